@@ -1,0 +1,79 @@
+package honey
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// RangeError says that a figure lies outside what a formula or a published
+// table covers, or outside what honey can be. It is the only error type of
+// this package: Quantity and Unit name the figure, Min and Max are the ends
+// that would have been accepted (an infinite end is open), and Hint, where
+// there is one, says what probably went wrong.
+type RangeError struct {
+	Quantity, Unit string
+	Got, Min, Max  float64
+	Hint           string
+}
+
+func (e *RangeError) Error() string {
+	text := e.Quantity + " " + figure(e.Got, e.Unit) + " cannot be used: it must be "
+	switch {
+	case math.IsInf(e.Max, 1):
+		text += "at least " + figure(e.Min, e.Unit)
+	case math.IsInf(e.Min, -1):
+		text += "at most " + figure(e.Max, e.Unit)
+	default:
+		text += "from " + figure(e.Min, "") + " to " + figure(e.Max, e.Unit)
+	}
+	if e.Hint != "" {
+		text += "; " + e.Hint
+	}
+	return text
+}
+
+func figure(value float64, unit string) string {
+	text := strconv.FormatFloat(value, 'g', 7, 64)
+	if unit == "" {
+		return text
+	}
+	return text + " " + unit
+}
+
+// within is written so that a NaN fails it.
+func within(value, low, high float64) bool { return value >= low && value <= high }
+
+func moistureRange(moisturePct, low, high float64) error {
+	if within(moisturePct, low, high) {
+		return nil
+	}
+	return &RangeError{Quantity: "moisture", Unit: "%", Got: moisturePct, Min: low, Max: high,
+		Hint: fractionHint(moisturePct, low, high)}
+}
+
+func temperatureRange(temperatureC, low, high float64) error {
+	if within(temperatureC, low, high) {
+		return nil
+	}
+	return &RangeError{Quantity: "temperature", Unit: "C", Got: temperatureC, Min: low, Max: high,
+		Hint: fahrenheitHint(temperatureC, low, high)}
+}
+
+// fractionHint recognises 0.18 sent for 18 %.
+func fractionHint(pct, low, high float64) string {
+	if pct > 0 && pct < 1 && within(100*pct, low, high) {
+		return fmt.Sprintf("it looks like a fraction: send %s for %s %%", figure(100*pct, ""), figure(100*pct, ""))
+	}
+	return ""
+}
+
+// fahrenheitHint recognises 113 sent for 45 C. Only a figure that is too hot
+// as Celsius is taken for Fahrenheit: a cold one would be a guess.
+func fahrenheitHint(temperatureC, low, high float64) string {
+	asCelsius := (temperatureC - 32) / 1.8
+	if temperatureC > high && within(asCelsius, low, high) {
+		return fmt.Sprintf("it looks like Fahrenheit: %s F is %.1f C", figure(temperatureC, ""), asCelsius)
+	}
+	return ""
+}
