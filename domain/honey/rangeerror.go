@@ -77,3 +77,10 @@ func fahrenheitHint(temperatureC, low, high float64) string {
 	}
 	return ""
 }
+
+func notNegative(quantity, unit string, value float64) error {
+	if value >= 0 && !math.IsInf(value, 1) {
+		return nil
+	}
+	return &RangeError{Quantity: quantity, Unit: unit, Got: value, Min: 0, Max: math.Inf(1)}
+}

@@ -1,0 +1,180 @@
+package honey
+
+import "math"
+
+// Moisture is the water content of honey in g per 100 g with its standard
+// uncertainty (one standard deviation, in the same points), and the name of
+// the way it was reached.
+type Moisture struct {
+	Pct, StdUncertaintyPct float64
+	Formula                string
+}
+
+// Refractometer says what a reading was taken with. The zero value is an
+// ordinary hand-held instrument without temperature compensation.
+type Refractometer struct {
+	// Compensated instruments have already referred their reading to 20 C and
+	// must not be corrected a second time.
+	Compensated bool
+
+	// ScaleStdUncertainty is the instrument's standard uncertainty in the unit
+	// of its scale: its certificate's expanded uncertainty halved. Nothing
+	// given (0) means a hand-held one: 0.0005 of refractive index, 0.2 Brix or
+	// 0.2 points of moisture (common practice).
+	ScaleStdUncertainty float64
+
+	// ThermometerStdUncertaintyC is that of the sample's temperature; nothing
+	// given (0) means half a degree.
+	ThermometerStdUncertaintyC float64
+}
+
+const (
+	handHeldIndex       = 0.0005
+	handHeldBrix        = 0.2
+	handHeldHoneyPct    = 0.2
+	thermometerC        = 0.5
+	formulaIndex        = "honey refractive index table, AOAC 969.38"
+	formulaBrix         = "sucrose scale of ICUMSA 1974, then honey refractive index table, AOAC 969.38"
+	formulaHoneyScale   = "honey refractive index table, AOAC 969.38, both ways"
+	formulaHoneyScale20 = "honey scale as read"
+)
+
+// MethodRepeatabilityPct is the standard deviation of repeated refractometer
+// readings of one honey by one person: the repeatability limit of about 0.2
+// points (International Honey Commission, from memory) divided by 2.8.
+const MethodRepeatabilityPct = 0.07
+
+// FromRefractiveIndex returns the moisture for a refractive index read at
+// sampleTemperatureC (10 to 40).
+//
+// The reading is referred to 20 C by adding IndexPerC for each degree above,
+// unless the instrument did so itself, and looked up in the table of AOAC
+// 969.38, linear between its rows. Referred to 20 C it must lie from 1.4740
+// to 1.5044 (25 to 13 %). The standard uncertainty joins, in quadrature, the
+// instrument's, the thermometer's and MethodRepeatabilityPct.
+func FromRefractiveIndex(index, sampleTemperatureC float64, with Refractometer) (Moisture, error) {
+	correction, err := with.correction(sampleTemperatureC)
+	if err != nil {
+		return Moisture{}, err
+	}
+	if err := indexRange(index, correction); err != nil {
+		return Moisture{}, err
+	}
+	return with.moisture(index+correction, with.scale(handHeldIndex), formulaIndex), nil
+}
+
+// FromBrix returns the moisture for a reading in degrees Brix (the sucrose
+// scale) taken at sampleTemperatureC (10 to 40): Brix to refractive index
+// after ICUMSA 1974, then as FromRefractiveIndex. Referred to 20 C the reading
+// must lie from 73.4 to 85 Brix.
+//
+// A compensated Brix instrument corrects as for sucrose, which differs from
+// honey by less than its own uncertainty.
+func FromBrix(brix, sampleTemperatureC float64, with Refractometer) (Moisture, error) {
+	correction, err := with.correction(sampleTemperatureC)
+	if err != nil {
+		return Moisture{}, err
+	}
+	low := max(brixFirst, brixOf(indexRows[len(indexRows)-1]-correction))
+	high := min(brixMax, brixOf(indexRows[0]-correction))
+	if !within(brix, low, high) {
+		return Moisture{}, &RangeError{Quantity: "Brix", Unit: "degrees", Got: brix, Min: low, Max: high,
+			Hint: brixHint(brix)}
+	}
+	index := sucroseIndex(brix)
+	perBrix := (sucroseIndex(brix+0.05) - sucroseIndex(brix-0.05)) / 0.1
+	return with.moisture(index+correction, with.scale(handHeldBrix)*perBrix, formulaBrix), nil
+}
+
+func brixHint(brix float64) string {
+	switch {
+	case within(brix, tableMinPct, tableMaxPct):
+		return "it looks like a honey moisture scale in %"
+	case within(brix, 1.30, 1.55):
+		return "it looks like a refractive index"
+	case within(brix, 0.7, 0.9):
+		return "it looks like a fraction: send it in degrees, as 81.2"
+	}
+	return ""
+}
+
+// FromHoneyScale returns the moisture for a reading on a honey moisture scale
+// (13 to 25 %) taken at sampleTemperatureC (10 to 40). Without compensation
+// the reading is turned back into the refractive index it stands for, referred
+// to 20 C and turned into moisture again: about 0.09 points less for each
+// degree above 20 C.
+func FromHoneyScale(readingPct, sampleTemperatureC float64, with Refractometer) (Moisture, error) {
+	correction, err := with.correction(sampleTemperatureC)
+	if err != nil {
+		return Moisture{}, err
+	}
+	low, high := tableMinPct, tableMaxPct
+	if dry := indexRows[0] - correction; correction > 0 {
+		low = moistureAt20(dry)
+	}
+	if wet := indexRows[len(indexRows)-1] - correction; correction < 0 {
+		high = moistureAt20(wet)
+	}
+	if !within(readingPct, low, high) {
+		return Moisture{}, &RangeError{Quantity: "honey scale reading", Unit: "%", Got: readingPct, Min: low, Max: high,
+			Hint: honeyScaleHint(readingPct, low, high)}
+	}
+	index := indexAt20(readingPct)
+	perPct := -1 / moisturePerIndex(index)
+	if with.Compensated {
+		result := with.moisture(index, with.scale(handHeldHoneyPct)*perPct, formulaHoneyScale20)
+		result.Pct = readingPct
+		return result, nil
+	}
+	return with.moisture(index+correction, with.scale(handHeldHoneyPct)*perPct, formulaHoneyScale), nil
+}
+
+func honeyScaleHint(reading, low, high float64) string {
+	switch {
+	case within(reading, 70, 90):
+		return "it looks like degrees Brix"
+	case within(reading, 1.30, 1.55):
+		return "it looks like a refractive index"
+	}
+	return fractionHint(reading, low, high)
+}
+
+// correction is what must be added to a refractive index to refer it to 20 C.
+func (r Refractometer) correction(sampleTemperatureC float64) (float64, error) {
+	if err := notNegative("instrument uncertainty", "scale units", r.ScaleStdUncertainty); err != nil {
+		return 0, err
+	}
+	if err := notNegative("thermometer uncertainty", "C", r.ThermometerStdUncertaintyC); err != nil {
+		return 0, err
+	}
+	if err := temperatureRange(sampleTemperatureC, CorrectionMinC, CorrectionMaxC); err != nil {
+		return 0, err
+	}
+	if r.Compensated {
+		return 0, nil
+	}
+	return IndexPerC * (sampleTemperatureC - 20), nil
+}
+
+func (r Refractometer) scale(handHeld float64) float64 {
+	if r.ScaleStdUncertainty == 0 {
+		return handHeld
+	}
+	return r.ScaleStdUncertainty
+}
+
+// moisture joins the uncertainties in quadrature (JCGM 100, uncorrelated).
+func (r Refractometer) moisture(indexAt20C, indexStdUncertainty float64, formula string) Moisture {
+	slope := moisturePerIndex(indexAt20C)
+	instrument := slope * indexStdUncertainty
+	thermometer := 0.0
+	if !r.Compensated {
+		degrees := r.ThermometerStdUncertaintyC
+		if degrees == 0 {
+			degrees = thermometerC
+		}
+		thermometer = slope * IndexPerC * degrees
+	}
+	variance := instrument*instrument + thermometer*thermometer + MethodRepeatabilityPct*MethodRepeatabilityPct
+	return Moisture{Pct: moistureAt20(indexAt20C), StdUncertaintyPct: math.Sqrt(variance), Formula: formula}
+}
