@@ -1,0 +1,99 @@
+package ledger
+
+// Level is how a holder stood before and after an entry.
+type Level struct {
+	Place Place
+	Name  string
+	// BeforeG and AfterG are at the end of the line, before and after the book
+	// learned of the entry.
+	BeforeG, AfterG int64
+	// CapacityG is 0 for what has none.
+	CapacityG int64
+}
+
+// Effect is what an entry changed and what is odd about it.
+type Effect struct {
+	Levels []Level
+	Flags  []Flag
+}
+
+// involved lists the holders that an entry, and the one it replaces, are about.
+func (b *Book) involved(f *fact) []*fact {
+	var out []*fact
+	add := func(id ID) {
+		g := b.byID[id]
+		if g == nil || g.root.slot < 0 || g.root.Kind == KindRun {
+			return
+		}
+		for _, o := range out {
+			if o == g.root {
+				return
+			}
+		}
+		out = append(out, g.root)
+	}
+	one := func(x Body) {
+		switch body := x.(type) {
+		case *Movement:
+			add(body.From.ID)
+			add(body.To.ID)
+		case *Stocktake:
+			add(body.TankID)
+		case *Wash:
+			add(body.TankID)
+		case *Fill:
+			add(body.TankID)
+			add(f.root.ID)
+		case *Reading:
+			add(body.On.ID)
+		case *TemperatureLog:
+			add(body.On.ID)
+		case *Dispatch:
+			for _, id := range body.Containers {
+				add(id)
+			}
+		}
+	}
+	if f.Replaces != (ID{}) {
+		one(b.byID[f.Replaces].subject)
+	}
+	one(f.Body)
+	return out
+}
+
+func (b *Book) levels(of []*fact) []int64 {
+	out := make([]int64, len(of))
+	for i, f := range of {
+		if int(f.slot) < len(b.state.holders) {
+			out[i] = b.state.holders[f.slot].Grams
+		}
+	}
+	return out
+}
+
+func (b *Book) effect(f *fact, involved []*fact, was []int64) Effect {
+	var e Effect
+	now := b.levels(involved)
+	for i, h := range involved {
+		l := Level{Place: Place{placeOf(h.Kind), h.ID}, BeforeG: was[i], AfterG: now[i]}
+		switch t := h.last.subject.(type) {
+		case *Tank:
+			l.Name, l.CapacityG = t.Name, t.CapacityG
+		case *Fill:
+			l.Name = t.Container
+		}
+		e.Levels = append(e.Levels, l)
+	}
+	e.Flags = b.state.FlagsOn(f.root.ID)
+	return e
+}
+
+// EffectAsRecorded is what Append returned when entry n was appended: the book
+// of that moment is made again and the entry appended to it.
+func (b *Book) EffectAsRecorded(n int64) (Effect, error) {
+	then, err := b.AsKnown(n - 1)
+	if err != nil {
+		return Effect{}, err
+	}
+	return then.Append(b.facts[n-1].Entry)
+}

@@ -1,0 +1,159 @@
+// Package ledger is the book: entries that are never changed, and the replay
+// that turns them into the state of the honey house at any instant.
+//
+// It does no I/O and asks no clock: the same entries give the same state, byte
+// for byte, whatever the order in which they were recorded.
+package ledger
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+)
+
+// ID names an entry for ever. The client makes it before it sends.
+type ID = uuid.UUID
+
+// Entry is one fact in an outfit's book.
+type Entry struct {
+	// Number is the entry's place in the outfit's book: 1, 2, 3 without a gap.
+	Number int64
+	ID     ID
+	Kind   Kind
+	// OccurredAt is when it happened in the shed.
+	OccurredAt time.Time
+	// RecordedAt is when the book learned of it.
+	RecordedAt time.Time
+	// RecordedBy is the name of the person or program, as it was then.
+	RecordedBy string
+	// Replaces names the entry that this one corrects or withdraws; the zero
+	// ID for a first entry.
+	Replaces ID
+	// Reason says why a correction or withdrawal was made.
+	Reason string
+	// AsEntered keeps what was typed, by field: "net_kg": "652 lb".
+	AsEntered map[string]string
+	// Via says how it came: Import for figures taken over from older records,
+	// whose lateness is no oddity; empty for entries as they happen.
+	Via  Via
+	Body Body
+	// Digest chains this entry to the one before it; see Chain.
+	Digest [sha256.Size]byte
+}
+
+// Via says how an entry came to the book.
+type Via string
+
+const (
+	// ViaPaper is an entry typed from a clipboard sheet.
+	ViaPaper Via = "paper"
+	// ViaImport is an entry taken over from older records.
+	ViaImport Via = "import"
+	// ViaDevice is an entry sent by a scale, logger or the like.
+	ViaDevice Via = "device"
+)
+
+// Body is what an entry says. Each kind has one Go type.
+type Body interface {
+	Kind() Kind
+}
+
+// Content is the body and what was typed as the compact JSON that the book
+// stores. Its bytes are covered by the digest.
+func (e *Entry) Content() ([]byte, error) {
+	content, err := json.Marshal(struct {
+		Body      Body              `json:"body"`
+		AsEntered map[string]string `json:"as_entered,omitempty"`
+		Via       Via               `json:"via,omitempty"`
+	}{e.Body, e.AsEntered, e.Via})
+	if err != nil {
+		return nil, fmt.Errorf("entry %s (%s): %w", e.ID, e.Kind, err)
+	}
+	return content, nil
+}
+
+// SetContent reads what Content wrote. The kind must be set.
+func (e *Entry) SetContent(content []byte) error {
+	body, err := newBody(e.Kind)
+	if err != nil {
+		return err
+	}
+	in := struct {
+		Body      Body              `json:"body"`
+		AsEntered map[string]string `json:"as_entered"`
+		Via       Via               `json:"via"`
+	}{Body: body}
+	if err := json.Unmarshal(content, &in); err != nil {
+		return fmt.Errorf("entry %d (%s): %w", e.Number, e.Kind, err)
+	}
+	e.Body, e.AsEntered, e.Via = in.Body, in.AsEntered, in.Via
+	return nil
+}
+
+// timeLayout keeps microseconds, the precision the database has.
+const timeLayout = "2006-01-02T15:04:05.000000Z"
+
+// Canonical is the byte form of an entry that its digest covers: one JSON
+// object with the fields in this order and the content exactly as stored.
+func (e *Entry) Canonical(content []byte) []byte {
+	head, err := json.Marshal(struct {
+		ID         ID     `json:"id"`
+		Kind       Kind   `json:"kind"`
+		OccurredAt string `json:"occurred_at"`
+		RecordedAt string `json:"recorded_at"`
+		RecordedBy string `json:"recorded_by"`
+		Replaces   string `json:"replaces"`
+		Reason     string `json:"reason"`
+	}{
+		e.ID, e.Kind,
+		e.OccurredAt.UTC().Format(timeLayout), e.RecordedAt.UTC().Format(timeLayout),
+		e.RecordedBy, idText(e.Replaces), e.Reason,
+	})
+	if err != nil {
+		panic(fmt.Sprintf("strings and times always marshal: %v", err))
+	}
+	out := make([]byte, 0, len(head)+len(content)+12)
+	out = append(out, head[:len(head)-1]...)
+	out = append(out, `,"content":`...)
+	out = append(out, content...)
+	return append(out, '}')
+}
+
+// Chain is the digest of an entry: SHA-256 over the digest before it, its
+// number as eight bytes (most significant first) and its canonical form. The
+// digest before the first entry is 32 zero bytes.
+func Chain(before [sha256.Size]byte, number int64, canonical []byte) [sha256.Size]byte {
+	h := sha256.New()
+	h.Write(before[:])
+	var n [8]byte
+	binary.BigEndian.PutUint64(n[:], uint64(number))
+	h.Write(n[:])
+	h.Write(canonical)
+	var d [sha256.Size]byte
+	h.Sum(d[:0])
+	return d
+}
+
+// SameFact reports whether two entries say the same: everything but the number,
+// the digest and who brought it when.
+func (e *Entry) SameFact(o *Entry) bool {
+	if e.ID != o.ID || e.Kind != o.Kind || !e.OccurredAt.Equal(o.OccurredAt) ||
+		e.Replaces != o.Replaces || e.Reason != o.Reason {
+		return false
+	}
+	a, errA := e.Content()
+	b, errB := o.Content()
+	return errA == nil && errB == nil && bytes.Equal(a, b)
+}
+
+func idText(id ID) string {
+	if id == (ID{}) {
+		return ""
+	}
+	return id.String()
+}

@@ -1,0 +1,259 @@
+package ledger
+
+import (
+	"slices"
+	"time"
+)
+
+// Allocation says how the honey of a run was shared among pulls.
+type Allocation string
+
+const (
+	// Weighed: by the net weight of the boxes, all of which were weighed.
+	Weighed Allocation = "weighed"
+	// SharedOut: by supers times the usual net weight of their kind.
+	SharedOut Allocation = "shared out"
+	// OnePull: all of it came from one pull.
+	OnePull Allocation = "one pull"
+	// NoSupers: no supers were booked into the run.
+	NoSupers Allocation = "no supers booked"
+)
+
+// Harvest is where a run's honey came from.
+type Harvest struct {
+	Mix *Mix
+	How Allocation
+	// FullG is the most that the boxes could hold.
+	FullG int64
+}
+
+// Harvest says where a run's honey came from. What went into the run counts
+// whenever it was written down.
+func (b *Book) Harvest(run ID) Harvest {
+	r := b.run(run)
+	if r.mix == nil {
+		b.shareOut(b.rootID(run), r)
+	}
+	return Harvest{r.mix, r.how, r.fullG}
+}
+
+func (b *Book) shareOut(run ID, r *runFacts) {
+	r.fullG = 0
+	usual, weighed := map[ID]float64{}, map[ID]float64{}
+	allWeighed := true
+	for _, f := range r.supers {
+		s := f.Body.(*RunSupers)
+		kind := body[SuperKind](b, s.SuperKindID)
+		if kind == nil {
+			b.missing[s.SuperKindID] = true
+			continue
+		}
+		pull := b.rootID(s.PullID)
+		usual[pull] += float64(s.Supers) * float64(kind.UsualNetG)
+		r.fullG += int64(s.Supers) * kind.FullestNetG
+		if w := b.netPerUsual(s.PullID); w > 0 {
+			weighed[pull] += float64(s.Supers) * float64(kind.UsualNetG) * w
+		} else {
+			allWeighed = false
+		}
+	}
+	weights := usual
+	r.how = SharedOut
+	if allWeighed {
+		weights, r.how = weighed, Weighed
+	}
+	if r.mix = mixOf(weights); r.mix == nil {
+		r.mix, r.how = pure(run), NoSupers
+	} else if len(r.mix.Parts) == 1 {
+		r.how = OnePull
+	}
+}
+
+// netPerUsual is a pull's weighed honey over what its supers usually hold; 0
+// where it was not weighed, or weighs less than its empty boxes.
+func (b *Book) netPerUsual(pull ID) float64 {
+	p := body[Pull](b, pull)
+	if p == nil {
+		b.missing[pull] = true
+		return 0
+	}
+	if p.GrossG == 0 {
+		return 0
+	}
+	net, usual := p.GrossG, int64(0)
+	for _, c := range p.Supers {
+		if k := body[SuperKind](b, c.SuperKindID); k != nil {
+			net -= int64(c.Supers) * k.TareG
+			usual += int64(c.Supers) * k.UsualNetG
+		}
+	}
+	if net <= 0 || usual == 0 {
+		return 0
+	}
+	return float64(net) / float64(usual)
+}
+
+// mixOf makes shares of weights; nil where they come to nothing.
+func mixOf(weights map[ID]float64) *Mix {
+	parts := make([]Part, 0, len(weights))
+	for o, w := range weights {
+		if w > 0 {
+			parts = append(parts, Part{o, w})
+		}
+	}
+	if len(parts) == 0 {
+		return nil
+	}
+	slices.SortFunc(parts, func(a, b Part) int { return slices.Compare(a.Origin[:], b.Origin[:]) })
+	var sum float64
+	for _, p := range parts {
+		sum += p.Share
+	}
+	for i := range parts {
+		parts[i].Share /= sum
+	}
+	return &Mix{parts}
+}
+
+// harvest is the make-up of what comes out of a run.
+func (s *State) harvest(f *fact, run *Holder) *Mix {
+	h := s.book.Harvest(run.Place.ID)
+	switch {
+	case h.How == NoSupers:
+		s.flag(Flag{Code: RunWithoutSupers, Entry: f.root.ID, On: run.Place, Unit: "kg",
+			Found: kg(run.OutG), MassG: f.Body.(*Movement).MassG})
+	case run.OutG > h.FullG:
+		s.flag(Flag{Code: RunTooRich, Entry: f.root.ID, On: run.Place, Unit: "kg",
+			Expected: kg(h.FullG), Found: kg(run.OutG), MassG: run.OutG - h.FullG})
+	}
+	return h.Mix
+}
+
+func (s *State) runSupers(f *fact, r *RunSupers) {
+	key := superKey{s.book.rootID(r.PullID), s.book.rootID(r.SuperKindID)}
+	was := s.used[key]
+	s.used[key] = was + r.Supers
+	s.undoWith(func() { s.used[key] = was })
+	if root := s.book.at(r.PullID); root != nil && root.withdrawn() {
+		s.flag(Flag{Code: RestsOnWithdrawn, Entry: f.root.ID, On: Place{PlacePull, root.ID}})
+	}
+	if left := s.SupersLeft(r.PullID, r.SuperKindID); left < 0 {
+		var mass int64
+		if k := body[SuperKind](s.book, r.SuperKindID); k != nil {
+			mass = int64(-left) * k.UsualNetG
+		}
+		s.flag(Flag{Code: SupersOverrun, Entry: f.root.ID, On: Place{PlacePull, key.pull}, Unit: "supers",
+			Expected: float64(left + r.Supers), Found: float64(r.Supers), MassG: mass})
+	}
+}
+
+// quickestLoad is the least time between two loads of a sixty-frame extractor;
+// common practice is ten minutes and more of spinning alone.
+const quickestLoad = 6 * time.Minute
+
+func (s *State) load(f *fact, l *Load) {
+	run := s.book.rootID(l.RunID)
+	was := s.loads[run]
+	for _, o := range was {
+		other := o.Body.(*Load)
+		apart := f.OccurredAt.Sub(o.OccurredAt)
+		alike := other.FramesLeft == l.FramesLeft && other.FramesRight == l.FramesRight
+		if other.Load == l.Load || alike && apart < quickestLoad {
+			s.flag(Flag{Code: LoadTwice, Entry: f.root.ID, On: Place{PlaceRun, run}, Unit: "min",
+				Expected: quickestLoad.Minutes(), Found: apart.Minutes(), MassG: 0})
+			break
+		}
+	}
+	s.loads[run] = append(was[:len(was):len(was)], f)
+	s.undoWith(func() { s.loads[run] = was })
+}
+
+// pullSlack is how far a pull's gross may pass what its boxes hold before it
+// is odd: scales and boxes differ.
+const pullSlack = 1.02
+
+func (s *State) pull(f *fact, p *Pull) {
+	if p.GrossG == 0 {
+		return
+	}
+	var tare, usual, fullest int64
+	for _, c := range p.Supers {
+		k := body[SuperKind](s.book, c.SuperKindID)
+		if k == nil {
+			s.book.missing[c.SuperKindID] = true
+			return
+		}
+		tare += int64(c.Supers) * k.TareG
+		usual += int64(c.Supers) * (k.TareG + k.UsualNetG)
+		fullest += int64(c.Supers) * (k.TareG + k.FullestNetG)
+	}
+	flag := Flag{Entry: f.root.ID, On: Place{PlacePull, f.root.ID}, Unit: "kg", Expected: kg(usual), Found: kg(p.GrossG)}
+	switch {
+	case looksLikePounds(float64(p.GrossG) / float64(usual)):
+		flag.Code, flag.MassG = PoundsForKilograms, abs(p.GrossG-usual)
+	case float64(p.GrossG) > pullSlack*float64(fullest):
+		flag.Code, flag.Expected, flag.MassG = PullTooHeavy, kg(fullest), p.GrossG-fullest
+	case p.GrossG < tare:
+		flag.Code, flag.Expected, flag.MassG = PullTooLight, kg(tare), usual-p.GrossG
+	default:
+		return
+	}
+	s.flag(flag)
+}
+
+// looksLikePounds reports whether a weight over the usual is near the number of
+// pounds in a kilogram, or its inverse.
+func looksLikePounds(ratio float64) bool {
+	return 1.98 < ratio && ratio < 2.43 || 0.41 < ratio && ratio < 0.50
+}
+
+// nearGross is how near to the usual gross a net must be to look like one.
+const nearGross = 4000
+
+func (s *State) oddFill(f *fact, fill *Fill) {
+	k := body[ContainerKind](s.book, fill.ContainerKindID)
+	if k == nil {
+		s.book.missing[fill.ContainerKindID] = true
+		return
+	}
+	net := fill.NetG()
+	flag := Flag{Entry: f.root.ID, On: Place{PlaceContainer, f.root.ID}, Unit: "kg",
+		Expected: kg(k.UsualNetG), Found: kg(net), MassG: abs(net - k.UsualNetG)}
+	switch {
+	case looksLikePounds(float64(net) / float64(k.UsualNetG)):
+		flag.Code = PoundsForKilograms
+	case k.TareG > nearGross && abs(net-k.UsualNetG-k.TareG) <= nearGross:
+		flag.Code = GrossAsNet
+	default:
+		return
+	}
+	s.flag(flag)
+}
+
+// Ordinary moisture of honey, percent by mass; outside it a reading is looked
+// at twice (common practice; a survey of 1,063 honeys ran from 13.4 to 26.6:
+// Crane 1980).
+const (
+	driestOrdinary  = 14.5
+	wettestOrdinary = 21.0
+)
+
+func (s *State) reading(f *fact, r *Reading) {
+	if m := r.Moisture; m != nil && (m.Pct < driestOrdinary || m.Pct > wettestOrdinary) {
+		flag := Flag{Code: MoistureUnusual, Entry: f.root.ID, On: r.On, Unit: "%", Expected: driestOrdinary, Found: m.Pct}
+		if m.Pct > wettestOrdinary {
+			flag.Expected = wettestOrdinary
+		}
+		if h, ok := s.Holder(r.On.ID); ok {
+			flag.MassG = h.Grams
+		}
+		s.flag(flag)
+	}
+}
+
+func abs(x int64) int64 {
+	if x < 0 {
+		return -x
+	}
+	return x
+}

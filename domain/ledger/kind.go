@@ -1,0 +1,111 @@
+package ledger
+
+import "fmt"
+
+// Kind says what an entry is about.
+type Kind string
+
+// The set-up of an outfit: what the other entries name.
+const (
+	KindSeason        Kind = "season"
+	KindYard          Kind = "yard"
+	KindSuperKind     Kind = "super_kind"
+	KindContainerKind Kind = "container_kind"
+	KindRoom          Kind = "room"
+	KindTank          Kind = "tank"
+	KindInstrument    Kind = "instrument"
+	KindBuyer         Kind = "buyer"
+)
+
+// What happens over a season.
+const (
+	KindHiveCount      Kind = "hive_count"
+	KindPull           Kind = "pull"
+	KindRun            Kind = "run"
+	KindRunSupers      Kind = "run_supers"
+	KindLoad           Kind = "load"
+	KindRunEnd         Kind = "run_end"
+	KindMovement       Kind = "movement"
+	KindStocktake      Kind = "stocktake"
+	KindWash           Kind = "wash"
+	KindLot            Kind = "lot"
+	KindFill           Kind = "fill"
+	KindReading        Kind = "reading"
+	KindCalibration    Kind = "calibration"
+	KindTemperatureLog Kind = "temperature_log"
+	KindDispatch       Kind = "dispatch"
+)
+
+// What is said about other entries.
+const (
+	KindAcceptance Kind = "acceptance"
+	KindWithdrawal Kind = "withdrawal"
+)
+
+// kinds lists each kind with a maker of its empty body and its rank: of two
+// things at the same instant, the lower rank happened first, so that a tank is
+// filled before it is drawn from.
+var kinds = []struct {
+	kind  Kind
+	setUp bool
+	rank  int
+	body  func() Body
+}{
+	{KindSeason, true, 0, func() Body { return new(Season) }},
+	{KindYard, true, 0, func() Body { return new(Yard) }},
+	{KindSuperKind, true, 0, func() Body { return new(SuperKind) }},
+	{KindContainerKind, true, 0, func() Body { return new(ContainerKind) }},
+	{KindRoom, true, 0, func() Body { return new(Room) }},
+	{KindTank, true, 0, func() Body { return new(Tank) }},
+	{KindInstrument, true, 0, func() Body { return new(Instrument) }},
+	{KindBuyer, true, 0, func() Body { return new(Buyer) }},
+	{KindHiveCount, false, 1, func() Body { return new(HiveCount) }},
+	{KindPull, false, 2, func() Body { return new(Pull) }},
+	{KindRun, false, 3, func() Body { return new(Run) }},
+	{KindRunSupers, false, 4, func() Body { return new(RunSupers) }},
+	{KindLoad, false, 5, func() Body { return new(Load) }},
+	{KindWash, false, 6, func() Body { return new(Wash) }},
+	{KindMovement, false, 7, func() Body { return new(Movement) }},
+	{KindLot, false, 8, func() Body { return new(Lot) }},
+	{KindFill, false, 9, func() Body { return new(Fill) }},
+	{KindRunEnd, false, 10, func() Body { return new(RunEnd) }},
+	{KindStocktake, false, 11, func() Body { return new(Stocktake) }},
+	{KindCalibration, false, 12, func() Body { return new(Calibration) }},
+	{KindTemperatureLog, false, 13, func() Body { return new(TemperatureLog) }},
+	{KindReading, false, 14, func() Body { return new(Reading) }},
+	{KindDispatch, false, 15, func() Body { return new(Dispatch) }},
+	{KindAcceptance, false, 16, func() Body { return new(Acceptance) }},
+	{KindWithdrawal, false, 17, func() Body { return new(Withdrawal) }},
+}
+
+var kindIndex = func() map[Kind]int {
+	m := make(map[Kind]int, len(kinds))
+	for i, k := range kinds {
+		m[k.kind] = i
+	}
+	return m
+}()
+
+// Kinds lists all kinds of entry in their order of rank.
+func Kinds() []Kind {
+	out := make([]Kind, len(kinds))
+	for i, k := range kinds {
+		out[i] = k.kind
+	}
+	return out
+}
+
+// SetUp reports whether entries of this kind describe the outfit's set-up
+// rather than something that happened.
+func (k Kind) SetUp() bool {
+	i, ok := kindIndex[k]
+	return ok && kinds[i].setUp
+}
+
+func newBody(k Kind) (Body, error) {
+	i, ok := kindIndex[k]
+	if !ok {
+		return nil, fmt.Errorf("%q is no kind of entry", k)
+	}
+	return kinds[i].body(), nil
+}

@@ -1,0 +1,188 @@
+package ledger
+
+import "time"
+
+// apply takes the state over one fact.
+func (s *State) apply(f *fact) {
+	if f.Via != ViaImport && f.RecordedAt.Sub(f.OccurredAt) > lateAfter {
+		s.flag(Flag{Code: RecordedLate, Entry: f.root.ID, Unit: "d",
+			Expected: lateAfter.Hours() / 24, Found: f.RecordedAt.Sub(f.OccurredAt).Hours() / 24})
+	}
+	switch body := f.Body.(type) {
+	case *Pull:
+		s.pull(f, body)
+	case *RunSupers:
+		s.runSupers(f, body)
+	case *Load:
+		s.load(f, body)
+	case *Movement:
+		s.move(f, body)
+	case *Stocktake:
+		s.stocktake(f, body)
+	case *Wash:
+		s.wash(f, body)
+	case *Fill:
+		s.fill(f, body)
+	case *Dispatch:
+		s.dispatch(f, body)
+	case *Reading:
+		s.reading(f, body)
+	}
+}
+
+// lateAfter is common practice: what is written down within three days is
+// still remembered.
+const lateAfter = 3 * 24 * time.Hour
+
+// holder finds the holder that id names, to be changed; nil where the book has
+// none. What names a withdrawn thing is carried out and flagged.
+func (s *State) holder(f *fact, id ID) *Holder {
+	root := s.book.at(id)
+	if root == nil || root.slot < 0 {
+		return nil
+	}
+	if root.withdrawn() {
+		s.flag(Flag{Code: RestsOnWithdrawn, Entry: f.root.ID, On: Place{placeOf(root.Kind), root.ID}})
+	}
+	h := s.touch(root.slot)
+	h.Place = Place{placeOf(root.Kind), root.ID}
+	return h
+}
+
+// draw takes grams out of a holder. What it has not got comes from nowhere the
+// book knows of.
+func (s *State) draw(f *fact, h *Holder, grams int64) *Mix {
+	mix, had := h.Mix, h.Grams
+	h.OutG += grams
+	if h.Place.Kind == PlaceRun {
+		s.totals.Harvested += grams
+		return s.harvest(f, h)
+	}
+	if grams <= had {
+		h.Grams -= grams
+		s.totals.Held -= grams
+		return mix
+	}
+	short := grams - had
+	h.Grams = 0
+	s.totals.Held -= had
+	s.totals.Unexplained += short
+	code := Overdrawn
+	if h.Place.Kind == PlaceContainer {
+		code = ContainerEmpty
+	}
+	s.flag(Flag{Code: code, Entry: f.root.ID, On: h.Place, Unit: "kg",
+		Expected: kg(had), Found: kg(grams), MassG: short})
+	return blend(mix, had, unexplainedMix, short)
+}
+
+// pour puts grams of a make-up into a tank or container.
+func (s *State) pour(f *fact, h *Holder, grams int64, mix *Mix) {
+	h.Mix = blend(h.Mix, h.Grams, mix, grams)
+	h.Grams += grams
+	h.InG += grams
+	s.totals.Held += grams
+	if t := body[Tank](s.book, h.Place.ID); t != nil && h.Grams > t.CapacityG {
+		s.flag(Flag{Code: Overfilled, Entry: f.root.ID, On: h.Place, Unit: "kg",
+			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG})
+	}
+}
+
+func (s *State) move(f *fact, m *Movement) {
+	from := s.holder(f, m.From.ID)
+	if from == nil {
+		return
+	}
+	grams := m.MassG
+	if grams == 0 && m.From.Kind == PlaceContainer {
+		grams = from.Grams
+	}
+	if m.To.Kind == PlaceWaste {
+		s.draw(f, from, grams)
+		s.totals.Wasted += grams
+		s.emptied(f, from)
+		return
+	}
+	mix := s.draw(f, from, grams)
+	s.emptied(f, from)
+	if to := s.holder(f, m.To.ID); to != nil {
+		s.pour(f, to, grams, mix)
+	} else {
+		s.totals.Lost += grams
+	}
+}
+
+// emptied notes what took the last honey out of a container.
+func (s *State) emptied(f *fact, h *Holder) {
+	if h.Place.Kind == PlaceContainer && h.Grams == 0 && h.Gone == nil {
+		h.Gone = f.Entry
+	}
+}
+
+func (s *State) stocktake(f *fact, t *Stocktake) {
+	h := s.holder(f, t.TankID)
+	if h == nil {
+		return
+	}
+	switch d := t.MassG - h.Grams; {
+	case d > 0:
+		h.Mix = blend(h.Mix, h.Grams, unexplainedMix, d)
+		h.InG += d
+		s.totals.Gained += d
+		s.totals.Held += d
+	case d < 0:
+		h.OutG -= d
+		s.totals.Lost -= d
+		s.totals.Held += d
+	}
+	h.Grams = t.MassG
+}
+
+// washResidue is the share of a tank's capacity that may cling to it when it is
+// washed; common practice.
+const washResidue = 0.02
+
+func (s *State) wash(f *fact, w *Wash) {
+	h := s.holder(f, w.TankID)
+	if h == nil {
+		return
+	}
+	if t := body[Tank](s.book, h.Place.ID); t != nil && float64(h.Grams) > washResidue*float64(t.CapacityG) {
+		s.flag(Flag{Code: WashedFull, Entry: f.root.ID, On: h.Place, Unit: "kg", Found: kg(h.Grams), MassG: h.Grams})
+	}
+	h.OutG += h.Grams
+	s.totals.Lost += h.Grams
+	s.totals.Held -= h.Grams
+	h.Grams, h.Mix = 0, nil
+}
+
+func (s *State) fill(f *fact, fill *Fill) {
+	s.oddFill(f, fill)
+	drum := s.holder(f, f.root.ID)
+	mix := unexplainedMix
+	if tank := s.holder(f, fill.TankID); tank != nil {
+		mix = s.draw(f, tank, fill.NetG())
+	} else {
+		s.totals.Unexplained += fill.NetG()
+	}
+	s.pour(f, drum, fill.NetG(), mix)
+}
+
+func (s *State) dispatch(f *fact, d *Dispatch) {
+	for _, id := range d.Containers {
+		h := s.holder(f, id)
+		if h == nil {
+			continue
+		}
+		if h.Grams == 0 {
+			s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: h.Place, Unit: "kg"})
+			continue
+		}
+		grams := h.Grams
+		s.draw(f, h, grams)
+		s.totals.Dispatched += grams
+		h.Gone = f.Entry
+	}
+}
+
+func kg(grams int64) float64 { return float64(grams) / 1000 }

@@ -1,0 +1,222 @@
+package ledger
+
+import (
+	"slices"
+	"sort"
+)
+
+// Holder is a tank or container, or a run as the place that honey comes from.
+type Holder struct {
+	Place Place
+	// Grams is the honey in it now.
+	Grams int64
+	// InG and OutG are all that ever went in and out.
+	InG, OutG int64
+	// Mix is the make-up of what is in it, or last was.
+	Mix *Mix
+	// Gone is the dispatch or rework that emptied a container.
+	Gone *Entry
+}
+
+// Totals is what the whole book comes to, in grams. What came in equals what
+// is held and what went out, exactly:
+//
+//	Harvested + Unexplained + Gained = Held + Dispatched + Wasted + Lost
+type Totals struct {
+	// Harvested came out of runs.
+	Harvested int64
+	// Unexplained was drawn from holders that the book had at less.
+	Unexplained int64
+	// Gained and Lost are differences that stocktakes and washes found.
+	Gained, Lost int64
+	Held         int64
+	Dispatched   int64
+	Wasted       int64
+}
+
+// Balanced reports whether every gram is accounted for.
+func (t Totals) Balanced() bool {
+	return t.Harvested+t.Unexplained+t.Gained == t.Held+t.Dispatched+t.Wasted+t.Lost
+}
+
+// State is what the entries up to a place in the line lead to.
+type State struct {
+	book    *Book
+	done    int
+	holders []Holder
+	totals  Totals
+	flags   []Flag
+	// used counts the supers of each pull that went into runs.
+	used  map[superKey]int
+	loads map[ID][]*fact
+	undo  []undo
+	// marks says, for each of the latest facts in the line, how long undo was
+	// before it; those older than kept cannot be undone one by one.
+	marks []int
+	base  int
+}
+
+type superKey struct{ pull, kind ID }
+
+// undo puts back one thing that a fact changed.
+type undo struct {
+	slot   int32
+	holder Holder
+	other  func()
+	totals Totals
+	flags  int
+}
+
+// keptUndo bounds how far back a late entry is applied without walking the
+// whole line again.
+const keptUndo = 1 << 15
+
+func newState(b *Book) *State {
+	return &State{book: b, used: map[superKey]int{}, loads: map[ID][]*fact{}}
+}
+
+func (s *State) reset() { *s = *newState(s.book) }
+
+// replay walks the line up to n facts.
+func (s *State) replay(n int) {
+	for int(s.book.slots) > len(s.holders) {
+		s.holders = append(s.holders, Holder{})
+	}
+	for ; s.done < n; s.done++ {
+		s.mark()
+		s.apply(s.book.line[s.done])
+	}
+}
+
+func (s *State) mark() {
+	if len(s.marks) == 2*keptUndo {
+		s.base += keptUndo
+		drop := s.marks[keptUndo]
+		s.undo = append(s.undo[:0], s.undo[drop:]...)
+		s.marks = append(s.marks[:0], s.marks[keptUndo:]...)
+		for i := range s.marks {
+			s.marks[i] -= drop
+		}
+	}
+	s.marks = append(s.marks, len(s.undo))
+	s.undo = append(s.undo, undo{slot: -1, totals: s.totals, flags: len(s.flags)})
+}
+
+// rewind takes the state back to before the n-th fact.
+func (s *State) rewind(n int) {
+	if n >= s.done {
+		return
+	}
+	if n < s.base {
+		s.reset()
+		return
+	}
+	to := s.marks[n-s.base]
+	for i := len(s.undo) - 1; i >= to; i-- {
+		switch u := &s.undo[i]; {
+		case u.slot >= 0:
+			s.holders[u.slot] = u.holder
+		case u.other != nil:
+			u.other()
+		default:
+			s.totals = u.totals
+			s.flags = s.flags[:u.flags]
+		}
+	}
+	clear(s.undo[to:])
+	s.undo = s.undo[:to]
+	s.marks = s.marks[:n-s.base]
+	s.done = n
+}
+
+// touch gives a holder to be changed.
+func (s *State) touch(slot int32) *Holder {
+	s.undo = append(s.undo, undo{slot: slot, holder: s.holders[slot]})
+	return &s.holders[slot]
+}
+
+func (s *State) undoWith(f func()) { s.undo = append(s.undo, undo{slot: -1, other: f}) }
+
+func (s *State) flag(f Flag) { s.flags = append(s.flags, f) }
+
+// Totals is what the whole book comes to.
+func (s *State) Totals() Totals { return s.totals }
+
+// Holder gives what is in a tank or container; false where the book knows of
+// none by that id.
+func (s *State) Holder(id ID) (Holder, bool) {
+	f := s.book.byID[id]
+	if f == nil || f.root.slot < 0 || int(f.root.slot) >= len(s.holders) {
+		return Holder{}, false
+	}
+	h := s.holders[f.root.slot]
+	if h.Place.Kind == "" {
+		h.Place = Place{placeOf(f.root.Kind), f.root.ID}
+	}
+	return h, true
+}
+
+func placeOf(k Kind) PlaceKind {
+	switch k {
+	case KindTank:
+		return PlaceTank
+	case KindRun:
+		return PlaceRun
+	case KindFill:
+		return PlaceContainer
+	}
+	return ""
+}
+
+// SupersLeft is how many supers of a kind a pull still has that went into no
+// run. It is below zero where more went in than were pulled.
+func (s *State) SupersLeft(pull, superKind ID) int {
+	left := -s.used[superKey{s.book.rootID(pull), s.book.rootID(superKind)}]
+	if p := body[Pull](s.book, pull); p != nil {
+		for _, c := range p.Supers {
+			if s.book.rootID(c.SuperKindID) == s.book.rootID(superKind) {
+				left += c.Supers
+			}
+		}
+	}
+	return left
+}
+
+// LotState is a lot as its containers make it.
+type LotState struct {
+	// Containers are the fills that stand, by container number.
+	Containers []ID
+	// FilledG is all that was filled, HeldG what is still in containers here.
+	FilledG, HeldG, DispatchedG int64
+	Mix                         *Mix
+}
+
+// Lot gives a lot as its containers make it at this state.
+func (s *State) Lot(id ID) LotState {
+	var l LotState
+	fills := slices.Clone(s.book.fills[s.book.rootID(id)])
+	sort.Slice(fills, func(i, j int) bool {
+		return fills[i].Body.(*Fill).Container < fills[j].Body.(*Fill).Container
+	})
+	var mixed int64
+	for _, f := range fills {
+		h := s.holders[f.root.slot]
+		if h.Mix == nil {
+			continue
+		}
+		l.Containers = append(l.Containers, f.root.ID)
+		net := f.Body.(*Fill).NetG()
+		l.FilledG += net
+		l.HeldG += h.Grams
+		if h.Gone != nil && h.Gone.Kind == KindDispatch {
+			l.DispatchedG += h.OutG
+		}
+		if l.Mix == nil {
+			l.Mix = h.Mix
+		} else {
+			l.Mix = blend(l.Mix, mixed, h.Mix, h.InG)
+		}
+		mixed += h.InG
+	}
+	return l
+}
