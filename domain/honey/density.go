@@ -1,35 +1,80 @@
 package honey
 
-// DensityKgPerL returns the density of liquid honey.
+// DensityKgPerL returns the density of liquid honey in kg/L.
 //
 // moisturePct 10 to 30, temperatureC 0 to 80; anything else is a *RangeError.
+// At 20 C it is the specific gravity table of White 1975 and of the US grade
+// standard (13 to 21 % moisture), linear between rows, times the density of
+// water at 20 C. Outside the table it goes on with the slope of sucrose
+// solutions of like strength (ICUMSA, 75 to 80 Brix). Temperature enters by a
+// constant cubic expansion, ExpansionPerC. DensityStdUncertaintyKgPerL says
+// how far to trust it.
 func DensityKgPerL(moisturePct, temperatureC float64) (float64, error) {
-	if err := moistureRange(moisturePct, 10, 30); err != nil {
+	if err := liquidHoney(moisturePct, temperatureC); err != nil {
 		return 0, err
 	}
-	if err := temperatureRange(temperatureC, 0, 80); err != nil {
-		return 0, err
-	}
-	return density20KgPerL(moisturePct) * (1 - expansionPerC*(temperatureC-20)), nil
+	return water20KgPerL * specificGravity20(moisturePct) * (1 - ExpansionPerC*(temperatureC-20)), nil
 }
 
-const expansionPerC = 0.00043
+// DensityStdUncertaintyKgPerL is the standard uncertainty of DensityKgPerL
+// for a honey of unknown flower: 0.003 kg/L within the table (13 to 21 %
+// moisture), 0.010 outside it (a judgement from the differences between the
+// sources in README.md, not a published figure).
+func DensityStdUncertaintyKgPerL(moisturePct float64) float64 {
+	if within(moisturePct, gravityFirstPct, gravityLastPct) {
+		return 0.003
+	}
+	return 0.010
+}
 
-var specificGravityRows = [9]float64{1.4457, 1.4404, 1.4350, 1.4295, 1.4237, 1.4171, 1.4101, 1.4027, 1.3950}
+// ExpansionPerC is the cubic expansion of honey for one degree, relative to 20
+// C: the middle of 0.00042 to 0.00045 between 20 and 50 C (from memory). The
+// published limits of the US gallon, 11.6343 and 12.0571 lb, which are the
+// ends of the gravity table weighed in air at 60 F, bear it out.
+const ExpansionPerC = 0.00043
 
 const (
-	water20KgPerL           = 0.998203
-	specificGravityPerPoint = -0.0065
+	water20KgPerL    = 0.998203
+	gravityFirstPct  = 13.0
+	gravityLastPct   = 21.0
+	gravityPerPctOut = -0.0065
 )
 
-func density20KgPerL(moisturePct float64) float64 {
-	switch last := len(specificGravityRows) - 1; {
-	case moisturePct < 13:
-		return water20KgPerL * (specificGravityRows[0] + specificGravityPerPoint*(moisturePct-13))
-	case moisturePct >= 21:
-		return water20KgPerL * (specificGravityRows[last] + specificGravityPerPoint*(moisturePct-21))
+// gravityRows holds the specific gravity 20/20 C for each whole percent of
+// moisture from 13 to 21 (White 1975, from memory; README.md lists what
+// supports it).
+var gravityRows = [9]float64{1.4457, 1.4404, 1.4350, 1.4295, 1.4237, 1.4171, 1.4101, 1.4027, 1.3950}
+
+func specificGravity20(moisturePct float64) float64 {
+	place := moisturePct - gravityFirstPct
+	last := len(gravityRows) - 1
+	switch {
+	case place < 0:
+		return gravityRows[0] + gravityPerPctOut*place
+	case place >= float64(last):
+		return gravityRows[last] + gravityPerPctOut*(place-float64(last))
 	}
-	i := int(moisturePct - 13)
-	part := moisturePct - 13 - float64(i)
-	return water20KgPerL * (specificGravityRows[i] + part*(specificGravityRows[i+1]-specificGravityRows[i]))
+	row := int(place)
+	return gravityRows[row] + (place-float64(row))*(gravityRows[row+1]-gravityRows[row])
+}
+
+// Volumes and the pound, exact by definition.
+const (
+	LitresPerUSGallon       = 3.785411784
+	LitresPerImperialGallon = 4.54609
+	KilogramsPerPound       = 0.45359237
+)
+
+// PoundsPerUSGallon returns the mass of a US gallon of honey in pounds, for
+// the range and with the errors of DensityKgPerL. Weighed in air it is about
+// 0.008 lb less.
+func PoundsPerUSGallon(moisturePct, temperatureC float64) (float64, error) {
+	density, err := DensityKgPerL(moisturePct, temperatureC)
+	return density * (LitresPerUSGallon / KilogramsPerPound), err
+}
+
+// PoundsPerImperialGallon is PoundsPerUSGallon for the imperial gallon.
+func PoundsPerImperialGallon(moisturePct, temperatureC float64) (float64, error) {
+	density, err := DensityKgPerL(moisturePct, temperatureC)
+	return density * (LitresPerImperialGallon / KilogramsPerPound), err
 }

@@ -84,3 +84,12 @@ func notNegative(quantity, unit string, value float64) error {
 	}
 	return &RangeError{Quantity: quantity, Unit: unit, Got: value, Min: 0, Max: math.Inf(1)}
 }
+
+// liquidHoney is the range in which honey is a liquid worth a formula: what
+// moisture honey can have, and what temperature a honey house gives it.
+func liquidHoney(moisturePct, temperatureC float64) error {
+	if err := moistureRange(moisturePct, PossibleMoistureMinPct, PossibleMoistureMaxPct); err != nil {
+		return err
+	}
+	return temperatureRange(temperatureC, 0, 80)
+}

@@ -1,0 +1,70 @@
+package honey
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/interp"
+)
+
+// DipPoint is a row of a tank's dip table.
+type DipPoint struct{ DipCm, Litres float64 }
+
+type dipTable struct {
+	first, last DipPoint
+	curve       *interp.FritschButland
+}
+
+// DipTable returns a tank known by its dip table: two rows or more, the dip and
+// the litres rising from row to row. Between rows it follows the monotone cubic
+// of Fritsch and Butland 1984, which meets every row and never falls. The
+// lowest row is as low, and the highest as high, as it can read.
+func DipTable(rows []DipPoint) (Tank, error) {
+	if len(rows) < 2 {
+		return nil, &RangeError{Quantity: "dip table", Unit: "rows", Got: float64(len(rows)), Min: 2, Max: math.Inf(1)}
+	}
+	dips := make([]float64, len(rows))
+	litres := make([]float64, len(rows))
+	below := DipPoint{DipCm: -1, Litres: -1}
+	for i, row := range rows {
+		if err := rises("dip", "cm", i, row.DipCm, below.DipCm); err != nil {
+			return nil, err
+		}
+		if err := rises("volume", "L", i, row.Litres, below.Litres); err != nil {
+			return nil, err
+		}
+		dips[i], litres[i], below = row.DipCm, row.Litres, row
+	}
+	curve := new(interp.FritschButland)
+	if err := curve.Fit(dips, litres); err != nil {
+		return nil, err
+	}
+	return dipTable{first: rows[0], last: below, curve: curve}, nil
+}
+
+// rises wants a finite figure above the one of the row before; the first row
+// may be anything from 0.
+func rises(quantity, unit string, row int, value, before float64) error {
+	if within(value, 0, math.MaxFloat64) && value > before {
+		return nil
+	}
+	return &RangeError{Quantity: fmt.Sprintf("%s in row %d of the dip table", quantity, row+1), Unit: unit,
+		Got: value, Min: max(0, before), Max: math.Inf(1), Hint: "dips and volumes must rise from row to row"}
+}
+
+func (t dipTable) LowestCm() float64 { return t.first.DipCm }
+func (t dipTable) RimCm() float64    { return t.last.DipCm }
+
+func (t dipTable) Litres(dipCm float64) (float64, error) {
+	if err := dipRange(dipCm, t.first.DipCm, t.last.DipCm); err != nil {
+		return 0, err
+	}
+	return t.curve.Predict(dipCm), nil
+}
+
+func (t dipTable) DipCm(litres float64) (float64, error) {
+	if err := litresRange(litres, t.first.Litres, t.last.Litres); err != nil {
+		return 0, err
+	}
+	return risingInverse(t.curve.Predict, t.first.DipCm, t.last.DipCm, litres), nil
+}
