@@ -29,6 +29,7 @@ require (
 	github.com/oapi-codegen/runtime v1.9.0 // indirect
 	github.com/prometheus/client_golang v1.25.0 // indirect
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3 // indirect
+	github.com/shopspring/decimal v1.6.0 // indirect
 	github.com/speakeasy-api/jsonpath v0.6.3 // indirect
 	github.com/speakeasy-api/openapi v1.24.0 // indirect
 	github.com/valyala/bytebufferpool v1.0.0 // indirect
