@@ -40,6 +40,10 @@ type Book struct {
 	runs map[ID]*runFacts
 	// fills holds, by lot, the fills that stand.
 	fills map[ID][]*fact
+	// roots holds, by kind, the first entries of the chains, in order of number.
+	roots map[Kind][]*fact
+	// containers holds, by number, the fills that ever had it.
+	containers map[string][]*fact
 	// accepted says which flags were settled by which entry.
 	accepted map[flagKey]*fact
 	// missing holds IDs that entries name and the book has not got.
@@ -60,13 +64,15 @@ type runFacts struct {
 // outfit's time zone.
 func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 	b := &Book{
-		loc:      loc,
-		byID:     make(map[ID]*fact, len(entries)),
-		facts:    make([]*fact, 0, len(entries)),
-		runs:     map[ID]*runFacts{},
-		fills:    map[ID][]*fact{},
-		accepted: map[flagKey]*fact{},
-		missing:  map[ID]bool{},
+		loc:        loc,
+		byID:       make(map[ID]*fact, len(entries)),
+		facts:      make([]*fact, 0, len(entries)),
+		runs:       map[ID]*runFacts{},
+		fills:      map[ID][]*fact{},
+		accepted:   map[flagKey]*fact{},
+		roots:      map[Kind][]*fact{},
+		containers: map[string][]*fact{},
+		missing:    map[ID]bool{},
 	}
 	backing := make([]fact, len(entries))
 	for i, e := range entries {
@@ -113,7 +119,14 @@ func (b *Book) register(f *fact, e *Entry) error {
 		}
 	}
 	f.root.last = f
+	if fill, ok := e.Body.(*Fill); ok {
+		key := containerKey(fill.Container)
+		if !slices.Contains(b.containers[key], f.root) {
+			b.containers[key] = append(b.containers[key], f.root)
+		}
+	}
 	if f.root == f {
+		b.roots[e.Kind] = append(b.roots[e.Kind], f)
 		switch e.Kind {
 		case KindTank, KindRun, KindFill:
 			f.slot = b.slots
@@ -390,8 +403,8 @@ func (b *Book) Happened(yield func(root ID, e *Entry) bool) {
 // Of gives the things of a kind that stand, in the order in which the book
 // first learned of them, with the ID by which each is known.
 func (b *Book) Of(k Kind, yield func(root ID, e *Entry) bool) {
-	for _, f := range b.facts {
-		if f.root == f && f.last.Kind == k && !yield(f.ID, f.last.Entry) {
+	for _, f := range b.roots[k] {
+		if !f.withdrawn() && !yield(f.ID, f.last.Entry) {
 			return
 		}
 	}

@@ -1,0 +1,468 @@
+package ledger
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"pullbook/domain/fault"
+)
+
+// futureAllowance is how far ahead of the service a phone's clock may run.
+const futureAllowance = 24 * time.Hour
+
+// densestKgPerL is the density of the driest honey in the published tables
+// (13 % moisture, specific gravity 1.4457 at 20/20 C), with a little to spare:
+// no container holds more than its volume of it.
+const densestKgPerL = 1.45
+
+// Check says why an entry cannot go into the book: what it names does not
+// exist, its identity clashes, or it is impossible by itself. What is merely
+// odd is not its business; the replay flags that. now is the service's clock.
+//
+// The same id with the same content is no fault: it is in the book already.
+func (b *Book) Check(e *Entry, now time.Time) error {
+	c := checker{book: b, entry: e}
+	c.identity()
+	if !e.Kind.SetUp() && e.Kind != KindWithdrawal && e.Kind != KindAcceptance {
+		c.time(now)
+	}
+	c.name()
+	c.body()
+	if len(c.conflict) > 0 {
+		return &fault.Error{Code: fault.Conflict, Message: c.conflict[0].Message, Fields: c.conflict}
+	}
+	if len(c.fields) > 0 {
+		return &fault.Error{Code: fault.Invalid, Message: "Nothing was stored: something in the entry cannot be right.", Fields: c.fields}
+	}
+	return nil
+}
+
+type checker struct {
+	book     *Book
+	entry    *Entry
+	fields   []fault.Field
+	conflict []fault.Field
+}
+
+func (c *checker) wrong(pointer string, sent any, format string, args ...any) {
+	c.fields = append(c.fields, fault.Field{Pointer: pointer, Sent: sent, Message: fmt.Sprintf(format, args...)})
+}
+
+func (c *checker) clash(pointer string, sent any, format string, args ...any) {
+	c.conflict = append(c.conflict, fault.Field{Pointer: pointer, Sent: sent, Message: fmt.Sprintf(format, args...)})
+}
+
+func (c *checker) identity() {
+	b, e := c.book, c.entry
+	if had := b.byID[e.ID]; had != nil && !had.SameFact(e) {
+		c.clash("/id", e.ID, "This id is entry %d of the book, with other content. A new entry needs a new id; to change entry %d, send a new entry that replaces it.", had.Number, had.Number)
+	}
+	if e.Replaces == (ID{}) {
+		return
+	}
+	if strings.TrimSpace(e.Reason) == "" {
+		c.wrong("/reason", e.Reason, "A correction or withdrawal needs a reason, in a few words.")
+	}
+	old := b.byID[e.Replaces]
+	switch {
+	case old == nil:
+		c.wrong("/replaces", e.Replaces, "The book has no entry with this id.")
+	case old.ID == e.ID:
+		c.wrong("/replaces", e.Replaces, "An entry cannot replace itself.")
+	case old.by != nil && old.by.ID != e.ID:
+		c.clash("/replaces", e.Replaces, "Entry %d has been replaced by entry %d already: replace that one (%s).", old.Number, old.by.Number, old.by.ID)
+	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
+		c.clash("/replaces", e.Replaces, "Entry %d is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
+	case e.Kind != KindWithdrawal && e.Kind != old.root.Kind:
+		c.wrong("/replaces", e.Replaces, "A %s cannot replace a %s.", words(string(e.Kind)), words(string(old.root.Kind)))
+	}
+}
+
+// own reports whether id names the thing that the entry is about, so that it
+// does not clash with itself.
+func (c *checker) own(id ID) bool {
+	root := c.book.rootID(id)
+	return root == c.entry.ID || c.entry.Replaces != (ID{}) && root == c.book.rootID(c.entry.Replaces)
+}
+
+func (c *checker) name() {
+	for _, claim := range c.book.Claims(c.entry) {
+		if claim.Noun == KindFill {
+			continue
+		}
+		if had := c.book.Claimed(claim.Noun, claim.Code); had != nil && !c.own(had.ID) {
+			pointer := "/name"
+			if claim.Noun == KindLot {
+				pointer = "/code"
+			}
+			c.clash(pointer, claim.Code, "The outfit has a %s of this name already (entry %d).", words(string(claim.Noun)), had.Number)
+		}
+	}
+}
+
+func (c *checker) time(now time.Time) {
+	at := c.entry.OccurredAt
+	if at.After(now.Add(futureAllowance)) {
+		c.wrong("/occurred_at", at.Format(time.RFC3339), "This is more than a day ahead of now (%s). Was another date meant?", now.UTC().Format(time.RFC3339))
+		return
+	}
+	found, any := false, false
+	var spans []string
+	c.book.Of(KindSeason, func(_ ID, e *Entry) bool {
+		s := e.Body.(*Season)
+		any = true
+		found = found || s.Holds(at, c.book.loc)
+		spans = append(spans, fmt.Sprintf("%s (%s to %s)", s.Name, s.First, s.Last))
+		return true
+	})
+	switch {
+	case !any:
+		c.wrong("/occurred_at", at.Format(time.RFC3339), "The outfit has no season yet: set one up first.")
+	case !found:
+		c.wrong("/occurred_at", at.Format(time.RFC3339), "This date is outside every season: %s.", strings.Join(spans, ", "))
+	}
+}
+
+// names checks that an id is in the book as one of the kinds.
+func (c *checker) names(pointer string, id ID, kinds ...Kind) *fact {
+	f := c.book.byID[id]
+	if f != nil {
+		for _, k := range kinds {
+			if f.root.Kind == k {
+				return f.root
+			}
+		}
+	}
+	var list []string
+	for _, k := range kinds {
+		list = append(list, words(string(k)))
+	}
+	what := strings.Join(list, " or ")
+	if f != nil {
+		c.wrong(pointer, id, "This is a %s; the id of a %s is needed here.", words(string(f.root.Kind)), what)
+	} else {
+		c.wrong(pointer, id, "The outfit has no %s with this id.", what)
+	}
+	return nil
+}
+
+func (c *checker) mayName(pointer string, id ID, kinds ...Kind) {
+	if id != (ID{}) {
+		c.names(pointer, id, kinds...)
+	}
+}
+
+var placeKinds = map[PlaceKind]Kind{
+	PlaceRun: KindRun, PlaceTank: KindTank, PlaceContainer: KindFill, PlaceLot: KindLot,
+	PlacePull: KindPull, PlaceYard: KindYard, PlaceRoom: KindRoom, PlaceBuyer: KindBuyer,
+}
+
+func (c *checker) place(pointer string, p Place) *fact {
+	if p.Kind == PlaceWaste {
+		return nil
+	}
+	return c.names(pointer+"/id", p.ID, placeKinds[p.Kind])
+}
+
+func (c *checker) body() {
+	switch x := c.entry.Body.(type) {
+	case *Season:
+		c.season(x)
+	case *SuperKind:
+		if x.FullestNetG < x.UsualNetG {
+			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least the usual %g kg.", kg(x.UsualNetG))
+		}
+	case *ContainerKind:
+		c.fits("/usual_net_kg", x, x.UsualNetG)
+	case *Tank:
+		c.shape(x)
+	case *HiveCount:
+		c.names("/yard_id", x.YardID, KindYard)
+	case *Pull:
+		c.names("/yard_id", x.YardID, KindYard)
+		c.mayName("/room_id", x.RoomID, KindRoom)
+		c.pulled(x)
+	case *RunSupers:
+		c.runSupers(x)
+	case *Load:
+		c.load(x)
+	case *RunEnd:
+		c.names("/run_id", x.RunID, KindRun)
+	case *Movement:
+		c.movement(x)
+	case *Stocktake:
+		c.names("/tank_id", x.TankID, KindTank)
+	case *Wash:
+		c.names("/tank_id", x.TankID, KindTank)
+	case *Lot:
+		c.mayName("/store_id", x.StoreID, KindRoom)
+	case *Fill:
+		c.fill(x)
+	case *Reading:
+		c.reading(x)
+	case *Calibration:
+		c.names("/instrument_id", x.InstrumentID, KindInstrument)
+	case *TemperatureLog:
+		c.temperatures(x)
+	case *Dispatch:
+		c.dispatch(x)
+	case *Acceptance:
+		c.acceptance(x)
+	}
+}
+
+func (c *checker) season(s *Season) {
+	if s.Last < s.First {
+		c.wrong("/last", string(s.Last), "A season cannot end before it begins (%s).", s.First)
+	}
+	c.book.Of(KindSeason, func(root ID, e *Entry) bool {
+		o := e.Body.(*Season)
+		if !c.own(root) && s.First <= o.Last && o.First <= s.Last {
+			c.clash("/first", string(s.First), "This overlaps the season %s (%s to %s); a day belongs to one season.", o.Name, o.First, o.Last)
+		}
+		return true
+	})
+}
+
+func (c *checker) fits(pointer string, k *ContainerKind, netG int64) bool {
+	most := int64(float64(k.VolumeML) * densestKgPerL)
+	if netG <= most {
+		return true
+	}
+	f := fault.Field{Pointer: pointer, Sent: kg(netG), Message: fmt.Sprintf(
+		"A %s of %g litres holds at most %.1f kg of honey.", k.Name, float64(k.VolumeML)/1000, kg(most))}
+	if inPounds := math.Round(kg(netG)*0.45359237*10) / 10; looksLikePounds(float64(netG) / float64(k.UsualNetG)) {
+		f.Message += fmt.Sprintf(" Was it weighed in pounds? %g lb is %g kg.", kg(netG), inPounds)
+		f.DidYouMean = inPounds
+	}
+	c.fields = append(c.fields, f)
+	return false
+}
+
+func (c *checker) pulled(p *Pull) {
+	seen := map[ID]bool{}
+	for i, s := range p.Supers {
+		at := fmt.Sprintf("/supers/%d/super_kind_id", i)
+		if f := c.names(at, s.SuperKindID, KindSuperKind); f != nil {
+			if seen[f.ID] {
+				c.wrong(at, s.SuperKindID, "This kind of super is listed twice; add the numbers up.")
+			}
+			seen[f.ID] = true
+		}
+	}
+}
+
+func (c *checker) runSupers(r *RunSupers) {
+	c.names("/run_id", r.RunID, KindRun)
+	kind := c.names("/super_kind_id", r.SuperKindID, KindSuperKind)
+	pull := c.names("/pull_id", r.PullID, KindPull)
+	if kind == nil || pull == nil {
+		return
+	}
+	p := body[Pull](c.book, pull.ID)
+	for _, s := range p.Supers {
+		if c.book.rootID(s.SuperKindID) == kind.ID {
+			return
+		}
+	}
+	c.wrong("/super_kind_id", r.SuperKindID, "That pull brought in no %s supers.", body[SuperKind](c.book, kind.ID).Name)
+}
+
+func (c *checker) load(l *Load) {
+	run := c.names("/run_id", l.RunID, KindRun)
+	if run == nil {
+		return
+	}
+	per := body[Run](c.book, run.ID).FramesPerSide
+	if l.FramesLeft > per {
+		c.wrong("/frames_left", l.FramesLeft, "The extractor takes %d frames a side in this run.", per)
+	}
+	if l.FramesRight > per {
+		c.wrong("/frames_right", l.FramesRight, "The extractor takes %d frames a side in this run.", per)
+	}
+	if l.FramesLeft+l.FramesRight == 0 {
+		c.wrong("/frames_left", 0, "A load has at least one frame.")
+	}
+}
+
+func (c *checker) movement(m *Movement) {
+	from, to := c.place("/from", m.From), c.place("/to", m.To)
+	if from != nil && from == to {
+		c.wrong("/to/id", m.To.ID, "Honey cannot move from a place to itself.")
+	}
+	if m.MassG == 0 && m.From.Kind != PlaceContainer {
+		c.wrong("/mass_kg", 0, "How much moved? Only a container can be emptied whole without a weight.")
+	}
+	if m.From.Kind == PlaceRun && m.To.Kind != PlaceTank {
+		c.wrong("/to/kind", string(m.To.Kind), "Honey of a run goes into a tank first.")
+	}
+}
+
+func (c *checker) fill(x *Fill) {
+	c.names("/lot_id", x.LotID, KindLot)
+	c.names("/tank_id", x.TankID, KindTank)
+	kind := c.names("/container_kind_id", x.ContainerKindID, KindContainerKind)
+	switch {
+	case x.GrossG <= x.TareG:
+		c.wrong("/gross_kg", kg(x.GrossG), "The gross must be above the tare of %g kg. Was the net sent as gross?", kg(x.TareG))
+	case kind != nil:
+		c.fits("/gross_kg", body[ContainerKind](c.book, kind.ID), x.NetG())
+	}
+	if holder := c.book.ContainerInUse(x.Container); holder != nil && !c.own(holder.ID) {
+		lot := body[Lot](c.book, holder.Body.(*Fill).LotID)
+		c.clash("/container", x.Container, "Container %s is in use: %g kg of lot %s (entry %d).", x.Container, kg(holder.Body.(*Fill).NetG()), lot.Code, holder.Number)
+	}
+}
+
+// Moisture that no honey has, percent by mass; common practice.
+const (
+	driestPossible  = 10
+	wettestPossible = 30
+)
+
+func (c *checker) reading(r *Reading) {
+	c.place("/on", r.On)
+	c.mayName("/instrument_id", r.InstrumentID, KindInstrument)
+	if m := r.Moisture; m != nil && (m.Pct < driestPossible || m.Pct > wettestPossible) {
+		c.fields = append(c.fields, moistureFault(m))
+	}
+	for i, m := range r.Measured {
+		if m.Quantity == "hmf_mg_per_kg" && m.Method == "" {
+			c.wrong("/measured/"+fmt.Sprint(i)+"/method", nil, "An HMF result needs its method (HPLC, White, Winkler): they do not agree.")
+		}
+	}
+}
+
+// moistureFault says what may have been meant by an impossible moisture.
+func moistureFault(m *MoistureReading) fault.Field {
+	f := fault.Field{Pointer: "/moisture_pct", Sent: m.AsRead}
+	possible := func(x float64) bool { return driestPossible <= x && x <= wettestPossible }
+	round := func(x float64) float64 { return math.Round(x*1000) / 1000 }
+	switch {
+	case m.Scale == "refractive_index":
+		f.Pointer = "/refractive_index"
+		f.Message = fmt.Sprintf("A refractive index of %g is outside the table (1.4740 to 1.5044 at 20 C).", m.AsRead)
+	case m.Scale == "brix":
+		f.Pointer = "/brix_deg"
+		f.Message = fmt.Sprintf("%g degrees Brix is no honey: its table runs from about 73 to 85.", m.AsRead)
+	case m.AsRead >= 73 && m.AsRead <= 86:
+		f.Message = fmt.Sprintf("%g looks like degrees Brix: record it as brix_deg, not as moisture.", m.AsRead)
+	case m.AsRead >= 1.47 && m.AsRead <= 1.51:
+		f.Message = fmt.Sprintf("%g looks like a refractive index: record it as refractive_index, not as moisture.", m.AsRead)
+	case possible(m.AsRead * 10):
+		f.DidYouMean = round(m.AsRead * 10)
+	case possible(m.AsRead / 10):
+		f.DidYouMean = round(m.AsRead / 10)
+	case possible(m.AsRead * 100):
+		f.DidYouMean = round(m.AsRead * 100)
+	default:
+		f.Message = fmt.Sprintf("No honey has a moisture of %g %%: %d to %d can be recorded.", m.AsRead, driestPossible, wettestPossible)
+	}
+	if f.DidYouMean != nil {
+		f.Message = fmt.Sprintf("No honey has a moisture of %g %%: did you mean %v?", m.AsRead, f.DidYouMean)
+	}
+	return f
+}
+
+func (c *checker) temperatures(t *TemperatureLog) {
+	c.place("/on", t.On)
+	for i := 1; i < len(t.Points); i++ {
+		if !t.Points[i].At.After(t.Points[i-1].At) {
+			c.wrong(fmt.Sprintf("/points/%d/at", i), t.Points[i].At.Format(time.RFC3339), "Each point must be later than the one before it (%s).", t.Points[i-1].At.Format(time.RFC3339))
+			return
+		}
+	}
+}
+
+func (c *checker) dispatch(d *Dispatch) {
+	c.names("/buyer_id", d.BuyerID, KindBuyer)
+	seen := map[ID]bool{}
+	for i, id := range d.Containers {
+		at := fmt.Sprintf("/containers/%d", i)
+		f := c.names(at, id, KindFill)
+		if f == nil {
+			continue
+		}
+		if seen[f.ID] {
+			c.wrong(at, id, "This container is listed twice.")
+		}
+		seen[f.ID] = true
+		h, _ := c.book.state.Holder(f.ID)
+		if h.Gone != nil && !c.own(h.Gone.ID) {
+			c.clash(at, id, "Container %s is gone already: entry %d, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, h.Gone.OccurredAt.In(c.book.loc).Format("2 January 2006"))
+		}
+	}
+}
+
+func (c *checker) acceptance(a *Acceptance) {
+	f := c.book.byID[a.EntryID]
+	if f == nil {
+		c.wrong("/entry_id", a.EntryID, "The book has no entry with this id.")
+		return
+	}
+	for _, flag := range c.book.state.FlagsOn(f.root.ID) {
+		if flag.Code == a.Flag {
+			return
+		}
+	}
+	c.wrong("/flag", string(a.Flag), "Nothing of that sort is open on entry %d.", f.Number)
+}
+
+// shape checks that a tank's shape says enough to turn a dip into litres.
+func (c *checker) shape(t *Tank) {
+	if t.Shape == nil {
+		return
+	}
+	need := func(name string, v float64) {
+		if v <= 0 {
+			c.wrong("/shape/"+name, v, "A %s needs it, in centimetres.", words(t.Shape.Form))
+		}
+	}
+	switch s := t.Shape; s.Form {
+	case "upright_cylinder":
+		need("diameter_cm", s.DiameterCM)
+		need("height_cm", s.HeightCM)
+	case "lying_cylinder":
+		need("diameter_cm", s.DiameterCM)
+		need("length_cm", s.LengthCM)
+	case "box":
+		need("length_cm", s.LengthCM)
+		need("width_cm", s.WidthCM)
+		need("height_cm", s.HeightCM)
+	case "dip_table":
+		for i := 1; i < len(s.DipTable); i++ {
+			if s.DipTable[i].DepthCM <= s.DipTable[i-1].DepthCM || s.DipTable[i].Litres < s.DipTable[i-1].Litres {
+				c.wrong(fmt.Sprintf("/shape/dip_table/%d", i), s.DipTable[i], "A dip table rises from line to line.")
+			}
+		}
+		if len(s.DipTable) < 2 {
+			c.wrong("/shape/dip_table", len(s.DipTable), "A dip table needs at least two lines.")
+		}
+	}
+}
+
+// ContainerInUse is the fill that holds a container number: nil where the
+// number is free, because none was filled or the honey was taken back out of it.
+func (b *Book) ContainerInUse(number string) *Entry {
+	for _, f := range b.containers[containerKey(number)] {
+		if !b.freedIts(f, number) {
+			return f.last.Entry
+		}
+	}
+	return nil
+}
+
+// freedIts reports whether a fill no longer holds a container number it had.
+func (b *Book) freedIts(f *fact, number string) bool {
+	if f.withdrawn() || containerKey(f.last.Body.(*Fill).Container) != containerKey(number) {
+		return true
+	}
+	h, _ := b.state.Holder(f.ID)
+	return h.Gone != nil && h.Gone.Kind != KindDispatch
+}
+
+func containerKey(number string) string { return strings.ToLower(strings.TrimSpace(number)) }
+
+func words(s string) string { return strings.ReplaceAll(s, "_", " ") }
