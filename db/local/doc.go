@@ -1,0 +1,33 @@
+// Package local runs a private PostgreSQL server for one data folder.
+//
+// The server is a child of the program: it listens on a Unix socket in a
+// folder that only its own account can enter, on no TCP port, and ends with
+// the program. Its rows stay in the data folder and are there at the next
+// start, also after either process was killed.
+//
+// The data folder holds:
+//
+//	data/          the PostgreSQL cluster
+//	data.new/      a cluster while it is being made, renamed when complete
+//	run/           the socket
+//	pullbook.lock  held by the program that uses the folder
+package local
+
+import "errors"
+
+var (
+	// ErrNotFound says that no usable PostgreSQL is on this machine; its text
+	// names the command that installs one.
+	ErrNotFound = errors.New("PostgreSQL was not found")
+
+	// ErrVersion says that the PostgreSQL found cannot read the data folder.
+	ErrVersion = errors.New("PostgreSQL of the wrong version")
+
+	// ErrInUse says that another program holds the data folder; its text names
+	// that program's process id.
+	ErrInUse = errors.New("the data folder is in use")
+
+	// ErrUnsupported says that a private server cannot be run on this
+	// operating system.
+	ErrUnsupported = errors.New("a private PostgreSQL runs on Linux and macOS only; here, start PostgreSQL yourself and give its database URL")
+)

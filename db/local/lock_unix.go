@@ -1,0 +1,62 @@
+//go:build linux || darwin
+
+package local
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+)
+
+// The kernel gives the lock up when its holder ends, however it ends, so a lock
+// that is held always has a living holder.
+const lockName = "pullbook.lock"
+
+// lockDir takes dataDir for this program until the file is closed. It fails
+// with ErrInUse.
+func lockDir(dataDir string) (*os.File, error) {
+	file, err := os.OpenFile(filepath.Join(dataDir, lockName), os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("cannot lock the data folder: %w", err)
+	}
+	if err := syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
+		defer file.Close()
+		if errors.Is(err, syscall.EWOULDBLOCK) {
+			return nil, fmt.Errorf("%w: process %d works with %s; stop it, or choose another data folder", ErrInUse, readPID(file), dataDir)
+		}
+		return nil, fmt.Errorf("cannot lock the data folder %s: %w", dataDir, err)
+	}
+	if err := errors.Join(file.Truncate(0), writePID(file)); err != nil {
+		return nil, errors.Join(fmt.Errorf("cannot note the process in %s: %w", file.Name(), err), file.Close())
+	}
+	return file, nil
+}
+
+// Holder is the process that holds dataDir; held is false when none does.
+func Holder(dataDir string) (pid int, held bool) {
+	file, err := os.Open(filepath.Join(dataDir, lockName))
+	if err != nil {
+		return 0, false
+	}
+	defer file.Close()
+	if err := syscall.Flock(int(file.Fd()), syscall.LOCK_SH|syscall.LOCK_NB); err == nil {
+		return 0, false
+	}
+	return readPID(file), true
+}
+
+func writePID(file *os.File) error {
+	_, err := file.WriteAt([]byte(strconv.Itoa(os.Getpid())+"\n"), 0)
+	return err
+}
+
+func readPID(file *os.File) int {
+	text := make([]byte, 32)
+	n, _ := file.ReadAt(text, 0) // io.EOF: the text is shorter
+	pid, _ := strconv.Atoi(strings.TrimSpace(string(text[:n])))
+	return pid // 0 in the instant before the holder wrote its own
+}
