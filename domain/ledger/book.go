@@ -335,6 +335,18 @@ func (b *Book) StateAt(at time.Time) *State {
 	return s
 }
 
+// Walk takes a state of its own over all that happened and shows it after each
+// entry. The state is good until yield returns.
+func (b *Book) Walk(yield func(root ID, e *Entry, after *State) bool) {
+	s := newState(b)
+	for n, f := range b.line {
+		s.replay(n + 1)
+		if !yield(f.root.ID, f.Entry, s) {
+			return
+		}
+	}
+}
+
 // AsKnown is the book as it was when its last entry was the one numbered n.
 func (b *Book) AsKnown(n int64) (*Book, error) {
 	if n < 0 || n > b.Len() {

@@ -220,3 +220,13 @@ func (s *State) Lot(id ID) LotState {
 	}
 	return l
 }
+
+// Holders gives all tanks, runs and containers that honey ever went through,
+// withdrawn ones too.
+func (s *State) Holders(yield func(Holder) bool) {
+	for i := range s.holders {
+		if h := s.holders[i]; h.Place.Kind != "" && !yield(h) {
+			return
+		}
+	}
+}
