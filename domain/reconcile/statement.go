@@ -1,0 +1,105 @@
+package reconcile
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Statement says in plain sentences whether the weights agree and which is most likely wrong.
+func (r Result) Statement() string {
+	if r.Global.DegreesOfFreedom == 0 {
+		return "No weight checks another: too few of the flows were weighed."
+	}
+	chance := fmt.Sprintf("chi-square %.1f on %d %s of freedom, where up to %.1f is chance", r.Global.Statistic,
+		r.Global.DegreesOfFreedom, plural(r.Global.DegreesOfFreedom, "degree", "degrees"), r.Global.Critical)
+	if len(r.MostLikelyWrong) == 0 {
+		return "The weights agree within their uncertainties (" + chance + ")."
+	}
+	opening := "The weights do not agree (" + chance + ")."
+	if r.Global.Passed {
+		opening = "Taken together the weights agree (" + chance + "), but one of them stands out."
+	}
+	return opening + " " + r.suspicion()
+}
+
+func (r Result) suspicion() string {
+	byName := make(map[string]StreamResult, len(r.Streams))
+	for _, s := range r.Streams {
+		byName[s.Name] = s
+	}
+	said := make([]string, len(r.MostLikelyWrong))
+	for i, name := range r.MostLikelyWrong {
+		s := byName[name]
+		direction := "high"
+		if s.GrossErrorKg < 0 {
+			direction = "low"
+		}
+		said[i] = fmt.Sprintf("%s, %s too %s", name, kilograms(math.Abs(s.GrossErrorKg)), direction)
+	}
+	deviations := math.Abs(byName[r.MostLikelyWrong[0]].Standardised)
+	if len(said) == 1 {
+		return fmt.Sprintf("Most likely wrong is the weight of %s (%.1f standard deviations).", said[0], deviations)
+	}
+	return fmt.Sprintf("Most likely wrong is one of these, which the balances cannot tell apart: %s (%.1f standard deviations).",
+		strings.Join(said, "; "), deviations)
+}
+
+// Statement says in one sentence what is known of the stream.
+func (s StreamResult) Statement() string {
+	switch s.Class {
+	case Determinable:
+		return fmt.Sprintf("%s: not weighed; the other flows imply %s.", s.Name,
+			within(s.ReconciledKg, s.ReconciledUncertaintyKg))
+	case Indeterminable:
+		return s.Name + ": not weighed, and the other flows cannot tell it."
+	case NonRedundant:
+		return fmt.Sprintf("%s: weighed as %s; no other flow checks it.", s.Name,
+			within(s.MeasuredKg, s.MeasuredUncertaintyKg))
+	}
+	direction := "more"
+	if s.AdjustmentKg < 0 {
+		direction = "less"
+	}
+	return fmt.Sprintf("%s: weighed as %s, adjusted to %s (%s %s).", s.Name,
+		within(s.MeasuredKg, s.MeasuredUncertaintyKg), within(s.ReconciledKg, s.ReconciledUncertaintyKg),
+		kilograms(math.Abs(s.AdjustmentKg)), direction)
+}
+
+// Statement says in one sentence how the node balances as measured.
+func (n NodeResult) Statement() string {
+	if !n.Testable {
+		return n.Name + ": not every flow was weighed, so that its balance cannot be tested by itself."
+	}
+	direction := "more came in than went out"
+	if n.ImbalanceKg < 0 {
+		direction = "more went out than came in"
+	}
+	return fmt.Sprintf("%s: %s %s (%.1f standard deviations).", n.Name, kilograms(math.Abs(n.ImbalanceKg)),
+		direction, math.Abs(n.Standardised))
+}
+
+func within(kg, uncertaintyKg float64) string {
+	digits := decimals(uncertaintyKg)
+	return fmt.Sprintf("%.*f kg ± %.*f kg", digits, kg, digits, uncertaintyKg)
+}
+
+func kilograms(kg float64) string { return fmt.Sprintf("%.*f kg", decimals(kg), kg) }
+
+// decimals shows whole kilograms from ten up, tenths from one up, and grams below.
+func decimals(kg float64) int {
+	switch {
+	case kg >= 10:
+		return 0
+	case kg >= 1:
+		return 1
+	}
+	return 3
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
