@@ -9,11 +9,11 @@ type Content struct {
 
 // Gauge returns what a tank holds at a dip: its litres times the density of
 // honey of moisturePct (10 to 30) at temperatureC (0 to 80), the temperature in
-// the tank. dipStdUncertaintyCm is how well the dip is known; with the density's
+// the tank. dipStdUncertaintyCm (0 to 100) is how well the dip is known; with the density's
 // own uncertainty it makes StdUncertaintyKg. The tank itself is taken as
 // measured truly.
 func Gauge(tank Tank, dipCm, dipStdUncertaintyCm, moisturePct, temperatureC float64) (Content, error) {
-	if err := notNegative("dip uncertainty", "cm", dipStdUncertaintyCm); err != nil {
+	if err := uncertaintyRange("dip uncertainty", "cm", dipStdUncertaintyCm, 100); err != nil {
 		return Content{}, err
 	}
 	litres, err := tank.Litres(dipCm)
@@ -67,7 +67,7 @@ func DipForKilograms(tank Tank, kilograms, moisturePct, temperatureC float64) (f
 		return 0, &RangeError{Quantity: "mass", Unit: "kg", Got: kilograms, Min: least, Max: most,
 			Hint: massHint(kilograms, most)}
 	}
-	return tank.DipCm(min(full, kilograms/density))
+	return tank.DipCm(max(lowest, min(full, kilograms/density)))
 }
 
 func massHint(kilograms, most float64) string {

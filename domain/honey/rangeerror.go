@@ -78,11 +78,11 @@ func fahrenheitHint(temperatureC, low, high float64) string {
 	return ""
 }
 
-func notNegative(quantity, unit string, value float64) error {
-	if value >= 0 && !math.IsInf(value, 1) {
+func uncertaintyRange(quantity, unit string, value, high float64) error {
+	if within(value, 0, high) {
 		return nil
 	}
-	return &RangeError{Quantity: quantity, Unit: unit, Got: value, Min: 0, Max: math.Inf(1)}
+	return &RangeError{Quantity: quantity, Unit: unit, Got: value, Min: 0, Max: high}
 }
 
 // liquidHoney is the range in which honey is a liquid worth a formula: what

@@ -24,7 +24,7 @@ type Refractometer struct {
 	ScaleStdUncertainty float64
 
 	// ThermometerStdUncertaintyC is that of the sample's temperature; nothing
-	// given (0) means half a degree.
+	// given (0) means half a degree; 10 is the most.
 	ThermometerStdUncertaintyC float64
 }
 
@@ -53,14 +53,14 @@ const MethodRepeatabilityPct = 0.07
 // to 1.5044 (25 to 13 %). The standard uncertainty joins, in quadrature, the
 // instrument's, the thermometer's and MethodRepeatabilityPct.
 func FromRefractiveIndex(index, sampleTemperatureC float64, with Refractometer) (Moisture, error) {
-	correction, err := with.correction(sampleTemperatureC)
+	correction, scale, err := with.prepare(sampleTemperatureC, handHeldIndex, "of index")
 	if err != nil {
 		return Moisture{}, err
 	}
 	if err := indexRange(index, correction); err != nil {
 		return Moisture{}, err
 	}
-	return with.moisture(index+correction, with.scale(handHeldIndex), formulaIndex), nil
+	return with.moisture(index+correction, scale, formulaIndex), nil
 }
 
 // FromBrix returns the moisture for a reading in degrees Brix (the sucrose
@@ -71,19 +71,22 @@ func FromRefractiveIndex(index, sampleTemperatureC float64, with Refractometer) 
 // A compensated Brix instrument corrects as for sucrose, which differs from
 // honey by less than its own uncertainty.
 func FromBrix(brix, sampleTemperatureC float64, with Refractometer) (Moisture, error) {
-	correction, err := with.correction(sampleTemperatureC)
+	correction, scale, err := with.prepare(sampleTemperatureC, handHeldBrix, "Brix")
 	if err != nil {
 		return Moisture{}, err
 	}
-	low := max(brixFirst, brixOf(indexRows[len(indexRows)-1]-correction))
-	high := min(brixMax, brixOf(indexRows[0]-correction))
-	if !within(brix, low, high) {
-		return Moisture{}, &RangeError{Quantity: "Brix", Unit: "degrees", Got: brix, Min: low, Max: high,
-			Hint: brixHint(brix)}
-	}
 	index := sucroseIndex(brix)
+	if !within(brix, brixFirst, brixMax) || indexRange(index, correction) != nil {
+		return Moisture{}, brixRangeError(brix, correction)
+	}
 	perBrix := (sucroseIndex(brix+0.05) - sucroseIndex(brix-0.05)) / 0.1
-	return with.moisture(index+correction, with.scale(handHeldBrix)*perBrix, formulaBrix), nil
+	return with.moisture(index+correction, scale*perBrix, formulaBrix), nil
+}
+
+func brixRangeError(brix, correction float64) error {
+	return &RangeError{Quantity: "Brix", Unit: "degrees", Got: brix,
+		Min: max(brixFirst, brixOf(indexRows[len(indexRows)-1]-correction)),
+		Max: min(brixMax, brixOf(indexRows[0]-correction)), Hint: brixHint(brix)}
 }
 
 func brixHint(brix float64) string {
@@ -104,7 +107,7 @@ func brixHint(brix float64) string {
 // to 20 C and turned into moisture again: about 0.09 points less for each
 // degree above 20 C.
 func FromHoneyScale(readingPct, sampleTemperatureC float64, with Refractometer) (Moisture, error) {
-	correction, err := with.correction(sampleTemperatureC)
+	correction, scale, err := with.prepare(sampleTemperatureC, handHeldHoneyPct, "%")
 	if err != nil {
 		return Moisture{}, err
 	}
@@ -122,11 +125,11 @@ func FromHoneyScale(readingPct, sampleTemperatureC float64, with Refractometer) 
 	index := indexAt20(readingPct)
 	perPct := -1 / moisturePerIndex(index)
 	if with.Compensated {
-		result := with.moisture(index, with.scale(handHeldHoneyPct)*perPct, formulaHoneyScale20)
+		result := with.moisture(index, scale*perPct, formulaHoneyScale20)
 		result.Pct = readingPct
 		return result, nil
 	}
-	return with.moisture(index+correction, with.scale(handHeldHoneyPct)*perPct, formulaHoneyScale), nil
+	return with.moisture(index+correction, scale*perPct, formulaHoneyScale), nil
 }
 
 func honeyScaleHint(reading, low, high float64) string {
@@ -139,28 +142,25 @@ func honeyScaleHint(reading, low, high float64) string {
 	return fractionHint(reading, low, high)
 }
 
-// correction is what must be added to a refractive index to refer it to 20 C.
-func (r Refractometer) correction(sampleTemperatureC float64) (float64, error) {
-	if err := notNegative("instrument uncertainty", "scale units", r.ScaleStdUncertainty); err != nil {
-		return 0, err
+// prepare returns what must be added to a refractive index to refer it to 20 C,
+// and the instrument's standard uncertainty in the unit of its scale.
+func (r Refractometer) prepare(sampleTemperatureC, handHeld float64, unit string) (correction, scale float64, err error) {
+	if err := uncertaintyRange("instrument uncertainty", unit, r.ScaleStdUncertainty, 25*handHeld); err != nil {
+		return 0, 0, err
 	}
-	if err := notNegative("thermometer uncertainty", "C", r.ThermometerStdUncertaintyC); err != nil {
-		return 0, err
+	if err := uncertaintyRange("thermometer uncertainty", "C", r.ThermometerStdUncertaintyC, 10); err != nil {
+		return 0, 0, err
 	}
 	if err := temperatureRange(sampleTemperatureC, CorrectionMinC, CorrectionMaxC); err != nil {
-		return 0, err
+		return 0, 0, err
 	}
-	if r.Compensated {
-		return 0, nil
+	if scale = r.ScaleStdUncertainty; scale == 0 {
+		scale = handHeld
 	}
-	return IndexPerC * (sampleTemperatureC - 20), nil
-}
-
-func (r Refractometer) scale(handHeld float64) float64 {
-	if r.ScaleStdUncertainty == 0 {
-		return handHeld
+	if !r.Compensated {
+		correction = IndexPerC * (sampleTemperatureC - 20)
 	}
-	return r.ScaleStdUncertainty
+	return correction, scale, nil
 }
 
 // moisture joins the uncertainties in quadrature (JCGM 100, uncorrelated).

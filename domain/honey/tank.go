@@ -147,9 +147,11 @@ func LyingCylinder(diameterCm, lengthCm, dishDepthCm float64) (Tank, error) {
 	}}, nil
 }
 
+// circleSegment is R^2 acos((R-h)/R) - (R-h) sqrt(2Rh - h^2), written by the
+// half angle so that it does not cancel to less than nothing at a small height.
 func circleSegment(radius, height float64) float64 {
-	below := radius - height
-	return radius*radius*math.Acos(below/radius) - below*math.Sqrt(max(0, 2*radius*height-height*height))
+	angle := 2 * math.Asin(math.Sqrt(min(1, height/(2*radius))))
+	return radius * radius * max(0, angle-math.Sin(2*angle)/2)
 }
 
 type named struct {

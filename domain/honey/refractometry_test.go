@@ -1,0 +1,158 @@
+package honey
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestTheSucroseScaleMeetsEveryRowOfICUMSA1974(t *testing.T) {
+	t.Parallel()
+	for _, row := range publishedTable(t, "sucrose-refractive-index.csv") {
+		brix, index := number(t, row, "brix"), number(t, row, "refractive_index_20C")
+		got, err := SucroseRefractiveIndex(brix)
+		if err != nil || math.Abs(got-index) > 0.00001 {
+			t.Errorf("%.0f Brix gives %.6f (%v), table %.5f", brix, got, err, index)
+		}
+		back, err := SucroseBrix(index)
+		if err != nil || math.Abs(back-brix) > 0.004 {
+			t.Errorf("index %.5f gives %.4f Brix (%v), table %.0f", index, back, err, brix)
+		}
+	}
+}
+
+// The polynomial of the United States inspection manuals (from memory) is an
+// independent form of the same scale; it runs 0.02 to 0.03 Brix lower.
+func TestTheSucroseScaleAgreesWithTheInspectionPolynomial(t *testing.T) {
+	t.Parallel()
+	for brix := 70.0; brix <= 85; brix += 0.5 {
+		n := sucroseIndex(brix)
+		polynomial := ((((11758.74*n-88885.21)*n+270177.93)*n-413145.80)*n+318417.95)*n - 99127.4536
+		if d := polynomial - brix; d < -0.03 || d > 0 {
+			t.Errorf("at %.1f Brix the polynomial gives %.4f", brix, polynomial)
+		}
+	}
+}
+
+// The table joins the two scales by straight lines between every fifth degree
+// Brix, which lie up to 0.022 Brix below the whole degrees of ICUMSA.
+func TestBrixToMoistureMeetsTheTableOfBothScales(t *testing.T) {
+	t.Parallel()
+	for _, row := range publishedTable(t, "brix-sucrose-vs-honey-moisture.csv") {
+		brix, pct := number(t, row, "sucrose_brix_same_RI"), number(t, row, "honey_moisture_pct")
+		back, err := SucroseBrix(number(t, row, "refractive_index_20C"))
+		if err != nil || math.Abs(back-brix) > 0.025 {
+			t.Errorf("%.1f %% lies at %.3f Brix (%v), table %.2f", pct, back, err, brix)
+		}
+		if pct == tableMaxPct {
+			continue // 73.44 Brix is 0.02 wetter than the honey table goes
+		}
+		got, err := FromBrix(brix, 20, Refractometer{})
+		if err != nil || math.Abs(got.Pct-pct) > 0.025 {
+			t.Errorf("%.2f Brix gives %.3f %% (%v), table %.1f", brix, got.Pct, err, pct)
+		}
+	}
+}
+
+// A published dual scale sets 78 Brix beside 20.4 % of moisture, not 22.
+func TestBrixIsNotHoneySolids(t *testing.T) {
+	t.Parallel()
+	got, err := FromBrix(78, 20, Refractometer{Compensated: true})
+	if err != nil || math.Abs(got.Pct-20.4) > 0.1 {
+		t.Errorf("78 Brix gives %.2f %% (%v), want 20.4", got.Pct, err)
+	}
+}
+
+// 0.09 points a degree, by the slope of Wedmore's equation; and the example of
+// a thermometer scale where 18.2 with a mark of -0.5 is 17.7.
+func TestAHoneyScaleWithoutCompensationReadsTooWetWhenWarm(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ reading, temperatureC, want float64 }{
+		{18.2, 20, 18.2},
+		{18.2, 25.5, 17.7},
+		{18.2, 25, 18.2 - 5*0.09},
+		{17.0, 10, 17.0 + 10*0.09},
+	} {
+		got, err := FromHoneyScale(c.reading, c.temperatureC, Refractometer{})
+		if err != nil || math.Abs(got.Pct-c.want) > 0.025 {
+			t.Errorf("%.1f at %.1f C gives %.3f (%v), want %.2f", c.reading, c.temperatureC, got.Pct, err, c.want)
+		}
+	}
+}
+
+func TestACompensatedInstrumentIsNotCorrectedTwice(t *testing.T) {
+	t.Parallel()
+	got, err := FromHoneyScale(18.2, 31, Refractometer{Compensated: true})
+	if err != nil || got.Pct != 18.2 {
+		t.Errorf("got %v (%v), want 18.2 as read", got, err)
+	}
+}
+
+// At 1.4940 the equation's slope is -392 points for each unit of index, worked
+// by hand: 0.0001 is 0.039 points, half a degree is 0.045, and the method's own
+// 0.07 makes 0.092 in quadrature.
+func TestTheUncertaintyJoinsInstrumentThermometerAndMethod(t *testing.T) {
+	t.Parallel()
+	bare := Refractometer{ScaleStdUncertainty: 0.0001, ThermometerStdUncertaintyC: 0.5}
+	for _, c := range []struct {
+		with Refractometer
+		want float64
+	}{
+		{bare, math.Sqrt(0.0392*0.0392 + 0.0451*0.0451 + 0.07*0.07)},
+		{laboratory, math.Sqrt(0.0392*0.0392 + 0.07*0.07)},
+		{Refractometer{}, math.Sqrt(0.196*0.196 + 0.0451*0.0451 + 0.07*0.07)},
+	} {
+		got, err := FromRefractiveIndex(1.4940, 20, c.with)
+		if err != nil || math.Abs(got.StdUncertaintyPct-c.want) > 0.0005 {
+			t.Errorf("%+v gives %.4f (%v), want %.4f", c.with, got.StdUncertaintyPct, err, c.want)
+		}
+	}
+}
+
+// Half a point on a honey scale is half a point; half a degree Brix at 81 is
+// 0.5 x 0.00263 (rows 80 and 82 of ICUMSA) x 392.5 (Wedmore) = 0.516 points.
+func TestTheInstrumentsUncertaintyIsInTheUnitOfItsScale(t *testing.T) {
+	t.Parallel()
+	with := Refractometer{Compensated: true, ScaleStdUncertainty: 0.5}
+	scale, err := FromHoneyScale(17.3, 20, with)
+	if want := math.Hypot(0.5, 0.07); err != nil || math.Abs(scale.StdUncertaintyPct-want) > 1e-6 {
+		t.Errorf("honey scale: %.4f (%v), want %.4f", scale.StdUncertaintyPct, err, want)
+	}
+	brix, err := FromBrix(81, 20, with)
+	if want := math.Hypot(0.516, 0.07); err != nil || math.Abs(brix.StdUncertaintyPct-want) > 0.002 {
+		t.Errorf("Brix: %.4f (%v), want %.4f", brix.StdUncertaintyPct, err, want)
+	}
+}
+
+func TestTheThreeScalesAgreeOnTheSameHoneyAtTheSameTemperature(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		pct := rapid.Float64Range(15.5, 22.5).Draw(t, "moisture")
+		temperature := rapid.Float64Range(15, 35).Draw(t, "temperature")
+		index, err := RefractiveIndex(pct, temperature)
+		if err != nil {
+			t.Fatal(err)
+		}
+		byBrix, err := FromBrix(brixOf(index), temperature, Refractometer{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		byScale, err := FromHoneyScale(moistureAt20(index), temperature, Refractometer{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(byBrix.Pct-pct) > 1e-6 || math.Abs(byScale.Pct-pct) > 1e-6 {
+			t.Fatalf("%.5f %% is %.5f by Brix and %.5f by honey scale", pct, byBrix.Pct, byScale.Pct)
+		}
+	})
+}
+
+func BenchmarkMoistureFromBrix(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := FromBrix(81.2, 25, Refractometer{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
