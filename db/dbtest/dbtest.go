@@ -1,0 +1,152 @@
+// Package dbtest gives every test a PostgreSQL database of its own.
+//
+// A test binary runs one private server, started when the first test asks for
+// a database. One template database is prepared (migrated) once; each test gets
+// a copy, which takes a few hundredths of a second.
+//
+//	func TestMain(m *testing.M) { os.Exit(dbtest.Main(m, migrate)) }
+//
+//	func TestBook(t *testing.T) {
+//		t.Parallel()
+//		url := dbtest.New(t)
+//		...
+//	}
+package dbtest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/db/local"
+)
+
+const template = "template_test"
+
+// Main runs the tests and returns the exit status. Prepare brings the template
+// up to date through the superuser's URL and must close its connections; it is
+// called once, or not at all when no test asks for a database.
+func Main(m *testing.M, prepare func(ctx context.Context, superuserURL string) error) int {
+	shared = &cluster{prepare: prepare}
+	code := m.Run()
+	if err := shared.close(); err != nil {
+		fmt.Fprintln(os.Stderr, "dbtest:", err)
+		return max(code, 1)
+	}
+	return code
+}
+
+// New is the superuser's URL of a fresh copy of the template, which is dropped
+// at the end of the test. A machine without PostgreSQL fails the test, with the
+// command that installs it.
+func New(tb testing.TB) string {
+	tb.Helper()
+	if shared == nil {
+		tb.Fatal("dbtest.New needs a TestMain that calls dbtest.Main")
+	}
+	return shared.database(tb)
+}
+
+// As is databaseURL for another role, which must be allowed to log in. No
+// password is asked.
+func As(databaseURL, role string) string {
+	u, err := url.Parse(databaseURL)
+	if err != nil {
+		panic(fmt.Sprintf("dbtest.As: %v", err)) // it did not come from New
+	}
+	u.User = url.User(role)
+	return u.String()
+}
+
+var shared *cluster
+
+// cluster is the private server of a test binary.
+type cluster struct {
+	opts    local.Options
+	prepare func(context.Context, string) error
+
+	once   sync.Once
+	err    error
+	dir    string
+	server *local.Server
+	copies atomic.Int64
+}
+
+func (c *cluster) database(tb testing.TB) string {
+	tb.Helper()
+	c.once.Do(func() { c.err = c.open() })
+	if c.err != nil {
+		tb.Fatalf("no database for the test: %v", c.err)
+	}
+	name := fmt.Sprintf("test_%d", c.copies.Add(1))
+	// Copying files beats writing them through the log about three times here.
+	if err := c.exec(tb.Context(), "CREATE DATABASE "+name+" TEMPLATE "+template+" STRATEGY FILE_COPY"); err != nil {
+		tb.Fatalf("cannot copy the template database: %v", err)
+	}
+	tb.Cleanup(func() {
+		if err := c.exec(context.Background(), "DROP DATABASE "+name+" WITH (FORCE)"); err != nil {
+			tb.Errorf("cannot drop the test's database: %v", err)
+		}
+	})
+	return c.server.URLFor(local.Superuser, name)
+}
+
+func (c *cluster) open() (err error) {
+	// A prepare that panics must not look like a success to the next test.
+	c.err = errors.New("the template database was not prepared")
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	defer cancel()
+	if err := sweep(os.TempDir()); err != nil {
+		return err
+	}
+	if c.dir, err = os.MkdirTemp("", dirPrefix); err != nil {
+		return err
+	}
+	// Under root the server runs as an account that has to pass through here.
+	if err := os.Chmod(c.dir, 0o711); err != nil {
+		return err
+	}
+	c.opts.DataDir = filepath.Join(c.dir, stateName)
+	c.opts.NoFsync = true
+	if c.server, err = local.Start(ctx, c.opts); err != nil {
+		return err
+	}
+	if err := c.exec(ctx, "CREATE DATABASE "+template); err != nil {
+		return err
+	}
+	if err := c.prepare(ctx, c.server.URLFor(local.Superuser, template)); err != nil {
+		return fmt.Errorf("preparing the template database: %w", err)
+	}
+	return nil
+}
+
+func (c *cluster) exec(ctx context.Context, statement string) error {
+	conn, err := pgx.Connect(ctx, c.server.URL())
+	if err != nil {
+		return err
+	}
+	_, err = conn.Exec(ctx, statement)
+	return errors.Join(err, conn.Close(ctx))
+}
+
+func (c *cluster) close() error {
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	var err error
+	if c.server != nil {
+		err = c.server.Stop(ctx)
+	}
+	if c.dir != "" {
+		err = errors.Join(err, os.RemoveAll(c.dir))
+	}
+	return err
+}
