@@ -1,0 +1,237 @@
+package db
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base64"
+	"errors"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"pullbook/domain/fault"
+)
+
+// Role says what a person or program may do.
+type Role string
+
+const (
+	// Reader reads.
+	Reader Role = "reader"
+	// Crew reads and records.
+	Crew Role = "crew"
+	// Manager also corrects, withdraws, sets up and dispatches.
+	Manager Role = "manager"
+)
+
+// Person is somebody who works for an outfit.
+type Person struct {
+	ID   uuid.UUID
+	Name string
+	Role Role
+	Left *time.Time
+}
+
+// Token is a program's way in, in the name of a person.
+type Token struct {
+	ID        uuid.UUID
+	Name      string
+	Person    string
+	Role      Role
+	CreatedAt time.Time
+	RevokedAt *time.Time
+}
+
+// Principal is who a token speaks for.
+type Principal struct {
+	Outfit uuid.UUID
+	// Name is what the book writes down as having recorded an entry.
+	Name string
+	Role Role
+	// Access is the outfit's access count when this was looked up; when the
+	// count has moved on, this is no longer to be trusted.
+	Access int64
+	secret string
+}
+
+const sqlBumpAccess = `
+UPDATE book
+   SET access = access + 1
+ WHERE outfit_id = $1`
+
+const sqlInsertPerson = `
+INSERT INTO person (outfit_id, person_id, name, role)
+VALUES ($1, $2, $3, $4)`
+
+// CreatePerson adds a person to an outfit.
+func (d *DB) CreatePerson(ctx context.Context, outfit uuid.UUID, p Person) (err error) {
+	defer fault.Wrap(&err, "create person %q", p.Name)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlInsertPerson, outfit, p.ID, p.Name, p.Role)
+		b.Queue(sqlBumpAccess, outfit)
+	})
+	if constraint(err) == "person_name_once" {
+		return fault.New(fault.Conflict, "The outfit has a person called %s already.", p.Name)
+	}
+	return err
+}
+
+const sqlPeople = `
+SELECT person_id, name, role, left_at
+  FROM person
+ WHERE outfit_id = $1
+ ORDER BY lower(name)`
+
+// People lists the people of an outfit.
+func (d *DB) People(ctx context.Context, outfit uuid.UUID) (people []Person, err error) {
+	defer fault.Wrap(&err, "list people")
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlPeople, outfit).Query(func(rows pgx.Rows) (err error) {
+			people, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (p Person, err error) {
+				err = row.Scan(&p.ID, &p.Name, &p.Role, &p.Left)
+				return p, err
+			})
+			return err
+		})
+	})
+	return people, err
+}
+
+// tokenPrefix lets a person, and a scanner for leaked secrets, tell what a
+// token is for.
+const tokenPrefix = "pullbook_"
+
+// newSecret makes a token's text: the outfit's id, so that the service need not
+// look across outfits to find whose it is, and 192 random bits.
+func newSecret(outfit uuid.UUID) string {
+	secret := make([]byte, 16+24)
+	copy(secret, outfit[:])
+	rand.Read(secret[16:])
+	return tokenPrefix + base64.RawURLEncoding.EncodeToString(secret)
+}
+
+func outfitOf(secret string) (uuid.UUID, bool) {
+	raw, err := base64.RawURLEncoding.DecodeString(strings.TrimPrefix(secret, tokenPrefix))
+	if err != nil || len(raw) != 16+24 || !strings.HasPrefix(secret, tokenPrefix) {
+		return uuid.UUID{}, false
+	}
+	return uuid.UUID(raw[:16]), true
+}
+
+func hashOf(secret string) [sha256.Size]byte { return sha256.Sum256([]byte(secret)) }
+
+const sqlInsertToken = `
+INSERT INTO token (outfit_id, token_id, person_id, name, hash)
+SELECT $1, $2, person_id, $4, $5
+  FROM person
+ WHERE outfit_id = $1
+   AND lower(name) = lower($3)
+   AND left_at IS NULL
+RETURNING token_id`
+
+// CreateToken makes a token for a person and returns its text, which is kept
+// nowhere and shown only now.
+func (d *DB) CreateToken(ctx context.Context, outfit uuid.UUID, person, name string) (secret string, err error) {
+	defer fault.Wrap(&err, "create token %q", name)
+	secret = newSecret(outfit)
+	hash := hashOf(secret)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlInsertToken, outfit, uuid.New(), person, name, hash[:]).QueryRow(func(row pgx.Row) error {
+			return row.Scan(new(uuid.UUID))
+		})
+		b.Queue(sqlBumpAccess, outfit)
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return "", fault.New(fault.NotFound, "The outfit has nobody called %s.", person)
+	}
+	return secret, err
+}
+
+const sqlTokens = `
+SELECT t.token_id, t.name, p.name, p.role, t.created_at, t.revoked_at
+  FROM token t
+  JOIN person p USING (outfit_id, person_id)
+ WHERE t.outfit_id = $1
+ ORDER BY t.created_at, t.token_id`
+
+// Tokens lists an outfit's tokens, the revoked ones too.
+func (d *DB) Tokens(ctx context.Context, outfit uuid.UUID) (tokens []Token, err error) {
+	defer fault.Wrap(&err, "list tokens")
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlTokens, outfit).Query(func(rows pgx.Rows) (err error) {
+			tokens, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (t Token, err error) {
+				err = row.Scan(&t.ID, &t.Name, &t.Person, &t.Role, &t.CreatedAt, &t.RevokedAt)
+				return t, err
+			})
+			return err
+		})
+	})
+	return tokens, err
+}
+
+const sqlRevokeToken = `
+UPDATE token
+   SET revoked_at = now()
+ WHERE outfit_id = $1
+   AND token_id = $2
+   AND revoked_at IS NULL
+RETURNING name`
+
+// RevokeToken ends a token at once.
+func (d *DB) RevokeToken(ctx context.Context, outfit, token uuid.UUID) (name string, err error) {
+	defer fault.Wrap(&err, "revoke token %s", token)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlRevokeToken, outfit, token).QueryRow(func(row pgx.Row) error { return row.Scan(&name) })
+		b.Queue(sqlBumpAccess, outfit)
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return "", fault.New(fault.NotFound, "The outfit has no token %s that is still good.", token)
+	}
+	return name, err
+}
+
+const sqlPrincipal = `
+SELECT p.name, p.role, b.access
+  FROM token t
+  JOIN person p USING (outfit_id, person_id)
+  JOIN book b USING (outfit_id)
+ WHERE t.outfit_id = $1
+   AND t.hash = $2
+   AND t.revoked_at IS NULL
+   AND p.left_at IS NULL`
+
+// Principal says who a token speaks for. The same fault answers a token that
+// never was, one of another outfit and a revoked one.
+func (d *DB) Principal(ctx context.Context, secret string) (p Principal, err error) {
+	defer fault.Wrap(&err, "look up a token")
+	outfit, ok := outfitOf(secret)
+	if !ok {
+		return p, errBadToken
+	}
+	hash := hashOf(secret)
+	p.Outfit = outfit
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
+			return row.Scan(&p.Name, &p.Role, &p.Access)
+		})
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return p, errBadToken
+	}
+	return p, err
+}
+
+var errBadToken = fault.New(fault.SignIn, "This token is not good: it was mistyped, revoked, or belongs to somebody who has left. A manager can make a new one.")
+
+// constraint is the name of the constraint that err says was broken.
+func constraint(err error) string {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) {
+		return pg.ConstraintName
+	}
+	return ""
+}

@@ -1,0 +1,214 @@
+package db
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// Books keeps the books of the outfits at work open in memory, as current as
+// the database. A book in memory is never the truth: it is had from the
+// entries, and can be had again.
+type Books struct {
+	db      *DB
+	writers []*writer
+
+	mu   sync.Mutex
+	open map[uuid.UUID]*live
+	// most bounds how many books are open at once.
+	most int
+	keys sync.Map // SHA-256 of a token -> Principal
+}
+
+// live is one outfit's book in memory.
+type live struct {
+	outfit Outfit
+	// mu guards book and recent. It is held for reading while a report is made.
+	mu     sync.RWMutex
+	book   *ledger.Book
+	recent recentEffects
+	used   time.Time
+}
+
+// OpenBooks keeps at most so many books open at once.
+func OpenBooks(d *DB, most int) *Books {
+	b := &Books{db: d, open: map[uuid.UUID]*live{}, most: most}
+	for range writersPerPool {
+		b.writers = append(b.writers, startWriter(b))
+	}
+	return b
+}
+
+// Close ends the writers once what they hold is stored.
+func (b *Books) Close() {
+	for _, w := range b.writers {
+		w.stop()
+	}
+}
+
+// book gives the outfit's book, opening it if need be. It may lag behind the
+// database: see catchUp.
+func (b *Books) book(ctx context.Context, outfit uuid.UUID) (*live, error) {
+	b.mu.Lock()
+	l := b.open[outfit]
+	if l != nil {
+		l.used = b.db.Now()
+	}
+	b.mu.Unlock()
+	if l != nil {
+		return l, nil
+	}
+	o, err := b.db.Outfit(ctx, outfit)
+	if err != nil {
+		return nil, err
+	}
+	loc, err := o.Location()
+	if err != nil {
+		return nil, err
+	}
+	entries, err := b.db.EntriesAfter(ctx, outfit, 0)
+	if err != nil {
+		return nil, err
+	}
+	book, err := ledger.Open(loc, entries)
+	if err != nil {
+		return nil, err
+	}
+	return b.keep(&live{outfit: o, book: book, used: b.db.Now()}), nil
+}
+
+// keep puts a book among the open ones, unless another request was quicker,
+// and closes the one that was not used for the longest.
+func (b *Books) keep(l *live) *live {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if had := b.open[l.outfit.ID]; had != nil {
+		return had
+	}
+	b.open[l.outfit.ID] = l
+	if len(b.open) > b.most {
+		var oldest *live
+		for _, o := range b.open {
+			if o != l && (oldest == nil || o.used.Before(oldest.used)) {
+				oldest = o
+			}
+		}
+		delete(b.open, oldest.outfit.ID)
+	}
+	return l
+}
+
+// catchUp reads what the database has beyond the book in memory, up to number.
+func (b *Books) catchUp(ctx context.Context, l *live, number int64) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return b.catchUpTo(ctx, l, number)
+}
+
+// catchUpTo is catchUp for callers that hold the book's lock.
+func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
+	if l.book.Len() >= number {
+		return nil
+	}
+	entries, err := b.db.EntriesAfter(ctx, l.outfit.ID, l.book.Len())
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		effect, err := l.book.Append(e)
+		if err != nil {
+			return err
+		}
+		l.recent.add(e.ID, effect)
+	}
+	return nil
+}
+
+// Read lets f look at the outfit's book as the database has it now. f must not
+// keep the book, nor anything of its state, beyond its return.
+func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Book) error) error {
+	l, err := b.book(ctx, p.Outfit)
+	if err != nil {
+		return err
+	}
+	head, err := b.db.Head(ctx, p.Outfit)
+	if err != nil {
+		return err
+	}
+	if head.Access != p.Access {
+		if err := b.stillGood(ctx, p); err != nil {
+			return err
+		}
+	}
+	l.mu.RLock()
+	behind := l.book.Len() < head.Number
+	l.mu.RUnlock()
+	if behind {
+		if err := b.catchUp(ctx, l, head.Number); err != nil {
+			return err
+		}
+	}
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	return f(l.outfit, l.book)
+}
+
+// SignIn says who a token speaks for. What it remembers is checked against the
+// outfit's access count by Read and Append.
+func (b *Books) SignIn(ctx context.Context, secret string) (Principal, error) {
+	key := hashOf(secret)
+	if p, ok := b.keys.Load(key); ok {
+		return p.(Principal), nil
+	}
+	p, err := b.db.Principal(ctx, secret)
+	if err != nil {
+		return p, err
+	}
+	p.secret = secret
+	b.keys.Store(key, p)
+	return p, nil
+}
+
+// renew looks a principal up again after its outfit's people or tokens changed.
+func (b *Books) renew(ctx context.Context, p Principal) (Principal, error) {
+	b.keys.Delete(hashOf(p.secret))
+	return b.SignIn(ctx, p.secret)
+}
+
+// stillGood renews a principal and refuses it if it may do less than before.
+func (b *Books) stillGood(ctx context.Context, p Principal) error {
+	now, err := b.renew(ctx, p)
+	if err != nil {
+		return err
+	}
+	if now.Role != p.Role {
+		return fault.New(fault.NotYours, "Your role has changed to %s since: please try again.", now.Role)
+	}
+	return nil
+}
+
+// recentEffects remembers what the latest entries changed, so that a phone that
+// sends again is answered without walking the book.
+type recentEffects struct {
+	byID  map[ledger.ID]ledger.Effect
+	order []ledger.ID
+}
+
+const keptEffects = 4096
+
+func (r *recentEffects) add(id ledger.ID, e ledger.Effect) {
+	if r.byID == nil {
+		r.byID = make(map[ledger.ID]ledger.Effect)
+	}
+	if len(r.order) == keptEffects {
+		delete(r.byID, r.order[0])
+		r.order = r.order[1:]
+	}
+	r.byID[id] = e
+	r.order = append(r.order, id)
+}

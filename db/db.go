@@ -1,0 +1,75 @@
+// Package db keeps books in PostgreSQL. All SQL is here, by noun.
+package db
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"pullbook/domain/fault"
+)
+
+// The roles that the migrations make.
+const (
+	ServiceRole  = "pullbook_service"
+	OperatorRole = "pullbook_operator"
+)
+
+// DB is a pool of connections that act as one of the roles.
+type DB struct {
+	Pool *pgxpool.Pool
+	// Now is the service's clock.
+	Now func() time.Time
+}
+
+// Open connects to the database at url and acts as role, whatever the role the
+// address signs in with. The migrations must have been run.
+func Open(ctx context.Context, url, role string, connections int) (_ *DB, err error) {
+	defer fault.Wrap(&err, "open the database as %s", role)
+	config, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, err
+	}
+	config.MaxConns = int32(connections)
+	config.AfterConnect = func(ctx context.Context, c *pgx.Conn) error {
+		_, err := c.Exec(ctx, "SET ROLE "+pgx.Identifier{role}.Sanitize())
+		return err
+	}
+	pool, err := pgxpool.NewWithConfig(ctx, config)
+	if err != nil {
+		return nil, err
+	}
+	if err := pool.Ping(ctx); err != nil {
+		pool.Close()
+		return nil, err
+	}
+	return &DB{Pool: pool, Now: time.Now}, nil
+}
+
+// Close closes all connections.
+func (d *DB) Close() { d.Pool.Close() }
+
+const sqlThisOutfit = `SELECT set_config('pullbook.outfit', $1, true)`
+
+// forOutfit queues statements that see one outfit's rows and nothing else, and
+// sends them in one round trip and one transaction.
+func (d *DB) forOutfit(ctx context.Context, outfit uuid.UUID, queue func(*pgx.Batch)) error {
+	batch := &pgx.Batch{}
+	batch.Queue(sqlThisOutfit, outfit.String())
+	queue(batch)
+	return d.Pool.SendBatch(ctx, batch).Close()
+}
+
+// inOutfit runs f in a transaction that sees one outfit's rows and nothing else.
+func (d *DB) inOutfit(ctx context.Context, outfit uuid.UUID, options pgx.TxOptions, f func(pgx.Tx) error) error {
+	return pgx.BeginTxFunc(ctx, d.Pool, options, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, sqlThisOutfit, outfit.String()); err != nil {
+			return fmt.Errorf("name the outfit: %w", err)
+		}
+		return f(tx)
+	})
+}

@@ -1,0 +1,135 @@
+package db
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// sqlAppend takes the outfit's next number, chains the digest and stores the
+// entry with the names it claims, in one statement. It adds nothing, and
+// returns no row, where the entry is in the book already or where a person or
+// token of the outfit changed since the caller was let in.
+const sqlAppend = `
+WITH head AS (
+    UPDATE book
+       SET number = number + 1,
+           digest = sha256(digest || int8send(number + 1) || $4)
+     WHERE outfit_id = $1
+       AND access = $2
+       AND NOT EXISTS (SELECT FROM entry WHERE outfit_id = $1 AND entry_id = $3)
+    RETURNING number, digest
+), claimed AS (
+    INSERT INTO claim (outfit_id, noun, code, use_no, root_id)
+    SELECT $1, c.noun, c.code, c.use_no, $15
+      FROM head, unnest($12::text[], $13::text[], $14::int[]) AS c (noun, code, use_no)
+     WHERE NOT EXISTS (SELECT FROM claim o
+                        WHERE o.outfit_id = $1 AND o.noun = c.noun AND o.code = c.code
+                          AND o.use_no = c.use_no AND o.root_id = $15)
+)
+INSERT INTO entry (outfit_id, number, entry_id, kind, occurred_at, recorded_at,
+                   recorded_by, replaces, reason, content, digest)
+SELECT $1, head.number, $3, $5, $6, $7, $8, $9, $10, $11, head.digest
+  FROM head
+RETURNING number, digest`
+
+// appendArgs are the arguments of sqlAppend.
+func appendArgs(d *Draft, canonical, content []byte) []any {
+	e := d.Entry
+	var replaces *uuid.UUID
+	if e.Replaces != (ledger.ID{}) {
+		replaces = &e.Replaces
+	}
+	nouns, codes, uses, root := []string{}, []string{}, []int32{}, e.ID
+	for _, c := range d.Claims {
+		nouns, codes, uses = append(nouns, string(c.Noun)), append(codes, c.Code), append(uses, int32(c.Use))
+		root = c.Root
+	}
+	return []any{d.Principal.Outfit, d.Principal.Access, e.ID, canonical, string(e.Kind),
+		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, content, nouns, codes, uses, root}
+}
+
+const sqlEntriesAfter = `
+SELECT number, entry_id, kind, occurred_at, recorded_at, recorded_by,
+       replaces, reason, content::text, digest
+  FROM entry
+ WHERE outfit_id = $1
+   AND number > $2
+ ORDER BY number`
+
+// EntriesAfter reads the entries of an outfit's book after the one numbered
+// after, in order.
+func (d *DB) EntriesAfter(ctx context.Context, outfit uuid.UUID, after int64) (entries []*ledger.Entry, err error) {
+	defer fault.Wrap(&err, "read the book after entry %d", after)
+	err = d.inOutfit(ctx, outfit, pgx.TxOptions{AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
+		rows, err := tx.Query(ctx, sqlEntriesAfter, outfit, after)
+		if err != nil {
+			return err
+		}
+		entries, err = scanEntries(rows)
+		return err
+	})
+	return entries, err
+}
+
+// scanEntries reads rows of sqlEntriesAfter. Bodies are decoded beside the
+// reading of the rows, since each takes about as long.
+func scanEntries(rows pgx.Rows) ([]*ledger.Entry, error) {
+	defer rows.Close()
+	decode := newDecoder()
+	var entries []*ledger.Entry
+	for rows.Next() {
+		e := new(ledger.Entry)
+		var replaces *uuid.UUID
+		var content, digest []byte
+		if err := rows.Scan(&e.Number, &e.ID, &e.Kind, &e.OccurredAt, &e.RecordedAt, &e.RecordedBy,
+			&replaces, &e.Reason, &content, &digest); err != nil {
+			decode.wait()
+			return nil, err
+		}
+		if replaces != nil {
+			e.Replaces = *replaces
+		}
+		e.OccurredAt, e.RecordedAt = e.OccurredAt.UTC(), e.RecordedAt.UTC()
+		copy(e.Digest[:], digest)
+		entries = append(entries, e)
+		decode.add(e, content)
+	}
+	return entries, errors.Join(decode.wait(), rows.Err())
+}
+
+const sqlHead = `
+SELECT number, digest, access
+  FROM book
+ WHERE outfit_id = $1`
+
+// Head is the end of an outfit's book.
+type Head struct {
+	Number int64
+	Digest []byte
+	// Access counts the changes to the outfit's people and tokens.
+	Access int64
+}
+
+// Head reads the end of an outfit's book: one cheap look.
+func (d *DB) Head(ctx context.Context, outfit uuid.UUID) (h Head, err error) {
+	defer fault.Wrap(&err, "look at the book's head")
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlHead, outfit).QueryRow(func(row pgx.Row) error {
+			return row.Scan(&h.Number, &h.Digest, &h.Access)
+		})
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return h, fault.New(fault.NotFound, "There is no outfit %s.", outfit)
+	}
+	return h, err
+}
+
+// micro is the precision that the database keeps.
+func micro(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }

@@ -1,0 +1,82 @@
+package db
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/fault"
+)
+
+// Outfit is one beekeeping business.
+type Outfit struct {
+	ID       uuid.UUID
+	Name     string
+	TimeZone string
+	// Units is "metric" or "us": what the page shows. The book keeps grams.
+	Units string
+}
+
+// Location is the outfit's time zone.
+func (o Outfit) Location() (*time.Location, error) { return time.LoadLocation(o.TimeZone) }
+
+const sqlInsertOutfit = `
+INSERT INTO outfit (outfit_id, name, time_zone, units)
+VALUES ($1, $2, $3, $4)`
+
+const sqlInsertBook = `INSERT INTO book (outfit_id) VALUES ($1)`
+
+// CreateOutfit makes an outfit with an empty book.
+func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
+	defer fault.Wrap(&err, "create outfit %q", o.Name)
+	if _, err := o.Location(); err != nil || o.TimeZone == "" {
+		return fault.New(fault.Invalid, "%q is no time zone; Europe/Madrid or America/Winnipeg would be.", o.TimeZone)
+	}
+	if o.Units != "metric" && o.Units != "us" {
+		return fault.New(fault.Invalid, "Units are metric or us, not %q.", o.Units)
+	}
+	return d.forOutfit(ctx, o.ID, func(b *pgx.Batch) {
+		b.Queue(sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units)
+		b.Queue(sqlInsertBook, o.ID)
+	})
+}
+
+const sqlOutfit = `
+SELECT outfit_id, name, time_zone, units
+  FROM outfit
+ WHERE outfit_id = $1`
+
+// Outfit gives the outfit with that id.
+func (d *DB) Outfit(ctx context.Context, id uuid.UUID) (o Outfit, err error) {
+	defer fault.Wrap(&err, "outfit %s", id)
+	err = d.forOutfit(ctx, id, func(b *pgx.Batch) {
+		b.Queue(sqlOutfit, id).QueryRow(func(row pgx.Row) error {
+			return row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units)
+		})
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return o, fault.New(fault.NotFound, "There is no outfit %s.", id)
+	}
+	return o, err
+}
+
+const sqlOutfits = `
+SELECT outfit_id, name, time_zone, units
+  FROM outfit
+ ORDER BY created_at, outfit_id`
+
+// Outfits lists all outfits. Only the operator's role sees any.
+func (d *DB) Outfits(ctx context.Context) (_ []Outfit, err error) {
+	defer fault.Wrap(&err, "list outfits")
+	rows, err := d.Pool.Query(ctx, sqlOutfits)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (o Outfit, err error) {
+		err = row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units)
+		return o, err
+	})
+}

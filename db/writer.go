@@ -1,0 +1,177 @@
+package db
+
+import (
+	"context"
+	"errors"
+	"hash/maphash"
+	"slices"
+	"sync"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// writersPerPool is how many groups of entries are stored side by side: while
+// one waits for the disk, the next is on its way.
+const writersPerPool = 2
+
+// mostTogether bounds how many entries share one commit.
+const mostTogether = 64
+
+// writer stores entries one group after another. Numbers of one outfit have no
+// gap, so its entries can only be stored one after another; those that wait
+// while a commit is under way share the next one, whichever outfits they are of.
+type writer struct {
+	books *Books
+	work  chan *pending
+	done  sync.WaitGroup
+}
+
+type pending struct {
+	Draft
+	live  *live
+	reply chan outcome
+}
+
+// outcome has no entry and no error where nothing was added: the entry was
+// there already, or the principal has to be looked up again.
+type outcome struct {
+	entry  *ledger.Entry
+	effect ledger.Effect
+	err    error
+}
+
+var writerSeed = maphash.MakeSeed()
+
+// writerFor is always the same one for an outfit, so that its entries come to
+// the book in memory in order of their numbers.
+func (b *Books) writerFor(outfit uuid.UUID) *writer {
+	return b.writers[maphash.Bytes(writerSeed, outfit[:])%uint64(len(b.writers))]
+}
+
+func startWriter(b *Books) *writer {
+	w := &writer{books: b, work: make(chan *pending, 4*mostTogether)}
+	w.done.Go(w.run)
+	return w
+}
+
+func (w *writer) stop() {
+	close(w.work)
+	w.done.Wait()
+}
+
+// record hands a draft to the writer and waits for what becomes of it.
+func (w *writer) record(ctx context.Context, l *live, d Draft) outcome {
+	p := &pending{Draft: d, live: l, reply: make(chan outcome, 1)}
+	select {
+	case w.work <- p:
+	case <-ctx.Done():
+		return outcome{err: ctx.Err()}
+	}
+	select {
+	case o := <-p.reply:
+		return o
+	case <-ctx.Done():
+		return outcome{err: ctx.Err()}
+	}
+}
+
+func (w *writer) run() {
+	group := make([]*pending, 0, mostTogether)
+	for first := range w.work {
+		group = append(group[:0], first)
+	gather:
+		for len(group) < mostTogether {
+			select {
+			case p, open := <-w.work:
+				if !open {
+					break gather
+				}
+				group = append(group, p)
+			default:
+				break gather
+			}
+		}
+		w.store(group)
+	}
+}
+
+// store commits a group together. Where one of it is refused by the database,
+// each is tried by itself, so that none suffers for another.
+func (w *writer) store(group []*pending) {
+	slices.SortStableFunc(group, func(a, b *pending) int {
+		return slices.Compare(a.Principal.Outfit[:], b.Principal.Outfit[:])
+	})
+	ctx, cancel := context.WithTimeout(context.Background(), storeWithin)
+	defer cancel()
+	stored, err := w.commit(ctx, group)
+	if err != nil && len(group) > 1 && constraint(err) != "" {
+		for _, p := range group {
+			w.store([]*pending{p})
+		}
+		return
+	}
+	for i, p := range group {
+		switch {
+		case err != nil:
+			p.reply <- outcome{err: err}
+		case stored[i]:
+			p.reply <- w.applied(ctx, p)
+		default:
+			p.reply <- outcome{}
+		}
+	}
+}
+
+// commit sends a group as one pipelined batch, which is one transaction.
+func (w *writer) commit(ctx context.Context, group []*pending) ([]bool, error) {
+	stored := make([]bool, len(group))
+	batch := &pgx.Batch{}
+	now := micro(w.books.db.Now())
+	var outfit uuid.UUID
+	for i, p := range group {
+		if i == 0 || p.Principal.Outfit != outfit {
+			outfit = p.Principal.Outfit
+			batch.Queue(sqlThisOutfit, outfit.String())
+		}
+		e := p.Entry
+		e.RecordedAt = now
+		content, err := e.Content()
+		if err != nil {
+			return nil, err
+		}
+		batch.Queue(sqlAppend, appendArgs(&p.Draft, e.Canonical(content), content)...).QueryRow(func(row pgx.Row) error {
+			var digest []byte
+			err := row.Scan(&e.Number, &digest)
+			if errors.Is(err, pgx.ErrNoRows) {
+				return nil
+			}
+			copy(e.Digest[:], digest)
+			stored[i] = err == nil
+			return err
+		})
+	}
+	return stored, w.books.db.Pool.SendBatch(ctx, batch).Close()
+}
+
+// applied brings the book in memory up to the entry just stored.
+func (w *writer) applied(ctx context.Context, p *pending) outcome {
+	l := p.live
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if err := w.books.catchUpTo(ctx, l, p.Entry.Number-1); err != nil {
+		return outcome{err: err}
+	}
+	if effect, ok := l.recent.byID[p.Entry.ID]; ok {
+		return outcome{entry: p.Entry, effect: effect}
+	}
+	effect, err := l.book.Append(p.Entry)
+	if err != nil {
+		return outcome{err: fault.New(fault.Internal, "entry %d is stored, but the book in memory refuses it: %v", p.Entry.Number, err)}
+	}
+	l.recent.add(p.Entry.ID, effect)
+	return outcome{entry: p.Entry, effect: effect}
+}
