@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"syscall"
@@ -43,6 +44,11 @@ func makeCluster(ctx context.Context, opts Options, bin Binaries, acct *account,
 	}
 	if initdb.err != nil {
 		return fmt.Errorf("initdb could not make the folder %s: %w\n%s", fresh, initdb.err, log.lastLines())
+	}
+	// An empty folder of that name would be in the way; one with files is not
+	// removed by this, and does not come so far.
+	if err := os.Remove(opts.clusterDir()); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("cannot put the new folder in place: %w", err)
 	}
 	if err := os.Rename(fresh, opts.clusterDir()); err != nil {
 		return fmt.Errorf("cannot put the new folder in place: %w", err)

@@ -197,6 +197,33 @@ func TestFolderClosedToTheAccountIsExplained(t *testing.T) {
 	}
 }
 
+func TestEmptyClusterFolderIsFilled(t *testing.T) {
+	t.Parallel()
+	dir := folder(t)
+	for _, made := range []string{dir, filepath.Join(dir, "data")} {
+		if err := os.Mkdir(made, 0o711); err != nil {
+			t.Fatal(err)
+		}
+	}
+	server := start(t, local.Options{DataDir: dir, NoFsync: true})
+	if err := connect(t, server.URL()).Ping(t.Context()); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestClusterFolderWithOtherFilesIsLeftAlone(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	other := filepath.Join(dir, "data", "letters.txt")
+	writeFile(t, other, "not PostgreSQL's", 0o600)
+	if _, err := local.Start(t.Context(), local.Options{DataDir: dir}); err == nil {
+		t.Error("a folder with other files was taken for a new one")
+	}
+	if text, err := os.ReadFile(other); err != nil || string(text) != "not PostgreSQL's" {
+		t.Errorf("the other file now holds %q, %v", text, err)
+	}
+}
+
 func TestAnotherServersFolderIsRefused(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
