@@ -1,0 +1,239 @@
+package standard
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Estimate is the value of one parameter of a lot, combined from its readings.
+//
+// Readings of containers follow a one-way random-effects model: a container's
+// true value departs from the lot's mean (BetweenSD), readings of one container
+// scatter (WithinSD), and every reading by one instrument shares that
+// instrument's error (InstrumentU), which no number of readings averages away.
+// The variance components are those of the analysis of variance for unequal
+// numbers of readings (Searle, Casella & McCulloch, Variance Components, 1992,
+// section 3.6; from memory).
+type Estimate struct {
+	// Low and High are the lot's mean; they differ only when results were
+	// reported as "less than".
+	Low, High Decimal
+	// StdUncertainty of the mean; known when every reading states one.
+	StdUncertainty   float64
+	UncertaintyKnown bool
+
+	BetweenSD   float64 // between containers, 0 with one container
+	WithinSD    float64 // between readings of one container, 0 without repeats
+	InstrumentU float64 // of the mean, from the instruments alone
+
+	Composite  bool // from samples of the lot as a whole
+	Readings   int
+	Containers int // containers that were measured or went into the sample
+	Measured   []ContainerValue
+	// HighestUnmeasured is the value to expect of the highest of the containers
+	// that were not measured, from BetweenSD; known when there are such
+	// containers and at least two were measured.
+	HighestUnmeasured      float64
+	HighestUnmeasuredKnown bool
+}
+
+// ContainerValue is the mean of the readings of one container.
+type ContainerValue struct {
+	ContainerID      string
+	Low, High        Decimal
+	StdUncertainty   float64 // scatter of its readings and the instruments' error
+	UncertaintyKnown bool
+	Readings         int
+}
+
+// Highest is the container with the highest value, such as the wettest drum.
+func (e Estimate) Highest() (ContainerValue, bool) {
+	var highest ContainerValue
+	for i, c := range e.Measured {
+		if i == 0 || c.High.Cmp(highest.High) > 0 {
+			highest = c
+		}
+	}
+	return highest, len(e.Measured) > 0
+}
+
+// combine makes at most two estimates: from the containers measured one by one,
+// and from samples of the lot as a whole. They are kept apart since a composite
+// sample hides the spread between containers.
+func combine(readings []reading, lotSize int) []Estimate {
+	var byContainer, composite []reading
+	for _, r := range readings {
+		if r.containerID == "" {
+			composite = append(composite, r)
+		} else {
+			byContainer = append(byContainer, r)
+		}
+	}
+	var estimates []Estimate
+	if len(byContainer) > 0 {
+		estimates = append(estimates, estimateContainers(byContainer, lotSize))
+	}
+	if len(composite) > 0 {
+		estimates = append(estimates, estimateComposite(composite))
+	}
+	return estimates
+}
+
+// estimateContainers combines readings of single containers. lotSize 0 means the
+// number of containers in the lot is not known.
+func estimateContainers(readings []reading, lotSize int) Estimate {
+	groups := groupByContainer(readings)
+	between, within := varianceComponents(groups)
+	e := Estimate{BetweenSD: math.Sqrt(between), WithinSD: math.Sqrt(within), Readings: len(readings), Containers: len(groups), UncertaintyKnown: true}
+	shares := instrumentShares{}
+	sampling := 0.0
+	for _, group := range groups {
+		c := containerValue(group, within)
+		e.Measured = append(e.Measured, c)
+		e.Low, e.High = e.Low.Add(c.Low), e.High.Add(c.High)
+		e.UncertaintyKnown = e.UncertaintyKnown && c.UncertaintyKnown
+		shares.add(group, 1/float64(len(groups)*len(group)))
+		sampling += within / float64(len(group))
+	}
+	a := float64(len(groups))
+	count := decimalFromInt(len(groups))
+	e.Low, e.High = e.Low.over(count), e.High.over(count)
+	e.InstrumentU = shares.uncertainty()
+	// Once every container is measured, their spread no longer makes the lot's
+	// mean uncertain: the finite population correction.
+	unmeasured := 1.0
+	if lotSize > 0 {
+		unmeasured = math.Max(0, 1-a/float64(lotSize))
+	}
+	e.StdUncertainty = math.Sqrt(between/a*unmeasured + sampling/(a*a) + e.InstrumentU*e.InstrumentU)
+	e.expectUnmeasured(lotSize)
+	return e
+}
+
+// expectUnmeasured places the highest of m unmeasured containers at the median
+// rank score of the largest of m normal values (Blom 1958; from memory).
+func (e *Estimate) expectUnmeasured(lotSize int) {
+	m := float64(lotSize - e.Containers)
+	if m < 1 || e.Containers < 2 {
+		return
+	}
+	score := distuv.UnitNormal.Quantile((m - 0.375) / (m + 0.25))
+	e.HighestUnmeasured, e.HighestUnmeasuredKnown = e.High.Float64()+score*e.BetweenSD, true
+}
+
+// estimateComposite combines repeated readings of samples of the whole lot.
+func estimateComposite(readings []reading) Estimate {
+	c := containerValue(readings, scatter(readings))
+	e := Estimate{Low: c.Low, High: c.High, StdUncertainty: c.StdUncertainty, UncertaintyKnown: c.UncertaintyKnown,
+		WithinSD: math.Sqrt(scatter(readings)), Composite: true, Readings: len(readings)}
+	shares := instrumentShares{}
+	shares.add(readings, 1/float64(len(readings)))
+	e.InstrumentU = shares.uncertainty()
+	for _, r := range readings {
+		e.Containers = max(e.Containers, r.compositeOf)
+	}
+	return e
+}
+
+func groupByContainer(readings []reading) [][]reading {
+	var groups [][]reading
+	place := map[string]int{}
+	for _, r := range readings {
+		i, ok := place[r.containerID]
+		if !ok {
+			i = len(groups)
+			place[r.containerID] = i
+			groups = append(groups, nil)
+		}
+		groups[i] = append(groups[i], r)
+	}
+	return groups
+}
+
+// containerValue averages readings of one container whose scatter has the
+// variance within.
+func containerValue(group []reading, within float64) ContainerValue {
+	c := ContainerValue{ContainerID: group[0].containerID, Readings: len(group), UncertaintyKnown: true}
+	for _, r := range group {
+		c.Low, c.High = c.Low.Add(r.low), c.High.Add(r.high)
+		c.UncertaintyKnown = c.UncertaintyKnown && r.uKnown
+	}
+	n := decimalFromInt(len(group))
+	c.Low, c.High = c.Low.over(n), c.High.over(n)
+	shares := instrumentShares{}
+	shares.add(group, 1/float64(len(group)))
+	c.StdUncertainty = math.Hypot(shares.uncertainty(), math.Sqrt(within/float64(len(group))))
+	return c
+}
+
+// varianceComponents gives the variance between containers and within a
+// container. With one reading a container the two cannot be told apart and all
+// scatter counts as between, which overstates it by the repeatability.
+func varianceComponents(groups [][]reading) (between, within float64) {
+	n, squares, residual := 0.0, 0.0, 0.0
+	var means, weights []float64
+	for _, group := range groups {
+		size := float64(len(group))
+		n, squares = n+size, squares+size*size
+		residual += scatter(group) * (size - 1)
+		means, weights = append(means, meanOf(group)), append(weights, size)
+	}
+	a := float64(len(groups))
+	if n > a {
+		within = residual / (n - a)
+	}
+	if a < 2 {
+		return 0, within
+	}
+	grand := stat.Mean(means, weights)
+	meanSquare := 0.0
+	for i, mean := range means {
+		meanSquare += weights[i] * (mean - grand) * (mean - grand)
+	}
+	meanSquare /= a - 1
+	return math.Max(0, (meanSquare-within)/((n-squares/n)/(a-1))), within
+}
+
+// scatter is the variance of readings about their own mean; 0 for one reading.
+func scatter(group []reading) float64 {
+	if len(group) < 2 {
+		return 0
+	}
+	values := make([]float64, len(group))
+	for i, r := range group {
+		values[i] = r.high.Float64()
+	}
+	return stat.Variance(values, nil)
+}
+
+func meanOf(group []reading) float64 {
+	sum := 0.0
+	for _, r := range group {
+		sum += r.high.Float64()
+	}
+	return sum / float64(len(group))
+}
+
+// instrumentShares adds up how much of a mean rests on each instrument. Readings
+// that name no instrument are taken to come from the same one, so that their
+// error is not averaged away by mistake.
+type instrumentShares map[string]struct{ weight, u float64 }
+
+func (s instrumentShares) add(readings []reading, weight float64) {
+	for _, r := range readings {
+		share := s[r.instrumentID]
+		share.weight += weight
+		share.u = math.Max(share.u, r.u)
+		s[r.instrumentID] = share
+	}
+}
+
+func (s instrumentShares) uncertainty() float64 {
+	sum := 0.0
+	for _, share := range s {
+		sum += share.weight * share.weight * share.u * share.u
+	}
+	return math.Sqrt(sum)
+}

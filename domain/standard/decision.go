@@ -1,0 +1,103 @@
+package standard
+
+import (
+	"fmt"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// DecisionRule says how far inside a limit a result must lie to be accepted and
+// how far outside to be rejected, after JCGM 106:2012 clause 8. The guard band is
+// w = r U with U = k u. Between the two a result is too close to call.
+//
+// The zero value is simple acceptance: the result itself decides.
+type DecisionRule struct {
+	AcceptR        float64 `json:"accept_r"`        // guard band of acceptance, as a multiple of U
+	RejectR        float64 `json:"reject_r"`        // guard band of rejection, as a multiple of U
+	CoverageFactor float64 `json:"coverage_factor"` // k; 0 means 2
+}
+
+// SimpleAcceptance is the rule of the published standards: no guard band.
+func SimpleAcceptance() DecisionRule { return DecisionRule{} }
+
+// GuardedAcceptance accepts only results that lie inside the limit by w = r U.
+func GuardedAcceptance(r float64) DecisionRule { return DecisionRule{AcceptR: r} }
+
+// GuardedRejection rejects only results that lie outside the limit by w = r U.
+func GuardedRejection(r float64) DecisionRule { return DecisionRule{RejectR: r} }
+
+const defaultCoverageFactor = 2
+
+func (d DecisionRule) coverage() float64 {
+	if d.CoverageFactor == 0 {
+		return defaultCoverageFactor
+	}
+	return d.CoverageFactor
+}
+
+func (d DecisionRule) validate(field string, p *problems) {
+	for _, part := range []struct {
+		name  string
+		value float64
+		most  float64
+	}{{"accept_r", d.AcceptR, 5}, {"reject_r", d.RejectR, 5}, {"coverage_factor", d.CoverageFactor, 5}} {
+		if !(part.value >= 0 && part.value <= part.most) {
+			p.add(field+"/"+part.name, fmt.Sprint(part.value), "a number from 0 to %g", part.most)
+		}
+	}
+}
+
+// String names the rule as a verdict states it.
+func (d DecisionRule) String() string {
+	switch k := d.coverage(); {
+	case d.AcceptR > 0 && d.RejectR > 0:
+		return fmt.Sprintf("guarded acceptance with w = %g U and guarded rejection with w = %g U, U = %g u", d.AcceptR, d.RejectR, k)
+	case d.AcceptR > 0:
+		return fmt.Sprintf("guarded acceptance with w = %g U, U = %g u", d.AcceptR, k)
+	case d.RejectR > 0:
+		return fmt.Sprintf("guarded rejection with w = %g U, U = %g u", d.RejectR, k)
+	}
+	return "simple acceptance"
+}
+
+// conformance is the probability that the true value lies within the bounds,
+// given the result y and its standard uncertainty u, both in the unit of the
+// bounds: JCGM 106:2012 clause 7, for a normal distribution.
+func conformance(y, u float64, lower, upper bound) float64 {
+	if u == 0 { // without uncertainty the ends count as they are written
+		exact := decimalFromFloat(y)
+		if lower.set && !lower.inside(exact, lowerSide) || upper.set && !upper.inside(exact, upperSide) {
+			return 0
+		}
+		return 1
+	}
+	if !upper.set {
+		return distuv.UnitNormal.CDF((y - lower.at.Float64()) / u)
+	}
+	p := distuv.UnitNormal.CDF((upper.at.Float64() - y) / u)
+	if lower.set {
+		p -= distuv.UnitNormal.CDF((lower.at.Float64() - y) / u)
+	}
+	return max(0, p)
+}
+
+const (
+	lowerSide = +1
+	upperSide = -1
+)
+
+// inside tells whether value lies on the accepted side of the bound on its side.
+func (b bound) inside(value Decimal, side int) bool {
+	order := value.Cmp(b.at) * side
+	return order > 0 || order == 0 && b.inclusive
+}
+
+// moved shifts a bound inwards by w (outwards when w is negative).
+func (b bound) moved(w Decimal, side int) bound {
+	if side > 0 {
+		b.at = b.at.Add(w)
+	} else {
+		b.at = b.at.Sub(w)
+	}
+	return b
+}

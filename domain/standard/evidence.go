@@ -1,0 +1,255 @@
+package standard
+
+import (
+	"fmt"
+	"slices"
+	"time"
+)
+
+// StageInProcess marks a result taken before processing or blending was over. It
+// is not a result of the lot as offered, so it never decides a limit.
+const StageInProcess = "in_process"
+
+// Result is one measurement or observation on a lot, as reported.
+type Result struct {
+	Parameter string
+	Value     string // decimal text as reported, or the word of an observation
+	Unit      string
+	// LessThan marks a result reported only as "less than Value".
+	LessThan bool
+	// StdUncertainty is the standard uncertainty (k = 1) of the instrument or
+	// method, in Unit, as decimal text; empty when it is not stated.
+	StdUncertainty string
+	Method         string
+	// ContainerID is empty for a sample of the lot as a whole, in which
+	// CompositeOf containers went (0 when not known).
+	ContainerID  string
+	CompositeOf  int
+	InstrumentID string
+	Stage        string // "" for the lot as offered, or StageInProcess
+	At           time.Time
+}
+
+// Lot is all that a check rests on.
+type Lot struct {
+	Code        string
+	Containers  []string // every container of the lot; empty when not known
+	Declaration Declaration
+	Results     []Result
+}
+
+// Evidence is a lot whose results have been checked and combined, ready to be
+// held against any number of rule sets. It is read-only and safe for use by many
+// goroutines.
+type Evidence struct {
+	lot        Lot
+	facts      facts
+	parameters map[string]*measured
+}
+
+// measured is everything known of one parameter of a lot.
+type measured struct {
+	parameter *Parameter
+	readings  []reading
+	words     []string // of an observation, each once
+	inProcess bool     // there were results, but some were taken too early to count
+
+	estimates []Estimate // of a measured parameter: by containers, by composite sample
+}
+
+// reading is one result in the first unit of its parameter. A "less than" result
+// is an interval from the parameter's minimum to the reported figure.
+type reading struct {
+	low, high    Decimal
+	u            float64
+	uKnown       bool
+	containerID  string
+	compositeOf  int
+	instrumentID string
+}
+
+func (r reading) censored() bool { return r.low.Cmp(r.high) != 0 }
+
+// NewEvidence checks the declarations and results of a lot and combines them.
+// Everything wrong is reported at once as FieldErrors.
+func NewEvidence(lot Lot) (*Evidence, error) {
+	var p problems
+	e := &Evidence{lot: lot, facts: lot.Declaration.facts(&p), parameters: map[string]*measured{}}
+	for i := range lot.Results {
+		e.addResult(fmt.Sprintf("results/%d", i), &lot.Results[i], &p)
+	}
+	if len(p) > 0 {
+		return nil, p.err()
+	}
+	e.deriveComplements()
+	for _, m := range e.parameters {
+		m.estimates = combine(m.readings, len(lot.Containers))
+	}
+	return e, nil
+}
+
+// Lot gives back what the evidence was made from.
+func (e *Evidence) Lot() Lot { return e.lot }
+
+// Estimates gives the combined values of one parameter in its first unit: one
+// from the containers measured, one from composite samples, as far as there are.
+func (e *Evidence) Estimates(parameter string) []Estimate {
+	if m := e.parameters[parameter]; m != nil {
+		return slices.Clone(m.estimates)
+	}
+	return nil
+}
+
+func (e *Evidence) addResult(field string, r *Result, p *problems) {
+	parameter, ok := parameterByID[r.Parameter]
+	if !ok {
+		p.add(field+"/parameter", r.Parameter, "no such parameter; one of %s", quotedList(sortedKeys(parameterByID)))
+		return
+	}
+	if r.ContainerID != "" && len(e.lot.Containers) > 0 && !slices.Contains(e.lot.Containers, r.ContainerID) {
+		p.add(field+"/container", r.ContainerID, "it is not a container of this lot")
+	}
+	m := e.parameters[r.Parameter]
+	if m == nil {
+		m = &measured{parameter: parameter}
+		e.parameters[r.Parameter] = m
+	}
+	switch r.Stage {
+	case "", StageInProcess:
+	default:
+		p.add(field+"/stage", r.Stage, "leave it empty for the lot as offered, or say %s", StageInProcess)
+	}
+	if parameter.IsObservation() {
+		m.addObservation(field, r, p)
+		return
+	}
+	reading, ok := r.read(field, parameter, p)
+	if !ok {
+		return
+	}
+	if r.Stage == StageInProcess {
+		m.inProcess = true
+		return
+	}
+	m.readings = append(m.readings, reading)
+}
+
+func (m *measured) addObservation(field string, r *Result, p *problems) {
+	if !slices.Contains(m.parameter.Words, r.Value) {
+		p.add(field+"/value", r.Value, "%s is one of %s", r.Parameter, quotedList(m.parameter.Words))
+		return
+	}
+	if r.Stage == StageInProcess {
+		m.inProcess = true
+		return
+	}
+	if !slices.Contains(m.words, r.Value) {
+		m.words = append(m.words, r.Value)
+	}
+}
+
+func (r *Result) read(field string, parameter *Parameter, p *problems) (reading, bool) {
+	before := len(*p)
+	unit, ok := parameter.unit(r.Unit)
+	if !ok {
+		p.add(field+"/unit", r.Unit, "%s", parameter.unitAdvice(r.Unit))
+	}
+	if parameter.MethodRequired && r.Method == "" {
+		p.add(field+"/method", "", "%s differs by method, so a figure without its method cannot be judged", parameter.Name)
+	}
+	value, err := ParseDecimal(r.Value)
+	if err != nil {
+		p.add(field+"/value", r.Value, "a plain decimal number such as 17.8; put \"less than\" in its own field")
+	}
+	if len(*p) > before {
+		return reading{}, false
+	}
+	value = value.Mul(unit.Factor)
+	read := reading{low: value, high: value, containerID: r.ContainerID, compositeOf: r.CompositeOf, instrumentID: r.InstrumentID}
+	read.checkPossible(field, r, parameter, p)
+	read.readUncertainty(field, r, unit, p)
+	return read, len(*p) == before
+}
+
+func (read *reading) checkPossible(field string, r *Result, parameter *Parameter, p *problems) {
+	if low := parameter.Minimum; low != nil {
+		if read.low.Cmp(*low) < 0 {
+			p.add(field+"/value", r.Value, "%s cannot be below %s", parameter.ID, low)
+		}
+		if r.LessThan {
+			read.low = *low
+		}
+	}
+	if high := parameter.Maximum; high != nil && read.high.Cmp(*high) > 0 {
+		p.add(field+"/value", r.Value, "%s cannot be above %s", parameter.ID, high)
+	}
+	if r.CompositeOf < 0 {
+		p.add(field+"/composite_of", fmt.Sprint(r.CompositeOf), "the number of containers that went into the sample, 0 when not known")
+	}
+}
+
+func (read *reading) readUncertainty(field string, r *Result, unit Unit, p *problems) {
+	if r.StdUncertainty == "" {
+		return
+	}
+	u, err := ParseDecimal(r.StdUncertainty)
+	if err != nil || u.Cmp(Decimal{}) < 0 {
+		p.add(field+"/std_uncertainty", r.StdUncertainty, "a standard uncertainty (k = 1) in the unit of the value, 0 or more")
+		return
+	}
+	read.u, read.uKnown = u.Mul(unit.Factor).Float64(), true
+}
+
+// deriveComplements fills in soluble solids from moisture or the other way
+// round, where only one of the two was measured.
+func (e *Evidence) deriveComplements() {
+	hundred := MustDecimal("100")
+	for i := range parameterList {
+		parameter := &parameterList[i]
+		source := e.parameters[parameter.ComplementOf]
+		if source == nil || len(source.readings) == 0 || e.parameters[parameter.ID] != nil {
+			continue
+		}
+		derived := &measured{parameter: parameter, inProcess: source.inProcess}
+		for _, r := range source.readings {
+			r.low, r.high = hundred.Sub(r.high), hundred.Sub(r.low)
+			derived.readings = append(derived.readings, r)
+		}
+		e.parameters[parameter.ID] = derived
+	}
+}
+
+func (e *Evidence) declared(attribute string) [][]string { return e.facts[attribute] }
+
+// result answers a condition that rests on another result of the lot.
+func (e *Evidence) result(test *ResultTest) truth {
+	m := e.parameters[test.Parameter]
+	if m == nil || len(m.estimates) == 0 {
+		return unknown
+	}
+	unit, _ := m.parameter.unit(test.Unit)
+	passed, failed := false, false
+	for _, estimate := range m.estimates {
+		for _, value := range []Decimal{estimate.Low, estimate.High} {
+			if test.passes(inUnit(value, unit)) {
+				passed = true
+			} else {
+				failed = true
+			}
+		}
+	}
+	if passed && failed {
+		return unknown
+	}
+	return truthOf(passed)
+}
+
+var decimalOne = MustDecimal("1")
+
+// inUnit turns a figure in the first unit of its parameter into another unit.
+func inUnit(value Decimal, unit Unit) Decimal {
+	if unit.Factor.Cmp(decimalOne) == 0 {
+		return value
+	}
+	return value.over(unit.Factor)
+}

@@ -1,0 +1,114 @@
+package standard
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"slices"
+)
+
+// Unit is one way of stating a parameter. Factor turns a figure in this unit
+// into the parameter's first unit.
+type Unit struct {
+	Name   string  `json:"unit"`
+	Factor Decimal `json:"factor"`
+}
+
+// Parameter is something that can be measured or looked at on honey, and the
+// only units or words in which it may be stated.
+type Parameter struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	// Measures groups parameters that state one property on different scales.
+	Measures string `json:"measures,omitempty"`
+	// Units is empty for a parameter that is observed and answered by a word.
+	Units []Unit   `json:"units,omitempty"`
+	Words []string `json:"words,omitempty"`
+	// Minimum and Maximum bound what is physically possible, in the first unit.
+	Minimum *Decimal `json:"minimum,omitempty"`
+	Maximum *Decimal `json:"maximum,omitempty"`
+	// MethodRequired is set where methods disagree so much that a figure
+	// without its method cannot be judged.
+	MethodRequired bool `json:"method_required,omitempty"`
+	// ComplementOf names the parameter that makes 100 % with this one, so that
+	// the two are one stored figure.
+	ComplementOf string `json:"complement_of,omitempty"`
+	Note         string `json:"note,omitempty"`
+}
+
+//go:embed data/parameters.json
+var parametersJSON []byte
+
+var (
+	parameterList = mustDecode[[]Parameter](parametersJSON)
+	parameterByID = indexParameters(parameterList)
+)
+
+// Parameters lists every parameter that a rule set may limit.
+func Parameters() []Parameter { return slices.Clone(parameterList) }
+
+func indexParameters(list []Parameter) map[string]*Parameter {
+	byID := make(map[string]*Parameter, len(list))
+	for i := range list {
+		byID[list[i].ID] = &list[i]
+	}
+	return byID
+}
+
+// IsObservation tells whether the parameter is answered by a word rather than a figure.
+func (p *Parameter) IsObservation() bool { return len(p.Words) > 0 }
+
+func (p *Parameter) unit(name string) (Unit, bool) {
+	for _, u := range p.Units {
+		if u.Name == name {
+			return u, true
+		}
+	}
+	return Unit{}, false
+}
+
+func (p *Parameter) unitNames() []string {
+	names := make([]string, len(p.Units))
+	for i, u := range p.Units {
+		names[i] = u.Name
+	}
+	return names
+}
+
+// unitAdvice says what would do in place of a unit that does not fit, naming the
+// sister scale when the unit belongs to one.
+func (p *Parameter) unitAdvice(got string) string {
+	for i := range parameterList {
+		sister := &parameterList[i]
+		if p.Measures == "" || sister.Measures != p.Measures || sister == p {
+			continue
+		}
+		if _, ok := sister.unit(got); ok {
+			return fmt.Sprintf("that is the scale of %s; %s is stated in %s", sister.ID, p.ID, quotedList(p.unitNames()))
+		}
+	}
+	return fmt.Sprintf("%s is stated in %s", p.ID, quotedList(p.unitNames()))
+}
+
+// mustDecode reads embedded data. The data ships inside the program, so a
+// mistake in it is a broken build and stops the program at once.
+func mustDecode[T any](data []byte) T {
+	var value T
+	if err := decodeStrict(data, &value); err != nil {
+		panic(fmt.Sprintf("standard: embedded data: %v", err))
+	}
+	return value
+}
+
+func decodeStrict(data []byte, into any) error {
+	decoder := json.NewDecoder(bytes.NewReader(data))
+	decoder.DisallowUnknownFields()
+	if err := decoder.Decode(into); err != nil {
+		return err
+	}
+	if decoder.More() {
+		return fmt.Errorf("there is more text after the end of the JSON value")
+	}
+	return nil
+}

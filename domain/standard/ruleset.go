@@ -1,0 +1,179 @@
+package standard
+
+import "fmt"
+
+// Form says what a rule set answers.
+type Form string
+
+const (
+	// FormLimits: every limit that applies must be met.
+	FormLimits Form = "limits"
+	// FormGrades: limits belong to grades, best first; the best grade met counts.
+	FormGrades Form = "grades"
+	// FormClasses: the lot falls into one of several classes, none better than another.
+	FormClasses Form = "classes"
+)
+
+// Comparator says how a value is held against a limit.
+type Comparator string
+
+// The comparators of a limit.
+const (
+	AtMost  Comparator = "<="
+	Below   Comparator = "<"
+	AtLeast Comparator = ">="
+	Above   Comparator = ">"
+	Between Comparator = "between" // from limit to limit_to, ends as stated
+	Is      Comparator = "is"      // an observation, by its word
+	Exempt  Comparator = "exempt"  // the standard sets no limit for these lots
+	Permits Comparator = "permits" // the standard allows something; nothing to fail
+)
+
+// Source says where a text was seen. Exactly one of SeenAt and FromMemory is filled.
+type Source struct {
+	SeenAt     string `json:"seen_at,omitempty"`
+	FromMemory bool   `json:"from_memory,omitempty"`
+	Note       string `json:"note,omitempty"`
+}
+
+// Limit is one line of a standard.
+type Limit struct {
+	Parameter  string     `json:"parameter"`
+	Unit       string     `json:"unit,omitempty"`
+	Comparator Comparator `json:"comparator"`
+	// Limit is decimal text as printed in the standard, or the word of an
+	// observation. LimitTo is the upper end of a range. Either end of a range
+	// may be left out where the class is open.
+	Limit   string `json:"limit,omitempty"`
+	LimitTo string `json:"limit_to,omitempty"`
+	// Ends of a range: "[" and "]" include the end, "(" and ")" exclude it.
+	Ends string `json:"ends,omitempty"`
+	// When is the condition under which the line applies; absent is the general line.
+	When  *Condition `json:"when,omitempty"`
+	Grade string     `json:"grade,omitempty"`
+	// Every holds the line against each container measured instead of the lot's mean.
+	Every  bool   `json:"every_container,omitempty"`
+	Guard  string `json:"guard,omitempty"` // a fixed distance to keep from the limit, in its unit
+	Clause string `json:"clause"`
+	Note   string `json:"note,omitempty"`
+	Source Source `json:"source"`
+
+	parameter    *Parameter
+	unit         Unit
+	lower, upper bound
+	guard        Decimal
+}
+
+// bound is one end of what a limit accepts, in the limit's unit.
+type bound struct {
+	set       bool
+	at        Decimal
+	inclusive bool
+}
+
+// Rounding says how a result is brought to the places of the limit before it is compared.
+type Rounding struct {
+	// Method: "absolute" (every digit counts, the default), "half_even" or "half_up".
+	Method string `json:"method"`
+	Source Source `json:"source"`
+}
+
+// Sampling names the sampling plan a rule set works with. A binding plan turns a
+// limit judged on too few containers into "not measured".
+type Sampling struct {
+	Plan    string `json:"plan"`
+	Binding bool   `json:"binding,omitempty"`
+}
+
+// RuleSet is the limits of one edition of a standard, or of one version of a
+// buyer's contract.
+type RuleSet struct {
+	ID           string        `json:"id"`
+	Family       string        `json:"family"`  // editions of one text share a family
+	Edition      string        `json:"edition"` // how a verdict names this edition
+	Version      int           `json:"version,omitempty"`
+	Title        string        `json:"title"`
+	Issuer       string        `json:"issuer"`
+	Citation     string        `json:"citation"`
+	Jurisdiction string        `json:"jurisdiction"`
+	InForceFrom  Date          `json:"in_force_from,omitempty"`
+	InForceTo    Date          `json:"in_force_to,omitempty"`
+	Notes        string        `json:"notes,omitempty"`
+	Source       Source        `json:"source"`
+	Form         Form          `json:"form"`
+	Grades       []string      `json:"grades,omitempty"`         // best first
+	BelowGrade   string        `json:"below_grade,omitempty"`    // what a lot that meets none is called
+	SameAs       string        `json:"same_limits_as,omitempty"` // takes the limits of another rule set
+	Rounding     *Rounding     `json:"rounding,omitempty"`
+	Decision     *DecisionRule `json:"decision,omitempty"`
+	Sampling     *Sampling     `json:"sampling,omitempty"`
+	Price        *PriceTerms   `json:"price,omitempty"`
+	Limits       []Limit       `json:"limits,omitempty"`
+
+	groups []limitGroup
+}
+
+// limitGroup holds the limits of one parameter and grade, of which at most one
+// applies to a lot: the one whose condition is the most specific.
+type limitGroup struct {
+	limits []int
+	// narrower[i][j]: whenever limit i applies, limit j would apply too.
+	narrower [][]bool
+}
+
+// InForce tells whether the edition is in force on the day. An undated text always is.
+func (s *RuleSet) InForce(on Date) bool {
+	return (s.InForceFrom == "" || s.InForceFrom <= on) && (s.InForceTo == "" || on <= s.InForceTo)
+}
+
+// Undated tells whether the text carries no date from which it is in force.
+func (s *RuleSet) Undated() bool { return s.InForceFrom == "" }
+
+// Name is how a verdict names what it was checked against: edition, and version
+// for the outfit's own.
+func (s *RuleSet) Name() string {
+	if s.Version > 0 {
+		return fmt.Sprintf("%s, %s, version %d", s.Title, s.Edition, s.Version)
+	}
+	return fmt.Sprintf("%s, %s", s.Title, s.Edition)
+}
+
+// NotInForceError is a check against an edition on a day when it is not in force.
+type NotInForceError struct {
+	RuleSet *RuleSet
+	On      Date
+	Current *RuleSet // the edition in force on that day, where there is one
+}
+
+func (e NotInForceError) Error() string {
+	when := fmt.Sprintf("is not yet in force on %s; it starts on %s", e.On, e.RuleSet.InForceFrom)
+	if e.RuleSet.InForceTo != "" && e.On > e.RuleSet.InForceTo {
+		when = fmt.Sprintf("was no longer in force on %s; it ended on %s", e.On, e.RuleSet.InForceTo)
+	}
+	if e.Current == nil {
+		return fmt.Sprintf("rule set %s %s", e.RuleSet.ID, when)
+	}
+	return fmt.Sprintf("rule set %s %s; on that day use %s", e.RuleSet.ID, when, e.Current.ID)
+}
+
+func (l *Limit) describeBounds() string {
+	switch {
+	case l.Comparator == Is:
+		return l.Limit
+	case l.Comparator == Exempt || l.Comparator == Permits:
+		return "no limit"
+	case l.lower.set && l.upper.set:
+		return fmt.Sprintf("%s %s and %s %s %s", l.lower.word("above", "at least"), l.lower.at, l.upper.word("below", "at most"), l.upper.at, l.Unit)
+	case l.lower.set:
+		return fmt.Sprintf("%s %s %s", l.lower.word("above", "at least"), l.lower.at, l.Unit)
+	default:
+		return fmt.Sprintf("%s %s %s", l.upper.word("below", "at most"), l.upper.at, l.Unit)
+	}
+}
+
+func (b bound) word(exclusive, inclusive string) string {
+	if b.inclusive {
+		return inclusive
+	}
+	return exclusive
+}

@@ -1,0 +1,124 @@
+package standard
+
+import (
+	"cmp"
+	"crypto/sha256"
+	_ "embed"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// SamplingPlan says how many containers of a lot are to be sampled, step by step
+// by the size of the lot.
+type SamplingPlan struct {
+	ID     string         `json:"id"`
+	Title  string         `json:"title"`
+	Clause string         `json:"clause"`
+	Steps  []SamplingStep `json:"steps"`
+	Note   string         `json:"note,omitempty"`
+	Source Source         `json:"source"`
+}
+
+// SamplingStep holds for lots of From to To containers (To 0: and more). The
+// number is the largest of the parts that are filled in, never more than the lot.
+type SamplingStep struct {
+	From     int     `json:"from"`
+	To       int     `json:"to,omitempty"`
+	All      bool    `json:"all,omitempty"`
+	Fixed    int     `json:"fixed,omitempty"`
+	Percent  float64 `json:"percent,omitempty"`   // of the lot, rounded up
+	RootPlus int     `json:"root_plus,omitempty"` // square root of the lot rounded up, plus this
+}
+
+//go:embed data/sampling-plans.json
+var plansJSON []byte
+
+var (
+	planList = mustDecode[[]SamplingPlan](plansJSON)
+	planByID = indexPlans(planList)
+)
+
+// defaultPlanID is used where a standard fixes no number of containers, which is
+// every honey standard read.
+const defaultPlanID = "every-drum-to-ten"
+
+func indexPlans(list []SamplingPlan) map[string]SamplingPlan {
+	byID := make(map[string]SamplingPlan, len(list))
+	for _, plan := range list {
+		byID[plan.ID] = plan
+	}
+	return byID
+}
+
+// SamplingPlans lists the plans that a rule set may name.
+func SamplingPlans() []SamplingPlan { return slices.Clone(planList) }
+
+// Containers is how many of a lot's containers the plan asks for; 0 for an empty
+// or unknown lot.
+func (p SamplingPlan) Containers(lotSize int) int {
+	for _, step := range p.Steps {
+		if lotSize >= step.From && (step.To == 0 || lotSize <= step.To) && lotSize > 0 {
+			return step.containers(lotSize)
+		}
+	}
+	return 0
+}
+
+func (s SamplingStep) containers(lotSize int) int {
+	n := max(s.Fixed, int(math.Ceil(s.Percent*float64(lotSize)/100)))
+	if s.RootPlus > 0 {
+		n = max(n, int(math.Ceil(math.Sqrt(float64(lotSize))))+s.RootPlus)
+	}
+	if s.All {
+		n = lotSize
+	}
+	return min(n, lotSize)
+}
+
+// Draw is a sample of containers and how to draw it again.
+type Draw struct {
+	Plan       SamplingPlan
+	LotSize    int
+	Seed       string
+	Containers []string // in the order drawn
+}
+
+// DrawSample says which containers of a lot to sample for this rule set. The draw
+// is decided by the seed, which is recorded: containers are ranked by the SHA-256
+// of seed and container number, and the first ones taken, so that anyone can draw
+// again and the order in which containers are listed changes nothing.
+func (s *RuleSet) DrawSample(containers []string, seed string) (Draw, error) {
+	plan := planByID[defaultPlanID]
+	if s.Sampling != nil {
+		plan = planByID[s.Sampling.Plan]
+	}
+	return plan.Draw(containers, seed)
+}
+
+// Draw picks containers as RuleSet.DrawSample does.
+func (p SamplingPlan) Draw(containers []string, seed string) (Draw, error) {
+	var wrong problems
+	if strings.TrimSpace(seed) == "" {
+		wrong.add("seed", "", "a draw has to be recorded with its seed")
+	}
+	if len(containers) == 0 {
+		wrong.add("containers", "", "name the containers of the lot")
+	}
+	ranked := slices.Clone(containers)
+	slices.SortFunc(ranked, func(a, b string) int { return cmp.Compare(rank(seed, a), rank(seed, b)) })
+	for i := 1; i < len(ranked); i++ {
+		if ranked[i] == ranked[i-1] {
+			wrong.add("containers", ranked[i], "each container is named once")
+		}
+	}
+	if len(wrong) > 0 {
+		return Draw{}, wrong.err()
+	}
+	return Draw{Plan: p, LotSize: len(containers), Seed: seed, Containers: ranked[:p.Containers(len(containers))]}, nil
+}
+
+func rank(seed, container string) string {
+	return fmt.Sprintf("%x", sha256.Sum256([]byte(seed+"\n"+container)))
+}
