@@ -59,13 +59,11 @@ func (s *State) draw(f *fact, h *Holder, grams int64) *Mix {
 		return s.harvest(f, h)
 	}
 	if grams <= had {
-		h.Grams -= grams
-		s.totals.Held -= grams
+		s.hold(h, -grams)
 		return mix
 	}
 	short := grams - had
-	h.Grams = 0
-	s.totals.Held -= had
+	s.hold(h, -had)
 	s.totals.Unexplained += short
 	code := Overdrawn
 	if h.Place.Kind == PlaceContainer {
@@ -76,12 +74,20 @@ func (s *State) draw(f *fact, h *Holder, grams int64) *Mix {
 	return blend(mix, had, unexplainedMix, short)
 }
 
+// hold changes what is in a holder.
+func (s *State) hold(h *Holder, change int64) {
+	h.Grams += change
+	s.totals.Held += change
+	if h.Place.Kind == PlaceTank {
+		s.totals.InTanks += change
+	}
+}
+
 // pour puts grams of a make-up into a tank or container.
 func (s *State) pour(f *fact, h *Holder, grams int64, mix *Mix) {
 	h.Mix = blend(h.Mix, h.Grams, mix, grams)
-	h.Grams += grams
 	h.InG += grams
-	s.totals.Held += grams
+	s.hold(h, grams)
 	if t := body[Tank](s.book, h.Place.ID); t != nil && h.Grams > t.CapacityG {
 		s.flag(Flag{Code: Overfilled, Entry: f.root.ID, On: h.Place, Unit: "kg",
 			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG})
@@ -129,13 +135,11 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 		h.Mix = blend(h.Mix, h.Grams, unexplainedMix, d)
 		h.InG += d
 		s.totals.Gained += d
-		s.totals.Held += d
 	case d < 0:
 		h.OutG -= d
 		s.totals.Lost -= d
-		s.totals.Held += d
 	}
-	h.Grams = t.MassG
+	s.hold(h, t.MassG-h.Grams)
 }
 
 // washResidue is the share of a tank's capacity that may cling to it when it is
@@ -152,8 +156,8 @@ func (s *State) wash(f *fact, w *Wash) {
 	}
 	h.OutG += h.Grams
 	s.totals.Lost += h.Grams
-	s.totals.Held -= h.Grams
-	h.Grams, h.Mix = 0, nil
+	s.hold(h, -h.Grams)
+	h.Mix = nil
 }
 
 func (s *State) fill(f *fact, fill *Fill) {

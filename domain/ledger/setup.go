@@ -68,13 +68,14 @@ const (
 // TankShape is the shape that turns a dip into litres.
 type TankShape struct {
 	// Form is "upright_cylinder", "lying_cylinder", "box" or "dip_table".
-	Form       string     `json:"form"`
-	DiameterCM float64    `json:"diameter_cm,omitempty"`
-	LengthCM   float64    `json:"length_cm,omitempty"`
-	WidthCM    float64    `json:"width_cm,omitempty"`
-	HeightCM   float64    `json:"height_cm,omitempty"`
-	DishedEnds bool       `json:"dished_ends,omitempty"`
-	DipTable   []DipPoint `json:"dip_table,omitempty"`
+	Form       string  `json:"form"`
+	DiameterCM float64 `json:"diameter_cm,omitempty"`
+	LengthCM   float64 `json:"length_cm,omitempty"`
+	WidthCM    float64 `json:"width_cm,omitempty"`
+	HeightCM   float64 `json:"height_cm,omitempty"`
+	// DishDepthCM is how far each end of a lying cylinder bulges out; 0: flat.
+	DishDepthCM float64    `json:"dish_depth_cm,omitempty"`
+	DipTable    []DipPoint `json:"dip_table,omitempty"`
 }
 
 // DipPoint is one line of a tank's own dip table.

@@ -30,8 +30,10 @@ type Totals struct {
 	// Gained and Lost are differences that stocktakes and washes found.
 	Gained, Lost int64
 	Held         int64
-	Dispatched   int64
-	Wasted       int64
+	// InTanks is the part of Held that is in tanks, the rest in containers.
+	InTanks    int64
+	Dispatched int64
+	Wasted     int64
 }
 
 // Balanced reports whether every gram is accounted for.

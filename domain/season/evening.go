@@ -1,0 +1,53 @@
+package season
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// Odd is one flag as the evening list shows it.
+type Odd struct {
+	ledger.Flag
+	// OccurredAt and RecordedAt are of the entry that the flag is about.
+	OccurredAt, RecordedAt time.Time
+	RecordedBy             string
+	Sentence               string
+	// Reason and SettledBy say why and by whom it was settled, where it was.
+	Reason, SettledBy string
+	SettledAt         time.Time
+}
+
+// EveningList is what is odd in the book, most honey first.
+type EveningList struct {
+	Open, Settled []Odd
+	// OpenG is the honey in question on the open list.
+	OpenG int64
+}
+
+// Evening collects what is odd. Of things that concern as much honey, the
+// latest comes first.
+func Evening(b *ledger.Book) EveningList {
+	var out EveningList
+	for _, f := range b.State().Flags() {
+		o := Odd{Flag: f, Sentence: Sentence(b, f)}
+		if e := b.Standing(f.Entry); e != nil {
+			o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
+		}
+		if f.Accepted == nil {
+			out.Open = append(out.Open, o)
+			out.OpenG += f.MassG
+			continue
+		}
+		o.Reason, o.SettledBy, o.SettledAt = f.Accepted.Reason, f.Accepted.RecordedBy, f.Accepted.RecordedAt
+		out.Settled = append(out.Settled, o)
+	}
+	for _, list := range [][]Odd{out.Open, out.Settled} {
+		slices.SortStableFunc(list, func(a, c Odd) int {
+			return cmp.Or(cmp.Compare(c.MassG, a.MassG), c.OccurredAt.Compare(a.OccurredAt))
+		})
+	}
+	return out
+}

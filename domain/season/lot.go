@@ -1,0 +1,158 @@
+package season
+
+import (
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// ContainerState says where a container is.
+type ContainerState string
+
+const (
+	// Held: it stands in the store with its honey.
+	Held ContainerState = "held"
+	// Dispatched: it left for a buyer.
+	Dispatched ContainerState = "dispatched"
+	// Reworked: its honey went back to a tank.
+	Reworked ContainerState = "reworked"
+	// Wasted: its honey was thrown out.
+	Wasted ContainerState = "wasted"
+)
+
+// Container is one drum, pail or tote of a lot.
+type Container struct {
+	ID     ledger.ID
+	Number string
+	KindID ledger.ID
+	Kind   string
+	// TareG, GrossG and NetG are as filled, HeldG is in it now.
+	TareG, GrossG, NetG int64
+	HeldG               int64
+	Seal                string
+	FilledAt            time.Time
+	TankID              ledger.ID
+	Tank                string
+	State               ContainerState
+	// GoneAt is when it left or was emptied; the zero time while held.
+	GoneAt time.Time
+	// BuyerID and Buyer say who took it, where it was dispatched.
+	BuyerID ledger.ID
+	Buyer   string
+}
+
+// LotReport is a lot with all that is known of it.
+type LotReport struct {
+	LotID ledger.ID
+	ledger.Lot
+	// Containers are in order of their numbers.
+	Containers []Container
+	// NetG is all that was filled; HeldG is here now, DispatchedG left for
+	// buyers, and the rest was reworked or thrown out.
+	NetG, HeldG, DispatchedG int64
+	// Moisture are the readings on the lot and its containers, earliest first;
+	// MoisturePct is the mean by net weight of containers read, or of readings
+	// on the lot where no container was.
+	Moisture    []Moisture
+	MoisturePct *float64
+	// MakeUp splits NetG by yard and pull.
+	MakeUp []Source
+	// FirstFill and LastFill are zero times while nothing is filled.
+	FirstFill, LastFill time.Time
+}
+
+// Lot reports a lot. It fails where lotID names no lot that stands.
+func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
+	lot, err := standing[ledger.Lot](b, lotID, "lot")
+	if err != nil {
+		return nil, err
+	}
+	state := b.State().Lot(lotID)
+	r := &LotReport{
+		LotID: b.Root(lotID), Lot: *lot,
+		NetG: state.FilledG, HeldG: state.HeldG, DispatchedG: state.DispatchedG,
+		MakeUp: makeUp(b, state.Mix, state.FilledG),
+	}
+	net := map[ledger.ID]int64{}
+	for _, id := range state.Containers {
+		c := container(b, id)
+		if r.FirstFill.IsZero() || c.FilledAt.Before(r.FirstFill) {
+			r.FirstFill = c.FilledAt
+		}
+		if c.FilledAt.After(r.LastFill) {
+			r.LastFill = c.FilledAt
+		}
+		net[id] = c.NetG
+		r.Containers = append(r.Containers, c)
+	}
+	r.readings(b, net)
+	return r, nil
+}
+
+// readings gathers moisture of the lot and its containers, by net weight.
+func (r *LotReport) readings(b *ledger.Book, net map[ledger.ID]int64) {
+	var ofLot, ofContainers mean
+	each := map[ledger.ID]*mean{}
+	for root, e := range b.Happened {
+		m := moistureOf(b, root, e)
+		if m == nil {
+			continue
+		}
+		_, mine := net[m.On.ID]
+		switch {
+		case m.On == (ledger.Place{Kind: ledger.PlaceLot, ID: r.LotID}):
+			ofLot.add(m.Pct, 1)
+		case mine:
+			if each[m.On.ID] == nil {
+				each[m.On.ID] = new(mean)
+			}
+			each[m.On.ID].add(m.Pct, 1)
+		default:
+			continue
+		}
+		r.Moisture = append(r.Moisture, *m)
+	}
+	for _, c := range r.Containers {
+		if m := each[c.ID]; m != nil {
+			ofContainers.add(*m.value(), float64(c.NetG))
+		}
+	}
+	if r.MoisturePct = ofContainers.value(); r.MoisturePct == nil {
+		r.MoisturePct = ofLot.value()
+	}
+}
+
+func container(b *ledger.Book, id ledger.ID) Container {
+	e := b.Standing(id)
+	fill := e.Body.(*ledger.Fill)
+	h, _ := b.State().Holder(id)
+	c := Container{
+		ID: id, Number: fill.Container, KindID: b.Root(fill.ContainerKindID),
+		TareG: fill.TareG, GrossG: fill.GrossG, NetG: fill.NetG(), HeldG: h.Grams,
+		Seal: fill.Seal, FilledAt: e.OccurredAt,
+		TankID: b.Root(fill.TankID), State: Held,
+	}
+	if k := ledger.Named[ledger.ContainerKind](b, fill.ContainerKindID); k != nil {
+		c.Kind = k.Name
+	}
+	if t := ledger.Named[ledger.Tank](b, fill.TankID); t != nil {
+		c.Tank = t.Name
+	}
+	if h.Gone != nil {
+		c.GoneAt = h.Gone.OccurredAt
+		c.gone(b, h.Gone)
+	}
+	return c
+}
+
+func (c *Container) gone(b *ledger.Book, by *ledger.Entry) {
+	switch body := by.Body.(type) {
+	case *ledger.Dispatch:
+		c.State, c.BuyerID, c.Buyer = Dispatched, b.Root(body.BuyerID), buyerName(b, body.BuyerID)
+	case *ledger.Movement:
+		c.State = Reworked
+		if body.To.Kind == ledger.PlaceWaste {
+			c.State = Wasted
+		}
+	}
+}
