@@ -1,0 +1,294 @@
+package standard
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
+
+// FermentationRisk is how likely honey is to ferment within a year.
+type FermentationRisk int
+
+// The levels of risk.
+const (
+	RiskLow FermentationRisk = iota
+	RiskWatch
+	RiskHigh
+)
+
+func (r FermentationRisk) String() string { return [...]string{"low", "watch", "high"}[r] }
+
+// KeepingContainer is what is known of one container that bears on fermenting.
+type KeepingContainer struct {
+	ContainerID string
+	MoisturePct Decimal
+	// MoistureU is the standard uncertainty of the moisture in points, 0 when not known.
+	MoistureU float64
+	// YeastPerG is a count of yeasts per gram; nil when not counted.
+	YeastPerG *Decimal
+	// YeastLessThan marks a count reported only as "less than YeastPerG".
+	YeastLessThan bool
+	// WaterActivity estimates the water activity, used when yeast was not counted;
+	// nil when there is no estimate.
+	WaterActivity *WaterActivityEstimate
+	// Granulating: crystals are forming. LiquidMoisturePct is then the moisture
+	// of what is still liquid, nil when it is not known.
+	Granulating       bool
+	LiquidMoisturePct *Decimal
+	// StoreTemperatureC is the temperature of the store, nil when not known.
+	StoreTemperatureC *float64
+	NetGrams          int64
+}
+
+// WaterActivityEstimate is a water activity with the half width of its band.
+type WaterActivityEstimate struct{ Value, HalfWidth float64 }
+
+// Remedies holds what could be done to a lot, with figures that other parts of
+// the book work out.
+type Remedies struct {
+	// TargetMoisturePct is the moisture to bring the honey to; nil means 17.0.
+	TargetMoisturePct *Decimal
+	// BlendMoisturePct is the moisture of drier honey at hand, nil when there is none.
+	BlendMoisturePct *Decimal
+	// Warming lists ways of killing the yeast, with what each costs in HMF.
+	Warming []WarmingOption
+}
+
+// WarmingOption is one way of killing the yeast.
+type WarmingOption struct {
+	TemperatureC float64
+	Minutes      float64
+	HMFRise      float64 // mg/kg
+}
+
+// KeepingRisk is the answer for one container.
+type KeepingRisk struct {
+	Container KeepingContainer
+	Risk      FermentationRisk
+	Class     LochheadClass // by the moisture that counts
+	// MoisturePct is the moisture that counts: of the liquid part when granulating.
+	MoisturePct Decimal
+	Why         []string
+	Remedies    []Remedy
+}
+
+// Remedy is one thing that would lower the risk.
+type Remedy struct {
+	Kind string // blend, dry, warm, liquefy, store_cold, count_yeast, sell_first
+	Text string
+}
+
+const (
+	// Below this no yeast that lives in honey grows: common design line, from
+	// memory; a minimum of 0.61 to 0.62 was read for osmotolerant yeasts.
+	criticalWaterActivity = 0.60
+	// Honey granulates fastest near 14 C; yeast stops at 11 C and below.
+	granulationFromC, granulationToC = 10.0, 18.0
+	yeastRestsAtC                    = 11.0
+)
+
+var (
+	// Without a count 10 to 1,000 yeasts a gram is assumed (from memory): at least
+	// 10 means that the lines above 18.0 % are in danger.
+	assumedYeastPerG    = MustDecimal("10")
+	defaultKeepMoisture = MustDecimal("17.0")
+)
+
+// FermentationRisks judges every container and puts first what must be dealt
+// with first: the highest risk, and within it the wettest.
+func FermentationRisks(containers []KeepingContainer, remedies Remedies) ([]KeepingRisk, error) {
+	var p problems
+	risks := make([]KeepingRisk, len(containers))
+	for i, c := range containers {
+		c.validate(fmt.Sprintf("containers/%d", i), &p)
+		risks[i] = c.assess()
+		if risks[i].Risk > RiskLow {
+			risks[i].Remedies = risks[i].remedies(remedies)
+		}
+	}
+	if len(p) > 0 {
+		return nil, p.err()
+	}
+	slices.SortStableFunc(risks, func(a, b KeepingRisk) int {
+		return cmp.Or(cmp.Compare(b.Risk, a.Risk), b.MoisturePct.Cmp(a.MoisturePct))
+	})
+	return risks, nil
+}
+
+func (c KeepingContainer) validate(field string, p *problems) {
+	checkMoisture := func(name string, m *Decimal) {
+		if m != nil && (m.d.Sign() < 0 || m.Cmp(MustDecimal("100")) > 0) {
+			p.add(field+"/"+name, m.String(), "a moisture from 0 to 100 %%")
+		}
+	}
+	checkMoisture("moisture_pct", &c.MoisturePct)
+	checkMoisture("liquid_moisture_pct", c.LiquidMoisturePct)
+	if c.YeastPerG != nil && c.YeastPerG.d.Sign() < 0 {
+		p.add(field+"/yeast_per_g", c.YeastPerG.String(), "a count of 0 or more")
+	}
+	if a := c.WaterActivity; a != nil && !(a.Value > 0 && a.Value <= 1 && a.HalfWidth >= 0) {
+		p.add(field+"/water_activity", fmt.Sprint(a.Value), "a water activity above 0 and at most 1, with a band of 0 or more")
+	}
+}
+
+// assess takes the risk at the moisture that counts, and raises it for an
+// uncertain moisture and for granulation.
+func (c KeepingContainer) assess() KeepingRisk {
+	r := KeepingRisk{Container: c, MoisturePct: c.MoisturePct}
+	if c.Granulating && c.LiquidMoisturePct != nil && c.LiquidMoisturePct.Cmp(c.MoisturePct) > 0 {
+		r.MoisturePct = *c.LiquidMoisturePct
+		r.because("it is granulating, so the part still liquid holds %s %% moisture where the whole holds %s %%", r.MoisturePct, c.MoisturePct)
+	}
+	r.Class = LochheadClassOf(r.MoisturePct)
+	r.Risk = c.riskAt(r.MoisturePct, &r)
+	r.raiseForUncertainty()
+	r.raiseForGranulation()
+	return r
+}
+
+func (r *KeepingRisk) because(format string, args ...any) {
+	r.Why = append(r.Why, fmt.Sprintf(format, args...))
+}
+
+// riskAt goes by the count where there is one, by water activity otherwise; the
+// ends of Lochhead's table hold whatever the count.
+func (c KeepingContainer) riskAt(moisture Decimal, r *KeepingRisk) FermentationRisk {
+	class := LochheadClassOf(moisture)
+	switch {
+	case class.Danger:
+		r.because("at %s %% (%s) honey is always in danger (Lochhead)", moisture, class.Text)
+		return RiskHigh
+	case c.YeastPerG != nil:
+		return c.riskByCount(moisture, class, r)
+	case c.WaterActivity != nil:
+		return c.riskByWaterActivity(moisture, class, r)
+	case class.YeastPerG == nil:
+		r.because("at %s %% (%s) honey keeps a year whatever its yeast (Lochhead)", moisture, class.Text)
+		return RiskLow
+	}
+	r.because("yeast was not counted and no water activity is known; at %s %% (%s) it keeps only below %s yeasts/g, and 10 to 1000 is to be expected (from memory)", moisture, class.Text, class.YeastPerG)
+	if class.Safe(assumedYeastPerG) {
+		return RiskWatch
+	}
+	return RiskHigh
+}
+
+func (c KeepingContainer) riskByCount(moisture Decimal, class LochheadClass, r *KeepingRisk) FermentationRisk {
+	count := c.YeastPerG.String()
+	// "Less than 10" is below a limit of 10; "less than 100" says nothing about it.
+	below := class.Safe(*c.YeastPerG) || c.YeastLessThan && class.YeastPerG != nil && c.YeastPerG.Cmp(*class.YeastPerG) <= 0
+	if c.YeastLessThan {
+		count = "less than " + count
+	}
+	switch {
+	case class.YeastPerG == nil:
+		r.because("at %s %% (%s) honey keeps a year whatever its yeast (Lochhead)", moisture, class.Text)
+		return RiskLow
+	case below:
+		r.because("at %s %% (%s) it keeps a year below %s yeasts/g and holds %s (Lochhead)", moisture, class.Text, class.YeastPerG, count)
+		if class.YeastPerG.Cmp(decimalOne) == 0 {
+			r.because("Agriculture Handbook 335 expects honey above 19 %% to ferment even with one yeast a gram")
+			return RiskWatch
+		}
+		return RiskLow
+	case c.YeastLessThan:
+		r.because("at %s %% (%s) it keeps only below %s yeasts/g, and a count of %s does not show that", moisture, class.Text, class.YeastPerG, count)
+		return RiskWatch
+	}
+	r.because("at %s %% (%s) it keeps only below %s yeasts/g and holds %s (Lochhead)", moisture, class.Text, class.YeastPerG, count)
+	return RiskHigh
+}
+
+func (c KeepingContainer) riskByWaterActivity(moisture Decimal, class LochheadClass, r *KeepingRisk) FermentationRisk {
+	a := *c.WaterActivity
+	low, high := a.Value-a.HalfWidth, a.Value+a.HalfWidth
+	r.because("yeast was not counted; estimated water activity %.2f (%.2f to %.2f) against %.2f, below which yeast does not grow", a.Value, low, high, criticalWaterActivity)
+	switch {
+	case low >= criticalWaterActivity:
+		return RiskHigh
+	case high >= criticalWaterActivity:
+		return RiskWatch
+	case class.YeastPerG != nil && !class.Safe(assumedYeastPerG):
+		r.because("at %s %% (%s) it keeps only below %s yeasts/g (Lochhead), so a count would tell", moisture, class.Text, class.YeastPerG)
+		return RiskWatch
+	}
+	return RiskLow
+}
+
+// raiseForUncertainty watches honey whose moisture may lie in a worse class.
+func (r *KeepingRisk) raiseForUncertainty() {
+	if r.Container.MoistureU <= 0 || r.Risk >= RiskWatch {
+		return
+	}
+	wetter := r.MoisturePct.Add(decimalFromFloat(defaultCoverageFactor * r.Container.MoistureU))
+	worse := r.Container.riskAt(wetter, &KeepingRisk{})
+	if worse > r.Risk {
+		r.Risk = RiskWatch
+		r.because("within its uncertainty the moisture reaches %s %%, where the risk is higher", Decimal{wetter.d.Round(2)})
+	}
+}
+
+// raiseForGranulation raises the risk by one level while crystals form at
+// temperatures where honey granulates, and says when cold holds the yeast back.
+func (r *KeepingRisk) raiseForGranulation() {
+	c := r.Container
+	if !c.Granulating {
+		return
+	}
+	if c.StoreTemperatureC == nil {
+		r.because("it is granulating and the temperature of the store is not known")
+	} else if t := *c.StoreTemperatureC; t < granulationFromC || t > granulationToC {
+		return
+	} else {
+		if t <= yeastRestsAtC {
+			r.because("at %.0f C yeast rests, and starts once the honey is warmer", t)
+		}
+		r.because("it is granulating at %.0f C, within %.0f to %.0f C where honey granulates and its liquid part grows wetter", t, granulationFromC, granulationToC)
+	}
+	// Very dry honey stays safe: even its liquid part is known to be so.
+	if r.Class.YeastPerG == nil && !r.Class.Danger && c.LiquidMoisturePct != nil {
+		return
+	}
+	r.Risk = min(r.Risk+1, RiskHigh)
+}
+
+// remedies lists what would lower the risk, with figures.
+func (r *KeepingRisk) remedies(have Remedies) []Remedy {
+	target := defaultKeepMoisture
+	if have.TargetMoisturePct != nil {
+		target = *have.TargetMoisturePct
+	}
+	var list []Remedy
+	add := func(kind, format string, args ...any) {
+		list = append(list, Remedy{kind, fmt.Sprintf(format, args...)})
+	}
+	w, goal := r.Container.MoisturePct.Float64(), target.Float64()
+	if b := have.BlendMoisturePct; b != nil && b.Cmp(target) < 0 && w > goal {
+		share := (w - goal) / (w - b.Float64())
+		add("blend", "blend so that at least %.0f %% of the mix is honey of %s %%, which brings it to %s %%; blending does not lower the yeast count", roundUpPercent(share), b, target)
+	}
+	if w > goal {
+		add("dry", "dry it to %s %%: %.1f kg of water out of every 100 kg", target, 100*(w-goal)/(100-goal))
+	}
+	for _, o := range have.Warming {
+		add("warm", "hold it at %.1f C for %.0f min to kill the yeast; that adds about %.1f mg/kg HMF", o.TemperatureC, o.Minutes, o.HMFRise)
+	}
+	if r.Container.Granulating {
+		add("liquefy", "liquefy it, which takes the moisture of the liquid part back to %s %%", r.Container.MoisturePct)
+	}
+	if r.Container.YeastPerG == nil {
+		add("count_yeast", "have the yeast counted: below the count of its moisture class it keeps a year")
+	}
+	add("store_cold", "store it below %.0f C, where yeast does not grow and granulation is slow", granulationFromC)
+	add("sell_first", "sell it first, for use soon")
+	return list
+}
+
+// roundUpPercent keeps the share of dry honey on the safe side.
+func roundUpPercent(share float64) float64 {
+	percent := share * 100
+	if whole := float64(int(percent)); whole >= percent-1e-9 {
+		return whole
+	}
+	return float64(int(percent) + 1)
+}
