@@ -61,15 +61,16 @@ func (a Arrhenius) scaled(factor float64) Arrhenius {
 	return a
 }
 
-// jet is a rate and its first two derivatives by temperature.
-type jet struct{ rate, slope, curve float64 }
+// jet is a rate, its first two derivatives by temperature, and its relative
+// slope Ea/(R T^2), steep.
+type jet struct{ rate, slope, curve, steep float64 }
 
 func (a Arrhenius) jet(temperatureC float64) jet {
 	inverse := 1 / (temperatureC + kelvinOfZero)
 	rate := math.Exp(a.logFactor - a.kelvin*inverse)
 	steep := a.kelvin * inverse * inverse
 	slope := rate * steep
-	return jet{rate, slope, slope * (steep - 2*inverse)}
+	return jet{rate, slope, slope * (steep - 2*inverse), steep}
 }
 
 // mean returns the mean rate while the temperature goes straight from where p
@@ -102,7 +103,7 @@ func (a Arrhenius) Exposure(h History) float64 {
 			continue
 		}
 		q := a.jet(celsius[i])
-		if span := math.Abs(step) * math.Max(p.slope/p.rate, q.slope/q.rate); span <= largestSpan {
+		if span := math.Abs(step) * max(p.steep, q.steep); span <= largestSpan {
 			sum += mean(p, q, step) * lasts
 		} else if lasts > 0 {
 			sum += a.meanInPieces(p, celsius[i-1], step, int(math.Ceil(span/largestSpan))) * lasts

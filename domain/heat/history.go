@@ -276,8 +276,18 @@ func (h History) at(second float64) float64 {
 	case len(h.seconds):
 		return h.celsius[i-1]
 	}
-	part := (second - h.seconds[i-1]) / (h.seconds[i] - h.seconds[i-1])
-	return h.celsius[i-1] + part*(h.celsius[i]-h.celsius[i-1])
+	return h.between(i, second)
+}
+
+// between interpolates on the line that ends at a knot. Rounding must neither
+// pass its ends nor miss the knot, or resampling would shift a peak.
+func (h History) between(knot int, second float64) float64 {
+	from, to := h.celsius[knot-1], h.celsius[knot]
+	if second == h.seconds[knot] {
+		return to
+	}
+	part := (second - h.seconds[knot-1]) / (h.seconds[knot] - h.seconds[knot-1])
+	return min(max(from+part*(to-from), min(from, to)), max(from, to))
 }
 
 // after returns the index of the first knot later than second.
@@ -359,8 +369,7 @@ func (h History) before(second float64) float64 {
 	if i == 0 || i == len(h.seconds) {
 		return h.at(second)
 	}
-	part := (second - h.seconds[i-1]) / (h.seconds[i] - h.seconds[i-1])
-	return h.celsius[i-1] + part*(h.celsius[i]-h.celsius[i-1])
+	return h.between(i, second)
 }
 
 func earliest(a, b time.Time) time.Time {

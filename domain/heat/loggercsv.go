@@ -143,6 +143,7 @@ func rowsOf(data []byte, separator rune) ([]row, error) {
 // layout is where the columns of a log are.
 type layout struct {
 	first             int // index of the first row with a reading
+	width             int // columns that have a heading, 0 without one
 	date, clock, temp int // clock is -1 when date holds the time too
 	unit              Unit
 	order             DateOrder
@@ -215,6 +216,9 @@ func (l *layout) findTemperature(heading []string, rows []row, options CSVOption
 		return fmt.Errorf("line %d has a time but no temperature beside it", rows[0].line)
 	default:
 		return fmt.Errorf("line %d has %d figures and no heading says which is the temperature: say which column by its heading", rows[0].line, len(numeric))
+	}
+	if field(heading, l.temp) != "" {
+		l.width = len(heading)
 	}
 	return l.settleUnit(field(heading, l.temp), options.Unit)
 }
@@ -315,6 +319,9 @@ func (l layout) points(table []row, options CSVOptions) ([]Point, []Flag, error)
 }
 
 func (l layout) point(r row, location *time.Location) (Point, error) {
+	if l.width > 0 && len(r.fields) > l.width && strings.Join(r.fields[l.width:], "") != "" {
+		return Point{}, errors.New("it has more fields than the heading: a decimal comma in a file separated by commas must stand in quotes")
+	}
 	at, err := l.instant(r, location)
 	if err != nil {
 		return Point{}, err

@@ -113,13 +113,12 @@ func (k Kinetics) labLine(results []LabResult, h History) (labLine, error) {
 }
 
 // posterior returns the mean and standard deviation of u = ln f under a normal
-// prior and the Gaussian misfit, by the trapezoidal rule over eight prior
+// prior and the Gaussian misfit, by the trapezoidal rule over twelve prior
 // standard deviations either way: the integrand vanishes at both ends, where
-// that rule converges faster than any power of the step. The steps are finer
-// than a hundredth of the prior, and a second pass looks closer where the
-// results are much sharper than that.
+// that rule converges faster than any power of the step. Further passes
+// look closer where the results are much sharper than the prior.
 func (l labLine) posterior(priorSD float64) (meanLog, sdLog float64) {
-	from, to := -8*priorSD, 8*priorSD
+	from, to := -12*priorSD, 12*priorSD
 	for range 3 {
 		meanLog, sdLog = l.moments(priorSD, from, to)
 		sdLog = math.Max(sdLog, (to-from)/steps)

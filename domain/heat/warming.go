@@ -42,21 +42,23 @@ type Course struct {
 }
 
 // piece is a stretch in which the tank goes towards one temperature:
-// T = target + (from - target) exp(-perHour t), or without losses
+// T = target - (target - from) exp(-perHour t), or without losses
 // T = from + kelvinPerHour t.
 type piece struct {
 	startH, hours          float64
 	fromC, targetC         float64
 	perHour, kelvinPerHour float64
 	heaterW, share         float64 // share of full power
-	ambientC               float64
+	whPerKelvin            float64 // heat capacity
 }
 
 func (p piece) at(hours float64) float64 {
 	if p.perHour == 0 {
 		return p.fromC + p.kelvinPerHour*hours
 	}
-	return p.targetC + (p.fromC-p.targetC)*math.Exp(-p.perHour*hours)
+	// Written from the start and not from the target, which lies absurdly far
+	// away when a tank hardly loses anything.
+	return p.fromC - (p.targetC-p.fromC)*math.Expm1(-p.perHour*hours)
 }
 
 // reach returns when the piece is at a temperature, +Inf when never.
@@ -67,8 +69,8 @@ func (p piece) reach(celsius float64) float64 {
 		return 0
 	case p.perHour == 0:
 		hours = (celsius - p.fromC) / p.kelvinPerHour
-	case (celsius-p.targetC)/(p.fromC-p.targetC) > 0:
-		hours = math.Log((p.fromC-p.targetC)/(celsius-p.targetC)) / p.perHour
+	case (celsius-p.fromC)/(p.targetC-p.fromC) < 1:
+		hours = -math.Log1p(-(celsius-p.fromC)/(p.targetC-p.fromC)) / p.perHour
 	}
 	if !(hours >= 0) {
 		return math.Inf(1)
@@ -194,7 +196,7 @@ func (t Tank) CeilingC(s Stage) float64 { return t.ceiling(s) }
 // piece returns what the tank does from a temperature on, for as long as the
 // heater's part does not change.
 func (t Tank) piece(fromC float64, s Stage, capacity float64) piece {
-	p := piece{fromC: fromC, ambientC: s.AmbientC, perHour: t.LossWPerK / capacity, hours: math.Inf(1), targetC: s.AmbientC}
+	p := piece{fromC: fromC, whPerKelvin: capacity, perHour: t.LossWPerK / capacity, hours: math.Inf(1), targetC: s.AmbientC}
 	switch holding := t.LossWPerK * (s.ControlC - s.AmbientC); {
 	case s.HeaterW == 0:
 		// left to itself
@@ -265,17 +267,10 @@ func (c Course) Energy() Energy {
 	var e Energy
 	for _, p := range c.pieces {
 		e.HeaterKWh += p.heaterW * p.hours / 1000
-		e.LostKWh += c.tank.LossWPerK * p.kelvinHoursAboveAmbient() / 1000
+		e.HoneyKWh += p.whPerKelvin * (p.at(p.hours) - p.fromC) / 1000
 	}
-	e.HoneyKWh = e.HeaterKWh - e.LostKWh
+	e.LostKWh = e.HeaterKWh - e.HoneyKWh
 	return e
-}
-
-func (p piece) kelvinHoursAboveAmbient() float64 {
-	if p.perHour == 0 {
-		return (p.fromC-p.ambientC)*p.hours + p.kelvinPerHour*p.hours*p.hours/2
-	}
-	return (p.targetC-p.ambientC)*p.hours - (p.fromC-p.targetC)*math.Expm1(-p.perHour*p.hours)/p.perHour
 }
 
 // History returns the course as a piecewise linear history that begins at an
