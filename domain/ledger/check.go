@@ -1,12 +1,14 @@
 package ledger
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
 	"time"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/honey"
 )
 
 // futureAllowance is how far ahead of the service a phone's clock may run.
@@ -34,10 +36,12 @@ func (b *Book) Check(e *Entry, now time.Time) error {
 		return &fault.Error{Code: fault.Conflict, Message: c.conflict[0].Message, Fields: c.conflict}
 	}
 	if len(c.fields) > 0 {
-		return &fault.Error{Code: fault.Invalid, Message: "Nothing was stored: something in the entry cannot be right.", Fields: c.fields}
+		return &fault.Error{Code: fault.Invalid, Message: nothingStored, Fields: c.fields}
 	}
 	return nil
 }
+
+const nothingStored = "Nothing was stored: something in the entry cannot be right."
 
 type checker struct {
 	book     *Book
@@ -326,7 +330,7 @@ func (c *checker) reading(r *Reading) {
 	c.place("/on", r.On)
 	c.mayName("/instrument_id", r.InstrumentID, KindInstrument)
 	if m := r.Moisture; m != nil && (m.Pct < driestPossible || m.Pct > wettestPossible) {
-		c.fields = append(c.fields, moistureFault(m))
+		c.fields = append(c.fields, moistureFault(m, nil))
 	}
 	for i, m := range r.Measured {
 		if m.Quantity == "hmf_mg_per_kg" && m.Method == "" {
@@ -335,33 +339,38 @@ func (c *checker) reading(r *Reading) {
 	}
 }
 
-// moistureFault says what may have been meant by an impossible moisture.
-func moistureFault(m *MoistureReading) fault.Field {
+// moistureFault says what may have been meant by an impossible moisture. cause
+// is why it could not be converted, where it could not.
+func moistureFault(m *MoistureReading, cause error) fault.Field {
 	f := fault.Field{Pointer: "/moisture_pct", Sent: m.AsRead}
-	possible := func(x float64) bool { return driestPossible <= x && x <= wettestPossible }
-	round := func(x float64) float64 { return math.Round(x*1000) / 1000 }
-	switch {
-	case m.Scale == "refractive_index":
-		f.Pointer = "/refractive_index"
-		f.Message = fmt.Sprintf("A refractive index of %g is outside the table (1.4740 to 1.5044 at 20 C).", m.AsRead)
-	case m.Scale == "brix":
-		f.Pointer = "/brix_deg"
-		f.Message = fmt.Sprintf("%g degrees Brix is no honey: its table runs from about 73 to 85.", m.AsRead)
-	case m.AsRead >= 73 && m.AsRead <= 86:
-		f.Message = fmt.Sprintf("%g looks like degrees Brix: record it as brix_deg, not as moisture.", m.AsRead)
-	case m.AsRead >= 1.47 && m.AsRead <= 1.51:
-		f.Message = fmt.Sprintf("%g looks like a refractive index: record it as refractive_index, not as moisture.", m.AsRead)
-	case possible(m.AsRead * 10):
-		f.DidYouMean = round(m.AsRead * 10)
-	case possible(m.AsRead / 10):
-		f.DidYouMean = round(m.AsRead / 10)
-	case possible(m.AsRead * 100):
-		f.DidYouMean = round(m.AsRead * 100)
-	default:
-		f.Message = fmt.Sprintf("No honey has a moisture of %g %%: %d to %d can be recorded.", m.AsRead, driestPossible, wettestPossible)
+	low, high, what := float64(driestPossible), float64(wettestPossible), "a moisture"
+	switch m.Scale {
+	case ScaleRefractiveIndex:
+		f.Pointer, low, high, what = "/refractive_index", 1.4740, 1.5044, "a refractive index"
+	case ScaleBrix:
+		f.Pointer, low, high, what = "/brix_deg", 73.5, 85, "degrees Brix"
 	}
-	if f.DidYouMean != nil {
-		f.Message = fmt.Sprintf("No honey has a moisture of %g %%: did you mean %v?", m.AsRead, f.DidYouMean)
+	switch x := m.AsRead; {
+	case m.Scale == ScaleMoisture && x >= 73 && x <= 86:
+		f.Message = fmt.Sprintf("%g looks like degrees Brix, not moisture: record it as Brix, in brix_deg.", x)
+		return f
+	case m.Scale == ScaleMoisture && x >= 1.47 && x <= 1.51:
+		f.Message = fmt.Sprintf("%g looks like a refractive index, not moisture: record it in refractive_index.", x)
+		return f
+	}
+	for _, by := range []float64{10, 0.1, 100, 0.01} {
+		if x := math.Round(m.AsRead*by*1e4) / 1e4; low <= x && x <= high {
+			f.DidYouMean = x
+			f.Message = fmt.Sprintf("No honey has %s of %g: did you mean %v?", what, m.AsRead, x)
+			return f
+		}
+	}
+	f.Message = fmt.Sprintf("No honey has %s of %g: %g to %g can be recorded.", what, m.AsRead, low, high)
+	if r := new(honey.RangeError); errors.As(cause, &r) && low <= m.AsRead && m.AsRead <= high {
+		f.Message = cause.Error() + "."
+		if strings.Contains(r.Quantity, "temperature") {
+			f.Pointer, f.Sent = "/sample_temperature_c", r.Got
+		}
 	}
 	return f
 }

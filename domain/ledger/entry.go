@@ -146,8 +146,10 @@ func (e *Entry) SameFact(o *Entry) bool {
 		e.Replaces != o.Replaces || e.Reason != o.Reason {
 		return false
 	}
-	a, errA := e.Content()
-	b, errB := o.Content()
+	mine, theirs := *e, *o
+	mine.Body, theirs.Body = asSent(e.Body), asSent(o.Body)
+	a, errA := mine.Content()
+	b, errB := theirs.Content()
 	return errA == nil && errB == nil && bytes.Equal(a, b)
 }
 

@@ -105,6 +105,8 @@ type Stocktake struct {
 	// Method is "dip" or "scale".
 	Method string `json:"method"`
 	MassG  int64  `json:"mass_g"`
+	// MassFromDip is true where MassG was worked out from the dip.
+	MassFromDip bool `json:"mass_from_dip,omitempty"`
 	// UncertaintyG is the standard uncertainty of MassG; 0 where not known.
 	UncertaintyG int64    `json:"uncertainty_g,omitempty"`
 	DepthCM      *float64 `json:"depth_cm,omitempty"`
@@ -165,7 +167,10 @@ type MoistureReading struct {
 	AsRead float64 `json:"as_read"`
 	// SampleC is the sample's temperature in degrees Celsius.
 	SampleC     *float64 `json:"sample_temperature_c,omitempty"`
-	Compensated bool     `json:"compensated"`
+	// CompensatedAsSent is set where the reading itself said whether it was
+	// corrected for the temperature; Compensated is what was gone by.
+	CompensatedAsSent *bool `json:"compensated_as_sent,omitempty"`
+	Compensated       bool  `json:"compensated"`
 	// Pct is the moisture at 20 C, percent by mass.
 	Pct float64 `json:"moisture_pct"`
 	// StdUncertaintyPct is its standard uncertainty in points of moisture.

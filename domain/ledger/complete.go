@@ -1,0 +1,158 @@
+package ledger
+
+import (
+	"errors"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/honey"
+)
+
+// Complete works out what an entry leaves to the book: the moisture at 20 C of
+// what a refractometer showed, and the mass of what a dip says. It must be
+// called before Check.
+func (b *Book) Complete(e *Entry) error {
+	switch x := e.Body.(type) {
+	case *Reading:
+		if x.Moisture != nil {
+			return b.completeMoisture(x)
+		}
+	case *Stocktake:
+		if x.MassFromDip {
+			return b.completeDip(e, x)
+		}
+	}
+	return nil
+}
+
+// The scales of a refractometer.
+const (
+	ScaleMoisture        = "moisture"
+	ScaleRefractiveIndex = "refractive_index"
+	ScaleBrix            = "brix"
+)
+
+// usualSampleC is the temperature that the published tables are for.
+const usualSampleC = 20
+
+func (b *Book) completeMoisture(r *Reading) error {
+	m := r.Moisture
+	with := honey.Refractometer{Compensated: m.Scale == ScaleMoisture}
+	if i := body[Instrument](b, r.InstrumentID); i != nil {
+		with.Compensated = i.Compensates
+		if i.Scale == m.Scale {
+			with.ScaleStdUncertainty = i.StdUncertainty
+		}
+	}
+	if m.CompensatedAsSent != nil {
+		with.Compensated = *m.CompensatedAsSent
+	}
+	sampleC := float64(usualSampleC)
+	if m.SampleC != nil {
+		sampleC = *m.SampleC
+	}
+	convert := map[string]func(float64, float64, honey.Refractometer) (honey.Moisture, error){
+		ScaleMoisture: honey.FromHoneyScale, ScaleRefractiveIndex: honey.FromRefractiveIndex, ScaleBrix: honey.FromBrix,
+	}[m.Scale]
+	got, err := convert(m.AsRead, sampleC, with)
+	if err != nil {
+		return &fault.Error{Code: fault.Invalid, Message: nothingStored, Fields: []fault.Field{moistureFault(m, err)}}
+	}
+	m.Compensated, m.Pct, m.StdUncertaintyPct, m.Formula = with.Compensated, got.Pct, got.StdUncertaintyPct, got.Formula
+	return nil
+}
+
+// usualMoisturePct stands in where a tank's honey was never read; common
+// practice.
+const usualMoisturePct = 17.5
+
+func (b *Book) completeDip(e *Entry, t *Stocktake) error {
+	tank := body[Tank](b, t.TankID)
+	if tank == nil {
+		return nil // Check says so
+	}
+	wrong := func(pointer string, sent any, message string) error {
+		return &fault.Error{Code: fault.Invalid, Message: nothingStored, Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: message}}}
+	}
+	switch {
+	case t.DepthCM == nil:
+		return wrong("/depth_cm", nil, "A stocktake needs mass_kg, or the dip in depth_cm.")
+	case tank.Shape == nil:
+		return wrong("/mass_kg", nil, "The book does not know this tank's shape, so it cannot turn a dip into kilograms: send mass_kg, or give the tank a shape.")
+	case t.TemperatureC == nil:
+		return wrong("/temperature_c", nil, "A dip needs the honey's temperature: warm honey is lighter.")
+	}
+	shape, err := tank.Shape.Gauge()
+	if err != nil {
+		return wrong("/tank_id", t.TankID, "This tank's shape cannot be used: "+err.Error()+".")
+	}
+	got, err := honey.Gauge(shape, *t.DepthCM, dipStdUncertaintyCM, b.lastMoisture(e, t.TankID), *t.TemperatureC)
+	if err != nil {
+		pointer, sent := "/depth_cm", *t.DepthCM
+		if r := new(honey.RangeError); errors.As(err, &r) && r.Quantity == "temperature" {
+			pointer, sent = "/temperature_c", *t.TemperatureC
+		}
+		return wrong(pointer, sent, err.Error()+".")
+	}
+	t.MassG = int64(got.Kilograms*1000 + 0.5)
+	if t.UncertaintyG == 0 {
+		t.UncertaintyG = int64(got.StdUncertaintyKg*1000 + 0.5)
+	}
+	return nil
+}
+
+// dipStdUncertaintyCM is how well a stick is read in a tank; common practice.
+const dipStdUncertaintyCM = 0.5
+
+// lastMoisture is the last moisture read on a tank before an entry happened.
+func (b *Book) lastMoisture(e *Entry, tank ID) float64 {
+	at := usualMoisturePct
+	tank = b.rootID(tank)
+	for _, f := range b.line {
+		if f.OccurredAt.After(e.OccurredAt) {
+			break
+		}
+		if r, ok := f.Body.(*Reading); ok && r.Moisture != nil && b.rootID(r.On.ID) == tank {
+			at = r.Moisture.Pct
+		}
+	}
+	return at
+}
+
+// Gauge is the tank's shape as something that can be dipped.
+func (s *TankShape) Gauge() (honey.Tank, error) {
+	switch s.Form {
+	case "upright_cylinder":
+		return honey.UprightCylinder(s.DiameterCM, s.HeightCM)
+	case "lying_cylinder":
+		return honey.LyingCylinder(s.DiameterCM, s.LengthCM, s.DishDepthCM)
+	case "box":
+		return honey.Box(s.LengthCM, s.WidthCM, s.HeightCM)
+	}
+	rows := make([]honey.DipPoint, len(s.DipTable))
+	for i, r := range s.DipTable {
+		rows[i] = honey.DipPoint{DipCm: r.DepthCM, Litres: r.Litres}
+	}
+	return honey.DipTable(rows)
+}
+
+// asSent is a body without what Complete works out, so that an entry sent again
+// is known for the same though an instrument was corrected in between.
+func asSent(x Body) Body {
+	switch x := x.(type) {
+	case *Reading:
+		if x.Moisture == nil {
+			return x
+		}
+		r, m := *x, *x.Moisture
+		m.Compensated, m.Pct, m.StdUncertaintyPct, m.Formula = false, 0, 0, ""
+		r.Moisture = &m
+		return &r
+	case *Stocktake:
+		if x.MassFromDip {
+			t := *x
+			t.MassG, t.UncertaintyG = 0, 0
+			return &t
+		}
+	}
+	return x
+}

@@ -1,0 +1,22 @@
+// Package openapi is the contract: openapi.yaml, and the types, server
+// interface and client that are generated from it.
+package openapi
+
+import (
+	_ "embed"
+	"sync"
+
+	"github.com/getkin/kin-openapi/openapi3"
+)
+
+//go:generate go tool oapi-codegen -config oapi-codegen.yaml openapi.yaml
+
+// YAML is the contract as it is served.
+//
+//go:embed openapi.yaml
+var YAML []byte
+
+// Document is the contract, read once.
+var Document = sync.OnceValues(func() (*openapi3.T, error) {
+	return openapi3.NewLoader().LoadFromData(YAML)
+})
