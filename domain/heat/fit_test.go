@@ -123,7 +123,28 @@ func TestDefaultParametersAreTheFitOfThePublishedTimes(t *testing.T) {
 			t.Errorf("%s: a point is off the line by a factor of %.3f, more than the %.2f that the README states", c.name, fit.WorstFactor, c.worstFactor)
 		}
 	}
+	t.Logf("spread of HMF among honeys: %.4f", heat.RootMeanSquareOfLogs(k.HMF.Arrhenius, hmfEnds(t)))
 	closeTo(t, "spread of HMF among honeys", k.HMF.LogSD, heat.RootMeanSquareOfLogs(k.HMF.Arrhenius, hmfEnds(t)), 1e-3)
+}
+
+// How much hangs on which windows are used: the README states both figures.
+func TestActivationEnergyOfHMFHardlyHangsOnTheChoiceOfWindows(t *testing.T) {
+	t.Parallel()
+	for withSheet, kJPerMol := range map[bool]float64{false: 137.9, true: 135.1} {
+		var points []heat.RatePoint
+		for _, r := range published(t, "hmf-time-to-threshold.csv") {
+			low, high := r.figure(t, "days_low"), r.figure(t, "days_high")
+			if low == 0 || (r["source"] == sheet && !withSheet) {
+				continue
+			}
+			points = append(points, heat.RatePoint{TemperatureC: r.figure(t, "temperature_c"), PerDay: r.figure(t, "hmf_mg_per_kg") / math.Sqrt(low*high)})
+		}
+		fit, err := heat.FitArrhenius(points)
+		if err != nil {
+			t.Fatal(err)
+		}
+		closeTo(t, "activation energy over all windows", fit.Rate.ActivationEnergyKJPerMol(), kJPerMol, 0.0005)
+	}
 }
 
 // Two groups of authors apart in place and time agree on the activation energy

@@ -53,6 +53,7 @@ const (
 	FlagSkippedRows   FlagName = "skipped-rows"
 	FlagExtrapolated  FlagName = "outside-measured-range"
 	FlagNothingLearnt FlagName = "nothing-learnt"
+	FlagUnlikeHoney   FlagName = "unlike-any-honey"
 	FlagMeltedWax     FlagName = "wax-is-molten"
 )
 

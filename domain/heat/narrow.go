@@ -73,6 +73,9 @@ func (k Kinetics) Narrow(results []LabResult, h History) (Narrowed, error) {
 	if sdLog > 0.9*k.HMF.LogSD {
 		n.Flags = append(n.Flags, Flag{FlagNothingLearnt, "the heat between these results is too little for their uncertainty: they say next to nothing about this honey's rate"})
 	}
+	if math.Abs(meanLog) > 3*k.HMF.LogSD {
+		n.Flags = append(n.Flags, Flag{FlagUnlikeHoney, fmt.Sprintf("the results ask for %.3g times the rate of the middle honey, which hardly any honey has: check that they are of the same honey and that the history is its own", math.Exp(meanLog))})
+	}
 	return n, nil
 }
 
@@ -115,19 +118,23 @@ func (k Kinetics) labLine(results []LabResult, h History) (labLine, error) {
 // posterior returns the mean and standard deviation of u = ln f under a normal
 // prior and the Gaussian misfit, by the trapezoidal rule over twelve prior
 // standard deviations either way: the integrand vanishes at both ends, where
-// that rule converges faster than any power of the step. Further passes
-// look closer where the results are much sharper than the prior.
+// that rule converges faster than any power of the step. It looks closer only
+// when the results are so sharp that the steps are coarse beside them.
 func (l labLine) posterior(priorSD float64) (meanLog, sdLog float64) {
 	from, to := -12*priorSD, 12*priorSD
-	for range 3 {
+	for range 4 {
 		meanLog, sdLog = l.moments(priorSD, from, to)
-		sdLog = math.Max(sdLog, (to-from)/steps)
-		from, to = math.Max(from, meanLog-12*sdLog), math.Min(to, meanLog+12*sdLog)
+		width := (to - from) / steps
+		if sdLog >= 8*width {
+			break
+		}
+		reach := 12 * math.Max(sdLog, 2*width)
+		from, to = meanLog-reach, meanLog+reach
 	}
 	return meanLog, sdLog
 }
 
-const steps = 2000
+const steps = 4000
 
 func (l labLine) moments(priorSD, from, to float64) (meanLog, sdLog float64) {
 	width := (to - from) / steps

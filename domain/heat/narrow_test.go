@@ -75,8 +75,8 @@ func TestNarrowingAgreesWithQuadrature(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		k := heat.Default()
 		first := rapid.Float64Range(1, 30).Draw(rt, "first")
-		second := rapid.Float64Range(1, 80).Draw(rt, "second")
 		sd := rapid.Float64Range(0.3, 6).Draw(rt, "sd")
+		second := math.Max(first+rapid.Float64Range(-4*sd, 60).Draw(rt, "rise"), 0)
 		days := rapid.Float64Range(5, 300).Draw(rt, "days")
 		h := kept(t, 35, days*24)
 		n, err := k.Narrow([]heat.LabResult{{h.Start(), first, sd}, {h.End(), second, sd}}, h)
@@ -122,6 +122,18 @@ func TestAFallOfHMFByChanceStaysAPositiveRate(t *testing.T) {
 	}
 	if !(n.Factor.Low > 0 && n.Factor.Middle < 0.7) {
 		t.Errorf("HMF fell from 12 to 10 in 60 days at 30 C, the factor is %+v", n.Factor)
+	}
+}
+
+func TestResultsThatNoHoneyExplainsAreFlagged(t *testing.T) {
+	t.Parallel()
+	for name, second := range map[string]float64{"a steep fall": 2, "a steep rise": 90} {
+		n, err := heat.Default().Narrow([]heat.LabResult{{at(0), 30, 0.5}, {at(60 * 24), second, 0.5}}, kept(t, 30, 60*24))
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Log(name, n.Factor)
+		wantFlag(t, n.Flags, heat.FlagUnlikeHoney)
 	}
 }
 
