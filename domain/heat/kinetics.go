@@ -1,6 +1,7 @@
 package heat
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -160,8 +161,12 @@ type Forecast struct {
 }
 
 // Forecast returns the bands of HMF, diastase and invertase at the end of a
-// history. The state is checked: no figure below nothing.
+// history. The state is checked: no figure below nothing. An empty history is
+// an error.
 func (k Kinetics) Forecast(s State, h History) (Forecast, error) {
+	if len(h.seconds) == 0 {
+		return Forecast{}, errors.New("the temperature history is empty: there is nothing to forecast over")
+	}
 	if err := s.check(); err != nil {
 		return Forecast{}, err
 	}

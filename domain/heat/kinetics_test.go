@@ -272,6 +272,9 @@ func TestForecastRefusesAStateThatNoHoneyHas(t *testing.T) {
 			t.Errorf("%+v was taken", s)
 		}
 	}
+	if _, err := heat.Default().Forecast(heat.State{}, heat.History{}); err == nil {
+		t.Error("an empty history was forecast over")
+	}
 }
 
 func wantFlag(t testing.TB, flags []heat.Flag, name heat.FlagName) {
