@@ -1,6 +1,8 @@
 package ledger
 
 import (
+	"bytes"
+	"cmp"
 	"fmt"
 	"slices"
 	"sort"
@@ -10,6 +12,9 @@ import (
 // fact is an entry's place in the book: what it corrects, what corrects it.
 type fact struct {
 	*Entry
+	// at is OccurredAt in microseconds, the precision that the database keeps,
+	// so that a book in memory and one read back order alike.
+	at int64
 	// root is the first entry of its chain of corrections; the chain is known
 	// by the root's ID for ever.
 	root *fact
@@ -17,18 +22,20 @@ type fact struct {
 	by *fact
 	// last is kept on roots: the entry that stands now.
 	last *fact
+	// subject is kept on roots: the body that last stood, kept through a
+	// withdrawal so that what names a withdrawn thing can still say what it was.
+	subject Body
 	// slot is kept on roots of tanks, runs and fills: their holder.
 	slot int32
-	// subject is the body that last stood, kept through a withdrawal so that
-	// what names a withdrawn thing can still say what it was.
-	subject Body
+	// kind is the place of Kind in kinds.
+	kind int8
 }
 
 func (f *fact) withdrawn() bool { return f.last.Kind == KindWithdrawal }
 
 // Book is all entries of one outfit and the state they lead to.
 //
-// A Book is not safe for use by several goroutines at once while it is
+// Any number of goroutines may read a Book at once, but none while it is
 // appended to.
 type Book struct {
 	loc   *time.Location
@@ -36,43 +43,25 @@ type Book struct {
 	byID  map[ID]*fact
 	// line is what happened, in order of occurrence: entries that stand.
 	line []*fact
-	// runs holds, by run, what went in and what came out.
-	runs map[ID]*runFacts
-	// fills holds, by lot, the fills that stand.
-	fills map[ID][]*fact
 	// roots holds, by kind, the first entries of the chains, in order of number.
-	roots map[Kind][]*fact
+	roots [][]*fact
 	// containers holds, by number, the fills that ever had it.
 	containers map[string][]*fact
-	// accepted says which flags were settled by which entry.
-	accepted map[flagKey]*fact
-	// missing holds IDs that entries name and the book has not got.
-	missing map[ID]bool
-	slots   int32
-	state   *State
-}
-
-type runFacts struct {
-	supers []*fact
-	out    []*fact
-	mix    *Mix
-	how    Allocation
-	fullG  int64
+	index
+	slots int32
+	state *State
 }
 
 // Open reads a book from its entries, in order of their numbers. loc is the
-// outfit's time zone.
+// outfit's time zone. It fails where a number is missing, an id comes twice, or
+// an entry replaces what it cannot.
 func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 	b := &Book{
 		loc:        loc,
 		byID:       make(map[ID]*fact, len(entries)),
 		facts:      make([]*fact, 0, len(entries)),
-		runs:       map[ID]*runFacts{},
-		fills:      map[ID][]*fact{},
-		accepted:   map[flagKey]*fact{},
-		roots:      map[Kind][]*fact{},
+		roots:      make([][]*fact, len(kinds)),
 		containers: map[string][]*fact{},
-		missing:    map[ID]bool{},
 	}
 	backing := make([]fact, len(entries))
 	for i, e := range entries {
@@ -80,57 +69,58 @@ func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 			return nil, err
 		}
 	}
+	b.arrange()
+	b.state = newState(b)
+	b.state.keepUndo = true
+	b.state.replay(len(b.line))
+	return b, nil
+}
+
+// arrange puts what stands into its order of occurrence, and indexes it.
+func (b *Book) arrange() {
+	b.index = newIndex()
+	b.line = make([]*fact, 0, len(b.facts))
 	for _, f := range b.facts {
-		if f.root == f && !f.withdrawn() {
-			b.index(f.last)
+		switch {
+		case f.root != f:
+		case f.withdrawn():
+			b.setWithdrawn(f, true)
+		default:
+			b.enter(f.last)
 			if !f.last.Kind.SetUp() {
 				b.line = append(b.line, f.last)
 			}
 		}
 	}
-	sort.Slice(b.line, func(i, j int) bool { return before(b.line[i], b.line[j]) })
-	b.state = newState(b)
-	b.state.replay(len(b.line))
-	return b, nil
+	slices.SortFunc(b.line, order)
+	b.shareStale()
 }
 
 // register gives an entry its place among those that it replaces.
 func (b *Book) register(f *fact, e *Entry) error {
-	if want := int64(len(b.facts)) + 1; e.Number != want {
+	kind, known := kindIndex[e.Kind]
+	switch want := int64(len(b.facts)) + 1; {
+	case e.Number != want:
 		return fmt.Errorf("entry %d follows entry %d: number %d is missing", e.Number, want-1, want)
-	}
-	if b.byID[e.ID] != nil {
+	case b.byID[e.ID] != nil:
 		return fmt.Errorf("entry %d has the id %s of entry %d", e.Number, e.ID, b.byID[e.ID].Number)
+	case !known || e.Body == nil || e.Body.Kind() != e.Kind:
+		return fmt.Errorf("entry %d is a %q, and its content is something else", e.Number, e.Kind)
 	}
-	f.Entry, f.slot, f.subject = e, -1, e.Body
+	f.Entry, f.at, f.kind, f.slot = e, e.OccurredAt.UnixMicro(), int8(kind), -1
 	if e.Replaces == (ID{}) {
-		f.root = f
-	} else {
-		old := b.byID[e.Replaces]
-		if old == nil {
-			return fmt.Errorf("entry %d replaces %s, which is not in the book before it", e.Number, e.Replaces)
-		}
-		if old.by != nil {
-			return fmt.Errorf("entry %d replaces entry %d, which entry %d has replaced", e.Number, old.Number, old.by.Number)
-		}
-		f.root, old.by = old.root, f
-		if e.Kind == KindWithdrawal {
-			f.subject = old.subject
-		}
+		b.found(f)
+	} else if err := b.replace(f); err != nil {
+		return err
 	}
 	f.root.last = f
+	if e.Kind != KindWithdrawal {
+		f.root.subject = e.Body
+	}
 	if fill, ok := e.Body.(*Fill); ok {
 		key := containerKey(fill.Container)
 		if !slices.Contains(b.containers[key], f.root) {
 			b.containers[key] = append(b.containers[key], f.root)
-		}
-	}
-	if f.root == f {
-		b.roots[e.Kind] = append(b.roots[e.Kind], f)
-		switch e.Kind {
-		case KindTank, KindRun, KindFill:
-			f.slot = b.slots
-			b.slots++
 		}
 	}
 	b.facts = append(b.facts, f)
@@ -138,26 +128,50 @@ func (b *Book) register(f *fact, e *Entry) error {
 	return nil
 }
 
-// before orders facts by occurrence. Ties go by rank of kind, then by the id of
-// the chain, so that neither the order of recording nor a correction of
+// found begins a chain of corrections.
+func (b *Book) found(f *fact) {
+	f.root = f
+	b.roots[f.kind] = append(b.roots[f.kind], f)
+	switch f.Kind {
+	case KindTank, KindRun, KindFill:
+		f.slot = b.slots
+		b.slots++
+	}
+}
+
+// replace puts a fact at the end of the chain that it corrects or withdraws.
+func (b *Book) replace(f *fact) error {
+	old := b.byID[f.Replaces]
+	switch {
+	case old == nil:
+		return fmt.Errorf("entry %d replaces %s, which is not in the book before it", f.Number, f.Replaces)
+	case old.by != nil:
+		return fmt.Errorf("entry %d replaces entry %d, which entry %d has replaced", f.Number, old.Number, old.by.Number)
+	case f.Kind != KindWithdrawal && f.Kind != old.root.Kind:
+		return fmt.Errorf("entry %d is a %s, and cannot replace the %s of entry %d", f.Number, words(string(f.Kind)), words(string(old.root.Kind)), old.root.Number)
+	}
+	f.root, old.by = old.root, f
+	return nil
+}
+
+// order puts facts in order of occurrence. Ties go by rank of kind, then by the
+// id of the chain, so that neither the order of recording nor a correction of
 // something else can change the order.
-func before(a, c *fact) bool {
-	if !a.OccurredAt.Equal(c.OccurredAt) {
-		return a.OccurredAt.Before(c.OccurredAt)
+func order(a, c *fact) int {
+	if a.at != c.at {
+		return cmp.Compare(a.at, c.at)
 	}
-	if ra, rc := kinds[kindIndex[a.Kind]].rank, kinds[kindIndex[c.Kind]].rank; ra != rc {
-		return ra < rc
-	}
-	return slices.Compare(a.root.ID[:], c.root.ID[:]) < 0
+	return cmp.Or(cmp.Compare(a.kind, c.kind), bytes.Compare(a.root.ID[:], c.root.ID[:]))
 }
 
 // position is where the fact stands in the line, or would.
 func (b *Book) position(f *fact) int {
-	return sort.Search(len(b.line), func(i int) bool { return !before(b.line[i], f) })
+	p, _ := slices.BinarySearchFunc(b.line, f, order)
+	return p
 }
 
 // Append adds the next entry and brings the state up to date. It returns what
-// the entry changed.
+// the entry changed. Where it fails, the book is as before.
 func (b *Book) Append(e *Entry) (Effect, error) {
 	f := new(fact)
 	if err := b.register(f, e); err != nil {
@@ -165,34 +179,48 @@ func (b *Book) Append(e *Entry) (Effect, error) {
 	}
 	involved := b.involved(f)
 	levels := b.levels(involved)
-	from := len(b.line)
-	if f.root != f {
-		old := b.byID[e.Replaces]
-		if old.Kind != KindWithdrawal {
-			from = min(from, b.remove(old))
-		}
-	}
-	if e.Kind != KindWithdrawal {
-		from = min(from, b.insert(f))
-	}
+	from := 0
 	if b.missing[e.ID] {
-		delete(b.missing, e.ID)
-		from = 0
+		b.state.rewind(0)
+		b.arrange()
+	} else {
+		from = b.rearrange(f)
+		b.shareStale()
 	}
 	b.state.rewind(from)
 	b.state.replay(len(b.line))
 	return b.effect(f, involved, levels), nil
 }
 
+// rearrange puts a new fact where it belongs, in the stead of the one that it
+// replaces, and gives the first place in the line that is not as it was.
+func (b *Book) rearrange(f *fact) int {
+	from := len(b.line)
+	gone := f.Kind == KindWithdrawal
+	wasGone := gone
+	if f.root != f {
+		old := b.byID[f.Replaces]
+		if wasGone = old.Kind == KindWithdrawal; !wasGone {
+			from = min(from, b.remove(old))
+		}
+	}
+	if gone != wasGone && f.root != f {
+		b.setWithdrawn(f.root, gone)
+		from = min(from, b.firstNaming(f.root))
+	}
+	if !gone {
+		from = min(from, b.insert(f))
+	}
+	return from
+}
+
 // insert puts a fact that stands into the line and says from where the state
 // has to be had anew.
 func (b *Book) insert(f *fact) int {
-	from := b.index(f)
+	b.enter(f)
+	from := b.firstResting(f)
 	if f.Kind.SetUp() {
-		if f.root != f {
-			return 0
-		}
-		return len(b.line)
+		return from
 	}
 	p := b.position(f)
 	b.line = slices.Insert(b.line, p, f)
@@ -200,105 +228,14 @@ func (b *Book) insert(f *fact) int {
 }
 
 func (b *Book) remove(f *fact) int {
-	from := b.unindex(f)
+	b.strike(f)
+	from := b.firstResting(f)
 	if f.Kind.SetUp() {
-		return 0
+		return from
 	}
 	p := b.position(f)
 	b.line = slices.Delete(b.line, p, p+1)
 	return min(from, p)
-}
-
-// index notes what must be known before the line is walked: what went into a
-// run is known to the honey that came out of it, whenever it was written down.
-func (b *Book) index(f *fact) int {
-	from := len(b.line)
-	switch body := f.Body.(type) {
-	case *RunSupers:
-		r := b.run(body.RunID)
-		r.supers = append(r.supers, f)
-		from = b.changedRun(r)
-	case *Movement:
-		if body.From.Kind == PlaceRun {
-			r := b.run(b.rootID(body.From.ID))
-			r.out = append(r.out, f)
-		}
-	case *Pull:
-		from = b.changedPull(f.root.ID)
-	case *Fill:
-		lot := b.rootID(body.LotID)
-		b.fills[lot] = append(b.fills[lot], f)
-	case *Acceptance:
-		b.accepted[flagKey{b.rootID(body.EntryID), body.Flag}] = f
-	case *SuperKind:
-		for _, r := range b.runs {
-			r.mix = nil
-		}
-	}
-	return from
-}
-
-func (b *Book) unindex(f *fact) int {
-	from := len(b.line)
-	drop := func(in []*fact) []*fact {
-		return slices.DeleteFunc(in, func(g *fact) bool { return g == f })
-	}
-	switch body := f.Body.(type) {
-	case *RunSupers:
-		r := b.run(body.RunID)
-		r.supers = drop(r.supers)
-		from = b.changedRun(r)
-	case *Movement:
-		if body.From.Kind == PlaceRun {
-			r := b.run(b.rootID(body.From.ID))
-			r.out = drop(r.out)
-		}
-	case *Pull:
-		from = b.changedPull(f.root.ID)
-	case *Fill:
-		lot := b.rootID(body.LotID)
-		b.fills[lot] = drop(b.fills[lot])
-	case *Acceptance:
-		delete(b.accepted, flagKey{b.rootID(body.EntryID), body.Flag})
-	case *SuperKind:
-		for _, r := range b.runs {
-			r.mix = nil
-		}
-	}
-	return from
-}
-
-func (b *Book) run(id ID) *runFacts {
-	id = b.rootID(id)
-	r := b.runs[id]
-	if r == nil {
-		r = new(runFacts)
-		b.runs[id] = r
-	}
-	return r
-}
-
-// changedRun forgets a run's make-up and gives the first place in the line
-// that rests on it.
-func (b *Book) changedRun(r *runFacts) int {
-	r.mix = nil
-	first := len(b.line)
-	for _, f := range r.out {
-		first = min(first, b.position(f))
-	}
-	return first
-}
-
-func (b *Book) changedPull(id ID) int {
-	first := len(b.line)
-	for _, r := range b.runs {
-		if slices.ContainsFunc(r.supers, func(f *fact) bool {
-			return b.rootID(f.Body.(*RunSupers).PullID) == id
-		}) {
-			first = min(first, b.changedRun(r))
-		}
-	}
-	return first
 }
 
 // rootID is the ID by which the thing that id names is known for ever.
@@ -309,12 +246,11 @@ func (b *Book) rootID(id ID) ID {
 	return id
 }
 
-// at finds the root of what id names, noting what the book has not got.
+// at finds the root of what id names; nil where the book has not got it.
 func (b *Book) at(id ID) *fact {
 	if f := b.byID[id]; f != nil {
 		return f.root
 	}
-	b.missing[id] = true
 	return nil
 }
 
@@ -331,7 +267,7 @@ func (b *Book) State() *State { return b.state }
 // StateAt is the state right after everything that happened up to the instant.
 func (b *Book) StateAt(at time.Time) *State {
 	s := newState(b)
-	s.replay(sort.Search(len(b.line), func(i int) bool { return b.line[i].OccurredAt.After(at) }))
+	s.replay(sort.Search(len(b.line), func(i int) bool { return b.line[i].at > at.UnixMicro() }))
 	return s
 }
 
@@ -355,9 +291,14 @@ func (b *Book) AsKnown(n int64) (*Book, error) {
 	return Open(b.loc, b.entries(n))
 }
 
-// KnownAt is the number of the last entry recorded up to the instant.
+// KnownAt is the number of the last entry recorded up to the instant. (A clock
+// that was set back may have let a later number in at an earlier time.)
 func (b *Book) KnownAt(at time.Time) int64 {
-	return int64(sort.Search(len(b.facts), func(i int) bool { return b.facts[i].RecordedAt.After(at) }))
+	n := len(b.facts)
+	for n > 0 && b.facts[n-1].RecordedAt.After(at) {
+		n--
+	}
+	return int64(n)
 }
 
 func (b *Book) entries(n int64) []*Entry {
@@ -379,6 +320,9 @@ func (b *Book) Entry(id ID) (e, replacedBy *Entry) {
 	}
 	return f.Entry, replacedBy
 }
+
+// Numbered gives the entry with that number, from 1 to Len.
+func (b *Book) Numbered(n int64) *Entry { return b.facts[n-1].Entry }
 
 // Standing gives the entry that now stands for what id names: its latest
 // correction. It is nil where there is none or it was withdrawn.
@@ -415,7 +359,11 @@ func (b *Book) Happened(yield func(root ID, e *Entry) bool) {
 // Of gives the things of a kind that stand, in the order in which the book
 // first learned of them, with the ID by which each is known.
 func (b *Book) Of(k Kind, yield func(root ID, e *Entry) bool) {
-	for _, f := range b.roots[k] {
+	i, known := kindIndex[k]
+	if !known {
+		return
+	}
+	for _, f := range b.roots[i] {
 		if !f.withdrawn() && !yield(f.ID, f.last.Entry) {
 			return
 		}
@@ -428,7 +376,7 @@ func body[T any](b *Book, id ID) *T {
 	if f == nil {
 		return nil
 	}
-	t, _ := any(f.root.last.subject).(*T)
+	t, _ := any(f.root.subject).(*T)
 	return t
 }
 

@@ -55,7 +55,7 @@ func (b *Book) involved(f *fact) []*fact {
 		}
 	}
 	if f.Replaces != (ID{}) {
-		one(b.byID[f.Replaces].subject)
+		one(b.byID[f.Replaces].Body)
 	}
 	one(f.Body)
 	return out
@@ -76,7 +76,7 @@ func (b *Book) effect(f *fact, involved []*fact, was []int64) Effect {
 	now := b.levels(involved)
 	for i, h := range involved {
 		l := Level{Place: Place{placeOf(h.Kind), h.ID}, BeforeG: was[i], AfterG: now[i]}
-		switch t := h.last.subject.(type) {
+		switch t := h.subject.(type) {
 		case *Tank:
 			l.Name, l.CapacityG = t.Name, t.CapacityG
 		case *Fill:
@@ -86,14 +86,4 @@ func (b *Book) effect(f *fact, involved []*fact, was []int64) Effect {
 	}
 	e.Flags = b.state.FlagsOn(f.root.ID)
 	return e
-}
-
-// EffectAsRecorded is what Append returned when entry n was appended: the book
-// of that moment is made again and the entry appended to it.
-func (b *Book) EffectAsRecorded(n int64) (Effect, error) {
-	then, err := b.AsKnown(n - 1)
-	if err != nil {
-		return Effect{}, err
-	}
-	return then.Append(b.facts[n-1].Entry)
 }

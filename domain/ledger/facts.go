@@ -166,7 +166,7 @@ type MoistureReading struct {
 	// AsRead is the figure in that scale, as the instrument showed it.
 	AsRead float64 `json:"as_read"`
 	// SampleC is the sample's temperature in degrees Celsius.
-	SampleC     *float64 `json:"sample_temperature_c,omitempty"`
+	SampleC *float64 `json:"sample_temperature_c,omitempty"`
 	// CompensatedAsSent is set where the reading itself said whether it was
 	// corrected for the temperature; Compensated is what was gone by.
 	CompensatedAsSent *bool `json:"compensated_as_sent,omitempty"`

@@ -1,5 +1,7 @@
 package ledger
 
+import "slices"
+
 // Code says what is odd about an entry.
 type Code string
 
@@ -63,23 +65,38 @@ func (s *State) Flags() []Flag {
 	out := make([]Flag, len(s.flags))
 	copy(out, s.flags)
 	for i := range out {
-		if f := s.book.accepted[flagKey{out[i].Entry, out[i].Code}]; f != nil {
-			out[i].Accepted = f.Entry
-		}
+		out[i].Accepted = s.book.settled(out[i])
 	}
 	return out
 }
 
 // FlagsOn gives what is odd about one entry.
-func (s *State) FlagsOn(root ID) []Flag {
+func (s *State) FlagsOn(id ID) []Flag {
+	f := s.book.at(id)
+	if f == nil || f.withdrawn() {
+		return nil
+	}
+	// Flags are raised along the line, and so are in its order.
+	from, _ := slices.BinarySearchFunc(s.flags, f.last, func(flag Flag, f *fact) int {
+		return order(s.book.byID[flag.Entry].last, f)
+	})
 	var out []Flag
-	for _, f := range s.flags {
-		if f.Entry == root {
-			if a := s.book.accepted[flagKey{f.Entry, f.Code}]; a != nil {
-				f.Accepted = a.Entry
-			}
-			out = append(out, f)
+	for _, flag := range s.flags[from:] {
+		if flag.Entry != f.ID {
+			break
 		}
+		flag.Accepted = s.book.settled(flag)
+		out = append(out, flag)
 	}
 	return out
+}
+
+// settled is the acceptance that settles a flag: the first, if there are more;
+// nil while it is open.
+func (b *Book) settled(f Flag) *Entry {
+	all := b.accepted[flagKey{f.Entry, f.Code}]
+	if len(all) == 0 {
+		return nil
+	}
+	return slices.MinFunc(all, order).Entry
 }

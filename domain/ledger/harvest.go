@@ -30,54 +30,56 @@ type Harvest struct {
 // Harvest says where a run's honey came from. What went into the run counts
 // whenever it was written down.
 func (b *Book) Harvest(run ID) Harvest {
-	r := b.run(run)
-	if r.mix == nil {
-		b.shareOut(b.rootID(run), r)
+	root := b.rootID(run)
+	if r := b.runs[root]; r != nil {
+		return r.Harvest
 	}
-	return Harvest{r.mix, r.how, r.fullG}
+	return Harvest{Mix: pure(root), How: NoSupers}
 }
 
-func (b *Book) shareOut(run ID, r *runFacts) {
-	r.fullG = 0
-	usual, weighed := map[ID]float64{}, map[ID]float64{}
-	allWeighed := true
+// shareStale shares out the honey of the runs of which something changed.
+func (b *Book) shareStale() {
+	for _, r := range b.stale {
+		r.Harvest = b.shareOut(r)
+	}
+	b.stale = nil
+}
+
+// shareOut splits a run's honey among the pulls whose supers went in: by the
+// net weight of their boxes where all were weighed, else by what their boxes
+// usually hold.
+func (b *Book) shareOut(r *runFacts) Harvest {
+	h := Harvest{How: Weighed}
+	usual := map[ID]float64{}
 	for _, f := range r.supers {
 		s := f.Body.(*RunSupers)
-		kind := body[SuperKind](b, s.SuperKindID)
-		if kind == nil {
-			b.missing[s.SuperKindID] = true
-			continue
-		}
-		pull := b.rootID(s.PullID)
-		usual[pull] += float64(s.Supers) * float64(kind.UsualNetG)
-		r.fullG += int64(s.Supers) * kind.FullestNetG
-		if w := b.netPerUsual(s.PullID); w > 0 {
-			weighed[pull] += float64(s.Supers) * float64(kind.UsualNetG) * w
-		} else {
-			allWeighed = false
+		if kind := body[SuperKind](b, s.SuperKindID); kind != nil {
+			usual[b.rootID(s.PullID)] += float64(s.Supers) * float64(kind.UsualNetG)
+			h.FullG += int64(s.Supers) * kind.FullestNetG
 		}
 	}
-	weights := usual
-	r.how = SharedOut
-	if allWeighed {
-		weights, r.how = weighed, Weighed
+	weights := make(map[ID]float64, len(usual))
+	for pull, w := range usual {
+		fullness := b.netPerUsual(pull)
+		if fullness == 0 {
+			h.How, weights = SharedOut, usual
+			break
+		}
+		weights[pull] = w * fullness
 	}
-	if r.mix = mixOf(weights); r.mix == nil {
-		r.mix, r.how = pure(run), NoSupers
-	} else if len(r.mix.Parts) == 1 {
-		r.how = OnePull
+	if h.Mix = mixOf(weights); h.Mix == nil {
+		h.Mix, h.How = pure(r.id), NoSupers
+	} else if len(h.Mix.Parts) == 1 {
+		h.How = OnePull
 	}
+	return h
 }
 
 // netPerUsual is a pull's weighed honey over what its supers usually hold; 0
 // where it was not weighed, or weighs less than its empty boxes.
 func (b *Book) netPerUsual(pull ID) float64 {
 	p := body[Pull](b, pull)
-	if p == nil {
-		b.missing[pull] = true
-		return 0
-	}
-	if p.GrossG == 0 {
+	if p == nil || p.GrossG == 0 {
 		return 0
 	}
 	net, usual := p.GrossG, int64(0)
@@ -105,23 +107,16 @@ func mixOf(weights map[ID]float64) *Mix {
 		return nil
 	}
 	slices.SortFunc(parts, func(a, b Part) int { return slices.Compare(a.Origin[:], b.Origin[:]) })
-	var sum float64
-	for _, p := range parts {
-		sum += p.Share
-	}
-	for i := range parts {
-		parts[i].Share /= sum
-	}
-	return &Mix{parts}
+	return &Mix{toOne(parts)}
 }
 
 // harvest is the make-up of what comes out of a run.
-func (s *State) harvest(f *fact, run *Holder) *Mix {
+func (s *State) harvest(f *fact, run *Holder, grams int64) *Mix {
 	h := s.book.Harvest(run.Place.ID)
 	switch {
 	case h.How == NoSupers:
 		s.flag(Flag{Code: RunWithoutSupers, Entry: f.root.ID, On: run.Place, Unit: "kg",
-			Found: kg(run.OutG), MassG: f.Body.(*Movement).MassG})
+			Found: kg(run.OutG), MassG: grams})
 	case run.OutG > h.FullG:
 		s.flag(Flag{Code: RunTooRich, Entry: f.root.ID, On: run.Place, Unit: "kg",
 			Expected: kg(h.FullG), Found: kg(run.OutG), MassG: run.OutG - h.FullG})
@@ -134,9 +129,6 @@ func (s *State) runSupers(f *fact, r *RunSupers) {
 	was := s.used[key]
 	s.used[key] = was + r.Supers
 	s.undoWith(func() { s.used[key] = was })
-	if root := s.book.at(r.PullID); root != nil && root.withdrawn() {
-		s.flag(Flag{Code: RestsOnWithdrawn, Entry: f.root.ID, On: Place{PlacePull, root.ID}})
-	}
 	if left := s.SupersLeft(r.PullID, r.SuperKindID); left < 0 {
 		var mass int64
 		if k := body[SuperKind](s.book, r.SuperKindID); k != nil {
@@ -180,7 +172,6 @@ func (s *State) pull(f *fact, p *Pull) {
 	for _, c := range p.Supers {
 		k := body[SuperKind](s.book, c.SuperKindID)
 		if k == nil {
-			s.book.missing[c.SuperKindID] = true
 			return
 		}
 		tare += int64(c.Supers) * k.TareG
@@ -212,8 +203,7 @@ const nearGross = 4000
 
 func (s *State) oddFill(f *fact, fill *Fill) {
 	k := body[ContainerKind](s.book, fill.ContainerKindID)
-	if k == nil {
-		s.book.missing[fill.ContainerKindID] = true
+	if k == nil || k.UsualNetG == 0 {
 		return
 	}
 	net := fill.NetG()

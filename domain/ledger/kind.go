@@ -42,40 +42,39 @@ const (
 	KindWithdrawal Kind = "withdrawal"
 )
 
-// kinds lists each kind with a maker of its empty body and its rank: of two
-// things at the same instant, the lower rank happened first, so that a tank is
+// kinds lists each kind with a maker of its empty body, by rank: of two things
+// at the same instant, the one listed first happened first, so that a tank is
 // filled before it is drawn from.
 var kinds = []struct {
 	kind  Kind
 	setUp bool
-	rank  int
 	body  func() Body
 }{
-	{KindSeason, true, 0, func() Body { return new(Season) }},
-	{KindYard, true, 0, func() Body { return new(Yard) }},
-	{KindSuperKind, true, 0, func() Body { return new(SuperKind) }},
-	{KindContainerKind, true, 0, func() Body { return new(ContainerKind) }},
-	{KindRoom, true, 0, func() Body { return new(Room) }},
-	{KindTank, true, 0, func() Body { return new(Tank) }},
-	{KindInstrument, true, 0, func() Body { return new(Instrument) }},
-	{KindBuyer, true, 0, func() Body { return new(Buyer) }},
-	{KindHiveCount, false, 1, func() Body { return new(HiveCount) }},
-	{KindPull, false, 2, func() Body { return new(Pull) }},
-	{KindRun, false, 3, func() Body { return new(Run) }},
-	{KindRunSupers, false, 4, func() Body { return new(RunSupers) }},
-	{KindLoad, false, 5, func() Body { return new(Load) }},
-	{KindWash, false, 6, func() Body { return new(Wash) }},
-	{KindMovement, false, 7, func() Body { return new(Movement) }},
-	{KindLot, false, 8, func() Body { return new(Lot) }},
-	{KindFill, false, 9, func() Body { return new(Fill) }},
-	{KindRunEnd, false, 10, func() Body { return new(RunEnd) }},
-	{KindStocktake, false, 11, func() Body { return new(Stocktake) }},
-	{KindCalibration, false, 12, func() Body { return new(Calibration) }},
-	{KindTemperatureLog, false, 13, func() Body { return new(TemperatureLog) }},
-	{KindReading, false, 14, func() Body { return new(Reading) }},
-	{KindDispatch, false, 15, func() Body { return new(Dispatch) }},
-	{KindAcceptance, false, 16, func() Body { return new(Acceptance) }},
-	{KindWithdrawal, false, 17, func() Body { return new(Withdrawal) }},
+	{KindSeason, true, func() Body { return new(Season) }},
+	{KindYard, true, func() Body { return new(Yard) }},
+	{KindSuperKind, true, func() Body { return new(SuperKind) }},
+	{KindContainerKind, true, func() Body { return new(ContainerKind) }},
+	{KindRoom, true, func() Body { return new(Room) }},
+	{KindTank, true, func() Body { return new(Tank) }},
+	{KindInstrument, true, func() Body { return new(Instrument) }},
+	{KindBuyer, true, func() Body { return new(Buyer) }},
+	{KindHiveCount, false, func() Body { return new(HiveCount) }},
+	{KindPull, false, func() Body { return new(Pull) }},
+	{KindRun, false, func() Body { return new(Run) }},
+	{KindRunSupers, false, func() Body { return new(RunSupers) }},
+	{KindLoad, false, func() Body { return new(Load) }},
+	{KindWash, false, func() Body { return new(Wash) }},
+	{KindMovement, false, func() Body { return new(Movement) }},
+	{KindLot, false, func() Body { return new(Lot) }},
+	{KindFill, false, func() Body { return new(Fill) }},
+	{KindRunEnd, false, func() Body { return new(RunEnd) }},
+	{KindStocktake, false, func() Body { return new(Stocktake) }},
+	{KindCalibration, false, func() Body { return new(Calibration) }},
+	{KindTemperatureLog, false, func() Body { return new(TemperatureLog) }},
+	{KindReading, false, func() Body { return new(Reading) }},
+	{KindDispatch, false, func() Body { return new(Dispatch) }},
+	{KindAcceptance, false, func() Body { return new(Acceptance) }},
+	{KindWithdrawal, false, func() Body { return new(Withdrawal) }},
 }
 
 var kindIndex = func() map[Kind]int {

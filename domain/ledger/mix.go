@@ -26,6 +26,11 @@ func pure(o Origin) *Mix { return &Mix{[]Part{{o, 1}}} }
 
 var unexplainedMix = pure(Unexplained)
 
+// faintest is the least share that a mix keeps: a tank that is never quite
+// emptied would else remember every pull that ever went through it. It is a
+// fifth of a milligram in two tonnes; what it leaves out goes to the others.
+const faintest = 1e-10
+
 // blend is the make-up of a grams of one mix with b grams of another.
 func blend(a *Mix, aG int64, b *Mix, bG int64) *Mix {
 	switch {
@@ -35,31 +40,53 @@ func blend(a *Mix, aG int64, b *Mix, bG int64) *Mix {
 		return b
 	}
 	wa := float64(aG) / float64(aG+bG)
-	wb := float64(bG) / float64(aG+bG)
+	wb := 1 - wa
 	out := make([]Part, 0, len(a.Parts)+len(b.Parts))
 	i, j := 0, 0
-	for i < len(a.Parts) && j < len(b.Parts) {
-		p, q := a.Parts[i], b.Parts[j]
-		switch c := bytes.Compare(p.Origin[:], q.Origin[:]); {
+	for i < len(a.Parts) || j < len(b.Parts) {
+		var next Part
+		switch c := sooner(a.Parts[i:], b.Parts[j:]); {
 		case c < 0:
-			out = append(out, Part{p.Origin, wa * p.Share})
+			next = Part{a.Parts[i].Origin, wa * a.Parts[i].Share}
 			i++
 		case c > 0:
-			out = append(out, Part{q.Origin, wb * q.Share})
+			next = Part{b.Parts[j].Origin, wb * b.Parts[j].Share}
 			j++
 		default:
-			out = append(out, Part{p.Origin, wa*p.Share + wb*q.Share})
+			next = Part{a.Parts[i].Origin, wa*a.Parts[i].Share + wb*b.Parts[j].Share}
 			i++
 			j++
 		}
+		if next.Share >= faintest {
+			out = append(out, next)
+		}
 	}
-	for ; i < len(a.Parts); i++ {
-		out = append(out, Part{a.Parts[i].Origin, wa * a.Parts[i].Share})
+	return &Mix{toOne(out)}
+}
+
+// sooner says which list's first origin comes first; an empty one's comes last.
+func sooner(a, b []Part) int {
+	switch {
+	case len(a) == 0:
+		return 1
+	case len(b) == 0:
+		return -1
 	}
-	for ; j < len(b.Parts); j++ {
-		out = append(out, Part{b.Parts[j].Origin, wb * b.Parts[j].Share})
+	return bytes.Compare(a[0].Origin[:], b[0].Origin[:])
+}
+
+// toOne makes shares sum to one.
+func toOne(parts []Part) []Part {
+	var sum float64
+	for _, p := range parts {
+		sum += p.Share
 	}
-	return &Mix{out}
+	if sum != 1 {
+		for i := range parts {
+			parts[i].Share /= sum
+		}
+	}
+	return parts
 }
 
 // Apportion splits whole grams by shares so that the pieces sum to the whole:

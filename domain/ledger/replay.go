@@ -1,12 +1,15 @@
 package ledger
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // apply takes the state over one fact.
 func (s *State) apply(f *fact) {
-	if f.Via != ViaImport && f.RecordedAt.Sub(f.OccurredAt) > lateAfter {
-		s.flag(Flag{Code: RecordedLate, Entry: f.root.ID, Unit: "d",
-			Expected: lateAfter.Hours() / 24, Found: f.RecordedAt.Sub(f.OccurredAt).Hours() / 24})
+	s.late(f)
+	if len(s.book.gone) > 0 {
+		s.restsOnWithdrawn(f)
 	}
 	switch body := f.Body.(type) {
 	case *Pull:
@@ -34,19 +37,50 @@ func (s *State) apply(f *fact) {
 // still remembered.
 const lateAfter = 3 * 24 * time.Hour
 
+// late flags what was written down long after. A correction is not late: what
+// counts is when the book first learned of the matter.
+func (s *State) late(f *fact) {
+	if f.Via == ViaImport {
+		return
+	}
+	if after := time.Duration(f.root.RecordedAt.UnixMicro()-f.at) * time.Microsecond; after > lateAfter {
+		s.flag(Flag{Code: RecordedLate, Entry: f.root.ID, Unit: "d",
+			Expected: lateAfter.Hours() / 24, Found: after.Hours() / 24})
+	}
+}
+
+// restsOnWithdrawn flags what names a withdrawn thing; it is carried out all
+// the same.
+func (s *State) restsOnWithdrawn(f *fact) {
+	if f.Kind == KindAcceptance {
+		return
+	}
+	var room [namesRoom]ID
+	for _, id := range names(room[:0], f.Body) {
+		if !s.book.gone[id] {
+			continue
+		}
+		root := s.book.at(id)
+		flag := Flag{Code: RestsOnWithdrawn, Entry: f.root.ID, On: Place{placeOf(root.Kind), root.ID}, Unit: "kg"}
+		switch body := f.Body.(type) {
+		case *Movement:
+			flag.MassG = body.MassG
+		case *Fill:
+			flag.MassG = body.NetG()
+		}
+		flag.Found = kg(flag.MassG)
+		s.flag(flag)
+	}
+}
+
 // holder finds the holder that id names, to be changed; nil where the book has
-// none. What names a withdrawn thing is carried out and flagged.
-func (s *State) holder(f *fact, id ID) *Holder {
+// none of that kind.
+func (s *State) holder(id ID, kinds ...Kind) *Holder {
 	root := s.book.at(id)
-	if root == nil || root.slot < 0 {
+	if root == nil || !slices.Contains(kinds, root.Kind) {
 		return nil
 	}
-	if root.withdrawn() {
-		s.flag(Flag{Code: RestsOnWithdrawn, Entry: f.root.ID, On: Place{placeOf(root.Kind), root.ID}})
-	}
-	h := s.touch(root.slot)
-	h.Place = Place{placeOf(root.Kind), root.ID}
-	return h
+	return s.touch(root)
 }
 
 // draw takes grams out of a holder. What it has not got comes from nowhere the
@@ -56,7 +90,7 @@ func (s *State) draw(f *fact, h *Holder, grams int64) *Mix {
 	h.OutG += grams
 	if h.Place.Kind == PlaceRun {
 		s.totals.Harvested += grams
-		return s.harvest(f, h)
+		return s.harvest(f, h, grams)
 	}
 	if grams <= had {
 		s.hold(h, -grams)
@@ -95,25 +129,26 @@ func (s *State) pour(f *fact, h *Holder, grams int64, mix *Mix) {
 }
 
 func (s *State) move(f *fact, m *Movement) {
-	from := s.holder(f, m.From.ID)
+	from := s.holder(m.From.ID, KindRun, KindTank, KindFill)
 	if from == nil {
 		return
 	}
 	grams := m.MassG
-	if grams == 0 && m.From.Kind == PlaceContainer {
+	if grams == 0 {
 		grams = from.Grams
 	}
-	if m.To.Kind == PlaceWaste {
-		s.draw(f, from, grams)
-		s.totals.Wasted += grams
-		s.emptied(f, from)
+	if grams == 0 {
+		s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: from.Place, Unit: "kg"})
 		return
 	}
 	mix := s.draw(f, from, grams)
 	s.emptied(f, from)
-	if to := s.holder(f, m.To.ID); to != nil {
+	switch to := s.holder(m.To.ID, KindTank, KindFill); {
+	case to != nil:
 		s.pour(f, to, grams, mix)
-	} else {
+	case m.To.Kind == PlaceWaste:
+		s.totals.Wasted += grams
+	default:
 		s.totals.Lost += grams
 	}
 }
@@ -126,7 +161,7 @@ func (s *State) emptied(f *fact, h *Holder) {
 }
 
 func (s *State) stocktake(f *fact, t *Stocktake) {
-	h := s.holder(f, t.TankID)
+	h := s.holder(t.TankID, KindTank)
 	if h == nil {
 		return
 	}
@@ -147,7 +182,7 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 const washResidue = 0.02
 
 func (s *State) wash(f *fact, w *Wash) {
-	h := s.holder(f, w.TankID)
+	h := s.holder(w.TankID, KindTank)
 	if h == nil {
 		return
 	}
@@ -162,9 +197,9 @@ func (s *State) wash(f *fact, w *Wash) {
 
 func (s *State) fill(f *fact, fill *Fill) {
 	s.oddFill(f, fill)
-	drum := s.holder(f, f.root.ID)
+	drum := s.touch(f.root)
 	mix := unexplainedMix
-	if tank := s.holder(f, fill.TankID); tank != nil {
+	if tank := s.holder(fill.TankID, KindTank); tank != nil {
 		mix = s.draw(f, tank, fill.NetG())
 	} else {
 		s.totals.Unexplained += fill.NetG()
@@ -174,7 +209,7 @@ func (s *State) fill(f *fact, fill *Fill) {
 
 func (s *State) dispatch(f *fact, d *Dispatch) {
 	for _, id := range d.Containers {
-		h := s.holder(f, id)
+		h := s.holder(id, KindFill)
 		if h == nil {
 			continue
 		}

@@ -1,9 +1,6 @@
 package ledger
 
-import (
-	"slices"
-	"sort"
-)
+import "slices"
 
 // Holder is a tank or container, or a run as the place that honey comes from.
 type Holder struct {
@@ -51,33 +48,14 @@ type State struct {
 	// used counts the supers of each pull that went into runs.
 	used  map[superKey]int
 	loads map[ID][]*fact
-	undo  []undo
-	// marks says, for each of the latest facts in the line, how long undo was
-	// before it; those older than kept cannot be undone one by one.
-	marks []int
-	base  int
+	undoing
 }
 
 type superKey struct{ pull, kind ID }
 
-// undo puts back one thing that a fact changed.
-type undo struct {
-	slot   int32
-	holder Holder
-	other  func()
-	totals Totals
-	flags  int
-}
-
-// keptUndo bounds how far back a late entry is applied without walking the
-// whole line again.
-const keptUndo = 1 << 15
-
 func newState(b *Book) *State {
 	return &State{book: b, used: map[superKey]int{}, loads: map[ID][]*fact{}}
 }
-
-func (s *State) reset() { *s = *newState(s.book) }
 
 // replay walks the line up to n facts.
 func (s *State) replay(n int) {
@@ -89,55 +67,6 @@ func (s *State) replay(n int) {
 		s.apply(s.book.line[s.done])
 	}
 }
-
-func (s *State) mark() {
-	if len(s.marks) == 2*keptUndo {
-		s.base += keptUndo
-		drop := s.marks[keptUndo]
-		s.undo = append(s.undo[:0], s.undo[drop:]...)
-		s.marks = append(s.marks[:0], s.marks[keptUndo:]...)
-		for i := range s.marks {
-			s.marks[i] -= drop
-		}
-	}
-	s.marks = append(s.marks, len(s.undo))
-	s.undo = append(s.undo, undo{slot: -1, totals: s.totals, flags: len(s.flags)})
-}
-
-// rewind takes the state back to before the n-th fact.
-func (s *State) rewind(n int) {
-	if n >= s.done {
-		return
-	}
-	if n < s.base {
-		s.reset()
-		return
-	}
-	to := s.marks[n-s.base]
-	for i := len(s.undo) - 1; i >= to; i-- {
-		switch u := &s.undo[i]; {
-		case u.slot >= 0:
-			s.holders[u.slot] = u.holder
-		case u.other != nil:
-			u.other()
-		default:
-			s.totals = u.totals
-			s.flags = s.flags[:u.flags]
-		}
-	}
-	clear(s.undo[to:])
-	s.undo = s.undo[:to]
-	s.marks = s.marks[:n-s.base]
-	s.done = n
-}
-
-// touch gives a holder to be changed.
-func (s *State) touch(slot int32) *Holder {
-	s.undo = append(s.undo, undo{slot: slot, holder: s.holders[slot]})
-	return &s.holders[slot]
-}
-
-func (s *State) undoWith(f func()) { s.undo = append(s.undo, undo{slot: -1, other: f}) }
 
 func (s *State) flag(f Flag) { s.flags = append(s.flags, f) }
 
@@ -166,6 +95,16 @@ func placeOf(k Kind) PlaceKind {
 		return PlaceRun
 	case KindFill:
 		return PlaceContainer
+	case KindLot:
+		return PlaceLot
+	case KindPull:
+		return PlacePull
+	case KindYard:
+		return PlaceYard
+	case KindRoom:
+		return PlaceRoom
+	case KindBuyer:
+		return PlaceBuyer
 	}
 	return ""
 }
@@ -197,9 +136,7 @@ type LotState struct {
 func (s *State) Lot(id ID) LotState {
 	var l LotState
 	fills := slices.Clone(s.book.fills[s.book.rootID(id)])
-	sort.Slice(fills, func(i, j int) bool {
-		return fills[i].Body.(*Fill).Container < fills[j].Body.(*Fill).Container
-	})
+	slices.SortFunc(fills, byContainer)
 	var mixed int64
 	for _, f := range fills {
 		h := s.holders[f.root.slot]

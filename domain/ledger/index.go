@@ -1,0 +1,219 @@
+package ledger
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+)
+
+// index is what must be known before the line is walked, whenever it was
+// written down: what went into a run is known to the honey that came out of it.
+// It holds only entries that stand.
+type index struct {
+	// runs holds, by run, what went in and what came out.
+	runs map[ID]*runFacts
+	// stale are runs whose make-up has to be shared out anew.
+	stale []*runFacts
+	// pulls holds, by pull, the supers of it that went into runs.
+	pulls map[ID][]*fact
+	// fills holds the fills of each lot.
+	fills map[ID][]*fact
+	// accepted says which flags were settled by which entries.
+	accepted map[flagKey][]*fact
+	// gone holds each ID of the chains that end in a withdrawal.
+	gone map[ID]bool
+	// missing holds IDs that entries name and the book has not got.
+	missing map[ID]bool
+}
+
+// runFacts is what the book says about a run, and how its honey is shared.
+type runFacts struct {
+	id     ID
+	supers []*fact
+	out    []*fact
+	Harvest
+}
+
+func newIndex() index {
+	return index{
+		runs:     map[ID]*runFacts{},
+		pulls:    map[ID][]*fact{},
+		fills:    map[ID][]*fact{},
+		accepted: map[flagKey][]*fact{},
+		gone:     map[ID]bool{},
+		missing:  map[ID]bool{},
+	}
+}
+
+// enter adds a fact that stands to the index.
+func (b *Book) enter(f *fact) {
+	var room [namesRoom]ID
+	for _, id := range names(room[:0], f.Body) {
+		if b.byID[id] == nil {
+			b.missing[id] = true
+		}
+	}
+	b.change(f, func(list []*fact) []*fact { return append(list, f) })
+}
+
+// strike takes a fact that no longer stands out of the index.
+func (b *Book) strike(f *fact) {
+	b.change(f, func(list []*fact) []*fact {
+		return slices.DeleteFunc(list, func(g *fact) bool { return g == f })
+	})
+}
+
+// change brings the lists in which a fact belongs up to date.
+func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
+	switch body := f.Body.(type) {
+	case *RunSupers:
+		r, pull := b.run(body.RunID), b.rootID(body.PullID)
+		r.supers, b.pulls[pull] = edit(r.supers), edit(b.pulls[pull])
+		b.stale = append(b.stale, r)
+	case *Movement:
+		if from := b.at(body.From.ID); from != nil && from.Kind == KindRun {
+			r := b.run(from.ID)
+			r.out = edit(r.out)
+		}
+	case *Fill:
+		lot := b.rootID(body.LotID)
+		b.fills[lot] = edit(b.fills[lot])
+	case *Acceptance:
+		key := flagKey{b.rootID(body.EntryID), body.Flag}
+		b.accepted[key] = edit(b.accepted[key])
+	case *Pull:
+		for _, s := range b.pulls[f.root.ID] {
+			b.stale = append(b.stale, b.run(s.Body.(*RunSupers).RunID))
+		}
+	case *SuperKind:
+		for _, r := range b.runs {
+			b.stale = append(b.stale, r)
+		}
+	}
+}
+
+func (b *Book) run(id ID) *runFacts {
+	id = b.rootID(id)
+	r := b.runs[id]
+	if r == nil {
+		r = &runFacts{id: id}
+		b.runs[id] = r
+		b.stale = append(b.stale, r)
+	}
+	return r
+}
+
+// firstResting is the first place in the line whose outcome may change with a
+// fact that was just entered or struck, itself apart.
+func (b *Book) firstResting(f *fact) int {
+	first := len(b.line)
+	earliest := func(list []*fact) {
+		for _, g := range list {
+			first = min(first, b.position(g))
+		}
+	}
+	switch body := f.Body.(type) {
+	case *RunSupers:
+		earliest(b.run(body.RunID).out)
+	case *Pull:
+		resting := b.pulls[f.root.ID]
+		earliest(resting)
+		for _, s := range resting {
+			earliest(b.run(s.Body.(*RunSupers).RunID).out)
+		}
+	case *SuperKind, *ContainerKind, *Tank:
+		if f.root.last != f.root {
+			return 0
+		}
+	}
+	return first
+}
+
+// setWithdrawn notes that a chain has ended in a withdrawal, or was taken up
+// again.
+func (b *Book) setWithdrawn(root *fact, gone bool) {
+	for f := root; f != nil; f = f.by {
+		if gone {
+			b.gone[f.ID] = true
+		} else {
+			delete(b.gone, f.ID)
+		}
+	}
+}
+
+// firstNaming is the first place in the line that names a thing.
+func (b *Book) firstNaming(root *fact) int {
+	var chain []ID
+	for f := root; f != nil; f = f.by {
+		chain = append(chain, f.ID)
+	}
+	i := slices.IndexFunc(b.line, func(f *fact) bool {
+		var room [namesRoom]ID
+		for _, id := range names(room[:0], f.Body) {
+			if slices.Contains(chain, id) {
+				return true
+			}
+		}
+		return false
+	})
+	if i < 0 {
+		return len(b.line)
+	}
+	return i
+}
+
+// namesRoom is room for what nearly every body names.
+const namesRoom = 8
+
+// names adds the IDs that a body names to a list.
+func names(list []ID, body Body) []ID {
+	add := func(ids ...ID) {
+		for _, id := range ids {
+			if id != (ID{}) {
+				list = append(list, id)
+			}
+		}
+	}
+	switch x := body.(type) {
+	case *HiveCount:
+		add(x.YardID)
+	case *Pull:
+		add(x.YardID, x.RoomID)
+		for _, s := range x.Supers {
+			add(s.SuperKindID)
+		}
+	case *RunSupers:
+		add(x.RunID, x.PullID, x.SuperKindID)
+	case *Load:
+		add(x.RunID)
+	case *RunEnd:
+		add(x.RunID)
+	case *Movement:
+		add(x.From.ID, x.To.ID)
+	case *Stocktake:
+		add(x.TankID)
+	case *Wash:
+		add(x.TankID)
+	case *Lot:
+		add(x.StoreID)
+	case *Fill:
+		add(x.LotID, x.TankID, x.ContainerKindID)
+	case *Reading:
+		add(x.On.ID, x.InstrumentID)
+	case *Calibration:
+		add(x.InstrumentID)
+	case *TemperatureLog:
+		add(x.On.ID)
+	case *Dispatch:
+		add(x.BuyerID)
+		add(x.Containers...)
+	case *Acceptance:
+		add(x.EntryID)
+	}
+	return list
+}
+
+// byContainer puts fills in order of their containers' numbers.
+func byContainer(a, b *fact) int {
+	return cmp.Or(strings.Compare(a.Body.(*Fill).Container, b.Body.(*Fill).Container), order(a, b))
+}

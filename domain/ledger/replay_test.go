@@ -1,0 +1,245 @@
+package ledger_test
+
+import (
+	"fmt"
+	"math"
+	"reflect"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+)
+
+// picture is all that a book says about honey, with entries named by their ids
+// and not their numbers.
+type picture struct {
+	Totals  ledger.Totals
+	Holders map[ledger.ID]holderPicture
+	Flags   []flagPicture
+	Lots    map[ledger.ID]ledger.LotState
+	Harvest map[ledger.ID]ledger.Harvest
+	Left    map[[2]ledger.ID]int
+}
+
+type holderPicture struct {
+	ledger.Holder
+	Gone ledger.ID
+}
+
+type flagPicture struct {
+	ledger.Flag
+	Accepted ledger.ID
+}
+
+func pictureOf(b *ledger.Book, s *ledger.State) picture {
+	p := picture{s.Totals(), map[ledger.ID]holderPicture{}, nil, map[ledger.ID]ledger.LotState{},
+		map[ledger.ID]ledger.Harvest{}, map[[2]ledger.ID]int{}}
+	idOf := func(e *ledger.Entry) ledger.ID {
+		if e == nil {
+			return ledger.ID{}
+		}
+		return e.ID
+	}
+	for _, f := range s.Flags() {
+		shown := flagPicture{f, idOf(f.Accepted)}
+		shown.Flag.Accepted = nil
+		p.Flags = append(p.Flags, shown)
+	}
+	for e := range b.Entries {
+		root := b.Root(e.ID)
+		if h, ok := s.Holder(root); ok {
+			shown := holderPicture{h, idOf(h.Gone)}
+			shown.Holder.Gone = nil
+			p.Holders[root] = shown
+		}
+		switch body := e.Body.(type) {
+		case *ledger.Run:
+			p.Harvest[root] = b.Harvest(root)
+		case *ledger.Lot:
+			p.Lots[root] = s.Lot(root)
+		case *ledger.Pull:
+			for _, c := range body.Supers {
+				p.Left[[2]ledger.ID{root, b.Root(c.SuperKindID)}] = s.SupersLeft(root, c.SuperKindID)
+			}
+		}
+	}
+	return p
+}
+
+// differ says where two pictures part, or nothing.
+func differ(a, b picture) string {
+	va, vb := reflect.ValueOf(a), reflect.ValueOf(b)
+	for i := range va.NumField() {
+		if !reflect.DeepEqual(va.Field(i).Interface(), vb.Field(i).Interface()) {
+			return fmt.Sprintf("%s: %+v\n    against %+v", va.Type().Field(i).Name, va.Field(i), vb.Field(i))
+		}
+	}
+	return ""
+}
+
+func mustOpen(t interface{ Fatalf(string, ...any) }, entries []*ledger.Entry) *ledger.Book {
+	b, err := ledger.Open(time.UTC, entries)
+	if err != nil {
+		t.Fatalf("the book does not open: %v", err)
+	}
+	return b
+}
+
+// sound fails where a gram is lost, a holder is below nothing, or shares do not
+// sum to one.
+func sound(t interface{ Fatalf(string, ...any) }, b *ledger.Book, s *ledger.State) {
+	totals := s.Totals()
+	if !totals.Balanced() {
+		t.Fatalf("grams are lost: %+v", totals)
+	}
+	var held, inTanks, harvested int64
+	for h := range s.Holders {
+		if h.Place.Kind == ledger.PlaceRun {
+			harvested += h.OutG
+			continue
+		}
+		held += h.Grams
+		if h.Place.Kind == ledger.PlaceTank {
+			inTanks += h.Grams
+		}
+		if h.Grams < 0 {
+			t.Fatalf("%v holds %d g", h.Place, h.Grams)
+		}
+		if h.Mix == nil {
+			if h.Grams > 0 {
+				t.Fatalf("%v holds %d g of nothing", h.Place, h.Grams)
+			}
+			continue
+		}
+		var sum float64
+		for i, p := range h.Mix.Parts {
+			sum += p.Share
+			if p.Share <= 0 {
+				t.Fatalf("%v has a share of %g", h.Place, p.Share)
+			}
+			if i > 0 && h.Mix.Parts[i-1].Origin.String() >= p.Origin.String() {
+				t.Fatalf("%v lists its origins out of order", h.Place)
+			}
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Fatalf("shares of %v sum to %v", h.Place, sum)
+		}
+	}
+	if held != totals.Held || inTanks != totals.InTanks || harvested != totals.Harvested {
+		t.Fatalf("holders have %d g (%d in tanks, %d out of runs), the totals say %+v", held, inTanks, harvested, totals)
+	}
+}
+
+func everyGramIsSomewhere(t *rapid.T) {
+	o := ledgertest.Random(t, 60)
+	b := mustOpen(t, o.Entries)
+	sound(t, b, b.State())
+	at := ledgertest.At(float64(rapid.IntRange(0, 60).Draw(t, "hours")))
+	sound(t, b, b.StateAt(at))
+}
+
+func TestEveryGramIsSomewhereWhateverHappened(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, everyGramIsSomewhere)
+}
+
+func TestABookAppendedToIsTheBookOpenedAnew(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, appendedIsOpened)
+}
+
+func appendedIsOpened(t *rapid.T) {
+	o := ledgertest.Random(t, 60)
+	begun := rapid.IntRange(0, len(o.Entries)).Draw(t, "begun")
+	b := mustOpen(t, o.Entries[:begun])
+	for n := begun; n < len(o.Entries); n++ {
+		effect, err := b.Append(o.Entries[n])
+		if err != nil {
+			t.Fatalf("entry %d: %v", n+1, err)
+		}
+		fresh := mustOpen(t, o.Entries[:n+1])
+		if d := differ(pictureOf(b, b.State()), pictureOf(fresh, fresh.State())); d != "" {
+			t.Fatalf("after entry %d (%s): %s", n+1, o.Entries[n].Kind, d)
+		}
+		again, err := b.EffectAsRecorded(int64(n + 1))
+		if err != nil || !reflect.DeepEqual(again, effect) {
+			t.Fatalf("entry %d did %+v, and %+v (%v) when told again", n+1, effect, again, err)
+		}
+	}
+}
+
+// TestTheOrderOfRecordingDoesNotMatter appends what happened in another order,
+// so that entries come before what they name; only a correction must still
+// follow what it replaces.
+func TestTheOrderOfRecordingDoesNotMatter(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		o := ledgertest.Random(t, 40)
+		asWritten := mustOpen(t, o.Entries)
+		shuffled := shuffle(t, o.Entries)
+		b := mustOpen(t, nil)
+		for _, e := range shuffled {
+			if _, err := b.Append(e); err != nil {
+				t.Fatalf("entry %d: %v", e.Number, err)
+			}
+		}
+		if d := differ(pictureOf(asWritten, asWritten.State()), pictureOf(b, b.State())); d != "" {
+			t.Fatalf("appended in another order: %s", d)
+		}
+		opened := mustOpen(t, shuffled)
+		if d := differ(pictureOf(asWritten, asWritten.State()), pictureOf(opened, opened.State())); d != "" {
+			t.Fatalf("opened in another order: %s", d)
+		}
+	})
+}
+
+func shuffle(t *rapid.T, entries []*ledger.Entry) []*ledger.Entry {
+	rest := rapid.Permutation(entries).Draw(t, "order")
+	in := map[ledger.ID]bool{{}: true}
+	var out []*ledger.Entry
+	for len(out) < len(entries) {
+		for _, e := range rest {
+			if in[e.ID] || !in[e.Replaces] {
+				continue
+			}
+			renumbered := *e
+			renumbered.Number = int64(len(out) + 1)
+			out = append(out, &renumbered)
+			in[e.ID] = true
+		}
+	}
+	return out
+}
+
+// TestALateEntryIsAppliedFromWhereItHappened makes books longer than what can
+// be undone step by step.
+func TestALateEntryIsAppliedFromWhereItHappened(t *testing.T) {
+	t.Parallel()
+	entries := ledgertest.Large(40_000, 1)
+	b := mustOpen(t, entries[:len(entries)-30])
+	for i, e := range entries[len(entries)-30:] {
+		moved := *e
+		if !e.Kind.SetUp() {
+			moved.OccurredAt = ledgertest.Start.Add(time.Duration(i) * e.OccurredAt.Sub(ledgertest.Start) / 30)
+		}
+		entries[e.Number-1] = &moved
+		if _, err := b.Append(&moved); err != nil {
+			t.Fatal(err)
+		}
+	}
+	fresh := mustOpen(t, entries)
+	if d := differ(pictureOf(b, b.State()), pictureOf(fresh, fresh.State())); d != "" {
+		t.Fatalf("late entries lead elsewhere: %s", d)
+	}
+	sound(t, b, b.State())
+}
+
+func FuzzTheBook(f *testing.F) {
+	f.Fuzz(rapid.MakeFuzz(func(t *rapid.T) {
+		everyGramIsSomewhere(t)
+		appendedIsOpened(t)
+	}))
+}
