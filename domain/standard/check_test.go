@@ -1,0 +1,288 @@
+package standard_test
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"pullbook/domain/standard"
+)
+
+func TestDiastaseAndHMFHangTogether(t *testing.T) {
+	t.Parallel()
+	// Pass when (diastase >= 8 and HMF <= 40) or (declared low in enzymes, diastase >= 3 and HMF <= 15):
+	// 2001/110 Annex II point 6.
+	const missing = ""
+	tests := []struct {
+		enzyme, diastase, hmf string
+		wantDiastase, wantHMF standard.Outcome
+	}{
+		{"normal", "9", "30", standard.Meets, standard.Meets},
+		{"normal", "5", "10", standard.Fails, standard.Meets},
+		{"low", "5", "10", standard.Meets, standard.Meets},
+		{"low", "5", "20", standard.Fails, standard.Fails},
+		{"low", "2", "10", standard.Fails, standard.Meets},
+		{"low", "9", "30", standard.Meets, standard.Meets},
+		{"low", "5", missing, standard.NotMeasured, standard.NotMeasured},
+		{"low", "9", missing, standard.Meets, standard.NotMeasured},
+		{"low", "2", missing, standard.Fails, standard.NotMeasured},
+		{"low", missing, "10", standard.NotMeasured, standard.Meets},
+		{"low", missing, "30", standard.NotMeasured, standard.NotMeasured},
+		{"low", missing, "50", standard.NotMeasured, standard.Fails},
+	}
+	for _, tt := range tests {
+		lot := standard.Lot{Declaration: standard.Declaration{"enzyme": {tt.enzyme}}}
+		if tt.diastase != missing {
+			lot.Results = append(lot.Results, measured("diastase", tt.diastase))
+		}
+		if tt.hmf != missing {
+			lot.Results = append(lot.Results, measured("hmf", tt.hmf))
+		}
+		c := check(t, ruleSet(t, "eu-2001-110"), lot)
+		_, diastase := verdictFor(c, "diastase", "")
+		_, hmf := verdictFor(c, "hmf", "")
+		if diastase != tt.wantDiastase || hmf != tt.wantHMF {
+			t.Errorf("enzyme %s, diastase %q, HMF %q: diastase %s, HMF %s; want %s, %s", tt.enzyme, tt.diastase, tt.hmf, diastase, hmf, tt.wantDiastase, tt.wantHMF)
+		}
+	}
+}
+
+func TestNotMeasuredNeverPasses(t *testing.T) {
+	t.Parallel()
+	for _, set := range publishedLibrary(t).All() {
+		c := check(t, set, standard.Lot{})
+		if c.Outcome == standard.Meets || c.Grade != "" {
+			t.Errorf("%s: a lot without any result %s, grade %q", set.ID, c.Outcome, c.Grade)
+		}
+	}
+}
+
+func TestAResultFromBeforeBlendingDoesNotCount(t *testing.T) {
+	t.Parallel()
+	early := measured("hmf", "10")
+	early.Stage = standard.StageInProcess
+	c := check(t, ruleSet(t, "de-association-mark"), standard.Lot{Results: []standard.Result{early}})
+	place, outcome := verdictFor(c, "hmf", "")
+	if outcome != standard.NotMeasured || c.Verdicts[place].Reason != standard.ReasonOnlyInProcess {
+		t.Errorf("%s", c.Verdicts[place].Sentence())
+	}
+}
+
+func scored(moisture, flavour, defects, total string) standard.Lot {
+	return standard.Lot{Results: []standard.Result{measured("moisture", moisture), measured("flavour_aroma_score", flavour),
+		measured("absence_of_defects_score", defects), measured("total_score", total)}}
+}
+
+func TestBestGradeMetAndWhatStandsBetweenTheNext(t *testing.T) {
+	t.Parallel()
+	tests := []struct {
+		name        string
+		lot         standard.Lot
+		outcome     standard.Outcome
+		grade, next string
+		between     []string
+	}{
+		{"fine and dry", scored("17.0", "48", "39", "96"), standard.Meets, "Grade A", "", nil},
+		{"a factor score caps the grade", scored("17.0", "42", "39", "91"), standard.Meets, "Grade B", "Grade A", []string{"flavour_aroma_score"}},
+		{"wet", scored("19.5", "48", "39", "96"), standard.Meets, "Grade C", "Grade B", []string{"soluble_solids", "moisture"}},
+		{"too wet for any", scored("20.5", "48", "39", "96"), standard.Fails, "", "Grade C", []string{"soluble_solids", "moisture"}},
+		{"not scored", standard.Lot{Results: []standard.Result{measured("moisture", "17.0")}}, standard.NotMeasured, "", "Grade C",
+			[]string{"total_score", "flavour_aroma_score", "absence_of_defects_score"}},
+	}
+	for _, tt := range tests {
+		c := check(t, ruleSet(t, "us-usda-extracted-1985"), tt.lot)
+		var between []string
+		for _, place := range c.StandsBetween {
+			between = append(between, c.Verdicts[place].Limit.Parameter)
+		}
+		if c.Outcome != tt.outcome || c.Grade != tt.grade || c.NextGrade != tt.next || fmt.Sprint(between) != fmt.Sprint(tt.between) {
+			t.Errorf("%s: %s, %q, next %q, between %v", tt.name, c.Outcome, c.Grade, c.NextGrade, between)
+		}
+	}
+}
+
+func TestManukaDefinitionBindsOnlyALabelThatSaysManuka(t *testing.T) {
+	t.Parallel()
+	tutin := measured("tutin", "0.1")
+	c := check(t, ruleSet(t, "nz-export-manuka"), standard.Lot{Results: []standard.Result{tutin}})
+	if c.Outcome != standard.Meets || c.Grade != "" {
+		t.Errorf("a lot that claims nothing: %s, grade %q", c.Outcome, c.Grade)
+	}
+	claimed := standard.Lot{Declaration: standard.Declaration{"label": {"manuka"}}, Results: []standard.Result{tutin}}
+	if c := check(t, ruleSet(t, "nz-export-manuka"), claimed); c.Outcome != standard.NotMeasured {
+		t.Errorf("a claim without markers: %s", c.Outcome)
+	}
+}
+
+func TestOneFigureOf32mmIsTwoClasses(t *testing.T) {
+	t.Parallel()
+	lot := standard.Lot{Declaration: standard.Declaration{"pack": {"consumer"}}, Results: []standard.Result{measured("colour_pfund", "32")}}
+	if us, ca := check(t, ruleSet(t, "us-usda-colour"), lot).Grade, check(t, ruleSet(t, "ca-colour-classes"), lot).Grade; us != "White" || ca != "Golden" {
+		t.Errorf("32 mm is %s in the US and %s in Canada", us, ca)
+	}
+}
+
+func TestAColourNearAnEdgeIsTooCloseUnderAGuard(t *testing.T) {
+	t.Parallel()
+	result := measured("colour_pfund", "33.5")
+	result.StdUncertainty = "1"
+	c, err := ruleSet(t, "us-usda-colour").Check(evidence(t, standard.Lot{Results: []standard.Result{result}}), "2026-07-01", standard.GuardedAcceptance(1))
+	if err != nil || c.Grade != "White" || c.Outcome != standard.TooClose {
+		t.Errorf("33.5 +/- 2 mm: %s, %s (%v)", c.Grade, c.Outcome, err)
+	}
+}
+
+func TestEachContainerCountsWhereTheBuyerSaysSo(t *testing.T) {
+	t.Parallel()
+	set := parsed(t, buyersSet(limitsOf(with(buyersLimit("moisture", "%", "<=", "18"), map[string]any{"every_container": true}))))
+	lot := standard.Lot{Results: []standard.Result{moistureOf("D1", "17.0", "", ""), moistureOf("D2", "18.2", "", "")}}
+	v := check(t, set, lot).Verdicts[0]
+	if v.Outcome != standard.Fails || v.ContainerID != "D2" {
+		t.Errorf("%s by %s", v.Outcome, v.ContainerID)
+	}
+	composite := standard.Lot{Results: []standard.Result{measured("moisture", "17.0")}}
+	if v := check(t, set, composite).Verdicts[0]; v.Outcome != standard.NotMeasured || v.Reason != standard.ReasonContainersNeeded {
+		t.Errorf("a composite alone: %s", v.Sentence())
+	}
+}
+
+func TestAMeanThatPassesNamesTheDrumsThatDoNot(t *testing.T) {
+	t.Parallel()
+	lot := standard.Lot{Results: []standard.Result{moistureOf("D1", "18.0", "", ""), moistureOf("D2", "20.6", "", "")}}
+	c := check(t, ruleSet(t, "eu-2001-110"), lot)
+	place, outcome := verdictFor(c, "moisture", "")
+	if outcome != standard.Meets || fmt.Sprint(c.Verdicts[place].ContainersOutside) != "[D2]" {
+		t.Errorf("%s, outside by themselves: %v", outcome, c.Verdicts[place].ContainersOutside)
+	}
+}
+
+func drums(n int) []string {
+	ids := make([]string, n)
+	for i := range ids {
+		ids[i] = fmt.Sprintf("D%03d", i+1)
+	}
+	return ids
+}
+
+func TestABindingPlanTakesBackAPassOnTooFewContainers(t *testing.T) {
+	t.Parallel()
+	set := parsed(t, buyersSet(func(set map[string]any) {
+		set["sampling"] = map[string]any{"plan": "root-plus-one", "binding": true}
+	}))
+	lot := standard.Lot{Containers: drums(16)} // square root of 16 and one more: 5
+	for i := range 4 {
+		lot.Results = append(lot.Results, moistureOf(lot.Containers[i], "17.0", "", ""))
+	}
+	if v := check(t, set, lot).Verdicts[0]; v.Outcome != standard.NotMeasured || v.Sampled != 4 || v.Required != 5 {
+		t.Errorf("four of five: %s", v.Sentence())
+	}
+	lot.Results = append(lot.Results, moistureOf(lot.Containers[4], "17.0", "", ""))
+	if v := check(t, set, lot).Verdicts[0]; v.Outcome != standard.Meets {
+		t.Errorf("five of five: %s", v.Sentence())
+	}
+	lot.Results = []standard.Result{moistureOf("D001", "19.0", "", "")}
+	if v := check(t, set, lot).Verdicts[0]; v.Outcome != standard.Fails {
+		t.Errorf("one wet drum fails even so: %s", v.Sentence())
+	}
+}
+
+func TestTheEditionInForceOnTheDay(t *testing.T) {
+	t.Parallel()
+	library := publishedLibrary(t)
+	tests := []struct {
+		family string
+		on     standard.Date
+		want   string
+	}{
+		{"eu-honey", "2003-07-31", "eu-74-409"}, {"eu-honey", "2003-08-01", "eu-2001-110"},
+		{"codex-honey", "2001-06-30", "codex-1987"}, {"codex-honey", "2001-07-01", "codex-cxs-12-1981"},
+		{"uk-england-honey", "2015-06-23", "uk-england-2003"}, {"uk-england-honey", "2015-06-24", "uk-england-2015"},
+		{"ca-compositional-honey", "2024-12-17", "ca-fdr-b18-honey"}, {"ca-compositional-honey", "2024-12-18", "ca-food-compositional-standards-honey"},
+		{"in-fssai-honey", "2019-10-28", "in-fssai-honey-2018"}, {"in-fssai-honey", "2019-10-29", "in-fssai-honey"},
+		{"tr-honey", "2017-01-01", ""}, // the edition of that day is not held
+	}
+	for _, tt := range tests {
+		got := ""
+		if set, ok := library.InForce(tt.family, tt.on); ok {
+			got = set.ID
+		}
+		if got != tt.want {
+			t.Errorf("%s on %s: %q, want %q", tt.family, tt.on, got, tt.want)
+		}
+	}
+}
+
+func TestAnEditionNotInForceIsRefusedAndTheRightOneNamed(t *testing.T) {
+	t.Parallel()
+	e := evidence(t, standard.Lot{})
+	tests := []struct {
+		id   string
+		on   standard.Date
+		want string
+	}{
+		{"eu-2024-1438-labelling", "2026-06-13", "rule set eu-2024-1438-labelling is not yet in force on 2026-06-13; it starts on 2026-06-14"},
+		{"eu-2001-110", "2002-01-01", "rule set eu-2001-110 is not yet in force on 2002-01-01; it starts on 2003-08-01; on that day use eu-74-409"},
+		{"eu-74-409", "2020-01-01", "rule set eu-74-409 was no longer in force on 2020-01-01; it ended on 2003-07-31; on that day use eu-2001-110"},
+	}
+	for _, tt := range tests {
+		_, err := publishedLibrary(t).Check(e, tt.id, tt.on, standard.SimpleAcceptance())
+		var refused standard.NotInForceError
+		if !errors.As(err, &refused) || err.Error() != tt.want {
+			t.Errorf("got %v, want %s", err, tt.want)
+		}
+	}
+}
+
+func TestAVerdictFromMemorySaysSo(t *testing.T) {
+	t.Parallel()
+	lot := standard.Lot{Results: []standard.Result{measured("moisture", "19.0")}}
+	c := check(t, ruleSet(t, "ca-food-compositional-standards-honey"), lot)
+	place, _ := verdictFor(c, "moisture", "")
+	if v := c.Verdicts[place]; !v.FromMemory() || !strings.Contains(v.Sentence(), "from memory") || !c.RestsOnMemory() {
+		t.Errorf("%s", v.Sentence())
+	}
+	seen := check(t, ruleSet(t, "anz-2.8.2"), lot)
+	if seen.RestsOnMemory() {
+		t.Error("the Australian lines were all seen")
+	}
+}
+
+func TestAVerdictInWords(t *testing.T) {
+	t.Parallel()
+	result := measured("moisture", "19.9")
+	result.StdUncertainty = "0.1"
+	c := check(t, ruleSet(t, "eu-2001-110"), standard.Lot{Containers: drums(3), Results: []standard.Result{result}})
+	place, _ := verdictFor(c, "moisture", "")
+	want := "Moisture meets: 19.9 +/- 0.2 % against at most 20 %; probability that the true value conforms 0.841 (Annex II point 2)."
+	if got := c.Verdicts[place].Sentence(); got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+	notices := strings.Join(c.Notices(), "\n")
+	for _, part := range []string{"2001/110/EC as amended by 2014/63/EU", "simple acceptance", "no rounding clause", "The lot has 3 containers", "Moisture rests on 0 sampled containers of the 3"} {
+		if !strings.Contains(notices, part) {
+			t.Errorf("the notices do not say %q:\n%s", part, notices)
+		}
+	}
+}
+
+func TestABuyersCheckNamesItsVersion(t *testing.T) {
+	t.Parallel()
+	c := check(t, parsed(t, buyersSet(func(map[string]any) {})), standard.Lot{Results: []standard.Result{measured("moisture", "17.0")}})
+	if !strings.Contains(c.Notices()[0], "version 3") || c.Outcome != standard.Meets {
+		t.Errorf("%s: %s", c.Outcome, c.Notices()[0])
+	}
+}
+
+func TestMoistureAndSolidsAreOneFigure(t *testing.T) {
+	t.Parallel()
+	// 100 - 81.4 = 18.6 exactly, whichever of the two was measured.
+	for _, result := range []standard.Result{measured("moisture", "18.6"), measured("soluble_solids", "81.4")} {
+		c := check(t, ruleSet(t, "us-usda-extracted-1985"), standard.Lot{Results: []standard.Result{result}})
+		for _, parameter := range []string{"moisture", "soluble_solids"} {
+			if _, outcome := verdictFor(c, parameter, "Grade A"); outcome != standard.Meets {
+				t.Errorf("%s %s: %s %s", result.Parameter, result.Value, parameter, outcome)
+			}
+		}
+	}
+}
