@@ -40,6 +40,13 @@ func TestRuleSetsThatAreRefused(t *testing.T) {
 		{"ends before it starts", func(s map[string]any) { s["in_force_from"], s["in_force_to"] = "2026-01-01", "2025-01-01" }, "in_force_to", "before in_force_from"},
 		{"no edition", func(s map[string]any) { s["edition"] = "" }, "edition", "has to name it"},
 		{"unknown sampling plan", func(s map[string]any) { s["sampling"] = map[string]any{"plan": "some"} }, "sampling/plan", "one of"},
+		{"no plan and no steps", func(s map[string]any) { s["sampling"] = map[string]any{"binding": true} }, "sampling", "either plan or steps"},
+		{"sampling steps with a gap", func(s map[string]any) {
+			s["sampling"] = map[string]any{"steps": []any{map[string]any{"from": 1, "to": 5, "all": true}, map[string]any{"from": 7, "fixed": 5}}}
+		}, "sampling/steps/1/from", "starts at 6"},
+		{"sampling step that asks for nothing", func(s map[string]any) {
+			s["sampling"] = map[string]any{"steps": []any{map[string]any{"from": 1}}}
+		}, "sampling/steps/0", "all, fixed, percent or root_plus"},
 		{"guard factor out of range", func(s map[string]any) { s["decision"] = map[string]any{"accept_r": -1} }, "decision/accept_r", "from 0 to 5"},
 		{"unknown rounding", func(s map[string]any) {
 			s["rounding"] = map[string]any{"method": "down", "source": map[string]any{"from_memory": true}}

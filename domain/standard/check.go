@@ -33,10 +33,7 @@ func (s *RuleSet) Check(e *Evidence, on Date, rule DecisionRule) (Check, error) 
 		rule = *s.Decision
 	}
 	check := Check{RuleSet: s, On: on, Rule: rule, Verdicts: make([]LimitVerdict, len(s.Limits)), LotSize: len(e.lot.Containers)}
-	check.Plan = planByID[defaultPlanID]
-	if s.Sampling != nil {
-		check.Plan = planByID[s.Sampling.Plan]
-	}
+	check.Plan = s.SamplingPlan()
 	check.Required = check.Plan.Containers(check.LotSize)
 	for _, group := range s.groups {
 		check.judgeGroup(group, e)
@@ -189,11 +186,20 @@ func (c *Check) judgeEachContainer(l *Limit, estimate *Estimate) LimitVerdict {
 	return worst
 }
 
+// containersOutside lists the containers that by themselves lie outside the
+// limit. A limit accepts one unbroken range, so when the lowest and the highest
+// container lie inside, all do.
 func (c *Check) containersOutside(l *Limit, estimate *Estimate) []string {
+	inside := func(i int) bool {
+		m := &estimate.Measured[i]
+		return l.contains(l.convert(m.Low, m.High, 0, false), c.RuleSet.Rounding)
+	}
+	if inside(estimate.lowest) && inside(estimate.highest) {
+		return nil
+	}
 	var outside []string
-	for _, m := range estimate.Measured {
-		verdict := l.judge(l.convert(m.Low, m.High, 0, false), SimpleAcceptance(), c.RuleSet.Rounding)
-		if verdict.Outcome == Fails {
+	for i, m := range estimate.Measured {
+		if !inside(i) {
 			outside = append(outside, m.ContainerID)
 		}
 	}

@@ -37,6 +37,8 @@ type Estimate struct {
 	// containers and at least two were measured.
 	HighestUnmeasured      float64
 	HighestUnmeasuredKnown bool
+
+	lowest, highest int // places in Measured
 }
 
 // ContainerValue is the mean of the readings of one container.
@@ -50,13 +52,10 @@ type ContainerValue struct {
 
 // Highest is the container with the highest value, such as the wettest drum.
 func (e Estimate) Highest() (ContainerValue, bool) {
-	var highest ContainerValue
-	for i, c := range e.Measured {
-		if i == 0 || c.High.Cmp(highest.High) > 0 {
-			highest = c
-		}
+	if len(e.Measured) == 0 {
+		return ContainerValue{}, false
 	}
-	return highest, len(e.Measured) > 0
+	return e.Measured[e.highest], true
 }
 
 // combine makes at most two estimates: from the containers measured one by one,
@@ -91,9 +90,7 @@ func estimateContainers(readings []reading, lotSize int) Estimate {
 	sampling := 0.0
 	for _, group := range groups {
 		c := containerValue(group, within)
-		e.Measured = append(e.Measured, c)
-		e.Low, e.High = e.Low.Add(c.Low), e.High.Add(c.High)
-		e.UncertaintyKnown = e.UncertaintyKnown && c.UncertaintyKnown
+		e.add(c)
 		shares.add(group, 1/float64(len(groups)*len(group)))
 		sampling += within / float64(len(group))
 	}
@@ -110,6 +107,20 @@ func estimateContainers(readings []reading, lotSize int) Estimate {
 	e.StdUncertainty = math.Sqrt(between/a*unmeasured + sampling/(a*a) + e.InstrumentU*e.InstrumentU)
 	e.expectUnmeasured(lotSize)
 	return e
+}
+
+// add notes one container's value; its share of the mean is taken afterwards.
+func (e *Estimate) add(c ContainerValue) {
+	e.Measured = append(e.Measured, c)
+	last := len(e.Measured) - 1
+	if c.Low.Cmp(e.Measured[e.lowest].Low) < 0 {
+		e.lowest = last
+	}
+	if c.High.Cmp(e.Measured[e.highest].High) > 0 {
+		e.highest = last
+	}
+	e.Low, e.High = e.Low.Add(c.Low), e.High.Add(c.High)
+	e.UncertaintyKnown = e.UncertaintyKnown && c.UncertaintyKnown
 }
 
 // expectUnmeasured places the highest of m unmeasured containers at the median

@@ -51,7 +51,10 @@ func (x Decimal) Float64() float64 { return x.d.InexactFloat64() }
 // Cmp is -1, 0 or +1 as x is below, equal to or above y.
 func (x Decimal) Cmp(y Decimal) int { return x.d.Cmp(y.d) }
 
-// Add, Sub and Mul are exact.
+// Sign is -1, 0 or +1 as x is below, at or above zero.
+func (x Decimal) Sign() int { return x.d.Sign() }
+
+// Add is exact.
 func (x Decimal) Add(y Decimal) Decimal { return Decimal{x.d.Add(y.d)} }
 
 // Sub is exact.
@@ -59,6 +62,13 @@ func (x Decimal) Sub(y Decimal) Decimal { return Decimal{x.d.Sub(y.d)} }
 
 // Mul is exact.
 func (x Decimal) Mul(y Decimal) Decimal { return Decimal{x.d.Mul(y.d)} }
+
+func (x Decimal) negated() Decimal {
+	if x.Sign() == 0 {
+		return x
+	}
+	return Decimal{x.d.Neg()}
+}
 
 // MarshalText writes the number as printed.
 func (x Decimal) MarshalText() ([]byte, error) { return []byte(x.String()), nil }

@@ -86,18 +86,26 @@ const (
 	upperSide = -1
 )
 
-// inside tells whether value lies on the accepted side of the bound on its side.
-func (b bound) inside(value Decimal, side int) bool {
-	order := value.Cmp(b.at) * side
+// margin is how far inside the bound a value lies; negative outside.
+func (b bound) margin(value Decimal, side int) Decimal {
+	if side == lowerSide {
+		return value.Sub(b.at)
+	}
+	return b.at.Sub(value)
+}
+
+// admits tells whether a margin reaches w: w = 0 is the bound itself, a positive
+// w lies inside it and a negative one outside.
+func (b bound) admits(margin, w Decimal) bool {
+	order := margin.Sign()
+	if w.Sign() != 0 {
+		order = margin.Cmp(w)
+	}
 	return order > 0 || order == 0 && b.inclusive
 }
 
-// moved shifts a bound inwards by w (outwards when w is negative).
-func (b bound) moved(w Decimal, side int) bound {
-	if side > 0 {
-		b.at = b.at.Add(w)
-	} else {
-		b.at = b.at.Sub(w)
-	}
-	return b
+// inside tells whether the value lies on the accepted side of the bound.
+func (b bound) inside(value Decimal, side int) bool {
+	order := value.Cmp(b.at) * side
+	return order > 0 || order == 0 && b.inclusive
 }

@@ -117,13 +117,13 @@ func FermentationRisks(containers []KeepingContainer, remedies Remedies) ([]Keep
 
 func (c KeepingContainer) validate(field string, p *problems) {
 	checkMoisture := func(name string, m *Decimal) {
-		if m != nil && (m.d.Sign() < 0 || m.Cmp(MustDecimal("100")) > 0) {
+		if m != nil && (m.Sign() < 0 || m.Cmp(MustDecimal("100")) > 0) {
 			p.add(field+"/"+name, m.String(), "a moisture from 0 to 100 %%")
 		}
 	}
 	checkMoisture("moisture_pct", &c.MoisturePct)
 	checkMoisture("liquid_moisture_pct", c.LiquidMoisturePct)
-	if c.YeastPerG != nil && c.YeastPerG.d.Sign() < 0 {
+	if c.YeastPerG != nil && c.YeastPerG.Sign() < 0 {
 		p.add(field+"/yeast_per_g", c.YeastPerG.String(), "a count of 0 or more")
 	}
 	if a := c.WaterActivity; a != nil && !(a.Value > 0 && a.Value <= 1 && a.HalfWidth >= 0) {

@@ -68,7 +68,7 @@ func (l *Limit) judge(v value, rule DecisionRule, rounding *Rounding) LimitVerdi
 			rejectGuard = decimalFromFloat(rule.RejectR * expanded)
 		}
 	}
-	if verdict.Guard.d.Sign() > 0 || rule.AcceptR > 0 || rule.RejectR > 0 {
+	if verdict.Guard.Sign() > 0 || rule.AcceptR > 0 || rule.RejectR > 0 {
 		rounding = nil // a guard band is laid on the value as measured, never on a rounded one
 	}
 	high := l.judgePoint(v.high, verdict.Guard, rejectGuard, v.uKnown, rule, rounding)
@@ -81,6 +81,18 @@ func (l *Limit) judge(v value, rule DecisionRule, rounding *Rounding) LimitVerdi
 	verdict.Compared, verdict.Margin = point.compared, point.margin
 	l.addProbability(&verdict, v)
 	return verdict
+}
+
+// contains tells whether a value lies inside the limit by itself, without
+// uncertainty or guard. A "less than" value is inside unless all of it is outside.
+func (l *Limit) contains(v value, rounding *Rounding) bool {
+	highIn := l.containsPoint(v.high, rounding)
+	return highIn || v.low.Cmp(v.high) != 0 && l.containsPoint(v.low, rounding)
+}
+
+func (l *Limit) containsPoint(y Decimal, rounding *Rounding) bool {
+	return (!l.lower.set || l.lower.inside(rounding.apply(y, l.lower.at), lowerSide)) &&
+		(!l.upper.set || l.upper.inside(rounding.apply(y, l.upper.at), upperSide))
 }
 
 // pointVerdict is the answer for a single figure.
@@ -102,16 +114,13 @@ func (l *Limit) judgePoint(y, acceptGuard, rejectGuard Decimal, uKnown bool, rul
 			continue
 		}
 		compared := rounding.apply(y, end.at)
-		margin := compared.Sub(end.at)
-		if end.side == upperSide {
-			margin = end.at.Sub(compared)
-		}
+		margin := end.margin(compared, end.side)
 		if !nearest || margin.Cmp(p.margin) < 0 {
 			p.compared, p.margin, nearest = compared, margin, true
 		}
-		p.within = p.within && end.inside(compared, end.side)
-		accepted = accepted && end.moved(acceptGuard, end.side).inside(compared, end.side)
-		rejected = rejected || !end.moved(Decimal{}.Sub(rejectGuard), end.side).inside(compared, end.side)
+		p.within = p.within && end.admits(margin, Decimal{})
+		accepted = accepted && end.admits(margin, acceptGuard)
+		rejected = rejected || !end.admits(margin, rejectGuard.negated())
 	}
 	switch {
 	case !uKnown && (p.within && rule.AcceptR > 0 || !p.within && rule.RejectR > 0):

@@ -84,9 +84,7 @@ func (s *RuleSet) validateTerms(p *problems) {
 		s.Decision.validate("decision", p)
 	}
 	if s.Sampling != nil {
-		if _, ok := planByID[s.Sampling.Plan]; !ok {
-			p.add("sampling/plan", s.Sampling.Plan, "one of %s", quotedList(sortedKeys(planByID)))
-		}
+		s.Sampling.validate("sampling", p)
 	}
 	if s.Price != nil {
 		s.Price.validate("price", p)

@@ -78,11 +78,13 @@ type Rounding struct {
 	Source Source `json:"source"`
 }
 
-// Sampling names the sampling plan a rule set works with. A binding plan turns a
-// limit judged on too few containers into "not measured".
+// Sampling is how many containers are to be sampled: by one of the known plans,
+// or by steps of the rule set's own. A binding plan turns a limit judged on too
+// few containers into "not measured".
 type Sampling struct {
-	Plan    string `json:"plan"`
-	Binding bool   `json:"binding,omitempty"`
+	Plan    string         `json:"plan,omitempty"`
+	Steps   []SamplingStep `json:"steps,omitempty"`
+	Binding bool           `json:"binding,omitempty"`
 }
 
 // RuleSet is the limits of one edition of a standard, or of one version of a
@@ -156,7 +158,8 @@ func (e NotInForceError) Error() string {
 	return fmt.Sprintf("rule set %s %s; on that day use %s", e.RuleSet.ID, when, e.Current.ID)
 }
 
-func (l *Limit) describeBounds() string {
+// Bounds says what the line accepts, in words.
+func (l *Limit) Bounds() string {
 	switch {
 	case l.Comparator == Is:
 		return l.Limit

@@ -90,11 +90,51 @@ type Draw struct {
 // of seed and container number, and the first ones taken, so that anyone can draw
 // again and the order in which containers are listed changes nothing.
 func (s *RuleSet) DrawSample(containers []string, seed string) (Draw, error) {
-	plan := planByID[defaultPlanID]
-	if s.Sampling != nil {
-		plan = planByID[s.Sampling.Plan]
+	return s.SamplingPlan().Draw(containers, seed)
+}
+
+// SamplingPlan is the plan the rule set works with: its own, or the default where
+// it fixes none.
+func (s *RuleSet) SamplingPlan() SamplingPlan {
+	switch {
+	case s.Sampling == nil:
+		return planByID[defaultPlanID]
+	case s.Sampling.Plan != "":
+		return planByID[s.Sampling.Plan]
 	}
-	return plan.Draw(containers, seed)
+	return SamplingPlan{ID: s.ID, Title: "the rule set's own plan", Clause: s.Citation, Steps: s.Sampling.Steps, Source: s.Source}
+}
+
+func (s *Sampling) validate(field string, p *problems) {
+	if (s.Plan == "") == (len(s.Steps) == 0) {
+		p.add(field, s.Plan, "give either plan or steps")
+		return
+	}
+	if _, ok := planByID[s.Plan]; s.Plan != "" && !ok {
+		p.add(field+"/plan", s.Plan, "one of %s", quotedList(sortedKeys(planByID)))
+	}
+	next := 1
+	for i, step := range s.Steps {
+		step.validate(fmt.Sprintf("%s/steps/%d", field, i), next, i == len(s.Steps)-1, p)
+		next = step.To + 1
+	}
+}
+
+// validate wants steps that follow one another from a lot of one to any size, so
+// that every lot has its number.
+func (s SamplingStep) validate(field string, from int, last bool, p *problems) {
+	if s.From != from {
+		p.add(field+"/from", fmt.Sprint(s.From), "the step starts at %d, so that no size of lot is left out", from)
+	}
+	if last != (s.To == 0) || s.To != 0 && s.To < s.From {
+		p.add(field+"/to", fmt.Sprint(s.To), "the last step is open, every other ends at or above its start")
+	}
+	if !s.All && s.Fixed <= 0 && !(s.Percent > 0) && s.RootPlus <= 0 {
+		p.add(field, fmt.Sprint(s.From), "say all, fixed, percent or root_plus")
+	}
+	if s.Fixed < 0 || s.Percent < 0 || s.Percent > 100 || s.RootPlus < 0 {
+		p.add(field, fmt.Sprint(s.From), "fixed and root_plus are 0 or more, percent from 0 to 100")
+	}
 }
 
 // Draw picks containers as RuleSet.DrawSample does.

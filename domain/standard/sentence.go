@@ -11,12 +11,12 @@ func (v *LimitVerdict) Sentence() string {
 	var s strings.Builder
 	fmt.Fprintf(&s, "%s %s", capitalised(v.Limit.parameter.Name), v.Outcome)
 	if v.HasValue {
-		fmt.Fprintf(&s, ": %s against %s", v.ValueText(), v.Limit.describeBounds())
+		fmt.Fprintf(&s, ": %s against %s", v.ValueText(), v.Limit.Bounds())
 		if v.Compared.Cmp(v.High) != 0 && v.Compared.Cmp(v.Low) != 0 {
 			fmt.Fprintf(&s, ", rounded to %s", v.Compared)
 		}
 	} else if v.Outcome != DoesNotApply {
-		fmt.Fprintf(&s, ": the limit is %s", v.Limit.describeBounds())
+		fmt.Fprintf(&s, ": the limit is %s", v.Limit.Bounds())
 	}
 	if why := v.Why(); why != "" {
 		fmt.Fprintf(&s, "; %s", why)
@@ -131,7 +131,7 @@ func (c *Check) Notices() []string {
 			notices = append(notices, fmt.Sprintf("%s rests on %d sampled containers of the %d asked for.", capitalised(v.Limit.parameter.Name), v.Sampled, c.Required))
 		}
 		if len(v.ContainersOutside) > 0 {
-			notices = append(notices, fmt.Sprintf("By themselves these containers lie outside %s for %s: %s.", v.Limit.describeBounds(), v.Limit.parameter.Name, quotedList(v.ContainersOutside)))
+			notices = append(notices, fmt.Sprintf("By themselves these containers lie outside %s for %s: %s.", v.Limit.Bounds(), v.Limit.parameter.Name, quotedList(v.ContainersOutside)))
 		}
 	}
 	if c.RestsOnMemory() {

@@ -66,7 +66,7 @@ func (t *PriceTerms) validate(field string, p *problems) {
 	if len(t.Currency) != 3 {
 		p.add(field+"/currency", t.Currency, "a three-letter code such as EUR")
 	}
-	if t.PricePerKg.d.Sign() <= 0 {
+	if t.PricePerKg.Sign() <= 0 {
 		p.add(field+"/minor_units_per_kg", t.PricePerKg.String(), "a price above 0 in cents per kilogram")
 	}
 	for i := range t.Discounts {
@@ -95,7 +95,7 @@ func (d *Discount) validate(field string, p *problems) {
 		p.add(field, d.Parameter, "give either percent or minor_units_per_kg")
 	}
 	for _, amount := range []*Decimal{d.Percent, d.PerKg} {
-		if amount != nil && amount.d.Sign() < 0 {
+		if amount != nil && amount.Sign() < 0 {
 			p.add(field, amount.String(), "a deduction is 0 or more")
 		}
 	}

@@ -2,6 +2,7 @@ package standard_test
 
 import (
 	"encoding/csv"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -101,4 +102,9 @@ func check(t testing.TB, set *standard.RuleSet, lot standard.Lot) standard.Check
 		t.Fatal(err)
 	}
 	return c
+}
+
+// hundredthsText writes hundredths as decimal text.
+func hundredthsText(hundredths int) string {
+	return fmt.Sprintf("%d.%02d", hundredths/100, hundredths%100)
 }
