@@ -16,7 +16,8 @@ import (
 type Balance struct {
 	// SupersPulled in the season = SupersExtracted of them + SupersLeft.
 	SupersPulled, SupersExtracted, SupersLeft int
-	// SupersFromOthers went into the season's runs from pulls of other dates.
+	// SupersFromOthers went into the season's runs from pulls of other dates,
+	// or from pulls that were withdrawn.
 	SupersFromOthers int
 
 	// InTanksBeforeG and InContainersBeforeG were carried over.
@@ -71,7 +72,7 @@ type BuyerLine struct {
 func balance(g *gathered, y *yields) Balance {
 	var out Balance
 	for _, p := range y.pulls {
-		if p.otherSeason {
+		if !p.counts() {
 			out.SupersFromOthers += p.extracted
 			continue
 		}

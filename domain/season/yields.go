@@ -86,7 +86,7 @@ type PullLine struct {
 	// this season's runs: its honey counts here, its supers there.
 	OtherSeason bool
 	// Withdrawn is true where the pull no longer stands but honey still rests
-	// on it.
+	// on it: it has no supers of its own then.
 	Withdrawn bool
 }
 
@@ -110,6 +110,9 @@ type pullYield struct {
 	how         ledger.Allocation
 	howYard     ledger.Allocation
 }
+
+// counts reports whether the pull's own supers and hives are of the season.
+func (p *pullYield) counts() bool { return !p.otherSeason && !p.withdrawn }
 
 // sureness puts the ways of sharing from the surest to the least sure.
 var sureness = []ledger.Allocation{"", ledger.OnePull, OneYard, ledger.Weighed, ledger.SharedOut, ledger.NoSupers}
@@ -218,8 +221,10 @@ func (y *yields) pullLines(b *ledger.Book) []PullLine {
 	out := make([]PullLine, 0, len(y.pulls))
 	for _, p := range y.pulls {
 		pulled := tally{}
-		for _, c := range p.pull.Supers {
-			pulled.add(b, c)
+		if !p.withdrawn {
+			for _, c := range p.pull.Supers {
+				pulled.add(b, c)
+			}
 		}
 		out = append(out, PullLine{
 			PullID: p.id, YardID: p.yard, Yard: yardName(b, p.yard), PulledAt: p.at,
@@ -253,7 +258,7 @@ func (y *yields) yardLines(g *gathered) []YardLine {
 		l.HoneyG += p.honeyG
 		l.SupersExtracted += p.extracted
 		l.How = lessSure(l.How, p.howYard)
-		if !p.otherSeason {
+		if p.counts() {
 			for _, c := range p.pull.Supers {
 				pulled[p.yard].add(b, c)
 			}

@@ -71,6 +71,16 @@ func (s *Scribe) Correct(id ledger.ID, hours float64, body ledger.Body) ledger.I
 	return s.Put(ledger.Entry{OccurredAt: At(hours), Replaces: id, Reason: "typed wrong", Body: body})
 }
 
+// Latest is the last correction or withdrawal of an entry, or the entry itself.
+func (s *Scribe) Latest(id ledger.ID) ledger.ID {
+	for _, e := range s.Entries {
+		if e.Replaces == id {
+			id = e.ID
+		}
+	}
+	return id
+}
+
 // Withdraw takes an entry back.
 func (s *Scribe) Withdraw(id ledger.ID) ledger.ID {
 	return s.Put(ledger.Entry{OccurredAt: Start, Replaces: id, Reason: "never happened", Body: &ledger.Withdrawal{}})

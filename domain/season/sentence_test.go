@@ -1,0 +1,150 @@
+package season_test
+
+import (
+	"testing"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+	"pullbook/domain/season"
+)
+
+// oddities lists what is odd, how it comes about, and how it is told.
+var oddities = []struct {
+	code     ledger.Code
+	write    func(o *ledgertest.Outfit)
+	sentence string
+}{
+	{ledger.Overdrawn, func(o *ledgertest.Outfit) {
+		harvest(o, 500_000)
+		o.Write(50, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, 520_000))
+	}, "Large tank: 520 kg drawn, the book had 500; 20 kg are unexplained."},
+	{ledger.Overfilled, func(o *ledgertest.Outfit) {
+		run := harvest(o, 500_000)
+		o.Out(40, run, o.Sump, 350_000)
+	}, "Sump: 350 kg in it, but it holds 300; 50 kg too many."},
+	{ledger.SupersOverrun, func(o *ledgertest.Outfit) {
+		pull := o.Pull(0, o.Mill, 40, 0)
+		run := o.Run(10, "1")
+		o.Supers(11, run, pull, 38)
+		o.Supers(12, run, pull, 5)
+	}, "The pull from Mill on 1 July 2026: 5 supers went into run 1, but only 2 were left of that kind."},
+	{ledger.MoistureUnusual, func(o *ledgertest.Outfit) {
+		o.Write(10, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 24))
+	}, "Large tank: moisture 24 % is unusual; honey seldom is above 21 %. Was the sample good, and the prism clean?"},
+	{ledger.MoistureUnusual, func(o *ledgertest.Outfit) {
+		o.Write(10, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 13))
+	}, "Large tank: moisture 13 % is unusual; honey seldom is below 14.5 %. Was the sample good, and the prism clean?"},
+	{ledger.PullTooHeavy, func(o *ledgertest.Outfit) {
+		// 10 deeps: at most 10 x (10 + 36) = 460 kg, usually 350.
+		o.Pull(0, o.Mill, 10, 500_000)
+	}, "The pull from Mill on 1 July 2026: weighed 500 kg, more than the 460 kg that its boxes can be when full."},
+	{ledger.PullTooLight, func(o *ledgertest.Outfit) {
+		o.Pull(0, o.Mill, 10, 90_000)
+	}, "The pull from Mill on 1 July 2026: weighed 90 kg, less than the 100 kg of its empty boxes."},
+	{ledger.PoundsForKilograms, func(o *ledgertest.Outfit) {
+		// 350 kg are 771.6 lb.
+		o.Pull(0, o.Mill, 10, 771_600)
+	}, "The pull from Mill on 1 July 2026: 771.6 kg against the usual 350 looks like pounds entered as kilograms."},
+	{ledger.GrossAsNet, func(o *ledgertest.Outfit) {
+		harvest(o, 900_000)
+		o.Fill(50, o.Lot(49, "26-01"), o.Settling, "14", 307_000)
+	}, "Drum 14: a net of 307 kg looks like a gross weight; 290 kg net is usual."},
+	{ledger.PoundsForKilograms, func(o *ledgertest.Outfit) {
+		harvest(o, 900_000)
+		o.Fill(50, o.Lot(49, "26-01"), o.Settling, "14", 131_500)
+	}, "Drum 14: 131.5 kg against the usual 290 looks like kilograms entered as pounds."},
+	{ledger.LoadTwice, func(o *ledgertest.Outfit) {
+		run := o.Run(10, "1")
+		o.Write(11, &ledger.Load{RunID: run, Load: 1, FramesLeft: 30, FramesRight: 30})
+		o.Write(11.05, &ledger.Load{RunID: run, Load: 2, FramesLeft: 30, FramesRight: 30})
+	}, "Run 1: load 2 of run 1 looks like the same load entered twice, 3 min apart."},
+	{ledger.RecordedLate, func(o *ledgertest.Outfit) {
+		o.WriteLate(0, 5*24, &ledger.Wash{TankID: o.Settling})
+	}, "The wash of large tank on 1 July 2026 was recorded 5 days after it happened."},
+	{ledger.RunTooRich, func(o *ledgertest.Outfit) {
+		// 10 deeps hold at most 10 x 36 = 360 kg.
+		pull := o.Pull(0, o.Mill, 10, 0)
+		run := o.Run(10, "1")
+		o.Supers(11, run, pull, 10)
+		o.Out(12, run, o.Settling, 400_000)
+	}, "Run 1: 400 kg of honey came out, more than the 360 kg that its boxes could hold."},
+	{ledger.RunWithoutSupers, func(o *ledgertest.Outfit) {
+		o.Out(12, o.Run(10, "1"), o.Settling, 400_000)
+	}, "Run 1: 400 kg of honey came out, but no supers are booked into it."},
+	{ledger.WashedFull, func(o *ledgertest.Outfit) {
+		harvest(o, 500_000)
+		o.Write(50, &ledger.Wash{TankID: o.Settling})
+	}, "Large tank: washed while the book had 500 kg in it."},
+	{ledger.RestsOnWithdrawn, func(o *ledgertest.Outfit) {
+		o.Withdraw(harvest(o, 500_000))
+	}, "500 kg from run 0 to large tank on 2 July 2026 names run 0, which was withdrawn."},
+	{ledger.ContainerEmpty, func(o *ledgertest.Outfit) {
+		harvest(o, 900_000)
+		drum := o.Fill(50, o.Lot(49, "26-01"), o.Settling, "14", 290_000)
+		o.Dispatch(51, drum)
+		o.Dispatch(52, drum)
+	}, "Drum 14: it is empty or gone already."},
+	{ledger.ContainerEmpty, func(o *ledgertest.Outfit) {
+		harvest(o, 900_000)
+		drum := o.Fill(50, o.Lot(49, "26-01"), o.Settling, "14", 290_000)
+		o.Write(51, ledgertest.Move(ledger.PlaceContainer, drum, ledger.PlaceTank, o.Settling, 300_000))
+	}, "Drum 14: 300 kg taken, the book had 290; it is empty or gone."},
+}
+
+// harvest brings honey of forty supers to the large tank, in run 0.
+func harvest(o *ledgertest.Outfit, grams int64) ledger.ID {
+	pull := o.Pull(0, o.Ridge, 40, 0)
+	run := o.Run(20, "0")
+	o.Supers(20, run, pull, 40)
+	o.Out(30, run, o.Settling, grams)
+	return run
+}
+
+func TestWhatIsOddIsToldInPlainWords(t *testing.T) {
+	t.Parallel()
+	for _, odd := range oddities {
+		o := ledgertest.NewOutfit()
+		odd.write(o)
+		list := season.Evening(open(t, o))
+		told := false
+		for _, f := range list.Open {
+			told = told || f.Code == odd.code && f.Sentence == odd.sentence
+		}
+		if !told {
+			t.Errorf("%s was to be told as %q, but the list is %v", odd.code, odd.sentence, sentences(list.Open))
+		}
+	}
+}
+
+func sentences(list []season.Odd) []string {
+	var out []string
+	for _, o := range list {
+		out = append(out, string(o.Code)+": "+o.Sentence)
+	}
+	return out
+}
+
+func TestTheEveningListPutsMostHoneyFirstAndKeepsWhatWasSettled(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	run := harvest(o, 500_000)
+	o.Write(35, ledgertest.Moisture(ledger.PlaceRun, run, 24))
+	o.Out(40, run, o.Sump, 350_000)
+	spilt := o.Write(50, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, 520_000))
+	list := season.Evening(open(t, o))
+	var order []ledger.Code
+	for _, f := range list.Open {
+		order = append(order, f.Code)
+	}
+	if len(order) != 3 || order[0] != ledger.Overfilled || order[1] != ledger.Overdrawn || order[2] != ledger.MoistureUnusual {
+		t.Fatalf("50 kg too many, 20 kg unexplained and a wet reading come as %v", order)
+	}
+	same(t, "the honey in question", list.OpenG, 70_000)
+
+	o.Accept(60, spilt, ledger.Overdrawn)
+	list = season.Evening(open(t, o))
+	same(t, "what is still open", len(list.Open), 2)
+	same(t, "what was settled", list.Settled[0].Code, ledger.Overdrawn)
+	same(t, "why", list.Settled[0].Reason, "looked into")
+	same(t, "by whom", list.Settled[0].SettledBy, "Ada")
+}
