@@ -7,6 +7,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/season"
 )
 
 // Draft is an entry on its way into the book.
@@ -19,8 +20,8 @@ type Draft struct {
 
 // Recorded is an entry that is in the book for good.
 type Recorded struct {
-	Entry  *ledger.Entry
-	Effect ledger.Effect
+	Entry *ledger.Entry
+	Reply season.Reply
 	// Again is true where the entry was in the book before.
 	Again bool
 }
@@ -40,7 +41,7 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 		return Recorded{}, err
 	}
 	if had != nil {
-		if err := b.current(ctx, p); err != nil {
+		if err := b.StillGood(ctx, p); err != nil {
 			return Recorded{}, err
 		}
 		return b.again(ctx, l, e)
@@ -51,7 +52,7 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 		case got.err != nil:
 			return Recorded{}, inWords(got.err, e)
 		case got.entry != nil:
-			return Recorded{Entry: got.entry, Effect: got.effect}, nil
+			return Recorded{Entry: got.entry, Reply: got.reply}, nil
 		}
 		if p, err = b.renew(ctx, p); err != nil {
 			return Recorded{}, err
@@ -69,6 +70,9 @@ func (b *Books) check(ctx context.Context, l *live, e *ledger.Entry) ([]ledger.C
 	look := func() ([]ledger.Claim, *ledger.Entry, error) {
 		l.mu.RLock()
 		defer l.mu.RUnlock()
+		if err := l.book.Complete(e); err != nil {
+			return nil, nil, err
+		}
 		if err := l.book.Check(e, b.db.Now()); err != nil {
 			return nil, nil, err
 		}
@@ -95,13 +99,13 @@ func (b *Books) check(ctx context.Context, l *live, e *ledger.Entry) ([]ledger.C
 	return look()
 }
 
-// current refuses a principal whose token was revoked since it was looked up.
-func (b *Books) current(ctx context.Context, p Principal) error {
+// StillGood refuses a principal whose token was revoked since it was looked up.
+func (b *Books) StillGood(ctx context.Context, p Principal) error {
 	head, err := b.db.Head(ctx, p.Outfit)
 	if err != nil || head.Access == p.Access {
 		return err
 	}
-	return b.stillGood(ctx, p)
+	return b.lookAgain(ctx, p)
 }
 
 // again answers an entry that is in the book already.
@@ -122,14 +126,14 @@ func (b *Books) again(ctx context.Context, l *live, e *ledger.Entry) (Recorded, 
 	if had == nil {
 		return Recorded{}, fault.New(fault.NotFound, "The book has no entry %s.", e.ID)
 	}
-	effect, ok := l.recent.byID[e.ID]
+	reply, ok := l.recent.byID[e.ID]
 	if !ok {
-		if effect, err = l.book.EffectAsRecorded(had.Number); err != nil {
+		if reply, err = season.ReplyAsRecorded(l.book, had.Number); err != nil {
 			return Recorded{}, err
 		}
-		l.recent.add(e.ID, effect)
+		l.recent.add(e.ID, reply)
 	}
-	return Recorded{Entry: had, Effect: effect, Again: true}, nil
+	return Recorded{Entry: had, Reply: reply, Again: true}, nil
 }
 
 // inWords says which identity clashed where the database, not the book in

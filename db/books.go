@@ -9,6 +9,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/season"
 )
 
 // Books keeps the books of the outfits at work open in memory, as current as
@@ -31,7 +32,7 @@ type live struct {
 	// mu guards book and recent. It is held for reading while a report is made.
 	mu     sync.RWMutex
 	book   *ledger.Book
-	recent recentEffects
+	recent recentReplies
 	used   time.Time
 }
 
@@ -124,7 +125,7 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 		if err != nil {
 			return err
 		}
-		l.recent.add(e.ID, effect)
+		l.recent.add(e.ID, season.ReplyTo(l.book, effect))
 	}
 	return nil
 }
@@ -141,7 +142,7 @@ func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Bo
 		return err
 	}
 	if head.Access != p.Access {
-		if err := b.stillGood(ctx, p); err != nil {
+		if err := b.lookAgain(ctx, p); err != nil {
 			return err
 		}
 	}
@@ -180,8 +181,8 @@ func (b *Books) renew(ctx context.Context, p Principal) (Principal, error) {
 	return b.SignIn(ctx, p.secret)
 }
 
-// stillGood renews a principal and refuses it if it may do less than before.
-func (b *Books) stillGood(ctx context.Context, p Principal) error {
+// lookAgain renews a principal and refuses it if it may do less than before.
+func (b *Books) lookAgain(ctx context.Context, p Principal) error {
 	now, err := b.renew(ctx, p)
 	if err != nil {
 		return err
@@ -192,23 +193,23 @@ func (b *Books) stillGood(ctx context.Context, p Principal) error {
 	return nil
 }
 
-// recentEffects remembers what the latest entries changed, so that a phone that
+// recentReplies remembers what the latest entries changed, so that a phone that
 // sends again is answered without walking the book.
-type recentEffects struct {
-	byID  map[ledger.ID]ledger.Effect
+type recentReplies struct {
+	byID  map[ledger.ID]season.Reply
 	order []ledger.ID
 }
 
-const keptEffects = 4096
+const keptReplies = 4096
 
-func (r *recentEffects) add(id ledger.ID, e ledger.Effect) {
+func (r *recentReplies) add(id ledger.ID, reply season.Reply) {
 	if r.byID == nil {
-		r.byID = make(map[ledger.ID]ledger.Effect)
+		r.byID = make(map[ledger.ID]season.Reply)
 	}
-	if len(r.order) == keptEffects {
+	if len(r.order) == keptReplies {
 		delete(r.byID, r.order[0])
 		r.order = r.order[1:]
 	}
-	r.byID[id] = e
+	r.byID[id] = reply
 	r.order = append(r.order, id)
 }

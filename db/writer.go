@@ -12,6 +12,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/season"
 )
 
 // writersPerPool is how many groups of entries are stored side by side: while
@@ -39,9 +40,9 @@ type pending struct {
 // outcome has no entry and no error where nothing was added: the entry was
 // there already, or the principal has to be looked up again.
 type outcome struct {
-	entry  *ledger.Entry
-	effect ledger.Effect
-	err    error
+	entry *ledger.Entry
+	reply season.Reply
+	err   error
 }
 
 var writerSeed = maphash.MakeSeed()
@@ -165,13 +166,14 @@ func (w *writer) applied(ctx context.Context, p *pending) outcome {
 	if err := w.books.catchUpTo(ctx, l, p.Entry.Number-1); err != nil {
 		return outcome{err: err}
 	}
-	if effect, ok := l.recent.byID[p.Entry.ID]; ok {
-		return outcome{entry: p.Entry, effect: effect}
+	if reply, ok := l.recent.byID[p.Entry.ID]; ok {
+		return outcome{entry: p.Entry, reply: reply}
 	}
 	effect, err := l.book.Append(p.Entry)
 	if err != nil {
 		return outcome{err: fault.New(fault.Internal, "entry %d is stored, but the book in memory refuses it: %v", p.Entry.Number, err)}
 	}
-	l.recent.add(p.Entry.ID, effect)
-	return outcome{entry: p.Entry, effect: effect}
+	reply := season.ReplyTo(l.book, effect)
+	l.recent.add(p.Entry.ID, reply)
+	return outcome{entry: p.Entry, reply: reply}
 }

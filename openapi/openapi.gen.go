@@ -827,6 +827,12 @@ type ContainerKind struct {
 	VolumeL float64 `json:"volume_l"`
 }
 
+// DipPoint one line of a tank's own dip table
+type DipPoint struct {
+	DepthCm float64 `json:"depth_cm"`
+	Litres  float64 `json:"litres"`
+}
+
 // Dispatch containers leaving for a buyer
 type Dispatch struct {
 	// AsEntered what was typed, by field
@@ -1923,7 +1929,7 @@ type NewRun struct {
 	AsEntered *map[string]string `json:"as_entered,omitempty"`
 
 	// FramesPerSide frames the extractor takes on each side
-	FramesPerSide int `json:"frames_per_side"`
+	FramesPerSide *int `json:"frames_per_side,omitempty"`
 
 	// ID made by the client before it sends; sent again, it is answered as the first time
 	ID openapi_types.UUID `json:"id"`
@@ -2100,7 +2106,7 @@ type NewSuperKind struct {
 	AsEntered *map[string]string `json:"as_entered,omitempty"`
 
 	// FramesPerSuper frames in a box
-	FramesPerSuper int `json:"frames_per_super"`
+	FramesPerSuper *int `json:"frames_per_super,omitempty"`
 
 	// FullestNetKg the most honey a box can hold
 	FullestNetKg float64 `json:"fullest_net_kg"`
@@ -2618,7 +2624,7 @@ type Run struct {
 	Digest string `json:"digest"`
 
 	// FramesPerSide frames the extractor takes on each side
-	FramesPerSide int `json:"frames_per_side"`
+	FramesPerSide *int `json:"frames_per_side,omitempty"`
 
 	// ID its id
 	ID openapi_types.UUID `json:"id"`
@@ -2868,18 +2874,21 @@ type SeasonReport struct {
 
 // Source honey by where it came from
 type Source struct {
-	MassKg float64 `json:"mass_kg"`
-	Name   string  `json:"name"`
-	Pulls  *[]struct {
-		MassKg   float64            `json:"mass_kg"`
-		PullID   openapi_types.UUID `json:"pull_id"`
-		PulledAt time.Time          `json:"pulled_at"`
-		Share    float64            `json:"share"`
-	} `json:"pulls,omitempty"`
+	MassKg float64       `json:"mass_kg"`
+	Name   string        `json:"name"`
+	Pulls  *[]SourcePull `json:"pulls,omitempty"`
 
 	// Share of 1
 	Share  float64             `json:"share"`
 	YardID *openapi_types.UUID `json:"yard_id,omitempty"`
+}
+
+// SourcePull one pull's part of a source
+type SourcePull struct {
+	MassKg   float64            `json:"mass_kg"`
+	PullID   openapi_types.UUID `json:"pull_id"`
+	PulledAt time.Time          `json:"pulled_at"`
+	Share    float64            `json:"share"`
 }
 
 // Stocktake what a dip or a scale says is in a tank; the difference to the book is booked
@@ -2969,7 +2978,7 @@ type SuperKind struct {
 	Digest string `json:"digest"`
 
 	// FramesPerSuper frames in a box
-	FramesPerSuper int `json:"frames_per_super"`
+	FramesPerSuper *int `json:"frames_per_super,omitempty"`
 
 	// FullestNetKg the most honey a box can hold
 	FullestNetKg float64 `json:"fullest_net_kg"`
@@ -3086,7 +3095,7 @@ type TankUse string
 // TankLine what is in a tank
 type TankLine struct {
 	CapacityKg      float64    `json:"capacity_kg"`
-	FullPct         float64    `json:"full_pct"`
+	FullPct         *float64   `json:"full_pct,omitempty"`
 	HeldKg          float64    `json:"held_kg"`
 	LastMoisturePct *float64   `json:"last_moisture_pct,omitempty"`
 	LastMovedAt     *time.Time `json:"last_moved_at,omitempty"`
@@ -3101,11 +3110,8 @@ type TankLine struct {
 
 // TankShape the shape that turns a dip into litres; inside measures
 type TankShape struct {
-	DiameterCm *float64 `json:"diameter_cm,omitempty"`
-	DipTable   *[]struct {
-		DepthCm float64 `json:"depth_cm"`
-		Litres  float64 `json:"litres"`
-	} `json:"dip_table,omitempty"`
+	DiameterCm *float64    `json:"diameter_cm,omitempty"`
+	DipTable   *[]DipPoint `json:"dip_table,omitempty"`
 
 	// DishDepthCm how far each end bulges out; left out: flat ends
 	DishDepthCm *float64      `json:"dish_depth_cm,omitempty"`
@@ -3830,9 +3836,6 @@ type GetSeasonReportParams struct {
 
 // GetTankReportParams defines parameters for GetTankReport.
 type GetTankReportParams struct {
-	// At at this instant of the season rather than now
-	At *At `form:"at,omitempty" json:"at,omitempty"`
-
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
@@ -9202,18 +9205,6 @@ func NewGetTankReportRequest(server string, params *GetTankReportParams) (*http.
 		// styled parameters, preserving literal commas as delimiters
 		// per the OpenAPI spec (e.g. "color=blue,black,brown").
 		var rawQueryFragments []string
-
-		if params.At != nil {
-
-			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "at", *params.At, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
-				return nil, err
-			} else {
-				for _, qp := range strings.Split(queryFrag, "&") {
-					rawQueryFragments = append(rawQueryFragments, qp)
-				}
-			}
-
-		}
 
 		if params.AsOf != nil {
 
@@ -21534,13 +21525,6 @@ func (w *ServerInterfaceWrapper) GetTankReport(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetTankReportParams
-	// ------------- Optional query parameter "at" -------------
-
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "at", ctx.QueryParams(), &params.At, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
-	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter at: %s", err))
-	}
-
 	// ------------- Optional query parameter "as_of" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})

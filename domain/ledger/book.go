@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"fmt"
+	"iter"
 	"slices"
 	"sort"
 	"time"
@@ -45,6 +46,8 @@ type Book struct {
 	line []*fact
 	// roots holds, by kind, the first entries of the chains, in order of number.
 	roots [][]*fact
+	// ofKind holds all entries by kind, in order of number.
+	ofKind [][]*fact
 	// containers holds, by number, the fills that ever had it.
 	containers map[string][]*fact
 	index
@@ -61,6 +64,7 @@ func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 		byID:       make(map[ID]*fact, len(entries)),
 		facts:      make([]*fact, 0, len(entries)),
 		roots:      make([][]*fact, len(kinds)),
+		ofKind:     make([][]*fact, len(kinds)),
 		containers: map[string][]*fact{},
 	}
 	backing := make([]fact, len(entries))
@@ -124,6 +128,7 @@ func (b *Book) register(f *fact, e *Entry) error {
 		}
 	}
 	b.facts = append(b.facts, f)
+	b.ofKind[kind] = append(b.ofKind[kind], f)
 	b.byID[e.ID] = f
 	return nil
 }
@@ -323,6 +328,33 @@ func (b *Book) Entry(id ID) (e, replacedBy *Entry) {
 
 // Numbered gives the entry with that number, from 1 to Len.
 func (b *Book) Numbered(n int64) *Entry { return b.facts[n-1].Entry }
+
+// Chain gives the entry that id names with all that it replaced or that
+// replaced it, oldest first; nil where there is none.
+func (b *Book) Chain(id ID) []*Entry {
+	f := b.byID[id]
+	if f == nil {
+		return nil
+	}
+	var out []*Entry
+	for f = f.root; f != nil; f = f.by {
+		out = append(out, f.Entry)
+	}
+	return out
+}
+
+// OfKind gives the entries of a kind after the one numbered after, in order of
+// their numbers, those that were replaced too.
+func (b *Book) OfKind(k Kind, after int64) iter.Seq[*Entry] {
+	return func(yield func(*Entry) bool) {
+		of := b.ofKind[kindIndex[k]]
+		for _, f := range of[sort.Search(len(of), func(i int) bool { return of[i].Number > after }):] {
+			if !yield(f.Entry) {
+				return
+			}
+		}
+	}
+}
 
 // Standing gives the entry that now stands for what id names: its latest
 // correction. It is nil where there is none or it was withdrawn.

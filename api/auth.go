@@ -1,0 +1,49 @@
+package api
+
+import (
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+)
+
+// authenticate lets a request in by its token: as a bearer token, or as the
+// password of Basic, which is what spreadsheets can send.
+func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) error {
+		if !strings.HasPrefix(ctx.Path(), "/v1/") {
+			return next(ctx)
+		}
+		secret := ""
+		if scheme, rest, ok := strings.Cut(ctx.Request().Header.Get("Authorization"), " "); ok && strings.EqualFold(scheme, "bearer") {
+			secret = strings.TrimSpace(rest)
+		} else if _, password, ok := ctx.Request().BasicAuth(); ok {
+			secret = password
+		}
+		if secret == "" {
+			return fault.New(fault.SignIn, "This needs a token: send it as Authorization: Bearer, or as the password of Basic.")
+		}
+		p, err := s.books.SignIn(ctx.Request().Context(), secret)
+		if err != nil {
+			return err
+		}
+		ctx.Set("principal", p)
+		return next(ctx)
+	}
+}
+
+func principal(ctx echo.Context) db.Principal { return ctx.Get("principal").(db.Principal) }
+
+// mayRecord says whether a role may bring an entry: crew record what happens; a
+// manager also sets up, corrects, withdraws, accepts and dispatches.
+func mayRecord(role db.Role, manager bool) error {
+	switch {
+	case role == db.Manager, role == db.Crew && !manager:
+		return nil
+	case role == db.Crew:
+		return fault.New(fault.NotYours, "Setting up, correcting, withdrawing, accepting and dispatching are for a manager. Crew record what happens.")
+	}
+	return fault.New(fault.NotYours, "This token only reads.")
+}

@@ -1,0 +1,67 @@
+package api
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+func (s *Server) RecordHiveCount(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewHiveCount) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.HiveCount{
+			YardID: in.YardID, Name: in.Name, Hives: in.Hives,
+		}, nil
+	})
+}
+
+func (s *Server) RecordPull(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewPull) (head, ledger.Body, error) {
+		out := &ledger.Pull{
+			YardID: in.YardID, HivesWorked: orZero(in.HivesWorked), GrossG: grams(orZero(in.GrossKg)),
+			RoomID: orZero(in.RoomID), Note: orZero(in.Note),
+		}
+		for _, c := range in.Supers {
+			out.Supers = append(out.Supers, ledger.SuperCount{SuperKindID: c.SuperKindID, Supers: c.Supers})
+		}
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+	})
+}
+
+func (s *Server) RecordRun(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewRun) (head, ledger.Body, error) {
+		frames := usualFramesPerSide
+		if in.FramesPerSide != nil {
+			frames = *in.FramesPerSide
+		}
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Run{
+			Name: in.Name, FramesPerSide: frames, Note: orZero(in.Note),
+		}, nil
+	})
+}
+
+func (s *Server) RecordRunSupers(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewRunSupers) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.RunSupers{
+			RunID: in.RunID, PullID: in.PullID,
+			SuperCount: ledger.SuperCount{SuperKindID: in.SuperKindID, Supers: in.Supers},
+		}, nil
+	})
+}
+
+func (s *Server) RecordLoad(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewLoad) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Load{
+			RunID: in.RunID, Load: in.Load, FramesLeft: in.FramesLeft, FramesRight: in.FramesRight, Note: orZero(in.Note),
+		}, nil
+	})
+}
+
+func (s *Server) RecordRunEnd(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewRunEnd) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.RunEnd{
+			RunID: in.RunID, WaxG: grams(orZero(in.WaxKg)), EmptiesG: grams(orZero(in.EmptiesKg)),
+			SetAsideFrames: orZero(in.SetAsideFrames), Note: orZero(in.Note),
+		}, nil
+	})
+}

@@ -1,0 +1,102 @@
+package api
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/labstack/echo/v4"
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+)
+
+// metrics are what the service tells of itself.
+type metrics struct {
+	registry *prometheus.Registry
+	requests *prometheus.CounterVec
+	seconds  *prometheus.HistogramVec
+	entries  *prometheus.CounterVec
+	flags    *prometheus.CounterVec
+	reports  prometheus.Histogram
+}
+
+func newMetrics(pool *pgxpool.Pool) *metrics {
+	m := &metrics{
+		registry: prometheus.NewRegistry(),
+		requests: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "pullbook_requests_total", Help: "Requests by route and status.",
+		}, []string{"method", "route", "status"}),
+		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{
+			Name: "pullbook_request_seconds", Help: "Time to answer, by route.", Buckets: prometheus.ExponentialBuckets(0.0005, 2, 14),
+		}, []string{"route"}),
+		entries: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "pullbook_entries_total", Help: "Entries recorded, by kind.",
+		}, []string{"kind"}),
+		flags: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "pullbook_flags_total", Help: "Oddities flagged as entries were recorded, by sort.",
+		}, []string{"flag"}),
+		reports: prometheus.NewHistogram(prometheus.HistogramOpts{
+			Name: "pullbook_replay_seconds", Help: "Time spent on replaying and reporting a book for a reader.", Buckets: prometheus.ExponentialBuckets(0.0001, 2, 16),
+		}),
+	}
+	m.registry.MustRegister(m.requests, m.seconds, m.entries, m.flags, m.reports,
+		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	gauge := func(name, help string, value func(*pgxpool.Stat) float64) {
+		m.registry.MustRegister(prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: name, Help: help},
+			func() float64 { return value(pool.Stat()) }))
+	}
+	gauge("pullbook_pool_connections", "Connections to the database.", func(s *pgxpool.Stat) float64 { return float64(s.TotalConns()) })
+	gauge("pullbook_pool_acquired", "Connections at work.", func(s *pgxpool.Stat) float64 { return float64(s.AcquiredConns()) })
+	gauge("pullbook_pool_waited_seconds", "Time spent waiting for a connection.", func(s *pgxpool.Stat) float64 { return s.AcquireDuration().Seconds() })
+	return m
+}
+
+const (
+	livePath    = "/livez"
+	readyPath   = "/readyz"
+	metricsPath = "/metrics"
+)
+
+func operational(path string) bool {
+	return path == livePath || path == readyPath || path == metricsPath
+}
+
+func (s *Server) routeHealth(e *echo.Echo) {
+	e.GET(livePath, func(ctx echo.Context) error { return ctx.String(http.StatusOK, "alive\n") })
+	e.GET(readyPath, func(ctx echo.Context) error {
+		within, cancel := context.WithTimeout(ctx.Request().Context(), 2*time.Second)
+		defer cancel()
+		if err := s.db.Pool.Ping(within); err != nil {
+			return ctx.String(http.StatusServiceUnavailable, "the database does not answer\n")
+		}
+		return ctx.String(http.StatusOK, "ready\n")
+	})
+	e.GET(metricsPath, echo.WrapHandler(promhttp.HandlerFor(s.metrics.registry, promhttp.HandlerOpts{})))
+}
+
+// observe counts and logs each request: what was asked and how it ended, never
+// a body, a query or a secret.
+func (s *Server) observe(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) error {
+		began := s.Now()
+		if err := next(ctx); err != nil {
+			ctx.Error(err)
+		}
+		took := s.Now().Sub(began)
+		route := ctx.Path()
+		if route == "" {
+			route = "unknown"
+		}
+		status := ctx.Response().Status
+		s.metrics.requests.WithLabelValues(ctx.Request().Method, route, strconv.Itoa(status)).Inc()
+		s.metrics.seconds.WithLabelValues(route).Observe(took.Seconds())
+		if !operational(route) {
+			s.Log.Info("request", "request_id", requestIDOf(ctx), "method", ctx.Request().Method, "route", route,
+				"status", status, "ms", float64(took.Microseconds())/1000, "bytes", ctx.Response().Size)
+		}
+		return nil
+	}
+}

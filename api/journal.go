@@ -1,0 +1,145 @@
+package api
+
+import (
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"net/url"
+	"strconv"
+	"time"
+
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// ListEntries is the journal: everything that was ever recorded.
+func (s *Server) ListEntries(ctx echo.Context, params openapi.ListEntriesParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		limit := int(orDefault(params.Limit, defaultLimit))
+		out := []openapi.Entry{}
+		for n := orZero(params.After) + 1; n <= b.Len(); n++ {
+			if len(out) == limit {
+				nextPage(ctx, out[len(out)-1].Number)
+				break
+			}
+			e, err := journalOut(b, b.Numbered(n))
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, e)
+		}
+		return out, nil
+	})
+}
+
+// GetEntry is one entry with all that replaced it or that it replaced.
+func (s *Server) GetEntry(ctx echo.Context, id openapi_types.UUID) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		chain := b.Chain(id)
+		if chain == nil {
+			return nil, fault.New(fault.NotFound, "The book has no entry %s.", id)
+		}
+		out := make([]openapi.Entry, len(chain))
+		for i, e := range chain {
+			var err error
+			if out[i], err = journalOut(b, e); err != nil {
+				return nil, err
+			}
+		}
+		return out, nil
+	})
+}
+
+func journalOut(b *ledger.Book, e *ledger.Entry) (openapi.Entry, error) {
+	content, err := e.Content()
+	if err != nil {
+		return openapi.Entry{}, err
+	}
+	out := openapi.Entry{
+		Number: e.Number, ID: e.ID, RootID: b.Root(e.ID), Kind: string(e.Kind), OccurredAt: e.OccurredAt,
+		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Replaces: orNil(e.Replaces), Reason: orNil(e.Reason),
+		Digest: hexText(e.Digest),
+	}
+	if _, by := b.Entry(e.ID); by != nil {
+		out.ReplacedBy = &by.ID
+	}
+	return out, json.Unmarshal(content, &out.Content)
+}
+
+func hexText(digest [32]byte) string { return hex.EncodeToString(digest[:]) }
+
+const defaultLimit = 200
+
+func orDefault[T any](p *T, d T) T {
+	if p == nil {
+		return d
+	}
+	return *p
+}
+
+// nextPage links to what comes after the entry of that number.
+func nextPage(ctx echo.Context, after int64) {
+	u := url.URL{Path: ctx.Request().URL.Path}
+	q := ctx.Request().URL.Query()
+	q.Set("after", strconv.FormatInt(after, 10))
+	u.RawQuery = q.Encode()
+	ctx.Response().Header().Set("Link", fmt.Sprintf(`<%s>; rel="next"`, u.String()))
+}
+
+// listed is an entry as the lists of its kind show it: as it was sent, with
+// what the book added.
+type listed struct {
+	added   added
+	request any
+}
+
+type added struct {
+	Number     int64                  `json:"number"`
+	RootID     ledger.ID              `json:"root_id"`
+	Kind       ledger.Kind            `json:"kind"`
+	RecordedAt time.Time              `json:"recorded_at"`
+	RecordedBy string                 `json:"recorded_by"`
+	ReplacedBy *ledger.ID             `json:"replaced_by,omitempty"`
+	Digest     string                 `json:"digest"`
+	NetKg      *float64               `json:"net_kg,omitempty"`
+	Moisture   *openapi.MoistureAt20C `json:"moisture_at_20c,omitempty"`
+}
+
+// MarshalJSON writes both parts as one object.
+func (l listed) MarshalJSON() ([]byte, error) {
+	first, err := json.Marshal(l.added)
+	if err != nil {
+		return nil, err
+	}
+	second, err := json.Marshal(l.request)
+	if err != nil {
+		return nil, err
+	}
+	return append(append(first[:len(first)-1], ','), second[1:]...), nil
+}
+
+func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
+	request, err := Request(e)
+	if err != nil {
+		return listed{}, err
+	}
+	out := listed{request: request, added: added{
+		Number: e.Number, RootID: b.Root(e.ID), Kind: e.Kind,
+		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Digest: hexText(e.Digest),
+	}}
+	if _, by := b.Entry(e.ID); by != nil {
+		out.added.ReplacedBy = &by.ID
+	}
+	switch x := e.Body.(type) {
+	case *ledger.Fill:
+		out.added.NetKg = ptr(kg(x.NetG()))
+	case *ledger.Reading:
+		out.added.Moisture = moistureOut(x.Moisture)
+	}
+	return out, nil
+}

@@ -1,0 +1,89 @@
+package api
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"net/http"
+	"runtime/debug"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/fault"
+)
+
+// requestID gives a request a name for the log, the sender's own where it is
+// short and plain.
+func (s *Server) requestID(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) error {
+		id := ctx.Request().Header.Get(echo.HeaderXRequestID)
+		if !plainID(id) {
+			id = rand.Text()[:16]
+		}
+		ctx.Response().Header().Set(echo.HeaderXRequestID, id)
+		return next(ctx)
+	}
+}
+
+func requestIDOf(ctx echo.Context) string {
+	return ctx.Response().Header().Get(echo.HeaderXRequestID)
+}
+
+func plainID(id string) bool {
+	for _, r := range id {
+		if !(r == '-' || r == '_' || '0' <= r && r <= '9' || 'a' <= r && r <= 'z' || 'A' <= r && r <= 'Z') {
+			return false
+		}
+	}
+	return 0 < len(id) && len(id) <= 64
+}
+
+// recover turns a panic into a fault, so that one bad request ends alone.
+func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) (err error) {
+		defer func() {
+			if p := recover(); p != nil {
+				if p == http.ErrAbortHandler {
+					panic(p)
+				}
+				s.Log.Error("panic", "request_id", requestIDOf(ctx), "panic", fmt.Sprint(p), "stack", string(debug.Stack()))
+				err = fmt.Errorf("panic: %v", p)
+			}
+		}()
+		return next(ctx)
+	}
+}
+
+// limit bounds the size and time of each request, and how many are served at
+// once. Liveness and metrics are answered however busy the service is.
+func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
+	places := make(chan struct{}, s.Concurrent)
+	const wait = 2 * time.Second
+	return func(ctx echo.Context) error {
+		r := ctx.Request()
+		if operational(ctx.Path()) {
+			return next(ctx)
+		}
+		limited, cancel := context.WithTimeout(r.Context(), s.RequestTimeout)
+		defer cancel()
+		select {
+		case places <- struct{}{}:
+		default:
+			timer := time.NewTimer(wait)
+			defer timer.Stop()
+			select {
+			case places <- struct{}{}:
+			case <-timer.C:
+				return fault.New(fault.Busy, "Too many requests at once; nothing of this one was stored.")
+			case <-r.Context().Done():
+				return r.Context().Err()
+			}
+		}
+		defer func() { <-places }()
+		r = r.WithContext(limited)
+		r.Body = http.MaxBytesReader(ctx.Response(), r.Body, s.MaxBodyBytes)
+		ctx.SetRequest(r)
+		return next(ctx)
+	}
+}

@@ -1,0 +1,198 @@
+package api
+
+import (
+	"strconv"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// filter is what a list is narrowed to. The generated wrappers have checked the
+// form of each parameter, and knownParameters that the list has it.
+type filter struct {
+	about    []ledger.ID
+	from, to ledger.Date
+	season   *ledger.Season
+	after    int64
+	limit    int
+	all      bool
+}
+
+func filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
+	f := filter{from: ledger.Date(ctx.QueryParam("from")), to: ledger.Date(ctx.QueryParam("to")), limit: defaultLimit}
+	for _, name := range []string{"yard", "tank", "lot", "run", "pull"} {
+		text := ctx.QueryParam(name)
+		if text == "" {
+			continue
+		}
+		id := uuid.MustParse(text)
+		if e, _ := b.Entry(id); e == nil {
+			return f, parameterFault(name, text, "The outfit has no %s with this id.", name)
+		}
+		f.about = append(f.about, id)
+	}
+	if text := ctx.QueryParam("season"); text != "" {
+		f.season = ledger.Named[ledger.Season](b, uuid.MustParse(text))
+		if f.season == nil {
+			return f, parameterFault("season", text, "The outfit has no season with this id.")
+		}
+	}
+	f.after, _ = strconv.ParseInt(ctx.QueryParam("after"), 10, 64)
+	if text := ctx.QueryParam("limit"); text != "" {
+		f.limit, _ = strconv.Atoi(text)
+		if f.limit < 1 || f.limit > mostPerPage {
+			return f, parameterFault("limit", text, "1 to %d can be asked for at once.", mostPerPage)
+		}
+	}
+	f.all, _ = strconv.ParseBool(ctx.QueryParam("all"))
+	return f, nil
+}
+
+const mostPerPage = 1000
+
+func (f filter) takes(b *ledger.Book, e *ledger.Entry) bool {
+	day := ledger.Date(e.OccurredAt.In(b.Location()).Format(time.DateOnly))
+	if f.from != "" && day < f.from || f.to != "" && day > f.to {
+		return false
+	}
+	if f.season != nil && !f.season.Holds(e.OccurredAt, b.Location()) {
+		return false
+	}
+	for _, id := range f.about {
+		if !b.About(e, id) {
+			return false
+		}
+	}
+	return f.all || b.Standing(e.ID) == e
+}
+
+// list answers with the entries of a kind, in order of their numbers.
+func (s *Server) list(ctx echo.Context, kind ledger.Kind) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		f, err := filterOf(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		out := []listed{}
+		for e := range b.OfKind(kind, f.after) {
+			if !f.takes(b, e) {
+				continue
+			}
+			if len(out) == f.limit {
+				nextPage(ctx, out[len(out)-1].added.Number)
+				break
+			}
+			item, err := listedOut(b, e)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, item)
+		}
+		return out, nil
+	})
+}
+
+func (s *Server) ListSeasons(ctx echo.Context, _ openapi.ListSeasonsParams) error {
+	return s.list(ctx, ledger.KindSeason)
+}
+
+func (s *Server) ListYards(ctx echo.Context, _ openapi.ListYardsParams) error {
+	return s.list(ctx, ledger.KindYard)
+}
+
+func (s *Server) ListSuperKinds(ctx echo.Context, _ openapi.ListSuperKindsParams) error {
+	return s.list(ctx, ledger.KindSuperKind)
+}
+
+func (s *Server) ListContainerKinds(ctx echo.Context, _ openapi.ListContainerKindsParams) error {
+	return s.list(ctx, ledger.KindContainerKind)
+}
+
+func (s *Server) ListRooms(ctx echo.Context, _ openapi.ListRoomsParams) error {
+	return s.list(ctx, ledger.KindRoom)
+}
+
+func (s *Server) ListTanks(ctx echo.Context, _ openapi.ListTanksParams) error {
+	return s.list(ctx, ledger.KindTank)
+}
+
+func (s *Server) ListInstruments(ctx echo.Context, _ openapi.ListInstrumentsParams) error {
+	return s.list(ctx, ledger.KindInstrument)
+}
+
+func (s *Server) ListBuyers(ctx echo.Context, _ openapi.ListBuyersParams) error {
+	return s.list(ctx, ledger.KindBuyer)
+}
+
+func (s *Server) ListHiveCounts(ctx echo.Context, _ openapi.ListHiveCountsParams) error {
+	return s.list(ctx, ledger.KindHiveCount)
+}
+
+func (s *Server) ListPulls(ctx echo.Context, _ openapi.ListPullsParams) error {
+	return s.list(ctx, ledger.KindPull)
+}
+
+func (s *Server) ListRuns(ctx echo.Context, _ openapi.ListRunsParams) error {
+	return s.list(ctx, ledger.KindRun)
+}
+
+func (s *Server) ListRunSuperss(ctx echo.Context, _ openapi.ListRunSuperssParams) error {
+	return s.list(ctx, ledger.KindRunSupers)
+}
+
+func (s *Server) ListLoads(ctx echo.Context, _ openapi.ListLoadsParams) error {
+	return s.list(ctx, ledger.KindLoad)
+}
+
+func (s *Server) ListRunEnds(ctx echo.Context, _ openapi.ListRunEndsParams) error {
+	return s.list(ctx, ledger.KindRunEnd)
+}
+
+func (s *Server) ListMovements(ctx echo.Context, _ openapi.ListMovementsParams) error {
+	return s.list(ctx, ledger.KindMovement)
+}
+
+func (s *Server) ListStocktakes(ctx echo.Context, _ openapi.ListStocktakesParams) error {
+	return s.list(ctx, ledger.KindStocktake)
+}
+
+func (s *Server) ListWashs(ctx echo.Context, _ openapi.ListWashsParams) error {
+	return s.list(ctx, ledger.KindWash)
+}
+
+func (s *Server) ListLots(ctx echo.Context, _ openapi.ListLotsParams) error {
+	return s.list(ctx, ledger.KindLot)
+}
+
+func (s *Server) ListFills(ctx echo.Context, _ openapi.ListFillsParams) error {
+	return s.list(ctx, ledger.KindFill)
+}
+
+func (s *Server) ListReadings(ctx echo.Context, _ openapi.ListReadingsParams) error {
+	return s.list(ctx, ledger.KindReading)
+}
+
+func (s *Server) ListCalibrations(ctx echo.Context, _ openapi.ListCalibrationsParams) error {
+	return s.list(ctx, ledger.KindCalibration)
+}
+
+func (s *Server) ListTemperatureLogs(ctx echo.Context, _ openapi.ListTemperatureLogsParams) error {
+	return s.list(ctx, ledger.KindTemperatureLog)
+}
+
+func (s *Server) ListDispatchs(ctx echo.Context, _ openapi.ListDispatchsParams) error {
+	return s.list(ctx, ledger.KindDispatch)
+}
+
+func (s *Server) ListAcceptances(ctx echo.Context, _ openapi.ListAcceptancesParams) error {
+	return s.list(ctx, ledger.KindAcceptance)
+}
+
+func (s *Server) ListWithdrawals(ctx echo.Context, _ openapi.ListWithdrawalsParams) error {
+	return s.list(ctx, ledger.KindWithdrawal)
+}

@@ -1,0 +1,120 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"regexp"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/fault"
+)
+
+// problemOf says, for each sort of fault, its status and its title. This table
+// is the one place where a fault becomes HTTP.
+var problemOf = map[fault.Code]struct {
+	status int
+	title  string
+}{
+	fault.Invalid:  {http.StatusUnprocessableEntity, "That cannot be stored as it is"},
+	fault.NotFound: {http.StatusNotFound, "Not in the book"},
+	fault.Conflict: {http.StatusConflict, "It clashes with what is in the book"},
+	fault.SignIn:   {http.StatusUnauthorized, "Please sign in"},
+	fault.NotYours: {http.StatusForbidden, "Not yours to do"},
+	fault.TooLarge: {http.StatusRequestEntityTooLarge, "Too much at once"},
+	fault.Busy:     {http.StatusServiceUnavailable, "Busy: please send it again"},
+	fault.Internal: {http.StatusInternalServerError, "Something went wrong here"},
+}
+
+// problem answers a request that failed with problem details (RFC 9457).
+func (s *Server) problem(err error, ctx echo.Context) {
+	if ctx.Response().Committed {
+		return
+	}
+	f := s.faultOf(err, ctx)
+	kind := problemOf[f.Code]
+	if strings.HasPrefix(f.Message, malformed) {
+		kind.status = http.StatusBadRequest
+	}
+	type item struct {
+		Pointer    string `json:"pointer"`
+		Sent       any    `json:"sent,omitempty"`
+		Detail     string `json:"detail"`
+		DidYouMean any    `json:"did_you_mean,omitempty"`
+	}
+	out := struct {
+		Type      string `json:"type"`
+		Title     string `json:"title"`
+		Status    int    `json:"status"`
+		Detail    string `json:"detail,omitempty"`
+		RequestID string `json:"request_id,omitempty"`
+		Errors    []item `json:"errors,omitempty"`
+	}{"/problems/" + string(f.Code), kind.title, kind.status, f.Message, requestIDOf(ctx), nil}
+	for _, x := range f.Fields {
+		out.Errors = append(out.Errors, item{x.Pointer, x.Sent, x.Message, x.DidYouMean})
+	}
+	header := ctx.Response().Header()
+	switch f.Code {
+	case fault.SignIn:
+		header.Add("WWW-Authenticate", `Bearer realm="pullbook"`)
+		header.Add("WWW-Authenticate", `Basic realm="pullbook", charset="UTF-8"`)
+	case fault.Busy:
+		header.Set("Retry-After", "1")
+	}
+	body, _ := json.Marshal(out)
+	if ctx.Request().Method == http.MethodHead {
+		body = nil
+	}
+	_ = ctx.Blob(kind.status, "application/problem+json", body)
+}
+
+const malformed = "The body is not JSON"
+
+// faultOf finds the fault in an error. What is not ours to show is logged and
+// shown as a number to ask about.
+func (s *Server) faultOf(err error, ctx echo.Context) *fault.Error {
+	var f *fault.Error
+	if errors.As(err, &f) && f.Code != fault.Internal {
+		return f
+	}
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return fault.New(fault.TooLarge, "A request may hold %d kB at most; nothing of it was stored. Send it in parts.", tooLarge.Limit/1024)
+	}
+	if errors.Is(err, context.DeadlineExceeded) {
+		return fault.New(fault.Busy, "The answer took too long. An entry may be sent again with the same id: it is not booked twice.")
+	}
+	var h *echo.HTTPError
+	if errors.As(err, &h) {
+		return ofEcho(h, ctx)
+	}
+	s.Log.Error("request failed", "request_id", requestIDOf(ctx), "error", err)
+	return fault.New(fault.Internal, "The fault is in the service, not in what you sent; its log has more under this request's id.")
+}
+
+var badParameter = regexp.MustCompile(`(?:Invalid format for parameter|Query argument|parameter) "?(\w+)"?`)
+
+// ofEcho reads what the router and the generated wrappers complain about.
+func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
+	switch h.Code {
+	case http.StatusNotFound:
+		return fault.New(fault.NotFound, "There is nothing at %s.", ctx.Request().URL.Path)
+	case http.StatusMethodNotAllowed:
+		return fault.New(fault.NotFound, "%s cannot be done at %s.", ctx.Request().Method, ctx.Request().URL.Path)
+	case http.StatusBadRequest:
+		text, _ := h.Message.(string)
+		f := fault.New(fault.Invalid, "A parameter could not be read.")
+		if m := badParameter.FindStringSubmatch(text); m != nil {
+			sent := ctx.QueryParam(m[1])
+			if sent == "" {
+				sent = ctx.Param(m[1])
+			}
+			f.Fields = []fault.Field{{Pointer: "query:" + m[1], Sent: sent, Message: "This is not of the form that the contract gives."}}
+		}
+		return f
+	}
+	return fault.New(fault.Internal, "%v", h.Message)
+}

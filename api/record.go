@@ -1,0 +1,151 @@
+package api
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// head is what every entry brings beside its body.
+type head struct {
+	id         uuid.UUID
+	occurredAt time.Time
+	replaces   *uuid.UUID
+	reason     *string
+	asEntered  *map[string]string
+	via        *openapi.Via
+}
+
+func headOf(id uuid.UUID, occurredAt time.Time, replaces *uuid.UUID, reason *string, asEntered *map[string]string, via *openapi.Via) head {
+	return head{id, occurredAt, replaces, reason, asEntered, via}
+}
+
+// record reads a request's body, makes it an entry and puts it in the book.
+func record[T any](s *Server, ctx echo.Context, entry func(*T) (head, ledger.Body, error)) error {
+	in := new(T)
+	if err := s.contract.Bind(in, ctx); err != nil {
+		return err
+	}
+	h, body, err := entry(in)
+	if err != nil {
+		return err
+	}
+	return s.append(ctx, h, body)
+}
+
+func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
+	e := &ledger.Entry{ID: h.id, Kind: body.Kind(), OccurredAt: h.occurredAt, Body: body}
+	if h.replaces != nil {
+		e.Replaces = *h.replaces
+	}
+	if h.reason != nil {
+		e.Reason = *h.reason
+	}
+	if h.asEntered != nil {
+		e.AsEntered = *h.asEntered
+	}
+	if h.via != nil {
+		e.Via = ledger.Via(*h.via)
+	}
+	p := principal(ctx)
+	if err := mayRecord(p.Role, forManager(e)); err != nil {
+		return err
+	}
+	got, err := s.books.Append(ctx.Request().Context(), p, e)
+	if err != nil {
+		return err
+	}
+	status := http.StatusOK
+	if !got.Again {
+		status = http.StatusCreated
+		ctx.Response().Header().Set("Location", "/v1/entries/"+e.ID.String())
+		s.metrics.entries.WithLabelValues(string(e.Kind)).Inc()
+		for _, f := range got.Reply.Flags {
+			s.metrics.flags.WithLabelValues(string(f.Code)).Inc()
+		}
+	}
+	return ctx.JSON(status, recordedOut(got))
+}
+
+// forManager reports whether crew may not bring this entry.
+func forManager(e *ledger.Entry) bool {
+	return e.Kind.SetUp() || e.Replaces != (ledger.ID{}) || e.Kind == ledger.KindAcceptance || e.Kind == ledger.KindDispatch
+}
+
+func recordedOut(r db.Recorded) openapi.Recorded {
+	e := r.Entry
+	out := openapi.Recorded{
+		Number: e.Number, ID: e.ID, Kind: string(e.Kind), RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy,
+		Digest: hexText(e.Digest), Levels: []openapi.Level{}, Flags: []openapi.Flag{},
+	}
+	if reading, ok := e.Body.(*ledger.Reading); ok {
+		out.MoistureAt20C = moistureOut(reading.Moisture)
+	}
+	for _, l := range r.Reply.Levels {
+		level := openapi.Level{
+			Place:    openapi.Place{Kind: openapi.PlaceKind(l.Place.Kind), ID: &l.Place.ID, Name: &l.Name},
+			BeforeKg: kg(l.BeforeG), AfterKg: kg(l.AfterG),
+		}
+		if l.CapacityG > 0 {
+			level.CapacityKg = ptr(kg(l.CapacityG))
+			level.FullPct = ptr(percent(l.AfterG, l.CapacityG))
+		}
+		out.Levels = append(out.Levels, level)
+	}
+	for i, f := range r.Reply.Flags {
+		out.Flags = append(out.Flags, flagOut(f, r.Reply.Odd[i]))
+	}
+	out.Sentence = orNil(r.Reply.Sentence)
+	return out
+}
+
+func flagOut(f ledger.Flag, sentence string) openapi.Flag {
+	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence}
+	if f.On.Kind != "" {
+		out.Place = &openapi.Place{Kind: openapi.PlaceKind(f.On.Kind), ID: &f.On.ID}
+	}
+	if f.Unit != "" {
+		out.Unit, out.Expected, out.Found = &f.Unit, &f.Expected, &f.Found
+	}
+	if f.MassG != 0 {
+		out.MassKg = ptr(kg(f.MassG))
+	}
+	return out
+}
+
+func moistureOut(m *ledger.MoistureReading) *openapi.MoistureAt20C {
+	if m == nil {
+		return nil
+	}
+	return &openapi.MoistureAt20C{MoisturePct: m.Pct, StdUncertaintyPct: m.StdUncertaintyPct, Formula: m.Formula}
+}
+
+func ptr[T any](v T) *T { return &v }
+
+// orZero is what an optional field holds, or nothing of its type.
+func orZero[T any](p *T) T {
+	if p == nil {
+		var zero T
+		return zero
+	}
+	return *p
+}
+
+// orNil leaves out what is nothing of its type.
+func orNil[T comparable](v T) *T {
+	var zero T
+	if v == zero {
+		return nil
+	}
+	return &v
+}
+
+func percent(part, whole int64) float64 {
+	return float64(part*1000/whole) / 10
+}

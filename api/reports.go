@@ -1,0 +1,323 @@
+package api
+
+import (
+	"errors"
+
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+	"pullbook/openapi"
+)
+
+// seasonOf is the season that a request asks for, or else the latest one that
+// has begun.
+func (s *Server) seasonOf(asked *openapi_types.UUID, b *ledger.Book) (ledger.ID, error) {
+	if asked != nil {
+		return *asked, nil
+	}
+	var latest ledger.ID
+	var first ledger.Date
+	today := ledger.Date(s.Now().In(b.Location()).Format("2006-01-02"))
+	b.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+		if x := e.Body.(*ledger.Season); x.First <= today && x.First > first {
+			latest, first = root, x.First
+		}
+		return true
+	})
+	if first == "" {
+		return latest, fault.New(fault.NotFound, "The outfit has no season that has begun: set one up first.")
+	}
+	return latest, nil
+}
+
+// reported turns what a report is about but the book has not got into a fault.
+func reported(err error) error {
+	if errors.Is(err, season.ErrUnknown) {
+		return fault.New(fault.NotFound, "%v.", err)
+	}
+	return err
+}
+
+// GetSeasonReport is a season by yard and by pull, and its balance.
+func (s *Server) GetSeasonReport(ctx echo.Context, params openapi.GetSeasonReportParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := s.seasonOf(params.Season, b)
+		if err != nil {
+			return nil, err
+		}
+		var options []season.Option
+		if params.Count != nil {
+			options = append(options, season.PerHiveOf(*params.Count))
+		}
+		r, err := season.Of(b, id, options...)
+		if err != nil {
+			return nil, reported(err)
+		}
+		return seasonOut(b, r), nil
+	})
+}
+
+func seasonOut(b *ledger.Book, r *season.Report) openapi.SeasonReport {
+	out := openapi.SeasonReport{
+		SeasonID: r.SeasonID, Name: r.Season.Name, First: dateOut(r.Season.First), Last: dateOut(r.Season.Last),
+		ThroughEntry: b.Len(), HoneyKg: kg(r.HoneyG), NoPullKg: kg(r.NoPullG), Balance: balanceOut(r.Balance),
+		Yards: make([]openapi.YardLine, len(r.Yards)), Pulls: make([]openapi.PullLine, len(r.Pulls)),
+	}
+	if r.Before != nil {
+		out.Before = &r.Before.Name
+	}
+	for i, y := range r.Yards {
+		out.Yards[i] = yardOut(y)
+	}
+	for i, p := range r.Pulls {
+		out.Pulls[i] = openapi.PullLine{
+			PullID: p.PullID, YardID: p.YardID, Yard: p.Yard, PulledAt: p.PulledAt, Supers: kindsOut(p.Supers),
+			SupersPulled: p.SupersPulled, SupersExtracted: p.SupersExtracted, SupersLeft: p.SupersLeft, HivesWorked: p.HivesWorked,
+			GrossKg: orNil(kg(p.GrossG)), HoneyKg: kg(p.HoneyG), KgPerSuper: p.KgPerSuper, Share: p.Share, MoisturePct: p.MoisturePct,
+			Allocation: orNil(string(p.How)), OtherSeason: p.OtherSeason, Withdrawn: p.Withdrawn,
+		}
+	}
+	return out
+}
+
+func yardOut(y season.YardLine) openapi.YardLine {
+	out := openapi.YardLine{
+		YardID: y.YardID, Name: y.Name, Rank: y.Rank, RankPerHive: orNil(y.RankPerHive), Supers: kindsOut(y.Supers),
+		SupersPulled: y.SupersPulled, SupersExtracted: y.SupersExtracted, HivesWorked: y.HivesWorked,
+		HoneyKg: kg(y.HoneyG), KgPerSuper: y.KgPerSuper, KgPerHive: y.KgPerHive, Share: y.Share, MoisturePct: y.MoisturePct,
+		Allocation: orNil(string(y.How)), ChangePct: y.ChangePct,
+	}
+	if y.Hives != nil {
+		out.Hives, out.HiveCount, out.CountedAt = &y.Hives.Hives, &y.Hives.Name, &y.Hives.CountedAt
+	}
+	if y.LastSeason != nil {
+		out.LastSeasonKg = ptr(kg(y.LastSeason.HoneyG))
+	}
+	if y.ChangeG != nil {
+		out.ChangeKg = ptr(kg(*y.ChangeG))
+	}
+	return out
+}
+
+func kindsOut(in []season.KindCount) []openapi.KindCount {
+	out := make([]openapi.KindCount, len(in))
+	for i, k := range in {
+		out[i] = openapi.KindCount{SuperKind: k.Name, Supers: k.Supers}
+	}
+	return out
+}
+
+func balanceOut(b season.Balance) openapi.Balance {
+	out := openapi.Balance{
+		SupersPulled: b.SupersPulled, SupersExtracted: b.SupersExtracted, SupersLeft: b.SupersLeft, SupersFromOthers: b.SupersFromOthers,
+		InTanksBeforeKg: kg(b.InTanksBeforeG), InContainersBeforeKg: kg(b.InContainersBeforeG), HarvestedKg: kg(b.HarvestedG),
+		UnexplainedKg: kg(b.UnexplainedG), GainedKg: kg(b.StocktakeGainedG), LostKg: kg(b.StocktakeLostG),
+		InTanksKg: kg(b.InTanksG), InContainersKg: kg(b.InContainersG), FilledKg: kg(b.FilledG), DispatchedKg: kg(b.DispatchedG),
+		WastedKg: kg(b.WastedG), WashedKg: kg(b.WashedG), WaxKg: kg(b.WaxG), UnaccountedKg: kg(b.UnaccountedG),
+		UnexplainedPct: b.UnexplainedPct, UnaccountedPct: b.UnaccountedPct, WaxPct: b.WaxPct, Buyers: make([]openapi.BuyerLine, len(b.Buyers)),
+	}
+	for i, x := range b.Buyers {
+		out.Buyers[i] = openapi.BuyerLine{BuyerID: x.BuyerID, Name: x.Name, MassKg: kg(x.Grams), Containers: x.Containers}
+	}
+	return out
+}
+
+func sourcesOut(in []season.Source) []openapi.Source {
+	out := make([]openapi.Source, len(in))
+	for i, x := range in {
+		out[i] = openapi.Source{Name: x.Name, Share: x.Share, MassKg: kg(x.Grams)}
+		if x.From.Kind == ledger.PlaceYard {
+			out[i].YardID = &x.From.ID
+		}
+		if len(x.Pulls) == 0 {
+			continue
+		}
+		out[i].Pulls = ptr(pullPartsOut(x.Pulls))
+	}
+	return out
+}
+
+// GetRunReport is the runs of a season.
+func (s *Server) GetRunReport(ctx echo.Context, params openapi.GetRunReportParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := s.seasonOf(params.Season, b)
+		if err != nil {
+			return nil, err
+		}
+		runs, err := season.Runs(b, id)
+		if err != nil {
+			return nil, reported(err)
+		}
+		out := make([]openapi.RunLine, len(runs))
+		for i, r := range runs {
+			out[i] = openapi.RunLine{
+				RunID: r.RunID, Name: r.Name, StartedAt: r.StartedAt, Supers: kindsOut(r.Supers), SupersIn: r.SupersTotal,
+				Loads: r.Loads, Frames: r.Frames, Boxes: r.BoxesByFrames, HoneyKg: kg(r.HoneyG), KgPerSuper: r.KgPerSuper,
+				WaxKg: orNil(kg(r.WaxG)), WaxPct: r.WaxPct, Allocation: string(r.How), Makeup: sourcesOut(r.MakeUp),
+			}
+		}
+		return out, nil
+	})
+}
+
+// GetTankReport is what is in each tank.
+func (s *Server) GetTankReport(ctx echo.Context, _ openapi.GetTankReportParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		tanks := season.Tanks(b)
+		out := make([]openapi.TankLine, len(tanks))
+		for i, t := range tanks {
+			out[i] = openapi.TankLine{
+				TankID: t.TankID, Name: t.Name, Use: string(t.Use), HeldKg: kg(t.Grams), CapacityKg: kg(t.CapacityG), FullPct: t.FullPct,
+				LastMovedAt: orNil(t.LastMoved), Makeup: sourcesOut(t.MakeUp),
+			}
+			if m := t.Moisture; m != nil {
+				out[i].LastMoisturePct, out[i].LastReadAt = &m.Pct, &m.At
+			}
+		}
+		return out, nil
+	})
+}
+
+// GetLotsReport is the lots of a season in short.
+func (s *Server) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := s.seasonOf(params.Season, b)
+		if err != nil {
+			return nil, err
+		}
+		lots, err := season.Lots(b, id)
+		if err != nil {
+			return nil, reported(err)
+		}
+		out := make([]openapi.LotLine, len(lots))
+		for i, l := range lots {
+			out[i] = openapi.LotLine{
+				LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), Containers: len(l.Containers), NetKg: kg(l.NetG),
+				HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG), FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
+				MoisturePct: l.MoisturePct, Yards: yardsIn(l.MakeUp),
+			}
+		}
+		return out, nil
+	})
+}
+
+func yardsIn(sources []season.Source) int {
+	n := 0
+	for _, x := range sources {
+		if x.From.Kind == ledger.PlaceYard {
+			n++
+		}
+	}
+	return n
+}
+
+// GetLotReport is one lot with its containers, readings and make-up.
+func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotReportParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		l, err := season.Lot(b, id)
+		if err != nil {
+			return nil, reported(err)
+		}
+		out := openapi.LotReport{
+			LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), NetKg: kg(l.NetG), HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG),
+			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
+			Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
+		}
+		number := map[ledger.ID]string{l.LotID: l.Code}
+		for i, c := range l.Containers {
+			number[c.ID] = c.Number
+			out.Containers[i] = openapi.LotContainer{
+				FillID: c.ID, Container: c.Number, ContainerKind: c.Kind, FilledAt: c.FilledAt, TareKg: kg(c.TareG), GrossKg: kg(c.GrossG),
+				NetKg: kg(c.NetG), HeldKg: kg(c.HeldG), State: string(c.State), Buyer: orNil(c.Buyer), Seal: orNil(c.Seal),
+			}
+		}
+		for e := range b.OfKind(ledger.KindReading, 0) {
+			reading := e.Body.(*ledger.Reading)
+			on, mine := number[b.Root(reading.On.ID)]
+			if b.Standing(e.ID) == e && mine {
+				out.Readings = append(out.Readings, lotReadingOut(b, e, reading, on))
+			}
+		}
+		return out, nil
+	})
+}
+
+func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string) openapi.LotReading {
+	out := openapi.LotReading{
+		EntryID: e.ID, ReadAt: e.OccurredAt, MeasuredOn: on, Point: orNil(string(r.Point)), Laboratory: orNil(r.Laboratory),
+	}
+	if i := ledger.Named[ledger.Instrument](b, r.InstrumentID); i != nil {
+		out.Instrument = &i.Name
+	}
+	if m := r.Moisture; m != nil {
+		out.MoisturePct, out.StdUncertaintyPct = &m.Pct, &m.StdUncertaintyPct
+	}
+	if len(r.Measured) > 0 {
+		out.Measured = ptr(measuredOut(r.Measured))
+	}
+	return out
+}
+
+// GetHolder is what is in a tank or container.
+func (s *Server) GetHolder(ctx echo.Context, id openapi_types.UUID, _ openapi.GetHolderParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		state, err := stateAt(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		h, ok := state.Holder(id)
+		if !ok || h.Place.Kind == ledger.PlaceRun {
+			return nil, fault.New(fault.NotFound, "The outfit has no tank or container %s.", id)
+		}
+		place := openapi.Place{Kind: openapi.PlaceKind(h.Place.Kind), ID: &h.Place.ID, Name: orNil(b.Name(h.Place.ID))}
+		return openapi.Holder{
+			Place: place, HeldKg: kg(h.Grams), InKg: kg(h.InG), OutKg: kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
+		}, nil
+	})
+}
+
+// GetEveningList is what looks odd, most honey first.
+func (s *Server) GetEveningList(ctx echo.Context, _ openapi.GetEveningListParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		list := season.Evening(b)
+		out := []openapi.EveningFlag{}
+		for _, o := range append(list.Open, list.Settled...) {
+			e := b.Standing(o.Entry)
+			if e == nil {
+				continue
+			}
+			out = append(out, openapi.EveningFlag{
+				Flag: flagOut(o.Flag, o.Sentence), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
+				Settled: o.Accepted != nil, SettledReason: orNil(o.Reason), SettledBy: orNil(o.SettledBy),
+			})
+		}
+		return out, nil
+	})
+}
+
+// GetTotals is every gram that the book knows of.
+func (s *Server) GetTotals(ctx echo.Context, _ openapi.GetTotalsParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		state, err := stateAt(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		t := state.Totals()
+		return openapi.Totals{
+			HarvestedKg: kg(t.Harvested), UnexplainedKg: kg(t.Unexplained), GainedKg: kg(t.Gained), LostKg: kg(t.Lost),
+			HeldKg: kg(t.Held), DispatchedKg: kg(t.Dispatched), WastedKg: kg(t.Wasted), Balanced: t.Balanced(), ThroughEntry: b.Len(),
+		}, nil
+	})
+}
+
+func pullPartsOut(in []season.SourcePull) []openapi.SourcePull {
+	out := make([]openapi.SourcePull, len(in))
+	for i, p := range in {
+		out[i] = openapi.SourcePull{PullID: p.PullID, PulledAt: p.PulledAt, MassKg: kg(p.Grams), Share: p.Share}
+	}
+	return out
+}

@@ -1,0 +1,217 @@
+package api
+
+import (
+	"fmt"
+
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// Request is an entry in the form in which the contract takes it: what a client
+// would send to record the same. It is a pointer to one of the contract's New
+// types.
+func Request(e *ledger.Entry) (any, error) {
+	replaces, reason, via := orNil(e.Replaces), orNil(e.Reason), orNil(openapi.Via(e.Via))
+	var typed *map[string]string
+	if len(e.AsEntered) > 0 {
+		typed = &e.AsEntered
+	}
+	switch x := e.Body.(type) {
+	case *ledger.Season:
+		return &openapi.NewSeason{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, First: dateOut(x.First), Last: dateOut(x.Last),
+		}, nil
+	case *ledger.Yard:
+		return &openapi.NewYard{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, Registration: orNil(x.Registration), LatitudeDeg: x.Latitude, LongitudeDeg: x.Longitude, Note: orNil(x.Note),
+		}, nil
+	case *ledger.SuperKind:
+		return &openapi.NewSuperKind{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, FramesPerSuper: &x.FramesPerSuper, TareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), FullestNetKg: kg(x.FullestNetG),
+		}, nil
+	case *ledger.ContainerKind:
+		return &openapi.NewContainerKind{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, VolumeL: kg(x.VolumeML), UsualTareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG),
+		}, nil
+	case *ledger.Room:
+		return &openapi.NewRoom{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, Use: openapi.NewRoomUse(x.Use), UsualTemperatureC: x.UsualTemperatureC,
+		}, nil
+	case *ledger.Tank:
+		return &openapi.NewTank{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, Use: openapi.NewTankUse(x.Use), CapacityKg: kg(x.CapacityG), HeaterW: orNil(x.HeaterW),
+			HoseMark: orNil(x.HoseMark), Shape: shapeOut(x.Shape), UsualTemperatureC: x.UsualTemperatureC,
+		}, nil
+	case *ledger.Instrument:
+		return &openapi.NewInstrument{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, Scale: openapi.NewInstrumentScale(x.Scale), CompensatesTemperature: x.Compensates,
+			StdUncertainty: orNil(x.StdUncertainty), CheckEveryDays: orNil(x.CheckEveryDays),
+		}, nil
+	case *ledger.Buyer:
+		return &openapi.NewBuyer{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, Address: orNil(x.Address),
+		}, nil
+	case *ledger.HiveCount:
+		return &openapi.NewHiveCount{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			YardID: x.YardID, Name: x.Name, Hives: x.Hives,
+		}, nil
+	case *ledger.Pull:
+		return &openapi.NewPull{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			YardID: x.YardID, Supers: supersOut(x.Supers), HivesWorked: orNil(x.HivesWorked),
+			GrossKg: orNil(kg(x.GrossG)), RoomID: orNil(x.RoomID), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Run:
+		return &openapi.NewRun{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Name: x.Name, FramesPerSide: &x.FramesPerSide, Note: orNil(x.Note),
+		}, nil
+	case *ledger.RunSupers:
+		return &openapi.NewRunSupers{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			RunID: x.RunID, PullID: x.PullID, SuperKindID: x.SuperKindID, Supers: x.Supers,
+		}, nil
+	case *ledger.Load:
+		return &openapi.NewLoad{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			RunID: x.RunID, Load: x.Load, FramesLeft: x.FramesLeft, FramesRight: x.FramesRight, Note: orNil(x.Note),
+		}, nil
+	case *ledger.RunEnd:
+		return &openapi.NewRunEnd{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			RunID: x.RunID, WaxKg: orNil(kg(x.WaxG)), EmptiesKg: orNil(kg(x.EmptiesG)),
+			SetAsideFrames: orNil(x.SetAsideFrames), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Movement:
+		return &openapi.NewMovement{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			From:   openapi.MovementFrom{Kind: openapi.MovementFromKind(x.From.Kind), ID: x.From.ID},
+			To:     openapi.MovementTo{Kind: openapi.MovementToKind(x.To.Kind), ID: orNil(x.To.ID)},
+			MassKg: orNil(kg(x.MassG)), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Stocktake:
+		return &openapi.NewStocktake{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			TankID: x.TankID, Method: openapi.NewStocktakeMethod(x.Method), MassKg: massOut(x), UncertaintyKg: uncertaintyOut(x),
+			DepthCm: x.DepthCM, FoamCm: x.FoamCM, TemperatureC: x.TemperatureC, Note: orNil(x.Note),
+		}, nil
+	case *ledger.Wash:
+		return &openapi.NewWash{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			TankID: x.TankID, With: orNil(x.With), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Lot:
+		return &openapi.NewLot{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			Code: x.Code, Product: orNil(x.Product), StoreID: orNil(x.StoreID), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Fill:
+		return &openapi.NewFill{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			LotID: x.LotID, TankID: x.TankID, ContainerKindID: x.ContainerKindID, Container: x.Container,
+			TareKg: kg(x.TareG), GrossKg: kg(x.GrossG), Seal: orNil(x.Seal), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Calibration:
+		return &openapi.NewCalibration{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			InstrumentID: x.InstrumentID, Reference: x.Reference, Expected: x.Expected,
+			AsFound: x.AsFound, AsLeft: x.AsLeft, Tolerance: x.Tolerance, Note: orNil(x.Note),
+		}, nil
+	case *ledger.TemperatureLog:
+		return &openapi.NewTemperatureLog{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			On: openapi.LogOn{Kind: openapi.LogOnKind(x.On.Kind), ID: x.On.ID}, Points: pointsOut(x.Points),
+			Held: orNil(x.Held), WaterKg: orNil(kg(x.WaterG)), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Dispatch:
+		return &openapi.NewDispatch{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			BuyerID: x.BuyerID, Containers: x.Containers, Reference: orNil(x.Reference), Note: orNil(x.Note),
+		}, nil
+	case *ledger.Acceptance:
+		return &openapi.NewAcceptance{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: e.Reason, AsEntered: typed, Via: via,
+			EntryID: x.EntryID, Flag: string(x.Flag),
+		}, nil
+	case *ledger.Reading:
+		r := readingOut(x)
+		r.ID, r.OccurredAt, r.Replaces, r.Reason, r.AsEntered, r.Via = e.ID, e.OccurredAt, replaces, reason, typed, via
+		return r, nil
+	case *ledger.Withdrawal:
+		return &openapi.NewWithdrawal{ID: e.ID, OccurredAt: e.OccurredAt, Replaces: e.Replaces, Reason: e.Reason, AsEntered: typed, Via: via}, nil
+	}
+	return nil, fmt.Errorf("a %s has no form in the contract", e.Kind)
+}
+
+func supersOut(in []ledger.SuperCount) []openapi.SuperCount {
+	out := make([]openapi.SuperCount, len(in))
+	for i, c := range in {
+		out[i] = openapi.SuperCount{SuperKindID: c.SuperKindID, Supers: c.Supers}
+	}
+	return out
+}
+
+func massOut(x *ledger.Stocktake) *float64 {
+	if x.MassFromDip {
+		return nil
+	}
+	return ptr(kg(x.MassG))
+}
+
+func uncertaintyOut(x *ledger.Stocktake) *float64 {
+	if x.MassFromDip {
+		return nil
+	}
+	return orNil(kg(x.UncertaintyG))
+}
+
+func pointsOut(in []ledger.TemperaturePoint) []openapi.TemperaturePoint {
+	out := make([]openapi.TemperaturePoint, len(in))
+	for i, p := range in {
+		out[i] = openapi.TemperaturePoint{At: p.At, TemperatureC: p.TemperatureC, HumidityPct: p.HumidityPct}
+	}
+	return out
+}
+
+func readingOut(x *ledger.Reading) *openapi.NewReading {
+	out := &openapi.NewReading{
+		On:    openapi.ReadingOn{Kind: openapi.ReadingOnKind(x.On.Kind), ID: x.On.ID},
+		Point: orNil(openapi.NewReadingPoint(x.Point)), InstrumentID: orNil(x.InstrumentID), Laboratory: orNil(x.Laboratory),
+		Granulated: orNil(x.Granulated), Note: orNil(x.Note),
+	}
+	if m := x.Moisture; m != nil {
+		out.SampleTemperatureC, out.Compensated = m.SampleC, m.CompensatedAsSent
+		switch m.Scale {
+		case ledger.ScaleMoisture:
+			out.MoisturePct = &m.AsRead
+		case ledger.ScaleRefractiveIndex:
+			out.RefractiveIndex = &m.AsRead
+		case ledger.ScaleBrix:
+			out.BrixDeg = &m.AsRead
+		}
+	}
+	if len(x.Measured) > 0 {
+		out.Measured = ptr(measuredOut(x.Measured))
+	}
+	return out
+}
+
+func measuredOut(in []ledger.Measured) []openapi.Measured {
+	out := make([]openapi.Measured, len(in))
+	for i, m := range in {
+		out[i] = openapi.Measured{
+			Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: orNil(m.StdUncertainty),
+			LessThan: orNil(m.LessThan), Method: orNil(m.Method),
+		}
+	}
+	return out
+}

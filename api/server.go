@@ -1,0 +1,78 @@
+// Package api is the book over HTTP: the contract's handlers, one file a
+// resource, and the page.
+package api
+
+import (
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+
+	"pullbook/db"
+	"pullbook/openapi"
+)
+
+// Config is what the service may use.
+type Config struct {
+	// MaxBodyBytes bounds a request's body.
+	MaxBodyBytes int64
+	// RequestTimeout bounds how long a request may take.
+	RequestTimeout time.Duration
+	// Concurrent bounds how many requests are served at once; the rest are
+	// asked to try again.
+	Concurrent int
+	Log        *slog.Logger
+	// Now is the service's clock.
+	Now func() time.Time
+}
+
+// DefaultConfig is what the program serves with.
+func DefaultConfig() Config {
+	return Config{
+		MaxBodyBytes:   4 << 20,
+		RequestTimeout: 30 * time.Second,
+		Concurrent:     256,
+		Log:            slog.Default(),
+		Now:            time.Now,
+	}
+}
+
+// Server answers requests about books.
+type Server struct {
+	Config
+	db       *db.DB
+	books    *db.Books
+	contract *contract
+	metrics  *metrics
+	answers  answers
+}
+
+// New makes the service's handler over a database that is up to date. The
+// caller closes books and database once the handler has no more requests.
+func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
+	c, err := readContract()
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool)}
+	e := echo.New()
+	e.HideBanner, e.HidePort = true, true
+	e.HTTPErrorHandler = s.problem
+	e.Binder = c
+	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), s.authenticate, s.knownParameters)
+	openapi.RegisterHandlers(e, s)
+	s.routePage(e)
+	s.routeHealth(e)
+	return e, nil
+}
+
+// secureHeaders keep the pages from loading or running anything that is not
+// the program's own.
+var secureHeaders = middleware.SecureConfig{
+	ContentSecurityPolicy: "default-src 'none'; img-src 'self' data:; style-src 'self'; script-src 'self'; connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+	ContentTypeNosniff:    "nosniff",
+	ReferrerPolicy:        "no-referrer",
+	XFrameOptions:         "DENY",
+}

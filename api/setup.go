@@ -1,0 +1,128 @@
+package api
+
+import (
+	"time"
+
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// The usual sixty-frame line: ten frames to a box, thirty a side. Defaults,
+// not constants.
+const (
+	usualFramesPerSuper = 10
+	usualFramesPerSide  = 30
+)
+
+func (s *Server) RecordSeason(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewSeason) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Season{
+			Name: in.Name, First: dateIn(in.First), Last: dateIn(in.Last),
+		}, nil
+	})
+}
+
+func dateIn(d openapi_types.Date) ledger.Date { return ledger.Date(d.Format(time.DateOnly)) }
+
+func dateOut(d ledger.Date) openapi_types.Date {
+	at, _ := d.On(time.UTC) // it was checked on its way in
+	return openapi_types.Date{Time: at}
+}
+
+func (s *Server) RecordYard(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewYard) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Yard{
+			Name: in.Name, Registration: orZero(in.Registration), Latitude: in.LatitudeDeg, Longitude: in.LongitudeDeg, Note: orZero(in.Note),
+		}, nil
+	})
+}
+
+func (s *Server) RecordSuperKind(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewSuperKind) (head, ledger.Body, error) {
+		frames := usualFramesPerSuper
+		if in.FramesPerSuper != nil {
+			frames = *in.FramesPerSuper
+		}
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.SuperKind{
+			Name: in.Name, FramesPerSuper: frames,
+			TareG: grams(in.TareKg), UsualNetG: grams(in.UsualNetKg), FullestNetG: grams(in.FullestNetKg),
+		}, nil
+	})
+}
+
+func (s *Server) RecordContainerKind(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewContainerKind) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.ContainerKind{
+			Name: in.Name, VolumeML: grams(in.VolumeL), TareG: grams(in.UsualTareKg), UsualNetG: grams(in.UsualNetKg),
+		}, nil
+	})
+}
+
+func (s *Server) RecordRoom(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewRoom) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Room{
+			Name: in.Name, Use: ledger.RoomUse(in.Use), UsualTemperatureC: in.UsualTemperatureC,
+		}, nil
+	})
+}
+
+func (s *Server) RecordTank(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewTank) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Tank{
+			Name: in.Name, Use: ledger.TankUse(in.Use), CapacityG: grams(in.CapacityKg), HeaterW: orZero(in.HeaterW),
+			HoseMark: orZero(in.HoseMark), Shape: shapeIn(in.Shape), UsualTemperatureC: in.UsualTemperatureC,
+		}, nil
+	})
+}
+
+func shapeIn(in *openapi.TankShape) *ledger.TankShape {
+	if in == nil {
+		return nil
+	}
+	out := &ledger.TankShape{
+		Form: string(in.Form), DiameterCM: orZero(in.DiameterCm), LengthCM: orZero(in.LengthCm),
+		WidthCM: orZero(in.WidthCm), HeightCM: orZero(in.HeightCm), DishDepthCM: orZero(in.DishDepthCm),
+	}
+	for _, row := range orZero(in.DipTable) {
+		out.DipTable = append(out.DipTable, ledger.DipPoint{DepthCM: row.DepthCm, Litres: row.Litres})
+	}
+	return out
+}
+
+func shapeOut(in *ledger.TankShape) *openapi.TankShape {
+	if in == nil {
+		return nil
+	}
+	out := &openapi.TankShape{
+		Form: openapi.TankShapeForm(in.Form), DiameterCm: orNil(in.DiameterCM), LengthCm: orNil(in.LengthCM),
+		WidthCm: orNil(in.WidthCM), HeightCm: orNil(in.HeightCM), DishDepthCm: orNil(in.DishDepthCM),
+	}
+	if len(in.DipTable) > 0 {
+		rows := make([]openapi.DipPoint, len(in.DipTable))
+		for i, r := range in.DipTable {
+			rows[i] = openapi.DipPoint{DepthCm: r.DepthCM, Litres: r.Litres}
+		}
+		out.DipTable = &rows
+	}
+	return out
+}
+
+func (s *Server) RecordInstrument(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewInstrument) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Instrument{
+			Name: in.Name, Scale: string(in.Scale), Compensates: in.CompensatesTemperature,
+			StdUncertainty: orZero(in.StdUncertainty), CheckEveryDays: orZero(in.CheckEveryDays),
+		}, nil
+	})
+}
+
+func (s *Server) RecordBuyer(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewBuyer) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Buyer{
+			Name: in.Name, Address: orZero(in.Address),
+		}, nil
+	})
+}

@@ -1,0 +1,49 @@
+package api
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+func (s *Server) RecordMovement(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewMovement) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Movement{
+			From:  ledger.Place{Kind: ledger.PlaceKind(in.From.Kind), ID: in.From.ID},
+			To:    ledger.Place{Kind: ledger.PlaceKind(in.To.Kind), ID: orZero(in.To.ID)},
+			MassG: grams(orZero(in.MassKg)), Note: orZero(in.Note),
+		}, nil
+	})
+}
+
+func (s *Server) RecordStocktake(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewStocktake) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Stocktake{
+			TankID: in.TankID, Method: string(in.Method), MassG: grams(orZero(in.MassKg)), MassFromDip: in.MassKg == nil,
+			UncertaintyG: grams(orZero(in.UncertaintyKg)), DepthCM: in.DepthCm, FoamCM: in.FoamCm, TemperatureC: in.TemperatureC,
+			Note: orZero(in.Note),
+		}, nil
+	})
+}
+
+func (s *Server) RecordWash(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewWash) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Wash{
+			TankID: in.TankID, With: orZero(in.With), Note: orZero(in.Note),
+		}, nil
+	})
+}
+
+func (s *Server) RecordTemperatureLog(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewTemperatureLog) (head, ledger.Body, error) {
+		out := &ledger.TemperatureLog{
+			On:   ledger.Place{Kind: ledger.PlaceKind(in.On.Kind), ID: in.On.ID},
+			Held: orZero(in.Held), WaterG: grams(orZero(in.WaterKg)), Note: orZero(in.Note),
+		}
+		for _, p := range in.Points {
+			out.Points = append(out.Points, ledger.TemperaturePoint{At: p.At.UTC(), TemperatureC: p.TemperatureC, HumidityPct: p.HumidityPct})
+		}
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+	})
+}
