@@ -30,6 +30,8 @@ func ParseDecimal(text string) (Decimal, error) {
 	return Decimal{d}, nil
 }
 
+var decimalOne = MustDecimal("1")
+
 // MustDecimal is ParseDecimal for constants; it panics on text that is not a number.
 func MustDecimal(text string) Decimal {
 	d, err := ParseDecimal(text)

@@ -244,11 +244,9 @@ func (e *Evidence) result(test *ResultTest) truth {
 	return truthOf(passed)
 }
 
-var decimalOne = MustDecimal("1")
-
 // inUnit turns a figure in the first unit of its parameter into another unit.
 func inUnit(value Decimal, unit Unit) Decimal {
-	if unit.Factor.Cmp(decimalOne) == 0 {
+	if unit.same {
 		return value
 	}
 	return value.over(unit.Factor)

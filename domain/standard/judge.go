@@ -48,7 +48,7 @@ type value struct {
 }
 
 func (l *Limit) convert(low, high Decimal, u float64, uKnown bool) value {
-	if l.unit.Factor.Cmp(decimalOne) != 0 {
+	if !l.unit.same {
 		u /= l.unit.Factor.Float64()
 	}
 	return value{inUnit(low, l.unit), inUnit(high, l.unit), u, uKnown}

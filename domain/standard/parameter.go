@@ -13,6 +13,8 @@ import (
 type Unit struct {
 	Name   string  `json:"unit"`
 	Factor Decimal `json:"factor"`
+
+	same bool // as the first unit, so that nothing has to be converted
 }
 
 // Parameter is something that can be measured or looked at on honey, and the
@@ -52,6 +54,10 @@ func indexParameters(list []Parameter) map[string]*Parameter {
 	byID := make(map[string]*Parameter, len(list))
 	for i := range list {
 		byID[list[i].ID] = &list[i]
+		for j := range list[i].Units {
+			unit := &list[i].Units[j]
+			unit.same = unit.Factor.Cmp(decimalOne) == 0
+		}
 	}
 	return byID
 }

@@ -118,7 +118,6 @@ func (s *RuleSet) compileLimit(i int, p *problems) {
 	}
 	l.parameter = parameter
 	if l.Comparator == Exempt || l.Comparator == Permits {
-		l.unit = Unit{Name: l.Unit, Factor: MustDecimal("1")}
 		return
 	}
 	if parameter.IsObservation() {
