@@ -35,6 +35,9 @@ func Open(ctx context.Context, url, role string, connections int) (_ *DB, err er
 		return nil, err
 	}
 	config.MaxConns = int32(connections)
+	// Every statement here touches few rows by key, so that planning one anew
+	// for its arguments costs more than running it.
+	config.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
 	config.AfterConnect = func(ctx context.Context, c *pgx.Conn) error {
 		_, err := c.Exec(ctx, "SET ROLE "+pgx.Identifier{role}.Sanitize())
 		return err

@@ -13,10 +13,23 @@ import (
 )
 
 // sqlAppend takes the outfit's next number, chains the digest and stores the
-// entry with the names it claims, in one statement. It adds nothing, and
-// returns no row, where the entry is in the book already or where a person or
-// token of the outfit changed since the caller was let in.
-const sqlAppend = `
+// entry, in one statement. It adds nothing, and returns no row, where the entry
+// is in the book already or where a person or token of the outfit changed since
+// the caller was let in.
+const sqlAppend = sqlTakeNumber + sqlInsertEntry
+
+// sqlAppendClaiming is sqlAppend for entries that claim names or codes.
+const sqlAppendClaiming = sqlTakeNumber + `, claimed AS (
+    INSERT INTO claim (outfit_id, noun, code, use_no, root_id)
+    SELECT $1, c.noun, c.code, c.use_no, $15
+      FROM head, unnest($12::text[], $13::text[], $14::int[]) AS c (noun, code, use_no)
+     WHERE NOT EXISTS (SELECT FROM claim o
+                        WHERE o.outfit_id = $1 AND o.noun = c.noun AND o.code = c.code
+                          AND o.use_no = c.use_no AND o.root_id = $15)
+)` + sqlInsertEntry
+
+const (
+	sqlTakeNumber = `
 WITH head AS (
     UPDATE book
        SET number = number + 1,
@@ -25,34 +38,33 @@ WITH head AS (
        AND access = $2
        AND NOT EXISTS (SELECT FROM entry WHERE outfit_id = $1 AND entry_id = $3)
     RETURNING number, digest
-), claimed AS (
-    INSERT INTO claim (outfit_id, noun, code, use_no, root_id)
-    SELECT $1, c.noun, c.code, c.use_no, $15
-      FROM head, unnest($12::text[], $13::text[], $14::int[]) AS c (noun, code, use_no)
-     WHERE NOT EXISTS (SELECT FROM claim o
-                        WHERE o.outfit_id = $1 AND o.noun = c.noun AND o.code = c.code
-                          AND o.use_no = c.use_no AND o.root_id = $15)
-)
+)`
+	sqlInsertEntry = `
 INSERT INTO entry (outfit_id, number, entry_id, kind, occurred_at, recorded_at,
                    recorded_by, replaces, reason, content, digest)
 SELECT $1, head.number, $3, $5, $6, $7, $8, $9, $10, $11, head.digest
   FROM head
 RETURNING number, digest`
+)
 
-// appendArgs are the arguments of sqlAppend.
-func appendArgs(d *Draft, canonical, content []byte) []any {
+// appendStatement is the statement that stores a draft, with its arguments.
+func appendStatement(d *Draft, canonical, content []byte) (sql string, args []any) {
 	e := d.Entry
 	var replaces *uuid.UUID
 	if e.Replaces != (ledger.ID{}) {
 		replaces = &e.Replaces
 	}
-	nouns, codes, uses, root := []string{}, []string{}, []int32{}, e.ID
+	args = []any{d.Principal.Outfit, d.Principal.Access, e.ID, canonical, string(e.Kind),
+		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, content}
+	if len(d.Claims) == 0 {
+		return sqlAppend, args
+	}
+	var nouns, codes []string
+	var uses []int32
 	for _, c := range d.Claims {
 		nouns, codes, uses = append(nouns, string(c.Noun)), append(codes, c.Code), append(uses, int32(c.Use))
-		root = c.Root
 	}
-	return []any{d.Principal.Outfit, d.Principal.Access, e.ID, canonical, string(e.Kind),
-		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, content, nouns, codes, uses, root}
+	return sqlAppendClaiming, append(args, nouns, codes, uses, d.Claims[0].Root)
 }
 
 const sqlEntriesAfter = `

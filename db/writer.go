@@ -144,7 +144,8 @@ func (w *writer) commit(ctx context.Context, group []*pending) ([]bool, error) {
 		if err != nil {
 			return nil, err
 		}
-		batch.Queue(sqlAppend, appendArgs(&p.Draft, e.Canonical(content), content)...).QueryRow(func(row pgx.Row) error {
+		sql, args := appendStatement(&p.Draft, e.Canonical(content), content)
+		batch.Queue(sql, args...).QueryRow(func(row pgx.Row) error {
 			var digest []byte
 			err := row.Scan(&e.Number, &digest)
 			if errors.Is(err, pgx.ErrNoRows) {

@@ -16,6 +16,7 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"runtime/pprof"
 	"slices"
 	"text/tabwriter"
 	"time"
@@ -31,7 +32,21 @@ import (
 func main() {
 	seconds := flag.Duration("for", 3*time.Second, "how long each measurement lasts")
 	rounds := flag.Int("rounds", 5, "measurements of each kind; the median is reported")
+	profile := flag.String("cpuprofile", "", "write a CPU profile of the whole run to this file")
 	flag.Parse()
+	if *profile != "" {
+		file, err := os.Create(*profile)
+		if err != nil {
+			fmt.Fprintln(os.Stderr, "measure:", err)
+			os.Exit(1)
+		}
+		defer file.Close()
+		if err := pprof.StartCPUProfile(file); err != nil {
+			fmt.Fprintln(os.Stderr, "measure:", err)
+			os.Exit(1)
+		}
+		defer pprof.StopCPUProfile()
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	if err := run(ctx, *seconds, *rounds); err != nil {
