@@ -59,6 +59,10 @@ type Book struct {
 // outfit's time zone. It fails where a number is missing, an id comes twice, or
 // an entry replaces what it cannot.
 func Open(loc *time.Location, entries []*Entry) (*Book, error) {
+	return open(loc, entries, keptUndo)
+}
+
+func open(loc *time.Location, entries []*Entry, kept int) (*Book, error) {
 	b := &Book{
 		loc:        loc,
 		byID:       make(map[ID]*fact, len(entries)),
@@ -75,7 +79,7 @@ func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 	}
 	b.arrange()
 	b.state = newState(b)
-	b.state.keepUndo = true
+	b.state.kept = kept
 	b.state.replay(len(b.line))
 	return b, nil
 }
@@ -274,18 +278,6 @@ func (b *Book) StateAt(at time.Time) *State {
 	s := newState(b)
 	s.replay(sort.Search(len(b.line), func(i int) bool { return b.line[i].at > at.UnixMicro() }))
 	return s
-}
-
-// Walk takes a state of its own over all that happened and shows it after each
-// entry. The state is good until yield returns.
-func (b *Book) Walk(yield func(root ID, e *Entry, after *State) bool) {
-	s := newState(b)
-	for n, f := range b.line {
-		s.replay(n + 1)
-		if !yield(f.root.ID, f.Entry, s) {
-			return
-		}
-	}
 }
 
 // AsKnown is the book as it was when its last entry was the one numbered n.

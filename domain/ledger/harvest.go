@@ -111,7 +111,7 @@ func mixOf(weights map[ID]float64) *Mix {
 }
 
 // harvest is the make-up of what comes out of a run.
-func (s *State) harvest(f *fact, run *Holder, grams int64) *Mix {
+func (s *State) harvest(f *fact, run grip, grams int64) *Mix {
 	h := s.book.Harvest(run.Place.ID)
 	switch {
 	case h.How == NoSupers:

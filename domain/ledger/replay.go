@@ -73,19 +73,25 @@ func (s *State) restsOnWithdrawn(f *fact) {
 	}
 }
 
-// holder finds the holder that id names, to be changed; nil where the book has
+// grip is a holder in the hand, to be changed, with what it is.
+type grip struct {
+	*Holder
+	root *fact
+}
+
+// holder takes the holder that id names into the hand; false where the book has
 // none of that kind.
-func (s *State) holder(id ID, kinds ...Kind) *Holder {
+func (s *State) holder(id ID, kinds ...Kind) (grip, bool) {
 	root := s.book.at(id)
 	if root == nil || !slices.Contains(kinds, root.Kind) {
-		return nil
+		return grip{}, false
 	}
-	return s.touch(root)
+	return s.touch(root), true
 }
 
 // draw takes grams out of a holder. What it has not got comes from nowhere the
 // book knows of.
-func (s *State) draw(f *fact, h *Holder, grams int64) *Mix {
+func (s *State) draw(f *fact, h grip, grams int64) *Mix {
 	mix, had := h.Mix, h.Grams
 	h.OutG += grams
 	if h.Place.Kind == PlaceRun {
@@ -109,7 +115,7 @@ func (s *State) draw(f *fact, h *Holder, grams int64) *Mix {
 }
 
 // hold changes what is in a holder.
-func (s *State) hold(h *Holder, change int64) {
+func (s *State) hold(h grip, change int64) {
 	h.Grams += change
 	s.totals.Held += change
 	if h.Place.Kind == PlaceTank {
@@ -118,19 +124,19 @@ func (s *State) hold(h *Holder, change int64) {
 }
 
 // pour puts grams of a make-up into a tank or container.
-func (s *State) pour(f *fact, h *Holder, grams int64, mix *Mix) {
+func (s *State) pour(f *fact, h grip, grams int64, mix *Mix) {
 	h.Mix = blend(h.Mix, h.Grams, mix, grams)
 	h.InG += grams
 	s.hold(h, grams)
-	if t := body[Tank](s.book, h.Place.ID); t != nil && h.Grams > t.CapacityG {
+	if t, ok := h.root.subject.(*Tank); ok && h.Grams > t.CapacityG {
 		s.flag(Flag{Code: Overfilled, Entry: f.root.ID, On: h.Place, Unit: "kg",
 			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG})
 	}
 }
 
 func (s *State) move(f *fact, m *Movement) {
-	from := s.holder(m.From.ID, KindRun, KindTank, KindFill)
-	if from == nil {
+	from, ok := s.holder(m.From.ID, KindRun, KindTank, KindFill)
+	if !ok {
 		return
 	}
 	grams := m.MassG
@@ -143,8 +149,8 @@ func (s *State) move(f *fact, m *Movement) {
 	}
 	mix := s.draw(f, from, grams)
 	s.emptied(f, from)
-	switch to := s.holder(m.To.ID, KindTank, KindFill); {
-	case to != nil:
+	switch to, ok := s.holder(m.To.ID, KindTank, KindFill); {
+	case ok:
 		s.pour(f, to, grams, mix)
 	case m.To.Kind == PlaceWaste:
 		s.totals.Wasted += grams
@@ -154,15 +160,15 @@ func (s *State) move(f *fact, m *Movement) {
 }
 
 // emptied notes what took the last honey out of a container.
-func (s *State) emptied(f *fact, h *Holder) {
+func (s *State) emptied(f *fact, h grip) {
 	if h.Place.Kind == PlaceContainer && h.Grams == 0 && h.Gone == nil {
 		h.Gone = f.Entry
 	}
 }
 
 func (s *State) stocktake(f *fact, t *Stocktake) {
-	h := s.holder(t.TankID, KindTank)
-	if h == nil {
+	h, ok := s.holder(t.TankID, KindTank)
+	if !ok {
 		return
 	}
 	switch d := t.MassG - h.Grams; {
@@ -182,15 +188,16 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 const washResidue = 0.02
 
 func (s *State) wash(f *fact, w *Wash) {
-	h := s.holder(w.TankID, KindTank)
-	if h == nil {
+	h, ok := s.holder(w.TankID, KindTank)
+	if !ok {
 		return
 	}
-	if t := body[Tank](s.book, h.Place.ID); t != nil && float64(h.Grams) > washResidue*float64(t.CapacityG) {
+	if t, ok := h.root.subject.(*Tank); ok && float64(h.Grams) > washResidue*float64(t.CapacityG) {
 		s.flag(Flag{Code: WashedFull, Entry: f.root.ID, On: h.Place, Unit: "kg", Found: kg(h.Grams), MassG: h.Grams})
 	}
 	h.OutG += h.Grams
 	s.totals.Lost += h.Grams
+	s.totals.Washed += h.Grams
 	s.hold(h, -h.Grams)
 	h.Mix = nil
 }
@@ -199,7 +206,7 @@ func (s *State) fill(f *fact, fill *Fill) {
 	s.oddFill(f, fill)
 	drum := s.touch(f.root)
 	mix := unexplainedMix
-	if tank := s.holder(fill.TankID, KindTank); tank != nil {
+	if tank, ok := s.holder(fill.TankID, KindTank); ok {
 		mix = s.draw(f, tank, fill.NetG())
 	} else {
 		s.totals.Unexplained += fill.NetG()
@@ -208,20 +215,23 @@ func (s *State) fill(f *fact, fill *Fill) {
 }
 
 func (s *State) dispatch(f *fact, d *Dispatch) {
+	var left int64
 	for _, id := range d.Containers {
-		h := s.holder(id, KindFill)
-		if h == nil {
+		h, ok := s.holder(id, KindFill)
+		if !ok {
 			continue
 		}
 		if h.Grams == 0 {
 			s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: h.Place, Unit: "kg"})
 			continue
 		}
-		grams := h.Grams
-		s.draw(f, h, grams)
-		s.totals.Dispatched += grams
+		left += h.Grams
+		s.draw(f, h, h.Grams)
 		h.Gone = f.Entry
 	}
+	s.totals.Dispatched += left
+	s.dispatched[f.root.ID] = left
+	s.undoWith(func() { delete(s.dispatched, f.root.ID) })
 }
 
 func kg(grams int64) float64 { return float64(grams) / 1000 }

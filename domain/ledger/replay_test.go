@@ -154,7 +154,10 @@ func TestABookAppendedToIsTheBookOpenedAnew(t *testing.T) {
 func appendedIsOpened(t *rapid.T) {
 	o := ledgertest.Random(t, 60)
 	begun := rapid.IntRange(0, len(o.Entries)).Draw(t, "begun")
-	b := mustOpen(t, o.Entries[:begun])
+	b, err := ledger.OpenKeeping(time.UTC, o.Entries[:begun], rapid.IntRange(1, 20).Draw(t, "kept"))
+	if err != nil {
+		t.Fatalf("the book does not open: %v", err)
+	}
 	for n := begun; n < len(o.Entries); n++ {
 		effect, err := b.Append(o.Entries[n])
 		if err != nil {
@@ -218,16 +221,26 @@ func shuffle(t *rapid.T, entries []*ledger.Entry) []*ledger.Entry {
 	return out
 }
 
-// TestALateEntryIsAppliedFromWhereItHappened makes books longer than what can
-// be undone step by step.
+// TestALateEntryIsAppliedFromWhereItHappened makes a book longer than what can
+// be undone step by step, of which much was appended, and then writes down what
+// happened at any time before; TestABookAppendedToIsTheBookOpenedAnew does so in
+// the small.
 func TestALateEntryIsAppliedFromWhereItHappened(t *testing.T) {
 	t.Parallel()
-	entries := ledgertest.Large(40_000, 1)
-	b := mustOpen(t, entries[:len(entries)-30])
-	for i, e := range entries[len(entries)-30:] {
+	entries := ledgertest.Large(36_000, 1)
+	const late = 60
+	end := len(entries) - late
+	b := mustOpen(t, entries[:end-18_000])
+	for _, e := range entries[end-18_000 : end] {
+		if _, err := b.Append(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i, e := range entries[end:] {
 		moved := *e
 		if !e.Kind.SetUp() {
-			moved.OccurredAt = ledgertest.Start.Add(time.Duration(i) * e.OccurredAt.Sub(ledgertest.Start) / 30)
+			back := (i*17 + 5) % late // neither in order nor against it
+			moved.OccurredAt = e.OccurredAt.Add(-time.Duration(back) * e.OccurredAt.Sub(ledgertest.Start) / late)
 		}
 		entries[e.Number-1] = &moved
 		if _, err := b.Append(&moved); err != nil {
@@ -239,6 +252,12 @@ func TestALateEntryIsAppliedFromWhereItHappened(t *testing.T) {
 		t.Fatalf("late entries lead elsewhere: %s", d)
 	}
 	sound(t, b, b.State())
+	for _, hours := range []float64{0, 300, 700, 1000} {
+		at := ledgertest.At(hours).Truncate(24 * time.Hour)
+		if before, then := b.State().TotalsBefore(at), b.StateAt(at.Add(-time.Microsecond)).Totals(); before != then {
+			t.Errorf("before %s the book came to %+v, replayed up to then to %+v", at, before, then)
+		}
+	}
 }
 
 func FuzzTheBook(f *testing.F) {

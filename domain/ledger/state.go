@@ -24,9 +24,10 @@ type Totals struct {
 	Harvested int64
 	// Unexplained was drawn from holders that the book had at less.
 	Unexplained int64
-	// Gained and Lost are differences that stocktakes and washes found.
-	Gained, Lost int64
-	Held         int64
+	// Gained and Lost are differences that stocktakes and washes found; Washed
+	// is the part of Lost that went with washes.
+	Gained, Lost, Washed int64
+	Held                 int64
 	// InTanks is the part of Held that is in tanks, the rest in containers.
 	InTanks    int64
 	Dispatched int64
@@ -48,13 +49,17 @@ type State struct {
 	// used counts the supers of each pull that went into runs.
 	used  map[superKey]int
 	loads map[ID][]*fact
+	// dispatched is what left with each dispatch.
+	dispatched map[ID]int64
+	// days are the local days on which something happened.
+	days []day
 	undoing
 }
 
 type superKey struct{ pull, kind ID }
 
 func newState(b *Book) *State {
-	return &State{book: b, used: map[superKey]int{}, loads: map[ID][]*fact{}}
+	return &State{book: b, used: map[superKey]int{}, loads: map[ID][]*fact{}, dispatched: map[ID]int64{}}
 }
 
 // replay walks the line up to n facts.
@@ -63,12 +68,17 @@ func (s *State) replay(n int) {
 		s.holders = append(s.holders, Holder{})
 	}
 	for ; s.done < n; s.done++ {
-		s.mark()
-		s.apply(s.book.line[s.done])
+		f := s.book.line[s.done]
+		s.mark(n)
+		s.begin(f)
+		s.apply(f)
 	}
 }
 
 func (s *State) flag(f Flag) { s.flags = append(s.flags, f) }
+
+// DispatchedBy is what left with a dispatch, in grams.
+func (s *State) DispatchedBy(dispatch ID) int64 { return s.dispatched[s.book.rootID(dispatch)] }
 
 // Totals is what the whole book comes to.
 func (s *State) Totals() Totals { return s.totals }

@@ -6,8 +6,9 @@ import "slices"
 // the latest facts are undone one by one, the late one applied, and they are
 // applied again.
 type undoing struct {
-	// keepUndo is false in states that are walked once and thrown away.
-	keepUndo bool
+	// kept is how many facts back one can go at least; 0 in states that are
+	// walked once and thrown away.
+	kept int
 	// marks says how things were before each of the latest facts in the line.
 	marks []mark
 	// base is the place in the line of the first mark; what lies before it
@@ -17,10 +18,10 @@ type undoing struct {
 	other []func()
 }
 
-// mark is how much there was to undo, and how many flags, before a fact.
+// mark is how much there was to undo, and what else there was, before a fact.
 type mark struct {
-	held, other, flags int
-	totals             Totals
+	held, other, flags, days int
+	totals                   Totals
 }
 
 // heldBefore is a holder as it was.
@@ -30,19 +31,23 @@ type heldBefore struct {
 }
 
 // keptUndo bounds how far back a late entry can be applied without walking the
-// whole line again.
-const keptUndo = 1 << 14
+// whole line again: some days of a large outfit.
+const keptUndo = 1 << 13
 
-// mark notes how things are before the next fact.
-func (s *State) mark() {
-	if !s.keepUndo {
+// mark notes how things are before the next fact of a walk to the n-th. A walk
+// from where nothing can be undone notes its last facts only.
+func (s *State) mark(n int) {
+	u := &s.undoing
+	if u.kept == 0 || len(u.marks) == 0 && n-s.done > u.kept {
 		return
 	}
-	u := &s.undoing
-	if len(u.marks) == 2*keptUndo {
-		u.forget(keptUndo)
+	switch len(u.marks) {
+	case 0:
+		u.base = s.done
+	case 2 * u.kept:
+		u.forget(u.kept)
 	}
-	u.marks = append(u.marks, mark{len(u.held), len(u.other), len(s.flags), s.totals})
+	u.marks = append(u.marks, mark{len(u.held), len(u.other), len(s.flags), len(s.days), s.totals})
 }
 
 // forget drops the oldest marks and what they would undo.
@@ -64,9 +69,10 @@ func (s *State) rewind(n int) {
 	switch {
 	case n >= s.done:
 		return
-	case n < u.base:
+	case n < u.base || len(u.marks) == 0:
+		kept := u.kept
 		*s = *newState(s.book)
-		s.keepUndo = true
+		s.kept = kept
 		return
 	}
 	to := u.marks[n-u.base]
@@ -76,25 +82,25 @@ func (s *State) rewind(n int) {
 	for i := len(u.other) - 1; i >= to.other; i-- {
 		u.other[i]()
 	}
-	s.totals, s.flags, s.done = to.totals, s.flags[:to.flags], n
+	s.totals, s.flags, s.days, s.done = to.totals, s.flags[:to.flags], s.days[:to.days], n
 	clear(u.held[to.held:])
 	clear(u.other[to.other:])
 	u.held, u.other, u.marks = u.held[:to.held], u.other[:to.other], u.marks[:n-u.base]
 }
 
 // touch gives a holder to be changed.
-func (s *State) touch(root *fact) *Holder {
+func (s *State) touch(root *fact) grip {
 	h := &s.holders[root.slot]
-	if s.keepUndo {
+	if len(s.marks) > 0 {
 		s.held = append(s.held, heldBefore{root.slot, *h})
 	}
 	h.Place = Place{placeOf(root.Kind), root.ID}
-	return h
+	return grip{h, root}
 }
 
 // undoWith says how to undo something that is no holder's.
 func (s *State) undoWith(f func()) {
-	if s.keepUndo {
+	if len(s.marks) > 0 {
 		s.other = append(s.other, f)
 	}
 }

@@ -85,7 +85,7 @@ func balance(g *gathered, y *yields) Balance {
 	for _, r := range y.runs {
 		out.WaxG += r.waxG
 	}
-	out.flows(g.book, y.season)
+	out.flows(g, y.season)
 	out.UnaccountedG = out.UnexplainedG + out.StocktakeGainedG - out.StocktakeLostG - out.WashedG
 	percent := func(part int64) *float64 { return ratio(100*kg(part), kg(out.HarvestedG)) }
 	out.UnexplainedPct, out.UnaccountedPct, out.WaxPct =
@@ -93,55 +93,47 @@ func balance(g *gathered, y *yields) Balance {
 	return out
 }
 
-// flows walks the book and keeps what each entry of the season did.
-func (out *Balance) flows(b *ledger.Book, s *ledger.Season) {
-	from, to := dates(s, b.Location())
-	buyers := map[ledger.ID]*BuyerLine{}
-	var was, before ledger.Totals
-	b.Walk(func(_ ledger.ID, e *ledger.Entry, after *ledger.State) bool {
-		if !e.OccurredAt.Before(to) {
-			return false
-		}
-		now := after.Totals()
-		if e.OccurredAt.Before(from) {
-			before = now
-		} else {
-			out.step(b, e, was, now, buyers)
-		}
-		was = now
-		return true
-	})
+// flows reads what the book's totals did over the season, and who took what.
+func (out *Balance) flows(g *gathered, s *ledger.Season) {
+	from, to := dates(s, g.book.Location())
+	state := g.book.State()
+	before, after := state.TotalsBefore(from), state.TotalsBefore(to)
 	out.InTanksBeforeG, out.InContainersBeforeG = before.InTanks, before.Held-before.InTanks
-	out.InTanksG, out.InContainersG = was.InTanks, was.Held-was.InTanks
-	out.HarvestedG = was.Harvested - before.Harvested
-	out.UnexplainedG = was.Unexplained - before.Unexplained
-	out.StocktakeGainedG = was.Gained - before.Gained
-	out.StocktakeLostG = was.Lost - before.Lost - out.WashedG
-	out.DispatchedG = was.Dispatched - before.Dispatched
-	out.WastedG = was.Wasted - before.Wasted
+	out.InTanksG, out.InContainersG = after.InTanks, after.Held-after.InTanks
+	out.HarvestedG = after.Harvested - before.Harvested
+	out.UnexplainedG = after.Unexplained - before.Unexplained
+	out.StocktakeGainedG = after.Gained - before.Gained
+	out.WashedG = after.Washed - before.Washed
+	out.StocktakeLostG = after.Lost - before.Lost - out.WashedG
+	out.DispatchedG = after.Dispatched - before.Dispatched
+	out.WastedG = after.Wasted - before.Wasted
+	for _, f := range g.fills {
+		if !f.at.Before(from) && f.at.Before(to) {
+			out.FilledG += f.netG
+		}
+	}
+	out.byBuyer(g, from, to)
+}
+
+func (out *Balance) byBuyer(g *gathered, from, to time.Time) {
+	buyers := map[ledger.ID]*BuyerLine{}
+	for _, d := range g.dispatches {
+		if d.at.Before(from) || !d.at.Before(to) {
+			continue
+		}
+		id := g.book.Root(d.BuyerID)
+		l := buyers[id]
+		if l == nil {
+			l = &BuyerLine{BuyerID: id, Name: buyerName(g.book, id)}
+			buyers[id] = l
+		}
+		l.Grams += g.book.State().DispatchedBy(d.id)
+		l.Containers += len(d.Containers)
+	}
 	for _, l := range buyers {
 		out.Buyers = append(out.Buyers, *l)
 	}
 	sortBuyers(out.Buyers)
-}
-
-// step adds what the book's totals do not tell apart.
-func (out *Balance) step(b *ledger.Book, e *ledger.Entry, was, now ledger.Totals, buyers map[ledger.ID]*BuyerLine) {
-	switch body := e.Body.(type) {
-	case *ledger.Wash:
-		out.WashedG += now.Lost - was.Lost
-	case *ledger.Fill:
-		out.FilledG += body.NetG()
-	case *ledger.Dispatch:
-		id := b.Root(body.BuyerID)
-		l := buyers[id]
-		if l == nil {
-			l = &BuyerLine{BuyerID: id, Name: buyerName(b, id)}
-			buyers[id] = l
-		}
-		l.Grams += now.Dispatched - was.Dispatched
-		l.Containers += len(body.Containers)
-	}
 }
 
 func buyerName(b *ledger.Book, id ledger.ID) string {

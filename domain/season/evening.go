@@ -30,8 +30,11 @@ type EveningList struct {
 // Evening collects what is odd. Of things that concern as much honey, the
 // latest comes first.
 func Evening(b *ledger.Book) EveningList {
+	flags := b.State().Flags()
+	slices.Reverse(flags)
+	slices.SortStableFunc(flags, func(a, c ledger.Flag) int { return cmp.Compare(c.MassG, a.MassG) })
 	var out EveningList
-	for _, f := range b.State().Flags() {
+	for _, f := range flags {
 		o := Odd{Flag: f, Sentence: Sentence(b, f)}
 		if e := b.Standing(f.Entry); e != nil {
 			o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
@@ -43,11 +46,6 @@ func Evening(b *ledger.Book) EveningList {
 		}
 		o.Reason, o.SettledBy, o.SettledAt = f.Accepted.Reason, f.Accepted.RecordedBy, f.Accepted.RecordedAt
 		out.Settled = append(out.Settled, o)
-	}
-	for _, list := range [][]Odd{out.Open, out.Settled} {
-		slices.SortStableFunc(list, func(a, c Odd) int {
-			return cmp.Or(cmp.Compare(c.MassG, a.MassG), c.OccurredAt.Compare(a.OccurredAt))
-		})
 	}
 	return out
 }

@@ -120,6 +120,9 @@ type gathered struct {
 	pulls  map[ledger.ID]*pullFacts
 	runs   map[ledger.ID]*runFacts
 	counts []hiveCount
+	// fills and dispatches are in order of occurrence.
+	fills      []fill
+	dispatches []dispatch
 	// pullsInOrder and runsInOrder are in order of occurrence.
 	pullsInOrder []*pullFacts
 	runsInOrder  []*runFacts
@@ -129,6 +132,17 @@ type hiveCount struct {
 	yard ledger.ID
 	at   time.Time
 	*ledger.HiveCount
+}
+
+type fill struct {
+	at   time.Time
+	netG int64
+}
+
+type dispatch struct {
+	id ledger.ID
+	at time.Time
+	*ledger.Dispatch
 }
 
 // gather reads what yields rest on. Pulls and runs that were withdrawn are
@@ -147,6 +161,10 @@ func gather(b *ledger.Book) *gathered {
 			g.runsInOrder = append(g.runsInOrder, r)
 		case *ledger.HiveCount:
 			g.counts = append(g.counts, hiveCount{b.Root(body.YardID), e.OccurredAt, body})
+		case *ledger.Fill:
+			g.fills = append(g.fills, fill{e.OccurredAt, body.NetG()})
+		case *ledger.Dispatch:
+			g.dispatches = append(g.dispatches, dispatch{root, e.OccurredAt, body})
 		}
 	}
 	for h := range b.State().Holders {

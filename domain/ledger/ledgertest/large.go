@@ -32,11 +32,17 @@ type large struct {
 const runHours = 3
 
 // write books what happened, now and then late, and now and then corrected.
+// What others name is in time: they could not be written down before it.
 func (l *large) write(hours float64, body ledger.Body) ledger.ID {
 	at := At(hours)
-	recorded := at.Add(time.Duration(l.rng.IntN(120)) * time.Second)
-	if l.rng.IntN(50) == 0 {
-		recorded = at.Add(time.Duration(l.rng.IntN(100*3600)) * time.Second)
+	recorded := at
+	switch body.(type) {
+	case *ledger.Run, *ledger.Pull, *ledger.Lot, *ledger.Fill:
+	default:
+		recorded = at.Add(time.Duration(l.rng.IntN(120)) * time.Second)
+		if l.rng.IntN(50) == 0 {
+			recorded = at.Add(time.Duration(l.rng.IntN(100*3600)) * time.Second)
+		}
 	}
 	id := l.Put(ledger.Entry{OccurredAt: at, RecordedAt: recorded, Body: body})
 	if l.rng.IntN(100) == 0 {
