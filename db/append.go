@@ -3,7 +3,13 @@ package db
 import (
 	"context"
 	"errors"
+	"io"
+	"net"
 	"time"
+
+	"github.com/jackc/pgerrcode"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/puddle/v2"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -36,119 +42,146 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 	if err != nil {
 		return Recorded{}, err
 	}
-	claims, had, err := b.check(ctx, l, e)
-	if err != nil {
-		return Recorded{}, err
-	}
-	if had != nil {
-		if err := b.StillGood(ctx, p); err != nil {
+	var got outcome
+	for range mostTries {
+		claims, had, err := b.check(ctx, l, p, e)
+		if err != nil {
 			return Recorded{}, err
 		}
-		return b.again(ctx, l, e)
-	}
-	for range 2 {
-		got := b.writerFor(p.Outfit).record(ctx, l, Draft{Principal: p, Entry: e, Claims: claims})
+		if had {
+			return b.again(ctx, l, p, e)
+		}
+		got = b.writerFor(p.Outfit).record(ctx, l, Draft{Principal: p, Entry: e, Claims: claims})
 		switch {
-		case got.err != nil:
-			return Recorded{}, inWords(got.err, e)
+		case got.err != nil && !outrun(got.err):
+			return Recorded{}, inWords(got.err)
 		case got.entry != nil:
 			return Recorded{Entry: got.entry, Reply: got.reply}, nil
 		}
-		if p, err = b.renew(ctx, p); err != nil {
+		// Another request or process was quicker: look at what it did.
+		if p, err = b.current(ctx, l, p); err != nil {
 			return Recorded{}, err
 		}
-		if again, err := b.again(ctx, l, e); err == nil || fault.CodeOf(err) == fault.Conflict {
-			return again, err
-		}
+	}
+	if got.err != nil {
+		return Recorded{}, inWords(got.err)
 	}
 	return Recorded{}, fault.New(fault.Busy, "The outfit's people or tokens are being changed; please send the entry again.")
 }
 
+// mostTries bounds how often an entry is tried again because others were
+// quicker.
+const mostTries = 4
+
 // check asks the book in memory, and if that refuses, the book as the database
-// has it: another process may know more.
-func (b *Books) check(ctx context.Context, l *live, e *ledger.Entry) ([]ledger.Claim, *ledger.Entry, error) {
-	look := func() ([]ledger.Claim, *ledger.Entry, error) {
+// has it: another process may know more. had is true where the same entry is in
+// the book already.
+func (b *Books) check(ctx context.Context, l *live, p Principal, e *ledger.Entry) (claims []ledger.Claim, had bool, err error) {
+	look := func() error {
 		l.mu.RLock()
 		defer l.mu.RUnlock()
 		if err := l.book.Complete(e); err != nil {
-			return nil, nil, err
+			return err
 		}
 		if err := l.book.Check(e, b.db.Now()); err != nil {
-			return nil, nil, err
+			return err
 		}
-		had, _ := l.book.Entry(e.ID)
-		return l.book.Claims(e), had, nil
+		was, _ := l.book.Entry(e.ID)
+		claims, had = l.book.Claims(e), was != nil
+		return nil
 	}
-	claims, had, err := look()
-	if err == nil {
+	if err := look(); err == nil {
 		return claims, had, nil
 	}
-	head, headErr := b.db.Head(ctx, l.outfit.ID)
-	if headErr != nil {
-		return nil, nil, headErr
+	if _, err := b.current(ctx, l, p); err != nil {
+		return nil, false, err
 	}
-	l.mu.RLock()
-	current := l.book.Len() >= head.Number
-	l.mu.RUnlock()
-	if current {
-		return nil, nil, err
+	return claims, had, look()
+}
+
+// current brings the book in memory up to the database, and gives the principal
+// as it is now. It refuses one whose token was revoked.
+func (b *Books) current(ctx context.Context, l *live, p Principal) (Principal, error) {
+	head, err := b.db.Head(ctx, p.Outfit)
+	if err != nil {
+		return p, err
 	}
-	if err := b.catchUp(ctx, l, head.Number); err != nil {
-		return nil, nil, err
+	if head.Access != p.Access {
+		if p, err = b.renew(ctx, p); err != nil {
+			return p, err
+		}
 	}
-	return look()
+	return p, b.catchUp(ctx, l, head.Number)
 }
 
 // StillGood refuses a principal whose token was revoked since it was looked up.
 func (b *Books) StillGood(ctx context.Context, p Principal) error {
 	head, err := b.db.Head(ctx, p.Outfit)
-	if err != nil || head.Access == p.Access {
-		return err
+	if err == nil && head.Access != p.Access {
+		_, err = b.renew(ctx, p)
 	}
-	return b.lookAgain(ctx, p)
+	return err
 }
 
 // again answers an entry that is in the book already.
-func (b *Books) again(ctx context.Context, l *live, e *ledger.Entry) (Recorded, error) {
-	head, err := b.db.Head(ctx, l.outfit.ID)
-	if err != nil {
+func (b *Books) again(ctx context.Context, l *live, p Principal, e *ledger.Entry) (Recorded, error) {
+	if err := b.StillGood(ctx, p); err != nil {
 		return Recorded{}, err
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := b.catchUpTo(ctx, l, head.Number); err != nil {
-		return Recorded{}, err
-	}
-	if err := l.book.Check(e, b.db.Now()); err != nil {
-		return Recorded{}, err
-	}
 	had, _ := l.book.Entry(e.ID)
-	if had == nil {
-		return Recorded{}, fault.New(fault.NotFound, "The book has no entry %s.", e.ID)
-	}
-	reply, ok := l.recent.byID[e.ID]
-	if !ok {
-		if reply, err = season.ReplyAsRecorded(l.book, had.Number); err != nil {
-			return Recorded{}, err
-		}
-		l.recent.add(e.ID, reply)
-	}
-	return Recorded{Entry: had, Reply: reply, Again: true}, nil
+	reply, err := l.replyTo(had)
+	return Recorded{Entry: had, Reply: reply, Again: true}, err
 }
 
-// inWords says which identity clashed where the database, not the book in
-// memory, was the one to see it: another process was quicker.
-func inWords(err error, e *ledger.Entry) error {
-	switch constraint(err) {
-	case "claim_pkey":
-		return fault.New(fault.Conflict, "Another %s has taken this name or number in the meantime.", e.Kind)
-	case "replaced_once":
-		return fault.New(fault.Conflict, "The entry was corrected by somebody else in the meantime: look at it again.")
+// replyTo is what an entry of the book was answered when it was recorded. The
+// caller holds the book's lock.
+func (l *live) replyTo(e *ledger.Entry) (season.Reply, error) {
+	reply, ok := l.recent.byID[e.ID]
+	if ok {
+		return reply, nil
 	}
-	if errors.Is(err, context.DeadlineExceeded) || errors.Is(err, context.Canceled) {
+	reply, err := season.ReplyAsRecorded(l.book, e.Number)
+	if err == nil {
+		l.recent.add(e.ID, reply)
+	}
+	return reply, err
+}
+
+// outrun reports whether another process took in the meantime what an entry
+// wanted: a name, a number, or the entry that it replaces.
+func outrun(err error) bool {
+	switch constraint(err) {
+	case "claim_pkey", "replaced_once":
+		return true
+	}
+	return false
+}
+
+// inWords turns what the database refused into a fault that helps.
+func inWords(err error) error {
+	switch pg := new(pgconn.PgError); {
+	case outrun(err):
+		return fault.New(fault.Conflict, "Another entry took this name, this number or this correction's place in the meantime: look at the book again.")
+	case errors.As(err, &pg) && pg.Code == pgerrcode.CheckViolation:
+		return fault.New(fault.Invalid, "Nothing was stored: the book does not take this (its rule %s).", pg.ConstraintName)
+	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		return fault.New(fault.Busy, "The book did not answer in time. Send the entry again with the same id: it will not be booked twice.")
 	}
 	return err
+}
+
+// Unavailable reports whether an error says that the database cannot be
+// reached, or not now, rather than that it was asked something wrong.
+func Unavailable(err error) bool {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) {
+		return pgerrcode.IsConnectionException(pg.Code) || pgerrcode.IsInsufficientResources(pg.Code) || pgerrcode.IsOperatorIntervention(pg.Code)
+	}
+	var connect *pgconn.ConnectError
+	var network net.Error
+	return errors.As(err, &connect) || errors.As(err, &network) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, puddle.ErrClosedPool)
 }
 
 // storeWithin bounds how long one group of entries may take to be stored.

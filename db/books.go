@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"golang.org/x/sync/singleflight"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -22,8 +23,9 @@ type Books struct {
 	mu   sync.Mutex
 	open map[uuid.UUID]*live
 	// most bounds how many books are open at once.
-	most int
-	keys sync.Map // SHA-256 of a token -> Principal
+	most    int
+	reading singleflight.Group
+	keys    sync.Map // SHA-256 of a token that is good -> Principal
 }
 
 // live is one outfit's book in memory.
@@ -36,16 +38,17 @@ type live struct {
 	used   time.Time
 }
 
-// OpenBooks keeps at most so many books open at once.
+// OpenBooks keeps at most so many books open at once, one at the least.
 func OpenBooks(d *DB, most int) *Books {
-	b := &Books{db: d, open: map[uuid.UUID]*live{}, most: most}
+	b := &Books{db: d, open: map[uuid.UUID]*live{}, most: max(most, 1)}
 	for range writersPerPool {
 		b.writers = append(b.writers, startWriter(b))
 	}
 	return b
 }
 
-// Close ends the writers once what they hold is stored.
+// Close ends the writers once what they hold is stored. Entries that come
+// afterwards are refused.
 func (b *Books) Close() {
 	for _, w := range b.writers {
 		w.stop()
@@ -64,6 +67,28 @@ func (b *Books) book(ctx context.Context, outfit uuid.UUID) (*live, error) {
 	if l != nil {
 		return l, nil
 	}
+	// Requests that come while a large book is read wait for the same reading,
+	// which does not end when the first of them gives up.
+	reading := b.reading.DoChan(outfit.String(), func() (any, error) {
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), readWithin)
+		defer cancel()
+		return b.read(ctx, outfit)
+	})
+	select {
+	case r := <-reading:
+		if r.Err != nil {
+			return nil, r.Err
+		}
+		return r.Val.(*live), nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// readWithin bounds how long a book may take to be read.
+const readWithin = 2 * time.Minute
+
+func (b *Books) read(ctx context.Context, outfit uuid.UUID) (*live, error) {
 	o, err := b.db.Outfit(ctx, outfit)
 	if err != nil {
 		return nil, err
@@ -142,7 +167,7 @@ func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Bo
 		return err
 	}
 	if head.Access != p.Access {
-		if err := b.lookAgain(ctx, p); err != nil {
+		if _, err := b.renew(ctx, p); err != nil {
 			return err
 		}
 	}
@@ -175,22 +200,15 @@ func (b *Books) SignIn(ctx context.Context, secret string) (Principal, error) {
 	return p, nil
 }
 
-// renew looks a principal up again after its outfit's people or tokens changed.
+// renew looks a principal up again after its outfit's people or tokens changed,
+// and refuses it if it may not do now what it might before.
 func (b *Books) renew(ctx context.Context, p Principal) (Principal, error) {
 	b.keys.Delete(hashOf(p.secret))
-	return b.SignIn(ctx, p.secret)
-}
-
-// lookAgain renews a principal and refuses it if it may do less than before.
-func (b *Books) lookAgain(ctx context.Context, p Principal) error {
-	now, err := b.renew(ctx, p)
-	if err != nil {
-		return err
+	now, err := b.SignIn(ctx, p.secret)
+	if err == nil && now.Role != p.Role {
+		err = fault.New(fault.NotYours, "Your role has changed to %s since: please try again.", now.Role)
 	}
-	if now.Role != p.Role {
-		return fault.New(fault.NotYours, "Your role has changed to %s since: please try again.", now.Role)
-	}
-	return nil
+	return now, err
 }
 
 // recentReplies remembers what the latest entries changed, so that a phone that
@@ -203,6 +221,9 @@ type recentReplies struct {
 const keptReplies = 4096
 
 func (r *recentReplies) add(id ledger.ID, reply season.Reply) {
+	if _, has := r.byID[id]; has {
+		return
+	}
 	if r.byID == nil {
 		r.byID = make(map[ledger.ID]season.Reply)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -29,12 +30,17 @@ type writer struct {
 	books *Books
 	work  chan *pending
 	done  sync.WaitGroup
+	// mu is held for reading while a draft is handed over, so that work is not
+	// closed in the meantime.
+	mu      sync.RWMutex
+	stopped bool
 }
 
 type pending struct {
 	Draft
-	live  *live
-	reply chan outcome
+	content []byte
+	live    *live
+	reply   chan outcome
 }
 
 // outcome has no entry and no error where nothing was added: the entry was
@@ -59,24 +65,51 @@ func startWriter(b *Books) *writer {
 	return w
 }
 
+// stop takes no more drafts and waits until those taken are stored.
 func (w *writer) stop() {
-	close(w.work)
+	w.mu.Lock()
+	if !w.stopped {
+		w.stopped = true
+		close(w.work)
+	}
+	w.mu.Unlock()
 	w.done.Wait()
 }
 
-// record hands a draft to the writer and waits for what becomes of it.
+var errStopping = fault.New(fault.Busy, "The service is being stopped. Send the entry again with the same id: it will not be booked twice.")
+
+// record hands a draft to the writer and waits for what becomes of it. A caller
+// that leaves does not take its draft back.
 func (w *writer) record(ctx context.Context, l *live, d Draft) outcome {
-	p := &pending{Draft: d, live: l, reply: make(chan outcome, 1)}
-	select {
-	case w.work <- p:
-	case <-ctx.Done():
-		return outcome{err: ctx.Err()}
+	content, err := d.Entry.Content()
+	if err != nil {
+		return outcome{err: err}
+	}
+	e := *d.Entry
+	d.Entry = &e
+	p := &pending{Draft: d, content: content, live: l, reply: make(chan outcome, 1)}
+	if err := w.take(ctx, p); err != nil {
+		return outcome{err: err}
 	}
 	select {
 	case o := <-p.reply:
 		return o
 	case <-ctx.Done():
 		return outcome{err: ctx.Err()}
+	}
+}
+
+func (w *writer) take(ctx context.Context, p *pending) error {
+	w.mu.RLock()
+	defer w.mu.RUnlock()
+	if w.stopped {
+		return errStopping
+	}
+	select {
+	case w.work <- p:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
 	}
 }
 
@@ -109,11 +142,14 @@ func (w *writer) store(group []*pending) {
 	ctx, cancel := context.WithTimeout(context.Background(), storeWithin)
 	defer cancel()
 	stored, err := w.commit(ctx, group)
-	if err != nil && len(group) > 1 && constraint(err) != "" {
+	if refused := new(pgconn.PgError); len(group) > 1 && errors.As(err, &refused) {
 		for _, p := range group {
 			w.store([]*pending{p})
 		}
 		return
+	}
+	if constraint(err) == "entry_id_once" {
+		err = nil // another process stored the same entry at the same moment
 	}
 	for i, p := range group {
 		switch {
@@ -140,11 +176,7 @@ func (w *writer) commit(ctx context.Context, group []*pending) ([]bool, error) {
 		}
 		e := p.Entry
 		e.RecordedAt = now
-		content, err := e.Content()
-		if err != nil {
-			return nil, err
-		}
-		sql, args := appendStatement(&p.Draft, e.Canonical(content), content)
+		sql, args := appendStatement(&p.Draft, e.Canonical(p.content), p.content)
 		batch.Queue(sql, args...).QueryRow(func(row pgx.Row) error {
 			var digest []byte
 			err := row.Scan(&e.Number, &digest)
@@ -167,8 +199,9 @@ func (w *writer) applied(ctx context.Context, p *pending) outcome {
 	if err := w.books.catchUpTo(ctx, l, p.Entry.Number-1); err != nil {
 		return outcome{err: err}
 	}
-	if reply, ok := l.recent.byID[p.Entry.ID]; ok {
-		return outcome{entry: p.Entry, reply: reply}
+	if l.book.Len() >= p.Entry.Number {
+		reply, err := l.replyTo(p.Entry)
+		return outcome{entry: p.Entry, reply: reply, err: err}
 	}
 	effect, err := l.book.Append(p.Entry)
 	if err != nil {

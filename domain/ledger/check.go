@@ -26,12 +26,14 @@ const densestKgPerL = 1.45
 // The same id with the same content is no fault: it is in the book already.
 func (b *Book) Check(e *Entry, now time.Time) error {
 	c := checker{book: b, entry: e}
-	c.identity()
-	if !e.Kind.SetUp() && e.Kind != KindWithdrawal && e.Kind != KindAcceptance {
+	if had := b.byID[e.ID]; had != nil {
+		c.again(had)
+	} else {
+		c.replaces()
 		c.time(now)
+		c.name()
+		c.body(now)
 	}
-	c.name()
-	c.body()
 	if len(c.conflict) > 0 {
 		return &fault.Error{Code: fault.Conflict, Message: c.conflict[0].Message, Fields: c.conflict}
 	}
@@ -58,10 +60,18 @@ func (c *checker) clash(pointer string, sent any, format string, args ...any) {
 	c.conflict = append(c.conflict, fault.Field{Pointer: pointer, Sent: sent, Message: fmt.Sprintf(format, args...)})
 }
 
-func (c *checker) identity() {
+// again holds an entry against the one of the same id. Nothing else is asked of
+// it: it was good when it was recorded, whatever happened since.
+func (c *checker) again(had *fact) {
+	if !had.SameFact(c.entry) {
+		c.clash("/id", c.entry.ID, "This id is entry %d of the book, with other content. A new entry needs a new id; to change entry %d, send a new entry that replaces it.", had.Number, had.Number)
+	}
+}
+
+func (c *checker) replaces() {
 	b, e := c.book, c.entry
-	if had := b.byID[e.ID]; had != nil && !had.SameFact(e) {
-		c.clash("/id", e.ID, "This id is entry %d of the book, with other content. A new entry needs a new id; to change entry %d, send a new entry that replaces it.", had.Number, had.Number)
+	if e.ID == (ID{}) {
+		c.wrong("/id", e.ID, "An entry needs an id of its own, made anew for it.")
 	}
 	if e.Replaces == (ID{}) {
 		return
@@ -72,10 +82,8 @@ func (c *checker) identity() {
 	old := b.byID[e.Replaces]
 	switch {
 	case old == nil:
-		c.wrong("/replaces", e.Replaces, "The book has no entry with this id.")
-	case old.ID == e.ID:
-		c.wrong("/replaces", e.Replaces, "An entry cannot replace itself.")
-	case old.by != nil && old.by.ID != e.ID:
+		c.wrong("/replaces", e.Replaces, "The book has no entry with this id: name the entry that is to be corrected or withdrawn.")
+	case old.by != nil:
 		c.clash("/replaces", e.Replaces, "Entry %d has been replaced by entry %d already: replace that one (%s).", old.Number, old.by.Number, old.by.ID)
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
 		c.clash("/replaces", e.Replaces, "Entry %d is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
@@ -93,23 +101,41 @@ func (c *checker) own(id ID) bool {
 
 func (c *checker) name() {
 	for _, claim := range c.book.Claims(c.entry) {
+		pointer := map[Kind]string{KindLot: "/code", KindFill: "/container"}[claim.Noun]
+		if pointer == "" {
+			pointer = "/name"
+		}
+		if claim.Code == "" {
+			c.wrong(pointer, claim.Code, "This is empty: give it at least one letter or figure.")
+		}
 		if claim.Noun == KindFill {
 			continue
 		}
-		if had := c.book.Claimed(claim.Noun, claim.Code); had != nil && !c.own(had.ID) {
-			pointer := "/name"
-			if claim.Noun == KindLot {
-				pointer = "/code"
-			}
+		had, now := c.book.claimed(claim.Noun, claim.Code)
+		switch {
+		case had == nil || c.own(had.ID):
+		case now:
 			c.clash(pointer, claim.Code, "The outfit has a %s of this name already (entry %d).", words(string(claim.Noun)), had.Number)
+		default:
+			c.clash(pointer, claim.Code, "This was the name of the %s of entry %d and stays with it, so that it never means two things: choose another, or correct entry %d (%s) to take it up again.",
+				words(string(claim.Noun)), had.Number, had.last.Number, had.last.ID)
 		}
 	}
 }
 
+// oldest is before anything that a book of our day can tell of.
+var oldest = time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC)
+
 func (c *checker) time(now time.Time) {
 	at := c.entry.OccurredAt
-	if at.After(now.Add(futureAllowance)) {
+	switch {
+	case at.After(now.Add(futureAllowance)):
 		c.wrong("/occurred_at", at.Format(time.RFC3339), "This is more than a day ahead of now (%s). Was another date meant?", now.UTC().Format(time.RFC3339))
+		return
+	case at.Before(oldest):
+		c.wrong("/occurred_at", at.Format(time.RFC3339), "This is before %d. Was another date meant?", oldest.Year())
+		return
+	case c.entry.Kind.SetUp() || c.entry.Kind == KindWithdrawal || c.entry.Kind == KindAcceptance:
 		return
 	}
 	found, any := false, false
@@ -144,10 +170,13 @@ func (c *checker) names(pointer string, id ID, kinds ...Kind) *fact {
 		list = append(list, words(string(k)))
 	}
 	what := strings.Join(list, " or ")
-	if f != nil {
+	switch {
+	case f != nil:
 		c.wrong(pointer, id, "This is a %s; the id of a %s is needed here.", words(string(f.root.Kind)), what)
-	} else {
-		c.wrong(pointer, id, "The outfit has no %s with this id.", what)
+	case id == ID{}:
+		c.wrong(pointer, nil, "This is missing: the id of a %s.", what)
+	default:
+		c.wrong(pointer, id, "The outfit has no %s with this id: name one that it has, or set it up first.", what)
 	}
 	return nil
 }
@@ -170,7 +199,7 @@ func (c *checker) place(pointer string, p Place) *fact {
 	return c.names(pointer+"/id", p.ID, placeKinds[p.Kind])
 }
 
-func (c *checker) body() {
+func (c *checker) body(now time.Time) {
 	switch x := c.entry.Body.(type) {
 	case *Season:
 		c.season(x)
@@ -209,7 +238,7 @@ func (c *checker) body() {
 	case *Calibration:
 		c.names("/instrument_id", x.InstrumentID, KindInstrument)
 	case *TemperatureLog:
-		c.temperatures(x)
+		c.temperatures(x, now)
 	case *Dispatch:
 		c.dispatch(x)
 	case *Acceptance:
@@ -293,11 +322,14 @@ func (c *checker) load(l *Load) {
 
 func (c *checker) movement(m *Movement) {
 	from, to := c.place("/from", m.From), c.place("/to", m.To)
+	if m.To.Kind == PlaceWaste && m.To.ID != (ID{}) {
+		c.wrong("/to/id", m.To.ID, "Waste has no id: leave it out, or say which tank or container it went to.")
+	}
 	if from != nil && from == to {
 		c.wrong("/to/id", m.To.ID, "Honey cannot move from a place to itself.")
 	}
 	if m.MassG == 0 && m.From.Kind != PlaceContainer {
-		c.wrong("/mass_kg", 0, "How much moved? Only a container can be emptied whole without a weight.")
+		c.wrong("/mass_kg", nil, "How much moved? Only a container can be emptied whole without a weight.")
 	}
 	if m.From.Kind == PlaceRun && m.To.Kind != PlaceTank {
 		c.wrong("/to/kind", string(m.To.Kind), "Honey of a run goes into a tank first.")
@@ -314,10 +346,21 @@ func (c *checker) fill(x *Fill) {
 	case kind != nil:
 		c.fits("/gross_kg", body[ContainerKind](c.book, kind.ID), x.NetG())
 	}
-	if holder := c.book.ContainerInUse(x.Container); holder != nil && !c.own(holder.ID) {
+	if holder := c.book.ContainerInUse(x.Container); holder != nil && !c.own(holder.ID) && !c.keepsContainer(x) {
 		lot := body[Lot](c.book, holder.Body.(*Fill).LotID)
 		c.clash("/container", x.Container, "Container %s is in use: %g kg of lot %s (entry %d).", x.Container, kg(holder.Body.(*Fill).NetG()), lot.Code, holder.Number)
 	}
+}
+
+// keepsContainer reports whether a fill corrects one that stands and had the same
+// container. The number may be another's since: that is no clash of this one.
+func (c *checker) keepsContainer(x *Fill) bool {
+	old := c.book.byID[c.entry.Replaces]
+	if old == nil {
+		return false
+	}
+	was, ok := old.Body.(*Fill)
+	return ok && containerKey(was.Container) == containerKey(x.Container)
 }
 
 // Moisture that no honey has, percent by mass; common practice.
@@ -375,10 +418,17 @@ func moistureFault(m *MoistureReading, cause error) fault.Field {
 	return f
 }
 
-func (c *checker) temperatures(t *TemperatureLog) {
+// plannedAhead is how far ahead a set point may be written down.
+const plannedAhead = 366 * 24 * time.Hour
+
+func (c *checker) temperatures(t *TemperatureLog, now time.Time) {
 	c.place("/on", t.On)
-	for i := 1; i < len(t.Points); i++ {
-		if !t.Points[i].At.After(t.Points[i-1].At) {
+	for i := range t.Points {
+		if at := t.Points[i].At; at.Before(oldest) || at.After(now.Add(plannedAhead)) {
+			c.wrong(fmt.Sprintf("/points/%d/at", i), at.Format(time.RFC3339), "A point lies between %d and a year from now.", oldest.Year())
+			return
+		}
+		if i > 0 && !t.Points[i].At.After(t.Points[i-1].At) {
 			c.wrong(fmt.Sprintf("/points/%d/at", i), t.Points[i].At.Format(time.RFC3339), "Each point must be later than the one before it (%s).", t.Points[i-1].At.Format(time.RFC3339))
 			return
 		}
@@ -472,6 +522,6 @@ func (b *Book) freedIts(f *fact, number string) bool {
 	return h.Gone != nil && h.Gone.Kind != KindDispatch
 }
 
-func containerKey(number string) string { return strings.ToLower(strings.TrimSpace(number)) }
+func containerKey(number string) string { return claimKey(number) }
 
 func words(s string) string { return strings.ReplaceAll(s, "_", " ") }

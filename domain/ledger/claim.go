@@ -21,34 +21,48 @@ func (b *Book) Claims(e *Entry) []Claim {
 	if e.Replaces != (ID{}) {
 		root = b.rootID(e.Replaces)
 	}
-	name := ""
-	use := 0
-	switch x := e.Body.(type) {
-	case *Season:
-		name = x.Name
-	case *Yard:
-		name = x.Name
-	case *SuperKind:
-		name = x.Name
-	case *ContainerKind:
-		name = x.Name
-	case *Room:
-		name = x.Name
-	case *Tank:
-		name = x.Name
-	case *Instrument:
-		name = x.Name
-	case *Buyer:
-		name = x.Name
-	case *Lot:
-		name = x.Code
-	case *Fill:
-		name = x.Container
-		use = b.freed(name)
-	default:
+	name, ok := nameOf(e.Body)
+	if !ok {
 		return nil
 	}
-	return []Claim{{e.Kind, strings.ToLower(strings.TrimSpace(name)), use, root}}
+	use := 0
+	if fill, ok := e.Body.(*Fill); ok {
+		if b.hadContainer(e, fill) {
+			return nil
+		}
+		use = b.freed(name)
+	}
+	return []Claim{{e.Kind, claimKey(name), use, root}}
+}
+
+// claimKey is a name as it is told from others: case and outer blanks are not.
+func claimKey(name string) string { return strings.ToLower(strings.TrimSpace(name)) }
+
+// nameOf is the name or code that a body claims; false where it claims none.
+func nameOf(x Body) (name string, ok bool) {
+	switch x := x.(type) {
+	case *Season:
+		return x.Name, true
+	case *Yard:
+		return x.Name, true
+	case *SuperKind:
+		return x.Name, true
+	case *ContainerKind:
+		return x.Name, true
+	case *Room:
+		return x.Name, true
+	case *Tank:
+		return x.Name, true
+	case *Instrument:
+		return x.Name, true
+	case *Buyer:
+		return x.Name, true
+	case *Lot:
+		return x.Code, true
+	case *Fill:
+		return x.Container, true
+	}
+	return "", false
 }
 
 // freed counts how often a container number was freed.
@@ -62,17 +76,30 @@ func (b *Book) freed(number string) int {
 	return n
 }
 
-// Claimed is the thing that has a name already; nil where it is free.
-func (b *Book) Claimed(noun Kind, name string) *Entry {
-	key := strings.ToLower(strings.TrimSpace(name))
-	var found *Entry
-	b.Of(noun, func(_ ID, e *Entry) bool {
-		for _, c := range b.Claims(e) {
-			if c.Code == key {
-				found = e
+// hadContainer reports whether a fill before e in its chain of corrections had
+// the same container, so that e need not claim it once more.
+func (b *Book) hadContainer(e *Entry, fill *Fill) bool {
+	old := b.byID[e.Replaces]
+	if old == nil {
+		return false
+	}
+	for f := old.root; f != nil && f.ID != e.ID; f = f.by {
+		if was, ok := f.Body.(*Fill); ok && containerKey(was.Container) == containerKey(fill.Container) {
+			return true
+		}
+	}
+	return false
+}
+
+// claimed is the root of what has or once had a name; nil where it is free. now
+// is true where it is the name that the thing goes by.
+func (b *Book) claimed(noun Kind, name string) (root *fact, now bool) {
+	for _, r := range b.roots[kindIndex[noun]] {
+		for f := r; f != nil; f = f.by {
+			if text, ok := nameOf(f.Body); ok && claimKey(text) == name {
+				return r, f == r.last
 			}
 		}
-		return found == nil
-	})
-	return found
+	}
+	return nil, false
 }

@@ -11,6 +11,9 @@ import (
 // what a refractometer showed, and the mass of what a dip says. It must be
 // called before Check.
 func (b *Book) Complete(e *Entry) error {
+	if b.byID[e.ID] != nil {
+		return nil // sent again: what was worked out then stands
+	}
 	switch x := e.Body.(type) {
 	case *Reading:
 		if x.Moisture != nil {
