@@ -64,13 +64,13 @@ func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 
 func open(loc *time.Location, entries []*Entry, kept int) (*Book, error) {
 	b := &Book{
-		loc:        loc,
-		byID:       make(map[ID]*fact, len(entries)),
-		facts:      make([]*fact, 0, len(entries)),
-		roots:      make([][]*fact, len(kinds)),
-		ofKind:     make([][]*fact, len(kinds)),
-		containers: map[string][]*fact{},
+		loc:    loc,
+		byID:   make(map[ID]*fact, len(entries)),
+		facts:  make([]*fact, 0, len(entries)),
+		roots:  make([][]*fact, len(kinds)),
+		ofKind: make([][]*fact, len(kinds)),
 	}
+	b.makeRoom(entries)
 	backing := make([]fact, len(entries))
 	for i, e := range entries {
 		if err := b.register(&backing[i], e); err != nil {
@@ -82,6 +82,19 @@ func open(loc *time.Location, entries []*Entry, kept int) (*Book, error) {
 	b.state.kept = kept
 	b.state.replay(len(b.line))
 	return b, nil
+}
+
+// makeRoom makes lists as long as the entries need.
+func (b *Book) makeRoom(entries []*Entry) {
+	n := make([]int, len(kinds))
+	for _, e := range entries {
+		n[kindIndex[e.Kind]]++
+	}
+	for i := range kinds {
+		b.ofKind[i] = make([]*fact, 0, n[i])
+		b.roots[i] = make([]*fact, 0, n[i])
+	}
+	b.containers = make(map[string][]*fact, n[kindIndex[KindFill]])
 }
 
 // arrange puts what stands into its order of occurrence, and indexes it.

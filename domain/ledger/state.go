@@ -64,8 +64,8 @@ func newState(b *Book) *State {
 
 // replay walks the line up to n facts.
 func (s *State) replay(n int) {
-	for int(s.book.slots) > len(s.holders) {
-		s.holders = append(s.holders, Holder{})
+	if more := int(s.book.slots) - len(s.holders); more > 0 {
+		s.holders = append(s.holders, make([]Holder, more)...)
 	}
 	for ; s.done < n; s.done++ {
 		f := s.book.line[s.done]
