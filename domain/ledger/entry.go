@@ -91,6 +91,9 @@ func (e *Entry) SetContent(content []byte) error {
 	if err := json.Unmarshal(content, &in); err != nil {
 		return fmt.Errorf("entry %d (%s): %w", e.Number, e.Kind, err)
 	}
+	if in.Body == nil {
+		return fmt.Errorf("entry %d (%s): its body is null", e.Number, e.Kind)
+	}
 	e.Body, e.AsEntered, e.Via = in.Body, in.AsEntered, in.Via
 	return nil
 }
