@@ -2351,7 +2351,7 @@ type Problem struct {
 		// DidYouMean a value that may have been meant
 		DidYouMean interface{} `json:"did_you_mean,omitempty"`
 
-		// Pointer JSON pointer into the body, or query:name
+		// Pointer JSON pointer into the body, or query:name or path:name
 		Pointer string `json:"pointer"`
 
 		// Sent what came
@@ -2557,7 +2557,7 @@ type Recorded struct {
 	RecordedAt time.Time `json:"recorded_at"`
 	RecordedBy string    `json:"recorded_by"`
 
-	// Sentence what it changed
+	// Sentence what it changed, in words
 	Sentence *string `json:"sentence,omitempty"`
 }
 
