@@ -158,8 +158,8 @@ func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 func sent(v any) any {
 	switch x := v.(type) {
 	case string:
-		if len(x) > 100 {
-			return x[:100] + "…"
+		if letters := []rune(x); len(letters) > 100 {
+			return string(letters[:100]) + "…"
 		}
 	case map[string]any:
 		return "an object"
@@ -233,8 +233,6 @@ func distance(a, b string) int {
 	}
 	return row[len(b)]
 }
-
-func sortedKeys(m map[string]bool) []string { return slices.Sorted(maps.Keys(m)) }
 
 // grams turns kilograms as sent into whole grams.
 func grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }

@@ -5,12 +5,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"reflect"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/go-playground/validator/v10"
+	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/fault"
@@ -22,7 +26,7 @@ import (
 type contract struct {
 	// bodies and parameters are by method and route.
 	bodies     map[string]*openapi3.Schema
-	parameters map[string]map[string]bool
+	parameters map[string]map[string]*openapi3.Schema
 	validate   *validator.Validate
 }
 
@@ -31,7 +35,7 @@ func readContract() (*contract, error) {
 	if err != nil {
 		return nil, fmt.Errorf("openapi.yaml: %w", err)
 	}
-	c := &contract{bodies: map[string]*openapi3.Schema{}, parameters: map[string]map[string]bool{}, validate: validator.New()}
+	c := &contract{bodies: map[string]*openapi3.Schema{}, parameters: map[string]map[string]*openapi3.Schema{}, validate: validator.New()}
 	c.validate.RegisterTagNameFunc(func(f reflect.StructField) string {
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		return name
@@ -43,13 +47,13 @@ func readContract() (*contract, error) {
 			if op.RequestBody != nil {
 				c.bodies[key] = op.RequestBody.Value.Content["application/json"].Schema.Value
 			}
-			names := map[string]bool{}
+			known := map[string]*openapi3.Schema{}
 			for _, p := range op.Parameters {
-				if p.Value.In == "query" {
-					names[p.Value.Name] = true
+				if p.Value.In == openapi3.ParameterInQuery {
+					known[p.Value.Name] = p.Value.Schema.Value
 				}
 			}
-			c.parameters[key] = names
+			c.parameters[key] = known
 		}
 	}
 	return c, nil
@@ -72,16 +76,70 @@ func (c *contract) Bind(target any, ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := schema.VisitJSON(value, openapi3.MultiErrors(), openapi3.EnableFormatValidation(), openapi3.VisitAsRequest()); err != nil {
+	if err := holds(schema, value); err != nil {
 		return invalid(schemaFields(err))
 	}
-	if err := json.Unmarshal(body, target); err != nil {
+	if fields := unprintable("", value); len(fields) > 0 {
+		return invalid(fields)
+	}
+	if err := unmarshal(body, value, target); err != nil {
 		return fault.New(fault.Invalid, "The body could not be read: %v.", err)
 	}
 	if err := c.validate.Struct(target); err != nil {
 		return invalid(ruleFields(err))
 	}
 	return nil
+}
+
+// holds says what of a value is not as a schema has it.
+func holds(schema *openapi3.Schema, value any) error {
+	return schema.VisitJSON(value, openapi3.MultiErrors(), openapi3.VisitAsRequest(),
+		openapi3.EnableFormatValidation(), openapi3.WithStringFormatValidator("uuid", openapi3.NewCallbackValidator(properUUID)))
+}
+
+// properUUID refuses the UUID of nothing but zeros, which stands for none.
+func properUUID(text string) error {
+	if id, err := uuid.Parse(text); err != nil || len(text) != len(id.String()) || id == uuid.Nil {
+		return errors.New("not a UUID")
+	}
+	return nil
+}
+
+// unmarshal reads a body whose value holds by its schema. The schema takes 3.0
+// or 3e0 for the whole number that it is; Go does so only as 3.
+func unmarshal(body []byte, value, target any) error {
+	err := json.Unmarshal(body, target)
+	if kind := new(json.UnmarshalTypeError); !errors.As(err, &kind) {
+		return err
+	}
+	plainly, err := json.Marshal(value)
+	if err != nil {
+		return err
+	}
+	return json.Unmarshal(plainly, target)
+}
+
+// unprintable points at text that holds a NUL, which the database cannot keep.
+func unprintable(at string, value any) (fields []fault.Field) {
+	switch x := value.(type) {
+	case string:
+		if strings.ContainsRune(x, 0) {
+			fields = append(fields, fault.Field{Pointer: at, Sent: sent(x), Message: "This holds a character that cannot be kept (U+0000): leave it out."})
+		}
+	case []any:
+		for i, v := range x {
+			fields = append(fields, unprintable(fmt.Sprintf("%s/%d", at, i), v)...)
+		}
+	case map[string]any:
+		for _, name := range slices.Sorted(maps.Keys(x)) {
+			within := at + "/" + escape.Replace(name)
+			fields = append(fields, unprintable(within, x[name])...)
+			if strings.ContainsRune(name, 0) {
+				fields = append(fields, unprintable(within, name)...)
+			}
+		}
+	}
+	return fields
 }
 
 func invalid(fields []fault.Field) error {
@@ -91,7 +149,7 @@ func invalid(fields []fault.Field) error {
 // readJSON reads exactly one JSON value.
 func readJSON(body []byte) (any, error) {
 	if len(strings.TrimSpace(string(body))) == 0 {
-		return nil, fault.New(fault.Invalid, "The body is empty; one JSON object is needed.")
+		return nil, fault.New(fault.Malformed, "The body is empty; one JSON object is needed.")
 	}
 	var value any
 	err := json.Unmarshal(body, &value)
@@ -106,7 +164,7 @@ func readJSON(body []byte) (any, error) {
 			detail += fmt.Sprintf("; %s looks like a number with a comma: write %s", number, strings.Replace(number, ",", ".", 1))
 		}
 	}
-	return nil, fault.New(fault.Invalid, "The body is not JSON: %s.", detail)
+	return nil, fault.New(fault.Malformed, "The body is not JSON: %s.", detail)
 }
 
 var commaNumber = regexp.MustCompile(`\d+,\d+`)
@@ -125,13 +183,53 @@ func (s *Server) knownParameters(next echo.HandlerFunc) echo.HandlerFunc {
 		if !ours {
 			return next(ctx)
 		}
+		var fields []fault.Field
 		for name, values := range ctx.QueryParams() {
-			if !known[name] {
-				return &fault.Error{Code: fault.Invalid, Message: "There is no such parameter here.", Fields: []fault.Field{{
-					Pointer: "query:" + name, Sent: values[0], Message: "Known here: " + strings.Join(sortedKeys(known), ", ") + ".",
-				}}}
+			if wrong := wrongParameter(known, name, values); wrong != "" {
+				fields = append(fields, fault.Field{Pointer: "query:" + name, Sent: sent(values[0]), Message: wrong})
 			}
+		}
+		if len(fields) > 0 {
+			slices.SortFunc(fields, func(a, b fault.Field) int { return strings.Compare(a.Pointer, b.Pointer) })
+			return &fault.Error{Code: fault.Invalid, Message: "A parameter cannot be used.", Fields: fields}
 		}
 		return next(ctx)
 	}
+}
+
+// wrongParameter says what would do instead of a parameter that will not do.
+func wrongParameter(known map[string]*openapi3.Schema, name string, values []string) string {
+	schema := known[name]
+	switch {
+	case schema == nil && len(known) == 0:
+		return "There is no such parameter here, nor any other."
+	case schema == nil:
+		return "There is no such parameter here. Known here: " + strings.Join(slices.Sorted(maps.Keys(known)), ", ") + "."
+	case schema.Type.Is("array") || schema.Type.Is("object"):
+		return "" // the generated wrappers read them
+	case len(values) > 1:
+		return "This is given more than once."
+	}
+	if value, err := scalar(schema, values[0]); err == nil && holds(schema, value) == nil {
+		return ""
+	}
+	wrong := "This should be " + wanted(schema) + "."
+	if schema.Format == "date-time" && strings.Contains(values[0], " ") {
+		wrong += " In an address + is written %2B."
+	}
+	return wrong
+}
+
+// scalar reads a parameter's text as its schema has it.
+func scalar(schema *openapi3.Schema, text string) (any, error) {
+	switch {
+	case schema.Type.Is("integer"):
+		n, err := strconv.ParseInt(text, 10, 64)
+		return float64(n), err
+	case schema.Type.Is("number"):
+		return strconv.ParseFloat(text, 64)
+	case schema.Type.Is("boolean"):
+		return strconv.ParseBool(text)
+	}
+	return text, nil
 }

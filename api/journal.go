@@ -88,7 +88,7 @@ func nextPage(ctx echo.Context, after int64) {
 	q := ctx.Request().URL.Query()
 	q.Set("after", strconv.FormatInt(after, 10))
 	u.RawQuery = q.Encode()
-	ctx.Response().Header().Set("Link", fmt.Sprintf(`<%s>; rel="next"`, u.String()))
+	ctx.Response().Header().Set(linkHeader, fmt.Sprintf(`<%s>; rel="next"`, u.String()))
 }
 
 // listed is an entry as the lists of its kind show it: as it was sent, with

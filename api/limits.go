@@ -82,7 +82,7 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		defer func() { <-places }()
 		r = r.WithContext(limited)
-		r.Body = http.MaxBytesReader(ctx.Response(), r.Body, s.MaxBodyBytes)
+		r.Body = http.MaxBytesReader(ctx.Response().Writer, r.Body, s.MaxBodyBytes)
 		ctx.SetRequest(r)
 		return next(ctx)
 	}

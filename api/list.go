@@ -12,8 +12,8 @@ import (
 	"pullbook/openapi"
 )
 
-// filter is what a list is narrowed to. The generated wrappers have checked the
-// form of each parameter, and knownParameters that the list has it.
+// filter is what a list is narrowed to. knownParameters has checked that the list
+// has each parameter, and its form.
 type filter struct {
 	about    []ledger.ID
 	from, to ledger.Date
@@ -25,13 +25,14 @@ type filter struct {
 
 func filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
 	f := filter{from: ledger.Date(ctx.QueryParam("from")), to: ledger.Date(ctx.QueryParam("to")), limit: defaultLimit}
-	for _, name := range []string{"yard", "tank", "lot", "run", "pull"} {
+	for _, kind := range []ledger.Kind{ledger.KindYard, ledger.KindTank, ledger.KindLot, ledger.KindRun, ledger.KindPull} {
+		name := string(kind)
 		text := ctx.QueryParam(name)
 		if text == "" {
 			continue
 		}
 		id := uuid.MustParse(text)
-		if e, _ := b.Entry(id); e == nil {
+		if e, _ := b.Entry(b.Root(id)); e == nil || e.Kind != kind {
 			return f, parameterFault(name, text, "The outfit has no %s with this id.", name)
 		}
 		f.about = append(f.about, id)
@@ -45,15 +46,10 @@ func filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
 	f.after, _ = strconv.ParseInt(ctx.QueryParam("after"), 10, 64)
 	if text := ctx.QueryParam("limit"); text != "" {
 		f.limit, _ = strconv.Atoi(text)
-		if f.limit < 1 || f.limit > mostPerPage {
-			return f, parameterFault("limit", text, "1 to %d can be asked for at once.", mostPerPage)
-		}
 	}
 	f.all, _ = strconv.ParseBool(ctx.QueryParam("all"))
 	return f, nil
 }
-
-const mostPerPage = 1000
 
 func (f filter) takes(b *ledger.Book, e *ledger.Entry) bool {
 	day := ledger.Date(e.OccurredAt.In(b.Location()).Format(time.DateOnly))
@@ -68,7 +64,8 @@ func (f filter) takes(b *ledger.Book, e *ledger.Entry) bool {
 			return false
 		}
 	}
-	return f.all || b.Standing(e.ID) == e
+	_, replacedBy := b.Entry(e.ID)
+	return f.all || replacedBy == nil
 }
 
 // list answers with the entries of a kind, in order of their numbers.

@@ -6,10 +6,10 @@ import (
 	"errors"
 	"net/http"
 	"regexp"
-	"strings"
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/db"
 	"pullbook/domain/fault"
 )
 
@@ -19,15 +19,20 @@ var problemOf = map[fault.Code]struct {
 	status int
 	title  string
 }{
-	fault.Invalid:  {http.StatusUnprocessableEntity, "That cannot be stored as it is"},
-	fault.NotFound: {http.StatusNotFound, "Not in the book"},
-	fault.Conflict: {http.StatusConflict, "It clashes with what is in the book"},
-	fault.SignIn:   {http.StatusUnauthorized, "Please sign in"},
-	fault.NotYours: {http.StatusForbidden, "Not yours to do"},
-	fault.TooLarge: {http.StatusRequestEntityTooLarge, "Too much at once"},
-	fault.Busy:     {http.StatusServiceUnavailable, "Busy: please send it again"},
-	fault.Internal: {http.StatusInternalServerError, "Something went wrong here"},
+	fault.Malformed: {http.StatusBadRequest, "That cannot be read"},
+	fault.Invalid:   {http.StatusUnprocessableEntity, "That cannot be stored as it is"},
+	fault.NotFound:  {http.StatusNotFound, "Not in the book"},
+	fault.Conflict:  {http.StatusConflict, "It clashes with what is in the book"},
+	fault.SignIn:    {http.StatusUnauthorized, "Please sign in"},
+	fault.NotYours:  {http.StatusForbidden, "Not yours to do"},
+	fault.TooLarge:  {http.StatusRequestEntityTooLarge, "Too much at once"},
+	fault.Busy:      {http.StatusServiceUnavailable, "Busy: please send it again"},
+	fault.Internal:  {http.StatusInternalServerError, "Something went wrong here"},
+	otherMethod:     {http.StatusMethodNotAllowed, "Not done this way"},
 }
+
+// otherMethod: the method is not one that the address knows.
+const otherMethod fault.Code = "method-not-allowed"
 
 // problem answers a request that failed with problem details (RFC 9457).
 func (s *Server) problem(err error, ctx echo.Context) {
@@ -36,9 +41,6 @@ func (s *Server) problem(err error, ctx echo.Context) {
 	}
 	f := s.faultOf(err, ctx)
 	kind := problemOf[f.Code]
-	if strings.HasPrefix(f.Message, malformed) {
-		kind.status = http.StatusBadRequest
-	}
 	type item struct {
 		Pointer    string `json:"pointer"`
 		Sent       any    `json:"sent,omitempty"`
@@ -64,14 +66,12 @@ func (s *Server) problem(err error, ctx echo.Context) {
 	case fault.Busy:
 		header.Set("Retry-After", "1")
 	}
-	body, _ := json.Marshal(out)
-	if ctx.Request().Method == http.MethodHead {
-		body = nil
+	body, err := json.Marshal(out)
+	if err != nil {
+		s.Log.Error("a problem could not be written", "request_id", requestIDOf(ctx), "error", err)
 	}
 	_ = ctx.Blob(kind.status, "application/problem+json", body)
 }
-
-const malformed = "The body is not JSON"
 
 // faultOf finds the fault in an error. What is not ours to show is logged and
 // shown as a number to ask about.
@@ -84,7 +84,11 @@ func (s *Server) faultOf(err error, ctx echo.Context) *fault.Error {
 	if errors.As(err, &tooLarge) {
 		return fault.New(fault.TooLarge, "A request may hold %d kB at most; nothing of it was stored. Send it in parts.", tooLarge.Limit/1024)
 	}
-	if errors.Is(err, context.DeadlineExceeded) {
+	switch {
+	case db.Unavailable(err):
+		s.Log.Warn("the database does not answer", "request_id", requestIDOf(ctx), "error", err)
+		return fault.New(fault.Busy, "The book cannot be reached just now. An entry may be sent again with the same id: it is not booked twice.")
+	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		return fault.New(fault.Busy, "The answer took too long. An entry may be sent again with the same id: it is not booked twice.")
 	}
 	var h *echo.HTTPError
@@ -103,16 +107,16 @@ func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 	case http.StatusNotFound:
 		return fault.New(fault.NotFound, "There is nothing at %s.", ctx.Request().URL.Path)
 	case http.StatusMethodNotAllowed:
-		return fault.New(fault.NotFound, "%s cannot be done at %s.", ctx.Request().Method, ctx.Request().URL.Path)
+		return fault.New(otherMethod, "%s cannot be done at %s.", ctx.Request().Method, ctx.Request().URL.Path)
 	case http.StatusBadRequest:
 		text, _ := h.Message.(string)
 		f := fault.New(fault.Invalid, "A parameter could not be read.")
 		if m := badParameter.FindStringSubmatch(text); m != nil {
-			sent := ctx.QueryParam(m[1])
-			if sent == "" {
-				sent = ctx.Param(m[1])
+			at, came := "query:", ctx.QueryParam(m[1])
+			if text := ctx.Param(m[1]); text != "" {
+				at, came = "path:", text
 			}
-			f.Fields = []fault.Field{{Pointer: "query:" + m[1], Sent: sent, Message: "This is not of the form that the contract gives."}}
+			f.Fields = []fault.Field{{Pointer: at + m[1], Sent: sent(came), Message: "This is not of the form that the contract gives."}}
 		}
 		return f
 	}

@@ -22,15 +22,18 @@ import (
 // since an answer was given, it is given again without asking f.
 func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, error)) error {
 	p := principal(ctx)
-	var body []byte
+	var out answer
 	var tag string
 	err := s.books.Read(ctx.Request().Context(), p, func(o db.Outfit, b *ledger.Book) error {
-		tag = entityTag(o.ID, b.Len())
+		// The day is part of it: which season is the latest begun hangs on it.
+		at := moment{b.Len(), s.Now().In(b.Location()).Format("20060102")}
+		tag = entityTag(o.ID, at)
 		if sameTag(ctx.Request().Header.Get("If-None-Match"), tag) {
 			return nil
 		}
 		key := answerKey{p.Outfit, p.Name, ctx.Request().URL.RequestURI()}
-		if body = s.answers.get(key, b.Len()); body != nil {
+		var had bool
+		if out, had = s.answers.get(key, at); had {
 			return nil
 		}
 		began := s.Now()
@@ -42,11 +45,13 @@ func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, er
 		if err != nil {
 			return err
 		}
-		if body, err = marshal(v); err != nil {
+		body, err := marshal(v)
+		if err != nil {
 			return err
 		}
 		s.metrics.reports.Observe(s.Now().Sub(began).Seconds())
-		s.answers.put(key, b.Len(), body)
+		out = answer{at, body, ctx.Response().Header().Get(linkHeader)}
+		s.answers.put(key, out)
 		return nil
 	})
 	if err != nil {
@@ -56,10 +61,21 @@ func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, er
 	header.Set("ETag", tag)
 	header.Set("Cache-Control", "private, no-cache")
 	header.Set("Vary", "Authorization")
-	if body == nil {
+	if out.body == nil {
 		return ctx.NoContent(http.StatusNotModified)
 	}
-	return ctx.Blob(http.StatusOK, echo.MIMEApplicationJSON, body)
+	if out.link != "" {
+		header.Set(linkHeader, out.link)
+	}
+	return ctx.Blob(http.StatusOK, echo.MIMEApplicationJSON, out.body)
+}
+
+const linkHeader = "Link"
+
+// moment is what an answer about a book rests on.
+type moment struct {
+	entry int64
+	day   string
 }
 
 func marshal(v any) ([]byte, error) {
@@ -74,8 +90,8 @@ func marshal(v any) ([]byte, error) {
 
 // entityTag names the state of an outfit's book. It is weak: the same state may
 // be written in other bytes by another version of the program.
-func entityTag(outfit uuid.UUID, number int64) string {
-	return fmt.Sprintf(`W/"%s-%d"`, outfit.String()[:8], number)
+func entityTag(outfit uuid.UUID, at moment) string {
+	return fmt.Sprintf(`W/"%s-%d-%s"`, outfit.String()[:8], at.entry, at.day)
 }
 
 func sameTag(given, tag string) bool {
@@ -122,8 +138,9 @@ func parameterFault(name, sent, format string, args ...any) error {
 // answers keeps the latest answers given about books that have not moved on
 // since.
 type answers struct {
-	mu   sync.Mutex
-	kept map[answerKey]answer
+	mu    sync.Mutex
+	kept  map[answerKey]answer
+	bytes int
 }
 
 type answerKey struct {
@@ -133,32 +150,42 @@ type answerKey struct {
 }
 
 type answer struct {
-	number int64
-	body   []byte
+	at   moment
+	body []byte
+	link string
 }
 
+// What is kept is bounded in bytes: each address, and there may be any number,
+// has an answer of its own.
 const (
-	mostAnswers     = 1024
-	largestKeptByte = 1 << 20
+	mostKeptBytes    = 64 << 20
+	largestKeptBytes = 1 << 20
 )
 
-func (a *answers) get(key answerKey, number int64) []byte {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if had, ok := a.kept[key]; ok && had.number == number {
-		return had.body
-	}
-	return nil
+func (k answerKey) size(a answer) int {
+	return len(k.name) + len(k.uri) + len(a.body) + len(a.link) + 200
 }
 
-func (a *answers) put(key answerKey, number int64, body []byte) {
-	if len(body) > largestKeptByte {
+func (a *answers) get(key answerKey, at moment) (answer, bool) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	had, ok := a.kept[key]
+	return had, ok && had.at == at
+}
+
+func (a *answers) put(key answerKey, new answer) {
+	size := key.size(new)
+	if size > largestKeptBytes {
 		return
 	}
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	if len(a.kept) >= mostAnswers || a.kept == nil {
-		a.kept = make(map[answerKey]answer)
+	if had, ok := a.kept[key]; ok {
+		a.bytes -= key.size(had)
 	}
-	a.kept[key] = answer{number, body}
+	if a.kept == nil || a.bytes+size > mostKeptBytes {
+		a.kept, a.bytes = map[answerKey]answer{}, 0
+	}
+	a.kept[key] = new
+	a.bytes += size
 }

@@ -13,6 +13,8 @@ import (
 type Code string
 
 const (
+	// Malformed: the input cannot be read at all.
+	Malformed Code = "malformed"
 	// Invalid: the input cannot be right; Fields say where.
 	Invalid Code = "invalid"
 	// NotFound: what was asked for is not in this outfit's book.

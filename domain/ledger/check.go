@@ -208,7 +208,7 @@ func (c *checker) body(now time.Time) {
 			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least the usual %g kg.", kg(x.UsualNetG))
 		}
 	case *ContainerKind:
-		c.fits("/usual_net_kg", x, x.UsualNetG)
+		c.fits("/usual_net_kg", x, x.UsualNetG, x.UsualNetG)
 	case *Tank:
 		c.shape(x)
 	case *HiveCount:
@@ -231,10 +231,12 @@ func (c *checker) body(now time.Time) {
 		c.names("/tank_id", x.TankID, KindTank)
 	case *Lot:
 		c.mayName("/store_id", x.StoreID, KindRoom)
+		c.declares(x.Declares)
 	case *Fill:
 		c.fill(x)
 	case *Reading:
 		c.reading(x)
+		c.figures(x)
 	case *Calibration:
 		c.names("/instrument_id", x.InstrumentID, KindInstrument)
 	case *TemperatureLog:
@@ -243,6 +245,8 @@ func (c *checker) body(now time.Time) {
 		c.dispatch(x)
 	case *Acceptance:
 		c.acceptance(x)
+	default:
+		c.quality()
 	}
 }
 
@@ -259,20 +263,24 @@ func (c *checker) season(s *Season) {
 	})
 }
 
-func (c *checker) fits(pointer string, k *ContainerKind, netG int64) bool {
+// fits holds a net weight against a container's volume. What was sent is said as
+// it came: the net itself, or the gross that it was worked out from.
+func (c *checker) fits(pointer string, k *ContainerKind, netG, sentG int64) {
 	most := int64(float64(k.VolumeML) * densestKgPerL)
 	if netG <= most {
-		return true
+		return
 	}
-	f := fault.Field{Pointer: pointer, Sent: kg(netG), Message: fmt.Sprintf(
-		"A %s of %g litres holds at most %.1f kg of honey.", k.Name, float64(k.VolumeML)/1000, kg(most))}
-	if inPounds := math.Round(kg(netG)*0.45359237*10) / 10; looksLikePounds(float64(netG) / float64(k.UsualNetG)) {
-		f.Message += fmt.Sprintf(" Was it weighed in pounds? %g lb is %g kg.", kg(netG), inPounds)
+	f := fault.Field{Pointer: pointer, Sent: kg(sentG), Message: fmt.Sprintf(
+		"A %s of %g litres holds at most %.1f kg of honey; this makes %g kg.", k.Name, float64(k.VolumeML)/1000, kg(most), kg(netG))}
+	if inPounds := math.Round(kg(sentG)*kgPerPound*10) / 10; looksLikePounds(float64(netG) / float64(k.UsualNetG)) {
+		f.Message += fmt.Sprintf(" Was it weighed in pounds? %g lb is %g kg.", kg(sentG), inPounds)
 		f.DidYouMean = inPounds
 	}
 	c.fields = append(c.fields, f)
-	return false
 }
+
+// kgPerPound is the international avoirdupois pound, exact by definition.
+const kgPerPound = 0.45359237
 
 func (c *checker) pulled(p *Pull) {
 	seen := map[ID]bool{}
@@ -344,7 +352,7 @@ func (c *checker) fill(x *Fill) {
 	case x.GrossG <= x.TareG:
 		c.wrong("/gross_kg", kg(x.GrossG), "The gross must be above the tare of %g kg. Was the net sent as gross?", kg(x.TareG))
 	case kind != nil:
-		c.fits("/gross_kg", body[ContainerKind](c.book, kind.ID), x.NetG())
+		c.fits("/gross_kg", body[ContainerKind](c.book, kind.ID), x.NetG(), x.GrossG)
 	}
 	if holder := c.book.ContainerInUse(x.Container); holder != nil && !c.own(holder.ID) && !c.keepsContainer(x) {
 		lot := body[Lot](c.book, holder.Body.(*Fill).LotID)
@@ -451,7 +459,9 @@ func (c *checker) dispatch(d *Dispatch) {
 		h, _ := c.book.state.Holder(f.ID)
 		if h.Gone != nil && !c.own(h.Gone.ID) {
 			c.clash(at, id, "Container %s is gone already: entry %d, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, h.Gone.OccurredAt.In(c.book.loc).Format("2 January 2006"))
+			continue
 		}
+		c.mayLeave(at, id, f)
 	}
 }
 
