@@ -46,8 +46,10 @@ func (b *Book) named(e *Entry) []ID {
 		return out
 	case *Acceptance:
 		return []ID{x.EntryID}
+	case *Settlement:
+		return []ID{x.DispatchID, x.RuleSet.RuleSetID}
 	}
-	return nil
+	return qualityNames(nil, e.Body)
 }
 
 func (b *Book) withLot(container ID) []ID {

@@ -231,10 +231,12 @@ func (c *checker) body(now time.Time) {
 		c.names("/tank_id", x.TankID, KindTank)
 	case *Lot:
 		c.mayName("/store_id", x.StoreID, KindRoom)
+		c.declares(x.Declares)
 	case *Fill:
 		c.fill(x)
 	case *Reading:
 		c.reading(x)
+		c.figures(x)
 	case *Calibration:
 		c.names("/instrument_id", x.InstrumentID, KindInstrument)
 	case *TemperatureLog:
@@ -243,6 +245,8 @@ func (c *checker) body(now time.Time) {
 		c.dispatch(x)
 	case *Acceptance:
 		c.acceptance(x)
+	default:
+		c.quality()
 	}
 }
 
@@ -455,7 +459,9 @@ func (c *checker) dispatch(d *Dispatch) {
 		h, _ := c.book.state.Holder(f.ID)
 		if h.Gone != nil && !c.own(h.Gone.ID) {
 			c.clash(at, id, "Container %s is gone already: entry %d, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, h.Gone.OccurredAt.In(c.book.loc).Format("2 January 2006"))
+			continue
 		}
+		c.mayLeave(at, id, f)
 	}
 }
 

@@ -57,6 +57,8 @@ func nameOf(x Body) (name string, ok bool) {
 		return x.Name, true
 	case *Buyer:
 		return x.Name, true
+	case *RuleSet:
+		return x.Name, true
 	case *Lot:
 		return x.Code, true
 	case *Fill:

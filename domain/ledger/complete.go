@@ -8,8 +8,8 @@ import (
 )
 
 // Complete works out what an entry leaves to the book: the moisture at 20 C of
-// what a refractometer showed, and the mass of what a dip says. It must be
-// called before Check.
+// what a refractometer showed, the mass of what a dip says, the containers that
+// a seed draws. It must be called before Check.
 func (b *Book) Complete(e *Entry) error {
 	if b.byID[e.ID] != nil {
 		return nil // sent again: what was worked out then stands
@@ -22,6 +22,12 @@ func (b *Book) Complete(e *Entry) error {
 	case *Stocktake:
 		if x.MassFromDip {
 			return b.completeDip(e, x)
+		}
+	case *Sample:
+		return b.completeSample(e, x)
+	case *Settlement:
+		if terms, _ := b.RuleSetVersion(x.RuleSet.RuleSetID, x.RuleSet.Version); terms != nil {
+			x.TermsEntry = terms.ID
 		}
 	}
 	return nil
@@ -156,6 +162,16 @@ func asSent(x Body) Body {
 			t.MassG, t.UncertaintyG = 0, 0
 			return &t
 		}
+	case *Sample:
+		return &Sample{LotID: x.LotID, RuleSet: x.RuleSet, Seed: x.Seed}
+	case *Check:
+		c := *x
+		c.Found = nil
+		return &c
+	case *Settlement:
+		s := *x
+		s.TermsEntry = ID{}
+		return &s
 	}
 	return x
 }

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
 )
 
 func washed() *ledger.Entry {
@@ -132,11 +133,22 @@ func fill(t *rapid.T, v reflect.Value) {
 		zone := time.FixedZone("", 60*rapid.IntRange(-14*60, 14*60).Draw(t, "zone"))
 		v.Set(reflect.ValueOf(time.UnixMicro(rapid.Int64Range(0, 1<<52).Draw(t, "at")).In(zone)))
 		return
+	case reflect.TypeFor[standard.Decimal]():
+		v.Set(reflect.ValueOf(standard.MustDecimal(rapid.StringMatching(`-?[0-9]{1,15}(\.[0-9]{1,15})?`).Draw(t, "decimal"))))
+		return
+	case reflect.TypeFor[standard.Date]():
+		v.SetString(time.Unix(rapid.Int64Range(0, 1<<32).Draw(t, "on"), 0).UTC().Format(time.DateOnly))
+		return
+	case reflect.TypeFor[standard.Condition]():
+		v.Set(reflect.ValueOf(standard.Condition{Not: &standard.Condition{Attribute: rapid.String().Draw(t, "attribute"), Only: []string{rapid.String().Draw(t, "value")}}}))
+		return
 	}
 	switch v.Kind() {
 	case reflect.Struct:
 		for i := range v.NumField() {
-			fill(t, v.Field(i))
+			if v.Type().Field(i).IsExported() {
+				fill(t, v.Field(i))
+			}
 		}
 	case reflect.Pointer:
 		if rapid.Bool().Draw(t, "there") {
@@ -148,6 +160,8 @@ func fill(t *rapid.T, v reflect.Value) {
 		for i := range v.Len() {
 			fill(t, v.Index(i))
 		}
+	case reflect.Map:
+		v.Set(reflect.ValueOf(standard.Declaration{rapid.String().Draw(t, "attribute"): {rapid.String().Draw(t, "value")}}))
 	case reflect.String:
 		v.SetString(rapid.String().Draw(t, "text"))
 	case reflect.Bool:

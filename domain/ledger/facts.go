@@ -1,6 +1,10 @@
 package ledger
 
-import "time"
+import (
+	"time"
+
+	"pullbook/domain/standard"
+)
 
 // HiveCount is a named, dated count of the hives of a yard: yield per hive
 // means nothing until one says which hives.
@@ -130,6 +134,9 @@ type Lot struct {
 	// StoreID is the store its containers stand in.
 	StoreID ID     `json:"store_id,omitzero"`
 	Note    string `json:"note,omitempty"`
+	// Declares is what the outfit declares about it, by attribute: its kinds,
+	// the climate it comes from, how it was taken from the comb.
+	Declares standard.Declaration `json:"declares,omitempty"`
 }
 
 // Fill is a container of a lot filled from a tank. The container is known by
@@ -190,6 +197,13 @@ type Measured struct {
 	Method   string `json:"method,omitempty"`
 }
 
+// Observed is what was looked at and is answered by a word: fermentation,
+// "absent".
+type Observed struct {
+	What string `json:"what"`
+	Word string `json:"word"`
+}
+
 // Reading is something measured on a pull, run, tank, lot or container.
 type Reading struct {
 	On    Place `json:"on"`
@@ -199,8 +213,12 @@ type Reading struct {
 	Laboratory   string           `json:"laboratory,omitempty"`
 	Moisture     *MoistureReading `json:"moisture,omitempty"`
 	Measured     []Measured       `json:"measured,omitempty"`
-	Granulated   bool             `json:"granulated,omitempty"`
-	Note         string           `json:"note,omitempty"`
+	Observed     []Observed       `json:"observed,omitempty"`
+	// ContainersSampled is how many containers went into a sample of a lot; 0
+	// where not known.
+	ContainersSampled int    `json:"containers_sampled,omitempty"`
+	Granulated        bool   `json:"granulated,omitempty"`
+	Note              string `json:"note,omitempty"`
 }
 
 // Calibration is a check of an instrument against a known value.

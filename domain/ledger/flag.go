@@ -36,6 +36,8 @@ const (
 	RestsOnWithdrawn Code = "rests_on_withdrawn"
 	// ContainerEmpty: honey taken from a container that is empty or gone.
 	ContainerEmpty Code = "container_empty_or_gone"
+	// NotReleased: containers left whose lot was not released.
+	NotReleased Code = "dispatched_not_released"
 )
 
 // Flag is something odd about an entry: stored all the same, and shown until

@@ -227,7 +227,9 @@ func TestWhatIsOrdinaryIsNotFlagged(t *testing.T) {
 	}
 	o.Write(13, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 14.5))
 	o.Write(13, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 21))
-	drum := o.Fill(21, o.Lot(20, "26-01"), o.Settling, "1", 290_000)
+	lot := o.Lot(20, "26-01")
+	drum := o.Fill(21, lot, o.Settling, "1", 290_000)
+	o.Release(22, lot)
 	o.Dispatch(30, drum)
 	o.WriteLate(31, 31+72, toWaste(o.Settling, 210_000)) // three days to the hour
 	o.WriteLate(32, 50, &ledger.Wash{TankID: o.Settling})

@@ -18,6 +18,9 @@ type index struct {
 	pulls map[ID][]*fact
 	// fills holds the fills of each lot.
 	fills map[ID][]*fact
+	// decisions holds what was decided about each lot, and readings those on each
+	// lot or container.
+	decisions, readings map[ID][]*fact
 	// accepted says which flags were settled by which entries.
 	accepted map[flagKey][]*fact
 	// gone holds each ID of the chains that end in a withdrawal.
@@ -36,9 +39,13 @@ type runFacts struct {
 
 func newIndex() index {
 	return index{
-		runs:     map[ID]*runFacts{},
-		pulls:    map[ID][]*fact{},
-		fills:    map[ID][]*fact{},
+		runs:  map[ID]*runFacts{},
+		pulls: map[ID][]*fact{},
+		fills: map[ID][]*fact{},
+
+		decisions: map[ID][]*fact{},
+		readings:  map[ID][]*fact{},
+
 		accepted: map[flagKey][]*fact{},
 		gone:     map[ID]bool{},
 		missing:  map[ID]bool{},
@@ -78,6 +85,14 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *Fill:
 		lot := b.rootID(body.LotID)
 		b.fills[lot] = edit(b.fills[lot])
+	case *LotStatus:
+		lot := b.rootID(body.LotID)
+		b.decisions[lot] = edit(b.decisions[lot])
+	case *Reading:
+		if k := body.On.Kind; k == PlaceLot || k == PlaceContainer {
+			on := b.rootID(body.On.ID)
+			b.readings[on] = edit(b.readings[on])
+		}
 	case *Acceptance:
 		key := flagKey{b.rootID(body.EntryID), body.Flag}
 		b.accepted[key] = edit(b.accepted[key])
@@ -209,6 +224,8 @@ func names(list []ID, body Body) []ID {
 		add(x.Containers...)
 	case *Acceptance:
 		add(x.EntryID)
+	default:
+		return qualityNames(list, body)
 	}
 	return list
 }

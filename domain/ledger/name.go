@@ -25,6 +25,8 @@ func (b *Book) Name(id ID) string {
 		return x.Name
 	case *Buyer:
 		return x.Name
+	case *RuleSet:
+		return x.Name
 	case *Run:
 		return x.Name
 	case *Lot:

@@ -215,11 +215,14 @@ func (s *State) fill(f *fact, fill *Fill) {
 }
 
 func (s *State) dispatch(f *fact, d *Dispatch) {
-	var left int64
+	var left, unreleased int64
 	for _, id := range d.Containers {
 		h, ok := s.holder(id, KindFill)
 		if !ok {
 			continue
+		}
+		if s.book.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }).Status != StatusReleased {
+			unreleased += h.Grams
 		}
 		if h.Grams == 0 {
 			s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: h.Place, Unit: "kg"})
@@ -228,6 +231,10 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 		left += h.Grams
 		s.draw(f, h, h.Grams)
 		h.Gone = f.Entry
+	}
+	if unreleased > 0 {
+		s.flag(Flag{Code: NotReleased, Entry: f.root.ID, On: Place{PlaceBuyer, s.book.rootID(d.BuyerID)}, Unit: "kg",
+			Found: kg(unreleased), MassG: unreleased})
 	}
 	s.totals.Dispatched += left
 	s.dispatched[f.root.ID] = left

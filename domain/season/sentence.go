@@ -52,6 +52,8 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 		return fmt.Sprintf("%s: washed while the book had %s kg in it.", where, found)
 	case ledger.RestsOnWithdrawn:
 		return fmt.Sprintf("%s names %s, which was withdrawn.", capital(entryName(b, f.Entry)), placeName(b, f.On))
+	case ledger.NotReleased:
+		return fmt.Sprintf("%s kg left for %s though the lot was not released.", found, placeName(b, f.On))
 	case ledger.ContainerEmpty:
 		if f.Found == 0 {
 			return fmt.Sprintf("%s: it is empty or gone already.", where)

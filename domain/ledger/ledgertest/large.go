@@ -96,6 +96,7 @@ func (l *large) fill(h float64, run int) {
 		l.write(at+0.02, Moisture(ledger.PlaceTank, l.Settling, 16+3*l.rng.Float64()))
 		l.stock = append(l.stock, drum)
 	}
+	l.write(h+1.1, ReleaseBody(lot))
 }
 
 // asRecorded numbers the entries in the order in which they were recorded.

@@ -69,7 +69,7 @@ func (r *random) entry() {
 			ledger.KindPull, ledger.KindRun, ledger.KindRunSupers, ledger.KindRunSupers, ledger.KindLoad, ledger.KindRunEnd,
 			ledger.KindMovement, ledger.KindMovement, ledger.KindMovement, ledger.KindMovement, ledger.KindStocktake,
 			ledger.KindWash, ledger.KindLot, ledger.KindFill, ledger.KindFill, ledger.KindReading, ledger.KindDispatch,
-			ledger.KindHiveCount, ledger.KindTank, ledger.KindBuyer,
+			ledger.KindHiveCount, ledger.KindTank, ledger.KindBuyer, ledger.KindLotStatus,
 		}).Draw(r.t, "kind")
 		if body := r.body(kind); body != nil {
 			r.write(body)
@@ -147,6 +147,12 @@ func (r *random) body(kind ledger.Kind) ledger.Body {
 		return r.movement()
 	case ledger.KindStocktake, ledger.KindWash, ledger.KindFill:
 		return r.aboutTank(kind)
+	case ledger.KindLotStatus:
+		if lot, ok := r.pick(ledger.KindLot); ok {
+			return rapid.SampledFrom([]*ledger.LotStatus{
+				ReleaseBody(lot), ReleaseBody(lot), {LotID: lot, Status: ledger.StatusHeld, Why: ledger.HeldForRecall}, {LotID: lot, Status: ledger.StatusOpen},
+			}).Draw(r.t, "status")
+		}
 	case ledger.KindReading:
 		if id, ok := r.pick(ledger.KindTank, ledger.KindFill, ledger.KindRun, ledger.KindPull); ok {
 			return Moisture(r.placeOf(id), id, float64(r.upTo("moisture", 30)))

@@ -1,0 +1,162 @@
+package ledger
+
+import (
+	"bytes"
+	"slices"
+	"strconv"
+	"time"
+)
+
+// Decided is what was last decided about a lot.
+type Decided struct {
+	Status Status
+	// By is the entry that said so; nil while nothing was decided, or where a
+	// container was filled after the lot was released, which opens it again.
+	By *Entry
+}
+
+// Decided says what stood about a lot at an instant, from all that the book
+// knows now. It is never StatusGone.
+func (b *Book) Decided(lot ID, at time.Time) Decided {
+	return b.decidedBefore(lot, func(f *fact) bool { return f.at <= at.UnixMicro() })
+}
+
+// decidedBefore looks at the decisions and fills that happened in time.
+func (b *Book) decidedBefore(lot ID, inTime func(*fact) bool) Decided {
+	lot = b.rootID(lot)
+	var last *fact
+	for _, f := range b.decisions[lot] {
+		if inTime(f) && (last == nil || order(last, f) < 0) {
+			last = f
+		}
+	}
+	if last == nil {
+		return Decided{Status: StatusOpen}
+	}
+	d := Decided{last.Body.(*LotStatus).Status, last.Entry}
+	if d.Status != StatusReleased {
+		return d
+	}
+	for _, f := range b.fills[lot] {
+		if inTime(f) && order(last, f) < 0 {
+			return Decided{Status: StatusOpen}
+		}
+	}
+	return d
+}
+
+// LotStatus says whether a lot may leave: it is gone once it had containers and
+// none holds honey any more.
+func (s *State) LotStatus(lot ID) Decided {
+	d := s.book.decidedBefore(lot, func(f *fact) bool { return s.done > 0 && order(f, s.book.line[s.done-1]) <= 0 })
+	held, any := false, false
+	for _, f := range s.book.fills[s.book.rootID(lot)] {
+		any, held = true, held || s.holders[f.root.slot].Grams > 0
+	}
+	if any && !held {
+		d.Status = StatusGone
+	}
+	return d
+}
+
+// Basis is what a check of a lot rests on now: the lot's entry, its fills and
+// the readings on it and its containers, as they stand, in order of occurrence,
+// up to an instant.
+func (b *Book) Basis(lot ID, until time.Time) Basis {
+	root := b.rootID(lot)
+	basis := Basis{Fills: []ID{}, Readings: []ID{}}
+	if e := b.Standing(root); e != nil {
+		basis.Lot = e.ID
+	}
+	sorted := func(facts []*fact) []ID {
+		facts = slices.DeleteFunc(slices.Clone(facts), func(f *fact) bool { return f.at > until.UnixMicro() })
+		slices.SortFunc(facts, order)
+		ids := make([]ID, len(facts))
+		for i, f := range facts {
+			ids[i] = f.ID
+		}
+		return ids
+	}
+	basis.Fills = sorted(b.fills[root])
+	readings := slices.Clone(b.readings[root])
+	for _, f := range b.fills[root] {
+		readings = append(readings, b.readings[f.root.ID]...)
+	}
+	basis.Readings = sorted(readings)
+	return basis
+}
+
+// Equal reports whether two checks would rest on the same.
+func (b Basis) Equal(o Basis) bool {
+	same := func(x, y ID) bool { return bytes.Equal(x[:], y[:]) }
+	return b.Lot == o.Lot && slices.EqualFunc(b.Fills, o.Fills, same) && slices.EqualFunc(b.Readings, o.Readings, same)
+}
+
+// Outdated says in words why a check no longer speaks of the lot as the book
+// has it; empty while it does. id may name any entry of the check's chain.
+func (b *Book) Outdated(id ID) string {
+	e := b.Standing(id)
+	if e == nil {
+		return "the check was withdrawn"
+	}
+	c, ok := e.Body.(*Check)
+	switch {
+	case !ok || c.Found == nil:
+		return "this is no check"
+	case e.ID != id:
+		return "the check was corrected"
+	}
+	now := b.Basis(c.LotID, farFuture)
+	switch {
+	case now.Lot != c.Found.Lot:
+		return "the lot's entry was changed since"
+	case !slices.Equal(now.Fills, c.Found.Fills):
+		return "the lot's containers changed since"
+	case !slices.Equal(now.Readings, c.Found.Readings):
+		return "readings were added or changed since"
+	}
+	for _, r := range c.Found.Results {
+		if r.Entry == (ID{}) {
+			continue
+		}
+		if s := b.Standing(r.Entry); s == nil || s.ID != r.Entry {
+			return "version " + strconv.Itoa(r.Version) + " of " + r.Name + " is no longer the one that stands"
+		}
+	}
+	return ""
+}
+
+// farFuture is later than anything the book takes.
+var farFuture = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// RuleSetVersion finds a version of the outfit's own rule set, counted from 1;
+// version 0 is the one that stands. It is nil where there is none.
+func (b *Book) RuleSetVersion(id ID, version int) (*Entry, int) {
+	root := b.at(id)
+	if root == nil || root.Kind != KindRuleSet {
+		return nil, 0
+	}
+	var last *Entry
+	n := 0
+	for f := root; f != nil; f = f.by {
+		if f.Kind != KindRuleSet {
+			continue
+		}
+		last, n = f.Entry, n+1
+		if n == version {
+			return last, n
+		}
+	}
+	if version != 0 || root.withdrawn() {
+		return nil, 0
+	}
+	return last, n
+}
+
+// lot is the lot that a fill was put in, as it was last told.
+func (f *fact) lot() ID {
+	if fill, ok := f.subject.(*Fill); ok {
+		return fill.LotID
+	}
+	return ID{}
+}
