@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"sync"
 	"testing"
 	"time"
 
@@ -265,4 +266,20 @@ func FuzzTheBook(f *testing.F) {
 		everyGramIsSomewhere(t)
 		appendedIsOpened(t)
 	}))
+}
+
+// TestAnyNumberMayReadAtOnce is for the race detector: reading writes nothing.
+func TestAnyNumberMayReadAtOnce(t *testing.T) {
+	t.Parallel()
+	b := mustOpen(t, ledgertest.Large(2_000, 1))
+	want := pictureOf(b, b.State())
+	var readers sync.WaitGroup
+	for range 4 {
+		readers.Go(func() {
+			if d := differ(want, pictureOf(b, b.StateAt(ledgertest.At(1e6)))); d != "" {
+				t.Errorf("read beside others the book is not as it is: %s", d)
+			}
+		})
+	}
+	readers.Wait()
 }
