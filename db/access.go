@@ -101,6 +101,28 @@ func (d *DB) People(ctx context.Context, outfit uuid.UUID) (people []Person, err
 	return people, err
 }
 
+const sqlPersonLeaves = `
+UPDATE person
+   SET left_at = now()
+ WHERE outfit_id = $1
+   AND lower(name) = lower($2)
+   AND left_at IS NULL
+RETURNING name`
+
+// PersonLeaves marks a person as gone, which ends the person's tokens at once.
+// What the person recorded stays.
+func (d *DB) PersonLeaves(ctx context.Context, outfit uuid.UUID, person string) (name string, err error) {
+	defer fault.Wrap(&err, "person %q leaves", person)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlPersonLeaves, outfit, person).QueryRow(func(row pgx.Row) error { return row.Scan(&name) })
+		b.Queue(sqlBumpAccess, outfit)
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return "", fault.New(fault.NotFound, "The outfit has nobody called %s.", person)
+	}
+	return name, err
+}
+
 // tokenPrefix lets a person, and a scanner for leaked secrets, tell what a
 // token is for.
 const tokenPrefix = "pullbook_"

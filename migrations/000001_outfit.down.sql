@@ -3,6 +3,8 @@ DROP TABLE person;
 DROP TABLE outfit;
 DROP FUNCTION this_outfit();
 
+REVOKE SELECT ON schema_migrations FROM pullbook_service, pullbook_operator;
+
 -- The roles go with the last database that uses them.
 DO $$
 BEGIN

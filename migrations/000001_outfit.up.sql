@@ -14,6 +14,8 @@ EXCEPTION WHEN duplicate_object OR unique_violation THEN
 END
 $$;
 GRANT pullbook_service, pullbook_operator TO CURRENT_USER;
+-- Both look at the schema's version before they work with it.
+GRANT SELECT ON schema_migrations TO pullbook_service, pullbook_operator;
 
 -- The outfit that the transaction at hand is about; NULL where none was named,
 -- and then no row is seen.

@@ -28,12 +28,14 @@ func (s *Server) URL() string { return s.URLFor(Superuser, "postgres") }
 
 // URLFor connects as role to database, both of which must exist. Only the
 // account of the server and root reach the socket, so no password is asked.
-func (s *Server) URLFor(role, database string) string {
+func (s *Server) URLFor(role, database string) string { return socketURL(s.socketDir, role, database) }
+
+func socketURL(socketDir, role, database string) string {
 	u := url.URL{
 		Scheme:   "postgres",
 		User:     url.User(role),
 		Path:     "/" + database,
-		RawQuery: url.Values{"host": {s.socketDir}, "port": {socketPort}}.Encode(),
+		RawQuery: url.Values{"host": {socketDir}, "port": {socketPort}}.Encode(),
 	}
 	return u.String()
 }

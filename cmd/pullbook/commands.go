@@ -1,0 +1,34 @@
+package main
+
+import "github.com/alecthomas/kong"
+
+// commands is what the program can do, as typed on the command line.
+type commands struct {
+	Serve   serveCommand   `cmd:"" help:"Keep the book: serve the page, the contract and the HTTP interface."`
+	Demo    demoCommand    `cmd:"" help:"Show an invented outfit's two seasons, and serve them."`
+	Outfit  outfitCommands `cmd:"" help:"The beekeeping businesses whose books are kept here."`
+	Person  personCommands `cmd:"" help:"The people of an outfit, and what each may do."`
+	Token   tokenCommands  `cmd:"" help:"The secrets by which programs and people sign in."`
+	Audit   auditCommand   `cmd:"" help:"Check that no entry is missing or altered and every gram is accounted for."`
+	Backup  backupCommand  `cmd:"" help:"Write everything into one file."`
+	Restore restoreCommand `cmd:"" help:"Read a backup into an empty database."`
+	Migrate migrateCommand `cmd:"" help:"Bring a database up to date with this program."`
+	Health  healthCommand  `cmd:"" help:"Ask a running pullbook whether it is ready."`
+}
+
+const description = `The book behind a honey house: what was pulled, run, moved, filled, measured and sold, and what that comes to.
+
+Without a database URL the program runs a private PostgreSQL of its own, which keeps its rows in a folder between starts. Start with "pullbook demo", or make an outfit of your own:
+
+  pullbook outfit add "Sedge Hollow Honey" --time-zone America/Winnipeg
+  pullbook person add Tamsin --role manager
+  pullbook token add Tamsin
+  pullbook serve`
+
+func newParser(options ...kong.Option) (*kong.Kong, error) {
+	return kong.New(&commands{}, append([]kong.Option{
+		kong.Name("pullbook"),
+		kong.Description(description),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, FlagsLast: true, WrapUpperBound: 100, NoAppDescFormat: true}),
+	}, options...)...)
+}

@@ -1,0 +1,94 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"pullbook/db/local"
+	"pullbook/domain/invented"
+	"pullbook/openapi"
+)
+
+type demoCommand struct {
+	Data string `name:"data" type:"path" env:"PULLBOOK_DEMO_DATA" placeholder:"FOLDER" help:"Folder of the demo's own private PostgreSQL. Without one: pullbook-demo beside the folder that serve would use."`
+	postgresSettings
+	serviceSettings
+	logSettings `set:"log_level=warn"`
+}
+
+func (c *demoCommand) Help() string {
+	return `Makes an invented outfit in a folder of its own, apart from any real book: some thirty yards, last year's season in outline and this year's in full, recorded through the same HTTP interface that everybody uses. Prints the season, the tanks and the lots, and keeps serving them until it is stopped. A second start adds nothing.`
+}
+
+// demoTimeZone is where the invented outfit is.
+const demoTimeZone = "America/Winnipeg"
+
+func (c *demoCommand) Run(ctx context.Context, term *terminal) error {
+	log, err := c.logger(term.Err)
+	if err != nil {
+		return err
+	}
+	dir, err := c.folder()
+	if err != nil {
+		return err
+	}
+	location, err := time.LoadLocation(demoTimeZone)
+	if err != nil {
+		return err
+	}
+	return serve(ctx, c.serviceSettings, log, func() (*store, error) {
+		return startPrivate(ctx, dir, c.postgresSettings, term, log)
+	}, func(ctx context.Context, s *service) error {
+		fmt.Fprintf(term.Out, "pullbook serves on %s; the invented outfit is being loaded.\n", s.base)
+		return show(ctx, term, s, invented.Demo(location))
+	})
+}
+
+func (c *demoCommand) folder() (string, error) {
+	if c.Data != "" {
+		return filepath.Abs(c.Data)
+	}
+	dir, err := local.DefaultDataDir()
+	return dir + "-demo", err
+}
+
+// show makes the invented outfit, loads what its book lacks, and prints what it
+// comes to.
+func show(ctx context.Context, term *terminal, s *service, book *invented.Book) error {
+	keys, err := demoTokens(ctx, s.store, book)
+	if err != nil {
+		return err
+	}
+	if err := loadDemo(ctx, term, s.base, keys, book); err != nil {
+		return fmt.Errorf("the demo could not be loaded: %w", err)
+	}
+	client, err := signedIn(s.base, keys.Tokens[demoReader])
+	if err != nil {
+		return err
+	}
+	if err := printSeason(ctx, term, client); err != nil {
+		return err
+	}
+	return farewell(term, s.base, keys)
+}
+
+// farewell says where things are and how to get in.
+func farewell(term *terminal, base string, keys demoKeys) error {
+	fmt.Fprintf(term.Out, "\nThe page is at %s/ and the contract at %s/docs. These tokens sign in:\n", base, base)
+	if err := term.table([][]string{
+		{"  manager", demoManager, keys.Tokens[demoManager]},
+		{"  crew", demoCrew, keys.Tokens[demoCrew]},
+		{"  reader", demoReader, keys.Tokens[demoReader]},
+	}); err != nil {
+		return err
+	}
+	fmt.Fprintf(term.Out, "For instance: curl -H 'Authorization: Bearer %s' %s/v1/reports/season\nStop with Ctrl-C.\n", keys.Tokens[demoReader], base)
+	return nil
+}
+
+// signedIn is a client of the contract that sends a token with each request.
+func signedIn(base, token string) (*openapi.ClientWithResponses, error) {
+	return openapi.NewClientWithResponses(base, openapi.WithRequestEditorFn(bearer(token)))
+}

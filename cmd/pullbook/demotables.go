@@ -1,0 +1,130 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"pullbook/openapi"
+)
+
+// printSeason prints the latest season by yard, the tanks and the lots, as the
+// service reports them.
+func printSeason(ctx context.Context, term *terminal, client *openapi.ClientWithResponses) error {
+	season, err := client.GetSeasonReportWithResponse(ctx, nil)
+	if err != nil {
+		return err
+	}
+	tanks, err := client.GetTankReportWithResponse(ctx, nil)
+	if err != nil {
+		return err
+	}
+	lots, err := client.GetLotsReportWithResponse(ctx, nil)
+	if err != nil {
+		return err
+	}
+	switch {
+	case season.JSON200 == nil:
+		return refusal(season.StatusCode(), season.Body)
+	case tanks.JSON200 == nil:
+		return refusal(tanks.StatusCode(), tanks.Body)
+	case lots.JSON200 == nil:
+		return refusal(lots.StatusCode(), lots.Body)
+	}
+	report := season.JSON200
+	if err := term.titled("Season "+report.Name+", by yard", yardRows(report)); err != nil {
+		return err
+	}
+	b := report.Balance
+	fmt.Fprintf(term.Out, "%d supers extracted gave %s kg; %s kg went to buyers, %s kg are in tanks and %s kg in containers.\n",
+		b.SupersExtracted, kilograms(b.HarvestedKg), kilograms(b.DispatchedKg), kilograms(b.InTanksKg), kilograms(b.InContainersKg))
+	if err := term.titled("Tanks", tankRows(*tanks.JSON200)); err != nil {
+		return err
+	}
+	return term.titled("Lots", lotRows(*lots.JSON200))
+}
+
+// titled writes a table under a title. Columns of numbers end in line.
+func (t *terminal) titled(title string, rows [][]string) error {
+	fmt.Fprintf(t.Out, "\n%s\n", title)
+	return t.table(rightAligned(rows))
+}
+
+// rightAligned pads the columns that hold numbers so that their digits align.
+func rightAligned(rows [][]string) [][]string {
+	for column := range rows[0] {
+		width, numbers := 0, true
+		for i, row := range rows {
+			width = max(width, len(row[column]))
+			if _, err := strconv.ParseFloat(strings.ReplaceAll(row[column], " ", ""), 64); err != nil && i > 0 && row[column] != "" {
+				numbers = false
+			}
+		}
+		if !numbers {
+			continue
+		}
+		for _, row := range rows {
+			row[column] = strings.Repeat(" ", width-len(row[column])) + row[column]
+		}
+	}
+	return rows
+}
+
+func yardRows(report *openapi.SeasonReport) [][]string {
+	rows := [][]string{{"rank", "yard", "supers", "hives", "honey kg", "kg/super", "kg/hive", "share %", "moisture %", "last season kg"}}
+	for _, y := range report.Yards {
+		rows = append(rows, []string{
+			strconv.Itoa(y.Rank), y.Name, strconv.Itoa(y.SupersExtracted), whole(y.Hives), kilograms(y.HoneyKg),
+			tenths(y.KgPerSuper), tenths(y.KgPerHive), fmt.Sprintf("%.1f", 100*y.Share), tenths(y.MoisturePct), maybeKilograms(y.LastSeasonKg),
+		})
+	}
+	return rows
+}
+
+func tankRows(tanks []openapi.TankLine) [][]string {
+	rows := [][]string{{"tank", "use", "holds kg", "capacity kg", "full %", "moisture %"}}
+	for _, t := range tanks {
+		rows = append(rows, []string{t.Name, t.Use, kilograms(t.HeldKg), kilograms(t.CapacityKg), tenths(t.FullPct), tenths(t.LastMoisturePct)})
+	}
+	return rows
+}
+
+func lotRows(lots []openapi.LotLine) [][]string {
+	rows := [][]string{{"lot", "containers", "net kg", "held kg", "sent kg", "yards", "moisture %"}}
+	for _, l := range lots {
+		rows = append(rows, []string{l.Code, strconv.Itoa(l.Containers), kilograms(l.NetKg), kilograms(l.HeldKg),
+			kilograms(l.DispatchedKg), strconv.Itoa(l.Yards), tenths(l.MoisturePct)})
+	}
+	return rows
+}
+
+// kilograms writes a mass with a space at the thousands.
+func kilograms(kg float64) string {
+	text := strconv.FormatFloat(kg, 'f', 0, 64)
+	for i := len(text) - 3; i > 0 && text[i-1] != '-'; i -= 3 {
+		text = text[:i] + " " + text[i:]
+	}
+	return text
+}
+
+func maybeKilograms(kg *float64) string {
+	if kg == nil {
+		return ""
+	}
+	return kilograms(*kg)
+}
+
+func tenths(x *float64) string {
+	if x == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*x, 'f', 1, 64)
+}
+
+func whole(n *int) string {
+	if n == nil {
+		return ""
+	}
+	return strconv.Itoa(*n)
+}

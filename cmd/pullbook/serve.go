@@ -1,0 +1,167 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"pullbook/api"
+	"pullbook/db"
+)
+
+type serveCommand struct {
+	databaseSettings
+	serviceSettings
+	logSettings `set:"log_level=info"`
+}
+
+func (c *serveCommand) Help() string {
+	return `Serves until it is stopped with Ctrl-C or SIGTERM; requests in flight are finished first. The page is at /, the contract at /docs, liveness and readiness at /livez and /readyz, metrics at /metrics.
+
+The private PostgreSQL is brought up to date by itself. A database given by its URL has to be brought up to date with "pullbook migrate".`
+}
+
+func (c *serveCommand) Run(ctx context.Context, term *terminal) error {
+	log, err := c.logger(term.Err)
+	if err != nil {
+		return err
+	}
+	return serve(ctx, c.serviceSettings, log, func() (*store, error) {
+		return c.open(ctx, term, log)
+	}, func(_ context.Context, s *service) error {
+		fmt.Fprintf(term.Out, "pullbook serves on %s\nThe page is at %s/ and the contract at %s/docs. Stop with Ctrl-C.\n", s.base, s.base, s.base)
+		return nil
+	})
+}
+
+// service is the program at work.
+type service struct {
+	store *store
+	// base is the address for clients on this machine, http://127.0.0.1:8080.
+	base string
+	log  *slog.Logger
+}
+
+// finishWithin is how long requests in flight may take once the program is
+// asked to stop.
+const finishWithin = 10 * time.Second
+
+// serve runs the service until ctx ends or something fails, calling meanwhile
+// beside it as soon as requests are answered. Everything that was opened is
+// closed on return.
+func serve(ctx context.Context, settings serviceSettings, log *slog.Logger, open func() (*store, error), meanwhile func(context.Context, *service) error) (err error) {
+	if err := settings.check(); err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", settings.Addr)
+	if err != nil {
+		return fmt.Errorf("cannot listen on %s: %w; --addr chooses another address", settings.Addr, err)
+	}
+	defer listener.Close()
+	warnInTheClear(log, listener.Addr())
+	books, err := open()
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, books.close()) }()
+	if err := books.ready(ctx); err != nil {
+		return err
+	}
+	return serveOn(ctx, listener, settings, &service{store: books, base: baseURL(listener.Addr()), log: log}, meanwhile)
+}
+
+// serveOn answers requests over a database that is up to date.
+func serveOn(ctx context.Context, listener net.Listener, settings serviceSettings, s *service, meanwhile func(context.Context, *service) error) error {
+	d, err := db.Open(ctx, s.store.urlFor(db.ServiceRole), db.ServiceRole, settings.Connections)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	books := db.OpenBooks(d, settings.OpenBooks)
+	handler, err := api.New(d, books, settings.config(s.log))
+	if err != nil {
+		books.Close()
+		return err
+	}
+	server := settings.server(handler, s.log)
+	ended := make(chan error, 2)
+	go func() { ended <- server.Serve(listener) }()
+	s.log.Info("serving", "addr", listener.Addr().String())
+	beside, stopBeside := context.WithCancel(ctx)
+	defer stopBeside()
+	go func() {
+		if err := meanwhile(beside, s); err != nil && beside.Err() == nil {
+			ended <- err
+		}
+	}()
+	why := s.await(ctx, ended)
+	stopBeside()
+	finished, cancel := context.WithTimeout(context.Background(), finishWithin)
+	defer cancel()
+	if err := server.Shutdown(finished); err != nil {
+		// Handlers may still be at work on the books: leave those open.
+		return errors.Join(why, fmt.Errorf("some requests were not finished within %v: %w", finishWithin, err), server.Close())
+	}
+	books.Close()
+	s.log.Info("stopped")
+	return why
+}
+
+// await returns when the service has to end, and why; nil where it was asked to.
+func (s *service) await(ctx context.Context, ended <-chan error) error {
+	var postgresEnded <-chan struct{}
+	if s.store.server != nil {
+		postgresEnded = s.store.server.Done()
+	}
+	select {
+	case <-ctx.Done():
+		s.log.Info("stopping; requests in flight are finished first")
+		return nil
+	case err := <-ended:
+		return err
+	case <-postgresEnded:
+		s.log.Error("the private PostgreSQL ended by itself; everything acknowledged is in its folder, and the next start recovers it")
+		return errors.New("the private PostgreSQL ended by itself; start pullbook again to recover")
+	}
+}
+
+func (s serviceSettings) config(log *slog.Logger) api.Config {
+	config := api.DefaultConfig()
+	config.MaxBodyBytes = s.MaxBodyKiB << 10
+	config.RequestTimeout = s.RequestTimeout
+	config.Concurrent = s.Concurrent
+	config.Log = log
+	return config
+}
+
+func (s serviceSettings) server(handler http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           handler,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       s.RequestTimeout,
+		WriteTimeout:      2 * s.RequestTimeout, // the reading and the answering of one request
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    32 << 10,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+}
+
+// warnInTheClear says so where tokens can be read on the way.
+func warnInTheClear(log *slog.Logger, addr net.Addr) {
+	if tcp, ok := addr.(*net.TCPAddr); ok && !tcp.IP.IsLoopback() {
+		log.Warn("listening beyond this machine without TLS: tokens can be read on the way; put a proxy with TLS in front", "addr", addr.String())
+	}
+}
+
+// baseURL is where clients on this machine reach the listener.
+func baseURL(addr net.Addr) string {
+	tcp, ok := addr.(*net.TCPAddr)
+	if !ok || !tcp.IP.IsUnspecified() {
+		return "http://" + addr.String()
+	}
+	return fmt.Sprintf("http://127.0.0.1:%d", tcp.Port)
+}

@@ -1,0 +1,84 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"log/slog"
+	"strings"
+	"time"
+)
+
+// databaseSettings say where the books are.
+type databaseSettings struct {
+	URL  string `name:"database-url" env:"PULLBOOK_DATABASE_URL,DATABASE_URL" placeholder:"URL" help:"PostgreSQL to keep the books in, as postgres://user@host/database. Without one the program runs a private PostgreSQL."`
+	Data string `name:"data" type:"path" env:"PULLBOOK_DATA" placeholder:"FOLDER" help:"Folder of the private PostgreSQL. Without one: /var/lib/pullbook for root, else the account's own state folder."`
+	postgresSettings
+}
+
+// postgresSettings say which PostgreSQL programs to run.
+type postgresSettings struct {
+	BinDir  string `name:"pg-bindir" type:"path" env:"PULLBOOK_PG_BINDIR" placeholder:"FOLDER" help:"Folder with PostgreSQL's programs. Without one PATH and the usual places are searched for the newest that fits, at least 15."`
+	Install bool   `name:"install-postgres" env:"PULLBOOK_INSTALL_POSTGRES" help:"Where there is no PostgreSQL, install it with the platform's own command."`
+}
+
+// check refuses what can be no address of a database, without showing it: it
+// may hold a password.
+func (s databaseSettings) check() error {
+	if s.URL != "" && !strings.HasPrefix(s.URL, "postgres://") && !strings.HasPrefix(s.URL, "postgresql://") {
+		return fmt.Errorf("the database URL (--database-url, PULLBOOK_DATABASE_URL or DATABASE_URL) does not begin with postgres://; postgres://user@host/database would do")
+	}
+	return nil
+}
+
+// logSettings say what is logged, and how. Lines go to standard error.
+type logSettings struct {
+	Level  string `name:"log-level" env:"PULLBOOK_LOG_LEVEL" enum:"debug,info,warn,error" default:"${log_level}" help:"Least that is logged: debug, info, warn or error."`
+	Format string `name:"log-format" env:"PULLBOOK_LOG_FORMAT" enum:"text,json" default:"text" help:"How it is logged: text or json."`
+}
+
+func (s logSettings) logger(w io.Writer) (*slog.Logger, error) {
+	var level slog.Level
+	if err := level.UnmarshalText([]byte(s.Level)); err != nil {
+		return nil, err
+	}
+	options := &slog.HandlerOptions{Level: level}
+	if s.Format == "json" {
+		return slog.New(slog.NewJSONHandler(w, options)), nil
+	}
+	return slog.New(slog.NewTextHandler(w, options)), nil
+}
+
+// serviceSettings bound what the service does.
+type serviceSettings struct {
+	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on, ${default} unless given. Beyond this machine put TLS in front: tokens travel in the clear."`
+	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`
+	OpenBooks      int           `name:"open-books" env:"PULLBOOK_OPEN_BOOKS" default:"64" help:"Books kept open in memory, at most; one for each outfit at work."`
+	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most; the rest are asked to try again."`
+	MaxBodyKiB     int64         `name:"max-body-kib" env:"PULLBOOK_MAX_BODY_KIB" default:"4096" help:"Size of a request's body, at most, in KiB."`
+	RequestTimeout time.Duration `name:"request-timeout" env:"PULLBOOK_REQUEST_TIMEOUT" default:"30s" help:"Time that one request may take."`
+}
+
+func (s serviceSettings) check() error {
+	for _, limit := range []struct {
+		flag  string
+		value int64
+		least int64
+	}{
+		{"connections", int64(s.Connections), leastConnections},
+		{"open-books", int64(s.OpenBooks), 1},
+		{"concurrent", int64(s.Concurrent), 1},
+		{"max-body-kib", s.MaxBodyKiB, 1},
+		{"request-timeout", int64(s.RequestTimeout), int64(time.Second)},
+	} {
+		if limit.value < limit.least {
+			if limit.flag == "request-timeout" {
+				return fmt.Errorf("--request-timeout is %v; one second (1s) is the least", s.RequestTimeout)
+			}
+			return fmt.Errorf("--%s is %d; %d is the least", limit.flag, limit.value, limit.least)
+		}
+	}
+	return nil
+}
+
+// leastConnections lets entries be stored while reports are read.
+const leastConnections = 4

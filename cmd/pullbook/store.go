@@ -1,0 +1,117 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"strings"
+	"time"
+
+	"pullbook/db"
+	"pullbook/db/local"
+)
+
+// bookDatabase is the private PostgreSQL's database with the books.
+const bookDatabase = "pullbook"
+
+// store is where the books are: a database that was given, or the private one.
+type store struct {
+	// server is the private PostgreSQL where this program runs it.
+	server *local.Server
+	// urlFor gives the address that signs in as a role. A database that was
+	// given is always signed in to as its address says.
+	urlFor func(role string) string
+	// binaries finds PostgreSQL's programs that fit the database.
+	binaries func() (local.Binaries, error)
+}
+
+// open reaches the database, and has it alone where it is the private one.
+func (s databaseSettings) open(ctx context.Context, term *terminal, log *slog.Logger) (*store, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	if s.URL != "" {
+		return s.given(), nil
+	}
+	return startPrivate(ctx, s.Data, s.postgresSettings, term, log)
+}
+
+// openBeside reaches the database, also while another pullbook serves it.
+func (s databaseSettings) openBeside(ctx context.Context, term *terminal, log *slog.Logger) (*store, error) {
+	opened, err := s.open(ctx, term, log)
+	if !errors.Is(err, local.ErrInUse) {
+		return opened, err
+	}
+	running, err := local.Attach(local.Options{DataDir: s.Data, BinDir: s.BinDir})
+	if err != nil {
+		return nil, err
+	}
+	return &store{
+		urlFor:   func(role string) string { return running.URLFor(role, bookDatabase) },
+		binaries: func() (local.Binaries, error) { return running.Binaries(), nil },
+	}, nil
+}
+
+func (s databaseSettings) given() *store {
+	return &store{
+		urlFor:   func(string) string { return s.URL },
+		binaries: func() (local.Binaries, error) { return local.Find(local.Options{BinDir: s.BinDir}) },
+	}
+}
+
+// startPrivate runs the private PostgreSQL, installing it first where that is
+// wanted.
+func startPrivate(ctx context.Context, dataDir string, postgres postgresSettings, term *terminal, log *slog.Logger) (*store, error) {
+	options := local.Options{DataDir: dataDir, BinDir: postgres.BinDir, Log: log}
+	server, err := local.Start(ctx, options)
+	if errors.Is(err, local.ErrNotFound) && postgres.BinDir == "" && (postgres.Install || agrees(term, err)) {
+		if err := local.Install(ctx, term.Err); err != nil {
+			return nil, err
+		}
+		server, err = local.Start(ctx, options)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &store{
+		server:   server,
+		urlFor:   func(role string) string { return server.URLFor(role, bookDatabase) },
+		binaries: func() (local.Binaries, error) { return server.Binaries(), nil },
+	}, nil
+}
+
+// agrees asks whoever sits at the terminal whether PostgreSQL may be installed.
+func agrees(term *terminal, missing error) bool {
+	command := local.InstallCommand()
+	if !term.Asks || len(command.Steps) == 0 {
+		return false
+	}
+	fmt.Fprintf(term.Err, "%v.\nRun `%s` now? [y/N] ", missing, command)
+	answer, _ := bufio.NewReader(term.In).ReadString('\n') // no answer is no
+	answer = strings.ToLower(strings.TrimSpace(answer))
+	return answer == "y" || answer == "yes"
+}
+
+// owner signs in as the role that owns the tables.
+func (s *store) owner() string { return s.urlFor(local.Superuser) }
+
+// operator acts for the operator's own commands: it reads and sets up outfits,
+// and can change no entry either.
+func (s *store) operator(ctx context.Context) (*db.DB, error) {
+	return db.Open(ctx, s.owner(), db.OperatorRole, 2)
+}
+
+// stopWithin is how long the private PostgreSQL may take to end in order.
+const stopWithin = 10 * time.Second
+
+// close stops the private PostgreSQL if this program runs it.
+func (s *store) close() error {
+	if s.server == nil {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
+	defer cancel()
+	return s.server.Stop(ctx)
+}

@@ -1,0 +1,111 @@
+package db
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+const sqlClaims = `
+SELECT noun, code, use_no, root_id
+  FROM claim
+ WHERE outfit_id = $1
+ ORDER BY noun, code, use_no`
+
+// storedBook is an outfit's book as the database has it at one instant.
+type storedBook struct {
+	end     ledger.End
+	entries []ledger.Sealed
+	claims  []ledger.Claim
+}
+
+// Audit holds an outfit's book against its digests and numbers, replays it and
+// looks for grams that are not accounted for. It returns the book, or a
+// *ledger.Break in the chain of its error.
+func (d *DB) Audit(ctx context.Context, o Outfit) (book *ledger.Book, err error) {
+	defer fault.Wrap(&err, "audit the book of %s", o.Name)
+	loc, err := o.Location()
+	if err != nil {
+		return nil, err
+	}
+	stored, err := d.storedBook(ctx, o.ID)
+	if err != nil {
+		return nil, err
+	}
+	if book, err = ledger.Audit(loc, stored.end, stored.entries, stored.claims); err != nil {
+		return nil, err
+	}
+	return book, auditSeasons(book)
+}
+
+// auditSeasons looks for a season whose honey does not add up.
+func auditSeasons(book *ledger.Book) (err error) {
+	book.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+		report, reportErr := season.Of(book, root)
+		switch name := e.Body.(*ledger.Season).Name; {
+		case reportErr != nil:
+			err = reportErr
+		case !report.Balance.Balanced():
+			err = &ledger.Break{Number: e.Number, What: fmt.Sprintf("is the season %s, whose honey does not balance: %+v", name, report.Balance)}
+		}
+		return err == nil
+	})
+	return err
+}
+
+// storedBook reads everything in one snapshot, so that entries recorded in the
+// meantime are no break.
+func (d *DB) storedBook(ctx context.Context, outfit uuid.UUID) (s storedBook, err error) {
+	snapshot := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
+	err = d.inOutfit(ctx, outfit, snapshot, func(tx pgx.Tx) error {
+		var digest []byte
+		var access int64
+		err := tx.QueryRow(ctx, sqlHead, outfit).Scan(&s.end.Number, &digest, &access)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return &ledger.Break{What: "the outfit's book has no head: the row that counts its entries is gone"}
+		}
+		if err != nil {
+			return err
+		}
+		copy(s.end.Digest[:], digest)
+		rows, err := tx.Query(ctx, sqlEntriesAfter, outfit, 0)
+		if err != nil {
+			return err
+		}
+		if s.entries, err = pgx.CollectRows(rows, sealed); err != nil {
+			return err
+		}
+		if rows, err = tx.Query(ctx, sqlClaims, outfit); err != nil {
+			return err
+		}
+		s.claims, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (c ledger.Claim, err error) {
+			err = row.Scan(&c.Noun, &c.Code, &c.Use, &c.Root)
+			return c, err
+		})
+		return err
+	})
+	return s, err
+}
+
+// sealed reads a row of sqlEntriesAfter without looking into its content.
+func sealed(row pgx.CollectableRow) (ledger.Sealed, error) {
+	s := ledger.Sealed{Entry: new(ledger.Entry)}
+	e := s.Entry
+	var replaces *uuid.UUID
+	var digest []byte
+	err := row.Scan(&e.Number, &e.ID, &e.Kind, &e.OccurredAt, &e.RecordedAt, &e.RecordedBy,
+		&replaces, &e.Reason, &s.Content, &digest)
+	if replaces != nil {
+		e.Replaces = *replaces
+	}
+	e.OccurredAt, e.RecordedAt = e.OccurredAt.UTC(), e.RecordedAt.UTC()
+	copy(e.Digest[:], digest)
+	return s, err
+}

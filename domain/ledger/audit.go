@@ -1,0 +1,171 @@
+package ledger
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+)
+
+// Sealed is an entry as it is stored: its head and its digest, and the bytes of
+// its content that the digest covers. Its Body need not be set.
+type Sealed struct {
+	*Entry
+	Content []byte
+}
+
+// End is what a book says of its own end, apart from its entries.
+type End struct {
+	// Number counts the entries, and is the last one's number.
+	Number int64
+	// Digest is the last entry's; zero for an empty book.
+	Digest [sha256.Size]byte
+}
+
+// Break says where a book is not as it was written.
+type Break struct {
+	// Number is the entry that is missing or altered; 0 where the fault is in
+	// no single one.
+	Number int64
+	// What says what differs.
+	What string
+}
+
+func (b *Break) Error() string {
+	if b.Number == 0 {
+		return b.What
+	}
+	return fmt.Sprintf("entry %d %s", b.Number, b.What)
+}
+
+// Audit holds a stored book against its digests and its numbers, reads it
+// again, and holds the grams and the names in use against what the entries say.
+// It returns the book, or the first *Break found. Entries are in order of their
+// numbers; loc is the outfit's time zone.
+//
+// Whoever can rewrite every entry from some point on, and the end of the book
+// with them, leaves no break: only a digest written down elsewhere shows that.
+func Audit(loc *time.Location, end End, entries []Sealed, claims []Claim) (*Book, error) {
+	if b := brokenChain(end, entries); b != nil {
+		return nil, b
+	}
+	read := make([]*Entry, len(entries))
+	for i, e := range entries {
+		if err := e.SetContent(e.Content); err != nil {
+			return nil, &Break{e.Number, fmt.Sprintf("cannot be read: %v", err)}
+		}
+		read[i] = e.Entry
+	}
+	book, err := Open(loc, read)
+	if err != nil {
+		return nil, &Break{0, err.Error()}
+	}
+	if b := cmp.Or(unbalanced(book.State()), misclaimed(book, claims)); b != nil {
+		return nil, b
+	}
+	return book, nil
+}
+
+// brokenChain walks the digests and the numbers.
+func brokenChain(end End, entries []Sealed) *Break {
+	var before [sha256.Size]byte
+	for i, e := range entries {
+		if want := int64(i) + 1; e.Number != want {
+			return &Break{want, fmt.Sprintf("is missing: entry %d comes in its place", e.Number)}
+		}
+		digest := e.digestAfter(before)
+		if digest != e.Digest {
+			return &Break{e.Number, alteration(e, digest, entries[i+1:])}
+		}
+		before = digest
+	}
+	switch last := int64(len(entries)); {
+	case end.Number > last:
+		return &Break{last + 1, fmt.Sprintf("is missing: the book counts %d entries and has %d", end.Number, last)}
+	case end.Number < last:
+		return &Break{end.Number + 1, fmt.Sprintf("is not counted: the book counts %d entries and has %d", end.Number, last)}
+	case end.Digest != before:
+		return &Break{last, fmt.Sprintf("is not the end that the book wrote down: that has the digest %x, the entry %x", end.Digest, before)}
+	}
+	return nil
+}
+
+func (e Sealed) digestAfter(before [sha256.Size]byte) [sha256.Size]byte {
+	return Chain(before, e.Number, e.Canonical(e.Content))
+}
+
+// alteration tells an altered digest from altered words by the entry that
+// follows, which was chained to what was there when it was recorded.
+func alteration(e Sealed, digest [sha256.Size]byte, following []Sealed) string {
+	if len(following) > 0 {
+		next := following[0]
+		if next.digestAfter(digest) == next.Digest {
+			return fmt.Sprintf("has an altered digest, %x: what it says is as recorded and gives %x", e.Digest, digest)
+		}
+		if next.digestAfter(e.Digest) != next.Digest {
+			return fmt.Sprintf("(%s of %s) is not the one recorded under this number, and neither is what follows it: its digest is %x, and what it says gives %x",
+				words(string(e.Kind)), e.OccurredAt.UTC().Format(time.RFC3339), e.Digest, digest)
+		}
+	}
+	return fmt.Sprintf("(%s of %s) was altered in its content, times, kind, id, author, reason or in what it replaces: its digest is %x, and what it says gives %x",
+		words(string(e.Kind)), e.OccurredAt.UTC().Format(time.RFC3339), e.Digest, digest)
+}
+
+// unbalanced looks for a gram that is not accounted for.
+func unbalanced(s *State) *Break {
+	t := s.Totals()
+	if !t.Balanced() {
+		return &Break{0, fmt.Sprintf("the book does not balance: %d g harvested, %d g unexplained and %d g gained are not %d g held, %d g dispatched, %d g wasted and %d g lost",
+			t.Harvested, t.Unexplained, t.Gained, t.Held, t.Dispatched, t.Wasted, t.Lost)}
+	}
+	held := int64(0)
+	for h := range s.Holders {
+		if h.Grams < 0 {
+			return &Break{0, fmt.Sprintf("the %s %s holds %d g, less than nothing", words(string(h.Place.Kind)), h.Place.ID, h.Grams)}
+		}
+		held += h.Grams
+	}
+	if held != t.Held {
+		return &Break{0, fmt.Sprintf("the tanks and containers hold %d g one by one, and %d g together", held, t.Held)}
+	}
+	return nil
+}
+
+// claimed is a name in use by a thing, whichever of its uses.
+type claimed struct {
+	noun Kind
+	code string
+	root ID
+}
+
+// misclaimed holds the names and codes in use against what the entries take.
+func misclaimed(b *Book, rows []Claim) *Break {
+	taken := map[claimed]int64{}
+	for e := range b.Entries {
+		for _, c := range b.Claims(e) {
+			key := claimed{c.Noun, c.Code, c.Root}
+			if taken[key] == 0 {
+				taken[key] = e.Number
+			}
+		}
+	}
+	kept := map[claimed]bool{}
+	for _, c := range rows {
+		key := claimed{c.Noun, c.Code, c.Root}
+		if taken[key] == 0 {
+			return &Break{0, fmt.Sprintf("the %s %q is kept as taken by %s, and no entry takes it", words(string(c.Noun)), c.Code, c.Root)}
+		}
+		kept[key] = true
+	}
+	for _, key := range slices.SortedFunc(maps.Keys(taken), func(x, y claimed) int {
+		return cmp.Or(cmp.Compare(taken[x], taken[y]), bytes.Compare(x.root[:], y.root[:]))
+	}) {
+		if !kept[key] {
+			return &Break{taken[key], fmt.Sprintf("takes the %s %q, and that is not kept as taken", words(string(key.noun)), key.code)}
+		}
+	}
+	return nil
+}
