@@ -3,6 +3,7 @@ package ledger_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"reflect"
 	"sync"
 	"testing"
@@ -261,7 +262,14 @@ func TestALateEntryIsAppliedFromWhereItHappened(t *testing.T) {
 	}
 }
 
+// FuzzTheBook makes sequences of entries of any bytes. The seeds are long
+// enough for books of some dozen entries.
 func FuzzTheBook(f *testing.F) {
+	for seed := range byte(4) {
+		bytes := make([]byte, 8<<10)
+		rand.NewChaCha8([32]byte{seed}).Read(bytes)
+		f.Add(bytes)
+	}
 	f.Fuzz(rapid.MakeFuzz(func(t *rapid.T) {
 		everyGramIsSomewhere(t)
 		appendedIsOpened(t)
