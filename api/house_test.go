@@ -18,6 +18,7 @@ import (
 	"pullbook/api"
 	"pullbook/db"
 	"pullbook/db/dbtest"
+	"pullbook/domain/ledger"
 )
 
 // M is a JSON object.
@@ -254,6 +255,24 @@ type head struct {
 }
 
 func (o *outfit) head(t *testing.T) head { return read[head](t, o, "outfit") }
+
+// release lets a lot leave, in the manager's name. It is said to the book itself:
+// how a lot comes to be released is not what these tests are about.
+func (o *outfit) release(t *testing.T, lot, when string) {
+	t.Helper()
+	manager, err := o.books.SignIn(t.Context(), o.manager)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at, err := time.Parse(time.RFC3339, when)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := o.books.Append(t.Context(), manager, &ledger.Entry{ID: uuid.New(), Kind: ledger.KindLotStatus, OccurredAt: at,
+		Body: &ledger.LotStatus{LotID: uuid.MustParse(lot), Status: ledger.StatusReleased, Override: true, Note: "sold as it is"}}); err != nil {
+		t.Fatal(err)
+	}
+}
 
 // id is a new one for an entry.
 func id() string { return uuid.NewString() }

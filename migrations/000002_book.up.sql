@@ -37,36 +37,38 @@ CREATE TABLE entry (
         'season', 'yard', 'super_kind', 'container_kind', 'room', 'tank', 'instrument', 'buyer',
         'hive_count', 'pull', 'run', 'run_supers', 'load', 'run_end', 'movement', 'stocktake',
         'wash', 'lot', 'fill', 'reading', 'calibration', 'temperature_log', 'dispatch',
+        'rule_set', 'sample', 'check', 'lot_status', 'settlement',
         'acceptance', 'withdrawal')),
     CONSTRAINT replacing_has_a_reason CHECK (replaces IS NULL OR reason ~ '\S'),
     CONSTRAINT withdrawal_replaces CHECK (kind <> 'withdrawal' OR replaces IS NOT NULL),
     CONSTRAINT not_from_the_future CHECK (occurred_at <= recorded_at + interval '1 day 1 minute'),
+    -- IS TRUE: what is missing is refused like what is wrong.
     CONSTRAINT season_in_order CHECK (kind <> 'season'
-        OR content #>> '{body,first}' <= content #>> '{body,last}'),
+        OR (content #>> '{body,first}' <= content #>> '{body,last}') IS TRUE),
     CONSTRAINT super_kind_masses CHECK (kind <> 'super_kind'
-        OR (content #>> '{body,tare_g}')::bigint > 0
-        AND (content #>> '{body,usual_net_g}')::bigint > 0
-        AND (content #>> '{body,fullest_net_g}')::bigint >= (content #>> '{body,usual_net_g}')::bigint
-        AND (content #>> '{body,frames_per_super}')::bigint > 0),
+        OR ((content #>> '{body,tare_g}')::bigint > 0
+            AND (content #>> '{body,usual_net_g}')::bigint > 0
+            AND (content #>> '{body,fullest_net_g}')::bigint >= (content #>> '{body,usual_net_g}')::bigint
+            AND (content #>> '{body,frames_per_super}')::bigint > 0) IS TRUE),
     CONSTRAINT tank_capacity CHECK (kind <> 'tank'
-        OR (content #>> '{body,capacity_g}')::bigint > 0),
+        OR ((content #>> '{body,capacity_g}')::bigint > 0) IS TRUE),
     CONSTRAINT hives_counted CHECK (kind <> 'hive_count'
-        OR (content #>> '{body,hives}')::bigint >= 0),
+        OR ((content #>> '{body,hives}')::bigint >= 0) IS TRUE),
     CONSTRAINT run_supers_positive CHECK (kind <> 'run_supers'
-        OR (content #>> '{body,supers}')::bigint > 0),
+        OR ((content #>> '{body,supers}')::bigint > 0) IS TRUE),
     CONSTRAINT load_has_frames CHECK (kind <> 'load'
-        OR (content #>> '{body,frames_left}')::bigint + (content #>> '{body,frames_right}')::bigint > 0),
+        OR ((content #>> '{body,frames_left}')::bigint + (content #>> '{body,frames_right}')::bigint > 0) IS TRUE),
     CONSTRAINT movement_mass CHECK (kind <> 'movement'
-        OR (content #>> '{body,mass_g}')::bigint > 0
-        OR (content #>> '{body,mass_g}')::bigint = 0 AND content #>> '{body,from,kind}' = 'container'),
+        OR ((content #>> '{body,mass_g}')::bigint > 0
+            OR (content #>> '{body,mass_g}')::bigint = 0 AND content #>> '{body,from,kind}' = 'container') IS TRUE),
     CONSTRAINT stocktake_mass CHECK (kind <> 'stocktake'
-        OR (content #>> '{body,mass_g}')::bigint >= 0),
+        OR ((content #>> '{body,mass_g}')::bigint >= 0) IS TRUE),
     CONSTRAINT lot_has_a_code CHECK (kind <> 'lot'
-        OR content #>> '{body,code}' ~ '\S'),
+        OR (content #>> '{body,code}' ~ '\S') IS TRUE),
     CONSTRAINT fill_gross_above_tare CHECK (kind <> 'fill'
-        OR (content #>> '{body,gross_g}')::bigint > (content #>> '{body,tare_g}')::bigint
-        AND (content #>> '{body,tare_g}')::bigint >= 0
-        AND content #>> '{body,container}' ~ '\S')
+        OR ((content #>> '{body,gross_g}')::bigint > (content #>> '{body,tare_g}')::bigint
+            AND (content #>> '{body,tare_g}')::bigint >= 0
+            AND content #>> '{body,container}' ~ '\S') IS TRUE)
 );
 
 -- Names and codes in use: a lot's code, a container's number, a yard's name.
