@@ -1,6 +1,250 @@
 package api
 
-import "github.com/labstack/echo/v4"
+import (
+	"bytes"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"mime"
+	"net/http"
+	"path"
+	"regexp"
+	"strings"
+	"sync"
+
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// pages is what people look at: the service's answers as HTML.
+//
+// Another page joins in four steps: a template in web/pages that defines
+// "title" and "content"; a method on *pages that makes its view, which is
+// plain strings, and ends in p.page(ctx, http.StatusOK, "name.html", view); a
+// line in routePage; and a line in nav. A page about an outfit's book makes its
+// view inside p.look, which refuses who is not signed in.
+type pages struct {
+	*Server
+	templates map[string]*template.Template
+	assets    map[string]asset // by address
+	addresses map[string]string
+	sessions  *sessions
+	// made keeps the pages that are the same for everybody, by name.
+	made sync.Map
+}
+
+// nav is what every page offers to go to.
+var nav = []navItem{
+	{Path: "/", Name: "Season"},
+	{Path: docsPath, Name: "Contract"},
+}
+
+type navItem struct {
+	Path, Name string
+	Here       bool
+}
+
+const docsPath = "/docs"
 
 // routePage serves what people look at.
-func (s *Server) routePage(e *echo.Echo) {}
+func (s *Server) routePage(e *echo.Echo) {
+	p := newPages(s)
+	problem := e.HTTPErrorHandler
+	e.HTTPErrorHandler = func(err error, ctx echo.Context) {
+		if !forPeople(ctx.Request()) {
+			problem(err, ctx)
+			return
+		}
+		p.problemPage(err, ctx)
+	}
+	squeezed := middleware.Gzip()
+	e.GET("/", p.season, squeezed)
+	e.GET(seasonChartPath, p.seasonChart, squeezed)
+	e.POST("/sign-in", p.signIn)
+	e.POST("/sign-out", p.signOut)
+	e.GET(docsPath, p.contractFront, squeezed)
+	e.GET(docsPath+"/:resource", p.contractResource, squeezed)
+	e.GET("/openapi.yaml", p.contractYAML, squeezed)
+	e.GET("/problems/:code", p.problemType)
+	e.GET("/robots.txt", func(ctx echo.Context) error {
+		return ctx.String(http.StatusOK, "User-agent: *\nDisallow: /\n")
+	})
+	e.GET("/assets/:name", p.asset, squeezed)
+}
+
+func newPages(s *Server) *pages {
+	p := &pages{
+		Server: s, templates: map[string]*template.Template{}, sessions: newSessions(s.Now),
+		assets: map[string]asset{}, addresses: map[string]string{},
+	}
+	for _, name := range webFiles("assets") {
+		p.addAsset(name)
+	}
+	layout := template.Must(template.New("layout.html").Funcs(template.FuncMap{
+		"asset": func(name string) string { return p.addresses[name] },
+		"prose": prose,
+	}).ParseFS(web, "web/layout.html", "web/parts/*.html"))
+	for _, name := range webFiles("pages") {
+		p.templates[name] = template.Must(template.Must(layout.Clone()).ParseFS(web, "web/pages/"+name))
+	}
+	return p
+}
+
+//go:embed web
+var web embed.FS
+
+// webFiles are the names in a folder of web, which is part of the program and
+// so is there.
+func webFiles(folder string) []string {
+	entries, err := fs.ReadDir(web, "web/"+folder)
+	if err != nil {
+		panic(err)
+	}
+	names := make([]string, len(entries))
+	for i, e := range entries {
+		names[i] = e.Name()
+	}
+	return names
+}
+
+// asset is a file that pages refer to. Its address holds a digest of its
+// content, so that a browser may keep it for ever.
+type asset struct {
+	mime string
+	body []byte
+}
+
+func (p *pages) addAsset(name string) {
+	body, err := fs.ReadFile(web, "web/assets/"+name)
+	if err != nil {
+		panic(err)
+	}
+	sum := sha256.Sum256(body)
+	ext := path.Ext(name)
+	address := fmt.Sprintf("/assets/%s.%s%s", strings.TrimSuffix(name, ext), hex.EncodeToString(sum[:6]), ext)
+	p.assets[address] = asset{mime.TypeByExtension(ext), body}
+	p.addresses[name] = address
+}
+
+func (p *pages) asset(ctx echo.Context) error {
+	a, ok := p.assets[ctx.Request().URL.Path]
+	if !ok {
+		return echo.ErrNotFound
+	}
+	ctx.Response().Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	return ctx.Blob(http.StatusOK, a.mime, a.body)
+}
+
+// screen is what the layout needs around a page's own view.
+type screen struct {
+	Nav []navItem
+	// Outfit and Person are empty where nobody is signed in.
+	Outfit, Person string
+	View           any
+}
+
+// page answers with a page.
+func (p *pages) page(ctx echo.Context, status int, name string, view any) error {
+	body, err := p.render(ctx, name, view)
+	if err != nil {
+		return err
+	}
+	return sendPage(ctx, status, body)
+}
+
+func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) {
+	out := screen{View: view}
+	for _, n := range nav {
+		n.Here = n.Path == ctx.Path() || n.Path != "/" && strings.HasPrefix(ctx.Path(), n.Path+"/")
+		out.Nav = append(out.Nav, n)
+	}
+	if v, ok := ctx.Get(visitorKey).(visitor); ok {
+		out.Outfit, out.Person = v.outfit, v.person
+	}
+	var body bytes.Buffer
+	if err := p.templates[name].ExecuteTemplate(&body, "layout.html", out); err != nil {
+		return nil, fmt.Errorf("page %s: %w", name, err)
+	}
+	return body.Bytes(), nil
+}
+
+// sendPage answers with a page that no cache keeps: on a shared tablet, going
+// back after signing out must show nothing.
+func sendPage(ctx echo.Context, status int, body []byte) error {
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	ctx.Response().Header().Set("X-Robots-Tag", "noindex")
+	return ctx.HTMLBlob(status, body)
+}
+
+type visitor struct{ outfit, person string }
+
+const visitorKey = "visitor"
+
+// look lets f look at the book of the outfit that the visitor is signed in to.
+func (p *pages) look(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	secret, ok := p.sessions.secret(ctx)
+	if !ok {
+		return errSignedOut
+	}
+	who, err := p.books.SignIn(ctx.Request().Context(), secret)
+	if err != nil {
+		return err
+	}
+	return p.books.Read(ctx.Request().Context(), who, func(o db.Outfit, b *ledger.Book) error {
+		ctx.Set(visitorKey, visitor{o.Name, who.Name})
+		return f(who, o, b)
+	})
+}
+
+var errSignedOut = fault.New(fault.SignIn, "Please sign in to see this page.")
+
+// forPeople reports whether a failed request gets a page rather than problem
+// details: it was a browser's, and not for the API.
+func forPeople(r *http.Request) bool {
+	return !strings.HasPrefix(r.URL.Path, "/v1/") && strings.Contains(r.Header.Get("Accept"), "text/html")
+}
+
+// problemPage says on a page what went wrong. Who has to sign in is offered to.
+func (p *pages) problemPage(err error, ctx echo.Context) {
+	if ctx.Response().Committed {
+		return
+	}
+	f := p.faultOf(err, ctx)
+	status := problemOf[f.Code].status
+	if f.Code == fault.SignIn {
+		err = p.page(ctx, status, "sign-in.html", f.Message)
+	} else {
+		err = p.page(ctx, status, "problem.html", problemView{
+			Title: problemOf[f.Code].title, Message: f.Message, Fields: f.Fields, RequestID: requestIDOf(ctx),
+		})
+	}
+	if err != nil {
+		p.Server.problem(errors.Join(err, f), ctx)
+	}
+}
+
+type problemView struct {
+	Title, Message string
+	Fields         []fault.Field
+	RequestID      string
+}
+
+var codeSpan = regexp.MustCompile("`([^`]*)`")
+
+// prose writes text with `code` and blank lines between paragraphs as HTML.
+func prose(text string) template.HTML {
+	var out strings.Builder
+	for paragraph := range strings.SplitSeq(strings.TrimSpace(text), "\n\n") {
+		safe := template.HTMLEscapeString(paragraph)
+		out.WriteString("<p>" + codeSpan.ReplaceAllString(safe, "<code>$1</code>") + "</p>")
+	}
+	return template.HTML(out.String())
+}

@@ -1,0 +1,182 @@
+package api_test
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// browser is a Chromium with one page open.
+type browser struct {
+	t   *testing.T
+	ctx context.Context
+	axe string
+
+	mu sync.Mutex
+	// said is what the console, the log and uncaught errors said since a page
+	// was opened.
+	said []string
+}
+
+// startBrowser fails, and does not skip, where there is no Chromium: what it
+// checks is checked nowhere else.
+func startBrowser(t *testing.T) *browser {
+	t.Helper()
+	axe, err := os.ReadFile("testdata/axe-core/axe.min.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	off := func(what string) chromedp.ExecAllocatorOption { return chromedp.Flag("disable-"+what, true) }
+	allocator, cancel := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
+		off("quic"), off("component-update"), chromedp.Flag("lang", "en"))...)
+	t.Cleanup(cancel)
+	ctx, cancel := chromedp.NewContext(allocator)
+	t.Cleanup(cancel)
+	b := &browser{t: t, ctx: ctx, axe: string(axe)}
+	if err := chromedp.Listen(ctx, b.listen); err != nil {
+		t.Fatalf("Chromium did not start: %v", err)
+	}
+	b.ctx, cancel = context.WithTimeout(ctx, 90*time.Second)
+	t.Cleanup(cancel)
+	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		if _, err := cdp.Call(ctx, target, cdplog.Enable, cdp.Empty{}); err != nil {
+			return err
+		}
+		_, err := cdp.Call(ctx, target, runtime.Enable, cdp.Empty{})
+		return err
+	}))
+	return b
+}
+
+func chromium(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{os.Getenv("PULLBOOK_CHROMIUM"), "chromium", "chromium-browser", "google-chrome"} {
+		if found, err := exec.LookPath(name); err == nil {
+			return found
+		}
+	}
+	t.Fatal("No Chromium to look at the pages with. Install it (Debian: apt-get install chromium; Fedora: dnf install chromium), or name it in PULLBOOK_CHROMIUM.")
+	return ""
+}
+
+func (b *browser) listen(event any) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	switch e := event.(type) {
+	case *runtime.EventConsoleAPICalled:
+		var words []string
+		for _, a := range e.Args {
+			words = append(words, string(a.Value))
+		}
+		b.said = append(b.said, fmt.Sprintf("console %s: %s", e.Type, strings.Join(words, " ")))
+	case *runtime.EventExceptionThrown:
+		b.said = append(b.said, "uncaught: "+e.ExceptionDetails.Text)
+	case *cdplog.EventEntryAdded:
+		b.said = append(b.said, fmt.Sprintf("%s %s: %s %s", e.Entry.Source, e.Entry.Level, e.Entry.Text, e.Entry.URL))
+	}
+}
+
+func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.t.Fatalf("in the browser: %v", err)
+	}
+}
+
+// evaluated is what a script comes to in the page that is open.
+func evaluated[T any](b *browser, script string) T {
+	b.t.Helper()
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.t.Fatalf("in the browser: %v", err)
+	}
+	return v
+}
+
+func (b *browser) resize(width, height int64) {
+	b.t.Helper()
+	b.do(chromedp.EmulateViewport(width, height))
+}
+
+func (b *browser) open(url string) {
+	b.t.Helper()
+	b.mu.Lock()
+	b.said = nil
+	b.mu.Unlock()
+	b.do(chromedp.Navigate(url), chromedp.WaitReady(chromedp.CSS("main")))
+	evaluated[bool](b, `Promise.all([...document.images].map(i => i.decode())).then(() => true)`)
+}
+
+// signIn types the token into the page's form.
+func (b *browser) signIn(h *pageHouse) {
+	b.t.Helper()
+	b.open(h.url + "/")
+	b.do(chromedp.SendKeys(chromedp.CSS("#token"), h.token+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
+}
+
+func (b *browser) signOut(h *pageHouse) {
+	b.t.Helper()
+	b.open(h.url + "/")
+	b.do(chromedp.Click(chromedp.CSS(".who button")), chromedp.WaitVisible(chromedp.CSS("#token")))
+}
+
+// complain fails the test for what is wrong with the page that is open.
+func (b *browser) complain(name string) {
+	b.t.Helper()
+	for _, what := range evaluated[[]string](b, overflowing) {
+		b.t.Errorf("%s: wider than the window: %s", name, what)
+	}
+	b.do(chromedp.Evaluate[chromedp.Void](b.axe))
+	type violation struct {
+		ID, Help string
+		Nodes    []struct{ HTML, FailureSummary string }
+	}
+	for _, v := range evaluated[[]violation](b, `axe.run(document, {resultTypes: ['violations']}).then(r => r.violations)`) {
+		b.t.Errorf("%s: axe-core: %s: %s, %d times, first %s: %s", name, v.ID, v.Help, len(v.Nodes), v.Nodes[0].HTML, v.Nodes[0].FailureSummary)
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, line := range b.said {
+		b.t.Errorf("%s: the browser said: %s", name, line)
+	}
+}
+
+// overflowing names the document and each thing that sticks out of the window,
+// unless it is inside something that scrolls.
+const overflowing = `(() => {
+	const width = document.documentElement.clientWidth, out = []
+	if (document.documentElement.scrollWidth > width) out.push('the page, ' + document.documentElement.scrollWidth + ' px')
+	for (const e of document.querySelectorAll('main *, header *')) {
+		if (e.parentElement.closest('.scroll, pre')) continue
+		const right = e.getBoundingClientRect().right
+		if (right > width + 0.5) out.push(e.outerHTML.slice(0, 120) + ', ' + right + ' px')
+	}
+	return out.slice(0, 5)
+})()`
+
+// picture keeps the whole page as an image.
+func (b *browser) picture(file string) {
+	b.t.Helper()
+	image, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		b.t.Fatalf("in the browser: %v", err)
+	}
+	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+		b.t.Fatal(err)
+	}
+	if err := os.WriteFile(file, image, 0o644); err != nil {
+		b.t.Fatal(err)
+	}
+}

@@ -1,0 +1,162 @@
+package api_test
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/db"
+	"pullbook/domain/invented"
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// screenshots are for people to look at; git does not keep them.
+const screenshots = "../screenshots"
+
+// TestInABrowser looks at every page in Chromium, on a phone and on a laptop:
+// nothing overflows sideways, nothing is refused by the pages' own policy, the
+// console stays silent, and axe-core finds nothing against WCAG 2.2 AA.
+func TestInABrowser(t *testing.T) {
+	t.Parallel()
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	metric := db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}
+	full := pagesOf(t, metric, invented.Demo(loc).Entries)
+	long := pagesOf(t, db.Outfit{Name: strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2), TimeZone: loc.String(), Units: "us"}, longNames())
+	bare := pagesOf(t, metric, nil)
+	early := pagesOf(t, metric, []*ledger.Entry{entryAt(5, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})})
+
+	b := startBrowser(t)
+	for _, size := range []struct {
+		name          string
+		width, height int64
+	}{{"laptop", 1280, 800}, {"phone", 320, 640}} {
+		b.resize(size.width, size.height)
+		look := func(name string, h *pageHouse, path string) {
+			b.open(h.url + path)
+			b.complain(size.name + " " + name)
+			b.picture(filepath.Join(screenshots, name+"-"+size.name+".png"))
+		}
+		look("sign-in", full, "/")
+		b.signIn(full)
+		look("season", full, "/")
+		look("docs", full, "/docs")
+		look("docs-readings", full, "/docs/readings")
+		look("problem", full, "/problems/invalid")
+		b.signOut(full)
+		look("signed-out", full, "/")
+		for _, one := range []struct {
+			name string
+			h    *pageHouse
+		}{{"long-names", long}, {"no-season", bare}, {"no-entries", early}} {
+			b.signIn(one.h)
+			look(one.name, one.h, "/")
+			b.signOut(one.h)
+		}
+	}
+}
+
+// TestTheTableShowsWhatTheAPISays reads the season off the page, as a person
+// would, and asks the API for the same.
+func TestTheTableShowsWhatTheAPISays(t *testing.T) {
+	t.Parallel()
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	options := invented.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Import: true}
+	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, invented.Outfit(options).Entries)
+	client, err := openapi.NewClientWithResponses(h.url, openapi.WithRequestEditorFn(func(_ context.Context, r *http.Request) error {
+		r.Header.Set("Authorization", "Bearer "+h.token)
+		return nil
+	}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer, err := client.GetSeasonReportWithResponse(t.Context(), &openapi.GetSeasonReportParams{})
+	if err != nil || answer.JSON200 == nil {
+		t.Fatalf("the season's report: %v, %s", err, answer.Body)
+	}
+	report := answer.JSON200
+
+	b := startBrowser(t)
+	b.resize(1280, 800)
+	b.signIn(h)
+	rows := evaluated[[]map[string]string](b, readYardTable)
+	if len(rows) != len(report.Yards) || len(rows) == 0 {
+		t.Fatalf("the page has %d yards, the API %d", len(rows), len(report.Yards))
+	}
+	for i, y := range report.Yards {
+		want := map[string]string{
+			"#": fmt.Sprint(y.Rank), "yard": y.Name, "supers": fmt.Sprint(y.SupersPulled), "honey": oneDecimal(&y.HoneyKg),
+			"per super": oneDecimal(y.KgPerSuper), "per hive": oneDecimal(y.KgPerHive), "share %": oneDecimal(scaledBy(100, &y.Share)),
+			"moisture %": oneDecimal(y.MoisturePct), "in 2025": oneDecimal(y.LastSeasonKg), "change": oneDecimal(y.ChangeKg),
+		}
+		for column, text := range want {
+			if got := rows[i][column]; got != text {
+				t.Errorf("%s, %s: the page says %q, the API %q", y.Name, column, got, text)
+			}
+		}
+	}
+}
+
+// readYardTable gives each row's cells by the heading of their column, without
+// the spaces within numbers.
+const readYardTable = `(() => {
+	const table = document.querySelector('table.yards')
+	const plain = cell => cell.innerText.replace(/[\u00a0\n]/g, ' ').trim()
+	const heads = [...table.tHead.rows[0].cells].map(plain)
+	return [...table.tBodies[0].rows].map(row => Object.fromEntries([...row.cells].map((cell, i) =>
+		[heads[i], plain(cell).replace(/\u202f/g, '').replace('\u2212', '-').replace(/^\+/, '')])))
+})()`
+
+func oneDecimal(v *float64) string {
+	if v == nil {
+		return "\u2013"
+	}
+	return fmt.Sprintf("%.1f", *v)
+}
+
+func scaledBy(factor float64, v *float64) *float64 {
+	scaled := factor * *v
+	return &scaled
+}
+
+// longNames is an outfit with the longest names that there may be, a tank over
+// its capacity, and honey that no pull explains.
+func longNames() []*ledger.Entry {
+	long := func(name string) string { return (name + strings.Repeat(" beyond the old gravel pit", 4))[:80] }
+	season := entryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})
+	deep := entryAt(0, &ledger.SuperKind{Name: "deep", FramesPerSuper: 10, TareG: 13_000, UsualNetG: 27_000, FullestNetG: 36_000})
+	drum := entryAt(0, &ledger.ContainerKind{Name: "drum", VolumeML: 208_000, TareG: 18_000, UsualNetG: 290_000})
+	tank := entryAt(0, &ledger.Tank{Name: long("Settling tank"), Use: ledger.Settling, CapacityG: 900_000})
+	spare := entryAt(0, &ledger.Tank{Name: "Donaudampfschifffahrtsgesellschaftskapitaen", Use: ledger.Heated, CapacityG: 300_000})
+	out := []*ledger.Entry{season, deep, drum, tank, spare}
+	for i, name := range []string{long("Quarter section"), "Donaudampfschifffahrtsgesellschaftskapitaensmuetze", "Ox"} {
+		yard := entryAt(0, &ledger.Yard{Name: name})
+		day := float64(10 + i)
+		pull := entryAt(day, &ledger.Pull{YardID: yard.ID, Supers: []ledger.SuperCount{{SuperKindID: deep.ID, Supers: 20}}, HivesWorked: 12})
+		run := entryAt(day+0.2, &ledger.Run{Name: fmt.Sprint(i + 1), FramesPerSide: 30})
+		out = append(out, yard, pull, run)
+		if name != "Ox" {
+			out = append(out, entryAt(day+0.3, &ledger.RunSupers{RunID: run.ID, PullID: pull.ID, SuperCount: ledger.SuperCount{SuperKindID: deep.ID, Supers: 20}}))
+		}
+		out = append(out, entryAt(day+0.5, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: run.ID}, To: ledger.Place{Kind: ledger.PlaceTank, ID: tank.ID}, MassG: 520_250 - int64(i)*40_125}))
+	}
+	lot := entryAt(20, &ledger.Lot{Code: "26-" + strings.Repeat("0", 20) + "7", Product: long("Clover and canola")})
+	return append(out, lot, entryAt(20.1, &ledger.Fill{LotID: lot.ID, TankID: tank.ID, ContainerKindID: drum.ID, Container: "D-001", TareG: 18_000, GrossG: 308_000}))
+}
+
+func entryAt(day float64, body ledger.Body) *ledger.Entry {
+	at := time.Date(2026, time.July, 1, 8, 0, 0, 0, time.UTC).Add(time.Duration(day * 24 * float64(time.Hour)))
+	return &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: at, Via: ledger.ViaImport, Body: body}
+}

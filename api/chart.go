@@ -1,0 +1,200 @@
+package api
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"net/http"
+	"slices"
+	"unicode/utf8"
+
+	"github.com/labstack/echo/v4"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgsvg"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+const seasonChartPath = "/charts/season.svg"
+
+// seasonChart draws the season by yard, wide or, with form=narrow, for a phone.
+// The table beside it says the same in figures.
+func (p *pages) seasonChart(ctx echo.Context) error {
+	form := wideChart
+	if ctx.QueryParam("form") == "narrow" {
+		form = narrowChart
+	}
+	var svg []byte
+	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		id, _, err := p.chosen(ctx.QueryParam("season"), b)
+		if err != nil {
+			return err
+		}
+		r, err := season.Of(b, id)
+		if err != nil {
+			return reported(err)
+		}
+		svg, err = barsByYard(form, figuresFor(o, b.Location()), r)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return sendChart(ctx, svg)
+}
+
+// sendChart answers with a drawing. The library writes style attributes, which
+// the pages' own policy would refuse; nothing else is allowed to a drawing.
+func sendChart(ctx echo.Context, svg []byte) error {
+	header := ctx.Response().Header()
+	header.Set(echo.HeaderContentSecurityPolicy, "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'")
+	header.Set("Cache-Control", "no-store")
+	return ctx.Blob(http.StatusOK, "image/svg+xml", svg)
+}
+
+// chartForm is how large a chart is drawn: at a point of 4/3 CSS pixels it
+// comes out with text of a readable size where it is shown.
+type chartForm struct {
+	width, perBar, textSize vg.Length
+	// nameRunes is how much of a name fits.
+	nameRunes int
+	// ticks is about how many marks the scale has.
+	ticks int
+}
+
+var (
+	wideChart   = chartForm{width: 690, perBar: 15, textSize: 9.5, nameRunes: 30, ticks: 8}
+	narrowChart = chartForm{width: 252, perBar: 16, textSize: 9.5, nameRunes: 14, ticks: 3}
+)
+
+// Colours of drawings, as in style.css; each is told from the next by its
+// lightness and its shape too.
+var (
+	inkColour    = color.RGBA{0x1d, 0x2a, 0x33, 0xff}
+	sheetColour  = color.RGBA{0xfd, 0xfd, 0xfb, 0xff}
+	ruleColour   = color.RGBA{0xc9, 0xd3, 0xcf, 0xff}
+	barColour    = color.RGBA{0x2b, 0x66, 0x6d, 0xff}
+	beforeColour = color.RGBA{0x9c, 0x3d, 0x22, 0xff}
+)
+
+// mostBars are drawn, of the yards that gave most.
+const mostBars = 40
+
+// barsByYard draws each yard's honey as a bar, and what it gave in the season
+// before as an upright mark.
+func barsByYard(form chartForm, f figures, r *season.Report) ([]byte, error) {
+	yards := slices.Clone(r.Yards[:min(len(r.Yards), mostBars)])
+	slices.Reverse(yards) // The first yard stands at the top.
+	values, before := make(plotter.Values, len(yards)), plotter.XYs{}
+	names := make([]string, len(yards))
+	for i, y := range yards {
+		values[i] = float64(y.HoneyG) / f.grams
+		names[i] = shortened(y.Name, form.nameRunes)
+		if y.LastSeason != nil && y.LastSeason.HoneyG > 0 {
+			before = append(before, plotter.XY{X: float64(y.LastSeason.HoneyG) / f.grams, Y: float64(i)})
+		}
+	}
+	pl := plainPlot(form, f)
+	if len(yards) == 0 {
+		return drawn(pl, form.width, 6*form.perBar)
+	}
+	bars, err := plotter.NewBarChart(values, form.perBar*0.6)
+	if err != nil {
+		return nil, fmt.Errorf("chart of yards: %w", err)
+	}
+	bars.Horizontal, bars.Color, bars.LineStyle = true, barColour, draw.LineStyle{}
+	pl.Add(bars)
+	if len(before) > 0 {
+		marks, err := plotter.NewScatter(before)
+		if err != nil {
+			return nil, fmt.Errorf("chart of yards: %w", err)
+		}
+		marks.GlyphStyle = draw.GlyphStyle{Color: beforeColour, Shape: upright{}, Radius: form.perBar * 0.42}
+		pl.Add(marks)
+	}
+	pl.NominalY(names...)
+	pl.Y.Tick.Length, pl.Y.LineStyle.Width = 0, 0
+	pl.X.Min, pl.X.Max = 0, max(pl.X.Max*1.03, 1)
+	pl.Y.Min, pl.Y.Max = -0.6, float64(len(yards))-0.4
+	return drawn(pl, form.width, form.perBar*vg.Length(len(yards))+4*form.textSize)
+}
+
+// plainPlot is a plot in the pages' own style, its scale in the outfit's mass.
+func plainPlot(form chartForm, f figures) *plot.Plot {
+	pl := plot.New()
+	pl.BackgroundColor = color.Transparent
+	style := text.Style{Color: inkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, form.textSize), Handler: plot.DefaultTextHandler}
+	for _, axis := range []*plot.Axis{&pl.X, &pl.Y} {
+		align := axis.Tick.Label
+		axis.Tick.Label = style
+		axis.Tick.Label.XAlign, axis.Tick.Label.YAlign = align.XAlign, align.YAlign
+		align = axis.Label.TextStyle
+		axis.Label.TextStyle = style
+		axis.Label.TextStyle.XAlign, axis.Label.TextStyle.YAlign = align.XAlign, align.YAlign
+		axis.LineStyle.Color, axis.Tick.LineStyle.Color = inkColour, inkColour
+	}
+	pl.X.Label.Text = f.Mass
+	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick {
+		return majorTicks(f, low, high, form.ticks)
+	})
+	grid := plotter.NewGrid()
+	grid.Horizontal.Width, grid.Vertical.Color = 0, ruleColour
+	pl.Add(grid)
+	return pl
+}
+
+// majorTicks marks a scale at round figures, written as the page writes them.
+func majorTicks(f figures, low, high float64, about int) []plot.Tick {
+	var all, out []plot.Tick
+	for _, t := range (plot.DefaultTicks{}).Ticks(low, high) {
+		if !t.IsMinor() {
+			all = append(all, t)
+		}
+	}
+	every := max(1, (len(all)+about-1)/about)
+	for i, t := range all {
+		if i%every == 0 {
+			t.Label = f.number(t.Value, 0)
+			if high < 10 {
+				t.Label = f.number(t.Value, 1)
+			}
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// upright is a mark that stands across a bar, with a light edge to be seen on it.
+type upright struct{}
+
+// DrawGlyph draws it; it implements draw.GlyphDrawer.
+func (upright) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, at vg.Point) {
+	for _, line := range []draw.LineStyle{{Color: sheetColour, Width: 4.5}, {Color: s.Color, Width: 2}} {
+		c.StrokeLine2(line, at.X, at.Y-s.Radius, at.X, at.Y+s.Radius)
+	}
+}
+
+func drawn(pl *plot.Plot, width, height vg.Length) ([]byte, error) {
+	c := vgsvg.New(width, height)
+	pl.Draw(draw.New(c))
+	var out bytes.Buffer
+	if _, err := c.WriteTo(&out); err != nil {
+		return nil, fmt.Errorf("draw a chart: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// shortened is a name cut to so many letters.
+func shortened(name string, runes int) string {
+	if utf8.RuneCountInString(name) <= runes {
+		return name
+	}
+	return string([]rune(name)[:runes-1]) + "\u2026"
+}

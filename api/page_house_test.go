@@ -1,0 +1,141 @@
+package api_test
+
+import (
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/cookiejar"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/api"
+	"pullbook/db"
+	"pullbook/db/dbtest"
+	"pullbook/domain/ledger"
+)
+
+// pageHouse is a service with one outfit, and a browser's cookies.
+type pageHouse struct {
+	url      string
+	client   *http.Client
+	operator *db.DB
+	outfit   uuid.UUID
+	token    string
+}
+
+// pagesOf serves an outfit whose book has the given entries.
+func pagesOf(t *testing.T, outfit db.Outfit, entries []*ledger.Entry) *pageHouse {
+	t.Helper()
+	address := dbtest.New(t)
+	open := func(url, role string) *db.DB {
+		d, err := db.Open(t.Context(), url, role, 4)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(d.Close)
+		return d
+	}
+	h := &pageHouse{operator: open(address, db.OperatorRole), outfit: uuid.New()}
+	outfit.ID = h.outfit
+	if err := h.operator.CreateOutfit(t.Context(), outfit); err != nil {
+		t.Fatal(err)
+	}
+	service := open(dbtest.As(address, db.ServiceRole), db.ServiceRole)
+	books := db.OpenBooks(service, 4)
+	t.Cleanup(books.Close)
+	h.token = h.person(t, "Tamsin")
+	h.record(t, books, entries)
+
+	config := api.DefaultConfig()
+	config.Log = slog.New(slog.DiscardHandler)
+	handler, err := api.New(service, books, config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(handler)
+	t.Cleanup(server.Close)
+	h.url = server.URL
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.client = &http.Client{Jar: jar, Timeout: 20 * time.Second}
+	return h
+}
+
+func (h *pageHouse) person(t *testing.T, name string) (token string) {
+	t.Helper()
+	if err := h.operator.CreatePerson(t.Context(), h.outfit, db.Person{ID: uuid.New(), Name: name, Role: db.Manager}); err != nil {
+		t.Fatal(err)
+	}
+	token, err := h.operator.CreateToken(t.Context(), h.outfit, name, "page test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return token
+}
+
+// record writes entries in the names of those who recorded them.
+func (h *pageHouse) record(t *testing.T, books *db.Books, entries []*ledger.Entry) {
+	t.Helper()
+	tokens := map[string]string{"": h.token, "Tamsin": h.token}
+	for _, e := range entries {
+		if tokens[e.RecordedBy] == "" {
+			tokens[e.RecordedBy] = h.person(t, e.RecordedBy)
+		}
+	}
+	for _, e := range entries {
+		who, err := books.SignIn(t.Context(), tokens[e.RecordedBy])
+		if err != nil {
+			t.Fatal(err)
+		}
+		again := *e
+		if _, err := books.Append(t.Context(), who, &again); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// get asks for a page as a browser does.
+func (h *pageHouse) get(t *testing.T, path string) (*http.Response, string) {
+	t.Helper()
+	return h.send(t, http.MethodGet, path, nil, nil)
+}
+
+func (h *pageHouse) send(t *testing.T, method, path string, form url.Values, header http.Header) (*http.Response, string) {
+	t.Helper()
+	r, err := http.NewRequestWithContext(t.Context(), method, h.url+path, strings.NewReader(form.Encode()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Accept", "text/html,application/xhtml+xml,*/*;q=0.8")
+	if form != nil {
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	}
+	for name, values := range header {
+		r.Header[name] = values
+	}
+	response, err := h.client.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	body, err := io.ReadAll(response.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return response, string(body)
+}
+
+func (h *pageHouse) signIn(t *testing.T) {
+	t.Helper()
+	response, body := h.send(t, http.MethodPost, "/sign-in", url.Values{"token": {h.token}}, nil)
+	if response.StatusCode != http.StatusOK || !strings.Contains(body, "Sign out") {
+		t.Fatalf("signing in answered %s", response.Status)
+	}
+}
