@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"errors"
+	"time"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
@@ -114,17 +115,25 @@ const dipStdUncertaintyCM = 0.5
 
 // lastMoisture is the last moisture read on a tank before an entry happened.
 func (b *Book) lastMoisture(e *Entry, tank ID) float64 {
-	at := usualMoisturePct
-	tank = b.rootID(tank)
-	for _, f := range b.line {
-		if f.OccurredAt.After(e.OccurredAt) {
-			break
-		}
-		if r, ok := f.Body.(*Reading); ok && r.Moisture != nil && b.rootID(r.On.ID) == tank {
-			at = r.Moisture.Pct
+	if m := b.LastMoisture(tank, e.OccurredAt); m != nil {
+		return m.Pct
+	}
+	return usualMoisturePct
+}
+
+// LastMoisture is the last moisture read on a tank, lot or container up to an
+// instant; nil where none was.
+func (b *Book) LastMoisture(on ID, until time.Time) *MoistureReading {
+	var last *fact
+	for _, f := range b.readings[b.rootID(on)] {
+		if f.Body.(*Reading).Moisture != nil && f.at <= until.UnixMicro() && (last == nil || order(last, f) < 0) {
+			last = f
 		}
 	}
-	return at
+	if last == nil {
+		return nil
+	}
+	return last.Body.(*Reading).Moisture
 }
 
 // Gauge is the tank's shape as something that can be dipped.

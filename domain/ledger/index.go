@@ -19,7 +19,7 @@ type index struct {
 	// fills holds the fills of each lot.
 	fills map[ID][]*fact
 	// decisions holds what was decided about each lot, and readings those on each
-	// lot or container.
+	// tank, lot, container and so on.
 	decisions, readings map[ID][]*fact
 	// accepted says which flags were settled by which entries.
 	accepted map[flagKey][]*fact
@@ -89,10 +89,8 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 		lot := b.rootID(body.LotID)
 		b.decisions[lot] = edit(b.decisions[lot])
 	case *Reading:
-		if k := body.On.Kind; k == PlaceLot || k == PlaceContainer {
-			on := b.rootID(body.On.ID)
-			b.readings[on] = edit(b.readings[on])
-		}
+		on := b.rootID(body.On.ID)
+		b.readings[on] = edit(b.readings[on])
 	case *Acceptance:
 		key := flagKey{b.rootID(body.EntryID), body.Flag}
 		b.accepted[key] = edit(b.accepted[key])

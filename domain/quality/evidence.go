@@ -1,0 +1,180 @@
+package quality
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pullbook/domain/heat"
+	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
+)
+
+// Gathered is a lot's readings in a standard's words.
+type Gathered struct {
+	LotID    ledger.ID
+	Lot      *ledger.Lot
+	Basis    ledger.Basis
+	Evidence *standard.Evidence
+	// Numbers are the containers' numbers, FillOf what they are.
+	Numbers []string
+	FillOf  map[string]ledger.ID
+	// LeftOut says which readings did not count, and why.
+	LeftOut []string
+	results []dated
+	// hmf are the results of the whole lot, older ones too, in order of time.
+	hmf []heat.LabResult
+}
+
+// dated is a result with where it came from.
+type dated struct {
+	standard.Result
+	entry *ledger.Entry
+}
+
+// Gather collects what is known of a lot at the end of a day. Readings on its
+// containers count by container, readings on the lot as samples of the whole.
+// It fails where no such lot stands.
+func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error) {
+	e := b.Standing(lotID)
+	if e == nil || e.Kind != ledger.KindLot {
+		return nil, fmt.Errorf("%w: no lot %s stands in the book", ErrUnknown, lotID)
+	}
+	until := endOf(on, b.Location())
+	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}}
+	for _, id := range g.Basis.Fills {
+		number := b.Name(id)
+		g.Numbers = append(g.Numbers, number)
+		g.FillOf[number] = b.Root(id)
+	}
+	g.collect(b)
+	g.dropStale()
+	return g, g.combine()
+}
+
+// ErrUnknown is wrapped by errors about a lot or settlement that the book has
+// not got, or has no more.
+var ErrUnknown = fmt.Errorf("not in the book")
+
+// endOf is the last instant of a day.
+func endOf(on standard.Date, loc *time.Location) time.Time {
+	at, err := time.ParseInLocation(time.DateOnly, string(on), loc)
+	if err != nil {
+		return time.Time{}
+	}
+	y, m, d := at.Date()
+	return time.Date(y, m, d+1, 0, 0, 0, 0, loc).Add(-time.Microsecond)
+}
+
+func (g *Gathered) collect(b *ledger.Book) {
+	for _, id := range g.Basis.Readings {
+		e, _ := b.Entry(id)
+		r := e.Body.(*ledger.Reading)
+		container := ""
+		if r.On.Kind == ledger.PlaceContainer {
+			container = b.Name(r.On.ID)
+		}
+		results, _ := r.Results()
+		for _, one := range results {
+			one.At, one.ContainerID = e.OccurredAt, container
+			if container == "" {
+				one.CompositeOf = r.ContainersSampled
+			}
+			g.results = append(g.results, dated{one, e})
+		}
+		if r.On.Kind == ledger.PlaceLot {
+			g.keepHMF(e, r)
+		}
+	}
+}
+
+// keepHMF notes a result of the whole lot, one for each instant; "less than"
+// says too little to learn from.
+func (g *Gathered) keepHMF(e *ledger.Entry, r *ledger.Reading) {
+	for _, m := range r.Measured {
+		known := len(g.hmf) > 0 && !e.OccurredAt.After(g.hmf[len(g.hmf)-1].At)
+		if m.Quantity == "hmf_mg_per_kg" && !m.LessThan && !known {
+			g.hmf = append(g.hmf, heat.LabResult{At: e.OccurredAt, HMFMgPerKg: m.Value, SDMgPerKg: m.StdUncertainty})
+		}
+	}
+}
+
+// changing are parameters that time alone changes, so that an old result says
+// nothing of today; sameSampling is how far apart results of them may be to be
+// taken as of one moment.
+var changing = map[string]bool{"hmf": true, "diastase": true, "invertase": true, "invertase_number": true}
+
+const sameSampling = 7 * 24 * time.Hour
+
+// dropStale keeps the latest sampling of what time changes.
+func (g *Gathered) dropStale() {
+	latest := map[string]time.Time{}
+	for _, r := range g.results {
+		if r.At.After(latest[r.Parameter]) {
+			latest[r.Parameter] = r.At
+		}
+	}
+	dropped := map[string]int{}
+	g.results = slices.DeleteFunc(g.results, func(r dated) bool {
+		old := changing[r.Parameter] && latest[r.Parameter].Sub(r.At) > sameSampling
+		if old {
+			dropped[r.Parameter]++
+		}
+		return old
+	})
+	for _, parameter := range []string{"hmf", "diastase", "invertase", "invertase_number"} {
+		if n := dropped[parameter]; n > 0 {
+			g.LeftOut = append(g.LeftOut, fmt.Sprintf("%s: %d older results were left out, since time changes it; those of %s count.",
+				words(parameter), n, latest[parameter].Format("2 January 2006")))
+		}
+	}
+}
+
+// combine makes the evidence, leaving out what cannot be read: a lot must not
+// lose its verdict to one reading that should be corrected.
+func (g *Gathered) combine() error {
+	for {
+		lot := standard.Lot{Code: g.Lot.Code, Containers: g.Numbers, Declaration: g.Lot.Declares}
+		for _, r := range g.results {
+			lot.Results = append(lot.Results, r.Result)
+		}
+		evidence, err := standard.NewEvidence(lot)
+		if err == nil {
+			g.Evidence = evidence
+			return nil
+		}
+		if !g.leaveOut(standard.FieldErrors(err)) {
+			return err
+		}
+	}
+}
+
+// leaveOut takes out the results that errors point at; false where there are
+// none.
+func (g *Gathered) leaveOut(errs []standard.FieldError) bool {
+	bad := map[int]bool{}
+	for _, f := range errs {
+		rest, isResult := strings.CutPrefix(f.Field, "results/")
+		index, _, _ := strings.Cut(rest, "/")
+		i, err := strconv.Atoi(index)
+		if !isResult || err != nil {
+			continue
+		}
+		if !bad[i] {
+			g.LeftOut = append(g.LeftOut, fmt.Sprintf("entry %d: %s %s was left out: %s.", g.results[i].entry.Number, words(g.results[i].Parameter), g.results[i].Value, f.Want))
+		}
+		bad[i] = true
+	}
+	kept := g.results[:0:0]
+	for i, r := range g.results {
+		if !bad[i] {
+			kept = append(kept, r)
+		}
+	}
+	g.results = kept
+	return len(bad) > 0
+}
+
+func words(s string) string { return strings.ReplaceAll(s, "_", " ") }

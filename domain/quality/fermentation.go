@@ -1,0 +1,339 @@
+package quality
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"pullbook/domain/heat"
+	"pullbook/domain/honey"
+	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
+)
+
+// Risk is how likely one container is to ferment within a year, why, and what
+// would lower that.
+type Risk struct {
+	standard.KeepingRisk
+	FillID ledger.ID
+	// Basis says where the moisture is from.
+	Basis MoistureBasis
+	Lower []Remedy
+}
+
+// MoistureBasis says where a container's moisture is from.
+type MoistureBasis string
+
+const (
+	// MeasuredHere: the wettest reading on the container.
+	MeasuredHere MoistureBasis = "measured"
+	// SampleOfLot: the wettest reading of a sample of the whole lot.
+	SampleOfLot MoistureBasis = "sample of the lot"
+	// WettestExpected: what to expect of the wettest container that was not read,
+	// from how much those that were read differ.
+	WettestExpected MoistureBasis = "expected of the wettest not read"
+	// TankEstimate: the last reading of the tank it was filled from.
+	TankEstimate MoistureBasis = "estimate from the tank"
+)
+
+// Remedy is one thing that would lower a risk, with its figures; those that do
+// not belong to its kind are zero.
+type Remedy struct {
+	// Kind is blend, dry, warm, liquefy, store_cold, count_yeast or sell_first.
+	Kind, Text string
+	// Kg is the drier honey that is needed, or the water to be taken out.
+	Kg float64
+	// WithLot is the code of the drier lot.
+	WithLot               string
+	TemperatureC, Minutes float64
+	HMFRise               heat.Band
+}
+
+// Fermentation is a lot's risk, container by container, worst first.
+type Fermentation struct {
+	LotID ledger.ID
+	Code  string
+	// Worst is the risk of the container that goes first.
+	Worst standard.FermentationRisk
+	Risks []Risk
+	// Unknown are containers of which no moisture is known at all.
+	Unknown []string
+	StoreC  *float64
+}
+
+// crystalsPct is taken of honey that is seen to granulate, since nobody weighs
+// crystals: 15 % of glucose monohydrate (common practice). Honey of 18 % then
+// has 19.6 % in its liquid part.
+const crystalsPct = 15
+
+// targetPct is the moisture that honey is brought to so that it keeps: at 17.0
+// and below it does whatever its yeast (Lochhead).
+const targetPct = 17.0
+
+// FermentationOf judges the containers of a lot that are here; Advise says what
+// would help.
+func FermentationOf(b *ledger.Book, g *Gathered, c *Climate, on standard.Date) (*Fermentation, error) {
+	now := endOf(on, b.Location())
+	f := &Fermentation{LotID: g.LotID, Code: g.Lot.Code, StoreC: c.at(g.Lot.StoreID, now)}
+	seen := observe(b, g)
+	var containers []standard.KeepingContainer
+	basis := map[string]MoistureBasis{}
+	for _, number := range g.Numbers {
+		h, _ := b.State().Holder(g.FillOf[number])
+		if h.Grams == 0 {
+			continue
+		}
+		k, from, ok := seen.container(b, g, number)
+		if !ok {
+			f.Unknown = append(f.Unknown, number)
+			continue
+		}
+		k.NetGrams, k.StoreTemperatureC = h.Grams, f.StoreC
+		containers, basis[number] = append(containers, k), from
+	}
+	risks, err := standard.FermentationRisks(containers, standard.Remedies{})
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range risks {
+		f.Worst = max(f.Worst, r.Risk)
+		f.Risks = append(f.Risks, Risk{KeepingRisk: r, FillID: g.FillOf[r.Container.ContainerID], Basis: basis[r.Container.ContainerID]})
+	}
+	return f, nil
+}
+
+// Advise adds to each risk what would lower it.
+func (f *Fermentation) Advise(b *ledger.Book, g *Gathered, on standard.Date) {
+	if f.Worst == standard.RiskLow {
+		return
+	}
+	with := drierThan(b, g, on)
+	for i := range f.Risks {
+		if f.Risks[i].Risk > standard.RiskLow {
+			f.Risks[i].Lower = lower(f.Risks[i].KeepingRisk, with, g)
+		}
+	}
+}
+
+// observed is what the readings of a lot say that bears on fermenting; the
+// empty container number stands for the lot as a whole.
+type observed struct {
+	wettest  map[string]*ledger.MoistureReading
+	yeast    map[string]ledger.Measured
+	activity map[string]ledger.Measured
+	// granulated is as last seen.
+	granulated map[string]bool
+	expected   *float64
+}
+
+func observe(b *ledger.Book, g *Gathered) observed {
+	o := observed{map[string]*ledger.MoistureReading{}, map[string]ledger.Measured{}, map[string]ledger.Measured{}, map[string]bool{}, nil}
+	for _, id := range g.Basis.Readings {
+		e, _ := b.Entry(id)
+		r := e.Body.(*ledger.Reading)
+		number := ""
+		if r.On.Kind == ledger.PlaceContainer {
+			number = b.Name(r.On.ID)
+		}
+		if m := r.Moisture; m != nil && (o.wettest[number] == nil || m.Pct > o.wettest[number].Pct) {
+			o.wettest[number] = m
+		}
+		o.granulated[number] = r.Granulated
+		for _, m := range r.Measured {
+			switch m.Quantity {
+			case "yeast_per_g":
+				o.yeast[number] = m
+			case "water_activity":
+				o.activity[number] = m
+			}
+		}
+	}
+	for _, e := range g.Evidence.Estimates("moisture") {
+		if e.HighestUnmeasuredKnown {
+			o.expected = &e.HighestUnmeasured
+		}
+	}
+	return o
+}
+
+// container is what is known of one container; false where its moisture is not.
+func (o observed) container(b *ledger.Book, g *Gathered, number string) (standard.KeepingContainer, MoistureBasis, bool) {
+	k := standard.KeepingContainer{ContainerID: number, Granulating: o.granulated[number] || o.granulated[""]}
+	pct, from := 0.0, MeasuredHere
+	switch {
+	case o.wettest[number] != nil:
+		pct, k.MoistureU = o.wettest[number].Pct, o.wettest[number].StdUncertaintyPct
+	case o.expected != nil:
+		pct, from = *o.expected, WettestExpected
+	case o.wettest[""] != nil:
+		pct, k.MoistureU, from = o.wettest[""].Pct, o.wettest[""].StdUncertaintyPct, SampleOfLot
+	default:
+		m := tankReading(b, g.FillOf[number])
+		if m == nil {
+			return k, "", false
+		}
+		pct, k.MoistureU, from = m.Pct, m.StdUncertaintyPct, TankEstimate
+	}
+	k.MoisturePct = decimalOf(pct, 2)
+	if y, ok := either(o.yeast, number); ok {
+		count := decimalOf(y.Value, 2)
+		k.YeastPerG, k.YeastLessThan = &count, y.LessThan
+	}
+	k.WaterActivity = o.waterActivity(number, pct, k.Granulating)
+	if k.Granulating {
+		if liquid, err := honey.LiquidMoisturePct(pct, crystalsPct); err == nil {
+			d := decimalOf(liquid, 2)
+			k.LiquidMoisturePct = &d
+		}
+	}
+	return k, from, true
+}
+
+func either(of map[string]ledger.Measured, number string) (ledger.Measured, bool) {
+	m, ok := of[number]
+	if !ok {
+		m, ok = of[""]
+	}
+	return m, ok
+}
+
+// activityAtC is the temperature that water activities are published for.
+const activityAtC = 25
+
+// waterActivity is as measured, or else as the surveys have it for such a
+// moisture; nil outside what they cover.
+func (o observed) waterActivity(number string, pct float64, granulating bool) *standard.WaterActivityEstimate {
+	if m, ok := either(o.activity, number); ok && !m.LessThan {
+		return &standard.WaterActivityEstimate{Value: m.Value, HalfWidth: 2 * m.StdUncertainty}
+	}
+	state := honey.Liquid
+	if granulating {
+		state = honey.Granulated
+	}
+	a, err := honey.WaterActivity(pct, activityAtC, state)
+	if err != nil {
+		return nil
+	}
+	return &standard.WaterActivityEstimate{Value: a, HalfWidth: honey.WaterActivityStdUncertainty}
+}
+
+// tankReading is the last moisture read on the tank before a container was
+// filled from it.
+func tankReading(b *ledger.Book, fillID ledger.ID) *ledger.MoistureReading {
+	fill := b.Standing(fillID)
+	if fill == nil {
+		return nil
+	}
+	return b.LastMoisture(fill.Body.(*ledger.Fill).TankID, fill.OccurredAt)
+}
+
+// drier is the driest other lot that stands here, with what is left of it.
+type drier struct {
+	code string
+	pct  float64
+	kg   float64
+}
+
+// drierThan looks for honey to blend with; an empty code where there is none.
+func drierThan(b *ledger.Book, g *Gathered, on standard.Date) drier {
+	best := drier{pct: targetPct}
+	b.Of(ledger.KindLot, func(root ledger.ID, _ *ledger.Entry) bool {
+		held := b.State().Lot(root).HeldG
+		if root == g.LotID || held == 0 || b.State().LotStatus(root).Status == ledger.StatusHeld {
+			return true
+		}
+		other, err := Gather(b, root, on)
+		if err != nil {
+			return true
+		}
+		for _, e := range other.Evidence.Estimates("moisture") {
+			if pct := e.High.Float64(); pct < best.pct {
+				best = drier{other.Lot.Code, pct, float64(held) / 1000}
+			}
+		}
+		return true
+	})
+	return best
+}
+
+// lower lists what would lower a container's risk, with figures.
+func lower(r standard.KeepingRisk, with drier, g *Gathered) []Remedy {
+	var out []Remedy
+	net, w := float64(r.Container.NetGrams)/1000, r.Container.MoisturePct.Float64()
+	if w > targetPct {
+		if with.code != "" {
+			need := net * (w - targetPct) / (targetPct - with.pct)
+			text := fmt.Sprintf("blend it with %.0f kg of lot %s (%.1f %%, %.0f kg here), which brings it to %.1f %%; that does not lower the yeast count", need, with.code, with.pct, with.kg, targetPct)
+			if need > with.kg {
+				text += fmt.Sprintf("; only %.0f kg are here", with.kg)
+			}
+			out = append(out, Remedy{Kind: "blend", Text: text, Kg: need, WithLot: with.code})
+		}
+		water := net * (w - targetPct) / (100 - targetPct)
+		out = append(out, Remedy{Kind: "dry", Text: fmt.Sprintf("dry it to %.1f %%: %.1f kg of water out of %.0f kg", targetPct, water, net), Kg: water})
+	}
+	out = append(out, warming(g)...)
+	if r.Container.Granulating {
+		out = append(out, Remedy{Kind: "liquefy", Text: fmt.Sprintf("liquefy it, which takes the liquid part back to %s %%", r.Container.MoisturePct)})
+	}
+	if r.Container.YeastPerG == nil && !r.Class.Danger {
+		out = append(out, Remedy{Kind: "count_yeast", Text: "have its yeast counted: below the count of its moisture class it keeps a year"})
+	}
+	return append(out,
+		Remedy{Kind: "store_cold", Text: "store it at 10 C or colder, where yeast rests", TemperatureC: 10},
+		Remedy{Kind: "sell_first", Text: "sell it first, for use soon"})
+}
+
+// killC are temperatures at which packers hold honey to kill its yeast.
+var killC = []float64{54.4, 62.8}
+
+// warming is what killing the yeast costs in HMF, for the time of holding
+// alone: the way there and back comes on top.
+func warming(g *Gathered) []Remedy {
+	kinetics := heat.Default()
+	var out []Remedy
+	for _, celsius := range killC {
+		kill, err := heat.YeastKill(celsius)
+		if err != nil {
+			continue
+		}
+		perDay := kinetics.HMFRate(celsius)
+		middle := perDay * kill.AdvisedMinutes / (24 * 60)
+		spread, err := kinetics.HoursUntilHMF(0, middle, celsius)
+		if err != nil {
+			continue
+		}
+		// The time to reach a rise and the rise in a time spread by the same factor.
+		factor := spread.High / spread.Middle
+		rise := heat.Band{Low: middle / factor, Middle: middle, High: middle * factor}
+		text := fmt.Sprintf("hold all of it at %.1f C for %.0f min to kill the yeast, which adds %.2g (%.2g to %.2g) mg/kg HMF without the way there and back", celsius, kill.AdvisedMinutes, rise.Middle, rise.Low, rise.High)
+		if now, ok := g.worst("hmf", true); ok {
+			text += fmt.Sprintf(" to %.1f", now)
+		}
+		out = append(out, Remedy{Kind: "warm", Text: text, TemperatureC: celsius, Minutes: kill.AdvisedMinutes, HMFRise: rise})
+	}
+	return out
+}
+
+// worst is the highest or lowest of a parameter's combined values, in its first
+// unit; false where it was not measured.
+func (g *Gathered) worst(parameter string, highest bool) (float64, bool) {
+	estimates := g.Evidence.Estimates(parameter)
+	if len(estimates) == 0 {
+		return 0, false
+	}
+	values := make([]float64, len(estimates))
+	for i, e := range estimates {
+		if values[i] = e.Low.Float64(); highest {
+			values[i] = e.High.Float64()
+		}
+	}
+	if highest {
+		return slices.Max(values), true
+	}
+	return slices.Min(values), true
+}
+
+func decimalOf(x float64, places int) standard.Decimal {
+	return standard.MustDecimal(strconv.FormatFloat(x, 'f', places, 64))
+}

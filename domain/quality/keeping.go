@@ -1,0 +1,255 @@
+package quality
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"pullbook/domain/heat"
+	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
+)
+
+// Span is when something is to be expected: Low for the fastest honey in
+// twenty, High for the slowest.
+type Span struct{ Low, Middle, High standard.Date }
+
+// KeepLine is how long a lot stays within one limit of one rule set that time
+// uses up.
+type KeepLine struct {
+	RuleSetID, RuleSet string
+	Parameter          string // hmf or diastase
+	Grade              string
+	Limit, Clause      string
+	FromMemory         bool
+	// Value is the last result, in mg/kg or diastase numbers, of the day MeasuredOn.
+	Value      float64
+	MeasuredOn standard.Date
+	// Leaves is when it passes the limit; nil where that cannot be said, or not
+	// within a hundred years, and Why says which.
+	Leaves *Span
+	Why    string
+}
+
+// Keeps is how long a lot keeps, and why it must go when it must.
+type Keeps struct {
+	LotID ledger.ID
+	Code  string
+	HeldG int64
+	// StoreC is the temperature reckoned with, and StoreBasis where it is from.
+	StoreC     *float64
+	StoreBasis string
+	Lines      []KeepLine
+	Risk       standard.FermentationRisk
+	// GoBy is the earliest day on which any limit may be passed; empty where none
+	// can be told.
+	GoBy standard.Date
+	Why  string
+}
+
+// Keeping says how long each of the lots keeps by the rule sets, what must go
+// first first. Lots of which nothing is here are left out.
+func Keeping(b *ledger.Book, lots []ledger.ID, sets []ledger.Resolved, on standard.Date) ([]Keeps, error) {
+	climate := ClimateOf(b)
+	out := []Keeps{}
+	for _, id := range lots {
+		held := b.State().Lot(id).HeldG
+		if held == 0 {
+			continue
+		}
+		g, err := Gather(b, id, on)
+		if err != nil {
+			return nil, err
+		}
+		k, err := keepsOf(b, g, climate, sets, on)
+		if err != nil {
+			return nil, err
+		}
+		k.HeldG = held
+		out = append(out, k)
+	}
+	slices.SortFunc(out, func(a, c Keeps) int {
+		return cmp.Or(cmp.Compare(urgency(c), urgency(a)), cmp.Compare(dateOrLast(a.GoBy), dateOrLast(c.GoBy)), cmp.Compare(c.Risk, a.Risk), cmp.Compare(a.Code, c.Code))
+	})
+	return out, nil
+}
+
+// urgency puts what is likely to ferment before what merely ages.
+func urgency(k Keeps) int {
+	if k.Risk == standard.RiskHigh {
+		return 1
+	}
+	return 0
+}
+
+func dateOrLast(d standard.Date) standard.Date {
+	if d == "" {
+		return "9999-12-31"
+	}
+	return d
+}
+
+func keepsOf(b *ledger.Book, g *Gathered, c *Climate, sets []ledger.Resolved, on standard.Date) (Keeps, error) {
+	now := endOf(on, b.Location())
+	k := Keeps{LotID: g.LotID, Code: g.Lot.Code}
+	k.StoreC, k.StoreBasis = c.ahead(g.Lot.StoreID, now)
+	a := ageing{g: g, climate: c, storeC: k.StoreC, now: now, loc: b.Location(), kinetics: heat.Default()}
+	a.learn()
+	for _, set := range sets {
+		if !set.InForce(on) {
+			continue
+		}
+		check, err := set.Check(g.Evidence, on, standard.SimpleAcceptance())
+		if err != nil {
+			return k, err
+		}
+		for i := range check.Verdicts {
+			if line, ok := a.line(set, &check, &check.Verdicts[i]); ok {
+				k.Lines = append(k.Lines, line)
+			}
+		}
+	}
+	f, err := FermentationOf(b, g, c, on)
+	if err != nil {
+		return k, err
+	}
+	k.Risk = f.Worst
+	k.conclude(f)
+	return k, nil
+}
+
+func (k *Keeps) conclude(f *Fermentation) {
+	for _, l := range k.Lines {
+		if l.Leaves != nil && (k.GoBy == "" || l.Leaves.Low < k.GoBy) {
+			k.GoBy = l.Leaves.Low
+			k.Why = fmt.Sprintf("%s passes %s of %s between %s and %s", words(l.Parameter), l.Limit, l.RuleSet, l.Leaves.Low, l.Leaves.High)
+		}
+	}
+	switch {
+	case k.Risk == standard.RiskHigh:
+		k.Why = fmt.Sprintf("container %s is likely to ferment: %s", f.Risks[0].Container.ContainerID, f.Risks[0].Why[0])
+	case k.GoBy == "":
+		k.Why = "nothing tells how long it keeps: a laboratory's HMF and diastase would"
+	}
+}
+
+// ageing forecasts one lot.
+type ageing struct {
+	g        *Gathered
+	climate  *Climate
+	storeC   *float64
+	now      time.Time
+	loc      *time.Location
+	kinetics heat.Kinetics
+}
+
+// learn takes the honey's own rate of HMF from its results, where there are two
+// or more and the store's temperature between them is known.
+func (a *ageing) learn() {
+	if len(a.g.hmf) < 2 {
+		return
+	}
+	h, err := a.climate.between(a.g.Lot.StoreID, a.g.hmf[0].At, a.g.hmf[len(a.g.hmf)-1].At)
+	if err != nil {
+		return
+	}
+	if n, err := a.kinetics.Narrow(a.g.hmf, h); err == nil {
+		a.kinetics = n.Kinetics
+	}
+}
+
+// line is the forecast for one verdict; false where it is about nothing that
+// time uses up, or about a grade that the lot is not of.
+func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitVerdict) (KeepLine, bool) {
+	ages := v.Limit.Parameter == "hmf" && (v.Limit.Comparator == standard.AtMost || v.Limit.Comparator == standard.Below) ||
+		v.Limit.Parameter == "diastase" && (v.Limit.Comparator == standard.AtLeast || v.Limit.Comparator == standard.Above)
+	if !ages || v.Outcome == standard.DoesNotApply || v.Limit.Grade != "" && v.Limit.Grade != c.Grade {
+		return KeepLine{}, false
+	}
+	l := KeepLine{
+		RuleSetID: set.ID, RuleSet: set.Title, Parameter: v.Limit.Parameter, Grade: v.Limit.Grade,
+		Limit: v.Limit.Bounds(), Clause: v.Limit.Clause, FromMemory: v.FromMemory(),
+	}
+	value, measured := a.g.worst(l.Parameter, l.Parameter == "hmf")
+	switch {
+	case !measured:
+		l.Why = "there is no laboratory result to reckon from"
+	case a.storeC == nil:
+		l.Value, l.MeasuredOn, l.Why = value, a.day(a.g.last(l.Parameter)), "no temperature is known of where it stands"
+	default:
+		l.Value, l.MeasuredOn = value, a.day(a.g.last(l.Parameter))
+		l.Leaves, l.Why = a.leaves(l.Parameter, value, limitIn(v.Limit))
+	}
+	return l, true
+}
+
+// leaves is when a value passes a limit: the heat since it was measured counts
+// as hours at the store's temperature.
+func (a *ageing) leaves(parameter string, value, limit float64) (*Span, string) {
+	reaction, until := a.kinetics.HMF, a.kinetics.HoursUntilHMF
+	if parameter == "diastase" {
+		reaction, until = a.kinetics.Diastase, a.kinetics.HoursUntilDiastase
+	}
+	hours, err := until(value, limit, *a.storeC)
+	if err != nil {
+		return nil, err.Error()
+	}
+	spent := 0.0
+	if since := a.g.last(parameter); a.now.After(since) {
+		h, err := a.climate.between(a.g.Lot.StoreID, since, a.now)
+		if err != nil {
+			return nil, err.Error()
+		}
+		if spent, err = reaction.EquivalentHours(h, *a.storeC); err != nil {
+			return nil, err.Error()
+		}
+	}
+	day := func(h float64) (standard.Date, bool) {
+		h -= spent
+		const century = 100 * 365.25 * 24
+		return a.day(a.now.Add(time.Duration(min(h, century) * float64(time.Hour)))), h < century
+	}
+	low, soon := day(hours.Low)
+	if !soon {
+		return nil, "not within a hundred years"
+	}
+	middle, _ := day(hours.Middle)
+	high, _ := day(hours.High)
+	return &Span{low, middle, high}, ""
+}
+
+func (a *ageing) day(at time.Time) standard.Date {
+	return standard.Date(at.In(a.loc).Format(time.DateOnly))
+}
+
+// last is when a parameter was last measured.
+func (g *Gathered) last(parameter string) time.Time {
+	var at time.Time
+	for _, r := range g.results {
+		if r.Parameter == parameter && r.At.After(at) {
+			at = r.At
+		}
+	}
+	return at
+}
+
+// factors turn a limit's unit into the first unit of its parameter.
+var factors = func() map[string]float64 {
+	m := map[string]float64{}
+	for _, p := range standard.Parameters() {
+		for _, u := range p.Units {
+			m[p.ID+"\x00"+u.Name] = u.Factor.Float64()
+		}
+	}
+	return m
+}()
+
+// limitIn is a limit's figure in the first unit of its parameter.
+func limitIn(l *standard.Limit) float64 {
+	figure, err := standard.ParseDecimal(l.Limit)
+	if err != nil {
+		return 0 // a rule set with such a limit is refused
+	}
+	return figure.Float64() * factors[l.Parameter+"\x00"+l.Unit]
+}

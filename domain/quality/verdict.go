@@ -1,0 +1,100 @@
+package quality
+
+import (
+	"fmt"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
+)
+
+// Judge holds a lot's evidence against rule sets on a day.
+func Judge(g *Gathered, sets []ledger.Resolved, on standard.Date, rule standard.DecisionRule) ([]ledger.RuleSetResult, error) {
+	out := make([]ledger.RuleSetResult, len(sets))
+	for i, set := range sets {
+		check, err := set.Check(g.Evidence, on, rule)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = resultOf(set, &check)
+	}
+	return out, nil
+}
+
+func resultOf(set ledger.Resolved, c *standard.Check) ledger.RuleSetResult {
+	r := ledger.RuleSetResult{
+		ID: set.ID, Name: set.Title, Edition: set.Edition, Version: set.Version, Entry: set.Entry,
+		Decision: c.Rule, Outcome: c.Outcome.String(), Grade: c.Grade, NextGrade: c.NextGrade,
+		LotSize: c.LotSize, Required: c.Required, FromMemory: c.RestsOnMemory(),
+		Lines: make([]ledger.VerdictLine, len(c.Verdicts)), Notices: c.Notices(),
+	}
+	for i := range c.Verdicts {
+		r.Lines[i] = lineOf(&c.Verdicts[i])
+	}
+	for _, i := range c.StandsBetween {
+		r.StandBetween = append(r.StandBetween, c.Verdicts[i].Sentence())
+	}
+	return r
+}
+
+func lineOf(v *standard.LimitVerdict) ledger.VerdictLine {
+	l := ledger.VerdictLine{
+		Parameter: v.Limit.Parameter, Grade: v.Limit.Grade, Limit: v.Limit.Bounds(), Unit: v.Limit.Unit, Clause: v.Limit.Clause,
+		FromMemory: v.FromMemory(), Outcome: v.Outcome.String(), Sampled: v.Sampled, Sentence: v.Sentence(),
+	}
+	if !v.HasValue {
+		return l
+	}
+	l.Value, l.LessThan, l.Margin = v.High.String(), v.Low.Cmp(v.High) != 0, v.Margin.String()
+	if v.Guard.Sign() > 0 {
+		l.Guard = v.Guard.String()
+	}
+	if v.UncertaintyKnown {
+		u := v.StdUncertainty
+		l.StdUncertainty = &u
+	}
+	if v.ProbabilityKnown {
+		p := v.Probability
+		l.Probability = &p
+	}
+	return l
+}
+
+// Complete is ledger.Book.Complete, and works out what a check comes to as
+// well. It must be called before ledger.Book.Check.
+func Complete(b *ledger.Book, e *ledger.Entry) error {
+	if c, ok := e.Body.(*ledger.Check); ok {
+		return completeCheck(b, c)
+	}
+	return b.Complete(e)
+}
+
+// completeCheck judges the lot. What it cannot find, Check refuses.
+func completeCheck(b *ledger.Book, c *ledger.Check) error {
+	c.Found = nil
+	var sets []ledger.Resolved
+	for _, ref := range c.RuleSets {
+		set, err := b.RuleSet(ref, c.On)
+		if err != nil {
+			return nil
+		}
+		sets = append(sets, set)
+	}
+	g, err := Gather(b, c.LotID, c.On)
+	if err != nil {
+		return nil
+	}
+	rule := standard.SimpleAcceptance()
+	if c.Decision != nil {
+		rule = *c.Decision
+	}
+	results, err := Judge(g, sets, c.On, rule)
+	if err != nil {
+		return fmt.Errorf("check of lot %s: %w", g.Lot.Code, err)
+	}
+	if len(g.Numbers) == 0 {
+		return &fault.Error{Code: fault.Conflict, Message: fmt.Sprintf("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, c.On)}
+	}
+	c.Found = &ledger.Found{Through: b.Len(), Basis: g.Basis, Results: results, LeftOut: g.LeftOut}
+	return nil
+}
