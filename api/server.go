@@ -61,24 +61,22 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem
 	e.Binder = c
-	e.Pre(headAsGet)
 	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), s.authenticate, s.knownParameters)
 	openapi.RegisterHandlers(e, s)
 	s.routePage(e)
 	s.routeHealth(e)
-	return e, nil
+	return headAsGet(e), nil
 }
 
 // headAsGet answers HEAD like GET; net/http leaves out the body.
-func headAsGet(next echo.HandlerFunc) echo.HandlerFunc {
-	return func(ctx echo.Context) error {
-		if r := ctx.Request(); r.Method == http.MethodHead {
-			r = r.WithContext(r.Context())
+func headAsGet(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method == http.MethodHead {
+			r = r.WithContext(r.Context()) // a copy: net/http must know what was asked
 			r.Method = http.MethodGet
-			ctx.SetRequest(r)
 		}
-		return next(ctx)
-	}
+		next.ServeHTTP(w, r)
+	})
 }
 
 // secureHeaders keep the pages from loading or running anything that is not
