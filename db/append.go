@@ -13,6 +13,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/quality"
 	"pullbook/domain/season"
 )
 
@@ -80,7 +81,7 @@ func (b *Books) check(ctx context.Context, l *live, p Principal, e *ledger.Entry
 	look := func() error {
 		l.mu.RLock()
 		defer l.mu.RUnlock()
-		if err := l.book.Complete(e); err != nil {
+		if err := quality.Complete(l.book, e); err != nil {
 			return err
 		}
 		if err := l.book.Check(e, b.db.Now()); err != nil {

@@ -20,7 +20,7 @@ func (s *season) sendToLaboratory() {
 		}
 	}
 	for _, lot := range order {
-		at := s.clock(lots[lot][0].filled, 6+s.rng.IntN(5), 15, 0).Add(s.minutes(0, 90))
+		at := s.clock(lots[lot][0].filled, 6+s.rng.IntN(3), 15, 0).Add(s.minutes(0, 90))
 		var all parcel
 		for _, c := range lots[lot] {
 			all = all.mixed(c.honey.stored(c.filled, at, s.quick))
@@ -30,24 +30,27 @@ func (s *season) sendToLaboratory() {
 }
 
 // analysed is a laboratory's certificate: HMF by HPLC, diastase by Schade's
-// method in Gothe units, conductivity.
+// method in Gothe units, conductivity, moisture.
 func (s *season) analysed(at time.Time, lot ledger.ID, p parcel) {
 	hmfSD := hmfSDMg + hmfSDShare*p.hmf
-	s.add(at, owner, &ledger.Reading{
+	s.known(at, lot, p)
+	e := s.add(at, owner, &ledger.Reading{
 		On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Point: ledger.PointMixed, Laboratory: "Fern Valley Laboratory",
+		Moisture: instrument{honeyScale: true}.read(s.rng, p.moisturePct, 0),
 		Measured: []ledger.Measured{
 			{Quantity: "hmf_mg_per_kg", Value: rounded(max(0.1, p.hmf+hmfSD*s.rng.NormFloat64()), 1), StdUncertainty: rounded(hmfSD, 2), Method: "HPLC"},
 			{Quantity: "diastase_gothe", Value: rounded(p.diastase+diastaseSD*s.rng.NormFloat64(), 1), StdUncertainty: diastaseSD, Method: "Schade"},
-			{Quantity: "electrical_conductivity_ms_per_cm", Value: rounded(p.msPerCM*(1+0.02*s.rng.NormFloat64()), 2), StdUncertainty: 0.01, Method: "0.2 g/mL, 20 C"},
+			{Quantity: "conductivity_ms_per_cm", Value: rounded(p.msPerCM*(1+0.02*s.rng.NormFloat64()), 2), StdUncertainty: 0.01, Method: "0.2 g/mL, 20 C"},
 		},
 	})
+	s.w.truth.MoisturePct[e.ID] = p.moisturePct
 }
 
 // colour reads a lot's colour as it is packed.
 func (s *season) colour(at time.Time, lot ledger.ID, p parcel) {
 	s.add(at.Add(s.minutes(2, 6)), packer, &ledger.Reading{
 		On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Point: ledger.PointMixed, InstrumentID: s.s.colour,
-		Measured: []ledger.Measured{{Quantity: "colour_pfund_mm",
+		Measured: []ledger.Measured{{Quantity: "colour_mm_pfund",
 			Value: rounded(max(1, p.pfundMM+colourSDMM*s.rng.NormFloat64()), 0), StdUncertainty: colourSDMM}},
 	})
 }

@@ -368,6 +368,7 @@ func (s *season) dispatchAll() {
 		{time.November, 5, s.s.farmGate, s.s.pail, 12}, {time.November, 12, s.s.packers, s.s.drum, 32},
 	}
 	slices.SortStableFunc(s.h.containers, func(a, b *container) int { return a.filled.Compare(b.filled) })
+	paid := false
 	for i, t := range trucks {
 		at := s.at(t.month, t.day, 11, 0).Add(s.minutes(0, 150))
 		d := &ledger.Dispatch{BuyerID: t.buyer, Reference: fmt.Sprintf("%s%d-%02d", houseCode(s.h.number), s.year, i+1)}
@@ -378,8 +379,14 @@ func (s *season) dispatchAll() {
 			}
 		}
 		if len(d.Containers) > 0 {
-			s.add(at, owner, d)
+			s.release(at.Add(-2*time.Hour), d.Containers)
+			sent := s.add(at, owner, d)
+			if s.eventful && !paid && t.buyer == s.s.packers {
+				s.paid(at, sent.ID, d.Containers)
+				paid = true
+			}
 		}
 	}
+	s.holdLast(s.at(time.November, 13, 9, 0))
 	s.h.containers = slices.DeleteFunc(s.h.containers, func(c *container) bool { return c.gone })
 }

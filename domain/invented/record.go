@@ -71,13 +71,13 @@ func (w *writer) record(e *ledger.Entry, at time.Time) {
 // nameable reports whether other entries name those of this kind.
 func nameable(k ledger.Kind) bool {
 	switch k {
-	case ledger.KindPull, ledger.KindRun, ledger.KindLot, ledger.KindFill:
+	case ledger.KindPull, ledger.KindRun, ledger.KindLot, ledger.KindFill, ledger.KindCheck, ledger.KindLotStatus, ledger.KindDispatch:
 		return true
 	}
 	return k.SetUp()
 }
 
-// named lists the pulls, runs, lots and fills that an entry names, and what it
+// named lists the pulls, runs, lots, fills, checks and dispatches that an entry names, and what it
 // replaces; the set-up comes before everything anyway.
 func named(e *ledger.Entry) []ledger.ID {
 	var out []ledger.ID
@@ -99,6 +99,14 @@ func named(e *ledger.Entry) []ledger.ID {
 		out = append(out, x.On.ID)
 	case *ledger.Dispatch:
 		out = append(out, x.Containers...)
+	case *ledger.Sample:
+		out = append(out, x.LotID)
+	case *ledger.Check:
+		out = append(out, x.LotID)
+	case *ledger.LotStatus:
+		out = append(out, x.LotID, x.CheckID)
+	case *ledger.Settlement:
+		out = append(out, x.DispatchID)
 	case *ledger.Acceptance:
 		out = append(out, x.EntryID)
 	}

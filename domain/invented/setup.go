@@ -14,6 +14,7 @@ type shared struct {
 	drum, pail, tote  ledger.ID
 	packers, bakery   ledger.ID
 	farmGate          ledger.ID
+	contract          ledger.ID
 	bench, handHeld   instrument
 	drumScale, hoist  ledger.ID
 	colour, loggers   ledger.ID
@@ -60,6 +61,7 @@ func setUpOutfit(w *writer, o Options) *shared {
 	s.packers = put(&ledger.Buyer{Name: "Greywater Packers", Address: "3 Elevator Row, Greywater"})
 	s.bakery = put(&ledger.Buyer{Name: "Millstone Bakers", Address: "18 Lock Street, Greywater"})
 	s.farmGate = put(&ledger.Buyer{Name: "Farm gate"})
+	s.contract = put(contract(s.packers, fmt.Sprintf("%d-01-01", o.FirstYear)))
 	return s
 }
 
@@ -79,6 +81,8 @@ type house struct {
 	containers []*container
 	lots       int
 	numbers    map[ledger.ID]int
+	released   map[ledger.ID]bool
+	analysed   map[ledger.ID]analysis
 }
 
 // yard is a place as it truly is.
@@ -98,7 +102,8 @@ type yard struct {
 }
 
 func setUpHouse(w *writer, o Options, s *shared, number int) *house {
-	h := &house{w: w, o: o, shared: s, number: number, numbers: map[ledger.ID]int{}}
+	h := &house{w: w, o: o, shared: s, number: number,
+		numbers: map[ledger.ID]int{}, released: map[ledger.ID]bool{}, analysed: map[ledger.ID]analysis{}}
 	at := time.Date(o.FirstYear, time.January, 6, 9, 0, 0, 0, o.Location).Add(time.Duration(number) * time.Hour)
 	put := func(b ledger.Body) ledger.ID {
 		at = at.Add(time.Minute)
