@@ -20,7 +20,8 @@ import (
 // screenshots are for people to look at; git does not keep them.
 const screenshots = "../screenshots"
 
-// TestInABrowser looks at every page in Chromium, on a phone and on a laptop:
+// TestInABrowser looks at every page in Chromium, on a laptop, there at 200 %
+// zoom (which halves the window), and on a phone:
 // nothing overflows sideways, nothing is refused by the pages' own policy, the
 // console stays silent, and axe-core finds nothing against WCAG 2.2 AA.
 func TestInABrowser(t *testing.T) {
@@ -39,7 +40,7 @@ func TestInABrowser(t *testing.T) {
 	for _, size := range []struct {
 		name          string
 		width, height int64
-	}{{"laptop", 1280, 800}, {"phone", 320, 640}} {
+	}{{"laptop", 1280, 800}, {"zoomed", 640, 400}, {"phone", 320, 640}} {
 		b.resize(size.width, size.height)
 		look := func(name string, h *pageHouse, path string) {
 			b.open(h.url + path)

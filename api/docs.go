@@ -144,6 +144,10 @@ var readDocs = sync.OnceValues(func() (*docs, error) {
 	}
 	d.front = docsFront{Title: doc.Info.Title, Version: doc.Info.Version, About: doc.Info.Description, Problems: problemTypes()}
 	d.frontFields()
+	for _, f := range slices.Concat(d.front.EntryFields, d.front.StoredFields) {
+		d.reach(f.Shape.Name, d.common)
+	}
+	d.frontFields() // Again, for what is common has changed where links lead.
 	d.front.Shapes = d.shapes(d.common)
 	for _, tag := range doc.Tags {
 		d.front.Groups = append(d.front.Groups, docsGroup{tag.Name, tag.Description, d.group(tag.Name)})

@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -24,8 +25,11 @@ type pageHouse struct {
 	url      string
 	client   *http.Client
 	operator *db.DB
+	books    *db.Books
 	outfit   uuid.UUID
 	token    string
+	// later is how far the service's clock is ahead.
+	later atomic.Int64
 }
 
 // pagesOf serves an outfit whose book has the given entries.
@@ -48,11 +52,13 @@ func pagesOf(t *testing.T, outfit db.Outfit, entries []*ledger.Entry) *pageHouse
 	service := open(dbtest.As(address, db.ServiceRole), db.ServiceRole)
 	books := db.OpenBooks(service, 4)
 	t.Cleanup(books.Close)
+	h.books = books
 	h.token = h.person(t, "Tamsin")
-	h.record(t, books, entries)
+	h.recordMore(t, entries...)
 
 	config := api.DefaultConfig()
 	config.Log = slog.New(slog.DiscardHandler)
+	config.Now = func() time.Time { return time.Now().Add(time.Duration(h.later.Load())) }
 	handler, err := api.New(service, books, config)
 	if err != nil {
 		t.Fatal(err)
@@ -80,8 +86,8 @@ func (h *pageHouse) person(t *testing.T, name string) (token string) {
 	return token
 }
 
-// record writes entries in the names of those who recorded them.
-func (h *pageHouse) record(t *testing.T, books *db.Books, entries []*ledger.Entry) {
+// recordMore writes entries in the names of those who recorded them.
+func (h *pageHouse) recordMore(t *testing.T, entries ...*ledger.Entry) {
 	t.Helper()
 	tokens := map[string]string{"": h.token, "Tamsin": h.token}
 	for _, e := range entries {
@@ -90,12 +96,12 @@ func (h *pageHouse) record(t *testing.T, books *db.Books, entries []*ledger.Entr
 		}
 	}
 	for _, e := range entries {
-		who, err := books.SignIn(t.Context(), tokens[e.RecordedBy])
+		who, err := h.books.SignIn(t.Context(), tokens[e.RecordedBy])
 		if err != nil {
 			t.Fatal(err)
 		}
 		again := *e
-		if _, err := books.Append(t.Context(), who, &again); err != nil {
+		if _, err := h.books.Append(t.Context(), who, &again); err != nil {
 			t.Fatal(err)
 		}
 	}
