@@ -4,64 +4,23 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"reflect"
+	"strings"
 
 	"pullbook/openapi"
 )
 
-// send records one of the contract's New types with the method that is made
-// for it.
-func send(ctx context.Context, c openapi.ClientInterface, request any) (*http.Response, error) {
-	switch x := request.(type) {
-	case *openapi.NewSeason:
-		return c.RecordSeason(ctx, *x)
-	case *openapi.NewYard:
-		return c.RecordYard(ctx, *x)
-	case *openapi.NewSuperKind:
-		return c.RecordSuperKind(ctx, *x)
-	case *openapi.NewContainerKind:
-		return c.RecordContainerKind(ctx, *x)
-	case *openapi.NewRoom:
-		return c.RecordRoom(ctx, *x)
-	case *openapi.NewTank:
-		return c.RecordTank(ctx, *x)
-	case *openapi.NewInstrument:
-		return c.RecordInstrument(ctx, *x)
-	case *openapi.NewBuyer:
-		return c.RecordBuyer(ctx, *x)
-	case *openapi.NewHiveCount:
-		return c.RecordHiveCount(ctx, *x)
-	case *openapi.NewPull:
-		return c.RecordPull(ctx, *x)
-	case *openapi.NewRun:
-		return c.RecordRun(ctx, *x)
-	case *openapi.NewRunSupers:
-		return c.RecordRunSupers(ctx, *x)
-	case *openapi.NewLoad:
-		return c.RecordLoad(ctx, *x)
-	case *openapi.NewRunEnd:
-		return c.RecordRunEnd(ctx, *x)
-	case *openapi.NewMovement:
-		return c.RecordMovement(ctx, *x)
-	case *openapi.NewStocktake:
-		return c.RecordStocktake(ctx, *x)
-	case *openapi.NewWash:
-		return c.RecordWash(ctx, *x)
-	case *openapi.NewLot:
-		return c.RecordLot(ctx, *x)
-	case *openapi.NewFill:
-		return c.RecordFill(ctx, *x)
-	case *openapi.NewReading:
-		return c.RecordReading(ctx, *x)
-	case *openapi.NewCalibration:
-		return c.RecordCalibration(ctx, *x)
-	case *openapi.NewTemperatureLog:
-		return c.RecordTemperatureLog(ctx, *x)
-	case *openapi.NewDispatch:
-		return c.RecordDispatch(ctx, *x)
-	case *openapi.NewAcceptance:
-		return c.RecordAcceptance(ctx, *x)
-	case *openapi.NewWithdrawal:
-		return c.RecordWithdrawal(ctx, *x)
+// send records one of the contract's New types with the client's method for it.
+// The contract names the two alike: NewPull is sent by RecordPull.
+func send(ctx context.Context, c *openapi.ClientWithResponses, request any) (*http.Response, error) {
+	body := reflect.Indirect(reflect.ValueOf(request))
+	noun, isNew := strings.CutPrefix(body.Type().Name(), "New")
+	method := reflect.ValueOf(c.ClientInterface).MethodByName("Record" + noun)
+	if !isNew || !method.IsValid() {
+		return nil, fmt.Errorf("the contract has no way to record a %T", request)
 	}
-	return nil, fmt.Errorf("the contract has no way to record a %T", request)
+	got := method.Call([]reflect.Value{reflect.ValueOf(ctx), body})
+	err, _ := got[1].Interface().(error)
+	response, _ := got[0].Interface().(*http.Response)
+	return response, err
 }

@@ -5,13 +5,12 @@ import (
 	"errors"
 	"fmt"
 
-	"github.com/golang-migrate/migrate/v4"
-
 	"pullbook/migrations"
 )
 
 type migrateCommand struct {
-	DownTo *uint `name:"down-to" placeholder:"VERSION" help:"For developers: go down to this version of the schema. What newer versions keep is LOST; 0 loses every book."`
+	DownTo    *uint `name:"down-to" placeholder:"VERSION" help:"For developers: go down to this version of the schema. What newer versions keep is LOST; 0 loses every book."`
+	LoseBooks bool  `name:"lose-books" help:"For developers: go down also where there are books."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
@@ -36,7 +35,7 @@ func (c *migrateCommand) Run(ctx context.Context, term *terminal) (err error) {
 		}
 	}
 	if c.DownTo != nil {
-		err = goDown(ctx, books.owner(), *c.DownTo)
+		err = c.goDown(ctx, books)
 	} else {
 		err = upgrade(ctx, books.owner())
 	}
@@ -51,27 +50,27 @@ func (c *migrateCommand) Run(ctx context.Context, term *terminal) (err error) {
 	return nil
 }
 
-// goDown takes migrations back until the schema has the version.
-func goDown(ctx context.Context, url string, version uint) error {
-	have, _, err := schemaVersions(ctx, url)
+// goDown takes migrations back until the schema has the version asked for.
+func (c *migrateCommand) goDown(ctx context.Context, books *store) error {
+	have, _, err := schemaVersions(ctx, books.owner())
 	if err != nil {
 		return err
 	}
-	if version >= have {
+	if *c.DownTo >= have {
 		return fmt.Errorf("the database has schema version %d: --down-to takes a lower one", have)
 	}
-	m, err := migrations.Open(url)
+	if !c.LoseBooks {
+		if err := books.requireEmpty(ctx); err != nil {
+			return fmt.Errorf("%w (--lose-books goes down all the same)", err)
+		}
+	}
+	m, err := migrations.Open(books.owner())
 	if err != nil {
 		return err
 	}
 	defer m.Close()
-	if version == 0 {
-		err = m.Down()
-	} else {
-		err = m.Migrate(version)
+	if *c.DownTo == 0 {
+		return m.Down()
 	}
-	if errors.Is(err, migrate.ErrNoChange) {
-		return nil
-	}
-	return err
+	return m.Migrate(*c.DownTo)
 }

@@ -52,7 +52,7 @@ func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(term.Out, "Restored the books of %d outfits from %s.\n", len(outfits), c.File)
+	fmt.Fprintf(term.Out, "Restored from %s:\n", c.File)
 	return auditAll(ctx, term, d, outfits)
 }
 
@@ -61,7 +61,7 @@ func (s *store) restore(ctx context.Context, file string) error {
 		return err
 	}
 	if err := s.requireEmpty(ctx); err != nil {
-		return err
+		return fmt.Errorf("%w, and a backup is only restored into an empty one: give another folder with --data, or another database", err)
 	}
 	// The backup names the roles that the first migration makes. What else that
 	// makes gives way to what the backup holds.
@@ -123,7 +123,7 @@ func (s *store) requireEmpty(ctx context.Context) error {
 		return err
 	}
 	if len(outfits) > 0 {
-		return fmt.Errorf("the database holds the books of %s already, and a backup is only restored into an empty one: give another folder with --data, or another database", names(outfits))
+		return fmt.Errorf("the database holds the books of %s", names(outfits))
 	}
 	return nil
 }
@@ -139,7 +139,7 @@ func requireNoTables(ctx context.Context, url string) error {
 		return err
 	}
 	if count > 0 {
-		return fmt.Errorf("the database holds %d tables of something else, and a backup is only restored into an empty one", count)
+		return fmt.Errorf("the database holds tables of something else (%d)", count)
 	}
 	return nil
 }

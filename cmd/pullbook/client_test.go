@@ -1,0 +1,111 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/oapi-codegen/runtime/types"
+
+	"pullbook/openapi"
+)
+
+// newOutfit makes an outfit with a manager in a data folder, and gives the
+// manager's token.
+func newOutfit(t *testing.T, where ...string) (token string) {
+	t.Helper()
+	must(t, append([]string{"outfit", "add", "Fern Gully Honey", "--time-zone", "America/Winnipeg"}, where...)...)
+	must(t, append([]string{"person", "add", "Mirren", "--role", "manager"}, where...)...)
+	return strings.TrimSpace(must(t, append([]string{"token", "add", "mirren"}, where...)...))
+}
+
+// house is an outfit with a season and a yard, ready to count hives in.
+type house struct {
+	client *openapi.ClientWithResponses
+	yard   uuid.UUID
+}
+
+// reach signs in to a program that serves.
+func reach(t *testing.T, base, token string) *openapi.ClientWithResponses {
+	t.Helper()
+	client, err := openapi.NewClientWithResponses(base, openapi.WithRequestEditorFn(bearer(token)),
+		openapi.WithHTTPClient(&http.Client{Timeout: 20 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 8}}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return client
+}
+
+// setUp records a season and a yard.
+func setUp(t *testing.T, client *openapi.ClientWithResponses) *house {
+	t.Helper()
+	h := &house{client: client, yard: uuid.New()}
+	at := time.Now().Add(-time.Hour)
+	year := time.Now().Year()
+	for _, request := range []any{
+		&openapi.NewSeason{ID: uuid.New(), OccurredAt: at, Name: fmt.Sprint(year), First: date(year-1, 1, 1), Last: date(year+1, 1, 31)},
+		&openapi.NewYard{ID: h.yard, OccurredAt: at, Name: "Alder Bend"},
+	} {
+		if status, err := post(t.Context(), client, request); err != nil || status != http.StatusCreated {
+			t.Fatalf("%T: %d, %v", request, status, err)
+		}
+	}
+	return h
+}
+
+// count is a new entry of some hives.
+func (h *house) count(id uuid.UUID, hives int) *openapi.NewHiveCount {
+	return &openapi.NewHiveCount{ID: id, OccurredAt: countedAt, YardID: h.yard, Name: "count " + id.String(), Hives: hives}
+}
+
+var countedAt = time.Now().Add(-time.Minute).Truncate(time.Second)
+
+// post sends an entry and gives the status of the answer.
+func post(ctx context.Context, client *openapi.ClientWithResponses, request any) (status int, err error) {
+	response, err := send(ctx, client, request)
+	if err != nil {
+		return 0, err
+	}
+	defer response.Body.Close()
+	body, err := io.ReadAll(response.Body)
+	if err == nil && response.StatusCode >= 300 {
+		err = refusal(response.StatusCode, body)
+	}
+	return response.StatusCode, err
+}
+
+// statusOf gets a path without signing in.
+func statusOf(t *testing.T, url string) int {
+	t.Helper()
+	response, err := http.Get(url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	if _, err := io.Copy(io.Discard, response.Body); err != nil {
+		t.Fatal(err)
+	}
+	return response.StatusCode
+}
+
+// outfitOf is what the service says of the token's outfit.
+func outfitOf(t *testing.T, client *openapi.ClientWithResponses) openapi.Outfit {
+	t.Helper()
+	got, err := client.GetOutfitWithResponse(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.JSON200 == nil {
+		t.Fatalf("the outfit: %v", refusal(got.StatusCode(), got.Body))
+	}
+	return *got.JSON200
+}
+
+func date(year, month, day int) types.Date {
+	return types.Date{Time: time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC)}
+}

@@ -1,0 +1,171 @@
+package main
+
+import (
+	"net/http"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"golang.org/x/sync/errgroup"
+)
+
+const (
+	kills   = 10
+	writers = 4
+)
+
+// Every entry that was acknowledged is in the book after kill -9, whoever is
+// killed while entries are being recorded; none is there twice; and the book
+// passes its audit.
+func TestAcknowledgedEntriesSurviveKill(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		killed            string
+		program, postgres bool
+	}{
+		{killed: "the program", program: true},
+		{killed: "PostgreSQL", postgres: true},
+		{killed: "both", program: true, postgres: true},
+	} {
+		t.Run(tt.killed, func(t *testing.T) {
+			t.Parallel()
+			dir := folder(t)
+			token := newOutfit(t, "--data", dir)
+			p := start(t, "serve", dir)
+			load := &load{house: setUp(t, reach(t, p.base, token)), acknowledged: map[uuid.UUID]bool{}}
+			for kill := range kills {
+				postgres := postgresOf(t, dir)
+				load.during(t, func() {
+					load.await(t, 40+20*kill)
+					if tt.program {
+						p.signal(t, syscall.SIGKILL)
+					}
+					if tt.postgres {
+						if err := syscall.Kill(postgres, syscall.SIGKILL); err != nil {
+							t.Error(err)
+						}
+					}
+				})
+				status := p.ended(t)
+				if !tt.program && (status != exitFailed || !strings.Contains(p.String(), "the private PostgreSQL ended by itself")) {
+					t.Errorf("without its PostgreSQL the program ended with status %d and said:\n%s", status, p)
+				}
+				p = start(t, "serve", dir)
+				load.house.client = reach(t, p.base, token)
+				load.requireStored(t)
+				must(t, "audit", "--data", dir)
+			}
+			p.stop(t)
+			t.Logf("%d kills, %d acknowledged entries, all there", kills, len(load.acknowledged))
+		})
+	}
+}
+
+// load records hive counts over several connections until the service is gone.
+type load struct {
+	house *house
+
+	mu           sync.Mutex
+	acknowledged map[uuid.UUID]bool
+	unanswered   []uuid.UUID
+	fresh        int
+}
+
+// during runs f while entries are being recorded, and returns when no more are.
+func (l *load) during(t *testing.T, f func()) {
+	t.Helper()
+	l.fresh = 0
+	var group errgroup.Group
+	for range writers {
+		group.Go(func() error {
+			for {
+				id := uuid.New()
+				status, err := post(t.Context(), l.house.client, l.house.count(id, 7))
+				l.mu.Lock()
+				if err != nil {
+					l.unanswered = append(l.unanswered, id)
+				} else {
+					l.acknowledged[id] = true
+					l.fresh++
+				}
+				l.mu.Unlock()
+				if status == http.StatusServiceUnavailable || status == 0 {
+					return nil // the database or the program is gone
+				}
+				if err != nil && status < 500 {
+					t.Errorf("a hive count was answered with %v", err)
+					return nil
+				}
+			}
+		})
+	}
+	f()
+	if err := group.Wait(); err != nil {
+		t.Error(err)
+	}
+}
+
+// await returns when so many entries were acknowledged.
+func (l *load) await(t *testing.T, entries int) {
+	t.Helper()
+	for deadline := time.Now().Add(30 * time.Second); ; time.Sleep(time.Millisecond) {
+		l.mu.Lock()
+		fresh := l.fresh
+		l.mu.Unlock()
+		if fresh >= entries {
+			return
+		}
+		if time.Now().After(deadline) {
+			t.Errorf("only %d entries were recorded in half a minute", fresh)
+			return
+		}
+	}
+}
+
+// requireStored sends again what was not answered, as a phone does, and looks
+// for every entry.
+func (l *load) requireStored(t *testing.T) {
+	t.Helper()
+	for _, id := range l.unanswered {
+		status, err := post(t.Context(), l.house.client, l.house.count(id, 7))
+		if err != nil {
+			t.Errorf("sent again: %d, %v", status, err)
+		}
+		l.acknowledged[id] = true
+	}
+	l.unanswered = nil
+	there, err := recorded(t.Context(), l.house.client)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for id := range l.acknowledged {
+		if !there[id] {
+			t.Errorf("entry %s was acknowledged and is gone", id)
+		}
+	}
+	const setUp = 2 // the season and the yard
+	if got, want := outfitOf(t, l.house.client).LastEntry, int64(len(l.acknowledged)+setUp); got != want {
+		t.Errorf("the book has %d entries, and %d were recorded", got, want)
+	}
+}
+
+// postgresOf is the process of the PostgreSQL that runs on a data folder.
+func postgresOf(t *testing.T, dir string) int {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(dir, "data", "postmaster.pid"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	line, _, _ := strings.Cut(string(text), "\n")
+	pid, err := strconv.Atoi(line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return pid
+}
