@@ -166,13 +166,15 @@ const overflowing = `(() => {
 	return out.slice(0, 5)
 })()`
 
-// picture keeps the whole page as an image.
-func (b *browser) picture(file string) {
+// picture keeps the whole page, at the width of the window, as an image.
+func (b *browser) picture(file string, width, height int64) {
 	b.t.Helper()
-	image, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+	b.resize(width, evaluated[int64](b, `document.documentElement.scrollHeight`))
+	image, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
 	if err != nil {
 		b.t.Fatalf("in the browser: %v", err)
 	}
+	b.resize(width, height)
 	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
 		b.t.Fatal(err)
 	}

@@ -45,11 +45,15 @@ func TestInABrowser(t *testing.T) {
 		look := func(name string, h *pageHouse, path string) {
 			b.open(h.url + path)
 			b.complain(size.name + " " + name)
-			b.picture(filepath.Join(screenshots, name+"-"+size.name+".png"))
+			b.picture(filepath.Join(screenshots, name+"-"+size.name+".png"), size.width, size.height)
 		}
 		look("sign-in", full, "/")
 		b.signIn(full)
 		look("season", full, "/")
+		narrow := size.width < 700
+		if shown := evaluated[string](b, `document.querySelector('.chart').currentSrc + ' ' + innerWidth`); strings.Contains(shown, "form=narrow") != narrow {
+			t.Errorf("%s: the chart shown is %s", size.name, shown)
+		}
 		look("docs", full, "/docs")
 		look("docs-readings", full, "/docs/readings")
 		look("problem", full, "/problems/invalid")

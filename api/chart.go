@@ -70,7 +70,7 @@ type chartForm struct {
 }
 
 var (
-	wideChart   = chartForm{width: 690, perBar: 15, textSize: 9.5, nameRunes: 30, ticks: 8}
+	wideChart   = chartForm{width: 690, perBar: 12.5, textSize: 9, nameRunes: 30, ticks: 8}
 	narrowChart = chartForm{width: 252, perBar: 16, textSize: 9.5, nameRunes: 14, ticks: 3}
 )
 

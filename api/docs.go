@@ -369,6 +369,12 @@ func (d *docs) fieldOf(name string, ref *openapi3.SchemaRef, required bool) docs
 
 func typeOf(s *openapi3.Schema) string {
 	switch {
+	case len(s.Enum) > 0:
+		values := make([]string, len(s.Enum))
+		for i, v := range s.Enum {
+			values[i] = fmt.Sprint(v)
+		}
+		return "one of " + strings.Join(values, ", ")
 	case s.Type.Is("string") && s.Format != "":
 		return map[string]string{"uuid": "UUID", "date": "date", "date-time": "time with offset"}[s.Format]
 	case s.Type.Is("string"):
@@ -402,13 +408,6 @@ func unitOf(name string) string {
 // rangeOf says in words what a value may be.
 func rangeOf(s *openapi3.Schema) string {
 	var parts []string
-	if len(s.Enum) > 0 {
-		values := make([]string, len(s.Enum))
-		for i, v := range s.Enum {
-			values[i] = fmt.Sprint(v)
-		}
-		parts = append(parts, strings.Join(values, ", "))
-	}
 	parts = append(parts, bounds(s.Min, s.Max, ""))
 	if s.MinLength > 0 || s.MaxLength != nil {
 		parts = append(parts, bounds(bound(s.MinLength), upper(s.MaxLength), " characters"))
