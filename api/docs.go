@@ -171,6 +171,9 @@ func (d *docs) shapes(names map[string]bool) (out []docsShape) {
 		schema := d.doc.Components.Schemas[name].Value
 		s := docsShape{Name: name, About: schema.Description}
 		s.Fields, s.IsStored = without(d.fieldsOf(schema), d.front.StoredFields)
+		if len(schema.Enum) > 0 {
+			s.About = strings.TrimPrefix(s.About+": "+typeOf(schema), ": ")
+		}
 		out = append(out, s)
 	}
 	return out
@@ -338,7 +341,7 @@ func (d *docs) link(ref *openapi3.SchemaRef) docsLink {
 }
 
 // fieldsOf lists a schema's fields: those required in the contract's order,
-// then the others by name.
+// then the others by name; those of an object within follow it.
 func (d *docs) fieldsOf(s *openapi3.Schema) (out []docsField) {
 	names := slices.Clone(s.Required)
 	for _, name := range sortedNames(s.Properties) {
@@ -347,8 +350,21 @@ func (d *docs) fieldsOf(s *openapi3.Schema) (out []docsField) {
 		}
 	}
 	for _, name := range names {
-		if p := s.Properties[name]; p != nil {
-			out = append(out, d.fieldOf(name, p, slices.Contains(s.Required, name)))
+		p := s.Properties[name]
+		if p == nil {
+			continue
+		}
+		out = append(out, d.fieldOf(name, p, slices.Contains(s.Required, name)))
+		inner, of := p, name+"."
+		if p.Value.Items != nil {
+			inner, of = p.Value.Items, name+"[]."
+		}
+		if inner.Ref != "" {
+			continue
+		}
+		for _, f := range d.fieldsOf(inner.Value) {
+			f.Name = of + f.Name
+			out = append(out, f)
 		}
 	}
 	return out
