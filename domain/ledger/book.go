@@ -114,7 +114,7 @@ func (b *Book) arrange() {
 		}
 	}
 	slices.SortFunc(b.line, order)
-	b.shareStale()
+	b.share()
 }
 
 // register gives an entry its place among those that it replaces.
@@ -207,7 +207,7 @@ func (b *Book) Append(e *Entry) (Effect, error) {
 		b.arrange()
 	} else {
 		from = b.rearrange(f)
-		b.shareStale()
+		b.share()
 	}
 	b.state.rewind(from)
 	b.state.replay(len(b.line))

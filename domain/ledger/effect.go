@@ -13,6 +13,7 @@ type Level struct {
 
 // Effect is what an entry changed and what is odd about it.
 type Effect struct {
+	Entry  *Entry
 	Levels []Level
 	Flags  []Flag
 }
@@ -72,7 +73,7 @@ func (b *Book) levels(of []*fact) []int64 {
 }
 
 func (b *Book) effect(f *fact, involved []*fact, was []int64) Effect {
-	var e Effect
+	e := Effect{Entry: f.Entry}
 	now := b.levels(involved)
 	for i, h := range involved {
 		l := Level{Place: Place{placeOf(h.Kind), h.ID}, BeforeG: was[i], AfterG: now[i]}

@@ -38,6 +38,11 @@ const (
 	ContainerEmpty Code = "container_empty_or_gone"
 	// NotReleased: containers left whose lot was not released.
 	NotReleased Code = "dispatched_not_released"
+	// ReadingUnexpected: a reading that does not fit what the book expects.
+	ReadingUnexpected Code = "reading_does_not_fit"
+	// InstrumentDoubtful: a reading by an instrument that was not checked in
+	// time, or was found wrong by its next check. It weighs less.
+	InstrumentDoubtful Code = "instrument_doubtful"
 )
 
 // Flag is something odd about an entry: stored all the same, and shown until
@@ -52,6 +57,11 @@ type Flag struct {
 	Unit            string
 	// MassG is the honey in question, for putting the dearest first.
 	MassG int64
+	// Unlikely is the probability that chance alone is so far off; 0 where it
+	// was not reckoned.
+	Unlikely float64
+	// Likely is what may lie behind it, the likeliest first; the rest is empty.
+	Likely [mostExplanations]Explanation
 	// Accepted is the entry that settled it, if one did.
 	Accepted *Entry
 }

@@ -226,7 +226,7 @@ func TestWhatIsOrdinaryIsNotFlagged(t *testing.T) {
 		o.Pump(at+0.1, o.Sump, o.Settling, 125_000)
 	}
 	o.Write(13, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 14.5))
-	o.Write(13, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 21))
+	o.Write(13, ledgertest.Moisture(ledger.PlaceTank, o.Sump, 21))
 	lot := o.Lot(20, "26-01")
 	drum := o.Fill(21, lot, o.Settling, "1", 290_000)
 	o.Release(22, lot)

@@ -37,6 +37,13 @@ func (b *Book) Harvest(run ID) Harvest {
 	return Harvest{Mix: pure(root), How: NoSupers}
 }
 
+// share brings up to date what is had from the index: how runs are shared out
+// and what places' temperatures come to.
+func (b *Book) share() {
+	b.shareStale()
+	b.setMeters()
+}
+
 // shareStale shares out the honey of the runs of which something changed.
 func (b *Book) shareStale() {
 	for _, r := range b.stale {

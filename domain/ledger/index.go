@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+
+	"pullbook/domain/heat"
 )
 
 // index is what must be known before the line is walked, whenever it was
@@ -21,6 +23,14 @@ type index struct {
 	// decisions holds what was decided about each lot, and readings those on each
 	// tank, lot, container and so on.
 	decisions, readings map[ID][]*fact
+	// logs holds the temperature logs of each place, and meters what they come
+	// to; cold are places whose meters have to be made anew.
+	logs   map[ID][]*fact
+	meters map[ID]*heat.Meter
+	cold   []ID
+	// checks holds the calibrations of each instrument in order of occurrence,
+	// and readBy the readings taken with it.
+	checks, readBy map[ID][]*fact
 	// accepted says which flags were settled by which entries.
 	accepted map[flagKey][]*fact
 	// gone holds each ID of the chains that end in a withdrawal.
@@ -45,6 +55,11 @@ func newIndex() index {
 
 		decisions: map[ID][]*fact{},
 		readings:  map[ID][]*fact{},
+
+		logs:   map[ID][]*fact{},
+		meters: map[ID]*heat.Meter{},
+		checks: map[ID][]*fact{},
+		readBy: map[ID][]*fact{},
 
 		accepted: map[flagKey][]*fact{},
 		gone:     map[ID]bool{},
@@ -91,6 +106,20 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *Reading:
 		on := b.rootID(body.On.ID)
 		b.readings[on] = edit(b.readings[on])
+		if body.InstrumentID != (ID{}) {
+			by := b.rootID(body.InstrumentID)
+			b.readBy[by] = edit(b.readBy[by])
+		}
+	case *Calibration:
+		by := b.rootID(body.InstrumentID)
+		b.checks[by] = edit(b.checks[by])
+		slices.SortFunc(b.checks[by], order)
+	case *TemperatureLog:
+		on := b.rootID(body.On.ID)
+		b.logs[on] = edit(b.logs[on])
+		b.cold = append(b.cold, on)
+	case *Tank, *Room:
+		b.cold = append(b.cold, f.root.ID)
 	case *Acceptance:
 		key := flagKey{b.rootID(body.EntryID), body.Flag}
 		b.accepted[key] = edit(b.accepted[key])
@@ -134,9 +163,39 @@ func (b *Book) firstResting(f *fact) int {
 		for _, s := range resting {
 			earliest(b.run(s.Body.(*RunSupers).RunID).out)
 		}
-	case *SuperKind, *ContainerKind, *Tank:
+	case *Reading:
+		first = min(first, b.firstRead(b.at(body.On.ID)))
+	case *Calibration:
+		first = min(first, b.firstTrusting(body.InstrumentID))
+	case *TemperatureLog:
+		first = min(first, b.firstWarmed(f))
+	case *SuperKind, *ContainerKind, *Tank, *Room, *Instrument, *Lot:
 		if f.root.last != f.root {
 			return 0
+		}
+	}
+	return first
+}
+
+// firstRead is the first honey in the line of which a reading on a run or pull
+// says what it was.
+func (b *Book) firstRead(on *fact) int {
+	first := len(b.line)
+	if on == nil {
+		return first
+	}
+	of := []*runFacts{}
+	switch on.Kind {
+	case KindRun:
+		of = append(of, b.run(on.ID))
+	case KindPull:
+		for _, s := range b.pulls[on.ID] {
+			of = append(of, b.run(s.Body.(*RunSupers).RunID))
+		}
+	}
+	for _, r := range of {
+		for _, out := range r.out {
+			first = min(first, b.position(out))
 		}
 	}
 	return first

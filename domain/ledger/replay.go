@@ -30,6 +30,7 @@ func (s *State) apply(f *fact) {
 		s.dispatch(f, body)
 	case *Reading:
 		s.reading(f, body)
+		s.believe(f, body)
 	}
 }
 
@@ -91,16 +92,18 @@ func (s *State) holder(id ID, kinds ...Kind) (grip, bool) {
 
 // draw takes grams out of a holder. What it has not got comes from nowhere the
 // book knows of.
-func (s *State) draw(f *fact, h grip, grams int64) *Mix {
-	mix, had := h.Mix, h.Grams
+func (s *State) draw(f *fact, h grip, grams int64) drawn {
 	h.OutG += grams
 	if h.Place.Kind == PlaceRun {
 		s.totals.Harvested += grams
-		return s.harvest(f, h, grams)
+		mix := s.harvest(f, h, grams)
+		return drawn{mix, s.book.harvestBelief(h.root, mix, f.at)}
 	}
+	s.warm(h, f.at)
+	out, had := drawn{h.Mix, h.Belief}, h.Grams
 	if grams <= had {
 		s.hold(h, -grams)
-		return mix
+		return out
 	}
 	short := grams - had
 	s.hold(h, -had)
@@ -111,7 +114,13 @@ func (s *State) draw(f *fact, h grip, grams int64) *Mix {
 	}
 	s.flag(Flag{Code: code, Entry: f.root.ID, On: h.Place, Unit: "kg",
 		Expected: kg(had), Found: kg(grams), MassG: short})
-	return blend(mix, had, unexplainedMix, short)
+	return drawn{blend(out.mix, had, unexplainedMix, short), mixed(out.belief, had, freshHoney(f.at), short)}
+}
+
+// drawn is honey on its way from one holder to another.
+type drawn struct {
+	mix    *Mix
+	belief Belief
 }
 
 // hold changes what is in a holder.
@@ -124,8 +133,10 @@ func (s *State) hold(h grip, change int64) {
 }
 
 // pour puts grams of a make-up into a tank or container.
-func (s *State) pour(f *fact, h grip, grams int64, mix *Mix) {
-	h.Mix = blend(h.Mix, h.Grams, mix, grams)
+func (s *State) pour(f *fact, h grip, grams int64, of drawn) {
+	s.warm(h, f.at)
+	h.Mix = blend(h.Mix, h.Grams, of.mix, grams)
+	h.Belief = mixed(h.Belief, h.Grams, of.belief, grams)
 	h.InG += grams
 	s.hold(h, grams)
 	if t, ok := h.root.subject.(*Tank); ok && h.Grams > t.CapacityG {
@@ -147,11 +158,11 @@ func (s *State) move(f *fact, m *Movement) {
 		s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: from.Place, Unit: "kg"})
 		return
 	}
-	mix := s.draw(f, from, grams)
+	out := s.draw(f, from, grams)
 	s.emptied(f, from)
 	switch to, ok := s.holder(m.To.ID, KindTank, KindFill); {
 	case ok:
-		s.pour(f, to, grams, mix)
+		s.pour(f, to, grams, out)
 	case m.To.Kind == PlaceWaste:
 		s.totals.Wasted += grams
 	default:
@@ -171,8 +182,10 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 	if !ok {
 		return
 	}
+	s.warm(h, f.at)
 	switch d := t.MassG - h.Grams; {
 	case d > 0:
+		h.Belief = mixed(h.Belief, h.Grams, freshHoney(f.at), d)
 		h.Mix = blend(h.Mix, h.Grams, unexplainedMix, d)
 		h.InG += d
 		s.totals.Gained += d
@@ -205,13 +218,13 @@ func (s *State) wash(f *fact, w *Wash) {
 func (s *State) fill(f *fact, fill *Fill) {
 	s.oddFill(f, fill)
 	drum := s.touch(f.root)
-	mix := unexplainedMix
+	out := drawn{unexplainedMix, freshHoney(f.at)}
 	if tank, ok := s.holder(fill.TankID, KindTank); ok {
-		mix = s.draw(f, tank, fill.NetG())
+		out = s.draw(f, tank, fill.NetG())
 	} else {
 		s.totals.Unexplained += fill.NetG()
 	}
-	s.pour(f, drum, fill.NetG(), mix)
+	s.pour(f, drum, fill.NetG(), out)
 }
 
 func (s *State) dispatch(f *fact, d *Dispatch) {

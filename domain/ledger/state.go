@@ -11,6 +11,8 @@ type Holder struct {
 	InG, OutG int64
 	// Mix is the make-up of what is in it, or last was.
 	Mix *Mix
+	// Belief is what is expected of it.
+	Belief Belief
 	// Gone is the dispatch or rework that emptied a container.
 	Gone *Entry
 }

@@ -34,6 +34,9 @@ func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
 		}
 		changed = append(changed, text)
 	}
+	if says, ok := effect.Entry.Body.(interface{ Sentence() string }); ok {
+		changed = append(changed, says.Sentence())
+	}
 	r.Sentence = strings.Join(changed, "; ")
 	return r
 }

@@ -54,6 +54,10 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 		return fmt.Sprintf("%s names %s, which was withdrawn.", capital(entryName(b, f.Entry)), placeName(b, f.On))
 	case ledger.NotReleased:
 		return fmt.Sprintf("%s kg left for %s though the lot was not released.", found, placeName(b, f.On))
+	case ledger.ReadingUnexpected:
+		return fmt.Sprintf("%s: expected %.1f %%, read %.1f.%s", where, f.Expected, f.Found, explained(b, f))
+	case ledger.InstrumentDoubtful:
+		return fmt.Sprintf("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
 	case ledger.ContainerEmpty:
 		if f.Found == 0 {
 			return fmt.Sprintf("%s: it is empty or gone already.", where)
@@ -61,6 +65,25 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 		return fmt.Sprintf("%s: %s kg taken, the book had %s; it is empty or gone.", where, found, expected)
 	}
 	return fmt.Sprintf("%s: %s.", where, strings.ReplaceAll(string(f.Code), "_", " "))
+}
+
+// explained says what may lie behind something odd, the likeliest first.
+func explained(b *ledger.Book, f ledger.Flag) string {
+	var out []string
+	for _, e := range f.Likely {
+		switch e.Why {
+		case ledger.OtherTank:
+			out = append(out, fmt.Sprintf("it fits %s, where %.1f is expected: is this that tank, or was a hose on the wrong one?", placeName(b, e.Place), e.Value))
+		case ledger.DigitSlip:
+			out = append(out, fmt.Sprintf("%.1f would fit: were two digits swapped?", e.Value))
+		case ledger.Layers:
+			out = append(out, "or the sample was not like the rest: stir and read again.")
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return " " + capital(strings.Join(out, " "))
 }
 
 func side(f ledger.Flag) string {

@@ -1,0 +1,218 @@
+package ledger
+
+import (
+	"math"
+	"time"
+
+	"pullbook/domain/estimate"
+)
+
+// Belief is what the book expects of honey in a holder: means with variances.
+// It never passes a lot by itself; a laboratory's figure stands beside it.
+type Belief struct {
+	// Moisture is in percent by mass.
+	Moisture estimate.Estimate
+	// hmf (mg/kg) and diastase (Gothe) are as they were last measured, or when
+	// the honey was extracted. formed is the HMF that warmth has formed since,
+	// and lost the natural logarithm by which it has cut the diastase, both by
+	// the middle of the kinetics' band.
+	hmf, diastase estimate.Estimate
+	formed, lost  float64
+	// at is when that was, in microseconds.
+	at int64
+}
+
+// How far kinetics may be off for one honey, as the standard deviation of the
+// logarithm of a rate: the spread of published times (domain/heat/README.md).
+const (
+	hmfRateSD      = 0.52
+	diastaseRateSD = 0.42
+)
+
+// HMF is in mg/kg. What warmth formed is uncertain as a whole, not from hour to
+// hour: a honey that forms HMF quickly does so all the time.
+func (b Belief) HMF() estimate.Estimate {
+	sd := hmfRateSD * b.formed
+	return estimate.Estimate{Mean: b.hmf.Mean + b.formed, Variance: b.hmf.Variance + sd*sd}
+}
+
+// Diastase is in Gothe units.
+func (b Belief) Diastase() estimate.Estimate {
+	left := math.Exp(-b.lost)
+	mean := b.diastase.Mean * left
+	sd := diastaseRateSD * b.lost * mean
+	return estimate.Estimate{Mean: mean, Variance: b.diastase.Variance*left*left + sd*sd}
+}
+
+// What is believed of honey that was never measured. Moisture: German and US
+// surveys run from 16.5 to 17.2 percent on average (domain/honey/README.md),
+// single honeys a point or so about it. HMF of fresh honey is mostly below
+// 1 mg/kg and seldom above 10. Diastase is common practice.
+func freshHoney(at int64) Belief {
+	return Belief{
+		Moisture: estimate.Estimate{Mean: 17.3, Variance: 1.2 * 1.2},
+		hmf:      estimate.Estimate{Mean: 1.5, Variance: 1.5 * 1.5},
+		diastase: estimate.Estimate{Mean: 20, Variance: 8 * 8},
+		at:       at,
+	}
+}
+
+// mixed is the belief about a grams of one honey and b grams of another.
+func mixed(a Belief, aG int64, b Belief, bG int64) Belief {
+	if bG <= 0 {
+		return a
+	}
+	if aG <= 0 {
+		return b
+	}
+	wa := float64(aG) / float64(aG+bG)
+	wb := 1 - wa
+	blend := func(x, y estimate.Estimate) estimate.Estimate {
+		out, err := estimate.Mix(aG, x, bG, y)
+		if err != nil {
+			return x
+		}
+		return out
+	}
+	out := Belief{
+		Moisture: blend(a.Moisture, b.Moisture), hmf: blend(a.hmf, b.hmf), diastase: blend(a.diastase, b.diastase),
+		formed: wa*a.formed + wb*b.formed, at: max(a.at, b.at),
+	}
+	if left := wa*a.diastase.Mean*math.Exp(-a.lost) + wb*b.diastase.Mean*math.Exp(-b.lost); left > 0 && out.diastase.Mean > left {
+		out.lost = math.Log(out.diastase.Mean / left)
+	}
+	return out
+}
+
+// warm brings the belief about a holder's honey to an instant, by how warm it
+// was since.
+func (s *State) warm(h grip, at int64) {
+	b := &h.Belief
+	if b.at < at && h.Grams > 0 {
+		formed, lost := s.book.Meter(s.book.standsIn(h.root)).Between(time.UnixMicro(b.at), time.UnixMicro(at))
+		b.formed += formed
+		b.lost += lost
+	}
+	b.at = max(b.at, at)
+}
+
+// standsIn is the place whose temperature a holder's honey has: a tank is its
+// own, a container stands in the store of its lot.
+func (b *Book) standsIn(root *fact) ID {
+	fill, ok := root.subject.(*Fill)
+	if !ok {
+		return root.ID
+	}
+	if lot := body[Lot](b, fill.LotID); lot != nil {
+		return b.rootID(lot.StoreID)
+	}
+	return ID{}
+}
+
+// BeliefAt is what the book expects of the honey in a tank or container at an
+// instant after all that the state knows; false where there is none.
+func (s *State) BeliefAt(id ID, at time.Time) (Belief, bool) {
+	f := s.book.byID[id]
+	if f == nil || f.root.slot < 0 || int(f.root.slot) >= len(s.holders) {
+		return Belief{}, false
+	}
+	h := s.holders[f.root.slot]
+	if h.Mix == nil || f.root.Kind == KindRun {
+		return Belief{}, false
+	}
+	s.warm(grip{&h, f.root}, at.UnixMicro())
+	return h.Belief, true
+}
+
+// harvestBelief is what the book expects of honey that comes out of a run: the
+// readings on the run, or else on its pulls, and what the hot room cost.
+func (b *Book) harvestBelief(run *fact, mix *Mix, at int64) Belief {
+	out := freshHoney(at)
+	if m, ok := b.readAs(run.ID); ok {
+		out.Moisture = m
+	} else {
+		out.Moisture = b.pullsMoisture(mix, out.Moisture)
+	}
+	for _, p := range mix.Parts {
+		pull := b.byID[p.Origin]
+		if pull == nil || pull.root.Kind != KindPull {
+			continue
+		}
+		if last := pull.root.last; last.at < at {
+			room := ID{}
+			if x, ok := pull.root.subject.(*Pull); ok {
+				room = x.RoomID
+			}
+			formed, lost := b.Meter(room).Between(time.UnixMicro(last.at), time.UnixMicro(at))
+			out.formed += p.Share * formed
+			out.lost += p.Share * lost
+		}
+	}
+	return out
+}
+
+// pullsMoisture mixes what was read on the pulls of a run. What was not read is
+// taken as unread, all of it alike: a wet season is wet on every yard.
+func (b *Book) pullsMoisture(mix *Mix, unread estimate.Estimate) estimate.Estimate {
+	var mean, variance, rest float64
+	for _, p := range mix.Parts {
+		m, ok := b.readAs(p.Origin)
+		if !ok {
+			rest += p.Share
+			continue
+		}
+		mean += p.Share * m.Mean
+		variance += p.Share * p.Share * m.Variance
+	}
+	mean += rest * unread.Mean
+	variance += rest * rest * unread.Variance
+	return estimate.Estimate{Mean: mean, Variance: variance}
+}
+
+// readAs is the mean of the moisture readings on a run or pull.
+func (b *Book) readAs(on ID) (estimate.Estimate, bool) {
+	var sum, weight float64
+	for _, f := range b.readings[b.rootID(on)] {
+		if r := f.Body.(*Reading); r.Moisture != nil {
+			w := 1 / b.readingVariance(f, r)
+			sum += w * r.Moisture.Pct
+			weight += w
+		}
+	}
+	if weight == 0 {
+		return estimate.Estimate{}, false
+	}
+	// Frames that were not sampled differ from those that were.
+	return estimate.Estimate{Mean: sum / weight, Variance: 1/weight + unsampledSD*unsampledSD}, true
+}
+
+// How far one sample may be from the mean of what it was drawn from, in points
+// of moisture: a spread of 0.5 to 1.5 from top to bottom is ordinary in an
+// unmixed tank, and frames of one yard differ as much (common practice).
+const (
+	layerSD     = 0.35
+	unsampledSD = 0.3
+)
+
+// readingVariance is how far a reading may be from the mean of what it was
+// drawn from: its instrument's part, more where the instrument is not to be
+// trusted, and the sample's.
+func (b *Book) readingVariance(f *fact, r *Reading) float64 {
+	u := r.Moisture.StdUncertaintyPct
+	trust, off := b.Trust(r.InstrumentID, f.OccurredAt)
+	switch trust {
+	case Overdue:
+		u *= overdueFactor
+	case FoundWrong:
+		u += math.Abs(off)
+	}
+	sample := layerSD
+	if r.Point == PointMixed {
+		sample = layerSD / 2
+	}
+	return u*u + sample*sample
+}
+
+// overdueFactor is by how much less a reading is trusted whose instrument was
+// not checked in time; common practice.
+const overdueFactor = 2

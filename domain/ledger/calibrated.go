@@ -1,0 +1,83 @@
+package ledger
+
+import (
+	"slices"
+	"time"
+)
+
+// Trust says whether an instrument can be relied on at a time.
+type Trust string
+
+const (
+	// Trusted: checked in time, or nobody said how often it must be.
+	Trusted Trust = "trusted"
+	// Overdue: its last good check is longer ago than it holds.
+	Overdue Trust = "overdue"
+	// FoundWrong: the next check found it out of tolerance, so that everything
+	// since the last good one is in doubt.
+	FoundWrong Trust = "found wrong"
+)
+
+// Trust says how far an instrument can be relied on at an instant, by its checks
+// before and after it. off is by how much it was found to read high.
+func (b *Book) Trust(instrument ID, at time.Time) (t Trust, off float64) {
+	checks := b.checks[b.rootID(instrument)]
+	i, _ := slices.BinarySearchFunc(checks, at.UnixMicro(), func(f *fact, t int64) int {
+		if f.at <= t {
+			return -1
+		}
+		return 1
+	})
+	if i < len(checks) {
+		if next := checks[i].Body.(*Calibration); !next.Good() {
+			return FoundWrong, next.AsFound - next.Expected
+		}
+	}
+	x := body[Instrument](b, instrument)
+	if x == nil || x.CheckEveryDays == 0 {
+		return Trusted, 0
+	}
+	holds := time.Duration(x.CheckEveryDays) * 24 * time.Hour
+	if i == 0 || at.UnixMicro()-checks[i-1].at > holds.Microseconds() {
+		return Overdue, 0
+	}
+	return Trusted, 0
+}
+
+// InDoubt lists the readings that rest on an instrument since its last good
+// check before a check that found it wrong, earliest first.
+func (b *Book) InDoubt(check ID) []*Entry {
+	f := b.byID[check]
+	if f == nil {
+		return nil
+	}
+	bad, ok := f.root.subject.(*Calibration)
+	if !ok || bad.Good() {
+		return nil
+	}
+	checks := b.checks[b.rootID(bad.InstrumentID)]
+	i := slices.Index(checks, f.root.last)
+	from := int64(0)
+	if i > 0 {
+		from = checks[i-1].at
+	}
+	var out []*Entry
+	for _, r := range b.readBy[b.rootID(bad.InstrumentID)] {
+		if from < r.at && r.at <= f.root.last.at {
+			out = append(out, r.Entry)
+		}
+	}
+	slices.SortFunc(out, func(a, c *Entry) int { return a.OccurredAt.Compare(c.OccurredAt) })
+	return out
+}
+
+// firstTrusting is the first place in the line whose outcome a check can
+// change: the readings of its instrument before it back to the check before,
+// and after it to the next.
+func (b *Book) firstTrusting(instrument ID) int {
+	first := len(b.line)
+	for _, r := range b.readBy[b.rootID(instrument)] {
+		first = min(first, b.position(r))
+	}
+	return first
+}

@@ -1,0 +1,119 @@
+package ledger
+
+import (
+	"slices"
+	"time"
+
+	"pullbook/domain/heat"
+)
+
+// Where no temperature was kept and none is said to be usual, these stand in,
+// in degrees Celsius; common practice.
+const (
+	usualTankC    = 25.0
+	usualHotRoomC = 33.0
+	usualStoreC   = 20.0
+)
+
+var kinetics = heat.Default()
+
+// Meter says what the temperatures of a tank or room do to honey: its logs
+// where there are any, its usual temperature elsewhere.
+func (b *Book) Meter(place ID) *heat.Meter {
+	if m := b.meters[b.rootID(place)]; m != nil {
+		return m
+	}
+	m, err := kinetics.Meter(heat.History{}, b.usualC(place))
+	if err != nil {
+		m, _ = kinetics.Meter(heat.History{}, usualStoreC) // a usual temperature no meter takes
+	}
+	return m
+}
+
+// usualC is what a place is said to be usually, or what such places are.
+func (b *Book) usualC(place ID) float64 {
+	if t := body[Tank](b, place); t != nil {
+		return orUsual(t.UsualTemperatureC, usualTankC)
+	}
+	r := body[Room](b, place)
+	if r != nil && r.Use == HotRoom {
+		return orUsual(r.UsualTemperatureC, usualHotRoomC)
+	}
+	if r != nil {
+		return orUsual(r.UsualTemperatureC, usualStoreC)
+	}
+	return usualStoreC
+}
+
+func orUsual(said *float64, usual float64) float64 {
+	if said != nil {
+		return *said
+	}
+	return usual
+}
+
+// setMeters makes the meters of the places whose logs, or whose usual
+// temperature, have changed.
+func (b *Book) setMeters() {
+	for _, place := range b.cold {
+		usual := b.usualC(place)
+		var h heat.History
+		if points := logged(b.logs[place]); len(points) > 0 {
+			h, _ = heat.FromPoints(points, &usual)
+		}
+		if m, err := kinetics.Meter(h, usual); err == nil {
+			b.meters[place] = m
+		} else {
+			delete(b.meters, place)
+		}
+	}
+	b.cold = nil
+}
+
+// logged joins a place's logs to points in order of time. Where two logs say
+// something of one instant, the one recorded later counts. A temperature that
+// was held ends just before the next begins.
+func logged(logs []*fact) []heat.Point {
+	slices.SortFunc(logs, func(a, b *fact) int { return int(a.Number - b.Number) })
+	var points []heat.Point
+	for _, f := range logs {
+		log := f.Body.(*TemperatureLog)
+		for i, p := range log.Points {
+			if log.Held && i > 0 {
+				points = append(points, heat.Point{At: p.At.Add(-time.Second), TemperatureC: log.Points[i-1].TemperatureC})
+			}
+			points = append(points, heat.Point{At: p.At, TemperatureC: p.TemperatureC})
+		}
+	}
+	slices.Reverse(points) // so that a stable sort puts the later recorded first
+	slices.SortStableFunc(points, func(a, b heat.Point) int { return a.At.Compare(b.At) })
+	points = slices.CompactFunc(points, func(a, b heat.Point) bool { return a.At.Equal(b.At) })
+	if len(points) == 1 {
+		points = append(points, heat.Point{At: points[0].At.Add(time.Second), TemperatureC: points[0].TemperatureC})
+	}
+	return points
+}
+
+// firstWarmed is the first place in the line whose outcome a temperature log
+// can change: honey that moved within a day before its first point, or since
+// the last point before it.
+func (b *Book) firstWarmed(f *fact) int {
+	log := f.Body.(*TemperatureLog)
+	from := log.Points[0].At
+	earlier := from.Add(-heat.LongestJoin)
+	for _, o := range b.logs[b.rootID(log.On.ID)] {
+		for _, p := range o.Body.(*TemperatureLog).Points {
+			if p.At.Before(from) && p.At.After(earlier) {
+				earlier = p.At
+			}
+		}
+	}
+	at := min(earlier.UnixMicro(), from.Add(-heat.LongestJoin).UnixMicro())
+	p, _ := slices.BinarySearchFunc(b.line, at, func(g *fact, t int64) int {
+		if g.at < t {
+			return -1
+		}
+		return 1
+	})
+	return p
+}
