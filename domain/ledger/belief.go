@@ -67,12 +67,12 @@ func mixed(a Belief, aG int64, b Belief, bG int64) Belief {
 	}
 	wa := float64(aG) / float64(aG+bG)
 	wb := 1 - wa
+	// Honeys of one outfit err together: parts of one run have the same error,
+	// and a wet season is wet on every yard. So deviations are mixed, not
+	// variances, which never makes the mixture more certain than its parts.
 	blend := func(x, y estimate.Estimate) estimate.Estimate {
-		out, err := estimate.Mix(aG, x, bG, y)
-		if err != nil {
-			return x
-		}
-		return out
+		sd := wa*x.StandardDeviation() + wb*y.StandardDeviation()
+		return estimate.Estimate{Mean: wa*x.Mean + wb*y.Mean, Variance: sd * sd}
 	}
 	out := Belief{
 		Moisture: blend(a.Moisture, b.Moisture), hmf: blend(a.hmf, b.hmf), diastase: blend(a.diastase, b.diastase),
