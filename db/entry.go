@@ -50,11 +50,12 @@ RETURNING number, digest`
 // appendStatement is the statement that stores a draft, with its arguments.
 func appendStatement(d *Draft, canonical, content []byte) (sql string, args []any) {
 	e := d.Entry
-	var replaces *uuid.UUID
+	var replaces *[16]byte
 	if e.Replaces != (ledger.ID{}) {
-		replaces = &e.Replaces
+		replaces = (*[16]byte)(&e.Replaces)
 	}
-	args = []any{d.Principal.Outfit, d.Principal.Access, e.ID, canonical, string(e.Kind),
+	// As bytes: as uuid.UUID each id would go by way of its text.
+	args = []any{[16]byte(d.Principal.Outfit), d.Principal.Access, [16]byte(e.ID), canonical, string(e.Kind),
 		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, content}
 	if len(d.Claims) == 0 {
 		return sqlAppend, args
@@ -64,7 +65,7 @@ func appendStatement(d *Draft, canonical, content []byte) (sql string, args []an
 	for _, c := range d.Claims {
 		nouns, codes, uses = append(nouns, string(c.Noun)), append(codes, c.Code), append(uses, int32(c.Use))
 	}
-	return sqlAppendClaiming, append(args, nouns, codes, uses, d.Claims[0].Root)
+	return sqlAppendClaiming, append(args, nouns, codes, uses, [16]byte(d.Claims[0].Root))
 }
 
 const sqlEntriesAfter = `

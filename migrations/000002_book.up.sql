@@ -89,7 +89,9 @@ $$;
 -- Everything that was ever recorded. content is what the entry says, as compact
 -- JSON whose bytes the digest covers; masses in it are whole grams.
 CREATE TABLE entry (
-    outfit_id   uuid        NOT NULL REFERENCES book,
+    -- From the row of book that gave the entry its number, in the one statement
+    -- that stores it; a foreign key would look that row up a second time.
+    outfit_id   uuid        NOT NULL,
     number      bigint      NOT NULL,
     entry_id    uuid        NOT NULL,
     kind        text        NOT NULL,
