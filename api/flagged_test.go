@@ -106,7 +106,9 @@ var oddities = []odd{
 			return s.aMovement("from", M{"kind": "run", "id": run})
 		}, "no supers are booked into it", func(s *shed) []any { return []any{"from", M{"kind": "run", "id": s.run}} }},
 	{"a tank washed with honey in it", "washed_while_full", "washes",
-		func(_ *testing.T, s *shed) M { return M{"id": id(), "occurred_at": at(21, "16:00"), "tank_id": s.large} },
+		func(_ *testing.T, s *shed) M {
+			return M{"id": id(), "occurred_at": at(21, "16:00"), "tank_id": s.large}
+		},
 		"washed while the book had 730 kg in it", plainly("occurred_at", at(21, "7:00"))},
 	{"honey from a drum that is empty", "container_empty_or_gone", "movements",
 		func(t *testing.T, s *shed) M {

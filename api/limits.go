@@ -58,7 +58,6 @@ func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
 // limit bounds the size and time of each request, and how many are served at
 // once. Liveness and metrics are answered however busy the service is.
 func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
-	places := make(chan struct{}, s.Concurrent)
 	const wait = 2 * time.Second
 	return func(ctx echo.Context) error {
 		r := ctx.Request()
@@ -68,19 +67,19 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		limited, cancel := context.WithTimeout(r.Context(), s.RequestTimeout)
 		defer cancel()
 		select {
-		case places <- struct{}{}:
+		case s.places <- struct{}{}:
 		default:
 			timer := time.NewTimer(wait)
 			defer timer.Stop()
 			select {
-			case places <- struct{}{}:
+			case s.places <- struct{}{}:
 			case <-timer.C:
 				return fault.New(fault.Busy, "Too many requests at once; nothing of this one was stored.")
 			case <-r.Context().Done():
 				return r.Context().Err()
 			}
 		}
-		defer func() { <-places }()
+		defer func() { <-s.places }()
 		r = r.WithContext(limited)
 		r.Body = http.MaxBytesReader(ctx.Response().Writer, r.Body, s.MaxBodyBytes)
 		ctx.SetRequest(r)

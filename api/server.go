@@ -47,6 +47,9 @@ type Server struct {
 	contract *contract
 	metrics  *metrics
 	answers  answers
+	// places are taken by the requests being served. (A middleware is made anew
+	// for each request, and so cannot keep them itself.)
+	places chan struct{}
 }
 
 // New makes the service's handler over a database that is up to date. The
@@ -56,7 +59,7 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool)}
+	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), places: make(chan struct{}, config.Concurrent)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem

@@ -102,8 +102,11 @@ func (w *writer) record(ctx context.Context, l *live, d Draft) outcome {
 func (w *writer) take(ctx context.Context, p *pending) error {
 	w.mu.RLock()
 	defer w.mu.RUnlock()
-	if w.stopped {
+	switch {
+	case w.stopped:
 		return errStopping
+	case ctx.Err() != nil:
+		return ctx.Err()
 	}
 	select {
 	case w.work <- p:
