@@ -108,6 +108,7 @@ type added struct {
 	Digest     string                 `json:"digest"`
 	NetKg      *float64               `json:"net_kg,omitempty"`
 	Moisture   *openapi.MoistureAt20C `json:"moisture_at_20c,omitempty"`
+	qualityAdded
 }
 
 // MarshalJSON writes both parts as one object.
@@ -130,7 +131,7 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 	}
 	out := listed{request: request, added: added{
 		Number: e.Number, RootID: b.Root(e.ID), Kind: e.Kind,
-		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Digest: hexText(e.Digest),
+		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Digest: hexText(e.Digest), qualityAdded: qualityAddedOut(b, e),
 	}}
 	if _, by := b.Entry(e.ID); by != nil {
 		out.added.ReplacedBy = &by.ID

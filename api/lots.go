@@ -10,7 +10,7 @@ import (
 func (s *Server) RecordLot(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewLot) (head, ledger.Body, error) {
 		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Lot{
-			Code: in.Code, Product: orZero(in.Product), StoreID: orZero(in.StoreID), Note: orZero(in.Note),
+			Code: in.Code, Product: orZero(in.Product), StoreID: orZero(in.StoreID), Note: orZero(in.Note), Declares: orZero(in.Declares),
 		}, nil
 	})
 }

@@ -13,6 +13,10 @@ func (s *Server) RecordReading(ctx echo.Context) error {
 			On:    ledger.Place{Kind: ledger.PlaceKind(in.On.Kind), ID: in.On.ID},
 			Point: ledger.Point(orZero(in.Point)), InstrumentID: orZero(in.InstrumentID), Laboratory: orZero(in.Laboratory),
 			Moisture: shownIn(in), Granulated: orZero(in.Granulated), Note: orZero(in.Note),
+			ContainersSampled: orZero(in.ContainersSampled),
+		}
+		for _, o := range orZero(in.Observed) {
+			out.Observed = append(out.Observed, ledger.Observed{What: o.What, Word: o.Word})
 		}
 		for _, m := range orZero(in.Measured) {
 			out.Measured = append(out.Measured, ledger.Measured{

@@ -73,9 +73,17 @@ func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
 	return ctx.JSON(status, recordedOut(got))
 }
 
-// forManager reports whether crew may not bring this entry.
+// forManager reports whether crew may not bring this entry. Anybody on the crew
+// may hold a lot and check one; letting it go is a manager's.
 func forManager(e *ledger.Entry) bool {
-	return e.Kind.SetUp() || e.Replaces != (ledger.ID{}) || e.Kind == ledger.KindAcceptance || e.Kind == ledger.KindDispatch
+	if x, ok := e.Body.(*ledger.LotStatus); ok && x.Status != ledger.StatusHeld {
+		return true
+	}
+	switch e.Kind {
+	case ledger.KindAcceptance, ledger.KindDispatch, ledger.KindSettlement:
+		return true
+	}
+	return e.Kind.SetUp() || e.Replaces != (ledger.ID{})
 }
 
 func recordedOut(r db.Recorded) openapi.Recorded {

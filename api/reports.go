@@ -2,6 +2,7 @@ package api
 
 import (
 	"errors"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
@@ -37,7 +38,7 @@ func (s *Server) seasonOf(asked *openapi_types.UUID, b *ledger.Book) (ledger.ID,
 // reported turns what a report is about but the book has not got into a fault.
 func reported(err error) error {
 	if errors.Is(err, season.ErrUnknown) {
-		return fault.New(fault.NotFound, "%v.", err)
+		return fault.New(fault.NotFound, "There is %s.", strings.TrimPrefix(err.Error(), season.ErrUnknown.Error()+": "))
 	}
 	return err
 }
@@ -198,7 +199,7 @@ func (s *Server) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 			out[i] = openapi.LotLine{
 				LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), Containers: len(l.Containers), NetKg: kg(l.NetG),
 				HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG), FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
-				MoisturePct: l.MoisturePct, Yards: yardsIn(l.MakeUp),
+				MoisturePct: l.MoisturePct, Yards: yardsIn(l.MakeUp), Status: ptr(openapi.LotLineStatus(b.State().LotStatus(l.LotID).Status)),
 			}
 		}
 		return out, nil
@@ -224,7 +225,7 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 		}
 		out := openapi.LotReport{
 			LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), NetKg: kg(l.NetG), HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG),
-			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
+			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), Decision: ptr(lotDecisionOut(b, l.LotID)), FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
 			Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
 		}
 		number := map[ledger.ID]string{l.LotID: l.Code}

@@ -112,7 +112,7 @@ func Request(e *ledger.Entry) (any, error) {
 	case *ledger.Lot:
 		return &openapi.NewLot{
 			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Code: x.Code, Product: orNil(x.Product), StoreID: orNil(x.StoreID), Note: orNil(x.Note),
+			Code: x.Code, Product: orNil(x.Product), StoreID: orNil(x.StoreID), Note: orNil(x.Note), Declares: declaresOut(x.Declares),
 		}, nil
 	case *ledger.Fill:
 		return &openapi.NewFill{
@@ -148,6 +148,9 @@ func Request(e *ledger.Entry) (any, error) {
 		return r, nil
 	case *ledger.Withdrawal:
 		return &openapi.NewWithdrawal{ID: e.ID, OccurredAt: e.OccurredAt, Replaces: e.Replaces, Reason: e.Reason, AsEntered: typed, Via: via}, nil
+	}
+	if out, err := qualityRequest(e); out != nil || err != nil {
+		return out, err
 	}
 	return nil, fmt.Errorf("a %s has no form in the contract", e.Kind)
 }
@@ -186,7 +189,14 @@ func readingOut(x *ledger.Reading) *openapi.NewReading {
 	out := &openapi.NewReading{
 		On:    openapi.ReadingOn{Kind: openapi.ReadingOnKind(x.On.Kind), ID: x.On.ID},
 		Point: orNil(openapi.NewReadingPoint(x.Point)), InstrumentID: orNil(x.InstrumentID), Laboratory: orNil(x.Laboratory),
-		Granulated: orNil(x.Granulated), Note: orNil(x.Note),
+		Granulated: orNil(x.Granulated), Note: orNil(x.Note), ContainersSampled: orNil(x.ContainersSampled),
+	}
+	if len(x.Observed) > 0 {
+		seen := make([]openapi.Observed, len(x.Observed))
+		for i, o := range x.Observed {
+			seen[i] = openapi.Observed{What: o.What, Word: o.Word}
+		}
+		out.Observed = &seen
 	}
 	if m := x.Moisture; m != nil {
 		out.SampleTemperatureC, out.Compensated = m.SampleC, m.CompensatedAsSent

@@ -19,6 +19,48 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for ContainerRiskRisk.
+const (
+	ContainerRiskRiskHigh  ContainerRiskRisk = "high"
+	ContainerRiskRiskLow   ContainerRiskRisk = "low"
+	ContainerRiskRiskWatch ContainerRiskRisk = "watch"
+)
+
+// Valid indicates whether the value is a known member of the ContainerRiskRisk enum.
+func (e ContainerRiskRisk) Valid() bool {
+	switch e {
+	case ContainerRiskRiskHigh:
+		return true
+	case ContainerRiskRiskLow:
+		return true
+	case ContainerRiskRiskWatch:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FermentationReportWorst.
+const (
+	FermentationReportWorstHigh  FermentationReportWorst = "high"
+	FermentationReportWorstLow   FermentationReportWorst = "low"
+	FermentationReportWorstWatch FermentationReportWorst = "watch"
+)
+
+// Valid indicates whether the value is a known member of the FermentationReportWorst enum.
+func (e FermentationReportWorst) Valid() bool {
+	switch e {
+	case FermentationReportWorstHigh:
+		return true
+	case FermentationReportWorstLow:
+		return true
+	case FermentationReportWorstWatch:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for InstrumentScale.
 const (
 	InstrumentScaleBrix            InstrumentScale = "brix"
@@ -49,6 +91,63 @@ func (e InstrumentScale) Valid() bool {
 	}
 }
 
+// Defines values for KeepingLotFermentation.
+const (
+	KeepingLotFermentationHigh  KeepingLotFermentation = "high"
+	KeepingLotFermentationLow   KeepingLotFermentation = "low"
+	KeepingLotFermentationWatch KeepingLotFermentation = "watch"
+)
+
+// Valid indicates whether the value is a known member of the KeepingLotFermentation enum.
+func (e KeepingLotFermentation) Valid() bool {
+	switch e {
+	case KeepingLotFermentationHigh:
+		return true
+	case KeepingLotFermentationLow:
+		return true
+	case KeepingLotFermentationWatch:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LimitLineComparator.
+const (
+	LimitLineComparatorBetween          LimitLineComparator = "between"
+	LimitLineComparatorExempt           LimitLineComparator = "exempt"
+	LimitLineComparatorGreaterThan      LimitLineComparator = ">"
+	LimitLineComparatorGreaterThanEqual LimitLineComparator = ">="
+	LimitLineComparatorIs               LimitLineComparator = "is"
+	LimitLineComparatorLessThan         LimitLineComparator = "<"
+	LimitLineComparatorLessThanEqual    LimitLineComparator = "<="
+	LimitLineComparatorPermits          LimitLineComparator = "permits"
+)
+
+// Valid indicates whether the value is a known member of the LimitLineComparator enum.
+func (e LimitLineComparator) Valid() bool {
+	switch e {
+	case LimitLineComparatorBetween:
+		return true
+	case LimitLineComparatorExempt:
+		return true
+	case LimitLineComparatorGreaterThan:
+		return true
+	case LimitLineComparatorGreaterThanEqual:
+		return true
+	case LimitLineComparatorIs:
+		return true
+	case LimitLineComparatorLessThan:
+		return true
+	case LimitLineComparatorLessThanEqual:
+		return true
+	case LimitLineComparatorPermits:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for LogOnKind.
 const (
 	LogOnKindRoom LogOnKind = "room"
@@ -67,43 +166,186 @@ func (e LogOnKind) Valid() bool {
 	}
 }
 
+// Defines values for LotDecisionStatus.
+const (
+	LotDecisionStatusGone     LotDecisionStatus = "gone"
+	LotDecisionStatusHeld     LotDecisionStatus = "held"
+	LotDecisionStatusOpen     LotDecisionStatus = "open"
+	LotDecisionStatusReleased LotDecisionStatus = "released"
+)
+
+// Valid indicates whether the value is a known member of the LotDecisionStatus enum.
+func (e LotDecisionStatus) Valid() bool {
+	switch e {
+	case LotDecisionStatusGone:
+		return true
+	case LotDecisionStatusHeld:
+		return true
+	case LotDecisionStatusOpen:
+		return true
+	case LotDecisionStatusReleased:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LotLineStatus.
+const (
+	LotLineStatusGone     LotLineStatus = "gone"
+	LotLineStatusHeld     LotLineStatus = "held"
+	LotLineStatusOpen     LotLineStatus = "open"
+	LotLineStatusReleased LotLineStatus = "released"
+)
+
+// Valid indicates whether the value is a known member of the LotLineStatus enum.
+func (e LotLineStatus) Valid() bool {
+	switch e {
+	case LotLineStatusGone:
+		return true
+	case LotLineStatusHeld:
+		return true
+	case LotLineStatusOpen:
+		return true
+	case LotLineStatusReleased:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LotStatusStatus.
+const (
+	LotStatusStatusHeld     LotStatusStatus = "held"
+	LotStatusStatusOpen     LotStatusStatus = "open"
+	LotStatusStatusReleased LotStatusStatus = "released"
+)
+
+// Valid indicates whether the value is a known member of the LotStatusStatus enum.
+func (e LotStatusStatus) Valid() bool {
+	switch e {
+	case LotStatusStatusHeld:
+		return true
+	case LotStatusStatusOpen:
+		return true
+	case LotStatusStatusReleased:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LotStatusWhy.
+const (
+	LotStatusWhyFailsALimit       LotStatusWhy = "fails_a_limit"
+	LotStatusWhyFermentationRisk  LotStatusWhy = "fermentation_risk"
+	LotStatusWhyFindingUnresolved LotStatusWhy = "finding_unresolved"
+	LotStatusWhyOther             LotStatusWhy = "other"
+	LotStatusWhyRecall            LotStatusWhy = "recall"
+)
+
+// Valid indicates whether the value is a known member of the LotStatusWhy enum.
+func (e LotStatusWhy) Valid() bool {
+	switch e {
+	case LotStatusWhyFailsALimit:
+		return true
+	case LotStatusWhyFermentationRisk:
+		return true
+	case LotStatusWhyFindingUnresolved:
+		return true
+	case LotStatusWhyOther:
+		return true
+	case LotStatusWhyRecall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for MeasuredQuantity.
 const (
+	AcidityAsFormicPct          MeasuredQuantity = "acidity_as_formic_pct"
+	AcidityMlNaohPerKg          MeasuredQuantity = "acidity_ml_naoh_per_kg"
 	AshGPer100G                 MeasuredQuantity = "ash_g_per_100g"
 	C4SugarPct                  MeasuredQuantity = "c4_sugar_pct"
+	ClarityPoints               MeasuredQuantity = "clarity_points"
 	ColourMmPfund               MeasuredQuantity = "colour_mm_pfund"
+	ColourOd560Nm               MeasuredQuantity = "colour_od_560nm"
 	ConductivityMsPerCm         MeasuredQuantity = "conductivity_ms_per_cm"
+	ContainersBelowGradePct     MeasuredQuantity = "containers_below_grade_pct"
+	DefectsPoints               MeasuredQuantity = "defects_points"
+	Delta13CDifferencePermil    MeasuredQuantity = "delta13c_difference_permil"
 	DensityKgPerL               MeasuredQuantity = "density_kg_per_l"
 	DiastaseGothe               MeasuredQuantity = "diastase_gothe"
+	FinestSieveMm               MeasuredQuantity = "finest_sieve_mm"
+	FlavourPoints               MeasuredQuantity = "flavour_points"
+	ForeignOligosaccharidesPct  MeasuredQuantity = "foreign_oligosaccharides_pct"
 	FreeAcidityMeqPerKg         MeasuredQuantity = "free_acidity_meq_per_kg"
 	FructosePlusGlucoseGPer100G MeasuredQuantity = "fructose_plus_glucose_g_per_100g"
 	FructoseToGlucose           MeasuredQuantity = "fructose_to_glucose"
+	GradeNameHeightMm           MeasuredQuantity = "grade_name_height_mm"
 	HmfMgPerKg                  MeasuredQuantity = "hmf_mg_per_kg"
+	HydroxyphenyllacticMgPerKg  MeasuredQuantity = "hydroxyphenyllactic_mg_per_kg"
 	InsolubleGPer100G           MeasuredQuantity = "insoluble_g_per_100g"
+	InvertaseNumber             MeasuredQuantity = "invertase_number"
 	InvertaseUPerKg             MeasuredQuantity = "invertase_u_per_kg"
+	ManukaDnaCq                 MeasuredQuantity = "manuka_dna_cq"
+	MethoxyacetophenoneMgPerKg  MeasuredQuantity = "methoxyacetophenone_mg_per_kg"
+	MethoxybenzoicMgPerKg       MeasuredQuantity = "methoxybenzoic_mg_per_kg"
+	MouldsCfuPerG               MeasuredQuantity = "moulds_cfu_per_g"
+	NamedPollenPct              MeasuredQuantity = "named_pollen_pct"
+	OriginShareErrorPoints      MeasuredQuantity = "origin_share_error_points"
 	Ph                          MeasuredQuantity = "ph"
+	PhenyllacticMgPerKg         MeasuredQuantity = "phenyllactic_mg_per_kg"
+	PlateCountCfuPerG           MeasuredQuantity = "plate_count_cfu_per_g"
+	PollenPerG                  MeasuredQuantity = "pollen_per_g"
 	ProlineMgPerKg              MeasuredQuantity = "proline_mg_per_kg"
 	ReducingSugarsGPer100G      MeasuredQuantity = "reducing_sugars_g_per_100g"
+	SpecificGravity27C          MeasuredQuantity = "specific_gravity_27c"
 	SucroseGPer100G             MeasuredQuantity = "sucrose_g_per_100g"
 	TemperatureC                MeasuredQuantity = "temperature_c"
+	TotalPoints                 MeasuredQuantity = "total_points"
+	TrehaluloseGPer100G         MeasuredQuantity = "trehalulose_g_per_100g"
+	TutinMgPerKg                MeasuredQuantity = "tutin_mg_per_kg"
 	WaterActivity               MeasuredQuantity = "water_activity"
 	YeastPerG                   MeasuredQuantity = "yeast_per_g"
+	ZincMgPerKg                 MeasuredQuantity = "zinc_mg_per_kg"
 )
 
 // Valid indicates whether the value is a known member of the MeasuredQuantity enum.
 func (e MeasuredQuantity) Valid() bool {
 	switch e {
+	case AcidityAsFormicPct:
+		return true
+	case AcidityMlNaohPerKg:
+		return true
 	case AshGPer100G:
 		return true
 	case C4SugarPct:
 		return true
+	case ClarityPoints:
+		return true
 	case ColourMmPfund:
 		return true
+	case ColourOd560Nm:
+		return true
 	case ConductivityMsPerCm:
+		return true
+	case ContainersBelowGradePct:
+		return true
+	case DefectsPoints:
+		return true
+	case Delta13CDifferencePermil:
 		return true
 	case DensityKgPerL:
 		return true
 	case DiastaseGothe:
+		return true
+	case FinestSieveMm:
+		return true
+	case FlavourPoints:
+		return true
+	case ForeignOligosaccharidesPct:
 		return true
 	case FreeAcidityMeqPerKg:
 		return true
@@ -111,25 +353,59 @@ func (e MeasuredQuantity) Valid() bool {
 		return true
 	case FructoseToGlucose:
 		return true
+	case GradeNameHeightMm:
+		return true
 	case HmfMgPerKg:
+		return true
+	case HydroxyphenyllacticMgPerKg:
 		return true
 	case InsolubleGPer100G:
 		return true
+	case InvertaseNumber:
+		return true
 	case InvertaseUPerKg:
 		return true
+	case ManukaDnaCq:
+		return true
+	case MethoxyacetophenoneMgPerKg:
+		return true
+	case MethoxybenzoicMgPerKg:
+		return true
+	case MouldsCfuPerG:
+		return true
+	case NamedPollenPct:
+		return true
+	case OriginShareErrorPoints:
+		return true
 	case Ph:
+		return true
+	case PhenyllacticMgPerKg:
+		return true
+	case PlateCountCfuPerG:
+		return true
+	case PollenPerG:
 		return true
 	case ProlineMgPerKg:
 		return true
 	case ReducingSugarsGPer100G:
 		return true
+	case SpecificGravity27C:
+		return true
 	case SucroseGPer100G:
 		return true
 	case TemperatureC:
 		return true
+	case TotalPoints:
+		return true
+	case TrehaluloseGPer100G:
+		return true
+	case TutinMgPerKg:
+		return true
 	case WaterActivity:
 		return true
 	case YeastPerG:
+		return true
+	case ZincMgPerKg:
 		return true
 	default:
 		return false
@@ -208,6 +484,54 @@ func (e NewInstrumentScale) Valid() bool {
 	}
 }
 
+// Defines values for NewLotStatusStatus.
+const (
+	NewLotStatusStatusHeld     NewLotStatusStatus = "held"
+	NewLotStatusStatusOpen     NewLotStatusStatus = "open"
+	NewLotStatusStatusReleased NewLotStatusStatus = "released"
+)
+
+// Valid indicates whether the value is a known member of the NewLotStatusStatus enum.
+func (e NewLotStatusStatus) Valid() bool {
+	switch e {
+	case NewLotStatusStatusHeld:
+		return true
+	case NewLotStatusStatusOpen:
+		return true
+	case NewLotStatusStatusReleased:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewLotStatusWhy.
+const (
+	NewLotStatusWhyFailsALimit       NewLotStatusWhy = "fails_a_limit"
+	NewLotStatusWhyFermentationRisk  NewLotStatusWhy = "fermentation_risk"
+	NewLotStatusWhyFindingUnresolved NewLotStatusWhy = "finding_unresolved"
+	NewLotStatusWhyOther             NewLotStatusWhy = "other"
+	NewLotStatusWhyRecall            NewLotStatusWhy = "recall"
+)
+
+// Valid indicates whether the value is a known member of the NewLotStatusWhy enum.
+func (e NewLotStatusWhy) Valid() bool {
+	switch e {
+	case NewLotStatusWhyFailsALimit:
+		return true
+	case NewLotStatusWhyFermentationRisk:
+		return true
+	case NewLotStatusWhyFindingUnresolved:
+		return true
+	case NewLotStatusWhyOther:
+		return true
+	case NewLotStatusWhyRecall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for NewReadingPoint.
 const (
 	NewReadingPointCore   NewReadingPoint = "core"
@@ -247,6 +571,27 @@ func (e NewRoomUse) Valid() bool {
 	case NewRoomUseHotRoom:
 		return true
 	case NewRoomUseStore:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewRuleSetForm.
+const (
+	NewRuleSetFormClasses NewRuleSetForm = "classes"
+	NewRuleSetFormGrades  NewRuleSetForm = "grades"
+	NewRuleSetFormLimits  NewRuleSetForm = "limits"
+)
+
+// Valid indicates whether the value is a known member of the NewRuleSetForm enum.
+func (e NewRuleSetForm) Valid() bool {
+	switch e {
+	case NewRuleSetFormClasses:
+		return true
+	case NewRuleSetFormGrades:
+		return true
+	case NewRuleSetFormLimits:
 		return true
 	default:
 		return false
@@ -448,6 +793,63 @@ func (e ReadingOnKind) Valid() bool {
 	}
 }
 
+// Defines values for RemedyKind.
+const (
+	Blend      RemedyKind = "blend"
+	CountYeast RemedyKind = "count_yeast"
+	Dry        RemedyKind = "dry"
+	Liquefy    RemedyKind = "liquefy"
+	SellFirst  RemedyKind = "sell_first"
+	StoreCold  RemedyKind = "store_cold"
+	Warm       RemedyKind = "warm"
+)
+
+// Valid indicates whether the value is a known member of the RemedyKind enum.
+func (e RemedyKind) Valid() bool {
+	switch e {
+	case Blend:
+		return true
+	case CountYeast:
+		return true
+	case Dry:
+		return true
+	case Liquefy:
+		return true
+	case SellFirst:
+		return true
+	case StoreCold:
+		return true
+	case Warm:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ResultTestComparator.
+const (
+	ResultTestComparatorGreaterThan      ResultTestComparator = ">"
+	ResultTestComparatorGreaterThanEqual ResultTestComparator = ">="
+	ResultTestComparatorLessThan         ResultTestComparator = "<"
+	ResultTestComparatorLessThanEqual    ResultTestComparator = "<="
+)
+
+// Valid indicates whether the value is a known member of the ResultTestComparator enum.
+func (e ResultTestComparator) Valid() bool {
+	switch e {
+	case ResultTestComparatorGreaterThan:
+		return true
+	case ResultTestComparatorGreaterThanEqual:
+		return true
+	case ResultTestComparatorLessThan:
+		return true
+	case ResultTestComparatorLessThanEqual:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RoomUse.
 const (
 	RoomUseHotRoom RoomUse = "hot_room"
@@ -460,6 +862,48 @@ func (e RoomUse) Valid() bool {
 	case RoomUseHotRoom:
 		return true
 	case RoomUseStore:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RoundingMethod.
+const (
+	Absolute RoundingMethod = "absolute"
+	HalfEven RoundingMethod = "half_even"
+	HalfUp   RoundingMethod = "half_up"
+)
+
+// Valid indicates whether the value is a known member of the RoundingMethod enum.
+func (e RoundingMethod) Valid() bool {
+	switch e {
+	case Absolute:
+		return true
+	case HalfEven:
+		return true
+	case HalfUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RuleSetForm.
+const (
+	RuleSetFormClasses RuleSetForm = "classes"
+	RuleSetFormGrades  RuleSetForm = "grades"
+	RuleSetFormLimits  RuleSetForm = "limits"
+)
+
+// Valid indicates whether the value is a known member of the RuleSetForm enum.
+func (e RuleSetForm) Valid() bool {
+	switch e {
+	case RuleSetFormClasses:
+		return true
+	case RuleSetFormGrades:
+		return true
+	case RuleSetFormLimits:
 		return true
 	default:
 		return false
@@ -702,6 +1146,19 @@ type Buyer struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// BuyerFound what a buyer found on one container
+type BuyerFound struct {
+	ColourMmPfund *float64 `json:"colour_mm_pfund,omitempty"`
+
+	// FillID the container
+	FillID      openapi_types.UUID `json:"fill_id"`
+	MoisturePct *float64           `json:"moisture_pct,omitempty"`
+
+	// NetKg the net that is paid for
+	NetKg float64 `json:"net_kg"`
+	Note  *string `json:"note,omitempty"`
+}
+
 // BuyerLine what a buyer took
 type BuyerLine struct {
 	BuyerID    openapi_types.UUID `json:"buyer_id"`
@@ -773,6 +1230,87 @@ type Calibration struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// Check rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
+type Check struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
+	Decision *DecisionRule `json:"decision,omitempty"`
+
+	// Digest SHA-256 over this entry and the digest before it
+	Digest string `json:"digest"`
+
+	// Found what a check came to and what it rested on
+	Found *Found `json:"found,omitempty"`
+
+	// ID its id
+	ID openapi_types.UUID `json:"id"`
+
+	// Kind what it is about
+	Kind string `json:"kind"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// Number its place in the book
+	Number int64 `json:"number"`
+
+	// OccurredAt when it happened
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// On the day whose editions hold, and up to whose end readings count
+	On openapi_types.Date `json:"on"`
+
+	// Reason why it replaced it
+	Reason *string `json:"reason,omitempty"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// ReplacedBy the entry that replaced it
+	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
+
+	// Replaces the entry it replaced
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RootID the id by which the thing is known through all corrections
+	RootID openapi_types.UUID `json:"root_id"`
+
+	// RuleSets what it is held against
+	RuleSets []RuleSetRef `json:"rule_sets"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
+// Condition to which lots a line applies: exactly one of all, any, not, an attribute with includes or only, a result
+type Condition struct {
+	All *[]Condition `json:"all,omitempty"`
+	Any *[]Condition `json:"any,omitempty"`
+
+	// Attribute something that a lot declares
+	Attribute *string `json:"attribute,omitempty"`
+
+	// Includes at least one declared value is among these
+	Includes *[]string `json:"includes,omitempty"`
+
+	// Not to which lots a line applies: exactly one of all, any, not, an attribute with includes or only, a result
+	Not *Condition `json:"not,omitempty"`
+
+	// Only something is declared, and all of it is among these
+	Only *[]string `json:"only,omitempty"`
+
+	// Result another result of the same lot that a condition rests on
+	Result *ResultTest `json:"result,omitempty"`
+}
+
 // ContainerKind a kind of drum, pail or tote
 type ContainerKind struct {
 	// AsEntered what was typed, by field
@@ -827,10 +1365,66 @@ type ContainerKind struct {
 	VolumeL float64 `json:"volume_l"`
 }
 
+// ContainerRisk defines model for ContainerRisk.
+type ContainerRisk struct {
+	// Basis where the moisture is from
+	Basis     string             `json:"basis"`
+	Container string             `json:"container"`
+	FillID    openapi_types.UUID `json:"fill_id"`
+
+	// LiquidMoisturePct of the part between the crystals
+	LiquidMoisturePct *float64 `json:"liquid_moisture_pct,omitempty"`
+
+	// Lower what would lower it
+	Lower []Remedy `json:"lower"`
+
+	// MoistureClass the line of the published table that it falls into
+	MoistureClass string `json:"moisture_class"`
+
+	// MoisturePct of the whole container
+	MoisturePct float64           `json:"moisture_pct"`
+	Risk        ContainerRiskRisk `json:"risk"`
+
+	// WaterActivity measured or estimated
+	WaterActivity *float64 `json:"water_activity,omitempty"`
+	Why           []string `json:"why"`
+	YeastPerG     *float64 `json:"yeast_per_g,omitempty"`
+}
+
+// ContainerRiskRisk defines model for ContainerRisk.Risk.
+type ContainerRiskRisk string
+
+// DecisionRule how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
+type DecisionRule struct {
+	// AcceptR guard band of acceptance as a multiple of U
+	AcceptR *float64 `json:"accept_r,omitempty"`
+
+	// CoverageFactor k; left out or 0: 2
+	CoverageFactor *float64 `json:"coverage_factor,omitempty"`
+
+	// RejectR guard band of rejection as a multiple of U
+	RejectR *float64 `json:"reject_r,omitempty"`
+}
+
 // DipPoint one line of a tank's own dip table
 type DipPoint struct {
 	DepthCm float64 `json:"depth_cm"`
 	Litres  float64 `json:"litres"`
+}
+
+// Discount one step, for values above above, up to and including up_to; either percent or minor_units_per_kg
+type Discount struct {
+	Above string `json:"above"`
+
+	// Clause the clause of the contract; needed
+	Clause          *string `json:"clause,omitempty"`
+	MinorUnitsPerKg *string `json:"minor_units_per_kg,omitempty"`
+	Parameter       string  `json:"parameter"`
+	Percent         *string `json:"percent,omitempty"`
+	Unit            string  `json:"unit"`
+
+	// UpTo left out: and all above
+	UpTo *string `json:"up_to,omitempty"`
 }
 
 // Dispatch containers leaving for a buyer
@@ -887,6 +1481,18 @@ type Dispatch struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// Drawn what a seed draws
+type Drawn struct {
+	// Containers the fills, in the order drawn
+	Containers []openapi_types.UUID `json:"containers"`
+	LotSize    int                  `json:"lot_size"`
+
+	// Numbers what is painted on them
+	Numbers     []string `json:"numbers"`
+	Plan        string   `json:"plan"`
+	RuleSetName string   `json:"rule_set_name"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	// Content as stored: masses in whole grams
@@ -916,6 +1522,21 @@ type EveningFlag struct {
 	SettledBy     *string   `json:"settled_by,omitempty"`
 	SettledReason *string   `json:"settled_reason,omitempty"`
 }
+
+// FermentationReport defines model for FermentationReport.
+type FermentationReport struct {
+	Code              string             `json:"code"`
+	LotID             openapi_types.UUID `json:"lot_id"`
+	Risks             []ContainerRisk    `json:"risks"`
+	StoreTemperatureC *float64           `json:"store_temperature_c,omitempty"`
+
+	// Unknown containers of which no moisture is known
+	Unknown []string                `json:"unknown"`
+	Worst   FermentationReportWorst `json:"worst"`
+}
+
+// FermentationReportWorst defines model for FermentationReport.Worst.
+type FermentationReportWorst string
 
 // Fill a container of a lot filled from a tank; the container is known by the id of this entry
 type Fill struct {
@@ -1002,6 +1623,20 @@ type Flag struct {
 	// Sentence the same in words
 	Sentence string  `json:"sentence"`
 	Unit     *string `json:"unit,omitempty"`
+}
+
+// Found what a check came to and what it rested on
+type Found struct {
+	Fills []openapi_types.UUID `json:"fills"`
+
+	// LeftOut readings that did not count, and why
+	LeftOut  *[]string            `json:"left_out,omitempty"`
+	LotEntry openapi_types.UUID   `json:"lot_entry"`
+	Readings []openapi_types.UUID `json:"readings"`
+	Results  []RuleSetResult      `json:"results"`
+
+	// ThroughEntry the book's last entry when it was made
+	ThroughEntry int64 `json:"through_entry"`
 }
 
 // HiveCount a named, dated count of the hives of a yard
@@ -1124,6 +1759,49 @@ type Instrument struct {
 // InstrumentScale what it shows
 type InstrumentScale string
 
+// KeepingLine defines model for KeepingLine.
+type KeepingLine struct {
+	Clause string `json:"clause"`
+
+	// Earliest when the fastest honey in twenty passes the limit
+	Earliest   *string `json:"earliest,omitempty"`
+	Expected   *string `json:"expected,omitempty"`
+	FromMemory *bool   `json:"from_memory,omitempty"`
+	Grade      *string `json:"grade,omitempty"`
+
+	// Latest when the slowest in twenty does
+	Latest     *string `json:"latest,omitempty"`
+	Limit      string  `json:"limit"`
+	MeasuredOn *string `json:"measured_on,omitempty"`
+	Parameter  string  `json:"parameter"`
+	RuleSet    string  `json:"rule_set"`
+	RuleSetID  string  `json:"rule_set_id"`
+
+	// Value the last result
+	Value *float64 `json:"value,omitempty"`
+
+	// Why why there is no date
+	Why *string `json:"why,omitempty"`
+}
+
+// KeepingLot how long a lot keeps
+type KeepingLot struct {
+	Code         string                 `json:"code"`
+	Fermentation KeepingLotFermentation `json:"fermentation"`
+
+	// GoBy the earliest day on which a limit may be passed
+	GoBy              *string            `json:"go_by,omitempty"`
+	HeldKg            float64            `json:"held_kg"`
+	Lines             []KeepingLine      `json:"lines"`
+	LotID             openapi_types.UUID `json:"lot_id"`
+	StoreBasis        string             `json:"store_basis"`
+	StoreTemperatureC *float64           `json:"store_temperature_c,omitempty"`
+	Why               string             `json:"why"`
+}
+
+// KeepingLotFermentation defines model for KeepingLot.Fermentation.
+type KeepingLotFermentation string
+
 // KindCount defines model for KindCount.
 type KindCount struct {
 	SuperKind string `json:"super_kind"`
@@ -1138,6 +1816,43 @@ type Level struct {
 	FullPct    *float64 `json:"full_pct,omitempty"`
 	Place      Place    `json:"place"`
 }
+
+// LimitLine one line of a rule set
+type LimitLine struct {
+	// Clause the clause of the text that sets it; needed
+	Clause     *string             `json:"clause,omitempty"`
+	Comparator LimitLineComparator `json:"comparator"`
+
+	// Ends whether a range includes its ends: [], [), (] or ()
+	Ends *string `json:"ends,omitempty"`
+
+	// EveryContainer each container measured counts instead of the lot's mean
+	EveryContainer *bool   `json:"every_container,omitempty"`
+	Grade          *string `json:"grade,omitempty"`
+
+	// Guard a distance to keep from the limit, in its unit
+	Guard *string `json:"guard,omitempty"`
+
+	// Limit a decimal number as printed, or the word of an observation
+	Limit *string `json:"limit,omitempty"`
+
+	// LimitTo upper end of a range
+	LimitTo *string `json:"limit_to,omitempty"`
+	Note    *string `json:"note,omitempty"`
+
+	// Parameter what is limited: moisture, hmf, diastase, colour_pfund and so on
+	Parameter string      `json:"parameter"`
+	Source    *TextSource `json:"source,omitempty"`
+
+	// Unit the unit of the limit
+	Unit *string `json:"unit,omitempty"`
+
+	// When to which lots a line applies: exactly one of all, any, not, an attribute with includes or only, a result
+	When *Condition `json:"when,omitempty"`
+}
+
+// LimitLineComparator defines model for LimitLine.Comparator.
+type LimitLineComparator string
 
 // Load one filling of the extractor
 type Load struct {
@@ -1213,6 +1928,9 @@ type Lot struct {
 	// Code its code, unique in the outfit for ever
 	Code string `json:"code"`
 
+	// Declares what is declared about it, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; exceptions of a standard hold only for what is declared
+	Declares *map[string][]string `json:"declares,omitempty"`
+
 	// Digest SHA-256 over this entry and the digest before it
 	Digest string `json:"digest"`
 
@@ -1276,6 +1994,25 @@ type LotContainer struct {
 	TareKg float64 `json:"tare_kg"`
 }
 
+// LotDecision whether a lot may leave, and by what
+type LotDecision struct {
+	CheckID     *openapi_types.UUID `json:"check_id,omitempty"`
+	DecidedAt   *time.Time          `json:"decided_at,omitempty"`
+	DecidedBy   *string             `json:"decided_by,omitempty"`
+	EntryID     *openapi_types.UUID `json:"entry_id,omitempty"`
+	EntryNumber *int64              `json:"entry_number,omitempty"`
+	Note        *string             `json:"note,omitempty"`
+
+	// Outdated why the check no longer speaks of the lot as it is
+	Outdated *string           `json:"outdated,omitempty"`
+	Override *bool             `json:"override,omitempty"`
+	Status   LotDecisionStatus `json:"status"`
+	Why      *string           `json:"why,omitempty"`
+}
+
+// LotDecisionStatus defines model for LotDecision.Status.
+type LotDecisionStatus string
+
 // LotLine one lot in short
 type LotLine struct {
 	Code         string             `json:"code"`
@@ -1291,9 +2028,15 @@ type LotLine struct {
 	NetKg       float64  `json:"net_kg"`
 	Product     *string  `json:"product,omitempty"`
 
+	// Status whether it may leave
+	Status *LotLineStatus `json:"status,omitempty"`
+
 	// Yards how many yards are in it
 	Yards int `json:"yards"`
 }
+
+// LotLineStatus whether it may leave
+type LotLineStatus string
 
 // LotReading one reading of a lot
 type LotReading struct {
@@ -1312,8 +2055,11 @@ type LotReading struct {
 
 // LotReport one lot
 type LotReport struct {
-	Code         string             `json:"code"`
-	Containers   []LotContainer     `json:"containers"`
+	Code       string         `json:"code"`
+	Containers []LotContainer `json:"containers"`
+
+	// Decision whether a lot may leave, and by what
+	Decision     *LotDecision       `json:"decision,omitempty"`
 	DispatchedKg float64            `json:"dispatched_kg"`
 	FirstFill    *time.Time         `json:"first_fill,omitempty"`
 	HeldKg       float64            `json:"held_kg"`
@@ -1327,6 +2073,75 @@ type LotReport struct {
 	Readings   []LotReading `json:"readings"`
 	ReworkedKg float64      `json:"reworked_kg"`
 }
+
+// LotStatus holds a lot, releases it, or opens it again
+type LotStatus struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// CheckID the check that a release rests on: it must meet its rule sets and still speak of the lot as it is
+	CheckID *openapi_types.UUID `json:"check_id,omitempty"`
+
+	// Digest SHA-256 over this entry and the digest before it
+	Digest string `json:"digest"`
+
+	// ID its id
+	ID openapi_types.UUID `json:"id"`
+
+	// Kind what it is about
+	Kind string `json:"kind"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// Note why; needed with override, with other, and to release what is held
+	Note *string `json:"note,omitempty"`
+
+	// Number its place in the book
+	Number int64 `json:"number"`
+
+	// OccurredAt when it happened
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// Override released without such a check, on a manager's word; note says why
+	Override *bool `json:"override,omitempty"`
+
+	// Reason why it replaced it
+	Reason *string `json:"reason,omitempty"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// ReplacedBy the entry that replaced it
+	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
+
+	// Replaces the entry it replaced
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RootID the id by which the thing is known through all corrections
+	RootID openapi_types.UUID `json:"root_id"`
+
+	// RuleSets the ids of those of the check that it is released by; left out: all
+	RuleSets *[]string `json:"rule_sets,omitempty"`
+
+	// Status what is decided
+	Status LotStatusStatus `json:"status"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+
+	// Why why it is held; needed with held
+	Why *LotStatusWhy `json:"why,omitempty"`
+}
+
+// LotStatusStatus what is decided
+type LotStatusStatus string
+
+// LotStatusWhy why it is held; needed with held
+type LotStatusWhy string
 
 // Measured one other figure of a reading
 type Measured struct {
@@ -1419,6 +2234,14 @@ type MovementTo struct {
 // MovementToKind defines model for MovementTo.Kind.
 type MovementToKind string
 
+// NamedRuleSet defines model for NamedRuleSet.
+type NamedRuleSet struct {
+	Edition string `json:"edition"`
+	ID      string `json:"id"`
+	Name    string `json:"name"`
+	Version *int   `json:"version,omitempty"`
+}
+
 // NewAcceptance settles what looks odd about an entry: it is so, and the reason says why
 type NewAcceptance struct {
 	// AsEntered what was typed, by field
@@ -1510,6 +2333,42 @@ type NewCalibration struct {
 
 	// Tolerance how far off is still good
 	Tolerance float64 `json:"tolerance"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
+// NewCheck rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
+type NewCheck struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
+	Decision *DecisionRule `json:"decision,omitempty"`
+
+	// ID made by the client before it sends; sent again, it is answered as the first time
+	ID openapi_types.UUID `json:"id"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// OccurredAt when it happened, with offset
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// On the day whose editions hold, and up to whose end readings count
+	On openapi_types.Date `json:"on"`
+
+	// Reason why; needed with replaces
+	Reason *string `json:"reason,omitempty"`
+
+	// Replaces the entry that this one corrects
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RuleSets what it is held against
+	RuleSets []RuleSetRef `json:"rule_sets"`
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
@@ -1739,6 +2598,9 @@ type NewLot struct {
 	// Code its code, unique in the outfit for ever
 	Code string `json:"code"`
 
+	// Declares what is declared about it, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; exceptions of a standard hold only for what is declared
+	Declares *map[string][]string `json:"declares,omitempty"`
+
 	// ID made by the client before it sends; sent again, it is answered as the first time
 	ID openapi_types.UUID `json:"id"`
 
@@ -1763,6 +2625,54 @@ type NewLot struct {
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
 }
+
+// NewLotStatus holds a lot, releases it, or opens it again
+type NewLotStatus struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// CheckID the check that a release rests on: it must meet its rule sets and still speak of the lot as it is
+	CheckID *openapi_types.UUID `json:"check_id,omitempty"`
+
+	// ID made by the client before it sends; sent again, it is answered as the first time
+	ID openapi_types.UUID `json:"id"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// Note why; needed with override, with other, and to release what is held
+	Note *string `json:"note,omitempty"`
+
+	// OccurredAt when it happened, with offset
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// Override released without such a check, on a manager's word; note says why
+	Override *bool `json:"override,omitempty"`
+
+	// Reason why; needed with replaces
+	Reason *string `json:"reason,omitempty"`
+
+	// Replaces the entry that this one corrects
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RuleSets the ids of those of the check that it is released by; left out: all
+	RuleSets *[]string `json:"rule_sets,omitempty"`
+
+	// Status what is decided
+	Status NewLotStatusStatus `json:"status"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+
+	// Why why it is held; needed with held
+	Why *NewLotStatusWhy `json:"why,omitempty"`
+}
+
+// NewLotStatusStatus what is decided
+type NewLotStatusStatus string
+
+// NewLotStatusWhy why it is held; needed with held
+type NewLotStatusWhy string
 
 // NewMovement honey going from a run, tank or container to a tank, a container or to waste
 type NewMovement struct {
@@ -1843,6 +2753,9 @@ type NewReading struct {
 	// Compensated whether the figure was corrected for the temperature; left out: as the instrument does
 	Compensated *bool `json:"compensated,omitempty"`
 
+	// ContainersSampled of a sample of a lot: how many containers went into it
+	ContainersSampled *int `json:"containers_sampled,omitempty"`
+
 	// Granulated the sample had set
 	Granulated *bool `json:"granulated,omitempty"`
 
@@ -1856,13 +2769,16 @@ type NewReading struct {
 	Laboratory *string `json:"laboratory,omitempty"`
 
 	// Measured other figures, each with its unit in its name
-	Measured *[]Measured `json:"measured,omitempty" validate:"required_without_all=MoisturePct RefractiveIndex BrixDeg"`
+	Measured *[]Measured `json:"measured,omitempty" validate:"required_without_all=MoisturePct RefractiveIndex BrixDeg Observed"`
 
 	// MoisturePct a moisture as the instrument shows it, percent
 	MoisturePct *float64 `json:"moisture_pct,omitempty" validate:"excluded_with=RefractiveIndex BrixDeg"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
+
+	// Observed what was looked at and is answered by a word
+	Observed *[]Observed `json:"observed,omitempty"`
 
 	// OccurredAt when it happened, with offset
 	OccurredAt time.Time `json:"occurred_at"`
@@ -1922,6 +2838,72 @@ type NewRoom struct {
 
 // NewRoomUse what it is for
 type NewRoomUse string
+
+// NewRuleSet limits of the outfit's own, such as a buyer's contract; a correction is a new version
+type NewRuleSet struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// BelowGrade what a lot of no grade is called
+	BelowGrade *string `json:"below_grade,omitempty"`
+
+	// BuyerID the buyer whose limits they are
+	BuyerID *openapi_types.UUID `json:"buyer_id,omitempty"`
+
+	// Citation the text that the limits come from, such as the number of a contract
+	Citation string `json:"citation"`
+
+	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
+	Decision *DecisionRule `json:"decision,omitempty"`
+
+	// Form whether every limit has to be met, the best grade met counts, or the lot falls into a class
+	Form NewRuleSetForm `json:"form"`
+
+	// Grades grades or classes, best first
+	Grades *[]string `json:"grades,omitempty"`
+
+	// ID made by the client before it sends; sent again, it is answered as the first time
+	ID openapi_types.UUID `json:"id"`
+
+	// InForceFrom first day on which it holds
+	InForceFrom *openapi_types.Date `json:"in_force_from,omitempty"`
+
+	// InForceTo last day on which it holds
+	InForceTo *openapi_types.Date `json:"in_force_to,omitempty"`
+
+	// Limits the lines, each with its clause
+	Limits []LimitLine `json:"limits"`
+
+	// Name what the outfit calls it
+	Name string `json:"name"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// OccurredAt when it happened, with offset
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// Price a price and the steps by which quality lowers it; money in minor units of the currency
+	Price *PriceTerms `json:"price,omitempty"`
+
+	// Reason why; needed with replaces
+	Reason *string `json:"reason,omitempty"`
+
+	// Replaces the entry that this one corrects
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// Rounding how a result is brought to the places of the limit before it is compared
+	Rounding *Rounding `json:"rounding,omitempty"`
+
+	// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+	Sampling *Sampling `json:"sampling,omitempty"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
+// NewRuleSetForm whether every limit has to be met, the best grade met counts, or the lot falls into a class
+type NewRuleSetForm string
 
 // NewRun a stretch of extracting; what goes in and comes out are entries that name it
 type NewRun struct {
@@ -2022,6 +3004,36 @@ type NewRunSupers struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// NewSample how many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again
+type NewSample struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// ID made by the client before it sends; sent again, it is answered as the first time
+	ID openapi_types.UUID `json:"id"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// OccurredAt when it happened, with offset
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// Reason why; needed with replaces
+	Reason *string `json:"reason,omitempty"`
+
+	// Replaces the entry that this one corrects
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RuleSet a rule set: either a published one or the outfit's own
+	RuleSet RuleSetRef `json:"rule_set"`
+
+	// Seed what the draw follows from; left out: the id of this entry, which nobody chose
+	Seed *string `json:"seed,omitempty"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
 // NewSeason a named span of dates: a day belongs to one season
 type NewSeason struct {
 	// AsEntered what was typed, by field
@@ -2047,6 +3059,45 @@ type NewSeason struct {
 
 	// Replaces the entry that this one corrects
 	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
+// NewSettlement what a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures
+type NewSettlement struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// DispatchID the dispatch
+	DispatchID openapi_types.UUID `json:"dispatch_id"`
+
+	// Drums what the buyer found, container by container
+	Drums []BuyerFound `json:"drums"`
+
+	// ID made by the client before it sends; sent again, it is answered as the first time
+	ID openapi_types.UUID `json:"id"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// OccurredAt when it happened, with offset
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// PaidMinor what was paid for the honey, in minor units of the currency of the price (cents)
+	PaidMinor int64 `json:"paid_minor"`
+
+	// Reason why; needed with replaces
+	Reason *string `json:"reason,omitempty"`
+
+	// Reference the buyer's own number
+	Reference *string `json:"reference,omitempty"`
+
+	// Replaces the entry that this one corrects
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RuleSet a rule set: either a published one or the outfit's own
+	RuleSet RuleSetRef `json:"rule_set"`
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
@@ -2302,6 +3353,15 @@ type NewYard struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// Observed something looked at and answered by a word
+type Observed struct {
+	// What fermentation, objectionable_flavour_aroma_taint, liquid_mark and so on
+	What string `json:"what"`
+
+	// Word absent, present, yes, no, as fits
+	Word string `json:"word"`
+}
+
 // Outfit defines model for Outfit.
 type Outfit struct {
 	Digest    string             `json:"digest"`
@@ -2341,6 +3401,16 @@ type Place struct {
 // PlaceKind defines model for Place.Kind.
 type PlaceKind string
 
+// PriceTerms a price and the steps by which quality lowers it; money in minor units of the currency
+type PriceTerms struct {
+	// Currency ISO 4217
+	Currency  string      `json:"currency"`
+	Discounts *[]Discount `json:"discounts,omitempty"`
+
+	// MinorUnitsPerKg decimal text; may have fractions of a cent
+	MinorUnitsPerKg string `json:"minor_units_per_kg"`
+}
+
 // Problem problem details (RFC 9457)
 type Problem struct {
 	Detail *string `json:"detail,omitempty"`
@@ -2363,6 +3433,42 @@ type Problem struct {
 
 	// Type stable: /problems/invalid, /problems/conflict and so on
 	Type string `json:"type"`
+}
+
+// PublishedRuleSet one edition of a published standard
+type PublishedRuleSet struct {
+	BelowGrade *string `json:"below_grade,omitempty"`
+	Citation   string  `json:"citation"`
+
+	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
+	Decision *DecisionRule `json:"decision,omitempty"`
+	Edition  string        `json:"edition"`
+
+	// Family editions of one text share it
+	Family       string       `json:"family"`
+	Form         string       `json:"form"`
+	Grades       *[]string    `json:"grades,omitempty"`
+	ID           string       `json:"id"`
+	InForceFrom  *string      `json:"in_force_from,omitempty"`
+	InForceTo    *string      `json:"in_force_to,omitempty"`
+	Issuer       string       `json:"issuer"`
+	Jurisdiction string       `json:"jurisdiction"`
+	Limits       *[]LimitLine `json:"limits,omitempty"`
+	Notes        *string      `json:"notes,omitempty"`
+
+	// Price a price and the steps by which quality lowers it; money in minor units of the currency
+	Price *PriceTerms `json:"price,omitempty"`
+
+	// Rounding how a result is brought to the places of the limit before it is compared
+	Rounding     *Rounding `json:"rounding,omitempty"`
+	SameLimitsAs *string   `json:"same_limits_as,omitempty"`
+
+	// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+	Sampling *Sampling `json:"sampling,omitempty"`
+
+	// Source where a text was seen; one known from memory has to be checked before it decides a sale
+	Source TextSource `json:"source"`
+	Title  string     `json:"title"`
 }
 
 // Pull supers taken off one yard on one day
@@ -2450,6 +3556,16 @@ type PullLine struct {
 	YardID       openapi_types.UUID `json:"yard_id"`
 }
 
+// QualityEstimate defines model for QualityEstimate.
+type QualityEstimate struct {
+	High      float64 `json:"high"`
+	How       string  `json:"how"`
+	Low       float64 `json:"low"`
+	Middle    float64 `json:"middle"`
+	Parameter string  `json:"parameter"`
+	Unit      string  `json:"unit"`
+}
+
 // Reading something measured on a pull, run, tank, lot or container
 type Reading struct {
 	// AsEntered what was typed, by field
@@ -2460,6 +3576,9 @@ type Reading struct {
 
 	// Compensated whether the figure was corrected for the temperature; left out: as the instrument does
 	Compensated *bool `json:"compensated,omitempty"`
+
+	// ContainersSampled of a sample of a lot: how many containers went into it
+	ContainersSampled *int `json:"containers_sampled,omitempty"`
 
 	// Digest SHA-256 over this entry and the digest before it
 	Digest string `json:"digest"`
@@ -2493,6 +3612,9 @@ type Reading struct {
 
 	// Number its place in the book
 	Number int64 `json:"number"`
+
+	// Observed what was looked at and is answered by a word
+	Observed *[]Observed `json:"observed,omitempty"`
 
 	// OccurredAt when it happened
 	OccurredAt time.Time `json:"occurred_at"`
@@ -2561,6 +3683,37 @@ type Recorded struct {
 	Sentence *string `json:"sentence,omitempty"`
 }
 
+// Remedy defines model for Remedy.
+type Remedy struct {
+	HmfRiseHighMgPerKg *float64 `json:"hmf_rise_high_mg_per_kg,omitempty"`
+	HmfRiseLowMgPerKg  *float64 `json:"hmf_rise_low_mg_per_kg,omitempty"`
+	HmfRiseMgPerKg     *float64 `json:"hmf_rise_mg_per_kg,omitempty"`
+
+	// Kg drier honey needed, or water to take out
+	Kg           *float64   `json:"kg,omitempty"`
+	Kind         RemedyKind `json:"kind"`
+	Minutes      *float64   `json:"minutes,omitempty"`
+	TemperatureC *float64   `json:"temperature_c,omitempty"`
+	Text         string     `json:"text"`
+	WithLot      *string    `json:"with_lot,omitempty"`
+}
+
+// RemedyKind defines model for Remedy.Kind.
+type RemedyKind string
+
+// ResultTest another result of the same lot that a condition rests on
+type ResultTest struct {
+	Comparator ResultTestComparator `json:"comparator"`
+
+	// Limit a decimal number as text
+	Limit     string `json:"limit"`
+	Parameter string `json:"parameter"`
+	Unit      string `json:"unit"`
+}
+
+// ResultTestComparator defines model for ResultTest.Comparator.
+type ResultTestComparator string
+
 // Room a hot room where supers wait, or a store where containers stand
 type Room struct {
 	// AsEntered what was typed, by field
@@ -2614,6 +3767,154 @@ type Room struct {
 
 // RoomUse what it is for
 type RoomUse string
+
+// Rounding how a result is brought to the places of the limit before it is compared
+type Rounding struct {
+	// Method absolute: every digit counts
+	Method RoundingMethod `json:"method"`
+	Source *TextSource    `json:"source,omitempty"`
+}
+
+// RoundingMethod absolute: every digit counts
+type RoundingMethod string
+
+// RuleSet limits of the outfit's own, such as a buyer's contract; a correction is a new version
+type RuleSet struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// BelowGrade what a lot of no grade is called
+	BelowGrade *string `json:"below_grade,omitempty"`
+
+	// BuyerID the buyer whose limits they are
+	BuyerID *openapi_types.UUID `json:"buyer_id,omitempty"`
+
+	// Citation the text that the limits come from, such as the number of a contract
+	Citation string `json:"citation"`
+
+	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
+	Decision *DecisionRule `json:"decision,omitempty"`
+
+	// Digest SHA-256 over this entry and the digest before it
+	Digest string `json:"digest"`
+
+	// Form whether every limit has to be met, the best grade met counts, or the lot falls into a class
+	Form RuleSetForm `json:"form"`
+
+	// Grades grades or classes, best first
+	Grades *[]string `json:"grades,omitempty"`
+
+	// ID its id
+	ID openapi_types.UUID `json:"id"`
+
+	// InForceFrom first day on which it holds
+	InForceFrom *openapi_types.Date `json:"in_force_from,omitempty"`
+
+	// InForceTo last day on which it holds
+	InForceTo *openapi_types.Date `json:"in_force_to,omitempty"`
+
+	// Kind what it is about
+	Kind string `json:"kind"`
+
+	// Limits the lines, each with its clause
+	Limits []LimitLine `json:"limits"`
+
+	// Name what the outfit calls it
+	Name string `json:"name"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// Number its place in the book
+	Number int64 `json:"number"`
+
+	// OccurredAt when it happened
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// Price a price and the steps by which quality lowers it; money in minor units of the currency
+	Price *PriceTerms `json:"price,omitempty"`
+
+	// Reason why it replaced it
+	Reason *string `json:"reason,omitempty"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// ReplacedBy the entry that replaced it
+	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
+
+	// Replaces the entry it replaced
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RootID the id by which the thing is known through all corrections
+	RootID openapi_types.UUID `json:"root_id"`
+
+	// Rounding how a result is brought to the places of the limit before it is compared
+	Rounding *Rounding `json:"rounding,omitempty"`
+
+	// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+	Sampling *Sampling `json:"sampling,omitempty"`
+
+	// Version which version this entry is, from 1; checks name it
+	Version *int `json:"version,omitempty"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
+// RuleSetForm whether every limit has to be met, the best grade met counts, or the lot falls into a class
+type RuleSetForm string
+
+// RuleSetRef a rule set: either a published one or the outfit's own
+type RuleSetRef struct {
+	// RuleSetID the outfit's own
+	RuleSetID *openapi_types.UUID `json:"rule_set_id,omitempty"`
+
+	// Standard the id of a published rule set, or of its family, which gives the edition in force on the day
+	Standard *string `json:"standard,omitempty"`
+
+	// Version which version of the outfit's own; left out: the one that stands
+	Version *int `json:"version,omitempty"`
+}
+
+// RuleSetResult the answer of one rule set
+type RuleSetResult struct {
+	// ContainersRequired how many the sampling plan asks for
+	ContainersRequired int `json:"containers_required"`
+
+	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
+	Decision DecisionRule `json:"decision"`
+	Edition  string       `json:"edition"`
+
+	// Entry the version's entry
+	Entry *openapi_types.UUID `json:"entry,omitempty"`
+
+	// FromMemory a limit that decided is known only from memory: check its text before it decides a sale
+	FromMemory *bool `json:"from_memory,omitempty"`
+
+	// Grade the best grade met
+	Grade *string `json:"grade,omitempty"`
+
+	// ID of a published rule set, or the root id of the outfit's own
+	ID        string        `json:"id"`
+	Lines     []VerdictLine `json:"lines"`
+	LotSize   int           `json:"lot_size"`
+	Name      string        `json:"name"`
+	NextGrade *string       `json:"next_grade,omitempty"`
+
+	// Notices edition, decision rule, rounding, sampling
+	Notices []string `json:"notices"`
+
+	// Outcome meets, fails, too close to call, not measured, does not apply: the worst of its lines
+	Outcome string `json:"outcome"`
+
+	// StandBetween what stands between the lot and the next grade
+	StandBetween *[]string `json:"stand_between,omitempty"`
+	Version      *int      `json:"version,omitempty"`
+}
 
 // Run a stretch of extracting; what goes in and comes out are entries that name it
 type Run struct {
@@ -2797,6 +4098,82 @@ type RunSupers struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// Sample how many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again
+type Sample struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// Digest SHA-256 over this entry and the digest before it
+	Digest string `json:"digest"`
+
+	// Drawn what a seed draws
+	Drawn *Drawn `json:"drawn,omitempty"`
+
+	// ID its id
+	ID openapi_types.UUID `json:"id"`
+
+	// Kind what it is about
+	Kind string `json:"kind"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// Number its place in the book
+	Number int64 `json:"number"`
+
+	// OccurredAt when it happened
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// Reason why it replaced it
+	Reason *string `json:"reason,omitempty"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// ReplacedBy the entry that replaced it
+	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
+
+	// Replaces the entry it replaced
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RootID the id by which the thing is known through all corrections
+	RootID openapi_types.UUID `json:"root_id"`
+
+	// RuleSet a rule set: either a published one or the outfit's own
+	RuleSet RuleSetRef `json:"rule_set"`
+
+	// Seed what the draw follows from; left out: the id of this entry, which nobody chose
+	Seed *string `json:"seed,omitempty"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
+// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+type Sampling struct {
+	// Binding too few containers sampled is not measured
+	Binding *bool           `json:"binding,omitempty"`
+	Plan    *string         `json:"plan,omitempty"`
+	Steps   *[]SamplingStep `json:"steps,omitempty"`
+}
+
+// SamplingStep for lots of from to to containers; the largest of the parts counts
+type SamplingStep struct {
+	All     *bool    `json:"all,omitempty"`
+	Fixed   *int     `json:"fixed,omitempty"`
+	From    int      `json:"from"`
+	Percent *float64 `json:"percent,omitempty"`
+
+	// RootPlus the square root of the lot, rounded up, plus this
+	RootPlus *int `json:"root_plus,omitempty"`
+
+	// To left out: and more
+	To *int `json:"to,omitempty"`
+}
+
 // Season a named span of dates: a day belongs to one season
 type Season struct {
 	// AsEntered what was typed, by field
@@ -2870,6 +4247,112 @@ type SeasonReport struct {
 	// ThroughEntry the last entry that it knows of
 	ThroughEntry int64      `json:"through_entry"`
 	Yards        []YardLine `json:"yards"`
+}
+
+// SettledDrum defines model for SettledDrum.
+type SettledDrum struct {
+	BuyerColourMmPfund *float64           `json:"buyer_colour_mm_pfund,omitempty"`
+	BuyerMoisturePct   *float64           `json:"buyer_moisture_pct,omitempty"`
+	BuyerNetKg         float64            `json:"buyer_net_kg"`
+	ByBuyerMinor       *int64             `json:"by_buyer_minor,omitempty"`
+	ByOwnMinor         *int64             `json:"by_own_minor,omitempty"`
+	Container          string             `json:"container"`
+	Differences        []string           `json:"differences"`
+	FillID             openapi_types.UUID `json:"fill_id"`
+	OwnColourMmPfund   *float64           `json:"own_colour_mm_pfund,omitempty"`
+	OwnMoisturePct     *float64           `json:"own_moisture_pct,omitempty"`
+	OwnNetKg           float64            `json:"own_net_kg"`
+}
+
+// Settlement what a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures
+type Settlement struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// Digest SHA-256 over this entry and the digest before it
+	Digest string `json:"digest"`
+
+	// DispatchID the dispatch
+	DispatchID openapi_types.UUID `json:"dispatch_id"`
+
+	// Drums what the buyer found, container by container
+	Drums []BuyerFound `json:"drums"`
+
+	// ID its id
+	ID openapi_types.UUID `json:"id"`
+
+	// Kind what it is about
+	Kind string `json:"kind"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// Number its place in the book
+	Number int64 `json:"number"`
+
+	// OccurredAt when it happened
+	OccurredAt time.Time `json:"occurred_at"`
+
+	// PaidMinor what was paid for the honey, in minor units of the currency of the price (cents)
+	PaidMinor int64 `json:"paid_minor"`
+
+	// Reason why it replaced it
+	Reason *string `json:"reason,omitempty"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// Reference the buyer's own number
+	Reference *string `json:"reference,omitempty"`
+
+	// ReplacedBy the entry that replaced it
+	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
+
+	// Replaces the entry it replaced
+	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
+
+	// RootID the id by which the thing is known through all corrections
+	RootID openapi_types.UUID `json:"root_id"`
+
+	// RuleSet a rule set: either a published one or the outfit's own
+	RuleSet RuleSetRef `json:"rule_set"`
+
+	// TermsEntry the version of the rule set that is gone by
+	TermsEntry *openapi_types.UUID `json:"terms_entry,omitempty"`
+
+	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	Via *Via `json:"via,omitempty"`
+}
+
+// SettlementReport both sides of a settlement; money in minor units of currency
+type SettlementReport struct {
+	Buyer      string  `json:"buyer"`
+	BuyerNetKg float64 `json:"buyer_net_kg"`
+
+	// ByBuyerMinor what they come to on the buyer's
+	ByBuyerMinor *int64 `json:"by_buyer_minor,omitempty"`
+
+	// ByOwnMinor what the terms come to on the outfit's figures
+	ByOwnMinor *int64             `json:"by_own_minor,omitempty"`
+	Currency   string             `json:"currency"`
+	DispatchID openapi_types.UUID `json:"dispatch_id"`
+	Drums      []SettledDrum      `json:"drums"`
+	EntryID    openapi_types.UUID `json:"entry_id"`
+
+	// NotReported containers of the dispatch that the buyer says nothing of
+	NotReported []string `json:"not_reported"`
+	OwnNetKg    float64  `json:"own_net_kg"`
+	PaidMinor   int64    `json:"paid_minor"`
+
+	// ShortOfBuyerMinor how much less was paid than the buyer's own figures come to
+	ShortOfBuyerMinor *int64 `json:"short_of_buyer_minor,omitempty"`
+
+	// ShortOfOwnMinor how much less was paid than the outfit's figures come to
+	ShortOfOwnMinor *int64 `json:"short_of_own_minor,omitempty"`
+	Terms           string `json:"terms"`
 }
 
 // Source honey by where it came from
@@ -3188,6 +4671,13 @@ type TemperaturePoint struct {
 	TemperatureC float64  `json:"temperature_c"`
 }
 
+// TextSource where a text was seen; one known from memory has to be checked before it decides a sale
+type TextSource struct {
+	FromMemory *bool   `json:"from_memory,omitempty"`
+	Note       *string `json:"note,omitempty"`
+	SeenAt     *string `json:"seen_at,omitempty"`
+}
+
 // Token defines model for Token.
 type Token struct {
 	CreatedAt time.Time          `json:"created_at"`
@@ -3212,6 +4702,70 @@ type Totals struct {
 	ThroughEntry  int64   `json:"through_entry"`
 	UnexplainedKg float64 `json:"unexplained_kg"`
 	WastedKg      float64 `json:"wasted_kg"`
+}
+
+// VerdictLine the answer of one line; figures are decimal text in unit
+type VerdictLine struct {
+	Clause            string  `json:"clause"`
+	ContainersSampled *int    `json:"containers_sampled,omitempty"`
+	FromMemory        *bool   `json:"from_memory,omitempty"`
+	Grade             *string `json:"grade,omitempty"`
+	Guard             *string `json:"guard,omitempty"`
+
+	// LessThan the laboratory gave the value only as a bound
+	LessThan *bool  `json:"less_than,omitempty"`
+	Limit    string `json:"limit"`
+
+	// Margin how far inside the limit; below zero outside
+	Margin    *string `json:"margin,omitempty"`
+	Outcome   string  `json:"outcome"`
+	Parameter string  `json:"parameter"`
+
+	// Probability that the true value conforms
+	Probability *float64 `json:"probability,omitempty"`
+
+	// Sentence the same in words
+	Sentence       string   `json:"sentence"`
+	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
+	Unit           *string  `json:"unit,omitempty"`
+	Value          *string  `json:"value,omitempty"`
+}
+
+// VerdictRow one lot's outcomes and grades, in the order of rule_sets
+type VerdictRow struct {
+	Code string `json:"code"`
+
+	// Grades empty text where there is none
+	Grades   []string           `json:"grades"`
+	LotID    openapi_types.UUID `json:"lot_id"`
+	Outcomes []string           `json:"outcomes"`
+	Status   string             `json:"status"`
+}
+
+// VerdictTable lots against rule sets
+type VerdictTable struct {
+	Lots         []VerdictRow   `json:"lots"`
+	On           string         `json:"on"`
+	RuleSets     []NamedRuleSet `json:"rule_sets"`
+	ThroughEntry int64          `json:"through_entry"`
+}
+
+// Verdicts one lot against rule sets
+type Verdicts struct {
+	Code       string `json:"code"`
+	Containers int    `json:"containers"`
+
+	// Decision whether a lot may leave, and by what
+	Decision LotDecision          `json:"decision"`
+	Declares *map[string][]string `json:"declares,omitempty"`
+
+	// Estimates what may be expected without having been measured; it meets no limit
+	Estimates    []QualityEstimate  `json:"estimates"`
+	LeftOut      []string           `json:"left_out"`
+	LotID        openapi_types.UUID `json:"lot_id"`
+	On           string             `json:"on"`
+	Results      []RuleSetResult    `json:"results"`
+	ThroughEntry int64              `json:"through_entry"`
 }
 
 // Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
@@ -3402,6 +4956,9 @@ type YardLine struct {
 	YardID          openapi_types.UUID `json:"yard_id"`
 }
 
+// AcceptR defines model for accept_r.
+type AcceptR = float64
+
 // After defines model for after.
 type After = int64
 
@@ -3416,6 +4973,9 @@ type At = time.Time
 
 // Count defines model for count.
 type Count = string
+
+// DrawSeed defines model for draw_seed.
+type DrawSeed = string
 
 // From defines model for from.
 type From = openapi_types.Date
@@ -3432,6 +4992,12 @@ type OfLot = openapi_types.UUID
 // OfPull defines model for of_pull.
 type OfPull = openapi_types.UUID
 
+// OfRuleSet defines model for of_rule_set.
+type OfRuleSet = string
+
+// OfRuleSets defines model for of_rule_sets.
+type OfRuleSets = string
+
 // OfRun defines model for of_run.
 type OfRun = openapi_types.UUID
 
@@ -3443,6 +5009,12 @@ type OfTank = openapi_types.UUID
 
 // OfYard defines model for of_yard.
 type OfYard = openapi_types.UUID
+
+// OnDay defines model for on_day.
+type OnDay = openapi_types.Date
+
+// RejectR defines model for reject_r.
+type RejectR = float64
 
 // To defines model for to.
 type To = openapi_types.Date
@@ -3491,6 +5063,33 @@ type ListBuyersParams struct {
 
 // ListCalibrationsParams defines parameters for ListCalibrations.
 type ListCalibrationsParams struct {
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// All also those that were replaced or withdrawn
+	All *All `form:"all,omitempty" json:"all,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
+// ListChecksParams defines parameters for ListChecks.
+type ListChecksParams struct {
+	// Lot only what is about this lot or its containers
+	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
+
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
@@ -3663,6 +5262,33 @@ type ListLoadsParams struct {
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
 
+// ListLotStatusesParams defines parameters for ListLotStatuses.
+type ListLotStatusesParams struct {
+	// Lot only what is about this lot or its containers
+	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// All also those that were replaced or withdrawn
+	All *All `form:"all,omitempty" json:"all,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
 // ListLotsParams defines parameters for ListLots.
 type ListLotsParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
@@ -3789,10 +5415,34 @@ type GetEveningListParams struct {
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
 
+// GetFermentationParams defines parameters for GetFermentation.
+type GetFermentationParams struct {
+	// On the day whose editions hold and up to whose end readings count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
 // GetHolderParams defines parameters for GetHolder.
 type GetHolderParams struct {
 	// At at this instant of the season rather than now
 	At *At `form:"at,omitempty" json:"at,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
+// GetKeepingParams defines parameters for GetKeeping.
+type GetKeepingParams struct {
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
+	RuleSet *OfRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// On the day whose editions hold and up to whose end readings count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
@@ -3822,6 +5472,21 @@ type GetRunReportParams struct {
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
 
+// GetSampleDrawParams defines parameters for GetSampleDraw.
+type GetSampleDrawParams struct {
+	// RuleSet the id of a published rule set or its family, or of the outfit's own
+	RuleSet OfRuleSet `form:"rule_set" json:"rule_set"`
+
+	// On the day whose editions hold and up to whose end readings count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+
+	// Seed what the draw follows from
+	Seed DrawSeed `form:"seed" json:"seed"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
 // GetSeasonReportParams defines parameters for GetSeasonReport.
 type GetSeasonReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
@@ -3830,6 +5495,12 @@ type GetSeasonReportParams struct {
 	// Count the name of the hive count to divide by; left out: the latest of the season
 	Count *Count `form:"count,omitempty" json:"count,omitempty"`
 
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
+// GetSettlementReportParams defines parameters for GetSettlementReport.
+type GetSettlementReportParams struct {
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
@@ -3849,8 +5520,56 @@ type GetTotalsParams struct {
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
 
+// GetVerdictTableParams defines parameters for GetVerdictTable.
+type GetVerdictTableParams struct {
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
+	RuleSet *OfRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// On the day whose editions hold and up to whose end readings count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
+// GetVerdictsParams defines parameters for GetVerdicts.
+type GetVerdictsParams struct {
+	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
+	RuleSet *OfRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// On the day whose editions hold and up to whose end readings count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+
+	// AcceptR guard band of acceptance as a multiple of U = 2 u; left out: simple acceptance
+	AcceptR *AcceptR `form:"accept_r,omitempty" json:"accept_r,omitempty"`
+
+	// RejectR guard band of rejection as a multiple of U = 2 u
+	RejectR *RejectR `form:"reject_r,omitempty" json:"reject_r,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
 // ListRoomsParams defines parameters for ListRooms.
 type ListRoomsParams struct {
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// All also those that were replaced or withdrawn
+	All *All `form:"all,omitempty" json:"all,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
+// ListRuleSetsParams defines parameters for ListRuleSets.
+type ListRuleSetsParams struct {
 	// After the cursor: only entries after this one
 	After *After `form:"after,omitempty" json:"after,omitempty"`
 
@@ -3945,8 +5664,62 @@ type ListRunsParams struct {
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
 
+// ListSamplesParams defines parameters for ListSamples.
+type ListSamplesParams struct {
+	// Lot only what is about this lot or its containers
+	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// All also those that were replaced or withdrawn
+	All *All `form:"all,omitempty" json:"all,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
 // ListSeasonsParams defines parameters for ListSeasons.
 type ListSeasonsParams struct {
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// All also those that were replaced or withdrawn
+	All *All `form:"all,omitempty" json:"all,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
+// ListSettlementsParams defines parameters for ListSettlements.
+type ListSettlementsParams struct {
+	// Lot only what is about this lot or its containers
+	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
 	// After the cursor: only entries after this one
 	After *After `form:"after,omitempty" json:"after,omitempty"`
 
@@ -4119,6 +5892,9 @@ type RecordBuyerJSONRequestBody = NewBuyer
 // RecordCalibrationJSONRequestBody defines body for RecordCalibration for application/json ContentType.
 type RecordCalibrationJSONRequestBody = NewCalibration
 
+// RecordCheckJSONRequestBody defines body for RecordCheck for application/json ContentType.
+type RecordCheckJSONRequestBody = NewCheck
+
 // RecordContainerKindJSONRequestBody defines body for RecordContainerKind for application/json ContentType.
 type RecordContainerKindJSONRequestBody = NewContainerKind
 
@@ -4137,6 +5913,9 @@ type RecordInstrumentJSONRequestBody = NewInstrument
 // RecordLoadJSONRequestBody defines body for RecordLoad for application/json ContentType.
 type RecordLoadJSONRequestBody = NewLoad
 
+// RecordLotStatusJSONRequestBody defines body for RecordLotStatus for application/json ContentType.
+type RecordLotStatusJSONRequestBody = NewLotStatus
+
 // RecordLotJSONRequestBody defines body for RecordLot for application/json ContentType.
 type RecordLotJSONRequestBody = NewLot
 
@@ -4152,6 +5931,9 @@ type RecordReadingJSONRequestBody = NewReading
 // RecordRoomJSONRequestBody defines body for RecordRoom for application/json ContentType.
 type RecordRoomJSONRequestBody = NewRoom
 
+// RecordRuleSetJSONRequestBody defines body for RecordRuleSet for application/json ContentType.
+type RecordRuleSetJSONRequestBody = NewRuleSet
+
 // RecordRunEndJSONRequestBody defines body for RecordRunEnd for application/json ContentType.
 type RecordRunEndJSONRequestBody = NewRunEnd
 
@@ -4161,8 +5943,14 @@ type RecordRunSupersJSONRequestBody = NewRunSupers
 // RecordRunJSONRequestBody defines body for RecordRun for application/json ContentType.
 type RecordRunJSONRequestBody = NewRun
 
+// RecordSampleJSONRequestBody defines body for RecordSample for application/json ContentType.
+type RecordSampleJSONRequestBody = NewSample
+
 // RecordSeasonJSONRequestBody defines body for RecordSeason for application/json ContentType.
 type RecordSeasonJSONRequestBody = NewSeason
+
+// RecordSettlementJSONRequestBody defines body for RecordSettlement for application/json ContentType.
+type RecordSettlementJSONRequestBody = NewSettlement
 
 // RecordStocktakeJSONRequestBody defines body for RecordStocktake for application/json ContentType.
 type RecordStocktakeJSONRequestBody = NewStocktake
@@ -4328,6 +6116,29 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/calibrations (the `RecordCalibration` operationId).
 	RecordCalibration(ctx context.Context, body RecordCalibrationJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListChecks List checks, in order of their numbers
+	//
+	// Corresponds with GET /v1/checks (the `ListChecks` operationId).
+	ListChecks(ctx context.Context, params *ListChecksParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordCheckWithBody Record a check of a lot
+	//
+	// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+	RecordCheckWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordCheck Record a check of a lot
+	//
+	// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+	RecordCheck(ctx context.Context, body RecordCheckJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListContainerKinds List container kinds, in order of their numbers
 	//
 	// Corresponds with GET /v1/container-kinds (the `ListContainerKinds` operationId).
@@ -4476,6 +6287,29 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/loads (the `RecordLoad` operationId).
 	RecordLoad(ctx context.Context, body RecordLoadJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListLotStatuses List lot statuses, in order of their numbers
+	//
+	// Corresponds with GET /v1/lot-statuses (the `ListLotStatuses` operationId).
+	ListLotStatuses(ctx context.Context, params *ListLotStatusesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordLotStatusWithBody Record what was decided about a lot
+	//
+	// Holds a lot, releases it, or opens it again.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+	RecordLotStatusWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordLotStatus Record what was decided about a lot
+	//
+	// Holds a lot, releases it, or opens it again.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+	RecordLotStatus(ctx context.Context, body RecordLotStatusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListLots List lots, in order of their numbers
 	//
 	// Corresponds with GET /v1/lots (the `ListLots` operationId).
@@ -4583,10 +6417,20 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
 	GetEveningList(ctx context.Context, params *GetEveningListParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetFermentation The risk that a lot ferments, container by container, and what would lower it
+	//
+	// Corresponds with GET /v1/reports/fermentation/{id} (the `GetFermentation` operationId).
+	GetFermentation(ctx context.Context, id ID, params *GetFermentationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetHolder What is in a tank or container, and where it came from
 	//
 	// Corresponds with GET /v1/reports/holders/{id} (the `GetHolder` operationId).
 	GetHolder(ctx context.Context, id ID, params *GetHolderParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetKeeping How long the lots of a season keep, what must go first first
+	//
+	// Corresponds with GET /v1/reports/keeping (the `GetKeeping` operationId).
+	GetKeeping(ctx context.Context, params *GetKeepingParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetLotsReport The lots of a season
 	//
@@ -4603,10 +6447,20 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/reports/runs (the `GetRunReport` operationId).
 	GetRunReport(ctx context.Context, params *GetRunReportParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetSampleDraw How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
+	//
+	// Corresponds with GET /v1/reports/sample/{id} (the `GetSampleDraw` operationId).
+	GetSampleDraw(ctx context.Context, id ID, params *GetSampleDrawParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetSeasonReport A season by yard, and its balance
 	//
 	// Corresponds with GET /v1/reports/season (the `GetSeasonReport` operationId).
 	GetSeasonReport(ctx context.Context, params *GetSeasonReportParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetSettlementReport A settlement beside the outfit's own figures
+	//
+	// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
+	GetSettlementReport(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetTankReport What is in each tank
 	//
@@ -4617,6 +6471,16 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/reports/totals (the `GetTotals` operationId).
 	GetTotals(ctx context.Context, params *GetTotalsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetVerdictTable The lots of a season against rule sets, nothing recorded
+	//
+	// Corresponds with GET /v1/reports/verdicts (the `GetVerdictTable` operationId).
+	GetVerdictTable(ctx context.Context, params *GetVerdictTableParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetVerdicts One lot against rule sets, line by line, nothing recorded
+	//
+	// Corresponds with GET /v1/reports/verdicts/{id} (the `GetVerdicts` operationId).
+	GetVerdicts(ctx context.Context, id ID, params *GetVerdictsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListRooms List rooms, in order of their numbers
 	//
@@ -4640,6 +6504,29 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/rooms (the `RecordRoom` operationId).
 	RecordRoom(ctx context.Context, body RecordRoomJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListRuleSets List rule sets, in order of their numbers
+	//
+	// Corresponds with GET /v1/rule-sets (the `ListRuleSets` operationId).
+	ListRuleSets(ctx context.Context, params *ListRuleSetsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordRuleSetWithBody Record a rule set of the outfit
+	//
+	// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+	RecordRuleSetWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordRuleSet Record a rule set of the outfit
+	//
+	// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+	RecordRuleSet(ctx context.Context, body RecordRuleSetJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListRunEnds List run ends, in order of their numbers
 	//
@@ -4710,6 +6597,29 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/runs (the `RecordRun` operationId).
 	RecordRun(ctx context.Context, body RecordRunJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListSamples List samples, in order of their numbers
+	//
+	// Corresponds with GET /v1/samples (the `ListSamples` operationId).
+	ListSamples(ctx context.Context, params *ListSamplesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordSampleWithBody Record a draw of containers to sample
+	//
+	// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+	RecordSampleWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordSample Record a draw of containers to sample
+	//
+	// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+	RecordSample(ctx context.Context, body RecordSampleJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListSeasons List seasons, in order of their numbers
 	//
 	// Corresponds with GET /v1/seasons (the `ListSeasons` operationId).
@@ -4732,6 +6642,39 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/seasons (the `RecordSeason` operationId).
 	RecordSeason(ctx context.Context, body RecordSeasonJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListSettlements List settlements, in order of their numbers
+	//
+	// Corresponds with GET /v1/settlements (the `ListSettlements` operationId).
+	ListSettlements(ctx context.Context, params *ListSettlementsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordSettlementWithBody Record a settlement
+	//
+	// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+	RecordSettlementWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordSettlement Record a settlement
+	//
+	// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+	RecordSettlement(ctx context.Context, body RecordSettlementJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListStandards The published rule sets that lots can be held against, superseded editions too
+	//
+	// Corresponds with GET /v1/standards (the `ListStandards` operationId).
+	ListStandards(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetStandard One published rule set with its lines
+	//
+	// Corresponds with GET /v1/standards/{standard} (the `GetStandard` operationId).
+	GetStandard(ctx context.Context, standard string, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListStocktakes List stocktakes, in order of their numbers
 	//
@@ -5049,6 +6992,59 @@ func (c *Client) RecordCalibrationWithBody(ctx context.Context, contentType stri
 // Corresponds with POST /v1/calibrations (the `RecordCalibration` operationId).
 func (c *Client) RecordCalibration(ctx context.Context, body RecordCalibrationJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordCalibrationRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListChecks List checks, in order of their numbers
+//
+// Corresponds with GET /v1/checks (the `ListChecks` operationId).
+func (c *Client) ListChecks(ctx context.Context, params *ListChecksParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListChecksRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordCheckWithBody Record a check of a lot
+//
+// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+func (c *Client) RecordCheckWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordCheckRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordCheck Record a check of a lot
+//
+// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+func (c *Client) RecordCheck(ctx context.Context, body RecordCheckJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordCheckRequest(c.Server, body)
 	if err != nil {
 		return nil, err
 	}
@@ -5407,6 +7403,59 @@ func (c *Client) RecordLoad(ctx context.Context, body RecordLoadJSONRequestBody,
 	return c.Client.Do(req)
 }
 
+// ListLotStatuses List lot statuses, in order of their numbers
+//
+// Corresponds with GET /v1/lot-statuses (the `ListLotStatuses` operationId).
+func (c *Client) ListLotStatuses(ctx context.Context, params *ListLotStatusesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListLotStatusesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordLotStatusWithBody Record what was decided about a lot
+//
+// Holds a lot, releases it, or opens it again.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+func (c *Client) RecordLotStatusWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordLotStatusRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordLotStatus Record what was decided about a lot
+//
+// Holds a lot, releases it, or opens it again.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+func (c *Client) RecordLotStatus(ctx context.Context, body RecordLotStatusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordLotStatusRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListLots List lots, in order of their numbers
 //
 // Corresponds with GET /v1/lots (the `ListLots` operationId).
@@ -5664,11 +7713,41 @@ func (c *Client) GetEveningList(ctx context.Context, params *GetEveningListParam
 	return c.Client.Do(req)
 }
 
+// GetFermentation The risk that a lot ferments, container by container, and what would lower it
+//
+// Corresponds with GET /v1/reports/fermentation/{id} (the `GetFermentation` operationId).
+func (c *Client) GetFermentation(ctx context.Context, id ID, params *GetFermentationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetFermentationRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // GetHolder What is in a tank or container, and where it came from
 //
 // Corresponds with GET /v1/reports/holders/{id} (the `GetHolder` operationId).
 func (c *Client) GetHolder(ctx context.Context, id ID, params *GetHolderParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetHolderRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetKeeping How long the lots of a season keep, what must go first first
+//
+// Corresponds with GET /v1/reports/keeping (the `GetKeeping` operationId).
+func (c *Client) GetKeeping(ctx context.Context, params *GetKeepingParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetKeepingRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -5724,11 +7803,41 @@ func (c *Client) GetRunReport(ctx context.Context, params *GetRunReportParams, r
 	return c.Client.Do(req)
 }
 
+// GetSampleDraw How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
+//
+// Corresponds with GET /v1/reports/sample/{id} (the `GetSampleDraw` operationId).
+func (c *Client) GetSampleDraw(ctx context.Context, id ID, params *GetSampleDrawParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetSampleDrawRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // GetSeasonReport A season by yard, and its balance
 //
 // Corresponds with GET /v1/reports/season (the `GetSeasonReport` operationId).
 func (c *Client) GetSeasonReport(ctx context.Context, params *GetSeasonReportParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetSeasonReportRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetSettlementReport A settlement beside the outfit's own figures
+//
+// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
+func (c *Client) GetSettlementReport(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetSettlementReportRequest(c.Server, id, params)
 	if err != nil {
 		return nil, err
 	}
@@ -5759,6 +7868,36 @@ func (c *Client) GetTankReport(ctx context.Context, params *GetTankReportParams,
 // Corresponds with GET /v1/reports/totals (the `GetTotals` operationId).
 func (c *Client) GetTotals(ctx context.Context, params *GetTotalsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetTotalsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetVerdictTable The lots of a season against rule sets, nothing recorded
+//
+// Corresponds with GET /v1/reports/verdicts (the `GetVerdictTable` operationId).
+func (c *Client) GetVerdictTable(ctx context.Context, params *GetVerdictTableParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetVerdictTableRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetVerdicts One lot against rule sets, line by line, nothing recorded
+//
+// Corresponds with GET /v1/reports/verdicts/{id} (the `GetVerdicts` operationId).
+func (c *Client) GetVerdicts(ctx context.Context, id ID, params *GetVerdictsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetVerdictsRequest(c.Server, id, params)
 	if err != nil {
 		return nil, err
 	}
@@ -5812,6 +7951,59 @@ func (c *Client) RecordRoomWithBody(ctx context.Context, contentType string, bod
 // Corresponds with POST /v1/rooms (the `RecordRoom` operationId).
 func (c *Client) RecordRoom(ctx context.Context, body RecordRoomJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordRoomRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListRuleSets List rule sets, in order of their numbers
+//
+// Corresponds with GET /v1/rule-sets (the `ListRuleSets` operationId).
+func (c *Client) ListRuleSets(ctx context.Context, params *ListRuleSetsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListRuleSetsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordRuleSetWithBody Record a rule set of the outfit
+//
+// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+func (c *Client) RecordRuleSetWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordRuleSetRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordRuleSet Record a rule set of the outfit
+//
+// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+func (c *Client) RecordRuleSet(ctx context.Context, body RecordRuleSetJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordRuleSetRequest(c.Server, body)
 	if err != nil {
 		return nil, err
 	}
@@ -5981,6 +8173,59 @@ func (c *Client) RecordRun(ctx context.Context, body RecordRunJSONRequestBody, r
 	return c.Client.Do(req)
 }
 
+// ListSamples List samples, in order of their numbers
+//
+// Corresponds with GET /v1/samples (the `ListSamples` operationId).
+func (c *Client) ListSamples(ctx context.Context, params *ListSamplesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListSamplesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordSampleWithBody Record a draw of containers to sample
+//
+// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+func (c *Client) RecordSampleWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordSampleRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordSample Record a draw of containers to sample
+//
+// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+func (c *Client) RecordSample(ctx context.Context, body RecordSampleJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordSampleRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListSeasons List seasons, in order of their numbers
 //
 // Corresponds with GET /v1/seasons (the `ListSeasons` operationId).
@@ -6024,6 +8269,89 @@ func (c *Client) RecordSeasonWithBody(ctx context.Context, contentType string, b
 // Corresponds with POST /v1/seasons (the `RecordSeason` operationId).
 func (c *Client) RecordSeason(ctx context.Context, body RecordSeasonJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordSeasonRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListSettlements List settlements, in order of their numbers
+//
+// Corresponds with GET /v1/settlements (the `ListSettlements` operationId).
+func (c *Client) ListSettlements(ctx context.Context, params *ListSettlementsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListSettlementsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordSettlementWithBody Record a settlement
+//
+// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+func (c *Client) RecordSettlementWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordSettlementRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordSettlement Record a settlement
+//
+// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+func (c *Client) RecordSettlement(ctx context.Context, body RecordSettlementJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordSettlementRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListStandards The published rule sets that lots can be held against, superseded editions too
+//
+// Corresponds with GET /v1/standards (the `ListStandards` operationId).
+func (c *Client) ListStandards(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListStandardsRequest(c.Server)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetStandard One published rule set with its lines
+//
+// Corresponds with GET /v1/standards/{standard} (the `GetStandard` operationId).
+func (c *Client) GetStandard(ctx context.Context, standard string, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetStandardRequest(c.Server, standard)
 	if err != nil {
 		return nil, err
 	}
@@ -6863,6 +9191,184 @@ func NewRecordCalibrationRequestWithBody(server string, contentType string, body
 	}
 
 	operationPath := fmt.Sprintf("/v1/calibrations")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListChecksRequest constructs an http.Request for the ListChecks method
+func NewListChecksRequest(server string, params *ListChecksParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checks")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.After != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "after", *params.After, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.All != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "all", *params.All, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRecordCheckRequest calls the generic RecordCheck builder with application/json body
+func NewRecordCheckRequest(server string, body RecordCheckJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordCheckRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewRecordCheckRequestWithBody constructs an http.Request for the RecordCheck method, with any body, and a specified content type
+func NewRecordCheckRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checks")
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -7966,6 +10472,184 @@ func NewRecordLoadRequestWithBody(server string, contentType string, body io.Rea
 	return req, nil
 }
 
+// NewListLotStatusesRequest constructs an http.Request for the ListLotStatuses method
+func NewListLotStatusesRequest(server string, params *ListLotStatusesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/lot-statuses")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.After != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "after", *params.After, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.All != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "all", *params.All, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRecordLotStatusRequest calls the generic RecordLotStatus builder with application/json body
+func NewRecordLotStatusRequest(server string, body RecordLotStatusJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordLotStatusRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewRecordLotStatusRequestWithBody constructs an http.Request for the RecordLotStatus method, with any body, and a specified content type
+func NewRecordLotStatusRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/lot-statuses")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
 // NewListLotsRequest constructs an http.Request for the ListLots method
 func NewListLotsRequest(server string, params *ListLotsParams) (*http.Request, error) {
 	var err error
@@ -8834,6 +11518,79 @@ func NewGetEveningListRequest(server string, params *GetEveningListParams) (*htt
 	return req, nil
 }
 
+// NewGetFermentationRequest constructs an http.Request for the GetFermentation method
+func NewGetFermentationRequest(server string, id ID, params *GetFermentationParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/fermentation/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.On != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "on", *params.On, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewGetHolderRequest constructs an http.Request for the GetHolder method
 func NewGetHolderRequest(server string, id ID, params *GetHolderParams) (*http.Request, error) {
 	var err error
@@ -8872,6 +11629,96 @@ func NewGetHolderRequest(server string, id ID, params *GetHolderParams) (*http.R
 		if params.At != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "at", *params.At, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetKeepingRequest constructs an http.Request for the GetKeeping method
+func NewGetKeepingRequest(server string, params *GetKeepingParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/keeping")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.RuleSet != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "rule_set", *params.RuleSet, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.On != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "on", *params.On, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -9100,6 +11947,95 @@ func NewGetRunReportRequest(server string, params *GetRunReportParams) (*http.Re
 	return req, nil
 }
 
+// NewGetSampleDrawRequest constructs an http.Request for the GetSampleDraw method
+func NewGetSampleDrawRequest(server string, id ID, params *GetSampleDrawParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/sample/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "rule_set", params.RuleSet, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.On != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "on", *params.On, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "seed", params.Seed, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewGetSeasonReportRequest constructs an http.Request for the GetSeasonReport method
 func NewGetSeasonReportRequest(server string, params *GetSeasonReportParams) (*http.Request, error) {
 	var err error
@@ -9151,6 +12087,67 @@ func NewGetSeasonReportRequest(server string, params *GetSeasonReportParams) (*h
 			}
 
 		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetSettlementReportRequest constructs an http.Request for the GetSettlementReport method
+func NewGetSettlementReportRequest(server string, id ID, params *GetSettlementReportParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/settlements/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
 
 		if params.AsOf != nil {
 
@@ -9298,6 +12295,205 @@ func NewGetTotalsRequest(server string, params *GetTotalsParams) (*http.Request,
 	return req, nil
 }
 
+// NewGetVerdictTableRequest constructs an http.Request for the GetVerdictTable method
+func NewGetVerdictTableRequest(server string, params *GetVerdictTableParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/verdicts")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.RuleSet != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "rule_set", *params.RuleSet, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.On != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "on", *params.On, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetVerdictsRequest constructs an http.Request for the GetVerdicts method
+func NewGetVerdictsRequest(server string, id ID, params *GetVerdictsParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/verdicts/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.RuleSet != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "rule_set", *params.RuleSet, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.On != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "on", *params.On, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AcceptR != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "accept_r", *params.AcceptR, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.RejectR != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "reject_r", *params.RejectR, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListRoomsRequest constructs an http.Request for the ListRooms method
 func NewListRoomsRequest(server string, params *ListRoomsParams) (*http.Request, error) {
 	var err error
@@ -9409,6 +12605,136 @@ func NewRecordRoomRequestWithBody(server string, contentType string, body io.Rea
 	}
 
 	operationPath := fmt.Sprintf("/v1/rooms")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListRuleSetsRequest constructs an http.Request for the ListRuleSets method
+func NewListRuleSetsRequest(server string, params *ListRuleSetsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/rule-sets")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.After != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "after", *params.After, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.All != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "all", *params.All, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRecordRuleSetRequest calls the generic RecordRuleSet builder with application/json body
+func NewRecordRuleSetRequest(server string, body RecordRuleSetJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordRuleSetRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewRecordRuleSetRequestWithBody constructs an http.Request for the RecordRuleSet method, with any body, and a specified content type
+func NewRecordRuleSetRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/rule-sets")
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -9962,6 +13288,184 @@ func NewRecordRunRequestWithBody(server string, contentType string, body io.Read
 	return req, nil
 }
 
+// NewListSamplesRequest constructs an http.Request for the ListSamples method
+func NewListSamplesRequest(server string, params *ListSamplesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/samples")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.After != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "after", *params.After, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.All != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "all", *params.All, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRecordSampleRequest calls the generic RecordSample builder with application/json body
+func NewRecordSampleRequest(server string, body RecordSampleJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordSampleRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewRecordSampleRequestWithBody constructs an http.Request for the RecordSample method, with any body, and a specified content type
+func NewRecordSampleRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/samples")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
 // NewListSeasonsRequest constructs an http.Request for the ListSeasons method
 func NewListSeasonsRequest(server string, params *ListSeasonsParams) (*http.Request, error) {
 	var err error
@@ -10088,6 +13592,245 @@ func NewRecordSeasonRequestWithBody(server string, contentType string, body io.R
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListSettlementsRequest constructs an http.Request for the ListSettlements method
+func NewListSettlementsRequest(server string, params *ListSettlementsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/settlements")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.After != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "after", *params.After, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.All != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "all", *params.All, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRecordSettlementRequest calls the generic RecordSettlement builder with application/json body
+func NewRecordSettlementRequest(server string, body RecordSettlementJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordSettlementRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewRecordSettlementRequestWithBody constructs an http.Request for the RecordSettlement method, with any body, and a specified content type
+func NewRecordSettlementRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/settlements")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListStandardsRequest constructs an http.Request for the ListStandards method
+func NewListStandardsRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/standards")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetStandardRequest constructs an http.Request for the GetStandard method
+func NewGetStandardRequest(server string, standard string) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "standard", standard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/standards/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -11328,6 +15071,31 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/calibrations (the `RecordCalibration` operationId).
 	RecordCalibrationWithResponse(ctx context.Context, body RecordCalibrationJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordCalibrationResponse, error)
 
+	// ListChecksWithResponse List checks, in order of their numbers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/checks (the `ListChecks` operationId).
+	ListChecksWithResponse(ctx context.Context, params *ListChecksParams, reqEditors ...RequestEditorFn) (*ListChecksResponse, error)
+
+	// RecordCheckWithBodyWithResponse Record a check of a lot
+	//
+	// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+	RecordCheckWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordCheckResponse, error)
+
+	// RecordCheckWithResponse Record a check of a lot
+	//
+	// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+	RecordCheckWithResponse(ctx context.Context, body RecordCheckJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordCheckResponse, error)
+
 	// ListContainerKindsWithResponse List container kinds, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -11492,6 +15260,31 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/loads (the `RecordLoad` operationId).
 	RecordLoadWithResponse(ctx context.Context, body RecordLoadJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordLoadResponse, error)
 
+	// ListLotStatusesWithResponse List lot statuses, in order of their numbers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/lot-statuses (the `ListLotStatuses` operationId).
+	ListLotStatusesWithResponse(ctx context.Context, params *ListLotStatusesParams, reqEditors ...RequestEditorFn) (*ListLotStatusesResponse, error)
+
+	// RecordLotStatusWithBodyWithResponse Record what was decided about a lot
+	//
+	// Holds a lot, releases it, or opens it again.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+	RecordLotStatusWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordLotStatusResponse, error)
+
+	// RecordLotStatusWithResponse Record what was decided about a lot
+	//
+	// Holds a lot, releases it, or opens it again.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+	RecordLotStatusWithResponse(ctx context.Context, body RecordLotStatusJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordLotStatusResponse, error)
+
 	// ListLotsWithResponse List lots, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -11613,12 +15406,26 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
 	GetEveningListWithResponse(ctx context.Context, params *GetEveningListParams, reqEditors ...RequestEditorFn) (*GetEveningListResponse, error)
 
+	// GetFermentationWithResponse The risk that a lot ferments, container by container, and what would lower it
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/fermentation/{id} (the `GetFermentation` operationId).
+	GetFermentationWithResponse(ctx context.Context, id ID, params *GetFermentationParams, reqEditors ...RequestEditorFn) (*GetFermentationResponse, error)
+
 	// GetHolderWithResponse What is in a tank or container, and where it came from
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with GET /v1/reports/holders/{id} (the `GetHolder` operationId).
 	GetHolderWithResponse(ctx context.Context, id ID, params *GetHolderParams, reqEditors ...RequestEditorFn) (*GetHolderResponse, error)
+
+	// GetKeepingWithResponse How long the lots of a season keep, what must go first first
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/keeping (the `GetKeeping` operationId).
+	GetKeepingWithResponse(ctx context.Context, params *GetKeepingParams, reqEditors ...RequestEditorFn) (*GetKeepingResponse, error)
 
 	// GetLotsReportWithResponse The lots of a season
 	//
@@ -11641,12 +15448,26 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/reports/runs (the `GetRunReport` operationId).
 	GetRunReportWithResponse(ctx context.Context, params *GetRunReportParams, reqEditors ...RequestEditorFn) (*GetRunReportResponse, error)
 
+	// GetSampleDrawWithResponse How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/sample/{id} (the `GetSampleDraw` operationId).
+	GetSampleDrawWithResponse(ctx context.Context, id ID, params *GetSampleDrawParams, reqEditors ...RequestEditorFn) (*GetSampleDrawResponse, error)
+
 	// GetSeasonReportWithResponse A season by yard, and its balance
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with GET /v1/reports/season (the `GetSeasonReport` operationId).
 	GetSeasonReportWithResponse(ctx context.Context, params *GetSeasonReportParams, reqEditors ...RequestEditorFn) (*GetSeasonReportResponse, error)
+
+	// GetSettlementReportWithResponse A settlement beside the outfit's own figures
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
+	GetSettlementReportWithResponse(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*GetSettlementReportResponse, error)
 
 	// GetTankReportWithResponse What is in each tank
 	//
@@ -11661,6 +15482,20 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/reports/totals (the `GetTotals` operationId).
 	GetTotalsWithResponse(ctx context.Context, params *GetTotalsParams, reqEditors ...RequestEditorFn) (*GetTotalsResponse, error)
+
+	// GetVerdictTableWithResponse The lots of a season against rule sets, nothing recorded
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/verdicts (the `GetVerdictTable` operationId).
+	GetVerdictTableWithResponse(ctx context.Context, params *GetVerdictTableParams, reqEditors ...RequestEditorFn) (*GetVerdictTableResponse, error)
+
+	// GetVerdictsWithResponse One lot against rule sets, line by line, nothing recorded
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/verdicts/{id} (the `GetVerdicts` operationId).
+	GetVerdictsWithResponse(ctx context.Context, id ID, params *GetVerdictsParams, reqEditors ...RequestEditorFn) (*GetVerdictsResponse, error)
 
 	// ListRoomsWithResponse List rooms, in order of their numbers
 	//
@@ -11686,6 +15521,31 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/rooms (the `RecordRoom` operationId).
 	RecordRoomWithResponse(ctx context.Context, body RecordRoomJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordRoomResponse, error)
+
+	// ListRuleSetsWithResponse List rule sets, in order of their numbers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/rule-sets (the `ListRuleSets` operationId).
+	ListRuleSetsWithResponse(ctx context.Context, params *ListRuleSetsParams, reqEditors ...RequestEditorFn) (*ListRuleSetsResponse, error)
+
+	// RecordRuleSetWithBodyWithResponse Record a rule set of the outfit
+	//
+	// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+	RecordRuleSetWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordRuleSetResponse, error)
+
+	// RecordRuleSetWithResponse Record a rule set of the outfit
+	//
+	// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+	RecordRuleSetWithResponse(ctx context.Context, body RecordRuleSetJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordRuleSetResponse, error)
 
 	// ListRunEndsWithResponse List run ends, in order of their numbers
 	//
@@ -11762,6 +15622,31 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/runs (the `RecordRun` operationId).
 	RecordRunWithResponse(ctx context.Context, body RecordRunJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordRunResponse, error)
 
+	// ListSamplesWithResponse List samples, in order of their numbers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/samples (the `ListSamples` operationId).
+	ListSamplesWithResponse(ctx context.Context, params *ListSamplesParams, reqEditors ...RequestEditorFn) (*ListSamplesResponse, error)
+
+	// RecordSampleWithBodyWithResponse Record a draw of containers to sample
+	//
+	// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+	RecordSampleWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordSampleResponse, error)
+
+	// RecordSampleWithResponse Record a draw of containers to sample
+	//
+	// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+	RecordSampleWithResponse(ctx context.Context, body RecordSampleJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordSampleResponse, error)
+
 	// ListSeasonsWithResponse List seasons, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -11786,6 +15671,45 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/seasons (the `RecordSeason` operationId).
 	RecordSeasonWithResponse(ctx context.Context, body RecordSeasonJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordSeasonResponse, error)
+
+	// ListSettlementsWithResponse List settlements, in order of their numbers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/settlements (the `ListSettlements` operationId).
+	ListSettlementsWithResponse(ctx context.Context, params *ListSettlementsParams, reqEditors ...RequestEditorFn) (*ListSettlementsResponse, error)
+
+	// RecordSettlementWithBodyWithResponse Record a settlement
+	//
+	// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+	RecordSettlementWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordSettlementResponse, error)
+
+	// RecordSettlementWithResponse Record a settlement
+	//
+	// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+	RecordSettlementWithResponse(ctx context.Context, body RecordSettlementJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordSettlementResponse, error)
+
+	// ListStandardsWithResponse The published rule sets that lots can be held against, superseded editions too
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/standards (the `ListStandards` operationId).
+	ListStandardsWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ListStandardsResponse, error)
+
+	// GetStandardWithResponse One published rule set with its lines
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/standards/{standard} (the `GetStandard` operationId).
+	GetStandardWithResponse(ctx context.Context, standard string, reqEditors ...RequestEditorFn) (*GetStandardResponse, error)
 
 	// ListStocktakesWithResponse List stocktakes, in order of their numbers
 	//
@@ -12318,6 +16242,124 @@ func (r RecordCalibrationResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordCalibrationResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListChecksResponse200Headers the declared response headers of an HTTP 200 response for ListChecks
+type ListChecksResponse200Headers struct {
+	ETag *string
+	Link *string
+}
+
+type ListChecksResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]Check
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListChecksResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListChecksResponse) GetJSON200() *[]Check {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListChecksResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListChecksResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListChecksResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListChecksResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListChecksResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RecordCheckResponse201Headers the declared response headers of an HTTP 201 response for RecordCheck
+type RecordCheckResponse201Headers struct {
+	Location *string
+}
+
+type RecordCheckResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RecordedBefore
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Recorded
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *RecordCheckResponse201Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RecordCheckResponse) GetJSON200() *RecordedBefore {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordCheckResponse) GetJSON201() *Recorded {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RecordCheckResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordCheckResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordCheckResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordCheckResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordCheckResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -13136,6 +17178,124 @@ func (r RecordLoadResponse) ContentType() string {
 	return ""
 }
 
+// ListLotStatusesResponse200Headers the declared response headers of an HTTP 200 response for ListLotStatuses
+type ListLotStatusesResponse200Headers struct {
+	ETag *string
+	Link *string
+}
+
+type ListLotStatusesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]LotStatus
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListLotStatusesResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListLotStatusesResponse) GetJSON200() *[]LotStatus {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListLotStatusesResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListLotStatusesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListLotStatusesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListLotStatusesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListLotStatusesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RecordLotStatusResponse201Headers the declared response headers of an HTTP 201 response for RecordLotStatus
+type RecordLotStatusResponse201Headers struct {
+	Location *string
+}
+
+type RecordLotStatusResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RecordedBefore
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Recorded
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *RecordLotStatusResponse201Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RecordLotStatusResponse) GetJSON200() *RecordedBefore {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordLotStatusResponse) GetJSON201() *Recorded {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RecordLotStatusResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordLotStatusResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordLotStatusResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordLotStatusResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordLotStatusResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListLotsResponse200Headers the declared response headers of an HTTP 200 response for ListLots
 type ListLotsResponse200Headers struct {
 	ETag *string
@@ -13766,6 +17926,61 @@ func (r GetEveningListResponse) ContentType() string {
 	return ""
 }
 
+// GetFermentationResponse200Headers the declared response headers of an HTTP 200 response for GetFermentation
+type GetFermentationResponse200Headers struct {
+	ETag *string
+}
+
+type GetFermentationResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *FermentationReport
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetFermentationResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetFermentationResponse) GetJSON200() *FermentationReport {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetFermentationResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetFermentationResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetFermentationResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetFermentationResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetFermentationResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetHolderResponse200Headers the declared response headers of an HTTP 200 response for GetHolder
 type GetHolderResponse200Headers struct {
 	ETag *string
@@ -13815,6 +18030,61 @@ func (r GetHolderResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetHolderResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetKeepingResponse200Headers the declared response headers of an HTTP 200 response for GetKeeping
+type GetKeepingResponse200Headers struct {
+	ETag *string
+}
+
+type GetKeepingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]KeepingLot
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetKeepingResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetKeepingResponse) GetJSON200() *[]KeepingLot {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetKeepingResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetKeepingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetKeepingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetKeepingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetKeepingResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -13986,6 +18256,61 @@ func (r GetRunReportResponse) ContentType() string {
 	return ""
 }
 
+// GetSampleDrawResponse200Headers the declared response headers of an HTTP 200 response for GetSampleDraw
+type GetSampleDrawResponse200Headers struct {
+	ETag *string
+}
+
+type GetSampleDrawResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Drawn
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetSampleDrawResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetSampleDrawResponse) GetJSON200() *Drawn {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetSampleDrawResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetSampleDrawResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetSampleDrawResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetSampleDrawResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetSampleDrawResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetSeasonReportResponse200Headers the declared response headers of an HTTP 200 response for GetSeasonReport
 type GetSeasonReportResponse200Headers struct {
 	ETag *string
@@ -14035,6 +18360,61 @@ func (r GetSeasonReportResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetSeasonReportResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetSettlementReportResponse200Headers the declared response headers of an HTTP 200 response for GetSettlementReport
+type GetSettlementReportResponse200Headers struct {
+	ETag *string
+}
+
+type GetSettlementReportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *SettlementReport
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetSettlementReportResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetSettlementReportResponse) GetJSON200() *SettlementReport {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetSettlementReportResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetSettlementReportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetSettlementReportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetSettlementReportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetSettlementReportResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -14145,6 +18525,116 @@ func (r GetTotalsResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetTotalsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetVerdictTableResponse200Headers the declared response headers of an HTTP 200 response for GetVerdictTable
+type GetVerdictTableResponse200Headers struct {
+	ETag *string
+}
+
+type GetVerdictTableResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *VerdictTable
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetVerdictTableResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetVerdictTableResponse) GetJSON200() *VerdictTable {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetVerdictTableResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetVerdictTableResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetVerdictTableResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetVerdictTableResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetVerdictTableResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetVerdictsResponse200Headers the declared response headers of an HTTP 200 response for GetVerdicts
+type GetVerdictsResponse200Headers struct {
+	ETag *string
+}
+
+type GetVerdictsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Verdicts
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetVerdictsResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetVerdictsResponse) GetJSON200() *Verdicts {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetVerdictsResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetVerdictsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetVerdictsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetVerdictsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetVerdictsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -14263,6 +18753,124 @@ func (r RecordRoomResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordRoomResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListRuleSetsResponse200Headers the declared response headers of an HTTP 200 response for ListRuleSets
+type ListRuleSetsResponse200Headers struct {
+	ETag *string
+	Link *string
+}
+
+type ListRuleSetsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]RuleSet
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListRuleSetsResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListRuleSetsResponse) GetJSON200() *[]RuleSet {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListRuleSetsResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListRuleSetsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListRuleSetsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListRuleSetsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListRuleSetsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RecordRuleSetResponse201Headers the declared response headers of an HTTP 201 response for RecordRuleSet
+type RecordRuleSetResponse201Headers struct {
+	Location *string
+}
+
+type RecordRuleSetResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RecordedBefore
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Recorded
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *RecordRuleSetResponse201Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RecordRuleSetResponse) GetJSON200() *RecordedBefore {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordRuleSetResponse) GetJSON201() *Recorded {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RecordRuleSetResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordRuleSetResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordRuleSetResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordRuleSetResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordRuleSetResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -14623,6 +19231,124 @@ func (r RecordRunResponse) ContentType() string {
 	return ""
 }
 
+// ListSamplesResponse200Headers the declared response headers of an HTTP 200 response for ListSamples
+type ListSamplesResponse200Headers struct {
+	ETag *string
+	Link *string
+}
+
+type ListSamplesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]Sample
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListSamplesResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListSamplesResponse) GetJSON200() *[]Sample {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListSamplesResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListSamplesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListSamplesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListSamplesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListSamplesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RecordSampleResponse201Headers the declared response headers of an HTTP 201 response for RecordSample
+type RecordSampleResponse201Headers struct {
+	Location *string
+}
+
+type RecordSampleResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RecordedBefore
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Recorded
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *RecordSampleResponse201Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RecordSampleResponse) GetJSON200() *RecordedBefore {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordSampleResponse) GetJSON201() *Recorded {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RecordSampleResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordSampleResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordSampleResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordSampleResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordSampleResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListSeasonsResponse200Headers the declared response headers of an HTTP 200 response for ListSeasons
 type ListSeasonsResponse200Headers struct {
 	ETag *string
@@ -14735,6 +19461,220 @@ func (r RecordSeasonResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordSeasonResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListSettlementsResponse200Headers the declared response headers of an HTTP 200 response for ListSettlements
+type ListSettlementsResponse200Headers struct {
+	ETag *string
+	Link *string
+}
+
+type ListSettlementsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]Settlement
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListSettlementsResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListSettlementsResponse) GetJSON200() *[]Settlement {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListSettlementsResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListSettlementsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListSettlementsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListSettlementsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListSettlementsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RecordSettlementResponse201Headers the declared response headers of an HTTP 201 response for RecordSettlement
+type RecordSettlementResponse201Headers struct {
+	Location *string
+}
+
+type RecordSettlementResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RecordedBefore
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Recorded
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *RecordSettlementResponse201Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RecordSettlementResponse) GetJSON200() *RecordedBefore {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordSettlementResponse) GetJSON201() *Recorded {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RecordSettlementResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordSettlementResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordSettlementResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordSettlementResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordSettlementResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ListStandardsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]PublishedRuleSet
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListStandardsResponse) GetJSON200() *[]PublishedRuleSet {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListStandardsResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListStandardsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListStandardsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListStandardsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListStandardsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type GetStandardResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PublishedRuleSet
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetStandardResponse) GetJSON200() *PublishedRuleSet {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetStandardResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetStandardResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetStandardResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetStandardResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetStandardResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -15744,6 +20684,49 @@ func (c *ClientWithResponses) RecordCalibrationWithResponse(ctx context.Context,
 	return ParseRecordCalibrationResponse(rsp)
 }
 
+// ListChecksWithResponse List checks, in order of their numbers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/checks (the `ListChecks` operationId).
+func (c *ClientWithResponses) ListChecksWithResponse(ctx context.Context, params *ListChecksParams, reqEditors ...RequestEditorFn) (*ListChecksResponse, error) {
+	rsp, err := c.ListChecks(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListChecksResponse(rsp)
+}
+
+// RecordCheckWithBodyWithResponse Record a check of a lot
+//
+// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+func (c *ClientWithResponses) RecordCheckWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordCheckResponse, error) {
+	rsp, err := c.RecordCheckWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordCheckResponse(rsp)
+}
+
+// RecordCheckWithResponse Record a check of a lot
+//
+// Rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/checks (the `RecordCheck` operationId).
+func (c *ClientWithResponses) RecordCheckWithResponse(ctx context.Context, body RecordCheckJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordCheckResponse, error) {
+	rsp, err := c.RecordCheck(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordCheckResponse(rsp)
+}
+
 // ListContainerKindsWithResponse List container kinds, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -16028,6 +21011,49 @@ func (c *ClientWithResponses) RecordLoadWithResponse(ctx context.Context, body R
 	return ParseRecordLoadResponse(rsp)
 }
 
+// ListLotStatusesWithResponse List lot statuses, in order of their numbers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/lot-statuses (the `ListLotStatuses` operationId).
+func (c *ClientWithResponses) ListLotStatusesWithResponse(ctx context.Context, params *ListLotStatusesParams, reqEditors ...RequestEditorFn) (*ListLotStatusesResponse, error) {
+	rsp, err := c.ListLotStatuses(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListLotStatusesResponse(rsp)
+}
+
+// RecordLotStatusWithBodyWithResponse Record what was decided about a lot
+//
+// Holds a lot, releases it, or opens it again.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+func (c *ClientWithResponses) RecordLotStatusWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordLotStatusResponse, error) {
+	rsp, err := c.RecordLotStatusWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordLotStatusResponse(rsp)
+}
+
+// RecordLotStatusWithResponse Record what was decided about a lot
+//
+// Holds a lot, releases it, or opens it again.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/lot-statuses (the `RecordLotStatus` operationId).
+func (c *ClientWithResponses) RecordLotStatusWithResponse(ctx context.Context, body RecordLotStatusJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordLotStatusResponse, error) {
+	rsp, err := c.RecordLotStatus(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordLotStatusResponse(rsp)
+}
+
 // ListLotsWithResponse List lots, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -16239,6 +21265,19 @@ func (c *ClientWithResponses) GetEveningListWithResponse(ctx context.Context, pa
 	return ParseGetEveningListResponse(rsp)
 }
 
+// GetFermentationWithResponse The risk that a lot ferments, container by container, and what would lower it
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/fermentation/{id} (the `GetFermentation` operationId).
+func (c *ClientWithResponses) GetFermentationWithResponse(ctx context.Context, id ID, params *GetFermentationParams, reqEditors ...RequestEditorFn) (*GetFermentationResponse, error) {
+	rsp, err := c.GetFermentation(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetFermentationResponse(rsp)
+}
+
 // GetHolderWithResponse What is in a tank or container, and where it came from
 //
 // Returns a wrapper object for the known response body format(s).
@@ -16250,6 +21289,19 @@ func (c *ClientWithResponses) GetHolderWithResponse(ctx context.Context, id ID, 
 		return nil, err
 	}
 	return ParseGetHolderResponse(rsp)
+}
+
+// GetKeepingWithResponse How long the lots of a season keep, what must go first first
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/keeping (the `GetKeeping` operationId).
+func (c *ClientWithResponses) GetKeepingWithResponse(ctx context.Context, params *GetKeepingParams, reqEditors ...RequestEditorFn) (*GetKeepingResponse, error) {
+	rsp, err := c.GetKeeping(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetKeepingResponse(rsp)
 }
 
 // GetLotsReportWithResponse The lots of a season
@@ -16291,6 +21343,19 @@ func (c *ClientWithResponses) GetRunReportWithResponse(ctx context.Context, para
 	return ParseGetRunReportResponse(rsp)
 }
 
+// GetSampleDrawWithResponse How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/sample/{id} (the `GetSampleDraw` operationId).
+func (c *ClientWithResponses) GetSampleDrawWithResponse(ctx context.Context, id ID, params *GetSampleDrawParams, reqEditors ...RequestEditorFn) (*GetSampleDrawResponse, error) {
+	rsp, err := c.GetSampleDraw(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetSampleDrawResponse(rsp)
+}
+
 // GetSeasonReportWithResponse A season by yard, and its balance
 //
 // Returns a wrapper object for the known response body format(s).
@@ -16302,6 +21367,19 @@ func (c *ClientWithResponses) GetSeasonReportWithResponse(ctx context.Context, p
 		return nil, err
 	}
 	return ParseGetSeasonReportResponse(rsp)
+}
+
+// GetSettlementReportWithResponse A settlement beside the outfit's own figures
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
+func (c *ClientWithResponses) GetSettlementReportWithResponse(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*GetSettlementReportResponse, error) {
+	rsp, err := c.GetSettlementReport(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetSettlementReportResponse(rsp)
 }
 
 // GetTankReportWithResponse What is in each tank
@@ -16328,6 +21406,32 @@ func (c *ClientWithResponses) GetTotalsWithResponse(ctx context.Context, params 
 		return nil, err
 	}
 	return ParseGetTotalsResponse(rsp)
+}
+
+// GetVerdictTableWithResponse The lots of a season against rule sets, nothing recorded
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/verdicts (the `GetVerdictTable` operationId).
+func (c *ClientWithResponses) GetVerdictTableWithResponse(ctx context.Context, params *GetVerdictTableParams, reqEditors ...RequestEditorFn) (*GetVerdictTableResponse, error) {
+	rsp, err := c.GetVerdictTable(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetVerdictTableResponse(rsp)
+}
+
+// GetVerdictsWithResponse One lot against rule sets, line by line, nothing recorded
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/verdicts/{id} (the `GetVerdicts` operationId).
+func (c *ClientWithResponses) GetVerdictsWithResponse(ctx context.Context, id ID, params *GetVerdictsParams, reqEditors ...RequestEditorFn) (*GetVerdictsResponse, error) {
+	rsp, err := c.GetVerdicts(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetVerdictsResponse(rsp)
 }
 
 // ListRoomsWithResponse List rooms, in order of their numbers
@@ -16371,6 +21475,49 @@ func (c *ClientWithResponses) RecordRoomWithResponse(ctx context.Context, body R
 		return nil, err
 	}
 	return ParseRecordRoomResponse(rsp)
+}
+
+// ListRuleSetsWithResponse List rule sets, in order of their numbers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/rule-sets (the `ListRuleSets` operationId).
+func (c *ClientWithResponses) ListRuleSetsWithResponse(ctx context.Context, params *ListRuleSetsParams, reqEditors ...RequestEditorFn) (*ListRuleSetsResponse, error) {
+	rsp, err := c.ListRuleSets(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListRuleSetsResponse(rsp)
+}
+
+// RecordRuleSetWithBodyWithResponse Record a rule set of the outfit
+//
+// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+func (c *ClientWithResponses) RecordRuleSetWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordRuleSetResponse, error) {
+	rsp, err := c.RecordRuleSetWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordRuleSetResponse(rsp)
+}
+
+// RecordRuleSetWithResponse Record a rule set of the outfit
+//
+// Limits of the outfit's own, such as a buyer's contract; a correction is a new version.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/rule-sets (the `RecordRuleSet` operationId).
+func (c *ClientWithResponses) RecordRuleSetWithResponse(ctx context.Context, body RecordRuleSetJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordRuleSetResponse, error) {
+	rsp, err := c.RecordRuleSet(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordRuleSetResponse(rsp)
 }
 
 // ListRunEndsWithResponse List run ends, in order of their numbers
@@ -16502,6 +21649,49 @@ func (c *ClientWithResponses) RecordRunWithResponse(ctx context.Context, body Re
 	return ParseRecordRunResponse(rsp)
 }
 
+// ListSamplesWithResponse List samples, in order of their numbers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/samples (the `ListSamples` operationId).
+func (c *ClientWithResponses) ListSamplesWithResponse(ctx context.Context, params *ListSamplesParams, reqEditors ...RequestEditorFn) (*ListSamplesResponse, error) {
+	rsp, err := c.ListSamples(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListSamplesResponse(rsp)
+}
+
+// RecordSampleWithBodyWithResponse Record a draw of containers to sample
+//
+// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+func (c *ClientWithResponses) RecordSampleWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordSampleResponse, error) {
+	rsp, err := c.RecordSampleWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordSampleResponse(rsp)
+}
+
+// RecordSampleWithResponse Record a draw of containers to sample
+//
+// How many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/samples (the `RecordSample` operationId).
+func (c *ClientWithResponses) RecordSampleWithResponse(ctx context.Context, body RecordSampleJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordSampleResponse, error) {
+	rsp, err := c.RecordSample(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordSampleResponse(rsp)
+}
+
 // ListSeasonsWithResponse List seasons, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -16543,6 +21733,75 @@ func (c *ClientWithResponses) RecordSeasonWithResponse(ctx context.Context, body
 		return nil, err
 	}
 	return ParseRecordSeasonResponse(rsp)
+}
+
+// ListSettlementsWithResponse List settlements, in order of their numbers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/settlements (the `ListSettlements` operationId).
+func (c *ClientWithResponses) ListSettlementsWithResponse(ctx context.Context, params *ListSettlementsParams, reqEditors ...RequestEditorFn) (*ListSettlementsResponse, error) {
+	rsp, err := c.ListSettlements(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListSettlementsResponse(rsp)
+}
+
+// RecordSettlementWithBodyWithResponse Record a settlement
+//
+// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+func (c *ClientWithResponses) RecordSettlementWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordSettlementResponse, error) {
+	rsp, err := c.RecordSettlementWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordSettlementResponse(rsp)
+}
+
+// RecordSettlementWithResponse Record a settlement
+//
+// What a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/settlements (the `RecordSettlement` operationId).
+func (c *ClientWithResponses) RecordSettlementWithResponse(ctx context.Context, body RecordSettlementJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordSettlementResponse, error) {
+	rsp, err := c.RecordSettlement(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordSettlementResponse(rsp)
+}
+
+// ListStandardsWithResponse The published rule sets that lots can be held against, superseded editions too
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/standards (the `ListStandards` operationId).
+func (c *ClientWithResponses) ListStandardsWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ListStandardsResponse, error) {
+	rsp, err := c.ListStandards(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListStandardsResponse(rsp)
+}
+
+// GetStandardWithResponse One published rule set with its lines
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/standards/{standard} (the `GetStandard` operationId).
+func (c *ClientWithResponses) GetStandardWithResponse(ctx context.Context, standard string, reqEditors ...RequestEditorFn) (*GetStandardResponse, error) {
+	rsp, err := c.GetStandard(ctx, standard, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetStandardResponse(rsp)
 }
 
 // ListStocktakesWithResponse List stocktakes, in order of their numbers
@@ -17173,6 +22432,115 @@ func ParseRecordCalibrationResponse(rsp *http.Response) (*RecordCalibrationRespo
 	switch {
 	case rsp.StatusCode == 201:
 		var headers RecordCalibrationResponse201Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListChecksResponse parses an HTTP response from a ListChecksWithResponse call
+func ParseListChecksResponse(rsp *http.Response) (*ListChecksResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListChecksResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []Check
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListChecksResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRecordCheckResponse parses an HTTP response from a RecordCheckWithResponse call
+func ParseRecordCheckResponse(rsp *http.Response) (*RecordCheckResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordCheckResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RecordedBefore
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Recorded
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers RecordCheckResponse201Headers
 		if values := rsp.Header.Values("Location"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -17929,6 +23297,115 @@ func ParseRecordLoadResponse(rsp *http.Response) (*RecordLoadResponse, error) {
 	return response, nil
 }
 
+// ParseListLotStatusesResponse parses an HTTP response from a ListLotStatusesWithResponse call
+func ParseListLotStatusesResponse(rsp *http.Response) (*ListLotStatusesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListLotStatusesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []LotStatus
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListLotStatusesResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRecordLotStatusResponse parses an HTTP response from a RecordLotStatusWithResponse call
+func ParseRecordLotStatusResponse(rsp *http.Response) (*RecordLotStatusResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordLotStatusResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RecordedBefore
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Recorded
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers RecordLotStatusResponse201Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListLotsResponse parses an HTTP response from a ListLotsWithResponse call
 func ParseListLotsResponse(rsp *http.Response) (*ListLotsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -18496,6 +23973,55 @@ func ParseGetEveningListResponse(rsp *http.Response) (*GetEveningListResponse, e
 	return response, nil
 }
 
+// ParseGetFermentationResponse parses an HTTP response from a GetFermentationWithResponse call
+func ParseGetFermentationResponse(rsp *http.Response) (*GetFermentationResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetFermentationResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest FermentationReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetFermentationResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseGetHolderResponse parses an HTTP response from a GetHolderWithResponse call
 func ParseGetHolderResponse(rsp *http.Response) (*GetHolderResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -18532,6 +24058,55 @@ func ParseGetHolderResponse(rsp *http.Response) (*GetHolderResponse, error) {
 	switch {
 	case rsp.StatusCode == 200:
 		var headers GetHolderResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetKeepingResponse parses an HTTP response from a GetKeepingWithResponse call
+func ParseGetKeepingResponse(rsp *http.Response) (*GetKeepingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetKeepingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []KeepingLot
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetKeepingResponse200Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -18692,6 +24267,55 @@ func ParseGetRunReportResponse(rsp *http.Response) (*GetRunReportResponse, error
 	return response, nil
 }
 
+// ParseGetSampleDrawResponse parses an HTTP response from a GetSampleDrawWithResponse call
+func ParseGetSampleDrawResponse(rsp *http.Response) (*GetSampleDrawResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetSampleDrawResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Drawn
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetSampleDrawResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseGetSeasonReportResponse parses an HTTP response from a GetSeasonReportWithResponse call
 func ParseGetSeasonReportResponse(rsp *http.Response) (*GetSeasonReportResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -18728,6 +24352,55 @@ func ParseGetSeasonReportResponse(rsp *http.Response) (*GetSeasonReportResponse,
 	switch {
 	case rsp.StatusCode == 200:
 		var headers GetSeasonReportResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetSettlementReportResponse parses an HTTP response from a GetSettlementReportWithResponse call
+func ParseGetSettlementReportResponse(rsp *http.Response) (*GetSettlementReportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetSettlementReportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest SettlementReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetSettlementReportResponse200Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -18839,6 +24512,104 @@ func ParseGetTotalsResponse(rsp *http.Response) (*GetTotalsResponse, error) {
 	return response, nil
 }
 
+// ParseGetVerdictTableResponse parses an HTTP response from a GetVerdictTableWithResponse call
+func ParseGetVerdictTableResponse(rsp *http.Response) (*GetVerdictTableResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetVerdictTableResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest VerdictTable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetVerdictTableResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetVerdictsResponse parses an HTTP response from a GetVerdictsWithResponse call
+func ParseGetVerdictsResponse(rsp *http.Response) (*GetVerdictsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetVerdictsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Verdicts
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetVerdictsResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListRoomsResponse parses an HTTP response from a ListRoomsWithResponse call
 func ParseListRoomsResponse(rsp *http.Response) (*ListRoomsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -18935,6 +24706,115 @@ func ParseRecordRoomResponse(rsp *http.Response) (*RecordRoomResponse, error) {
 	switch {
 	case rsp.StatusCode == 201:
 		var headers RecordRoomResponse201Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListRuleSetsResponse parses an HTTP response from a ListRuleSetsWithResponse call
+func ParseListRuleSetsResponse(rsp *http.Response) (*ListRuleSetsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListRuleSetsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []RuleSet
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListRuleSetsResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRecordRuleSetResponse parses an HTTP response from a RecordRuleSetWithResponse call
+func ParseRecordRuleSetResponse(rsp *http.Response) (*RecordRuleSetResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordRuleSetResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RecordedBefore
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Recorded
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers RecordRuleSetResponse201Headers
 		if values := rsp.Header.Values("Location"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -19275,6 +25155,115 @@ func ParseRecordRunResponse(rsp *http.Response) (*RecordRunResponse, error) {
 	return response, nil
 }
 
+// ParseListSamplesResponse parses an HTTP response from a ListSamplesWithResponse call
+func ParseListSamplesResponse(rsp *http.Response) (*ListSamplesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListSamplesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []Sample
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListSamplesResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRecordSampleResponse parses an HTTP response from a RecordSampleWithResponse call
+func ParseRecordSampleResponse(rsp *http.Response) (*RecordSampleResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordSampleResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RecordedBefore
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Recorded
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers RecordSampleResponse201Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListSeasonsResponse parses an HTTP response from a ListSeasonsWithResponse call
 func ParseListSeasonsResponse(rsp *http.Response) (*ListSeasonsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -19379,6 +25368,181 @@ func ParseRecordSeasonResponse(rsp *http.Response) (*RecordSeasonResponse, error
 			headers.Location = &value
 		}
 		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListSettlementsResponse parses an HTTP response from a ListSettlementsWithResponse call
+func ParseListSettlementsResponse(rsp *http.Response) (*ListSettlementsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListSettlementsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []Settlement
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListSettlementsResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRecordSettlementResponse parses an HTTP response from a RecordSettlementWithResponse call
+func ParseRecordSettlementResponse(rsp *http.Response) (*RecordSettlementResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordSettlementResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RecordedBefore
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Recorded
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers RecordSettlementResponse201Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListStandardsResponse parses an HTTP response from a ListStandardsWithResponse call
+func ParseListStandardsResponse(rsp *http.Response) (*ListStandardsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListStandardsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []PublishedRuleSet
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseGetStandardResponse parses an HTTP response from a GetStandardWithResponse call
+func ParseGetStandardResponse(rsp *http.Response) (*GetStandardResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetStandardResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PublishedRuleSet
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
 	}
 
 	return response, nil
@@ -20200,6 +26364,12 @@ type ServerInterface interface {
 	// RecordCalibration Record a calibration
 	// (POST /v1/calibrations)
 	RecordCalibration(ctx echo.Context) error
+	// ListChecks List checks, in order of their numbers
+	// (GET /v1/checks)
+	ListChecks(ctx echo.Context, params ListChecksParams) error
+	// RecordCheck Record a check of a lot
+	// (POST /v1/checks)
+	RecordCheck(ctx echo.Context) error
 	// ListContainerKinds List container kinds, in order of their numbers
 	// (GET /v1/container-kinds)
 	ListContainerKinds(ctx echo.Context, params ListContainerKindsParams) error
@@ -20242,6 +26412,12 @@ type ServerInterface interface {
 	// RecordLoad Record a load
 	// (POST /v1/loads)
 	RecordLoad(ctx echo.Context) error
+	// ListLotStatuses List lot statuses, in order of their numbers
+	// (GET /v1/lot-statuses)
+	ListLotStatuses(ctx echo.Context, params ListLotStatusesParams) error
+	// RecordLotStatus Record what was decided about a lot
+	// (POST /v1/lot-statuses)
+	RecordLotStatus(ctx echo.Context) error
 	// ListLots List lots, in order of their numbers
 	// (GET /v1/lots)
 	ListLots(ctx echo.Context, params ListLotsParams) error
@@ -20275,9 +26451,15 @@ type ServerInterface interface {
 	// GetEveningList What looks odd, most honey first; settled ones last
 	// (GET /v1/reports/evening)
 	GetEveningList(ctx echo.Context, params GetEveningListParams) error
+	// GetFermentation The risk that a lot ferments, container by container, and what would lower it
+	// (GET /v1/reports/fermentation/{id})
+	GetFermentation(ctx echo.Context, id ID, params GetFermentationParams) error
 	// GetHolder What is in a tank or container, and where it came from
 	// (GET /v1/reports/holders/{id})
 	GetHolder(ctx echo.Context, id ID, params GetHolderParams) error
+	// GetKeeping How long the lots of a season keep, what must go first first
+	// (GET /v1/reports/keeping)
+	GetKeeping(ctx echo.Context, params GetKeepingParams) error
 	// GetLotsReport The lots of a season
 	// (GET /v1/reports/lots)
 	GetLotsReport(ctx echo.Context, params GetLotsReportParams) error
@@ -20287,21 +26469,39 @@ type ServerInterface interface {
 	// GetRunReport The runs of a season
 	// (GET /v1/reports/runs)
 	GetRunReport(ctx echo.Context, params GetRunReportParams) error
+	// GetSampleDraw How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
+	// (GET /v1/reports/sample/{id})
+	GetSampleDraw(ctx echo.Context, id ID, params GetSampleDrawParams) error
 	// GetSeasonReport A season by yard, and its balance
 	// (GET /v1/reports/season)
 	GetSeasonReport(ctx echo.Context, params GetSeasonReportParams) error
+	// GetSettlementReport A settlement beside the outfit's own figures
+	// (GET /v1/reports/settlements/{id})
+	GetSettlementReport(ctx echo.Context, id ID, params GetSettlementReportParams) error
 	// GetTankReport What is in each tank
 	// (GET /v1/reports/tanks)
 	GetTankReport(ctx echo.Context, params GetTankReportParams) error
 	// GetTotals Every gram the book knows of
 	// (GET /v1/reports/totals)
 	GetTotals(ctx echo.Context, params GetTotalsParams) error
+	// GetVerdictTable The lots of a season against rule sets, nothing recorded
+	// (GET /v1/reports/verdicts)
+	GetVerdictTable(ctx echo.Context, params GetVerdictTableParams) error
+	// GetVerdicts One lot against rule sets, line by line, nothing recorded
+	// (GET /v1/reports/verdicts/{id})
+	GetVerdicts(ctx echo.Context, id ID, params GetVerdictsParams) error
 	// ListRooms List rooms, in order of their numbers
 	// (GET /v1/rooms)
 	ListRooms(ctx echo.Context, params ListRoomsParams) error
 	// RecordRoom Record a room
 	// (POST /v1/rooms)
 	RecordRoom(ctx echo.Context) error
+	// ListRuleSets List rule sets, in order of their numbers
+	// (GET /v1/rule-sets)
+	ListRuleSets(ctx echo.Context, params ListRuleSetsParams) error
+	// RecordRuleSet Record a rule set of the outfit
+	// (POST /v1/rule-sets)
+	RecordRuleSet(ctx echo.Context) error
 	// ListRunEnds List run ends, in order of their numbers
 	// (GET /v1/run-ends)
 	ListRunEnds(ctx echo.Context, params ListRunEndsParams) error
@@ -20320,12 +26520,30 @@ type ServerInterface interface {
 	// RecordRun Record a run
 	// (POST /v1/runs)
 	RecordRun(ctx echo.Context) error
+	// ListSamples List samples, in order of their numbers
+	// (GET /v1/samples)
+	ListSamples(ctx echo.Context, params ListSamplesParams) error
+	// RecordSample Record a draw of containers to sample
+	// (POST /v1/samples)
+	RecordSample(ctx echo.Context) error
 	// ListSeasons List seasons, in order of their numbers
 	// (GET /v1/seasons)
 	ListSeasons(ctx echo.Context, params ListSeasonsParams) error
 	// RecordSeason Record a season
 	// (POST /v1/seasons)
 	RecordSeason(ctx echo.Context) error
+	// ListSettlements List settlements, in order of their numbers
+	// (GET /v1/settlements)
+	ListSettlements(ctx echo.Context, params ListSettlementsParams) error
+	// RecordSettlement Record a settlement
+	// (POST /v1/settlements)
+	RecordSettlement(ctx echo.Context) error
+	// ListStandards The published rule sets that lots can be held against, superseded editions too
+	// (GET /v1/standards)
+	ListStandards(ctx echo.Context) error
+	// GetStandard One published rule set with its lines
+	// (GET /v1/standards/{standard})
+	GetStandard(ctx echo.Context, standard string) error
 	// ListStocktakes List stocktakes, in order of their numbers
 	// (GET /v1/stocktakes)
 	ListStocktakes(ctx echo.Context, params ListStocktakesParams) error
@@ -20561,6 +26779,82 @@ func (w *ServerInterfaceWrapper) RecordCalibration(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordCalibration(ctx)
+	return err
+}
+
+// ListChecks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListChecks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChecksParams
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "all" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "all", ctx.QueryParams(), &params.All, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter all: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListChecks(ctx, params)
+	return err
+}
+
+// RecordCheck converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordCheck(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordCheck(ctx)
 	return err
 }
 
@@ -21012,6 +27306,82 @@ func (w *ServerInterfaceWrapper) RecordLoad(ctx echo.Context) error {
 	return err
 }
 
+// ListLotStatuses converts echo context to params.
+func (w *ServerInterfaceWrapper) ListLotStatuses(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListLotStatusesParams
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "all" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "all", ctx.QueryParams(), &params.All, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter all: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListLotStatuses(ctx, params)
+	return err
+}
+
+// RecordLotStatus converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordLotStatus(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordLotStatus(ctx)
+	return err
+}
+
 // ListLots converts echo context to params.
 func (w *ServerInterfaceWrapper) ListLots(ctx echo.Context) error {
 	var err error
@@ -21380,6 +27750,38 @@ func (w *ServerInterfaceWrapper) GetEveningList(ctx echo.Context) error {
 	return err
 }
 
+// GetFermentation converts echo context to params.
+func (w *ServerInterfaceWrapper) GetFermentation(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetFermentationParams
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetFermentation(ctx, id, params)
+	return err
+}
+
 // GetHolder converts echo context to params.
 func (w *ServerInterfaceWrapper) GetHolder(ctx echo.Context) error {
 	var err error
@@ -21409,6 +27811,45 @@ func (w *ServerInterfaceWrapper) GetHolder(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetHolder(ctx, id, params)
+	return err
+}
+
+// GetKeeping converts echo context to params.
+func (w *ServerInterfaceWrapper) GetKeeping(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetKeepingParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_set: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetKeeping(ctx, params)
 	return err
 }
 
@@ -21487,6 +27928,52 @@ func (w *ServerInterfaceWrapper) GetRunReport(ctx echo.Context) error {
 	return err
 }
 
+// GetSampleDraw converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSampleDraw(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSampleDrawParams
+	// ------------- Required query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_set: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Required query parameter "seed" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "seed", ctx.QueryParams(), &params.Seed, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter seed: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSampleDraw(ctx, id, params)
+	return err
+}
+
 // GetSeasonReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetSeasonReport(ctx echo.Context) error {
 	var err error
@@ -21516,6 +28003,31 @@ func (w *ServerInterfaceWrapper) GetSeasonReport(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetSeasonReport(ctx, params)
+	return err
+}
+
+// GetSettlementReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSettlementReport(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSettlementReportParams
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSettlementReport(ctx, id, params)
 	return err
 }
 
@@ -21559,6 +28071,98 @@ func (w *ServerInterfaceWrapper) GetTotals(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetTotals(ctx, params)
+	return err
+}
+
+// GetVerdictTable converts echo context to params.
+func (w *ServerInterfaceWrapper) GetVerdictTable(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetVerdictTableParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_set: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetVerdictTable(ctx, params)
+	return err
+}
+
+// GetVerdicts converts echo context to params.
+func (w *ServerInterfaceWrapper) GetVerdicts(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetVerdictsParams
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_set: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "accept_r" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "accept_r", ctx.QueryParams(), &params.AcceptR, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter accept_r: %s", err))
+	}
+
+	// ------------- Optional query parameter "reject_r" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "reject_r", ctx.QueryParams(), &params.RejectR, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter reject_r: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetVerdicts(ctx, id, params)
 	return err
 }
 
@@ -21607,6 +28211,54 @@ func (w *ServerInterfaceWrapper) RecordRoom(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordRoom(ctx)
+	return err
+}
+
+// ListRuleSets converts echo context to params.
+func (w *ServerInterfaceWrapper) ListRuleSets(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListRuleSetsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "all" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "all", ctx.QueryParams(), &params.All, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter all: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListRuleSets(ctx, params)
+	return err
+}
+
+// RecordRuleSet converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordRuleSet(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordRuleSet(ctx)
 	return err
 }
 
@@ -21838,6 +28490,82 @@ func (w *ServerInterfaceWrapper) RecordRun(ctx echo.Context) error {
 	return err
 }
 
+// ListSamples converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSamples(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSamplesParams
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "all" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "all", ctx.QueryParams(), &params.All, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter all: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSamples(ctx, params)
+	return err
+}
+
+// RecordSample converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordSample(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordSample(ctx)
+	return err
+}
+
 // ListSeasons converts echo context to params.
 func (w *ServerInterfaceWrapper) ListSeasons(ctx echo.Context) error {
 	var err error
@@ -21883,6 +28611,107 @@ func (w *ServerInterfaceWrapper) RecordSeason(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordSeason(ctx)
+	return err
+}
+
+// ListSettlements converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSettlements(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSettlementsParams
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "all" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "all", ctx.QueryParams(), &params.All, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter all: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSettlements(ctx, params)
+	return err
+}
+
+// RecordSettlement converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordSettlement(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordSettlement(ctx)
+	return err
+}
+
+// ListStandards converts echo context to params.
+func (w *ServerInterfaceWrapper) ListStandards(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListStandards(ctx)
+	return err
+}
+
+// GetStandard converts echo context to params.
+func (w *ServerInterfaceWrapper) GetStandard(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "standard" -------------
+	var standard string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "standard", ctx.Param("standard"), &standard, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter standard: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetStandard(ctx, standard)
 	return err
 }
 
@@ -22446,5 +29275,23 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/acceptances", wrapper.RecordAcceptance, options.OperationMiddlewares["recordAcceptance"]...)
 	router.GET(options.BaseURL+"/v1/withdrawals", wrapper.ListWithdrawals, options.OperationMiddlewares["listWithdrawals"]...)
 	router.POST(options.BaseURL+"/v1/withdrawals", wrapper.RecordWithdrawal, options.OperationMiddlewares["recordWithdrawal"]...)
+	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets, options.OperationMiddlewares["listRuleSets"]...)
+	router.POST(options.BaseURL+"/v1/rule-sets", wrapper.RecordRuleSet, options.OperationMiddlewares["recordRuleSet"]...)
+	router.GET(options.BaseURL+"/v1/samples", wrapper.ListSamples, options.OperationMiddlewares["listSamples"]...)
+	router.POST(options.BaseURL+"/v1/samples", wrapper.RecordSample, options.OperationMiddlewares["recordSample"]...)
+	router.GET(options.BaseURL+"/v1/checks", wrapper.ListChecks, options.OperationMiddlewares["listChecks"]...)
+	router.POST(options.BaseURL+"/v1/checks", wrapper.RecordCheck, options.OperationMiddlewares["recordCheck"]...)
+	router.GET(options.BaseURL+"/v1/lot-statuses", wrapper.ListLotStatuses, options.OperationMiddlewares["listLotStatuses"]...)
+	router.POST(options.BaseURL+"/v1/lot-statuses", wrapper.RecordLotStatus, options.OperationMiddlewares["recordLotStatus"]...)
+	router.GET(options.BaseURL+"/v1/settlements", wrapper.ListSettlements, options.OperationMiddlewares["listSettlements"]...)
+	router.POST(options.BaseURL+"/v1/settlements", wrapper.RecordSettlement, options.OperationMiddlewares["recordSettlement"]...)
+	router.GET(options.BaseURL+"/v1/standards", wrapper.ListStandards, options.OperationMiddlewares["listStandards"]...)
+	router.GET(options.BaseURL+"/v1/standards/:standard", wrapper.GetStandard, options.OperationMiddlewares["getStandard"]...)
+	router.GET(options.BaseURL+"/v1/reports/verdicts", wrapper.GetVerdictTable, options.OperationMiddlewares["getVerdictTable"]...)
+	router.GET(options.BaseURL+"/v1/reports/verdicts/:id", wrapper.GetVerdicts, options.OperationMiddlewares["getVerdicts"]...)
+	router.GET(options.BaseURL+"/v1/reports/fermentation/:id", wrapper.GetFermentation, options.OperationMiddlewares["getFermentation"]...)
+	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeeping, options.OperationMiddlewares["getKeeping"]...)
+	router.GET(options.BaseURL+"/v1/reports/sample/:id", wrapper.GetSampleDraw, options.OperationMiddlewares["getSampleDraw"]...)
+	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
 
 }

@@ -1,0 +1,215 @@
+package api
+
+import (
+	"encoding/json"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
+	"pullbook/openapi"
+)
+
+func (s *Server) RecordRuleSet(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewRuleSet) (head, ledger.Body, error) {
+		// The contract and the book give the lines of a rule set the same form.
+		text, err := json.Marshal(in)
+		if err != nil {
+			return head{}, nil, err
+		}
+		out := new(ledger.RuleSet)
+		if err := json.Unmarshal(text, out); err != nil {
+			return head{}, nil, fault.New(fault.Invalid, "The rule set could not be read: %v.", err)
+		}
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+	})
+}
+
+func (s *Server) RecordSample(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewSample) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Sample{
+			LotID: in.LotID, RuleSet: refIn(in.RuleSet), Seed: orZero(in.Seed),
+		}, nil
+	})
+}
+
+func (s *Server) RecordCheck(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewCheck) (head, ledger.Body, error) {
+		out := &ledger.Check{LotID: in.LotID, On: standard.Date(dateIn(in.On)), Note: orZero(in.Note)}
+		for _, r := range in.RuleSets {
+			out.RuleSets = append(out.RuleSets, refIn(r))
+		}
+		if d := in.Decision; d != nil {
+			out.Decision = &standard.DecisionRule{AcceptR: orZero(d.AcceptR), RejectR: orZero(d.RejectR), CoverageFactor: orZero(d.CoverageFactor)}
+		}
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+	})
+}
+
+func (s *Server) RecordLotStatus(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewLotStatus) (head, ledger.Body, error) {
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.LotStatus{
+			LotID: in.LotID, Status: ledger.Status(in.Status), Why: ledger.HoldReason(orZero(in.Why)),
+			CheckID: orZero(in.CheckID), RuleSets: orZero(in.RuleSets), Override: orZero(in.Override), Note: orZero(in.Note),
+		}, nil
+	})
+}
+
+func (s *Server) RecordSettlement(ctx echo.Context) error {
+	return record(s, ctx, func(in *openapi.NewSettlement) (head, ledger.Body, error) {
+		out := &ledger.Settlement{
+			DispatchID: in.DispatchID, RuleSet: refIn(in.RuleSet), PaidMinor: in.PaidMinor,
+			Reference: orZero(in.Reference), Note: orZero(in.Note),
+		}
+		for _, d := range in.Drums {
+			out.Drums = append(out.Drums, ledger.BuyerFound{
+				FillID: d.FillID, NetG: grams(d.NetKg), MoisturePct: d.MoisturePct, ColourPfund: d.ColourMmPfund, Note: orZero(d.Note),
+			})
+		}
+		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+	})
+}
+
+func refIn(in openapi.RuleSetRef) ledger.RuleSetRef {
+	return ledger.RuleSetRef{Standard: orZero(in.Standard), RuleSetID: orZero(in.RuleSetID), Version: orZero(in.Version)}
+}
+
+func refOut(r ledger.RuleSetRef) openapi.RuleSetRef {
+	return openapi.RuleSetRef{Standard: orNil(r.Standard), RuleSetID: orNil(r.RuleSetID), Version: orNil(r.Version)}
+}
+
+func (s *Server) ListRuleSets(ctx echo.Context, _ openapi.ListRuleSetsParams) error {
+	return s.list(ctx, ledger.KindRuleSet)
+}
+
+func (s *Server) ListSamples(ctx echo.Context, _ openapi.ListSamplesParams) error {
+	return s.list(ctx, ledger.KindSample)
+}
+
+func (s *Server) ListChecks(ctx echo.Context, _ openapi.ListChecksParams) error {
+	return s.list(ctx, ledger.KindCheck)
+}
+
+func (s *Server) ListLotStatuses(ctx echo.Context, _ openapi.ListLotStatusesParams) error {
+	return s.list(ctx, ledger.KindLotStatus)
+}
+
+func (s *Server) ListSettlements(ctx echo.Context, _ openapi.ListSettlementsParams) error {
+	return s.list(ctx, ledger.KindSettlement)
+}
+
+// qualityRequest is Request for entries about whether honey may be sold; nil
+// for all others.
+func qualityRequest(e *ledger.Entry) (any, error) {
+	replaces, reason, via := orNil(e.Replaces), orNil(e.Reason), orNil(openapi.Via(e.Via))
+	var typed *map[string]string
+	if len(e.AsEntered) > 0 {
+		typed = &e.AsEntered
+	}
+	switch x := e.Body.(type) {
+	case *ledger.RuleSet:
+		out, err := ruleSetOut(x)
+		if err != nil {
+			return nil, err
+		}
+		out.ID, out.OccurredAt, out.Replaces, out.Reason, out.AsEntered, out.Via = e.ID, e.OccurredAt, replaces, reason, typed, via
+		return out, nil
+	case *ledger.Sample:
+		return &openapi.NewSample{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			LotID: x.LotID, RuleSet: refOut(x.RuleSet), Seed: orNil(x.Seed),
+		}, nil
+	case *ledger.Check:
+		out := &openapi.NewCheck{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			LotID: x.LotID, On: dateOut(ledger.Date(x.On)), Note: orNil(x.Note), RuleSets: make([]openapi.RuleSetRef, len(x.RuleSets)),
+		}
+		for i, r := range x.RuleSets {
+			out.RuleSets[i] = refOut(r)
+		}
+		if d := x.Decision; d != nil {
+			out.Decision = &openapi.DecisionRule{AcceptR: orNil(d.AcceptR), RejectR: orNil(d.RejectR), CoverageFactor: orNil(d.CoverageFactor)}
+		}
+		return out, nil
+	case *ledger.LotStatus:
+		out := &openapi.NewLotStatus{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			LotID: x.LotID, Status: openapi.NewLotStatusStatus(x.Status), Why: orNil(openapi.NewLotStatusWhy(x.Why)),
+			CheckID: orNil(x.CheckID), Override: orNil(x.Override), Note: orNil(x.Note),
+		}
+		if len(x.RuleSets) > 0 {
+			out.RuleSets = &x.RuleSets
+		}
+		return out, nil
+	case *ledger.Settlement:
+		out := &openapi.NewSettlement{
+			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			DispatchID: x.DispatchID, RuleSet: refOut(x.RuleSet), PaidMinor: x.PaidMinor, Reference: orNil(x.Reference), Note: orNil(x.Note),
+			Drums: make([]openapi.BuyerFound, len(x.Drums)),
+		}
+		for i, d := range x.Drums {
+			out.Drums[i] = openapi.BuyerFound{FillID: d.FillID, NetKg: kg(d.NetG), MoisturePct: d.MoisturePct, ColourMmPfund: d.ColourPfund, Note: orNil(d.Note)}
+		}
+		return out, nil
+	}
+	return nil, nil
+}
+
+// ruleSetOut is a rule set as it was sent: where its lines come from is the
+// book's to say.
+func ruleSetOut(x *ledger.RuleSet) (*openapi.NewRuleSet, error) {
+	text, err := json.Marshal(x)
+	if err != nil {
+		return nil, err
+	}
+	out := new(openapi.NewRuleSet)
+	if err := json.Unmarshal(text, out); err != nil {
+		return nil, err
+	}
+	for i := range out.Limits {
+		out.Limits[i].Source = nil
+	}
+	if out.Rounding != nil {
+		out.Rounding.Source = nil
+	}
+	if d := out.Decision; d != nil {
+		*d = openapi.DecisionRule{AcceptR: orNil(*d.AcceptR), RejectR: orNil(*d.RejectR), CoverageFactor: orNil(*d.CoverageFactor)}
+	}
+	return out, nil
+}
+
+// qualityAdded is what the book worked out for an entry about quality.
+type qualityAdded struct {
+	Version    *int          `json:"version,omitempty"`
+	Drawn      *ledger.Drawn `json:"drawn,omitempty"`
+	Found      *ledger.Found `json:"found,omitempty"`
+	TermsEntry *ledger.ID    `json:"terms_entry,omitempty"`
+}
+
+func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
+	switch x := e.Body.(type) {
+	case *ledger.RuleSet:
+		version := 0
+		for _, c := range b.Chain(e.ID) {
+			if c.Kind == ledger.KindRuleSet && c.Number <= e.Number {
+				version++
+			}
+		}
+		return qualityAdded{Version: &version}
+	case *ledger.Sample:
+		return qualityAdded{Drawn: x.Drawn}
+	case *ledger.Check:
+		return qualityAdded{Found: x.Found}
+	case *ledger.Settlement:
+		return qualityAdded{TermsEntry: orNil(x.TermsEntry)}
+	}
+	return qualityAdded{}
+}
+
+func declaresOut(d standard.Declaration) *map[string][]string {
+	if len(d) == 0 {
+		return nil
+	}
+	return ptr(map[string][]string(d))
+}

@@ -1,0 +1,393 @@
+package api
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/quality"
+	"pullbook/domain/standard"
+	"pullbook/openapi"
+)
+
+// ListStandards lists the published rule sets without their lines.
+func (s *Server) ListStandards(ctx echo.Context) error {
+	library, err := standard.Published()
+	if err != nil {
+		return err
+	}
+	sets := library.All()
+	out := make([]standard.RuleSet, len(sets))
+	for i, set := range sets {
+		out[i] = *set
+		out[i].Limits = nil
+	}
+	return ctx.JSON(http.StatusOK, out)
+}
+
+// GetStandard is one published rule set with its lines.
+func (s *Server) GetStandard(ctx echo.Context, id string) error {
+	library, err := standard.Published()
+	if err != nil {
+		return err
+	}
+	set, ok := library.Get(id)
+	if !ok {
+		return fault.New(fault.NotFound, "No published rule set has the id %q; GET /v1/standards lists them.", id)
+	}
+	return ctx.JSON(http.StatusOK, set)
+}
+
+// onDay is the day that a report is asked for, or else today where the outfit
+// is.
+func (s *Server) onDay(b *ledger.Book, asked *openapi_types.Date) standard.Date {
+	if asked == nil {
+		return standard.Date(s.Now().In(b.Location()).Format(time.DateOnly))
+	}
+	return standard.Date(dateIn(*asked))
+}
+
+// ruleSetsOf finds the rule sets that a report is asked for: by their ids with
+// commas between, or else every one that is in force, the outfit's own first.
+func ruleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resolved, error) {
+	if asked == nil || *asked == "" {
+		return everyRuleSet(b, on)
+	}
+	var out []ledger.Resolved
+	for name := range strings.SplitSeq(*asked, ",") {
+		set, err := ruleSetOf(b, strings.TrimSpace(name), on)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, set)
+	}
+	return out, nil
+}
+
+func ruleSetOf(b *ledger.Book, name string, on standard.Date) (ledger.Resolved, error) {
+	ref := ledger.RuleSetRef{Standard: name}
+	if id, err := uuid.Parse(name); err == nil {
+		ref = ledger.RuleSetRef{RuleSetID: id}
+	}
+	set, err := b.RuleSet(ref, on)
+	if err != nil {
+		return set, parameterFault("rule_set", name, "%s", capitalised(err.Error())+".")
+	}
+	return set, nil
+}
+
+func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+func everyRuleSet(b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
+	var out []ledger.Resolved
+	b.Of(ledger.KindRuleSet, func(root ledger.ID, _ *ledger.Entry) bool {
+		if set, err := b.RuleSet(ledger.RuleSetRef{RuleSetID: root}, on); err == nil {
+			out = append(out, set) // one that is not in force says nothing today
+		}
+		return true
+	})
+	library, err := standard.Published()
+	if err != nil {
+		return nil, err
+	}
+	for _, set := range library.AllInForce(on) {
+		out = append(out, ledger.Resolved{RuleSet: set})
+	}
+	return out, nil
+}
+
+// qualityFault says of what the book has not got that it is not found.
+func qualityFault(err error) error {
+	if errors.Is(err, quality.ErrUnknown) {
+		return fault.New(fault.NotFound, "%s.", capitalised(err.Error()))
+	}
+	return err
+}
+
+// GetVerdicts is one lot against rule sets, nothing recorded.
+func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params openapi.GetVerdictsParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := s.onDay(b, params.On)
+		sets, err := ruleSetsOf(b, params.RuleSet, on)
+		if err != nil {
+			return nil, err
+		}
+		g, err := quality.Gather(b, id, on)
+		if err != nil {
+			return nil, qualityFault(err)
+		}
+		rule := standard.DecisionRule{AcceptR: orZero(params.AcceptR), RejectR: orZero(params.RejectR)}
+		results, err := quality.Judge(g, sets, on, rule)
+		if err != nil {
+			return nil, err
+		}
+		out := struct {
+			LotID        ledger.ID                 `json:"lot_id"`
+			Code         string                    `json:"code"`
+			On           standard.Date             `json:"on"`
+			ThroughEntry int64                     `json:"through_entry"`
+			Decision     openapi.LotDecision       `json:"decision"`
+			Declares     standard.Declaration      `json:"declares,omitempty"`
+			Containers   int                       `json:"containers"`
+			Results      []ledger.RuleSetResult    `json:"results"`
+			LeftOut      []string                  `json:"left_out"`
+			Estimates    []openapi.QualityEstimate `json:"estimates"`
+		}{
+			g.LotID, g.Lot.Code, on, b.Len(), lotDecisionOut(b, g.LotID), g.Lot.Declares, len(g.Numbers), results,
+			append([]string{}, g.LeftOut...), []openapi.QualityEstimate{},
+		}
+		for _, e := range quality.Estimates(b, g, quality.ClimateOf(b), on) {
+			out.Estimates = append(out.Estimates, openapi.QualityEstimate{Parameter: e.Parameter, Unit: e.Unit, Low: e.Low, Middle: e.Middle, High: e.High, How: e.How})
+		}
+		return out, nil
+	})
+}
+
+// lotDecisionOut says whether a lot may leave, and by what.
+func lotDecisionOut(b *ledger.Book, lot ledger.ID) openapi.LotDecision {
+	d := b.State().LotStatus(lot)
+	out := openapi.LotDecision{Status: openapi.LotDecisionStatus(d.Status)}
+	if d.By == nil {
+		return out
+	}
+	x := d.By.Body.(*ledger.LotStatus)
+	out.EntryID, out.EntryNumber, out.DecidedAt, out.DecidedBy = &d.By.ID, &d.By.Number, &d.By.OccurredAt, &d.By.RecordedBy
+	out.Why, out.Override, out.Note = orNil(string(x.Why)), orNil(x.Override), orNil(x.Note)
+	if x.CheckID != (ledger.ID{}) {
+		out.CheckID, out.Outdated = &x.CheckID, orNil(b.Outdated(x.CheckID))
+	}
+	return out
+}
+
+// lotsOf are the lots that were opened in a season, in order of occurrence.
+func lotsOf(b *ledger.Book, seasonID ledger.ID) ([]ledger.ID, error) {
+	s, ok := standingSeason(b, seasonID)
+	if !ok {
+		return nil, fault.New(fault.NotFound, "There is no season %s in the book.", seasonID)
+	}
+	var out []ledger.ID
+	for root, e := range b.Happened {
+		if e.Kind == ledger.KindLot && s.Holds(e.OccurredAt, b.Location()) {
+			out = append(out, root)
+		}
+	}
+	return out, nil
+}
+
+func standingSeason(b *ledger.Book, id ledger.ID) (*ledger.Season, bool) {
+	e := b.Standing(id)
+	if e == nil {
+		return nil, false
+	}
+	s, ok := e.Body.(*ledger.Season)
+	return s, ok
+}
+
+// GetVerdictTable is the lots of a season against rule sets.
+func (s *Server) GetVerdictTable(ctx echo.Context, params openapi.GetVerdictTableParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := s.onDay(b, params.On)
+		seasonID, err := s.seasonOf(params.Season, b)
+		if err != nil {
+			return nil, err
+		}
+		lots, err := lotsOf(b, seasonID)
+		if err != nil {
+			return nil, err
+		}
+		sets, err := ruleSetsOf(b, params.RuleSet, on)
+		if err != nil {
+			return nil, err
+		}
+		out := openapi.VerdictTable{On: string(on), ThroughEntry: b.Len(), RuleSets: make([]openapi.NamedRuleSet, len(sets)), Lots: make([]openapi.VerdictRow, len(lots))}
+		for i, set := range sets {
+			out.RuleSets[i] = openapi.NamedRuleSet{ID: set.ID, Name: set.Title, Edition: set.Edition, Version: orNil(set.Version)}
+		}
+		for i, lot := range lots {
+			if out.Lots[i], err = verdictRow(b, lot, sets, on); err != nil {
+				return nil, err
+			}
+		}
+		return out, nil
+	})
+}
+
+func verdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (openapi.VerdictRow, error) {
+	g, err := quality.Gather(b, lot, on)
+	if err != nil {
+		return openapi.VerdictRow{}, err
+	}
+	row := openapi.VerdictRow{
+		LotID: lot, Code: g.Lot.Code, Status: string(b.State().LotStatus(lot).Status),
+		Outcomes: make([]string, len(sets)), Grades: make([]string, len(sets)),
+	}
+	for i, set := range sets {
+		check, err := set.Check(g.Evidence, on, standard.SimpleAcceptance())
+		if err != nil {
+			return row, err
+		}
+		row.Outcomes[i], row.Grades[i] = check.Outcome.String(), check.Grade
+	}
+	return row, nil
+}
+
+// GetFermentation is the risk that a lot ferments.
+func (s *Server) GetFermentation(ctx echo.Context, id openapi_types.UUID, params openapi.GetFermentationParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := s.onDay(b, params.On)
+		g, err := quality.Gather(b, id, on)
+		if err != nil {
+			return nil, qualityFault(err)
+		}
+		f, err := quality.FermentationOf(b, g, quality.ClimateOf(b), on)
+		if err != nil {
+			return nil, err
+		}
+		f.Advise(b, g, on)
+		out := openapi.FermentationReport{
+			LotID: f.LotID, Code: f.Code, Worst: openapi.FermentationReportWorst(f.Worst.String()), StoreTemperatureC: f.StoreC,
+			Risks: make([]openapi.ContainerRisk, len(f.Risks)), Unknown: append([]string{}, f.Unknown...),
+		}
+		for i, r := range f.Risks {
+			out.Risks[i] = riskOut(r)
+		}
+		return out, nil
+	})
+}
+
+func riskOut(r quality.Risk) openapi.ContainerRisk {
+	out := openapi.ContainerRisk{
+		FillID: r.FillID, Container: r.Container.ContainerID, Risk: openapi.ContainerRiskRisk(r.Risk.String()),
+		MoisturePct: r.Container.MoisturePct.Float64(), Basis: string(r.Basis), MoistureClass: r.Class.Text,
+		Why: append([]string{}, r.Why...), Lower: make([]openapi.Remedy, len(r.Lower)),
+	}
+	if l := r.Container.LiquidMoisturePct; l != nil {
+		out.LiquidMoisturePct = ptr(l.Float64())
+	}
+	if y := r.Container.YeastPerG; y != nil {
+		out.YeastPerG = ptr(y.Float64())
+	}
+	if a := r.Container.WaterActivity; a != nil {
+		out.WaterActivity = &a.Value
+	}
+	for i, x := range r.Lower {
+		out.Lower[i] = openapi.Remedy{
+			Kind: openapi.RemedyKind(x.Kind), Text: x.Text, Kg: orNil(x.Kg), WithLot: orNil(x.WithLot), TemperatureC: orNil(x.TemperatureC),
+			Minutes: orNil(x.Minutes), HmfRiseMgPerKg: orNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: orNil(x.HMFRise.Low), HmfRiseHighMgPerKg: orNil(x.HMFRise.High),
+		}
+	}
+	return out
+}
+
+// GetKeeping is how long the lots of a season keep.
+func (s *Server) GetKeeping(ctx echo.Context, params openapi.GetKeepingParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := s.onDay(b, params.On)
+		seasonID, err := s.seasonOf(params.Season, b)
+		if err != nil {
+			return nil, err
+		}
+		lots, err := lotsOf(b, seasonID)
+		if err != nil {
+			return nil, err
+		}
+		sets, err := ruleSetsOf(b, params.RuleSet, on)
+		if err != nil {
+			return nil, err
+		}
+		kept, err := quality.Keeping(b, lots, sets, on)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]openapi.KeepingLot, len(kept))
+		for i, k := range kept {
+			out[i] = keepingOut(k)
+		}
+		return out, nil
+	})
+}
+
+func keepingOut(k quality.Keeps) openapi.KeepingLot {
+	out := openapi.KeepingLot{
+		LotID: k.LotID, Code: k.Code, HeldKg: kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()),
+		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis, GoBy: orNil(string(k.GoBy)), Why: k.Why, Lines: make([]openapi.KeepingLine, len(k.Lines)),
+	}
+	for i, l := range k.Lines {
+		line := openapi.KeepingLine{
+			RuleSetID: l.RuleSetID, RuleSet: l.RuleSet, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit, Clause: l.Clause,
+			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Why: orNil(l.Why),
+		}
+		if l.MeasuredOn != "" {
+			line.Value = &k.Lines[i].Value
+		}
+		if x := l.Leaves; x != nil {
+			line.Earliest, line.Expected, line.Latest = ptr(string(x.Low)), ptr(string(x.Middle)), ptr(string(x.High))
+		}
+		out.Lines[i] = line
+	}
+	return out
+}
+
+// GetSampleDraw says which containers a seed draws, nothing recorded.
+func (s *Server) GetSampleDraw(ctx echo.Context, id openapi_types.UUID, params openapi.GetSampleDrawParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := s.onDay(b, params.On)
+		set, err := ruleSetOf(b, params.RuleSet, on)
+		if err != nil {
+			return nil, err
+		}
+		g, err := quality.Gather(b, id, on)
+		if err != nil {
+			return nil, qualityFault(err)
+		}
+		if len(g.Numbers) == 0 {
+			return nil, fault.New(fault.Conflict, "Lot %s had no container by %s: there is nothing to draw from.", g.Lot.Code, on)
+		}
+		draw, err := set.DrawSample(g.Numbers, params.Seed)
+		if err != nil {
+			return nil, parameterFault("seed", params.Seed, "%v.", err)
+		}
+		out := openapi.Drawn{RuleSetName: set.Name(), Plan: draw.Plan.Title, LotSize: draw.LotSize, Numbers: draw.Containers, Containers: make([]ledger.ID, len(draw.Containers))}
+		for i, number := range draw.Containers {
+			out.Containers[i] = g.FillOf[number]
+		}
+		return out, nil
+	})
+}
+
+// GetSettlementReport sets a settlement beside the outfit's own figures.
+func (s *Server) GetSettlementReport(ctx echo.Context, id openapi_types.UUID, _ openapi.GetSettlementReportParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		r, err := quality.SettlementOf(b, id)
+		if err != nil {
+			return nil, qualityFault(err)
+		}
+		out := openapi.SettlementReport{
+			EntryID: r.Entry, DispatchID: r.Dispatch, Buyer: r.Buyer, Terms: r.Terms, Currency: r.Currency,
+			OwnNetKg: kg(r.OwnNetG), BuyerNetKg: kg(r.BuyerNetG), ByOwnMinor: r.ByOwn, ByBuyerMinor: r.ByBuyer, PaidMinor: r.Paid,
+			Drums: make([]openapi.SettledDrum, len(r.Drums)), NotReported: append([]string{}, r.NotReported...),
+		}
+		if r.ByOwn != nil {
+			out.ShortOfOwnMinor = ptr(*r.ByOwn - r.Paid)
+		}
+		if r.ByBuyer != nil {
+			out.ShortOfBuyerMinor = ptr(*r.ByBuyer - r.Paid)
+		}
+		for i, d := range r.Drums {
+			out.Drums[i] = openapi.SettledDrum{
+				FillID: d.FillID, Container: d.Container, OwnNetKg: kg(d.OwnNetG), BuyerNetKg: kg(d.BuyerNetG),
+				OwnMoisturePct: d.OwnMoisturePct, BuyerMoisturePct: d.BuyerMoisturePct, OwnColourMmPfund: d.OwnColour, BuyerColourMmPfund: d.BuyerColour,
+				ByOwnMinor: d.ByOwn, ByBuyerMinor: d.ByBuyer, Differences: append([]string{}, d.Differences...),
+			}
+		}
+		return out, nil
+	})
+}
