@@ -178,8 +178,8 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		"/v1/reports/holders/{id}": "0198b1a0-0006-7000-8000-000000000006",
 	}
 	for _, op := range operations(t) {
-		if isEntry(op) {
-			continue // recordExamples has sent it
+		if isEntry(op) || isCalculator(op) {
+			continue // recordExamples has sent it; the calculators have examples with their answers
 		}
 		path := op.path
 		if strings.Contains(path, "{") {

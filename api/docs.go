@@ -260,7 +260,7 @@ func (d *docs) group(tag string) (out []*docsResource) {
 	for _, r := range out {
 		reached := map[string]bool{}
 		for _, o := range r.Operations {
-			for _, f := range o.Body {
+			for _, f := range slices.Concat(o.Parameters, o.Body) {
 				d.reach(f.Shape.Name, reached)
 			}
 			for _, answer := range o.Responses {

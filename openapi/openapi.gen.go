@@ -19,6 +19,27 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for ColourScale.
+const (
+	CanadaBulk     ColourScale = "canada_bulk"
+	CanadaConsumer ColourScale = "canada_consumer"
+	UnitedStates   ColourScale = "united_states"
+)
+
+// Valid indicates whether the value is a known member of the ColourScale enum.
+func (e ColourScale) Valid() bool {
+	switch e {
+	case CanadaBulk:
+		return true
+	case CanadaConsumer:
+		return true
+	case UnitedStates:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ContainerRiskRisk.
 const (
 	ContainerRiskRiskHigh  ContainerRiskRisk = "high"
@@ -160,6 +181,42 @@ func (e LogOnKind) Valid() bool {
 	case LogOnKindRoom:
 		return true
 	case LogOnKindTank:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LoggerFileDateOrder.
+const (
+	DayFirst   LoggerFileDateOrder = "day-first"
+	MonthFirst LoggerFileDateOrder = "month-first"
+)
+
+// Valid indicates whether the value is a known member of the LoggerFileDateOrder enum.
+func (e LoggerFileDateOrder) Valid() bool {
+	switch e {
+	case DayFirst:
+		return true
+	case MonthFirst:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LoggerFileUnit.
+const (
+	C LoggerFileUnit = "C"
+	F LoggerFileUnit = "F"
+)
+
+// Valid indicates whether the value is a known member of the LoggerFileUnit enum.
+func (e LoggerFileUnit) Valid() bool {
+	switch e {
+	case C:
+		return true
+	case F:
 		return true
 	default:
 		return false
@@ -952,24 +1009,48 @@ func (e TankUse) Valid() bool {
 	}
 }
 
+// Defines values for TankForm.
+const (
+	TankFormBox             TankForm = "box"
+	TankFormDipTable        TankForm = "dip_table"
+	TankFormLyingCylinder   TankForm = "lying_cylinder"
+	TankFormUprightCylinder TankForm = "upright_cylinder"
+)
+
+// Valid indicates whether the value is a known member of the TankForm enum.
+func (e TankForm) Valid() bool {
+	switch e {
+	case TankFormBox:
+		return true
+	case TankFormDipTable:
+		return true
+	case TankFormLyingCylinder:
+		return true
+	case TankFormUprightCylinder:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for TankShapeForm.
 const (
-	Box             TankShapeForm = "box"
-	DipTable        TankShapeForm = "dip_table"
-	LyingCylinder   TankShapeForm = "lying_cylinder"
-	UprightCylinder TankShapeForm = "upright_cylinder"
+	TankShapeFormBox             TankShapeForm = "box"
+	TankShapeFormDipTable        TankShapeForm = "dip_table"
+	TankShapeFormLyingCylinder   TankShapeForm = "lying_cylinder"
+	TankShapeFormUprightCylinder TankShapeForm = "upright_cylinder"
 )
 
 // Valid indicates whether the value is a known member of the TankShapeForm enum.
 func (e TankShapeForm) Valid() bool {
 	switch e {
-	case Box:
+	case TankShapeFormBox:
 		return true
-	case DipTable:
+	case TankShapeFormDipTable:
 		return true
-	case LyingCylinder:
+	case TankShapeFormLyingCylinder:
 		return true
-	case UprightCylinder:
+	case TankShapeFormUprightCylinder:
 		return true
 	default:
 		return false
@@ -1012,6 +1093,24 @@ func (e Via) Valid() bool {
 	case Import:
 		return true
 	case Paper:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CalculateSettlingParamsParticle.
+const (
+	Bubble CalculateSettlingParamsParticle = "bubble"
+	Wax    CalculateSettlingParamsParticle = "wax"
+)
+
+// Valid indicates whether the value is a known member of the CalculateSettlingParamsParticle enum.
+func (e CalculateSettlingParamsParticle) Valid() bool {
+	switch e {
+	case Bubble:
+		return true
+	case Wax:
 		return true
 	default:
 		return false
@@ -1098,6 +1197,13 @@ type Balance struct {
 	WaxPct         *float64 `json:"wax_pct,omitempty"`
 }
 
+// Band what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+type Band struct {
+	High   float64 `json:"high"`
+	Low    float64 `json:"low"`
+	Middle float64 `json:"middle"`
+}
+
 // Buyer somebody who takes honey
 type Buyer struct {
 	// Address where the honey goes
@@ -1167,6 +1273,12 @@ type BuyerLine struct {
 	Name       string             `json:"name"`
 }
 
+// CalculatorFlag something odd that a reader must know; the answer stands
+type CalculatorFlag struct {
+	Flag     string `json:"flag"`
+	Sentence string `json:"sentence"`
+}
+
 // Calibration a check of an instrument against a known value, in its own scale
 type Calibration struct {
 	// AsEntered what was typed, by field
@@ -1230,6 +1342,9 @@ type Calibration struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// Cautions where somebody could be hurt, or the answer be taken for more than it is
+type Cautions = []string
+
 // Check rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
 type Check struct {
 	// AsEntered what was typed, by field
@@ -1289,6 +1404,55 @@ type Check struct {
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
 }
+
+// ColourAnswer defines model for ColourAnswer.
+type ColourAnswer struct {
+	// Absorbance635Nm left out for an optical density
+	Absorbance635Nm *float64 `json:"absorbance_635nm,omitempty"`
+
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions `json:"cautions"`
+
+	// Class a band on the Pfund grader, over one end up to and including the other
+	Class ColourClass `json:"class"`
+
+	// Darkest the class two standard uncertainties darker
+	Darkest  string           `json:"darkest"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// Lightest the class two standard uncertainties lighter
+	Lightest string `json:"lightest"`
+
+	// PfundMm left out for an optical density
+	PfundMm *float64 `json:"pfund_mm,omitempty"`
+
+	// PfundStdUncertaintyMm that of the reading; the source of the line from absorbance states none of its own
+	PfundStdUncertaintyMm *float64 `json:"pfund_std_uncertainty_mm,omitempty"`
+}
+
+// ColourClass a band on the Pfund grader, over one end up to and including the other
+type ColourClass struct {
+	Name string `json:"name"`
+
+	// OverMm the lightest includes 0
+	OverMm float64 `json:"over_mm"`
+
+	// ToMm left out for the darkest
+	ToMm *float64 `json:"to_mm,omitempty"`
+}
+
+// ColourClassesAnswer defines model for ColourClassesAnswer.
+type ColourClassesAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Classes  []ColourClass    `json:"classes"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+}
+
+// ColourScale grades of extracted honey, United States 1985; Canadian grade compendium, volume 6, bulk or consumer packs
+type ColourScale string
 
 // Condition to which lots a line applies: exactly one of all, any, not, an attribute with includes or only, a result
 type Condition struct {
@@ -1406,6 +1570,48 @@ type DecisionRule struct {
 	RejectR *float64 `json:"reject_r,omitempty"`
 }
 
+// DensityAnswer defines model for DensityAnswer.
+type DensityAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions            Cautions         `json:"cautions"`
+	DensityKgPerL       float64          `json:"density_kg_per_l"`
+	Flags               []CalculatorFlag `json:"flags"`
+	Formulas            []FormulaUsed    `json:"formulas"`
+	KgPerImperialGallon float64          `json:"kg_per_imperial_gallon"`
+	KgPerUsGallon       float64          `json:"kg_per_us_gallon"`
+	LbPerImperialGallon float64          `json:"lb_per_imperial_gallon"`
+
+	// LbPerUsGallon in vacuum; weighed in air about 0.008 lb less
+	LbPerUsGallon                     float64 `json:"lb_per_us_gallon"`
+	StdUncertaintyKgPerL              float64 `json:"std_uncertainty_kg_per_l"`
+	StdUncertaintyLbPerImperialGallon float64 `json:"std_uncertainty_lb_per_imperial_gallon"`
+	StdUncertaintyLbPerUsGallon       float64 `json:"std_uncertainty_lb_per_us_gallon"`
+}
+
+// DipAnswer defines model for DipAnswer.
+type DipAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	DipCm    float64          `json:"dip_cm"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// FullKg the mass to the rim
+	FullKg float64 `json:"full_kg"`
+
+	// FullL the volume to the rim
+	FullL  float64 `json:"full_l"`
+	MassKg float64 `json:"mass_kg"`
+	MassLb float64 `json:"mass_lb"`
+
+	// StdUncertaintyCm as asked with; of a dip that was asked for, what the density leaves open
+	StdUncertaintyCm float64 `json:"std_uncertainty_cm"`
+
+	// StdUncertaintyKg dip and density in quadrature; the tank as measured truly
+	StdUncertaintyKg float64 `json:"std_uncertainty_kg"`
+	VolumeL          float64 `json:"volume_l"`
+}
+
 // DipPoint one line of a tank's own dip table
 type DipPoint struct {
 	DepthCm float64 `json:"depth_cm"`
@@ -1508,6 +1714,14 @@ type Entry struct {
 	ReplacedBy *openapi_types.UUID    `json:"replaced_by,omitempty"`
 	Replaces   *openapi_types.UUID    `json:"replaces,omitempty"`
 	RootID     openapi_types.UUID     `json:"root_id"`
+}
+
+// EquivalentHours how long at the reference temperature would have done the same
+type EquivalentHours struct {
+	DiastaseHours         float64 `json:"diastase_hours"`
+	HmfHours              float64 `json:"hmf_hours"`
+	InvertaseHours        float64 `json:"invertase_hours"`
+	ReferenceTemperatureC float64 `json:"reference_temperature_c"`
 }
 
 // EveningFlag defines model for EveningFlag.
@@ -1625,6 +1839,18 @@ type Flag struct {
 	Unit     *string `json:"unit,omitempty"`
 }
 
+// FormulaUsed defines model for FormulaUsed.
+type FormulaUsed struct {
+	// Name the formula or model
+	Name string `json:"name"`
+
+	// Of what it gives
+	Of string `json:"of"`
+
+	// Source where it was published
+	Source string `json:"source"`
+}
+
 // Found what a check came to and what it rested on
 type Found struct {
 	Fills []openapi_types.UUID `json:"fills"`
@@ -1637,6 +1863,95 @@ type Found struct {
 
 	// ThroughEntry the book's last entry when it was made
 	ThroughEntry int64 `json:"through_entry"`
+}
+
+// GranulationAnswer defines model for GranulationAnswer.
+type GranulationAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// LiquidMoisturePct of the liquid between the crystals
+	LiquidMoisturePct float64 `json:"liquid_moisture_pct"`
+
+	// StdUncertaintyPct from those of moisture and crystals
+	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
+}
+
+// HeatCurvePoint defines model for HeatCurvePoint.
+type HeatCurvePoint struct {
+	// Forecast an estimate and no laboratory result; diastase and invertase only where the start was given
+	Forecast HoneyForecast `json:"forecast"`
+
+	// Hours since the start
+	Hours        float64 `json:"hours"`
+	TemperatureC float64 `json:"temperature_c"`
+}
+
+// HeatExposureAnswer defines model for HeatExposureAnswer.
+type HeatExposureAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions          `json:"cautions"`
+	Curve    *[]HeatCurvePoint `json:"curve,omitempty"`
+
+	// Equivalent how long at the reference temperature would have done the same
+	Equivalent EquivalentHours  `json:"equivalent"`
+	Flags      []CalculatorFlag `json:"flags"`
+
+	// Forecast an estimate and no laboratory result; diastase and invertase only where the start was given
+	Forecast HoneyForecast `json:"forecast"`
+	Formulas []FormulaUsed `json:"formulas"`
+	Gaps     []HistoryGap  `json:"gaps"`
+	HighestC float64       `json:"highest_c"`
+
+	// Hours length of the history
+	Hours   float64 `json:"hours"`
+	LowestC float64 `json:"lowest_c"`
+}
+
+// HeatExposureQuestion defines model for HeatExposureQuestion.
+type HeatExposureQuestion struct {
+	// CurvePoints how many points of the curve to send
+	CurvePoints *int `json:"curve_points,omitempty"`
+
+	// History temperature over time, from -40 to 100 C: one of points, set_points and csv
+	History TemperatureHistory `json:"history"`
+
+	// Honey what heat changes in a honey
+	Honey *HoneyState `json:"honey,omitempty"`
+
+	// Rates rates to use in place of those fitted to published times, such as a honey's own by laboratory-results
+	Rates *ReactionRates `json:"rates,omitempty"`
+
+	// ReferenceTemperatureC from -40 to 100
+	ReferenceTemperatureC *float64 `json:"reference_temperature_c,omitempty"`
+}
+
+// HighestTemperatureAnswer defines model for HighestTemperatureAnswer.
+type HighestTemperatureAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// TemperatureC what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	TemperatureC Band `json:"temperature_c"`
+}
+
+// HistoryGap defines model for HistoryGap.
+type HistoryGap struct {
+	FilledWithC float64   `json:"filled_with_c"`
+	From        time.Time `json:"from"`
+	To          time.Time `json:"to"`
+}
+
+// HistoryPoint defines model for HistoryPoint.
+type HistoryPoint struct {
+	At time.Time `json:"at"`
+
+	// TemperatureC from -40 to 100
+	TemperatureC float64 `json:"temperature_c"`
 }
 
 // HiveCount a named, dated count of the hives of a yard
@@ -1697,6 +2012,41 @@ type Holder struct {
 	Makeup []Source `json:"makeup"`
 	OutKg  float64  `json:"out_kg"`
 	Place  Place    `json:"place"`
+}
+
+// HoneyForecast an estimate and no laboratory result; diastase and invertase only where the start was given
+type HoneyForecast struct {
+	// DiastaseDn what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	DiastaseDn *Band `json:"diastase_dn,omitempty"`
+
+	// HmfMgPerKg what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	HmfMgPerKg Band `json:"hmf_mg_per_kg"`
+
+	// Invertase what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	Invertase *Band `json:"invertase,omitempty"`
+}
+
+// HoneyState what heat changes in a honey
+type HoneyState struct {
+	// DiastaseDn diastase number, from 0 to 200
+	DiastaseDn *float64 `json:"diastase_dn,omitempty"`
+
+	// HmfMgPerKg from 0 to 20000
+	HmfMgPerKg *float64 `json:"hmf_mg_per_kg,omitempty"`
+
+	// Invertase activity in any unit, from 0 to 10000
+	Invertase *float64 `json:"invertase,omitempty"`
+}
+
+// HoursUntilAnswer defines model for HoursUntilAnswer.
+type HoursUntilAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// Hours what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	Hours Band `json:"hours"`
 }
 
 // Instrument what a reading is taken with
@@ -1806,6 +2156,46 @@ type KeepingLotFermentation string
 type KindCount struct {
 	SuperKind string `json:"super_kind"`
 	Supers    int    `json:"supers"`
+}
+
+// LaboratoryHMF defines model for LaboratoryHMF.
+type LaboratoryHMF struct {
+	At time.Time `json:"at"`
+
+	// HmfMgPerKg from 0 to 20000
+	HmfMgPerKg float64 `json:"hmf_mg_per_kg"`
+
+	// StdUncertaintyMgPerKg left out: that between laboratories by the formula of Horwitz
+	StdUncertaintyMgPerKg *float64 `json:"std_uncertainty_mg_per_kg,omitempty"`
+}
+
+// LaboratoryResultsAnswer defines model for LaboratoryResultsAnswer.
+type LaboratoryResultsAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions `json:"cautions"`
+
+	// Factor how many times as fast as the middle honey this one forms HMF
+	Factor Band             `json:"factor"`
+	Flags  []CalculatorFlag `json:"flags"`
+
+	// Forecast at the end of the history, from the latest result on; left out where the history ends with it
+	Forecast *HoneyForecast `json:"forecast,omitempty"`
+
+	// ForecastWithoutResults the same for a honey of which nothing is known
+	ForecastWithoutResults *HoneyForecast `json:"forecast_without_results,omitempty"`
+	Formulas               []FormulaUsed  `json:"formulas"`
+
+	// Rates to ask other calculators with
+	Rates ReactionRates `json:"rates"`
+}
+
+// LaboratoryResultsQuestion defines model for LaboratoryResultsQuestion.
+type LaboratoryResultsQuestion struct {
+	// History temperature over time, from -40 to 100 C: one of points, set_points and csv
+	History TemperatureHistory `json:"history"`
+
+	// Results of the same honey, oldest first, two or more
+	Results []LaboratoryHMF `json:"results"`
 }
 
 // Level how a tank or container stood before and after the book learned of the entry
@@ -1919,6 +2309,61 @@ type LogOn struct {
 
 // LogOnKind defines model for LogOn.Kind.
 type LogOnKind string
+
+// LoggerFile text as a data logger writes it: lines about the logger, a heading, then a time and a temperature, separated by comma, semicolon or tab, with decimal point or comma
+type LoggerFile struct {
+	// Column heading of the temperature column, where there are several
+	Column *string `json:"column,omitempty"`
+
+	// DateOrder needed where no date of the file shows it
+	DateOrder *LoggerFileDateOrder `json:"date_order,omitempty"`
+	Text      string               `json:"text"`
+
+	// TimeZone where the logger's clock ran, such as America/Chicago; needed where the times carry no offset
+	TimeZone *string `json:"time_zone,omitempty"`
+
+	// Unit needed where the heading does not say it
+	Unit *LoggerFileUnit `json:"unit,omitempty"`
+}
+
+// LoggerFileDateOrder needed where no date of the file shows it
+type LoggerFileDateOrder string
+
+// LoggerFileUnit needed where the heading does not say it
+type LoggerFileUnit string
+
+// LossCoefficientAnswer defines model for LossCoefficientAnswer.
+type LossCoefficientAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions  Cautions         `json:"cautions"`
+	Flags     []CalculatorFlag `json:"flags"`
+	Formulas  []FormulaUsed    `json:"formulas"`
+	LossWPerK float64          `json:"loss_w_per_k"`
+
+	// RmsK how far the log strays from the fitted balance
+	RmsK float64 `json:"rms_k"`
+
+	// StdUncertaintyWPerK that of the fit; an error of mass or heater power comes on top
+	StdUncertaintyWPerK float64 `json:"std_uncertainty_w_per_k"`
+}
+
+// LossCoefficientQuestion defines model for LossCoefficientQuestion.
+type LossCoefficientQuestion struct {
+	// AmbientC constant, from -40 to 60
+	AmbientC float64 `json:"ambient_c"`
+
+	// HeaterW constant, from 0 to 200000
+	HeaterW float64 `json:"heater_w"`
+
+	// Log temperature over time, from -40 to 100 C: one of points, set_points and csv
+	Log TemperatureHistory `json:"log"`
+
+	// MassKg from 0.1 to 100000
+	MassKg float64 `json:"mass_kg"`
+
+	// MoisturePct from 10 to 30
+	MoisturePct float64 `json:"moisture_pct"`
+}
 
 // Lot honey to be packed into containers under one code
 type Lot struct {
@@ -2157,6 +2602,21 @@ type Measured struct {
 
 // MeasuredQuantity defines model for Measured.Quantity.
 type MeasuredQuantity string
+
+// MoistureAnswer defines model for MoistureAnswer.
+type MoistureAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// MoisturePct g of water in 100 g
+	MoisturePct          float64 `json:"moisture_pct"`
+	RefractiveIndexAt20C float64 `json:"refractive_index_at_20c"`
+
+	// StdUncertaintyPct instrument, thermometer and method in quadrature; one standard deviation
+	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
+}
 
 // MoistureAt20C what a refractometer's figure means
 type MoistureAt20C struct {
@@ -3566,6 +4026,33 @@ type QualityEstimate struct {
 	Unit      string  `json:"unit"`
 }
 
+// ReactionRate Arrhenius rate of one honey: mg/kg of HMF per day, or the first-order constant of an enzyme per day
+type ReactionRate struct {
+	// ActivationEnergyKjPerMol from 1 to 500; published for honey 83 to 173
+	ActivationEnergyKjPerMol float64 `json:"activation_energy_kj_per_mol"`
+
+	// AtC from -40 to 100
+	AtC float64 `json:"at_c"`
+
+	// LogSd standard deviation of the natural logarithm of the rate; left out: that among honeys
+	LogSd *float64 `json:"log_sd,omitempty"`
+
+	// RatePerDay at the temperature at_c; above 0
+	RatePerDay float64 `json:"rate_per_day"`
+}
+
+// ReactionRates rates to use in place of those fitted to published times, such as a honey's own by laboratory-results
+type ReactionRates struct {
+	// Diastase Arrhenius rate of one honey: mg/kg of HMF per day, or the first-order constant of an enzyme per day
+	Diastase *ReactionRate `json:"diastase,omitempty"`
+
+	// Hmf Arrhenius rate of one honey: mg/kg of HMF per day, or the first-order constant of an enzyme per day
+	Hmf *ReactionRate `json:"hmf,omitempty"`
+
+	// Invertase Arrhenius rate of one honey: mg/kg of HMF per day, or the first-order constant of an enzyme per day
+	Invertase *ReactionRate `json:"invertase,omitempty"`
+}
+
 // Reading something measured on a pull, run, tank, lot or container
 type Reading struct {
 	// AsEntered what was typed, by field
@@ -3681,6 +4168,24 @@ type Recorded struct {
 
 	// Sentence what it changed, in words
 	Sentence *string `json:"sentence,omitempty"`
+}
+
+// RefractiveIndexAnswer defines model for RefractiveIndexAnswer.
+type RefractiveIndexAnswer struct {
+	// BrixAt20CDeg on the sucrose scale; left out under 73.4 Brix
+	BrixAt20CDeg *float64 `json:"brix_at_20c_deg,omitempty"`
+
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// RefractiveIndex at the sample's temperature
+	RefractiveIndex      float64 `json:"refractive_index"`
+	RefractiveIndexAt20C float64 `json:"refractive_index_at_20c"`
+
+	// StdUncertainty that of the rounding of the table
+	StdUncertainty float64 `json:"std_uncertainty"`
 }
 
 // Remedy defines model for Remedy.
@@ -4249,6 +4754,15 @@ type SeasonReport struct {
 	Yards        []YardLine `json:"yards"`
 }
 
+// SetPoint defines model for SetPoint.
+type SetPoint struct {
+	From time.Time `json:"from"`
+
+	// TemperatureC from -40 to 100
+	TemperatureC float64   `json:"temperature_c"`
+	To           time.Time `json:"to"`
+}
+
 // SettledDrum defines model for SettledDrum.
 type SettledDrum struct {
 	BuyerColourMmPfund *float64           `json:"buyer_colour_mm_pfund,omitempty"`
@@ -4355,6 +4869,20 @@ type SettlementReport struct {
 	Terms           string `json:"terms"`
 }
 
+// SettlingAnswer defines model for SettlingAnswer.
+type SettlingAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// Hours until it has risen from the bottom to the top
+	Hours Band `json:"hours"`
+
+	// RiseMmPerHour what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	RiseMmPerHour Band `json:"rise_mm_per_hour"`
+}
+
 // Source honey by where it came from
 type Source struct {
 	MassKg float64       `json:"mass_kg"`
@@ -4372,6 +4900,17 @@ type SourcePull struct {
 	PullID   openapi_types.UUID `json:"pull_id"`
 	PulledAt time.Time          `json:"pulled_at"`
 	Share    float64            `json:"share"`
+}
+
+// SpecificHeatAnswer defines model for SpecificHeatAnswer.
+type SpecificHeatAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// SpecificHeatKjPerKgK what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	SpecificHeatKjPerKgK Band `json:"specific_heat_kj_per_kg_k"`
 }
 
 // Stocktake what a dip or a scale says is in a tank; the difference to the book is booked
@@ -4575,6 +5114,9 @@ type Tank struct {
 // TankUse what it is for
 type TankUse string
 
+// TankForm defines model for TankForm.
+type TankForm string
+
 // TankLine what is in a tank
 type TankLine struct {
 	CapacityKg      float64    `json:"capacity_kg"`
@@ -4606,6 +5148,21 @@ type TankShape struct {
 
 // TankShapeForm defines model for TankShape.Form.
 type TankShapeForm string
+
+// TemperatureHistory temperature over time, from -40 to 100 C: one of points, set_points and csv
+type TemperatureHistory struct {
+	// Csv text as a data logger writes it: lines about the logger, a heading, then a time and a temperature, separated by comma, semicolon or tab, with decimal point or comma
+	Csv *LoggerFile `json:"csv,omitempty"`
+
+	// Points readings in the order of time, two or more; straight lines between them up to a day apart
+	Points *[]HistoryPoint `json:"points,omitempty"`
+
+	// SetPoints spans at one temperature, in the order of time
+	SetPoints *[]SetPoint `json:"set_points,omitempty"`
+
+	// UsualTemperatureC fills a silence of more than a day, which is flagged; left out: such a gap is refused
+	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
+}
 
 // TemperatureLog how warm a tank, hot room or store was over time
 type TemperatureLog struct {
@@ -4676,6 +5233,17 @@ type TextSource struct {
 	FromMemory *bool   `json:"from_memory,omitempty"`
 	Note       *string `json:"note,omitempty"`
 	SeenAt     *string `json:"seen_at,omitempty"`
+}
+
+// ThermalConductivityAnswer defines model for ThermalConductivityAnswer.
+type ThermalConductivityAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// ThermalConductivityWPerMK what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	ThermalConductivityWPerMK Band `json:"thermal_conductivity_w_per_m_k"`
 }
 
 // Token defines model for Token.
@@ -4771,6 +5339,132 @@ type Verdicts struct {
 // Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 type Via string
 
+// ViscosityAnswer defines model for ViscosityAnswer.
+type ViscosityAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// ViscosityPaS what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	ViscosityPaS Band `json:"viscosity_pa_s"`
+}
+
+// WarmingAnswer bands of temperature, time and energy are those of a specific heat from 1 % below to 10 % above the figure
+type WarmingAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Curve    []HeatCurvePoint `json:"curve"`
+	Effect   WarmingEffect    `json:"effect"`
+
+	// Energy heater = honey + lost
+	Energy    WarmingEnergy        `json:"energy"`
+	Flags     []CalculatorFlag     `json:"flags"`
+	Formulas  []FormulaUsed        `json:"formulas"`
+	LossWPerK float64              `json:"loss_w_per_k"`
+	Stages    []WarmingStageAnswer `json:"stages"`
+}
+
+// WarmingEffect defines model for WarmingEffect.
+type WarmingEffect struct {
+	// Mean honey at the mean temperature all along
+	Mean HoneyForecast `json:"mean"`
+
+	// Mixed the tank once stirred, with wall_share of it at the wall at any time
+	Mixed HoneyForecast `json:"mixed"`
+
+	// Wall honey that stays at the heated wall all along; the worst case
+	Wall HoneyForecast `json:"wall"`
+}
+
+// WarmingEnergy heater = honey + lost
+type WarmingEnergy struct {
+	// HeaterKwh what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	HeaterKwh Band `json:"heater_kwh"`
+
+	// HoneyKwh below 0 where the tank ends colder
+	HoneyKwh float64 `json:"honey_kwh"`
+	LostKwh  float64 `json:"lost_kwh"`
+}
+
+// WarmingQuestion defines model for WarmingQuestion.
+type WarmingQuestion struct {
+	// CurvePoints how many points of the curve to send
+	CurvePoints *int `json:"curve_points,omitempty"`
+
+	// Honey what heat changes in a honey
+	Honey *HoneyState `json:"honey,omitempty"`
+
+	// Rates rates to use in place of those fitted to published times, such as a honey's own by laboratory-results
+	Rates  *ReactionRates `json:"rates,omitempty"`
+	Stages []WarmingStage `json:"stages"`
+
+	// StartTemperatureC from -40 to 80
+	StartTemperatureC float64 `json:"start_temperature_c"`
+
+	// Tank a body of honey with one of loss_w_per_k and surface
+	Tank WarmingTank `json:"tank"`
+}
+
+// WarmingStage a stretch of time with one setting of the heater
+type WarmingStage struct {
+	// AmbientC around the tank, from -40 to 60
+	AmbientC float64 `json:"ambient_c"`
+
+	// ControlC where the thermostat holds it, from 0 to 95; needed with a heater
+	ControlC *float64 `json:"control_c,omitempty"`
+
+	// HeaterW from 0, which leaves the tank to itself, to 200000
+	HeaterW float64 `json:"heater_w"`
+
+	// Hours above 0, together at most a year
+	Hours float64 `json:"hours"`
+}
+
+// WarmingStageAnswer defines model for WarmingStageAnswer.
+type WarmingStageAnswer struct {
+	// CeilingC where the losses eat the whole power; left out without a heater or without losses
+	CeilingC *float64 `json:"ceiling_c,omitempty"`
+
+	// EndTemperatureC what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	EndTemperatureC Band `json:"end_temperature_c"`
+
+	// HoursToControl from the start of the stage; left out where the control point is not reached within it
+	HoursToControl *Band `json:"hours_to_control,omitempty"`
+}
+
+// WarmingSurface defines model for WarmingSurface.
+type WarmingSurface struct {
+	// AreaM2 outer surface, above 0 to 1000
+	AreaM2 float64 `json:"area_m2"`
+
+	// InsulationConductivityWPerMK from 0.01 to 1; mineral wool and foam 0.03 to 0.04
+	InsulationConductivityWPerMK *float64 `json:"insulation_conductivity_w_per_m_k,omitempty"`
+
+	// InsulationMm from 0 to 500
+	InsulationMm float64 `json:"insulation_mm"`
+}
+
+// WarmingTank a body of honey with one of loss_w_per_k and surface
+type WarmingTank struct {
+	// LossWPerK heat lost per kelvin above the surroundings, from 0 to 5000
+	LossWPerK *float64 `json:"loss_w_per_k,omitempty"`
+	MassKg    float64  `json:"mass_kg"`
+
+	// MoisturePct from 10 to 30
+	MoisturePct float64 `json:"moisture_pct"`
+
+	// SpecificHeatKjPerKgK in place of that by moisture and temperature, up to 5
+	SpecificHeatKjPerKgK *float64        `json:"specific_heat_kj_per_kg_k,omitempty"`
+	Surface              *WarmingSurface `json:"surface,omitempty"`
+
+	// WallAllowanceK how much hotter than the mean the honey at the heated wall is at full power, from 0 to 60; stated, not computed
+	WallAllowanceK *float64 `json:"wall_allowance_k,omitempty"`
+
+	// WallShare the part of the honey that is that hot, from 0 to 1; stated, not computed
+	WallShare *float64 `json:"wall_share,omitempty"`
+}
+
 // Wash a tank emptied and washed: nothing it held is in what it holds next
 type Wash struct {
 	// AsEntered what was typed, by field
@@ -4820,6 +5514,21 @@ type Wash struct {
 
 	// With what it was washed with
 	With *string `json:"with,omitempty"`
+}
+
+// WaterActivityAnswer defines model for WaterActivityAnswer.
+type WaterActivityAnswer struct {
+	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	Cautions       Cautions         `json:"cautions"`
+	Flags          []CalculatorFlag `json:"flags"`
+	Formulas       []FormulaUsed    `json:"formulas"`
+	StdUncertainty float64          `json:"std_uncertainty"`
+
+	// WaterActivity of 1
+	WaterActivity float64 `json:"water_activity"`
+
+	// YeastGrowsFrom the least water activity at which sugar-tolerant yeast grows
+	YeastGrowsFrom float64 `json:"yeast_grows_from"`
 }
 
 // Withdrawal takes back the entry that it replaces
@@ -4974,17 +5683,41 @@ type At = time.Time
 // Count defines model for count.
 type Count = string
 
+// DipTableCm defines model for dip_table_cm.
+type DipTableCm = []float64
+
+// DipTableL defines model for dip_table_l.
+type DipTableL = []float64
+
 // DrawSeed defines model for draw_seed.
 type DrawSeed = string
 
 // From defines model for from.
 type From = openapi_types.Date
 
+// HoneyMoisturePct defines model for honey_moisture_pct.
+type HoneyMoisturePct = float64
+
+// HoneyTemperatureC defines model for honey_temperature_c.
+type HoneyTemperatureC = float64
+
 // ID defines model for id.
 type ID = openapi_types.UUID
 
+// JobHours defines model for job_hours.
+type JobHours = float64
+
+// JobTemperatureC defines model for job_temperature_c.
+type JobTemperatureC = float64
+
 // Limit defines model for limit.
 type Limit = int
+
+// LimitDiastase defines model for limit_diastase.
+type LimitDiastase = float64
+
+// LimitHmf defines model for limit_hmf.
+type LimitHmf = float64
 
 // OfLot defines model for of_lot.
 type OfLot = openapi_types.UUID
@@ -5015,6 +5748,27 @@ type OnDay = openapi_types.Date
 
 // RejectR defines model for reject_r.
 type RejectR = float64
+
+// StartDiastase defines model for start_diastase.
+type StartDiastase = float64
+
+// StartHmf defines model for start_hmf.
+type StartHmf = float64
+
+// TankDiameterCm defines model for tank_diameter_cm.
+type TankDiameterCm = float64
+
+// TankDishDepthCm defines model for tank_dish_depth_cm.
+type TankDishDepthCm = float64
+
+// TankHeightCm defines model for tank_height_cm.
+type TankHeightCm = float64
+
+// TankLengthCm defines model for tank_length_cm.
+type TankLengthCm = float64
+
+// TankWidthCm defines model for tank_width_cm.
+type TankWidthCm = float64
 
 // To defines model for to.
 type To = openapi_types.Date
@@ -5059,6 +5813,276 @@ type ListBuyersParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
+// CalculateColourParams defines parameters for CalculateColour.
+type CalculateColourParams struct {
+	// PfundMm on the Pfund grader, from 0 to 140
+	PfundMm *float64 `form:"pfund_mm,omitempty" json:"pfund_mm,omitempty"`
+
+	// Absorbance635Nm honey diluted to 50 % by mass, 1 cm, against water; from 0 to 0.481
+	Absorbance635Nm *float64 `form:"absorbance_635nm,omitempty" json:"absorbance_635nm,omitempty"`
+
+	// OpticalDensity560Nm 3.15 cm of the caramel in glycerin that matches, against glycerin; from 0 to 6
+	OpticalDensity560Nm *float64 `form:"optical_density_560nm,omitempty" json:"optical_density_560nm,omitempty"`
+
+	// StdUncertainty of the reading in its own unit, from 0 to 50
+	StdUncertainty *float64 `form:"std_uncertainty,omitempty" json:"std_uncertainty,omitempty"`
+
+	// Scale the published scale; left out: united_states
+	Scale *ColourScale `form:"scale,omitempty" json:"scale,omitempty"`
+}
+
+// CalculateColourClassesParams defines parameters for CalculateColourClasses.
+type CalculateColourClassesParams struct {
+	// Scale the published scale; left out: united_states
+	Scale *ColourScale `form:"scale,omitempty" json:"scale,omitempty"`
+}
+
+// CalculateDensityParams defines parameters for CalculateDensity.
+type CalculateDensityParams struct {
+	// MoisturePct moisture of the honey, from 10 to 30
+	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC temperature of the honey, from 0 to 80
+	TemperatureC *HoneyTemperatureC `form:"temperature_c,omitempty" json:"temperature_c,omitempty"`
+}
+
+// CalculateDipParams defines parameters for CalculateDip.
+type CalculateDipParams struct {
+	// Form the shape that turns a dip into litres; inside measures
+	Form TankForm `form:"form" json:"form"`
+
+	// DiameterCm of a cylinder, from 5 to 3000
+	DiameterCm *TankDiameterCm `form:"diameter_cm,omitempty" json:"diameter_cm,omitempty"`
+
+	// LengthCm of a box, or of the straight part of a lying cylinder, from 5 to 3000
+	LengthCm *TankLengthCm `form:"length_cm,omitempty" json:"length_cm,omitempty"`
+
+	// WidthCm of a box, from 5 to 3000
+	WidthCm *TankWidthCm `form:"width_cm,omitempty" json:"width_cm,omitempty"`
+
+	// HeightCm of a box or an upright cylinder, from 5 to 3000
+	HeightCm *TankHeightCm `form:"height_cm,omitempty" json:"height_cm,omitempty"`
+
+	// DishDepthCm how far each end of a lying cylinder bulges out, from 0 to the radius
+	DishDepthCm *TankDishDepthCm `form:"dish_depth_cm,omitempty" json:"dish_depth_cm,omitempty"`
+
+	// DipTableCm the dips of a dip table, rising, with commas between
+	DipTableCm *DipTableCm `form:"dip_table_cm,omitempty" json:"dip_table_cm,omitempty"`
+
+	// DipTableL the litres at those dips
+	DipTableL *DipTableL `form:"dip_table_l,omitempty" json:"dip_table_l,omitempty"`
+
+	// DipCm depth of the honey, from 0 to the rim
+	DipCm float64 `form:"dip_cm" json:"dip_cm"`
+
+	// DipStdUncertaintyCm how well the dip is known, from 0 to 100
+	DipStdUncertaintyCm *float64 `form:"dip_std_uncertainty_cm,omitempty" json:"dip_std_uncertainty_cm,omitempty"`
+
+	// MoisturePct moisture of the honey, from 10 to 30
+	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC temperature of the honey, from 0 to 80
+	TemperatureC *HoneyTemperatureC `form:"temperature_c,omitempty" json:"temperature_c,omitempty"`
+}
+
+// CalculateDipForMassParams defines parameters for CalculateDipForMass.
+type CalculateDipForMassParams struct {
+	// Form the shape that turns a dip into litres; inside measures
+	Form TankForm `form:"form" json:"form"`
+
+	// DiameterCm of a cylinder, from 5 to 3000
+	DiameterCm *TankDiameterCm `form:"diameter_cm,omitempty" json:"diameter_cm,omitempty"`
+
+	// LengthCm of a box, or of the straight part of a lying cylinder, from 5 to 3000
+	LengthCm *TankLengthCm `form:"length_cm,omitempty" json:"length_cm,omitempty"`
+
+	// WidthCm of a box, from 5 to 3000
+	WidthCm *TankWidthCm `form:"width_cm,omitempty" json:"width_cm,omitempty"`
+
+	// HeightCm of a box or an upright cylinder, from 5 to 3000
+	HeightCm *TankHeightCm `form:"height_cm,omitempty" json:"height_cm,omitempty"`
+
+	// DishDepthCm how far each end of a lying cylinder bulges out, from 0 to the radius
+	DishDepthCm *TankDishDepthCm `form:"dish_depth_cm,omitempty" json:"dish_depth_cm,omitempty"`
+
+	// DipTableCm the dips of a dip table, rising, with commas between
+	DipTableCm *DipTableCm `form:"dip_table_cm,omitempty" json:"dip_table_cm,omitempty"`
+
+	// DipTableL the litres at those dips
+	DipTableL *DipTableL `form:"dip_table_l,omitempty" json:"dip_table_l,omitempty"`
+
+	// MassKg mass of honey, from 0 to what the tank holds
+	MassKg *float64 `form:"mass_kg,omitempty" json:"mass_kg,omitempty"`
+
+	// MassLb mass of honey in pounds, from 0 to what the tank holds
+	MassLb *float64 `form:"mass_lb,omitempty" json:"mass_lb,omitempty"`
+
+	// VolumeL volume of honey, from 0 to what the tank holds
+	VolumeL *float64 `form:"volume_l,omitempty" json:"volume_l,omitempty"`
+
+	// MoisturePct moisture of the honey, from 10 to 30
+	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC temperature of the honey, from 0 to 80
+	TemperatureC *HoneyTemperatureC `form:"temperature_c,omitempty" json:"temperature_c,omitempty"`
+}
+
+// CalculateGranulationParams defines parameters for CalculateGranulation.
+type CalculateGranulationParams struct {
+	// MoisturePct of the whole, from 10 to 30
+	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
+
+	// CrystalsPct glucose monohydrate in 100 g, from 0 to 45
+	CrystalsPct float64 `form:"crystals_pct" json:"crystals_pct"`
+
+	// MoistureStdUncertaintyPct of the moisture, from 0 to 5
+	MoistureStdUncertaintyPct *float64 `form:"moisture_std_uncertainty_pct,omitempty" json:"moisture_std_uncertainty_pct,omitempty"`
+
+	// CrystalsStdUncertaintyPct of the crystals, from 0 to 20
+	CrystalsStdUncertaintyPct *float64 `form:"crystals_std_uncertainty_pct,omitempty" json:"crystals_std_uncertainty_pct,omitempty"`
+}
+
+// CalculateHighestTemperatureForDiastaseParams defines parameters for CalculateHighestTemperatureForDiastase.
+type CalculateHighestTemperatureForDiastaseParams struct {
+	// Hours how long the job lasts, above 0 to ten years
+	Hours JobHours `form:"hours" json:"hours"`
+
+	// DiastaseDn diastase number at the start, above 0 to 200
+	DiastaseDn StartDiastase `form:"diastase_dn" json:"diastase_dn"`
+
+	// DiastaseLimitDn the limit, above 0 to 200
+	DiastaseLimitDn *LimitDiastase `form:"diastase_limit_dn,omitempty" json:"diastase_limit_dn,omitempty"`
+}
+
+// CalculateHighestTemperatureForHMFParams defines parameters for CalculateHighestTemperatureForHMF.
+type CalculateHighestTemperatureForHMFParams struct {
+	// Hours how long the job lasts, above 0 to ten years
+	Hours JobHours `form:"hours" json:"hours"`
+
+	// HmfMgPerKg HMF at the start, from 0 to 1000
+	HmfMgPerKg StartHmf `form:"hmf_mg_per_kg" json:"hmf_mg_per_kg"`
+
+	// HmfLimitMgPerKg the limit, from 0 to 1000
+	HmfLimitMgPerKg *LimitHmf `form:"hmf_limit_mg_per_kg,omitempty" json:"hmf_limit_mg_per_kg,omitempty"`
+}
+
+// CalculateHoursUntilDiastaseParams defines parameters for CalculateHoursUntilDiastase.
+type CalculateHoursUntilDiastaseParams struct {
+	// DiastaseDn diastase number at the start, above 0 to 200
+	DiastaseDn StartDiastase `form:"diastase_dn" json:"diastase_dn"`
+
+	// DiastaseLimitDn the limit, above 0 to 200
+	DiastaseLimitDn *LimitDiastase `form:"diastase_limit_dn,omitempty" json:"diastase_limit_dn,omitempty"`
+
+	// TemperatureC constant temperature of the honey, from -40 to 100
+	TemperatureC JobTemperatureC `form:"temperature_c" json:"temperature_c"`
+}
+
+// CalculateHoursUntilHMFParams defines parameters for CalculateHoursUntilHMF.
+type CalculateHoursUntilHMFParams struct {
+	// HmfMgPerKg HMF at the start, from 0 to 1000
+	HmfMgPerKg StartHmf `form:"hmf_mg_per_kg" json:"hmf_mg_per_kg"`
+
+	// HmfLimitMgPerKg the limit, from 0 to 1000
+	HmfLimitMgPerKg *LimitHmf `form:"hmf_limit_mg_per_kg,omitempty" json:"hmf_limit_mg_per_kg,omitempty"`
+
+	// TemperatureC constant temperature of the honey, from -40 to 100
+	TemperatureC JobTemperatureC `form:"temperature_c" json:"temperature_c"`
+}
+
+// CalculateMoistureParams defines parameters for CalculateMoisture.
+type CalculateMoistureParams struct {
+	// RefractiveIndex as read; referred to 20 C it must lie from 1.4740 to 1.5044
+	RefractiveIndex *float64 `form:"refractive_index,omitempty" json:"refractive_index,omitempty"`
+
+	// BrixDeg degrees Brix as read; referred to 20 C from 73.4 to 85
+	BrixDeg *float64 `form:"brix_deg,omitempty" json:"brix_deg,omitempty"`
+
+	// HoneyScalePct a moisture as a honey scale shows it, from 13 to 25
+	HoneyScalePct *float64 `form:"honey_scale_pct,omitempty" json:"honey_scale_pct,omitempty"`
+
+	// SampleTemperatureC temperature of the sample, from 10 to 40
+	SampleTemperatureC *float64 `form:"sample_temperature_c,omitempty" json:"sample_temperature_c,omitempty"`
+
+	// Compensated the instrument referred its figure to 20 C itself
+	Compensated *bool `form:"compensated,omitempty" json:"compensated,omitempty"`
+
+	// InstrumentStdUncertainty of the instrument, in the unit of its scale; from 0; left out: 0.0005 of index, 0.2 Brix or 0.2 points
+	InstrumentStdUncertainty *float64 `form:"instrument_std_uncertainty,omitempty" json:"instrument_std_uncertainty,omitempty"`
+
+	// ThermometerStdUncertaintyC of the sample's temperature, from 0 to 10
+	ThermometerStdUncertaintyC *float64 `form:"thermometer_std_uncertainty_c,omitempty" json:"thermometer_std_uncertainty_c,omitempty"`
+}
+
+// CalculateRefractiveIndexParams defines parameters for CalculateRefractiveIndex.
+type CalculateRefractiveIndexParams struct {
+	// MoisturePct from 13 to 25
+	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
+
+	// SampleTemperatureC temperature of the sample, from 10 to 40
+	SampleTemperatureC *float64 `form:"sample_temperature_c,omitempty" json:"sample_temperature_c,omitempty"`
+}
+
+// CalculateSettlingParams defines parameters for CalculateSettling.
+type CalculateSettlingParams struct {
+	// Particle what rises
+	Particle CalculateSettlingParamsParticle `form:"particle" json:"particle"`
+
+	// DiameterMm of the finest that shall have risen, from 0.005 to 5
+	DiameterMm float64 `form:"diameter_mm" json:"diameter_mm"`
+
+	// DepthM of the honey, above 0 to 20
+	DepthM float64 `form:"depth_m" json:"depth_m"`
+
+	// MoisturePct from 13 to 22
+	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC from 10 to 75
+	TemperatureC float64 `form:"temperature_c" json:"temperature_c"`
+}
+
+// CalculateSettlingParamsParticle defines parameters for CalculateSettling.
+type CalculateSettlingParamsParticle string
+
+// CalculateSpecificHeatParams defines parameters for CalculateSpecificHeat.
+type CalculateSpecificHeatParams struct {
+	// MoisturePct moisture of the honey, from 10 to 30
+	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC temperature of the honey, from 0 to 80
+	TemperatureC *HoneyTemperatureC `form:"temperature_c,omitempty" json:"temperature_c,omitempty"`
+}
+
+// CalculateThermalConductivityParams defines parameters for CalculateThermalConductivity.
+type CalculateThermalConductivityParams struct {
+	// MoisturePct moisture of the honey, from 10 to 30
+	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC temperature of the honey, from 0 to 80
+	TemperatureC *HoneyTemperatureC `form:"temperature_c,omitempty" json:"temperature_c,omitempty"`
+}
+
+// CalculateViscosityParams defines parameters for CalculateViscosity.
+type CalculateViscosityParams struct {
+	// MoisturePct from 13 to 22
+	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC from 10 to 75
+	TemperatureC float64 `form:"temperature_c" json:"temperature_c"`
+}
+
+// CalculateWaterActivityParams defines parameters for CalculateWaterActivity.
+type CalculateWaterActivityParams struct {
+	// MoisturePct from 13 to 21
+	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
+
+	// TemperatureC from 20 to 30
+	TemperatureC *float64 `form:"temperature_c,omitempty" json:"temperature_c,omitempty"`
+
+	// Granulated the honey has set
+	Granulated *bool `form:"granulated,omitempty" json:"granulated,omitempty"`
 }
 
 // ListCalibrationsParams defines parameters for ListCalibrations.
@@ -5889,6 +6913,18 @@ type RecordAcceptanceJSONRequestBody = NewAcceptance
 // RecordBuyerJSONRequestBody defines body for RecordBuyer for application/json ContentType.
 type RecordBuyerJSONRequestBody = NewBuyer
 
+// CalculateHeatExposureJSONRequestBody defines body for CalculateHeatExposure for application/json ContentType.
+type CalculateHeatExposureJSONRequestBody = HeatExposureQuestion
+
+// CalculateFromLaboratoryResultsJSONRequestBody defines body for CalculateFromLaboratoryResults for application/json ContentType.
+type CalculateFromLaboratoryResultsJSONRequestBody = LaboratoryResultsQuestion
+
+// CalculateLossCoefficientJSONRequestBody defines body for CalculateLossCoefficient for application/json ContentType.
+type CalculateLossCoefficientJSONRequestBody = LossCoefficientQuestion
+
+// CalculateWarmingJSONRequestBody defines body for CalculateWarming for application/json ContentType.
+type CalculateWarmingJSONRequestBody = WarmingQuestion
+
 // RecordCalibrationJSONRequestBody defines body for RecordCalibration for application/json ContentType.
 type RecordCalibrationJSONRequestBody = NewCalibration
 
@@ -6092,6 +7128,165 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/buyers (the `RecordBuyer` operationId).
 	RecordBuyer(ctx context.Context, body RecordBuyerJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateColour Colour class of a reading
+	//
+	// One of pfund_mm, absorbance_635nm and optical_density_560nm; the optical density has classes on the scale united_states only.
+	//
+	// Corresponds with GET /v1/calculators/colour (the `CalculateColour` operationId).
+	CalculateColour(ctx context.Context, params *CalculateColourParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateColourClasses The classes of a colour scale with their bands, lightest first
+	//
+	// Corresponds with GET /v1/calculators/colour-classes (the `CalculateColourClasses` operationId).
+	CalculateColourClasses(ctx context.Context, params *CalculateColourClassesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateDensity Weight of a litre, a US gallon and an imperial gallon
+	//
+	// Corresponds with GET /v1/calculators/density (the `CalculateDensity` operationId).
+	CalculateDensity(ctx context.Context, params *CalculateDensityParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateDip What a tank holds by its dip
+	//
+	// The dip is measured from the lowest point inside up to the honey under the foam, with the tank level.
+	//
+	// Corresponds with GET /v1/calculators/dip (the `CalculateDip` operationId).
+	CalculateDip(ctx context.Context, params *CalculateDipParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateDipForMass The dip at which a tank holds so much honey
+	//
+	// One of mass_kg, mass_lb and volume_l.
+	//
+	// Corresponds with GET /v1/calculators/dip-for-mass (the `CalculateDipForMass` operationId).
+	CalculateDipForMass(ctx context.Context, params *CalculateDipForMassParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateGranulation Moisture of the liquid between the crystals of granulating honey
+	//
+	// Corresponds with GET /v1/calculators/granulation (the `CalculateGranulation` operationId).
+	CalculateGranulation(ctx context.Context, params *CalculateGranulationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateHeatExposureWithBody What a temperature history does to HMF, diastase and invertase
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+	CalculateHeatExposureWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateHeatExposure What a temperature history does to HMF, diastase and invertase
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+	CalculateHeatExposure(ctx context.Context, body CalculateHeatExposureJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateHighestTemperatureForDiastase The highest temperature at which a job keeps diastase at or above a limit
+	//
+	// Corresponds with GET /v1/calculators/highest-temperature-for-diastase (the `CalculateHighestTemperatureForDiastase` operationId).
+	CalculateHighestTemperatureForDiastase(ctx context.Context, params *CalculateHighestTemperatureForDiastaseParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateHighestTemperatureForHMF The highest temperature at which a job keeps HMF at or under a limit
+	//
+	// Corresponds with GET /v1/calculators/highest-temperature-for-hmf (the `CalculateHighestTemperatureForHMF` operationId).
+	CalculateHighestTemperatureForHMF(ctx context.Context, params *CalculateHighestTemperatureForHMFParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateHoursUntilDiastase How long at a temperature until diastase falls below a limit
+	//
+	// Corresponds with GET /v1/calculators/hours-until-diastase (the `CalculateHoursUntilDiastase` operationId).
+	CalculateHoursUntilDiastase(ctx context.Context, params *CalculateHoursUntilDiastaseParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateHoursUntilHMF How long at a temperature until HMF passes a limit
+	//
+	// Corresponds with GET /v1/calculators/hours-until-hmf (the `CalculateHoursUntilHMF` operationId).
+	CalculateHoursUntilHMF(ctx context.Context, params *CalculateHoursUntilHMFParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateFromLaboratoryResultsWithBody How fast one honey forms HMF, by two or more laboratory results and the history between them
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+	CalculateFromLaboratoryResultsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateFromLaboratoryResults How fast one honey forms HMF, by two or more laboratory results and the history between them
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+	CalculateFromLaboratoryResults(ctx context.Context, body CalculateFromLaboratoryResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateLossCoefficientWithBody The heat loss of a tank by its own temperature log
+	//
+	// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+	CalculateLossCoefficientWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateLossCoefficient The heat loss of a tank by its own temperature log
+	//
+	// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+	CalculateLossCoefficient(ctx context.Context, body CalculateLossCoefficientJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateMoisture Moisture at 20 C by refractometer
+	//
+	// One of refractive_index, brix_deg and honey_scale_pct, as the instrument shows it.
+	//
+	// Corresponds with GET /v1/calculators/moisture (the `CalculateMoisture` operationId).
+	CalculateMoisture(ctx context.Context, params *CalculateMoistureParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateRefractiveIndex What a refractometer shows for a moisture
+	//
+	// Corresponds with GET /v1/calculators/refractive-index (the `CalculateRefractiveIndex` operationId).
+	CalculateRefractiveIndex(ctx context.Context, params *CalculateRefractiveIndexParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateSettling Hours until bubbles or wax of a size have risen
+	//
+	// The honey stands still at one temperature: warm walls stir it and filling starts the clock again.
+	//
+	// Corresponds with GET /v1/calculators/settling (the `CalculateSettling` operationId).
+	CalculateSettling(ctx context.Context, params *CalculateSettlingParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateSpecificHeat Specific heat of liquid honey
+	//
+	// Corresponds with GET /v1/calculators/specific-heat (the `CalculateSpecificHeat` operationId).
+	CalculateSpecificHeat(ctx context.Context, params *CalculateSpecificHeatParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateThermalConductivity Thermal conductivity of liquid honey
+	//
+	// Corresponds with GET /v1/calculators/thermal-conductivity (the `CalculateThermalConductivity` operationId).
+	CalculateThermalConductivity(ctx context.Context, params *CalculateThermalConductivityParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateViscosity Viscosity of liquid honey
+	//
+	// Corresponds with GET /v1/calculators/viscosity (the `CalculateViscosity` operationId).
+	CalculateViscosity(ctx context.Context, params *CalculateViscosityParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateWarmingWithBody A tank warming and cooling, and what that does to the honey
+	//
+	// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+	CalculateWarmingWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateWarming A tank warming and cooling, and what that does to the honey
+	//
+	// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+	CalculateWarming(ctx context.Context, body CalculateWarmingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CalculateWaterActivity Water activity, liquid or granulated
+	//
+	// Corresponds with GET /v1/calculators/water-activity (the `CalculateWaterActivity` operationId).
+	CalculateWaterActivity(ctx context.Context, params *CalculateWaterActivityParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListCalibrations List calibrations, in order of their numbers
 	//
@@ -6939,6 +8134,415 @@ func (c *Client) RecordBuyerWithBody(ctx context.Context, contentType string, bo
 // Corresponds with POST /v1/buyers (the `RecordBuyer` operationId).
 func (c *Client) RecordBuyer(ctx context.Context, body RecordBuyerJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordBuyerRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateColour Colour class of a reading
+//
+// One of pfund_mm, absorbance_635nm and optical_density_560nm; the optical density has classes on the scale united_states only.
+//
+// Corresponds with GET /v1/calculators/colour (the `CalculateColour` operationId).
+func (c *Client) CalculateColour(ctx context.Context, params *CalculateColourParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateColourRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateColourClasses The classes of a colour scale with their bands, lightest first
+//
+// Corresponds with GET /v1/calculators/colour-classes (the `CalculateColourClasses` operationId).
+func (c *Client) CalculateColourClasses(ctx context.Context, params *CalculateColourClassesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateColourClassesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateDensity Weight of a litre, a US gallon and an imperial gallon
+//
+// Corresponds with GET /v1/calculators/density (the `CalculateDensity` operationId).
+func (c *Client) CalculateDensity(ctx context.Context, params *CalculateDensityParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateDensityRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateDip What a tank holds by its dip
+//
+// The dip is measured from the lowest point inside up to the honey under the foam, with the tank level.
+//
+// Corresponds with GET /v1/calculators/dip (the `CalculateDip` operationId).
+func (c *Client) CalculateDip(ctx context.Context, params *CalculateDipParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateDipRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateDipForMass The dip at which a tank holds so much honey
+//
+// One of mass_kg, mass_lb and volume_l.
+//
+// Corresponds with GET /v1/calculators/dip-for-mass (the `CalculateDipForMass` operationId).
+func (c *Client) CalculateDipForMass(ctx context.Context, params *CalculateDipForMassParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateDipForMassRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateGranulation Moisture of the liquid between the crystals of granulating honey
+//
+// Corresponds with GET /v1/calculators/granulation (the `CalculateGranulation` operationId).
+func (c *Client) CalculateGranulation(ctx context.Context, params *CalculateGranulationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateGranulationRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateHeatExposureWithBody What a temperature history does to HMF, diastase and invertase
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+func (c *Client) CalculateHeatExposureWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateHeatExposureRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateHeatExposure What a temperature history does to HMF, diastase and invertase
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+func (c *Client) CalculateHeatExposure(ctx context.Context, body CalculateHeatExposureJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateHeatExposureRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateHighestTemperatureForDiastase The highest temperature at which a job keeps diastase at or above a limit
+//
+// Corresponds with GET /v1/calculators/highest-temperature-for-diastase (the `CalculateHighestTemperatureForDiastase` operationId).
+func (c *Client) CalculateHighestTemperatureForDiastase(ctx context.Context, params *CalculateHighestTemperatureForDiastaseParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateHighestTemperatureForDiastaseRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateHighestTemperatureForHMF The highest temperature at which a job keeps HMF at or under a limit
+//
+// Corresponds with GET /v1/calculators/highest-temperature-for-hmf (the `CalculateHighestTemperatureForHMF` operationId).
+func (c *Client) CalculateHighestTemperatureForHMF(ctx context.Context, params *CalculateHighestTemperatureForHMFParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateHighestTemperatureForHMFRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateHoursUntilDiastase How long at a temperature until diastase falls below a limit
+//
+// Corresponds with GET /v1/calculators/hours-until-diastase (the `CalculateHoursUntilDiastase` operationId).
+func (c *Client) CalculateHoursUntilDiastase(ctx context.Context, params *CalculateHoursUntilDiastaseParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateHoursUntilDiastaseRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateHoursUntilHMF How long at a temperature until HMF passes a limit
+//
+// Corresponds with GET /v1/calculators/hours-until-hmf (the `CalculateHoursUntilHMF` operationId).
+func (c *Client) CalculateHoursUntilHMF(ctx context.Context, params *CalculateHoursUntilHMFParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateHoursUntilHMFRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateFromLaboratoryResultsWithBody How fast one honey forms HMF, by two or more laboratory results and the history between them
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+func (c *Client) CalculateFromLaboratoryResultsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateFromLaboratoryResultsRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateFromLaboratoryResults How fast one honey forms HMF, by two or more laboratory results and the history between them
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+func (c *Client) CalculateFromLaboratoryResults(ctx context.Context, body CalculateFromLaboratoryResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateFromLaboratoryResultsRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateLossCoefficientWithBody The heat loss of a tank by its own temperature log
+//
+// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+func (c *Client) CalculateLossCoefficientWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateLossCoefficientRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateLossCoefficient The heat loss of a tank by its own temperature log
+//
+// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+func (c *Client) CalculateLossCoefficient(ctx context.Context, body CalculateLossCoefficientJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateLossCoefficientRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateMoisture Moisture at 20 C by refractometer
+//
+// One of refractive_index, brix_deg and honey_scale_pct, as the instrument shows it.
+//
+// Corresponds with GET /v1/calculators/moisture (the `CalculateMoisture` operationId).
+func (c *Client) CalculateMoisture(ctx context.Context, params *CalculateMoistureParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateMoistureRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateRefractiveIndex What a refractometer shows for a moisture
+//
+// Corresponds with GET /v1/calculators/refractive-index (the `CalculateRefractiveIndex` operationId).
+func (c *Client) CalculateRefractiveIndex(ctx context.Context, params *CalculateRefractiveIndexParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateRefractiveIndexRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateSettling Hours until bubbles or wax of a size have risen
+//
+// The honey stands still at one temperature: warm walls stir it and filling starts the clock again.
+//
+// Corresponds with GET /v1/calculators/settling (the `CalculateSettling` operationId).
+func (c *Client) CalculateSettling(ctx context.Context, params *CalculateSettlingParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateSettlingRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateSpecificHeat Specific heat of liquid honey
+//
+// Corresponds with GET /v1/calculators/specific-heat (the `CalculateSpecificHeat` operationId).
+func (c *Client) CalculateSpecificHeat(ctx context.Context, params *CalculateSpecificHeatParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateSpecificHeatRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateThermalConductivity Thermal conductivity of liquid honey
+//
+// Corresponds with GET /v1/calculators/thermal-conductivity (the `CalculateThermalConductivity` operationId).
+func (c *Client) CalculateThermalConductivity(ctx context.Context, params *CalculateThermalConductivityParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateThermalConductivityRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateViscosity Viscosity of liquid honey
+//
+// Corresponds with GET /v1/calculators/viscosity (the `CalculateViscosity` operationId).
+func (c *Client) CalculateViscosity(ctx context.Context, params *CalculateViscosityParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateViscosityRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateWarmingWithBody A tank warming and cooling, and what that does to the honey
+//
+// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+func (c *Client) CalculateWarmingWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateWarmingRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateWarming A tank warming and cooling, and what that does to the honey
+//
+// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+func (c *Client) CalculateWarming(ctx context.Context, body CalculateWarmingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateWarmingRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CalculateWaterActivity Water activity, liquid or granulated
+//
+// Corresponds with GET /v1/calculators/water-activity (the `CalculateWaterActivity` operationId).
+func (c *Client) CalculateWaterActivity(ctx context.Context, params *CalculateWaterActivityParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCalculateWaterActivityRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -9040,6 +10644,1636 @@ func NewRecordBuyerRequestWithBody(server string, contentType string, body io.Re
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewCalculateColourRequest constructs an http.Request for the CalculateColour method
+func NewCalculateColourRequest(server string, params *CalculateColourParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/colour")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.PfundMm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "pfund_mm", *params.PfundMm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Absorbance635Nm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "absorbance_635nm", *params.Absorbance635Nm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.OpticalDensity560Nm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "optical_density_560nm", *params.OpticalDensity560Nm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.StdUncertainty != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "std_uncertainty", *params.StdUncertainty, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Scale != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "scale", *params.Scale, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateColourClassesRequest constructs an http.Request for the CalculateColourClasses method
+func NewCalculateColourClassesRequest(server string, params *CalculateColourClassesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/colour-classes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Scale != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "scale", *params.Scale, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateDensityRequest constructs an http.Request for the CalculateDensity method
+func NewCalculateDensityRequest(server string, params *CalculateDensityParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/density")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.TemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", *params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateDipRequest constructs an http.Request for the CalculateDip method
+func NewCalculateDipRequest(server string, params *CalculateDipParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/dip")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "form", params.Form, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.DiameterCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "diameter_cm", *params.DiameterCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.LengthCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "length_cm", *params.LengthCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.WidthCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "width_cm", *params.WidthCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.HeightCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "height_cm", *params.HeightCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.DishDepthCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dish_depth_cm", *params.DishDepthCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.DipTableCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", false, "dip_table_cm", *params.DipTableCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "array", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.DipTableL != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", false, "dip_table_l", *params.DipTableL, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "array", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dip_cm", params.DipCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.DipStdUncertaintyCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dip_std_uncertainty_cm", *params.DipStdUncertaintyCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.TemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", *params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateDipForMassRequest constructs an http.Request for the CalculateDipForMass method
+func NewCalculateDipForMassRequest(server string, params *CalculateDipForMassParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/dip-for-mass")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "form", params.Form, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.DiameterCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "diameter_cm", *params.DiameterCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.LengthCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "length_cm", *params.LengthCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.WidthCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "width_cm", *params.WidthCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.HeightCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "height_cm", *params.HeightCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.DishDepthCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dish_depth_cm", *params.DishDepthCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.DipTableCm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", false, "dip_table_cm", *params.DipTableCm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "array", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.DipTableL != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", false, "dip_table_l", *params.DipTableL, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "array", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.MassKg != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mass_kg", *params.MassKg, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.MassLb != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mass_lb", *params.MassLb, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.VolumeL != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "volume_l", *params.VolumeL, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.TemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", *params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateGranulationRequest constructs an http.Request for the CalculateGranulation method
+func NewCalculateGranulationRequest(server string, params *CalculateGranulationParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/granulation")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "crystals_pct", params.CrystalsPct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.MoistureStdUncertaintyPct != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_std_uncertainty_pct", *params.MoistureStdUncertaintyPct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.CrystalsStdUncertaintyPct != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "crystals_std_uncertainty_pct", *params.CrystalsStdUncertaintyPct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateHeatExposureRequest calls the generic CalculateHeatExposure builder with application/json body
+func NewCalculateHeatExposureRequest(server string, body CalculateHeatExposureJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCalculateHeatExposureRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewCalculateHeatExposureRequestWithBody constructs an http.Request for the CalculateHeatExposure method, with any body, and a specified content type
+func NewCalculateHeatExposureRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/heat-exposure")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewCalculateHighestTemperatureForDiastaseRequest constructs an http.Request for the CalculateHighestTemperatureForDiastase method
+func NewCalculateHighestTemperatureForDiastaseRequest(server string, params *CalculateHighestTemperatureForDiastaseParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/highest-temperature-for-diastase")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "hours", params.Hours, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "diastase_dn", params.DiastaseDn, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.DiastaseLimitDn != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "diastase_limit_dn", *params.DiastaseLimitDn, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateHighestTemperatureForHMFRequest constructs an http.Request for the CalculateHighestTemperatureForHMF method
+func NewCalculateHighestTemperatureForHMFRequest(server string, params *CalculateHighestTemperatureForHMFParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/highest-temperature-for-hmf")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "hours", params.Hours, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "hmf_mg_per_kg", params.HmfMgPerKg, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.HmfLimitMgPerKg != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "hmf_limit_mg_per_kg", *params.HmfLimitMgPerKg, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateHoursUntilDiastaseRequest constructs an http.Request for the CalculateHoursUntilDiastase method
+func NewCalculateHoursUntilDiastaseRequest(server string, params *CalculateHoursUntilDiastaseParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/hours-until-diastase")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "diastase_dn", params.DiastaseDn, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.DiastaseLimitDn != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "diastase_limit_dn", *params.DiastaseLimitDn, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateHoursUntilHMFRequest constructs an http.Request for the CalculateHoursUntilHMF method
+func NewCalculateHoursUntilHMFRequest(server string, params *CalculateHoursUntilHMFParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/hours-until-hmf")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "hmf_mg_per_kg", params.HmfMgPerKg, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.HmfLimitMgPerKg != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "hmf_limit_mg_per_kg", *params.HmfLimitMgPerKg, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateFromLaboratoryResultsRequest calls the generic CalculateFromLaboratoryResults builder with application/json body
+func NewCalculateFromLaboratoryResultsRequest(server string, body CalculateFromLaboratoryResultsJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCalculateFromLaboratoryResultsRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewCalculateFromLaboratoryResultsRequestWithBody constructs an http.Request for the CalculateFromLaboratoryResults method, with any body, and a specified content type
+func NewCalculateFromLaboratoryResultsRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/laboratory-results")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewCalculateLossCoefficientRequest calls the generic CalculateLossCoefficient builder with application/json body
+func NewCalculateLossCoefficientRequest(server string, body CalculateLossCoefficientJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCalculateLossCoefficientRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewCalculateLossCoefficientRequestWithBody constructs an http.Request for the CalculateLossCoefficient method, with any body, and a specified content type
+func NewCalculateLossCoefficientRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/loss-coefficient")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewCalculateMoistureRequest constructs an http.Request for the CalculateMoisture method
+func NewCalculateMoistureRequest(server string, params *CalculateMoistureParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/moisture")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.RefractiveIndex != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "refractive_index", *params.RefractiveIndex, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BrixDeg != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "brix_deg", *params.BrixDeg, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.HoneyScalePct != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "honey_scale_pct", *params.HoneyScalePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SampleTemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "sample_temperature_c", *params.SampleTemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Compensated != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "compensated", *params.Compensated, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.InstrumentStdUncertainty != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "instrument_std_uncertainty", *params.InstrumentStdUncertainty, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ThermometerStdUncertaintyC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "thermometer_std_uncertainty_c", *params.ThermometerStdUncertaintyC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateRefractiveIndexRequest constructs an http.Request for the CalculateRefractiveIndex method
+func NewCalculateRefractiveIndexRequest(server string, params *CalculateRefractiveIndexParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/refractive-index")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.SampleTemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "sample_temperature_c", *params.SampleTemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateSettlingRequest constructs an http.Request for the CalculateSettling method
+func NewCalculateSettlingRequest(server string, params *CalculateSettlingParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/settling")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "particle", params.Particle, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "diameter_mm", params.DiameterMm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "depth_m", params.DepthM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateSpecificHeatRequest constructs an http.Request for the CalculateSpecificHeat method
+func NewCalculateSpecificHeatRequest(server string, params *CalculateSpecificHeatParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/specific-heat")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.TemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", *params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateThermalConductivityRequest constructs an http.Request for the CalculateThermalConductivity method
+func NewCalculateThermalConductivityRequest(server string, params *CalculateThermalConductivityParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/thermal-conductivity")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.TemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", *params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateViscosityRequest constructs an http.Request for the CalculateViscosity method
+func NewCalculateViscosityRequest(server string, params *CalculateViscosityParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/viscosity")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewCalculateWarmingRequest calls the generic CalculateWarming builder with application/json body
+func NewCalculateWarmingRequest(server string, body CalculateWarmingJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCalculateWarmingRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewCalculateWarmingRequestWithBody constructs an http.Request for the CalculateWarming method, with any body, and a specified content type
+func NewCalculateWarmingRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/warming")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewCalculateWaterActivityRequest constructs an http.Request for the CalculateWaterActivity method
+func NewCalculateWaterActivityRequest(server string, params *CalculateWaterActivityParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calculators/water-activity")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "moisture_pct", params.MoisturePct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.TemperatureC != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "temperature_c", *params.TemperatureC, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Granulated != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "granulated", *params.Granulated, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -15046,6 +18280,199 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/buyers (the `RecordBuyer` operationId).
 	RecordBuyerWithResponse(ctx context.Context, body RecordBuyerJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordBuyerResponse, error)
 
+	// CalculateColourWithResponse Colour class of a reading
+	//
+	// One of pfund_mm, absorbance_635nm and optical_density_560nm; the optical density has classes on the scale united_states only.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/colour (the `CalculateColour` operationId).
+	CalculateColourWithResponse(ctx context.Context, params *CalculateColourParams, reqEditors ...RequestEditorFn) (*CalculateColourResponse, error)
+
+	// CalculateColourClassesWithResponse The classes of a colour scale with their bands, lightest first
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/colour-classes (the `CalculateColourClasses` operationId).
+	CalculateColourClassesWithResponse(ctx context.Context, params *CalculateColourClassesParams, reqEditors ...RequestEditorFn) (*CalculateColourClassesResponse, error)
+
+	// CalculateDensityWithResponse Weight of a litre, a US gallon and an imperial gallon
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/density (the `CalculateDensity` operationId).
+	CalculateDensityWithResponse(ctx context.Context, params *CalculateDensityParams, reqEditors ...RequestEditorFn) (*CalculateDensityResponse, error)
+
+	// CalculateDipWithResponse What a tank holds by its dip
+	//
+	// The dip is measured from the lowest point inside up to the honey under the foam, with the tank level.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/dip (the `CalculateDip` operationId).
+	CalculateDipWithResponse(ctx context.Context, params *CalculateDipParams, reqEditors ...RequestEditorFn) (*CalculateDipResponse, error)
+
+	// CalculateDipForMassWithResponse The dip at which a tank holds so much honey
+	//
+	// One of mass_kg, mass_lb and volume_l.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/dip-for-mass (the `CalculateDipForMass` operationId).
+	CalculateDipForMassWithResponse(ctx context.Context, params *CalculateDipForMassParams, reqEditors ...RequestEditorFn) (*CalculateDipForMassResponse, error)
+
+	// CalculateGranulationWithResponse Moisture of the liquid between the crystals of granulating honey
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/granulation (the `CalculateGranulation` operationId).
+	CalculateGranulationWithResponse(ctx context.Context, params *CalculateGranulationParams, reqEditors ...RequestEditorFn) (*CalculateGranulationResponse, error)
+
+	// CalculateHeatExposureWithBodyWithResponse What a temperature history does to HMF, diastase and invertase
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+	CalculateHeatExposureWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateHeatExposureResponse, error)
+
+	// CalculateHeatExposureWithResponse What a temperature history does to HMF, diastase and invertase
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+	CalculateHeatExposureWithResponse(ctx context.Context, body CalculateHeatExposureJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateHeatExposureResponse, error)
+
+	// CalculateHighestTemperatureForDiastaseWithResponse The highest temperature at which a job keeps diastase at or above a limit
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/highest-temperature-for-diastase (the `CalculateHighestTemperatureForDiastase` operationId).
+	CalculateHighestTemperatureForDiastaseWithResponse(ctx context.Context, params *CalculateHighestTemperatureForDiastaseParams, reqEditors ...RequestEditorFn) (*CalculateHighestTemperatureForDiastaseResponse, error)
+
+	// CalculateHighestTemperatureForHMFWithResponse The highest temperature at which a job keeps HMF at or under a limit
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/highest-temperature-for-hmf (the `CalculateHighestTemperatureForHMF` operationId).
+	CalculateHighestTemperatureForHMFWithResponse(ctx context.Context, params *CalculateHighestTemperatureForHMFParams, reqEditors ...RequestEditorFn) (*CalculateHighestTemperatureForHMFResponse, error)
+
+	// CalculateHoursUntilDiastaseWithResponse How long at a temperature until diastase falls below a limit
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/hours-until-diastase (the `CalculateHoursUntilDiastase` operationId).
+	CalculateHoursUntilDiastaseWithResponse(ctx context.Context, params *CalculateHoursUntilDiastaseParams, reqEditors ...RequestEditorFn) (*CalculateHoursUntilDiastaseResponse, error)
+
+	// CalculateHoursUntilHMFWithResponse How long at a temperature until HMF passes a limit
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/hours-until-hmf (the `CalculateHoursUntilHMF` operationId).
+	CalculateHoursUntilHMFWithResponse(ctx context.Context, params *CalculateHoursUntilHMFParams, reqEditors ...RequestEditorFn) (*CalculateHoursUntilHMFResponse, error)
+
+	// CalculateFromLaboratoryResultsWithBodyWithResponse How fast one honey forms HMF, by two or more laboratory results and the history between them
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+	CalculateFromLaboratoryResultsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateFromLaboratoryResultsResponse, error)
+
+	// CalculateFromLaboratoryResultsWithResponse How fast one honey forms HMF, by two or more laboratory results and the history between them
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+	CalculateFromLaboratoryResultsWithResponse(ctx context.Context, body CalculateFromLaboratoryResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateFromLaboratoryResultsResponse, error)
+
+	// CalculateLossCoefficientWithBodyWithResponse The heat loss of a tank by its own temperature log
+	//
+	// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+	CalculateLossCoefficientWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateLossCoefficientResponse, error)
+
+	// CalculateLossCoefficientWithResponse The heat loss of a tank by its own temperature log
+	//
+	// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+	CalculateLossCoefficientWithResponse(ctx context.Context, body CalculateLossCoefficientJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateLossCoefficientResponse, error)
+
+	// CalculateMoistureWithResponse Moisture at 20 C by refractometer
+	//
+	// One of refractive_index, brix_deg and honey_scale_pct, as the instrument shows it.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/moisture (the `CalculateMoisture` operationId).
+	CalculateMoistureWithResponse(ctx context.Context, params *CalculateMoistureParams, reqEditors ...RequestEditorFn) (*CalculateMoistureResponse, error)
+
+	// CalculateRefractiveIndexWithResponse What a refractometer shows for a moisture
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/refractive-index (the `CalculateRefractiveIndex` operationId).
+	CalculateRefractiveIndexWithResponse(ctx context.Context, params *CalculateRefractiveIndexParams, reqEditors ...RequestEditorFn) (*CalculateRefractiveIndexResponse, error)
+
+	// CalculateSettlingWithResponse Hours until bubbles or wax of a size have risen
+	//
+	// The honey stands still at one temperature: warm walls stir it and filling starts the clock again.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/settling (the `CalculateSettling` operationId).
+	CalculateSettlingWithResponse(ctx context.Context, params *CalculateSettlingParams, reqEditors ...RequestEditorFn) (*CalculateSettlingResponse, error)
+
+	// CalculateSpecificHeatWithResponse Specific heat of liquid honey
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/specific-heat (the `CalculateSpecificHeat` operationId).
+	CalculateSpecificHeatWithResponse(ctx context.Context, params *CalculateSpecificHeatParams, reqEditors ...RequestEditorFn) (*CalculateSpecificHeatResponse, error)
+
+	// CalculateThermalConductivityWithResponse Thermal conductivity of liquid honey
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/thermal-conductivity (the `CalculateThermalConductivity` operationId).
+	CalculateThermalConductivityWithResponse(ctx context.Context, params *CalculateThermalConductivityParams, reqEditors ...RequestEditorFn) (*CalculateThermalConductivityResponse, error)
+
+	// CalculateViscosityWithResponse Viscosity of liquid honey
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/viscosity (the `CalculateViscosity` operationId).
+	CalculateViscosityWithResponse(ctx context.Context, params *CalculateViscosityParams, reqEditors ...RequestEditorFn) (*CalculateViscosityResponse, error)
+
+	// CalculateWarmingWithBodyWithResponse A tank warming and cooling, and what that does to the honey
+	//
+	// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+	CalculateWarmingWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateWarmingResponse, error)
+
+	// CalculateWarmingWithResponse A tank warming and cooling, and what that does to the honey
+	//
+	// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+	CalculateWarmingWithResponse(ctx context.Context, body CalculateWarmingJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateWarmingResponse, error)
+
+	// CalculateWaterActivityWithResponse Water activity, liquid or granulated
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calculators/water-activity (the `CalculateWaterActivity` operationId).
+	CalculateWaterActivityWithResponse(ctx context.Context, params *CalculateWaterActivityParams, reqEditors ...RequestEditorFn) (*CalculateWaterActivityResponse, error)
+
 	// ListCalibrationsWithResponse List calibrations, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -16124,6 +19551,1014 @@ func (r RecordBuyerResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordBuyerResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateColourResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ColourAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateColourResponse) GetJSON200() *ColourAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateColourResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateColourResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateColourResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateColourResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateColourResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateColourClassesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ColourClassesAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateColourClassesResponse) GetJSON200() *ColourClassesAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateColourClassesResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateColourClassesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateColourClassesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateColourClassesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateColourClassesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateDensityResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *DensityAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateDensityResponse) GetJSON200() *DensityAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateDensityResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateDensityResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateDensityResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateDensityResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateDensityResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateDipResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *DipAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateDipResponse) GetJSON200() *DipAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateDipResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateDipResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateDipResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateDipResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateDipResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateDipForMassResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *DipAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateDipForMassResponse) GetJSON200() *DipAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateDipForMassResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateDipForMassResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateDipForMassResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateDipForMassResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateDipForMassResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateGranulationResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *GranulationAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateGranulationResponse) GetJSON200() *GranulationAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateGranulationResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateGranulationResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateGranulationResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateGranulationResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateGranulationResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateHeatExposureResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HeatExposureAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateHeatExposureResponse) GetJSON200() *HeatExposureAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateHeatExposureResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateHeatExposureResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateHeatExposureResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateHeatExposureResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateHeatExposureResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateHighestTemperatureForDiastaseResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HighestTemperatureAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateHighestTemperatureForDiastaseResponse) GetJSON200() *HighestTemperatureAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateHighestTemperatureForDiastaseResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateHighestTemperatureForDiastaseResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateHighestTemperatureForDiastaseResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateHighestTemperatureForDiastaseResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateHighestTemperatureForDiastaseResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateHighestTemperatureForHMFResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HighestTemperatureAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateHighestTemperatureForHMFResponse) GetJSON200() *HighestTemperatureAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateHighestTemperatureForHMFResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateHighestTemperatureForHMFResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateHighestTemperatureForHMFResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateHighestTemperatureForHMFResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateHighestTemperatureForHMFResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateHoursUntilDiastaseResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HoursUntilAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateHoursUntilDiastaseResponse) GetJSON200() *HoursUntilAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateHoursUntilDiastaseResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateHoursUntilDiastaseResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateHoursUntilDiastaseResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateHoursUntilDiastaseResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateHoursUntilDiastaseResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateHoursUntilHMFResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HoursUntilAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateHoursUntilHMFResponse) GetJSON200() *HoursUntilAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateHoursUntilHMFResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateHoursUntilHMFResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateHoursUntilHMFResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateHoursUntilHMFResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateHoursUntilHMFResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateFromLaboratoryResultsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *LaboratoryResultsAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateFromLaboratoryResultsResponse) GetJSON200() *LaboratoryResultsAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateFromLaboratoryResultsResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateFromLaboratoryResultsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateFromLaboratoryResultsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateFromLaboratoryResultsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateFromLaboratoryResultsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateLossCoefficientResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *LossCoefficientAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateLossCoefficientResponse) GetJSON200() *LossCoefficientAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateLossCoefficientResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateLossCoefficientResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateLossCoefficientResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateLossCoefficientResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateLossCoefficientResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateMoistureResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *MoistureAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateMoistureResponse) GetJSON200() *MoistureAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateMoistureResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateMoistureResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateMoistureResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateMoistureResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateMoistureResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateRefractiveIndexResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RefractiveIndexAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateRefractiveIndexResponse) GetJSON200() *RefractiveIndexAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateRefractiveIndexResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateRefractiveIndexResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateRefractiveIndexResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateRefractiveIndexResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateRefractiveIndexResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateSettlingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *SettlingAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateSettlingResponse) GetJSON200() *SettlingAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateSettlingResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateSettlingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateSettlingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateSettlingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateSettlingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateSpecificHeatResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *SpecificHeatAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateSpecificHeatResponse) GetJSON200() *SpecificHeatAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateSpecificHeatResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateSpecificHeatResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateSpecificHeatResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateSpecificHeatResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateSpecificHeatResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateThermalConductivityResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ThermalConductivityAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateThermalConductivityResponse) GetJSON200() *ThermalConductivityAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateThermalConductivityResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateThermalConductivityResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateThermalConductivityResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateThermalConductivityResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateThermalConductivityResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateViscosityResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ViscosityAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateViscosityResponse) GetJSON200() *ViscosityAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateViscosityResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateViscosityResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateViscosityResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateViscosityResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateViscosityResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateWarmingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *WarmingAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateWarmingResponse) GetJSON200() *WarmingAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateWarmingResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateWarmingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateWarmingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateWarmingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateWarmingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CalculateWaterActivityResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *WaterActivityAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CalculateWaterActivityResponse) GetJSON200() *WaterActivityAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CalculateWaterActivityResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CalculateWaterActivityResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CalculateWaterActivityResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CalculateWaterActivityResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CalculateWaterActivityResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -20641,6 +25076,349 @@ func (c *ClientWithResponses) RecordBuyerWithResponse(ctx context.Context, body 
 	return ParseRecordBuyerResponse(rsp)
 }
 
+// CalculateColourWithResponse Colour class of a reading
+//
+// One of pfund_mm, absorbance_635nm and optical_density_560nm; the optical density has classes on the scale united_states only.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/colour (the `CalculateColour` operationId).
+func (c *ClientWithResponses) CalculateColourWithResponse(ctx context.Context, params *CalculateColourParams, reqEditors ...RequestEditorFn) (*CalculateColourResponse, error) {
+	rsp, err := c.CalculateColour(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateColourResponse(rsp)
+}
+
+// CalculateColourClassesWithResponse The classes of a colour scale with their bands, lightest first
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/colour-classes (the `CalculateColourClasses` operationId).
+func (c *ClientWithResponses) CalculateColourClassesWithResponse(ctx context.Context, params *CalculateColourClassesParams, reqEditors ...RequestEditorFn) (*CalculateColourClassesResponse, error) {
+	rsp, err := c.CalculateColourClasses(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateColourClassesResponse(rsp)
+}
+
+// CalculateDensityWithResponse Weight of a litre, a US gallon and an imperial gallon
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/density (the `CalculateDensity` operationId).
+func (c *ClientWithResponses) CalculateDensityWithResponse(ctx context.Context, params *CalculateDensityParams, reqEditors ...RequestEditorFn) (*CalculateDensityResponse, error) {
+	rsp, err := c.CalculateDensity(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateDensityResponse(rsp)
+}
+
+// CalculateDipWithResponse What a tank holds by its dip
+//
+// The dip is measured from the lowest point inside up to the honey under the foam, with the tank level.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/dip (the `CalculateDip` operationId).
+func (c *ClientWithResponses) CalculateDipWithResponse(ctx context.Context, params *CalculateDipParams, reqEditors ...RequestEditorFn) (*CalculateDipResponse, error) {
+	rsp, err := c.CalculateDip(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateDipResponse(rsp)
+}
+
+// CalculateDipForMassWithResponse The dip at which a tank holds so much honey
+//
+// One of mass_kg, mass_lb and volume_l.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/dip-for-mass (the `CalculateDipForMass` operationId).
+func (c *ClientWithResponses) CalculateDipForMassWithResponse(ctx context.Context, params *CalculateDipForMassParams, reqEditors ...RequestEditorFn) (*CalculateDipForMassResponse, error) {
+	rsp, err := c.CalculateDipForMass(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateDipForMassResponse(rsp)
+}
+
+// CalculateGranulationWithResponse Moisture of the liquid between the crystals of granulating honey
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/granulation (the `CalculateGranulation` operationId).
+func (c *ClientWithResponses) CalculateGranulationWithResponse(ctx context.Context, params *CalculateGranulationParams, reqEditors ...RequestEditorFn) (*CalculateGranulationResponse, error) {
+	rsp, err := c.CalculateGranulation(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateGranulationResponse(rsp)
+}
+
+// CalculateHeatExposureWithBodyWithResponse What a temperature history does to HMF, diastase and invertase
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+func (c *ClientWithResponses) CalculateHeatExposureWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateHeatExposureResponse, error) {
+	rsp, err := c.CalculateHeatExposureWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateHeatExposureResponse(rsp)
+}
+
+// CalculateHeatExposureWithResponse What a temperature history does to HMF, diastase and invertase
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/heat-exposure (the `CalculateHeatExposure` operationId).
+func (c *ClientWithResponses) CalculateHeatExposureWithResponse(ctx context.Context, body CalculateHeatExposureJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateHeatExposureResponse, error) {
+	rsp, err := c.CalculateHeatExposure(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateHeatExposureResponse(rsp)
+}
+
+// CalculateHighestTemperatureForDiastaseWithResponse The highest temperature at which a job keeps diastase at or above a limit
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/highest-temperature-for-diastase (the `CalculateHighestTemperatureForDiastase` operationId).
+func (c *ClientWithResponses) CalculateHighestTemperatureForDiastaseWithResponse(ctx context.Context, params *CalculateHighestTemperatureForDiastaseParams, reqEditors ...RequestEditorFn) (*CalculateHighestTemperatureForDiastaseResponse, error) {
+	rsp, err := c.CalculateHighestTemperatureForDiastase(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateHighestTemperatureForDiastaseResponse(rsp)
+}
+
+// CalculateHighestTemperatureForHMFWithResponse The highest temperature at which a job keeps HMF at or under a limit
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/highest-temperature-for-hmf (the `CalculateHighestTemperatureForHMF` operationId).
+func (c *ClientWithResponses) CalculateHighestTemperatureForHMFWithResponse(ctx context.Context, params *CalculateHighestTemperatureForHMFParams, reqEditors ...RequestEditorFn) (*CalculateHighestTemperatureForHMFResponse, error) {
+	rsp, err := c.CalculateHighestTemperatureForHMF(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateHighestTemperatureForHMFResponse(rsp)
+}
+
+// CalculateHoursUntilDiastaseWithResponse How long at a temperature until diastase falls below a limit
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/hours-until-diastase (the `CalculateHoursUntilDiastase` operationId).
+func (c *ClientWithResponses) CalculateHoursUntilDiastaseWithResponse(ctx context.Context, params *CalculateHoursUntilDiastaseParams, reqEditors ...RequestEditorFn) (*CalculateHoursUntilDiastaseResponse, error) {
+	rsp, err := c.CalculateHoursUntilDiastase(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateHoursUntilDiastaseResponse(rsp)
+}
+
+// CalculateHoursUntilHMFWithResponse How long at a temperature until HMF passes a limit
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/hours-until-hmf (the `CalculateHoursUntilHMF` operationId).
+func (c *ClientWithResponses) CalculateHoursUntilHMFWithResponse(ctx context.Context, params *CalculateHoursUntilHMFParams, reqEditors ...RequestEditorFn) (*CalculateHoursUntilHMFResponse, error) {
+	rsp, err := c.CalculateHoursUntilHMF(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateHoursUntilHMFResponse(rsp)
+}
+
+// CalculateFromLaboratoryResultsWithBodyWithResponse How fast one honey forms HMF, by two or more laboratory results and the history between them
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+func (c *ClientWithResponses) CalculateFromLaboratoryResultsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateFromLaboratoryResultsResponse, error) {
+	rsp, err := c.CalculateFromLaboratoryResultsWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateFromLaboratoryResultsResponse(rsp)
+}
+
+// CalculateFromLaboratoryResultsWithResponse How fast one honey forms HMF, by two or more laboratory results and the history between them
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/laboratory-results (the `CalculateFromLaboratoryResults` operationId).
+func (c *ClientWithResponses) CalculateFromLaboratoryResultsWithResponse(ctx context.Context, body CalculateFromLaboratoryResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateFromLaboratoryResultsResponse, error) {
+	rsp, err := c.CalculateFromLaboratoryResults(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateFromLaboratoryResultsResponse(rsp)
+}
+
+// CalculateLossCoefficientWithBodyWithResponse The heat loss of a tank by its own temperature log
+//
+// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+func (c *ClientWithResponses) CalculateLossCoefficientWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateLossCoefficientResponse, error) {
+	rsp, err := c.CalculateLossCoefficientWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateLossCoefficientResponse(rsp)
+}
+
+// CalculateLossCoefficientWithResponse The heat loss of a tank by its own temperature log
+//
+// Constant heater power (0 while it cools) and constant surroundings; the log lasts an hour or more.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/loss-coefficient (the `CalculateLossCoefficient` operationId).
+func (c *ClientWithResponses) CalculateLossCoefficientWithResponse(ctx context.Context, body CalculateLossCoefficientJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateLossCoefficientResponse, error) {
+	rsp, err := c.CalculateLossCoefficient(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateLossCoefficientResponse(rsp)
+}
+
+// CalculateMoistureWithResponse Moisture at 20 C by refractometer
+//
+// One of refractive_index, brix_deg and honey_scale_pct, as the instrument shows it.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/moisture (the `CalculateMoisture` operationId).
+func (c *ClientWithResponses) CalculateMoistureWithResponse(ctx context.Context, params *CalculateMoistureParams, reqEditors ...RequestEditorFn) (*CalculateMoistureResponse, error) {
+	rsp, err := c.CalculateMoisture(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateMoistureResponse(rsp)
+}
+
+// CalculateRefractiveIndexWithResponse What a refractometer shows for a moisture
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/refractive-index (the `CalculateRefractiveIndex` operationId).
+func (c *ClientWithResponses) CalculateRefractiveIndexWithResponse(ctx context.Context, params *CalculateRefractiveIndexParams, reqEditors ...RequestEditorFn) (*CalculateRefractiveIndexResponse, error) {
+	rsp, err := c.CalculateRefractiveIndex(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateRefractiveIndexResponse(rsp)
+}
+
+// CalculateSettlingWithResponse Hours until bubbles or wax of a size have risen
+//
+// The honey stands still at one temperature: warm walls stir it and filling starts the clock again.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/settling (the `CalculateSettling` operationId).
+func (c *ClientWithResponses) CalculateSettlingWithResponse(ctx context.Context, params *CalculateSettlingParams, reqEditors ...RequestEditorFn) (*CalculateSettlingResponse, error) {
+	rsp, err := c.CalculateSettling(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateSettlingResponse(rsp)
+}
+
+// CalculateSpecificHeatWithResponse Specific heat of liquid honey
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/specific-heat (the `CalculateSpecificHeat` operationId).
+func (c *ClientWithResponses) CalculateSpecificHeatWithResponse(ctx context.Context, params *CalculateSpecificHeatParams, reqEditors ...RequestEditorFn) (*CalculateSpecificHeatResponse, error) {
+	rsp, err := c.CalculateSpecificHeat(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateSpecificHeatResponse(rsp)
+}
+
+// CalculateThermalConductivityWithResponse Thermal conductivity of liquid honey
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/thermal-conductivity (the `CalculateThermalConductivity` operationId).
+func (c *ClientWithResponses) CalculateThermalConductivityWithResponse(ctx context.Context, params *CalculateThermalConductivityParams, reqEditors ...RequestEditorFn) (*CalculateThermalConductivityResponse, error) {
+	rsp, err := c.CalculateThermalConductivity(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateThermalConductivityResponse(rsp)
+}
+
+// CalculateViscosityWithResponse Viscosity of liquid honey
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/viscosity (the `CalculateViscosity` operationId).
+func (c *ClientWithResponses) CalculateViscosityWithResponse(ctx context.Context, params *CalculateViscosityParams, reqEditors ...RequestEditorFn) (*CalculateViscosityResponse, error) {
+	rsp, err := c.CalculateViscosity(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateViscosityResponse(rsp)
+}
+
+// CalculateWarmingWithBodyWithResponse A tank warming and cooling, and what that does to the honey
+//
+// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+func (c *ClientWithResponses) CalculateWarmingWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CalculateWarmingResponse, error) {
+	rsp, err := c.CalculateWarmingWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateWarmingResponse(rsp)
+}
+
+// CalculateWarmingWithResponse A tank warming and cooling, and what that does to the honey
+//
+// One temperature for the whole tank. Not in the model: the heat that crystals take up as they melt, the wet open surface, the cold core of a still drum.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calculators/warming (the `CalculateWarming` operationId).
+func (c *ClientWithResponses) CalculateWarmingWithResponse(ctx context.Context, body CalculateWarmingJSONRequestBody, reqEditors ...RequestEditorFn) (*CalculateWarmingResponse, error) {
+	rsp, err := c.CalculateWarming(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateWarmingResponse(rsp)
+}
+
+// CalculateWaterActivityWithResponse Water activity, liquid or granulated
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calculators/water-activity (the `CalculateWaterActivity` operationId).
+func (c *ClientWithResponses) CalculateWaterActivityWithResponse(ctx context.Context, params *CalculateWaterActivityParams, reqEditors ...RequestEditorFn) (*CalculateWaterActivityResponse, error) {
+	rsp, err := c.CalculateWaterActivity(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCalculateWaterActivityResponse(rsp)
+}
+
 // ListCalibrationsWithResponse List calibrations, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -22331,6 +27109,699 @@ func ParseRecordBuyerResponse(rsp *http.Response) (*RecordBuyerResponse, error) 
 			headers.Location = &value
 		}
 		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseCalculateColourResponse parses an HTTP response from a CalculateColourWithResponse call
+func ParseCalculateColourResponse(rsp *http.Response) (*CalculateColourResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateColourResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ColourAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateColourClassesResponse parses an HTTP response from a CalculateColourClassesWithResponse call
+func ParseCalculateColourClassesResponse(rsp *http.Response) (*CalculateColourClassesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateColourClassesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ColourClassesAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateDensityResponse parses an HTTP response from a CalculateDensityWithResponse call
+func ParseCalculateDensityResponse(rsp *http.Response) (*CalculateDensityResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateDensityResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest DensityAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateDipResponse parses an HTTP response from a CalculateDipWithResponse call
+func ParseCalculateDipResponse(rsp *http.Response) (*CalculateDipResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateDipResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest DipAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateDipForMassResponse parses an HTTP response from a CalculateDipForMassWithResponse call
+func ParseCalculateDipForMassResponse(rsp *http.Response) (*CalculateDipForMassResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateDipForMassResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest DipAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateGranulationResponse parses an HTTP response from a CalculateGranulationWithResponse call
+func ParseCalculateGranulationResponse(rsp *http.Response) (*CalculateGranulationResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateGranulationResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest GranulationAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateHeatExposureResponse parses an HTTP response from a CalculateHeatExposureWithResponse call
+func ParseCalculateHeatExposureResponse(rsp *http.Response) (*CalculateHeatExposureResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateHeatExposureResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HeatExposureAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateHighestTemperatureForDiastaseResponse parses an HTTP response from a CalculateHighestTemperatureForDiastaseWithResponse call
+func ParseCalculateHighestTemperatureForDiastaseResponse(rsp *http.Response) (*CalculateHighestTemperatureForDiastaseResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateHighestTemperatureForDiastaseResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HighestTemperatureAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateHighestTemperatureForHMFResponse parses an HTTP response from a CalculateHighestTemperatureForHMFWithResponse call
+func ParseCalculateHighestTemperatureForHMFResponse(rsp *http.Response) (*CalculateHighestTemperatureForHMFResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateHighestTemperatureForHMFResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HighestTemperatureAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateHoursUntilDiastaseResponse parses an HTTP response from a CalculateHoursUntilDiastaseWithResponse call
+func ParseCalculateHoursUntilDiastaseResponse(rsp *http.Response) (*CalculateHoursUntilDiastaseResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateHoursUntilDiastaseResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HoursUntilAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateHoursUntilHMFResponse parses an HTTP response from a CalculateHoursUntilHMFWithResponse call
+func ParseCalculateHoursUntilHMFResponse(rsp *http.Response) (*CalculateHoursUntilHMFResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateHoursUntilHMFResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HoursUntilAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateFromLaboratoryResultsResponse parses an HTTP response from a CalculateFromLaboratoryResultsWithResponse call
+func ParseCalculateFromLaboratoryResultsResponse(rsp *http.Response) (*CalculateFromLaboratoryResultsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateFromLaboratoryResultsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest LaboratoryResultsAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateLossCoefficientResponse parses an HTTP response from a CalculateLossCoefficientWithResponse call
+func ParseCalculateLossCoefficientResponse(rsp *http.Response) (*CalculateLossCoefficientResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateLossCoefficientResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest LossCoefficientAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateMoistureResponse parses an HTTP response from a CalculateMoistureWithResponse call
+func ParseCalculateMoistureResponse(rsp *http.Response) (*CalculateMoistureResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateMoistureResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest MoistureAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateRefractiveIndexResponse parses an HTTP response from a CalculateRefractiveIndexWithResponse call
+func ParseCalculateRefractiveIndexResponse(rsp *http.Response) (*CalculateRefractiveIndexResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateRefractiveIndexResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RefractiveIndexAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateSettlingResponse parses an HTTP response from a CalculateSettlingWithResponse call
+func ParseCalculateSettlingResponse(rsp *http.Response) (*CalculateSettlingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateSettlingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest SettlingAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateSpecificHeatResponse parses an HTTP response from a CalculateSpecificHeatWithResponse call
+func ParseCalculateSpecificHeatResponse(rsp *http.Response) (*CalculateSpecificHeatResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateSpecificHeatResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest SpecificHeatAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateThermalConductivityResponse parses an HTTP response from a CalculateThermalConductivityWithResponse call
+func ParseCalculateThermalConductivityResponse(rsp *http.Response) (*CalculateThermalConductivityResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateThermalConductivityResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ThermalConductivityAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateViscosityResponse parses an HTTP response from a CalculateViscosityWithResponse call
+func ParseCalculateViscosityResponse(rsp *http.Response) (*CalculateViscosityResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateViscosityResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ViscosityAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateWarmingResponse parses an HTTP response from a CalculateWarmingWithResponse call
+func ParseCalculateWarmingResponse(rsp *http.Response) (*CalculateWarmingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateWarmingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest WarmingAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCalculateWaterActivityResponse parses an HTTP response from a CalculateWaterActivityWithResponse call
+func ParseCalculateWaterActivityResponse(rsp *http.Response) (*CalculateWaterActivityResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CalculateWaterActivityResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest WaterActivityAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
 	}
 
 	return response, nil
@@ -26358,6 +31829,69 @@ type ServerInterface interface {
 	// RecordBuyer Record a buyer
 	// (POST /v1/buyers)
 	RecordBuyer(ctx echo.Context) error
+	// CalculateColour Colour class of a reading
+	// (GET /v1/calculators/colour)
+	CalculateColour(ctx echo.Context, params CalculateColourParams) error
+	// CalculateColourClasses The classes of a colour scale with their bands, lightest first
+	// (GET /v1/calculators/colour-classes)
+	CalculateColourClasses(ctx echo.Context, params CalculateColourClassesParams) error
+	// CalculateDensity Weight of a litre, a US gallon and an imperial gallon
+	// (GET /v1/calculators/density)
+	CalculateDensity(ctx echo.Context, params CalculateDensityParams) error
+	// CalculateDip What a tank holds by its dip
+	// (GET /v1/calculators/dip)
+	CalculateDip(ctx echo.Context, params CalculateDipParams) error
+	// CalculateDipForMass The dip at which a tank holds so much honey
+	// (GET /v1/calculators/dip-for-mass)
+	CalculateDipForMass(ctx echo.Context, params CalculateDipForMassParams) error
+	// CalculateGranulation Moisture of the liquid between the crystals of granulating honey
+	// (GET /v1/calculators/granulation)
+	CalculateGranulation(ctx echo.Context, params CalculateGranulationParams) error
+	// CalculateHeatExposure What a temperature history does to HMF, diastase and invertase
+	// (POST /v1/calculators/heat-exposure)
+	CalculateHeatExposure(ctx echo.Context) error
+	// CalculateHighestTemperatureForDiastase The highest temperature at which a job keeps diastase at or above a limit
+	// (GET /v1/calculators/highest-temperature-for-diastase)
+	CalculateHighestTemperatureForDiastase(ctx echo.Context, params CalculateHighestTemperatureForDiastaseParams) error
+	// CalculateHighestTemperatureForHMF The highest temperature at which a job keeps HMF at or under a limit
+	// (GET /v1/calculators/highest-temperature-for-hmf)
+	CalculateHighestTemperatureForHMF(ctx echo.Context, params CalculateHighestTemperatureForHMFParams) error
+	// CalculateHoursUntilDiastase How long at a temperature until diastase falls below a limit
+	// (GET /v1/calculators/hours-until-diastase)
+	CalculateHoursUntilDiastase(ctx echo.Context, params CalculateHoursUntilDiastaseParams) error
+	// CalculateHoursUntilHMF How long at a temperature until HMF passes a limit
+	// (GET /v1/calculators/hours-until-hmf)
+	CalculateHoursUntilHMF(ctx echo.Context, params CalculateHoursUntilHMFParams) error
+	// CalculateFromLaboratoryResults How fast one honey forms HMF, by two or more laboratory results and the history between them
+	// (POST /v1/calculators/laboratory-results)
+	CalculateFromLaboratoryResults(ctx echo.Context) error
+	// CalculateLossCoefficient The heat loss of a tank by its own temperature log
+	// (POST /v1/calculators/loss-coefficient)
+	CalculateLossCoefficient(ctx echo.Context) error
+	// CalculateMoisture Moisture at 20 C by refractometer
+	// (GET /v1/calculators/moisture)
+	CalculateMoisture(ctx echo.Context, params CalculateMoistureParams) error
+	// CalculateRefractiveIndex What a refractometer shows for a moisture
+	// (GET /v1/calculators/refractive-index)
+	CalculateRefractiveIndex(ctx echo.Context, params CalculateRefractiveIndexParams) error
+	// CalculateSettling Hours until bubbles or wax of a size have risen
+	// (GET /v1/calculators/settling)
+	CalculateSettling(ctx echo.Context, params CalculateSettlingParams) error
+	// CalculateSpecificHeat Specific heat of liquid honey
+	// (GET /v1/calculators/specific-heat)
+	CalculateSpecificHeat(ctx echo.Context, params CalculateSpecificHeatParams) error
+	// CalculateThermalConductivity Thermal conductivity of liquid honey
+	// (GET /v1/calculators/thermal-conductivity)
+	CalculateThermalConductivity(ctx echo.Context, params CalculateThermalConductivityParams) error
+	// CalculateViscosity Viscosity of liquid honey
+	// (GET /v1/calculators/viscosity)
+	CalculateViscosity(ctx echo.Context, params CalculateViscosityParams) error
+	// CalculateWarming A tank warming and cooling, and what that does to the honey
+	// (POST /v1/calculators/warming)
+	CalculateWarming(ctx echo.Context) error
+	// CalculateWaterActivity Water activity, liquid or granulated
+	// (GET /v1/calculators/water-activity)
+	CalculateWaterActivity(ctx echo.Context, params CalculateWaterActivityParams) error
 	// ListCalibrations List calibrations, in order of their numbers
 	// (GET /v1/calibrations)
 	ListCalibrations(ctx echo.Context, params ListCalibrationsParams) error
@@ -26710,6 +32244,733 @@ func (w *ServerInterfaceWrapper) RecordBuyer(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordBuyer(ctx)
+	return err
+}
+
+// CalculateColour converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateColour(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateColourParams
+	// ------------- Optional query parameter "pfund_mm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "pfund_mm", ctx.QueryParams(), &params.PfundMm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter pfund_mm: %s", err))
+	}
+
+	// ------------- Optional query parameter "absorbance_635nm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "absorbance_635nm", ctx.QueryParams(), &params.Absorbance635Nm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter absorbance_635nm: %s", err))
+	}
+
+	// ------------- Optional query parameter "optical_density_560nm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "optical_density_560nm", ctx.QueryParams(), &params.OpticalDensity560Nm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter optical_density_560nm: %s", err))
+	}
+
+	// ------------- Optional query parameter "std_uncertainty" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "std_uncertainty", ctx.QueryParams(), &params.StdUncertainty, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter std_uncertainty: %s", err))
+	}
+
+	// ------------- Optional query parameter "scale" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "scale", ctx.QueryParams(), &params.Scale, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter scale: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateColour(ctx, params)
+	return err
+}
+
+// CalculateColourClasses converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateColourClasses(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateColourClassesParams
+	// ------------- Optional query parameter "scale" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "scale", ctx.QueryParams(), &params.Scale, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter scale: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateColourClasses(ctx, params)
+	return err
+}
+
+// CalculateDensity converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateDensity(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateDensityParams
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateDensity(ctx, params)
+	return err
+}
+
+// CalculateDip converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateDip(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateDipParams
+	// ------------- Required query parameter "form" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "form", ctx.QueryParams(), &params.Form, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter form: %s", err))
+	}
+
+	// ------------- Optional query parameter "diameter_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diameter_cm", ctx.QueryParams(), &params.DiameterCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diameter_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "length_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "length_cm", ctx.QueryParams(), &params.LengthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter length_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "width_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width_cm", ctx.QueryParams(), &params.WidthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "height_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "height_cm", ctx.QueryParams(), &params.HeightCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "dish_depth_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dish_depth_cm", ctx.QueryParams(), &params.DishDepthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dish_depth_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "dip_table_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "dip_table_cm", ctx.QueryParams(), &params.DipTableCm, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dip_table_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "dip_table_l" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "dip_table_l", ctx.QueryParams(), &params.DipTableL, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dip_table_l: %s", err))
+	}
+
+	// ------------- Required query parameter "dip_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "dip_cm", ctx.QueryParams(), &params.DipCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dip_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "dip_std_uncertainty_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dip_std_uncertainty_cm", ctx.QueryParams(), &params.DipStdUncertaintyCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dip_std_uncertainty_cm: %s", err))
+	}
+
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateDip(ctx, params)
+	return err
+}
+
+// CalculateDipForMass converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateDipForMass(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateDipForMassParams
+	// ------------- Required query parameter "form" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "form", ctx.QueryParams(), &params.Form, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter form: %s", err))
+	}
+
+	// ------------- Optional query parameter "diameter_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diameter_cm", ctx.QueryParams(), &params.DiameterCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diameter_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "length_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "length_cm", ctx.QueryParams(), &params.LengthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter length_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "width_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width_cm", ctx.QueryParams(), &params.WidthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "height_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "height_cm", ctx.QueryParams(), &params.HeightCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "dish_depth_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dish_depth_cm", ctx.QueryParams(), &params.DishDepthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dish_depth_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "dip_table_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "dip_table_cm", ctx.QueryParams(), &params.DipTableCm, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dip_table_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "dip_table_l" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "dip_table_l", ctx.QueryParams(), &params.DipTableL, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dip_table_l: %s", err))
+	}
+
+	// ------------- Optional query parameter "mass_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mass_kg", ctx.QueryParams(), &params.MassKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mass_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "mass_lb" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mass_lb", ctx.QueryParams(), &params.MassLb, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mass_lb: %s", err))
+	}
+
+	// ------------- Optional query parameter "volume_l" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "volume_l", ctx.QueryParams(), &params.VolumeL, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter volume_l: %s", err))
+	}
+
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateDipForMass(ctx, params)
+	return err
+}
+
+// CalculateGranulation converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGranulation(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateGranulationParams
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Required query parameter "crystals_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "crystals_pct", ctx.QueryParams(), &params.CrystalsPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter crystals_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "moisture_std_uncertainty_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "moisture_std_uncertainty_pct", ctx.QueryParams(), &params.MoistureStdUncertaintyPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_std_uncertainty_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "crystals_std_uncertainty_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "crystals_std_uncertainty_pct", ctx.QueryParams(), &params.CrystalsStdUncertaintyPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter crystals_std_uncertainty_pct: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGranulation(ctx, params)
+	return err
+}
+
+// CalculateHeatExposure converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateHeatExposure(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateHeatExposure(ctx)
+	return err
+}
+
+// CalculateHighestTemperatureForDiastase converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateHighestTemperatureForDiastase(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateHighestTemperatureForDiastaseParams
+	// ------------- Required query parameter "hours" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "hours", ctx.QueryParams(), &params.Hours, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hours: %s", err))
+	}
+
+	// ------------- Required query parameter "diastase_dn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "diastase_dn", ctx.QueryParams(), &params.DiastaseDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_dn: %s", err))
+	}
+
+	// ------------- Optional query parameter "diastase_limit_dn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diastase_limit_dn", ctx.QueryParams(), &params.DiastaseLimitDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_limit_dn: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateHighestTemperatureForDiastase(ctx, params)
+	return err
+}
+
+// CalculateHighestTemperatureForHMF converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateHighestTemperatureForHMF(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateHighestTemperatureForHMFParams
+	// ------------- Required query parameter "hours" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "hours", ctx.QueryParams(), &params.Hours, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hours: %s", err))
+	}
+
+	// ------------- Required query parameter "hmf_mg_per_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "hmf_mg_per_kg", ctx.QueryParams(), &params.HmfMgPerKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hmf_mg_per_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "hmf_limit_mg_per_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hmf_limit_mg_per_kg", ctx.QueryParams(), &params.HmfLimitMgPerKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hmf_limit_mg_per_kg: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateHighestTemperatureForHMF(ctx, params)
+	return err
+}
+
+// CalculateHoursUntilDiastase converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateHoursUntilDiastase(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateHoursUntilDiastaseParams
+	// ------------- Required query parameter "diastase_dn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "diastase_dn", ctx.QueryParams(), &params.DiastaseDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_dn: %s", err))
+	}
+
+	// ------------- Optional query parameter "diastase_limit_dn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diastase_limit_dn", ctx.QueryParams(), &params.DiastaseLimitDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_limit_dn: %s", err))
+	}
+
+	// ------------- Required query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateHoursUntilDiastase(ctx, params)
+	return err
+}
+
+// CalculateHoursUntilHMF converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateHoursUntilHMF(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateHoursUntilHMFParams
+	// ------------- Required query parameter "hmf_mg_per_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "hmf_mg_per_kg", ctx.QueryParams(), &params.HmfMgPerKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hmf_mg_per_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "hmf_limit_mg_per_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hmf_limit_mg_per_kg", ctx.QueryParams(), &params.HmfLimitMgPerKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hmf_limit_mg_per_kg: %s", err))
+	}
+
+	// ------------- Required query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateHoursUntilHMF(ctx, params)
+	return err
+}
+
+// CalculateFromLaboratoryResults converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateFromLaboratoryResults(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateFromLaboratoryResults(ctx)
+	return err
+}
+
+// CalculateLossCoefficient converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateLossCoefficient(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateLossCoefficient(ctx)
+	return err
+}
+
+// CalculateMoisture converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateMoisture(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateMoistureParams
+	// ------------- Optional query parameter "refractive_index" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "refractive_index", ctx.QueryParams(), &params.RefractiveIndex, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refractive_index: %s", err))
+	}
+
+	// ------------- Optional query parameter "brix_deg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "brix_deg", ctx.QueryParams(), &params.BrixDeg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter brix_deg: %s", err))
+	}
+
+	// ------------- Optional query parameter "honey_scale_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "honey_scale_pct", ctx.QueryParams(), &params.HoneyScalePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter honey_scale_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "sample_temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sample_temperature_c", ctx.QueryParams(), &params.SampleTemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sample_temperature_c: %s", err))
+	}
+
+	// ------------- Optional query parameter "compensated" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "compensated", ctx.QueryParams(), &params.Compensated, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter compensated: %s", err))
+	}
+
+	// ------------- Optional query parameter "instrument_std_uncertainty" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "instrument_std_uncertainty", ctx.QueryParams(), &params.InstrumentStdUncertainty, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter instrument_std_uncertainty: %s", err))
+	}
+
+	// ------------- Optional query parameter "thermometer_std_uncertainty_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "thermometer_std_uncertainty_c", ctx.QueryParams(), &params.ThermometerStdUncertaintyC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter thermometer_std_uncertainty_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateMoisture(ctx, params)
+	return err
+}
+
+// CalculateRefractiveIndex converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateRefractiveIndex(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateRefractiveIndexParams
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "sample_temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sample_temperature_c", ctx.QueryParams(), &params.SampleTemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sample_temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateRefractiveIndex(ctx, params)
+	return err
+}
+
+// CalculateSettling converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateSettling(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateSettlingParams
+	// ------------- Required query parameter "particle" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "particle", ctx.QueryParams(), &params.Particle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter particle: %s", err))
+	}
+
+	// ------------- Required query parameter "diameter_mm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "diameter_mm", ctx.QueryParams(), &params.DiameterMm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diameter_mm: %s", err))
+	}
+
+	// ------------- Required query parameter "depth_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "depth_m", ctx.QueryParams(), &params.DepthM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter depth_m: %s", err))
+	}
+
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Required query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateSettling(ctx, params)
+	return err
+}
+
+// CalculateSpecificHeat converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateSpecificHeat(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateSpecificHeatParams
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateSpecificHeat(ctx, params)
+	return err
+}
+
+// CalculateThermalConductivity converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateThermalConductivity(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateThermalConductivityParams
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateThermalConductivity(ctx, params)
+	return err
+}
+
+// CalculateViscosity converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateViscosity(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateViscosityParams
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Required query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateViscosity(ctx, params)
+	return err
+}
+
+// CalculateWarming converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateWarming(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateWarming(ctx)
+	return err
+}
+
+// CalculateWaterActivity converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateWaterActivity(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateWaterActivityParams
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "temperature_c", ctx.QueryParams(), &params.TemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter temperature_c: %s", err))
+	}
+
+	// ------------- Optional query parameter "granulated" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "granulated", ctx.QueryParams(), &params.Granulated, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter granulated: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateWaterActivity(ctx, params)
 	return err
 }
 
@@ -29293,5 +35554,26 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeeping, options.OperationMiddlewares["getKeeping"]...)
 	router.GET(options.BaseURL+"/v1/reports/sample/:id", wrapper.GetSampleDraw, options.OperationMiddlewares["getSampleDraw"]...)
 	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
+	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
+	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
+	router.GET(options.BaseURL+"/v1/calculators/dip", wrapper.CalculateDip, options.OperationMiddlewares["calculateDip"]...)
+	router.GET(options.BaseURL+"/v1/calculators/dip-for-mass", wrapper.CalculateDipForMass, options.OperationMiddlewares["calculateDipForMass"]...)
+	router.GET(options.BaseURL+"/v1/calculators/density", wrapper.CalculateDensity, options.OperationMiddlewares["calculateDensity"]...)
+	router.GET(options.BaseURL+"/v1/calculators/viscosity", wrapper.CalculateViscosity, options.OperationMiddlewares["calculateViscosity"]...)
+	router.GET(options.BaseURL+"/v1/calculators/specific-heat", wrapper.CalculateSpecificHeat, options.OperationMiddlewares["calculateSpecificHeat"]...)
+	router.GET(options.BaseURL+"/v1/calculators/thermal-conductivity", wrapper.CalculateThermalConductivity, options.OperationMiddlewares["calculateThermalConductivity"]...)
+	router.GET(options.BaseURL+"/v1/calculators/water-activity", wrapper.CalculateWaterActivity, options.OperationMiddlewares["calculateWaterActivity"]...)
+	router.GET(options.BaseURL+"/v1/calculators/granulation", wrapper.CalculateGranulation, options.OperationMiddlewares["calculateGranulation"]...)
+	router.GET(options.BaseURL+"/v1/calculators/colour", wrapper.CalculateColour, options.OperationMiddlewares["calculateColour"]...)
+	router.GET(options.BaseURL+"/v1/calculators/colour-classes", wrapper.CalculateColourClasses, options.OperationMiddlewares["calculateColourClasses"]...)
+	router.POST(options.BaseURL+"/v1/calculators/heat-exposure", wrapper.CalculateHeatExposure, options.OperationMiddlewares["calculateHeatExposure"]...)
+	router.GET(options.BaseURL+"/v1/calculators/hours-until-hmf", wrapper.CalculateHoursUntilHMF, options.OperationMiddlewares["calculateHoursUntilHMF"]...)
+	router.GET(options.BaseURL+"/v1/calculators/hours-until-diastase", wrapper.CalculateHoursUntilDiastase, options.OperationMiddlewares["calculateHoursUntilDiastase"]...)
+	router.GET(options.BaseURL+"/v1/calculators/highest-temperature-for-hmf", wrapper.CalculateHighestTemperatureForHMF, options.OperationMiddlewares["calculateHighestTemperatureForHMF"]...)
+	router.GET(options.BaseURL+"/v1/calculators/highest-temperature-for-diastase", wrapper.CalculateHighestTemperatureForDiastase, options.OperationMiddlewares["calculateHighestTemperatureForDiastase"]...)
+	router.POST(options.BaseURL+"/v1/calculators/laboratory-results", wrapper.CalculateFromLaboratoryResults, options.OperationMiddlewares["calculateFromLaboratoryResults"]...)
+	router.POST(options.BaseURL+"/v1/calculators/warming", wrapper.CalculateWarming, options.OperationMiddlewares["calculateWarming"]...)
+	router.POST(options.BaseURL+"/v1/calculators/loss-coefficient", wrapper.CalculateLossCoefficient, options.OperationMiddlewares["calculateLossCoefficient"]...)
+	router.GET(options.BaseURL+"/v1/calculators/settling", wrapper.CalculateSettling, options.OperationMiddlewares["calculateSettling"]...)
 
 }

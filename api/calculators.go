@@ -1,0 +1,65 @@
+package api
+
+import (
+	"net/http"
+	"strconv"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/heat"
+	"pullbook/domain/honey"
+	"pullbook/openapi"
+)
+
+// calculate answers a question that records nothing. Any token may ask, so long
+// as it has not been revoked.
+func calculate[Question, Answer any](s *Server, ctx echo.Context, question Question, answer func(Question) (Answer, error)) error {
+	if _, err := s.current(ctx); err != nil {
+		return err
+	}
+	out, err := answer(question)
+	if err != nil {
+		return err
+	}
+	return ctx.JSON(http.StatusOK, out)
+}
+
+// calculateFrom is calculate for a question in a request's body.
+func calculateFrom[Question, Answer any](s *Server, ctx echo.Context, answer func(*Question) (Answer, error)) error {
+	question := new(Question)
+	if err := s.contract.Bind(question, ctx); err != nil {
+		return err
+	}
+	return calculate(s, ctx, question, answer)
+}
+
+// rounded drops the digits behind the seventh: they say nothing about honey and
+// make an answer hard to read.
+func rounded(x float64) float64 {
+	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 7, 64), 64)
+	return y
+}
+
+func bandOut(b heat.Band) openapi.Band {
+	return openapi.Band{Low: rounded(b.Low), Middle: rounded(b.Middle), High: rounded(b.High)}
+}
+
+func calculatorFlags(in []heat.Flag) []openapi.CalculatorFlag {
+	out := []openapi.CalculatorFlag{}
+	for _, f := range in {
+		out = append(out, openapi.CalculatorFlag{Flag: string(f.Name), Sentence: sentence(f.Detail)})
+	}
+	return out
+}
+
+// moistureFlags marks a moisture that honey can have and hardly ever has.
+func moistureFlags(moisturePct float64) []openapi.CalculatorFlag {
+	if moisturePct >= honey.OrdinaryMoistureMinPct && moisturePct <= honey.OrdinaryMoistureMaxPct {
+		return []openapi.CalculatorFlag{}
+	}
+	return []openapi.CalculatorFlag{{
+		Flag: "unusual-moisture",
+		Sentence: "Honey of " + plain(rounded(moisturePct)) + " % moisture is rare: most lies from " +
+			plain(honey.OrdinaryMoistureMinPct) + " to " + plain(honey.OrdinaryMoistureMaxPct) + " %. Check the reading before acting on it.",
+	}}
+}

@@ -1,0 +1,166 @@
+package api
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/heat"
+	"pullbook/openapi"
+)
+
+// CalculateHeatExposure is what a temperature history does to a honey.
+func (s *Server) CalculateHeatExposure(ctx echo.Context) error {
+	return calculateFrom(s, ctx, exposureAnswer)
+}
+
+func exposureAnswer(in *openapi.HeatExposureQuestion) (out openapi.HeatExposureAnswer, err error) {
+	h, odd, err := historyOf(in.History, "/history")
+	if err != nil {
+		return out, err
+	}
+	k, err := ratesOf(in.Rates, "/rates")
+	if err != nil {
+		return out, err
+	}
+	start := stateOf(in.Honey)
+	f, err := k.Forecast(start, h)
+	if err != nil {
+		return out, askedState.refusal(err)
+	}
+	if out.Equivalent, err = equivalentOut(k, h, orDefault(in.ReferenceTemperatureC, 20)); err != nil {
+		return out, err
+	}
+	if n := orZero(in.CurvePoints); n > 0 {
+		curve, err := heatCurve(k, start, h, n)
+		if err != nil {
+			return out, askedState.refusal(err)
+		}
+		out.Curve = &curve
+	}
+	low, high := h.Extremes()
+	out.Forecast, out.Hours, out.LowestC, out.HighestC = forecastOut(f, start), rounded(h.Hours()), rounded(low), rounded(high)
+	out.Gaps = []openapi.HistoryGap{}
+	for _, g := range f.Gaps {
+		out.Gaps = append(out.Gaps, openapi.HistoryGap{From: g.From, To: g.To, FilledWithC: g.FilledWithTempC})
+	}
+	out.Formulas, out.Flags = heatFormulas(start, in.Rates), calculatorFlags(append(odd, f.Flags...))
+	out.Cautions = append(heatCautions(high), cautionSensor)
+	return out, nil
+}
+
+func equivalentOut(k heat.Kinetics, h heat.History, referenceC float64) (openapi.EquivalentHours, error) {
+	out := openapi.EquivalentHours{ReferenceTemperatureC: referenceC}
+	for _, one := range []struct {
+		reaction heat.Reaction
+		hours    *float64
+	}{{k.HMF, &out.HmfHours}, {k.Diastase, &out.DiastaseHours}, {k.Invertase, &out.InvertaseHours}} {
+		hours, err := one.reaction.EquivalentHours(h, referenceC)
+		if err != nil {
+			return out, asked{otherwise: "/reference_temperature_c"}.refusal(err)
+		}
+		*one.hours = rounded(hours)
+	}
+	return out, nil
+}
+
+var askedJob = asked{fields: map[string]string{
+	"HMF at the start": "query:hmf_mg_per_kg", "limit of HMF": "query:hmf_limit_mg_per_kg",
+	"diastase at the start": "query:diastase_dn", "limit of diastase": "query:diastase_limit_dn", "temperature": "query:temperature_c",
+}, otherwise: "query:hours"}
+
+// The limits that most standards set and that the contract takes for nothing.
+const (
+	usualHMFLimitMgPerKg = 40
+	usualDiastaseLimitDN = 8
+)
+
+// CalculateHoursUntilHMF is how long until HMF passes a limit.
+func (s *Server) CalculateHoursUntilHMF(ctx echo.Context, in openapi.CalculateHoursUntilHMFParams) error {
+	return calculate(s, ctx, in, hoursUntilHMFAnswer)
+}
+
+func hoursUntilHMFAnswer(in openapi.CalculateHoursUntilHMFParams) (out openapi.HoursUntilAnswer, err error) {
+	band, err := heat.Default().HoursUntilHMF(in.HmfMgPerKg, orDefault(in.HmfLimitMgPerKg, usualHMFLimitMgPerKg), in.TemperatureC)
+	if err != nil {
+		return out, askedJob.refusal(err)
+	}
+	return hoursUntilOut(band, in.TemperatureC, formulaHMF), nil
+}
+
+// CalculateHoursUntilDiastase is how long until diastase falls below a limit.
+func (s *Server) CalculateHoursUntilDiastase(ctx echo.Context, in openapi.CalculateHoursUntilDiastaseParams) error {
+	return calculate(s, ctx, in, hoursUntilDiastaseAnswer)
+}
+
+func hoursUntilDiastaseAnswer(in openapi.CalculateHoursUntilDiastaseParams) (out openapi.HoursUntilAnswer, err error) {
+	band, err := heat.Default().HoursUntilDiastase(in.DiastaseDn, orDefault(in.DiastaseLimitDn, usualDiastaseLimitDN), in.TemperatureC)
+	if err != nil {
+		return out, asked{fields: askedJob.fields, otherwise: "query:diastase_dn"}.refusal(err)
+	}
+	return hoursUntilOut(band, in.TemperatureC, formulaDiastase), nil
+}
+
+func hoursUntilOut(band heat.Band, temperatureC float64, formula openapi.FormulaUsed) openapi.HoursUntilAnswer {
+	out := openapi.HoursUntilAnswer{
+		Hours: bandOut(band), Formulas: []openapi.FormulaUsed{formula}, Flags: measuredFlags(temperatureC), Cautions: heatCautions(temperatureC),
+	}
+	if band.Middle == 0 {
+		out.Flags = append(out.Flags, openapi.CalculatorFlag{Flag: "limit-passed", Sentence: "The limit is passed at the start already."})
+	}
+	return out
+}
+
+// measuredFlags marks temperatures that no published time covers.
+func measuredFlags(temperaturesC ...float64) []openapi.CalculatorFlag {
+	for _, celsius := range temperaturesC {
+		if celsius < heat.MeasuredFromC || celsius > heat.MeasuredToC {
+			return []openapi.CalculatorFlag{{Flag: string(heat.FlagExtrapolated), Sentence: plain(rounded(celsius)) + " C lies outside the " +
+				plain(heat.MeasuredFromC) + " to " + plain(heat.MeasuredToC) + " C that the published times cover."}}
+		}
+	}
+	return []openapi.CalculatorFlag{}
+}
+
+// CalculateHighestTemperatureForHMF is how hot a job may be.
+func (s *Server) CalculateHighestTemperatureForHMF(ctx echo.Context, in openapi.CalculateHighestTemperatureForHMFParams) error {
+	return calculate(s, ctx, in, highestForHMFAnswer)
+}
+
+func highestForHMFAnswer(in openapi.CalculateHighestTemperatureForHMFParams) (out openapi.HighestTemperatureAnswer, err error) {
+	limit := orDefault(in.HmfLimitMgPerKg, usualHMFLimitMgPerKg)
+	band, err := heat.Default().HighestTemperatureForHMF(in.Hours, in.HmfMgPerKg, limit)
+	if err != nil {
+		return out, jobRefusal(err, in.HmfMgPerKg >= limit, "query:hmf_mg_per_kg")
+	}
+	return highestOut(band, formulaHMF), nil
+}
+
+// CalculateHighestTemperatureForDiastase is how hot a job may be.
+func (s *Server) CalculateHighestTemperatureForDiastase(ctx echo.Context, in openapi.CalculateHighestTemperatureForDiastaseParams) error {
+	return calculate(s, ctx, in, highestForDiastaseAnswer)
+}
+
+func highestForDiastaseAnswer(in openapi.CalculateHighestTemperatureForDiastaseParams) (out openapi.HighestTemperatureAnswer, err error) {
+	limit := orDefault(in.DiastaseLimitDn, usualDiastaseLimitDN)
+	band, err := heat.Default().HighestTemperatureForDiastase(in.Hours, in.DiastaseDn, limit)
+	if err != nil {
+		return out, jobRefusal(err, in.DiastaseDn <= limit, "query:diastase_dn")
+	}
+	return highestOut(band, formulaDiastase), nil
+}
+
+// jobRefusal points at the start where nothing is left to the limit, and else
+// at the hours.
+func jobRefusal(err error, nothingLeft bool, start string) error {
+	where := askedJob
+	if nothingLeft {
+		where.otherwise = start
+	}
+	return where.refusal(err)
+}
+
+func highestOut(band heat.Band, formula openapi.FormulaUsed) openapi.HighestTemperatureAnswer {
+	return openapi.HighestTemperatureAnswer{
+		TemperatureC: bandOut(band), Formulas: []openapi.FormulaUsed{formula},
+		Flags: measuredFlags(band.Low, band.Middle, band.High), Cautions: jobCautions(band),
+	}
+}

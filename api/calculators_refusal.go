@@ -1,0 +1,112 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/heat"
+	"pullbook/domain/honey"
+)
+
+// asked says where in a question the figures are that the science may refuse.
+type asked struct {
+	// fields gives the pointer of a quantity under the science's name for it.
+	// One without a leading slash belongs to an item of a list.
+	fields map[string]string
+	// lists gives the pointer of a list by the science's name for its items.
+	lists map[string]string
+	// otherwise is pointed at where the science names nothing of these.
+	otherwise string
+}
+
+// numbered is how domain/heat says which item of a list it refuses.
+var numbered = regexp.MustCompile(`^(reading|set point|result|stage) (\d+)\b`)
+
+// refusal puts what the science refuses into terms of the question.
+func (a asked) refusal(err error) error {
+	var known *fault.Error
+	if errors.As(err, &known) {
+		return err
+	}
+	f := fault.Field{Pointer: a.otherwise, Message: sentence(err.Error())}
+	item := ""
+	if m := numbered.FindStringSubmatch(err.Error()); m != nil && a.lists[m[1]] != "" {
+		number, _ := strconv.Atoi(m[2])
+		item = fmt.Sprintf("%s/%d", a.lists[m[1]], number-1)
+		f.Pointer = item
+	}
+	var outside *honey.RangeError
+	if errors.As(err, &outside) {
+		f.Sent, f.DidYouMean = figureSent(outside.Got), meant(outside)
+		switch pointer := a.fields[outside.Quantity]; {
+		case pointer == "":
+		case strings.HasPrefix(pointer, "/") || strings.HasPrefix(pointer, "query:"):
+			f.Pointer = pointer
+		case item != "":
+			f.Pointer = item + "/" + pointer
+		}
+	}
+	return unanswerable(f)
+}
+
+func unanswerable(fields ...fault.Field) error {
+	return &fault.Error{Code: fault.Invalid, Message: "There is no answer to this question as it was asked. A calculator records nothing.", Fields: fields}
+}
+
+// figureSent keeps a figure that JSON cannot write.
+func figureSent(x float64) any {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return fmt.Sprint(x)
+	}
+	return x
+}
+
+// meant is the figure in the unit that was asked for, where the one that came
+// looks like Fahrenheit for Celsius or like a fraction for percent.
+func meant(e *honey.RangeError) any {
+	celsius := math.Round(heat.CelsiusOfFahrenheit(e.Got)*10) / 10
+	switch {
+	case e.Unit == "C" && e.Got > e.Max && e.Min <= celsius && celsius <= e.Max:
+		return celsius
+	case e.Unit == "%" && 0 < e.Got && e.Got < 1 && e.Min <= 100*e.Got && 100*e.Got <= e.Max:
+		return rounded(100 * e.Got)
+	}
+	return nil
+}
+
+// sentence gives a phrase its capital letter and its full stop.
+func sentence(text string) string {
+	if text == "" {
+		return ""
+	}
+	letters := []rune(text)
+	letters[0] = unicode.ToUpper(letters[0])
+	return strings.TrimSuffix(string(letters), ".") + "."
+}
+
+// oneOf refuses a question that gives none or several of what excludes each
+// other, and says which one it gives otherwise.
+func oneOf(prefix string, values map[string]bool) (string, error) {
+	names := slices.Sorted(maps.Keys(values))
+	there := slices.DeleteFunc(slices.Clone(names), func(name string) bool { return !values[name] })
+	if len(there) == 1 {
+		return there[0], nil
+	}
+	message := "One of these is needed: " + strings.Join(names, ", ") + "."
+	if len(there) == 0 {
+		return "", unanswerable(fault.Field{Pointer: prefix + names[0], Message: message})
+	}
+	var fields []fault.Field
+	for _, name := range there {
+		fields = append(fields, fault.Field{Pointer: prefix + name, Message: "Only one of these can be asked with: " + strings.Join(there, ", ") + "."})
+	}
+	return "", unanswerable(fields...)
+}
