@@ -1,0 +1,329 @@
+package trace
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// Origin is a yard, pull or run that honey came from.
+type Origin struct {
+	// Place is the zero Place for honey of no entry.
+	Place ledger.Place
+	Name  string
+	// At is when a pull or run was; the zero time for a yard.
+	At time.Time
+	// Of is its part of what is traced; all nought stands for a heel.
+	Of Amount
+	// Share is its part under perfect mixing, 0 to 1.
+	Share float64
+}
+
+// Passed is a tank or container that honey went through on its way.
+type Passed struct {
+	Place ledger.Place
+	Name  string
+	// Grams is what of it was ever in there, under perfect mixing.
+	Grams int64
+	// First and Last are when it came in first and went out last.
+	First, Last time.Time
+}
+
+// Work is what was done to honey on a day.
+type Work string
+
+const (
+	WorkPulled    Work = "pulled"
+	WorkExtracted Work = "extracted"
+	WorkMoved     Work = "moved"
+	WorkFilled    Work = "filled"
+)
+
+// Day is a day on which honey was worked on.
+type Day struct {
+	Day  ledger.Date
+	Work Work
+	// Grams is what of the honey it was, under perfect mixing; what moved more
+	// than once on a day counts as often.
+	Grams int64
+}
+
+// Instrument is one that honey was measured with on its way.
+type Instrument struct {
+	ID       ledger.ID
+	Name     string
+	Readings int
+}
+
+// Person is one who wrote down what the trace rests on.
+type Person struct {
+	Name    string
+	Entries int
+}
+
+// Step is one movement of honey on its way.
+type Step struct {
+	Entry            *ledger.Entry
+	From, To         ledger.Place
+	FromName, ToName string
+	// Grams are of what is traced; UnexplainedG of them From had not got by the
+	// book.
+	Grams, UnexplainedG int64
+}
+
+// Back is where honey came from.
+type Back struct {
+	Of      ledger.Place
+	Name    string
+	Through int64
+	// NetG is the honey that is traced: what is in it, or was when it left.
+	NetG int64
+	// Yards, Pulls and Runs list all that it may have honey of, most first. The
+	// yards, the runs without pulls and what is unexplained sum to the whole.
+	Yards, Pulls, Runs []Origin
+	Unexplained        Amount
+	Passed             []Passed
+	// Days are in order, each with what was done on it.
+	Days        []Day
+	Instruments []Instrument
+	People      []Person
+	// Steps are all movements that brought half a gram of it or more, in order
+	// of occurrence.
+	Steps []Step
+}
+
+// target is a holder that is traced: as it is now, or as it was before the move
+// that emptied it.
+type target struct {
+	at int32
+	// until is the index of that move; past the last where it is as it is now.
+	until int
+	grams int64
+}
+
+// Back traces the honey of a container, lot, tank or dispatch.
+func (t *Tracer) Back(id ledger.ID) (*Back, error) {
+	root := t.book.Root(id)
+	e, _ := t.book.Entry(root)
+	if e == nil {
+		return nil, fmt.Errorf("%w: there is no %s", ErrUnknown, id)
+	}
+	var of []ledger.ID
+	out := &Back{Through: t.through}
+	switch e.Kind {
+	case ledger.KindFill, ledger.KindTank:
+		of = []ledger.ID{root}
+	case ledger.KindLot:
+		of = t.book.State().Lot(root).Containers
+	case ledger.KindDispatch:
+		of = ledger.Named[ledger.Dispatch](t.book, root).Containers
+	default:
+		return nil, fmt.Errorf("%w: a %s has no trace back; a container, lot, tank or dispatch is needed", ErrUnknown, e.Kind)
+	}
+	out.Of = ledger.Place{Kind: kindsTraced[e.Kind], ID: root}
+	out.Name = placeName(t.book, out.Of)
+	if e.Kind == ledger.KindDispatch {
+		out.Name = "dispatch to " + placeName(t.book, ledger.Place{Kind: ledger.PlaceBuyer, ID: ledger.Named[ledger.Dispatch](t.book, root).BuyerID})
+	}
+	back := newBack(t, t.targets(of), out)
+	back.origins()
+	back.path()
+	return out, nil
+}
+
+// targets are the holders that ids name, each once.
+func (t *Tracer) targets(ids []ledger.ID) []target {
+	var out []target
+	for _, id := range ids {
+		at, known := t.at[t.book.Root(id)]
+		if !known || slices.ContainsFunc(out, func(o target) bool { return o.at == at }) {
+			continue
+		}
+		h, _ := t.book.State().Holder(id)
+		out = append(out, target{at, len(t.moves), h.Grams})
+	}
+	// What was emptied is traced as it was before.
+	for k := range out {
+		if out[k].grams > 0 || t.holders[out[k].at].Kind != ledger.PlaceContainer {
+			continue
+		}
+		if i := t.lastFrom(out[k].at); i >= 0 {
+			out[k].until = i
+		}
+	}
+	return out
+}
+
+// lastFrom is the last move out of a holder that took what the book had in it;
+// -1 where there is none.
+func (t *Tracer) lastFrom(at int32) int {
+	for i := len(t.moves) - 1; i >= 0; i-- {
+		if m := t.moves[i]; m.from == at && m.grams > m.short {
+			return i
+		}
+	}
+	return -1
+}
+
+// back is a trace back while it is being made.
+type back struct {
+	*walk
+	out     *Back
+	targets []target
+	// relevant are the moves that what is traced may hang on, in order.
+	relevant []int
+	// held is what the receiving holder had before each relevant move.
+	held []int64
+	// reach says, by holder, up to which move its honey may matter.
+	reach []int
+
+	names   []Origin
+	index   map[ledger.Place]int32
+	arrived []portion
+	may     sources
+	net     int64
+}
+
+func newBack(t *Tracer, targets []target, out *Back) *back {
+	b := &back{walk: t.newWalk(), out: out, targets: targets, index: map[ledger.Place]int32{}}
+	b.reach = t.reach(targets)
+	for i, m := range t.moves {
+		if b.matters(i, m) {
+			b.relevant = append(b.relevant, i)
+		}
+	}
+	b.tags, b.unexplained = b.tagAll, b.source(ledger.Place{})
+	return b
+}
+
+// reach goes back from the targets to all whose honey may have come to them.
+func (t *Tracer) reach(targets []target) []int {
+	reach := make([]int, len(t.holders))
+	last := 0
+	for _, x := range targets {
+		reach[x.at] = max(reach[x.at], x.until)
+		last = max(last, x.until)
+	}
+	for i := min(last, len(t.moves)) - 1; i >= 0; i-- {
+		if m := t.moves[i]; m.to != outside && m.from != outside && reach[m.to] > i {
+			reach[m.from] = max(reach[m.from], i)
+		}
+	}
+	return reach
+}
+
+func (b *back) matters(i int, m move) bool {
+	return m.to != outside && b.reach[m.to] > i || m.from != outside && b.reach[m.from] >= i && b.reach[m.from] > 0
+}
+
+// source gives a place its number as a source.
+func (b *back) source(p ledger.Place) int32 {
+	i, known := b.index[p]
+	if !known {
+		i = int32(len(b.names))
+		b.index[p] = i
+		b.names = append(b.names, Origin{Place: p})
+	}
+	return i
+}
+
+// tagAll fills a run with its pulls, their yards and itself.
+func (b *back) tagAll(at int32, r *run) []portion {
+	grams := map[int32]float64{}
+	grams[b.source(b.holders[at])] = float64(r.grams)
+	for _, p := range r.mix.Parts {
+		yard := b.yardOf(p.Origin)
+		if yard == (ledger.ID{}) {
+			continue
+		}
+		g := p.Share * float64(r.grams)
+		if len(r.mix.Parts) == 1 {
+			g = float64(r.grams)
+		}
+		grams[b.source(ledger.Place{Kind: ledger.PlacePull, ID: p.Origin})] += g
+		grams[b.source(ledger.Place{Kind: ledger.PlaceYard, ID: yard})] += g
+	}
+	out := make([]portion, 0, len(grams))
+	for s, g := range grams {
+		out = append(out, portion{s, g, g, g})
+	}
+	slices.SortFunc(out, func(x, y portion) int { return cmp.Compare(x.source, y.source) })
+	return out
+}
+
+// origins walks to the targets and lists the sources that they may have of.
+func (b *back) origins() {
+	leaves := map[int]int{}
+	for k, x := range b.targets {
+		leaves[x.until] = k
+	}
+	b.held = make([]int64, len(b.relevant))
+	for k, i := range b.relevant {
+		if x, leaving := leaves[i]; leaving {
+			b.arrive(x)
+			delete(leaves, i)
+		}
+		if to := b.moves[i].to; to != outside {
+			b.held[k] = b.contents[to].grams
+			if b.moves[i].from == to {
+				b.held[k] -= min(b.held[k], b.moves[i].grams-b.moves[i].short)
+			}
+		}
+		b.step(i)
+	}
+	for k, x := range b.targets {
+		if x.until == len(b.moves) {
+			b.arrive(k)
+		}
+	}
+	b.list()
+}
+
+// arrive takes up what a target has in it.
+func (b *back) arrive(k int) {
+	x := &b.targets[k]
+	c := &b.contents[x.at]
+	x.grams = c.grams
+	b.net += c.grams
+	b.arrived = merge(b.arrived, c.of)
+	b.may.addAll(c.may)
+}
+
+func (b *back) list() {
+	b.out.NetG = b.net
+	of := map[int32]portion{}
+	for _, p := range b.arrived {
+		of[p.source] = p
+	}
+	b.out.Unexplained = of[b.unexplained].amount()
+	for s, o := range b.names {
+		p, some := of[int32(s)]
+		if int32(s) == b.unexplained || !some && !b.may.has(int32(s)) {
+			continue
+		}
+		o.Of, o.Name = p.amount(), placeName(b.book, o.Place)
+		if b.net > 0 {
+			o.Share = p.grams / float64(b.net)
+		}
+		if e := standingOrFirst(b.book, o.Place.ID); e != nil && o.Place.Kind != ledger.PlaceYard {
+			o.At = e.OccurredAt
+		}
+		switch o.Place.Kind {
+		case ledger.PlaceYard:
+			b.out.Yards = append(b.out.Yards, o)
+		case ledger.PlacePull:
+			b.out.Pulls = append(b.out.Pulls, o)
+		default:
+			b.out.Runs = append(b.out.Runs, o)
+		}
+	}
+	for _, list := range [][]Origin{b.out.Yards, b.out.Pulls, b.out.Runs} {
+		slices.SortFunc(list, func(x, y Origin) int {
+			return cmp.Or(cmp.Compare(y.Of.Grams, x.Of.Grams), cmp.Compare(y.Of.MostG, x.Of.MostG), x.At.Compare(y.At), cmp.Compare(x.Name, y.Name), bytes.Compare(x.Place.ID[:], y.Place.ID[:]))
+		})
+	}
+}

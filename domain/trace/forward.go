@@ -1,0 +1,247 @@
+package trace
+
+import (
+	"bytes"
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+// Amount is how much of a source is in something, in whole grams.
+type Amount struct {
+	// Grams is under perfect mixing, to the nearest.
+	Grams int64
+	// LeastG and MostG hold however badly it mixed, rounded outwards.
+	LeastG, MostG int64
+}
+
+// roundingG is less than any gram, and more than what adding floats loses.
+const roundingG = 1e-5
+
+func (p portion) amount() Amount {
+	return Amount{int64(math.Round(p.grams)), int64(math.Floor(p.least + roundingG)), int64(math.Ceil(p.top - roundingG))}
+}
+
+// Container is one that may hold honey of a subject.
+type Container struct {
+	ID     ledger.ID
+	Number string
+	LotID  ledger.ID
+	Lot    string
+	State  season.ContainerState
+	// NetG is the honey in it, or that was in it when it left.
+	NetG int64
+	// Of is how much of that is the subject's. All nought stands for a heel: there
+	// may be some, and the book does not know how much.
+	Of Amount
+	// GoneAt is when it left or was emptied, by entry Gone; Buyer took it.
+	GoneAt  time.Time
+	Gone    ledger.ID
+	BuyerID ledger.ID
+	Buyer   string
+}
+
+// Tank is one that may hold honey of a subject now.
+type Tank struct {
+	ID    ledger.ID
+	Name  string
+	HeldG int64
+	Of    Amount
+}
+
+// Buyer is one who was sent containers that may hold honey of a subject.
+type Buyer struct {
+	ID         ledger.ID
+	Name       string
+	Containers int
+	NetG       int64
+	Of         Amount
+}
+
+// Forward is where the honey of a subject is or went.
+type Forward struct {
+	Subject Subject
+	Name    string
+	Through int64
+	// TotalG is all honey of the subject. Under perfect mixing it is what is on
+	// hand, in tanks, dispatched, wasted and lost; rounding apart.
+	TotalG int64
+	// Containers are in order of lot and number.
+	Containers []Container
+	Tanks      []Tank
+	Buyers     []Buyer
+	// OnHand, InTanks and Dispatched sum up those lists; OnHandNetG and
+	// DispatchedNetG are the whole honey of the containers, to be blocked or
+	// called back.
+	OnHand, InTanks, Dispatched Amount
+	OnHandNetG, DispatchedNetG  int64
+	// WastedG was thrown out, LostG went with washes and stocktakes.
+	WastedG, LostG int64
+}
+
+// Forward follows a subject to every tank, container and buyer that may have
+// honey of it.
+func (t *Tracer) Forward(s Subject) *Forward {
+	f := &forward{walk: t.newWalk(), out: &Forward{Subject: s, Name: s.Name(t.book), Through: t.through}, left: map[int32]leaving{}}
+	f.tags, f.marked, f.seen = s.tags(t), s.marks(t), f.watch
+	if f.marked != nil {
+		f.tags = func(int32, *run) []portion { return nil }
+	}
+	for i := range t.moves {
+		f.step(i)
+	}
+	total := f.markedG
+	for at, r := range t.runs {
+		for _, p := range f.tags(at, r) {
+			total += p.grams
+		}
+	}
+	f.gather()
+	f.out.TotalG = int64(math.Round(total))
+	f.out.WastedG, f.out.LostG = int64(math.Round(f.wasted)), int64(math.Round(f.lost))
+	return f.out
+}
+
+type forward struct {
+	*walk
+	out          *Forward
+	wasted, lost float64
+	left         map[int32]leaving
+}
+
+// leaving is what last left a container.
+type leaving struct {
+	netG int64
+	part portion
+	may  bool
+}
+
+// watch takes up what leaves holders for good, and what leaves containers.
+func (f *forward) watch(i int, carried []portion) {
+	m, flow := f.moves[i], &f.flows[i]
+	var p portion
+	if len(carried) > 0 {
+		p = carried[0]
+	}
+	switch flow.To.Kind {
+	case ledger.PlaceWaste:
+		f.wasted += p.grams
+	case "":
+		f.lost += p.grams
+	}
+	if flow.From.Kind == ledger.PlaceContainer && m.grams > m.short {
+		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.contents[m.from].may.has(0)}
+	}
+}
+
+// gather lists where the honey ended up.
+func (f *forward) gather() {
+	var onHand, inTanks, sent portion
+	buyers := map[ledger.ID]*portion{}
+	for at, place := range f.holders {
+		switch place.Kind {
+		case ledger.PlaceTank:
+			if tank, p, may := f.tank(int32(at)); may {
+				f.out.Tanks = append(f.out.Tanks, tank)
+				inTanks.add(p)
+			}
+		case ledger.PlaceContainer:
+			c, p, may := f.container(int32(at))
+			if !may {
+				continue
+			}
+			f.out.Containers = append(f.out.Containers, c)
+			switch c.State {
+			case season.Held:
+				onHand.add(p)
+				f.out.OnHandNetG += c.NetG
+			case season.Dispatched:
+				sent.add(p)
+				f.out.DispatchedNetG += c.NetG
+				f.sentTo(c, p, buyers)
+			}
+		}
+	}
+	f.out.OnHand, f.out.InTanks, f.out.Dispatched = onHand.amount(), inTanks.amount(), sent.amount()
+	for i := range f.out.Buyers {
+		f.out.Buyers[i].Of = buyers[f.out.Buyers[i].ID].amount()
+	}
+	f.sort()
+}
+
+func (f *forward) sentTo(c Container, p portion, buyers map[ledger.ID]*portion) {
+	if buyers[c.BuyerID] == nil {
+		buyers[c.BuyerID] = new(portion)
+		f.out.Buyers = append(f.out.Buyers, Buyer{ID: c.BuyerID, Name: c.Buyer})
+	}
+	buyers[c.BuyerID].add(p)
+	for i := range f.out.Buyers {
+		if b := &f.out.Buyers[i]; b.ID == c.BuyerID {
+			b.Containers++
+			b.NetG += c.NetG
+		}
+	}
+}
+
+// now is what a holder has of the subject, and whether it may have any.
+func (f *forward) now(at int32) (p portion, may bool) {
+	c := f.contents[at]
+	if len(c.of) > 0 {
+		p = c.of[0]
+	}
+	return p, len(c.of) > 0 || c.may.has(0)
+}
+
+func (f *forward) tank(at int32) (Tank, portion, bool) {
+	p, may := f.now(at)
+	id := f.holders[at].ID
+	return Tank{ID: id, Name: f.book.Name(id), HeldG: f.contents[at].grams, Of: p.amount()}, p, may
+}
+
+func (f *forward) container(at int32) (Container, portion, bool) {
+	p, may := f.now(at)
+	c := f.describe(at)
+	if left, gone := f.left[at]; gone && c.State != season.Held {
+		c.NetG, p, may = left.netG, left.part, left.may
+	}
+	c.Of = p.amount()
+	return c, p, may
+}
+
+// describe is a container without what it has of the subject.
+func (t *Tracer) describe(at int32) Container {
+	id := t.holders[at].ID
+	h, _ := t.book.State().Holder(id)
+	c := Container{ID: id, Number: t.book.Name(id), NetG: h.Grams, State: season.Held}
+	if fill := ledger.Named[ledger.Fill](t.book, id); fill != nil {
+		c.LotID, c.Lot = t.book.Root(fill.LotID), t.book.Name(fill.LotID)
+	}
+	if h.Gone == nil || h.Grams > 0 {
+		return c
+	}
+	c.Gone, c.GoneAt = h.Gone.ID, h.Gone.OccurredAt
+	switch body := h.Gone.Body.(type) {
+	case *ledger.Dispatch:
+		c.State, c.BuyerID, c.Buyer = season.Dispatched, t.book.Root(body.BuyerID), placeName(t.book, ledger.Place{Kind: ledger.PlaceBuyer, ID: body.BuyerID})
+	case *ledger.Movement:
+		c.State = season.Reworked
+		if body.To.Kind == ledger.PlaceWaste {
+			c.State = season.Wasted
+		}
+	}
+	return c
+}
+
+func (f *forward) sort() {
+	slices.SortFunc(f.out.Containers, func(a, b Container) int {
+		return cmp.Or(cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Number, b.Number), bytes.Compare(a.ID[:], b.ID[:]))
+	})
+	slices.SortFunc(f.out.Tanks, func(a, b Tank) int { return cmp.Or(cmp.Compare(a.Name, b.Name), bytes.Compare(a.ID[:], b.ID[:])) })
+	slices.SortFunc(f.out.Buyers, func(a, b Buyer) int {
+		return cmp.Or(cmp.Compare(b.NetG, a.NetG), cmp.Compare(a.Name, b.Name), bytes.Compare(a.ID[:], b.ID[:]))
+	})
+}

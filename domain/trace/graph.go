@@ -1,0 +1,110 @@
+package trace
+
+import (
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// Tracer answers about one book at one entry. It holds for as long as nothing is
+// appended to the book, and any number may ask it at once.
+type Tracer struct {
+	book    *ledger.Book
+	through int64
+	flows   []ledger.Flow
+	// moves are the flows by the places of their holders in holders.
+	moves   []move
+	holders []ledger.Place
+	at      map[ledger.ID]int32
+	// runs are what the runs gave, by holder.
+	runs map[int32]*run
+	said map[ledger.ID][]*ledger.Entry
+	// mentions are the readings on each place, in order of their numbers.
+	mentions map[ledger.ID][]*ledger.Entry
+}
+
+// move is a flow from one holder to another; outside stands for what is none.
+type move struct {
+	from, to     int32
+	grams, short int64
+	wash         bool
+}
+
+const outside int32 = -1
+
+// run is a run as a holder: full of all that ever comes out of it.
+type run struct {
+	grams int64
+	mix   *ledger.Mix
+}
+
+// Open readies a book for tracing.
+func Open(b *ledger.Book) *Tracer {
+	t := &Tracer{
+		book: b, through: b.Len(), at: map[ledger.ID]int32{}, runs: map[int32]*run{},
+		said: map[ledger.ID][]*ledger.Entry{}, mentions: map[ledger.ID][]*ledger.Entry{},
+	}
+	for f := range b.Flows {
+		m := move{from: t.holder(f.From), to: t.holder(f.To), grams: f.Grams, short: f.UnexplainedG, wash: f.Entry.Kind == ledger.KindWash}
+		if f.From.Kind == ledger.PlaceRun {
+			r := t.runs[m.from]
+			if r == nil {
+				r = &run{mix: b.Harvest(f.From.ID).Mix}
+				t.runs[m.from] = r
+			}
+			r.grams += f.Grams
+		}
+		t.flows, t.moves = append(t.flows, f), append(t.moves, m)
+	}
+	for _, e := range b.Happened {
+		switch body := e.Body.(type) {
+		case *ledger.Reading:
+			on := b.Root(body.On.ID)
+			t.mentions[on] = append(t.mentions[on], e)
+		case *ledger.RunSupers:
+			t.say(body.RunID, e)
+		case *ledger.Load:
+			t.say(body.RunID, e)
+		case *ledger.RunEnd:
+			t.say(body.RunID, e)
+		}
+	}
+	return t
+}
+
+func (t *Tracer) say(run ledger.ID, e *ledger.Entry) {
+	run = t.book.Root(run)
+	t.said[run] = append(t.said[run], e)
+}
+
+// Of reports whether the tracer is of that book as it is now.
+func (t *Tracer) Of(b *ledger.Book) bool { return t.book == b && t.through == b.Len() }
+
+// holder is the place of a holder in holders.
+func (t *Tracer) holder(p ledger.Place) int32 {
+	switch p.Kind {
+	case ledger.PlaceRun, ledger.PlaceTank, ledger.PlaceContainer:
+	default:
+		return outside
+	}
+	i, known := t.at[p.ID]
+	if !known {
+		i = int32(len(t.holders))
+		t.holders = append(t.holders, p)
+		t.at[p.ID] = i
+	}
+	return i
+}
+
+// day is the local day of an instant.
+func (t *Tracer) day(at time.Time) ledger.Date {
+	return ledger.Date(at.In(t.book.Location()).Format(time.DateOnly))
+}
+
+// yardOf is the yard of an origin; the zero ID where it is of none.
+func (t *Tracer) yardOf(o ledger.Origin) ledger.ID {
+	if p := ledger.Named[ledger.Pull](t.book, o); p != nil {
+		return t.book.Root(p.YardID)
+	}
+	return ledger.ID{}
+}

@@ -1,0 +1,206 @@
+package trace
+
+import (
+	"bytes"
+	"cmp"
+	"math"
+	"slices"
+
+	"pullbook/domain/ledger"
+)
+
+// leastStepG is the least that a step carries to be listed.
+const leastStepG = 0.5
+
+// path follows the targets' honey back along each move and lists what it went
+// through.
+func (b *back) path() {
+	carried, _ := b.reverse(outside)
+	days := map[Day]float64{}
+	places := map[int32]*Passed{}
+	for k := len(b.relevant) - 1; k >= 0; k-- {
+		if carried[k] >= leastStepG {
+			b.stepOf(k, carried[k], days, places)
+		}
+	}
+	slices.Reverse(b.out.Steps)
+	for _, p := range b.out.Pulls {
+		days[Day{Day: b.day(p.At), Work: WorkPulled}] += float64(p.Of.Grams)
+	}
+	b.days(days)
+	b.passed(places)
+	b.hands()
+}
+
+// reverse gives, for each relevant move, what it carried of the honey that is in
+// the targets, under perfect mixing. Honey that comes to the holder absorb is
+// followed no further; what came to it is in all.
+func (b *back) reverse(absorb int32) (carried []float64, absorbed float64) {
+	carried = make([]float64, len(b.relevant))
+	weight := make([]float64, len(b.holders))
+	for _, x := range b.targets {
+		if x.until == len(b.moves) {
+			weight[x.at] += float64(x.grams)
+		}
+	}
+	leaves := map[int]target{}
+	for _, x := range b.targets {
+		leaves[x.until] = x
+	}
+	for k := len(b.relevant) - 1; k >= 0; k-- {
+		i := b.relevant[k]
+		m := b.moves[i]
+		if m.to != outside && m.grams > 0 && weight[m.to] > 0 {
+			g := weight[m.to] * float64(m.grams) / float64(b.held[k]+m.grams)
+			carried[k] = g
+			weight[m.to] -= g
+			if b.held[k] == 0 {
+				weight[m.to] = 0
+			}
+			if known := g * float64(m.grams-m.short) / float64(m.grams); m.from != outside {
+				if m.from == absorb {
+					absorbed += known
+				} else {
+					weight[m.from] += known
+				}
+			}
+		}
+		if x, leaving := leaves[i]; leaving {
+			weight[x.at] += float64(x.grams)
+		}
+	}
+	return carried, absorbed
+}
+
+func (b *back) stepOf(k int, grams float64, days map[Day]float64, places map[int32]*Passed) {
+	i := b.relevant[k]
+	m, f := b.moves[i], b.flows[i]
+	b.out.Steps = append(b.out.Steps, Step{
+		Entry: f.Entry, From: f.From, To: f.To, FromName: placeName(b.book, f.From), ToName: placeName(b.book, f.To),
+		Grams: int64(math.Round(grams)), UnexplainedG: int64(math.Round(grams * float64(m.short) / float64(m.grams))),
+	})
+	if work := workOf(f); work != "" {
+		days[Day{Day: b.day(f.Entry.OccurredAt), Work: work}] += grams
+	}
+	for _, at := range []int32{m.from, m.to} {
+		if at == outside || b.holders[at].Kind == ledger.PlaceRun {
+			continue
+		}
+		p := places[at]
+		if p == nil {
+			p = &Passed{Place: b.holders[at], Name: placeName(b.book, b.holders[at]), Last: f.Entry.OccurredAt}
+			places[at] = p
+		}
+		p.First = f.Entry.OccurredAt
+	}
+}
+
+func workOf(f ledger.Flow) Work {
+	switch {
+	case f.From.Kind == ledger.PlaceRun:
+		return WorkExtracted
+	case f.Entry.Kind == ledger.KindFill:
+		return WorkFilled
+	case f.Entry.Kind == ledger.KindMovement:
+		return WorkMoved
+	}
+	return ""
+}
+
+func (b *back) days(days map[Day]float64) {
+	for d, grams := range days {
+		if d.Grams = int64(math.Round(grams)); d.Grams > 0 {
+			b.out.Days = append(b.out.Days, d)
+		}
+	}
+	slices.SortFunc(b.out.Days, func(x, y Day) int { return cmp.Or(cmp.Compare(x.Day, y.Day), cmp.Compare(x.Work, y.Work)) })
+}
+
+// passed lists the tanks and containers on the way, each with what of the honey
+// was ever in it.
+func (b *back) passed(places map[int32]*Passed) {
+	for at, p := range places {
+		if slices.ContainsFunc(b.targets, func(x target) bool { return x.at == at }) {
+			continue
+		}
+		_, grams := b.reverse(at)
+		p.Grams = int64(math.Round(grams))
+		b.out.Passed = append(b.out.Passed, *p)
+	}
+	slices.SortFunc(b.out.Passed, func(x, y Passed) int {
+		return cmp.Or(x.First.Compare(y.First), cmp.Compare(x.Name, y.Name), bytes.Compare(x.Place.ID[:], y.Place.ID[:]))
+	})
+}
+
+// hands lists who wrote down what the trace rests on, and what it was measured
+// with.
+func (b *back) hands() {
+	people, instruments := map[string]int{}, map[ledger.ID]int{}
+	note := func(e *ledger.Entry) {
+		people[e.RecordedBy]++
+		if r, ok := e.Body.(*ledger.Reading); ok && r.InstrumentID != (ledger.ID{}) {
+			instruments[b.book.Root(r.InstrumentID)]++
+		}
+	}
+	for e := range b.restsOn {
+		note(e)
+	}
+	for name, n := range people {
+		b.out.People = append(b.out.People, Person{name, n})
+	}
+	for id, n := range instruments {
+		b.out.Instruments = append(b.out.Instruments, Instrument{id, placeName(b.book, ledger.Place{Kind: "instrument", ID: id}), n})
+	}
+	slices.SortFunc(b.out.People, func(x, y Person) int {
+		return cmp.Or(cmp.Compare(y.Entries, x.Entries), cmp.Compare(x.Name, y.Name))
+	})
+	slices.SortFunc(b.out.Instruments, func(x, y Instrument) int {
+		return cmp.Or(cmp.Compare(y.Readings, x.Readings), cmp.Compare(x.Name, y.Name), bytes.Compare(x.ID[:], y.ID[:]))
+	})
+}
+
+// restsOn gives the entries that the trace rests on: the steps, what was said of
+// their runs, the pulls, and the readings on the way.
+func (b *back) restsOn(yield func(*ledger.Entry) bool) {
+	seen := map[ledger.ID]bool{}
+	more := true
+	give := func(e *ledger.Entry) {
+		if more && e != nil && !seen[e.ID] {
+			seen[e.ID] = true
+			more = yield(e)
+		}
+	}
+	about := func(id ledger.ID) {
+		give(b.book.Standing(id))
+		for _, e := range b.said[id] {
+			give(e)
+		}
+		for _, e := range b.mentions[id] {
+			give(e)
+		}
+	}
+	for _, s := range b.out.Steps {
+		give(s.Entry)
+		if s.From.Kind == ledger.PlaceRun {
+			about(s.From.ID)
+		}
+	}
+	for _, p := range b.out.Pulls {
+		if p.Of.Grams > 0 {
+			about(p.Place.ID)
+		}
+	}
+	for _, x := range b.targets {
+		about(b.holders[x.at].ID)
+	}
+	if b.out.Of.Kind == ledger.PlaceLot {
+		about(b.out.Of.ID)
+	}
+	for _, p := range b.out.Passed {
+		for _, e := range b.mentions[p.Place.ID] {
+			if !e.OccurredAt.Before(p.First) && !e.OccurredAt.After(p.Last) {
+				give(e)
+			}
+		}
+	}
+}
