@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"bytes"
 	"slices"
 	"time"
 
@@ -55,6 +56,9 @@ func orUsual(said *float64, usual float64) float64 {
 // setMeters makes the meters of the places whose logs, or whose usual
 // temperature, have changed.
 func (b *Book) setMeters() {
+	// A book that opens names a place once for each of its logs.
+	slices.SortFunc(b.cold, func(x, y ID) int { return bytes.Compare(x[:], y[:]) })
+	b.cold = slices.Compact(b.cold)
 	for _, place := range b.cold {
 		usual := b.usualC(place)
 		var h heat.History
@@ -71,10 +75,9 @@ func (b *Book) setMeters() {
 }
 
 // logged joins a place's logs to points in order of time. Where two logs say
-// something of one instant, the one recorded later counts. A temperature that
-// was held ends just before the next begins.
+// something of one instant, the one that was ended later counts. A temperature
+// that was held ends just before the next begins.
 func logged(logs []*fact) []heat.Point {
-	slices.SortFunc(logs, func(a, b *fact) int { return int(a.Number - b.Number) })
 	var points []heat.Point
 	for _, f := range logs {
 		log := f.Body.(*TemperatureLog)
@@ -85,7 +88,7 @@ func logged(logs []*fact) []heat.Point {
 			points = append(points, heat.Point{At: p.At, TemperatureC: p.TemperatureC})
 		}
 	}
-	slices.Reverse(points) // so that a stable sort puts the later recorded first
+	slices.Reverse(points) // so that a stable sort puts the later log first
 	slices.SortStableFunc(points, func(a, b heat.Point) int { return a.At.Compare(b.At) })
 	points = slices.CompactFunc(points, func(a, b heat.Point) bool { return a.At.Equal(b.At) })
 	if len(points) == 1 {
