@@ -16,6 +16,7 @@ CREATE TABLE book (
 -- The rules that hold for every entry, in one function: PostgreSQL reads the text
 -- of each CHECK anew in each statement that inserts, so that twenty of them cost
 -- four times what storing the entry does. Each rule keeps its name in the error.
+-- (It is called by its full name, because a restore looks functions up in no schema.)
 CREATE FUNCTION refuse_unless(holds boolean, rule text) RETURNS void
     LANGUAGE plpgsql IMMUTABLE AS $$
 BEGIN
@@ -34,16 +35,16 @@ DECLARE
     body json;
 BEGIN
     IF number <= 0 THEN
-        PERFORM refuse_unless(false, 'number_positive');
+        PERFORM public.refuse_unless(false, 'number_positive');
     END IF;
     IF length(digest) <> 32 THEN
-        PERFORM refuse_unless(false, 'digest_is_sha256');
+        PERFORM public.refuse_unless(false, 'digest_is_sha256');
     END IF;
     IF replaces IS NOT NULL THEN
-        PERFORM refuse_unless(reason ~ '\S', 'replacing_has_a_reason');
+        PERFORM public.refuse_unless(reason ~ '\S', 'replacing_has_a_reason');
     END IF;
     IF occurred_at > recorded_at + interval '1 day 1 minute' THEN
-        PERFORM refuse_unless(false, 'not_from_the_future');
+        PERFORM public.refuse_unless(false, 'not_from_the_future');
     END IF;
     IF kind IN ('reading', 'yard', 'container_kind', 'room', 'instrument', 'buyer', 'pull', 'run', 'run_end', 'wash',
                 'calibration', 'temperature_log', 'dispatch', 'acceptance') THEN
@@ -52,33 +53,33 @@ BEGIN
     body := content -> 'body';
     CASE kind
     WHEN 'season' THEN
-        PERFORM refuse_unless(body ->> 'first' <= body ->> 'last', 'season_in_order');
+        PERFORM public.refuse_unless(body ->> 'first' <= body ->> 'last', 'season_in_order');
     WHEN 'super_kind' THEN
-        PERFORM refuse_unless((body ->> 'tare_g')::bigint > 0
+        PERFORM public.refuse_unless((body ->> 'tare_g')::bigint > 0
             AND (body ->> 'usual_net_g')::bigint > 0
             AND (body ->> 'fullest_net_g')::bigint >= (body ->> 'usual_net_g')::bigint
             AND (body ->> 'frames_per_super')::bigint > 0, 'super_kind_masses');
     WHEN 'tank' THEN
-        PERFORM refuse_unless((body ->> 'capacity_g')::bigint > 0, 'tank_capacity');
+        PERFORM public.refuse_unless((body ->> 'capacity_g')::bigint > 0, 'tank_capacity');
     WHEN 'hive_count' THEN
-        PERFORM refuse_unless((body ->> 'hives')::bigint >= 0, 'hives_counted');
+        PERFORM public.refuse_unless((body ->> 'hives')::bigint >= 0, 'hives_counted');
     WHEN 'run_supers' THEN
-        PERFORM refuse_unless((body ->> 'supers')::bigint > 0, 'run_supers_positive');
+        PERFORM public.refuse_unless((body ->> 'supers')::bigint > 0, 'run_supers_positive');
     WHEN 'load' THEN
-        PERFORM refuse_unless((body ->> 'frames_left')::bigint + (body ->> 'frames_right')::bigint > 0, 'load_has_frames');
+        PERFORM public.refuse_unless((body ->> 'frames_left')::bigint + (body ->> 'frames_right')::bigint > 0, 'load_has_frames');
     WHEN 'movement' THEN
-        PERFORM refuse_unless((body ->> 'mass_g')::bigint > 0
+        PERFORM public.refuse_unless((body ->> 'mass_g')::bigint > 0
             OR (body ->> 'mass_g')::bigint = 0 AND body #>> '{from,kind}' = 'container', 'movement_mass');
     WHEN 'stocktake' THEN
-        PERFORM refuse_unless((body ->> 'mass_g')::bigint >= 0, 'stocktake_mass');
+        PERFORM public.refuse_unless((body ->> 'mass_g')::bigint >= 0, 'stocktake_mass');
     WHEN 'lot' THEN
-        PERFORM refuse_unless(body ->> 'code' ~ '\S', 'lot_has_a_code');
+        PERFORM public.refuse_unless(body ->> 'code' ~ '\S', 'lot_has_a_code');
     WHEN 'fill' THEN
-        PERFORM refuse_unless((body ->> 'tare_g')::bigint >= 0
+        PERFORM public.refuse_unless((body ->> 'tare_g')::bigint >= 0
             AND (body ->> 'gross_g')::bigint > (body ->> 'tare_g')::bigint
             AND body ->> 'container' ~ '\S', 'fill_gross_above_tare');
     WHEN 'withdrawal' THEN
-        PERFORM refuse_unless(replaces IS NOT NULL, 'withdrawal_replaces');
+        PERFORM public.refuse_unless(replaces IS NOT NULL, 'withdrawal_replaces');
     ELSE
         RETURN false;
     END CASE;
