@@ -1,0 +1,199 @@
+package db_test
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgerrcode"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"pullbook/db"
+	"pullbook/db/dbtest"
+	"pullbook/domain/ledger"
+)
+
+// connect opens a connection of its own, for SQL typed by hand.
+func connect(t *testing.T, url string) *pgx.Conn {
+	t.Helper()
+	c, err := pgx.Connect(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Close(context.Background()) })
+	return c
+}
+
+// asService is a connection that signs in as the service does.
+func (h *honeyHouse) asService(t *testing.T) *pgx.Conn {
+	t.Helper()
+	return connect(t, dbtest.As(h.url, db.ServiceRole))
+}
+
+func texts(t *testing.T, c *pgx.Conn, sql string, args ...any) []string {
+	t.Helper()
+	rows, err := c.Query(t.Context(), sql, args...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		t.Fatalf("%s: %v", sql, err)
+	}
+	return out
+}
+
+// code is PostgreSQL's code of an error.
+func code(err error) string {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) {
+		return pg.Code
+	}
+	return ""
+}
+
+const sqlTables = `
+SELECT c.relname
+  FROM pg_class c
+ WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p') AND c.relname <> 'schema_migrations'
+ ORDER BY 1`
+
+func TestEveryTableBelongsToOutfitsAndIsForcedToTellThemApart(t *testing.T) {
+	t.Parallel()
+	c := connect(t, open(t).url)
+	tables := texts(t, c, sqlTables)
+	if len(tables) < 6 {
+		t.Fatalf("tables: %v", tables)
+	}
+	for what, sql := range map[string]string{
+		"no outfit_id": sqlTables[:strings.Index(sqlTables, " ORDER")] + `
+			AND NOT EXISTS (SELECT FROM pg_attribute a WHERE a.attrelid = c.oid AND a.attname = 'outfit_id' AND a.attnotnull)`,
+		"row security that is off, or not forced on the owner": sqlTables[:strings.Index(sqlTables, " ORDER")] + `
+			AND NOT (c.relrowsecurity AND c.relforcerowsecurity)`,
+		"no policy that keeps reading and writing to the one outfit": sqlTables[:strings.Index(sqlTables, " ORDER")] + `
+			AND NOT EXISTS (SELECT FROM pg_policies p WHERE p.tablename = c.relname AND p.cmd = 'ALL'
+				AND p.qual = '(outfit_id = this_outfit())' AND coalesce(p.with_check, p.qual) = p.qual)`,
+		"another policy that lets the service see more": `
+			SELECT tablename FROM pg_policies WHERE policyname <> 'own_outfit' AND NOT (roles = '{pullbook_operator}' AND cmd = 'SELECT')`,
+		"a key or index in which the outfit does not come first": `
+			SELECT i.indexrelid::regclass::text FROM pg_index i JOIN pg_class c ON c.oid = i.indrelid
+			  JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = i.indkey[0]
+			 WHERE c.relnamespace = 'public'::regnamespace AND c.relname <> 'schema_migrations' AND a.attname <> 'outfit_id'`,
+	} {
+		if got := texts(t, c, sql); len(got) > 0 {
+			t.Errorf("%v: %s", got, what)
+		}
+	}
+}
+
+func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
+	t.Parallel()
+	c := connect(t, open(t).url)
+	for what, sql := range map[string]string{
+		"may more than a plain role": `SELECT rolname::text FROM pg_roles WHERE rolname LIKE 'pullbook%' AND
+			(rolsuper OR rolbypassrls OR rolcreaterole OR rolcreatedb OR rolreplication)`,
+		"owned by a role of the program": `SELECT relname::text FROM pg_class WHERE relowner IN (SELECT oid FROM pg_roles WHERE rolname LIKE 'pullbook%')
+			UNION ALL SELECT proname::text FROM pg_proc WHERE proowner IN (SELECT oid FROM pg_roles WHERE rolname LIKE 'pullbook%')`,
+		"a role that the service belongs to": `SELECT roleid::regrole::text FROM pg_auth_members WHERE member = 'pullbook_service'::regrole`,
+		"a right of the service's to change or remove": `
+			SELECT c.relname || ' ' || r FROM pg_class c, unnest(ARRAY['DELETE', 'TRUNCATE', 'TRIGGER', 'REFERENCES', 'UPDATE']) r
+			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_table_privilege('pullbook_service', c.oid, r)`,
+		"a column that the service may change, but for the book's head": `
+			SELECT c.relname || '.' || a.attname FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0
+			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_column_privilege('pullbook_service', c.oid, a.attnum, 'UPDATE')
+			   AND (c.relname, a.attname) NOT IN (('book', 'number'), ('book', 'digest'))`,
+		"a table into which the service may write more than entries and their names": `
+			SELECT c.relname FROM pg_class c
+			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_table_privilege('pullbook_service', c.oid, 'INSERT')
+			   AND c.relname NOT IN ('entry', 'claim')`,
+		"a schema in which the service may make things": `
+			SELECT nspname::text FROM pg_namespace WHERE has_schema_privilege('pullbook_service', oid, 'CREATE')`,
+	} {
+		if got := texts(t, c, sql); len(got) > 0 {
+			t.Errorf("%v: %s", got, what)
+		}
+	}
+}
+
+func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	theirs, principal := h.newOutfit(t, "Two Rivers Honey")
+	mine := h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
+	h.record(t, h.books, principal, &ledger.Yard{Name: "Birch Hollow"})
+	c := h.asService(t)
+	tables := texts(t, connect(t, h.url), sqlTables)
+
+	outfitsSeen := func() map[string]bool {
+		seen := map[string]bool{}
+		for _, table := range tables {
+			for _, id := range texts(t, c, "SELECT outfit_id::text FROM "+pgx.Identifier{table}.Sanitize()) {
+				seen[id] = true
+			}
+		}
+		return seen
+	}
+	if seen := outfitsSeen(); len(seen) > 0 {
+		t.Errorf("without naming an outfit, the service sees rows of %v", seen)
+	}
+	name := func(outfit uuid.UUID) {
+		if _, err := c.Exec(t.Context(), "SELECT set_config('pullbook.outfit', $1, false)", outfit.String()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	name(h.outfit)
+	if seen := outfitsSeen(); len(seen) != 1 || !seen[h.outfit.String()] {
+		t.Errorf("as one outfit, the service sees rows of %v", seen)
+	}
+
+	insert := func(outfit uuid.UUID, number int) error {
+		_, err := c.Exec(t.Context(), `INSERT INTO entry (outfit_id, number, entry_id, kind, occurred_at, recorded_at, recorded_by, content, digest)
+			VALUES ($1, $2, gen_random_uuid(), 'yard', now(), now(), 'nobody', '{}', decode(repeat('00', 32), 'hex'))`, outfit, number)
+		return err
+	}
+	if err := insert(theirs, 2); code(err) != pgerrcode.InsufficientPrivilege {
+		t.Errorf("writing an entry into the other's book: %v", err)
+	}
+	if _, err := c.Exec(t.Context(), "INSERT INTO claim (outfit_id, noun, code, root_id) VALUES ($1, 'yard', 'cedar flat', $2)", theirs, mine.Entry.ID); code(err) != pgerrcode.InsufficientPrivilege {
+		t.Errorf("taking a name in the other's book: %v", err)
+	}
+	for _, sql := range []string{
+		"UPDATE book SET number = number + 1 WHERE outfit_id = $1",
+		"UPDATE book SET digest = digest WHERE outfit_id = $1",
+	} {
+		if tag, err := c.Exec(t.Context(), sql, theirs); err != nil || tag.RowsAffected() != 0 {
+			t.Errorf("%s reached the other's book: %v, %v", sql, tag, err)
+		}
+	}
+	for _, sql := range []string{
+		"UPDATE book SET access = access + 1", "UPDATE outfit SET name = name", "UPDATE person SET role = 'manager'", "UPDATE token SET revoked_at = NULL",
+		"INSERT INTO token SELECT * FROM token", "INSERT INTO person SELECT * FROM person", "INSERT INTO book (outfit_id) VALUES (gen_random_uuid())",
+		"ALTER TABLE entry DISABLE ROW LEVEL SECURITY", "ALTER TABLE entry DISABLE TRIGGER append_only", "DROP TABLE entry",
+		"SET session_replication_role = replica", "SET ROLE pullbook_operator", "SET SESSION AUTHORIZATION postgres",
+	} {
+		if _, err := c.Exec(t.Context(), sql); err == nil {
+			t.Errorf("the service may %s", sql)
+		}
+	}
+}
+
+func TestTheOperatorListsOutfitsAndReadsNoBook(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	h.newOutfit(t, "Two Rivers Honey")
+	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
+	outfits, err := h.operator.Outfits(t.Context())
+	if err != nil || len(outfits) != 2 {
+		t.Errorf("the operator lists %v, %v", outfits, err)
+	}
+	if outfits, err := h.service.Outfits(t.Context()); err != nil || len(outfits) != 0 {
+		t.Errorf("the service lists %v, %v", outfits, err)
+	}
+	var entries int
+	if err := h.operator.Pool.QueryRow(t.Context(), "SELECT count(*) FROM entry").Scan(&entries); err != nil || entries != 0 {
+		t.Errorf("the operator sees %d entries without naming an outfit, %v", entries, err)
+	}
+}
