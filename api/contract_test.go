@@ -151,8 +151,8 @@ func TestTheExamplesOfTheContractMakeASeason(t *testing.T) {
 	t.Parallel()
 	o := openHouse(t).newOutfit(t, "Fern Gully Honey")
 	entries := o.recordExamples(t)
-	if got := o.head(t).LastEntry; got != int64(entries)+1 {
-		t.Errorf("%d examples and a release made %d entries", entries, got)
+	if got := o.head(t).LastEntry; got != int64(entries) {
+		t.Errorf("%d examples made %d entries", entries, got)
 	}
 	totals := read[struct {
 		Balanced    bool
@@ -176,6 +176,12 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		"/v1/entries/{id}":         "0198b1a0-0010-7000-8000-000000000010",
 		"/v1/reports/lots/{id}":    "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/holders/{id}": "0198b1a0-0006-7000-8000-000000000006",
+
+		"/v1/standards/{standard}":      "eu-2001-110",
+		"/v1/reports/verdicts/{id}":     "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/fermentation/{id}": "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/sample/{id}":       "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/settlements/{id}":  "0198b1a0-0030-7000-8000-000000000030",
 	}
 	for _, op := range operations(t) {
 		if isEntry(op) || isCalculator(op) {
@@ -187,7 +193,7 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 				t.Errorf("%s %s: the test knows no id for it", op.method, path)
 				continue
 			}
-			path = strings.Replace(path, "{id}", ids[path], 1)
+			path = path[:strings.Index(path, "{")] + ids[path]
 		}
 		var body []byte
 		if example := op.example(); example != nil {
@@ -229,9 +235,6 @@ func (o *outfit) recordExamples(t *testing.T) int {
 		body, err := json.Marshal(op.example())
 		if err != nil {
 			t.Fatal(err)
-		}
-		if op.OperationID == "recordDispatch" {
-			o.release(t, "0198b1a0-0018-7000-8000-000000000018", at(21, "17:00"))
 		}
 		r := o.send(t, http.MethodPost, op.path, o.manager, body)
 		if r.status != http.StatusCreated {

@@ -190,13 +190,7 @@ type qualityAdded struct {
 func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
 	switch x := e.Body.(type) {
 	case *ledger.RuleSet:
-		version := 0
-		for _, c := range b.Chain(e.ID) {
-			if c.Kind == ledger.KindRuleSet && c.Number <= e.Number {
-				version++
-			}
-		}
-		return qualityAdded{Version: &version}
+		return qualityAdded{Version: ptr(b.VersionOf(e))}
 	case *ledger.Sample:
 		return qualityAdded{Drawn: x.Drawn}
 	case *ledger.Check:

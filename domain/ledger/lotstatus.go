@@ -153,6 +153,17 @@ func (b *Book) RuleSetVersion(id ID, version int) (*Entry, int) {
 	return last, n
 }
 
+// VersionOf counts which version of its rule set an entry is, from 1.
+func (b *Book) VersionOf(e *Entry) int {
+	n := 0
+	for _, c := range b.Chain(e.ID) {
+		if c.Kind == KindRuleSet && c.Number <= e.Number {
+			n++
+		}
+	}
+	return n
+}
+
 // lot is the lot that a fill was put in, as it was last told.
 func (f *fact) lot() ID {
 	if fill, ok := f.subject.(*Fill); ok {

@@ -237,9 +237,13 @@ func (c *Check) Sentence() string {
 }
 
 // Compile makes a version of the outfit's own rule set one that lots can be
-// held against. id names it; the error is of standard.FieldErrors whose paths
+// held against. id names it, issuer is whose limits they are, the outfit's where
+// empty; the error is of standard.FieldErrors whose paths
 // are those of the entry.
 func (r *RuleSet) Compile(id string, version int, issuer string) (*standard.RuleSet, error) {
+	if issuer == "" {
+		issuer = "the outfit"
+	}
 	own := standard.Source{SeenAt: "the outfit's book"}
 	set := &standard.RuleSet{
 		ID: id, Family: id, Edition: r.Citation, Version: version, Title: r.Name, Issuer: issuer,

@@ -58,7 +58,7 @@ func (c *checker) quality() {
 
 func (c *checker) ruleSet(r *RuleSet) {
 	c.mayName("/buyer_id", r.BuyerID, KindBuyer)
-	if _, err := r.Compile("own", 1, "the outfit"); err != nil {
+	if _, err := r.Compile("own", 1, ""); err != nil {
 		c.standardFields(err, "")
 	}
 }
@@ -132,11 +132,7 @@ func (b *Book) ownRuleSet(ref RuleSetRef, on standard.Date) (Resolved, error) {
 	}
 	root := b.rootID(e.ID)
 	x := e.Body.(*RuleSet)
-	issuer := b.Name(x.BuyerID)
-	if issuer == "" {
-		issuer = "the outfit"
-	}
-	set, err := x.Compile(root.String(), version, issuer)
+	set, err := x.Compile(root.String(), version, b.Name(x.BuyerID))
 	if err != nil {
 		return Resolved{}, err
 	}
@@ -175,9 +171,9 @@ func (b *Book) dayOf(at time.Time) standard.Date {
 
 func (c *checker) sample(s *Sample) {
 	lot := c.names("/lot_id", s.LotID, KindLot)
-	c.reference("/rule_set", s.RuleSet, c.day())
-	if lot != nil && len(c.book.fills[lot.ID]) == 0 {
-		c.clash("/lot_id", s.LotID, "Lot %s has no container yet.", c.book.Name(lot.ID))
+	_, ok := c.reference("/rule_set", s.RuleSet, c.day())
+	if lot != nil && ok && s.Drawn == nil {
+		c.clash("/lot_id", s.LotID, "Lot %s had no container by then: there is nothing to draw from.", c.book.Name(lot.ID))
 	}
 }
 

@@ -88,13 +88,7 @@ func termsOf(b *ledger.Book, x *ledger.Settlement) (*standard.RuleSet, error) {
 		return nil, fmt.Errorf("%w: the terms of the settlement", ErrUnknown)
 	}
 	r := e.Body.(*ledger.RuleSet)
-	version := 0
-	for _, c := range b.Chain(e.ID) {
-		if c.Kind == ledger.KindRuleSet && c.Number <= e.Number {
-			version++
-		}
-	}
-	return r.Compile(b.Root(e.ID).String(), version, b.Name(r.BuyerID))
+	return r.Compile(b.Root(e.ID).String(), b.VersionOf(e), b.Name(r.BuyerID))
 }
 
 func (s *Settled) add(d SettledDrum) {
