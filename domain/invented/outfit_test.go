@@ -6,15 +6,21 @@ import (
 	"reflect"
 	"testing"
 	"time"
+	_ "time/tzdata"
 
 	"pullbook/domain/invented"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
 )
 
-// prairie stands in for a time zone of the tz database, which a test of a
-// package without I/O does not load.
-var prairie = time.FixedZone("prairie", -5*3600)
+// prairie has summer time, so that local days of 23 and 25 hours are met.
+var prairie = func() *time.Location {
+	location, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		panic(err)
+	}
+	return location
+}()
 
 func open(t testing.TB, b *invented.Book) *ledger.Book {
 	t.Helper()

@@ -200,8 +200,7 @@ var products = []string{"clover, liquid", "clover and canola, liquid", "summer b
 
 // fillLot fills containers under a new lot code down to the heel.
 func (s *season) fillLot(t *tank, at time.Time, toTheEnd bool) time.Time {
-	s.h.lots++
-	number := s.h.number1(s.year, "lot")
+	number := s.h.next(s.year, 'L')
 	lot := s.add(at, packer, &ledger.Lot{Code: fmt.Sprintf("%s%02d-%03d", houseCode(s.h.number), s.year%100, number),
 		Product: products[min(len(products)-1, max(0, int(at.Month())-6))], StoreID: s.h.store})
 	f := filling{s: s, t: t, lot: lot.ID, at: at.Add(4 * time.Minute)}
@@ -233,11 +232,16 @@ func (s *season) fillLot(t *tank, at time.Time, toTheEnd bool) time.Time {
 	return f.at
 }
 
-// number1 counts things of a year from one.
-func (h *house) number1(year int, what string) int {
-	id := ledger.ID{byte(year >> 8), byte(year), what[0]}
-	h.numbers[id]++
-	return h.numbers[id]
+// yearly is a series of numbers that begins anew each year.
+type yearly struct {
+	year   int
+	letter byte
+}
+
+// next is the next number of a series, from one.
+func (h *house) next(year int, letter byte) int {
+	h.numbers[yearly{year, letter}]++
+	return h.numbers[yearly{year, letter}]
 }
 
 // filling is a lot being filled from a tank.
@@ -287,7 +291,7 @@ func (f *filling) put(kind ledger.ID, k *ledger.ContainerKind, letter byte, net 
 	}
 	noise := drumScaleSDKg * within(usualShare(k), 0.1, 1.5)
 	e := s.add(f.at, packer, &ledger.Fill{LotID: f.lot, TankID: f.t.id, ContainerKindID: kind,
-		Container: fmt.Sprintf("%s%c%02d-%04d", houseCode(s.h.number), letter, s.year%100, s.h.number1(s.year, string(letter))),
+		Container: fmt.Sprintf("%s%c%02d-%04d", houseCode(s.h.number), letter, s.year%100, s.h.next(s.year, letter)),
 		TareG:     grams(tare, step), GrossG: grams(tare+net+noise*s.rng.NormFloat64(), step)})
 	s.mishaps.filled(s, e, letter)
 	c := &container{id: e.ID, kind: kind, lot: f.lot, filled: f.at, honey: p}

@@ -77,8 +77,8 @@ func nameable(k ledger.Kind) bool {
 	return k.SetUp()
 }
 
-// named lists the pulls, runs, lots, fills, checks and dispatches that an entry names, and what it
-// replaces; the set-up comes before everything anyway.
+// named lists the pulls, runs, lots, fills, checks and dispatches that an entry
+// names, and what it replaces; the set-up comes before everything anyway.
 func named(e *ledger.Entry) []ledger.ID {
 	var out []ledger.ID
 	if e.Replaces != (ledger.ID{}) {

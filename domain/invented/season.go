@@ -25,7 +25,7 @@ type season struct {
 	quick float64
 	pulls []*pull
 	runs  int
-	// sumpKg is what stands in the sump overnight, as booked and in truth.
+	// reworked is true once drums were poured back.
 	reworked bool
 	mishaps  mishaps
 }

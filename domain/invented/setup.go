@@ -77,12 +77,12 @@ type house struct {
 	sump   ledger.ID
 	large  *tank
 	small  *tank
-	// drums is what stands in the store or left it.
+	// containers is what stands in the store.
 	containers []*container
-	lots       int
-	numbers    map[ledger.ID]int
-	released   map[ledger.ID]bool
-	analysed   map[ledger.ID]analysis
+	// numbers counts lots, drums, pails and totes of a year.
+	numbers  map[yearly]int
+	released map[ledger.ID]bool
+	analysed map[ledger.ID]analysis
 }
 
 // yard is a place as it truly is.
@@ -103,7 +103,7 @@ type yard struct {
 
 func setUpHouse(w *writer, o Options, s *shared, number int) *house {
 	h := &house{w: w, o: o, shared: s, number: number,
-		numbers: map[ledger.ID]int{}, released: map[ledger.ID]bool{}, analysed: map[ledger.ID]analysis{}}
+		numbers: map[yearly]int{}, released: map[ledger.ID]bool{}, analysed: map[ledger.ID]analysis{}}
 	at := time.Date(o.FirstYear, time.January, 6, 9, 0, 0, 0, o.Location).Add(time.Duration(number) * time.Hour)
 	put := func(b ledger.Body) ledger.ID {
 		at = at.Add(time.Minute)
