@@ -174,7 +174,7 @@ func (b *Book) readAs(on ID) (estimate.Estimate, bool) {
 	var sum, weight float64
 	for _, f := range b.readings[b.rootID(on)] {
 		if r := f.Body.(*Reading); r.Moisture != nil {
-			w := 1 / b.readingVariance(f, r)
+			w := 1 / (b.instrumentVariance(f, r) + sampleVariance(r, usualLayering))
 			sum += w * r.Moisture.Pct
 			weight += w
 		}
@@ -186,18 +186,13 @@ func (b *Book) readAs(on ID) (estimate.Estimate, bool) {
 	return estimate.Estimate{Mean: sum / weight, Variance: 1/weight + unsampledSD*unsampledSD}, true
 }
 
-// How far one sample may be from the mean of what it was drawn from, in points
-// of moisture: a spread of 0.5 to 1.5 from top to bottom is ordinary in an
-// unmixed tank, and frames of one yard differ as much (common practice).
-const (
-	layerSD     = 0.35
-	unsampledSD = 0.3
-)
+// unsampledSD is how far frames that were not sampled may be from those that
+// were, in points of moisture; common practice.
+const unsampledSD = 0.3
 
-// readingVariance is how far a reading may be from the mean of what it was
-// drawn from: its instrument's part, more where the instrument is not to be
-// trusted, and the sample's.
-func (b *Book) readingVariance(f *fact, r *Reading) float64 {
+// instrumentVariance is how far a reading may be from its sample: more where
+// the instrument is not to be trusted.
+func (b *Book) instrumentVariance(f *fact, r *Reading) float64 {
 	u := r.Moisture.StdUncertaintyPct
 	trust, off := b.Trust(r.InstrumentID, f.OccurredAt)
 	switch trust {
@@ -206,11 +201,7 @@ func (b *Book) readingVariance(f *fact, r *Reading) float64 {
 	case FoundWrong:
 		u += math.Abs(off)
 	}
-	sample := layerSD
-	if r.Point == PointMixed {
-		sample = layerSD / 2
-	}
-	return u*u + sample*sample
+	return u * u
 }
 
 // overdueFactor is by how much less a reading is trusted whose instrument was

@@ -77,7 +77,7 @@ func (b *Book) InDoubt(check ID) []*Entry {
 func (b *Book) firstTrusting(instrument ID) int {
 	first := len(b.line)
 	for _, r := range b.readBy[b.rootID(instrument)] {
-		first = min(first, b.position(r))
+		first = min(first, b.position(r), b.firstRead(b.at(r.Body.(*Reading).On.ID)))
 	}
 	return first
 }

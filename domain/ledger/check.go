@@ -476,6 +476,11 @@ func (c *checker) acceptance(a *Acceptance) {
 			return
 		}
 	}
+	for _, flag := range c.book.state.FindingsOn(f.root.ID) {
+		if flag.Code == a.Flag {
+			return
+		}
+	}
 	c.wrong("/flag", string(a.Flag), "Nothing of that sort is open on entry %d.", f.Number)
 }
 

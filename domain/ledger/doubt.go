@@ -1,9 +1,10 @@
 package ledger
 
 import (
+	"bytes"
+	"cmp"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"slices"
 
 	"pullbook/domain/estimate"
 )
@@ -12,6 +13,9 @@ import (
 type Explanation struct {
 	Why   Why
 	Place Place
+	// Entry is the entry that would be wrong, where it is another than the one
+	// that the flag is about.
+	Entry ID
 	// Value is the figure that would fit, where there is one.
 	Value float64
 }
@@ -27,14 +31,30 @@ const (
 	DigitSlip Why = "digits_swapped"
 	// Layers: the sample was not like the rest.
 	Layers Why = "not_mixed"
+	// HoseElsewhere: what Entry booked into this tank went into another.
+	HoseElsewhere Why = "hose_on_another_tank"
+	// HoseHere: what Entry booked into Place went into this tank.
+	HoseHere Why = "hose_on_this_tank"
+	// Pounds: pounds were written down as kilograms, or the other way round.
+	Pounds Why = "pounds_for_kilograms"
+	// Twice: the same was written down twice.
+	Twice Why = "entered_twice"
+	// NotBooked: something was not written down: honey moved, or supers of Place.
+	NotBooked Why = "not_written_down"
+	// TooManyBooked: more supers were booked into it than went in.
+	TooManyBooked Why = "more_written_down"
+	// TareInNet: the container's own weight was counted as honey.
+	TareInNet Why = "tare_counted_as_honey"
+	// NotFull: the container was not filled.
+	NotFull Why = "not_full"
 )
 
 // mostExplanations is how many explanations a flag carries.
 const mostExplanations = 3
 
 // unfitting is from how many standard deviations on a reading does not fit what
-// the book expects; a thousandth of good readings would lie beyond 3.3.
-const unfitting = 3.5
+// the book expects: of good readings one in 370 would lie beyond.
+const unfitting = 3.0
 
 // fitting is up to how many it does.
 const fitting = 1.5
@@ -62,6 +82,8 @@ func (s *State) believe(f *fact, r *Reading) {
 				s.correct(f, r, s.touch(fill.root), false)
 			}
 		}
+	case KindRun, KindPull:
+		s.beside(f, r, root)
 	}
 }
 
@@ -69,7 +91,8 @@ func (s *State) believe(f *fact, r *Reading) {
 func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 	s.warm(h, f.at)
 	if r.Moisture != nil {
-		variance := s.book.readingVariance(f, r)
+		instrument := s.book.instrumentVariance(f, r)
+		variance := instrument + sampleVariance(r, s.layers.of(h.root))
 		e := h.Belief.Moisture
 		off := r.Moisture.Pct - e.Mean
 		if sd := math.Sqrt(e.Variance + variance); math.Abs(off) > unfitting*sd {
@@ -79,6 +102,8 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 			// One of the two is wrong, and nobody knows yet which: believe
 			// neither much, so that the next reading decides.
 			e.Variance = max(e.Variance, off*off/4)
+		} else {
+			s.layers = s.layers.learnt(h.root, r, off*off-e.Variance-instrument)
 		}
 		if c, err := e.Correct(r.Moisture.Pct, variance); err == nil {
 			h.Belief.Moisture = c.Posterior
@@ -93,30 +118,36 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 func (s *State) unfitting(f *fact, r *Reading, h grip, sd float64) Flag {
 	pct, expected := r.Moisture.Pct, h.Belief.Moisture.Mean
 	flag := Flag{Code: ReadingUnexpected, Entry: f.root.ID, On: h.Place, Unit: "%",
-		Expected: expected, Found: pct, MassG: h.Grams,
-		Unlikely: 2 * distuv.UnitNormal.Survival(math.Abs(pct-expected)/sd)}
-	n := 0
-	explain := func(e Explanation) {
-		if n < mostExplanations {
-			flag.Likely[n] = e
-			n++
-		}
-	}
+		Expected: expected, Found: pct, MassG: h.Grams, Unlikely: unlikely((pct - expected) / sd)}
+	explain := func(e ...Explanation) { flag.Likely = append(flag.Likely, e...) }
 	if swapped := swapDigits(r.Moisture.AsRead); r.Moisture.Scale == ScaleMoisture && math.Abs(swapped-expected) < fitting*sd {
 		explain(Explanation{Why: DigitSlip, Value: swapped})
 	}
-	for _, root := range s.book.roots[kindIndex[KindTank]] {
-		o := s.holders[root.slot]
-		if root == h.root || o.Grams == 0 || o.Mix == nil || h.root.Kind != KindTank {
-			continue
-		}
-		spread := math.Sqrt(o.Belief.Moisture.Variance + s.book.readingVariance(f, r))
-		if math.Abs(pct-o.Belief.Moisture.Mean) < fitting*spread {
-			explain(Explanation{Why: OtherTank, Place: o.Place, Value: o.Belief.Moisture.Mean})
-		}
+	if h.root.Kind == KindTank {
+		explain(s.fitsTanks(f, r, h)...)
+		explain(s.misread(h, pct, sd, f.at)...)
 	}
 	explain(Explanation{Why: Layers})
-	return flag
+	return flag.trimmed()
+}
+
+// fitsTanks are the other tanks that a reading fits, the nearest first.
+func (s *State) fitsTanks(f *fact, r *Reading, h grip) (out []Explanation) {
+	for _, root := range s.book.roots[kindIndex[KindTank]] {
+		o := s.holders[root.slot]
+		if root == h.root || o.Grams == 0 || o.Mix == nil {
+			continue
+		}
+		spread := math.Sqrt(o.Belief.Moisture.Variance + s.book.instrumentVariance(f, r) + sampleVariance(r, s.layers.of(root)))
+		if math.Abs(r.Moisture.Pct-o.Belief.Moisture.Mean) < fitting*spread {
+			out = append(out, Explanation{Why: OtherTank, Place: o.Place, Value: o.Belief.Moisture.Mean})
+		}
+	}
+	away := func(e Explanation) float64 { return math.Abs(r.Moisture.Pct - e.Value) }
+	slices.SortFunc(out, func(a, b Explanation) int {
+		return cmp.Or(cmp.Compare(away(a), away(b)), bytes.Compare(a.Place.ID[:], b.Place.ID[:]))
+	})
+	return out
 }
 
 // swapDigits changes the last two of a moisture's three digits: 17.6 to 16.7.
@@ -158,4 +189,70 @@ func (s *State) correctLaboratory(h grip, m Measured) {
 	case "diastase_gothe":
 		b.diastase, b.lost = take(b.Diastase(), diastaseLaboratorySD), 0
 	}
+}
+
+// beside holds a reading on a run or pull against those taken of it before, and
+// that on a run against those on its boxes.
+func (s *State) beside(f *fact, r *Reading, root *fact) {
+	if r.Moisture == nil {
+		return
+	}
+	expected := estimate.Unknown()
+	if root.Kind == KindRun {
+		expected = s.boxesRead(f, root)
+	}
+	drying := expected.Known()
+	var before []ID
+	for _, o := range s.book.readings[root.ID] {
+		if x := o.Body.(*Reading); x.Moisture != nil && order(o, f) < 0 {
+			expected = corrected(expected, x.Moisture.Pct, s.book.instrumentVariance(o, x)+sampleVariance(x, usualLayering))
+			before = append(before, o.root.ID)
+		}
+	}
+	if !expected.Known() {
+		return
+	}
+	instrument := s.book.instrumentVariance(f, r)
+	off, sd := r.Moisture.Pct-expected.Mean, math.Sqrt(expected.Variance+instrument+sampleVariance(r, usualLayering))
+	switch {
+	case math.Abs(off) > unfitting*sd:
+		h := grip{&Holder{Place: Place{placeOf(root.Kind), root.ID}, Belief: Belief{Moisture: expected}}, root}
+		if root.Kind == KindRun {
+			h.Grams = s.holders[root.slot].OutG
+		}
+		flag := s.unfitting(f, r, h, sd)
+		flag.Entries = append(flag.Entries, before...)
+		s.flag(flag)
+	case drying && len(before) == 0:
+		s.layers = s.layers.learnt(root, r, off*off-(sd*sd-s.layers.of(root)))
+	}
+}
+
+// boxesRead is what to expect of a run's honey by what was read on all its
+// pulls before.
+func (s *State) boxesRead(f, run *fact) estimate.Estimate {
+	var mean, variance float64
+	for _, p := range s.book.Harvest(run.ID).Mix.Parts {
+		of := estimate.Unknown()
+		for _, o := range s.book.readings[p.Origin] {
+			if x := o.Body.(*Reading); x.Moisture != nil && order(o, f) < 0 {
+				of = corrected(of, x.Moisture.Pct, s.book.instrumentVariance(o, x)+sampleVariance(x, usualLayering))
+			}
+		}
+		if !of.Known() {
+			return of
+		}
+		mean += p.Share * of.Mean
+		variance += p.Share * p.Share * of.Variance
+	}
+	return estimate.Estimate{Mean: mean, Variance: variance + s.layers.of(run)}
+}
+
+// corrected is an estimate after a reading; as it was where the reading is no
+// figure.
+func corrected(e estimate.Estimate, pct, variance float64) estimate.Estimate {
+	if c, err := e.Correct(pct, variance); err == nil {
+		return c.Posterior
+	}
+	return e
 }

@@ -43,6 +43,19 @@ const (
 	// InstrumentDoubtful: a reading by an instrument that was not checked in
 	// time, or was found wrong by its next check. It weighs less.
 	InstrumentDoubtful Code = "instrument_doubtful"
+	// StocktakeFarOff: a tank that holds much more or less than the book says,
+	// beyond what dip and scales may err.
+	StocktakeFarOff Code = "stocktake_far_off"
+	// MovementTwice: honey of a run that looks as if it were entered twice.
+	MovementTwice Code = "movement_entered_twice"
+	// RunYieldUnusual: a run whose honey per super is far from the season's.
+	RunYieldUnusual Code = "run_yield_unusual"
+	// NetUnusual: a container whose net is far from what its kind holds here.
+	NetUnusual Code = "net_unlike_its_kind"
+	// NeverExtracted: supers pulled that went into no run.
+	NeverExtracted Code = "supers_never_extracted"
+	// WarmWithoutLog: a tank warm for days without a temperature log.
+	WarmWithoutLog Code = "warm_without_log"
 )
 
 // Flag is something odd about an entry: stored all the same, and shown until
@@ -60,8 +73,10 @@ type Flag struct {
 	// Unlikely is the probability that chance alone is so far off; 0 where it
 	// was not reckoned.
 	Unlikely float64
-	// Likely is what may lie behind it, the likeliest first; the rest is empty.
-	Likely [mostExplanations]Explanation
+	// Likely is what may lie behind it, the likeliest first.
+	Likely []Explanation
+	// Entries are the other entries concerned, by the IDs they are known by.
+	Entries []ID
 	// Accepted is the entry that settled it, if one did.
 	Accepted *Entry
 }

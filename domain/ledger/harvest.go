@@ -66,6 +66,10 @@ func (b *Book) shareOut(r *runFacts) Harvest {
 		}
 	}
 	weights := make(map[ID]float64, len(usual))
+	r.shouldG = 0
+	for _, f := range r.supers {
+		r.shouldG += b.superG(f.Body.(*RunSupers))
+	}
 	for pull, w := range usual {
 		fullness := b.netPerUsual(pull)
 		if fullness == 0 {
@@ -80,6 +84,20 @@ func (b *Book) shareOut(r *runFacts) Harvest {
 		h.How = OnePull
 	}
 	return h
+}
+
+// superG is what supers should give, in grams: by weight where their pull was
+// weighed, else what they usually hold.
+func (b *Book) superG(s *RunSupers) float64 {
+	kind := body[SuperKind](b, s.SuperKindID)
+	if kind == nil {
+		return 0
+	}
+	usual := float64(s.Supers) * float64(kind.UsualNetG)
+	if full := b.netPerUsual(s.PullID); full > 0 {
+		return usual * full
+	}
+	return usual
 }
 
 // netPerUsual is a pull's weighed honey over what its supers usually hold; 0

@@ -10,7 +10,7 @@ import (
 
 // index is what must be known before the line is walked, whenever it was
 // written down: what went into a run is known to the honey that came out of it.
-// It holds only entries that stand.
+// It holds only entries that stand, in order of occurrence.
 type index struct {
 	// runs holds, by run, what went in and what came out.
 	runs map[ID]*runFacts
@@ -28,8 +28,8 @@ type index struct {
 	logs   map[ID][]*fact
 	meters map[ID]*heat.Meter
 	cold   []ID
-	// checks holds the calibrations of each instrument in order of occurrence,
-	// and readBy the readings taken with it.
+	// checks holds the calibrations of each instrument, and readBy the readings
+	// taken with it.
 	checks, readBy map[ID][]*fact
 	// accepted says which flags were settled by which entries.
 	accepted map[flagKey][]*fact
@@ -44,6 +44,9 @@ type runFacts struct {
 	id     ID
 	supers []*fact
 	out    []*fact
+	// shouldG is what its boxes should give: by weight where their pulls were
+	// weighed, else by what they usually hold.
+	shouldG float64
 	Harvest
 }
 
@@ -75,7 +78,17 @@ func (b *Book) enter(f *fact) {
 			b.missing[id] = true
 		}
 	}
-	b.change(f, func(list []*fact) []*fact { return append(list, f) })
+	b.change(f, func(list []*fact) []*fact { return placed(list, f) })
+}
+
+// placed puts a fact into a list in order of occurrence: what comes of a list
+// must not depend on the order of recording.
+func placed(list []*fact, f *fact) []*fact {
+	if n := len(list); n == 0 || order(list[n-1], f) < 0 {
+		return append(list, f)
+	}
+	i, _ := slices.BinarySearchFunc(list, f, order)
+	return slices.Insert(list, i, f)
 }
 
 // strike takes a fact that no longer stands out of the index.
@@ -113,7 +126,6 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *Calibration:
 		by := b.rootID(body.InstrumentID)
 		b.checks[by] = edit(b.checks[by])
-		slices.SortFunc(b.checks[by], order)
 	case *TemperatureLog:
 		on := b.rootID(body.On.ID)
 		b.logs[on] = edit(b.logs[on])
@@ -169,7 +181,9 @@ func (b *Book) firstResting(f *fact) int {
 		first = min(first, b.firstTrusting(body.InstrumentID))
 	case *TemperatureLog:
 		first = min(first, b.firstWarmed(f))
-	case *SuperKind, *ContainerKind, *Tank, *Room, *Instrument, *Lot:
+	case *Lot:
+		earliest(b.fills[f.root.ID])
+	case *SuperKind, *ContainerKind, *Tank, *Room, *Instrument:
 		if f.root.last != f.root {
 			return 0
 		}

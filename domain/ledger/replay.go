@@ -92,7 +92,7 @@ func (s *State) holder(id ID, kinds ...Kind) (grip, bool) {
 
 // draw takes grams out of a holder. What it has not got comes from nowhere the
 // book knows of.
-func (s *State) draw(f *fact, h grip, grams int64) drawn {
+func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 	h.OutG += grams
 	if h.Place.Kind == PlaceRun {
 		s.totals.Harvested += grams
@@ -101,19 +101,20 @@ func (s *State) draw(f *fact, h grip, grams int64) drawn {
 	}
 	s.warm(h, f.at)
 	out, had := drawn{h.Mix, h.Belief}, h.Grams
+	h.MassVariance += variance
 	if grams <= had {
-		s.hold(h, -grams)
+		s.hold(f, h, -grams)
 		return out
 	}
 	short := grams - had
-	s.hold(h, -had)
+	s.hold(f, h, -had)
 	s.totals.Unexplained += short
 	code := Overdrawn
 	if h.Place.Kind == PlaceContainer {
 		code = ContainerEmpty
 	}
-	s.flag(Flag{Code: code, Entry: f.root.ID, On: h.Place, Unit: "kg",
-		Expected: kg(had), Found: kg(grams), MassG: short})
+	s.flag(s.short(f, Flag{Code: code, Entry: f.root.ID, On: h.Place, Unit: "kg",
+		Expected: kg(had), Found: kg(grams), MassG: short}, h))
 	return drawn{blend(out.mix, had, unexplainedMix, short), mixed(out.belief, had, freshHoney(f.at), short)}
 }
 
@@ -124,21 +125,23 @@ type drawn struct {
 }
 
 // hold changes what is in a holder.
-func (s *State) hold(h grip, change int64) {
+func (s *State) hold(f *fact, h grip, change int64) {
 	h.Grams += change
 	s.totals.Held += change
 	if h.Place.Kind == PlaceTank {
 		s.totals.InTanks += change
+		s.tide(f, h, h.Grams-change)
 	}
 }
 
 // pour puts grams of a make-up into a tank or container.
-func (s *State) pour(f *fact, h grip, grams int64, of drawn) {
+func (s *State) pour(f *fact, h grip, grams int64, variance float64, of drawn) {
 	s.warm(h, f.at)
 	h.Mix = blend(h.Mix, h.Grams, of.mix, grams)
 	h.Belief = mixed(h.Belief, h.Grams, of.belief, grams)
 	h.InG += grams
-	s.hold(h, grams)
+	h.MassVariance += variance
+	s.hold(f, h, grams)
 	if t, ok := h.root.subject.(*Tank); ok && h.Grams > t.CapacityG {
 		s.flag(Flag{Code: Overfilled, Entry: f.root.ID, On: h.Place, Unit: "kg",
 			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG})
@@ -158,11 +161,15 @@ func (s *State) move(f *fact, m *Movement) {
 		s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: from.Place, Unit: "kg"})
 		return
 	}
-	out := s.draw(f, from, grams)
+	to, known := s.holder(m.To.ID, KindTank, KindFill)
+	variance := movedVariance(grams, from.root, to.root)
+	out := s.draw(f, from, grams, variance)
 	s.emptied(f, from)
-	switch to, ok := s.holder(m.To.ID, KindTank, KindFill); {
-	case ok:
-		s.pour(f, to, grams, out)
+	switch {
+	case known:
+		s.twice(f, m, from, to)
+		s.pour(f, to, grams, variance, out)
+		s.poured(f, from, to, grams, out)
 	case m.To.Kind == PlaceWaste:
 		s.totals.Wasted += grams
 	default:
@@ -183,6 +190,7 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 		return
 	}
 	s.warm(h, f.at)
+	s.residual(f, t, h)
 	switch d := t.MassG - h.Grams; {
 	case d > 0:
 		h.Belief = mixed(h.Belief, h.Grams, freshHoney(f.at), d)
@@ -193,7 +201,7 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 		h.OutG -= d
 		s.totals.Lost -= d
 	}
-	s.hold(h, t.MassG-h.Grams)
+	s.hold(f, h, t.MassG-h.Grams)
 }
 
 // washResidue is the share of a tank's capacity that may cling to it when it is
@@ -211,20 +219,20 @@ func (s *State) wash(f *fact, w *Wash) {
 	h.OutG += h.Grams
 	s.totals.Lost += h.Grams
 	s.totals.Washed += h.Grams
-	s.hold(h, -h.Grams)
-	h.Mix = nil
+	s.hold(f, h, -h.Grams)
+	h.Mix, h.MassVariance = nil, 0
 }
 
 func (s *State) fill(f *fact, fill *Fill) {
 	s.oddFill(f, fill)
 	drum := s.touch(f.root)
-	out := drawn{unexplainedMix, freshHoney(f.at)}
+	out, variance := drawn{unexplainedMix, freshHoney(f.at)}, filledVariance(fill.NetG())
 	if tank, ok := s.holder(fill.TankID, KindTank); ok {
-		out = s.draw(f, tank, fill.NetG())
+		out = s.draw(f, tank, fill.NetG(), variance)
 	} else {
 		s.totals.Unexplained += fill.NetG()
 	}
-	s.pour(f, drum, fill.NetG(), out)
+	s.pour(f, drum, fill.NetG(), variance, out)
 }
 
 func (s *State) dispatch(f *fact, d *Dispatch) {
@@ -242,7 +250,7 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 			continue
 		}
 		left += h.Grams
-		s.draw(f, h, h.Grams)
+		s.draw(f, h, h.Grams, 0)
 		h.Gone = f.Entry
 	}
 	if unreleased > 0 {

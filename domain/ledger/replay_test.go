@@ -22,6 +22,8 @@ type picture struct {
 	Holders map[ledger.ID]holderPicture
 	Flags   []flagPicture
 	Lots    map[ledger.ID]ledger.LotState
+	Found   []flagPicture
+	Beliefs map[ledger.ID]ledger.Belief
 	Harvest map[ledger.ID]ledger.Harvest
 	Left    map[[2]ledger.ID]int
 }
@@ -37,7 +39,7 @@ type flagPicture struct {
 }
 
 func pictureOf(b *ledger.Book, s *ledger.State) picture {
-	p := picture{s.Totals(), map[ledger.ID]holderPicture{}, nil, map[ledger.ID]ledger.LotState{},
+	p := picture{s.Totals(), map[ledger.ID]holderPicture{}, nil, map[ledger.ID]ledger.LotState{}, nil, map[ledger.ID]ledger.Belief{},
 		map[ledger.ID]ledger.Harvest{}, map[[2]ledger.ID]int{}}
 	idOf := func(e *ledger.Entry) ledger.ID {
 		if e == nil {
@@ -45,17 +47,24 @@ func pictureOf(b *ledger.Book, s *ledger.State) picture {
 		}
 		return e.ID
 	}
-	for _, f := range s.Flags() {
-		shown := flagPicture{f, idOf(f.Accepted)}
-		shown.Flag.Accepted = nil
-		p.Flags = append(p.Flags, shown)
+	shown := func(flags []ledger.Flag) (out []flagPicture) {
+		for _, f := range flags {
+			shown := flagPicture{f, idOf(f.Accepted)}
+			shown.Flag.Accepted = nil
+			out = append(out, shown)
+		}
+		return out
 	}
+	p.Flags, p.Found = shown(s.Flags()), shown(s.Findings())
 	for e := range b.Entries {
 		root := b.Root(e.ID)
 		if h, ok := s.Holder(root); ok {
 			shown := holderPicture{h, idOf(h.Gone)}
 			shown.Holder.Gone = nil
 			p.Holders[root] = shown
+			if belief, ok := s.BeliefAt(root, ledgertest.At(1000)); ok {
+				p.Beliefs[root] = belief
+			}
 		}
 		switch body := e.Body.(type) {
 		case *ledger.Run:

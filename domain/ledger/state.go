@@ -13,6 +13,8 @@ type Holder struct {
 	Mix *Mix
 	// Belief is what is expected of it.
 	Belief Belief
+	// MassVariance is how far Grams may be off, in kilograms squared.
+	MassVariance float64
 	// Gone is the dispatch or rework that emptied a container.
 	Gone *Entry
 }
@@ -55,13 +57,19 @@ type State struct {
 	dispatched map[ID]int64
 	// days are the local days on which something happened.
 	days []day
+	// pours are the movements into tanks, and tides when tanks came to hold
+	// honey, or no more.
+	pours []pour
+	tides []tide
+	// layers is how unlike its holder a sample is in this outfit.
+	layers layering
 	undoing
 }
 
 type superKey struct{ pull, kind ID }
 
 func newState(b *Book) *State {
-	return &State{book: b, used: map[superKey]int{}, loads: map[ID][]*fact{}, dispatched: map[ID]int64{}}
+	return &State{book: b, layers: newLayering, used: map[superKey]int{}, loads: map[ID][]*fact{}, dispatched: map[ID]int64{}}
 }
 
 // replay walks the line up to n facts.

@@ -20,8 +20,9 @@ type undoing struct {
 
 // mark is how much there was to undo, and what else there was, before a fact.
 type mark struct {
-	held, other, flags, days int
-	totals                   Totals
+	held, other, flags, days, pours, tides int
+	totals                                 Totals
+	layers                                 layering
 }
 
 // heldBefore is a holder as it was.
@@ -47,7 +48,7 @@ func (s *State) mark(n int) {
 	case 2 * u.kept:
 		u.forget(u.kept)
 	}
-	u.marks = append(u.marks, mark{len(u.held), len(u.other), len(s.flags), len(s.days), s.totals})
+	u.marks = append(u.marks, mark{len(u.held), len(u.other), len(s.flags), len(s.days), len(s.pours), len(s.tides), s.totals, s.layers})
 }
 
 // forget drops the oldest marks and what they would undo.
@@ -82,7 +83,9 @@ func (s *State) rewind(n int) {
 	for i := len(u.other) - 1; i >= to.other; i-- {
 		u.other[i]()
 	}
+	s.layers = to.layers
 	s.totals, s.flags, s.days, s.done = to.totals, s.flags[:to.flags], s.days[:to.days], n
+	s.pours, s.tides = s.pours[:to.pours], s.tides[:to.tides]
 	clear(u.held[to.held:])
 	clear(u.other[to.other:])
 	u.held, u.other, u.marks = u.held[:to.held], u.other[:to.other], u.marks[:n-u.base]

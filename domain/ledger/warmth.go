@@ -99,19 +99,22 @@ func logged(logs []*fact) []heat.Point {
 
 // firstWarmed is the first place in the line whose outcome a temperature log
 // can change: honey that moved within a day before its first point, or since
-// the last point before it.
+// the last point before that, from which on the temperature is taken otherwise.
 func (b *Book) firstWarmed(f *fact) int {
 	log := f.Body.(*TemperatureLog)
 	from := log.Points[0].At
-	earlier := from.Add(-heat.LongestJoin)
+	var before time.Time
 	for _, o := range b.logs[b.rootID(log.On.ID)] {
 		for _, p := range o.Body.(*TemperatureLog).Points {
-			if p.At.Before(from) && p.At.After(earlier) {
-				earlier = p.At
+			if p.At.Before(from) && p.At.After(before) && o != f {
+				before = p.At
 			}
 		}
 	}
-	at := min(earlier.UnixMicro(), from.Add(-heat.LongestJoin).UnixMicro())
+	at := from.Add(-heat.LongestJoin).UnixMicro()
+	if !before.IsZero() {
+		at = min(at, before.UnixMicro())
+	}
 	p, _ := slices.BinarySearchFunc(b.line, at, func(g *fact, t int64) int {
 		if g.at < t {
 			return -1

@@ -70,6 +70,8 @@ func (r *random) entry() {
 			ledger.KindMovement, ledger.KindMovement, ledger.KindMovement, ledger.KindMovement, ledger.KindStocktake,
 			ledger.KindWash, ledger.KindLot, ledger.KindFill, ledger.KindFill, ledger.KindReading, ledger.KindDispatch,
 			ledger.KindHiveCount, ledger.KindTank, ledger.KindBuyer, ledger.KindLotStatus,
+			ledger.KindReading, ledger.KindReading, ledger.KindCalibration, ledger.KindTemperatureLog, ledger.KindTemperatureLog,
+			ledger.KindInstrument, ledger.KindRoom,
 		}).Draw(r.t, "kind")
 		if body := r.body(kind); body != nil {
 			r.write(body)
@@ -133,11 +135,13 @@ func (r *random) body(kind ledger.Kind) ledger.Body {
 	switch kind {
 	case ledger.KindPull:
 		yard, _ := r.pick(ledger.KindYard)
-		return &ledger.Pull{YardID: yard, Supers: r.supers(), HivesWorked: r.upTo("hives", 40), GrossG: r.gross()}
+		room, _ := r.pick(ledger.KindRoom)
+		return &ledger.Pull{YardID: yard, RoomID: room, Supers: r.supers(), HivesWorked: r.upTo("hives", 40), GrossG: r.gross()}
 	case ledger.KindRun:
 		return &ledger.Run{Name: fmt.Sprint("run ", len(r.Entries)), FramesPerSide: 30}
 	case ledger.KindLot:
-		return &ledger.Lot{Code: fmt.Sprint("26-", len(r.Entries))}
+		store, _ := r.pick(ledger.KindRoom)
+		return &ledger.Lot{Code: fmt.Sprint("26-", len(r.Entries)), StoreID: store}
 	case ledger.KindHiveCount:
 		yard, _ := r.pick(ledger.KindYard)
 		return &ledger.HiveCount{YardID: yard, Name: "main flow", Hives: r.upTo("hives", 40)}
@@ -154,9 +158,13 @@ func (r *random) body(kind ledger.Kind) ledger.Body {
 			}).Draw(r.t, "status")
 		}
 	case ledger.KindReading:
-		if id, ok := r.pick(ledger.KindTank, ledger.KindFill, ledger.KindRun, ledger.KindPull); ok {
-			return Moisture(r.placeOf(id), id, float64(r.upTo("moisture", 30)))
-		}
+		return r.reading()
+	case ledger.KindCalibration:
+		with, _ := r.pick(ledger.KindInstrument)
+		return &ledger.Calibration{InstrumentID: with, Reference: "test liquid", Expected: 17,
+			AsFound: float64(r.upTo("as found", 4)) + 15, AsLeft: 17, Tolerance: 1}
+	case ledger.KindTemperatureLog:
+		return r.log()
 	case ledger.KindDispatch:
 		if first, ok := r.pick(ledger.KindFill); ok {
 			second, _ := r.pick(ledger.KindFill)
@@ -177,12 +185,51 @@ func (r *random) setUpBody(kind ledger.Kind) ledger.Body {
 			UsualNetG: int64(1 + r.upTo("usual", 30_000)), FullestNetG: 36_000}
 	case ledger.KindTank:
 		return &ledger.Tank{Name: name, CapacityG: int64(1 + r.upTo("capacity", 500_000))}
+	case ledger.KindInstrument:
+		return &ledger.Instrument{Name: name, Scale: "moisture", Compensates: true, CheckEveryDays: r.upTo("days", 2)}
+	case ledger.KindRoom:
+		usual := float64(r.upTo("usual", 40))
+		return &ledger.Room{Name: name, Use: rapid.SampledFrom([]ledger.RoomUse{ledger.HotRoom, ledger.Store}).Draw(r.t, "use"), UsualTemperatureC: &usual}
 	case ledger.KindContainerKind:
 		return &ledger.ContainerKind{Name: name, VolumeML: 210_000, TareG: 17_000, UsualNetG: int64(1 + r.upTo("usual", 300_000))}
 	case ledger.KindBuyer:
 		return &ledger.Buyer{Name: name}
 	}
 	return nil
+}
+
+// reading is of moisture and HMF, by an instrument or by a laboratory.
+func (r *random) reading() ledger.Body {
+	id, ok := r.pick(ledger.KindTank, ledger.KindFill, ledger.KindFill, ledger.KindLot, ledger.KindRun, ledger.KindPull)
+	if !ok {
+		return nil
+	}
+	reading := Moisture(r.placeOf(id), id, float64(r.upTo("moisture", 30)))
+	if r.upTo("by instrument", 1) > 0 {
+		reading.InstrumentID, _ = r.pick(ledger.KindInstrument)
+	}
+	if r.upTo("measured", 2) == 0 {
+		reading.Measured = []ledger.Measured{
+			{Quantity: "hmf_mg_per_kg", Value: float64(r.upTo("hmf", 40)), LessThan: r.upTo("less", 1) > 0},
+			{Quantity: "diastase_gothe", Value: float64(r.upTo("diastase", 30)), StdUncertainty: float64(r.upTo("sd", 2))},
+		}
+	}
+	return reading
+}
+
+// log is of a tank or room: a few points, or a temperature held.
+func (r *random) log() ledger.Body {
+	on, _ := r.pick(ledger.KindTank, ledger.KindRoom, ledger.KindRoom)
+	log := &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceRoom, ID: on}, Held: r.upTo("held", 3) == 0}
+	if r.kindOfChain(on) == ledger.KindTank {
+		log.On.Kind = ledger.PlaceTank
+	}
+	at := r.hours()
+	for range 2 + r.upTo("points", 2) {
+		log.Points = append(log.Points, ledger.TemperaturePoint{At: At(at), TemperatureC: float64(r.upTo("celsius", 60))})
+		at += float64(1 + r.upTo("hours on", 40))
+	}
+	return log
 }
 
 func (r *random) supers() []ledger.SuperCount {
@@ -258,6 +305,8 @@ func (r *random) placeOf(id ledger.ID) ledger.PlaceKind {
 		return ledger.PlaceTank
 	case ledger.KindFill:
 		return ledger.PlaceContainer
+	case ledger.KindLot:
+		return ledger.PlaceLot
 	}
 	return ledger.PlacePull
 }

@@ -1,0 +1,87 @@
+package ledger
+
+import (
+	"bytes"
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Findings is everything that does not add up: what is odd about an entry by
+// itself (Flags), and what only shows beside the rest of the book: runs that
+// give unlike the others, containers unlike their kind, supers that were never
+// extracted, tanks warm without a log. What came last in time stands in for the
+// present.
+//
+// They are in order of the occurrence of the entries that they are about.
+func (s *State) Findings() []Flag {
+	v := survey{book: s.book, state: s, found: s.Flags()}
+	if s.done == 0 {
+		return v.found
+	}
+	v.now = s.book.line[s.done-1].at
+	v.explainRuns()
+	v.yields()
+	v.nets()
+	v.standing()
+	v.unlogged()
+	slices.SortStableFunc(v.found, func(a, c Flag) int {
+		return cmp.Or(order(s.book.byID[a.Entry].last, s.book.byID[c.Entry].last), cmp.Compare(a.Code, c.Code), bytes.Compare(a.On.ID[:], c.On.ID[:]))
+	})
+	return v.found
+}
+
+// FindingsOn is those of Findings that are about one entry.
+func (s *State) FindingsOn(id ID) []Flag {
+	f := s.book.at(id)
+	if f == nil {
+		return nil
+	}
+	return slices.DeleteFunc(s.Findings(), func(flag Flag) bool { return flag.Entry != f.ID })
+}
+
+// survey looks over the whole book for what does not add up.
+type survey struct {
+	book  *Book
+	state *State
+	now   int64
+	found []Flag
+}
+
+// happened gives the facts of the state's part of the line.
+func (v *survey) happened() []*fact { return v.book.line[:v.state.done] }
+
+func (v *survey) add(f Flag) {
+	f = f.trimmed()
+	f.Accepted = v.book.settled(f)
+	v.found = append(v.found, f)
+}
+
+// has reports whether something of a sort was found about a place.
+func (v *survey) has(code Code, place ID) bool {
+	return slices.ContainsFunc(v.found, func(f Flag) bool { return f.Code == code && f.On.ID == place })
+}
+
+// spread is the middle of a sample and its standard deviation, both had so that
+// a few values that are far off do not matter: the median, and 1.4826 times the
+// median of the distances from it (Hampel 1974, J. Am. Stat. Assoc. 69, 383).
+type spread struct{ middle, sd float64 }
+
+func spreadOf(sample []float64) spread {
+	m := median(sample)
+	away := make([]float64, len(sample))
+	for i, x := range sample {
+		away[i] = math.Abs(x - m)
+	}
+	return spread{m, 1.4826 * median(away)}
+}
+
+// median sorts a copy. An empty sample has none: 0.
+func median(sample []float64) float64 {
+	if len(sample) == 0 {
+		return 0
+	}
+	s := slices.Clone(sample)
+	slices.SortFunc(s, cmp.Compare)
+	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
+}

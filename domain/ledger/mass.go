@@ -1,0 +1,110 @@
+package ledger
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// How well honey is weighed, as standard deviations; common practice. A dip is
+// read to half a centimetre in a tank of a metre or so.
+const (
+	dipShare      = 0.005 // of the tank's capacity, one dip
+	fillShare     = 0.002 // of a container's net
+	fillKg        = 0.2   // and this
+	unweighedPart = 0.10  // of what is skimmed, spilt or guessed
+)
+
+// filledVariance is how far a container's net may be off, in kilograms squared.
+func filledVariance(netG int64) float64 {
+	a, b := fillShare*kg(netG), fillKg
+	return a*a + b*b
+}
+
+// movedVariance is how far the mass of a movement may be off, in kilograms
+// squared. It is had from the rise or fall of a tank between two dips; of the
+// smaller tank where there are two.
+func movedVariance(grams int64, from, to *fact) float64 {
+	if from.Kind == KindFill {
+		return filledVariance(grams)
+	}
+	sd := unweighedPart * kg(grams)
+	for _, root := range []*fact{from, to} {
+		if root == nil {
+			continue
+		}
+		if t, ok := root.subject.(*Tank); ok {
+			sd = min(sd, math.Sqrt2*dipShare*kg(t.CapacityG))
+		}
+	}
+	return sd * sd
+}
+
+// stocktakeVariance is how far a stocktake may be off, in kilograms squared.
+func stocktakeVariance(t *Stocktake, tank *Tank) float64 {
+	sd := kg(t.UncertaintyG)
+	if sd == 0 && tank != nil {
+		sd = dipShare * kg(tank.CapacityG)
+	}
+	return max(sd*sd, 1)
+}
+
+// farOff is from how many standard deviations on a figure is far off: of good
+// figures one in sixteen thousand would be.
+const farOff = 4
+
+// unlikely is the probability that chance alone is as far off as z standard
+// deviations, either way.
+func unlikely(z float64) float64 { return 2 * distuv.UnitNormal.Survival(math.Abs(z)) }
+
+// residual holds a stocktake against what the book has in the tank. From there
+// on the tank is known as well as the stocktake.
+func (s *State) residual(f *fact, t *Stocktake, h grip) {
+	tank, _ := h.root.subject.(*Tank)
+	dip := stocktakeVariance(t, tank)
+	off, sd := kg(t.MassG-h.Grams), math.Sqrt(h.MassVariance+dip)
+	h.MassVariance = dip
+	if math.Abs(off) <= farOff*sd {
+		return
+	}
+	flag := Flag{Code: StocktakeFarOff, Entry: f.root.ID, On: h.Place, Unit: "kg",
+		Expected: kg(h.Grams), Found: kg(t.MassG), MassG: abs(t.MassG - h.Grams), Unlikely: unlikely(off / sd)}
+	flag.Likely = append(flag.Likely, s.misrouted(h, off, math.Hypot(sd, poursVary*off), f.at)...)
+	if t.DepthCM != nil && t.MassG > 0 {
+		if depth := swapDigits(*t.DepthCM); depth != *t.DepthCM && math.Abs(kg(t.MassG)*depth / *t.DepthCM - kg(h.Grams)) < fitting*sd {
+			flag.Likely = append(flag.Likely, Explanation{Why: DigitSlip, Value: depth})
+		}
+	}
+	flag.Likely = append(flag.Likely, Explanation{Why: NotBooked, Place: h.Place, Value: math.Abs(off)})
+	s.flag(flag.trimmed())
+}
+
+// poursVary is how far a movement may be from a difference that it explains, of
+// that difference.
+const poursVary = 0.03
+
+// short says why more may have been drawn from a holder than it had.
+func (s *State) short(f *fact, flag Flag, h grip) Flag {
+	missing := kg(flag.MassG)
+	if h.Place.Kind == PlaceTank {
+		if inPounds := flag.Found / poundsPerKilogram; f.Kind == KindMovement && inPounds <= flag.Expected && flag.Found > 50 {
+			flag.Likely = append(flag.Likely, Explanation{Why: Pounds, Entry: f.root.ID, Value: inPounds})
+		}
+		flag.Likely = append(flag.Likely, s.misrouted(h, missing, max(math.Sqrt(h.MassVariance), poursVary*missing), f.at)...)
+		flag.Likely = append(flag.Likely, Explanation{Why: NotBooked, Place: h.Place, Value: missing})
+	}
+	return flag.trimmed()
+}
+
+const poundsPerKilogram = 1 / 0.45359237
+
+// trimmed leaves the likeliest explanations, and lists the entries they name.
+func (f Flag) trimmed() Flag {
+	f.Likely = f.Likely[:min(len(f.Likely), mostExplanations)]
+	for _, e := range f.Likely {
+		if e.Entry != (ID{}) && e.Entry != f.Entry {
+			f.Entries = append(f.Entries, e.Entry)
+		}
+	}
+	return f
+}
