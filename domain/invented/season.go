@@ -51,6 +51,7 @@ func (s *season) tell() {
 	s.logRooms()
 	s.sendToLaboratory()
 	s.dispatchAll()
+	s.warmForWinter()
 	s.mishaps.settle(s)
 }
 
