@@ -47,6 +47,7 @@ func Request(e *ledger.Entry) (any, error) {
 			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
 			Name: x.Name, Use: openapi.NewTankUse(x.Use), CapacityKg: kg(x.CapacityG), HeaterW: orNil(x.HeaterW),
 			HoseMark: orNil(x.HoseMark), Shape: shapeOut(x.Shape), UsualTemperatureC: x.UsualTemperatureC,
+			FeedsTankID: orNil(x.FeedsTankID),
 		}, nil
 	case *ledger.Instrument:
 		return &openapi.NewInstrument{

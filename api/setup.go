@@ -74,6 +74,7 @@ func (s *Server) RecordTank(ctx echo.Context) error {
 		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Tank{
 			Name: in.Name, Use: ledger.TankUse(in.Use), CapacityG: grams(in.CapacityKg), HeaterW: orZero(in.HeaterW),
 			HoseMark: orZero(in.HoseMark), Shape: shapeIn(in.Shape), UsualTemperatureC: in.UsualTemperatureC,
+			FeedsTankID: orZero(in.FeedsTankID),
 		}, nil
 	})
 }

@@ -591,6 +591,7 @@ func (e NewLotStatusWhy) Valid() bool {
 
 // Defines values for NewReadingPoint.
 const (
+	NewReadingPointBottom NewReadingPoint = "bottom"
 	NewReadingPointCore   NewReadingPoint = "core"
 	NewReadingPointGate   NewReadingPoint = "gate"
 	NewReadingPointMiddle NewReadingPoint = "middle"
@@ -601,6 +602,8 @@ const (
 // Valid indicates whether the value is a known member of the NewReadingPoint enum.
 func (e NewReadingPoint) Valid() bool {
 	switch e {
+	case NewReadingPointBottom:
+		return true
 	case NewReadingPointCore:
 		return true
 	case NewReadingPointGate:
@@ -798,6 +801,7 @@ func (e PlaceKind) Valid() bool {
 
 // Defines values for ReadingPoint.
 const (
+	ReadingPointBottom ReadingPoint = "bottom"
 	ReadingPointCore   ReadingPoint = "core"
 	ReadingPointGate   ReadingPoint = "gate"
 	ReadingPointMiddle ReadingPoint = "middle"
@@ -808,6 +812,8 @@ const (
 // Valid indicates whether the value is a known member of the ReadingPoint enum.
 func (e ReadingPoint) Valid() bool {
 	switch e {
+	case ReadingPointBottom:
+		return true
 	case ReadingPointCore:
 		return true
 	case ReadingPointGate:
@@ -3244,7 +3250,7 @@ type NewReading struct {
 	OccurredAt time.Time `json:"occurred_at"`
 	On         ReadingOn `json:"on"`
 
-	// Point where the sample was drawn
+	// Point where the sample was drawn; of a stack of boxes: top or bottom
 	Point *NewReadingPoint `json:"point,omitempty"`
 
 	// Reason why; needed with replaces
@@ -3263,7 +3269,7 @@ type NewReading struct {
 	Via *Via `json:"via,omitempty"`
 }
 
-// NewReadingPoint where the sample was drawn
+// NewReadingPoint where the sample was drawn; of a stack of boxes: top or bottom
 type NewReadingPoint string
 
 // NewRoom a hot room where supers wait, or a store where containers stand
@@ -3654,6 +3660,9 @@ type NewTank struct {
 
 	// CapacityKg the honey it holds when full
 	CapacityKg float64 `json:"capacity_kg"`
+
+	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is had from the levels
+	FeedsTankID *openapi_types.UUID `json:"feeds_tank_id,omitempty"`
 
 	// HeaterW heater power in watts
 	HeaterW *float64 `json:"heater_w,omitempty"`
@@ -4107,7 +4116,7 @@ type Reading struct {
 	OccurredAt time.Time `json:"occurred_at"`
 	On         ReadingOn `json:"on"`
 
-	// Point where the sample was drawn
+	// Point where the sample was drawn; of a stack of boxes: top or bottom
 	Point *ReadingPoint `json:"point,omitempty"`
 
 	// Reason why it replaced it
@@ -4138,7 +4147,7 @@ type Reading struct {
 	Via *Via `json:"via,omitempty"`
 }
 
-// ReadingPoint where the sample was drawn
+// ReadingPoint where the sample was drawn; of a stack of boxes: top or bottom
 type ReadingPoint string
 
 // ReadingOn defines model for ReadingOn.
@@ -5058,6 +5067,9 @@ type Tank struct {
 
 	// Digest SHA-256 over this entry and the digest before it
 	Digest string `json:"digest"`
+
+	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is had from the levels
+	FeedsTankID *openapi_types.UUID `json:"feeds_tank_id,omitempty"`
 
 	// HeaterW heater power in watts
 	HeaterW *float64 `json:"heater_w,omitempty"`

@@ -211,6 +211,7 @@ func (c *checker) body(now time.Time) {
 		c.fits("/usual_net_kg", x, x.UsualNetG, x.UsualNetG)
 	case *Tank:
 		c.shape(x)
+		c.feeds(x)
 	case *HiveCount:
 		c.names("/yard_id", x.YardID, KindYard)
 	case *Pull:

@@ -162,6 +162,7 @@ const (
 	PointTop    Point = "top"
 	PointMiddle Point = "middle"
 	PointGate   Point = "gate"
+	PointBottom Point = "bottom"
 	PointCore   Point = "core"
 	PointMixed  Point = "mixed"
 )

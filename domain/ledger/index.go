@@ -261,6 +261,8 @@ func names(list []ID, body Body) []ID {
 		}
 	}
 	switch x := body.(type) {
+	case *Tank:
+		add(x.FeedsTankID)
 	case *HiveCount:
 		add(x.YardID)
 	case *Pull:

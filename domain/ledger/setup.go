@@ -95,6 +95,8 @@ type Tank struct {
 	Shape     *TankShape `json:"shape,omitempty"`
 	// UsualTemperatureC stands in where no log was kept.
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
+	// FeedsTankID is the tank into which a float pump takes its honey, unseen.
+	FeedsTankID ID `json:"feeds_tank_id,omitzero"`
 }
 
 // Instrument is what a reading was taken with.
@@ -115,6 +117,14 @@ type Instrument struct {
 type Buyer struct {
 	Name    string `json:"name"`
 	Address string `json:"address,omitempty"`
+}
+
+// feeds checks that a float pump leads to another tank.
+func (c *checker) feeds(t *Tank) {
+	c.mayName("/feeds_tank_id", t.FeedsTankID, KindTank)
+	if t.FeedsTankID != (ID{}) && c.own(t.FeedsTankID) {
+		c.wrong("/feeds_tank_id", t.FeedsTankID, "A tank cannot feed itself: name the tank that its pump leads to.")
+	}
 }
 
 func (*Season) Kind() Kind        { return KindSeason }
