@@ -131,6 +131,7 @@ func TestEachRoleDoesWhatIsItsOwn(t *testing.T) {
 		{"corrects", "readings", s.aReading("replaces", reading, "reason", "misread")},
 		{"withdraws", "withdrawals", M{"id": id(), "occurred_at": at(22, "9:00"), "replaces": s.drum1, "reason": "never filled"}},
 		{"dispatches", "dispatches", s.aDispatch()},
+		{"opens a lot again", "lot-statuses", M{"occurred_at": at(22, "8:40"), "lot_id": s.lot, "status": "open"}},
 	}
 	everybodys := []struct {
 		what, path string
@@ -143,6 +144,7 @@ func TestEachRoleDoesWhatIsItsOwn(t *testing.T) {
 		{"records a lot", "lots", s.aLot("code", "L26-002")},
 		{"records a fill", "fills", s.aFill()},
 		{"records a reading", "readings", s.aReading()},
+		{"holds a lot", "lot-statuses", M{"occurred_at": at(22, "11:00"), "lot_id": s.lot, "status": "held", "why": "fermentation_risk"}},
 	}
 	send := func(t *testing.T, token, path string, body M, want int) {
 		t.Helper()

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"net/http"
 	"reflect"
 	"regexp"
 	"slices"
@@ -69,8 +70,10 @@ func (c *contract) Bind(target any, ctx echo.Context) error {
 		return fmt.Errorf("%s %s has no body in the contract", ctx.Request().Method, ctx.Path())
 	}
 	body, err := io.ReadAll(ctx.Request().Body)
-	if err != nil {
+	if tooLarge := new(http.MaxBytesError); errors.As(err, &tooLarge) {
 		return err
+	} else if err != nil {
+		return fault.New(fault.Malformed, "The body did not arrive whole. Send it again with the same id.")
 	}
 	value, err := readJSON(body)
 	if err != nil {

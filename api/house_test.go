@@ -18,7 +18,6 @@ import (
 	"pullbook/api"
 	"pullbook/db"
 	"pullbook/db/dbtest"
-	"pullbook/domain/ledger"
 )
 
 // M is a JSON object.
@@ -256,22 +255,10 @@ type head struct {
 
 func (o *outfit) head(t *testing.T) head { return read[head](t, o, "outfit") }
 
-// release lets a lot leave, in the manager's name. It is said to the book itself:
-// how a lot comes to be released is not what these tests are about.
+// release lets a lot leave, on the manager's word.
 func (o *outfit) release(t *testing.T, lot, when string) {
 	t.Helper()
-	manager, err := o.books.SignIn(t.Context(), o.manager)
-	if err != nil {
-		t.Fatal(err)
-	}
-	at, err := time.Parse(time.RFC3339, when)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := o.books.Append(t.Context(), manager, &ledger.Entry{ID: uuid.New(), Kind: ledger.KindLotStatus, OccurredAt: at,
-		Body: &ledger.LotStatus{LotID: uuid.MustParse(lot), Status: ledger.StatusReleased, Override: true, Note: "sold as it is"}}); err != nil {
-		t.Fatal(err)
-	}
+	o.book(t, "lot-statuses", M{"id": id(), "occurred_at": when, "lot_id": lot, "status": "released", "override": true, "note": "sold as it is"})
 }
 
 // id is a new one for an entry.

@@ -9,7 +9,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
+	"pullbook/api"
 	"pullbook/domain/ledger"
 )
 
@@ -236,6 +238,19 @@ func TestAReaderWhoHasTheLatestIsToldSo(t *testing.T) {
 		if r := ask(tag); r.status != http.StatusOK || r.header.Get("ETag") == tag {
 			t.Errorf("%s after another pull: %d %s", path, r.status, r.header.Get("ETag"))
 		}
+	}
+}
+
+func TestANewYearBringsTheNewSeasonWithoutAnEntry(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.book(t, "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "2027", "first": "2027-01-01", "last": "2027-12-31"})
+	old := s.get(t, "reports/season")
+	// Half past midnight on New Year's Day where the outfit is.
+	s.serve(t, func(c *api.Config) { c.Now = func() time.Time { return time.Date(2027, 1, 1, 6, 30, 0, 0, time.UTC) } })
+	r := s.sendWith(t, http.MethodGet, "/v1/reports/season", http.Header{"Authorization": {"Bearer " + s.reader}, "If-None-Match": {old.header.Get("ETag")}}, nil)
+	if r.status != http.StatusOK || as[struct{ Name string }](t, old).Name != "2026" || as[struct{ Name string }](t, r).Name != "2027" {
+		t.Errorf("%d %s", r.status, r.raw)
 	}
 }
 

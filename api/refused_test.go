@@ -106,6 +106,10 @@ func TestWhatCannotBeIsRefusedAndNothingIsStored(t *testing.T) {
 	gone := s.book(t, "fills", s.aFill("container", "D-9")).ID
 	s.release(t, s.lot, at(22, "8:30"))
 	s.book(t, "dispatches", s.aDispatch("containers", []string{gone}))
+	unreleased := s.book(t, "fills", s.aFill("container", "D-11", "lot_id", s.book(t, "lots", s.aLot("code", "L26-011")).ID)).ID
+	held := s.book(t, "lots", s.aLot("code", "L26-012")).ID
+	heldDrum := s.book(t, "fills", s.aFill("container", "D-12", "lot_id", held)).ID
+	s.book(t, "lot-statuses", M{"id": id(), "occurred_at": at(22, "8:00"), "lot_id": held, "status": "held", "why": "fermentation_risk"})
 	withdrawn := s.book(t, "yards", with(yard, "id", id(), "name", "Dogwood")).ID
 	s.book(t, "withdrawals", M{"id": id(), "occurred_at": at(2, "8:00"), "replaces": withdrawn, "reason": "entered twice"})
 
@@ -155,6 +159,8 @@ func TestWhatCannotBeIsRefusedAndNothingIsStored(t *testing.T) {
 		{"a season over days that have one", "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "late", "first": "2026-12-31", "last": "2027-06-30"}, 409, conflict, "/first", "2026-12-31", "a day belongs to one season", nil},
 		{"a season that ends before it begins", "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "odd", "first": "2027-06-30", "last": "2027-01-01"}, 422, invalid, "/last", "2027-01-01", "cannot end before it begins", nil},
 		{"a drum shipped that is gone", "dispatches", s.aDispatch("containers", []string{gone}), 409, conflict, "/containers/0", gone, "gone already", nil},
+		{"a drum shipped whose lot was not released", "dispatches", s.aDispatch("containers", []string{unreleased}), 409, conflict, "/containers/0", unreleased, "has not been released", nil},
+		{"a drum shipped whose lot is held", "dispatches", s.aDispatch("containers", []string{heldDrum}), 409, conflict, "/containers/0", heldDrum, "it is held (fermentation risk", nil},
 		{"an entry without its id", "pulls", s.aPull("id", nil), 422, invalid, "/id", nil, "This is missing: a UUID", nil},
 		{"an id of nothing but zeros", "pulls", s.aPull("id", "00000000-0000-0000-0000-000000000000"), 422, invalid, "/id", "00000000-0000-0000-0000-000000000000", "a UUID", nil},
 		{"an id that is none", "pulls", s.aPull("id", "pull 7"), 422, invalid, "/id", "pull 7", "a UUID", nil},

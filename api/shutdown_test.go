@@ -89,8 +89,22 @@ func TestTooManyAtOnceAreAskedToComeAgain(t *testing.T) {
 		t.Errorf("it is busy, and said not to be alive: %d", r.status)
 	}
 	slow.Close()
+	house.logs(t, `"status":400`) // it is told from an outage of the database, though nobody hears it
+	if strings.Contains(house.log.String(), "does not answer") {
+		t.Error("a client that left was taken for a database that is gone")
+	}
 	if r := s.send(t, http.MethodGet, "/v1/outfit", s.reader, nil); r.status != 200 {
 		t.Errorf("the place is free again: %d %s", r.status, r.raw)
+	}
+}
+
+// logs waits for words in the log.
+func (h *honeyHouse) logs(t *testing.T, words string) {
+	t.Helper()
+	for began := time.Now(); !strings.Contains(h.log.String(), words); time.Sleep(5 * time.Millisecond) {
+		if time.Since(began) > 10*time.Second {
+			t.Fatalf("the log does not say %s", words)
+		}
 	}
 }
 

@@ -176,6 +176,9 @@ func inWords(err error) error {
 // Unavailable reports whether an error says that the database cannot be
 // reached, or not now, rather than that it was asked something wrong.
 func Unavailable(err error) bool {
+	if errors.Is(err, context.DeadlineExceeded) || errors.Is(err, context.Canceled) {
+		return false // it was not waited for
+	}
 	var pg *pgconn.PgError
 	if errors.As(err, &pg) {
 		return pgerrcode.IsConnectionException(pg.Code) || pgerrcode.IsInsufficientResources(pg.Code) || pgerrcode.IsOperatorIntervention(pg.Code)
