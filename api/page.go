@@ -44,6 +44,7 @@ type pages struct {
 // nav is what every page offers to go to.
 var nav = []navItem{
 	{Path: "/", Name: "Season"},
+	{Path: calculatorsPath, Name: "Calculators"},
 	{Path: docsPath, Name: "Contract"},
 }
 
@@ -68,6 +69,8 @@ func (s *Server) routePage(e *echo.Echo) {
 	squeezed := middleware.Gzip()
 	e.GET("/", p.season, squeezed)
 	e.GET(seasonChartPath, p.seasonChart, squeezed)
+	e.GET(calculatorsPath, p.calculatorsPage, squeezed)
+	e.GET(heatChartPath, p.heatChart, squeezed)
 	e.POST("/sign-in", p.signIn)
 	e.POST("/sign-out", p.signOut)
 	e.GET(docsPath, p.contractFront, squeezed)

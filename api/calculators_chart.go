@@ -1,0 +1,193 @@
+package api
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"math"
+
+	"github.com/labstack/echo/v4"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgsvg"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// heatChart draws the course that a form of the page asks for. The table
+// beside it says the same in figures.
+func (p *pages) heatChart(ctx echo.Context) error {
+	form := wideChart
+	if ctx.QueryParam("form") == "narrow" {
+		form = narrowChart
+	}
+	var svg []byte
+	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		f := figuresFor(o, b.Location())
+		curve, limit, err := curveAsked(f, ctx)
+		if err != nil {
+			return err
+		}
+		svg, err = courseOfHeat(form, f, curve, limit)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return sendChart(ctx, svg)
+}
+
+// curveAsked is the course and, where there is one, the limit of HMF.
+func curveAsked(f figures, ctx echo.Context) ([]openapi.HeatCurvePoint, *float64, error) {
+	for _, q := range []dailyQuestion{warmingQuestion(f), hmfQuestion(f)} {
+		q.form.fill(ctx.QueryParams())
+		if !q.form.Asked {
+			continue
+		}
+		if q.form.ID == "warming" {
+			in := warmingOf(q.form)
+			if !q.form.complete() {
+				break
+			}
+			w, err := warmingAnswer(in)
+			return w.Curve, nil, err
+		}
+		in := hmfHoursOf(q.form)
+		if !q.form.complete() {
+			break
+		}
+		until, err := hoursUntilHMFAnswer(in)
+		if err != nil {
+			return nil, nil, err
+		}
+		if until.Hours.Middle == 0 {
+			break
+		}
+		curve, err := holdingCurve(in, until.Hours)
+		return curve, in.HmfLimitMgPerKg, err
+	}
+	return nil, nil, fault.New(fault.NotFound, "There is nothing to draw for this question.")
+}
+
+// courseOfHeat draws the temperature over HMF with its band, both by the time.
+func courseOfHeat(form chartForm, f figures, curve []openapi.HeatCurvePoint, limit *float64) ([]byte, error) {
+	unit, hours := timeUnit(curve[len(curve)-1].Hours)
+	temperature, err := temperaturePlot(form, f, curve, hours)
+	if err != nil {
+		return nil, fmt.Errorf("chart of heat: %w", err)
+	}
+	hmf, err := hmfPlot(form, f, curve, hours, limit)
+	if err != nil {
+		return nil, fmt.Errorf("chart of heat: %w", err)
+	}
+	hmf.X.Label.Text = unit
+	c := vgsvg.New(form.width, heatChartHeight)
+	tiles := draw.Tiles{Rows: 2, Cols: 1, PadY: 6, PadRight: form.textSize}
+	both := [][]*plot.Plot{{temperature}, {hmf}}
+	for i, row := range plot.Align(both, tiles, draw.New(c)) {
+		both[i][0].Draw(row[0])
+	}
+	var out bytes.Buffer
+	if _, err := c.WriteTo(&out); err != nil {
+		return nil, fmt.Errorf("draw a chart of heat: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+const heatChartHeight = 290
+
+// timeUnit is the unit that a length of hours is drawn in, and its hours.
+func timeUnit(hours float64) (string, float64) {
+	switch {
+	case hours < 7*24:
+		return "hours", 1
+	case hours < 3*365*24:
+		return "days", 24
+	}
+	return "years", 24 * 365.25
+}
+
+var bandColour = color.RGBA{0xa9, 0xc6, 0xc3, 0xff}
+
+func temperaturePlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, hours float64) (*plot.Plot, error) {
+	pl := framedPlot(form, f, "\u00b0C")
+	points := make(plotter.XYs, len(curve))
+	for i, p := range curve {
+		points[i] = plotter.XY{X: p.Hours / hours, Y: p.TemperatureC}
+	}
+	line, err := plotter.NewLine(points)
+	if err != nil {
+		return nil, err
+	}
+	line.Color, line.Width = beforeColour, 2
+	pl.Add(line)
+	roomAround(&pl.Y, 5)
+	return pl, nil
+}
+
+func hmfPlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, hours float64, limit *float64) (*plot.Plot, error) {
+	pl := framedPlot(form, f, "HMF, mg/kg")
+	end := curve[len(curve)-1]
+	most := end.Forecast.HmfMgPerKg.High
+	if limit != nil {
+		// A fast honey runs far past the limit: what matters is at and below it.
+		most = math.Min(most, 1.5**limit)
+	}
+	n := len(curve)
+	around, middle := make(plotter.XYs, 2*n), plotter.XYs{}
+	for i, p := range curve {
+		x, b := p.Hours/hours, p.Forecast.HmfMgPerKg
+		around[i] = plotter.XY{X: x, Y: math.Min(b.Low, most)}
+		around[2*n-1-i] = plotter.XY{X: x, Y: math.Min(b.High, most)}
+		if b.Middle <= most {
+			middle = append(middle, plotter.XY{X: x, Y: b.Middle})
+		}
+	}
+	band, err := plotter.NewPolygon(around)
+	if err != nil {
+		return nil, err
+	}
+	band.Color, band.LineStyle = bandColour, draw.LineStyle{}
+	line, err := plotter.NewLine(middle)
+	if err != nil {
+		return nil, err
+	}
+	line.Color, line.Width = inkColour, 2
+	pl.Add(band, line)
+	if limit != nil {
+		at, err := plotter.NewLine(plotter.XYs{{X: 0, Y: *limit}, {X: end.Hours / hours, Y: *limit}})
+		if err != nil {
+			return nil, err
+		}
+		at.Color, at.Width, at.Dashes = beforeColour, 1.5, []vg.Length{5, 3}
+		pl.Add(at)
+	}
+	pl.Y.Min, pl.Y.Max = 0, math.Max(most, 1)
+	return pl, nil
+}
+
+// framedPlot is a plain plot with a scale either way.
+func framedPlot(form chartForm, f figures, quantity string) *plot.Plot {
+	pl := plainPlot(form, f)
+	pl.X.Label.Text, pl.Y.Label.Text = "", quantity
+	pl.Y.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return majorTicks(f, low, high, 5) })
+	across := plotter.NewGrid()
+	across.Vertical.Width, across.Horizontal.Color = 0, ruleColour
+	pl.Add(across)
+	return pl
+}
+
+// roomAround leaves a level line in the middle of a scale of some height, and
+// any other off its edges.
+func roomAround(axis *plot.Axis, least float64) {
+	if span := axis.Max - axis.Min; span < least {
+		axis.Min, axis.Max = axis.Min-(least-span)/2, axis.Max+(least-span)/2
+		return
+	}
+	axis.Max += 0.04 * (axis.Max - axis.Min)
+}

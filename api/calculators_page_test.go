@@ -1,0 +1,231 @@
+package api_test
+
+import (
+	"encoding/xml"
+	"fmt"
+	"io"
+	"net/http"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+)
+
+// gaugedHouse has a settling tank that the page can gauge.
+func gaugedHouse(t *testing.T, outfit db.Outfit) (*pageHouse, string) {
+	t.Helper()
+	tank := entryAt(0, &ledger.Tank{Name: "Settling tank", Use: ledger.Settling, CapacityG: 2_000_000,
+		Shape: &ledger.TankShape{Form: "upright_cylinder", DiameterCM: 110, HeightCM: 150}})
+	h := pagesOf(t, outfit, []*ledger.Entry{tank})
+	h.signIn(t)
+	return h, tank.ID.String()
+}
+
+const (
+	askMoisture = "/calculators?ask=moisture&scale=refractive_index&reading=1.4935&sample_temperature_c=25&compensated=no&instrument_std_uncertainty=0.0002"
+	askWarming  = "/calculators?ask=warming&mass_kg=1200&moisture_pct=17.4&start_temperature_c=22&control_c=45&heater_w=2500&ambient_c=18&hours=36" +
+		"&area_m2=6&insulation_mm=50&loss_w_per_k=12&wall_allowance_k=10&wall_share=0.1&hmf_mg_per_kg=4.2&diastase_dn=18.5"
+	askHMF     = "/calculators?ask=hmf&hmf_mg_per_kg=4.2&hmf_limit_mg_per_kg=40&temperature_c=45"
+	dipInATank = "&dip_cm=64.5&moisture_pct=17.2&temperature_c=30&dip_std_uncertainty_cm=0.5"
+)
+
+func TestThePageAnswersWhatAHoneyHouseAsksDailyAsTheCalculatorsDo(t *testing.T) {
+	t.Parallel()
+	h, tank := gaugedHouse(t, metricOutfit)
+	for _, c := range []struct {
+		name, page string
+		shows      []string
+	}{
+		{"refractometer correction", askMoisture, []string{">16.78 %<", "± 0.11", ">1.4947", "AOAC 969.38B", "no laboratory result"}},
+		{"dip of one of its tanks", "/calculators?ask=dip&tank=" + tank + dipInATank, []string{">866.6 kg<", "1\u202f910.4 lb", "± 7.0 kg", "613.0 L", "White 1975"}},
+		{"dip by measures", "/calculators?ask=dip&tank=lying_cylinder&diameter_cm=140&length_cm=250&dish_depth_cm=30" + dipInATank, []string{">2\u202f832.5 kg<"}},
+		{"warming a tank", askWarming, []string{">45.0 °C<", "reaches 45.0 °C after", ">7.8 (7.7 to 8.6) h", "kWh", "226.3 °C", "scalds", "residual-current", "infants"}},
+		{"hours until HMF", askHMF, []string{">15.3 days<", "6.4 days", "36.3 days", "Work by", "nine honeys in ten"}},
+		{"a limit that is passed", "/calculators?ask=hmf&hmf_mg_per_kg=41&hmf_limit_mg_per_kg=40&temperature_c=45", []string{">0.0 hours<", "passed at the start already"}},
+		{"decimal commas", strings.ReplaceAll(askHMF, "4.2", "4,2"), []string{">15.3 days<", `value="4,2"`}},
+	} {
+		response, body := h.get(t, c.page)
+		if response.StatusCode != http.StatusOK {
+			t.Errorf("%s: %s", c.name, response.Status)
+		}
+		for _, text := range c.shows {
+			if !strings.Contains(strings.ToLower(body), strings.ToLower(text)) {
+				t.Errorf("%s does not show %q", c.name, text)
+			}
+		}
+		if strings.Contains(body, "aria-invalid") {
+			t.Errorf("%s: something is wrong with it", c.name)
+		}
+		if n := strings.Count(body, `class="answer"`); n != 1 {
+			t.Errorf("%s: %d answers", c.name, n)
+		}
+	}
+}
+
+func TestTheFormsSayBesideTheInputWhatCannotBe(t *testing.T) {
+	t.Parallel()
+	h, tank := gaugedHouse(t, metricOutfit)
+	for _, c := range []struct{ name, page, input, says string }{
+		{"nothing typed", "/calculators?ask=moisture&scale=brix_deg&reading=&sample_temperature_c=20", "moisture-reading", "This is needed."},
+		{"no number", "/calculators?ask=moisture&scale=brix_deg&reading=dry&sample_temperature_c=20", "moisture-reading", "This should be a number."},
+		{"Brix on the honey scale", "/calculators?ask=moisture&scale=honey_scale_pct&reading=81&sample_temperature_c=20", "moisture-reading", "it looks like degrees Brix"},
+		{"a warm sample in Fahrenheit", "/calculators?ask=moisture&scale=brix_deg&reading=81&sample_temperature_c=77", "moisture-sample_temperature_c", "77 F is 25.0 C"},
+		{"a dip above the rim", "/calculators?ask=dip&tank=" + tank + strings.Replace(dipInATank, "64.5", "151", 1), "dip-dip_cm", "it is above the rim"},
+		{"a negative dip", "/calculators?ask=dip&tank=" + tank + strings.Replace(dipInATank, "64.5", "-1", 1), "dip-dip_cm", "cannot be negative"},
+		{"a box without a width", "/calculators?ask=dip&tank=box&length_cm=100&height_cm=90" + dipInATank, "dip-width_cm", "needs length_cm, width_cm, height_cm"},
+		{"another outfit's tank", "/calculators?ask=dip&tank=0198b1a0-0006-7000-8000-000000000006" + dipInATank, "dip-tank", "This should be one of"},
+		{"a thermostat in Fahrenheit", strings.Replace(askWarming, "control_c=45", "control_c=113", 1), "warming-control_c", "113 F is 45.0 C"},
+		{"thousands with a comma", strings.Replace(askWarming, "mass_kg=1200", "mass_kg=1,200", 1), "warming-mass_kg", "Is that 1200 or 1.200?"},
+		{"no hours", strings.Replace(askWarming, "hours=36", "hours=0", 1), "", "longer than nothing"},
+		{"a temperature in Fahrenheit", strings.Replace(askHMF, "temperature_c=45", "temperature_c=113", 1), "hmf-temperature_c", "113 F is 45.0 C"},
+	} {
+		response, body := h.get(t, c.page)
+		if response.StatusCode != http.StatusOK || !strings.Contains(body, c.says) {
+			t.Errorf("%s: %s, and not %q", c.name, response.Status, c.says)
+		}
+		if strings.Contains(body, `class="answer"`) {
+			t.Errorf("%s is answered", c.name)
+		}
+		marked := regexp.MustCompile(`id="([^"]+)"[^>]* aria-invalid="true" aria-describedby="([^"]+)"`).FindStringSubmatch(body)
+		switch {
+		case c.input == "" && (marked != nil || !strings.Contains(body, `role="alert"`)):
+			t.Errorf("%s: marked is %q", c.name, marked)
+		case c.input != "" && (marked == nil || marked[1] != c.input || !regexp.MustCompile(`id="`+marked[2]+`">[^<]*`+regexp.QuoteMeta(c.says)).MatchString(body)):
+			t.Errorf("%s: marked is %q, want %s", c.name, marked, c.input)
+		}
+	}
+}
+
+func TestTheCalculatorsPageIsForWhoIsSignedIn(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	for _, path := range []string{askHMF, "/charts/heat.svg?" + strings.SplitN(askHMF, "?", 2)[1]} {
+		if response, body := h.get(t, path); response.StatusCode != http.StatusUnauthorized || strings.Contains(body, "15.3 days") {
+			t.Errorf("%s: %s", path, response.Status)
+		}
+	}
+}
+
+func TestAnOutfitOfPoundsReadsPoundsFirst(t *testing.T) {
+	t.Parallel()
+	us := metricOutfit
+	us.Units = "us"
+	h, tank := gaugedHouse(t, us)
+	if _, body := h.get(t, "/calculators?ask=dip&tank="+tank+dipInATank); !strings.Contains(body, ">1,910.4 lb<") || !strings.Contains(body, "(866.6 kg), ± 15.4 lb") {
+		t.Error("the dip is not in pounds")
+	}
+}
+
+// The chart has the temperature, the band of HMF filled, its middle and, where
+// there is one, the limit; it is drawn for the figures that the table has.
+func TestTheChartDrawsTemperatureAndHMFWithItsBand(t *testing.T) {
+	t.Parallel()
+	h, _ := gaugedHouse(t, metricOutfit)
+	for _, c := range []struct {
+		name, page string
+		dashed     int
+		says       []string
+	}{{"warming", askWarming, 0, []string{"hours", "HMF, mg/kg", "°C"}}, {"hmf", askHMF, 1, []string{"days", "HMF, mg/kg", "°C"}}} {
+		_, body := h.get(t, c.page)
+		source := regexp.MustCompile(`<img class="chart" src="([^"]+)" alt="[^"]{40,}"`).FindStringSubmatch(body)
+		if source == nil {
+			t.Fatalf("%s has no chart", c.name)
+		}
+		for _, form := range []string{"", "&form=narrow"} {
+			response, svg := h.get(t, strings.ReplaceAll(source[1], "&amp;", "&")+form)
+			if response.StatusCode != http.StatusOK || response.Header.Get("Content-Type") != "image/svg+xml" {
+				t.Fatalf("%s: the chart came as %s %s", c.name, response.Status, response.Header.Get("Content-Type"))
+			}
+			if err := wellFormed(svg); err != nil {
+				t.Errorf("%s: %v", c.name, err)
+			}
+			low := strings.ToLower(svg)
+			if n := strings.Count(low, "fill:#a9c6c3"); n != 1 {
+				t.Errorf("%s%s: %d bands", c.name, form, n)
+			}
+			if n := strings.Count(low, "stroke-dasharray"); n != c.dashed {
+				t.Errorf("%s%s: %d limits", c.name, form, n)
+			}
+			for _, text := range c.says {
+				if !strings.Contains(svg, text) {
+					t.Errorf("%s%s does not say %q", c.name, form, text)
+				}
+			}
+		}
+	}
+	if response, _ := h.get(t, "/charts/heat.svg?ask=moisture"); response.StatusCode != http.StatusNotFound {
+		t.Errorf("a chart of nothing: %s", response.Status)
+	}
+}
+
+func wellFormed(document string) error {
+	decoder := xml.NewDecoder(strings.NewReader(document))
+	for {
+		if _, err := decoder.Token(); err == io.EOF {
+			return nil
+		} else if err != nil {
+			return fmt.Errorf("no XML: %w", err)
+		}
+	}
+}
+
+func TestTheCalculatorsInABrowser(t *testing.T) {
+	t.Parallel()
+	h, tank := gaugedHouse(t, metricOutfit)
+	b := startBrowser(t)
+	for _, size := range []struct {
+		name          string
+		width, height int64
+	}{{"laptop", 1280, 800}, {"phone", 320, 640}} {
+		b.resize(size.width, size.height)
+		b.signIn(h)
+		for name, path := range map[string]string{
+			"calculators": "/calculators", "calculators-moisture": askMoisture, "calculators-dip": "/calculators?ask=dip&tank=" + tank + dipInATank,
+			"calculators-warming": askWarming, "calculators-hmf": askHMF,
+			"calculators-refused": strings.Replace(askWarming, "control_c=45", "control_c=113", 1),
+		} {
+			b.open(h.url + path)
+			b.complain(size.name + " " + name)
+			b.picture(filepath.Join(screenshots, name+"-"+size.name+".png"), size.width, size.height)
+		}
+		b.signOut(h)
+	}
+}
+
+// What is typed into the form and sent is what is answered: the form works
+// without script, by its address alone.
+func TestAFormThatIsTypedIsAnswered(t *testing.T) {
+	t.Parallel()
+	h, _ := gaugedHouse(t, metricOutfit)
+	b := startBrowser(t)
+	b.resize(1280, 800)
+	b.signIn(h)
+	b.open(h.url + "/calculators")
+	b.do(chromedp.SendKeys(chromedp.CSS("#moisture-reading"), "1.4935\n"), chromedp.WaitVisible(chromedp.CSS(".answer b")))
+	if got := evaluated[string](b, `document.querySelector('.answer b').innerText + ' ' + location.hash`); got != "17.20 % #moisture" {
+		t.Errorf("answered is %q", got)
+	}
+}
+
+func TestEveryTemperatureThatIsTakenIsDrawn(t *testing.T) {
+	t.Parallel()
+	h, _ := gaugedHouse(t, metricOutfit)
+	for _, question := range []string{
+		"hmf_mg_per_kg=0&hmf_limit_mg_per_kg=40&temperature_c=-40", "hmf_mg_per_kg=5&hmf_limit_mg_per_kg=40&temperature_c=4",
+		"hmf_mg_per_kg=5&hmf_limit_mg_per_kg=40&temperature_c=100", "hmf_mg_per_kg=0&hmf_limit_mg_per_kg=1000&temperature_c=14",
+		"hmf_mg_per_kg=39.999999&hmf_limit_mg_per_kg=40&temperature_c=100",
+	} {
+		if response, _ := h.get(t, "/calculators?ask=hmf&"+question); response.StatusCode != http.StatusOK {
+			t.Errorf("%s: %s", question, response.Status)
+		}
+		response, svg := h.get(t, "/charts/heat.svg?ask=hmf&"+question)
+		if response.StatusCode != http.StatusOK || strings.Contains(svg, "NaN") || strings.Contains(svg, "Inf") || wellFormed(svg) != nil {
+			t.Errorf("%s: %s\n%.300s", question, response.Status, svg)
+		}
+	}
+}
