@@ -107,13 +107,13 @@ func recordedOut(r db.Recorded) openapi.Recorded {
 		out.Levels = append(out.Levels, level)
 	}
 	for i, f := range r.Reply.Flags {
-		out.Flags = append(out.Flags, flagOut(f, r.Reply.Odd[i]))
+		out.Flags = append(out.Flags, flagOut(f, r.Reply.Odd[i], r.Reply.Why[i]))
 	}
 	out.Sentence = orNil(r.Reply.Sentence)
 	return out
 }
 
-func flagOut(f ledger.Flag, sentence string) openapi.Flag {
+func flagOut(f ledger.Flag, sentence string, why []string) openapi.Flag {
 	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence}
 	if f.On.Kind != "" {
 		out.Place = &openapi.Place{Kind: openapi.PlaceKind(f.On.Kind), ID: &f.On.ID}
@@ -123,6 +123,24 @@ func flagOut(f ledger.Flag, sentence string) openapi.Flag {
 	}
 	if f.MassG != 0 {
 		out.MassKg = ptr(kg(f.MassG))
+	}
+	out.Unlikely = orNil(f.Unlikely)
+	if len(f.Entries) > 0 {
+		out.Entries = &f.Entries
+	}
+	if len(f.Likely) > 0 {
+		out.Explanations = ptr(explanationsOut(f.Likely, why))
+	}
+	return out
+}
+
+func explanationsOut(likely []ledger.Explanation, why []string) []openapi.Explanation {
+	out := make([]openapi.Explanation, len(likely))
+	for i, e := range likely {
+		out[i] = openapi.Explanation{Why: string(e.Why), Sentence: why[i], Value: orNil(e.Value), EntryID: orNil(e.Entry)}
+		if e.Place.Kind != "" {
+			out[i].Place = &openapi.Place{Kind: openapi.PlaceKind(e.Place.Kind), ID: &e.Place.ID}
+		}
 	}
 	return out
 }

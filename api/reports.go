@@ -292,7 +292,7 @@ func (s *Server) GetEveningList(ctx echo.Context, _ openapi.GetEveningListParams
 				continue
 			}
 			out = append(out, openapi.EveningFlag{
-				Flag: flagOut(o.Flag, o.Sentence), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
+				Flag: flagOut(o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
 				Settled: o.Accepted != nil, SettledReason: orNil(o.Reason), SettledBy: orNil(o.SettledBy),
 			})
 		}

@@ -1743,6 +1743,22 @@ type EveningFlag struct {
 	SettledReason *string   `json:"settled_reason,omitempty"`
 }
 
+// Explanation what may lie behind something odd
+type Explanation struct {
+	// EntryID the entry that would be wrong, where it is another
+	EntryID *openapi_types.UUID `json:"entry_id,omitempty"`
+	Place   *Place              `json:"place,omitempty"`
+
+	// Sentence the same in words
+	Sentence string `json:"sentence"`
+
+	// Value the figure that would fit or that is in question
+	Value *float64 `json:"value,omitempty"`
+
+	// Why what sort of explanation
+	Why string `json:"why"`
+}
+
 // FermentationReport defines model for FermentationReport.
 type FermentationReport struct {
 	Code              string             `json:"code"`
@@ -1829,8 +1845,13 @@ type Fill struct {
 
 // Flag something odd about an entry; stored all the same
 type Flag struct {
-	EntryID  openapi_types.UUID `json:"entry_id"`
-	Expected *float64           `json:"expected,omitempty"`
+	// Entries the other entries concerned
+	Entries  *[]openapi_types.UUID `json:"entries,omitempty"`
+	EntryID  openapi_types.UUID    `json:"entry_id"`
+	Expected *float64              `json:"expected,omitempty"`
+
+	// Explanations what may lie behind it, the likeliest first
+	Explanations *[]Explanation `json:"explanations,omitempty"`
 
 	// Flag what sort of oddity
 	Flag  string   `json:"flag"`
@@ -1843,6 +1864,9 @@ type Flag struct {
 	// Sentence the same in words
 	Sentence string  `json:"sentence"`
 	Unit     *string `json:"unit,omitempty"`
+
+	// Unlikely the probability that chance alone is so far off, where it was reckoned
+	Unlikely *float64 `json:"unlikely,omitempty"`
 }
 
 // FormulaUsed defines model for FormulaUsed.

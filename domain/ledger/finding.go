@@ -20,6 +20,7 @@ func (s *State) Findings() []Flag {
 		return v.found
 	}
 	v.now = s.book.line[s.done-1].at
+	v.doubtful()
 	v.explainRuns()
 	v.yields()
 	v.nets()

@@ -168,12 +168,16 @@ func (b *Book) firstResting(f *fact) int {
 	}
 	switch body := f.Body.(type) {
 	case *RunSupers:
-		earliest(b.run(body.RunID).out)
+		run := b.run(body.RunID)
+		earliest(run.out)
+		earliest(b.readings[run.id])
 	case *Pull:
 		resting := b.pulls[f.root.ID]
 		earliest(resting)
 		for _, s := range resting {
-			earliest(b.run(s.Body.(*RunSupers).RunID).out)
+			run := b.run(s.Body.(*RunSupers).RunID)
+			earliest(run.out)
+			earliest(b.readings[run.id])
 		}
 	case *Reading:
 		first = min(first, b.firstRead(b.at(body.On.ID)))

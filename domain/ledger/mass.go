@@ -54,8 +54,10 @@ func stocktakeVariance(t *Stocktake, tank *Tank) float64 {
 const farOff = 4
 
 // unlikely is the probability that chance alone is as far off as z standard
-// deviations, either way.
-func unlikely(z float64) float64 { return 2 * distuv.UnitNormal.Survival(math.Abs(z)) }
+// deviations, either way. It is never 0, which says that it was not reckoned.
+func unlikely(z float64) float64 {
+	return max(2*distuv.UnitNormal.Survival(math.Abs(z)), math.SmallestNonzeroFloat64)
+}
 
 // residual holds a stocktake against what the book has in the tank. From there
 // on the tank is known as well as the stocktake.
@@ -87,11 +89,10 @@ const poursVary = 0.03
 func (s *State) short(f *fact, flag Flag, h grip) Flag {
 	missing := kg(flag.MassG)
 	if h.Place.Kind == PlaceTank {
-		if inPounds := flag.Found / poundsPerKilogram; f.Kind == KindMovement && inPounds <= flag.Expected && flag.Found > 50 {
+		if inPounds := flag.Found / poundsPerKilogram; f.Kind == KindMovement && inPounds <= flag.Expected && missing > flag.Found/4 {
 			flag.Likely = append(flag.Likely, Explanation{Why: Pounds, Entry: f.root.ID, Value: inPounds})
 		}
 		flag.Likely = append(flag.Likely, s.misrouted(h, missing, max(math.Sqrt(h.MassVariance), poursVary*missing), f.at)...)
-		flag.Likely = append(flag.Likely, Explanation{Why: NotBooked, Place: h.Place, Value: missing})
 	}
 	return flag.trimmed()
 }

@@ -1,7 +1,9 @@
 package ledger
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"time"
 
 	"pullbook/domain/estimate"
@@ -71,34 +73,70 @@ func (s *State) twice(f *fact, m *Movement, from, to grip) {
 // misrouted looks for movements that explain why a tank holds so many kilograms
 // more (off above zero) or less than the book has: honey booked into it that
 // went elsewhere or was entered twice, or booked elsewhere that went into it,
-// or pounds for kilograms.
-func (s *State) misrouted(h grip, off, sd float64, at int64) (out []Explanation) {
-	fits := func(kg float64) bool { return math.Abs(kg-math.Abs(off)) < fitting*sd }
+// or pounds for kilograms. What was entered twice comes first, then what fits
+// best.
+func (s *State) misrouted(h grip, off, sd float64, at int64) []Explanation {
+	type fit struct {
+		Explanation
+		away float64
+	}
+	var found []fit
+	try := func(p *pour, why Why, change, value float64, place Place) {
+		if away := math.Abs(change - off); away < fitting*sd {
+			found = append(found, fit{Explanation{Why: why, Entry: p.f.root.ID, Place: place, Value: value}, away})
+		}
+	}
 	s.lately(at, func(p *pour) bool {
 		mass := kg(p.grams)
 		switch {
-		case p.to == h.root && off < 0 && fits(mass) && s.pouredAgain(p):
-			out = append(out, Explanation{Why: Twice, Entry: p.f.root.ID, Value: mass})
-		case p.to == h.root && off < 0 && fits(mass):
-			out = append(out, Explanation{Why: HoseElsewhere, Place: s.otherTank(h), Entry: p.f.root.ID, Value: mass})
-		case p.to == h.root && off < 0 && fits(mass-mass/poundsPerKilogram):
-			out = append(out, Explanation{Why: Pounds, Entry: p.f.root.ID, Value: mass / poundsPerKilogram})
-		case p.to == h.root && off > 0 && fits(mass*poundsPerKilogram-mass):
-			out = append(out, Explanation{Why: Pounds, Entry: p.f.root.ID, Value: mass * poundsPerKilogram})
-		case p.to != h.root && p.from != h.root && off > 0 && fits(mass):
-			out = append(out, Explanation{Why: HoseHere, Place: Place{PlaceTank, p.to.ID}, Entry: p.f.root.ID, Value: mass})
+		case p.to != h.root && p.from != h.root:
+			try(p, HoseHere, mass, mass, Place{PlaceTank, p.to.ID})
+		case p.to != h.root:
+		case s.pouredBefore(p):
+			try(p, Twice, -mass, mass, Place{})
+		default:
+			try(p, HoseElsewhere, -mass, mass, s.otherTank(h))
+			for _, right := range []float64{mass / poundsPerKilogram, mass * poundsPerKilogram} {
+				if s.yieldsBetter(p, right) {
+					try(p, Pounds, right-mass, right, Place{})
+				}
+			}
 		}
-		return len(out) < mostExplanations
+		return true
 	})
+	slices.SortStableFunc(found, func(a, b fit) int {
+		if (a.Why == Twice) != (b.Why == Twice) {
+			if a.Why == Twice {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Compare(a.away, b.away)
+	})
+	out := make([]Explanation, 0, mostExplanations)
+	for _, f := range found[:min(len(found), mostExplanations)] {
+		out = append(out, f.Explanation)
+	}
 	return out
 }
 
-// pouredAgain reports whether as much went the same way at another time of the
-// same hours.
-func (s *State) pouredAgain(p *pour) bool {
+// yieldsBetter reports whether a run would have given more nearly what its
+// boxes should if one of its movements had been of another mass.
+func (s *State) yieldsBetter(p *pour, rightKg float64) bool {
+	r := s.book.runs[p.from.ID]
+	if r == nil || r.shouldG == 0 {
+		return false
+	}
+	out := float64(s.holders[p.from.slot].OutG)
+	off := func(grams float64) float64 { return math.Abs(math.Log(max(1, grams) / r.shouldG)) }
+	return off(out-float64(p.grams)+1000*rightKg) < off(out)
+}
+
+// pouredBefore reports whether as much went the same way shortly before.
+func (s *State) pouredBefore(p *pour) bool {
 	again := false
-	s.lately(p.f.at+twiceWithin.Microseconds(), func(o *pour) bool {
-		again = o != p && o.from == p.from && o.to == p.to && o.grams == p.grams
+	s.lately(p.f.at, func(o *pour) bool {
+		again = order(o.f, p.f) < 0 && o.from == p.from && o.to == p.to && o.grams == p.grams && p.f.at-o.f.at <= twiceWithin.Microseconds()
 		return !again
 	})
 	return again

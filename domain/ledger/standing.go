@@ -80,13 +80,22 @@ func (v *survey) whyStanding(f *fact) (out []Explanation) {
 	return out
 }
 
-// explainRuns says of runs without supers which pulls had some left.
+// explainRuns says of runs without supers which pulls had some left, and of
+// those that gave more than their boxes hold which entry may be wrong.
 func (v *survey) explainRuns() {
 	for i := range v.found {
-		if f := &v.found[i]; f.Code == RunWithoutSupers {
-			f.Likely = v.unbookedSupers(v.book.at(f.On.ID))
-			*f = f.trimmed()
+		f := &v.found[i]
+		run := v.book.at(f.On.ID)
+		switch {
+		case f.Code == RunWithoutSupers:
+			f.Likely = v.unbookedSupers(run)
+		case f.Code == RunTooRich && v.yieldOf(run) != nil:
+			y := v.yieldOf(run)
+			f.Likely = v.whyYields(y, y.shouldKg, unweighedSD)
+		default:
+			continue
 		}
+		*f = f.trimmed()
 	}
 }
 

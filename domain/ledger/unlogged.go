@@ -117,7 +117,7 @@ func (v *survey) silence(tank, since *fact, log []logPoint, next int, from, to i
 	h := v.state.holders[tank.slot]
 	v.add(Flag{Code: WarmWithoutLog, Entry: about.root.ID, On: h.Place, Unit: "h",
 		Expected: warmUnlogged.Hours(), Found: time.Duration((to - from) * 1000).Hours(),
-		Likely: []Explanation{{Why: NotBooked, Place: h.Place, Value: warm}}})
+		Likely: []Explanation{{Why: NotBooked, Place: h.Place, Value: v.book.usualC(tank.ID)}}})
 }
 
 // logPoint is a temperature that a log says of a tank.

@@ -84,7 +84,7 @@ func (v *survey) whyYields(y *runYield, expectedKg, sd float64) (out []Explanati
 	for i, f := range r.out {
 		mass := v.movedKg(f)
 		switch {
-		case fits(y.outKg-mass) && slices.ContainsFunc(r.out[:i], func(o *fact) bool { return v.movedKg(o) == mass }):
+		case slices.ContainsFunc(r.out[:i], func(o *fact) bool { return v.movedKg(o) == mass }) && nearer(y.outKg-mass, y.outKg, expectedKg):
 			out = append([]Explanation{{Why: Twice, Entry: f.root.ID, Value: mass}}, out...)
 		case fits(y.outKg - mass + mass/poundsPerKilogram):
 			out = append(out, Explanation{Why: Pounds, Entry: f.root.ID, Value: mass / poundsPerKilogram})
@@ -103,6 +103,12 @@ func (v *survey) whyYields(y *runYield, expectedKg, sd float64) (out []Explanati
 		return append(out, Explanation{Why: NotBooked, Place: Place{PlaceRun, y.root.ID}, Value: expectedKg - y.outKg})
 	}
 	return append(out, v.unbookedSupers(y.root)...)
+}
+
+// nearer reports whether a is nearer, as a ratio, to what was expected than b.
+func nearer(a, b, expected float64) bool {
+	off := func(x float64) float64 { return math.Abs(math.Log(max(x, 1e-3) / expected)) }
+	return off(a) < off(b)
 }
 
 func (v *survey) movedKg(f *fact) float64 { return kg(f.Body.(*Movement).MassG) }

@@ -15,6 +15,8 @@ type Odd struct {
 	OccurredAt, RecordedAt time.Time
 	RecordedBy             string
 	Sentence               string
+	// Why says what may lie behind it, as Likely does.
+	Why []string
 	// Reason and SettledBy say why and by whom it was settled, where it was.
 	Reason, SettledBy string
 	SettledAt         time.Time
@@ -30,12 +32,12 @@ type EveningList struct {
 // Evening collects what is odd. Of things that concern as much honey, the
 // latest comes first.
 func Evening(b *ledger.Book) EveningList {
-	flags := b.State().Flags()
+	flags := b.State().Findings()
 	slices.Reverse(flags)
 	slices.SortStableFunc(flags, func(a, c ledger.Flag) int { return cmp.Compare(c.MassG, a.MassG) })
 	var out EveningList
 	for _, f := range flags {
-		o := Odd{Flag: f, Sentence: Sentence(b, f)}
+		o := Odd{Flag: f, Sentence: Sentence(b, f), Why: Explanations(b, f)}
 		if e := b.Standing(f.Entry); e != nil {
 			o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
 		}

@@ -13,15 +13,16 @@ type Reply struct {
 	ledger.Effect
 	// Sentence says what changed: "large tank 1 868 -> 2 173 kg, 48 % full".
 	Sentence string
-	// Odd says in words what each of Flags means.
+	// Odd says in words what each of Flags means, and Why what may lie behind it.
 	Odd []string
+	Why [][]string
 }
 
 // ReplyTo puts an entry's effect into words. b is the book right after it.
 func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
-	r := Reply{Effect: effect, Odd: make([]string, len(effect.Flags))}
+	r := Reply{Effect: effect, Odd: make([]string, len(effect.Flags)), Why: make([][]string, len(effect.Flags))}
 	for i, f := range effect.Flags {
-		r.Odd[i] = Sentence(b, f)
+		r.Odd[i], r.Why[i] = Sentence(b, f), Explanations(b, f)
 	}
 	var changed []string
 	for _, l := range effect.Levels {

@@ -20,7 +20,7 @@ func Sentence(b *ledger.Book, f ledger.Flag) string {
 		return fmt.Sprintf("%s: %s went into %s, but only %s were left of that kind.",
 			where, count(f.Found, "super"), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
 	case ledger.Overdrawn:
-		return fmt.Sprintf("%s: %s kg drawn, the book had %s; %s kg are unexplained.", where, found, expected, amount(kg(f.MassG)))
+		return fmt.Sprintf("%s: %s kg drawn, the book had %s; %s kg are unexplained.%s", where, found, expected, amount(kg(f.MassG)), explained(b, f))
 	case ledger.Overfilled:
 		return fmt.Sprintf("%s: %s kg in it, but it holds %s; %s kg too many.", where, found, expected, amount(kg(f.MassG)))
 	case ledger.MoistureUnusual:
@@ -45,9 +45,9 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 	case ledger.RecordedLate:
 		return fmt.Sprintf("%s was recorded %s days after it happened.", capital(entryName(b, f.Entry)), found)
 	case ledger.RunTooRich:
-		return fmt.Sprintf("%s: %s kg of honey came out, more than the %s kg that its boxes could hold.", where, found, expected)
+		return fmt.Sprintf("%s: %s kg of honey came out, more than the %s kg that its boxes could hold.%s", where, found, expected, explained(b, f))
 	case ledger.RunWithoutSupers:
-		return fmt.Sprintf("%s: %s kg of honey came out, but no supers are booked into it.", where, found)
+		return fmt.Sprintf("%s: %s kg of honey came out, but no supers are booked into it.%s", where, found, explained(b, f))
 	case ledger.WashedFull:
 		return fmt.Sprintf("%s: washed while the book had %s kg in it.", where, found)
 	case ledger.RestsOnWithdrawn:
@@ -55,35 +55,60 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 	case ledger.NotReleased:
 		return fmt.Sprintf("%s kg left for %s though the lot was not released.", found, placeName(b, f.On))
 	case ledger.ReadingUnexpected:
-		return fmt.Sprintf("%s: expected %.1f %%, read %.1f.%s", where, f.Expected, f.Found, explained(b, f))
+		return fmt.Sprintf("%s: expected %.1f %%, read %.1f.%s%s", where, f.Expected, f.Found, byChance(f), explained(b, f))
 	case ledger.InstrumentDoubtful:
-		return fmt.Sprintf("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
+		return doubtSentence(b, f, where)
 	case ledger.ContainerEmpty:
 		if f.Found == 0 {
 			return fmt.Sprintf("%s: it is empty or gone already.", where)
 		}
 		return fmt.Sprintf("%s: %s kg taken, the book had %s; it is empty or gone.", where, found, expected)
 	}
+	return wholeBookSentence(b, f, where, found, expected)
+}
+
+// wholeBookSentence is of what only shows beside the rest of the book.
+func wholeBookSentence(b *ledger.Book, f ledger.Flag, where, found, expected string) string {
+	also := byChance(f) + explained(b, f)
+	switch f.Code {
+	case ledger.StocktakeFarOff:
+		return fmt.Sprintf("%s: the book had %s kg, the stocktake%s found %s, %s kg %s.%s",
+			where, expected, day(b, f.Entry), found, amount(kg(f.MassG)), moreOrLess(f), also)
+	case ledger.MovementTwice:
+		return fmt.Sprintf("%s: %s looks entered twice, %s min apart.", where, entryName(b, f.Entry), found)
+	case ledger.RunYieldUnusual:
+		return fmt.Sprintf("%s: gave %s kg, runs of its season would have given %s of such boxes; %s kg %s.%s",
+			where, found, expected, amount(kg(f.MassG)), moreOrLess(f), also)
+	case ledger.NetUnusual:
+		return fmt.Sprintf("%s: %s kg net, its kind holds %s here; %s kg %s.%s", where, found, expected, amount(kg(f.MassG)), moreOrLess(f), also)
+	case ledger.NeverExtracted:
+		return fmt.Sprintf("%s: %s of %s went into no run, about %s kg.%s",
+			where, count(f.Expected-f.Found, "super"), expected, amount(kg(f.MassG)), also)
+	case ledger.WarmWithoutLog:
+		return fmt.Sprintf("%s: it held honey for %.0f hours without a temperature log, from %s on.%s",
+			where, f.Found, strings.TrimPrefix(day(b, f.Entry), " on "), also)
+	}
 	return fmt.Sprintf("%s: %s.", where, strings.ReplaceAll(string(f.Code), "_", " "))
 }
 
-// explained says what may lie behind something odd, the likeliest first.
-func explained(b *ledger.Book, f ledger.Flag) string {
-	var out []string
-	for _, e := range f.Likely {
-		switch e.Why {
-		case ledger.OtherTank:
-			out = append(out, fmt.Sprintf("it fits %s, where %.1f is expected: is this that tank, or was a hose on the wrong one?", placeName(b, e.Place), e.Value))
-		case ledger.DigitSlip:
-			out = append(out, fmt.Sprintf("%.1f would fit: were two digits swapped?", e.Value))
-		case ledger.Layers:
-			out = append(out, "or the sample was not like the rest: stir and read again.")
-		}
+// doubtSentence is of one reading, or of all that rest on one failed check.
+func doubtSentence(b *ledger.Book, f ledger.Flag, where string) string {
+	if c := ledger.Named[ledger.Calibration](b, f.Entry); c != nil {
+		return fmt.Sprintf("%s was found to read %s for %s%s: %s since its last good check rest on it and weigh less.",
+			capital(b.Name(c.InstrumentID)), amount(f.Found), amount(f.Expected), day(b, f.Entry), count(float64(len(f.Entries)), "reading"))
 	}
-	if len(out) == 0 {
-		return ""
+	text := fmt.Sprintf("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
+	if n := len(f.Entries); n > 0 {
+		text += fmt.Sprintf(" It is the first of %d such readings.", n+1)
 	}
-	return " " + capital(strings.Join(out, " "))
+	return text
+}
+
+func moreOrLess(f ledger.Flag) string {
+	if f.Found > f.Expected {
+		return "more"
+	}
+	return "less"
 }
 
 func side(f ledger.Flag) string {
