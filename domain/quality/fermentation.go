@@ -176,7 +176,7 @@ func (o observed) container(b *ledger.Book, g *Gathered, number string) (standar
 	}
 	k.MoisturePct = decimalOf(pct, 2)
 	if y, ok := either(o.yeast, number); ok {
-		count := decimalOf(y.Value, 2)
+		count := decimalOf(y.Value, -1)
 		k.YeastPerG, k.YeastLessThan = &count, y.LessThan
 	}
 	k.WaterActivity = o.waterActivity(number, pct, k.Granulating)
@@ -334,6 +334,8 @@ func (g *Gathered) worst(parameter string, highest bool) (float64, bool) {
 	return slices.Min(values), true
 }
 
+// decimalOf is a figure to so many places after the point; -1 is as many as it
+// has.
 func decimalOf(x float64, places int) standard.Decimal {
 	return standard.MustDecimal(strconv.FormatFloat(x, 'f', places, 64))
 }

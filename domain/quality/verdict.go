@@ -93,7 +93,8 @@ func completeCheck(b *ledger.Book, c *ledger.Check) error {
 		return fmt.Errorf("check of lot %s: %w", g.Lot.Code, err)
 	}
 	if len(g.Numbers) == 0 {
-		return &fault.Error{Code: fault.Conflict, Message: fmt.Sprintf("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, c.On)}
+		none := fmt.Sprintf("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, c.On)
+		return &fault.Error{Code: fault.Conflict, Message: none, Fields: []fault.Field{{Pointer: "/lot_id", Sent: c.LotID, Message: none}}}
 	}
 	c.Found = &ledger.Found{Through: b.Len(), Basis: g.Basis, Results: results, LeftOut: g.LeftOut}
 	return nil
