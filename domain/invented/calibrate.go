@@ -12,15 +12,14 @@ func (s *season) calibrate() {
 	if s.h.number > 0 {
 		return
 	}
-	every := 7
+	first, end := s.at(time.June, 15, 7, 40), s.at(time.November, 17, 0, 0)
 	if !s.full {
-		every = 28
+		first, end = s.at(time.July, 13, 7, 40), s.at(time.September, 10, 0, 0)
 	}
-	end := s.at(time.October, 15, 0, 0)
 	n := 0
-	for day := s.monday(s.at(time.June, 15, 7, 40)); day.Before(end); day = day.AddDate(0, 0, every) {
+	for day := s.monday(first); day.Before(end); day = day.AddDate(0, 0, 7) {
 		s.checkRefractometers(day)
-		if n%4 == 0 || !s.full {
+		if n%4 == 0 {
 			s.checkOthers(day.Add(20 * time.Minute))
 		}
 		n++

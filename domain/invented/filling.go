@@ -28,6 +28,7 @@ func (s *season) extractAll() {
 // it must.
 func (s *season) makeRoom(at time.Time, r *run) (time.Time, []share) {
 	for {
+		s.emptySump(at)
 		s.closeIdle(at)
 		s.packDue(at)
 		if into := s.destinations(at, r); into != nil {
@@ -121,19 +122,4 @@ func (s *season) looked(at time.Time, t *tank) {
 		t.advance(s, at.Add(5*time.Minute))
 		t.dip(s, at.Add(5*time.Minute))
 	}
-}
-
-// sumpSDKg is the error of a dip of the sump.
-const sumpSDKg = 2.5
-
-func (s *season) standInSump(run ledger.ID, p parcel, at time.Time, to *tank) {
-	sump := ledger.Place{Kind: ledger.PlaceTank, ID: s.h.sump}
-	booked := grams(p.kg+sumpSDKg*s.rng.NormFloat64(), 1)
-	s.add(at, extractor, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: run}, To: sump, MassG: booked,
-		Note: "stands in the sump overnight"})
-	morning := s.clock(at, 1, 7, 30).Add(s.minutes(0, 8))
-	to.advance(s, morning)
-	to.pour(p.aged(30, morning.Sub(at).Hours(), s.quick), 29)
-	e := s.add(morning, extractor, &ledger.Movement{From: sump, To: s.tankPlace(to), MassG: booked})
-	s.w.truth.Tanks[e.ID] = s.tanksAt()
 }

@@ -22,12 +22,12 @@ type mishaps struct {
 	doubled          bool
 }
 
-// driftPct is how much too wet the hand-held refractometer reads from 25 August
+// driftPct is how much too wet the hand-held refractometer reads from 15 July
 // until it is checked on a Monday.
 const driftPct = 0.4
 
 func (m *mishaps) drift(s *season, at time.Time) float64 {
-	if s.eventful && at.After(s.at(time.August, 25, 12, 0)) && (m.setRight.IsZero() || !at.After(m.setRight)) {
+	if s.eventful && at.After(s.at(time.July, 15, 12, 0)) && (m.setRight.IsZero() || !at.After(m.setRight)) {
 		return driftPct
 	}
 	return 0
@@ -130,7 +130,8 @@ func (m *mishaps) read(s *season, e *ledger.Entry) {
 	}
 }
 
-// settle accepts the late entry and the wet readings but the last.
+// settle accepts the late entry and the wet readings; where there are several,
+// the last is left open.
 func (m *mishaps) settle(s *season) {
 	accept := func(e *ledger.Entry, code ledger.Code, at time.Time, why string) {
 		s.add(at, owner, &ledger.Acceptance{EntryID: e.ID, Flag: code}).Reason = why
@@ -139,7 +140,7 @@ func (m *mishaps) settle(s *season) {
 		accept(m.late, ledger.RecordedLate, m.lateAt.Add(time.Hour), "the tally sheet lay in the truck; figures checked against the tank")
 	}
 	for i, e := range m.wet {
-		if i+1 < len(m.wet) {
+		if i == 0 || i+1 < len(m.wet) {
 			accept(e, ledger.MoistureUnusual, s.clock(e.OccurredAt, 1, 20, 0), "read again on three frames: that yard is so wet, boxes go to the dry side of the hot room")
 		}
 	}

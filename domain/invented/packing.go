@@ -2,7 +2,6 @@ package invented
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -318,6 +317,7 @@ func (s *season) readContainer(c *container, letter byte) {
 
 // finish packs off everything and washes up.
 func (s *season) finish(at time.Time) {
+	s.emptySump(at.AddDate(0, 0, 1))
 	s.packDue(at)
 	for _, t := range s.tanks() {
 		if !t.closed && t.honey.kg > 0.2*t.capacityKg {
@@ -353,44 +353,4 @@ func (s *season) startClean() {
 		t.now = at
 		s.add(at.Add(time.Duration(i)*time.Hour), packer, &ledger.Wash{TankID: t.id, With: "hot water, rinsed and dried"})
 	}
-}
-
-// dispatchAll sends trucks until the middle of November.
-func (s *season) dispatchAll() {
-	type truck struct {
-		month time.Month
-		day   int
-		buyer ledger.ID
-		kind  ledger.ID
-		most  int
-	}
-	trucks := []truck{
-		{time.August, 20, s.s.bakery, s.s.pail, 20}, {time.August, 27, s.s.packers, s.s.drum, 32},
-		{time.September, 10, s.s.packers, s.s.drum, 32}, {time.September, 17, s.s.farmGate, s.s.pail, 8},
-		{time.September, 24, s.s.packers, s.s.tote, 4}, {time.October, 8, s.s.packers, s.s.drum, 40},
-		{time.October, 15, s.s.bakery, s.s.pail, 40}, {time.October, 22, s.s.bakery, s.s.drum, 4},
-		{time.November, 5, s.s.farmGate, s.s.pail, 12}, {time.November, 12, s.s.packers, s.s.drum, 32},
-	}
-	slices.SortStableFunc(s.h.containers, func(a, b *container) int { return a.filled.Compare(b.filled) })
-	paid := false
-	for i, t := range trucks {
-		at := s.at(t.month, t.day, 11, 0).Add(s.minutes(0, 150))
-		d := &ledger.Dispatch{BuyerID: t.buyer, Reference: fmt.Sprintf("%s%d-%02d", houseCode(s.h.number), s.year, i+1)}
-		for _, c := range s.h.containers {
-			if len(d.Containers) < t.most && !c.gone && c.kind == t.kind && at.Sub(c.filled) > 9*24*time.Hour {
-				c.gone = true
-				d.Containers = append(d.Containers, c.id)
-			}
-		}
-		if len(d.Containers) > 0 {
-			s.release(at.Add(-2*time.Hour), d.Containers)
-			sent := s.add(at, owner, d)
-			if s.eventful && !paid && t.buyer == s.s.packers {
-				s.paid(at, sent.ID, d.Containers)
-				paid = true
-			}
-		}
-	}
-	s.holdLast(s.at(time.November, 13, 9, 0))
-	s.h.containers = slices.DeleteFunc(s.h.containers, func(c *container) bool { return c.gone })
 }

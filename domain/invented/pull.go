@@ -21,6 +21,8 @@ type pull struct {
 	honey    parcel
 	tareKg   float64
 	weighed  bool
+	// watched is true once its drying was written down.
+	watched bool
 }
 
 // round is one time round the yards.

@@ -132,6 +132,36 @@ func (s *season) prepare(r *run) {
 // dryingPerDay is how fast boxes lose moisture in the hot room, in points.
 func dryingPerDay(moisturePct float64) float64 { return within(0.08*(moisturePct-15.8), 0, 0.3) }
 
+// wetPct is the moisture from which the crew follows a stack as it dries.
+const wetPct = 18.3
+
+// layerPct is how much wetter the top of a stack is than its middle, and the
+// bottom drier.
+const layerPct = 0.2
+
+// watchDrying reads wet stacks each morning, top and bottom, until they go to
+// the line.
+func (s *season) watchDrying(r *run, until time.Time) {
+	for _, b := range r.batches {
+		p := b.pull
+		if p.watched || !s.full || p.honey.moisturePct < wetPct {
+			continue
+		}
+		p.watched = true
+		on := ledger.Place{Kind: ledger.PlacePull, ID: p.id}
+		for at := s.clock(p.at, 1, 8, 5); at.Before(until); at = s.clock(at, 1, 8, 5) {
+			now := p.moistureAt(at)
+			s.moisture(at, on, ledger.PointTop, now+layerPct, s.s.handHeld, extractor)
+			s.moisture(at.Add(4*time.Minute), on, ledger.PointBottom, now-layerPct, s.s.handHeld, extractor)
+		}
+	}
+}
+
+// moistureAt is a stack's moisture after its days in the hot room.
+func (p *pull) moistureAt(at time.Time) float64 {
+	return p.honey.moisturePct - at.Sub(p.at).Hours()/24*dryingPerDay(p.honey.moisturePct)
+}
+
 // honey is what comes out of the run: its pulls' honey after its days in the
 // hot room.
 func (r *run) honey(at time.Time, quick float64) parcel {
@@ -139,7 +169,7 @@ func (r *run) honey(at time.Time, quick float64) parcel {
 	for _, b := range r.batches {
 		p := b.pull.honey.part(b.netKg())
 		days := at.Sub(b.pull.at).Hours() / 24
-		p.moisturePct -= days * dryingPerDay(p.moisturePct)
+		p.moisturePct = b.pull.moistureAt(at)
 		sum = sum.mixed(p.aged(hotRoomC, 24*days, quick))
 	}
 	return sum.part(r.outKg)
@@ -148,6 +178,7 @@ func (r *run) honey(at time.Time, quick float64) parcel {
 // extract writes down a run from its first box to its last and gives its end.
 func (s *season) extract(r *run, at time.Time, into []share) time.Time {
 	s.runs++
+	s.watchDrying(r, at)
 	e := s.add(at, extractor, &ledger.Run{Name: fmt.Sprintf("%s%d-%02d", houseCode(s.h.number), s.year, s.runs), FramesPerSide: 30})
 	for i, b := range r.batches {
 		s.putIn(e.ID, b, at.Add(time.Duration(3+2*i)*time.Minute))

@@ -25,6 +25,8 @@ type season struct {
 	quick float64
 	pulls []*pull
 	runs  int
+	// sump holds what stands in it overnight.
+	sump []overnight
 	// reworked is true once drums were poured back.
 	reworked bool
 	mishaps  mishaps

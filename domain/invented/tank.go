@@ -31,6 +31,9 @@ type tank struct {
 	// kilograms.
 	guessPct float64
 
+	// reservedKg is room kept for what stands in the sump.
+	reservedKg float64
+
 	lastFill  time.Time
 	closed    bool
 	emptyAt   time.Time
@@ -59,7 +62,7 @@ func (t *tank) areaCM2() float64 { return math.Pi / 4 * t.diameterCM * t.diamete
 
 func (t *tank) kgPerCM() float64 { return t.areaCM2() / 1000 * 1.41 }
 
-func (t *tank) freeKg() float64 { return t.capacityKg - t.marginKg - t.honey.kg }
+func (t *tank) freeKg() float64 { return t.capacityKg - t.marginKg - t.honey.kg - t.reservedKg }
 
 // pour adds honey of a temperature.
 func (t *tank) pour(p parcel, tempC float64) {
