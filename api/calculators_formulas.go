@@ -25,7 +25,7 @@ var (
 	}
 	formulaSpecificHeat = openapi.FormulaUsed{
 		Of: "specific heat", Name: "2.26 kJ/(kg K) at 17.4 % and 20 C, slopes of sucrose solutions; published honey from 1 % below to 10 % above",
-		Source: "Helvey 1954; Sugar Technologists Manual 1995 (slopes from memory)",
+		Source: "0.54 cal/g/C of trade tables; Sugar Technologists Manual 1995 (slopes from memory)",
 	}
 	formulaConductivity = openapi.FormulaUsed{
 		Of: "thermal conductivity", Name: "formula for sugar solutions and fruit juices; modern probes within 10 %", Source: "Riedel 1949 (from memory)",
