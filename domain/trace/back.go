@@ -130,7 +130,7 @@ func (t *Tracer) Back(id ledger.ID) (*Back, error) {
 		out.Name = "dispatch to " + placeName(t.book, ledger.Place{Kind: ledger.PlaceBuyer, ID: ledger.Named[ledger.Dispatch](t.book, root).BuyerID})
 	}
 	back := newBack(t, t.targets(of), out)
-	back.origins()
+	back.follow()
 	back.path()
 	return out, nil
 }
@@ -181,22 +181,20 @@ type back struct {
 	// reach says, by holder, up to which move its honey may matter.
 	reach []int
 
-	names   []Origin
-	index   map[ledger.Place]int32
 	arrived []portion
 	may     sources
 	net     int64
 }
 
 func newBack(t *Tracer, targets []target, out *Back) *back {
-	b := &back{walk: t.newWalk(), out: out, targets: targets, index: map[ledger.Place]int32{}}
+	b := &back{walk: t.newWalk(), out: out, targets: targets}
 	b.reach = t.reach(targets)
 	for i, m := range t.moves {
 		if b.matters(i, m) {
 			b.relevant = append(b.relevant, i)
 		}
 	}
-	b.tags, b.unexplained = b.tagAll, b.source(ledger.Place{})
+	b.unasked = func(i int) bool { return t.moves[i].to == outside || b.reach[t.moves[i].to] <= i }
 	return b
 }
 
@@ -220,43 +218,8 @@ func (b *back) matters(i int, m move) bool {
 	return m.to != outside && b.reach[m.to] > i || m.from != outside && b.reach[m.from] >= i && b.reach[m.from] > 0
 }
 
-// source gives a place its number as a source.
-func (b *back) source(p ledger.Place) int32 {
-	i, known := b.index[p]
-	if !known {
-		i = int32(len(b.names))
-		b.index[p] = i
-		b.names = append(b.names, Origin{Place: p})
-	}
-	return i
-}
-
-// tagAll fills a run with its pulls, their yards and itself.
-func (b *back) tagAll(at int32, r *run) []portion {
-	grams := map[int32]float64{}
-	grams[b.source(b.holders[at])] = float64(r.grams)
-	for _, p := range r.mix.Parts {
-		yard := b.yardOf(p.Origin)
-		if yard == (ledger.ID{}) {
-			continue
-		}
-		g := p.Share * float64(r.grams)
-		if len(r.mix.Parts) == 1 {
-			g = float64(r.grams)
-		}
-		grams[b.source(ledger.Place{Kind: ledger.PlacePull, ID: p.Origin})] += g
-		grams[b.source(ledger.Place{Kind: ledger.PlaceYard, ID: yard})] += g
-	}
-	out := make([]portion, 0, len(grams))
-	for s, g := range grams {
-		out = append(out, portion{s, g, g, g})
-	}
-	slices.SortFunc(out, func(x, y portion) int { return cmp.Compare(x.source, y.source) })
-	return out
-}
-
-// origins walks to the targets and lists the sources that they may have of.
-func (b *back) origins() {
+// follow walks to the targets and lists the sources that they may have of.
+func (b *back) follow() {
 	leaves := map[int]int{}
 	for k, x := range b.targets {
 		leaves[x.until] = k
@@ -287,6 +250,7 @@ func (b *back) origins() {
 func (b *back) arrive(k int) {
 	x := &b.targets[k]
 	c := &b.contents[x.at]
+	c.settle()
 	x.grams = c.grams
 	b.net += c.grams
 	b.arrived = merge(b.arrived, c.of)
@@ -295,32 +259,30 @@ func (b *back) arrive(k int) {
 
 func (b *back) list() {
 	b.out.NetG = b.net
-	of := map[int32]portion{}
 	for _, p := range b.arrived {
-		of[p.source] = p
+		b.may.add(p.source)
 	}
-	b.out.Unexplained = of[b.unexplained].amount()
-	for s, o := range b.names {
-		p, some := of[int32(s)]
-		if int32(s) == b.unexplained || !some && !b.may.has(int32(s)) {
-			continue
+	left := b.arrived
+	b.may.each(func(s int32) {
+		o, p := b.origins[s], portion{source: s}
+		if len(left) > 0 && left[0].source == s {
+			p, left = left[0], left[1:]
 		}
-		o.Of, o.Name = p.amount(), placeName(b.book, o.Place)
+		o.Of = p.amount()
 		if b.net > 0 {
 			o.Share = p.grams / float64(b.net)
-		}
-		if e := standingOrFirst(b.book, o.Place.ID); e != nil && o.Place.Kind != ledger.PlaceYard {
-			o.At = e.OccurredAt
 		}
 		switch o.Place.Kind {
 		case ledger.PlaceYard:
 			b.out.Yards = append(b.out.Yards, o)
 		case ledger.PlacePull:
 			b.out.Pulls = append(b.out.Pulls, o)
-		default:
+		case ledger.PlaceRun:
 			b.out.Runs = append(b.out.Runs, o)
+		default:
+			b.out.Unexplained = o.Of
 		}
-	}
+	})
 	for _, list := range [][]Origin{b.out.Yards, b.out.Pulls, b.out.Runs} {
 		slices.SortFunc(list, func(x, y Origin) int {
 			return cmp.Or(cmp.Compare(y.Of.Grams, x.Of.Grams), cmp.Compare(y.Of.MostG, x.Of.MostG), x.At.Compare(y.At), cmp.Compare(x.Name, y.Name), bytes.Compare(x.Place.ID[:], y.Place.ID[:]))

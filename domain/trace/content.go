@@ -1,6 +1,9 @@
 package trace
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // portion is what an amount of honey has of one source, in grams: under perfect
 // mixing, at the least and at the most.
@@ -46,38 +49,59 @@ type content struct {
 	grams int64
 	of    []portion
 	may   sources
+	// taken went out since of was brought up to date: drawn at once or one after
+	// the other, it leaves the same.
+	taken int64
 }
 
-// draw takes grams out, of which short were not there, and puts what they have
-// of each source into out.
-func (c *content) draw(grams, short int64, out []portion) []portion {
-	known := grams - short
-	if known >= c.grams {
-		out = append(out, c.of...)
-		c.of = c.of[:0]
-	} else if known > 0 {
-		out = c.drawPart(float64(known), out)
+// leave takes grams out of which nobody asks what they have of each source.
+func (c *content) leave(grams int64) {
+	c.grams -= grams
+	c.taken += grams
+}
+
+// settle brings the portions up to date.
+func (c *content) settle() {
+	if c.taken == 0 {
+		return
 	}
-	c.grams -= known
+	if c.grams == 0 {
+		c.of = c.of[:0]
+	} else {
+		m, held := float64(c.taken), float64(c.grams+c.taken)
+		kept := c.of[:0]
+		for _, p := range c.of {
+			if p = p.without(m, held); p.top > 0 {
+				kept = append(kept, p)
+			}
+		}
+		c.of = kept
+	}
+	c.taken = 0
+}
+
+// without is what is left of a portion when m grams of those held are drawn.
+func (p portion) without(m, held float64) portion {
+	return portion{p.source, p.grams * (held - m) / held, max(0, p.least-m), min(held-m, p.top)}
+}
+
+// draw takes grams out, of which short were not there, and adds what they have
+// of each source to out.
+func (c *content) draw(grams, short int64, out []portion) []portion {
+	c.settle()
+	known := grams - short
+	switch m, held := float64(known), float64(c.grams); {
+	case known == c.grams:
+		out = append(out, c.of...)
+	case known > 0:
+		for _, p := range c.of {
+			out = append(out, portion{p.source, p.grams * m / held, max(0, m-(held-p.least)), min(m, p.top)})
+		}
+	}
+	c.leave(known)
 	if short > 0 {
 		out = c.unexplained(float64(short), out)
 	}
-	return out
-}
-
-func (c *content) drawPart(m float64, out []portion) []portion {
-	held := float64(c.grams)
-	share := m / held
-	kept := c.of[:0]
-	for _, p := range c.of {
-		out = append(out, portion{p.source, p.grams * share, max(0, m-(held-p.least)), min(m, p.top)})
-		p.grams -= p.grams * share
-		p.least, p.top = max(0, p.least-m), min(held-m, p.top)
-		if p.top > 0 {
-			kept = append(kept, p)
-		}
-	}
-	c.of = kept
 	return out
 }
 
@@ -90,33 +114,18 @@ func (c *content) unexplained(grams float64, out []portion) []portion {
 
 // pour puts honey in.
 func (c *content) pour(grams int64, in []portion) {
+	c.settle()
 	c.grams += grams
-	if len(c.of) == 0 {
-		c.of = append(c.of, in...)
-		return
-	}
-	if len(in) > 0 {
-		c.of = merge(c.of, in)
-	}
+	c.of = merge(c.of, in)
 }
 
-// merge adds up two lists of portions.
+// merge adds the portions of b to those of a. It is quick where b is short.
 func merge(a, b []portion) []portion {
-	switch {
-	case len(b) == 0:
-		return a
-	case len(a) == 1 && len(b) == 1 && a[0].source == b[0].source:
-		a[0].add(b[0])
-		return a
-	}
-	i := 0
-	missing := 0
+	missing, from := 0, 0
 	for _, p := range b {
-		for i < len(a) && a[i].source < p.source {
-			i++
-		}
-		if i < len(a) && a[i].source == p.source {
-			a[i].add(p)
+		i, has := find(a[from:], p.source)
+		if from += i; has {
+			a[from].add(p)
 		} else {
 			missing++
 		}
@@ -127,23 +136,23 @@ func merge(a, b []portion) []portion {
 	return insert(a, b, missing)
 }
 
+func find(in []portion, source int32) (int, bool) {
+	return slices.BinarySearchFunc(in, source, func(p portion, s int32) int { return cmp.Compare(p.source, s) })
+}
+
 // insert takes those of b into a that a has not got.
 func insert(a, b []portion, missing int) []portion {
-	i, j := len(a)-1, len(b)-1
-	a = slices.Grow(a, missing)[:len(a)+missing]
-	for k := len(a) - 1; j >= 0; k-- {
-		switch {
-		case i >= 0 && a[i].source == b[j].source:
-			a[k] = a[i]
-			i--
-			j--
-		case i >= 0 && a[i].source > b[j].source:
-			a[k] = a[i]
-			i--
-		default:
-			a[k] = b[j]
-			j--
+	end := len(a)
+	a = slices.Grow(a, missing)[:end+missing]
+	for j := len(b) - 1; missing > 0; j-- {
+		i, has := find(a[:end], b[j].source)
+		if has {
+			continue
 		}
+		copy(a[i+missing:], a[i:end])
+		missing--
+		a[i+missing] = b[j]
+		end = i
 	}
 	return a
 }

@@ -189,7 +189,8 @@ func (f *forward) sentTo(c Container, p portion, buyers map[ledger.ID]*portion) 
 
 // now is what a holder has of the subject, and whether it may have any.
 func (f *forward) now(at int32) (p portion, may bool) {
-	c := f.contents[at]
+	c := &f.contents[at]
+	c.settle()
 	if len(c.of) > 0 {
 		p = c.of[0]
 	}

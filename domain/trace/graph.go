@@ -1,6 +1,8 @@
 package trace
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -18,7 +20,11 @@ type Tracer struct {
 	at      map[ledger.ID]int32
 	// runs are what the runs gave, by holder.
 	runs map[int32]*run
-	said map[ledger.ID][]*ledger.Entry
+	// origins are all pulls, yards and runs that honey came from, each with its
+	// number as a source; the first stands for honey of no entry.
+	origins  []Origin
+	sourceOf map[ledger.Place]int32
+	said     map[ledger.ID][]*ledger.Entry
 	// mentions are the readings on each place, in order of their numbers.
 	mentions map[ledger.ID][]*ledger.Entry
 }
@@ -36,12 +42,18 @@ const outside int32 = -1
 type run struct {
 	grams int64
 	mix   *ledger.Mix
+	// of is what it is full of: its pulls, their yards, and itself.
+	of  []portion
+	may sources
 }
+
+const unexplained int32 = 0
 
 // Open readies a book for tracing.
 func Open(b *ledger.Book) *Tracer {
 	t := &Tracer{
 		book: b, through: b.Len(), at: map[ledger.ID]int32{}, runs: map[int32]*run{},
+		origins: []Origin{{Name: placeName(b, ledger.Place{})}}, sourceOf: map[ledger.Place]int32{{}: unexplained},
 		said: map[ledger.ID][]*ledger.Entry{}, mentions: map[ledger.ID][]*ledger.Entry{},
 	}
 	for f := range b.Flows {
@@ -55,6 +67,11 @@ func Open(b *ledger.Book) *Tracer {
 			r.grams += f.Grams
 		}
 		t.flows, t.moves = append(t.flows, f), append(t.moves, m)
+	}
+	for at, place := range t.holders {
+		if r := t.runs[int32(at)]; r != nil {
+			t.fill(place, r)
+		}
 	}
 	for _, e := range b.Happened {
 		switch body := e.Body.(type) {
@@ -70,6 +87,44 @@ func Open(b *ledger.Book) *Tracer {
 		}
 	}
 	return t
+}
+
+// fill puts into a run what its pulls and their yards gave.
+func (t *Tracer) fill(place ledger.Place, r *run) {
+	grams := map[int32]float64{t.source(place): float64(r.grams)}
+	for _, p := range r.mix.Parts {
+		yard := t.yardOf(p.Origin)
+		if yard == (ledger.ID{}) {
+			continue
+		}
+		g := p.Share * float64(r.grams)
+		grams[t.source(ledger.Place{Kind: ledger.PlacePull, ID: p.Origin})] += g
+		grams[t.source(ledger.Place{Kind: ledger.PlaceYard, ID: yard})] += g
+	}
+	for s, g := range grams {
+		if g > float64(r.grams)*(1-1e-12) {
+			g = float64(r.grams) // its only one
+		}
+		r.of = append(r.of, portion{s, g, g, g})
+		r.may.add(s)
+	}
+	slices.SortFunc(r.of, func(a, b portion) int { return cmp.Compare(a.source, b.source) })
+}
+
+// source gives a yard, pull or run its number.
+func (t *Tracer) source(p ledger.Place) int32 {
+	i, known := t.sourceOf[p]
+	if known {
+		return i
+	}
+	i = int32(len(t.origins))
+	t.sourceOf[p] = i
+	o := Origin{Place: p, Name: placeName(t.book, p)}
+	if e := standingOrFirst(t.book, p.ID); e != nil && p.Kind != ledger.PlaceYard {
+		o.At = e.OccurredAt
+	}
+	t.origins = append(t.origins, o)
+	return i
 }
 
 func (t *Tracer) say(run ledger.ID, e *ledger.Entry) {

@@ -15,12 +15,12 @@ const leastStepG = 0.5
 // path follows the targets' honey back along each move and lists what it went
 // through.
 func (b *back) path() {
-	carried, _ := b.reverse(outside)
+	carried, _ := b.reverse(outside, nil)
 	days := map[Day]float64{}
 	places := map[int32]*Passed{}
 	for k := len(b.relevant) - 1; k >= 0; k-- {
-		if carried[k] >= leastStepG {
-			b.stepOf(k, carried[k], days, places)
+		if g := carried[k].sum(); g >= leastStepG {
+			b.stepOf(k, g, days, places)
 		}
 	}
 	slices.Reverse(b.out.Steps)
@@ -32,41 +32,61 @@ func (b *back) path() {
 	b.hands()
 }
 
+// rounds tells honey apart by how often it has yet to turn back to a place that
+// it was in before, the last standing for as often or more.
+type rounds [4]float64
+
+func (r rounds) sum() float64 { return r[0] + r[1] + r[2] + r[3] }
+
+// turned is honey that turns back once more.
+func (r rounds) turned() rounds { return rounds{0, r[0], r[1], r[2] + r[3]} }
+
+func (r rounds) times(x float64) rounds {
+	return rounds{r[0] * x, r[1] * x, r[2] * x, r[3] * x}
+}
+
+func (r *rounds) add(o rounds) {
+	for k := range r {
+		r[k] += o[k]
+	}
+}
+
 // reverse gives, for each relevant move, what it carried of the honey that is in
 // the targets, under perfect mixing. Honey that comes to the holder absorb is
-// followed no further; what came to it is in all.
-func (b *back) reverse(absorb int32) (carried []float64, absorbed float64) {
-	carried = make([]float64, len(b.relevant))
-	weight := make([]float64, len(b.holders))
-	for _, x := range b.targets {
-		if x.until == len(b.moves) {
-			weight[x.at] += float64(x.grams)
-		}
-	}
+// followed no further; what came to it is in absorbed. turns says which moves
+// turn back; it may be nil.
+func (b *back) reverse(absorb int32, turns func(i int) bool) (carried []rounds, absorbed float64) {
+	carried = make([]rounds, len(b.relevant))
+	weight := make([]rounds, len(b.holders))
 	leaves := map[int]target{}
 	for _, x := range b.targets {
 		leaves[x.until] = x
+		if x.until == len(b.moves) {
+			weight[x.at][0] += float64(x.grams)
+		}
 	}
 	for k := len(b.relevant) - 1; k >= 0; k-- {
 		i := b.relevant[k]
 		m := b.moves[i]
-		if m.to != outside && m.grams > 0 && weight[m.to] > 0 {
-			g := weight[m.to] * float64(m.grams) / float64(b.held[k]+m.grams)
-			carried[k] = g
-			weight[m.to] -= g
-			if b.held[k] == 0 {
-				weight[m.to] = 0
+		if m.to != outside && m.grams > 0 {
+			w := &weight[m.to]
+			g := w.times(float64(m.grams) / float64(b.held[k]+m.grams))
+			*w = w.times(float64(b.held[k]) / float64(b.held[k]+m.grams))
+			if turns != nil && turns(i) {
+				g = g.turned()
 			}
-			if known := g * float64(m.grams-m.short) / float64(m.grams); m.from != outside {
+			carried[k] = g
+			if m.from != outside {
+				known := g.times(float64(m.grams-m.short) / float64(m.grams))
 				if m.from == absorb {
-					absorbed += known
+					absorbed += known.sum()
 				} else {
-					weight[m.from] += known
+					weight[m.from].add(known)
 				}
 			}
 		}
 		if x, leaving := leaves[i]; leaving {
-			weight[x.at] += float64(x.grams)
+			weight[x.at][0] += float64(x.grams)
 		}
 	}
 	return carried, absorbed
@@ -123,7 +143,7 @@ func (b *back) passed(places map[int32]*Passed) {
 		if slices.ContainsFunc(b.targets, func(x target) bool { return x.at == at }) {
 			continue
 		}
-		_, grams := b.reverse(at)
+		_, grams := b.reverse(at, nil)
 		p.Grams = int64(math.Round(grams))
 		b.out.Passed = append(b.out.Passed, *p)
 	}

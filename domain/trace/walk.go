@@ -4,26 +4,35 @@ package trace
 type walk struct {
 	*Tracer
 	contents []content
-	// tags gives what a run is full of at its start.
+	// tags gives what of a run is source 0; nil where each pull, yard and run is a
+	// source of its own, and so is honey of no entry.
 	tags func(at int32, r *run) []portion
 	// marked, where it is not nil, says of which moves all honey is of source 0.
 	marked func(i int) bool
 	// markedG is the honey of marked moves that was not of source 0 before.
 	markedG float64
-	// unexplained is the source that stands for honey of no entry; none below 0.
-	unexplained int32
 	// seen, where it is not nil, is told what each move carried.
 	seen func(i int, carried []portion)
-	out  []portion
+	// unasked, where it is not nil, says of which moves it does not matter what
+	// they carry.
+	unasked func(i int) bool
+	// turns, where it is not nil, says of which moves honey of each source becomes
+	// honey of the next, up to the last of rounds.
+	turns func(i int) bool
+	out   []portion
 }
 
 func (t *Tracer) newWalk() *walk {
-	return &walk{Tracer: t, contents: make([]content, len(t.holders)), unexplained: -1}
+	return &walk{Tracer: t, contents: make([]content, len(t.holders))}
 }
 
 // step takes the walk over the i-th move.
 func (w *walk) step(i int) {
 	m := w.moves[i]
+	if w.unasked != nil && w.unasked(i) && m.from != outside && !m.wash {
+		w.full(m.from).leave(m.grams - m.short)
+		return
+	}
 	carried, may := w.take(m)
 	if w.marked != nil && w.marked(i) {
 		g := float64(m.grams)
@@ -32,6 +41,9 @@ func (w *walk) step(i int) {
 			w.markedG -= carried[0].grams
 		}
 		carried, may = append(w.out[:0], portion{grams: g, least: g, top: g}), sources{1}
+	}
+	if w.turns != nil && w.turns(i) {
+		carried = turned(carried)
 	}
 	w.out = carried[:0]
 	if w.seen != nil {
@@ -44,7 +56,8 @@ func (w *walk) step(i int) {
 	}
 }
 
-// take draws what a move carries, and tells all that may be in it.
+// take draws what a move carries, and tells all that may be in it. A wash takes
+// all there is.
 func (w *walk) take(m move) ([]portion, sources) {
 	out := w.out[:0]
 	if m.from == outside {
@@ -53,25 +66,47 @@ func (w *walk) take(m move) ([]portion, sources) {
 		}
 		return w.noteUnexplained(m.short, out), nil
 	}
-	from := &w.contents[m.from]
-	if r := w.runs[m.from]; r != nil && from.may == nil {
-		from.grams, from.of, from.may = r.grams, w.tags(m.from, r), sources{}
-		for _, p := range from.of {
-			from.may.add(p.source)
-		}
-	}
+	from := w.full(m.from)
 	out = from.draw(m.grams, m.short, out)
 	if m.wash {
-		from.of, from.may = from.of[:0], from.may[:0]
+		from.settle()
+		from.may = from.may[:0]
 	}
 	return w.noteUnexplained(m.short, out), from.may
 }
 
+// full is what is in a holder; a run is full from the start.
+func (w *walk) full(at int32) *content {
+	c := &w.contents[at]
+	if r := w.runs[at]; r != nil && c.may == nil {
+		c.grams, c.may = r.grams, sources{}
+		if w.tags == nil {
+			c.of, c.may = append(c.of, r.of...), r.may
+		} else if c.of = w.tags(at, r); len(c.of) > 0 {
+			c.may.add(0)
+		}
+	}
+	return c
+}
+
 // noteUnexplained adds honey of no entry as a source of its own, where it is one.
 func (w *walk) noteUnexplained(grams int64, out []portion) []portion {
-	if grams == 0 || w.unexplained < 0 {
+	if grams == 0 || w.tags != nil {
 		return out
 	}
 	g := float64(grams)
-	return merge(out, []portion{{w.unexplained, g, g, g}})
+	return merge(out, []portion{{unexplained, g, g, g}})
+}
+
+// turned makes of each source the next; the last stays.
+func turned(in []portion) []portion {
+	last := int32(len(rounds{}) - 1)
+	for k := range in {
+		in[k].source = min(in[k].source+1, last)
+	}
+	if n := len(in); n > 1 && in[n-1].source == in[n-2].source {
+		in[n-2].add(in[n-1])
+		in = in[:n-1]
+	}
+	return in
 }

@@ -1,0 +1,94 @@
+package trace_test
+
+import (
+	"testing"
+
+	"pullbook/domain/invented"
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+	"pullbook/domain/trace"
+)
+
+const seasonEntries = 50_000
+
+// seasons are a season of 50,000 entries in which one tank is never emptied, so
+// that its honey reaches back to the first day, and one of an ordinary outfit
+// with many houses.
+var seasons = map[string]func(testing.TB) *ledger.Book{
+	"one tank never emptied": func(t testing.TB) *ledger.Book { return mustOpen(t, ledgertest.Large(seasonEntries, 1)) },
+	"many houses":            inventedBook,
+}
+
+func inventedBook(t testing.TB) *ledger.Book {
+	made := invented.Outfit(invented.Sized(1, seasonEntries))
+	for i, e := range made.Entries {
+		e.Number = int64(i + 1)
+		e.RecordedAt = e.OccurredAt.Add(made.Delays[i])
+	}
+	b, err := ledger.Open(made.Location, made.Entries)
+	if err != nil {
+		t.Fatalf("the book does not open: %v", err)
+	}
+	return b
+}
+
+func drums(b *ledger.Book) (out []ledger.ID) {
+	b.Of(ledger.KindFill, func(root ledger.ID, _ *ledger.Entry) bool {
+		out = append(out, root)
+		return true
+	})
+	return out
+}
+
+// BenchmarkTraceOfOneDrum traces drums of a season back, with a book that does
+// not change: the middle one of the season, and the last.
+func BenchmarkTraceOfOneDrum(b *testing.B) {
+	for name, open := range seasons {
+		book := open(b)
+		tracer := trace.Open(book)
+		all := drums(book)
+		for where, drum := range map[string]ledger.ID{"middle": all[len(all)/2], "last": all[len(all)-1]} {
+			b.Run(name+"/"+where, func(b *testing.B) {
+				for b.Loop() {
+					if _, err := tracer.Back(drum); err != nil {
+						b.Fatal(err)
+					}
+				}
+				b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/trace")
+			})
+		}
+	}
+}
+
+// BenchmarkRecall follows a yard forward.
+func BenchmarkRecall(b *testing.B) {
+	for name, open := range seasons {
+		book := open(b)
+		tracer := trace.Open(book)
+		var yard ledger.ID
+		book.Of(ledger.KindYard, func(root ledger.ID, _ *ledger.Entry) bool { yard = root; return false })
+		subject, err := trace.SubjectOf(book, yard)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				tracer.Forward(subject)
+			}
+			b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/recall")
+		})
+	}
+}
+
+// BenchmarkOpen readies a book for tracing, as is done anew after an entry.
+func BenchmarkOpen(b *testing.B) {
+	for name, open := range seasons {
+		book := open(b)
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				trace.Open(book)
+			}
+			b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/open")
+		})
+	}
+}

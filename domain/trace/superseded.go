@@ -1,0 +1,217 @@
+package trace
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// Relied is something that rested on figures of containers as the book knew them
+// at an entry: a dispatch, a check of a lot, or a sheet that was printed.
+type Relied struct {
+	// Entry is the last entry that the book had then.
+	Entry int64
+	// By is the dispatch or check; nil for a sheet.
+	By *ledger.Entry
+	// On is the lot, or the buyer of a dispatch.
+	On ledger.Place
+	// at is up to when what happened counted.
+	at         time.Time
+	containers []ledger.ID
+}
+
+// Superseding is what changed about figures that something had relied on.
+type Superseding struct {
+	Relied
+	OnName  string
+	Changes []Change
+	// Through are the entries that came since and bear on it, by number: late
+	// ones, corrections and withdrawals.
+	Through []*ledger.Entry
+}
+
+// Sheet is a sheet about a lot that was printed when the book had so many
+// entries.
+type Sheet struct {
+	Lot   ledger.ID
+	Entry int64
+}
+
+// Superseded tells which dispatches, checks and sheets rest on figures that are
+// not so any more, through what the book learned since of the time before. What
+// happened after them does not count. They come in the order in which they
+// relied.
+func Superseded(b *ledger.Book, sheets ...Sheet) ([]Superseding, error) {
+	t := Open(b)
+	var out []Superseding
+	for _, r := range t.relied(sheets) {
+		if through := t.bearsOn(r); len(through) > 0 {
+			out = append(out, Superseding{Relied: r, OnName: placeName(b, r.On), Through: through})
+		}
+	}
+	if len(out) == 0 {
+		return nil, nil
+	}
+	then, err := b.AsKnown(out[0].Entry)
+	if err != nil {
+		return nil, err
+	}
+	for k := range out {
+		for then.Len() < out[k].Entry {
+			if _, err := then.Append(b.Numbered(then.Len() + 1)); err != nil {
+				return nil, err
+			}
+		}
+		out[k].Changes = out[k].compare(then, b)
+	}
+	return slices.DeleteFunc(out, func(s Superseding) bool { return len(s.Changes) == 0 }), nil
+}
+
+// relied lists what rested on figures, in the order of the entries they knew.
+func (t *Tracer) relied(sheets []Sheet) []Relied {
+	var out []Relied
+	for _, e := range t.book.Happened {
+		switch body := e.Body.(type) {
+		case *ledger.Dispatch:
+			out = append(out, Relied{Entry: e.Number, By: e, at: e.OccurredAt, containers: body.Containers,
+				On: ledger.Place{Kind: ledger.PlaceBuyer, ID: t.book.Root(body.BuyerID)}})
+		case *ledger.Check:
+			if body.Found != nil {
+				out = append(out, t.onLot(body.LotID, min(body.Found.Through, e.Number), e, e.OccurredAt))
+			}
+		}
+	}
+	for _, s := range sheets {
+		if s.Entry < 1 || s.Entry > t.through {
+			continue
+		}
+		out = append(out, t.onLot(s.Lot, s.Entry, nil, t.lastBy(s.Entry)))
+	}
+	slices.SortStableFunc(out, func(x, y Relied) int { return cmp.Compare(x.Entry, y.Entry) })
+	return out
+}
+
+// lastBy is when the last of what the book knew at an entry had happened.
+func (t *Tracer) lastBy(n int64) time.Time {
+	var last time.Time
+	for e := range t.book.Entries {
+		if e.Number > n {
+			break
+		}
+		if e.OccurredAt.After(last) {
+			last = e.OccurredAt
+		}
+	}
+	return last
+}
+
+func (t *Tracer) onLot(lot ledger.ID, n int64, by *ledger.Entry, at time.Time) Relied {
+	return Relied{Entry: n, By: by, On: ledger.Place{Kind: ledger.PlaceLot, ID: t.book.Root(lot)}, at: at}
+}
+
+// in lists the containers that it is about, as a book has them.
+func (r Relied) in(b *ledger.Book) []ledger.ID {
+	if r.On.Kind != ledger.PlaceLot {
+		return r.containers
+	}
+	return b.Basis(r.On.ID, r.at).Fills
+}
+
+func (r Relied) compare(then, now *ledger.Book) []Change {
+	return differences(now, ofContainers(then, r.On, r.in(then), r.at), ofContainers(now, r.On, r.in(now), r.at))
+}
+
+// bearsOn lists the entries after it that tell of the time before it, and of
+// honey or supers that it rests on.
+func (t *Tracer) bearsOn(r Relied) []*ledger.Entry {
+	u := t.upstream(r)
+	var out []*ledger.Entry
+	for n := r.Entry + 1; n <= t.through; n++ {
+		e := t.book.Numbered(n)
+		if e == r.By {
+			continue
+		}
+		old, _ := t.book.Entry(e.Replaces)
+		if u.touches(e) || old != nil && u.touches(old) {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// upstream is all that containers rest on.
+type upstream struct {
+	t *Tracer
+	Relied
+	// until says, by holder, up to when what happened to it matters.
+	until map[ledger.ID]time.Time
+	pulls map[ledger.ID]bool
+	lots  map[ledger.ID]bool
+}
+
+func (t *Tracer) upstream(r Relied) *upstream {
+	u := &upstream{t: t, Relied: r, until: map[ledger.ID]time.Time{}, pulls: map[ledger.ID]bool{}, lots: map[ledger.ID]bool{}}
+	ids := r.in(t.book)
+	targets := t.targets(ids)
+	reach := t.reach(targets)
+	for at, last := range reach {
+		if last == 0 {
+			continue
+		}
+		until := r.at
+		if last < len(t.flows) {
+			until = t.flows[last].Entry.OccurredAt
+		}
+		u.until[t.holders[at].ID] = until
+		if run := t.runs[int32(at)]; run != nil {
+			for _, p := range run.mix.Parts {
+				u.pulls[p.Origin] = true
+			}
+		}
+	}
+	for _, id := range ids {
+		u.until[t.book.Root(id)] = r.at
+		if fill := ledger.Named[ledger.Fill](t.book, id); fill != nil {
+			u.lots[t.book.Root(fill.LotID)] = true
+		}
+	}
+	if r.On.Kind == ledger.PlaceLot {
+		u.lots[r.On.ID] = true
+	}
+	return u
+}
+
+func (u *upstream) touches(e *ledger.Entry) bool {
+	root := u.t.book.Root
+	holder := func(ids ...ledger.ID) bool {
+		return slices.ContainsFunc(ids, func(id ledger.ID) bool {
+			until, known := u.until[root(id)]
+			return known && !e.OccurredAt.After(until)
+		})
+	}
+	known := func(id ledger.ID) bool { _, has := u.until[root(id)]; return has }
+	switch body := e.Body.(type) {
+	case *ledger.Movement:
+		return holder(body.From.ID, body.To.ID)
+	case *ledger.Stocktake:
+		return holder(body.TankID)
+	case *ledger.Wash:
+		return holder(body.TankID)
+	case *ledger.Fill:
+		return holder(body.TankID) || known(e.ID) || u.On.Kind == ledger.PlaceLot && u.lots[root(body.LotID)] && !e.OccurredAt.After(u.at)
+	case *ledger.Dispatch:
+		return e != u.By && holder(body.Containers...)
+	case *ledger.RunSupers:
+		return known(body.RunID)
+	case *ledger.Pull:
+		return u.pulls[root(e.ID)]
+	case *ledger.SuperKind:
+		return e.Replaces != ledger.ID{}
+	case *ledger.Reading:
+		on := root(body.On.ID)
+		return !e.OccurredAt.After(u.at) && (u.lots[on] || body.On.Kind == ledger.PlaceContainer && known(on))
+	}
+	return false
+}
