@@ -431,7 +431,7 @@ func eveningOf(f figures, b *ledger.Book) eveningView {
 	list := season.Evening(b)
 	v := eveningView{Count: len(list.Open), Settled: len(list.Settled), Mass: f.mass(list.OpenG)}
 	for i, o := range list.Open {
-		line := oddLine{o.Sentence, f.minute(o.OccurredAt), o.RecordedBy}
+		line := oddLine{o.InFull(), f.minute(o.OccurredAt), o.RecordedBy}
 		if i < mostOdd {
 			v.First = append(v.First, line)
 			continue

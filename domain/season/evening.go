@@ -3,6 +3,7 @@ package season
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -21,6 +22,9 @@ type Odd struct {
 	Reason, SettledBy string
 	SettledAt         time.Time
 }
+
+// InFull is the sentence with what may lie behind it.
+func (o Odd) InFull() string { return strings.Join(append([]string{o.Sentence}, o.Why...), " ") }
 
 // EveningList is what is odd in the book, most honey first.
 type EveningList struct {

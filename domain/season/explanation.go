@@ -17,14 +17,6 @@ func Explanations(b *ledger.Book, f ledger.Flag) []string {
 	return out
 }
 
-// explained joins the explanations to follow on a sentence.
-func explained(b *ledger.Book, f ledger.Flag) string {
-	if len(f.Likely) == 0 {
-		return ""
-	}
-	return " " + strings.Join(Explanations(b, f), " ")
-}
-
 func explanation(b *ledger.Book, f ledger.Flag, e ledger.Explanation) string {
 	switch e.Why {
 	case ledger.OtherTank:

@@ -12,7 +12,8 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// Sentence says in plain words what is odd and where.
+// Sentence says in plain words what is odd and where; Explanations, what may lie
+// behind it.
 func Sentence(b *ledger.Book, f ledger.Flag) string {
 	where, found, expected := capital(placeName(b, f.On)), amount(f.Found), amount(f.Expected)
 	switch f.Code {
@@ -20,7 +21,7 @@ func Sentence(b *ledger.Book, f ledger.Flag) string {
 		return fmt.Sprintf("%s: %s went into %s, but only %s were left of that kind.",
 			where, count(f.Found, "super"), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
 	case ledger.Overdrawn:
-		return fmt.Sprintf("%s: %s kg drawn, the book had %s; %s kg are unexplained.%s", where, found, expected, amount(kg(f.MassG)), explained(b, f))
+		return fmt.Sprintf("%s: %s kg drawn, the book had %s; %s kg are unexplained.", where, found, expected, amount(kg(f.MassG)))
 	case ledger.Overfilled:
 		return fmt.Sprintf("%s: %s kg in it, but it holds %s; %s kg too many.", where, found, expected, amount(kg(f.MassG)))
 	case ledger.MoistureUnusual:
@@ -45,9 +46,9 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 	case ledger.RecordedLate:
 		return fmt.Sprintf("%s was recorded %s days after it happened.", capital(entryName(b, f.Entry)), found)
 	case ledger.RunTooRich:
-		return fmt.Sprintf("%s: %s kg of honey came out, more than the %s kg that its boxes could hold.%s", where, found, expected, explained(b, f))
+		return fmt.Sprintf("%s: %s kg of honey came out, more than the %s kg that its boxes could hold.", where, found, expected)
 	case ledger.RunWithoutSupers:
-		return fmt.Sprintf("%s: %s kg of honey came out, but no supers are booked into it.%s", where, found, explained(b, f))
+		return fmt.Sprintf("%s: %s kg of honey came out, but no supers are booked into it.", where, found)
 	case ledger.WashedFull:
 		return fmt.Sprintf("%s: washed while the book had %s kg in it.", where, found)
 	case ledger.RestsOnWithdrawn:
@@ -55,7 +56,7 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 	case ledger.NotReleased:
 		return fmt.Sprintf("%s kg left for %s though the lot was not released.", found, placeName(b, f.On))
 	case ledger.ReadingUnexpected:
-		return fmt.Sprintf("%s: expected %.1f %%, read %.1f.%s%s", where, f.Expected, f.Found, byChance(f), explained(b, f))
+		return fmt.Sprintf("%s: expected %.1f %%, read %.1f.%s", where, f.Expected, f.Found, byChance(f))
 	case ledger.InstrumentDoubtful:
 		return doubtSentence(b, f, where)
 	case ledger.ContainerEmpty:
@@ -69,7 +70,7 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string)
 
 // wholeBookSentence is of what only shows beside the rest of the book.
 func wholeBookSentence(b *ledger.Book, f ledger.Flag, where, found, expected string) string {
-	also := byChance(f) + explained(b, f)
+	also := byChance(f)
 	switch f.Code {
 	case ledger.StocktakeFarOff:
 		return fmt.Sprintf("%s: the book had %s kg, the stocktake%s found %s, %s kg %s.%s",
@@ -82,11 +83,11 @@ func wholeBookSentence(b *ledger.Book, f ledger.Flag, where, found, expected str
 	case ledger.NetUnusual:
 		return fmt.Sprintf("%s: %s kg net, its kind holds %s here; %s kg %s.%s", where, found, expected, amount(kg(f.MassG)), moreOrLess(f), also)
 	case ledger.NeverExtracted:
-		return fmt.Sprintf("%s: %s of %s went into no run, about %s kg.%s",
-			where, count(f.Expected-f.Found, "super"), expected, amount(kg(f.MassG)), also)
+		return fmt.Sprintf("%s: %s of %s went into no run, about %s kg.",
+			where, count(f.Expected-f.Found, "super"), expected, amount(kg(f.MassG)))
 	case ledger.WarmWithoutLog:
-		return fmt.Sprintf("%s: it held honey for %.0f hours without a temperature log, from %s on.%s",
-			where, f.Found, strings.TrimPrefix(day(b, f.Entry), " on "), also)
+		return fmt.Sprintf("%s: it held honey for %.0f hours without a temperature log, from %s on.",
+			where, f.Found, strings.TrimPrefix(day(b, f.Entry), " on "))
 	}
 	return fmt.Sprintf("%s: %s.", where, strings.ReplaceAll(string(f.Code), "_", " "))
 }
