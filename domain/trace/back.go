@@ -198,9 +198,13 @@ func newBack(t *Tracer, targets []target, out *Back) *back {
 	return b
 }
 
-// reach goes back from the targets to all whose honey may have come to them.
+// reach goes back from the targets to all whose honey may have come to them. It
+// gives the last move of each holder that may matter, -1 where none does.
 func (t *Tracer) reach(targets []target) []int {
 	reach := make([]int, len(t.holders))
+	for at := range reach {
+		reach[at] = -1
+	}
 	last := 0
 	for _, x := range targets {
 		reach[x.at] = max(reach[x.at], x.until)
@@ -215,7 +219,7 @@ func (t *Tracer) reach(targets []target) []int {
 }
 
 func (b *back) matters(i int, m move) bool {
-	return m.to != outside && b.reach[m.to] > i || m.from != outside && b.reach[m.from] >= i && b.reach[m.from] > 0
+	return m.to != outside && b.reach[m.to] > i || m.from != outside && b.reach[m.from] >= i
 }
 
 // follow walks to the targets and lists the sources that they may have of.

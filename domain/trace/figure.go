@@ -113,11 +113,11 @@ func ofBook(b *ledger.Book) figures {
 		}
 	}
 	for yard, g := range honey {
-		of := ledger.Place{Kind: ledger.PlaceYard, ID: yard}
 		if yard == (ledger.ID{}) {
-			of = ledger.Place{}
+			f.grams(ledger.Place{}, "honey of no pull", int64(math.Round(g)))
+			continue
 		}
-		f.grams(of, "honey", int64(math.Round(g)))
+		f.grams(ledger.Place{Kind: ledger.PlaceYard, ID: yard}, "honey", int64(math.Round(g)))
 	}
 	b.Of(ledger.KindLot, func(lot ledger.ID, _ *ledger.Entry) bool {
 		of := ledger.Place{Kind: ledger.PlaceLot, ID: lot}

@@ -157,7 +157,7 @@ func (t *Tracer) upstream(r Relied) *upstream {
 	targets := t.targets(ids)
 	reach := t.reach(targets)
 	for at, last := range reach {
-		if last == 0 {
+		if last < 0 {
 			continue
 		}
 		until := r.at
