@@ -3,6 +3,7 @@ package api
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -100,6 +101,30 @@ func everyRuleSet(b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
 	}
 	for _, set := range library.AllInForce(on) {
 		out = append(out, ledger.Resolved{RuleSet: set})
+	}
+	return out, nil
+}
+
+// ruleSetsInUse is ruleSetsOf, but that where none is asked for it gives the
+// outfit's own and those that its checks go by: what it sells by decides what
+// must go first. An outfit that has neither gets all.
+func ruleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resolved, error) {
+	every, err := ruleSetsOf(b, asked, on)
+	if err != nil || asked != nil {
+		return every, err
+	}
+	used := map[string]bool{}
+	b.Of(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
+		if found := e.Body.(*ledger.Check).Found; found != nil {
+			for _, r := range found.Results {
+				used[r.ID] = true
+			}
+		}
+		return true
+	})
+	out := slices.DeleteFunc(slices.Clone(every), func(r ledger.Resolved) bool { return r.Entry == (ledger.ID{}) && !used[r.ID] })
+	if len(out) == 0 {
+		return every, nil
 	}
 	return out, nil
 }
@@ -299,7 +324,7 @@ func (s *Server) GetKeeping(ctx echo.Context, params openapi.GetKeepingParams) e
 		if err != nil {
 			return nil, err
 		}
-		sets, err := ruleSetsOf(b, params.RuleSet, on)
+		sets, err := ruleSetsInUse(b, params.RuleSet, on)
 		if err != nil {
 			return nil, err
 		}

@@ -393,6 +393,18 @@ func TestRisksAndDatesAreServed(t *testing.T) {
 			}
 		}
 	}
+	s.book(t, "checks", s.aCheck("rule_sets", []M{{"standard": "za-r835-2000"}}))
+	for _, k := range read[[]struct {
+		Lines []struct {
+			RuleSetID string `json:"rule_set_id"`
+		}
+	}](t, s.outfit, "reports/keeping?on=2026-08-21") {
+		for _, l := range k.Lines {
+			if l.RuleSetID != "za-r835-2000" {
+				t.Errorf("the outfit checks by another rule set, and is told of %s", l.RuleSetID)
+			}
+		}
+	}
 	draw := read[struct {
 		LotSize int `json:"lot_size"`
 		Numbers []string

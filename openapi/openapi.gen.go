@@ -5776,6 +5776,9 @@ type OfSeason = openapi_types.UUID
 // OfTank defines model for of_tank.
 type OfTank = openapi_types.UUID
 
+// OfUsedRuleSets defines model for of_used_rule_sets.
+type OfUsedRuleSets = string
+
 // OfYard defines model for of_yard.
 type OfYard = openapi_types.UUID
 
@@ -6498,8 +6501,8 @@ type GetKeepingParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
-	RuleSet *OfRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: the outfit's own and those that its checks go by, or all where it has neither
+	RuleSet *OfUsedRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
 	// On the day whose editions hold and up to whose end readings count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
