@@ -237,12 +237,17 @@ func (s *season) spin(run ledger.ID, r *run, at time.Time) time.Time {
 	return at
 }
 
+// tareG is what empty boxes usually weigh.
+func tareG(medium, deep int) int64 {
+	return int64(medium)*mediumKind.TareG + int64(deep)*deepKind.TareG
+}
+
 func (s *season) endRun(run ledger.ID, r *run, at time.Time) {
 	b := &ledger.RunEnd{RunID: run, WaxG: grams(r.waxKg*(1+0.03*s.rng.NormFloat64()), 0.1)}
 	weighed, tare := true, 0.0
 	for _, p := range r.batches {
 		weighed = weighed && p.pull.weighed
-		tare += p.pull.tareKg * float64(p.supers()) / float64(p.pull.medium+p.pull.deep)
+		tare += p.pull.tareKg * kgOf(tareG(p.medium, p.deep)) / kgOf(tareG(p.pull.medium, p.pull.deep))
 	}
 	if weighed {
 		b.EmptiesG = grams(tare*(1+hoistShare*s.rng.NormFloat64()), 0.5)
