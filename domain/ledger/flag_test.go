@@ -167,7 +167,7 @@ var oddEntries = []oddity{
 }
 
 func flagged(b *ledger.Book, code ledger.Code, entry ledger.ID) *ledger.Flag {
-	for _, f := range b.State().Flags() {
+	for _, f := range b.State().Findings() {
 		if f.Code == code && f.Entry == entry {
 			return &f
 		}
@@ -180,36 +180,41 @@ func TestWhatIsOddIsFlaggedUntilItIsCuredOrAccepted(t *testing.T) {
 	for _, odd := range oddEntries {
 		t.Run(odd.name, func(t *testing.T) {
 			t.Parallel()
-			o := ledgertest.NewOutfit()
-			id := odd.raise(o)
-			f := flagged(open(t, o), odd.code, id)
-			if f == nil {
-				t.Fatalf("%s is not flagged: %+v", odd.code, open(t, o).State().Flags())
-			}
-			near(t, "expected", f.Expected, odd.expected)
-			near(t, "found", f.Found, odd.found)
-			if f.MassG != odd.massG {
-				t.Errorf("%d g are in question, and not %d", f.MassG, odd.massG)
-			}
-			if f.Accepted != nil {
-				t.Errorf("accepted by entry %d, and nobody did", f.Accepted.Number)
-			}
-
-			accepted := &ledgertest.Outfit{Scribe: ledgertest.Scribe{Entries: o.Entries[:len(o.Entries):len(o.Entries)]}}
-			why := accepted.Accept(200, id, odd.code)
-			if f := flagged(open(t, accepted), odd.code, id); f == nil || f.Accepted == nil || f.Accepted.ID != why {
-				t.Errorf("accepted, and yet the flag is %+v", f)
-			}
-			accepted.Withdraw(why)
-			if f := flagged(open(t, accepted), odd.code, id); f == nil || f.Accepted != nil {
-				t.Errorf("the acceptance was withdrawn, and yet the flag is %+v", f)
-			}
-
-			odd.cure(o, id)
-			if f := flagged(open(t, o), odd.code, id); f != nil {
-				t.Errorf("cured, and yet there is %+v", *f)
-			}
+			odd.hold(t)
 		})
+	}
+}
+
+// hold writes what is odd, accepts it, takes the acceptance back and cures it.
+func (odd oddity) hold(t *testing.T) {
+	o := ledgertest.NewOutfit()
+	id := odd.raise(o)
+	f := flagged(open(t, o), odd.code, id)
+	if f == nil {
+		t.Fatalf("%s is not flagged: %+v", odd.code, open(t, o).State().Flags())
+	}
+	near(t, "expected", f.Expected, odd.expected)
+	near(t, "found", f.Found, odd.found)
+	if f.MassG != odd.massG {
+		t.Errorf("%d g are in question, and not %d", f.MassG, odd.massG)
+	}
+	if f.Accepted != nil {
+		t.Errorf("accepted by entry %d, and nobody did", f.Accepted.Number)
+	}
+
+	accepted := &ledgertest.Outfit{Scribe: ledgertest.Scribe{Entries: o.Entries[:len(o.Entries):len(o.Entries)]}}
+	why := accepted.Accept(200, id, odd.code)
+	if f := flagged(open(t, accepted), odd.code, id); f == nil || f.Accepted == nil || f.Accepted.ID != why {
+		t.Errorf("accepted, and yet the flag is %+v", f)
+	}
+	accepted.Withdraw(why)
+	if f := flagged(open(t, accepted), odd.code, id); f == nil || f.Accepted != nil {
+		t.Errorf("the acceptance was withdrawn, and yet the flag is %+v", f)
+	}
+
+	odd.cure(o, id)
+	if f := flagged(open(t, o), odd.code, id); f != nil {
+		t.Errorf("cured, and yet there is %+v", *f)
 	}
 }
 
@@ -233,7 +238,7 @@ func TestWhatIsOrdinaryIsNotFlagged(t *testing.T) {
 	o.Dispatch(30, drum)
 	o.WriteLate(31, 31+72, toWaste(o.Settling, 210_000)) // three days to the hour
 	o.WriteLate(32, 50, &ledger.Wash{TankID: o.Settling})
-	if flags := open(t, o).State().Flags(); len(flags) != 0 {
+	if flags := open(t, o).State().Findings(); len(flags) != 0 {
 		t.Errorf("odd is said to be %+v", flags)
 	}
 }
@@ -248,7 +253,7 @@ func TestACorrectionIsNotLate(t *testing.T) {
 		Body: &ledger.Wash{TankID: o.Settling}})
 	o.Put(ledger.Entry{OccurredAt: ledgertest.At(-9000), RecordedAt: ledgertest.At(900), Via: ledger.ViaImport,
 		Body: &ledger.Wash{TankID: o.Settling}})
-	if flags := open(t, o).State().Flags(); len(flags) != 0 {
+	if flags := open(t, o).State().Findings(); len(flags) != 0 {
 		t.Errorf("odd is said to be %+v", flags)
 	}
 }

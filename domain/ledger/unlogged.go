@@ -134,11 +134,7 @@ func (v *survey) log(tank *fact) []logPoint {
 		if f.at > v.now {
 			continue
 		}
-		log := f.Body.(*TemperatureLog)
-		for i, p := range log.Points {
-			for at := p.At; log.Held && i+1 < len(log.Points) && at.Before(log.Points[i+1].At); at = at.AddDate(0, 0, 1) {
-				out = append(out, logPoint{f, at.UnixMicro(), p.TemperatureC})
-			}
+		for p := range f.Body.(*TemperatureLog).curve {
 			out = append(out, logPoint{f, p.At.UnixMicro(), p.TemperatureC})
 		}
 	}

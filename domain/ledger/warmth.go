@@ -80,12 +80,8 @@ func (b *Book) setMeters() {
 func logged(logs []*fact) []heat.Point {
 	var points []heat.Point
 	for _, f := range logs {
-		log := f.Body.(*TemperatureLog)
-		for i, p := range log.Points {
-			if log.Held && i > 0 {
-				points = append(points, heat.Point{At: p.At.Add(-time.Second), TemperatureC: log.Points[i-1].TemperatureC})
-			}
-			points = append(points, heat.Point{At: p.At, TemperatureC: p.TemperatureC})
+		for p := range f.Body.(*TemperatureLog).curve {
+			points = append(points, p)
 		}
 	}
 	slices.Reverse(points) // so that a stable sort puts the later log first
@@ -95,6 +91,28 @@ func logged(logs []*fact) []heat.Point {
 		points = append(points, heat.Point{At: points[0].At.Add(time.Second), TemperatureC: points[0].TemperatureC})
 	}
 	return points
+}
+
+// curve gives the points of the log's curve. A temperature that was held is
+// said again twice a day, so that the silence is none, and once more just before
+// the next begins.
+func (l *TemperatureLog) curve(yield func(heat.Point) bool) {
+	for i, p := range l.Points {
+		if l.Held && i > 0 {
+			before := l.Points[i-1]
+			for at := before.At.Add(heat.LongestJoin / 2); at.Before(p.At.Add(-time.Second)); at = at.Add(heat.LongestJoin / 2) {
+				if !yield(heat.Point{At: at, TemperatureC: before.TemperatureC}) {
+					return
+				}
+			}
+			if last := p.At.Add(-time.Second); last.After(before.At) && !yield(heat.Point{At: last, TemperatureC: before.TemperatureC}) {
+				return
+			}
+		}
+		if !yield(heat.Point{At: p.At, TemperatureC: p.TemperatureC}) {
+			return
+		}
+	}
 }
 
 // firstWarmed is the first place in the line whose outcome a temperature log

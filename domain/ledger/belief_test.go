@@ -1,0 +1,262 @@
+package ledger_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"pullbook/domain/heat"
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+)
+
+// read writes a moisture reading of a mixed sample.
+func read(o *ledgertest.Outfit, hours float64, on ledger.PlaceKind, id ledger.ID, pct float64) ledger.ID {
+	r := ledgertest.Moisture(on, id, pct)
+	r.Point = ledger.PointMixed
+	return o.Write(hours, r)
+}
+
+// readRun is a run of which the honey was read, into the large tank.
+func readRun(o *ledgertest.Outfit, hours float64, name string, pct float64, grams int64) {
+	run := o.Run(hours, name)
+	o.Supers(hours, run, o.Pull(hours-20, o.Mill, 40, 0), 40)
+	read(o, hours+0.5, ledger.PlaceRun, run, pct)
+	o.Out(hours+1, run, o.Settling, grams)
+}
+
+// held writes that a place was held at a temperature.
+func held(o *ledgertest.Outfit, on ledger.PlaceKind, id ledger.ID, from, to, celsius float64) ledger.ID {
+	return o.Write(to, &ledger.TemperatureLog{On: ledger.Place{Kind: on, ID: id}, Held: true, Points: []ledger.TemperaturePoint{
+		{At: ledgertest.At(from), TemperatureC: celsius}, {At: ledgertest.At(to), TemperatureC: celsius}}})
+}
+
+func believed(t *testing.T, o *ledgertest.Outfit, id ledger.ID, hours float64) ledger.Belief {
+	t.Helper()
+	b, ok := open(t, o).State().BeliefAt(id, ledgertest.At(hours))
+	if !ok {
+		t.Fatalf("nothing is expected of %s", id)
+	}
+	return b
+}
+
+func within(t *testing.T, what string, got, want, relative float64) {
+	t.Helper()
+	if math.Abs(got-want) > relative*math.Abs(want) {
+		t.Errorf("%s is %v and should be %v within %g", what, got, want, relative)
+	}
+}
+
+// 200 kg at 16.8 % with 100 kg at 19.8 % are 300 kg at 17.80 %: by mass, the
+// blending rule of any packer's table.
+func TestATanksMoistureMixesByMass(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	readRun(o, 30, "1", 16.8, 200_000)
+	readRun(o, 40, "2", 19.8, 100_000)
+	near(t, "the tank's moisture", believed(t, o, o.Settling, 41).Moisture.Mean, 17.80)
+	drum := o.Fill(50, o.Lot(49, "26-01"), o.Settling, "1", 290_000)
+	near(t, "the drum's moisture", believed(t, o, drum, 51).Moisture.Mean, 17.80)
+}
+
+// A mixture is never better known than the better known of its parts would make
+// it if the errors were alike, and never worse than its worse part.
+func TestMixingMakesNothingMoreCertain(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	readRun(o, 30, "1", 17, 200_000)
+	before := believed(t, o, o.Settling, 32).Moisture.Variance
+	readRun(o, 40, "2", 17, 200_000)
+	near(t, "the variance of two alike, mixed", believed(t, o, o.Settling, 42).Moisture.Variance, before)
+}
+
+// A tank held at 50 C from Friday evening to Monday morning forms HMF at the
+// rate of the kinetics, and loses diastase by them. At 50 C diastase halves in
+// 5.38 days (White, Kushnir and Subers 1964, read in a copy).
+func TestATankHeldWarmOverAWeekendFormsHMFByTheKinetics(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	readRun(o, 30, "1", 17, 500_000)
+	held(o, ledger.PlaceTank, o.Settling, 36, 96, 50) // 60 hours
+	before, after := believed(t, o, o.Settling, 36), believed(t, o, o.Settling, 96)
+	k := heat.Default()
+	within(t, "HMF formed, mg/kg", after.HMF().Mean-before.HMF().Mean, 2.5*k.HMFRate(50), 1e-6)
+	within(t, "diastase left", after.Diastase().Mean/before.Diastase().Mean, math.Exp(-2.5*k.DiastaseRate(50)), 1e-6)
+	if after.HMF().Variance <= before.HMF().Variance {
+		t.Error("the kinetics of one honey are not known well, and yet HMF is as certain as before")
+	}
+
+	o = ledgertest.NewOutfit()
+	readRun(o, 30, "1", 17, 500_000)
+	held(o, ledger.PlaceTank, o.Settling, 36, 36+129.12, 50)
+	within(t, "diastase after 5.38 days at 50 C", believed(t, o, o.Settling, 36+129.12).Diastase().Mean,
+		believed(t, o, o.Settling, 36).Diastase().Mean/2, 0.01)
+}
+
+// A drum at any later date follows the temperature of its store.
+func TestADrumFollowsTheTemperatureOfItsStore(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	usual := 15.0
+	warm := o.SetUp(&ledger.Room{Name: "tin shed", Use: ledger.Store, UsualTemperatureC: &usual})
+	readRun(o, 30, "1", 17, 900_000)
+	in := func(code string, store ledger.ID) ledger.ID {
+		return o.Fill(50, o.Write(49, &ledger.Lot{Code: code, StoreID: store}), o.Settling, code, 290_000)
+	}
+	shed, nowhere := in("1", warm), in("2", ledger.ID{})
+	held(o, ledger.PlaceRoom, warm, 50, 50+30*24, 35) // thirty days of it
+	k := heat.Default()
+	grown := func(id ledger.ID, hours float64) float64 {
+		return believed(t, o, id, hours).HMF().Mean - believed(t, o, id, 50).HMF().Mean
+	}
+	within(t, "HMF formed in a shed at 35 C for 30 days", grown(shed, 50+30*24), 30*k.HMFRate(35), 1e-6)
+	// The last reading holds for a day, then the usual temperature.
+	within(t, "and in 60 days of 15 C after it", grown(shed, 50+90*24)-grown(shed, 50+31*24), 59*k.HMFRate(15), 1e-6)
+	within(t, "HMF formed in 90 days where no store is said: 20 C", grown(nowhere, 50+90*24), 90*k.HMFRate(20), 1e-6)
+}
+
+// The posterior of two independent figures has the sum of their weights and the
+// mean by weight.
+func TestAReadingNarrowsWhatIsExpected(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	readRun(o, 30, "1", 17, 500_000)
+	prior := believed(t, o, o.Settling, 32).Moisture
+	read(o, 33, ledger.PlaceTank, o.Settling, 17.4)
+	got := believed(t, o, o.Settling, 34).Moisture
+	// Of a mixed sample: a quarter of the usual layering of 0.35 points, and
+	// the instrument's 0.1.
+	reading := 0.1*0.1 + 0.35*0.35/4
+	near(t, "the mean", got.Mean, (prior.Mean/prior.Variance+17.4/reading)/(1/prior.Variance+1/reading))
+	near(t, "the variance", got.Variance, 1/(1/prior.Variance+1/reading))
+}
+
+func laboratory(o *ledgertest.Outfit, hours float64, on ledger.Place, m ...ledger.Measured) ledger.ID {
+	return o.Write(hours, &ledger.Reading{On: on, Laboratory: "Fern Valley Laboratory", Measured: m})
+}
+
+// From a laboratory's figure on, warmth is counted from it.
+func TestALaboratorysHMFIsWhereWarmthIsCountedFrom(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	readRun(o, 30, "1", 17, 500_000)
+	held(o, ledger.PlaceTank, o.Settling, 36, 200, 50)
+	tank := ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}
+	prior := believed(t, o, o.Settling, 96).HMF()
+	laboratory(o, 96, tank, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 20, StdUncertainty: 1},
+		ledger.Measured{Quantity: "diastase_gothe", Value: 8, StdUncertainty: 0.5})
+	got := believed(t, o, o.Settling, 96)
+	near(t, "HMF", got.HMF().Mean, (prior.Mean/prior.Variance+20)/(1/prior.Variance+1))
+	near(t, "its variance", got.HMF().Variance, 1/(1/prior.Variance+1))
+	if d := got.Diastase().Mean; math.Abs(d-8) > 0.5 {
+		t.Errorf("diastase is expected at %v just after it was measured at 8", d)
+	}
+	later := believed(t, o, o.Settling, 120)
+	within(t, "HMF formed on the day after", later.HMF().Mean-got.HMF().Mean, heat.Default().HMFRate(50), 1e-6)
+}
+
+// "Less than 5" is taken for 2.5, as uncertain as it is large.
+func TestLessThanALimitIsHalfOfIt(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	readRun(o, 30, "1", 17, 500_000)
+	prior := believed(t, o, o.Settling, 40).HMF()
+	laboratory(o, 40, ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 5, LessThan: true})
+	v := 2.5 * 2.5
+	near(t, "HMF", believed(t, o, o.Settling, 40).HMF().Mean, (prior.Mean/prior.Variance+2.5/v)/(1/prior.Variance+1/v))
+}
+
+func TestAReadingOfALotReachesEachOfItsContainers(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	readRun(o, 30, "1", 17, 900_000)
+	lot := o.Lot(49, "26-01")
+	first, second := o.Fill(50, lot, o.Settling, "1", 290_000), o.Fill(51, lot, o.Settling, "2", 290_000)
+	before := believed(t, o, second, 60)
+	laboratory(o, 60, ledger.Place{Kind: ledger.PlaceLot, ID: lot}, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 9, StdUncertainty: 0.5})
+	read(o, 61, ledger.PlaceLot, lot, 17.5)
+	for _, drum := range []ledger.ID{first, second} {
+		after := believed(t, o, drum, 61)
+		if after.HMF().Mean < before.HMF().Mean+1 || after.Moisture.Mean <= before.Moisture.Mean || after.Moisture.Variance >= before.Moisture.Variance {
+			t.Errorf("the lot was read, and of a drum is expected %+v as before", after)
+		}
+	}
+}
+
+// A reading by an instrument that is overdue for its check, or was found wrong
+// by the next one, weighs less and says so; a check that was in time heals it.
+func TestAReadingByADoubtfulInstrumentWeighsLessAndSaysSo(t *testing.T) {
+	t.Parallel()
+	// narrowed is the variance of the tank after a reading at hour 40.
+	narrowed := func(checks func(o *ledgertest.Outfit, with ledger.ID)) (variance float64, reading *ledger.Flag) {
+		o := ledgertest.NewOutfit()
+		with := o.SetUp(&ledger.Instrument{Name: "hand-held", Scale: "moisture", Compensates: true, CheckEveryDays: 7})
+		readRun(o, 30, "1", 17, 500_000)
+		r := ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17.2)
+		r.InstrumentID, r.Point = with, ledger.PointMixed
+		id := o.Write(40, r)
+		checks(o, with)
+		b := open(t, o)
+		belief, _ := b.State().BeliefAt(o.Settling, ledgertest.At(41))
+		for _, f := range b.State().FlagsOn(id) {
+			if f.Code == ledger.InstrumentDoubtful {
+				reading = &f
+			}
+		}
+		return belief.Moisture.Variance, reading
+	}
+	check := func(hours, found float64) func(*ledgertest.Outfit, ledger.ID) {
+		return func(o *ledgertest.Outfit, with ledger.ID) {
+			o.Write(hours, &ledger.Calibration{InstrumentID: with, Reference: "test liquid", Expected: 17, AsFound: found, AsLeft: 17, Tolerance: 0.2})
+		}
+	}
+	trusted, flag := narrowed(check(20, 17.1))
+	if flag != nil {
+		t.Errorf("checked 20 hours before, and yet: %+v", flag)
+	}
+	overdue, flag := narrowed(func(*ledgertest.Outfit, ledger.ID) {})
+	if flag == nil || overdue <= trusted {
+		t.Errorf("never checked, the variance is %v against %v, the flag %+v", overdue, trusted, flag)
+	}
+	wrong, flag := narrowed(func(o *ledgertest.Outfit, with ledger.ID) {
+		check(20, 17.1)(o, with)
+		check(60, 17.6)(o, with) // written down after the reading
+	})
+	if flag == nil || wrong <= trusted {
+		t.Errorf("found wrong by the next check, the variance is %v against %v, the flag %+v", wrong, trusted, flag)
+	}
+	if late, flag := narrowed(func(o *ledgertest.Outfit, with ledger.ID) {
+		o.WriteLate(20, 500, &ledger.Calibration{InstrumentID: with, Reference: "test liquid", Expected: 17, AsFound: 17, AsLeft: 17, Tolerance: 0.2})
+	}); flag != nil || late != trusted {
+		t.Errorf("the check was only written down late: variance %v against %v, flag %+v", late, trusted, flag)
+	}
+}
+
+// What is expected of honey that nobody read is what honeys are, and its HMF
+// grows in the hot room as its boxes wait.
+func TestBoxesAgeInTheHotRoom(t *testing.T) {
+	t.Parallel()
+	waiting := func(days float64) float64 {
+		o := ledgertest.NewOutfit()
+		pull := o.Write(0, &ledger.Pull{YardID: o.Mill, RoomID: o.HotRoom, Supers: []ledger.SuperCount{{SuperKindID: o.Deep, Supers: 20}}})
+		at := 24 * days
+		run := o.Run(at, "1")
+		o.Supers(at, run, pull, 20)
+		o.Out(at, run, o.Settling, 500_000)
+		return believed(t, o, o.Settling, at).HMF().Mean
+	}
+	within(t, "HMF formed in four days more at 33 C", waiting(5)-waiting(1), 4*heat.Default().HMFRate(33), 1e-6)
+}
+
+// Rooms and tanks without a log are taken at what they usually are.
+func TestThePlaceOfAMeterIsItsOwn(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	day := func(place ledger.ID) float64 {
+		hmf, _ := open(t, o).Meter(place).Between(ledgertest.At(0), ledgertest.At(0).Add(24*time.Hour))
+		return hmf
+	}
+	k := heat.Default()
+	within(t, "a day in a tank", day(o.Settling), k.HMFRate(25), 1e-9)
+	within(t, "a day in the hot room", day(o.HotRoom), k.HMFRate(33), 1e-9)
+}
