@@ -68,8 +68,6 @@ type reading struct {
 	instrumentID string
 }
 
-func (r reading) censored() bool { return r.low.Cmp(r.high) != 0 }
-
 // NewEvidence checks the declarations and results of a lot and combines them.
 // Everything wrong is reported at once as FieldErrors.
 func NewEvidence(lot Lot) (*Evidence, error) {
