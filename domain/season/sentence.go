@@ -95,7 +95,7 @@ func wholeBookSentence(b *ledger.Book, f ledger.Flag, where, found, expected str
 // doubtSentence is of one reading, or of all that rest on one failed check.
 func doubtSentence(b *ledger.Book, f ledger.Flag, where string) string {
 	if c := ledger.Named[ledger.Calibration](b, f.Entry); c != nil {
-		return fmt.Sprintf("%s was found to read %s for %s%s: %s since its last good check rest on it and weigh less.",
+		return fmt.Sprintf("%s was found to read %s for %s%s. Resting on it since its last good check, and weighing less: %s.",
 			capital(b.Name(c.InstrumentID)), amount(f.Found), amount(f.Expected), day(b, f.Entry), count(float64(len(f.Entries)), "reading"))
 	}
 	text := fmt.Sprintf("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
