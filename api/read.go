@@ -17,10 +17,21 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// read answers from the outfit's book as it is now, or as it was when as_of was
-// its last entry. What f returns is sent as JSON. Where nothing was recorded
-// since an answer was given, it is given again without asking f.
+// read answers with what f returns as JSON.
 func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, error)) error {
+	return s.readAs(ctx, echo.MIMEApplicationJSON, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+		v, err := f(o, b)
+		if err != nil {
+			return nil, err
+		}
+		return marshal(v)
+	})
+}
+
+// readAs answers from the outfit's book as it is now, or as it was when as_of
+// was its last entry, or at the moment known_at. Where nothing was recorded
+// since an answer was given, it is given again without asking f.
+func (s *Server) readAs(ctx echo.Context, mime string, f func(db.Outfit, *ledger.Book) ([]byte, error)) error {
 	p := principal(ctx)
 	var out answer
 	var tag string
@@ -41,11 +52,7 @@ func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, er
 		if err != nil {
 			return err
 		}
-		v, err := f(o, book)
-		if err != nil {
-			return err
-		}
-		body, err := marshal(v)
+		body, err := f(o, book)
 		if err != nil {
 			return err
 		}
@@ -67,7 +74,7 @@ func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, er
 	if out.link != "" {
 		header.Set(linkHeader, out.link)
 	}
-	return ctx.Blob(http.StatusOK, echo.MIMEApplicationJSON, out.body)
+	return ctx.Blob(http.StatusOK, mime, out.body)
 }
 
 const linkHeader = "Link"
@@ -103,9 +110,20 @@ func sameTag(given, tag string) bool {
 	return false
 }
 
-// asOf gives the book as it was known at the entry that the request asks for.
+// asOf gives the book as it was known at the entry or moment that the request
+// asks for.
 func asOf(ctx echo.Context, b *ledger.Book) (*ledger.Book, error) {
 	text := ctx.QueryParam("as_of")
+	if at := ctx.QueryParam("known_at"); at != "" {
+		if text != "" {
+			return nil, parameterFault("known_at", at, "Either as_of or known_at, not both.")
+		}
+		moment, err := time.Parse(time.RFC3339, at)
+		if err != nil {
+			return nil, parameterFault("known_at", at, "A time is written with its offset, 2026-08-21T14:30:00-05:00 (with + as %%2B).")
+		}
+		return b.AsKnown(b.KnownAt(moment))
+	}
 	if text == "" {
 		return b, nil
 	}

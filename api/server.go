@@ -47,6 +47,7 @@ type Server struct {
 	contract *contract
 	metrics  *metrics
 	answers  answers
+	tracers  tracers
 	// places are taken by the requests being served. (A middleware is made anew
 	// for each request, and so cannot keep them itself.)
 	places chan struct{}

@@ -856,6 +856,30 @@ func (e ReadingOnKind) Valid() bool {
 	}
 }
 
+// Defines values for RecallContainerState.
+const (
+	RecallContainerStateDispatched RecallContainerState = "dispatched"
+	RecallContainerStateHeld       RecallContainerState = "held"
+	RecallContainerStateReworked   RecallContainerState = "reworked"
+	RecallContainerStateWasted     RecallContainerState = "wasted"
+)
+
+// Valid indicates whether the value is a known member of the RecallContainerState enum.
+func (e RecallContainerState) Valid() bool {
+	switch e {
+	case RecallContainerStateDispatched:
+		return true
+	case RecallContainerStateHeld:
+		return true
+	case RecallContainerStateReworked:
+		return true
+	case RecallContainerStateWasted:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RemedyKind.
 const (
 	Blend      RemedyKind = "blend"
@@ -991,6 +1015,27 @@ func (e StocktakeMethod) Valid() bool {
 	}
 }
 
+// Defines values for SupersededWhat.
+const (
+	SupersededWhatCheck    SupersededWhat = "check"
+	SupersededWhatDispatch SupersededWhat = "dispatch"
+	SupersededWhatSheet    SupersededWhat = "sheet"
+)
+
+// Valid indicates whether the value is a known member of the SupersededWhat enum.
+func (e SupersededWhat) Valid() bool {
+	switch e {
+	case SupersededWhatCheck:
+		return true
+	case SupersededWhatDispatch:
+		return true
+	case SupersededWhatSheet:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for TankUse.
 const (
 	TankUseBulk     TankUse = "bulk"
@@ -1078,6 +1123,30 @@ func (e TokenRole) Valid() bool {
 	case TokenRoleManager:
 		return true
 	case TokenRoleReader:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for TraceDayWork.
+const (
+	TraceDayWorkExtracted TraceDayWork = "extracted"
+	TraceDayWorkFilled    TraceDayWork = "filled"
+	TraceDayWorkMoved     TraceDayWork = "moved"
+	TraceDayWorkPulled    TraceDayWork = "pulled"
+)
+
+// Valid indicates whether the value is a known member of the TraceDayWork enum.
+func (e TraceDayWork) Valid() bool {
+	switch e {
+	case TraceDayWorkExtracted:
+		return true
+	case TraceDayWorkFilled:
+		return true
+	case TraceDayWorkMoved:
+		return true
+	case TraceDayWorkPulled:
 		return true
 	default:
 		return false
@@ -1350,6 +1419,30 @@ type Calibration struct {
 
 // Cautions where somebody could be hurt, or the answer be taken for more than it is
 type Cautions = []string
+
+// ChangedFigure a figure that is not what it was
+type ChangedFigure struct {
+	Figure string `json:"figure"`
+
+	// From left out: there was none
+	From *float64 `json:"from,omitempty"`
+
+	// Part the yard whose part of a make-up it is
+	Part    *string      `json:"part,omitempty"`
+	Place   *Place       `json:"place,omitempty"`
+	Through *[]EntrySpan `json:"through,omitempty"`
+
+	// To left out: there is none any more
+	To   *float64 `json:"to,omitempty"`
+	Unit string   `json:"unit"`
+}
+
+// Changes defines model for Changes.
+type Changes struct {
+	Figures   []ChangedFigure `json:"figures"`
+	FromEntry int64           `json:"from_entry"`
+	ToEntry   int64           `json:"to_entry"`
+}
 
 // Check rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
 type Check struct {
@@ -1693,6 +1786,37 @@ type Dispatch struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// Drawing defines model for Drawing.
+type Drawing struct {
+	Bands []DrawingBand `json:"bands"`
+	Name  string        `json:"name"`
+	Nodes []DrawingNode `json:"nodes"`
+
+	// NotDrawnKg went round more often than is drawn
+	NotDrawnKg   float64 `json:"not_drawn_kg"`
+	ThroughEntry int64   `json:"through_entry"`
+}
+
+// DrawingBand defines model for DrawingBand.
+type DrawingBand struct {
+	// From a node by its place in the list, from 0
+	From   int     `json:"from"`
+	MassKg float64 `json:"mass_kg"`
+
+	// To a node in a later column
+	To int `json:"to"`
+}
+
+// DrawingNode defines model for DrawingNode.
+type DrawingNode struct {
+	// Column how far along the way, from 0
+	Column int                 `json:"column"`
+	ID     *openapi_types.UUID `json:"id,omitempty"`
+	Kind   *string             `json:"kind,omitempty"`
+	MassKg float64             `json:"mass_kg"`
+	Name   string              `json:"name"`
+}
+
 // Drawn what a seed draws
 type Drawn struct {
 	// Containers the fills, in the order drawn
@@ -1720,6 +1844,12 @@ type Entry struct {
 	ReplacedBy *openapi_types.UUID    `json:"replaced_by,omitempty"`
 	Replaces   *openapi_types.UUID    `json:"replaces,omitempty"`
 	RootID     openapi_types.UUID     `json:"root_id"`
+}
+
+// EntrySpan entries by their numbers
+type EntrySpan struct {
+	First int64 `json:"first"`
+	Last  int64 `json:"last"`
 }
 
 // EquivalentHours how long at the reference temperature would have done the same
@@ -4183,6 +4313,103 @@ type ReadingOn struct {
 // ReadingOnKind defines model for ReadingOn.Kind.
 type ReadingOnKind string
 
+// Recall defines model for Recall.
+type Recall struct {
+	Buyers     []RecallBuyer     `json:"buyers"`
+	Containers []RecallContainer `json:"containers"`
+
+	// Dispatched how much of something, and within which bounds
+	Dispatched TraceAmount `json:"dispatched"`
+
+	// DispatchedNetKg the whole honey of the containers dispatched
+	DispatchedNetKg float64 `json:"dispatched_net_kg"`
+
+	// InTanks how much of something, and within which bounds
+	InTanks TraceAmount `json:"in_tanks"`
+
+	// LostKg went with washes and stocktakes
+	LostKg float64 `json:"lost_kg"`
+	Name   string  `json:"name"`
+
+	// OnHand how much of something, and within which bounds
+	OnHand TraceAmount `json:"on_hand"`
+
+	// OnHandNetKg the whole honey of the containers on hand
+	OnHandNetKg  float64      `json:"on_hand_net_kg"`
+	Tanks        []RecallTank `json:"tanks"`
+	ThroughEntry int64        `json:"through_entry"`
+
+	// TotalKg all honey of it; on hand, in tanks, dispatched, wasted and lost come to it
+	TotalKg  float64 `json:"total_kg"`
+	WastedKg float64 `json:"wasted_kg"`
+}
+
+// RecallBuyer defines model for RecallBuyer.
+type RecallBuyer struct {
+	BuyerID    openapi_types.UUID `json:"buyer_id"`
+	Containers int                `json:"containers"`
+
+	// LeastKg however badly it mixed
+	LeastKg float64 `json:"least_kg"`
+
+	// MassKg under perfect mixing
+	MassKg float64 `json:"mass_kg"`
+
+	// MostKg however badly it mixed
+	MostKg float64 `json:"most_kg"`
+	Name   string  `json:"name"`
+
+	// NetKg the whole honey of the containers
+	NetKg float64 `json:"net_kg"`
+}
+
+// RecallContainer defines model for RecallContainer.
+type RecallContainer struct {
+	Buyer     *string            `json:"buyer,omitempty"`
+	Container string             `json:"container"`
+	FillID    openapi_types.UUID `json:"fill_id"`
+	GoneAt    *time.Time         `json:"gone_at,omitempty"`
+
+	// HeelOnly there may be a heel of it, and the book does not know how much
+	HeelOnly bool `json:"heel_only"`
+
+	// LeastKg however badly it mixed
+	LeastKg float64            `json:"least_kg"`
+	Lot     string             `json:"lot"`
+	LotID   openapi_types.UUID `json:"lot_id"`
+
+	// MassKg under perfect mixing
+	MassKg float64 `json:"mass_kg"`
+
+	// MostKg however badly it mixed
+	MostKg float64 `json:"most_kg"`
+
+	// NetKg the honey in it, or that was when it left
+	NetKg float64              `json:"net_kg"`
+	State RecallContainerState `json:"state"`
+}
+
+// RecallContainerState defines model for RecallContainer.State.
+type RecallContainerState string
+
+// RecallTank defines model for RecallTank.
+type RecallTank struct {
+	// HeelOnly there may be a heel of it, and the book does not know how much
+	HeelOnly bool    `json:"heel_only"`
+	HeldKg   float64 `json:"held_kg"`
+
+	// LeastKg however badly it mixed
+	LeastKg float64 `json:"least_kg"`
+
+	// MassKg under perfect mixing
+	MassKg float64 `json:"mass_kg"`
+
+	// MostKg however badly it mixed
+	MostKg float64            `json:"most_kg"`
+	Name   string             `json:"name"`
+	TankID openapi_types.UUID `json:"tank_id"`
+}
+
 // Recorded defines model for Recorded.
 type Recorded struct {
 	Digest string             `json:"digest"`
@@ -5081,6 +5308,35 @@ type SuperKind struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// Superseded defines model for Superseded.
+type Superseded struct {
+	// EntryID the dispatch or check
+	EntryID *openapi_types.UUID `json:"entry_id,omitempty"`
+	Figures []ChangedFigure     `json:"figures"`
+
+	// KnewEntry the last entry that it knew of
+	KnewEntry  int64              `json:"knew_entry"`
+	OccurredAt *time.Time         `json:"occurred_at,omitempty"`
+	Place      Place              `json:"place"`
+	Through    []SupersedingEntry `json:"through"`
+	What       SupersededWhat     `json:"what"`
+}
+
+// SupersededWhat defines model for Superseded.What.
+type SupersededWhat string
+
+// SupersedingEntry defines model for SupersedingEntry.
+type SupersedingEntry struct {
+	EntryID     openapi_types.UUID  `json:"entry_id"`
+	EntryNumber int64               `json:"entry_number"`
+	Kind        string              `json:"kind"`
+	OccurredAt  time.Time           `json:"occurred_at"`
+	Reason      *string             `json:"reason,omitempty"`
+	RecordedAt  time.Time           `json:"recorded_at"`
+	RecordedBy  string              `json:"recorded_by"`
+	Replaces    *openapi_types.UUID `json:"replaces,omitempty"`
+}
+
 // Tank anything that holds liquid honey for a while
 type Tank struct {
 	// AsEntered what was typed, by field
@@ -5306,6 +5562,108 @@ type Totals struct {
 	ThroughEntry  int64   `json:"through_entry"`
 	UnexplainedKg float64 `json:"unexplained_kg"`
 	WastedKg      float64 `json:"wasted_kg"`
+}
+
+// TraceAmount how much of something, and within which bounds
+type TraceAmount struct {
+	// LeastKg however badly it mixed
+	LeastKg float64 `json:"least_kg"`
+
+	// MassKg under perfect mixing
+	MassKg float64 `json:"mass_kg"`
+
+	// MostKg however badly it mixed
+	MostKg float64 `json:"most_kg"`
+}
+
+// TraceBack defines model for TraceBack.
+type TraceBack struct {
+	Days        []TraceDay         `json:"days"`
+	ID          openapi_types.UUID `json:"id"`
+	Instruments []TraceInstrument  `json:"instruments"`
+	Name        string             `json:"name"`
+
+	// NetKg the honey that is traced
+	NetKg        float64       `json:"net_kg"`
+	Passed       []TracePassed `json:"passed"`
+	People       []TracePerson `json:"people"`
+	Pulls        []TraceOrigin `json:"pulls"`
+	Runs         []TraceOrigin `json:"runs"`
+	Steps        []TraceStep   `json:"steps"`
+	ThroughEntry int64         `json:"through_entry"`
+
+	// Unexplained how much of something, and within which bounds
+	Unexplained TraceAmount   `json:"unexplained"`
+	Yards       []TraceOrigin `json:"yards"`
+}
+
+// TraceDay what was done to the honey on a day
+type TraceDay struct {
+	Day    openapi_types.Date `json:"day"`
+	MassKg float64            `json:"mass_kg"`
+	Work   TraceDayWork       `json:"work"`
+}
+
+// TraceDayWork defines model for TraceDay.Work.
+type TraceDayWork string
+
+// TraceInstrument defines model for TraceInstrument.
+type TraceInstrument struct {
+	InstrumentID openapi_types.UUID `json:"instrument_id"`
+	Name         string             `json:"name"`
+	Readings     int                `json:"readings"`
+}
+
+// TraceOrigin a yard, pull or run that honey came from
+type TraceOrigin struct {
+	At *time.Time `json:"at,omitempty"`
+
+	// HeelOnly there may be a heel of it, and the book does not know how much
+	HeelOnly bool `json:"heel_only"`
+
+	// LeastKg however badly it mixed
+	LeastKg float64 `json:"least_kg"`
+
+	// MassKg under perfect mixing
+	MassKg float64 `json:"mass_kg"`
+
+	// MostKg however badly it mixed
+	MostKg float64 `json:"most_kg"`
+	Place  Place   `json:"place"`
+
+	// Share part of the whole under perfect mixing, 0 to 1
+	Share float64 `json:"share"`
+}
+
+// TracePassed a tank or container that honey went through
+type TracePassed struct {
+	FirstAt time.Time `json:"first_at"`
+	LastAt  time.Time `json:"last_at"`
+
+	// MassKg what of the honey was ever in it
+	MassKg float64 `json:"mass_kg"`
+	Place  Place   `json:"place"`
+}
+
+// TracePerson defines model for TracePerson.
+type TracePerson struct {
+	Entries int    `json:"entries"`
+	Name    string `json:"name"`
+}
+
+// TraceStep a movement on the way
+type TraceStep struct {
+	EntryNumber int64  `json:"entry_number"`
+	From        string `json:"from"`
+
+	// MassKg of what is traced
+	MassKg     float64   `json:"mass_kg"`
+	OccurredAt time.Time `json:"occurred_at"`
+	RecordedBy string    `json:"recorded_by"`
+	To         string    `json:"to"`
+
+	// UnexplainedKg the part that the place had not got by the book
+	UnexplainedKg *float64 `json:"unexplained_kg,omitempty"`
 }
 
 // VerdictLine the answer of one line; figures are decimal text in unit
@@ -5731,6 +6089,9 @@ type DrawSeed = string
 // From defines model for from.
 type From = openapi_types.Date
 
+// FromEntry defines model for from_entry.
+type FromEntry = int64
+
 // HoneyMoisturePct defines model for honey_moisture_pct.
 type HoneyMoisturePct = float64
 
@@ -5745,6 +6106,9 @@ type JobHours = float64
 
 // JobTemperatureC defines model for job_temperature_c.
 type JobTemperatureC = float64
+
+// KnownAt defines model for known_at.
+type KnownAt = time.Time
 
 // Limit defines model for limit.
 type Limit = int
@@ -5785,8 +6149,20 @@ type OfYard = openapi_types.UUID
 // OnDay defines model for on_day.
 type OnDay = openapi_types.Date
 
+// Pulled defines model for pulled.
+type Pulled = bool
+
+// RecallOf defines model for recall_of.
+type RecallOf = string
+
 // RejectR defines model for reject_r.
 type RejectR = float64
+
+// SheetEntry defines model for sheet_entry.
+type SheetEntry = int64
+
+// SheetLot defines model for sheet_lot.
+type SheetLot = openapi_types.UUID
 
 // StartDiastase defines model for start_diastase.
 type StartDiastase = float64
@@ -5811,6 +6187,12 @@ type TankWidthCm = float64
 
 // To defines model for to.
 type To = openapi_types.Date
+
+// ToEntry defines model for to_entry.
+type ToEntry = int64
+
+// TraceOf defines model for trace_of.
+type TraceOf = openapi_types.UUID
 
 // RecordedBefore defines model for RecordedBefore.
 type RecordedBefore = Recorded
@@ -5837,6 +6219,9 @@ type ListAcceptancesParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListBuyersParams defines parameters for ListBuyers.
@@ -5852,6 +6237,9 @@ type ListBuyersParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // CalculateColourParams defines parameters for CalculateColour.
@@ -6146,6 +6534,9 @@ type ListCalibrationsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListChecksParams defines parameters for ListChecks.
@@ -6173,6 +6564,9 @@ type ListChecksParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListContainerKindsParams defines parameters for ListContainerKinds.
@@ -6188,6 +6582,9 @@ type ListContainerKindsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListDispatchsParams defines parameters for ListDispatchs.
@@ -6215,6 +6612,9 @@ type ListDispatchsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListEntriesParams defines parameters for ListEntries.
@@ -6254,6 +6654,9 @@ type ListFillsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListHiveCountsParams defines parameters for ListHiveCounts.
@@ -6281,6 +6684,9 @@ type ListHiveCountsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListInstrumentsParams defines parameters for ListInstruments.
@@ -6296,6 +6702,9 @@ type ListInstrumentsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListLoadsParams defines parameters for ListLoads.
@@ -6323,6 +6732,9 @@ type ListLoadsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListLotStatusesParams defines parameters for ListLotStatuses.
@@ -6350,6 +6762,9 @@ type ListLotStatusesParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListLotsParams defines parameters for ListLots.
@@ -6374,6 +6789,9 @@ type ListLotsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListMovementsParams defines parameters for ListMovements.
@@ -6404,6 +6822,9 @@ type ListMovementsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListPullsParams defines parameters for ListPulls.
@@ -6431,6 +6852,9 @@ type ListPullsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListReadingsParams defines parameters for ListReadings.
@@ -6470,12 +6894,27 @@ type ListReadingsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetChangesParams defines parameters for GetChanges.
+type GetChangesParams struct {
+	// FromEntry the entry after which changes count
+	FromEntry FromEntry `form:"from_entry" json:"from_entry"`
+
+	// ToEntry the last entry that counts; left out: the last of the book
+	ToEntry *ToEntry `form:"to_entry,omitempty" json:"to_entry,omitempty"`
 }
 
 // GetEveningListParams defines parameters for GetEveningList.
 type GetEveningListParams struct {
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetFermentationParams defines parameters for GetFermentation.
@@ -6485,6 +6924,9 @@ type GetFermentationParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetHolderParams defines parameters for GetHolder.
@@ -6494,6 +6936,9 @@ type GetHolderParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetKeepingParams defines parameters for GetKeeping.
@@ -6509,6 +6954,9 @@ type GetKeepingParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetLotsReportParams defines parameters for GetLotsReport.
@@ -6518,12 +6966,18 @@ type GetLotsReportParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetLotReportParams defines parameters for GetLotReport.
 type GetLotReportParams struct {
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetRunReportParams defines parameters for GetRunReport.
@@ -6533,6 +6987,9 @@ type GetRunReportParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetSampleDrawParams defines parameters for GetSampleDraw.
@@ -6548,6 +7005,9 @@ type GetSampleDrawParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetSeasonReportParams defines parameters for GetSeasonReport.
@@ -6560,18 +7020,42 @@ type GetSeasonReportParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetSettlementReportParams defines parameters for GetSettlementReport.
 type GetSettlementReportParams struct {
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetSupersededParams defines parameters for GetSuperseded.
+type GetSupersededParams struct {
+	// Lot the lot of a printed sheet
+	Lot *SheetLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// SheetEntry the entry that a printed sheet says it goes to, with lot
+	SheetEntry *SheetEntry `form:"sheet_entry,omitempty" json:"sheet_entry,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetTankReportParams defines parameters for GetTankReport.
 type GetTankReportParams struct {
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetTotalsParams defines parameters for GetTotals.
@@ -6581,6 +7065,9 @@ type GetTotalsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetVerdictTableParams defines parameters for GetVerdictTable.
@@ -6596,6 +7083,9 @@ type GetVerdictTableParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetVerdictsParams defines parameters for GetVerdicts.
@@ -6614,6 +7104,9 @@ type GetVerdictsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListRoomsParams defines parameters for ListRooms.
@@ -6629,6 +7122,9 @@ type ListRoomsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListRuleSetsParams defines parameters for ListRuleSets.
@@ -6644,6 +7140,9 @@ type ListRuleSetsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListRunEndsParams defines parameters for ListRunEnds.
@@ -6671,6 +7170,9 @@ type ListRunEndsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListRunSuperssParams defines parameters for ListRunSuperss.
@@ -6701,6 +7203,9 @@ type ListRunSuperssParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListRunsParams defines parameters for ListRuns.
@@ -6725,6 +7230,9 @@ type ListRunsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListSamplesParams defines parameters for ListSamples.
@@ -6752,6 +7260,9 @@ type ListSamplesParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListSeasonsParams defines parameters for ListSeasons.
@@ -6767,6 +7278,9 @@ type ListSeasonsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListSettlementsParams defines parameters for ListSettlements.
@@ -6794,6 +7308,9 @@ type ListSettlementsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListStocktakesParams defines parameters for ListStocktakes.
@@ -6821,6 +7338,9 @@ type ListStocktakesParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListSuperKindsParams defines parameters for ListSuperKinds.
@@ -6836,6 +7356,9 @@ type ListSuperKindsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListTanksParams defines parameters for ListTanks.
@@ -6851,6 +7374,9 @@ type ListTanksParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListTemperatureLogsParams defines parameters for ListTemperatureLogs.
@@ -6878,6 +7404,81 @@ type ListTemperatureLogsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetTraceBackParams defines parameters for GetTraceBack.
+type GetTraceBackParams struct {
+	// Of the id of a container, lot, tank or dispatch
+	Of TraceOf `form:"of" json:"of"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetDrawingParams defines parameters for GetDrawing.
+type GetDrawingParams struct {
+	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	Of RecallOf `form:"of" json:"of"`
+
+	// Pulled with a day: the honey of the supers pulled on it instead
+	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetDrawingSVGParams defines parameters for GetDrawingSVG.
+type GetDrawingSVGParams struct {
+	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	Of RecallOf `form:"of" json:"of"`
+
+	// Pulled with a day: the honey of the supers pulled on it instead
+	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetRecallParams defines parameters for GetRecall.
+type GetRecallParams struct {
+	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	Of RecallOf `form:"of" json:"of"`
+
+	// Pulled with a day: the honey of the supers pulled on it instead
+	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetRecallCSVParams defines parameters for GetRecallCSV.
+type GetRecallCSVParams struct {
+	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	Of RecallOf `form:"of" json:"of"`
+
+	// Pulled with a day: the honey of the supers pulled on it instead
+	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListWashsParams defines parameters for ListWashs.
@@ -6905,6 +7506,9 @@ type ListWashsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListWithdrawalsParams defines parameters for ListWithdrawals.
@@ -6929,6 +7533,9 @@ type ListWithdrawalsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // ListYardsParams defines parameters for ListYards.
@@ -6944,6 +7551,9 @@ type ListYardsParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // RecordAcceptanceJSONRequestBody defines body for RecordAcceptance for application/json ContentType.
@@ -7646,6 +8256,13 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/readings (the `RecordReading` operationId).
 	RecordReading(ctx context.Context, body RecordReadingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetChanges Which figures of the book changed between two entries, and through which
+	//
+	// Where more than 128 entries lie between, entries are taken a few at a time.
+	//
+	// Corresponds with GET /v1/reports/changes (the `GetChanges` operationId).
+	GetChanges(ctx context.Context, params *GetChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetEveningList What looks odd, most honey first; settled ones last
 	//
 	// Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
@@ -7695,6 +8312,11 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
 	GetSettlementReport(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetSuperseded Dispatches, checks and printed sheets that rest on figures which are not so any more
+	//
+	// Corresponds with GET /v1/reports/superseded (the `GetSuperseded` operationId).
+	GetSuperseded(ctx context.Context, params *GetSupersededParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetTankReport What is in each tank
 	//
@@ -8006,6 +8628,34 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/tokens (the `ListTokens` operationId).
 	ListTokens(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetTraceBack Where the honey of a container, lot, tank or dispatch came from
+	//
+	// Shares are those of perfect mixing; least_kg and most_kg hold however badly the tanks mixed. Listed is
+	// all that it may have honey of: what was in a tank since it was last washed, heels too.
+	//
+	// Corresponds with GET /v1/trace/back (the `GetTraceBack` operationId).
+	GetTraceBack(ctx context.Context, params *GetTraceBackParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetDrawing The way honey went, as places and bands between them
+	//
+	// Corresponds with GET /v1/trace/drawing (the `GetDrawing` operationId).
+	GetDrawing(ctx context.Context, params *GetDrawingParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetDrawingSVG The same as a picture, bands as wide as their honey
+	//
+	// Corresponds with GET /v1/trace/drawing.svg (the `GetDrawingSVG` operationId).
+	GetDrawingSVG(ctx context.Context, params *GetDrawingSVGParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetRecall Where the honey of a yard, pull, run, tank, lot, container or day is and went
+	//
+	// Corresponds with GET /v1/trace/recall (the `GetRecall` operationId).
+	GetRecall(ctx context.Context, params *GetRecallParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetRecallCSV The same recall sheet for a spreadsheet
+	//
+	// Corresponds with GET /v1/trace/recall.csv (the `GetRecallCSV` operationId).
+	GetRecallCSV(ctx context.Context, params *GetRecallCSVParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListWashs List washes, in order of their numbers
 	//
@@ -9341,6 +9991,23 @@ func (c *Client) RecordReading(ctx context.Context, body RecordReadingJSONReques
 	return c.Client.Do(req)
 }
 
+// GetChanges Which figures of the book changed between two entries, and through which
+//
+// Where more than 128 entries lie between, entries are taken a few at a time.
+//
+// Corresponds with GET /v1/reports/changes (the `GetChanges` operationId).
+func (c *Client) GetChanges(ctx context.Context, params *GetChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetChangesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // GetEveningList What looks odd, most honey first; settled ones last
 //
 // Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
@@ -9481,6 +10148,21 @@ func (c *Client) GetSeasonReport(ctx context.Context, params *GetSeasonReportPar
 // Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
 func (c *Client) GetSettlementReport(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetSettlementReportRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetSuperseded Dispatches, checks and printed sheets that rest on figures which are not so any more
+//
+// Corresponds with GET /v1/reports/superseded (the `GetSuperseded` operationId).
+func (c *Client) GetSuperseded(ctx context.Context, params *GetSupersededParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetSupersededRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -10232,6 +10914,84 @@ func (c *Client) ListTokens(ctx context.Context, reqEditors ...RequestEditorFn) 
 	return c.Client.Do(req)
 }
 
+// GetTraceBack Where the honey of a container, lot, tank or dispatch came from
+//
+// Shares are those of perfect mixing; least_kg and most_kg hold however badly the tanks mixed. Listed is
+// all that it may have honey of: what was in a tank since it was last washed, heels too.
+//
+// Corresponds with GET /v1/trace/back (the `GetTraceBack` operationId).
+func (c *Client) GetTraceBack(ctx context.Context, params *GetTraceBackParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetTraceBackRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetDrawing The way honey went, as places and bands between them
+//
+// Corresponds with GET /v1/trace/drawing (the `GetDrawing` operationId).
+func (c *Client) GetDrawing(ctx context.Context, params *GetDrawingParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetDrawingRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetDrawingSVG The same as a picture, bands as wide as their honey
+//
+// Corresponds with GET /v1/trace/drawing.svg (the `GetDrawingSVG` operationId).
+func (c *Client) GetDrawingSVG(ctx context.Context, params *GetDrawingSVGParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetDrawingSVGRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetRecall Where the honey of a yard, pull, run, tank, lot, container or day is and went
+//
+// Corresponds with GET /v1/trace/recall (the `GetRecall` operationId).
+func (c *Client) GetRecall(ctx context.Context, params *GetRecallParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetRecallRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetRecallCSV The same recall sheet for a spreadsheet
+//
+// Corresponds with GET /v1/trace/recall.csv (the `GetRecallCSV` operationId).
+func (c *Client) GetRecallCSV(ctx context.Context, params *GetRecallCSVParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetRecallCSVRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListWashs List washes, in order of their numbers
 //
 // Corresponds with GET /v1/washes (the `ListWashs` operationId).
@@ -10503,6 +11263,18 @@ func NewListAcceptancesRequest(server string, params *ListAcceptancesParams) (*h
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -10624,6 +11396,18 @@ func NewListBuyersRequest(server string, params *ListBuyersParams) (*http.Reques
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -12429,6 +13213,18 @@ func NewListCalibrationsRequest(server string, params *ListCalibrationsParams) (
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -12607,6 +13403,18 @@ func NewListChecksRequest(server string, params *ListChecksParams) (*http.Reques
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -12728,6 +13536,18 @@ func NewListContainerKindsRequest(server string, params *ListContainerKindsParam
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -12906,6 +13726,18 @@ func NewListDispatchsRequest(server string, params *ListDispatchsParams) (*http.
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -13205,6 +14037,18 @@ func NewListFillsRequest(server string, params *ListFillsParams) (*http.Request,
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -13383,6 +14227,18 @@ func NewListHiveCountsRequest(server string, params *ListHiveCountsParams) (*htt
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -13504,6 +14360,18 @@ func NewListInstrumentsRequest(server string, params *ListInstrumentsParams) (*h
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -13691,6 +14559,18 @@ func NewListLoadsRequest(server string, params *ListLoadsParams) (*http.Request,
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -13869,6 +14749,18 @@ func NewListLotStatusesRequest(server string, params *ListLotStatusesParams) (*h
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -14026,6 +14918,18 @@ func NewListLotsRequest(server string, params *ListLotsParams) (*http.Request, e
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -14216,6 +15120,18 @@ func NewListMovementsRequest(server string, params *ListMovementsParams) (*http.
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -14457,6 +15373,18 @@ func NewListPullsRequest(server string, params *ListPullsParams) (*http.Request,
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -14683,6 +15611,18 @@ func NewListReadingsRequest(server string, params *ListReadingsParams) (*http.Re
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -14737,6 +15677,68 @@ func NewRecordReadingRequestWithBody(server string, contentType string, body io.
 	return req, nil
 }
 
+// NewGetChangesRequest constructs an http.Request for the GetChanges method
+func NewGetChangesRequest(server string, params *GetChangesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/changes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from_entry", params.FromEntry, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.ToEntry != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to_entry", *params.ToEntry, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewGetEveningListRequest constructs an http.Request for the GetEveningList method
 func NewGetEveningListRequest(server string, params *GetEveningListParams) (*http.Request, error) {
 	var err error
@@ -14768,6 +15770,18 @@ func NewGetEveningListRequest(server string, params *GetEveningListParams) (*htt
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -14850,6 +15864,18 @@ func NewGetFermentationRequest(server string, id ID, params *GetFermentationPara
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -14914,6 +15940,18 @@ func NewGetHolderRequest(server string, id ID, params *GetHolderParams) (*http.R
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -15013,6 +16051,18 @@ func NewGetKeepingRequest(server string, params *GetKeepingParams) (*http.Reques
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -15070,6 +16120,18 @@ func NewGetLotsReportRequest(server string, params *GetLotsReportParams) (*http.
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -15140,6 +16202,18 @@ func NewGetLotReportRequest(server string, id ID, params *GetLotReportParams) (*
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -15197,6 +16271,18 @@ func NewGetRunReportRequest(server string, params *GetRunReportParams) (*http.Re
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -15295,6 +16381,18 @@ func NewGetSampleDrawRequest(server string, id ID, params *GetSampleDrawParams) 
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -15373,6 +16471,18 @@ func NewGetSeasonReportRequest(server string, params *GetSeasonReportParams) (*h
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -15434,6 +16544,108 @@ func NewGetSettlementReportRequest(server string, id ID, params *GetSettlementRe
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetSupersededRequest constructs an http.Request for the GetSuperseded method
+func NewGetSupersededRequest(server string, params *GetSupersededParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/superseded")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SheetEntry != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "sheet_entry", *params.SheetEntry, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -15479,6 +16691,18 @@ func NewGetTankReportRequest(server string, params *GetTankReportParams) (*http.
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -15545,6 +16769,18 @@ func NewGetTotalsRequest(server string, params *GetTotalsParams) (*http.Request,
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -15635,6 +16871,18 @@ func NewGetVerdictTableRequest(server string, params *GetVerdictTableParams) (*h
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -15753,6 +17001,18 @@ func NewGetVerdictsRequest(server string, id ID, params *GetVerdictsParams) (*ht
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -15834,6 +17094,18 @@ func NewListRoomsRequest(server string, params *ListRoomsParams) (*http.Request,
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -15964,6 +17236,18 @@ func NewListRuleSetsRequest(server string, params *ListRuleSetsParams) (*http.Re
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -16142,6 +17426,18 @@ func NewListRunEndsRequest(server string, params *ListRunEndsParams) (*http.Requ
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -16341,6 +17637,18 @@ func NewListRunSuperssRequest(server string, params *ListRunSuperssParams) (*htt
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -16498,6 +17806,18 @@ func NewListRunsRequest(server string, params *ListRunsParams) (*http.Request, e
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -16685,6 +18005,18 @@ func NewListSamplesRequest(server string, params *ListSamplesParams) (*http.Requ
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -16806,6 +18138,18 @@ func NewListSeasonsRequest(server string, params *ListSeasonsParams) (*http.Requ
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -16984,6 +18328,18 @@ func NewListSettlementsRequest(server string, params *ListSettlementsParams) (*h
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -17232,6 +18588,18 @@ func NewListStocktakesRequest(server string, params *ListStocktakesParams) (*htt
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -17362,6 +18730,18 @@ func NewListSuperKindsRequest(server string, params *ListSuperKindsParams) (*htt
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -17483,6 +18863,18 @@ func NewListTanksRequest(server string, params *ListTanksParams) (*http.Request,
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -17670,6 +19062,18 @@ func NewListTemperatureLogsRequest(server string, params *ListTemperatureLogsPar
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -17741,6 +19145,424 @@ func NewListTokensRequest(server string) (*http.Request, error) {
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetTraceBackRequest constructs an http.Request for the GetTraceBack method
+func NewGetTraceBackRequest(server string, params *GetTraceBackParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/trace/back")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "of", params.Of, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetDrawingRequest constructs an http.Request for the GetDrawing method
+func NewGetDrawingRequest(server string, params *GetDrawingParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/trace/drawing")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "of", params.Of, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.Pulled != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "pulled", *params.Pulled, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetDrawingSVGRequest constructs an http.Request for the GetDrawingSVG method
+func NewGetDrawingSVGRequest(server string, params *GetDrawingSVGParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/trace/drawing.svg")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "of", params.Of, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.Pulled != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "pulled", *params.Pulled, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetRecallRequest constructs an http.Request for the GetRecall method
+func NewGetRecallRequest(server string, params *GetRecallParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/trace/recall")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "of", params.Of, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.Pulled != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "pulled", *params.Pulled, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetRecallCSVRequest constructs an http.Request for the GetRecallCSV method
+func NewGetRecallCSVRequest(server string, params *GetRecallCSVParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/trace/recall.csv")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "of", params.Of, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.Pulled != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "pulled", *params.Pulled, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
@@ -17866,6 +19688,18 @@ func NewListWashsRequest(server string, params *ListWashsParams) (*http.Request,
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -18041,6 +19875,18 @@ func NewListWithdrawalsRequest(server string, params *ListWithdrawalsParams) (*h
 
 		}
 
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -18162,6 +20008,18 @@ func NewListYardsRequest(server string, params *ListYardsParams) (*http.Request,
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -18865,6 +20723,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/readings (the `RecordReading` operationId).
 	RecordReadingWithResponse(ctx context.Context, body RecordReadingJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordReadingResponse, error)
 
+	// GetChangesWithResponse Which figures of the book changed between two entries, and through which
+	//
+	// Where more than 128 entries lie between, entries are taken a few at a time.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/changes (the `GetChanges` operationId).
+	GetChangesWithResponse(ctx context.Context, params *GetChangesParams, reqEditors ...RequestEditorFn) (*GetChangesResponse, error)
+
 	// GetEveningListWithResponse What looks odd, most honey first; settled ones last
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -18934,6 +20801,13 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
 	GetSettlementReportWithResponse(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*GetSettlementReportResponse, error)
+
+	// GetSupersededWithResponse Dispatches, checks and printed sheets that rest on figures which are not so any more
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/superseded (the `GetSuperseded` operationId).
+	GetSupersededWithResponse(ctx context.Context, params *GetSupersededParams, reqEditors ...RequestEditorFn) (*GetSupersededResponse, error)
 
 	// GetTankReportWithResponse What is in each tank
 	//
@@ -19283,6 +21157,44 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/tokens (the `ListTokens` operationId).
 	ListTokensWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ListTokensResponse, error)
+
+	// GetTraceBackWithResponse Where the honey of a container, lot, tank or dispatch came from
+	//
+	// Shares are those of perfect mixing; least_kg and most_kg hold however badly the tanks mixed. Listed is
+	// all that it may have honey of: what was in a tank since it was last washed, heels too.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/trace/back (the `GetTraceBack` operationId).
+	GetTraceBackWithResponse(ctx context.Context, params *GetTraceBackParams, reqEditors ...RequestEditorFn) (*GetTraceBackResponse, error)
+
+	// GetDrawingWithResponse The way honey went, as places and bands between them
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/trace/drawing (the `GetDrawing` operationId).
+	GetDrawingWithResponse(ctx context.Context, params *GetDrawingParams, reqEditors ...RequestEditorFn) (*GetDrawingResponse, error)
+
+	// GetDrawingSVGWithResponse The same as a picture, bands as wide as their honey
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/trace/drawing.svg (the `GetDrawingSVG` operationId).
+	GetDrawingSVGWithResponse(ctx context.Context, params *GetDrawingSVGParams, reqEditors ...RequestEditorFn) (*GetDrawingSVGResponse, error)
+
+	// GetRecallWithResponse Where the honey of a yard, pull, run, tank, lot, container or day is and went
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/trace/recall (the `GetRecall` operationId).
+	GetRecallWithResponse(ctx context.Context, params *GetRecallParams, reqEditors ...RequestEditorFn) (*GetRecallResponse, error)
+
+	// GetRecallCSVWithResponse The same recall sheet for a spreadsheet
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/trace/recall.csv (the `GetRecallCSV` operationId).
+	GetRecallCSVWithResponse(ctx context.Context, params *GetRecallCSVParams, reqEditors ...RequestEditorFn) (*GetRecallCSVResponse, error)
 
 	// ListWashsWithResponse List washes, in order of their numbers
 	//
@@ -22345,6 +24257,61 @@ func (r RecordReadingResponse) ContentType() string {
 	return ""
 }
 
+// GetChangesResponse200Headers the declared response headers of an HTTP 200 response for GetChanges
+type GetChangesResponse200Headers struct {
+	ETag *string
+}
+
+type GetChangesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Changes
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetChangesResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetChangesResponse) GetJSON200() *Changes {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetChangesResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetChangesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetChangesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetChangesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetChangesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetEveningListResponse200Headers the declared response headers of an HTTP 200 response for GetEveningList
 type GetEveningListResponse200Headers struct {
 	ETag *string
@@ -22889,6 +24856,61 @@ func (r GetSettlementReportResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetSettlementReportResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetSupersededResponse200Headers the declared response headers of an HTTP 200 response for GetSuperseded
+type GetSupersededResponse200Headers struct {
+	ETag *string
+}
+
+type GetSupersededResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]Superseded
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetSupersededResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetSupersededResponse) GetJSON200() *[]Superseded {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetSupersededResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetSupersededResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetSupersededResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetSupersededResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetSupersededResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -24675,6 +26697,267 @@ func (r ListTokensResponse) ContentType() string {
 	return ""
 }
 
+// GetTraceBackResponse200Headers the declared response headers of an HTTP 200 response for GetTraceBack
+type GetTraceBackResponse200Headers struct {
+	ETag *string
+}
+
+type GetTraceBackResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *TraceBack
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetTraceBackResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetTraceBackResponse) GetJSON200() *TraceBack {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetTraceBackResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetTraceBackResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetTraceBackResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetTraceBackResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetTraceBackResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetDrawingResponse200Headers the declared response headers of an HTTP 200 response for GetDrawing
+type GetDrawingResponse200Headers struct {
+	ETag *string
+}
+
+type GetDrawingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Drawing
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetDrawingResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetDrawingResponse) GetJSON200() *Drawing {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetDrawingResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetDrawingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetDrawingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetDrawingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetDrawingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetDrawingSVGResponse200Headers the declared response headers of an HTTP 200 response for GetDrawingSVG
+type GetDrawingSVGResponse200Headers struct {
+	ETag *string
+}
+
+type GetDrawingSVGResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetDrawingSVGResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetDrawingSVGResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetDrawingSVGResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetDrawingSVGResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetDrawingSVGResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetDrawingSVGResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetRecallResponse200Headers the declared response headers of an HTTP 200 response for GetRecall
+type GetRecallResponse200Headers struct {
+	ETag *string
+}
+
+type GetRecallResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Recall
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetRecallResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetRecallResponse) GetJSON200() *Recall {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetRecallResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetRecallResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetRecallResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetRecallResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetRecallResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetRecallCSVResponse200Headers the declared response headers of an HTTP 200 response for GetRecallCSV
+type GetRecallCSVResponse200Headers struct {
+	ETag *string
+}
+
+type GetRecallCSVResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetRecallCSVResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetRecallCSVResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetRecallCSVResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetRecallCSVResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetRecallCSVResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetRecallCSVResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListWashsResponse200Headers the declared response headers of an HTTP 200 response for ListWashs
 type ListWashsResponse200Headers struct {
 	ETag *string
@@ -26069,6 +28352,21 @@ func (c *ClientWithResponses) RecordReadingWithResponse(ctx context.Context, bod
 	return ParseRecordReadingResponse(rsp)
 }
 
+// GetChangesWithResponse Which figures of the book changed between two entries, and through which
+//
+// Where more than 128 entries lie between, entries are taken a few at a time.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/changes (the `GetChanges` operationId).
+func (c *ClientWithResponses) GetChangesWithResponse(ctx context.Context, params *GetChangesParams, reqEditors ...RequestEditorFn) (*GetChangesResponse, error) {
+	rsp, err := c.GetChanges(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetChangesResponse(rsp)
+}
+
 // GetEveningListWithResponse What looks odd, most honey first; settled ones last
 //
 // Returns a wrapper object for the known response body format(s).
@@ -26197,6 +28495,19 @@ func (c *ClientWithResponses) GetSettlementReportWithResponse(ctx context.Contex
 		return nil, err
 	}
 	return ParseGetSettlementReportResponse(rsp)
+}
+
+// GetSupersededWithResponse Dispatches, checks and printed sheets that rest on figures which are not so any more
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/superseded (the `GetSuperseded` operationId).
+func (c *ClientWithResponses) GetSupersededWithResponse(ctx context.Context, params *GetSupersededParams, reqEditors ...RequestEditorFn) (*GetSupersededResponse, error) {
+	rsp, err := c.GetSuperseded(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetSupersededResponse(rsp)
 }
 
 // GetTankReportWithResponse What is in each tank
@@ -26804,6 +29115,74 @@ func (c *ClientWithResponses) ListTokensWithResponse(ctx context.Context, reqEdi
 		return nil, err
 	}
 	return ParseListTokensResponse(rsp)
+}
+
+// GetTraceBackWithResponse Where the honey of a container, lot, tank or dispatch came from
+//
+// Shares are those of perfect mixing; least_kg and most_kg hold however badly the tanks mixed. Listed is
+// all that it may have honey of: what was in a tank since it was last washed, heels too.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/trace/back (the `GetTraceBack` operationId).
+func (c *ClientWithResponses) GetTraceBackWithResponse(ctx context.Context, params *GetTraceBackParams, reqEditors ...RequestEditorFn) (*GetTraceBackResponse, error) {
+	rsp, err := c.GetTraceBack(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetTraceBackResponse(rsp)
+}
+
+// GetDrawingWithResponse The way honey went, as places and bands between them
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/trace/drawing (the `GetDrawing` operationId).
+func (c *ClientWithResponses) GetDrawingWithResponse(ctx context.Context, params *GetDrawingParams, reqEditors ...RequestEditorFn) (*GetDrawingResponse, error) {
+	rsp, err := c.GetDrawing(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetDrawingResponse(rsp)
+}
+
+// GetDrawingSVGWithResponse The same as a picture, bands as wide as their honey
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/trace/drawing.svg (the `GetDrawingSVG` operationId).
+func (c *ClientWithResponses) GetDrawingSVGWithResponse(ctx context.Context, params *GetDrawingSVGParams, reqEditors ...RequestEditorFn) (*GetDrawingSVGResponse, error) {
+	rsp, err := c.GetDrawingSVG(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetDrawingSVGResponse(rsp)
+}
+
+// GetRecallWithResponse Where the honey of a yard, pull, run, tank, lot, container or day is and went
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/trace/recall (the `GetRecall` operationId).
+func (c *ClientWithResponses) GetRecallWithResponse(ctx context.Context, params *GetRecallParams, reqEditors ...RequestEditorFn) (*GetRecallResponse, error) {
+	rsp, err := c.GetRecall(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetRecallResponse(rsp)
+}
+
+// GetRecallCSVWithResponse The same recall sheet for a spreadsheet
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/trace/recall.csv (the `GetRecallCSV` operationId).
+func (c *ClientWithResponses) GetRecallCSVWithResponse(ctx context.Context, params *GetRecallCSVParams, reqEditors ...RequestEditorFn) (*GetRecallCSVResponse, error) {
+	rsp, err := c.GetRecallCSV(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetRecallCSVResponse(rsp)
 }
 
 // ListWashsWithResponse List washes, in order of their numbers
@@ -29434,6 +31813,55 @@ func ParseRecordReadingResponse(rsp *http.Response) (*RecordReadingResponse, err
 	return response, nil
 }
 
+// ParseGetChangesResponse parses an HTTP response from a GetChangesWithResponse call
+func ParseGetChangesResponse(rsp *http.Response) (*GetChangesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetChangesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Changes
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetChangesResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseGetEveningListResponse parses an HTTP response from a GetEveningListWithResponse call
 func ParseGetEveningListResponse(rsp *http.Response) (*GetEveningListResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -29911,6 +32339,55 @@ func ParseGetSettlementReportResponse(rsp *http.Response) (*GetSettlementReportR
 	switch {
 	case rsp.StatusCode == 200:
 		var headers GetSettlementReportResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetSupersededResponse parses an HTTP response from a GetSupersededWithResponse call
+func ParseGetSupersededResponse(rsp *http.Response) (*GetSupersededResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetSupersededResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []Superseded
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetSupersededResponse200Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -31527,6 +34004,237 @@ func ParseListTokensResponse(rsp *http.Response) (*ListTokensResponse, error) {
 	return response, nil
 }
 
+// ParseGetTraceBackResponse parses an HTTP response from a GetTraceBackWithResponse call
+func ParseGetTraceBackResponse(rsp *http.Response) (*GetTraceBackResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetTraceBackResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest TraceBack
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetTraceBackResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetDrawingResponse parses an HTTP response from a GetDrawingWithResponse call
+func ParseGetDrawingResponse(rsp *http.Response) (*GetDrawingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetDrawingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Drawing
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetDrawingResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetDrawingSVGResponse parses an HTTP response from a GetDrawingSVGWithResponse call
+func ParseGetDrawingSVGResponse(rsp *http.Response) (*GetDrawingSVGResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetDrawingSVGResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetDrawingSVGResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetRecallResponse parses an HTTP response from a GetRecallWithResponse call
+func ParseGetRecallResponse(rsp *http.Response) (*GetRecallResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetRecallResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Recall
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetRecallResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetRecallCSVResponse parses an HTTP response from a GetRecallCSVWithResponse call
+func ParseGetRecallCSVResponse(rsp *http.Response) (*GetRecallCSVResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetRecallCSVResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetRecallCSVResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListWashsResponse parses an HTTP response from a ListWashsWithResponse call
 func ParseListWashsResponse(rsp *http.Response) (*ListWashsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -32021,6 +34729,9 @@ type ServerInterface interface {
 	// RecordReading Record a reading
 	// (POST /v1/readings)
 	RecordReading(ctx echo.Context) error
+	// GetChanges Which figures of the book changed between two entries, and through which
+	// (GET /v1/reports/changes)
+	GetChanges(ctx echo.Context, params GetChangesParams) error
 	// GetEveningList What looks odd, most honey first; settled ones last
 	// (GET /v1/reports/evening)
 	GetEveningList(ctx echo.Context, params GetEveningListParams) error
@@ -32051,6 +34762,9 @@ type ServerInterface interface {
 	// GetSettlementReport A settlement beside the outfit's own figures
 	// (GET /v1/reports/settlements/{id})
 	GetSettlementReport(ctx echo.Context, id ID, params GetSettlementReportParams) error
+	// GetSuperseded Dispatches, checks and printed sheets that rest on figures which are not so any more
+	// (GET /v1/reports/superseded)
+	GetSuperseded(ctx echo.Context, params GetSupersededParams) error
 	// GetTankReport What is in each tank
 	// (GET /v1/reports/tanks)
 	GetTankReport(ctx echo.Context, params GetTankReportParams) error
@@ -32144,6 +34858,21 @@ type ServerInterface interface {
 	// ListTokens The outfit's tokens, without their secrets; for managers
 	// (GET /v1/tokens)
 	ListTokens(ctx echo.Context) error
+	// GetTraceBack Where the honey of a container, lot, tank or dispatch came from
+	// (GET /v1/trace/back)
+	GetTraceBack(ctx echo.Context, params GetTraceBackParams) error
+	// GetDrawing The way honey went, as places and bands between them
+	// (GET /v1/trace/drawing)
+	GetDrawing(ctx echo.Context, params GetDrawingParams) error
+	// GetDrawingSVG The same as a picture, bands as wide as their honey
+	// (GET /v1/trace/drawing.svg)
+	GetDrawingSVG(ctx echo.Context, params GetDrawingSVGParams) error
+	// GetRecall Where the honey of a yard, pull, run, tank, lot, container or day is and went
+	// (GET /v1/trace/recall)
+	GetRecall(ctx echo.Context, params GetRecallParams) error
+	// GetRecallCSV The same recall sheet for a spreadsheet
+	// (GET /v1/trace/recall.csv)
+	GetRecallCSV(ctx echo.Context, params GetRecallCSVParams) error
 	// ListWashs List washes, in order of their numbers
 	// (GET /v1/washes)
 	ListWashs(ctx echo.Context, params ListWashsParams) error
@@ -32224,6 +34953,13 @@ func (w *ServerInterfaceWrapper) ListAcceptances(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListAcceptances(ctx, params)
 	return err
@@ -32270,6 +35006,13 @@ func (w *ServerInterfaceWrapper) ListBuyers(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -33068,6 +35811,13 @@ func (w *ServerInterfaceWrapper) ListCalibrations(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListCalibrations(ctx, params)
 	return err
@@ -33144,6 +35894,13 @@ func (w *ServerInterfaceWrapper) ListChecks(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListChecks(ctx, params)
 	return err
@@ -33190,6 +35947,13 @@ func (w *ServerInterfaceWrapper) ListContainerKinds(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -33266,6 +36030,13 @@ func (w *ServerInterfaceWrapper) ListDispatchs(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -33392,6 +36163,13 @@ func (w *ServerInterfaceWrapper) ListFills(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListFills(ctx, params)
 	return err
@@ -33468,6 +36246,13 @@ func (w *ServerInterfaceWrapper) ListHiveCounts(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListHiveCounts(ctx, params)
 	return err
@@ -33514,6 +36299,13 @@ func (w *ServerInterfaceWrapper) ListInstruments(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -33592,6 +36384,13 @@ func (w *ServerInterfaceWrapper) ListLoads(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListLoads(ctx, params)
 	return err
@@ -33668,6 +36467,13 @@ func (w *ServerInterfaceWrapper) ListLotStatuses(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListLotStatuses(ctx, params)
 	return err
@@ -33735,6 +36541,13 @@ func (w *ServerInterfaceWrapper) ListLots(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -33818,6 +36631,13 @@ func (w *ServerInterfaceWrapper) ListMovements(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -33912,6 +36732,13 @@ func (w *ServerInterfaceWrapper) ListPulls(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34018,6 +36845,13 @@ func (w *ServerInterfaceWrapper) ListReadings(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListReadings(ctx, params)
 	return err
@@ -34032,6 +36866,31 @@ func (w *ServerInterfaceWrapper) RecordReading(ctx echo.Context) error {
 	return err
 }
 
+// GetChanges converts echo context to params.
+func (w *ServerInterfaceWrapper) GetChanges(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetChangesParams
+	// ------------- Required query parameter "from_entry" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "from_entry", ctx.QueryParams(), &params.FromEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from_entry: %s", err))
+	}
+
+	// ------------- Optional query parameter "to_entry" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to_entry", ctx.QueryParams(), &params.ToEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to_entry: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetChanges(ctx, params)
+	return err
+}
+
 // GetEveningList converts echo context to params.
 func (w *ServerInterfaceWrapper) GetEveningList(ctx echo.Context) error {
 	var err error
@@ -34043,6 +36902,13 @@ func (w *ServerInterfaceWrapper) GetEveningList(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34077,6 +36943,13 @@ func (w *ServerInterfaceWrapper) GetFermentation(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetFermentation(ctx, id, params)
 	return err
@@ -34107,6 +36980,13 @@ func (w *ServerInterfaceWrapper) GetHolder(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34148,6 +37028,13 @@ func (w *ServerInterfaceWrapper) GetKeeping(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetKeeping(ctx, params)
 	return err
@@ -34171,6 +37058,13 @@ func (w *ServerInterfaceWrapper) GetLotsReport(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34198,6 +37092,13 @@ func (w *ServerInterfaceWrapper) GetLotReport(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetLotReport(ctx, id, params)
 	return err
@@ -34221,6 +37122,13 @@ func (w *ServerInterfaceWrapper) GetRunReport(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34269,6 +37177,13 @@ func (w *ServerInterfaceWrapper) GetSampleDraw(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetSampleDraw(ctx, id, params)
 	return err
@@ -34301,6 +37216,13 @@ func (w *ServerInterfaceWrapper) GetSeasonReport(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetSeasonReport(ctx, params)
 	return err
@@ -34326,8 +37248,54 @@ func (w *ServerInterfaceWrapper) GetSettlementReport(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetSettlementReport(ctx, id, params)
+	return err
+}
+
+// GetSuperseded converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSuperseded(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSupersededParams
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "sheet_entry" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sheet_entry", ctx.QueryParams(), &params.SheetEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sheet_entry: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSuperseded(ctx, params)
 	return err
 }
 
@@ -34342,6 +37310,13 @@ func (w *ServerInterfaceWrapper) GetTankReport(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34367,6 +37342,13 @@ func (w *ServerInterfaceWrapper) GetTotals(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34406,6 +37388,13 @@ func (w *ServerInterfaceWrapper) GetVerdictTable(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34461,6 +37450,13 @@ func (w *ServerInterfaceWrapper) GetVerdicts(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetVerdicts(ctx, id, params)
 	return err
@@ -34498,6 +37494,13 @@ func (w *ServerInterfaceWrapper) ListRooms(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34546,6 +37549,13 @@ func (w *ServerInterfaceWrapper) ListRuleSets(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34622,6 +37632,13 @@ func (w *ServerInterfaceWrapper) ListRunEnds(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34707,6 +37724,13 @@ func (w *ServerInterfaceWrapper) ListRunSuperss(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRunSuperss(ctx, params)
 	return err
@@ -34774,6 +37798,13 @@ func (w *ServerInterfaceWrapper) ListRuns(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34852,6 +37883,13 @@ func (w *ServerInterfaceWrapper) ListSamples(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSamples(ctx, params)
 	return err
@@ -34898,6 +37936,13 @@ func (w *ServerInterfaceWrapper) ListSeasons(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -34974,6 +38019,13 @@ func (w *ServerInterfaceWrapper) ListSettlements(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -35077,6 +38129,13 @@ func (w *ServerInterfaceWrapper) ListStocktakes(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListStocktakes(ctx, params)
 	return err
@@ -35125,6 +38184,13 @@ func (w *ServerInterfaceWrapper) ListSuperKinds(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSuperKinds(ctx, params)
 	return err
@@ -35171,6 +38237,13 @@ func (w *ServerInterfaceWrapper) ListTanks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -35249,6 +38322,13 @@ func (w *ServerInterfaceWrapper) ListTemperatureLogs(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListTemperatureLogs(ctx, params)
 	return err
@@ -35269,6 +38349,194 @@ func (w *ServerInterfaceWrapper) ListTokens(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListTokens(ctx)
+	return err
+}
+
+// GetTraceBack converts echo context to params.
+func (w *ServerInterfaceWrapper) GetTraceBack(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetTraceBackParams
+	// ------------- Required query parameter "of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter of: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetTraceBack(ctx, params)
+	return err
+}
+
+// GetDrawing converts echo context to params.
+func (w *ServerInterfaceWrapper) GetDrawing(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetDrawingParams
+	// ------------- Required query parameter "of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter of: %s", err))
+	}
+
+	// ------------- Optional query parameter "pulled" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "pulled", ctx.QueryParams(), &params.Pulled, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter pulled: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetDrawing(ctx, params)
+	return err
+}
+
+// GetDrawingSVG converts echo context to params.
+func (w *ServerInterfaceWrapper) GetDrawingSVG(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetDrawingSVGParams
+	// ------------- Required query parameter "of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter of: %s", err))
+	}
+
+	// ------------- Optional query parameter "pulled" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "pulled", ctx.QueryParams(), &params.Pulled, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter pulled: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetDrawingSVG(ctx, params)
+	return err
+}
+
+// GetRecall converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRecall(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRecallParams
+	// ------------- Required query parameter "of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter of: %s", err))
+	}
+
+	// ------------- Optional query parameter "pulled" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "pulled", ctx.QueryParams(), &params.Pulled, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter pulled: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRecall(ctx, params)
+	return err
+}
+
+// GetRecallCSV converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRecallCSV(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRecallCSVParams
+	// ------------- Required query parameter "of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter of: %s", err))
+	}
+
+	// ------------- Optional query parameter "pulled" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "pulled", ctx.QueryParams(), &params.Pulled, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter pulled: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRecallCSV(ctx, params)
 	return err
 }
 
@@ -35332,6 +38600,13 @@ func (w *ServerInterfaceWrapper) ListWashs(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -35403,6 +38678,13 @@ func (w *ServerInterfaceWrapper) ListWithdrawals(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
 	}
 
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListWithdrawals(ctx, params)
 	return err
@@ -35449,6 +38731,13 @@ func (w *ServerInterfaceWrapper) ListYards(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -35525,6 +38814,13 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/holders/:id", wrapper.GetHolder, options.OperationMiddlewares["getHolder"]...)
 	router.GET(options.BaseURL+"/v1/reports/evening", wrapper.GetEveningList, options.OperationMiddlewares["getEveningList"]...)
 	router.GET(options.BaseURL+"/v1/reports/totals", wrapper.GetTotals, options.OperationMiddlewares["getTotals"]...)
+	router.GET(options.BaseURL+"/v1/trace/back", wrapper.GetTraceBack, options.OperationMiddlewares["getTraceBack"]...)
+	router.GET(options.BaseURL+"/v1/trace/recall", wrapper.GetRecall, options.OperationMiddlewares["getRecall"]...)
+	router.GET(options.BaseURL+"/v1/trace/recall.csv", wrapper.GetRecallCSV, options.OperationMiddlewares["getRecallCSV"]...)
+	router.GET(options.BaseURL+"/v1/trace/drawing", wrapper.GetDrawing, options.OperationMiddlewares["getDrawing"]...)
+	router.GET(options.BaseURL+"/v1/trace/drawing.svg", wrapper.GetDrawingSVG, options.OperationMiddlewares["getDrawingSVG"]...)
+	router.GET(options.BaseURL+"/v1/reports/changes", wrapper.GetChanges, options.OperationMiddlewares["getChanges"]...)
+	router.GET(options.BaseURL+"/v1/reports/superseded", wrapper.GetSuperseded, options.OperationMiddlewares["getSuperseded"]...)
 	router.GET(options.BaseURL+"/v1/seasons", wrapper.ListSeasons, options.OperationMiddlewares["listSeasons"]...)
 	router.POST(options.BaseURL+"/v1/seasons", wrapper.RecordSeason, options.OperationMiddlewares["recordSeason"]...)
 	router.GET(options.BaseURL+"/v1/yards", wrapper.ListYards, options.OperationMiddlewares["listYards"]...)

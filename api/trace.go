@@ -1,0 +1,138 @@
+package api
+
+import (
+	"errors"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/trace"
+	"pullbook/openapi"
+)
+
+// tracers keeps the tracers of the latest books asked for.
+type tracers struct {
+	mu   sync.Mutex
+	kept map[uuid.UUID]*keptTracer
+}
+
+type keptTracer struct {
+	mu     sync.Mutex
+	tracer *trace.Tracer
+}
+
+// mostTracers bounds what is kept: a tracer is some megabytes for a season.
+const mostTracers = 8
+
+// of readies a book for tracing, or takes the tracer that is ready. asOf books
+// are made anew for each request and are not kept.
+func (t *tracers) of(outfit uuid.UUID, b *ledger.Book, now bool) *trace.Tracer {
+	if !now {
+		return trace.Open(b)
+	}
+	t.mu.Lock()
+	k := t.kept[outfit]
+	if k == nil {
+		if t.kept == nil || len(t.kept) >= mostTracers {
+			t.kept = map[uuid.UUID]*keptTracer{}
+		}
+		k = new(keptTracer)
+		t.kept[outfit] = k
+	}
+	t.mu.Unlock()
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.tracer == nil || !k.tracer.Of(b) {
+		k.tracer = trace.Open(b)
+	}
+	return k.tracer
+}
+
+func (s *Server) tracer(ctx echo.Context, o db.Outfit, b *ledger.Book) *trace.Tracer {
+	return s.tracers.of(o.ID, b, ctx.QueryParam("as_of") == "" && ctx.QueryParam("known_at") == "")
+}
+
+// subjectOf is what a request asks to be followed: a thing by its id, or a day.
+func subjectOf(b *ledger.Book, of string, pulled bool) (trace.Subject, error) {
+	id, err := uuid.Parse(of)
+	if err == nil {
+		subject, err := trace.SubjectOf(b, id)
+		return subject, traced(err)
+	}
+	if _, err := time.Parse(time.DateOnly, of); err != nil {
+		return trace.Subject{}, parameterFault("of", of, "The id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
+	}
+	return trace.Subject{Day: ledger.Date(of), Pulled: pulled}, nil
+}
+
+// traced turns what has no trace into a fault.
+func traced(err error) error {
+	if errors.Is(err, trace.ErrUnknown) {
+		return fault.New(fault.NotFound, "%s.", capitalised(strings.TrimPrefix(err.Error(), trace.ErrUnknown.Error()+": ")))
+	}
+	return err
+}
+
+// GetTraceBack is where the honey of a container, lot, tank or dispatch came
+// from.
+func (s *Server) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParams) error {
+	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
+		back, err := s.tracer(ctx, o, b).Back(params.Of)
+		if err != nil {
+			return nil, traced(err)
+		}
+		return backOut(back), nil
+	})
+}
+
+func backOut(t *trace.Back) openapi.TraceBack {
+	out := openapi.TraceBack{
+		ID: t.Of.ID, Name: t.Name, ThroughEntry: t.Through, NetKg: kg(t.NetG),
+		Yards: originsOut(t.Yards), Pulls: originsOut(t.Pulls), Runs: originsOut(t.Runs), Unexplained: amountOut(t.Unexplained),
+		Passed: make([]openapi.TracePassed, len(t.Passed)), Days: make([]openapi.TraceDay, len(t.Days)),
+		Instruments: make([]openapi.TraceInstrument, len(t.Instruments)), People: make([]openapi.TracePerson, len(t.People)),
+		Steps: make([]openapi.TraceStep, len(t.Steps)),
+	}
+	for i, p := range t.Passed {
+		out.Passed[i] = openapi.TracePassed{Place: tracePlace(p.Place, p.Name), MassKg: kg(p.Grams), FirstAt: p.First, LastAt: p.Last}
+	}
+	for i, d := range t.Days {
+		out.Days[i] = openapi.TraceDay{Day: dateOut(d.Day), Work: openapi.TraceDayWork(d.Work), MassKg: kg(d.Grams)}
+	}
+	for i, x := range t.Instruments {
+		out.Instruments[i] = openapi.TraceInstrument{InstrumentID: x.ID, Name: x.Name, Readings: x.Readings}
+	}
+	for i, x := range t.People {
+		out.People[i] = openapi.TracePerson{Name: x.Name, Entries: x.Entries}
+	}
+	for i, x := range t.Steps {
+		out.Steps[i] = openapi.TraceStep{
+			EntryNumber: x.Entry.Number, OccurredAt: x.Entry.OccurredAt, RecordedBy: x.Entry.RecordedBy,
+			From: x.FromName, To: x.ToName, MassKg: kg(x.Grams), UnexplainedKg: orNil(kg(x.UnexplainedG)),
+		}
+	}
+	return out
+}
+
+func originsOut(in []trace.Origin) []openapi.TraceOrigin {
+	out := make([]openapi.TraceOrigin, len(in))
+	for i, o := range in {
+		out[i] = openapi.TraceOrigin{Place: tracePlace(o.Place, o.Name), At: orNil(o.At), Share: o.Share,
+			MassKg: kg(o.Of.Grams), LeastKg: kg(o.Of.LeastG), MostKg: kg(o.Of.MostG), HeelOnly: o.Of.MostG == 0}
+	}
+	return out
+}
+
+func amountOut(a trace.Amount) openapi.TraceAmount {
+	return openapi.TraceAmount{MassKg: kg(a.Grams), LeastKg: kg(a.LeastG), MostKg: kg(a.MostG)}
+}
+
+func tracePlace(p ledger.Place, name string) openapi.Place {
+	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: orNil(p.ID), Name: &name}
+}
