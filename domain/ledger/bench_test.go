@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"runtime"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
@@ -14,18 +15,33 @@ import (
 // million is a book of a million entries, written once for all benchmarks.
 var million = sync.OnceValue(func() []*ledger.Entry { return ledgertest.Large(1_000_000, 1) })
 
-// sizes are of a season of a large outfit, and of twenty of them. The small one
-// comes first, before the large one weighs on the garbage collector.
+// sizes are of a small outfit's season, of a large one's, of ten seasons and of
+// twenty. The small ones come first, before the large one weighs on the garbage
+// collector.
 var sizes = []struct {
 	n       int
 	entries func() []*ledger.Entry
 }{
-	{50_000, func() []*ledger.Entry { return ledgertest.Large(50_000, 1) }},
+	{10_000, func() []*ledger.Entry { return ledgertest.Large(10_000, 1) }},
+	{100_000, func() []*ledger.Entry { return ledgertest.Large(100_000, 1) }},
+	{500_000, func() []*ledger.Entry { return million()[:500_000] }},
 	{1_000_000, million},
 }
 
-func perSecond(b *testing.B, entries int) {
-	b.ReportMetric(float64(entries)*float64(b.N)/b.Elapsed().Seconds(), "entries/s")
+// perSecond reports the entries a second, and those a second of processor time
+// that the whole process took, which others on the machine do not lengthen.
+func perSecond(b *testing.B, entries int, before time.Duration) {
+	n := float64(entries) * float64(b.N)
+	b.ReportMetric(n/b.Elapsed().Seconds(), "entries/s")
+	b.ReportMetric(n/(processorTime()-before).Seconds(), "entries/cpu-s")
+}
+
+func processorTime() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
 // BenchmarkOpen reads a book from its entries: registering, ordering, replay.
@@ -33,13 +49,15 @@ func BenchmarkOpen(b *testing.B) {
 	for _, size := range sizes {
 		b.Run(fmt.Sprint(size.n), func(b *testing.B) {
 			entries := size.entries()
+			runtime.GC()
+			before := processorTime()
 			b.ResetTimer()
 			for b.Loop() {
 				if _, err := ledger.Open(time.UTC, entries); err != nil {
 					b.Fatal(err)
 				}
 			}
-			perSecond(b, size.n)
+			perSecond(b, size.n, before)
 		})
 	}
 }
@@ -50,13 +68,31 @@ func BenchmarkReplay(b *testing.B) {
 		b.Run(fmt.Sprint(size.n), func(b *testing.B) {
 			book := mustOpen(b, size.entries())
 			end := ledgertest.At(1e6)
+			runtime.GC()
+			before := processorTime()
 			b.ResetTimer()
 			for b.Loop() {
 				if !book.StateAt(end).Totals().Balanced() {
 					b.Fatal("grams are lost")
 				}
 			}
-			perSecond(b, size.n)
+			perSecond(b, size.n, before)
+		})
+	}
+}
+
+// BenchmarkFindings looks over the whole book for what does not add up.
+func BenchmarkFindings(b *testing.B) {
+	for _, size := range sizes {
+		b.Run(fmt.Sprint(size.n), func(b *testing.B) {
+			book := mustOpen(b, size.entries())
+			runtime.GC()
+			before := processorTime()
+			b.ResetTimer()
+			for b.Loop() {
+				book.State().Findings()
+			}
+			perSecond(b, size.n, before)
 		})
 	}
 }

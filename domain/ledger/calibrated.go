@@ -1,7 +1,9 @@
 package ledger
 
 import (
+	"math"
 	"slices"
+	"sort"
 	"time"
 )
 
@@ -74,10 +76,22 @@ func (b *Book) InDoubt(check ID) []*Entry {
 // firstTrusting is the first place in the line whose outcome a check can
 // change: the readings of its instrument before it back to the check before,
 // and after it to the next.
-func (b *Book) firstTrusting(instrument ID) int {
+func (b *Book) firstTrusting(check *fact, instrument ID) int {
 	first := len(b.line)
-	for _, r := range b.readBy[b.rootID(instrument)] {
-		first = min(first, b.position(r), b.firstRead(b.at(r.Body.(*Reading).On.ID)))
+	with := b.rootID(instrument)
+	from, to := int64(math.MinInt64), int64(math.MaxInt64)
+	for _, c := range b.checks[with] {
+		switch {
+		case order(c, check) < 0:
+			from = c.at
+		case order(c, check) > 0:
+			to = min(to, c.at)
+		}
+	}
+	readings := b.readBy[with]
+	i := sort.Search(len(readings), func(i int) bool { return readings[i].at >= from })
+	for ; i < len(readings) && readings[i].at <= to; i++ {
+		first = min(first, b.position(readings[i]), b.firstRead(b.at(readings[i].Body.(*Reading).On.ID)))
 	}
 	return first
 }

@@ -182,7 +182,7 @@ func (b *Book) firstResting(f *fact) int {
 	case *Reading:
 		first = min(first, b.firstRead(b.at(body.On.ID)))
 	case *Calibration:
-		first = min(first, b.firstTrusting(body.InstrumentID))
+		first = min(first, b.firstTrusting(f, body.InstrumentID))
 	case *TemperatureLog:
 		first = min(first, b.firstWarmed(f))
 	case *Lot:

@@ -10,9 +10,10 @@ import (
 )
 
 // Large writes a book of n entries as a busy honey house leaves one: about two
-// entries in five are readings, one in five fills; two in a hundred are written
-// down hours or days late, one in a hundred corrects another. The same seed
-// gives the same book.
+// entries in five are readings, one in five fills; the tank and the store are
+// logged, the refractometer is checked weekly; two in a hundred are written down
+// hours or days late, one in a hundred corrects another. The same seed gives
+// the same book.
 func Large(n int, seed uint64) []*ledger.Entry {
 	l := &large{Outfit: NewOutfit(), rng: rand.New(rand.NewPCG(seed, seed))}
 	for run := 0; len(l.Entries) < n; run++ {
@@ -64,7 +65,7 @@ func (l *large) day(run int) {
 		}
 		pull := l.write(h-20+float64(i), body)
 		l.write(h, l.SupersBody(id, pull, supers))
-		l.write(h-10, Moisture(ledger.PlacePull, pull, 16+3*l.rng.Float64()))
+		l.write(h-10, l.read(ledger.PlacePull, pull))
 	}
 	for i := range 12 {
 		at := h + 0.1*float64(i)
@@ -76,6 +77,14 @@ func (l *large) day(run int) {
 		}
 	}
 	l.write(h+1.3, &ledger.RunEnd{RunID: id, WaxG: 30_000})
+	l.log(h, ledger.PlaceTank, l.Settling, 35)
+	if run%8 == 0 {
+		l.log(h, ledger.PlaceRoom, l.HotRoom, 20)
+	}
+	if run%56 == 0 {
+		found := 16.9 + 0.2*l.rng.Float64()
+		l.write(h, &ledger.Calibration{InstrumentID: l.Refractometer, Reference: "test liquid", Expected: 17, AsFound: found, AsLeft: found, Tolerance: 0.2})
+	}
 	l.fill(h+1.4, run)
 	if run%3 == 2 {
 		l.write(h+2.7, &ledger.Stocktake{TankID: l.Settling, Method: "dip", MassG: int64(50_000 + l.rng.IntN(100_000))})
@@ -86,14 +95,30 @@ func (l *large) day(run int) {
 	}
 }
 
+// read is a reading by the refractometer.
+func (l *large) read(on ledger.PlaceKind, id ledger.ID) *ledger.Reading {
+	r := Moisture(on, id, 16+3*l.rng.Float64())
+	r.InstrumentID = l.Refractometer
+	return r
+}
+
+// log is two points of a logger.
+func (l *large) log(h float64, on ledger.PlaceKind, id ledger.ID, celsius float64) {
+	log := &ledger.TemperatureLog{On: ledger.Place{Kind: on, ID: id}}
+	for i := range 2 {
+		log.Points = append(log.Points, ledger.TemperaturePoint{At: At(h - runHours/2*float64(1-i)), TemperatureC: celsius + 5*l.rng.Float64()})
+	}
+	l.write(h, log)
+}
+
 // fill packs a lot and reads what went into it.
 func (l *large) fill(h float64, run int) {
-	lot := l.write(h, &ledger.Lot{Code: fmt.Sprint("L", run)})
+	lot := l.write(h, &ledger.Lot{Code: fmt.Sprint("L", run), StoreID: l.HotRoom})
 	for i := range 18 {
 		at := h + 0.05*float64(i+1)
 		drum := l.write(at, l.FillBody(lot, l.Settling, fmt.Sprint(run, "-", i), int64(95_000+l.rng.IntN(10_000))))
-		l.write(at+0.01, Moisture(ledger.PlaceContainer, drum, 16+3*l.rng.Float64()))
-		l.write(at+0.02, Moisture(ledger.PlaceTank, l.Settling, 16+3*l.rng.Float64()))
+		l.write(at+0.01, l.read(ledger.PlaceContainer, drum))
+		l.write(at+0.02, l.read(ledger.PlaceTank, l.Settling))
 		l.stock = append(l.stock, drum)
 	}
 	l.write(h+1.1, ReleaseBody(lot))
