@@ -1,0 +1,172 @@
+package balance
+
+import (
+	"math"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/reconcile"
+)
+
+// Kind says what a flow is.
+type Kind string
+
+const (
+	// Boxes is the honey of boxes that went into a run, full less empty.
+	Boxes Kind = "boxes"
+	// Unbooked is what came into a run that names no boxes.
+	Unbooked Kind = "unbooked boxes"
+	Wax      Kind = "wax"
+	// Loss is what stays in cappings and on the line, and what dries off.
+	Loss Kind = "loss"
+	// OnTheLine is honey of a run that goes on.
+	OnTheLine Kind = "on the line"
+	// IntoTank is a run's honey by the rise of a tank, Between that of a tank into
+	// another.
+	IntoTank Kind = "into tank"
+	Between  Kind = "between tanks"
+	// Pump is what a float pump moved with nobody looking.
+	Pump Kind = "float pump"
+	// Level is what a tank held when it was dipped or weighed, Start and End as
+	// the period began and ended.
+	Level Kind = "level"
+	Start Kind = "start"
+	End   Kind = "end"
+	// Containers is what went into a lot's containers.
+	Containers Kind = "containers"
+	// PouredBack is a container's honey poured into a tank.
+	PouredBack Kind = "poured back"
+	// ThrownAway is foam and the like; WashedOut what clung to a tank.
+	ThrownAway Kind = "thrown away"
+	WashedOut  Kind = "washed out"
+	// Yard is all honey of one yard's boxes.
+	Yard Kind = "yard"
+)
+
+// Basis says how the figure of a flow was had.
+type Basis string
+
+const (
+	// Weighed on a scale, or by the rise or the depth of a tank.
+	Weighed Basis = "weighed"
+	// Counted: boxes times what such boxes usually hold.
+	Counted Basis = "counted"
+	// Limited: nobody weighs it, but it is known to be within bounds.
+	Limited Basis = "limited"
+	// Unseen: nobody knows, unless the other flows tell.
+	Unseen Basis = "unseen"
+)
+
+// flow is a stream of the network with all that is known about it.
+type flow struct {
+	name     string
+	from, to string
+	kind     Kind
+	basis    Basis
+	kg       float64
+	// own is the error of this weight alone, common that which it shares.
+	own     float64
+	common  []part
+	entries []ledger.ID
+	// The things that it is about, where it is about one.
+	yard, run, tank, lot ledger.ID
+	// tareKg is the mean tare of the containers.
+	tareKg float64
+}
+
+// sd is the standard deviation of the weight.
+func (f *flow) sd() float64 {
+	v := f.own * f.own
+	for _, p := range f.common {
+		v += p.kg * p.kg
+	}
+	return math.Sqrt(v)
+}
+
+// covariance is that of the errors of two different weights.
+func covariance(a, b *flow) float64 {
+	v := 0.0
+	for _, p := range a.common {
+		for _, q := range b.common {
+			if p.source == q.source {
+				v += p.kg * q.kg
+			}
+		}
+	}
+	return v
+}
+
+// varianceOfSum is that of the sum of several weights.
+func varianceOfSum(flows []*flow) float64 {
+	v, shared := 0.0, map[string]float64{}
+	for _, f := range flows {
+		v += f.own * f.own
+		for _, p := range f.common {
+			shared[p.source] += p.kg
+		}
+	}
+	for _, kg := range shared {
+		v += kg * kg
+	}
+	return v
+}
+
+// network writes flows that hang together for the reconciliation.
+func network(flows []*flow) reconcile.Network {
+	var n reconcile.Network
+	for i, f := range flows {
+		n.Streams = append(n.Streams, reconcile.Stream{Name: f.name, From: f.from, To: f.to,
+			Measured: f.basis != Unseen, Kg: f.kg, StandardUncertaintyKg: f.sd()})
+		if f.basis == Unseen || len(f.common) == 0 {
+			continue
+		}
+		for _, g := range flows[:i] {
+			if g.basis == Unseen || len(g.common) == 0 {
+				continue
+			}
+			if c := covariance(f, g); c != 0 {
+				n.Correlations = append(n.Correlations, reconcile.Correlation{A: g.name, B: f.name, Coefficient: c / f.sd() / g.sd()})
+			}
+		}
+	}
+	return n
+}
+
+// parts divides flows into those that hang together through their nodes, in the
+// order in which they come.
+func parts(flows []*flow) [][]*flow {
+	above := map[string]string{}
+	var top func(string) string
+	top = func(node string) string {
+		up, ok := above[node]
+		if !ok || up == node {
+			above[node] = node
+			return node
+		}
+		above[node] = top(up)
+		return above[node]
+	}
+	end := func(f *flow) string {
+		if f.from != reconcile.Outside {
+			return f.from
+		}
+		return f.to
+	}
+	for _, f := range flows {
+		if f.from != reconcile.Outside && f.to != reconcile.Outside {
+			above[top(f.from)] = top(f.to)
+		}
+	}
+	at := map[string]int{}
+	var out [][]*flow
+	for _, f := range flows {
+		root := top(end(f))
+		i, ok := at[root]
+		if !ok {
+			i = len(out)
+			at[root] = i
+			out = append(out, nil)
+		}
+		out[i] = append(out[i], f)
+	}
+	return out
+}

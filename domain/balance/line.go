@@ -1,0 +1,206 @@
+package balance
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/reconcile"
+)
+
+// writer writes the flows of a period.
+type writer struct {
+	*house
+	Period
+	flows []*flow
+	names map[string]bool
+}
+
+func (w *writer) write(f *flow) {
+	for base, n := f.name, 2; w.names[f.name]; n++ {
+		f.name = fmt.Sprintf("%s (%d)", base, n)
+	}
+	w.names[f.name] = true
+	w.flows = append(w.flows, f)
+}
+
+// clock is a time as it is said: "12 Aug 14:05".
+func (h *house) clock(at time.Time) string { return at.In(h.book.Location()).Format("2 Jan 15:04") }
+
+func (h *house) date(at time.Time) string { return at.In(h.book.Location()).Format("2 Jan") }
+
+func runNode(r *run) string { return "run " + r.name }
+
+func yardNode(name string) string { return "the boxes of " + name }
+
+// writeRuns writes what went into the period's runs from boxes and what came
+// out beside the honey. Honey into tanks is the tanks' business.
+func (w *writer) writeRuns() {
+	yards := map[ledger.ID]bool{}
+	for _, r := range w.runs {
+		if !w.holds(r.at) {
+			continue
+		}
+		boxes := w.boxesOf(r)
+		for _, f := range boxes {
+			if !yards[f.yard] {
+				yards[f.yard] = true
+				w.write(&flow{name: "all the boxes of " + w.book.Name(f.yard), to: f.from, kind: Yard, basis: Unseen, yard: f.yard})
+			}
+			w.write(f)
+		}
+		w.writeBeside(r, boxes)
+	}
+}
+
+// boxesOf is the honey in the boxes of each pull that went into a run.
+func (w *writer) boxesOf(r *run) []*flow {
+	empties, tare := 0.0, 0.0
+	for _, q := range r.puts {
+		if q.pull.grossKg > 0 {
+			tare += q.tareKg
+		} else {
+			tare = math.Inf(1) // some were never weighed full
+		}
+	}
+	if r.end != nil && r.end.EmptiesG > 0 && tare > 0 && !math.IsInf(tare, 1) {
+		empties = kg(r.end.EmptiesG)
+	}
+	var out []*flow
+	for _, q := range r.puts {
+		yard := w.book.Name(q.pull.yard)
+		f := &flow{
+			name: fmt.Sprintf("the boxes of %s pulled on %s in run %s", yard, w.date(q.pull.at), r.name),
+			from: yardNode(yard), to: runNode(r), kind: Boxes, yard: q.pull.yard, run: r.id,
+			entries: append([]ledger.ID{q.pull.id}, q.entries...),
+		}
+		if q.pull.grossKg > 0 && q.pull.boxes > 0 {
+			w.weighBoxes(f, q, r, empties, tare)
+		} else {
+			countBoxes(f, q)
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// weighBoxes is full less empty: the gross by the share of the boxes, the
+// empties as weighed when the run ended, or else what boxes of their kinds
+// weigh.
+func (w *writer) weighBoxes(f *flow, q *put, r *run, emptiesKg, runTareKg float64) {
+	p := q.pull
+	share := q.usualKg / p.usualKg
+	if p.usualKg == 0 {
+		share = float64(q.boxes) / float64(p.boxes)
+	}
+	// The honey goes by what such boxes hold, the wood by its kind.
+	gross := (p.grossKg-p.tareKg)*share + q.tareKg
+	f.basis = Weighed
+	f.own = 0.5
+	f.common = append(f.common,
+		part{"pull " + p.id.String(), math.Hypot(hoistShare*gross, w.coarsest*share)},
+		part{"hoist", hoistCommonShare * gross})
+	if emptiesKg > 0 {
+		empty := emptiesKg * q.tareKg / runTareKg
+		f.kg = gross - empty
+		f.common = append(f.common, part{"empties of " + r.id.String(), hoistShare * empty})
+		f.entries = append(f.entries, r.endID)
+	} else {
+		f.kg = gross - q.tareKg
+		f.common = append(f.common, part{"tare", boxTareCommonKg * float64(q.boxes)})
+		f.own = math.Hypot(f.own, boxTareKg*math.Sqrt(float64(q.boxes)))
+	}
+	f.common = append(f.common, w.split(q)...)
+}
+
+// split is how far the share of a pull in a run may be off because boxes are
+// not equally full. What one run got too much of, another got too little.
+func (w *writer) split(q *put) []part {
+	p := q.pull
+	if q.boxes >= p.boxes {
+		return nil
+	}
+	perBox := boxFullnessShare * p.usualKg / float64(p.boxes)
+	n := float64(max(p.boxes, p.used))
+	var out []part
+	others := n
+	for _, r := range w.runs {
+		for _, o := range r.puts {
+			if o.pull != p {
+				continue
+			}
+			others -= float64(o.boxes)
+			here := -float64(q.boxes) / n
+			if o == q {
+				here++
+			}
+			out = append(out, part{"boxes of " + p.id.String() + " in " + r.id.String(), perBox * math.Sqrt(float64(o.boxes)) * here})
+		}
+	}
+	if others > 0 {
+		out = append(out, part{"boxes left of " + p.id.String(), -perBox * math.Sqrt(others) * float64(q.boxes) / n})
+	}
+	return out
+}
+
+func countBoxes(f *flow, q *put) {
+	f.basis, f.kg, f.own = Counted, q.usualKg, max(0.02*q.usualKg, 0.5)
+	f.common = []part{
+		{"fullness of " + q.pull.id.String(), countShare * q.usualKg},
+		{"fullness of the season", countCommonShare * q.usualKg},
+	}
+}
+
+// writeBeside writes a run's wax and loss, what nobody booked into it, and what
+// is still on the line.
+func (w *writer) writeBeside(r *run, boxes []*flow) {
+	in := 0.0
+	for _, f := range boxes {
+		in += max(0, f.kg)
+	}
+	node := runNode(r)
+	wax := &flow{name: "the wax of run " + r.name, from: node, kind: Wax, run: r.id}
+	switch {
+	case r.end != nil && r.end.WaxG > 0:
+		wax.basis, wax.kg, wax.entries = Weighed, kg(r.end.WaxG), []ledger.ID{r.endID}
+		wax.own = math.Hypot(waxShare*wax.kg, waxKg)
+	case in > 0:
+		wax.basis, wax.kg, wax.own = Limited, waxPct/100*in, waxOwnPct/100*in
+	default:
+		wax = nil
+	}
+	if wax != nil && (r.out > 0 || len(boxes) > 0) {
+		w.write(wax)
+	}
+	if in > 0 {
+		w.write(&flow{name: "the loss of run " + r.name, from: node, kind: Loss, basis: Limited, run: r.id,
+			kg: lossPct / 100 * in, own: lossOwnPct / 100 * in, common: []part{{"loss", lossCommonPct / 100 * in}}})
+	}
+	if len(boxes) == 0 && r.out > 0 {
+		w.write(&flow{name: "boxes that nobody booked into run " + r.name, to: node, kind: Unbooked, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
+	}
+	if w.goesOn(r) && len(boxes) > 0 {
+		w.write(&flow{name: "honey still on the line in run " + r.name, from: node, kind: OnTheLine, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
+	}
+}
+
+// wholeDay is how long a run may go on that nobody has ended.
+const wholeDay = 24 * time.Hour
+
+// goesOn reports whether a run may not be over: it has no end, and nothing
+// happened a day later.
+func (w *writer) goesOn(r *run) bool { return r.end == nil && w.last.Sub(r.at) < wholeDay }
+
+// fromRun is the node of a run, or the world beyond where the run is not of the
+// period.
+func (w *writer) fromRun(id ledger.ID) (*run, string) {
+	r := w.runOf[w.book.Root(id)]
+	if r == nil {
+		return nil, reconcile.Outside
+	}
+	if !w.holds(r.at) {
+		return r, reconcile.Outside
+	}
+	return r, runNode(r)
+}

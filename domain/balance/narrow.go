@@ -1,0 +1,100 @@
+package balance
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/reconcile"
+)
+
+// DayLine is one day of a period in short.
+type DayLine struct {
+	Day    ledger.Date
+	Global reconcile.GlobalTest
+	Claims []Claim
+	// Statement is that of the day's own report.
+	Statement string
+}
+
+// Days reconciles each day of a period on which anything was extracted, moved
+// or packed, by itself.
+func Days(b *ledger.Book, p Period) ([]DayLine, error) {
+	h := gather(b)
+	var out []DayLine
+	for _, day := range h.days(p) {
+		one, err := Day(b, day)
+		if err != nil {
+			return nil, err
+		}
+		r, err := h.reconcile(one)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, DayLine{day, r.Global, r.Claims, r.Statement})
+	}
+	return out, nil
+}
+
+// days lists the days of a period on which something happened at a run or tank.
+func (h *house) days(p Period) []ledger.Date {
+	seen := map[ledger.Date]bool{}
+	for _, r := range h.runs {
+		if p.holds(r.at) {
+			seen[ledger.Date(r.at.In(h.book.Location()).Format("2006-01-02"))] = true
+		}
+	}
+	for _, m := range h.moves {
+		if p.holds(m.at) {
+			seen[ledger.Date(m.at.In(h.book.Location()).Format("2006-01-02"))] = true
+		}
+	}
+	out := make([]ledger.Date, 0, len(seen))
+	for d := range seen {
+		out = append(out, d)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// OfYard narrows a report to one yard: its boxes, and what went in and out of
+// the runs that they went into. What was adjusted was adjusted with everything
+// else in view. It fails with ErrUnknown where no boxes of the yard went into a
+// run of the period.
+func (r *Report) OfYard(yard ledger.ID) (*Report, error) {
+	i := slices.IndexFunc(r.Yards, func(l YardLine) bool { return l.YardID == yard })
+	if i < 0 {
+		return nil, fmt.Errorf("%w: no boxes of that yard went into a run of the %s", ErrUnknown, r.Name)
+	}
+	runs := map[ledger.ID]bool{}
+	for _, f := range r.Flows {
+		if f.Yard == yard {
+			runs[f.Run] = true
+		}
+	}
+	out := &Report{Period: r.Period, Global: r.Global, Yards: []YardLine{r.Yards[i]}}
+	for _, f := range r.Flows {
+		if runs[f.Run] {
+			out.Flows = append(out.Flows, f)
+		}
+	}
+	nodes := map[string]bool{}
+	for _, f := range out.Flows {
+		nodes[f.From], nodes[f.To] = true, true
+	}
+	for _, n := range r.Nodes {
+		if nodes[n.Name] && strings.HasPrefix(n.Name, "run ") {
+			out.Nodes = append(out.Nodes, n)
+		}
+	}
+	said := []string{r.Yards[i].Sentence}
+	for _, p := range r.Parts {
+		if p.Suspect != nil && runs[p.Suspect.Run] {
+			said = append(said, p.Suspect.Sentence)
+			out.Parts = append(out.Parts, p)
+		}
+	}
+	out.Statement, out.Unseen = strings.Join(said, " "), out.unseen()
+	return out, nil
+}

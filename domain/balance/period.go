@@ -1,0 +1,45 @@
+package balance
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// ErrUnknown is wrapped by errors about what the book has not got, or has no
+// more.
+var ErrUnknown = errors.New("not in the book")
+
+// Period is what is reconciled: from its first instant up to but not including
+// the instant To.
+type Period struct {
+	// Name is "season 2026" or "2026-08-12".
+	Name     string
+	From, To time.Time
+}
+
+func (p Period) holds(at time.Time) bool { return !at.Before(p.From) && at.Before(p.To) }
+
+// Season is the dates of a season. It fails with ErrUnknown where none stands
+// by that id.
+func Season(b *ledger.Book, id ledger.ID) (Period, error) {
+	if e := b.Standing(id); e != nil {
+		if s, ok := e.Body.(*ledger.Season); ok {
+			from, _ := s.First.On(b.Location())
+			last, _ := s.Last.On(b.Location())
+			return Period{"season " + s.Name, from, last.AddDate(0, 0, 1)}, nil
+		}
+	}
+	return Period{}, fmt.Errorf("%w: no season %s stands in the book", ErrUnknown, id)
+}
+
+// Day is one day where the outfit is.
+func Day(b *ledger.Book, day ledger.Date) (Period, error) {
+	from, err := day.On(b.Location())
+	if err != nil {
+		return Period{}, err
+	}
+	return Period{string(day), from, from.AddDate(0, 0, 1)}, nil
+}

@@ -1,0 +1,191 @@
+package balance
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/reconcile"
+)
+
+// Significance is the chance of a false alarm of each kind of test.
+const Significance = reconcile.DefaultSignificance
+
+// Report is the weights of a period, made to agree. Masses are kilograms,
+// uncertainties one standard deviation.
+type Report struct {
+	Period
+	// Statement says whether the weights agree and which is most likely wrong,
+	// Unseen what can be known of the flows that nobody weighed.
+	Statement, Unseen string
+	// Global takes the tests of all parts together.
+	Global reconcile.GlobalTest
+	// Parts hang together; no weight of one can check one of another.
+	Parts []Part
+	// Flows are all measured and inferred flows.
+	Flows []Flow
+	// Nodes are the balances as measured, where every flow was weighed.
+	Nodes []reconcile.NodeResult
+	// Claims are the weights that claim to be the harvest.
+	Claims []Claim
+	Yards  []YardLine
+}
+
+// Part is some of the flows that hang together.
+type Part struct {
+	Global  reconcile.GlobalTest
+	Flows   int
+	Suspect *Suspect
+}
+
+// Flow is what is said of one flow.
+type Flow struct {
+	reconcile.StreamResult
+	Kind  Kind
+	Basis Basis
+	// Entries are those that it was had from, by their roots.
+	Entries              []ledger.ID
+	Yard, Run, Tank, Lot ledger.ID
+	Sentence             string
+}
+
+// Suspect is the measurement most likely wrong.
+type Suspect struct {
+	Flow
+	// Cause is what the size of the error looks like; empty where like nothing.
+	Cause string
+	// Others are flows that the balances cannot tell apart from it, the likelier
+	// first: the less their weight would have to change for its size.
+	Others   []string
+	Sentence string
+}
+
+// Reconcile makes the weights of a period agree.
+func Reconcile(b *ledger.Book, p Period) (*Report, error) { return gather(b).reconcile(p) }
+
+func (h *house) reconcile(p Period) (*Report, error) {
+	w := &writer{house: h, Period: p, names: map[string]bool{}}
+	w.cutTanks()
+	w.writeRuns()
+	w.writeTanks()
+	out := &Report{Period: p, Global: reconcile.GlobalTest{PValue: 1, Passed: true}}
+	solved := map[string]reconcile.StreamResult{}
+	for _, flows := range parts(w.flows) {
+		r, err := reconcile.Reconcile(network(flows), Significance)
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range r.Streams {
+			solved[s.Name] = s
+		}
+		out.Nodes = append(out.Nodes, r.Nodes...)
+		out.Parts = append(out.Parts, Part{Global: r.Global, Flows: len(flows), Suspect: suspect(flows, r)})
+		out.Global.Statistic += r.Global.Statistic
+		out.Global.DegreesOfFreedom += r.Global.DegreesOfFreedom
+	}
+	out.test()
+	for _, f := range w.flows {
+		if f.kind != Yard {
+			out.Flows = append(out.Flows, tell(f, solved[f.name]))
+		}
+	}
+	out.Nodes = slices.DeleteFunc(out.Nodes, func(n reconcile.NodeResult) bool { return !n.Testable })
+	out.Claims = claims(w, solved)
+	out.Yards = yardLines(w, solved)
+	out.Statement, out.Unseen = out.statement(), out.unseen()
+	return out, nil
+}
+
+// test makes one test of those of the parts, whose weights err apart.
+func (r *Report) test() {
+	g := &r.Global
+	if g.DegreesOfFreedom == 0 {
+		return
+	}
+	chi := distuv.ChiSquared{K: float64(g.DegreesOfFreedom)}
+	g.Critical, g.PValue = chi.Quantile(1-Significance), chi.Survival(g.Statistic)
+	g.Passed = g.Statistic <= g.Critical
+}
+
+func tell(f *flow, s reconcile.StreamResult) Flow {
+	return Flow{StreamResult: s, Kind: f.kind, Basis: f.basis, Entries: f.entries,
+		Yard: f.yard, Run: f.run, Tank: f.tank, Lot: f.lot, Sentence: flowSentence(f, s)}
+}
+
+// suspect is the weight of a part most likely wrong, if any.
+func suspect(flows []*flow, r reconcile.Result) *Suspect {
+	if len(r.MostLikelyWrong) == 0 {
+		return nil
+	}
+	var list []candidate
+	for i, f := range flows {
+		if slices.Contains(r.MostLikelyWrong, f.name) {
+			list = append(list, candidate{f, r.Streams[i], causeOf(f, r.Streams[i])})
+		}
+	}
+	slices.SortStableFunc(list, candidate.likelier)
+	first := list[0]
+	out := &Suspect{Flow: tell(first.flow, first.result), Cause: first.cause}
+	for _, c := range list[1:] {
+		out.Others = append(out.Others, c.name)
+	}
+	out.Sentence = out.sentence()
+	return out
+}
+
+type candidate struct {
+	*flow
+	result reconcile.StreamResult
+	cause  string
+}
+
+// likelier puts first what the size of the error explains, then what would have
+// to change least for its size.
+func (c candidate) likelier(o candidate) int {
+	if (c.cause != "") != (o.cause != "") {
+		if c.cause != "" {
+			return -1
+		}
+		return 1
+	}
+	change := func(c candidate) float64 { return math.Abs(c.result.GrossErrorKg) / max(math.Abs(c.kg), 1) }
+	switch a, b := change(c), change(o); {
+	case a < b*(1-1e-9):
+		return -1
+	case b < a*(1-1e-9):
+		return 1
+	}
+	return 0
+}
+
+// Within this many of its own standard deviations the size of an error is what
+// it looks like, so long as it is known to a fifth.
+const (
+	looksLike   = 2.0
+	knownEnough = 0.2
+)
+
+const kgPerPound = 0.45359237
+
+// causeOf is what the size of an error looks like.
+func causeOf(f *flow, s reconcile.StreamResult) string {
+	off := s.GrossErrorKg
+	sd := math.Abs(off / s.Standardised)
+	if f.basis != Weighed || sd > knownEnough*math.Abs(off) {
+		return ""
+	}
+	like := func(kg float64) bool { return math.Abs(off-kg) <= looksLike*sd }
+	switch {
+	case f.kind == Containers && like(f.tareKg):
+		return "it is off by the tare of a container, as when a gross is taken for a net"
+	case like(f.kg):
+		return "it is off by all of it, as when something is written down twice, or at the wrong place"
+	case like(f.kg * (1 - kgPerPound)):
+		return "it is as many kilograms as it should be pounds"
+	case like(f.kg * (1 - 1/kgPerPound)):
+		return "it is as many pounds as it should be kilograms"
+	}
+	return ""
+}
