@@ -153,3 +153,26 @@ func BenchmarkAppend(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkAppendLog adds temperature logs to a book of a million entries, of a
+// tank that has some twenty thousand points.
+func BenchmarkAppendLog(b *testing.B) {
+	entries := million()
+	book := mustOpen(b, entries)
+	var tank ledger.ID
+	book.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+	last := entries[len(entries)-1].OccurredAt
+	n := 0
+	b.ResetTimer()
+	for b.Loop() {
+		n++
+		at := last.Add(time.Duration(n) * time.Minute)
+		e := &ledger.Entry{Number: book.Len() + 1, ID: ledgertest.ID(20_000_000 + n), Kind: ledger.KindTemperatureLog, OccurredAt: at, RecordedAt: at,
+			Body: &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceTank, ID: tank}, Points: []ledger.TemperaturePoint{
+				{At: at.Add(-30 * time.Second), TemperatureC: 30}, {At: at, TemperatureC: 30}}}}
+		if _, err := book.Append(e); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(b.Elapsed().Seconds()*1e6/float64(b.N), "µs/entry")
+}
