@@ -45,6 +45,7 @@ type pages struct {
 var nav = []navItem{
 	{Path: "/", Name: "Season"},
 	{Path: calculatorsPath, Name: "Calculators"},
+	{Path: recallPath, Name: "Recall"},
 	{Path: docsPath, Name: "Contract"},
 }
 
@@ -71,6 +72,7 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.GET(seasonChartPath, p.seasonChart, squeezed)
 	e.GET(calculatorsPath, p.calculatorsPage, squeezed)
 	e.GET(heatChartPath, p.heatChart, squeezed)
+	p.routeRecall(e, squeezed)
 	e.POST("/sign-in", p.signIn)
 	e.POST("/sign-out", p.signOut)
 	e.GET(docsPath, p.contractFront, squeezed)

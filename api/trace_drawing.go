@@ -203,7 +203,7 @@ func (g *diagram) flows() []plotter.Flow {
 	}
 	for c, column := range g.columns {
 		gaps := float64(len(column)-1) * diagramGap * g.perPoint
-		hold(apart, c, (g.height*g.perPoint-g.grams(column)-gaps)/2)
+		hold(apart, c, max(0, g.height*g.perPoint-g.grams(column)-gaps)/2)
 		for k, n := range column {
 			hold(strconv.Itoa(n), c, 0)
 			if k < len(column)-1 {

@@ -1,0 +1,237 @@
+package api
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/trace"
+)
+
+const (
+	recallPath        = "/recall"
+	recallCSVPath     = recallPath + "/sheet.csv"
+	recallDrawingPath = recallPath + "/drawing.svg"
+)
+
+// routeRecall serves the recall sheet as a page to print, its table for a
+// spreadsheet and its drawing.
+func (p *pages) routeRecall(e *echo.Echo, squeezed echo.MiddlewareFunc) {
+	e.GET(recallPath, p.recallPage, squeezed)
+	e.GET(recallCSVPath, p.recallSheet, squeezed)
+	e.GET(recallDrawingPath, p.recallDrawing, squeezed)
+}
+
+// recallView is a recall sheet as the page shows it.
+type recallView struct {
+	Groups []recallGroup
+	Day    string
+	Pulled bool
+	AsOf   string
+	Mass   string
+	// Name is empty where nothing was asked for yet.
+	Name, Through, Printed string
+	// Total is all honey of the subject, Sums where it is.
+	Total string
+	Sums  []recallSum
+	// OnHand and Sent are containers, HeldNet and SentNet their whole honey.
+	OnHand, Sent, Elsewhere recallTable
+	HeldNet, SentNet        string
+	OnHandCount, SentCount  string
+	Tanks, Buyers           []recallRow
+	CSV, Drawing            string
+	Bands                   []bandRow
+	// NotDrawn is empty where all is drawn.
+	NotDrawn string
+}
+
+type recallGroup struct {
+	Name    string
+	Choices []seasonChoice
+}
+
+// recallTable is a table of containers, with what it is called.
+type recallTable struct {
+	Label string
+	Rows  []recallRow
+}
+
+type recallRow struct{ Name, Lot, Net, Share, Least, Most, Buyer, When, State string }
+
+type recallSum struct{ Name, Mass string }
+
+type bandRow struct{ From, To, Mass string }
+
+// recalled is the subject that a page's query asks for; false where it asks for
+// none.
+func recalled(ctx echo.Context, b *ledger.Book) (trace.Subject, bool, error) {
+	of := ctx.QueryParam("of")
+	if of == "" {
+		of = ctx.QueryParam("day")
+	}
+	if of == "" {
+		return trace.Subject{}, false, nil
+	}
+	subject, err := subjectOf(b, of, ctx.QueryParam("pulled") != "")
+	return subject, true, err
+}
+
+// recallOf looks at what a page's query asks to be recalled.
+func (p *pages) recallOf(ctx echo.Context, f func(db.Outfit, *ledger.Book, *trace.Tracer, trace.Subject, bool) error) error {
+	return p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		book, err := asOf(ctx, b)
+		if err != nil {
+			return err
+		}
+		subject, any, err := recalled(ctx, book)
+		if err != nil {
+			return err
+		}
+		return f(o, book, p.tracer(ctx, o, book), subject, any)
+	})
+}
+
+func (p *pages) recallPage(ctx echo.Context) error {
+	v := &recallView{Day: ctx.QueryParam("day"), Pulled: ctx.QueryParam("pulled") != "", AsOf: ctx.QueryParam("as_of")}
+	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
+		f := figuresFor(o, b.Location())
+		v.Mass, v.Groups = f.Mass, recallGroups(b, s)
+		if !any {
+			return nil
+		}
+		d, err := drawingOf(t, s)
+		if err != nil {
+			return err
+		}
+		v.sheet(f, t.Forward(s))
+		v.draw(f, d)
+		v.Printed = f.minute(p.Now())
+		query := url.Values{"as_of": {strconv.FormatInt(b.Len(), 10)}}
+		for _, name := range []string{"of", "day", "pulled"} {
+			if value := ctx.QueryParam(name); value != "" {
+				query.Set(name, value)
+			}
+		}
+		v.CSV, v.Drawing = recallCSVPath+"?"+query.Encode(), recallDrawingPath+"?"+query.Encode()
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "recall.html", v)
+}
+
+// recallGroups are the things that a recall may start from.
+func recallGroups(b *ledger.Book, chosen trace.Subject) []recallGroup {
+	var out []recallGroup
+	for _, g := range []struct {
+		name string
+		kind ledger.Kind
+	}{{"Yards", ledger.KindYard}, {"Tanks", ledger.KindTank}, {"Lots", ledger.KindLot}, {"Runs", ledger.KindRun}} {
+		group := recallGroup{Name: g.name}
+		b.Of(g.kind, func(root ledger.ID, _ *ledger.Entry) bool {
+			group.Choices = append(group.Choices, seasonChoice{root.String(), b.Name(root), root == chosen.Place.ID})
+			return true
+		})
+		if len(group.Choices) > 0 {
+			out = append(out, group)
+		}
+	}
+	return out
+}
+
+func (v *recallView) sheet(f figures, r *trace.Forward) {
+	v.OnHand.Label, v.Sent.Label, v.Elsewhere.Label = "containers on hand", "containers dispatched", "containers emptied"
+	v.Name, v.Through, v.Total = r.Name, f.count(int(r.Through)), f.mass(r.TotalG)
+	for _, c := range r.Containers {
+		row := amountRow(f, c.Of)
+		row.Name, row.Lot, row.Net, row.Buyer, row.State = c.Number, c.Lot, f.mass(c.NetG), c.Buyer, string(c.State)
+		if !c.GoneAt.IsZero() {
+			row.When = f.day(c.GoneAt)
+		}
+		switch c.State {
+		case "held":
+			v.OnHand.Rows = append(v.OnHand.Rows, row)
+		case "dispatched":
+			v.Sent.Rows = append(v.Sent.Rows, row)
+		default:
+			v.Elsewhere.Rows = append(v.Elsewhere.Rows, row)
+		}
+	}
+	for _, t := range r.Tanks {
+		row := amountRow(f, t.Of)
+		row.Name, row.Net = t.Name, f.mass(t.HeldG)
+		v.Tanks = append(v.Tanks, row)
+	}
+	for _, b := range r.Buyers {
+		row := amountRow(f, b.Of)
+		row.Name, row.Net, row.State = b.Name, f.mass(b.NetG), f.count(b.Containers)
+		v.Buyers = append(v.Buyers, row)
+	}
+	v.OnHandCount, v.SentCount = f.count(len(v.OnHand.Rows)), f.count(len(v.Sent.Rows))
+	v.HeldNet, v.SentNet = f.mass(r.OnHandNetG), f.mass(r.DispatchedNetG)
+	v.Sums = []recallSum{
+		{"in containers on hand", f.mass(r.OnHand.Grams)}, {"in containers dispatched", f.mass(r.Dispatched.Grams)}, {"in tanks", f.mass(r.InTanks.Grams)},
+		{"thrown out", f.mass(r.WastedG)}, {"gone with washes and stocktakes", f.mass(r.LostG)},
+	}
+}
+
+func amountRow(f figures, a trace.Amount) recallRow {
+	if a.MostG == 0 {
+		return recallRow{Share: "a heel", Least: nothing, Most: nothing}
+	}
+	return recallRow{Share: f.mass(a.Grams), Least: f.mass(a.LeastG), Most: f.mass(a.MostG)}
+}
+
+// draw puts the drawing's bands into words and figures.
+func (v *recallView) draw(f figures, d *trace.Drawing) {
+	for _, b := range d.Bands {
+		v.Bands = append(v.Bands, bandRow{d.Nodes[b.From].Name, d.Nodes[b.To].Name, f.mass(b.Grams)})
+	}
+	if d.NotDrawnG > 0 {
+		v.NotDrawn = f.mass(d.NotDrawnG)
+	}
+}
+
+func (p *pages) recallSheet(ctx echo.Context) error {
+	var sheet []byte
+	err := p.recallOf(ctx, func(_ db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) (err error) {
+		if !any {
+			return parameterFault("of", "", "Say what is to be recalled.")
+		}
+		sheet, err = recallCSV(t.Forward(s), b.Location())
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	attach(ctx, "recall.csv")
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	return ctx.Blob(http.StatusOK, csvType, sheet)
+}
+
+func (p *pages) recallDrawing(ctx echo.Context) error {
+	var svg []byte
+	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
+		if !any {
+			return parameterFault("of", "", "Say whose honey is to be drawn.")
+		}
+		d, err := drawingOf(t, s)
+		if err != nil {
+			return err
+		}
+		if svg, err = flowDiagram(figuresFor(o, b.Location()), d); err != nil {
+			return fmt.Errorf("recall: %w", err)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return sendChart(ctx, svg)
+}
