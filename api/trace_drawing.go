@@ -81,14 +81,27 @@ const drawingPolicy = "default-src 'none'; style-src 'unsafe-inline'; frame-ance
 
 // Measures of a flow diagram, in points.
 const (
-	diagramColumn = 150
+	diagramWidth  = 690
+	diagramColumn = 105 // at the least
 	diagramGap    = 15
 	diagramLeast  = 200
 	diagramBar    = 8
 	diagramText   = 9.5
-	// diagramName is how much of a name fits beside its bar, in letters.
-	diagramName = 20
+	diagramLetter = 4.8
+	// diagramMass is how many letters a mass takes.
+	diagramMass = 8
 )
+
+// width is that of the whole: what a page takes, and more where there are many
+// columns.
+func (g *diagram) width() float64 {
+	return float64(max(diagramWidth, diagramColumn*g.Columns))
+}
+
+// nameFits is how much of a name fits between its bar and the next, in letters.
+func (g *diagram) nameFits() int {
+	return int((g.width()/float64(max(g.Columns, 2))-2*diagramBar)/diagramLetter) - diagramMass
+}
 
 // Bands are pale, so that names can be read on them; honey of no entry is told
 // from other honey by its colour and by the name of where it starts.
@@ -128,7 +141,7 @@ func flowDiagram(f figures, d *trace.Drawing) ([]byte, error) {
 		pl.Add(sankey)
 	}
 	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = 0, float64(max(d.Columns-1, 1)), 0, max(g.height*g.perPoint, 1)
-	svg, err := drawn(pl, vg.Length(max(d.Columns, 2)*diagramColumn), vg.Length(g.height)+2*diagramGap)
+	svg, err := drawn(pl, vg.Length(g.width()), vg.Length(g.height)+2*diagramGap)
 	if err != nil {
 		return nil, err
 	}
@@ -244,5 +257,5 @@ func (g *diagram) stockStyle(label string, _ int) (name string, style text.Style
 		return "", style, 0, 0, nil, line
 	}
 	node := g.Nodes[n]
-	return shortened(node.Name, diagramName) + " " + g.f.mass(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
+	return shortened(node.Name, g.nameFits()) + " " + g.f.mass(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
 }

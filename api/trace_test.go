@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"encoding/xml"
 	"fmt"
+	"html"
 	"io"
 	"net/http"
 	"net/url"
@@ -288,7 +289,7 @@ func TestADrawingIsOnePictureWithItsNames(t *testing.T) {
 		}
 		drawing := asked[struct{ Nodes []struct{ Name string } }](t, h, "trace/drawing?of="+of)
 		for _, n := range drawing.Nodes {
-			if !strings.Contains(string(svg), n.Name) {
+			if !strings.Contains(string(svg), html.EscapeString(n.Name)) {
 				t.Errorf("the picture of %s does not name %s", of, n.Name)
 			}
 		}
