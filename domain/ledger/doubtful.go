@@ -3,10 +3,10 @@ package ledger
 // doubtful gathers the flags of readings by instruments that could not be
 // relied on: one for each check that found an instrument wrong, with all
 // readings since the last good one, and one for each stretch of readings
-// without a check in time, about its first reading. A bad check without a
-// reading in doubt is no finding.
+// without a check in time, about its first reading. What was accepted of one
+// reading stands by itself.
 func (v *survey) doubtful() {
-	readings := map[ID][]*fact{}
+	readings := map[ID][]Flag{}
 	var instruments []ID
 	rest := v.found[:0]
 	for _, f := range v.found {
@@ -14,36 +14,45 @@ func (v *survey) doubtful() {
 			rest = append(rest, f)
 			continue
 		}
-		at := v.book.byID[f.Entry].last
-		with := v.book.rootID(at.Body.(*Reading).InstrumentID)
+		with := v.book.rootID(v.book.byID[f.Entry].last.Body.(*Reading).InstrumentID)
 		if readings[with] == nil {
 			instruments = append(instruments, with)
 		}
-		readings[with] = append(readings[with], at)
+		readings[with] = append(readings[with], f)
 	}
 	v.found = rest
 	for _, with := range instruments {
-		checks := v.book.checks[with]
-		var open *Flag
-		var until *fact
-		for _, f := range readings[with] {
-			for len(checks) > 0 && checks[0].at < f.at {
-				checks = checks[1:]
-			}
-			var next *fact
-			if len(checks) > 0 {
-				next = checks[0]
-			}
-			if open == nil || next != until {
-				v.addIf(open)
-				open, until = v.doubt(f, next), next
-			}
-			if open.Entry != f.root.ID {
-				open.Entries = append(open.Entries, f.root.ID)
-			}
-		}
-		v.addIf(open)
+		v.gather(readings[with], v.book.checks[with])
 	}
+}
+
+// gather makes one finding of the readings of an instrument up to each of its
+// checks.
+func (v *survey) gather(readings []Flag, checks []*fact) {
+	var open *Flag
+	var until *fact
+	for _, f := range readings {
+		reading := v.book.byID[f.Entry].last
+		for len(checks) > 0 && checks[0].at < reading.at {
+			checks = checks[1:]
+		}
+		var next *fact
+		if len(checks) > 0 {
+			next = checks[0]
+		}
+		if open == nil || next != until {
+			v.addIf(open)
+			open, until = v.doubt(reading, next), next
+		}
+		switch {
+		case open.Entry == f.Entry:
+		case f.Accepted != nil:
+			v.found = append(v.found, f)
+		default:
+			open.Entries = append(open.Entries, f.Entry)
+		}
+	}
+	v.addIf(open)
 }
 
 func (v *survey) addIf(f *Flag) {

@@ -19,10 +19,12 @@ import (
 var update = flag.Bool("update", false, "write the measured tables into README.md")
 
 // seeds is how many made-up seasons each figure rests on; believedSeeds how many
-// of them what is expected is held against the truth in, which is slow.
+// of them what is expected is held against the truth in, which is slow. The
+// thresholds were set on seeds from 0 on, so the figures are of others.
 const (
 	seeds         = 20
 	believedSeeds = 4
+	firstSeed     = 1000
 )
 
 // cause says which finding, with which explanation, names a mistake for what it
@@ -236,7 +238,7 @@ func truthful(t *testing.T, tanks, hmf, diastase *against, seed uint64) {
 func holdsTrue(t *testing.T) string {
 	var tanks, hmf, diastase against
 	for seed := range uint64(believedSeeds) {
-		truthful(t, &tanks, &hmf, &diastase, seed)
+		truthful(t, &tanks, &hmf, &diastase, firstSeed+seed)
 	}
 	return "| expected | compared | root mean square error | within 1 SD | within 2 SD |\n|---|---|---|---|---|\n" +
 		tanks.line("moisture of a tank, before it is read, against the truth", "points") +
@@ -253,7 +255,7 @@ func TestREADMEHasTheFiguresMeasured(t *testing.T) {
 	for i := range seasons {
 		work.Go(func() {
 			turn <- struct{}{}
-			seasons[i] = measure(t, uint64(i))
+			seasons[i] = measure(t, firstSeed+uint64(i))
 			<-turn
 		})
 	}
