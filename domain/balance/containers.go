@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/reconcile"
 )
 
 // containerSD is how far the net of a container may be off: its scale, and its
@@ -97,9 +96,6 @@ func (w *writer) writePour(i int, m move, x *ledger.Movement, f *filled, to *tan
 	}
 	if to != nil {
 		out.to, out.tank = w.node(to, i), to.id
-	}
-	if out.from == reconcile.Outside && out.to == reconcile.Outside {
-		return
 	}
 	w.write(out)
 }

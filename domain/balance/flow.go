@@ -71,6 +71,15 @@ type flow struct {
 	yard, run, tank, lot ledger.ID
 	// tareKg is the mean tare of the containers.
 	tareKg float64
+	// elsewhere are the other tanks, as they stood, that it may have gone into.
+	elsewhere []berth
+}
+
+// berth is a tank's node at an instant.
+type berth struct {
+	tank ledger.ID
+	name string
+	node string
 }
 
 // sd is the standard deviation of the weight.

@@ -17,7 +17,12 @@ type writer struct {
 	names map[string]bool
 }
 
+// write adds a flow, but one that leaves everything where it was or does not
+// touch the network.
 func (w *writer) write(f *flow) {
+	if f.from == f.to {
+		return
+	}
 	for base, n := f.name, 2; w.names[f.name]; n++ {
 		f.name = fmt.Sprintf("%s (%d)", base, n)
 	}

@@ -45,7 +45,9 @@ func TestWhateverHappenedTheAdjustedFlowsClose(t *testing.T) {
 	})
 }
 
-func closes(t *rapid.T, r *balance.Report) {
+type failer interface{ Fatalf(string, ...any) }
+
+func closes(t failer, r *balance.Report) {
 	left, scale, known := map[string]float64{}, 1.0, map[string]bool{}
 	add := func(node string, f balance.Flow, sign float64) {
 		if _, ok := known[node]; !ok {

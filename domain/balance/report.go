@@ -58,8 +58,13 @@ type Suspect struct {
 	Cause string
 	// Others are flows that the balances cannot tell apart from it, the likelier
 	// first: the less their weight would have to change for its size.
-	Others   []string
-	Sentence string
+	Others []string
+	// RightTank is set where the weights agree best if the honey went into
+	// another tank than was written down, and Gain is by how much less their
+	// chi-square then is.
+	RightTank ledger.ID
+	Gain      float64
+	Sentence  string
 }
 
 // Reconcile makes the weights of a period agree.
@@ -72,6 +77,7 @@ func (h *house) reconcile(p Period) (*Report, error) {
 	w.writeTanks()
 	out := &Report{Period: p, Global: reconcile.GlobalTest{PValue: 1, Passed: true}}
 	solved := map[string]reconcile.StreamResult{}
+	var all []*solvedPart
 	for _, flows := range parts(w.flows) {
 		r, err := reconcile.Reconcile(network(flows), Significance)
 		if err != nil {
@@ -81,9 +87,13 @@ func (h *house) reconcile(p Period) (*Report, error) {
 			solved[s.Name] = s
 		}
 		out.Nodes = append(out.Nodes, r.Nodes...)
-		out.Parts = append(out.Parts, Part{Global: r.Global, Flows: len(flows), Suspect: suspect(flows, r)})
+		all = append(all, &solvedPart{flows, r, suspect(flows, r)})
 		out.Global.Statistic += r.Global.Statistic
 		out.Global.DegreesOfFreedom += r.Global.DegreesOfFreedom
+	}
+	reroute(all)
+	for _, p := range all {
+		out.Parts = append(out.Parts, Part{Global: p.result.Global, Flows: len(p.flows), Suspect: p.suspect})
 	}
 	out.test()
 	for _, f := range w.flows {

@@ -3,10 +3,10 @@ package balance
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/reconcile"
 )
 
 // A tank is a node of its own from one cut to the next: a stocktake says what it
@@ -126,7 +126,10 @@ func (h *house) change(t *tank, m move) (byKg, sd float64) {
 			byKg = f.leftKg()
 		}
 		sd = h.movedSD(x, byKg)
-		if h.tankAt(x.From.ID) == t {
+		switch {
+		case h.tankAt(x.From.ID) == t && h.tankAt(x.To.ID) == t:
+			byKg = 0
+		case h.tankAt(x.From.ID) == t:
 			byKg = -byKg
 		}
 	case *ledger.Fill:
@@ -330,15 +333,24 @@ func (w *writer) writeMovement(i int, m move, x *ledger.Movement) {
 		if from != nil {
 			f.kind = Between
 		}
+		f.elsewhere = w.berths(i, from, to)
 	case x.To.Kind == ledger.PlaceWaste:
 		f.kind, f.name = ThrownAway, fmt.Sprintf("%s thrown away on %s", source, w.clock(m.at))
 	default:
 		f.kind, f.name = Containers, fmt.Sprintf("%s into %s on %s", source, w.book.Name(x.To.ID), w.clock(m.at))
 	}
-	if f.from == reconcile.Outside && f.to == reconcile.Outside {
-		return
-	}
 	w.write(f)
+}
+
+// berths are the tanks other than those of a movement, as they stood then.
+func (w *writer) berths(i int, but ...*tank) []berth {
+	var out []berth
+	for _, t := range w.tanks {
+		if !slices.Contains(but, t) && w.moved(t) {
+			out = append(out, berth{t.id, t.Name, w.node(t, i)})
+		}
+	}
+	return out
 }
 
 // the puts an article before a tank's name where it has none.
