@@ -174,10 +174,14 @@ type back struct {
 	*walk
 	out     *Back
 	targets []target
+	// leaves gives, by the move that emptied it, the place of a target in targets.
+	leaves map[int]int
 	// relevant are the moves that what is traced may hang on, in order.
 	relevant []int
 	// held is what the receiving holder had before each relevant move.
 	held []int64
+	// bringing are those of relevant that brought honey on, or emptied a target.
+	bringing []int
 	// reach says, by holder, up to which move its honey may matter.
 	reach []int
 
@@ -189,12 +193,20 @@ type back struct {
 func newBack(t *Tracer, targets []target, out *Back) *back {
 	b := &back{walk: t.newWalk(), out: out, targets: targets}
 	b.reach = t.reach(targets)
-	for i, m := range t.moves {
-		if b.matters(i, m) {
-			b.relevant = append(b.relevant, i)
-		}
+	b.leaves = map[int]int{}
+	for k, x := range targets {
+		b.leaves[x.until] = k
 	}
 	b.unasked = func(i int) bool { return t.moves[i].to == outside || b.reach[t.moves[i].to] <= i }
+	for i, m := range t.moves {
+		if !b.matters(i, m) {
+			continue
+		}
+		if _, leaving := b.leaves[i]; leaving || !b.unasked(i) {
+			b.bringing = append(b.bringing, len(b.relevant))
+		}
+		b.relevant = append(b.relevant, i)
+	}
 	return b
 }
 
@@ -224,15 +236,10 @@ func (b *back) matters(i int, m move) bool {
 
 // follow walks to the targets and lists the sources that they may have of.
 func (b *back) follow() {
-	leaves := map[int]int{}
-	for k, x := range b.targets {
-		leaves[x.until] = k
-	}
 	b.held = make([]int64, len(b.relevant))
 	for k, i := range b.relevant {
-		if x, leaving := leaves[i]; leaving {
+		if x, leaving := b.leaves[i]; leaving {
 			b.arrive(x)
-			delete(leaves, i)
 		}
 		if to := b.moves[i].to; to != outside {
 			b.held[k] = b.contents[to].grams

@@ -1,6 +1,7 @@
 package trace_test
 
 import (
+	"fmt"
 	"testing"
 
 	"pullbook/domain/invented"
@@ -89,6 +90,42 @@ func BenchmarkOpen(b *testing.B) {
 				trace.Open(book)
 			}
 			b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/open")
+		})
+	}
+}
+
+// BenchmarkSuperseded looks through a season for what rests on facts that are
+// not so any more.
+func BenchmarkSuperseded(b *testing.B) {
+	for name, open := range seasons {
+		book := open(b)
+		b.Run(name, func(b *testing.B) {
+			found := 0
+			for b.Loop() {
+				out, err := trace.Superseded(book)
+				if err != nil {
+					b.Fatal(err)
+				}
+				found = len(out)
+			}
+			b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/season")
+			b.ReportMetric(float64(found), "found")
+		})
+	}
+}
+
+// BenchmarkChanges tells what changed over the last entries of a season: so few
+// that each is named, and so many that they are taken together.
+func BenchmarkChanges(b *testing.B) {
+	book := seasons["many houses"](b)
+	for _, n := range []int64{20, 5_000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := trace.Changes(book, book.Len()-n, book.Len()); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/report")
 		})
 	}
 }

@@ -58,17 +58,16 @@ func (r *rounds) add(o rounds) {
 func (b *back) reverse(absorb int32, turns func(i int) bool) (carried []rounds, absorbed float64) {
 	carried = make([]rounds, len(b.relevant))
 	weight := make([]rounds, len(b.holders))
-	leaves := map[int]target{}
 	for _, x := range b.targets {
-		leaves[x.until] = x
 		if x.until == len(b.moves) {
 			weight[x.at][0] += float64(x.grams)
 		}
 	}
-	for k := len(b.relevant) - 1; k >= 0; k-- {
+	for n := len(b.bringing) - 1; n >= 0; n-- {
+		k := b.bringing[n]
 		i := b.relevant[k]
-		m := b.moves[i]
-		if m.to != outside && m.grams > 0 {
+		m := &b.moves[i]
+		if m.to != outside && m.grams > 0 && weight[m.to] != (rounds{}) {
 			w := &weight[m.to]
 			g := w.times(float64(m.grams) / float64(b.held[k]+m.grams))
 			*w = w.times(float64(b.held[k]) / float64(b.held[k]+m.grams))
@@ -85,8 +84,8 @@ func (b *back) reverse(absorb int32, turns func(i int) bool) (carried []rounds, 
 				}
 			}
 		}
-		if x, leaving := leaves[i]; leaving {
-			weight[x.at][0] += float64(x.grams)
+		if x, leaving := b.leaves[i]; leaving {
+			weight[b.targets[x].at][0] += float64(b.targets[x].grams)
 		}
 	}
 	return carried, absorbed

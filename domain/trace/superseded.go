@@ -130,8 +130,8 @@ func (t *Tracer) bearsOn(r Relied) []*ledger.Entry {
 	var out []*ledger.Entry
 	for n := r.Entry + 1; n <= t.through; n++ {
 		e := t.book.Numbered(n)
-		if e == r.By {
-			continue
+		if e == r.By || e.Replaces == (ledger.ID{}) && e.OccurredAt.After(r.at) && e.Kind != ledger.KindRunSupers && e.Kind != ledger.KindPull {
+			continue // it tells of the time after
 		}
 		old, _ := t.book.Entry(e.Replaces)
 		if u.touches(e) || old != nil && u.touches(old) {
