@@ -104,6 +104,7 @@ func recordedOut(r db.Recorded) openapi.Recorded {
 			level.CapacityKg = ptr(kg(l.CapacityG))
 			level.FullPct = ptr(percent(l.AfterG, l.CapacityG))
 		}
+		level.Expected = expectedOut(l.Expected)
 		out.Levels = append(out.Levels, level)
 	}
 	for i, f := range r.Reply.Flags {
@@ -143,6 +144,20 @@ func explanationsOut(likely []ledger.Explanation, why []string) []openapi.Explan
 		}
 	}
 	return out
+}
+
+// expectedOut is what the book expects of honey: an estimate beside what was
+// measured.
+func expectedOut(b *ledger.Belief) *openapi.Expected {
+	if b == nil {
+		return nil
+	}
+	hmf, diastase := b.HMF(), b.Diastase()
+	return &openapi.Expected{
+		MoisturePct: b.Moisture.Mean, MoistureSdPct: b.Moisture.StandardDeviation(),
+		HmfMgPerKg: hmf.Mean, HmfSdMgPerKg: hmf.StandardDeviation(),
+		DiastaseGothe: diastase.Mean, DiastaseSdGothe: diastase.StandardDeviation(),
+	}
 }
 
 func moistureOut(m *ledger.MoistureReading) *openapi.MoistureAt20C {

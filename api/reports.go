@@ -3,6 +3,7 @@ package api
 import (
 	"errors"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
@@ -173,7 +174,7 @@ func (s *Server) GetTankReport(ctx echo.Context, _ openapi.GetTankReportParams) 
 		for i, t := range tanks {
 			out[i] = openapi.TankLine{
 				TankID: t.TankID, Name: t.Name, Use: string(t.Use), HeldKg: kg(t.Grams), CapacityKg: kg(t.CapacityG), FullPct: t.FullPct,
-				LastMovedAt: orNil(t.LastMoved), Makeup: sourcesOut(t.MakeUp),
+				Expected: expectedOut(t.Expected), LastMovedAt: orNil(t.LastMoved), Makeup: sourcesOut(t.MakeUp),
 			}
 			if m := t.Moisture; m != nil {
 				out[i].LastMoisturePct, out[i].LastReadAt = &m.Pct, &m.At
@@ -275,8 +276,16 @@ func (s *Server) GetHolder(ctx echo.Context, id openapi_types.UUID, _ openapi.Ge
 			return nil, fault.New(fault.NotFound, "The outfit has no tank or container %s.", id)
 		}
 		place := openapi.Place{Kind: openapi.PlaceKind(h.Place.Kind), ID: &h.Place.ID, Name: orNil(b.Name(h.Place.ID))}
+		at := b.Latest()
+		if text := ctx.QueryParam("at"); text != "" {
+			at, _ = time.Parse(time.RFC3339, text) // stateAt has read it
+		}
+		var expected *ledger.Belief
+		if belief, known := state.BeliefAt(id, at); known && h.Grams > 0 {
+			expected = &belief
+		}
 		return openapi.Holder{
-			Place: place, HeldKg: kg(h.Grams), InKg: kg(h.InG), OutKg: kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
+			Expected: expectedOut(expected), Place: place, HeldKg: kg(h.Grams), InKg: kg(h.InG), OutKg: kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
 		}, nil
 	})
 }

@@ -61,6 +61,27 @@ func (e ContainerRiskRisk) Valid() bool {
 	}
 }
 
+// Defines values for DryingLayerLayer.
+const (
+	DryingLayerLayerBottom    DryingLayerLayer = "bottom"
+	DryingLayerLayerElsewhere DryingLayerLayer = "elsewhere"
+	DryingLayerLayerTop       DryingLayerLayer = "top"
+)
+
+// Valid indicates whether the value is a known member of the DryingLayerLayer enum.
+func (e DryingLayerLayer) Valid() bool {
+	switch e {
+	case DryingLayerLayerBottom:
+		return true
+	case DryingLayerLayerElsewhere:
+		return true
+	case DryingLayerLayerTop:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FermentationReportWorst.
 const (
 	FermentationReportWorstHigh  FermentationReportWorst = "high"
@@ -76,6 +97,27 @@ func (e FermentationReportWorst) Valid() bool {
 	case FermentationReportWorstLow:
 		return true
 	case FermentationReportWorstWatch:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for HarvestClaimBy.
+const (
+	Boxes      HarvestClaimBy = "boxes"
+	Containers HarvestClaimBy = "containers"
+	Tanks      HarvestClaimBy = "tanks"
+)
+
+// Valid indicates whether the value is a known member of the HarvestClaimBy enum.
+func (e HarvestClaimBy) Valid() bool {
+	switch e {
+	case Boxes:
+		return true
+	case Containers:
+		return true
+	case Tanks:
 		return true
 	default:
 		return false
@@ -106,6 +148,27 @@ func (e InstrumentScale) Valid() bool {
 	case InstrumentScaleOther:
 		return true
 	case InstrumentScaleRefractiveIndex:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for InstrumentReportTrust.
+const (
+	FoundWrong InstrumentReportTrust = "found wrong"
+	Overdue    InstrumentReportTrust = "overdue"
+	Trusted    InstrumentReportTrust = "trusted"
+)
+
+// Valid indicates whether the value is a known member of the InstrumentReportTrust enum.
+func (e InstrumentReportTrust) Valid() bool {
+	switch e {
+	case FoundWrong:
+		return true
+	case Overdue:
+		return true
+	case Trusted:
 		return true
 	default:
 		return false
@@ -874,6 +937,54 @@ func (e RecallContainerState) Valid() bool {
 	case RecallContainerStateReworked:
 		return true
 	case RecallContainerStateWasted:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ReconciledFlowBasis.
+const (
+	Counted ReconciledFlowBasis = "counted"
+	Limited ReconciledFlowBasis = "limited"
+	Unseen  ReconciledFlowBasis = "unseen"
+	Weighed ReconciledFlowBasis = "weighed"
+)
+
+// Valid indicates whether the value is a known member of the ReconciledFlowBasis enum.
+func (e ReconciledFlowBasis) Valid() bool {
+	switch e {
+	case Counted:
+		return true
+	case Limited:
+		return true
+	case Unseen:
+		return true
+	case Weighed:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ReconciledFlowClass.
+const (
+	Determinable   ReconciledFlowClass = "determinable"
+	Indeterminable ReconciledFlowClass = "indeterminable"
+	NonRedundant   ReconciledFlowClass = "non-redundant"
+	Redundant      ReconciledFlowClass = "redundant"
+)
+
+// Valid indicates whether the value is a known member of the ReconciledFlowClass enum.
+func (e ReconciledFlowClass) Valid() bool {
+	switch e {
+	case Determinable:
+		return true
+	case Indeterminable:
+		return true
+	case NonRedundant:
+		return true
+	case Redundant:
 		return true
 	default:
 		return false
@@ -1786,6 +1897,100 @@ type Dispatch struct {
 	Via *Via `json:"via,omitempty"`
 }
 
+// DoubtfulDispatch defines model for DoubtfulDispatch.
+type DoubtfulDispatch struct {
+	// Buyer to whom
+	Buyer string `json:"buyer"`
+
+	// Containers containers of those lots
+	Containers int `json:"containers"`
+
+	// DispatchID the dispatch
+	DispatchID openapi_types.UUID `json:"dispatch_id"`
+
+	// LeftAt when
+	LeftAt time.Time `json:"left_at"`
+
+	// Lots codes of the lots
+	Lots []string `json:"lots"`
+
+	// MassKg honey in them
+	MassKg float64 `json:"mass_kg"`
+
+	// MayFail limits that it may not pass
+	MayFail []float64 `json:"may_fail"`
+
+	// WorstPct the wettest that it may be
+	WorstPct float64 `json:"worst_pct"`
+}
+
+// DoubtfulLot defines model for DoubtfulLot.
+type DoubtfulLot struct {
+	// Code its code
+	Code string `json:"code"`
+
+	// CorrectedPct the wettest of them as corrected
+	CorrectedPct float64 `json:"corrected_pct"`
+
+	// EntryIds the readings in doubt that it rests on
+	EntryIds []openapi_types.UUID `json:"entry_ids"`
+
+	// How how it rests on them
+	How []string `json:"how"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// MayFail limits that it passed and may not pass
+	MayFail []float64 `json:"may_fail"`
+
+	// MayPass limits that it failed and may pass
+	MayPass []float64 `json:"may_pass"`
+
+	// MoisturePct the wettest of them as read
+	MoisturePct float64 `json:"moisture_pct"`
+
+	// OtherReadings readings of it with other instruments
+	OtherReadings int `json:"other_readings"`
+
+	// OtherWettestPct the wettest of those
+	OtherWettestPct *float64 `json:"other_wettest_pct,omitempty"`
+
+	// Sentence in words
+	Sentence string `json:"sentence"`
+
+	// Status open, held, released or gone
+	Status string `json:"status"`
+
+	// WorstPct the wetter of the two
+	WorstPct float64 `json:"worst_pct"`
+}
+
+// DoubtfulReading defines model for DoubtfulReading.
+type DoubtfulReading struct {
+	// CorrectedPct as it would have been, had the instrument been off all that time
+	CorrectedPct *float64 `json:"corrected_pct,omitempty"`
+
+	// Crosses limits that lie between the two
+	Crosses []float64 `json:"crosses"`
+
+	// EntryID the entry
+	EntryID    openapi_types.UUID `json:"entry_id"`
+	MeasuredOn Place              `json:"measured_on"`
+
+	// MoisturePct as read
+	MoisturePct *float64 `json:"moisture_pct,omitempty"`
+
+	// Point where the sample was drawn
+	Point *string `json:"point,omitempty"`
+
+	// ReadAt when
+	ReadAt time.Time `json:"read_at"`
+
+	// WorstPct the wetter of the two
+	WorstPct *float64 `json:"worst_pct,omitempty"`
+}
+
 // Drawing defines model for Drawing.
 type Drawing struct {
 	Bands []DrawingBand `json:"bands"`
@@ -1827,6 +2032,90 @@ type Drawn struct {
 	Numbers     []string `json:"numbers"`
 	Plan        string   `json:"plan"`
 	RuleSetName string   `json:"rule_set_name"`
+}
+
+// DryingLayer defines model for DryingLayer.
+type DryingLayer struct {
+	// LastPct moisture at the last reading, by the line
+	LastPct float64 `json:"last_pct"`
+
+	// LastStdUncertaintyPct of that
+	LastStdUncertaintyPct float64 `json:"last_std_uncertainty_pct"`
+
+	// Layer where in the stack
+	Layer DryingLayerLayer `json:"layer"`
+
+	// PointsPerDay the slope, below 0 where it dries
+	PointsPerDay *float64 `json:"points_per_day,omitempty"`
+
+	// PointsPerDayStdUncertainty of that
+	PointsPerDayStdUncertainty *float64 `json:"points_per_day_std_uncertainty,omitempty"`
+
+	// Readings in order
+	Readings []DryingReading `json:"readings"`
+}
+
+// DryingLayerLayer where in the stack
+type DryingLayerLayer string
+
+// DryingReading defines model for DryingReading.
+type DryingReading struct {
+	// EntryID the entry
+	EntryID openapi_types.UUID `json:"entry_id"`
+
+	// MoisturePct as read
+	MoisturePct float64 `json:"moisture_pct"`
+
+	// ReadAt when
+	ReadAt time.Time `json:"read_at"`
+}
+
+// DryingStack defines model for DryingStack.
+type DryingStack struct {
+	// Boxes how many
+	Boxes int `json:"boxes"`
+
+	// Cautions what to look at
+	Cautions []string `json:"cautions"`
+
+	// DryAt when the wettest layer is dry enough; left out where it cannot be told
+	DryAt *time.Time `json:"dry_at,omitempty"`
+
+	// Earliest as early as the slope leaves
+	Earliest *time.Time `json:"earliest,omitempty"`
+
+	// HoneyKg honey in them, weighed or by their kind
+	HoneyKg float64 `json:"honey_kg"`
+
+	// In when it came in
+	In time.Time `json:"in"`
+
+	// Latest as late as the slope leaves
+	Latest *time.Time `json:"latest,omitempty"`
+
+	// Layers top, bottom, elsewhere
+	Layers []DryingLayer `json:"layers"`
+
+	// Out when the last of it went into a run; left out while some stands there
+	Out *time.Time `json:"out,omitempty"`
+
+	// PullID the pull
+	PullID openapi_types.UUID `json:"pull_id"`
+
+	// Sentence in words
+	Sentence string `json:"sentence"`
+
+	// WaterKg water lost from the first reading to the last
+	WaterKg *float64 `json:"water_kg,omitempty"`
+
+	// WaterStdUncertaintyKg of that
+	WaterStdUncertaintyKg *float64 `json:"water_std_uncertainty_kg,omitempty"`
+
+	// Yard the name of its yard
+	Yard string `json:"yard"`
+
+	// YardID its yard
+	YardID openapi_types.UUID `json:"yard_id"`
 }
 
 // Entry defines model for Entry.
@@ -1871,6 +2160,16 @@ type EveningFlag struct {
 	Settled       bool      `json:"settled"`
 	SettledBy     *string   `json:"settled_by,omitempty"`
 	SettledReason *string   `json:"settled_reason,omitempty"`
+}
+
+// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+type Expected struct {
+	DiastaseGothe   float64 `json:"diastase_gothe"`
+	DiastaseSdGothe float64 `json:"diastase_sd_gothe"`
+	HmfMgPerKg      float64 `json:"hmf_mg_per_kg"`
+	HmfSdMgPerKg    float64 `json:"hmf_sd_mg_per_kg"`
+	MoisturePct     float64 `json:"moisture_pct"`
+	MoistureSdPct   float64 `json:"moisture_sd_pct"`
 }
 
 // Explanation what may lie behind something odd
@@ -2039,6 +2338,30 @@ type GranulationAnswer struct {
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
 }
 
+// HarvestClaim defines model for HarvestClaim.
+type HarvestClaim struct {
+	// AdjustedKg the same sum adjusted; left out where it cannot be told
+	AdjustedKg *float64 `json:"adjusted_kg,omitempty"`
+
+	// By what was weighed
+	By HarvestClaimBy `json:"by"`
+
+	// Complete whether all of it was weighed or counted
+	Complete bool `json:"complete"`
+
+	// MeasuredKg as measured; left out where not complete
+	MeasuredKg *float64 `json:"measured_kg,omitempty"`
+
+	// Sentence in words
+	Sentence string `json:"sentence"`
+
+	// StdUncertaintyKg of that
+	StdUncertaintyKg *float64 `json:"std_uncertainty_kg,omitempty"`
+}
+
+// HarvestClaimBy what was weighed
+type HarvestClaimBy string
+
 // HeatCurvePoint defines model for HeatCurvePoint.
 type HeatCurvePoint struct {
 	// Forecast an estimate and no laboratory result; diastase and invertase only where the start was given
@@ -2167,11 +2490,13 @@ type HiveCount struct {
 
 // Holder what is in a tank or container
 type Holder struct {
-	HeldKg float64  `json:"held_kg"`
-	InKg   float64  `json:"in_kg"`
-	Makeup []Source `json:"makeup"`
-	OutKg  float64  `json:"out_kg"`
-	Place  Place    `json:"place"`
+	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	Expected *Expected `json:"expected,omitempty"`
+	HeldKg   float64   `json:"held_kg"`
+	InKg     float64   `json:"in_kg"`
+	Makeup   []Source  `json:"makeup"`
+	OutKg    float64   `json:"out_kg"`
+	Place    Place     `json:"place"`
 }
 
 // HoneyForecast an estimate and no laboratory result; diastase and invertase only where the start was given
@@ -2196,6 +2521,54 @@ type HoneyState struct {
 
 	// Invertase activity in any unit, from 0 to 10000
 	Invertase *float64 `json:"invertase,omitempty"`
+}
+
+// HotRoom defines model for HotRoom.
+type HotRoom struct {
+	// CollectedKg water emptied from the dehumidifier between the first and last readings of the stacks
+	CollectedKg *float64 `json:"collected_kg,omitempty"`
+
+	// EquilibriumMoisturePct moisture of honey in balance with the mean humidity
+	EquilibriumMoisturePct *float64 `json:"equilibrium_moisture_pct,omitempty"`
+
+	// HottestC the hottest logged
+	HottestC *float64 `json:"hottest_c,omitempty"`
+
+	// LoggedHours hours with a logged humidity
+	LoggedHours float64 `json:"logged_hours"`
+
+	// LostKg water that the honey lost by the readings
+	LostKg *float64 `json:"lost_kg,omitempty"`
+
+	// LostStdUncertaintyKg of that
+	LostStdUncertaintyKg *float64 `json:"lost_std_uncertainty_kg,omitempty"`
+
+	// MeanHumidityPct relative humidity over the logs
+	MeanHumidityPct *float64 `json:"mean_humidity_pct,omitempty"`
+
+	// MeanTemperatureC over the logs of the season
+	MeanTemperatureC *float64 `json:"mean_temperature_c,omitempty"`
+
+	// Name its name
+	Name string `json:"name"`
+
+	// RoomID the room
+	RoomID openapi_types.UUID `json:"room_id"`
+
+	// Sentences what the room does to the honey
+	Sentences []string `json:"sentences"`
+
+	// Stacks the boxes of each pull, in order
+	Stacks []DryingStack `json:"stacks"`
+
+	// TargetPct the moisture that is dry enough
+	TargetPct float64 `json:"target_pct"`
+
+	// WettestHumidityPct the highest relative humidity logged
+	WettestHumidityPct *float64 `json:"wettest_humidity_pct,omitempty"`
+
+	// WettingHours hours above 55 percent relative humidity
+	WettingHours float64 `json:"wetting_hours"`
 }
 
 // HoursUntilAnswer defines model for HoursUntilAnswer.
@@ -2268,6 +2641,96 @@ type Instrument struct {
 
 // InstrumentScale what it shows
 type InstrumentScale string
+
+// InstrumentCheck defines model for InstrumentCheck.
+type InstrumentCheck struct {
+	// AsFound what it showed
+	AsFound float64 `json:"as_found"`
+
+	// AsLeft what it showed when it was set
+	AsLeft float64 `json:"as_left"`
+
+	// CheckedAt when
+	CheckedAt time.Time `json:"checked_at"`
+
+	// CheckedBy who
+	CheckedBy string `json:"checked_by"`
+
+	// EntryID the entry
+	EntryID openapi_types.UUID `json:"entry_id"`
+
+	// Expected what it should show
+	Expected float64 `json:"expected"`
+
+	// Good whether it was found within its tolerance
+	Good bool `json:"good"`
+
+	// LeftWrong whether it was left out of tolerance
+	LeftWrong bool `json:"left_wrong"`
+
+	// Reference against what
+	Reference string `json:"reference"`
+
+	// Tolerance how far off is good
+	Tolerance float64 `json:"tolerance"`
+}
+
+// InstrumentDoubt defines model for InstrumentDoubt.
+type InstrumentDoubt struct {
+	// CheckID the check that failed
+	CheckID openapi_types.UUID `json:"check_id"`
+
+	// Dispatches with containers of those lots
+	Dispatches []DoubtfulDispatch `json:"dispatches"`
+
+	// Lots that rested on them
+	Lots []DoubtfulLot `json:"lots"`
+
+	// ReadHighBy by how much it read high, in its own scale
+	ReadHighBy float64 `json:"read_high_by"`
+
+	// Readings in order
+	Readings []DoubtfulReading `json:"readings"`
+
+	// Sentence in words
+	Sentence string `json:"sentence"`
+
+	// Since the check before; left out: never checked before
+	Since *time.Time `json:"since,omitempty"`
+
+	// Until the check that failed
+	Until time.Time `json:"until"`
+
+	// WorstPct the wettest that any of the honey may be
+	WorstPct *float64 `json:"worst_pct,omitempty"`
+}
+
+// InstrumentReport defines model for InstrumentReport.
+type InstrumentReport struct {
+	// Checks in order of occurrence
+	Checks []InstrumentCheck `json:"checks"`
+
+	// Doubts one for each check that it failed
+	Doubts []InstrumentDoubt `json:"doubts"`
+
+	// InstrumentID the instrument
+	InstrumentID openapi_types.UUID `json:"instrument_id"`
+
+	// Name its name
+	Name string `json:"name"`
+
+	// Scale what it shows
+	Scale string `json:"scale"`
+
+	// Sentence in words
+	Sentence string `json:"sentence"`
+
+	// Trust how far it can be relied on as of the last entry
+	Trust InstrumentReportTrust `json:"trust"`
+}
+
+// InstrumentReportTrust how far it can be relied on as of the last entry
+type InstrumentReportTrust string
 
 // KeepingLine defines model for KeepingLine.
 type KeepingLine struct {
@@ -2363,8 +2826,11 @@ type Level struct {
 	AfterKg    float64  `json:"after_kg"`
 	BeforeKg   float64  `json:"before_kg"`
 	CapacityKg *float64 `json:"capacity_kg,omitempty"`
-	FullPct    *float64 `json:"full_pct,omitempty"`
-	Place      Place    `json:"place"`
+
+	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	Expected *Expected `json:"expected,omitempty"`
+	FullPct  *float64  `json:"full_pct,omitempty"`
+	Place    Place     `json:"place"`
 }
 
 // LimitLine one line of a rule set
@@ -4410,6 +4876,222 @@ type RecallTank struct {
 	TankID openapi_types.UUID `json:"tank_id"`
 }
 
+// ReconciledBalance defines model for ReconciledBalance.
+type ReconciledBalance struct {
+	// Deviations their ratio
+	Deviations float64 `json:"deviations"`
+
+	// ImbalanceKg what came in less what went out, as measured
+	ImbalanceKg float64 `json:"imbalance_kg"`
+
+	// Name the run or tank
+	Name string `json:"name"`
+
+	// Sentence in words
+	Sentence string `json:"sentence"`
+
+	// StandsOut whether that is more than chance
+	StandsOut bool `json:"stands_out"`
+
+	// StdUncertaintyKg of that
+	StdUncertaintyKg float64 `json:"std_uncertainty_kg"`
+}
+
+// ReconciledDay defines model for ReconciledDay.
+type ReconciledDay struct {
+	// Claims the three weights
+	Claims []HarvestClaim `json:"claims"`
+
+	// Day the day
+	Day openapi_types.Date `json:"day"`
+
+	// Statement whether they agree
+	Statement string             `json:"statement"`
+	Test      ReconciliationTest `json:"test"`
+}
+
+// ReconciledFlow defines model for ReconciledFlow.
+type ReconciledFlow struct {
+	// AdjustedKg as it agrees with all others, or is inferred from them; left out where it cannot be told
+	AdjustedKg *float64 `json:"adjusted_kg,omitempty"`
+
+	// AdjustedStdUncertaintyKg of that
+	AdjustedStdUncertaintyKg *float64 `json:"adjusted_std_uncertainty_kg,omitempty"`
+
+	// AdjustmentKg adjusted less measured
+	AdjustmentKg *float64 `json:"adjustment_kg,omitempty"`
+
+	// Basis how the figure was had; limited: nobody weighs it, but it is known to be within bounds
+	Basis ReconciledFlowBasis `json:"basis"`
+
+	// Class redundant: others check it; determinable: inferred from the others; indeterminable: they cannot tell it
+	Class ReconciledFlowClass `json:"class"`
+
+	// DetectableKg an error that would be found one time in two
+	DetectableKg *float64 `json:"detectable_kg,omitempty"`
+
+	// Deviations the test of this measurement in standard deviations, above 0 where it looks too high
+	Deviations *float64 `json:"deviations,omitempty"`
+
+	// EntryIds the entries that it was had from
+	EntryIds []openapi_types.UUID `json:"entry_ids"`
+
+	// From the run or tank that it leaves; left out: outside
+	From *string `json:"from,omitempty"`
+
+	// Kind boxes, wax, loss, into tank, level, containers and so on
+	Kind string `json:"kind"`
+
+	// LotID the lot
+	LotID *openapi_types.UUID `json:"lot_id,omitempty"`
+
+	// MeasuredKg as weighed, counted or usual; left out where nobody saw it
+	MeasuredKg *float64 `json:"measured_kg,omitempty"`
+
+	// Name what it is
+	Name string `json:"name"`
+
+	// RunID the run
+	RunID *openapi_types.UUID `json:"run_id,omitempty"`
+
+	// Sentence what is known of it
+	Sentence string `json:"sentence"`
+
+	// StandsOut whether the test of this measurement fails
+	StandsOut bool `json:"stands_out"`
+
+	// StdUncertaintyKg of that
+	StdUncertaintyKg *float64 `json:"std_uncertainty_kg,omitempty"`
+
+	// TankID the tank
+	TankID *openapi_types.UUID `json:"tank_id,omitempty"`
+
+	// To the run or tank that it enters; left out: outside
+	To *string `json:"to,omitempty"`
+
+	// YardID the yard
+	YardID *openapi_types.UUID `json:"yard_id,omitempty"`
+}
+
+// ReconciledFlowBasis how the figure was had; limited: nobody weighs it, but it is known to be within bounds
+type ReconciledFlowBasis string
+
+// ReconciledFlowClass redundant: others check it; determinable: inferred from the others; indeterminable: they cannot tell it
+type ReconciledFlowClass string
+
+// ReconciledYard defines model for ReconciledYard.
+type ReconciledYard struct {
+	// AdjustedKg as it agrees with everything else
+	AdjustedKg float64 `json:"adjusted_kg"`
+
+	// AdjustedStdUncertaintyKg of that
+	AdjustedStdUncertaintyKg float64 `json:"adjusted_std_uncertainty_kg"`
+
+	// Deviations the adjustment in its own standard deviations
+	Deviations float64 `json:"deviations"`
+
+	// Factor adjusted over measured; far from 1 it is an alarm
+	Factor *float64 `json:"factor,omitempty"`
+
+	// MeasuredKg honey in its boxes, full less empty
+	MeasuredKg float64 `json:"measured_kg"`
+
+	// Name its name
+	Name string `json:"name"`
+
+	// Sentence in words
+	Sentence string `json:"sentence"`
+
+	// StandsOut whether that is more than chance
+	StandsOut bool `json:"stands_out"`
+
+	// StdUncertaintyKg of that
+	StdUncertaintyKg float64 `json:"std_uncertainty_kg"`
+
+	// WeighedShare how much of the measured was weighed, the rest counted
+	WeighedShare float64 `json:"weighed_share"`
+
+	// YardID the yard
+	YardID openapi_types.UUID `json:"yard_id"`
+}
+
+// Reconciliation weights made to agree under the mass balance; uncertainties are one standard deviation
+type Reconciliation struct {
+	// Balances runs and tanks of which every flow was weighed, as measured
+	Balances []ReconciledBalance `json:"balances"`
+
+	// Claims the three weights that claim to be the harvest
+	Claims []HarvestClaim `json:"claims"`
+
+	// Days each day by itself; of a whole season only
+	Days []ReconciledDay `json:"days"`
+
+	// Flows every flow as measured and as adjusted
+	Flows []ReconciledFlow `json:"flows"`
+
+	// From its first instant
+	From time.Time `json:"from"`
+
+	// Period the season or the day
+	Period string `json:"period"`
+
+	// Statement whether the weights agree, and which is most likely wrong
+	Statement string `json:"statement"`
+
+	// Suspects the measurement most likely wrong of each part that hangs together, if any
+	Suspects []ReconciliationSuspect `json:"suspects"`
+	Test     ReconciliationTest      `json:"test"`
+
+	// ThroughEntry the last entry of the book that it rests on
+	ThroughEntry int64 `json:"through_entry"`
+
+	// Unseen which of the flows that nobody weighed can be known at all
+	Unseen string `json:"unseen"`
+
+	// Until the first instant after it
+	Until time.Time `json:"until"`
+
+	// Yards the boxes of each yard, most honey first
+	Yards []ReconciledYard `json:"yards"`
+}
+
+// ReconciliationSuspect defines model for ReconciliationSuspect.
+type ReconciliationSuspect struct {
+	// Cause what the size of the error looks like
+	Cause *string        `json:"cause,omitempty"`
+	Flow  ReconciledFlow `json:"flow"`
+
+	// Others flows that the balances cannot tell apart from it, likelier first
+	Others []string `json:"others"`
+
+	// RightTankID the tank that the honey rather went into
+	RightTankID *openapi_types.UUID `json:"right_tank_id,omitempty"`
+
+	// Sentence the suspicion in words
+	Sentence string `json:"sentence"`
+
+	// TooHighKg by how much it is too high if it is the only one wrong
+	TooHighKg float64 `json:"too_high_kg"`
+}
+
+// ReconciliationTest defines model for ReconciliationTest.
+type ReconciliationTest struct {
+	// Agree whether the weights agree
+	Agree bool `json:"agree"`
+
+	// ChiSquare the sum of the squared adjustments in units of their uncertainty
+	ChiSquare float64 `json:"chi_square"`
+
+	// DegreesOfFreedom how many balances check the weights
+	DegreesOfFreedom int `json:"degrees_of_freedom"`
+
+	// PValue the chance of as much or more without a mistake
+	PValue float64 `json:"p_value"`
+
+	// UpTo exceeded by chance one time in twenty; 0 where nothing is checked
+	UpTo float64 `json:"up_to"`
+}
+
 // Recorded defines model for Recorded.
 type Recorded struct {
 	Digest string             `json:"digest"`
@@ -5411,7 +6093,10 @@ type TankForm string
 
 // TankLine what is in a tank
 type TankLine struct {
-	CapacityKg      float64    `json:"capacity_kg"`
+	CapacityKg float64 `json:"capacity_kg"`
+
+	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	Expected        *Expected  `json:"expected,omitempty"`
 	FullPct         *float64   `json:"full_pct,omitempty"`
 	HeldKg          float64    `json:"held_kg"`
 	LastMoisturePct *float64   `json:"last_moisture_pct,omitempty"`
@@ -6119,8 +6804,17 @@ type LimitDiastase = float64
 // LimitHmf defines model for limit_hmf.
 type LimitHmf = float64
 
+// LimitPct defines model for limit_pct.
+type LimitPct = float64
+
 // OfLot defines model for of_lot.
 type OfLot = openapi_types.UUID
+
+// OfOneDay defines model for of_one_day.
+type OfOneDay = openapi_types.Date
+
+// OfOneYard defines model for of_one_yard.
+type OfOneYard = openapi_types.UUID
 
 // OfPull defines model for of_pull.
 type OfPull = openapi_types.UUID
@@ -6184,6 +6878,9 @@ type TankLengthCm = float64
 
 // TankWidthCm defines model for tank_width_cm.
 type TankWidthCm = float64
+
+// TargetPct defines model for target_pct.
+type TargetPct = float64
 
 // To defines model for to.
 type To = openapi_types.Date
@@ -6908,6 +7605,18 @@ type GetChangesParams struct {
 	ToEntry *ToEntry `form:"to_entry,omitempty" json:"to_entry,omitempty"`
 }
 
+// GetDryingParams defines parameters for GetDrying.
+type GetDryingParams struct {
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// TargetPct the moisture at which a stack is dry enough; left out: 17.8
+	TargetPct *TargetPct `form:"target_pct,omitempty" json:"target_pct,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+}
+
 // GetEveningListParams defines parameters for GetEveningList.
 type GetEveningListParams struct {
 	// AsOf what the book knew when this was its last entry
@@ -6939,6 +7648,15 @@ type GetHolderParams struct {
 
 	// KnownAt what the book knew at this moment; instead of as_of
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetInstrumentReportParams defines parameters for GetInstrumentReport.
+type GetInstrumentReportParams struct {
+	// LimitPct a limit of moisture to hold readings against; left out: 18.6 and 20
+	LimitPct *LimitPct `form:"limit_pct,omitempty" json:"limit_pct,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
 
 // GetKeepingParams defines parameters for GetKeeping.
@@ -6978,6 +7696,21 @@ type GetLotReportParams struct {
 
 	// KnownAt what the book knew at this moment; instead of as_of
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetReconciliationParams defines parameters for GetReconciliation.
+type GetReconciliationParams struct {
+	// Season a season by its id; left out, where one is needed: the latest that has begun
+	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Day one day where the outfit is, instead of a season
+	Day *OfOneDay `form:"day,omitempty" json:"day,omitempty"`
+
+	// Yard only this yard, adjusted with everything else in view
+	Yard *OfOneYard `form:"yard,omitempty" json:"yard,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 }
 
 // GetRunReportParams defines parameters for GetRunReport.
@@ -8263,6 +8996,11 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/reports/changes (the `GetChanges` operationId).
 	GetChanges(ctx context.Context, params *GetChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetDrying How the boxes in each hot room dry, when they are dry enough, and what the air does to them
+	//
+	// Corresponds with GET /v1/reports/drying (the `GetDrying` operationId).
+	GetDrying(ctx context.Context, params *GetDryingParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetEveningList What looks odd, most honey first; settled ones last
 	//
 	// Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
@@ -8278,6 +9016,11 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/reports/holders/{id} (the `GetHolder` operationId).
 	GetHolder(ctx context.Context, id ID, params *GetHolderParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
+	//
+	// Corresponds with GET /v1/reports/instruments/{id} (the `GetInstrumentReport` operationId).
+	GetInstrumentReport(ctx context.Context, id ID, params *GetInstrumentReportParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetKeeping How long the lots of a season keep, what must go first first
 	//
 	// Corresponds with GET /v1/reports/keeping (the `GetKeeping` operationId).
@@ -8292,6 +9035,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/reports/lots/{id} (the `GetLotReport` operationId).
 	GetLotReport(ctx context.Context, id ID, params *GetLotReportParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetReconciliation The weights of a season or a day made to agree, and the one most likely wrong
+	//
+	// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+	//
+	// Corresponds with GET /v1/reports/reconciliation (the `GetReconciliation` operationId).
+	GetReconciliation(ctx context.Context, params *GetReconciliationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetRunReport The runs of a season
 	//
@@ -10008,6 +10758,21 @@ func (c *Client) GetChanges(ctx context.Context, params *GetChangesParams, reqEd
 	return c.Client.Do(req)
 }
 
+// GetDrying How the boxes in each hot room dry, when they are dry enough, and what the air does to them
+//
+// Corresponds with GET /v1/reports/drying (the `GetDrying` operationId).
+func (c *Client) GetDrying(ctx context.Context, params *GetDryingParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetDryingRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // GetEveningList What looks odd, most honey first; settled ones last
 //
 // Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
@@ -10053,6 +10818,21 @@ func (c *Client) GetHolder(ctx context.Context, id ID, params *GetHolderParams, 
 	return c.Client.Do(req)
 }
 
+// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
+//
+// Corresponds with GET /v1/reports/instruments/{id} (the `GetInstrumentReport` operationId).
+func (c *Client) GetInstrumentReport(ctx context.Context, id ID, params *GetInstrumentReportParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetInstrumentReportRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // GetKeeping How long the lots of a season keep, what must go first first
 //
 // Corresponds with GET /v1/reports/keeping (the `GetKeeping` operationId).
@@ -10088,6 +10868,23 @@ func (c *Client) GetLotsReport(ctx context.Context, params *GetLotsReportParams,
 // Corresponds with GET /v1/reports/lots/{id} (the `GetLotReport` operationId).
 func (c *Client) GetLotReport(ctx context.Context, id ID, params *GetLotReportParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetLotReportRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetReconciliation The weights of a season or a day made to agree, and the one most likely wrong
+//
+// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+//
+// Corresponds with GET /v1/reports/reconciliation (the `GetReconciliation` operationId).
+func (c *Client) GetReconciliation(ctx context.Context, params *GetReconciliationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetReconciliationRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -15739,6 +16536,84 @@ func NewGetChangesRequest(server string, params *GetChangesParams) (*http.Reques
 	return req, nil
 }
 
+// NewGetDryingRequest constructs an http.Request for the GetDrying method
+func NewGetDryingRequest(server string, params *GetDryingParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/drying")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.TargetPct != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "target_pct", *params.TargetPct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewGetEveningListRequest constructs an http.Request for the GetEveningList method
 func NewGetEveningListRequest(server string, params *GetEveningListParams) (*http.Request, error) {
 	var err error
@@ -15952,6 +16827,79 @@ func NewGetHolderRequest(server string, id ID, params *GetHolderParams) (*http.R
 		if params.KnownAt != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetInstrumentReportRequest constructs an http.Request for the GetInstrumentReport method
+func NewGetInstrumentReportRequest(server string, id ID, params *GetInstrumentReportParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/instruments/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.LimitPct != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit_pct", *params.LimitPct, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -16205,6 +17153,96 @@ func NewGetLotReportRequest(server string, id ID, params *GetLotReportParams) (*
 		if params.KnownAt != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetReconciliationRequest constructs an http.Request for the GetReconciliation method
+func NewGetReconciliationRequest(server string, params *GetReconciliationParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/reconciliation")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Day != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "day", *params.Day, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Yard != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "yard", *params.Yard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -20732,6 +21770,13 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/reports/changes (the `GetChanges` operationId).
 	GetChangesWithResponse(ctx context.Context, params *GetChangesParams, reqEditors ...RequestEditorFn) (*GetChangesResponse, error)
 
+	// GetDryingWithResponse How the boxes in each hot room dry, when they are dry enough, and what the air does to them
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/drying (the `GetDrying` operationId).
+	GetDryingWithResponse(ctx context.Context, params *GetDryingParams, reqEditors ...RequestEditorFn) (*GetDryingResponse, error)
+
 	// GetEveningListWithResponse What looks odd, most honey first; settled ones last
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -20753,6 +21798,13 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/reports/holders/{id} (the `GetHolder` operationId).
 	GetHolderWithResponse(ctx context.Context, id ID, params *GetHolderParams, reqEditors ...RequestEditorFn) (*GetHolderResponse, error)
 
+	// GetInstrumentReportWithResponse An instrument's checks, and the readings, lots and dispatches that rest on one it failed
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/instruments/{id} (the `GetInstrumentReport` operationId).
+	GetInstrumentReportWithResponse(ctx context.Context, id ID, params *GetInstrumentReportParams, reqEditors ...RequestEditorFn) (*GetInstrumentReportResponse, error)
+
 	// GetKeepingWithResponse How long the lots of a season keep, what must go first first
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -20773,6 +21825,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/reports/lots/{id} (the `GetLotReport` operationId).
 	GetLotReportWithResponse(ctx context.Context, id ID, params *GetLotReportParams, reqEditors ...RequestEditorFn) (*GetLotReportResponse, error)
+
+	// GetReconciliationWithResponse The weights of a season or a day made to agree, and the one most likely wrong
+	//
+	// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/reconciliation (the `GetReconciliation` operationId).
+	GetReconciliationWithResponse(ctx context.Context, params *GetReconciliationParams, reqEditors ...RequestEditorFn) (*GetReconciliationResponse, error)
 
 	// GetRunReportWithResponse The runs of a season
 	//
@@ -24312,6 +25373,61 @@ func (r GetChangesResponse) ContentType() string {
 	return ""
 }
 
+// GetDryingResponse200Headers the declared response headers of an HTTP 200 response for GetDrying
+type GetDryingResponse200Headers struct {
+	ETag *string
+}
+
+type GetDryingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]HotRoom
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetDryingResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetDryingResponse) GetJSON200() *[]HotRoom {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetDryingResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetDryingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetDryingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetDryingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetDryingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetEveningListResponse200Headers the declared response headers of an HTTP 200 response for GetEveningList
 type GetEveningListResponse200Headers struct {
 	ETag *string
@@ -24477,6 +25593,61 @@ func (r GetHolderResponse) ContentType() string {
 	return ""
 }
 
+// GetInstrumentReportResponse200Headers the declared response headers of an HTTP 200 response for GetInstrumentReport
+type GetInstrumentReportResponse200Headers struct {
+	ETag *string
+}
+
+type GetInstrumentReportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *InstrumentReport
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetInstrumentReportResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetInstrumentReportResponse) GetJSON200() *InstrumentReport {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetInstrumentReportResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetInstrumentReportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetInstrumentReportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetInstrumentReportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetInstrumentReportResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetKeepingResponse200Headers the declared response headers of an HTTP 200 response for GetKeeping
 type GetKeepingResponse200Headers struct {
 	ETag *string
@@ -24636,6 +25807,61 @@ func (r GetLotReportResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetLotReportResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetReconciliationResponse200Headers the declared response headers of an HTTP 200 response for GetReconciliation
+type GetReconciliationResponse200Headers struct {
+	ETag *string
+}
+
+type GetReconciliationResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Reconciliation
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetReconciliationResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetReconciliationResponse) GetJSON200() *Reconciliation {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetReconciliationResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetReconciliationResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetReconciliationResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetReconciliationResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetReconciliationResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -28367,6 +29593,19 @@ func (c *ClientWithResponses) GetChangesWithResponse(ctx context.Context, params
 	return ParseGetChangesResponse(rsp)
 }
 
+// GetDryingWithResponse How the boxes in each hot room dry, when they are dry enough, and what the air does to them
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/drying (the `GetDrying` operationId).
+func (c *ClientWithResponses) GetDryingWithResponse(ctx context.Context, params *GetDryingParams, reqEditors ...RequestEditorFn) (*GetDryingResponse, error) {
+	rsp, err := c.GetDrying(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetDryingResponse(rsp)
+}
+
 // GetEveningListWithResponse What looks odd, most honey first; settled ones last
 //
 // Returns a wrapper object for the known response body format(s).
@@ -28406,6 +29645,19 @@ func (c *ClientWithResponses) GetHolderWithResponse(ctx context.Context, id ID, 
 	return ParseGetHolderResponse(rsp)
 }
 
+// GetInstrumentReportWithResponse An instrument's checks, and the readings, lots and dispatches that rest on one it failed
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/instruments/{id} (the `GetInstrumentReport` operationId).
+func (c *ClientWithResponses) GetInstrumentReportWithResponse(ctx context.Context, id ID, params *GetInstrumentReportParams, reqEditors ...RequestEditorFn) (*GetInstrumentReportResponse, error) {
+	rsp, err := c.GetInstrumentReport(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetInstrumentReportResponse(rsp)
+}
+
 // GetKeepingWithResponse How long the lots of a season keep, what must go first first
 //
 // Returns a wrapper object for the known response body format(s).
@@ -28443,6 +29695,21 @@ func (c *ClientWithResponses) GetLotReportWithResponse(ctx context.Context, id I
 		return nil, err
 	}
 	return ParseGetLotReportResponse(rsp)
+}
+
+// GetReconciliationWithResponse The weights of a season or a day made to agree, and the one most likely wrong
+//
+// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/reconciliation (the `GetReconciliation` operationId).
+func (c *ClientWithResponses) GetReconciliationWithResponse(ctx context.Context, params *GetReconciliationParams, reqEditors ...RequestEditorFn) (*GetReconciliationResponse, error) {
+	rsp, err := c.GetReconciliation(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetReconciliationResponse(rsp)
 }
 
 // GetRunReportWithResponse The runs of a season
@@ -31862,6 +33129,55 @@ func ParseGetChangesResponse(rsp *http.Response) (*GetChangesResponse, error) {
 	return response, nil
 }
 
+// ParseGetDryingResponse parses an HTTP response from a GetDryingWithResponse call
+func ParseGetDryingResponse(rsp *http.Response) (*GetDryingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetDryingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []HotRoom
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetDryingResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseGetEveningListResponse parses an HTTP response from a GetEveningListWithResponse call
 func ParseGetEveningListResponse(rsp *http.Response) (*GetEveningListResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -32009,6 +33325,55 @@ func ParseGetHolderResponse(rsp *http.Response) (*GetHolderResponse, error) {
 	return response, nil
 }
 
+// ParseGetInstrumentReportResponse parses an HTTP response from a GetInstrumentReportWithResponse call
+func ParseGetInstrumentReportResponse(rsp *http.Response) (*GetInstrumentReportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetInstrumentReportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest InstrumentReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetInstrumentReportResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseGetKeepingResponse parses an HTTP response from a GetKeepingWithResponse call
 func ParseGetKeepingResponse(rsp *http.Response) (*GetKeepingResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -32143,6 +33508,55 @@ func ParseGetLotReportResponse(rsp *http.Response) (*GetLotReportResponse, error
 	switch {
 	case rsp.StatusCode == 200:
 		var headers GetLotReportResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetReconciliationResponse parses an HTTP response from a GetReconciliationWithResponse call
+func ParseGetReconciliationResponse(rsp *http.Response) (*GetReconciliationResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetReconciliationResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Reconciliation
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetReconciliationResponse200Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -34732,6 +36146,9 @@ type ServerInterface interface {
 	// GetChanges Which figures of the book changed between two entries, and through which
 	// (GET /v1/reports/changes)
 	GetChanges(ctx echo.Context, params GetChangesParams) error
+	// GetDrying How the boxes in each hot room dry, when they are dry enough, and what the air does to them
+	// (GET /v1/reports/drying)
+	GetDrying(ctx echo.Context, params GetDryingParams) error
 	// GetEveningList What looks odd, most honey first; settled ones last
 	// (GET /v1/reports/evening)
 	GetEveningList(ctx echo.Context, params GetEveningListParams) error
@@ -34741,6 +36158,9 @@ type ServerInterface interface {
 	// GetHolder What is in a tank or container, and where it came from
 	// (GET /v1/reports/holders/{id})
 	GetHolder(ctx echo.Context, id ID, params GetHolderParams) error
+	// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
+	// (GET /v1/reports/instruments/{id})
+	GetInstrumentReport(ctx echo.Context, id ID, params GetInstrumentReportParams) error
 	// GetKeeping How long the lots of a season keep, what must go first first
 	// (GET /v1/reports/keeping)
 	GetKeeping(ctx echo.Context, params GetKeepingParams) error
@@ -34750,6 +36170,9 @@ type ServerInterface interface {
 	// GetLotReport One lot with its containers, readings and make-up
 	// (GET /v1/reports/lots/{id})
 	GetLotReport(ctx echo.Context, id ID, params GetLotReportParams) error
+	// GetReconciliation The weights of a season or a day made to agree, and the one most likely wrong
+	// (GET /v1/reports/reconciliation)
+	GetReconciliation(ctx echo.Context, params GetReconciliationParams) error
 	// GetRunReport The runs of a season
 	// (GET /v1/reports/runs)
 	GetRunReport(ctx echo.Context, params GetRunReportParams) error
@@ -36891,6 +38314,38 @@ func (w *ServerInterfaceWrapper) GetChanges(ctx echo.Context) error {
 	return err
 }
 
+// GetDrying converts echo context to params.
+func (w *ServerInterfaceWrapper) GetDrying(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetDryingParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "target_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "target_pct", ctx.QueryParams(), &params.TargetPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter target_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetDrying(ctx, params)
+	return err
+}
+
 // GetEveningList converts echo context to params.
 func (w *ServerInterfaceWrapper) GetEveningList(ctx echo.Context) error {
 	var err error
@@ -36991,6 +38446,38 @@ func (w *ServerInterfaceWrapper) GetHolder(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetHolder(ctx, id, params)
+	return err
+}
+
+// GetInstrumentReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetInstrumentReport(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetInstrumentReportParams
+	// ------------- Optional query parameter "limit_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit_pct", ctx.QueryParams(), &params.LimitPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetInstrumentReport(ctx, id, params)
 	return err
 }
 
@@ -37101,6 +38588,45 @@ func (w *ServerInterfaceWrapper) GetLotReport(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetLotReport(ctx, id, params)
+	return err
+}
+
+// GetReconciliation converts echo context to params.
+func (w *ServerInterfaceWrapper) GetReconciliation(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetReconciliationParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.Day, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// ------------- Optional query parameter "yard" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetReconciliation(ctx, params)
 	return err
 }
 
@@ -38910,5 +40436,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/calculators/warming", wrapper.CalculateWarming, options.OperationMiddlewares["calculateWarming"]...)
 	router.POST(options.BaseURL+"/v1/calculators/loss-coefficient", wrapper.CalculateLossCoefficient, options.OperationMiddlewares["calculateLossCoefficient"]...)
 	router.GET(options.BaseURL+"/v1/calculators/settling", wrapper.CalculateSettling, options.OperationMiddlewares["calculateSettling"]...)
+	router.GET(options.BaseURL+"/v1/reports/reconciliation", wrapper.GetReconciliation, options.OperationMiddlewares["getReconciliation"]...)
+	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDrying, options.OperationMiddlewares["getDrying"]...)
+	router.GET(options.BaseURL+"/v1/reports/instruments/:id", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)
 
 }

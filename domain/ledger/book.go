@@ -279,6 +279,15 @@ func (b *Book) at(id ID) *fact {
 // Len is the number of entries in the book, and the last one's number.
 func (b *Book) Len() int64 { return int64(len(b.facts)) }
 
+// Latest is when the last thing in the book happened, which stands in for now;
+// the zero time where nothing did.
+func (b *Book) Latest() time.Time {
+	if len(b.line) == 0 {
+		return time.Time{}
+	}
+	return b.line[len(b.line)-1].OccurredAt
+}
+
 // Location is the outfit's time zone.
 func (b *Book) Location() *time.Location { return b.loc }
 

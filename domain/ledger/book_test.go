@@ -1,6 +1,7 @@
 package ledger_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -444,8 +445,16 @@ func TestAnEntryTellsWhatItChanged(t *testing.T) {
 	}
 	want := ledger.Level{Place: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Name: "large tank",
 		BeforeG: 500_000, AfterG: 805_000, CapacityG: 2_000_000}
-	if len(effect.Levels) != 1 || effect.Levels[0] != want {
-		t.Errorf("it changed %+v, and should have changed %+v", effect.Levels, want)
+	if len(effect.Levels) != 1 {
+		t.Fatalf("it changed %+v, and should have changed %+v", effect.Levels, want)
+	}
+	got := effect.Levels[0]
+	// Never read, so it is expected to be as honey usually is.
+	if got.Expected == nil || math.Abs(got.Expected.Moisture.Mean-17.3) > 1e-9 {
+		t.Errorf("%+v is expected of it", got.Expected)
+	}
+	if got.Expected = nil; got != want {
+		t.Errorf("it changed %+v, and should have changed %+v", got, want)
 	}
 	// 20 deeps hold at most 720 kg.
 	if len(effect.Flags) != 1 || effect.Flags[0].Code != ledger.RunTooRich || effect.Flags[0].MassG != 85_000 {

@@ -9,6 +9,9 @@ type Level struct {
 	BeforeG, AfterG int64
 	// CapacityG is 0 for what has none.
 	CapacityG int64
+	// Expected is what the book expects of the honey in it now; nil where there
+	// is none.
+	Expected *Belief
 }
 
 // Effect is what an entry changed and what is odd about it.
@@ -82,6 +85,9 @@ func (b *Book) effect(f *fact, involved []*fact, was []int64) Effect {
 			l.Name, l.CapacityG = t.Name, t.CapacityG
 		case *Fill:
 			l.Name = t.Container
+		}
+		if belief, ok := b.state.BeliefAt(h.ID, b.Latest()); ok && l.AfterG > 0 {
+			l.Expected = &belief
 		}
 		e.Levels = append(e.Levels, l)
 	}

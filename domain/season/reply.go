@@ -33,6 +33,9 @@ func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
 		if l.CapacityG > 0 {
 			text += fmt.Sprintf(", %.0f %% full", 100*float64(l.AfterG)/float64(l.CapacityG))
 		}
+		if l.Expected != nil && l.Place.Kind == ledger.PlaceTank {
+			text += fmt.Sprintf(", expected moisture %.1f %%", l.Expected.Moisture.Mean)
+		}
 		changed = append(changed, text)
 	}
 	if says, ok := effect.Entry.Body.(interface{ Sentence() string }); ok {

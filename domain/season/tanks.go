@@ -15,6 +15,8 @@ type TankLine struct {
 	// is not known, above 100 where the book has more than it can hold.
 	Grams, CapacityG int64
 	FullPct          *float64
+	// Expected is what the book expects of it; nil where it is empty.
+	Expected *ledger.Belief
 	// MakeUp splits Grams by yard and pull.
 	MakeUp []Source
 	// Moisture is the last reading since it was last washed; nil where none.
@@ -37,6 +39,9 @@ func Tanks(b *ledger.Book) []TankLine {
 		}
 		if h.Grams > 0 {
 			l.MakeUp = makeUp(b, h.Mix, h.Grams)
+			if belief, ok := b.State().BeliefAt(root, b.Latest()); ok {
+				l.Expected = &belief
+			}
 		}
 		at[root] = len(out)
 		out = append(out, l)
