@@ -2,6 +2,7 @@ package trace_test
 
 import (
 	"slices"
+	"sync"
 	"testing"
 
 	"pullbook/domain/ledger"
@@ -248,4 +249,30 @@ func TestWhatHasNoTraceIsToldSo(t *testing.T) {
 			t.Errorf("%s can be followed", id)
 		}
 	}
+}
+
+// TestAnyNumberMayTraceAtOnce is for the race detector: a tracer writes nothing
+// once it is open.
+func TestAnyNumberMayTraceAtOnce(t *testing.T) {
+	t.Parallel()
+	b := mustOpen(t, busy(3).Entries)
+	tracer := trace.Open(b)
+	all := drums(b)
+	want, err := tracer.Back(all[len(all)-1])
+	if err != nil {
+		t.Fatal(err)
+	}
+	var readers sync.WaitGroup
+	for range 4 {
+		readers.Go(func() {
+			for _, s := range subjects(t, b) {
+				tracer.Forward(s)
+				tracer.DrawForward(s)
+			}
+			if got, err := tracer.Back(all[len(all)-1]); err != nil || !slices.Equal(got.Yards, want.Yards) || !slices.Equal(got.Steps, want.Steps) {
+				t.Errorf("traced beside others, a drum comes from elsewhere: %v", err)
+			}
+		})
+	}
+	readers.Wait()
 }
