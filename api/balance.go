@@ -1,0 +1,263 @@
+package api
+
+import (
+	"errors"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/db"
+	"pullbook/domain/balance"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/reconcile"
+	"pullbook/openapi"
+)
+
+// balanceFault says of what the book has not got that it is not found.
+func balanceFault(err error) error {
+	if errors.Is(err, balance.ErrUnknown) {
+		return fault.New(fault.NotFound, "%s.", capitalised(strings.TrimPrefix(err.Error(), balance.ErrUnknown.Error()+": ")))
+	}
+	return err
+}
+
+// GetReconciliation makes the weights of a season or a day agree.
+func (s *Server) GetReconciliation(ctx echo.Context, params openapi.GetReconciliationParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		p, err := s.periodOf(b, params)
+		if err != nil {
+			return nil, err
+		}
+		r, err := balance.Reconcile(b, p)
+		if err != nil {
+			return nil, err
+		}
+		if params.Yard != nil {
+			if r, err = r.OfYard(b.Root(*params.Yard)); err != nil {
+				return nil, balanceFault(err)
+			}
+			return reconciliationOut(b, r, nil), nil
+		}
+		var days []balance.DayLine
+		if params.Day == nil {
+			if days, err = balance.Days(b, p); err != nil {
+				return nil, err
+			}
+		}
+		return reconciliationOut(b, r, days), nil
+	})
+}
+
+// periodOf is the day that a request asks for, or its season.
+func (s *Server) periodOf(b *ledger.Book, params openapi.GetReconciliationParams) (balance.Period, error) {
+	if params.Day != nil {
+		if params.Season != nil {
+			return balance.Period{}, parameterFault("day", params.Day.Format(time.DateOnly), "Ask for a day or for a season, not for both.")
+		}
+		return balance.Day(b, dateIn(*params.Day))
+	}
+	return s.seasonPeriod(b, params.Season)
+}
+
+func (s *Server) seasonPeriod(b *ledger.Book, asked *openapi_types.UUID) (balance.Period, error) {
+	id, err := s.seasonOf(asked, b)
+	if err != nil {
+		return balance.Period{}, err
+	}
+	p, err := balance.Season(b, id)
+	return p, balanceFault(err)
+}
+
+func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine) openapi.Reconciliation {
+	out := openapi.Reconciliation{
+		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: b.Len(), Statement: r.Statement, Unseen: r.Unseen,
+		Test: globalOut(r.Global), Suspects: []openapi.ReconciliationSuspect{},
+		Flows: make([]openapi.ReconciledFlow, len(r.Flows)), Balances: make([]openapi.ReconciledBalance, len(r.Nodes)),
+		Claims: claimsOut(r.Claims), Yards: make([]openapi.ReconciledYard, len(r.Yards)), Days: make([]openapi.ReconciledDay, len(days)),
+	}
+	for _, p := range r.Parts {
+		if p.Suspect != nil {
+			out.Suspects = append(out.Suspects, suspectOut(p.Suspect))
+		}
+	}
+	for i, f := range r.Flows {
+		out.Flows[i] = flowOut(f)
+	}
+	for i, n := range r.Nodes {
+		out.Balances[i] = openapi.ReconciledBalance{
+			Name: n.Name, ImbalanceKg: n.ImbalanceKg, StdUncertaintyKg: n.UncertaintyKg, Deviations: n.Standardised, StandsOut: n.Flagged, Sentence: n.Statement(),
+		}
+	}
+	for i, y := range r.Yards {
+		out.Yards[i] = openapi.ReconciledYard{
+			YardID: y.YardID, Name: y.Name, WeighedShare: y.WeighedShare, MeasuredKg: y.MeasuredKg, StdUncertaintyKg: y.UncertaintyKg,
+			AdjustedKg: y.AdjustedKg, AdjustedStdUncertaintyKg: y.AdjustedUncertaintyKg, Factor: y.Factor,
+			Deviations: y.Standardised, StandsOut: y.Flagged, Sentence: y.Sentence,
+		}
+	}
+	for i, d := range days {
+		out.Days[i] = openapi.ReconciledDay{Day: dateOut(d.Day), Test: globalOut(d.Global), Claims: claimsOut(d.Claims), Statement: d.Statement}
+	}
+	return out
+}
+
+func globalOut(g reconcile.GlobalTest) openapi.ReconciliationTest {
+	return openapi.ReconciliationTest{
+		ChiSquare: g.Statistic, DegreesOfFreedom: g.DegreesOfFreedom, UpTo: g.Critical, PValue: g.PValue, Agree: g.Passed,
+	}
+}
+
+func claimsOut(in []balance.Claim) []openapi.HarvestClaim {
+	out := make([]openapi.HarvestClaim, len(in))
+	for i, c := range in {
+		out[i] = openapi.HarvestClaim{
+			By: openapi.HarvestClaimBy(c.Name), Complete: c.Complete, MeasuredKg: c.MeasuredKg, StdUncertaintyKg: c.UncertaintyKg,
+			AdjustedKg: c.AdjustedKg, Sentence: c.Sentence,
+		}
+	}
+	return out
+}
+
+// flowOut shows a figure only where there is one: what nobody weighed has no
+// measured figure, what cannot be told no adjusted one.
+func flowOut(f balance.Flow) openapi.ReconciledFlow {
+	out := openapi.ReconciledFlow{
+		Name: f.Name, From: orNil(f.From), To: orNil(f.To), Kind: string(f.Kind), Basis: openapi.ReconciledFlowBasis(f.Basis),
+		Class: openapi.ReconciledFlowClass(f.Class), EntryIds: append([]openapi_types.UUID{}, f.Entries...), StandsOut: f.Flagged, Sentence: f.Sentence,
+		YardID: orNil(f.Yard), RunID: orNil(f.Run), TankID: orNil(f.Tank), LotID: orNil(f.Lot),
+	}
+	if f.Basis != balance.Unseen {
+		out.MeasuredKg, out.StdUncertaintyKg = &f.MeasuredKg, &f.MeasuredUncertaintyKg
+	}
+	if f.Known() {
+		out.AdjustedKg, out.AdjustedStdUncertaintyKg = &f.ReconciledKg, &f.ReconciledUncertaintyKg
+	}
+	if f.Class == reconcile.Redundant {
+		out.AdjustmentKg, out.Deviations, out.DetectableKg = &f.AdjustmentKg, &f.Standardised, &f.DetectableKg
+	}
+	return out
+}
+
+func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
+	return openapi.ReconciliationSuspect{
+		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: orNil(s.Cause), RightTankID: orNil(s.RightTank),
+		Others: append([]string{}, s.Others...), Sentence: s.Sentence,
+	}
+}
+
+// GetDrying is the hot rooms of a season: how the stacks dry, and in what air.
+func (s *Server) GetDrying(ctx echo.Context, params openapi.GetDryingParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		p, err := s.seasonPeriod(b, params.Season)
+		if err != nil {
+			return nil, err
+		}
+		target := orDefault(params.TargetPct, balance.DryEnoughPct)
+		rooms, err := balance.Drying(b, p, target)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]openapi.HotRoom, len(rooms))
+		for i, r := range rooms {
+			out[i] = hotRoomOut(r, target)
+		}
+		return out, nil
+	})
+}
+
+func hotRoomOut(r balance.Room, target float64) openapi.HotRoom {
+	out := openapi.HotRoom{
+		RoomID: r.RoomID, Name: r.Name, TargetPct: target, MeanTemperatureC: r.MeanTemperatureC, HottestC: r.HottestC,
+		MeanHumidityPct: r.MeanHumidityPct, WettestHumidityPct: r.WettestPct, EquilibriumMoisturePct: r.EquilibriumPct,
+		WettingHours: r.WettingHours, LoggedHours: r.LoggedHours, CollectedKg: r.CollectedKg, LostKg: r.LostKg, LostStdUncertaintyKg: r.LostUncertaintyKg,
+		Sentences: append([]string{}, r.Sentences...), Stacks: make([]openapi.DryingStack, len(r.Stacks)),
+	}
+	for i, x := range r.Stacks {
+		out.Stacks[i] = openapi.DryingStack{
+			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, In: x.In, Out: orNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
+			DryAt: x.DryAt, Earliest: x.Earliest, Latest: x.Latest, WaterKg: x.WaterKg, WaterStdUncertaintyKg: x.WaterUncertaintyKg,
+			Sentence: x.Sentence, Cautions: append([]string{}, x.Cautions...), Layers: make([]openapi.DryingLayer, len(x.Layers)),
+		}
+		for j, l := range x.Layers {
+			out.Stacks[i].Layers[j] = layerOut(l)
+		}
+	}
+	return out
+}
+
+func layerOut(l balance.LayerLine) openapi.DryingLayer {
+	out := openapi.DryingLayer{
+		Layer: openapi.DryingLayerLayer(l.Layer), PointsPerDay: l.Slope, PointsPerDayStdUncertainty: l.SlopeUncertainty,
+		LastPct: l.LastPct, LastStdUncertaintyPct: l.LastUncertaintyPct, Readings: make([]openapi.DryingReading, len(l.Readings)),
+	}
+	for i, r := range l.Readings {
+		out.Readings[i] = openapi.DryingReading{EntryID: r.EntryID, ReadAt: r.At, MoisturePct: r.MoisturePct}
+	}
+	return out
+}
+
+// GetInstrumentReport is an instrument's checks, and what rests on those that it
+// failed.
+func (s *Server) GetInstrumentReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetInstrumentReportParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		var limits []float64
+		if params.LimitPct != nil {
+			limits = append(limits, *params.LimitPct)
+		}
+		r, err := balance.Instrument(b, id, limits...)
+		if err != nil {
+			return nil, balanceFault(err)
+		}
+		out := openapi.InstrumentReport{
+			InstrumentID: r.InstrumentID, Name: r.Instrument.Name, Scale: r.Instrument.Scale, Trust: openapi.InstrumentReportTrust(r.Trust),
+			Sentence: r.Sentence, Checks: make([]openapi.InstrumentCheck, len(r.Checks)), Doubts: make([]openapi.InstrumentDoubt, len(r.Doubts)),
+		}
+		for i, c := range r.Checks {
+			out.Checks[i] = checkOut(c)
+		}
+		for i, d := range r.Doubts {
+			out.Doubts[i] = doubtOut(d)
+		}
+		return out, nil
+	})
+}
+
+func checkOut(c balance.CheckLine) openapi.InstrumentCheck {
+	return openapi.InstrumentCheck{
+		EntryID: c.EntryID, CheckedAt: c.At, CheckedBy: c.By, Reference: c.Reference, Expected: c.Expected, AsFound: c.AsFound,
+		AsLeft: c.AsLeft, Tolerance: c.Tolerance, Good: c.Good, LeftWrong: c.LeftWrong,
+	}
+}
+
+func doubtOut(d balance.Doubt) openapi.InstrumentDoubt {
+	out := openapi.InstrumentDoubt{
+		CheckID: d.Check.EntryID, Since: orNil(d.Since), Until: d.Check.At, ReadHighBy: d.Off, WorstPct: d.WorstPct, Sentence: d.Sentence,
+		Readings: make([]openapi.DoubtfulReading, len(d.Readings)), Lots: make([]openapi.DoubtfulLot, len(d.Lots)),
+		Dispatches: make([]openapi.DoubtfulDispatch, len(d.Dispatches)),
+	}
+	for i, r := range d.Readings {
+		out.Readings[i] = openapi.DoubtfulReading{
+			EntryID: r.EntryID, ReadAt: r.At, MeasuredOn: openapi.Place{Kind: openapi.PlaceKind(r.On.Kind), ID: orNil(r.On.ID), Name: orNil(r.OnName)},
+			Point: orNil(string(r.Point)), MoisturePct: r.MoisturePct, CorrectedPct: r.CorrectedPct, WorstPct: r.WorstPct, Crosses: limitsOut(r.Crosses),
+		}
+	}
+	for i, l := range d.Lots {
+		out.Lots[i] = openapi.DoubtfulLot{
+			LotID: l.LotID, Code: l.Code, Status: string(l.Status), EntryIds: l.Readings, How: l.How, MoisturePct: l.MoisturePct,
+			CorrectedPct: l.CorrectedPct, WorstPct: l.WorstPct, OtherReadings: l.OtherReadings, OtherWettestPct: l.OtherWettestPct,
+			MayFail: limitsOut(l.Fails), MayPass: limitsOut(l.Passes), Sentence: l.Sentence,
+		}
+	}
+	for i, x := range d.Dispatches {
+		out.Dispatches[i] = openapi.DoubtfulDispatch{
+			DispatchID: x.DispatchID, LeftAt: x.At, Buyer: x.Buyer, Containers: x.Containers, MassKg: x.Kg, Lots: x.Lots,
+			WorstPct: x.WorstPct, MayFail: limitsOut(x.Fails),
+		}
+	}
+	return out
+}
+
+func limitsOut(in []float64) []float64 { return append([]float64{}, in...) }
