@@ -73,6 +73,7 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.GET(calculatorsPath, p.calculatorsPage, squeezed)
 	e.GET(heatChartPath, p.heatChart, squeezed)
 	p.routeRecall(e, squeezed)
+	p.routeSheet(e, squeezed)
 	e.POST("/sign-in", p.signIn)
 	e.POST("/sign-out", p.signOut)
 	e.GET(docsPath, p.contractFront, squeezed)

@@ -364,16 +364,16 @@ func (c *tankCard) sources(f figures, sources []season.Source) {
 
 // lotRow is one lot of the season.
 type lotRow struct {
-	Code, Product, Containers     string
-	Net, Held, Dispatched         string
-	Moisture, Yards, Filled, From string
+	Sheet, Code, Product, Containers string
+	Net, Held, Dispatched            string
+	Moisture, Yards, Filled, From    string
 }
 
 func lotRows(f figures, lots []*season.LotReport) []lotRow {
 	var out []lotRow
 	for _, l := range lots {
 		out = append(out, lotRow{
-			Code: l.Code, Product: l.Product, Containers: containersText(l.Containers), Net: f.mass(l.NetG), Held: f.mass(l.HeldG),
+			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: containersText(l.Containers), Net: f.mass(l.NetG), Held: f.mass(l.HeldG),
 			Dispatched: f.mass(l.DispatchedG), Moisture: f.pct(l.MoisturePct), Yards: f.count(yardsIn(l.MakeUp)),
 			Filled: f.span(l.FirstFill, l.LastFill), From: mostFrom(f, l.MakeUp),
 		})

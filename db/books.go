@@ -158,18 +158,36 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 // Read lets f look at the outfit's book as the database has it now. f must not
 // keep the book, nor anything of its state, beyond its return.
 func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Book) error) error {
-	l, err := b.book(ctx, p.Outfit)
-	if err != nil {
-		return err
-	}
-	head, err := b.db.Head(ctx, p.Outfit)
-	if err != nil {
-		return err
-	}
-	if head.Access != p.Access {
-		if _, err := b.renew(ctx, p); err != nil {
-			return err
+	return b.look(ctx, p.Outfit, func(head Head) error {
+		if head.Access == p.Access {
+			return nil
 		}
+		_, err := b.renew(ctx, p)
+		return err
+	}, f)
+}
+
+// Verify lets f look at an outfit's book for somebody who is nobody to the
+// outfit: a holder of one of its sheets. It checks no right, so f must check
+// that what it was handed could only be had from the book, and may tell no more
+// than whether that still stands. f must not keep the book. There being no such
+// outfit is a fault of code NotFound.
+func (b *Books) Verify(ctx context.Context, outfit uuid.UUID, f func(*ledger.Book) error) error {
+	return b.look(ctx, outfit, func(Head) error { return nil }, func(_ Outfit, book *ledger.Book) error { return f(book) })
+}
+
+// look is Read for whom may lets in.
+func (b *Books) look(ctx context.Context, outfit uuid.UUID, may func(Head) error, f func(Outfit, *ledger.Book) error) error {
+	l, err := b.book(ctx, outfit)
+	if err != nil {
+		return err
+	}
+	head, err := b.db.Head(ctx, outfit)
+	if err != nil {
+		return err
+	}
+	if err := may(head); err != nil {
+		return err
 	}
 	l.mu.RLock()
 	behind := l.book.Len() < head.Number

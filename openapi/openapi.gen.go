@@ -7491,6 +7491,15 @@ type ListLotsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// GetLotSheetPDFParams defines parameters for GetLotSheetPDF.
+type GetLotSheetPDFParams struct {
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // ListMovementsParams defines parameters for ListMovements.
 type ListMovementsParams struct {
 	// Run only what is about this run
@@ -8909,6 +8918,11 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/lots (the `RecordLot` operationId).
 	RecordLot(ctx context.Context, body RecordLotJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetLotSheetPDF The sheet that goes with a lot, to print
+	//
+	// Corresponds with GET /v1/lots/{id}/sheet.pdf (the `GetLotSheetPDF` operationId).
+	GetLotSheetPDF(ctx context.Context, id ID, params *GetLotSheetPDFParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListMovements List movements, in order of their numbers
 	//
@@ -10542,6 +10556,21 @@ func (c *Client) RecordLotWithBody(ctx context.Context, contentType string, body
 // Corresponds with POST /v1/lots (the `RecordLot` operationId).
 func (c *Client) RecordLot(ctx context.Context, body RecordLotJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordLotRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetLotSheetPDF The sheet that goes with a lot, to print
+//
+// Corresponds with GET /v1/lots/{id}/sheet.pdf (the `GetLotSheetPDF` operationId).
+func (c *Client) GetLotSheetPDF(ctx context.Context, id ID, params *GetLotSheetPDFParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetLotSheetPDFRequest(c.Server, id, params)
 	if err != nil {
 		return nil, err
 	}
@@ -15786,6 +15815,79 @@ func NewRecordLotRequestWithBody(server string, contentType string, body io.Read
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewGetLotSheetPDFRequest constructs an http.Request for the GetLotSheetPDF method
+func NewGetLotSheetPDFRequest(server string, id ID, params *GetLotSheetPDFParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/lots/%s/sheet.pdf", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -21672,6 +21774,13 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/lots (the `RecordLot` operationId).
 	RecordLotWithResponse(ctx context.Context, body RecordLotJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordLotResponse, error)
 
+	// GetLotSheetPDFWithResponse The sheet that goes with a lot, to print
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/lots/{id}/sheet.pdf (the `GetLotSheetPDF` operationId).
+	GetLotSheetPDFWithResponse(ctx context.Context, id ID, params *GetLotSheetPDFParams, reqEditors ...RequestEditorFn) (*GetLotSheetPDFResponse, error)
+
 	// ListMovementsWithResponse List movements, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -24855,6 +24964,54 @@ func (r RecordLotResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordLotResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetLotSheetPDFResponse200Headers the declared response headers of an HTTP 200 response for GetLotSheetPDF
+type GetLotSheetPDFResponse200Headers struct {
+	ETag *string
+}
+
+type GetLotSheetPDFResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetLotSheetPDFResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetLotSheetPDFResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetLotSheetPDFResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetLotSheetPDFResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetLotSheetPDFResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetLotSheetPDFResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -29423,6 +29580,19 @@ func (c *ClientWithResponses) RecordLotWithResponse(ctx context.Context, body Re
 	return ParseRecordLotResponse(rsp)
 }
 
+// GetLotSheetPDFWithResponse The sheet that goes with a lot, to print
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/lots/{id}/sheet.pdf (the `GetLotSheetPDF` operationId).
+func (c *ClientWithResponses) GetLotSheetPDFWithResponse(ctx context.Context, id ID, params *GetLotSheetPDFParams, reqEditors ...RequestEditorFn) (*GetLotSheetPDFResponse, error) {
+	rsp, err := c.GetLotSheetPDF(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetLotSheetPDFResponse(rsp)
+}
+
 // ListMovementsWithResponse List movements, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -32666,6 +32836,48 @@ func ParseRecordLotResponse(rsp *http.Response) (*RecordLotResponse, error) {
 			headers.Location = &value
 		}
 		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetLotSheetPDFResponse parses an HTTP response from a GetLotSheetPDFWithResponse call
+func ParseGetLotSheetPDFResponse(rsp *http.Response) (*GetLotSheetPDFResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetLotSheetPDFResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetLotSheetPDFResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
 	}
 
 	return response, nil
@@ -36119,6 +36331,9 @@ type ServerInterface interface {
 	// RecordLot Record a lot
 	// (POST /v1/lots)
 	RecordLot(ctx echo.Context) error
+	// GetLotSheetPDF The sheet that goes with a lot, to print
+	// (GET /v1/lots/{id}/sheet.pdf)
+	GetLotSheetPDF(ctx echo.Context, id ID, params GetLotSheetPDFParams) error
 	// ListMovements List movements, in order of their numbers
 	// (GET /v1/movements)
 	ListMovements(ctx echo.Context, params ListMovementsParams) error
@@ -37984,6 +38199,38 @@ func (w *ServerInterfaceWrapper) RecordLot(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordLot(ctx)
+	return err
+}
+
+// GetLotSheetPDF converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLotSheetPDF(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetLotSheetPDFParams
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetLotSheetPDF(ctx, id, params)
 	return err
 }
 
@@ -40342,6 +40589,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/totals", wrapper.GetTotals, options.OperationMiddlewares["getTotals"]...)
 	router.GET(options.BaseURL+"/v1/trace/back", wrapper.GetTraceBack, options.OperationMiddlewares["getTraceBack"]...)
 	router.GET(options.BaseURL+"/v1/trace/recall", wrapper.GetRecall, options.OperationMiddlewares["getRecall"]...)
+	router.GET(options.BaseURL+"/v1/lots/:id/sheet.pdf", wrapper.GetLotSheetPDF, options.OperationMiddlewares["getLotSheetPDF"]...)
 	router.GET(options.BaseURL+"/v1/trace/recall.csv", wrapper.GetRecallCSV, options.OperationMiddlewares["getRecallCSV"]...)
 	router.GET(options.BaseURL+"/v1/trace/drawing", wrapper.GetDrawing, options.OperationMiddlewares["getDrawing"]...)
 	router.GET(options.BaseURL+"/v1/trace/drawing.svg", wrapper.GetDrawingSVG, options.OperationMiddlewares["getDrawingSVG"]...)

@@ -1,0 +1,278 @@
+package api
+
+import (
+	"bytes"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"net/http"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+	"rsc.io/qr"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/quality"
+	"pullbook/domain/season"
+	"pullbook/openapi"
+)
+
+// sheetPath is where the page of a lot's sheet is.
+func sheetPath(lot ledger.ID) string { return "/lots/" + lot.String() + "/sheet" }
+
+// routeSheet serves the sheet that goes with a lot, its plot, its PDF for who
+// is signed in, and the answer to whoever holds one.
+func (p *pages) routeSheet(e *echo.Echo, squeezed echo.MiddlewareFunc) {
+	e.GET("/lots/:id/sheet", p.sheetPage, squeezed)
+	e.GET("/lots/:id/heating.svg", p.sheetHeating, squeezed)
+	e.GET("/lots/:id/sheet.pdf", p.sheetFile)
+	e.GET(verifyPath+":token", p.verify)
+}
+
+// sheetView is a lot's sheet in words and figures, the same for page and PDF.
+type sheetView struct {
+	Outfit, Code, Product, Status, Override string
+	Mass, Net, Filled, Printed              string
+	Containers                              []sheetContainer
+	MakeUp                                  []sheetSource
+	Readings                                []sheetReadingRow
+	Checks                                  []sheetCheck
+	Keeps                                   sheetKeeps
+	Places                                  []string
+	Cautions                                []string
+	Entry, Digest, Verify                   string
+	Heating, PDF                            string
+	QR                                      template.URL
+
+	code *qr.Code
+	heat []heatSeries
+}
+
+type sheetContainer struct{ Number, Kind, Tare, Gross, Net, State string }
+
+type sheetSource struct{ Name, Pulled, Net, Share string }
+
+type sheetReadingRow struct{ At, On, Instrument, What, Figure string }
+
+type sheetCheck struct {
+	Title, Outcome, Outdated string
+	Lines                    []sheetLine
+}
+
+type sheetLine struct{ Parameter, Limit, Value, Outcome, Clause string }
+
+type sheetKeeps struct {
+	// Store says what temperature is reckoned with; empty where nothing of the
+	// lot is here.
+	Store, GoBy, Why, Fermentation string
+	Lines                          []string
+}
+
+// sheetCautions are what a holder of a sheet has to know.
+var sheetCautions = []string{
+	"This sheet is a screening from the book of the honey house. It is no laboratory certificate: where a limit decides about a sale, the laboratory decides.",
+	cautionInfants,
+	"Local rules prevail over every limit named here.",
+	cautionScald,
+}
+
+// lotSheet makes a lot's sheet from a book. base is the service's own address.
+func (s *Server) lotSheet(o db.Outfit, b *ledger.Book, lot ledger.ID, base string) (*sheetView, error) {
+	r, err := season.Lot(b, lot)
+	if err != nil {
+		return nil, reported(err)
+	}
+	f := figuresFor(o, b.Location())
+	decided, by := b.State().LotStatus(r.LotID), b.Decided(r.LotID, endOfTime)
+	v := &sheetView{
+		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: string(decided.Status), Override: overrideOf(by),
+		Mass: f.Mass, Net: f.mass(r.NetG), Filled: f.span(r.FirstFill, r.LastFill), Printed: f.minute(s.Now()),
+		Containers: containerRows(f, r.Containers), MakeUp: sourceRows(f, r.MakeUp), Checks: checkRows(b, r.LotID),
+		Cautions: sheetCautions, Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
+		Verify: base + verifyPath + sealOf(o.ID, b, r.LotID).String(), heat: s.heatingOf(b, r),
+	}
+	for _, x := range sheetReadings(b, r) {
+		v.Readings = append(v.Readings, sheetReadingRow{f.day(x.At), x.On, x.Instrument, x.What, x.Figure})
+	}
+	for _, h := range v.heat {
+		v.Places = append(v.Places, h.words(f))
+	}
+	if v.Keeps, err = s.keepsOnSheet(b, r.LotID); err != nil {
+		return nil, err
+	}
+	if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
+		return nil, fmt.Errorf("QR code of lot %s: %w", r.Code, err)
+	}
+	v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
+	return v, nil
+}
+
+func containerRows(f figures, containers []season.Container) []sheetContainer {
+	out := make([]sheetContainer, len(containers))
+	for i, c := range containers {
+		out[i] = sheetContainer{c.Number, c.Kind, f.mass(c.TareG), f.mass(c.GrossG), f.mass(c.NetG), string(c.State)}
+	}
+	return out
+}
+
+// sourceRows has a line for each pull, or for each source that has none.
+func sourceRows(f figures, sources []season.Source) []sheetSource {
+	var out []sheetSource
+	for _, s := range sources {
+		for _, p := range s.Pulls {
+			out = append(out, sheetSource{s.Name, f.day(p.PulledAt), f.mass(p.Grams), f.share(p.Share)})
+		}
+		if len(s.Pulls) == 0 {
+			out = append(out, sheetSource{s.Name, nothing, f.mass(s.Grams), f.share(s.Share)})
+		}
+	}
+	return out
+}
+
+func checkRows(b *ledger.Book, lot ledger.ID) []sheetCheck {
+	var out []sheetCheck
+	for _, c := range checksOnSheet(b, lot) {
+		r := c.Result
+		row := sheetCheck{Title: fmt.Sprintf("%s, %s", r.Name, r.Edition), Outcome: r.Outcome, Outdated: c.Outdated}
+		if r.Version > 0 {
+			row.Title += fmt.Sprintf(", version %d", r.Version)
+		}
+		row.Title += fmt.Sprintf(" (entry %d, on %s)", c.Entry, c.On)
+		if r.Grade != "" {
+			row.Outcome += ", grade " + r.Grade
+		}
+		for _, l := range r.Lines {
+			if l.Outcome != "does not apply" {
+				row.Lines = append(row.Lines, lineRow(l))
+			}
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+func lineRow(l ledger.VerdictLine) sheetLine {
+	out := sheetLine{plainWords(l.Parameter), l.Limit, l.Value, l.Outcome, l.Clause}
+	switch {
+	case l.Value == "":
+		out.Value = nothing
+	case l.LessThan:
+		out.Value = "less than " + l.Value
+	}
+	if l.Grade != "" {
+		out.Parameter += ", grade " + l.Grade
+	}
+	if l.FromMemory {
+		out.Clause += " (from memory)"
+	}
+	return out
+}
+
+func (s *Server) keepsOnSheet(b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
+	on := s.onDay(b, nil)
+	sets, err := ruleSetsInUse(b, nil, on)
+	if err != nil {
+		return sheetKeeps{}, err
+	}
+	kept, err := quality.Keeping(b, []ledger.ID{lot}, sets, on)
+	if err != nil || len(kept) == 0 {
+		return sheetKeeps{}, err
+	}
+	k := kept[0]
+	out := sheetKeeps{Store: k.StoreBasis, GoBy: string(k.GoBy), Why: k.Why, Fermentation: k.Risk.String()}
+	for _, l := range k.Lines {
+		if x := l.Leaves; x != nil {
+			out.Lines = append(out.Lines, fmt.Sprintf("%s passes %s (%s, %s) between %s and %s, expected %s", plainWords(l.Parameter), l.Limit, l.RuleSet, l.Clause, x.Low, x.High, x.Middle))
+		}
+	}
+	return out, nil
+}
+
+// baseOf is the service's address as the request came to it.
+func baseOf(ctx echo.Context) string { return ctx.Scheme() + "://" + ctx.Request().Host }
+
+func (p *pages) sheetPage(ctx echo.Context) error {
+	var v *sheetView
+	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
+		v, err = p.lotSheet(o, b, lot, baseOf(ctx))
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	v.Heating, v.PDF = "/lots/"+ctx.Param("id")+"/heating.svg", sheetPathOf(ctx)+".pdf"
+	return p.page(ctx, http.StatusOK, "sheet.html", v)
+}
+
+func sheetPathOf(ctx echo.Context) string { return "/lots/" + ctx.Param("id") + "/sheet" }
+
+// lookAtLot looks at the lot that a page's address names.
+func (p *pages) lookAtLot(ctx echo.Context, f func(db.Outfit, *ledger.Book, ledger.ID) error) error {
+	return p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		id, err := uuid.Parse(ctx.Param("id"))
+		if err != nil {
+			return fault.New(fault.NotFound, "The outfit has no such lot.")
+		}
+		book, err := asOf(ctx, b)
+		if err != nil {
+			return err
+		}
+		return f(o, book, id)
+	})
+}
+
+func (p *pages) sheetHeating(ctx echo.Context) error {
+	var svg []byte
+	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) error {
+		r, err := season.Lot(b, lot)
+		if err != nil {
+			return reported(err)
+		}
+		svg, err = heatingSVG(figuresFor(o, b.Location()), p.heatingOf(b, r))
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return sendChart(ctx, svg)
+}
+
+// sheetFile is GetLotSheetPDF for who is signed in to the pages.
+func (p *pages) sheetFile(ctx echo.Context) error {
+	var pdf []byte
+	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
+		pdf, err = p.sheetPDFOf(o, b, lot, baseOf(ctx))
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	attach(ctx, "lot-sheet.pdf")
+	return ctx.Blob(http.StatusOK, pdfType, pdf)
+}
+
+const pdfType = "application/pdf"
+
+// GetLotSheetPDF is the sheet that goes with a lot, to print.
+func (s *Server) GetLotSheetPDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotSheetPDFParams) error {
+	attach(ctx, "lot-sheet.pdf")
+	return s.readAs(ctx, pdfType, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+		return s.sheetPDFOf(o, b, id, baseOf(ctx))
+	})
+}
+
+func (s *Server) sheetPDFOf(o db.Outfit, b *ledger.Book, lot ledger.ID, base string) ([]byte, error) {
+	v, err := s.lotSheet(o, b, lot, base)
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	if err := writeSheetPDF(&out, figuresFor(o, b.Location()), v); err != nil {
+		return nil, fmt.Errorf("sheet of lot %s: %w", v.Code, err)
+	}
+	return out.Bytes(), nil
+}

@@ -1,0 +1,229 @@
+package api
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
+	"github.com/go-pdf/fpdf"
+)
+
+// Measures of the printed sheet, in millimetres and points; it fits A4 as well
+// as Letter.
+const (
+	sheetMargin  = 14.0
+	sheetWidth   = 210 - 2*sheetMargin
+	sheetRow     = 4.0
+	sheetText    = 8.0
+	qrMillimetre = 34.0
+)
+
+// sheetWriter lays a sheet out. Liberation Sans may be embedded by the SIL Open
+// Font License.
+type sheetWriter struct {
+	*fpdf.Fpdf
+}
+
+// writeSheetPDF writes a lot's sheet as PDF of A4, clear of what Letter cuts off.
+func writeSheetPDF(to io.Writer, f figures, v *sheetView) error {
+	w := sheetWriter{fpdf.New("P", "mm", "A4", "")}
+	w.AddUTF8FontFromBytes("sans", "", liberationsansregular.TTF)
+	w.AddUTF8FontFromBytes("sans", "B", liberationsansbold.TTF)
+	w.SetMargins(sheetMargin, sheetMargin, sheetMargin)
+	w.SetAutoPageBreak(true, 297-279+sheetMargin) // Letter is 279 mm high
+	w.SetTitle("Lot "+v.Code, true)
+	w.SetLang("en")
+	w.SetFooterFunc(func() {
+		w.SetY(-28)
+		w.font("", 7)
+		w.CellFormat(0, 4, fmt.Sprintf("Lot %s \u00b7 entry %s \u00b7 page %d", v.Code, v.Entry, w.PageNo()), "", 0, "L", false, 0, "")
+	})
+	w.AddPage()
+	w.top(v)
+	w.body(f, v)
+	if err := w.Error(); err != nil {
+		return err
+	}
+	return w.Output(to)
+}
+
+func (w sheetWriter) font(style string, points float64) { w.SetFont("sans", style, points) }
+
+// top has the code, what the lot is, and the address that vouches for it.
+func (w sheetWriter) top(v *sheetView) {
+	if png := v.code.PNG(); png != nil {
+		w.picture("qr", png, sheetMargin+sheetWidth-qrMillimetre, sheetMargin, qrMillimetre)
+	}
+	w.font("B", 18)
+	w.CellFormat(sheetWidth-qrMillimetre, 9, "Lot "+v.Code, "", 1, "L", false, 0, "")
+	w.font("", 10)
+	for _, line := range []string{v.Outfit, v.Product, fmt.Sprintf("%d containers, %s %s net, filled %s", len(v.Containers), v.Net, v.Mass, v.Filled), v.statusWords()} {
+		if line != "" {
+			w.MultiCell(sheetWidth-qrMillimetre-4, 5, line, "", "L", false)
+		}
+	}
+	w.font("", 7)
+	w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, fmt.Sprintf("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
+	w.SetY(max(w.GetY(), sheetMargin+qrMillimetre) + 1)
+}
+
+// statusWords says whether the lot may be sold, and why where it was released
+// by override.
+func (v *sheetView) statusWords() string {
+	if v.Override != "" {
+		return "Status: " + v.Status + ", by a manager's override: " + v.Override
+	}
+	return "Status: " + v.Status
+}
+
+func (w sheetWriter) picture(name string, png []byte, x, y, width float64) {
+	w.RegisterImageOptionsReader(name, fpdf.ImageOptions{ImageType: "PNG"}, bytes.NewReader(png))
+	w.ImageOptions(name, x, y, width, 0, false, fpdf.ImageOptions{ImageType: "PNG"}, 0, "")
+}
+
+func (w sheetWriter) body(f figures, v *sheetView) {
+	w.heading("Containers, in " + v.Mass)
+	w.containers(v.Containers)
+	w.heading("Make-up by yard and pull, in " + v.Mass)
+	rows := [][]string{{"yard", "pulled", "net", "share %"}}
+	for _, s := range v.MakeUp {
+		rows = append(rows, []string{s.Name, s.Pulled, s.Net, s.Share})
+	}
+	w.table([]float64{80, 40, 30, 32}, rows)
+	w.heading("Readings")
+	rows = [][]string{{"date", "on", "what", "figure", "instrument"}}
+	for _, r := range v.Readings {
+		rows = append(rows, []string{r.At, r.On, r.What, r.Figure, r.Instrument})
+	}
+	w.table([]float64{24, 24, 44, 48, 42}, rows)
+	if len(v.Readings) == 0 {
+		w.words("None was taken on the lot or its containers.")
+	}
+	w.heating(f, v)
+	w.checks(v.Checks)
+	w.keeps(v.Keeps)
+	w.heading("Cautions")
+	w.words(v.Cautions...)
+}
+
+func (w sheetWriter) heading(text string) {
+	w.together(4 * sheetRow)
+	w.Ln(1.5)
+	w.font("B", 9)
+	w.CellFormat(0, 5, text, "B", 1, "L", false, 0, "")
+	w.font("", sheetText)
+}
+
+// together starts a page where what comes next would be parted.
+func (w sheetWriter) together(height float64) {
+	if w.GetY()+height > 279-sheetMargin {
+		w.AddPage()
+	}
+}
+
+func (w sheetWriter) words(lines ...string) {
+	w.font("", sheetText)
+	for _, line := range lines {
+		w.MultiCell(0, sheetRow-0.3, line, "", "L", false)
+	}
+}
+
+// containers stand in two columns where there are many.
+func (w sheetWriter) containers(all []sheetContainer) {
+	columns := 1
+	if len(all) > 6 {
+		columns = 2
+	}
+	header := []string{"number", "kind", "tare", "gross", "net", "state"}
+	widths := []float64{20, 18, 12, 14, 13, 14}
+	var rows [][]string
+	head := []string{}
+	var all2 []float64
+	for range columns {
+		head, all2 = append(head, header...), append(all2, widths...)
+	}
+	rows = append(rows, head)
+	for i := 0; i < len(all); i += columns {
+		var row []string
+		for _, c := range all[i:min(i+columns, len(all))] {
+			row = append(row, c.Number, c.Kind, c.Tare, c.Gross, c.Net, c.State)
+		}
+		rows = append(rows, row)
+	}
+	w.table(all2, rows)
+}
+
+// table writes rows, the first of which is its head, cutting no text: what does
+// not fit its cell goes on in the next line of it.
+func (w sheetWriter) table(widths []float64, rows [][]string) {
+	for i, row := range rows {
+		w.font(map[bool]string{true: "B"}[i == 0], sheetText-0.5)
+		lines, high := make([][]string, len(row)), 1
+		for k, text := range row {
+			lines[k] = w.SplitText(text, widths[k]-1)
+			high = max(high, len(lines[k]))
+		}
+		w.together(float64(high) * (sheetRow - 0.4))
+		x, y := w.GetX(), w.GetY()
+		for k := range row {
+			w.SetXY(x, y)
+			w.MultiCell(widths[k], sheetRow-0.4, strings.Join(lines[k], "\n"), "", "L", false)
+			x += widths[k]
+		}
+		w.SetXY(sheetMargin, y+float64(high)*(sheetRow-0.4))
+	}
+}
+
+func (w sheetWriter) heating(f figures, v *sheetView) {
+	if len(v.heat) == 0 {
+		return
+	}
+	w.heading("How warm it was: tanks in the week before and while filling, store since")
+	png, err := heatingPNG(f, v.heat)
+	if err != nil {
+		w.SetError(err)
+		return
+	}
+	const height = sheetWidth * heatingHeight / 690.0
+	w.together(height + 2*sheetRow)
+	w.picture("heating", png, sheetMargin, w.GetY(), sheetWidth)
+	w.SetY(w.GetY() + height + 1)
+	w.words(strings.Join(v.Places, "; ") + ". " + heatingNote)
+}
+
+// heatingNote says what a plot of heating takes for granted.
+const heatingNote = "Where no temperature was logged, the place's usual one is drawn."
+
+func (w sheetWriter) checks(checks []sheetCheck) {
+	w.heading("Verdicts")
+	if len(checks) == 0 {
+		w.words(noCheck)
+	}
+	for _, c := range checks {
+		w.together(3 * sheetRow)
+		w.font("B", sheetText)
+		w.MultiCell(0, sheetRow, c.Title+": "+c.Outcome, "", "L", false)
+		if c.Outdated != "" {
+			w.words("No longer speaks of the lot: " + c.Outdated + ".")
+		}
+		rows := [][]string{{"parameter", "limit", "value", "verdict", "clause"}}
+		for _, l := range c.Lines {
+			rows = append(rows, []string{l.Parameter, l.Limit, l.Value, l.Outcome, l.Clause})
+		}
+		w.table([]float64{44, 40, 22, 30, 46}, rows)
+	}
+}
+
+const noCheck = "No check recorded."
+
+func (w sheetWriter) keeps(k sheetKeeps) {
+	w.heading("How long it keeps")
+	if k.Store == "" {
+		w.words("Nothing of the lot is here to be reckoned with.")
+		return
+	}
+	w.words(append([]string{fmt.Sprintf("Reckoned with %s. Risk of fermentation: %s. %s.", k.Store, k.Fermentation, capitalised(k.Why))}, k.Lines...)...)
+}

@@ -1,0 +1,198 @@
+package api
+
+import (
+	"crypto/sha256"
+	"crypto/subtle"
+	"encoding/base64"
+	"encoding/binary"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+const verifyPath = "/verify/"
+
+// seal names a lot as a book had it, in a way that only who has the book can
+// make up: its mark rests on the whole digest of the book's last entry then, of
+// which a sheet shows the beginning only.
+type seal struct {
+	outfit uuid.UUID
+	lot    ledger.ID
+	entry  int64
+	mark   [sealMarkSize]byte
+}
+
+const (
+	sealMarkSize = 16
+	sealSize     = 16 + 16 + 8 + sealMarkSize
+)
+
+// sealOf is the seal of a lot as the book has it, which has an entry.
+func sealOf(outfit uuid.UUID, b *ledger.Book, lot ledger.ID) seal {
+	s := seal{outfit: outfit, lot: b.Root(lot), entry: b.Len()}
+	s.mark = s.markBy(b.Numbered(s.entry).Digest)
+	return s
+}
+
+// head is all but the mark.
+func (s seal) head() []byte {
+	out := append(make([]byte, 0, sealSize), s.outfit[:]...)
+	out = append(out, s.lot[:]...)
+	return binary.BigEndian.AppendUint64(out, uint64(s.entry))
+}
+
+// markBy is the first half of SHA-256 over the seal's head and the digest of
+// its entry.
+func (s seal) markBy(digest [sha256.Size]byte) (mark [sealMarkSize]byte) {
+	sum := sha256.Sum256(append(s.head(), digest[:]...))
+	copy(mark[:], sum[:])
+	return mark
+}
+
+func (s seal) String() string {
+	return base64.RawURLEncoding.EncodeToString(append(s.head(), s.mark[:]...))
+}
+
+func parseSeal(text string) (s seal, ok bool) {
+	raw, err := base64.RawURLEncoding.Strict().DecodeString(text)
+	if err != nil || len(raw) != sealSize {
+		return s, false
+	}
+	copy(s.outfit[:], raw)
+	copy(s.lot[:], raw[16:])
+	s.entry = int64(binary.BigEndian.Uint64(raw[32:]))
+	copy(s.mark[:], raw[40:])
+	return s, true
+}
+
+// genuine reports whether the book gave the seal.
+func (s seal) genuine(b *ledger.Book) bool {
+	if s.entry < 1 || s.entry > b.Len() {
+		return false
+	}
+	mark := s.markBy(b.Numbered(s.entry).Digest)
+	return subtle.ConstantTimeCompare(mark[:], s.mark[:]) == 1
+}
+
+// vouched is what a sheet says that must not change after the drum has left.
+// Where containers are, the store's temperatures and the forecast are not part
+// of it: they go on by themselves.
+type vouched struct {
+	Lot        ledger.Lot
+	Containers []vouchedContainer
+	MakeUp     []season.Source
+	Readings   []sheetReading
+	Checks     []checkOnSheet
+	Status     ledger.Status
+	Override   string
+}
+
+type vouchedContainer struct {
+	Number, Kind, Seal  string
+	TareG, GrossG, NetG int64
+}
+
+// vouchedDigest is the SHA-256 of what a book's sheet of a lot vouches for. It
+// fails where no such lot stands.
+func vouchedDigest(b *ledger.Book, lot ledger.ID) (digest [sha256.Size]byte, err error) {
+	r, err := season.Lot(b, lot)
+	if err != nil {
+		return digest, err
+	}
+	decided := b.Decided(lot, endOfTime)
+	v := vouched{
+		Lot: r.Lot, MakeUp: r.MakeUp, Readings: sheetReadings(b, r), Checks: checksOnSheet(b, r.LotID),
+		Status: decided.Status, Override: overrideOf(decided),
+	}
+	for _, c := range r.Containers {
+		v.Containers = append(v.Containers, vouchedContainer{c.Number, c.Kind, c.Seal, c.TareG, c.GrossG, c.NetG})
+	}
+	content, err := json.Marshal(v)
+	if err != nil {
+		return digest, fmt.Errorf("sheet of lot %s: %w", r.Code, err)
+	}
+	return sha256.Sum256(content), nil
+}
+
+// What a holder of a sheet is told, and all that is told.
+const (
+	sheetStands     = "stands"
+	sheetSuperseded = "superseded since"
+	sheetUnknown    = "unknown"
+)
+
+// standingOf says whether a sheet says what the book says now.
+func (s seal) standingOf(b *ledger.Book) (string, error) {
+	if !s.genuine(b) {
+		return sheetUnknown, nil
+	}
+	then, err := b.AsKnown(s.entry)
+	if err != nil {
+		return "", err
+	}
+	was, err := vouchedDigest(then, s.lot)
+	if errors.Is(err, season.ErrUnknown) {
+		return sheetUnknown, nil
+	}
+	if err != nil {
+		return "", err
+	}
+	is, err := vouchedDigest(b, s.lot)
+	if errors.Is(err, season.ErrUnknown) || err == nil && is != was {
+		return sheetSuperseded, nil
+	}
+	return sheetStands, err
+}
+
+// verify answers anybody who holds a sheet. It takes a place among the requests
+// served at once, as all do; and a book is read at an earlier entry only for
+// a seal that is genuine, and once until the book moves on.
+func (p *pages) verify(ctx echo.Context) error {
+	answered, err := p.verified(ctx)
+	if err != nil {
+		return err
+	}
+	if forPeople(ctx.Request()) {
+		return p.page(ctx, http.StatusOK, "verify.html", answered)
+	}
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	return ctx.String(http.StatusOK, answered+"\n")
+}
+
+func (p *pages) verified(ctx echo.Context) (string, error) {
+	token := ctx.Param("token")
+	s, ok := parseSeal(token)
+	if !ok {
+		return sheetUnknown, nil
+	}
+	result := sheetUnknown
+	err := p.books.Verify(ctx.Request().Context(), s.outfit, func(b *ledger.Book) error {
+		key, at := answerKey{s.outfit, "", verifyPath + token}, moment{entry: b.Len()}
+		if had, ok := p.answers.get(key, at); ok {
+			result = string(had.body)
+			return nil
+		}
+		var err error
+		if result, err = s.standingOf(b); err == nil && result != sheetUnknown {
+			p.answers.put(key, answer{at: at, body: []byte(result)})
+		}
+		return err
+	})
+	if f := (*fault.Error)(nil); errors.As(err, &f) && f.Code == fault.NotFound {
+		return sheetUnknown, nil
+	}
+	return result, err
+}
+
+// shownDigest is how much of an entry's digest a sheet shows: enough to compare
+// it by, not enough to make a seal of.
+func shownDigest(digest [sha256.Size]byte) string { return hex.EncodeToString(digest[:8]) }
