@@ -182,6 +182,7 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		"/v1/reports/fermentation/{id}": "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/sample/{id}":       "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/settlements/{id}":  "0198b1a0-0030-7000-8000-000000000030",
+		"/v1/reports/instruments/{id}":  "0198b1a0-0007-7000-8000-000000000007",
 	}
 	for _, op := range operations(t) {
 		if isEntry(op) || isCalculator(op) {
