@@ -206,7 +206,10 @@ func (d *drying) verdict(s *Stack, layers []LayerLine) string {
 		if l.Slope == nil {
 			return fmt.Sprintf("%s; read it once more on another day to see how fast it dries.", head)
 		}
-		if *l.Slope+*l.SlopeUncertainty >= 0 {
+		if *l.Slope < 0 && *l.Slope+*l.SlopeUncertainty >= 0 {
+			return fmt.Sprintf("%s; whether it dries cannot be told yet (%+.2f ± %.2f points a day).", head, *l.Slope, *l.SlopeUncertainty)
+		}
+		if *l.Slope >= 0 {
 			return fmt.Sprintf("%s; it does not dry (%+.2f ± %.2f points a day).", head, *l.Slope, *l.SlopeUncertainty)
 		}
 		at := func(slope float64) time.Time {
