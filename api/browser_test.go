@@ -54,6 +54,7 @@ func TestInABrowser(t *testing.T) {
 		if shown := evaluated[string](b, `document.querySelector('.chart').currentSrc + ' ' + innerWidth`); strings.Contains(shown, "form=narrow") != narrow {
 			t.Errorf("%s: the chart shown is %s", size.name, shown)
 		}
+		look("sheet", full, evaluated[string](b, `new URL(document.querySelector('a[href$="/sheet"]').href).pathname`))
 		look("docs", full, "/docs")
 		look("docs-readings", full, "/docs/readings")
 		look("problem", full, "/problems/invalid")

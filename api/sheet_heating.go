@@ -118,6 +118,7 @@ func heatingPlot(f figures, series []heatSeries) (*plot.Plot, error) {
 		pl.Add(line)
 		pl.Legend.Add(shortened(h.name, wideChart.nameRunes), line)
 	}
+	pl.Legend.Padding = wideChart.textSize
 	pl.Legend.Top, pl.Legend.TextStyle = true, pl.X.Tick.Label
 	pl.Legend.TextStyle.XAlign, pl.Legend.TextStyle.YAlign = draw.XLeft, draw.YCenter
 	pl.X.Label.Text = ""

@@ -60,7 +60,7 @@ func (w sheetWriter) top(v *sheetView) {
 	w.font("B", 18)
 	w.CellFormat(sheetWidth-qrMillimetre, 9, "Lot "+v.Code, "", 1, "L", false, 0, "")
 	w.font("", 10)
-	for _, line := range []string{v.Outfit, v.Product, fmt.Sprintf("%d containers, %s %s net, filled %s", len(v.Containers), v.Net, v.Mass, v.Filled), v.statusWords()} {
+	for _, line := range []string{v.Outfit, v.Product, fmt.Sprintf("Containers: %d, %s %s net, filled %s", len(v.Containers), v.Net, v.Mass, v.Filled), v.statusWords()} {
 		if line != "" {
 			w.MultiCell(sheetWidth-qrMillimetre-4, 5, line, "", "L", false)
 		}
@@ -137,15 +137,13 @@ func (w sheetWriter) containers(all []sheetContainer) {
 	if len(all) > 6 {
 		columns = 2
 	}
-	header := []string{"number", "kind", "tare", "gross", "net", "state"}
-	widths := []float64{20, 18, 12, 14, 13, 14}
-	var rows [][]string
-	head := []string{}
-	var all2 []float64
+	var head []string
+	var widths []float64
 	for range columns {
-		head, all2 = append(head, header...), append(all2, widths...)
+		head = append(head, "number", "kind", "tare", "gross", "net", "state")
+		widths = append(widths, 20, 16, 12, 13, 13, 17)
 	}
-	rows = append(rows, head)
+	rows := [][]string{head}
 	for i := 0; i < len(all); i += columns {
 		var row []string
 		for _, c := range all[i:min(i+columns, len(all))] {
@@ -153,7 +151,7 @@ func (w sheetWriter) containers(all []sheetContainer) {
 		}
 		rows = append(rows, row)
 	}
-	w.table(all2, rows)
+	w.table(widths, rows)
 }
 
 // table writes rows, the first of which is its head, cutting no text: what does
@@ -225,5 +223,5 @@ func (w sheetWriter) keeps(k sheetKeeps) {
 		w.words("Nothing of the lot is here to be reckoned with.")
 		return
 	}
-	w.words(append([]string{fmt.Sprintf("Reckoned with %s. Risk of fermentation: %s. %s.", k.Store, k.Fermentation, capitalised(k.Why))}, k.Lines...)...)
+	w.words(append([]string{fmt.Sprintf("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.Store, k.Fermentation, capitalised(k.Why))}, k.Lines...)...)
 }
