@@ -174,6 +174,7 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 	o.recordExamples(t)
 	ids := map[string]string{
 		"/v1/entries/{id}":         "0198b1a0-0010-7000-8000-000000000010",
+		"/v1/lots/{id}/sheet.pdf":  "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/lots/{id}":    "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/holders/{id}": "0198b1a0-0006-7000-8000-000000000006",
 
@@ -194,7 +195,7 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 				t.Errorf("%s %s: the test knows no id for it", op.method, path)
 				continue
 			}
-			path = path[:strings.Index(path, "{")] + ids[path]
+			path = path[:strings.Index(path, "{")] + ids[path] + path[strings.Index(path, "}")+1:]
 		}
 		var body []byte
 		if example := op.example(); example != nil {

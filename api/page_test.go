@@ -281,6 +281,10 @@ func TestWhatPagesReferToIsThere(t *testing.T) {
 		ids[path] = body
 		for _, m := range reference.FindAllStringSubmatch(body, -1) {
 			to, fragment, _ := strings.Cut(strings.ReplaceAll(m[1], "&amp;", "&"), "#")
+			if strings.HasPrefix(to, "data:") {
+				continue
+			}
+			to = strings.TrimPrefix(to, h.url) // a sheet's address to verify is whole
 			if to == "" {
 				to = path
 			}
