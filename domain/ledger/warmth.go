@@ -74,6 +74,10 @@ func (b *Book) setMeters() {
 	b.cold = nil
 }
 
+// Logged joins what was logged of a tank's or room's temperature to points in
+// order of time.
+func (b *Book) Logged(place ID) []heat.Point { return logged(b.logs[b.rootID(place)]) }
+
 // logged joins a place's logs to points in order of time. Where two logs say
 // something of one instant, the one that was ended later counts. A temperature
 // that was held ends just before the next begins.

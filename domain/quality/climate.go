@@ -17,27 +17,19 @@ type Climate struct {
 	made map[ledger.ID]heat.History
 }
 
-// ClimateOf reads the temperature logs of the rooms.
+// ClimateOf is the climate of the rooms in a book.
 func ClimateOf(b *ledger.Book) *Climate {
-	c := &Climate{book: b, logs: map[ledger.ID][]heat.Point{}, made: map[ledger.ID]heat.History{}}
-	for e := range b.OfKind(ledger.KindTemperatureLog, 0) {
-		log := e.Body.(*ledger.TemperatureLog)
-		if log.On.Kind != ledger.PlaceRoom || b.Standing(e.ID) != e {
-			continue
-		}
-		room := b.Root(log.On.ID)
-		for i, p := range log.Points {
-			if log.Held && i > 0 {
-				c.logs[room] = append(c.logs[room], heat.Point{At: p.At.Add(-time.Second), TemperatureC: log.Points[i-1].TemperatureC})
-			}
-			c.logs[room] = append(c.logs[room], heat.Point{At: p.At, TemperatureC: p.TemperatureC})
-		}
+	return &Climate{book: b, logs: map[ledger.ID][]heat.Point{}, made: map[ledger.ID]heat.History{}}
+}
+
+// logged is what was logged of a room, named by its root.
+func (c *Climate) logged(room ledger.ID) []heat.Point {
+	points, read := c.logs[room]
+	if !read {
+		points = c.book.Logged(room)
+		c.logs[room] = points
 	}
-	for room, points := range c.logs {
-		slices.SortStableFunc(points, func(a, b heat.Point) int { return a.At.Compare(b.At) })
-		c.logs[room] = slices.CompactFunc(points, func(a, b heat.Point) bool { return a.At.Equal(b.At) })
-	}
-	return c
+	return points
 }
 
 func (c *Climate) usual(room ledger.ID) *float64 {
@@ -51,7 +43,7 @@ func (c *Climate) usual(room ledger.ID) *float64 {
 // before it, or else what is usual there; nil where neither is known.
 func (c *Climate) at(store ledger.ID, at time.Time) *float64 {
 	store = c.book.Root(store)
-	points := c.logs[store]
+	points := c.logged(store)
 	i, _ := slices.BinarySearchFunc(points, at, func(p heat.Point, t time.Time) int {
 		return cmp.Or(p.At.Compare(t), -1)
 	})
@@ -80,7 +72,7 @@ func (c *Climate) between(store ledger.ID, from, to time.Time) (heat.History, er
 		return h.Between(from, to)
 	}
 	usual := c.usual(store)
-	h, err := heat.FromPoints(c.logs[store], usual)
+	h, err := heat.FromPoints(c.logged(store), usual)
 	if err != nil && usual != nil {
 		h, err = heat.FromSetPoints([]heat.SetPoint{{From: from, To: to.Add(time.Second), TemperatureC: *usual}}, usual)
 		if err != nil {

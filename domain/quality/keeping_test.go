@@ -234,3 +234,18 @@ func TestALimitPassedAlreadySaysWhen(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// A set point that holds for ten days is known for all ten of them, not for a
+// day at each end.
+func TestATemperatureHeldForDaysCountsForAllOfThem(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.certify(42, hmf(12))
+	cool := lineOn(t, h.keeps("2026-07-12", []ledger.ID{h.lot}, "eu-honey")[0], "hmf").Leaves.Middle
+	h.at(42, &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceRoom, ID: h.store}, Held: true,
+		Points: []ledger.TemperaturePoint{{At: ledgertest.At(42), TemperatureC: 40}, {At: ledgertest.At(42 + 240), TemperatureC: 20}}})
+	warm := lineOn(t, h.keeps("2026-07-12", []ledger.ID{h.lot}, "eu-honey")[0], "hmf").Leaves.Middle
+	k := heat.Default()
+	want := 10 * (k.HMFRate(40) - k.HMFRate(20)) / k.HMFRate(20)
+	near(t, "days lost to ten days held warm", daysBetween(t, warm, cool), want, 2)
+}
