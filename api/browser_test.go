@@ -37,16 +37,8 @@ func TestInABrowser(t *testing.T) {
 	early := pagesOf(t, metric, []*ledger.Entry{entryAt(5, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})})
 
 	b := startBrowser(t)
-	for _, size := range []struct {
-		name          string
-		width, height int64
-	}{{"laptop", 1280, 800}, {"zoomed", 640, 400}, {"phone", 320, 640}} {
-		b.resize(size.width, size.height)
-		look := func(name string, h *pageHouse, path string) {
-			b.open(h.url + path)
-			b.complain(size.name + " " + name)
-			b.picture(filepath.Join(screenshots, name+"-"+size.name+".png"), size.width, size.height)
-		}
+	for _, size := range sizes {
+		look := b.lookAt(size)
 		look("sign-in", full, "/")
 		b.signIn(full)
 		look("season", full, "/")
@@ -165,4 +157,24 @@ func longNames() []*ledger.Entry {
 func entryAt(day float64, body ledger.Body) *ledger.Entry {
 	at := time.Date(2026, time.July, 1, 8, 0, 0, 0, time.UTC).Add(time.Duration(day * 24 * float64(time.Hour)))
 	return &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: at, Via: ledger.ViaImport, Body: body}
+}
+
+// size is a window that a page must fit: a laptop's, the same at 200 % zoom, a
+// phone's.
+type size struct {
+	name          string
+	width, height int64
+}
+
+var sizes = []size{{"laptop", 1280, 800}, {"zoomed", 640, 400}, {"phone", 320, 640}}
+
+// lookAt gives the browser a size, and the way to look at a page in it: opened,
+// complained about, and kept as a picture.
+func (b *browser) lookAt(s size) func(name string, h *pageHouse, path string) {
+	b.resize(s.width, s.height)
+	return func(name string, h *pageHouse, path string) {
+		b.open(h.url + path)
+		b.complain(s.name + " " + name)
+		b.picture(filepath.Join(screenshots, name+"-"+s.name+".png"), s.width, s.height)
+	}
 }

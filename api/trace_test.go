@@ -9,7 +9,6 @@ import (
 	"io"
 	"net/http"
 	"net/url"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -342,16 +341,8 @@ func TestTheRecallPageInABrowser(t *testing.T) {
 		}
 	}
 	b := startBrowser(t)
-	for _, size := range []struct {
-		name          string
-		width, height int64
-	}{{"laptop", 1280, 800}, {"zoomed", 640, 400}, {"phone", 320, 640}} {
-		b.resize(size.width, size.height)
-		look := func(name string, h *pageHouse, path string) {
-			b.open(h.url + path)
-			b.complain(size.name + " " + name)
-			b.picture(filepath.Join(screenshots, name+"-"+size.name+".png"), size.width, size.height)
-		}
+	for _, size := range sizes {
+		look := b.lookAt(size)
 		b.signIn(full)
 		look("recall", full, "/recall")
 		look("recall-yard", full, "/recall?of="+ids[ledger.KindYard].String())

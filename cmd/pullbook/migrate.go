@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"pullbook/migrations"
@@ -19,21 +18,13 @@ func (c *migrateCommand) Help() string {
 	return `Needed once for a database given by its URL, and again after each change of program; make a backup first. The address has to sign in as a role that may create tables and roles. The private PostgreSQL is brought up to date by "pullbook serve" itself.`
 }
 
-func (c *migrateCommand) Run(ctx context.Context, term *terminal) (err error) {
-	log, err := c.logger(term.Err)
-	if err != nil {
-		return err
-	}
-	books, err := c.open(ctx, term, log)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, books.close()) }()
-	if books.server != nil {
-		if err := books.ready(ctx); err != nil {
-			return err
-		}
-	}
+func (c *migrateCommand) Run(ctx context.Context, term *terminal) error {
+	return alone(ctx, term, c.databaseSettings, c.logSettings, func(books *store) error {
+		return c.migrate(ctx, term, books)
+	})
+}
+
+func (c *migrateCommand) migrate(ctx context.Context, term *terminal, books *store) (err error) {
 	if c.DownTo != nil {
 		err = c.goDown(ctx, books)
 	} else {

@@ -25,21 +25,13 @@ func (c *restoreCommand) Help() string {
 To go back to a backup while there is a newer book, restore into another folder (--data) or another database, look at it, and then serve from there. Nothing is ever overwritten.`
 }
 
-func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
-	log, err := c.logger(term.Err)
-	if err != nil {
-		return err
-	}
-	books, err := c.open(ctx, term, log)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, books.close()) }()
-	if books.server != nil {
-		if err := books.ready(ctx); err != nil {
-			return err
-		}
-	}
+func (c *restoreCommand) Run(ctx context.Context, term *terminal) error {
+	return alone(ctx, term, c.databaseSettings, c.logSettings, func(books *store) error {
+		return c.restore(ctx, term, books)
+	})
+}
+
+func (c *restoreCommand) restore(ctx context.Context, term *terminal, books *store) error {
 	if err := books.restore(ctx, c.File); err != nil {
 		return err
 	}

@@ -38,6 +38,26 @@ func (s databaseSettings) open(ctx context.Context, term *terminal, log *slog.Lo
 	return startPrivate(ctx, s.Data, s.postgresSettings, term, log)
 }
 
+// alone runs f on a database that nothing else serves from meanwhile, where it
+// is the private one.
+func alone(ctx context.Context, term *terminal, where databaseSettings, how logSettings, f func(*store) error) (err error) {
+	log, err := how.logger(term.Err)
+	if err != nil {
+		return err
+	}
+	books, err := where.open(ctx, term, log)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, books.close()) }()
+	if books.server != nil {
+		if err := books.ready(ctx); err != nil {
+			return err
+		}
+	}
+	return f(books)
+}
+
 // openBeside reaches the database, also while another pullbook serves it.
 func (s databaseSettings) openBeside(ctx context.Context, term *terminal, log *slog.Logger) (*store, error) {
 	opened, err := s.open(ctx, term, log)
