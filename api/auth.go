@@ -10,7 +10,8 @@ import (
 )
 
 // authenticate lets a request in by its token: as a bearer token, or as the
-// password of Basic, which is what spreadsheets can send.
+// password of Basic, which is what spreadsheets can send. The program's own pages
+// send no token: their session speaks for them, if the request is from them.
 func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(ctx echo.Context) error {
 		if !strings.HasPrefix(ctx.Path(), "/v1/") {
@@ -21,6 +22,12 @@ func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
 			secret = strings.TrimSpace(rest)
 		} else if _, password, ok := ctx.Request().BasicAuth(); ok {
 			secret = password
+		}
+		if secret == "" {
+			if err := fromHere.Check(ctx.Request()); err != nil {
+				return errElsewhere
+			}
+			secret, _ = s.sessions.secret(ctx)
 		}
 		if secret == "" {
 			return fault.New(fault.SignIn, "This needs a token: send it as Authorization: Bearer, or as the password of Basic.")

@@ -28,7 +28,7 @@ func (p *pages) heatChart(ctx echo.Context) error {
 	}
 	var svg []byte
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f := figuresFor(o, b.Location())
+		f := figuresFor(tongueOf(ctx), o, b.Location())
 		curve, limit, err := curveAsked(f, ctx)
 		if err != nil {
 			return err

@@ -23,7 +23,7 @@ const (
 func (p *pages) calculatorsPage(ctx echo.Context) error {
 	var view []*calculatorForm
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		daily := dailyQuestions(figuresFor(o, b.Location()), gaugedTanks(b))
+		daily := dailyQuestions(figuresFor(tongueOf(ctx), o, b.Location()), gaugedTanks(b))
 		for _, q := range daily {
 			q.form.fill(ctx.QueryParams())
 			if q.form.Asked {

@@ -42,8 +42,8 @@ func TestThePageAnswersWhatAHoneyHouseAsksDailyAsTheCalculatorsDo(t *testing.T) 
 		shows      []string
 	}{
 		{"refractometer correction", askMoisture, []string{">16.78 %<", "± 0.11", ">1.4947", "AOAC 969.38B", "no laboratory result"}},
-		{"dip of one of its tanks", "/calculators?ask=dip&tank=" + tank + dipInATank, []string{">866.6 kg<", "1\u202f910.4 lb", "± 7.0 kg", "613.0 L", "White 1975"}},
-		{"dip by measures", "/calculators?ask=dip&tank=lying_cylinder&diameter_cm=140&length_cm=250&dish_depth_cm=30" + dipInATank, []string{">2\u202f832.5 kg<"}},
+		{"dip of one of its tanks", "/calculators?ask=dip&tank=" + tank + dipInATank, []string{">866.6 kg<", "1,910.4 lb", "± 7.0 kg", "613.0 L", "White 1975"}},
+		{"dip by measures", "/calculators?ask=dip&tank=lying_cylinder&diameter_cm=140&length_cm=250&dish_depth_cm=30" + dipInATank, []string{">2,832.5 kg<"}},
 		{"warming a tank", askWarming, []string{">45.0 °C<", "reaches 45.0 °C after", ">7.8 (7.7 to 8.6) h", "kWh", "226.3 °C", "scalds", "residual-current", "infants"}},
 		{"hours until HMF", askHMF, []string{">15.3 days<", "6.4 days", "36.3 days", "Work by", "nine honeys in ten"}},
 		{"a limit that is passed", "/calculators?ask=hmf&hmf_mg_per_kg=41&hmf_limit_mg_per_kg=40&temperature_c=45", []string{">0.0 hours<", "passed at the start already"}},

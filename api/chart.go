@@ -41,7 +41,7 @@ func (p *pages) seasonChart(ctx echo.Context) error {
 		if err != nil {
 			return reported(err)
 		}
-		svg, err = barsByYard(form, figuresFor(o, b.Location()), r)
+		svg, err = barsByYard(form, figuresFor(tongueOf(ctx), o, b.Location()), r)
 		return err
 	})
 	if err != nil {

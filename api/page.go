@@ -22,6 +22,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // pages is what people look at: the service's answers as HTML.
@@ -33,10 +34,10 @@ import (
 // view inside p.look, which refuses who is not signed in.
 type pages struct {
 	*Server
-	templates map[string]*template.Template
+	// templates are by language, then by name.
+	templates map[string]map[string]*template.Template
 	assets    map[string]asset // by address
 	addresses map[string]string
-	sessions  *sessions
 	// made keeps the pages that are the same for everybody, by name.
 	made sync.Map
 }
@@ -74,6 +75,7 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.GET(heatChartPath, p.heatChart, squeezed)
 	p.routeRecall(e, squeezed)
 	p.routeSheet(e, squeezed)
+	e.POST(languagePath, p.chooseLanguage)
 	e.POST("/sign-in", p.signIn)
 	e.POST("/sign-out", p.signOut)
 	e.GET(docsPath, p.contractFront, squeezed)
@@ -88,24 +90,42 @@ func (s *Server) routePage(e *echo.Echo) {
 
 func newPages(s *Server) *pages {
 	p := &pages{
-		Server: s, templates: map[string]*template.Template{}, sessions: newSessions(s.Now),
+		Server: s, templates: map[string]map[string]*template.Template{},
 		assets: map[string]asset{}, addresses: map[string]string{},
 	}
 	for _, name := range webFiles("assets") {
 		p.addAsset(name)
 	}
-	layout := template.Must(template.New("layout.html").Funcs(template.FuncMap{
-		"asset": func(name string) string { return p.addresses[name] },
-		"prose": prose,
-	}).ParseFS(web, "web/layout.html", "web/parts/*.html"))
-	for _, name := range webFiles("pages") {
-		p.templates[name] = template.Must(template.Must(layout.Clone()).ParseFS(web, "web/pages/"+name))
+	for _, choice := range languageChoices(english) {
+		p.templates[choice.Lang] = p.templatesIn(tongueFor(choice.Lang))
 	}
 	return p
 }
 
+// templatesIn are the pages in one language: {{t "Season %s" .Name}} says a
+// sentence of the catalogue.
+func (p *pages) templatesIn(t tongue) map[string]*template.Template {
+	layout := template.Must(template.New("layout.html").Funcs(template.FuncMap{
+		"asset": func(name string) string { return p.addresses[name] },
+		"prose": prose,
+		"t": func(format string, args ...any) string {
+			return say.F(format, args...).In(figures{tongue: t})
+		},
+	}).ParseFS(web, "web/layout.html", "web/parts/*.html"))
+	out := map[string]*template.Template{}
+	for _, name := range webFiles("pages") {
+		out[name] = template.Must(template.Must(layout.Clone()).ParseFS(web, "web/pages/"+name))
+	}
+	return out
+}
+
 //go:embed web
 var web embed.FS
+
+// pageKey is where a page's answer is kept: by who asks, in which tongue.
+func (p *pages) pageKey(ctx echo.Context, who db.Principal, address string) answerKey {
+	return answerKey{who.Outfit, who.Name, tongueOf(ctx).tag() + " " + address}
+}
 
 // webFiles are the names in a folder of web, which is part of the program and
 // so is there.
@@ -154,7 +174,12 @@ type screen struct {
 	Nav []navItem
 	// Outfit and Person are empty where nobody is signed in.
 	Outfit, Person string
-	View           any
+	// Tag is the page's language for browsers; Languages the others to choose.
+	Tag       string
+	Languages []languageChoice
+	// Back is the page's own address.
+	Back string
+	View any
 }
 
 // page answers with a page.
@@ -167,7 +192,8 @@ func (p *pages) page(ctx echo.Context, status int, name string, view any) error 
 }
 
 func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) {
-	out := screen{View: view}
+	t := tongueOf(ctx)
+	out := screen{View: view, Tag: t.tag(), Languages: languageChoices(t), Back: ctx.Request().URL.RequestURI()}
 	for _, n := range nav {
 		n.Here = n.Path == ctx.Path() || n.Path != "/" && strings.HasPrefix(ctx.Path(), n.Path+"/")
 		out.Nav = append(out.Nav, n)
@@ -176,7 +202,7 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 		out.Outfit, out.Person = v.outfit, v.person
 	}
 	var body bytes.Buffer
-	if err := p.templates[name].ExecuteTemplate(&body, "layout.html", out); err != nil {
+	if err := p.templates[t.Lang][name].ExecuteTemplate(&body, "layout.html", out); err != nil {
 		return nil, fmt.Errorf("page %s: %w", name, err)
 	}
 	return body.Bytes(), nil
@@ -187,6 +213,7 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 func sendPage(ctx echo.Context, status int, body []byte) error {
 	ctx.Response().Header().Set("Cache-Control", "no-store")
 	ctx.Response().Header().Set("X-Robots-Tag", "noindex")
+	ctx.Response().Header().Set("Content-Language", tongueOf(ctx).Lang)
 	return ctx.HTMLBlob(status, body)
 }
 

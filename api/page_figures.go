@@ -1,39 +1,90 @@
 package api
 
 import (
+	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"time"
 
 	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
-// figures writes numbers and times as an outfit reads them. All have the places
-// that their column has, so that they stand under one another.
+// figures is the voice in which a reader of an outfit is spoken to: the reader's
+// language and way of writing figures, the outfit's units and its clock. All
+// numbers have the places that their column has, so that they stand under one
+// another.
 type figures struct {
-	// Mass is the unit of mass, "kg" or "lb".
-	Mass  string
-	grams float64
-	// thousands parts the digits of large numbers.
-	thousands string
-	location  *time.Location
+	tongue
+	// Mass is the unit of mass, "kg" or "lb"; Temperature "°C" or "°F"; Volume
+	// "L" or "gal".
+	Mass, Temperature, Volume string
+	grams                     float64
+	location                  *time.Location
 }
 
-// gramsPerPound is exact: international yard and pound agreement of 1959.
-const gramsPerPound = 453.59237
-
 const (
-	narrowSpace = "\u202f"
-	minus       = "\u2212"
-	nothing     = "\u2013"
+	// gramsPerPound is exact: international yard and pound agreement of 1959.
+	gramsPerPound = 453.59237
+	// litresPerGallon is exact: 231 cubic inches.
+	litresPerGallon = 3.785411784
 )
 
-func figuresFor(o db.Outfit, loc *time.Location) figures {
+const (
+	minus   = "\u2212"
+	nothing = "\u2013"
+)
+
+func figuresFor(t tongue, o db.Outfit, loc *time.Location) figures {
 	if o.Units == "us" {
-		return figures{Mass: "lb", grams: gramsPerPound, thousands: ",", location: loc}
+		return figures{tongue: t, Mass: "lb", Temperature: "°F", Volume: "gal", grams: gramsPerPound, location: loc}
 	}
-	return figures{Mass: "kg", grams: 1000, thousands: narrowSpace, location: loc}
+	return figures{tongue: t, Mass: "kg", Temperature: "°C", Volume: "L", grams: 1000, location: loc}
+}
+
+func (f figures) us() bool { return f.Mass == "lb" }
+
+// say is a sentence in the reader's language.
+func (f figures) say(format string, args ...any) string { return say.F(format, args...).In(f) }
+
+// Format, Number, Kg, Celsius, Litres, Day and Minute make figures a say.Voice.
+func (f figures) Format(english string) string { return f.words(english) }
+
+func (f figures) Number(v float64, places int) string {
+	if places < 0 {
+		places = len(fraction(say.Plain(v, places)))
+	}
+	return f.number(v, places)
+}
+
+func fraction(plain string) string {
+	_, digits, _ := strings.Cut(plain, ".")
+	return digits
+}
+
+func (f figures) Kg(kg float64) string { return f.Number(kg*1000/f.grams, -1) + " " + f.Mass }
+
+func (f figures) Celsius(c float64) string {
+	return f.Number(f.degrees(c), -1) + " " + f.Temperature
+}
+
+func (f figures) Litres(l float64) string {
+	if f.us() {
+		l /= litresPerGallon
+	}
+	return f.Number(l, -1) + " " + f.Volume
+}
+
+func (f figures) Day(t time.Time) string    { return f.day(t) }
+func (f figures) Minute(t time.Time) string { return f.minute(t) }
+
+// degrees is a temperature in the outfit's unit.
+func (f figures) degrees(c float64) float64 {
+	if f.us() {
+		return c*9/5 + 32
+	}
+	return c
 }
 
 // mass is grams in the outfit's unit.
@@ -70,32 +121,44 @@ func (f figures) pct(p *float64) string {
 	return f.number(*p, 1)
 }
 
-// number writes v with so many places.
+// number writes v with so many places, as the reader's region does.
 func (f figures) number(v float64, places int) string {
-	text := strconv.FormatFloat(math.Abs(v), 'f', places, 64)
-	whole, fraction, _ := strings.Cut(text, ".")
-	for at := len(whole) - 3; at > 0; at -= 3 {
-		whole = whole[:at] + f.thousands + whole[at:]
+	text := f.Region.FmtNumber(math.Abs(v), uint64(places))
+	if v < 0 && strings.Trim(text, "0.,") != "" {
+		return minus + text
 	}
-	if fraction != "" {
-		whole += "." + fraction
-	}
-	if v < 0 && strings.Trim(text, "0.") != "" {
-		return minus + whole
-	}
-	return whole
+	return text
 }
 
 func (f figures) day(t time.Time) string {
 	if t.IsZero() {
 		return nothing
 	}
-	return t.In(f.location).Format("2 Jan 2006")
+	return f.Region.FmtDateMedium(t.In(f.location))
 }
 
 func (f figures) minute(t time.Time) string {
 	if t.IsZero() {
 		return nothing
 	}
-	return t.In(f.location).Format("2 Jan 2006, 15:04")
+	t = t.In(f.location)
+	return f.Region.FmtDateMedium(t) + ", " + f.Region.FmtTimeShort(t)
+}
+
+// date is a day of the calendar.
+func (f figures) date(d ledger.Date) string {
+	t, err := d.On(time.UTC)
+	if err != nil {
+		return string(d)
+	}
+	return f.Region.FmtDateLong(t)
+}
+
+// dayInYear is a day without its year, for an axis.
+func (f figures) dayInYear(t time.Time) string {
+	month := f.Region.MonthAbbreviated(t.Month())
+	if f.Region.Locale() == "en_US" {
+		return fmt.Sprintf("%s %d", month, t.Day())
+	}
+	return fmt.Sprintf("%d %s", t.Day(), month)
 }

@@ -47,12 +47,12 @@ func (p *pages) season(ctx echo.Context) error {
 	var out answer
 	var key answerKey
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		key = answerKey{who.Outfit, who.Name, "/?" + ctx.QueryParam("season")}
+		key = p.pageKey(ctx, who, "/?"+ctx.QueryParam("season"))
 		at := moment{b.Len(), p.Now().In(b.Location()).Format("20060102")}
 		var had bool
 		if out, had = p.answers.get(key, at); !had {
 			out.at = at
-			view, err = p.seasonView(ctx.QueryParam("season"), o, b)
+			view, err = p.seasonView(figuresFor(tongueOf(ctx), o, b.Location()), ctx.QueryParam("season"), b)
 		}
 		return err
 	})
@@ -68,8 +68,7 @@ func (p *pages) season(ctx echo.Context) error {
 	return sendPage(ctx, http.StatusOK, out.body)
 }
 
-func (p *pages) seasonView(asked string, o db.Outfit, b *ledger.Book) (*seasonView, error) {
-	f := figuresFor(o, b.Location())
+func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView, error) {
 	v := &seasonView{Mass: f.Mass, Entries: f.count(int(b.Len())), Tanks: tankCards(f, b), Evening: eveningOf(f, b)}
 	id, found, err := p.chosen(asked, b)
 	if err != nil || !found {
@@ -84,7 +83,7 @@ func (p *pages) seasonView(asked string, o db.Outfit, b *ledger.Book) (*seasonVi
 	if err != nil {
 		return nil, reported(err)
 	}
-	v.Name, v.First, v.Last = r.Season.Name, dateText(r.Season.First), dateText(r.Season.Last)
+	v.Name, v.First, v.Last = r.Season.Name, f.date(r.Season.First), f.date(r.Season.Last)
 	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)
 	return v, nil
 }
@@ -439,12 +438,4 @@ func eveningOf(f figures, b *ledger.Book) eveningView {
 		v.More = append(v.More, line)
 	}
 	return v
-}
-
-func dateText(d ledger.Date) string {
-	t, err := d.On(time.UTC)
-	if err != nil {
-		return string(d)
-	}
-	return t.Format("2 January 2006")
 }

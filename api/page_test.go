@@ -159,7 +159,7 @@ func TestFiguresAreInTheUnitsOfTheOutfit(t *testing.T) {
 		outfit db.Outfit
 		want   []string
 	}{
-		{metricOutfit, []string{"masses in kg", ">520.2<", ">480.1<", ">440.0<", "1\u202f440.4", ">290.0<", "of 900.0 kg"}},
+		{metricOutfit, []string{"masses in kg", ">520.2<", ">480.1<", ">440.0<", "1,440.4", ">290.0<", "of 900.0 kg"}},
 		{usOutfit, []string{"masses in lb", ">1,147.0<", ">1,058.5<", ">970.0<", "3,175.5", ">639.3<", "of 1,984.2 lb"}},
 	} {
 		h := pagesOf(t, test.outfit, longNames())
@@ -247,7 +247,7 @@ func TestPagesHoldNoScriptAndNoInlineStyle(t *testing.T) {
 				t.Errorf("%s holds %q", path, bad)
 			}
 		}
-		if !strings.Contains(body, `<html lang="en">`) || response.Header.Get("X-Robots-Tag") != "noindex" {
+		if !strings.Contains(body, `<html lang="en-GB">`) || response.Header.Get("X-Robots-Tag") != "noindex" {
 			t.Errorf("%s has no language, or may be indexed", path)
 		}
 	}

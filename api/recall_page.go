@@ -99,7 +99,7 @@ func (p *pages) recallOf(ctx echo.Context, f func(db.Outfit, *ledger.Book, *trac
 func (p *pages) recallPage(ctx echo.Context) error {
 	v := &recallView{Day: ctx.QueryParam("day"), Pulled: ctx.QueryParam("pulled") != "", AsOf: ctx.QueryParam("as_of")}
 	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
-		f := figuresFor(o, b.Location())
+		f := figuresFor(tongueOf(ctx), o, b.Location())
 		v.Mass, v.Groups = f.Mass, recallGroups(b, s)
 		if !any {
 			return nil
@@ -225,7 +225,7 @@ func (p *pages) recallDrawing(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		if svg, err = flowDiagram(figuresFor(o, b.Location()), d); err != nil {
+		if svg, err = flowDiagram(figuresFor(tongueOf(ctx), o, b.Location()), d); err != nil {
 			return fmt.Errorf("recall: %w", err)
 		}
 		return nil

@@ -80,12 +80,12 @@ var sheetCautions = []string{
 }
 
 // lotSheet makes a lot's sheet from a book. base is the service's own address.
-func (s *Server) lotSheet(o db.Outfit, b *ledger.Book, lot ledger.ID, base string) (*sheetView, error) {
+func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string) (*sheetView, error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
 		return nil, reported(err)
 	}
-	f := figuresFor(o, b.Location())
+	f := figuresFor(t, o, b.Location())
 	decided, by := b.State().LotStatus(r.LotID), b.Decided(r.LotID, endOfTime)
 	v := &sheetView{
 		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: string(decided.Status), Override: overrideOf(by),
@@ -197,7 +197,7 @@ func baseOf(ctx echo.Context) string { return ctx.Scheme() + "://" + ctx.Request
 func (p *pages) sheetPage(ctx echo.Context) error {
 	var v *sheetView
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		v, err = p.lotSheet(o, b, lot, baseOf(ctx))
+		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, baseOf(ctx))
 		return err
 	})
 	if err != nil {
@@ -231,7 +231,7 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 		if err != nil {
 			return reported(err)
 		}
-		svg, err = heatingSVG(figuresFor(o, b.Location()), p.heatingOf(b, r))
+		svg, err = heatingSVG(figuresFor(tongueOf(ctx), o, b.Location()), p.heatingOf(b, r))
 		return err
 	})
 	if err != nil {
@@ -244,7 +244,7 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 func (p *pages) sheetFile(ctx echo.Context) error {
 	var pdf []byte
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		pdf, err = p.sheetPDFOf(o, b, lot, baseOf(ctx))
+		pdf, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, baseOf(ctx))
 		return err
 	})
 	if err != nil {
@@ -261,17 +261,17 @@ const pdfType = "application/pdf"
 func (s *Server) GetLotSheetPDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotSheetPDFParams) error {
 	attach(ctx, "lot-sheet.pdf")
 	return s.readAs(ctx, pdfType, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
-		return s.sheetPDFOf(o, b, id, baseOf(ctx))
+		return s.sheetPDFOf(english, o, b, id, baseOf(ctx))
 	})
 }
 
-func (s *Server) sheetPDFOf(o db.Outfit, b *ledger.Book, lot ledger.ID, base string) ([]byte, error) {
-	v, err := s.lotSheet(o, b, lot, base)
+func (s *Server) sheetPDFOf(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string) ([]byte, error) {
+	v, err := s.lotSheet(t, o, b, lot, base)
 	if err != nil {
 		return nil, err
 	}
 	var out bytes.Buffer
-	if err := writeSheetPDF(&out, figuresFor(o, b.Location()), v); err != nil {
+	if err := writeSheetPDF(&out, figuresFor(t, o, b.Location()), v); err != nil {
 		return nil, fmt.Errorf("sheet of lot %s: %w", v.Code, err)
 	}
 	return out.Bytes(), nil

@@ -134,7 +134,7 @@ func dayTicks(f figures, low, high float64) []plot.Tick {
 	y, m, d := first.Date()
 	var out []plot.Tick
 	for at := time.Date(y, m, d+1, 0, 0, 0, 0, f.location); !at.After(last); at = at.AddDate(0, 0, every) {
-		out = append(out, plot.Tick{Value: float64(at.Unix()), Label: at.Format("2 Jan")})
+		out = append(out, plot.Tick{Value: float64(at.Unix()), Label: f.dayInYear(at)})
 	}
 	return out
 }

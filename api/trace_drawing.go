@@ -72,7 +72,7 @@ func (s *Server) GetDrawingSVG(ctx echo.Context, params openapi.GetDrawingSVGPar
 		if err != nil {
 			return nil, err
 		}
-		return flowDiagram(figuresFor(o, b.Location()), d)
+		return flowDiagram(figuresFor(tongueOf(ctx), o, b.Location()), d)
 	})
 }
 

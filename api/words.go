@@ -1,0 +1,62 @@
+package api
+
+import (
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"path"
+
+	"pullbook/domain/say"
+)
+
+// catalogue has, by language, what each English sentence of pages and domain is
+// in it. English is its own key. It is read from web/words: a folder a language,
+// a file a part of the program, so that a translator finds things.
+var catalogue = readCatalogue()
+
+func readCatalogue() map[string]map[string]string {
+	out := map[string]map[string]string{}
+	languages, err := fs.ReadDir(web, "web/words")
+	if err != nil {
+		panic(err)
+	}
+	for _, l := range languages {
+		words := map[string]string{}
+		for _, name := range webFiles("words/" + l.Name()) {
+			if err := readWords(words, path.Join("web/words", l.Name(), name)); err != nil {
+				panic(err)
+			}
+		}
+		out[l.Name()] = words
+	}
+	return out
+}
+
+// readWords adds a file to words. A sentence stands in one file only, so that it
+// cannot be said in two ways.
+func readWords(words map[string]string, name string) error {
+	data, err := fs.ReadFile(web, name)
+	if err != nil {
+		return err
+	}
+	var file map[string]string
+	if err := json.Unmarshal(data, &file); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	for english, said := range file {
+		if _, twice := words[english]; twice {
+			return fmt.Errorf("%s: %q stands in another file too", name, english)
+		}
+		words[english] = said
+	}
+	return nil
+}
+
+// words is what an English sentence is in the tongue; English where the
+// catalogue lacks it, which a test holds against.
+func (t tongue) words(format string) string {
+	if said, ok := catalogue[t.Lang][format]; ok {
+		return say.WithoutContext(said)
+	}
+	return say.WithoutContext(format)
+}

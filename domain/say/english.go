@@ -1,0 +1,44 @@
+package say
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// English is the book's own voice: English, metric, a decimal point, no mark
+// between thousands. The interface for programs speaks it.
+type English struct{}
+
+// Format leaves out what a word is about: "lot|open" is "open".
+func (English) Format(english string) string { return WithoutContext(english) }
+
+// WithoutContext is the format after its bar.
+func WithoutContext(format string) string {
+	if _, rest, ok := strings.Cut(format, "|"); ok {
+		return rest
+	}
+	return format
+}
+
+func (English) Number(v float64, places int) string { return Plain(v, places) }
+func (English) Kg(v float64) string                 { return Plain(v, -1) + " kg" }
+func (English) Celsius(v float64) string            { return Plain(v, -1) + " °C" }
+func (English) Litres(v float64) string             { return Plain(v, -1) + " L" }
+func (English) Day(t time.Time) string              { return t.Format("2 January") }
+func (English) Minute(t time.Time) string           { return t.Format("2 January, 15:04") }
+
+// Plain writes v with so many places, or with at most -places where places is
+// negative.
+func Plain(v float64, places int) string {
+	if places >= 0 {
+		return strconv.FormatFloat(v, 'f', places, 64)
+	}
+	scale := math.Pow(10, float64(-places))
+	rounded := math.Round(v*scale) / scale
+	if rounded == 0 {
+		rounded = 0 // never minus nought
+	}
+	return strconv.FormatFloat(rounded, 'f', -1, 64)
+}

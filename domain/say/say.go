@@ -1,0 +1,148 @@
+// Package say holds what the book says in words so that it can be said in
+// another language: a sentence in English with places for what goes into it, and
+// figures that keep their value until somebody reads them in their own units and
+// with their own decimal mark.
+package say
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Text is a sentence, or part of one. Its format is English and names the
+// sentence in the catalogue of other languages, so it is always a literal. Every
+// place in it is a %s (or %[2]s, where a language puts things in another order).
+//
+// Where one English word is two in other languages, what it is about stands
+// before a bar: "lot|open" and "tank|open" both read "open".
+type Text struct {
+	Format string
+	// Args are strings, which are names and stay as they are, whole numbers,
+	// Texts and the figures of this package.
+	Args []any
+}
+
+// F makes a text.
+func F(format string, args ...any) Text { return Text{format, args} }
+
+// Verbatim is a text that is the same in every language: a name, a code.
+func Verbatim(text string) Text { return Text{Format: "%s", Args: []any{text}} }
+
+// Join puts texts side by side, with a space between.
+func Join(texts ...Text) Text {
+	out := Text{Format: strings.TrimSuffix(strings.Repeat("%s ", len(texts)), " ")}
+	for _, t := range texts {
+		out.Args = append(out.Args, t)
+	}
+	return out
+}
+
+// List is a, b and c.
+type List []Text
+
+// Plural is one form or the other by a count. Both forms have one %s, for N.
+type Plural struct {
+	N          float64
+	One, Other string
+}
+
+// Number is a figure with so many places after the mark; fewer where the rest
+// would be noughts, if Places is negative.
+type Number struct {
+	V      float64
+	Places int
+}
+
+// Kg is a mass in kilograms, read with its unit in that of the outfit.
+type Kg float64
+
+// Celsius is a temperature, read with its unit in that of the outfit.
+type Celsius float64
+
+// Litres is a volume, read with its unit in that of the outfit.
+type Litres float64
+
+// Day and Minute are times as a clock on the outfit's wall shows them.
+type (
+	Day    time.Time
+	Minute time.Time
+)
+
+// Voice is a language with its ways of writing figures.
+type Voice interface {
+	// Format is what a format of English is in this language.
+	Format(english string) string
+	Number(v float64, places int) string
+	Kg(v float64) string
+	Celsius(v float64) string
+	Litres(v float64) string
+	Day(time.Time) string
+	Minute(time.Time) string
+}
+
+// String is the text in English and metric units, with a decimal point.
+func (t Text) String() string { return t.In(English{}) }
+
+// IsEmpty reports whether there is nothing to say.
+func (t Text) IsEmpty() bool { return t.Format == "" }
+
+// In is the text as a voice says it.
+func (t Text) In(v Voice) string {
+	format := v.Format(t.Format)
+	if len(t.Args) == 0 {
+		return strings.ReplaceAll(format, "%%", "%")
+	}
+	said := make([]any, len(t.Args))
+	for i, a := range t.Args {
+		said[i] = sayArg(v, a)
+	}
+	return fmt.Sprintf(format, said...)
+}
+
+func sayArg(v Voice, arg any) string {
+	switch a := arg.(type) {
+	case Text:
+		return a.In(v)
+	case List:
+		return a.in(v)
+	case Plural:
+		form := a.Other
+		if a.N == 1 {
+			form = a.One
+		}
+		return F(form, Number{a.N, -3}).In(v)
+	case Number:
+		return v.Number(a.V, a.Places)
+	case int:
+		return v.Number(float64(a), 0)
+	case int64:
+		return v.Number(float64(a), 0)
+	case Kg:
+		return v.Kg(float64(a))
+	case Celsius:
+		return v.Celsius(float64(a))
+	case Litres:
+		return v.Litres(float64(a))
+	case Day:
+		return v.Day(time.Time(a))
+	case Minute:
+		return v.Minute(time.Time(a))
+	}
+	return fmt.Sprint(arg)
+}
+
+func (l List) in(v Voice) string {
+	said := make([]string, len(l))
+	for i, t := range l {
+		said[i] = t.In(v)
+	}
+	switch n := len(said); n {
+	case 0:
+		return ""
+	case 1:
+		return said[0]
+	default:
+		return F("%s and %s", strings.Join(said[:n-1], ", "), said[n-1]).In(v)
+	}
+}
