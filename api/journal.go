@@ -94,6 +94,7 @@ func nextPage(ctx echo.Context, after int64) {
 // listed is an entry as the lists of its kind show it: as it was sent, with
 // what the book added.
 type listed struct {
+	id      ledger.ID
 	added   added
 	request any
 }
@@ -109,6 +110,7 @@ type added struct {
 	NetKg      *float64               `json:"net_kg,omitempty"`
 	Moisture   *openapi.MoistureAt20C `json:"moisture_at_20c,omitempty"`
 	qualityAdded
+	Superseded *openapi.Superseded `json:"superseded,omitempty"`
 }
 
 // MarshalJSON writes both parts as one object.
@@ -129,7 +131,7 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 	if err != nil {
 		return listed{}, err
 	}
-	out := listed{request: request, added: added{
+	out := listed{id: e.ID, request: request, added: added{
 		Number: e.Number, RootID: b.Root(e.ID), Kind: e.Kind,
 		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Digest: hexText(e.Digest), qualityAdded: qualityAddedOut(b, e),
 	}}

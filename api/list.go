@@ -9,6 +9,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/trace"
 	"pullbook/openapi"
 )
 
@@ -90,8 +91,42 @@ func (s *Server) list(ctx echo.Context, kind ledger.Kind) error {
 			}
 			out = append(out, item)
 		}
-		return out, nil
+		return out, markSuperseded(b, kind, out)
 	})
+}
+
+// markSuperseded marks checks and dispatches that rest on figures which changed
+// since.
+func markSuperseded(b *ledger.Book, kind ledger.Kind, listed []listed) error {
+	if kind != ledger.KindCheck && kind != ledger.KindDispatch {
+		return nil
+	}
+	by := map[ledger.ID]bool{}
+	for _, l := range listed {
+		by[l.id] = true
+	}
+	found, err := supersededBy(b, by)
+	for i, l := range listed {
+		listed[i].added.Superseded = found[l.id]
+	}
+	return err
+}
+
+// supersededBy says of dispatches and checks by their entries what changed of what
+// they rest on.
+func supersededBy(b *ledger.Book, entries map[ledger.ID]bool) (map[ledger.ID]*openapi.Superseded, error) {
+	if len(entries) == 0 {
+		return nil, nil
+	}
+	found, err := trace.SupersededBy(b, entries)
+	if err != nil {
+		return nil, err
+	}
+	out := map[ledger.ID]*openapi.Superseded{}
+	for _, x := range found {
+		out[x.By.ID] = ptr(supersededOut(x))
+	}
+	return out, nil
 }
 
 func (s *Server) ListSeasons(ctx echo.Context, _ openapi.ListSeasonsParams) error {

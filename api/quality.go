@@ -184,6 +184,7 @@ type qualityAdded struct {
 	Version    *int          `json:"version,omitempty"`
 	Drawn      *ledger.Drawn `json:"drawn,omitempty"`
 	Found      *ledger.Found `json:"found,omitempty"`
+	Outdated   string        `json:"outdated,omitempty"`
 	TermsEntry *ledger.ID    `json:"terms_entry,omitempty"`
 }
 
@@ -194,7 +195,7 @@ func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
 	case *ledger.Sample:
 		return qualityAdded{Drawn: x.Drawn}
 	case *ledger.Check:
-		return qualityAdded{Found: x.Found}
+		return qualityAdded{Found: x.Found, Outdated: b.Outdated(e.ID)}
 	case *ledger.Settlement:
 		return qualityAdded{TermsEntry: orNil(x.TermsEntry)}
 	}

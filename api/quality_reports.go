@@ -154,6 +154,10 @@ func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params ope
 		if err != nil {
 			return nil, err
 		}
+		decision, err := lotDecisionOut(b, g.LotID)
+		if err != nil {
+			return nil, err
+		}
 		out := struct {
 			LotID        ledger.ID                 `json:"lot_id"`
 			Code         string                    `json:"code"`
@@ -166,7 +170,7 @@ func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params ope
 			LeftOut      []string                  `json:"left_out"`
 			Estimates    []openapi.QualityEstimate `json:"estimates"`
 		}{
-			g.LotID, g.Lot.Code, on, b.Len(), lotDecisionOut(b, g.LotID), g.Lot.Declares, len(g.Numbers), results,
+			g.LotID, g.Lot.Code, on, b.Len(), decision, g.Lot.Declares, len(g.Numbers), results,
 			append([]string{}, g.LeftOut...), []openapi.QualityEstimate{},
 		}
 		for _, e := range quality.Estimates(b, g, quality.ClimateOf(b), on) {
@@ -177,19 +181,22 @@ func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params ope
 }
 
 // lotDecisionOut says whether a lot may leave, and by what.
-func lotDecisionOut(b *ledger.Book, lot ledger.ID) openapi.LotDecision {
+func lotDecisionOut(b *ledger.Book, lot ledger.ID) (openapi.LotDecision, error) {
 	d := b.State().LotStatus(lot)
 	out := openapi.LotDecision{Status: openapi.LotDecisionStatus(d.Status)}
 	if d.By == nil {
-		return out
+		return out, nil
 	}
 	x := d.By.Body.(*ledger.LotStatus)
 	out.EntryID, out.EntryNumber, out.DecidedAt, out.DecidedBy = &d.By.ID, &d.By.Number, &d.By.OccurredAt, &d.By.RecordedBy
 	out.Why, out.Override, out.Note = orNil(string(x.Why)), orNil(x.Override), orNil(x.Note)
-	if x.CheckID != (ledger.ID{}) {
-		out.CheckID, out.Outdated = &x.CheckID, orNil(b.Outdated(x.CheckID))
+	if x.CheckID == (ledger.ID{}) {
+		return out, nil
 	}
-	return out
+	out.CheckID, out.Outdated = &x.CheckID, orNil(b.Outdated(x.CheckID))
+	superseded, err := supersededBy(b, map[ledger.ID]bool{x.CheckID: true})
+	out.Superseded = superseded[x.CheckID]
+	return out, err
 }
 
 // lotsOf are the lots that were opened in a season, in order of occurrence.

@@ -224,9 +224,13 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 		if err != nil {
 			return nil, reported(err)
 		}
+		decision, err := lotDecisionOut(b, l.LotID)
+		if err != nil {
+			return nil, err
+		}
 		out := openapi.LotReport{
 			LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), NetKg: kg(l.NetG), HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG),
-			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), Decision: ptr(lotDecisionOut(b, l.LotID)), FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
+			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
 			Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
 		}
 		number := map[ledger.ID]string{l.LotID: l.Code}

@@ -90,7 +90,7 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	v := &sheetView{
 		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: string(decided.Status), Override: overrideOf(by),
 		Mass: f.Mass, Net: f.mass(r.NetG), Filled: f.span(r.FirstFill, r.LastFill), Printed: f.minute(s.Now()),
-		Containers: containerRows(f, r.Containers), MakeUp: sourceRows(f, r.MakeUp), Checks: checkRows(b, r.LotID),
+		Containers: containerRows(f, r.Containers), MakeUp: sourceRows(f, r.MakeUp),
 		Cautions: sheetCautions, Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
 		Verify: base + verifyPath + sealOf(o.ID, b, r.LotID).String(), heat: s.heatingOf(b, r),
 	}
@@ -99,6 +99,9 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	}
 	for _, h := range v.heat {
 		v.Places = append(v.Places, h.words(f))
+	}
+	if v.Checks, err = checkRows(b, r.LotID); err != nil {
+		return nil, err
 	}
 	if v.Keeps, err = s.keepsOnSheet(b, r.LotID); err != nil {
 		return nil, err
@@ -132,9 +135,10 @@ func sourceRows(f figures, sources []season.Source) []sheetSource {
 	return out
 }
 
-func checkRows(b *ledger.Book, lot ledger.ID) []sheetCheck {
+func checkRows(b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
+	checks, err := checksOnSheet(b, lot)
 	var out []sheetCheck
-	for _, c := range checksOnSheet(b, lot) {
+	for _, c := range checks {
 		r := c.Result
 		row := sheetCheck{Title: fmt.Sprintf("%s, %s", r.Name, r.Edition), Outcome: r.Outcome, Outdated: c.Outdated}
 		if r.Version > 0 {
@@ -151,7 +155,7 @@ func checkRows(b *ledger.Book, lot ledger.ID) []sheetCheck {
 		}
 		out = append(out, row)
 	}
-	return out
+	return out, err
 }
 
 func lineRow(l ledger.VerdictLine) sheetLine {

@@ -2,12 +2,15 @@ package api
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
+	"pullbook/domain/trace"
 )
 
 // endOfTime is later than anything a book takes.
@@ -78,8 +81,9 @@ type checkOnSheet struct {
 
 // checksOnSheet are the latest answers of each rule set that the lot was
 // checked by, those that still speak of it first.
-func checksOnSheet(b *ledger.Book, lot ledger.ID) []checkOnSheet {
+func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 	latest := map[string]checkOnSheet{}
+	entries := map[ledger.ID]bool{}
 	var order []string
 	b.Of(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		c := e.Body.(*ledger.Check)
@@ -93,17 +97,56 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) []checkOnSheet {
 			}
 			if !has || had.Entry < e.Number {
 				latest[r.ID] = checkOnSheet{string(c.On), e.Number, b.Outdated(e.ID), r}
+				entries[e.ID] = true
 			}
 		}
 		return true
 	})
+	changed := map[int64]string{}
+	if len(entries) > 0 {
+		superseded, err := trace.SupersededBy(b, entries)
+		if err != nil {
+			return nil, err
+		}
+		for _, x := range superseded {
+			changed[x.By.Number] = changedSince(x)
+		}
+	}
 	out := make([]checkOnSheet, len(order))
 	for i, id := range order {
 		out[i] = latest[id]
+		if what := changed[out[i].Entry]; out[i].Outdated != "" && what != "" {
+			out[i].Outdated += "; " + what
+		} else {
+			out[i].Outdated += what
+		}
 	}
 	current := func(c checkOnSheet) int { return min(len(c.Outdated), 1) }
 	slices.SortStableFunc(out, func(x, y checkOnSheet) int { return current(x) - current(y) })
-	return out
+	return out, nil
+}
+
+// changedSince says which figures changed of those that something rested on, and
+// through which entries.
+func changedSince(x trace.Superseding) string {
+	figure := func(p *float64) string {
+		if p == nil {
+			return "none"
+		}
+		return strconv.FormatFloat(math.Round(*p*100)/100, 'f', -1, 64)
+	}
+	var changes, through []string
+	for _, c := range x.Changes {
+		name := c.Name
+		if c.PartName != "" {
+			name += " " + c.PartName
+		}
+		changes = append(changes, fmt.Sprintf("%s %s to %s %s", name, figure(c.From), figure(c.To), c.Unit))
+	}
+	for _, e := range x.Through {
+		through = append(through, strconv.FormatInt(e.Number, 10))
+	}
+	return fmt.Sprintf("figures changed that it rested on: %s (by entry %s)", strings.Join(changes, ", "), strings.Join(through, ", "))
 }
 
 // overrideOf is why a lot was released without a check that meets; empty where

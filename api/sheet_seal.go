@@ -109,8 +109,12 @@ func vouchedDigest(b *ledger.Book, lot ledger.ID) (digest [sha256.Size]byte, err
 		return digest, err
 	}
 	decided := b.Decided(lot, endOfTime)
+	checks, err := checksOnSheet(b, r.LotID)
+	if err != nil {
+		return digest, err
+	}
 	v := vouched{
-		Lot: r.Lot, MakeUp: r.MakeUp, Readings: sheetReadings(b, r), Checks: checksOnSheet(b, r.LotID),
+		Lot: r.Lot, MakeUp: r.MakeUp, Readings: sheetReadings(b, r), Checks: checks,
 		Status: decided.Status, Override: overrideOf(decided),
 	}
 	for _, c := range r.Containers {

@@ -1590,6 +1590,9 @@ type Check struct {
 	// On the day whose editions hold, and up to whose end readings count
 	On openapi_types.Date `json:"on"`
 
+	// Outdated why it no longer speaks of the lot as it is
+	Outdated *string `json:"outdated,omitempty"`
+
 	// Reason why it replaced it
 	Reason *string `json:"reason,omitempty"`
 
@@ -1610,6 +1613,9 @@ type Check struct {
 
 	// RuleSets what it is held against
 	RuleSets []RuleSetRef `json:"rule_sets"`
+
+	// Superseded what rested on figures that are not so any more: which changed, and through which entries
+	Superseded *Superseded `json:"superseded,omitempty"`
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
@@ -1892,6 +1898,9 @@ type Dispatch struct {
 
 	// RootID the id by which the thing is known through all corrections
 	RootID openapi_types.UUID `json:"root_id"`
+
+	// Superseded what rested on figures that are not so any more: which changed, and through which entries
+	Superseded *Superseded `json:"superseded,omitempty"`
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
@@ -3078,7 +3087,10 @@ type LotDecision struct {
 	Outdated *string           `json:"outdated,omitempty"`
 	Override *bool             `json:"override,omitempty"`
 	Status   LotDecisionStatus `json:"status"`
-	Why      *string           `json:"why,omitempty"`
+
+	// Superseded what rested on figures that are not so any more: which changed, and through which entries
+	Superseded *Superseded `json:"superseded,omitempty"`
+	Why        *string     `json:"why,omitempty"`
 }
 
 // LotDecisionStatus defines model for LotDecision.Status.
@@ -5990,7 +6002,7 @@ type SuperKind struct {
 	Via *Via `json:"via,omitempty"`
 }
 
-// Superseded defines model for Superseded.
+// Superseded what rested on figures that are not so any more: which changed, and through which entries
 type Superseded struct {
 	// EntryID the dispatch or check
 	EntryID *openapi_types.UUID `json:"entry_id,omitempty"`

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
 )
 
@@ -184,7 +183,7 @@ func (t *touched) reading(e *ledger.Entry, off float64) DoubtfulReading {
 		return r
 	}
 	read := x.Moisture.Pct
-	corrected := read - pointsOff(x.Moisture, off)
+	corrected := read - x.Moisture.PointsOff(off)
 	worst := max(read, corrected)
 	r.MoisturePct, r.CorrectedPct, r.WorstPct = &read, &corrected, &worst
 	for _, limit := range t.limits {
@@ -207,32 +206,6 @@ func (t *touched) nameOf(p ledger.Place) string {
 // passes reports whether a moisture is at or below a limit, to the tenth of a
 // point to which limits are written.
 func passes(pct, limit float64) bool { return pct <= limit+1e-9 }
-
-// pointsOff is by how many points of moisture a reading is too high when its
-// instrument reads high by off in its own scale.
-func pointsOff(m *ledger.MoistureReading, off float64) float64 {
-	sampleC := 20.0
-	if m.SampleC != nil {
-		sampleC = *m.SampleC
-	}
-	with := honey.Refractometer{Compensated: m.Compensated}
-	var was, is honey.Moisture
-	var errWas, errIs error
-	switch m.Scale {
-	case ledger.ScaleRefractiveIndex:
-		was, errWas = honey.FromRefractiveIndex(m.AsRead, sampleC, with)
-		is, errIs = honey.FromRefractiveIndex(m.AsRead-off, sampleC, with)
-	case ledger.ScaleBrix:
-		was, errWas = honey.FromBrix(m.AsRead, sampleC, with)
-		is, errIs = honey.FromBrix(m.AsRead-off, sampleC, with)
-	default:
-		return off
-	}
-	if errWas != nil || errIs != nil {
-		return 0 // off the end of the table, where no honey is
-	}
-	return was.Pct - is.Pct
-}
 
 // lots are those that rested on any of the readings.
 func (t *touched) lots(readings []DoubtfulReading) []DoubtfulLot {

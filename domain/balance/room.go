@@ -102,7 +102,7 @@ func (d *drying) read(pull ledger.ID, e *ledger.Entry, x *ledger.Reading) {
 	}
 	sd := x.Moisture.StdUncertaintyPct
 	if trust, off := d.book.Trust(x.InstrumentID, e.OccurredAt); trust == ledger.FoundWrong {
-		sd = math.Hypot(sd, pointsOff(x.Moisture, off))
+		sd = math.Hypot(sd, x.Moisture.PointsOff(off))
 	}
 	d.readings[pull][layer] = append(d.readings[pull][layer],
 		LayerReading{EntryID: e.ID, At: e.OccurredAt, MoisturePct: x.Moisture.Pct, sd: math.Hypot(sd, sampleSD)})

@@ -298,8 +298,14 @@ func (b *Book) State() *State { return b.state }
 // StateAt is the state right after everything that happened up to the instant.
 func (b *Book) StateAt(at time.Time) *State {
 	s := newState(b)
-	s.replay(sort.Search(len(b.line), func(i int) bool { return b.line[i].at > at.UnixMicro() }))
+	s.Until(at)
 	return s
+}
+
+// Until brings a state that StateAt gave on to a later instant. An earlier one
+// leaves it as it is.
+func (s *State) Until(at time.Time) {
+	s.replay(sort.Search(len(s.book.line), func(i int) bool { return s.book.line[i].at > at.UnixMicro() }))
 }
 
 // AsKnown is the book as it was when its last entry was the one numbered n.

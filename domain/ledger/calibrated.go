@@ -5,6 +5,8 @@ import (
 	"slices"
 	"sort"
 	"time"
+
+	"pullbook/domain/honey"
 )
 
 // Trust says whether an instrument can be relied on at a time.
@@ -94,4 +96,34 @@ func (b *Book) firstTrusting(check *fact, instrument ID) int {
 		first = min(first, b.position(readings[i]), b.firstRead(b.at(readings[i].Body.(*Reading).On.ID)))
 	}
 	return first
+}
+
+// PointsOff is by how many points of moisture a reading is too high when its
+// instrument reads high by off in its own scale; 0 where either lies off the
+// scale's table, where no honey is.
+func (m *MoistureReading) PointsOff(off float64) float64 {
+	if off == 0 {
+		return 0
+	}
+	sampleC := 20.0
+	if m.SampleC != nil {
+		sampleC = *m.SampleC
+	}
+	with := honey.Refractometer{Compensated: m.Compensated}
+	var was, is honey.Moisture
+	var errWas, errIs error
+	switch m.Scale {
+	case ScaleRefractiveIndex:
+		was, errWas = honey.FromRefractiveIndex(m.AsRead, sampleC, with)
+		is, errIs = honey.FromRefractiveIndex(m.AsRead-off, sampleC, with)
+	case ScaleBrix:
+		was, errWas = honey.FromBrix(m.AsRead, sampleC, with)
+		is, errIs = honey.FromBrix(m.AsRead-off, sampleC, with)
+	default:
+		return off
+	}
+	if errWas != nil || errIs != nil {
+		return 0
+	}
+	return was.Pct - is.Pct
 }

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"bytes"
+	"fmt"
 	"slices"
 	"strconv"
 	"time"
@@ -115,6 +116,9 @@ func (b *Book) Outdated(id ID) string {
 	case !slices.Equal(now.Readings, c.Found.Readings):
 		return "readings were added or changed since"
 	}
+	if bad := b.foundWrongSince(c.Found); bad != nil {
+		return fmt.Sprintf("the %s was found wrong since (entry %d): it read %g where %g was expected", b.Name(bad.InstrumentID), bad.entry.Number, bad.AsFound, bad.Expected)
+	}
 	for _, r := range c.Found.Results {
 		if r.Entry == (ID{}) {
 			continue
@@ -124,6 +128,28 @@ func (b *Book) Outdated(id ID) string {
 		}
 	}
 	return ""
+}
+
+type failed struct {
+	*Calibration
+	entry *Entry
+}
+
+// foundWrongSince is a check that an instrument failed, which the book learned of
+// after a check of a lot that rests on readings with it; nil where there is none.
+func (b *Book) foundWrongSince(c *Found) *failed {
+	for _, id := range c.Readings {
+		f := b.byID[id]
+		checks := b.checks[b.rootID(f.Body.(*Reading).InstrumentID)]
+		next := slices.IndexFunc(checks, func(x *fact) bool { return x.at > f.at })
+		if next < 0 || checks[next].Number <= c.Through {
+			continue
+		}
+		if bad := checks[next].Body.(*Calibration); !bad.Good() {
+			return &failed{bad, checks[next].Entry}
+		}
+	}
+	return nil
 }
 
 // farFuture is later than anything the book takes.

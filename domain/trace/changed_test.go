@@ -1,6 +1,7 @@
 package trace_test
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 
@@ -119,7 +120,7 @@ func TestChangesNameEachFigureWithTheEntriesThatChangedIt(t *testing.T) {
 	t.Parallel()
 	h, _, _, _ := sold()
 	before := int64(len(h.Entries))
-	h.Write(6, ledgertest.Moisture(ledger.PlaceTank, h.Settling, 17)) // changes no figure
+	h.Write(6, ledgertest.Moisture(ledger.PlaceTank, h.Settling, 17)) // changes what is expected of the tank
 	h.WriteLate(2.5, 6, ledgertest.OutBody(h.ridgeRun, h.Settling, 100_000))
 	h.Fill(7, h.lot, h.Settling, "D2", 40_000)
 	got, err := trace.Changes(mustOpen(t, h.Entries), before, before+3)
@@ -160,8 +161,90 @@ func TestChangesNameEachFigureWithTheEntriesThatChangedIt(t *testing.T) {
 	if _, said := told["Mill/honey/"]; said {
 		t.Error("the mill's honey has not changed")
 	}
-	if none, err := trace.Changes(mustOpen(t, h.Entries), before, before+1); err != nil || len(none) != 0 {
-		t.Errorf("a reading changed %+v (%v)", none, err)
+	only, err := trace.Changes(mustOpen(t, h.Entries), before, before+1)
+	if err != nil || len(only) != 1 || only[0].Name != "moisture expected" || only[0].OfName != "large tank" || *only[0].From != 17.3 {
+		t.Errorf("a reading changed %+v (%v)", only, err)
+	}
+}
+
+// checked is a house whose lot, of a drum that was read, has been checked.
+func checked(t *testing.T) (h *house, out, filled, check ledger.ID) {
+	t.Helper()
+	h, out, filled, _ = sold()
+	reading := ledgertest.Moisture(ledger.PlaceContainer, filled, 17.4)
+	reading.InstrumentID = h.Refractometer
+	h.Write(5.5, reading)
+	basis := mustOpen(t, h.Entries).Basis(h.lot, ledgertest.At(6))
+	check = h.Write(6, &ledger.Check{LotID: h.lot, On: "2026-07-01", Found: &ledger.Found{Through: int64(len(h.Entries)), Basis: basis}})
+	return h, out, filled, check
+}
+
+// TestWhatChangesAnEstimateMarksTheCheckThatRestedOnIt: what is expected of the
+// lot changes, though nothing that was read of it or that it is made of does.
+func TestWhatChangesAnEstimateMarksTheCheckThatRestedOnIt(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		change func(h *house) ledger.ID
+		figure string
+	}{
+		"a reading of its tank came in late": {func(h *house) ledger.ID {
+			return h.WriteLate(2.5, 90, ledgertest.Moisture(ledger.PlaceTank, h.Settling, 15))
+		}, "moisture expected"},
+		"a reading of its run": {func(h *house) ledger.ID {
+			return h.Write(30, ledgertest.Moisture(ledger.PlaceRun, h.millRun, 15))
+		}, "moisture expected"},
+		"its tank had been hot": {func(h *house) ledger.ID {
+			return h.WriteLate(3, 90, &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceTank, ID: h.Settling}, Held: true,
+				Points: []ledger.TemperaturePoint{{At: ledgertest.At(2.1), TemperatureC: 85}, {At: ledgertest.At(3), TemperatureC: 85}}})
+		}, "HMF expected"},
+		"the refractometer was found wrong": {func(h *house) ledger.ID {
+			return h.Write(80, &ledger.Calibration{InstrumentID: h.Refractometer, Reference: "oil", Expected: 16, AsFound: 14.8, AsLeft: 16, Tolerance: 0.2})
+		}, "readings by instruments found wrong"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			h, _, _, check := checked(t)
+			if got := superseded(t, h); len(got) != 0 {
+				t.Fatalf("just checked, and superseded: %+v", got)
+			}
+			by := c.change(h)
+			b := mustOpen(t, h.Entries)
+			got, err := trace.SupersededBy(b, map[ledger.ID]bool{check: true})
+			if err != nil || len(got) != 1 || got[0].By.ID != check || len(got[0].Through) != 1 || got[0].Through[0].ID != by {
+				t.Fatalf("superseded: %+v (%v)", got, err)
+			}
+			if !slices.ContainsFunc(got[0].Changes, func(x trace.Change) bool { return x.Name == c.figure }) {
+				t.Errorf("of %q is said: %+v", c.figure, got[0].Changes)
+			}
+		})
+	}
+}
+
+// TestAnInstrumentFoundWrongSaysWhatTheReadingsWouldHaveBeen: it read 1.2 points
+// low, so 17.4 was 18.6.
+func TestAnInstrumentFoundWrongSaysWhatTheReadingsWouldHaveBeen(t *testing.T) {
+	t.Parallel()
+	h, _, _, check := checked(t)
+	h.Write(80, &ledger.Calibration{InstrumentID: h.Refractometer, Reference: "oil", Expected: 16, AsFound: 14.8, AsLeft: 16, Tolerance: 0.2})
+	told := map[string]float64{}
+	for _, x := range superseded(t, h) {
+		for _, c := range x.Changes {
+			if c.To != nil {
+				told[c.Name] = *c.To
+			}
+		}
+	}
+	right := told["moisture read, put right for instruments found wrong"]
+	if right < 18.59 || right > 18.61 || told["readings by instruments found wrong"] != 1 {
+		t.Errorf("told: %v", told)
+	}
+	why := mustOpen(t, h.Entries).Outdated(check)
+	if why != fmt.Sprintf("the refractometer was found wrong since (entry %d): it read 14.8 where 16 was expected", len(h.Entries)) {
+		t.Errorf("the check is outdated since %q", why)
+	}
+	again := h.Write(90, &ledger.Check{LotID: h.lot, On: "2026-07-04", Found: &ledger.Found{Through: int64(len(h.Entries)), Basis: mustOpen(t, h.Entries).Basis(h.lot, ledgertest.At(89))}})
+	if why := mustOpen(t, h.Entries).Outdated(again); why != "" {
+		t.Errorf("a check that knew of it is outdated since %q", why)
 	}
 }
 

@@ -20,8 +20,9 @@ type ChangedFigure struct {
 const mostSteps = 128
 
 // Changes tells which figures of the book changed from one entry to a later one,
-// and through which entries: yards' honey, tanks, lots and what they are made
-// of, totals and flags. Where more than 128 entries lie between, entries are
+// and through which entries: yards' honey, tanks, lots, what they are made
+// of and what is expected of them at the last thing known by the later entry,
+// totals and flags. Where more than 128 entries lie between, entries are
 // taken a few at a time. A figure that changed and changed back is not listed.
 func Changes(b *ledger.Book, from, to int64) ([]ChangedFigure, error) {
 	if from < 0 || from > to || to > b.Len() {
@@ -31,7 +32,13 @@ func Changes(b *ledger.Book, from, to int64) ([]ChangedFigure, error) {
 	if err != nil {
 		return nil, err
 	}
-	first := ofBook(book)
+	// One instant for all: that time went on is no entry's doing.
+	upTo, err := b.AsKnown(to)
+	if err != nil {
+		return nil, err
+	}
+	at := upTo.Latest()
+	first := ofBook(book, at)
 	through := map[Figure][]Span{}
 	last := first
 	size := max(1, (to-from+mostSteps-1)/mostSteps)
@@ -42,7 +49,7 @@ func Changes(b *ledger.Book, from, to int64) ([]ChangedFigure, error) {
 				return nil, err
 			}
 		}
-		next := ofBook(book)
+		next := ofBook(book, at)
 		for _, c := range differences(b, last, next) {
 			through[c.Figure] = append(through[c.Figure], span)
 		}

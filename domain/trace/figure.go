@@ -63,6 +63,27 @@ func addMix(b *ledger.Book, to map[ledger.ID]float64, mix *ledger.Mix, grams int
 // a hundredth of a point of moisture.
 const leastChange = 1e-4
 
+// leastExpected is less than any difference of an estimate that is told: half of
+// the last digit that one is shown with. Less comes about by every reading, of
+// which the book learns how far samples lie apart.
+const leastExpected = 0.05
+
+// The estimates among the figures.
+const (
+	expectedMoisture = "moisture expected"
+	expectedHMF      = "HMF expected"
+	expectedDiastase = "diastase expected"
+)
+
+// least is how much a figure changes before that is told.
+func (f Figure) least() float64 {
+	switch f.Name {
+	case expectedMoisture, expectedHMF, expectedDiastase:
+		return leastExpected
+	}
+	return leastChange
+}
+
 // differences lists the figures that two books have otherwise.
 func differences(b *ledger.Book, was, is figures) []Change {
 	var out []Change
@@ -82,7 +103,7 @@ func differences(b *ledger.Book, was, is figures) []Change {
 	for f, from := range was {
 		if to, still := is[f]; !still {
 			note(f, &from, nil)
-		} else if math.Abs(to-from) > leastChange {
+		} else if math.Abs(to-from) > f.least() {
 			note(f, &from, &to)
 		}
 	}
@@ -99,8 +120,9 @@ func differences(b *ledger.Book, was, is figures) []Change {
 }
 
 // ofBook are the figures of a whole book: what each yard gave, what is in each
-// tank, what each lot is and is made of, the totals, and how much is odd.
-func ofBook(b *ledger.Book) figures {
+// tank, what each lot is and is made of, what is expected of them at an instant,
+// the totals, and how much is odd.
+func ofBook(b *ledger.Book, at time.Time) figures {
 	f := figures{}
 	s := b.State()
 	honey := map[ledger.ID]float64{}
@@ -110,6 +132,9 @@ func ofBook(b *ledger.Book) figures {
 			addMix(b, honey, b.Harvest(h.Place.ID).Mix, h.OutG)
 		case ledger.PlaceTank:
 			f.grams(h.Place, "held", h.Grams)
+			var x expectations
+			x.add(s, h.Place.ID, at, h.Grams)
+			f.expected(h.Place, x)
 		}
 	}
 	for yard, g := range honey {
@@ -120,14 +145,7 @@ func ofBook(b *ledger.Book) figures {
 		f.grams(ledger.Place{Kind: ledger.PlaceYard, ID: yard}, "honey", int64(math.Round(g)))
 	}
 	b.Of(ledger.KindLot, func(lot ledger.ID, _ *ledger.Entry) bool {
-		of := ledger.Place{Kind: ledger.PlaceLot, ID: lot}
-		l := s.Lot(lot)
-		f.grams(of, "net", l.FilledG)
-		f.grams(of, "on hand", l.HeldG)
-		f.grams(of, "dispatched", l.DispatchedG)
-		parts := map[ledger.ID]float64{}
-		addMix(b, parts, l.Mix, l.FilledG)
-		f.makeUp(of, parts)
+		f.lot(b, lot, at)
 		return true
 	})
 	t := s.Totals()
@@ -145,15 +163,34 @@ func ofBook(b *ledger.Book) figures {
 	return f
 }
 
+// lot notes a lot as its containers make it; what is expected is of those that
+// are here.
+func (f figures) lot(b *ledger.Book, lot ledger.ID, at time.Time) {
+	s, of := b.State(), ledger.Place{Kind: ledger.PlaceLot, ID: lot}
+	l := s.Lot(lot)
+	f.grams(of, "net", l.FilledG)
+	f.grams(of, "on hand", l.HeldG)
+	f.grams(of, "dispatched", l.DispatchedG)
+	parts := map[ledger.ID]float64{}
+	addMix(b, parts, l.Mix, l.FilledG)
+	f.makeUp(of, parts)
+	var x expectations
+	for _, id := range l.Containers {
+		h, _ := s.Holder(id)
+		x.add(s, id, at, h.Grams)
+	}
+	f.expected(of, x)
+}
+
 // ofContainers are the figures that a dispatch or check of a lot rests on: how
-// much honey is in which containers, what it is made of, and what was read of
-// it, up to an instant.
-func ofContainers(b *ledger.Book, of ledger.Place, containers []ledger.ID, until time.Time) figures {
+// much honey is in which containers, what it is made of, what was read of it up
+// to an instant, and what a state of then expects of it.
+func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers []ledger.ID, until time.Time) figures {
 	f := figures{}
 	parts := map[ledger.ID]float64{}
-	lots := map[ledger.ID]bool{}
-	read := map[ledger.ID]mean{}
+	lots, here := map[ledger.ID]bool{}, map[ledger.ID]bool{}
 	var net int64
+	var x expectations
 	for _, id := range containers {
 		fill := ledger.Named[ledger.Fill](b, id)
 		if fill == nil || b.Standing(id) == nil {
@@ -162,41 +199,105 @@ func ofContainers(b *ledger.Book, of ledger.Place, containers []ledger.ID, until
 		h, _ := b.State().Holder(id)
 		net += fill.NetG()
 		addMix(b, parts, h.Mix, fill.NetG())
-		lots[b.Root(fill.LotID)] = true
-		read[b.Root(id)] = mean{}
+		lots[b.Root(fill.LotID)], here[b.Root(id)] = true, true
+		x.add(s, id, until, fill.NetG())
 	}
 	f.grams(of, "net", net)
-	f[Figure{Of: of, Name: "containers", Unit: "containers"}] = float64(len(read))
+	f[Figure{Of: of, Name: "containers", Unit: "containers"}] = float64(len(here))
 	f.makeUp(of, parts)
-	var ofLots mean
+	f.expected(of, x)
+	f.moistureRead(b, of, lots, here, until)
+	return f
+}
+
+// moistureRead notes what was read of lots and of those of their containers that
+// are here, as read and, where an instrument was found wrong, as put right for
+// that; and how many readings are in doubt.
+func (f figures) moistureRead(b *ledger.Book, of ledger.Place, lots, here map[ledger.ID]bool, until time.Time) {
+	var read, right readings
+	doubtful := 0
 	for lot := range lots {
 		for _, id := range b.Basis(lot, until).Readings {
 			e, _ := b.Entry(id)
 			r := e.Body.(*ledger.Reading)
-			if r.Moisture == nil {
+			on := b.Root(r.On.ID)
+			if r.On.Kind == ledger.PlaceContainer && !here[on] {
 				continue
 			}
-			on := b.Root(r.On.ID)
-			if m, mine := read[on]; mine {
-				read[on] = m.with(r.Moisture.Pct, 1)
-			} else if r.On.Kind == ledger.PlaceLot {
-				ofLots = ofLots.with(r.Moisture.Pct, 1)
+			trust, off := b.Trust(r.InstrumentID, e.OccurredAt)
+			if trust == ledger.FoundWrong {
+				doubtful++
+			}
+			if m := r.Moisture; m != nil {
+				read.add(r.On.Kind, on, m.Pct)
+				right.add(r.On.Kind, on, m.Pct-m.PointsOff(off))
 			}
 		}
 	}
-	var all mean
-	for id, m := range read {
-		if m.weight > 0 {
-			all = all.with(m.sum/m.weight, float64(ledger.Named[ledger.Fill](b, id).NetG()))
-		}
+	if pct, any := read.mean(b); any {
+		f[Figure{Of: of, Name: "moisture read", Unit: "%"}] = pct
 	}
-	if all.weight == 0 {
-		all = ofLots
+	if doubtful == 0 {
+		return
 	}
-	if all.weight > 0 {
-		f[Figure{Of: of, Name: "moisture read", Unit: "%"}] = all.sum / all.weight
+	f[Figure{Of: of, Name: "readings by instruments found wrong", Unit: "readings"}] = float64(doubtful)
+	if pct, any := right.mean(b); any {
+		f[Figure{Of: of, Name: "moisture read, put right for instruments found wrong", Unit: "%"}] = pct
 	}
-	return f
+}
+
+// readings are what was read of lots: on their containers, or else on the whole.
+type readings struct {
+	of   map[ledger.ID]mean
+	lots mean
+}
+
+func (r *readings) add(kind ledger.PlaceKind, on ledger.ID, pct float64) {
+	switch {
+	case kind == ledger.PlaceLot:
+		r.lots = r.lots.with(pct, 1)
+	case r.of == nil:
+		r.of = map[ledger.ID]mean{on: {pct, 1}}
+	default:
+		r.of[on] = r.of[on].with(pct, 1)
+	}
+}
+
+// mean is by weight over the containers; false where nothing was read.
+func (r *readings) mean(b *ledger.Book) (pct float64, any bool) {
+	all := r.lots
+	if len(r.of) > 0 {
+		all = mean{}
+	}
+	for id, m := range r.of {
+		all = all.with(m.sum/m.weight, float64(ledger.Named[ledger.Fill](b, id).NetG()))
+	}
+	return all.sum / all.weight, all.weight > 0
+}
+
+// expectations are means by weight of what a state expects of honey at an
+// instant.
+type expectations struct{ moisture, hmf, diastase mean }
+
+func (x *expectations) add(s *ledger.State, id ledger.ID, at time.Time, grams int64) {
+	belief, known := s.BeliefAt(id, at)
+	if !known || grams <= 0 {
+		return
+	}
+	w := float64(grams)
+	x.moisture = x.moisture.with(belief.Moisture.Mean, w)
+	x.hmf = x.hmf.with(belief.HMF().Mean, w)
+	x.diastase = x.diastase.with(belief.Diastase().Mean, w)
+}
+
+// expected notes what is expected of a place, where anything is.
+func (f figures) expected(of ledger.Place, x expectations) {
+	if x.moisture.weight == 0 {
+		return
+	}
+	f[Figure{Of: of, Name: expectedMoisture, Unit: "%"}] = x.moisture.sum / x.moisture.weight
+	f[Figure{Of: of, Name: expectedHMF, Unit: "mg/kg"}] = x.hmf.sum / x.hmf.weight
+	f[Figure{Of: of, Name: expectedDiastase, Unit: "Gothe"}] = x.diastase.sum / x.diastase.weight
 }
 
 type mean struct{ sum, weight float64 }

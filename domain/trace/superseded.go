@@ -45,8 +45,20 @@ type Sheet struct {
 // relied.
 func Superseded(b *ledger.Book, sheets ...Sheet) ([]Superseding, error) {
 	t := Open(b)
+	return t.superseded(t.relied(sheets))
+}
+
+// SupersededBy is Superseded for these dispatches and checks alone, by the IDs of
+// the entries that stand.
+func SupersededBy(b *ledger.Book, entries map[ledger.ID]bool) ([]Superseding, error) {
+	t := Open(b)
+	return t.superseded(slices.DeleteFunc(t.relied(nil), func(r Relied) bool { return !entries[r.By.ID] }))
+}
+
+func (t *Tracer) superseded(relied []Relied) ([]Superseding, error) {
+	b := t.book
 	var out []Superseding
-	for _, r := range t.relied(sheets) {
+	for _, r := range relied {
 		if through := t.bearsOn(r); len(through) > 0 {
 			out = append(out, Superseding{Relied: r, OnName: placeName(b, r.On), Through: through})
 		}
@@ -54,6 +66,7 @@ func Superseded(b *ledger.Book, sheets ...Sheet) ([]Superseding, error) {
 	if len(out) == 0 {
 		return nil, nil
 	}
+	is := figuresNow(b, out)
 	then, err := b.AsKnown(out[0].Entry)
 	if err != nil {
 		return nil, err
@@ -64,7 +77,12 @@ func Superseded(b *ledger.Book, sheets ...Sheet) ([]Superseding, error) {
 				return nil, err
 			}
 		}
-		out[k].Changes = out[k].compare(then, b)
+		state := then.State()
+		if then.Latest().After(out[k].at) {
+			state = then.StateAt(out[k].at)
+		}
+		was := ofContainers(then, state, out[k].On, out[k].in(then), out[k].at)
+		out[k].Changes = differences(b, was, is[k])
 	}
 	return slices.DeleteFunc(out, func(s Superseding) bool { return len(s.Changes) == 0 }), nil
 }
@@ -119,19 +137,35 @@ func (r Relied) in(b *ledger.Book) []ledger.ID {
 	return b.Basis(r.On.ID, r.at).Fills
 }
 
-func (r Relied) compare(then, now *ledger.Book) []Change {
-	return differences(now, ofContainers(then, r.On, r.in(then), r.at), ofContainers(now, r.On, r.in(now), r.at))
+// figuresNow has the figures that each rested on as the book has them now. It
+// walks the line once, in order of when they relied.
+func figuresNow(b *ledger.Book, rested []Superseding) []figures {
+	order := make([]int, len(rested))
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortFunc(order, func(x, y int) int { return rested[x].at.Compare(rested[y].at) })
+	state := b.StateAt(rested[order[0]].at)
+	out := make([]figures, len(rested))
+	for _, k := range order {
+		state.Until(rested[k].at)
+		out[k] = ofContainers(b, state, rested[k].On, rested[k].in(b), rested[k].at)
+	}
+	return out
 }
 
 // bearsOn lists the entries after it that tell of the time before it, and of
-// honey or supers that it rests on.
+// honey, supers, warmth or instruments that it rests on.
 func (t *Tracer) bearsOn(r Relied) []*ledger.Entry {
+	if r.Entry == t.through {
+		return nil
+	}
 	u := t.upstream(r)
 	var out []*ledger.Entry
 	for n := r.Entry + 1; n <= t.through; n++ {
 		e := t.book.Numbered(n)
-		if e == r.By || e.Replaces == (ledger.ID{}) && e.OccurredAt.After(r.at) && e.Kind != ledger.KindRunSupers && e.Kind != ledger.KindPull {
-			continue // it tells of the time after
+		if e == r.By || t.tellsOfAfter(e, r.at) {
+			continue
 		}
 		old, _ := t.book.Entry(e.Replaces)
 		if u.touches(e) || old != nil && u.touches(old) {
@@ -139,6 +173,24 @@ func (t *Tracer) bearsOn(r Relied) []*ledger.Entry {
 		}
 	}
 	return out
+}
+
+// tellsOfAfter reports whether an entry can only change what was after an
+// instant. What was booked into a run or read on it, and what an instrument is
+// found to be, tells of the time before as well.
+func (t *Tracer) tellsOfAfter(e *ledger.Entry, at time.Time) bool {
+	if e.Replaces != (ledger.ID{}) || !e.OccurredAt.After(at) {
+		return false
+	}
+	switch x := e.Body.(type) {
+	case *ledger.RunSupers, *ledger.Calibration:
+		return false
+	case *ledger.Reading:
+		return x.On.Kind != ledger.PlaceRun && x.On.Kind != ledger.PlacePull
+	case *ledger.TemperatureLog:
+		return x.Points[0].At.After(at)
+	}
+	return true
 }
 
 // upstream is all that containers rest on.
@@ -149,10 +201,14 @@ type upstream struct {
 	until map[ledger.ID]time.Time
 	pulls map[ledger.ID]bool
 	lots  map[ledger.ID]bool
+	// stood are the rooms that its boxes and containers stood in; read are the
+	// instruments that it was measured with on its way.
+	stood, read map[ledger.ID]bool
 }
 
 func (t *Tracer) upstream(r Relied) *upstream {
-	u := &upstream{t: t, Relied: r, until: map[ledger.ID]time.Time{}, pulls: map[ledger.ID]bool{}, lots: map[ledger.ID]bool{}}
+	u := &upstream{t: t, Relied: r, until: map[ledger.ID]time.Time{}, pulls: map[ledger.ID]bool{}, lots: map[ledger.ID]bool{},
+		stood: map[ledger.ID]bool{}, read: map[ledger.ID]bool{}}
 	ids := r.in(t.book)
 	targets := t.targets(ids)
 	reach := t.reach(targets)
@@ -180,7 +236,34 @@ func (t *Tracer) upstream(r Relied) *upstream {
 	if r.On.Kind == ledger.PlaceLot {
 		u.lots[r.On.ID] = true
 	}
+	u.surroundings()
 	return u
+}
+
+// surroundings notes the rooms and instruments.
+func (u *upstream) surroundings() {
+	for lot := range u.lots {
+		if x := ledger.Named[ledger.Lot](u.t.book, lot); x != nil {
+			u.stood[u.t.book.Root(x.StoreID)] = true
+		}
+		u.measured(lot)
+	}
+	for pull := range u.pulls {
+		if x := ledger.Named[ledger.Pull](u.t.book, pull); x != nil {
+			u.stood[u.t.book.Root(x.RoomID)] = true
+		}
+		u.measured(pull)
+	}
+	for holder := range u.until {
+		u.measured(holder)
+	}
+	delete(u.stood, ledger.ID{})
+}
+
+func (u *upstream) measured(on ledger.ID) {
+	for _, e := range u.t.mentions[on] {
+		u.read[u.t.book.Root(e.Body.(*ledger.Reading).InstrumentID)] = true
+	}
 }
 
 func (u *upstream) touches(e *ledger.Entry) bool {
@@ -192,6 +275,7 @@ func (u *upstream) touches(e *ledger.Entry) bool {
 		})
 	}
 	known := func(id ledger.ID) bool { _, has := u.until[root(id)]; return has }
+	corrected := e.Replaces != ledger.ID{}
 	switch body := e.Body.(type) {
 	case *ledger.Movement:
 		return holder(body.From.ID, body.To.ID)
@@ -208,10 +292,37 @@ func (u *upstream) touches(e *ledger.Entry) bool {
 	case *ledger.Pull:
 		return u.pulls[root(e.ID)]
 	case *ledger.SuperKind:
-		return e.Replaces != ledger.ID{}
+		return corrected
 	case *ledger.Reading:
-		on := root(body.On.ID)
-		return !e.OccurredAt.After(u.at) && (u.lots[on] || body.On.Kind == ledger.PlaceContainer && known(on))
+		return u.rests(body, e.OccurredAt, holder)
+	case *ledger.TemperatureLog:
+		return u.stood[root(body.On.ID)] || known(body.On.ID)
+	case *ledger.Calibration:
+		return u.read[root(body.InstrumentID)]
+	case *ledger.Instrument:
+		return corrected && u.read[root(e.ID)]
+	case *ledger.Lot:
+		return corrected && u.lots[root(e.ID)]
+	case *ledger.Room:
+		return corrected && u.stood[root(e.ID)]
+	case *ledger.Tank:
+		return corrected && known(e.ID)
 	}
 	return false
+}
+
+// rests reports whether anything rests on a reading: one on the way of the honey,
+// or one of the lot or its containers before.
+func (u *upstream) rests(r *ledger.Reading, at time.Time, holder func(...ledger.ID) bool) bool {
+	on := u.t.book.Root(r.On.ID)
+	switch r.On.Kind {
+	case ledger.PlaceRun:
+		_, known := u.until[on]
+		return known
+	case ledger.PlacePull:
+		return u.pulls[on]
+	case ledger.PlaceLot:
+		return u.lots[on] && !at.After(u.at)
+	}
+	return holder(on)
 }
