@@ -765,16 +765,16 @@ func (e NewTankUse) Valid() bool {
 
 // Defines values for OutfitUnits.
 const (
-	Metric OutfitUnits = "metric"
-	Us     OutfitUnits = "us"
+	OutfitUnitsMetric OutfitUnits = "metric"
+	OutfitUnitsUs     OutfitUnits = "us"
 )
 
 // Valid indicates whether the value is a known member of the OutfitUnits enum.
 func (e OutfitUnits) Valid() bool {
 	switch e {
-	case Metric:
+	case OutfitUnitsMetric:
 		return true
-	case Us:
+	case OutfitUnitsUs:
 		return true
 	default:
 		return false
@@ -1102,6 +1102,24 @@ func (e RuleSetForm) Valid() bool {
 	case RuleSetFormGrades:
 		return true
 	case RuleSetFormLimits:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ShedUnits.
+const (
+	ShedUnitsMetric ShedUnits = "metric"
+	ShedUnitsUs     ShedUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the ShedUnits enum.
+func (e ShedUnits) Valid() bool {
+	switch e {
+	case ShedUnitsMetric:
+		return true
+	case ShedUnitsUs:
 		return true
 	default:
 		return false
@@ -5837,6 +5855,165 @@ type SettlingAnswer struct {
 	RiseMmPerHour Band `json:"rise_mm_per_hour"`
 }
 
+// Shed what one must know to record without network
+type Shed struct {
+	ContainerKinds []ShedContainerKind `json:"container_kinds"`
+
+	// FittingSds up to how many it does
+	FittingSds  float64            `json:"fitting_sds"`
+	Instruments []ShedInstrument   `json:"instruments"`
+	Lots        []ShedLot          `json:"lots"`
+	Outfit      string             `json:"outfit"`
+	OutfitID    openapi_types.UUID `json:"outfit_id"`
+	Pulls       []ShedPull         `json:"pulls"`
+	Rooms       []ShedRoom         `json:"rooms"`
+	Runs        []ShedRun          `json:"runs"`
+	Seasons     []ShedSeason       `json:"seasons"`
+	SuperKinds  []ShedSuperKind    `json:"super_kinds"`
+	Tanks       []ShedTank         `json:"tanks"`
+
+	// ThroughEntry the last entry that it knows of
+	ThroughEntry int64  `json:"through_entry"`
+	TimeZone     string `json:"time_zone"`
+
+	// UnfittingSds from how many standard deviations on a reading does not fit a tank
+	UnfittingSds float64    `json:"unfitting_sds"`
+	Units        ShedUnits  `json:"units"`
+	Yards        []ShedYard `json:"yards"`
+}
+
+// ShedUnits defines model for Shed.Units.
+type ShedUnits string
+
+// ShedContainerKind a kind of container
+type ShedContainerKind struct {
+	ContainerKindID openapi_types.UUID `json:"container_kind_id"`
+
+	// MostNetKg more than this it cannot hold
+	MostNetKg   float64 `json:"most_net_kg"`
+	Name        string  `json:"name"`
+	UsualNetKg  float64 `json:"usual_net_kg"`
+	UsualTareKg float64 `json:"usual_tare_kg"`
+	VolumeL     float64 `json:"volume_l"`
+}
+
+// ShedInstrument a refractometer
+type ShedInstrument struct {
+	CompensatesTemperature bool               `json:"compensates_temperature"`
+	InstrumentID           openapi_types.UUID `json:"instrument_id"`
+	Name                   string             `json:"name"`
+
+	// Scale moisture, refractive_index or brix
+	Scale string      `json:"scale"`
+	Shown []ShedShown `json:"shown"`
+}
+
+// ShedLot a lot that can be filled
+type ShedLot struct {
+	Code string `json:"code"`
+
+	// LastContainer the number of the container filled last
+	LastContainer       *string             `json:"last_container,omitempty"`
+	LastContainerKindID *openapi_types.UUID `json:"last_container_kind_id,omitempty"`
+	LastTankID          *openapi_types.UUID `json:"last_tank_id,omitempty"`
+	LastTareKg          *float64            `json:"last_tare_kg,omitempty"`
+	LotID               openapi_types.UUID  `json:"lot_id"`
+	Product             *string             `json:"product,omitempty"`
+
+	// Status open or held
+	Status string `json:"status"`
+}
+
+// ShedPull a pull that has supers left
+type ShedPull struct {
+	PullID   openapi_types.UUID `json:"pull_id"`
+	PulledAt time.Time          `json:"pulled_at"`
+
+	// Supers those that went into no run
+	Supers []SuperCount       `json:"supers"`
+	Yard   string             `json:"yard"`
+	YardID openapi_types.UUID `json:"yard_id"`
+}
+
+// ShedRoom a hot room or store
+type ShedRoom struct {
+	Name   string             `json:"name"`
+	RoomID openapi_types.UUID `json:"room_id"`
+	Use    string             `json:"use"`
+}
+
+// ShedRun a run that was begun and not ended
+type ShedRun struct {
+	FramesPerSide int `json:"frames_per_side"`
+
+	// HoneyKg came out of it so far
+	HoneyKg float64 `json:"honey_kg"`
+
+	// LastLoad the highest number of its loads
+	LastLoad  int                `json:"last_load"`
+	Name      string             `json:"name"`
+	RunID     openapi_types.UUID `json:"run_id"`
+	StartedAt time.Time          `json:"started_at"`
+	SupersIn  int                `json:"supers_in"`
+}
+
+// ShedSeason a span in which something can happen
+type ShedSeason struct {
+	First openapi_types.Date `json:"first"`
+	Last  openapi_types.Date `json:"last"`
+	Name  string             `json:"name"`
+}
+
+// ShedShown what a figure on an instrument at 20 °C means
+type ShedShown struct {
+	MoisturePct       float64 `json:"moisture_pct"`
+	Shown             float64 `json:"shown"`
+	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
+}
+
+// ShedSuperKind a kind of honey box
+type ShedSuperKind struct {
+	FramesPerSuper int                `json:"frames_per_super"`
+	FullestNetKg   float64            `json:"fullest_net_kg"`
+	Name           string             `json:"name"`
+	SuperKindID    openapi_types.UUID `json:"super_kind_id"`
+	TareKg         float64            `json:"tare_kg"`
+	UsualNetKg     float64            `json:"usual_net_kg"`
+}
+
+// ShedTank a tank as the book has it
+type ShedTank struct {
+	CapacityKg float64 `json:"capacity_kg"`
+
+	// Dip its shape as lines so close that one may go straight from one to the next
+	Dip *[]DipPoint `json:"dip,omitempty"`
+
+	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	Expected *Expected `json:"expected,omitempty"`
+	HeldKg   float64   `json:"held_kg"`
+
+	// HoseMark the mark on its hose
+	HoseMark *string `json:"hose_mark,omitempty"`
+
+	// KgPerLAt20C density of its honey
+	KgPerLAt20C *float64 `json:"kg_per_l_at_20c,omitempty"`
+
+	// KgPerLAt40C the same, warm
+	KgPerLAt40C *float64 `json:"kg_per_l_at_40c,omitempty"`
+	Name        string   `json:"name"`
+
+	// SampleSdPct how far one sample may be from the mean of the tank, standard deviation in points of moisture
+	SampleSdPct float64            `json:"sample_sd_pct"`
+	TankID      openapi_types.UUID `json:"tank_id"`
+	Use         string             `json:"use"`
+}
+
+// ShedYard a yard
+type ShedYard struct {
+	Name   string             `json:"name"`
+	YardID openapi_types.UUID `json:"yard_id"`
+}
+
 // Source honey by where it came from
 type Source struct {
 	MassKg float64       `json:"mass_kg"`
@@ -9089,6 +9266,11 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
 	GetSettlementReport(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetShed What one must know to record without network - what the outfit has, what is open, what the book expects
+	//
+	// Corresponds with GET /v1/reports/shed (the `GetShed` operationId).
+	GetShed(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetSuperseded Dispatches, checks and printed sheets that rest on figures which are not so any more
 	//
 	// Corresponds with GET /v1/reports/superseded (the `GetSuperseded` operationId).
@@ -10986,6 +11168,21 @@ func (c *Client) GetSeasonReport(ctx context.Context, params *GetSeasonReportPar
 // Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
 func (c *Client) GetSettlementReport(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetSettlementReportRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetShed What one must know to record without network - what the outfit has, what is open, what the book expects
+//
+// Corresponds with GET /v1/reports/shed (the `GetShed` operationId).
+func (c *Client) GetShed(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetShedRequest(c.Server)
 	if err != nil {
 		return nil, err
 	}
@@ -17722,6 +17919,33 @@ func NewGetSettlementReportRequest(server string, id ID, params *GetSettlementRe
 	return req, nil
 }
 
+// NewGetShedRequest constructs an http.Request for the GetShed method
+func NewGetShedRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/shed")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewGetSupersededRequest constructs an http.Request for the GetSuperseded method
 func NewGetSupersededRequest(server string, params *GetSupersededParams) (*http.Request, error) {
 	var err error
@@ -21983,6 +22207,13 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/reports/settlements/{id} (the `GetSettlementReport` operationId).
 	GetSettlementReportWithResponse(ctx context.Context, id ID, params *GetSettlementReportParams, reqEditors ...RequestEditorFn) (*GetSettlementReportResponse, error)
+
+	// GetShedWithResponse What one must know to record without network - what the outfit has, what is open, what the book expects
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/shed (the `GetShed` operationId).
+	GetShedWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetShedResponse, error)
 
 	// GetSupersededWithResponse Dispatches, checks and printed sheets that rest on figures which are not so any more
 	//
@@ -26257,6 +26488,61 @@ func (r GetSettlementReportResponse) ContentType() string {
 	return ""
 }
 
+// GetShedResponse200Headers the declared response headers of an HTTP 200 response for GetShed
+type GetShedResponse200Headers struct {
+	ETag *string
+}
+
+type GetShedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Shed
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetShedResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetShedResponse) GetJSON200() *Shed {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetShedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetShedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetShedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetShedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetShedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetSupersededResponse200Headers the declared response headers of an HTTP 200 response for GetSuperseded
 type GetSupersededResponse200Headers struct {
 	ETag *string
@@ -29944,6 +30230,19 @@ func (c *ClientWithResponses) GetSettlementReportWithResponse(ctx context.Contex
 		return nil, err
 	}
 	return ParseGetSettlementReportResponse(rsp)
+}
+
+// GetShedWithResponse What one must know to record without network - what the outfit has, what is open, what the book expects
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/shed (the `GetShed` operationId).
+func (c *ClientWithResponses) GetShedWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetShedResponse, error) {
+	rsp, err := c.GetShed(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetShedResponse(rsp)
 }
 
 // GetSupersededWithResponse Dispatches, checks and printed sheets that rest on figures which are not so any more
@@ -33990,6 +34289,55 @@ func ParseGetSettlementReportResponse(rsp *http.Response) (*GetSettlementReportR
 	return response, nil
 }
 
+// ParseGetShedResponse parses an HTTP response from a GetShedWithResponse call
+func ParseGetShedResponse(rsp *http.Response) (*GetShedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetShedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Shed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetShedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseGetSupersededResponse parses an HTTP response from a GetSupersededWithResponse call
 func ParseGetSupersededResponse(rsp *http.Response) (*GetSupersededResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -36412,6 +36760,9 @@ type ServerInterface interface {
 	// GetSettlementReport A settlement beside the outfit's own figures
 	// (GET /v1/reports/settlements/{id})
 	GetSettlementReport(ctx echo.Context, id ID, params GetSettlementReportParams) error
+	// GetShed What one must know to record without network - what the outfit has, what is open, what the book expects
+	// (GET /v1/reports/shed)
+	GetShed(ctx echo.Context) error
 	// GetSuperseded Dispatches, checks and printed sheets that rest on figures which are not so any more
 	// (GET /v1/reports/superseded)
 	GetSuperseded(ctx echo.Context, params GetSupersededParams) error
@@ -39045,6 +39396,15 @@ func (w *ServerInterfaceWrapper) GetSettlementReport(ctx echo.Context) error {
 	return err
 }
 
+// GetShed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetShed(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetShed(ctx)
+	return err
+}
+
 // GetSuperseded converts echo context to params.
 func (w *ServerInterfaceWrapper) GetSuperseded(ctx echo.Context) error {
 	var err error
@@ -40594,6 +40954,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/season", wrapper.GetSeasonReport, options.OperationMiddlewares["getSeasonReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/runs", wrapper.GetRunReport, options.OperationMiddlewares["getRunReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/tanks", wrapper.GetTankReport, options.OperationMiddlewares["getTankReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/shed", wrapper.GetShed, options.OperationMiddlewares["getShed"]...)
 	router.GET(options.BaseURL+"/v1/reports/lots", wrapper.GetLotsReport, options.OperationMiddlewares["getLotsReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/lots/:id", wrapper.GetLotReport, options.OperationMiddlewares["getLotReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/holders/:id", wrapper.GetHolder, options.OperationMiddlewares["getHolder"]...)

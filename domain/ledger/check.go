@@ -267,7 +267,7 @@ func (c *checker) season(s *Season) {
 // fits holds a net weight against a container's volume. What was sent is said as
 // it came: the net itself, or the gross that it was worked out from.
 func (c *checker) fits(pointer string, k *ContainerKind, netG, sentG int64) {
-	most := int64(float64(k.VolumeML) * densestKgPerL)
+	most := k.MostNetG()
 	if netG <= most {
 		return
 	}
@@ -279,6 +279,9 @@ func (c *checker) fits(pointer string, k *ContainerKind, netG, sentG int64) {
 	}
 	c.fields = append(c.fields, f)
 }
+
+// MostNetG is the most honey that a container of the kind can hold, in grams.
+func (k *ContainerKind) MostNetG() int64 { return int64(float64(k.VolumeML) * densestKgPerL) }
 
 // kgPerPound is the international avoirdupois pound, exact by definition.
 const kgPerPound = 0.45359237

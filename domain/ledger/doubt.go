@@ -52,12 +52,12 @@ const (
 // mostExplanations is how many explanations a flag carries.
 const mostExplanations = 3
 
-// unfitting is from how many standard deviations on a reading does not fit what
+// Unfitting is from how many standard deviations on a reading does not fit what
 // the book expects: of good readings one in 370 would lie beyond.
-const unfitting = 3.0
+const Unfitting = 3.0
 
-// fitting is up to how many it does.
-const fitting = 1.5
+// Fitting is up to how many it does.
+const Fitting = 1.5
 
 // believe holds a reading against what the book expects of the honey, and lets
 // it correct that.
@@ -95,7 +95,7 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 		variance := instrument + sampleVariance(r, s.layers.of(h.root))
 		e := h.Belief.Moisture
 		off := r.Moisture.Pct - e.Mean
-		if sd := math.Sqrt(e.Variance + variance); math.Abs(off) > unfitting*sd {
+		if sd := math.Sqrt(e.Variance + variance); math.Abs(off) > Unfitting*sd {
 			if say {
 				s.flag(s.unfitting(f, r, h, sd))
 			}
@@ -120,7 +120,7 @@ func (s *State) unfitting(f *fact, r *Reading, h grip, sd float64) Flag {
 	flag := Flag{Code: ReadingUnexpected, Entry: f.root.ID, On: h.Place, Unit: "%",
 		Expected: expected, Found: pct, MassG: h.Grams, Unlikely: unlikely((pct - expected) / sd)}
 	explain := func(e ...Explanation) { flag.Likely = append(flag.Likely, e...) }
-	if swapped := swapDigits(r.Moisture.AsRead); r.Moisture.Scale == ScaleMoisture && math.Abs(swapped-expected) < fitting*sd {
+	if swapped := swapDigits(r.Moisture.AsRead); r.Moisture.Scale == ScaleMoisture && math.Abs(swapped-expected) < Fitting*sd {
 		explain(Explanation{Why: DigitSlip, Value: swapped})
 	}
 	if h.root.Kind == KindTank {
@@ -139,7 +139,7 @@ func (s *State) fitsTanks(f *fact, r *Reading, h grip) (out []Explanation) {
 			continue
 		}
 		spread := math.Sqrt(o.Belief.Moisture.Variance + s.book.instrumentVariance(f, r) + sampleVariance(r, s.layers.of(root)))
-		if math.Abs(r.Moisture.Pct-o.Belief.Moisture.Mean) < fitting*spread {
+		if math.Abs(r.Moisture.Pct-o.Belief.Moisture.Mean) < Fitting*spread {
 			out = append(out, Explanation{Why: OtherTank, Place: o.Place, Value: o.Belief.Moisture.Mean})
 		}
 	}
@@ -215,7 +215,7 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 	instrument := s.book.instrumentVariance(f, r)
 	off, sd := r.Moisture.Pct-expected.Mean, math.Sqrt(expected.Variance+instrument+sampleVariance(r, usualLayering))
 	switch {
-	case math.Abs(off) > unfitting*sd:
+	case math.Abs(off) > Unfitting*sd:
 		h := grip{&Holder{Place: Place{placeOf(root.Kind), root.ID}, Belief: Belief{Moisture: expected}}, root}
 		if root.Kind == KindRun {
 			h.Grams = s.holders[root.slot].OutG

@@ -1,5 +1,7 @@
 package ledger
 
+import "math"
+
 // How far one sample may be from the mean of what it was drawn from, as a
 // variance in points of moisture squared: a spread of 0.5 to 1.5 from top to
 // bottom is ordinary in an unmixed tank, and frames of one yard differ as much
@@ -70,4 +72,14 @@ func sampleVariance(r *Reading, layers float64) float64 {
 		return layers / 4
 	}
 	return layers
+}
+
+// SampleSD is how far one sample may be from the mean of the honey that a tank
+// holds, as a standard deviation in points of moisture; 0 for what is no tank.
+func (s *State) SampleSD(tank ID) float64 {
+	root := s.book.at(tank)
+	if root == nil || root.Kind != KindTank {
+		return 0
+	}
+	return math.Sqrt(s.layers.of(root))
 }

@@ -73,7 +73,7 @@ func (s *State) residual(f *fact, t *Stocktake, h grip) {
 		Expected: kg(h.Grams), Found: kg(t.MassG), MassG: abs(t.MassG - h.Grams), Unlikely: unlikely(off / sd)}
 	flag.Likely = append(flag.Likely, s.misrouted(h, off, math.Hypot(sd, poursVary*off), f.at)...)
 	if t.DepthCM != nil && t.MassG > 0 {
-		if depth := swapDigits(*t.DepthCM); depth != *t.DepthCM && math.Abs(kg(t.MassG)*depth / *t.DepthCM - kg(h.Grams)) < fitting*sd {
+		if depth := swapDigits(*t.DepthCM); depth != *t.DepthCM && math.Abs(kg(t.MassG)*depth / *t.DepthCM - kg(h.Grams)) < Fitting*sd {
 			flag.Likely = append(flag.Likely, Explanation{Why: DigitSlip, Value: depth})
 		}
 	}

@@ -59,7 +59,7 @@ func (v *survey) oddFills() map[ID]bool {
 
 // whyNet says what may lie behind a net unlike the others.
 func (v *survey) whyNet(fill *Fill, u spread) (out []Explanation) {
-	fits := func(net float64) bool { return math.Abs(net-u.middle) < fitting*u.sd }
+	fits := func(net float64) bool { return math.Abs(net-u.middle) < Fitting*u.sd }
 	net, gross, tare := kg(fill.NetG()), kg(fill.GrossG), kg(fill.TareG)
 	usualTare := tare
 	if k := body[ContainerKind](v.book, fill.ContainerKindID); k != nil {

@@ -82,7 +82,7 @@ func (s *State) misrouted(h grip, off, sd float64, at int64) []Explanation {
 	}
 	var found []fit
 	try := func(p *pour, why Why, change, value float64, place Place) {
-		if away := math.Abs(change - off); away < fitting*sd {
+		if away := math.Abs(change - off); away < Fitting*sd {
 			found = append(found, fit{Explanation{Why: why, Entry: p.f.root.ID, Place: place, Value: value}, away})
 		}
 	}
@@ -169,11 +169,11 @@ func (s *State) misread(h grip, pct, sd float64, at int64) (out []Explanation) {
 		mass := kg(p.grams)
 		switch {
 		case p.to == h.root && mass < held:
-			if without := (held*mean - mass*p.moisture.Mean) / (held - mass); math.Abs(pct-without) < fitting*sd {
+			if without := (held*mean - mass*p.moisture.Mean) / (held - mass); math.Abs(pct-without) < Fitting*sd {
 				out = append(out, Explanation{Why: HoseElsewhere, Place: s.otherTank(h), Entry: p.f.root.ID, Value: without})
 			}
 		case p.to != h.root && p.from != h.root && p.to.subject.(*Tank).Use != Sump:
-			if with := (held*mean + mass*p.moisture.Mean) / (held + mass); math.Abs(pct-with) < fitting*sd {
+			if with := (held*mean + mass*p.moisture.Mean) / (held + mass); math.Abs(pct-with) < Fitting*sd {
 				out = append(out, Explanation{Why: HoseHere, Place: Place{PlaceTank, p.to.ID}, Entry: p.f.root.ID, Value: with})
 			}
 		}

@@ -79,7 +79,7 @@ func (v *survey) unlikeOthers(y *runYield, usual spread, z float64) {
 // whyYields says what may lie behind a run that gave unlike the others: each
 // of its entries is tried twice, in pounds, or not at all.
 func (v *survey) whyYields(y *runYield, expectedKg, sd float64) (out []Explanation) {
-	fits := func(kg float64) bool { return kg > 0 && math.Abs(math.Log(kg/expectedKg)) < fitting*sd }
+	fits := func(kg float64) bool { return kg > 0 && math.Abs(math.Log(kg/expectedKg)) < Fitting*sd }
 	r := v.book.runs[y.root.ID]
 	for i, f := range r.out {
 		mass := v.movedKg(f)

@@ -1,0 +1,125 @@
+package api_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"pullbook/openapi"
+)
+
+func TestTheShedKnowsWhatIsOpen(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.book(t, "pulls", s.aPull("yard_id", s.birch, "supers", []M{{"super_kind_id": s.deep, "supers": 12}}))
+	s.book(t, "loads", s.aLoad("load", 3))
+	s.book(t, "readings", s.aReading())
+	shed := func() openapi.Shed { return as[openapi.Shed](t, s.get(t, "reports/shed")) }
+
+	was := shed()
+	if len(was.Pulls) != 1 || was.Pulls[0].Yard != "Birch Hollow" || was.Pulls[0].Supers[0].Supers != 12 {
+		t.Errorf("pulls with supers left: %+v, want Birch Hollow's 12 (Alder Bend's 40 went into the run)", was.Pulls)
+	}
+	if len(was.Runs) != 1 || was.Runs[0].LastLoad != 3 || was.Runs[0].SupersIn != 40 || was.Runs[0].HoneyKg != 1000 {
+		t.Errorf("open runs: %+v, want one with load 3, 40 supers and 1000 kg", was.Runs)
+	}
+	if len(was.Lots) != 1 || *was.Lots[0].LastContainer != "D-1" || *was.Lots[0].LastTareKg != 20 || was.Lots[0].LastTankID.String() != s.large {
+		t.Errorf("lots: %+v, want the one whose last drum is D-1, 20 kg empty", was.Lots)
+	}
+	large := was.Tanks[0]
+	if large.HeldKg != 730 || large.Expected == nil || math.Abs(large.Expected.MoisturePct-17.4) > 0.3 || large.SampleSdPct < 0.1 {
+		t.Errorf("the large tank: %+v, want 730 kg of about 17.4 %%", large)
+	}
+	if small := was.Tanks[1]; small.HeldKg != 0 || small.Expected != nil {
+		t.Errorf("the small tank: %+v, want it empty, with nothing expected", small)
+	}
+	// 208 L of 1.45 kg/L, the densest honey in the published tables.
+	if drum := was.ContainerKinds[0]; math.Abs(drum.MostNetKg-301.6) > 1e-9 {
+		t.Errorf("a drum holds at most %v kg, want 301.6", drum.MostNetKg)
+	}
+
+	s.book(t, "run-ends", M{"id": id(), "occurred_at": at(21, "16:00"), "run_id": s.run})
+	if now := shed(); len(now.Runs) != 0 {
+		t.Errorf("a run that ended is still open: %+v", now.Runs)
+	}
+}
+
+// A device works out what a figure on a refractometer means by going straight
+// between the lines that it has; that has to come to what the book makes of it.
+func TestADeviceReadsRefractometersAsTheBookDoes(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	shed := as[openapi.Shed](t, s.get(t, "reports/shed"))
+	byName := map[string]openapi.ShedInstrument{}
+	for _, i := range shed.Instruments {
+		byName[i.Name] = i
+	}
+	for _, test := range []struct {
+		instrument, id, field string
+		shown                 float64
+	}{
+		{"Abbe", s.abbe, "refractive_index", 1.4917}, {"Abbe", s.abbe, "refractive_index", 1.4873},
+		{"Brix stick", s.brix, "brix_deg", 80.85}, {"Brix stick", s.brix, "brix_deg", 78.3},
+		{"blue refractometer", s.blue, "moisture_pct", 17.43},
+	} {
+		body := s.aReading("instrument_id", test.id)
+		delete(body, "moisture_pct")
+		body[test.field] = test.shown
+		booked := as[openapi.Recorded](t, s.post(t, "readings", body)).MoistureAt20C
+		pct, sd := between(byName[test.instrument].Shown, test.shown)
+		if math.Abs(pct-booked.MoisturePct) > 0.01 || math.Abs(sd-booked.StdUncertaintyPct) > 0.02 {
+			t.Errorf("%s showing %v: the device makes %.3f ± %.3f, the book %.3f ± %.3f", test.instrument, test.shown, pct, sd, booked.MoisturePct, booked.StdUncertaintyPct)
+		}
+	}
+}
+
+func between(lines []openapi.ShedShown, shown float64) (pct, sd float64) {
+	for i := 1; i < len(lines); i++ {
+		a, b := lines[i-1], lines[i]
+		if a.Shown <= shown && shown <= b.Shown {
+			part := (shown - a.Shown) / (b.Shown - a.Shown)
+			return a.MoisturePct + part*(b.MoisturePct-a.MoisturePct), a.StdUncertaintyPct + part*(b.StdUncertaintyPct-a.StdUncertaintyPct)
+		}
+	}
+	return math.NaN(), math.NaN()
+}
+
+// The same for dips: of tanks of every shape, at depths between the lines.
+func TestADeviceReadsDipsAsTheBookDoes(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	for name, shape := range map[string]M{
+		"upright": {"form": "upright_cylinder", "diameter_cm": 110, "height_cm": 150},
+		"lying":   {"form": "lying_cylinder", "diameter_cm": 150, "length_cm": 240, "dish_depth_cm": 15},
+		"box":     {"form": "box", "length_cm": 120, "width_cm": 80, "height_cm": 90},
+	} {
+		tank := s.book(t, "tanks", M{"id": id(), "occurred_at": at(1, "8:00"), "name": name, "use": "bulk", "capacity_kg": 6000, "shape": shape}).ID
+		line := openapi.ShedTank{}
+		for _, l := range as[openapi.Shed](t, s.get(t, "reports/shed")).Tanks {
+			if l.TankID.String() == tank {
+				line = l
+			}
+		}
+		hour := 1
+		for _, dip := range []float64{21.3, 50.7, 88.1} {
+			for _, celsius := range []float64{20, 33} {
+				hour++
+				taken := as[openapi.Recorded](t, s.post(t, "stocktakes", M{"id": id(), "occurred_at": at(21, fmt.Sprintf("%d:00", hour)), "tank_id": tank, "method": "dip", "depth_cm": dip, "temperature_c": celsius}))
+				booked := taken.Levels[0].AfterKg
+				device := litresAt(*line.Dip, dip) * (*line.KgPerLAt20C + (*line.KgPerLAt40C-*line.KgPerLAt20C)*(celsius-20)/20)
+				if math.Abs(device-booked) > 0.002*booked {
+					t.Errorf("%s, %v cm at %v °C: the device makes %.1f kg, the book %.1f", name, dip, celsius, device, booked)
+				}
+			}
+		}
+	}
+}
+
+func litresAt(lines []openapi.DipPoint, depth float64) float64 {
+	for i := 1; i < len(lines); i++ {
+		if a, b := lines[i-1], lines[i]; a.DepthCm <= depth && depth <= b.DepthCm {
+			return a.Litres + (b.Litres-a.Litres)*(depth-a.DepthCm)/(b.DepthCm-a.DepthCm)
+		}
+	}
+	return math.NaN()
+}

@@ -1,0 +1,136 @@
+package season
+
+import (
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// Shed is the work that somebody in the honey house may be in the middle of:
+// what a page has to know to record more of it.
+type Shed struct {
+	// Runs were begun and not ended, the latest first.
+	Runs []OpenRun
+	// Pulls have supers that went into no run, the latest first.
+	Pulls []WaitingPull
+	// Lots can be filled still, the latest first.
+	Lots []OpenLot
+}
+
+// OpenRun is a run that was begun and not ended.
+type OpenRun struct {
+	RunID     ledger.ID
+	Run       *ledger.Run
+	StartedAt time.Time
+	// LastLoad is the highest number of its loads; 0 where none was entered.
+	LastLoad int
+	SupersIn int
+	// HoneyG came out of it so far.
+	HoneyG int64
+}
+
+// WaitingPull is a pull that has supers left.
+type WaitingPull struct {
+	PullID, YardID ledger.ID
+	Yard           string
+	PulledAt       time.Time
+	// Left are the supers that went into no run.
+	Left []ledger.SuperCount
+}
+
+// OpenLot is a lot that is not released, nor gone.
+type OpenLot struct {
+	LotID  ledger.ID
+	Lot    *ledger.Lot
+	Status ledger.Status
+	// LastFill is its latest fill; nil where it has none.
+	LastFill *ledger.Fill
+}
+
+// A run that was never ended, and a lot that nobody packed, are not offered for
+// ever: a month is longer than any of them is worked at (common practice).
+const (
+	worksFor  = 31 * 24 * time.Hour
+	mostLots  = 20
+	mostRuns  = 8
+	mostPulls = 60
+)
+
+// ShedOf gathers what is open as the book has it.
+func ShedOf(b *ledger.Book) Shed {
+	var s Shed
+	runs := map[ledger.ID]*OpenRun{}
+	ended := map[ledger.ID]bool{}
+	lots := map[ledger.ID]*OpenLot{}
+	since := b.Latest().Add(-worksFor)
+	for root, e := range b.Happened {
+		switch x := e.Body.(type) {
+		case *ledger.Run:
+			if e.OccurredAt.After(since) {
+				runs[root] = &OpenRun{RunID: root, Run: x, StartedAt: e.OccurredAt}
+			}
+		case *ledger.RunSupers:
+			if r := runs[b.Root(x.RunID)]; r != nil {
+				r.SupersIn += x.Supers
+			}
+		case *ledger.Load:
+			if r := runs[b.Root(x.RunID)]; r != nil {
+				r.LastLoad = max(r.LastLoad, x.Load)
+			}
+		case *ledger.Movement:
+			if r := runs[b.Root(x.From.ID)]; r != nil {
+				r.HoneyG += x.MassG
+			}
+		case *ledger.RunEnd:
+			ended[b.Root(x.RunID)] = true
+		case *ledger.Pull:
+			if p := waiting(b, root, e, x); p != nil {
+				s.Pulls = append(s.Pulls, *p)
+			}
+		case *ledger.Lot:
+			if d := b.State().LotStatus(root); d.Status == ledger.StatusOpen || d.Status == ledger.StatusHeld {
+				lots[root] = &OpenLot{LotID: root, Lot: x, Status: d.Status}
+				s.Lots = append(s.Lots, OpenLot{LotID: root})
+			}
+		case *ledger.Fill:
+			if l := lots[b.Root(x.LotID)]; l != nil {
+				l.LastFill = x
+			}
+		}
+	}
+	for root, r := range runs {
+		if !ended[root] {
+			s.Runs = append(s.Runs, *r)
+		}
+	}
+	slices.SortFunc(s.Runs, func(a, c OpenRun) int { return c.StartedAt.Compare(a.StartedAt) })
+	for i := range s.Lots {
+		s.Lots[i] = *lots[s.Lots[i].LotID]
+	}
+	slices.Reverse(s.Lots)
+	slices.Reverse(s.Pulls)
+	s.Runs, s.Pulls, s.Lots = atMost(s.Runs, mostRuns), atMost(s.Pulls, mostPulls), atMost(s.Lots, mostLots)
+	return s
+}
+
+// waiting is a pull of the season that the book is in, if it has supers left.
+func waiting(b *ledger.Book, root ledger.ID, e *ledger.Entry, p *ledger.Pull) *WaitingPull {
+	if e.OccurredAt.Before(b.Latest().AddDate(0, -6, 0)) {
+		return nil
+	}
+	yard := b.Root(p.YardID)
+	out := WaitingPull{PullID: root, YardID: yard, Yard: yardName(b, yard), PulledAt: e.OccurredAt}
+	for _, c := range p.Supers {
+		kind := b.Root(c.SuperKindID)
+		if left := b.State().SupersLeft(root, kind); left > 0 {
+			out.Left = append(out.Left, ledger.SuperCount{SuperKindID: kind, Supers: left})
+		}
+	}
+	if len(out.Left) == 0 {
+		return nil
+	}
+	return &out
+}
+
+func atMost[T any](list []T, most int) []T { return list[:min(len(list), most)] }
