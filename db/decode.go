@@ -7,35 +7,54 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// decodeBatch is how many entries a decoder takes at a time: enough to make the
-// hand-over cheap.
-const decodeBatch = 512
+// How many entries a decoder takes at a time: few at first, since often few are
+// read, and later enough to make the hand-over cheap.
+const (
+	firstBatch  = 8
+	decodeBatch = 512
+)
 
 // decoder reads entries' bodies on goroutines of its own.
 type decoder struct {
-	work  chan []undecoded
-	batch []undecoded
+	work  chan batch
+	batch batch
 	group sync.WaitGroup
 	mu    sync.Mutex
 	errs  []error
 }
 
-type undecoded struct {
-	entry   *ledger.Entry
-	content []byte
+// batch is entries with their contents one behind the other: a piece of memory
+// each, and not one for every entry.
+type batch struct {
+	entries  []ledger.Entry
+	contents []byte
+	ends     []int
+}
+
+func newBatch(size int) batch {
+	return batch{entries: make([]ledger.Entry, 0, size), ends: make([]int, 0, size)}
+}
+
+func (b batch) decode() (errs []error) {
+	from := 0
+	for i, end := range b.ends {
+		if err := b.entries[i].SetContent(b.contents[from:end]); err != nil {
+			errs = append(errs, err)
+		}
+		from = end
+	}
+	return errs
 }
 
 func newDecoder() *decoder {
-	d := &decoder{work: make(chan []undecoded, 8)}
+	d := &decoder{work: make(chan batch, 8), batch: newBatch(firstBatch)}
 	for range 2 {
 		d.group.Go(func() {
 			for batch := range d.work {
-				for _, u := range batch {
-					if err := u.entry.SetContent(u.content); err != nil {
-						d.mu.Lock()
-						d.errs = append(d.errs, err)
-						d.mu.Unlock()
-					}
+				if errs := batch.decode(); errs != nil {
+					d.mu.Lock()
+					d.errs = append(d.errs, errs...)
+					d.mu.Unlock()
 				}
 			}
 		})
@@ -43,19 +62,25 @@ func newDecoder() *decoder {
 	return d
 }
 
-func (d *decoder) add(e *ledger.Entry, content []byte) {
-	d.batch = append(d.batch, undecoded{e, content})
-	if len(d.batch) == decodeBatch {
+// next is an entry to be filled in but for its body, and then handed to add.
+func (d *decoder) next() *ledger.Entry {
+	if size := cap(d.batch.entries); len(d.batch.entries) == size {
 		d.work <- d.batch
-		d.batch = make([]undecoded, 0, decodeBatch)
+		d.batch = newBatch(min(2*size, decodeBatch))
 	}
+	d.batch.entries = d.batch.entries[:len(d.batch.entries)+1]
+	return &d.batch.entries[len(d.batch.entries)-1]
+}
+
+// add takes the content of the entry that next gave; it keeps a copy.
+func (d *decoder) add(content []byte) {
+	d.batch.contents = append(d.batch.contents, content...)
+	d.batch.ends = append(d.batch.ends, len(d.batch.contents))
 }
 
 // wait ends the decoder. It is called once.
 func (d *decoder) wait() error {
-	if len(d.batch) > 0 {
-		d.work <- d.batch
-	}
+	d.work <- d.batch
 	close(d.work)
 	d.group.Wait()
 	return errors.Join(d.errs...)

@@ -7,6 +7,7 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -97,24 +98,36 @@ func scanEntries(rows pgx.Rows) ([]*ledger.Entry, error) {
 	defer rows.Close()
 	decode := newDecoder()
 	var entries []*ledger.Entry
+	known := words{}
 	for rows.Next() {
-		e := new(ledger.Entry)
-		var replaces *uuid.UUID
-		var content, digest []byte
-		if err := rows.Scan(&e.Number, &e.ID, &e.Kind, &e.OccurredAt, &e.RecordedAt, &e.RecordedBy,
+		e := decode.next()
+		var replaces pgtype.UUID
+		var kind, by, content, digest pgtype.DriverBytes
+		// Ids as bytes: as uuid.UUID each would go by way of its text.
+		if err := rows.Scan(&e.Number, (*[16]byte)(&e.ID), &kind, &e.OccurredAt, &e.RecordedAt, &by,
 			&replaces, &e.Reason, &content, &digest); err != nil {
 			decode.wait()
 			return nil, err
 		}
-		if replaces != nil {
-			e.Replaces = *replaces
-		}
+		e.Kind, e.RecordedBy, e.Replaces = ledger.Kind(known.of(kind)), known.of(by), replaces.Bytes
 		e.OccurredAt, e.RecordedAt = e.OccurredAt.UTC(), e.RecordedAt.UTC()
 		copy(e.Digest[:], digest)
 		entries = append(entries, e)
-		decode.add(e, content)
+		decode.add(content)
 	}
 	return entries, errors.Join(decode.wait(), rows.Err())
+}
+
+// words keeps each word once: a book has few kinds and few people.
+type words map[string]string
+
+func (w words) of(b []byte) string {
+	word, known := w[string(b)]
+	if !known {
+		word = string(b)
+		w[word] = word
+	}
+	return word
 }
 
 const sqlHead = `
