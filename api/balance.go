@@ -1,8 +1,6 @@
 package api
 
 import (
-	"errors"
-	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -10,19 +8,10 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/balance"
-	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/reconcile"
 	"pullbook/openapi"
 )
-
-// balanceFault says of what the book has not got that it is not found.
-func balanceFault(err error) error {
-	if errors.Is(err, balance.ErrUnknown) {
-		return fault.New(fault.NotFound, "%s.", capitalised(strings.TrimPrefix(err.Error(), balance.ErrUnknown.Error()+": ")))
-	}
-	return err
-}
 
 // GetReconciliation makes the weights of a season or a day agree.
 func (s *Server) GetReconciliation(ctx echo.Context, params openapi.GetReconciliationParams) error {
@@ -37,7 +26,7 @@ func (s *Server) GetReconciliation(ctx echo.Context, params openapi.GetReconcili
 		}
 		if params.Yard != nil {
 			if r, err = r.OfYard(b.Root(*params.Yard)); err != nil {
-				return nil, balanceFault(err)
+				return nil, err
 			}
 			return reconciliationOut(b, r, nil), nil
 		}
@@ -68,7 +57,7 @@ func (s *Server) seasonPeriod(b *ledger.Book, asked *openapi_types.UUID) (balanc
 		return balance.Period{}, err
 	}
 	p, err := balance.Season(b, id)
-	return p, balanceFault(err)
+	return p, err
 }
 
 func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine) openapi.Reconciliation {
@@ -209,7 +198,7 @@ func (s *Server) GetInstrumentReport(ctx echo.Context, id openapi_types.UUID, pa
 		}
 		r, err := balance.Instrument(b, id, limits...)
 		if err != nil {
-			return nil, balanceFault(err)
+			return nil, err
 		}
 		out := openapi.InstrumentReport{
 			InstrumentID: r.InstrumentID, Name: r.Instrument.Name, Scale: r.Instrument.Scale, Trust: openapi.InstrumentReportTrust(r.Trust),

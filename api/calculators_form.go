@@ -117,9 +117,9 @@ func (f *calculatorForm) refuse(err *fault.Error, known map[string]string) {
 			name = other
 		}
 		if in := f.input(name); in != nil {
-			in.Wrong = field.Message
+			in.Wrong = field.Message.String()
 			continue
 		}
-		f.Wrong = append(f.Wrong, field.Message)
+		f.Wrong = append(f.Wrong, field.Message.String())
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
+	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 
@@ -172,5 +173,5 @@ func uncertaintyFault(name string, value, most float64) error {
 	if value >= 0 && value <= most {
 		return nil
 	}
-	return unanswerable(fault.Field{Pointer: "query:" + name, Sent: figureSent(value), Message: "A standard uncertainty here is a number from 0 to " + plain(most) + "."})
+	return unanswerable(fault.Field{Pointer: "query:" + name, Sent: figureSent(value), Message: say.F("A standard uncertainty here is a number from 0 to %s.", say.Figure(most))})
 }

@@ -14,6 +14,8 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // asked says where in a question the figures are that the science may refuse.
@@ -36,7 +38,7 @@ func (a asked) refusal(err error) error {
 	if errors.As(err, &known) {
 		return err
 	}
-	f := fault.Field{Pointer: a.otherwise, Message: sentence(err.Error())}
+	f := fault.Field{Pointer: a.otherwise, Message: refusalText(err)}
 	item := ""
 	if m := numbered.FindStringSubmatch(err.Error()); m != nil && a.lists[m[1]] != "" {
 		number, _ := strconv.Atoi(m[2])
@@ -58,7 +60,7 @@ func (a asked) refusal(err error) error {
 }
 
 func unanswerable(fields ...fault.Field) error {
-	return &fault.Error{Code: fault.Invalid, Message: "There is no answer to this question as it was asked. A calculator records nothing.", Fields: fields}
+	return &fault.Error{Code: fault.Invalid, Message: say.F("There is no answer to this question as it was asked. A calculator records nothing."), Fields: fields}
 }
 
 // figureSent keeps a figure that JSON cannot write.
@@ -82,6 +84,14 @@ func meant(e *honey.RangeError) any {
 	return nil
 }
 
+// refusalText is what the science says of a figure it refuses.
+func refusalText(err error) say.Text {
+	if outside, ok := err.(*honey.RangeError); ok {
+		return ledger.Outside(outside)
+	}
+	return say.F("%s.", say.Capital(say.Of(err)))
+}
+
 // sentence gives a phrase its capital letter and its full stop.
 func sentence(text string) string {
 	if text == "" {
@@ -100,13 +110,13 @@ func oneOf(prefix string, values map[string]bool) (string, error) {
 	if len(there) == 1 {
 		return there[0], nil
 	}
-	message := "One of these is needed: " + strings.Join(names, ", ") + "."
+	message := say.F("One of these is needed: %s.", strings.Join(names, ", "))
 	if len(there) == 0 {
 		return "", unanswerable(fault.Field{Pointer: prefix + names[0], Message: message})
 	}
 	var fields []fault.Field
 	for _, name := range there {
-		fields = append(fields, fault.Field{Pointer: prefix + name, Message: "Only one of these can be asked with: " + strings.Join(there, ", ") + "."})
+		fields = append(fields, fault.Field{Pointer: prefix + name, Message: say.F("Only one of these can be asked with: %s.", strings.Join(there, ", "))})
 	}
 	return "", unanswerable(fields...)
 }

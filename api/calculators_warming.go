@@ -11,6 +11,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
+	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 
@@ -111,7 +112,7 @@ func warmingStages(in []openapi.WarmingStage) ([]heat.Stage, error) {
 	out := make([]heat.Stage, len(in))
 	for i, s := range in {
 		if s.HeaterW > 0 && s.ControlC == nil {
-			return nil, unanswerable(fault.Field{Pointer: fmt.Sprintf("/stages/%d/control_c", i), Message: "A heater needs a control point: the temperature from 0 to 95 C at which its thermostat holds the tank."})
+			return nil, unanswerable(fault.Field{Pointer: fmt.Sprintf("/stages/%d/control_c", i), Message: say.F("A heater needs a control point: the temperature from 0 to 95 C at which its thermostat holds the tank.")})
 		}
 		out[i] = heat.Stage{Hours: s.Hours, HeaterW: s.HeaterW, ControlC: orZero(s.ControlC), AmbientC: s.AmbientC}
 	}
@@ -142,7 +143,7 @@ func (w warming) tooHot(err error) error {
 		return askedWarming(askedState.otherwise).refusal(err)
 	}
 	return unanswerable(fault.Field{Pointer: "/tank/wall_allowance_k", Sent: w.tank.WallAllowanceK,
-		Message: fmt.Sprintf("The honey at the wall would reach %.1f C, above the 100 C that can be reckoned with: state a smaller allowance or a lower control point.", outside.Got)})
+		Message: say.F("The honey at the wall would reach %s C, above the 100 C that can be reckoned with: state a smaller allowance or a lower control point.", say.Number{V: outside.Got, Places: 1})})
 }
 
 func (w warming) stagesOut() []openapi.WarmingStageAnswer {

@@ -39,7 +39,7 @@ func (p *pages) seasonChart(ctx echo.Context) error {
 		}
 		r, err := season.Of(b, id)
 		if err != nil {
-			return reported(err)
+			return err
 		}
 		svg, err = barsByYard(form, figuresFor(tongueOf(ctx), o, b.Location()), r)
 		return err

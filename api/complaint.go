@@ -14,6 +14,7 @@ import (
 	"github.com/go-playground/validator/v10"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 )
 
 // schemaFields puts what a schema found wrong into words.
@@ -28,15 +29,15 @@ func schemaFields(err error) []fault.Field {
 	}
 	var e *openapi3.SchemaError
 	if !errors.As(err, &e) {
-		return []fault.Field{{Pointer: "", Message: err.Error()}}
+		return []fault.Field{{Pointer: "", Message: say.Of(err)}}
 	}
 	f := fault.Field{Pointer: pointer(e.JSONPointer()), Sent: sent(e.Value)}
 	switch e.SchemaField {
 	case "required":
 		f.Sent = nil
-		f.Message = "This is missing."
+		f.Message = say.F("This is missing.")
 		if p := propertyOf(e); p != nil {
-			f.Message = "This is missing: " + wanted(p) + "."
+			f.Message = say.F("This is missing: %s.", wanted(p))
 		}
 	case "properties":
 		f.Sent = nil
@@ -44,15 +45,15 @@ func schemaFields(err error) []fault.Field {
 		if name != nil && !strings.HasSuffix(f.Pointer, "/"+name[1]) {
 			f.Pointer += "/" + escape.Replace(name[1])
 		}
-		f.Message = "There is no such field here."
+		f.Message = say.F("There is no such field here.")
 		if name != nil {
 			if near := nearest(name[1], slices.Collect(maps.Keys(e.Schema.Properties))); near != "" {
-				f.Message += " Was " + near + " meant?"
+				f.Message = say.Join(f.Message, say.F("Was %s meant?", near))
 				f.DidYouMean = near
 			}
 		}
 	default:
-		f.Message = "This should be " + wanted(e.Schema) + "."
+		f.Message = say.F("This should be %s.", wanted(e.Schema))
 		numberAsText(&f, e)
 	}
 	return []fault.Field{f}
@@ -79,7 +80,7 @@ func numberAsText(f *fault.Field, e *openapi3.SchemaError) {
 	}
 	if x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64); err == nil {
 		f.DidYouMean = x
-		f.Message += fmt.Sprintf(" Write it without quotes and with a point: %v.", x)
+		f.Message = say.Join(f.Message, say.F("Write it without quotes and with a point: %s.", plain(x)))
 	}
 }
 
@@ -95,61 +96,73 @@ func propertyOf(e *openapi3.SchemaError) *openapi3.Schema {
 	return nil
 }
 
-// wanted says in words what a schema takes.
-func wanted(s *openapi3.Schema) string {
-	var what string
+// wanted says in words what a schema takes. What the contract says about it
+// stays in the contract's language.
+func wanted(s *openapi3.Schema) say.Text {
+	if s.Description == "" {
+		return wantedForm(s)
+	}
+	return say.F("%s (%s)", wantedForm(s), s.Description)
+}
+
+func wantedForm(s *openapi3.Schema) say.Text {
 	switch {
 	case len(s.Enum) > 0:
 		var names []string
 		for _, v := range s.Enum {
 			names = append(names, fmt.Sprint(v))
 		}
-		what = "one of " + strings.Join(names, ", ")
+		return say.F("one of %s", strings.Join(names, ", "))
 	case s.Type.Is("integer"):
-		what = "a whole number" + between(s)
+		return between(say.F("a whole number"), s)
 	case s.Type.Is("number"):
-		what = "a number with a point" + between(s)
+		return between(say.F("a number with a point"), s)
 	case s.Type.Is("boolean"):
-		what = "true or false"
+		return say.F("true or false")
 	case s.Type.Is("array"):
-		what = "a list" + counted("with", "entries", s.MinItems, s.MaxItems)
+		return listOf(s.MinItems, s.MaxItems)
 	case s.Type.Is("object"):
-		what = "an object"
+		return say.F("an object")
 	case s.Format == "uuid":
-		what = "a UUID"
+		return say.F("a UUID")
 	case s.Format == "date":
-		what = "a date such as 2026-08-21"
+		return say.F("a date such as 2026-08-21")
 	case s.Format == "date-time":
-		what = "a time with its offset such as 2026-08-21T14:30:00-05:00"
-	default:
-		what = "text" + counted("of", "characters", s.MinLength, s.MaxLength)
+		return say.F("a time with its offset such as 2026-08-21T14:30:00-05:00")
 	}
-	if s.Description != "" {
-		what += " (" + s.Description + ")"
+	return textOf(s.MinLength, s.MaxLength)
+}
+
+func between(what say.Text, s *openapi3.Schema) say.Text {
+	switch {
+	case s.Min != nil && s.Max != nil:
+		return say.F("%s from %s to %s", what, plain(*s.Min), plain(*s.Max))
+	case s.Min != nil:
+		return say.F("%s of at least %s", what, plain(*s.Min))
+	case s.Max != nil:
+		return say.F("%s of at most %s", what, plain(*s.Max))
 	}
 	return what
 }
 
-func between(s *openapi3.Schema) string {
-	switch {
-	case s.Min != nil && s.Max != nil:
-		return fmt.Sprintf(" from %s to %s", plain(*s.Min), plain(*s.Max))
-	case s.Min != nil:
-		return fmt.Sprintf(" of at least %s", plain(*s.Min))
-	case s.Max != nil:
-		return fmt.Sprintf(" of at most %s", plain(*s.Max))
-	}
-	return ""
-}
-
-func counted(of, what string, least uint64, most *uint64) string {
+func listOf(least uint64, most *uint64) say.Text {
 	switch {
 	case most != nil:
-		return fmt.Sprintf(" %s %d to %d %s", of, least, *most, what)
+		return say.F("a list with %s to %s entries", int64(least), int64(*most))
 	case least > 0:
-		return fmt.Sprintf(" %s at least %d %s", of, least, what)
+		return say.F("a list with at least %s entries", int64(least))
 	}
-	return ""
+	return say.F("a list")
+}
+
+func textOf(least uint64, most *uint64) say.Text {
+	switch {
+	case most != nil:
+		return say.F("text of %s to %s characters", int64(least), int64(*most))
+	case least > 0:
+		return say.F("text of at least %s characters", int64(least))
+	}
+	return say.F("text")
 }
 
 func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
@@ -173,7 +186,7 @@ func sent(v any) any {
 func ruleFields(err error) []fault.Field {
 	var many validator.ValidationErrors
 	if !errors.As(err, &many) {
-		return []fault.Field{{Message: err.Error()}}
+		return []fault.Field{{Message: say.Of(err)}}
 	}
 	var out []fault.Field
 	for _, e := range many {
@@ -181,13 +194,13 @@ func ruleFields(err error) []fault.Field {
 		f := fault.Field{Pointer: "/" + index.ReplaceAllString(strings.ReplaceAll(path, ".", "/"), "/$1")}
 		switch e.Tag() {
 		case "excluded_with":
-			f.Message = "Only one of moisture_pct, refractive_index and brix_deg can be what the instrument showed."
+			f.Message = say.F("Only one of moisture_pct, refractive_index and brix_deg can be what the instrument showed.")
 		case "required_without_all":
-			f.Message = "Nothing was measured: give moisture_pct, refractive_index, brix_deg or measured."
+			f.Message = say.F("Nothing was measured: give moisture_pct, refractive_index, brix_deg or measured.")
 		case "required_with":
-			f.Message = "This is needed with " + snake(e.Param()) + "."
+			f.Message = say.F("This is needed with %s.", snake(e.Param()))
 		default:
-			f.Message = fmt.Sprintf("This does not keep the rule %s %s.", e.Tag(), snake(e.Param()))
+			f.Message = say.F("This does not keep the rule %s %s.", e.Tag(), snake(e.Param()))
 		}
 		out = append(out, f)
 	}

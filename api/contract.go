@@ -19,6 +19,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 
@@ -86,7 +87,7 @@ func (c *contract) Bind(target any, ctx echo.Context) error {
 		return invalid(fields)
 	}
 	if err := unmarshal(body, value, target); err != nil {
-		return fault.New(fault.Invalid, "The body could not be read: %v.", err)
+		return fault.New(fault.Invalid, "The body could not be read: %s.", err)
 	}
 	if err := c.validate.Struct(target); err != nil {
 		return invalid(ruleFields(err))
@@ -127,7 +128,7 @@ func unprintable(at string, value any) (fields []fault.Field) {
 	switch x := value.(type) {
 	case string:
 		if strings.ContainsRune(x, 0) {
-			fields = append(fields, fault.Field{Pointer: at, Sent: sent(x), Message: "This holds a character that cannot be kept (U+0000): leave it out."})
+			fields = append(fields, fault.Field{Pointer: at, Sent: sent(x), Message: say.F("This holds a character that cannot be kept (U+0000): leave it out.")})
 		}
 	case []any:
 		for i, v := range x {
@@ -146,7 +147,7 @@ func unprintable(at string, value any) (fields []fault.Field) {
 }
 
 func invalid(fields []fault.Field) error {
-	return &fault.Error{Code: fault.Invalid, Message: "Nothing was stored: the body is not as the contract has it.", Fields: fields}
+	return &fault.Error{Code: fault.Invalid, Message: say.F("Nothing was stored: the body is not as the contract has it."), Fields: fields}
 }
 
 // readJSON reads exactly one JSON value.
@@ -188,37 +189,37 @@ func (s *Server) knownParameters(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		var fields []fault.Field
 		for name, values := range ctx.QueryParams() {
-			if wrong := wrongParameter(known, name, values); wrong != "" {
+			if wrong := wrongParameter(known, name, values); !wrong.IsEmpty() {
 				fields = append(fields, fault.Field{Pointer: "query:" + name, Sent: sent(values[0]), Message: wrong})
 			}
 		}
 		if len(fields) > 0 {
 			slices.SortFunc(fields, func(a, b fault.Field) int { return strings.Compare(a.Pointer, b.Pointer) })
-			return &fault.Error{Code: fault.Invalid, Message: "A parameter cannot be used.", Fields: fields}
+			return &fault.Error{Code: fault.Invalid, Message: say.F("A parameter cannot be used."), Fields: fields}
 		}
 		return next(ctx)
 	}
 }
 
 // wrongParameter says what would do instead of a parameter that will not do.
-func wrongParameter(known map[string]*openapi3.Schema, name string, values []string) string {
+func wrongParameter(known map[string]*openapi3.Schema, name string, values []string) say.Text {
 	schema := known[name]
 	switch {
 	case schema == nil && len(known) == 0:
-		return "There is no such parameter here, nor any other."
+		return say.F("There is no such parameter here, nor any other.")
 	case schema == nil:
-		return "There is no such parameter here. Known here: " + strings.Join(slices.Sorted(maps.Keys(known)), ", ") + "."
+		return say.F("There is no such parameter here. Known here: %s.", strings.Join(slices.Sorted(maps.Keys(known)), ", "))
 	case schema.Type.Is("array") || schema.Type.Is("object"):
-		return "" // the generated wrappers read them
+		return say.Text{} // the generated wrappers read them
 	case len(values) > 1:
-		return "This is given more than once."
+		return say.F("This is given more than once.")
 	}
 	if value, err := scalar(schema, values[0]); err == nil && holds(schema, value) == nil {
-		return ""
+		return say.Text{}
 	}
-	wrong := "This should be " + wanted(schema) + "."
+	wrong := say.F("This should be %s.", wanted(schema))
 	if schema.Format == "date-time" && strings.Contains(values[0], " ") {
-		wrong += " In an address + is written %2B."
+		wrong = say.Join(wrong, say.F("In an address + is written %%2B."))
 	}
 	return wrong
 }

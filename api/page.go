@@ -15,6 +15,7 @@ import (
 	"regexp"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
@@ -252,12 +253,16 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	}
 	f := p.faultOf(err, ctx)
 	status := problemOf[f.Code].status
+	voice := figuresFor(tongueOf(ctx), db.Outfit{}, time.UTC)
+	message := f.Message.In(voice)
 	if f.Code == fault.SignIn {
-		err = p.page(ctx, status, "sign-in.html", f.Message)
+		err = p.page(ctx, status, "sign-in.html", message)
 	} else {
-		err = p.page(ctx, status, "problem.html", problemView{
-			Title: problemOf[f.Code].title, Message: f.Message, Fields: f.Fields, RequestID: requestIDOf(ctx),
-		})
+		view := problemView{Title: voice.say(problemOf[f.Code].title), Message: message, RequestID: requestIDOf(ctx)}
+		for _, field := range f.Fields {
+			view.Fields = append(view.Fields, problemField{field.Pointer, field.Message.In(voice)})
+		}
+		err = p.page(ctx, status, "problem.html", view)
 	}
 	if err != nil {
 		p.Server.problem(errors.Join(err, f), ctx)
@@ -266,9 +271,11 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 
 type problemView struct {
 	Title, Message string
-	Fields         []fault.Field
+	Fields         []problemField
 	RequestID      string
 }
+
+type problemField struct{ Pointer, Message string }
 
 var codeSpan = regexp.MustCompile("`([^`]*)`")
 

@@ -63,7 +63,10 @@ func fraction(plain string) string {
 	return digits
 }
 
-func (f figures) Kg(kg float64) string { return f.Number(kg*1000/f.grams, -1) + " " + f.Mass }
+func (f figures) Kg(kg float64) string {
+	mass := kg * 1000 / f.grams
+	return f.Number(mass, say.MassPlaces(mass)) + " " + f.Mass
+}
 
 func (f figures) Celsius(c float64) string {
 	return f.Number(f.degrees(c), -1) + " " + f.Temperature

@@ -77,11 +77,11 @@ func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView
 	v.Seasons = seasonChoices(b, id)
 	r, err := season.Of(b, id)
 	if err != nil {
-		return nil, reported(err)
+		return nil, err
 	}
 	lots, err := season.Lots(b, id)
 	if err != nil {
-		return nil, reported(err)
+		return nil, err
 	}
 	v.Name, v.First, v.Last = r.Season.Name, f.date(r.Season.First), f.date(r.Season.Last)
 	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)

@@ -11,6 +11,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 )
 
 // problemOf says, for each sort of fault, its status and its title. This table
@@ -54,9 +55,9 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		Detail    string `json:"detail,omitempty"`
 		RequestID string `json:"request_id,omitempty"`
 		Errors    []item `json:"errors,omitempty"`
-	}{"/problems/" + string(f.Code), kind.title, kind.status, f.Message, requestIDOf(ctx), nil}
+	}{"/problems/" + string(f.Code), kind.title, kind.status, f.Message.String(), requestIDOf(ctx), nil}
 	for _, x := range f.Fields {
-		out.Errors = append(out.Errors, item{x.Pointer, x.Sent, x.Message, x.DidYouMean})
+		out.Errors = append(out.Errors, item{x.Pointer, x.Sent, x.Message.String(), x.DidYouMean})
 	}
 	header := ctx.Response().Header()
 	switch f.Code {
@@ -82,7 +83,7 @@ func (s *Server) faultOf(err error, ctx echo.Context) *fault.Error {
 	}
 	var tooLarge *http.MaxBytesError
 	if errors.As(err, &tooLarge) {
-		return fault.New(fault.TooLarge, "A request may hold %d kB at most; nothing of it was stored. Send it in parts.", tooLarge.Limit/1024)
+		return fault.New(fault.TooLarge, "A request may hold %s kB at most; nothing of it was stored. Send it in parts.", tooLarge.Limit/1024)
 	}
 	switch {
 	case db.Unavailable(err):
@@ -116,9 +117,9 @@ func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 			if text := ctx.Param(m[1]); text != "" {
 				at, came = "path:", text
 			}
-			f.Fields = []fault.Field{{Pointer: at + m[1], Sent: sent(came), Message: "This is not of the form that the contract gives."}}
+			f.Fields = []fault.Field{{Pointer: at + m[1], Sent: sent(came), Message: say.F("This is not of the form that the contract gives.")}}
 		}
 		return f
 	}
-	return fault.New(fault.Internal, "%v", h.Message)
+	return fault.New(fault.Internal, "%s", h.Message)
 }

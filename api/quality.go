@@ -20,7 +20,7 @@ func (s *Server) RecordRuleSet(ctx echo.Context) error {
 		}
 		out := new(ledger.RuleSet)
 		if err := json.Unmarshal(text, out); err != nil {
-			return head{}, nil, fault.New(fault.Invalid, "The rule set could not be read: %v.", err)
+			return head{}, nil, fault.New(fault.Invalid, "The rule set could not be read: %s.", err)
 		}
 		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
 	})
@@ -195,7 +195,7 @@ func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
 	case *ledger.Sample:
 		return qualityAdded{Drawn: x.Drawn}
 	case *ledger.Check:
-		return qualityAdded{Found: x.Found, Outdated: b.Outdated(e.ID)}
+		return qualityAdded{Found: x.Found, Outdated: b.Outdated(e.ID).String()}
 	case *ledger.Settlement:
 		return qualityAdded{TermsEntry: orNil(x.TermsEntry)}
 	}

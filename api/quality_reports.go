@@ -1,7 +1,6 @@
 package api
 
 import (
-	"errors"
 	"net/http"
 	"slices"
 	"strings"
@@ -15,6 +14,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 	"pullbook/openapi"
 )
@@ -42,7 +42,7 @@ func (s *Server) GetStandard(ctx echo.Context, id string) error {
 	}
 	set, ok := library.Get(id)
 	if !ok {
-		return fault.New(fault.NotFound, "No published rule set has the id %q; GET /v1/standards lists them.", id)
+		return fault.New(fault.NotFound, "No published rule set has the id %s; GET /v1/standards lists them.", say.Quoted(id))
 	}
 	return ctx.JSON(http.StatusOK, set)
 }
@@ -129,14 +129,6 @@ func ruleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 	return out, nil
 }
 
-// qualityFault says of what the book has not got that it is not found.
-func qualityFault(err error) error {
-	if errors.Is(err, quality.ErrUnknown) {
-		return fault.New(fault.NotFound, "%s.", capitalised(err.Error()))
-	}
-	return err
-}
-
 // GetVerdicts is one lot against rule sets, nothing recorded.
 func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params openapi.GetVerdictsParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
@@ -147,7 +139,7 @@ func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params ope
 		}
 		g, err := quality.Gather(b, id, on)
 		if err != nil {
-			return nil, qualityFault(err)
+			return nil, err
 		}
 		rule := standard.DecisionRule{AcceptR: orZero(params.AcceptR), RejectR: orZero(params.RejectR)}
 		results, err := quality.Judge(g, sets, on, rule)
@@ -193,7 +185,7 @@ func lotDecisionOut(b *ledger.Book, lot ledger.ID) (openapi.LotDecision, error) 
 	if x.CheckID == (ledger.ID{}) {
 		return out, nil
 	}
-	out.CheckID, out.Outdated = &x.CheckID, orNil(b.Outdated(x.CheckID))
+	out.CheckID, out.Outdated = &x.CheckID, orNil(b.Outdated(x.CheckID).String())
 	superseded, err := supersededBy(b, map[ledger.ID]bool{x.CheckID: true})
 	out.Superseded = superseded[x.CheckID]
 	return out, err
@@ -277,7 +269,7 @@ func (s *Server) GetFermentation(ctx echo.Context, id openapi_types.UUID, params
 		on := s.onDay(b, params.On)
 		g, err := quality.Gather(b, id, on)
 		if err != nil {
-			return nil, qualityFault(err)
+			return nil, err
 		}
 		f, err := quality.FermentationOf(b, g, quality.ClimateOf(b), on)
 		if err != nil {
@@ -378,14 +370,14 @@ func (s *Server) GetSampleDraw(ctx echo.Context, id openapi_types.UUID, params o
 		}
 		g, err := quality.Gather(b, id, on)
 		if err != nil {
-			return nil, qualityFault(err)
+			return nil, err
 		}
 		if len(g.Numbers) == 0 {
-			return nil, fault.New(fault.Conflict, "Lot %s had no container by %s: there is nothing to draw from.", g.Lot.Code, on)
+			return nil, fault.New(fault.Conflict, "Lot %s had no container by %s: there is nothing to draw from.", g.Lot.Code, string(on))
 		}
 		draw, err := set.DrawSample(g.Numbers, params.Seed)
 		if err != nil {
-			return nil, parameterFault("seed", params.Seed, "%v.", err)
+			return nil, parameterFault("seed", params.Seed, "%s.", err)
 		}
 		out := openapi.Drawn{RuleSetName: set.Name(), Plan: draw.Plan.Title, LotSize: draw.LotSize, Numbers: draw.Containers, Containers: make([]ledger.ID, len(draw.Containers))}
 		for i, number := range draw.Containers {
@@ -400,7 +392,7 @@ func (s *Server) GetSettlementReport(ctx echo.Context, id openapi_types.UUID, _ 
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		r, err := quality.SettlementOf(b, id)
 		if err != nil {
-			return nil, qualityFault(err)
+			return nil, err
 		}
 		out := openapi.SettlementReport{
 			EntryID: r.Entry, DispatchID: r.Dispatch, Buyer: r.Buyer, Terms: r.Terms, Currency: r.Currency,

@@ -15,6 +15,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // read answers with what f returns as JSON.
@@ -129,7 +130,7 @@ func asOf(ctx echo.Context, b *ledger.Book) (*ledger.Book, error) {
 	}
 	n, err := strconv.ParseInt(text, 10, 64)
 	if err != nil || n < 0 || n > b.Len() {
-		return nil, parameterFault("as_of", text, "The book has entries 1 to %d.", b.Len())
+		return nil, parameterFault("as_of", text, "The book has entries 1 to %s.", b.Len())
 	}
 	return b.AsKnown(n)
 }
@@ -148,8 +149,8 @@ func stateAt(ctx echo.Context, b *ledger.Book) (*ledger.State, error) {
 }
 
 func parameterFault(name, sent, format string, args ...any) error {
-	return &fault.Error{Code: fault.Invalid, Message: "A parameter cannot be used.", Fields: []fault.Field{{
-		Pointer: "query:" + name, Sent: sent, Message: fmt.Sprintf(format, args...),
+	return &fault.Error{Code: fault.Invalid, Message: say.F("A parameter cannot be used."), Fields: []fault.Field{{
+		Pointer: "query:" + name, Sent: sent, Message: say.F(format, args...),
 	}}}
 }
 

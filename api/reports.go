@@ -1,8 +1,6 @@
 package api
 
 import (
-	"errors"
-	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -36,14 +34,6 @@ func (s *Server) seasonOf(asked *openapi_types.UUID, b *ledger.Book) (ledger.ID,
 	return latest, nil
 }
 
-// reported turns what a report is about but the book has not got into a fault.
-func reported(err error) error {
-	if errors.Is(err, season.ErrUnknown) {
-		return fault.New(fault.NotFound, "There is %s.", strings.TrimPrefix(err.Error(), season.ErrUnknown.Error()+": "))
-	}
-	return err
-}
-
 // GetSeasonReport is a season by yard and by pull, and its balance.
 func (s *Server) GetSeasonReport(ctx echo.Context, params openapi.GetSeasonReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
@@ -57,7 +47,7 @@ func (s *Server) GetSeasonReport(ctx echo.Context, params openapi.GetSeasonRepor
 		}
 		r, err := season.Of(b, id, options...)
 		if err != nil {
-			return nil, reported(err)
+			return nil, err
 		}
 		return seasonOut(b, r), nil
 	})
@@ -152,7 +142,7 @@ func (s *Server) GetRunReport(ctx echo.Context, params openapi.GetRunReportParam
 		}
 		runs, err := season.Runs(b, id)
 		if err != nil {
-			return nil, reported(err)
+			return nil, err
 		}
 		out := make([]openapi.RunLine, len(runs))
 		for i, r := range runs {
@@ -193,7 +183,7 @@ func (s *Server) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 		}
 		lots, err := season.Lots(b, id)
 		if err != nil {
-			return nil, reported(err)
+			return nil, err
 		}
 		out := make([]openapi.LotLine, len(lots))
 		for i, l := range lots {
@@ -222,7 +212,7 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		l, err := season.Lot(b, id)
 		if err != nil {
-			return nil, reported(err)
+			return nil, err
 		}
 		decision, err := lotDecisionOut(b, l.LotID)
 		if err != nil {

@@ -83,7 +83,7 @@ var sheetCautions = []string{
 func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string) (*sheetView, error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
-		return nil, reported(err)
+		return nil, err
 	}
 	f := figuresFor(t, o, b.Location())
 	decided, by := b.State().LotStatus(r.LotID), b.Decided(r.LotID, endOfTime)
@@ -233,7 +233,7 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) error {
 		r, err := season.Lot(b, lot)
 		if err != nil {
-			return reported(err)
+			return err
 		}
 		svg, err = heatingSVG(figuresFor(tongueOf(ctx), o, b.Location()), p.heatingOf(b, r))
 		return err

@@ -96,7 +96,7 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 				order = append(order, r.ID)
 			}
 			if !has || had.Entry < e.Number {
-				latest[r.ID] = checkOnSheet{string(c.On), e.Number, b.Outdated(e.ID), r}
+				latest[r.ID] = checkOnSheet{string(c.On), e.Number, b.Outdated(e.ID).String(), r}
 				entries[e.ID] = true
 			}
 		}

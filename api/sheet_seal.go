@@ -144,14 +144,14 @@ func (s seal) standingOf(b *ledger.Book) (string, error) {
 		return "", err
 	}
 	was, err := vouchedDigest(then, s.lot)
-	if errors.Is(err, season.ErrUnknown) {
+	if fault.CodeOf(err) == fault.NotFound {
 		return sheetUnknown, nil
 	}
 	if err != nil {
 		return "", err
 	}
 	is, err := vouchedDigest(b, s.lot)
-	if errors.Is(err, season.ErrUnknown) || err == nil && is != was {
+	if fault.CodeOf(err) == fault.NotFound || err == nil && is != was {
 		return sheetSuperseded, nil
 	}
 	return sheetStands, err

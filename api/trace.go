@@ -1,8 +1,6 @@
 package api
 
 import (
-	"errors"
-	"strings"
 	"sync"
 	"time"
 
@@ -10,7 +8,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
-	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
 	"pullbook/openapi"
@@ -63,20 +60,12 @@ func subjectOf(b *ledger.Book, of string, pulled bool) (trace.Subject, error) {
 	id, err := uuid.Parse(of)
 	if err == nil {
 		subject, err := trace.SubjectOf(b, id)
-		return subject, traced(err)
+		return subject, err
 	}
 	if _, err := time.Parse(time.DateOnly, of); err != nil {
 		return trace.Subject{}, parameterFault("of", of, "The id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
 	}
 	return trace.Subject{Day: ledger.Date(of), Pulled: pulled}, nil
-}
-
-// traced turns what has no trace into a fault.
-func traced(err error) error {
-	if errors.Is(err, trace.ErrUnknown) {
-		return fault.New(fault.NotFound, "%s.", capitalised(strings.TrimPrefix(err.Error(), trace.ErrUnknown.Error()+": ")))
-	}
-	return err
 }
 
 // GetTraceBack is where the honey of a container, lot, tank or dispatch came
@@ -85,7 +74,7 @@ func (s *Server) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParam
 	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
 		back, err := s.tracer(ctx, o, b).Back(params.Of)
 		if err != nil {
-			return nil, traced(err)
+			return nil, err
 		}
 		return backOut(back), nil
 	})

@@ -18,9 +18,9 @@ func (s *Server) GetChanges(ctx echo.Context, params openapi.GetChangesParams) e
 		}
 		switch {
 		case from > b.Len():
-			return nil, parameterFault("from_entry", ctx.QueryParam("from_entry"), "The book has entries 1 to %d.", b.Len())
+			return nil, parameterFault("from_entry", ctx.QueryParam("from_entry"), "The book has entries 1 to %s.", b.Len())
 		case to > b.Len() || to < from:
-			return nil, parameterFault("to_entry", ctx.QueryParam("to_entry"), "An entry from %d to %d is needed.", from, b.Len())
+			return nil, parameterFault("to_entry", ctx.QueryParam("to_entry"), "An entry from %s to %s is needed.", from, b.Len())
 		}
 		changed, err := trace.Changes(b, from, to)
 		if err != nil {
@@ -61,7 +61,7 @@ func (s *Server) GetSuperseded(ctx echo.Context, params openapi.GetSupersededPar
 				return nil, parameterFault("lot", params.Lot.String(), "The outfit has no lot with this id.")
 			}
 			if *params.SheetEntry > b.Len() {
-				return nil, parameterFault("sheet_entry", ctx.QueryParam("sheet_entry"), "The book has entries 1 to %d.", b.Len())
+				return nil, parameterFault("sheet_entry", ctx.QueryParam("sheet_entry"), "The book has entries 1 to %s.", b.Len())
 			}
 			sheets = append(sheets, trace.Sheet{Lot: *params.Lot, Entry: *params.SheetEntry})
 		}

@@ -28,7 +28,7 @@ import (
 func drawingOf(t *trace.Tracer, s trace.Subject) (*trace.Drawing, error) {
 	if s.Place.Kind == ledger.PlaceLot {
 		d, err := t.DrawBack(s.Place.ID)
-		return d, traced(err)
+		return d, err
 	}
 	return t.DrawForward(s), nil
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 )
 
 // Outfit is one beekeeping business.
@@ -33,10 +34,10 @@ const sqlInsertBook = `INSERT INTO book (outfit_id) VALUES ($1)`
 func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 	defer fault.Wrap(&err, "create outfit %q", o.Name)
 	if _, err := o.Location(); err != nil || o.TimeZone == "" {
-		return fault.New(fault.Invalid, "%q is no time zone; Europe/Madrid or America/Winnipeg would be.", o.TimeZone)
+		return fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", say.Quoted(o.TimeZone))
 	}
 	if o.Units != "metric" && o.Units != "us" {
-		return fault.New(fault.Invalid, "Units are metric or us, not %q.", o.Units)
+		return fault.New(fault.Invalid, "Units are metric or us, not %s.", say.Quoted(o.Units))
 	}
 	return d.forOutfit(ctx, o.ID, func(b *pgx.Batch) {
 		b.Queue(sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units)

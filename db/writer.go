@@ -208,7 +208,7 @@ func (w *writer) applied(ctx context.Context, p *pending) outcome {
 	}
 	effect, err := l.book.Append(p.Entry)
 	if err != nil {
-		return outcome{err: fault.New(fault.Internal, "entry %d is stored, but the book in memory refuses it: %v", p.Entry.Number, err)}
+		return outcome{err: fault.New(fault.Internal, "entry %s is stored, but the book in memory refuses it: %s", p.Entry.Number, err)}
 	}
 	reply := season.ReplyTo(l.book, effect)
 	l.recent.add(p.Entry.ID, reply)

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
 
@@ -106,12 +107,12 @@ type DoubtfulDispatch struct {
 }
 
 // Instrument reports an instrument against limits of moisture in percent, or the
-// usual ones where none are given. It fails with ErrUnknown where none stands by
+// usual ones where none are given. It fails as not found where none stands by
 // that id.
 func Instrument(b *ledger.Book, id ledger.ID, limitsPct ...float64) (*InstrumentReport, error) {
 	e := b.Standing(id)
 	if e == nil || e.Kind != ledger.KindInstrument {
-		return nil, fmt.Errorf("%w: no instrument %s stands in the book", ErrUnknown, id)
+		return nil, fault.New(fault.NotFound, "No instrument %s stands in the book.", id)
 	}
 	if len(limitsPct) == 0 {
 		limitsPct = usualLimitsPct

@@ -1,10 +1,10 @@
 package balance
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/reconcile"
 )
@@ -60,12 +60,12 @@ func (h *house) days(p Period) []ledger.Date {
 
 // OfYard narrows a report to one yard: its boxes, and what went in and out of
 // the runs that they went into. What was adjusted was adjusted with everything
-// else in view. It fails with ErrUnknown where no boxes of the yard went into a
+// else in view. It fails as not found where no boxes of the yard went into a
 // run of the period.
 func (r *Report) OfYard(yard ledger.ID) (*Report, error) {
 	i := slices.IndexFunc(r.Yards, func(l YardLine) bool { return l.YardID == yard })
 	if i < 0 {
-		return nil, fmt.Errorf("%w: no boxes of that yard went into a run of the %s", ErrUnknown, r.Name)
+		return nil, fault.New(fault.NotFound, "No boxes of that yard went into a run of the %s.", r.Name)
 	}
 	runs := map[ledger.ID]bool{}
 	for _, f := range r.Flows {

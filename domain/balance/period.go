@@ -1,16 +1,11 @@
 package balance
 
 import (
-	"errors"
-	"fmt"
 	"time"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
-
-// ErrUnknown is wrapped by errors about what the book has not got, or has no
-// more.
-var ErrUnknown = errors.New("not in the book")
 
 // Period is what is reconciled: from its first instant up to but not including
 // the instant To.
@@ -22,7 +17,7 @@ type Period struct {
 
 func (p Period) holds(at time.Time) bool { return !at.Before(p.From) && at.Before(p.To) }
 
-// Season is the dates of a season. It fails with ErrUnknown where none stands
+// Season is the dates of a season. It fails as not found where none stands
 // by that id.
 func Season(b *ledger.Book, id ledger.ID) (Period, error) {
 	if e := b.Standing(id); e != nil {
@@ -32,7 +27,7 @@ func Season(b *ledger.Book, id ledger.ID) (Period, error) {
 			return Period{"season " + s.Name, from, last.AddDate(0, 0, 1)}, nil
 		}
 	}
-	return Period{}, fmt.Errorf("%w: no season %s stands in the book", ErrUnknown, id)
+	return Period{}, fault.New(fault.NotFound, "No season %s stands in the book.", id)
 }
 
 // Day is one day where the outfit is.

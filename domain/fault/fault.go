@@ -7,6 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"pullbook/domain/say"
 )
 
 // Code is the sort of fault.
@@ -40,7 +42,7 @@ type Field struct {
 	// Sent is what came, nil where nothing came.
 	Sent any
 	// Message says what is wrong and what would do.
-	Message string
+	Message say.Text
 	// DidYouMean is a value that may have been meant; nil where none is near.
 	DidYouMean any
 }
@@ -48,22 +50,22 @@ type Field struct {
 // Error is a fault.
 type Error struct {
 	Code    Code
-	Message string
+	Message say.Text
 	Fields  []Field
 }
 
 func (e *Error) Error() string {
 	var b strings.Builder
-	b.WriteString(e.Message)
+	b.WriteString(e.Message.String())
 	for _, f := range e.Fields {
 		fmt.Fprintf(&b, "; %s: %s", f.Pointer, f.Message)
 	}
 	return b.String()
 }
 
-// New makes a fault.
+// New makes a fault. Its format is a literal of the catalogue (see say.Text).
 func New(code Code, format string, args ...any) *Error {
-	return &Error{Code: code, Message: fmt.Sprintf(format, args...)}
+	return &Error{Code: code, Message: say.F(format, args...)}
 }
 
 // CodeOf is the code of the fault in err's chain; Internal where there is none.

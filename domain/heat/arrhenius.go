@@ -31,7 +31,7 @@ func NewArrhenius(ratePerDay, refC, activationEnergyKJPerMol float64) (Arrhenius
 	}
 	if !(activationEnergyKJPerMol > 0 && activationEnergyKJPerMol <= 500) {
 		return Arrhenius{}, &honey.RangeError{Quantity: "activation energy", Unit: "kJ/mol", Got: activationEnergyKJPerMol, Min: 1, Max: 500,
-			Hint: "published values for honey run from 83 to 173 kJ/mol"}
+			Hint: honey.Hint{Format: "published values for honey run from 83 to 173 kJ/mol"}}
 	}
 	if !(ratePerDay > 0) || math.IsInf(ratePerDay, 1) {
 		return Arrhenius{}, fmt.Errorf("the rate at the reference temperature is %g per day: it must be above zero", ratePerDay)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"time"
 
 	"pullbook/domain/honey"
@@ -213,7 +214,7 @@ func checkTemperature(quantity string, celsius float64) error {
 	}
 	err := &honey.RangeError{Quantity: quantity, Unit: "C", Got: celsius, Min: ColdestC, Max: HottestC}
 	if asC := CelsiusOfFahrenheit(celsius); celsius > HottestC && asC <= HottestC {
-		err.Hint = fmt.Sprintf("it looks like Fahrenheit: %.4g F is %.1f C", celsius, asC)
+		err.Hint = honey.Hint{Format: "it looks like Fahrenheit: %s F is %s C", Figures: []any{celsius, strconv.FormatFloat(asC, 'f', 1, 64)}}
 	}
 	return err
 }

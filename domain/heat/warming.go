@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"time"
 
 	"pullbook/domain/honey"
@@ -158,7 +159,7 @@ func checkTemperatureUpTo(quantity string, celsius, low, high float64) error {
 	}
 	err := &honey.RangeError{Quantity: quantity, Unit: "C", Got: celsius, Min: low, Max: high}
 	if asC := CelsiusOfFahrenheit(celsius); celsius > high && asC <= high {
-		err.Hint = fmt.Sprintf("it looks like Fahrenheit: %.4g F is %.1f C", celsius, asC)
+		err.Hint = honey.Hint{Format: "it looks like Fahrenheit: %s F is %s C", Figures: []any{celsius, strconv.FormatFloat(asC, 'f', 1, 64)}}
 	}
 	return err
 }

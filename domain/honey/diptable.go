@@ -49,7 +49,7 @@ func rises(quantity, unit string, row int, value, before float64) error {
 		return nil
 	}
 	return &RangeError{Quantity: fmt.Sprintf("%s in row %d of the dip table", quantity, row+1), Unit: unit,
-		Got: value, Min: max(0, before), Max: math.Inf(1), Hint: "dips and volumes must rise from row to row"}
+		Got: value, Min: max(0, before), Max: math.Inf(1), Hint: Hint{Format: "dips and volumes must rise from row to row"}}
 }
 
 func (t dipTable) LowestCm() float64 { return t.first.DipCm }

@@ -70,9 +70,9 @@ func DipForKilograms(tank Tank, kilograms, moisturePct, temperatureC float64) (f
 	return tank.DipCm(max(lowest, min(full, kilograms/density)))
 }
 
-func massHint(kilograms, most float64) string {
+func massHint(kilograms, most float64) Hint {
 	if kilograms > most {
-		return "it is more than the tank holds"
+		return Hint{Format: "it is more than the tank holds"}
 	}
-	return ""
+	return Hint{}
 }

@@ -14,7 +14,25 @@ import (
 type RangeError struct {
 	Quantity, Unit string
 	Got, Min, Max  float64
-	Hint           string
+	Hint           Hint
+}
+
+// Hint is a phrase and the figures that go into its places (each a %s), kept
+// apart so that it can be said in another language.
+type Hint struct {
+	Format  string
+	Figures []any
+}
+
+func (h Hint) String() string {
+	said := make([]any, len(h.Figures))
+	for i, f := range h.Figures {
+		said[i] = f
+		if v, ok := f.(float64); ok {
+			said[i] = figure(v, "")
+		}
+	}
+	return fmt.Sprintf(h.Format, said...)
 }
 
 func (e *RangeError) Error() string {
@@ -27,8 +45,8 @@ func (e *RangeError) Error() string {
 	default:
 		text += "from " + figure(e.Min, "") + " to " + figure(e.Max, e.Unit)
 	}
-	if e.Hint != "" {
-		text += "; " + e.Hint
+	if e.Hint.Format != "" {
+		text += "; " + e.Hint.String()
 	}
 	return text
 }
@@ -61,21 +79,21 @@ func temperatureRange(temperatureC, low, high float64) error {
 }
 
 // fractionHint recognises 0.18 sent for 18 %.
-func fractionHint(pct, low, high float64) string {
+func fractionHint(pct, low, high float64) Hint {
 	if pct > 0 && pct < 1 && within(100*pct, low, high) {
-		return fmt.Sprintf("it looks like a fraction: send %s for %s %%", figure(100*pct, ""), figure(100*pct, ""))
+		return Hint{"it looks like a fraction: send %s for %s %%", []any{100 * pct, 100 * pct}}
 	}
-	return ""
+	return Hint{}
 }
 
 // fahrenheitHint recognises 113 sent for 45 C. Only a figure that is too hot
 // as Celsius is taken for Fahrenheit: a cold one would be a guess.
-func fahrenheitHint(temperatureC, low, high float64) string {
+func fahrenheitHint(temperatureC, low, high float64) Hint {
 	asCelsius := (temperatureC - 32) / 1.8
 	if temperatureC > high && within(asCelsius, low, high) {
-		return fmt.Sprintf("it looks like Fahrenheit: %s F is %.1f C", figure(temperatureC, ""), asCelsius)
+		return Hint{"it looks like Fahrenheit: %s F is %s C", []any{temperatureC, strconv.FormatFloat(asCelsius, 'f', 1, 64)}}
 	}
-	return ""
+	return Hint{}
 }
 
 func uncertaintyRange(quantity, unit string, value, high float64) error {

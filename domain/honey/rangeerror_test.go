@@ -84,10 +84,10 @@ func TestBadFiguresAreRefusedWithTheirRange(t *testing.T) {
 			if out.Quantity != c.quantity {
 				t.Errorf("it names %q, want %q", out.Quantity, c.quantity)
 			}
-			if c.hint != "" && !strings.Contains(out.Hint, c.hint) {
+			if c.hint != "" && !strings.Contains(out.Hint.String(), c.hint) {
 				t.Errorf("the hint is %q, want %q in it", out.Hint, c.hint)
 			}
-			if within(out.Got, out.Min, out.Max) && !strings.Contains(out.Hint, "rise") {
+			if within(out.Got, out.Min, out.Max) && !strings.Contains(out.Hint.String(), "rise") {
 				t.Errorf("%v is within the range it names, %v to %v", out.Got, out.Min, out.Max)
 			}
 		})

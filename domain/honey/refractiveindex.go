@@ -114,16 +114,16 @@ func indexRange(reading, correction float64) error {
 	return nil
 }
 
-func indexHint(reading float64) string {
+func indexHint(reading float64) Hint {
 	switch {
 	case within(reading, 1.30, indexRows[len(indexRows)-1]):
-		return "it is wetter than the honey table goes (25 % moisture)"
+		return Hint{Format: "it is wetter than the honey table goes (25 %% moisture)"}
 	case within(reading, indexRows[0], 1.55):
-		return "it is drier than the honey table goes (13 % moisture)"
+		return Hint{Format: "it is drier than the honey table goes (13 %% moisture)"}
 	case within(reading, tableMinPct, tableMaxPct):
-		return "it looks like a honey moisture scale in %"
+		return Hint{Format: "it looks like a honey moisture scale in %%"}
 	case within(reading, 70, 90):
-		return "it looks like degrees Brix"
+		return Hint{Format: "it looks like degrees Brix"}
 	}
-	return ""
+	return Hint{}
 }

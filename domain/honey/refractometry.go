@@ -89,16 +89,16 @@ func brixRangeError(brix, correction float64) error {
 		Max: min(brixMax, brixOf(indexRows[0]-correction)), Hint: brixHint(brix)}
 }
 
-func brixHint(brix float64) string {
+func brixHint(brix float64) Hint {
 	switch {
 	case within(brix, tableMinPct, tableMaxPct):
-		return "it looks like a honey moisture scale in %"
+		return Hint{Format: "it looks like a honey moisture scale in %%"}
 	case within(brix, 1.30, 1.55):
-		return "it looks like a refractive index"
+		return Hint{Format: "it looks like a refractive index"}
 	case within(brix, 0.7, 0.9):
-		return "it looks like a fraction: send it in degrees, as 81.2"
+		return Hint{Format: "it looks like a fraction: send it in degrees, as 81.2"}
 	}
-	return ""
+	return Hint{}
 }
 
 // FromHoneyScale returns the moisture for a reading on a honey moisture scale
@@ -132,12 +132,12 @@ func FromHoneyScale(readingPct, sampleTemperatureC float64, with Refractometer) 
 	return with.moisture(index+correction, scale*perPct, formulaHoneyScale), nil
 }
 
-func honeyScaleHint(reading, low, high float64) string {
+func honeyScaleHint(reading, low, high float64) Hint {
 	switch {
 	case within(reading, 70, 90):
-		return "it looks like degrees Brix"
+		return Hint{Format: "it looks like degrees Brix"}
 	case within(reading, 1.30, 1.55):
-		return "it looks like a refractive index"
+		return Hint{Format: "it looks like a refractive index"}
 	}
 	return fractionHint(reading, low, high)
 }

@@ -30,9 +30,9 @@ func side(quantity string, cm float64) error {
 	if within(cm, minSideCm, maxSideCm) {
 		return nil
 	}
-	hint := ""
+	hint := Hint{}
 	if cm > 0 && within(cm*100, minSideCm, maxSideCm) {
-		hint = "it looks like metres: send centimetres"
+		hint.Format = "it looks like metres: send centimetres"
 	}
 	return &RangeError{Quantity: quantity, Unit: "cm", Got: cm, Min: minSideCm, Max: maxSideCm, Hint: hint}
 }
@@ -64,12 +64,12 @@ func dipRange(dipCm, low, rimCm float64) error {
 	if within(dipCm, low, rimCm) {
 		return nil
 	}
-	hint := ""
+	hint := Hint{}
 	switch {
 	case dipCm < 0:
-		hint = "a dip is measured up from the bottom and cannot be negative"
+		hint.Format = "a dip is measured up from the bottom and cannot be negative"
 	case dipCm > rimCm:
-		hint = "it is above the rim"
+		hint.Format = "it is above the rim"
 	}
 	return &RangeError{Quantity: "dip", Unit: "cm", Got: dipCm, Min: low, Max: rimCm, Hint: hint}
 }
@@ -78,9 +78,9 @@ func litresRange(litres, low, full float64) error {
 	if within(litres, low, full) {
 		return nil
 	}
-	hint := ""
+	hint := Hint{}
 	if litres > full {
-		hint = "it is more than the tank holds"
+		hint.Format = "it is more than the tank holds"
 	}
 	return &RangeError{Quantity: "volume", Unit: "L", Got: litres, Min: low, Max: full, Hint: hint}
 }
@@ -139,7 +139,7 @@ func LyingCylinder(diameterCm, lengthCm, dishDepthCm float64) (Tank, error) {
 	radius := diameterCm / 2
 	if !within(dishDepthCm, 0, radius) {
 		return nil, &RangeError{Quantity: "dish depth", Unit: "cm", Got: dishDepthCm, Min: 0, Max: radius,
-			Hint: "an end bulges no further than the tank's radius"}
+			Hint: Hint{Format: "an end bulges no further than the tank's radius"}}
 	}
 	return shape{diameterCm, func(dip float64) float64 {
 		ends := math.Pi * dishDepthCm * dip * dip * (3*radius - dip) / (3 * radius)

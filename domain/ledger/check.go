@@ -4,11 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
+	"pullbook/domain/say"
 )
 
 // futureAllowance is how far ahead of the service a phone's clock may run.
@@ -38,7 +40,7 @@ func (b *Book) Check(e *Entry, now time.Time) error {
 		return &fault.Error{Code: fault.Conflict, Message: c.conflict[0].Message, Fields: c.conflict}
 	}
 	if len(c.fields) > 0 {
-		return &fault.Error{Code: fault.Invalid, Message: nothingStored, Fields: c.fields}
+		return &fault.Error{Code: fault.Invalid, Message: say.F(nothingStored), Fields: c.fields}
 	}
 	return nil
 }
@@ -53,18 +55,18 @@ type checker struct {
 }
 
 func (c *checker) wrong(pointer string, sent any, format string, args ...any) {
-	c.fields = append(c.fields, fault.Field{Pointer: pointer, Sent: sent, Message: fmt.Sprintf(format, args...)})
+	c.fields = append(c.fields, fault.Field{Pointer: pointer, Sent: sent, Message: say.F(format, args...)})
 }
 
 func (c *checker) clash(pointer string, sent any, format string, args ...any) {
-	c.conflict = append(c.conflict, fault.Field{Pointer: pointer, Sent: sent, Message: fmt.Sprintf(format, args...)})
+	c.conflict = append(c.conflict, fault.Field{Pointer: pointer, Sent: sent, Message: say.F(format, args...)})
 }
 
 // again holds an entry against the one of the same id. Nothing else is asked of
 // it: it was good when it was recorded, whatever happened since.
 func (c *checker) again(had *fact) {
 	if !had.SameFact(c.entry) {
-		c.clash("/id", c.entry.ID, "This id is entry %d of the book, with other content. A new entry needs a new id; to change entry %d, send a new entry that replaces it.", had.Number, had.Number)
+		c.clash("/id", c.entry.ID, "This id is entry %s of the book, with other content. A new entry needs a new id; to change entry %s, send a new entry that replaces it.", had.Number, had.Number)
 	}
 }
 
@@ -84,11 +86,11 @@ func (c *checker) replaces() {
 	case old == nil:
 		c.wrong("/replaces", e.Replaces, "The book has no entry with this id: name the entry that is to be corrected or withdrawn.")
 	case old.by != nil:
-		c.clash("/replaces", e.Replaces, "Entry %d has been replaced by entry %d already: replace that one (%s).", old.Number, old.by.Number, old.by.ID)
+		c.clash("/replaces", e.Replaces, "Entry %s has been replaced by entry %s already: replace that one (%s).", old.Number, old.by.Number, old.by.ID)
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
-		c.clash("/replaces", e.Replaces, "Entry %d is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
+		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
 	case e.Kind != KindWithdrawal && e.Kind != old.root.Kind:
-		c.wrong("/replaces", e.Replaces, "A %s cannot replace a %s.", words(string(e.Kind)), words(string(old.root.Kind)))
+		c.wrong("/replaces", e.Replaces, "A %s cannot replace a %s.", e.Kind.Noun(), old.root.Kind.Noun())
 	}
 }
 
@@ -115,10 +117,10 @@ func (c *checker) name() {
 		switch {
 		case had == nil || c.own(had.ID):
 		case now:
-			c.clash(pointer, claim.Code, "The outfit has a %s of this name already (entry %d).", words(string(claim.Noun)), had.Number)
+			c.clash(pointer, claim.Code, "The outfit has a %s of this name already (entry %s).", claim.Noun.Noun(), had.Number)
 		default:
-			c.clash(pointer, claim.Code, "This was the name of the %s of entry %d and stays with it, so that it never means two things: choose another, or correct entry %d (%s) to take it up again.",
-				words(string(claim.Noun)), had.Number, had.last.Number, had.last.ID)
+			c.clash(pointer, claim.Code, "This was the name of the %s of entry %s and stays with it, so that it never means two things: choose another, or correct entry %s (%s) to take it up again.",
+				claim.Noun.Noun(), had.Number, had.last.Number, had.last.ID)
 		}
 	}
 }
@@ -133,25 +135,25 @@ func (c *checker) time(now time.Time) {
 		c.wrong("/occurred_at", at.Format(time.RFC3339), "This is more than a day ahead of now (%s). Was another date meant?", now.UTC().Format(time.RFC3339))
 		return
 	case at.Before(oldest):
-		c.wrong("/occurred_at", at.Format(time.RFC3339), "This is before %d. Was another date meant?", oldest.Year())
+		c.wrong("/occurred_at", at.Format(time.RFC3339), "This is before %s. Was another date meant?", strconv.Itoa(oldest.Year()))
 		return
 	case c.entry.Kind.SetUp() || c.entry.Kind == KindWithdrawal || c.entry.Kind == KindAcceptance:
 		return
 	}
 	found, any := false, false
-	var spans []string
+	var spans []say.Text
 	c.book.Of(KindSeason, func(_ ID, e *Entry) bool {
 		s := e.Body.(*Season)
 		any = true
 		found = found || s.Holds(at, c.book.loc)
-		spans = append(spans, fmt.Sprintf("%s (%s to %s)", s.Name, s.First, s.Last))
+		spans = append(spans, say.F("%s (%s to %s)", s.Name, string(s.First), string(s.Last)))
 		return true
 	})
 	switch {
 	case !any:
 		c.wrong("/occurred_at", at.Format(time.RFC3339), "The outfit has no season yet: set one up first.")
 	case !found:
-		c.wrong("/occurred_at", at.Format(time.RFC3339), "This date is outside every season: %s.", strings.Join(spans, ", "))
+		c.wrong("/occurred_at", at.Format(time.RFC3339), "This date is outside every season: %s.", say.Series{Between: ", ", Items: spans})
 	}
 }
 
@@ -165,14 +167,13 @@ func (c *checker) names(pointer string, id ID, kinds ...Kind) *fact {
 			}
 		}
 	}
-	var list []string
+	var what say.Either
 	for _, k := range kinds {
-		list = append(list, words(string(k)))
+		what = append(what, k.Noun())
 	}
-	what := strings.Join(list, " or ")
 	switch {
 	case f != nil:
-		c.wrong(pointer, id, "This is a %s; the id of a %s is needed here.", words(string(f.root.Kind)), what)
+		c.wrong(pointer, id, "This is a %s; the id of a %s is needed here.", f.root.Kind.Noun(), what)
 	case id == ID{}:
 		c.wrong(pointer, nil, "This is missing: the id of a %s.", what)
 	default:
@@ -205,7 +206,7 @@ func (c *checker) body(now time.Time) {
 		c.season(x)
 	case *SuperKind:
 		if x.FullestNetG < x.UsualNetG {
-			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least the usual %g kg.", kg(x.UsualNetG))
+			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least the usual %s.", say.Kg(kg(x.UsualNetG)))
 		}
 	case *ContainerKind:
 		c.fits("/usual_net_kg", x, x.UsualNetG, x.UsualNetG)
@@ -258,7 +259,7 @@ func (c *checker) season(s *Season) {
 	c.book.Of(KindSeason, func(root ID, e *Entry) bool {
 		o := e.Body.(*Season)
 		if !c.own(root) && s.First <= o.Last && o.First <= s.Last {
-			c.clash("/first", string(s.First), "This overlaps the season %s (%s to %s); a day belongs to one season.", o.Name, o.First, o.Last)
+			c.clash("/first", string(s.First), "This overlaps the season %s (%s to %s); a day belongs to one season.", o.Name, string(o.First), string(o.Last))
 		}
 		return true
 	})
@@ -271,10 +272,10 @@ func (c *checker) fits(pointer string, k *ContainerKind, netG, sentG int64) {
 	if netG <= most {
 		return
 	}
-	f := fault.Field{Pointer: pointer, Sent: kg(sentG), Message: fmt.Sprintf(
-		"A %s of %g litres holds at most %.1f kg of honey; this makes %g kg.", k.Name, float64(k.VolumeML)/1000, kg(most), kg(netG))}
+	f := fault.Field{Pointer: pointer, Sent: kg(sentG), Message: say.F(
+		"A %s of %s holds at most %s of honey; this makes %s.", k.Name, say.Litres(float64(k.VolumeML)/1000), say.Kg(kg(most)), say.Kg(kg(netG)))}
 	if inPounds := math.Round(kg(sentG)*kgPerPound*10) / 10; looksLikePounds(float64(netG) / float64(k.UsualNetG)) {
-		f.Message += fmt.Sprintf(" Was it weighed in pounds? %g lb is %g kg.", kg(sentG), inPounds)
+		f.Message = say.Join(f.Message, say.F("Was it weighed in pounds? %s lb is %s kg.", say.Figure(kg(sentG)), say.Figure(inPounds)))
 		f.DidYouMean = inPounds
 	}
 	c.fields = append(c.fields, f)
@@ -322,10 +323,10 @@ func (c *checker) load(l *Load) {
 	}
 	per := body[Run](c.book, run.ID).FramesPerSide
 	if l.FramesLeft > per {
-		c.wrong("/frames_left", l.FramesLeft, "The extractor takes %d frames a side in this run.", per)
+		c.wrong("/frames_left", l.FramesLeft, "The extractor takes %s frames a side in this run.", per)
 	}
 	if l.FramesRight > per {
-		c.wrong("/frames_right", l.FramesRight, "The extractor takes %d frames a side in this run.", per)
+		c.wrong("/frames_right", l.FramesRight, "The extractor takes %s frames a side in this run.", per)
 	}
 	if l.FramesLeft+l.FramesRight == 0 {
 		c.wrong("/frames_left", 0, "A load has at least one frame.")
@@ -354,13 +355,13 @@ func (c *checker) fill(x *Fill) {
 	kind := c.names("/container_kind_id", x.ContainerKindID, KindContainerKind)
 	switch {
 	case x.GrossG <= x.TareG:
-		c.wrong("/gross_kg", kg(x.GrossG), "The gross must be above the tare of %g kg. Was the net sent as gross?", kg(x.TareG))
+		c.wrong("/gross_kg", kg(x.GrossG), "The gross must be above the tare of %s. Was the net sent as gross?", say.Kg(kg(x.TareG)))
 	case kind != nil:
 		c.fits("/gross_kg", body[ContainerKind](c.book, kind.ID), x.NetG(), x.GrossG)
 	}
 	if holder := c.book.ContainerInUse(x.Container); holder != nil && !c.own(holder.ID) && !c.keepsContainer(x) {
 		lot := body[Lot](c.book, holder.Body.(*Fill).LotID)
-		c.clash("/container", x.Container, "Container %s is in use: %g kg of lot %s (entry %d).", x.Container, kg(holder.Body.(*Fill).NetG()), lot.Code, holder.Number)
+		c.clash("/container", x.Container, "Container %s is in use: %s of lot %s (entry %s).", x.Container, say.Kg(kg(holder.Body.(*Fill).NetG())), lot.Code, holder.Number)
 	}
 }
 
@@ -398,31 +399,31 @@ func (c *checker) reading(r *Reading) {
 // is why it could not be converted, where it could not.
 func moistureFault(m *MoistureReading, cause error) fault.Field {
 	f := fault.Field{Pointer: "/moisture_pct", Sent: m.AsRead}
-	low, high, what := float64(driestPossible), float64(wettestPossible), "a moisture"
+	low, high, what := float64(driestPossible), float64(wettestPossible), say.F("a moisture")
 	switch m.Scale {
 	case ScaleRefractiveIndex:
-		f.Pointer, low, high, what = "/refractive_index", 1.4740, 1.5044, "a refractive index"
+		f.Pointer, low, high, what = "/refractive_index", 1.4740, 1.5044, say.F("a refractive index")
 	case ScaleBrix:
-		f.Pointer, low, high, what = "/brix_deg", 73.5, 85, "degrees Brix"
+		f.Pointer, low, high, what = "/brix_deg", 73.5, 85, say.F("degrees Brix")
 	}
 	switch x := m.AsRead; {
 	case m.Scale == ScaleMoisture && x >= 73 && x <= 86:
-		f.Message = fmt.Sprintf("%g looks like degrees Brix, not moisture: record it as Brix, in brix_deg.", x)
+		f.Message = say.F("%s looks like degrees Brix, not moisture: record it as Brix, in brix_deg.", say.Figure(x))
 		return f
 	case m.Scale == ScaleMoisture && x >= 1.47 && x <= 1.51:
-		f.Message = fmt.Sprintf("%g looks like a refractive index, not moisture: record it in refractive_index.", x)
+		f.Message = say.F("%s looks like a refractive index, not moisture: record it in refractive_index.", say.Figure(x))
 		return f
 	}
 	for _, by := range []float64{10, 0.1, 100, 0.01} {
 		if x := math.Round(m.AsRead*by*1e4) / 1e4; low <= x && x <= high {
 			f.DidYouMean = x
-			f.Message = fmt.Sprintf("No honey has %s of %g: did you mean %v?", what, m.AsRead, x)
+			f.Message = say.F("No honey has %s of %s: did you mean %s?", what, say.Figure(m.AsRead), say.Figure(x))
 			return f
 		}
 	}
-	f.Message = fmt.Sprintf("No honey has %s of %g: %g to %g can be recorded.", what, m.AsRead, low, high)
+	f.Message = say.F("No honey has %s of %s: %s to %s can be recorded.", what, say.Figure(m.AsRead), say.Figure(low), say.Figure(high))
 	if r := new(honey.RangeError); errors.As(cause, &r) && low <= m.AsRead && m.AsRead <= high {
-		f.Message = cause.Error() + "."
+		f.Message = Outside(r)
 		if strings.Contains(r.Quantity, "temperature") {
 			f.Pointer, f.Sent = "/sample_temperature_c", r.Got
 		}
@@ -437,7 +438,7 @@ func (c *checker) temperatures(t *TemperatureLog, now time.Time) {
 	c.place("/on", t.On)
 	for i := range t.Points {
 		if at := t.Points[i].At; at.Before(oldest) || at.After(now.Add(plannedAhead)) {
-			c.wrong(fmt.Sprintf("/points/%d/at", i), at.Format(time.RFC3339), "A point lies between %d and a year from now.", oldest.Year())
+			c.wrong(fmt.Sprintf("/points/%d/at", i), at.Format(time.RFC3339), "A point lies between %s and a year from now.", strconv.Itoa(oldest.Year()))
 			return
 		}
 		if i > 0 && !t.Points[i].At.After(t.Points[i-1].At) {
@@ -462,7 +463,7 @@ func (c *checker) dispatch(d *Dispatch) {
 		seen[f.ID] = true
 		h, _ := c.book.state.Holder(f.ID)
 		if h.Gone != nil && !c.own(h.Gone.ID) {
-			c.clash(at, id, "Container %s is gone already: entry %d, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, h.Gone.OccurredAt.In(c.book.loc).Format("2 January 2006"))
+			c.clash(at, id, "Container %s is gone already: entry %s, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, say.Day(h.Gone.OccurredAt.In(c.book.loc)))
 			continue
 		}
 		c.mayLeave(at, id, f)
@@ -485,7 +486,7 @@ func (c *checker) acceptance(a *Acceptance) {
 			return
 		}
 	}
-	c.wrong("/flag", string(a.Flag), "Nothing of that sort is open on entry %d.", f.Number)
+	c.wrong("/flag", string(a.Flag), "Nothing of that sort is open on entry %s.", f.Number)
 }
 
 // shape checks that a tank's shape says enough to turn a dip into litres.
@@ -495,7 +496,7 @@ func (c *checker) shape(t *Tank) {
 	}
 	need := func(name string, v float64) {
 		if v <= 0 {
-			c.wrong("/shape/"+name, v, "A %s needs it, in centimetres.", words(t.Shape.Form))
+			c.wrong("/shape/"+name, v, "A %s needs it, in centimetres.", say.F("form|"+words(t.Shape.Form)))
 		}
 	}
 	switch s := t.Shape; s.Form {

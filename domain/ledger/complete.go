@@ -6,6 +6,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
+	"pullbook/domain/say"
 )
 
 // Complete works out what an entry leaves to the book: the moisture at 20 C of
@@ -65,7 +66,7 @@ func (b *Book) completeMoisture(r *Reading) error {
 	}[m.Scale]
 	got, err := convert(m.AsRead, sampleC, with)
 	if err != nil {
-		return &fault.Error{Code: fault.Invalid, Message: nothingStored, Fields: []fault.Field{moistureFault(m, err)}}
+		return &fault.Error{Code: fault.Invalid, Message: say.F(nothingStored), Fields: []fault.Field{moistureFault(m, err)}}
 	}
 	m.Compensated, m.Pct, m.StdUncertaintyPct, m.Formula = with.Compensated, got.Pct, got.StdUncertaintyPct, got.Formula
 	return nil
@@ -80,8 +81,8 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 	if tank == nil {
 		return nil // Check says so
 	}
-	wrong := func(pointer string, sent any, message string) error {
-		return &fault.Error{Code: fault.Invalid, Message: nothingStored, Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: message}}}
+	wrong := func(pointer string, sent any, format string, args ...any) error {
+		return &fault.Error{Code: fault.Invalid, Message: say.F(nothingStored), Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: say.F(format, args...)}}}
 	}
 	switch {
 	case t.DepthCM == nil:
@@ -93,7 +94,7 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 	}
 	shape, err := tank.Shape.Gauge()
 	if err != nil {
-		return wrong("/tank_id", t.TankID, "This tank's shape cannot be used: "+err.Error()+".")
+		return wrong("/tank_id", t.TankID, "This tank's shape cannot be used: %s.", said(err))
 	}
 	got, err := honey.Gauge(shape, *t.DepthCM, dipStdUncertaintyCM, b.lastMoisture(e, t.TankID), *t.TemperatureC)
 	if err != nil {
@@ -101,7 +102,7 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 		if r := new(honey.RangeError); errors.As(err, &r) && r.Quantity == "temperature" {
 			pointer, sent = "/temperature_c", *t.TemperatureC
 		}
-		return wrong(pointer, sent, err.Error()+".")
+		return wrong(pointer, sent, "%s.", said(err))
 	}
 	t.MassG = int64(got.Kilograms*1000 + 0.5)
 	if t.UncertaintyG == 0 {

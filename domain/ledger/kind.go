@@ -1,6 +1,10 @@
 package ledger
 
-import "fmt"
+import (
+	"fmt"
+
+	"pullbook/domain/say"
+)
 
 // Kind says what an entry is about.
 type Kind string
@@ -113,3 +117,6 @@ func newBody(k Kind) (Body, error) {
 	}
 	return kinds[i].body(), nil
 }
+
+// Noun is what a kind is called in the words of a sentence.
+func (k Kind) Noun() say.Text { return say.F("kind|" + words(string(k))) }

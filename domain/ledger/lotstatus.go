@@ -2,10 +2,10 @@ package ledger
 
 import (
 	"bytes"
-	"fmt"
 	"slices"
-	"strconv"
 	"time"
+
+	"pullbook/domain/say"
 )
 
 // Decided is what was last decided about a lot.
@@ -95,39 +95,39 @@ func (b Basis) Equal(o Basis) bool {
 
 // Outdated says in words why a check no longer speaks of the lot as the book
 // has it; empty while it does. id may name any entry of the check's chain.
-func (b *Book) Outdated(id ID) string {
+func (b *Book) Outdated(id ID) say.Text {
 	e := b.Standing(id)
 	if e == nil {
-		return "the check was withdrawn"
+		return say.F("the check was withdrawn")
 	}
 	c, ok := e.Body.(*Check)
 	switch {
 	case !ok || c.Found == nil:
-		return "this is no check"
+		return say.F("this is no check")
 	case e.ID != id:
-		return "the check was corrected"
+		return say.F("the check was corrected")
 	}
 	now := b.Basis(c.LotID, farFuture)
 	switch {
 	case now.Lot != c.Found.Lot:
-		return "the lot's entry was changed since"
+		return say.F("the lot's entry was changed since")
 	case !slices.Equal(now.Fills, c.Found.Fills):
-		return "the lot's containers changed since"
+		return say.F("the lot's containers changed since")
 	case !slices.Equal(now.Readings, c.Found.Readings):
-		return "readings were added or changed since"
+		return say.F("readings were added or changed since")
 	}
 	if bad := b.foundWrongSince(c.Found); bad != nil {
-		return fmt.Sprintf("the %s was found wrong since (entry %d): it read %g where %g was expected", b.Name(bad.InstrumentID), bad.entry.Number, bad.AsFound, bad.Expected)
+		return say.F("the %s was found wrong since (entry %s): it read %s where %s was expected", b.Name(bad.InstrumentID), bad.entry.Number, say.Figure(bad.AsFound), say.Figure(bad.Expected))
 	}
 	for _, r := range c.Found.Results {
 		if r.Entry == (ID{}) {
 			continue
 		}
 		if s := b.Standing(r.Entry); s == nil || s.ID != r.Entry {
-			return "version " + strconv.Itoa(r.Version) + " of " + r.Name + " is no longer the one that stands"
+			return say.F("version %s of %s is no longer the one that stands", r.Version, r.Name)
 		}
 	}
-	return ""
+	return say.Text{}
 }
 
 type failed struct {

@@ -2,9 +2,9 @@ package ledger
 
 import (
 	"encoding/json"
-	"fmt"
 	"strings"
 
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -166,6 +166,12 @@ const (
 	HeldForOther        HoldReason = "other"
 )
 
+// Text is the reason in a sentence.
+func (r HoldReason) Text() say.Text { return say.F("held|" + words(string(r))) }
+
+// Text is the status in a sentence.
+func (s Status) Text() say.Text { return say.F("lot|" + string(s)) }
+
 // LotStatus holds a lot, releases it, or opens it again.
 type LotStatus struct {
 	LotID  ID         `json:"lot_id"`
@@ -214,26 +220,26 @@ func (*LotStatus) Kind() Kind  { return KindLotStatus }
 func (*Settlement) Kind() Kind { return KindSettlement }
 
 // Sentence says what was drawn.
-func (s *Sample) Sentence() string {
+func (s *Sample) Sentence() say.Text {
 	if s.Drawn == nil {
-		return ""
+		return say.Text{}
 	}
-	return fmt.Sprintf("sample %d of %d containers: %s", len(s.Drawn.Containers), s.Drawn.LotSize, strings.Join(s.Drawn.Numbers, ", "))
+	return say.F("sample %s of %s containers: %s", len(s.Drawn.Containers), s.Drawn.LotSize, strings.Join(s.Drawn.Numbers, ", "))
 }
 
 // Sentence says what each rule set answered.
-func (c *Check) Sentence() string {
+func (c *Check) Sentence() say.Text {
 	if c.Found == nil {
-		return ""
+		return say.Text{}
 	}
-	parts := make([]string, len(c.Found.Results))
+	parts := make([]say.Text, len(c.Found.Results))
 	for i, r := range c.Found.Results {
-		parts[i] = r.Name + ": " + r.Outcome
+		parts[i] = say.F("%s: %s", r.Name, standard.SayOutcome(r.Outcome))
 		if r.Grade != "" {
-			parts[i] += ", " + r.Grade
+			parts[i] = say.F("%s, %s", parts[i], r.Grade)
 		}
 	}
-	return strings.Join(parts, "; ")
+	return say.F("%s", say.Series{Between: "; ", Items: parts})
 }
 
 // Compile makes a version of the outfit's own rule set one that lots can be

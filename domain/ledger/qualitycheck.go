@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -71,7 +72,7 @@ var fieldOf = map[string]string{"title": "name", "edition": "citation"}
 func (c *checker) standardFields(err error, under string) {
 	fields := standard.FieldErrors(err)
 	if len(fields) == 0 {
-		c.wrong(under, nil, "%s.", capital(err.Error()))
+		c.wrong(under, nil, "%s.", say.Capital(say.Of(err)))
 	}
 	for _, f := range fields {
 		name := f.Field
@@ -82,15 +83,8 @@ func (c *checker) standardFields(err error, under string) {
 		if f.Got != "" {
 			sent = f.Got
 		}
-		c.wrong(under+"/"+name, sent, "%s.", capital(f.Want))
+		c.wrong(under+"/"+name, sent, "%s.", say.Capital(f.Want))
 	}
-}
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // Resolved is a rule set found by a reference.
@@ -119,16 +113,16 @@ func (b *Book) RuleSet(ref RuleSetRef, on standard.Date) (Resolved, error) {
 	if set, ok := library.InForce(ref.Standard, on); ok {
 		return Resolved{RuleSet: set}, nil
 	}
-	return Resolved{}, fmt.Errorf("no published rule set has the id %q; GET /v1/standards lists them", ref.Standard)
+	return Resolved{}, say.Errorf("no published rule set has the id %s; GET /v1/standards lists them", say.Quoted(ref.Standard))
 }
 
 func (b *Book) ownRuleSet(ref RuleSetRef, on standard.Date) (Resolved, error) {
 	e, version := b.RuleSetVersion(ref.RuleSetID, ref.Version)
 	if e == nil && ref.Version != 0 {
-		return Resolved{}, fmt.Errorf("the outfit's rule set has no version %d", ref.Version)
+		return Resolved{}, say.Errorf("the outfit's rule set has no version %s", ref.Version)
 	}
 	if e == nil {
-		return Resolved{}, errors.New("the outfit has no rule set with this id that stands")
+		return Resolved{}, say.Errorf("the outfit has no rule set with this id that stands")
 	}
 	root := b.rootID(e.ID)
 	x := e.Body.(*RuleSet)
@@ -153,7 +147,7 @@ func (c *checker) reference(pointer string, ref RuleSetRef, on standard.Date) (R
 	}
 	got, err := c.book.RuleSet(ref, on)
 	if err != nil {
-		f := fault.Field{Pointer: field, Sent: sent, Message: capital(err.Error()) + "."}
+		f := fault.Field{Pointer: field, Sent: sent, Message: say.F("%s.", say.Capital(say.Of(err)))}
 		if early := (standard.NotInForceError{}); errors.As(err, &early) && early.Current != nil {
 			f.DidYouMean = early.Current.ID
 		}
@@ -231,7 +225,7 @@ func (c *checker) check(x *Check) {
 func (c *checker) declares(d standard.Declaration) {
 	if _, err := standard.NewEvidence(standard.Lot{Declaration: d}); err != nil {
 		for _, f := range standard.FieldErrors(err) {
-			c.wrong("/declares/"+strings.TrimPrefix(f.Field, "declaration/"), f.Got, "%s.", capital(f.Want))
+			c.wrong("/declares/"+strings.TrimPrefix(f.Field, "declaration/"), f.Got, "%s.", say.Capital(f.Want))
 		}
 	}
 }
@@ -249,7 +243,7 @@ func (c *checker) figures(r *Reading) {
 		}
 		_, err := standard.NewEvidence(standard.Lot{Results: []standard.Result{one}})
 		for _, f := range standard.FieldErrors(err) {
-			c.wrong(at[i]+"/"+readingField(f.Field), f.Got, "%s.", capital(f.Want))
+			c.wrong(at[i]+"/"+readingField(f.Field), f.Got, "%s.", say.Capital(f.Want))
 		}
 	}
 	for i, m := range r.Measured {
@@ -273,10 +267,10 @@ const (
 func (c *checker) colourScale(at string, m Measured) {
 	switch {
 	case m.Quantity == "colour_mm_pfund" && m.Value > mostPfund:
-		c.wrong(at+"/value", m.Value, "The Pfund scale ends at %d mm. Is this from another scale?", mostPfund)
+		c.wrong(at+"/value", m.Value, "The Pfund scale ends at %s mm. Is this from another scale?", mostPfund)
 	case m.Quantity == "colour_od_560nm" && m.Value > mostOD:
 		c.fields = append(c.fields, fault.Field{Pointer: at + "/value", Sent: m.Value,
-			Message: fmt.Sprintf("No honey has an optical density of %g; this looks like mm Pfund: record it as colour_mm_pfund.", m.Value)})
+			Message: say.F("No honey has an optical density of %s; this looks like mm Pfund: record it as colour_mm_pfund.", say.Figure(m.Value))})
 	}
 }
 
@@ -316,7 +310,7 @@ func (c *checker) release(x *LotStatus, lot ID, was Decided) {
 	code := c.book.Name(lot)
 	switch {
 	case was.Status == StatusReleased:
-		c.clash("/status", string(x.Status), "Lot %s is released already (entry %d).", code, was.By.Number)
+		c.clash("/status", string(x.Status), "Lot %s is released already (entry %s).", code, was.By.Number)
 		return
 	case len(c.book.fills[lot]) == 0:
 		c.clash("/lot_id", x.LotID, "Lot %s has no container yet: there is nothing to release.", code)
@@ -330,7 +324,7 @@ func (c *checker) release(x *LotStatus, lot ID, was Decided) {
 	}
 	noted := strings.TrimSpace(x.Note) != ""
 	if was.Status == StatusHeld && !noted {
-		c.wrong("/note", x.Note, "Lot %s is held (%s, entry %d): say in note how that was settled.", code, words(string(was.By.Body.(*LotStatus).Why)), was.By.Number)
+		c.wrong("/note", x.Note, "Lot %s is held (%s, entry %s): say in note how that was settled.", code, was.By.Body.(*LotStatus).Why.Text(), was.By.Number)
 	}
 	if x.Override {
 		if !noted {
@@ -354,8 +348,8 @@ func (c *checker) releasedBy(x *LotStatus, lot ID, code string) {
 		c.wrong("/check_id", x.CheckID, "That check is of another lot, not of %s.", code)
 		return
 	}
-	if why := c.book.Outdated(x.CheckID); why != "" {
-		c.clash("/check_id", x.CheckID, "The check (entry %d) does not hold any more: %s. Check the lot again.", e.Number, why)
+	if why := c.book.Outdated(x.CheckID); !why.IsEmpty() {
+		c.clash("/check_id", x.CheckID, "The check (entry %s) does not hold any more: %s. Check the lot again.", e.Number, why)
 		return
 	}
 	for i, id := range x.RuleSets {
@@ -371,7 +365,7 @@ func (c *checker) releasedBy(x *LotStatus, lot ID, code string) {
 			c.clash("/check_id", x.CheckID, "Lot %s does not meet %s: %s.", code, r.Name, r.whyNot())
 		}
 		if _, err := c.book.RuleSet(r.ref(), c.day()); err != nil {
-			c.clash("/check_id", x.CheckID, "%s.", capital(err.Error()))
+			c.clash("/check_id", x.CheckID, "%s.", say.Capital(say.Of(err)))
 		}
 	}
 }
@@ -392,20 +386,20 @@ func (r *RuleSetResult) ref() RuleSetRef {
 }
 
 // whyNot names the lines that keep a lot from meeting a rule set.
-func (r *RuleSetResult) whyNot() string {
-	var parts []string
+func (r *RuleSetResult) whyNot() say.Text {
+	var parts []say.Text
+	said := map[[2]string]bool{}
 	for _, l := range r.Lines {
-		if l.Outcome != standard.Meets.String() && l.Outcome != standard.DoesNotApply.String() {
-			part := words(l.Parameter) + " " + l.Outcome
-			if !slices.Contains(parts, part) {
-				parts = append(parts, part)
-			}
+		line := [2]string{l.Parameter, l.Outcome}
+		if l.Outcome != standard.Meets.String() && l.Outcome != standard.DoesNotApply.String() && !said[line] {
+			said[line] = true
+			parts = append(parts, say.F("%s %s", standard.SayParameter(l.Parameter), standard.SayOutcome(l.Outcome)))
 		}
 	}
 	if len(parts) == 0 {
-		return r.Outcome
+		return standard.SayOutcome(r.Outcome)
 	}
-	return strings.Join(parts, ", ")
+	return say.F("%s", say.Series{Between: ", ", Items: parts})
 }
 
 // mayLeave refuses a container whose lot was not released when it left.
@@ -415,10 +409,10 @@ func (c *checker) mayLeave(pointer string, sent ID, fill *fact) {
 	if d.Status == StatusReleased {
 		return
 	}
-	why := "it has not been released"
+	why := say.F("it has not been released")
 	if d.Status == StatusHeld {
 		x := d.By.Body.(*LotStatus)
-		why = fmt.Sprintf("it is held (%s, entry %d)", words(string(x.Why)), d.By.Number)
+		why = say.F("it is held (%s, entry %s)", x.Why.Text(), d.By.Number)
 	}
 	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
 }
@@ -454,7 +448,7 @@ func (c *checker) settlement(x *Settlement) {
 	}
 	c.book.Of(KindSettlement, func(other ID, e *Entry) bool {
 		if c.book.rootID(e.Body.(*Settlement).DispatchID) == root.ID && !c.own(other) {
-			c.clash("/dispatch_id", x.DispatchID, "That dispatch is settled already (entry %d): correct that entry instead.", e.Number)
+			c.clash("/dispatch_id", x.DispatchID, "That dispatch is settled already (entry %s): correct that entry instead.", e.Number)
 		}
 		return true
 	})

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
 	"pullbook/domain/standard"
@@ -40,7 +41,7 @@ type dated struct {
 func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error) {
 	e := b.Standing(lotID)
 	if e == nil || e.Kind != ledger.KindLot {
-		return nil, fmt.Errorf("%w: no lot %s stands in the book", ErrUnknown, lotID)
+		return nil, fault.New(fault.NotFound, "No lot %s stands in the book.", lotID)
 	}
 	until := endOf(on, b.Location())
 	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}}
@@ -53,10 +54,6 @@ func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error
 	g.dropStale()
 	return g, g.combine()
 }
-
-// ErrUnknown is wrapped by errors about a lot or settlement that the book has
-// not got, or has no more.
-var ErrUnknown = fmt.Errorf("not in the book")
 
 // endOf is the last instant of a day.
 func endOf(on standard.Date, loc *time.Location) time.Time {

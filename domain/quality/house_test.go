@@ -112,7 +112,7 @@ func (h *house) refused(what string, code fault.Code, hours float64, body ledger
 		h.t.Errorf("%s: refused, and %d entries stayed", what, h.book.Len()-before)
 	}
 	for _, field := range f.Fields {
-		if field.Pointer == pointer && strings.Contains(field.Message, says) {
+		if field.Pointer == pointer && strings.Contains(field.Message.String(), says) {
 			return
 		}
 	}

@@ -235,11 +235,11 @@ func TestAReleaseSaysWhenItsCheckNoLongerHolds(t *testing.T) {
 	h := newHouse(t, nil)
 	_, check := h.ready()
 	h.at(201, h.released(check))
-	if why := h.book.Outdated(check); why != "" {
+	if why := h.book.Outdated(check); !why.IsEmpty() {
 		t.Errorf("just released, and the check is outdated: %s", why)
 	}
 	h.read(300, 2, 19.4, 0)
-	if h.book.Outdated(check) == "" {
+	if h.book.Outdated(check).IsEmpty() {
 		t.Error("a drum was read at 19.4 since, and the check is said to hold")
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/standard"
 )
@@ -54,7 +55,7 @@ const (
 func SettlementOf(b *ledger.Book, id ledger.ID) (*Settled, error) {
 	e := b.Standing(id)
 	if e == nil || e.Kind != ledger.KindSettlement {
-		return nil, fmt.Errorf("%w: no settlement %s stands in the book", ErrUnknown, id)
+		return nil, fault.New(fault.NotFound, "No settlement %s stands in the book.", id)
 	}
 	x := e.Body.(*ledger.Settlement)
 	d := ledger.Named[ledger.Dispatch](b, x.DispatchID)
@@ -85,7 +86,7 @@ func SettlementOf(b *ledger.Book, id ledger.ID) (*Settled, error) {
 func termsOf(b *ledger.Book, x *ledger.Settlement) (*standard.RuleSet, error) {
 	e, _ := b.Entry(x.TermsEntry)
 	if e == nil {
-		return nil, fmt.Errorf("%w: the terms of the settlement", ErrUnknown)
+		return nil, fault.New(fault.NotFound, "The terms of the settlement.")
 	}
 	r := e.Body.(*ledger.RuleSet)
 	return r.Compile(b.Root(e.ID).String(), b.VersionOf(e), b.Name(r.BuyerID))

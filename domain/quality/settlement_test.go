@@ -1,10 +1,10 @@
 package quality_test
 
 import (
-	"errors"
 	"strings"
 	"testing"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
 )
@@ -84,10 +84,10 @@ func TestADrumWithoutAFigureIsNotPriced(t *testing.T) {
 func TestWhatTheBookHasNotGotIsSaidSo(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t, nil)
-	if _, err := quality.SettlementOf(h.book, h.lot); !errors.Is(err, quality.ErrUnknown) {
+	if _, err := quality.SettlementOf(h.book, h.lot); fault.CodeOf(err) != fault.NotFound {
 		t.Errorf("a settlement that is a lot: %v", err)
 	}
-	if _, err := quality.Gather(h.book, h.Buyer, day10); !errors.Is(err, quality.ErrUnknown) {
+	if _, err := quality.Gather(h.book, h.Buyer, day10); fault.CodeOf(err) != fault.NotFound {
 		t.Errorf("a lot that is a buyer: %v", err)
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -93,7 +94,7 @@ func completeCheck(b *ledger.Book, c *ledger.Check) error {
 		return fmt.Errorf("check of lot %s: %w", g.Lot.Code, err)
 	}
 	if len(g.Numbers) == 0 {
-		none := fmt.Sprintf("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, c.On)
+		none := say.F("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, string(c.On))
 		return &fault.Error{Code: fault.Conflict, Message: none, Fields: []fault.Field{{Pointer: "/lot_id", Sent: c.LotID, Message: none}}}
 	}
 	c.Found = &ledger.Found{Through: b.Len(), Basis: g.Basis, Results: results, LeftOut: g.LeftOut}

@@ -23,11 +23,19 @@ func WithoutContext(format string) string {
 }
 
 func (English) Number(v float64, places int) string { return Plain(v, places) }
-func (English) Kg(v float64) string                 { return Plain(v, -1) + " kg" }
+func (English) Kg(v float64) string                 { return Plain(v, MassPlaces(v)) + " kg" }
 func (English) Celsius(v float64) string            { return Plain(v, -1) + " °C" }
 func (English) Litres(v float64) string             { return Plain(v, -1) + " L" }
 func (English) Day(t time.Time) string              { return t.Format("2 January") }
 func (English) Minute(t time.Time) string           { return t.Format("2 January, 15:04") }
+
+// MassPlaces is how fine a mass is said: to a tenth, below ten to a hundredth.
+func MassPlaces(v float64) int {
+	if math.Abs(v) >= 10 {
+		return -1
+	}
+	return -2
+}
 
 // Plain writes v with so many places, or with at most -places where places is
 // negative.

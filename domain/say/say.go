@@ -5,9 +5,12 @@
 package say
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Text is a sentence, or part of one. Its format is English and names the
@@ -38,8 +41,26 @@ func Join(texts ...Text) Text {
 	return out
 }
 
-// List is a, b and c.
-type List []Text
+// List is a, b and c; Either is a, b or c.
+type (
+	List   []Text
+	Either []Text
+)
+
+// Series is texts one after another, with Between between them.
+type Series struct {
+	Between string
+	Items   []Text
+}
+
+// Capital is a text that begins a sentence, whatever it begins with.
+type Capital Text
+
+// Quoted is what somebody wrote, in quotation marks.
+type Quoted string
+
+// Figure is a number with the places that it needs, six at most.
+func Figure(v float64) Number { return Number{v, -6} }
 
 // Plural is one form or the other by a count. Both forms have one %s, for N.
 type Plural struct {
@@ -105,7 +126,15 @@ func sayArg(v Voice, arg any) string {
 	case Text:
 		return a.In(v)
 	case List:
-		return a.in(v)
+		return inOne(v, "%s and %s", a)
+	case Either:
+		return inOne(v, "%s or %s", a)
+	case Series:
+		return strings.Join(inEach(v, a.Items), a.Between)
+	case Capital:
+		return capital(Text(a).In(v))
+	case Quoted:
+		return `"` + string(a) + `"`
 	case Plural:
 		form := a.Other
 		if a.N == 1 {
@@ -132,17 +161,60 @@ func sayArg(v Voice, arg any) string {
 	return fmt.Sprint(arg)
 }
 
-func (l List) in(v Voice) string {
-	said := make([]string, len(l))
-	for i, t := range l {
+func inEach(v Voice, texts []Text) []string {
+	said := make([]string, len(texts))
+	for i, t := range texts {
 		said[i] = t.In(v)
 	}
-	switch n := len(said); n {
-	case 0:
-		return ""
-	case 1:
-		return said[0]
-	default:
-		return F("%s and %s", strings.Join(said[:n-1], ", "), said[n-1]).In(v)
-	}
+	return said
 }
+
+// inOne says all but the last with commas, and the last as the format has it.
+func inOne(v Voice, format string, texts []Text) string {
+	said := inEach(v, texts)
+	n := len(said)
+	if n < 2 {
+		return strings.Join(said, "")
+	}
+	return F(format, strings.Join(said[:n-1], ", "), said[n-1]).In(v)
+}
+
+func capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[size:]
+}
+
+// Of is what an error says: its own Text where it has one, else its words as
+// they are.
+func Of(err error) Text {
+	var said interface{ Said() Text }
+	if errors.As(err, &said) {
+		return said.Said()
+	}
+	return Verbatim(err.Error())
+}
+
+// Errorf is an error that keeps its sentence, so that Of has it back. It wraps
+// an error among its arguments.
+func Errorf(format string, args ...any) error {
+	e := &saidError{}
+	for i, a := range args {
+		if err, ok := a.(error); ok {
+			e.under, args[i] = err, Of(err)
+		}
+	}
+	e.text = F(format, args...)
+	return e
+}
+
+type saidError struct {
+	text  Text
+	under error
+}
+
+func (e *saidError) Error() string { return e.text.String() }
+func (e *saidError) Said() Text    { return e.text }
+func (e *saidError) Unwrap() error { return e.under }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // Reply is what the book answers to an entry: what it changed and what looks
@@ -38,8 +39,8 @@ func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
 		}
 		changed = append(changed, text)
 	}
-	if says, ok := effect.Entry.Body.(interface{ Sentence() string }); ok {
-		changed = append(changed, says.Sentence())
+	if says, ok := effect.Entry.Body.(interface{ Sentence() say.Text }); ok {
+		changed = append(changed, says.Sentence().String())
 	}
 	r.Sentence = strings.Join(changed, "; ")
 	return r

@@ -1,11 +1,12 @@
 package season
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // Report is one season of an outfit.
@@ -78,12 +79,8 @@ func standing[T any](b *ledger.Book, id ledger.ID, what string) (*T, error) {
 			return t, nil
 		}
 	}
-	return nil, fmt.Errorf("%w: no %s %s stands in the book", ErrUnknown, what, id)
+	return nil, fault.New(fault.NotFound, "No %s %s stands in the book.", say.F("kind|"+what), id)
 }
-
-// ErrUnknown is wrapped by errors about a season or lot that the book has not
-// got, or has no more.
-var ErrUnknown = fmt.Errorf("not in the book")
 
 func (g *gathered) knowsCount(name string) error {
 	if name == "" {
@@ -99,10 +96,10 @@ func (g *gathered) knowsCount(name string) error {
 		}
 	}
 	if len(names) == 0 {
-		return fmt.Errorf("%w: no hive count %q, for no hives were counted at all", ErrUnknown, name)
+		return fault.New(fault.NotFound, "No hive count %s, for no hives were counted at all.", say.Quoted(name))
 	}
 	slices.Sort(names)
-	return fmt.Errorf("%w: no hive count %q; hives were counted as %s", ErrUnknown, name, strings.Join(names, ", "))
+	return fault.New(fault.NotFound, "No hive count %s; hives were counted as %s.", say.Quoted(name), strings.Join(names, ", "))
 }
 
 // seasonBefore is the last of the seasons that end before s begins.

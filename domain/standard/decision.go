@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"pullbook/domain/say"
 )
 
 // DecisionRule says how far inside a limit a result must lie to be accepted and
@@ -42,7 +44,7 @@ func (d DecisionRule) validate(field string, p *problems) {
 		most  float64
 	}{{"accept_r", d.AcceptR, 5}, {"reject_r", d.RejectR, 5}, {"coverage_factor", d.CoverageFactor, 5}} {
 		if !(part.value >= 0 && part.value <= part.most) {
-			p.add(field+"/"+part.name, fmt.Sprint(part.value), "a number from 0 to %g", part.most)
+			p.add(field+"/"+part.name, fmt.Sprint(part.value), "a number from 0 to %s", say.Figure(part.most))
 		}
 	}
 }

@@ -1,5 +1,7 @@
 package standard
 
+import "pullbook/domain/say"
+
 // Outcome is the answer for one limit or for a lot, in order of severity.
 type Outcome int
 
@@ -15,6 +17,9 @@ const (
 func (o Outcome) String() string {
 	return [...]string{"does not apply", "meets", "too close to call", "not measured", "fails"}[o]
 }
+
+// SayOutcome is an outcome, as its String has it, in a sentence.
+func SayOutcome(outcome string) say.Text { return say.F("outcome|" + outcome) }
 
 // Worst is the outcome that decides a lot: the most severe of all.
 func Worst(outcomes ...Outcome) Outcome {

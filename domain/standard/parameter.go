@@ -6,6 +6,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strings"
+
+	"pullbook/domain/say"
 )
 
 // Unit is one way of stating a parameter. Factor turns a figure in this unit
@@ -84,17 +87,17 @@ func (p *Parameter) unitNames() []string {
 
 // unitAdvice says what would do in place of a unit that does not fit, naming the
 // sister scale when the unit belongs to one.
-func (p *Parameter) unitAdvice(got string) string {
+func (p *Parameter) unitAdvice(got string) say.Text {
 	for i := range parameterList {
 		sister := &parameterList[i]
 		if p.Measures == "" || sister.Measures != p.Measures || sister == p {
 			continue
 		}
 		if _, ok := sister.unit(got); ok {
-			return fmt.Sprintf("that is the scale of %s; %s is stated in %s", sister.ID, p.ID, quotedList(p.unitNames()))
+			return say.F("that is the scale of %s; %s is stated in %s", sister.ID, p.ID, quotedList(p.unitNames()))
 		}
 	}
-	return fmt.Sprintf("%s is stated in %s", p.ID, quotedList(p.unitNames()))
+	return say.F("%s is stated in %s", p.ID, quotedList(p.unitNames()))
 }
 
 // mustDecode reads embedded data. The data ships inside the program, so a
@@ -118,3 +121,6 @@ func decodeStrict(data []byte, into any) error {
 	}
 	return nil
 }
+
+// SayParameter is a parameter, by its id, in a sentence.
+func SayParameter(id string) say.Text { return say.F("parameter|" + strings.ReplaceAll(id, "_", " ")) }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"pullbook/domain/say"
 )
 
 // ParseRuleSet reads one rule set from JSON and checks it as a whole: every
@@ -234,7 +236,7 @@ func (s *RuleSet) buildGroup(limits []int) (limitGroup, error) {
 	}
 	lots, err := situations(conditions)
 	if err != nil {
-		return limitGroup{}, FieldError{Field: fmt.Sprintf("limits/%d/when", limits[0]), Got: conditions[0].String(), Want: err.Error()}
+		return limitGroup{}, FieldError{Field: fmt.Sprintf("limits/%d/when", limits[0]), Got: conditions[0].String(), Want: say.Of(err)}
 	}
 	applies := make([][]bool, len(limits))
 	for i, c := range conditions {
@@ -309,7 +311,7 @@ func (s *RuleSet) reportConflicts(group limitGroup, conflict map[[2]int]bool, p 
 			}
 			first, second := group.limits[i], group.limits[j]
 			p.add(fmt.Sprintf("limits/%d/when", second), orGeneral(s.Limits[second].When),
-				"for some lots both this line and limits/%d of %s (%s) apply, and neither condition is the more specific; exclude one from the other, or write a range as between",
+				"for some lots both this line and limits/%s of %s (%s) apply, and neither condition is the more specific; exclude one from the other, or write a range as between",
 				first, s.Limits[second].Parameter, orGeneral(s.Limits[first].When))
 		}
 	}

@@ -2,23 +2,19 @@ package standard
 
 import (
 	"errors"
-	"fmt"
 	"strings"
+
+	"pullbook/domain/say"
 )
 
 // FieldError is one thing wrong with what was sent: where, what came, what would do.
 type FieldError struct {
 	Field string // path within what was sent, such as "limits/3/unit"
 	Got   string
-	Want  string
+	Want  say.Text
 }
 
-func (e FieldError) Error() string {
-	if e.Got == "" {
-		return fmt.Sprintf("%s is missing: %s", e.Field, e.Want)
-	}
-	return fmt.Sprintf("%s is %q: %s", e.Field, e.Got, e.Want)
-}
+func (e FieldError) Error() string { return e.Said().String() }
 
 // FieldErrors lists every FieldError inside err, so that a form can mark each field.
 func FieldErrors(err error) []FieldError {
@@ -41,9 +37,17 @@ func FieldErrors(err error) []FieldError {
 type problems []error
 
 func (p *problems) add(field, got, want string, args ...any) {
-	*p = append(*p, FieldError{Field: field, Got: got, Want: fmt.Sprintf(want, args...)})
+	*p = append(*p, FieldError{Field: field, Got: got, Want: say.F(want, args...)})
 }
 
 func (p problems) err() error { return errors.Join(p...) }
 
 func quotedList(words []string) string { return strings.Join(words, ", ") }
+
+// Said is the error in the words of a reader's language.
+func (e FieldError) Said() say.Text {
+	if e.Got == "" {
+		return say.F("%s is missing: %s", e.Field, e.Want)
+	}
+	return say.F("%s is %s: %s", e.Field, say.Quoted(e.Got), e.Want)
+}

@@ -1,6 +1,10 @@
 package standard
 
-import "fmt"
+import (
+	"fmt"
+
+	"pullbook/domain/say"
+)
 
 // Form says what a rule set answers.
 type Form string
@@ -147,15 +151,18 @@ type NotInForceError struct {
 	Current *RuleSet // the edition in force on that day, where there is one
 }
 
-func (e NotInForceError) Error() string {
-	when := fmt.Sprintf("is not yet in force on %s; it starts on %s", e.On, e.RuleSet.InForceFrom)
+func (e NotInForceError) Error() string { return e.Said().String() }
+
+// Said is the error in the words of a reader's language.
+func (e NotInForceError) Said() say.Text {
+	when := say.F("is not yet in force on %s; it starts on %s", string(e.On), string(e.RuleSet.InForceFrom))
 	if e.RuleSet.InForceTo != "" && e.On > e.RuleSet.InForceTo {
-		when = fmt.Sprintf("was no longer in force on %s; it ended on %s", e.On, e.RuleSet.InForceTo)
+		when = say.F("was no longer in force on %s; it ended on %s", string(e.On), string(e.RuleSet.InForceTo))
 	}
 	if e.Current == nil {
-		return fmt.Sprintf("rule set %s %s", e.RuleSet.ID, when)
+		return say.F("rule set %s %s", e.RuleSet.ID, when)
 	}
-	return fmt.Sprintf("rule set %s %s; on that day use %s", e.RuleSet.ID, when, e.Current.ID)
+	return say.F("rule set %s %s; on that day use %s", e.RuleSet.ID, when, e.Current.ID)
 }
 
 // Bounds says what the line accepts, in words.

@@ -124,7 +124,7 @@ func (s *Sampling) validate(field string, p *problems) {
 // that every lot has its number.
 func (s SamplingStep) validate(field string, from int, last bool, p *problems) {
 	if s.From != from {
-		p.add(field+"/from", fmt.Sprint(s.From), "the step starts at %d, so that no size of lot is left out", from)
+		p.add(field+"/from", fmt.Sprint(s.From), "the step starts at %s, so that no size of lot is left out", from)
 	}
 	if last != (s.To == 0) || s.To != 0 && s.To < s.From {
 		p.add(field+"/to", fmt.Sprint(s.To), "the last step is open, every other ends at or above its start")

@@ -73,7 +73,7 @@ func (t *PriceTerms) validate(field string, p *problems) {
 		t.Discounts[i].validate(fmt.Sprintf("%s/discounts/%d", field, i), p)
 		for j := range i {
 			if t.Discounts[i].overlaps(&t.Discounts[j]) {
-				p.add(fmt.Sprintf("%s/discounts/%d", field, i), t.Discounts[i].Parameter, "the step overlaps step %d", j)
+				p.add(fmt.Sprintf("%s/discounts/%d", field, i), t.Discounts[i].Parameter, "the step overlaps step %s", j)
 			}
 		}
 	}
@@ -138,7 +138,7 @@ const maxParcelGrams = 1_000_000_000
 func (t *PriceTerms) settleParcel(field string, parcel Parcel, p *problems) ParcelSettlement {
 	part := ParcelSettlement{Parcel: parcel}
 	if parcel.NetGrams <= 0 || parcel.NetGrams > maxParcelGrams {
-		p.add(field+"/net_grams", fmt.Sprint(parcel.NetGrams), "whole grams above 0, at most %d", maxParcelGrams)
+		p.add(field+"/net_grams", fmt.Sprint(parcel.NetGrams), "whole grams above 0, at most %s", maxParcelGrams)
 		return part
 	}
 	kilograms := decimal.New(parcel.NetGrams, -3)

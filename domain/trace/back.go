@@ -3,10 +3,10 @@ package trace
 import (
 	"bytes"
 	"cmp"
-	"fmt"
 	"slices"
 	"time"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
 
@@ -110,7 +110,7 @@ func (t *Tracer) Back(id ledger.ID) (*Back, error) {
 	root := t.book.Root(id)
 	e, _ := t.book.Entry(root)
 	if e == nil {
-		return nil, fmt.Errorf("%w: there is no %s", ErrUnknown, id)
+		return nil, fault.New(fault.NotFound, "There is no %s.", id)
 	}
 	var of []ledger.ID
 	out := &Back{Through: t.through}
@@ -122,7 +122,7 @@ func (t *Tracer) Back(id ledger.ID) (*Back, error) {
 	case ledger.KindDispatch:
 		of = ledger.Named[ledger.Dispatch](t.book, root).Containers
 	default:
-		return nil, fmt.Errorf("%w: a %s has no trace back; a container, lot, tank or dispatch is needed", ErrUnknown, e.Kind)
+		return nil, fault.New(fault.NotFound, "A %s has no trace back; a container, lot, tank or dispatch is needed.", e.Kind.Noun())
 	}
 	out.Of = ledger.Place{Kind: kindsTraced[e.Kind], ID: root}
 	out.Name = placeName(t.book, out.Of)

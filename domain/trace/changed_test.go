@@ -239,11 +239,11 @@ func TestAnInstrumentFoundWrongSaysWhatTheReadingsWouldHaveBeen(t *testing.T) {
 		t.Errorf("told: %v", told)
 	}
 	why := mustOpen(t, h.Entries).Outdated(check)
-	if why != fmt.Sprintf("the refractometer was found wrong since (entry %d): it read 14.8 where 16 was expected", len(h.Entries)) {
+	if why.String() != fmt.Sprintf("the refractometer was found wrong since (entry %d): it read 14.8 where 16 was expected", len(h.Entries)) {
 		t.Errorf("the check is outdated since %q", why)
 	}
 	again := h.Write(90, &ledger.Check{LotID: h.lot, On: "2026-07-04", Found: &ledger.Found{Through: int64(len(h.Entries)), Basis: mustOpen(t, h.Entries).Basis(h.lot, ledgertest.At(89))}})
-	if why := mustOpen(t, h.Entries).Outdated(again); why != "" {
+	if why := mustOpen(t, h.Entries).Outdated(again); !why.IsEmpty() {
 		t.Errorf("a check that knew of it is outdated since %q", why)
 	}
 }

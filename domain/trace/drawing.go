@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 )
@@ -246,7 +247,7 @@ func (s *sketch) yards(ours func(ledger.Origin) bool) {
 func (t *Tracer) DrawBack(lot ledger.ID) (*Drawing, error) {
 	lot = t.book.Root(lot)
 	if ledger.Named[ledger.Lot](t.book, lot) == nil {
-		return nil, fmt.Errorf("%w: there is no lot %s", ErrUnknown, lot)
+		return nil, fault.New(fault.NotFound, "There is no lot %s.", lot)
 	}
 	s := t.newSketch()
 	containers := t.book.State().Lot(lot).Containers

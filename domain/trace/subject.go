@@ -3,6 +3,7 @@ package trace
 import (
 	"fmt"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
 
@@ -17,10 +18,6 @@ type Subject struct {
 	Pulled bool
 }
 
-// ErrUnknown is wrapped by errors about what the book has not got, or what has
-// no trace.
-var ErrUnknown = fmt.Errorf("not in the book")
-
 var kindsTraced = map[ledger.Kind]ledger.PlaceKind{
 	ledger.KindYard: ledger.PlaceYard, ledger.KindPull: ledger.PlacePull, ledger.KindRun: ledger.PlaceRun,
 	ledger.KindTank: ledger.PlaceTank, ledger.KindLot: ledger.PlaceLot, ledger.KindFill: ledger.PlaceContainer,
@@ -32,11 +29,11 @@ func SubjectOf(b *ledger.Book, id ledger.ID) (Subject, error) {
 	root := b.Root(id)
 	e, _ := b.Entry(root)
 	if e == nil {
-		return Subject{}, fmt.Errorf("%w: there is no %s", ErrUnknown, id)
+		return Subject{}, fault.New(fault.NotFound, "There is no %s.", id)
 	}
 	kind, ok := kindsTraced[e.Kind]
 	if !ok {
-		return Subject{}, fmt.Errorf("%w: no honey is followed from a %s; a yard, pull, run, tank, lot or container is needed", ErrUnknown, e.Kind)
+		return Subject{}, fault.New(fault.NotFound, "No honey is followed from a %s; a yard, pull, run, tank, lot or container is needed.", e.Kind.Noun())
 	}
 	return Subject{Place: ledger.Place{Kind: kind, ID: root}}, nil
 }
