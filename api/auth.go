@@ -1,6 +1,7 @@
 package api
 
 import (
+	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -17,28 +18,36 @@ func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
 		if !strings.HasPrefix(ctx.Path(), "/v1/") {
 			return next(ctx)
 		}
-		secret := ""
-		if scheme, rest, ok := strings.Cut(ctx.Request().Header.Get("Authorization"), " "); ok && strings.EqualFold(scheme, "bearer") {
-			secret = strings.TrimSpace(rest)
-		} else if _, password, ok := ctx.Request().BasicAuth(); ok {
-			secret = password
-		}
-		if secret == "" {
-			if err := fromHere.Check(ctx.Request()); err != nil {
-				return errElsewhere
-			}
-			secret, _ = s.sessions.secret(ctx)
-		}
-		if secret == "" {
-			return fault.New(fault.SignIn, "This needs a token: send it as Authorization: Bearer, or as the password of Basic.")
-		}
-		p, err := s.books.SignIn(ctx.Request().Context(), secret)
+		p, err := s.whoAsks(ctx)
 		if err != nil {
 			return err
 		}
 		ctx.Set("principal", p)
 		return next(ctx)
 	}
+}
+
+func (s *Server) whoAsks(ctx echo.Context) (db.Principal, error) {
+	if secret := secretOf(ctx.Request()); secret != "" {
+		return s.books.SignIn(ctx.Request().Context(), secret)
+	}
+	if err := fromHere.Check(ctx.Request()); err != nil {
+		return db.Principal{}, errElsewhere
+	}
+	p, err := s.visitor(ctx)
+	if err == errSignedOut {
+		err = fault.New(fault.SignIn, "This needs a token: send it as Authorization: Bearer, or as the password of Basic.")
+	}
+	return p, err
+}
+
+// secretOf is the token that a request brings.
+func secretOf(r *http.Request) string {
+	if scheme, rest, ok := strings.Cut(r.Header.Get("Authorization"), " "); ok && strings.EqualFold(scheme, "bearer") {
+		return strings.TrimSpace(rest)
+	}
+	_, password, _ := r.BasicAuth()
+	return password
 }
 
 func principal(ctx echo.Context) db.Principal { return ctx.Get("principal").(db.Principal) }

@@ -119,17 +119,18 @@ func (b *browser) open(url string) {
 	evaluated[bool](b, `Promise.all([...document.images].map(i => i.decode())).then(() => true)`)
 }
 
-// signIn types the token into the page's form.
+// signIn types name and password into the page's form.
 func (b *browser) signIn(h *pageHouse) {
 	b.t.Helper()
 	b.open(h.url + "/")
-	b.do(chromedp.SendKeys(chromedp.CSS("#token"), h.token+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
+	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SendKeys(chromedp.CSS("#name"), "Tamsin"),
+		chromedp.SendKeys(chromedp.CSS("#password"), h.password+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
 }
 
 func (b *browser) signOut(h *pageHouse) {
 	b.t.Helper()
 	b.open(h.url + "/")
-	b.do(chromedp.Click(chromedp.CSS(".who button")), chromedp.WaitVisible(chromedp.CSS("#token")))
+	b.do(chromedp.Click(chromedp.CSS(".who button")), chromedp.WaitVisible(chromedp.CSS("#password")))
 }
 
 // complain fails the test for what is wrong with the page that is open.

@@ -166,13 +166,14 @@ type complaint struct {
 // outfit is one beekeeping business with somebody of each role.
 type outfit struct {
 	*honeyHouse
+	name                  string
 	id                    uuid.UUID
 	manager, crew, reader string
 }
 
 func (h *honeyHouse) newOutfit(t *testing.T, name string) *outfit {
 	t.Helper()
-	o := &outfit{honeyHouse: h, id: uuid.New()}
+	o := &outfit{honeyHouse: h, name: name, id: uuid.New()}
 	ctx := context.Background()
 	if err := h.operator.CreateOutfit(ctx, db.Outfit{ID: o.id, Name: name, TimeZone: "America/Winnipeg", Units: "metric"}); err != nil {
 		t.Fatal(err)

@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -17,6 +18,7 @@ import (
 	"sync"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
@@ -40,7 +42,8 @@ type pages struct {
 	assets    map[string]asset // by address
 	addresses map[string]string
 	// made keeps the pages that are the same for everybody, by name.
-	made sync.Map
+	made  sync.Map
+	tries tries
 }
 
 // nav is what every page offers to go to.
@@ -79,6 +82,9 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.POST(languagePath, p.chooseLanguage)
 	e.POST("/sign-in", p.signIn)
 	e.POST("/sign-out", p.signOut)
+	e.POST("/unlock", p.unlock)
+	e.POST("/lock", p.lock)
+	p.routePeople(e, squeezed)
 	e.GET(docsPath, p.contractFront, squeezed)
 	e.GET(docsPath+"/:resource", p.contractResource, squeezed)
 	e.GET("/openapi.yaml", p.contractYAML, squeezed)
@@ -91,7 +97,7 @@ func (s *Server) routePage(e *echo.Echo) {
 
 func newPages(s *Server) *pages {
 	p := &pages{
-		Server: s, templates: map[string]map[string]*template.Template{},
+		Server: s, templates: map[string]map[string]*template.Template{}, tries: newTries(),
 		assets: map[string]asset{}, addresses: map[string]string{},
 	}
 	for _, name := range webFiles("assets") {
@@ -175,6 +181,8 @@ type screen struct {
 	Nav []navItem
 	// Outfit and Person are empty where nobody is signed in.
 	Outfit, Person string
+	// Tablet: the page is on a shed's tablet, which is locked and not signed out.
+	Tablet bool
 	// Tag is the page's language for browsers; Languages the others to choose.
 	Tag       string
 	Languages []languageChoice
@@ -199,8 +207,8 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 		n.Here = n.Path == ctx.Path() || n.Path != "/" && strings.HasPrefix(ctx.Path(), n.Path+"/")
 		out.Nav = append(out.Nav, n)
 	}
-	if v, ok := ctx.Get(visitorKey).(visitor); ok {
-		out.Outfit, out.Person = v.outfit, v.person
+	if c, ok := ctx.Get(callerKey).(caller); ok {
+		out.Outfit, out.Person, out.Tablet = c.outfit, c.person, c.tablet
 	}
 	var body bytes.Buffer
 	if err := p.templates[t.Lang][name].ExecuteTemplate(&body, "layout.html", out); err != nil {
@@ -218,33 +226,50 @@ func sendPage(ctx echo.Context, status int, body []byte) error {
 	return ctx.HTMLBlob(status, body)
 }
 
-type visitor struct{ outfit, person string }
+// caller is who a page is for, as its frame shows it.
+type caller struct {
+	outfit, person string
+	role           db.Role
+	tablet         bool
+}
 
-const visitorKey = "visitor"
+const callerKey = "caller"
 
 // look lets f look at the book of the outfit that the visitor is signed in to.
 func (p *pages) look(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
-	secret, ok := p.sessions.secret(ctx)
-	if !ok {
-		return errSignedOut
+	who, err := p.visitor(ctx)
+	if err != nil {
+		return err
 	}
-	who, err := p.books.SignIn(ctx.Request().Context(), secret)
+	session, _, err := p.session(ctx)
 	if err != nil {
 		return err
 	}
 	return p.books.Read(ctx.Request().Context(), who, func(o db.Outfit, b *ledger.Book) error {
-		ctx.Set(visitorKey, visitor{o.Name, who.Name})
+		ctx.Set(callerKey, caller{o.Name, who.Name, who.Role, session.Tablet != uuid.Nil})
 		return f(who, o, b)
 	})
 }
 
-var errSignedOut = fault.New(fault.SignIn, "Please sign in to see this page.")
+// manage is look for a manager.
+func (p *pages) manage(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	return p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
+		if who.Role != db.Manager {
+			return errManagers
+		}
+		return f(who, o, b)
+	})
+}
+
+var errManagers = fault.New(fault.NotYours, "This page is not yours: it is a manager's.")
 
 // forPeople reports whether a failed request gets a page rather than problem
 // details: it was a browser's, and not for the API.
 func forPeople(r *http.Request) bool {
 	return !strings.HasPrefix(r.URL.Path, "/v1/") && strings.Contains(r.Header.Get("Accept"), "text/html")
 }
+
+const problemTime = 5 * time.Second
 
 // problemPage says on a page what went wrong. Who has to sign in is offered to.
 func (p *pages) problemPage(err error, ctx echo.Context) {
@@ -253,11 +278,19 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	}
 	f := p.faultOf(err, ctx)
 	status := problemOf[f.Code].status
+	// The request's time is over once its handler is; looking up whose page this
+	// is has a little of its own.
+	c, done := context.WithTimeout(context.WithoutCancel(ctx.Request().Context()), problemTime)
+	defer done()
+	ctx.SetRequest(ctx.Request().WithContext(c))
 	voice := figuresFor(tongueOf(ctx), db.Outfit{}, time.UTC)
 	message := f.Message.In(voice)
-	if f.Code == fault.SignIn {
-		err = p.page(ctx, status, "sign-in.html", message)
-	} else {
+	switch session, ok, _ := p.session(ctx); {
+	case askedToSignIn(f.Code, ctx) && ok && session.Tablet != uuid.Nil:
+		err = p.unlockPage(ctx, status, session, message)
+	case askedToSignIn(f.Code, ctx):
+		err = p.signInPage(ctx, status, message)
+	default:
 		view := problemView{Title: voice.say(problemOf[f.Code].title), Message: message, RequestID: requestIDOf(ctx)}
 		for _, field := range f.Fields {
 			view.Fields = append(view.Fields, problemField{field.Pointer, field.Message.In(voice)})
@@ -267,6 +300,12 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	if err != nil {
 		p.Server.problem(errors.Join(err, f), ctx)
 	}
+}
+
+// askedToSignIn reports whether a fault is answered with the form to sign in by:
+// it was one of signing in, or of trying to too often.
+func askedToSignIn(code fault.Code, ctx echo.Context) bool {
+	return code == fault.SignIn || code == fault.TooOften && ctx.Request().Method == http.MethodPost
 }
 
 type problemView struct {

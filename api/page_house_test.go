@@ -28,6 +28,9 @@ type pageHouse struct {
 	books    *db.Books
 	outfit   uuid.UUID
 	token    string
+	// address is the superuser's of the database, name the outfit's, and password
+	// Tamsin's.
+	address, name, password string
 	// later is how far the service's clock is ahead.
 	later atomic.Int64
 }
@@ -44,7 +47,7 @@ func pagesOf(t *testing.T, outfit db.Outfit, entries []*ledger.Entry) *pageHouse
 		t.Cleanup(d.Close)
 		return d
 	}
-	h := &pageHouse{operator: open(address, db.OperatorRole), outfit: uuid.New()}
+	h := &pageHouse{address: address, operator: open(address, db.OperatorRole), outfit: uuid.New(), name: outfit.Name}
 	outfit.ID = h.outfit
 	if err := h.operator.CreateOutfit(t.Context(), outfit); err != nil {
 		t.Fatal(err)
@@ -54,6 +57,7 @@ func pagesOf(t *testing.T, outfit db.Outfit, entries []*ledger.Entry) *pageHouse
 	t.Cleanup(books.Close)
 	h.books = books
 	h.token = h.person(t, "Tamsin")
+	h.password = passwordFor(t, h.operator, h.outfit, "Tamsin")
 	h.recordMore(t, entries...)
 
 	config := api.DefaultConfig()
@@ -72,6 +76,25 @@ func pagesOf(t *testing.T, outfit db.Outfit, entries []*ledger.Entry) *pageHouse
 	}
 	h.client = &http.Client{Jar: jar, Timeout: 20 * time.Second}
 	return h
+}
+
+// passwordFor gives a person a password.
+func passwordFor(t *testing.T, operator *db.DB, outfit uuid.UUID, name string) string {
+	t.Helper()
+	p, err := operator.PersonCalled(t.Context(), outfit, name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	password := db.NewPassword()
+	if err := operator.SetPassword(t.Context(), outfit, p.ID, password); err != nil {
+		t.Fatal(err)
+	}
+	return password
+}
+
+// signInForm is what Tamsin types to sign in.
+func (h *pageHouse) signInForm() url.Values {
+	return url.Values{"outfit": {h.name}, "name": {"Tamsin"}, "password": {h.password}}
 }
 
 func (h *pageHouse) person(t *testing.T, name string) (token string) {
@@ -140,7 +163,7 @@ func (h *pageHouse) send(t *testing.T, method, path string, form url.Values, hea
 
 func (h *pageHouse) signIn(t *testing.T) {
 	t.Helper()
-	response, body := h.send(t, http.MethodPost, "/sign-in", url.Values{"token": {h.token}}, nil)
+	response, body := h.send(t, http.MethodPost, "/sign-in", h.signInForm(), nil)
 	if response.StatusCode != http.StatusOK || !strings.Contains(body, "Sign out") {
 		t.Fatalf("signing in answered %s", response.Status)
 	}

@@ -40,8 +40,10 @@ type seasonChoice struct {
 
 // season is the first page: one season of the outfit.
 func (p *pages) season(ctx echo.Context) error {
-	if _, ok := p.sessions.secret(ctx); !ok {
-		return p.page(ctx, http.StatusOK, "sign-in.html", "")
+	if _, ok, err := p.session(ctx); err != nil {
+		return err
+	} else if !ok {
+		return p.signInPage(ctx, http.StatusOK, "")
 	}
 	var view *seasonView
 	var out answer

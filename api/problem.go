@@ -26,6 +26,7 @@ var problemOf = map[fault.Code]struct {
 	fault.Conflict:  {http.StatusConflict, "It clashes with what is in the book"},
 	fault.SignIn:    {http.StatusUnauthorized, "Please sign in"},
 	fault.NotYours:  {http.StatusForbidden, "Not yours to do"},
+	fault.TooOften:  {http.StatusTooManyRequests, "Too many tries"},
 	fault.TooLarge:  {http.StatusRequestEntityTooLarge, "Too much at once"},
 	fault.Busy:      {http.StatusServiceUnavailable, "Busy: please send it again"},
 	fault.Internal:  {http.StatusInternalServerError, "Something went wrong here"},

@@ -48,7 +48,7 @@ type Server struct {
 	metrics  *metrics
 	answers  answers
 	tracers  tracers
-	sessions *sessions
+	sessions sessions
 	// places are taken by the requests being served. (A middleware is made anew
 	// for each request, and so cannot keep them itself.)
 	places chan struct{}
@@ -61,7 +61,7 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(config.Now), places: make(chan struct{}, config.Concurrent)}
+	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem

@@ -1,135 +1,150 @@
 package api
 
 import (
-	"crypto/rand"
+	"context"
+	"encoding/base64"
 	"net/http"
 	"strings"
-	"sync"
 	"time"
 
+	"github.com/alexedwards/scs/v2"
+	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/db"
 	"pullbook/domain/fault"
 )
 
-// sessions remembers which browsers are signed in, in this process's memory: a
-// restart signs everybody out, and a second copy of the service knows none of
-// them. A session stands for the token that opened it and no more: the token
-// is checked at every page, so revoking it ends the session.
-type sessions struct {
-	now func() time.Time
-
-	mu   sync.Mutex
-	open map[string]*session
-}
-
-type session struct {
-	token string
-	until time.Time
-}
+// sessions remembers in the database which browsers are signed in. A cookie's
+// value is the outfit's id and random text, so that no look goes across outfits;
+// the database has the text's hash. A session says who it stands for and no more:
+// whether the person may still be here is looked up for each page.
+type sessions struct{ manager *scs.SessionManager }
 
 const (
 	sessionCookie = "pullbook_session"
-	// sessionLasts is since the last page: a working day, and not the night.
-	sessionLasts = 12 * time.Hour
-	mostSessions = 4096
+	// workingDay is how long one stays signed in; keptSession where one asked to
+	// be kept, and tabletSession for a shed's tablet: a season, and some.
+	workingDay    = 12 * time.Hour
+	keptSession   = 30 * 24 * time.Hour
+	tabletSession = 300 * 24 * time.Hour
 )
 
-func newSessions(now func() time.Time) *sessions {
-	return &sessions{now: now, open: map[string]*session{}}
+func newSessions(d *db.DB) sessions {
+	manager := scs.New()
+	manager.Store = db.Sessions{DB: d}
+	manager.HashTokenInStore = true
+	return sessions{manager}
 }
 
-// start opens a session and gives its id, which is random and says nothing.
-func (s *sessions) start(token string) string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	now := s.now()
-	var first string
-	for id, one := range s.open {
-		switch {
-		case one.until.Before(now):
-			delete(s.open, id)
-		case first == "" || one.until.Before(s.open[first].until):
-			first = id
-		}
+// start opens a session, which may last so long, and gives its cookie's value.
+func (s sessions) start(ctx context.Context, who db.Session, lasts time.Duration) (string, error) {
+	ctx, err := s.manager.Load(db.WithOutfit(ctx, who.Outfit), "")
+	if err != nil {
+		return "", err
 	}
-	if len(s.open) >= mostSessions {
-		delete(s.open, first)
+	s.manager.SetDeadline(ctx, time.Now().Add(lasts))
+	return s.keep(ctx, who)
+}
+
+func (s sessions) keep(ctx context.Context, who db.Session) (string, error) {
+	s.manager.Put(ctx, "person", who.Person.String())
+	s.manager.Put(ctx, "generation", who.Generation)
+	s.manager.Put(ctx, "tablet", who.Tablet.String())
+	token, _, err := s.manager.Commit(ctx)
+	return base64.RawURLEncoding.EncodeToString(who.Outfit[:]) + "." + token, err
+}
+
+// load finds a cookie's session, with which the context then goes.
+func (s sessions) load(ctx context.Context, cookie string) (context.Context, db.Session, bool, error) {
+	var who db.Session
+	outfit, token, _ := strings.Cut(cookie, ".")
+	raw, err := base64.RawURLEncoding.DecodeString(outfit)
+	if err != nil || len(raw) != len(who.Outfit) || token == "" {
+		return ctx, who, false, nil
 	}
-	id := rand.Text()
-	s.open[id] = &session{token: token, until: now.Add(sessionLasts)}
-	return id
-}
-
-// token is what the session was opened with; looking keeps it open.
-func (s *sessions) token(id string) (string, bool) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	one := s.open[id]
-	now := s.now()
-	if one == nil || one.until.Before(now) {
-		return "", false
+	copy(who.Outfit[:], raw)
+	ctx, err = s.manager.Load(db.WithOutfit(ctx, who.Outfit), token)
+	if err != nil || !s.manager.Exists(ctx, "person") {
+		return ctx, who, false, err
 	}
-	one.until = now.Add(sessionLasts)
-	return one.token, true
+	who.Generation = s.manager.GetInt(ctx, "generation")
+	if who.Person, err = uuid.Parse(s.manager.GetString(ctx, "person")); err != nil {
+		return ctx, who, false, err
+	}
+	who.Tablet, err = uuid.Parse(s.manager.GetString(ctx, "tablet"))
+	return ctx, who, err == nil, err
 }
 
-func (s *sessions) end(id string) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	delete(s.open, id)
+// change puts somebody else at the session of a cookie, under a new random text,
+// and gives the cookie's new value. Its end stays.
+func (s sessions) change(ctx context.Context, cookie string, who db.Session) (string, error) {
+	ctx, _, ok, err := s.load(ctx, cookie)
+	if err != nil || !ok {
+		return "", err
+	}
+	until := s.manager.Deadline(ctx)
+	if err := s.manager.RenewToken(ctx); err != nil {
+		return "", err
+	}
+	s.manager.SetDeadline(ctx, until)
+	return s.keep(ctx, who)
 }
 
-// secret is the token of the request's session.
-func (s *sessions) secret(ctx echo.Context) (string, bool) {
+func (s sessions) end(ctx context.Context, cookie string) error {
+	ctx, _, ok, err := s.load(ctx, cookie)
+	if err != nil || !ok {
+		return err
+	}
+	return s.manager.Destroy(ctx)
+}
+
+const sessionKey = "session"
+
+// session is the request's session.
+func (s *Server) session(ctx echo.Context) (db.Session, bool, error) {
+	if had, ok := ctx.Get(sessionKey).(db.Session); ok {
+		return had, true, nil
+	}
 	cookie, err := ctx.Cookie(sessionCookie)
 	if err != nil {
-		return "", false
+		return db.Session{}, false, nil
 	}
-	return s.token(cookie.Value)
+	_, who, ok, err := s.sessions.load(ctx.Request().Context(), cookie.Value)
+	if err == nil && ok {
+		ctx.Set(sessionKey, who)
+	}
+	return who, ok, err
 }
+
+// visitor is who the request's session speaks for.
+func (s *Server) visitor(ctx echo.Context) (db.Principal, error) {
+	who, ok, err := s.session(ctx)
+	if err != nil {
+		return db.Principal{}, err
+	}
+	if !ok {
+		return db.Principal{}, errSignedOut
+	}
+	return s.books.Resume(ctx.Request().Context(), who)
+}
+
+var errSignedOut = fault.New(fault.SignIn, "Please sign in to see this page.")
 
 // fromHere refuses a form that another site sent.
 var fromHere = http.NewCrossOriginProtection()
 
-func (p *pages) signIn(ctx echo.Context) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
-	token := strings.TrimSpace(ctx.FormValue("token"))
-	if token == "" {
-		return fault.New(fault.SignIn, "The token was empty: paste the one that a manager gave you.")
-	}
-	if _, err := p.books.SignIn(ctx.Request().Context(), token); err != nil {
-		return err
-	}
-	p.endSession(ctx)
-	ctx.SetCookie(p.cookie(ctx, p.sessions.start(token), 0))
-	return ctx.Redirect(http.StatusSeeOther, "/")
-}
-
-func (p *pages) signOut(ctx echo.Context) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
-	p.endSession(ctx)
-	ctx.SetCookie(p.cookie(ctx, "", -1))
-	return ctx.Redirect(http.StatusSeeOther, "/")
-}
-
 var errElsewhere = fault.New(fault.NotYours, "This form was sent from another site; it has to be sent from this one.")
 
-func (p *pages) endSession(ctx echo.Context) {
-	if cookie, err := ctx.Cookie(sessionCookie); err == nil {
-		p.sessions.end(cookie.Value)
-	}
-}
-
-// cookie ends with the browser; no script can read it and no other site can
-// make the browser send it.
-func (p *pages) cookie(ctx echo.Context, value string, maxAge int) *http.Cookie {
-	return &http.Cookie{
-		Name: sessionCookie, Value: value, Path: "/", MaxAge: maxAge,
+// cookie ends with the browser where lasts is nought. No script can read it and
+// no other site can make the browser send it.
+func (s *Server) cookie(ctx echo.Context, value string, lasts time.Duration) *http.Cookie {
+	c := &http.Cookie{
+		Name: sessionCookie, Value: value, Path: "/", MaxAge: int(lasts.Seconds()),
 		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: ctx.Scheme() == "https",
 	}
+	if value == "" {
+		c.MaxAge = -1
+	}
+	return c
 }

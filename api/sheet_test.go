@@ -27,7 +27,8 @@ func (s *shed) browsing(t *testing.T) *http.Client {
 		t.Fatal(err)
 	}
 	client := &http.Client{Jar: jar}
-	response, err := client.PostForm(s.url+"/sign-in", url.Values{"token": {s.manager}})
+	response, err := client.PostForm(s.url+"/sign-in", url.Values{
+		"outfit": {s.name}, "name": {"Mirren"}, "password": {passwordFor(t, s.operator, s.id, "Mirren")}})
 	if err != nil {
 		t.Fatal(err)
 	}

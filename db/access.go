@@ -34,6 +34,8 @@ type Person struct {
 	Name string
 	Role Role
 	Left *time.Time
+	// HasPassword and HasUnlock say which ways in the person has.
+	HasPassword, HasUnlock bool
 }
 
 // Token is a program's way in, in the name of a person.
@@ -49,13 +51,29 @@ type Token struct {
 // Principal is who a token speaks for.
 type Principal struct {
 	Outfit uuid.UUID
+	Person uuid.UUID
 	// Name is what the book writes down as having recorded an entry.
 	Name string
 	Role Role
 	// Access is the outfit's access count when this was looked up; when the
 	// count has moved on, this is no longer to be trusted.
 	Access int64
-	secret string
+	by     credential
+}
+
+// credential is what somebody signed in with: a token, or a page's session.
+type credential interface {
+	key() [sha256.Size]byte
+	principal(context.Context, *DB) (Principal, error)
+}
+
+// token is a token's text.
+type token string
+
+func (t token) key() [sha256.Size]byte { return hashOf(string(t)) }
+
+func (t token) principal(ctx context.Context, d *DB) (Principal, error) {
+	return d.Principal(ctx, string(t))
 }
 
 const sqlBumpAccess = `
@@ -81,7 +99,7 @@ func (d *DB) CreatePerson(ctx context.Context, outfit uuid.UUID, p Person) (err 
 }
 
 const sqlPeople = `
-SELECT person_id, name, role, left_at
+SELECT person_id, name, role, left_at, password_hash IS NOT NULL, unlock_hash IS NOT NULL
   FROM person
  WHERE outfit_id = $1
  ORDER BY lower(name)`
@@ -92,7 +110,7 @@ func (d *DB) People(ctx context.Context, outfit uuid.UUID) (people []Person, err
 	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
 		b.Queue(sqlPeople, outfit).Query(func(rows pgx.Rows) (err error) {
 			people, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (p Person, err error) {
-				err = row.Scan(&p.ID, &p.Name, &p.Role, &p.Left)
+				err = row.Scan(&p.ID, &p.Name, &p.Role, &p.Left, &p.HasPassword, &p.HasUnlock)
 				return p, err
 			})
 			return err
@@ -105,22 +123,29 @@ const sqlPersonLeaves = `
 UPDATE person
    SET left_at = now()
  WHERE outfit_id = $1
-   AND lower(name) = lower($2)
+   AND person_id = $2
    AND left_at IS NULL
 RETURNING name`
 
-// PersonLeaves marks a person as gone, which ends the person's tokens at once.
-// What the person recorded stays.
-func (d *DB) PersonLeaves(ctx context.Context, outfit uuid.UUID, person string) (name string, err error) {
-	defer fault.Wrap(&err, "person %q leaves", person)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlPersonLeaves, outfit, person).QueryRow(func(row pgx.Row) error { return row.Scan(&name) })
-		b.Queue(sqlBumpAccess, outfit)
-	})
-	if errors.Is(err, pgx.ErrNoRows) {
-		return "", fault.New(fault.NotFound, "The outfit has nobody called %s.", person)
+// PersonLeaves marks a person as gone, which ends the person's tokens and
+// sessions at once. What the person recorded stays.
+func (d *DB) PersonLeaves(ctx context.Context, outfit, person uuid.UUID) (err error) {
+	defer fault.Wrap(&err, "person %s leaves", person)
+	return d.changePerson(ctx, outfit, sqlPersonLeaves, outfit, person)
+}
+
+// PersonCalled finds a person who has not left by name, in whatever case.
+func (d *DB) PersonCalled(ctx context.Context, outfit uuid.UUID, name string) (Person, error) {
+	people, err := d.People(ctx, outfit)
+	for _, p := range people {
+		if strings.EqualFold(p.Name, name) && p.Left == nil {
+			return p, err
+		}
 	}
-	return name, err
+	if err == nil {
+		err = fault.New(fault.NotFound, "The outfit has nobody called %s.", name)
+	}
+	return Person{}, err
 }
 
 // tokenPrefix lets a person, and a scanner for leaked secrets, tell what a
@@ -204,20 +229,20 @@ UPDATE token
 RETURNING name`
 
 // RevokeToken ends a token at once.
-func (d *DB) RevokeToken(ctx context.Context, outfit, token uuid.UUID) (name string, err error) {
-	defer fault.Wrap(&err, "revoke token %s", token)
+func (d *DB) RevokeToken(ctx context.Context, outfit, id uuid.UUID) (name string, err error) {
+	defer fault.Wrap(&err, "revoke token %s", id)
 	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlRevokeToken, outfit, token).QueryRow(func(row pgx.Row) error { return row.Scan(&name) })
+		b.Queue(sqlRevokeToken, outfit, id).QueryRow(func(row pgx.Row) error { return row.Scan(&name) })
 		b.Queue(sqlBumpAccess, outfit)
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
-		return "", fault.New(fault.NotFound, "The outfit has no token %s that is still good.", token)
+		return "", fault.New(fault.NotFound, "The outfit has no token %s that is still good.", id)
 	}
 	return name, err
 }
 
 const sqlPrincipal = `
-SELECT p.name, p.role, b.access
+SELECT p.person_id, p.name, p.role, b.access
   FROM token t
   JOIN person p USING (outfit_id, person_id)
   JOIN book b USING (outfit_id)
@@ -238,7 +263,7 @@ func (d *DB) Principal(ctx context.Context, secret string) (p Principal, err err
 	p.Outfit = outfit
 	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
 		b.Queue(sqlPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&p.Name, &p.Role, &p.Access)
+			return row.Scan(&p.Person, &p.Name, &p.Role, &p.Access)
 		})
 	})
 	if errors.Is(err, pgx.ErrNoRows) {

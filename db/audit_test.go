@@ -146,8 +146,12 @@ func TestWhoLeftSignsInNoMore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if name, err := h.operator.PersonLeaves(t.Context(), h.outfit, "ODELL"); err != nil || name != "Odell" {
-		t.Fatalf("%q leaves: %v", name, err)
+	who, err := h.operator.PersonCalled(t.Context(), h.outfit, "ODELL")
+	if err != nil || who.Name != "Odell" {
+		t.Fatalf("%q is called Odell: %v", who.Name, err)
+	}
+	if err := h.operator.PersonLeaves(t.Context(), h.outfit, who.ID); err != nil {
+		t.Fatal(err)
 	}
 	if _, err := h.books.Append(t.Context(), odell, entry(&ledger.Yard{Name: "Alder Bend"})); err == nil {
 		t.Error("somebody who left still records")
@@ -155,7 +159,7 @@ func TestWhoLeftSignsInNoMore(t *testing.T) {
 	if err := h.books.Read(t.Context(), odell, func(db.Outfit, *ledger.Book) error { return nil }); err == nil {
 		t.Error("somebody who left still reads")
 	}
-	if _, err := h.operator.PersonLeaves(t.Context(), h.outfit, "Odell"); err == nil {
+	if err := h.operator.PersonLeaves(t.Context(), h.outfit, who.ID); err == nil {
 		t.Error("somebody left twice")
 	}
 }

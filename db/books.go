@@ -205,15 +205,22 @@ func (b *Books) look(ctx context.Context, outfit uuid.UUID, may func(Head) error
 // SignIn says who a token speaks for. What it remembers is checked against the
 // outfit's access count by Read and Append.
 func (b *Books) SignIn(ctx context.Context, secret string) (Principal, error) {
-	key := hashOf(secret)
+	return b.signIn(ctx, token(secret))
+}
+
+// Resume says who a page's session speaks for, remembered as by SignIn.
+func (b *Books) Resume(ctx context.Context, s Session) (Principal, error) { return b.signIn(ctx, s) }
+
+func (b *Books) signIn(ctx context.Context, by credential) (Principal, error) {
+	key := by.key()
 	if p, ok := b.keys.Load(key); ok {
 		return p.(Principal), nil
 	}
-	p, err := b.db.Principal(ctx, secret)
+	p, err := by.principal(ctx, b.db)
 	if err != nil {
 		return p, err
 	}
-	p.secret = secret
+	p.by = by
 	b.keys.Store(key, p)
 	return p, nil
 }
@@ -221,8 +228,8 @@ func (b *Books) SignIn(ctx context.Context, secret string) (Principal, error) {
 // renew looks a principal up again after its outfit's people or tokens changed,
 // and refuses it if it may not do now what it might before.
 func (b *Books) renew(ctx context.Context, p Principal) (Principal, error) {
-	b.keys.Delete(hashOf(p.secret))
-	now, err := b.SignIn(ctx, p.secret)
+	b.keys.Delete(p.by.key())
+	now, err := b.signIn(ctx, p.by)
 	if err == nil && now.Role != p.Role {
 		err = fault.New(fault.NotYours, "Your role has changed to %s since: please try again.", now.Role)
 	}

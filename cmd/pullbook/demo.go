@@ -71,17 +71,17 @@ func show(ctx context.Context, term *terminal, s *service, book *invented.Book) 
 	if err := printSeason(ctx, term, client); err != nil {
 		return err
 	}
-	return farewell(term, s.base, keys)
+	return farewell(term, s.base, book.Name, keys)
 }
 
 // farewell says where things are and how to get in.
-func farewell(term *terminal, base string, keys demoKeys) error {
-	fmt.Fprintf(term.Out, "\nThe page is at %s/ and the contract at %s/docs. These tokens sign in:\n", base, base)
-	if err := term.table([][]string{
-		{"  manager", demoManager, keys.Tokens[demoManager]},
-		{"  crew", demoCrew, keys.Tokens[demoCrew]},
-		{"  reader", demoReader, keys.Tokens[demoReader]},
-	}); err != nil {
+func farewell(term *terminal, base string, outfit string, keys demoKeys) error {
+	fmt.Fprintf(term.Out, "\nThe page is at %s/ and the contract at %s/docs. To sign in to the outfit %q on the page:\n", base, base, outfit)
+	rows := [][]string{{"  role", "name", "password", "token for programs"}}
+	for _, who := range [][2]string{{"manager", demoManager}, {"crew", demoCrew}, {"reader", demoReader}} {
+		rows = append(rows, []string{"  " + who[0], who[1], keys.Passwords[who[1]], keys.Tokens[who[1]]})
+	}
+	if err := term.table(rows); err != nil {
 		return err
 	}
 	fmt.Fprintf(term.Out, "For instance: curl -H 'Authorization: Bearer %s' %s/v1/reports/season\nStop with Ctrl-C.\n", keys.Tokens[demoReader], base)

@@ -27,7 +27,7 @@ func demoEntries(t *testing.T) int {
 // tokenOf is the token that the demo prints for a role.
 func tokenOf(t *testing.T, p *running, role string) string {
 	t.Helper()
-	found := regexp.MustCompile(`(?m)^  ` + role + ` +\w+ +(\S+)$`).FindStringSubmatch(p.String())
+	found := regexp.MustCompile(`(?m)^  ` + role + ` +\w+ +\S+ +(\S+)$`).FindStringSubmatch(p.String())
 	if found == nil {
 		t.Fatalf("no token for a %s:\n%s", role, p)
 	}

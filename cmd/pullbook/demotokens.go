@@ -30,7 +30,8 @@ var demoOutfit = uuid.MustParse("5ed9e401-0026-4a10-8b0e-ca11ab1e5eed")
 // demoKeys are the demo's tokens by person. They are kept in the demo's folder,
 // because the database has only their hashes.
 type demoKeys struct {
-	Tokens map[string]string `json:"tokens"`
+	Tokens    map[string]string `json:"tokens"`
+	Passwords map[string]string `json:"passwords"`
 }
 
 const (
@@ -54,7 +55,10 @@ func demoTokens(ctx context.Context, s *store, book *invented.Book) (keys demoKe
 	if keys, err = readKeys(file); err != nil {
 		return keys, err
 	}
-	changed := false
+	changed, err := demoPasswords(ctx, d, keys)
+	if err != nil {
+		return keys, err
+	}
 	for _, p := range people {
 		had, err := d.Principal(ctx, keys.Tokens[p.Name])
 		if err == nil && had.Outfit == demoOutfit && had.Name == p.Name {
@@ -69,6 +73,24 @@ func demoTokens(ctx context.Context, s *store, book *invented.Book) (keys demoKe
 		err = keys.write(file)
 	}
 	return keys, err
+}
+
+// demoPasswords gives those who are shown a password, where they have none.
+func demoPasswords(ctx context.Context, d *db.DB, keys demoKeys) (changed bool, err error) {
+	for _, name := range []string{demoManager, demoCrew, demoReader} {
+		p, err := d.PersonCalled(ctx, demoOutfit, name)
+		if err != nil {
+			return changed, err
+		}
+		if p.HasPassword && keys.Passwords[name] != "" {
+			continue
+		}
+		keys.Passwords[name], changed = db.NewPassword(), true
+		if err := d.SetPassword(ctx, demoOutfit, p.ID, keys.Passwords[name]); err != nil {
+			return changed, err
+		}
+	}
+	return changed, nil
 }
 
 // demoPeople are all who recorded something, and a reader.
@@ -138,6 +160,9 @@ func readKeys(file string) (demoKeys, error) {
 	}
 	if keys.Tokens == nil {
 		keys.Tokens = map[string]string{}
+	}
+	if keys.Passwords == nil {
+		keys.Passwords = map[string]string{}
 	}
 	return keys, nil
 }

@@ -10,9 +10,10 @@ import (
 )
 
 type personCommands struct {
-	Add   personAddCommand   `cmd:"" help:"Add a person to an outfit."`
-	List  personListCommand  `cmd:"" help:"List the people of an outfit."`
-	Leave personLeaveCommand `cmd:"" help:"Mark a person as gone, which ends that person's tokens at once."`
+	Add      personAddCommand      `cmd:"" help:"Add a person to an outfit."`
+	List     personListCommand     `cmd:"" help:"List the people of an outfit."`
+	Password personPasswordCommand `cmd:"" help:"Give a person a new password for the page and print it, once."`
+	Leave    personLeaveCommand    `cmd:"" help:"Mark a person as gone, which ends that person's tokens and sessions at once."`
 }
 
 type personAddCommand struct {
@@ -28,11 +29,42 @@ func (c *personAddCommand) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		if err := d.CreatePerson(ctx, o.ID, db.Person{ID: uuid.New(), Name: c.Name, Role: db.Role(c.Role)}); err != nil {
+		p := db.Person{ID: uuid.New(), Name: c.Name, Role: db.Role(c.Role)}
+		if err := d.CreatePerson(ctx, o.ID, p); err != nil {
 			return err
 		}
 		fmt.Fprintf(term.Out, "%s is %s at %s now.\n", c.Name, c.Role, o.Name)
-		return nil
+		return newPassword(ctx, term, d, o, p)
+	})
+}
+
+// newPassword gives a person a password for the page and prints it.
+func newPassword(ctx context.Context, term *terminal, d *db.DB, o db.Outfit, p db.Person) error {
+	password := db.NewPassword()
+	if err := d.SetPassword(ctx, o.ID, p.ID, password); err != nil {
+		return err
+	}
+	fmt.Fprintf(term.Out, "The page lets %s in by the outfit %q, the name and this password, which is shown only now:\n%s\n", p.Name, o.Name, password)
+	return nil
+}
+
+type personPasswordCommand struct {
+	Name string `arg:"" help:"Whose password to make anew. It signs the person out everywhere."`
+	outfitSettings
+	operatorSettings
+}
+
+func (c *personPasswordCommand) Run(ctx context.Context, term *terminal) error {
+	return c.act(ctx, term, func(d *db.DB) error {
+		o, err := c.find(ctx, d)
+		if err != nil {
+			return err
+		}
+		p, err := d.PersonCalled(ctx, o.ID, c.Name)
+		if err != nil {
+			return err
+		}
+		return newPassword(ctx, term, d, o, p)
 	})
 }
 
@@ -71,11 +103,14 @@ func (c *personLeaveCommand) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		name, err := d.PersonLeaves(ctx, o.ID, c.Name)
+		p, err := d.PersonCalled(ctx, o.ID, c.Name)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(term.Out, "%s has left %s; tokens in that name are good for nothing now.\n", name, o.Name)
+		if err := d.PersonLeaves(ctx, o.ID, p.ID); err != nil {
+			return err
+		}
+		fmt.Fprintf(term.Out, "%s has left %s; tokens and passwords in that name are good for nothing now.\n", p.Name, o.Name)
 		return nil
 	})
 }

@@ -27,6 +27,8 @@ const (
 	SignIn Code = "sign-in"
 	// NotYours: the token may not do this.
 	NotYours Code = "not-yours"
+	// TooOften: tried more often than is let.
+	TooOften Code = "too-often"
 	// TooLarge: more than a request may hold.
 	TooLarge Code = "too-large"
 	// Busy: too much at once; try again.

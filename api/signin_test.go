@@ -1,0 +1,315 @@
+package api_test
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/db"
+)
+
+// device is a browser with cookies of its own.
+func (h *pageHouse) device(t *testing.T) *pageHouse {
+	t.Helper()
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := &pageHouse{address: h.address, operator: h.operator, books: h.books, outfit: h.outfit, name: h.name, url: h.url, token: h.token, password: h.password}
+	other.client = &http.Client{Jar: jar, Timeout: 20 * time.Second}
+	return other
+}
+
+// somebody adds a person with a password, and gives a device that is signed in
+// as that person.
+func (h *pageHouse) somebody(t *testing.T, name string, role db.Role) *pageHouse {
+	t.Helper()
+	if err := h.operator.CreatePerson(t.Context(), h.outfit, db.Person{ID: uuid.New(), Name: name, Role: role}); err != nil {
+		t.Fatal(err)
+	}
+	d := h.device(t)
+	d.password = passwordFor(t, h.operator, h.outfit, name)
+	form := d.signInForm()
+	form.Set("name", name)
+	if _, body := d.send(t, http.MethodPost, "/sign-in", form, nil); !strings.Contains(body, "Sign out") {
+		t.Fatalf("%s is not let in: %s", name, body)
+	}
+	return d
+}
+
+func (h *pageHouse) signedIn(t *testing.T) bool {
+	t.Helper()
+	_, body := h.get(t, "/calculators")
+	return strings.Contains(body, "Sign out")
+}
+
+// sql runs a statement as the database's superuser.
+func (h *pageHouse) sql(t *testing.T, sql string, args ...any) (rows []string) {
+	t.Helper()
+	c, err := pgx.Connect(t.Context(), h.address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close(context.Background())
+	out, err := c.Query(t.Context(), sql, args...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rows, err = pgx.CollectRows(out, pgx.RowTo[string]); err != nil {
+		t.Fatal(err)
+	}
+	return rows
+}
+
+func TestOutfitNameAndPasswordHaveToGoTogether(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	var refusals []string
+	for _, wrong := range []struct{ field, value string }{
+		{"outfit", "Two Rivers Honey"}, {"name", "Odell"}, {"password", "wrong-wrong-wrong"}, {"password", h.password + " "},
+	} {
+		form := h.signInForm()
+		form.Set(wrong.field, wrong.value)
+		response, body := h.send(t, http.MethodPost, "/sign-in", form, nil)
+		why := regexp.MustCompile(`role="alert"[^>]*>([^<]*)`).FindStringSubmatch(body)
+		if response.StatusCode != http.StatusUnauthorized || len(response.Cookies()) > 0 || why == nil {
+			t.Fatalf("with the wrong %s the page answered %s", wrong.field, response.Status)
+		}
+		refusals = append(refusals, why[1])
+	}
+	for _, r := range refusals {
+		if r != refusals[0] {
+			t.Errorf("a wrong guess learns which part was right: %q and %q", refusals[0], r)
+		}
+	}
+	form := h.signInForm()
+	form.Set("outfit", strings.ToUpper(h.name))
+	form.Set("next", "/calculators")
+	response, body := h.device(t).send(t, http.MethodPost, "/sign-in", form, nil)
+	if response.Request.URL.Path != "/calculators" || !strings.Contains(body, "Sign out") {
+		t.Errorf("the right ones lead to %s, %s", response.Request.URL, response.Status)
+	}
+}
+
+func TestGuessingIsSlow(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	form := h.signInForm()
+	form.Set("password", "wrong-wrong-wrong")
+	for range 10 {
+		h.send(t, http.MethodPost, "/sign-in", form, nil)
+	}
+	response, body := h.send(t, http.MethodPost, "/sign-in", h.signInForm(), nil)
+	if response.StatusCode != http.StatusTooManyRequests || response.Header.Get("Retry-After") != "30" || !strings.Contains(body, "Too many tries") {
+		t.Errorf("the eleventh try answered %s", response.Status)
+	}
+}
+
+func TestTheDatabaseKeepsSessionsAsHashesAndEndsThem(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	for _, c := range []struct {
+		stay  string
+		lasts time.Duration
+	}{{"", 12 * time.Hour}, {"yes", 30 * 24 * time.Hour}} {
+		form := h.signInForm()
+		form.Set("stay", c.stay)
+		h.send(t, http.MethodPost, "/sign-in", form, nil)
+		if !h.signedIn(t) {
+			t.Fatal("not signed in")
+		}
+		home, _ := url.Parse(h.url)
+		for _, cookie := range h.client.Jar.Cookies(home) {
+			_, token, found := strings.Cut(cookie.Value, ".")
+			if had := h.sql(t, "SELECT token FROM session WHERE token = $1 OR encode(data, 'escape') LIKE '%' || $1 || '%'", token); found && len(had) > 0 {
+				t.Errorf("the database has the cookie's text")
+			}
+		}
+		lasts := h.sql(t, "SELECT round(extract(epoch FROM expiry - now()) / 3600)::text FROM session")
+		if len(lasts) != 1 || lasts[0]+"h0m0s" != c.lasts.String() {
+			t.Errorf("staying %q leaves sessions of %v hours", c.stay, lasts)
+		}
+	}
+	h.sql(t, "UPDATE session SET expiry = now() RETURNING token")
+	if h.signedIn(t) {
+		t.Error("a session outlives its end")
+	}
+}
+
+func TestAManagerSignsSomebodyOutEverywhere(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	h.signIn(t)
+	odell := h.somebody(t, "Odell", db.Crew)
+	who, err := h.operator.PersonCalled(t.Context(), h.outfit, "Odell")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ do, extra, value string }{{do: "sign-out"}, {do: "password"}, {do: "leave"}} {
+		if !odell.signedIn(t) {
+			t.Fatalf("before %q Odell is not signed in", c.do)
+		}
+		_, body := h.send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {c.do}, "name": {"Odell"}}, nil)
+		if odell.signedIn(t) {
+			t.Errorf("after %q Odell is still in", c.do)
+		}
+		if shown := regexp.MustCompile(`class="secret"><code>([^<]+)`).FindStringSubmatch(body); shown != nil {
+			odell.password = shown[1]
+		}
+		form := odell.signInForm()
+		form.Set("name", "Odell")
+		odell.send(t, http.MethodPost, "/sign-in", form, nil)
+	}
+	if odell.signedIn(t) {
+		t.Error("who has left signs in")
+	}
+}
+
+func TestAShedTabletStaysSignedInAndIsUnlockedByACode(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	h.signIn(t)
+	h.somebody(t, "Odell", db.Crew)
+	for name, code := range map[string]string{"Odell": "4071", "Tamsin": "82640"} {
+		who, err := h.operator.PersonCalled(t.Context(), h.outfit, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		response, _ := h.send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {"code"}, "code": {code}}, nil)
+		if response.StatusCode != http.StatusOK {
+			t.Fatalf("setting %s's code answered %s", name, response.Status)
+		}
+	}
+	tablet := h.device(t)
+	tablet.signIn(t)
+	response, body := tablet.send(t, http.MethodPost, "/settings/tablets", url.Values{"name": {"By the extractor"}}, nil)
+	if response.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "Who is there?") {
+		t.Fatalf("the new tablet shows %s: %s", response.Status, body)
+	}
+	people := map[string]string{}
+	for _, m := range regexp.MustCompile(`name="person" value="([^"]+)"[^>]*> <span>([^<]+)`).FindAllStringSubmatch(body, -1) {
+		people[m[2]] = m[1]
+	}
+	if r, _ := tablet.send(t, http.MethodGet, "/v1/outfit", nil, nil); r.StatusCode != http.StatusUnauthorized {
+		t.Errorf("a locked tablet is let into the book: %s", r.Status)
+	}
+	unlock := func(name, code string) (*http.Response, string) {
+		return tablet.send(t, http.MethodPost, "/unlock", url.Values{"person": {people[name]}, "code": {code}, "next": {"/calculators"}}, nil)
+	}
+	if r, body := unlock("Odell", "4072"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "not the code") {
+		t.Errorf("a wrong code answered %s", r.Status)
+	}
+	if r, body := unlock("Odell", "4071"); r.StatusCode != http.StatusOK || !strings.Contains(body, "Odell") || !strings.Contains(body, "Lock") {
+		t.Fatalf("the right code answered %s", r.Status)
+	}
+	if got := h.sql(t, "SELECT round(extract(epoch FROM expiry - now()) / 86400)::text FROM session ORDER BY expiry DESC LIMIT 1"); got[0] != "300" {
+		t.Errorf("the tablet stays signed in for %v days", got)
+	}
+	if _, body := tablet.send(t, http.MethodPost, "/lock", url.Values{}, nil); !strings.Contains(body, "Who is there?") {
+		t.Error("locking leaves the tablet open")
+	}
+	unlock("Tamsin", "82640")
+	if r, body := tablet.get(t, "/settings/people"); r.StatusCode != http.StatusForbidden {
+		t.Errorf("by a few digits a manager manages: %s: %s", r.Status, body)
+	}
+	_, body = h.get(t, "/settings/people")
+	h.send(t, http.MethodPost, regexp.MustCompile(`/settings/tablets/[^"]+/revoke`).FindString(body), url.Values{}, nil)
+	if r, body := tablet.get(t, "/calculators"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, `name="password"`) {
+		t.Errorf("a tablet that was signed out shows %s", r.Status)
+	}
+}
+
+func TestCrewAreToldWhatIsNotTheirsAndTheAPIAgrees(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	odell := h.somebody(t, "Odell", db.Crew)
+	if response, body := odell.get(t, "/settings/people"); response.StatusCode != http.StatusForbidden || !strings.Contains(body, "not yours") {
+		t.Errorf("a manager's page answered %s to crew", response.Status)
+	}
+	if response, _ := odell.send(t, http.MethodPost, "/settings/people", url.Values{"name": {"Juno"}, "role": {"manager"}}, nil); response.StatusCode != http.StatusForbidden {
+		t.Errorf("crew adding a manager answered %s", response.Status)
+	}
+	for _, c := range []struct {
+		site   string
+		status int
+	}{{"same-origin", http.StatusForbidden}, {"cross-site", http.StatusForbidden}} {
+		if got := odell.bookYard(t, c.site); got != c.status {
+			t.Errorf("crew setting up a yard from %s answered %d", c.site, got)
+		}
+	}
+	if got := h.device(t).bookYard(t, "same-origin"); got != http.StatusUnauthorized {
+		t.Errorf("nobody setting up a yard answered %d", got)
+	}
+}
+
+func TestAPagesSessionRecordsFromThePagesOnly(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	h.signIn(t)
+	if got := h.bookYard(t, "cross-site"); got != http.StatusForbidden {
+		t.Errorf("another site's entry answered %d", got)
+	}
+	if got := h.bookYard(t, "same-origin"); got != http.StatusCreated {
+		t.Errorf("the page's own entry answered %d", got)
+	}
+}
+
+// bookYard sends an entry as a script of a page of that site would.
+func (h *pageHouse) bookYard(t *testing.T, site string) int {
+	t.Helper()
+	body := `{"id":"` + uuid.NewString() + `","occurred_at":"2026-05-01T08:00:00-05:00","name":"Yard ` + uuid.NewString()[:8] + `"}`
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+"/v1/yards", strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("Sec-Fetch-Site", site)
+	response, err := h.client.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	if _, err := io.Copy(io.Discard, response.Body); err != nil {
+		t.Fatal(err)
+	}
+	return response.StatusCode
+}
+
+func TestOnesOwnPasswordAndCodeAreChangedWithThePassword(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	h.signIn(t)
+	for _, c := range []struct {
+		form   url.Values
+		status int
+		says   string
+	}{
+		{url.Values{"do": {"code"}, "password": {"guessed-it"}, "code": {"7305"}}, http.StatusUnprocessableEntity, "not your password"},
+		{url.Values{"do": {"code"}, "password": {h.password}, "code": {"1234"}}, http.StatusUnprocessableEntity, "among the first"},
+		{url.Values{"do": {"code"}, "password": {h.password}, "code": {"73o5"}}, http.StatusUnprocessableEntity, "4 to 8 digits"},
+		{url.Values{"do": {"code"}, "password": {h.password}, "code": {"7305"}}, http.StatusOK, "is changed"},
+		{url.Values{"do": {"password"}, "password": {h.password}, "new": {"short"}}, http.StatusUnprocessableEntity, "has 5 characters"},
+	} {
+		response, body := h.send(t, http.MethodPost, "/account", c.form, nil)
+		if response.StatusCode != c.status || !strings.Contains(body, c.says) {
+			t.Errorf("%v answered %s, without %q", c.form["do"], response.Status, c.says)
+		}
+	}
+	h.send(t, http.MethodPost, "/account", url.Values{"do": {"password"}, "password": {h.password}, "new": {"clover after the rain"}}, nil)
+	if h.signedIn(t) {
+		t.Error("a new password leaves the old session open")
+	}
+	h.password = "clover after the rain"
+	if d := h.device(t); !func() bool { d.signIn(t); return d.signedIn(t) }() {
+		t.Error("the new password does not sign in")
+	}
+}

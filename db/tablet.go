@@ -1,0 +1,95 @@
+package db
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/fault"
+)
+
+// Tablet is a device of the shed that stays signed in for the season.
+type Tablet struct {
+	ID        uuid.UUID
+	Name      string
+	CreatedAt time.Time
+	RevokedAt *time.Time
+}
+
+const sqlInsertTablet = `
+INSERT INTO tablet (outfit_id, tablet_id, name)
+VALUES ($1, $2, $3)`
+
+// CreateTablet adds a tablet and gives its session, locked.
+func (d *DB) CreateTablet(ctx context.Context, outfit uuid.UUID, name string) (s Session, err error) {
+	defer fault.Wrap(&err, "create tablet %q", name)
+	s = Session{Outfit: outfit, Tablet: uuid.New()}
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlInsertTablet, outfit, s.Tablet, name)
+	})
+	if constraint(err) == "name_not_empty" {
+		return s, fault.New(fault.Invalid, "The tablet needs a name, such as where it hangs.")
+	}
+	return s, err
+}
+
+const sqlTablets = `
+SELECT tablet_id, name, created_at, revoked_at
+  FROM tablet
+ WHERE outfit_id = $1
+ ORDER BY created_at, tablet_id`
+
+// Tablets lists an outfit's tablets, the revoked ones too.
+func (d *DB) Tablets(ctx context.Context, outfit uuid.UUID) (tablets []Tablet, err error) {
+	defer fault.Wrap(&err, "list tablets")
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlTablets, outfit).Query(func(rows pgx.Rows) (err error) {
+			tablets, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Tablet])
+			return err
+		})
+	})
+	return tablets, err
+}
+
+const sqlRevokeTablet = `
+UPDATE tablet
+   SET revoked_at = now()
+ WHERE outfit_id = $1
+   AND tablet_id = $2
+   AND revoked_at IS NULL
+RETURNING name`
+
+// RevokeTablet signs a tablet out for good, at once.
+func (d *DB) RevokeTablet(ctx context.Context, outfit, tablet uuid.UUID) (err error) {
+	defer fault.Wrap(&err, "revoke tablet %s", tablet)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlRevokeTablet, outfit, tablet).QueryRow(func(row pgx.Row) error { return row.Scan(new(string)) })
+		b.Queue(sqlBumpAccess, outfit)
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return fault.New(fault.NotFound, "The outfit has no such tablet that is still signed in.")
+	}
+	return err
+}
+
+const sqlTabletGood = `
+SELECT name
+  FROM tablet
+ WHERE outfit_id = $1
+   AND tablet_id = $2
+   AND revoked_at IS NULL`
+
+// TabletGood refuses a tablet that was revoked.
+func (d *DB) TabletGood(ctx context.Context, outfit, tablet uuid.UUID) (err error) {
+	defer fault.Wrap(&err, "look up tablet %s", tablet)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlTabletGood, outfit, tablet).QueryRow(func(row pgx.Row) error { return row.Scan(new(string)) })
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return fault.New(fault.SignIn, "This tablet was signed out by a manager: please sign in again.")
+	}
+	return err
+}
