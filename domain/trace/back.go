@@ -188,6 +188,9 @@ type back struct {
 	arrived []portion
 	may     sources
 	net     int64
+
+	// weight is reverse's, kept from one call to the next.
+	weight []rounds
 }
 
 func newBack(t *Tracer, targets []target, out *Back) *back {
@@ -198,6 +201,13 @@ func newBack(t *Tracer, targets []target, out *Back) *back {
 		b.leaves[x.until] = k
 	}
 	b.unasked = func(i int) bool { return t.moves[i].to == outside || b.reach[t.moves[i].to] <= i }
+	n := 0
+	for i, m := range t.moves {
+		if b.matters(i, m) {
+			n++
+		}
+	}
+	b.relevant, b.bringing = make([]int, 0, n), make([]int, 0, n)
 	for i, m := range t.moves {
 		if !b.matters(i, m) {
 			continue
@@ -241,8 +251,8 @@ func (b *back) follow() {
 		if x, leaving := b.leaves[i]; leaving {
 			b.arrive(x)
 		}
-		if to := b.moves[i].to; to != outside {
-			b.held[k] = b.contents[to].grams
+		if to := b.moves[i].to; !b.unasked(i) {
+			b.held[k] = b.in(to).grams
 			if b.moves[i].from == to {
 				b.held[k] -= min(b.held[k], b.moves[i].grams-b.moves[i].short)
 			}
@@ -260,7 +270,7 @@ func (b *back) follow() {
 // arrive takes up what a target has in it.
 func (b *back) arrive(k int) {
 	x := &b.targets[k]
-	c := &b.contents[x.at]
+	c := b.in(x.at)
 	c.settle()
 	x.grams = c.grams
 	b.net += c.grams
@@ -268,11 +278,28 @@ func (b *back) arrive(k int) {
 	b.may.addAll(c.may)
 }
 
+// makeRoom makes the lists as long as the sources need.
+func (b *back) makeRoom() {
+	var yards, pulls, runs int
+	b.may.each(func(s int32) {
+		switch b.origins[s].Place.Kind {
+		case ledger.PlaceYard:
+			yards++
+		case ledger.PlacePull:
+			pulls++
+		case ledger.PlaceRun:
+			runs++
+		}
+	})
+	b.out.Yards, b.out.Pulls, b.out.Runs = make([]Origin, 0, yards), make([]Origin, 0, pulls), make([]Origin, 0, runs)
+}
+
 func (b *back) list() {
 	b.out.NetG = b.net
 	for _, p := range b.arrived {
 		b.may.add(p.source)
 	}
+	b.makeRoom()
 	left := b.arrived
 	b.may.each(func(s int32) {
 		o, p := b.origins[s], portion{source: s}

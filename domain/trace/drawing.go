@@ -170,7 +170,7 @@ func (t *Tracer) DrawForward(subject Subject) *Drawing {
 	}, nil)
 	w := carries(s.forward, s.turns)
 	for at, c := range w.contents {
-		if place := t.holders[at]; place.Kind == ledger.PlaceContainer {
+		if place := t.holders[at]; c != nil && place.Kind == ledger.PlaceContainer {
 			c.settle()
 			for _, p := range c.of {
 				s.band(turn{place: t.spot(place), times: int(p.source)}, turn{name: onHandName}, p.grams)
@@ -253,13 +253,15 @@ func (t *Tracer) DrawBack(lot ledger.ID) (*Drawing, error) {
 	containers := t.book.State().Lot(lot).Containers
 	b := newBack(t, t.targets(containers), &Back{})
 	b.follow()
-	carried, _ := b.reverse(outside, nil)
+	carried := make([]rounds, len(b.relevant))
+	b.reverse(outside, nil, carried)
 	for k, i := range b.relevant {
 		if m := t.moves[i]; carried[k].sum() >= leastStepG && m.from != outside {
 			s.order.follow(t.spot(t.flows[i].From), t.spot(t.flows[i].To))
 		}
 	}
-	carried, _ = b.reverse(outside, s.turns)
+	clear(carried)
+	b.reverse(outside, s.turns, carried)
 	for k, i := range b.relevant {
 		s.backward(i, carried[k])
 	}

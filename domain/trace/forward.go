@@ -96,7 +96,10 @@ func (t *Tracer) Forward(s Subject) *Forward {
 	}
 	total := f.markedG
 	for at, r := range t.runs {
-		for _, p := range f.tags(at, r) {
+		if r == nil {
+			continue
+		}
+		for _, p := range f.tags(int32(at), r) {
 			total += p.grams
 		}
 	}
@@ -134,7 +137,7 @@ func (f *forward) watch(i int, carried []portion) {
 		f.lost += p.grams
 	}
 	if flow.From.Kind == ledger.PlaceContainer && m.grams > m.short {
-		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.contents[m.from].may.has(0)}
+		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.in(m.from).may.has(0)}
 	}
 }
 
@@ -189,7 +192,7 @@ func (f *forward) sentTo(c Container, p portion, buyers map[ledger.ID]*portion) 
 
 // now is what a holder has of the subject, and whether it may have any.
 func (f *forward) now(at int32) (p portion, may bool) {
-	c := &f.contents[at]
+	c := f.in(at)
 	c.settle()
 	if len(c.of) > 0 {
 		p = c.of[0]
@@ -200,7 +203,7 @@ func (f *forward) now(at int32) (p portion, may bool) {
 func (f *forward) tank(at int32) (Tank, portion, bool) {
 	p, may := f.now(at)
 	id := f.holders[at].ID
-	return Tank{ID: id, Name: f.book.Name(id), HeldG: f.contents[at].grams, Of: p.amount()}, p, may
+	return Tank{ID: id, Name: f.book.Name(id), HeldG: f.in(at).grams, Of: p.amount()}, p, may
 }
 
 func (f *forward) container(at int32) (Container, portion, bool) {

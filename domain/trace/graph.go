@@ -18,8 +18,8 @@ type Tracer struct {
 	moves   []move
 	holders []ledger.Place
 	at      map[ledger.ID]int32
-	// runs are what the runs gave, by holder.
-	runs map[int32]*run
+	// runs are what the runs gave, by holder; nil for what is no run.
+	runs []*run
 	// origins are all pulls, yards and runs that honey came from, each with its
 	// number as a source; the first stands for honey of no entry.
 	origins  []Origin
@@ -52,7 +52,7 @@ const unexplained int32 = 0
 // Open readies a book for tracing.
 func Open(b *ledger.Book) *Tracer {
 	t := &Tracer{
-		book: b, through: b.Len(), at: map[ledger.ID]int32{}, runs: map[int32]*run{},
+		book: b, through: b.Len(), at: map[ledger.ID]int32{},
 		origins: []Origin{{Name: placeName(b, ledger.Place{})}}, sourceOf: map[ledger.Place]int32{{}: unexplained},
 		said: map[ledger.ID][]*ledger.Entry{}, mentions: map[ledger.ID][]*ledger.Entry{},
 	}
@@ -69,7 +69,7 @@ func Open(b *ledger.Book) *Tracer {
 		t.flows, t.moves = append(t.flows, f), append(t.moves, m)
 	}
 	for at, place := range t.holders {
-		if r := t.runs[int32(at)]; r != nil {
+		if r := t.runs[at]; r != nil {
 			t.fill(place, r)
 		}
 	}
@@ -145,7 +145,7 @@ func (t *Tracer) holder(p ledger.Place) int32 {
 	i, known := t.at[p.ID]
 	if !known {
 		i = int32(len(t.holders))
-		t.holders = append(t.holders, p)
+		t.holders, t.runs = append(t.holders, p), append(t.runs, nil)
 		t.at[p.ID] = i
 	}
 	return i

@@ -15,7 +15,8 @@ const leastStepG = 0.5
 // path follows the targets' honey back along each move and lists what it went
 // through.
 func (b *back) path() {
-	carried, _ := b.reverse(outside, nil)
+	carried := make([]rounds, len(b.relevant))
+	b.reverse(outside, nil, carried)
 	days := map[Day]float64{}
 	places := map[int32]*Passed{}
 	for k := len(b.relevant) - 1; k >= 0; k-- {
@@ -51,13 +52,17 @@ func (r *rounds) add(o rounds) {
 	}
 }
 
-// reverse gives, for each relevant move, what it carried of the honey that is in
-// the targets, under perfect mixing. Honey that comes to the holder absorb is
-// followed no further; what came to it is in absorbed. turns says which moves
-// turn back; it may be nil.
-func (b *back) reverse(absorb int32, turns func(i int) bool) (carried []rounds, absorbed float64) {
-	carried = make([]rounds, len(b.relevant))
-	weight := make([]rounds, len(b.holders))
+// reverse notes in carried, for each relevant move, what it carried of the honey
+// that is in the targets, under perfect mixing; carried may be nil. Honey that
+// comes to the holder absorb is followed no further; what came to it is returned.
+// turns says which moves turn back; it may be nil.
+func (b *back) reverse(absorb int32, turns func(i int) bool, carried []rounds) (absorbed float64) {
+	if b.weight == nil {
+		b.weight = make([]rounds, len(b.holders))
+	} else {
+		clear(b.weight)
+	}
+	weight := b.weight
 	for _, x := range b.targets {
 		if x.until == len(b.moves) {
 			weight[x.at][0] += float64(x.grams)
@@ -74,7 +79,9 @@ func (b *back) reverse(absorb int32, turns func(i int) bool) (carried []rounds, 
 			if turns != nil && turns(i) {
 				g = g.turned()
 			}
-			carried[k] = g
+			if carried != nil {
+				carried[k] = g
+			}
 			if m.from != outside {
 				known := g.times(float64(m.grams-m.short) / float64(m.grams))
 				if m.from == absorb {
@@ -88,7 +95,7 @@ func (b *back) reverse(absorb int32, turns func(i int) bool) (carried []rounds, 
 			weight[b.targets[x].at][0] += float64(b.targets[x].grams)
 		}
 	}
-	return carried, absorbed
+	return absorbed
 }
 
 func (b *back) stepOf(k int, grams float64, days map[Day]float64, places map[int32]*Passed) {
@@ -142,7 +149,7 @@ func (b *back) passed(places map[int32]*Passed) {
 		if slices.ContainsFunc(b.targets, func(x target) bool { return x.at == at }) {
 			continue
 		}
-		_, grams := b.reverse(at, nil)
+		grams := b.reverse(at, nil, nil)
 		p.Grams = int64(math.Round(grams))
 		b.out.Passed = append(b.out.Passed, *p)
 	}
@@ -181,11 +188,11 @@ func (b *back) hands() {
 // restsOn gives the entries that the trace rests on: the steps, what was said of
 // their runs, the pulls, and the readings on the way.
 func (b *back) restsOn(yield func(*ledger.Entry) bool) {
-	seen := map[ledger.ID]bool{}
+	var seen sources // by number
 	more := true
 	give := func(e *ledger.Entry) {
-		if more && e != nil && !seen[e.ID] {
-			seen[e.ID] = true
+		if more && e != nil && !seen.has(int32(e.Number)) {
+			seen.add(int32(e.Number))
 			more = yield(e)
 		}
 	}

@@ -221,7 +221,7 @@ func (t *Tracer) upstream(r Relied) *upstream {
 			until = t.flows[last].Entry.OccurredAt
 		}
 		u.until[t.holders[at].ID] = until
-		if run := t.runs[int32(at)]; run != nil {
+		if run := t.runs[at]; run != nil {
 			for _, p := range run.mix.Parts {
 				u.pulls[p.Origin] = true
 			}

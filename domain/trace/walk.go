@@ -3,7 +3,9 @@ package trace
 // walk follows sources along the moves from the first to the last.
 type walk struct {
 	*Tracer
-	contents []content
+	// contents are by holder; nil where nobody has asked yet. Most holders are
+	// containers, of which a trace passes few.
+	contents []*content
 	// tags gives what of a run is source 0; nil where each pull, yard and run is a
 	// source of its own, and so is honey of no entry.
 	tags func(at int32, r *run) []portion
@@ -23,7 +25,17 @@ type walk struct {
 }
 
 func (t *Tracer) newWalk() *walk {
-	return &walk{Tracer: t, contents: make([]content, len(t.holders))}
+	return &walk{Tracer: t, contents: make([]*content, len(t.holders))}
+}
+
+// in is what is in a holder.
+func (w *walk) in(at int32) *content {
+	c := w.contents[at]
+	if c == nil {
+		c = new(content)
+		w.contents[at] = c
+	}
+	return c
 }
 
 // step takes the walk over the i-th move.
@@ -50,7 +62,7 @@ func (w *walk) step(i int) {
 		w.seen(i, carried)
 	}
 	if m.to != outside {
-		to := &w.contents[m.to]
+		to := w.in(m.to)
 		to.may.addAll(may)
 		to.pour(m.grams, carried)
 	}
@@ -62,7 +74,7 @@ func (w *walk) take(m move) ([]portion, sources) {
 	out := w.out[:0]
 	if m.from == outside {
 		if m.to != outside {
-			out = w.contents[m.to].unexplained(float64(m.short), out)
+			out = w.in(m.to).unexplained(float64(m.short), out)
 		}
 		return w.noteUnexplained(m.short, out), nil
 	}
@@ -77,7 +89,7 @@ func (w *walk) take(m move) ([]portion, sources) {
 
 // full is what is in a holder; a run is full from the start.
 func (w *walk) full(at int32) *content {
-	c := &w.contents[at]
+	c := w.in(at)
 	if r := w.runs[at]; r != nil && c.may == nil {
 		c.grams, c.may = r.grams, sources{}
 		if w.tags == nil {
