@@ -165,7 +165,7 @@ func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params ope
 			g.LotID, g.Lot.Code, on, b.Len(), decision, g.Lot.Declares, len(g.Numbers), results,
 			append([]string{}, g.LeftOut...), []openapi.QualityEstimate{},
 		}
-		for _, e := range quality.Estimates(b, g, quality.ClimateOf(b), on) {
+		for _, e := range quality.Estimates(b, g, on) {
 			out.Estimates = append(out.Estimates, openapi.QualityEstimate{Parameter: e.Parameter, Unit: e.Unit, Low: e.Low, Middle: e.Middle, High: e.High, How: e.How})
 		}
 		return out, nil

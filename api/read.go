@@ -145,6 +145,9 @@ func stateAt(ctx echo.Context, b *ledger.Book) (*ledger.State, error) {
 	if err != nil {
 		return nil, parameterFault("at", text, "A time is written with its offset, 2026-08-21T14:30:00-05:00 (with + as %%2B).")
 	}
+	if !b.Latest().After(at) {
+		return b.State(), nil
+	}
 	return b.StateAt(at), nil
 }
 

@@ -221,14 +221,14 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 		out := openapi.LotReport{
 			LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), NetKg: kg(l.NetG), HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG),
 			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
-			Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
+			Expected: expectedOut(l.Expected), Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
 		}
 		number := map[ledger.ID]string{l.LotID: l.Code}
 		for i, c := range l.Containers {
 			number[c.ID] = c.Number
 			out.Containers[i] = openapi.LotContainer{
 				FillID: c.ID, Container: c.Number, ContainerKind: c.Kind, FilledAt: c.FilledAt, TareKg: kg(c.TareG), GrossKg: kg(c.GrossG),
-				NetKg: kg(c.NetG), HeldKg: kg(c.HeldG), State: string(c.State), Buyer: orNil(c.Buyer), Seal: orNil(c.Seal),
+				NetKg: kg(c.NetG), HeldKg: kg(c.HeldG), State: string(c.State), Buyer: orNil(c.Buyer), Seal: orNil(c.Seal), Expected: expectedOut(c.Expected),
 			}
 		}
 		for e := range b.OfKind(ledger.KindReading, 0) {
@@ -258,30 +258,49 @@ func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string
 	return out
 }
 
-// GetHolder is what is in a tank or container.
+// GetHolder is what is in a tank, container or lot at an instant, which may be
+// yet to come.
 func (s *Server) GetHolder(ctx echo.Context, id openapi_types.UUID, _ openapi.GetHolderParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		state, err := stateAt(ctx, b)
 		if err != nil {
 			return nil, err
 		}
-		h, ok := state.Holder(id)
-		if !ok || h.Place.Kind == ledger.PlaceRun {
-			return nil, fault.New(fault.NotFound, "The outfit has no tank or container %s.", id)
-		}
-		place := openapi.Place{Kind: openapi.PlaceKind(h.Place.Kind), ID: &h.Place.ID, Name: orNil(b.Name(h.Place.ID))}
 		at := b.Latest()
 		if text := ctx.QueryParam("at"); text != "" {
 			at, _ = time.Parse(time.RFC3339, text) // stateAt has read it
 		}
-		var expected *ledger.Belief
-		if belief, known := state.BeliefAt(id, at); known && h.Grams > 0 {
-			expected = &belief
+		if ledger.Named[ledger.Lot](b, id) != nil {
+			return lotHolderOut(b, state, b.Root(id), at), nil
 		}
-		return openapi.Holder{
-			Expected: expectedOut(expected), Place: place, HeldKg: kg(h.Grams), InKg: kg(h.InG), OutKg: kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
-		}, nil
+		h, ok := state.Holder(id)
+		if !ok || h.Place.Kind == ledger.PlaceRun {
+			return nil, fault.New(fault.NotFound, "The outfit has no tank, container or lot %s.", id)
+		}
+		out := openapi.Holder{
+			Place: placeOf(b, h.Place), HeldKg: kg(h.Grams), InKg: kg(h.InG), OutKg: kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
+		}
+		if belief, known := state.BeliefAt(id, at); known && h.Grams > 0 {
+			out.Expected = expectedOut(&belief)
+		}
+		return out, nil
 	})
+}
+
+func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Time) openapi.Holder {
+	l := state.Lot(lot)
+	out := openapi.Holder{
+		Place:  placeOf(b, ledger.Place{Kind: ledger.PlaceLot, ID: lot}),
+		HeldKg: kg(l.HeldG), InKg: kg(l.FilledG), OutKg: kg(l.FilledG - l.HeldG), Makeup: sourcesOut(season.MakeUp(b, l.Mix, l.HeldG)),
+	}
+	if belief, known := state.BeliefOfLot(lot, at); known && l.HeldG > 0 {
+		out.Expected = expectedOut(&belief)
+	}
+	return out
+}
+
+func placeOf(b *ledger.Book, p ledger.Place) openapi.Place {
+	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: &p.ID, Name: orNil(b.Name(p.ID))}
 }
 
 // GetEveningList is what looks odd, most honey first.

@@ -2189,7 +2189,7 @@ type EveningFlag struct {
 	SettledReason *string   `json:"settled_reason,omitempty"`
 }
 
-// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
 type Expected struct {
 	DiastaseGothe   float64 `json:"diastase_gothe"`
 	DiastaseSdGothe float64 `json:"diastase_sd_gothe"`
@@ -2515,9 +2515,9 @@ type HiveCount struct {
 	YardID openapi_types.UUID `json:"yard_id"`
 }
 
-// Holder what is in a tank or container
+// Holder what is in a tank, a container or the containers of a lot
 type Holder struct {
-	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
 	Expected *Expected `json:"expected,omitempty"`
 	HeldKg   float64   `json:"held_kg"`
 	InKg     float64   `json:"in_kg"`
@@ -2854,7 +2854,7 @@ type Level struct {
 	BeforeKg   float64  `json:"before_kg"`
 	CapacityKg *float64 `json:"capacity_kg,omitempty"`
 
-	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
 	Expected *Expected `json:"expected,omitempty"`
 	FullPct  *float64  `json:"full_pct,omitempty"`
 	Place    Place     `json:"place"`
@@ -3077,15 +3077,18 @@ type Lot struct {
 
 // LotContainer one container of a lot
 type LotContainer struct {
-	Buyer         *string            `json:"buyer,omitempty"`
-	Container     string             `json:"container"`
-	ContainerKind string             `json:"container_kind"`
-	FillID        openapi_types.UUID `json:"fill_id"`
-	FilledAt      time.Time          `json:"filled_at"`
-	GrossKg       float64            `json:"gross_kg"`
-	HeldKg        float64            `json:"held_kg"`
-	NetKg         float64            `json:"net_kg"`
-	Seal          *string            `json:"seal,omitempty"`
+	Buyer         *string `json:"buyer,omitempty"`
+	Container     string  `json:"container"`
+	ContainerKind string  `json:"container_kind"`
+
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	Expected *Expected          `json:"expected,omitempty"`
+	FillID   openapi_types.UUID `json:"fill_id"`
+	FilledAt time.Time          `json:"filled_at"`
+	GrossKg  float64            `json:"gross_kg"`
+	HeldKg   float64            `json:"held_kg"`
+	NetKg    float64            `json:"net_kg"`
+	Seal     *string            `json:"seal,omitempty"`
 
 	// State held, dispatched or emptied
 	State  string  `json:"state"`
@@ -3160,12 +3163,15 @@ type LotReport struct {
 	Containers []LotContainer `json:"containers"`
 
 	// Decision whether a lot may leave, and by what
-	Decision     *LotDecision       `json:"decision,omitempty"`
-	DispatchedKg float64            `json:"dispatched_kg"`
-	FirstFill    *time.Time         `json:"first_fill,omitempty"`
-	HeldKg       float64            `json:"held_kg"`
-	LastFill     *time.Time         `json:"last_fill,omitempty"`
-	LotID        openapi_types.UUID `json:"lot_id"`
+	Decision     *LotDecision `json:"decision,omitempty"`
+	DispatchedKg float64      `json:"dispatched_kg"`
+
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	Expected  *Expected          `json:"expected,omitempty"`
+	FirstFill *time.Time         `json:"first_fill,omitempty"`
+	HeldKg    float64            `json:"held_kg"`
+	LastFill  *time.Time         `json:"last_fill,omitempty"`
+	LotID     openapi_types.UUID `json:"lot_id"`
 
 	// Makeup taken as perfectly mixed
 	Makeup     []Source     `json:"makeup"`
@@ -5988,7 +5994,7 @@ type ShedTank struct {
 	// Dip its shape as lines so close that one may go straight from one to the next
 	Dip *[]DipPoint `json:"dip,omitempty"`
 
-	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
 	Expected *Expected `json:"expected,omitempty"`
 	HeldKg   float64   `json:"held_kg"`
 
@@ -6284,7 +6290,7 @@ type TankForm string
 type TankLine struct {
 	CapacityKg float64 `json:"capacity_kg"`
 
-	// Expected what the book expects of the honey in a tank or container, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
 	Expected        *Expected  `json:"expected,omitempty"`
 	FullPct         *float64   `json:"full_pct,omitempty"`
 	HeldKg          float64    `json:"held_kg"`

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"pullbook/domain/estimate"
@@ -122,6 +123,35 @@ func (s *State) BeliefAt(id ID, at time.Time) (Belief, bool) {
 	}
 	s.warm(grip{&h, f.root}, at.UnixMicro())
 	return h.Belief, true
+}
+
+// BeliefOfAll is BeliefAt of containers together, mixed by their weights as they
+// were filled; false where the book expects nothing of any.
+func (s *State) BeliefOfAll(containers []ID, at time.Time) (Belief, bool) {
+	var all Belief
+	var grams int64
+	for _, id := range containers {
+		one, known := s.BeliefAt(id, at)
+		if !known {
+			continue
+		}
+		in := s.holders[s.book.byID[id].root.slot].InG
+		all = mixed(all, grams, one, in)
+		grams += in
+	}
+	return all, grams > 0
+}
+
+// BeliefOfLot is what the book expects at an instant of those containers of a lot
+// that are here; of all of them where none is. It follows the temperature of
+// their store, also to days that have not come.
+func (s *State) BeliefOfLot(lot ID, at time.Time) (Belief, bool) {
+	all := s.Lot(lot).Containers
+	here := slices.DeleteFunc(slices.Clone(all), func(id ID) bool { return s.holders[s.book.byID[id].root.slot].Grams == 0 })
+	if len(here) == 0 {
+		here = all
+	}
+	return s.BeliefOfAll(here, at)
 }
 
 // harvestBelief is what the book expects of honey that comes out of a run: the

@@ -3,6 +3,7 @@ package quality_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
@@ -235,11 +236,26 @@ func TestAnEstimateIsShownAndMeetsNothing(t *testing.T) {
 	h := newHouse(t, nil)
 	h.at(24.5, moisture(ledger.PlaceTank, h.Settling, 17.2, 0))
 	g := h.gather(day10)
-	estimates := quality.Estimates(h.book, g, quality.ClimateOf(h.book), day10)
-	if len(estimates) != 1 || estimates[0].Parameter != "moisture" || estimates[0].How == "" {
-		t.Fatalf("estimates: %+v", estimates)
+	for on, at := range map[standard.Date]time.Time{
+		day10:        time.Date(2026, 7, 11, 0, 0, 0, 0, time.UTC),
+		"2027-07-10": time.Date(2027, 7, 11, 0, 0, 0, 0, time.UTC), // a year in the store at 20 C
+	} {
+		estimates := quality.Estimates(h.book, g, on)
+		if len(estimates) != 3 {
+			t.Fatalf("estimates: %+v", estimates)
+		}
+		var moisture, hmf, diastase float64
+		for _, drum := range h.drums { // of equal weight
+			expected, ok := h.book.State().BeliefAt(drum, at.Add(-time.Microsecond))
+			if !ok {
+				t.Fatal("of a drum nothing is expected")
+			}
+			moisture, hmf, diastase = moisture+expected.Moisture.Mean/4, hmf+expected.HMF().Mean/4, diastase+expected.Diastase().Mean/4
+		}
+		near(t, "the moisture expected", estimates[0].Middle, moisture, 1e-9)
+		near(t, "the HMF expected", estimates[1].Middle, hmf, 1e-9)
+		near(t, "the diastase expected", estimates[2].Middle, diastase, 1e-9)
 	}
-	near(t, "the moisture expected", estimates[0].Middle, 17.2, 1e-9)
 	results, err := quality.Judge(g, h.published(day10, "eu-honey", "anz-2.8.2"), day10, standard.SimpleAcceptance())
 	if err != nil {
 		t.Fatal(err)

@@ -39,6 +39,9 @@ type Container struct {
 	// BuyerID and Buyer say who took it, where it was dispatched.
 	BuyerID ledger.ID
 	Buyer   string
+	// Expected is what the book expects of it at the last thing that happened;
+	// nil where nothing is in it.
+	Expected *ledger.Belief
 }
 
 // LotReport is a lot with all that is known of it.
@@ -57,6 +60,9 @@ type LotReport struct {
 	MoisturePct *float64
 	// MakeUp splits NetG by yard and pull.
 	MakeUp []Source
+	// Expected is what the book expects, at the last thing that happened, of
+	// what is here; nil where nothing is.
+	Expected *ledger.Belief
 	// FirstFill and LastFill are zero times while nothing is filled.
 	FirstFill, LastFill time.Time
 }
@@ -84,6 +90,9 @@ func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
 		}
 		net[id] = c.NetG
 		r.Containers = append(r.Containers, c)
+	}
+	if belief, ok := b.State().BeliefOfLot(r.LotID, b.Latest()); ok && r.HeldG > 0 {
+		r.Expected = &belief
 	}
 	r.readings(b, net)
 	return r, nil
@@ -137,6 +146,9 @@ func container(b *ledger.Book, id ledger.ID) Container {
 	}
 	if t := ledger.Named[ledger.Tank](b, fill.TankID); t != nil {
 		c.Tank = t.Name
+	}
+	if belief, ok := b.State().BeliefAt(id, b.Latest()); ok && h.Grams > 0 {
+		c.Expected = &belief
 	}
 	if h.Gone != nil {
 		c.GoneAt = h.Gone.OccurredAt

@@ -132,9 +132,9 @@ func ofBook(b *ledger.Book, at time.Time) figures {
 			addMix(b, honey, b.Harvest(h.Place.ID).Mix, h.OutG)
 		case ledger.PlaceTank:
 			f.grams(h.Place, "held", h.Grams)
-			var x expectations
-			x.add(s, h.Place.ID, at, h.Grams)
-			f.expected(h.Place, x)
+			if belief, known := s.BeliefAt(h.Place.ID, at); known && h.Grams > 0 {
+				f.expected(h.Place, belief)
+			}
 		}
 	}
 	for yard, g := range honey {
@@ -174,12 +174,9 @@ func (f figures) lot(b *ledger.Book, lot ledger.ID, at time.Time) {
 	parts := map[ledger.ID]float64{}
 	addMix(b, parts, l.Mix, l.FilledG)
 	f.makeUp(of, parts)
-	var x expectations
-	for _, id := range l.Containers {
-		h, _ := s.Holder(id)
-		x.add(s, id, at, h.Grams)
+	if belief, known := s.BeliefOfLot(lot, at); known && l.HeldG > 0 {
+		f.expected(of, belief)
 	}
-	f.expected(of, x)
 }
 
 // ofContainers are the figures that a dispatch or check of a lot rests on: how
@@ -190,7 +187,6 @@ func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers [
 	parts := map[ledger.ID]float64{}
 	lots, here := map[ledger.ID]bool{}, map[ledger.ID]bool{}
 	var net int64
-	var x expectations
 	for _, id := range containers {
 		fill := ledger.Named[ledger.Fill](b, id)
 		if fill == nil || b.Standing(id) == nil {
@@ -200,12 +196,13 @@ func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers [
 		net += fill.NetG()
 		addMix(b, parts, h.Mix, fill.NetG())
 		lots[b.Root(fill.LotID)], here[b.Root(id)] = true, true
-		x.add(s, id, until, fill.NetG())
 	}
 	f.grams(of, "net", net)
 	f[Figure{Of: of, Name: "containers", Unit: "containers"}] = float64(len(here))
 	f.makeUp(of, parts)
-	f.expected(of, x)
+	if belief, known := s.BeliefOfAll(containers, until); known {
+		f.expected(of, belief)
+	}
 	f.moistureRead(b, of, lots, here, until)
 	return f
 }
@@ -275,29 +272,11 @@ func (r *readings) mean(b *ledger.Book) (pct float64, any bool) {
 	return all.sum / all.weight, all.weight > 0
 }
 
-// expectations are means by weight of what a state expects of honey at an
-// instant.
-type expectations struct{ moisture, hmf, diastase mean }
-
-func (x *expectations) add(s *ledger.State, id ledger.ID, at time.Time, grams int64) {
-	belief, known := s.BeliefAt(id, at)
-	if !known || grams <= 0 {
-		return
-	}
-	w := float64(grams)
-	x.moisture = x.moisture.with(belief.Moisture.Mean, w)
-	x.hmf = x.hmf.with(belief.HMF().Mean, w)
-	x.diastase = x.diastase.with(belief.Diastase().Mean, w)
-}
-
-// expected notes what is expected of a place, where anything is.
-func (f figures) expected(of ledger.Place, x expectations) {
-	if x.moisture.weight == 0 {
-		return
-	}
-	f[Figure{Of: of, Name: expectedMoisture, Unit: "%"}] = x.moisture.sum / x.moisture.weight
-	f[Figure{Of: of, Name: expectedHMF, Unit: "mg/kg"}] = x.hmf.sum / x.hmf.weight
-	f[Figure{Of: of, Name: expectedDiastase, Unit: "Gothe"}] = x.diastase.sum / x.diastase.weight
+// expected notes what is expected of a place.
+func (f figures) expected(of ledger.Place, belief ledger.Belief) {
+	f[Figure{Of: of, Name: expectedMoisture, Unit: "%"}] = belief.Moisture.Mean
+	f[Figure{Of: of, Name: expectedHMF, Unit: "mg/kg"}] = belief.HMF().Mean
+	f[Figure{Of: of, Name: expectedDiastase, Unit: "Gothe"}] = belief.Diastase().Mean
 }
 
 type mean struct{ sum, weight float64 }
