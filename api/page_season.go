@@ -189,7 +189,7 @@ func yardRowOf(f figures, y season.YardLine, kinds []string) yardRow {
 	row := yardRow{
 		Rank: f.count(y.Rank), Name: y.Name, Supers: f.count(y.SupersPulled), Hives: nothing,
 		Honey: f.mass(y.HoneyG), PerSuper: f.perKg(y.KgPerSuper), PerHive: f.perKg(y.KgPerHive), Share: f.share(y.Share),
-		Moisture: f.pct(y.MoisturePct), LastSeason: nothing, Change: f.massChange(y.ChangeG), ToldFrom: cmp.Or(string(y.How), nothing),
+		Moisture: f.pct(y.MoisturePct), LastSeason: nothing, Change: f.massChange(y.ChangeG), ToldFrom: told(f, y.How),
 	}
 	for _, kind := range kinds {
 		n := 0
@@ -201,12 +201,20 @@ func yardRowOf(f figures, y season.YardLine, kinds []string) yardRow {
 		row.Kinds = append(row.Kinds, f.count(n))
 	}
 	if y.Hives != nil {
-		row.Hives, row.HiveCount = f.count(y.Hives.Hives), fmt.Sprintf("%s, counted %s", y.Hives.Name, f.day(y.Hives.CountedAt))
+		row.Hives, row.HiveCount = f.count(y.Hives.Hives), f.say("%s, counted %s", y.Hives.Name, f.day(y.Hives.CountedAt))
 	}
 	if y.LastSeason != nil {
 		row.LastSeason = f.mass(y.LastSeason.HoneyG)
 	}
 	return row
+}
+
+// told is how the sharing of a yard's honey is known.
+func told(f figures, how ledger.Allocation) string {
+	if how == "" {
+		return nothing
+	}
+	return f.say("told|" + string(how))
 }
 
 func totalRow(f figures, r *season.Report, kinds []string) yardRow {
@@ -261,16 +269,16 @@ type accountLine struct{ Name, Mass string }
 func accountOf(f figures, b season.Balance) *account {
 	return &account{
 		In: f.side([]flow{
-			{"carried over in tanks", b.InTanksBeforeG}, {"carried over in containers", b.InContainersBeforeG},
-			{"out of runs", b.HarvestedG}, {"found by stocktakes", b.StocktakeGainedG}, {"unexplained", b.UnexplainedG},
+			{f.say("carried over in tanks"), b.InTanksBeforeG}, {f.say("carried over in containers"), b.InContainersBeforeG},
+			{f.say("out of runs"), b.HarvestedG}, {f.say("found by stocktakes"), b.StocktakeGainedG}, {f.say("account|unexplained"), b.UnexplainedG},
 		}),
 		Out: f.side([]flow{
-			{"in tanks", b.InTanksG}, {"in containers", b.InContainersG}, {"left for buyers", b.DispatchedG},
-			{"thrown out", b.WastedG}, {"washed out of tanks", b.WashedG}, {"missed by stocktakes", b.StocktakeLostG},
+			{f.say("in tanks"), b.InTanksG}, {f.say("in containers"), b.InContainersG}, {f.say("left for buyers"), b.DispatchedG},
+			{f.say("thrown out"), b.WastedG}, {f.say("washed out of tanks"), b.WashedG}, {f.say("missed by stocktakes"), b.StocktakeLostG},
 		}),
 		Total:        f.mass(b.HeldBeforeG() + b.HarvestedG + b.UnexplainedG + b.StocktakeGainedG),
 		SupersPulled: f.count(b.SupersPulled), SupersLeft: f.count(b.SupersLeft),
-		Unaccounted: f.mass(b.UnaccountedG), UnaccountedPct: f.pct(b.UnaccountedPct),
+		Unaccounted: f.Kg(kg(b.UnaccountedG)), UnaccountedPct: f.pct(b.UnaccountedPct),
 	}
 }
 
@@ -305,8 +313,19 @@ type tankCard struct {
 
 type sourceLine struct{ Name, Share string }
 
-var tankUses = map[ledger.TankUse]string{
-	ledger.Sump: "sump", ledger.Settling: "settling tank", ledger.Heated: "heated tank", ledger.Bulk: "bulk tank",
+// tankUse is what a tank is for.
+func (f figures) tankUse(use ledger.TankUse) string {
+	switch use {
+	case ledger.Sump:
+		return f.say("sump")
+	case ledger.Settling:
+		return f.say("settling tank")
+	case ledger.Heated:
+		return f.say("heated tank")
+	case ledger.Bulk:
+		return f.say("bulk tank")
+	}
+	return string(use)
 }
 
 // mostSources of a tank's make-up are named; the rest are summed.
@@ -319,7 +338,7 @@ func tankCards(f figures, b *ledger.Book) []tankCard {
 	var out []tankCard
 	for _, t := range season.Tanks(b) {
 		c := tankCard{
-			Name: t.Name, Use: cmp.Or(tankUses[t.Use], string(t.Use)), Held: f.mass(t.Grams), Capacity: f.mass(t.CapacityG),
+			Name: t.Name, Use: f.tankUse(t.Use), Held: f.mass(t.Grams), Capacity: f.Kg(kg(t.CapacityG)),
 			LastMoved: f.minute(t.LastMoved),
 		}
 		c.level(f, t)
@@ -339,12 +358,12 @@ func (c *tankCard) level(f figures, t season.TankLine) {
 	}
 	switch {
 	case t.Grams == 0:
-		c.State = "empty"
+		c.State = f.say("tank|empty")
 	case t.FullPct != nil:
 		c.Full = f.number(full, 0)
 	}
 	if full > 100 {
-		c.State, c.Over = "over its capacity", true
+		c.State, c.Over = f.say("over its capacity"), true
 	}
 	height := gaugeHeight * math.Min(full, 100) / 100
 	c.LevelY, c.LevelHeight = fmt.Sprintf("%.1f", 4+gaugeHeight-height), fmt.Sprintf("%.1f", height)
@@ -374,7 +393,7 @@ func lotRows(f figures, lots []*season.LotReport) []lotRow {
 	var out []lotRow
 	for _, l := range lots {
 		out = append(out, lotRow{
-			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: containersText(l.Containers), Net: f.mass(l.NetG), Held: f.mass(l.HeldG),
+			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: f.containersText(l.Containers), Net: f.mass(l.NetG), Held: f.mass(l.HeldG),
 			Dispatched: f.mass(l.DispatchedG), Moisture: f.pct(l.MoisturePct), Yards: f.count(yardsIn(l.MakeUp)),
 			Filled: f.span(l.FirstFill, l.LastFill), From: mostFrom(f, l.MakeUp),
 		})
@@ -383,9 +402,9 @@ func lotRows(f figures, lots []*season.LotReport) []lotRow {
 }
 
 // containersText is "12 drum, 3 pail": the kinds' own names, so no plural.
-func containersText(containers []season.Container) string {
+func (f figures) containersText(containers []season.Container) string {
 	if len(containers) == 0 {
-		return "none yet"
+		return f.say("none yet")
 	}
 	var kinds []string
 	n := map[string]int{}
@@ -430,9 +449,9 @@ const mostOdd = 8
 
 func eveningOf(f figures, b *ledger.Book) eveningView {
 	list := season.Evening(b)
-	v := eveningView{Count: len(list.Open), Settled: len(list.Settled), Mass: f.mass(list.OpenG)}
+	v := eveningView{Count: len(list.Open), Settled: len(list.Settled), Mass: f.Kg(kg(list.OpenG))}
 	for i, o := range list.Open {
-		line := oddLine{o.InFull(), f.minute(o.OccurredAt), o.RecordedBy}
+		line := oddLine{o.InFull().In(f), f.minute(o.OccurredAt), o.RecordedBy}
 		if i < mostOdd {
 			v.First = append(v.First, line)
 			continue

@@ -7,6 +7,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/domain/say"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
@@ -110,12 +111,12 @@ func recordedOut(r db.Recorded) openapi.Recorded {
 	for i, f := range r.Reply.Flags {
 		out.Flags = append(out.Flags, flagOut(f, r.Reply.Odd[i], r.Reply.Why[i]))
 	}
-	out.Sentence = orNil(r.Reply.Sentence)
+	out.Sentence = orNil(r.Reply.Sentence.String())
 	return out
 }
 
-func flagOut(f ledger.Flag, sentence string, why []string) openapi.Flag {
-	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence}
+func flagOut(f ledger.Flag, sentence say.Text, why []say.Text) openapi.Flag {
+	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence.String()}
 	if f.On.Kind != "" {
 		out.Place = &openapi.Place{Kind: openapi.PlaceKind(f.On.Kind), ID: &f.On.ID}
 	}
@@ -135,10 +136,10 @@ func flagOut(f ledger.Flag, sentence string, why []string) openapi.Flag {
 	return out
 }
 
-func explanationsOut(likely []ledger.Explanation, why []string) []openapi.Explanation {
+func explanationsOut(likely []ledger.Explanation, why []say.Text) []openapi.Explanation {
 	out := make([]openapi.Explanation, len(likely))
 	for i, e := range likely {
-		out[i] = openapi.Explanation{Why: string(e.Why), Sentence: why[i], Value: orNil(e.Value), EntryID: orNil(e.Entry)}
+		out[i] = openapi.Explanation{Why: string(e.Why), Sentence: why[i].String(), Value: orNil(e.Value), EntryID: orNil(e.Entry)}
 		if e.Place.Kind != "" {
 			out[i].Place = &openapi.Place{Kind: openapi.PlaceKind(e.Place.Kind), ID: &e.Place.ID}
 		}

@@ -26,8 +26,8 @@ func (English) Number(v float64, places int) string { return Plain(v, places) }
 func (English) Kg(v float64) string                 { return Plain(v, MassPlaces(v)) + " kg" }
 func (English) Celsius(v float64) string            { return Plain(v, -1) + " °C" }
 func (English) Litres(v float64) string             { return Plain(v, -1) + " L" }
-func (English) Day(t time.Time) string              { return t.Format("2 January") }
-func (English) Minute(t time.Time) string           { return t.Format("2 January, 15:04") }
+func (English) Day(t time.Time) string              { return t.Format("2 January 2006") }
+func (English) Minute(t time.Time) string           { return t.Format("2 January 2006, 15:04") }
 
 // MassPlaces is how fine a mass is said: to a tenth, below ten to a hundredth.
 func MassPlaces(v float64) int {

@@ -20,7 +20,7 @@ func TestASentenceSaysItsFigures(t *testing.T) {
 		{say.F("100 %%"), "100 %"},
 		{say.F("%s", say.List{say.Verbatim("a"), say.Verbatim("b"), say.Verbatim("c")}), "a, b and c"},
 		{say.Join(say.F("One."), say.F("Two.")), "One. Two."},
-		{say.F("on %s", say.Day(time.Date(2026, 8, 3, 9, 0, 0, 0, time.UTC))), "on 3 August"},
+		{say.F("on %s", say.Day(time.Date(2026, 8, 3, 9, 0, 0, 0, time.UTC))), "on 3 August 2026"},
 		{say.F("%s", say.Number{V: -0.001, Places: -1}), "0"},
 		{say.Verbatim("50 % clover"), "50 % clover"},
 	} {

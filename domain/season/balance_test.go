@@ -118,7 +118,7 @@ func TestLotsTanksAndRunsAddUpToTheGram(t *testing.T) {
 			return true
 		})
 		for _, odd := range append(season.Evening(b).Open, season.Evening(b).Settled...) {
-			if len(odd.Sentence) < 10 {
+			if len(odd.Sentence.String()) < 10 {
 				t.Fatalf("%s is told as %q", odd.Code, odd.Sentence)
 			}
 		}

@@ -3,10 +3,10 @@ package season
 import (
 	"cmp"
 	"slices"
-	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // Odd is one flag as the evening list shows it.
@@ -15,16 +15,16 @@ type Odd struct {
 	// OccurredAt and RecordedAt are of the entry that the flag is about.
 	OccurredAt, RecordedAt time.Time
 	RecordedBy             string
-	Sentence               string
+	Sentence               say.Text
 	// Why says what may lie behind it, as Likely does.
-	Why []string
+	Why []say.Text
 	// Reason and SettledBy say why and by whom it was settled, where it was.
 	Reason, SettledBy string
 	SettledAt         time.Time
 }
 
 // InFull is the sentence with what may lie behind it.
-func (o Odd) InFull() string { return strings.Join(append([]string{o.Sentence}, o.Why...), " ") }
+func (o Odd) InFull() say.Text { return say.Join(append([]say.Text{o.Sentence}, o.Why...)...) }
 
 // EveningList is what is odd in the book, most honey first.
 type EveningList struct {

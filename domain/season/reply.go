@@ -1,9 +1,6 @@
 package season
 
 import (
-	"fmt"
-	"strings"
-
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 )
@@ -12,38 +9,43 @@ import (
 // odd about it, in figures and in words.
 type Reply struct {
 	ledger.Effect
-	// Sentence says what changed: "large tank 1 868 -> 2 173 kg, 48 % full".
-	Sentence string
+	// Sentence says what changed: "large tank 1 868 kg -> 2 173 kg, 48 % full".
+	Sentence say.Text
 	// Odd says in words what each of Flags means, and Why what may lie behind it.
-	Odd []string
-	Why [][]string
+	Odd []say.Text
+	Why [][]say.Text
 }
 
 // ReplyTo puts an entry's effect into words. b is the book right after it.
 func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
-	r := Reply{Effect: effect, Odd: make([]string, len(effect.Flags)), Why: make([][]string, len(effect.Flags))}
+	r := Reply{Effect: effect, Odd: make([]say.Text, len(effect.Flags)), Why: make([][]say.Text, len(effect.Flags))}
 	for i, f := range effect.Flags {
 		r.Odd[i], r.Why[i] = Sentence(b, f), Explanations(b, f)
 	}
-	var changed []string
+	var changed []say.Text
 	for _, l := range effect.Levels {
-		if l.BeforeG == l.AfterG {
-			continue
+		if l.BeforeG != l.AfterG {
+			changed = append(changed, levelChange(l))
 		}
-		text := fmt.Sprintf("%s %s -> %s kg", l.Name, amount(kg(l.BeforeG)), amount(kg(l.AfterG)))
-		if l.CapacityG > 0 {
-			text += fmt.Sprintf(", %.0f %% full", 100*float64(l.AfterG)/float64(l.CapacityG))
-		}
-		if l.Expected != nil && l.Place.Kind == ledger.PlaceTank {
-			text += fmt.Sprintf(", expected moisture %.1f %%", l.Expected.Moisture.Mean)
-		}
-		changed = append(changed, text)
 	}
-	if says, ok := effect.Entry.Body.(interface{ Sentence() say.Text }); ok {
-		changed = append(changed, says.Sentence().String())
+	if says, ok := effect.Entry.Body.(interface{ Sentence() say.Text }); ok && !says.Sentence().IsEmpty() {
+		changed = append(changed, says.Sentence())
 	}
-	r.Sentence = strings.Join(changed, "; ")
+	if len(changed) > 0 {
+		r.Sentence = say.F("%s", say.Series{Between: "; ", Items: changed})
+	}
 	return r
+}
+
+func levelChange(l ledger.Level) say.Text {
+	text := say.F("%s %s -> %s", l.Name, say.Kg(kg(l.BeforeG)), say.Kg(kg(l.AfterG)))
+	if l.CapacityG > 0 {
+		text = say.F("%s, %s %% full", text, say.Number{V: 100 * float64(l.AfterG) / float64(l.CapacityG)})
+	}
+	if l.Expected != nil && l.Place.Kind == ledger.PlaceTank {
+		text = say.F("%s, expected moisture %s %%", text, tenth(l.Expected.Moisture.Mean))
+	}
+	return text
 }
 
 // ReplyAsRecorded is the reply that entry n had when it was recorded: the book

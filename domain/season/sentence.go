@@ -1,264 +1,245 @@
 package season
 
 import (
-	"fmt"
 	"math"
-	"strconv"
 	"strings"
-	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // Sentence says in plain words what is odd and where; Explanations, what may lie
 // behind it.
-func Sentence(b *ledger.Book, f ledger.Flag) string {
-	where, found, expected := capital(placeName(b, f.On)), amount(f.Found), amount(f.Expected)
+func Sentence(b *ledger.Book, f ledger.Flag) say.Text {
+	where := say.Capital(placeName(b, f.On))
 	switch f.Code {
 	case ledger.SupersOverrun:
-		return fmt.Sprintf("%s: %s went into %s, but only %s were left of that kind.",
-			where, count(f.Found, "super"), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
+		return say.F("%s: %s went into %s, but only %s were left of that kind.",
+			where, supers(f.Found), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
 	case ledger.Overdrawn:
-		return fmt.Sprintf("%s: %s kg drawn, the book had %s; %s kg are unexplained.", where, found, expected, amount(kg(f.MassG)))
+		return say.F("%s: %s drawn, the book had %s; %s are unexplained.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f))
 	case ledger.Overfilled:
-		return fmt.Sprintf("%s: %s kg in it, but it holds %s; %s kg too many.", where, found, expected, amount(kg(f.MassG)))
+		return say.F("%s: %s in it, but it holds %s; %s too many.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f))
 	case ledger.MoistureUnusual:
-		return fmt.Sprintf("%s: moisture %s %% is unusual; honey seldom is %s %s %%. Was the sample good, and the prism clean?",
-			where, found, side(f), expected)
+		return unusualMoisture(where, f)
 	case ledger.PullTooHeavy:
-		return fmt.Sprintf("%s: weighed %s kg, more than the %s kg that its boxes can be when full.", where, found, expected)
+		return say.F("%s: weighed %s, more than the %s that its boxes can be when full.", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.PullTooLight:
-		return fmt.Sprintf("%s: weighed %s kg, less than the %s kg of its empty boxes.", where, found, expected)
+		return say.F("%s: weighed %s, less than the %s of its empty boxes.", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.GrossAsNet:
-		return fmt.Sprintf("%s: a net of %s kg looks like a gross weight; %s kg net is usual.", where, found, expected)
+		return say.F("%s: a net of %s looks like a gross weight; %s net is usual.", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.PoundsForKilograms:
-		return fmt.Sprintf("%s: %s kg against the usual %s looks like %s.", where, found, expected, pounds(f))
+		return say.F("%s: %s kg against the usual %s looks like %s.", where, amount(f.Found), amount(f.Expected), pounds(f))
 	}
-	return otherSentence(b, f, where, found, expected)
+	return otherSentence(b, f, where)
 }
 
-func otherSentence(b *ledger.Book, f ledger.Flag, where, found, expected string) string {
+func otherSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 	switch f.Code {
 	case ledger.LoadTwice:
-		return fmt.Sprintf("%s: %s looks like the same load entered twice, %s min apart.", where, entryName(b, f.Entry), found)
+		return say.F("%s: %s looks like the same load entered twice, %s min apart.", where, entryName(b, f.Entry), amount(f.Found))
 	case ledger.RecordedLate:
-		return fmt.Sprintf("%s was recorded %s days after it happened.", capital(entryName(b, f.Entry)), found)
+		return say.F("%s was recorded %s after it happened.", say.Capital(entryName(b, f.Entry)), say.Plural{N: f.Found, One: "%s day", Other: "%s days"})
 	case ledger.RunTooRich:
-		return fmt.Sprintf("%s: %s kg of honey came out, more than the %s kg that its boxes could hold.", where, found, expected)
+		return say.F("%s: %s of honey came out, more than the %s that its boxes could hold.", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.RunWithoutSupers:
-		return fmt.Sprintf("%s: %s kg of honey came out, but no supers are booked into it.", where, found)
+		return say.F("%s: %s of honey came out, but no supers are booked into it.", where, say.Kg(f.Found))
 	case ledger.WashedFull:
-		return fmt.Sprintf("%s: washed while the book had %s kg in it.", where, found)
+		return say.F("%s: washed while the book had %s in it.", where, say.Kg(f.Found))
 	case ledger.RestsOnWithdrawn:
-		return fmt.Sprintf("%s names %s, which was withdrawn.", capital(entryName(b, f.Entry)), placeName(b, f.On))
+		return say.F("%s names %s, which was withdrawn.", say.Capital(entryName(b, f.Entry)), placeName(b, f.On))
 	case ledger.NotReleased:
-		return fmt.Sprintf("%s kg left for %s though the lot was not released.", found, placeName(b, f.On))
+		return say.F("%s left for %s though the lot was not released.", say.Kg(f.Found), placeName(b, f.On))
 	case ledger.ReadingUnexpected:
-		return fmt.Sprintf("%s: expected %.1f %%, read %.1f.%s", where, f.Expected, f.Found, byChance(f))
+		return withChance(f, say.F("%s: expected %s %%, read %s.", where, tenth(f.Expected), tenth(f.Found)))
 	case ledger.InstrumentDoubtful:
 		return doubtSentence(b, f, where)
 	case ledger.ContainerEmpty:
 		if f.Found == 0 {
-			return fmt.Sprintf("%s: it is empty or gone already.", where)
+			return say.F("%s: it is empty or gone already.", where)
 		}
-		return fmt.Sprintf("%s: %s kg taken, the book had %s; it is empty or gone.", where, found, expected)
+		return say.F("%s: %s taken, the book had %s; it is empty or gone.", where, say.Kg(f.Found), say.Kg(f.Expected))
 	}
-	return wholeBookSentence(b, f, where, found, expected)
+	return wholeBookSentence(b, f, where)
 }
 
 // wholeBookSentence is of what only shows beside the rest of the book.
-func wholeBookSentence(b *ledger.Book, f ledger.Flag, where, found, expected string) string {
-	also := byChance(f)
+func wholeBookSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 	switch f.Code {
 	case ledger.StocktakeFarOff:
-		return fmt.Sprintf("%s: the book had %s kg, the stocktake%s found %s, %s kg %s.%s",
-			where, expected, day(b, f.Entry), found, amount(kg(f.MassG)), moreOrLess(f), also)
+		return withChance(f, say.F("%s: the book had %s, the stocktake on %s found %s, %s %s.",
+			where, say.Kg(f.Expected), day(b, f.Entry), say.Kg(f.Found), inQuestion(f), moreOrLess(f)))
 	case ledger.MovementTwice:
-		return fmt.Sprintf("%s: %s looks entered twice, %s min apart.", where, entryName(b, f.Entry), found)
+		return say.F("%s: %s looks entered twice, %s min apart.", where, entryName(b, f.Entry), amount(f.Found))
 	case ledger.RunYieldUnusual:
-		return fmt.Sprintf("%s: gave %s kg, runs of its season would have given %s of such boxes; %s kg %s.%s",
-			where, found, expected, amount(kg(f.MassG)), moreOrLess(f), also)
+		return withChance(f, say.F("%s: gave %s, runs of its season would have given %s of such boxes; %s %s.",
+			where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f), moreOrLess(f)))
 	case ledger.NetUnusual:
-		return fmt.Sprintf("%s: %s kg net, its kind holds %s here; %s kg %s.%s", where, found, expected, amount(kg(f.MassG)), moreOrLess(f), also)
+		return withChance(f, say.F("%s: %s net, its kind holds %s here; %s %s.",
+			where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f), moreOrLess(f)))
 	case ledger.NeverExtracted:
-		return fmt.Sprintf("%s: %s of %s went into no run, about %s kg.",
-			where, count(f.Expected-f.Found, "super"), expected, amount(kg(f.MassG)))
+		return say.F("%s: %s of %s went into no run, about %s.", where, supers(f.Expected-f.Found), amount(f.Expected), inQuestion(f))
 	case ledger.WarmWithoutLog:
-		return fmt.Sprintf("%s: it held honey for %.0f hours without a temperature log, from %s on.",
-			where, f.Found, strings.TrimPrefix(day(b, f.Entry), " on "))
+		return say.F("%s: it held honey for %s hours without a temperature log, from %s on.", where, say.Number{V: f.Found}, day(b, f.Entry))
 	}
-	return fmt.Sprintf("%s: %s.", where, strings.ReplaceAll(string(f.Code), "_", " "))
+	return say.F("%s: %s.", where, words(string(f.Code)))
+}
+
+func unusualMoisture(where say.Capital, f ledger.Flag) say.Text {
+	if f.Found < f.Expected {
+		return say.F("%s: moisture %s %% is unusual; honey seldom is below %s %%. Was the sample good, and the prism clean?", where, amount(f.Found), amount(f.Expected))
+	}
+	return say.F("%s: moisture %s %% is unusual; honey seldom is above %s %%. Was the sample good, and the prism clean?", where, amount(f.Found), amount(f.Expected))
 }
 
 // doubtSentence is of one reading, or of all that rest on one failed check.
-func doubtSentence(b *ledger.Book, f ledger.Flag, where string) string {
+func doubtSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 	if c := ledger.Named[ledger.Calibration](b, f.Entry); c != nil {
-		return fmt.Sprintf("%s was found to read %s for %s%s. Resting on it since its last good check, and weighing less: %s.",
-			capital(b.Name(c.InstrumentID)), amount(f.Found), amount(f.Expected), day(b, f.Entry), count(float64(len(f.Entries)), "reading"))
+		return say.F("%s was found to read %s for %s on %s. Resting on it since its last good check, and weighing less: %s.",
+			say.Capital(say.Verbatim(b.Name(c.InstrumentID))), amount(f.Found), amount(f.Expected), day(b, f.Entry),
+			say.Plural{N: float64(len(f.Entries)), One: "%s reading", Other: "%s readings"})
 	}
-	text := fmt.Sprintf("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
+	text := say.F("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
 	if n := len(f.Entries); n > 0 {
-		text += fmt.Sprintf(" It is the first of %d such readings.", n+1)
+		return say.Join(text, say.F("It is the first of %s such readings.", n+1))
 	}
 	return text
 }
 
-func moreOrLess(f ledger.Flag) string {
+func moreOrLess(f ledger.Flag) say.Text {
 	if f.Found > f.Expected {
-		return "more"
+		return say.F("more")
 	}
-	return "less"
+	return say.F("less")
 }
 
-func side(f ledger.Flag) string {
-	if f.Found < f.Expected {
-		return "below"
-	}
-	return "above"
-}
-
-func pounds(f ledger.Flag) string {
+func pounds(f ledger.Flag) say.Text {
 	if f.Found > f.Expected {
-		return "pounds entered as kilograms"
+		return say.F("pounds entered as kilograms")
 	}
-	return "kilograms entered as pounds"
+	return say.F("kilograms entered as pounds")
 }
 
-func runOf(b *ledger.Book, entry ledger.ID) string {
+func runOf(b *ledger.Book, entry ledger.ID) say.Text {
 	if s := ledger.Named[ledger.RunSupers](b, entry); s != nil {
 		return placeName(b, ledger.Place{Kind: ledger.PlaceRun, ID: s.RunID})
 	}
-	return "a run"
+	return say.F("a run")
 }
 
 // placeName is how one speaks of a place: "large tank", "drum 14",
-// "the pull from Mill Yard on 3 August".
-func placeName(b *ledger.Book, p ledger.Place) string {
+// "the pull from Mill Yard on 3 August 2026".
+func placeName(b *ledger.Book, p ledger.Place) say.Text {
 	e, _ := b.Entry(p.ID)
 	if e == nil {
-		return string(p.Kind)
+		return say.F("kind|" + words(string(p.Kind)))
 	}
 	return entryName(b, p.ID)
 }
 
 // entryName is how one speaks of an entry.
-func entryName(b *ledger.Book, id ledger.ID) string {
-	on := day(b, id)
+func entryName(b *ledger.Book, id ledger.ID) say.Text {
 	if f := ledger.Named[ledger.Fill](b, id); f != nil {
 		return containerName(b, f)
 	}
 	if p := ledger.Named[ledger.Pull](b, id); p != nil {
-		return "the pull from " + yardName(b, p.YardID) + on
+		return onDay(b, id, say.F("the pull from %s", yardName(b, p.YardID)))
 	}
 	if r := ledger.Named[ledger.Run](b, id); r != nil {
-		return "run " + r.Name
+		return say.F("run %s", r.Name)
 	}
 	if t := ledger.Named[ledger.Tank](b, id); t != nil {
-		return t.Name
+		return say.Verbatim(t.Name)
 	}
 	if l := ledger.Named[ledger.Lot](b, id); l != nil {
-		return "lot " + l.Code
+		return say.F("lot %s", l.Code)
 	}
 	if m := ledger.Named[ledger.Movement](b, id); m != nil {
-		return movementName(b, m) + on
+		return onDay(b, id, movementName(b, m))
 	}
 	if l := ledger.Named[ledger.Load](b, id); l != nil {
-		return fmt.Sprintf("load %d of %s", l.Load, placeName(b, ledger.Place{Kind: ledger.PlaceRun, ID: l.RunID}))
+		return say.F("load %s of %s", l.Load, placeName(b, ledger.Place{Kind: ledger.PlaceRun, ID: l.RunID}))
 	}
-	return otherEntryName(b, id) + on
-}
-
-func otherEntryName(b *ledger.Book, id ledger.ID) string {
-	of := func(what string, p ledger.Place) string { return what + placeName(b, p) }
-	tank := func(what string, id ledger.ID) string { return of(what, ledger.Place{Kind: ledger.PlaceTank, ID: id}) }
-	run := func(what string, id ledger.ID) string { return of(what, ledger.Place{Kind: ledger.PlaceRun, ID: id}) }
 	e, _ := b.Entry(id)
 	if e == nil {
-		return "an entry that is not in the book"
+		return say.F("an entry that is not in the book")
 	}
+	return onDay(b, id, otherEntryName(b, e))
+}
+
+func otherEntryName(b *ledger.Book, e *ledger.Entry) say.Text {
+	tank := func(id ledger.ID) say.Text { return placeName(b, ledger.Place{Kind: ledger.PlaceTank, ID: id}) }
+	run := func(id ledger.ID) say.Text { return placeName(b, ledger.Place{Kind: ledger.PlaceRun, ID: id}) }
 	switch body := e.Body.(type) {
 	case *ledger.Yard:
-		return body.Name
+		return say.Verbatim(body.Name)
 	case *ledger.Room:
-		return body.Name
+		return say.Verbatim(body.Name)
 	case *ledger.Buyer:
-		return body.Name
+		return say.Verbatim(body.Name)
 	case *ledger.Stocktake:
-		return tank("the stocktake of ", body.TankID)
+		return say.F("the stocktake of %s", tank(body.TankID))
 	case *ledger.Wash:
-		return tank("the wash of ", body.TankID)
+		return say.F("the wash of %s", tank(body.TankID))
 	case *ledger.RunSupers:
-		return run("supers into ", body.RunID)
+		return say.F("supers into %s", run(body.RunID))
 	case *ledger.RunEnd:
-		return run("the end of ", body.RunID)
+		return say.F("the end of %s", run(body.RunID))
 	case *ledger.Reading:
-		return of("the reading on ", body.On)
+		return say.F("the reading on %s", placeName(b, body.On))
 	case *ledger.TemperatureLog:
-		return of("the temperature log of ", body.On)
+		return say.F("the temperature log of %s", placeName(b, body.On))
 	case *ledger.HiveCount:
-		return "the hive count of " + yardName(b, body.YardID)
+		return say.F("the hive count of %s", yardName(b, body.YardID))
 	case *ledger.Dispatch:
-		return "the dispatch to " + buyerName(b, body.BuyerID)
+		return say.F("the dispatch to %s", buyerName(b, body.BuyerID))
 	case *ledger.Calibration:
-		return "the calibration"
+		return say.F("the calibration")
 	}
-	return "the " + strings.ReplaceAll(string(e.Kind), "_", " ")
+	return say.F("the %s", e.Kind.Noun())
 }
 
 // containerName is "drum 14" where its kind says drum.
-func containerName(b *ledger.Book, f *ledger.Fill) string {
+func containerName(b *ledger.Book, f *ledger.Fill) say.Text {
 	if k := ledger.Named[ledger.ContainerKind](b, f.ContainerKindID); k != nil {
-		return k.Name + " " + f.Container
+		return say.F("%s %s", k.Name, f.Container)
 	}
-	return "container " + f.Container
+	return say.F("container %s", f.Container)
 }
 
-func movementName(b *ledger.Book, m *ledger.Movement) string {
-	to := "waste"
+func movementName(b *ledger.Book, m *ledger.Movement) say.Text {
+	to := say.F("waste")
 	if m.To.Kind != ledger.PlaceWaste {
 		to = placeName(b, m.To)
 	}
 	if m.MassG == 0 {
-		return fmt.Sprintf("all of %s to %s", placeName(b, m.From), to)
+		return say.F("all of %s to %s", placeName(b, m.From), to)
 	}
-	return fmt.Sprintf("%s kg from %s to %s", amount(kg(m.MassG)), placeName(b, m.From), to)
+	return say.F("%s from %s to %s", say.Kg(kg(m.MassG)), placeName(b, m.From), to)
 }
 
-func day(b *ledger.Book, id ledger.ID) string {
+// onDay adds the day that an entry happened on.
+func onDay(b *ledger.Book, id ledger.ID, name say.Text) say.Text {
+	return say.F("%s on %s", name, day(b, id))
+}
+
+func day(b *ledger.Book, id ledger.ID) say.Day {
 	e := b.Standing(id)
 	if e == nil {
-		if e, _ = b.Entry(id); e == nil {
-			return ""
-		}
+		e, _ = b.Entry(id)
 	}
-	return " on " + dayText(e.OccurredAt, b.Location())
+	return say.Day(e.OccurredAt.In(b.Location()))
 }
 
-func dayText(at time.Time, loc *time.Location) string { return at.In(loc).Format("2 January 2006") }
+// amount is a figure to a tenth where it is above ten and to a hundredth below,
+// without idle noughts.
+func amount(v float64) say.Number { return say.Number{V: v, Places: say.MassPlaces(v)} }
 
-// amount writes a figure to a tenth where it is above ten and to a hundredth
-// below, without idle zeros.
-func amount(v float64) string {
-	places := 100.0
-	if math.Abs(v) >= 10 {
-		places = 10
-	}
-	return strconv.FormatFloat(math.Round(v*places)/places, 'f', -1, 64)
-}
+func tenth(v float64) say.Number { return say.Number{V: v, Places: 1} }
 
-func count(n float64, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return amount(n) + " " + one + "s"
-}
+func supers(n float64) say.Plural { return say.Plural{N: n, One: "%s super", Other: "%s supers"} }
 
-func capital(s string) string {
-	first, size := utf8.DecodeRuneInString(s)
-	if size == 0 {
-		return s
-	}
-	return string(unicode.ToUpper(first)) + s[size:]
-}
+// inQuestion is the honey that a flag is about.
+func inQuestion(f ledger.Flag) say.Kg { return say.Kg(kg(f.MassG)) }
+
+func words(s string) string { return strings.ReplaceAll(s, "_", " ") }

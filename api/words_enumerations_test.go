@@ -1,0 +1,28 @@
+package api
+
+import (
+	"strings"
+
+	"pullbook/domain/ledger"
+)
+
+// enumerations are the sentences that end in a word from a list, by what they
+// begin with.
+func enumerations() map[string][]string {
+	out := map[string][]string{}
+	add := func(beginning string, words ...string) {
+		for _, w := range words {
+			out[beginning] = append(out[beginning], beginning+strings.ReplaceAll(w, "_", " "))
+		}
+	}
+	for _, kind := range ledger.Kinds() {
+		add("kind|", string(kind))
+	}
+	for _, n := range nav {
+		out["nav"] = append(out["nav"], n.Name)
+	}
+	for _, p := range problemOf {
+		out["problem"] = append(out["problem"], p.title)
+	}
+	return out
+}

@@ -1,0 +1,187 @@
+package api
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// saidAt gives, by the name of what is called, which argument is the sentence.
+var saidAt = map[string]int{
+	"say.F": 0, "say.Errorf": 0, "f.say": 0, "voice.say": 0, "fault.New": 1,
+	"c.wrong": 2, "c.clash": 2, "p.add": 2, "parameterFault": 2,
+}
+
+// spoken is what the program says: each English sentence, with where it stands,
+// and the beginnings of those that end in a word from a list.
+type spoken struct {
+	sentences, beginnings map[string]string
+}
+
+func readSpoken(t *testing.T) spoken {
+	t.Helper()
+	s := spoken{map[string]string{}, map[string]string{}}
+	for _, room := range []string{".", "../domain", "../db"} {
+		err := filepath.WalkDir(room, func(path string, d fs.DirEntry, err error) error {
+			switch {
+			case err != nil:
+				return err
+			case strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go"):
+				s.readGo(t, path)
+			case strings.HasSuffix(path, ".html"):
+				s.readTemplate(t, path)
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s
+}
+
+func (s spoken) readGo(t *testing.T, path string) {
+	t.Helper()
+	source, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ast.Inspect(source, func(n ast.Node) bool {
+		switch x := n.(type) {
+		case *ast.CallExpr:
+			if at, ok := saidAt[nameOf(x.Fun)]; ok && at < len(x.Args) {
+				s.said(x.Args[at], path)
+			}
+		case *ast.CompositeLit:
+			if name := nameOf(x.Type); name == "say.Plural" || strings.HasSuffix(name, "Hint") {
+				for _, e := range x.Elts {
+					if pair, ok := e.(*ast.KeyValueExpr); ok {
+						e = pair.Value
+					}
+					s.said(e, path)
+				}
+			}
+		}
+		return true
+	})
+}
+
+// said takes a literal, or a literal with something after it.
+func (s spoken) said(e ast.Expr, path string) {
+	switch x := e.(type) {
+	case *ast.BasicLit:
+		if text, err := strconv.Unquote(x.Value); err == nil && x.Kind == token.STRING {
+			s.sentences[text] = path
+		}
+	case *ast.BinaryExpr:
+		for {
+			left, ok := x.X.(*ast.BinaryExpr)
+			if !ok {
+				break
+			}
+			x = left
+		}
+		if first, ok := x.X.(*ast.BasicLit); ok {
+			if text, err := strconv.Unquote(first.Value); err == nil {
+				s.beginnings[text] = path
+			}
+		}
+	}
+}
+
+func nameOf(e ast.Expr) string {
+	switch x := e.(type) {
+	case *ast.Ident:
+		return x.Name
+	case *ast.SelectorExpr:
+		if of := nameOf(x.X); of != "" {
+			return of + "." + x.Sel.Name
+		}
+	}
+	return ""
+}
+
+var templateSentence = regexp.MustCompile("[{( |]t (\"(?:[^\"\\\\]|\\\\.)*\"|`[^`]*`)")
+
+func (s spoken) readTemplate(t *testing.T, path string) {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range templateSentence.FindAllStringSubmatch(string(text), -1) {
+		sentence, err := strconv.Unquote(m[1])
+		if err != nil {
+			t.Errorf("%s: %s: %v", path, m[1], err)
+		}
+		s.sentences[sentence] = path
+	}
+}
+
+var (
+	place   = regexp.MustCompile(`%(\[\d+\])?s`)
+	letters = regexp.MustCompile(`\p{L}`)
+)
+
+// needsWords reports whether there is more to a sentence than its places.
+func needsWords(sentence string) bool { return letters.MatchString(place.ReplaceAllString(sentence, "")) }
+
+func TestEverySentenceIsInTheCatalogue(t *testing.T) {
+	t.Parallel()
+	s := readSpoken(t)
+	for _, list := range enumerations() {
+		for _, sentence := range list {
+			s.sentences[sentence] = "enumerations"
+		}
+	}
+	for lang, words := range catalogue {
+		for _, sentence := range slices.Sorted(keysOf(s.sentences)) {
+			if _, known := words[sentence]; !known && needsWords(sentence) {
+				t.Errorf("%s is without %q (%s)", lang, sentence, s.sentences[sentence])
+			}
+		}
+		for _, sentence := range slices.Sorted(keysOf(words)) {
+			if _, used := s.sentences[sentence]; !used {
+				t.Errorf("%s: nobody says %q any more", lang, sentence)
+			}
+			if !samePlaces(sentence, words[sentence]) {
+				t.Errorf("%s: %q has other places than %q", lang, words[sentence], sentence)
+			}
+		}
+	}
+}
+
+func keysOf(m map[string]string) func(func(string) bool) {
+	return func(yield func(string) bool) {
+		for k := range m {
+			if !yield(k) {
+				return
+			}
+		}
+	}
+}
+
+// samePlaces wants as many places in both, whatever their order.
+func samePlaces(english, said string) bool {
+	return len(place.FindAllString(english, -1)) == len(place.FindAllString(said, -1))
+}
+
+// Every sentence that ends in a word from a list has its list below, so that it
+// is held against the catalogue too.
+func TestEveryListOfWordsIsKnown(t *testing.T) {
+	t.Parallel()
+	lists := enumerations()
+	for beginning, path := range readSpoken(t).beginnings {
+		if strings.HasSuffix(beginning, "|") && len(lists[beginning]) == 0 {
+			t.Errorf("%s: what comes after %q is in no list", path, beginning)
+		}
+	}
+}
