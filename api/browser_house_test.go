@@ -23,6 +23,9 @@ type browser struct {
 	ctx context.Context
 	axe string
 
+	// touches counts those of a finger.
+	touches int
+
 	mu sync.Mutex
 	// said is what the console, the log and uncaught errors said since a page
 	// was opened.

@@ -41,6 +41,8 @@ type pages struct {
 	templates map[string]map[string]*template.Template
 	assets    map[string]asset // by address
 	addresses map[string]string
+	// workerScript keeps the recording page on devices.
+	workerScript []byte
 	// made keeps the pages that are the same for everybody, by name.
 	made  sync.Map
 	tries tries
@@ -48,6 +50,7 @@ type pages struct {
 
 // nav is what every page offers to go to.
 var nav = []navItem{
+	{Path: recordPath, Name: "Record"},
 	{Path: "/", Name: "Season"},
 	{Path: calculatorsPath, Name: "Calculators"},
 	{Path: recallPath, Name: "Recall"},
@@ -79,6 +82,10 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.GET(heatChartPath, p.heatChart, squeezed)
 	p.routeRecall(e, squeezed)
 	p.routeSheet(e, squeezed)
+	e.GET(recordPath, p.recordPage, squeezed)
+	e.GET(recordSignInPath, p.recordSignIn)
+	e.GET(workerPath, p.worker, squeezed)
+	e.GET(manifestPath, p.manifest)
 	e.POST(languagePath, p.chooseLanguage)
 	e.POST("/sign-in", p.signIn)
 	e.POST("/sign-out", p.signOut)
@@ -103,6 +110,7 @@ func newPages(s *Server) *pages {
 	for _, name := range webFiles("assets") {
 		p.addAsset(name)
 	}
+	p.workerScript = p.makeWorker()
 	for _, choice := range languageChoices(english) {
 		p.templates[choice.Lang] = p.templatesIn(tongueFor(choice.Lang))
 	}
@@ -156,12 +164,18 @@ type asset struct {
 }
 
 func (p *pages) addAsset(name string) {
+	if p.addresses[name] != "" {
+		return
+	}
 	body, err := fs.ReadFile(web, "web/assets/"+name)
 	if err != nil {
 		panic(err)
 	}
-	sum := sha256.Sum256(body)
 	ext := path.Ext(name)
+	if ext == ".js" {
+		body = p.linked(body)
+	}
+	sum := sha256.Sum256(body)
 	address := fmt.Sprintf("/assets/%s.%s%s", strings.TrimSuffix(name, ext), hex.EncodeToString(sum[:6]), ext)
 	p.assets[address] = asset{mime.TypeByExtension(ext), body}
 	p.addresses[name] = address

@@ -1,0 +1,308 @@
+package api_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log"
+	"net/http"
+	"net/http/httptest"
+	"net/http/httputil"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/google/uuid"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+)
+
+// shedNow is an outfit in the middle of a season that goes on today: the page
+// records by the device's own clock. 2000 kg of 17.4 % are in the large tank, 600
+// kg of 19.2 % in tank 2; a run is open, 12 supers of Mill Race wait.
+type shedNow struct {
+	entries                                                   []*ledger.Entry
+	alder, mill, deep, drum, large, two, blue, run, lot, pull uuid.UUID
+}
+
+func newShedNow() *shedNow {
+	s := &shedNow{}
+	now := time.Now()
+	add := func(daysAgo float64, body ledger.Body) uuid.UUID {
+		e := &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: now.Add(-time.Duration(daysAgo * 24 * float64(time.Hour))).Truncate(time.Second).UTC(), Via: ledger.ViaImport, Body: body}
+		s.entries = append(s.entries, e)
+		return e.ID
+	}
+	day := func(days int) ledger.Date { return ledger.Date(now.AddDate(0, 0, days).Format(time.DateOnly)) }
+	add(100, &ledger.Season{Name: "the flow", First: day(-150), Last: day(150)})
+	s.alder = add(100, &ledger.Yard{Name: "Alder Bend"})
+	s.mill = add(100, &ledger.Yard{Name: "Mill Race"})
+	s.deep = add(100, &ledger.SuperKind{Name: "deep", FramesPerSuper: 10, TareG: 13_000, UsualNetG: 27_000, FullestNetG: 36_000})
+	s.drum = add(100, &ledger.ContainerKind{Name: "drum", VolumeML: 208_000, TareG: 18_000, UsualNetG: 290_000})
+	s.large = add(100, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 4_500_000, HoseMark: "red", Shape: &ledger.TankShape{Form: "upright_cylinder", DiameterCM: 160, HeightCM: 160}})
+	s.two = add(100, &ledger.Tank{Name: "tank 2", Use: ledger.Settling, CapacityG: 900_000})
+	s.blue = add(100, &ledger.Instrument{Name: "blue refractometer", Scale: ledger.ScaleMoisture, Compensates: true, StdUncertainty: 0.1})
+	add(100, &ledger.Room{Name: "hot room", Use: ledger.HotRoom})
+	for _, of := range []struct {
+		tank   uuid.UUID
+		grams  int64
+		read   float64
+		supers int
+	}{{s.large, 2_290_000, 17.4, 80}, {s.two, 600_000, 19.2, 22}} {
+		pull := add(6, &ledger.Pull{YardID: s.alder, Supers: []ledger.SuperCount{{SuperKindID: s.deep, Supers: of.supers}}, HivesWorked: 20})
+		run := add(5, &ledger.Run{Name: fmt.Sprint("of ", of.supers), FramesPerSide: 30})
+		add(4.9, &ledger.RunSupers{RunID: run, PullID: pull, SuperCount: ledger.SuperCount{SuperKindID: s.deep, Supers: of.supers}})
+		add(4.5, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: run}, To: ledger.Place{Kind: ledger.PlaceTank, ID: of.tank}, MassG: of.grams})
+		add(4.4, &ledger.RunEnd{RunID: run, WaxG: of.grams / 60})
+		for i := range 6 {
+			m := &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: of.read}
+			add(4-float64(i)/10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: of.tank}, Point: ledger.PointMixed, InstrumentID: s.blue, Moisture: m})
+		}
+	}
+	s.lot = add(3, &ledger.Lot{Code: "L26-014", Product: "clover honey"})
+	add(2.9, &ledger.Fill{LotID: s.lot, TankID: s.large, ContainerKindID: s.drum, Container: "D-009", TareG: 18_200, GrossG: 308_200})
+	s.pull = add(1, &ledger.Pull{YardID: s.mill, Supers: []ledger.SuperCount{{SuperKindID: s.deep, Supers: 12}}, HivesWorked: 6})
+	s.run = add(0.1, &ledger.Run{Name: "this morning", FramesPerSide: 30})
+	return s
+}
+
+func (s *shedNow) open(t *testing.T, units string) *pageHouse {
+	t.Helper()
+	return pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: units}, s.entries)
+}
+
+// device is a phone or tablet of its own in a browser that others share: it has
+// its own store, cookies and worker.
+func (b *browser) device(t *testing.T, language string) *browser {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(b.ctx, chromedp.WithNewBrowserContext())
+	t.Cleanup(cancel)
+	d := &browser{t: t, ctx: ctx, axe: b.axe}
+	d.attach(language)
+	return d
+}
+
+// tab is another tab of the same device.
+func (b *browser) tab(t *testing.T, language string) *browser {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(b.ctx)
+	t.Cleanup(cancel)
+	d := &browser{t: t, ctx: ctx, axe: b.axe}
+	d.attach(language)
+	return d
+}
+
+func (b *browser) attach(language string) {
+	b.t.Helper()
+	if err := chromedp.Listen(b.ctx, b.listen); err != nil {
+		b.t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(b.ctx, 60*time.Second)
+	b.t.Cleanup(cancel)
+	b.ctx = ctx
+	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		if _, err := cdp.Call(ctx, target, cdplog.Enable, cdp.Empty{}); err != nil {
+			return err
+		}
+		_, err := cdp.Call(ctx, target, runtime.Enable, cdp.Empty{})
+		return err
+	}))
+	if language != "" {
+		b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+			_, err := cdp.Call(ctx, target, network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: network.Headers{"Accept-Language": language}})
+			return err
+		}))
+	}
+	b.resize(390, 780)
+}
+
+// signInAs opens a session by the form, as somebody.
+func (b *browser) signInAs(l *line, token string) {
+	b.t.Helper()
+	b.open(l.url + recordSignIn)
+	b.do(chromedp.SendKeys(chromedp.CSS("#token"), token+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
+}
+
+const recordSignIn = "/record/sign-in"
+
+// record opens the recording page and waits until it knows the book.
+func (b *browser) record(l *line) {
+	b.t.Helper()
+	b.open(l.url + "/record")
+	b.until(`document.documentElement.dataset.ready === 'true'`)
+	b.until(`document.querySelector('.net.online') !== null`)
+}
+
+// until waits for a condition in the page.
+func (b *browser) until(condition string) {
+	b.t.Helper()
+	for deadline := time.Now().Add(15 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		got, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("Boolean("+condition+")"))
+		if err == nil && got {
+			return
+		}
+		if time.Now().After(deadline) {
+			shown, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1500)`))
+			b.t.Fatalf("it never came to: %s (%v)\nthe page reads:\n%s\nthe browser said: %s", condition, err, shown, strings.Join(b.said, "\n"))
+		}
+	}
+}
+
+// touch taps the middle of the first element that a selector finds, by a finger.
+func (b *browser) touch(selector string) {
+	b.t.Helper()
+	b.touches++
+	point := evaluated[[]float64](b, fmt.Sprintf(`(() => {
+		const e = [...document.querySelectorAll(%q)].find(e => e.checkVisibility())
+		if (!e) throw new Error('nothing shown is ' + %[1]q)
+		e.scrollIntoView({block: 'center', behavior: 'instant'})
+		const r = e.getBoundingClientRect()
+		return [r.left + r.width / 2, r.top + r.height / 2, r.width, r.height]
+	})()`, selector))
+	if point[2] < 48 || point[3] < 48 {
+		b.t.Errorf("%s is %.0f by %.0f px: too small for a finger in a glove", selector, point[2], point[3])
+	}
+	b.do(chromedp.TapXY(point[0], point[1]))
+}
+
+// tile goes to a kind's screen from the first one.
+func (b *browser) tile(kind string) {
+	b.t.Helper()
+	b.touch(`#home .tile[href="#` + kind + `"]`)
+	b.until(`document.getElementById('form').dataset.kind === '` + kind + `' && !document.getElementById('form').hidden || '` + kind + `' === 'run'`)
+}
+
+// choose touches a choice by its words.
+func (b *browser) choose(field, label string) {
+	b.t.Helper()
+	evaluated[bool](b, fmt.Sprintf(`(() => {
+		for (const e of document.querySelectorAll('[data-field=%q] .tab')) e.toggleAttribute('data-wanted', e.querySelector('b').textContent === %q)
+		return true
+	})()`, field, label))
+	b.touch(`[data-field="` + field + `"] .tab[data-wanted]`)
+}
+
+// key touches keys of the pad.
+func (b *browser) key(keys string) {
+	b.t.Helper()
+	for _, k := range keys {
+		name := string(k)
+		if k == '.' || k == ',' {
+			name = "mark"
+		}
+		b.touch(`#pad button[data-key="` + name + `"]`)
+	}
+}
+
+// aim touches a field, so that the pad writes in it.
+func (b *browser) aim(field string) { b.t.Helper(); b.touch("#in-" + field) }
+
+func (b *browser) save() {
+	b.t.Helper()
+	b.touch("#save")
+}
+
+// saved waits for the first screen after saving.
+func (b *browser) saved() {
+	b.t.Helper()
+	b.save()
+	b.until(`!document.getElementById('home').hidden`)
+}
+
+func (b *browser) text(selector string) string {
+	b.t.Helper()
+	return evaluated[string](b, fmt.Sprintf(`document.querySelector(%q)?.innerText ?? ''`, selector))
+}
+
+// line is a device's way to the book, which can be cut.
+type line struct {
+	url string
+	cut atomic.Bool
+	// instead answers a request in the book's place, where it returns true.
+	instead atomic.Pointer[func(http.ResponseWriter, *http.Request) bool]
+
+	mu sync.Mutex
+	// posts are the ids of entries in the order in which they came through.
+	posts []string
+}
+
+func (h *pageHouse) line(t *testing.T) *line {
+	t.Helper()
+	to, err := url.Parse(h.url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := &line{}
+	proxy := &httputil.ReverseProxy{Rewrite: func(r *httputil.ProxyRequest) {
+		r.SetURL(to)
+		r.Out.Host = r.In.Host
+	}, ErrorLog: log.New(io.Discard, "", 0)}
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if l.cut.Load() {
+			panic(http.ErrAbortHandler)
+		}
+		if f := l.instead.Load(); f != nil && (*f)(w, r) {
+			return
+		}
+		if r.Method == http.MethodPost && strings.HasPrefix(r.URL.Path, "/v1/") {
+			l.note(r)
+		}
+		proxy.ServeHTTP(w, r)
+	}))
+	server.Config.ErrorLog = log.New(io.Discard, "", 0)
+	t.Cleanup(server.Close)
+	l.url = server.URL
+	return l
+}
+
+func (l *line) note(r *http.Request) {
+	body, _ := io.ReadAll(r.Body)
+	r.Body = io.NopCloser(bytes.NewReader(body))
+	var entry struct{ ID string }
+	_ = json.Unmarshal(body, &entry)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.posts = append(l.posts, entry.ID)
+}
+
+// noNetwork cuts a device off: its line, and what the browser says of it.
+func (b *browser) noNetwork(l *line, off bool) {
+	b.t.Helper()
+	l.cut.Store(off)
+	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		if _, err := cdp.Call(ctx, target, network.Enable, network.EnableParams{}); err != nil {
+			return err
+		}
+		_, err := cdp.Call(ctx, target, network.OverrideNetworkState, network.OverrideNetworkStateParams{Offline: off})
+		return err
+	}))
+}
+
+// waits waits until so many entries wait on the device, as the page says.
+func (b *browser) waits(n int) {
+	b.t.Helper()
+	b.until(fmt.Sprintf(`(() => { const t = document.getElementById('waiting'); return %d === 0 ? t.hidden : !t.hidden && t.innerText.includes('%[1]d') })()`, n))
+}
+
+// look keeps a picture of the screen and complains about what is wrong with it.
+func (b *browser) look(name string, sizes ...size) {
+	b.t.Helper()
+	for _, s := range sizes {
+		b.resize(s.width, s.height)
+		b.complain(s.name + " " + name)
+		b.picture(filepath.Join(screenshots, "record-"+name+"-"+s.name+".png"), s.width, s.height)
+	}
+	b.resize(390, 780)
+}

@@ -1,0 +1,274 @@
+// The kinds of entries that the crew records: what is asked for each, what that
+// makes of it in the contract's form, and what the book thinks of it.
+//
+// A kind is a function of what is known and typed so far (now): now.shed is the
+// book as the device knows it, now.v what was chosen and typed by field, now.n(name)
+// a figure in the book's units (NaN while there is none), now.w the writer of figures.
+
+import { lang, show } from "./numbers.js"
+import { dipKg, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
+import { say } from "./words.js"
+
+const choice = (name, label, options, more) => ({type: "choice", name, label, options, ...more})
+const number = (name, label, what, more) => ({type: "number", name, label, what, places: 1, ...more})
+const text = (name, label, more) => ({type: "text", name, label, ...more})
+
+const kg = v => Math.round(v * 1000) / 1000
+const tenth = v => Math.round(v * 10) / 10
+const given = o => Object.fromEntries(Object.entries(o).filter(([, v]) => v !== undefined && v !== "" && !Number.isNaN(v)))
+const placeOf = value => {
+	const [kind, id] = (value ?? "").split(":")
+	return id ? {kind, id} : {kind}
+}
+
+const day = time => new Date(time).toLocaleDateString(lang, {day: "numeric", month: "short"})
+
+const tankOption = (now, t) => ({
+	value: "tank:" + t.tank_id, label: t.name,
+	note: [t.held_kg > 0 ? now.w.mass(t.held_kg) : say("empty"), t.hose_mark && say("hose", t.hose_mark)].filter(Boolean).join(" · "),
+})
+const fullFirst = tanks => [...tanks.filter(t => t.held_kg > 0), ...tanks.filter(t => !(t.held_kg > 0))]
+const tankOf = (now, value) => now.shed.tanks.find(t => "tank:" + t.tank_id === value)
+const runOf = (now, value) => now.shed.runs.find(r => r.run_id === value)
+const runOption = r => ({value: r.run_id, label: r.name, note: day(r.started_at)})
+
+const scales = {
+	moisture: {what: "pct", places: 1, auto: 2, api: "moisture_pct"},
+	brix: {what: "brix", places: 1, auto: 2, api: "brix_deg"},
+	refractive_index: {what: "index", places: 4, auto: 1, api: "refractive_index"},
+}
+
+export const kinds = {}
+
+kinds.reading = now => {
+	const s = now.shed
+	const instrument = s.instruments.find(i => i.instrument_id === now.v.instrument) ?? s.instruments[0]
+	const scale = scales[instrument?.scale ?? "moisture"]
+	const on = now.v.on
+	return {
+		title: say("moisture"),
+		lacks: s.instruments.length === 0 ? say("no refractometer") : undefined,
+		fields: [
+			choice("on", say("what was read"), [
+				...fullFirst(s.tanks).map(t => tankOption(now, t)),
+				...s.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: say("run")})),
+				...s.pulls.map(p => ({value: "pull:" + p.pull_id, label: p.yard, note: say("boxes of", day(p.pulled_at))})),
+				...s.lots.map(l => ({value: "lot:" + l.lot_id, label: l.code, note: say("lot")})),
+			]),
+			number("shown", say("shown"), scale.what, scale),
+			choice("instrument", say("instrument"), s.instruments.map(i => ({value: i.instrument_id, label: i.name})), {details: true}),
+			choice("point", say("where drawn"), ["gate", "top", "middle", "bottom", "mixed"].map(p => ({value: p, label: say(p)})), {details: true}),
+			number("sample", say("sample temperature"), "temperature", {optional: true, details: instrument?.compensates_temperature, api: "sample_temperature_c"}),
+		],
+		opinion: () => ofReading({shed: s, instrument, shown: now.n("shown"), tank: tankOf(now, on), point: now.v.point, sampleC: now.n("sample")}),
+		entries: () => [{path: "readings", body: given({
+			on: placeOf(on), point: now.v.point, instrument_id: instrument.instrument_id, [scale.api]: now.n("shown"), sample_temperature_c: tenth(now.n("sample")),
+		})}],
+	}
+}
+
+kinds.pull = now => {
+	const s = now.shed
+	const counts = s.super_kinds.map(k => ({kind: k, supers: now.n("n-" + k.super_kind_id)})).filter(c => c.supers > 0)
+	return {
+		title: say("pull"),
+		lacks: s.yards.length === 0 ? say("no yard") : s.super_kinds.length === 0 ? say("no super kind") : undefined,
+		fields: [
+			choice("yard", say("yard"), s.yards.map(y => ({value: y.yard_id, label: y.name}))),
+			...s.super_kinds.map(k => number("n-" + k.super_kind_id, say("supers of kind", k.name), "count", {places: 0, optional: true, api: "supers_" + k.name})),
+			number("hives", say("hives worked"), "count", {places: 0, optional: true, api: "hives_worked"}),
+			number("gross", say("gross of all"), "mass", {optional: true, api: "gross_kg"}),
+			choice("room", say("hot room"), s.rooms.filter(r => r.use === "hot_room").map(r => ({value: r.room_id, label: r.name})), {details: true, optional: true}),
+		],
+		missing: () => counts.length === 0 ? say("how many supers") : undefined,
+		opinion: () => ofPull({counts, gross: now.n("gross"), w: now.w}),
+		entries: () => [{path: "pulls", body: given({
+			yard_id: now.v.yard, supers: counts.map(c => ({super_kind_id: c.kind.super_kind_id, supers: c.supers})),
+			hives_worked: now.n("hives"), gross_kg: kg(now.n("gross")), room_id: now.v.room,
+		})}],
+	}
+}
+
+kinds.start = now => ({
+	title: say("start run"),
+	fields: [
+		text("name", say("name of run"), {value: freeName(now), maxlength: 80}),
+		number("frames", say("frames each side"), "count", {places: 0, value: "30", remember: "frames", api: "frames_per_side"}),
+	],
+	opinion: () => ofRunStart({shed: now.shed, name: now.v.name}),
+	entries: () => [{path: "runs", body: {name: now.v.name, frames_per_side: now.n("frames")}}],
+})
+
+function freeName(now) {
+	const today = new Date().toLocaleDateString(lang, {day: "numeric", month: "long"})
+	const taken = now.shed.runs.filter(r => r.name.startsWith(today)).length
+	return taken === 0 ? today : `${today} (${taken + 1})`
+}
+
+kinds.supers = now => {
+	const s = now.shed
+	const [pull, kind] = (now.v.pull ?? "").split(":")
+	const left = s.pulls.find(p => p.pull_id === pull)?.supers.find(c => c.super_kind_id === kind)?.supers
+	const nameOf = id => s.super_kinds.find(k => k.super_kind_id === id)?.name ?? ""
+	return {
+		title: say("supers in"),
+		lacks: s.runs.length === 0 ? say("no run open") : s.pulls.length === 0 ? say("no supers left") : undefined,
+		fields: [
+			choice("run", say("run"), s.runs.map(runOption), {fresh: true}),
+			choice("pull", say("from pull"), s.pulls.flatMap(p => p.supers.filter(c => c.supers > 0).map(c => ({
+				value: p.pull_id + ":" + c.super_kind_id, label: p.yard, note: say("left of pull", day(p.pulled_at), show(c.supers), nameOf(c.super_kind_id)),
+			}))), {fresh: true}),
+			number("supers", say("how many"), "count", {places: 0, api: "supers"}),
+		],
+		opinion: () => ofSupers({left, supers: now.n("supers")}),
+		entries: () => [{path: "run-supers", body: {run_id: now.v.run, pull_id: pull, super_kind_id: kind, supers: now.n("supers")}}],
+	}
+}
+
+kinds.load = now => {
+	const run = runOf(now, now.v.run) ?? now.shed.runs[0]
+	const frames = show(run?.frames_per_side ?? 30)
+	return {
+		title: say("load"),
+		lacks: run ? undefined : say("no run open"),
+		fields: [
+			choice("run", say("run"), now.shed.runs.map(runOption), {fresh: true}),
+			number("load", say("load number"), "count", {places: 0, value: show((run?.last_load ?? 0) + 1), api: "load"}),
+			number("left", say("frames left"), "count", {places: 0, value: frames, remember: "left", api: "frames_left"}),
+			number("right", say("frames right"), "count", {places: 0, value: frames, remember: "right", api: "frames_right"}),
+		],
+		opinion: () => ofLoad({run, load: now.n("load"), left: now.n("left"), right: now.n("right")}),
+		entries: () => [{path: "loads", body: {run_id: run.run_id, load: now.n("load"), frames_left: now.n("left"), frames_right: now.n("right")}}],
+	}
+}
+
+kinds.end = now => {
+	const run = runOf(now, now.v.run)
+	return {
+		title: say("end run"),
+		lacks: now.shed.runs.length === 0 ? say("no run open") : undefined,
+		fields: [
+			choice("run", say("run"), now.shed.runs.map(runOption), {fresh: true}),
+			number("wax", say("wax"), "mass", {optional: true, api: "wax_kg"}),
+			number("empties", say("empties"), "mass", {optional: true, api: "empties_kg"}),
+			number("aside", say("set aside"), "count", {places: 0, optional: true, api: "set_aside_frames"}),
+		],
+		opinion: () => ofRunEnd({run, wax: now.n("wax"), w: now.w}),
+		entries: () => [{path: "run-ends", body: given({run_id: now.v.run, wax_kg: kg(now.n("wax")), empties_kg: kg(now.n("empties")), set_aside_frames: now.n("aside")})}],
+	}
+}
+
+kinds.transfer = now => {
+	const s = now.shed
+	const from = {tank: tankOf(now, now.v.from), run: s.runs.find(r => "run:" + r.run_id === now.v.from)}
+	const all = from.tank?.held_kg > 0 ? [{label: say("all of it", now.w.mass(from.tank.held_kg)), set: {mass: show(now.w.u.mass.fromBook(from.tank.held_kg), 1)}}] : []
+	return {
+		title: say("transfer"),
+		lacks: s.tanks.length === 0 ? say("no tank") : undefined,
+		fields: [
+			choice("from", say("from"), [
+				...s.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: say("run")})),
+				...fullFirst(s.tanks).map(t => tankOption(now, t)),
+			]),
+			choice("to", say("to"), [
+				...s.tanks.filter(t => t !== from.tank).map(t => tankOption(now, t)),
+				...(from.tank ? [{value: "waste", label: say("waste")}] : []),
+			]),
+			number("mass", say("honey"), "mass", {api: "mass_kg", offers: all}),
+		],
+		opinion: () => ofTransfer({shed: s, from: from.tank || from.run ? from : undefined, to: tankOf(now, now.v.to), mass: now.n("mass"), w: now.w}),
+		entries: () => [{path: "movements", body: {from: placeOf(now.v.from), to: placeOf(now.v.to), mass_kg: kg(now.n("mass"))}}],
+	}
+}
+
+kinds.fill = now => {
+	const s = now.shed
+	const isNew = now.v.lot === "new"
+	const lot = s.lots.find(l => l.lot_id === now.v.lot)
+	const kind = s.container_kinds.find(k => k.container_kind_id === now.v.kind)
+	return {
+		title: say("fill"),
+		stays: true,
+		lacks: s.tanks.length === 0 ? say("no tank") : s.container_kinds.length === 0 ? say("no container kind") : undefined,
+		fields: [
+			choice("lot", say("lot"), [...s.lots.map(l => ({value: l.lot_id, label: l.code, note: l.product})), {value: "new", label: say("new lot")}]),
+			...(isNew ? [text("code", say("lot code"), {maxlength: 40})] : []),
+			choice("tank", say("tank"), fullFirst(s.tanks).map(t => ({...tankOption(now, t), value: t.tank_id})), {value: lot?.last_tank_id}),
+			choice("kind", say("container kind"), s.container_kinds.map(k => ({value: k.container_kind_id, label: k.name, note: now.w.volume(k.volume_l)})), {value: lot?.last_container_kind_id}),
+			text("container", say("container number"), {value: nextNumber(lot?.last_container), follows: lot?.last_container, maxlength: 40}),
+			number("tare", say("tare"), "mass", {value: kind && show(now.w.u.mass.fromBook(lot?.last_container_kind_id === kind.container_kind_id ? lot.last_tare_kg : kind.usual_tare_kg), 1), follows: kind?.container_kind_id, remember: kind && "tare-" + kind.container_kind_id, api: "tare_kg"}),
+			number("gross", say("gross"), "mass", {api: "gross_kg", once: true}),
+		],
+		opinion: () => kind ? ofFill({kind, tank: s.tanks.find(t => t.tank_id === now.v.tank), gross: now.n("gross"), tare: now.n("tare"), container: now.v.container ?? "", queued: now.queued, w: now.w}) : [],
+		entries: () => {
+			const fill = lotID => ({path: "fills", body: {
+				lot_id: lotID, tank_id: now.v.tank, container_kind_id: now.v.kind, container: now.v.container.trim(), tare_kg: kg(now.n("tare")), gross_kg: kg(now.n("gross")),
+			}})
+			if (!isNew) return [fill(now.v.lot)]
+			const id = now.newID()
+			return [{path: "lots", body: {id, code: now.v.code.trim()}}, fill(id)]
+		},
+		// The next drum of a lot that was new is one of that lot.
+		next: made => isNew ? {lot: made[0].body.id} : {},
+	}
+}
+
+// nextNumber counts the last figures of a container's number on: D-009 to D-010.
+function nextNumber(last) {
+	const found = /^(.*?)(\d+)(\D*)$/.exec(last ?? "")
+	return found ? found[1] + String(Number(found[2]) + 1).padStart(found[2].length, "0") + found[3] : ""
+}
+
+kinds.temperature = now => {
+	const s = now.shed
+	return {
+		title: say("temperature"),
+		lacks: s.tanks.length + s.rooms.length === 0 ? say("no tank") : undefined,
+		fields: [
+			choice("on", say("what was measured"), [
+				...fullFirst(s.tanks).map(t => tankOption(now, t)),
+				...s.rooms.map(r => ({value: "room:" + r.room_id, label: r.name, note: say("room")})),
+			]),
+			number("value", say("temperature"), "temperature", {api: "temperature_c"}),
+		],
+		opinion: () => ofTemperature({c: now.n("value"), typed: now.v.value, w: now.w}),
+		entries: () => [{path: "temperature-logs", body: {on: placeOf(now.v.on), points: [{at: now.at, temperature_c: tenth(now.n("value"))}]}}],
+	}
+}
+
+kinds.stocktake = now => {
+	const s = now.shed
+	const tank = s.tanks.find(t => t.tank_id === now.v.tank)
+	const how = tank && !tank.dip
+		? [number("mass", say("honey"), "mass", {api: "mass_kg"})]
+		: [number("depth", say("dip"), "depth", {api: "depth_cm"}), number("c", say("honey temperature"), "temperature", {remember: "dip-c", api: "temperature_c"})]
+	return {
+		title: say("stocktake"),
+		lacks: s.tanks.length === 0 ? say("no tank") : undefined,
+		fields: [
+			choice("tank", say("tank"), fullFirst(s.tanks).map(t => ({...tankOption(now, t), value: t.tank_id}))),
+			...how,
+			number("foam", say("foam"), "depth", {optional: true, details: true, api: "foam_cm"}),
+		],
+		note: tank && !tank.dip ? say("shape unknown", tank.name) : undefined,
+		opinion: () => ofStocktake({tank, depth: now.n("depth"), c: now.n("c"), mass: now.n("mass"), w: now.w}),
+		entries: () => [{path: "stocktakes", massKg: tank.dip ? dipKg(tank, now.n("depth"), now.n("c")) : undefined, body: given({
+			tank_id: tank.tank_id, method: "dip", mass_kg: tank.dip ? undefined : kg(now.n("mass")), foam_cm: tenth(now.n("foam")),
+			depth_cm: tank.dip ? Math.round(100 * now.n("depth")) / 100 : undefined, temperature_c: tank.dip ? tenth(now.n("c")) : undefined,
+		})}],
+	}
+}
+
+kinds.wash = now => {
+	const s = now.shed
+	return {
+		title: say("wash"),
+		lacks: s.tanks.length === 0 ? say("no tank") : undefined,
+		fields: [
+			choice("tank", say("tank"), s.tanks.map(t => ({...tankOption(now, t), value: t.tank_id}))),
+			text("with", say("washed with"), {optional: true, details: true, maxlength: 80}),
+		],
+		opinion: () => ofWash({tank: s.tanks.find(t => t.tank_id === now.v.tank), w: now.w}),
+		entries: () => [{path: "washes", body: given({tank_id: now.v.tank, with: now.v.with})}],
+	}
+}

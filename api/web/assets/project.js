@@ -1,0 +1,80 @@
+// What the book would say if it knew already what waits on the device: so that a
+// run that was begun without network can be loaded, and levels are right.
+
+export function project(shed, entries) {
+	const out = structuredClone(shed)
+	for (const e of entries) {
+		if (e.state === "waiting" || e.state === "sent" && e.reply?.number > shed.through_entry) apply(out, e)
+	}
+	return out
+}
+
+const effects = {
+	"movements": (s, b) => {
+		const from = holder(s, b.from), to = holder(s, b.to)
+		pour(to, b.mass_kg, from?.expected)
+		if (b.from.kind === "run" && from) from.honey_kg += b.mass_kg
+		else draw(from, b.mass_kg)
+	},
+	"stocktakes": (s, b, e) => {
+		const tank = holder(s, {kind: "tank", id: b.tank_id})
+		if (tank) tank.held_kg = b.mass_kg ?? e.massKg ?? tank.held_kg
+	},
+	"washes": (s, b) => {
+		const tank = holder(s, {kind: "tank", id: b.tank_id})
+		if (tank) Object.assign(tank, {held_kg: 0, expected: undefined})
+	},
+	"runs": (s, b) => s.runs.unshift({run_id: b.id, name: b.name, started_at: b.occurred_at, frames_per_side: b.frames_per_side ?? 30, last_load: 0, supers_in: 0, honey_kg: 0}),
+	"run-ends": (s, b) => { s.runs = s.runs.filter(r => r.run_id !== b.run_id) },
+	"loads": (s, b) => {
+		const run = s.runs.find(r => r.run_id === b.run_id)
+		if (run) run.last_load = Math.max(run.last_load, b.load)
+	},
+	"pulls": (s, b) => s.pulls.unshift({pull_id: b.id, yard_id: b.yard_id, yard: s.yards.find(y => y.yard_id === b.yard_id)?.name ?? "", pulled_at: b.occurred_at, supers: b.supers.map(c => ({...c}))}),
+	"run-supers": (s, b) => {
+		const run = s.runs.find(r => r.run_id === b.run_id)
+		if (run) run.supers_in += b.supers
+		const pull = s.pulls.find(p => p.pull_id === b.pull_id)
+		const left = pull?.supers.find(c => c.super_kind_id === b.super_kind_id)
+		if (left) left.supers -= b.supers
+		s.pulls = s.pulls.filter(p => p.supers.some(c => c.supers > 0))
+	},
+	"lots": (s, b) => s.lots.unshift({lot_id: b.id, code: b.code, status: "open"}),
+	"fills": (s, b) => {
+		draw(holder(s, {kind: "tank", id: b.tank_id}), b.gross_kg - b.tare_kg)
+		const lot = s.lots.find(l => l.lot_id === b.lot_id)
+		if (lot) Object.assign(lot, {last_container: b.container, last_tare_kg: b.tare_kg, last_container_kind_id: b.container_kind_id, last_tank_id: b.tank_id})
+	},
+}
+
+function apply(shed, e) {
+	effects[e.path]?.(shed, e.body, e)
+}
+
+function holder(shed, place) {
+	if (place.kind === "tank") return shed.tanks.find(t => t.tank_id === place.id)
+	if (place.kind === "run") return shed.runs.find(r => r.run_id === place.id)
+}
+
+function draw(tank, kg) {
+	if (!tank) return
+	tank.held_kg = Math.max(0, tank.held_kg - kg)
+	if (tank.held_kg === 0) tank.expected = undefined
+}
+
+// pour mixes by mass. What is not known of honey out of a run is not made up:
+// the tank's expectation then is one no more.
+function pour(tank, kg, of) {
+	if (!tank) return
+	tank.expected = tank.held_kg === 0 ? of && {...of} : mixed(tank.expected, tank.held_kg, of, kg)
+	tank.held_kg += kg
+}
+
+function mixed(a, aKg, b, bKg) {
+	if (!a || !b) return undefined
+	const part = bKg / (aKg + bKg)
+	return {
+		moisture_pct: a.moisture_pct + part * (b.moisture_pct - a.moisture_pct),
+		moisture_sd_pct: Math.hypot((1 - part) * a.moisture_sd_pct, part * b.moisture_sd_pct),
+	}
+}

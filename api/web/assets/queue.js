@@ -1,0 +1,240 @@
+// The way of entries from the device into the book: kept first, sent in order,
+// as often as it takes. The book knows an entry by its own id, so that sending
+// one twice books it once.
+//
+// A state of an entry is waiting, sent, refused or dropped.
+
+import { entries, kept } from "./store.js"
+
+const channel = "BroadcastChannel" in self ? new BroadcastChannel("pullbook") : undefined
+const listeners = new Set()
+
+// onChange calls f when the queue has changed, here or in another tab.
+export function onChange(f) {
+	listeners.add(f)
+}
+
+let told
+function tell() {
+	told ??= setTimeout(() => {
+		told = undefined
+		for (const f of listeners) f()
+		channel?.postMessage("changed")
+	}, 50)
+}
+
+if (channel) channel.onmessage = () => {
+	for (const f of listeners) f()
+}
+
+// newID is a UUID of version 7 (RFC 9562): they sort by time.
+export function newID() {
+	const bytes = crypto.getRandomValues(new Uint8Array(16))
+	let ms = Date.now()
+	for (let i = 5; i >= 0; i--) {
+		bytes[i] = ms % 256
+		ms = Math.floor(ms / 256)
+	}
+	bytes[6] = bytes[6] & 0x0f | 0x70
+	bytes[8] = bytes[8] & 0x3f | 0x80
+	const hex = [...bytes].map(b => b.toString(16).padStart(2, "0")).join("")
+	return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5")
+}
+
+// add keeps an entry on the device and resolves once it is there.
+export async function add(entry) {
+	await entries.add({...entry, state: "waiting", savedAt: Date.now()})
+	tell()
+	send()
+}
+
+// mend puts a refused entry right; it keeps its place and its id, by which others
+// may know it.
+export async function mend(seq, entry) {
+	await entries.put({...entry, seq, state: "waiting", savedAt: Date.now(), problem: undefined})
+	tell()
+	send()
+}
+
+export async function drop(seq) {
+	const one = (await entries.all()).find(e => e.seq === seq)
+	if (one?.state !== "refused") return
+	await entries.put({...one, state: "dropped", endedAt: Date.now()})
+	tell()
+	send()
+}
+
+// takeOver has a manager send, in the own name, what somebody else entered here.
+export async function takeOver(person) {
+	const me = await kept.get("me")
+	if (me?.role !== "manager") return
+	for (const e of await entries.all()) {
+		if (!open(e) || e.person !== person || e.outfit && e.outfit !== me.outfit) continue
+		const body = {...e.body, as_entered: {...e.body.as_entered, entered_by: (person ?? "").slice(0, 80)}}
+		await entries.put({...e, body, person: me.person, outfit: me.outfit, enteredBy: person})
+	}
+	tell()
+	send()
+}
+
+export const open = e => e.state === "waiting" || e.state === "refused"
+
+// isMine reports whether an entry is sent while me is signed in. One that nobody
+// is named for is whose who signs in.
+export const isMine = (e, me) => Boolean(me) && (!e.person || e.person === me.person) && (!e.outfit || e.outfit === me.outfit)
+
+// restsOn is the entry before e that has not come into the book and that e names.
+export function restsOn(e, all) {
+	const text = JSON.stringify(e.body)
+	return all.find(o => o.seq < e.seq && open(o) && text.includes(o.id))
+}
+
+// status says how it stands with the network: net is "unknown", "online",
+// "offline", "busy" or "sign-in".
+export const status = {net: "unknown", sending: false}
+
+let timer
+let wait = 0
+let again = false
+
+const firstWait = 2_000
+const longestWait = 60_000
+
+// send sends what waits. Tabs take turns.
+export async function send() {
+	if (status.sending) {
+		again = true
+		return
+	}
+	clearTimeout(timer)
+	status.sending = true
+	try {
+		if (navigator.locks) await navigator.locks.request("pullbook-send", sendAll)
+		else await sendAll()
+	} catch (error) {
+		status.net = "offline"
+		console.warn("pullbook: sending stopped", error)
+	} finally {
+		status.sending = false
+		tell()
+	}
+	if (again) {
+		again = false
+		return send()
+	}
+	const waits = (await entries.all()).some(e => e.state === "waiting")
+	if (status.net === "online" || status.net === "sign-in") wait = 0
+	else if (waits || status.net !== "unknown") {
+		wait = Math.min(longestWait, Math.max(firstWait, status.after ?? wait * 2))
+		timer = setTimeout(send, wait * (0.8 + 0.4 * Math.random()))
+	}
+}
+
+async function sendAll() {
+	const me = await whoAmI()
+	tell()
+	if (!me) return
+	for (;;) {
+		const all = await entries.all()
+		const next = all.filter(e => e.state === "waiting" && isMine(e, me))
+		let sent = 0
+		for (const e of next) {
+			if (restsOn(e, all)) continue
+			const done = await sendOne(e, me)
+			if (!done) return
+			e.state = done.state
+			all[all.findIndex(o => o.seq === e.seq)] = done
+			sent++
+		}
+		// What was typed while these went goes too.
+		if (sent === 0) break
+	}
+	await lookAgain(me)
+	await tidy()
+}
+
+// sendOne gives the entry as it stands after the book has answered; nothing where
+// it did not.
+async function sendOne(e, me) {
+	const answer = await ask("/v1/" + e.path, {method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify(e.body)})
+	if (!answer) return
+	let done
+	if (answer.ok) {
+		const reply = await answer.json()
+		if (reply.recorded_by !== me.person) again = true // somebody else signed in meanwhile
+		done = {...e, state: "sent", reply, endedAt: Date.now(), person: me.person, outfit: me.outfit}
+	} else {
+		const problem = await answer.json().catch(() => ({title: answer.statusText, status: answer.status}))
+		done = {...e, state: "refused", problem, endedAt: Date.now(), person: me.person, outfit: me.outfit}
+	}
+	await entries.put(done)
+	tell()
+	return done
+}
+
+// whoAmI is who the book takes this device for now; nothing where it cannot say.
+async function whoAmI() {
+	const answer = await ask("/v1/outfit", {})
+	if (!answer?.ok) return
+	const o = await answer.json()
+	const me = {outfit: o.id, outfitName: o.name, person: o.your_name, role: o.your_role, units: o.units}
+	await kept.put("me", me)
+	return me
+}
+
+// lookAgain fetches what one must know to record, where it has changed.
+async function lookAgain(me) {
+	const had = await kept.get("shed")
+	const headers = had && had.of === me.outfit ? {"If-None-Match": had.tag} : {}
+	const answer = await ask("/v1/reports/shed", {headers})
+	if (!answer?.ok) return
+	await kept.put("shed", {of: me.outfit, tag: answer.headers.get("ETag"), shed: await answer.json(), at: Date.now()})
+	tell()
+}
+
+const patience = 20_000
+
+// ask gives an answer that settles something, and nothing where one has to try
+// again later: no network, a busy or failing service, or nobody signed in.
+async function ask(address, options) {
+	const stop = new AbortController()
+	const late = setTimeout(() => stop.abort(), patience)
+	let answer
+	try {
+		answer = await fetch(address, {...options, cache: "no-store", credentials: "same-origin", redirect: "error", signal: stop.signal})
+	} catch {
+		status.net = "offline"
+		status.after = undefined
+		return
+	} finally {
+		clearTimeout(late)
+	}
+	switch (true) {
+	case answer.status === 401:
+		status.net = "sign-in"
+		return
+	case answer.status === 408 || answer.status === 429 || answer.status >= 500:
+		status.net = "busy"
+		status.after = 1000 * Number(answer.headers.get("Retry-After")) || undefined
+		return
+	}
+	status.net = "online"
+	return answer
+}
+
+const keepFor = 36 * 3600 * 1000
+
+// tidy forgets what went into the book the day before.
+async function tidy() {
+	for (const e of await entries.all()) {
+		if (!open(e) && Date.now() - (e.endedAt ?? 0) > keepFor) await entries.remove(e.seq)
+	}
+}
+
+// forget removes what the device knows of a book, when somebody signs out. What
+// waits to be sent stays, and what is typed and not saved.
+export async function forget() {
+	for (const key of ["me", "shed"]) await kept.remove(key)
+	for (const e of await entries.all()) if (!open(e)) await entries.remove(e.seq)
+	tell()
+}

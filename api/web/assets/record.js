@@ -1,0 +1,540 @@
+// The recording page: the first screen with what stands, and a screen for each
+// kind of entry, by the part of the address after #.
+
+import { kinds } from "./kinds.js"
+import { mark, read, show, writer } from "./numbers.js"
+import { project } from "./project.js"
+import { add, drop, isMine, mend, newID, onChange, open, restsOn, status, takeOver } from "./queue.js"
+import { entries, kept } from "./store.js"
+import { say } from "./words.js"
+
+const $ = id => document.getElementById(id)
+
+// el makes an element: el("p", {class: "note"}, "text", child).
+function el(tag, attributes, ...children) {
+	const e = document.createElement(tag)
+	for (const [name, value] of Object.entries(attributes ?? {})) {
+		if (name.startsWith("on")) e.addEventListener(name.slice(2), value)
+		else if (value === true) e.setAttribute(name, "")
+		else if (value !== undefined && value !== false) e.setAttribute(name, value)
+	}
+	e.append(...children.filter(c => c !== undefined && c !== false))
+	return e
+}
+
+// known is what the device knows: who is signed in, the book when it was last
+// asked, the same with what waits, the queue, and what was chosen last.
+const known = {me: undefined, shed: undefined, now: undefined, at: undefined, all: [], recent: {}}
+
+async function look() {
+	const [me, shed, all, recent] = await Promise.all([kept.get("me"), kept.get("shed"), entries.all(), kept.get("recent")])
+	Object.assign(known, {me, all, recent: recent ?? {}, shed: shed?.shed, at: shed?.at})
+	known.now = known.shed && project(known.shed, all)
+	known.w = writer(known.shed?.units)
+}
+
+const stateIcon = {waiting: "⧗", sent: "✓", refused: "✕", dropped: "–"}
+
+// ---- the first screen
+
+function standText() {
+	const waiting = known.all.filter(e => e.state === "waiting")
+	const held = waiting.filter(e => known.me && !isMine(e, known.me))
+	const count = waiting.length === 0 ? say("nothing waits") : waiting.length === 1 ? say("one waits") : say("so many wait", show(waiting.length))
+	const net = {
+		"sign-in": say("sign in to send"), offline: say("no network"), busy: say("book busy"), online: say("network is there"), unknown: say("looking"),
+	}[status.net]
+	return {count, net, held}
+}
+
+function showStand() {
+	const {count, net, held} = standText()
+	const people = [...new Set(held.map(e => e.person))].filter(Boolean)
+	$("stand").replaceChildren(
+		el("p", {class: "net " + status.net}, el("span", {class: "sign", "aria-hidden": "true"}, {"sign-in": "!", offline: "⌁", busy: "⌁", online: "✓", unknown: "…"}[status.net]), " ", net, " · ", el("b", {id: "count"}, count)),
+		el("p", {class: "note"}, known.me ? say("signed in as", known.me.person, known.me.outfitName) : say("nobody signed in")),
+		...(status.net === "sign-in" || !known.me && status.net !== "unknown" ? [el("p", {}, el("a", {class: "go", href: "/record/sign-in"}, say("sign in")))] : []),
+		...people.map(person => el("p", {class: "held"}, say("waiting for to sign in", person), " ",
+			known.me?.role === "manager" && el("button", {type: "button", onclick: () => takeOver(person)}, say("send in my name")))),
+		...(known.me?.role === "reader" ? [el("p", {class: "odd"}, say("only reads"))] : []),
+		...(known.shed && !inSeason() ? [el("p", {class: "odd"}, say("outside seasons"))] : []),
+	)
+}
+
+function inSeason() {
+	const today = new Date().toLocaleDateString("sv", {timeZone: known.shed.time_zone})
+	return known.shed.seasons.some(s => s.first <= today && today <= s.last)
+}
+
+const timeOf = at => new Date(at).toLocaleTimeString(document.documentElement.lang, {hour: "numeric", minute: "2-digit"})
+const midnight = () => new Date().setHours(0, 0, 0, 0)
+
+function showEntries() {
+	const refused = known.all.filter(e => e.state === "refused")
+	$("refused").hidden = refused.length === 0
+	$("refused-list").replaceChildren(...refused.map(refusedItem))
+	const today = known.all.filter(e => e.state !== "refused" && (open(e) || (e.savedAt ?? 0) >= midnight())).reverse()
+	$("today-none").hidden = today.length > 0
+	$("today-list").replaceChildren(...today.slice(0, 40).map(e => el("li", {class: e.state, "data-seq": e.seq},
+		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon[e.state]), " ", el("b", {}, stateWord(e)), ` · ${timeOf(e.at)} · `, e.says),
+		...consequences(e).map(c => el("p", {class: c.odd ? "odd" : "note"}, c.text)),
+	)))
+}
+
+function stateWord(e) {
+	if (e.state === "waiting" && restsOn(e, known.all)?.state === "refused") return say("rests on refused")
+	return say(e.state === "waiting" ? "kept here" : e.state)
+}
+
+function refusedItem(e) {
+	const resting = known.all.filter(o => o.state === "waiting" && restsOn(o, known.all)?.seq === e.seq).length
+	const ask = el("p", {class: "ask-drop", hidden: true},
+		el("span", {}, say("drop for good") + (resting > 0 ? " " + say("so many rest on it", show(resting)) : ""), " "),
+		el("button", {type: "button", class: "danger", onclick: () => drop(e.seq)}, say("drop it")), " ",
+		el("button", {type: "button", onclick: () => { ask.hidden = true; first.hidden = false }}, say("keep it")))
+	const first = el("p", {class: "choices"},
+		kinds[e.kind] && el("a", {class: "go", href: `#${e.kind}/${e.seq}`}, say("mend")), " ",
+		el("button", {type: "button", onclick: () => { ask.hidden = false; first.hidden = true; ask.querySelector("button").focus() }}, say("drop")))
+	const why = (e.problem?.errors ?? []).map(x => x.detail)
+	return el("li", {class: "refused", "data-seq": e.seq},
+		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon.refused), " ", el("b", {}, say("refused")), ` · ${timeOf(e.at)} · `, e.says),
+		el("p", {class: "odd", lang: "en"}, (why.length > 0 ? why : [e.problem?.detail ?? e.problem?.title ?? ""]).join(" ")),
+		first, ask)
+}
+
+// consequences says what the book answered: what changed, and what looks odd.
+function consequences(e) {
+	if (e.state !== "sent" || !e.reply) return []
+	const levels = e.reply.levels.filter(l => l.place.kind === "tank").map(l => {
+		const parts = [l.place.name + " " + (l.before_kg === l.after_kg ? "" : known.w.mass(l.before_kg) + " → ") + known.w.mass(l.after_kg)]
+		if (l.full_pct !== undefined) parts.push(say("level full", show(l.full_pct)))
+		if (l.expected) parts.push(say("level moisture", show(l.expected.moisture_pct, 1)))
+		return parts.join("")
+	})
+	return [...(levels.length > 0 ? [{text: levels.join("; ")}] : []), ...e.reply.flags.map(f => ({odd: true, text: say("flag " + f.flag)}))]
+}
+
+async function showDrafts() {
+	const keys = (await kept.keys()).filter(k => k.startsWith("draft:"))
+	const drafts = await Promise.all(keys.map(async key => [key, await kept.get(key)]))
+	const typed = drafts.filter(([, d]) => d?.touched)
+	$("drafts").hidden = typed.length === 0
+	$("draft-list").replaceChildren(...typed.map(([key, d]) => el("li", {},
+		el("p", {}, d.says || d.title), el("p", {class: "choices"},
+			el("a", {class: "go", href: "#" + key.slice("draft:".length)}, say("go on")), " ",
+			el("button", {type: "button", onclick: async () => { await kept.remove(key); showDrafts() }}, say("discard"))))))
+}
+
+// ---- a screen for a kind of entry
+
+let form // what is typed: {kind, seq, v, own, touched, was}
+
+// own holds the fields that somebody touched; the others follow what was chosen last.
+async function openForm(kind, seq) {
+	const key = "draft:" + kind + (seq ? "/" + seq : "")
+	const draft = await kept.get(key)
+	const mending = seq ? known.all.find(e => e.seq === seq && e.state === "refused") : undefined
+	if (seq && !mending) {
+		location.hash = ""
+		return
+	}
+	const values = draft?.v ?? mending?.values ?? {}
+	form = {kind, key, mending, v: {...values}, own: new Set(Object.keys(values)), touched: Boolean(draft?.touched), all: new Set()}
+	$("more").open = Object.keys(values).includes("when")
+	$("result").replaceChildren()
+	drawForm()
+	const first = $("fields").querySelector("input.figure-in") ?? $("fields").querySelector("input, select")
+	first?.focus({preventScroll: true})
+	scrollTo(0, 0)
+}
+
+function context() {
+	const now = {
+		shed: known.now, w: known.w, v: form.v, newID, at: new Date().toISOString(),
+		queued: known.all.filter(e => open(e) && e.path === "fills" && e.seq !== form.mending?.seq).map(e => e.body.container.toLowerCase()),
+	}
+	if (form.v.when) {
+		const at = new Date(form.v.when)
+		if (!Number.isNaN(at.getTime())) now.at = at.toISOString()
+	}
+	now.n = name => {
+		const field = form.fields?.find(f => f.name === name)
+		const typed = form.v[name]
+		if (!field || typed === undefined || typed.trim() === "") return NaN
+		if (field.auto > typed.length) return NaN // 1 of 17.4 says nothing yet
+		return known.w.u[field.what].toBook(read(typed, field.places))
+	}
+	return now
+}
+
+const recentKey = (kind, field) => kind + "." + (field.remember ?? field.name)
+
+// ordered has the last used choices first.
+function ordered(kind, field) {
+	const recent = known.recent[recentKey(kind, field)] ?? []
+	const rank = o => {
+		const at = recent.indexOf(o.value)
+		return at === -1 ? recent.length : at
+	}
+	return field.fresh ? field.options : field.options.toSorted((a, b) => rank(a) - rank(b))
+}
+
+// settle works out the fields and gives those that nobody touched what they begin
+// with; twice, because some hang on others.
+function settle() {
+	let kind
+	for (let round = 0; round < 3; round++) {
+		kind = kinds[form.kind](context())
+		form.fields = kind.fields
+		for (const f of kind.fields) {
+			if (f.type === "choice") {
+				const options = ordered(form.kind, f)
+				const held = options.some(o => o.value === form.v[f.name])
+				if (form.own.has(f.name) && held) continue
+				form.own.delete(f.name)
+				const wanted = options.find(o => o.value === f.value) ?? options[0]
+				form.v[f.name] = f.optional ? (held ? form.v[f.name] : "") : wanted?.value ?? ""
+			} else if (!form.own.has(f.name)) {
+				const recent = f.remember && known.recent[recentKey(form.kind, f)]?.[0]
+				form.v[f.name] = recent ?? f.value ?? ""
+			}
+		}
+	}
+	return kind
+}
+
+const fewOptions = 8
+
+function drawForm() {
+	const kind = known.now ? settle() : {title: say("record"), fields: [], lacks: say(known.me ? "book unknown" : "sign in once")}
+	form.title = kind.title
+	document.title = kind.title + " · pullbook"
+	$("form-title").textContent = kind.title
+	$("form").dataset.kind = form.kind
+	$("mending").hidden = !form.mending
+	$("lacks").hidden = !kind.lacks
+	$("lacks").textContent = kind.lacks ?? ""
+	$("asks").hidden = Boolean(kind.lacks)
+	$("form-note").hidden = !kind.note
+	$("form-note").textContent = kind.note ?? ""
+	place($("fields"), kind.fields.filter(f => !f.details))
+	place($("more-fields"), kind.fields.filter(f => f.details), whenField())
+	judge(kind)
+}
+
+// place puts fields where they go, leaving those alone that are there as they are:
+// whoever types in one keeps it.
+function place(where, fields, ...more) {
+	const old = new Map([...where.children].map(e => [e.dataset.like, e]))
+	const next = fields.map(f => {
+		const like = JSON.stringify([f.name, f.label, f.type === "choice" ? [ordered(form.kind, f), form.all.has(f.name), form.v[f.name]] : [f.what, f.optional, f.offers]])
+		const made = old.get(like) ?? draw(f)
+		made.dataset.like = like
+		const input = made.querySelector("input[type=text]")
+		if (input && input.value !== (form.v[f.name] ?? "")) input.value = form.v[f.name] ?? ""
+		return made
+	})
+	const held = document.activeElement?.name
+	const value = document.activeElement?.value
+	const wanted = [...next, ...more]
+	if (wanted.length === where.children.length && wanted.every((e, i) => e === where.children[i])) return
+	where.replaceChildren(...wanted)
+	if (held && document.activeElement === document.body) {
+		const again = [...where.querySelectorAll(`[name="${CSS.escape(held)}"]`)]
+		const {fresh} = form
+		;(again.find(i => i.value === value) ?? again[0])?.focus({preventScroll: true})
+		form.fresh = fresh
+	}
+}
+
+function draw(f) {
+	return f.type === "choice" ? drawChoice(f) : drawTyped(f)
+}
+
+function drawChoice(f) {
+	const options = ordered(form.kind, f)
+	const at = options.findIndex(o => o.value === form.v[f.name])
+	const many = options.length > fewOptions + 1 && !form.all.has(f.name)
+	const shown = many ? options.filter((_, i) => i < fewOptions || i === at) : options
+	const none = f.optional ? [{value: "", label: say("none")}] : []
+	return el("fieldset", {class: "choice", "data-field": f.name}, el("legend", {}, f.label),
+		el("div", {class: "tabs"}, ...[...none, ...shown].map(o => el("label", {class: "tab"},
+			el("input", {type: "radio", name: f.name, value: o.value, checked: o.value === form.v[f.name], onchange: () => set({[f.name]: o.value})}),
+			el("span", {}, el("b", {}, o.label), o.note && el("small", {}, o.note)))),
+			...(many ? [el("button", {type: "button", class: "tab-more", onclick: () => { form.all.add(f.name); drawForm() }}, say("more of them", show(options.length - shown.length)))] : [])))
+}
+
+function drawTyped(f) {
+	const unit = f.type === "number" ? known.w.u[f.what].unit : ""
+	const id = "in-" + f.name
+	return el("div", {class: "typed", "data-field": f.name},
+		el("label", {for: id}, f.label, f.optional && el("small", {}, " " + say("optional"))),
+		el("div", {class: "in"},
+			el("input", {
+				id, name: f.name, type: "text", autocomplete: "off", spellcheck: "false", maxlength: f.maxlength ?? 16,
+				class: f.type === "number" ? "figure-in" : "", inputmode: f.type === "number" ? "none" : undefined,
+				"aria-describedby": "opinion", oninput: event => typed(f, event.target), onfocus: event => aim(f, event.target),
+				onkeydown: event => event.key === "Enter" && (event.preventDefault(), save()),
+			}), unit && el("span", {class: "unit"}, unit)),
+		...(f.offers ?? []).map(o => el("button", {type: "button", class: "offer", onclick: () => set(o.set)}, o.label)))
+}
+
+function whenField() {
+	const id = "in-when"
+	return $(id)?.closest(".typed") ?? el("div", {class: "typed", "data-field": "when", "data-like": "when"},
+		el("label", {for: id}, say("when"), el("small", {}, " " + say("left empty now"))),
+		el("div", {class: "in"}, el("input", {id, name: "when", type: "datetime-local", oninput: event => set({when: event.target.value})})))
+}
+
+// aim points the pad at a field. What stands in it is written over by the first
+// figure.
+function aim(f, input) {
+	form.aim = f.type === "number" ? f : undefined
+	form.fresh = true
+	$("pad").hidden = !form.aim
+	$("pad-mark").disabled = !(f.places > 0)
+	for (const other of document.querySelectorAll(".aimed")) other.classList.remove("aimed")
+	input.closest(".typed").classList.add("aimed")
+	if (f.type === "number") input.select()
+}
+
+function typed(f, input) {
+	form.fresh = false
+	if (f.type === "number") {
+		input.value = marked(f, input.value)
+	}
+	set({[f.name]: input.value}, true)
+}
+
+// marked puts the mark where a figure of this sort has it: 174 is 17.4.
+function marked(f, text) {
+	return f.auto && new RegExp(`^\\d{${f.auto + 1}}$`).test(text) ? text.slice(0, f.auto) + mark + text.slice(f.auto) : text
+}
+
+function press(key) {
+	const f = form?.aim
+	if (!f) return
+	const before = form.fresh ? "" : form.v[f.name] ?? ""
+	form.fresh = false
+	let text = before
+	if (key === "back") text = before.endsWith(mark) ? before.slice(0, -2) : before.slice(0, -1)
+	else if (key === "mark") text = before.includes(mark) || f.places === 0 ? before : (before || "0") + mark
+	else if (before.length < 9) text = marked(f, before + key)
+	set({[f.name]: text}, true)
+}
+
+// set takes in what was chosen or typed.
+function set(values, quiet) {
+	for (const [name, value] of Object.entries(values)) {
+		form.v[name] = value
+		form.own.add(name)
+		// What follows from a choice is worked out anew.
+		for (const f of form.fields) if (f.type !== "choice" && "follows" in f && name !== f.name && !quiet) form.own.delete(f.name)
+	}
+	form.touched = true
+	const {title} = form
+	kept.put(form.key, {v: own(), touched: true, title, says: title + ": " + summary(), at: Date.now()})
+	drawForm()
+}
+
+const own = () => Object.fromEntries([...form.own].map(name => [name, form.v[name]]))
+
+// judge says what the book thinks.
+function judge(kind) {
+	const opinions = kind.lacks ? [] : kind.opinion()
+	const worst = opinions.some(o => o.level === "wrong") ? "wrong" : opinions.some(o => o.level === "odd") ? "odd" : opinions.length > 0 ? "fine" : ""
+	form.worst = worst
+	const made = opinions.flatMap(o => [
+		el("p", {class: "said " + o.level}, el("span", {class: "sign", "aria-hidden": "true"}, {fine: "✓", odd: "?", wrong: "✕"}[o.level]), " ", o.text),
+		...(o.fixes ?? []).map(x => el("button", {type: "button", class: "offer", onclick: () => set(x.set)}, x.label)),
+	])
+	const box = $("opinion")
+	const before = box.textContent
+	const next = el("div", {}, ...made)
+	if (before !== next.textContent || !box.firstChild) box.replaceChildren(...next.childNodes)
+	box.dataset.level = worst
+	$("save").textContent = say(worst === "odd" ? "save as typed" : "save")
+}
+
+// missingField is the first field that must hold something and does not.
+function missingField(kind) {
+	for (const f of kind.fields) {
+		const text = (form.v[f.name] ?? "").trim()
+		if (text === "" && !f.optional) return {f, text: say("is missing", f.label)}
+		if (text !== "" && f.type === "number") {
+			const v = read(text, f.places)
+			if (Number.isNaN(v)) return {f, text: say("is no figure", f.label, text)}
+			if (v < 0 && f.what !== "temperature") return {f, text: say("is below nothing", f.label)}
+			if (f.places === 0 && !Number.isInteger(v)) return {f, text: say("is not whole", f.label)}
+		}
+	}
+	const text = kind.missing?.()
+	return text ? {f: kind.fields.find(f => f.type === "number"), text} : undefined
+}
+
+// summary is the entry in a line: what was chosen and typed.
+function summary() {
+	return form.fields.filter(f => !f.details && (form.v[f.name] ?? "") !== "").map(f => {
+		if (f.type === "choice") return f.options.find(o => o.value === form.v[f.name])?.label ?? ""
+		if (f.type !== "number") return form.v[f.name]
+		const unit = known.w.u[f.what].unit
+		return form.v[f.name] + (unit ? "\u00a0" + unit : f.what === "count" ? " " + f.label : "")
+	}).filter(Boolean).join(", ")
+}
+
+let saving = false
+
+async function save() {
+	if (saving || !form || !$("lacks").hidden) return
+	const kind = settle()
+	const missing = missingField(kind)
+	if (missing || form.worst === "wrong") {
+		const input = missing && $("in-" + missing.f.name)
+		if (missing) $("opinion").replaceChildren(el("p", {class: "said wrong"}, el("span", {class: "sign", "aria-hidden": "true"}, "✕"), " ", missing.text))
+		if (input) input.setAttribute("aria-invalid", "true")
+		;(input ?? $("fields").querySelector("input.figure-in"))?.focus()
+		$("opinion").scrollIntoView({block: "nearest"})
+		return
+	}
+	saving = true
+	try {
+		await keep(kind)
+	} catch (error) {
+		$("opinion").replaceChildren(el("p", {class: "said wrong"}, say("cannot keep", String(error?.message ?? error))))
+	} finally {
+		saving = false
+	}
+}
+
+async function keep(kind) {
+	const now = context()
+	const asEntered = {}
+	for (const f of kind.fields) {
+		const text = (form.v[f.name] ?? "").trim()
+		if (f.type === "number" && text !== "") asEntered[f.api ?? f.name] = (text + " " + known.w.u[f.what].unit).trim().slice(0, 80)
+	}
+	const made = kind.entries()
+	const says = kind.title + ": " + summary()
+	for (const [i, e] of made.entries()) {
+		const last = i === made.length - 1
+		const id = e.body.id ?? (last && form.mending ? form.mending.body.id : newID())
+		const entry = {
+			...e, id, kind: last ? form.kind : "", at: now.at, says: last ? says : e.body.code ?? says,
+			body: {...e.body, id, occurred_at: now.at, via: "device", ...(last && Object.keys(asEntered).length > 0 ? {as_entered: asEntered} : {})},
+			values: {...form.v}, person: known.me.person, outfit: known.me.outfit,
+		}
+		if (last && form.mending) await mend(form.mending.seq, {...entry, person: form.mending.person, outfit: form.mending.outfit})
+		else await add(entry)
+	}
+	await kept.remove(form.key)
+	remember(kind)
+	known.last = says
+	await look()
+	if (kind.stays && !form.mending) {
+		const stay = kind.next?.(made) ?? {}
+		const before = form
+		form = {kind: before.kind, key: before.key, v: {}, own: new Set(), touched: false, all: before.all}
+		for (const f of kind.fields) {
+			if (f.type === "choice") {
+				form.v[f.name] = before.v[f.name]
+				form.own.add(f.name)
+			}
+		}
+		Object.assign(form.v, stay)
+		drawForm()
+		$("in-gross")?.focus({preventScroll: true})
+		showResult($("result"))
+		return
+	}
+	form = undefined
+	if (location.hash === "") route()
+	else location.hash = ""
+}
+
+function remember(kind) {
+	const recent = {...known.recent}
+	for (const f of kind.fields) {
+		if (f.type === "choice" || f.remember) {
+			const key = recentKey(form.kind, f), value = form.v[f.name]
+			if (value) recent[key] = [value, ...(recent[key] ?? []).filter(v => v !== value)].slice(0, 6)
+		}
+	}
+	known.recent = recent
+	return kept.put("recent", recent)
+}
+
+// showResult says what became of the entry that was saved last.
+function showResult(where) {
+	const mine = known.last ? known.all.filter(e => e.kind).at(-1) : undefined
+	if (!mine) {
+		where.replaceChildren()
+		return
+	}
+	const waiting = known.all.filter(e => e.state === "waiting").length
+	const head = mine.state === "waiting" ? waiting === 1 ? say("kept one waits") : say("kept so many wait", show(waiting)) : say(mine.state)
+	const next = el("div", {class: "result " + mine.state},
+		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon[mine.state]), " ", el("b", {}, head), " · ", mine.says),
+		...consequences(mine).map(c => el("p", {class: c.odd ? "odd" : ""}, c.text)))
+	if (where.textContent !== next.textContent) where.replaceChildren(next)
+}
+
+// ---- which screen
+
+async function route() {
+	const [name, seq] = location.hash.slice(1).split("/")
+	await look()
+	const screen = kinds[name] ? "form" : name === "run" ? "run" : "home"
+	for (const id of ["home", "run", "form"]) $(id).hidden = id !== screen
+	document.title = say(screen === "run" ? "run" : "record") + " · pullbook"
+	if (screen === "form") return openForm(name, Number(seq) || undefined)
+	form = undefined
+	if (screen === "run") showRun()
+	else showHome()
+	$(screen === "home" ? "content" : "run-title").focus({preventScroll: true})
+	scrollTo(0, 0)
+}
+
+function showHome() {
+	showStand()
+	showEntries()
+	showResult($("home-result"))
+	showDrafts()
+	const run = known.now?.runs[0]
+	$("tile-run").textContent = run ? say("run open", run.name) : say("none open")
+}
+
+function showRun() {
+	const run = known.now?.runs[0]
+	$("run-state").textContent = run ? say("run stands", run.name, show(run.supers_in), show(run.last_load), known.w.mass(run.honey_kg)) : say("no run open")
+}
+
+async function changed() {
+	await look()
+	if (!$("home").hidden) showHome()
+	if (!$("run").hidden) showRun()
+	if (!$("form").hidden && form) {
+		showResult($("result"))
+		drawForm()
+	}
+}
+
+function start() {
+	addEventListener("hashchange", route)
+	onChange(changed)
+	$("save").addEventListener("click", save)
+	for (const link of document.querySelectorAll("a.back")) link.addEventListener("click", async () => form && !form.touched && kept.remove(form.key))
+	for (const key of document.querySelectorAll("#pad button[data-key]")) {
+		key.addEventListener("click", () => press(key.dataset.key))
+		key.addEventListener("pointerdown", event => event.preventDefault()) // the field keeps the focus
+	}
+	$("pad-mark").textContent = mark
+	navigator.storage?.persist?.()
+	navigator.serviceWorker?.addEventListener("controllerchange", () => { $("newer").hidden = !hadWorker; hadWorker = true })
+	$("newer").querySelector("button").addEventListener("click", () => location.reload())
+	route().then(() => { document.documentElement.dataset.ready = "true" })
+}
+
+let hadWorker = Boolean(navigator.serviceWorker?.controller)
+
+if (!("indexedDB" in self)) $("stand").textContent = say("cannot keep", "IndexedDB")
+else start()

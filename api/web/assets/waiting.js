@@ -1,0 +1,40 @@
+// On every page: keeps the recording page on the device, says how many entries
+// wait, and sends them.
+
+import { entries } from "./store.js"
+import { forget, onChange, send } from "./queue.js"
+
+const badge = document.getElementById("waiting")
+
+async function count() {
+	const all = await entries.all()
+	const waiting = all.filter(e => e.state === "waiting").length
+	const refused = all.filter(e => e.state === "refused").length
+	const number = n => n.toLocaleString(document.documentElement.lang)
+	const said = []
+	if (waiting > 0) said.push(waiting === 1 ? badge.dataset.one : badge.dataset.more.replace("%s", number(waiting)))
+	if (refused > 0) said.push(badge.dataset.refused.replace("%s", number(refused)))
+	const text = said.join(", ")
+	badge.hidden = text === ""
+	if (badge.textContent !== text) badge.textContent = text
+}
+
+async function start() {
+	onChange(count)
+	await count()
+	addEventListener("online", send)
+	document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && send())
+	setInterval(send, 5 * 60_000)
+	// Where nothing waits, only the recording page has something to ask.
+	if (!badge.hidden || document.getElementById("record")) await send()
+}
+
+if (badge && "indexedDB" in self) start()
+
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js", {updateViaCache: "none"})
+
+const leave = document.querySelector('form[action="/sign-out"]')
+leave?.addEventListener("submit", event => {
+	event.preventDefault()
+	forget().finally(() => leave.submit())
+})
