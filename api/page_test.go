@@ -182,17 +182,17 @@ func TestASeasonCanBeChosenAndAnotherOutfitsCannot(t *testing.T) {
 	}
 }
 
-func TestPagesHoldNoScriptAndNoInlineStyle(t *testing.T) {
+func TestPagesHoldNoInlineScriptOrStyle(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, longNames())
 	h.signIn(t)
-	for _, path := range []string{"/", "/docs", "/docs/readings", "/problems/conflict", "/nowhere"} {
+	for _, path := range []string{"/", "/docs", "/docs/readings", "/problems/conflict", "/nowhere", "/record"} {
 		response, body := h.get(t, path)
 		policy := response.Header.Get("Content-Security-Policy")
 		if !strings.Contains(policy, "default-src 'none'") || strings.Contains(policy, "unsafe") {
 			t.Errorf("%s is sent with the policy %q", path, policy)
 		}
-		for _, bad := range []string{"<script", "<style", " style=", " onclick=", "http://", "https://"} {
+		for _, bad := range []string{"<script>", "<style", " style=", " onclick=", "http://", "https://"} {
 			if strings.Contains(strings.ReplaceAll(body, "BOOK=http://127.0.0.1:8080", ""), bad) {
 				t.Errorf("%s holds %q", path, bad)
 			}
@@ -239,7 +239,7 @@ func TestWhatPagesReferToIsThere(t *testing.T) {
 				to = path
 			}
 			todo = append(todo, to)
-			if fragment != "" {
+			if fragment != "" && to != "/record" { // there they are screens that scripts make
 				fragments = append(fragments, to+"#"+fragment)
 			}
 		}
