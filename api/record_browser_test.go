@@ -13,7 +13,7 @@ func TestRecordingInABrowser(t *testing.T) {
 		h := s.open(t, "metric")
 		l := h.line(t)
 		d := b.device(t, "en-CA")
-		d.signInAs(l, h.token)
+		d.signInAs(l, h, "Tamsin", h.password)
 		d.record(l)
 		d.look("home", sizes...)
 		d.touches = 0

@@ -128,11 +128,12 @@ func (b *browser) attach(language string) {
 	b.resize(390, 780)
 }
 
-// signInAs opens a session by the form, as somebody.
-func (b *browser) signInAs(l *line, token string) {
+// signInAs signs in by the form, as people do.
+func (b *browser) signInAs(l *line, h *pageHouse, name, password string) {
 	b.t.Helper()
 	b.open(l.url + recordSignIn)
-	b.do(chromedp.SendKeys(chromedp.CSS("#token"), token+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
+	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SendKeys(chromedp.CSS("#name"), name), chromedp.SendKeys(chromedp.CSS("#password"), password+"\n"))
+	b.until(`location.pathname === '/record' && document.documentElement.dataset.ready === 'true'`)
 }
 
 const recordSignIn = "/record/sign-in"

@@ -421,7 +421,7 @@ async function keep(kind) {
 		const entry = {
 			...e, id, kind: last ? form.kind : "", at: now.at, says: last ? says : e.body.code ?? says,
 			body: {...e.body, id, occurred_at: now.at, via: "device", ...(last && Object.keys(asEntered).length > 0 ? {as_entered: asEntered} : {})},
-			values: {...form.v}, person: known.me.person, outfit: known.me.outfit,
+			values: {...form.v}, person: known.me?.person, outfit: known.me?.outfit ?? known.shed.outfit_id,
 		}
 		if (last && form.mending) await mend(form.mending.seq, {...entry, person: form.mending.person, outfit: form.mending.outfit})
 		else await add(entry)

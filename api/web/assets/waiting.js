@@ -1,7 +1,7 @@
 // On every page: keeps the recording page on the device, says how many entries
 // wait, and sends them.
 
-import { entries } from "./store.js"
+import { entries, kept } from "./store.js"
 import { forget, onChange, send } from "./queue.js"
 
 const badge = document.getElementById("waiting")
@@ -33,8 +33,13 @@ if (badge && "indexedDB" in self) start()
 
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js", {updateViaCache: "none"})
 
-const leave = document.querySelector('form[action="/sign-out"]')
-leave?.addEventListener("submit", event => {
-	event.preventDefault()
-	forget().finally(() => leave.submit())
-})
+// Who signs out leaves nothing of the book on the device; who locks a tablet, only
+// nobody's name.
+for (const [action, first] of [["/sign-out", forget], ["/lock", () => kept.remove("me")]]) {
+	for (const form of document.querySelectorAll(`form[action="${action}"]`)) {
+		form.addEventListener("submit", event => {
+			event.preventDefault()
+			first().finally(() => form.submit())
+		})
+	}
+}
