@@ -9220,7 +9220,7 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/reports/fermentation/{id} (the `GetFermentation` operationId).
 	GetFermentation(ctx context.Context, id ID, params *GetFermentationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// GetHolder What is in a tank or container, and where it came from
+	// GetHolder What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
 	//
 	// Corresponds with GET /v1/reports/holders/{id} (the `GetHolder` operationId).
 	GetHolder(ctx context.Context, id ID, params *GetHolderParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -11032,7 +11032,7 @@ func (c *Client) GetFermentation(ctx context.Context, id ID, params *GetFermenta
 	return c.Client.Do(req)
 }
 
-// GetHolder What is in a tank or container, and where it came from
+// GetHolder What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
 //
 // Corresponds with GET /v1/reports/holders/{id} (the `GetHolder` operationId).
 func (c *Client) GetHolder(ctx context.Context, id ID, params *GetHolderParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -22142,7 +22142,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/reports/fermentation/{id} (the `GetFermentation` operationId).
 	GetFermentationWithResponse(ctx context.Context, id ID, params *GetFermentationParams, reqEditors ...RequestEditorFn) (*GetFermentationResponse, error)
 
-	// GetHolderWithResponse What is in a tank or container, and where it came from
+	// GetHolderWithResponse What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -30106,7 +30106,7 @@ func (c *ClientWithResponses) GetFermentationWithResponse(ctx context.Context, i
 	return ParseGetFermentationResponse(rsp)
 }
 
-// GetHolderWithResponse What is in a tank or container, and where it came from
+// GetHolderWithResponse What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -36736,7 +36736,7 @@ type ServerInterface interface {
 	// GetFermentation The risk that a lot ferments, container by container, and what would lower it
 	// (GET /v1/reports/fermentation/{id})
 	GetFermentation(ctx echo.Context, id ID, params GetFermentationParams) error
-	// GetHolder What is in a tank or container, and where it came from
+	// GetHolder What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
 	// (GET /v1/reports/holders/{id})
 	GetHolder(ctx echo.Context, id ID, params GetHolderParams) error
 	// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
