@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"net/http"
 	"strings"
 
@@ -15,7 +16,14 @@ import (
 // send no token: their session speaks for them, if the request is from them.
 func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(ctx echo.Context) error {
-		if !strings.HasPrefix(ctx.Path(), "/v1/") {
+		if !strings.HasPrefix(ctx.Path(), "/v1/") && !isFeed(ctx) || ctx.Request().Method == http.MethodOptions {
+			return next(ctx)
+		}
+		secret := secretOf(ctx.Request())
+		if key := ctx.QueryParam(keyParameter); isFeed(ctx) && (db.IsFeedKey(secret) || secret == "" && key != "") {
+			if err := s.openFeed(ctx, cmp.Or(secret, key)); err != nil {
+				return err
+			}
 			return next(ctx)
 		}
 		p, err := s.whoAsks(ctx)

@@ -190,7 +190,11 @@ func (s *Server) knownParameters(next echo.HandlerFunc) echo.HandlerFunc {
 		var fields []fault.Field
 		for name, values := range ctx.QueryParams() {
 			if wrong := wrongParameter(known, name, values); !wrong.IsEmpty() {
-				fields = append(fields, fault.Field{Pointer: "query:" + name, Sent: sent(values[0]), Message: wrong})
+				field := fault.Field{Pointer: "query:" + name, Sent: sent(values[0]), Message: wrong}
+				if name == keyParameter {
+					field.Sent = nil // a secret
+				}
+				fields = append(fields, field)
 			}
 		}
 		if len(fields) > 0 {

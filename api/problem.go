@@ -63,7 +63,9 @@ func (s *Server) problem(err error, ctx echo.Context) {
 	header := ctx.Response().Header()
 	switch f.Code {
 	case fault.SignIn:
-		header.Add("WWW-Authenticate", `Bearer realm="pullbook"`)
+		if !isFeed(ctx) { // spreadsheets ask for a password by the first that they see
+			header.Add("WWW-Authenticate", `Bearer realm="pullbook"`)
+		}
 		header.Add("WWW-Authenticate", `Basic realm="pullbook", charset="UTF-8"`)
 	case fault.Busy:
 		header.Set("Retry-After", "1")

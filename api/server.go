@@ -3,6 +3,7 @@
 package api
 
 import (
+	"context"
 	"log/slog"
 	"net/http"
 	"time"
@@ -52,6 +53,8 @@ type Server struct {
 	// places are taken by the requests being served. (A middleware is made anew
 	// for each request, and so cannot keep them itself.)
 	places chan struct{}
+	// wrongKeys counts the wrong feed keys that came lately.
+	wrongKeys *wrongKeys
 }
 
 // New makes the service's handler over a database that is up to date. The
@@ -61,13 +64,14 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent)}
+	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent), wrongKeys: newWrongKeys(config.Now)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem
 	e.Binder = c
-	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), s.authenticate, s.knownParameters)
+	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), compressFeeds(), s.authenticate, s.knownParameters)
 	openapi.RegisterHandlers(e, s)
+	s.routeFeeds(e)
 	s.routePage(e)
 	s.routeHealth(e)
 	return headAsGet(e), nil
@@ -77,7 +81,9 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 func headAsGet(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method == http.MethodHead {
-			r = r.WithContext(r.Context()) // a copy: net/http must know what was asked
+			// A copy: net/http must know what was asked. So must a feed, which
+			// need not be written to be left out.
+			r = r.WithContext(context.WithValue(r.Context(), headKey{}, true))
 			r.Method = http.MethodGet
 		}
 		next.ServeHTTP(w, r)

@@ -152,18 +152,20 @@ func (d *DB) PersonCalled(ctx context.Context, outfit uuid.UUID, name string) (P
 // token is for.
 const tokenPrefix = "pullbook_"
 
-// newSecret makes a token's text: the outfit's id, so that the service need not
+// newSecret makes a secret's text: what it is for, the outfit's id, so that the service need not
 // look across outfits to find whose it is, and 192 random bits.
-func newSecret(outfit uuid.UUID) string {
+func newSecret(prefix string, outfit uuid.UUID) string {
 	secret := make([]byte, 16+24)
 	copy(secret, outfit[:])
 	rand.Read(secret[16:])
-	return tokenPrefix + base64.RawURLEncoding.EncodeToString(secret)
+	return prefix + base64.RawURLEncoding.EncodeToString(secret)
 }
 
-func outfitOf(secret string) (uuid.UUID, bool) {
-	raw, err := base64.RawURLEncoding.DecodeString(strings.TrimPrefix(secret, tokenPrefix))
-	if err != nil || len(raw) != 16+24 || !strings.HasPrefix(secret, tokenPrefix) {
+// outfitIn reads whose a secret is; false where it can be none with this prefix.
+func outfitIn(prefix, secret string) (uuid.UUID, bool) {
+	text, ok := strings.CutPrefix(secret, prefix)
+	raw, err := base64.RawURLEncoding.DecodeString(text)
+	if err != nil || len(raw) != 16+24 || !ok {
 		return uuid.UUID{}, false
 	}
 	return uuid.UUID(raw[:16]), true
@@ -184,7 +186,7 @@ RETURNING token_id`
 // nowhere and shown only now.
 func (d *DB) CreateToken(ctx context.Context, outfit uuid.UUID, person, name string) (secret string, err error) {
 	defer fault.Wrap(&err, "create token %q", name)
-	secret = newSecret(outfit)
+	secret = newSecret(tokenPrefix, outfit)
 	hash := hashOf(secret)
 	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
 		b.Queue(sqlInsertToken, outfit, uuid.New(), person, name, hash[:]).QueryRow(func(row pgx.Row) error {
@@ -255,7 +257,10 @@ SELECT p.person_id, p.name, p.role, b.access
 // never was, one of another outfit and a revoked one.
 func (d *DB) Principal(ctx context.Context, secret string) (p Principal, err error) {
 	defer fault.Wrap(&err, "look up a token")
-	outfit, ok := outfitOf(secret)
+	if IsFeedKey(secret) {
+		return p, fault.New(fault.SignIn, "This is a feed key: it opens the addresses under /feeds/ and nothing else. Here a token is needed.")
+	}
+	outfit, ok := outfitIn(tokenPrefix, secret)
 	if !ok {
 		return p, errBadToken
 	}

@@ -158,13 +158,18 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 // Read lets f look at the outfit's book as the database has it now. f must not
 // keep the book, nor anything of its state, beyond its return.
 func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Book) error) error {
-	return b.look(ctx, p.Outfit, func(head Head) error {
+	return b.look(ctx, p.Outfit, b.still(ctx, p), f)
+}
+
+// still lets in a principal whose secret is as good as when it was looked up.
+func (b *Books) still(ctx context.Context, p Principal) func(Head) error {
+	return func(head Head) error {
 		if head.Access == p.Access {
 			return nil
 		}
 		_, err := b.renew(ctx, p)
 		return err
-	}, f)
+	}
 }
 
 // Verify lets f look at an outfit's book for somebody who is nobody to the
@@ -178,28 +183,38 @@ func (b *Books) Verify(ctx context.Context, outfit uuid.UUID, f func(*ledger.Boo
 
 // look is Read for whom may lets in.
 func (b *Books) look(ctx context.Context, outfit uuid.UUID, may func(Head) error, f func(Outfit, *ledger.Book) error) error {
-	l, err := b.book(ctx, outfit)
+	l, err := b.asStored(ctx, outfit, may)
 	if err != nil {
 		return err
+	}
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	return f(l.outfit, l.book)
+}
+
+// asStored gives the outfit's book brought up to what the database has, for
+// whom may lets in.
+func (b *Books) asStored(ctx context.Context, outfit uuid.UUID, may func(Head) error) (*live, error) {
+	l, err := b.book(ctx, outfit)
+	if err != nil {
+		return nil, err
 	}
 	head, err := b.db.Head(ctx, outfit)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := may(head); err != nil {
-		return err
+		return nil, err
 	}
 	l.mu.RLock()
 	behind := l.book.Len() < head.Number
 	l.mu.RUnlock()
 	if behind {
 		if err := b.catchUp(ctx, l, head.Number); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	l.mu.RLock()
-	defer l.mu.RUnlock()
-	return f(l.outfit, l.book)
+	return l, nil
 }
 
 // SignIn says who a token speaks for. What it remembers is checked against the

@@ -65,7 +65,7 @@ func TestEveryTableBelongsToOutfitsAndIsForcedToTellThemApart(t *testing.T) {
 	t.Parallel()
 	c := connect(t, open(t).url)
 	tables := texts(t, c, sqlTables)
-	if len(tables) < 6 {
+	if len(tables) < 7 {
 		t.Fatalf("tables: %v", tables)
 	}
 	for what, sql := range map[string]string{
@@ -109,11 +109,11 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_column_privilege('pullbook_service', c.oid, a.attnum, 'UPDATE')
 			   AND (c.relname, a.attname) NOT IN (('book', 'number'), ('book', 'digest'), ('book', 'access'),
 			       ('person', 'left_at'), ('person', 'role'), ('person', 'password_hash'), ('person', 'unlock_hash'), ('person', 'session_generation'),
-			       ('token', 'revoked_at'), ('tablet', 'revoked_at')) AND c.relname <> 'session'`,
+			       ('token', 'revoked_at'), ('tablet', 'revoked_at'), ('feed_key', 'revoked_at')) AND c.relname <> 'session'`,
 		"a table into which the service may write more than entries, their names, and who comes in": `
 			SELECT c.relname FROM pg_class c
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_table_privilege('pullbook_service', c.oid, 'INSERT')
-			   AND c.relname NOT IN ('entry', 'claim', 'person', 'token', 'tablet', 'session')`,
+			   AND c.relname NOT IN ('entry', 'claim', 'person', 'token', 'tablet', 'session', 'feed_key')`,
 		"a schema in which the service may make things": `
 			SELECT nspname::text FROM pg_namespace WHERE has_schema_privilege('pullbook_service', oid, 'CREATE')`,
 	} {
@@ -129,6 +129,11 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	theirs, principal := h.newOutfit(t, "Two Rivers Honey")
 	mine := h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
 	h.record(t, h.books, principal, &ledger.Yard{Name: "Birch Hollow"})
+	for _, outfit := range []uuid.UUID{h.outfit, theirs} {
+		if _, _, err := h.service.CreateFeedKey(t.Context(), outfit, "the office", "", "Mirren"); err != nil {
+			t.Fatal(err)
+		}
+	}
 	c := h.asService(t)
 	tables := texts(t, connect(t, h.url), sqlTables)
 
@@ -165,11 +170,15 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	if _, err := c.Exec(t.Context(), "INSERT INTO claim (outfit_id, noun, code, root_id) VALUES ($1, 'yard', 'cedar flat', $2)", theirs, mine.Entry.ID); code(err) != pgerrcode.InsufficientPrivilege {
 		t.Errorf("taking a name in the other's book: %v", err)
 	}
+	if _, err := c.Exec(t.Context(), "INSERT INTO feed_key (outfit_id, feed_key_id, name, made_by, hash) VALUES ($1, gen_random_uuid(), 'x', 'x', decode(repeat('00', 32), 'hex'))", theirs); code(err) != pgerrcode.InsufficientPrivilege {
+		t.Errorf("making a key to the other's feeds: %v", err)
+	}
 	for _, sql := range []string{
 		"UPDATE book SET number = number + 1 WHERE outfit_id = $1",
 		"UPDATE book SET digest = digest WHERE outfit_id = $1",
 		"UPDATE person SET role = 'manager' WHERE outfit_id = $1",
 		"UPDATE token SET revoked_at = NULL WHERE outfit_id = $1",
+		"UPDATE feed_key SET revoked_at = NULL WHERE outfit_id = $1",
 	} {
 		if tag, err := c.Exec(t.Context(), sql, theirs); err != nil || tag.RowsAffected() != 0 {
 			t.Errorf("%s reached the other's book: %v, %v", sql, tag, err)

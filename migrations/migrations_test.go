@@ -156,7 +156,7 @@ func TestAllMigrationsGoUpDownAndUpAgainOverRows(t *testing.T) {
 		}
 		fill(t, c)
 		fill(t, c)
-		for version := latest; version > 0; version-- {
+		for version, err := latest, error(nil); err == nil && version > 0; version, _, err = m.Version() {
 			if err := m.Steps(-1); err != nil {
 				t.Fatalf("down from version %d: %v", version, err)
 			}

@@ -1303,6 +1303,786 @@ func (e Via) Valid() bool {
 	}
 }
 
+// Defines values for FeedBom.
+const (
+	FeedBomN0 FeedBom = "0"
+	FeedBomN1 FeedBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the FeedBom enum.
+func (e FeedBom) Valid() bool {
+	switch e {
+	case FeedBomN0:
+		return true
+	case FeedBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FeedFormat.
+const (
+	FeedFormatCsv   FeedFormat = "csv"
+	FeedFormatJsonl FeedFormat = "jsonl"
+	FeedFormatXlsx  FeedFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the FeedFormat enum.
+func (e FeedFormat) Valid() bool {
+	switch e {
+	case FeedFormatCsv:
+		return true
+	case FeedFormatJsonl:
+		return true
+	case FeedFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FeedUnits.
+const (
+	FeedUnitsMetric FeedUnits = "metric"
+	FeedUnitsOutfit FeedUnits = "outfit"
+	FeedUnitsUs     FeedUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the FeedUnits enum.
+func (e FeedUnits) Valid() bool {
+	switch e {
+	case FeedUnitsMetric:
+		return true
+	case FeedUnitsOutfit:
+		return true
+	case FeedUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetContainersFeedParamsUnits.
+const (
+	GetContainersFeedParamsUnitsMetric GetContainersFeedParamsUnits = "metric"
+	GetContainersFeedParamsUnitsOutfit GetContainersFeedParamsUnits = "outfit"
+	GetContainersFeedParamsUnitsUs     GetContainersFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetContainersFeedParamsUnits enum.
+func (e GetContainersFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetContainersFeedParamsUnitsMetric:
+		return true
+	case GetContainersFeedParamsUnitsOutfit:
+		return true
+	case GetContainersFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetContainersFeedParamsBom.
+const (
+	GetContainersFeedParamsBomN0 GetContainersFeedParamsBom = "0"
+	GetContainersFeedParamsBomN1 GetContainersFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetContainersFeedParamsBom enum.
+func (e GetContainersFeedParamsBom) Valid() bool {
+	switch e {
+	case GetContainersFeedParamsBomN0:
+		return true
+	case GetContainersFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetContainersFeedParamsFormat.
+const (
+	GetContainersFeedParamsFormatCsv   GetContainersFeedParamsFormat = "csv"
+	GetContainersFeedParamsFormatJsonl GetContainersFeedParamsFormat = "jsonl"
+	GetContainersFeedParamsFormatXlsx  GetContainersFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetContainersFeedParamsFormat enum.
+func (e GetContainersFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetContainersFeedParamsFormatCsv:
+		return true
+	case GetContainersFeedParamsFormatJsonl:
+		return true
+	case GetContainersFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetFindingsFeedParamsUnits.
+const (
+	GetFindingsFeedParamsUnitsMetric GetFindingsFeedParamsUnits = "metric"
+	GetFindingsFeedParamsUnitsOutfit GetFindingsFeedParamsUnits = "outfit"
+	GetFindingsFeedParamsUnitsUs     GetFindingsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetFindingsFeedParamsUnits enum.
+func (e GetFindingsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetFindingsFeedParamsUnitsMetric:
+		return true
+	case GetFindingsFeedParamsUnitsOutfit:
+		return true
+	case GetFindingsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetFindingsFeedParamsBom.
+const (
+	GetFindingsFeedParamsBomN0 GetFindingsFeedParamsBom = "0"
+	GetFindingsFeedParamsBomN1 GetFindingsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetFindingsFeedParamsBom enum.
+func (e GetFindingsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetFindingsFeedParamsBomN0:
+		return true
+	case GetFindingsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetFindingsFeedParamsFormat.
+const (
+	GetFindingsFeedParamsFormatCsv   GetFindingsFeedParamsFormat = "csv"
+	GetFindingsFeedParamsFormatJsonl GetFindingsFeedParamsFormat = "jsonl"
+	GetFindingsFeedParamsFormatXlsx  GetFindingsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetFindingsFeedParamsFormat enum.
+func (e GetFindingsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetFindingsFeedParamsFormatCsv:
+		return true
+	case GetFindingsFeedParamsFormatJsonl:
+		return true
+	case GetFindingsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetJournalFeedParamsUnits.
+const (
+	GetJournalFeedParamsUnitsMetric GetJournalFeedParamsUnits = "metric"
+	GetJournalFeedParamsUnitsOutfit GetJournalFeedParamsUnits = "outfit"
+	GetJournalFeedParamsUnitsUs     GetJournalFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetJournalFeedParamsUnits enum.
+func (e GetJournalFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetJournalFeedParamsUnitsMetric:
+		return true
+	case GetJournalFeedParamsUnitsOutfit:
+		return true
+	case GetJournalFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetJournalFeedParamsBom.
+const (
+	GetJournalFeedParamsBomN0 GetJournalFeedParamsBom = "0"
+	GetJournalFeedParamsBomN1 GetJournalFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetJournalFeedParamsBom enum.
+func (e GetJournalFeedParamsBom) Valid() bool {
+	switch e {
+	case GetJournalFeedParamsBomN0:
+		return true
+	case GetJournalFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetJournalFeedParamsFormat.
+const (
+	GetJournalFeedParamsFormatCsv   GetJournalFeedParamsFormat = "csv"
+	GetJournalFeedParamsFormatJsonl GetJournalFeedParamsFormat = "jsonl"
+	GetJournalFeedParamsFormatXlsx  GetJournalFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetJournalFeedParamsFormat enum.
+func (e GetJournalFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetJournalFeedParamsFormatCsv:
+		return true
+	case GetJournalFeedParamsFormatJsonl:
+		return true
+	case GetJournalFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetLotsFeedParamsUnits.
+const (
+	GetLotsFeedParamsUnitsMetric GetLotsFeedParamsUnits = "metric"
+	GetLotsFeedParamsUnitsOutfit GetLotsFeedParamsUnits = "outfit"
+	GetLotsFeedParamsUnitsUs     GetLotsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetLotsFeedParamsUnits enum.
+func (e GetLotsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetLotsFeedParamsUnitsMetric:
+		return true
+	case GetLotsFeedParamsUnitsOutfit:
+		return true
+	case GetLotsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetLotsFeedParamsBom.
+const (
+	GetLotsFeedParamsBomN0 GetLotsFeedParamsBom = "0"
+	GetLotsFeedParamsBomN1 GetLotsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetLotsFeedParamsBom enum.
+func (e GetLotsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetLotsFeedParamsBomN0:
+		return true
+	case GetLotsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetLotsFeedParamsFormat.
+const (
+	GetLotsFeedParamsFormatCsv   GetLotsFeedParamsFormat = "csv"
+	GetLotsFeedParamsFormatJsonl GetLotsFeedParamsFormat = "jsonl"
+	GetLotsFeedParamsFormatXlsx  GetLotsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetLotsFeedParamsFormat enum.
+func (e GetLotsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetLotsFeedParamsFormatCsv:
+		return true
+	case GetLotsFeedParamsFormatJsonl:
+		return true
+	case GetLotsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetMovementsFeedParamsUnits.
+const (
+	GetMovementsFeedParamsUnitsMetric GetMovementsFeedParamsUnits = "metric"
+	GetMovementsFeedParamsUnitsOutfit GetMovementsFeedParamsUnits = "outfit"
+	GetMovementsFeedParamsUnitsUs     GetMovementsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetMovementsFeedParamsUnits enum.
+func (e GetMovementsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetMovementsFeedParamsUnitsMetric:
+		return true
+	case GetMovementsFeedParamsUnitsOutfit:
+		return true
+	case GetMovementsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetMovementsFeedParamsBom.
+const (
+	GetMovementsFeedParamsBomN0 GetMovementsFeedParamsBom = "0"
+	GetMovementsFeedParamsBomN1 GetMovementsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetMovementsFeedParamsBom enum.
+func (e GetMovementsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetMovementsFeedParamsBomN0:
+		return true
+	case GetMovementsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetMovementsFeedParamsFormat.
+const (
+	GetMovementsFeedParamsFormatCsv   GetMovementsFeedParamsFormat = "csv"
+	GetMovementsFeedParamsFormatJsonl GetMovementsFeedParamsFormat = "jsonl"
+	GetMovementsFeedParamsFormatXlsx  GetMovementsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetMovementsFeedParamsFormat enum.
+func (e GetMovementsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetMovementsFeedParamsFormatCsv:
+		return true
+	case GetMovementsFeedParamsFormatJsonl:
+		return true
+	case GetMovementsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetPullsFeedParamsUnits.
+const (
+	GetPullsFeedParamsUnitsMetric GetPullsFeedParamsUnits = "metric"
+	GetPullsFeedParamsUnitsOutfit GetPullsFeedParamsUnits = "outfit"
+	GetPullsFeedParamsUnitsUs     GetPullsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetPullsFeedParamsUnits enum.
+func (e GetPullsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetPullsFeedParamsUnitsMetric:
+		return true
+	case GetPullsFeedParamsUnitsOutfit:
+		return true
+	case GetPullsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetPullsFeedParamsBom.
+const (
+	GetPullsFeedParamsBomN0 GetPullsFeedParamsBom = "0"
+	GetPullsFeedParamsBomN1 GetPullsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetPullsFeedParamsBom enum.
+func (e GetPullsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetPullsFeedParamsBomN0:
+		return true
+	case GetPullsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetPullsFeedParamsFormat.
+const (
+	GetPullsFeedParamsFormatCsv   GetPullsFeedParamsFormat = "csv"
+	GetPullsFeedParamsFormatJsonl GetPullsFeedParamsFormat = "jsonl"
+	GetPullsFeedParamsFormatXlsx  GetPullsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetPullsFeedParamsFormat enum.
+func (e GetPullsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetPullsFeedParamsFormatCsv:
+		return true
+	case GetPullsFeedParamsFormatJsonl:
+		return true
+	case GetPullsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetReadingsFeedParamsUnits.
+const (
+	GetReadingsFeedParamsUnitsMetric GetReadingsFeedParamsUnits = "metric"
+	GetReadingsFeedParamsUnitsOutfit GetReadingsFeedParamsUnits = "outfit"
+	GetReadingsFeedParamsUnitsUs     GetReadingsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetReadingsFeedParamsUnits enum.
+func (e GetReadingsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetReadingsFeedParamsUnitsMetric:
+		return true
+	case GetReadingsFeedParamsUnitsOutfit:
+		return true
+	case GetReadingsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetReadingsFeedParamsBom.
+const (
+	GetReadingsFeedParamsBomN0 GetReadingsFeedParamsBom = "0"
+	GetReadingsFeedParamsBomN1 GetReadingsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetReadingsFeedParamsBom enum.
+func (e GetReadingsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetReadingsFeedParamsBomN0:
+		return true
+	case GetReadingsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetReadingsFeedParamsFormat.
+const (
+	GetReadingsFeedParamsFormatCsv   GetReadingsFeedParamsFormat = "csv"
+	GetReadingsFeedParamsFormatJsonl GetReadingsFeedParamsFormat = "jsonl"
+	GetReadingsFeedParamsFormatXlsx  GetReadingsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetReadingsFeedParamsFormat enum.
+func (e GetReadingsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetReadingsFeedParamsFormatCsv:
+		return true
+	case GetReadingsFeedParamsFormatJsonl:
+		return true
+	case GetReadingsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetRunsFeedParamsUnits.
+const (
+	GetRunsFeedParamsUnitsMetric GetRunsFeedParamsUnits = "metric"
+	GetRunsFeedParamsUnitsOutfit GetRunsFeedParamsUnits = "outfit"
+	GetRunsFeedParamsUnitsUs     GetRunsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetRunsFeedParamsUnits enum.
+func (e GetRunsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetRunsFeedParamsUnitsMetric:
+		return true
+	case GetRunsFeedParamsUnitsOutfit:
+		return true
+	case GetRunsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetRunsFeedParamsBom.
+const (
+	GetRunsFeedParamsBomN0 GetRunsFeedParamsBom = "0"
+	GetRunsFeedParamsBomN1 GetRunsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetRunsFeedParamsBom enum.
+func (e GetRunsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetRunsFeedParamsBomN0:
+		return true
+	case GetRunsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetRunsFeedParamsFormat.
+const (
+	GetRunsFeedParamsFormatCsv   GetRunsFeedParamsFormat = "csv"
+	GetRunsFeedParamsFormatJsonl GetRunsFeedParamsFormat = "jsonl"
+	GetRunsFeedParamsFormatXlsx  GetRunsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetRunsFeedParamsFormat enum.
+func (e GetRunsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetRunsFeedParamsFormatCsv:
+		return true
+	case GetRunsFeedParamsFormatJsonl:
+		return true
+	case GetRunsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetTanksFeedParamsUnits.
+const (
+	GetTanksFeedParamsUnitsMetric GetTanksFeedParamsUnits = "metric"
+	GetTanksFeedParamsUnitsOutfit GetTanksFeedParamsUnits = "outfit"
+	GetTanksFeedParamsUnitsUs     GetTanksFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetTanksFeedParamsUnits enum.
+func (e GetTanksFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetTanksFeedParamsUnitsMetric:
+		return true
+	case GetTanksFeedParamsUnitsOutfit:
+		return true
+	case GetTanksFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetTanksFeedParamsBom.
+const (
+	GetTanksFeedParamsBomN0 GetTanksFeedParamsBom = "0"
+	GetTanksFeedParamsBomN1 GetTanksFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetTanksFeedParamsBom enum.
+func (e GetTanksFeedParamsBom) Valid() bool {
+	switch e {
+	case GetTanksFeedParamsBomN0:
+		return true
+	case GetTanksFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetTanksFeedParamsFormat.
+const (
+	GetTanksFeedParamsFormatCsv   GetTanksFeedParamsFormat = "csv"
+	GetTanksFeedParamsFormatJsonl GetTanksFeedParamsFormat = "jsonl"
+	GetTanksFeedParamsFormatXlsx  GetTanksFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetTanksFeedParamsFormat enum.
+func (e GetTanksFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetTanksFeedParamsFormatCsv:
+		return true
+	case GetTanksFeedParamsFormatJsonl:
+		return true
+	case GetTanksFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetTemperaturesFeedParamsUnits.
+const (
+	GetTemperaturesFeedParamsUnitsMetric GetTemperaturesFeedParamsUnits = "metric"
+	GetTemperaturesFeedParamsUnitsOutfit GetTemperaturesFeedParamsUnits = "outfit"
+	GetTemperaturesFeedParamsUnitsUs     GetTemperaturesFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetTemperaturesFeedParamsUnits enum.
+func (e GetTemperaturesFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetTemperaturesFeedParamsUnitsMetric:
+		return true
+	case GetTemperaturesFeedParamsUnitsOutfit:
+		return true
+	case GetTemperaturesFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetTemperaturesFeedParamsBom.
+const (
+	GetTemperaturesFeedParamsBomN0 GetTemperaturesFeedParamsBom = "0"
+	GetTemperaturesFeedParamsBomN1 GetTemperaturesFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetTemperaturesFeedParamsBom enum.
+func (e GetTemperaturesFeedParamsBom) Valid() bool {
+	switch e {
+	case GetTemperaturesFeedParamsBomN0:
+		return true
+	case GetTemperaturesFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetTemperaturesFeedParamsFormat.
+const (
+	GetTemperaturesFeedParamsFormatCsv   GetTemperaturesFeedParamsFormat = "csv"
+	GetTemperaturesFeedParamsFormatJsonl GetTemperaturesFeedParamsFormat = "jsonl"
+	GetTemperaturesFeedParamsFormatXlsx  GetTemperaturesFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetTemperaturesFeedParamsFormat enum.
+func (e GetTemperaturesFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetTemperaturesFeedParamsFormatCsv:
+		return true
+	case GetTemperaturesFeedParamsFormatJsonl:
+		return true
+	case GetTemperaturesFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetVerdictsFeedParamsUnits.
+const (
+	GetVerdictsFeedParamsUnitsMetric GetVerdictsFeedParamsUnits = "metric"
+	GetVerdictsFeedParamsUnitsOutfit GetVerdictsFeedParamsUnits = "outfit"
+	GetVerdictsFeedParamsUnitsUs     GetVerdictsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetVerdictsFeedParamsUnits enum.
+func (e GetVerdictsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetVerdictsFeedParamsUnitsMetric:
+		return true
+	case GetVerdictsFeedParamsUnitsOutfit:
+		return true
+	case GetVerdictsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetVerdictsFeedParamsBom.
+const (
+	GetVerdictsFeedParamsBomN0 GetVerdictsFeedParamsBom = "0"
+	GetVerdictsFeedParamsBomN1 GetVerdictsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetVerdictsFeedParamsBom enum.
+func (e GetVerdictsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetVerdictsFeedParamsBomN0:
+		return true
+	case GetVerdictsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetVerdictsFeedParamsFormat.
+const (
+	GetVerdictsFeedParamsFormatCsv   GetVerdictsFeedParamsFormat = "csv"
+	GetVerdictsFeedParamsFormatJsonl GetVerdictsFeedParamsFormat = "jsonl"
+	GetVerdictsFeedParamsFormatXlsx  GetVerdictsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetVerdictsFeedParamsFormat enum.
+func (e GetVerdictsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetVerdictsFeedParamsFormatCsv:
+		return true
+	case GetVerdictsFeedParamsFormatJsonl:
+		return true
+	case GetVerdictsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetYardsFeedParamsUnits.
+const (
+	GetYardsFeedParamsUnitsMetric GetYardsFeedParamsUnits = "metric"
+	GetYardsFeedParamsUnitsOutfit GetYardsFeedParamsUnits = "outfit"
+	GetYardsFeedParamsUnitsUs     GetYardsFeedParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetYardsFeedParamsUnits enum.
+func (e GetYardsFeedParamsUnits) Valid() bool {
+	switch e {
+	case GetYardsFeedParamsUnitsMetric:
+		return true
+	case GetYardsFeedParamsUnitsOutfit:
+		return true
+	case GetYardsFeedParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetYardsFeedParamsBom.
+const (
+	GetYardsFeedParamsBomN0 GetYardsFeedParamsBom = "0"
+	GetYardsFeedParamsBomN1 GetYardsFeedParamsBom = "1"
+)
+
+// Valid indicates whether the value is a known member of the GetYardsFeedParamsBom enum.
+func (e GetYardsFeedParamsBom) Valid() bool {
+	switch e {
+	case GetYardsFeedParamsBomN0:
+		return true
+	case GetYardsFeedParamsBomN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetYardsFeedParamsFormat.
+const (
+	GetYardsFeedParamsFormatCsv   GetYardsFeedParamsFormat = "csv"
+	GetYardsFeedParamsFormatJsonl GetYardsFeedParamsFormat = "jsonl"
+	GetYardsFeedParamsFormatXlsx  GetYardsFeedParamsFormat = "xlsx"
+)
+
+// Valid indicates whether the value is a known member of the GetYardsFeedParamsFormat enum.
+func (e GetYardsFeedParamsFormat) Valid() bool {
+	switch e {
+	case GetYardsFeedParamsFormatCsv:
+		return true
+	case GetYardsFeedParamsFormatJsonl:
+		return true
+	case GetYardsFeedParamsFormatXlsx:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CalculateSettlingParamsParticle.
 const (
 	Bubble CalculateSettlingParamsParticle = "bubble"
@@ -2213,6 +2993,741 @@ type Explanation struct {
 
 	// Why what sort of explanation
 	Why string `json:"why"`
+}
+
+// FeedContainer a row of the feed containers: a container
+type FeedContainer struct {
+	// Buyer who took it
+	Buyer string `json:"buyer"`
+
+	// Container its number
+	Container string `json:"container"`
+
+	// ContainerKind its kind
+	ContainerKind string `json:"container_kind"`
+
+	// FilledAt when it was filled
+	FilledAt *time.Time `json:"filled_at"`
+
+	// GoneAt when it left or was emptied
+	GoneAt *time.Time `json:"gone_at"`
+
+	// GrossKg full; kilograms
+	GrossKg *float64 `json:"gross_kg,omitempty"`
+
+	// GrossLb full; pounds, instead of gross_kg
+	GrossLb *float64 `json:"gross_lb,omitempty"`
+
+	// HeldKg honey in it now; kilograms
+	HeldKg *float64 `json:"held_kg,omitempty"`
+
+	// HeldLb honey in it now; pounds, instead of held_kg
+	HeldLb *float64 `json:"held_lb,omitempty"`
+
+	// ID known by this id for ever, through all corrections; a UUID
+	ID string `json:"id"`
+
+	// Lot the lot's code
+	Lot string `json:"lot"`
+
+	// LotID the lot; a UUID, empty where there is none
+	LotID string `json:"lot_id"`
+
+	// NetKg honey filled; kilograms
+	NetKg *float64 `json:"net_kg,omitempty"`
+
+	// NetLb honey filled; pounds, instead of net_kg
+	NetLb *float64 `json:"net_lb,omitempty"`
+
+	// Seal its seal
+	Seal string `json:"seal"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// Tank the tank that it was filled from
+	Tank string `json:"tank"`
+
+	// TareKg empty; kilograms
+	TareKg *float64 `json:"tare_kg,omitempty"`
+
+	// TareLb empty; pounds, instead of tare_kg
+	TareLb *float64 `json:"tare_lb,omitempty"`
+
+	// Whereabouts held, dispatched, reworked or wasted
+	Whereabouts string `json:"whereabouts"`
+}
+
+// FeedFinding a row of the feed findings: something odd
+type FeedFinding struct {
+	// AboutID the entry that it is about, by the id it is known by; a UUID
+	AboutID string `json:"about_id"`
+
+	// Expected in unit
+	Expected *float64 `json:"expected"`
+
+	// Finding what sort
+	Finding string `json:"finding"`
+
+	// Found in unit
+	Found *float64 `json:"found"`
+
+	// HoneyKg the honey in question; kilograms
+	HoneyKg *float64 `json:"honey_kg,omitempty"`
+
+	// HoneyLb the honey in question; pounds, instead of honey_kg
+	HoneyLb *float64 `json:"honey_lb,omitempty"`
+
+	// OccurredAt when it happened
+	OccurredAt *time.Time `json:"occurred_at"`
+
+	// Place its name
+	Place string `json:"place"`
+
+	// PlaceID where, by id; a UUID, empty where there is none
+	PlaceID string `json:"place_id"`
+
+	// PlaceKind what sort of place
+	PlaceKind string `json:"place_kind"`
+
+	// Reason why
+	Reason string `json:"reason"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// Sentence what is odd, and what may lie behind it
+	Sentence string `json:"sentence"`
+
+	// Settled whether somebody accepted it
+	Settled bool `json:"settled"`
+
+	// SettledBy who did
+	SettledBy string `json:"settled_by"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// Unit of expected and found
+	Unit string `json:"unit"`
+}
+
+// FeedJournal a row of the feed journal: an entry
+type FeedJournal struct {
+	// Content what it says, as the JSON that the digest covers
+	Content string `json:"content"`
+
+	// Digest SHA-256 over the digest before, the number and the entry, in hexadecimal
+	Digest string `json:"digest"`
+
+	// Entry its number
+	Entry *int64 `json:"entry"`
+
+	// ID its id; a UUID
+	ID string `json:"id"`
+
+	// Kind what sort of entry
+	Kind string `json:"kind"`
+
+	// OccurredAt when it happened
+	OccurredAt *time.Time `json:"occurred_at"`
+
+	// Reason why it corrects or withdraws
+	Reason string `json:"reason"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt *time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// Replaced whether another replaced it
+	Replaced bool `json:"replaced"`
+
+	// Replaces the entry that it corrects or withdraws; a UUID, empty where there is none
+	Replaces string `json:"replaces"`
+
+	// RootID the first entry of its chain of corrections; a UUID, empty where there is none
+	RootID string `json:"root_id"`
+
+	// Via paper, import or device; empty as it happened
+	Via string `json:"via"`
+}
+
+// FeedKey defines model for FeedKey.
+type FeedKey struct {
+	CreatedAt time.Time `json:"created_at"`
+
+	// Feed the one feed that it reads; left out: all
+	Feed      *string            `json:"feed,omitempty"`
+	ID        openapi_types.UUID `json:"id"`
+	MadeBy    string             `json:"made_by"`
+	Name      string             `json:"name"`
+	RevokedAt *time.Time         `json:"revoked_at,omitempty"`
+}
+
+// FeedLot a row of the feed lots: a lot
+type FeedLot struct {
+	// Containers containers filled
+	Containers *int64 `json:"containers"`
+
+	// Decided open, held, released, or gone where nothing of it is here
+	Decided string `json:"decided"`
+
+	// DispatchedKg honey that left for buyers; kilograms
+	DispatchedKg *float64 `json:"dispatched_kg,omitempty"`
+
+	// DispatchedLb honey that left for buyers; pounds, instead of dispatched_kg
+	DispatchedLb *float64 `json:"dispatched_lb,omitempty"`
+
+	// FirstFillAt when its first container was filled
+	FirstFillAt *time.Time `json:"first_fill_at"`
+
+	// HeldKg honey of it still here; kilograms
+	HeldKg *float64 `json:"held_kg,omitempty"`
+
+	// HeldLb honey of it still here; pounds, instead of held_kg
+	HeldLb *float64 `json:"held_lb,omitempty"`
+
+	// ID known by this id for ever, through all corrections; a UUID
+	ID string `json:"id"`
+
+	// LastFillAt when its last was
+	LastFillAt *time.Time `json:"last_fill_at"`
+
+	// Lot the lot's code
+	Lot string `json:"lot"`
+
+	// MoisturePct mean at 20 °C by net weight of the containers read, else of readings on the lot
+	MoisturePct *float64 `json:"moisture_pct"`
+
+	// NetKg honey filled; kilograms
+	NetKg *float64 `json:"net_kg,omitempty"`
+
+	// NetLb honey filled; pounds, instead of net_kg
+	NetLb *float64 `json:"net_lb,omitempty"`
+
+	// Note what was noted
+	Note string `json:"note"`
+
+	// OpenedAt when it was opened
+	OpenedAt *time.Time `json:"opened_at"`
+
+	// Product what it is sold as
+	Product string `json:"product"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// Yards where its honey came from, most first
+	Yards string `json:"yards"`
+}
+
+// FeedMovement a row of the feed movements: a flow of honey
+type FeedMovement struct {
+	// Entry the number of the entry that the row rests on now
+	Entry *int64 `json:"entry"`
+
+	// FromID where it came from; a UUID, empty where there is none
+	FromID string `json:"from_id"`
+
+	// FromKind run, tank or container; empty where a stocktake found more
+	FromKind string `json:"from_kind"`
+
+	// FromName its name or number
+	FromName string `json:"from_name"`
+
+	// ID the movement, fill, dispatch, stocktake or wash, known by this id for ever; a UUID
+	ID string `json:"id"`
+
+	// Kind movement, fill, dispatch, stocktake or wash
+	Kind string `json:"kind"`
+
+	// MassKg honey; kilograms
+	MassKg *float64 `json:"mass_kg,omitempty"`
+
+	// MassLb honey; pounds, instead of mass_kg
+	MassLb *float64 `json:"mass_lb,omitempty"`
+
+	// MovedAt when
+	MovedAt *time.Time `json:"moved_at"`
+
+	// Part counts the flows of one entry from 1: a dispatch is one for each container
+	Part *int64 `json:"part"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt *time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// ToID where it went; a UUID, empty where there is none
+	ToID string `json:"to_id"`
+
+	// ToKind tank, container, buyer or waste; empty where honey was found gone
+	ToKind string `json:"to_kind"`
+
+	// ToName its name or number
+	ToName string `json:"to_name"`
+
+	// UnexplainedKg the part of it that the place it came from had not got; kilograms
+	UnexplainedKg *float64 `json:"unexplained_kg,omitempty"`
+
+	// UnexplainedLb the part of it that the place it came from had not got; pounds, instead of unexplained_kg
+	UnexplainedLb *float64 `json:"unexplained_lb,omitempty"`
+}
+
+// FeedPull a row of the feed pulls: a pull
+type FeedPull struct {
+	// Entry the number of the entry that the row rests on now
+	Entry *int64 `json:"entry"`
+
+	// GrossKg what the full boxes weighed together; nothing where not weighed; kilograms
+	GrossKg *float64 `json:"gross_kg,omitempty"`
+
+	// GrossLb what the full boxes weighed together; nothing where not weighed; pounds, instead of gross_kg
+	GrossLb *float64 `json:"gross_lb,omitempty"`
+
+	// HivesWorked hives that the supers came from
+	HivesWorked *int64 `json:"hives_worked"`
+
+	// ID known by this id for ever, through all corrections; a UUID
+	ID string `json:"id"`
+
+	// NetKg gross less tare; nothing where not weighed; kilograms
+	NetKg *float64 `json:"net_kg,omitempty"`
+
+	// NetLb gross less tare; nothing where not weighed; pounds, instead of net_kg
+	NetLb *float64 `json:"net_lb,omitempty"`
+
+	// Note what was noted
+	Note string `json:"note"`
+
+	// PulledAt when
+	PulledAt *time.Time `json:"pulled_at"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt *time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// Room the hot room that they stand in
+	Room string `json:"room"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// Supers boxes
+	Supers *int64 `json:"supers"`
+
+	// SupersByKind boxes by kind, in words
+	SupersByKind string `json:"supers_by_kind"`
+
+	// SupersLeft boxes that went into no run yet; below zero where more went in than were pulled
+	SupersLeft *int64 `json:"supers_left"`
+
+	// TareKg what the empty boxes weigh, by their kinds; kilograms
+	TareKg *float64 `json:"tare_kg,omitempty"`
+
+	// TareLb what the empty boxes weigh, by their kinds; pounds, instead of tare_kg
+	TareLb *float64 `json:"tare_lb,omitempty"`
+
+	// UsualNetKg what such boxes usually hold; kilograms
+	UsualNetKg *float64 `json:"usual_net_kg,omitempty"`
+
+	// UsualNetLb what such boxes usually hold; pounds, instead of usual_net_kg
+	UsualNetLb *float64 `json:"usual_net_lb,omitempty"`
+
+	// Yard the yard's name
+	Yard string `json:"yard"`
+
+	// YardID the yard; a UUID
+	YardID string `json:"yard_id"`
+}
+
+// FeedReading a row of the feed readings: a reading
+type FeedReading struct {
+	// AsRead what it showed, in that scale
+	AsRead *float64 `json:"as_read"`
+
+	// ColourMmPfund colour
+	ColourMmPfund *float64 `json:"colour_mm_pfund"`
+
+	// ConductivityMsPerCm electrical conductivity
+	ConductivityMsPerCm *float64 `json:"conductivity_ms_per_cm"`
+
+	// ContainersSampled containers that went into a sample of a lot
+	ContainersSampled *int64 `json:"containers_sampled"`
+
+	// DiastaseGothe diastase number, Gothe
+	DiastaseGothe *float64 `json:"diastase_gothe"`
+
+	// Entry the number of the entry that the row rests on now
+	Entry *int64 `json:"entry"`
+
+	// FreeAcidityMeqPerKg free acidity
+	FreeAcidityMeqPerKg *float64 `json:"free_acidity_meq_per_kg"`
+
+	// FructosePlusGlucoseGPer100G fructose and glucose together
+	FructosePlusGlucoseGPer100G *float64 `json:"fructose_plus_glucose_g_per_100g"`
+
+	// Granulated whether the honey was granulated
+	Granulated bool `json:"granulated"`
+
+	// HmfMgPerKg HMF
+	HmfMgPerKg *float64 `json:"hmf_mg_per_kg"`
+
+	// ID known by this id for ever, through all corrections; a UUID
+	ID string `json:"id"`
+
+	// Instrument the instrument's name
+	Instrument string `json:"instrument"`
+
+	// Laboratory the laboratory's name
+	Laboratory string `json:"laboratory"`
+
+	// LessThan the quantities of which the laboratory said only that there was less than the figure, with semicolons between
+	LessThan string `json:"less_than"`
+
+	// Lot for a lot or container: the lot's code
+	Lot string `json:"lot"`
+
+	// MoisturePct moisture at 20 °C, percent by mass
+	MoisturePct *float64 `json:"moisture_pct"`
+
+	// MoistureStdUncertaintyPct its standard uncertainty, points of moisture
+	MoistureStdUncertaintyPct *float64 `json:"moisture_std_uncertainty_pct"`
+
+	// Note what was noted
+	Note string `json:"note"`
+
+	// OccurredAt when it happened
+	OccurredAt *time.Time `json:"occurred_at"`
+
+	// OnID its id; a UUID, empty where there is none
+	OnID string `json:"on_id"`
+
+	// OnKind what was measured: pull, run, tank, lot or container
+	OnKind string `json:"on_kind"`
+
+	// OnName its name, code or number; empty for a pull
+	OnName string `json:"on_name"`
+
+	// Other figures and answers that have no column, with semicolons between
+	Other string `json:"other"`
+
+	// Point where in it the sample was drawn
+	Point string `json:"point"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt *time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// SampleTemperatureC the sample's temperature; degrees Celsius
+	SampleTemperatureC *float64 `json:"sample_temperature_c,omitempty"`
+
+	// SampleTemperatureF the sample's temperature; degrees Fahrenheit, instead of sample_temperature_c
+	SampleTemperatureF *float64 `json:"sample_temperature_f,omitempty"`
+
+	// Scale what the refractometer shows: moisture, refractive_index or brix
+	Scale string `json:"scale"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// SucroseGPer100G sucrose
+	SucroseGPer100G *float64 `json:"sucrose_g_per_100g"`
+
+	// WaterActivity water activity
+	WaterActivity *float64 `json:"water_activity"`
+
+	// Yard for a pull: the yard's name
+	Yard string `json:"yard"`
+
+	// YeastPerG yeasts
+	YeastPerG *float64 `json:"yeast_per_g"`
+}
+
+// FeedRun a row of the feed runs: a run
+type FeedRun struct {
+	// Frames frames of all loads
+	Frames *int64 `json:"frames"`
+
+	// FramesSetAside frames put by
+	FramesSetAside *int64 `json:"frames_set_aside"`
+
+	// HoneyKg honey that came out; kilograms
+	HoneyKg *float64 `json:"honey_kg,omitempty"`
+
+	// HoneyLb honey that came out; pounds, instead of honey_kg
+	HoneyLb *float64 `json:"honey_lb,omitempty"`
+
+	// ID known by this id for ever, through all corrections; a UUID
+	ID string `json:"id"`
+
+	// KgPerSuper honey over the boxes that went in; kilograms
+	KgPerSuper *float64 `json:"kg_per_super,omitempty"`
+
+	// LbPerSuper honey over the boxes that went in; pounds, instead of kg_per_super
+	LbPerSuper *float64 `json:"lb_per_super,omitempty"`
+
+	// Loads fillings of the extractor
+	Loads *int64 `json:"loads"`
+
+	// MoisturePct moisture at 20 °C, percent by mass
+	MoisturePct *float64 `json:"moisture_pct"`
+
+	// Run its name
+	Run string `json:"run"`
+
+	// SharedBy how honey was told from other yards' or pulls', by the least sure of its runs
+	SharedBy string `json:"shared_by"`
+
+	// StartedAt when it began
+	StartedAt *time.Time `json:"started_at"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// Supers boxes that went in
+	Supers *int64 `json:"supers"`
+
+	// WaxKg cappings wax, drained; kilograms
+	WaxKg *float64 `json:"wax_kg,omitempty"`
+
+	// WaxLb cappings wax, drained; pounds, instead of wax_kg
+	WaxLb *float64 `json:"wax_lb,omitempty"`
+
+	// Yards where its honey came from, most first
+	Yards string `json:"yards"`
+}
+
+// FeedTank a row of the feed tanks: a tank
+type FeedTank struct {
+	// CapacityKg honey it holds when full; kilograms
+	CapacityKg *float64 `json:"capacity_kg,omitempty"`
+
+	// CapacityLb honey it holds when full; pounds, instead of capacity_kg
+	CapacityLb *float64 `json:"capacity_lb,omitempty"`
+
+	// ExpectedDiastaseGothe what the book expects: an estimate
+	ExpectedDiastaseGothe *float64 `json:"expected_diastase_gothe"`
+
+	// ExpectedHmfMgPerKg what the book expects: an estimate
+	ExpectedHmfMgPerKg *float64 `json:"expected_hmf_mg_per_kg"`
+
+	// ExpectedMoisturePct what the book expects: an estimate
+	ExpectedMoisturePct *float64 `json:"expected_moisture_pct"`
+
+	// FullPct how full; above 100 where the book has more than it holds
+	FullPct *float64 `json:"full_pct"`
+
+	// ID known by this id for ever, through all corrections; a UUID
+	ID string `json:"id"`
+
+	// MovedAt when honey last went in or out
+	MovedAt *time.Time `json:"moved_at"`
+
+	// NetKg honey in it; kilograms
+	NetKg *float64 `json:"net_kg,omitempty"`
+
+	// NetLb honey in it; pounds, instead of net_kg
+	NetLb *float64 `json:"net_lb,omitempty"`
+
+	// ReadAt when that was
+	ReadAt *time.Time `json:"read_at"`
+
+	// ReadMoisturePct the last reading since it was washed, at 20 °C
+	ReadMoisturePct *float64 `json:"read_moisture_pct"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// Tank the tank's name
+	Tank string `json:"tank"`
+
+	// Use sump, settling, heated or bulk
+	Use string `json:"use"`
+
+	// Yards where its honey came from, most first
+	Yards string `json:"yards"`
+}
+
+// FeedTemperature a row of the feed temperatures: a point of a temperature log
+type FeedTemperature struct {
+	// At the point's time
+	At *time.Time `json:"at"`
+
+	// Entry the number of the entry that the row rests on now
+	Entry *int64 `json:"entry"`
+
+	// Held whether the temperature stayed at the first point's until the second's time, rather than moving between them
+	Held bool `json:"held"`
+
+	// HumidityPct relative humidity of the air
+	HumidityPct *float64 `json:"humidity_pct"`
+
+	// ID the log, known by this id for ever; a UUID
+	ID string `json:"id"`
+
+	// OccurredAt when the log was taken
+	OccurredAt *time.Time `json:"occurred_at"`
+
+	// OnID its id; a UUID, empty where there is none
+	OnID string `json:"on_id"`
+
+	// OnKind tank or room
+	OnKind string `json:"on_kind"`
+
+	// OnName its name
+	OnName string `json:"on_name"`
+
+	// Point counts the points of a log from 1
+	Point *int64 `json:"point"`
+
+	// RecordedAt when the book learned of it
+	RecordedAt *time.Time `json:"recorded_at"`
+
+	// RecordedBy who recorded it
+	RecordedBy string `json:"recorded_by"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// TemperatureC temperature; degrees Celsius
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+
+	// TemperatureF temperature; degrees Fahrenheit, instead of temperature_c
+	TemperatureF *float64 `json:"temperature_f,omitempty"`
+}
+
+// FeedVerdict a row of the feed verdicts: a line of a rule set applied to a lot
+type FeedVerdict struct {
+	// CheckID the check, known by this id for ever; a UUID
+	CheckID string `json:"check_id"`
+
+	// CheckedOn the day whose editions held
+	CheckedOn *openapi_types.Date `json:"checked_on"`
+
+	// Clause where it stands in the rule set
+	Clause string `json:"clause"`
+
+	// Edition its edition
+	Edition string `json:"edition"`
+
+	// Entry the number of the entry that the row rests on now
+	Entry *int64 `json:"entry"`
+
+	// Grade the grade that the lot makes
+	Grade string `json:"grade"`
+
+	// Limit the limit as printed
+	Limit string `json:"limit"`
+
+	// Line counts the lines of a check from 1
+	Line *int64 `json:"line"`
+
+	// LineGrade the grade that the line is for
+	LineGrade string `json:"line_grade"`
+
+	// LineOutcome what the line comes to
+	LineOutcome string `json:"line_outcome"`
+
+	// Lot the lot's code
+	Lot string `json:"lot"`
+
+	// Outcome what the whole rule set comes to
+	Outcome string `json:"outcome"`
+
+	// Outdated why the check no longer speaks of the lot; empty while it does
+	Outdated string `json:"outdated"`
+
+	// Parameter what the line limits
+	Parameter string `json:"parameter"`
+
+	// RuleSet the rule set
+	RuleSet string `json:"rule_set"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// Unit of limit and value
+	Unit string `json:"unit"`
+
+	// Value the figure held against it; nothing where it is a word or missing
+	Value *float64 `json:"value"`
+}
+
+// FeedYard a row of the feed yards: a yard in a season
+type FeedYard struct {
+	// First the season's first day
+	First *openapi_types.Date `json:"first"`
+
+	// Hives hives, by the latest count of the season
+	Hives *int64 `json:"hives"`
+
+	// HivesWorked hives that the supers came from
+	HivesWorked *int64 `json:"hives_worked"`
+
+	// HoneyKg honey of the season's runs that came from the yard; kilograms
+	HoneyKg *float64 `json:"honey_kg,omitempty"`
+
+	// HoneyLb honey of the season's runs that came from the yard; pounds, instead of honey_kg
+	HoneyLb *float64 `json:"honey_lb,omitempty"`
+
+	// KgPerHive honey over those hives; kilograms
+	KgPerHive *float64 `json:"kg_per_hive,omitempty"`
+
+	// KgPerSuper honey over supers extracted; kilograms
+	KgPerSuper *float64 `json:"kg_per_super,omitempty"`
+
+	// Last the season's last day
+	Last *openapi_types.Date `json:"last"`
+
+	// LbPerHive honey over those hives; pounds, instead of kg_per_hive
+	LbPerHive *float64 `json:"lb_per_hive,omitempty"`
+
+	// LbPerSuper honey over supers extracted; pounds, instead of kg_per_super
+	LbPerSuper *float64 `json:"lb_per_super,omitempty"`
+
+	// MoisturePct moisture at 20 °C, percent by mass
+	MoisturePct *float64 `json:"moisture_pct"`
+
+	// Rank by honey, from 1
+	Rank *int64 `json:"rank"`
+
+	// Season the season's name
+	Season string `json:"season"`
+
+	// SeasonID the season; a UUID
+	SeasonID string `json:"season_id"`
+
+	// SharePct of the season's honey
+	SharePct *float64 `json:"share_pct"`
+
+	// SharedBy how honey was told from other yards' or pulls', by the least sure of its runs
+	SharedBy string `json:"shared_by"`
+
+	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	Status string `json:"status"`
+
+	// SupersExtracted supers that went into the season's runs
+	SupersExtracted *int64 `json:"supers_extracted"`
+
+	// SupersPulled supers pulled in the season
+	SupersPulled *int64 `json:"supers_pulled"`
+
+	// Yard the yard's name
+	Yard string `json:"yard"`
+
+	// YardID the yard; a UUID
+	YardID string `json:"yard_id"`
 }
 
 // FermentationReport defines model for FermentationReport.
@@ -3250,6 +4765,14 @@ type LotStatusStatus string
 // LotStatusWhy why it is held; needed with held
 type LotStatusWhy string
 
+// MadeFeedKey defines model for MadeFeedKey.
+type MadeFeedKey struct {
+	FeedKey FeedKey `json:"feed_key"`
+
+	// Key the secret, shown only now
+	Key string `json:"key"`
+}
+
 // Measured one other figure of a reading
 type Measured struct {
 	// LessThan the laboratory reported less than the value
@@ -3560,6 +5083,15 @@ type NewDispatch struct {
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
+}
+
+// NewFeedKey defines model for NewFeedKey.
+type NewFeedKey struct {
+	// Feed the one feed that it reads, as readings, or season for the workbook; left out: all
+	Feed *string `json:"feed,omitempty"`
+
+	// Name what it is for, so that it can be told from others later
+	Name string `json:"name"`
 }
 
 // NewFill a container of a lot filled from a tank; the container is known by the id of this entry
@@ -6942,6 +8474,9 @@ type YardLine struct {
 // AcceptR defines model for accept_r.
 type AcceptR = float64
 
+// AddressKey defines model for address_key.
+type AddressKey = string
+
 // After defines model for after.
 type After = int64
 
@@ -6965,6 +8500,15 @@ type DipTableL = []float64
 
 // DrawSeed defines model for draw_seed.
 type DrawSeed = string
+
+// FeedBom defines model for feed_bom.
+type FeedBom string
+
+// FeedFormat defines model for feed_format.
+type FeedFormat string
+
+// FeedUnits defines model for feed_units.
+type FeedUnits string
 
 // From defines model for from.
 type From = openapi_types.Date
@@ -7004,6 +8548,15 @@ type LimitPct = float64
 
 // OfLot defines model for of_lot.
 type OfLot = openapi_types.UUID
+
+// OfNamedLot defines model for of_named_lot.
+type OfNamedLot = string
+
+// OfNamedSeason defines model for of_named_season.
+type OfNamedSeason = string
+
+// OfNamedYard defines model for of_named_yard.
+type OfNamedYard = string
 
 // OfOneDay defines model for of_one_day.
 type OfOneDay = openapi_types.Date
@@ -7053,6 +8606,9 @@ type SheetEntry = int64
 // SheetLot defines model for sheet_lot.
 type SheetLot = openapi_types.UUID
 
+// SinceEntry defines model for since_entry.
+type SinceEntry = int64
+
 // StartDiastase defines model for start_diastase.
 type StartDiastase = float64
 
@@ -7088,6 +8644,417 @@ type TraceOf = openapi_types.UUID
 
 // RecordedBefore defines model for RecordedBefore.
 type RecordedBefore = Recorded
+
+// GetContainersFeedParams defines parameters for GetContainersFeed.
+type GetContainersFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Lot a lot by its code or id
+	Lot *OfNamedLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetContainersFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetContainersFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetContainersFeedParamsUnits defines parameters for GetContainersFeed.
+type GetContainersFeedParamsUnits string
+
+// GetContainersFeedParamsBom defines parameters for GetContainersFeed.
+type GetContainersFeedParamsBom string
+
+// GetContainersFeedParamsFormat defines parameters for GetContainersFeed.
+type GetContainersFeedParamsFormat string
+
+// GetFindingsFeedParams defines parameters for GetFindingsFeed.
+type GetFindingsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetFindingsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetFindingsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetFindingsFeedParamsUnits defines parameters for GetFindingsFeed.
+type GetFindingsFeedParamsUnits string
+
+// GetFindingsFeedParamsBom defines parameters for GetFindingsFeed.
+type GetFindingsFeedParamsBom string
+
+// GetFindingsFeedParamsFormat defines parameters for GetFindingsFeed.
+type GetFindingsFeedParamsFormat string
+
+// GetJournalFeedParams defines parameters for GetJournalFeed.
+type GetJournalFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Yard a yard by its name or id
+	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
+
+	// Lot a lot by its code or id
+	Lot *OfNamedLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetJournalFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetJournalFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetJournalFeedParamsUnits defines parameters for GetJournalFeed.
+type GetJournalFeedParamsUnits string
+
+// GetJournalFeedParamsBom defines parameters for GetJournalFeed.
+type GetJournalFeedParamsBom string
+
+// GetJournalFeedParamsFormat defines parameters for GetJournalFeed.
+type GetJournalFeedParamsFormat string
+
+// GetLotsFeedParams defines parameters for GetLotsFeed.
+type GetLotsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Lot a lot by its code or id
+	Lot *OfNamedLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetLotsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetLotsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetLotsFeedParamsUnits defines parameters for GetLotsFeed.
+type GetLotsFeedParamsUnits string
+
+// GetLotsFeedParamsBom defines parameters for GetLotsFeed.
+type GetLotsFeedParamsBom string
+
+// GetLotsFeedParamsFormat defines parameters for GetLotsFeed.
+type GetLotsFeedParamsFormat string
+
+// GetMovementsFeedParams defines parameters for GetMovementsFeed.
+type GetMovementsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Lot a lot by its code or id
+	Lot *OfNamedLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetMovementsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetMovementsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetMovementsFeedParamsUnits defines parameters for GetMovementsFeed.
+type GetMovementsFeedParamsUnits string
+
+// GetMovementsFeedParamsBom defines parameters for GetMovementsFeed.
+type GetMovementsFeedParamsBom string
+
+// GetMovementsFeedParamsFormat defines parameters for GetMovementsFeed.
+type GetMovementsFeedParamsFormat string
+
+// GetPullsFeedParams defines parameters for GetPullsFeed.
+type GetPullsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Yard a yard by its name or id
+	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetPullsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetPullsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetPullsFeedParamsUnits defines parameters for GetPullsFeed.
+type GetPullsFeedParamsUnits string
+
+// GetPullsFeedParamsBom defines parameters for GetPullsFeed.
+type GetPullsFeedParamsBom string
+
+// GetPullsFeedParamsFormat defines parameters for GetPullsFeed.
+type GetPullsFeedParamsFormat string
+
+// GetReadingsFeedParams defines parameters for GetReadingsFeed.
+type GetReadingsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Yard a yard by its name or id
+	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
+
+	// Lot a lot by its code or id
+	Lot *OfNamedLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetReadingsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetReadingsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetReadingsFeedParamsUnits defines parameters for GetReadingsFeed.
+type GetReadingsFeedParamsUnits string
+
+// GetReadingsFeedParamsBom defines parameters for GetReadingsFeed.
+type GetReadingsFeedParamsBom string
+
+// GetReadingsFeedParamsFormat defines parameters for GetReadingsFeed.
+type GetReadingsFeedParamsFormat string
+
+// GetRunsFeedParams defines parameters for GetRunsFeed.
+type GetRunsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetRunsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetRunsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetRunsFeedParamsUnits defines parameters for GetRunsFeed.
+type GetRunsFeedParamsUnits string
+
+// GetRunsFeedParamsBom defines parameters for GetRunsFeed.
+type GetRunsFeedParamsBom string
+
+// GetRunsFeedParamsFormat defines parameters for GetRunsFeed.
+type GetRunsFeedParamsFormat string
+
+// GetTanksFeedParams defines parameters for GetTanksFeed.
+type GetTanksFeedParams struct {
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetTanksFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetTanksFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetTanksFeedParamsUnits defines parameters for GetTanksFeed.
+type GetTanksFeedParamsUnits string
+
+// GetTanksFeedParamsBom defines parameters for GetTanksFeed.
+type GetTanksFeedParamsBom string
+
+// GetTanksFeedParamsFormat defines parameters for GetTanksFeed.
+type GetTanksFeedParamsFormat string
+
+// GetTemperaturesFeedParams defines parameters for GetTemperaturesFeed.
+type GetTemperaturesFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetTemperaturesFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetTemperaturesFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetTemperaturesFeedParamsUnits defines parameters for GetTemperaturesFeed.
+type GetTemperaturesFeedParamsUnits string
+
+// GetTemperaturesFeedParamsBom defines parameters for GetTemperaturesFeed.
+type GetTemperaturesFeedParamsBom string
+
+// GetTemperaturesFeedParamsFormat defines parameters for GetTemperaturesFeed.
+type GetTemperaturesFeedParamsFormat string
+
+// GetVerdictsFeedParams defines parameters for GetVerdictsFeed.
+type GetVerdictsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Lot a lot by its code or id
+	Lot *OfNamedLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// From only what happened on this day or later
+	From *From `form:"from,omitempty" json:"from,omitempty"`
+
+	// To only what happened on this day or earlier
+	To *To `form:"to,omitempty" json:"to,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetVerdictsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetVerdictsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetVerdictsFeedParamsUnits defines parameters for GetVerdictsFeed.
+type GetVerdictsFeedParamsUnits string
+
+// GetVerdictsFeedParamsBom defines parameters for GetVerdictsFeed.
+type GetVerdictsFeedParamsBom string
+
+// GetVerdictsFeedParamsFormat defines parameters for GetVerdictsFeed.
+type GetVerdictsFeedParamsFormat string
+
+// GetYardsFeedParams defines parameters for GetYardsFeed.
+type GetYardsFeedParams struct {
+	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
+	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Yard a yard by its name or id
+	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
+
+	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
+	Since *SinceEntry `form:"since,omitempty" json:"since,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetYardsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	Bom *GetYardsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetYardsFeedParamsUnits defines parameters for GetYardsFeed.
+type GetYardsFeedParamsUnits string
+
+// GetYardsFeedParamsBom defines parameters for GetYardsFeed.
+type GetYardsFeedParamsBom string
+
+// GetYardsFeedParamsFormat defines parameters for GetYardsFeed.
+type GetYardsFeedParamsFormat string
 
 // ListAcceptancesParams defines parameters for ListAcceptances.
 type ListAcceptancesParams struct {
@@ -8523,6 +10490,9 @@ type RecordContainerKindJSONRequestBody = NewContainerKind
 // RecordDispatchJSONRequestBody defines body for RecordDispatch for application/json ContentType.
 type RecordDispatchJSONRequestBody = NewDispatch
 
+// MakeFeedKeyJSONRequestBody defines body for MakeFeedKey for application/json ContentType.
+type MakeFeedKeyJSONRequestBody = NewFeedKey
+
 // RecordFillJSONRequestBody defines body for RecordFill for application/json ContentType.
 type RecordFillJSONRequestBody = NewFill
 
@@ -8668,6 +10638,66 @@ func WithRequestEditorFn(fn RequestEditorFn) ClientOption {
 
 // The interface specification for the client above.
 type ClientInterface interface {
+
+	// GetContainersFeed Drums, pails and totes
+	//
+	// Corresponds with GET /feeds/containers.{format} (the `GetContainersFeed` operationId).
+	GetContainersFeed(ctx context.Context, format GetContainersFeedParamsFormat, params *GetContainersFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetFindingsFeed What is odd in the book, most honey first, what was settled after that
+	//
+	// Corresponds with GET /feeds/findings.{format} (the `GetFindingsFeed` operationId).
+	GetFindingsFeed(ctx context.Context, format GetFindingsFeedParamsFormat, params *GetFindingsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetJournalFeed Everything that was ever recorded, replaced entries too
+	//
+	// Corresponds with GET /feeds/journal.{format} (the `GetJournalFeed` operationId).
+	GetJournalFeed(ctx context.Context, format GetJournalFeedParamsFormat, params *GetJournalFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetLotsFeed Lots
+	//
+	// Corresponds with GET /feeds/lots.{format} (the `GetLotsFeed` operationId).
+	GetLotsFeed(ctx context.Context, format GetLotsFeedParamsFormat, params *GetLotsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetMovementsFeed Honey that went from one place to another, as the book carries it out
+	//
+	// Corresponds with GET /feeds/movements.{format} (the `GetMovementsFeed` operationId).
+	GetMovementsFeed(ctx context.Context, format GetMovementsFeedParamsFormat, params *GetMovementsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetPullsFeed Supers pulled
+	//
+	// Corresponds with GET /feeds/pulls.{format} (the `GetPullsFeed` operationId).
+	GetPullsFeed(ctx context.Context, format GetPullsFeedParamsFormat, params *GetPullsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetReadingsFeed Readings, with what they say of moisture at 20 °C
+	//
+	// Corresponds with GET /feeds/readings.{format} (the `GetReadingsFeed` operationId).
+	GetReadingsFeed(ctx context.Context, format GetReadingsFeedParamsFormat, params *GetReadingsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetRunsFeed Runs of extracting
+	//
+	// Corresponds with GET /feeds/runs.{format} (the `GetRunsFeed` operationId).
+	GetRunsFeed(ctx context.Context, format GetRunsFeedParamsFormat, params *GetRunsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetTanksFeed What is in each tank now
+	//
+	// Corresponds with GET /feeds/tanks.{format} (the `GetTanksFeed` operationId).
+	GetTanksFeed(ctx context.Context, format GetTanksFeedParamsFormat, params *GetTanksFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetTemperaturesFeed Temperature logs, a row for each point
+	//
+	// Corresponds with GET /feeds/temperatures.{format} (the `GetTemperaturesFeed` operationId).
+	GetTemperaturesFeed(ctx context.Context, format GetTemperaturesFeedParamsFormat, params *GetTemperaturesFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetVerdictsFeed What checks found, line by line
+	//
+	// Corresponds with GET /feeds/verdicts.{format} (the `GetVerdictsFeed` operationId).
+	GetVerdictsFeed(ctx context.Context, format GetVerdictsFeedParamsFormat, params *GetVerdictsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetYardsFeed What each yard gave in each season
+	//
+	// Corresponds with GET /feeds/yards.{format} (the `GetYardsFeed` operationId).
+	GetYardsFeed(ctx context.Context, format GetYardsFeedParamsFormat, params *GetYardsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListAcceptances List acceptances, in order of their numbers
 	//
@@ -8975,6 +11005,34 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/entries/{id} (the `GetEntry` operationId).
 	GetEntry(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListFeedKeys The outfit's feed keys, without their secrets; for managers
+	//
+	// Corresponds with GET /v1/feed-keys (the `ListFeedKeys` operationId).
+	ListFeedKeys(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeFeedKeyWithBody Make a feed key; for managers
+	//
+	// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+	MakeFeedKeyWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeFeedKey Make a feed key; for managers
+	//
+	// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+	MakeFeedKey(ctx context.Context, body MakeFeedKeyJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RevokeFeedKey Revoke a feed key, at once; for managers
+	//
+	// Corresponds with DELETE /v1/feed-keys/{id} (the `RevokeFeedKey` operationId).
+	RevokeFeedKey(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListFills List fills, in order of their numbers
 	//
@@ -9689,6 +11747,186 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/yards (the `RecordYard` operationId).
 	RecordYard(ctx context.Context, body RecordYardJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+}
+
+// GetContainersFeed Drums, pails and totes
+//
+// Corresponds with GET /feeds/containers.{format} (the `GetContainersFeed` operationId).
+func (c *Client) GetContainersFeed(ctx context.Context, format GetContainersFeedParamsFormat, params *GetContainersFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetContainersFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetFindingsFeed What is odd in the book, most honey first, what was settled after that
+//
+// Corresponds with GET /feeds/findings.{format} (the `GetFindingsFeed` operationId).
+func (c *Client) GetFindingsFeed(ctx context.Context, format GetFindingsFeedParamsFormat, params *GetFindingsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetFindingsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetJournalFeed Everything that was ever recorded, replaced entries too
+//
+// Corresponds with GET /feeds/journal.{format} (the `GetJournalFeed` operationId).
+func (c *Client) GetJournalFeed(ctx context.Context, format GetJournalFeedParamsFormat, params *GetJournalFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetJournalFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetLotsFeed Lots
+//
+// Corresponds with GET /feeds/lots.{format} (the `GetLotsFeed` operationId).
+func (c *Client) GetLotsFeed(ctx context.Context, format GetLotsFeedParamsFormat, params *GetLotsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetLotsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetMovementsFeed Honey that went from one place to another, as the book carries it out
+//
+// Corresponds with GET /feeds/movements.{format} (the `GetMovementsFeed` operationId).
+func (c *Client) GetMovementsFeed(ctx context.Context, format GetMovementsFeedParamsFormat, params *GetMovementsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetMovementsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetPullsFeed Supers pulled
+//
+// Corresponds with GET /feeds/pulls.{format} (the `GetPullsFeed` operationId).
+func (c *Client) GetPullsFeed(ctx context.Context, format GetPullsFeedParamsFormat, params *GetPullsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetPullsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetReadingsFeed Readings, with what they say of moisture at 20 °C
+//
+// Corresponds with GET /feeds/readings.{format} (the `GetReadingsFeed` operationId).
+func (c *Client) GetReadingsFeed(ctx context.Context, format GetReadingsFeedParamsFormat, params *GetReadingsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetReadingsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetRunsFeed Runs of extracting
+//
+// Corresponds with GET /feeds/runs.{format} (the `GetRunsFeed` operationId).
+func (c *Client) GetRunsFeed(ctx context.Context, format GetRunsFeedParamsFormat, params *GetRunsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetRunsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetTanksFeed What is in each tank now
+//
+// Corresponds with GET /feeds/tanks.{format} (the `GetTanksFeed` operationId).
+func (c *Client) GetTanksFeed(ctx context.Context, format GetTanksFeedParamsFormat, params *GetTanksFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetTanksFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetTemperaturesFeed Temperature logs, a row for each point
+//
+// Corresponds with GET /feeds/temperatures.{format} (the `GetTemperaturesFeed` operationId).
+func (c *Client) GetTemperaturesFeed(ctx context.Context, format GetTemperaturesFeedParamsFormat, params *GetTemperaturesFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetTemperaturesFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetVerdictsFeed What checks found, line by line
+//
+// Corresponds with GET /feeds/verdicts.{format} (the `GetVerdictsFeed` operationId).
+func (c *Client) GetVerdictsFeed(ctx context.Context, format GetVerdictsFeedParamsFormat, params *GetVerdictsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetVerdictsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetYardsFeed What each yard gave in each season
+//
+// Corresponds with GET /feeds/yards.{format} (the `GetYardsFeed` operationId).
+func (c *Client) GetYardsFeed(ctx context.Context, format GetYardsFeedParamsFormat, params *GetYardsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetYardsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
 }
 
 // ListAcceptances List acceptances, in order of their numbers
@@ -10438,6 +12676,74 @@ func (c *Client) ListEntries(ctx context.Context, params *ListEntriesParams, req
 // Corresponds with GET /v1/entries/{id} (the `GetEntry` operationId).
 func (c *Client) GetEntry(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetEntryRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListFeedKeys The outfit's feed keys, without their secrets; for managers
+//
+// Corresponds with GET /v1/feed-keys (the `ListFeedKeys` operationId).
+func (c *Client) ListFeedKeys(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListFeedKeysRequest(c.Server)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeFeedKeyWithBody Make a feed key; for managers
+//
+// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+func (c *Client) MakeFeedKeyWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeFeedKeyRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeFeedKey Make a feed key; for managers
+//
+// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+func (c *Client) MakeFeedKey(ctx context.Context, body MakeFeedKeyJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeFeedKeyRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RevokeFeedKey Revoke a feed key, at once; for managers
+//
+// Corresponds with DELETE /v1/feed-keys/{id} (the `RevokeFeedKey` operationId).
+func (c *Client) RevokeFeedKey(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRevokeFeedKeyRequest(c.Server, id)
 	if err != nil {
 		return nil, err
 	}
@@ -12190,6 +14496,1662 @@ func (c *Client) RecordYard(ctx context.Context, body RecordYardJSONRequestBody,
 		return nil, err
 	}
 	return c.Client.Do(req)
+}
+
+// NewGetContainersFeedRequest constructs an http.Request for the GetContainersFeed method
+func NewGetContainersFeedRequest(server string, format GetContainersFeedParamsFormat, params *GetContainersFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/containers.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetFindingsFeedRequest constructs an http.Request for the GetFindingsFeed method
+func NewGetFindingsFeedRequest(server string, format GetFindingsFeedParamsFormat, params *GetFindingsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/findings.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetJournalFeedRequest constructs an http.Request for the GetJournalFeed method
+func NewGetJournalFeedRequest(server string, format GetJournalFeedParamsFormat, params *GetJournalFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/journal.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Yard != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "yard", *params.Yard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetLotsFeedRequest constructs an http.Request for the GetLotsFeed method
+func NewGetLotsFeedRequest(server string, format GetLotsFeedParamsFormat, params *GetLotsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/lots.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetMovementsFeedRequest constructs an http.Request for the GetMovementsFeed method
+func NewGetMovementsFeedRequest(server string, format GetMovementsFeedParamsFormat, params *GetMovementsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/movements.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetPullsFeedRequest constructs an http.Request for the GetPullsFeed method
+func NewGetPullsFeedRequest(server string, format GetPullsFeedParamsFormat, params *GetPullsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/pulls.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Yard != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "yard", *params.Yard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetReadingsFeedRequest constructs an http.Request for the GetReadingsFeed method
+func NewGetReadingsFeedRequest(server string, format GetReadingsFeedParamsFormat, params *GetReadingsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/readings.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Yard != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "yard", *params.Yard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetRunsFeedRequest constructs an http.Request for the GetRunsFeed method
+func NewGetRunsFeedRequest(server string, format GetRunsFeedParamsFormat, params *GetRunsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/runs.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetTanksFeedRequest constructs an http.Request for the GetTanksFeed method
+func NewGetTanksFeedRequest(server string, format GetTanksFeedParamsFormat, params *GetTanksFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/tanks.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetTemperaturesFeedRequest constructs an http.Request for the GetTemperaturesFeed method
+func NewGetTemperaturesFeedRequest(server string, format GetTemperaturesFeedParamsFormat, params *GetTemperaturesFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/temperatures.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetVerdictsFeedRequest constructs an http.Request for the GetVerdictsFeed method
+func NewGetVerdictsFeedRequest(server string, format GetVerdictsFeedParamsFormat, params *GetVerdictsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/verdicts.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Lot != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetYardsFeedRequest constructs an http.Request for the GetYardsFeed method
+func NewGetYardsFeedRequest(server string, format GetYardsFeedParamsFormat, params *GetYardsFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "format", format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/yards.%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Yard != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "yard", *params.Yard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Bom != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
 }
 
 // NewListAcceptancesRequest constructs an http.Request for the ListAcceptances method
@@ -14935,6 +18897,107 @@ func NewGetEntryRequest(server string, id ID) (*http.Request, error) {
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewListFeedKeysRequest constructs an http.Request for the ListFeedKeys method
+func NewListFeedKeysRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/feed-keys")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewMakeFeedKeyRequest calls the generic MakeFeedKey builder with application/json body
+func NewMakeFeedKeyRequest(server string, body MakeFeedKeyJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewMakeFeedKeyRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewMakeFeedKeyRequestWithBody constructs an http.Request for the MakeFeedKey method, with any body, and a specified content type
+func NewMakeFeedKeyRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/feed-keys")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewRevokeFeedKeyRequest constructs an http.Request for the RevokeFeedKey method
+func NewRevokeFeedKeyRequest(server string, id ID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/feed-keys/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodDelete, queryURL.String(), nil)
 	if err != nil {
 		return nil, err
 	}
@@ -21509,6 +25572,90 @@ func WithBaseURL(baseURL string) ClientOption {
 // ClientWithResponsesInterface is the interface specification for the client with responses above.
 type ClientWithResponsesInterface interface {
 
+	// GetContainersFeedWithResponse Drums, pails and totes
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/containers.{format} (the `GetContainersFeed` operationId).
+	GetContainersFeedWithResponse(ctx context.Context, format GetContainersFeedParamsFormat, params *GetContainersFeedParams, reqEditors ...RequestEditorFn) (*GetContainersFeedResponse, error)
+
+	// GetFindingsFeedWithResponse What is odd in the book, most honey first, what was settled after that
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/findings.{format} (the `GetFindingsFeed` operationId).
+	GetFindingsFeedWithResponse(ctx context.Context, format GetFindingsFeedParamsFormat, params *GetFindingsFeedParams, reqEditors ...RequestEditorFn) (*GetFindingsFeedResponse, error)
+
+	// GetJournalFeedWithResponse Everything that was ever recorded, replaced entries too
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/journal.{format} (the `GetJournalFeed` operationId).
+	GetJournalFeedWithResponse(ctx context.Context, format GetJournalFeedParamsFormat, params *GetJournalFeedParams, reqEditors ...RequestEditorFn) (*GetJournalFeedResponse, error)
+
+	// GetLotsFeedWithResponse Lots
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/lots.{format} (the `GetLotsFeed` operationId).
+	GetLotsFeedWithResponse(ctx context.Context, format GetLotsFeedParamsFormat, params *GetLotsFeedParams, reqEditors ...RequestEditorFn) (*GetLotsFeedResponse, error)
+
+	// GetMovementsFeedWithResponse Honey that went from one place to another, as the book carries it out
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/movements.{format} (the `GetMovementsFeed` operationId).
+	GetMovementsFeedWithResponse(ctx context.Context, format GetMovementsFeedParamsFormat, params *GetMovementsFeedParams, reqEditors ...RequestEditorFn) (*GetMovementsFeedResponse, error)
+
+	// GetPullsFeedWithResponse Supers pulled
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/pulls.{format} (the `GetPullsFeed` operationId).
+	GetPullsFeedWithResponse(ctx context.Context, format GetPullsFeedParamsFormat, params *GetPullsFeedParams, reqEditors ...RequestEditorFn) (*GetPullsFeedResponse, error)
+
+	// GetReadingsFeedWithResponse Readings, with what they say of moisture at 20 °C
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/readings.{format} (the `GetReadingsFeed` operationId).
+	GetReadingsFeedWithResponse(ctx context.Context, format GetReadingsFeedParamsFormat, params *GetReadingsFeedParams, reqEditors ...RequestEditorFn) (*GetReadingsFeedResponse, error)
+
+	// GetRunsFeedWithResponse Runs of extracting
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/runs.{format} (the `GetRunsFeed` operationId).
+	GetRunsFeedWithResponse(ctx context.Context, format GetRunsFeedParamsFormat, params *GetRunsFeedParams, reqEditors ...RequestEditorFn) (*GetRunsFeedResponse, error)
+
+	// GetTanksFeedWithResponse What is in each tank now
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/tanks.{format} (the `GetTanksFeed` operationId).
+	GetTanksFeedWithResponse(ctx context.Context, format GetTanksFeedParamsFormat, params *GetTanksFeedParams, reqEditors ...RequestEditorFn) (*GetTanksFeedResponse, error)
+
+	// GetTemperaturesFeedWithResponse Temperature logs, a row for each point
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/temperatures.{format} (the `GetTemperaturesFeed` operationId).
+	GetTemperaturesFeedWithResponse(ctx context.Context, format GetTemperaturesFeedParamsFormat, params *GetTemperaturesFeedParams, reqEditors ...RequestEditorFn) (*GetTemperaturesFeedResponse, error)
+
+	// GetVerdictsFeedWithResponse What checks found, line by line
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/verdicts.{format} (the `GetVerdictsFeed` operationId).
+	GetVerdictsFeedWithResponse(ctx context.Context, format GetVerdictsFeedParamsFormat, params *GetVerdictsFeedParams, reqEditors ...RequestEditorFn) (*GetVerdictsFeedResponse, error)
+
+	// GetYardsFeedWithResponse What each yard gave in each season
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/yards.{format} (the `GetYardsFeed` operationId).
+	GetYardsFeedWithResponse(ctx context.Context, format GetYardsFeedParamsFormat, params *GetYardsFeedParams, reqEditors ...RequestEditorFn) (*GetYardsFeedResponse, error)
+
 	// ListAcceptancesWithResponse List acceptances, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -21865,6 +26012,38 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/entries/{id} (the `GetEntry` operationId).
 	GetEntryWithResponse(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*GetEntryResponse, error)
+
+	// ListFeedKeysWithResponse The outfit's feed keys, without their secrets; for managers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/feed-keys (the `ListFeedKeys` operationId).
+	ListFeedKeysWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ListFeedKeysResponse, error)
+
+	// MakeFeedKeyWithBodyWithResponse Make a feed key; for managers
+	//
+	// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+	MakeFeedKeyWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeFeedKeyResponse, error)
+
+	// MakeFeedKeyWithResponse Make a feed key; for managers
+	//
+	// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+	MakeFeedKeyWithResponse(ctx context.Context, body MakeFeedKeyJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeFeedKeyResponse, error)
+
+	// RevokeFeedKeyWithResponse Revoke a feed key, at once; for managers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with DELETE /v1/feed-keys/{id} (the `RevokeFeedKey` operationId).
+	RevokeFeedKeyWithResponse(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*RevokeFeedKeyResponse, error)
 
 	// ListFillsWithResponse List fills, in order of their numbers
 	//
@@ -22689,6 +26868,606 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/yards (the `RecordYard` operationId).
 	RecordYardWithResponse(ctx context.Context, body RecordYardJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordYardResponse, error)
+}
+
+// GetContainersFeedResponse200Headers the declared response headers of an HTTP 200 response for GetContainersFeed
+type GetContainersFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetContainersFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetContainersFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetContainersFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetContainersFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetContainersFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetContainersFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetContainersFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetFindingsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetFindingsFeed
+type GetFindingsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetFindingsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetFindingsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetFindingsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetFindingsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetFindingsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetFindingsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetFindingsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetJournalFeedResponse200Headers the declared response headers of an HTTP 200 response for GetJournalFeed
+type GetJournalFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetJournalFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetJournalFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetJournalFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetJournalFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetJournalFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetJournalFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetJournalFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetLotsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetLotsFeed
+type GetLotsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetLotsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetLotsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetLotsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetLotsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetLotsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetLotsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetLotsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetMovementsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetMovementsFeed
+type GetMovementsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetMovementsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetMovementsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetMovementsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetMovementsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetMovementsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetMovementsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetMovementsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetPullsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetPullsFeed
+type GetPullsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetPullsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetPullsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetPullsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetPullsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetPullsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetPullsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetPullsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetReadingsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetReadingsFeed
+type GetReadingsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetReadingsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetReadingsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetReadingsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetReadingsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetReadingsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetReadingsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetReadingsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetRunsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetRunsFeed
+type GetRunsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetRunsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetRunsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetRunsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetRunsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetRunsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetRunsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetRunsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetTanksFeedResponse200Headers the declared response headers of an HTTP 200 response for GetTanksFeed
+type GetTanksFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetTanksFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetTanksFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetTanksFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetTanksFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetTanksFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetTanksFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetTanksFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetTemperaturesFeedResponse200Headers the declared response headers of an HTTP 200 response for GetTemperaturesFeed
+type GetTemperaturesFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetTemperaturesFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetTemperaturesFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetTemperaturesFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetTemperaturesFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetTemperaturesFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetTemperaturesFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetTemperaturesFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetVerdictsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetVerdictsFeed
+type GetVerdictsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetVerdictsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetVerdictsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetVerdictsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetVerdictsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetVerdictsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetVerdictsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetVerdictsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetYardsFeedResponse200Headers the declared response headers of an HTTP 200 response for GetYardsFeed
+type GetYardsFeedResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetYardsFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetYardsFeedResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetYardsFeedResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetYardsFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetYardsFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetYardsFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetYardsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
 }
 
 // ListAcceptancesResponse200Headers the declared response headers of an HTTP 200 response for ListAcceptances
@@ -24505,6 +29284,150 @@ func (r GetEntryResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetEntryResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ListFeedKeysResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]FeedKey
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListFeedKeysResponse) GetJSON200() *[]FeedKey {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListFeedKeysResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListFeedKeysResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListFeedKeysResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListFeedKeysResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListFeedKeysResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type MakeFeedKeyResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *MadeFeedKey
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r MakeFeedKeyResponse) GetJSON201() *MadeFeedKey {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r MakeFeedKeyResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r MakeFeedKeyResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MakeFeedKeyResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MakeFeedKeyResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MakeFeedKeyResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type RevokeFeedKeyResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *FeedKey
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RevokeFeedKeyResponse) GetJSON200() *FeedKey {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RevokeFeedKeyResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RevokeFeedKeyResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RevokeFeedKeyResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RevokeFeedKeyResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RevokeFeedKeyResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -28999,6 +33922,162 @@ func (r RecordYardResponse) ContentType() string {
 	return ""
 }
 
+// GetContainersFeedWithResponse Drums, pails and totes
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/containers.{format} (the `GetContainersFeed` operationId).
+func (c *ClientWithResponses) GetContainersFeedWithResponse(ctx context.Context, format GetContainersFeedParamsFormat, params *GetContainersFeedParams, reqEditors ...RequestEditorFn) (*GetContainersFeedResponse, error) {
+	rsp, err := c.GetContainersFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetContainersFeedResponse(rsp)
+}
+
+// GetFindingsFeedWithResponse What is odd in the book, most honey first, what was settled after that
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/findings.{format} (the `GetFindingsFeed` operationId).
+func (c *ClientWithResponses) GetFindingsFeedWithResponse(ctx context.Context, format GetFindingsFeedParamsFormat, params *GetFindingsFeedParams, reqEditors ...RequestEditorFn) (*GetFindingsFeedResponse, error) {
+	rsp, err := c.GetFindingsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetFindingsFeedResponse(rsp)
+}
+
+// GetJournalFeedWithResponse Everything that was ever recorded, replaced entries too
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/journal.{format} (the `GetJournalFeed` operationId).
+func (c *ClientWithResponses) GetJournalFeedWithResponse(ctx context.Context, format GetJournalFeedParamsFormat, params *GetJournalFeedParams, reqEditors ...RequestEditorFn) (*GetJournalFeedResponse, error) {
+	rsp, err := c.GetJournalFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetJournalFeedResponse(rsp)
+}
+
+// GetLotsFeedWithResponse Lots
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/lots.{format} (the `GetLotsFeed` operationId).
+func (c *ClientWithResponses) GetLotsFeedWithResponse(ctx context.Context, format GetLotsFeedParamsFormat, params *GetLotsFeedParams, reqEditors ...RequestEditorFn) (*GetLotsFeedResponse, error) {
+	rsp, err := c.GetLotsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetLotsFeedResponse(rsp)
+}
+
+// GetMovementsFeedWithResponse Honey that went from one place to another, as the book carries it out
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/movements.{format} (the `GetMovementsFeed` operationId).
+func (c *ClientWithResponses) GetMovementsFeedWithResponse(ctx context.Context, format GetMovementsFeedParamsFormat, params *GetMovementsFeedParams, reqEditors ...RequestEditorFn) (*GetMovementsFeedResponse, error) {
+	rsp, err := c.GetMovementsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetMovementsFeedResponse(rsp)
+}
+
+// GetPullsFeedWithResponse Supers pulled
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/pulls.{format} (the `GetPullsFeed` operationId).
+func (c *ClientWithResponses) GetPullsFeedWithResponse(ctx context.Context, format GetPullsFeedParamsFormat, params *GetPullsFeedParams, reqEditors ...RequestEditorFn) (*GetPullsFeedResponse, error) {
+	rsp, err := c.GetPullsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetPullsFeedResponse(rsp)
+}
+
+// GetReadingsFeedWithResponse Readings, with what they say of moisture at 20 °C
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/readings.{format} (the `GetReadingsFeed` operationId).
+func (c *ClientWithResponses) GetReadingsFeedWithResponse(ctx context.Context, format GetReadingsFeedParamsFormat, params *GetReadingsFeedParams, reqEditors ...RequestEditorFn) (*GetReadingsFeedResponse, error) {
+	rsp, err := c.GetReadingsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetReadingsFeedResponse(rsp)
+}
+
+// GetRunsFeedWithResponse Runs of extracting
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/runs.{format} (the `GetRunsFeed` operationId).
+func (c *ClientWithResponses) GetRunsFeedWithResponse(ctx context.Context, format GetRunsFeedParamsFormat, params *GetRunsFeedParams, reqEditors ...RequestEditorFn) (*GetRunsFeedResponse, error) {
+	rsp, err := c.GetRunsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetRunsFeedResponse(rsp)
+}
+
+// GetTanksFeedWithResponse What is in each tank now
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/tanks.{format} (the `GetTanksFeed` operationId).
+func (c *ClientWithResponses) GetTanksFeedWithResponse(ctx context.Context, format GetTanksFeedParamsFormat, params *GetTanksFeedParams, reqEditors ...RequestEditorFn) (*GetTanksFeedResponse, error) {
+	rsp, err := c.GetTanksFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetTanksFeedResponse(rsp)
+}
+
+// GetTemperaturesFeedWithResponse Temperature logs, a row for each point
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/temperatures.{format} (the `GetTemperaturesFeed` operationId).
+func (c *ClientWithResponses) GetTemperaturesFeedWithResponse(ctx context.Context, format GetTemperaturesFeedParamsFormat, params *GetTemperaturesFeedParams, reqEditors ...RequestEditorFn) (*GetTemperaturesFeedResponse, error) {
+	rsp, err := c.GetTemperaturesFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetTemperaturesFeedResponse(rsp)
+}
+
+// GetVerdictsFeedWithResponse What checks found, line by line
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/verdicts.{format} (the `GetVerdictsFeed` operationId).
+func (c *ClientWithResponses) GetVerdictsFeedWithResponse(ctx context.Context, format GetVerdictsFeedParamsFormat, params *GetVerdictsFeedParams, reqEditors ...RequestEditorFn) (*GetVerdictsFeedResponse, error) {
+	rsp, err := c.GetVerdictsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetVerdictsFeedResponse(rsp)
+}
+
+// GetYardsFeedWithResponse What each yard gave in each season
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/yards.{format} (the `GetYardsFeed` operationId).
+func (c *ClientWithResponses) GetYardsFeedWithResponse(ctx context.Context, format GetYardsFeedParamsFormat, params *GetYardsFeedParams, reqEditors ...RequestEditorFn) (*GetYardsFeedResponse, error) {
+	rsp, err := c.GetYardsFeed(ctx, format, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetYardsFeedResponse(rsp)
+}
+
 // ListAcceptancesWithResponse List acceptances, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -29624,6 +34703,62 @@ func (c *ClientWithResponses) GetEntryWithResponse(ctx context.Context, id ID, r
 		return nil, err
 	}
 	return ParseGetEntryResponse(rsp)
+}
+
+// ListFeedKeysWithResponse The outfit's feed keys, without their secrets; for managers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/feed-keys (the `ListFeedKeys` operationId).
+func (c *ClientWithResponses) ListFeedKeysWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ListFeedKeysResponse, error) {
+	rsp, err := c.ListFeedKeys(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListFeedKeysResponse(rsp)
+}
+
+// MakeFeedKeyWithBodyWithResponse Make a feed key; for managers
+//
+// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+func (c *ClientWithResponses) MakeFeedKeyWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeFeedKeyResponse, error) {
+	rsp, err := c.MakeFeedKeyWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeFeedKeyResponse(rsp)
+}
+
+// MakeFeedKeyWithResponse Make a feed key; for managers
+//
+// A feed key stands in the address of a feed, for programs that can send nothing else. It reads feeds, all or one, and nothing more. Only its hash is kept: it is shown this once.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/feed-keys (the `MakeFeedKey` operationId).
+func (c *ClientWithResponses) MakeFeedKeyWithResponse(ctx context.Context, body MakeFeedKeyJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeFeedKeyResponse, error) {
+	rsp, err := c.MakeFeedKey(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeFeedKeyResponse(rsp)
+}
+
+// RevokeFeedKeyWithResponse Revoke a feed key, at once; for managers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with DELETE /v1/feed-keys/{id} (the `RevokeFeedKey` operationId).
+func (c *ClientWithResponses) RevokeFeedKeyWithResponse(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*RevokeFeedKeyResponse, error) {
+	rsp, err := c.RevokeFeedKey(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRevokeFeedKeyResponse(rsp)
 }
 
 // ListFillsWithResponse List fills, in order of their numbers
@@ -31068,6 +36203,678 @@ func (c *ClientWithResponses) RecordYardWithResponse(ctx context.Context, body R
 	return ParseRecordYardResponse(rsp)
 }
 
+// ParseGetContainersFeedResponse parses an HTTP response from a GetContainersFeedWithResponse call
+func ParseGetContainersFeedResponse(rsp *http.Response) (*GetContainersFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetContainersFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetContainersFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetFindingsFeedResponse parses an HTTP response from a GetFindingsFeedWithResponse call
+func ParseGetFindingsFeedResponse(rsp *http.Response) (*GetFindingsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetFindingsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetFindingsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetJournalFeedResponse parses an HTTP response from a GetJournalFeedWithResponse call
+func ParseGetJournalFeedResponse(rsp *http.Response) (*GetJournalFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetJournalFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetJournalFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetLotsFeedResponse parses an HTTP response from a GetLotsFeedWithResponse call
+func ParseGetLotsFeedResponse(rsp *http.Response) (*GetLotsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetLotsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetLotsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetMovementsFeedResponse parses an HTTP response from a GetMovementsFeedWithResponse call
+func ParseGetMovementsFeedResponse(rsp *http.Response) (*GetMovementsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetMovementsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetMovementsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetPullsFeedResponse parses an HTTP response from a GetPullsFeedWithResponse call
+func ParseGetPullsFeedResponse(rsp *http.Response) (*GetPullsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetPullsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetPullsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetReadingsFeedResponse parses an HTTP response from a GetReadingsFeedWithResponse call
+func ParseGetReadingsFeedResponse(rsp *http.Response) (*GetReadingsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetReadingsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetReadingsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetRunsFeedResponse parses an HTTP response from a GetRunsFeedWithResponse call
+func ParseGetRunsFeedResponse(rsp *http.Response) (*GetRunsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetRunsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetRunsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetTanksFeedResponse parses an HTTP response from a GetTanksFeedWithResponse call
+func ParseGetTanksFeedResponse(rsp *http.Response) (*GetTanksFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetTanksFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetTanksFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetTemperaturesFeedResponse parses an HTTP response from a GetTemperaturesFeedWithResponse call
+func ParseGetTemperaturesFeedResponse(rsp *http.Response) (*GetTemperaturesFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetTemperaturesFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetTemperaturesFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetVerdictsFeedResponse parses an HTTP response from a GetVerdictsFeedWithResponse call
+func ParseGetVerdictsFeedResponse(rsp *http.Response) (*GetVerdictsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetVerdictsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetVerdictsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetYardsFeedResponse parses an HTTP response from a GetYardsFeedWithResponse call
+func ParseGetYardsFeedResponse(rsp *http.Response) (*GetYardsFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetYardsFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetYardsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListAcceptancesResponse parses an HTTP response from a ListAcceptancesWithResponse call
 func ParseListAcceptancesResponse(rsp *http.Response) (*ListAcceptancesResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -32487,6 +38294,105 @@ func ParseGetEntryResponse(rsp *http.Response) (*GetEntryResponse, error) {
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
 		var dest []Entry
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseListFeedKeysResponse parses an HTTP response from a ListFeedKeysWithResponse call
+func ParseListFeedKeysResponse(rsp *http.Response) (*ListFeedKeysResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListFeedKeysResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []FeedKey
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseMakeFeedKeyResponse parses an HTTP response from a MakeFeedKeyWithResponse call
+func ParseMakeFeedKeyResponse(rsp *http.Response) (*MakeFeedKeyResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MakeFeedKeyResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest MadeFeedKey
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseRevokeFeedKeyResponse parses an HTTP response from a RevokeFeedKeyWithResponse call
+func ParseRevokeFeedKeyResponse(rsp *http.Response) (*RevokeFeedKeyResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RevokeFeedKeyResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest FeedKey
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}
@@ -36556,6 +42462,42 @@ func ParseRecordYardResponse(rsp *http.Response) (*RecordYardResponse, error) {
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
+	// GetContainersFeed Drums, pails and totes
+	// (GET /feeds/containers.{format})
+	GetContainersFeed(ctx echo.Context, format GetContainersFeedParamsFormat, params GetContainersFeedParams) error
+	// GetFindingsFeed What is odd in the book, most honey first, what was settled after that
+	// (GET /feeds/findings.{format})
+	GetFindingsFeed(ctx echo.Context, format GetFindingsFeedParamsFormat, params GetFindingsFeedParams) error
+	// GetJournalFeed Everything that was ever recorded, replaced entries too
+	// (GET /feeds/journal.{format})
+	GetJournalFeed(ctx echo.Context, format GetJournalFeedParamsFormat, params GetJournalFeedParams) error
+	// GetLotsFeed Lots
+	// (GET /feeds/lots.{format})
+	GetLotsFeed(ctx echo.Context, format GetLotsFeedParamsFormat, params GetLotsFeedParams) error
+	// GetMovementsFeed Honey that went from one place to another, as the book carries it out
+	// (GET /feeds/movements.{format})
+	GetMovementsFeed(ctx echo.Context, format GetMovementsFeedParamsFormat, params GetMovementsFeedParams) error
+	// GetPullsFeed Supers pulled
+	// (GET /feeds/pulls.{format})
+	GetPullsFeed(ctx echo.Context, format GetPullsFeedParamsFormat, params GetPullsFeedParams) error
+	// GetReadingsFeed Readings, with what they say of moisture at 20 °C
+	// (GET /feeds/readings.{format})
+	GetReadingsFeed(ctx echo.Context, format GetReadingsFeedParamsFormat, params GetReadingsFeedParams) error
+	// GetRunsFeed Runs of extracting
+	// (GET /feeds/runs.{format})
+	GetRunsFeed(ctx echo.Context, format GetRunsFeedParamsFormat, params GetRunsFeedParams) error
+	// GetTanksFeed What is in each tank now
+	// (GET /feeds/tanks.{format})
+	GetTanksFeed(ctx echo.Context, format GetTanksFeedParamsFormat, params GetTanksFeedParams) error
+	// GetTemperaturesFeed Temperature logs, a row for each point
+	// (GET /feeds/temperatures.{format})
+	GetTemperaturesFeed(ctx echo.Context, format GetTemperaturesFeedParamsFormat, params GetTemperaturesFeedParams) error
+	// GetVerdictsFeed What checks found, line by line
+	// (GET /feeds/verdicts.{format})
+	GetVerdictsFeed(ctx echo.Context, format GetVerdictsFeedParamsFormat, params GetVerdictsFeedParams) error
+	// GetYardsFeed What each yard gave in each season
+	// (GET /feeds/yards.{format})
+	GetYardsFeed(ctx echo.Context, format GetYardsFeedParamsFormat, params GetYardsFeedParams) error
 	// ListAcceptances List acceptances, in order of their numbers
 	// (GET /v1/acceptances)
 	ListAcceptances(ctx echo.Context, params ListAcceptancesParams) error
@@ -36661,6 +42603,15 @@ type ServerInterface interface {
 	// GetEntry One entry, with all that replaced it or that it replaced, oldest first
 	// (GET /v1/entries/{id})
 	GetEntry(ctx echo.Context, id ID) error
+	// ListFeedKeys The outfit's feed keys, without their secrets; for managers
+	// (GET /v1/feed-keys)
+	ListFeedKeys(ctx echo.Context) error
+	// MakeFeedKey Make a feed key; for managers
+	// (POST /v1/feed-keys)
+	MakeFeedKey(ctx echo.Context) error
+	// RevokeFeedKey Revoke a feed key, at once; for managers
+	// (DELETE /v1/feed-keys/{id})
+	RevokeFeedKey(ctx echo.Context, id ID) error
 	// ListFills List fills, in order of their numbers
 	// (GET /v1/fills)
 	ListFills(ctx echo.Context, params ListFillsParams) error
@@ -36903,6 +42854,845 @@ type ServerInterface interface {
 // ServerInterfaceWrapper converts echo contexts to parameters.
 type ServerInterfaceWrapper struct {
 	Handler ServerInterface
+}
+
+// GetContainersFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetContainersFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetContainersFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetContainersFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetContainersFeed(ctx, format, params)
+	return err
+}
+
+// GetFindingsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetFindingsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetFindingsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetFindingsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetFindingsFeed(ctx, format, params)
+	return err
+}
+
+// GetJournalFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetJournalFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetJournalFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetJournalFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "yard" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetJournalFeed(ctx, format, params)
+	return err
+}
+
+// GetLotsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLotsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetLotsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetLotsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetLotsFeed(ctx, format, params)
+	return err
+}
+
+// GetMovementsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetMovementsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetMovementsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetMovementsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetMovementsFeed(ctx, format, params)
+	return err
+}
+
+// GetPullsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetPullsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetPullsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetPullsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "yard" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetPullsFeed(ctx, format, params)
+	return err
+}
+
+// GetReadingsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetReadingsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetReadingsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetReadingsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "yard" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetReadingsFeed(ctx, format, params)
+	return err
+}
+
+// GetRunsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRunsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetRunsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRunsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRunsFeed(ctx, format, params)
+	return err
+}
+
+// GetTanksFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetTanksFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetTanksFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetTanksFeedParams
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetTanksFeed(ctx, format, params)
+	return err
+}
+
+// GetTemperaturesFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetTemperaturesFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetTemperaturesFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetTemperaturesFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetTemperaturesFeed(ctx, format, params)
+	return err
+}
+
+// GetVerdictsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetVerdictsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetVerdictsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetVerdictsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetVerdictsFeed(ctx, format, params)
+	return err
+}
+
+// GetYardsFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) GetYardsFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "format" -------------
+	var format GetYardsFeedParamsFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetYardsFeedParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "yard" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "bom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetYardsFeed(ctx, format, params)
+	return err
 }
 
 // ListAcceptances converts echo context to params.
@@ -38098,6 +44888,40 @@ func (w *ServerInterfaceWrapper) GetEntry(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetEntry(ctx, id)
+	return err
+}
+
+// ListFeedKeys converts echo context to params.
+func (w *ServerInterfaceWrapper) ListFeedKeys(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListFeedKeys(ctx)
+	return err
+}
+
+// MakeFeedKey converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeFeedKey(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeFeedKey(ctx)
+	return err
+}
+
+// RevokeFeedKey converts echo context to params.
+func (w *ServerInterfaceWrapper) RevokeFeedKey(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RevokeFeedKey(ctx, id)
 	return err
 }
 
@@ -40955,6 +47779,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/outfit", wrapper.GetOutfit, options.OperationMiddlewares["getOutfit"]...)
 	router.GET(options.BaseURL+"/v1/people", wrapper.ListPeople, options.OperationMiddlewares["listPeople"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
+	router.GET(options.BaseURL+"/v1/feed-keys", wrapper.ListFeedKeys, options.OperationMiddlewares["listFeedKeys"]...)
+	router.POST(options.BaseURL+"/v1/feed-keys", wrapper.MakeFeedKey, options.OperationMiddlewares["makeFeedKey"]...)
+	router.DELETE(options.BaseURL+"/v1/feed-keys/:id", wrapper.RevokeFeedKey, options.OperationMiddlewares["revokeFeedKey"]...)
 	router.GET(options.BaseURL+"/v1/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
 	router.GET(options.BaseURL+"/v1/entries/:id", wrapper.GetEntry, options.OperationMiddlewares["getEntry"]...)
 	router.GET(options.BaseURL+"/v1/reports/season", wrapper.GetSeasonReport, options.OperationMiddlewares["getSeasonReport"]...)
@@ -41066,5 +47893,17 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/reconciliation", wrapper.GetReconciliation, options.OperationMiddlewares["getReconciliation"]...)
 	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDrying, options.OperationMiddlewares["getDrying"]...)
 	router.GET(options.BaseURL+"/v1/reports/instruments/:id", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)
+	router.GET(options.BaseURL+"/feeds/yards.:format", wrapper.GetYardsFeed, options.OperationMiddlewares["getYardsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/pulls.:format", wrapper.GetPullsFeed, options.OperationMiddlewares["getPullsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/runs.:format", wrapper.GetRunsFeed, options.OperationMiddlewares["getRunsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/readings.:format", wrapper.GetReadingsFeed, options.OperationMiddlewares["getReadingsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/movements.:format", wrapper.GetMovementsFeed, options.OperationMiddlewares["getMovementsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/tanks.:format", wrapper.GetTanksFeed, options.OperationMiddlewares["getTanksFeed"]...)
+	router.GET(options.BaseURL+"/feeds/lots.:format", wrapper.GetLotsFeed, options.OperationMiddlewares["getLotsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/containers.:format", wrapper.GetContainersFeed, options.OperationMiddlewares["getContainersFeed"]...)
+	router.GET(options.BaseURL+"/feeds/verdicts.:format", wrapper.GetVerdictsFeed, options.OperationMiddlewares["getVerdictsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/findings.:format", wrapper.GetFindingsFeed, options.OperationMiddlewares["getFindingsFeed"]...)
+	router.GET(options.BaseURL+"/feeds/temperatures.:format", wrapper.GetTemperaturesFeed, options.OperationMiddlewares["getTemperaturesFeed"]...)
+	router.GET(options.BaseURL+"/feeds/journal.:format", wrapper.GetJournalFeed, options.OperationMiddlewares["getJournalFeed"]...)
 
 }

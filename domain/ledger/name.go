@@ -8,7 +8,12 @@ func (b *Book) Name(id ID) string {
 	if f == nil {
 		return ""
 	}
-	switch x := f.root.subject.(type) {
+	return calledBy(f.root.subject)
+}
+
+// calledBy is the name that a body gives itself.
+func calledBy(subject Body) string {
+	switch x := subject.(type) {
 	case *Season:
 		return x.Name
 	case *Yard:

@@ -1,6 +1,7 @@
 package season
 
 import (
+	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -73,13 +74,17 @@ func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	state := b.State().Lot(lotID)
+	return lotReport(b, b.Root(lotID), lot, readingsOn(b)), nil
+}
+
+// lotReport reports a lot from the moisture readings by the place read.
+func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot, readings map[ledger.Place][]Moisture) *LotReport {
+	state := b.State().Lot(root)
 	r := &LotReport{
-		LotID: b.Root(lotID), Lot: *lot,
+		LotID: root, Lot: *lot,
 		NetG: state.FilledG, HeldG: state.HeldG, DispatchedG: state.DispatchedG,
 		MakeUp: makeUp(b, state.Mix, state.FilledG),
 	}
-	net := map[ledger.ID]int64{}
 	for _, id := range state.Containers {
 		c := container(b, id)
 		if r.FirstFill.IsZero() || c.FilledAt.Before(r.FirstFill) {
@@ -88,47 +93,50 @@ func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
 		if c.FilledAt.After(r.LastFill) {
 			r.LastFill = c.FilledAt
 		}
-		net[id] = c.NetG
 		r.Containers = append(r.Containers, c)
 	}
 	if belief, ok := b.State().BeliefOfLot(r.LotID, b.Latest()); ok && r.HeldG > 0 {
 		r.Expected = &belief
 	}
-	r.readings(b, net)
-	return r, nil
+	r.readings(readings)
+	return r
 }
 
 // readings gathers moisture of the lot and its containers, by net weight.
-func (r *LotReport) readings(b *ledger.Book, net map[ledger.ID]int64) {
+func (r *LotReport) readings(on map[ledger.Place][]Moisture) {
 	var ofLot, ofContainers mean
-	each := map[ledger.ID]*mean{}
-	for root, e := range b.Happened {
-		m := moistureOf(b, root, e)
-		if m == nil {
-			continue
-		}
-		_, mine := net[m.On.ID]
-		switch {
-		case m.On == (ledger.Place{Kind: ledger.PlaceLot, ID: r.LotID}):
-			ofLot.add(m.Pct, 1)
-		case mine:
-			if each[m.On.ID] == nil {
-				each[m.On.ID] = new(mean)
-			}
-			each[m.On.ID].add(m.Pct, 1)
-		default:
-			continue
-		}
-		r.Moisture = append(r.Moisture, *m)
+	r.Moisture = slices.Clone(on[ledger.Place{Kind: ledger.PlaceLot, ID: r.LotID}])
+	for _, m := range r.Moisture {
+		ofLot.add(m.Pct, 1)
 	}
 	for _, c := range r.Containers {
-		if m := each[c.ID]; m != nil {
-			ofContainers.add(*m.value(), float64(c.NetG))
+		var each mean
+		for _, m := range on[ledger.Place{Kind: ledger.PlaceContainer, ID: c.ID}] {
+			each.add(m.Pct, 1)
+			r.Moisture = append(r.Moisture, m)
+		}
+		if pct := each.value(); pct != nil {
+			ofContainers.add(*pct, float64(c.NetG))
 		}
 	}
+	slices.SortStableFunc(r.Moisture, func(a, b Moisture) int { return a.order - b.order })
 	if r.MoisturePct = ofContainers.value(); r.MoisturePct == nil {
 		r.MoisturePct = ofLot.value()
 	}
+}
+
+// readingsOn gives the moisture readings on lots and containers by the place
+// read, earliest first.
+func readingsOn(b *ledger.Book) map[ledger.Place][]Moisture {
+	out := map[ledger.Place][]Moisture{}
+	order := 0
+	for root, e := range b.Happened {
+		if m := moistureOf(b, root, e); m != nil && (m.On.Kind == ledger.PlaceLot || m.On.Kind == ledger.PlaceContainer) {
+			m.order, order = order, order+1
+			out[m.On] = append(out[m.On], *m)
+		}
+	}
+	return out
 }
 
 func container(b *ledger.Book, id ledger.ID) Container {

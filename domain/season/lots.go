@@ -3,6 +3,7 @@ package season
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"pullbook/domain/ledger"
 )
@@ -15,17 +16,7 @@ func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []*LotReport
-	for root, e := range b.Happened {
-		if e.Kind != ledger.KindLot || !s.Holds(e.OccurredAt, b.Location()) {
-			continue
-		}
-		l, err := Lot(b, root)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, l)
-	}
+	out := lots(b, func(opened time.Time) bool { return s.Holds(opened, b.Location()) })
 	slices.SortStableFunc(out, func(a, c *LotReport) int {
 		if a.FirstFill.IsZero() != c.FirstFill.IsZero() {
 			return cmp.Compare(len(c.Containers), len(a.Containers))
@@ -33,6 +24,22 @@ func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 		return a.FirstFill.Compare(c.FirstFill)
 	})
 	return out, nil
+}
+
+// EveryLot reports the lots of all times in order of their opening.
+func EveryLot(b *ledger.Book) []*LotReport { return lots(b, func(time.Time) bool { return true }) }
+
+// lots reports the lots that were opened when take says. The book's readings
+// are gone through once for all of them.
+func lots(b *ledger.Book, take func(opened time.Time) bool) []*LotReport {
+	readings := readingsOn(b)
+	var out []*LotReport
+	for root, e := range b.Happened {
+		if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) {
+			out = append(out, lotReport(b, root, lot, readings))
+		}
+	}
+	return out
 }
 
 // MakeUp splits grams of a mix by yard and pull, most first.

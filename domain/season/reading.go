@@ -22,6 +22,8 @@ type Moisture struct {
 	Pct, StdUncertaintyPct float64
 	Scale                  string
 	AsRead                 float64
+	// order is its place among the readings of its report's book.
+	order int
 }
 
 // moistureOf is nil where the entry is no moisture reading.

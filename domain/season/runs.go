@@ -47,13 +47,20 @@ func Runs(b *ledger.Book, seasonID ledger.ID) ([]RunLine, error) {
 	if err != nil {
 		return nil, err
 	}
+	return runs(b, func(r *runFacts) bool { return s.Holds(r.at, b.Location()) }), nil
+}
+
+// EveryRun lists the runs of all times in order of occurrence.
+func EveryRun(b *ledger.Book) []RunLine { return runs(b, func(*runFacts) bool { return true }) }
+
+func runs(b *ledger.Book, take func(*runFacts) bool) []RunLine {
 	var out []RunLine
 	for _, r := range gather(b).runsInOrder {
-		if s.Holds(r.at, b.Location()) {
+		if take(r) {
 			out = append(out, r.line(b))
 		}
 	}
-	return out, nil
+	return out
 }
 
 func (r *runFacts) line(b *ledger.Book) RunLine {

@@ -1,0 +1,158 @@
+package api
+
+import (
+	"slices"
+
+	"pullbook/domain/ledger"
+)
+
+// entryRow is an entry that a feed shows as a row, or as several.
+type entryRow struct {
+	*ledger.Entry
+	root ledger.ID
+	// last is the number of the entry that stands for the row now: its own, or
+	// that of the withdrawal that took it back.
+	last int64
+	gone bool
+	// part counts the rows of one entry from 0.
+	part int
+}
+
+// entriesOf is a feed whose rows are entries of one kind. They are found step by
+// step along the book, so that however many there are, few are held.
+type entriesOf struct {
+	kind ledger.Kind
+	// takes says whether the filters let an entry through.
+	takes func(q *feedQuery, v *feedView, e *ledger.Entry) bool
+	// parts is how many rows an entry is; nil for one each.
+	parts func(e *ledger.Entry) int
+	// names are the kinds of what rows name. Where one of those was corrected,
+	// all rows may read otherwise.
+	names []ledger.Kind
+}
+
+// lookAhead is how many entries one step looks at, at the most, for the few
+// that it may show.
+const lookAhead = 20_000
+
+func (s entriesOf) source(q *feedQuery, v *feedView) (rowSource[entryRow], error) {
+	if q.since != nil && !s.renamed(v, *q.since) {
+		return s.since(q, *q.since), nil
+	}
+	return s.all(q), nil
+}
+
+// all gives the entries that stand, in order of their numbers. Where a feed was
+// asked for what changed and everything may have, it is followed by what is
+// gone.
+func (s entriesOf) all(q *feedQuery) rowSource[entryRow] {
+	var after int64
+	var rest rowSource[entryRow]
+	return func(v *feedView, most int) ([]entryRow, bool) {
+		if rest != nil {
+			return rest(v, most)
+		}
+		var out []entryRow
+		looked := 0
+		for e := range v.book.OfKind(s.kind, after) {
+			if e.Number > v.number {
+				break
+			}
+			if len(out) >= most || looked == lookAhead {
+				return out, true
+			}
+			looked++
+			after = e.Number
+			if v.book.StandsAt(e, v.number) && s.takes(q, v, e) {
+				out = s.rows(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number})
+			}
+		}
+		if q.since == nil {
+			return out, false
+		}
+		gone := *q
+		gone.goneOnly = true
+		rest = s.since(&gone, *q.since)
+		return out, true
+	}
+}
+
+// since gives, in order of their numbers, the entries after one that stand, and
+// those taken back as they last stood. What a correction has moved out of the
+// filters is gone too.
+func (s entriesOf) since(q *feedQuery, since int64) rowSource[entryRow] {
+	next := since + 1
+	return func(v *feedView, most int) ([]entryRow, bool) {
+		var out []entryRow
+		for looked := 0; next <= v.number; next++ {
+			if len(out) >= most || looked == lookAhead {
+				return out, true
+			}
+			looked++
+			e := v.book.Numbered(next)
+			switch {
+			case e.Kind == ledger.KindWithdrawal:
+				if was := s.tookBack(v, e); was != nil {
+					out = s.rows(out, entryRow{Entry: was, root: v.book.Root(e.ID), last: e.Number, gone: true})
+				}
+			case e.Kind != s.kind || !v.book.StandsAt(e, v.number):
+			case s.takes(q, v, e):
+				if !q.goneOnly {
+					out = s.rows(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number})
+				}
+			case e.Replaces != ledger.ID{}:
+				out = s.rows(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number, gone: true})
+			}
+		}
+		return out, false
+	}
+}
+
+func (s entriesOf) rows(out []entryRow, row entryRow) []entryRow {
+	n := 1
+	if s.parts != nil {
+		n = s.parts(row.Entry)
+	}
+	for row.part = range n {
+		out = append(out, row)
+	}
+	return out
+}
+
+// tookBack is the entry of this kind that a withdrawal took back, if it still
+// is the last of its chain; else nil.
+func (s entriesOf) tookBack(v *feedView, withdrawal *ledger.Entry) *ledger.Entry {
+	was, _ := v.book.Entry(withdrawal.Replaces)
+	_, by := v.book.Entry(withdrawal.ID)
+	if was == nil || was.Kind != s.kind || by != nil && by.Number <= v.number {
+		return nil
+	}
+	return was
+}
+
+// renamed reports whether something that rows name was corrected or taken back
+// since.
+func (s entriesOf) renamed(v *feedView, since int64) bool {
+	for n := since + 1; n <= v.number; n++ {
+		e := v.book.Numbered(n)
+		if e.Replaces == (ledger.ID{}) {
+			continue
+		}
+		first, _ := v.book.Entry(v.book.Root(e.ID))
+		if first.Kind != s.kind && slices.Contains(s.names, first.Kind) {
+			return true
+		}
+	}
+	return false
+}
+
+// entryColumns are those that each feed of entries has last.
+func entryColumns() []column[entryRow] {
+	return []column[entryRow]{
+		{"occurred_at", formInstant, func(_ *feedView, out cells, r entryRow) { out.instant(r.OccurredAt) }},
+		{"recorded_at", formInstant, func(_ *feedView, out cells, r entryRow) { out.instant(r.RecordedAt) }},
+		{"recorded_by", formText, func(_ *feedView, out cells, r entryRow) { out.text(r.RecordedBy) }},
+		{"entry", formWhole, func(_ *feedView, out cells, r entryRow) { out.whole(r.last) }},
+		{"status", formText, func(_ *feedView, out cells, r entryRow) { out.text(status(r.gone)) }},
+	}
+}

@@ -1,0 +1,106 @@
+package api
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/ledger"
+)
+
+// feedQuery is what a feed is narrowed to.
+type feedQuery struct {
+	season    *ledger.Season
+	seasonID  ledger.ID
+	yard, lot ledger.ID
+	from, to  ledger.Date
+	since     *int64
+	// goneOnly asks a feed of entries for what was taken back, and no more.
+	goneOnly bool
+}
+
+// latestSeason asks for the latest season that has begun.
+const latestSeason = "latest"
+
+// feedQueryOf reads a request's filters. A season, yard or lot may be named as
+// well as given by its id: an address in a spreadsheet is read by people.
+// knownParameters has checked the form of the rest.
+func (s *Server) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err error) {
+	q.from, q.to = ledger.Date(ctx.QueryParam("from")), ledger.Date(ctx.QueryParam("to"))
+	if text := ctx.QueryParam("since"); text != "" {
+		n, _ := strconv.ParseInt(text, 10, 64)
+		if n > b.Len() {
+			return q, parameterFault("since", text, "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
+		}
+		q.since = &n
+	}
+	if text := ctx.QueryParam("season"); text == latestSeason {
+		q.seasonID, err = s.seasonOf(nil, b)
+	} else {
+		q.seasonID, err = named(b, ledger.KindSeason, text)
+	}
+	if err == nil {
+		q.season = ledger.Named[ledger.Season](b, q.seasonID)
+		q.yard, err = named(b, ledger.KindYard, ctx.QueryParam("yard"))
+	}
+	if err == nil {
+		q.lot, err = named(b, ledger.KindLot, ctx.QueryParam("lot"))
+	}
+	return q, err
+}
+
+// named finds a thing of a kind that stands by its name, code or id; no id
+// where nothing was asked for.
+func named(b *ledger.Book, kind ledger.Kind, text string) (found ledger.ID, err error) {
+	if text == "" {
+		return found, nil
+	}
+	if id, err := uuid.Parse(text); err == nil {
+		if e := b.Standing(id); e != nil && e.Kind == kind {
+			return b.Root(id), nil
+		}
+	}
+	var known []string
+	b.Of(kind, func(root ledger.ID, _ *ledger.Entry) bool {
+		name := b.Name(root)
+		if strings.EqualFold(name, strings.TrimSpace(text)) {
+			found = root
+		}
+		if len(known) < mostNamed {
+			known = append(known, name)
+		}
+		return found == ledger.ID{}
+	})
+	if found != (ledger.ID{}) {
+		return found, nil
+	}
+	if len(known) == 0 {
+		return found, parameterFault(string(kind), text, "The outfit has no %s yet.", string(kind))
+	}
+	return found, parameterFault(string(kind), text, "The outfit has no such %s. It has %s: send one of these, or its id.", string(kind), strings.Join(known, ", "))
+}
+
+// mostNamed is how many names a refusal lists.
+const mostNamed = 12
+
+// holds reports whether an instant is within the dates asked for.
+func (q *feedQuery) holds(at time.Time, loc *time.Location) bool {
+	if q.season == nil && q.from == "" && q.to == "" {
+		return true
+	}
+	day := ledger.Date(at.In(loc).Format(time.DateOnly))
+	return (q.season == nil || q.season.First <= day && day <= q.season.Last) &&
+		(q.from == "" || q.from <= day) && (q.to == "" || day <= q.to)
+}
+
+// about reports whether an entry is about the yard and lot asked for.
+func (q *feedQuery) about(b *ledger.Book, e *ledger.Entry) bool {
+	return (q.yard == ledger.ID{} || b.About(e, q.yard)) && (q.lot == ledger.ID{} || b.About(e, q.lot))
+}
+
+func (q *feedQuery) isYard(id ledger.ID) bool { return q.yard == ledger.ID{} || q.yard == id }
+
+func (q *feedQuery) isLot(id ledger.ID) bool { return q.lot == ledger.ID{} || q.lot == id }

@@ -1,0 +1,85 @@
+package api
+
+import (
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+// lotFact is a lot with what was decided about it.
+type lotFact struct {
+	*season.LotReport
+	opened *ledger.Entry
+	status ledger.Status
+}
+
+var lotsFeed = newReport(reportOf[lotFact]{
+	name: "lots", keys: 1,
+	columns: []column[lotFact]{
+		{"id", formID, func(_ *feedView, out cells, r lotFact) { out.id(r.LotID) }},
+		{"lot", formText, func(_ *feedView, out cells, r lotFact) { out.text(r.Code) }},
+		{"product", formText, func(_ *feedView, out cells, r lotFact) { out.text(r.Product) }},
+		{"opened_at", formInstant, func(_ *feedView, out cells, r lotFact) { out.instant(r.opened.OccurredAt) }},
+		{"first_fill_at", formInstant, func(_ *feedView, out cells, r lotFact) { out.instant(r.FirstFill) }},
+		{"last_fill_at", formInstant, func(_ *feedView, out cells, r lotFact) { out.instant(r.LastFill) }},
+		{"containers", formWhole, func(_ *feedView, out cells, r lotFact) { out.whole(int64(len(r.Containers))) }},
+		{"net_kg", formMass, func(v *feedView, out cells, r lotFact) { v.putMass(out, r.NetG) }},
+		{"held_kg", formMass, func(v *feedView, out cells, r lotFact) { v.putMass(out, r.HeldG) }},
+		{"dispatched_kg", formMass, func(v *feedView, out cells, r lotFact) { v.putMass(out, r.DispatchedG) }},
+		{"moisture_pct", formDecimal, func(_ *feedView, out cells, r lotFact) { putKnown(out, r.MoisturePct, 2) }},
+		{"decided", formText, func(_ *feedView, out cells, r lotFact) { out.text(string(r.status)) }},
+		{"yards", formText, func(_ *feedView, out cells, r lotFact) { out.text(sourceNames(r.MakeUp)) }},
+		{"note", formText, func(_ *feedView, out cells, r lotFact) { out.text(r.Note) }},
+	},
+	rows: func(q *feedQuery, b *ledger.Book) ([]lotFact, error) { return lotFacts(q, b), nil },
+})
+
+func lotFacts(q *feedQuery, b *ledger.Book) (out []lotFact) {
+	for _, l := range season.EveryLot(b) {
+		opened := b.Standing(l.LotID)
+		if q.isLot(l.LotID) && q.holds(opened.OccurredAt, b.Location()) {
+			out = append(out, lotFact{l, opened, b.State().LotStatus(l.LotID).Status})
+		}
+	}
+	return out
+}
+
+// containerRow is a container and the lot that it is of.
+type containerRow struct {
+	season.Container
+	lotID ledger.ID
+	lot   string
+}
+
+var containersFeed = newReport(reportOf[containerRow]{
+	name: "containers", keys: 1,
+	columns: []column[containerRow]{
+		{"id", formID, func(_ *feedView, out cells, r containerRow) { out.id(r.ID) }},
+		{"container", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.Number) }},
+		{"container_kind", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.Kind) }},
+		{"lot_id", formID, func(_ *feedView, out cells, r containerRow) { out.id(r.lotID) }},
+		{"lot", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.lot) }},
+		{"tank", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.Tank) }},
+		{"filled_at", formInstant, func(_ *feedView, out cells, r containerRow) { out.instant(r.FilledAt) }},
+		{"tare_kg", formMass, func(v *feedView, out cells, r containerRow) { v.putMass(out, r.TareG) }},
+		{"gross_kg", formMass, func(v *feedView, out cells, r containerRow) { v.putMass(out, r.GrossG) }},
+		{"net_kg", formMass, func(v *feedView, out cells, r containerRow) { v.putMass(out, r.NetG) }},
+		{"held_kg", formMass, func(v *feedView, out cells, r containerRow) { v.putMass(out, r.HeldG) }},
+		{"seal", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.Seal) }},
+		{"whereabouts", formText, func(_ *feedView, out cells, r containerRow) { out.text(string(r.State)) }},
+		{"gone_at", formInstant, func(_ *feedView, out cells, r containerRow) { out.instant(r.GoneAt) }},
+		{"buyer", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.Buyer) }},
+	},
+	rows: func(q *feedQuery, b *ledger.Book) (out []containerRow, err error) {
+		for _, l := range season.EveryLot(b) {
+			if !q.isLot(l.LotID) {
+				continue
+			}
+			for _, c := range l.Containers {
+				if q.holds(c.FilledAt, b.Location()) {
+					out = append(out, containerRow{c, l.LotID, l.Code})
+				}
+			}
+		}
+		return out, nil
+	},
+})

@@ -1,0 +1,117 @@
+package api
+
+import (
+	"math"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// sheetCells writes rows of a workbook's sheet through excelize's stream, which
+// keeps what is large in a temporary file. Text is text there, never a formula.
+type sheetCells struct {
+	stream *excelize.StreamWriter
+	styles feedStyles
+	loc    *time.Location
+	row    int
+	values []any
+}
+
+// feedStyles are the number formats of cells.
+type feedStyles struct {
+	head, day, instant int
+	decimal            [4]int
+}
+
+func newFeedStyles(f *excelize.File) (s feedStyles, err error) {
+	format := func(code string) int {
+		if err != nil {
+			return 0
+		}
+		var id int
+		id, err = f.NewStyle(&excelize.Style{CustomNumFmt: &code})
+		return id
+	}
+	s.day, s.instant = format("yyyy-mm-dd"), format("yyyy-mm-dd hh:mm:ss")
+	s.decimal = [4]int{format("0"), format("0.0"), format("0.00"), format("0.000")}
+	if err == nil {
+		s.head, err = f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}})
+	}
+	return s, err
+}
+
+// mostSheetRows is what a sheet holds (ECMA-376, and Excel's own limit).
+const mostSheetRows = 1 << 20
+
+func (c *sheetCells) begin() { c.values = c.values[:0] }
+
+func (c *sheetCells) end() error {
+	c.row++
+	if c.row > mostSheetRows {
+		return fault.New(fault.TooLarge, "A sheet holds %s rows at most, and this feed has more: narrow it by season, from or to, or take it as CSV.", mostSheetRows)
+	}
+	at, err := excelize.CoordinatesToCellName(1, c.row)
+	if err != nil {
+		return err
+	}
+	return c.stream.SetRow(at, c.values)
+}
+
+// size is nothing: excelize keeps the rows.
+func (c *sheetCells) size() int { return 0 }
+
+func (c *sheetCells) add(v any) { c.values = append(c.values, v) }
+
+func (c *sheetCells) text(s string) { c.add(s) }
+
+func (c *sheetCells) id(id ledger.ID) {
+	if id == (ledger.ID{}) {
+		c.add("")
+		return
+	}
+	c.add(id.String())
+}
+
+func (c *sheetCells) whole(n int64) { c.add(n) }
+
+func (c *sheetCells) decimal(value float64, places int) {
+	c.add(excelize.Cell{StyleID: c.styles.decimal[min(places, 3)], Value: toPlaces(value, places)})
+}
+
+func (c *sheetCells) day(d ledger.Date) {
+	t, err := time.Parse(time.DateOnly, string(d))
+	if err != nil {
+		c.none()
+		return
+	}
+	c.add(excelize.Cell{StyleID: c.styles.day, Value: t})
+}
+
+// instant is what the outfit's clocks showed: a sheet knows no time zones.
+func (c *sheetCells) instant(t time.Time) {
+	if t.IsZero() {
+		c.none()
+		return
+	}
+	c.add(excelize.Cell{StyleID: c.styles.instant, Value: onClock(t, c.loc)})
+}
+
+// onClock is the instant as the zone's clocks show it, to the second, as a time
+// of UTC.
+func onClock(t time.Time, loc *time.Location) time.Time {
+	_, offset := t.In(loc).Zone()
+	return time.Unix(t.Unix()+int64(offset), 0).UTC()
+}
+
+func (c *sheetCells) yes(b bool) { c.add(b) }
+
+func (c *sheetCells) none() { c.add(nil) }
+
+// toPlaces is the figure as it is shown with so many places.
+func toPlaces(value float64, places int) float64 {
+	scale := math.Pow10(places)
+	return math.Round(value*scale) / scale
+}

@@ -1,0 +1,347 @@
+package api_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"encoding/base64"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/xuri/excelize/v2"
+
+	"pullbook/openapi"
+)
+
+// JSON lines are held to the contract as the list of their objects.
+func init() {
+	openapi3filter.RegisterBodyDecoder("application/jsonl", func(body io.Reader, _ http.Header, _ *openapi3.SchemaRef, _ openapi3filter.EncodingFn) (any, error) {
+		rows := []any{}
+		decoder := json.NewDecoder(body)
+		for {
+			var row any
+			if err := decoder.Decode(&row); err == io.EOF {
+				return rows, nil
+			} else if err != nil {
+				return nil, err
+			}
+			rows = append(rows, row)
+		}
+	})
+}
+
+// feed reads a feed, as the reader, that must be there.
+func (o *outfit) feed(t *testing.T, address string) reply {
+	t.Helper()
+	r := o.send(t, http.MethodGet, "/feeds/"+address, o.reader, nil)
+	if r.status != http.StatusOK {
+		t.Fatalf("%s: %d %s", address, r.status, r.raw)
+	}
+	return r
+}
+
+// table is a feed's rows by its columns' names.
+type table struct {
+	columns []string
+	rows    []map[string]string
+}
+
+func tableOf(t *testing.T, raw []byte) table {
+	t.Helper()
+	records, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(raw, []byte("\ufeff")))).ReadAll()
+	if err != nil {
+		t.Fatalf("%v: %.400s", err, raw)
+	}
+	out := table{columns: records[0]}
+	for _, record := range records[1:] {
+		row := map[string]string{}
+		for i, value := range record {
+			row[out.columns[i]] = value
+		}
+		out.rows = append(out.rows, row)
+	}
+	return out
+}
+
+func (o *outfit) rows(t *testing.T, address string) []map[string]string {
+	t.Helper()
+	return tableOf(t, o.feed(t, address).raw).rows
+}
+
+// feedsOfContract are the contract's feeds by name, with the schema of a row.
+func feedsOfContract(t *testing.T) map[string]*openapi3.Schema {
+	t.Helper()
+	doc, err := openapi.Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]*openapi3.Schema{}
+	for path, item := range doc.Paths.Map() {
+		if name, ok := strings.CutSuffix(strings.TrimPrefix(path, "/feeds/"), ".{format}"); ok {
+			out[name] = item.Get.Responses.Status(200).Value.Content["application/jsonl"].Schema.Value.Items.Value
+		}
+	}
+	return out
+}
+
+func TestTheContractDocumentsEachColumnOfEachFeed(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	feeds := feedsOfContract(t)
+	if len(feeds) != 12 {
+		t.Fatalf("the contract has %d feeds", len(feeds))
+	}
+	for name, row := range feeds {
+		documented := map[string]bool{}
+		for column, schema := range row.Properties {
+			if schema.Value.Description == "" {
+				t.Errorf("%s: nothing is said about the column %s", name, column)
+			}
+			documented[column] = false
+		}
+		for _, units := range []string{"metric", "us"} {
+			for _, column := range tableOf(t, s.feed(t, name+".csv?units="+units).raw).columns {
+				if _, ok := documented[column]; !ok {
+					t.Errorf("%s in %s units: the column %s is not in the contract", name, units, column)
+				}
+				documented[column] = true
+			}
+		}
+		for column, seen := range documented {
+			if !seen {
+				t.Errorf("%s: the contract has a column %s that the feed has not", name, column)
+			}
+		}
+	}
+}
+
+func TestEachFeedSaysTheSameInEachForm(t *testing.T) {
+	t.Parallel()
+	o := openHouse(t).newOutfit(t, "Fern Gully Honey")
+	o.recordExamples(t)
+	for _, figures := range []M{{"moisture_pct": 23.5, "instrument_id": "0198b1a0-0007-7000-8000-000000000007", "sample_temperature_c": 24.5},
+		{"laboratory": "Northern Lab", "granulated": true, "measured": []M{{"quantity": "hmf_mg_per_kg", "value": 1, "less_than": true, "method": "HPLC"}, {"quantity": "proline_mg_per_kg", "value": 412.5}}}} {
+		o.book(t, "readings", with(figures, "id", id(), "occurred_at", at(22, "9:00"), "on", M{"kind": "tank", "id": "0198b1a0-0006-7000-8000-000000000006"}))
+	}
+	for name := range feedsOfContract(t) {
+		for _, units := range []string{"metric", "us"} {
+			lines := o.feed(t, name+".jsonl?units="+units) // each held to the contract on its way
+			asCSV := tableOf(t, o.feed(t, name+".csv?units="+units).raw)
+			if len(asCSV.rows) == 0 {
+				t.Errorf("the examples give the feed %s no row", name)
+			}
+			if n := bytes.Count(lines.raw, []byte("\n")); n != len(asCSV.rows) {
+				t.Errorf("%s: %d lines and %d rows", name, n, len(asCSV.rows))
+			}
+			book, err := excelize.OpenReader(bytes.NewReader(o.feed(t, name+".xlsx?units="+units).raw))
+			if err != nil {
+				t.Fatal(err)
+			}
+			sheet, err := book.GetRows(name, excelize.Options{RawCellValue: true})
+			if err != nil || len(sheet) != len(asCSV.rows)+1 || !slices.Equal(sheet[0], asCSV.columns) {
+				t.Errorf("%s as a workbook: %d rows, %v, %v", name, len(sheet), sheet[0], err)
+			}
+			if len(asCSV.rows) == 0 {
+				continue
+			}
+			for i, line := range bytes.Split(bytes.TrimSpace(lines.raw), []byte("\n")) {
+				sameRow(t, name, line, asCSV.rows[i], asCSV.columns, sheet[i+1])
+			}
+		}
+	}
+}
+
+// sameRow holds a row's three forms against each other, figures as figures.
+func sameRow(t *testing.T, name string, line []byte, row map[string]string, columns, cells []string) {
+	t.Helper()
+	var object map[string]any
+	if err := json.Unmarshal(line, &object); err != nil {
+		t.Fatal(err)
+	}
+	if len(object) != len(columns) {
+		t.Errorf("%s: the line has %d members, the row %d", name, len(object), len(columns))
+	}
+	for i, column := range columns {
+		cell := ""
+		if i < len(cells) {
+			cell = cells[i]
+		}
+		switch value := object[column].(type) {
+		case float64:
+			var inCSV, inSheet float64
+			fmt.Sscan(row[column], &inCSV)
+			fmt.Sscan(cell, &inSheet)
+			if inCSV != value || inSheet != value {
+				t.Errorf("%s, %s: %v as JSON, %q as CSV, %q in the sheet", name, column, value, row[column], cell)
+			}
+		case bool:
+			if strings.EqualFold(row[column], "true") != value || (cell == "1" || strings.EqualFold(cell, "true")) != value {
+				t.Errorf("%s, %s: %v as JSON, %q as CSV, %q in the sheet", name, column, value, row[column], cell)
+			}
+		case string:
+			if len(value) == len("2026-08-21T14:30:00-05:00") && value[10] == 'T' {
+				value = strings.Replace(value[:19], "T", " ", 1)
+				cell = row[column] // a serial number, looked at elsewhere
+			}
+			if len(value) == 10 && row[column] == value {
+				cell = value
+			}
+			if row[column] != value || cell != value {
+				t.Errorf("%s, %s: %q as JSON, %q as CSV, %q in the sheet", name, column, value, row[column], cell)
+			}
+		case nil:
+			if row[column] != "" || cell != "" {
+				t.Errorf("%s, %s: null as JSON, %q as CSV, %q in the sheet", name, column, row[column], cell)
+			}
+		}
+	}
+}
+
+func TestACSVFeedIsAsSpreadsheetsNeedIt(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.book(t, "pulls", s.aPull("gross_kg", 420.5, "note", "=1+1 said \"Tam\", twice"))
+	r := s.feed(t, "pulls.csv")
+	for what, want := range map[string]string{
+		"type": "text/csv; charset=utf-8", "how it may be kept": "private, no-cache", "time zone": "America/Winnipeg", "last entry": fmt.Sprint(s.head(t).LastEntry),
+		"referrer": "no-referrer", "file name": fmt.Sprintf(`inline; filename="pullbook-pulls-%d.csv"`, s.head(t).LastEntry),
+	} {
+		header := map[string]string{"type": "Content-Type", "how it may be kept": "Cache-Control", "time zone": "Pullbook-Time-Zone", "last entry": "Pullbook-Entry",
+			"referrer": "Referrer-Policy", "file name": "Content-Disposition"}[what]
+		if got := r.header.Get(header); got != want {
+			t.Errorf("%s: %s", what, got)
+		}
+	}
+	text := string(r.raw)
+	if !strings.HasPrefix(text, "\ufeffid,pulled_at,") || strings.Count(text, "\r\n") != strings.Count(text, "\n") || strings.Count(text, "\n") != 3 {
+		t.Errorf("%q", text)
+	}
+	for _, want := range []string{`,2026-08-20 10:00:00,`, `,420.500,130.000,290.500,270.000,`, `"'=1+1 said ""Tam"", twice"`} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%s is not in %s", want, text)
+		}
+	}
+	if plain := s.feed(t, "pulls.csv?bom=0"); string(plain.raw) != strings.TrimPrefix(text, "\ufeff") {
+		t.Errorf("without the byte order mark: %.80q", plain.raw)
+	}
+	// 420.5 kg and 290.5 kg over 0.45359237 kg to the pound.
+	if pounds := string(s.feed(t, "pulls.csv?units=us").raw); !strings.Contains(pounds, ",gross_lb,tare_lb,net_lb,") || !strings.Contains(pounds, ",927.044,286.601,640.443,") {
+		t.Errorf("in pounds: %s", pounds)
+	}
+}
+
+func TestAFeedIsNarrowedDown(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	old := s.book(t, "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "2025", "first": "2025-01-01", "last": "2025-12-31"}).ID
+	then := s.book(t, "pulls", s.aPull("occurred_at", "2025-08-03T10:00:00-05:00", "via", "import")).ID
+	birch := s.book(t, "pulls", s.aPull("yard_id", s.birch, "occurred_at", at(21, "23:30"))).ID
+	onLot := s.book(t, "readings", s.aReading("on", M{"kind": "lot", "id": s.lot})).ID
+	onDrum := s.book(t, "readings", s.aReading("on", M{"kind": "container", "id": s.drum1})).ID
+	onPull := s.book(t, "readings", s.aReading("on", M{"kind": "pull", "id": birch}, "occurred_at", at(22, "8:00"))).ID
+	for address, want := range map[string][]string{
+		"pulls.csv?season=2025":                     {then},
+		"pulls.csv?season=" + old:                   {then},
+		"pulls.csv?season=latest":                   {s.pull, birch},
+		"pulls.csv?yard=birch%20hollow":             {birch},
+		"pulls.csv?from=2026-08-21":                 {birch}, // 23:30 is on the 21st where the bees are
+		"pulls.csv?from=2026-08-22":                 nil,
+		"pulls.csv?to=2026-08-20&season=2026":       {s.pull},
+		"readings.csv?lot=L26-001":                  {onLot, onDrum},
+		"readings.csv?yard=" + s.birch:              {onPull},
+		"readings.csv?from=2026-08-22&units=us":     {onPull},
+		"containers.csv?lot=" + s.lot:               {s.drum1},
+		"containers.csv?season=2025":                nil,
+		"lots.csv?lot=l26-001":                      {s.lot},
+		"runs.csv?season=2026":                      {s.run},
+		"movements.csv?lot=L26-001&from=2026-08-21": {s.drum1},
+	} {
+		var got []string
+		for _, row := range s.rows(t, address) {
+			got = append(got, row["id"])
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: %v, not %v", address, got, want)
+		}
+	}
+	for address, says := range map[string]string{
+		"pulls.csv?season=2024":  `It has 2026, 2025`,
+		"pulls.csv?yard=Cedar":   `It has Alder Bend, Birch Hollow`,
+		"pulls.csv?units=stone":  `metric`,
+		"pulls.csv?from=6/7/26":  `from`,
+		"pulls.csv?since=100000": `The book ends with entry`,
+		"pulls.csv?since=-1":     `since`,
+		"pulls.csv?sesaon=2026":  `There is no such parameter here`,
+		"tanks.csv?lot=L26-001":  `There is no such parameter here`,
+		"pulls.csv?bom=yes":      `bom`,
+	} {
+		r := s.send(t, http.MethodGet, "/feeds/"+address, s.reader, nil)
+		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity || !strings.Contains(string(r.raw), says) || len(p.Errors) != 1 {
+			t.Errorf("%s: %d %s", address, r.status, r.raw)
+		}
+	}
+	for _, address := range []string{"drums.csv", "pulls.pdf", "pulls", "season.csv"} {
+		if r := s.send(t, http.MethodGet, "/feeds/"+address, s.reader, nil); r.status != http.StatusNotFound {
+			t.Errorf("%s: %d %s", address, r.status, r.raw)
+		}
+	}
+}
+
+func TestAPollThatFindsNothingNewIsToldSo(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	ask := func(address, tag string) reply {
+		return s.sendWith(t, http.MethodGet, "/feeds/"+address, http.Header{"Authorization": {"Bearer " + s.reader}, "If-None-Match": {tag}}, nil)
+	}
+	tag := s.feed(t, "readings.csv").header.Get("ETag")
+	if r := ask("readings.csv", tag); r.status != http.StatusNotModified || len(r.raw) != 0 || r.header.Get("ETag") != tag {
+		t.Errorf("%d %q", r.status, r.raw)
+	}
+	for _, address := range []string{"readings.csv?units=us", "readings.csv?from=2026-01-01", "readings.jsonl", "pulls.csv"} {
+		if r := ask(address, tag); r.status != http.StatusOK || r.header.Get("ETag") == tag {
+			t.Errorf("%s has the tag of another answer", address)
+		}
+	}
+	s.book(t, "readings", s.aReading())
+	if r := ask("readings.csv", tag); r.status != http.StatusOK || r.header.Get("ETag") == tag {
+		t.Errorf("after another entry: %d", r.status)
+	}
+}
+
+func TestSpreadsheetProgramsAskInTheirOwnWays(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	for _, address := range []string{"/feeds/pulls.csv", "/feeds/season.xlsx", "/feeds/nothing.csv"} {
+		if r := s.sendWith(t, http.MethodOptions, address, http.Header{}, nil); r.status != http.StatusNoContent || !strings.Contains(r.header.Get("Allow"), "HEAD") {
+			t.Errorf("OPTIONS %s: %d %s", address, r.status, r.raw)
+		}
+	}
+	get := s.feed(t, "pulls.csv")
+	head := s.send(t, http.MethodHead, "/feeds/pulls.csv", s.reader, nil)
+	if head.status != http.StatusOK || len(head.raw) != 0 || head.header.Get("ETag") != get.header.Get("ETag") || head.header.Get("Content-Type") != get.header.Get("Content-Type") {
+		t.Errorf("HEAD: %d %v", head.status, head.header)
+	}
+	basic := "Basic " + base64.StdEncoding.EncodeToString([]byte("anybody:"+s.reader))
+	if r := s.sendWith(t, http.MethodGet, "/feeds/pulls.csv", http.Header{"Authorization": {basic}}, nil); r.status != http.StatusOK {
+		t.Errorf("Basic: %d %s", r.status, r.raw)
+	}
+	r := s.sendWith(t, http.MethodGet, "/feeds/pulls.csv", http.Header{}, nil)
+	if got := r.header.Values("WWW-Authenticate"); r.status != http.StatusUnauthorized || len(got) != 1 || !strings.HasPrefix(got[0], "Basic realm=") {
+		t.Errorf("without a sign-in: %d %v", r.status, got)
+	}
+	packed := s.sendWith(t, http.MethodGet, "/feeds/pulls.csv", http.Header{"Authorization": {basic}, "Accept-Encoding": {"gzip"}}, nil)
+	unzip, err := gzip.NewReader(bytes.NewReader(packed.raw))
+	if err != nil {
+		t.Fatalf("%v: %v", err, packed.header)
+	}
+	if text, err := io.ReadAll(unzip); err != nil || !bytes.Equal(text, get.raw) {
+		t.Errorf("compressed: %v, %.80q", err, text)
+	}
+}

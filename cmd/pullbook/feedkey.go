@@ -1,0 +1,100 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"pullbook/api"
+	"pullbook/db"
+)
+
+type feedKeyCommands struct {
+	Add    feedKeyAddCommand    `cmd:"" help:"Make a feed key and print it, once."`
+	List   feedKeyListCommand   `cmd:"" help:"List the feed keys of an outfit, without their secrets."`
+	Revoke feedKeyRevokeCommand `cmd:"" help:"End a feed key at once."`
+}
+
+type feedKeyAddCommand struct {
+	Name string `arg:"" help:"What the key is for, so that it can be told from others later."`
+	Feed string `name:"feed" placeholder:"FEED" help:"The one feed that it reads, as readings; left out, all."`
+	outfitSettings
+	operatorSettings
+}
+
+func (c *feedKeyAddCommand) Help() string {
+	return `A feed key stands in the address of a feed, http://.../feeds/lots.csv?key=..., for spreadsheet programs that can send nothing else. It reads feeds and nothing more. The key alone is written to standard output. Only its hash is stored: a key that is lost is replaced by another.`
+}
+
+func (c *feedKeyAddCommand) Run(ctx context.Context, term *terminal) error {
+	if c.Feed != "" && !slices.Contains(api.Feeds(), c.Feed) {
+		return fmt.Errorf("there is no feed %q, only %s", c.Feed, strings.Join(api.Feeds(), ", "))
+	}
+	return c.act(ctx, term, func(d *db.DB) error {
+		o, err := c.find(ctx, d)
+		if err != nil {
+			return err
+		}
+		_, secret, err := d.CreateFeedKey(ctx, o.ID, c.Name, c.Feed, "the operator")
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(term.Err, "A feed key for %s at %s. It is shown only now:\n", allOr(c.Feed), o.Name)
+		fmt.Fprintln(term.Out, secret)
+		return nil
+	})
+}
+
+func allOr(feed string) string {
+	if feed == "" {
+		return "all feeds"
+	}
+	return feed
+}
+
+type feedKeyListCommand struct {
+	outfitSettings
+	operatorSettings
+}
+
+func (c *feedKeyListCommand) Run(ctx context.Context, term *terminal) error {
+	return c.act(ctx, term, func(d *db.DB) error {
+		o, err := c.find(ctx, d)
+		if err != nil {
+			return err
+		}
+		keys, err := d.FeedKeys(ctx, o.ID)
+		if err != nil {
+			return err
+		}
+		rows := [][]string{{"id", "reads", "for", "made by", "made", "revoked"}}
+		for _, k := range keys {
+			rows = append(rows, []string{k.ID.String(), allOr(k.Feed), k.Name, k.MadeBy, day(&k.CreatedAt), day(k.RevokedAt)})
+		}
+		return term.table(rows)
+	})
+}
+
+type feedKeyRevokeCommand struct {
+	ID uuid.UUID `arg:"" help:"Which one, by its id as feed-key list shows it."`
+	outfitSettings
+	operatorSettings
+}
+
+func (c *feedKeyRevokeCommand) Run(ctx context.Context, term *terminal) error {
+	return c.act(ctx, term, func(d *db.DB) error {
+		o, err := c.find(ctx, d)
+		if err != nil {
+			return err
+		}
+		key, err := d.RevokeFeedKey(ctx, o.ID, c.ID)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(term.Out, "The feed key %q is good for nothing now.\n", key.Name)
+		return nil
+	})
+}

@@ -1,0 +1,140 @@
+package db
+
+import (
+	"context"
+	"crypto/sha256"
+	"errors"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/fault"
+)
+
+// FeedKey is a secret that stands in the address of a feed: it reads feeds and
+// nothing else.
+type FeedKey struct {
+	ID   uuid.UUID
+	Name string
+	// Feed is the one feed that it reads; empty where it reads all.
+	Feed      string
+	MadeBy    string
+	CreatedAt time.Time
+	RevokedAt *time.Time
+}
+
+const feedKeyPrefix = "pullbookfeed_"
+
+// IsFeedKey tells a feed key from a token by its looks, good or not.
+func IsFeedKey(secret string) bool { return strings.HasPrefix(secret, feedKeyPrefix) }
+
+// FeedKeyOutfit is the outfit that a feed key says it is of; false where it
+// can be no key.
+func FeedKeyOutfit(secret string) (uuid.UUID, bool) { return outfitIn(feedKeyPrefix, secret) }
+
+const sqlInsertFeedKey = `
+INSERT INTO feed_key (outfit_id, feed_key_id, name, feed, made_by, hash)
+VALUES ($1, $2, $3, nullif($4, ''), $5, $6)
+RETURNING created_at`
+
+// CreateFeedKey makes a key for one feed, or for all where feed is empty, and
+// returns its text, which is kept nowhere and shown only now.
+func (d *DB) CreateFeedKey(ctx context.Context, outfit uuid.UUID, name, feed, madeBy string) (k FeedKey, secret string, err error) {
+	defer fault.Wrap(&err, "create feed key %q", name)
+	if strings.TrimSpace(name) == "" {
+		return k, "", fault.New(fault.Invalid, "A feed key needs a name, so that it can be told from others later.")
+	}
+	k = FeedKey{ID: uuid.New(), Name: name, Feed: feed, MadeBy: madeBy}
+	secret = newSecret(feedKeyPrefix, outfit)
+	hash := hashOf(secret)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlInsertFeedKey, outfit, k.ID, name, feed, madeBy, hash[:]).QueryRow(func(row pgx.Row) error { return row.Scan(&k.CreatedAt) })
+	})
+	return k, secret, err
+}
+
+const sqlFeedKeys = `
+SELECT feed_key_id, name, coalesce(feed, ''), made_by, created_at, revoked_at
+  FROM feed_key
+ WHERE outfit_id = $1
+ ORDER BY created_at, feed_key_id`
+
+// FeedKeys lists an outfit's feed keys, the revoked ones too.
+func (d *DB) FeedKeys(ctx context.Context, outfit uuid.UUID) (keys []FeedKey, err error) {
+	defer fault.Wrap(&err, "list feed keys")
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlFeedKeys, outfit).Query(func(rows pgx.Rows) (err error) {
+			keys, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (k FeedKey, err error) {
+				err = row.Scan(&k.ID, &k.Name, &k.Feed, &k.MadeBy, &k.CreatedAt, &k.RevokedAt)
+				return k, err
+			})
+			return err
+		})
+	})
+	return keys, err
+}
+
+const sqlRevokeFeedKey = `
+UPDATE feed_key
+   SET revoked_at = now()
+ WHERE outfit_id = $1
+   AND feed_key_id = $2
+   AND revoked_at IS NULL
+RETURNING feed_key_id, name, coalesce(feed, ''), made_by, created_at, revoked_at`
+
+// RevokeFeedKey ends a feed key at once.
+func (d *DB) RevokeFeedKey(ctx context.Context, outfit, key uuid.UUID) (k FeedKey, err error) {
+	defer fault.Wrap(&err, "revoke feed key %s", key)
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlRevokeFeedKey, outfit, key).QueryRow(func(row pgx.Row) error {
+			return row.Scan(&k.ID, &k.Name, &k.Feed, &k.MadeBy, &k.CreatedAt, &k.RevokedAt)
+		})
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return k, fault.New(fault.NotFound, "The outfit has no feed key %s that is still good.", key)
+	}
+	return k, err
+}
+
+const sqlFeedPrincipal = `
+SELECT k.name, coalesce(k.feed, ''), b.access
+  FROM feed_key k
+  JOIN book b USING (outfit_id)
+ WHERE k.outfit_id = $1
+   AND k.hash = $2
+   AND k.revoked_at IS NULL`
+
+// FeedPrincipal says who a feed key speaks for, and which feed it reads; empty
+// for all. It is asked anew each time, so that a revoked key is no good at once.
+func (d *DB) FeedPrincipal(ctx context.Context, secret string) (p Principal, feed string, err error) {
+	defer fault.Wrap(&err, "look up a feed key")
+	outfit, ok := FeedKeyOutfit(secret)
+	if !ok {
+		return p, "", errBadFeedKey
+	}
+	hash := hashOf(secret)
+	p = Principal{Outfit: outfit, Role: Reader, by: feedKey(secret)}
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlFeedPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
+			return row.Scan(&p.Name, &feed, &p.Access)
+		})
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return p, "", errBadFeedKey
+	}
+	return p, feed, err
+}
+
+// feedKey is a feed key's text.
+type feedKey string
+
+func (k feedKey) key() [sha256.Size]byte { return hashOf(string(k)) }
+
+func (k feedKey) principal(ctx context.Context, d *DB) (Principal, error) {
+	p, _, err := d.FeedPrincipal(ctx, string(k))
+	return p, err
+}
+
+var errBadFeedKey = fault.New(fault.SignIn, "This feed key is not good: it was copied wrong or revoked. A manager can make a new one.")

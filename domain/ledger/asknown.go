@@ -1,0 +1,32 @@
+package ledger
+
+// NamedAsKnown is Named as it was when the book's last entry was the one
+// numbered n. It does not replay, so that a long answer can go on about one
+// moment while the book goes on.
+func NamedAsKnown[T any](b *Book, id ID, n int64) *T {
+	t, _ := any(b.subjectAsKnown(id, n)).(*T)
+	return t
+}
+
+// NameAsKnown is Name as it was then.
+func (b *Book) NameAsKnown(id ID, n int64) string { return calledBy(b.subjectAsKnown(id, n)) }
+
+func (b *Book) subjectAsKnown(id ID, n int64) (subject Body) {
+	f := b.byID[id]
+	if f == nil {
+		return nil
+	}
+	for f = f.root; f != nil && f.Number <= n; f = f.by {
+		if f.Kind != KindWithdrawal {
+			subject = f.Body
+		}
+	}
+	return subject
+}
+
+// StandsAt reports whether an entry stood, neither replaced nor a withdrawal,
+// when the book's last entry was the one numbered n.
+func (b *Book) StandsAt(e *Entry, n int64) bool {
+	f := b.byID[e.ID]
+	return f != nil && e.Number <= n && e.Kind != KindWithdrawal && (f.by == nil || f.by.Number > n)
+}
