@@ -66,7 +66,7 @@ func (f filter) takes(b *ledger.Book, e *ledger.Entry) bool {
 		}
 	}
 	_, replacedBy := b.Entry(e.ID)
-	return f.all || replacedBy == nil
+	return f.all || replacedBy == nil && !b.TakenBack(e.ID)
 }
 
 // list answers with the entries of a kind, in order of their numbers.

@@ -84,6 +84,8 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 		{"a fill whose gross is its tare", "fill", `{"tare_g": 18000, "gross_g": 18000, "container": "D-1"}`, "", "fill_gross_above_tare"},
 		{"a fill of negative tare", "fill", `{"tare_g": -1, "gross_g": 18000, "container": "D-1"}`, "", "fill_gross_above_tare"},
 		{"a fill without a number", "fill", `{"tare_g": 18000, "gross_g": 308000, "container": ""}`, "", "fill_gross_above_tare"},
+		{"an import of more than there is before it", "import", `{"entries": 99}`, "", "import_follows_its_entries"},
+		{"an import of nothing", "import", `{"entries": 0}`, "", "import_follows_its_entries"},
 		{"a kind that is none", "harvest", `{}`, "", "kind_known"},
 		{"a withdrawal of nothing", "withdrawal", `{}`, "", "withdrawal_replaces"},
 		{"a correction without a reason", "yard", `{}`, "replaces = '" + first.ID.String() + "', reason = ' '", "replacing_has_a_reason"},

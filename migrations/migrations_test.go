@@ -75,6 +75,7 @@ var bodyOf = map[ledger.Kind]string{
 	ledger.KindLot:        `{"code": "L26-014"}`,
 	ledger.KindFill:       `{"tare_g": 18200, "gross_g": 311700, "container": "D-0101"}`,
 	ledger.KindRuleSet:    `{"name": "a buyer's", "citation": "contract 7", "limits": [{}]}`,
+	ledger.KindImport:     `{"entries": 1}`,
 	ledger.KindSample:     `{"drawn": {"containers": ["1"]}}`,
 	ledger.KindCheck:      `{"on": "2026-08-21", "rule_sets": [{}], "found": {"through_entry": 9, "results": [{}]}}`,
 	ledger.KindLotStatus:  `{"status": "held", "why": "recall"}`,

@@ -30,9 +30,11 @@ type fact struct {
 	slot int32
 	// kind is the place of Kind in kinds.
 	kind int8
+	// takenBack is kept on roots: the import that it came with was withdrawn.
+	takenBack bool
 }
 
-func (f *fact) withdrawn() bool { return f.last.Kind == KindWithdrawal }
+func (f *fact) withdrawn() bool { return f.takenBack || f.last.Kind == KindWithdrawal }
 
 // Book is all entries of one outfit and the state they lead to.
 //
@@ -128,6 +130,9 @@ func (b *Book) register(f *fact, e *Entry) error {
 	case !known || e.Body == nil || e.Body.Kind() != e.Kind:
 		return fmt.Errorf("entry %d is a %q, and its content is something else", e.Number, e.Kind)
 	}
+	if i, ok := e.Body.(*Import); ok && (i.Entries < 1 || i.Entries >= e.Number || e.Replaces != (ID{})) {
+		return fmt.Errorf("entry %d says that %d entries before it were imported, and there are %d", e.Number, i.Entries, e.Number-1)
+	}
 	f.Entry, f.at, f.kind, f.slot = e, e.OccurredAt.UnixMicro(), int8(kind), -1
 	if e.Replaces == (ID{}) {
 		b.found(f)
@@ -137,6 +142,9 @@ func (b *Book) register(f *fact, e *Entry) error {
 	f.root.last = f
 	if e.Kind != KindWithdrawal {
 		f.root.subject = e.Body
+	}
+	if f.root.Kind == KindImport && f.Kind == KindWithdrawal {
+		b.takeBack(f.root)
 	}
 	if fill, ok := e.Body.(*Fill); ok {
 		key := containerKey(fill.Container)
@@ -202,7 +210,7 @@ func (b *Book) Append(e *Entry) (Effect, error) {
 	involved := b.involved(f)
 	levels := b.levels(involved)
 	from := 0
-	if b.missing[e.ID] {
+	if b.missing[e.ID] || f.root.Kind == KindImport && f.root != f {
 		b.state.rewind(0)
 		b.arrange()
 	} else {
@@ -218,6 +226,10 @@ func (b *Book) Append(e *Entry) (Effect, error) {
 // replaces, and gives the first place in the line that is not as it was.
 func (b *Book) rearrange(f *fact) int {
 	from := len(b.line)
+	if f.root.takenBack {
+		b.gone[f.ID] = true
+		return from
+	}
 	gone := f.Kind == KindWithdrawal
 	wasGone := gone
 	if f.root != f {

@@ -87,6 +87,11 @@ func (c *checker) replaces() {
 		c.wrong("/replaces", e.Replaces, "The book has no entry with this id: name the entry that is to be corrected or withdrawn.")
 	case old.by != nil:
 		c.clash("/replaces", e.Replaces, "Entry %s has been replaced by entry %s already: replace that one (%s).", old.Number, old.by.Number, old.by.ID)
+	case old.root.takenBack:
+		by := b.importOf(old.root)
+		c.clash("/replaces", e.Replaces, "Entry %s came with import %s, which was withdrawn whole: there is nothing left to correct.", old.Number, by.Number)
+	case e.Kind == KindImport:
+		c.clash("/replaces", e.Replaces, "An import is not corrected nor taken up again: withdraw it, and bring the sheet in anew.")
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
 		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
 	case e.Kind != KindWithdrawal && e.Kind != old.root.Kind:
@@ -140,19 +145,25 @@ func (c *checker) time(now time.Time) {
 	case c.entry.Kind.SetUp() || c.entry.Kind == KindWithdrawal || c.entry.Kind == KindAcceptance:
 		return
 	}
-	found, any := false, false
+	day, found := Date(at.In(c.book.loc).Format(time.DateOnly)), false
+	c.book.Of(KindSeason, func(_ ID, e *Entry) bool {
+		s := e.Body.(*Season)
+		found = s.First <= day && day <= s.Last
+		return !found
+	})
+	if found {
+		return
+	}
 	var spans []say.Text
 	c.book.Of(KindSeason, func(_ ID, e *Entry) bool {
 		s := e.Body.(*Season)
-		any = true
-		found = found || s.Holds(at, c.book.loc)
 		spans = append(spans, say.F("%s (%s to %s)", s.Name, string(s.First), string(s.Last)))
 		return true
 	})
 	switch {
-	case !any:
+	case spans == nil:
 		c.wrong("/occurred_at", at.Format(time.RFC3339), "The outfit has no season yet: set one up first.")
-	case !found:
+	default:
 		c.wrong("/occurred_at", at.Format(time.RFC3339), "This date is outside every season: %s.", say.Series{Between: ", ", Items: spans})
 	}
 }

@@ -9,7 +9,8 @@ type Claim struct {
 	Noun Kind
 	Code string
 	// Use counts how often a container's number was freed by taking the honey
-	// back out; 0 for everything else.
+	// back out, and how often another name was by withdrawing the import that
+	// took it.
 	Use int
 	// Root is the thing that claims it.
 	Root ID
@@ -26,10 +27,11 @@ func (b *Book) Claims(e *Entry) []Claim {
 		return nil
 	}
 	use := 0
-	if fill, ok := e.Body.(*Fill); ok {
-		if b.hadContainer(e, fill) {
-			return nil
-		}
+	if fill, ok := e.Body.(*Fill); !ok {
+		use = b.neverWas(e.Kind, claimKey(name))
+	} else if b.hadContainer(e, fill) {
+		return nil
+	} else {
 		use = b.freed(name)
 	}
 	return []Claim{{e.Kind, claimKey(name), use, root}}
@@ -97,6 +99,9 @@ func (b *Book) hadContainer(e *Entry, fill *Fill) bool {
 // is true where it is the name that the thing goes by.
 func (b *Book) claimed(noun Kind, name string) (root *fact, now bool) {
 	for _, r := range b.roots[kindIndex[noun]] {
+		if r.takenBack {
+			continue
+		}
 		for f := r; f != nil; f = f.by {
 			if text, ok := nameOf(f.Body); ok && claimKey(text) == name {
 				return r, f == r.last
@@ -104,4 +109,21 @@ func (b *Book) claimed(noun Kind, name string) (root *fact, now bool) {
 		}
 	}
 	return nil, false
+}
+
+// neverWas counts the things that took a name with an import that was withdrawn
+// whole: it is free again, so that the sheet can be brought in put right.
+func (b *Book) neverWas(noun Kind, name string) (n int) {
+	for _, r := range b.roots[kindIndex[noun]] {
+		if !r.takenBack {
+			continue
+		}
+		for f := r; f != nil; f = f.by {
+			if text, ok := nameOf(f.Body); ok && claimKey(text) == name {
+				n++
+				break
+			}
+		}
+	}
+	return n
 }

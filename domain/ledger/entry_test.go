@@ -3,6 +3,7 @@ package ledger_test
 import (
 	"bytes"
 	"encoding/hex"
+	"encoding/json"
 	"reflect"
 	"testing"
 	"time"
@@ -128,6 +129,9 @@ func fill(t *rapid.T, v reflect.Value) {
 	switch v.Type() {
 	case reflect.TypeFor[ledger.ID]():
 		v.Set(reflect.ValueOf(uuid.UUID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, "id"))))
+		return
+	case reflect.TypeFor[json.RawMessage]():
+		v.SetBytes([]byte(`{"dates":"day_first"}`))
 		return
 	case reflect.TypeFor[time.Time]():
 		zone := time.FixedZone("", 60*rapid.IntRange(-14*60, 14*60).Draw(t, "zone"))

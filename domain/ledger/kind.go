@@ -19,6 +19,8 @@ const (
 	KindTank          Kind = "tank"
 	KindInstrument    Kind = "instrument"
 	KindBuyer         Kind = "buyer"
+	// KindImport says of the entries before it that they came from a sheet.
+	KindImport Kind = "import"
 )
 
 // What happens over a season.
@@ -63,6 +65,7 @@ var kinds = []struct {
 	{KindInstrument, true, func() Body { return new(Instrument) }},
 	{KindBuyer, true, func() Body { return new(Buyer) }},
 	{KindRuleSet, true, func() Body { return new(RuleSet) }},
+	{KindImport, true, func() Body { return new(Import) }},
 	{KindHiveCount, false, func() Body { return new(HiveCount) }},
 	{KindPull, false, func() Body { return new(Pull) }},
 	{KindRun, false, func() Body { return new(Run) }},

@@ -1,0 +1,111 @@
+package ledger
+
+import (
+	"encoding/json"
+	"maps"
+	"slices"
+	"sort"
+)
+
+// Import says of the entries right before it that they were brought in together
+// from one sheet of an older record. They are withdrawn
+// together by withdrawing this entry, for good: the sheet can be brought in anew.
+type Import struct {
+	// Of is the kind of table: "readings".
+	Of string `json:"of"`
+	// File and Sheet are what it was called, SHA256 the hexadecimal digest of
+	// the file's bytes.
+	File   string `json:"file,omitempty"`
+	Sheet  string `json:"sheet,omitempty"`
+	SHA256 string `json:"sha256"`
+	// Entries is how many entries right before this one came with it, at least 1.
+	Entries int64 `json:"entries"`
+	// Rows is how many rows of the sheet were read, HadRows how many of those the
+	// book had already, and LeftOut how many were left out as totals.
+	Rows    int64 `json:"rows"`
+	HadRows int64 `json:"had_rows,omitempty"`
+	LeftOut int64 `json:"left_out,omitempty"`
+	// Headings is the digest of the sheet's headings, by which Mapping is found
+	// again next year.
+	Headings string `json:"headings"`
+	// Mapping is what each column was taken for.
+	Mapping json.RawMessage `json:"mapping"`
+}
+
+func (*Import) Kind() Kind { return KindImport }
+
+// takeBack marks what came with an import as withdrawn.
+func (b *Book) takeBack(root *fact) {
+	first := root.Number - 1 - root.Body.(*Import).Entries
+	for _, f := range b.facts[first : root.Number-1] {
+		f.root.takenBack = true
+	}
+}
+
+// importOf is the import that a chain of corrections came with; nil where it was
+// recorded by itself.
+func (b *Book) importOf(root *fact) *fact {
+	all := b.roots[kindIndex[KindImport]]
+	i := sort.Search(len(all), func(i int) bool { return all[i].Number > root.Number })
+	if i < len(all) && all[i].Number-all[i].Body.(*Import).Entries <= root.Number {
+		return all[i]
+	}
+	return nil
+}
+
+// ImportOf gives the import that an entry, or what it corrects, came with; nil
+// where it was recorded by itself or the book has no such entry.
+func (b *Book) ImportOf(id ID) *Entry {
+	f := b.byID[id]
+	if f == nil {
+		return nil
+	}
+	if i := b.importOf(f.root); i != nil {
+		return i.Entry
+	}
+	return nil
+}
+
+// TakenBack reports whether an entry came with an import that was withdrawn whole.
+func (b *Book) TakenBack(id ID) bool {
+	f := b.byID[id]
+	return f != nil && f.root.takenBack
+}
+
+// Ahead is the book with room for entries that are to follow together, so that
+// each can be held against those before it though none is stored yet. It takes no
+// replay: its state is that of the book it was had from, which must not be
+// appended to while Ahead is in use.
+func (b *Book) Ahead() *Book {
+	c := *b
+	c.facts = slices.Clip(b.facts)
+	c.byID = maps.Clone(b.byID)
+	c.roots, c.ofKind = slices.Clone(b.roots), slices.Clone(b.ofKind)
+	for i := range kinds {
+		c.roots[i], c.ofKind[i] = slices.Clip(c.roots[i]), slices.Clip(c.ofKind[i])
+	}
+	c.containers = make(map[string][]*fact, len(b.containers))
+	for number, fills := range b.containers {
+		c.containers[number] = slices.Clip(fills)
+	}
+	return &c
+}
+
+// Follow adds the next entry to what Ahead gave. The entry replaces nothing.
+func (b *Book) Follow(e *Entry) error { return b.register(new(fact), e) }
+
+// Names looks a thing up by its name or code, of whatever case; false where
+// nothing that stands goes by it.
+func (b *Book) Names(noun Kind, name string) (root ID, known bool) {
+	if noun == KindFill {
+		if e := b.ContainerInUse(name); e != nil {
+			return b.rootID(e.ID), true
+		}
+		return ID{}, false
+	}
+	had, now := b.claimed(noun, claimKey(name))
+	if had == nil || !now || had.withdrawn() {
+		return ID{}, false
+	}
+	return had.ID, true
+}
