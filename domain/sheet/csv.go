@@ -1,0 +1,97 @@
+package sheet
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// mostColumns bounds a row: no sheet of a honey house has more, and a file of
+// separators alone is none.
+const mostColumns = 1000
+
+// CSV reads a text file as a table: any of the encodings of Text; fields between
+// commas, semicolons, tabs or bars; quotes as RFC 4180 has them, or as people
+// leave them. It returns the encoding found. The error is ErrNoText.
+func CSV(data []byte) (*Table, string, error) {
+	text, encoding, err := Text(data)
+	if err != nil {
+		return nil, encoding, err
+	}
+	t := &Table{}
+	skipped := 0
+	if rest, found := bytes.CutPrefix(text, []byte("sep=")); found && len(rest) > 1 && (rest[1] == '\n' || rest[1] == '\r') {
+		// Some programs write the separator into a first line of its own.
+		t.Separator = rune(rest[0])
+		text, skipped = bytes.TrimLeft(rest[1:], "\r\n"), 1
+	}
+	if !strings.ContainsRune(separators, t.Separator) {
+		t.Separator = separatorOf(text)
+	}
+	t.Rows = func(yield func(int, []string) bool) error {
+		return rowsOf(text, t.Separator, skipped, yield)
+	}
+	return t, encoding, nil
+}
+
+// rowsOf walks the records. A record's number is that of its line, less the lines
+// that were broken within quotes before it: so a spreadsheet program counts too.
+func rowsOf(text []byte, separator rune, skipped int, yield func(int, []string) bool) error {
+	reader := csv.NewReader(bytes.NewReader(text))
+	reader.Comma, reader.FieldsPerRecord, reader.LazyQuotes, reader.ReuseRecord = separator, -1, true, true
+	broken := 0
+	for {
+		fields, err := reader.Read()
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return fmt.Errorf("the file is no table: %w", err)
+		}
+		line, _ := reader.FieldPos(0)
+		row := line - broken + skipped
+		if len(fields) > mostColumns {
+			return fmt.Errorf("row %d has %d columns, and %d are the most: is the separator right?", row, len(fields), mostColumns)
+		}
+		empty := true
+		for i, f := range fields {
+			broken += strings.Count(f, "\n")
+			fields[i] = strings.TrimSpace(f)
+			empty = empty && fields[i] == ""
+		}
+		if !empty && !yield(row, fields) {
+			return nil
+		}
+	}
+}
+
+// separators are the candidates, the ones that no figure holds first.
+const separators = "\t;|,"
+
+// separatorOf takes the first candidate that parts most of the first lines into
+// one same number of fields.
+func separatorOf(text []byte) rune {
+	const sample = 100
+	best, score := ',', 0
+	for _, candidate := range separators {
+		counts, lines := map[int]int{}, 0
+		_ = rowsOf(text[:min(len(text), 1<<16)], candidate, 0, func(_ int, cells []string) bool {
+			lines++
+			counts[len(cells)]++
+			return lines < sample
+		})
+		usual := 0
+		for fields, n := range counts {
+			if fields > 1 {
+				usual = max(usual, n)
+			}
+		}
+		if usual > score && (score == 0 || usual > score*3/2) {
+			best, score = candidate, usual
+		}
+	}
+	return best
+}
