@@ -412,6 +412,11 @@ func TestRisksAndDatesAreServed(t *testing.T) {
 	if draw.LotSize != 1 || len(draw.Numbers) != 1 || draw.Numbers[0] != "D-1" {
 		t.Errorf("drawn: %+v", draw)
 	}
+	empty := s.book(t, "lots", s.aLot("code", "L26-009")).ID
+	r := s.send(t, http.MethodGet, "/v1/reports/sample/"+empty+"?rule_set=eu-honey&seed=a", s.reader, nil)
+	if p := as[problem](t, r); r.status != http.StatusConflict || !strings.Contains(p.Detail, "Record its fills first, or ask with on for a day") {
+		t.Errorf("of a lot without containers: %d %s", r.status, r.raw)
+	}
 }
 
 // What the book knew when the lot was sold can still be asked.

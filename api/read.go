@@ -181,7 +181,7 @@ type answer struct {
 // has an answer of its own.
 const (
 	mostKeptBytes    = 64 << 20
-	largestKeptBytes = 1 << 20
+	largestKeptBytes = 8 << 20 // a season's 500 lots by all rule sets are 4.2 MB
 )
 
 func (k answerKey) size(a answer) int {

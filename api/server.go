@@ -24,7 +24,10 @@ type Config struct {
 	// Concurrent bounds how many requests are served at once; the rest are
 	// asked to try again.
 	Concurrent int
-	Log        *slog.Logger
+	// PublicURL is the address under which others reach the service, without a
+	// path; where it is empty, that of each request.
+	PublicURL string
+	Log       *slog.Logger
 	// Now is the service's clock.
 	Now func() time.Time
 }

@@ -37,15 +37,17 @@ type sheetView struct {
 	Outfit, Code, Product, Status, Override string
 	Mass, Net, Filled, Printed              string
 	Containers                              []sheetContainer
-	MakeUp                                  []sheetSource
-	Readings                                []sheetReadingRow
-	Checks                                  []sheetCheck
-	Keeps                                   sheetKeeps
-	Places                                  []string
-	Cautions                                []string
-	Entry, Digest, Verify                   string
-	Heating, PDF                            string
-	QR                                      template.URL
+	// Count is of the containers, which may stand several in a row.
+	Count                 string
+	MakeUp                []sheetSource
+	Readings              []sheetReadingRow
+	Checks                []sheetCheck
+	Keeps                 sheetKeeps
+	Places                []string
+	Cautions              []string
+	Entry, Digest, Verify string
+	Heating, PDF          string
+	QR                    template.URL
 
 	code *qr.Code
 	heat []heatSeries
@@ -90,13 +92,11 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	v := &sheetView{
 		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: string(decided.Status), Override: overrideOf(by),
 		Mass: f.Mass, Net: f.mass(r.NetG), Filled: f.span(r.FirstFill, r.LastFill), Printed: f.minute(s.Now()),
-		Containers: containerRows(f, r.Containers), MakeUp: sourceRows(f, r.MakeUp),
+		Containers: containerRows(f, r.Containers), Count: f.count(len(r.Containers)), MakeUp: sourceRows(f, r.MakeUp),
 		Cautions: sheetCautions, Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
 		Verify: base + verifyPath + sealOf(o.ID, b, r.LotID).String(), heat: s.heatingOf(b, r),
 	}
-	for _, x := range sheetReadings(b, r) {
-		v.Readings = append(v.Readings, sheetReadingRow{f.day(x.At), x.On, x.Instrument, x.What, x.Figure})
-	}
+	v.Readings = readingRows(f, sheetReadings(b, r))
 	for _, h := range v.heat {
 		v.Places = append(v.Places, h.words(f))
 	}
@@ -111,28 +111,6 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	}
 	v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
 	return v, nil
-}
-
-func containerRows(f figures, containers []season.Container) []sheetContainer {
-	out := make([]sheetContainer, len(containers))
-	for i, c := range containers {
-		out[i] = sheetContainer{c.Number, c.Kind, f.mass(c.TareG), f.mass(c.GrossG), f.mass(c.NetG), string(c.State)}
-	}
-	return out
-}
-
-// sourceRows has a line for each pull, or for each source that has none.
-func sourceRows(f figures, sources []season.Source) []sheetSource {
-	var out []sheetSource
-	for _, s := range sources {
-		for _, p := range s.Pulls {
-			out = append(out, sheetSource{s.Name, f.day(p.PulledAt), f.mass(p.Grams), f.share(p.Share)})
-		}
-		if len(s.Pulls) == 0 {
-			out = append(out, sheetSource{s.Name, nothing, f.mass(s.Grams), f.share(s.Share)})
-		}
-	}
-	return out
 }
 
 func checkRows(b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
@@ -195,13 +173,19 @@ func (s *Server) keepsOnSheet(b *ledger.Book, lot ledger.ID) (sheetKeeps, error)
 	return out, nil
 }
 
-// baseOf is the service's address as the request came to it.
-func baseOf(ctx echo.Context) string { return ctx.Scheme() + "://" + ctx.Request().Host }
+// baseOf is the address that is printed on a sheet: the one that was set, or else
+// that which the request came to.
+func (s *Server) baseOf(ctx echo.Context) string {
+	if s.PublicURL != "" {
+		return s.PublicURL
+	}
+	return ctx.Scheme() + "://" + ctx.Request().Host
+}
 
 func (p *pages) sheetPage(ctx echo.Context) error {
 	var v *sheetView
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, baseOf(ctx))
+		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.baseOf(ctx))
 		return err
 	})
 	if err != nil {
@@ -248,7 +232,7 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 func (p *pages) sheetFile(ctx echo.Context) error {
 	var pdf []byte
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		pdf, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, baseOf(ctx))
+		pdf, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, p.baseOf(ctx))
 		return err
 	})
 	if err != nil {
@@ -265,7 +249,7 @@ const pdfType = "application/pdf"
 func (s *Server) GetLotSheetPDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotSheetPDFParams) error {
 	attach(ctx, "lot-sheet.pdf")
 	return s.readAs(ctx, pdfType, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
-		return s.sheetPDFOf(english, o, b, id, baseOf(ctx))
+		return s.sheetPDFOf(english, o, b, id, s.baseOf(ctx))
 	})
 }
 

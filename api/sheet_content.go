@@ -20,6 +20,7 @@ var endOfTime = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
 type sheetReading struct {
 	At                           time.Time
 	On, Instrument, What, Figure string
+	value                        float64
 }
 
 // sheetReadings are all figures read on a lot and its containers, earliest
@@ -42,9 +43,11 @@ func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []sheetReading
 		by = b.Name(r.InstrumentID)
 	}
 	var out []sheetReading
-	add := func(what, figure string) { out = append(out, sheetReading{at, on, by, what, figure}) }
+	add := func(what, figure string, value float64) {
+		out = append(out, sheetReading{at, on, by, what, figure, value})
+	}
 	if m := r.Moisture; m != nil {
-		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)))
+		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)), m.Pct)
 	}
 	for _, m := range r.Measured {
 		figure := fmt.Sprintf("%g", m.Value)
@@ -55,10 +58,10 @@ func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []sheetReading
 		if m.Method != "" {
 			figure += ", " + m.Method
 		}
-		add(plainWords(m.Quantity), figure)
+		add(plainWords(m.Quantity), figure, m.Value)
 	}
 	for _, o := range r.Observed {
-		add(plainWords(o.What), o.Word)
+		add(plainWords(o.What), o.Word, 0)
 	}
 	return out
 }

@@ -60,7 +60,7 @@ func (w sheetWriter) top(v *sheetView) {
 	w.font("B", 18)
 	w.CellFormat(sheetWidth-qrMillimetre, 9, "Lot "+v.Code, "", 1, "L", false, 0, "")
 	w.font("", 10)
-	for _, line := range []string{v.Outfit, v.Product, fmt.Sprintf("Containers: %d, %s %s net, filled %s", len(v.Containers), v.Net, v.Mass, v.Filled), v.statusWords()} {
+	for _, line := range []string{v.Outfit, v.Product, fmt.Sprintf("Containers: %s, %s %s net, filled %s", v.Count, v.Net, v.Mass, v.Filled), v.statusWords()} {
 		if line != "" {
 			w.MultiCell(sheetWidth-qrMillimetre-4, 5, line, "", "L", false)
 		}
@@ -142,6 +142,9 @@ func (w sheetWriter) containers(all []sheetContainer) {
 	for range columns {
 		head = append(head, "number", "kind", "tare", "gross", "net", "state")
 		widths = append(widths, 20, 16, 12, 13, 13, 17)
+	}
+	if columns == 1 { // several may stand in a row
+		widths = []float64{90, 20, 18, 18, 18, 18}
 	}
 	rows := [][]string{head}
 	for i := 0; i < len(all); i += columns {

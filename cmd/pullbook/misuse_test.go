@@ -27,6 +27,7 @@ func TestMisuseIsExplained(t *testing.T) {
 		{"no number", exitMisused, []string{"--connections"}, []string{"serve", "--connections", "many"}},
 		{"too few connections", exitFailed, []string{"--connections is 1", "4 is the least"}, []string{"serve", "--connections", "1"}},
 		{"no time at all", exitFailed, []string{"--request-timeout", "1s"}, []string{"serve", "--request-timeout", "5ms"}},
+		{"no address for others", exitFailed, []string{"--public-url", "https://book.example"}, []string{"serve", "--public-url", "book.example/lots"}},
 		{"no id", exitMisused, []string{"id"}, []string{"token", "revoke", "phone"}},
 		{"an unknown role", exitMisused, []string{"crew", "manager", "reader"}, []string{"person", "add", "Odell", "--role", "boss"}},
 		{"an unknown time zone", exitFailed, []string{"Winnipeg/America", "Europe/Madrid"}, []string{"outfit", "add", "Fern Gully Honey", "--time-zone", "Winnipeg/America", "--data", dir}},

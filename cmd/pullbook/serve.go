@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"strings"
 	"time"
 
 	"pullbook/api"
@@ -134,6 +135,7 @@ func (s serviceSettings) config(log *slog.Logger) api.Config {
 	config.MaxBodyBytes = s.MaxBodyKiB << 10
 	config.RequestTimeout = s.RequestTimeout
 	config.Concurrent = s.Concurrent
+	config.PublicURL = strings.TrimRight(s.PublicURL, "/")
 	config.Log = log
 	return config
 }

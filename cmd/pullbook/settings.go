@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net/url"
 	"strings"
 	"time"
 )
@@ -51,6 +52,7 @@ func (s logSettings) logger(w io.Writer) (*slog.Logger, error) {
 // serviceSettings bound what the service does.
 type serviceSettings struct {
 	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on, ${default} unless given. Beyond this machine put TLS in front: tokens travel in the clear."`
+	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, as https://book.example; lots' sheets are printed with it. Without one: the address that the request for the sheet came to."`
 	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`
 	OpenBooks      int           `name:"open-books" env:"PULLBOOK_OPEN_BOOKS" default:"64" help:"Books kept open in memory, at most; one for each outfit at work."`
 	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most; the rest are asked to try again."`
@@ -59,6 +61,9 @@ type serviceSettings struct {
 }
 
 func (s serviceSettings) check() error {
+	if err := s.checkPublicURL(); err != nil {
+		return err
+	}
 	for _, limit := range []struct {
 		flag  string
 		value int64
@@ -76,6 +81,17 @@ func (s serviceSettings) check() error {
 			}
 			return fmt.Errorf("--%s is %d; %d is the least", limit.flag, limit.value, limit.least)
 		}
+	}
+	return nil
+}
+
+func (s serviceSettings) checkPublicURL() error {
+	if s.PublicURL == "" {
+		return nil
+	}
+	u, err := url.Parse(s.PublicURL)
+	if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Host == "" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil {
+		return fmt.Errorf("--public-url is %q; a scheme and a host are needed and nothing else, as https://book.example", s.PublicURL)
 	}
 	return nil
 }

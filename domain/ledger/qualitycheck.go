@@ -167,7 +167,7 @@ func (c *checker) sample(s *Sample) {
 	lot := c.names("/lot_id", s.LotID, KindLot)
 	_, ok := c.reference("/rule_set", s.RuleSet, c.day())
 	if lot != nil && ok && s.Drawn == nil {
-		c.clash("/lot_id", s.LotID, "Lot %s had no container by then: there is nothing to draw from.", c.book.Name(lot.ID))
+		c.clash("/lot_id", s.LotID, "Lot %s had no container by then: there is nothing to draw from. Record its fills first.", c.book.Name(lot.ID))
 	}
 }
 

@@ -1,0 +1,167 @@
+package api_test
+
+import (
+	"bytes"
+	"encoding/base64"
+	"encoding/binary"
+	"fmt"
+	"hash/crc32"
+	"image"
+	"image/png"
+	"os"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
+
+	"pullbook/api"
+)
+
+// scanned reads a picture of a code as a phone does.
+func scanned(t *testing.T, picture []byte) string {
+	t.Helper()
+	img, err := png.Decode(bytes.NewReader(picture))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return scannedImage(t, img)
+}
+
+func scannedImage(t *testing.T, img image.Image) string {
+	t.Helper()
+	bits, err := gozxing.NewBinaryBitmapFromImage(img)
+	if err != nil {
+		t.Fatal(err)
+	}
+	result, err := qrcode.NewQRCodeReader().Decode(bits, nil)
+	if err != nil {
+		t.Fatalf("the code cannot be read: %v", err)
+	}
+	return result.GetText()
+}
+
+var (
+	codeOnPage = regexp.MustCompile(`src="data:image/png;base64,([^"]+)"`)
+	imageInPDF = regexp.MustCompile(`(?s)/Subtype /Image\n/Width (\d+)\n/Height (\d+)\n/ColorSpace ([^\n]*)\n/BitsPerComponent (\d+)\n.*?/Length (\d+)>>\nstream\n`)
+)
+
+// codeInPDF is the first picture of a PDF that is as wide as high, as PNG: its
+// stream is the data of one.
+func codeInPDF(t *testing.T, pdf []byte) []byte {
+	t.Helper()
+	for _, at := range imageInPDF.FindAllSubmatchIndex(pdf, -1) {
+		field := func(i int) int {
+			n, err := strconv.Atoi(string(pdf[at[2*i]:at[2*i+1]]))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return n
+		}
+		width, height, depth, length := field(1), field(2), field(4), field(5)
+		if width != height {
+			continue
+		}
+		colour := byte(2)
+		if strings.Contains(string(pdf[at[6]:at[7]]), "Gray") {
+			colour = 0
+		}
+		var out bytes.Buffer
+		out.WriteString("\x89PNG\r\n\x1a\n")
+		chunk := func(kind string, data []byte) {
+			binary.Write(&out, binary.BigEndian, uint32(len(data)))
+			body := append([]byte(kind), data...)
+			out.Write(body)
+			binary.Write(&out, binary.BigEndian, crc32.ChecksumIEEE(body))
+		}
+		head := binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, uint32(width)), uint32(height))
+		chunk("IHDR", append(head, byte(depth), colour, 0, 0, 0))
+		chunk("IDAT", pdf[at[1]:at[1]+length])
+		chunk("IEND", nil)
+		return out.Bytes()
+	}
+	t.Fatal("the PDF has no picture of a code")
+	return nil
+}
+
+// TestTheCodeOnASheetLeadsToItsAddress, on the page and in the PDF, and the
+// address answers for the sheet.
+func TestTheCodeOnASheetLeadsToItsAddress(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	_, page := fetch(t, s.browsing(t), s.url+"/lots/"+s.lot+"/sheet")
+	m := codeOnPage.FindStringSubmatch(page)
+	if m == nil {
+		t.Fatal("the page has no code")
+	}
+	picture, err := base64.StdEncoding.DecodeString(strings.ReplaceAll(m[1], "&#43;", "+"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for where, code := range map[string][]byte{"page": picture, "PDF": codeInPDF(t, s.pdf(t))} {
+		address := scanned(t, code)
+		if seal := sealOn(t, page); address != s.url+"/verify/"+seal {
+			t.Errorf("the code of the %s leads to %s, the sheet to %s", where, address, seal)
+		}
+		if got := s.ask(t, sealOn(t, address)); got != "stands" {
+			t.Errorf("the address in the code of the %s answers %q", where, got)
+		}
+	}
+}
+
+// TestASheetIsPrintedWithTheAddressThatWasSet, whatever address the request for
+// it came to.
+func TestASheetIsPrintedWithTheAddressThatWasSet(t *testing.T) {
+	t.Parallel()
+	house := openHouse(t)
+	house.serve(t, func(c *api.Config) { c.PublicURL = "https://book.example" })
+	s := house.newShed(t, "Fern Gully Honey")
+	if text := s.sheet(t); !strings.Contains(text, "https://book.example/verify/") {
+		t.Errorf("the page has another address: %s", text)
+	}
+	if address := scanned(t, codeInPDF(t, s.pdf(t))); !strings.HasPrefix(address, "https://book.example/verify/") {
+		t.Errorf("the code leads to %s", address)
+	}
+}
+
+// TestALotOfFourHundredContainersPrintsOnTwoSheets: what would fill pages is drawn
+// together, and the sums are those of the lot.
+func TestALotOfFourHundredContainersPrintsOnTwoSheets(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	for n := 2; n <= 400; n++ {
+		fill := s.book(t, "fills", s.aFill("container", fmt.Sprintf("D-%d", n))).ID
+		s.book(t, "readings", M{"id": id(), "occurred_at": at(21, "15:00"), "on": M{"kind": "container", "id": fill}, "instrument_id": s.blue, "moisture_pct": 16.5 + float64(n%20)/10})
+	}
+	s.analysed(t, 17.6, 8)
+	s.book(t, "checks", s.aCheck("rule_sets", []M{{"standard": "eu-honey"}}))
+	pdf := s.pdf(t)
+	if pages := bytes.Count(pdf, []byte("/Type /Page\n")); pages < 1 || pages > 2 {
+		t.Errorf("it prints on %d sheets", pages)
+	}
+	page, text := said(s.sheet(t)), said(pdfText(t, pdf))
+	for _, want := range []string{
+		"Containers: 400", "400: D-1 to D-400", "108,000.0", // 400 of 270 kg
+		"400 readings", "16.5 %", "18.4 %",
+	} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+		if !strings.Contains(text, want) {
+			t.Errorf("the PDF lacks %q", want)
+		}
+	}
+	if strings.Contains(text, "D-77") {
+		t.Error("the PDF lists each container")
+	}
+	if t.Failed() {
+		t.Logf("page: %s\nPDF: %s", page, text)
+	}
+	if file := os.Getenv("PULLBOOK_KEEP_SHEET"); file != "" {
+		if err := os.WriteFile(file+".400.pdf", pdf, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

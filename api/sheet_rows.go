@@ -1,0 +1,173 @@
+package api
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pullbook/domain/season"
+)
+
+// mostRows is how many rows a table of a sheet has, so that it prints on two
+// pages: what has more is drawn together.
+const mostRows = 60
+
+// containerRows has a row for each container, or one for each kind and state
+// where there are many.
+func containerRows(f figures, containers []season.Container) []sheetContainer {
+	row := func(number string, kind string, tareG, grossG, netG int64, state season.ContainerState) sheetContainer {
+		return sheetContainer{number, kind, f.mass(tareG), f.mass(grossG), f.mass(netG), string(state)}
+	}
+	var out []sheetContainer
+	if len(containers) <= mostRows {
+		for _, c := range containers {
+			out = append(out, row(c.Number, c.Kind, c.TareG, c.GrossG, c.NetG, c.State))
+		}
+		return out
+	}
+	together(containers, func(c season.Container) [2]string { return [2]string{c.Kind, string(c.State)} }, func(of []season.Container) {
+		var numbers []string
+		var tare, gross, net int64
+		for _, c := range of {
+			numbers = append(numbers, c.Number)
+			tare, gross, net = tare+c.TareG, gross+c.GrossG, net+c.NetG
+		}
+		out = append(out, row(f.count(len(of))+": "+numberRanges(numbers), of[0].Kind, tare, gross, net, of[0].State))
+	})
+	return out
+}
+
+// sourceRows has a row for each pull, or for each source that has none; one for
+// each yard where there are many.
+func sourceRows(f figures, sources []season.Source) []sheetSource {
+	var out []sheetSource
+	rows := 0
+	for _, s := range sources {
+		rows += max(1, len(s.Pulls))
+	}
+	for _, s := range sources {
+		switch {
+		case len(s.Pulls) == 0:
+			out = append(out, sheetSource{s.Name, nothing, f.mass(s.Grams), f.share(s.Share)})
+		case rows > mostRows:
+			first, last := s.Pulls[0].PulledAt, s.Pulls[0].PulledAt
+			for _, p := range s.Pulls {
+				first, last = earlier(first, p.PulledAt), later(last, p.PulledAt)
+			}
+			out = append(out, sheetSource{s.Name, f.span(first, last), f.mass(s.Grams), f.share(s.Share)})
+		default:
+			for _, p := range s.Pulls {
+				out = append(out, sheetSource{s.Name, f.day(p.PulledAt), f.mass(p.Grams), f.share(p.Share)})
+			}
+		}
+	}
+	return out
+}
+
+// readingRows has a row for each figure read, or from the lowest to the highest
+// of each quantity and instrument where there are many.
+func readingRows(f figures, readings []sheetReading) []sheetReadingRow {
+	var out []sheetReadingRow
+	if len(readings) <= mostRows {
+		for _, x := range readings {
+			out = append(out, sheetReadingRow{f.day(x.At), x.On, x.Instrument, x.What, x.Figure})
+		}
+		return out
+	}
+	together(readings, func(r sheetReading) [2]string { return [2]string{r.What, r.Instrument} }, func(of []sheetReading) {
+		low, high := of[0], of[0]
+		for _, r := range of {
+			if r.value < low.value {
+				low = r
+			}
+			if r.value > high.value {
+				high = r
+			}
+		}
+		row := sheetReadingRow{f.span(of[0].At, of[len(of)-1].At), of[0].On, of[0].Instrument, of[0].What, of[0].Figure}
+		if len(of) > 1 {
+			row.On = fmt.Sprintf("%s readings", f.count(len(of)))
+			row.Figure = low.Figure
+			if low.Figure != high.Figure {
+				row.Figure += " to " + high.Figure
+			}
+		}
+		out = append(out, row)
+	})
+	return out
+}
+
+// together calls f with those of a list that have the same key, in the order in
+// which the keys first come.
+func together[T any, K comparable](all []T, key func(T) K, f func([]T)) {
+	of := map[K][]T{}
+	var order []K
+	for _, x := range all {
+		k := key(x)
+		if _, has := of[k]; !has {
+			order = append(order, k)
+		}
+		of[k] = append(of[k], x)
+	}
+	for _, k := range order {
+		f(of[k])
+	}
+}
+
+var trailingNumber = regexp.MustCompile(`^(.*?)(\d{1,18})$`)
+
+// numberRanges lists containers' numbers, those that follow one another as "D-1
+// to D-9".
+func numberRanges(numbers []string) string {
+	type numbered struct {
+		text, before string
+		n            int
+	}
+	all := make([]numbered, len(numbers))
+	for i, text := range numbers {
+		all[i] = numbered{text, text, -1}
+		if m := trailingNumber.FindStringSubmatch(text); m != nil {
+			all[i].before = m[1]
+			all[i].n, _ = strconv.Atoi(m[2])
+		}
+	}
+	slices.SortStableFunc(all, func(x, y numbered) int {
+		if c := strings.Compare(x.before, y.before); c != 0 {
+			return c
+		}
+		return x.n - y.n
+	})
+	var out []string
+	for i := 0; i < len(all); {
+		end := i + 1
+		for end < len(all) && all[end].before == all[i].before && all[end].n == all[end-1].n+1 && all[i].n >= 0 {
+			end++
+		}
+		if end-i > 2 {
+			out = append(out, all[i].text+" to "+all[end-1].text)
+		} else {
+			for _, x := range all[i:end] {
+				out = append(out, x.text)
+			}
+		}
+		i = end
+	}
+	return strings.Join(out, ", ")
+}
+
+func earlier(a, b time.Time) time.Time {
+	if b.Before(a) {
+		return b
+	}
+	return a
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
