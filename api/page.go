@@ -46,6 +46,8 @@ type pages struct {
 	// made keeps the pages that are the same for everybody, by name.
 	made  sync.Map
 	tries tries
+	// recorded is how entries of each kind come over the contract.
+	recorded map[ledger.Kind]recorded
 }
 
 // nav is what every page offers to go to.
@@ -92,6 +94,8 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.POST("/unlock", p.unlock)
 	e.POST("/lock", p.lock)
 	p.routePeople(e, squeezed)
+	p.routeEntries(e, squeezed)
+	e.GET(settingsPath, p.settings, squeezed)
 	e.GET(docsPath, p.contractFront, squeezed)
 	e.GET(docsPath+"/:resource", p.contractResource, squeezed)
 	e.GET("/openapi.yaml", p.contractYAML, squeezed)
@@ -106,6 +110,10 @@ func newPages(s *Server) *pages {
 	p := &pages{
 		Server: s, templates: map[string]map[string]*template.Template{}, tries: newTries(),
 		assets: map[string]asset{}, addresses: map[string]string{},
+	}
+	var err error
+	if p.recorded, err = recordedBy(); err != nil {
+		panic(err) // the contract is part of the program
 	}
 	for _, name := range webFiles("assets") {
 		p.addAsset(name)

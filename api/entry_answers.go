@@ -1,0 +1,137 @@
+package api
+
+import (
+	"encoding/json"
+	"errors"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/getkin/kin-openapi/openapi3"
+
+	"pullbook/domain/fault"
+)
+
+// answers reads a form of an entry back into what a client would send. What was
+// left empty is left out; what cannot be read is among m.errors.
+func (m entryForm) answers(schema *openapi3.Schema, typed url.Values) map[string]any {
+	out, _ := m.read("", schema, typed, "", besides).(map[string]any)
+	return out
+}
+
+// read gives nil where nothing was answered.
+func (m entryForm) read(name string, s *openapi3.Schema, typed url.Values, pointer string, leaveOut []string) any {
+	switch {
+	case placeSchema(s):
+		kind, id, _ := strings.Cut(typed.Get(pointer), " ")
+		if kind == "" {
+			return nil
+		}
+		if id == "" {
+			return map[string]any{"kind": kind}
+		}
+		return map[string]any{"kind": kind, "id": id}
+	case typed.Has(pointer): // also a list or group that is asked for as text
+		return m.answer(name, s, strings.TrimSpace(typed.Get(pointer)), pointer)
+	case s.Type.Is("object"):
+		out := map[string]any{}
+		for property, p := range s.Properties {
+			inner := merged(p.Value)
+			if inner.ReadOnly || slices.Contains(leaveOut, property) {
+				continue
+			}
+			if v := m.read(property, inner, typed, pointer+"/"+property, nil); v != nil {
+				out[property] = v
+			}
+		}
+		if len(out) == 0 && pointer != "" {
+			return nil
+		}
+		return out
+	case s.Type.Is("array"):
+		return m.readLines(name, s, typed, pointer)
+	}
+	return nil
+}
+
+func (m entryForm) readLines(name string, s *openapi3.Schema, typed url.Values, pointer string) any {
+	var out []any
+	for i := range linesOf(typed, pointer) {
+		if v := m.read(name, merged(s.Items.Value), typed, pointer+"/"+strconv.Itoa(i), nil); v != nil {
+			out = append(out, v)
+		}
+	}
+	if out == nil {
+		return nil
+	}
+	return out
+}
+
+// linesOf is how many lines of a list came, counting those left empty.
+func linesOf(typed url.Values, pointer string) int {
+	most := 0
+	for key := range typed {
+		rest, ok := strings.CutPrefix(key, pointer+"/")
+		if !ok {
+			continue
+		}
+		line, _, _ := strings.Cut(rest, "/")
+		if n, err := strconv.Atoi(line); err == nil && n >= most && n < 10_000 {
+			most = n + 1
+		}
+	}
+	return most
+}
+
+// answer is what one input holds.
+func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string) any {
+	if typed == "" {
+		return nil
+	}
+	var out any
+	var err error
+	switch {
+	case s.Type.Is("object"), s.Type.Is("array"):
+		if json.Unmarshal([]byte(typed), &out) != nil {
+			err = fault.New(fault.Invalid, "This is no JSON. The contract says what it looks like.")
+		}
+	case s.Type.Is("boolean"):
+		return typed == "true"
+	case s.Type.Is("number"), s.Type.Is("integer"):
+		var v float64
+		v, err = m.parse(typed)
+		out = m.meant(name, v)
+	case s.Format == "date-time":
+		var at time.Time
+		if at, err = m.moment(typed); err == nil {
+			out = at.Format(time.RFC3339Nano)
+		}
+	default:
+		return typed
+	}
+	if err != nil {
+		m.errors[pointer] = m.sayError(err)
+		return nil
+	}
+	return out
+}
+
+// moment reads what momentText wrote, or a browser's control for it.
+func (m entryForm) moment(typed string) (time.Time, error) {
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05.999"} {
+		if at, err := time.ParseInLocation(layout, typed, m.location); err == nil {
+			return at, nil
+		}
+	}
+	return time.Time{}, fault.New(fault.Invalid, "%s is no day and time; %s would be one.", typed, "2026-08-03T14:30")
+}
+
+// sayError is a fault in the reader's language.
+func (f figures) sayError(err error) string {
+	if x := (*fault.Error)(nil); errors.As(err, &x) {
+		return x.Message.In(f)
+	}
+	return err.Error()
+}

@@ -1,0 +1,267 @@
+package api
+
+import (
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+const journalPath = "/journal"
+
+// journalView is the book as it was written, latest first.
+type journalView struct {
+	Kinds, People []formOption
+	Day           string
+	Rows          []journalRow
+	// Older is where the next page begins; 0 where there is none.
+	Older int64
+	Query string
+}
+
+type journalRow struct {
+	ID, Number, Kind, What, Happened, Recorded, By string
+	// Mark says what became of it: corrected, withdrawn, or that it corrects.
+	Mark string
+}
+
+// rowsOfJournal are on a page.
+const rowsOfJournal = 100
+
+// journal lists entries, latest first, of a kind, a person or a day if one asks.
+func (p *pages) journal(ctx echo.Context) error {
+	v := journalView{Day: ctx.QueryParam("day")}
+	kind, person := ledger.Kind(ctx.QueryParam("kind")), ctx.QueryParam("person")
+	before, err := strconv.ParseInt(ctx.QueryParam("before"), 10, 64)
+	if err != nil {
+		before = 0
+	}
+	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		f := figuresFor(tongueOf(ctx), o, b.Location())
+		if before <= 0 || before > b.Len()+1 {
+			before = b.Len() + 1
+		}
+		for n := before - 1; n > 0; n-- {
+			e := b.Numbered(n)
+			if kind != "" && e.Kind != kind || person != "" && e.RecordedBy != person ||
+				v.Day != "" && e.OccurredAt.In(b.Location()).Format(time.DateOnly) != v.Day {
+				continue
+			}
+			if len(v.Rows) == rowsOfJournal {
+				v.Older = n + 1
+				break
+			}
+			v.Rows = append(v.Rows, journalRowOf(f, b, e))
+		}
+		for _, k := range ledger.Kinds() {
+			v.Kinds = append(v.Kinds, formOption{string(k), k.Noun().In(f), k == kind})
+		}
+		slices.SortFunc(v.Kinds, func(a, b formOption) int { return compareNames(a.Label, b.Label) })
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	who, err := p.visitor(ctx)
+	if err != nil {
+		return err
+	}
+	people, err := p.db.People(ctx.Request().Context(), who.Outfit)
+	if err != nil {
+		return err
+	}
+	for _, x := range people {
+		v.People = append(v.People, formOption{x.Name, x.Name, x.Name == person})
+	}
+	query := ctx.QueryParams()
+	query.Del("before")
+	v.Query = query.Encode()
+	return p.page(ctx, http.StatusOK, "journal.html", v)
+}
+
+func journalRowOf(f figures, b *ledger.Book, e *ledger.Entry) journalRow {
+	row := journalRow{
+		ID: e.ID.String(), Number: f.count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: season.EntryName(b, e.ID).In(f),
+		Happened: f.minute(e.OccurredAt), Recorded: f.minute(e.RecordedAt), By: e.RecordedBy,
+	}
+	_, by := b.Entry(e.ID)
+	switch {
+	case by != nil && by.Kind == ledger.KindWithdrawal:
+		row.Mark = f.say("withdrawn")
+	case by != nil:
+		row.Mark = f.say("corrected since")
+	case e.Kind != ledger.KindWithdrawal && e.Replaces != uuid.Nil:
+		row.Mark = f.say("a correction")
+	}
+	return row
+}
+
+// entryView is one entry with all that was ever said about it.
+type entryView struct {
+	Title, Kind string
+	Versions    []versionView
+	Odd         []string
+	// CanCorrect: whoever looks is a manager, and the entry stands.
+	CanCorrect    bool
+	ID, Withdrawn string
+	NewID         string
+}
+
+// versionView is an entry as it was written once: the first, or a correction.
+type versionView struct {
+	Number, Happened, Recorded, By, Via, Digest, Reason string
+	Current                                             bool
+	Lines                                               []entryLine
+}
+
+// entryLine is a field of an entry. Was is what the version before had, where
+// that was something else.
+type entryLine struct {
+	Label, Value, Typed, Was string
+	Changed                  bool
+}
+
+// entry shows an entry, its corrections, and what is odd about it.
+func (p *pages) entry(ctx echo.Context) error {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err != nil {
+		return errNoSuchEntry
+	}
+	var v *entryView
+	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		v, err = p.entryView(m, id)
+		if err == nil {
+			v.CanCorrect = who.Role == db.Manager && b.Standing(id) != nil && v.Withdrawn == ""
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "entry.html", v)
+}
+
+func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
+	chain := m.book.Chain(id)
+	if len(chain) == 0 {
+		return nil, errNoSuchEntry
+	}
+	first := chain[0]
+	v := &entryView{Title: season.EntryName(m.book, first.ID).In(m.figures), Kind: first.Kind.Noun().In(m.figures), ID: first.ID.String(), NewID: uuid.NewString()}
+	var before []entryLine
+	for i, e := range chain {
+		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
+			v.Withdrawn = m.say("Withdrawn by %s on %s: %s", e.RecordedBy, m.minute(e.RecordedAt), e.Reason)
+			continue
+		}
+		value, err := valueOf(e)
+		if err != nil {
+			return nil, err
+		}
+		version := versionView{
+			Number: m.count(int(e.Number)), Happened: m.minute(e.OccurredAt), Recorded: m.minute(e.RecordedAt), By: e.RecordedBy,
+			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(chain)-1,
+			Lines: m.lines(p.recorded[e.Kind], value),
+		}
+		if e.Via != "" {
+			version.Via = m.say(choiceOf(string(e.Via)))
+		}
+		now := slices.Clone(version.Lines)
+		if i > 0 {
+			version.Lines = changed(before, version.Lines)
+		}
+		before = now
+		v.Versions = append(v.Versions, version)
+	}
+	slices.Reverse(v.Versions)
+	for _, f := range m.book.State().Flags() {
+		if m.book.Root(f.Entry) == m.book.Root(id) {
+			v.Odd = append(v.Odd, season.Sentence(m.book, f))
+		}
+	}
+	return v, nil
+}
+
+// lines are an entry's fields as one reads them.
+func (m entryForm) lines(by recorded, value map[string]any) []entryLine {
+	typed, _ := value["as_entered"].(map[string]any)
+	var out []entryLine
+	var walk func(fields []*formField, path string)
+	walk = func(fields []*formField, path string) {
+		for _, f := range fields {
+			label := path + f.Label
+			if f.Control == "group" || f.Control == "list" {
+				walk(f.Fields, label+": ")
+				continue
+			}
+			line := entryLine{Label: label, Value: m.shownValue(f)}
+			if line.Value == "" {
+				continue
+			}
+			if entered, ok := typed[f.Name[1:]]; ok {
+				line.Typed = fmt.Sprint(entered)
+			}
+			out = append(out, line)
+		}
+	}
+	walk(m.fields(by.schema, value), "")
+	return out
+}
+
+func (m entryForm) shownValue(f *formField) string {
+	for _, o := range f.Options {
+		if o.Chosen {
+			return o.Label
+		}
+	}
+	if f.Value == "" || f.Control == "choice" {
+		return ""
+	}
+	if f.Control == "moment" {
+		at, err := m.moment(f.Value)
+		if err != nil {
+			return f.Value
+		}
+		return m.minute(at)
+	}
+	if f.Unit != "" {
+		return f.Value + " " + f.Unit
+	}
+	return f.Value
+}
+
+// changed marks the lines that are not what they were, and adds those left out.
+func changed(before, now []entryLine) []entryLine {
+	var out []entryLine
+	for _, line := range now {
+		i := slices.IndexFunc(before, func(l entryLine) bool { return l.Label == line.Label })
+		switch {
+		case i < 0:
+			line.Changed, line.Was = true, nothing
+		case !reflect.DeepEqual(before[i].Value, line.Value):
+			line.Changed, line.Was = true, before[i].Value
+		}
+		out = append(out, line)
+	}
+	for _, line := range before {
+		if !slices.ContainsFunc(now, func(l entryLine) bool { return l.Label == line.Label }) {
+			out = append(out, entryLine{Label: line.Label, Value: nothing, Was: line.Value, Changed: true})
+		}
+	}
+	return out
+}
+
+// compareNames orders names as a list of them is read, whatever their case.
+func compareNames(a, b string) int { return strings.Compare(strings.ToLower(a), strings.ToLower(b)) }
