@@ -188,7 +188,7 @@ func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
 	slices.Reverse(v.Versions)
 	for _, f := range m.book.State().Flags() {
 		if m.book.Root(f.Entry) == m.book.Root(id) {
-			v.Odd = append(v.Odd, season.Sentence(m.book, f))
+			v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.figures))
 		}
 	}
 	return v, nil

@@ -56,6 +56,8 @@ var nav = []navItem{
 	{Path: "/", Name: "Season"},
 	{Path: calculatorsPath, Name: "Calculators"},
 	{Path: recallPath, Name: "Recall"},
+	{Path: journalPath, Name: "Journal"},
+	{Path: settingsPath, Name: "Settings"},
 	{Path: docsPath, Name: "Contract"},
 }
 

@@ -24,5 +24,16 @@ func enumerations() map[string][]string {
 	for _, p := range problemOf {
 		out["problem"] = append(out["problem"], p.title)
 	}
+	fromContract, err := contractWords()
+	if err != nil {
+		panic(err) // the contract is part of the program
+	}
+	for _, sentence := range fromContract {
+		beginning, _, _ := strings.Cut(sentence, "|")
+		out[beginning+"|"] = append(out[beginning+"|"], sentence)
+	}
+	for _, title := range sectionTitle {
+		out["section"] = append(out["section"], title)
+	}
 	return out
 }

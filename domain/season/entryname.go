@@ -11,5 +11,5 @@ func EntryName(b *ledger.Book, id ledger.ID) say.Text {
 	if e, _ := b.Entry(id); e != nil && e.Kind.SetUp() {
 		return say.Verbatim(b.Name(id))
 	}
-	return say.Verbatim(entryName(b, id))
+	return entryName(b, id)
 }
