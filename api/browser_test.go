@@ -47,8 +47,6 @@ func TestInABrowser(t *testing.T) {
 			t.Errorf("%s: the chart shown is %s", size.name, shown)
 		}
 		look("sheet", full, evaluated[string](b, `new URL(document.querySelector('a[href$="/sheet"]').href).pathname`))
-		look("verify", full, evaluated[string](b, `new URL(document.querySelector('.address a').href).pathname`))
-		look("verify-unknown", full, "/verify/none")
 		look("docs", full, "/docs")
 		look("docs-readings", full, "/docs/readings")
 		look("problem", full, "/problems/invalid")
