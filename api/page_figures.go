@@ -48,7 +48,7 @@ func (f figures) us() bool { return f.Mass == "lb" }
 // say is a sentence in the reader's language.
 func (f figures) say(format string, args ...any) string { return say.F(format, args...).In(f) }
 
-// Format, Number, Kg, Celsius, Litres, Day and Minute make figures a say.Voice.
+// Format, Number, Kg, Celsius, Litres, Day, Date and Minute make figures a say.Voice.
 func (f figures) Format(english string) string { return f.words(english) }
 
 func (f figures) Number(v float64, places int) string {
@@ -81,6 +81,7 @@ func (f figures) Litres(l float64) string {
 
 func (f figures) Day(t time.Time) string    { return f.day(t) }
 func (f figures) Minute(t time.Time) string { return f.minute(t) }
+func (f figures) Date(iso string) string    { return f.dateMedium(iso) }
 
 // degrees is a temperature in the outfit's unit.
 func (f figures) degrees(c float64) float64 {
@@ -155,6 +156,15 @@ func (f figures) date(d ledger.Date) string {
 		return string(d)
 	}
 	return f.Region.FmtDateLong(t)
+}
+
+// dateMedium is a day of the calendar, written shorter.
+func (f figures) dateMedium(iso string) string {
+	t, err := time.Parse(time.DateOnly, iso)
+	if err != nil {
+		return iso
+	}
+	return f.Region.FmtDateMedium(t)
 }
 
 // dayInYear is a day without its year, for an axis.

@@ -163,10 +163,10 @@ func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params ope
 			Estimates    []openapi.QualityEstimate `json:"estimates"`
 		}{
 			g.LotID, g.Lot.Code, on, b.Len(), decision, g.Lot.Declares, len(g.Numbers), results,
-			append([]string{}, g.LeftOut...), []openapi.QualityEstimate{},
+			said(g.LeftOut), []openapi.QualityEstimate{},
 		}
 		for _, e := range quality.Estimates(b, g, on) {
-			out.Estimates = append(out.Estimates, openapi.QualityEstimate{Parameter: e.Parameter, Unit: e.Unit, Low: e.Low, Middle: e.Middle, High: e.High, How: e.How})
+			out.Estimates = append(out.Estimates, openapi.QualityEstimate{Parameter: e.Parameter, Unit: e.Unit, Low: e.Low, Middle: e.Middle, High: e.High, How: e.How.String()})
 		}
 		return out, nil
 	})
@@ -287,11 +287,20 @@ func (s *Server) GetFermentation(ctx echo.Context, id openapi_types.UUID, params
 	})
 }
 
+// said are texts as programs get them.
+func said(texts []say.Text) []string {
+	out := make([]string, len(texts))
+	for i, t := range texts {
+		out[i] = t.String()
+	}
+	return out
+}
+
 func riskOut(r quality.Risk) openapi.ContainerRisk {
 	out := openapi.ContainerRisk{
 		FillID: r.FillID, Container: r.Container.ContainerID, Risk: openapi.ContainerRiskRisk(r.Risk.String()),
 		MoisturePct: r.Container.MoisturePct.Float64(), Basis: string(r.Basis), MoistureClass: r.Class.Text,
-		Why: append([]string{}, r.Why...), Lower: make([]openapi.Remedy, len(r.Lower)),
+		Why: said(r.Why), Lower: make([]openapi.Remedy, len(r.Lower)),
 	}
 	if l := r.Container.LiquidMoisturePct; l != nil {
 		out.LiquidMoisturePct = ptr(l.Float64())
@@ -304,7 +313,7 @@ func riskOut(r quality.Risk) openapi.ContainerRisk {
 	}
 	for i, x := range r.Lower {
 		out.Lower[i] = openapi.Remedy{
-			Kind: openapi.RemedyKind(x.Kind), Text: x.Text, Kg: orNil(x.Kg), WithLot: orNil(x.WithLot), TemperatureC: orNil(x.TemperatureC),
+			Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), Kg: orNil(x.Kg), WithLot: orNil(x.WithLot), TemperatureC: orNil(x.TemperatureC),
 			Minutes: orNil(x.Minutes), HmfRiseMgPerKg: orNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: orNil(x.HMFRise.Low), HmfRiseHighMgPerKg: orNil(x.HMFRise.High),
 		}
 	}
@@ -342,12 +351,12 @@ func (s *Server) GetKeeping(ctx echo.Context, params openapi.GetKeepingParams) e
 func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	out := openapi.KeepingLot{
 		LotID: k.LotID, Code: k.Code, HeldKg: kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()),
-		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis, GoBy: orNil(string(k.GoBy)), Why: k.Why, Lines: make([]openapi.KeepingLine, len(k.Lines)),
+		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: orNil(string(k.GoBy)), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
 	}
 	for i, l := range k.Lines {
 		line := openapi.KeepingLine{
 			RuleSetID: l.RuleSetID, RuleSet: l.RuleSet, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit, Clause: l.Clause,
-			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Why: orNil(l.Why),
+			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Why: orNil(l.Why.String()),
 		}
 		if l.MeasuredOn != "" {
 			line.Value = &k.Lines[i].Value

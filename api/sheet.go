@@ -164,7 +164,7 @@ func (s *Server) keepsOnSheet(b *ledger.Book, lot ledger.ID) (sheetKeeps, error)
 		return sheetKeeps{}, err
 	}
 	k := kept[0]
-	out := sheetKeeps{Store: k.StoreBasis, GoBy: string(k.GoBy), Why: k.Why, Fermentation: k.Risk.String()}
+	out := sheetKeeps{Store: k.StoreBasis.String(), GoBy: string(k.GoBy), Why: k.Why.String(), Fermentation: k.Risk.String()}
 	for _, l := range k.Lines {
 		if x := l.Leaves; x != nil {
 			out.Lines = append(out.Lines, fmt.Sprintf("%s passes %s (%s, %s) between %s and %s, expected %s", plainWords(l.Parameter), l.Limit, l.RuleSet, l.Clause, x.Low, x.High, x.Middle))

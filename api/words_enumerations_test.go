@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
 )
 
 // enumerations are the sentences that end in a word from a list, by what they
@@ -17,6 +18,18 @@ func enumerations() map[string][]string {
 	}
 	for _, kind := range ledger.Kinds() {
 		add("kind|", string(kind))
+	}
+	for o := standard.DoesNotApply; o <= standard.Fails; o++ {
+		add("outcome|", o.String())
+	}
+	for _, p := range standard.Parameters() {
+		add("parameter|", p.ID)
+	}
+	for _, s := range []ledger.Status{ledger.StatusOpen, ledger.StatusHeld, ledger.StatusReleased, ledger.StatusGone} {
+		add("lot|", string(s))
+	}
+	for _, r := range holdReasons {
+		add("held|", string(r))
 	}
 	for _, n := range nav {
 		out["nav"] = append(out["nav"], n.Name)

@@ -1,10 +1,9 @@
 package quality
 
 import (
-	"fmt"
-
 	"pullbook/domain/estimate"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -15,7 +14,7 @@ type Estimate struct {
 	// Low and High lie two standard deviations from Middle, Low at nought at the
 	// least.
 	Low, Middle, High float64
-	How               string
+	How               say.Text
 }
 
 // Estimates are what the book expects of a lot at the end of a day, which may be
@@ -30,10 +29,10 @@ func Estimates(b *ledger.Book, g *Gathered, on standard.Date) []Estimate {
 	if !known {
 		return nil
 	}
-	how := "mixed by weight from its tanks, corrected by readings"
-	aged := how + ", aged at the temperature of where it stood"
+	how := say.F("mixed by weight from its tanks, corrected by readings")
+	aged := say.F("%s, aged at the temperature of where it stood", how)
 	if store := b.Name(g.Lot.StoreID); store != "" {
-		aged = fmt.Sprintf("%s, since then of the %s", aged, store)
+		aged = say.F("%s, since then of the %s", aged, store)
 	}
 	return []Estimate{
 		band("moisture", "%", how, belief.Moisture),
@@ -42,7 +41,7 @@ func Estimates(b *ledger.Book, g *Gathered, on standard.Date) []Estimate {
 	}
 }
 
-func band(parameter, unit, how string, e estimate.Estimate) Estimate {
+func band(parameter, unit string, how say.Text, e estimate.Estimate) Estimate {
 	off := 2 * e.StandardDeviation()
 	return Estimate{parameter, unit, max(0, e.Mean-off), e.Mean, e.Mean + off, how}
 }

@@ -1,7 +1,6 @@
 package quality
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,6 +9,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -23,7 +23,7 @@ type Gathered struct {
 	Numbers []string
 	FillOf  map[string]ledger.ID
 	// LeftOut says which readings did not count, and why.
-	LeftOut []string
+	LeftOut []say.Text
 	results []dated
 	// hmf are the results of the whole lot, older ones too, in order of time.
 	hmf []heat.LabResult
@@ -123,8 +123,8 @@ func (g *Gathered) dropStale() {
 	})
 	for _, parameter := range []string{"hmf", "diastase", "invertase", "invertase_number"} {
 		if n := dropped[parameter]; n > 0 {
-			g.LeftOut = append(g.LeftOut, fmt.Sprintf("%s: %d older results were left out, since time changes it; those of %s count.",
-				words(parameter), n, latest[parameter].Format("2 January 2006")))
+			g.LeftOut = append(g.LeftOut, say.F("%s: %s older results were left out, since time changes it; those of %s count.",
+				standard.SayParameter(parameter), n, standard.Date(latest[parameter].Format(time.DateOnly)).Said()))
 		}
 	}
 }
@@ -160,7 +160,7 @@ func (g *Gathered) leaveOut(errs []standard.FieldError) bool {
 			continue
 		}
 		if !bad[i] {
-			g.LeftOut = append(g.LeftOut, fmt.Sprintf("entry %d: %s %s was left out: %s.", g.results[i].entry.Number, words(g.results[i].Parameter), g.results[i].Value, f.Want))
+			g.LeftOut = append(g.LeftOut, say.F("entry %s: %s %s was left out: %s.", g.results[i].entry.Number, standard.SayParameter(g.results[i].Parameter), g.results[i].Value, f.Want))
 		}
 		bad[i] = true
 	}
@@ -173,5 +173,3 @@ func (g *Gathered) leaveOut(errs []standard.FieldError) bool {
 	g.results = kept
 	return len(bad) > 0
 }
-
-func words(s string) string { return strings.ReplaceAll(s, "_", " ") }

@@ -11,6 +11,7 @@ import (
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -81,6 +82,15 @@ func TestLochheadsTableHoldsInTheBook(t *testing.T) {
 	}
 }
 
+// said are reasons in one line.
+func said(texts []say.Text) string {
+	parts := make([]string, len(texts))
+	for i, t := range texts {
+		parts[i] = t.String()
+	}
+	return strings.Join(parts, "; ")
+}
+
 func riskOf(t *testing.T, f *quality.Fermentation, number string) quality.Risk {
 	t.Helper()
 	for _, r := range f.Risks {
@@ -110,7 +120,7 @@ func TestTheWettestDrumGoesFirst(t *testing.T) {
 		t.Errorf("worst is %s, the driest %s", f.Worst, riskOf(t, f, "D-1").Risk)
 	}
 	// The mean of the four, 18.6, would have hidden a drum that always ferments.
-	if why := strings.Join(f.Risks[0].Why, " "); !strings.Contains(why, "20.60 %") {
+	if why := said(f.Risks[0].Why); !strings.Contains(why, "20.60 %") {
 		t.Errorf("why: %s", why)
 	}
 }
@@ -132,7 +142,7 @@ func TestEachRiskSaysWhatWouldLowerItWithFigures(t *testing.T) {
 		got[r.Kind] = r // of two ways to warm, the hotter comes last
 	}
 	near(t, "the drier honey needed", got["blend"].Kg, 754, 0.5)
-	if got["blend"].WithLot != "26-015" || !strings.Contains(got["blend"].Text, "only 200 kg are here") {
+	if got["blend"].WithLot != "26-015" || !strings.Contains(got["blend"].Text.String(), "only 200 kg are here") {
 		t.Errorf("blending: %+v", got["blend"])
 	}
 	near(t, "the water to take out", got["dry"].Kg, 9.08, 0.01)
@@ -147,7 +157,7 @@ func TestEachRiskSaysWhatWouldLowerItWithFigures(t *testing.T) {
 		t.Errorf("warming: %+v", got["warm"])
 	}
 	for _, kind := range []string{"store_cold", "count_yeast", "sell_first"} {
-		if got[kind].Text == "" {
+		if got[kind].Text.IsEmpty() {
 			t.Errorf("%s is not named", kind)
 		}
 	}
@@ -178,14 +188,14 @@ func TestGranulatingInTheWindowRaisesTheRisk(t *testing.T) {
 		h.certify(40, ledger.Measured{Quantity: "yeast_per_g", Value: 50})
 		r := riskOf(t, h.ferments(day10), "D-1")
 		if r.Risk != c.risk {
-			t.Errorf("%s: %s, not %s (%s)", c.what, r.Risk, c.risk, strings.Join(r.Why, "; "))
+			t.Errorf("%s: %s, not %s (%s)", c.what, r.Risk, c.risk, said(r.Why))
 		}
 		if c.granulated {
 			near(t, "moisture of the liquid part", r.Container.LiquidMoisturePct.Float64(), 18.98, 0.01)
 		}
-		window := strings.Contains(strings.Join(r.Why, " "), "within 10 to 18 C")
+		window := strings.Contains(said(r.Why), "within 10 °C to 18 °C")
 		if window != (c.granulated && c.storeC == 14) {
-			t.Errorf("%s: it is said why: %s", c.what, strings.Join(r.Why, "; "))
+			t.Errorf("%s: it is said why: %s", c.what, said(r.Why))
 		}
 	}
 }

@@ -2,12 +2,12 @@ package quality
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"time"
 
 	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -29,7 +29,7 @@ type KeepLine struct {
 	// Leaves is when it passes the limit; nil where that cannot be said, or not
 	// within a hundred years, and Why says which.
 	Leaves *Span
-	Why    string
+	Why    say.Text
 }
 
 // Keeps is how long a lot keeps, and why it must go when it must.
@@ -39,13 +39,13 @@ type Keeps struct {
 	HeldG int64
 	// StoreC is the temperature reckoned with, and StoreBasis where it is from.
 	StoreC     *float64
-	StoreBasis string
+	StoreBasis say.Text
 	Lines      []KeepLine
 	Risk       standard.FermentationRisk
 	// GoBy is the earliest day on which any limit may be passed; empty where none
 	// can be told.
 	GoBy standard.Date
-	Why  string
+	Why  say.Text
 }
 
 // Keeping says how long each of the lots keeps by the rule sets, what must go
@@ -123,14 +123,14 @@ func (k *Keeps) conclude(f *Fermentation) {
 	for _, l := range k.Lines {
 		if l.Leaves != nil && (k.GoBy == "" || l.Leaves.Low < k.GoBy) {
 			k.GoBy = l.Leaves.Low
-			k.Why = fmt.Sprintf("%s passes %s of %s between %s and %s", words(l.Parameter), l.Limit, l.RuleSet, l.Leaves.Low, l.Leaves.High)
+			k.Why = say.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.RuleSet, l.Leaves.Low.Said(), l.Leaves.High.Said())
 		}
 	}
 	switch {
 	case k.Risk == standard.RiskHigh:
-		k.Why = fmt.Sprintf("container %s is likely to ferment: %s", f.Risks[0].Container.ContainerID, f.Risks[0].Why[0])
+		k.Why = say.F("container %s is likely to ferment: %s", f.Risks[0].Container.ContainerID, f.Risks[0].Why[0])
 	case k.GoBy == "":
-		k.Why = "nothing tells how long it keeps: a laboratory's HMF and diastase would"
+		k.Why = say.F("nothing tells how long it keeps: a laboratory's HMF and diastase would")
 	}
 }
 
@@ -174,9 +174,9 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	value, measured := a.g.worst(l.Parameter, l.Parameter == "hmf")
 	switch {
 	case !measured:
-		l.Why = "there is no laboratory result to reckon from"
+		l.Why = say.F("there is no laboratory result to reckon from")
 	case a.storeC == nil:
-		l.Value, l.MeasuredOn, l.Why = value, a.day(a.g.last(l.Parameter)), "no temperature is known of where it stands"
+		l.Value, l.MeasuredOn, l.Why = value, a.day(a.g.last(l.Parameter)), say.F("no temperature is known of where it stands")
 	default:
 		l.Value, l.MeasuredOn = value, a.day(a.g.last(l.Parameter))
 		l.Leaves, l.Why = a.leaves(l.Parameter, value, limitIn(v.Limit))
@@ -186,23 +186,23 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 
 // leaves is when a value passes a limit: the heat since it was measured counts
 // as hours at the store's temperature.
-func (a *ageing) leaves(parameter string, value, limit float64) (*Span, string) {
+func (a *ageing) leaves(parameter string, value, limit float64) (*Span, say.Text) {
 	reaction, until := a.kinetics.HMF, a.kinetics.HoursUntilHMF
 	if parameter == "diastase" {
 		reaction, until = a.kinetics.Diastase, a.kinetics.HoursUntilDiastase
 	}
 	hours, err := until(value, limit, *a.storeC)
 	if err != nil {
-		return nil, err.Error()
+		return nil, say.Of(err)
 	}
 	spent := 0.0
 	if since := a.g.last(parameter); a.now.After(since) {
 		h, err := a.climate.between(a.g.Lot.StoreID, since, a.now)
 		if err != nil {
-			return nil, err.Error()
+			return nil, say.Of(err)
 		}
 		if spent, err = reaction.EquivalentHours(h, *a.storeC); err != nil {
-			return nil, err.Error()
+			return nil, say.Of(err)
 		}
 	}
 	day := func(h float64) (standard.Date, bool) {
@@ -212,11 +212,11 @@ func (a *ageing) leaves(parameter string, value, limit float64) (*Span, string) 
 	}
 	low, soon := day(hours.Low)
 	if !soon {
-		return nil, "not within a hundred years"
+		return nil, say.F("not within a hundred years")
 	}
 	middle, _ := day(hours.Middle)
 	high, _ := day(hours.High)
-	return &Span{low, middle, high}, ""
+	return &Span{low, middle, high}, say.Text{}
 }
 
 func (a *ageing) day(at time.Time) standard.Date {

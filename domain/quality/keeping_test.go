@@ -58,7 +58,7 @@ func TestALotPassesItsLimitsWhenItsStoreMakesIt(t *testing.T) {
 		d := lineOn(t, k, "diastase")
 		near(t, "earliest day under 8", daysBetween(t, day2, d.Leaves.Low), 132.9, 1.3)
 		near(t, "expected day under 8", daysBetween(t, day2, d.Leaves.Middle), 265.8, 1.3)
-		if k.GoBy != l.Leaves.Low || !strings.Contains(k.Why, "hmf") {
+		if k.GoBy != l.Leaves.Low || !strings.Contains(k.Why.String(), "hmf") {
 			t.Errorf("it has to go by %s (%s); the first limit is passed on %s", k.GoBy, k.Why, l.Leaves.Low)
 		}
 	}
@@ -130,17 +130,17 @@ func TestWithoutAResultThereIsNoDate(t *testing.T) {
 	h := newHouse(t, nil)
 	k := h.keeps(day10, []ledger.ID{h.lot}, "eu-honey")[0]
 	for _, l := range k.Lines {
-		if l.Leaves != nil || !strings.Contains(l.Why, "no laboratory result") {
+		if l.Leaves != nil || !strings.Contains(l.Why.String(), "no laboratory result") {
 			t.Errorf("%s: %+v", l.Parameter, l)
 		}
 	}
-	if len(k.Lines) != 2 || k.GoBy != "" || !strings.Contains(k.Why, "laboratory") {
+	if len(k.Lines) != 2 || k.GoBy != "" || !strings.Contains(k.Why.String(), "laboratory") {
 		t.Errorf("%d lines, by %q, %s", len(k.Lines), k.GoBy, k.Why)
 	}
 	h.certify(41.9, hmf(12))
 	h.instead(h.lot, 24, &ledger.Lot{Code: "26-014"})
 	l := lineOn(t, h.keeps(day10, []ledger.ID{h.lot}, "eu-honey")[0], "hmf")
-	if l.Leaves != nil || !strings.Contains(l.Why, "no temperature") || l.Value != 12 {
+	if l.Leaves != nil || !strings.Contains(l.Why.String(), "no temperature") || l.Value != 12 {
 		t.Errorf("in no store: %+v", l)
 	}
 }
@@ -212,7 +212,7 @@ func TestTheSeasonsLotsAreInTheOrderInWhichTheyMustGo(t *testing.T) {
 	var order []string
 	for _, k := range h.keeps(day10, lots, "eu-honey") {
 		order = append(order, k.Code)
-		if k.Why == "" {
+		if k.Why.IsEmpty() {
 			t.Errorf("of %s it is not said why", k.Code)
 		}
 	}

@@ -97,6 +97,9 @@ func completeCheck(b *ledger.Book, c *ledger.Check) error {
 		none := say.F("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, string(c.On))
 		return &fault.Error{Code: fault.Conflict, Message: none, Fields: []fault.Field{{Pointer: "/lot_id", Sent: c.LotID, Message: none}}}
 	}
-	c.Found = &ledger.Found{Through: b.Len(), Basis: g.Basis, Results: results, LeftOut: g.LeftOut}
+	c.Found = &ledger.Found{Through: b.Len(), Basis: g.Basis, Results: results}
+	for _, l := range g.LeftOut {
+		c.Found.LeftOut = append(c.Found.LeftOut, l.String())
+	}
 	return nil
 }

@@ -27,6 +27,7 @@ func (English) Kg(v float64) string                 { return Plain(v, MassPlaces
 func (English) Celsius(v float64) string            { return Plain(v, -1) + " °C" }
 func (English) Litres(v float64) string             { return Plain(v, -1) + " L" }
 func (English) Day(t time.Time) string              { return t.Format("2 January 2006") }
+func (English) Date(iso string) string              { return iso }
 func (English) Minute(t time.Time) string           { return t.Format("2 January 2006, 15:04") }
 
 // MassPlaces is how fine a mass is said: to a tenth, below ten to a hundredth.

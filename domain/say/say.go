@@ -90,6 +90,9 @@ type (
 	Minute time.Time
 )
 
+// Date is a day of the calendar, as 2026-08-21.
+type Date string
+
 // Voice is a language with its ways of writing figures.
 type Voice interface {
 	// Format is what a format of English is in this language.
@@ -99,6 +102,7 @@ type Voice interface {
 	Celsius(v float64) string
 	Litres(v float64) string
 	Day(time.Time) string
+	Date(iso string) string
 	Minute(time.Time) string
 }
 
@@ -155,6 +159,8 @@ func sayArg(v Voice, arg any) string {
 		return v.Litres(float64(a))
 	case Day:
 		return v.Day(time.Time(a))
+	case Date:
+		return v.Date(string(a))
 	case Minute:
 		return v.Minute(time.Time(a))
 	}

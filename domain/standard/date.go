@@ -3,11 +3,16 @@ package standard
 import (
 	"fmt"
 	"time"
+
+	"pullbook/domain/say"
 )
 
 // Date is a calendar day as ISO 8601 text (2026-06-14), so that dates in force
 // carry no time zone. The zero value means "not stated".
 type Date string
+
+// Said is the day in a sentence.
+func (d Date) Said() say.Date { return say.Date(d) }
 
 // ParseDate reads YYYY-MM-DD.
 func ParseDate(text string) (Date, error) {

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/shopspring/decimal"
+
+	"pullbook/domain/say"
 )
 
 // Decimal is a number as printed: its value is exact and its decimal places are
@@ -46,6 +48,9 @@ func (x Decimal) Places() int32 { return max(0, -x.d.Exponent()) }
 
 // String prints the number with the places it was given.
 func (x Decimal) String() string { return x.d.StringFixed(x.Places()) }
+
+// Said is the number in a sentence, with the places it was given.
+func (x Decimal) Said() say.Number { return say.Number{V: x.Float64(), Places: int(x.Places())} }
 
 // Float64 is the nearest binary number, for statistics only, never for a comparison with a limit.
 func (x Decimal) Float64() float64 { return x.d.InexactFloat64() }

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -49,6 +50,15 @@ func TestLochheadAsPrinted(t *testing.T) {
 	}
 }
 
+// said are reasons in one line.
+func said(texts []say.Text) string {
+	parts := make([]string, len(texts))
+	for i, t := range texts {
+		parts[i] = t.String()
+	}
+	return strings.Join(parts, "; ")
+}
+
 func riskOf(t testing.TB, c standard.KeepingContainer, have standard.Remedies) standard.KeepingRisk {
 	t.Helper()
 	risks, err := standard.FermentationRisks([]standard.KeepingContainer{c}, have)
@@ -83,13 +93,13 @@ func TestFermentationRisk(t *testing.T) {
 		{"nothing but moisture, medium", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.5")}, standard.RiskWatch, "not counted"},
 		{"nothing but moisture, wet", standard.KeepingContainer{MoisturePct: standard.MustDecimal("18.5")}, standard.RiskHigh, "not counted"},
 		{"uncertain moisture reaches a worse class", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.9"), MoistureU: 0.1, YeastPerG: decimalOf("200")}, standard.RiskWatch, "within its uncertainty"},
-		{"granulating in the window", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &fourteen}, standard.RiskWatch, "granulating at 14 C"},
+		{"granulating in the window", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &fourteen}, standard.RiskWatch, "granulating at 14 °C"},
 		{"granulating, liquid part wet", standard.KeepingContainer{MoisturePct: standard.MustDecimal("18.0"), YeastPerG: decimalOf("200"), Granulating: true, LiquidMoisturePct: decimalOf("19.57"), StoreTemperatureC: &fourteen}, standard.RiskHigh, "still liquid holds 19.57"},
 		{"too warm to granulate on", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &thirty}, standard.RiskLow, ""},
 	}
 	for _, tt := range tests {
 		got := riskOf(t, tt.c, standard.Remedies{})
-		if why := strings.Join(got.Why, "; "); got.Risk != tt.want || !strings.Contains(why, tt.says) {
+		if why := said(got.Why); got.Risk != tt.want || !strings.Contains(why, tt.says) {
 			t.Errorf("%s: %s because %s; want %s saying %q", tt.name, got.Risk, why, tt.want, tt.says)
 		}
 	}
@@ -122,10 +132,10 @@ func TestRemediesCarryFigures(t *testing.T) {
 	// By hand: (19 - 17) / (19 - 16) = 66.7 %, and 100 x (19 - 17) / (100 - 17) = 2.41 kg of water.
 	all := ""
 	for _, remedy := range r.Remedies {
-		all += remedy.Kind + ": " + remedy.Text + "\n"
+		all += remedy.Kind + ": " + remedy.Text.String() + "\n"
 	}
 	for _, part := range []string{"blend: blend so that at least 67 % of the mix is honey of 16.0 %", "dry: dry it to 17.0 %: 2.4 kg of water out of every 100 kg",
-		"warm: hold it at 63.0 C for 30 min to kill the yeast; that adds about 1.4 mg/kg HMF", "count_yeast:", "sell_first:"} {
+		"warm: hold it at 63 °C for 30 min to kill the yeast; that adds about 1.4 mg/kg HMF", "count_yeast:", "sell_first:"} {
 		if !strings.Contains(all, part) {
 			t.Errorf("the remedies do not say %q:\n%s", part, all)
 		}
