@@ -146,7 +146,7 @@ func TestEachRiskSaysWhatWouldLowerItWithFigures(t *testing.T) {
 		t.Errorf("blending: %+v", got["blend"])
 	}
 	near(t, "the water to take out", got["dry"].Kg, 9.08, 0.01)
-	if text := got["warm"].Text; !strings.Contains(text, ": 0.72 while it is held") {
+	if text := got["warm"].Text; !strings.Contains(text.String(), ": 0.72 while it is held") {
 		t.Errorf("30 min at 62.8 C form 0.72 mg/kg: %s", text)
 	}
 	// Twelve times that with the way there and back. The course takes one specific
