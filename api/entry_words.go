@@ -34,7 +34,12 @@ func labelOf(name string) string {
 	return "field|" + strings.ReplaceAll(strings.TrimSuffix(word, "_id"), "_", " ")
 }
 
-func choiceOf(value string) string { return "choice|" + strings.ReplaceAll(value, "_", " ") }
+func choiceOf(value string) string {
+	if label, ok := quantityLabel[value]; ok {
+		return "choice|" + label
+	}
+	return "choice|" + strings.ReplaceAll(value, "_", " ")
+}
 
 // contractWords are all labels that forms can show. A test holds the catalogue
 // against them.

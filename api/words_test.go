@@ -16,7 +16,7 @@ import (
 
 // saidAt gives, by the name of what is called, which argument is the sentence.
 var saidAt = map[string]int{
-	"say.F": 0, "say.Errorf": 0, "f.say": 0, "voice.say": 0, "fault.New": 1,
+	"say.F": 0, "say.Errorf": 0, "f.say": 0, "m.say": 0, "p.showAccount": 1, "voice.say": 0, "fault.New": 1,
 	"c.wrong": 2, "c.clash": 2, "p.add": 2, "parameterFault": 2,
 }
 
