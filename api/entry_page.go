@@ -41,6 +41,7 @@ type recorded struct {
 }
 
 // recordedBy finds each kind's operation: the one whose body is New and the kind.
+// An import has none: it comes with its sheet.
 func recordedBy() (map[ledger.Kind]recorded, error) {
 	doc, err := openapi.Document()
 	if err != nil {
@@ -165,6 +166,9 @@ func (p *pages) correctForm(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
+		if p.recorded[e.Kind].schema == nil {
+			return errNoSuchEntry
+		}
 		value, err := valueOf(e)
 		if err != nil {
 			return err
@@ -206,6 +210,9 @@ func (p *pages) correct(ctx echo.Context) error {
 			return nil, "", errManagers
 		}
 		e, err := standing(ctx, m.book)
+		if err == nil && p.recorded[e.Kind].schema == nil {
+			err = errNoSuchEntry
+		}
 		if err != nil {
 			return nil, "", err
 		}

@@ -113,7 +113,9 @@ type entryView struct {
 	Versions    []versionView
 	Odd         []string
 	// CanCorrect: whoever looks is a manager, and the entry stands.
-	CanCorrect    bool
+	CanCorrect bool
+	// CanWithdraw: so may be the entries of an import, by it, which has no form.
+	CanWithdraw   bool
 	ID, Withdrawn string
 	NewID         string
 }
@@ -143,7 +145,8 @@ func (p *pages) entry(ctx echo.Context) error {
 		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
 		v, err = p.entryView(m, id)
 		if err == nil {
-			v.CanCorrect = who.Role == db.Manager && b.Standing(id) != nil && v.Withdrawn == ""
+			v.CanWithdraw = who.Role == db.Manager && b.Standing(id) != nil && v.Withdrawn == ""
+			v.CanCorrect = v.CanWithdraw && len(v.Versions[0].Lines) > 0
 		}
 		return err
 	})
@@ -166,14 +169,18 @@ func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
 			v.Withdrawn = m.say("Withdrawn by %s on %s: %s", e.RecordedBy, m.minute(e.RecordedAt), e.Reason)
 			continue
 		}
-		value, err := valueOf(e)
-		if err != nil {
-			return nil, err
+		var lines []entryLine
+		if by := p.recorded[e.Kind]; by.schema != nil {
+			value, err := valueOf(e)
+			if err != nil {
+				return nil, err
+			}
+			lines = m.lines(by, value)
 		}
 		version := versionView{
 			Number: m.count(int(e.Number)), Happened: m.minute(e.OccurredAt), Recorded: m.minute(e.RecordedAt), By: e.RecordedBy,
 			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(chain)-1,
-			Lines: m.lines(p.recorded[e.Kind], value),
+			Lines: lines,
 		}
 		if e.Via != "" {
 			version.Via = m.say(choiceOf(string(e.Via)))

@@ -38,7 +38,7 @@ func (p *pages) settings(ctx echo.Context) error {
 		v.Manager = who.Role == db.Manager
 		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
 		for _, kind := range ledger.Kinds() {
-			if !kind.SetUp() {
+			if !kind.SetUp() || p.recorded[kind].schema == nil {
 				continue
 			}
 			section := settingsSection{Kind: string(kind), Title: m.say(sectionTitle[kind])}
