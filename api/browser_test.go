@@ -41,7 +41,7 @@ func TestInABrowser(t *testing.T) {
 		look := b.lookAt(size)
 		look("sign-in", full, "/")
 		b.signIn(full)
-		look("season", full, "/")
+		look("season", full, "/season")
 		narrow := size.width < 700
 		if shown := evaluated[string](b, `document.querySelector('.chart').currentSrc + ' ' + innerWidth`); strings.Contains(shown, "form=narrow") != narrow {
 			t.Errorf("%s: the chart shown is %s", size.name, shown)
@@ -57,7 +57,7 @@ func TestInABrowser(t *testing.T) {
 			h    *pageHouse
 		}{{"long-names", long}, {"no-season", bare}, {"no-entries", early}} {
 			b.signIn(one.h)
-			look(one.name, one.h, "/")
+			look(one.name, one.h, "/season")
 			b.signOut(one.h)
 		}
 	}
@@ -89,6 +89,7 @@ func TestTheTableShowsWhatTheAPISays(t *testing.T) {
 	b := startBrowser(t)
 	b.resize(1280, 800)
 	b.signIn(h)
+	b.open(h.url + "/season")
 	rows := evaluated[[]map[string]string](b, readYardTable)
 	if len(rows) != len(report.Yards) || len(rows) == 0 {
 		t.Fatalf("the page has %d yards, the API %d", len(rows), len(report.Yards))

@@ -48,17 +48,22 @@ type pages struct {
 	tries tries
 	// recorded is how entries of each kind come over the contract.
 	recorded map[ledger.Kind]recorded
+	// served are the routes of pages that there are.
+	served map[string]bool
 }
 
-// nav is what every page offers to go to.
+// nav is what every page offers to go to, of what is served.
 var nav = []navItem{
+	{Path: "/", Name: "Today"},
 	{Path: recordPath, Name: "Record"},
-	{Path: "/", Name: "Season"},
+	{Path: seasonPath, Name: "Season"},
+	{Path: tanksPath, Name: "Tanks"},
+	{Path: "/lots", Name: "Lots"},
+	{Path: findingsPath, Name: "Findings"},
+	{Path: journalPath, Name: "Journal"},
 	{Path: calculatorsPath, Name: "Calculators"},
 	{Path: recallPath, Name: "Recall"},
-	{Path: journalPath, Name: "Journal"},
 	{Path: settingsPath, Name: "Settings"},
-	{Path: docsPath, Name: "Contract"},
 }
 
 type navItem struct {
@@ -80,7 +85,15 @@ func (s *Server) routePage(e *echo.Echo) {
 		p.problemPage(err, ctx)
 	}
 	squeezed := middleware.Gzip()
-	e.GET("/", p.season, squeezed)
+	e.GET("/", p.today, squeezed)
+	e.GET(seasonPath, p.season, squeezed)
+	e.GET(mapRoute, p.yardMap, squeezed)
+	e.GET(yardRoute, p.yard, squeezed)
+	e.GET(tanksPath, p.tanks, squeezed)
+	e.GET(tankRoute, p.tank, squeezed)
+	e.GET(tankChartRoute, p.tankChart, squeezed)
+	e.GET(findingsPath, p.findings, squeezed)
+	e.POST(acceptPath, p.acceptFinding)
 	e.GET(seasonChartPath, p.seasonChart, squeezed)
 	e.GET(calculatorsPath, p.calculatorsPage, squeezed)
 	e.GET(heatChartPath, p.heatChart, squeezed)
@@ -106,12 +119,17 @@ func (s *Server) routePage(e *echo.Echo) {
 		return ctx.String(http.StatusOK, "User-agent: *\nDisallow: /\n")
 	})
 	e.GET("/assets/:name", p.asset, squeezed)
+	for _, r := range e.Routes() {
+		if r.Method == http.MethodGet {
+			p.served[r.Path] = true
+		}
+	}
 }
 
 func newPages(s *Server) *pages {
 	p := &pages{
 		Server: s, templates: map[string]map[string]*template.Template{}, tries: newTries(),
-		assets: map[string]asset{}, addresses: map[string]string{},
+		assets: map[string]asset{}, addresses: map[string]string{}, served: map[string]bool{},
 	}
 	var err error
 	if p.recorded, err = recordedBy(); err != nil {
@@ -203,6 +221,8 @@ func (p *pages) asset(ctx echo.Context) error {
 // screen is what the layout needs around a page's own view.
 type screen struct {
 	Nav []navItem
+	// Here is the line of Nav that the page belongs to; empty where none.
+	Here string
 	// Outfit and Person are empty where nobody is signed in.
 	Outfit, Person string
 	// Tablet: the page is on a shed's tablet, which is locked and not signed out.
@@ -228,7 +248,13 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 	t := tongueOf(ctx)
 	out := screen{View: view, Tag: t.tag(), Languages: languageChoices(t), Back: ctx.Request().URL.RequestURI()}
 	for _, n := range nav {
+		if !p.served[n.Path] {
+			continue
+		}
 		n.Here = n.Path == ctx.Path() || n.Path != "/" && strings.HasPrefix(ctx.Path(), n.Path+"/")
+		if n.Here {
+			out.Here = n.Name
+		}
 		out.Nav = append(out.Nav, n)
 	}
 	if c, ok := ctx.Get(callerKey).(caller); ok {
@@ -239,6 +265,53 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 		return nil, fmt.Errorf("page %s: %w", name, err)
 	}
 	return body.Bytes(), nil
+}
+
+// kept answers with a page about the outfit's book. While nothing was recorded
+// and the day is the same, the page that was made before is given again.
+func (p *pages) kept(ctx echo.Context, name string, view func(db.Principal, figures, *ledger.Book) (any, error)) error {
+	return p.keptAs(ctx, func(who db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
+		v, err := view(who, f, b)
+		return func() ([]byte, error) { return p.render(ctx, name, v) }, err
+	}, func(body []byte) error { return sendPage(ctx, http.StatusOK, body) })
+}
+
+// keptChart is kept for a drawing.
+func (p *pages) keptChart(ctx echo.Context, draw func(figures, *ledger.Book) ([]byte, error)) error {
+	return p.keptAs(ctx, func(_ db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
+		svg, err := draw(f, b)
+		return func() ([]byte, error) { return svg, nil }, err
+	}, func(svg []byte) error { return sendChart(ctx, svg) })
+}
+
+// keptAs looks at the book in view, and has what it gives written once the book
+// is free again.
+func (p *pages) keptAs(ctx echo.Context, view func(db.Principal, figures, *ledger.Book) (func() ([]byte, error), error), send func([]byte) error) error {
+	var out answer
+	var key answerKey
+	var write func() ([]byte, error)
+	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		// What a page and its frame offer hangs on the role and on whose device
+		// it is.
+		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, ctx.Request().URL.RequestURI()))
+		at := moment{b.Len(), p.Now().In(b.Location()).Format("20060102")}
+		var had bool
+		if out, had = p.answers.get(key, at); !had {
+			out.at = at
+			write, err = view(who, figuresFor(tongueOf(ctx), o, b.Location()), b)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if write != nil {
+		if out.body, err = write(); err != nil {
+			return err
+		}
+		p.answers.put(key, out)
+	}
+	return send(out.body)
 }
 
 // sendPage answers with a page that no cache keeps: on a shared tablet, going

@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
-	"math"
-	"net/http"
 	"slices"
 	"strings"
 	"time"
@@ -28,50 +26,33 @@ type seasonView struct {
 	Entries           string
 	Yards             *yardTable
 	Account           *account
-	Tanks             []tankCard
 	Lots              []lotRow
-	Evening           eveningView
+	// Map is where the map of yards is drawn; empty where no yard has a
+	// position. Unplaced yards have none.
+	Map      string
+	Places   []placeRow
+	Unplaced int
 }
+
+// placeRow is a yard on the map, in figures.
+type placeRow struct{ Address, Name, Honey, Position string }
 
 type seasonChoice struct {
 	ID, Name string
 	Chosen   bool
 }
 
-// season is the first page: one season of the outfit.
+const seasonPath = "/season"
+
+// season is one season of the outfit.
 func (p *pages) season(ctx echo.Context) error {
-	if _, ok, err := p.session(ctx); err != nil {
-		return err
-	} else if !ok {
-		return p.signInPage(ctx, http.StatusOK, "")
-	}
-	var view *seasonView
-	var out answer
-	var key answerKey
-	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		key = p.pageKey(ctx, who, "/?"+ctx.QueryParam("season"))
-		at := moment{b.Len(), p.Now().In(b.Location()).Format("20060102")}
-		var had bool
-		if out, had = p.answers.get(key, at); !had {
-			out.at = at
-			view, err = p.seasonView(figuresFor(tongueOf(ctx), o, b.Location()), ctx.QueryParam("season"), b)
-		}
-		return err
+	return p.kept(ctx, "season.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+		return p.seasonView(f, ctx.QueryParam("season"), b)
 	})
-	if err != nil {
-		return err
-	}
-	if view != nil {
-		if out.body, err = p.render(ctx, "season.html", view); err != nil {
-			return err
-		}
-		p.answers.put(key, out)
-	}
-	return sendPage(ctx, http.StatusOK, out.body)
 }
 
 func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView, error) {
-	v := &seasonView{Mass: f.Mass, Entries: f.count(int(b.Len())), Tanks: tankCards(f, b), Evening: eveningOf(f, b)}
+	v := &seasonView{Mass: f.Mass, Entries: f.count(int(b.Len()))}
 	id, found, err := p.chosen(asked, b)
 	if err != nil || !found {
 		return v, err
@@ -86,8 +67,26 @@ func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView
 		return nil, err
 	}
 	v.Name, v.First, v.Last = r.Season.Name, f.date(r.Season.First), f.date(r.Season.Last)
+	v.place(f, b, r)
 	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)
 	return v, nil
+}
+
+// place puts the yards on the map.
+func (v *seasonView) place(f figures, b *ledger.Book, r *season.Report) {
+	placed := map[ledger.ID]bool{}
+	for _, y := range placedYards(b, r) {
+		placed[y.YardID] = true
+		v.Places = append(v.Places, placeRow{yardPath(y.YardID), y.Name, f.mass(y.HoneyG), positionText(f, ledger.Yard{Latitude: &y.lat, Longitude: &y.long})})
+	}
+	for _, y := range r.Yards {
+		if !placed[y.YardID] {
+			v.Unplaced++
+		}
+	}
+	if len(v.Places) > 0 {
+		v.Map = mapRoute + "?season=" + r.SeasonID.String()
+	}
 }
 
 // chosen is the season asked for, else the latest that has begun, else the
@@ -141,7 +140,7 @@ type yardTable struct {
 }
 
 type yardRow struct {
-	Rank, Name                             string
+	Address, Rank, Name                    string
 	Kinds                                  []string
 	Supers, Hives, HiveCount               string
 	Honey, PerSuper, PerHive, Share        string
@@ -187,7 +186,7 @@ func kindsOf(r *season.Report) []string {
 
 func yardRowOf(f figures, y season.YardLine, kinds []string) yardRow {
 	row := yardRow{
-		Rank: f.count(y.Rank), Name: y.Name, Supers: f.count(y.SupersPulled), Hives: nothing,
+		Address: yardPath(y.YardID), Rank: f.count(y.Rank), Name: y.Name, Supers: f.count(y.SupersPulled), Hives: nothing,
 		Honey: f.mass(y.HoneyG), PerSuper: f.perKg(y.KgPerSuper), PerHive: f.perKg(y.KgPerHive), Share: f.share(y.Share),
 		Moisture: f.pct(y.MoisturePct), LastSeason: nothing, Change: f.massChange(y.ChangeG), ToldFrom: told(f, y.How),
 	}
@@ -297,91 +296,6 @@ func (f figures) side(flows []flow) (lines []accountLine) {
 	return lines
 }
 
-// tankCard is a tank as it stands.
-type tankCard struct {
-	Name, Use           string
-	Held, Capacity      string
-	Full, State         string
-	LevelY, LevelHeight string
-	Over                bool
-	Moisture, ReadAt    string
-	LastMoved           string
-	From                []sourceLine
-	MoreSources         int
-	MoreShare           string
-}
-
-type sourceLine struct{ Name, Share string }
-
-// tankUse is what a tank is for.
-func (f figures) tankUse(use ledger.TankUse) string {
-	switch use {
-	case ledger.Sump:
-		return f.say("sump")
-	case ledger.Settling:
-		return f.say("settling tank")
-	case ledger.Heated:
-		return f.say("heated tank")
-	case ledger.Bulk:
-		return f.say("bulk tank")
-	}
-	return string(use)
-}
-
-// mostSources of a tank's make-up are named; the rest are summed.
-const mostSources = 4
-
-// gaugeHeight is that of the drawn tank's inside.
-const gaugeHeight = 64.0
-
-func tankCards(f figures, b *ledger.Book) []tankCard {
-	var out []tankCard
-	for _, t := range season.Tanks(b) {
-		c := tankCard{
-			Name: t.Name, Use: f.tankUse(t.Use), Held: f.mass(t.Grams), Capacity: f.Kg(kg(t.CapacityG)),
-			LastMoved: f.minute(t.LastMoved),
-		}
-		c.level(f, t)
-		if m := t.Moisture; m != nil {
-			c.Moisture, c.ReadAt = f.pct(&m.Pct), f.minute(m.At)
-		}
-		c.sources(f, t.MakeUp)
-		out = append(out, c)
-	}
-	return out
-}
-
-func (c *tankCard) level(f figures, t season.TankLine) {
-	full := 0.0
-	if t.FullPct != nil {
-		full = *t.FullPct
-	}
-	switch {
-	case t.Grams == 0:
-		c.State = f.say("tank|empty")
-	case t.FullPct != nil:
-		c.Full = f.number(full, 0)
-	}
-	if full > 100 {
-		c.State, c.Over = f.say("over its capacity"), true
-	}
-	height := gaugeHeight * math.Min(full, 100) / 100
-	c.LevelY, c.LevelHeight = fmt.Sprintf("%.1f", 4+gaugeHeight-height), fmt.Sprintf("%.1f", height)
-}
-
-func (c *tankCard) sources(f figures, sources []season.Source) {
-	named := min(len(sources), mostSources)
-	rest := 0.0
-	for i, s := range sources {
-		if i < named {
-			c.From = append(c.From, sourceLine{s.Name, f.share(s.Share)})
-			continue
-		}
-		rest += s.Share
-	}
-	c.MoreSources, c.MoreShare = len(sources)-named, f.share(rest)
-}
-
 // lotRow is one lot of the season.
 type lotRow struct {
 	Sheet, Code, Product, Containers string
@@ -433,30 +347,4 @@ func (f figures) span(first, last time.Time) string {
 		return from + " " + nothing + " " + to
 	}
 	return f.day(first)
-}
-
-// eveningView is what is odd and not settled.
-type eveningView struct {
-	Count, Settled int
-	Mass           string
-	First, More    []oddLine
-}
-
-type oddLine struct{ Sentence, Happened, By string }
-
-// mostOdd are shown at once; the rest can be unfolded.
-const mostOdd = 8
-
-func eveningOf(f figures, b *ledger.Book) eveningView {
-	list := season.Evening(b)
-	v := eveningView{Count: len(list.Open), Settled: len(list.Settled), Mass: f.Kg(kg(list.OpenG))}
-	for i, o := range list.Open {
-		line := oddLine{o.InFull().In(f), f.minute(o.OccurredAt), o.RecordedBy}
-		if i < mostOdd {
-			v.First = append(v.First, line)
-			continue
-		}
-		v.More = append(v.More, line)
-	}
-	return v
 }

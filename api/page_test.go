@@ -109,12 +109,14 @@ func TestFiguresAreInTheUnitsOfTheOutfit(t *testing.T) {
 		outfit db.Outfit
 		want   []string
 	}{
-		{metricOutfit, []string{"masses in kg", ">520.2<", ">480.1<", ">440.0<", "1,440.4", ">290.0<", "of 900.0 kg"}},
-		{usOutfit, []string{"masses in lb", ">1,147.0<", ">1,058.5<", ">970.0<", "3,175.5", ">639.3<", "of 1,984.2 lb"}},
+		{metricOutfit, []string{"masses in kg", ">520.2<", ">480.1<", ">440.0<", "1,440.4", ">290.0<", "of 900.0 kg", "25 °C"}},
+		{usOutfit, []string{"masses in lb", ">1,147.0<", ">1,058.5<", ">970.0<", "3,175.5", ">639.3<", "of 1,984.2 lb", "77 °F"}},
 	} {
 		h := pagesOf(t, test.outfit, longNames())
 		h.signIn(t)
-		_, body := h.get(t, "/")
+		_, body := h.get(t, "/season")
+		_, tanks := h.get(t, "/tanks")
+		body += tanks
 		for _, want := range test.want {
 			if !strings.Contains(body, want) {
 				t.Errorf("an outfit in %s units: no %q on the page", test.outfit.Units, want)
@@ -134,7 +136,7 @@ func TestTimesAreInTheOutfitsZone(t *testing.T) {
 	h.recordMore(t, tank, washed)
 	h.signIn(t)
 	// Winnipeg is five hours behind in summer, and so still on the first.
-	if _, body := h.get(t, "/"); !strings.Contains(body, "last moved 1 Aug 2026, 22:30") {
+	if _, body := h.get(t, "/tanks"); !strings.Contains(body, "<dt>last moved</dt><dd>1 Aug 2026, 22:30") {
 		t.Error("a wash at 03:30 UTC on 2 August is not shown at 22:30 on 1 August")
 	}
 }
@@ -143,8 +145,8 @@ func TestATankOverItsCapacityIsToldInWords(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, longNames())
 	h.signIn(t)
-	_, body := h.get(t, "/")
-	for _, want := range []string{"128 % full", "over its capacity", "<b>empty</b>", "no pull known"} {
+	_, body := h.get(t, "/tanks")
+	for _, want := range []string{"128 % full", "<b>over its capacity</b>", "<b>empty</b>"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("no %q on the page", want)
 		}
@@ -159,8 +161,10 @@ func TestNamesAreTextAndNeverMarkup(t *testing.T) {
 		entryAt(0, &ledger.Tank{Name: name, Use: ledger.Sump, CapacityG: 300_000}),
 	})
 	h.signIn(t)
-	if _, body := h.get(t, "/"); strings.Contains(body, "<script") || !strings.Contains(body, "&lt;script&gt;") {
-		t.Error("a name was written as markup")
+	for _, path := range []string{"/season", "/tanks"} {
+		if _, body := h.get(t, path); strings.Contains(body, "<script") || !strings.Contains(body, "&lt;script&gt;") {
+			t.Errorf("%s: a name was written as markup", path)
+		}
 	}
 }
 
@@ -169,14 +173,14 @@ func TestASeasonCanBeChosenAndAnotherOutfitsCannot(t *testing.T) {
 	last := entryAt(0, &ledger.Season{Name: "the wet one", First: "2025-01-01", Last: "2025-12-31"})
 	h := pagesOf(t, metricOutfit, []*ledger.Entry{last, entryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})})
 	h.signIn(t)
-	if _, body := h.get(t, "/"); !strings.Contains(body, "<h1>Season 2026</h1>") {
+	if _, body := h.get(t, "/season"); !strings.Contains(body, "<h1>Season 2026</h1>") {
 		t.Error("the latest season that has begun is not the first shown")
 	}
-	if _, body := h.get(t, "/?season="+last.ID.String()); !strings.Contains(body, "<h1>Season the wet one</h1>") {
+	if _, body := h.get(t, "/season?season="+last.ID.String()); !strings.Contains(body, "<h1>Season the wet one</h1>") {
 		t.Error("the season chosen is not shown")
 	}
 	for _, id := range []string{uuid.NewString(), "x"} {
-		if response, body := h.get(t, "/?season="+id); response.StatusCode != http.StatusNotFound || !strings.Contains(body, "no such season") {
+		if response, body := h.get(t, "/season?season="+id); response.StatusCode != http.StatusNotFound || !strings.Contains(body, "no such season") {
 			t.Errorf("season %s answered %s", id, response.Status)
 		}
 	}
@@ -186,7 +190,7 @@ func TestPagesHoldNoInlineScriptOrStyle(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, longNames())
 	h.signIn(t)
-	for _, path := range []string{"/", "/docs", "/docs/readings", "/problems/conflict", "/nowhere", "/record"} {
+	for _, path := range []string{"/", "/season", "/tanks", "/findings", "/docs", "/docs/readings", "/problems/conflict", "/nowhere", "/record"} {
 		response, body := h.get(t, path)
 		policy := response.Header.Get("Content-Security-Policy")
 		if !strings.Contains(policy, "default-src 'none'") || strings.Contains(policy, "unsafe") {
@@ -407,7 +411,7 @@ func TestAPageIsLight(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, longNames())
 	h.signIn(t)
-	_, body := h.get(t, "/")
+	_, body := h.get(t, "/season")
 	total, seen := 0, map[string]bool{}
 	weigh := func(path string) {
 		if seen[path] {
@@ -417,12 +421,12 @@ func TestAPageIsLight(t *testing.T) {
 		_, packed := h.send(t, http.MethodGet, path, nil, http.Header{"Accept-Encoding": {"gzip"}})
 		total += len(packed)
 	}
-	weigh("/")
+	weigh("/season")
 	for _, m := range regexp.MustCompile(`(?:src|srcset|rel="[a-z]+"(?: type="[^"]+")? href)="([^"]+)"`).FindAllStringSubmatch(body, -1) {
 		weigh(strings.ReplaceAll(m[1], "&amp;", "&"))
 	}
 	if total > 200_000 || len(seen) < 4 {
-		t.Errorf("the first page weighs %d bytes in %d parts", total, len(seen))
+		t.Errorf("the season weighs %d bytes in %d parts", total, len(seen))
 	}
-	t.Logf("first page: %d bytes compressed in %d parts", total, len(seen))
+	t.Logf("season: %d bytes compressed in %d parts", total, len(seen))
 }

@@ -41,6 +41,21 @@ func record[T any](s *Server, ctx echo.Context, entry func(*T) (head, ledger.Bod
 }
 
 func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
+	got, err := s.put(ctx, principal(ctx), h, body)
+	if err != nil {
+		return err
+	}
+	status := http.StatusOK
+	if !got.Again {
+		status = http.StatusCreated
+		ctx.Response().Header().Set("Location", "/v1/entries/"+got.Entry.ID.String())
+	}
+	return ctx.JSON(status, recordedOut(got))
+}
+
+// put brings an entry into the book if its role may, for programs and pages
+// alike.
+func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body) (db.Recorded, error) {
 	e := &ledger.Entry{ID: h.id, Kind: body.Kind(), OccurredAt: h.occurredAt, Body: body}
 	if h.replaces != nil {
 		e.Replaces = *h.replaces
@@ -54,24 +69,17 @@ func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
 	if h.via != nil {
 		e.Via = ledger.Via(*h.via)
 	}
-	p := principal(ctx)
 	if err := mayRecord(p.Role, forManager(e)); err != nil {
-		return err
+		return db.Recorded{}, err
 	}
 	got, err := s.books.Append(ctx.Request().Context(), p, e)
-	if err != nil {
-		return err
-	}
-	status := http.StatusOK
-	if !got.Again {
-		status = http.StatusCreated
-		ctx.Response().Header().Set("Location", "/v1/entries/"+e.ID.String())
+	if err == nil && !got.Again {
 		s.metrics.entries.WithLabelValues(string(e.Kind)).Inc()
 		for _, f := range got.Reply.Flags {
 			s.metrics.flags.WithLabelValues(string(f.Code)).Inc()
 		}
 	}
-	return ctx.JSON(status, recordedOut(got))
+	return got, err
 }
 
 // forManager reports whether crew may not bring this entry. Anybody on the crew

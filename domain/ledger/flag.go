@@ -127,3 +127,8 @@ func (b *Book) settled(f Flag) *Entry {
 	}
 	return slices.MinFunc(all, order).Entry
 }
+
+// Accepted reports whether a flag on an entry was settled by an acceptance.
+func (b *Book) Accepted(entry ID, code Code) bool {
+	return len(b.accepted[flagKey{b.rootID(entry), code}]) > 0
+}

@@ -23,6 +23,8 @@ type OpenRun struct {
 	RunID     ledger.ID
 	Run       *ledger.Run
 	StartedAt time.Time
+	// LastAt is when something of it last happened.
+	LastAt time.Time
 	// LastLoad is the highest number of its loads; 0 where none was entered.
 	LastLoad int
 	SupersIn int
@@ -35,8 +37,21 @@ type WaitingPull struct {
 	PullID, YardID ledger.ID
 	Yard           string
 	PulledAt       time.Time
+	// Room is the hot room they stand in; the zero ID where that was not said.
+	Room ledger.ID
 	// Left are the supers that went into no run.
 	Left []ledger.SuperCount
+}
+
+// Supers is how many are left, and usualG the honey that so many usually hold.
+func (w *WaitingPull) Supers(b *ledger.Book) (n int, usualG int64) {
+	for _, c := range w.Left {
+		n += c.Supers
+		if k := ledger.Named[ledger.SuperKind](b, c.SuperKindID); k != nil {
+			usualG += int64(c.Supers) * k.UsualNetG
+		}
+	}
+	return n, usualG
 }
 
 // OpenLot is a lot that is not released, nor gone.
@@ -64,22 +79,29 @@ func ShedOf(b *ledger.Book) Shed {
 	ended := map[ledger.ID]bool{}
 	lots := map[ledger.ID]*OpenLot{}
 	since := b.Latest().Add(-worksFor)
+	of := func(run ledger.ID, e *ledger.Entry) *OpenRun {
+		r := runs[b.Root(run)]
+		if r != nil {
+			r.LastAt = e.OccurredAt
+		}
+		return r
+	}
 	for root, e := range b.Happened {
 		switch x := e.Body.(type) {
 		case *ledger.Run:
 			if e.OccurredAt.After(since) {
-				runs[root] = &OpenRun{RunID: root, Run: x, StartedAt: e.OccurredAt}
+				runs[root] = &OpenRun{RunID: root, Run: x, StartedAt: e.OccurredAt, LastAt: e.OccurredAt}
 			}
 		case *ledger.RunSupers:
-			if r := runs[b.Root(x.RunID)]; r != nil {
+			if r := of(x.RunID, e); r != nil {
 				r.SupersIn += x.Supers
 			}
 		case *ledger.Load:
-			if r := runs[b.Root(x.RunID)]; r != nil {
+			if r := of(x.RunID, e); r != nil {
 				r.LastLoad = max(r.LastLoad, x.Load)
 			}
 		case *ledger.Movement:
-			if r := runs[b.Root(x.From.ID)]; r != nil {
+			if r := of(x.From.ID, e); r != nil {
 				r.HoneyG += x.MassG
 			}
 		case *ledger.RunEnd:
@@ -114,13 +136,14 @@ func ShedOf(b *ledger.Book) Shed {
 	return s
 }
 
-// waiting is a pull of the season that the book is in, if it has supers left.
+// waiting is a pull of the season that the book is in, if it has supers left and
+// it was not settled that they are never extracted.
 func waiting(b *ledger.Book, root ledger.ID, e *ledger.Entry, p *ledger.Pull) *WaitingPull {
-	if e.OccurredAt.Before(b.Latest().AddDate(0, -6, 0)) {
+	if e.OccurredAt.Before(b.Latest().AddDate(0, -6, 0)) || b.Accepted(root, ledger.NeverExtracted) {
 		return nil
 	}
 	yard := b.Root(p.YardID)
-	out := WaitingPull{PullID: root, YardID: yard, Yard: yardName(b, yard), PulledAt: e.OccurredAt}
+	out := WaitingPull{PullID: root, YardID: yard, Yard: yardName(b, yard), PulledAt: e.OccurredAt, Room: b.Root(p.RoomID)}
 	for _, c := range p.Supers {
 		kind := b.Root(c.SuperKindID)
 		if left := b.State().SupersLeft(root, kind); left > 0 {

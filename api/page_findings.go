@@ -1,0 +1,240 @@
+package api
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/domain/season"
+)
+
+const (
+	findingsPath = "/findings"
+	acceptPath   = findingsPath + "/accept"
+)
+
+// findingsView is what does not add up, most honey first.
+type findingsView struct {
+	Mass, InQuestion string
+	Count            int
+	// MayAccept is whether the reader may settle a finding.
+	MayAccept bool
+	Open      []finding
+	// Earlier and Later are the addresses of the other leaves of the list.
+	Earlier, Later string
+	From, To       int
+	Settled        []settledFinding
+	SettledCount   int
+}
+
+type finding struct {
+	ID                      string
+	EntryID, Code           string
+	Sentence                string
+	Expected, Found, Chance string
+	Mass                    string
+	Happened, By            string
+	Entries                 []entryLink
+	MoreEntries             int
+	Why                     []string
+	// Reason was typed and Wrong says why it would not do.
+	Reason, Wrong string
+}
+
+type entryLink struct{ Address, Name string }
+
+type settledFinding struct {
+	ID, Sentence, Reason, By, When string
+	Entry                          entryLink
+}
+
+// How many findings a leaf of the list has, and entries are named for each.
+const (
+	findingsOnALeaf = 40
+	mostEntries     = 6
+	mostSettled     = 200
+)
+
+// findingID is where a finding stands on its page.
+func findingID(f ledger.Flag) string {
+	return fmt.Sprintf("%s-%s", f.Code, f.Entry)
+}
+
+func (p *pages) findings(ctx echo.Context) error {
+	from, _ := strconv.Atoi(ctx.QueryParam("from"))
+	return p.kept(ctx, "findings.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
+		return findingsViewOf(f, who, b, from), nil
+	})
+}
+
+func findingsViewOf(f figures, who db.Principal, b *ledger.Book, from int) *findingsView {
+	list := season.Evening(b)
+	v := &findingsView{
+		Mass: f.Mass, InQuestion: f.mass(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
+		MayAccept: mayRecord(who.Role, true) == nil,
+	}
+	from = max(0, min(from, len(list.Open)-1))
+	to := min(from+findingsOnALeaf, len(list.Open))
+	for _, o := range list.Open[from:to] {
+		v.Open = append(v.Open, findingOf(f, b, o))
+	}
+	v.From, v.To = from+1, to
+	if from > 0 {
+		v.Earlier = fmt.Sprintf("%s?from=%d", findingsPath, max(0, from-findingsOnALeaf))
+	}
+	if to < len(list.Open) {
+		v.Later = fmt.Sprintf("%s?from=%d", findingsPath, to)
+	}
+	for i, o := range list.Settled {
+		if i == mostSettled {
+			break
+		}
+		v.Settled = append(v.Settled, settledFinding{
+			findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.minute(o.SettledAt), entryLinkOf(f, b, o.Entry),
+		})
+	}
+	return v
+}
+
+func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
+	x := finding{
+		ID: findingID(o.Flag), EntryID: o.Entry.String(), Code: string(o.Code), Sentence: o.Sentence.In(f),
+		Found: f.flagged(o.Unit, o.Found), Mass: f.mass(o.MassG), Happened: f.minute(o.OccurredAt), By: o.RecordedBy,
+		Chance: f.chance(o.Unlikely), Entries: []entryLink{entryLinkOf(f, b, o.Entry)},
+	}
+	if o.Expected != 0 || o.Code == ledger.Overdrawn || o.Code == ledger.StocktakeFarOff {
+		x.Expected = f.flagged(o.Unit, o.Expected)
+	}
+	if o.Unit == "" || o.Found == 0 && x.Expected == "" {
+		x.Found = ""
+	}
+	for _, why := range o.Why {
+		x.Why = append(x.Why, why.In(f))
+	}
+	for i, id := range o.Entries {
+		if i == mostEntries {
+			x.MoreEntries = len(o.Entries) - i
+			break
+		}
+		x.Entries = append(x.Entries, entryLinkOf(f, b, id))
+	}
+	return x
+}
+
+// entryLink names the entry that now stands for what id names.
+func entryLinkOf(f figures, b *ledger.Book, id ledger.ID) entryLink {
+	e := b.Standing(id)
+	if e == nil {
+		if e, _ = b.Entry(id); e == nil {
+			return entryLink{Name: nothing}
+		}
+	}
+	return entryLink{journalPath + "/" + e.ID.String(), f.say("entry %s", e.Number)}
+}
+
+// flagged is a figure of a finding in the outfit's units.
+func (f figures) flagged(unit string, v float64) string {
+	switch unit {
+	case "kg":
+		return f.number(v*1000/f.grams, 1) + " " + f.Mass
+	case "%":
+		return f.number(v, 1) + " %"
+	case "supers":
+		return f.supers(int(v))
+	case "d":
+		return f.say("%s", say.Plural{N: v, One: "%s day", Other: "%s days"})
+	case "h":
+		return f.say("%s h", say.Number{V: v})
+	}
+	return f.Number(v, -2) + " " + unit
+}
+
+// chance says how unlikely it is that chance alone is so far off: "1 in 16,000".
+func (f figures) chance(unlikely float64) string {
+	switch {
+	case unlikely <= 0:
+		return ""
+	case unlikely < 1e-6:
+		return f.say("less than 1 in a million")
+	}
+	return f.say("about 1 in %s", f.Number(twoFigures(1/unlikely), 0))
+}
+
+// twoFigures rounds to two significant figures.
+func twoFigures(v float64) float64 {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 1, 64), 64)
+	if err != nil {
+		return v
+	}
+	return rounded
+}
+
+// longestReason is as the contract has it.
+const longestReason = 500
+
+// acceptFinding settles a finding with a reason, as an acceptance sent to the API
+// would.
+func (p *pages) acceptFinding(ctx echo.Context) error {
+	if err := fromHere.Check(ctx.Request()); err != nil {
+		return errElsewhere
+	}
+	var who db.Principal
+	view := &findingsView{}
+	code, reason := ledger.Code(ctx.FormValue("flag")), strings.TrimSpace(ctx.FormValue("reason"))
+	entry, _ := uuid.Parse(ctx.FormValue("entry"))
+	wrong := ""
+	err := p.look(ctx, func(as db.Principal, o db.Outfit, b *ledger.Book) error {
+		who = as
+		if err := mayRecord(who.Role, true); err != nil {
+			return err
+		}
+		f := figuresFor(tongueOf(ctx), o, b.Location())
+		switch {
+		case reason == "":
+			wrong = f.say("Say why it is so: whoever looks at this later has only your words.")
+		case utf8.RuneCountInString(reason) > longestReason:
+			wrong = f.say("This is too long: %s characters at most.", longestReason)
+		default:
+			return nil
+		}
+		view = findingsViewOf(f, who, b, leafOf(b, entry, code))
+		view.refuse(b, entry, code, reason, wrong)
+		return nil
+	})
+	switch {
+	case err != nil:
+		return err
+	case wrong != "":
+		return p.page(ctx, http.StatusUnprocessableEntity, "findings.html", view)
+	}
+	body := &ledger.Acceptance{EntryID: entry, Flag: code}
+	if _, err := p.put(ctx, who, head{id: uuid.New(), occurredAt: p.Now(), reason: &reason}, body); err != nil {
+		return err
+	}
+	return ctx.Redirect(http.StatusSeeOther, findingsPath+"#"+findingID(ledger.Flag{Code: code, Entry: entry}))
+}
+
+// leafOf is where the leaf begins on which a finding stands.
+func leafOf(b *ledger.Book, entry ledger.ID, code ledger.Code) int {
+	at := slices.IndexFunc(season.Evening(b).Open, func(o season.Odd) bool { return o.Entry == b.Root(entry) && o.Code == code })
+	return max(0, at) / findingsOnALeaf * findingsOnALeaf
+}
+
+// refuse keeps what was typed beside the finding.
+func (v *findingsView) refuse(b *ledger.Book, entry ledger.ID, code ledger.Code, reason, wrong string) {
+	id := findingID(ledger.Flag{Code: code, Entry: b.Root(entry)})
+	for i := range v.Open {
+		if v.Open[i].ID == id {
+			v.Open[i].Reason, v.Open[i].Wrong = reason, wrong
+		}
+	}
+}

@@ -1,0 +1,261 @@
+package api
+
+import (
+	"cmp"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/estimate"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/domain/season"
+)
+
+const (
+	tankRoute      = tanksPath + "/:id"
+	tankChartRoute = tankRoute + "/course.svg"
+)
+
+// tankView is one tank's story over a range of time.
+type tankView struct {
+	tankCard
+	Mass, Temperature string
+	ID                string
+	Ranges            []rangeChoice
+	First, Last       string
+	Chart, Narrow     string
+	// Samples are the plot's curves in figures.
+	Samples []tankSample
+	// In and Out are what came and went over the range.
+	In, Out string
+	Events  []tankEvent
+	// Unshown are earlier events of the range.
+	Unshown int
+	MakeUp  []sourceRow
+}
+
+type rangeChoice struct {
+	Address, Name string
+	Here          bool
+}
+
+type tankSample struct{ When, Held, Moisture, Warm, HMF string }
+
+type tankEvent struct {
+	When, What, In, Out, Held, Reading string
+	Entry                              entryLink
+}
+
+type sourceRow struct{ Address, Name, Share, Mass string }
+
+// span of time that a tank's story is told of.
+type tankRange struct {
+	key         string
+	from, until time.Time
+}
+
+// The ranges that a reader may choose.
+const (
+	rangeSeason  = "season"
+	rangeDays    = "days"
+	rangeHolding = "holding"
+	rangeDaysLen = 14 * 24 * time.Hour
+)
+
+// tankAsked is the tank that an address names.
+func tankAsked(ctx echo.Context, b *ledger.Book) (ledger.ID, error) {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err == nil {
+		if e := b.Standing(id); e != nil && e.Kind == ledger.KindTank {
+			return b.Root(id), nil
+		}
+	}
+	return id, fault.New(fault.NotFound, "The outfit has no such tank.")
+}
+
+// rangeOf is the range that a query asks for: this season, the last days of the
+// book, or since the tank last came to hold honey.
+func (p *pages) rangeOf(ctx echo.Context, b *ledger.Book, tank ledger.ID) tankRange {
+	r := tankRange{key: ctx.QueryParam("range"), until: b.Latest()}
+	if r.until.IsZero() { // nothing happened yet
+		r.until = p.Now()
+	}
+	since, ever := b.State().HoldsSince(tank)
+	switch {
+	case r.key == rangeDays:
+		r.from = r.until.Add(-rangeDaysLen)
+		return r
+	case r.key == rangeHolding && ever:
+		r.from = since.Add(-time.Hour)
+		return r
+	}
+	r.key = rangeSeason
+	r.from = r.until.AddDate(-1, 0, 0)
+	id, found, err := p.chosen("", b)
+	if s := ledger.Named[ledger.Season](b, id); err == nil && found && s != nil {
+		if first, err := s.First.On(b.Location()); err == nil && first.Before(r.until) {
+			r.from = first
+		}
+		if last, err := s.Last.On(b.Location()); err == nil && last.AddDate(0, 0, 1).Before(r.until) && last.After(r.from) {
+			r.until = last.AddDate(0, 0, 1)
+		}
+	}
+	return r
+}
+
+func (p *pages) tank(ctx echo.Context) error {
+	return p.kept(ctx, "tank.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+		id, err := tankAsked(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		r := p.rangeOf(ctx, b, id)
+		v := &tankView{Mass: f.Mass, Temperature: f.Temperature, ID: id.String(), First: f.day(r.from), Last: f.minute(r.until)}
+		for _, line := range season.Tanks(b) {
+			if line.TankID == id {
+				v.tankCard, v.MakeUp = tankCardOf(f, b, line, p.Now()), makeUpRows(f, line.MakeUp)
+			}
+		}
+		v.chooseRange(f, b, id, r)
+		v.tell(f, b, id, r)
+		return v, nil
+	})
+}
+
+func makeUpRows(f figures, sources []season.Source) []sourceRow {
+	var out []sourceRow
+	for _, s := range sources {
+		row := sourceRow{Name: s.Name, Share: f.share(s.Share), Mass: f.mass(s.Grams)}
+		if s.From.Kind == ledger.PlaceYard {
+			row.Address = yardPath(s.From.ID)
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+func (v *tankView) chooseRange(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
+	add := func(key, name string) {
+		v.Ranges = append(v.Ranges, rangeChoice{tankPath(id) + "?" + url.Values{"range": {key}}.Encode(), name, key == r.key})
+	}
+	add(rangeSeason, f.say("This season"))
+	add(rangeDays, f.say("Last 14 days"))
+	if _, ever := b.State().HoldsSince(id); ever {
+		add(rangeHolding, f.say("Since it last held honey"))
+	}
+	v.Chart = tankPath(id) + "/course.svg?" + url.Values{"range": {r.key}}.Encode()
+	v.Narrow = v.Chart + "&form=narrow"
+}
+
+// How much of a story is told in figures.
+const (
+	tankSamples = 11
+	mostEvents  = 150
+)
+
+func (v *tankView) tell(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
+	var in, out int64
+	meter := b.Meter(id)
+	for _, m := range b.Course(id, r.from, r.until, tankSamples) {
+		switch {
+		case m.Of != nil:
+			in, out = in+m.InG, out+m.OutG
+			v.Events = append(v.Events, tankEventOf(f, b, id, m))
+		case m.Even:
+			s := tankSample{When: f.minute(m.At), Held: f.mass(m.Grams), Moisture: nothing, HMF: nothing, Warm: f.number(f.degrees(meter.TemperatureC(m.At)), 1)}
+			if m.Belief != nil {
+				s.Moisture, s.HMF = f.estimated(m.Belief.Moisture, 1), f.estimated(m.Belief.HMF(), 1)
+			}
+			v.Samples = append(v.Samples, s)
+		}
+	}
+	v.In, v.Out = f.mass(in), f.mass(out)
+	if v.Unshown = max(0, len(v.Events)-mostEvents); v.Unshown > 0 {
+		v.Events = v.Events[v.Unshown:]
+	}
+}
+
+// estimated is a mean with its standard deviation.
+func (f figures) estimated(e estimate.Estimate, places int) string {
+	return f.number(e.Mean, places) + " ± " + f.number(e.StandardDeviation(), places)
+}
+
+// tankEvent is something that happened to a tank, as a line of its table.
+func tankEventOf(f figures, b *ledger.Book, tank ledger.ID, m ledger.Moment) tankEvent {
+	e := tankEvent{When: f.minute(m.At), What: tankHappening(f, b, tank, m), Held: f.mass(m.Grams), Entry: entryLinkOf(f, b, m.Root)}
+	if m.InG != 0 {
+		e.In = f.mass(m.InG)
+	}
+	if m.OutG != 0 {
+		e.Out = f.mass(m.OutG)
+	}
+	if r, ok := m.Of.Body.(*ledger.Reading); ok {
+		e.Reading = readingText(f, r)
+	}
+	return e
+}
+
+// tankHappening says in words what happened to a tank.
+func tankHappening(f figures, b *ledger.Book, tank ledger.ID, m ledger.Moment) string {
+	switch x := m.Of.Body.(type) {
+	case *ledger.Movement:
+		if b.Root(x.To.ID) == tank {
+			return f.say("in from %s", placeWords(b, x.From))
+		}
+		return f.say("out to %s", placeWords(b, x.To))
+	case *ledger.Fill:
+		return f.say("filled into %s, lot %s", x.Container, b.Name(x.LotID))
+	case *ledger.Stocktake:
+		if x.Method == "scale" {
+			return f.say("stocktake by scale")
+		}
+		return f.say("stocktake by dip")
+	case *ledger.Wash:
+		return f.say("washed")
+	case *ledger.Reading:
+		if x.Laboratory != "" {
+			return f.say("laboratory: %s", x.Laboratory)
+		}
+		return f.say("reading")
+	}
+	return string(m.Of.Kind)
+}
+
+// placeWords is how one speaks of where honey came from or went.
+func placeWords(b *ledger.Book, place ledger.Place) say.Text {
+	name := cmp.Or(b.Name(place.ID), nothing)
+	switch place.Kind {
+	case ledger.PlaceRun:
+		return say.F("run %s", name)
+	case ledger.PlaceContainer:
+		return say.F("container %s", name)
+	case ledger.PlaceWaste:
+		return say.F("waste")
+	}
+	return say.Verbatim(name)
+}
+
+// readingText is what a reading found: moisture, HMF, diastase.
+func readingText(f figures, r *ledger.Reading) string {
+	var out []string
+	if r.Moisture != nil {
+		out = append(out, f.number(r.Moisture.Pct, 1)+" %")
+	}
+	for _, m := range r.Measured {
+		switch m.Quantity {
+		case hmfQuantity:
+			out = append(out, "HMF "+f.number(m.Value, 1)+" mg/kg")
+		case "diastase_gothe":
+			out = append(out, f.say("diastase %s", say.Number{V: m.Value, Places: 1}))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+const hmfQuantity = "hmf_mg_per_kg"

@@ -1,0 +1,289 @@
+package api
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"math"
+	"time"
+
+	"github.com/labstack/echo/v4"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgsvg"
+
+	"pullbook/domain/estimate"
+	"pullbook/domain/ledger"
+)
+
+// tankChart draws a tank's story: its level, moisture, temperature and HMF, one
+// over the other by the same time. The tables beside it say the same.
+func (p *pages) tankChart(ctx echo.Context) error {
+	return p.keptChart(ctx, func(f figures, b *ledger.Book) ([]byte, error) {
+		id, err := tankAsked(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		form := wideChart
+		if ctx.QueryParam("form") == "narrow" {
+			form = narrowChart
+		}
+		r := p.rangeOf(ctx, b, id)
+		return tankSVG(form, f, b, id, r)
+	})
+}
+
+// Sizes of a tank's story.
+const (
+	// tankGrid is how many even moments its curves have.
+	tankGrid    = 240
+	panelHeight = 105
+	// bandSDs is how many standard deviations a band is wide either way: 95 of
+	// 100 honeys would lie within.
+	bandSDs = 1.96
+)
+
+func tankSVG(form chartForm, f figures, b *ledger.Book, id ledger.ID, r tankRange) ([]byte, error) {
+	c := tankCourse{form: form, f: f, from: r.from, until: r.until, moments: b.Course(id, r.from, r.until, tankGrid), meter: b.Meter(id)}
+	panels := make([][]*plot.Plot, 4)
+	for i, one := range []func() (*plot.Plot, error){c.level, c.moisture, c.temperature, c.hmf} {
+		pl, err := one()
+		if err != nil {
+			return nil, fmt.Errorf("story of a tank: %w", err)
+		}
+		panels[i] = []*plot.Plot{pl}
+	}
+	canvas := vgsvg.New(form.width, panelHeight*vg.Length(len(panels)))
+	tiles := draw.Tiles{Rows: len(panels), Cols: 1, PadY: 8, PadRight: 2 * form.textSize, PadTop: 4}
+	for i, row := range plot.Align(panels, tiles, draw.New(canvas)) {
+		panels[i][0].Draw(row[0])
+	}
+	var out bytes.Buffer
+	if _, err := canvas.WriteTo(&out); err != nil {
+		return nil, fmt.Errorf("story of a tank: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// tankCourse draws the panels of one story.
+type tankCourse struct {
+	form        chartForm
+	f           figures
+	from, until time.Time
+	moments     []ledger.Moment
+	meter       interface{ TemperatureC(time.Time) float64 }
+}
+
+func (c *tankCourse) panel(quantity string) *plot.Plot {
+	pl := framedPlot(c.form, c.f, quantity)
+	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return timeTicks(c.f, low, high, c.form.ticks) })
+	pl.Y.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return levelTicks(c.f, low, high) })
+	pl.X.Min, pl.X.Max = seconds(c.from), seconds(c.until)
+	return pl
+}
+
+func seconds(t time.Time) float64 { return float64(t.UnixMilli()) / 1000 }
+
+// timeTicks marks about so many days.
+func timeTicks(f figures, low, high float64, about int) []plot.Tick {
+	var out []plot.Tick
+	all := dayTicks(f, low, high)
+	every := max(1, (len(all)+about-1)/about)
+	for i := 0; i < len(all); i += every {
+		out = append(out, all[i])
+	}
+	return out
+}
+
+// levelTicks marks a scale at round figures, with a place after the mark where
+// they need one.
+func levelTicks(f figures, low, high float64) []plot.Tick {
+	var out []plot.Tick
+	for _, t := range (plot.DefaultTicks{}).Ticks(low, high) {
+		if t.IsMinor() {
+			continue
+		}
+		places := 0
+		if math.Abs(t.Value-math.Round(t.Value)) > 1e-9 {
+			places = 1
+		}
+		t.Label = f.number(t.Value, places)
+		out = append(out, t)
+	}
+	return out
+}
+
+// level is what the tank holds, filled down to nothing.
+func (c *tankCourse) level() (*plot.Plot, error) {
+	pl := c.panel(c.f.Mass)
+	line := make(plotter.XYs, 0, len(c.moments)+2)
+	for _, m := range c.moments {
+		line = append(line, plotter.XY{X: seconds(m.At), Y: float64(m.Grams) / c.f.grams})
+	}
+	if err := addArea(pl, line); err != nil {
+		return nil, err
+	}
+	pl.Y.Min, pl.Y.Max = 0, math.Max(pl.Y.Max*1.05, 1)
+	return pl, nil
+}
+
+func addArea(pl *plot.Plot, line plotter.XYs) error {
+	if len(line) < 2 {
+		return nil
+	}
+	around := append(plotter.XYs{{X: line[0].X}}, line...)
+	around = append(around, plotter.XY{X: line[len(line)-1].X})
+	area, err := plotter.NewPolygon(around)
+	if err != nil {
+		return err
+	}
+	area.Color, area.LineStyle = bandColour, draw.LineStyle{}
+	edge, err := plotter.NewLine(line)
+	if err != nil {
+		return err
+	}
+	edge.Color, edge.Width = barColour, 1.6
+	pl.Add(area, edge)
+	return nil
+}
+
+func (c *tankCourse) moisture() (*plot.Plot, error) {
+	pl := c.panel(c.f.say("moisture, %%"))
+	err := c.banded(pl, func(b *ledger.Belief) estimate.Estimate { return b.Moisture })
+	if err != nil {
+		return nil, err
+	}
+	err = c.points(pl, func(r *ledger.Reading) (float64, bool) {
+		if r.Moisture == nil {
+			return 0, false
+		}
+		return r.Moisture.Pct, true
+	})
+	if pl.Y.Max < pl.Y.Min { // nothing to draw: a scale that honey is on
+		pl.Y.Min, pl.Y.Max = 16, 18
+	}
+	roomAround(&pl.Y, 2)
+	return pl, err
+}
+
+func (c *tankCourse) hmf() (*plot.Plot, error) {
+	pl := c.panel(c.f.say("HMF, mg/kg"))
+	if err := c.banded(pl, func(b *ledger.Belief) estimate.Estimate { return b.HMF() }); err != nil {
+		return nil, err
+	}
+	err := c.points(pl, func(r *ledger.Reading) (float64, bool) {
+		for _, m := range r.Measured {
+			if m.Quantity == hmfQuantity {
+				return m.Value, true
+			}
+		}
+		return 0, false
+	})
+	pl.Y.Min, pl.Y.Max = 0, math.Max(pl.Y.Max*1.05, 5)
+	return pl, err
+}
+
+// temperature is that of the tank as the book takes it, full or empty.
+func (c *tankCourse) temperature() (*plot.Plot, error) {
+	pl := c.panel(c.f.Temperature)
+	line := make(plotter.XYs, 0, tankGrid+1)
+	for i := range tankGrid + 1 {
+		at := c.from.Add(time.Duration(float64(c.until.Sub(c.from)) * float64(i) / tankGrid))
+		line = append(line, plotter.XY{X: seconds(at), Y: c.f.degrees(c.meter.TemperatureC(at))})
+	}
+	curve, err := plotter.NewLine(line)
+	if err != nil {
+		return nil, err
+	}
+	curve.Color, curve.Width = beforeColour, 1.6
+	pl.Add(curve)
+	roomAround(&pl.Y, 10)
+	return pl, nil
+}
+
+// banded draws an estimate as a line in its band, with gaps where the tank is
+// empty.
+func (c *tankCourse) banded(pl *plot.Plot, of func(*ledger.Belief) estimate.Estimate) error {
+	var low, high, middle plotter.XYs
+	flush := func() error {
+		defer func() { low, high, middle = nil, nil, nil }()
+		if len(middle) < 2 {
+			return nil
+		}
+		around := append(plotter.XYs{}, low...)
+		for i := len(high) - 1; i >= 0; i-- {
+			around = append(around, high[i])
+		}
+		band, err := plotter.NewPolygon(around)
+		if err != nil {
+			return err
+		}
+		band.Color, band.LineStyle = bandColour, draw.LineStyle{}
+		line, err := plotter.NewLine(middle)
+		if err != nil {
+			return err
+		}
+		line.Color, line.Width = inkColour, 1.4
+		pl.Add(band, line)
+		return nil
+	}
+	for _, m := range c.moments {
+		if m.Belief == nil {
+			if err := flush(); err != nil {
+				return err
+			}
+			continue
+		}
+		e, x := of(m.Belief), seconds(m.At)
+		wide := bandSDs * e.StandardDeviation()
+		low = append(low, plotter.XY{X: x, Y: math.Max(0, e.Mean-wide)})
+		high = append(high, plotter.XY{X: x, Y: e.Mean + wide})
+		middle = append(middle, plotter.XY{X: x, Y: e.Mean})
+	}
+	return flush()
+}
+
+// points marks what was read.
+func (c *tankCourse) points(pl *plot.Plot, of func(*ledger.Reading) (float64, bool)) error {
+	var at plotter.XYs
+	for _, m := range c.moments {
+		if m.Of == nil {
+			continue
+		}
+		if r, ok := m.Of.Body.(*ledger.Reading); ok {
+			if v, ok := of(r); ok {
+				at = append(at, plotter.XY{X: seconds(m.At), Y: v})
+			}
+		}
+	}
+	if len(at) == 0 {
+		return nil
+	}
+	marks, err := plotter.NewScatter(at)
+	if err != nil {
+		return err
+	}
+	marks.GlyphStyle = draw.GlyphStyle{Color: beforeColour, Shape: ringed{}, Radius: 2.6}
+	pl.Add(marks)
+	return nil
+}
+
+// ringed is a dot with a light edge, to be seen on a band and on a line.
+type ringed struct{}
+
+// DrawGlyph draws it; it implements draw.GlyphDrawer.
+func (ringed) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, at vg.Point) {
+	for _, one := range []struct {
+		colour color.Color
+		radius vg.Length
+	}{{sheetColour, s.Radius + 1.2}, {s.Color, s.Radius}} {
+		c.SetColor(one.colour)
+		var path vg.Path
+		path.Move(vg.Point{X: at.X + one.radius, Y: at.Y})
+		path.Arc(at, one.radius, 0, 2*math.Pi)
+		path.Close()
+		c.Fill(path)
+	}
+}

@@ -1,0 +1,186 @@
+package api
+
+import (
+	"cmp"
+	"net/http"
+	"slices"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/domain/season"
+)
+
+// todayView is the first page: what runs, what waits, what needs attention.
+type todayView struct {
+	Date string
+	// Record is where one records; empty where that is not served.
+	Record string
+	Mass   string
+	// Entries is nought where the book is empty.
+	Entries      int64
+	Attention    attentionView
+	Runs         []runCard
+	Pulls        []pullCard
+	MorePulls    int
+	SupersLeft   string
+	Tanks        []tankCard
+	Lots         []lotCard
+	MoreLots     int
+	HoneyInTanks string
+}
+
+// attentionView is the dearest of what does not add up.
+type attentionView struct {
+	Count int
+	Mass  string
+	First []findingLine
+	More  int
+}
+
+type findingLine struct{ Address, Sentence, Happened string }
+
+type runCard struct{ Name, Began, Quiet, Supers, Loads, Honey string }
+
+type pullCard struct{ Address, Yard, Pulled, Supers, Room, Usual string }
+
+type lotCard struct {
+	Sheet, Code, Product, Status, Since, Containers, Held string
+}
+
+// How many of each list the first page shows.
+const (
+	mostAttention = 5
+	mostWaiting   = 8
+)
+
+// today is the first page. Who is not signed in is offered to.
+func (p *pages) today(ctx echo.Context) error {
+	if _, ok, err := p.session(ctx); err != nil {
+		return err
+	} else if !ok {
+		return p.signInPage(ctx, http.StatusOK, "")
+	}
+	return p.kept(ctx, "today.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+		return p.todayView(f, b), nil
+	})
+}
+
+func (p *pages) todayView(f figures, b *ledger.Book) *todayView {
+	now := p.Now()
+	v := &todayView{Date: f.Region.FmtDateFull(now.In(f.location)), Mass: f.Mass, Entries: b.Len(), Attention: attentionOf(f, b)}
+	if p.served[recordPath] {
+		v.Record = recordPath
+	}
+	shed := season.ShedOf(b)
+	for _, r := range shed.Runs {
+		v.Runs = append(v.Runs, runCardOf(f, r, now))
+	}
+	v.wait(f, b, shed.Pulls, now)
+	v.hold(f, b, shed.Lots, now)
+	v.Tanks, v.HoneyInTanks = fullTanks(f, b, now), f.mass(b.State().Totals().InTanks)
+	return v
+}
+
+// wait lists the pulls that wait, the oldest first.
+func (v *todayView) wait(f figures, b *ledger.Book, pulls []season.WaitingPull, now time.Time) {
+	all := 0
+	for _, w := range slices.Backward(pulls) {
+		n, usualG := w.Supers(b)
+		if all += n; len(v.Pulls) < mostWaiting {
+			v.Pulls = append(v.Pulls, pullCard{yardPath(w.YardID), w.Yard, f.ago(w.PulledAt, now), f.supers(n), b.Name(w.Room), f.mass(usualG)})
+		}
+	}
+	v.MorePulls, v.SupersLeft = len(pulls)-len(v.Pulls), f.supers(all)
+}
+
+// hold lists the lots that may not leave yet, those that are held first.
+func (v *todayView) hold(f figures, b *ledger.Book, lots []season.OpenLot, now time.Time) {
+	slices.SortStableFunc(lots, func(a, c season.OpenLot) int {
+		return cmp.Compare(slices.Index(lotOrder, a.Status), slices.Index(lotOrder, c.Status))
+	})
+	for _, l := range lots[:min(len(lots), mostWaiting)] {
+		state, since := b.State().Lot(l.LotID), b.Standing(l.LotID).OccurredAt
+		if by := b.State().LotStatus(l.LotID).By; by != nil {
+			since = by.OccurredAt
+		}
+		v.Lots = append(v.Lots, lotCard{
+			sheetPath(l.LotID), l.Lot.Code, l.Lot.Product, lotStatus(f, l.Status), f.ago(since, now), f.count(len(state.Containers)), f.mass(state.HeldG),
+		})
+	}
+	v.MoreLots = len(lots) - len(v.Lots)
+}
+
+var lotOrder = []ledger.Status{ledger.StatusHeld, ledger.StatusOpen}
+
+// lotStatus is whether a lot may leave, in a word.
+func lotStatus(f figures, s ledger.Status) string {
+	switch s {
+	case ledger.StatusOpen:
+		return f.say("lot|open")
+	case ledger.StatusHeld:
+		return f.say("lot|held")
+	case ledger.StatusReleased:
+		return f.say("lot|released")
+	}
+	return f.say("lot|gone")
+}
+
+func attentionOf(f figures, b *ledger.Book) attentionView {
+	list := season.Evening(b)
+	v := attentionView{Count: len(list.Open), Mass: f.mass(list.OpenG)}
+	for i, o := range list.Open {
+		if i == mostAttention {
+			break
+		}
+		v.First = append(v.First, findingLine{findingsPath + "#" + findingID(o.Flag), o.Sentence.In(f), f.day(o.OccurredAt)})
+	}
+	v.More = v.Count - len(v.First)
+	return v
+}
+
+// quietAfter is how long a run may rest before it looks as if it were forgotten;
+// common practice.
+const quietAfter = 18 * time.Hour
+
+func runCardOf(f figures, r season.OpenRun, now time.Time) runCard {
+	c := runCard{
+		Name: r.Run.Name, Began: f.minute(r.StartedAt), Supers: f.supers(r.SupersIn),
+		Loads: f.say("%s", say.Plural{N: float64(r.LastLoad), One: "%s load", Other: "%s loads"}), Honey: f.mass(r.HoneyG),
+	}
+	if now.Sub(r.LastAt) > quietAfter {
+		c.Quiet = f.say("nothing since %s: was it ended?", say.Minute(r.LastAt))
+	}
+	return c
+}
+
+func (f figures) supers(n int) string {
+	return f.say("%s", say.Plural{N: float64(n), One: "%s super", Other: "%s supers"})
+}
+
+// ago is the day of an instant and how many days ago that was.
+func (f figures) ago(at, now time.Time) string {
+	if at.IsZero() {
+		return nothing
+	}
+	days := daysBetween(at.In(f.location), now.In(f.location))
+	switch {
+	case days <= 0:
+		return f.say("today")
+	case days == 1:
+		return f.say("yesterday")
+	}
+	return f.say("%s, %s days ago", f.day(at), say.Number{V: float64(days)})
+}
+
+// daysBetween counts midnights.
+func daysBetween(from, to time.Time) int {
+	day := func(t time.Time) time.Time {
+		y, m, d := t.Date()
+		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	}
+	return int(day(to).Sub(day(from)).Hours() / 24)
+}

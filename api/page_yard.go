@@ -1,0 +1,185 @@
+package api
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+	"pullbook/domain/trace"
+)
+
+const (
+	yardsPath = "/yards"
+	yardRoute = yardsPath + "/:id"
+)
+
+func yardPath(id ledger.ID) string { return yardsPath + "/" + id.String() }
+
+// yardView is one yard over all its seasons.
+type yardView struct {
+	Name, Registration, Note string
+	// Position is written in degrees; empty where it is not known.
+	Position string
+	Mass     string
+	Seasons  []yardSeasonRow
+	Counts   []yardCountRow
+	Pulls    []yardPullRow
+	Runs     []yardRunRow
+	Lots     []yardLotRow
+	Buyers   []yardLotRow
+	Tanks    []yardLotRow
+	// MorePulls and MoreRuns are earlier than those shown.
+	MorePulls, MoreRuns int
+	Recall              string
+}
+
+type yardSeasonRow struct {
+	Address, Name, Honey, PerSuper, PerHive, Supers, Moisture, Rank string
+}
+
+type yardCountRow struct{ Name, When, Hives string }
+
+type yardPullRow struct {
+	When, Supers, Gross, Honey, PerSuper, Moisture, Left string
+	Entry                                                entryLink
+}
+
+type yardRunRow struct {
+	Name, When, Supers, Honey, Share string
+	Entry                            entryLink
+}
+
+// yardLotRow is something that may hold honey of the yard.
+type yardLotRow struct{ Address, Name, Of, Net, Share, Containers, Here, Gone string }
+
+const mostYardRows = 60
+
+func (p *pages) yard(ctx echo.Context) error {
+	return p.kept(ctx, "yard.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
+		id, err := uuid.Parse(ctx.Param("id"))
+		if err != nil {
+			return nil, errNoYard
+		}
+		story, err := season.Yard(b, id)
+		if err != nil {
+			return nil, errNoYard
+		}
+		subject, err := trace.SubjectOf(b, id)
+		if err != nil {
+			return nil, errNoYard
+		}
+		v := yardViewOf(f, b, story)
+		v.follow(f, p.tracers.of(who.Outfit, b, true).Forward(subject))
+		return v, nil
+	})
+}
+
+var errNoYard = fault.New(fault.NotFound, "The outfit has no such yard.")
+
+func yardViewOf(f figures, b *ledger.Book, story *season.YardStory) *yardView {
+	v := &yardView{
+		Name: story.Yard.Name, Registration: story.Yard.Registration, Note: story.Yard.Note, Mass: f.Mass,
+		Position: positionText(f, story.Yard), Recall: recallPath + "?of=" + story.YardID.String(),
+	}
+	for _, s := range story.Seasons {
+		row := yardSeasonRow{
+			Address: seasonPath + "?season=" + s.SeasonID.String(), Name: s.Season.Name, Honey: f.mass(s.HoneyG),
+			PerSuper: f.perKg(s.KgPerSuper), PerHive: f.perKg(s.KgPerHive), Supers: f.count(s.SupersPulled), Moisture: f.pct(s.MoisturePct), Rank: nothing,
+		}
+		if s.HoneyG > 0 {
+			row.Rank = f.say("%s of %s", s.Rank, s.Of)
+		}
+		v.Seasons = append(v.Seasons, row)
+	}
+	for _, c := range story.Counts {
+		v.Counts = append(v.Counts, yardCountRow{c.Name, f.day(c.CountedAt), f.count(c.Hives)})
+	}
+	for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
+		v.Pulls = append(v.Pulls, yardPullRowOf(f, b, x))
+	}
+	for _, r := range story.Runs[:min(len(story.Runs), mostYardRows)] {
+		row := yardRunRow{r.Name, f.day(r.StartedAt), f.count(r.Supers), f.mass(r.HoneyG), nothing, entryLinkOf(f, b, r.RunID)}
+		if r.RunG > 0 {
+			row.Share = f.share(float64(r.HoneyG) / float64(r.RunG))
+		}
+		v.Runs = append(v.Runs, row)
+	}
+	v.MorePulls, v.MoreRuns = len(story.Pulls)-len(v.Pulls), len(story.Runs)-len(v.Runs)
+	return v
+}
+
+func yardPullRowOf(f figures, b *ledger.Book, x season.PullLine) yardPullRow {
+	row := yardPullRow{
+		When: f.day(x.PulledAt), Supers: f.count(x.SupersPulled), Gross: nothing, Honey: f.mass(x.HoneyG),
+		PerSuper: f.perKg(x.KgPerSuper), Moisture: f.pct(x.MoisturePct), Entry: entryLinkOf(f, b, x.PullID),
+	}
+	if x.GrossG > 0 {
+		row.Gross = f.mass(x.GrossG)
+	}
+	if x.SupersLeft > 0 {
+		row.Left = f.count(x.SupersLeft)
+	}
+	return row
+}
+
+// positionText is a position in degrees, with the side of the equator and of
+// Greenwich rather than a sign.
+func positionText(f figures, y ledger.Yard) string {
+	if y.Latitude == nil || y.Longitude == nil {
+		return ""
+	}
+	side := func(v float64, plus, less string) string {
+		if v < 0 {
+			plus = less
+		}
+		return f.number(math.Abs(v), 4) + "° " + plus
+	}
+	return side(*y.Latitude, f.say("compass|N"), f.say("compass|S")) + ", " + side(*y.Longitude, f.say("compass|E"), f.say("compass|W"))
+}
+
+// follow lists where the yard's honey is or went: by lot, tank and buyer.
+func (v *yardView) follow(f figures, to *trace.Forward) {
+	type sum struct {
+		row                    yardLotRow
+		of, net                int64
+		containers, here, sent int
+	}
+	lots := map[ledger.ID]*sum{}
+	var order []*sum
+	for _, c := range to.Containers {
+		s := lots[c.LotID]
+		if s == nil {
+			s = &sum{row: yardLotRow{Address: sheetPath(c.LotID), Name: c.Lot}}
+			lots[c.LotID], order = s, append(order, s)
+		}
+		s.of, s.net, s.containers = s.of+c.Of.Grams, s.net+c.NetG, s.containers+1
+		switch c.State {
+		case season.Held:
+			s.here++
+		case season.Dispatched:
+			s.sent++
+		}
+	}
+	slices.SortStableFunc(order, func(a, c *sum) int { return cmp.Compare(c.of, a.of) })
+	for _, s := range order {
+		s.row.Of, s.row.Net, s.row.Share = f.mass(s.of), f.mass(s.net), nothing
+		if s.net > 0 {
+			s.row.Share = f.share(float64(s.of) / float64(s.net))
+		}
+		s.row.Containers, s.row.Here, s.row.Gone = f.count(s.containers), f.count(s.here), f.count(s.sent)
+		v.Lots = append(v.Lots, s.row)
+	}
+	for _, t := range to.Tanks {
+		v.Tanks = append(v.Tanks, yardLotRow{Address: tankPath(t.ID), Name: t.Name, Of: f.mass(t.Of.Grams), Net: f.mass(t.HeldG)})
+	}
+	for _, b := range to.Buyers {
+		v.Buyers = append(v.Buyers, yardLotRow{Name: b.Name, Of: f.mass(b.Of.Grams), Net: f.mass(b.NetG), Containers: f.count(b.Containers)})
+	}
+}

@@ -1,0 +1,261 @@
+package api
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/labstack/echo/v4"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgsvg"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+const mapRoute = "/charts/yards.svg"
+
+// yardMap draws the yards of a season where they stand, each as a circle whose
+// area is its honey. The table beside it says the same.
+func (p *pages) yardMap(ctx echo.Context) error {
+	return p.keptChart(ctx, func(f figures, b *ledger.Book) ([]byte, error) {
+		id, _, err := p.chosen(ctx.QueryParam("season"), b)
+		if err != nil {
+			return nil, err
+		}
+		r, err := season.Of(b, id)
+		if err != nil {
+			return nil, err
+		}
+		form := wideChart
+		if ctx.QueryParam("form") == "narrow" {
+			form = narrowChart
+		}
+		return mapSVG(form, f, placedYards(b, r))
+	})
+}
+
+// placedYard is a yard with its position in degrees.
+type placedYard struct {
+	season.YardLine
+	lat, long float64
+}
+
+// placedYards are the yards of a season whose position is known, and any other
+// yard that stands and has one.
+func placedYards(b *ledger.Book, r *season.Report) []placedYard {
+	var out []placedYard
+	line := map[ledger.ID]season.YardLine{}
+	for _, y := range r.Yards {
+		line[y.YardID] = y
+	}
+	b.Of(ledger.KindYard, func(root ledger.ID, e *ledger.Entry) bool {
+		y := e.Body.(*ledger.Yard)
+		if y.Latitude == nil || y.Longitude == nil {
+			return true
+		}
+		l, ok := line[root]
+		if !ok {
+			l = season.YardLine{YardID: root, Name: y.Name}
+		}
+		out = append(out, placedYard{l, *y.Latitude, *y.Longitude})
+		return true
+	})
+	// Large circles first, so that small ones lie on them.
+	slices.SortStableFunc(out, func(a, c placedYard) int { return cmp.Compare(c.HoneyG, a.HoneyG) })
+	return out
+}
+
+// kmPerDegree is of latitude: the meridian of a sphere of 6371.0088 km, the mean
+// radius of the earth (IUGG).
+const kmPerDegree = 6371.0088 * math.Pi / 180
+
+// projection is equirectangular: at the size of an outfit's country a degree is
+// as long everywhere as in its middle.
+type projection struct {
+	midLat, midLong  float64
+	perKm            float64
+	centreX, centreY float64
+}
+
+func (p projection) at(lat, long float64) vg.Point {
+	return vg.Point{
+		X: vg.Length(p.centreX + p.perKm*eastKm(p.midLat, p.midLong, long)),
+		Y: vg.Length(p.centreY + p.perKm*kmPerDegree*(lat-p.midLat)),
+	}
+}
+
+// eastKm is how far east of a meridian another is, the shorter way round.
+func eastKm(lat, from, to float64) float64 {
+	return math.Remainder(to-from, 360) * kmPerDegree * math.Cos(lat*math.Pi/180)
+}
+
+// Sizes of the map, in points.
+const (
+	mapHeight     = 380
+	mapEdge       = 40
+	largestCircle = 26
+	smallestDot   = 1.6
+	// leastSpanKm keeps yards that stand close from being drawn far apart.
+	leastSpanKm = 2
+)
+
+// projectionOf fits the yards into a drawing.
+func projectionOf(yards []placedYard, width, height float64) projection {
+	south, north := math.Inf(1), math.Inf(-1)
+	for _, y := range yards {
+		south, north = math.Min(south, y.lat), math.Max(north, y.lat)
+	}
+	p := projection{midLat: (south + north) / 2, centreX: width / 2, centreY: height / 2}
+	first := yards[0].long
+	west, east := math.Inf(1), math.Inf(-1)
+	for _, y := range yards {
+		off := math.Remainder(y.long-first, 360)
+		west, east = math.Min(west, off), math.Max(east, off)
+	}
+	p.midLong = first + (west+east)/2
+	wide := math.Max((east-west)*kmPerDegree*math.Cos(p.midLat*math.Pi/180), leastSpanKm)
+	high := math.Max((north-south)*kmPerDegree, leastSpanKm)
+	p.perKm = math.Min((width-2*mapEdge)/wide, (height-2*mapEdge)/high)
+	return p
+}
+
+func mapSVG(form chartForm, f figures, yards []placedYard) ([]byte, error) {
+	canvas := vgsvg.New(form.width, mapHeight)
+	m := mapDrawing{Canvas: draw.New(canvas), f: f, style: text.Style{
+		Color: inkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, form.textSize), Handler: plot.DefaultTextHandler,
+	}}
+	if len(yards) > 0 {
+		m.project = projectionOf(yards, float64(form.width), mapHeight)
+		m.circles(yards)
+		m.names(yards, form.nameRunes)
+		m.scaleBar(float64(form.width) / 3)
+		m.north(form.width)
+	}
+	var out bytes.Buffer
+	if _, err := canvas.WriteTo(&out); err != nil {
+		return nil, fmt.Errorf("draw the map of yards: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// mapDrawing is a map being drawn.
+type mapDrawing struct {
+	draw.Canvas
+	f       figures
+	style   text.Style
+	project projection
+	// taken is where names and marks stand.
+	taken []vg.Rectangle
+}
+
+// radius is such that areas are as the honey.
+func radius(grams, most int64) vg.Length {
+	if grams <= 0 || most <= 0 {
+		return smallestDot
+	}
+	return vg.Length(math.Max(smallestDot, largestCircle*math.Sqrt(float64(grams)/float64(most))))
+}
+
+func (m *mapDrawing) circles(yards []placedYard) {
+	most := yards[0].HoneyG
+	for _, y := range yards {
+		at, r := m.project.at(y.lat, y.long), radius(y.HoneyG, most)
+		var path vg.Path
+		path.Move(vg.Point{X: at.X + r, Y: at.Y})
+		path.Arc(at, r, 0, 2*math.Pi)
+		path.Close()
+		m.SetColor(bandColour)
+		if y.HoneyG <= 0 {
+			m.SetColor(inkColour)
+		}
+		m.Fill(path)
+		m.SetLineStyle(draw.LineStyle{Color: barColour, Width: 1.2})
+		m.Stroke(path)
+		m.taken = append(m.taken, boxAround(at, min(r, 5)))
+	}
+}
+
+func boxAround(at vg.Point, r vg.Length) vg.Rectangle {
+	return vg.Rectangle{Min: vg.Point{X: at.X - r, Y: at.Y - r}, Max: vg.Point{X: at.X + r, Y: at.Y + r}}
+}
+
+// names writes each yard's name beside its circle where there is room; the
+// yards with most honey come first. What has no room is in the table.
+func (m *mapDrawing) names(yards []placedYard, runes int) {
+	most := yards[0].HoneyG
+	for _, y := range yards {
+		name := shortened(y.Name, min(runes, 22))
+		at, r := m.project.at(y.lat, y.long), radius(y.HoneyG, most)
+		w, h := m.style.Width(name), m.style.Height(name)
+		spots := []vg.Point{
+			{X: at.X + r + 3, Y: at.Y - h/2}, {X: at.X - r - 3 - w, Y: at.Y - h/2},
+			{X: at.X - w/2, Y: at.Y + r + 3}, {X: at.X - w/2, Y: at.Y - r - 3 - h},
+		}
+		if w < 2*r-6 {
+			spots = append([]vg.Point{{X: at.X - w/2, Y: at.Y - h/2}}, spots...)
+		}
+		for _, corner := range spots {
+			box := vg.Rectangle{Min: corner, Max: vg.Point{X: corner.X + w, Y: corner.Y + h}}
+			if m.free(box, at) {
+				m.FillText(m.style, corner, name)
+				m.taken = append(m.taken, box)
+				break
+			}
+		}
+	}
+}
+
+// free reports whether a box lies in the drawing and on nothing, its own yard's
+// mark apart.
+func (m *mapDrawing) free(box vg.Rectangle, own vg.Point) bool {
+	if box.Min.X < 2 || box.Max.X > m.Max.X-2 || box.Min.Y < 22 || box.Max.Y > m.Max.Y-2 {
+		return false
+	}
+	return !slices.ContainsFunc(m.taken, func(o vg.Rectangle) bool {
+		mine := o.Min.X < own.X && own.X < o.Max.X && o.Min.Y < own.Y && own.Y < o.Max.Y
+		return !mine && box.Min.X < o.Max.X && o.Min.X < box.Max.X && box.Min.Y < o.Max.Y && o.Min.Y < box.Max.Y
+	})
+}
+
+// kmPerMile is exact: international yard and pound agreement of 1959.
+const kmPerMile = 1.609344
+
+// scaleBar draws a round length, at most so many points long.
+func (m *mapDrawing) scaleBar(longest float64) {
+	unit, km := "km", 1.0
+	if m.f.us() {
+		unit, km = "mi", kmPerMile
+	}
+	round := roundBelow(longest / (m.project.perKm * km))
+	long := vg.Length(round * km * m.project.perKm)
+	line := draw.LineStyle{Color: inkColour, Width: 1.2}
+	m.StrokeLines(line, []vg.Point{{X: 8, Y: 14}, {X: 8, Y: 8}, {X: 8 + long, Y: 8}, {X: 8 + long, Y: 14}})
+	m.FillText(m.style, vg.Point{X: 14 + long, Y: 6}, m.f.Number(round, -2)+" "+unit)
+}
+
+// roundBelow is the largest of 1, 2 and 5 times a power of ten up to v.
+func roundBelow(v float64) float64 {
+	power := math.Pow(10, math.Floor(math.Log10(v)))
+	for _, n := range []float64{5, 2} {
+		if n*power <= v {
+			return n * power
+		}
+	}
+	return power
+}
+
+// north is an arrow: up is north.
+func (m *mapDrawing) north(width vg.Length) {
+	x := width - 16
+	m.StrokeLines(draw.LineStyle{Color: inkColour, Width: 1.2},
+		[]vg.Point{{X: x, Y: 8}, {X: x, Y: 34}}, []vg.Point{{X: x - 4, Y: 27}, {X: x, Y: 35}, {X: x + 4, Y: 27}})
+	n := m.f.say("compass|N")
+	m.FillText(m.style, vg.Point{X: x - m.style.Width(n)/2, Y: 38}, n)
+}
