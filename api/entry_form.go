@@ -77,17 +77,22 @@ func (m entryForm) group(schema *openapi3.Schema, value map[string]any, pointer 
 	return out
 }
 
-// orderOf puts what has to be answered first, and notes last.
+// orderOf puts names and what has to be answered first, lists and notes last.
 func orderOf(schema *openapi3.Schema, name string) int {
+	property := merged(schema.Properties[name].Value)
 	switch {
-	case name == "occurred_at":
+	case name == "name", name == "code":
 		return 0
+	case name == "occurred_at":
+		return 1
 	case name == "note":
 		return 9
+	case property.Type.Is("array"), property.Type.Is("object") && !placeSchema(property):
+		return 4
 	case slices.Contains(schema.Required, name):
-		return 1
+		return 2
 	}
-	return 2
+	return 3
 }
 
 // merged is a schema that only wraps another, as what it wraps.

@@ -99,11 +99,11 @@ var usUnits = map[string]struct {
 	"L":  {"gal", 1 / litresPerGallon, 0},
 }
 
-// shown is a field's value in the outfit's unit, to four places.
+// shown is a field's value in the outfit's unit, to two places.
 func (f figures) shown(name string, v float64) float64 {
 	_, unit := splitUnit(name)
 	if c, ok := usUnits[unit]; ok && f.us() {
-		return roundTo(v*c.times+c.plus, 4)
+		return roundTo(v*c.times+c.plus, 2)
 	}
 	return v
 }
