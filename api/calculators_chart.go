@@ -76,7 +76,7 @@ func curveAsked(f figures, ctx echo.Context) ([]openapi.HeatCurvePoint, *float64
 
 // courseOfHeat draws the temperature over HMF with its band, both by the time.
 func courseOfHeat(form chartForm, f figures, curve []openapi.HeatCurvePoint, limit *float64) ([]byte, error) {
-	unit, hours := timeUnit(curve[len(curve)-1].Hours)
+	unit, hours := f.timeUnit(curve[len(curve)-1].Hours)
 	temperature, err := temperaturePlot(form, f, curve, hours)
 	if err != nil {
 		return nil, fmt.Errorf("chart of heat: %w", err)
@@ -102,23 +102,23 @@ func courseOfHeat(form chartForm, f figures, curve []openapi.HeatCurvePoint, lim
 const heatChartHeight = 290
 
 // timeUnit is the unit that a length of hours is drawn in, and its hours.
-func timeUnit(hours float64) (string, float64) {
+func (f figures) timeUnit(hours float64) (string, float64) {
 	switch {
 	case hours < 7*24:
-		return "hours", 1
+		return f.say("hours"), 1
 	case hours < 3*365*24:
-		return "days", 24
+		return f.say("days"), 24
 	}
-	return "years", 24 * 365.25
+	return f.say("years"), 24 * 365.25
 }
 
 var bandColour = color.RGBA{0xa9, 0xc6, 0xc3, 0xff}
 
 func temperaturePlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, hours float64) (*plot.Plot, error) {
-	pl := framedPlot(form, f, "\u00b0C")
+	pl := framedPlot(form, f, f.Temperature)
 	points := make(plotter.XYs, len(curve))
 	for i, p := range curve {
-		points[i] = plotter.XY{X: p.Hours / hours, Y: p.TemperatureC}
+		points[i] = plotter.XY{X: p.Hours / hours, Y: f.degrees(p.TemperatureC)}
 	}
 	line, err := plotter.NewLine(points)
 	if err != nil {
@@ -131,7 +131,7 @@ func temperaturePlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, 
 }
 
 func hmfPlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, hours float64, limit *float64) (*plot.Plot, error) {
-	pl := framedPlot(form, f, "HMF, mg/kg")
+	pl := framedPlot(form, f, f.say("HMF, mg/kg"))
 	end := curve[len(curve)-1]
 	most := end.Forecast.HmfMgPerKg.High
 	if limit != nil {

@@ -1,9 +1,8 @@
 package api
 
 import (
-	"fmt"
-
 	"pullbook/domain/honey"
+	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 
@@ -15,18 +14,18 @@ func dailyQuestions(f figures, tanks []gaugedTank) []dailyQuestion {
 }
 
 func refractometerQuestion(f figures) dailyQuestion {
-	form := &calculatorForm{ID: "moisture", Title: "Refracto\u00admeter correction", Button: "Correct",
-		Note: "What the instrument showed, as moisture at 20 \u00b0C.",
+	form := &calculatorForm{figures: f, ID: "moisture", Title: f.say("Refracto\u00admeter correction"), Button: f.say("Correct"),
+		Note: f.say("What the instrument showed, as moisture at %s.", say.Celsius(20)),
 		Inputs: []calculatorInput{
-			{Name: "scale", Label: "The instrument shows", Value: "refractive_index", Options: []calculatorOption{
-				{Value: "refractive_index", Label: "refractive index"}, {Value: "brix_deg", Label: "degrees Brix"}, {Value: "honey_scale_pct", Label: "moisture (honey scale)"},
+			{Name: "scale", Label: f.say("The instrument shows"), Value: "refractive_index", Options: []calculatorOption{
+				{Value: "refractive_index", Label: f.say("refractive index")}, {Value: "brix_deg", Label: f.say("degrees Brix")}, {Value: "honey_scale_pct", Label: f.say("moisture (honey scale)")},
 			}},
-			{Name: "reading", Label: "Reading", Note: "1.4935, 81.2 or 17.4"},
-			{Name: "sample_temperature_c", Label: "Sample", Unit: "\u00b0C", Value: "20"},
-			{Name: "compensated", Label: "Temperature compensation", Value: "no", Options: []calculatorOption{
-				{Value: "no", Label: "none: correct it"}, {Value: "yes", Label: "the instrument did it"},
+			{Name: "reading", Label: f.say("Reading"), Note: f.say("%s, %s or %s", f.typed(1.4935, 4), f.typed(81.2, 1), f.typed(17.4, 1))},
+			f.inUnit(ofTemperature, "sample_temperature_c", f.say("Sample"), 20),
+			{Name: "compensated", Label: f.say("Temperature compensation"), Value: "no", Options: []calculatorOption{
+				{Value: "no", Label: f.say("none: correct it")}, {Value: "yes", Label: f.say("the instrument did it")},
 			}},
-			{Name: "instrument_std_uncertainty", Label: "Standard uncertainty", Note: "in the unit of the scale", Optional: true},
+			{Name: "instrument_std_uncertainty", Label: f.say("Standard uncertainty"), Note: f.say("in the unit of the scale"), Optional: true},
 		}}
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := openapi.CalculateMoistureParams{
@@ -50,33 +49,33 @@ func refractometerQuestion(f figures) dailyQuestion {
 			return nil, err
 		}
 		return (&calculatorAnswer{
-			Headline: f.number(m.MoisturePct, 2) + " %", Beside: "moisture at 20 \u00b0C, \u00b1 " + f.number(m.StdUncertaintyPct, 2) + " (one standard uncertainty)",
-			Lines: []calculatorLine{{Name: "refractive index at 20 \u00b0C", Figure: f.number(m.RefractiveIndexAt20C, 4)}},
-		}).shown(m.Formulas, m.Flags, m.Cautions), nil
+			Headline: f.number(m.MoisturePct, 2) + " %", Beside: f.say("moisture at %s, \u00b1 %s (one standard uncertainty)", say.Celsius(20), f.number(m.StdUncertaintyPct, 2)),
+			Lines: []calculatorLine{{Name: f.say("refractive index at %s", say.Celsius(20)), Figure: f.number(m.RefractiveIndexAt20C, 4)}},
+		}).shown(f, m.Formulas, m.Flags, m.Cautions), nil
 	}
 	return dailyQuestion{form, answer, map[string]string{"refractive_index": "reading", "brix_deg": "reading", "honey_scale_pct": "reading"}}
 }
 
 func dipQuestion(f figures, tanks []gaugedTank) dailyQuestion {
-	which := calculatorInput{Name: "tank", Label: "Tank"}
+	which := calculatorInput{Name: "tank", Label: f.say("Tank")}
 	for _, t := range tanks {
 		which.Options = append(which.Options, calculatorOption{Value: t.id, Label: t.tank.Name})
 	}
-	which.Options = append(which.Options, calculatorOption{Value: "upright_cylinder", Label: "an upright cylinder of these measures"},
-		calculatorOption{Value: "lying_cylinder", Label: "a lying cylinder of these measures"}, calculatorOption{Value: "box", Label: "a box of these measures"})
+	which.Options = append(which.Options, calculatorOption{Value: "upright_cylinder", Label: f.say("an upright cylinder of these measures")},
+		calculatorOption{Value: "lying_cylinder", Label: f.say("a lying cylinder of these measures")}, calculatorOption{Value: "box", Label: f.say("a box of these measures")})
 	which.Value = which.Options[0].Value
-	form := &calculatorForm{ID: "dip", Title: "Dip to kilograms", Button: "Work out", Note: "The dip is from the lowest point inside up to the honey under the foam, with the tank level.",
+	form := &calculatorForm{figures: f, ID: "dip", Title: f.say("Dip to weight"), Button: f.say("Work out"), Note: f.say("The dip is from the lowest point inside up to the honey under the foam, with the tank level."),
 		Inputs: []calculatorInput{
 			which,
-			{Name: "dip_cm", Label: "Dip", Unit: "cm"},
-			{Name: "moisture_pct", Label: "Moisture", Unit: "%", Value: "17.4"},
-			{Name: "temperature_c", Label: "Honey", Unit: "\u00b0C", Value: "25"},
-			{Name: "dip_std_uncertainty_cm", Label: "Dip known to", Unit: "cm", Value: "0.5"},
-			{Name: "diameter_cm", Label: "Diameter", Unit: "cm", Note: "of a cylinder", Optional: true},
-			{Name: "height_cm", Label: "Height", Unit: "cm", Note: "upright cylinder, box", Optional: true},
-			{Name: "length_cm", Label: "Length", Unit: "cm", Note: "lying cylinder, box", Optional: true},
-			{Name: "width_cm", Label: "Width", Unit: "cm", Note: "of a box", Optional: true},
-			{Name: "dish_depth_cm", Label: "Dished ends", Unit: "cm", Note: "of a lying cylinder", Optional: true},
+			{Name: "dip_cm", Label: f.say("Dip"), Unit: "cm"},
+			{Name: "moisture_pct", Label: f.say("Moisture"), Unit: "%", Value: f.typed(17.4, 1)},
+			f.inUnit(ofTemperature, "temperature_c", f.say("Honey"), 25),
+			{Name: "dip_std_uncertainty_cm", Label: f.say("Dip known to"), Unit: "cm", Value: f.typed(0.5, 1)},
+			{Name: "diameter_cm", Label: f.say("Diameter"), Unit: "cm", Note: f.say("of a cylinder"), Optional: true},
+			{Name: "height_cm", Label: f.say("Height"), Unit: "cm", Note: f.say("upright cylinder, box"), Optional: true},
+			{Name: "length_cm", Label: f.say("Length"), Unit: "cm", Note: f.say("lying cylinder, box"), Optional: true},
+			{Name: "width_cm", Label: f.say("Width"), Unit: "cm", Note: f.say("of a box"), Optional: true},
+			{Name: "dish_depth_cm", Label: f.say("Dished ends"), Unit: "cm", Note: f.say("of a lying cylinder"), Optional: true},
 		}}
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := openapi.CalculateDipParams{
@@ -123,10 +122,18 @@ func dipShown(f figures, d openapi.DipAnswer) *calculatorAnswer {
 		uncertainty = f.number(d.StdUncertaintyKg/honey.KilogramsPerPound, 1) + " lb"
 	}
 	return (&calculatorAnswer{
-		Headline: kilograms, Beside: fmt.Sprintf("(%s), \u00b1 %s (one standard uncertainty)", pounds, uncertainty),
+		Headline: kilograms, Beside: f.say("(%s), \u00b1 %s (one standard uncertainty)", pounds, uncertainty),
 		Lines: []calculatorLine{
-			{Name: "volume", Figure: f.number(d.VolumeL, 1) + " L"},
-			{Name: "to the rim", Figure: fmt.Sprintf("%s L, %s kg", f.number(d.FullL, 1), f.number(d.FullKg, 1))},
+			{Name: f.say("volume"), Figure: f.litres(d.VolumeL)},
+			{Name: f.say("to the rim"), Figure: f.litres(d.FullL) + ", " + f.number(d.FullKg*1000/f.grams, 1) + " " + f.Mass},
 		},
-	}).shown(d.Formulas, d.Flags, d.Cautions)
+	}).shown(f, d.Formulas, d.Flags, d.Cautions)
+}
+
+// litres is a volume to a tenth, in the outfit's unit.
+func (f figures) litres(l float64) string {
+	if f.us() {
+		l /= litresPerGallon
+	}
+	return f.number(l, 1) + " " + f.Volume
 }

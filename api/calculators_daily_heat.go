@@ -1,7 +1,6 @@
 package api
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -20,13 +19,13 @@ func heatRows(f figures, curve []openapi.HeatCurvePoint) []heatRow {
 	for i := range rowsUnderChart {
 		p := curve[i*(len(curve)-1)/(rowsUnderChart-1)]
 		hmf := p.Forecast.HmfMgPerKg
-		out = append(out, heatRow{f.number(p.Hours, 1), f.number(p.TemperatureC, 1), f.number(hmf.Low, 1), f.number(hmf.Middle, 1), f.number(hmf.High, 1)})
+		out = append(out, heatRow{f.number(p.Hours, 1), f.number(f.degrees(p.TemperatureC), 1), f.number(hmf.Low, 1), f.number(hmf.Middle, 1), f.number(hmf.High, 1)})
 	}
 	return out
 }
 
 func (f figures) band(b openapi.Band, places int) string {
-	return fmt.Sprintf("%s (%s to %s)", f.number(b.Middle, places), f.number(b.Low, places), f.number(b.High, places))
+	return f.say("%s (%s to %s)", f.number(b.Middle, places), f.number(b.Low, places), f.number(b.High, places))
 }
 
 // lasts writes hours as a person says them.
@@ -34,33 +33,33 @@ func (f figures) lasts(hours float64) string {
 	const day, year = 24, 24 * 365.25
 	switch {
 	case hours < 3*day:
-		return f.number(hours, 1) + " hours"
+		return f.say("%s hours", f.number(hours, 1))
 	case hours < 2*year:
-		return f.number(hours/day, 1) + " days"
+		return f.say("%s days", f.number(hours/day, 1))
 	case hours < 100*year:
-		return f.number(hours/year, 1) + " years"
+		return f.say("%s years", f.number(hours/year, 1))
 	}
-	return "more than 100 years"
+	return f.say("more than 100 years")
 }
 
 func warmingQuestion(f figures) dailyQuestion {
-	form := &calculatorForm{ID: "warming", Title: "Warming a tank", Button: "Warm it",
-		Note: "One temperature for the whole tank. How much hotter the honey at the wall is, and how much of it, is an allowance that you state.",
+	form := &calculatorForm{figures: f, ID: "warming", Title: f.say("Warming a tank"), Button: f.say("Warm it"),
+		Note: f.say("One temperature for the whole tank. How much hotter the honey at the wall is, and how much of it, is an allowance that you state."),
 		Inputs: []calculatorInput{
-			{Name: "mass_kg", Label: "Honey", Unit: "kg", Value: "1200"},
-			{Name: "moisture_pct", Label: "Moisture", Unit: "%", Value: "17.4"},
-			{Name: "start_temperature_c", Label: "Starts at", Unit: "\u00b0C", Value: "22"},
-			{Name: "control_c", Label: "Thermostat", Unit: "\u00b0C", Value: "45"},
-			{Name: "heater_w", Label: "Heater", Unit: "W", Value: "2500"},
-			{Name: "ambient_c", Label: "Room", Unit: "\u00b0C", Value: "18"},
-			{Name: "hours", Label: "For", Unit: "hours", Value: "36"},
-			{Name: "area_m2", Label: "Outer surface", Unit: "m\u00b2", Value: "6"},
-			{Name: "insulation_mm", Label: "Insulation", Unit: "mm", Value: "50"},
-			{Name: "loss_w_per_k", Label: "Or its heat loss", Unit: "W/K", Note: "in place of surface and insulation", Optional: true},
-			{Name: "wall_allowance_k", Label: "Wall hotter by", Unit: "K", Value: "10"},
-			{Name: "wall_share", Label: "Share at the wall", Note: "of 1", Value: "0.1"},
-			{Name: "hmf_mg_per_kg", Label: "HMF now", Unit: "mg/kg", Value: "5"},
-			{Name: "diastase_dn", Label: "Diastase now", Unit: "DN", Optional: true},
+			f.inUnit(ofMass, "mass_kg", f.say("Honey"), 1200),
+			{Name: "moisture_pct", Label: f.say("Moisture"), Unit: "%", Value: f.typed(17.4, 1)},
+			f.inUnit(ofTemperature, "start_temperature_c", f.say("Starts at"), 22),
+			f.inUnit(ofTemperature, "control_c", f.say("Thermostat"), 45),
+			{Name: "heater_w", Label: f.say("Heater"), Unit: "W", Value: "2500"},
+			f.inUnit(ofTemperature, "ambient_c", f.say("Room"), 18),
+			{Name: "hours", Label: f.say("For"), Unit: f.say("hours"), Value: "36"},
+			{Name: "area_m2", Label: f.say("Outer surface"), Unit: "m\u00b2", Value: "6"},
+			{Name: "insulation_mm", Label: f.say("Insulation"), Unit: "mm", Value: "50"},
+			{Name: "loss_w_per_k", Label: f.say("Or its heat loss"), Unit: "W/K", Note: f.say("in place of surface and insulation"), Optional: true},
+			{Name: "wall_allowance_k", Label: f.say("Wall hotter by"), Unit: "K", Value: "10"},
+			{Name: "wall_share", Label: f.say("Share at the wall"), Note: f.say("of 1"), Value: f.typed(0.1, 1)},
+			{Name: "hmf_mg_per_kg", Label: f.say("HMF now"), Unit: "mg/kg", Value: "5"},
+			{Name: "diastase_dn", Label: f.say("Diastase now"), Unit: "DN", Optional: true},
 		}}
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := warmingOf(form)
@@ -102,44 +101,49 @@ const chartPoints = 121
 func warmingShown(f figures, in *openapi.WarmingQuestion, w openapi.WarmingAnswer) *calculatorAnswer {
 	stage, control := w.Stages[0], *in.Stages[0].ControlC
 	out := &calculatorAnswer{
-		Headline: f.number(stage.EndTemperatureC.Middle, 1) + " \u00b0C",
-		Beside:   "after " + f.lasts(in.Stages[0].Hours),
+		Headline: f.warm(stage.EndTemperatureC.Middle),
+		Beside:   f.say("after %s", f.lasts(in.Stages[0].Hours)),
 		Table:    heatRows(f, w.Curve),
 	}
-	if low, high := f.number(stage.EndTemperatureC.Low, 1), f.number(stage.EndTemperatureC.High, 1); low != high {
-		out.Beside += fmt.Sprintf("; %s to %s \u00b0C with the least and the most specific heat that honey has", low, high)
+	if low, high := f.warm(stage.EndTemperatureC.Low), f.warm(stage.EndTemperatureC.High); low != high {
+		out.Beside = f.say("%s; %s to %s with the least and the most specific heat that honey has", out.Beside, low, high)
 	}
 	if h := stage.HoursToControl; h != nil {
-		out.Lines = append(out.Lines, calculatorLine{"reaches " + f.number(control, 1) + " \u00b0C after", f.band(*h, 1) + " h", ""})
+		out.Lines = append(out.Lines, calculatorLine{f.say("reaches %s after", f.warm(control)), f.band(*h, 1) + " h", ""})
 	}
 	if c := stage.CeilingC; c != nil {
-		out.Lines = append(out.Lines, calculatorLine{"hottest that this heater could hold", f.number(*c, 1) + " \u00b0C", "without a thermostat"})
+		out.Lines = append(out.Lines, calculatorLine{f.say("hottest that this heater could hold"), f.warm(*c), f.say("without a thermostat")})
 	}
 	out.Lines = append(out.Lines,
-		calculatorLine{"heat from the heater", f.band(w.Energy.HeaterKwh, 1) + " kWh", f.number(w.Energy.LostKwh, 1) + " kWh of it lost to the room"},
-		calculatorLine{"heat loss of the tank", f.number(w.LossWPerK, 1) + " W/K", ""},
+		calculatorLine{f.say("heat from the heater"), f.band(w.Energy.HeaterKwh, 1) + " kWh", f.say("%s kWh of it lost to the room", f.number(w.Energy.LostKwh, 1))},
+		calculatorLine{f.say("heat loss of the tank"), f.number(w.LossWPerK, 1) + " W/K", ""},
 	)
 	for _, one := range []struct {
 		name string
 		is   openapi.HoneyForecast
-	}{{"at the mean temperature", w.Effect.Mean}, {"stirred, with the share at the wall", w.Effect.Mixed}, {"at the wall all along, the worst case", w.Effect.Wall}} {
-		out.Lines = append(out.Lines, calculatorLine{"HMF afterwards, mg/kg", f.band(one.is.HmfMgPerKg, 1), one.name})
+	}{{f.say("at the mean temperature"), w.Effect.Mean}, {f.say("stirred, with the share at the wall"), w.Effect.Mixed}, {f.say("at the wall all along, the worst case"), w.Effect.Wall}} {
+		out.Lines = append(out.Lines, calculatorLine{f.say("HMF afterwards, mg/kg"), f.band(one.is.HmfMgPerKg, 1), one.name})
 		if one.is.DiastaseDn != nil {
-			out.Lines = append(out.Lines, calculatorLine{"diastase afterwards, DN", f.band(*one.is.DiastaseDn, 1), one.name})
+			out.Lines = append(out.Lines, calculatorLine{f.say("diastase afterwards, DN"), f.band(*one.is.DiastaseDn, 1), one.name})
 		}
 	}
 	end := w.Curve[len(w.Curve)-1]
-	out.ChartText = fmt.Sprintf("Temperature from %s to %s °C and HMF from %s to %s mg/kg over %s hours. The table below has the figures.",
-		f.number(in.StartTemperatureC, 1), f.number(end.TemperatureC, 1), f.number(orZero(in.Honey.HmfMgPerKg), 1), f.band(end.Forecast.HmfMgPerKg, 1), f.number(end.Hours, 1))
-	return out.shown(w.Formulas, w.Flags, w.Cautions)
+	out.ChartText = f.say("Temperature from %s to %s and HMF from %s to %s mg/kg over %s hours. The table below has the figures.",
+		f.warm(in.StartTemperatureC), f.warm(end.TemperatureC), f.number(orZero(in.Honey.HmfMgPerKg), 1), f.band(end.Forecast.HmfMgPerKg, 1), f.number(end.Hours, 1))
+	return out.shown(f, w.Formulas, w.Flags, w.Cautions)
+}
+
+// warm is a temperature to a tenth, in the outfit's unit.
+func (f figures) warm(celsius float64) string {
+	return f.number(f.degrees(celsius), 1) + " " + f.Temperature
 }
 
 func hmfQuestion(f figures) dailyQuestion {
-	form := &calculatorForm{ID: "hmf", Title: "Hours until HMF passes a limit", Button: "Work out", Note: "Kept at one temperature.",
+	form := &calculatorForm{figures: f, ID: "hmf", Title: f.say("Hours until HMF passes a limit"), Button: f.say("Work out"), Note: f.say("Kept at one temperature."),
 		Inputs: []calculatorInput{
-			{Name: "hmf_mg_per_kg", Label: "HMF now", Unit: "mg/kg", Value: "5"},
-			{Name: "hmf_limit_mg_per_kg", Label: "Limit", Unit: "mg/kg", Value: "40"},
-			{Name: "temperature_c", Label: "Honey", Unit: "\u00b0C", Value: "45"},
+			{Name: "hmf_mg_per_kg", Label: f.say("HMF now"), Unit: "mg/kg", Value: "5"},
+			{Name: "hmf_limit_mg_per_kg", Label: f.say("Limit"), Unit: "mg/kg", Value: "40"},
+			f.inUnit(ofTemperature, "temperature_c", f.say("Honey"), 45),
 		}}
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := hmfHoursOf(form)
@@ -163,9 +167,9 @@ func hmfHoursOf(form *calculatorForm) openapi.CalculateHoursUntilHMFParams {
 
 func hmfShown(f figures, in openapi.CalculateHoursUntilHMFParams, until openapi.HoursUntilAnswer) (*calculatorAnswer, error) {
 	limit := f.number(*in.HmfLimitMgPerKg, 1)
-	out := &calculatorAnswer{Headline: f.lasts(until.Hours.Middle), Beside: "until HMF passes " + limit + " mg/kg in a middling honey", Lines: []calculatorLine{
-		{"a fast honey passes it after", f.lasts(until.Hours.Low), "work by this one"},
-		{"a slow honey passes it after", f.lasts(until.Hours.High), "nine honeys in ten lie between the two"},
+	out := &calculatorAnswer{Headline: f.lasts(until.Hours.Middle), Beside: f.say("until HMF passes %s mg/kg in a middling honey", limit), Lines: []calculatorLine{
+		{f.say("a fast honey passes it after"), f.lasts(until.Hours.Low), f.say("work by this one")},
+		{f.say("a slow honey passes it after"), f.lasts(until.Hours.High), f.say("nine honeys in ten lie between the two")},
 	}}
 	if until.Hours.Middle > 0 {
 		curve, err := holdingCurve(in, until.Hours)
@@ -173,10 +177,10 @@ func hmfShown(f figures, in openapi.CalculateHoursUntilHMFParams, until openapi.
 			return nil, err
 		}
 		out.Table = heatRows(f, curve)
-		out.ChartText = fmt.Sprintf("HMF at %s °C from %s mg/kg up to the limit of %s: a fast honey is there after %s, a middling one after %s. The table below has the figures.",
-			f.number(in.TemperatureC, 1), f.number(in.HmfMgPerKg, 1), limit, f.lasts(until.Hours.Low), f.lasts(until.Hours.Middle))
+		out.ChartText = f.say("HMF at %s from %s mg/kg up to the limit of %s: a fast honey is there after %s, a middling one after %s. The table below has the figures.",
+			f.warm(in.TemperatureC), f.number(in.HmfMgPerKg, 1), limit, f.lasts(until.Hours.Low), f.lasts(until.Hours.Middle))
 	}
-	return out.shown(until.Formulas, until.Flags, until.Cautions), nil
+	return out.shown(f, until.Formulas, until.Flags, until.Cautions), nil
 }
 
 // holdingCurve is honey held at a temperature until a slow one has passed the

@@ -1,12 +1,12 @@
 package api
 
 import (
+	"errors"
 	"net/url"
-	"regexp"
-	"strconv"
 	"strings"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/heat"
 )
 
 // calculatorForm is a question as the page asks it: a form that is sent with
@@ -14,6 +14,7 @@ import (
 type calculatorForm struct {
 	ID, Title, Note, Button string
 	Inputs                  []calculatorInput
+	figures                 figures
 	// Asked is true where this is the question that was sent.
 	Asked bool
 	// Wrong is what is wrong with the question and with no one input.
@@ -25,6 +26,8 @@ type calculatorForm struct {
 type calculatorInput struct {
 	Name, Label, Unit, Note, Value string
 	Wrong                          string
+	// quantity is what the outfit has a unit of its own for.
+	quantity quantity
 	// Optional may be left empty.
 	Optional bool
 	Options  []calculatorOption
@@ -43,8 +46,11 @@ type calculatorAnswer struct {
 	Chart, ChartText string
 	Table            []heatRow
 	Flags, Cautions  []string
-	Formulas         []string
+	Formulas         []calculatorFormula
 }
+
+// calculatorFormula is a formula in words, and its source as it is cited.
+type calculatorFormula struct{ Text, Source string }
 
 type calculatorLine struct{ Name, Figure, Note string }
 
@@ -71,32 +77,68 @@ func (f *calculatorForm) input(name string) *calculatorInput {
 	return nil
 }
 
+// Temperature is the unit that temperatures are shown in.
+func (f *calculatorForm) Temperature() string { return f.figures.Temperature }
+
 func (f *calculatorForm) text(name string) string { return f.input(name).Value }
 
-// number reads an input, with a decimal point or a decimal comma; nil where it
-// is empty or no number, which is said beside it.
+// number reads an input in the unit that the calculators take; nil where it is
+// empty or no number, which is said beside it.
 func (f *calculatorForm) number(name string) *float64 {
 	in := f.input(name)
 	if in.Value == "" {
 		if !in.Optional {
-			in.Wrong = "This is needed."
+			in.Wrong = f.figures.say("This is needed.")
 		}
 		return nil
 	}
-	if thousands.MatchString(in.Value) {
-		in.Wrong = "Is that " + strings.ReplaceAll(in.Value, ",", "") + " or " + strings.Replace(in.Value, ",", ".", 1) + "? Write it without a comma."
+	x, err := f.figures.parse(in.Value)
+	var wrong *fault.Error
+	if errors.As(err, &wrong) {
+		in.Wrong = wrong.Message.In(f.figures)
 		return nil
 	}
-	x, err := strconv.ParseFloat(strings.Replace(in.Value, ",", ".", 1), 64)
-	if err != nil {
-		in.Wrong = "This should be a number."
-		return nil
-	}
+	x = f.figures.metric(in.quantity, x)
 	return &x
 }
 
-// thousands is a number whose comma may part thousands or be a decimal comma.
-var thousands = regexp.MustCompile(`^-?[1-9]\d{0,2},\d{3}$`)
+// quantity is something that outfits measure in one of two units.
+type quantity int
+
+const (
+	anyQuantity quantity = iota
+	ofMass
+	ofTemperature
+)
+
+// unit is what the outfit measures a quantity in.
+func (f figures) unit(q quantity) string {
+	return map[quantity]string{ofMass: f.Mass, ofTemperature: f.Temperature}[q]
+}
+
+// metric turns a figure in the outfit's unit into kilograms or degrees Celsius.
+func (f figures) metric(q quantity, x float64) float64 {
+	switch {
+	case q == ofMass:
+		return x * f.grams / 1000
+	case q == ofTemperature && f.us():
+		return heat.CelsiusOfFahrenheit(x)
+	}
+	return x
+}
+
+// inUnit is an input of a quantity in the outfit's unit; usual is what it starts
+// out with, in kilograms or degrees Celsius.
+func (f figures) inUnit(q quantity, name, label string, usual float64) calculatorInput {
+	value := usual
+	switch q {
+	case ofMass:
+		value = usual * 1000 / f.grams
+	case ofTemperature:
+		value = f.degrees(usual)
+	}
+	return calculatorInput{Name: name, Label: label, Unit: f.unit(q), quantity: q, Value: f.typed(value, 0)}
+}
 
 // complete reports whether nothing is wrong with the inputs so far.
 func (f *calculatorForm) complete() bool {
@@ -117,9 +159,9 @@ func (f *calculatorForm) refuse(err *fault.Error, known map[string]string) {
 			name = other
 		}
 		if in := f.input(name); in != nil {
-			in.Wrong = field.Message.String()
+			in.Wrong = field.Message.In(f.figures)
 			continue
 		}
-		f.Wrong = append(f.Wrong, field.Message.String())
+		f.Wrong = append(f.Wrong, field.Message.In(f.figures))
 	}
 }

@@ -9,7 +9,10 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/fault"
+	"pullbook/domain/heat"
+	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 
@@ -89,13 +92,31 @@ type gaugedTank struct {
 }
 
 // shown puts formulas, flags and cautions into the words of the page.
-func (a *calculatorAnswer) shown(formulas []openapi.FormulaUsed, flags []openapi.CalculatorFlag, cautions []string) *calculatorAnswer {
-	for _, f := range formulas {
-		a.Formulas = append(a.Formulas, sentence(f.Of+": "+f.Name)+" "+sentence(f.Source))
+func (a *calculatorAnswer) shown(f figures, formulas []openapi.FormulaUsed, flags []openapi.CalculatorFlag, cautions []string) *calculatorAnswer {
+	for _, x := range formulas {
+		a.Formulas = append(a.Formulas, calculatorFormula{sentence(f.say(x.Of) + ": " + f.say(x.Name)), sentence(x.Source)})
 	}
-	for _, f := range flags {
-		a.Flags = append(a.Flags, f.Sentence)
+	for _, x := range flags {
+		a.Flags = append(a.Flags, f.flagWords(x))
 	}
-	a.Cautions = cautions
+	for _, x := range cautions {
+		a.Cautions = append(a.Cautions, f.say(x))
+	}
 	return a
+}
+
+// flagWords says what is odd about an answer. The figures stand in the answer.
+func (f figures) flagWords(flag openapi.CalculatorFlag) string {
+	switch flag.Flag {
+	case "unusual-moisture":
+		return f.say("Honey of this moisture is rare: most lies from %s to %s %%. Check the reading before acting on it.",
+			say.Figure(honey.OrdinaryMoistureMinPct), say.Figure(honey.OrdinaryMoistureMaxPct))
+	case "limit-passed":
+		return f.say("The limit is passed at the start already.")
+	case "control-point-not-reached":
+		return f.say("The honey ends short of the thermostat's temperature: more time, a stronger heater or better insulation is needed.")
+	case string(heat.FlagExtrapolated):
+		return f.say("A temperature lies outside the %s to %s that the published times cover.", say.Celsius(heat.MeasuredFromC), say.Celsius(heat.MeasuredToC))
+	}
+	return flag.Sentence
 }

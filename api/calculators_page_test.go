@@ -72,7 +72,7 @@ func TestTheFormsSayBesideTheInputWhatCannotBe(t *testing.T) {
 	h, tank := gaugedHouse(t, metricOutfit)
 	for _, c := range []struct{ name, page, input, says string }{
 		{"nothing typed", "/calculators?ask=moisture&scale=brix_deg&reading=&sample_temperature_c=20", "moisture-reading", "This is needed."},
-		{"no number", "/calculators?ask=moisture&scale=brix_deg&reading=dry&sample_temperature_c=20", "moisture-reading", "This should be a number."},
+		{"no number", "/calculators?ask=moisture&scale=brix_deg&reading=dry&sample_temperature_c=20", "moisture-reading", "is no number"},
 		{"Brix on the honey scale", "/calculators?ask=moisture&scale=honey_scale_pct&reading=81&sample_temperature_c=20", "moisture-reading", "it looks like degrees Brix"},
 		{"a warm sample in Fahrenheit", "/calculators?ask=moisture&scale=brix_deg&reading=81&sample_temperature_c=77", "moisture-sample_temperature_c", "77 F is 25.0 C"},
 		{"a dip above the rim", "/calculators?ask=dip&tank=" + tank + strings.Replace(dipInATank, "64.5", "151", 1), "dip-dip_cm", "it is above the rim"},
@@ -80,7 +80,7 @@ func TestTheFormsSayBesideTheInputWhatCannotBe(t *testing.T) {
 		{"a box without a width", "/calculators?ask=dip&tank=box&length_cm=100&height_cm=90" + dipInATank, "dip-width_cm", "needs length_cm, width_cm, height_cm"},
 		{"another outfit's tank", "/calculators?ask=dip&tank=0198b1a0-0006-7000-8000-000000000006" + dipInATank, "dip-tank", "This should be one of"},
 		{"a thermostat in Fahrenheit", strings.Replace(askWarming, "control_c=45", "control_c=113", 1), "warming-control_c", "113 F is 45.0 C"},
-		{"thousands with a comma", strings.Replace(askWarming, "mass_kg=1200", "mass_kg=1,200", 1), "warming-mass_kg", "Is that 1200 or 1.200?"},
+		{"thousands with a comma", strings.Replace(askWarming, "mass_kg=1200", "mass_kg=1,200", 1), "warming-mass_kg", "Is that 1200 or 1.200? Write it without a mark between thousands."},
 		{"no hours", strings.Replace(askWarming, "hours=36", "hours=0", 1), "", "longer than nothing"},
 		{"a temperature in Fahrenheit", strings.Replace(askHMF, "temperature_c=45", "temperature_c=113", 1), "hmf-temperature_c", "113 F is 45.0 C"},
 	} {
@@ -111,13 +111,31 @@ func TestTheCalculatorsPageIsForWhoIsSignedIn(t *testing.T) {
 	}
 }
 
-func TestAnOutfitOfPoundsReadsPoundsFirst(t *testing.T) {
+func TestAnOutfitOfPoundsAsksAndReadsPoundsAndFahrenheit(t *testing.T) {
 	t.Parallel()
 	us := metricOutfit
 	us.Units = "us"
 	h, tank := gaugedHouse(t, us)
-	if _, body := h.get(t, "/calculators?ask=dip&tank="+tank+dipInATank); !strings.Contains(body, ">1,910.4 lb<") || !strings.Contains(body, "(866.6 kg), ± 15.4 lb") {
-		t.Error("the dip is not in pounds")
+	for _, c := range []struct {
+		name, page string
+		shows      []string
+	}{
+		// 86 F are 30 C; the tank holds what it holds in the metric question.
+		{"dip", "/calculators?ask=dip&tank=" + tank + strings.Replace(dipInATank, "temperature_c=30", "temperature_c=86", 1), []string{">1,910.4 lb<", "(866.6 kg), ± 15.4 lb", "161.9 gal"}},
+		// 1200 kg are 2645.55 lb; 22, 45 and 18 C are 71.6, 113 and 64.4 F.
+		{"warming", strings.NewReplacer("mass_kg=1200", "mass_kg=2645.5471", "start_temperature_c=22", "start_temperature_c=71.6",
+			"control_c=45", "control_c=113", "ambient_c=18", "ambient_c=64.4").Replace(askWarming), []string{">113.0 °F<", "reaches 113.0 °F after", ">7.8 (7.7 to 8.6) h"}},
+		{"until a limit", strings.Replace(askHMF, "temperature_c=45", "temperature_c=113", 1), []string{">15.3 days<"}},
+	} {
+		_, body := h.get(t, c.page)
+		for _, text := range c.shows {
+			if !strings.Contains(body, text) {
+				t.Errorf("%s does not show %q", c.name, text)
+			}
+		}
+	}
+	if _, body := h.get(t, "/calculators"); !strings.Contains(body, `name="mass_kg" value="2646"`) || !strings.Contains(body, `name="control_c" value="113"`) {
+		t.Error("the forms do not start out in pounds and Fahrenheit")
 	}
 }
 

@@ -84,12 +84,21 @@ func meant(e *honey.RangeError) any {
 	return nil
 }
 
-// refusalText is what the science says of a figure it refuses.
+// refusalText is what the science says of a figure it refuses, and of which item
+// of a list it says so.
 func refusalText(err error) say.Text {
-	if outside, ok := err.(*honey.RangeError); ok {
-		return ledger.Outside(outside)
+	var outside *honey.RangeError
+	if !errors.As(err, &outside) {
+		return say.F("%s.", say.Capital(say.Of(err)))
 	}
-	return say.F("%s.", say.Capital(say.Of(err)))
+	where := strings.TrimSuffix(err.Error(), outside.Error())
+	if stage, ok := strings.CutPrefix(where, "stage "); ok {
+		return say.F("Stage %s: %s.", strings.TrimSuffix(stage, ": "), ledger.Outside(outside))
+	}
+	if where != "" {
+		return say.Verbatim(sentence(err.Error()))
+	}
+	return say.F("%s.", say.Capital(ledger.Outside(outside)))
 }
 
 // sentence gives a phrase its capital letter and its full stop.

@@ -57,7 +57,7 @@ const uprightTank = "form=upright_cylinder&diameter_cm=110&height_cm=150&"
 func flatBadQuestions() []badQuestion {
 	return []badQuestion{
 		{name: "a tank at 113 C", path: "density?moisture_pct=17.2&temperature_c=113", pointer: "query:temperature_c",
-			says: "from 0 to 80 C; it looks like Fahrenheit: 113 F is 45.0 C", sent: 113, didMean: 45},
+			says: "from 0 °C to 80 °C; it looks like Fahrenheit: 113 F is 45.0 C", sent: 113, didMean: 45},
 		{name: "a moisture as a fraction", path: "density?moisture_pct=0.172", pointer: "query:moisture_pct",
 			says: "from 10 to 30 %; it looks like a fraction: send 17.2 for 17.2 %", sent: 0.172, didMean: 17.2},
 		{name: "a figure that is none", path: "density?moisture_pct=NaN", pointer: "query:moisture_pct", says: "number with a point", sent: "NaN"},
@@ -90,9 +90,9 @@ func flatBadQuestions() []badQuestion {
 			says: "it looks like Fahrenheit: 77 F is 25.0 C", sent: 77, didMean: 25},
 		{name: "an instrument worse than any", path: "moisture?brix_deg=81&instrument_std_uncertainty=9", pointer: "query:instrument_std_uncertainty", says: "from 0 to 5"},
 		{name: "an index for honey that is no honey", path: "refractive-index?moisture_pct=27", pointer: "query:moisture_pct", says: "from 13 to 25 %", sent: 27},
-		{name: "viscosity in the cold", path: "viscosity?moisture_pct=17&temperature_c=4", pointer: "query:temperature_c", says: "from 10 to 75 C", sent: 4},
+		{name: "viscosity in the cold", path: "viscosity?moisture_pct=17&temperature_c=4", pointer: "query:temperature_c", says: "from 10 °C to 75 °C", sent: 4},
 		{name: "specific heat of syrup", path: "specific-heat?moisture_pct=34", pointer: "query:moisture_pct", says: "from 10 to 30 %", sent: 34},
-		{name: "conductivity above its range", path: "thermal-conductivity?moisture_pct=17&temperature_c=95", pointer: "query:temperature_c", says: "from 0 to 80 C", didMean: 35},
+		{name: "conductivity above its range", path: "thermal-conductivity?moisture_pct=17&temperature_c=95", pointer: "query:temperature_c", says: "from 0 °C to 80 °C", didMean: 35},
 		{name: "water activity above its range", path: "water-activity?moisture_pct=23", pointer: "query:moisture_pct", says: "from 13 to 21 %", sent: 23},
 		{name: "more crystals than glucose", path: "granulation?moisture_pct=18&crystals_pct=60", pointer: "query:crystals_pct", says: "from 0 to 45", sent: 60},
 		{name: "an uncertainty below nothing", path: "granulation?moisture_pct=18&crystals_pct=6&moisture_std_uncertainty_pct=-1",
@@ -102,7 +102,7 @@ func flatBadQuestions() []badQuestion {
 		{name: "optical density on a Canadian scale", path: "colour?optical_density_560nm=0.5&scale=canada_bulk", pointer: "query:scale", says: "united_states only", sent: "canada_bulk"},
 		{name: "a scale that is none", path: "colour-classes?scale=lovibond", pointer: "query:scale", says: "one of united_states, canada_bulk, canada_consumer", sent: "lovibond"},
 		{name: "hours at 113 C", path: "hours-until-hmf?hmf_mg_per_kg=4&temperature_c=113", pointer: "query:temperature_c",
-			says: "from -40 to 100 C; it looks like Fahrenheit: 113 F is 45.0 C", sent: 113, didMean: 45},
+			says: "from -40 °C to 100 °C; it looks like Fahrenheit: 113 F is 45.0 C", sent: 113, didMean: 45},
 		{name: "HMF below nothing", path: "hours-until-hmf?hmf_mg_per_kg=-1&temperature_c=45", pointer: "query:hmf_mg_per_kg", says: "from 0 to 1000 mg/kg", sent: -1},
 		{name: "diastase of nothing", path: "hours-until-diastase?diastase_dn=0&temperature_c=45", pointer: "query:diastase_dn", says: "above 0"},
 		{name: "a job of no length", path: "highest-temperature-for-hmf?hours=0&hmf_mg_per_kg=4", pointer: "query:hours", says: "longer than nothing"},
@@ -133,7 +133,7 @@ func historyBadQuestions() []badQuestion {
 			pointer: "/history/points/1/temperature_c", says: "it looks like Fahrenheit: 113 F is 45.0 C", sent: 113, didMean: 45},
 		{name: "a gap of two days that nothing fills", path: "heat-exposure", body: exposed(long), pointer: "/history", says: "(48 h): say the store's usual temperature"},
 		{name: "a store at 68 C in Fahrenheit", path: "heat-exposure", body: exposed(with(long, "usual_temperature_c", 168)), pointer: "/history/usual_temperature_c",
-			says: "from -40 to 100 C", sent: 168, didMean: 75.6},
+			says: "from -40 °C to 100 °C", sent: 168, didMean: 75.6},
 		{name: "a set point that ends before it begins", path: "heat-exposure",
 			body:    exposed(M{"set_points": []M{{"from": at(21, "9:00"), "to": at(21, "8:00"), "temperature_c": 30}}}),
 			pointer: "/history/set_points/0", says: "not after its start"},
@@ -149,7 +149,7 @@ func historyBadQuestions() []badQuestion {
 			body:    with(exposed(M{"points": []M{first, second}}), "rates", M{"diastase": M{"rate_per_day": 0, "at_c": 50, "activation_energy_kj_per_mol": 140}}),
 			pointer: "/rates/diastase/rate_per_day", says: "above zero"},
 		{name: "a reference in Fahrenheit", path: "heat-exposure", body: with(exposed(M{"points": []M{first, second}}), "reference_temperature_c", 104),
-			pointer: "/reference_temperature_c", says: "from -40 to 100 C", didMean: 40},
+			pointer: "/reference_temperature_c", says: "from -40 °C to 100 °C", didMean: 40},
 		{name: "invertase below nothing", path: "heat-exposure", body: with(exposed(M{"points": []M{first, second}}), "honey", M{"invertase": -4}),
 			pointer: "/honey/invertase", says: "from 0 to 10000", sent: -4},
 		{name: "a file in Fahrenheit told to be Celsius", path: "heat-exposure", body: file("time,temp C\n2026-08-21T08:00:00Z,113\n"),
@@ -180,13 +180,13 @@ func warmingBadQuestions() []badQuestion {
 	loss := M{"mass_kg": 1200, "moisture_pct": 17.4, "heater_w": 0, "ambient_c": 18, "log": log}
 	return []badQuestion{
 		{name: "a tank that starts at 113 C", path: "warming", body: with(good, "start_temperature_c", 113), pointer: "/start_temperature_c",
-			says: "from -40 to 80 C", sent: 113, didMean: 45},
+			says: "from -40 °C to 80 °C", sent: 113, didMean: 45},
 		{name: "a control point of 113 C", path: "warming", body: staged("control_c", 113), pointer: "/stages/1/control_c",
 			says: "it looks like Fahrenheit: 113 F is 45.0 C", sent: 113, didMean: 45},
 		{name: "a heater without a control point", path: "warming", body: staged("control_c", nil), pointer: "/stages/1/control_c", says: "needs a control point"},
 		{name: "a stage of no length", path: "warming", body: staged("hours", 0), pointer: "/stages/1", says: "longer than nothing"},
 		{name: "a heater in kilowatts below nothing", path: "warming", body: staged("heater_w", -2), pointer: "/stages/1/heater_w", says: "from 0 to 200000 W", sent: -2},
-		{name: "a room at 70 F", path: "warming", body: staged("ambient_c", 70), pointer: "/stages/1/ambient_c", says: "from -40 to 60 C", sent: 70, didMean: 21.1},
+		{name: "a room at 70 F", path: "warming", body: staged("ambient_c", 70), pointer: "/stages/1/ambient_c", says: "from -40 °C to 60 °C", sent: 70, didMean: 21.1},
 		{name: "a tank's moisture as a fraction", path: "warming", body: tanked("moisture_pct", 0.174), pointer: "/tank/moisture_pct",
 			says: "it looks like a fraction", sent: 0.174, didMean: 17.4},
 		{name: "a tank without its losses", path: "warming", body: tanked("loss_w_per_k", nil), pointer: "/tank/loss_w_per_k", says: "loss_w_per_k, surface"},
@@ -199,7 +199,7 @@ func warmingBadQuestions() []badQuestion {
 		{name: "a log too short for losses", path: "loss-coefficient", body: with(loss, "log", M{"points": []M{point(at(21, "8:00"), 45), point(at(21, "8:20"), 44)}}),
 			pointer: "/log", says: "at least three readings over an hour"},
 		{name: "a tank as warm as its room", path: "loss-coefficient", body: with(loss, "ambient_c", 44), pointer: "/log", says: "at least 2 K"},
-		{name: "a cooling tank of no mass", path: "loss-coefficient", body: with(loss, "mass_kg", 0), pointer: "/mass_kg", says: "from 0.1 to 100000 kg", sent: 0},
+		{name: "a cooling tank of no mass", path: "loss-coefficient", body: with(loss, "mass_kg", 0), pointer: "/mass_kg", says: "from 0.1 kg to 100000 kg", sent: 0},
 	}
 }
 

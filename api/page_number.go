@@ -2,10 +2,12 @@ package api
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 )
 
 // decimalMark is what stands before the decimals in the reader's region.
@@ -13,22 +15,49 @@ func (t tongue) decimalMark() string {
 	return strings.Trim(t.Region.FmtNumber(0.5, 1), "05")
 }
 
-// parse reads a number that somebody typed on a page, with the decimal mark of
-// the reader's region and spaces between thousands, if any. Another region's mark
-// is refused and never guessed at: 1.234 is one and a bit to one reader and a
-// thousand to another.
+// parse reads a number as people type it on a page: with the decimal mark of the
+// reader's region or the other one, with or without marks between thousands.
+// Where a mark may be either it is refused and never guessed at: where decimals
+// come after a comma, 1.234 is one and a bit to some and a thousand to others.
 func (t tongue) parse(typed string) (float64, error) {
-	plain := strings.NewReplacer(" ", "", "\u00a0", "", "\u202f", "", "\u2212", "-").Replace(typed)
 	mark := t.decimalMark()
-	if other := map[string]string{",": ".", ".": ","}[mark]; strings.Contains(plain, other) {
-		return 0, fault.New(fault.Invalid, "%s can be read in two ways. Write decimals after a %s and leave thousands together: %s.",
-			typed, mark, "1234"+mark+"5")
+	other := map[string]string{".": ",", ",": "."}[mark]
+	plain := typedSpaces.Replace(strings.TrimSpace(typed))
+	switch {
+	case mixedMarks.MatchString(plain):
+		last := strings.LastIndexAny(plain, ".,")
+		plain = strings.NewReplacer(".", "", ",", "").Replace(plain[:last]) + "." + plain[last+1:]
+	case repeatedMarks.MatchString(plain):
+		plain = strings.NewReplacer(".", "", ",", "").Replace(plain)
+	case thousandsOrNot.MatchString(plain) && strings.Contains(plain, other):
+		return 0, fault.New(fault.Invalid, "Is that %s or %s? Write it without a mark between thousands.",
+			strings.Replace(plain, other, "", 1), strings.Replace(plain, other, mark, 1))
+	default:
+		plain = strings.Replace(plain, ",", ".", 1)
 	}
-	v, err := strconv.ParseFloat(strings.Replace(plain, mark, ".", 1), 64)
-	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) || strings.ContainsAny(plain, "xXeEpP_") {
-		return 0, fault.New(fault.Invalid, "%s is no number; %s would be one.", typed, "17"+mark+"4")
+	v, err := strconv.ParseFloat(plain, 64)
+	if err != nil || !plainNumber.MatchString(plain) {
+		return 0, fault.New(fault.Invalid, "%s is no number; %s would be one.", say.Quoted(typed), "17"+mark+"4")
 	}
 	return v, nil
+}
+
+var (
+	// typedSpaces leaves out what some write between thousands, and takes a
+	// typeset minus for one.
+	typedSpaces = strings.NewReplacer(" ", "", "\u00a0", "", "\u202f", "", "\u2019", "", minus, "-")
+	// mixedMarks is 1.234,5 or 1,234.5; repeatedMarks 1.234.567 or 1,234,567.
+	mixedMarks    = regexp.MustCompile(`^-?\d{1,3}(?:(?:\.\d{3})+,|(?:,\d{3})+\.)\d+$`)
+	repeatedMarks = regexp.MustCompile(`^-?\d{1,3}(?:(?:\.\d{3}){2,}|(?:,\d{3}){2,})$`)
+	// thousandsOrNot is a number whose one mark may part thousands.
+	thousandsOrNot = regexp.MustCompile(`^-?[1-9]\d{0,2}[.,]\d{3}$`)
+	plainNumber    = regexp.MustCompile(`^-?(?:\d+\.?\d*|\.\d+)$`)
+)
+
+// typed is a figure as a reader would type it: the region's decimal mark, and no
+// mark between thousands.
+func (t tongue) typed(v float64, places int) string {
+	return strings.Replace(say.Plain(v, -places), ".", t.decimalMark(), 1)
 }
 
 // roundTo rounds to so many places.

@@ -1,40 +1,73 @@
 package api
 
 import (
+	"errors"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
 )
 
-func TestANumberIsReadWithTheMarkOfTheReadersRegion(t *testing.T) {
+func readerFrom(tag string) figures {
+	return figuresFor(tongueFor(tag), db.Outfit{Units: "metric"}, nil)
+}
+
+func TestANumberIsReadAsTheReadersRegionWritesIt(t *testing.T) {
 	t.Parallel()
-	for _, test := range []struct {
-		region, typed string
-		want          float64
-		ok            bool
+	for _, c := range []struct {
+		tag, typed string
+		want       float64
 	}{
-		{"es-ES", "17,4", 17.4, true},
-		{"es-ES", "1 234,5", 1234.5, true},
-		{"es-ES", "17.4", 0, false},
-		{"es-ES", "1.234", 0, false},
-		{"es-MX", "17.4", 17.4, true},
-		{"en-US", "17.4", 17.4, true},
-		{"en-US", "-3", -3, true},
-		{"en-GB", "\u22123", -3, true},
-		{"en-US", "17,4", 0, false},
-		{"en-US", "1,234", 0, false},
-		{"en-US", "61 lb", 0, false},
-		{"en-US", "1e9", 0, false},
-		{"en-US", "0x10", 0, false},
-		{"en-US", "NaN", 0, false},
-		{"en-US", "", 0, false},
-		{"es-ES", "1,2,3", 0, false},
+		{"en-GB", "17.4", 17.4}, {"en-GB", "17,4", 17.4}, {"en-GB", "1.234", 1.234}, {"en-GB", "1,234.5", 1234.5}, {"en-GB", "1.234,5", 1234.5},
+		{"en-GB", "1,234,567", 1234567}, {"en-GB", " 1 200 ", 1200}, {"en-GB", "0,125", 0.125}, {"en-GB", "1.4935", 1.4935}, {"en-GB", ".5", 0.5},
+		{"en-US", "-3", -3}, {"es-ES", "1 234,5", 1234.5},
+		{"es-ES", "17,4", 17.4}, {"es-ES", "17.4", 17.4}, {"es-ES", "1,234", 1.234}, {"es-ES", "1.234,5", 1234.5}, {"es-ES", "1.234.567", 1234567},
+		{"es-ES", "1,4935", 1.4935}, {"es-ES", "1.4935", 1.4935}, {"es-ES", "0.125", 0.125}, {"es-ES", "\u22125", -5}, {"es-ES", "-40", -40},
+		{"es-MX", "17.4", 17.4}, {"es-MX", "1.234", 1.234}, {"es-AR", "1,234", 1.234}, {"es-ES", "12\u00a0345,6", 12345.6},
 	} {
-		got, err := tongueFor(test.region).parse(test.typed)
-		if (err == nil) != test.ok || got != test.want {
-			t.Errorf("%q in %s is %v, %v", test.typed, test.region, got, err)
+		if got, err := readerFrom(c.tag).parse(c.typed); got != c.want || err != nil {
+			t.Errorf("%s: %q is read as %v (%v), not %v", c.tag, c.typed, got, err, c.want)
 		}
 	}
+}
+
+func TestANumberThatMayBeTwoIsRefused(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ tag, typed, says string }{
+		{"en-GB", "1,234", "Is that 1234 or 1.234? Write it without a mark between thousands."},
+		{"es-MX", "1,234", "¿Es 1234 o 1.234?"},
+		{"es-ES", "1.234", "¿Es 1234 o 1,234?"},
+		{"es-AR", "-12.500", "¿Es -12500 o -12,500?"},
+		{"es-ES", "seca", `"seca" no es un número; 17,4 lo sería.`},
+		{"en-GB", "dry", `"dry" is no number; 17.4 would be one.`},
+		{"en-GB", "1,2,3", `"1,2,3" is no number`}, {"en-GB", "1e3", `"1e3" is no number`}, {"en-US", "0x10", `"0x10" is no number`},
+		{"en-GB", "NaN", `"NaN" is no number`}, {"en-GB", "--5", `"--5" is no number`}, {"en-GB", "12,34,567", `"12,34,567" is no number`},
+		{"en-US", "61 lb", `"61 lb" is no number`}, {"en-US", "", `"" is no number`}, {"es-ES", "1,2,3", `"1,2,3" no es un número`},
+	} {
+		f := readerFrom(c.tag)
+		_, err := f.parse(c.typed)
+		var refused *fault.Error
+		if !errors.As(err, &refused) || !strings.HasPrefix(refused.Message.In(f), c.says) {
+			t.Errorf("%s: %q is told %v", c.tag, c.typed, err)
+		}
+	}
+}
+
+// What the page writes can be typed back, wherever the reader is.
+func TestWhatIsShownCanBeTypedBack(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		f := readerFrom(rapid.SampledFrom([]string{"en-GB", "en-US", "es-ES", "es-MX", "es-AR", "es-CL", "es-UY"}).Draw(t, "tag"))
+		want := float64(rapid.IntRange(-10_000_000, 10_000_000).Draw(t, "tenths")) / 10
+		for _, text := range []string{f.number(want, 1), f.typed(want, 1)} {
+			if got, err := f.parse(text); got != want || err != nil {
+				t.Fatalf("%s is read as %v (%v)", text, got, err)
+			}
+		}
+	})
 }
 
 func TestWhatAFormShowsIsReadBackAsItWas(t *testing.T) {

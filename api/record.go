@@ -7,9 +7,9 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
-	"pullbook/domain/say"
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 

@@ -31,6 +31,12 @@ func enumerations() map[string][]string {
 	for _, r := range holdReasons {
 		add("held|", string(r))
 	}
+	for _, how := range []ledger.Allocation{ledger.Weighed, ledger.SharedOut, ledger.OnePull, ledger.NoSupers} {
+		add("told|", string(how))
+	}
+	add("quantity|", "HMF at the start", "limit of HMF", "diastase at the start", "limit of diastase")
+	add("unit|", "%")
+	add("form|", "upright_cylinder", "lying_cylinder", "box", "dip_table")
 	for _, n := range nav {
 		out["nav"] = append(out["nav"], n.Name)
 	}

@@ -16,8 +16,8 @@ import (
 
 // saidAt gives, by the name of what is called, which argument is the sentence.
 var saidAt = map[string]int{
-	"say.F": 0, "say.Errorf": 0, "f.say": 0, "m.say": 0, "p.showAccount": 1, "voice.say": 0, "fault.New": 1,
-	"c.wrong": 2, "c.clash": 2, "p.add": 2, "parameterFault": 2,
+	"say.F": 0, "say.Errorf": 0, "fault.New": 1, "F": 0, "inOne": 1, "p.showAccount": 1,
+	"c.wrong": 2, "c.clash": 2, "p.add": 2, "wrong.add": 2, "parameterFault": 2,
 }
 
 // spoken is what the program says: each English sentence, with where it stands,
@@ -57,9 +57,11 @@ func (s spoken) readGo(t *testing.T, path string) {
 	ast.Inspect(source, func(n ast.Node) bool {
 		switch x := n.(type) {
 		case *ast.CallExpr:
-			if at, ok := saidAt[nameOf(x.Fun)]; ok && at < len(x.Args) {
+			name := nameOf(x.Fun)
+			if at, ok := saidAt[name]; (ok || strings.HasSuffix(name, ".say")) && at < len(x.Args) {
 				s.said(x.Args[at], path)
 			}
+			s.readRange(x, path)
 		case *ast.CompositeLit:
 			if name := nameOf(x.Type); name == "say.Plural" || strings.HasSuffix(name, "Hint") {
 				for _, e := range x.Elts {
@@ -69,9 +71,60 @@ func (s spoken) readGo(t *testing.T, path string) {
 					s.said(e, path)
 				}
 			}
+			s.readFigures(x, path)
+		case *ast.AssignStmt:
+			if strings.HasSuffix(nameOf(x.Lhs[0]), "int.Format") {
+				s.said(x.Rhs[0], path)
+			}
+		case *ast.ValueSpec:
+			if strings.HasPrefix(x.Names[0].Name, "caution") {
+				s.said(x.Values[0], path)
+			}
 		}
 		return true
 	})
+}
+
+// rangeChecks say by name which quantity they check, and in which unit.
+var rangeChecks = map[string][]string{
+	"checkRange": {"quantity|", "unit|"}, "uncertaintyRange": {"quantity|", "unit|"}, "rises": {"quantity|", "unit|"},
+	"side": {"quantity|"}, "checkTemperature": {"quantity|"}, "checkTemperatureUpTo": {"quantity|"},
+}
+
+func (s spoken) readRange(x *ast.CallExpr, path string) {
+	for i, beginning := range rangeChecks[nameOf(x.Fun)] {
+		if literal, ok := x.Args[i].(*ast.BasicLit); ok {
+			if text, err := strconv.Unquote(literal.Value); err == nil {
+				s.sentences[beginning+text] = path
+			}
+		}
+	}
+}
+
+// readFigures reads the formulas that answers name, and the quantities and
+// units of what the science refuses.
+func (s spoken) readFigures(x *ast.CompositeLit, path string) {
+	beginnings := map[string]string{"Of": "", "Name": ""}
+	switch name := nameOf(x.Type); {
+	case strings.HasSuffix(name, "RangeError"):
+		beginnings = map[string]string{"Quantity": "quantity|", "Unit": "unit|"}
+	case name != "openapi.FormulaUsed":
+		return
+	}
+	for _, e := range x.Elts {
+		pair, ok := e.(*ast.KeyValueExpr)
+		if !ok {
+			continue
+		}
+		beginning, ours := beginnings[nameOf(pair.Key)]
+		literal, ok := pair.Value.(*ast.BasicLit)
+		if !ours || !ok {
+			continue
+		}
+		if text, err := strconv.Unquote(literal.Value); err == nil {
+			s.sentences[beginning+text] = path
+		}
+	}
 }
 
 // said takes a literal, or a literal with something after it.
@@ -132,7 +185,9 @@ var (
 )
 
 // needsWords reports whether there is more to a sentence than its places.
-func needsWords(sentence string) bool { return letters.MatchString(place.ReplaceAllString(sentence, "")) }
+func needsWords(sentence string) bool {
+	return letters.MatchString(place.ReplaceAllString(sentence, ""))
+}
 
 func TestEverySentenceIsInTheCatalogue(t *testing.T) {
 	t.Parallel()

@@ -1,9 +1,9 @@
 package heat
 
 import (
-	"errors"
-	"fmt"
 	"math"
+
+	"pullbook/domain/say"
 )
 
 // HoursUntilHMF returns after how many hours at a constant temperature HMF
@@ -51,7 +51,7 @@ func (k Kinetics) HighestTemperatureForHMF(hours, startMgPerKg, limitMgPerKg flo
 		return Band{}, err
 	}
 	if startMgPerKg >= limitMgPerKg {
-		return Band{}, fmt.Errorf("HMF is %.4g mg/kg at the start, which leaves nothing to the limit of %.4g: no temperature is low enough", startMgPerKg, limitMgPerKg)
+		return Band{}, say.Errorf("HMF is %s mg/kg at the start, which leaves nothing to the limit of %s: no temperature is low enough", say.Figure(startMgPerKg), say.Figure(limitMgPerKg))
 	}
 	return k.HMF.highestFor(limitMgPerKg-startMgPerKg, hours)
 }
@@ -67,7 +67,7 @@ func (k Kinetics) HighestTemperatureForDiastase(hours, startDN, limitDN float64)
 		return Band{}, err
 	}
 	if exposure <= 0 {
-		return Band{}, fmt.Errorf("diastase is %.4g at the start, which leaves nothing to the limit of %.4g: no temperature is low enough", startDN, limitDN)
+		return Band{}, say.Errorf("diastase is %s at the start, which leaves nothing to the limit of %s: no temperature is low enough", say.Figure(startDN), say.Figure(limitDN))
 	}
 	return k.Diastase.highestFor(exposure, hours)
 }
@@ -81,7 +81,7 @@ func checkJob(start, limit float64, quantity, unit string, highest float64) erro
 
 func diastaseExposure(startDN, limitDN float64) (float64, error) {
 	if startDN <= 0 || limitDN <= 0 {
-		return 0, errors.New("diastase at the start and its limit must both be above 0: a share of nothing cannot be lost")
+		return 0, say.Errorf("diastase at the start and its limit must both be above 0: a share of nothing cannot be lost")
 	}
 	return math.Max(math.Log(startDN/limitDN), 0), nil
 }
@@ -94,7 +94,7 @@ func (r Reaction) hoursFor(exposure, temperatureC float64) Band {
 
 func (r Reaction) highestFor(exposure, hours float64) (Band, error) {
 	if !(hours > 0 && hours <= 10*365.25*24) {
-		return Band{}, fmt.Errorf("the job lasts %.4g h: it must last longer than nothing and at most ten years (87660 h)", hours)
+		return Band{}, say.Errorf("the job lasts %s h: it must last longer than nothing and at most ten years (87660 h)", say.Figure(hours))
 	}
 	perDay := exposure / (hours / 24)
 	f := r.spread()

@@ -1,13 +1,13 @@
 package heat
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strconv"
 	"time"
 
 	"pullbook/domain/honey"
+	"pullbook/domain/say"
 )
 
 // Tank is a body of honey that is warmed or left to cool. Its temperature is
@@ -94,7 +94,7 @@ func Warm(tank Tank, startC float64, stages []Stage) (Course, error) {
 		return Course{}, err
 	}
 	if len(stages) == 0 {
-		return Course{}, errors.New("there is no stage: say for how many hours and with which heater")
+		return Course{}, say.Errorf("there is no stage: say for how many hours and with which heater")
 	}
 	c := Course{tank: tank}
 	at, celsius := 0.0, startC
@@ -103,7 +103,7 @@ func Warm(tank Tank, startC float64, stages []Stage) (Course, error) {
 			return Course{}, fmt.Errorf("stage %d: %w", i+1, err)
 		}
 		if at+s.Hours > 366*24 {
-			return Course{}, errors.New("the stages together last more than a year (8784 h)")
+			return Course{}, say.Errorf("the stages together last more than a year (8784 h)")
 		}
 		capacity, err := tank.capacity(celsius, s)
 		if err != nil {
@@ -139,7 +139,7 @@ func (t Tank) check() error {
 
 func (s Stage) check() error {
 	if !(s.Hours > 0) {
-		return fmt.Errorf("it lasts %.4g h: it must last longer than nothing", s.Hours)
+		return say.Errorf("it lasts %s h: it must last longer than nothing", say.Figure(s.Hours))
 	}
 	if err := checkRange("heater power", "W", s.HeaterW, 0, 200_000); err != nil {
 		return err

@@ -434,7 +434,7 @@ func moistureFault(m *MoistureReading, cause error) fault.Field {
 	}
 	f.Message = say.F("No honey has %s of %s: %s to %s can be recorded.", what, say.Figure(m.AsRead), say.Figure(low), say.Figure(high))
 	if r := new(honey.RangeError); errors.As(cause, &r) && low <= m.AsRead && m.AsRead <= high {
-		f.Message = Outside(r)
+		f.Message = say.F("%s.", say.Capital(Outside(r)))
 		if strings.Contains(r.Quantity, "temperature") {
 			f.Pointer, f.Sent = "/sample_temperature_c", r.Got
 		}

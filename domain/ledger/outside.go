@@ -3,35 +3,61 @@ package ledger
 import (
 	"errors"
 	"math"
+	"regexp"
 
 	"pullbook/domain/honey"
 	"pullbook/domain/say"
 )
 
-// Outside is a figure that honey or a formula does not allow, as a sentence.
+// Outside is a figure that honey or a formula does not allow, as a sentence
+// without capital and full stop.
 func Outside(e *honey.RangeError) say.Text {
 	quantity := say.F("quantity|" + e.Quantity)
-	got, low, high := say.Figure(e.Got), say.Figure(e.Min), say.Figure(e.Max)
+	if m := tableRow.FindStringSubmatch(e.Quantity); m != nil {
+		quantity = say.F("%s in row %s of the dip table", say.F("quantity|"+m[1]), m[2])
+	}
+	got, low, high := withUnit(e.Got, e.Unit), withUnit(e.Min, e.Unit), withUnit(e.Max, e.Unit)
 	var text say.Text
 	switch {
 	case math.IsInf(e.Max, 1):
-		text = say.F("%s %s cannot be used: it must be at least %s", quantity, unit(got, e.Unit), unit(low, e.Unit))
+		text = say.F("%s %s cannot be used: it must be at least %s", quantity, got, low)
 	case math.IsInf(e.Min, -1):
-		text = say.F("%s %s cannot be used: it must be at most %s", quantity, unit(got, e.Unit), unit(high, e.Unit))
+		text = say.F("%s %s cannot be used: it must be at most %s", quantity, got, high)
 	default:
-		text = say.F("%s %s cannot be used: it must be from %s to %s", quantity, unit(got, e.Unit), low, unit(high, e.Unit))
+		text = say.F("%s %s cannot be used: it must be from %s to %s", quantity, got, from(e), high)
 	}
 	if e.Hint.Format != "" {
 		text = say.F("%s; %s", text, say.F(e.Hint.Format, e.Hint.Figures...))
 	}
-	return say.F("%s.", say.Capital(text))
+	return text
 }
 
-func unit(n say.Number, unit string) say.Text {
-	if unit == "" {
-		return say.F("%s", n)
+// tableRow is how domain/honey names a figure of a dip table.
+var tableRow = regexp.MustCompile(`^(\w+) in row (\d+) of the dip table$`)
+
+// from is the lower end of a range, without its unit where the upper end says it.
+func from(e *honey.RangeError) say.Text {
+	switch e.Unit {
+	case "C", "kg", "L":
+		return withUnit(e.Min, e.Unit)
 	}
-	return say.F("%s %s", n, say.F("unit|"+unit))
+	return withUnit(e.Min, "")
+}
+
+// withUnit is a figure with its unit, that of the outfit where it is one of
+// mass, temperature or volume.
+func withUnit(v float64, unit string) say.Text {
+	switch unit {
+	case "":
+		return say.F("%s", say.Figure(v))
+	case "C":
+		return say.F("%s", say.Celsius(v))
+	case "kg":
+		return say.F("%s", say.Kg(v))
+	case "L":
+		return say.F("%s", say.Litres(v))
+	}
+	return say.F("%s %s", say.Figure(v), say.F("unit|"+unit))
 }
 
 // said is an error of the science, without a full stop.
