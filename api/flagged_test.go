@@ -51,11 +51,11 @@ var oddities = []odd{
 		// The large tank has 1000 kg less a drum of 270.
 		func(_ *testing.T, s *shed) M {
 			return s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 750)
-		}, "750 kg drawn, the book had 730; 20 kg are unexplained", plainly("mass_kg", 500)},
+		}, "750 kg drawn, the book had 730 kg; 20 kg are unexplained", plainly("mass_kg", 500)},
 	{"a tank filled past its capacity", "over_capacity", "movements",
 		func(_ *testing.T, s *shed) M {
 			return s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 640)
-		}, "640 kg in it, but it holds 600; 40 kg too many", plainly("mass_kg", 600)},
+		}, "640 kg in it, but it holds 600 kg; 40 kg too many", plainly("mass_kg", 600)},
 	{"a moisture of 13.0", "moisture_unusual", "readings",
 		func(_ *testing.T, s *shed) M { return s.aReading("moisture_pct", 13.0) },
 		"moisture 13 % is unusual", plainly("moisture_pct", 18.0)},

@@ -144,7 +144,7 @@ func sayArg(v Voice, arg any) string {
 		if a.N == 1 {
 			form = a.One
 		}
-		return F(form, Number{a.N, -3}).In(v)
+		return F(form, Number{a.N, MassPlaces(a.N)}).In(v)
 	case Number:
 		return v.Number(a.V, a.Places)
 	case int:
