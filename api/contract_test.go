@@ -209,7 +209,7 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		"/v1/reports/instruments/{id}":  "0198b1a0-0007-7000-8000-000000000007",
 	}
 	for _, op := range operations(t) {
-		if isEntry(op) || isCalculator(op) {
+		if isEntry(op) || isCalculator(op) || isStream(op) {
 			continue // recordExamples has sent it; the calculators have examples with their answers
 		}
 		path := op.path
@@ -247,6 +247,9 @@ func requiredQuery(op operation) string {
 	}
 	return "?" + strings.Join(out, "&")
 }
+
+// isStream tells the operation whose answer does not end.
+func isStream(op operation) bool { return op.OperationID == "streamEntries" }
 
 func isEntry(op operation) bool {
 	return op.method == http.MethodPost && strings.HasPrefix(op.OperationID, "record")

@@ -64,6 +64,9 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		if operational(ctx.Path()) {
 			return next(ctx)
 		}
+		if follows(ctx) {
+			return s.limitFollower(ctx, next)
+		}
 		limited, cancel := context.WithTimeout(r.Context(), s.RequestTimeout)
 		defer cancel()
 		select {
@@ -85,4 +88,16 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		ctx.SetRequest(r)
 		return next(ctx)
 	}
+}
+
+// limitFollower bounds how many wait for changes. They wait longer than other
+// requests may take, and end by themselves.
+func (s *Server) limitFollower(ctx echo.Context, next echo.HandlerFunc) error {
+	select {
+	case s.followers <- struct{}{}:
+	default:
+		return fault.New(fault.Busy, "Too many wait for changes at once. Try again later, or ask without waiting.")
+	}
+	defer func() { <-s.followers }()
+	return next(ctx)
 }

@@ -34,7 +34,7 @@ func TestWhateverIsSentIsAnsweredByTheContract(t *testing.T) {
 			for _, op := range operations(t) {
 				if op.RequestBody != nil {
 					takers = append(takers, op)
-				} else {
+				} else if !isStream(op) && op.OperationID != "followEntries" { // which wait
 					givers = append(givers, op)
 				}
 			}

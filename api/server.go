@@ -27,7 +27,13 @@ type Config struct {
 	// PublicURL is the address under which others reach the service, without a
 	// path; where it is empty, that of each request.
 	PublicURL string
-	Log       *slog.Logger
+	// Following bounds how many requests may wait for changes at once, beside
+	// those.
+	Following int
+	// Serving ends when the service is asked to stop, so that those who wait
+	// are let go; nil where nobody asks.
+	Serving context.Context
+	Log     *slog.Logger
 	// Now is the service's clock.
 	Now func() time.Time
 }
@@ -38,6 +44,7 @@ func DefaultConfig() Config {
 		MaxBodyBytes:   4 << 20,
 		RequestTimeout: 30 * time.Second,
 		Concurrent:     256,
+		Following:      256,
 		Log:            slog.Default(),
 		Now:            time.Now,
 	}
@@ -55,7 +62,7 @@ type Server struct {
 	sessions sessions
 	// places are taken by the requests being served. (A middleware is made anew
 	// for each request, and so cannot keep them itself.)
-	places chan struct{}
+	places, followers chan struct{}
 	// wrongKeys counts the wrong feed keys that came lately.
 	wrongKeys *wrongKeys
 }
@@ -67,7 +74,8 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent), wrongKeys: newWrongKeys(config.Now)}
+	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent), wrongKeys: newWrongKeys(config.Now),
+		followers: make(chan struct{}, config.Following)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem

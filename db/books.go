@@ -26,6 +26,7 @@ type Books struct {
 	most    int
 	reading singleflight.Group
 	keys    sync.Map // SHA-256 of a token that is good -> Principal
+	watches watches
 }
 
 // live is one outfit's book in memory.

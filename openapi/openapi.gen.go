@@ -3840,6 +3840,17 @@ type Flag struct {
 	Unlikely *float64 `json:"unlikely,omitempty"`
 }
 
+// Followed defines model for Followed.
+type Followed struct {
+	Entries []Entry `json:"entries"`
+
+	// LastEntry the last entry of the book
+	LastEntry int64 `json:"last_entry"`
+
+	// Through the last entry of this answer: send it as since next time
+	Through int64 `json:"through"`
+}
+
 // FormulaUsed defines model for FormulaUsed.
 type FormulaUsed struct {
 	// Name the formula or model
@@ -9398,6 +9409,24 @@ type ListCalibrationsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// FollowEntriesParams defines parameters for FollowEntries.
+type FollowEntriesParams struct {
+	// Since the last entry that is known; 0: none
+	Since int64 `form:"since" json:"since"`
+
+	// WaitSeconds how long to wait where nothing is new
+	WaitSeconds *int `form:"wait_seconds,omitempty" json:"wait_seconds,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+}
+
+// StreamEntriesParams defines parameters for StreamEntries.
+type StreamEntriesParams struct {
+	// Since the last entry that is known, where no Last-Event-ID is sent; left out: none
+	Since *int64 `form:"since,omitempty" json:"since,omitempty"`
+}
+
 // ListChecksParams defines parameters for ListChecks.
 type ListChecksParams struct {
 	// Lot only what is about this lot or its containers
@@ -10926,6 +10955,20 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/calibrations (the `RecordCalibration` operationId).
 	RecordCalibration(ctx context.Context, body RecordCalibrationJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// FollowEntries The entries since one, in order; waits for them if asked to
+	//
+	// Each entry comes once, without a gap: send through as since next time. A poll that waits is answered as soon as something is recorded, whichever process took it.
+	//
+	// Corresponds with GET /v1/changes (the `FollowEntries` operationId).
+	FollowEntries(ctx context.Context, params *FollowEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// StreamEntries The entries since one and then each as it is recorded, as server-sent events
+	//
+	// An event named entry for each, with the entry's number as its id and the entry as its data. A client that comes again sends the id that came last as Last-Event-ID, and misses none. A comment comes every 15 s where nothing is new.
+	//
+	// Corresponds with GET /v1/changes/stream (the `StreamEntries` operationId).
+	StreamEntries(ctx context.Context, params *StreamEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListChecks List checks, in order of their numbers
 	//
@@ -12487,6 +12530,40 @@ func (c *Client) RecordCalibrationWithBody(ctx context.Context, contentType stri
 // Corresponds with POST /v1/calibrations (the `RecordCalibration` operationId).
 func (c *Client) RecordCalibration(ctx context.Context, body RecordCalibrationJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordCalibrationRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// FollowEntries The entries since one, in order; waits for them if asked to
+//
+// Each entry comes once, without a gap: send through as since next time. A poll that waits is answered as soon as something is recorded, whichever process took it.
+//
+// Corresponds with GET /v1/changes (the `FollowEntries` operationId).
+func (c *Client) FollowEntries(ctx context.Context, params *FollowEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewFollowEntriesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// StreamEntries The entries since one and then each as it is recorded, as server-sent events
+//
+// An event named entry for each, with the entry's number as its id and the entry as its data. A client that comes again sends the id that came last as Last-Event-ID, and misses none. A comment comes every 15 s where nothing is new.
+//
+// Corresponds with GET /v1/changes/stream (the `StreamEntries` operationId).
+func (c *Client) StreamEntries(ctx context.Context, params *StreamEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewStreamEntriesRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -18278,6 +18355,134 @@ func NewRecordCalibrationRequestWithBody(server string, contentType string, body
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewFollowEntriesRequest constructs an http.Request for the FollowEntries method
+func NewFollowEntriesRequest(server string, params *FollowEntriesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/changes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+			return nil, err
+		} else {
+			for _, qp := range strings.Split(queryFrag, "&") {
+				rawQueryFragments = append(rawQueryFragments, qp)
+			}
+		}
+
+		if params.WaitSeconds != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "wait_seconds", *params.WaitSeconds, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewStreamEntriesRequest constructs an http.Request for the StreamEntries method
+func NewStreamEntriesRequest(server string, params *StreamEntriesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/changes/stream")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -25924,6 +26129,24 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/calibrations (the `RecordCalibration` operationId).
 	RecordCalibrationWithResponse(ctx context.Context, body RecordCalibrationJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordCalibrationResponse, error)
 
+	// FollowEntriesWithResponse The entries since one, in order; waits for them if asked to
+	//
+	// Each entry comes once, without a gap: send through as since next time. A poll that waits is answered as soon as something is recorded, whichever process took it.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/changes (the `FollowEntries` operationId).
+	FollowEntriesWithResponse(ctx context.Context, params *FollowEntriesParams, reqEditors ...RequestEditorFn) (*FollowEntriesResponse, error)
+
+	// StreamEntriesWithResponse The entries since one and then each as it is recorded, as server-sent events
+	//
+	// An event named entry for each, with the entry's number as its id and the entry as its data. A client that comes again sends the id that came last as Last-Event-ID, and misses none. A comment comes every 15 s where nothing is new.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/changes/stream (the `StreamEntries` operationId).
+	StreamEntriesWithResponse(ctx context.Context, params *StreamEntriesParams, reqEditors ...RequestEditorFn) (*StreamEntriesResponse, error)
+
 	// ListChecksWithResponse List checks, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -28826,6 +29049,95 @@ func (r RecordCalibrationResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordCalibrationResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type FollowEntriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Followed
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r FollowEntriesResponse) GetJSON200() *Followed {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r FollowEntriesResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r FollowEntriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r FollowEntriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r FollowEntriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r FollowEntriesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type StreamEntriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r StreamEntriesResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r StreamEntriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r StreamEntriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r StreamEntriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r StreamEntriesResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -34550,6 +34862,36 @@ func (c *ClientWithResponses) RecordCalibrationWithResponse(ctx context.Context,
 	return ParseRecordCalibrationResponse(rsp)
 }
 
+// FollowEntriesWithResponse The entries since one, in order; waits for them if asked to
+//
+// Each entry comes once, without a gap: send through as since next time. A poll that waits is answered as soon as something is recorded, whichever process took it.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/changes (the `FollowEntries` operationId).
+func (c *ClientWithResponses) FollowEntriesWithResponse(ctx context.Context, params *FollowEntriesParams, reqEditors ...RequestEditorFn) (*FollowEntriesResponse, error) {
+	rsp, err := c.FollowEntries(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseFollowEntriesResponse(rsp)
+}
+
+// StreamEntriesWithResponse The entries since one and then each as it is recorded, as server-sent events
+//
+// An event named entry for each, with the entry's number as its id and the entry as its data. A client that comes again sends the id that came last as Last-Event-ID, and misses none. A comment comes every 15 s where nothing is new.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/changes/stream (the `StreamEntries` operationId).
+func (c *ClientWithResponses) StreamEntriesWithResponse(ctx context.Context, params *StreamEntriesParams, reqEditors ...RequestEditorFn) (*StreamEntriesResponse, error) {
+	rsp, err := c.StreamEntries(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseStreamEntriesResponse(rsp)
+}
+
 // ListChecksWithResponse List checks, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -37890,6 +38232,65 @@ func ParseRecordCalibrationResponse(rsp *http.Response) (*RecordCalibrationRespo
 			headers.Location = &value
 		}
 		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseFollowEntriesResponse parses an HTTP response from a FollowEntriesWithResponse call
+func ParseFollowEntriesResponse(rsp *http.Response) (*FollowEntriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &FollowEntriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Followed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseStreamEntriesResponse parses an HTTP response from a StreamEntriesWithResponse call
+func ParseStreamEntriesResponse(rsp *http.Response) (*StreamEntriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &StreamEntriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
 	}
 
 	return response, nil
@@ -42579,6 +42980,12 @@ type ServerInterface interface {
 	// RecordCalibration Record a calibration
 	// (POST /v1/calibrations)
 	RecordCalibration(ctx echo.Context) error
+	// FollowEntries The entries since one, in order; waits for them if asked to
+	// (GET /v1/changes)
+	FollowEntries(ctx echo.Context, params FollowEntriesParams) error
+	// StreamEntries The entries since one and then each as it is recorded, as server-sent events
+	// (GET /v1/changes/stream)
+	StreamEntries(ctx echo.Context, params StreamEntriesParams) error
 	// ListChecks List checks, in order of their numbers
 	// (GET /v1/checks)
 	ListChecks(ctx echo.Context, params ListChecksParams) error
@@ -44626,6 +45033,56 @@ func (w *ServerInterfaceWrapper) RecordCalibration(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordCalibration(ctx)
+	return err
+}
+
+// FollowEntries converts echo context to params.
+func (w *ServerInterfaceWrapper) FollowEntries(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FollowEntriesParams
+	// ------------- Required query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "wait_seconds" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "wait_seconds", ctx.QueryParams(), &params.WaitSeconds, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter wait_seconds: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.FollowEntries(ctx, params)
+	return err
+}
+
+// StreamEntries converts echo context to params.
+func (w *ServerInterfaceWrapper) StreamEntries(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params StreamEntriesParams
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.StreamEntries(ctx, params)
 	return err
 }
 
@@ -47783,6 +48240,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/feed-keys", wrapper.MakeFeedKey, options.OperationMiddlewares["makeFeedKey"]...)
 	router.DELETE(options.BaseURL+"/v1/feed-keys/:id", wrapper.RevokeFeedKey, options.OperationMiddlewares["revokeFeedKey"]...)
 	router.GET(options.BaseURL+"/v1/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
+	router.GET(options.BaseURL+"/v1/changes", wrapper.FollowEntries, options.OperationMiddlewares["followEntries"]...)
+	router.GET(options.BaseURL+"/v1/changes/stream", wrapper.StreamEntries, options.OperationMiddlewares["streamEntries"]...)
 	router.GET(options.BaseURL+"/v1/entries/:id", wrapper.GetEntry, options.OperationMiddlewares["getEntry"]...)
 	router.GET(options.BaseURL+"/v1/reports/season", wrapper.GetSeasonReport, options.OperationMiddlewares["getSeasonReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/runs", wrapper.GetRunReport, options.OperationMiddlewares["getRunReport"]...)

@@ -83,7 +83,9 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 	}
 	defer d.Close()
 	books := db.OpenBooks(d, settings.OpenBooks)
-	handler, err := api.New(d, books, settings.config(s.log))
+	config := settings.config(s.log)
+	config.Serving = ctx
+	handler, err := api.New(d, books, config)
 	if err != nil {
 		books.Close()
 		return err

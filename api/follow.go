@@ -1,0 +1,168 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+const (
+	changesPath = "/v1/changes"
+	streamPath  = "/v1/changes/stream"
+	// longestWait bounds how long a poll may wait.
+	longestWait = 25 * time.Second
+	// heartbeat is how often a stream with nothing to tell says that it is there.
+	heartbeat = 15 * time.Second
+	// changesAtOnce is how many entries are written while the book is held.
+	changesAtOnce = 200
+)
+
+// follows reports whether a request may wait for what others record. Those have
+// places of their own.
+func follows(ctx echo.Context) bool {
+	wait := ctx.QueryParam("wait_seconds")
+	return ctx.Path() == streamPath || ctx.Path() == changesPath && wait != "" && wait != "0"
+}
+
+// FollowEntries gives the entries since one, and waits for them if asked to.
+func (s *Server) FollowEntries(ctx echo.Context, params openapi.FollowEntriesParams) error {
+	limit := int(orDefault(params.Limit, defaultLimit))
+	out, err := s.changes(ctx, params.Since, limit)
+	if err != nil {
+		return err
+	}
+	if wait := time.Duration(orZero(params.WaitSeconds)) * time.Second; len(out.Entries) == 0 && wait > 0 {
+		if err := s.patience(ctx)(); err != nil {
+			return err
+		}
+		waiting, cancel := s.whileServing(ctx, min(wait, longestWait))
+		err := s.books.Await(waiting, principal(ctx).Outfit, params.Since)
+		cancel()
+		if ctx.Request().Context().Err() != nil || err != nil && !errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, context.Canceled) {
+			return err
+		}
+		if out, err = s.changes(ctx, params.Since, limit); err != nil {
+			return err
+		}
+	}
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	return ctx.JSON(http.StatusOK, out)
+}
+
+// changes are the entries after one, so many at the most.
+func (s *Server) changes(ctx echo.Context, since int64, limit int) (out openapi.Followed, err error) {
+	out.Entries = []openapi.Entry{}
+	err = s.books.Read(ctx.Request().Context(), principal(ctx), func(_ db.Outfit, b *ledger.Book) error {
+		if since > b.Len() {
+			return parameterFault("since", fmt.Sprint(since), "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
+		}
+		out.Through, out.LastEntry = since, b.Len()
+		for n := since + 1; n <= b.Len() && len(out.Entries) < limit; n++ {
+			e, err := journalOut(b, b.Numbered(n))
+			if err != nil {
+				return err
+			}
+			out.Entries = append(out.Entries, e)
+			out.Through = n
+		}
+		return nil
+	})
+	return out, err
+}
+
+// whileServing ends with the request, after a while, or when the service is
+// asked to stop.
+func (s *Server) whileServing(ctx echo.Context, within time.Duration) (context.Context, context.CancelFunc) {
+	waiting, cancel := context.WithTimeout(ctx.Request().Context(), within)
+	stop := context.AfterFunc(s.serving(), cancel)
+	return waiting, func() { stop(); cancel() }
+}
+
+func (s *Server) serving() context.Context {
+	if s.Serving == nil {
+		return context.Background()
+	}
+	return s.Serving
+}
+
+// StreamEntries sends entries as they come, as server-sent events whose ids are
+// the entries' numbers.
+func (s *Server) StreamEntries(ctx echo.Context, params openapi.StreamEntriesParams) error {
+	since := orZero(params.Since)
+	if text := ctx.Request().Header.Get("Last-Event-ID"); text != "" {
+		n, err := strconv.ParseInt(text, 10, 64)
+		if err != nil || n < 0 {
+			return parameterFault("Last-Event-ID", text, "This is the number of the last entry that came.")
+		}
+		since = n
+	}
+	// What cannot be is refused before anything is sent.
+	first, err := s.changes(ctx, since, changesAtOnce)
+	if err != nil {
+		return err
+	}
+	header := ctx.Response().Header()
+	header.Set("Content-Type", "text/event-stream")
+	header.Set("Cache-Control", "no-store")
+	ctx.Response().WriteHeader(http.StatusOK)
+	if err := s.sendChanges(ctx, first); err != nil {
+		return nil // told by breaking off
+	}
+	s.follow(ctx, first.Through)
+	return nil
+}
+
+// follow sends what comes until the client leaves, its token is revoked, or the
+// service is asked to stop.
+func (s *Server) follow(ctx echo.Context, since int64) {
+	for {
+		waiting, cancel := s.whileServing(ctx, heartbeat)
+		err := s.books.Await(waiting, principal(ctx).Outfit, since)
+		cancel()
+		if ctx.Request().Context().Err() != nil || s.serving().Err() != nil {
+			return
+		}
+		if err != nil && !errors.Is(err, context.DeadlineExceeded) {
+			return
+		}
+		next, err := s.changes(ctx, since, changesAtOnce)
+		if err != nil || s.sendChanges(ctx, next) != nil {
+			return
+		}
+		since = next.Through
+	}
+}
+
+// sendChanges sends entries as events; a comment where there are none, so that
+// both sides notice when the other has gone.
+func (s *Server) sendChanges(ctx echo.Context, changes openapi.Followed) error {
+	if err := s.patience(ctx)(); err != nil {
+		return err
+	}
+	var events bytes.Buffer
+	if len(changes.Entries) == 0 {
+		events.WriteString(": nothing new\n\n")
+	}
+	for _, e := range changes.Entries {
+		data, err := marshal(e)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(&events, "id: %d\nevent: entry\ndata: %s\n", e.Number, data)
+	}
+	if _, err := io.Copy(ctx.Response(), &events); err != nil {
+		return err
+	}
+	return http.NewResponseController(ctx.Response()).Flush()
+}
