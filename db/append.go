@@ -52,7 +52,11 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 		if had {
 			return b.again(ctx, l, p, e)
 		}
+		if err := l.gate.Acquire(ctx, 1); err != nil {
+			return Recorded{}, inWords(err)
+		}
 		got = b.writerFor(p.Outfit).record(ctx, l, Draft{Principal: p, Entry: e, Claims: claims})
+		l.gate.Release(1)
 		switch {
 		case got.err != nil && !outrun(got.err):
 			return Recorded{}, inWords(got.err)
@@ -167,6 +171,8 @@ func inWords(err error) error {
 		return fault.New(fault.Conflict, "Another entry took this name, this number or this correction's place in the meantime: look at the book again.")
 	case errors.As(err, &pg) && pg.Code == pgerrcode.CheckViolation:
 		return fault.New(fault.Invalid, "Nothing was stored: the book does not take this (its rule %s).", pg.ConstraintName)
+	case errors.As(err, &pg) && pg.Code == pgerrcode.LockNotAvailable:
+		return fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Send this again with the same id: it will not be booked twice.")
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		return fault.New(fault.Busy, "The book did not answer in time. Send the entry again with the same id: it will not be booked twice.")
 	}

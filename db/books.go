@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"golang.org/x/sync/semaphore"
 	"golang.org/x/sync/singleflight"
 
 	"pullbook/domain/fault"
@@ -37,7 +38,14 @@ type live struct {
 	book   *ledger.Book
 	recent recentReplies
 	used   time.Time
+	// gate lets entries through one by one while no import is under way, which
+	// takes all of it: those that come meanwhile wait here rather than in a writer,
+	// which other outfits need.
+	gate *semaphore.Weighted
 }
+
+// wholeGate is more entries than ever wait at once.
+const wholeGate = 1 << 30
 
 // OpenBooks keeps at most so many books open at once, one at the least.
 func OpenBooks(d *DB, most int) *Books {
@@ -106,7 +114,7 @@ func (b *Books) read(ctx context.Context, outfit uuid.UUID) (*live, error) {
 	if err != nil {
 		return nil, err
 	}
-	return b.keep(&live{outfit: o, book: book, used: b.db.Now()}), nil
+	return b.keep(&live{outfit: o, book: book, used: b.db.Now(), gate: semaphore.NewWeighted(wholeGate)}), nil
 }
 
 // keep puts a book among the open ones, unless another request was quicker,
@@ -146,6 +154,9 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 	if err != nil {
 		return err
 	}
+	if len(entries) > mostOneByOne {
+		return l.reopen(entries)
+	}
 	for _, e := range entries {
 		effect, err := l.book.Append(e)
 		if err != nil {
@@ -154,6 +165,24 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 		l.recent.add(e.ID, season.ReplyTo(l.book, effect))
 	}
 	return nil
+}
+
+// mostOneByOne is how many entries are taken into a book one by one. More come
+// only with imports, and then mostly of times long gone, each of which would walk
+// the line again: the book is opened anew.
+const mostOneByOne = 1000
+
+// reopen opens the book anew with more entries. The caller holds the book's lock.
+func (l *live) reopen(more []*ledger.Entry) error {
+	all := make([]*ledger.Entry, 0, int(l.book.Len())+len(more))
+	for e := range l.book.Entries {
+		all = append(all, e)
+	}
+	book, err := ledger.Open(l.book.Location(), append(all, more...))
+	if err == nil {
+		l.book = book
+	}
+	return err
 }
 
 // Read lets f look at the outfit's book as the database has it now. f must not

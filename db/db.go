@@ -38,6 +38,9 @@ func Open(ctx context.Context, url, role string, connections int) (_ *DB, err er
 	// Every statement here touches few rows by key, so that planning one anew
 	// for its arguments costs more than running it.
 	config.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
+	// An import by another process holds an outfit's book: what waits for it gives
+	// way, so that the entries of other outfits in one group with it do not wait too.
+	config.ConnConfig.RuntimeParams["lock_timeout"] = "3s"
 	config.AfterConnect = func(ctx context.Context, c *pgx.Conn) error {
 		_, err := c.Exec(ctx, "SET ROLE "+pgx.Identifier{role}.Sanitize())
 		return err

@@ -1,0 +1,116 @@
+package bringin
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+
+	"github.com/google/uuid"
+
+	"pullbook/db"
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+	"pullbook/domain/sheet"
+)
+
+// Order is what is to be done with a file.
+type Order struct {
+	File *File
+	Kind intake.Kind
+	// Sheet is the one that is meant; empty for the first.
+	Sheet string
+	// Mapping says what the columns are; it is guessed where it is nil.
+	Mapping *intake.Mapping
+	// Progress, where it is set, is told now and then how many rows were read.
+	Progress func(rows int64)
+}
+
+// Check says what a file would come to, and lists all of its problems. Nothing is
+// stored.
+func Check(ctx context.Context, books *db.Books, p db.Principal, o Order) (*intake.Result, error) {
+	table, err := o.table()
+	if err != nil {
+		return nil, err
+	}
+	outfit, book, err := books.Private(ctx, p)
+	if err != nil {
+		return nil, err
+	}
+	return o.take(ctx, books, outfit.ID, p, book, table, nil)
+}
+
+// errProblems ends an import of a file that has problems.
+var errProblems = errors.New("the file has problems")
+
+// Store brings a file in, all of it or nothing, and gives the import as it is in
+// the book: nil where the file has problems, which the result then lists, or where
+// all of it was in the book before. id is that of the import.
+func Store(ctx context.Context, books *db.Books, p db.Principal, id uuid.UUID, o Order) (result *intake.Result, made *ledger.Entry, err error) {
+	table, err := o.table()
+	if err != nil {
+		return nil, nil, err
+	}
+	made, err = books.Import(ctx, p, id, func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
+		if result, err = o.take(ctx, books, p.Outfit, p, ahead, table, emit); err != nil {
+			return nil, err
+		}
+		if result.AllProblems > 0 {
+			return nil, errProblems
+		}
+		if result.New() == 0 {
+			return nil, nil
+		}
+		return o.about(result)
+	})
+	if errors.Is(err, errProblems) {
+		// The book was let go at the first problem: look for all, with nobody waiting.
+		result, err = Check(ctx, books, p, o)
+	}
+	return result, made, err
+}
+
+func (o Order) table() (*sheet.Table, error) { return o.File.Table(o.Sheet) }
+
+func (o Order) take(ctx context.Context, books *db.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *sheet.Table, emit func(*ledger.Entry) error) (*intake.Result, error) {
+	var m intake.Mapping
+	var err error
+	if o.Mapping != nil {
+		m = *o.Mapping
+		m.Of, m.Sheet = o.Kind, table.Name
+	} else if m, err = intake.Guess(book, table, o.Kind); err != nil {
+		return nil, err
+	}
+	result, err := intake.Take(book, stopping(ctx, table), m, intake.Options{
+		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, SHA256: o.File.SHA256,
+	}, emit)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	return result, err
+}
+
+// stopping is a table that ends when nobody waits for it any more.
+func stopping(ctx context.Context, t *sheet.Table) *sheet.Table {
+	out := *t
+	out.Rows = func(yield func(int, []string) bool) error {
+		n := 0
+		err := t.Rows(func(row int, cells []string) bool {
+			const lookEvery = 4096
+			if n++; n%lookEvery == 0 && ctx.Err() != nil {
+				return false
+			}
+			return yield(row, cells)
+		})
+		return errors.Join(err, ctx.Err())
+	}
+	return &out
+}
+
+// about is what the book says of an import.
+func (o Order) about(r *intake.Result) (*ledger.Import, error) {
+	mapping, err := json.Marshal(r.Mapping)
+	return &ledger.Import{
+		Of: string(o.Kind), File: o.File.Name, Sheet: r.Mapping.Sheet, SHA256: o.File.SHA256, Entries: r.New(), Rows: r.Rows,
+		HadRows: r.HadRows, LeftOut: r.LeftOut, Headings: intake.Headings(r.Mapping.Columns), Mapping: mapping,
+	}, err
+}

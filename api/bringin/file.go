@@ -1,0 +1,89 @@
+// Package bringin opens the files that people bring in and takes them over into a
+// book: for the interface and for the command line.
+package bringin
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io"
+	"os"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/say"
+	"pullbook/domain/sheet"
+)
+
+// File is a text file or workbook that was opened.
+type File struct {
+	// Name is what it is called, SHA256 the hexadecimal digest of its bytes.
+	Name, SHA256 string
+	// Encoding is that of a text file; empty for a workbook.
+	Encoding string
+	// Tables are its sheets; a text file has one.
+	Tables []*sheet.Table
+	// Notices are what a person should know of it.
+	Notices []say.Text
+}
+
+// MostBytes is the largest file that is opened: a million readings with room to
+// spare.
+const MostBytes = 512 << 20
+
+// Open opens a file by what it holds, not by what it is called. name is what it is
+// called by whoever brings it. What cannot be read is a fault.
+func Open(path, name string) (*File, error) {
+	in, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	data, err := io.ReadAll(io.LimitReader(in, MostBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(data) > MostBytes {
+		return nil, fault.New(fault.TooLarge, "The file is larger than %s MB: bring it in as parts.", MostBytes>>20)
+	}
+	return Read(data, name)
+}
+
+// Read is Open for the bytes of a file.
+func Read(data []byte, name string) (*File, error) {
+	digest := sha256.Sum256(data)
+	f := &File{Name: name, SHA256: hex.EncodeToString(digest[:])}
+	switch {
+	case len(bytes.TrimSpace(data)) == 0:
+		return nil, fault.New(fault.Malformed, "The file is empty.")
+	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
+		return f, f.workbook(data)
+	case bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
+		return nil, fault.New(fault.Malformed, "This is an old workbook (.xls) or one with a password, which cannot be read: save it as .xlsx without a password, or as CSV.")
+	}
+	table, encoding, err := sheet.CSV(data)
+	if errors.Is(err, sheet.ErrNoText) {
+		return nil, fault.New(fault.Malformed, "This is neither a text file with a table nor a workbook: save the sheet as CSV or .xlsx.")
+	}
+	if err != nil {
+		return nil, err
+	}
+	f.Encoding, f.Tables = encoding, []*sheet.Table{table}
+	return f, nil
+}
+
+// Table gives a sheet by its name; the first that holds anything where none is
+// named.
+func (f *File) Table(name string) (*sheet.Table, error) {
+	var names say.List
+	for _, t := range f.Tables {
+		if t.Name == name || name == "" {
+			return t, nil
+		}
+		names = append(names, say.Verbatim(t.Name))
+	}
+	if len(f.Tables) == 1 && f.Tables[0].Name == "" {
+		return nil, fault.New(fault.Invalid, "A text file has no sheets: leave the sheet's name out.")
+	}
+	return nil, fault.New(fault.Invalid, "The workbook has no sheet %s, but %s.", say.Quoted(name), names)
+}

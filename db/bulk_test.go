@@ -1,0 +1,189 @@
+package db_test
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// yards brings in so many yards of a name each, and says so.
+func yards(n int, name string) db.TakeOver {
+	return func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
+		for i := range n {
+			e := entry(&ledger.Yard{Name: fmt.Sprint(name, " ", i)})
+			e.OccurredAt = e.OccurredAt.Truncate(time.Microsecond)
+			if err := ahead.Check(e, time.Now()); err != nil {
+				return nil, err
+			}
+			if err := emit(e); err != nil {
+				return nil, err
+			}
+			next := *e
+			next.Number = ahead.Len() + 1
+			if err := ahead.Follow(&next); err != nil {
+				return nil, err
+			}
+		}
+		return &ledger.Import{Of: "yards", SHA256: "00", Entries: int64(n), Rows: int64(n), Headings: "00", Mapping: json.RawMessage(`{}`)}, nil
+	}
+}
+
+// What is brought in together has numbers without a gap and digests that follow
+// from those before, and an audit finds nothing to say.
+func TestAnImportIsPartOfTheBookLikeAnythingElse(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
+	made, err := h.books.Import(t.Context(), h.manager, uuid.New(), yards(2500, "old yard"))
+	if err != nil || made.Number != 2502 {
+		t.Fatalf("%+v, %v", made, err)
+	}
+	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Mill Race"})
+	if entries := h.book(t, h.outfit); len(entries) != 2503 {
+		t.Errorf("%d entries", len(entries))
+	}
+	for name, books := range map[string]*db.Books{"this process": h.books, "another": h.anotherProcess(t)} {
+		if err := books.Read(t.Context(), h.manager, func(_ db.Outfit, b *ledger.Book) error {
+			if b.Len() != 2503 || b.ImportOf(made.ID) != nil || b.ImportOf(b.Numbered(2).ID) == nil || b.ImportOf(b.Numbered(1).ID) != nil {
+				t.Errorf("%s: the book has %d entries, or takes others for imported", name, b.Len())
+			}
+			return nil
+		}); err != nil {
+			t.Error(err)
+		}
+	}
+	o, err := h.operator.Outfit(t.Context(), h.outfit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := h.operator.Audit(t.Context(), o); err != nil {
+		t.Error(err)
+	}
+}
+
+// An import that fails at its last row leaves nothing, whether the service or the
+// database refuses it.
+func TestAnImportIsStoredWholeOrNotAtAll(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
+	before := h.rows(t)
+	broken := errors.New("the last row is bad")
+	for what, after := range map[string]func(emit func(*ledger.Entry) error) error{
+		"the service refuses":  func(func(*ledger.Entry) error) error { return broken },
+		"the database refuses": func(emit func(*ledger.Entry) error) error { return emit(entry(&ledger.Tank{Name: "no tank"})) },
+		"it is in the book already": func(emit func(*ledger.Entry) error) error {
+			e := entry(&ledger.Yard{Name: "x"})
+			e.ID = h.book(t, h.outfit)[0].ID
+			return emit(e)
+		},
+		"it panics": func(func(*ledger.Entry) error) error { panic("a slip") },
+	} {
+		take := yards(600, "old yard")
+		if _, err := h.books.Import(t.Context(), h.manager, uuid.New(), func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
+			about, err := take(ahead, emit)
+			if err == nil {
+				err = after(emit)
+			}
+			return about, err
+		}); err == nil {
+			t.Errorf("%s, and it was stored", what)
+		}
+		if h.rows(t) != before {
+			t.Fatalf("%s, and something stayed", what)
+		}
+	}
+	if made, err := h.books.Import(t.Context(), h.manager, uuid.New(), func(*ledger.Book, func(*ledger.Entry) error) (*ledger.Import, error) { return nil, nil }); made != nil || err != nil {
+		t.Errorf("an import of nothing: %v, %v", made, err)
+	}
+	if h.rows(t) != before {
+		t.Error("an import of nothing stored something")
+	}
+}
+
+// While a sheet is brought in, others record: in this process, in another, and at
+// another outfit. All comes into the book, once, and in order.
+func TestOthersRecordWhileASheetIsBroughtIn(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	other, otherManager := h.newOutfit(t, "Sedge Hollow Honey")
+	second := h.anotherProcess(t)
+	begun, others := make(chan struct{}), sync.WaitGroup{}
+	take := yards(3000, "old yard")
+	others.Go(func() {
+		<-begun
+		for i := range 20 {
+			h.record(t, h.books, otherManager, &ledger.Yard{Name: fmt.Sprint("elsewhere ", i)})
+		}
+	})
+	for name, books := range map[string]*db.Books{"here": h.books, "there": second} {
+		others.Go(func() {
+			<-begun
+			for i := range 10 {
+				e := entry(&ledger.Yard{Name: fmt.Sprint(name, " ", i)})
+				for {
+					if _, err := books.Append(t.Context(), h.manager, e); err == nil {
+						break
+					} else if fault.CodeOf(err) != fault.Busy {
+						t.Error(err)
+						return
+					}
+				}
+			}
+		})
+	}
+	if _, err := h.books.Import(t.Context(), h.manager, uuid.New(), func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
+		close(begun)
+		return take(ahead, emit)
+	}); err != nil {
+		t.Fatal(err)
+	}
+	others.Wait()
+	if n := len(h.book(t, h.outfit)); n != 3021 {
+		t.Errorf("%d entries", n)
+	}
+	if n := len(h.book(t, other)); n != 20 {
+		t.Errorf("the other outfit has %d entries", n)
+	}
+}
+
+// Withdrawing an import is one entry, and its names can be taken again.
+func TestAnImportIsWithdrawnByOneEntry(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	made, err := h.books.Import(t.Context(), h.manager, uuid.New(), yards(50, "old yard"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	back := entry(&ledger.Withdrawal{})
+	back.Replaces, back.Reason = made.ID, "kilograms read as pounds"
+	if _, err := h.books.Append(t.Context(), h.manager, back); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := h.books.Import(t.Context(), h.manager, uuid.New(), yards(50, "old yard")); err != nil {
+		t.Fatal(err)
+	}
+	standing := 0
+	if err := h.anotherProcess(t).Read(t.Context(), h.manager, func(_ db.Outfit, b *ledger.Book) error {
+		b.Of(ledger.KindYard, func(ledger.ID, *ledger.Entry) bool { standing++; return true })
+		return nil
+	}); err != nil || standing != 50 {
+		t.Errorf("%d yards stand, %v", standing, err)
+	}
+	o, err := h.operator.Outfit(t.Context(), h.outfit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := h.operator.Audit(t.Context(), o); err != nil {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,212 @@
+package intake_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"strings"
+	"testing"
+
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+	"pullbook/domain/sheet"
+)
+
+func marshal(t testing.TB, v any) json.RawMessage {
+	t.Helper()
+	out, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// TestBadInputIsNamedByRowAndColumn goes through what is found in sheets, and what
+// is said of each cell.
+func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
+	t.Parallel()
+	const drums = "Drum,Lot,Date,Tank,Type,Gross lb,Tare lb\n"
+	const pulls = "Date,Yard,Supers,Kind,Gross,Note\n"
+	for _, row := range []struct {
+		what, text string
+		kind       intake.Kind
+		want       []string
+		says       string
+	}{
+		{"a reference that is broken", pulls + "2026-07-06,Mill,12,deep,#REF!,\n", intake.Pulls, []string{"2E sheet_error"}, "could not work this cell out"},
+		{"a date of either order", pulls + "6/7/26,Mill,12,deep,,\n", intake.Pulls, []string{"2A two_dates"}, "This can be 6 July 2026 or 7 June 2026"},
+		{"a weight without a unit", pulls + "2026-07-06,Mill,12,deep,600,\n2026-07-07,Mill,12,deep,600,\n", intake.Pulls, []string{"2E no_unit"}, "In which unit is this?"},
+		{"a weight that is words", pulls + "2026-07-06,Mill,12,deep,heavy,\n", intake.Pulls, []string{"2E no_figure"}, "A figure is needed here"},
+		{"a figure of either mark", pulls + "2026-07-06,Mill,12,deep,\"1,234 kg\",\n", intake.Pulls, []string{"2E two_figures"}, "This can be 1.234 or 1234"},
+		{"a yard spelt nearly like one", pulls + "2026-07-06,Mlil,12,deep,,\n", intake.Pulls, []string{"2B unknown_name"}, `Was "Mill" meant?`},
+		{"a yard that is none", pulls + "2026-07-06,Birchwood,12,deep,,\n", intake.Pulls, []string{"2B unknown_name"}, "to be set up"},
+		{"half a box", pulls + "2026-07-06,Mill,12.5,deep,,\n", intake.Pulls, []string{"2C out_of_range"}, "A whole number"},
+		{"no date", pulls + ",Mill,12,deep,,\n2026-07-06,Mill,12,deep,,\n", intake.Pulls, []string{"2A no_date"}, "no date"},
+		{"a date that is none", pulls + "31/6/2026,Mill,12,deep,,\n", intake.Pulls, []string{"2A no_date"}, "A date is needed"},
+		{"a season long gone", pulls + "2019-07-06,Mill,12,deep,,\n", intake.Pulls, []string{"2A refused_by_book"}, "outside every season"},
+		{"a day to come", pulls + "2026-12-24,Mill,12,deep,,\n", intake.Pulls, []string{"2A refused_by_book"}, "ahead of now"},
+		{"a row that says it is a total", pulls + "2026-07-06,Mill,12,deep,,\nTotal,,12,,,\n", intake.Pulls, []string{"3 looks_like_a_total"}, "sum of the others"},
+		{"a last row that sums and does not say so", pulls + "2026-07-06,Mill,12,deep,,\n2026-07-07,Mill,9,deep,,\n,,21,,,\n", intake.Pulls, []string{"4 looks_like_a_total"}, ""},
+		{"a formula for a yard", pulls + "2026-07-06,\"=cmd|' /C calc'!A0\",12,deep,,\n", intake.Pulls, []string{"2B formula"}, "no name"},
+		{"net above gross", "Drum,Lot,Date,Tank,Type,Gross lb,Net lb\nD-1,OLD,2026-07-06,sump,drum,600,650\n", intake.Containers, []string{"2G out_of_range"}, "the wrong way round"},
+		{"a moisture ten times too much", "Date,Tank,Moisture\n2026-07-06,sump,178\n", intake.Readings, []string{"2C refused_by_book"}, "did you mean 17.8?"},
+		{"Brix for moisture", "Date,Tank,Moisture\n2026-07-06,sump,81.2\n", intake.Readings, []string{"2C refused_by_book"}, "degrees Brix"},
+		{"a drum twice", drums + "D-1,OLD,2026-07-06,sump,drum,680,40\nD-1,OLD,2026-07-07,sump,drum,690,40\n", intake.Containers, []string{"3A refused_by_book"}, "in use"},
+		{"a drum too heavy to be", drums + "D-1,OLD,2026-07-06,sump,drum,1680,40\n", intake.Containers, []string{"2F refused_by_book"}, "holds at most"},
+		{"a temperature of neither unit", "Date,Tank,Temp\n2026-07-06 10:00,sump,38\n", intake.TemperatureLogs, []string{"2C no_unit"}, "In which unit"},
+		{"a logger on fire", "Date,Tank,Temp C\n2026-07-06 10:00,sump,380\n", intake.TemperatureLogs, []string{"2C out_of_range"}, ""},
+		{"two temperatures at once", "Date,Tank,Temp C\n2026-07-06 10:00,sump,38\n2026-07-06 10:00,sump,39\n", intake.TemperatureLogs, []string{"3C two_values"}, "known already"},
+		{"HMF without its method", "Date,Tank,HMF\n2026-07-06,sump,12\n", intake.Readings, []string{"2C refused_by_book"}, "method"},
+		{"a column that is missing", "Date,Supers,Kind\n2026-07-06,12,deep\n", intake.Pulls, []string{"0 missing"}, "yard"},
+	} {
+		t.Run(row.what, func(t *testing.T) {
+			t.Parallel()
+			h := newHouse()
+			h.SetUp(&ledger.Room{Name: "store", Use: ledger.Store})
+			h.Write(24, &ledger.Lot{Code: "OLD"})
+			r := h.check(t, row.text, h.guess(t, row.kind, row.text))
+			if got := problems(r); !reflect.DeepEqual(got, row.want) {
+				t.Fatalf("%v; %v", got, said(r))
+			}
+			if last := r.Problems[len(r.Problems)-1].Message.String(); !strings.Contains(last, row.says) {
+				t.Errorf("it says: %s", last)
+			}
+		})
+	}
+}
+
+func said(r *intake.Result) (out []string) {
+	for _, p := range r.Problems {
+		out = append(out, p.Message.String())
+	}
+	return out
+}
+
+// A problem that many rows have is said once, and its rows are counted.
+func TestAProblemOfManyRowsIsSaidOnce(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	text := "Date,Yard,Supers,Kind\n" + strings.Repeat("2026-07-06,Mlil,12,deep\n", 300)
+	r := h.check(t, text, h.guess(t, intake.Pulls, text))
+	if len(r.Problems) != 1 || r.Problems[0].More != 299 || r.AllProblems != 300 {
+		t.Errorf("%d problems, the first of %d rows more", len(r.Problems), r.Problems[0].More)
+	}
+}
+
+// What mends a problem is said in its mapping, and then mends it.
+func TestWhatIsAskedCanBeAnswered(t *testing.T) {
+	t.Parallel()
+	const text = "Date,Yard,Supers,Kind,Gross\n6/7/24,Mlil,12,deep,600\n\n6/8/24,Birchwood,5,ten-frame deep,250\nTotal,,17,,850\n"
+	h := newHouse()
+	m := h.guess(t, intake.Pulls, text)
+	r := h.check(t, text, m)
+	if got := problems(r); !reflect.DeepEqual(got, []string{"2A two_dates", "4A two_dates", "5 looks_like_a_total"}) {
+		t.Fatalf("%v", got)
+	}
+	m.Dates, m.LeaveOutTotals, m.MakeSeasons = sheet.DayFirst, true, true
+	m.Columns[4].Unit = intake.Pounds
+	m.Names = map[intake.Noun]map[string]intake.Choice{
+		"yard":       {"Mlil": {Is: "Mill"}, "birchwood": {Create: &intake.Thing{}}},
+		"super_kind": {"ten-frame deep": {Create: &intake.Thing{TareKg: 13, UsualNetKg: 27, FullestNetKg: 36}}},
+	}
+	r = h.check(t, text, m)
+	if r.AllProblems > 0 {
+		t.Fatalf("%v", said(r))
+	}
+	want := map[ledger.Kind]int64{ledger.KindSeason: 1, ledger.KindYard: 1, ledger.KindSuperKind: 1, ledger.KindPull: 2}
+	if !reflect.DeepEqual(r.Entries, want) || r.LeftOut != 1 || r.Rows != 3 || r.Sums["supers"] != 17 {
+		t.Errorf("%v, %d left out of %d rows, %v", r.Entries, r.LeftOut, r.Rows, r.Sums)
+	}
+	if len(r.First) != 5 || r.First[0].Row != 2 || r.First[0].Entry.Kind != ledger.KindSeason {
+		t.Errorf("the first: %+v", r.First)
+	}
+}
+
+// Two new yards spelt alike are asked about, though all new yards are to be set up.
+func TestTwoYardsSpeltAlikeAreNeverTakenForTwoSilently(t *testing.T) {
+	t.Parallel()
+	const text = "Date,Yard,Supers,Kind\n2026-07-06,Birch Hollow,12,deep\n2026-07-07,Birch Holow,5,deep\n"
+	h := newHouse()
+	m := h.guess(t, intake.Pulls, text)
+	m.Names = map[intake.Noun]map[string]intake.Choice{"yard": {"*": {Create: &intake.Thing{}}}}
+	r := h.check(t, text, m)
+	if got := problems(r); !reflect.DeepEqual(got, []string{"3B alike_names"}) || r.Problems[0].DidYouMean[0] != "Birch Hollow" {
+		t.Fatalf("%v", got)
+	}
+	m.Names["yard"]["Birch Holow"] = intake.Choice{Create: &intake.Thing{}}
+	if r := h.check(t, text, m); r.AllProblems > 0 || r.Entries[ledger.KindYard] != 2 {
+		t.Errorf("%v", said(r))
+	}
+	r = h.check(t, "Yard\nBirch Hollow\nBirch-Hollow\n", h.guess(t, intake.Yards, "Yard\nBirch Hollow\nBirch-Hollow\n"))
+	if got := problems(r); !reflect.DeepEqual(got, []string{"3A alike_names"}) {
+		t.Errorf("%v", got)
+	}
+}
+
+// A text that begins like a formula is kept as the text that it is.
+func TestANoteThatBeginsLikeAFormulaIsKeptAsText(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.bring(t, intake.Pulls, "Date,Yard,Supers,Kind,Note\n2026-07-06,Mill,12,deep,\"=cmd|' /C calc'!A0\"\n")
+	if got := bodies[ledger.Pull](h); len(got) != 1 || got[0].Note != "=cmd|' /C calc'!A0" {
+		t.Errorf("%+v", got)
+	}
+}
+
+func TestASheetOfTwoHundredColumnsIsReadByThoseThatMatter(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	head, row := []string{"Date", "Yard", "Supers", "Kind"}, []string{"2026-07-06", "Mill", "12", "deep"}
+	for i := range 196 {
+		head, row = append(head, fmt.Sprint("field ", i)), append(row, fmt.Sprint(i*7))
+	}
+	r := h.bring(t, intake.Pulls, strings.Join(head, ",")+"\n"+strings.Join(row, ",")+"\n")
+	if r.New() != 1 || len(r.Mapping.Columns) != 200 || r.Mapping.Columns[199].Column != "GR" {
+		t.Errorf("%d new, %d columns", r.New(), len(r.Mapping.Columns))
+	}
+}
+
+// A heading that is repeated, as on each printed page, is no row.
+func TestHeadingsThatAreRepeatedAreLeftOut(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	r := h.bring(t, intake.Pulls, "Date,Yard,Supers,Kind\n2026-07-06,Mill,12,deep\nDate,Yard,Supers,Kind\n2026-07-08,Mill,1,deep\n")
+	if r.New() != 2 || r.LeftOut != 1 {
+		t.Errorf("%d new, %d left out", r.New(), r.LeftOut)
+	}
+}
+
+// Whatever is in a table, it is read to the end, and what is emitted opens as a
+// book.
+func FuzzTake(f *testing.F) {
+	f.Add("readings", "Date,Tank,Moisture\n2026-07-06,sump,17.4\n")
+	f.Add("pulls", "Date,Yard,Deep,Gross lb\n6/7/26,Mill,12,\"1,234\"\nTotal,,12,\n")
+	f.Add("containers", "Drum,Lot,Date,Tank,Type,Gross lb\nD1,,2026-07-06,sump,drum,600 kg\n")
+	f.Add("temperature_logs", "t,date,tank\n38 C,2026-07-06T10:00:00Z,sump\n")
+	f.Add("yards", "name;lat\nñ;91\n")
+	f.Fuzz(func(t *testing.T, kind, text string) {
+		h := newHouse()
+		found, _, err := sheet.CSV([]byte(text))
+		if err != nil {
+			return
+		}
+		m, err := intake.Guess(h.book(t), found, intake.Kind(kind))
+		if err != nil {
+			return
+		}
+		m.MakeSeasons = true
+		m.Names = map[intake.Noun]map[string]intake.Choice{"yard": {"*": {Create: &intake.Thing{}}}, "lot": {"*": {Create: &intake.Thing{}}}}
+		m.Fixed = map[intake.Field]string{}
+		r, err := intake.Take(h.book(t).Ahead(), found, m, intake.Options{Outfit: h.id, By: "Ada", Now: now}, func(e *ledger.Entry) error {
+			h.Put(*e)
+			return nil
+		})
+		if err != nil {
+			return
+		}
+		if r.HadRows+r.LeftOut > r.Rows {
+			t.Errorf("%d rows, %d had, %d left out", r.Rows, r.HadRows, r.LeftOut)
+		}
+		h.book(t)
+	})
+}

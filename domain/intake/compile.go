@@ -1,0 +1,266 @@
+package intake
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/say"
+	"pullbook/domain/sheet"
+)
+
+// needed lists, for each kind of table, sets of fields of which one must be there.
+var needed = map[Kind][][]Field{
+	Yards:           {{FieldName}},
+	Pulls:           {{FieldDate}, {FieldYard}, {FieldSupers}},
+	Runs:            {{FieldDate}, {FieldName}},
+	Readings:        {{FieldDate}, {FieldTank, FieldLot, FieldContainer}, {FieldMoisture, FieldRefractive, FieldBrix, FieldHMF, FieldDiastase, FieldColour, FieldConductivity, FieldFreeAcidity, FieldPH}},
+	Lots:            {{FieldDate}, {FieldLot}},
+	Containers:      {{FieldDate}, {FieldLot}, {FieldTank}, {FieldContainer}, {FieldContainerKind}, {FieldGross, FieldNet}},
+	TemperatureLogs: {{FieldDate}, {FieldTank, FieldRoom}, {FieldTemperature}},
+}
+
+// compile makes the mapping ready to read by, and looks at the columns as wholes:
+// which decimal mark, which order of dates, what sums would be. The error is of a
+// mapping that is none.
+func (k *taking) compile() error {
+	m := &k.Mapping
+	if needed[m.Of] == nil {
+		return fault.New(fault.Invalid, "There is no kind of table %s.", say.Quoted(m.Of))
+	}
+	k.columns, k.leaveOut = map[Field]*column{}, map[int]bool{}
+	for _, row := range m.LeaveOutRows {
+		k.leaveOut[row] = true
+	}
+	for i := range m.Columns {
+		if err := k.addColumn(&m.Columns[i], i); err != nil {
+			return err
+		}
+	}
+	for field := range m.Fixed {
+		info := infoOf(m.Of, field)
+		if info == nil {
+			return fault.New(fault.Invalid, "A table of %s has no field %s.", string(m.Of), say.Quoted(field))
+		}
+		if k.columns[field] == nil {
+			k.columns[field] = &column{Column: &Column{Field: field}, info: info, index: -1, mark: sheet.MarkPoint}
+		}
+	}
+	k.missing()
+	if k.all > 0 {
+		return nil
+	}
+	if err := k.profile(); err != nil {
+		return err
+	}
+	k.take = map[Kind]func() error{
+		Yards: k.yard, Pulls: k.pull, Runs: k.run, Readings: k.reading, Lots: k.lot, Containers: k.container, TemperatureLogs: k.point,
+	}[m.Of]
+	return nil
+}
+
+func (k *taking) addColumn(c *Column, index int) error {
+	if c.Field == "" {
+		return nil
+	}
+	info := infoOf(k.Mapping.Of, c.Field)
+	switch {
+	case info == nil:
+		return fault.New(fault.Invalid, "A table of %s has no field %s.", string(k.Mapping.Of), say.Quoted(c.Field))
+	case c.Unit != "" && !info.measure.takes(c.Unit):
+		return fault.New(fault.Invalid, "Column %s cannot be in %s.", columnName(c.Column, c.Heading), say.Quoted(c.Unit))
+	case c.Column != letters(index):
+		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, letters(index))
+	}
+	col := &column{Column: c, info: info, index: index, mark: c.DecimalMark.mark(), order: k.Mapping.Dates}
+	if c.Of != "" {
+		k.supers = append(k.supers, col)
+		return nil
+	}
+	if k.columns[c.Field] != nil {
+		k.add(Problem{Code: TwoValues, Column: c.Column, Heading: c.Heading, Field: c.Field,
+			Message: say.F("Columns %s and %s are both taken for %s: only one can be.", k.columns[c.Field].Column.Column, c.Column, string(c.Field))})
+		return nil
+	}
+	k.columns[c.Field] = col
+	return nil
+}
+
+// missing lists the fields without which no row can be read.
+func (k *taking) missing() {
+	for _, any := range needed[k.Mapping.Of] {
+		if slices.ContainsFunc(any, func(f Field) bool { return k.columns[f] != nil }) || any[0] == FieldSupers && len(k.supers) > 0 {
+			continue
+		}
+		var list say.Either
+		for _, f := range any {
+			list = append(list, say.Verbatim(string(f)))
+		}
+		k.add(Problem{Code: MissingField, Field: any[0],
+			Message: say.F("No column says the %s: say which column it is, or give one value for all rows (fixed).", list)})
+	}
+}
+
+// sums are those of the columns that can be summed, to know a last row of totals
+// that says nothing of being one.
+type sums struct {
+	columns []*column
+	total   []float64
+	last    []float64
+	row     int
+	dated   bool
+}
+
+// profiled is a column with what its cells say of its figures or dates.
+type profiled struct {
+	*column
+	marks  sheet.Marks
+	orders sheet.Orders
+}
+
+// profile looks at every row once, before any is taken.
+func (k *taking) profile() error {
+	var figured, dated []*profiled
+	k.sums = &sums{}
+	for _, c := range append(slices.Clone(k.supers), k.ordered()...) {
+		switch {
+		case c.index < 0:
+		case c.info.measure == dates:
+			dated = append(dated, &profiled{column: c})
+		case c.info.measure >= counts:
+			figured = append(figured, &profiled{column: c})
+			if c.info.measure == masses || c.info.measure == counts {
+				k.sums.columns = append(k.sums.columns, c)
+			}
+		}
+	}
+	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
+	err := k.table.Rows(func(row int, cells []string) bool {
+		if row <= k.Mapping.HeadingRow || k.leaveOut[row] {
+			return true
+		}
+		k.row, k.cells = row, cells
+		for _, p := range figured {
+			p.marks.Note(k.cell(p.column))
+		}
+		for _, p := range dated {
+			p.orders.Note(k.cell(p.column))
+		}
+		k.sum()
+		return true
+	})
+	for _, p := range figured {
+		if p.mark == sheet.MarkUnknown {
+			p.mark = p.marks.Mark(k.table.Separator == ';')
+		}
+	}
+	for _, p := range dated {
+		if p.order == sheet.OrderUnknown {
+			p.order = p.orders.Order()
+		}
+	}
+	return err
+}
+
+// ordered gives the columns of fields in the order of the sheet.
+func (k *taking) ordered() (out []*column) {
+	for _, c := range k.columns {
+		out = append(out, c)
+	}
+	slices.SortFunc(out, func(a, b *column) int { return a.index - b.index })
+	return out
+}
+
+func (k *taking) sum() {
+	s := k.sums
+	if len(s.columns) == 0 {
+		return
+	}
+	for i, c := range s.columns {
+		s.total[i] += s.last[i]
+		f, err := sheet.ParseFigure(k.cell(c), sheet.MarkUnknown)
+		if s.last[i] = f.Value; err != nil {
+			s.last[i] = 0
+		}
+	}
+	date := k.columns[FieldDate]
+	s.row, s.dated = k.row, date != nil && k.cell(date) != ""
+}
+
+// isTotal reports whether the row at hand sums others up: it says so, or it is the
+// last, has no date, and its figures are the sums of those above it.
+func (k *taking) isTotal() bool {
+	date := k.columns[FieldDate]
+	if date != nil && k.cell(date) != "" && !sheet.IsTotal(k.cell(date)) {
+		return false
+	}
+	for i, cell := range k.cells {
+		if sheet.IsTotal(cell) && (i < 3 || date != nil) {
+			return true
+		}
+	}
+	s := k.sums
+	if k.row != s.row || s.dated || date == nil {
+		return false
+	}
+	same := 0
+	for i, total := range s.total {
+		switch {
+		case s.last[i] == 0:
+		case math.Abs(s.last[i]-total) > 0.005*math.Abs(total):
+			return false
+		default:
+			same++
+		}
+	}
+	return same > 0
+}
+
+// columnAt is the column that a part of an entry came from.
+func (k *taking) columnAt(pointer string) *column {
+	for _, at := range [...]struct {
+		pointer string
+		fields  []Field
+	}{
+		{"/occurred_at", []Field{FieldDate}}, {"/points", []Field{FieldDate}}, {"/name", []Field{FieldName, FieldYard}}, {"/code", []Field{FieldLot}},
+		{"/container", []Field{FieldContainer}}, {"/gross_kg", []Field{FieldGross, FieldNet}}, {"/tare_kg", []Field{FieldTare}},
+		{"/moisture_pct", []Field{FieldMoisture}}, {"/refractive_index", []Field{FieldRefractive}}, {"/brix_deg", []Field{FieldBrix}},
+		{"/sample_temperature_c", []Field{FieldSampleC}}, {"/yard_id", []Field{FieldYard}}, {"/on", []Field{FieldTank, FieldLot, FieldContainer}},
+		{"/mass_kg", []Field{FieldHoney}},
+	} {
+		if at.pointer != pointer {
+			continue
+		}
+		for _, f := range at.fields {
+			if c := k.columns[f]; c != nil {
+				return c
+			}
+		}
+	}
+	if strings.HasPrefix(pointer, "/measured/") {
+		return k.measuredAt(pointer)
+	}
+	return nil
+}
+
+// measuredAt is the column of the n-th other figure of a reading.
+func (k *taking) measuredAt(pointer string) *column {
+	place, _, _ := strings.Cut(pointer[len("/measured/"):], "/")
+	n, err := strconv.Atoi(place)
+	if err != nil {
+		return nil
+	}
+	for _, f := range measuredFields {
+		c := k.columns[f]
+		if c == nil || sheet.Missing(k.text(f)) {
+			continue
+		}
+		if n == 0 {
+			return c
+		}
+		n--
+	}
+	return nil
+}

@@ -1,0 +1,124 @@
+package intake
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+)
+
+// logs collects what loggers wrote, by place: their rows become one entry for each
+// day and place.
+type logs struct {
+	places []ledger.Place
+	points map[ledger.Place][]loggedPoint
+	// had is what the book has of a place already, by microsecond.
+	had map[ledger.Place]map[int64]float64
+}
+
+type loggedPoint struct {
+	ledger.TemperaturePoint
+	row int
+}
+
+// The temperatures that the book takes of a log, in degrees Celsius.
+const (
+	coldestLogged = -40
+	warmestLogged = 95
+)
+
+func (k *taking) point() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	var on ledger.Place
+	for _, place := range [...]struct {
+		field Field
+		kind  ledger.PlaceKind
+	}{{FieldTank, ledger.PlaceTank}, {FieldRoom, ledger.PlaceRoom}} {
+		id, given, err := k.name(place.field, at)
+		if err != nil {
+			return err
+		}
+		if given {
+			on = ledger.Place{Kind: place.kind, ID: id}
+		}
+	}
+	if on.Kind == "" && !k.bad {
+		k.problem(MissingField, nil, say.F("The row names no tank or room: fill one in, or give one for all rows (fixed)."))
+	}
+	celsius, given := k.celsius(FieldTemperature, "", coldestLogged, warmestLogged)
+	if !given && !k.bad {
+		k.LeftOut++ // loggers write a line also where the sensor gave nothing
+		return nil
+	}
+	p := loggedPoint{ledger.TemperaturePoint{At: at.UTC(), TemperatureC: celsius}, k.row}
+	if rh, given := k.plain(FieldHumidity, 0, 100); given {
+		p.HumidityPct = &rh
+	}
+	if !k.bad {
+		k.logPoint(on, p)
+	}
+	return nil
+}
+
+func (k *taking) logPoint(on ledger.Place, p loggedPoint) {
+	l := &k.logs
+	if l.points == nil {
+		l.points, l.had = map[ledger.Place][]loggedPoint{}, map[ledger.Place]map[int64]float64{}
+	}
+	if l.had[on] == nil {
+		l.places = append(l.places, on)
+		l.had[on] = map[int64]float64{}
+		for _, had := range k.book.Logged(on.ID) {
+			l.had[on][had.At.UnixMicro()] = had.TemperatureC
+		}
+	}
+	had, known := l.had[on][p.At.UnixMicro()]
+	switch {
+	case known && had == p.TemperatureC:
+		k.HadRows++
+		return
+	case known:
+		k.problem(TwoValues, k.columns[FieldTemperature], say.F("At this very time %s is known already: leave out the row that is wrong.", say.Celsius(had)))
+		return
+	}
+	l.had[on][p.At.UnixMicro()] = p.TemperatureC
+	l.points[on] = append(l.points[on], p)
+}
+
+// finishLogs makes entries of what was logged, one for each place and day of the
+// outfit.
+func (k *taking) finishLogs() error {
+	for _, on := range k.logs.places {
+		points := k.logs.points[on]
+		slices.SortStableFunc(points, func(a, b loggedPoint) int { return cmp.Compare(a.At.UnixMicro(), b.At.UnixMicro()) })
+		for from := 0; from < len(points); {
+			to := from + 1
+			for to < len(points) && k.sameDay(points[from].At, points[to].At) && to-from < mostPoints {
+				to++
+			}
+			log := &ledger.TemperatureLog{On: on}
+			for _, p := range points[from:to] {
+				log.Points = append(log.Points, p.TemperaturePoint)
+			}
+			k.row, k.cells, k.bad, k.typed = points[from].row, nil, false, nil
+			if _, err := k.put(points[from].At, log, ""); err != nil {
+				return err
+			}
+			from = to
+		}
+	}
+	return nil
+}
+
+// mostPoints is how many points one entry may have.
+const mostPoints = 20_000
+
+func (k *taking) sameDay(a, b time.Time) bool {
+	loc := k.book.Location()
+	return a.In(loc).Format(time.DateOnly) == b.In(loc).Format(time.DateOnly)
+}

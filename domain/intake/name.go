@@ -1,0 +1,195 @@
+package intake
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/domain/sheet"
+)
+
+type nameKey struct {
+	noun Noun
+	name string
+}
+
+// namedThing is what a name was found to mean; bad where that has to be asked.
+type namedThing struct {
+	id  ledger.ID
+	bad bool
+}
+
+var kindOf = map[Noun]ledger.Kind{
+	NounYard: ledger.KindYard, NounRoom: ledger.KindRoom, NounTank: ledger.KindTank, NounSuperKind: ledger.KindSuperKind,
+	NounContainerKind: ledger.KindContainerKind, NounInstrument: ledger.KindInstrument, NounLot: ledger.KindLot, NounContainer: ledger.KindFill,
+}
+
+// name finds what a field's name means; given is false where the cell is empty or
+// what it means has to be asked. at is the row's date, for what is set up.
+func (k *taking) name(f Field, at time.Time) (id ledger.ID, given bool, err error) {
+	c := k.columns[f]
+	if c == nil || sheet.Missing(k.text(f)) {
+		return id, false, nil
+	}
+	return k.thing(c, c.info.noun, k.word(f), at)
+}
+
+func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledger.ID, given bool, err error) {
+	if name == "" {
+		return id, false, nil
+	}
+	key := nameKey{noun, name}
+	known := k.named[key]
+	if known == nil {
+		known = &namedThing{}
+		known.id, known.bad, err = k.resolve(c, noun, name, at)
+		k.named[key] = known
+	} else if known.bad {
+		// Said once; the list counts the rows.
+		k.unknown(c, noun, name)
+	}
+	return known.id, !known.bad, err
+}
+
+// resolve finds a thing by the name itself, by what the mapping says of it, or sets
+// it up where that says so.
+func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id ledger.ID, bad bool, err error) {
+	if id, known := k.book.Names(kindOf[noun], sameName(name)); known {
+		return id, false, nil
+	}
+	choice, explicit := k.choice(noun, name)
+	switch {
+	case choice.Is != "":
+		if id, known := k.book.Names(kindOf[noun], sameName(choice.Is)); known {
+			return id, false, nil
+		}
+		k.problem(UnknownName, c, say.F("It was to be the %s %s, and there is none of that name.", noun.text(), choice.Is))
+		return id, true, nil
+	case choice.Create != nil && noun != NounContainer && noun != NounInstrument:
+		if like := k.alike(noun, name); len(like) > 0 && !explicit {
+			k.problem(AlikeNames, c, say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one (is), or one of its own (create).", noun.text(), like[0]), like...)
+			return id, true, nil
+		}
+		return k.create(c, noun, name, *choice.Create, at)
+	}
+	k.unknown(c, noun, name)
+	return id, true, nil
+}
+
+// choice is what the mapping says of a name; explicit where it says so of this very
+// name, rather than of all.
+func (k *taking) choice(noun Noun, name string) (choice Choice, explicit bool) {
+	for written, choice := range k.Mapping.Names[noun] {
+		if written != "*" && sameName(written) == sameName(name) {
+			return choice, true
+		}
+	}
+	return k.Mapping.Names[noun]["*"], false
+}
+
+func (k *taking) unknown(c *column, noun Noun, name string) {
+	like := k.alike(noun, name)
+	message := say.F("The outfit has no %s %s. Say which one it is (is), or that it is to be set up (create).", noun.text(), say.Quoted(name))
+	if len(like) > 0 {
+		message = say.F("The outfit has no %s %s. Was %s meant? Say which one it is (is), or that it is one of its own (create).", noun.text(), say.Quoted(name), say.Quoted(like[0]))
+	}
+	k.problem(UnknownName, c, message, like...)
+}
+
+// alike lists the names of things that a name is spelt nearly like.
+func (k *taking) alike(noun Noun, name string) []string {
+	var all []string
+	if noun != NounContainer { // numbers are all alike
+		k.book.Of(kindOf[noun], func(_ ledger.ID, e *ledger.Entry) bool {
+			switch x := e.Body.(type) {
+			case *ledger.Yard:
+				all = append(all, x.Name)
+			case *ledger.Room:
+				all = append(all, x.Name)
+			case *ledger.Tank:
+				all = append(all, x.Name)
+			case *ledger.SuperKind:
+				all = append(all, x.Name)
+			case *ledger.ContainerKind:
+				all = append(all, x.Name)
+			case *ledger.Instrument:
+				all = append(all, x.Name)
+			}
+			return true
+		})
+	}
+	all = slices.DeleteFunc(all, func(other string) bool { return sameName(other) == sameName(name) })
+	return sheet.Alike(name, all)
+}
+
+// usualFrames is how many frames a box takes; common practice.
+const usualFrames = 10
+
+func grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }
+
+// create sets a thing up.
+func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time) (id ledger.ID, bad bool, err error) {
+	var body ledger.Body
+	needs := map[string]float64{}
+	switch noun {
+	case NounYard:
+		body = &ledger.Yard{Name: name}
+	case NounLot:
+		body = &ledger.Lot{Code: name}
+	case NounRoom:
+		if t.Use != string(ledger.HotRoom) && t.Use != string(ledger.Store) {
+			needs["use"] = 0
+		}
+		body = &ledger.Room{Name: name, Use: ledger.RoomUse(t.Use)}
+	case NounTank:
+		if !slices.Contains([]ledger.TankUse{ledger.Sump, ledger.Settling, ledger.Heated, ledger.Bulk}, ledger.TankUse(t.Use)) {
+			needs["use"] = 0
+		}
+		needs["capacity_kg"] = t.CapacityKg
+		body = &ledger.Tank{Name: name, Use: ledger.TankUse(t.Use), CapacityG: grams(t.CapacityKg)}
+	case NounSuperKind:
+		needs["tare_kg"], needs["usual_net_kg"], needs["fullest_net_kg"] = t.TareKg, t.UsualNetKg, t.FullestNetKg
+		body = &ledger.SuperKind{Name: name, FramesPerSuper: usualFrames, TareG: grams(t.TareKg), UsualNetG: grams(t.UsualNetKg), FullestNetG: grams(t.FullestNetKg)}
+	case NounContainerKind:
+		needs["volume_l"], needs["tare_kg"], needs["usual_net_kg"] = t.VolumeL, t.TareKg, t.UsualNetKg
+		body = &ledger.ContainerKind{Name: name, VolumeML: grams(t.VolumeL), TareG: grams(t.TareKg), UsualNetG: grams(t.UsualNetKg)}
+	}
+	for _, field := range []string{"use", "capacity_kg", "volume_l", "tare_kg", "usual_net_kg", "fullest_net_kg"} {
+		if v, needed := needs[field]; needed && !(v > 0 && v < mostGrams/1000) {
+			k.problem(MissingField, c, say.F("To set up the %s %s its %s has to be said.", noun.text(), name, field))
+			bad = true
+		}
+	}
+	if bad {
+		return id, true, nil
+	}
+	before := k.all
+	id, err = k.put(at, body, name)
+	return id, k.all > before, err
+}
+
+// season makes the calendar year of an instant a season, where none holds it.
+func (k *taking) season(at time.Time) error {
+	held := false
+	k.book.Of(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
+		held = e.Body.(*ledger.Season).Holds(at, k.book.Location())
+		return !held
+	})
+	if held {
+		return nil
+	}
+	year := strconv.Itoa(at.In(k.book.Location()).Year())
+	if _, taken := k.book.Names(ledger.KindSeason, year); taken {
+		return nil // the book says what is wrong
+	}
+	first := ledger.Date(year + "-01-01")
+	start, err := first.On(k.book.Location())
+	if err != nil {
+		return nil
+	}
+	_, err = k.put(start, &ledger.Season{Name: year, First: first, Last: ledger.Date(year + "-12-31")}, year)
+	return err
+}

@@ -1,0 +1,353 @@
+package intake
+
+import (
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/domain/sheet"
+)
+
+// done notes whether the row at hand brought anything that is new.
+func (k *taking) done(err error) error {
+	if !k.fresh && !k.bad && err == nil {
+		k.HadRows++
+	}
+	return err
+}
+
+// setUpAt is when things are set up whose table has no dates: they were there
+// before anything that is told of them. It is the same however often a table is
+// brought in.
+func (k *taking) setUpAt() time.Time {
+	return time.Date(2000, time.January, 1, 12, 0, 0, 0, k.book.Location())
+}
+
+func (k *taking) yard() error {
+	name := k.must(FieldName)
+	lat, hasLat := k.plain(FieldLatitude, -90, 90)
+	long, hasLong := k.plain(FieldLongitude, -180, 180)
+	y := &ledger.Yard{Name: name, Registration: k.word(FieldRegistration), Note: k.word(FieldNote)}
+	if hasLat && hasLong {
+		y.Latitude, y.Longitude = &lat, &long
+	}
+	if k.bad {
+		return nil
+	}
+	choice, explicit := k.choice(NounYard, name)
+	if _, known := k.book.Names(ledger.KindYard, sameName(name)); known || choice.Is != "" {
+		return k.done(nil) // the outfit has it
+	}
+	if like := k.alike(NounYard, name); len(like) > 0 && !(explicit && choice.Create != nil) {
+		k.problem(AlikeNames, k.columns[FieldName], say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one (is), or one of its own (create).", NounYard.text(), like[0]), like...)
+		return nil
+	}
+	_, err := k.put(k.setUpAt(), y, name)
+	return k.done(err)
+}
+
+func (k *taking) pull() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	yard, given, err := k.name(FieldYard, at)
+	if err != nil {
+		return err
+	}
+	k.needs(FieldYard, given)
+	p := &ledger.Pull{YardID: yard, Note: k.word(FieldNote)}
+	if p.Supers, err = k.boxes(at); err != nil {
+		return err
+	}
+	if c := k.columns[FieldHivesWorked]; c != nil {
+		p.HivesWorked, _ = k.count(c, k.text(FieldHivesWorked))
+	}
+	p.GrossG, _ = k.mass(FieldGross, "gross_kg", false)
+	if p.RoomID, _, err = k.name(FieldRoom, at); err != nil || k.bad {
+		return err
+	}
+	before := k.New()
+	_, err = k.put(at, p, "")
+	if k.New() > before {
+		k.Sums["gross_g"] += p.GrossG
+		for _, s := range p.Supers {
+			k.Sums["supers"] += int64(s.Supers)
+		}
+	}
+	return k.done(err)
+}
+
+// needs notes that a field is empty that a row needs.
+func (k *taking) needs(f Field, given bool) {
+	if !given && !k.bad {
+		k.problem(MissingField, k.columns[f], say.F("This is empty, and a row needs it: fill it in, or leave the row out."))
+	}
+}
+
+// boxes reads how many supers of which kinds came: a count and a kind, or a column
+// for each kind.
+func (k *taking) boxes(at time.Time) (out []ledger.SuperCount, err error) {
+	for _, c := range k.supers {
+		n, given := k.count(c, k.cell(c))
+		if !given || n == 0 {
+			continue
+		}
+		kind, ok, err := k.thing(c, NounSuperKind, c.Of, at)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			out = append(out, ledger.SuperCount{SuperKindID: kind, Supers: n})
+		}
+	}
+	if c := k.columns[FieldSupers]; c != nil {
+		n, given := k.count(c, k.text(FieldSupers))
+		if given && n > 0 {
+			kind, ok, err := k.name(FieldSuperKind, at)
+			if err != nil {
+				return nil, err
+			}
+			if k.columns[FieldSuperKind] == nil {
+				k.problem(MissingField, c, say.F("Of which kind are these supers? Say which column has the kind (super_kind), or give one for all rows (fixed)."))
+			} else {
+				k.needs(FieldSuperKind, ok)
+			}
+			out = append(out, ledger.SuperCount{SuperKindID: kind, Supers: n})
+		}
+	}
+	if len(out) == 0 && !k.bad {
+		k.problem(MissingField, k.columns[FieldSupers], say.F("A pull brings at least one super: fill in how many, or leave the row out."))
+	}
+	return out, nil
+}
+
+// usualFramesPerSide is what a sixty-frame extractor takes; common practice.
+const usualFramesPerSide = 30
+
+// run reads a run and what came out of it; rows that name the same run on the same
+// day are one run with more honey out of it.
+func (k *taking) run() error {
+	at, ok := k.when()
+	name := k.must(FieldName)
+	r := &ledger.Run{Name: name, FramesPerSide: usualFramesPerSide}
+	if c := k.columns[FieldFrames]; c != nil {
+		if n, given := k.count(c, k.text(FieldFrames)); given {
+			r.FramesPerSide = n
+			if n < 1 || n > 200 {
+				k.problem(OutOfRange, c, say.F("An extractor takes 1 to 200 frames a side."))
+			}
+		}
+	}
+	honey, hasHoney := k.mass(FieldHoney, "mass_kg", true)
+	typedHoney := k.typed
+	k.typed = nil
+	wax, hasWax := k.mass(FieldWax, "wax_kg", false)
+	typedWax := k.typed
+	tank, hasTank, err := k.name(FieldTank, at)
+	if err != nil {
+		return err
+	}
+	if hasHoney && honey > 0 {
+		k.needs(FieldTank, hasTank)
+		if k.columns[FieldTank] == nil && !k.bad {
+			k.problem(MissingField, k.columns[FieldHoney], say.F("Into which tank did this honey go? Say which column has the tank, or give one for all rows (fixed)."))
+		}
+	}
+	note := k.word(FieldNote)
+	if !ok || k.bad {
+		return nil
+	}
+	if k.runs == nil {
+		k.runs = map[string]ledger.ID{}
+	}
+	key := at.Format(time.DateOnly) + sameName(name)
+	id, had := k.runs[key]
+	k.typed = nil
+	if !had {
+		r.Note, note = note, ""
+		if id, err = k.put(at, r, at.Format(time.DateOnly)+" "+name); err != nil || k.bad {
+			return err
+		}
+		k.runs[key] = id
+	}
+	if hasHoney && honey > 0 {
+		before := k.New()
+		k.typed = typedHoney
+		_, err = k.put(at, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: id}, To: ledger.Place{Kind: ledger.PlaceTank, ID: tank}, MassG: honey, Note: note}, "")
+		if k.New() > before {
+			k.Sums["honey_g"] += honey
+		}
+	}
+	if err == nil && hasWax && wax > 0 {
+		k.typed = typedWax
+		_, err = k.put(at, &ledger.RunEnd{RunID: id, WaxG: wax}, "")
+	}
+	return k.done(err)
+}
+
+func (k *taking) lot() error {
+	at, ok := k.when()
+	l := &ledger.Lot{Code: k.must(FieldLot), Product: k.word(FieldProduct), Note: k.word(FieldNote)}
+	var err error
+	if l.StoreID, _, err = k.name(FieldRoom, at); err != nil || !ok || k.bad {
+		return err
+	}
+	_, err = k.put(at, l, l.Code)
+	return k.done(err)
+}
+
+// container reads a filled drum, pail or tote: two of gross, tare and net, or gross
+// or net with the usual tare of its kind.
+func (k *taking) container() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	f := &ledger.Fill{Container: k.must(FieldContainer), Seal: k.word(FieldSeal), Note: k.word(FieldNote)}
+	var err error
+	for _, want := range []struct {
+		field Field
+		id    *ledger.ID
+	}{{FieldLot, &f.LotID}, {FieldTank, &f.TankID}, {FieldContainerKind, &f.ContainerKindID}} {
+		var given bool
+		if *want.id, given, err = k.name(want.field, at); err != nil {
+			return err
+		}
+		k.needs(want.field, given)
+	}
+	gross, hasGross := k.mass(FieldGross, "gross_kg", false)
+	tare, hasTare := k.mass(FieldTare, "tare_kg", false)
+	net, hasNet := k.mass(FieldNet, "net_kg", true)
+	if k.bad {
+		return nil
+	}
+	switch kind := ledger.Named[ledger.ContainerKind](k.book, f.ContainerKindID); {
+	case hasGross && hasTare && hasNet && !near(gross-tare, net):
+		k.problem(TwoValues, k.columns[FieldNet], say.F("Gross less tare is %s, and the net says %s: put right which one is wrong.", say.Kg(float64(gross-tare)/1000), say.Kg(float64(net)/1000)))
+		return nil
+	case hasGross && hasTare:
+	case hasGross && hasNet:
+		tare = gross - net
+	case hasNet && hasTare:
+		gross = net + tare
+	case hasGross:
+		tare = kind.TareG
+	case hasNet:
+		tare, gross = kind.TareG, net+kind.TareG
+	default:
+		k.problem(MissingField, k.columns[FieldGross], say.F("A container needs its gross or net weight: fill it in, or leave the row out."))
+		return nil
+	}
+	if tare < 0 {
+		k.problem(OutOfRange, k.columns[FieldNet], say.F("The net is above the gross: are the two columns the wrong way round?"))
+		return nil
+	}
+	f.GrossG, f.TareG = gross, tare
+	before := k.New()
+	_, err = k.put(at, f, "")
+	if k.New() > before {
+		k.Sums["net_g"] += f.NetG()
+	}
+	return k.done(err)
+}
+
+// near allows for weights that were rounded, each to half a pound at most.
+func near(a, b int64) bool {
+	const slack = 500
+	return a-b <= slack && b-a <= slack
+}
+
+// measuredFields are the other figures of a reading, in the order in which they are
+// stored.
+var measuredFields = [...]Field{FieldHMF, FieldDiastase, FieldColour, FieldConductivity, FieldFreeAcidity, FieldPH}
+
+var points = map[string]ledger.Point{
+	"top": ledger.PointTop, "arriba": ledger.PointTop, "superior": ledger.PointTop, "surface": ledger.PointTop,
+	"middle": ledger.PointMiddle, "mid": ledger.PointMiddle, "medio": ledger.PointMiddle, "centro": ledger.PointMiddle,
+	"gate": ledger.PointGate, "valve": ledger.PointGate, "llave": ledger.PointGate, "grifo": ledger.PointGate,
+	"bottom": ledger.PointBottom, "abajo": ledger.PointBottom, "fondo": ledger.PointBottom,
+	"core": ledger.PointCore, "nucleo": ledger.PointCore, "mixed": ledger.PointMixed, "mezcla": ledger.PointMixed,
+}
+
+func (k *taking) reading() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	r := &ledger.Reading{Laboratory: k.word(FieldLaboratory), Note: k.word(FieldNote)}
+	for _, on := range [...]struct {
+		field Field
+		kind  ledger.PlaceKind
+	}{{FieldContainer, ledger.PlaceContainer}, {FieldLot, ledger.PlaceLot}, {FieldTank, ledger.PlaceTank}} {
+		id, given, err := k.name(on.field, at)
+		if err != nil {
+			return err
+		}
+		if given {
+			r.On = ledger.Place{Kind: on.kind, ID: id}
+			break
+		}
+	}
+	if r.On.Kind == "" && !k.bad {
+		k.problem(MissingField, nil, say.F("The row says of no tank, lot or container that it was measured: fill one in, or leave the row out."))
+	}
+	if text := k.word(FieldPoint); text != "" {
+		if r.Point = points[sheet.Plain(text)]; r.Point == "" {
+			k.problem(UnknownName, k.columns[FieldPoint], say.F("A sample is drawn at the top, middle, gate, bottom or core, or is mixed: say which."))
+		}
+	}
+	var err error
+	if r.InstrumentID, _, err = k.name(FieldInstrument, at); err != nil {
+		return err
+	}
+	k.shown(r)
+	k.measured(r)
+	if r.Moisture == nil && len(r.Measured) == 0 && !k.bad {
+		k.problem(MissingField, nil, say.F("The row has no figure that was measured: fill one in, or leave the row out."))
+	}
+	if k.bad {
+		return nil
+	}
+	_, err = k.put(at, r, "")
+	return k.done(err)
+}
+
+// shown is what a refractometer showed.
+func (k *taking) shown(r *ledger.Reading) {
+	for _, scale := range [...]struct {
+		field Field
+		name  string
+	}{{FieldMoisture, ledger.ScaleMoisture}, {FieldRefractive, ledger.ScaleRefractiveIndex}, {FieldBrix, ledger.ScaleBrix}} {
+		v, given := k.plain(scale.field, -1e6, 1e6) // what no honey has, the book says
+		if !given {
+			continue
+		}
+		if r.Moisture != nil {
+			k.problem(TwoValues, k.columns[scale.field], say.F("The row has two figures of the refractometer: leave the one that it showed."))
+			return
+		}
+		r.Moisture = &ledger.MoistureReading{Scale: scale.name, AsRead: v}
+		if c, given := k.celsius(FieldSampleC, "sample_temperature_c", 0, 60); given {
+			r.Moisture.SampleC = &c
+		}
+	}
+}
+
+func (k *taking) measured(r *ledger.Reading) {
+	for _, f := range measuredFields {
+		x, given := k.figure(f)
+		if !given {
+			continue
+		}
+		if x.Value < 0 || x.Value > 1e9 {
+			k.problem(OutOfRange, k.columns[f], say.F("This lies outside %s to %s, which the book takes.", say.Figure(0), say.Figure(1e9)))
+			continue
+		}
+		m := ledger.Measured{Quantity: string(f), Value: x.Value, LessThan: x.LessThan}
+		if f == FieldHMF {
+			m.Method = k.word(FieldHMFMethod)
+		}
+		r.Measured = append(r.Measured, m)
+	}
+}
