@@ -3,6 +3,7 @@ package api
 import (
 	"net/http"
 	"slices"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -50,7 +51,12 @@ func (p *pages) settings(ctx echo.Context) error {
 				} else {
 					delete(value, "occurred_at")
 					delete(value, "name")
-					thing.Lines = m.lines(p.recorded[kind], value)
+					for name, v := range value {
+						if _, many := v.([]any); many { // its own page has them
+							delete(value, name)
+						}
+					}
+					thing.Lines = slices.DeleteFunc(m.lines(p.recorded[kind], value), func(l entryLine) bool { return strings.Count(l.Label, ": ") > 1 })
 				}
 				section.Things = append(section.Things, thing)
 				return failed == nil
