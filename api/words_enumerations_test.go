@@ -19,6 +19,7 @@ func enumerations() map[string][]string {
 	for _, kind := range ledger.Kinds() {
 		add("kind|", string(kind))
 	}
+	add("kind|", string(ledger.PlaceContainer), string(ledger.PlaceWaste)) // places that are no kind of entry
 	for o := standard.DoesNotApply; o <= standard.Fails; o++ {
 		add("outcome|", o.String())
 	}
@@ -37,6 +38,7 @@ func enumerations() map[string][]string {
 	add("quantity|", "HMF at the start", "limit of HMF", "diastase at the start", "limit of diastase")
 	add("unit|", "%")
 	add("form|", "upright_cylinder", "lying_cylinder", "box", "dip_table")
+	out["check"] = []string{ledger.NothingStored}
 	for _, n := range nav {
 		out["nav"] = append(out["nav"], n.Name)
 	}

@@ -40,12 +40,13 @@ func (b *Book) Check(e *Entry, now time.Time) error {
 		return &fault.Error{Code: fault.Conflict, Message: c.conflict[0].Message, Fields: c.conflict}
 	}
 	if len(c.fields) > 0 {
-		return &fault.Error{Code: fault.Invalid, Message: say.F(nothingStored), Fields: c.fields}
+		return &fault.Error{Code: fault.Invalid, Message: say.F(NothingStored), Fields: c.fields}
 	}
 	return nil
 }
 
-const nothingStored = "Nothing was stored: something in the entry cannot be right."
+// NothingStored heads what Check finds wrong.
+const NothingStored = "Nothing was stored: something in the entry cannot be right."
 
 type checker struct {
 	book     *Book
