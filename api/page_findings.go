@@ -108,7 +108,7 @@ func findingsViewOf(f figures, who db.Principal, b *ledger.Book, from int) *find
 func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
 	x := finding{
 		ID: findingID(o.Flag), EntryID: o.Entry.String(), Code: string(o.Code), Sentence: o.Sentence.In(f),
-		Found: f.flagged(o.Unit, o.Found), Mass: f.mass(o.MassG), Happened: f.minute(o.OccurredAt), By: o.RecordedBy,
+		Found: f.flagged(o.Unit, o.Found), Happened: f.minute(o.OccurredAt), By: o.RecordedBy,
 		Chance: f.chance(o.Unlikely), Entries: []entryLink{entryLinkOf(f, b, o.Entry)},
 	}
 	if o.Expected != 0 || o.Code == ledger.Overdrawn || o.Code == ledger.StocktakeFarOff {
@@ -116,6 +116,9 @@ func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
 	}
 	if o.Unit == "" || o.Found == 0 && x.Expected == "" {
 		x.Found = ""
+	}
+	if o.MassG != 0 {
+		x.Mass = f.mass(o.MassG)
 	}
 	for _, why := range o.Why {
 		x.Why = append(x.Why, why.In(f))

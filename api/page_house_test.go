@@ -79,7 +79,7 @@ func pagesOf(t *testing.T, outfit db.Outfit, entries []*ledger.Entry) *pageHouse
 }
 
 // passwordFor gives a person a password.
-func passwordFor(t *testing.T, operator *db.DB, outfit uuid.UUID, name string) string {
+func passwordFor(t testing.TB, operator *db.DB, outfit uuid.UUID, name string) string {
 	t.Helper()
 	p, err := operator.PersonCalled(t.Context(), outfit, name)
 	if err != nil {

@@ -148,7 +148,7 @@ func positionText(f figures, y ledger.Yard) string {
 func (v *yardView) follow(f figures, to *trace.Forward) {
 	type sum struct {
 		row                    yardLotRow
-		of, net                int64
+		of, net, most          int64
 		containers, here, sent int
 	}
 	lots := map[ledger.ID]*sum{}
@@ -159,7 +159,7 @@ func (v *yardView) follow(f figures, to *trace.Forward) {
 			s = &sum{row: yardLotRow{Address: sheetPath(c.LotID), Name: c.Lot}}
 			lots[c.LotID], order = s, append(order, s)
 		}
-		s.of, s.net, s.containers = s.of+c.Of.Grams, s.net+c.NetG, s.containers+1
+		s.of, s.most, s.net, s.containers = s.of+c.Of.Grams, s.most+c.Of.MostG, s.net+c.NetG, s.containers+1
 		switch c.State {
 		case season.Held:
 			s.here++
@@ -169,17 +169,26 @@ func (v *yardView) follow(f figures, to *trace.Forward) {
 	}
 	slices.SortStableFunc(order, func(a, c *sum) int { return cmp.Compare(c.of, a.of) })
 	for _, s := range order {
-		s.row.Of, s.row.Net, s.row.Share = f.mass(s.of), f.mass(s.net), nothing
-		if s.net > 0 {
+		s.row.Of, s.row.Net, s.row.Share = f.partOf(trace.Amount{Grams: s.of, MostG: s.most}), f.mass(s.net), nothing
+		if s.net > 0 && s.most > 0 {
 			s.row.Share = f.share(float64(s.of) / float64(s.net))
 		}
 		s.row.Containers, s.row.Here, s.row.Gone = f.count(s.containers), f.count(s.here), f.count(s.sent)
 		v.Lots = append(v.Lots, s.row)
 	}
 	for _, t := range to.Tanks {
-		v.Tanks = append(v.Tanks, yardLotRow{Address: tankPath(t.ID), Name: t.Name, Of: f.mass(t.Of.Grams), Net: f.mass(t.HeldG)})
+		v.Tanks = append(v.Tanks, yardLotRow{Address: tankPath(t.ID), Name: t.Name, Of: f.partOf(t.Of), Net: f.mass(t.HeldG)})
 	}
 	for _, b := range to.Buyers {
-		v.Buyers = append(v.Buyers, yardLotRow{Name: b.Name, Of: f.mass(b.Of.Grams), Net: f.mass(b.NetG), Containers: f.count(b.Containers)})
+		v.Buyers = append(v.Buyers, yardLotRow{Name: b.Name, Of: f.partOf(b.Of), Net: f.mass(b.NetG), Containers: f.count(b.Containers)})
 	}
+}
+
+// partOf is how much of a source is in something. A heel is an amount that the
+// book does not know.
+func (f figures) partOf(a trace.Amount) string {
+	if a.MostG == 0 {
+		return f.say("a heel")
+	}
+	return f.mass(a.Grams)
 }

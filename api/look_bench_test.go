@@ -1,0 +1,144 @@
+package api_test
+
+import (
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/api"
+	"pullbook/db"
+	"pullbook/db/dbtest"
+	"pullbook/domain/invented"
+	"pullbook/domain/ledger"
+)
+
+// lookHouse is a service over a book of 50,000 entries, and a manager's session.
+type lookHouse struct {
+	handler http.Handler
+	books   *db.Books
+	who     db.Principal
+	cookies []*http.Cookie
+	tank    ledger.ID
+	yard    ledger.ID
+}
+
+func openLookHouse(b *testing.B) *lookHouse {
+	b.Helper()
+	address := dbtest.New(b)
+	open := func(url, role string) *db.DB {
+		d, err := db.Open(b.Context(), url, role, 4)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Cleanup(d.Close)
+		return d
+	}
+	operator, service := open(address, db.OperatorRole), open(dbtest.As(address, db.ServiceRole), db.ServiceRole)
+	outfit := db.Outfit{ID: uuid.New(), Name: "Fern Gully Honey", TimeZone: "America/Winnipeg", Units: "metric"}
+	must := func(err error) {
+		if err != nil {
+			b.Helper()
+			b.Fatal(err)
+		}
+	}
+	must(operator.CreateOutfit(b.Context(), outfit))
+	must(operator.CreatePerson(b.Context(), outfit.ID, db.Person{ID: uuid.New(), Name: "Mirren", Role: db.Manager}))
+	token, err := operator.CreateToken(b.Context(), outfit.ID, "Mirren", "bench")
+	must(err)
+	h := &lookHouse{books: db.OpenBooks(service, 4)}
+	b.Cleanup(h.books.Close)
+	h.who, err = h.books.SignIn(b.Context(), token)
+	must(err)
+	h.fill(b)
+	config := api.DefaultConfig()
+	config.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
+	h.handler, err = api.New(service, h.books, config)
+	must(err)
+	h.signIn(b, outfit.Name, passwordFor(b, operator, outfit.ID, "Mirren"))
+	return h
+}
+
+// fill brings in an invented season, many at a time.
+func (h *lookHouse) fill(b *testing.B) {
+	b.Helper()
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		b.Fatal(err)
+	}
+	options := invented.Sized(5, 50_000)
+	options.Location, options.FirstYear, options.Import = loc, 2026, true
+	for _, e := range invented.Outfit(options).Entries {
+		again := *e
+		again.RecordedBy = ""
+		if _, err := h.books.Append(b.Context(), h.who, &again); err != nil {
+			b.Fatal(err)
+		}
+		switch e.Body.(type) {
+		case *ledger.Tank:
+			h.tank = e.ID
+		case *ledger.Yard:
+			h.yard = e.ID
+		}
+	}
+}
+
+func (h *lookHouse) signIn(b *testing.B, outfit, password string) {
+	b.Helper()
+	form := url.Values{"outfit": {outfit}, "name": {"Mirren"}, "password": {password}}
+	r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	w := httptest.NewRecorder()
+	h.handler.ServeHTTP(w, r)
+	if h.cookies = w.Result().Cookies(); len(h.cookies) == 0 {
+		b.Fatalf("signing in answered %d", w.Code)
+	}
+}
+
+func (h *lookHouse) get(b *testing.B, path string) {
+	b.Helper()
+	r := httptest.NewRequest(http.MethodGet, path, nil)
+	for _, c := range h.cookies {
+		r.AddCookie(c)
+	}
+	w := httptest.NewRecorder()
+	h.handler.ServeHTTP(w, r)
+	if w.Code != http.StatusOK {
+		b.Fatalf("%s: %d %s", path, w.Code, w.Body)
+	}
+}
+
+// BenchmarkScreens opens each screen of a season of 50,000 entries: with nothing
+// recorded since the last time, and right after an entry.
+func BenchmarkScreens(b *testing.B) {
+	h := openLookHouse(b)
+	for _, screen := range []struct{ name, path string }{
+		{"today", "/"}, {"season", "/season"}, {"map", "/charts/yards.svg"}, {"tanks", "/tanks"}, {"tank", "/tanks/" + h.tank.String()},
+		{"plot", "/tanks/" + h.tank.String() + "/course.svg"}, {"yard", "/yards/" + h.yard.String()}, {"findings", "/findings"},
+	} {
+		b.Run(screen.name+"/unchanged", func(b *testing.B) {
+			h.get(b, screen.path)
+			for b.Loop() {
+				h.get(b, screen.path)
+			}
+		})
+		b.Run(screen.name+"/changed", func(b *testing.B) {
+			for b.Loop() {
+				b.StopTimer()
+				e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindReading, OccurredAt: time.Now().Add(-time.Minute), Via: ledger.ViaImport,
+					Body: &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: h.tank}, Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 17.4}}}
+				if _, err := h.books.Append(b.Context(), h.who, e); err != nil {
+					b.Fatal(err)
+				}
+				b.StartTimer()
+				h.get(b, screen.path)
+			}
+		})
+	}
+}
