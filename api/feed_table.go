@@ -62,6 +62,7 @@ type feedTable interface {
 	title() string
 	columnNames(us bool) []string
 	columnForms() []form
+	without(leave func(name string, form form) bool) feedTable
 	// begin starts an answer. It is called, as the steps are, while the book is
 	// held.
 	begin(q *feedQuery, v *feedView) (feedSteps, error)

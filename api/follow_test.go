@@ -173,7 +173,7 @@ func TestThoseWhoWaitTakeNobodysPlaceAndAreLetGoAtTheEnd(t *testing.T) {
 			}
 		})
 	}
-	time.Sleep(200 * time.Millisecond) // so that the third comes last, as a rule
+	time.Sleep(200 * time.Millisecond)                               // so that the third comes last, as a rule
 	for r := (reply{}); r.status != http.StatusServiceUnavailable; { // both wait by now
 		if r = s.send(t, http.MethodGet, fmt.Sprintf("/v1/changes?since=%d&wait_seconds=1", last), s.reader, nil); time.Since(began) > 20*time.Second {
 			t.Fatalf("a third may wait: %d %s", r.status, r.raw)

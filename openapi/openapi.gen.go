@@ -1843,6 +1843,27 @@ func (e GetRunsFeedParamsFormat) Valid() bool {
 	}
 }
 
+// Defines values for GetSeasonWorkbookParamsUnits.
+const (
+	GetSeasonWorkbookParamsUnitsMetric GetSeasonWorkbookParamsUnits = "metric"
+	GetSeasonWorkbookParamsUnitsOutfit GetSeasonWorkbookParamsUnits = "outfit"
+	GetSeasonWorkbookParamsUnitsUs     GetSeasonWorkbookParamsUnits = "us"
+)
+
+// Valid indicates whether the value is a known member of the GetSeasonWorkbookParamsUnits enum.
+func (e GetSeasonWorkbookParamsUnits) Valid() bool {
+	switch e {
+	case GetSeasonWorkbookParamsUnitsMetric:
+		return true
+	case GetSeasonWorkbookParamsUnitsOutfit:
+		return true
+	case GetSeasonWorkbookParamsUnitsUs:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetTanksFeedParamsUnits.
 const (
 	GetTanksFeedParamsUnitsMetric GetTanksFeedParamsUnits = "metric"
@@ -8944,6 +8965,21 @@ type GetRunsFeedParamsBom string
 // GetRunsFeedParamsFormat defines parameters for GetRunsFeed.
 type GetRunsFeedParamsFormat string
 
+// GetSeasonWorkbookParams defines parameters for GetSeasonWorkbook.
+type GetSeasonWorkbookParams struct {
+	// Season a season by its name or id, or latest; left out: the latest that has begun
+	Season *string `form:"season,omitempty" json:"season,omitempty"`
+
+	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
+	Units *GetSeasonWorkbookParamsUnits `form:"units,omitempty" json:"units,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetSeasonWorkbookParamsUnits defines parameters for GetSeasonWorkbook.
+type GetSeasonWorkbookParamsUnits string
+
 // GetTanksFeedParams defines parameters for GetTanksFeed.
 type GetTanksFeedParams struct {
 	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
@@ -10708,6 +10744,13 @@ type ClientInterface interface {
 	// Corresponds with GET /feeds/runs.{format} (the `GetRunsFeed` operationId).
 	GetRunsFeed(ctx context.Context, format GetRunsFeedParamsFormat, params *GetRunsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetSeasonWorkbook A season as one workbook that stands alone
+	//
+	// Cover with a chart, yards, pulls, runs, tanks now, lots, verdicts, readings and balance: named tables, formulas where figures follow from others, set up for print.
+	//
+	// Corresponds with GET /feeds/season.xlsx (the `GetSeasonWorkbook` operationId).
+	GetSeasonWorkbook(ctx context.Context, params *GetSeasonWorkbookParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetTanksFeed What is in each tank now
 	//
 	// Corresponds with GET /feeds/tanks.{format} (the `GetTanksFeed` operationId).
@@ -11902,6 +11945,23 @@ func (c *Client) GetReadingsFeed(ctx context.Context, format GetReadingsFeedPara
 // Corresponds with GET /feeds/runs.{format} (the `GetRunsFeed` operationId).
 func (c *Client) GetRunsFeed(ctx context.Context, format GetRunsFeedParamsFormat, params *GetRunsFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetRunsFeedRequest(c.Server, format, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetSeasonWorkbook A season as one workbook that stands alone
+//
+// Cover with a chart, yards, pulls, runs, tanks now, lots, verdicts, readings and balance: named tables, formulas where figures follow from others, set up for print.
+//
+// Corresponds with GET /feeds/season.xlsx (the `GetSeasonWorkbook` operationId).
+func (c *Client) GetSeasonWorkbook(ctx context.Context, params *GetSeasonWorkbookParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetSeasonWorkbookRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -15700,6 +15760,84 @@ func NewGetRunsFeedRequest(server string, format GetRunsFeedParamsFormat, params
 		if params.Bom != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "bom", *params.Bom, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Key != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "key", *params.Key, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetSeasonWorkbookRequest constructs an http.Request for the GetSeasonWorkbook method
+func NewGetSeasonWorkbookRequest(server string, params *GetSeasonWorkbookParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/feeds/season.xlsx")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Season != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Units != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "units", *params.Units, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -25833,6 +25971,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /feeds/runs.{format} (the `GetRunsFeed` operationId).
 	GetRunsFeedWithResponse(ctx context.Context, format GetRunsFeedParamsFormat, params *GetRunsFeedParams, reqEditors ...RequestEditorFn) (*GetRunsFeedResponse, error)
 
+	// GetSeasonWorkbookWithResponse A season as one workbook that stands alone
+	//
+	// Cover with a chart, yards, pulls, runs, tanks now, lots, verdicts, readings and balance: named tables, formulas where figures follow from others, set up for print.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /feeds/season.xlsx (the `GetSeasonWorkbook` operationId).
+	GetSeasonWorkbookWithResponse(ctx context.Context, params *GetSeasonWorkbookParams, reqEditors ...RequestEditorFn) (*GetSeasonWorkbookResponse, error)
+
 	// GetTanksFeedWithResponse What is in each tank now
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -27487,6 +27634,56 @@ func (r GetRunsFeedResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetRunsFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetSeasonWorkbookResponse200Headers the declared response headers of an HTTP 200 response for GetSeasonWorkbook
+type GetSeasonWorkbookResponse200Headers struct {
+	ETag             *string
+	PullbookEntry    *int64
+	PullbookTimeZone *string
+}
+
+type GetSeasonWorkbookResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetSeasonWorkbookResponse200Headers
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetSeasonWorkbookResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetSeasonWorkbookResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetSeasonWorkbookResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetSeasonWorkbookResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetSeasonWorkbookResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -34338,6 +34535,21 @@ func (c *ClientWithResponses) GetRunsFeedWithResponse(ctx context.Context, forma
 	return ParseGetRunsFeedResponse(rsp)
 }
 
+// GetSeasonWorkbookWithResponse A season as one workbook that stands alone
+//
+// Cover with a chart, yards, pulls, runs, tanks now, lots, verdicts, readings and balance: named tables, formulas where figures follow from others, set up for print.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /feeds/season.xlsx (the `GetSeasonWorkbook` operationId).
+func (c *ClientWithResponses) GetSeasonWorkbookWithResponse(ctx context.Context, params *GetSeasonWorkbookParams, reqEditors ...RequestEditorFn) (*GetSeasonWorkbookResponse, error) {
+	rsp, err := c.GetSeasonWorkbook(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetSeasonWorkbookResponse(rsp)
+}
+
 // GetTanksFeedWithResponse What is in each tank now
 //
 // Returns a wrapper object for the known response body format(s).
@@ -36966,6 +37178,62 @@ func ParseGetRunsFeedResponse(rsp *http.Response) (*GetRunsFeedResponse, error) 
 	switch {
 	case rsp.StatusCode == 200:
 		var headers GetRunsFeedResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Entry"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Entry", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookEntry = &value
+		}
+		if values := rsp.Header.Values("Pullbook-Time-Zone"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-Time-Zone", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.PullbookTimeZone = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetSeasonWorkbookResponse parses an HTTP response from a GetSeasonWorkbookWithResponse call
+func ParseGetSeasonWorkbookResponse(rsp *http.Response) (*GetSeasonWorkbookResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetSeasonWorkbookResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetSeasonWorkbookResponse200Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -42887,6 +43155,9 @@ type ServerInterface interface {
 	// GetRunsFeed Runs of extracting
 	// (GET /feeds/runs.{format})
 	GetRunsFeed(ctx echo.Context, format GetRunsFeedParamsFormat, params GetRunsFeedParams) error
+	// GetSeasonWorkbook A season as one workbook that stands alone
+	// (GET /feeds/season.xlsx)
+	GetSeasonWorkbook(ctx echo.Context, params GetSeasonWorkbookParams) error
 	// GetTanksFeed What is in each tank now
 	// (GET /feeds/tanks.{format})
 	GetTanksFeed(ctx echo.Context, format GetTanksFeedParamsFormat, params GetTanksFeedParams) error
@@ -43852,6 +44123,38 @@ func (w *ServerInterfaceWrapper) GetRunsFeed(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetRunsFeed(ctx, format, params)
+	return err
+}
+
+// GetSeasonWorkbook converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSeasonWorkbook(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSeasonWorkbookParams
+	// ------------- Optional query parameter "season" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", ctx.QueryParams(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSeasonWorkbook(ctx, params)
 	return err
 }
 
@@ -48352,6 +48655,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/reconciliation", wrapper.GetReconciliation, options.OperationMiddlewares["getReconciliation"]...)
 	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDrying, options.OperationMiddlewares["getDrying"]...)
 	router.GET(options.BaseURL+"/v1/reports/instruments/:id", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)
+	router.GET(options.BaseURL+"/feeds/season.xlsx", wrapper.GetSeasonWorkbook, options.OperationMiddlewares["getSeasonWorkbook"]...)
 	router.GET(options.BaseURL+"/feeds/yards.:format", wrapper.GetYardsFeed, options.OperationMiddlewares["getYardsFeed"]...)
 	router.GET(options.BaseURL+"/feeds/pulls.:format", wrapper.GetPullsFeed, options.OperationMiddlewares["getPullsFeed"]...)
 	router.GET(options.BaseURL+"/feeds/runs.:format", wrapper.GetRunsFeed, options.OperationMiddlewares["getRunsFeed"]...)

@@ -1,0 +1,230 @@
+package api
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"pullbook/domain/ledger"
+)
+
+// The rows of a season's sheet above its table: the totals, then the heads.
+const (
+	sumsRow = 1
+	headRow  = 2
+)
+
+// notPrinted are the columns of a feed that a printed sheet has not: ids, and
+// what is said on the cover.
+func notPrinted(name string, form form) bool {
+	return form == formID || slices.Contains([]string{"status", "season", "first", "last", "entry", "recorded_at", "recorded_by", "formula"}, name)
+}
+
+// without is a feed of fewer columns.
+func (t *tableOf[R]) without(leave func(name string, form form) bool) feedTable {
+	return &tableOf[R]{t.name, slices.DeleteFunc(slices.Clone(t.columns), func(c column[R]) bool { return leave(c.name, c.form) }), t.source}
+}
+
+// summed are the columns with a total.
+var summed = []string{"honey_kg", "supers", "supers_pulled", "supers_extracted", "supers_left", "gross_kg", "tare_kg", "net_kg", "wax_kg", "loads", "frames",
+	"held_kg", "dispatched_kg", "containers", "hives"}
+
+// reckoned are the columns that are had from others of their row, as somebody
+// who edits one expects. {name} is the cell of that column in the row, and
+// {sum name} that of its total.
+var reckoned = map[string]map[string]string{
+	"yards": {
+		"kg_per_super": `IF({supers_extracted}=0,"",{honey_kg}/{supers_extracted})`,
+		"kg_per_hive":  `IF(N({hives})=0,"",{honey_kg}/{hives})`,
+	},
+	"pulls": {"net_kg": `IF(N({gross_kg})=0,"",{gross_kg}-{tare_kg})`},
+	"runs":  {"kg_per_super": `IF({supers}=0,"",{honey_kg}/{supers})`},
+	"tanks": {"full_pct": `IF({capacity_kg}=0,"",100*{net_kg}/{capacity_kg})`},
+}
+
+// sheet writes a feed's rows of the season as a table with totals above it.
+func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
+	if _, err := w.NewSheet(name); err != nil {
+		return err
+	}
+	if err := w.page(name); err != nil {
+		return err
+	}
+	one := *run
+	one.table = of.without(notPrinted)
+	if err := one.steps.Look(func(b *ledger.Book) (err error) {
+		one.next, err = one.table.begin(&w.query, one.at(b))
+		return err
+	}); err != nil {
+		return err
+	}
+	stream, err := w.NewStreamWriter(name)
+	if err != nil {
+		return err
+	}
+	// The rows are counted before the totals are written over them, for those
+	// stand above.
+	rows, err := w.gather(&one)
+	if err != nil {
+		return err
+	}
+	s := &seasonSheet{StreamWriter: stream, name: name, styles: w.styles, metric: one.table.columnNames(false), heads: one.names(), forms: one.table.columnForms(), rows: rows}
+	return s.write()
+}
+
+// gather writes a feed's rows down as a sheet's cells.
+func (w *seasonBook) gather(run *feedRun) ([][]any, error) {
+	out := &gatheredCells{sheetCells: sheetCells{styles: w.styles, loc: w.loc}}
+	err := run.each(out, func() error { return nil })
+	return out.rows, err
+}
+
+// gatheredCells keeps rows instead of writing them.
+type gatheredCells struct {
+	sheetCells
+	rows [][]any
+}
+
+func (c *gatheredCells) end() error {
+	c.rows = append(c.rows, slices.Clone(c.values))
+	return nil
+}
+
+// seasonSheet is a sheet being written.
+type seasonSheet struct {
+	*excelize.StreamWriter
+	name   string
+	styles feedStyles
+	metric []string
+	heads  []string
+	forms  []form
+	rows   [][]any
+}
+
+func (s *seasonSheet) write() error {
+	for i := range s.heads {
+		if err := s.SetColWidth(i+1, i+1, s.width(i)); err != nil {
+			return err
+		}
+	}
+	if err := s.SetPanes(&excelize.Panes{Freeze: true, YSplit: headRow, TopLeftCell: fmt.Sprintf("A%d", headRow+1), ActivePane: "bottomLeft"}); err != nil {
+		return err
+	}
+	if err := s.SetRow(fmt.Sprintf("A%d", sumsRow), s.totals()); err != nil {
+		return err
+	}
+	heads := make([]any, len(s.heads))
+	for i, h := range s.heads {
+		heads[i] = excelize.Cell{StyleID: s.styles.head, Value: strings.ReplaceAll(h, "_", " ")}
+	}
+	if err := s.SetRow(fmt.Sprintf("A%d", headRow), heads); err != nil {
+		return err
+	}
+	for i, row := range s.rows {
+		at := headRow + 1 + i
+		for k := range row {
+			if formula := reckoned[strings.ToLower(s.name)][s.metric[k]]; formula != "" {
+				row[k] = s.withFormula(row[k], formula, at)
+			}
+		}
+		if err := s.SetRow(fmt.Sprintf("A%d", at), row); err != nil {
+			return err
+		}
+	}
+	if len(s.rows) > 0 {
+		if err := s.AddTable(&excelize.Table{Range: fmt.Sprintf("A%d:%s", headRow, s.cell(len(s.heads)-1, headRow+len(s.rows))), Name: s.name, StyleName: "TableStyleLight9"}); err != nil {
+			return err
+		}
+	}
+	return s.Flush()
+}
+
+// width is what the heads and the first rows need, within bounds.
+func (s *seasonSheet) width(column int) float64 {
+	const look, least, most = 200, 7, 46
+	need := float64(len(s.heads[column])) + 4 // room for the table's arrow
+	if s.forms[column] == formText {
+		for _, row := range s.rows[:min(look, len(s.rows))] {
+			if text, ok := row[column].(string); ok {
+				need = max(need, float64(len([]rune(text)))+1)
+			}
+		}
+	} else {
+		need = max(need, widthOf[s.forms[column]])
+	}
+	return min(max(need, least), most)
+}
+
+// totals is the row of sums over what the table's filter leaves in view.
+func (s *seasonSheet) totals() []any {
+	out := make([]any, len(s.heads))
+	out[0] = excelize.Cell{StyleID: s.styles.head, Value: "Total"}
+	for i, name := range s.metric {
+		if i == 0 || len(s.rows) == 0 || !slices.Contains(summed, name) {
+			continue
+		}
+		sum := 0.0
+		for _, row := range s.rows {
+			sum += number(row[i])
+		}
+		places := 0
+		if s.forms[i] == formMass {
+			places = massPlaces
+		}
+		out[i] = excelize.Cell{StyleID: s.styles.decimal[places], Value: toPlaces(sum, places),
+			Formula: fmt.Sprintf("SUBTOTAL(109,%s:%s)", s.cell(i, headRow+1), s.cell(i, headRow+len(s.rows)))}
+	}
+	return out
+}
+
+// number is the figure in a cell; 0 where it holds none.
+func number(cell any) float64 {
+	switch x := cell.(type) {
+	case excelize.Cell:
+		return number(x.Value)
+	case int64:
+		return float64(x)
+	case float64:
+		return x
+	}
+	return 0
+}
+
+// withFormula makes a cell reckon what it holds from others of its row.
+func (s *seasonSheet) withFormula(cell any, formula string, row int) any {
+	for i, name := range s.metric {
+		formula = strings.ReplaceAll(formula, "{"+name+"}", s.cell(i, row))
+	}
+	had, ok := cell.(excelize.Cell)
+	if !ok {
+		had = excelize.Cell{StyleID: s.styles.decimal[massPlaces], Value: ""}
+	}
+	had.Formula = formula
+	return had
+}
+
+func (s *seasonSheet) cell(column, row int) string {
+	name, err := excelize.CoordinatesToCellName(column+1, row)
+	if err != nil {
+		panic(err) // columns and rows are counted from what was written
+	}
+	return name
+}
+
+// page sets a sheet up for print: lying, as wide as the paper, the heads on
+// each page.
+func (w *seasonBook) page(sheet string) error {
+	if err := w.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: ptr(true)}); err != nil {
+		return err
+	}
+	const a4 = 9
+	if err := w.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: ptr("landscape"), Size: ptr(a4), FitToWidth: ptr(1), FitToHeight: ptr(0)}); err != nil {
+		return err
+	}
+	if sheet == coverSheet || sheet == balanceSheet {
+		return nil
+	}
+	return w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("%s!$%d:$%d", sheet, sumsRow, headRow), Scope: sheet})
+}
