@@ -33,8 +33,9 @@ import (
 // Another page joins in four steps: a template in web/pages that defines
 // "title" and "content"; a method on *pages that makes its view, which is
 // plain strings, and ends in p.page(ctx, http.StatusOK, "name.html", view); a
-// line in routePage; and a line in nav. A page about an outfit's book makes its
-// view inside p.look, which refuses who is not signed in.
+// line in routePage; and a line in nav. A page about an outfit's book is given by
+// p.kept, which refuses who is not signed in and makes it anew only where
+// something was recorded since.
 type pages struct {
 	*Server
 	// templates are by language, then by name.

@@ -3,6 +3,7 @@ package api
 import (
 	"cmp"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -156,7 +157,7 @@ func (v *tankView) chooseRange(f figures, b *ledger.Book, id ledger.ID, r tankRa
 // How much of a story is told in figures.
 const (
 	tankSamples = 11
-	mostEvents  = 150
+	mostEvents  = 80
 )
 
 func (v *tankView) tell(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
@@ -179,6 +180,7 @@ func (v *tankView) tell(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
 	if v.Unshown = max(0, len(v.Events)-mostEvents); v.Unshown > 0 {
 		v.Events = v.Events[v.Unshown:]
 	}
+	slices.Reverse(v.Events) // the latest first
 }
 
 // estimated is a mean with its standard deviation.

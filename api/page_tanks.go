@@ -158,7 +158,9 @@ func (c *tankCard) warmth(f figures, b *ledger.Book, t season.TankLine, now time
 	if !w.Since.IsZero() {
 		c.Since = f.ago(w.Since, now)
 	}
-	c.WarmFor = f.say("%s or warmer for %s", say.Celsius(season.WarmC), f.days(w.Warm))
+	if w.Warm > 0 {
+		c.WarmFor = f.say("%s or warmer for %s", say.Celsius(season.WarmC), f.days(w.Warm))
+	}
 }
 
 // days is a length of time to a tenth of a day.

@@ -151,8 +151,9 @@ type mapDrawing struct {
 	f       figures
 	style   text.Style
 	project projection
-	// taken is where names and marks stand.
-	taken []vg.Rectangle
+	// taken is where names and the middles of circles stand, discs where whole
+	// circles do.
+	taken, discs []vg.Rectangle
 }
 
 // radius is such that areas are as the honey.
@@ -179,6 +180,7 @@ func (m *mapDrawing) circles(yards []placedYard) {
 		m.SetLineStyle(draw.LineStyle{Color: barColour, Width: 1.2})
 		m.Stroke(path)
 		m.taken = append(m.taken, boxAround(at, min(r, 5)))
+		m.discs = append(m.discs, boxAround(at, r))
 	}
 }
 
@@ -201,28 +203,39 @@ func (m *mapDrawing) names(yards []placedYard, runes int) {
 		if w < 2*r-6 {
 			spots = append([]vg.Point{{X: at.X - w/2, Y: at.Y - h/2}}, spots...)
 		}
-		for _, corner := range spots {
-			box := vg.Rectangle{Min: corner, Max: vg.Point{X: corner.X + w, Y: corner.Y + h}}
-			if m.free(box, at) {
-				m.FillText(m.style, corner, name)
-				m.taken = append(m.taken, box)
-				break
-			}
+		if corner, ok := m.spot(spots, w, h, at); ok {
+			m.FillText(m.style, corner, name)
+			m.taken = append(m.taken, vg.Rectangle{Min: corner, Max: vg.Point{X: corner.X + w, Y: corner.Y + h}})
 		}
 	}
 }
 
-// free reports whether a box lies in the drawing and on nothing, its own yard's
-// mark apart.
-func (m *mapDrawing) free(box vg.Rectangle, own vg.Point) bool {
+// spot is the first place for a name that is off every other circle, or else the
+// first that is on no other name and no circle's middle.
+func (m *mapDrawing) spot(spots []vg.Point, w, h vg.Length, own vg.Point) (vg.Point, bool) {
+	for _, off := range [][]vg.Rectangle{append(slices.Clone(m.taken), m.discs...), m.taken} {
+		for _, corner := range spots {
+			if m.free(vg.Rectangle{Min: corner, Max: vg.Point{X: corner.X + w, Y: corner.Y + h}}, own, off) {
+				return corner, true
+			}
+		}
+	}
+	return vg.Point{}, false
+}
+
+// free reports whether a box lies in the drawing and off what is taken, its own
+// yard's circle apart.
+func (m *mapDrawing) free(box vg.Rectangle, own vg.Point, taken []vg.Rectangle) bool {
 	if box.Min.X < 2 || box.Max.X > m.Max.X-2 || box.Min.Y < 22 || box.Max.Y > m.Max.Y-2 {
 		return false
 	}
-	return !slices.ContainsFunc(m.taken, func(o vg.Rectangle) bool {
-		mine := o.Min.X < own.X && own.X < o.Max.X && o.Min.Y < own.Y && own.Y < o.Max.Y
+	return !slices.ContainsFunc(taken, func(o vg.Rectangle) bool {
+		mine := near(o.Min.X+o.Max.X, 2*own.X) && near(o.Min.Y+o.Max.Y, 2*own.Y)
 		return !mine && box.Min.X < o.Max.X && o.Min.X < box.Max.X && box.Min.Y < o.Max.Y && o.Min.Y < box.Max.Y
 	})
 }
+
+func near(a, b vg.Length) bool { return math.Abs(float64(a-b)) < 1e-6 }
 
 // kmPerMile is exact: international yard and pound agreement of 1959.
 const kmPerMile = 1.609344
