@@ -59,11 +59,12 @@ var nav = []navItem{
 	{Path: recordPath, Name: "Record"},
 	{Path: seasonPath, Name: "Season"},
 	{Path: tanksPath, Name: "Tanks"},
-	{Path: "/lots", Name: "Lots"},
+	{Path: lotsPath, Name: "Lots"},
 	{Path: findingsPath, Name: "Findings"},
 	{Path: journalPath, Name: "Journal"},
 	{Path: calculatorsPath, Name: "Calculators"},
 	{Path: recallPath, Name: "Recall"},
+	{Path: printPath, Name: "Printing"},
 	{Path: settingsPath, Name: "Settings"},
 }
 
@@ -100,6 +101,8 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.GET(heatChartPath, p.heatChart, squeezed)
 	p.routeRecall(e, squeezed)
 	p.routeSheet(e, squeezed)
+	p.routeLots(e, squeezed)
+	p.routePrint(e, squeezed)
 	e.GET(recordPath, p.recordPage, squeezed)
 	e.GET(recordSignInPath, p.recordSignIn)
 	e.GET(workerPath, p.worker, squeezed)

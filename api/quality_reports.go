@@ -355,7 +355,7 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	}
 	for i, l := range k.Lines {
 		line := openapi.KeepingLine{
-			RuleSetID: l.RuleSetID, RuleSet: l.RuleSet, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit, Clause: l.Clause,
+			RuleSetID: l.RuleSetID, RuleSet: l.RuleSet, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
 			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Why: orNil(l.Why.String()),
 		}
 		if l.MeasuredOn != "" {

@@ -25,6 +25,7 @@ func enumerations() map[string][]string {
 	}
 	for _, p := range standard.Parameters() {
 		add("parameter|", p.ID)
+		add("word|", p.Words...)
 	}
 	for _, s := range []ledger.Status{ledger.StatusOpen, ledger.StatusHeld, ledger.StatusReleased, ledger.StatusGone} {
 		add("lot|", string(s))

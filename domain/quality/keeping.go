@@ -21,7 +21,8 @@ type KeepLine struct {
 	RuleSetID, RuleSet string
 	Parameter          string // hmf or diastase
 	Grade              string
-	Limit, Clause      string
+	Limit              say.Text
+	Clause             string
 	FromMemory         bool
 	// Value is the last result, in mg/kg or diastase numbers, of the day MeasuredOn.
 	Value      float64
@@ -169,7 +170,7 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	}
 	l := KeepLine{
 		RuleSetID: set.ID, RuleSet: set.Title, Parameter: v.Limit.Parameter, Grade: v.Limit.Grade,
-		Limit: v.Limit.Bounds(), Clause: v.Limit.Clause, FromMemory: v.FromMemory(),
+		Limit: v.Limit.Said(), Clause: v.Limit.Clause, FromMemory: v.FromMemory(),
 	}
 	value, measured := a.g.worst(l.Parameter, l.Parameter == "hmf")
 	switch {

@@ -166,24 +166,26 @@ func (e NotInForceError) Said() say.Text {
 }
 
 // Bounds says what the line accepts, in words.
-func (l *Limit) Bounds() string {
+func (l *Limit) Bounds() string { return l.Said().String() }
+
+// Said is Bounds in a sentence.
+func (l *Limit) Said() say.Text {
+	low, high := say.F("above %s", l.lower.at.Said()), say.F("below %s", l.upper.at.Said())
+	if l.lower.inclusive {
+		low = say.F("at least %s", l.lower.at.Said())
+	}
+	if l.upper.inclusive {
+		high = say.F("at most %s", l.upper.at.Said())
+	}
 	switch {
 	case l.Comparator == Is:
-		return l.Limit
+		return say.F("word|" + l.Limit)
 	case l.Comparator == Exempt || l.Comparator == Permits:
-		return "no limit"
+		return say.F("no limit")
 	case l.lower.set && l.upper.set:
-		return fmt.Sprintf("%s %s and %s %s %s", l.lower.word("above", "at least"), l.lower.at, l.upper.word("below", "at most"), l.upper.at, l.Unit)
+		return say.F("%s and %s %s", low, high, l.Unit)
 	case l.lower.set:
-		return fmt.Sprintf("%s %s %s", l.lower.word("above", "at least"), l.lower.at, l.Unit)
-	default:
-		return fmt.Sprintf("%s %s %s", l.upper.word("below", "at most"), l.upper.at, l.Unit)
+		return say.F("%s %s", low, l.Unit)
 	}
-}
-
-func (b bound) word(exclusive, inclusive string) string {
-	if b.inclusive {
-		return inclusive
-	}
-	return exclusive
+	return say.F("%s %s", high, l.Unit)
 }

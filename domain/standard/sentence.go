@@ -3,6 +3,8 @@ package standard
 import (
 	"fmt"
 	"strings"
+
+	"pullbook/domain/say"
 )
 
 // Sentence says the verdict in plain words: parameter, outcome, value, limit,
@@ -18,7 +20,7 @@ func (v *LimitVerdict) Sentence() string {
 	} else if v.Outcome != DoesNotApply {
 		fmt.Fprintf(&s, ": the limit is %s", v.Limit.Bounds())
 	}
-	if why := v.Why(); why != "" {
+	if why := v.Why(); !why.IsEmpty() {
 		fmt.Fprintf(&s, "; %s", why)
 	}
 	if v.ProbabilityKnown {
@@ -69,45 +71,41 @@ func (v *LimitVerdict) censoredText() string {
 }
 
 // Why gives the reason for the outcome where value and limit alone do not.
-func (v *LimitVerdict) Why() string {
+func (v *LimitVerdict) Why() say.Text {
 	switch v.Reason {
 	case ReasonConditionNotMet:
-		return "it applies only when " + v.Limit.When.String()
+		return say.F("it applies only when %s", v.Limit.When.String())
 	case ReasonOutranked:
-		return "a line made for this lot's declaration takes its place"
+		return say.F("a line made for this lot's declaration takes its place")
 	case ReasonConditionUnknown:
-		return "whether it applies rests on a result that is missing: " + v.Limit.When.String()
+		return say.F("whether it applies rests on a result that is missing: %s", v.Limit.When.String())
 	case ReasonExempt:
-		return "the standard sets no limit when " + v.Limit.When.String()
+		return say.F("the standard sets no limit when %s", v.Limit.When.String())
 	case ReasonPermission:
-		return "the line allows something and cannot be failed"
+		return say.F("the line allows something and cannot be failed")
 	case ReasonOtherClass:
-		return "the value lies in another class"
+		return say.F("the value lies in another class")
 	case ReasonNoResult:
-		return "there is no result"
+		return say.F("there is no result")
 	case ReasonOnlyInProcess:
-		return "it was measured only before processing or blending was over"
+		return say.F("it was measured only before processing or blending was over")
 	case ReasonContainersNeeded:
-		return "each container counts here, and only a sample of the whole lot was measured"
+		return say.F("each container counts here, and only a sample of the whole lot was measured")
 	case ReasonLessThanUndecided:
-		return "the result was reported only as a bound, which does not decide"
+		return say.F("the result was reported only as a bound, which does not decide")
 	case ReasonRestsOnUnmeasured:
-		return "which line applies rests on a result that is missing"
+		return say.F("which line applies rests on a result that is missing")
 	case ReasonWithinGuard:
-		return "it lies within the guard band"
+		return say.F("it lies within the guard band")
 	case ReasonUncertaintyUnknown:
-		return "the decision rule needs an uncertainty and none was stated"
+		return say.F("the decision rule needs an uncertainty and none was stated")
 	case ReasonTooFewContainers:
-		return fmt.Sprintf("%d containers sampled, the plan asks for %s", v.Sampled, countOrUnknown(v.Required))
+		if v.Required == 0 {
+			return say.F("%s containers sampled, the plan asks for a number that depends on the size of the lot, which is not known", v.Sampled)
+		}
+		return say.F("%s containers sampled, the plan asks for %s", v.Sampled, v.Required)
 	}
-	return ""
-}
-
-func countOrUnknown(n int) string {
-	if n == 0 {
-		return "a number that depends on the size of the lot, which is not known"
-	}
-	return fmt.Sprint(n)
+	return say.Text{}
 }
 
 // Notices says what a reader of the check has to know besides the verdicts:

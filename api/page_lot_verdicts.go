@@ -1,0 +1,192 @@
+package api
+
+import (
+	"math"
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/quality"
+	"pullbook/domain/say"
+	"pullbook/domain/standard"
+)
+
+// ruleSetVerdict is what one rule set says of a lot today.
+type ruleSetVerdict struct {
+	Title string
+	mark
+	Grade, NextGrade string
+	// Between are the lines that keep the lot from the next grade.
+	Between []limitLine
+	Lines   []limitLine
+	// Beside counts the lines that do not apply to this lot.
+	Beside int
+}
+
+// limitLine is one limit: what was measured, against what, and what follows.
+type limitLine struct {
+	Parameter, Grade, Value, Limit, Margin, Clause, Why string
+	mark
+	FromMemory bool
+}
+
+func verdictsOf(f figures, g *quality.Gathered, sets []ledger.Resolved, on standard.Date) ([]ruleSetVerdict, error) {
+	var out []ruleSetVerdict
+	for _, set := range sets {
+		check, err := set.Check(g.Evidence, on, standard.SimpleAcceptance())
+		if err != nil {
+			return nil, err
+		}
+		v := ruleSetVerdict{
+			Title: titleOf(f, set.Title, set.Edition, set.Version), mark: f.outcome(check.Outcome.String()), Grade: check.Grade, NextGrade: check.NextGrade,
+		}
+		for _, i := range check.StandsBetween {
+			v.Between = append(v.Between, f.limitLine(&check.Verdicts[i]))
+		}
+		for i := range check.Verdicts {
+			if check.Verdicts[i].Outcome == standard.DoesNotApply {
+				v.Beside++
+				continue
+			}
+			v.Lines = append(v.Lines, f.limitLine(&check.Verdicts[i]))
+		}
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+func (f figures) limitLine(v *standard.LimitVerdict) limitLine {
+	l := limitLine{
+		Parameter: standard.SayParameter(v.Limit.Parameter).In(f), Grade: v.Limit.Grade, Value: nothing, Margin: nothing,
+		Limit: v.Limit.Said().In(f), Clause: v.Limit.Clause, Why: v.Why().In(f), mark: f.outcome(v.Outcome.String()), FromMemory: v.FromMemory(),
+	}
+	if !v.HasValue {
+		return l
+	}
+	l.Value, l.Margin = f.say("%s", v.High.Said()), f.say("%s", v.Margin.Said())
+	if v.Low.Cmp(v.High) != 0 {
+		l.Value = f.say("less than %s", v.High.Said())
+	}
+	if v.UncertaintyKnown {
+		// Twice the standard uncertainty: about 95 in 100 lie within.
+		l.Value += " ± " + f.number(2*v.StdUncertainty, max(1, int(v.High.Places())))
+	}
+	return l
+}
+
+// fermentingView is how likely a lot is to ferment.
+type fermentingView struct {
+	Worst mark
+	Store string
+	// First are the containers that would ferment first, More the rest.
+	First, More []fermentingLine
+	Unknown     []string
+}
+
+type fermentingLine struct {
+	Container, Moisture, Basis string
+	Risk                       mark
+	Why, Lower                 []string
+}
+
+// mostFermenting containers are shown with all that would help.
+const mostFermenting = 2
+
+func fermentingOf(f figures, b *ledger.Book, g *quality.Gathered, on standard.Date) (fermentingView, error) {
+	x, err := quality.FermentationOf(b, g, quality.ClimateOf(b), on)
+	if err != nil {
+		return fermentingView{}, err
+	}
+	x.Advise(b, g, on)
+	v := fermentingView{Unknown: x.Unknown}
+	if x.StoreC != nil {
+		v.Store = f.Celsius(*x.StoreC)
+	}
+	if len(x.Risks) > 0 {
+		v.Worst = f.risk(x.Worst)
+	}
+	for i, r := range x.Risks {
+		line := fermentingLine{Container: r.Container.ContainerID, Moisture: f.say("%s", r.MoisturePct.Said()), Basis: f.basis(r.Basis), Risk: f.risk(r.Risk)}
+		for _, w := range r.Why {
+			line.Why = append(line.Why, w.In(f))
+		}
+		if i >= mostFermenting {
+			v.More = append(v.More, line)
+			continue
+		}
+		for _, l := range r.Lower {
+			line.Lower = append(line.Lower, l.Text.In(f))
+		}
+		v.First = append(v.First, line)
+	}
+	return v, nil
+}
+
+// basis says where a moisture is from.
+func (f figures) basis(of quality.MoistureBasis) string {
+	switch of {
+	case quality.SampleOfLot:
+		return f.say("read on a sample of the lot")
+	case quality.WettestExpected:
+		return f.say("expected of the wettest that was not read")
+	case quality.TankEstimate:
+		return f.say("estimate from its tank")
+	}
+	return f.say("read on it")
+}
+
+// keepingView is how long a lot keeps.
+type keepingView struct {
+	// Here is false where nothing of the lot is here.
+	Here             bool
+	Store, GoBy, Why string
+	Lines            []keepingLine
+}
+
+// keepingLine is when one limit is passed, as a band from From to To, drawn over
+// the years from now.
+type keepingLine struct {
+	Parameter, Limit, RuleSet, Clause string
+	Low, Middle, High, Why            string
+	FromMemory                        bool
+	// X, Width and At place the band in a drawing of bandWidth.
+	X, Width, At string
+}
+
+const bandWidth = 200
+
+func keepingOf(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (keepingView, error) {
+	kept, err := quality.Keeping(b, []ledger.ID{lot}, sets, on)
+	if err != nil || len(kept) == 0 {
+		return keepingView{}, err
+	}
+	k := kept[0]
+	v := keepingView{Here: true, Store: k.StoreBasis.In(f), GoBy: f.goBy(k), Why: k.Why.In(f)}
+	furthest := 0.0
+	for _, l := range k.Lines {
+		if l.Leaves != nil {
+			furthest = math.Max(furthest, daysApart(on, l.Leaves.High))
+		}
+	}
+	for _, l := range k.Lines {
+		line := keepingLine{Parameter: standard.SayParameter(l.Parameter).In(f), Limit: l.Limit.In(f), RuleSet: l.RuleSet, Clause: l.Clause, FromMemory: l.FromMemory, Why: l.Why.In(f)}
+		if x := l.Leaves; x != nil {
+			line.Low, line.Middle, line.High = f.dateMedium(string(x.Low)), f.dateMedium(string(x.Middle)), f.dateMedium(string(x.High))
+			place := func(d standard.Date) float64 {
+				return bandWidth * math.Max(0, daysApart(on, d)) / math.Max(furthest, 1)
+			}
+			line.X, line.At = say.Plain(place(x.Low), 1), say.Plain(place(x.Middle), 1)
+			line.Width = say.Plain(math.Max(3, place(x.High)-place(x.Low)), 1)
+		}
+		v.Lines = append(v.Lines, line)
+	}
+	return v, nil
+}
+
+func daysApart(from, to standard.Date) float64 {
+	a, errA := time.Parse(time.DateOnly, string(from))
+	b, errB := time.Parse(time.DateOnly, string(to))
+	if errA != nil || errB != nil {
+		return 0
+	}
+	return b.Sub(a).Hours() / 24
+}
