@@ -26,7 +26,7 @@ type lotView struct {
 	History                                       []lotDecision
 	Here, Sent, Emptied                           []lotContainer
 	MakeUp                                        []sheetSource
-	Readings                                      []sheetReadingRow
+	Readings                                      []lotReading
 	Measured                                      []measuredBeside
 	Verdicts                                      []ruleSetVerdict
 	LeftOut                                       []string
@@ -44,6 +44,9 @@ type lotDecision struct {
 	// Override: released without a check that meets.
 	Override bool
 }
+
+// lotReading is one figure or word read on the lot or on a container of it.
+type lotReading struct{ What, Figure, On, At, Instrument, Method string }
 
 type lotContainer struct{ Anchor, Number, Kind, Net, Filled, Tank, Buyer, Gone, State string }
 
@@ -94,7 +97,7 @@ func (p *pages) lotView(f figures, who db.Principal, b *ledger.Book, id ledger.I
 		ID: r.LotID.String(), Code: r.Code, Product: r.Product, Note: r.Note, Store: b.Name(r.StoreID), Mass: f.Mass, Entries: f.count(int(b.Len())),
 		Net: f.mass(r.NetG), Held: f.mass(r.HeldG), Dispatched: f.mass(r.DispatchedG), Moisture: f.pct(r.MoisturePct), Filled: f.span(r.FirstFill, r.LastFill),
 		State: f.status(b.State().LotStatus(r.LotID).Status), History: decisions(f, b, r.LotID), MakeUp: sourceRows(f, r.MakeUp),
-		Readings: readingRows(f, sheetReadings(b, r)),
+		Readings: lotReadings(f, b, r),
 		Drawing:  recallDrawingPath + "?of=" + r.LotID.String(), Sheet: sheetPath(r.LotID), SheetPDF: sheetPath(r.LotID) + ".pdf",
 		Labels: labelsPath(r.LotID), Heating: lotPath(r.LotID) + "/heating.svg",
 	}
@@ -183,6 +186,40 @@ func (v *lotView) containers(f figures, containers []season.Container) {
 			v.Emptied = append(v.Emptied, line)
 		}
 	}
+}
+
+// lotReadings are all figures read on a lot and its containers, earliest first.
+func lotReadings(f figures, b *ledger.Book, r *season.LotReport) []lotReading {
+	var out []lotReading
+	for _, id := range b.Basis(r.LotID, endOfTime).Readings {
+		e, _ := b.Entry(id)
+		reading := e.Body.(*ledger.Reading)
+		on, by := f.say("the lot"), cmp.Or(reading.Laboratory, b.Name(reading.InstrumentID))
+		if reading.On.Kind == ledger.PlaceContainer {
+			on = b.Name(reading.On.ID)
+		}
+		results, _ := reading.Results() // what cannot be judged is not shown as judged
+		for _, x := range results {
+			out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), f.result(x), on, f.day(e.OccurredAt), by, x.Method})
+		}
+	}
+	return out
+}
+
+// result is a result as it was reported.
+func (f figures) result(x standard.Result) string {
+	value, err := standard.ParseDecimal(x.Value)
+	if err != nil {
+		return f.say("word|" + x.Value)
+	}
+	text := f.say("%s", value.Said())
+	if x.LessThan {
+		text = f.say("less than %s", value.Said())
+	}
+	if u, err := standard.ParseDecimal(x.StdUncertainty); err == nil && u.Sign() > 0 {
+		text += " ± " + f.number(2*u.Float64(), max(1, int(value.Places())))
+	}
+	return text + " " + x.Unit
 }
 
 // measuredOf sets what was measured beside what the book expects.

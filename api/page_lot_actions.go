@@ -161,7 +161,7 @@ func (p *pages) decideLot(ctx echo.Context) error {
 	if value == nil {
 		return echo.ErrNotFound
 	}
-	value["id"], value["occurred_at"] = typed.Get("id"), p.Now().Format(time.RFC3339)
+	value["id"], value["occurred_at"] = typed.Get("id"), p.Now().Format(time.RFC3339Nano)
 	err = p.recordAs(ctx, who, p.recorded[kind].path, value)
 	var f *fault.Error
 	switch {
