@@ -58,15 +58,14 @@ type writing struct {
 	depth string
 }
 
-func name(text string) blankColumn             { return blankColumn{Name: text, Wide: true} }
-func number(text, unit string) blankColumn     { return blankColumn{Name: text, Unit: unit} }
-func rows(n int) []struct{}                    { return make([]struct{}, n) }
-func columns(all ...blankColumn) []blankColumn { return all }
+func wide(text string) blankColumn         { return blankColumn{Name: text, Wide: true} }
+func narrow(text, unit string) blankColumn { return blankColumn{Name: text, Unit: unit} }
+func emptyRows(n int) []struct{}           { return make([]struct{}, n) }
 
 // when begins each row, remarks end it.
 func (w writing) row(all ...blankColumn) []blankColumn {
 	f := w.figures
-	return slices.Concat(columns(number(f.say("When it happened"), "")), all, columns(name(f.say("Remarks"))))
+	return slices.Concat([]blankColumn{narrow(f.say("When it happened"), "")}, all, []blankColumn{wide(f.say("Remarks"))})
 }
 
 // blankSheets are the sheets, in the order of the recording page.
@@ -82,67 +81,67 @@ func (w writing) reading() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "reading", Title: f.say("Moisture"), Lists: []blankList{w.tanks(), w.instruments()},
 		Tables: []blankTable{{Columns: w.row(
-			name(f.say("What was read")), number(f.say("The instrument shows"), ""), name(f.say("Instrument")),
-			number(f.say("Where the sample was drawn"), ""), number(f.say("Temperature of the sample"), f.Temperature),
-		), Rows: rows(20)}}}
+			wide(f.say("What was read")), narrow(f.say("The instrument shows"), ""), wide(f.say("Instrument")),
+			narrow(f.say("Where the sample was drawn"), ""), narrow(f.say("Temperature of the sample"), f.Temperature),
+		), Rows: emptyRows(20)}}}
 }
 
 func (w writing) fill() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "fill", Title: f.say("Fill drums"), Lists: []blankList{w.tanks(), w.named(f.say("Kind of container"), ledger.KindContainerKind)},
 		Tables: []blankTable{
-			{Columns: columns(name(f.say("Lot")), name(f.say("Code of the new lot")), name(f.say("Tank")), name(f.say("Kind of container"))), Rows: rows(1)},
-			{Columns: w.row(number(f.say("Container number"), ""), number(f.say("Tare"), f.Mass), number(f.say("Gross"), f.Mass)), Rows: rows(20)},
+			{Columns: []blankColumn{wide(f.say("Lot")), wide(f.say("Code of the new lot")), wide(f.say("Tank")), wide(f.say("Kind of container"))}, Rows: emptyRows(1)},
+			{Columns: w.row(narrow(f.say("Container number"), ""), narrow(f.say("Tare"), f.Mass), narrow(f.say("Gross"), f.Mass)), Rows: emptyRows(20)},
 		}}
 }
 
 func (w writing) transfer() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "transfer", Title: f.say("Transfer"), Lists: []blankList{w.tanks()},
-		Tables: []blankTable{{Columns: w.row(name(f.say("From")), name(f.say("To")), number(f.say("Honey"), f.Mass)), Rows: rows(20)}}}
+		Tables: []blankTable{{Columns: w.row(wide(f.say("From")), wide(f.say("To")), narrow(f.say("Honey"), f.Mass)), Rows: emptyRows(20)}}}
 }
 
 func (w writing) run() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "run", Title: f.say("Run"), Lists: []blankList{w.superKinds()},
 		Tables: []blankTable{
-			{Caption: f.say("Start a run"), Columns: w.row(name(f.say("Name of the run")), number(f.say("Frames on each side"), "")), Rows: rows(1)},
-			{Caption: f.say("Supers in"), Columns: w.row(name(f.say("From the pull")), name(f.say("Kind of super")), number(f.say("How many supers"), "")), Rows: rows(5)},
-			{Caption: f.say("Load"), Columns: w.row(number(f.say("Load number"), ""), number(f.say("Frames, left side"), ""), number(f.say("Frames, right side"), "")), Rows: rows(12)},
-			{Caption: f.say("End the run"), Columns: w.row(number(f.say("Wax, drained"), f.Mass), number(f.say("Emptied boxes together"), f.Mass), number(f.say("Combs set aside"), "")), Rows: rows(1)},
+			{Caption: f.say("Start a run"), Columns: w.row(wide(f.say("Name of the run")), narrow(f.say("Frames on each side"), "")), Rows: emptyRows(1)},
+			{Caption: f.say("Supers in"), Columns: w.row(wide(f.say("From the pull")), wide(f.say("Kind of super")), narrow(f.say("How many supers"), "")), Rows: emptyRows(5)},
+			{Caption: f.say("Load"), Columns: w.row(narrow(f.say("Load number"), ""), narrow(f.say("Frames, left side"), ""), narrow(f.say("Frames, right side"), "")), Rows: emptyRows(12)},
+			{Caption: f.say("End the run"), Columns: w.row(narrow(f.say("Wax, drained"), f.Mass), narrow(f.say("Emptied boxes together"), f.Mass), narrow(f.say("Combs set aside"), "")), Rows: emptyRows(1)},
 		}}
 }
 
 func (w writing) pull() blankSheet {
 	f := w.figures
-	asked := columns(name(f.say("Yard")))
+	asked := []blankColumn{wide(f.say("Yard"))}
 	for _, kind := range w.superKinds().Names {
-		asked = append(asked, number(f.say("Supers, %s", kind), ""))
+		asked = append(asked, narrow(f.say("Supers, %s", kind), ""))
 	}
-	asked = append(asked, number(f.say("Hives worked"), ""), number(f.say("Gross weight of all boxes"), f.Mass), number(f.say("Hot room"), ""))
+	asked = append(asked, narrow(f.say("Hives worked"), ""), narrow(f.say("Gross weight of all boxes"), f.Mass), narrow(f.say("Hot room"), ""))
 	return blankSheet{Kind: "pull", Title: f.say("Pull"), Lists: []blankList{w.named(f.say("Yard"), ledger.KindYard)},
-		Tables: []blankTable{{Columns: w.row(asked...), Rows: rows(18)}}}
+		Tables: []blankTable{{Columns: w.row(asked...), Rows: emptyRows(18)}}}
 }
 
 func (w writing) temperature() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "temperature", Title: f.say("Temperature"), Lists: []blankList{w.tanks(), w.named(f.say("Rooms"), ledger.KindRoom)},
-		Tables: []blankTable{{Columns: w.row(name(f.say("What was measured")), number(f.say("Temperature"), f.Temperature)), Rows: rows(20)}}}
+		Tables: []blankTable{{Columns: w.row(wide(f.say("What was measured")), narrow(f.say("Temperature"), f.Temperature)), Rows: emptyRows(20)}}}
 }
 
 func (w writing) stocktake() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "stocktake", Title: f.say("Stocktake by dip"), Lists: []blankList{w.tanks()},
 		Tables: []blankTable{{Columns: w.row(
-			name(f.say("Tank")), number(f.say("Dip, to the honey under the foam"), w.depth), number(f.say("Temperature of the honey"), f.Temperature),
-			number(f.say("Foam on top"), w.depth), number(f.say("Honey"), f.Mass),
-		), Rows: rows(20)}}}
+			wide(f.say("Tank")), narrow(f.say("Dip, to the honey under the foam"), w.depth), narrow(f.say("Temperature of the honey"), f.Temperature),
+			narrow(f.say("Foam on top"), w.depth), narrow(f.say("Honey"), f.Mass),
+		), Rows: emptyRows(20)}}}
 }
 
 func (w writing) wash() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "wash", Title: f.say("Wash a tank"), Lists: []blankList{w.tanks()},
-		Tables: []blankTable{{Columns: w.row(name(f.say("Tank")), name(f.say("Washed with"))), Rows: rows(20)}}}
+		Tables: []blankTable{{Columns: w.row(wide(f.say("Tank")), wide(f.say("Washed with"))), Rows: emptyRows(20)}}}
 }
 
 // named are the things of a kind by their names.

@@ -86,15 +86,6 @@ func (h *lotHouse) state(t *testing.T, by *pageHouse) string {
 	return m[1]
 }
 
-func wants(t *testing.T, what, page string, all ...string) {
-	t.Helper()
-	for _, want := range all {
-		if !strings.Contains(page, want) {
-			t.Errorf("%s: no %q on the page", what, want)
-		}
-	}
-}
-
 func TestALotIsHeldCheckedAndReleasedOnItsPage(t *testing.T) {
 	t.Parallel()
 	h := lotHouseOf(t, metricOutfit)
