@@ -13,7 +13,7 @@ import (
 // The rows of a season's sheet above its table: the totals, then the heads.
 const (
 	sumsRow = 1
-	headRow  = 2
+	headRow = 2
 )
 
 // notPrinted are the columns of a feed that a printed sheet has not: ids, and
@@ -64,14 +64,33 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 	if err != nil {
 		return err
 	}
-	// The rows are counted before the totals are written over them, for those
-	// stand above.
-	rows, err := w.gather(&one)
-	if err != nil {
+	s := &seasonSheet{StreamWriter: stream, name: name, styles: w.styles, metric: one.table.columnNames(false), heads: one.names(), forms: one.table.columnForms()}
+	if !s.sums() {
+		return s.pass(&one)
+	}
+	// The rows are had before the totals are written, for those stand above.
+	if s.rows, err = w.gather(&one); err != nil {
 		return err
 	}
-	s := &seasonSheet{StreamWriter: stream, name: name, styles: w.styles, metric: one.table.columnNames(false), heads: one.names(), forms: one.table.columnForms(), rows: rows}
 	return s.write()
+}
+
+// sums reports whether a sheet has totals or formulas.
+func (s *seasonSheet) sums() bool {
+	return reckoned[strings.ToLower(s.name)] != nil || slices.ContainsFunc(s.metric, func(name string) bool { return slices.Contains(summed, name) })
+}
+
+// pass writes rows as they come: nothing above them hangs on them, and there
+// may be very many.
+func (s *seasonSheet) pass(run *feedRun) error {
+	if err := s.above(); err != nil {
+		return err
+	}
+	out := &sheetCells{stream: s.StreamWriter, styles: s.styles, loc: run.loc, row: headRow}
+	if err := run.each(out, func() error { return nil }); err != nil {
+		return err
+	}
+	return s.close(out.row - headRow)
 }
 
 // gather writes a feed's rows down as a sheet's cells.
@@ -104,6 +123,25 @@ type seasonSheet struct {
 }
 
 func (s *seasonSheet) write() error {
+	if err := s.above(); err != nil {
+		return err
+	}
+	for i, row := range s.rows {
+		at := headRow + 1 + i
+		for k := range row {
+			if formula := reckoned[strings.ToLower(s.name)][s.metric[k]]; formula != "" {
+				row[k] = s.withFormula(row[k], formula, at)
+			}
+		}
+		if err := s.SetRow(fmt.Sprintf("A%d", at), row); err != nil {
+			return err
+		}
+	}
+	return s.close(len(s.rows))
+}
+
+// above writes what stands above the rows.
+func (s *seasonSheet) above() error {
 	for i := range s.heads {
 		if err := s.SetColWidth(i+1, i+1, s.width(i)); err != nil {
 			return err
@@ -119,22 +157,13 @@ func (s *seasonSheet) write() error {
 	for i, h := range s.heads {
 		heads[i] = excelize.Cell{StyleID: s.styles.head, Value: strings.ReplaceAll(h, "_", " ")}
 	}
-	if err := s.SetRow(fmt.Sprintf("A%d", headRow), heads); err != nil {
-		return err
-	}
-	for i, row := range s.rows {
-		at := headRow + 1 + i
-		for k := range row {
-			if formula := reckoned[strings.ToLower(s.name)][s.metric[k]]; formula != "" {
-				row[k] = s.withFormula(row[k], formula, at)
-			}
-		}
-		if err := s.SetRow(fmt.Sprintf("A%d", at), row); err != nil {
-			return err
-		}
-	}
-	if len(s.rows) > 0 {
-		if err := s.AddTable(&excelize.Table{Range: fmt.Sprintf("A%d:%s", headRow, s.cell(len(s.heads)-1, headRow+len(s.rows))), Name: s.name, StyleName: "TableStyleLight9"}); err != nil {
+	return s.SetRow(fmt.Sprintf("A%d", headRow), heads)
+}
+
+// close makes so many rows a table.
+func (s *seasonSheet) close(rows int) error {
+	if rows > 0 {
+		if err := s.AddTable(&excelize.Table{Range: fmt.Sprintf("A%d:%s", headRow, s.cell(len(s.heads)-1, headRow+rows)), Name: s.name, StyleName: "TableStyleLight9"}); err != nil {
 			return err
 		}
 	}

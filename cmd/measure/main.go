@@ -33,6 +33,7 @@ func main() {
 	seconds := flag.Duration("for", 3*time.Second, "how long each measurement lasts")
 	rounds := flag.Int("rounds", 5, "measurements of each kind; the median is reported")
 	profile := flag.String("cpuprofile", "", "write a CPU profile of the whole run to this file")
+	leaving := flag.Int("feeds", 0, "instead of storing, measure feeds of so many readings, polls and a season's workbook")
 	flag.Parse()
 	if *profile != "" {
 		file, err := os.Create(*profile)
@@ -49,7 +50,7 @@ func main() {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	if err := run(ctx, *seconds, *rounds); err != nil {
+	if err := run(ctx, *seconds, *rounds, *leaving); err != nil {
 		fmt.Fprintln(os.Stderr, "measure:", err)
 		os.Exit(1)
 	}
@@ -62,7 +63,7 @@ type contender struct {
 	perSecond func(ctx context.Context, connections int) (float64, error)
 }
 
-func run(ctx context.Context, each time.Duration, rounds int) error {
+func run(ctx context.Context, each time.Duration, rounds, leaving int) error {
 	folder, err := os.MkdirTemp("", "pullbook-measure")
 	if err != nil {
 		return err
@@ -79,6 +80,9 @@ func run(ctx context.Context, each time.Duration, rounds int) error {
 	defer server.Stop(context.Background())
 	if err := prepare(ctx, server); err != nil {
 		return err
+	}
+	if leaving > 0 {
+		return feeds(ctx, server, quiet, leaving, rounds)
 	}
 	contenders, shut, err := line(ctx, server, quiet, each)
 	if err != nil {
