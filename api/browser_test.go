@@ -32,7 +32,7 @@ func TestInABrowser(t *testing.T) {
 	}
 	metric := db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}
 	full := pagesOf(t, metric, invented.Demo(loc).Entries)
-	long := pagesOf(t, db.Outfit{Name: strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2), TimeZone: loc.String(), Units: "us"}, longNames())
+	long := pagesOf(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, longNames())
 	bare := pagesOf(t, metric, nil)
 	early := pagesOf(t, metric, []*ledger.Entry{entryAt(5, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})})
 

@@ -38,8 +38,10 @@ func (p *pages) tankChart(ctx echo.Context) error {
 // Sizes of a tank's story.
 const (
 	// tankGrid is how many even moments its curves have.
-	tankGrid    = 240
-	panelHeight = 105
+	tankGrid = 240
+	// temperatureGrid is finer: a warm night must show in a season.
+	temperatureGrid = 1200
+	panelHeight     = 105
 	// bandSDs is how many standard deviations a band is wide either way: 95 of
 	// 100 honeys would lie within.
 	bandSDs = 1.96
@@ -188,9 +190,9 @@ func (c *tankCourse) hmf() (*plot.Plot, error) {
 // temperature is that of the tank as the book takes it, full or empty.
 func (c *tankCourse) temperature() (*plot.Plot, error) {
 	pl := c.panel(c.f.Temperature)
-	line := make(plotter.XYs, 0, tankGrid+1)
-	for i := range tankGrid + 1 {
-		at := c.from.Add(time.Duration(float64(c.until.Sub(c.from)) * float64(i) / tankGrid))
+	line := make(plotter.XYs, 0, temperatureGrid+1)
+	for i := range temperatureGrid + 1 {
+		at := c.from.Add(time.Duration(float64(c.until.Sub(c.from)) * float64(i) / temperatureGrid))
 		line = append(line, plotter.XY{X: seconds(at), Y: c.f.degrees(c.meter.TemperatureC(at))})
 	}
 	curve, err := plotter.NewLine(line)
