@@ -141,12 +141,14 @@ func (w *seasonBook) cover(now time.Time) error {
 	if err := w.SetCellStyle(coverSheet, "A1", "A1", w.title); err != nil {
 		return err
 	}
-	if err := w.SetCellStyle(coverSheet, "B5", "B6", w.styles.decimal[3]); err != nil {
-		return err
-	}
 	if left, err := w.NewStyle(&excelize.Style{Alignment: &excelize.Alignment{Horizontal: "left"}}); err != nil {
 		return err
 	} else if err := w.SetCellStyle(coverSheet, "B7", "B10", left); err != nil {
+		return err
+	}
+	if figure, err := w.NewStyle(&excelize.Style{NumFmt: 4, Alignment: &excelize.Alignment{Horizontal: "left"}}); err != nil {
+		return err
+	} else if err := w.SetCellStyle(coverSheet, "B5", "B6", figure); err != nil {
 		return err
 	}
 	if err := w.SetColWidth(coverSheet, "A", "A", 34); err != nil {

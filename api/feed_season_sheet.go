@@ -14,12 +14,15 @@ import (
 const (
 	sumsRow = 1
 	headRow = 2
+	// headHeight is room for three lines, in points.
+	headHeight = 48
 )
 
-// notPrinted are the columns of a feed that a printed sheet has not: ids, and
-// what is said on the cover.
+// notPrinted are the columns of a feed that a printed sheet has not: ids, what
+// is said on the cover, and what makes a page too wide to read.
 func notPrinted(name string, form form) bool {
-	return form == formID || slices.Contains([]string{"status", "season", "first", "last", "entry", "recorded_at", "recorded_by", "formula"}, name)
+	return form == formID || slices.Contains([]string{"status", "season", "first", "last", "entry", "recorded_at", "recorded_by",
+		"moisture_std_uncertainty_pct", "scale", "as_read", "sample_temperature_c", "less_than", "containers_sampled", "granulated"}, name)
 }
 
 // without is a feed of fewer columns.
@@ -155,9 +158,9 @@ func (s *seasonSheet) above() error {
 	}
 	heads := make([]any, len(s.heads))
 	for i, h := range s.heads {
-		heads[i] = excelize.Cell{StyleID: s.styles.head, Value: strings.ReplaceAll(h, "_", " ")}
+		heads[i] = excelize.Cell{StyleID: s.styles.broken, Value: strings.ReplaceAll(h, "_", " ")}
 	}
-	return s.SetRow(fmt.Sprintf("A%d", headRow), heads)
+	return s.SetRow(fmt.Sprintf("A%d", headRow), heads, excelize.RowOpts{Height: headHeight})
 }
 
 // close makes so many rows a table.
@@ -172,8 +175,11 @@ func (s *seasonSheet) close(rows int) error {
 
 // width is what the heads and the first rows need, within bounds.
 func (s *seasonSheet) width(column int) float64 {
-	const look, least, most = 200, 7, 46
-	need := float64(len(s.heads[column])) + 4 // room for the table's arrow
+	const look, least, most = 200, 8, 46
+	need := 0.0
+	for word := range strings.SplitSeq(s.heads[column], "_") { // heads are broken between words
+		need = max(need, float64(len(word))+3) // room for the table's arrow
+	}
 	if s.forms[column] == formText {
 		for _, row := range s.rows[:min(look, len(s.rows))] {
 			if text, ok := row[column].(string); ok {

@@ -22,8 +22,9 @@ type sheetCells struct {
 
 // feedStyles are the number formats of cells.
 type feedStyles struct {
-	head, day, instant int
-	decimal            [4]int
+	// broken is a head that goes on in further lines.
+	head, broken, day, instant int
+	decimal                    [4]int
 }
 
 func newFeedStyles(f *excelize.File) (s feedStyles, err error) {
@@ -39,6 +40,9 @@ func newFeedStyles(f *excelize.File) (s feedStyles, err error) {
 	s.decimal = [4]int{format("0"), format("0.0"), format("0.00"), format("0.000")}
 	if err == nil {
 		s.head, err = f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}})
+	}
+	if err == nil {
+		s.broken, err = f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
 	}
 	return s, err
 }
