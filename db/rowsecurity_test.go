@@ -79,7 +79,7 @@ func TestEveryTableBelongsToOutfitsAndIsForcedToTellThemApart(t *testing.T) {
 		"another policy that lets the service see more": `
 			SELECT tablename FROM pg_policies WHERE policyname <> 'own_outfit' AND NOT (roles = '{pullbook_operator}' AND cmd = 'SELECT')
 			   AND NOT (tablename = 'outfit' AND policyname = 'sign_in_names' AND cmd = 'SELECT'
-			            AND qual = '(lower(name) = current_setting(''pullbook.sign_in_outfit''::text, true))')`,
+			            AND qual = '(lower(btrim(name)) = current_setting(''pullbook.sign_in_outfit''::text, true))')`,
 		"a key or index in which the outfit does not come first": `
 			SELECT i.indexrelid::regclass::text FROM pg_index i JOIN pg_class c ON c.oid = i.indrelid
 			  JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = i.indkey[0]

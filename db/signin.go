@@ -174,7 +174,7 @@ const sqlSignInOutfit = `SELECT set_config('pullbook.sign_in_outfit', lower($1),
 const sqlOutfitsCalled = `
 SELECT outfit_id
   FROM outfit
- WHERE lower(name) = lower($1)
+ WHERE lower(btrim(name)) = lower($1)
  ORDER BY created_at, outfit_id`
 
 func (d *DB) outfitsCalled(ctx context.Context, name string) (ids []uuid.UUID, err error) {
@@ -191,7 +191,7 @@ const sqlPersonByName = `
 SELECT person_id, session_generation, coalesce(password_hash, '')
   FROM person
  WHERE outfit_id = $1
-   AND lower(name) = lower($2)
+   AND lower(btrim(name)) = lower($2)
    AND left_at IS NULL`
 
 // SignInByPassword opens a session for the person of that name. The same fault

@@ -42,7 +42,7 @@ CREATE POLICY own_outfit ON session USING (outfit_id = this_outfit());
 -- Whoever signs in names the outfit, by which its id is found. It is the one look
 -- of the service across outfits, and shows only those of that very name.
 CREATE POLICY sign_in_names ON outfit FOR SELECT TO pullbook_service
-    USING (lower(name) = current_setting('pullbook.sign_in_outfit', true));
+    USING (lower(btrim(name)) = current_setting('pullbook.sign_in_outfit', true));
 
 -- A manager adds people, tokens and tablets on the page.
 GRANT SELECT, INSERT ON tablet TO pullbook_service;
