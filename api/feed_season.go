@@ -134,7 +134,7 @@ func (w *seasonBook) cover(now time.Time) error {
 		}
 	}
 	for i, caution := range sheetCautions {
-		if err := w.SetCellStr(coverSheet, fmt.Sprintf("A%d", len(rows)+2+i), caution); err != nil {
+		if err := w.SetCellStr(coverSheet, fmt.Sprintf("A%d", len(rows)+2+i), caution.String()); err != nil {
 			return err
 		}
 	}

@@ -48,6 +48,14 @@ func (f figures) us() bool { return f.Mass == "lb" }
 // say is a sentence in the reader's language.
 func (f figures) say(format string, args ...any) string { return say.F(format, args...).In(f) }
 
+func (f figures) sayEach(texts []say.Text) []string {
+	out := make([]string, len(texts))
+	for i, t := range texts {
+		out[i] = t.In(f)
+	}
+	return out
+}
+
 // Format, Number, Kg, Celsius, Litres, Day, Date and Minute make figures a say.Voice.
 func (f figures) Format(english string) string { return f.words(english) }
 

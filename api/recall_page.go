@@ -61,7 +61,7 @@ type recallTable struct {
 	Rows  []recallRow
 }
 
-type recallRow struct{ Name, Lot, Net, Share, Least, Most, Buyer, When, State string }
+type recallRow struct{ Name, Lot, Net, Share, Least, Most, When, State string }
 
 type recallSum struct{ Name, Mass string }
 
@@ -100,7 +100,7 @@ func (p *pages) recallPage(ctx echo.Context) error {
 	v := &recallView{Day: ctx.QueryParam("day"), Pulled: ctx.QueryParam("pulled") != "", AsOf: ctx.QueryParam("as_of")}
 	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
 		f := figuresFor(tongueOf(ctx), o, b.Location())
-		v.Mass, v.Groups = f.Mass, recallGroups(b, s)
+		v.Mass, v.Groups = f.Mass, recallGroups(f, b, s)
 		if !any {
 			return nil
 		}
@@ -109,6 +109,7 @@ func (p *pages) recallPage(ctx echo.Context) error {
 			return err
 		}
 		v.sheet(f, t.Forward(s))
+		v.Name = s.Said(b).In(f)
 		v.draw(f, d)
 		v.Printed = f.minute(p.Now())
 		query := url.Values{"as_of": {strconv.FormatInt(b.Len(), 10)}}
@@ -127,12 +128,12 @@ func (p *pages) recallPage(ctx echo.Context) error {
 }
 
 // recallGroups are the things that a recall may start from.
-func recallGroups(b *ledger.Book, chosen trace.Subject) []recallGroup {
+func recallGroups(f figures, b *ledger.Book, chosen trace.Subject) []recallGroup {
 	var out []recallGroup
 	for _, g := range []struct {
 		name string
 		kind ledger.Kind
-	}{{"Yards", ledger.KindYard}, {"Tanks", ledger.KindTank}, {"Lots", ledger.KindLot}, {"Runs", ledger.KindRun}} {
+	}{{f.say("Yards"), ledger.KindYard}, {f.say("Tanks"), ledger.KindTank}, {f.say("Lots"), ledger.KindLot}, {f.say("Runs"), ledger.KindRun}} {
 		group := recallGroup{Name: g.name}
 		b.Of(g.kind, func(root ledger.ID, _ *ledger.Entry) bool {
 			group.Choices = append(group.Choices, seasonChoice{root.String(), b.Name(root), root == chosen.Place.ID})
@@ -146,11 +147,14 @@ func recallGroups(b *ledger.Book, chosen trace.Subject) []recallGroup {
 }
 
 func (v *recallView) sheet(f figures, r *trace.Forward) {
-	v.OnHand.Label, v.Sent.Label, v.Elsewhere.Label = "containers on hand", "containers dispatched", "containers emptied"
-	v.Name, v.Through, v.Total = r.Name, f.count(int(r.Through)), f.mass(r.TotalG)
+	v.OnHand.Label, v.Sent.Label, v.Elsewhere.Label = f.say("containers on hand"), f.say("containers dispatched"), f.say("containers emptied")
+	v.Through, v.Total = f.count(int(r.Through)), f.mass(r.TotalG)
 	for _, c := range r.Containers {
 		row := amountRow(f, c.Of)
-		row.Name, row.Lot, row.Net, row.Buyer, row.State = c.Number, c.Lot, f.mass(c.NetG), c.Buyer, string(c.State)
+		row.Name, row.Lot, row.Net, row.State = c.Number, c.Lot, f.mass(c.NetG), f.containerState(string(c.State))
+		if c.Buyer != "" {
+			row.State = f.say("%s to %s", row.State, c.Buyer)
+		}
 		if !c.GoneAt.IsZero() {
 			row.When = f.day(c.GoneAt)
 		}
@@ -176,14 +180,14 @@ func (v *recallView) sheet(f figures, r *trace.Forward) {
 	v.OnHandCount, v.SentCount = f.count(len(v.OnHand.Rows)), f.count(len(v.Sent.Rows))
 	v.HeldNet, v.SentNet = f.mass(r.OnHandNetG), f.mass(r.DispatchedNetG)
 	v.Sums = []recallSum{
-		{"in containers on hand", f.mass(r.OnHand.Grams)}, {"in containers dispatched", f.mass(r.Dispatched.Grams)}, {"in tanks", f.mass(r.InTanks.Grams)},
-		{"thrown out", f.mass(r.WastedG)}, {"gone with washes and stocktakes", f.mass(r.LostG)},
+		{f.say("in containers on hand"), f.mass(r.OnHand.Grams)}, {f.say("in containers dispatched"), f.mass(r.Dispatched.Grams)}, {f.say("in tanks"), f.mass(r.InTanks.Grams)},
+		{f.say("thrown out"), f.mass(r.WastedG)}, {f.say("gone with washes and stocktakes"), f.mass(r.LostG)},
 	}
 }
 
 func amountRow(f figures, a trace.Amount) recallRow {
 	if a.MostG == 0 {
-		return recallRow{Share: "a heel", Least: nothing, Most: nothing}
+		return recallRow{Share: f.say("a heel"), Least: nothing, Most: nothing}
 	}
 	return recallRow{Share: f.mass(a.Grams), Least: f.mass(a.LeastG), Most: f.mass(a.MostG)}
 }
@@ -191,10 +195,10 @@ func amountRow(f figures, a trace.Amount) recallRow {
 // draw puts the drawing's bands into words and figures.
 func (v *recallView) draw(f figures, d *trace.Drawing) {
 	for _, b := range d.Bands {
-		v.Bands = append(v.Bands, bandRow{d.Nodes[b.From].Name, d.Nodes[b.To].Name, f.mass(b.Grams)})
+		v.Bands = append(v.Bands, bandRow{d.Nodes[b.From].Said.In(f), d.Nodes[b.To].Said.In(f), f.mass(b.Grams)})
 	}
 	if d.NotDrawnG > 0 {
-		v.NotDrawn = f.mass(d.NotDrawnG)
+		v.NotDrawn = f.Kg(kg(d.NotDrawnG))
 	}
 }
 

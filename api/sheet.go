@@ -16,7 +16,9 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
+	"pullbook/domain/standard"
 	"pullbook/openapi"
 )
 
@@ -49,6 +51,10 @@ type sheetView struct {
 	Heating, PDF          string
 	QR                    template.URL
 
+	// ContainersWords and StatusWords say how many there are, and whether the lot
+	// may be sold.
+	ContainersWords, StatusWords string
+
 	code *qr.Code
 	heat []heatSeries
 }
@@ -69,16 +75,18 @@ type sheetLine struct{ Parameter, Limit, Value, Outcome, Clause string }
 type sheetKeeps struct {
 	// Store says what temperature is reckoned with; empty where nothing of the
 	// lot is here.
-	Store, GoBy, Why, Fermentation string
-	Lines                          []string
+	Store string
+	// Words say at which temperature, how likely it ferments, and why.
+	Words string
+	Lines []string
 }
 
 // sheetCautions are what a holder of a sheet has to know.
-var sheetCautions = []string{
-	"This sheet is a screening from the book of the honey house. It is no laboratory certificate: where a limit decides about a sale, the laboratory decides.",
-	cautionInfants,
-	"Local rules prevail over every limit named here.",
-	cautionScald,
+var sheetCautions = []say.Text{
+	say.F("This sheet is a screening from the book of the honey house. It is no laboratory certificate: where a limit decides about a sale, the laboratory decides."),
+	say.F(cautionInfants),
+	say.F("Local rules prevail over every limit named here."),
+	say.F(cautionScald),
 }
 
 // lotSheet makes a lot's sheet from a book. base is the service's own address.
@@ -90,20 +98,25 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	f := figuresFor(t, o, b.Location())
 	decided, by := b.State().LotStatus(r.LotID), b.Decided(r.LotID, endOfTime)
 	v := &sheetView{
-		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: string(decided.Status), Override: overrideOf(by),
+		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: decided.Status.Text().In(f), Override: overrideOf(by),
 		Mass: f.Mass, Net: f.mass(r.NetG), Filled: f.span(r.FirstFill, r.LastFill), Printed: f.minute(s.Now()),
 		Containers: containerRows(f, r.Containers), Count: f.count(len(r.Containers)), MakeUp: sourceRows(f, r.MakeUp),
-		Cautions: sheetCautions, Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
+		Cautions: f.sayEach(sheetCautions), Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
 		Verify: base + verifyPath + sealOf(o.ID, b, r.LotID).String(), heat: s.heatingOf(b, r),
 	}
 	v.Readings = readingRows(f, sheetReadings(b, r))
+	v.ContainersWords = f.say("Containers: %s, %s net, filled %s", v.Count, say.Kg(kg(r.NetG)), v.Filled)
+	v.StatusWords = f.say("Status: %s", v.Status)
+	if v.Override != "" {
+		v.StatusWords = f.say("Status: %s, by a manager's override: %s", v.Status, v.Override)
+	}
 	for _, h := range v.heat {
 		v.Places = append(v.Places, h.words(f))
 	}
-	if v.Checks, err = checkRows(b, r.LotID); err != nil {
+	if v.Checks, err = checkRows(f, b, r.LotID); err != nil {
 		return nil, err
 	}
-	if v.Keeps, err = s.keepsOnSheet(b, r.LotID); err != nil {
+	if v.Keeps, err = s.keepsOnSheet(f, b, r.LotID); err != nil {
 		return nil, err
 	}
 	if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
@@ -113,22 +126,25 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	return v, nil
 }
 
-func checkRows(b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
+func checkRows(f figures, b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
 	checks, err := checksOnSheet(b, lot)
 	var out []sheetCheck
 	for _, c := range checks {
 		r := c.Result
-		row := sheetCheck{Title: fmt.Sprintf("%s, %s", r.Name, r.Edition), Outcome: r.Outcome, Outdated: c.Outdated}
-		if r.Version > 0 {
-			row.Title += fmt.Sprintf(", version %d", r.Version)
+		row := sheetCheck{Title: fmt.Sprintf("%s, %s", r.Name, r.Edition), Outcome: standard.SayOutcome(r.Outcome).In(f)}
+		if !c.outdated.IsEmpty() {
+			row.Outdated = c.outdated.In(f)
 		}
-		row.Title += fmt.Sprintf(" (entry %d, on %s)", c.Entry, c.On)
+		if r.Version > 0 {
+			row.Title = f.say("%s, version %s", row.Title, r.Version)
+		}
+		row.Title = f.say("%s (entry %s, on %s)", row.Title, c.Entry, f.date(ledger.Date(c.On)))
 		if r.Grade != "" {
-			row.Outcome += ", grade " + r.Grade
+			row.Outcome = f.say("%s, grade %s", row.Outcome, r.Grade)
 		}
 		for _, l := range r.Lines {
 			if l.Outcome != "does not apply" {
-				row.Lines = append(row.Lines, lineRow(l))
+				row.Lines = append(row.Lines, lineRow(f, l))
 			}
 		}
 		out = append(out, row)
@@ -136,24 +152,24 @@ func checkRows(b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
 	return out, err
 }
 
-func lineRow(l ledger.VerdictLine) sheetLine {
-	out := sheetLine{plainWords(l.Parameter), l.Limit, l.Value, l.Outcome, l.Clause}
+func lineRow(f figures, l ledger.VerdictLine) sheetLine {
+	out := sheetLine{standard.SayParameter(l.Parameter).In(f), l.Limit, l.Value, standard.SayOutcome(l.Outcome).In(f), l.Clause}
 	switch {
 	case l.Value == "":
 		out.Value = nothing
 	case l.LessThan:
-		out.Value = "less than " + l.Value
+		out.Value = f.say("less than %s", l.Value)
 	}
 	if l.Grade != "" {
-		out.Parameter += ", grade " + l.Grade
+		out.Parameter = f.say("%s, grade %s", out.Parameter, l.Grade)
 	}
 	if l.FromMemory {
-		out.Clause += " (from memory)"
+		out.Clause = f.say("%s (from memory)", out.Clause)
 	}
 	return out
 }
 
-func (s *Server) keepsOnSheet(b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
+func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
 	on := s.onDay(b, nil)
 	sets, err := ruleSetsInUse(b, nil, on)
 	if err != nil {
@@ -164,10 +180,11 @@ func (s *Server) keepsOnSheet(b *ledger.Book, lot ledger.ID) (sheetKeeps, error)
 		return sheetKeeps{}, err
 	}
 	k := kept[0]
-	out := sheetKeeps{Store: k.StoreBasis.String(), GoBy: string(k.GoBy), Why: k.Why.String(), Fermentation: k.Risk.String()}
+	out := sheetKeeps{Store: k.StoreBasis.In(f)}
+	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, say.F("risk|"+k.Risk.String()), say.Capital(k.Why))
 	for _, l := range k.Lines {
 		if x := l.Leaves; x != nil {
-			out.Lines = append(out.Lines, fmt.Sprintf("%s passes %s (%s, %s) between %s and %s, expected %s", plainWords(l.Parameter), l.Limit, l.RuleSet, l.Clause, x.Low, x.High, x.Middle))
+			out.Lines = append(out.Lines, f.say("%s passes %s (%s, %s) between %s and %s, expected %s", standard.SayParameter(l.Parameter), l.Limit, l.RuleSet, l.Clause, x.Low.Said(), x.High.Said(), x.Middle.Said()))
 		}
 	}
 	return out, nil

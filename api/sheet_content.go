@@ -2,14 +2,15 @@ package api
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
+	"pullbook/domain/standard"
 	"pullbook/domain/trace"
 )
 
@@ -21,6 +22,8 @@ type sheetReading struct {
 	At                           time.Time
 	On, Instrument, What, Figure string
 	value                        float64
+	// said are On, What and Figure in the words of a reader.
+	said [3]say.Text
 }
 
 // sheetReadings are all figures read on a lot and its containers, earliest
@@ -35,33 +38,37 @@ func sheetReadings(b *ledger.Book, r *season.LotReport) []sheetReading {
 }
 
 func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []sheetReading {
-	on, by := "the lot", r.Laboratory
+	on, by, saidOn := "the lot", r.Laboratory, say.F("the lot")
 	if r.On.Kind == ledger.PlaceContainer {
 		on = b.Name(r.On.ID)
+		saidOn = say.Verbatim(on)
 	}
 	if by == "" {
 		by = b.Name(r.InstrumentID)
 	}
 	var out []sheetReading
-	add := func(what, figure string, value float64) {
-		out = append(out, sheetReading{at, on, by, what, figure, value})
+	add := func(what, figure string, value float64, saidWhat, saidFigure say.Text) {
+		out = append(out, sheetReading{at, on, by, what, figure, value, [3]say.Text{saidOn, saidWhat, saidFigure}})
 	}
 	if m := r.Moisture; m != nil {
-		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)), m.Pct)
+		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)), m.Pct,
+			standard.SayParameter("moisture"), withUncertainty(say.F("%s %%", say.Number{V: m.Pct, Places: 1}), m.StdUncertaintyPct))
 	}
 	for _, m := range r.Measured {
-		figure := fmt.Sprintf("%g", m.Value)
+		figure, saidFigure := fmt.Sprintf("%g", m.Value), say.F("%s", say.Figure(m.Value))
 		if m.LessThan {
-			figure = "less than " + figure
+			figure, saidFigure = "less than "+figure, say.F("less than %s", saidFigure)
 		}
 		figure += uncertain(m.StdUncertainty)
+		saidFigure = withUncertainty(saidFigure, m.StdUncertainty)
 		if m.Method != "" {
 			figure += ", " + m.Method
+			saidFigure = say.F("%s, %s", saidFigure, m.Method)
 		}
-		add(plainWords(m.Quantity), figure, m.Value)
+		add(plainWords(m.Quantity), figure, m.Value, say.F(choiceOf(m.Quantity)), saidFigure)
 	}
 	for _, o := range r.Observed {
-		add(plainWords(o.What), o.Word, 0)
+		add(plainWords(o.What), o.Word, 0, say.F(choiceOf(o.What)), say.F(choiceOf(o.Word)))
 	}
 	return out
 }
@@ -74,12 +81,22 @@ func uncertain(std float64) string {
 	return fmt.Sprintf(" (u %.2g)", std)
 }
 
+// withUncertainty adds a standard uncertainty, where one is known.
+func withUncertainty(figure say.Text, std float64) say.Text {
+	if std == 0 {
+		return figure
+	}
+	return say.F("%s (u %s)", figure, say.Number{V: std, Places: -2})
+}
+
 // checkOnSheet is what the last check of a lot by a rule set came to.
 type checkOnSheet struct {
 	On       string
 	Entry    int64
 	Outdated string
 	Result   ledger.RuleSetResult
+	// outdated is Outdated in the words of a reader.
+	outdated say.Text
 }
 
 // checksOnSheet are the latest answers of each rule set that the lot was
@@ -99,13 +116,13 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 				order = append(order, r.ID)
 			}
 			if !has || had.Entry < e.Number {
-				latest[r.ID] = checkOnSheet{string(c.On), e.Number, b.Outdated(e.ID).String(), r}
+				latest[r.ID] = checkOnSheet{string(c.On), e.Number, b.Outdated(e.ID).String(), r, b.Outdated(e.ID)}
 				entries[e.ID] = true
 			}
 		}
 		return true
 	})
-	changed := map[int64]string{}
+	changed := map[int64]say.Text{}
 	if len(entries) > 0 {
 		superseded, err := trace.SupersededBy(b, entries)
 		if err != nil {
@@ -118,10 +135,15 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 	out := make([]checkOnSheet, len(order))
 	for i, id := range order {
 		out[i] = latest[id]
-		if what := changed[out[i].Entry]; out[i].Outdated != "" && what != "" {
-			out[i].Outdated += "; " + what
-		} else {
-			out[i].Outdated += what
+		switch what := changed[out[i].Entry]; {
+		case what.IsEmpty():
+		case out[i].outdated.IsEmpty():
+			out[i].outdated = what
+		default:
+			out[i].outdated = say.F("%s; %s", out[i].outdated, what)
+		}
+		if !out[i].outdated.IsEmpty() {
+			out[i].Outdated = out[i].outdated.String()
 		}
 	}
 	current := func(c checkOnSheet) int { return min(len(c.Outdated), 1) }
@@ -131,25 +153,26 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 
 // changedSince says which figures changed of those that something rested on, and
 // through which entries.
-func changedSince(x trace.Superseding) string {
-	figure := func(p *float64) string {
+func changedSince(x trace.Superseding) say.Text {
+	figure := func(p *float64) any {
 		if p == nil {
-			return "none"
+			return say.F("figure|none")
 		}
-		return strconv.FormatFloat(math.Round(*p*100)/100, 'f', -1, 64)
+		return say.Number{V: *p, Places: -2}
 	}
-	var changes, through []string
+	var changes []say.Text
+	var through []string
 	for _, c := range x.Changes {
 		name := c.Name
 		if c.PartName != "" {
 			name += " " + c.PartName
 		}
-		changes = append(changes, fmt.Sprintf("%s %s to %s %s", name, figure(c.From), figure(c.To), c.Unit))
+		changes = append(changes, say.F("%s %s to %s %s", name, figure(c.From), figure(c.To), c.Unit))
 	}
 	for _, e := range x.Through {
 		through = append(through, strconv.FormatInt(e.Number, 10))
 	}
-	return fmt.Sprintf("figures changed that it rested on: %s (by entry %s)", strings.Join(changes, ", "), strings.Join(through, ", "))
+	return say.F("figures changed that it rested on: %s (by entry %s)", say.Series{Between: ", ", Items: changes}, strings.Join(through, ", "))
 }
 
 // overrideOf is why a lot was released without a check that meets; empty where

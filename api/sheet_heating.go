@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
 )
 
@@ -25,8 +26,17 @@ type heatSeries struct {
 	high     float64
 }
 
+// shown are the points in the outfit's unit.
+func (h heatSeries) shown(f figures) plotter.XYs {
+	out := make(plotter.XYs, len(h.points))
+	for i, p := range h.points {
+		out[i] = plotter.XY{X: p.X, Y: f.degrees(p.Y)}
+	}
+	return out
+}
+
 func (h heatSeries) words(f figures) string {
-	return fmt.Sprintf("%s, %s: %.1f to %.1f C", h.name, f.span(h.from, h.to), h.low, h.high)
+	return f.say("%s, %s: %s to %s", h.name, f.span(h.from, h.to), say.Celsius(h.low), say.Celsius(h.high))
 }
 
 const (
@@ -108,9 +118,9 @@ var heatStyles = []draw.LineStyle{
 const heatingHeight = 150
 
 func heatingPlot(f figures, series []heatSeries) (*plot.Plot, error) {
-	pl := framedPlot(wideChart, f, "C")
+	pl := framedPlot(wideChart, f, f.Temperature)
 	for i, h := range series {
-		line, err := plotter.NewLine(h.points)
+		line, err := plotter.NewLine(h.shown(f))
 		if err != nil {
 			return nil, fmt.Errorf("plot of %s: %w", h.name, err)
 		}

@@ -2,7 +2,6 @@ package api
 
 import (
 	"bytes"
-	"fmt"
 	"io"
 	"strings"
 
@@ -25,21 +24,22 @@ const (
 // Font License.
 type sheetWriter struct {
 	*fpdf.Fpdf
+	figures
 }
 
 // writeSheetPDF writes a lot's sheet as PDF of A4, clear of what Letter cuts off.
 func writeSheetPDF(to io.Writer, f figures, v *sheetView) error {
-	w := sheetWriter{fpdf.New("P", "mm", "A4", "")}
+	w := sheetWriter{fpdf.New("P", "mm", "A4", ""), f}
 	w.AddUTF8FontFromBytes("sans", "", liberationsansregular.TTF)
 	w.AddUTF8FontFromBytes("sans", "B", liberationsansbold.TTF)
 	w.SetMargins(sheetMargin, sheetMargin, sheetMargin)
 	w.SetAutoPageBreak(true, 297-279+sheetMargin) // Letter is 279 mm high
-	w.SetTitle("Lot "+v.Code, true)
-	w.SetLang("en")
+	w.SetTitle(f.say("Lot %s", v.Code), true)
+	w.SetLang(f.Lang)
 	w.SetFooterFunc(func() {
 		w.SetY(-28)
 		w.font("", 7)
-		w.CellFormat(0, 4, fmt.Sprintf("Lot %s \u00b7 entry %s \u00b7 page %d", v.Code, v.Entry, w.PageNo()), "", 0, "L", false, 0, "")
+		w.CellFormat(0, 4, f.say("Lot %s · entry %s · page %s", v.Code, v.Entry, w.PageNo()), "", 0, "L", false, 0, "")
 	})
 	w.AddPage()
 	w.top(v)
@@ -58,25 +58,16 @@ func (w sheetWriter) top(v *sheetView) {
 		w.picture("qr", png, sheetMargin+sheetWidth-qrMillimetre, sheetMargin, qrMillimetre)
 	}
 	w.font("B", 18)
-	w.CellFormat(sheetWidth-qrMillimetre, 9, "Lot "+v.Code, "", 1, "L", false, 0, "")
+	w.CellFormat(sheetWidth-qrMillimetre, 9, w.say("Lot %s", v.Code), "", 1, "L", false, 0, "")
 	w.font("", 10)
-	for _, line := range []string{v.Outfit, v.Product, fmt.Sprintf("Containers: %s, %s %s net, filled %s", v.Count, v.Net, v.Mass, v.Filled), v.statusWords()} {
+	for _, line := range []string{v.Outfit, v.Product, v.ContainersWords, v.StatusWords} {
 		if line != "" {
 			w.MultiCell(sheetWidth-qrMillimetre-4, 5, line, "", "L", false)
 		}
 	}
 	w.font("", 7)
-	w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, fmt.Sprintf("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
+	w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, w.say("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
 	w.SetY(max(w.GetY(), sheetMargin+qrMillimetre) + 1)
-}
-
-// statusWords says whether the lot may be sold, and why where it was released
-// by override.
-func (v *sheetView) statusWords() string {
-	if v.Override != "" {
-		return "Status: " + v.Status + ", by a manager's override: " + v.Override
-	}
-	return "Status: " + v.Status
 }
 
 func (w sheetWriter) picture(name string, png []byte, x, y, width float64) {
@@ -85,28 +76,28 @@ func (w sheetWriter) picture(name string, png []byte, x, y, width float64) {
 }
 
 func (w sheetWriter) body(f figures, v *sheetView) {
-	w.heading("Containers, in " + v.Mass)
+	w.heading(w.say("Containers, in %s", v.Mass))
 	w.containers(v.Containers)
-	w.heading("Make-up by yard and pull, in " + v.Mass)
-	rows := [][]string{{"yard", "pulled", "net", "share %"}}
+	w.heading(w.say("Make-up by yard and pull, in %s", v.Mass))
+	rows := [][]string{{w.say("yard"), w.say("pulled"), w.say("net"), w.say("share") + " %"}}
 	for _, s := range v.MakeUp {
 		rows = append(rows, []string{s.Name, s.Pulled, s.Net, s.Share})
 	}
 	w.table([]float64{80, 40, 30, 32}, rows)
-	w.heading("Readings")
-	rows = [][]string{{"date", "on", "what", "figure", "instrument"}}
+	w.heading(w.say("Readings"))
+	rows = [][]string{{w.say("date"), w.say("reading|on"), w.say("what"), w.say("figure"), w.say("instrument")}}
 	for _, r := range v.Readings {
 		rows = append(rows, []string{r.At, r.On, r.What, r.Figure, r.Instrument})
 	}
 	w.table([]float64{24, 24, 44, 48, 42}, rows)
 	if len(v.Readings) == 0 {
-		w.words("None was taken on the lot or its containers.")
+		w.lines(w.say("None was taken on the lot or its containers."))
 	}
 	w.heating(f, v)
 	w.checks(v.Checks)
 	w.keeps(v.Keeps)
-	w.heading("Cautions")
-	w.words(v.Cautions...)
+	w.heading(w.say("Cautions"))
+	w.lines(v.Cautions...)
 }
 
 func (w sheetWriter) heading(text string) {
@@ -124,7 +115,7 @@ func (w sheetWriter) together(height float64) {
 	}
 }
 
-func (w sheetWriter) words(lines ...string) {
+func (w sheetWriter) lines(lines ...string) {
 	w.font("", sheetText)
 	for _, line := range lines {
 		w.MultiCell(0, sheetRow-0.3, line, "", "L", false)
@@ -140,7 +131,7 @@ func (w sheetWriter) containers(all []sheetContainer) {
 	var head []string
 	var widths []float64
 	for range columns {
-		head = append(head, "number", "kind", "tare", "gross", "net", "state")
+		head = append(head, w.say("number"), w.say("container|kind"), w.say("tare"), w.say("gross"), w.say("net"), w.say("state"))
 		widths = append(widths, 20, 16, 12, 13, 13, 17)
 	}
 	if columns == 1 { // several may stand in a row
@@ -182,7 +173,7 @@ func (w sheetWriter) heating(f figures, v *sheetView) {
 	if len(v.heat) == 0 {
 		return
 	}
-	w.heading("How warm it was: tanks in the week before and while filling, store since")
+	w.heading(w.say("How warm it was: tanks in the week before and while filling, store since"))
 	png, err := heatingPNG(f, v.heat)
 	if err != nil {
 		w.SetError(err)
@@ -192,25 +183,22 @@ func (w sheetWriter) heating(f figures, v *sheetView) {
 	w.together(height + 2*sheetRow)
 	w.picture("heating", png, sheetMargin, w.GetY(), sheetWidth)
 	w.SetY(w.GetY() + height + 1)
-	w.words(strings.Join(v.Places, "; ") + ". " + heatingNote)
+	w.lines(strings.Join(v.Places, "; ") + ". " + w.say("Where no temperature was logged, the place's usual one is drawn."))
 }
 
-// heatingNote says what a plot of heating takes for granted.
-const heatingNote = "Where no temperature was logged, the place's usual one is drawn."
-
 func (w sheetWriter) checks(checks []sheetCheck) {
-	w.heading("Verdicts")
+	w.heading(w.say("Verdicts"))
 	if len(checks) == 0 {
-		w.words(noCheck)
+		w.lines(w.say("No check recorded."))
 	}
 	for _, c := range checks {
 		w.together(3 * sheetRow)
 		w.font("B", sheetText)
 		w.MultiCell(0, sheetRow, c.Title+": "+c.Outcome, "", "L", false)
 		if c.Outdated != "" {
-			w.words("No longer speaks of the lot: " + c.Outdated + ".")
+			w.lines(w.say("No longer speaks of the lot: %s.", c.Outdated))
 		}
-		rows := [][]string{{"parameter", "limit", "value", "verdict", "clause"}}
+		rows := [][]string{{w.say("parameter"), w.say("limit"), w.say("value"), w.say("verdict"), w.say("clause")}}
 		for _, l := range c.Lines {
 			rows = append(rows, []string{l.Parameter, l.Limit, l.Value, l.Outcome, l.Clause})
 		}
@@ -218,13 +206,11 @@ func (w sheetWriter) checks(checks []sheetCheck) {
 	}
 }
 
-const noCheck = "No check recorded."
-
 func (w sheetWriter) keeps(k sheetKeeps) {
-	w.heading("How long it keeps")
+	w.heading(w.say("How long it keeps"))
 	if k.Store == "" {
-		w.words("Nothing of the lot is here to be reckoned with.")
+		w.lines(w.say("Nothing of the lot is here to be reckoned with."))
 		return
 	}
-	w.words(append([]string{fmt.Sprintf("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.Store, k.Fermentation, capitalised(k.Why))}, k.Lines...)...)
+	w.lines(append([]string{k.Words}, k.Lines...)...)
 }

@@ -1,7 +1,6 @@
 package api
 
 import (
-	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -19,7 +18,7 @@ const mostRows = 60
 // where there are many.
 func containerRows(f figures, containers []season.Container) []sheetContainer {
 	row := func(number string, kind string, tareG, grossG, netG int64, state season.ContainerState) sheetContainer {
-		return sheetContainer{number, kind, f.mass(tareG), f.mass(grossG), f.mass(netG), string(state)}
+		return sheetContainer{number, kind, f.mass(tareG), f.mass(grossG), f.mass(netG), f.containerState(string(state))}
 	}
 	var out []sheetContainer
 	if len(containers) <= mostRows {
@@ -35,10 +34,13 @@ func containerRows(f figures, containers []season.Container) []sheetContainer {
 			numbers = append(numbers, c.Number)
 			tare, gross, net = tare+c.TareG, gross+c.GrossG, net+c.NetG
 		}
-		out = append(out, row(f.count(len(of))+": "+numberRanges(numbers), of[0].Kind, tare, gross, net, of[0].State))
+		out = append(out, row(f.count(len(of))+": "+f.numberRanges(numbers), of[0].Kind, tare, gross, net, of[0].State))
 	})
 	return out
 }
+
+// containerState is where a container is.
+func (f figures) containerState(state string) string { return f.say("container|" + state) }
 
 // sourceRows has a row for each pull, or for each source that has none; one for
 // each yard where there are many.
@@ -73,7 +75,7 @@ func readingRows(f figures, readings []sheetReading) []sheetReadingRow {
 	var out []sheetReadingRow
 	if len(readings) <= mostRows {
 		for _, x := range readings {
-			out = append(out, sheetReadingRow{f.day(x.At), x.On, x.Instrument, x.What, x.Figure})
+			out = append(out, sheetReadingRow{f.day(x.At), x.said[0].In(f), x.Instrument, x.said[1].In(f), x.said[2].In(f)})
 		}
 		return out
 	}
@@ -87,12 +89,12 @@ func readingRows(f figures, readings []sheetReading) []sheetReadingRow {
 				high = r
 			}
 		}
-		row := sheetReadingRow{f.span(of[0].At, of[len(of)-1].At), of[0].On, of[0].Instrument, of[0].What, of[0].Figure}
+		row := sheetReadingRow{f.span(of[0].At, of[len(of)-1].At), of[0].said[0].In(f), of[0].Instrument, of[0].said[1].In(f), of[0].said[2].In(f)}
 		if len(of) > 1 {
-			row.On = fmt.Sprintf("%s readings", f.count(len(of)))
-			row.Figure = low.Figure
+			row.On = f.say("%s readings", len(of))
+			row.Figure = low.said[2].In(f)
 			if low.Figure != high.Figure {
-				row.Figure += " to " + high.Figure
+				row.Figure = f.say("range|%s to %s", low.said[2], high.said[2])
 			}
 		}
 		out = append(out, row)
@@ -121,7 +123,7 @@ var trailingNumber = regexp.MustCompile(`^(.*?)(\d{1,18})$`)
 
 // numberRanges lists containers' numbers, those that follow one another as "D-1
 // to D-9".
-func numberRanges(numbers []string) string {
+func (f figures) numberRanges(numbers []string) string {
 	type numbered struct {
 		text, before string
 		n            int
@@ -147,7 +149,7 @@ func numberRanges(numbers []string) string {
 			end++
 		}
 		if end-i > 2 {
-			out = append(out, all[i].text+" to "+all[end-1].text)
+			out = append(out, f.say("range|%s to %s", all[i].text, all[end-1].text))
 		} else {
 			for _, x := range all[i:end] {
 				out = append(out, x.text)

@@ -163,7 +163,7 @@ func TestALotsSheetSaysWhatTheAPISays(t *testing.T) {
 	for _, want := range []string{
 		"Lot L26-001", "Fern Gully Honey", fmt.Sprintf("%s drum %.1f %.1f %.1f held", c.Container, c.TareKg, c.GrossKg, c.NetKg),
 		"Alder Bend 20 Aug 2026 270.0 100.0", "blue refractometer", "Fern Valley", "21 Aug 2026", "17.6 %", "HPLC", "large tank",
-		fmt.Sprintf("(entry %d, on 2026-08-21)", check.Number), "override: sold as it is", "not measured", "no laboratory certificate",
+		fmt.Sprintf("(entry %d, on 21 August 2026)", check.Number), "override: sold as it is", "not measured", "no laboratory certificate",
 		"not for infants under one year", "Local rules prevail", "scalds", fmt.Sprintf("entry %d", head.LastEntry), "Risk of fermentation",
 	} {
 		if !strings.Contains(page, want) {

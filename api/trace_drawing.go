@@ -145,7 +145,7 @@ func flowDiagram(f figures, d *trace.Drawing) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return titled(svg, fmt.Sprintf("The way of honey: %s, in %s, as of entry %d", d.Name, f.Mass, d.Through)), nil
+	return titled(svg, f.say("The way of honey: %s, in %s, as of entry %s", d.Name, f.Mass, d.Through)), nil
 }
 
 // titled gives a drawing its name for those who hear it read.
@@ -257,5 +257,5 @@ func (g *diagram) stockStyle(label string, _ int) (name string, style text.Style
 		return "", style, 0, 0, nil, line
 	}
 	node := g.Nodes[n]
-	return shortened(node.Name, g.nameFits()) + " " + g.f.mass(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
+	return shortened(node.Said.In(g.f), g.nameFits()) + " " + g.f.mass(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
 }

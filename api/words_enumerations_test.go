@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/season"
 	"pullbook/domain/standard"
 )
 
@@ -38,6 +39,12 @@ func enumerations() map[string][]string {
 	}
 	add("quantity|", "HMF at the start", "limit of HMF", "diastase at the start", "limit of diastase")
 	add("unit|", "%")
+	for _, state := range []season.ContainerState{season.Held, season.Dispatched, season.Reworked, season.Wasted} {
+		add("container|", string(state))
+	}
+	for risk := standard.RiskLow; risk <= standard.RiskHigh; risk++ {
+		add("risk|", risk.String())
+	}
 	add("form|", "upright_cylinder", "lying_cylinder", "box", "dip_table")
 	out["check"] = []string{ledger.NothingStored}
 	for _, n := range nav {

@@ -9,6 +9,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
 )
 
@@ -19,6 +20,8 @@ type Node struct {
 	Place ledger.Place
 	Kind  ledger.PlaceKind
 	Name  string
+	// Said is the name in the words of a reader's language.
+	Said say.Text
 	// Column is how far along the way it stands, from 0.
 	Column int
 	// Grams is what came to it, or left it where nothing came.
@@ -48,6 +51,8 @@ type turn struct {
 	place ledger.Place
 	name  string
 	times int
+	// more is how many places stand together in one.
+	more int
 }
 
 // sketch gathers what is to be drawn.
@@ -321,7 +326,7 @@ func (s *sketch) drawing(name string, ahead bool) *Drawing {
 		if !known {
 			i = len(d.Nodes)
 			place[t] = i
-			d.Nodes = append(d.Nodes, Node{Place: t.place, Kind: t.place.Kind, Name: s.nameOf(t), Column: columns[t]})
+			d.Nodes = append(d.Nodes, Node{Place: t.place, Kind: t.place.Kind, Name: s.nameOf(t).String(), Said: s.nameOf(t), Column: columns[t]})
 		}
 		return i
 	}
@@ -341,11 +346,16 @@ func (s *sketch) drawing(name string, ahead bool) *Drawing {
 	return d
 }
 
-func (s *sketch) nameOf(t turn) string {
-	if t.name != "" {
-		return t.name
+func (s *sketch) nameOf(t turn) say.Text {
+	switch {
+	case t.more > 0:
+		return say.F("%s more %ss", t.more, say.F("kind|"+string(t.place.Kind)))
+	case t.name == onHandName:
+		return say.F("on hand")
+	case t.name == unexplainedName:
+		return say.F("account|unexplained")
 	}
-	return placeName(s.book, t.place)
+	return placeText(s.book, t.place)
 }
 
 // columns puts yards first, then runs, then each place after all that lead to
@@ -430,7 +440,7 @@ func (s *sketch) group(columns map[turn]int) func(turn) turn {
 		slices.SortFunc(list, func(x, y turn) int {
 			return cmp.Or(cmp.Compare(grams[y], grams[x]), bytes.Compare(x.place.ID[:], y.place.ID[:]), cmp.Compare(x.times, y.times))
 		})
-		rest := turn{place: ledger.Place{Kind: k.kind}, name: fmt.Sprintf("%d more %ss", len(list)-mostInColumn, k.kind), times: k.column}
+		rest := turn{place: ledger.Place{Kind: k.kind}, name: fmt.Sprintf("%d more %ss", len(list)-mostInColumn, k.kind), more: len(list) - mostInColumn, times: k.column}
 		columns[rest] = k.column
 		for _, t := range list[mostInColumn:] {
 			to[t] = rest

@@ -1,10 +1,9 @@
 package trace
 
 import (
-	"fmt"
-
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // Subject is what is followed forward: the honey of a yard, pull or run, all
@@ -39,36 +38,41 @@ func SubjectOf(b *ledger.Book, id ledger.ID) (Subject, error) {
 }
 
 // Name is what a subject is called.
-func (s Subject) Name(b *ledger.Book) string {
+func (s Subject) Name(b *ledger.Book) string { return s.Said(b).String() }
+
+// Said is the name in the words of a reader's language.
+func (s Subject) Said(b *ledger.Book) say.Text {
 	switch {
 	case s.Pulled:
-		return "supers pulled on " + string(s.Day)
+		return say.F("supers pulled on %s", string(s.Day))
 	case s.Day != "":
-		return "honey worked on " + string(s.Day)
+		return say.F("honey worked on %s", string(s.Day))
 	}
-	return placeName(b, s.Place)
+	return placeText(b, s.Place)
 }
 
-// placeName is what the crew calls a place: "tank large", "pull of 2026-08-01,
-// Mill".
-func placeName(b *ledger.Book, p ledger.Place) string {
+// placeText is what the crew calls a place: "tank large", "Mill, pulled
+// 2026-08-01".
+func placeText(b *ledger.Book, p ledger.Place) say.Text {
 	switch p.Kind {
 	case "":
-		return "unexplained"
+		return say.F("account|unexplained")
 	case ledger.PlaceWaste:
-		return "waste"
+		return say.F("kind|waste")
 	case ledger.PlacePull:
 		pull := ledger.Named[ledger.Pull](b, p.ID)
 		if pull == nil {
-			return "a pull that is not in the book"
+			return say.F("a pull that is not in the book")
 		}
-		return fmt.Sprintf("%s, pulled %s", b.Name(pull.YardID), standingOrFirst(b, p.ID).OccurredAt.In(b.Location()).Format("2006-01-02"))
+		return say.F("%s, pulled %s", b.Name(pull.YardID), standingOrFirst(b, p.ID).OccurredAt.In(b.Location()).Format("2006-01-02"))
 	}
 	if name := b.Name(p.ID); name != "" {
-		return name
+		return say.Verbatim(name)
 	}
-	return "a " + string(p.Kind) + " that is not in the book"
+	return say.F("a %s that is not in the book", say.F("kind|"+string(p.Kind)))
 }
+
+func placeName(b *ledger.Book, p ledger.Place) string { return placeText(b, p).String() }
 
 // standingOrFirst is the entry that stands for what id names, or the first of a
 // chain that was withdrawn.
