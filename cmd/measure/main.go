@@ -32,6 +32,7 @@ import (
 func main() {
 	seconds := flag.Duration("for", 3*time.Second, "how long each measurement lasts")
 	rounds := flag.Int("rounds", 5, "measurements of each kind; the median is reported")
+	readings := flag.Int("import", 0, "measure bringing in so many readings from CSV, instead")
 	profile := flag.String("cpuprofile", "", "write a CPU profile of the whole run to this file")
 	leaving := flag.Int("feeds", 0, "instead of storing, measure feeds of so many readings, polls and a season's workbook")
 	flag.Parse()
@@ -50,7 +51,13 @@ func main() {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	if err := run(ctx, *seconds, *rounds, *leaving); err != nil {
+	err := func() error {
+		if *readings > 0 {
+			return measureImport(ctx, *readings, *rounds)
+		}
+		return run(ctx, *seconds, *rounds, *leaving)
+	}()
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "measure:", err)
 		os.Exit(1)
 	}
@@ -64,6 +71,22 @@ type contender struct {
 }
 
 func run(ctx context.Context, each time.Duration, rounds, leaving int) error {
+	quiet := slog.New(slog.DiscardHandler)
+	return withServer(ctx, quiet, func(server *local.Server) error {
+		if leaving > 0 {
+			return feeds(ctx, server, quiet, leaving, rounds)
+		}
+		contenders, shut, err := line(ctx, server, quiet, each)
+		if err != nil {
+			return err
+		}
+		defer shut()
+		return compare(ctx, contenders, rounds)
+	})
+}
+
+// withServer runs f beside a private PostgreSQL with an empty database of books.
+func withServer(ctx context.Context, quiet *slog.Logger, f func(*local.Server) error) error {
 	folder, err := os.MkdirTemp("", "pullbook-measure")
 	if err != nil {
 		return err
@@ -72,7 +95,6 @@ func run(ctx context.Context, each time.Duration, rounds, leaving int) error {
 	if err := os.Chmod(folder, 0o755); err != nil { // PostgreSQL's account must pass
 		return err
 	}
-	quiet := slog.New(slog.DiscardHandler)
 	server, err := local.Start(ctx, local.Options{DataDir: folder + "/data", Log: quiet})
 	if err != nil {
 		return err
@@ -81,15 +103,7 @@ func run(ctx context.Context, each time.Duration, rounds, leaving int) error {
 	if err := prepare(ctx, server); err != nil {
 		return err
 	}
-	if leaving > 0 {
-		return feeds(ctx, server, quiet, leaving, rounds)
-	}
-	contenders, shut, err := line(ctx, server, quiet, each)
-	if err != nil {
-		return err
-	}
-	defer shut()
-	return compare(ctx, contenders, rounds)
+	return f(server)
 }
 
 func prepare(ctx context.Context, server *local.Server) error {

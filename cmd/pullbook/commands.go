@@ -10,6 +10,7 @@ type commands struct {
 	Person  personCommands  `cmd:"" help:"The people of an outfit, and what each may do."`
 	Token   tokenCommands   `cmd:"" help:"The secrets by which programs and people sign in."`
 	FeedKey feedKeyCommands `cmd:"" help:"The keys in the addresses that spreadsheets refresh from."`
+	Import  importCommand   `cmd:"" help:"Read a sheet of older records into an outfit's book."`
 	Audit   auditCommand    `cmd:"" help:"Check that no entry is missing or altered and every gram is accounted for."`
 	Backup  backupCommand   `cmd:"" help:"Write everything into one file."`
 	Restore restoreCommand  `cmd:"" help:"Read a backup into an empty database."`

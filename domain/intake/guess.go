@@ -207,13 +207,17 @@ func (g *guess) named(plain []string, taken map[Field]bool) *fieldInfo {
 	return nil
 }
 
-// superKind is the outfit's kind of super of that name.
+// superKind is the outfit's kind of super that a heading, or the end of one, names.
 func (g *guess) superKind(heading string) string {
 	if g.Of != Pulls || heading == "" {
 		return ""
 	}
 	_, bare := unitOf(wordsOf(heading), words)
-	for _, name := range []string{heading, bare, strings.TrimSuffix(bare, "s"), strings.TrimSuffix(bare, " supers")} {
+	tries := []string{heading, strings.TrimSuffix(bare, " supers")}
+	for rest := bare; rest != ""; _, rest, _ = strings.Cut(rest, " ") {
+		tries = append(tries, rest, strings.TrimSuffix(rest, "s"))
+	}
+	for _, name := range tries {
 		if id, known := g.book.Names(ledger.KindSuperKind, name); known {
 			return ledger.Named[ledger.SuperKind](g.book, id).Name
 		}

@@ -5,6 +5,8 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"math"
+	"reflect"
 	"strconv"
 
 	"github.com/google/uuid"
@@ -17,19 +19,14 @@ import (
 // same within one sheet are told apart by counting them. What was withdrawn with
 // its import is not there: it gets a new id. had is true where the book has it.
 func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool) {
-	var fact []byte
+	k.fact = append(append(k.fact[:0], e.Kind...), 0)
 	if name != "" {
-		fact = []byte(string(e.Kind) + "\x00" + sameName(name))
+		k.fact = append(k.fact, sameName(name)...)
 	} else {
-		body, err := json.Marshal(e.Body)
-		if err != nil {
-			panic(fmt.Sprintf("bodies always marshal: %v", err))
-		}
-		fact = append(fact, e.Kind...)
-		fact = binary.BigEndian.AppendUint64(append(fact, 0), uint64(e.OccurredAt.UnixMicro()))
-		fact = append(fact, body...)
+		k.fact = binary.BigEndian.AppendUint64(k.fact, uint64(e.OccurredAt.UnixMicro()))
+		k.fact = appendBody(k.fact, e.Body)
 	}
-	first := uuid.NewSHA1(k.Outfit, fact)
+	first := uuid.NewSHA1(k.Outfit, k.fact)
 	n := 0
 	if name == "" {
 		n = k.seen[first]
@@ -49,6 +46,30 @@ func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool)
 		}
 		id = uuid.NewSHA1(first, []byte("row "+strconv.Itoa(n)+" again "+strconv.Itoa(again)))
 	}
+}
+
+// appendBody adds what a body says. A reading of nothing but a moisture, of which
+// there may be a million, goes without JSON.
+func appendBody(fact []byte, body ledger.Body) []byte {
+	if r, ok := body.(*ledger.Reading); ok && r.Moisture != nil {
+		rest, m := *r, r.Moisture
+		rest.On, rest.Point, rest.InstrumentID, rest.Moisture = ledger.Place{}, "", ledger.ID{}, nil
+		if reflect.ValueOf(rest).IsZero() {
+			fact = append(append(append(fact, r.On.Kind...), 0), r.On.ID[:]...)
+			fact = append(append(append(fact, r.InstrumentID[:]...), r.Point...), 0)
+			fact = append(append(fact, m.Scale...), 0)
+			fact = binary.BigEndian.AppendUint64(fact, math.Float64bits(m.AsRead))
+			if m.SampleC != nil {
+				fact = binary.BigEndian.AppendUint64(fact, math.Float64bits(*m.SampleC))
+			}
+			return fact
+		}
+	}
+	text, err := json.Marshal(body)
+	if err != nil {
+		panic(fmt.Sprintf("bodies always marshal: %v", err))
+	}
+	return append(fact, text...)
 }
 
 // sameMapping reports whether a sheet was brought in with these settings.

@@ -293,7 +293,7 @@ func (k *taking) reading() error {
 		k.problem(MissingField, nil, say.F("The row says of no tank, lot or container that it was measured: fill one in, or leave the row out."))
 	}
 	if text := k.word(FieldPoint); text != "" {
-		if r.Point = points[sheet.Plain(text)]; r.Point == "" {
+		if r.Point = k.pointOf(text); r.Point == "" {
 			k.problem(UnknownName, k.columns[FieldPoint], say.F("A sample is drawn at the top, middle, gate, bottom or core, or is mixed: say which."))
 		}
 	}
@@ -311,6 +311,19 @@ func (k *taking) reading() error {
 	}
 	_, err = k.put(at, r, "")
 	return k.done(err)
+}
+
+// pointOf is the point that a text names; empty where it names none.
+func (k *taking) pointOf(text string) ledger.Point {
+	point, known := k.points[text]
+	if !known {
+		point = points[sheet.Plain(text)]
+		if k.points == nil {
+			k.points = map[string]ledger.Point{}
+		}
+		k.points[text] = point
+	}
+	return point
 }
 
 // shown is what a refractometer showed.

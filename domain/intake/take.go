@@ -3,6 +3,8 @@ package intake
 import (
 	"errors"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -109,8 +111,10 @@ type taking struct {
 	named     map[nameKey]*namedThing
 	madeNames map[Noun][]string
 	runs      map[string]ledger.ID
+	points    map[string]ledger.Point // by the texts seen
 	logs      logs
 	failed    error
+	fact      []byte // room for what makes an entry what it is
 
 	row   int
 	cells []string
@@ -289,4 +293,14 @@ func (k *taking) refused(err error) {
 		}
 		k.problem(RefusedByBook, k.columnAt(field.Pointer), field.Message, meant...)
 	}
+}
+
+// Counts says how many entries are new of each kind, in the kinds' order: "12 pull".
+func (r *Result) Counts() (out []string) {
+	for _, k := range ledger.Kinds() {
+		if n := r.Entries[k]; n > 0 {
+			out = append(out, strconv.FormatInt(n, 10)+" "+strings.ReplaceAll(string(k), "_", " "))
+		}
+	}
+	return out
 }

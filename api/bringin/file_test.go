@@ -1,0 +1,228 @@
+package bringin_test
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/flate"
+	"fmt"
+	"hash/crc32"
+	"io"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"pullbook/api/bringin"
+	"pullbook/domain/fault"
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+)
+
+// workbook writes a workbook of one sheet.
+func workbook(t testing.TB, name string, fill func(*excelize.File)) []byte {
+	t.Helper()
+	f := excelize.NewFile()
+	defer f.Close()
+	if err := f.SetSheetName("Sheet1", name); err != nil {
+		t.Fatal(err)
+	}
+	fill(f)
+	var out bytes.Buffer
+	if err := f.Write(&out); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+func must(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// take brings a file's first sheet into the book of a small outfit, as guessed.
+func take(t testing.TB, data []byte, kind intake.Kind, put ...func(*intake.Mapping)) (*bringin.File, *intake.Result) {
+	t.Helper()
+	file, err := bringin.Read(data, "old.xlsx")
+	must(t, err)
+	table, err := file.Table("")
+	must(t, err)
+	book, err := ledger.Open(time.UTC, ledgertest.NewOutfit().Entries)
+	must(t, err)
+	m, err := intake.Guess(book, table, kind)
+	must(t, err)
+	for _, f := range put {
+		f(&m)
+	}
+	r, err := intake.Take(book, table, m, intake.Options{Outfit: ledgertest.ID(77), By: "Ada", Now: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)}, nil)
+	must(t, err)
+	return file, r
+}
+
+// A workbook keeps dates as numbers of days, under headings that may be merged; an
+// empty row in the middle is none, and the sums at the foot are offered to be left
+// out.
+func TestAWorkbookIsReadAsItsSpreadsheetProgramShowsIt(t *testing.T) {
+	t.Parallel()
+	data := workbook(t, "Pulls 2026", func(f *excelize.File) {
+		s := "Pulls 2026"
+		must(t, f.SetSheetRow(s, "A1", &[]any{"Our pulls"}))
+		must(t, f.MergeCell(s, "A1", "E1"))
+		must(t, f.SetSheetRow(s, "A2", &[]any{nil, nil, "Supers", nil, "Weight lb"}))
+		must(t, f.MergeCell(s, "C2", "D2"))
+		must(t, f.SetSheetRow(s, "A3", &[]any{"Date", "Yard", "deep", "shallow", "gross"}))
+		must(t, f.SetSheetRow(s, "A4", &[]any{time.Date(2026, 7, 6, 0, 0, 0, 0, time.UTC), "Mill", 12, 2, 1000.5}))
+		must(t, f.SetSheetRow(s, "A6", &[]any{time.Date(2026, 7, 7, 14, 30, 0, 0, time.UTC), "Ridge", 3, nil, 250}))
+		must(t, f.SetSheetRow(s, "A7", &[]any{"Total", nil, 15, 2, 1250.5}))
+	})
+	file, r := take(t, data, intake.Pulls)
+	if r.AllProblems != 1 || r.Problems[0].Code != intake.LooksLikeSum || r.Problems[0].Row != 7 {
+		for _, p := range r.Problems {
+			t.Errorf("row %d column %s: %s", p.Row, p.Column, p.Message)
+		}
+	}
+	_, r = take(t, data, intake.Pulls, func(m *intake.Mapping) { m.LeaveOutTotals = true })
+	if r.AllProblems > 0 || r.Entries[ledger.KindPull] != 2 || r.Sums["supers"] != 17 || r.LeftOut != 1 {
+		t.Fatalf("%v, %v, %d left out", r.Entries, r.Sums, r.LeftOut)
+	}
+	if at := r.First[0].Entry.OccurredAt; !at.Equal(time.Date(2026, 7, 6, 12, 0, 0, 0, time.UTC)) {
+		t.Errorf("the first pull was at %s", at)
+	}
+	if at := r.First[1].Entry.OccurredAt; !at.Equal(time.Date(2026, 7, 7, 14, 30, 0, 0, time.UTC)) || r.First[1].Row != 6 {
+		t.Errorf("the second pull was at %s, in row %d", at, r.First[1].Row)
+	}
+	if len(file.Notices) > 0 || file.Tables[0].Name != "Pulls 2026" {
+		t.Errorf("%v", file.Notices)
+	}
+}
+
+// A workbook's broken cells are named by row and column, whether typed or the
+// outcome of a formula.
+func TestABrokenCellOfAWorkbookIsNamed(t *testing.T) {
+	t.Parallel()
+	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{"2026-07-06", "Mill", "#REF!", "deep"}))
+	}), intake.Pulls)
+	if len(r.Problems) != 1 || r.Problems[0].Code != intake.SheetError || r.Problems[0].Row != 2 || r.Problems[0].Column != "C" {
+		t.Errorf("%+v", r.Problems)
+	}
+}
+
+// Macros and other files are left alone, hidden sheets too, and that is said.
+func TestWhatIsNotReadOfAWorkbookIsSaid(t *testing.T) {
+	t.Parallel()
+	data := workbook(t, "yards", func(f *excelize.File) {
+		must(t, f.SetSheetRow("yards", "A1", &[]any{"Yard"}))
+		must(t, f.SetSheetRow("yards", "A2", &[]any{"Birchwood"}))
+		must(t, f.SetCellFormula("yards", "B2", "[1]Other!A1"))
+		_, err := f.NewSheet("secret")
+		must(t, err)
+		must(t, f.SetSheetVisible("secret", false))
+	})
+	data = with(t, data, "xl/vbaProject.bin", "not run")
+	data = with(t, data, "xl/externalLinks/externalLink1.xml", "<externalLink/>")
+	file, r := take(t, data, intake.Yards)
+	var said []string
+	for _, n := range file.Notices {
+		said = append(said, n.String())
+	}
+	all := strings.Join(said, "\n")
+	for _, part := range []string{"macros", "other files", "never worked out", `"secret" is hidden`} {
+		if !strings.Contains(all, part) {
+			t.Errorf("nothing is said of %s:\n%s", part, all)
+		}
+	}
+	if r.AllProblems > 0 || r.New() != 1 {
+		t.Errorf("%d new, %d problems", r.New(), r.AllProblems)
+	}
+}
+
+// with adds a part to a packed file.
+func with(t testing.TB, data []byte, name, text string) []byte {
+	t.Helper()
+	in, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	must(t, err)
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	for _, part := range in.File {
+		must(t, w.Copy(part))
+	}
+	p, err := w.Create(name)
+	must(t, err)
+	_, err = io.WriteString(p, text)
+	must(t, err)
+	must(t, w.Close())
+	return out.Bytes()
+}
+
+// A few kilobytes that unpack to hundreds of megabytes are refused, also where the
+// file lies about how much it is.
+func TestAZipBombIsRefused(t *testing.T) {
+	t.Parallel()
+	const claimed, real = 100, 300 << 20
+	var packed bytes.Buffer
+	c, err := flate.NewWriter(&packed, flate.BestSpeed)
+	must(t, err)
+	sum, block := crc32.NewIEEE(), make([]byte, 1<<20)
+	for range real >> 20 {
+		_, err := c.Write(block)
+		must(t, err)
+		sum.Write(block)
+	}
+	must(t, c.Close())
+	for _, says := range []uint64{claimed, real} {
+		var out bytes.Buffer
+		w := zip.NewWriter(&out)
+		part, err := w.CreateRaw(&zip.FileHeader{Name: "xl/worksheets/sheet1.xml", Method: zip.Deflate, CRC32: sum.Sum32(), CompressedSize64: uint64(packed.Len()), UncompressedSize64: says})
+		must(t, err)
+		_, err = part.Write(packed.Bytes())
+		must(t, err)
+		must(t, w.Close())
+		_, err = bringin.Read(out.Bytes(), "bomb.xlsx")
+		if code := fault.CodeOf(err); err == nil || code != fault.TooLarge && code != fault.Malformed {
+			t.Errorf("a bomb of %d kB that says it has %d bytes: %v", out.Len()>>10, says, err)
+		}
+	}
+}
+
+func TestWhatIsNoTableIsRefusedWithWhatWouldDo(t *testing.T) {
+	t.Parallel()
+	other := with(t, workbook(t, "x", func(*excelize.File) {}), "more", "text")
+	var plain bytes.Buffer
+	w := zip.NewWriter(&plain)
+	_, err := w.Create("readme.txt")
+	must(t, err)
+	must(t, w.Close())
+	for what, data := range map[string]string{
+		"an old workbook": "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1 and so on", "a picture": "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "nothing": " \r\n",
+		"a packed file": plain.String(), "a workbook cut short": string(other[:len(other)/2]), "an empty workbook": string(other),
+	} {
+		_, err := bringin.Read([]byte(data), "x")
+		if fault.CodeOf(err) != fault.Malformed {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add([]byte("Date,Yard\n2026-07-06,Mill\n"))
+	f.Add(workbook(f, "x", func(b *excelize.File) { must(f, b.SetSheetRow("x", "A1", &[]any{"Yard", 1.5, true})) }))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		file, err := bringin.Read(data, "x")
+		if err != nil {
+			return
+		}
+		for _, table := range file.Tables {
+			_ = table.Rows(func(row int, cells []string) bool {
+				if row < 1 {
+					t.Error(fmt.Sprint("row ", row))
+				}
+				return true
+			})
+		}
+	})
+}

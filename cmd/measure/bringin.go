@@ -1,0 +1,124 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"log/slog"
+	"os"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/api/bringin"
+	"pullbook/db"
+	"pullbook/db/local"
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+)
+
+// measureImport brings so many readings in from CSV, with every check, and sends the
+// very same rows to a table without any by a bare COPY, round after round.
+func measureImport(ctx context.Context, readings, rounds int) error {
+	return withServer(ctx, slog.New(slog.DiscardHandler), func(server *local.Server) error {
+		file, err := readingsFile(readings)
+		if err != nil {
+			return err
+		}
+		var ours, floors, ratios []float64
+		for range rounds {
+			rate, err := importRate(ctx, server, file, readings)
+			if err != nil {
+				return err
+			}
+			floor, err := copyRate(ctx, server)
+			if err != nil {
+				return err
+			}
+			fmt.Printf("import of %d readings %.0f a second, COPY of the same rows %.0f, ratio %.2f\n", readings, rate, floor, rate/floor)
+			ours, floors, ratios = append(ours, rate), append(floors, floor), append(ratios, rate/floor)
+		}
+		fmt.Printf("medians: import %.0f a second, COPY %.0f, ratio %.2f\n", median(ours), median(floors), median(ratios))
+		return nil
+	})
+}
+
+// readingsFile is a table of readings, one a minute.
+func readingsFile(n int) (*bringin.File, error) {
+	var text bytes.Buffer
+	text.WriteString("Date,Tank,Point,Refractometer,Moisture %,Sample temp C\n")
+	at := time.Date(2024, time.January, 1, 0, 0, 0, 0, time.UTC)
+	for i := range n {
+		fmt.Fprintf(&text, "%s,large tank,gate,refractometer,%.1f,%d\n", at.Add(time.Duration(i)*time.Minute).Format("2006-01-02 15:04"), 16+float64(i%30)/10, 18+i%9)
+	}
+	return bringin.Read(text.Bytes(), "readings.csv")
+}
+
+// importRate brings the file into the book of a new outfit.
+func importRate(ctx context.Context, server *local.Server, file *bringin.File, readings int) (float64, error) {
+	operator, err := db.Open(ctx, server.URLFor(local.Superuser, "pullbook"), db.OperatorRole, 2)
+	if err != nil {
+		return 0, err
+	}
+	defer operator.Close()
+	service, err := db.Open(ctx, server.URLFor(db.ServiceRole, "pullbook"), db.ServiceRole, poolSize)
+	if err != nil {
+		return 0, err
+	}
+	defer service.Close()
+	books := db.OpenBooks(service, 4)
+	defer books.Close()
+	outfit := uuid.New()
+	if err := operator.CreateOutfit(ctx, db.Outfit{ID: outfit, Name: outfit.String(), TimeZone: "America/Winnipeg", Units: "metric"}); err != nil {
+		return 0, err
+	}
+	head, err := service.Head(ctx, outfit)
+	if err != nil {
+		return 0, err
+	}
+	p := db.Principal{Outfit: outfit, Name: "Mirren", Role: db.Manager, Access: head.Access}
+	for _, body := range []ledger.Body{
+		&ledger.Season{Name: "all", First: "2023-01-01", Last: "2027-12-31"},
+		&ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 4_500_000},
+		&ledger.Instrument{Name: "refractometer", Scale: "moisture", Compensates: true, StdUncertainty: 0.2},
+	} {
+		if _, err := books.Append(ctx, p, &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: time.Date(2023, 6, 1, 0, 0, 0, 0, time.UTC), Body: body}); err != nil {
+			return 0, err
+		}
+	}
+	began := time.Now()
+	result, made, err := bringin.Store(ctx, books, p, uuid.New(), bringin.Order{File: file, Kind: intake.Readings})
+	if err != nil {
+		return 0, err
+	}
+	if made == nil || result.New() != int64(readings) {
+		return 0, fmt.Errorf("the import stored %d readings and has %d problems", result.New(), result.AllProblems)
+	}
+	return float64(readings) / time.Since(began).Seconds(), nil
+}
+
+// copyRate copies the entries of the last import out, and into a table with the
+// same columns and keys and nothing else.
+func copyRate(ctx context.Context, server *local.Server) (float64, error) {
+	conn, err := pgx.Connect(ctx, server.URLFor(local.Superuser, "pullbook"))
+	if err != nil {
+		return 0, err
+	}
+	defer conn.Close(ctx)
+	rows, err := os.CreateTemp("", "pullbook-rows")
+	if err != nil {
+		return 0, err
+	}
+	defer os.Remove(rows.Name())
+	defer rows.Close()
+	if _, err := conn.PgConn().CopyTo(ctx, rows, "COPY (SELECT * FROM entry WHERE outfit_id = (SELECT outfit_id FROM outfit ORDER BY created_at DESC LIMIT 1)) TO STDOUT"); err != nil {
+		return 0, err
+	}
+	if _, err := rows.Seek(0, 0); err != nil {
+		return 0, err
+	}
+	began := time.Now()
+	done, err := conn.PgConn().CopyFrom(ctx, rows, "COPY floor FROM STDIN")
+	return float64(done.RowsAffected()) / time.Since(began).Seconds(), err
+}

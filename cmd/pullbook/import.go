@@ -1,0 +1,263 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/mattn/go-isatty"
+
+	"pullbook/api/bringin"
+	"pullbook/db"
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+)
+
+type importCommand struct {
+	File    string `arg:"" type:"existingfile" help:"A table of older records: CSV, in whatever encoding and with whatever separator, or .xlsx."`
+	Kind    string `name:"kind" required:"" enum:"yards,pulls,runs,readings,lots,containers,temperature_logs" placeholder:"KIND" help:"What each row is: yards, pulls, runs, readings, lots, containers or temperature_logs."`
+	Sheet   string `name:"sheet" placeholder:"NAME" help:"The workbook's sheet that is meant; without it the first."`
+	Mapping string `name:"mapping" type:"path" placeholder:"FILE" help:"What each column is, as JSON. Without it that is guessed."`
+	WriteTo string `name:"write-mapping" type:"path" placeholder:"FILE" help:"Write what each column was taken for into this file, to be put right."`
+	DryRun  bool   `name:"dry-run" help:"Only say what would be stored and what has to be put right first."`
+	As      string `name:"as" placeholder:"PERSON" help:"The manager in whose name it is brought in; may be left out where there is only one."`
+	outfitSettings
+	operatorSettings
+}
+
+func (c *importCommand) Help() string {
+	return `Reads a sheet of older records into an outfit's book: all of it or nothing. What each column is, is guessed from its heading, or from what it was the last time. Whatever can mean two things is asked about, row by row; a file with the answers is given by --mapping. A sheet that is brought in twice adds nothing.
+
+The whole is withdrawn again by withdrawing the import, by its number.`
+}
+
+func (c *importCommand) Run(ctx context.Context, term *terminal) error {
+	order := bringin.Order{Kind: intake.Kind(c.Kind), Sheet: c.Sheet}
+	var err error
+	if order.File, err = bringin.Open(c.File, filepath.Base(c.File)); err != nil {
+		return err
+	}
+	if order.Mapping, err = readMapping(c.Mapping); err != nil {
+		return err
+	}
+	return c.serveBooks(ctx, term, func(operator *db.DB, books *db.Books) error {
+		p, err := c.manager(ctx, operator)
+		if err != nil {
+			return err
+		}
+		for _, notice := range order.File.Notices {
+			fmt.Fprintln(term.Out, notice)
+		}
+		done := term.progress(&order)
+		var result *intake.Result
+		var made *ledger.Entry
+		if c.DryRun {
+			result, err = bringin.Check(ctx, books, p, order)
+		} else {
+			result, made, err = bringin.Store(ctx, books, p, uuid.New(), order)
+		}
+		done()
+		if err != nil {
+			return err
+		}
+		if err := c.writeMapping(result.Mapping); err != nil {
+			return err
+		}
+		return term.importResult(result, made, c.DryRun)
+	})
+}
+
+// serveBooks runs f with books that can be written to, beside a pullbook that may
+// serve the same ones.
+func (s operatorSettings) serveBooks(ctx context.Context, term *terminal, f func(*db.DB, *db.Books) error) (err error) {
+	log, err := s.logger(term.Err)
+	if err != nil {
+		return err
+	}
+	where, err := s.openBeside(ctx, term, log)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, where.close()) }()
+	if err := where.ready(ctx); err != nil {
+		return err
+	}
+	operator, err := where.operator(ctx)
+	if err != nil {
+		return err
+	}
+	defer operator.Close()
+	service, err := db.Open(ctx, where.urlFor(db.ServiceRole), db.ServiceRole, leastConnections)
+	if err != nil {
+		return err
+	}
+	defer service.Close()
+	books := db.OpenBooks(service, 1)
+	defer books.Close()
+	return f(operator, books)
+}
+
+// manager is the person in whose name a sheet is brought in.
+func (c *importCommand) manager(ctx context.Context, d *db.DB) (db.Principal, error) {
+	o, err := c.find(ctx, d)
+	if err != nil {
+		return db.Principal{}, err
+	}
+	people, err := d.People(ctx, o.ID)
+	if err != nil {
+		return db.Principal{}, err
+	}
+	var managers []string
+	for _, p := range people {
+		if p.Role == db.Manager && p.Left == nil && (c.As == "" || strings.EqualFold(p.Name, c.As)) {
+			managers = append(managers, p.Name)
+		}
+	}
+	switch {
+	case len(managers) == 0 && c.As != "":
+		return db.Principal{}, fmt.Errorf("%s has no manager %q", o.Name, c.As)
+	case len(managers) == 0:
+		return db.Principal{}, fmt.Errorf("%s has no manager yet: add one with `pullbook person add --role manager`", o.Name)
+	case len(managers) > 1:
+		return db.Principal{}, fmt.Errorf("%s has several managers: say with --as in whose name it is brought in (%s)", o.Name, strings.Join(managers, ", "))
+	}
+	head, err := d.Head(ctx, o.ID)
+	return db.Principal{Outfit: o.ID, Name: managers[0], Role: db.Manager, Access: head.Access}, err
+}
+
+func readMapping(path string) (*intake.Mapping, error) {
+	if path == "" {
+		return nil, nil
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	m := new(intake.Mapping)
+	if err := json.Unmarshal(text, m); err != nil {
+		return nil, fmt.Errorf("%s is no mapping: %w", path, err)
+	}
+	return m, nil
+}
+
+func (c *importCommand) writeMapping(m intake.Mapping) error {
+	if c.WriteTo == "" {
+		return nil
+	}
+	text, err := json.MarshalIndent(m, "", "  ")
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(c.WriteTo, append(text, '\n'), 0o644)
+}
+
+// progress shows how many rows were read, where somebody looks on.
+func (t *terminal) progress(o *bringin.Order) (done func()) {
+	file, ok := t.Err.(*os.File)
+	if !ok || !isatty.IsTerminal(file.Fd()) {
+		return func() {}
+	}
+	const every = 10_000
+	o.Progress = func(rows int64) {
+		if rows%every == 0 {
+			fmt.Fprintf(t.Err, "\r%d rows", rows)
+		}
+	}
+	return func() { fmt.Fprint(t.Err, "\r\033[K") }
+}
+
+// shownProblems is how many problems a terminal is given at once.
+const shownProblems = 40
+
+// importResult says what a sheet comes to.
+func (t *terminal) importResult(r *intake.Result, made *ledger.Entry, dry bool) error {
+	if err := t.columns(r.Mapping); err != nil {
+		return err
+	}
+	if r.AllProblems > 0 {
+		return t.problems(r)
+	}
+	counts := r.Counts()
+	switch {
+	case len(counts) == 0:
+		fmt.Fprintf(t.Out, "Nothing new: the book has all of the %d rows.\n", r.Rows)
+	case dry:
+		fmt.Fprintf(t.Out, "It would store %s, from %d rows%s.\n", strings.Join(counts, ", "), r.Rows, aside(r))
+	default:
+		fmt.Fprintf(t.Out, "Import %d stored %s, from %d rows%s.\nTo take all of it back, withdraw entry %d (%s).\n",
+			made.Number, strings.Join(counts, ", "), r.Rows, aside(r), made.Number, made.ID)
+	}
+	return nil
+}
+
+// aside says which rows brought nothing new.
+func aside(r *intake.Result) string {
+	out := ""
+	if r.HadRows > 0 {
+		out += fmt.Sprintf("; %d rows were in the book before", r.HadRows)
+	}
+	if r.LeftOut > 0 {
+		out += fmt.Sprintf("; %d were left out", r.LeftOut)
+	}
+	return out
+}
+
+func (t *terminal) columns(m intake.Mapping) error {
+	rows := [][]string{{"column", "heading", "taken for", "unit", "by"}}
+	for _, c := range m.Columns {
+		if c.Field != "" {
+			what := string(c.Field)
+			if c.Of != "" {
+				what += " of " + c.Of
+			}
+			rows = append(rows, []string{c.Column, brief(c.Heading), what, string(c.Unit), c.From})
+		}
+	}
+	if err := t.table(rows); err != nil {
+		return err
+	}
+	_, err := io.WriteString(t.Out, "\n")
+	return err
+}
+
+func (t *terminal) problems(r *intake.Result) error {
+	rows := [][]string{{"row", "column", "cell", "what is wrong, and what would mend it"}}
+	for i, p := range r.Problems {
+		if i == shownProblems {
+			break
+		}
+		row, more := "", ""
+		if p.Row > 0 {
+			row = fmt.Sprint(p.Row)
+		}
+		if p.More > 0 {
+			more = fmt.Sprintf(" (and %d rows more)", p.More)
+		}
+		if len(p.DidYouMean) > 0 {
+			more += " [" + strings.Join(p.DidYouMean, ", ") + "]"
+		}
+		rows = append(rows, []string{row, p.Column, brief(p.Sent), p.Message.String() + more})
+	}
+	if err := t.table(rows); err != nil {
+		return err
+	}
+	if n := len(r.Problems) - shownProblems; n > 0 {
+		fmt.Fprintf(t.Out, "and %d more\n", n)
+	}
+	return fmt.Errorf("nothing was stored: %d cells have to be put right first", r.AllProblems)
+}
+
+// brief keeps a cell from breaking a table.
+func brief(text string) string {
+	text = strings.Join(strings.Fields(text), " ")
+	if short := []rune(text); len(short) > 30 {
+		return string(short[:29]) + "…"
+	}
+	return text
+}
