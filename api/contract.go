@@ -29,7 +29,9 @@ type contract struct {
 	// bodies and parameters are by method and route.
 	bodies     map[string]*openapi3.Schema
 	parameters map[string]map[string]*openapi3.Schema
-	validate   *validator.Validate
+	// importMapping is the form of a part of a form.
+	importMapping *openapi3.Schema
+	validate      *validator.Validate
 }
 
 func readContract() (*contract, error) {
@@ -37,7 +39,8 @@ func readContract() (*contract, error) {
 	if err != nil {
 		return nil, fmt.Errorf("openapi.yaml: %w", err)
 	}
-	c := &contract{bodies: map[string]*openapi3.Schema{}, parameters: map[string]map[string]*openapi3.Schema{}, validate: validator.New()}
+	c := &contract{bodies: map[string]*openapi3.Schema{}, parameters: map[string]map[string]*openapi3.Schema{}, validate: validator.New(),
+		importMapping: doc.Components.Schemas["ImportMapping"].Value}
 	c.validate.RegisterTagNameFunc(func(f reflect.StructField) string {
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		return name
@@ -46,7 +49,7 @@ func readContract() (*contract, error) {
 		route := pathParameter.ReplaceAllString(path, ":$1")
 		for method, op := range item.Operations() {
 			key := method + " " + route
-			if op.RequestBody != nil {
+			if op.RequestBody != nil && op.RequestBody.Value.Content["application/json"] != nil {
 				c.bodies[key] = op.RequestBody.Value.Content["application/json"].Schema.Value
 			}
 			known := map[string]*openapi3.Schema{}

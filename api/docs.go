@@ -289,6 +289,11 @@ func (d *docs) operation(method, path string, op *openapi3.Operation) docsOperat
 			example = exampleOf(content)
 		}
 	}
+	if op.RequestBody != nil {
+		if content := op.RequestBody.Value.Content["multipart/form-data"]; content != nil {
+			out.Body = d.fieldsOf(content.Schema.Value)
+		}
+	}
 	out.Example = curl(method, path, op, example)
 	for _, status := range sortedNames(op.Responses.Map()) {
 		out.Responses = append(out.Responses, d.responseOf(status, op.Responses.Value(status).Value))

@@ -124,7 +124,7 @@ func (h *honeyHouse) sendWith(t *testing.T, method, path string, header http.Hea
 		t.Fatal(err)
 	}
 	r.Header = header.Clone()
-	if body != nil {
+	if body != nil && r.Header.Get("Content-Type") == "" {
 		r.Header.Set("Content-Type", "application/json")
 	}
 	response, err := h.client.Do(r)

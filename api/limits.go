@@ -67,7 +67,8 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		if follows(ctx) {
 			return s.limitFollower(ctx, next)
 		}
-		limited, cancel := context.WithTimeout(r.Context(), s.RequestTimeout)
+		most, within := s.roomForImport(ctx)
+		limited, cancel := context.WithTimeout(r.Context(), within)
 		defer cancel()
 		select {
 		case s.places <- struct{}{}:
@@ -84,7 +85,7 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		defer func() { <-s.places }()
 		r = r.WithContext(limited)
-		r.Body = http.MaxBytesReader(ctx.Response().Writer, r.Body, s.MaxBodyBytes)
+		r.Body = http.MaxBytesReader(ctx.Response().Writer, r.Body, most)
 		ctx.SetRequest(r)
 		return next(ctx)
 	}

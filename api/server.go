@@ -21,6 +21,9 @@ type Config struct {
 	MaxBodyBytes int64
 	// RequestTimeout bounds how long a request may take.
 	RequestTimeout time.Duration
+	// MaxImportBytes and ImportTimeout bound a sheet that is brought in, instead.
+	MaxImportBytes int64
+	ImportTimeout  time.Duration
 	// Concurrent bounds how many requests are served at once; the rest are
 	// asked to try again.
 	Concurrent int
@@ -43,6 +46,8 @@ func DefaultConfig() Config {
 	return Config{
 		MaxBodyBytes:   4 << 20,
 		RequestTimeout: 30 * time.Second,
+		MaxImportBytes: 256 << 20,
+		ImportTimeout:  15 * time.Minute,
 		Concurrent:     256,
 		Following:      256,
 		Log:            slog.Default(),
@@ -60,6 +65,7 @@ type Server struct {
 	answers  answers
 	tracers  tracers
 	sessions sessions
+	imports  watches
 	// places are taken by the requests being served. (A middleware is made anew
 	// for each request, and so cannot keep them itself.)
 	places, followers chan struct{}

@@ -105,19 +105,259 @@ func (e FermentationReportWorst) Valid() bool {
 
 // Defines values for HarvestClaimBy.
 const (
-	Boxes      HarvestClaimBy = "boxes"
-	Containers HarvestClaimBy = "containers"
-	Tanks      HarvestClaimBy = "tanks"
+	HarvestClaimByBoxes      HarvestClaimBy = "boxes"
+	HarvestClaimByContainers HarvestClaimBy = "containers"
+	HarvestClaimByTanks      HarvestClaimBy = "tanks"
 )
 
 // Valid indicates whether the value is a known member of the HarvestClaimBy enum.
 func (e HarvestClaimBy) Valid() bool {
 	switch e {
-	case Boxes:
+	case HarvestClaimByBoxes:
 		return true
-	case Containers:
+	case HarvestClaimByContainers:
 		return true
-	case Tanks:
+	case HarvestClaimByTanks:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportChoiceCreateUse.
+const (
+	ImportChoiceCreateUseBulk     ImportChoiceCreateUse = "bulk"
+	ImportChoiceCreateUseHeated   ImportChoiceCreateUse = "heated"
+	ImportChoiceCreateUseHotRoom  ImportChoiceCreateUse = "hot_room"
+	ImportChoiceCreateUseSettling ImportChoiceCreateUse = "settling"
+	ImportChoiceCreateUseStore    ImportChoiceCreateUse = "store"
+	ImportChoiceCreateUseSump     ImportChoiceCreateUse = "sump"
+)
+
+// Valid indicates whether the value is a known member of the ImportChoiceCreateUse enum.
+func (e ImportChoiceCreateUse) Valid() bool {
+	switch e {
+	case ImportChoiceCreateUseBulk:
+		return true
+	case ImportChoiceCreateUseHeated:
+		return true
+	case ImportChoiceCreateUseHotRoom:
+		return true
+	case ImportChoiceCreateUseSettling:
+		return true
+	case ImportChoiceCreateUseStore:
+		return true
+	case ImportChoiceCreateUseSump:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportColumnDecimalMark.
+const (
+	Comma ImportColumnDecimalMark = "comma"
+	Point ImportColumnDecimalMark = "point"
+)
+
+// Valid indicates whether the value is a known member of the ImportColumnDecimalMark enum.
+func (e ImportColumnDecimalMark) Valid() bool {
+	switch e {
+	case Comma:
+		return true
+	case Point:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportColumnFrom.
+const (
+	Heading ImportColumnFrom = "heading"
+	Kept    ImportColumnFrom = "kept"
+	Values  ImportColumnFrom = "values"
+)
+
+// Valid indicates whether the value is a known member of the ImportColumnFrom enum.
+func (e ImportColumnFrom) Valid() bool {
+	switch e {
+	case Heading:
+		return true
+	case Kept:
+		return true
+	case Values:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportColumnUnit.
+const (
+	ImportColumnUnitC      ImportColumnUnit = "C"
+	ImportColumnUnitF      ImportColumnUnit = "F"
+	ImportColumnUnitG      ImportColumnUnit = "g"
+	ImportColumnUnitGal    ImportColumnUnit = "gal"
+	ImportColumnUnitImpGal ImportColumnUnit = "imp_gal"
+	ImportColumnUnitKg     ImportColumnUnit = "kg"
+	ImportColumnUnitL      ImportColumnUnit = "L"
+	ImportColumnUnitLb     ImportColumnUnit = "lb"
+	ImportColumnUnitT      ImportColumnUnit = "t"
+	ImportColumnUnitUsGal  ImportColumnUnit = "us_gal"
+)
+
+// Valid indicates whether the value is a known member of the ImportColumnUnit enum.
+func (e ImportColumnUnit) Valid() bool {
+	switch e {
+	case ImportColumnUnitC:
+		return true
+	case ImportColumnUnitF:
+		return true
+	case ImportColumnUnitG:
+		return true
+	case ImportColumnUnitGal:
+		return true
+	case ImportColumnUnitImpGal:
+		return true
+	case ImportColumnUnitKg:
+		return true
+	case ImportColumnUnitL:
+		return true
+	case ImportColumnUnitLb:
+		return true
+	case ImportColumnUnitT:
+		return true
+	case ImportColumnUnitUsGal:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportKind.
+const (
+	ImportKindContainers      ImportKind = "containers"
+	ImportKindLots            ImportKind = "lots"
+	ImportKindPulls           ImportKind = "pulls"
+	ImportKindReadings        ImportKind = "readings"
+	ImportKindRuns            ImportKind = "runs"
+	ImportKindTemperatureLogs ImportKind = "temperature_logs"
+	ImportKindYards           ImportKind = "yards"
+)
+
+// Valid indicates whether the value is a known member of the ImportKind enum.
+func (e ImportKind) Valid() bool {
+	switch e {
+	case ImportKindContainers:
+		return true
+	case ImportKindLots:
+		return true
+	case ImportKindPulls:
+		return true
+	case ImportKindReadings:
+		return true
+	case ImportKindRuns:
+		return true
+	case ImportKindTemperatureLogs:
+		return true
+	case ImportKindYards:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportMappingDates.
+const (
+	ImportMappingDatesDayFirst   ImportMappingDates = "day_first"
+	ImportMappingDatesMonthFirst ImportMappingDates = "month_first"
+)
+
+// Valid indicates whether the value is a known member of the ImportMappingDates enum.
+func (e ImportMappingDates) Valid() bool {
+	switch e {
+	case ImportMappingDatesDayFirst:
+		return true
+	case ImportMappingDatesMonthFirst:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportProblemCode.
+const (
+	AlikeNames        ImportProblemCode = "alike_names"
+	Formula           ImportProblemCode = "formula"
+	ImportedOtherwise ImportProblemCode = "imported_otherwise"
+	LooksLikeATotal   ImportProblemCode = "looks_like_a_total"
+	Missing           ImportProblemCode = "missing"
+	NoDate            ImportProblemCode = "no_date"
+	NoFigure          ImportProblemCode = "no_figure"
+	NoUnit            ImportProblemCode = "no_unit"
+	OutOfRange        ImportProblemCode = "out_of_range"
+	RefusedByBook     ImportProblemCode = "refused_by_book"
+	SheetError        ImportProblemCode = "sheet_error"
+	TwoDates          ImportProblemCode = "two_dates"
+	TwoFigures        ImportProblemCode = "two_figures"
+	TwoValues         ImportProblemCode = "two_values"
+	UnknownName       ImportProblemCode = "unknown_name"
+)
+
+// Valid indicates whether the value is a known member of the ImportProblemCode enum.
+func (e ImportProblemCode) Valid() bool {
+	switch e {
+	case AlikeNames:
+		return true
+	case Formula:
+		return true
+	case ImportedOtherwise:
+		return true
+	case LooksLikeATotal:
+		return true
+	case Missing:
+		return true
+	case NoDate:
+		return true
+	case NoFigure:
+		return true
+	case NoUnit:
+		return true
+	case OutOfRange:
+		return true
+	case RefusedByBook:
+		return true
+	case SheetError:
+		return true
+	case TwoDates:
+		return true
+	case TwoFigures:
+		return true
+	case TwoValues:
+		return true
+	case UnknownName:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportProgressState.
+const (
+	ImportProgressStateDone    ImportProgressState = "done"
+	ImportProgressStateReading ImportProgressState = "reading"
+	ImportProgressStateStored  ImportProgressState = "stored"
+)
+
+// Valid indicates whether the value is a known member of the ImportProgressState enum.
+func (e ImportProgressState) Valid() bool {
+	switch e {
+	case ImportProgressStateDone:
+		return true
+	case ImportProgressStateReading:
+		return true
+	case ImportProgressStateStored:
 		return true
 	default:
 		return false
@@ -252,16 +492,16 @@ func (e LogOnKind) Valid() bool {
 
 // Defines values for LoggerFileDateOrder.
 const (
-	DayFirst   LoggerFileDateOrder = "day-first"
-	MonthFirst LoggerFileDateOrder = "month-first"
+	LoggerFileDateOrderDayFirst   LoggerFileDateOrder = "day-first"
+	LoggerFileDateOrderMonthFirst LoggerFileDateOrder = "month-first"
 )
 
 // Valid indicates whether the value is a known member of the LoggerFileDateOrder enum.
 func (e LoggerFileDateOrder) Valid() bool {
 	switch e {
-	case DayFirst:
+	case LoggerFileDateOrderDayFirst:
 		return true
-	case MonthFirst:
+	case LoggerFileDateOrderMonthFirst:
 		return true
 	default:
 		return false
@@ -270,16 +510,16 @@ func (e LoggerFileDateOrder) Valid() bool {
 
 // Defines values for LoggerFileUnit.
 const (
-	C LoggerFileUnit = "C"
-	F LoggerFileUnit = "F"
+	LoggerFileUnitC LoggerFileUnit = "C"
+	LoggerFileUnitF LoggerFileUnit = "F"
 )
 
 // Valid indicates whether the value is a known member of the LoggerFileUnit enum.
 func (e LoggerFileUnit) Valid() bool {
 	switch e {
-	case C:
+	case LoggerFileUnitC:
 		return true
-	case F:
+	case LoggerFileUnitF:
 		return true
 	default:
 		return false
@@ -568,6 +808,24 @@ func (e MovementToKind) Valid() bool {
 	case MovementToKindTank:
 		return true
 	case MovementToKindWaste:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewImportStore.
+const (
+	False NewImportStore = "false"
+	True  NewImportStore = "true"
+)
+
+// Valid indicates whether the value is a known member of the NewImportStore enum.
+func (e NewImportStore) Valid() bool {
+	switch e {
+	case False:
+		return true
+	case True:
 		return true
 	default:
 		return false
@@ -1284,19 +1542,19 @@ func (e TraceDayWork) Valid() bool {
 
 // Defines values for Via.
 const (
-	Device Via = "device"
-	Import Via = "import"
-	Paper  Via = "paper"
+	ViaDevice Via = "device"
+	ViaImport Via = "import"
+	ViaPaper  Via = "paper"
 )
 
 // Valid indicates whether the value is a known member of the Via enum.
 func (e Via) Valid() bool {
 	switch e {
-	case Device:
+	case ViaDevice:
 		return true
-	case Import:
+	case ViaImport:
 		return true
-	case Paper:
+	case ViaPaper:
 		return true
 	default:
 		return false
@@ -4156,6 +4414,246 @@ type HoursUntilAnswer struct {
 	Hours Band `json:"hours"`
 }
 
+// Import what was brought in from one sheet
+type Import struct {
+	// File what the file was called
+	File *string `json:"file,omitempty"`
+
+	// FirstEntry the first of the entries that came with it
+	FirstEntry int64              `json:"first_entry"`
+	HadRows    int64              `json:"had_rows"`
+	ID         openapi_types.UUID `json:"id"`
+
+	// Kind what each row is
+	Kind ImportKind `json:"kind"`
+
+	// LastEntry the last of them
+	LastEntry int64 `json:"last_entry"`
+	LeftOut   int64 `json:"left_out"`
+
+	// Number its place in the book, by which it is known
+	Number     int64     `json:"number"`
+	RecordedAt time.Time `json:"recorded_at"`
+	RecordedBy string    `json:"recorded_by"`
+	Rows       int64     `json:"rows"`
+	Sheet      *string   `json:"sheet,omitempty"`
+	Withdrawn  bool      `json:"withdrawn"`
+}
+
+// ImportAnswer defines model for ImportAnswer.
+type ImportAnswer struct {
+	// AllProblems how many cells or rows have a problem
+	AllProblems int64 `json:"all_problems"`
+
+	// Encoding the encoding of a text file
+	Encoding *string `json:"encoding,omitempty"`
+
+	// Entries how many entries are new, by kind
+	Entries map[string]int64 `json:"entries"`
+
+	// Fields what a column of such a table can hold
+	Fields []string `json:"fields"`
+
+	// First the first entries that are new
+	First []ImportedEntry `json:"first"`
+
+	// HadRows those of them that the book had before
+	HadRows int64              `json:"had_rows"`
+	ID      openapi_types.UUID `json:"id"`
+
+	// Import what was brought in from one sheet
+	Import *Import `json:"import,omitempty"`
+
+	// LeftOut those left out: totals, headings said again, rows without a figure of a logger
+	LeftOut int64 `json:"left_out"`
+
+	// Mapping what each column of a sheet is
+	Mapping ImportMapping `json:"mapping"`
+
+	// Notices what should be known of the file
+	Notices []string `json:"notices"`
+
+	// Problems the first 5000
+	Problems []ImportProblem `json:"problems"`
+
+	// Rows rows that were read
+	Rows int64 `json:"rows"`
+
+	// Separator what stood between the fields of a text file
+	Separator *string `json:"separator,omitempty"`
+
+	// Sheets the sheets of the workbook that hold anything
+	Sheets []string `json:"sheets"`
+
+	// Stored whether anything was stored
+	Stored bool `json:"stored"`
+
+	// Sums what is new, summed up: gross_kg, net_kg, honey_kg, supers
+	Sums *map[string]float64 `json:"sums,omitempty"`
+}
+
+// ImportChoice a thing that the outfit has, or one that is to be set up
+type ImportChoice struct {
+	// Create what has to be said of what is set up; a yard and a lot need nothing
+	Create *struct {
+		// CapacityKg of a tank
+		CapacityKg *float64 `json:"capacity_kg,omitempty"`
+
+		// FullestNetKg of a kind of super
+		FullestNetKg *float64 `json:"fullest_net_kg,omitempty"`
+
+		// TareKg of a kind of super or container
+		TareKg *float64 `json:"tare_kg,omitempty"`
+
+		// Use of a tank or room
+		Use *ImportChoiceCreateUse `json:"use,omitempty"`
+
+		// UsualNetKg of a kind of super or container
+		UsualNetKg *float64 `json:"usual_net_kg,omitempty"`
+
+		// VolumeL of a kind of container
+		VolumeL *float64 `json:"volume_l,omitempty"`
+	} `json:"create,omitempty"`
+
+	// Is the name of what it is
+	Is *string `json:"is,omitempty"`
+}
+
+// ImportChoiceCreateUse of a tank or room
+type ImportChoiceCreateUse string
+
+// ImportColumn defines model for ImportColumn.
+type ImportColumn struct {
+	// Column its name, as a spreadsheet shows it: C
+	Column string `json:"column"`
+
+	// DecimalMark left out: the figures say it themselves
+	DecimalMark *ImportColumnDecimalMark `json:"decimal_mark,omitempty"`
+
+	// Field what it holds, one of the fields of the answer; left out: it is not read
+	Field *string `json:"field,omitempty"`
+
+	// From what it was taken for by
+	From *ImportColumnFrom `json:"from,omitempty"`
+
+	// Heading what stands above it
+	Heading *string `json:"heading,omitempty"`
+
+	// Of the kind of super that a count is of, where each kind has its column
+	Of *string `json:"of,omitempty"`
+
+	// Unit left out: each cell says its own
+	Unit *ImportColumnUnit `json:"unit,omitempty"`
+}
+
+// ImportColumnDecimalMark left out: the figures say it themselves
+type ImportColumnDecimalMark string
+
+// ImportColumnFrom what it was taken for by
+type ImportColumnFrom string
+
+// ImportColumnUnit left out: each cell says its own
+type ImportColumnUnit string
+
+// ImportKind what each row is
+type ImportKind string
+
+// ImportMapping what each column of a sheet is
+type ImportMapping struct {
+	// Columns all columns of the sheet, in order
+	Columns []ImportColumn `json:"columns"`
+
+	// Dates which of two figures of a date is the day; left out: the dates say it themselves
+	Dates *ImportMappingDates `json:"dates,omitempty"`
+
+	// Fixed what holds for all rows, by field: the kind of box, the tank
+	Fixed *map[string]string `json:"fixed,omitempty"`
+
+	// HeadingRow the row with the headings, from 1; 0: there are none
+	HeadingRow int `json:"heading_row"`
+
+	// LeaveOutRows other rows to be left out
+	LeaveOutRows *[]int `json:"leave_out_rows,omitempty"`
+
+	// LeaveOutTotals leave out rows that are sums of the others
+	LeaveOutTotals *bool `json:"leave_out_totals,omitempty"`
+
+	// MakeSeasons set up a season for each calendar year that has none
+	MakeSeasons *bool `json:"make_seasons,omitempty"`
+
+	// Names what names in the sheet mean, by noun (yard, room, tank, super_kind, container_kind, instrument, lot, container) and name; the name * is for all that are not known
+	Names *map[string]map[string]ImportChoice `json:"names,omitempty"`
+
+	// Of what each row is
+	Of ImportKind `json:"of"`
+
+	// Sheet the sheet
+	Sheet *string `json:"sheet,omitempty"`
+}
+
+// ImportMappingDates which of two figures of a date is the day; left out: the dates say it themselves
+type ImportMappingDates string
+
+// ImportProblem what has to be put right before it is brought in
+type ImportProblem struct {
+	Code ImportProblemCode `json:"code"`
+
+	// Column the column
+	Column *string `json:"column,omitempty"`
+
+	// Detail what is wrong, and what would mend it
+	Detail string `json:"detail"`
+
+	// DidYouMean what may have been meant
+	DidYouMean *[]string `json:"did_you_mean,omitempty"`
+
+	// Field what the column was taken for
+	Field *string `json:"field,omitempty"`
+
+	// Heading what stands above it
+	Heading *string `json:"heading,omitempty"`
+
+	// MoreRows how many rows more have the same
+	MoreRows *int64 `json:"more_rows,omitempty"`
+
+	// Row the row, as a spreadsheet counts; left out: it is of a whole column or of the sheet
+	Row *int `json:"row,omitempty"`
+
+	// Sent what the cell holds
+	Sent *string `json:"sent,omitempty"`
+}
+
+// ImportProblemCode defines model for ImportProblem.Code.
+type ImportProblemCode string
+
+// ImportProgress defines model for ImportProgress.
+type ImportProgress struct {
+	ID openapi_types.UUID `json:"id"`
+
+	// Import what was brought in from one sheet
+	Import *Import `json:"import,omitempty"`
+
+	// Rows rows read so far
+	Rows int64 `json:"rows"`
+
+	// State done: it was looked at, or nothing was stored
+	State ImportProgressState `json:"state"`
+}
+
+// ImportProgressState done: it was looked at, or nothing was stored
+type ImportProgressState string
+
+// ImportedEntry defines model for ImportedEntry.
+type ImportedEntry struct {
+	// Content as the book keeps it; masses in it are whole grams
+	Content    map[string]interface{} `json:"content"`
+	Kind       string                 `json:"kind"`
+	OccurredAt time.Time              `json:"occurred_at"`
+
+	// Row the row that it comes from
+	Row int `json:"row"`
+}
+
 // Instrument what a reading is taken with
 type Instrument struct {
 	// AsEntered what was typed, by field
@@ -5200,6 +5698,30 @@ type NewHiveCount struct {
 	// YardID the yard
 	YardID openapi_types.UUID `json:"yard_id"`
 }
+
+// NewImport defines model for NewImport.
+type NewImport struct {
+	// File the file, last of the parts
+	File openapi_types.File `json:"file"`
+
+	// ID made by the client before it sends: by it one asks how far it is, and it becomes that of the import
+	ID openapi_types.UUID `json:"id"`
+
+	// Kind what each row is
+	Kind ImportKind `json:"kind"`
+
+	// Mapping what each column is: an ImportMapping as JSON; left out: it is guessed
+	Mapping *string `json:"mapping,omitempty"`
+
+	// Sheet the sheet of a workbook; left out: the first
+	Sheet *string `json:"sheet,omitempty"`
+
+	// Store true brings it in
+	Store *NewImportStore `json:"store,omitempty"`
+}
+
+// NewImportStore true brings it in
+type NewImportStore string
 
 // NewInstrument what a reading is taken with
 type NewInstrument struct {
@@ -9613,6 +10135,21 @@ type ListHiveCountsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// ListImportsParams defines parameters for ListImports.
+type ListImportsParams struct {
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// AsOf what the book knew when this was its last entry
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // ListInstrumentsParams defines parameters for ListInstruments.
 type ListInstrumentsParams struct {
 	// After the cursor: only entries after this one
@@ -10564,6 +11101,9 @@ type RecordFillJSONRequestBody = NewFill
 // RecordHiveCountJSONRequestBody defines body for RecordHiveCount for application/json ContentType.
 type RecordHiveCountJSONRequestBody = NewHiveCount
 
+// BringInMultipartRequestBody defines body for BringIn for multipart/form-data ContentType.
+type BringInMultipartRequestBody = NewImport
+
 // RecordInstrumentJSONRequestBody defines body for RecordInstrument for application/json ContentType.
 type RecordInstrumentJSONRequestBody = NewInstrument
 
@@ -11165,6 +11705,33 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/hive-counts (the `RecordHiveCount` operationId).
 	RecordHiveCount(ctx context.Context, body RecordHiveCountJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListImports The sheets of older records that were brought in, in order of their numbers
+	//
+	// Corresponds with GET /v1/imports (the `ListImports` operationId).
+	ListImports(ctx context.Context, params *ListImportsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// BringInWithBody Look at a sheet of older records, or bring it in; for managers
+	//
+	// A table of yards, pulls, runs, readings, lots, containers or what a temperature logger wrote: CSV in UTF-8,
+	// UTF-16 or Windows-1252 with commas, semicolons, tabs or bars between the fields, or .xlsx, of which the values
+	// are read and nothing is run. Parts of the form come in any order, but the file comes last.
+	//
+	// Without `store` nothing is stored: the answer lists every problem by row and column with what would mend it,
+	// what would be stored, and the `mapping`: what each column was taken for, by its heading, its values, or what it
+	// was the last time. Whatever can mean two things is asked about. Send the mapping back with the answers; with
+	// `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
+	// whole by a withdrawal that replaces it.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/imports (the `BringIn` operationId).
+	BringInWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetImport How far a sheet has been read, or the import that it made
+	//
+	// Corresponds with GET /v1/imports/{id} (the `GetImport` operationId).
+	GetImport(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListInstruments List instruments, in order of their numbers
 	//
@@ -12987,6 +13554,63 @@ func (c *Client) RecordHiveCountWithBody(ctx context.Context, contentType string
 // Corresponds with POST /v1/hive-counts (the `RecordHiveCount` operationId).
 func (c *Client) RecordHiveCount(ctx context.Context, body RecordHiveCountJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordHiveCountRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListImports The sheets of older records that were brought in, in order of their numbers
+//
+// Corresponds with GET /v1/imports (the `ListImports` operationId).
+func (c *Client) ListImports(ctx context.Context, params *ListImportsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListImportsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// BringInWithBody Look at a sheet of older records, or bring it in; for managers
+//
+// A table of yards, pulls, runs, readings, lots, containers or what a temperature logger wrote: CSV in UTF-8,
+// UTF-16 or Windows-1252 with commas, semicolons, tabs or bars between the fields, or .xlsx, of which the values
+// are read and nothing is run. Parts of the form come in any order, but the file comes last.
+//
+// Without `store` nothing is stored: the answer lists every problem by row and column with what would mend it,
+// what would be stored, and the `mapping`: what each column was taken for, by its heading, its values, or what it
+// was the last time. Whatever can mean two things is asked about. Send the mapping back with the answers; with
+// `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
+// whole by a withdrawal that replaces it.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/imports (the `BringIn` operationId).
+func (c *Client) BringInWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewBringInRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetImport How far a sheet has been read, or the import that it made
+//
+// Corresponds with GET /v1/imports/{id} (the `GetImport` operationId).
+func (c *Client) GetImport(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetImportRequest(c.Server, id)
 	if err != nil {
 		return nil, err
 	}
@@ -19740,6 +20364,159 @@ func NewRecordHiveCountRequestWithBody(server string, contentType string, body i
 	return req, nil
 }
 
+// NewListImportsRequest constructs an http.Request for the ListImports method
+func NewListImportsRequest(server string, params *ListImportsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/imports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.After != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "after", *params.After, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AsOf != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewBringInRequestWithBody constructs an http.Request for the BringIn method, with any body, and a specified content type
+func NewBringInRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/imports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewGetImportRequest constructs an http.Request for the GetImport method
+func NewGetImportRequest(server string, id ID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/imports/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListInstrumentsRequest constructs an http.Request for the ListInstruments method
 func NewListInstrumentsRequest(server string, params *ListInstrumentsParams) (*http.Request, error) {
 	var err error
@@ -26465,6 +27242,37 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/hive-counts (the `RecordHiveCount` operationId).
 	RecordHiveCountWithResponse(ctx context.Context, body RecordHiveCountJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordHiveCountResponse, error)
 
+	// ListImportsWithResponse The sheets of older records that were brought in, in order of their numbers
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/imports (the `ListImports` operationId).
+	ListImportsWithResponse(ctx context.Context, params *ListImportsParams, reqEditors ...RequestEditorFn) (*ListImportsResponse, error)
+
+	// BringInWithBodyWithResponse Look at a sheet of older records, or bring it in; for managers
+	//
+	// A table of yards, pulls, runs, readings, lots, containers or what a temperature logger wrote: CSV in UTF-8,
+	// UTF-16 or Windows-1252 with commas, semicolons, tabs or bars between the fields, or .xlsx, of which the values
+	// are read and nothing is run. Parts of the form come in any order, but the file comes last.
+	//
+	// Without `store` nothing is stored: the answer lists every problem by row and column with what would mend it,
+	// what would be stored, and the `mapping`: what each column was taken for, by its heading, its values, or what it
+	// was the last time. Whatever can mean two things is asked about. Send the mapping back with the answers; with
+	// `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
+	// whole by a withdrawal that replaces it.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/imports (the `BringIn` operationId).
+	BringInWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*BringInResponse, error)
+
+	// GetImportWithResponse How far a sheet has been read, or the import that it made
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/imports/{id} (the `GetImport` operationId).
+	GetImportWithResponse(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*GetImportResponse, error)
+
 	// ListInstrumentsWithResponse List instruments, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -30173,6 +30981,172 @@ func (r RecordHiveCountResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordHiveCountResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListImportsResponse200Headers the declared response headers of an HTTP 200 response for ListImports
+type ListImportsResponse200Headers struct {
+	ETag *string
+	Link *string
+}
+
+type ListImportsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *[]Import
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListImportsResponse200Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListImportsResponse) GetJSON200() *[]Import {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListImportsResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListImportsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListImportsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListImportsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListImportsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// BringInResponse201Headers the declared response headers of an HTTP 201 response for BringIn
+type BringInResponse201Headers struct {
+	Location *string
+}
+
+type BringInResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ImportAnswer
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *ImportAnswer
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *BringInResponse201Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r BringInResponse) GetJSON200() *ImportAnswer {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r BringInResponse) GetJSON201() *ImportAnswer {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r BringInResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r BringInResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r BringInResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r BringInResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r BringInResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type GetImportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ImportProgress
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetImportResponse) GetJSON200() *ImportProgress {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetImportResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetImportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetImportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetImportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetImportResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -35401,6 +36375,55 @@ func (c *ClientWithResponses) RecordHiveCountWithResponse(ctx context.Context, b
 	return ParseRecordHiveCountResponse(rsp)
 }
 
+// ListImportsWithResponse The sheets of older records that were brought in, in order of their numbers
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/imports (the `ListImports` operationId).
+func (c *ClientWithResponses) ListImportsWithResponse(ctx context.Context, params *ListImportsParams, reqEditors ...RequestEditorFn) (*ListImportsResponse, error) {
+	rsp, err := c.ListImports(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListImportsResponse(rsp)
+}
+
+// BringInWithBodyWithResponse Look at a sheet of older records, or bring it in; for managers
+//
+// A table of yards, pulls, runs, readings, lots, containers or what a temperature logger wrote: CSV in UTF-8,
+// UTF-16 or Windows-1252 with commas, semicolons, tabs or bars between the fields, or .xlsx, of which the values
+// are read and nothing is run. Parts of the form come in any order, but the file comes last.
+//
+// Without `store` nothing is stored: the answer lists every problem by row and column with what would mend it,
+// what would be stored, and the `mapping`: what each column was taken for, by its heading, its values, or what it
+// was the last time. Whatever can mean two things is asked about. Send the mapping back with the answers; with
+// `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
+// whole by a withdrawal that replaces it.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/imports (the `BringIn` operationId).
+func (c *ClientWithResponses) BringInWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*BringInResponse, error) {
+	rsp, err := c.BringInWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseBringInResponse(rsp)
+}
+
+// GetImportWithResponse How far a sheet has been read, or the import that it made
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/imports/{id} (the `GetImport` operationId).
+func (c *ClientWithResponses) GetImportWithResponse(ctx context.Context, id ID, reqEditors ...RequestEditorFn) (*GetImportResponse, error) {
+	rsp, err := c.GetImport(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetImportResponse(rsp)
+}
+
 // ListInstrumentsWithResponse List instruments, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -39292,6 +40315,148 @@ func ParseRecordHiveCountResponse(rsp *http.Response) (*RecordHiveCountResponse,
 			headers.Location = &value
 		}
 		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListImportsResponse parses an HTTP response from a ListImportsWithResponse call
+func ParseListImportsResponse(rsp *http.Response) (*ListImportsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListImportsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest []Import
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListImportsResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseBringInResponse parses an HTTP response from a BringInWithResponse call
+func ParseBringInResponse(rsp *http.Response) (*BringInResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &BringInResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ImportAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest ImportAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers BringInResponse201Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetImportResponse parses an HTTP response from a GetImportWithResponse call
+func ParseGetImportResponse(rsp *http.Response) (*GetImportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetImportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ImportProgress
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
 	}
 
 	return response, nil
@@ -43302,6 +44467,15 @@ type ServerInterface interface {
 	// RecordHiveCount Record a hive count
 	// (POST /v1/hive-counts)
 	RecordHiveCount(ctx echo.Context) error
+	// ListImports The sheets of older records that were brought in, in order of their numbers
+	// (GET /v1/imports)
+	ListImports(ctx echo.Context, params ListImportsParams) error
+	// BringIn Look at a sheet of older records, or bring it in; for managers
+	// (POST /v1/imports)
+	BringIn(ctx echo.Context) error
+	// GetImport How far a sheet has been read, or the import that it made
+	// (GET /v1/imports/{id})
+	GetImport(ctx echo.Context, id ID) error
 	// ListInstruments List instruments, in order of their numbers
 	// (GET /v1/instruments)
 	ListInstruments(ctx echo.Context, params ListInstrumentsParams) error
@@ -45855,6 +47029,70 @@ func (w *ServerInterfaceWrapper) RecordHiveCount(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordHiveCount(ctx)
+	return err
+}
+
+// ListImports converts echo context to params.
+func (w *ServerInterfaceWrapper) ListImports(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListImportsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListImports(ctx, params)
+	return err
+}
+
+// BringIn converts echo context to params.
+func (w *ServerInterfaceWrapper) BringIn(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.BringIn(ctx)
+	return err
+}
+
+// GetImport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetImport(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetImport(ctx, id)
 	return err
 }
 
@@ -48623,6 +49861,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/acceptances", wrapper.RecordAcceptance, options.OperationMiddlewares["recordAcceptance"]...)
 	router.GET(options.BaseURL+"/v1/withdrawals", wrapper.ListWithdrawals, options.OperationMiddlewares["listWithdrawals"]...)
 	router.POST(options.BaseURL+"/v1/withdrawals", wrapper.RecordWithdrawal, options.OperationMiddlewares["recordWithdrawal"]...)
+	router.GET(options.BaseURL+"/v1/imports", wrapper.ListImports, options.OperationMiddlewares["listImports"]...)
+	router.POST(options.BaseURL+"/v1/imports", wrapper.BringIn, options.OperationMiddlewares["bringIn"]...)
+	router.GET(options.BaseURL+"/v1/imports/:id", wrapper.GetImport, options.OperationMiddlewares["getImport"]...)
 	router.GET(options.BaseURL+"/v1/standards", wrapper.ListStandards, options.OperationMiddlewares["listStandards"]...)
 	router.GET(options.BaseURL+"/v1/standards/:standard", wrapper.GetStandard, options.OperationMiddlewares["getStandard"]...)
 	router.GET(options.BaseURL+"/v1/reports/verdicts", wrapper.GetVerdictTable, options.OperationMiddlewares["getVerdictTable"]...)

@@ -1,0 +1,379 @@
+package api
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/api/bringin"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/openapi"
+)
+
+const importsPath = "/v1/imports"
+
+// BringIn looks at a sheet of older records, or brings it in.
+func (s *Server) BringIn(ctx echo.Context) error {
+	p, err := s.current(ctx)
+	if err != nil {
+		return err
+	}
+	if p.Role != db.Manager {
+		return fault.New(fault.NotYours, "Bringing sheets in is for a manager.")
+	}
+	form, err := s.readForm(ctx)
+	if form != nil {
+		defer form.remove()
+	}
+	if err != nil {
+		return err
+	}
+	file, err := bringin.Open(form.path, form.name)
+	if err != nil {
+		return err
+	}
+	order := bringin.Order{File: file, Kind: form.kind, Sheet: form.sheet, Mapping: form.mapping}
+	watch := s.imports.begin(p.Outfit, form.id)
+	order.Progress = watch.set
+	defer watch.end()
+	var result *intake.Result
+	var made *ledger.Entry
+	if form.store {
+		result, made, err = bringin.Store(ctx.Request().Context(), s.books, p, form.id, order)
+	} else {
+		result, err = bringin.Check(ctx.Request().Context(), s.books, p, order)
+	}
+	if err != nil {
+		return err
+	}
+	if form.store && result.AllProblems > 0 {
+		return problemsFault(result)
+	}
+	answer := importAnswer(form.id, file, result)
+	if made == nil {
+		return ctx.JSON(http.StatusOK, answer)
+	}
+	answer.Stored, answer.Import = true, ptr(importOut(made, false))
+	ctx.Response().Header().Set("Location", importsPath+"/"+form.id.String())
+	return ctx.JSON(http.StatusCreated, answer)
+}
+
+// importForm is what was sent.
+type importForm struct {
+	id         uuid.UUID
+	kind       intake.Kind
+	sheet      string
+	mapping    *intake.Mapping
+	store      bool
+	path, name string
+}
+
+func (f *importForm) remove() {
+	if f.path != "" {
+		os.Remove(f.path)
+	}
+}
+
+// readForm reads the parts of a form, the file into a temporary one.
+func (s *Server) readForm(ctx echo.Context) (*importForm, error) {
+	parts, err := ctx.Request().MultipartReader()
+	if err != nil {
+		return nil, fault.New(fault.Malformed, "The body is no form: send it as multipart/form-data, with the parts id, kind and, at last, file.")
+	}
+	f := &importForm{}
+	for {
+		part, err := parts.NextPart()
+		switch {
+		case errors.Is(err, io.EOF):
+			return f, formFault("file", nil, "This is missing: the file, as the last part.")
+		case err != nil:
+			return f, notWhole(err)
+		case part.FormName() == "file":
+			if err := f.complete(); err != nil {
+				return f, err
+			}
+			f.name = part.FileName()
+			f.path, err = spool(part)
+			return f, err
+		}
+		if err := s.readPart(f, part); err != nil {
+			return f, err
+		}
+	}
+}
+
+// notWhole says why a body could not be read to its end.
+func notWhole(err error) error {
+	if tooLarge := new(http.MaxBytesError); errors.As(err, &tooLarge) {
+		return err
+	}
+	return fault.New(fault.Malformed, "The body did not arrive whole, or is no form. Send it again.")
+}
+
+func formFault(part string, came any, format string, args ...any) error {
+	return &fault.Error{Code: fault.Invalid, Message: say.F("Nothing was stored: the form is not as the contract has it."),
+		Fields: []fault.Field{{Pointer: "/" + part, Sent: came, Message: say.F(format, args...)}}}
+}
+
+func (s *Server) readPart(f *importForm, part *multipart.Part) error {
+	const most = 1 << 20
+	text, err := io.ReadAll(io.LimitReader(part, most+1))
+	if err != nil {
+		return notWhole(err)
+	}
+	name, value := part.FormName(), string(text)
+	if len(text) > most {
+		return formFault(name, nil, "This is too long.")
+	}
+	switch name {
+	case "id":
+		if f.id, err = uuid.Parse(value); err != nil || properUUID(value) != nil {
+			return formFault(name, sent(value), "This should be a UUID, made anew for it.")
+		}
+	case "kind":
+		if f.kind = intake.Kind(value); len(intake.FieldsOf(f.kind)) == 0 {
+			return formFault(name, sent(value), "This should be one of yards, pulls, runs, readings, lots, containers, temperature_logs.")
+		}
+	case "sheet":
+		f.sheet = value
+	case "store":
+		if f.store = value == "true"; !f.store && value != "false" {
+			return formFault(name, sent(value), "This should be true or false.")
+		}
+	case "mapping":
+		f.mapping, err = s.readImportMapping(text)
+		return err
+	default:
+		return formFault(name, nil, "There is no such part. Known here: id, kind, sheet, mapping, store, file.")
+	}
+	return nil
+}
+
+// readImportMapping holds a mapping against the contract.
+func (s *Server) readImportMapping(text []byte) (*intake.Mapping, error) {
+	value, err := readJSON(text)
+	if err != nil {
+		return nil, err
+	}
+	if err := holds(s.contract.importMapping, value); err != nil {
+		return nil, invalid(schemaFields(err))
+	}
+	m := new(intake.Mapping)
+	if err := unmarshal(text, value, m); err != nil {
+		return nil, formFault("mapping", nil, "This could not be read: %s.", err.Error())
+	}
+	return m, nil
+}
+
+func (f *importForm) complete() error {
+	switch {
+	case f.id == uuid.Nil:
+		return formFault("id", nil, "This is missing: a UUID, made anew for it, before the file.")
+	case f.kind == "":
+		return formFault("kind", nil, "This is missing: what each row is, before the file.")
+	}
+	return nil
+}
+
+// spool keeps a file on the disk while it is read, so that it need not be in memory
+// twice.
+func spool(part io.Reader) (path string, err error) {
+	out, err := os.CreateTemp("", "pullbook-import-*")
+	if err != nil {
+		return "", err
+	}
+	if _, err := io.Copy(out, part); err != nil {
+		return out.Name(), errors.Join(notWhole(err), out.Close())
+	}
+	return out.Name(), out.Close()
+}
+
+// shownFaults is how many problems a refusal lists; asking without store lists more.
+const shownFaults = 500
+
+// problemsFault refuses a file with problems.
+func problemsFault(r *intake.Result) error {
+	f := fault.New(fault.Invalid, "Nothing was stored: %s cells of the sheet have to be put right first.", r.AllProblems)
+	for _, p := range r.Problems[:min(len(r.Problems), shownFaults)] {
+		at := "/file"
+		if p.Column != "" {
+			at += "/" + p.Column
+		}
+		if p.Row > 0 {
+			at += say.F("/%s", p.Row).String()
+		}
+		field := fault.Field{Pointer: at, Message: p.Message}
+		if p.Sent != "" {
+			field.Sent = sent(p.Sent)
+		}
+		if len(p.DidYouMean) > 0 {
+			field.DidYouMean = p.DidYouMean[0]
+		}
+		f.Fields = append(f.Fields, field)
+	}
+	return f
+}
+
+// importAnswerOut is an ImportAnswer of the contract.
+type importAnswerOut struct {
+	ID          uuid.UUID             `json:"id"`
+	Stored      bool                  `json:"stored"`
+	Import      *openapi.Import       `json:"import,omitempty"`
+	Rows        int64                 `json:"rows"`
+	HadRows     int64                 `json:"had_rows"`
+	LeftOut     int64                 `json:"left_out"`
+	Entries     map[ledger.Kind]int64 `json:"entries"`
+	Sums        map[string]float64    `json:"sums,omitempty"`
+	Problems    []importProblemOut    `json:"problems"`
+	AllProblems int64                 `json:"all_problems"`
+	Mapping     intake.Mapping        `json:"mapping"`
+	Fields      []intake.Field        `json:"fields"`
+	Sheets      []string              `json:"sheets"`
+	Encoding    string                `json:"encoding,omitempty"`
+	Separator   string                `json:"separator,omitempty"`
+	Notices     []string              `json:"notices"`
+	First       []importedEntryOut    `json:"first"`
+}
+
+type importProblemOut struct {
+	Code       intake.Code  `json:"code"`
+	Row        int          `json:"row,omitempty"`
+	Column     string       `json:"column,omitempty"`
+	Heading    string       `json:"heading,omitempty"`
+	Field      intake.Field `json:"field,omitempty"`
+	Sent       string       `json:"sent,omitempty"`
+	Detail     string       `json:"detail"`
+	DidYouMean []string     `json:"did_you_mean,omitempty"`
+	MoreRows   int64        `json:"more_rows,omitempty"`
+}
+
+type importedEntryOut struct {
+	Row        int             `json:"row"`
+	Kind       ledger.Kind     `json:"kind"`
+	OccurredAt time.Time       `json:"occurred_at"`
+	Content    json.RawMessage `json:"content"`
+}
+
+func importAnswer(id uuid.UUID, file *bringin.File, r *intake.Result) *importAnswerOut {
+	out := &importAnswerOut{
+		ID: id, Rows: r.Rows, HadRows: r.HadRows, LeftOut: r.LeftOut, Entries: r.Entries, Sums: map[string]float64{}, AllProblems: r.AllProblems,
+		Mapping: r.Mapping, Fields: intake.FieldsOf(r.Mapping.Of), Encoding: file.Encoding,
+		Problems: []importProblemOut{}, Sheets: []string{}, Notices: []string{}, First: []importedEntryOut{},
+	}
+	for what, sum := range r.Sums {
+		if name, mass := massName(what); mass {
+			out.Sums[name] = kg(sum)
+		} else {
+			out.Sums[what] = float64(sum)
+		}
+	}
+	for _, p := range r.Problems {
+		out.Problems = append(out.Problems, importProblemOut{p.Code, p.Row, p.Column, p.Heading, p.Field, p.Sent, p.Message.String(), p.DidYouMean, p.More})
+	}
+	for _, t := range file.Tables {
+		if t.Name != "" {
+			out.Sheets = append(out.Sheets, t.Name)
+		}
+		if t.Separator != 0 {
+			out.Separator = string(t.Separator)
+		}
+	}
+	for _, n := range file.Notices {
+		out.Notices = append(out.Notices, n.String())
+	}
+	for _, e := range r.First {
+		if content, err := e.Entry.Content(); err == nil {
+			out.First = append(out.First, importedEntryOut{e.Row, e.Entry.Kind, e.Entry.OccurredAt, content})
+		}
+	}
+	return out
+}
+
+// massName turns the name of a sum in grams into that of one in kilograms.
+func massName(what string) (name string, mass bool) {
+	if n := len(what) - len("_g"); n > 0 && what[n:] == "_g" {
+		return what[:n] + "_kg", true
+	}
+	return what, false
+}
+
+func importOut(e *ledger.Entry, withdrawn bool) openapi.Import {
+	i := e.Body.(*ledger.Import)
+	return openapi.Import{
+		Number: e.Number, ID: e.ID, RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Kind: openapi.ImportKind(i.Of),
+		File: orNil(i.File), Sheet: orNil(i.Sheet), FirstEntry: e.Number - i.Entries, LastEntry: e.Number - 1,
+		Rows: i.Rows, HadRows: i.HadRows, LeftOut: i.LeftOut, Withdrawn: withdrawn,
+	}
+}
+
+// ListImports lists what was brought in.
+func (s *Server) ListImports(ctx echo.Context, params openapi.ListImportsParams) error {
+	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		limit := int(orDefault(params.Limit, defaultLimit))
+		out := []openapi.Import{}
+		for e := range b.OfKind(ledger.KindImport, orZero(params.After)) {
+			if len(out) == limit {
+				nextPage(ctx, out[len(out)-1].Number)
+				break
+			}
+			out = append(out, importOut(e, b.Standing(e.ID) == nil))
+		}
+		return out, nil
+	})
+}
+
+// GetImport says how far a sheet has been read, or what came of it.
+func (s *Server) GetImport(ctx echo.Context, id openapi_types.UUID) error {
+	p, err := s.current(ctx)
+	if err != nil {
+		return err
+	}
+	rows, reading, known := s.imports.look(p.Outfit, id)
+	out := openapi.ImportProgress{ID: id, State: "reading", Rows: rows}
+	if !reading {
+		out.State = "done"
+		var made *openapi.Import
+		err := s.books.Read(ctx.Request().Context(), p, func(_ db.Outfit, b *ledger.Book) error {
+			if e, _ := b.Entry(id); e != nil && e.Kind == ledger.KindImport {
+				made = ptr(importOut(e, b.Standing(id) == nil))
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		if made == nil && !known {
+			return fault.New(fault.NotFound, "There is no import %s, neither in the book nor on its way.", id.String())
+		}
+		if made != nil {
+			out.State, out.Rows, out.Import = "stored", made.Rows, made
+		}
+	}
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	return ctx.JSON(http.StatusOK, out)
+}
+
+// roomForImport gives a request that brings a sheet in more room and time than
+// others have.
+func (s *Server) roomForImport(ctx echo.Context) (most int64, within time.Duration) {
+	if ctx.Path() != importsPath || ctx.Request().Method != http.MethodPost {
+		return s.MaxBodyBytes, s.RequestTimeout
+	}
+	until := time.Now().Add(s.ImportTimeout)
+	control := http.NewResponseController(ctx.Response())
+	// Where the connection cannot be given more time, it has what others have.
+	_ = errors.Join(control.SetReadDeadline(until), control.SetWriteDeadline(until))
+	return s.MaxImportBytes, s.ImportTimeout
+}
