@@ -4560,8 +4560,8 @@ type ImportKind string
 
 // ImportMapping what each column of a sheet is
 type ImportMapping struct {
-	// Columns all columns of the sheet, in order
-	Columns []ImportColumn `json:"columns"`
+	// Columns all columns of the sheet, in order; none: they are guessed, and the rest of the mapping holds
+	Columns *[]ImportColumn `json:"columns,omitempty"`
 
 	// Dates which of two figures of a date is the day; left out: the dates say it themselves
 	Dates *ImportMappingDates `json:"dates,omitempty"`
@@ -4570,7 +4570,7 @@ type ImportMapping struct {
 	Fixed *map[string]string `json:"fixed,omitempty"`
 
 	// HeadingRow the row with the headings, from 1; 0: there are none
-	HeadingRow int `json:"heading_row"`
+	HeadingRow *int `json:"heading_row,omitempty"`
 
 	// LeaveOutRows other rows to be left out
 	LeaveOutRows *[]int `json:"leave_out_rows,omitempty"`
@@ -4585,7 +4585,7 @@ type ImportMapping struct {
 	Names *map[string]map[string]ImportChoice `json:"names,omitempty"`
 
 	// Of what each row is
-	Of ImportKind `json:"of"`
+	Of *ImportKind `json:"of,omitempty"`
 
 	// Sheet the sheet
 	Sheet *string `json:"sheet,omitempty"`

@@ -72,12 +72,8 @@ func Store(ctx context.Context, books *db.Books, p db.Principal, id uuid.UUID, o
 func (o Order) table() (*sheet.Table, error) { return o.File.Table(o.Sheet) }
 
 func (o Order) take(ctx context.Context, books *db.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *sheet.Table, emit func(*ledger.Entry) error) (*intake.Result, error) {
-	var m intake.Mapping
-	var err error
-	if o.Mapping != nil {
-		m = *o.Mapping
-		m.Of, m.Sheet = o.Kind, table.Name
-	} else if m, err = intake.Guess(book, table, o.Kind); err != nil {
+	m, err := o.mapping(book, table)
+	if err != nil {
 		return nil, err
 	}
 	result, err := intake.Take(book, stopping(ctx, table), m, intake.Options{
@@ -87,6 +83,21 @@ func (o Order) take(ctx context.Context, books *db.Books, outfit uuid.UUID, p db
 		return nil, ctx.Err()
 	}
 	return result, err
+}
+
+// mapping is what was sent, or guessed; where answers were sent without columns,
+// those are guessed and the answers hold.
+func (o Order) mapping(book *ledger.Book, table *sheet.Table) (intake.Mapping, error) {
+	if o.Mapping != nil && len(o.Mapping.Columns) > 0 {
+		m := *o.Mapping
+		m.Of, m.Sheet = o.Kind, table.Name
+		return m, nil
+	}
+	m, err := intake.Guess(book, table, o.Kind)
+	if o.Mapping != nil {
+		m.Answer(*o.Mapping)
+	}
+	return m, err
 }
 
 // stopping is a table that ends when nobody waits for it any more.

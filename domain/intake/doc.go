@@ -55,6 +55,25 @@ type Mapping struct {
 	MakeSeasons bool `json:"make_seasons,omitempty"`
 }
 
+// Answer takes over what another mapping says beside its columns, where it says
+// something.
+func (m *Mapping) Answer(a Mapping) {
+	if a.Dates != "" {
+		m.Dates = a.Dates
+	}
+	if a.Fixed != nil {
+		m.Fixed = a.Fixed
+	}
+	if a.Names != nil {
+		m.Names = a.Names
+	}
+	if a.LeaveOutRows != nil {
+		m.LeaveOutRows = a.LeaveOutRows
+	}
+	m.LeaveOutTotals = m.LeaveOutTotals || a.LeaveOutTotals
+	m.MakeSeasons = m.MakeSeasons || a.MakeSeasons
+}
+
 // Column says what one column is.
 type Column struct {
 	// Column is its name, as a spreadsheet shows it: C.

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// The README's old sheets come in as it says: its lines are run as they stand
+// there, and each line that it says they print is looked for.
+func TestTheReadmesOldSheetsComeInAsItSays(t *testing.T) {
+	t.Parallel()
+	text, err := os.ReadFile(readme)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, found := strings.Cut(string(text), "<!-- bring-in")
+	_, rest, fenced := strings.Cut(rest, "```sh\n")
+	script, rest, closed := strings.Cut(rest, "```\n")
+	_, rest, more := strings.Cut(rest, "```\n")
+	printed, _, ended := strings.Cut(rest, "```\n")
+	if !found || !fenced || !closed || !more || !ended {
+		t.Fatal("the README has no sheets to bring in")
+	}
+	dir, work := folder(t), t.TempDir()
+	newOutfit(t, "--data", dir)
+	if err := os.Symlink(binary, filepath.Join(work, "pullbook")); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.CommandContext(t.Context(), "bash", "-euo", "pipefail", "-c", script)
+	cmd.Dir, cmd.Env = work, append(environment(), "PULLBOOK_DATA="+dir)
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("the sheets: %v\n%s", err, out)
+	}
+	got := strings.Join(strings.Fields(string(out)), " ")
+	for line := range strings.Lines(printed) {
+		_, after, found := strings.Cut(got, strings.TrimSpace(line))
+		if !found {
+			t.Errorf("it does not print, in this place: %s\n%s", strings.TrimSpace(line), out)
+			continue
+		}
+		got = after
+	}
+	audit := must(t, "audit", "--data", dir)
+	if !strings.Contains(audit, "whole; 8 entries") {
+		t.Errorf("%s", audit)
+	}
+}
+
+// What cannot be brought in is refused with words, and nothing is stored.
+func TestASheetThatCannotBeBroughtInIsRefusedWithWords(t *testing.T) {
+	t.Parallel()
+	dir, work := folder(t), t.TempDir()
+	newOutfit(t, "--data", dir)
+	file := func(name, text string) string {
+		path := filepath.Join(work, name)
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	yards := file("yards.csv", "Yard\nMill\n")
+	refused(t, exitFailed, []string{"neither a text file"}, "import", file("picture.csv", "\x89PNG\r\n\x1a\n\x00\x00\x00"), "--kind", "yards", "--data", dir)
+	refused(t, exitFailed, []string{"no manager", "Tamsin"}, "import", yards, "--kind", "yards", "--as", "Tamsin", "--data", dir)
+	refused(t, exitFailed, []string{"is no mapping"}, "import", yards, "--kind", "yards", "--mapping", file("bad.json", "{"), "--data", dir)
+	refused(t, exitMisused, []string{"--kind"}, "import", yards, "--kind", "hives", "--data", dir)
+	refused(t, exitFailed, []string{"nothing was stored"}, "import", file("pulls.csv", "Date,Yard,Supers,Kind\n6/7/26,Mill,1,deep\n"), "--kind", "pulls", "--data", dir)
+	if audit := must(t, "audit", "--data", dir); !strings.Contains(audit, "no entries yet") {
+		t.Errorf("%s", audit)
+	}
+}
