@@ -83,7 +83,7 @@ func (w writing) reading() blankSheet {
 		Tables: []blankTable{{Columns: w.row(
 			wide(f.say("What was read")), narrow(f.say("The instrument shows"), ""), wide(f.say("Instrument")),
 			narrow(f.say("Where the sample was drawn"), ""), narrow(f.say("Temperature of the sample"), f.Temperature),
-		), Rows: emptyRows(20)}}}
+		), Rows: emptyRows(22)}}}
 }
 
 func (w writing) fill() blankSheet {
@@ -98,7 +98,7 @@ func (w writing) fill() blankSheet {
 func (w writing) transfer() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "transfer", Title: f.say("Transfer"), Lists: []blankList{w.tanks()},
-		Tables: []blankTable{{Columns: w.row(wide(f.say("From")), wide(f.say("To")), narrow(f.say("Honey"), f.Mass)), Rows: emptyRows(20)}}}
+		Tables: []blankTable{{Columns: w.row(wide(f.say("From")), wide(f.say("To")), narrow(f.say("Honey"), f.Mass)), Rows: emptyRows(22)}}}
 }
 
 func (w writing) run() blankSheet {
@@ -120,13 +120,13 @@ func (w writing) pull() blankSheet {
 	}
 	asked = append(asked, narrow(f.say("Hives worked"), ""), narrow(f.say("Gross weight of all boxes"), f.Mass), narrow(f.say("Hot room"), ""))
 	return blankSheet{Kind: "pull", Title: f.say("Pull"), Lists: []blankList{w.named(f.say("Yard"), ledger.KindYard)},
-		Tables: []blankTable{{Columns: w.row(asked...), Rows: emptyRows(18)}}}
+		Tables: []blankTable{{Columns: w.row(asked...), Rows: emptyRows(20)}}}
 }
 
 func (w writing) temperature() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "temperature", Title: f.say("Temperature"), Lists: []blankList{w.tanks(), w.named(f.say("Rooms"), ledger.KindRoom)},
-		Tables: []blankTable{{Columns: w.row(wide(f.say("What was measured")), narrow(f.say("Temperature"), f.Temperature)), Rows: emptyRows(20)}}}
+		Tables: []blankTable{{Columns: w.row(wide(f.say("What was measured")), narrow(f.say("Temperature"), f.Temperature)), Rows: emptyRows(22)}}}
 }
 
 func (w writing) stocktake() blankSheet {
@@ -135,13 +135,13 @@ func (w writing) stocktake() blankSheet {
 		Tables: []blankTable{{Columns: w.row(
 			wide(f.say("Tank")), narrow(f.say("Dip, to the honey under the foam"), w.depth), narrow(f.say("Temperature of the honey"), f.Temperature),
 			narrow(f.say("Foam on top"), w.depth), narrow(f.say("Honey"), f.Mass),
-		), Rows: emptyRows(20)}}}
+		), Rows: emptyRows(22)}}}
 }
 
 func (w writing) wash() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "wash", Title: f.say("Wash a tank"), Lists: []blankList{w.tanks()},
-		Tables: []blankTable{{Columns: w.row(wide(f.say("Tank")), wide(f.say("Washed with"))), Rows: emptyRows(20)}}}
+		Tables: []blankTable{{Columns: w.row(wide(f.say("Tank")), wide(f.say("Washed with"))), Rows: emptyRows(22)}}}
 }
 
 // named are the things of a kind by their names.

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"net/http"
 	"slices"
+	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 	"rsc.io/qr"
@@ -33,7 +34,13 @@ type labelsView struct {
 type label struct {
 	Outfit, Code, Product, Number, Kind, Net, Mass, Filled, Caution string
 	QR                                                              template.URL
+	// Long is a number that does not fit in large letters.
+	Long bool
 }
+
+// longNumber is how many letters of a container's number fit a label in large
+// ones.
+const longNumber = 9
 
 // labelsOnSheet fit a sheet of A4 and of Letter, two beside one another.
 const labelsOnSheet = 8
@@ -98,6 +105,7 @@ func (v *labelsView) fill(f figures, o db.Outfit, r *season.LotReport, container
 			sheet = append(sheet, label{
 				Outfit: o.Name, Code: r.Code, Product: r.Product, Number: c.Number, Kind: c.Kind, Net: f.mass(c.NetG), Mass: f.Mass, Filled: f.day(c.FilledAt),
 				Caution: f.say("Not for infants under 12 months."),
+				Long:    utf8.RuneCountInString(c.Number) > longNumber,
 				QR:      template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(code.PNG())),
 			})
 		}

@@ -88,8 +88,8 @@ type fermentingLine struct {
 	Why, Lower                 []string
 }
 
-// mostFermenting containers are shown with all that would help.
-const mostFermenting = 2
+// mostFermenting containers, the wettest, are shown with all that would help.
+const mostFermenting = 1
 
 func fermentingOf(f figures, b *ledger.Book, g *quality.Gathered, on standard.Date) (fermentingView, error) {
 	x, err := quality.FermentationOf(b, g, quality.ClimateOf(b), on)

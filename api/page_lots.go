@@ -153,7 +153,7 @@ func (v *lotsView) ruleSets(f figures, asked string, b *ledger.Book, on standard
 		v.RuleSets = append(v.RuleSets, choice{set.ID, nameOfSet(set), set.ID == asked})
 	}
 	if asked == "" {
-		v.By = f.say("%s rule sets: the outfit's own and those that its checks go by", len(used))
+		v.By = f.say("the outfit's own rule sets and those that its checks go by, %s in all", len(used))
 		return used, nil
 	}
 	set, err := ruleSetOf(b, asked, on)

@@ -79,7 +79,7 @@ func (h *lotHouse) decide(t *testing.T, by *pageHouse, do string, pairs ...strin
 func (h *lotHouse) state(t *testing.T, by *pageHouse) string {
 	t.Helper()
 	_, page := by.get(t, h.path())
-	m := regexp.MustCompile(`<p class="figure"><span class="told[^"]*"><span aria-hidden="true">.</span> ([^<]+)</span></p>`).FindStringSubmatch(page)
+	m := regexp.MustCompile(`<p class="figure word"><span class="told[^"]*"><span aria-hidden="true">.</span> ([^<]+)</span></p>`).FindStringSubmatch(page)
 	if m == nil {
 		t.Fatalf("no state on the page:\n%s", page)
 	}

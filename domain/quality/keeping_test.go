@@ -58,7 +58,7 @@ func TestALotPassesItsLimitsWhenItsStoreMakesIt(t *testing.T) {
 		d := lineOn(t, k, "diastase")
 		near(t, "earliest day under 8", daysBetween(t, day2, d.Leaves.Low), 132.9, 1.3)
 		near(t, "expected day under 8", daysBetween(t, day2, d.Leaves.Middle), 265.8, 1.3)
-		if k.GoBy != l.Leaves.Low || !strings.Contains(k.Why.String(), "hmf") {
+		if k.GoBy != l.Leaves.Low || !strings.Contains(k.Why.String(), "HMF") {
 			t.Errorf("it has to go by %s (%s); the first limit is passed on %s", k.GoBy, k.Why, l.Leaves.Low)
 		}
 	}

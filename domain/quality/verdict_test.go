@@ -221,7 +221,7 @@ func TestWhatTimeChangesCountsAsLastMeasured(t *testing.T) {
 	if got := g.Evidence.Estimates("sucrose")[0].High.String(); got != "2" {
 		t.Errorf("sucrose of 1 and of 3 counts as %s: time does not change it", got)
 	}
-	if len(g.LeftOut) != 1 || !strings.Contains(g.LeftOut[0].String(), "hmf") {
+	if len(g.LeftOut) != 1 || !strings.Contains(g.LeftOut[0].String(), "HMF") {
 		t.Errorf("left out is said to be %q", g.LeftOut)
 	}
 	if got := h.gather(day10).Evidence.Estimates("hmf")[0].High.String(); got != "5" {

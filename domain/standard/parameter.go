@@ -123,4 +123,9 @@ func decodeStrict(data []byte, into any) error {
 }
 
 // SayParameter is a parameter, by its id, in a sentence.
-func SayParameter(id string) say.Text { return say.F("parameter|" + strings.ReplaceAll(id, "_", " ")) }
+func SayParameter(id string) say.Text {
+	if id == "hmf" {
+		return say.F("HMF")
+	}
+	return say.F("parameter|" + strings.ReplaceAll(id, "_", " "))
+}

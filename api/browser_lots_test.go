@@ -1,0 +1,175 @@
+package api_test
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
+	"pullbook/db"
+	"pullbook/domain/invented"
+	"pullbook/domain/ledger"
+)
+
+// lotPaths are the addresses of pages about the lot in that state that a table of
+// lots shows first.
+func (b *browser) lotIn(h *pageHouse, state string) string {
+	b.t.Helper()
+	return b.firstLink(h, "/lots?state="+state, "/lots")
+}
+
+// TestTheScreensOfLotsAndPrinting looks at the lots of the demo season, and at all
+// that is for paper, in both languages.
+func TestTheScreensOfLotsAndPrinting(t *testing.T) {
+	t.Parallel()
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, invented.Demo(loc).Entries)
+	b := startBrowser(t)
+	b.resize(1280, 800)
+	b.signIn(h)
+	screens := map[string]string{
+		"list": "/lots", "none": "/lots?state=held", "by-one": "/lots?rule_set=eu-honey", "print": "/print", "blank": "/print/blank/run",
+		"released": b.lotIn(h, "released"), "gone": b.lotIn(h, "gone"), "labels": b.lotIn(h, "released") + "/labels",
+	}
+	for _, one := range []struct {
+		lang string
+		size size
+	}{{"en", sizes[0]}, {"es", sizes[0]}, {"en", sizes[1]}, {"es", sizes[2]}, {"en", sizes[2]}} {
+		b.resize(one.size.width, one.size.height)
+		b.speak(h, one.lang)
+		look := b.lookAt(one.size)
+		for name, path := range screens {
+			look("lots-"+one.lang+"-"+name, h, path)
+		}
+	}
+}
+
+// TestTheScreensOfLotsWhereThereIsLittleOrTooMuch looks at an outfit without a
+// season, one without lots, and one with the longest names.
+func TestTheScreensOfLotsWhereThereIsLittleOrTooMuch(t *testing.T) {
+	t.Parallel()
+	metric := db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "metric"}
+	empty := entryAt(6, &ledger.Lot{Code: "26-001"})
+	b := startBrowser(t)
+	for _, one := range []struct {
+		name string
+		h    *pageHouse
+		lot  string
+	}{
+		{"bare", pagesOf(t, metric, nil), ""},
+		{"early", pagesOf(t, metric, []*ledger.Entry{entryAt(5, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"}), empty}), "/lots/" + empty.ID.String()},
+		{"long", pagesOf(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: "America/Winnipeg", Units: "us"}, longNames()), "?"},
+	} {
+		b.resize(1280, 800)
+		b.signIn(one.h)
+		if one.lot == "?" {
+			one.lot = b.firstLink(one.h, "/lots", "/lots")
+		}
+		for _, size := range []size{sizes[0], sizes[2]} {
+			look := b.lookAt(size)
+			look("lots-"+one.name+"-list", one.h, "/lots")
+			look("lots-"+one.name+"-print", one.h, "/print")
+			if one.lot != "" {
+				look("lots-"+one.name+"-lot", one.h, one.lot)
+				look("lots-"+one.name+"-labels", one.h, one.lot+"/labels")
+			}
+		}
+		b.signOut(one.h)
+	}
+}
+
+// paper is a size of sheet, in inches.
+type paper struct {
+	name          string
+	width, height float64
+}
+
+var papers = []paper{{"a4", 210 / 25.4, 297 / 25.4}, {"letter", 8.5, 11}}
+
+// printed prints the page that is open as the browser's user would, keeps it to
+// be looked at, and counts its sheets.
+func (b *browser) printed(name string, p paper) int {
+	b.t.Helper()
+	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(func(to *page.PrintToPDFParams) { to.PaperWidth, to.PaperHeight = p.width, p.height }))
+	if err != nil {
+		b.t.Fatalf("in the browser: %v", err)
+	}
+	if err := os.MkdirAll(screenshots, 0o755); err != nil {
+		b.t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(screenshots, name+"-"+p.name+".pdf"), pdf, 0o644); err != nil {
+		b.t.Fatal(err)
+	}
+	return bytes.Count(pdf, []byte("/Type /Page\n"))
+}
+
+// cutOff names what of a label does not fit it.
+const cutOff = `[...document.querySelectorAll('.label, .says-what')].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.innerText.slice(0, 60))`
+
+// TestWhatIsPrintedFitsItsPaper prints labels, blank sheets, the sheets and the
+// season's report on A4 and on Letter.
+func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
+	t.Parallel()
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, invented.Demo(loc).Entries)
+	long := pagesOf(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, longNames())
+	b := startBrowser(t)
+	b.resize(1280, 800)
+	b.signIn(h)
+	lot := b.lotIn(h, "released")
+	b.open(h.url + lot + "/labels")
+	labels := evaluated[int](b, `document.querySelectorAll('.label').length`)
+	sheets := map[string][2]int{ // the fewest and the most sheets
+		lot + "/labels":        {(labels + 7) / 8, (labels + 7) / 8},
+		lot + "/labels?each=1": {labels, labels},
+		lot + "/sheet":         {1, 2},
+		lot:                    {2, 8},
+		"/season":              {1, 6},
+		"/recall?of=" + strings.TrimPrefix(lot, "/lots/"): {1, 8},
+	}
+	for _, kind := range []string{"reading", "fill", "transfer", "run", "pull", "temperature", "stocktake", "wash"} {
+		sheets["/print/blank/"+kind] = [2]int{1, 1}
+	}
+	for path, want := range sheets {
+		b.open(h.url + path)
+		if cut := evaluated[[]string](b, cutOff); len(cut) > 0 {
+			t.Errorf("%s: cut off: %q", path, cut)
+		}
+		for _, p := range papers {
+			name := strings.NewReplacer(lot, "lot", "/", "-", "?", "-", "=", "-").Replace(path)
+			if n := b.printed("paper"+name[:min(len(name), 20)], p); n < want[0] || n > want[1] {
+				t.Errorf("%s prints on %d sheets of %s, not %d to %d", path, n, p.name, want[0], want[1])
+			}
+		}
+	}
+	b.speak(h, "es")
+	b.open(h.url + "/print/blank/run")
+	if n := b.printed("paper-es-run", papers[0]); n != 1 {
+		t.Errorf("in Spanish the sheet of a run prints on %d sheets", n)
+	}
+	b.signOut(h)
+	b.signIn(long)
+	b.speak(long, "en")
+	path := b.firstLink(long, "/lots", "/lots") + "/labels"
+	for i, address := range []string{path, path + "?each=1", "/print/blank/pull"} {
+		b.open(long.url + address)
+		if cut := evaluated[[]string](b, cutOff); len(cut) > 0 {
+			t.Errorf("%s with long names: cut off: %q", address, cut)
+		}
+		if n := b.printed(fmt.Sprint("paper-long-", i), papers[1]); n != 1 {
+			t.Errorf("%s with long names prints on %d sheets", address, n)
+		}
+	}
+}
