@@ -34,13 +34,16 @@ type labelsView struct {
 type label struct {
 	Outfit, Code, Product, Number, Kind, Net, Mass, Filled, Caution string
 	QR                                                              template.URL
-	// Long is a number that does not fit in large letters.
-	Long bool
+	// Long and LongCode do not fit in large letters.
+	Long, LongCode bool
 }
 
-// longNumber is how many letters of a container's number fit a label in large
-// ones.
-const longNumber = 9
+// longNumber and longCode are how many letters of a container's number and of
+// a lot's code fit a label in large ones.
+const (
+	longNumber = 9
+	longCode   = 16
+)
 
 // labelsOnSheet fit a sheet of A4 and of Letter, two beside one another.
 const labelsOnSheet = 8
@@ -105,8 +108,8 @@ func (v *labelsView) fill(f figures, o db.Outfit, r *season.LotReport, container
 			sheet = append(sheet, label{
 				Outfit: o.Name, Code: r.Code, Product: r.Product, Number: c.Number, Kind: c.Kind, Net: f.mass(c.NetG), Mass: f.Mass, Filled: f.day(c.FilledAt),
 				Caution: f.say("Not for infants under 12 months."),
-				Long:    utf8.RuneCountInString(c.Number) > longNumber,
-				QR:      template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(code.PNG())),
+				Long:    utf8.RuneCountInString(c.Number) > longNumber, LongCode: utf8.RuneCountInString(r.Code) > longCode,
+				QR: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(code.PNG())),
 			})
 		}
 		v.Sheets = append(v.Sheets, sheet)
