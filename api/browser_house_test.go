@@ -21,7 +21,9 @@ import (
 type browser struct {
 	t   *testing.T
 	ctx context.Context
-	axe string
+	// whole lasts as long as the test; ctx may end before, so that nothing hangs.
+	whole context.Context
+	axe   string
 
 	// touches counts those of a finger.
 	touches int
@@ -47,7 +49,7 @@ func startBrowser(t *testing.T) *browser {
 	t.Cleanup(cancel)
 	ctx, cancel := chromedp.NewContext(allocator)
 	t.Cleanup(cancel)
-	b := &browser{t: t, ctx: ctx, axe: string(axe)}
+	b := &browser{t: t, ctx: ctx, whole: ctx, axe: string(axe)}
 	if err := chromedp.Listen(ctx, b.listen); err != nil {
 		t.Fatalf("Chromium did not start: %v", err)
 	}

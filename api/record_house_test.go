@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"log"
@@ -12,6 +13,7 @@ import (
 	"net/http/httputil"
 	"net/url"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -19,6 +21,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	cdplog "github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
@@ -87,52 +90,43 @@ func (s *shedNow) open(t *testing.T, units string) *pageHouse {
 // its own store, cookies and worker.
 func (b *browser) device(t *testing.T, language string) *browser {
 	t.Helper()
-	ctx, cancel := chromedp.NewContext(b.ctx, chromedp.WithNewBrowserContext())
-	t.Cleanup(cancel)
-	d := &browser{t: t, ctx: ctx, axe: b.axe}
-	d.attach(language)
-	return d
+	return b.another(t, language, chromedp.WithNewBrowserContext())
 }
 
 // tab is another tab of the same device.
-func (b *browser) tab(t *testing.T, language string) *browser {
-	t.Helper()
-	ctx, cancel := chromedp.NewContext(b.ctx)
-	t.Cleanup(cancel)
-	d := &browser{t: t, ctx: ctx, axe: b.axe}
-	d.attach(language)
-	return d
+func (b *browser) tab(language string) *browser {
+	b.t.Helper()
+	return b.another(b.t, language)
 }
 
-func (b *browser) attach(language string) {
-	b.t.Helper()
-	if err := chromedp.Listen(b.ctx, b.listen); err != nil {
-		b.t.Fatal(err)
+func (b *browser) another(t *testing.T, language string, options ...chromedp.ContextOption) *browser {
+	t.Helper()
+	whole, cancel := chromedp.NewContext(b.whole, options...)
+	t.Cleanup(cancel)
+	d := &browser{t: t, whole: whole, axe: b.axe}
+	if err := chromedp.Listen(whole, d.listen); err != nil {
+		t.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(b.ctx, 60*time.Second)
-	b.t.Cleanup(cancel)
-	b.ctx = ctx
-	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-		if _, err := cdp.Call(ctx, target, cdplog.Enable, cdp.Empty{}); err != nil {
-			return err
-		}
-		_, err := cdp.Call(ctx, target, runtime.Enable, cdp.Empty{})
-		return err
+	d.ctx, cancel = context.WithTimeout(whole, 80*time.Second)
+	t.Cleanup(cancel)
+	d.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, cdplog.Enable, cdp.Empty{})
+		_, err2 := cdp.Call(ctx, target, runtime.Enable, cdp.Empty{})
+		_, err3 := cdp.Call(ctx, target, network.Enable, network.EnableParams{})
+		_, err4 := cdp.Call(ctx, target, network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: network.Headers{"Accept-Language": language}})
+		_, err5 := cdp.Call(ctx, target, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
+		return errors.Join(err, err2, err3, err4, err5)
 	}))
-	if language != "" {
-		b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-			_, err := cdp.Call(ctx, target, network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: network.Headers{"Accept-Language": language}})
-			return err
-		}))
-	}
-	b.resize(390, 780)
+	d.resize(390, 780)
+	return d
 }
 
 // signInAs signs in by the form, as people do.
 func (b *browser) signInAs(l *line, h *pageHouse, name, password string) {
 	b.t.Helper()
 	b.open(l.url + recordSignIn)
-	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SendKeys(chromedp.CSS("#name"), name), chromedp.SendKeys(chromedp.CSS("#password"), password+"\n"))
+	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SetValue(chromedp.CSS("#name"), name), chromedp.SetValue(chromedp.CSS("#password"), password))
+	evaluated[bool](b, `document.querySelector('.slip form button').click(), true`)
 	b.until(`location.pathname === '/record' && document.documentElement.dataset.ready === 'true'`)
 }
 
@@ -144,6 +138,13 @@ func (b *browser) record(l *line) {
 	b.open(l.url + "/record")
 	b.until(`document.documentElement.dataset.ready === 'true'`)
 	b.until(`document.querySelector('.net.online') !== null`)
+}
+
+// recordOffline opens the recording page without network.
+func (b *browser) recordOffline(l *line) {
+	b.t.Helper()
+	b.open(l.url + "/record")
+	b.until(`document.documentElement.dataset.ready === 'true'`)
 }
 
 // until waits for a condition in the page.
@@ -165,13 +166,19 @@ func (b *browser) until(condition string) {
 func (b *browser) touch(selector string) {
 	b.t.Helper()
 	b.touches++
-	point := evaluated[[]float64](b, fmt.Sprintf(`(() => {
+	point := evaluated[[]float64](b, fmt.Sprintf(`new Promise(async (resolve, reject) => {
 		const e = [...document.querySelectorAll(%q)].find(e => e.checkVisibility())
-		if (!e) throw new Error('nothing shown is ' + %[1]q)
+		if (!e) return reject(new Error('nothing shown is ' + %[1]q))
 		e.scrollIntoView({block: 'center', behavior: 'instant'})
-		const r = e.getBoundingClientRect()
-		return [r.left + r.width / 2, r.top + r.height / 2, r.width, r.height]
-	})()`, selector))
+		for (let before = '', r; ; await new Promise(f => setTimeout(f, 30))) {
+			r = e.getBoundingClientRect()
+			if (before !== (before = r.top + ' ' + r.height)) continue
+			const x = r.left + r.width / 2, y = r.top + r.height / 2
+			const there = document.elementFromPoint(x, y)
+			if (!e.contains(there) && !there?.contains(e)) return reject(new Error(%[1]q + ' is covered by ' + there?.outerHTML.slice(0, 120)))
+			return resolve([x, y, r.width, r.height])
+		}
+	})`, selector))
 	if point[2] < 48 || point[3] < 48 {
 		b.t.Errorf("%s is %.0f by %.0f px: too small for a finger in a glove", selector, point[2], point[3])
 	}
@@ -283,10 +290,16 @@ func (b *browser) noNetwork(l *line, off bool) {
 	b.t.Helper()
 	l.cut.Store(off)
 	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-		if _, err := cdp.Call(ctx, target, network.Enable, network.EnableParams{}); err != nil {
-			return err
-		}
 		_, err := cdp.Call(ctx, target, network.OverrideNetworkState, network.OverrideNetworkStateParams{Offline: off})
+		return err
+	}))
+}
+
+// loseCookies ends the device's sign-in, as time does.
+func (b *browser) loseCookies() {
+	b.t.Helper()
+	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, network.ClearBrowserCookies, cdp.Empty{})
 		return err
 	}))
 }
@@ -302,8 +315,72 @@ func (b *browser) look(name string, sizes ...size) {
 	b.t.Helper()
 	for _, s := range sizes {
 		b.resize(s.width, s.height)
+		b.expectNoAnswers()
 		b.complain(s.name + " " + name)
 		b.picture(filepath.Join(screenshots, "record-"+name+"-"+s.name+".png"), s.width, s.height)
 	}
 	b.resize(390, 780)
+}
+
+// expectNoAnswers forgets what Chromium's log says of requests that failed: here
+// they are meant to.
+func (b *browser) expectNoAnswers() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.said = slices.DeleteFunc(b.said, func(line string) bool { return strings.HasPrefix(line, "network error: Failed to load resource") })
+}
+
+// crewMember is somebody more of the outfit.
+func (h *pageHouse) crewMember(t *testing.T, name string) (password string) {
+	t.Helper()
+	if err := h.operator.CreatePerson(t.Context(), h.outfit, db.Person{ID: uuid.New(), Name: name, Role: db.Crew}); err != nil {
+		t.Fatal(err)
+	}
+	return passwordFor(t, h.operator, h.outfit, name)
+}
+
+// booked are the entries that devices brought into the book, as a list of the
+// interface gives them, in order of their numbers.
+func (h *pageHouse) booked(t *testing.T, path string) (out []M) {
+	t.Helper()
+	for _, e := range h.ask(t, path+"?limit=1000") {
+		if e["via"] == "device" {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+func (h *pageHouse) ask(t *testing.T, path string) (out []M) {
+	t.Helper()
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, h.url+"/v1/"+path, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Authorization", "Bearer "+h.token)
+	response, err := http.DefaultClient.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	if err := json.NewDecoder(response.Body).Decode(&out); err != nil {
+		t.Fatalf("%s: %v", path, err)
+	}
+	return out
+}
+
+// one is the only entry that devices brought of a kind.
+func (h *pageHouse) one(t *testing.T, path string) M {
+	t.Helper()
+	all := h.booked(t, path)
+	if len(all) != 1 {
+		t.Fatalf("%d %s came into the book, want one: %v", len(all), path, all)
+	}
+	return all[0]
+}
+
+// inBook waits until the first screen says that the last entry is in the book.
+func (b *browser) inBook() {
+	b.t.Helper()
+	b.until(`document.querySelector('#home-result .sent, #result .sent') !== null`)
 }

@@ -273,7 +273,7 @@ function drawTyped(f) {
 			el("input", {
 				id, name: f.name, type: "text", autocomplete: "off", spellcheck: "false", maxlength: f.maxlength ?? 16,
 				class: f.type === "number" ? "figure-in" : "", inputmode: f.type === "number" ? "none" : undefined,
-				"aria-describedby": "opinion", oninput: event => typed(f, event.target), onfocus: event => aim(f, event.target),
+				"aria-describedby": "opinion", oninput: event => typed(f, event.target), onfocus: event => aim(f, event.target), onclick: event => aim(f, event.target),
 				onkeydown: event => event.key === "Enter" && (event.preventDefault(), save()),
 			}), unit && el("span", {class: "unit"}, unit)),
 		...(f.offers ?? []).map(o => el("button", {type: "button", class: "offer", onclick: () => set(o.set)}, o.label)))

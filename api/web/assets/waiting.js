@@ -12,7 +12,7 @@ async function count() {
 	const refused = all.filter(e => e.state === "refused").length
 	const number = n => n.toLocaleString(document.documentElement.lang)
 	const said = []
-	if (waiting > 0) said.push(waiting === 1 ? badge.dataset.one : badge.dataset.more.replace("%s", number(waiting)))
+	if (waiting > 0) said.push(waiting === 1 ? badge.dataset.single : badge.dataset.many.replace("%s", number(waiting)))
 	if (refused > 0) said.push(badge.dataset.refused.replace("%s", number(refused)))
 	const text = said.join(", ")
 	badge.hidden = text === ""
