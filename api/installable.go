@@ -46,17 +46,17 @@ func (p *pages) manifest(ctx echo.Context) error {
 	icon := func(name, sizes, mime, purpose string) map[string]string {
 		return map[string]string{"src": p.addresses[name], "sizes": sizes, "type": mime, "purpose": purpose}
 	}
-	said := figures{tongue: t}.say
+	f := figures{tongue: t}
 	body, err := json.Marshal(map[string]any{
-		"id": recordPath, "name": "pullbook", "short_name": "pullbook", "lang": t.tag(), "description": said("The book of the honey house, also without network"),
+		"id": recordPath, "name": "pullbook", "short_name": "pullbook", "lang": t.tag(), "description": f.say("The book of the honey house, also without network"),
 		"start_url": recordPath, "scope": "/", "display": "standalone", "background_color": "#f6f7f2", "theme_color": "#f6f7f2",
 		"icons": []any{
 			icon("favicon.svg", "any", "image/svg+xml", "any"), icon("icon-192.png", "192x192", "image/png", "any"),
 			icon("icon-512.png", "512x512", "image/png", "any"), icon("icon-512.png", "512x512", "image/png", "maskable"),
 		},
 		"shortcuts": []any{
-			map[string]string{"name": said("Moisture"), "url": recordPath + "#reading"},
-			map[string]string{"name": said("Fill drums"), "url": recordPath + "#fill"},
+			map[string]string{"name": f.say("Moisture"), "url": recordPath + "#reading"},
+			map[string]string{"name": f.say("Fill drums"), "url": recordPath + "#fill"},
 		},
 	})
 	if err != nil {

@@ -66,7 +66,11 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		if !isFeed(ctx) { // spreadsheets ask for a password by the first that they see
 			header.Add("WWW-Authenticate", `Bearer realm="pullbook"`)
 		}
-		header.Add("WWW-Authenticate", `Basic realm="pullbook", charset="UTF-8"`)
+		// Of the program's own scripts a browser would ask the person at it for a
+		// user name, in a window of its own, and hold the request until then.
+		if ctx.Request().Header.Get("Sec-Fetch-Site") != "same-origin" {
+			header.Add("WWW-Authenticate", `Basic realm="pullbook", charset="UTF-8"`)
+		}
 	case fault.Busy:
 		header.Set("Retry-After", "1")
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 // TestRecordingInABrowser uses the recording screens as people would, by touch
@@ -310,14 +311,14 @@ func byKeyboard(t *testing.T, b *browser) {
 		}
 	}
 	evaluated[bool](d, `document.querySelector('.tile').focus(), true`)
-	press("\r")
+	press(kb.Enter)
 	d.until(`document.activeElement.id === 'in-shown'`)
 	evaluated[bool](d, `document.querySelector('[name=on]:checked').focus(), true`)
-	press("\ue015") // arrow down: the next tank
+	press(kb.ArrowDown) // the next tank
 	d.until(`document.querySelector('[name=on]:checked').value === 'tank:` + s.two.String() + `'`)
-	press("\t")
+	press(kb.Tab)
 	d.until(`document.activeElement.id === 'in-shown'`)
-	press("1", "9", "2", "\r")
+	press("1", "9", "2", kb.Enter)
 	d.until(`!document.getElementById('home').hidden`)
 	d.inBook()
 	if r := h.one(t, "readings"); r["moisture_pct"] != 19.2 || r["on"].(M)["id"] != s.two.String() {
@@ -435,11 +436,11 @@ func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 	d.noNetwork(l, true)
 	fill := func(number string) {
 		d.tile("fill")
-		d.do(chromedp.Clear(chromedp.CSS("#in-container")), chromedp.SendKeys(chromedp.CSS("#in-container"), number))
+		d.retype("container", number)
 		d.aim("gross")
 		d.key("308")
 		d.save()
-		d.until(`document.querySelector('#result .waiting') !== null`)
+		d.until(`document.querySelector('#result .result') !== null && document.getElementById('in-gross').value === '' && document.activeElement.id === 'in-gross'`)
 		d.touch("#form .back")
 		d.until(`!document.getElementById('home').hidden`)
 	}
@@ -460,7 +461,7 @@ func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 	d.touch("#refused-list a.go")
 	d.until(`document.getElementById('form').dataset.kind === 'fill' && !document.getElementById('mending').hidden`)
 	d.look("mend", size{"phone", 320, 640})
-	d.do(chromedp.Clear(chromedp.CSS("#in-container")), chromedp.SendKeys(chromedp.CSS("#in-container"), "D-077"))
+	d.retype("container", "D-077")
 	d.saved()
 	d.until(`document.querySelectorAll('#refused-list li').length === 0 && document.querySelectorAll('#today-list .sent').length === 3`)
 	if fills := h.booked(t, "fills"); len(fills) != 2 || fills[1]["container"] != "D-077" {

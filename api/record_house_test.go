@@ -189,7 +189,11 @@ func (b *browser) touch(selector string) {
 func (b *browser) tile(kind string) {
 	b.t.Helper()
 	b.touch(`#home .tile[href="#` + kind + `"]`)
-	b.until(`document.getElementById('form').dataset.kind === '` + kind + `' && !document.getElementById('form').hidden || '` + kind + `' === 'run'`)
+	if kind == "run" {
+		b.until(`!document.getElementById('run').hidden`)
+		return
+	}
+	b.until(`document.getElementById('form').dataset.kind === '` + kind + `' && !document.getElementById('form').hidden`)
 }
 
 // choose touches a choice by its words.
@@ -216,6 +220,13 @@ func (b *browser) key(keys string) {
 
 // aim touches a field, so that the pad writes in it.
 func (b *browser) aim(field string) { b.t.Helper(); b.touch("#in-" + field) }
+
+// retype writes over what stands in a field.
+func (b *browser) retype(field, text string) {
+	b.t.Helper()
+	evaluated[bool](b, `(() => { const i = document.getElementById('in-`+field+`'); i.focus(); i.select(); return true })()`)
+	b.do(chromedp.KeyEvent(text))
+}
 
 func (b *browser) save() {
 	b.t.Helper()
