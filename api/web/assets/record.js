@@ -136,16 +136,14 @@ async function openForm(kind, seq) {
 	const mending = seq ? known.all.find(e => e.seq === seq && e.state === "refused") : undefined
 	if (seq && !mending) {
 		location.hash = ""
-		return
+		return false
 	}
 	const values = draft?.v ?? mending?.values ?? {}
 	form = {kind, key, mending, v: {...values}, own: new Set(Object.keys(values)), touched: Boolean(draft?.touched), all: new Set()}
 	$("more").open = Object.keys(values).includes("when")
 	$("result").replaceChildren()
 	drawForm()
-	const first = $("fields").querySelector("input.figure-in") ?? $("fields").querySelector("input, select")
-	first?.focus({preventScroll: true})
-	scrollTo(0, 0)
+	return true
 }
 
 function context() {
@@ -407,55 +405,56 @@ async function save() {
 }
 
 async function keep(kind) {
+	const saved = form // another screen may be open before this is kept
 	const now = context()
 	const asEntered = {}
 	for (const f of kind.fields) {
-		const text = (form.v[f.name] ?? "").trim()
+		const text = (saved.v[f.name] ?? "").trim()
 		if (f.type === "number" && text !== "") asEntered[f.api ?? f.name] = (text + " " + known.w.u[f.what].unit).trim().slice(0, 80)
 	}
 	const made = kind.entries()
 	const says = kind.title + ": " + summary()
 	for (const [i, e] of made.entries()) {
 		const last = i === made.length - 1
-		const id = e.body.id ?? (last && form.mending ? form.mending.body.id : newID())
+		const id = e.body.id ?? (last && saved.mending ? saved.mending.body.id : newID())
 		const entry = {
-			...e, id, kind: last ? form.kind : "", at: now.at, says: last ? says : e.body.code ?? says,
+			...e, id, kind: last ? saved.kind : "", at: now.at, says: last ? says : e.body.code ?? says,
 			body: {...e.body, id, occurred_at: now.at, via: "device", ...(last && Object.keys(asEntered).length > 0 ? {as_entered: asEntered} : {})},
-			values: {...form.v}, person: known.me?.person, outfit: known.me?.outfit ?? known.shed.outfit_id,
+			values: {...saved.v}, person: known.me?.person, outfit: known.me?.outfit ?? known.shed.outfit_id,
 		}
-		if (last && form.mending) await mend(form.mending.seq, {...entry, person: form.mending.person, outfit: form.mending.outfit})
+		if (last && saved.mending) await mend(saved.mending.seq, {...entry, person: saved.mending.person, outfit: saved.mending.outfit})
 		else await add(entry)
 	}
-	await kept.remove(form.key)
-	remember(kind)
+	await kept.remove(saved.key)
+	remember(kind, saved)
 	known.last = says
 	await look()
-	if (kind.stays && !form.mending) {
-		const stay = kind.next?.(made) ?? {}
-		const before = form
-		form = {kind: before.kind, key: before.key, v: {}, own: new Set(), touched: false, all: before.all}
-		for (const f of kind.fields) {
-			if (f.type === "choice") {
-				form.v[f.name] = before.v[f.name]
-				form.own.add(f.name)
-			}
-		}
-		Object.assign(form.v, stay)
-		drawForm()
-		$("in-gross")?.focus({preventScroll: true})
-		showResult($("result"))
-		return
-	}
+	if (form !== saved) return
+	if (kind.stays && !saved.mending) return anotherOne(kind, saved, kind.next?.(made) ?? {})
 	form = undefined
 	if (location.hash === "") route()
 	else location.hash = ""
 }
 
-function remember(kind) {
+// anotherOne keeps the screen for the next of the same sort: what was chosen stays.
+function anotherOne(kind, before, chosen) {
+	form = {kind: before.kind, key: before.key, v: {}, own: new Set(), touched: false, all: before.all}
+	for (const f of kind.fields) {
+		if (f.type !== "choice") continue
+		form.v[f.name] = before.v[f.name]
+		form.own.add(f.name)
+	}
+	Object.assign(form.v, chosen)
+	drawForm()
+	$("in-gross")?.focus({preventScroll: true})
+	showResult($("result"))
+}
+
+function remember(kind, saved) {
 	const recent = {...known.recent}
 	for (const f of kind.fields) {
 		if (f.type === "choice" || f.remember) {
-			const key = recentKey(form.kind, f), value = form.v[f.name]
+			const key = recentKey(saved.kind, f), value = saved.v[f.name]
 			if (value) recent[key] = [value, ...(recent[key] ?? []).filter(v => v !== value)].slice(0, 6)
 		}
 	}
@@ -484,13 +483,15 @@ async function route() {
 	const [name, seq] = location.hash.slice(1).split("/")
 	await look()
 	const screen = kinds[name] ? "form" : name === "run" ? "run" : "home"
-	for (const id of ["home", "run", "form"]) $(id).hidden = id !== screen
 	document.title = say(screen === "run" ? "run" : "record") + " · pullbook"
-	if (screen === "form") return openForm(name, Number(seq) || undefined)
-	form = undefined
+	// A screen is shown once it is ready: what is touched before would be lost.
+	if (screen !== "form") form = undefined
+	else if (!await openForm(name, Number(seq) || undefined)) return
 	if (screen === "run") showRun()
-	else showHome()
-	$(screen === "home" ? "content" : "run-title").focus({preventScroll: true})
+	if (screen === "home") showHome()
+	for (const id of ["home", "run", "form"]) $(id).hidden = id !== screen
+	const first = screen === "form" ? $("fields").querySelector("input.figure-in") ?? $("fields").querySelector("input") : $(screen === "home" ? "content" : "run-title")
+	first?.focus({preventScroll: true})
 	scrollTo(0, 0)
 }
 
