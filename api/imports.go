@@ -368,7 +368,7 @@ func (s *Server) GetImport(ctx echo.Context, id openapi_types.UUID) error {
 // roomForImport gives a request that brings a sheet in more room and time than
 // others have.
 func (s *Server) roomForImport(ctx echo.Context) (most int64, within time.Duration) {
-	if ctx.Path() != importsPath || ctx.Request().Method != http.MethodPost {
+	if ctx.Path() != importsPath && ctx.Path() != importPath || ctx.Request().Method != http.MethodPost {
 		return s.MaxBodyBytes, s.RequestTimeout
 	}
 	until := time.Now().Add(s.ImportTimeout)

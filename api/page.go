@@ -114,6 +114,7 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.POST("/lock", p.lock)
 	p.routePeople(e, squeezed)
 	p.routeEntries(e, squeezed)
+	p.routeImport(e, squeezed)
 	e.GET(settingsPath, p.settings, squeezed)
 	e.GET(docsPath, p.contractFront, squeezed)
 	e.GET(docsPath+"/:resource", p.contractResource, squeezed)

@@ -148,3 +148,14 @@ func infoOf(kind Kind, field Field) *fieldInfo {
 	}
 	return nil
 }
+
+// NounOf is what the values of a field name in a kind of table; empty where they
+// name nothing.
+func NounOf(kind Kind, field Field) Noun {
+	for _, f := range fields {
+		if f.field == field && f.isIn(kind) {
+			return f.noun
+		}
+	}
+	return ""
+}

@@ -113,3 +113,30 @@ func celsiusOf(value float64, u Unit) float64 {
 	}
 	return value
 }
+
+// UnitsOf lists the units in which a field's values may come; none where they have
+// one only.
+func UnitsOf(field Field) (units []Unit) {
+	for _, f := range fields {
+		if f.field != field {
+			continue
+		}
+		for _, u := range []Unit{Kilograms, Grams, Pounds, Tonnes, Litres, USGallons, ImperialGallons, Celsius, Fahrenheit} {
+			if f.measure.takes(u) {
+				units = append(units, u)
+			}
+		}
+		return units
+	}
+	return nil
+}
+
+// HasFigures reports whether a field's values are figures, which may have decimals.
+func HasFigures(field Field) bool {
+	for _, f := range fields {
+		if f.field == field {
+			return f.measure == figures || f.measure == masses || f.measure == temperatures
+		}
+	}
+	return false
+}

@@ -1,0 +1,384 @@
+package api
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/bringin"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+	"pullbook/domain/sheet"
+)
+
+const importPath = "/import"
+
+// importView is the page for bringing old sheets in.
+type importView struct {
+	ID    string
+	Kinds []formOption
+	// Answer is what came of the file that was sent; nil at first.
+	Answer *importAnswerView
+	Past   []pastImport
+}
+
+type pastImport struct {
+	ID, File, Kind, When, By, Rows string
+	Withdrawn                      bool
+}
+
+// importAnswerView is what a file would come to, and what its columns are taken
+// for; all of it can be changed and sent again.
+type importAnswerView struct {
+	// Mapping goes back as it is, with the table and sheet that it is of; what is
+	// chosen beside it comes on top.
+	Mapping, MappingOf string
+	Columns []importColumnView
+	// Dates asks for the order of day and month.
+	Dates, Sheets          []formOption
+	Totals, Seasons        bool
+	Names                  []importNameView
+	Problems               []importProblemView
+	AllProblems, MoreCount int
+	New, Had, LeftOut      string
+	Rows                   int64
+	Counts, Sums, Notices  []string
+	First                  []importFirst
+	// Ready: nothing has to be put right, and something is new.
+	Ready bool
+	// Stored is the number of the import that was made; StoredID its entry.
+	Stored, StoredID string
+}
+
+type importColumnView struct {
+	Column, Heading, From string
+	Fields, Units, Marks  []formOption
+}
+
+// importNameView asks what a name in the sheet means.
+type importNameView struct {
+	Noun, Name, Label string
+	Options           []formOption
+}
+
+type importProblemView struct{ Where, Sent, Message, More string }
+
+type importFirst struct{ Row, Kind, What string }
+
+func (p *pages) routeImport(e *echo.Echo, m ...echo.MiddlewareFunc) {
+	e.GET(importPath, p.importPage, m...)
+	e.POST(importPath, p.importSheet)
+}
+
+func (p *pages) importPage(ctx echo.Context) error {
+	v, _, err := p.importView(ctx, "")
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "import.html", v)
+}
+
+// importView is the page without an answer, for a manager.
+func (p *pages) importView(ctx echo.Context, kind intake.Kind) (v *importView, who db.Principal, err error) {
+	v = &importView{ID: uuid.NewString()}
+	err = p.manage(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
+		who = w
+		f := figuresFor(tongueOf(ctx), o, b.Location())
+		for _, k := range intake.Kinds() {
+			v.Kinds = append(v.Kinds, formOption{string(k), f.say("table|" + strings.ReplaceAll(string(k), "_", " ")), k == kind})
+		}
+		for e := range b.OfKind(ledger.KindImport, 0) {
+			i := e.Body.(*ledger.Import)
+			v.Past = append(v.Past, pastImport{
+				ID: e.ID.String(), File: i.File, Kind: f.say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.minute(e.RecordedAt),
+				By: e.RecordedBy, Rows: f.count(int(i.Rows)), Withdrawn: b.Standing(e.ID) == nil,
+			})
+		}
+		slices.Reverse(v.Past)
+		return nil
+	})
+	return v, who, err
+}
+
+// importSheet looks at a file, or brings it in, and shows what came of it.
+func (p *pages) importSheet(ctx echo.Context) error {
+	if err := fromHere.Check(ctx.Request()); err != nil {
+		return errElsewhere
+	}
+	if _, _, err := p.importView(ctx, ""); err != nil {
+		return err // before the file is read
+	}
+	form, typed, err := p.readImportForm(ctx)
+	if form != nil {
+		defer form.remove()
+	}
+	if err != nil {
+		return err
+	}
+	v, who, err := p.importView(ctx, form.kind)
+	if err != nil {
+		return err
+	}
+	v.ID = form.id.String()
+	file, err := bringin.Open(form.path, form.name)
+	if err != nil {
+		return err
+	}
+	result, made, err := p.bringIn(ctx, who, form, file)
+	if err != nil {
+		return err
+	}
+	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		v.Answer, err = m.importAnswer(file, result, typed)
+		if made != nil {
+			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.count(int(made.Number)), made.ID.String()
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "import.html", v)
+}
+
+func (p *pages) bringIn(ctx echo.Context, who db.Principal, form *importForm, file *bringin.File) (*intake.Result, *ledger.Entry, error) {
+	watch := p.imports.begin(who.Outfit, form.id)
+	defer watch.end()
+	order := bringin.Order{File: file, Kind: form.kind, Sheet: form.sheet, Mapping: form.mapping, Progress: watch.set}
+	if form.store {
+		return bringin.Store(ctx.Request().Context(), p.books, who, form.id, order)
+	}
+	result, err := bringin.Check(ctx.Request().Context(), p.books, who, order)
+	return result, nil, err
+}
+
+// readImportForm reads the page's form: the parts of the contract's, and what was
+// chosen about columns and names. The file is its last part.
+func (p *pages) readImportForm(ctx echo.Context) (*importForm, url.Values, error) {
+	parts, err := ctx.Request().MultipartReader()
+	if err != nil {
+		return nil, nil, errNoForm
+	}
+	f, typed := &importForm{}, url.Values{}
+	for {
+		part, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			return f, typed, errNoFile
+		}
+		if err != nil {
+			return f, typed, notWhole(err)
+		}
+		if part.FormName() == "file" {
+			if f.name = part.FileName(); f.name == "" {
+				return f, typed, errNoFile
+			}
+			if err := p.chosenImport(f, typed); err != nil {
+				return f, typed, err
+			}
+			f.path, err = spool(part)
+			return f, typed, err
+		}
+		const most = 1 << 20
+		text, err := io.ReadAll(io.LimitReader(part, most))
+		if err != nil {
+			return f, typed, notWhole(err)
+		}
+		typed.Add(part.FormName(), string(text))
+	}
+}
+
+var (
+	errNoForm = fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
+	errNoFile = fault.New(fault.Invalid, "Please choose a file: CSV as spreadsheets write it, or XLSX.")
+)
+
+// chosenImport makes the order out of what was typed.
+func (p *pages) chosenImport(f *importForm, typed url.Values) (err error) {
+	if f.id, err = uuid.Parse(typed.Get("id")); err != nil {
+		return errNoForm
+	}
+	if f.kind = intake.Kind(typed.Get("kind")); len(intake.FieldsOf(f.kind)) == 0 {
+		return fault.New(fault.Invalid, "Please say what each row of the sheet is.")
+	}
+	f.sheet, f.store = typed.Get("sheet"), typed.Get("do") == "store"
+	if typed.Get("mapping") == "" || typed.Get("mapping_of") != string(f.kind)+" "+f.sheet {
+		return nil // the columns are guessed
+	}
+	if f.mapping, err = p.readImportMapping([]byte(typed.Get("mapping"))); err != nil {
+		return err
+	}
+	choose(f.mapping, typed)
+	return nil
+}
+
+// choose puts what was chosen on the page on top of a mapping.
+func choose(m *intake.Mapping, typed url.Values) {
+	for i := range m.Columns {
+		c := &m.Columns[i]
+		field := intake.Field(typed.Get("field " + c.Column))
+		if field != c.Field {
+			c.Field, c.Unit, c.DecimalMark, c.From = field, "", "", ""
+			continue
+		}
+		c.Unit, c.DecimalMark = intake.Unit(typed.Get("unit "+c.Column)), intake.DecimalMark(typed.Get("mark "+c.Column))
+	}
+	m.Dates = sheet.Order(typed.Get("dates"))
+	m.LeaveOutTotals, m.MakeSeasons = typed.Has("totals"), typed.Has("seasons")
+	for key := range typed {
+		parts := strings.SplitN(key, " ", 3)
+		if len(parts) < 3 || parts[0] != "name" || typed.Get(key) == "" {
+			continue
+		}
+		noun, name := intake.Noun(parts[1]), parts[2]
+		if m.Names == nil {
+			m.Names = map[intake.Noun]map[string]intake.Choice{}
+		}
+		if m.Names[noun] == nil {
+			m.Names[noun] = map[string]intake.Choice{}
+		}
+		if is, ok := strings.CutPrefix(typed.Get(key), "is "); ok {
+			m.Names[noun][name] = intake.Choice{Is: is}
+		} else {
+			m.Names[noun][name] = intake.Choice{Create: &intake.Thing{}}
+		}
+	}
+}
+
+// shownProblems is how many the page lists.
+const shownProblems = 200
+
+func (m entryForm) importAnswer(file *bringin.File, r *intake.Result, typed url.Values) (*importAnswerView, error) {
+	mapping, err := json.Marshal(r.Mapping)
+	if err != nil {
+		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
+	}
+	v := &importAnswerView{
+		Mapping: string(mapping), MappingOf: string(r.Mapping.Of) + " " + r.Mapping.Sheet, Totals: r.Mapping.LeaveOutTotals, Seasons: r.Mapping.MakeSeasons, AllProblems: int(r.AllProblems),
+		New: m.count(int(r.Rows - r.HadRows - r.LeftOut)), Had: m.count(int(r.HadRows)), LeftOut: m.count(int(r.LeftOut)), Rows: r.Rows,
+		Ready: r.AllProblems == 0 && r.New() > 0,
+	}
+	for _, c := range r.Mapping.Columns {
+		v.Columns = append(v.Columns, m.importColumn(r.Mapping.Of, c))
+	}
+	for _, order := range []sheet.Order{sheet.DayFirst, sheet.MonthFirst} {
+		v.Dates = append(v.Dates, formOption{string(order), m.say("dates|" + strings.ReplaceAll(string(order), "_", " ")), r.Mapping.Dates == order})
+	}
+	for _, t := range file.Tables {
+		if t.Name != "" {
+			v.Sheets = append(v.Sheets, formOption{t.Name, t.Name, t.Name == r.Mapping.Sheet})
+		}
+	}
+	for _, n := range file.Notices {
+		v.Notices = append(v.Notices, n.In(m))
+	}
+	for _, k := range ledger.Kinds() {
+		if n := r.Entries[k]; n > 0 {
+			v.Counts = append(v.Counts, m.say("%s: %s", k.Noun(), n))
+		}
+	}
+	for what, sum := range r.Sums {
+		if name, mass := massName(what); mass {
+			v.Sums = append(v.Sums, m.say(labelOf(name))+" "+m.mass(sum)+" "+m.Mass)
+		}
+	}
+	slices.Sort(v.Sums)
+	for _, e := range r.First {
+		v.First = append(v.First, importFirst{m.count(e.Row), e.Entry.Kind.Noun().In(m), m.minute(e.Entry.OccurredAt)})
+	}
+	v.Problems, v.Names = m.importProblems(r, typed)
+	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
+	return v, nil
+}
+
+func (m entryForm) importColumn(of intake.Kind, c intake.Column) importColumnView {
+	v := importColumnView{Column: c.Column, Heading: c.Heading}
+	if c.From != "" {
+		v.From = m.say("from|" + c.From)
+	}
+	for _, f := range intake.FieldsOf(of) {
+		v.Fields = append(v.Fields, formOption{string(f), m.say("column|" + strings.ReplaceAll(string(f), "_", " ")), f == c.Field})
+	}
+	if c.Field == "" {
+		return v
+	}
+	for _, u := range intake.UnitsOf(c.Field) {
+		v.Units = append(v.Units, formOption{string(u), m.say("unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
+	}
+	if intake.HasFigures(c.Field) {
+		for _, d := range []intake.DecimalMark{intake.Point, intake.Comma} {
+			v.Marks = append(v.Marks, formOption{string(d), m.say("mark|" + string(d)), d == c.DecimalMark})
+		}
+	}
+	return v
+}
+
+// nounKind is the kind of thing that a noun of a sheet names, where one can be
+// chosen for another.
+var nounKind = map[intake.Noun]ledger.Kind{
+	intake.NounYard: ledger.KindYard, intake.NounRoom: ledger.KindRoom, intake.NounTank: ledger.KindTank, intake.NounSuperKind: ledger.KindSuperKind,
+	intake.NounContainerKind: ledger.KindContainerKind, intake.NounInstrument: ledger.KindInstrument, intake.NounLot: ledger.KindLot,
+}
+
+// simple are the things of which nothing but the name has to be said to set one up.
+var simple = []intake.Noun{intake.NounYard, intake.NounLot}
+
+// importProblems lists problems, and asks about the names among them.
+func (m entryForm) importProblems(r *intake.Result, typed url.Values) (out []importProblemView, names []importNameView) {
+	asked := map[string]bool{}
+	for _, p := range r.Problems {
+		if len(out) < shownProblems {
+			v := importProblemView{Sent: p.Sent, Message: p.Message.In(m)}
+			switch {
+			case p.Row > 0 && p.Column != "":
+				v.Where = m.say("row %s, column %s", p.Row, p.Column)
+			case p.Row > 0:
+				v.Where = m.say("row %s", p.Row)
+			case p.Column != "":
+				v.Where = m.say("column %s", p.Column)
+			}
+			if p.More > 0 {
+				v.More = m.say("and in %s more rows", p.More)
+			}
+			out = append(out, v)
+		}
+		noun := intake.NounOf(r.Mapping.Of, p.Field)
+		key := "name " + string(noun) + " " + p.Sent
+		if p.Code != intake.UnknownName && p.Code != intake.AlikeNames || noun == "" || p.Sent == "" || asked[key] {
+			continue
+		}
+		asked[key] = true
+		names = append(names, m.importName(noun, p, typed.Get(key)))
+	}
+	return out, names
+}
+
+// importName asks what a name means: what is most alike first, then the others.
+func (m entryForm) importName(noun intake.Noun, p *intake.Problem, chosen string) importNameView {
+	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.say("What is %s?", p.Sent)}
+	for _, name := range p.DidYouMean {
+		v.Options = append(v.Options, formOption{"is " + name, m.say("%s, spelt otherwise", name), "is "+name == chosen})
+	}
+	if slices.Contains(simple, noun) {
+		v.Options = append(v.Options, formOption{"new", m.say("a new one: set it up"), chosen == "new"})
+	}
+	m.book.Of(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+		name := m.book.Name(root)
+		if !slices.Contains(p.DidYouMean, name) {
+			v.Options = append(v.Options, formOption{"is " + name, season.EntryName(m.book, root).In(m), "is "+name == chosen})
+		}
+		return len(v.Options) < mostThings
+	})
+	return v
+}
