@@ -57,7 +57,9 @@ func recordedBy() (map[ledger.Kind]recorded, error) {
 			continue
 		}
 		if name, ok := strings.CutPrefix(body.Schema.Ref, "#/components/schemas/New"); ok {
-			out[ledger.Kind(snake(name))] = recorded{path, body.Schema.Value}
+			if kind := ledger.Kind(snake(name)); slices.Contains(ledger.Kinds(), kind) && kind != ledger.KindImport {
+				out[kind] = recorded{path, body.Schema.Value}
+			}
 		}
 	}
 	for _, k := range ledger.Kinds() {

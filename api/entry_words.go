@@ -5,8 +5,6 @@ import (
 	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
-
-	"pullbook/openapi"
 )
 
 // What the contract calls things, as a form's labels: "gross_kg" is "gross" with
@@ -44,7 +42,7 @@ func choiceOf(value string) string {
 // contractWords are all labels that forms can show. A test holds the catalogue
 // against them.
 func contractWords() (formats []string, err error) {
-	doc, err := openapi.Document()
+	kinds, err := recordedBy()
 	if err != nil {
 		return nil, err
 	}
@@ -70,10 +68,8 @@ func contractWords() (formats []string, err error) {
 			walk(s.Items.Value)
 		}
 	}
-	for name, s := range doc.Components.Schemas {
-		if strings.HasPrefix(name, "New") {
-			walk(s.Value)
-		}
+	for _, by := range kinds {
+		walk(by.schema)
 	}
 	slices.Sort(formats)
 	return slices.Compact(formats), nil

@@ -314,7 +314,7 @@ func (m entryForm) importColumn(of intake.Kind, c intake.Column) importColumnVie
 		return v
 	}
 	for _, u := range intake.UnitsOf(c.Field) {
-		v.Units = append(v.Units, formOption{string(u), m.say("unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
+		v.Units = append(v.Units, formOption{string(u), m.say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
 	}
 	if intake.HasFigures(c.Field) {
 		for _, d := range []intake.DecimalMark{intake.Point, intake.Comma} {

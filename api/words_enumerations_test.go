@@ -3,8 +3,10 @@ package api
 import (
 	"strings"
 
+	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
+	"pullbook/domain/sheet"
 	"pullbook/domain/standard"
 )
 
@@ -46,6 +48,18 @@ func enumerations() map[string][]string {
 		add("risk|", risk.String())
 	}
 	add("form|", "upright_cylinder", "lying_cylinder", "box", "dip_table")
+	for _, k := range intake.Kinds() {
+		add("table|", string(k))
+		for _, f := range intake.FieldsOf(k) {
+			add("column|", string(f))
+			for _, u := range intake.UnitsOf(f) {
+				add("sheet unit|", string(u))
+			}
+		}
+	}
+	add("from|", "heading", "values", "kept")
+	add("mark|", string(intake.Point), string(intake.Comma))
+	add("dates|", string(sheet.DayFirst), string(sheet.MonthFirst))
 	out["check"] = []string{ledger.NothingStored}
 	for _, n := range nav {
 		out["nav"] = append(out["nav"], n.Name)
