@@ -44,7 +44,7 @@ type importAnswerView struct {
 	// Mapping goes back as it is, with the table and sheet that it is of; what is
 	// chosen beside it comes on top.
 	Mapping, MappingOf string
-	Columns []importColumnView
+	Columns            []importColumnView
 	// Dates asks for the order of day and month.
 	Dates, Sheets          []formOption
 	Totals, Seasons        bool
