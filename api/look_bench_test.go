@@ -27,6 +27,7 @@ type lookHouse struct {
 	cookies []*http.Cookie
 	tank    ledger.ID
 	yard    ledger.ID
+	lot     ledger.ID
 }
 
 func openLookHouse(b *testing.B) *lookHouse {
@@ -85,6 +86,8 @@ func (h *lookHouse) fill(b *testing.B) {
 			h.tank = e.ID
 		case *ledger.Yard:
 			h.yard = e.ID
+		case *ledger.Lot:
+			h.lot = e.ID
 		}
 	}
 }
@@ -121,6 +124,7 @@ func BenchmarkScreens(b *testing.B) {
 	for _, screen := range []struct{ name, path string }{
 		{"today", "/"}, {"season", "/season"}, {"map", "/charts/yards.svg"}, {"tanks", "/tanks"}, {"tank", "/tanks/" + h.tank.String()},
 		{"plot", "/tanks/" + h.tank.String() + "/course.svg"}, {"yard", "/yards/" + h.yard.String()}, {"findings", "/findings"},
+		{"lots", "/lots"}, {"lot", "/lots/" + h.lot.String()}, {"labels", "/lots/" + h.lot.String() + "/labels"}, {"print", "/print"}, {"blank", "/print/blank/pull"},
 	} {
 		b.Run(screen.name+"/unchanged", func(b *testing.B) {
 			h.get(b, screen.path)

@@ -130,7 +130,7 @@ func (p *pages) lotsView(f figures, asked lotsAsked, b *ledger.Book) (*lotsView,
 		return v, err
 	}
 	v.Seasons, v.Season = seasonChoices(b, id), ledger.Named[ledger.Season](b, id).Name
-	lots, err := season.Lots(b, id)
+	lots, err := season.Stock(b, id)
 	if err != nil {
 		return nil, err
 	}

@@ -42,7 +42,7 @@ func (p *pages) printPage(ctx echo.Context) error {
 			return v, err
 		}
 		v.Season = ledger.Named[ledger.Season](b, id).Name
-		lots, err := season.Lots(b, id)
+		lots, err := season.Stock(b, id)
 		if err != nil {
 			return nil, err
 		}

@@ -153,7 +153,12 @@ type LotState struct {
 }
 
 // Lot gives a lot as its containers make it at this state.
-func (s *State) Lot(id ID) LotState {
+func (s *State) Lot(id ID) LotState { return s.lotOf(id, true) }
+
+// LotMass is Lot without the mix, which is most of the work.
+func (s *State) LotMass(id ID) LotState { return s.lotOf(id, false) }
+
+func (s *State) lotOf(id ID, mix bool) LotState {
 	var l LotState
 	fills := slices.Clone(s.book.fills[s.book.rootID(id)])
 	slices.SortFunc(fills, byContainer)
@@ -170,9 +175,11 @@ func (s *State) Lot(id ID) LotState {
 		if h.Gone != nil && h.Gone.Kind == KindDispatch {
 			l.DispatchedG += h.OutG
 		}
-		if l.Mix == nil {
+		switch {
+		case !mix:
+		case l.Mix == nil:
 			l.Mix = h.Mix
-		} else {
+		default:
 			l.Mix = blend(l.Mix, mixed, h.Mix, h.InG)
 		}
 		mixed += h.InG

@@ -241,7 +241,7 @@ type drier struct {
 func drierThan(b *ledger.Book, g *Gathered, on standard.Date) drier {
 	best := drier{pct: targetPct}
 	b.Of(ledger.KindLot, func(root ledger.ID, _ *ledger.Entry) bool {
-		held := b.State().Lot(root).HeldG
+		held := b.State().LotMass(root).HeldG
 		if root == g.LotID || held == 0 || b.State().LotStatus(root).Status == ledger.StatusHeld {
 			return true
 		}

@@ -55,7 +55,7 @@ func Keeping(b *ledger.Book, lots []ledger.ID, sets []ledger.Resolved, on standa
 	climate := ClimateOf(b)
 	out := []Keeps{}
 	for _, id := range lots {
-		held := b.State().Lot(id).HeldG
+		held := b.State().LotMass(id).HeldG
 		if held == 0 {
 			continue
 		}

@@ -80,11 +80,17 @@ func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
 // lotReport reports a lot from the moisture readings by the place read.
 func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot, readings map[ledger.Place][]Moisture) *LotReport {
 	state := b.State().Lot(root)
-	r := &LotReport{
-		LotID: root, Lot: *lot,
-		NetG: state.FilledG, HeldG: state.HeldG, DispatchedG: state.DispatchedG,
-		MakeUp: makeUp(b, state.Mix, state.FilledG),
+	r := lotStock(b, root, lot, state, readings)
+	r.MakeUp = makeUp(b, state.Mix, state.FilledG)
+	if belief, ok := b.State().BeliefOfLot(r.LotID, b.Latest()); ok && r.HeldG > 0 {
+		r.Expected = &belief
 	}
+	return r
+}
+
+// lotStock is a report without what a lot is made of and what is expected of it.
+func lotStock(b *ledger.Book, root ledger.ID, lot *ledger.Lot, state ledger.LotState, readings map[ledger.Place][]Moisture) *LotReport {
+	r := &LotReport{LotID: root, Lot: *lot, NetG: state.FilledG, HeldG: state.HeldG, DispatchedG: state.DispatchedG}
 	for _, id := range state.Containers {
 		c := container(b, id)
 		if r.FirstFill.IsZero() || c.FilledAt.Before(r.FirstFill) {
@@ -94,9 +100,6 @@ func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot, readings map[led
 			r.LastFill = c.FilledAt
 		}
 		r.Containers = append(r.Containers, c)
-	}
-	if belief, ok := b.State().BeliefOfLot(r.LotID, b.Latest()); ok && r.HeldG > 0 {
-		r.Expected = &belief
 	}
 	r.readings(readings)
 	return r

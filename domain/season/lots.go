@@ -26,6 +26,23 @@ func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	return out, nil
 }
 
+// Stock is Lots without what they are made of and what is expected of them, which
+// is most of the work; they come in order of their opening.
+func Stock(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
+	s, err := standing[ledger.Season](b, seasonID, "season")
+	if err != nil {
+		return nil, err
+	}
+	readings := readingsOn(b)
+	var out []*LotReport
+	for root, e := range b.Happened {
+		if lot, ok := e.Body.(*ledger.Lot); ok && s.Holds(e.OccurredAt, b.Location()) {
+			out = append(out, lotStock(b, root, lot, b.State().LotMass(root), readings))
+		}
+	}
+	return out, nil
+}
+
 // EveryLot reports the lots of all times in order of their opening.
 func EveryLot(b *ledger.Book) []*LotReport { return lots(b, func(time.Time) bool { return true }) }
 
