@@ -32,8 +32,8 @@ func readCatalogue() map[string]map[string]string {
 	return out
 }
 
-// readWords adds a file to words. A sentence stands in one file only, so that it
-// cannot be said in two ways.
+// readWords adds a file to words. A sentence may stand in two files, for the parts
+// of the program that both say it, but is never said in two ways.
 func readWords(words map[string]string, name string) error {
 	data, err := fs.ReadFile(web, name)
 	if err != nil {
@@ -44,8 +44,8 @@ func readWords(words map[string]string, name string) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	for english, said := range file {
-		if _, twice := words[english]; twice {
-			return fmt.Errorf("%s: %q stands in another file too", name, english)
+		if other, twice := words[english]; twice && other != said {
+			return fmt.Errorf("%s: %q is %q, and %q in another file", name, english, said, other)
 		}
 		words[english] = said
 	}
