@@ -92,8 +92,8 @@ func (s entriesOf) since(q *feedQuery, since int64) rowSource[entryRow] {
 			e := v.book.Numbered(next)
 			switch {
 			case e.Kind == ledger.KindWithdrawal:
-				if was := s.tookBack(v, e); was != nil {
-					out = s.rows(out, entryRow{Entry: was, root: v.book.Root(e.ID), last: e.Number, gone: true})
+				for _, was := range s.tookBack(v, e) {
+					out = s.rows(out, entryRow{Entry: was, root: v.book.Root(was.ID), last: e.Number, gone: true})
 				}
 			case e.Kind != s.kind || !v.book.StandsAt(e, v.number):
 			case s.takes(q, v, e):
@@ -119,15 +119,30 @@ func (s entriesOf) rows(out []entryRow, row entryRow) []entryRow {
 	return out
 }
 
-// tookBack is the entry of this kind that a withdrawal took back, if it still
-// is the last of its chain; else nil.
-func (s entriesOf) tookBack(v *feedView, withdrawal *ledger.Entry) *ledger.Entry {
+// tookBack gives the entries of this kind that a withdrawal took back, if it still
+// is the last of its chain: one, or all that came with an import.
+func (s entriesOf) tookBack(v *feedView, withdrawal *ledger.Entry) (out []*ledger.Entry) {
 	was, _ := v.book.Entry(withdrawal.Replaces)
 	_, by := v.book.Entry(withdrawal.ID)
-	if was == nil || was.Kind != s.kind || by != nil && by.Number <= v.number {
+	if was == nil || by != nil && by.Number <= v.number {
 		return nil
 	}
-	return was
+	if was.Kind == s.kind {
+		out = append(out, was)
+	}
+	brought, ok := was.Body.(*ledger.Import)
+	if !ok {
+		return out
+	}
+	for n := was.Number - brought.Entries; n < was.Number; n++ {
+		if e := v.book.Numbered(n); e.Kind == s.kind {
+			chain := v.book.Chain(e.ID)
+			if last := chain[len(chain)-1]; last.Kind == s.kind {
+				out = append(out, last)
+			}
+		}
+	}
+	return out
 }
 
 // renamed reports whether something that rows name was corrected or taken back

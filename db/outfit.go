@@ -33,16 +33,24 @@ const sqlInsertBook = `INSERT INTO book (outfit_id) VALUES ($1)`
 // CreateOutfit makes an outfit with an empty book.
 func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 	defer fault.Wrap(&err, "create outfit %q", o.Name)
+	if err := o.check(); err != nil {
+		return err
+	}
+	return d.forOutfit(ctx, o.ID, func(b *pgx.Batch) {
+		b.Queue(sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units)
+		b.Queue(sqlInsertBook, o.ID)
+	})
+}
+
+// check refuses an outfit that cannot be.
+func (o Outfit) check() error {
 	if _, err := o.Location(); err != nil || o.TimeZone == "" {
 		return fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", say.Quoted(o.TimeZone))
 	}
 	if o.Units != "metric" && o.Units != "us" {
 		return fault.New(fault.Invalid, "Units are metric or us, not %s.", say.Quoted(o.Units))
 	}
-	return d.forOutfit(ctx, o.ID, func(b *pgx.Batch) {
-		b.Queue(sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units)
-		b.Queue(sqlInsertBook, o.ID)
-	})
+	return nil
 }
 
 const sqlOutfit = `

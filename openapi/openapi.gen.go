@@ -11334,6 +11334,15 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/acceptances (the `RecordAcceptance` operationId).
 	RecordAcceptance(ctx context.Context, body RecordAcceptanceJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetArchive Everything of the outfit in one file, for another installation or for people; for managers
+	//
+	// A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
+	// without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
+	// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+	//
+	// Corresponds with GET /v1/archive (the `GetArchive` operationId).
+	GetArchive(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListBuyers List buyers, in order of their numbers
 	//
 	// Corresponds with GET /v1/buyers (the `ListBuyers` operationId).
@@ -12642,6 +12651,25 @@ func (c *Client) RecordAcceptanceWithBody(ctx context.Context, contentType strin
 // Corresponds with POST /v1/acceptances (the `RecordAcceptance` operationId).
 func (c *Client) RecordAcceptance(ctx context.Context, body RecordAcceptanceJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordAcceptanceRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetArchive Everything of the outfit in one file, for another installation or for people; for managers
+//
+// A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
+// without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
+// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+//
+// Corresponds with GET /v1/archive (the `GetArchive` operationId).
+func (c *Client) GetArchive(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetArchiveRequest(c.Server)
 	if err != nil {
 		return nil, err
 	}
@@ -17167,6 +17195,33 @@ func NewRecordAcceptanceRequestWithBody(server string, contentType string, body 
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewGetArchiveRequest constructs an http.Request for the GetArchive method
+func NewGetArchiveRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/archive")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -26810,6 +26865,17 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/acceptances (the `RecordAcceptance` operationId).
 	RecordAcceptanceWithResponse(ctx context.Context, body RecordAcceptanceJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordAcceptanceResponse, error)
 
+	// GetArchiveWithResponse Everything of the outfit in one file, for another installation or for people; for managers
+	//
+	// A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
+	// without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
+	// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/archive (the `GetArchive` operationId).
+	GetArchiveWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetArchiveResponse, error)
+
 	// ListBuyersWithResponse List buyers, in order of their numbers
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -28810,6 +28876,47 @@ func (r RecordAcceptanceResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordAcceptanceResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type GetArchiveResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *Problem
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetArchiveResponse) GetApplicationProblemJSONDefault() *Problem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetArchiveResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetArchiveResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetArchiveResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetArchiveResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -35619,6 +35726,23 @@ func (c *ClientWithResponses) RecordAcceptanceWithResponse(ctx context.Context, 
 	return ParseRecordAcceptanceResponse(rsp)
 }
 
+// GetArchiveWithResponse Everything of the outfit in one file, for another installation or for people; for managers
+//
+// A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
+// without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
+// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/archive (the `GetArchive` operationId).
+func (c *ClientWithResponses) GetArchiveWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetArchiveResponse, error) {
+	rsp, err := c.GetArchive(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetArchiveResponse(rsp)
+}
+
 // ListBuyersWithResponse List buyers, in order of their numbers
 //
 // Returns a wrapper object for the known response body format(s).
@@ -38612,6 +38736,32 @@ func ParseRecordAcceptanceResponse(rsp *http.Response) (*RecordAcceptanceRespons
 			headers.Location = &value
 		}
 		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetArchiveResponse parses an HTTP response from a GetArchiveWithResponse call
+func ParseGetArchiveResponse(rsp *http.Response) (*GetArchiveResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetArchiveResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
 	}
 
 	return response, nil
@@ -44341,6 +44491,9 @@ type ServerInterface interface {
 	// RecordAcceptance Record an acceptance
 	// (POST /v1/acceptances)
 	RecordAcceptance(ctx echo.Context) error
+	// GetArchive Everything of the outfit in one file, for another installation or for people; for managers
+	// (GET /v1/archive)
+	GetArchive(ctx echo.Context) error
 	// ListBuyers List buyers, in order of their numbers
 	// (GET /v1/buyers)
 	ListBuyers(ctx echo.Context, params ListBuyersParams) error
@@ -45652,6 +45805,15 @@ func (w *ServerInterfaceWrapper) RecordAcceptance(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordAcceptance(ctx)
+	return err
+}
+
+// GetArchive converts echo context to params.
+func (w *ServerInterfaceWrapper) GetArchive(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetArchive(ctx)
 	return err
 }
 
@@ -49861,6 +50023,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/acceptances", wrapper.RecordAcceptance, options.OperationMiddlewares["recordAcceptance"]...)
 	router.GET(options.BaseURL+"/v1/withdrawals", wrapper.ListWithdrawals, options.OperationMiddlewares["listWithdrawals"]...)
 	router.POST(options.BaseURL+"/v1/withdrawals", wrapper.RecordWithdrawal, options.OperationMiddlewares["recordWithdrawal"]...)
+	router.GET(options.BaseURL+"/v1/archive", wrapper.GetArchive, options.OperationMiddlewares["getArchive"]...)
 	router.GET(options.BaseURL+"/v1/imports", wrapper.ListImports, options.OperationMiddlewares["listImports"]...)
 	router.POST(options.BaseURL+"/v1/imports", wrapper.BringIn, options.OperationMiddlewares["bringIn"]...)
 	router.GET(options.BaseURL+"/v1/imports/:id", wrapper.GetImport, options.OperationMiddlewares["getImport"]...)

@@ -4,18 +4,20 @@ import "github.com/alecthomas/kong"
 
 // commands is what the program can do, as typed on the command line.
 type commands struct {
-	Serve   serveCommand    `cmd:"" help:"Keep the book: serve the page, the contract and the HTTP interface."`
-	Demo    demoCommand     `cmd:"" help:"Show an invented outfit's two seasons, and serve them."`
-	Outfit  outfitCommands  `cmd:"" help:"The beekeeping businesses whose books are kept here."`
-	Person  personCommands  `cmd:"" help:"The people of an outfit, and what each may do."`
-	Token   tokenCommands   `cmd:"" help:"The secrets by which programs and people sign in."`
-	FeedKey feedKeyCommands `cmd:"" help:"The keys in the addresses that spreadsheets refresh from."`
-	Import  importCommand   `cmd:"" help:"Read a sheet of older records into an outfit's book."`
-	Audit   auditCommand    `cmd:"" help:"Check that no entry is missing or altered and every gram is accounted for."`
-	Backup  backupCommand   `cmd:"" help:"Write everything into one file."`
-	Restore restoreCommand  `cmd:"" help:"Read a backup into an empty database."`
-	Migrate migrateCommand  `cmd:"" help:"Bring a database up to date with this program."`
-	Health  healthCommand   `cmd:"" help:"Ask a running pullbook whether it is ready."`
+	Serve         serveCommand         `cmd:"" help:"Keep the book: serve the page, the contract and the HTTP interface."`
+	Demo          demoCommand          `cmd:"" help:"Show an invented outfit's two seasons, and serve them."`
+	Outfit        outfitCommands       `cmd:"" help:"The beekeeping businesses whose books are kept here."`
+	Person        personCommands       `cmd:"" help:"The people of an outfit, and what each may do."`
+	Token         tokenCommands        `cmd:"" help:"The secrets by which programs and people sign in."`
+	FeedKey       feedKeyCommands      `cmd:"" help:"The keys in the addresses that spreadsheets refresh from."`
+	Import        importCommand        `cmd:"" help:"Read a sheet of older records into an outfit's book."`
+	Export        exportCommand        `cmd:"" help:"Write everything of an outfit into one file, for another installation or for people."`
+	ImportArchive importArchiveCommand `cmd:"" name:"import-archive" help:"Read what export wrote."`
+	Audit         auditCommand         `cmd:"" help:"Check that no entry is missing or altered and every gram is accounted for."`
+	Backup        backupCommand        `cmd:"" help:"Write everything into one file."`
+	Restore       restoreCommand       `cmd:"" help:"Read a backup into an empty database."`
+	Migrate       migrateCommand       `cmd:"" help:"Bring a database up to date with this program."`
+	Health        healthCommand        `cmd:"" help:"Ask a running pullbook whether it is ready."`
 }
 
 const description = `The book behind a honey house: what was pulled, run, moved, filled, measured and sold, and what that comes to.

@@ -28,5 +28,5 @@ func (b *Book) subjectAsKnown(id ID, n int64) (subject Body) {
 // when the book's last entry was the one numbered n.
 func (b *Book) StandsAt(e *Entry, n int64) bool {
 	f := b.byID[e.ID]
-	return f != nil && e.Number <= n && e.Kind != KindWithdrawal && (f.by == nil || f.by.Number > n)
+	return f != nil && e.Number <= n && e.Kind != KindWithdrawal && (f.by == nil || f.by.Number > n) && !b.takenBackBy(f.root, n)
 }

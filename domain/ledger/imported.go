@@ -66,6 +66,12 @@ func (b *Book) ImportOf(id ID) *Entry {
 	return nil
 }
 
+// takenBackBy reports whether the import that a chain came with had been withdrawn
+// when the book's last entry was the one numbered n.
+func (b *Book) takenBackBy(root *fact, n int64) bool {
+	return root.takenBack && b.importOf(root).by.Number <= n
+}
+
 // TakenBack reports whether an entry came with an import that was withdrawn whole.
 func (b *Book) TakenBack(id ID) bool {
 	f := b.byID[id]

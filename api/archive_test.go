@@ -1,0 +1,299 @@
+package api_test
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/db"
+	"pullbook/domain/archive"
+	"pullbook/domain/fault"
+	"pullbook/domain/invented"
+	"pullbook/domain/ledger"
+)
+
+// demoOutfit is an outfit with an invented season as far as the clock has come.
+func demoOutfit(t *testing.T, h *honeyHouse) *outfit {
+	t.Helper()
+	o := h.newOutfit(t, "Fern Gully Honey")
+	p, err := h.books.SignIn(t.Context(), o.manager)
+	if err != nil {
+		t.Fatal(err)
+	}
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range invented.Demo(loc).Recorded() {
+		if e.RecordedAt.After(clock) || e.OccurredAt.After(clock) {
+			break
+		}
+		if _, err := h.books.Append(t.Context(), p, e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return o
+}
+
+func (o *outfit) archive(t *testing.T) []byte {
+	t.Helper()
+	r := o.send(t, http.MethodGet, "/v1/archive", o.manager, nil)
+	if r.status != http.StatusOK {
+		t.Fatalf("%d %s", r.status, r.raw)
+	}
+	return r.raw
+}
+
+// restore reads an archive into the database of a house.
+func (h *honeyHouse) restore(t *testing.T, data []byte) (db.Restored, error) {
+	t.Helper()
+	a, err := archive.Open(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		return db.Restored{}, err
+	}
+	return h.operator.RestoreArchive(t.Context(), a)
+}
+
+// reports are what is held against each other, as they are served.
+var reports = []string{"reports/season", "reports/runs", "reports/tanks", "reports/totals", "reports/evening", "entries?limit=1000", "lots", "fills?limit=1000"}
+
+// A whole season goes to another installation and is the very same book there:
+// every digest, the end of it, and each report to the byte.
+func TestAnArchiveIsReadToTheVerySameBook(t *testing.T) {
+	t.Parallel()
+	here, there := openHouse(t), openHouse(t)
+	o := demoOutfit(t, here)
+	brought := o.bringIn(t, o.manager, "yards", "true", "Yard\nBirch Hollow\nSedge Hollow\n", nil)
+	if brought.status != http.StatusCreated {
+		t.Fatalf("%d %s", brought.status, brought.raw)
+	}
+	data := o.archive(t)
+	r, err := there.restore(t, data)
+	if err != nil || r.Before != 0 || r.After != o.head(t).LastEntry {
+		t.Fatalf("%+v, %v", r, err)
+	}
+	secret, err := there.operator.CreateToken(t.Context(), r.Outfit.ID, "Mirren", "after the move")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range reports {
+		was, is := here.send(t, http.MethodGet, "/v1/"+path, o.manager, nil), there.send(t, http.MethodGet, "/v1/"+path, secret, nil)
+		if was.status != http.StatusOK || is.status != http.StatusOK || !bytes.Equal(was.raw, is.raw) {
+			t.Errorf("%s: %d and %d, %d and %d bytes, not the same", path, was.status, is.status, len(was.raw), len(is.raw))
+		}
+	}
+	first, err := here.service.EntriesAfter(t.Context(), r.Outfit.ID, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, err := there.service.EntriesAfter(t.Context(), r.Outfit.ID, 0)
+	if err != nil || len(first) != len(second) || len(first) < 500 {
+		t.Fatalf("%d entries here and %d there, %v", len(first), len(second), err)
+	}
+	for i := range first {
+		if first[i].Digest != second[i].Digest {
+			t.Fatalf("entry %d has another digest there", i+1)
+		}
+	}
+	if _, err := there.operator.Audit(t.Context(), r.Outfit); err != nil {
+		t.Error(err)
+	}
+	if again, err := there.restore(t, data); err != nil || again.Before != again.After {
+		t.Errorf("the same archive again: %+v, %v", again, err)
+	}
+	// What comes out there is the same again, but for the order of nothing.
+	a, err := archive.Open(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	people, err := a.People()
+	if err != nil || len(people) == 0 || bytes.Contains(data, []byte(o.manager)) {
+		t.Errorf("%v, %v", people, err)
+	}
+	for _, name := range []string{"tables/yards.csv", "tables/pulls.csv", "tables/runs.csv", "tables/readings.csv", "tables/lots.csv", "tables/containers.csv"} {
+		if text := part(t, data, name); strings.Count(text, "\r\n") < 2 {
+			t.Errorf("%s: %.200s", name, text)
+		}
+	}
+}
+
+// The archive continues a book that is its beginning; an older one changes nothing;
+// and another book of the same outfit is refused.
+func TestAnArchiveContinuesTheBookThatItBeganAs(t *testing.T) {
+	t.Parallel()
+	here, there := openHouse(t), openHouse(t)
+	o := here.newOutfit(t, "Fern Gully Honey")
+	o.recordExamples(t)
+	early := o.archive(t)
+	if r := o.bringIn(t, o.manager, "yards", "true", "Yard\nBirch Hollow\n", nil); r.status != http.StatusCreated {
+		t.Fatalf("%d %s", r.status, r.raw)
+	}
+	late := o.archive(t)
+	for i, want := range [][2]bool{{false, true}, {true, true}, {true, false}} {
+		data := [][]byte{early, late, early}[i]
+		r, err := there.restore(t, data)
+		if err != nil || r.Before > 0 != want[0] || r.After > r.Before != want[1] {
+			t.Fatalf("archive %d: %+v, %v", i, r, err)
+		}
+		if _, err := there.operator.Audit(t.Context(), r.Outfit); err != nil {
+			t.Fatal(err)
+		}
+	}
+	other := openHouse(t)
+	if _, err := other.restore(t, early); err != nil {
+		t.Fatal(err)
+	}
+	a, _ := archive.Open(bytes.NewReader(early), int64(len(early)))
+	id := a.Manifest.Outfit.ID
+	head, err := other.service.Head(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := db.Principal{Outfit: id, Name: "Mirren", Role: db.Manager, Access: head.Access}
+	if _, err := other.books.Append(t.Context(), p, &ledger.Entry{ID: uuid.New(), Kind: ledger.KindYard, OccurredAt: clock, Body: &ledger.Yard{Name: "elsewhere"}}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := other.restore(t, late); fault.CodeOf(err) != fault.Conflict {
+		t.Errorf("a book that went another way was overwritten: %v", err)
+	}
+}
+
+// An archive in which anything was changed is refused whole, with what.
+func TestAnArchiveThatWasTamperedWithIsRefusedWhole(t *testing.T) {
+	t.Parallel()
+	here, there := openHouse(t), openHouse(t)
+	o := here.newOutfit(t, "Fern Gully Honey")
+	o.recordExamples(t)
+	data := o.archive(t)
+	entries := part(t, data, "entries.jsonl")
+	lines := strings.SplitAfter(entries, "\n")
+	for _, row := range []struct {
+		what  string
+		says  string
+		spoil func() []byte
+	}{
+		{"a byte of a packed file", "", func() []byte { d := bytes.Clone(data); d[len(d)/3] ^= 1; return d }},
+		{"cut short", "cut short", func() []byte { return data[:len(data)-200] }},
+		{"a letter in the entries", "entries.jsonl was changed", func() []byte {
+			return repacked(t, data, "entries.jsonl", strings.Replace(entries, "Alder", "Elder", 1), false)
+		}},
+		{"an entry altered and the checksum with it", "entry 2 was changed", func() []byte {
+			return repacked(t, data, "entries.jsonl", strings.Replace(entries, "Alder", "Elder", 1), true)
+		}},
+		{"an entry left out and the checksum with it", "entry 4 is missing", func() []byte {
+			return repacked(t, data, "entries.jsonl", strings.Replace(entries, lines[3], "", 1), true)
+		}},
+		{"the last entry left out and the checksum with it", "the book ends with", func() []byte {
+			return repacked(t, data, "entries.jsonl", strings.TrimSuffix(entries, lines[len(lines)-2]), true)
+		}},
+		{"a name in use left out", "claims.jsonl", func() []byte {
+			_, rest, _ := strings.Cut(part(t, data, "claims.jsonl"), "\n")
+			return repacked(t, data, "claims.jsonl", rest, true)
+		}},
+		{"a table changed", "tables/yards.csv was changed", func() []byte { return repacked(t, data, "tables/yards.csv", "none", false) }},
+		{"a file missing", "lacks people.jsonl", func() []byte { return repacked(t, data, "people.jsonl", "", false) }},
+		{"a file that is not listed", "does not list", func() []byte { return repacked(t, data, "more.txt", "x", false) }},
+		{"a manifest of another outfit's end", "the manifest says", func() []byte {
+			return repacked(t, data, "manifest.json", strings.Replace(part(t, data, "manifest.json"), `"entries": `, `"entries": 1`, 1), false)
+		}},
+		{"no manifest", "no manifest.json", func() []byte { return repacked(t, data, "manifest.json", "", false) }},
+	} {
+		_, err := there.restore(t, row.spoil())
+		var unsound *archive.Error
+		var breach *ledger.Break
+		if !errors.As(err, &unsound) && !errors.As(err, &breach) || !strings.Contains(err.Error(), row.says) {
+			t.Errorf("%s: %v", row.what, err)
+		}
+	}
+	if outfits, err := there.operator.Outfits(t.Context()); err != nil || len(outfits) != 0 {
+		t.Errorf("%v, %v: something stayed", outfits, err)
+	}
+	if r := o.send(t, http.MethodGet, "/v1/archive", o.crew, nil); r.status != http.StatusForbidden {
+		t.Errorf("crew take the archive: %d", r.status)
+	}
+}
+
+// part is the text of a file in an archive.
+func part(t *testing.T, data []byte, name string) string {
+	t.Helper()
+	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := z.Open(name)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	defer f.Close()
+	text, err := io.ReadAll(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// repacked is an archive with one file of other content, or without it where that
+// is empty; signed puts the manifest's checksum right.
+func repacked(t *testing.T, data []byte, name, text string, signed bool) []byte {
+	t.Helper()
+	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var m archive.Manifest
+	if err := json.Unmarshal([]byte(part(t, data, archive.ManifestFile)), &m); err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	w := archive.NewWriter(&out)
+	raw := zip.NewWriter(&out)
+	names := []string{}
+	for _, f := range z.File {
+		if f.Name != name {
+			names = append(names, f.Name)
+		}
+	}
+	if text != "" {
+		names = append(names, name)
+	}
+	write := func(to io.Writer, n string) {
+		content := text
+		if n != name {
+			content = part(t, data, n)
+		}
+		if _, err := io.WriteString(to, content); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, n := range names {
+		if signed && n == archive.ManifestFile {
+			continue
+		}
+		create := raw.Create
+		if signed {
+			create = w.Create
+		}
+		to, err := create(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(to, n)
+	}
+	if signed {
+		err = w.Close(m)
+	} else {
+		err = raw.Close()
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
