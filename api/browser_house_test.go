@@ -19,7 +19,7 @@ import (
 
 // browser is a Chromium with one page open.
 type browser struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 	// whole lasts as long as the test; ctx may end before, so that nothing hangs.
 	whole context.Context
@@ -36,7 +36,7 @@ type browser struct {
 
 // startBrowser fails, and does not skip, where there is no Chromium: what it
 // checks is checked nowhere else.
-func startBrowser(t *testing.T) *browser {
+func startBrowser(t testing.TB) *browser {
 	t.Helper()
 	axe, err := os.ReadFile("testdata/axe-core/axe.min.js")
 	if err != nil {
@@ -65,7 +65,7 @@ func startBrowser(t *testing.T) *browser {
 	return b
 }
 
-func chromium(t *testing.T) string {
+func chromium(t testing.TB) string {
 	t.Helper()
 	for _, name := range []string{os.Getenv("PULLBOOK_CHROMIUM"), "chromium", "chromium-browser", "google-chrome"} {
 		if found, err := exec.LookPath(name); err == nil {

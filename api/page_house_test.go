@@ -36,7 +36,7 @@ type pageHouse struct {
 }
 
 // pagesOf serves an outfit whose book has the given entries.
-func pagesOf(t *testing.T, outfit db.Outfit, entries []*ledger.Entry) *pageHouse {
+func pagesOf(t testing.TB, outfit db.Outfit, entries []*ledger.Entry) *pageHouse {
 	t.Helper()
 	address := dbtest.New(t)
 	open := func(url, role string) *db.DB {
@@ -97,7 +97,7 @@ func (h *pageHouse) signInForm() url.Values {
 	return url.Values{"outfit": {h.name}, "name": {"Tamsin"}, "password": {h.password}}
 }
 
-func (h *pageHouse) person(t *testing.T, name string) (token string) {
+func (h *pageHouse) person(t testing.TB, name string) (token string) {
 	t.Helper()
 	if err := h.operator.CreatePerson(t.Context(), h.outfit, db.Person{ID: uuid.New(), Name: name, Role: db.Manager}); err != nil {
 		t.Fatal(err)
@@ -110,7 +110,7 @@ func (h *pageHouse) person(t *testing.T, name string) (token string) {
 }
 
 // recordMore writes entries in the names of those who recorded them.
-func (h *pageHouse) recordMore(t *testing.T, entries ...*ledger.Entry) {
+func (h *pageHouse) recordMore(t testing.TB, entries ...*ledger.Entry) {
 	t.Helper()
 	tokens := map[string]string{"": h.token, "Tamsin": h.token}
 	for _, e := range entries {
@@ -131,12 +131,12 @@ func (h *pageHouse) recordMore(t *testing.T, entries ...*ledger.Entry) {
 }
 
 // get asks for a page as a browser does.
-func (h *pageHouse) get(t *testing.T, path string) (*http.Response, string) {
+func (h *pageHouse) get(t testing.TB, path string) (*http.Response, string) {
 	t.Helper()
 	return h.send(t, http.MethodGet, path, nil, nil)
 }
 
-func (h *pageHouse) send(t *testing.T, method, path string, form url.Values, header http.Header) (*http.Response, string) {
+func (h *pageHouse) send(t testing.TB, method, path string, form url.Values, header http.Header) (*http.Response, string) {
 	t.Helper()
 	r, err := http.NewRequestWithContext(t.Context(), method, h.url+path, strings.NewReader(form.Encode()))
 	if err != nil {
@@ -161,7 +161,7 @@ func (h *pageHouse) send(t *testing.T, method, path string, form url.Values, hea
 	return response, string(body)
 }
 
-func (h *pageHouse) signIn(t *testing.T) {
+func (h *pageHouse) signIn(t testing.TB) {
 	t.Helper()
 	response, body := h.send(t, http.MethodPost, "/sign-in", h.signInForm(), nil)
 	if response.StatusCode != http.StatusOK || !strings.Contains(body, "Sign out") {

@@ -81,14 +81,14 @@ func newShedNow() *shedNow {
 	return s
 }
 
-func (s *shedNow) open(t *testing.T, units string) *pageHouse {
+func (s *shedNow) open(t testing.TB, units string) *pageHouse {
 	t.Helper()
 	return pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: units}, s.entries)
 }
 
 // device is a phone or tablet of its own in a browser that others share: it has
 // its own store, cookies and worker.
-func (b *browser) device(t *testing.T, language string) *browser {
+func (b *browser) device(t testing.TB, language string) *browser {
 	t.Helper()
 	return b.another(t, language, chromedp.WithNewBrowserContext())
 }
@@ -99,7 +99,7 @@ func (b *browser) tab(language string) *browser {
 	return b.another(b.t, language)
 }
 
-func (b *browser) another(t *testing.T, language string, options ...chromedp.ContextOption) *browser {
+func (b *browser) another(t testing.TB, language string, options ...chromedp.ContextOption) *browser {
 	t.Helper()
 	whole, cancel := chromedp.NewContext(b.whole, options...)
 	t.Cleanup(cancel)
@@ -257,7 +257,7 @@ type line struct {
 	posts []string
 }
 
-func (h *pageHouse) line(t *testing.T) *line {
+func (h *pageHouse) line(t testing.TB) *line {
 	t.Helper()
 	to, err := url.Parse(h.url)
 	if err != nil {
@@ -342,7 +342,7 @@ func (b *browser) expectNoAnswers() {
 }
 
 // crewMember is somebody more of the outfit.
-func (h *pageHouse) crewMember(t *testing.T, name string) (password string) {
+func (h *pageHouse) crewMember(t testing.TB, name string) (password string) {
 	t.Helper()
 	if err := h.operator.CreatePerson(t.Context(), h.outfit, db.Person{ID: uuid.New(), Name: name, Role: db.Crew}); err != nil {
 		t.Fatal(err)
@@ -352,7 +352,7 @@ func (h *pageHouse) crewMember(t *testing.T, name string) (password string) {
 
 // booked are the entries that devices brought into the book, as a list of the
 // interface gives them, in order of their numbers.
-func (h *pageHouse) booked(t *testing.T, path string) (out []M) {
+func (h *pageHouse) booked(t testing.TB, path string) (out []M) {
 	t.Helper()
 	for _, e := range h.ask(t, path+"?limit=1000") {
 		if e["via"] == "device" {
@@ -362,7 +362,7 @@ func (h *pageHouse) booked(t *testing.T, path string) (out []M) {
 	return out
 }
 
-func (h *pageHouse) ask(t *testing.T, path string) (out []M) {
+func (h *pageHouse) ask(t testing.TB, path string) (out []M) {
 	t.Helper()
 	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, h.url+"/v1/"+path, nil)
 	if err != nil {
@@ -381,7 +381,7 @@ func (h *pageHouse) ask(t *testing.T, path string) (out []M) {
 }
 
 // one is the only entry that devices brought of a kind.
-func (h *pageHouse) one(t *testing.T, path string) M {
+func (h *pageHouse) one(t testing.TB, path string) M {
 	t.Helper()
 	all := h.booked(t, path)
 	if len(all) != 1 {

@@ -167,7 +167,8 @@ async function sendOne(e, me) {
 		const problem = await answer.json().catch(() => ({title: answer.statusText, status: answer.status}))
 		done = {...e, state: "refused", problem, endedAt: Date.now(), person: me.person, outfit: me.outfit}
 	}
-	await entries.put(done)
+	if (done.state === "sent") await entries.settle(done)
+	else await entries.put(done)
 	tell()
 	return done
 }

@@ -42,10 +42,10 @@ function upgrade(db, transaction, from) {
 }
 
 // within does something in one transaction, and resolves once it is on the disk.
-async function within(store, mode, work) {
+async function within(store, mode, work, durability = "strict") {
 	const db = await open()
 	return new Promise((resolve, reject) => {
-		const transaction = db.transaction(store, mode, mode === "readwrite" ? {durability: "strict"} : {})
+		const transaction = db.transaction(store, mode, mode === "readwrite" ? {durability} : {})
 		const request = work(transaction.objectStore(store))
 		transaction.oncomplete = () => resolve(request?.result)
 		transaction.onabort = () => reject(transaction.error)
@@ -56,6 +56,8 @@ export const entries = {
 	all: () => within("entries", "readonly", s => s.getAll()),
 	add: entry => within("entries", "readwrite", s => s.add(entry)),
 	put: entry => within("entries", "readwrite", s => s.put(entry)),
+	// What the book has answered may be forgotten in a crash: it is asked again.
+	settle: entry => within("entries", "readwrite", s => s.put(entry), "relaxed"),
 	remove: seq => within("entries", "readwrite", s => s.delete(seq)),
 }
 
