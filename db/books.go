@@ -98,6 +98,7 @@ func (b *Books) book(ctx context.Context, outfit uuid.UUID) (*live, error) {
 const readWithin = 2 * time.Minute
 
 func (b *Books) read(ctx context.Context, outfit uuid.UUID) (*live, error) {
+	defer easeCollector()()
 	o, err := b.db.Outfit(ctx, outfit)
 	if err != nil {
 		return nil, err

@@ -31,8 +31,11 @@ type batch struct {
 	ends     []int
 }
 
+// newBatch has room for so many entries, and for their contents if they are about
+// as long as usual.
 func newBatch(size int) batch {
-	return batch{entries: make([]ledger.Entry, 0, size), ends: make([]int, 0, size)}
+	const usualContent = 256
+	return batch{entries: make([]ledger.Entry, 0, size), contents: make([]byte, 0, size*usualContent), ends: make([]int, 0, size)}
 }
 
 func (b batch) decode() (errs []error) {
