@@ -274,8 +274,7 @@ func TestASheetBroughtInTwiceAddsNothing(t *testing.T) {
 	if r := h.bring(t, intake.Pulls, season); r.New() != 0 || r.HadRows != 3 {
 		t.Errorf("%d new, %d were there", r.New(), r.HadRows)
 	}
-	other := strings.ReplaceAll(strings.ReplaceAll(season, ",", ";"), "2026-07-0", "0") // day first, with a proof below
-	other = "Fecha;Colmenar;Alzas;Tipo\n6.7.2026;Mill;12;deep\n7.7.2026;Ridge;3;deep\n7.7.2026;Ridge;3;deep\n8.7.2026;Ridge;9;deep\n"
+	other := "Fecha;Colmenar;Alzas;Tipo\n6.7.2026;Mill;12;deep\n7.7.2026;Ridge;3;deep\n7.7.2026;Ridge;3;deep\n8.7.2026;Ridge;9;deep\n"
 	if r := h.bring(t, intake.Pulls, other); r.New() != 1 || r.HadRows != 3 {
 		t.Errorf("another program's file: %d new, %d were there", r.New(), r.HadRows)
 	}
