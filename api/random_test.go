@@ -114,7 +114,8 @@ func (r *rambler) ask(t *testing.T, s *shed, op operation) {
 func (s *shed) holdsTogether(t *testing.T) {
 	t.Helper()
 	for _, op := range operations(t) {
-		if op.method == http.MethodGet && !strings.Contains(op.path, "{") && requiredQuery(op) == "" {
+		endless := op.path == "/v1/changes/stream"
+		if op.method == http.MethodGet && !strings.Contains(op.path, "{") && requiredQuery(op) == "" && !endless {
 			s.send(t, op.method, op.path, s.manager, nil) // its form is checked on the way
 		}
 	}
