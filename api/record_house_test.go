@@ -170,7 +170,7 @@ func (b *browser) touch(selector string) {
 		const e = [...document.querySelectorAll(%q)].find(e => e.checkVisibility())
 		if (!e) return reject(new Error('nothing shown is ' + %[1]q))
 		e.scrollIntoView({block: 'center', behavior: 'instant'})
-		for (let before = '', r; ; await new Promise(f => setTimeout(f, 30))) {
+		for (let before = "", r; ; await new Promise(f => requestAnimationFrame(() => requestAnimationFrame(f)))) {
 			r = e.getBoundingClientRect()
 			if (before !== (before = r.top + ' ' + r.height)) continue
 			const x = r.left + r.width / 2, y = r.top + r.height / 2
