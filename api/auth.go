@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"net/http"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 )
 
 // authenticate lets a request in by its token: as a bearer token, or as the
@@ -39,6 +41,7 @@ func (s *Server) whoAsks(ctx echo.Context) (db.Principal, error) {
 	if secret := secretOf(ctx.Request()); secret != "" {
 		return s.books.SignIn(ctx.Request().Context(), secret)
 	}
+	ctx.Set(pageKey, true)
 	if err := fromHere.Check(ctx.Request()); err != nil {
 		return db.Principal{}, errElsewhere
 	}
@@ -47,6 +50,22 @@ func (s *Server) whoAsks(ctx echo.Context) (db.Principal, error) {
 		err = fault.New(fault.SignIn, "This needs a token: send it as Authorization: Bearer, or as the password of Basic.")
 	}
 	return p, err
+}
+
+const pageKey = "page"
+
+// voiceOf is how a request is answered: a program in English and SI, a page's own
+// script in the reader's language and the outfit's units.
+func voiceOf(ctx echo.Context) say.Voice {
+	if ctx.Get(pageKey) == nil {
+		return say.English{}
+	}
+	p, _ := ctx.Get("principal").(db.Principal) // nobody, while signing in failed
+	location, err := time.LoadLocation(p.Reads.TimeZone)
+	if err != nil {
+		location = time.UTC
+	}
+	return figuresFor(tongueOf(ctx), db.Outfit{Units: p.Reads.Units}, location)
 }
 
 // secretOf is the token that a request brings.

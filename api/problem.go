@@ -42,7 +42,7 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		return
 	}
 	f := s.faultOf(err, ctx)
-	kind := problemOf[f.Code]
+	kind, voice := problemOf[f.Code], voiceOf(ctx)
 	type item struct {
 		Pointer    string `json:"pointer"`
 		Sent       any    `json:"sent,omitempty"`
@@ -56,9 +56,9 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		Detail    string `json:"detail,omitempty"`
 		RequestID string `json:"request_id,omitempty"`
 		Errors    []item `json:"errors,omitempty"`
-	}{"/problems/" + string(f.Code), kind.title, kind.status, f.Message.String(), requestIDOf(ctx), nil}
+	}{"/problems/" + string(f.Code), say.F(kind.title).In(voice), kind.status, f.Message.In(voice), requestIDOf(ctx), nil}
 	for _, x := range f.Fields {
-		out.Errors = append(out.Errors, item{x.Pointer, x.Sent, x.Message.String(), x.DidYouMean})
+		out.Errors = append(out.Errors, item{x.Pointer, x.Sent, x.Message.In(voice), x.DidYouMean})
 	}
 	header := ctx.Response().Header()
 	switch f.Code {

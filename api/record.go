@@ -50,7 +50,7 @@ func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
 		status = http.StatusCreated
 		ctx.Response().Header().Set("Location", "/v1/entries/"+got.Entry.ID.String())
 	}
-	return ctx.JSON(status, recordedOut(got))
+	return ctx.JSON(status, recordedOut(voiceOf(ctx), got))
 }
 
 // put brings an entry into the book if its role may, for programs and pages
@@ -95,7 +95,7 @@ func forManager(e *ledger.Entry) bool {
 	return e.Kind.SetUp() || e.Replaces != (ledger.ID{})
 }
 
-func recordedOut(r db.Recorded) openapi.Recorded {
+func recordedOut(v say.Voice, r db.Recorded) openapi.Recorded {
 	e := r.Entry
 	out := openapi.Recorded{
 		Number: e.Number, ID: e.ID, Kind: string(e.Kind), RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy,
@@ -117,14 +117,14 @@ func recordedOut(r db.Recorded) openapi.Recorded {
 		out.Levels = append(out.Levels, level)
 	}
 	for i, f := range r.Reply.Flags {
-		out.Flags = append(out.Flags, flagOut(f, r.Reply.Odd[i], r.Reply.Why[i]))
+		out.Flags = append(out.Flags, flagOut(v, f, r.Reply.Odd[i], r.Reply.Why[i]))
 	}
-	out.Sentence = orNil(r.Reply.Sentence.String())
+	out.Sentence = orNil(r.Reply.Sentence.In(v))
 	return out
 }
 
-func flagOut(f ledger.Flag, sentence say.Text, why []say.Text) openapi.Flag {
-	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence.String()}
+func flagOut(v say.Voice, f ledger.Flag, sentence say.Text, why []say.Text) openapi.Flag {
+	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence.In(v)}
 	if f.On.Kind != "" {
 		out.Place = &openapi.Place{Kind: openapi.PlaceKind(f.On.Kind), ID: &f.On.ID}
 	}
@@ -139,15 +139,15 @@ func flagOut(f ledger.Flag, sentence say.Text, why []say.Text) openapi.Flag {
 		out.Entries = &f.Entries
 	}
 	if len(f.Likely) > 0 {
-		out.Explanations = ptr(explanationsOut(f.Likely, why))
+		out.Explanations = ptr(explanationsOut(v, f.Likely, why))
 	}
 	return out
 }
 
-func explanationsOut(likely []ledger.Explanation, why []say.Text) []openapi.Explanation {
+func explanationsOut(v say.Voice, likely []ledger.Explanation, why []say.Text) []openapi.Explanation {
 	out := make([]openapi.Explanation, len(likely))
 	for i, e := range likely {
-		out[i] = openapi.Explanation{Why: string(e.Why), Sentence: why[i].String(), Value: orNil(e.Value), EntryID: orNil(e.Entry)}
+		out[i] = openapi.Explanation{Why: string(e.Why), Sentence: why[i].In(v), Value: orNil(e.Value), EntryID: orNil(e.Entry)}
 		if e.Place.Kind != "" {
 			out[i].Place = &openapi.Place{Kind: openapi.PlaceKind(e.Place.Kind), ID: &e.Place.ID}
 		}

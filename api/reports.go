@@ -9,6 +9,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
 	"pullbook/openapi"
 )
@@ -314,7 +315,7 @@ func (s *Server) GetEveningList(ctx echo.Context, _ openapi.GetEveningListParams
 				continue
 			}
 			out = append(out, openapi.EveningFlag{
-				Flag: flagOut(o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
+				Flag: flagOut(say.English{}, o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
 				Settled: o.Accepted != nil, SettledReason: orNil(o.Reason), SettledBy: orNil(o.SettledBy),
 			})
 		}

@@ -313,3 +313,39 @@ func TestOnesOwnPasswordAndCodeAreChangedWithThePassword(t *testing.T) {
 		t.Error("the new password does not sign in")
 	}
 }
+
+func TestThePagesOwnScriptsAreAnsweredInTheReadersLanguageAndProgramsInEnglish(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, usOutfit, nil)
+	h.signIn(t)
+	send := func(token string) (status int, detail string) {
+		t.Helper()
+		body := `{"id":"` + uuid.NewString() + `","occurred_at":"2026-05-01T08:00:00-05:00","yard_id":"` + uuid.NewString() + `","supers":[]}`
+		r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+"/v1/pulls", strings.NewReader(body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Content-Type", "application/json")
+		r.Header.Set("Accept-Language", "es-ES")
+		r.Header.Set("Sec-Fetch-Site", "same-origin")
+		if token != "" {
+			r.Header.Set("Authorization", "Bearer "+token)
+		}
+		response, err := h.client.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer response.Body.Close()
+		answer, err := io.ReadAll(response.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return response.StatusCode, string(answer)
+	}
+	if status, said := send(""); status != http.StatusUnprocessableEntity || !strings.Contains(said, "No se guardó nada") {
+		t.Errorf("the page's script is told %d: %s", status, said)
+	}
+	if status, said := send(h.token); status != http.StatusUnprocessableEntity || !strings.Contains(said, "Nothing was stored") {
+		t.Errorf("a program is told %d: %s", status, said)
+	}
+}

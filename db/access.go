@@ -58,7 +58,9 @@ type Principal struct {
 	// Access is the outfit's access count when this was looked up; when the
 	// count has moved on, this is no longer to be trusted.
 	Access int64
-	by     credential
+	// Reads is how the outfit's pages show figures; only a page's session has it.
+	Reads struct{ Units, TimeZone string }
+	by    credential
 }
 
 // credential is what somebody signed in with: a token, or a page's session.

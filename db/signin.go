@@ -280,9 +280,10 @@ func (d *DB) Unlock(ctx context.Context, tablet Session, person uuid.UUID, code 
 }
 
 const sqlSessionPrincipal = `
-SELECT p.person_id, p.name, p.role, b.access
+SELECT p.person_id, p.name, p.role, b.access, o.units, o.time_zone
   FROM person p
   JOIN book b USING (outfit_id)
+  JOIN outfit o USING (outfit_id)
  WHERE p.outfit_id = $1
    AND p.person_id = $2
    AND p.session_generation = $3
@@ -306,7 +307,7 @@ func (s Session) principal(ctx context.Context, d *DB) (p Principal, err error) 
 	tablet := uuid.NullUUID{UUID: s.Tablet, Valid: s.Tablet != uuid.Nil}
 	err = d.forOutfit(ctx, s.Outfit, func(b *pgx.Batch) {
 		b.Queue(sqlSessionPrincipal, s.Outfit, s.Person, s.Generation, tablet).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&p.Person, &p.Name, &p.Role, &p.Access)
+			return row.Scan(&p.Person, &p.Name, &p.Role, &p.Access, &p.Reads.Units, &p.Reads.TimeZone)
 		})
 	})
 	if errors.Is(err, pgx.ErrNoRows) {

@@ -98,7 +98,7 @@ function refusedItem(e) {
 	const why = (e.problem?.errors ?? []).map(x => x.detail)
 	return el("li", {class: "refused", "data-seq": e.seq},
 		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon.refused), " ", el("b", {}, say("refused")), ` · ${timeOf(e.at)} · `, e.says),
-		el("p", {class: "odd", lang: "en"}, (why.length > 0 ? why : [e.problem?.detail ?? e.problem?.title ?? ""]).join(" ")),
+		el("p", {class: "odd"}, (why.length > 0 ? why : [e.problem?.detail ?? e.problem?.title ?? ""]).join(" ")),
 		first, ask)
 }
 
