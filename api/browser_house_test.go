@@ -53,7 +53,7 @@ func startBrowser(t testing.TB) *browser {
 	if err := chromedp.Listen(ctx, b.listen); err != nil {
 		t.Fatalf("Chromium did not start: %v", err)
 	}
-	b.ctx, cancel = context.WithTimeout(ctx, 90*time.Second)
+	b.ctx, cancel = context.WithTimeout(ctx, 180*time.Second)
 	t.Cleanup(cancel)
 	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
 		if _, err := cdp.Call(ctx, target, cdplog.Enable, cdp.Empty{}); err != nil {

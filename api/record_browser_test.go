@@ -328,7 +328,7 @@ func byKeyboard(t *testing.T, b *browser) {
 
 func aDayWithoutNetwork(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	d.until(`navigator.serviceWorker.controller !== null`)
+	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	d.noNetwork(l, true)
 
 	// The day before: the device's clock says so.
@@ -395,8 +395,8 @@ func twoDevices(t *testing.T, b *browser) {
 	second := h.line(t)
 	other := b.device(t, "en-CA")
 	other.signInAs(second, h, "Tamsin", h.password)
-	other.until(`document.querySelector('.net.online') !== null && navigator.serviceWorker.controller !== null`)
-	d.until(`navigator.serviceWorker.controller !== null`)
+	other.until(`document.querySelector('.net.online') !== null && (navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	d.noNetwork(first, true)
 	other.noNetwork(second, true)
 	for i, dev := range []*browser{d, other} {
@@ -430,7 +430,7 @@ func twoDevices(t *testing.T, b *browser) {
 
 func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	d.until(`navigator.serviceWorker.controller !== null`)
+	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	d.noNetwork(l, true)
 	fill := func(number string) {
 		d.tile("fill")
@@ -485,7 +485,7 @@ func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 
 func aCrash(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	d.until(`navigator.serviceWorker.controller !== null`)
+	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	d.noNetwork(l, true)
 	d.tile("reading")
 	d.key("174")
@@ -544,7 +544,7 @@ func somebodyElse(t *testing.T, b *browser) {
 	tam := h.crewMember(t, "Tam")
 	d := b.device(t, "en-CA")
 	d.signInAs(l, h, "Tam", tam)
-	d.until(`document.querySelector('.net.online') !== null && navigator.serviceWorker.controller !== null`)
+	d.until(`document.querySelector('.net.online') !== null && (navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	l.cut.Store(true)
 	d.tile("reading")
 	d.key("175")
@@ -594,7 +594,7 @@ func aNewVersion(t *testing.T, b *browser) {
 	})`, s.two))
 	d.signInAs(l, h, "Tamsin", h.password)
 	d.waits(0)
-	d.until(`document.querySelector('.net.online') !== null && navigator.serviceWorker.controller !== null`)
+	d.until(`document.querySelector('.net.online') !== null && (navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	h.one(t, "washes")
 
 	d.tile("reading")
@@ -655,7 +655,7 @@ func aServiceInTrouble(t *testing.T, b *browser) {
 
 func twoTabs(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	d.until(`navigator.serviceWorker.controller !== null`)
+	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	other := d.tab("en-CA")
 	other.record(l)
 	l.cut.Store(true)

@@ -107,7 +107,7 @@ func (b *browser) another(t testing.TB, language string, options ...chromedp.Con
 	if err := chromedp.Listen(whole, d.listen); err != nil {
 		t.Fatal(err)
 	}
-	d.ctx, cancel = context.WithTimeout(whole, 80*time.Second)
+	d.ctx, cancel = context.WithTimeout(whole, 150*time.Second)
 	t.Cleanup(cancel)
 	d.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
 		_, err := cdp.Call(ctx, target, cdplog.Enable, cdp.Empty{})
@@ -150,13 +150,13 @@ func (b *browser) recordOffline(l *line) {
 // until waits for a condition in the page.
 func (b *browser) until(condition string) {
 	b.t.Helper()
-	for deadline := time.Now().Add(15 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+	for deadline := time.Now().Add(40 * time.Second); ; time.Sleep(20 * time.Millisecond) {
 		got, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("Boolean("+condition+")"))
 		if err == nil && got {
 			return
 		}
 		if time.Now().After(deadline) {
-			shown, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1500)`))
+			shown, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`location.hash + ' at ' + scrollY + ', ' + document.activeElement?.id + '\n' + document.body.innerText.slice(0, 1500)`))
 			b.t.Fatalf("it never came to: %s (%v)\nthe page reads:\n%s\nthe browser said: %s", condition, err, shown, strings.Join(b.said, "\n"))
 		}
 	}
@@ -169,25 +169,45 @@ func (b *browser) touch(selector string) {
 	point := evaluated[[]float64](b, fmt.Sprintf(`new Promise(async (resolve, reject) => {
 		const e = [...document.querySelectorAll(%q)].find(e => e.checkVisibility())
 		if (!e) return reject(new Error('nothing shown is ' + %[1]q))
-		e.scrollIntoView({block: 'center', behavior: 'instant'})
-		for (let before = "", r; ; await new Promise(f => requestAnimationFrame(() => requestAnimationFrame(f)))) {
+		// A person scrolls only for what cannot be seen where it is.
+		const open = r => document.elementFromPoint(r.left + r.width / 2, r.top + r.height / 2)
+		const now = e.getBoundingClientRect(), seen = now.top >= 0 && now.bottom <= innerHeight && open(now)
+		if (!(seen && (e.contains(seen) || seen.contains(e)))) e.scrollIntoView({block: 'center', behavior: 'instant'})
+		for (let before = "", still = 0, r; ; await new Promise(f => requestAnimationFrame(() => requestAnimationFrame(f)))) {
 			r = e.getBoundingClientRect()
-			if (before !== (before = r.top + ' ' + r.height)) continue
+			still = before === (before = r.top + ' ' + r.height) ? still + 1 : 0
+			if (still < 3) continue
 			const x = r.left + r.width / 2, y = r.top + r.height / 2
 			const there = document.elementFromPoint(x, y)
 			if (!e.contains(there) && !there?.contains(e)) return reject(new Error(%[1]q + ' is covered by ' + there?.outerHTML.slice(0, 120)))
+			self.touched = {came: false}
+			const touched = self.touched
+			addEventListener('click', event => touched.came ||= e.contains(event.target) || event.target.contains(e), {capture: true, once: true})
 			return resolve([x, y, r.width, r.height])
 		}
 	})`, selector))
 	if point[2] < 48 || point[3] < 48 {
 		b.t.Errorf("%s is %.0f by %.0f px: too small for a finger in a glove", selector, point[2], point[3])
 	}
-	b.do(chromedp.TapXY(point[0], point[1]))
+	// On a busy machine half a second may pass between a touch and its end, and that
+	// is a long press: whoever sees that nothing happened touches again.
+	for try := 1; ; try++ {
+		b.do(chromedp.TapXY(point[0], point[1]))
+		came, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](`new Promise(done => {
+			const until = performance.now() + 1500
+			const look = () => !self.touched || self.touched.came ? done(true) : performance.now() > until ? done(false) : setTimeout(look, 10)
+			look()
+		})`, chromedp.EvalAwaitPromise))
+		if came || err != nil || try == 4 { // an error is of a page that was left
+			return
+		}
+	}
 }
 
 // tile goes to a kind's screen from the first one.
 func (b *browser) tile(kind string) {
 	b.t.Helper()
+	b.until(`!document.getElementById('home').hidden && scrollY === 0`)
 	b.touch(`#home .tile[href="#` + kind + `"]`)
 	if kind == "run" {
 		b.until(`!document.getElementById('run').hidden`)

@@ -24,10 +24,10 @@ func yards(n int, name string) db.TakeOver {
 			if err := ahead.Check(e, time.Now()); err != nil {
 				return nil, err
 			}
+			next := *e // what is emitted is not the test's any more
 			if err := emit(e); err != nil {
 				return nil, err
 			}
-			next := *e
 			next.Number = ahead.Len() + 1
 			if err := ahead.Follow(&next); err != nil {
 				return nil, err
