@@ -93,6 +93,13 @@ func TestLibreOfficeRefreshesAFeedAndRunsNothingInIt(t *testing.T) {
 	if !strings.Contains(sheet, "<text:p>00123</text:p>") || strings.Contains(sheet, "table:formula") {
 		t.Error("loaded again, the sheet lacks the new drum 00123, or has a formula")
 	}
+	// The recipe for Python, as the README has it.
+	if got := strings.TrimSpace(python(t, `
+import csv, io, sys, urllib.request
+rows = list(csv.DictReader(io.TextIOWrapper(urllib.request.urlopen(sys.argv[1]), "utf-8-sig")))
+print(len(rows), *(r["net_kg"] for r in rows if r["container"] == "00123"))`, address)); got != "10 270.000" {
+		t.Errorf("Python's csv reads %q", got)
+	}
 }
 
 // TestASeasonWorkbookReckonsAsTheServiceDoes opens the workbook in a second and
