@@ -31,6 +31,23 @@ func (b *browser) speak(h *pageHouse, lang string) {
 	evaluated[bool](b, `fetch('/language', {method: 'POST', body: new URLSearchParams({language: '`+lang+`', back: '/'})}).then(r => r.ok)`)
 }
 
+// lookInBothLanguages looks at screens, by name, in all windows; in Spanish in the
+// widest and the narrowest.
+func (b *browser) lookInBothLanguages(h *pageHouse, of string, screens map[string]string) {
+	b.t.Helper()
+	for _, one := range []struct {
+		lang string
+		size size
+	}{{"en", sizes[0]}, {"es", sizes[0]}, {"en", sizes[1]}, {"es", sizes[2]}, {"en", sizes[2]}} {
+		b.resize(one.size.width, one.size.height)
+		b.speak(h, one.lang)
+		look := b.lookAt(one.size)
+		for name, path := range screens {
+			look(of+"-"+one.lang+"-"+name, h, path)
+		}
+	}
+}
+
 // TestTheScreensToLookWith looks at the manager's screens of the demo season in
 // both languages.
 func TestTheScreensToLookWith(t *testing.T) {
@@ -47,17 +64,7 @@ func TestTheScreensToLookWith(t *testing.T) {
 		"today": "/", "season": "/season", "tanks": "/tanks", "findings": "/findings",
 		"tank": b.tankWith(h, "settling tank"), "yard": b.firstLink(h, "/season", "/yards"),
 	}
-	for _, one := range []struct {
-		lang string
-		size size
-	}{{"en", sizes[0]}, {"es", sizes[0]}, {"en", sizes[1]}, {"es", sizes[2]}, {"en", sizes[2]}} {
-		b.resize(one.size.width, one.size.height)
-		b.speak(h, one.lang)
-		look := b.lookAt(one.size)
-		for name, path := range screens {
-			look("look-"+one.lang+"-"+name, h, path)
-		}
-	}
+	b.lookInBothLanguages(h, "look", screens)
 }
 
 // TestTheScreensToLookWithWhereThereIsLittleOrTooMuch looks at an outfit with

@@ -40,17 +40,7 @@ func TestTheScreensOfLotsAndPrinting(t *testing.T) {
 		"list": "/lots", "none": "/lots?state=held", "by-one": "/lots?rule_set=eu-honey", "print": "/print", "blank": "/print/blank/run",
 		"released": b.lotIn(h, "released"), "gone": b.lotIn(h, "gone"), "labels": b.lotIn(h, "released") + "/labels",
 	}
-	for _, one := range []struct {
-		lang string
-		size size
-	}{{"en", sizes[0]}, {"es", sizes[0]}, {"en", sizes[1]}, {"es", sizes[2]}, {"en", sizes[2]}} {
-		b.resize(one.size.width, one.size.height)
-		b.speak(h, one.lang)
-		look := b.lookAt(one.size)
-		for name, path := range screens {
-			look("lots-"+one.lang+"-"+name, h, path)
-		}
-	}
+	b.lookInBothLanguages(h, "lots", screens)
 }
 
 // TestTheScreensOfLotsWhereThereIsLittleOrTooMuch looks at an outfit without a
