@@ -430,6 +430,16 @@ func twoDevices(t *testing.T, b *browser) {
 
 func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
+	tiles := func() string {
+		return evaluated[string](d, `[...document.querySelectorAll('#home .tile')].map(e => Math.round(e.getBoundingClientRect().top + scrollY)).join(' ')`)
+	}
+	stood := tiles()
+	still := func(when string) {
+		t.Helper()
+		if got := tiles(); got != stood {
+			t.Errorf("%s the tiles moved from %s to %s: a finger on its way meets another", when, stood, got)
+		}
+	}
 	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
 	d.noNetwork(l, true)
 	fill := func(number string) {
@@ -452,9 +462,14 @@ func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 	d.tile("wash")
 	d.choose("tank", "tank 2")
 	d.saved()
+	d.waits(3)
+	still("with three waiting and one not saved yet")
 	d.noNetwork(l, false)
 	d.until(`document.querySelectorAll('#refused-list li').length === 1`)
 	d.until(`document.querySelectorAll('#today-list .sent').length === 2`)
+	still("with one refused")
+	d.touch("#stand .asks-for button")
+	d.until(`document.activeElement.id === 'refused-title'`)
 	h.one(t, "washes") // what does not rest on it went on
 	if got := d.text("#refused-list"); !strings.Contains(got, "Container D-009 is in use: 290 kg of lot L26-014") {
 		t.Errorf("the reason reads %q", got)
@@ -562,12 +577,12 @@ func somebodyElse(t *testing.T, b *browser) {
 	d.loseCookies()
 	d.signInAs(l, h, "Tamsin", h.password)
 	l.instead.Store(nil)
-	d.until(`document.getElementById('stand').innerText.includes('wait for Tam to sign in')`)
+	d.until(`document.getElementById('notices').innerText.includes('wait for Tam to sign in')`)
 	d.look("held", size{"phone", 320, 640})
 	if got := h.booked(t, "readings"); len(got) != 0 {
 		t.Fatalf("Tam's entry was sent in Tamsin's name: %v", got)
 	}
-	d.touch("#stand .held button")
+	d.touch("#notices .held button")
 	d.waits(0)
 	if last := h.one(t, "readings"); last["recorded_by"] != "Tamsin" || last["as_entered"].(M)["entered_by"] != "Tam" {
 		t.Errorf("taken over, it is %v", last)

@@ -24,16 +24,16 @@ function el(tag, attributes, ...children) {
 
 // known is what the device knows: who is signed in, the book when it was last
 // asked, the same with what waits, the queue, and what was chosen last.
-const known = {me: undefined, shed: undefined, now: undefined, at: undefined, all: [], recent: {}}
+const known = {me: undefined, shed: undefined, now: undefined, at: undefined, all: [], drafts: [], recent: {}}
 
 async function look() {
-	const [me, shed, all, recent] = await Promise.all([kept.get("me"), kept.get("shed"), entries.all(), kept.get("recent")])
-	Object.assign(known, {me, all, recent: recent ?? {}, shed: shed?.shed, at: shed?.at})
+	const [me, shed, all, drafts, recent] = await Promise.all([kept.get("me"), kept.get("shed"), entries.all(), typedDrafts(), kept.get("recent")])
+	Object.assign(known, {me, all, drafts, recent: recent ?? {}, shed: shed?.shed, at: shed?.at})
 	known.now = known.shed && project(known.shed, all)
 	known.w = writer(known.shed?.units)
 }
 
-const stateIcon = {waiting: "⧗", sent: "✓", refused: "✕", dropped: "–"}
+const stateIcon = {waiting: "…", sent: "✓", refused: "✕", dropped: "–"}
 
 // ---- the first screen
 
@@ -47,18 +47,33 @@ function standText() {
 	return {count, net, held}
 }
 
+// showStand says what stands in the lines kept for it above the tiles. All that may
+// come and go has its place under them: a tile never moves from under a finger.
 function showStand() {
 	const {count, net, held} = standText()
+	const refused = known.all.filter(e => e.state === "refused").length
 	const people = [...new Set(held.map(e => e.person))].filter(Boolean)
+	const asks = [
+		(status.net === "sign-in" || !known.me && status.net !== "unknown") && el("a", {class: "go", href: "/record/sign-in"}, say("sign in")),
+		refused > 0 && el("button", {type: "button", onclick: () => bring("refused-title")}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon.refused), " ", refused === 1 ? say("one refused") : say("so many refused", show(refused))),
+		known.drafts.length > 0 && el("button", {type: "button", onclick: () => bring("drafts-title")}, known.drafts.length === 1 ? say("one draft") : say("so many drafts", show(known.drafts.length))),
+	].filter(Boolean)
 	$("stand").replaceChildren(
-		el("p", {class: "net " + status.net}, el("span", {class: "sign", "aria-hidden": "true"}, {"sign-in": "!", offline: "⌁", busy: "⌁", online: "✓", unknown: "…"}[status.net]), " ", net, " · ", el("b", {id: "count"}, count)),
+		el("p", {class: "net " + status.net}, el("span", {class: "sign", "aria-hidden": "true"}, {"sign-in": "!", offline: "○", busy: "○", online: "✓", unknown: "…"}[status.net]), " ", net, " · ", el("b", {id: "count"}, count)),
 		el("p", {class: "note"}, known.me ? say("signed in as", known.me.person, known.me.outfitName) : say("nobody signed in")),
-		...(status.net === "sign-in" || !known.me && status.net !== "unknown" ? [el("p", {}, el("a", {class: "go", href: "/record/sign-in"}, say("sign in")))] : []),
+		...(asks.length > 0 ? [el("p", {class: "asks-for"}, ...asks)] : []),
+	)
+	$("notices").replaceChildren(
 		...people.map(person => el("p", {class: "held"}, say("waiting for to sign in", person), " ",
 			known.me?.role === "manager" && el("button", {type: "button", onclick: () => takeOver(person)}, say("send in my name")))),
 		...(known.me?.role === "reader" ? [el("p", {class: "odd"}, say("only reads"))] : []),
 		...(known.shed && !inSeason() ? [el("p", {class: "odd"}, say("outside seasons"))] : []),
 	)
+}
+
+function bring(heading) {
+	$(heading).scrollIntoView()
+	$(heading).focus({preventScroll: true})
 }
 
 function inSeason() {
@@ -114,15 +129,18 @@ function consequences(e) {
 	return [...(levels.length > 0 ? [{text: levels.join("; ")}] : []), ...e.reply.flags.map(f => ({odd: true, text: say("flag " + f.flag)}))]
 }
 
-async function showDrafts() {
+async function typedDrafts() {
 	const keys = (await kept.keys()).filter(k => k.startsWith("draft:"))
 	const drafts = await Promise.all(keys.map(async key => [key, await kept.get(key)]))
-	const typed = drafts.filter(([, d]) => d?.touched)
-	$("drafts").hidden = typed.length === 0
-	$("draft-list").replaceChildren(...typed.map(([key, d]) => el("li", {},
+	return drafts.filter(([, d]) => d?.touched)
+}
+
+function showDrafts() {
+	$("drafts").hidden = known.drafts.length === 0
+	$("draft-list").replaceChildren(...known.drafts.map(([key, d]) => el("li", {},
 		el("p", {}, d.says || d.title), el("p", {class: "choices"},
 			el("a", {class: "go", href: "#" + key.slice("draft:".length)}, say("go on")), " ",
-			el("button", {type: "button", onclick: async () => { await kept.remove(key); showDrafts() }}, say("discard"))))))
+			el("button", {type: "button", onclick: async () => { await kept.remove(key); changed() }}, say("discard"))))))
 }
 
 // ---- a screen for a kind of entry
@@ -376,7 +394,7 @@ function summary() {
 		if (f.type === "choice") return f.options.find(o => o.value === form.v[f.name])?.label ?? ""
 		if (f.type !== "number") return form.v[f.name]
 		const unit = known.w.u[f.what].unit
-		return form.v[f.name] + (unit ? "\u00a0" + unit : f.what === "count" ? " " + f.label : "")
+		return unit ? form.v[f.name] + "\u00a0" + unit : f.what === "count" ? f.label + "\u00a0" + form.v[f.name] : form.v[f.name]
 	}).filter(Boolean).join(", ")
 }
 
@@ -490,9 +508,16 @@ async function route() {
 	if (screen === "run") showRun()
 	if (screen === "home") showHome()
 	for (const id of ["home", "run", "form"]) $(id).hidden = id !== screen
-	const first = screen === "form" ? $("fields").querySelector("input.figure-in") ?? $("fields").querySelector("input") : $(screen === "home" ? "content" : "run-title")
+	const first = screen === "form" ? firstField() : $(screen === "home" ? "content" : "run-title")
 	first?.focus({preventScroll: true})
 	scrollTo(0, 0)
+}
+
+// firstField is the first figure that is still to be typed: a tare that is
+// remembered needs no touch.
+function firstField() {
+	const figures = [...$("fields").querySelectorAll("input.figure-in")]
+	return figures.find(i => i.value === "") ?? figures[0] ?? $("fields").querySelector("input")
 }
 
 function showHome() {
