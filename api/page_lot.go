@@ -2,7 +2,6 @@ package api
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"time"
 
@@ -65,7 +64,8 @@ type lotCheck struct {
 }
 
 type checkResult struct {
-	Name, Grade string
+	Name  setName
+	Grade string
 	mark
 }
 
@@ -219,7 +219,7 @@ func (f figures) result(x standard.Result) string {
 	if u, err := standard.ParseDecimal(x.StdUncertainty); err == nil && u.Sign() > 0 {
 		text += " ± " + f.number(2*u.Float64(), max(1, int(value.Places())))
 	}
-	return text + " " + x.Unit
+	return text + " " + standard.SayUnit(x.Unit).In(f)
 }
 
 // measuredOf sets what was measured beside what the book expects.
@@ -227,7 +227,7 @@ func measuredOf(f figures, g *quality.Gathered, expected []quality.Estimate) []m
 	var out []measuredBeside
 	for _, e := range expected {
 		line := measuredBeside{
-			Parameter: standard.SayParameter(e.Parameter).In(f), Measured: nothing, Unit: e.Unit, How: e.How.In(f),
+			Parameter: standard.SayParameter(e.Parameter).In(f), Measured: nothing, Unit: standard.SayUnit(e.Unit).In(f), How: e.How.In(f),
 			Expected: f.number(e.Middle, 1), Low: f.number(e.Low, 1), High: f.number(e.High, 1),
 		}
 		for i, m := range g.Evidence.Estimates(e.Parameter) {
@@ -281,17 +281,9 @@ func lotChecks(f figures, b *ledger.Book, lot ledger.ID) ([]lotCheck, error) {
 			Outdated: b.Outdated(e.ID).In(f), Changed: changed[e.ID],
 		}
 		for _, r := range c.Found.Results {
-			line.Results = append(line.Results, checkResult{titleOf(f, r.Name, r.Edition, r.Version), r.Grade, f.outcome(r.Outcome)})
+			line.Results = append(line.Results, checkResult{f.setName(r.Name, r.Edition, r.Version), standard.SayGrade(r.Grade).In(f), f.outcome(r.Outcome)})
 		}
 		out = append(out, line)
 	}
 	return out, nil
-}
-
-// titleOf is how a verdict names the rule set that it is by.
-func titleOf(f figures, name, edition string, version int) string {
-	if version > 0 {
-		return f.say("%s, %s, version %s", name, edition, version)
-	}
-	return fmt.Sprintf("%s, %s", name, edition)
 }

@@ -86,7 +86,7 @@ func actionsOf(f figures, who db.Principal, b *ledger.Book, r *season.LotReport,
 	}
 	for _, set := range every {
 		used := slices.ContainsFunc(inUse, func(u ledger.Resolved) bool { return u.ID == set.ID })
-		c := choice{referenceOf(set), nameOfSet(set), used && len(inUse) < len(every)}
+		c := choice{referenceOf(set), f.nameOfSet(set), used && len(inUse) < len(every)}
 		if refused.Do == "check" {
 			c.Chosen = slices.Contains(refused.Chosen, c.Value)
 		}

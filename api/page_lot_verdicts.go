@@ -12,7 +12,7 @@ import (
 
 // ruleSetVerdict is what one rule set says of a lot today.
 type ruleSetVerdict struct {
-	Title string
+	Name setName
 	mark
 	Grade, NextGrade string
 	// Between are the lines that keep the lot from the next grade.
@@ -20,11 +20,14 @@ type ruleSetVerdict struct {
 	Lines   []limitLine
 	// Beside counts the lines that do not apply to this lot.
 	Beside int
+	// Notices are what has to be known besides: rounding, sampling, memory.
+	Notices []string
 }
 
 // limitLine is one limit: what was measured, against what, and what follows.
 type limitLine struct {
-	Parameter, Grade, Value, Limit, Margin, Clause, Why string
+	Parameter, Grade, Value, Limit, Margin, Why string
+	Clause                                      quoted
 	mark
 	FromMemory bool
 }
@@ -37,27 +40,29 @@ func verdictsOf(f figures, g *quality.Gathered, sets []ledger.Resolved, on stand
 			return nil, err
 		}
 		v := ruleSetVerdict{
-			Title: titleOf(f, set.Title, set.Edition, set.Version), mark: f.outcome(check.Outcome.String()), Grade: check.Grade, NextGrade: check.NextGrade,
+			Name: f.setName(set.Title, set.Edition, set.Version), mark: f.outcome(check.Outcome.String()),
+			Grade: standard.SayGrade(check.Grade).In(f), NextGrade: standard.SayGrade(check.NextGrade).In(f),
+			Notices: f.sayEach(check.Notices()),
 		}
 		for _, i := range check.StandsBetween {
-			v.Between = append(v.Between, f.limitLine(&check.Verdicts[i]))
+			v.Between = append(v.Between, f.limitLine(&check.Verdicts[i], set.Own()))
 		}
 		for i := range check.Verdicts {
 			if check.Verdicts[i].Outcome == standard.DoesNotApply {
 				v.Beside++
 				continue
 			}
-			v.Lines = append(v.Lines, f.limitLine(&check.Verdicts[i]))
+			v.Lines = append(v.Lines, f.limitLine(&check.Verdicts[i], set.Own()))
 		}
 		out = append(out, v)
 	}
 	return out, nil
 }
 
-func (f figures) limitLine(v *standard.LimitVerdict) limitLine {
+func (f figures) limitLine(v *standard.LimitVerdict, own bool) limitLine {
 	l := limitLine{
-		Parameter: standard.SayParameter(v.Limit.Parameter).In(f), Grade: v.Limit.Grade, Value: nothing, Margin: nothing,
-		Limit: v.Limit.Said().In(f), Clause: v.Limit.Clause, Why: v.Why().In(f), mark: f.outcome(v.Outcome.String()), FromMemory: v.FromMemory(),
+		Parameter: standard.SayParameter(v.Limit.Parameter).In(f), Grade: standard.SayGrade(v.Limit.Grade).In(f), Value: nothing, Margin: nothing,
+		Limit: v.Limit.Said().In(f), Clause: f.quote(standard.SayClause(v.Limit.Clause), own), Why: v.Why().In(f), mark: f.outcome(v.Outcome.String()), FromMemory: v.FromMemory(),
 	}
 	if !v.HasValue {
 		return l
@@ -145,9 +150,10 @@ type keepingView struct {
 // keepingLine is when one limit is passed, as a band from From to To, drawn over
 // the years from now.
 type keepingLine struct {
-	Parameter, Limit, RuleSet, Clause string
-	Low, Middle, High, Why            string
-	FromMemory                        bool
+	Parameter, Limit       string
+	RuleSet, Clause        quoted
+	Low, Middle, High, Why string
+	FromMemory             bool
 	// X, Width and At place the band in a drawing of bandWidth.
 	X, Width, At string
 }
@@ -168,7 +174,7 @@ func keepingOf(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved,
 		}
 	}
 	for _, l := range k.Lines {
-		line := keepingLine{Parameter: standard.SayParameter(l.Parameter).In(f), Limit: l.Limit.In(f), RuleSet: l.RuleSet, Clause: l.Clause, FromMemory: l.FromMemory, Why: l.Why.In(f)}
+		line := keepingLine{Parameter: standard.SayParameter(l.Parameter).In(f), Limit: l.Limit.In(f), RuleSet: f.quote(l.Set.SaidTitle(), l.Set.Own()), Clause: f.quote(standard.SayClause(l.Clause), l.Set.Own()), FromMemory: l.FromMemory, Why: l.Why.In(f)}
 		if x := l.Leaves; x != nil {
 			line.Low, line.Middle, line.High = f.dateMedium(string(x.Low)), f.dateMedium(string(x.Middle)), f.dateMedium(string(x.High))
 			place := func(d standard.Date) float64 {

@@ -94,7 +94,7 @@ type lotLine struct {
 // verdictCount is how many rule sets answer the same; with Name where it is one.
 type verdictCount struct {
 	mark
-	Of string
+	Of quoted
 }
 
 type goesFirst struct {
@@ -150,7 +150,7 @@ func (v *lotsView) ruleSets(f figures, asked string, b *ledger.Book, on standard
 	}
 	v.RuleSets = append(v.RuleSets, choice{"", f.say("those in use (%s)", len(used)), asked == ""})
 	for _, set := range every {
-		v.RuleSets = append(v.RuleSets, choice{set.ID, nameOfSet(set), set.ID == asked})
+		v.RuleSets = append(v.RuleSets, choice{set.ID, f.nameOfSet(set), set.ID == asked})
 	}
 	if asked == "" {
 		v.By = f.say("the outfit's own rule sets and those that its checks go by, %s in all", len(used))
@@ -160,12 +160,43 @@ func (v *lotsView) ruleSets(f figures, asked string, b *ledger.Book, on standard
 	if err != nil {
 		return nil, err
 	}
-	v.By = nameOfSet(set)
+	v.By = f.nameOfSet(set)
 	return []ledger.Resolved{set}, nil
 }
 
-// nameOfSet is a rule set's title and edition, as its text is called.
-func nameOfSet(set ledger.Resolved) string { return set.Title + ", " + set.Edition }
+// quoted is what the book says, or what stands as it was published, in Lang.
+type quoted struct{ Text, Lang string }
+
+// quote marks what was published in another language than the reader's. What the
+// outfit wrote itself is in whichever it speaks.
+func (f figures) quote(t say.Text, own bool) quoted {
+	q := quoted{Text: t.In(f)}
+	if lang := standard.LanguageOf(t); !own && lang != f.Lang {
+		q.Lang = lang
+	}
+	return q
+}
+
+// setName is how a rule set is called: its title, and which edition or version.
+type setName struct {
+	Title quoted
+	Rest  string
+}
+
+func (n setName) String() string { return n.Title.Text + ", " + n.Rest }
+
+// setName has a version for the outfit's own, which are called as the outfit
+// calls them.
+func (f figures) setName(title, edition string, version int) setName {
+	if version > 0 {
+		return setName{quoted{Text: title}, f.say("%s, version %s", edition, version)}
+	}
+	return setName{f.quote(standard.SayTitle(title), false), standard.SayEdition(edition).In(f)}
+}
+
+func (f figures) nameOfSet(set ledger.Resolved) string {
+	return f.setName(set.Title, set.Edition, set.Version).String()
+}
 
 func (v *lotsView) states(f figures, asked string) error {
 	v.States = []choice{{"", f.say("all"), asked == ""}}
@@ -248,11 +279,11 @@ func verdictCounts(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resol
 		c := verdictCount{mark: f.outcome(o.String())}
 		switch {
 		case len(sets) == 1:
-			c.Of = row.Grades[last]
+			c.Of.Text = standard.SayGrade(row.Grades[last]).In(f)
 		case n == 1:
-			c.Of = sets[last].Title
+			c.Of = f.setName(sets[last].Title, sets[last].Edition, sets[last].Version).Title
 		default:
-			c.Of = f.say("%s rule sets", say.Number{V: float64(n)})
+			c.Of.Text = f.say("%s rule sets", say.Number{V: float64(n)})
 		}
 		out = append(out, c)
 	}

@@ -355,7 +355,7 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	}
 	for i, l := range k.Lines {
 		line := openapi.KeepingLine{
-			RuleSetID: l.RuleSetID, RuleSet: l.RuleSet, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
+			RuleSetID: l.Set.ID, RuleSet: l.Set.Title, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
 			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Why: orNil(l.Why.String()),
 		}
 		if l.MeasuredOn != "" {
@@ -418,7 +418,7 @@ func (s *Server) GetSettlementReport(ctx echo.Context, id openapi_types.UUID, _ 
 			out.Drums[i] = openapi.SettledDrum{
 				FillID: d.FillID, Container: d.Container, OwnNetKg: kg(d.OwnNetG), BuyerNetKg: kg(d.BuyerNetG),
 				OwnMoisturePct: d.OwnMoisturePct, BuyerMoisturePct: d.BuyerMoisturePct, OwnColourMmPfund: d.OwnColour, BuyerColourMmPfund: d.BuyerColour,
-				ByOwnMinor: d.ByOwn, ByBuyerMinor: d.ByBuyer, Differences: append([]string{}, d.Differences...),
+				ByOwnMinor: d.ByOwn, ByBuyerMinor: d.ByBuyer, Differences: said(d.Differences),
 			}
 		}
 		return out, nil

@@ -131,7 +131,7 @@ func TestALotIsCheckedReleasedSentAndSettled(t *testing.T) {
 	if report.ByOwn != 109_039 || report.ByBuyer != 110_290 || report.Short != 290 || report.Currency != "USD" || report.Buyer != "Northgate Packing" {
 		t.Errorf("settled: %+v", report)
 	}
-	if d := report.Drums[0]; d.OwnNetKg != 270 || d.BuyerNetKg != 269 || len(d.Differences) != 1 || !strings.Contains(d.Differences[0], "-1.0 kg") {
+	if d := report.Drums[0]; d.OwnNetKg != 270 || d.BuyerNetKg != 269 || len(d.Differences) != 1 || !strings.Contains(d.Differences[0], "a difference of -1 kg") {
 		t.Errorf("the drum: %+v", d)
 	}
 	listed := read[[]struct {

@@ -66,11 +66,21 @@ type sheetSource struct{ Name, Pulled, Net, Share string }
 type sheetReadingRow struct{ At, On, Instrument, What, Figure string }
 
 type sheetCheck struct {
-	Title, Outcome, Outdated string
-	Lines                    []sheetLine
+	Name setName
+	// Rest is which check it was: its entry and day.
+	Rest, Outcome, Outdated string
+	Lines                   []sheetLine
 }
 
-type sheetLine struct{ Parameter, Limit, Value, Outcome, Clause string }
+// Title is the check in one line.
+func (c sheetCheck) Title() string { return c.Name.String() + " " + c.Rest }
+
+type sheetLine struct {
+	Parameter, Limit, Value, Outcome string
+	Clause                           quoted
+	// Note is what has to be known of the clause.
+	Note string
+}
 
 type sheetKeeps struct {
 	// Store says what temperature is reckoned with; empty where nothing of the
@@ -131,20 +141,19 @@ func checkRows(f figures, b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
 	var out []sheetCheck
 	for _, c := range checks {
 		r := c.Result
-		row := sheetCheck{Title: fmt.Sprintf("%s, %s", r.Name, r.Edition), Outcome: standard.SayOutcome(r.Outcome).In(f)}
+		row := sheetCheck{
+			Name: f.setName(r.Name, r.Edition, r.Version), Outcome: standard.SayOutcome(r.Outcome).In(f),
+			Rest: f.say("(entry %s, on %s)", c.Entry, f.date(ledger.Date(c.On))),
+		}
 		if !c.outdated.IsEmpty() {
 			row.Outdated = c.outdated.In(f)
 		}
-		if r.Version > 0 {
-			row.Title = f.say("%s, version %s", row.Title, r.Version)
-		}
-		row.Title = f.say("%s (entry %s, on %s)", row.Title, c.Entry, f.date(ledger.Date(c.On)))
 		if r.Grade != "" {
-			row.Outcome = f.say("%s, grade %s", row.Outcome, r.Grade)
+			row.Outcome = f.say("%s, grade %s", row.Outcome, standard.SayGrade(r.Grade))
 		}
 		for _, l := range r.Lines {
 			if l.Outcome != "does not apply" {
-				row.Lines = append(row.Lines, lineRow(f, l))
+				row.Lines = append(row.Lines, lineRow(f, l, r.Version > 0))
 			}
 		}
 		out = append(out, row)
@@ -152,21 +161,30 @@ func checkRows(f figures, b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
 	return out, err
 }
 
-func lineRow(f figures, l ledger.VerdictLine) sheetLine {
-	out := sheetLine{standard.SayParameter(l.Parameter).In(f), l.Limit, l.Value, standard.SayOutcome(l.Outcome).In(f), l.Clause}
-	switch {
-	case l.Value == "":
-		out.Value = nothing
-	case l.LessThan:
-		out.Value = f.say("less than %s", l.Value)
+// lineRow says a stored line from its figures: its own words are English.
+func lineRow(f figures, l ledger.VerdictLine, own bool) sheetLine {
+	out := sheetLine{
+		Parameter: standard.SayParameter(l.Parameter).In(f), Limit: standard.ReadBounds(l.Limit).In(f), Value: f.storedValue(l),
+		Outcome: standard.SayOutcome(l.Outcome).In(f), Clause: f.quote(standard.SayClause(l.Clause), own),
 	}
 	if l.Grade != "" {
-		out.Parameter = f.say("%s, grade %s", out.Parameter, l.Grade)
+		out.Parameter = f.say("%s, grade %s", out.Parameter, standard.SayGrade(l.Grade))
 	}
 	if l.FromMemory {
-		out.Clause = f.say("%s (from memory)", out.Clause)
+		out.Note = f.say("(from memory)")
 	}
 	return out
+}
+
+func (f figures) storedValue(l ledger.VerdictLine) string {
+	value, err := standard.ParseDecimal(l.Value)
+	switch {
+	case err != nil:
+		return nothing
+	case l.LessThan:
+		return f.say("less than %s", value.Said())
+	}
+	return f.say("%s", value.Said())
 }
 
 func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
@@ -184,7 +202,7 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, say.F("risk|"+k.Risk.String()), say.Capital(k.Why))
 	for _, l := range k.Lines {
 		if x := l.Leaves; x != nil {
-			out.Lines = append(out.Lines, f.say("%s passes %s (%s, %s) between %s and %s, expected %s", standard.SayParameter(l.Parameter), l.Limit, l.RuleSet, l.Clause, x.Low.Said(), x.High.Said(), x.Middle.Said()))
+			out.Lines = append(out.Lines, f.say("%s passes %s (%s, %s) between %s and %s, expected %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), standard.SayClause(l.Clause), x.Low.Said(), x.High.Said(), x.Middle.Said()))
 		}
 	}
 	return out, nil

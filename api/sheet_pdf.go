@@ -194,13 +194,13 @@ func (w sheetWriter) checks(checks []sheetCheck) {
 	for _, c := range checks {
 		w.together(3 * sheetRow)
 		w.font("B", sheetText)
-		w.MultiCell(0, sheetRow, c.Title+": "+c.Outcome, "", "L", false)
+		w.MultiCell(0, sheetRow, c.Title()+": "+c.Outcome, "", "L", false)
 		if c.Outdated != "" {
 			w.lines(w.say("No longer speaks of the lot: %s.", c.Outdated))
 		}
 		rows := [][]string{{w.say("parameter"), w.say("limit"), w.say("value"), w.say("verdict"), w.say("clause")}}
 		for _, l := range c.Lines {
-			rows = append(rows, []string{l.Parameter, l.Limit, l.Value, l.Outcome, l.Clause})
+			rows = append(rows, []string{l.Parameter, l.Limit, l.Value, l.Outcome, strings.TrimSpace(l.Clause.Text + " " + l.Note)})
 		}
 		w.table([]float64{44, 40, 22, 30, 46}, rows)
 	}

@@ -30,6 +30,11 @@ func enumerations() map[string][]string {
 		add("parameter|", p.ID)
 		add("word|", p.Words...)
 	}
+	for beginning, sentences := range standard.OwnWords() {
+		for _, w := range sentences {
+			out[beginning] = append(out[beginning], beginning+w)
+		}
+	}
 	for _, s := range []ledger.Status{ledger.StatusOpen, ledger.StatusHeld, ledger.StatusReleased, ledger.StatusGone} {
 		add("lot|", string(s))
 	}

@@ -121,6 +121,14 @@ type RuleSetResult struct {
 	Notices      []string              `json:"notices"`
 }
 
+// SaidName is the rule set's title in a sentence.
+func (r *RuleSetResult) SaidName() say.Text {
+	if r.Version > 0 {
+		return say.Verbatim(r.Name)
+	}
+	return standard.SayTitle(r.Name)
+}
+
 // VerdictLine is the answer of one line of a rule set. Figures are decimal text
 // in Unit.
 type VerdictLine struct {
@@ -234,9 +242,9 @@ func (c *Check) Sentence() say.Text {
 	}
 	parts := make([]say.Text, len(c.Found.Results))
 	for i, r := range c.Found.Results {
-		parts[i] = say.F("%s: %s", r.Name, standard.SayOutcome(r.Outcome))
+		parts[i] = say.F("%s: %s", r.SaidName(), standard.SayOutcome(r.Outcome))
 		if r.Grade != "" {
-			parts[i] = say.F("%s, %s", parts[i], r.Grade)
+			parts[i] = say.F("%s, %s", parts[i], standard.SayGrade(r.Grade))
 		}
 	}
 	return say.F("%s", say.Series{Between: "; ", Items: parts})

@@ -18,12 +18,12 @@ type Span struct{ Low, Middle, High standard.Date }
 // KeepLine is how long a lot stays within one limit of one rule set that time
 // uses up.
 type KeepLine struct {
-	RuleSetID, RuleSet string
-	Parameter          string // hmf or diastase
-	Grade              string
-	Limit              say.Text
-	Clause             string
-	FromMemory         bool
+	Set        ledger.Resolved
+	Parameter  string // hmf or diastase
+	Grade      string
+	Limit      say.Text
+	Clause     string
+	FromMemory bool
 	// Value is the last result, in mg/kg or diastase numbers, of the day MeasuredOn.
 	Value      float64
 	MeasuredOn standard.Date
@@ -124,7 +124,7 @@ func (k *Keeps) conclude(f *Fermentation) {
 	for _, l := range k.Lines {
 		if l.Leaves != nil && (k.GoBy == "" || l.Leaves.Low < k.GoBy) {
 			k.GoBy = l.Leaves.Low
-			k.Why = say.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.RuleSet, l.Leaves.Low.Said(), l.Leaves.High.Said())
+			k.Why = say.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.Leaves.Low.Said(), l.Leaves.High.Said())
 		}
 	}
 	switch {
@@ -169,7 +169,7 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 		return KeepLine{}, false
 	}
 	l := KeepLine{
-		RuleSetID: set.ID, RuleSet: set.Title, Parameter: v.Limit.Parameter, Grade: v.Limit.Grade,
+		Set: set, Parameter: v.Limit.Parameter, Grade: v.Limit.Grade,
 		Limit: v.Limit.Said(), Clause: v.Limit.Clause, FromMemory: v.FromMemory(),
 	}
 	value, measured := a.g.worst(l.Parameter, l.Parameter == "hmf")

@@ -1,11 +1,11 @@
 package quality
 
 import (
-	"fmt"
 	"math"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -39,7 +39,7 @@ type SettledDrum struct {
 	OwnMoisturePct, BuyerMoisturePct *float64
 	OwnColour, BuyerColour           *float64
 	ByOwn, ByBuyer                   *int64
-	Differences                      []string
+	Differences                      []say.Text
 }
 
 // Tolerances under which two sides are said to agree (common practice): half a
@@ -147,7 +147,7 @@ func settle(terms *standard.PriceTerms, container string, netG int64, values map
 	got, err := priced.Settle([]standard.Parcel{{ID: container, NetGrams: netG, Values: values}})
 	if err != nil {
 		for _, f := range standard.FieldErrors(err) {
-			d.Differences = append(d.Differences, fmt.Sprintf("no price for it: %s", f.Error()))
+			d.Differences = append(d.Differences, say.F("no price for it: %s", f.Said()))
 		}
 		return nil
 	}
@@ -156,15 +156,16 @@ func settle(terms *standard.PriceTerms, container string, netG int64, values map
 
 func (d *SettledDrum) compare() {
 	if apart := d.BuyerNetG - d.OwnNetG; apart > netToleranceG || apart < -netToleranceG {
-		d.Differences = append(d.Differences, fmt.Sprintf("net: %.1f kg paid, %.1f kg weighed here, %+.1f kg", float64(d.BuyerNetG)/1000, float64(d.OwnNetG)/1000, float64(apart)/1000))
+		kg := func(grams int64) say.Kg { return say.Kg(float64(grams) / 1000) }
+		d.Differences = append(d.Differences, say.F("net: %s paid, %s weighed here, a difference of %s", kg(d.BuyerNetG), kg(d.OwnNetG), kg(apart)))
 	}
-	differ := func(what, unit string, own, buyers *float64, tolerance float64) {
+	differ := func(parameter string, own, buyers *float64, unit string, tolerance float64) {
 		if own != nil && buyers != nil && math.Abs(*own-*buyers) > tolerance {
-			d.Differences = append(d.Differences, fmt.Sprintf("%s: the buyer has %g %s, here it is %g", what, *buyers, unit, *own))
+			d.Differences = append(d.Differences, say.F("%s: the buyer has %s %s, here it is %s", standard.SayParameter(parameter), say.Figure(*buyers), standard.SayUnit(unit), say.Figure(*own)))
 		}
 	}
-	differ("moisture", "%", d.OwnMoisturePct, d.BuyerMoisturePct, moistureTolerancePct)
-	differ("colour", "mm Pfund", d.OwnColour, d.BuyerColour, colourToleranceMM)
+	differ("moisture", d.OwnMoisturePct, d.BuyerMoisturePct, "%", moistureTolerancePct)
+	differ("colour_pfund", d.OwnColour, d.BuyerColour, "mm Pfund", colourToleranceMM)
 }
 
 func floatOf(values map[string]standard.Decimal, parameter string) *float64 {

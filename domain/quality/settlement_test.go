@@ -40,7 +40,7 @@ func TestASettlementSetsBothSidesBesideEachOther(t *testing.T) {
 	if s.OwnNetG != 580_000 || s.BuyerNetG != 579_100 || len(s.NotReported) != 1 || s.NotReported[0] != "D-3" {
 		t.Errorf("ours %d g, the buyer's %d g, not reported %v", s.OwnNetG, s.BuyerNetG, s.NotReported)
 	}
-	if got := strings.Join(s.Drums[0].Differences, "; "); !strings.Contains(got, "-1.1 kg") || strings.Contains(got, "moisture") {
+	if got := differences(s.Drums[0]); !strings.Contains(got, "-1.1 kg") || strings.Contains(got, "moisture") {
 		t.Errorf("drum 1 differs in %q: by 1.1 kg, and by 0.4 points, which is within what two refractometers differ", got)
 	}
 	if len(s.Drums[1].Differences) != 0 {
@@ -76,7 +76,7 @@ func TestADrumWithoutAFigureIsNotPriced(t *testing.T) {
 	if s.Drums[0].ByBuyer == nil || *s.Drums[0].ByBuyer != 118_900 {
 		t.Errorf("drum 1 has all the buyer's figures: %v", show(s.Drums[0].ByBuyer))
 	}
-	if !strings.Contains(strings.Join(s.Drums[1].Differences, " "), "has to be measured") {
+	if !strings.Contains(differences(s.Drums[1]), "has to be measured") {
 		t.Errorf("of drum 2 is said %q", s.Drums[1].Differences)
 	}
 }
@@ -97,4 +97,13 @@ func show(v *int64) any {
 		return "nothing"
 	}
 	return *v
+}
+
+// differences is all that is said of a drum.
+func differences(d quality.SettledDrum) string {
+	var out []string
+	for _, t := range d.Differences {
+		out = append(out, t.String())
+	}
+	return strings.Join(out, "; ")
 }

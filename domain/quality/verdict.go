@@ -27,13 +27,13 @@ func resultOf(set ledger.Resolved, c *standard.Check) ledger.RuleSetResult {
 		ID: set.ID, Name: set.Title, Edition: set.Edition, Version: set.Version, Entry: set.Entry,
 		Decision: c.Rule, Outcome: c.Outcome.String(), Grade: c.Grade, NextGrade: c.NextGrade,
 		LotSize: c.LotSize, Required: c.Required, FromMemory: c.RestsOnMemory(),
-		Lines: make([]ledger.VerdictLine, len(c.Verdicts)), Notices: c.Notices(),
+		Lines: make([]ledger.VerdictLine, len(c.Verdicts)), Notices: inEnglish(c.Notices()),
 	}
 	for i := range c.Verdicts {
 		r.Lines[i] = lineOf(&c.Verdicts[i])
 	}
 	for _, i := range c.StandsBetween {
-		r.StandBetween = append(r.StandBetween, c.Verdicts[i].Sentence())
+		r.StandBetween = append(r.StandBetween, c.Verdicts[i].Sentence().String())
 	}
 	return r
 }
@@ -41,7 +41,7 @@ func resultOf(set ledger.Resolved, c *standard.Check) ledger.RuleSetResult {
 func lineOf(v *standard.LimitVerdict) ledger.VerdictLine {
 	l := ledger.VerdictLine{
 		Parameter: v.Limit.Parameter, Grade: v.Limit.Grade, Limit: v.Limit.Bounds(), Unit: v.Limit.Unit, Clause: v.Limit.Clause,
-		FromMemory: v.FromMemory(), Outcome: v.Outcome.String(), Sampled: v.Sampled, Sentence: v.Sentence(),
+		FromMemory: v.FromMemory(), Outcome: v.Outcome.String(), Sampled: v.Sampled, Sentence: v.Sentence().String(),
 	}
 	if !v.HasValue {
 		return l
@@ -59,6 +59,15 @@ func lineOf(v *standard.LimitVerdict) ledger.VerdictLine {
 		l.Probability = &p
 	}
 	return l
+}
+
+// inEnglish is how a check keeps what was said.
+func inEnglish(texts []say.Text) []string {
+	var said []string
+	for _, t := range texts {
+		said = append(said, t.String())
+	}
+	return said
 }
 
 // Complete is ledger.Book.Complete, and works out what a check comes to as
@@ -98,8 +107,6 @@ func completeCheck(b *ledger.Book, c *ledger.Check) error {
 		return &fault.Error{Code: fault.Conflict, Message: none, Fields: []fault.Field{{Pointer: "/lot_id", Sent: c.LotID, Message: none}}}
 	}
 	c.Found = &ledger.Found{Through: b.Len(), Basis: g.Basis, Results: results}
-	for _, l := range g.LeftOut {
-		c.Found.LeftOut = append(c.Found.LeftOut, l.String())
-	}
+	c.Found.LeftOut = inEnglish(g.LeftOut)
 	return nil
 }

@@ -239,7 +239,7 @@ func TestAVerdictFromMemorySaysSo(t *testing.T) {
 	lot := standard.Lot{Results: []standard.Result{measured("moisture", "19.0")}}
 	c := check(t, ruleSet(t, "ca-food-compositional-standards-honey"), lot)
 	place, _ := verdictFor(c, "moisture", "")
-	if v := c.Verdicts[place]; !v.FromMemory() || !strings.Contains(v.Sentence(), "from memory") || !c.RestsOnMemory() {
+	if v := c.Verdicts[place]; !v.FromMemory() || !strings.Contains(v.Sentence().String(), "from memory") || !c.RestsOnMemory() {
 		t.Errorf("%s", v.Sentence())
 	}
 	seen := check(t, ruleSet(t, "anz-2.8.2"), lot)
@@ -255,10 +255,10 @@ func TestAVerdictInWords(t *testing.T) {
 	c := check(t, ruleSet(t, "eu-2001-110"), standard.Lot{Containers: drums(3), Results: []standard.Result{result}})
 	place, _ := verdictFor(c, "moisture", "")
 	want := "Moisture meets: 19.9 +/- 0.2 % against at most 20 %; probability that the true value conforms 0.841 (Annex II point 2)."
-	if got := c.Verdicts[place].Sentence(); got != want {
+	if got := c.Verdicts[place].Sentence().String(); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
-	notices := strings.Join(c.Notices(), "\n")
+	notices := notices(c)
 	for _, part := range []string{"2001/110/EC as amended by 2014/63/EU", "simple acceptance", "no rounding clause", "The lot has 3 containers", "Moisture rests on 0 sampled containers of the 3"} {
 		if !strings.Contains(notices, part) {
 			t.Errorf("the notices do not say %q:\n%s", part, notices)
@@ -266,10 +266,19 @@ func TestAVerdictInWords(t *testing.T) {
 	}
 }
 
+// notices is all that has to be known of a check.
+func notices(c standard.Check) string {
+	var out []string
+	for _, n := range c.Notices() {
+		out = append(out, n.String())
+	}
+	return strings.Join(out, "\n")
+}
+
 func TestABuyersCheckNamesItsVersion(t *testing.T) {
 	t.Parallel()
 	c := check(t, parsed(t, buyersSet(func(map[string]any) {})), standard.Lot{Results: []standard.Result{measured("moisture", "17.0")}})
-	if !strings.Contains(c.Notices()[0], "version 3") || c.Outcome != standard.Meets {
+	if !strings.Contains(c.Notices()[0].String(), "version 3") || c.Outcome != standard.Meets {
 		t.Errorf("%s: %s", c.Outcome, c.Notices()[0])
 	}
 }

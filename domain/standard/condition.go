@@ -2,7 +2,8 @@ package standard
 
 import (
 	"fmt"
-	"strings"
+
+	"pullbook/domain/say"
 )
 
 // Condition says to which lots a limit applies. Exactly one form is filled in:
@@ -194,38 +195,54 @@ func (t *ResultTest) passes(value Decimal) bool {
 }
 
 // String says the condition in words; the general line gives an empty string.
-func (c *Condition) String() string {
+func (c *Condition) String() string { return c.Said().String() }
+
+// Said is String in a sentence.
+func (c *Condition) Said() say.Text {
 	switch {
 	case c == nil:
-		return ""
+		return say.Text{}
 	case len(c.All) > 0:
-		return joinConditions(c.All, " and ")
+		return say.F("%s", say.List(saidConditions(c.All)))
 	case len(c.Any) > 0:
-		return joinConditions(c.Any, " or ")
+		return say.F("%s", say.Either(saidConditions(c.Any)))
 	case c.Not != nil:
-		return "not (" + c.Not.String() + ")"
+		return say.F("not (%s)", c.Not.Said())
 	case c.Result != nil:
-		return fmt.Sprintf("%s %s %s %s", c.Result.Parameter, c.Result.Comparator, c.Result.Limit, c.Result.Unit)
+		return say.F("%s %s", SayParameter(c.Result.Parameter), c.Result.said())
 	}
 	attribute := attributeByID[c.Attribute]
-	values, verb := c.Includes, "includes"
+	name := say.F("attribute|" + attribute.Name)
 	if len(c.Only) > 0 {
-		values, verb = c.Only, "is only"
+		return say.F("%s is only %s", name, attribute.eitherOf(c.Only))
 	}
-	names := make([]string, len(values))
-	for i, v := range values {
-		names[i] = attribute.valueName(v)
-	}
-	return fmt.Sprintf("%s %s %s", attribute.Name, verb, strings.Join(names, " or "))
+	return say.F("%s includes %s", name, attribute.eitherOf(c.Includes))
 }
 
-func joinConditions(parts []Condition, with string) string {
-	words := make([]string, len(parts))
+func saidConditions(parts []Condition) []say.Text {
+	said := make([]say.Text, len(parts))
 	for i := range parts {
-		words[i] = parts[i].String()
+		said[i] = parts[i].Said()
 		if len(parts[i].All) > 0 || len(parts[i].Any) > 0 {
-			words[i] = "(" + words[i] + ")"
+			said[i] = say.F("(%s)", said[i])
 		}
 	}
-	return strings.Join(words, with)
+	return said
+}
+
+// said is what the test asks of the result.
+func (t *ResultTest) said() say.Text {
+	end, side := bound{at: t.Limit, inclusive: t.Comparator == "<=" || t.Comparator == ">="}, upperSide
+	if t.Comparator == ">=" || t.Comparator == ">" {
+		side = lowerSide
+	}
+	return say.F("%s %s", end.said(side), SayUnit(t.Unit))
+}
+
+func (a *Attribute) eitherOf(values []string) say.Either {
+	said := make(say.Either, len(values))
+	for i, v := range values {
+		said[i] = a.sayValue(v)
+	}
+	return said
 }

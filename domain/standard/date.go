@@ -1,7 +1,6 @@
 package standard
 
 import (
-	"fmt"
 	"time"
 
 	"pullbook/domain/say"
@@ -17,7 +16,7 @@ func (d Date) Said() say.Date { return say.Date(d) }
 // ParseDate reads YYYY-MM-DD.
 func ParseDate(text string) (Date, error) {
 	if _, err := time.Parse(time.DateOnly, text); err != nil {
-		return "", fmt.Errorf("%q is not a date; write it like 2026-06-14", text)
+		return "", say.Errorf("%s is not a date; write it like 2026-06-14", say.Quoted(text))
 	}
 	return Date(text), nil
 }

@@ -23,7 +23,7 @@ var decimalText = regexp.MustCompile(`^[+-]?[0-9]{1,15}(\.[0-9]{1,15})?$`)
 func ParseDecimal(text string) (Decimal, error) {
 	trimmed := strings.TrimSpace(text)
 	if !decimalText.MatchString(trimmed) {
-		return Decimal{}, fmt.Errorf("%q is not a plain decimal number; write it like 17.8", text)
+		return Decimal{}, say.Errorf("%s is not a plain decimal number; write it like 17.8", say.Quoted(text))
 	}
 	d, err := decimal.NewFromString(trimmed)
 	if err != nil {

@@ -50,16 +50,20 @@ func (d DecisionRule) validate(field string, p *problems) {
 }
 
 // String names the rule as a verdict states it.
-func (d DecisionRule) String() string {
-	switch k := d.coverage(); {
+func (d DecisionRule) String() string { return d.Said().String() }
+
+// Said is String in a sentence.
+func (d DecisionRule) Said() say.Text {
+	accept, reject, k := say.Figure(d.AcceptR), say.Figure(d.RejectR), say.Figure(d.coverage())
+	switch {
 	case d.AcceptR > 0 && d.RejectR > 0:
-		return fmt.Sprintf("guarded acceptance with w = %g U and guarded rejection with w = %g U, U = %g u", d.AcceptR, d.RejectR, k)
+		return say.F("guarded acceptance with w = %s U and guarded rejection with w = %s U, U = %s u", accept, reject, k)
 	case d.AcceptR > 0:
-		return fmt.Sprintf("guarded acceptance with w = %g U, U = %g u", d.AcceptR, k)
+		return say.F("guarded acceptance with w = %s U, U = %s u", accept, k)
 	case d.RejectR > 0:
-		return fmt.Sprintf("guarded rejection with w = %g U, U = %g u", d.RejectR, k)
+		return say.F("guarded rejection with w = %s U, U = %s u", reject, k)
 	}
-	return "simple acceptance"
+	return say.F("simple acceptance")
 }
 
 // conformance is the probability that the true value lies within the bounds,

@@ -2,9 +2,10 @@ package standard
 
 import (
 	_ "embed"
-	"fmt"
 	"slices"
 	"sort"
+
+	"pullbook/domain/say"
 )
 
 // Declaration is what the outfit declares about a lot: attribute to values, such
@@ -118,11 +119,12 @@ func (a *Attribute) valueIDs() []string {
 	return ids
 }
 
-func (a *Attribute) valueName(id string) string {
+// sayValue is a declared value, by its id, in a sentence.
+func (a *Attribute) sayValue(id string) say.Text {
 	for _, v := range a.Values {
 		if v.ID == id {
-			return v.Name
+			return say.F("declared|" + v.Name)
 		}
 	}
-	return fmt.Sprintf("%q", id)
+	return say.F("%s", say.Quoted(id))
 }

@@ -1,10 +1,6 @@
 package standard
 
-import (
-	"fmt"
-
-	"pullbook/domain/say"
-)
+import "pullbook/domain/say"
 
 // Form says what a rule set answers.
 type Form string
@@ -137,12 +133,27 @@ func (s *RuleSet) Undated() bool { return s.InForceFrom == "" }
 
 // Name is how a verdict names what it was checked against: edition, and version
 // for the outfit's own.
-func (s *RuleSet) Name() string {
-	if s.Version > 0 {
-		return fmt.Sprintf("%s, %s, version %d", s.Title, s.Edition, s.Version)
+func (s *RuleSet) Name() string { return s.Said().String() }
+
+// Said is Name in a sentence.
+func (s *RuleSet) Said() say.Text {
+	if s.Own() {
+		return say.F("%s, %s, version %s", s.Title, s.Edition, s.Version)
 	}
-	return fmt.Sprintf("%s, %s", s.Title, s.Edition)
+	return say.F("%s, %s", SayTitle(s.Title), SayEdition(s.Edition))
 }
+
+// SaidTitle is the title alone.
+func (s *RuleSet) SaidTitle() say.Text {
+	if s.Own() {
+		return say.Verbatim(s.Title)
+	}
+	return SayTitle(s.Title)
+}
+
+// Own tells an outfit's rule set, which has versions and speaks in the outfit's
+// words, from a published one.
+func (s *RuleSet) Own() bool { return s.Version > 0 }
 
 // NotInForceError is a check against an edition on a day when it is not in force.
 type NotInForceError struct {
@@ -163,29 +174,4 @@ func (e NotInForceError) Said() say.Text {
 		return say.F("rule set %s %s", e.RuleSet.ID, when)
 	}
 	return say.F("rule set %s %s; on that day use %s", e.RuleSet.ID, when, e.Current.ID)
-}
-
-// Bounds says what the line accepts, in words.
-func (l *Limit) Bounds() string { return l.Said().String() }
-
-// Said is Bounds in a sentence.
-func (l *Limit) Said() say.Text {
-	low, high := say.F("above %s", l.lower.at.Said()), say.F("below %s", l.upper.at.Said())
-	if l.lower.inclusive {
-		low = say.F("at least %s", l.lower.at.Said())
-	}
-	if l.upper.inclusive {
-		high = say.F("at most %s", l.upper.at.Said())
-	}
-	switch {
-	case l.Comparator == Is:
-		return say.F("word|" + l.Limit)
-	case l.Comparator == Exempt || l.Comparator == Permits:
-		return say.F("no limit")
-	case l.lower.set && l.upper.set:
-		return say.F("%s and %s %s", low, high, l.Unit)
-	case l.lower.set:
-		return say.F("%s %s", low, l.Unit)
-	}
-	return say.F("%s %s", high, l.Unit)
 }

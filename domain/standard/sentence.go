@@ -1,86 +1,94 @@
 package standard
 
 import (
-	"fmt"
-	"strings"
+	"math"
 
 	"pullbook/domain/say"
 )
 
 // Sentence says the verdict in plain words: parameter, outcome, value, limit,
 // margin, probability, clause, and what is not known for sure.
-func (v *LimitVerdict) Sentence() string {
-	var s strings.Builder
-	fmt.Fprintf(&s, "%s %s", capitalised(v.Limit.parameter.Name), v.Outcome)
+func (v *LimitVerdict) Sentence() say.Text {
+	s := say.F("%s %s", say.Capital(SayParameter(v.Limit.Parameter)), SayOutcome(v.Outcome.String()))
 	if v.HasValue {
-		fmt.Fprintf(&s, ": %s against %s", v.ValueText(), v.Limit.Bounds())
+		s = say.F("%s: %s against %s", s, v.Value(), v.Limit.Said())
 		if v.Compared.Cmp(v.High) != 0 && v.Compared.Cmp(v.Low) != 0 {
-			fmt.Fprintf(&s, ", rounded to %s", v.Compared)
+			s = say.F("%s, rounded to %s", s, v.Compared.Said())
 		}
 	} else if v.Outcome != DoesNotApply {
-		fmt.Fprintf(&s, ": the limit is %s", v.Limit.Bounds())
+		s = say.F("%s: the limit is %s", s, v.Limit.Said())
 	}
 	if why := v.Why(); !why.IsEmpty() {
-		fmt.Fprintf(&s, "; %s", why)
+		s = say.F("%s; %s", s, why)
 	}
 	if v.ProbabilityKnown {
-		fmt.Fprintf(&s, "; probability that the true value conforms %s%.3f", v.probabilityBound(), v.Probability)
+		s = say.F("%s; probability that the true value conforms %s", s, v.probability())
 	}
-	fmt.Fprintf(&s, " (%s)", v.Limit.Clause)
+	s = say.F("%s (%s)", s, SayClause(v.Limit.Clause))
 	if v.FromMemory() {
-		s.WriteString(". The limit is from memory: check the text before it decides a sale")
+		return say.F("%s. The limit is from memory: check the text before it decides a sale.", s)
 	}
-	s.WriteString(".")
-	return s.String()
+	return say.F("%s.", s)
 }
 
-func (v *LimitVerdict) probabilityBound() string {
+// probability is a bound where the value was reported as one.
+func (v *LimitVerdict) probability() say.Text {
+	p := say.Number{V: v.Probability, Places: 3}
 	switch {
 	case v.Low.Cmp(v.High) == 0:
-		return ""
+		return say.F("%s", p)
 	case v.Outcome == Fails:
-		return "at most "
+		return say.F("at most %s", p)
 	}
-	return "at least "
+	return say.F("at least %s", p)
 }
 
-// ValueText is the value with its expanded uncertainty (k = 2) and unit.
-func (v *LimitVerdict) ValueText() string {
+// Value is the value with its expanded uncertainty (k = 2) and unit.
+func (v *LimitVerdict) Value() say.Text {
 	if !v.HasValue {
-		return ""
+		return say.Text{}
 	}
-	text := v.High.String()
+	text := say.F("%s", v.High.Said())
 	if v.Low.Cmp(v.High) != 0 {
-		text = v.censoredText()
+		text = v.censored()
 	}
 	if v.UncertaintyKnown {
-		text += fmt.Sprintf(" +/- %.2g", defaultCoverageFactor*v.StdUncertainty)
+		text = say.F("%s +/- %s", text, twoFigures(defaultCoverageFactor*v.StdUncertainty))
 	}
-	return text + " " + v.Limit.Unit
+	return say.F("%s %s", text, SayUnit(v.Limit.Unit))
 }
 
-func (v *LimitVerdict) censoredText() string {
+// twoFigures is a number to two significant figures.
+func twoFigures(v float64) say.Number {
+	if v == 0 {
+		return say.Number{}
+	}
+	places := max(0, 1-int(math.Floor(math.Log10(math.Abs(v)))))
+	return say.Number{V: v, Places: -places}
+}
+
+func (v *LimitVerdict) censored() say.Text {
 	l := v.Limit
 	if least := l.parameter.Minimum; least != nil && inUnit(*least, l.unit).Cmp(v.Low) == 0 {
-		return "less than " + v.High.String()
+		return say.F("less than %s", v.High.Said())
 	}
 	if most := l.parameter.Maximum; most != nil && inUnit(*most, l.unit).Cmp(v.High) == 0 {
-		return "more than " + v.Low.String()
+		return say.F("more than %s", v.Low.Said())
 	}
-	return fmt.Sprintf("between %s and %s", v.Low, v.High)
+	return say.F("between %s and %s", v.Low.Said(), v.High.Said())
 }
 
 // Why gives the reason for the outcome where value and limit alone do not.
 func (v *LimitVerdict) Why() say.Text {
 	switch v.Reason {
 	case ReasonConditionNotMet:
-		return say.F("it applies only when %s", v.Limit.When.String())
+		return say.F("it applies only when %s", v.Limit.When.Said())
 	case ReasonOutranked:
 		return say.F("a line made for this lot's declaration takes its place")
 	case ReasonConditionUnknown:
-		return say.F("whether it applies rests on a result that is missing: %s", v.Limit.When.String())
+		return say.F("whether it applies rests on a result that is missing: %s", v.Limit.When.Said())
 	case ReasonExempt:
-		return say.F("the standard sets no limit when %s", v.Limit.When.String())
+		return say.F("the standard sets no limit when %s", v.Limit.When.Said())
 	case ReasonPermission:
 		return say.F("the line allows something and cannot be failed")
 	case ReasonOtherClass:
@@ -110,41 +118,44 @@ func (v *LimitVerdict) Why() say.Text {
 
 // Notices says what a reader of the check has to know besides the verdicts:
 // edition, decision rule, rounding, sampling, and what is from memory.
-func (c *Check) Notices() []string {
-	notices := []string{
-		fmt.Sprintf("Checked against %s as in force on %s.", c.RuleSet.Name(), c.On),
-		fmt.Sprintf("Decision rule: %s. %s", c.Rule, c.roundingNotice()),
+func (c *Check) Notices() []say.Text {
+	notices := []say.Text{
+		say.F("Checked against %s as in force on %s.", c.RuleSet.Said(), c.On.Said()),
+		say.F("Decision rule: %s. %s", c.Rule.Said(), c.roundingNotice()),
 	}
 	if c.RuleSet.Undated() {
-		notices = append(notices, "The text carries no date, so whether it is in force was not checked.")
+		notices = append(notices, say.F("The text carries no date, so whether it is in force was not checked."))
 	}
 	if c.LotSize > 0 {
-		notices = append(notices, fmt.Sprintf("The lot has %d containers; %s (%s) asks for %d of them.", c.LotSize, c.Plan.ID, c.Plan.Title, c.Required))
+		notices = append(notices, say.F("The lot has %s containers; %s (%s) asks for %s of them.", c.LotSize, c.Plan.ID, sayPlan(c.Plan), c.Required))
 	} else {
-		notices = append(notices, "The number of containers in the lot is not known, so sampling was not held against a plan.")
+		notices = append(notices, say.F("The number of containers in the lot is not known, so sampling was not held against a plan."))
 	}
 	for i := range c.Verdicts {
 		v := &c.Verdicts[i]
+		parameter := SayParameter(v.Limit.Parameter)
 		if v.HasValue && c.Required > 0 && v.Sampled < c.Required {
-			notices = append(notices, fmt.Sprintf("%s rests on %d sampled containers of the %d asked for.", capitalised(v.Limit.parameter.Name), v.Sampled, c.Required))
+			notices = append(notices, say.F("%s rests on %s sampled containers of the %s asked for.", say.Capital(parameter), v.Sampled, c.Required))
 		}
 		if len(v.ContainersOutside) > 0 {
-			notices = append(notices, fmt.Sprintf("By themselves these containers lie outside %s for %s: %s.", v.Limit.Bounds(), v.Limit.parameter.Name, quotedList(v.ContainersOutside)))
+			notices = append(notices, say.F("By themselves these containers lie outside %s for %s: %s.", v.Limit.Said(), parameter, quotedList(v.ContainersOutside)))
 		}
 	}
 	if c.RestsOnMemory() {
-		notices = append(notices, "Some limits that decided are known only from memory; check the text before they decide a sale.")
+		notices = append(notices, say.F("Some limits that decided are known only from memory; check the text before they decide a sale."))
 	}
 	return notices
 }
 
-func (c *Check) roundingNotice() string {
+func (c *Check) roundingNotice() say.Text {
 	r := c.RuleSet.Rounding
-	if r == nil || r.Method == "absolute" {
-		return "Every digit of a result counts; the text as read has no rounding clause."
+	switch {
+	case r == nil || r.Method == "absolute":
+		return say.F("Every digit of a result counts; the text as read has no rounding clause.")
+	case r.Method == "half_even":
+		return say.F("Results are rounded to the places of the limit, a half to the even digit, unless a guard band is kept.")
 	}
-	method := map[string]string{"half_even": "a half to the even digit", "half_up": "a half away from zero"}[r.Method]
-	return fmt.Sprintf("Results are rounded to the places of the limit, %s, unless a guard band is kept.", method)
+	return say.F("Results are rounded to the places of the limit, a half away from zero, unless a guard band is kept.")
 }
 
 // RestsOnMemory tells whether any line that applied is known only from memory.
@@ -155,11 +166,4 @@ func (c *Check) RestsOnMemory() bool {
 		}
 	}
 	return false
-}
-
-func capitalised(text string) string {
-	if text == "" {
-		return text
-	}
-	return strings.ToUpper(text[:1]) + text[1:]
 }

@@ -1,0 +1,125 @@
+package standard
+
+import (
+	_ "embed"
+	"regexp"
+	"slices"
+	"strings"
+
+	"pullbook/domain/say"
+)
+
+// A text is named and its clauses are numbered as it was published. Where a text
+// has no name in English, or no numbers, or was not seen, the library says in
+// words of its own what it is; those can be said in another language. They are
+// told apart by the words themselves, so that a check that was stored long ago is
+// said as one of today.
+
+//go:embed data/own-words.json
+var ownWordsJSON []byte
+
+type ownWords struct {
+	Titles   []string `json:"titles"`
+	Editions []string `json:"editions"`
+	Clauses  []string `json:"clauses"`
+	Grades   []string `json:"grades"`
+}
+
+var own = mustDecode[ownWords](ownWordsJSON)
+
+// OwnWords are the sentences in which the library says things itself, by what
+// they begin with.
+func OwnWords() map[string][]string {
+	out := map[string][]string{
+		"rule set|": own.Titles, "edition|": own.Editions, "clause|": own.Clauses, "grade|": own.Grades,
+	}
+	for _, p := range parameterList {
+		for _, u := range p.Units {
+			out["unit|"] = append(out["unit|"], u.Name)
+		}
+	}
+	for _, a := range attributeList {
+		out["attribute|"] = append(out["attribute|"], a.Name)
+		for _, v := range a.Values {
+			out["declared|"] = append(out["declared|"], v.Name)
+		}
+	}
+	for _, p := range planList {
+		out["plan|"] = append(out["plan|"], p.Title)
+	}
+	return out
+}
+
+// SayTitle is the title of a rule set in a sentence.
+func SayTitle(title string) say.Text {
+	if slices.Contains(own.Titles, title) {
+		return say.F("rule set|" + title)
+	}
+	return say.Verbatim(title)
+}
+
+// SayEdition is how a verdict names an edition.
+func SayEdition(edition string) say.Text {
+	if slices.Contains(own.Editions, edition) {
+		return say.F("edition|" + edition)
+	}
+	return say.Verbatim(edition)
+}
+
+// SayGrade is a grade or class in a sentence.
+func SayGrade(grade string) say.Text {
+	if slices.Contains(own.Grades, grade) {
+		return say.F("grade|" + grade)
+	}
+	return say.Verbatim(grade)
+}
+
+var takenOver = regexp.MustCompile(`^as ([a-z0-9.-]+), (.+)$`)
+
+// SayClause is a clause of a text in a sentence.
+func SayClause(clause string) say.Text {
+	if number, remembered := strings.CutSuffix(clause, " (number from memory)"); remembered {
+		return say.F("%s (number from memory)", SayClause(number))
+	}
+	if m := takenOver.FindStringSubmatch(clause); m != nil {
+		return say.F("as %s, %s", m[1], SayClause(m[2]))
+	}
+	if slices.Contains(own.Clauses, clause) {
+		return say.F("clause|" + clause)
+	}
+	return say.Verbatim(clause)
+}
+
+// SayUnit is a unit of a parameter in a sentence.
+func SayUnit(unit string) say.Text {
+	for _, p := range parameterList {
+		if _, known := p.unit(unit); known {
+			return say.F("unit|" + unit)
+		}
+	}
+	return say.Verbatim(unit)
+}
+
+func sayPlan(p SamplingPlan) say.Text {
+	if _, known := planByID[p.ID]; known {
+		return say.F("plan|" + p.Title)
+	}
+	return say.F("the rule set's own plan")
+}
+
+var (
+	prose  = regexp.MustCompile(`\p{L}{4}`)
+	german = regexp.MustCompile(`Abschnitt|ordnung`)
+)
+
+// LanguageOf is the language of a text that stands as it was published; empty
+// where it is the library's own, or no more than numbers.
+func LanguageOf(t say.Text) string {
+	if t.Format != say.Verbatim("").Format || !prose.MatchString(t.String()) {
+		return ""
+	}
+	if german.MatchString(t.String()) {
+		return "de"
+	}
+	return "en"
+}
