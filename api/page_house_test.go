@@ -31,6 +31,8 @@ type pageHouse struct {
 	// address is the superuser's of the database, name the outfit's, and password
 	// Tamsin's.
 	address, name, password string
+	// written is what was recorded besides what the pages did.
+	written []*ledger.Entry
 	// later is how far the service's clock is ahead.
 	later atomic.Int64
 }
@@ -123,6 +125,7 @@ func (h *pageHouse) recordMore(t testing.TB, entries ...*ledger.Entry) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		h.written = append(h.written, e)
 		again := *e
 		if _, err := h.books.Append(t.Context(), who, &again); err != nil {
 			t.Fatal(err)

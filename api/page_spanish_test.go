@@ -1,11 +1,14 @@
 package api_test
 
 import (
+	"cmp"
 	"encoding/json"
+	"maps"
 	"net/http"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -15,6 +18,9 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/invented"
+	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/domain/standard"
 )
 
 // englishFragments are what shows that a page speaks English: the longest piece
@@ -114,6 +120,74 @@ func indexOfWords(text, words string) int {
 	return -1
 }
 
+// englishWord is a word that every piece of English prose has, and no Spanish one,
+// or the English of something that every page of a honey house names.
+var englishWord = regexp.MustCompile(`(^|[^\p{L}])(the|and|with|which|from|is|are|was|were|not|without|than|of|for|by|at least|at most|below|above|between|when|only|includes|every|honey|moisture|container|containers|lot|rule|table|undated|voluntary|grade one|units|scale|points)($|[^\p{L}])`)
+
+// ownWords are what people of the outfit wrote, and the names of published texts
+// that stay as they were published: longest first.
+func (h *pageHouse) ownWords(t *testing.T) []string {
+	t.Helper()
+	own := map[string]bool{h.name: true}
+	for _, e := range h.written {
+		own[e.Reason] = true
+		data, err := json.Marshal(e.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var body map[string]any
+		if err := json.Unmarshal(data, &body); err != nil {
+			t.Fatal(err)
+		}
+		delete(body, "found") // which the book said
+		eachText(body, func(text string) { own[text] = true })
+	}
+	for _, set := range publishedRuleSets(t) {
+		own[set.ID] = true
+		for _, said := range append([]say.Text{set.SaidTitle()}, sayEach(set.Grades, standard.SayGrade)...) {
+			if said.Format == "%s" {
+				own[said.String()] = true
+			}
+		}
+	}
+	return slices.SortedFunc(maps.Keys(own), func(a, b string) int { return cmp.Or(len(b)-len(a), strings.Compare(a, b)) })
+}
+
+func sayEach(words []string, sayOne func(string) say.Text) (out []say.Text) {
+	for _, w := range words {
+		out = append(out, sayOne(w))
+	}
+	return out
+}
+
+func eachText(value any, f func(string)) {
+	switch x := value.(type) {
+	case string:
+		f(x)
+	case map[string]any:
+		for _, v := range x {
+			eachText(v, f)
+		}
+	case []any:
+		for _, v := range x {
+			eachText(v, f)
+		}
+	}
+}
+
+// noEnglish holds a text, but for what people wrote, against English words.
+func noEnglish(t *testing.T, where, text string, own []string) {
+	t.Helper()
+	for _, words := range own {
+		if len(words) > 3 {
+			text = strings.ReplaceAll(text, words, "·")
+		}
+	}
+	for _, at := range englishWord.FindAllStringIndex(text, -1) {
+		t.Errorf("%s has English in %q", where, strings.Join(strings.Fields(text[max(0, at[0]-60):min(len(text), at[1]+60)]), " "))
+	}
+}
+
 // Whoever reads Spanish meets no English sentence on any page of a season.
 func TestNoPageMixesLanguages(t *testing.T) {
 	t.Parallel()
@@ -121,11 +195,22 @@ func TestNoPageMixesLanguages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	entries := invented.Outfit(invented.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8}).Entries
+	entries := invented.Outfit(invented.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Happenings: true}).Entries
 	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
 	h.signIn(t)
-	english := englishFragments(t)
+	english, own := englishFragments(t), h.ownWords(t)
 	seen, waiting := map[string]bool{}, []string{"/", "/calculators", "/record", "/nowhere", askMoisture, askWarming, askHMF}
+	kinds := map[ledger.Kind]bool{}
+	for _, e := range entries { // one entry of each kind, and every lot
+		kind := e.Body.Kind()
+		if !kinds[kind] {
+			kinds[kind] = true
+			waiting = append(waiting, "/journal/"+e.ID.String()+"#"+string(kind))
+		}
+		if kind == ledger.KindLot {
+			waiting = append(waiting, "/lots/"+e.ID.String()+"#"+e.ID.String()[:2], "/lots/"+e.ID.String()+"/sheet#"+e.ID.String()[:2])
+		}
+	}
 	pages := 0
 	for len(waiting) > 0 {
 		path := waiting[0]
@@ -149,9 +234,82 @@ func TestNoPageMixesLanguages(t *testing.T) {
 				t.Errorf("%s says %q in %q", path, piece, text[max(0, at-60):min(len(text), at+60)])
 			}
 		}
+		noEnglish(t, path, text, own)
 		waiting = append(waiting, links...)
 	}
 	if pages < 12 {
 		t.Errorf("only %d pages were found", pages)
 	}
+}
+
+func publishedRuleSets(t *testing.T) []*standard.RuleSet {
+	t.Helper()
+	library, err := standard.Published()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return library.All()
+}
+
+// publishedClauses are those that are quoted as they were published, longest first.
+func publishedClauses(t *testing.T) []string {
+	t.Helper()
+	quoted := map[string]bool{}
+	for _, set := range publishedRuleSets(t) {
+		for _, l := range set.Limits {
+			if standard.LanguageOf(standard.SayClause(l.Clause)) != "" {
+				quoted[l.Clause] = true
+			}
+		}
+	}
+	return slices.SortedFunc(maps.Keys(quoted), func(a, b string) int { return cmp.Or(len(b)-len(a), strings.Compare(a, b)) })
+}
+
+// A lot that was held against every rule set there is, by readings of all sorts:
+// its page, its sheet and the sheet's PDF speak Spanish, and the check that was
+// stored is said from its figures.
+func TestALotSpeaksSpanishByEveryRuleSet(t *testing.T) {
+	t.Parallel()
+	h := lotHouseOf(t, metricOutfit)
+	h.signIn(t)
+	const on = "2026-07-06"
+	check := &ledger.Check{LotID: h.lot, On: on}
+	for _, set := range publishedRuleSets(t) {
+		if set.InForce(on) {
+			check.RuleSets = append(check.RuleSets, ledger.RuleSetRef{Standard: set.ID})
+		}
+	}
+	h.recordMore(t,
+		entryAt(4.2, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Laboratory: "Fern Valley", ContainersSampled: 1,
+			Measured: []ledger.Measured{{Quantity: "colour_mm_pfund", Value: 30}, {Quantity: "sucrose_g_per_100g", Value: 3, LessThan: true}}}),
+		entryAt(5, check),
+	)
+	own := h.ownWords(t)
+	spanish := http.Header{"Accept-Language": {"es-ES"}}
+	paths := []string{h.path(), h.path() + "/sheet", "/lots"}
+	for _, set := range publishedRuleSets(t) {
+		if set.InForce(on) {
+			paths = append(paths, "/lots?rule_set="+set.ID)
+		}
+	}
+	for _, path := range paths {
+		response, page := h.send(t, http.MethodGet, path, nil, spanish)
+		if response.StatusCode != http.StatusOK {
+			t.Fatalf("%s answered %s", path, response.Status)
+		}
+		text, _ := visible(t, page)
+		noEnglish(t, path, text, own)
+	}
+	_, sheet := h.send(t, http.MethodGet, h.path()+"/sheet", nil, spanish)
+	wants(t, "the sheet", sheet, "como mucho 20 %", "Directiva 2001/110/CE del Consejo", `<span lang="en">Annex II point 2</span>`, "menos de 3", "17,4")
+	_, pdf := h.send(t, http.MethodGet, h.path()+"/sheet.pdf", nil, spanish)
+	printed := pdfText(t, []byte(pdf))
+	wants(t, "the PDF", said(printed), "como mucho 20 %", "Directiva 2001/110/CE del Consejo")
+	noEnglish(t, "the PDF", printed, append(own, publishedClauses(t)...))
+	// Programs still get what was stored, in English.
+	stored, err := json.Marshal(h.ask(t, "checks"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	wants(t, "for a program", string(stored), `"limit":"at most 20 %"`, `"clause":"Annex II point 2"`, "Moisture meets: 17.4", "Council Directive 2001/110/EC relating to honey")
 }

@@ -88,7 +88,18 @@ type sheetKeeps struct {
 	Store string
 	// Words say at which temperature, how likely it ferments, and why.
 	Words string
-	Lines []string
+	Lines []sheetKeep
+}
+
+// sheetKeep is when one limit is passed.
+type sheetKeep struct {
+	What            string
+	RuleSet, Clause quoted
+	When            string
+}
+
+func (k sheetKeep) String() string {
+	return fmt.Sprintf("%s (%s, %s) %s", k.What, k.RuleSet.Text, k.Clause.Text, k.When)
 }
 
 // sheetCautions are what a holder of a sheet has to know.
@@ -202,7 +213,11 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, say.F("risk|"+k.Risk.String()), say.Capital(k.Why))
 	for _, l := range k.Lines {
 		if x := l.Leaves; x != nil {
-			out.Lines = append(out.Lines, f.say("%s passes %s (%s, %s) between %s and %s, expected %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), standard.SayClause(l.Clause), x.Low.Said(), x.High.Said(), x.Middle.Said()))
+			out.Lines = append(out.Lines, sheetKeep{
+				What:    f.say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
+				RuleSet: f.quote(l.Set.SaidTitle(), l.Set.Own()), Clause: f.quote(standard.SayClause(l.Clause), l.Set.Own()),
+				When: f.say("between %s and %s, expected %s", x.Low.Said(), x.High.Said(), x.Middle.Said()),
+			})
 		}
 	}
 	return out, nil

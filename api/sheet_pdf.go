@@ -212,5 +212,8 @@ func (w sheetWriter) keeps(k sheetKeeps) {
 		w.lines(w.say("Nothing of the lot is here to be reckoned with."))
 		return
 	}
-	w.lines(append([]string{k.Words}, k.Lines...)...)
+	w.lines(k.Words)
+	for _, line := range k.Lines {
+		w.lines(line.String())
+	}
 }

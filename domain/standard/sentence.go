@@ -127,7 +127,7 @@ func (c *Check) Notices() []say.Text {
 		notices = append(notices, say.F("The text carries no date, so whether it is in force was not checked."))
 	}
 	if c.LotSize > 0 {
-		notices = append(notices, say.F("The lot has %s containers; %s (%s) asks for %s of them.", c.LotSize, c.Plan.ID, sayPlan(c.Plan), c.Required))
+		notices = append(notices, say.F("The lot has %s containers, of which %s are to be sampled: %s.", c.LotSize, c.Required, sayPlan(c.Plan)))
 	} else {
 		notices = append(notices, say.F("The number of containers in the lot is not known, so sampling was not held against a plan."))
 	}
