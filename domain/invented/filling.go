@@ -108,9 +108,7 @@ func (s *season) pump(run ledger.ID, p parcel, at time.Time, to *tank) {
 // looked is a reading at the gate after a tank was pumped to, now and then, and
 // a dip at the end of the day.
 func (s *season) looked(at time.Time, t *tank) {
-	if t.guessPct == 0 {
-		t.guessPct = rounded(t.honey.moisturePct, 0)
-	}
+	t.guess()
 	if !s.full {
 		return
 	}

@@ -325,6 +325,23 @@ func TestDipsErrAsTheirUncertaintySays(t *testing.T) {
 	}
 }
 
+// In small seasons of few runs a tank may only ever get honey out of drums: it is
+// dipped all the same. The first of these once could not be told.
+func TestASeasonMayBeSmall(t *testing.T) {
+	t.Parallel()
+	small := []invented.Options{{Seed: 7, FirstYear: 2026, Seasons: 1, Yards: 8, Supers: 300, Runs: 8}}
+	for seed := range uint64(40) {
+		runs := 2 + int(seed%11)
+		small = append(small, invented.Options{Seed: seed, Yards: 3 + int(seed%7), Supers: (30 + int(seed)) * runs, Runs: runs})
+	}
+	for _, o := range small {
+		b := open(t, invented.Outfit(o))
+		if totals := b.State().Totals(); !totals.Balanced() || totals.Harvested == 0 {
+			t.Errorf("%+v: a season of %+v", o, totals)
+		}
+	}
+}
+
 func TestSizedBooksHaveAboutTheEntriesAskedFor(t *testing.T) {
 	t.Parallel()
 	for _, want := range []int{1_000, 10_000, 50_000, 200_000} {

@@ -129,8 +129,13 @@ func (s *season) prepare(r *run) {
 	r.outKg = net * (1 - wax - loss)
 }
 
+// balancePct is the moisture at which the air of the hot room dries no further.
+const balancePct = 15.8
+
 // dryingPerDay is how fast boxes lose moisture in the hot room, in points.
-func dryingPerDay(moisturePct float64) float64 { return within(0.08*(moisturePct-15.8), 0, 0.3) }
+func dryingPerDay(moisturePct float64) float64 {
+	return within(0.08*(moisturePct-balancePct), 0, 0.3)
+}
 
 // wetPct is the moisture from which the crew follows a stack as it dries.
 const wetPct = 18.3
@@ -159,7 +164,8 @@ func (s *season) watchDrying(r *run, until time.Time) {
 
 // moistureAt is a stack's moisture after its days in the hot room.
 func (p *pull) moistureAt(at time.Time) float64 {
-	return p.honey.moisturePct - at.Sub(p.at).Hours()/24*dryingPerDay(p.honey.moisturePct)
+	came := p.honey.moisturePct
+	return max(min(came, balancePct), came-at.Sub(p.at).Hours()/24*dryingPerDay(came))
 }
 
 // honey is what comes out of the run: its pulls' honey after its days in the

@@ -126,9 +126,18 @@ func (t *tank) flush(s *season) {
 	t.pending = t.pending[:0]
 }
 
+// guess is about what the honey has, where nobody has read it yet: so it is with
+// honey poured back out of drums into a tank that no run went to.
+func (t *tank) guess() {
+	if t.guessPct == 0 {
+		t.guessPct = rounded(t.honey.moisturePct, 0)
+	}
+}
+
 // dip is a stocktake of the tank: the stick's depth turned into kilograms with
 // the moisture and temperature that the crew knows of.
 func (t *tank) dip(s *season, at time.Time) ledger.ID {
+	t.guess()
 	depth := t.honey.kg / densityKgPerL(t.honey.moisturePct, t.tempC) * 1000 / t.areaCM2()
 	depth = within(rounded(depth+dipSDCM*s.rng.NormFloat64(), 1), 0, t.heightCM)
 	tempC := rounded(t.tempC+loggerSDC*s.rng.NormFloat64(), 1)
