@@ -263,6 +263,24 @@ func TestALoggersRowsAreTakenOverOnceHoweverOftenItIsReadOut(t *testing.T) {
 
 const season = "Date,Yard,Supers,Kind\n2026-07-06,Mill,12,deep\n2026-07-07,Ridge,3,deep\n2026-07-07,Ridge,3,deep\n"
 
+// A yard is known by its name after it was corrected, also where it went by another
+// for a while.
+func TestWhatWasCorrectedIsKnownByItsName(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	for _, name := range []string{"Mill", "Mill Race", "Mill"} {
+		h.Correct(h.Latest(h.Mill), 0, &ledger.Yard{Name: name, Registration: "MB-12"})
+	}
+	h.bring(t, intake.Pulls, season)
+	if got := bodies[ledger.Pull](h); len(got) != 3 {
+		t.Errorf("%d pulls", len(got))
+	}
+	r := h.bring(t, intake.Yards, "Yard,Reg no\nMill,MB-12\n")
+	if r.HadRows != 1 {
+		t.Errorf("%d rows were there", r.HadRows)
+	}
+}
+
 // Two rows that say the same are two pulls; the same sheet again is none, and
 // neither is it from another program, with a row more.
 func TestASheetBroughtInTwiceAddsNothing(t *testing.T) {

@@ -104,7 +104,8 @@ func (b *Book) claimed(noun Kind, name string) (root *fact, now bool) {
 		}
 		for f := r; f != nil; f = f.by {
 			if text, ok := nameOf(f.Body); ok && claimKey(text) == name {
-				return r, f == r.last
+				last, ok := nameOf(r.last.Body) // a withdrawal goes by none
+				return r, ok && claimKey(last) == name
 			}
 		}
 	}
