@@ -299,6 +299,7 @@ const (
 	OutOfRange        ImportProblemCode = "out_of_range"
 	RefusedByBook     ImportProblemCode = "refused_by_book"
 	SheetError        ImportProblemCode = "sheet_error"
+	TooManyFields     ImportProblemCode = "too_many_fields"
 	TwoDates          ImportProblemCode = "two_dates"
 	TwoFigures        ImportProblemCode = "two_figures"
 	TwoValues         ImportProblemCode = "two_values"
@@ -329,6 +330,8 @@ func (e ImportProblemCode) Valid() bool {
 	case RefusedByBook:
 		return true
 	case SheetError:
+		return true
+	case TooManyFields:
 		return true
 	case TwoDates:
 		return true

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"slices"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/say"
@@ -61,7 +62,13 @@ func Read(data []byte, name string) (*File, error) {
 	case bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
 		return nil, fault.New(fault.Malformed, "This is an old workbook (.xls) or one with a password, which cannot be read: save it as .xlsx without a password, or as CSV.")
 	}
+	if isDocument(data) {
+		return nil, fault.New(fault.Malformed, "This is a web page, a PDF or another document, whatever it is called: open it, and save its table as CSV or .xlsx.")
+	}
 	table, encoding, err := sheet.CSV(data)
+	if noughts := new(sheet.NoughtsError); errors.As(err, &noughts) {
+		return nil, fault.New(fault.Malformed, "Line %s of the file holds noughts, which are no text: it was damaged when it was written, or is no table. Take them out, or save the table anew as CSV or .xlsx.", noughts.Line)
+	}
 	if errors.Is(err, sheet.ErrNoText) {
 		return nil, fault.New(fault.Malformed, "This is neither a text file with a table nor a workbook: save the sheet as CSV or .xlsx.")
 	}
@@ -70,6 +77,15 @@ func Read(data []byte, name string) (*File, error) {
 	}
 	f.Encoding, f.Tables = encoding, []*sheet.Table{table}
 	return f, nil
+}
+
+// documents begin with one of these.
+var documents = []string{"%pdf-", "{\\rtf", "<!doctype", "<html", "<table", "<?xml", "<head", "<body", "<meta"}
+
+func isDocument(data []byte) bool {
+	head := bytes.ToLower(data[:min(len(data), 1024)])
+	head = bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
+	return slices.ContainsFunc(documents, func(start string) bool { return bytes.HasPrefix(head, []byte(start)) })
 }
 
 // Table gives a sheet by its name; the first that holds anything where none is

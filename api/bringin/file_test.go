@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -112,6 +113,74 @@ func TestABrokenCellOfAWorkbookIsNamed(t *testing.T) {
 	}
 }
 
+// Yes and no are no figures, and what a formula that was never worked out comes to is
+// not known; one that was worked out to nothing is empty.
+func TestACellWithoutAFigureIsNotTakenForOne(t *testing.T) {
+	t.Parallel()
+	data := workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg", "Hives"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{"2026-07-06", "Mill", true, "deep", nil, 0}))
+		must(t, f.SetSheetRow("p", "A3", &[]any{"2026-07-06", "Mill", 3, "deep", nil, 1}))
+		must(t, f.SetCellFormula("p", "E3", "SUM(100,\"2\")"))
+		must(t, f.SetSheetRow("p", "A4", &[]any{"2026-07-06", "Mill", 3, "deep", nil, nil}))
+	})
+	data = rewritten(t, data, "xl/worksheets/sheet1.xml", "</row></sheetData>", `<c r="E4" t="str"><f>IF(C4&gt;9,1,"")</f><v></v></c></row></sheetData>`)
+	file, r := take(t, data, intake.Pulls)
+	var got []string
+	for _, p := range r.Problems {
+		got = append(got, fmt.Sprintf("%d%s %s %s", p.Row, p.Column, p.Code, p.Sent))
+	}
+	if want := []string{"2C no_figure TRUE", `3E no_figure =SUM(100,"2")`}; !slices.Equal(got, want) || len(file.Notices) != 1 {
+		t.Errorf("%q, %v", got, file.Notices)
+	}
+}
+
+// A name or date that is merged with the cells below it is that of each row; a
+// weight is not, since nothing says what of it is whose.
+func TestACellThatIsMergedWithThoseBelowShowsInEachRow(t *testing.T) {
+	t.Parallel()
+	fill := func(weight string) func(*excelize.File) {
+		return func(f *excelize.File) {
+			must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg"}))
+			must(t, f.SetSheetRow("p", "A2", &[]any{time.Date(2026, 7, 6, 0, 0, 0, 0, time.UTC), "Mill", 12, "deep", 360}))
+			must(t, f.SetSheetRow("p", "A3", &[]any{nil, nil, 3, "shallow"}))
+			must(t, f.SetSheetRow("p", "A4", &[]any{time.Date(2026, 7, 7, 0, 0, 0, 0, time.UTC), "Ridge", 1, "deep", 30}))
+			must(t, f.MergeCell("p", "A2", "A3"))
+			must(t, f.MergeCell("p", "B2", "B3"))
+			if weight != "" {
+				must(t, f.MergeCell("p", "E2", weight))
+			}
+		}
+	}
+	_, r := take(t, workbook(t, "p", fill("")), intake.Pulls)
+	if r.AllProblems > 0 || r.Entries[ledger.KindPull] != 3 || !r.First[1].Entry.OccurredAt.Equal(r.First[0].Entry.OccurredAt) {
+		t.Errorf("%v %v", r.Entries, r.Problems)
+	}
+	_, r = take(t, workbook(t, "p", fill("E3")), intake.Pulls)
+	if len(r.Problems) != 1 || r.Problems[0].Code != intake.TwoValues || r.Problems[0].Row != 3 || r.Problems[0].Column != "E" || r.Problems[0].Sent != "360" {
+		t.Errorf("%+v", r.Problems)
+	}
+}
+
+// Midnight is a whole number of days, like a day without a time: what the rest of
+// the column is says which.
+func TestMidnightInALogIsMidnight(t *testing.T) {
+	t.Parallel()
+	midnight := time.Date(2026, 7, 7, 0, 0, 0, 0, time.UTC)
+	_, r := take(t, workbook(t, "log", func(f *excelize.File) {
+		must(t, f.SetSheetRow("log", "A1", &[]any{"Timestamp", "Tank", "Temp C"}))
+		for i := range 25 {
+			must(t, f.SetSheetRow("log", fmt.Sprint("A", 2+i), &[]any{midnight.Add(time.Duration(i-12) * time.Hour), "sump", 30 + float64(i)/10}))
+		}
+	}), intake.TemperatureLogs)
+	if r.AllProblems > 0 || len(r.First) != 2 {
+		t.Fatalf("%v", r.Problems)
+	}
+	if p := r.First[1].Entry.Body.(*ledger.TemperatureLog).Points[0]; !p.At.Equal(midnight) || p.TemperatureC != 31.2 {
+		t.Errorf("%v at %s", p.TemperatureC, p.At)
+	}
+}
+
 // Macros and other files are left alone, hidden sheets too, and that is said.
 func TestWhatIsNotReadOfAWorkbookIsSaid(t *testing.T) {
 	t.Parallel()
@@ -159,6 +228,34 @@ func with(t testing.TB, data []byte, name, text string) []byte {
 	return out.Bytes()
 }
 
+// rewritten changes the text of a part of a packed file.
+func rewritten(t testing.TB, data []byte, name, from, to string) []byte {
+	t.Helper()
+	in, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	must(t, err)
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	for _, part := range in.File {
+		r, err := part.Open()
+		must(t, err)
+		text, err := io.ReadAll(r)
+		must(t, err)
+		if part.Name == name {
+			changed := strings.Replace(string(text), from, to, 1)
+			if changed == string(text) {
+				t.Fatalf("%s has no %s: %s", name, from, text)
+			}
+			text = []byte(changed)
+		}
+		p, err := w.Create(part.Name)
+		must(t, err)
+		_, err = p.Write(text)
+		must(t, err)
+	}
+	must(t, w.Close())
+	return out.Bytes()
+}
+
 // A few kilobytes that unpack to hundreds of megabytes are refused, also where the
 // file lies about how much it is.
 func TestAZipBombIsRefused(t *testing.T) {
@@ -200,6 +297,7 @@ func TestWhatIsNoTableIsRefusedWithWhatWouldDo(t *testing.T) {
 	for what, data := range map[string]string{
 		"an old workbook": "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1 and so on", "a picture": "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "nothing": " \r\n",
 		"a packed file": plain.String(), "a workbook cut short": string(other[:len(other)/2]), "an empty workbook": string(other),
+		"a page": "<!DOCTYPE html>\n<table><tr><td>Yard</td></tr></table>", "a PDF": "%PDF-1.4\n%", "noughts": "Yard\nMi\x00ll\n",
 	} {
 		_, err := bringin.Read([]byte(data), "x")
 		if fault.CodeOf(err) != fault.Malformed {

@@ -3,7 +3,6 @@ package bringin
 import (
 	"archive/zip"
 	"bytes"
-	"errors"
 	"io"
 	"strings"
 
@@ -21,7 +20,8 @@ const mostUnpacked = 192 << 20
 // workbook reads a workbook's sheets: their values as the spreadsheet program last
 // worked them out. Nothing in it is run, and no other file is asked.
 func (f *File) workbook(data []byte) error {
-	if err := f.unpacked(data); err != nil {
+	marks, err := f.unpacked(data)
+	if err != nil {
 		return err
 	}
 	book, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{
@@ -38,7 +38,7 @@ func (f *File) workbook(data []byte) error {
 			f.Notices = append(f.Notices, say.F("The sheet %s is hidden and was not read.", say.Quoted(name)))
 			continue
 		}
-		t, err := tableOf(book, name)
+		t, err := tableOf(book, name, marks[name])
 		if err != nil {
 			return err
 		}
@@ -54,32 +54,43 @@ func (f *File) workbook(data []byte) error {
 }
 
 // unpacked looks at a workbook's parts before they are read: how much they come to,
-// and whether there is something that is not read.
-func (f *File) unpacked(data []byte) error {
+// whether there is something that is not read, and what excelize does not tell of
+// its sheets.
+func (f *File) unpacked(data []byte) (sheets map[string]*marks, err error) {
 	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return fault.New(fault.Malformed, "The workbook is damaged: it was cut short, or is no workbook.")
+		return nil, fault.New(fault.Malformed, "The workbook is damaged: it was cut short, or is no workbook.")
 	}
 	left := int64(mostUnpacked)
-	var macros, links, unworked, isBook bool
+	var macros, links, unworked bool
+	var book, targets []byte
+	parts := map[string]*marks{}
 	for _, part := range archive.File {
 		var text bytes.Buffer
 		into := io.Discard
-		if isSheet := strings.HasPrefix(part.Name, "xl/worksheets/"); isSheet {
+		isSheet := strings.HasPrefix(part.Name, "xl/worksheets/")
+		if isSheet || part.Name == bookPart || part.Name == targetsPart {
 			into = &text
 		}
 		n, err := inflate(into, part, left)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		left -= n
 		macros = macros || strings.HasSuffix(part.Name, "vbaProject.bin")
 		links = links || strings.HasPrefix(part.Name, "xl/externalLinks/")
-		isBook = isBook || part.Name == "xl/workbook.xml"
-		unworked = unworked || bytes.Contains(text.Bytes(), []byte("</f></c>")) || bytes.Contains(text.Bytes(), []byte("</f><v></v></c>"))
+		switch {
+		case isSheet:
+			parts[part.Name] = marksOf(text.Bytes())
+			unworked = unworked || len(parts[part.Name].unworked) > 0
+		case part.Name == bookPart:
+			book = text.Bytes()
+		case part.Name == targetsPart:
+			targets = text.Bytes()
+		}
 	}
-	if !isBook {
-		return fault.New(fault.Malformed, "This is a packed file, but no workbook: save the sheet as .xlsx or CSV.")
+	if book == nil {
+		return nil, fault.New(fault.Malformed, "This is a packed file, but no .xlsx workbook: save the sheet as .xlsx or CSV.")
 	}
 	if macros {
 		f.Notices = append(f.Notices, say.F("The workbook has macros. They were not run: only the values in its cells are read."))
@@ -88,9 +99,9 @@ func (f *File) unpacked(data []byte) error {
 		f.Notices = append(f.Notices, say.F("The workbook refers to other files. They were not asked: the values are those of when it was last saved."))
 	}
 	if unworked {
-		f.Notices = append(f.Notices, say.F("Some formulas were never worked out, and their cells are read as empty: open the workbook in a spreadsheet program and save it once."))
+		f.Notices = append(f.Notices, say.F("Some formulas were never worked out, so that their cells have no values to be read: open the workbook in a spreadsheet program and save it once."))
 	}
-	return nil
+	return byName(book, targets, parts), nil
 }
 
 // inflate unpacks a part, as far as is allowed, whatever size it says it has.
@@ -117,8 +128,9 @@ func inflate(into io.Writer, part *zip.File, most int64) (int64, error) {
 // mostCells bounds a sheet.
 const mostCells = 20_000_000
 
-// tableOf reads a sheet; nil where it holds nothing.
-func tableOf(book *excelize.File, name string) (*sheet.Table, error) {
+// tableOf reads a sheet; nil where it holds nothing. m is what its part told beside
+// the values; nil where it was not found.
+func tableOf(book *excelize.File, name string, m *marks) (*sheet.Table, error) {
 	rows, err := book.Rows(name)
 	if err != nil {
 		return nil, unreadable(name, err)
@@ -136,11 +148,12 @@ func tableOf(book *excelize.File, name string) (*sheet.Table, error) {
 			return nil, unreadable(name, err)
 		}
 		if len(values) > mostColumns {
-			return nil, fault.New(fault.Malformed, "Row %s of the sheet %s has %s columns, and %s are the most.", n, say.Quoted(name), len(values), mostColumns)
+			return nil, fault.New(fault.Malformed, "Row %s of the sheet %s has %s columns, and %s are the most: delete what stands far to the right of the table.", n, say.Quoted(name), len(values), mostColumns)
 		}
 		if cells += len(values); cells > mostCells {
 			return nil, fault.New(fault.TooLarge, "The sheet %s has more than %s cells: save it as CSV.", say.Quoted(name), mostCells)
 		}
+		values = m.row(n, values)
 		empty := true
 		for i := range values {
 			values[i] = strings.TrimSpace(values[i])
@@ -165,27 +178,11 @@ func tableOf(book *excelize.File, name string) (*sheet.Table, error) {
 		}
 		return nil
 	}
-	t.Merged, err = mergedOf(book, name)
-	return t, err
+	return t, m.tell(t)
 }
 
 // mostColumns bounds a row, as in a text file.
 const mostColumns = 1000
-
-func mergedOf(book *excelize.File, name string) (out []sheet.Span, err error) {
-	merged, err := book.GetMergeCells(name, true)
-	if err != nil {
-		return nil, unreadable(name, err)
-	}
-	for _, m := range merged {
-		first, row, err1 := excelize.CellNameToCoordinates(m.GetStartAxis())
-		last, _, err2 := excelize.CellNameToCoordinates(m.GetEndAxis())
-		if errors.Join(err1, err2) == nil {
-			out = append(out, sheet.Span{Row: row, First: first - 1, Last: last - 1})
-		}
-	}
-	return out, nil
-}
 
 func unreadable(name string, err error) error {
 	return fault.New(fault.Malformed, "The sheet %s cannot be read (%s): open the workbook in a spreadsheet program and save it as .xlsx or CSV.", say.Quoted(name), err.Error())

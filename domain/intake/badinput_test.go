@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
@@ -57,6 +58,23 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"a logger on fire", "Date,Tank,Temp C\n2026-07-06 10:00,sump,380\n", intake.TemperatureLogs, []string{"2C out_of_range"}, ""},
 		{"two temperatures at once", "Date,Tank,Temp C\n2026-07-06 10:00,sump,38\n2026-07-06 10:00,sump,39\n", intake.TemperatureLogs, []string{"3C two_values"}, "known already"},
 		{"HMF without its method", "Date,Tank,HMF\n2026-07-06,sump,12\n", intake.Readings, []string{"2C refused_by_book"}, "method"},
+		{"dates of both orders", "Date,Yard,Supers,Kind\n13/7/2026,Mill,1,deep\n7/14/2026,Mill,1,deep\n6/7/2026,Mill,1,deep\n", intake.Pulls, []string{"4A two_dates"}, "others the month"},
+		{"a day's number in a text file", pulls + "46209,Mill,12,deep,,\n", intake.Pulls, []string{"2A no_date"}, "by which a spreadsheet keeps a day"},
+		{"two columns of one name that say two things", "Date,Yard,Supers,Kind,Gross kg,Gross kg\n2026-07-06,Mill,12,deep,600,610\n", intake.Pulls, []string{"0F two_values"}, "Columns E and F"},
+		{"two tables side by side", "Date,Yard,Supers,Kind,,Date,Yard,Supers,Kind\n2026-07-06,Mill,12,deep,,2026-07-07,Ridge,3,deep\n", intake.Pulls, []string{"0F two_values", "0G two_values", "0H two_values"}, "only one can be"},
+		{"a column twice for a kind of super", "Date,Yard,Deep,Deep\n2026-07-06,Mill,12,3\n", intake.Pulls, []string{"0D two_values"}, "supers deep"},
+		{"a decimal comma between commas", "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,12,deep,600,5\n", intake.Pulls, []string{"2F too_many_fields"}, "6 fields, and there are 5 headings"},
+		{"a comma in a note", pulls + "2026-07-06,Mill,12,deep,,rain, then sun\n", intake.Pulls, []string{"2G too_many_fields"}, "in quotes"},
+		{"headings and nothing below", "Date,Yard,Supers,Kind\n", intake.Pulls, []string{"1 missing"}, "no row to read"},
+		{"a table without headings", "2026-07-06,Mill,12,deep\n2026-07-07,Ridge,3,deep\n", intake.Pulls, []string{"0 missing"}, "supers"},
+		{"yards side by side", "Date,Mill,Ridge,Supers,Kind\n2026-07-06,12,3,15,deep\n", intake.Pulls, []string{"0 missing"}, "headed with the yards Mill and Ridge"},
+		{"a name with a character that steers", "Yard\nAlder\x1b Bend\n", intake.Yards, []string{"2A out_of_range"}, "U+001B"},
+		{"half a place", "Yard,Lat,Long\nAlder Bend,49.5,\n", intake.Yards, []string{"2C missing"}, "a latitude and a longitude"},
+		{"a yard of the book with another registration", "Yard,Reg no\nMill,XX-1\n", intake.Yards, []string{"2B two_values"}, "is in the book"},
+		{"a yard twice with two registrations", "Yard,Reg no\nAlder Bend,A\nAlder  bend,B\n", intake.Yards, []string{"3B two_values"}, "in a row above"},
+		{"a yard named like a sum", "Yard\nTotal Acres\n", intake.Yards, []string{"2A looks_like_a_total"}, "a yard's name"},
+		{"a lot twice with two dates", "Lot,Date\nL-1,2026-07-06\nL-1,2026-07-08\n", intake.Lots, []string{"3B two_values"}, "with something else"},
+		{"a humidity that is a part of one", "Date,Tank,Temp C,RH\n2026-07-06 10:00,sump,38,0.55\n", intake.TemperatureLogs, []string{"2D out_of_range"}, "in per cent"},
 		{"a column that is missing", "Date,Supers,Kind\n2026-07-06,12,deep\n", intake.Pulls, []string{"0 missing"}, "yard"},
 	} {
 		t.Run(row.what, func(t *testing.T) {
@@ -72,6 +90,76 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 				t.Errorf("it says: %s", last)
 			}
 		})
+	}
+}
+
+// A yard named like a sum is one where that is said of its name.
+func TestAYardNamedLikeASumComesInWhenThatIsSaid(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	r := h.bring(t, intake.Yards, "Yard\nMean Hill\nTotal\n", func(m *intake.Mapping) {
+		m.LeaveOutTotals = true
+		m.Names = map[intake.Noun]map[string]intake.Choice{"yard": {"Mean Hill": {Create: &intake.Thing{}}}}
+	})
+	if got := bodies[ledger.Yard](h); len(got) != 1 || got[0].Name != "Mean Hill" || r.LeftOut != 1 {
+		t.Errorf("%+v, %d left out", got, r.LeftOut)
+	}
+	if intake.NounOf(intake.Yards, intake.FieldName) != intake.NounYard {
+		t.Error("the page cannot ask what a yard in a table of yards is")
+	}
+}
+
+// A time that no clock showed is asked about; the hour that clocks show twice is
+// told by the order of a log's rows.
+func TestAnHourThatIsMissingOrComesTwiceIsReadAsItWas(t *testing.T) {
+	t.Parallel()
+	winnipeg, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := newHouse()
+	read := func(kind intake.Kind, text string) *intake.Result {
+		book, err := ledger.Open(winnipeg, h.Entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := intake.Guess(book, table(t, text), kind)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := intake.Take(book.Ahead(), table(t, text), m, intake.Options{Outfit: h.id, By: "Ada", Now: now}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	r := read(intake.Readings, "Date,Time,Tank,Moisture\n2026-03-08,2:30,sump,17.4\n2026-03-08,3:30,sump,17.4\n")
+	if got := problems(r); !reflect.DeepEqual(got, []string{"2B no_date"}) || !strings.Contains(said(r)[0], "02:30-06:00") {
+		t.Errorf("%v %v", got, said(r))
+	}
+	r = read(intake.Readings, "Date,Tank,Moisture\n2026-03-08 02:30-0600,sump,17.4\n2026-03-08 02:30 -06,sump,17.5\n")
+	if r.AllProblems > 0 || !r.First[0].Entry.OccurredAt.Equal(time.Date(2026, 3, 8, 8, 30, 0, 0, time.UTC)) {
+		t.Errorf("%v %v", problems(r), r.First)
+	}
+	var log strings.Builder
+	log.WriteString("Timestamp,Tank,Temp C\n")
+	for i, at := range []string{"00:30", "01:00", "01:30", "01:00", "01:30", "02:00"} {
+		fmt.Fprintf(&log, "2026-11-01 %s,sump,%d\n2026-11-01 %s,large tank,%d\n", at, 20+i, at, 30+i)
+	}
+	r = read(intake.TemperatureLogs, log.String())
+	if r.AllProblems > 0 || len(r.First) != 2 {
+		t.Fatalf("%v %v", problems(r), said(r))
+	}
+	for _, taken := range r.First {
+		points := taken.Entry.Body.(*ledger.TemperatureLog).Points
+		if len(points) != 6 {
+			t.Fatalf("%d points", len(points))
+		}
+		for i, p := range points {
+			if want := time.Date(2026, 11, 1, 5, 30+30*i, 0, 0, time.UTC); !p.At.Equal(want) || int(p.TemperatureC)%10 != i {
+				t.Errorf("point %d: %v at %s, and it was at %s", i, p.TemperatureC, p.At, want)
+			}
+		}
 	}
 }
 

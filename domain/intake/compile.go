@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 	"pullbook/domain/sheet"
 )
@@ -55,6 +56,13 @@ func (k *taking) compile() error {
 	if err := k.profile(); err != nil {
 		return err
 	}
+	k.tall = map[int][]sheet.Tall{}
+	for _, t := range k.table.Tall {
+		k.tall[t.Column] = append(k.tall[t.Column], t)
+	}
+	for _, of := range k.tall {
+		slices.SortFunc(of, func(a, b sheet.Tall) int { return a.First - b.First })
+	}
 	k.take = map[Kind]func() error{
 		Yards: k.yard, Pulls: k.pull, Runs: k.run, Readings: k.reading, Lots: k.lot, Containers: k.container, TemperatureLogs: k.point,
 	}[m.Of]
@@ -75,16 +83,24 @@ func (k *taking) addColumn(c *Column, index int) error {
 		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, letters(index))
 	}
 	col := &column{Column: c, info: info, index: index, mark: c.DecimalMark.mark(), order: k.Mapping.Dates}
+	had := k.columns[c.Field]
 	if c.Of != "" {
-		k.supers = append(k.supers, col)
-		return nil
+		had = nil
+		for _, other := range k.supers {
+			if sameName(other.Of) == sameName(c.Of) {
+				had = other
+			}
+		}
 	}
-	if k.columns[c.Field] != nil {
+	switch {
+	case had != nil:
 		k.add(Problem{Code: TwoValues, Column: c.Column, Heading: c.Heading, Field: c.Field,
-			Message: say.F("Columns %s and %s are both taken for %s: only one can be.", k.columns[c.Field].Column.Column, c.Column, string(c.Field))})
-		return nil
+			Message: say.F("Columns %s and %s are both taken for %s: only one can be.", had.Column.Column, c.Column, strings.TrimSpace(string(c.Field)+" "+c.Of))})
+	case c.Of != "":
+		k.supers = append(k.supers, col)
+	default:
+		k.columns[c.Field] = col
 	}
-	k.columns[c.Field] = col
 	return nil
 }
 
@@ -94,6 +110,11 @@ func (k *taking) missing() {
 		if slices.ContainsFunc(any, func(f Field) bool { return k.columns[f] != nil }) || any[0] == FieldSupers && len(k.supers) > 0 {
 			continue
 		}
+		if yards := k.yardHeadings(); any[0] == FieldYard && len(yards) > 1 {
+			k.add(Problem{Code: MissingField, Field: FieldYard,
+				Message: say.F("Columns are headed with the yards %s: give each pull a row of its own, with its yard in a column and its supers in another.", yards)})
+			continue
+		}
 		var list say.Either
 		for _, f := range any {
 			list = append(list, say.Verbatim(string(f)))
@@ -101,6 +122,16 @@ func (k *taking) missing() {
 		k.add(Problem{Code: MissingField, Field: any[0],
 			Message: say.F("No column says the %s: say which column it is, or give one value for all rows (fixed).", list)})
 	}
+}
+
+// yardHeadings are the columns headed with the name of a yard.
+func (k *taking) yardHeadings() (out say.List) {
+	for _, c := range k.Mapping.Columns {
+		if _, known := k.book.Names(ledger.KindYard, sameName(c.Heading)); known && c.Field == "" {
+			out = append(out, say.Verbatim(c.Heading))
+		}
+	}
+	return out
 }
 
 // sums are those of the columns that can be summed, to know a last row of totals
@@ -118,6 +149,8 @@ type profiled struct {
 	*column
 	marks  sheet.Marks
 	orders sheet.Orders
+	// timed and untimed count serial numbers of dates with and without a time.
+	timed, untimed int
 }
 
 // profile looks at every row once, before any is taken.
@@ -138,6 +171,9 @@ func (k *taking) profile() error {
 	}
 	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
 	err := k.table.Rows(func(row int, cells []string) bool {
+		if row == k.Mapping.HeadingRow && k.table.Separator != 0 {
+			k.width = k.room(len(cells))
+		}
 		if row <= k.Mapping.HeadingRow || k.leaveOut[row] {
 			return true
 		}
@@ -147,6 +183,7 @@ func (k *taking) profile() error {
 		}
 		for _, p := range dated {
 			p.orders.Note(k.cell(p.column))
+			p.noteTime(k.table, k.own(p.column))
 		}
 		k.sum()
 		return true
@@ -160,8 +197,29 @@ func (k *taking) profile() error {
 		if p.order == sheet.OrderUnknown {
 			p.order = p.orders.Order()
 		}
+		p.column.bothOrders, p.column.timed = p.orders.Both(), p.timed > p.untimed
 	}
 	return err
+}
+
+func (p *profiled) noteTime(t *sheet.Table, cell string) {
+	serial, err := strconv.ParseFloat(cell, 64)
+	switch w, known := sheet.FromSerial(serial, t.Epoch1904); {
+	case !t.Serials || err != nil || !known:
+	case w.HasClock:
+		p.timed++
+	default:
+		p.untimed++
+	}
+}
+
+// room is how many fields rows may have: as many as the heading row, or as the
+// mapping reads.
+func (k *taking) room(headings int) int {
+	for _, c := range append(slices.Clone(k.supers), k.ordered()...) {
+		headings = max(headings, c.index+1)
+	}
+	return headings
 }
 
 // ordered gives the columns of fields in the order of the sheet.
@@ -186,14 +244,17 @@ func (k *taking) sum() {
 		}
 	}
 	date := k.columns[FieldDate]
-	s.row, s.dated = k.row, date != nil && k.cell(date) != ""
+	s.row, s.dated = k.row, date != nil && k.own(date) != ""
 }
 
 // isTotal reports whether the row at hand sums others up: it says so, or it is the
 // last, has no date, and its figures are the sums of those above it.
 func (k *taking) isTotal() bool {
 	date := k.columns[FieldDate]
-	if date != nil && k.cell(date) != "" && !sheet.IsTotal(k.cell(date)) {
+	if date != nil && k.own(date) != "" && !sheet.IsTotal(k.own(date)) {
+		return false
+	}
+	if _, explicit := k.choice(NounYard, k.own(k.columns[FieldName])); explicit && k.Mapping.Of == Yards {
 		return false
 	}
 	for i, cell := range k.cells {

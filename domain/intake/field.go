@@ -152,6 +152,9 @@ func infoOf(kind Kind, field Field) *fieldInfo {
 // NounOf is what the values of a field name in a kind of table; empty where they
 // name nothing.
 func NounOf(kind Kind, field Field) Noun {
+	if kind == Yards && field == FieldName {
+		return NounYard // of which it is asked whether it is one that the outfit has
+	}
 	for _, f := range fields {
 		if f.field == field && f.isIn(kind) {
 			return f.noun

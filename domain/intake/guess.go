@@ -49,13 +49,17 @@ type guess struct {
 func (g *guess) headings() {
 	best, row := 0, -1
 	for i, cells := range g.rows[:min(len(g.rows), 30)] {
+		if slices.ContainsFunc(cells, isDate) {
+			continue // what has a date tells of something
+		}
 		known := 0
 		for _, cell := range cells {
 			if g.fieldOf(cell, nil) != nil || g.superKind(cell) != "" {
 				known++
 			}
 		}
-		if known > best {
+		// One word among figures is more likely a name than a heading.
+		if known > best && (known > 1 || !slices.ContainsFunc(cells, isFigure)) {
 			best, row = known, i
 		}
 	}
@@ -77,6 +81,35 @@ func (g *guess) headings() {
 	if row > 0 {
 		g.groups(row - 1)
 	}
+	g.unitsBelow()
+}
+
+// unitsBelow puts the units that stand in a row of their own, under the headings,
+// behind those.
+func (g *guess) unitsBelow() {
+	if g.first >= len(g.rows) {
+		return
+	}
+	units := 0
+	for _, cell := range g.rows[g.first] {
+		plain := strings.Trim(strings.ToLower(cell), " ()[].")
+		_, known := unitWords[plain]
+		switch {
+		case cell == "":
+		case known || plain == "%":
+			units++
+		case !idleWords[plain] && plain != "no" && (cell[0] != '(' && cell[0] != '[' || isFigure(cell)):
+			return
+		}
+	}
+	if units == 0 {
+		return
+	}
+	for i, cell := range g.rows[g.first] {
+		g.Columns[i].Heading = strings.TrimSpace(g.Columns[i].Heading + " " + cell)
+	}
+	g.HeadingRow = g.numbers[g.first]
+	g.first++
 }
 
 // groups puts the heading of a group of columns before those of its columns.
@@ -227,10 +260,17 @@ func (g *guess) superKind(heading string) string {
 
 func (g *guess) byHeading() {
 	taken := map[Field]bool{}
+	if slices.ContainsFunc(g.Columns, func(c Column) bool { return g.superKind(c.Heading) != "" }) {
+		taken[FieldSupers] = true // each kind has its column: one of all of them is their sum
+	}
 	for i := range g.Columns {
 		c := &g.Columns[i]
 		if kind := g.superKind(c.Heading); kind != "" {
 			c.Field, c.Of, c.From = FieldSupers, kind, "heading"
+			continue
+		}
+		if twin := g.twin(i); twin != nil {
+			c.Field, c.Unit, c.From = twin.Field, twin.Unit, "heading" // which of the two it is, is asked
 			continue
 		}
 		f := g.fieldOf(c.Heading, taken)
@@ -243,6 +283,24 @@ func (g *guess) byHeading() {
 			c.Unit, _ = unitOf(wordsOf(c.Heading), f.measure)
 		}
 	}
+}
+
+// twin is a column further left that has the same heading as one, is taken for
+// something, and holds something else.
+func (g *guess) twin(column int) *Column {
+	heading := sheet.Plain(g.Columns[column].Heading)
+	for i := range g.Columns[:column] {
+		other := &g.Columns[i]
+		if heading == "" || other.Field == "" || other.Of != "" || sheet.Plain(other.Heading) != heading {
+			continue
+		}
+		for _, cells := range g.rows[g.first:] {
+			if column < len(cells) && cells[column] != "" && cells[column] != cells[i] {
+				return other
+			}
+		}
+	}
+	return nil
 }
 
 // byValue takes columns for what their cells are, where the headings leave a
@@ -297,6 +355,11 @@ func isDate(text string) bool {
 	if err != nil {
 		_, err = sheet.ParseDate(text, sheet.MonthFirst)
 	}
+	return err == nil
+}
+
+func isFigure(text string) bool {
+	_, err := sheet.ParseFigure(text, sheet.MarkPoint)
 	return err == nil
 }
 

@@ -363,6 +363,9 @@ func TestColumnsAreKnownByTheirHeadingsAndValues(t *testing.T) {
 		{intake.Containers, "Summer 2026,,,,,\nDrum,Lot,Date,gross,tare,net\n", "container lot date gross tare net"},
 		{intake.Readings, "date,tank,moisture %,temp F,note\n", "date tank moisture_pct sample_temperature:F note"},
 		{intake.Readings, "2026-07-06,large tank,17.4\n2026-07-07,sump,18.1\n", "date tank moisture_pct"},
+		{intake.Pulls, "Date,Yard,Supers,Kind,Gross\n(yyyy-mm-dd),,no.,,lb\n2026-07-06,Mill,12,deep,600\n", "date yard supers super_kind gross:lb"},
+		{intake.Pulls, "Date,Yard,Deep,Shallow,Total supers\n2026-07-06,Mill,12,3,15\n", "date yard supers(deep) supers(shallow) -"},
+		{intake.Pulls, "Date,Yard,Supers,Kind,Gross kg,Gross kg\n2026-07-06,Mill,12,deep,600,600\n", "date yard supers super_kind gross:kg -"},
 		{intake.Pulls, "Date,Apiary,Hives,DEEP,shallow,Gross (lb)\n", "date yard hives_worked supers(deep) supers(shallow) gross:lb"},
 		{intake.TemperatureLogs, "No.,Date/Time,Temperature °C,RH %\n", "- date temperature:C humidity_pct"},
 	} {

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -16,6 +17,8 @@ type logs struct {
 	points map[ledger.Place][]loggedPoint
 	// had is what the book has of a place already, by microsecond.
 	had map[ledger.Place]map[int64]float64
+	// last is the instant of the row before, by place.
+	last map[ledger.Place]time.Time
 }
 
 type loggedPoint struct {
@@ -55,14 +58,38 @@ func (k *taking) point() error {
 		k.LeftOut++ // loggers write a line also where the sensor gave nothing
 		return nil
 	}
-	p := loggedPoint{ledger.TemperaturePoint{At: at.UTC(), TemperatureC: celsius}, k.row}
-	if rh, given := k.plain(FieldHumidity, 0, 100); given {
+	p := loggedPoint{ledger.TemperaturePoint{At: k.onward(on, at).UTC(), TemperatureC: celsius}, k.row}
+	rh, given := k.plain(FieldHumidity, 0, 100)
+	switch {
+	case given && 0 < rh && rh <= 1: // drier than any air that bees or people breathe; common practice
+		k.problem(OutOfRange, k.columns[FieldHumidity], say.F("This is %s %% of humidity, as where a percentage was saved as a part of one: type it in per cent.", say.Figure(rh)), asText(math.Round(rh*1e4)/100))
+	case given:
 		p.HumidityPct = &rh
 	}
 	if !k.bad {
 		k.logPoint(on, p)
 	}
 	return nil
+}
+
+// onward is the instant of a row of a log. An hour that the clocks show twice, when
+// they are put back, is the second one where the row before was in the first.
+func (k *taking) onward(on ledger.Place, at time.Time) time.Time {
+	before := k.logs.last[on]
+	_, end := at.ZoneBounds()
+	if !k.zoned && !end.IsZero() && !at.After(before) {
+		_, now := at.Zone()
+		_, then := end.Zone()
+		again := at.Add(time.Duration(now-then) * time.Second)
+		if now > then && !again.Before(end) && again.After(before) {
+			at = again
+		}
+	}
+	if k.logs.last == nil {
+		k.logs.last = map[ledger.Place]time.Time{}
+	}
+	k.logs.last[on] = at
+	return at
 }
 
 func (k *taking) logPoint(on ledger.Place, p loggedPoint) {

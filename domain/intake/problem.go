@@ -25,6 +25,7 @@ const (
 	RefusedByBook Code = "refused_by_book"
 	OtherThanHad  Code = "imported_otherwise"
 	TwoValues     Code = "two_values"
+	TooManyFields Code = "too_many_fields"
 )
 
 // Problem is something in a sheet that has to be put right before it is brought

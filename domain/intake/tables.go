@@ -28,15 +28,24 @@ func (k *taking) yard() error {
 	lat, hasLat := k.plain(FieldLatitude, -90, 90)
 	long, hasLong := k.plain(FieldLongitude, -180, 180)
 	y := &ledger.Yard{Name: name, Registration: k.word(FieldRegistration), Note: k.word(FieldNote)}
-	if hasLat && hasLong {
+	switch {
+	case hasLat && hasLong:
 		y.Latitude, y.Longitude = &lat, &long
+	case hasLat && !k.bad:
+		k.halfAPlace(FieldLongitude)
+	case hasLong && !k.bad:
+		k.halfAPlace(FieldLatitude)
 	}
 	if k.bad {
 		return nil
 	}
 	choice, explicit := k.choice(NounYard, name)
-	if _, known := k.book.Names(ledger.KindYard, sameName(name)); known || choice.Is != "" {
-		return k.done(nil) // the outfit has it
+	if choice.Is != "" {
+		return k.done(nil) // the outfit has it, whatever the sheet says of it
+	}
+	if id, known := k.book.Names(ledger.KindYard, sameName(name)); known {
+		k.saysOtherwise(id, name, func(had *ledger.Entry) Field { return yardDiffers(had, y) })
+		return k.done(nil)
 	}
 	if like := k.alike(NounYard, name); len(like) > 0 && !(explicit && choice.Create != nil) {
 		k.problem(AlikeNames, k.columns[FieldName], say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one (is), or one of its own (create).", NounYard.text(), like[0]), like...)
@@ -44,6 +53,42 @@ func (k *taking) yard() error {
 	}
 	_, err := k.put(k.setUpAt(), y, name)
 	return k.done(err)
+}
+
+func (k *taking) halfAPlace(missing Field) {
+	k.problem(MissingField, k.columns[missing], say.F("A place is a latitude and a longitude: fill both in, or neither."))
+}
+
+// yardDiffers is the field in which a row says of a yard what an entry does not;
+// empty where the entry says all of it.
+func yardDiffers(e *ledger.Entry, row *ledger.Yard) Field {
+	had, is := e.Body.(*ledger.Yard)
+	same := func(a, b *float64) bool { return b == nil || a != nil && *a == *b }
+	switch {
+	case !is:
+		return FieldName
+	case row.Registration != "" && row.Registration != had.Registration:
+		return FieldRegistration
+	case !same(had.Latitude, row.Latitude):
+		return FieldLatitude
+	case !same(had.Longitude, row.Longitude):
+		return FieldLongitude
+	case row.Note != "" && row.Note != had.Note:
+		return FieldNote
+	}
+	return ""
+}
+
+// saysOtherwise notes a row about something that the book has under its name, where
+// the row says what the book never said of it: that would be lost.
+func (k *taking) saysOtherwise(id ledger.ID, name string, differs func(had *ledger.Entry) Field) {
+	var where Field
+	for _, had := range k.book.Chain(id) {
+		if where = differs(had); where == "" {
+			return
+		}
+	}
+	k.problem(TwoValues, k.columns[where], say.F("%s is in the book, or in a row above, with something else in this place. What the book has is corrected there: leave this row out, or empty the cell.", say.Quoted(name)))
 }
 
 func (k *taking) pull() error {
@@ -193,8 +238,31 @@ func (k *taking) lot() error {
 	if l.StoreID, _, err = k.name(FieldRoom, at); err != nil || !ok || k.bad {
 		return err
 	}
+	if id, known := k.book.Names(ledger.KindLot, sameName(l.Code)); known {
+		k.saysOtherwise(id, l.Code, func(had *ledger.Entry) Field { return lotDiffers(had, at, l) })
+		return k.done(nil)
+	}
 	_, err = k.put(at, l, l.Code)
 	return k.done(err)
+}
+
+// lotDiffers is the field in which a row says of a lot what an entry does not; empty
+// where the entry is of the same day and says all of it.
+func lotDiffers(e *ledger.Entry, at time.Time, row *ledger.Lot) Field {
+	had, is := e.Body.(*ledger.Lot)
+	switch {
+	case !is:
+		return FieldLot
+	case e.OccurredAt.In(at.Location()).Format(time.DateOnly) != at.Format(time.DateOnly):
+		return FieldDate
+	case row.Product != "" && row.Product != had.Product:
+		return FieldProduct
+	case row.StoreID != ledger.ID{} && row.StoreID != had.StoreID:
+		return FieldRoom
+	case row.Note != "" && row.Note != had.Note:
+		return FieldNote
+	}
+	return ""
 }
 
 // container reads a filled drum, pail or tote: two of gross, tare and net, or gross

@@ -3,6 +3,7 @@ package intake
 import (
 	"errors"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 	"time"
@@ -104,6 +105,8 @@ type taking struct {
 
 	columns   map[Field]*column
 	supers    []*column // counts of a kind of super each
+	width     int       // fields that the heading row of a text file has room for; 0 where any may come
+	tall      map[int][]sheet.Tall
 	sums      *sums
 	leaveOut  map[int]bool
 	take      func() error
@@ -121,6 +124,7 @@ type taking struct {
 	bad   bool              // the row at hand has a problem
 	typed map[string]string // what was typed in it, by field
 	fresh bool              // something of it is new
+	zoned bool              // its time says its offset from UTC
 }
 
 // column is a column as it is read.
@@ -130,6 +134,9 @@ type column struct {
 	index int
 	mark  sheet.Mark
 	order sheet.Order
+	// bothOrders is true where some dates have the day first and others the month,
+	// timed where most serial numbers of dates have a time of day.
+	bothOrders, timed bool
 }
 
 // importedOtherwise refuses the same file with another mapping while it is in the
@@ -171,7 +178,9 @@ func (k *taking) walk() error {
 				k.LeftOut++
 				return true
 			}
-			k.problem(LooksLikeSum, nil, say.F("This row looks like a sum of the others: leave it out (leave_out_totals), or give it a date if it is not one."))
+			k.looksLikeSum()
+			return true
+		case k.tooWide():
 			return true
 		}
 		k.failed = errors.Join(k.failed, k.take())
@@ -180,21 +189,45 @@ func (k *taking) walk() error {
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
 		k.failed = k.finishLogs()
 	}
+	if k.Rows == 0 {
+		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: say.F("There is no row to read: below the headings nothing stands in the columns that are taken for something.")})
+	}
 	if k.Progress != nil {
 		k.Progress(k.Rows)
 	}
 	return errors.Join(err, k.failed)
 }
 
+// looksLikeSum asks whether the row at hand is a sum.
+func (k *taking) looksLikeSum() {
+	if k.Mapping.Of == Yards {
+		k.problem(LooksLikeSum, k.columns[FieldName], say.F("This row looks like a sum of the others: leave it out (leave_out_totals), or say that this is a yard's name (create)."))
+		return
+	}
+	k.problem(LooksLikeSum, nil, say.F("This row looks like a sum of the others: leave it out (leave_out_totals), or give it a date if it is not one."))
+}
+
+// tooWide notes a row of a text file with more fields than there are headings:
+// something in it was parted that belongs together, and what stands behind is lost
+// or a column off.
+func (k *taking) tooWide() bool {
+	if k.width == 0 || len(k.cells) <= k.width || strings.Join(k.cells[k.width:], "") == "" {
+		return false
+	}
+	k.add(Problem{Code: TooManyFields, Row: k.row, Column: letters(k.width), Sent: k.cells[k.width],
+		Message: say.F("The row has %s fields, and there are %s headings: does a decimal comma, or a comma in a text, part what belongs together? Put that in quotes. If it is a column of its own, give it a heading.", len(k.cells), k.width)})
+	return true
+}
+
 // blank reports whether no column that is read holds anything.
 func (k *taking) blank() bool {
 	for _, c := range k.columns {
-		if k.cell(c) != "" {
+		if k.own(c) != "" {
 			return false
 		}
 	}
 	for _, c := range k.supers {
-		if k.cell(c) != "" {
+		if k.own(c) != "" {
 			return false
 		}
 	}
@@ -205,7 +238,7 @@ func (k *taking) blank() bool {
 func (k *taking) isHeadingAgain() bool {
 	same := 0
 	for _, c := range k.columns {
-		cell := k.cell(c)
+		cell := k.own(c)
 		if cell != "" && cell != c.Heading {
 			return false
 		}
@@ -216,11 +249,34 @@ func (k *taking) isHeadingAgain() bool {
 	return same > 1
 }
 
-func (k *taking) cell(c *column) string {
+// own is what the cell itself holds.
+func (k *taking) own(c *column) string {
 	if c == nil || c.index < 0 || c.index >= len(k.cells) {
 		return ""
 	}
 	return k.cells[c.index]
+}
+
+// cell is what the cell shows: that of a name or date which is merged with those
+// below it holds for each of their rows.
+func (k *taking) cell(c *column) string {
+	text := k.own(c)
+	if text == "" && c != nil && c.info.measure < counts {
+		if over := k.over(c); over != nil {
+			return over.Text
+		}
+	}
+	return text
+}
+
+// over is the merged cell from further up that the row at hand shows in a column.
+func (k *taking) over(c *column) *sheet.Tall {
+	of := k.tall[c.index]
+	i := sort.Search(len(of), func(i int) bool { return of[i].Last >= k.row })
+	if i == len(of) || of[i].First >= k.row {
+		return nil
+	}
+	return &of[i]
 }
 
 // problem notes what is wrong with a cell of the row at hand, or with the row.

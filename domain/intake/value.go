@@ -2,10 +2,12 @@ package intake
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"pullbook/domain/say"
@@ -34,6 +36,9 @@ const usualLongest = 80
 // word reads a text; empty where there is none or it will not do.
 func (k *taking) word(f Field) string {
 	text := strings.TrimPrefix(k.text(f), "'")
+	if f != FieldNote {
+		text = strings.Join(strings.Fields(text), " ") // a name that is broken into lines is one name
+	}
 	most, bounded := longest[f]
 	if !bounded {
 		most = usualLongest
@@ -45,13 +50,17 @@ func (k *taking) word(f Field) string {
 		k.problem(Formula, c, say.F("This begins like a formula and is no name: type what it is called."))
 	case utf8.RuneCountInString(text) > most:
 		k.problem(OutOfRange, c, say.F("This is longer than the %s letters that the book keeps: shorten it.", most))
-	case strings.ContainsRune(text, 0):
-		k.problem(OutOfRange, c, say.F("This holds a character that cannot be kept (U+0000): leave it out."))
+	case strings.ContainsFunc(text, isControl):
+		k.problem(OutOfRange, c, say.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("U+%04X", []rune(text)[strings.IndexFunc(text, isControl)])))
 	default:
 		return text
 	}
 	return ""
 }
+
+// isControl holds for characters that steer a terminal; a note may be of several
+// lines.
+func isControl(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != '\t' && r != '\r' }
 
 // must reads a text that must be there.
 func (k *taking) must(f Field) string {
@@ -85,6 +94,9 @@ func (k *taking) figure(f Field) (x sheet.Figure, given bool) {
 }
 
 func (k *taking) number(c *column, text string) (x sheet.Figure, given bool) {
+	if text == "" {
+		k.shared(c)
+	}
 	if sheet.Missing(text) {
 		return x, false
 	}
@@ -103,6 +115,16 @@ func (k *taking) number(c *column, text string) (x sheet.Figure, given bool) {
 		return x, false
 	}
 	return x, true
+}
+
+// shared notes a figure that is merged over several rows: what of it is each row's
+// own, nothing says.
+func (k *taking) shared(c *column) {
+	if over := k.over(c); over != nil {
+		k.add(Problem{Code: TwoValues, Row: k.row, Column: c.Column.Column, Heading: c.Heading, Field: c.Field, Sent: over.Text,
+			Message: say.F("This figure is merged over rows %s to %s: part the cells, and say in each row what is its own.", over.First, over.Last)})
+		k.bad = true
+	}
 }
 
 // plain reads a figure that has no unit to be converted, within bounds.
@@ -124,6 +146,10 @@ func (k *taking) plain(f Field, least, most float64) (v float64, given bool) {
 func (k *taking) count(c *column, text string) (n int, given bool) {
 	const most = 100_000
 	x, given := k.number(c, text)
+	const noise = 1e-6 // of what a spreadsheet reckons in binary
+	if whole := math.Round(x.Value); math.Abs(x.Value-whole) < noise {
+		x.Value = whole
+	}
 	if given && (x.Value != math.Trunc(x.Value) || x.Value < 0 || x.Value > most || x.LessThan) {
 		k.problem(OutOfRange, c, say.F("A whole number from 0 to %s is needed here.", most))
 		return 0, false
@@ -238,11 +264,31 @@ func (k *taking) when() (at time.Time, given bool) {
 	if clock := k.text(FieldTime); clock != "" && !w.HasClock && !k.clock(&w, clock) {
 		return at, false
 	}
-	at = w.In(k.book.Location())
+	if at, ok = k.shownAt(w); !ok {
+		return at, false
+	}
 	if k.Mapping.MakeSeasons {
 		k.failed = errors.Join(k.failed, k.season(at))
 	}
 	return at, true
+}
+
+// shownAt is the instant of a date and time in the outfit's zone, where its clocks
+// ever showed that.
+func (k *taking) shownAt(w sheet.When) (at time.Time, ok bool) {
+	loc := k.book.Location()
+	at, k.zoned = w.In(loc), w.Zone != nil
+	hour, minute, _ := at.Clock()
+	if !w.HasClock || k.zoned || hour == int(w.Clock/time.Hour) && minute == int(w.Clock/time.Minute)%60 {
+		return at, true
+	}
+	c := k.columns[FieldDate]
+	if clock := k.columns[FieldTime]; k.cell(clock) != "" {
+		c = clock
+	}
+	k.problem(NoDate, c, say.F("The clocks of %s never showed this time: they were put forward over it. Put it right, or write the offset from UTC behind it, as in %s.",
+		loc.String(), fmt.Sprintf("%02d:%02d", w.Clock/time.Hour, w.Clock/time.Minute%60)+at.Format("-07:00")))
+	return at, false
 }
 
 func (k *taking) date(c *column, text string) (w sheet.When, ok bool) {
@@ -250,21 +296,31 @@ func (k *taking) date(c *column, text string) (w sheet.When, ok bool) {
 	if err == nil {
 		return w, true
 	}
+	if two := new(sheet.TwoDates); errors.As(err, &two) && c.bothOrders {
+		k.problem(TwoDates, c, say.F("This can be %s or %s, and of the column's other dates some have the day first and others the month: put right those that are wrong, or say which it is (dates: day_first or month_first).",
+			day(two.DayFirst), day(two.MonthFirst)), string(sheet.DayFirst), string(sheet.MonthFirst))
+		return w, false
+	}
 	if two := new(sheet.TwoDates); errors.As(err, &two) {
 		k.problem(TwoDates, c, say.F("This can be %s or %s, and no other date of the column says which: say whether its dates have the day or the month first (dates: day_first or month_first).",
 			day(two.DayFirst), day(two.MonthFirst)), string(sheet.DayFirst), string(sheet.MonthFirst))
 		return w, false
 	}
-	if k.table.Serials {
-		if serial, err := strconv.ParseFloat(text, 64); err == nil {
-			if w, ok := sheet.FromSerial(serial, k.table.Epoch1904); ok {
-				return w, true
-			}
-		}
+	serial, err := strconv.ParseFloat(text, 64)
+	w, ok = sheet.FromSerial(serial, k.table.Epoch1904)
+	switch {
+	case err == nil && ok && k.table.Serials:
+		w.HasClock = w.HasClock || c.timed // midnight, where the others have a time
+		return w, true
+	case err == nil && ok:
+		k.problem(NoDate, c, say.F("This is the number by which a spreadsheet keeps a day: have it show the column as dates and save the file again, or bring in the workbook itself."), dateOnly(w))
+		return w, false
 	}
 	k.problem(NoDate, c, say.F("A date is needed here, such as 2026-07-06: type it, or leave the row out."))
 	return w, false
 }
+
+func dateOnly(w sheet.When) string { return fmt.Sprintf("%04d-%02d-%02d", w.Year, w.Month, w.Day) }
 
 func day(w sheet.When) say.Day {
 	return say.Day(time.Date(w.Year, time.Month(w.Month), w.Day, 12, 0, 0, 0, time.UTC))
@@ -276,7 +332,8 @@ func (k *taking) clock(w *sheet.When, text string) bool {
 	clock, err := sheet.ParseClock(text)
 	if err != nil && k.table.Serials {
 		if part, perr := strconv.ParseFloat(text, 64); perr == nil && 0 <= part && part < 1 {
-			clock, err = time.Duration(math.Round(part*86400))*time.Second, nil
+			const lastSecond = 24*time.Hour - time.Second
+			clock, err = min(time.Duration(math.Round(part*86400))*time.Second, lastSecond), nil
 		}
 	}
 	if err != nil {

@@ -4,9 +4,10 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
+
+	"pullbook/domain/fault"
 )
 
 // mostColumns bounds a row: no sheet of a honey house has more, and a file of
@@ -15,11 +16,15 @@ const mostColumns = 1000
 
 // CSV reads a text file as a table: any of the encodings of Text; fields between
 // commas, semicolons, tabs or bars; quotes as RFC 4180 has them, or as people
-// leave them. It returns the encoding found. The error is ErrNoText.
+// leave them. It returns the encoding found. The error is that of Text; what is
+// wrong with a row is told by Rows.
 func CSV(data []byte) (*Table, string, error) {
 	text, encoding, err := Text(data)
 	if err != nil {
 		return nil, encoding, err
+	}
+	if bytes.IndexByte(text, '\n') < 0 {
+		text = bytes.ReplaceAll(text, []byte("\r"), []byte("\n")) // as an old Macintosh ends its lines
 	}
 	t := &Table{}
 	skipped := 0
@@ -44,17 +49,21 @@ func rowsOf(text []byte, separator rune, skipped int, yield func(int, []string) 
 	reader.Comma, reader.FieldsPerRecord, reader.LazyQuotes, reader.ReuseRecord = separator, -1, true, true
 	broken := 0
 	for {
+		from := reader.InputOffset()
 		fields, err := reader.Read()
 		switch {
 		case errors.Is(err, io.EOF):
 			return nil
 		case err != nil:
-			return fmt.Errorf("the file is no table: %w", err)
+			return fault.New(fault.Malformed, "The file is no table: %s.", err.Error())
 		}
 		line, _ := reader.FieldPos(0)
 		row := line - broken + skipped
 		if len(fields) > mostColumns {
-			return fmt.Errorf("row %d has %d columns, and %d are the most: is the separator right?", row, len(fields), mostColumns)
+			return fault.New(fault.Malformed, "Row %s has %s columns, and %s are the most: is the separator between its fields another one, or does something stand far to the right of the table?", row, len(fields), mostColumns)
+		}
+		if to := int(reader.InputOffset()); to == len(text) && leftOpen(text[from:to]) {
+			return fault.New(fault.Malformed, "A quotation mark is opened in row %s and never closed, so that all below it is one cell: close it, or leave it out.", row)
 		}
 		empty := true
 		for i, f := range fields {
@@ -66,6 +75,12 @@ func rowsOf(text []byte, separator rune, skipped int, yield func(int, []string) 
 			return nil
 		}
 	}
+}
+
+// leftOpen reports whether the last record of a file goes over several lines for
+// want of a closing quote.
+func leftOpen(record []byte) bool {
+	return bytes.IndexByte(bytes.TrimSpace(record), '\n') >= 0 && bytes.Count(record, []byte{'"'})%2 == 1
 }
 
 // separators are the candidates, the ones that no figure holds first.

@@ -254,16 +254,24 @@ func clockOf(text string) (time.Duration, *time.Location, error) {
 			figures[0] += 12
 		}
 	default:
-		at, err := time.Parse("Z07:00", strings.ToUpper(rest))
-		if err != nil {
+		if zone = zoneOf(strings.ToUpper(rest)); zone == nil {
 			return 0, nil, wrong
 		}
-		zone = at.Location()
 	}
 	if figures[0] > 23 || figures[1] > 59 || figures[2] > 59 {
 		return 0, nil, wrong
 	}
 	return time.Duration(figures[0])*time.Hour + time.Duration(figures[1])*time.Minute + time.Duration(figures[2])*time.Second, zone, nil
+}
+
+// zoneOf reads an offset from UTC: Z, -05:00, -0500 or -05; nil where it is none.
+func zoneOf(text string) *time.Location {
+	for _, form := range [...]string{"Z07:00", "Z0700", "Z07"} {
+		if at, err := time.Parse(form, text); err == nil {
+			return at.Location()
+		}
+	}
+	return nil
 }
 
 // The days that a serial number of a date may be: 1950 to 2150.
@@ -327,3 +335,6 @@ func (o *Orders) Order() Order {
 	}
 	return OrderUnknown
 }
+
+// Both reports whether some dates have the day first and others the month.
+func (o *Orders) Both() bool { return o.Day > 0 && o.Month > 0 }

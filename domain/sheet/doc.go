@@ -14,6 +14,8 @@ type Table struct {
 	Rows func(yield func(row int, cells []string) bool) error
 	// Merged are runs of cells in a row that show what the first of them holds.
 	Merged []Span
+	// Tall are cells that go on over the rows below, which show what the first holds.
+	Tall []Tall
 	// Serials is true where dates may come as a day's serial number, and Epoch1904
 	// where those count from 1904.
 	Serials, Epoch1904 bool
@@ -23,6 +25,12 @@ type Table struct {
 
 // Span is merged cells: columns First to Last, from 0, of a row.
 type Span struct{ Row, First, Last int }
+
+// Tall is a cell of a column, from 0, merged with those below it: rows First to Last.
+type Tall struct {
+	Column, First, Last int
+	Text                string
+}
 
 // Column is a column's name as a spreadsheet shows it: A for 0.
 func Column(n int) string {

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 	"pgregory.net/rapid"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/sheet"
 )
 
@@ -96,6 +97,42 @@ func TestRowsAreCountedAsASpreadsheetCountsThem(t *testing.T) {
 	got := rows(t, []byte("yard,note\nMill,\"wet\nwindy\"\nAlder,dry\n"))
 	if !reflect.DeepEqual(got, []string{"1: yard | note", "2: Mill | wet\nwindy", "3: Alder | dry"}) {
 		t.Errorf("%q", got)
+	}
+}
+
+// An old Macintosh ends its lines with a carriage return alone.
+func TestLinesEndAsThereAndThenTheyEnded(t *testing.T) {
+	t.Parallel()
+	for _, end := range []string{"\n", "\r\n", "\r"} {
+		got := rows(t, []byte(strings.Join([]string{"yard;note", "Mill;wet", "", "Alder;dry", ""}, end)))
+		if !reflect.DeepEqual(got, []string{"1: yard | note", "2: Mill | wet", "4: Alder | dry"}) {
+			t.Errorf("%q: %q", end, got)
+		}
+	}
+}
+
+// What is wrong with a text as a table is said with its row or line.
+func TestATextThatIsNoTableIsRefusedWithItsRow(t *testing.T) {
+	t.Parallel()
+	for what, row := range map[string]struct{ text, says string }{
+		"a quote that is never closed": {"yard,note\nMill,\"wet\nAlder,dry\nRidge,dry\n", "opened in row 2"},
+		"too many columns":             {"yard\n" + strings.Repeat(",", 1200) + "\n", "Row 2 has 1201 columns"},
+	} {
+		table, _, err := sheet.CSV([]byte(row.text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		err = table.Rows(func(int, []string) bool { return true })
+		if fault.CodeOf(err) != fault.Malformed || !strings.Contains(err.Error(), row.says) {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+	_, _, err := sheet.CSV([]byte("yard\nMill\nAl\x00der\n"))
+	if noughts := new(sheet.NoughtsError); !errors.As(err, &noughts) || noughts.Line != 3 {
+		t.Errorf("noughts: %v", err)
+	}
+	if got := rows(t, []byte("yard,note\nMill,6 5/8\" boxes\nAlder,\"wet\nwindy\"\n")); len(got) != 3 {
+		t.Errorf("an inch and a broken line: %q", got)
 	}
 }
 

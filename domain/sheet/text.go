@@ -3,6 +3,7 @@ package sheet
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
@@ -20,9 +21,16 @@ const (
 // ErrNoText says that bytes are no text in any encoding that is told apart.
 var ErrNoText = errors.New("this is no text")
 
+// NoughtsError says that a text has noughts in it, as where a logger lost its
+// power while it wrote.
+type NoughtsError struct{ Line int }
+
+func (e *NoughtsError) Error() string { return fmt.Sprintf("line %d holds noughts", e.Line) }
+
 // Text turns a text file's bytes into UTF-8 without its byte order mark, and says
 // which encoding they were in. What is no UTF-8 and has no mark is taken for
-// Windows-1252, in which older spreadsheet programs write. The error is ErrNoText.
+// Windows-1252, in which older spreadsheet programs write. The error is ErrNoText or
+// a *NoughtsError.
 func Text(data []byte) (text []byte, encoding string, err error) {
 	switch encoding = encodingOf(data); encoding {
 	case UTF16LE, UTF16BE:
@@ -36,8 +44,12 @@ func Text(data []byte) (text []byte, encoding string, err error) {
 	default:
 		text = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	}
-	if err != nil || bytes.IndexByte(text, 0) >= 0 {
+	nought := bytes.IndexByte(text, 0)
+	switch {
+	case err != nil, nought >= 0 && encoding != UTF8:
 		return nil, encoding, ErrNoText
+	case nought >= 0:
+		return nil, encoding, &NoughtsError{1 + bytes.Count(text[:nought], []byte("\n"))}
 	}
 	return text, encoding, nil
 }
