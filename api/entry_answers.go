@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/url"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -108,6 +109,8 @@ func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string
 		if at, err = m.moment(typed); err == nil {
 			out = at.Format(time.RFC3339Nano)
 		}
+	case decimalText(name, s) && plainDecimal.MatchString(typed):
+		return strings.Replace(typed, m.decimalMark(), ".", 1)
 	default:
 		return typed
 	}
@@ -117,6 +120,15 @@ func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string
 	}
 	return out
 }
+
+// decimalText reports whether a text of the contract is a number as printed, every
+// digit of which counts. A limit may also be a word.
+func decimalText(name string, s *openapi3.Schema) bool {
+	return s.Type.Is("string") && (strings.HasPrefix(s.Pattern, "^[+-]?[0-9]") || slices.Contains([]string{"limit", "limit_to", "guard"}, name))
+}
+
+// plainDecimal has one mark, of whichever language, and none between thousands.
+var plainDecimal = regexp.MustCompile(`^[+-]?[0-9]+[.,]?[0-9]*$`)
 
 // moment reads what momentText wrote, or a browser's control for it.
 func (m entryForm) moment(typed string) (time.Time, error) {

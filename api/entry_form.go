@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,6 +27,10 @@ import (
 type formField struct {
 	// Name is the JSON pointer into the entry, and the input's name.
 	Name, Label, Unit string
+	// Hint says what is asked for, where the label does not say it all.
+	Hint string
+	// Folded: nobody has to answer, and nobody has.
+	Folded bool
 	// Control is one of group, list, choice, number, text, area, date, moment, json.
 	Control  string
 	Value    string
@@ -72,27 +77,40 @@ func (m entryForm) group(schema *openapi3.Schema, value map[string]any, pointer 
 		}
 		f := m.field(name, property, value[name], pointer+"/"+name)
 		f.Required = slices.Contains(schema.Required, name)
+		f.Folded = !f.Required && slices.Contains([]string{"group", "list", "json"}, f.Control) && !answered(f)
 		out = append(out, f)
 	}
+	// What nobody has to answer stands below, a note last of all.
+	slices.SortStableFunc(out, func(a, b *formField) int { return cmp.Compare(a.lateness(), b.lateness()) })
 	return out
 }
 
-// orderOf puts names and what has to be answered first, lists and notes last.
-func orderOf(schema *openapi3.Schema, name string) int {
-	property := merged(schema.Properties[name].Value)
+func (f *formField) lateness() int {
 	switch {
-	case name == "name", name == "code":
-		return 0
-	case name == "occurred_at":
-		return 1
-	case name == "note":
-		return 9
-	case property.Type.Is("array"), property.Type.Is("object") && !placeSchema(property):
-		return 4
-	case slices.Contains(schema.Required, name):
+	case strings.HasSuffix(f.Name, "/note"):
 		return 2
+	case f.Folded:
+		return 1
 	}
-	return 3
+	return 0
+}
+
+// orderOf is the contract's own, but for what it is called and when it happened,
+// which come first.
+func orderOf(schema *openapi3.Schema, name string) int {
+	switch name {
+	case "name", "code":
+		return 0
+	case "occurred_at":
+		return 1
+	}
+	property := schema.Properties[name]
+	for _, o := range []*openapi3.Origin{property.Origin, property.Value.Origin} {
+		if o != nil && o.Key != nil {
+			return 1 + o.Key.Line
+		}
+	}
+	return math.MaxInt
 }
 
 // merged is a schema that only wraps another, as what it wraps.
@@ -107,6 +125,9 @@ func merged(s *openapi3.Schema) *openapi3.Schema {
 
 func (m entryForm) field(name string, s *openapi3.Schema, value any, pointer string) *formField {
 	f := &formField{Name: pointer, Label: m.say(labelOf(name)), Unit: m.unitOf(name), schema: s, Error: m.errors[pointer]}
+	if hint := hintOf(name, s); hint != "" {
+		f.Hint = m.say(hint)
+	}
 	switch {
 	case placeSchema(s):
 		m.place(f, s, value)
@@ -121,6 +142,11 @@ func (m entryForm) field(name string, s *openapi3.Schema, value any, pointer str
 		m.scalar(f, name, s, value)
 	}
 	return f
+}
+
+// answered reports whether a question has an answer, or one that is wrong.
+func answered(f *formField) bool {
+	return f.Value != "" || f.Error != "" || slices.ContainsFunc(f.Options, func(o formOption) bool { return o.Chosen }) || slices.ContainsFunc(f.Fields, answered)
 }
 
 // mostLines of a list are asked for one by one; a longer one is text.
@@ -138,7 +164,7 @@ func (m entryForm) list(f *formField, name string, s *openapi3.Schema, value any
 	}
 	for i, item := range items {
 		line := m.field(name, merged(s.Items.Value), item, f.Name+"/"+strconv.Itoa(i))
-		line.Label = m.say("%s, line %s", f.Label, i+1)
+		line.Label, line.Hint = m.say("%s, line %s", f.Label, i+1), ""
 		f.Fields = append(f.Fields, line)
 	}
 }
@@ -160,6 +186,30 @@ func (m entryForm) scalar(f *formField, name string, s *openapi3.Schema, value a
 		for _, p := range standard.Parameters() {
 			f.Options = append(f.Options, formOption{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
 		}
+	case name == "what":
+		f.Control = "choice"
+		for _, p := range standard.Parameters() {
+			if p.IsObservation() {
+				f.Options = append(f.Options, formOption{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
+			}
+		}
+	case name == "word":
+		f.Control = "choice"
+		for _, w := range standard.Words() {
+			f.Options = append(f.Options, formOption{w, m.say("word|" + w), w == value})
+		}
+	case name == "plan":
+		f.Control = "choice"
+		for _, p := range standard.SamplingPlans() {
+			f.Options = append(f.Options, formOption{p.ID, m.say("plan|" + p.Title), p.ID == value})
+		}
+	case name == "unit":
+		f.Control = "choice"
+		for _, u := range standard.Units() {
+			f.Options = append(f.Options, formOption{u, m.say("unit|" + u), u == value})
+		}
+	case decimalText(name, s):
+		f.Control, f.Value = "number", strings.Replace(plainText(value), ".", m.decimalMark(), 1)
 	case s.Format == "uuid" && len(referred[name]) > 0:
 		f.Control, f.Options = "choice", m.things(referred[name], plainText(value))
 	case s.Format == "date-time":

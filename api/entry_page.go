@@ -377,7 +377,7 @@ func (m entryForm) addLine(fields []*formField, pointer string) {
 		if f.Name == pointer && f.Control == "list" {
 			name := pointer[strings.LastIndexByte(pointer, '/')+1:]
 			line := m.field(name, merged(f.schema.Items.Value), nil, fmt.Sprintf("%s/%d", pointer, len(f.Fields)))
-			line.Label = m.say("%s, line %s", f.Label, len(f.Fields)+1)
+			line.Label, line.Hint = m.say("%s, line %s", f.Label, len(f.Fields)+1), ""
 			f.Fields = append(f.Fields, line)
 		}
 		m.addLine(f.Fields, pointer)

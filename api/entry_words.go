@@ -29,12 +29,62 @@ func splitUnit(name string) (word, unit string) {
 
 func labelOf(name string) string {
 	word, _ := splitUnit(name)
-	return "field|" + strings.ReplaceAll(strings.TrimSuffix(word, "_id"), "_", " ")
+	word = strings.TrimSuffix(word, "_id")
+	if label, ok := fieldLabel[word]; ok {
+		return "field|" + label
+	}
+	return "field|" + strings.ReplaceAll(word, "_", " ")
+}
+
+// fieldLabel is what people call a field whose name in the contract is for
+// programs.
+var fieldLabel = map[string]string{
+	"accept_r":                "kept inside a limit, times U",
+	"reject_r":                "allowed beyond a limit, times U",
+	"check_every_days":        "a good check holds for, days",
+	"citation":                "contract or text",
+	"comparator":              "is to be",
+	"compensated":             "corrected for temperature",
+	"compensates_temperature": "corrects for temperature by itself",
+	"decision":                "near a limit",
+	"ends":                    "ends of the range",
+	"every_container":         "each container has to meet it",
+	"form":                    "form",
+	"includes":                "includes any of",
+	"limit_to":                "upper end",
+	"minor_units_per_kg":      "cents per kg",
+	"occurred_at":             "when it happened",
+	"only":                    "is only",
+	"paid_minor":              "paid, in cents",
+	"root_plus":               "square root of the lot, plus",
+	"std_uncertainty":         "standard uncertainty",
+	"when":                    "only for lots that",
+}
+
+// choiceLabel is what people call a choice whose name in the contract is for
+// programs.
+var choiceLabel = map[string]string{
+	"<": "less than", "<=": "at most", ">=": "at least", ">": "more than",
+	"exempt": "exempt from the limit", "permits": "allowed, nothing to fail",
+	"limits": "every limit has to be met", "grades": "the best grade met counts", "classes": "the lot falls into a class",
+	"absolute": "no rounding, every digit counts", "half_even": "halves to the even digit", "half_up": "halves upward",
+}
+
+// hintOf is what the contract says about a field, where that is more than its
+// label: a few plain words seldom are.
+func hintOf(name string, s *openapi3.Schema) string {
+	short := len(strings.Fields(s.Description)) < 6 && !strings.ContainsAny(s.Description, ",:;(")
+	if short || slices.Contains([]string{"occurred_at", "parameter", "what", "word", "unit"}, name) {
+		return ""
+	}
+	return "hint|" + strings.ReplaceAll(s.Description, "left out", "left empty")
 }
 
 func choiceOf(value string) string {
-	if label, ok := quantityLabel[value]; ok {
-		return "choice|" + label
+	for _, labels := range []map[string]string{quantityLabel, choiceLabel} {
+		if label, ok := labels[value]; ok {
+			return "choice|" + label
+		}
 	}
 	return "choice|" + strings.ReplaceAll(value, "_", " ")
 }
@@ -56,6 +106,9 @@ func contractWords() (formats []string, err error) {
 		for name, p := range s.Properties {
 			if !slices.Contains(besides, name) && !placeSchema(s) {
 				formats = append(formats, labelOf(name))
+				if hint := hintOf(name, merged(p.Value)); hint != "" && !merged(p.Value).ReadOnly {
+					formats = append(formats, hint)
+				}
 			}
 			walk(p.Value)
 		}

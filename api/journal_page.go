@@ -2,6 +2,7 @@ package api
 
 import (
 	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"reflect"
@@ -209,8 +210,12 @@ func (m entryForm) lines(by recorded, value map[string]any) []entryLine {
 	walk = func(fields []*formField, path string) {
 		for _, f := range fields {
 			label := path + f.Label
-			if f.Control == "group" || f.Control == "list" {
+			if f.Control == "group" && !m.plain(f) {
 				walk(f.Fields, label+": ")
+				continue
+			}
+			if f.Control == "list" {
+				walk(f.Fields, path)
 				continue
 			}
 			line := entryLine{Label: label, Value: m.shownValue(f)}
@@ -227,7 +232,31 @@ func (m entryForm) lines(by recorded, value map[string]any) []entryLine {
 	return out
 }
 
+// plain reports whether a group is of questions only, so that it reads as a line.
+func (m entryForm) plain(group *formField) bool {
+	return !slices.ContainsFunc(group.Fields, func(f *formField) bool {
+		return (f.Control == "group" || f.Control == "list") && answered(f)
+	})
+}
+
 func (m entryForm) shownValue(f *formField) string {
+	switch f.Control {
+	case "group":
+		var parts []string
+		for _, inner := range f.Fields {
+			if v := m.shownValue(inner); v != "" {
+				parts = append(parts, inner.Label+" "+v)
+			}
+		}
+		return strings.Join(parts, ", ")
+	case "list":
+		return ""
+	case "json":
+		var lines []any
+		if json.Unmarshal([]byte(f.Value), &lines) == nil {
+			return m.say("%s lines", len(lines))
+		}
+	}
 	for _, o := range f.Options {
 		if o.Chosen {
 			return o.Label

@@ -2916,14 +2916,19 @@ type DipPoint struct {
 
 // Discount one step, for values above above, up to and including up_to; either percent or minor_units_per_kg
 type Discount struct {
+	// Above the step is for values above this
 	Above string `json:"above"`
 
 	// Clause the clause of the contract; needed
-	Clause          *string `json:"clause,omitempty"`
+	Clause *string `json:"clause,omitempty"`
+
+	// MinorUnitsPerKg taken off, in minor units of the currency
 	MinorUnitsPerKg *string `json:"minor_units_per_kg,omitempty"`
 	Parameter       string  `json:"parameter"`
-	Percent         *string `json:"percent,omitempty"`
-	Unit            string  `json:"unit"`
+
+	// Percent taken off, in percent of the price
+	Percent *string `json:"percent,omitempty"`
+	Unit    string  `json:"unit"`
 
 	// UpTo left out: and all above
 	UpTo *string `json:"up_to,omitempty"`
@@ -2937,7 +2942,7 @@ type Dispatch struct {
 	// BuyerID the buyer
 	BuyerID openapi_types.UUID `json:"buyer_id"`
 
-	// Containers the ids of the fills
+	// Containers the containers that leave, each by its fill
 	Containers []openapi_types.UUID `json:"containers"`
 
 	// Digest SHA-256 over this entry and the digest before it
@@ -5593,7 +5598,7 @@ type NewDispatch struct {
 	// BuyerID the buyer
 	BuyerID openapi_types.UUID `json:"buyer_id"`
 
-	// Containers the ids of the fills
+	// Containers the containers that leave, each by its fill
 	Containers []openapi_types.UUID `json:"containers"`
 
 	// ID made by the client before it sends; sent again, it is answered as the first time
@@ -6007,7 +6012,7 @@ type NewReading struct {
 	// Replaces the entry that this one corrects
 	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
-	// SampleTemperatureC temperature of the sample; left out: 20
+	// SampleTemperatureC temperature of the sample; left out: 20 °C
 	SampleTemperatureC *float64 `json:"sample_temperature_c,omitempty"`
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
@@ -6617,11 +6622,11 @@ type PlaceKind string
 
 // PriceTerms a price and the steps by which quality lowers it; money in minor units of the currency
 type PriceTerms struct {
-	// Currency ISO 4217
+	// Currency three letters, such as CAD (ISO 4217)
 	Currency  string      `json:"currency"`
 	Discounts *[]Discount `json:"discounts,omitempty"`
 
-	// MinorUnitsPerKg decimal text; may have fractions of a cent
+	// MinorUnitsPerKg the price in minor units of the currency, such as cents; fractions are allowed
 	MinorUnitsPerKg string `json:"minor_units_per_kg"`
 }
 
@@ -6885,7 +6890,7 @@ type Reading struct {
 	// RootID the id by which the thing is known through all corrections
 	RootID openapi_types.UUID `json:"root_id"`
 
-	// SampleTemperatureC temperature of the sample; left out: 20
+	// SampleTemperatureC temperature of the sample; left out: 20 °C
 	SampleTemperatureC *float64 `json:"sample_temperature_c,omitempty"`
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
@@ -7734,9 +7739,16 @@ type Sampling struct {
 
 // SamplingStep for lots of from to to containers; the largest of the parts counts
 type SamplingStep struct {
-	All     *bool    `json:"all,omitempty"`
-	Fixed   *int     `json:"fixed,omitempty"`
-	From    int      `json:"from"`
+	// All every container is sampled
+	All *bool `json:"all,omitempty"`
+
+	// Fixed at least so many containers
+	Fixed *int `json:"fixed,omitempty"`
+
+	// From for lots of so many containers
+	From int `json:"from"`
+
+	// Percent at least so much of the lot, in percent of its containers
 	Percent *float64 `json:"percent,omitempty"`
 
 	// RootPlus the square root of the lot, rounded up, plus this

@@ -16,7 +16,10 @@ import (
 //go:embed openapi.yaml
 var YAML []byte
 
-// Document is the contract, read once.
+// Document is the contract, read once. What is in it knows its line, so that
+// forms ask in the order of the contract.
 var Document = sync.OnceValues(func() (*openapi3.T, error) {
-	return openapi3.NewLoader().LoadFromData(YAML)
+	loader := openapi3.NewLoader()
+	loader.IncludeOrigin = true
+	return loader.LoadFromData(YAML)
 })

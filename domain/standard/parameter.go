@@ -53,6 +53,32 @@ var (
 // Parameters lists every parameter that a rule set may limit.
 func Parameters() []Parameter { return slices.Clone(parameterList) }
 
+// Units lists every unit in which a parameter may be stated, once.
+func Units() []string {
+	var out []string
+	for _, p := range parameterList {
+		for _, u := range p.Units {
+			if !slices.Contains(out, u.Name) {
+				out = append(out, u.Name)
+			}
+		}
+	}
+	return out
+}
+
+// Words lists every word by which an observation may be answered, once.
+func Words() []string {
+	var out []string
+	for _, p := range parameterList {
+		for _, w := range p.Words {
+			if !slices.Contains(out, w) {
+				out = append(out, w)
+			}
+		}
+	}
+	return out
+}
+
 func indexParameters(list []Parameter) map[string]*Parameter {
 	byID := make(map[string]*Parameter, len(list))
 	for i := range list {
