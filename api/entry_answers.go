@@ -34,6 +34,8 @@ func (m entryForm) read(name string, s *openapi3.Schema, typed url.Values, point
 			return map[string]any{"kind": kind}
 		}
 		return map[string]any{"kind": kind, "id": id}
+	case name == "declares":
+		return readDeclared(typed, pointer)
 	case typed.Has(pointer): // also a list or group that is asked for as text
 		return m.answer(name, s, strings.TrimSpace(typed.Get(pointer)), pointer)
 	case s.Type.Is("object"):

@@ -31,7 +31,7 @@ type formField struct {
 	Hint string
 	// Folded: nobody has to answer, and nobody has.
 	Folded bool
-	// Control is one of group, list, choice, number, text, area, date, moment, json.
+	// Control is one of group, list, choice, ticks, number, text, area, date, moment, json.
 	Control  string
 	Value    string
 	Required bool
@@ -131,6 +131,10 @@ func (m entryForm) field(name string, s *openapi3.Schema, value any, pointer str
 	switch {
 	case placeSchema(s):
 		m.place(f, s, value)
+	case name == "declares":
+		object, _ := value.(map[string]any)
+		f.Control, f.Fields = "group", m.declared(pointer, object)
+	case name == "when" && m.condition(f, value):
 	case s.Type.Is("object") && len(s.Properties) > 0 && !recursive(s):
 		object, _ := value.(map[string]any)
 		f.Control, f.Fields = "group", m.group(s, object, pointer, nil)
@@ -206,7 +210,7 @@ func (m entryForm) scalar(f *formField, name string, s *openapi3.Schema, value a
 	case name == "unit":
 		f.Control = "choice"
 		for _, u := range standard.Units() {
-			f.Options = append(f.Options, formOption{u, m.say("unit|" + u), u == value})
+			f.Options = append(f.Options, formOption{u, standard.SayUnit(u).In(m), u == value})
 		}
 	case decimalText(name, s):
 		f.Control, f.Value = "number", strings.Replace(plainText(value), ".", m.decimalMark(), 1)

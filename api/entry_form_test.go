@@ -18,6 +18,12 @@ func typedOf(fields []*formField, into url.Values) {
 		switch f.Control {
 		case "group", "list":
 			typedOf(f.Fields, into)
+		case "ticks":
+			for _, o := range f.Options {
+				if o.Chosen {
+					into.Add(f.Name, o.Value)
+				}
+			}
 		case "choice":
 			chosen := ""
 			for _, o := range f.Options {

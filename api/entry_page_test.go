@@ -165,3 +165,48 @@ func TestAUSOutfitCorrectsInPoundsAndFahrenheit(t *testing.T) {
 		t.Errorf("the book has %s °C", got[0])
 	}
 }
+
+func TestWhatALotDeclaresAndForWhichLotsALimitHoldsAreChosen(t *testing.T) {
+	t.Parallel()
+	lot := entryAt(1, &ledger.Lot{Code: "26-001", Product: "heather honey", Declares: map[string][]string{"kind": {"calluna_vulgaris"}, "region": {"temperate"}}})
+	h := pagesOf(t, metricOutfit, []*ledger.Entry{entryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"}), lot})
+	h.signIn(t)
+	path := "/journal/" + lot.ID.String()
+	_, body := h.get(t, path+"/correct")
+	if !regexp.MustCompile(`value="calluna_vulgaris" checked`).MatchString(body) || !regexp.MustCompile(`value="temperate" (checked|selected)`).MatchString(body) {
+		t.Fatal("the form does not show what is declared")
+	}
+	form := formOf(body)
+	form["/declares/region"] = []string{"temperate"}
+	form.Del("/declares/kind")
+	for _, box := range []string{"calluna_vulgaris", "erica"} {
+		form.Add("/declares/kind", box)
+	}
+	form.Set("reason", "bell heather too")
+	if response, body := h.send(t, http.MethodPost, path+"/correct", form, nil); response.StatusCode != http.StatusOK {
+		t.Fatalf("the correction answered %s: %s", response.Status, regexp.MustCompile(`class="odd"[^>]*>[^<]*`).FindAllString(body, -1))
+	}
+	if got := h.sql(t, "SELECT content -> 'body' ->> 'declares' FROM entry ORDER BY number DESC LIMIT 1"); !strings.Contains(got[0], "erica") || !strings.Contains(got[0], "temperate") {
+		t.Errorf("the book has %s", got[0])
+	}
+
+	// A limit for heather only, typed by somebody who writes a decimal comma.
+	h.send(t, http.MethodPost, "/language", url.Values{"language": {"es"}}, nil)
+	_, body = h.get(t, "/entries/new/rule_set")
+	form = formOf(body)
+	form.Set("/name", "Cosecha")
+	form.Set("/citation", "contrato 7")
+	form.Set("/form", "limits")
+	form.Set("/limits/0/parameter", "moisture")
+	form.Set("/limits/0/unit", optionOf(t, body, "g/100 g"))
+	form.Set("/limits/0/comparator", html.UnescapeString(optionOf(t, body, "como máximo")))
+	form.Set("/limits/0/limit", "18,60")
+	form.Set("/limits/0/when", html.UnescapeString(optionOf(t, body, "clase de miel incluye brezos")))
+	form.Set("/limits/0/clause", "4.1")
+	if response, body := h.send(t, http.MethodPost, "/entries/new/rule_set", form, nil); response.StatusCode != http.StatusOK || !strings.Contains(body, "18,60") {
+		t.Fatalf("the limits answered %s: %s", response.Status, regexp.MustCompile(`class="odd"[^>]*>[^<]*`).FindAllString(body, -1))
+	}
+	if got := h.sql(t, "SELECT content -> 'body' -> 'limits' -> 0 ->> 'limit' FROM entry ORDER BY number DESC LIMIT 1"); got[0] != "18.60" {
+		t.Errorf("the book has a limit of %q, want 18.60 with every digit typed", got[0])
+	}
+}

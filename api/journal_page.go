@@ -257,10 +257,14 @@ func (m entryForm) shownValue(f *formField) string {
 			return m.say("%s lines", len(lines))
 		}
 	}
+	var chosen []string
 	for _, o := range f.Options {
 		if o.Chosen {
-			return o.Label
+			chosen = append(chosen, o.Label)
 		}
+	}
+	if len(chosen) > 0 {
+		return strings.Join(chosen, ", ")
 	}
 	if f.Value == "" || f.Control == "choice" {
 		return ""
@@ -271,6 +275,9 @@ func (m entryForm) shownValue(f *formField) string {
 			return f.Value
 		}
 		return m.minute(at)
+	}
+	if f.Control == "date" {
+		return m.dateMedium(f.Value)
 	}
 	if f.Unit != "" {
 		return f.Value + " " + f.Unit

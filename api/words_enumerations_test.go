@@ -62,9 +62,6 @@ func enumerations() map[string][]string {
 			}
 		}
 	}
-	for _, p := range standard.SamplingPlans() {
-		out["plan|"] = append(out["plan|"], "plan|"+p.Title)
-	}
 	add("from|", "heading", "values", "kept")
 	add("mark|", string(intake.Point), string(intake.Comma))
 	add("dates|", string(sheet.DayFirst), string(sheet.MonthFirst))

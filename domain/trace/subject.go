@@ -1,6 +1,8 @@
 package trace
 
 import (
+	"time"
+
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
@@ -44,11 +46,20 @@ func (s Subject) Name(b *ledger.Book) string { return s.Said(b).String() }
 func (s Subject) Said(b *ledger.Book) say.Text {
 	switch {
 	case s.Pulled:
-		return say.F("supers pulled on %s", string(s.Day))
+		return say.F("supers pulled on %s", dayOf(s.Day))
 	case s.Day != "":
-		return say.F("honey worked on %s", string(s.Day))
+		return say.F("honey worked on %s", dayOf(s.Day))
 	}
 	return placeText(b, s.Place)
+}
+
+// dayOf is a day of the calendar as a reader writes it.
+func dayOf(d ledger.Date) any {
+	t, err := d.On(time.UTC)
+	if err != nil {
+		return string(d)
+	}
+	return say.Day(t)
 }
 
 // placeText is what the crew calls a place: "tank large", "Mill, pulled
@@ -64,7 +75,7 @@ func placeText(b *ledger.Book, p ledger.Place) say.Text {
 		if pull == nil {
 			return say.F("a pull that is not in the book")
 		}
-		return say.F("%s, pulled %s", b.Name(pull.YardID), standingOrFirst(b, p.ID).OccurredAt.In(b.Location()).Format("2006-01-02"))
+		return say.F("%s, pulled %s", b.Name(pull.YardID), say.Day(standingOrFirst(b, p.ID).OccurredAt.In(b.Location())))
 	}
 	if name := b.Name(p.ID); name != "" {
 		return say.Verbatim(name)
