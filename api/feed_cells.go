@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"pullbook/domain/ledger"
 )
@@ -29,12 +30,20 @@ type cells interface {
 }
 
 // formulaStarts are the characters with which a spreadsheet may take a text for
-// a formula; seen in LibreOffice 7.4, the rest as common practice has it.
-const formulaStarts = "=+-@\t\r"
+// a formula; seen in LibreOffice 7.4, the rest as common practice has it, also as
+// wide as an ideograph.
+const (
+	formulaStarts = "=+-@\t\r\n"
+	wideStarts    = "＝＋－＠"
+)
 
 // startsFormula reports whether a spreadsheet that reads CSV might run a text.
 func startsFormula(text string) bool {
-	return text != "" && strings.IndexByte(formulaStarts, text[0]) >= 0
+	if text == "" || text[0] < utf8.RuneSelf {
+		return text != "" && strings.IndexByte(formulaStarts, text[0]) >= 0
+	}
+	first, _ := utf8.DecodeRuneInString(text)
+	return strings.ContainsRune(wideStarts, first)
 }
 
 // massPlaces is whole grams in kilograms, and the same number of places in

@@ -26,6 +26,9 @@ type entriesOf struct {
 	takes func(q *feedQuery, v *feedView, e *ledger.Entry) bool
 	// parts is how many rows an entry is; nil for one each.
 	parts func(e *ledger.Entry) int
+	// part says whether the filters let one of an entry's rows through; nil where
+	// takes says it of all.
+	part func(q *feedQuery, v *feedView, e *ledger.Entry, n int) bool
 	// names are the kinds of what rows name. Where one of those was corrected,
 	// all rows may read otherwise.
 	names []ledger.Kind
@@ -64,7 +67,7 @@ func (s entriesOf) all(q *feedQuery) rowSource[entryRow] {
 			looked++
 			after = e.Number
 			if v.book.StandsAt(e, v.number) && s.takes(q, v, e) {
-				out = s.rows(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number})
+				out = s.standing(out, q, v, e)
 			}
 		}
 		if q.since == nil {
@@ -93,28 +96,64 @@ func (s entriesOf) since(q *feedQuery, since int64) rowSource[entryRow] {
 			switch {
 			case e.Kind == ledger.KindWithdrawal:
 				for _, was := range s.tookBack(v, e) {
-					out = s.rows(out, entryRow{Entry: was, root: v.book.Root(was.ID), last: e.Number, gone: true})
+					out = s.gone(out, v, was, e.Number, func(int) bool { return true })
 				}
 			case e.Kind != s.kind || !v.book.StandsAt(e, v.number):
-			case s.takes(q, v, e):
-				if !q.goneOnly {
-					out = s.rows(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number})
+			default:
+				takes := s.takes(q, v, e)
+				if takes && !q.goneOnly {
+					out = s.standing(out, q, v, e)
 				}
-			case e.Replaces != ledger.ID{}:
-				out = s.rows(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number, gone: true})
+				if e.Replaces != (ledger.ID{}) {
+					out = s.gone(out, v, e, e.Number, func(n int) bool { return !takes || !s.shows(q, v, e, n) })
+				}
 			}
 		}
 		return out, false
 	}
 }
 
-func (s entriesOf) rows(out []entryRow, row entryRow) []entryRow {
-	n := 1
-	if s.parts != nil {
-		n = s.parts(row.Entry)
+func (s entriesOf) count(e *ledger.Entry) int {
+	if s.parts == nil {
+		return 1
 	}
-	for row.part = range n {
-		out = append(out, row)
+	return s.parts(e)
+}
+
+// shows reports whether an entry that takes lets through has such a row.
+func (s entriesOf) shows(q *feedQuery, v *feedView, e *ledger.Entry, n int) bool {
+	return n < s.count(e) && (s.part == nil || s.part(q, v, e, n))
+}
+
+// standing gives an entry's rows as they stand.
+func (s entriesOf) standing(out []entryRow, q *feedQuery, v *feedView, e *ledger.Entry) []entryRow {
+	for n := range s.count(e) {
+		if s.shows(q, v, e, n) {
+			out = append(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number, part: n})
+		}
+	}
+	return out
+}
+
+// gone gives the rows that an entry, or one that it corrected, ever had, as far as
+// they are: each as it last was. last is the entry that says so.
+func (s entriesOf) gone(out []entryRow, v *feedView, e *ledger.Entry, last int64, are func(n int) bool) []entryRow {
+	var latest []*ledger.Entry
+	for _, was := range v.book.Chain(e.ID) {
+		if was.Kind != s.kind || was.Number > e.Number {
+			continue
+		}
+		for n := range s.count(was) {
+			if n == len(latest) {
+				latest = append(latest, was)
+			}
+			latest[n] = was
+		}
+	}
+	for n, was := range latest {
+		if are(n) {
+			out = append(out, entryRow{Entry: was, root: v.book.Root(e.ID), last: last, gone: true, part: n})
+		}
 	}
 	return out
 }

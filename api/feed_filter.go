@@ -1,6 +1,7 @@
 package api
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/season"
 )
 
 // feedQuery is what a feed is narrowed to.
@@ -29,7 +31,9 @@ const latestSeason = "latest"
 // well as given by its id: an address in a spreadsheet is read by people.
 // knownParameters has checked the form of the rest.
 func (s *Server) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err error) {
-	q.from, q.to = ledger.Date(ctx.QueryParam("from")), ledger.Date(ctx.QueryParam("to"))
+	if q.from, q.to, err = datesOf(ctx); err != nil {
+		return q, err
+	}
 	if text := ctx.QueryParam("since"); text != "" {
 		n, _ := strconv.ParseInt(text, 10, 64)
 		if n > b.Len() {
@@ -50,6 +54,15 @@ func (s *Server) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err
 		q.lot, err = named(b, ledger.KindLot, ctx.QueryParam("lot"))
 	}
 	return q, err
+}
+
+// datesOf are the days that a request narrows its answer to; each may be empty.
+func datesOf(ctx echo.Context) (from, to ledger.Date, err error) {
+	from, to = ledger.Date(ctx.QueryParam("from")), ledger.Date(ctx.QueryParam("to"))
+	if from != "" && to != "" && to < from {
+		err = parameterFault("to", string(to), "This is before from, %s: nothing lies between. Send them the other way round.", string(from))
+	}
+	return from, to, err
 }
 
 // named finds a thing of a kind that stands by its name, code or id; no id
@@ -102,5 +115,10 @@ func (q *feedQuery) about(b *ledger.Book, e *ledger.Entry) bool {
 }
 
 func (q *feedQuery) isYard(id ledger.ID) bool { return q.yard == ledger.ID{} || q.yard == id }
+
+// isFrom reports whether honey of the yard asked for is in what is made up so.
+func (q *feedQuery) isFrom(of []season.Source) bool {
+	return q.yard == ledger.ID{} || slices.ContainsFunc(of, func(s season.Source) bool { return s.From.Kind == ledger.PlaceYard && s.From.ID == q.yard })
+}
 
 func (q *feedQuery) isLot(id ledger.ID) bool { return q.lot == ledger.ID{} || q.lot == id }

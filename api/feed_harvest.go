@@ -151,7 +151,7 @@ var runsFeed = newReport(reportOf[season.RunLine]{
 	},
 	rows: func(q *feedQuery, b *ledger.Book) (out []season.RunLine, err error) {
 		for _, r := range season.EveryRun(b) {
-			if q.holds(r.StartedAt, b.Location()) {
+			if q.holds(r.StartedAt, b.Location()) && q.isFrom(r.MakeUp) {
 				out = append(out, r)
 			}
 		}

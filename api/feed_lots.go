@@ -36,7 +36,7 @@ var lotsFeed = newReport(reportOf[lotFact]{
 func lotFacts(q *feedQuery, b *ledger.Book) (out []lotFact) {
 	for _, l := range season.EveryLot(b) {
 		opened := b.Standing(l.LotID)
-		if q.isLot(l.LotID) && q.holds(opened.OccurredAt, b.Location()) {
+		if q.isLot(l.LotID) && q.holds(opened.OccurredAt, b.Location()) && q.isFrom(l.MakeUp) {
 			out = append(out, lotFact{l, opened, b.State().LotStatus(l.LotID).Status})
 		}
 	}

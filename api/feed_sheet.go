@@ -3,6 +3,7 @@ package api
 import (
 	"math"
 	"time"
+	"unicode/utf16"
 
 	"github.com/xuri/excelize/v2"
 
@@ -69,7 +70,20 @@ func (c *sheetCells) size() int { return 0 }
 
 func (c *sheetCells) add(v any) { c.values = append(c.values, v) }
 
-func (c *sheetCells) text(s string) { c.add(s) }
+func (c *sheetCells) text(s string) { c.add(inACell(s)) }
+
+// inACell is a text as far as a cell holds it, which says so where that is not all.
+func inACell(s string) string {
+	const rest = " ... (more than a cell holds: the whole is in the CSV)"
+	if len(s) <= excelize.TotalCellChars {
+		return s // for no letter takes more room in a cell than here
+	}
+	letters := utf16.Encode([]rune(s))
+	if len(letters) <= excelize.TotalCellChars {
+		return s
+	}
+	return string(utf16.Decode(letters[:excelize.TotalCellChars-len(rest)])) + rest
+}
 
 func (c *sheetCells) id(id ledger.ID) {
 	if id == (ledger.ID{}) {

@@ -54,13 +54,44 @@ func TestAFeedAskedSinceAnEntryGivesWhatReadsOtherwise(t *testing.T) {
 	}
 }
 
+// A log that was corrected to fewer points, or of which only some are asked for,
+// leaves none of the others behind.
+func TestPointsThatACorrectionLeftOutAreGone(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	first := fmt.Sprint(s.head(t).LastEntry)
+	log := s.book(t, "temperature-logs", s.aLog(10, 15)).ID
+	since := fmt.Sprint(s.head(t).LastEntry)
+	statuses := func(address string) (out string) {
+		for _, row := range s.rows(t, "temperatures.csv?"+address) {
+			out += row["point"] + row["status"] + " "
+		}
+		return out
+	}
+	fewer := s.book(t, "temperature-logs", s.aLog(10, 12, "replaces", log, "reason", "three days of another tank")).ID
+	for address, want := range map[string]string{
+		"since=" + since:                                "1stands 2stands 3stands 4gone 5gone 6gone ",
+		"since=" + since + "&from=2026-08-12":           "3stands 1gone 2gone 4gone 5gone 6gone ",
+		"since=" + since + "&from=2026-08-20":           "1gone 2gone 3gone 4gone 5gone 6gone ",
+		"since=" + first + "&season=2026&to=2026-08-10": "1stands 2gone 3gone 4gone 5gone 6gone ",
+	} {
+		if got := statuses(address); got != want {
+			t.Errorf("%s: %s", address, got)
+		}
+	}
+	s.book(t, "withdrawals", M{"id": id(), "occurred_at": at(22, "9:00"), "replaces": fewer, "reason": "no such log"})
+	if got := statuses("since=" + since); got != "1gone 2gone 3gone 4gone 5gone 6gone " {
+		t.Errorf("withdrawn: %s", got)
+	}
+}
+
 // TestWhoeverFollowsAFeedHasWhatTheWholeFeedSays: rows taken over by their id,
 // and left out where they are gone, come to the same as the feed read anew.
 func TestWhoeverFollowsAFeedHasWhatTheWholeFeedSays(t *testing.T) {
 	t.Parallel()
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
-	feeds := []string{"readings", "movements", "containers", "pulls", "tanks"}
-	filter := map[string]string{"readings": "&from=2026-08-21&lot=L26-001"}
+	feeds := []string{"readings", "movements", "containers", "pulls", "tanks", "temperatures"}
+	filter := map[string]string{"readings": "&from=2026-08-21&lot=L26-001", "temperatures": "&from=2026-08-10"}
 	kept := map[string]map[string]string{}
 	since := map[string]string{}
 	follow := func(name string) {
@@ -89,14 +120,14 @@ func TestWhoeverFollowsAFeedHasWhatTheWholeFeedSays(t *testing.T) {
 		}
 		since[name] = s.feed(t, ask).header.Get("Pullbook-Entry")
 	}
-	var readings, fills []string
+	var readings, fills, logs []string
 	send := func(path string, body M) string { return s.book(t, path, body).ID }
 	drums := 100
 	random := rand.New(rand.NewPCG(26, 7))
-	for range 15 {
+	for range 25 {
 		for range 1 + random.IntN(6) {
 			when := at(20+random.IntN(3), "10:00")
-			switch random.IntN(7) {
+			switch random.IntN(13) {
 			case 0:
 				readings = append(readings, send("readings", s.aReading("occurred_at", when, "on", M{"kind": "container", "id": s.drum1})))
 			case 1:
@@ -114,6 +145,18 @@ func TestWhoeverFollowsAFeedHasWhatTheWholeFeedSays(t *testing.T) {
 				if n := len(readings); n > 0 {
 					send("withdrawals", M{"id": id(), "occurred_at": when, "replaces": readings[n-1], "reason": "no"})
 					readings = readings[:n-1]
+				}
+			case 7, 12:
+				logs = append(logs, send("temperature-logs", s.aLog(5+random.IntN(8), 14+random.IntN(4))))
+			case 8, 10, 11:
+				if n := len(logs); n > 0 {
+					one, first := random.IntN(n), 5+random.IntN(8)
+					logs[one] = send("temperature-logs", s.aLog(first, first+random.IntN(4), "replaces", logs[one], "reason", "another logger's"))
+				}
+			case 9:
+				if n := len(logs); n > 3 {
+					send("withdrawals", M{"id": id(), "occurred_at": when, "replaces": logs[n-1], "reason": "no"})
+					logs = logs[:n-1]
 				}
 			case 6:
 				if n := len(fills); n > 0 {
@@ -133,5 +176,5 @@ func keyOf(t *testing.T, line string) string {
 	if err := json.Unmarshal([]byte(line), &row); err != nil {
 		t.Fatal(err)
 	}
-	return fmt.Sprint(row["id"], row["part"])
+	return fmt.Sprint(row["id"], row["part"], row["point"])
 }

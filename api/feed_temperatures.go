@@ -23,13 +23,12 @@ var temperaturesFeed = &tableOf[entryRow]{
 		{"held", formYes, func(_ *feedView, out cells, r entryRow) { out.yes(temperatureLog(r).Held) }},
 	}, entryColumns()...),
 	source: entriesOf{
-		kind: ledger.KindTemperatureLog,
-		// A log counts where it begins.
-		takes: func(q *feedQuery, v *feedView, e *ledger.Entry) bool {
-			log := e.Body.(*ledger.TemperatureLog)
-			return len(log.Points) > 0 && q.holds(log.Points[0].At, v.book.Location())
-		},
+		kind:  ledger.KindTemperatureLog,
+		takes: func(*feedQuery, *feedView, *ledger.Entry) bool { return true },
 		parts: func(e *ledger.Entry) int { return len(e.Body.(*ledger.TemperatureLog).Points) },
+		part: func(q *feedQuery, v *feedView, e *ledger.Entry, n int) bool {
+			return q.holds(e.Body.(*ledger.TemperatureLog).Points[n].At, v.book.Location())
+		},
 		names: []ledger.Kind{ledger.KindTank, ledger.KindRoom},
 	}.source,
 }

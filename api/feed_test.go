@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
@@ -261,6 +262,10 @@ func TestAFeedIsNarrowedDown(t *testing.T) {
 		"containers.csv?season=2025":                nil,
 		"lots.csv?lot=l26-001":                      {s.lot},
 		"runs.csv?season=2026":                      {s.run},
+		"runs.csv?yard=Alder%20Bend":                {s.run},
+		"runs.csv?yard=Birch%20Hollow":              nil,
+		"lots.csv?yard=Alder%20Bend":                {s.lot},
+		"lots.csv?yard=Birch%20Hollow":              nil,
 		"movements.csv?lot=L26-001&from=2026-08-21": {s.drum1},
 	} {
 		var got []string
@@ -272,15 +277,16 @@ func TestAFeedIsNarrowedDown(t *testing.T) {
 		}
 	}
 	for address, says := range map[string]string{
-		"pulls.csv?season=2024":  `It has 2026, 2025`,
-		"pulls.csv?yard=Cedar":   `It has Alder Bend, Birch Hollow`,
-		"pulls.csv?units=stone":  `metric`,
-		"pulls.csv?from=6/7/26":  `from`,
-		"pulls.csv?since=100000": `The book ends with entry`,
-		"pulls.csv?since=-1":     `since`,
-		"pulls.csv?sesaon=2026":  `There is no such parameter here`,
-		"tanks.csv?lot=L26-001":  `There is no such parameter here`,
-		"pulls.csv?bom=yes":      `bom`,
+		"pulls.csv?season=2024":                   `It has 2026, 2025`,
+		"pulls.csv?yard=Cedar":                    `It has Alder Bend, Birch Hollow`,
+		"pulls.csv?units=stone":                   `metric`,
+		"pulls.csv?from=6/7/26":                   `from`,
+		"pulls.csv?since=100000":                  `The book ends with entry`,
+		"pulls.csv?since=-1":                      `since`,
+		"pulls.csv?sesaon=2026":                   `There is no such parameter here`,
+		"tanks.csv?lot=L26-001":                   `There is no such parameter here`,
+		"pulls.csv?bom=yes":                       `bom`,
+		"pulls.csv?from=2026-08-22&to=2026-08-21": `the other way round`,
 	} {
 		r := s.send(t, http.MethodGet, "/feeds/"+address, s.reader, nil)
 		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity || !strings.Contains(string(r.raw), says) || len(p.Errors) != 1 {
@@ -294,6 +300,68 @@ func TestAFeedIsNarrowedDown(t *testing.T) {
 	}
 }
 
+// A log may go over weeks: each of its points is of its own day.
+func TestTemperaturesAreNarrowedDownByTheirOwnTimes(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.book(t, "temperature-logs", s.aLog(10, 16))
+	for address, want := range map[string]int{
+		"": 7, "from=2026-08-12": 5, "from=2026-08-12&to=2026-08-13": 2, "from=2026-08-17": 0, "season=2026": 7,
+	} {
+		if rows := s.rows(t, "temperatures.csv?"+address); len(rows) != want {
+			t.Errorf("%s: %d rows, not %d", address, len(rows), want)
+		}
+	}
+}
+
+// aLog is a log of the large tank with a point at noon of each of some days of August.
+func (s *shed) aLog(from, to int, more ...any) M {
+	var points []M
+	for day := from; day <= to; day++ {
+		points = append(points, M{"at": at(day, "12:00"), "temperature_c": 20 + day})
+	}
+	log := M{"id": id(), "occurred_at": at(to, "12:00"), "on": M{"kind": "tank", "id": s.large}, "points": points}
+	for i := 0; i < len(more); i += 2 {
+		log[more[i].(string)] = more[i+1]
+	}
+	return log
+}
+
+// What a program might run is given as text, however it is disguised; and a text
+// longer than a cell is cut in a workbook, which says so.
+func TestNoTextOfAFeedIsRunOrLost(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	for _, note := range []string{"=1+1", "+1", "-1+2", "@SUM(A1)", "\t=1+1", "\n=1+1", "＝1+1", "＠SUM(A1)"} {
+		s.book(t, "pulls", s.aPull("note", note))
+		if text := string(s.feed(t, "pulls.csv").raw); !strings.Contains(text, `"'`+note) {
+			t.Errorf("%q is not as text in %s", note, text)
+		}
+	}
+	s.book(t, "pulls", s.aPull("note", "ångström 🐝 = sweet"))
+	if text := string(s.feed(t, "pulls.csv").raw); !strings.Contains(text, `"ångström 🐝 = sweet"`) {
+		t.Errorf("%s", text)
+	}
+	log := s.aLog(1, 1)
+	var points []M
+	for i := range 1000 {
+		points = append(points, M{"at": time.Date(2026, 8, 1, 6, i, 0, 0, time.UTC).Format(time.RFC3339), "temperature_c": 30})
+	}
+	log["points"], log["occurred_at"] = points, at(2, "12:00")
+	s.book(t, "temperature-logs", log)
+	book, err := excelize.OpenReader(bytes.NewReader(s.feed(t, "journal.xlsx").raw))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := book.GetRows("journal")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if content := rows[len(rows)-1][11]; len(content) != excelize.TotalCellChars || !strings.HasSuffix(content, "the whole is in the CSV)") {
+		t.Errorf("%d letters, which end with %q", len(content), content[len(content)-60:])
+	}
+}
+
 func TestAPollThatFindsNothingNewIsToldSo(t *testing.T) {
 	t.Parallel()
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
@@ -303,6 +371,9 @@ func TestAPollThatFindsNothingNewIsToldSo(t *testing.T) {
 	tag := s.feed(t, "readings.csv").header.Get("ETag")
 	if r := ask("readings.csv", tag); r.status != http.StatusNotModified || len(r.raw) != 0 || r.header.Get("ETag") != tag {
 		t.Errorf("%d %q", r.status, r.raw)
+	}
+	if r := ask("readings.csv", "*"); r.status != http.StatusNotModified {
+		t.Errorf("asked whether there is anything at all: %d", r.status)
 	}
 	for _, address := range []string{"readings.csv?units=us", "readings.csv?from=2026-01-01", "readings.jsonl", "pulls.csv"} {
 		if r := ask(address, tag); r.status != http.StatusOK || r.header.Get("ETag") == tag {

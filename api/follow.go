@@ -26,6 +26,8 @@ const (
 	heartbeat = 15 * time.Second
 	// changesAtOnce is how many entries are written while the book is held.
 	changesAtOnce = 200
+	// lastEventID is the header by which a stream that broke off is taken up again.
+	lastEventID = "Last-Event-ID"
 )
 
 // follows reports whether a request may wait for what others record. Those have
@@ -38,7 +40,7 @@ func follows(ctx echo.Context) bool {
 // FollowEntries gives the entries since one, and waits for them if asked to.
 func (s *Server) FollowEntries(ctx echo.Context, params openapi.FollowEntriesParams) error {
 	limit := int(orDefault(params.Limit, defaultLimit))
-	out, err := s.changes(ctx, params.Since, limit)
+	out, err := s.changes(ctx, "since", params.Since, limit)
 	if err != nil {
 		return err
 	}
@@ -52,7 +54,7 @@ func (s *Server) FollowEntries(ctx echo.Context, params openapi.FollowEntriesPar
 		if ctx.Request().Context().Err() != nil || err != nil && !errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, context.Canceled) {
 			return err
 		}
-		if out, err = s.changes(ctx, params.Since, limit); err != nil {
+		if out, err = s.changes(ctx, "since", params.Since, limit); err != nil {
 			return err
 		}
 	}
@@ -60,12 +62,13 @@ func (s *Server) FollowEntries(ctx echo.Context, params openapi.FollowEntriesPar
 	return ctx.JSON(http.StatusOK, out)
 }
 
-// changes are the entries after one, so many at the most.
-func (s *Server) changes(ctx echo.Context, since int64, limit int) (out openapi.Followed, err error) {
+// changes are the entries after one, so many at the most. given is what the request
+// gave that one by.
+func (s *Server) changes(ctx echo.Context, given string, since int64, limit int) (out openapi.Followed, err error) {
 	out.Entries = []openapi.Entry{}
 	err = s.books.Read(ctx.Request().Context(), principal(ctx), func(_ db.Outfit, b *ledger.Book) error {
 		if since > b.Len() {
-			return parameterFault("since", fmt.Sprint(since), "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
+			return parameterFault(given, fmt.Sprint(since), "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
 		}
 		out.Through, out.LastEntry = since, b.Len()
 		for n := since + 1; n <= b.Len() && len(out.Entries) < limit; n++ {
@@ -99,16 +102,16 @@ func (s *Server) serving() context.Context {
 // StreamEntries sends entries as they come, as server-sent events whose ids are
 // the entries' numbers.
 func (s *Server) StreamEntries(ctx echo.Context, params openapi.StreamEntriesParams) error {
-	since := orZero(params.Since)
-	if text := ctx.Request().Header.Get("Last-Event-ID"); text != "" {
+	given, since := "since", orZero(params.Since)
+	if text := ctx.Request().Header.Get(lastEventID); text != "" {
 		n, err := strconv.ParseInt(text, 10, 64)
 		if err != nil || n < 0 {
-			return parameterFault("Last-Event-ID", text, "This is the number of the last entry that came.")
+			return parameterFault(lastEventID, text, "This is the number of the last entry that came.")
 		}
-		since = n
+		given, since = lastEventID, n
 	}
 	// What cannot be is refused before anything is sent.
-	first, err := s.changes(ctx, since, changesAtOnce)
+	first, err := s.changes(ctx, given, since, changesAtOnce)
 	if err != nil {
 		return err
 	}
@@ -136,7 +139,7 @@ func (s *Server) follow(ctx echo.Context, since int64) {
 		if err != nil && !errors.Is(err, context.DeadlineExceeded) {
 			return
 		}
-		next, err := s.changes(ctx, since, changesAtOnce)
+		next, err := s.changes(ctx, "since", since, changesAtOnce)
 		if err != nil || s.sendChanges(ctx, next) != nil {
 			return
 		}

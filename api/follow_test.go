@@ -45,9 +45,26 @@ func TestWhoeverPollsGetsEachEntryOnceAndInOrder(t *testing.T) {
 			t.Fatalf("entry %d came as %d", n, i+1)
 		}
 	}
-	if r := s.send(t, http.MethodGet, "/v1/changes?since=100000", s.reader, nil); r.status != http.StatusUnprocessableEntity {
-		t.Errorf("%d %s", r.status, r.raw)
+	ask := func(address, last string) {
+		t.Helper()
+		header := http.Header{"Authorization": {"Bearer " + s.reader}}
+		if last != "" {
+			header.Set("Last-Event-ID", last)
+		}
+		r := s.sendWith(t, http.MethodGet, "/v1/"+address, header, nil)
+		pointer, missing := "query:since", !strings.Contains(address, "since")
+		if last != "" {
+			pointer, missing = "query:Last-Event-ID", false
+		}
+		p := as[problem](t, r)
+		if r.status != http.StatusUnprocessableEntity || len(p.Errors) != 1 || p.Errors[0].Pointer != pointer || missing != strings.Contains(string(r.raw), "This is missing") {
+			t.Errorf("%s after %q: %d %s", address, last, r.status, r.raw)
+		}
 	}
+	ask("changes?since=100000", "")
+	ask("changes", "")
+	ask("changes/stream", "100000")
+	ask("changes/stream", "-1")
 }
 
 func TestAPollThatWaitsIsAnsweredWhenAnotherProcessRecords(t *testing.T) {

@@ -25,7 +25,11 @@ type filter struct {
 }
 
 func filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
-	f := filter{from: ledger.Date(ctx.QueryParam("from")), to: ledger.Date(ctx.QueryParam("to")), limit: defaultLimit}
+	f := filter{limit: defaultLimit}
+	var err error
+	if f.from, f.to, err = datesOf(ctx); err != nil {
+		return f, err
+	}
 	for _, kind := range []ledger.Kind{ledger.KindYard, ledger.KindTank, ledger.KindLot, ledger.KindRun, ledger.KindPull} {
 		name := string(kind)
 		text := ctx.QueryParam(name)

@@ -124,7 +124,11 @@ func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 			if text := ctx.Param(m[1]); text != "" {
 				at, came = "path:", text
 			}
-			f.Fields = []fault.Field{{Pointer: at + m[1], Sent: sent(came), Message: say.F("This is not of the form that the contract gives.")}}
+			field := fault.Field{Pointer: at + m[1], Sent: sent(came), Message: say.F("This is not of the form that the contract gives.")}
+			if at == "query:" && !ctx.QueryParams().Has(m[1]) {
+				field.Sent, field.Message = nil, say.F("This is missing, and has to be given in the address.")
+			}
+			f.Fields = []fault.Field{field}
 		}
 		return f
 	}

@@ -9288,7 +9288,7 @@ type GetJournalFeedParams struct {
 	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
 	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// Yard a yard by its name or id
+	// Yard a yard by its name or id; of runs and lots those that hold honey of it
 	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// Lot a lot by its code or id
@@ -9326,6 +9326,9 @@ type GetJournalFeedParamsFormat string
 type GetLotsFeedParams struct {
 	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
 	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Yard a yard by its name or id; of runs and lots those that hold honey of it
+	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// Lot a lot by its code or id
 	Lot *OfNamedLot `form:"lot,omitempty" json:"lot,omitempty"`
@@ -9399,7 +9402,7 @@ type GetPullsFeedParams struct {
 	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
 	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// Yard a yard by its name or id
+	// Yard a yard by its name or id; of runs and lots those that hold honey of it
 	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// From only what happened on this day or later
@@ -9435,7 +9438,7 @@ type GetReadingsFeedParams struct {
 	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
 	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// Yard a yard by its name or id
+	// Yard a yard by its name or id; of runs and lots those that hold honey of it
 	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// Lot a lot by its code or id
@@ -9473,6 +9476,9 @@ type GetReadingsFeedParamsFormat string
 type GetRunsFeedParams struct {
 	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
 	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
+
+	// Yard a yard by its name or id; of runs and lots those that hold honey of it
+	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// From only what happened on this day or later
 	From *From `form:"from,omitempty" json:"from,omitempty"`
@@ -9615,7 +9621,7 @@ type GetYardsFeedParams struct {
 	// Season a season by its name or id, or latest for the latest that has begun; left out: all times
 	Season *OfNamedSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// Yard a yard by its name or id
+	// Yard a yard by its name or id; of runs and lots those that hold honey of it
 	Yard *OfNamedYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// Since the entry that an earlier answer went up to (its header Pullbook-Entry): only rows that may read otherwise since, each as it stands now, and once more those that are gone
@@ -15784,6 +15790,18 @@ func NewGetLotsFeedRequest(server string, format GetLotsFeedParamsFormat, params
 
 		}
 
+		if params.Yard != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "yard", *params.Yard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if params.Lot != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "lot", *params.Lot, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
@@ -16367,6 +16385,18 @@ func NewGetRunsFeedRequest(server string, format GetRunsFeedParamsFormat, params
 		if params.Season != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Yard != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "yard", *params.Yard, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -45118,6 +45148,13 @@ func (w *ServerInterfaceWrapper) GetLotsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
 
+	// ------------- Optional query parameter "yard" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
+	}
+
 	// ------------- Optional query parameter "lot" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -45419,6 +45456,13 @@ func (w *ServerInterfaceWrapper) GetRunsFeed(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "yard" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
 	}
 
 	// ------------- Optional query parameter "from" -------------
