@@ -82,16 +82,21 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	}
 	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent), wrongKeys: newWrongKeys(config.Now),
 		followers: make(chan struct{}, config.Following)}
+	return headAsGet(s.routed()), nil
+}
+
+// routed has every route of the service.
+func (s *Server) routed() *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem
-	e.Binder = c
+	e.Binder = s.contract
 	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), compressFeeds(), s.authenticate, s.knownParameters)
 	openapi.RegisterHandlers(e, s)
 	s.routeFeeds(e)
 	s.routePage(e)
 	s.routeHealth(e)
-	return headAsGet(e), nil
+	return e
 }
 
 // headAsGet answers HEAD like GET; net/http leaves out the body.

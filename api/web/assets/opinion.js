@@ -36,7 +36,7 @@ export function moistureOf(instrument, shown, sampleC) {
 	return {pct: got[0] - dryerPerC * warm, sd: got[1]}
 }
 
-export function ofReading({shed, instrument, shown, tank, point, sampleC, other}) {
+export function ofReading({shed, instrument, shown, tank, point, sampleC}) {
 	if (Number.isNaN(shown)) return []
 	const m = moistureOf(instrument, shown, sampleC)
 	if (!m) {
@@ -44,7 +44,7 @@ export function ofReading({shed, instrument, shown, tank, point, sampleC, other}
 		const places = instrument.scale === "refractive_index" ? 4 : 1
 		return [wrong(say("no honey shows", show(shown, places), show(first, places), show(last, places)))]
 	}
-	if (!tank) return [m.pct < seldomBelow || m.pct > seldomAbove ? odd(say("seldom so moist", show(m.pct, 1))) : fine(say("moisture is", show(m.pct, 1), other ?? ""))]
+	if (!tank) return [m.pct < seldomBelow || m.pct > seldomAbove ? odd(say("seldom so moist", show(m.pct, 1))) : fine(say("moisture is", show(m.pct, 1)))]
 	if (!tank.expected || tank.held_kg === 0) return [tank.held_kg === 0 ? odd(say("book has empty", tank.name)) : fine(say("nothing expected", tank.name))]
 	const layers = point === "mixed" ? 0.5 : 1
 	const off = t => Math.abs(m.pct - t.expected.moisture_pct) / Math.hypot(t.expected.moisture_sd_pct, t.sample_sd_pct * layers, m.sd)
