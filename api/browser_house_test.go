@@ -13,6 +13,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
@@ -66,6 +67,7 @@ func startBrowser(t testing.TB) *browser {
 		_, err := cdp.Call(ctx, target, runtime.Enable, cdp.Empty{})
 		return err
 	}))
+	b.media()
 	return b
 }
 
@@ -134,9 +136,14 @@ func (b *browser) open(url string) {
 // signIn types name and password into the page's form.
 func (b *browser) signIn(h *pageHouse) {
 	b.t.Helper()
+	b.signInAt(h, "Tamsin", h.password)
+}
+
+func (b *browser) signInAt(h *pageHouse, name, password string) {
+	b.t.Helper()
 	b.open(h.url + "/")
-	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SendKeys(chromedp.CSS("#name"), "Tamsin"),
-		chromedp.SendKeys(chromedp.CSS("#password"), h.password+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
+	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SendKeys(chromedp.CSS("#name"), name),
+		chromedp.SendKeys(chromedp.CSS("#password"), password+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
 }
 
 func (b *browser) signOut(h *pageHouse) {
@@ -145,19 +152,20 @@ func (b *browser) signOut(h *pageHouse) {
 	b.do(chromedp.Click(chromedp.CSS(".who button")), chromedp.WaitVisible(chromedp.CSS("#password")))
 }
 
+// speak chooses a language, as the form at the foot of the page does.
+func (b *browser) speak(h *pageHouse, lang string) {
+	b.t.Helper()
+	b.open(h.url + "/")
+	evaluated[bool](b, `fetch('/language', {method: 'POST', body: new URLSearchParams({language: '`+lang+`', back: '/'})}).then(r => r.ok)`)
+}
+
 // complain fails the test for what is wrong with the page that is open.
 func (b *browser) complain(name string) {
 	b.t.Helper()
-	for _, what := range evaluated[[]string](b, overflowing) {
-		b.t.Errorf("%s: wider than the window: %s", name, what)
-	}
-	b.do(chromedp.Evaluate[chromedp.Void](b.axe))
-	type violation struct {
-		ID, Help string
-		Nodes    []struct{ HTML, FailureSummary string }
-	}
-	for _, v := range evaluated[[]violation](b, `axe.run(document, {resultTypes: ['violations']}).then(r => r.violations)`) {
-		b.t.Errorf("%s: axe-core: %s: %s, %d times, first %s: %s", name, v.ID, v.Help, len(v.Nodes), v.Nodes[0].HTML, v.Nodes[0].FailureSummary)
+	for what, all := range b.complaints() {
+		for _, one := range all {
+			b.t.Errorf("%s: %s: %s", name, what, one)
+		}
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -166,27 +174,25 @@ func (b *browser) complain(name string) {
 	}
 }
 
-// overflowing names the document and each thing that sticks out of the window,
-// unless it is inside something that scrolls.
-const overflowing = `(() => {
-	const width = document.documentElement.clientWidth, out = []
-	if (document.documentElement.scrollWidth > width) out.push('the page, ' + document.documentElement.scrollWidth + ' px')
-	for (const e of document.querySelectorAll('main *, header *')) {
-		if (e.parentElement.closest('.scroll, pre')) continue
-		const right = e.getBoundingClientRect().right
-		if (right > width + 0.5) out.push(e.outerHTML.slice(0, 120) + ', ' + right + ' px')
-	}
-	return out.slice(0, 5)
-})()`
+// captured is what the window shows, as PNG, packed in a hurry.
+func (b *browser) captured(of page.CaptureScreenshotParams) []byte {
+	b.t.Helper()
+	yes := true
+	of.FromSurface, of.OptimizeForSpeed = &yes, &yes
+	var image []byte
+	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		shot, err := cdp.Call(ctx, target, page.CaptureScreenshot, of)
+		image = shot.Data
+		return err
+	}))
+	return image
+}
 
 // picture keeps the whole page, at the width of the window, as an image.
 func (b *browser) picture(file string, width, height int64) {
 	b.t.Helper()
 	b.resize(width, evaluated[int64](b, `document.documentElement.scrollHeight`))
-	image, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
-	if err != nil {
-		b.t.Fatalf("in the browser: %v", err)
-	}
+	image := b.captured(page.CaptureScreenshotParams{})
 	b.resize(width, height)
 	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
 		b.t.Fatal(err)

@@ -14,67 +14,20 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/invented"
-	"pullbook/domain/ledger"
 )
+
+// firstLink is the first address on a page that leads into a folder.
+func (b *browser) firstLink(h *pageHouse, page, within string) string {
+	b.t.Helper()
+	b.open(h.url + page)
+	return evaluated[string](b, `new URL(document.querySelector('a[href^="`+within+`/"]').href).pathname`)
+}
 
 // lotPaths are the addresses of pages about the lot in that state that a table of
 // lots shows first.
 func (b *browser) lotIn(h *pageHouse, state string) string {
 	b.t.Helper()
 	return b.firstLink(h, "/lots?state="+state, "/lots")
-}
-
-// TestTheScreensOfLotsAndPrinting looks at the lots of the demo season, and at all
-// that is for paper, in both languages.
-func TestTheScreensOfLotsAndPrinting(t *testing.T) {
-	t.Parallel()
-	loc, err := time.LoadLocation("America/Winnipeg")
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, invented.Demo(loc).Entries)
-	b := startBrowser(t)
-	b.resize(1280, 800)
-	b.signIn(h)
-	screens := map[string]string{
-		"list": "/lots", "none": "/lots?state=held", "by-one": "/lots?rule_set=eu-honey", "print": "/print", "blank": "/print/blank/run",
-		"released": b.lotIn(h, "released"), "gone": b.lotIn(h, "gone"), "labels": b.lotIn(h, "released") + "/labels",
-	}
-	b.lookInBothLanguages(h, "lots", screens)
-}
-
-// TestTheScreensOfLotsWhereThereIsLittleOrTooMuch looks at an outfit without a
-// season, one without lots, and one with the longest names.
-func TestTheScreensOfLotsWhereThereIsLittleOrTooMuch(t *testing.T) {
-	t.Parallel()
-	metric := db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "metric"}
-	empty := entryAt(6, &ledger.Lot{Code: "26-001"})
-	b := startBrowser(t)
-	for _, one := range []struct {
-		name string
-		h    *pageHouse
-		lot  string
-	}{
-		{"bare", pagesOf(t, metric, nil), ""},
-		{"early", pagesOf(t, metric, []*ledger.Entry{entryAt(5, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"}), empty}), "/lots/" + empty.ID.String()},
-		{"long", pagesOf(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: "America/Winnipeg", Units: "us"}, longNames()), "?"},
-	} {
-		b.resize(1280, 800)
-		b.signIn(one.h)
-		if one.lot == "?" {
-			one.lot = b.firstLink(one.h, "/lots", "/lots")
-		}
-		for _, size := range []size{sizes[0], sizes[2]} {
-			look := b.lookAt(size)
-			look("lots-"+one.name+"-list", one.h, "/lots")
-			look("lots-"+one.name+"-print", one.h, "/print")
-			if one.lot != "" {
-				look("lots-"+one.name+"-lot", one.h, one.lot)
-				look("lots-"+one.name+"-labels", one.h, one.lot+"/labels")
-			}
-		}
-		b.signOut(one.h)
-	}
 }
 
 // paper is a size of sheet, in inches.
@@ -102,8 +55,8 @@ func (b *browser) printed(name string, p paper) int {
 	return bytes.Count(pdf, []byte("/Type /Page\n"))
 }
 
-// cutOff names what of a label does not fit it.
-const cutOff = `[...document.querySelectorAll('.label, .says-what')].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.innerText.slice(0, 60))`
+// tooFull names what of a label does not fit it.
+const tooFull = `[...document.querySelectorAll('.label, .says-what')].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.innerText.slice(0, 60))`
 
 // TestWhatIsPrintedFitsItsPaper prints labels, blank sheets, the sheets and the
 // season's report on A4 and on Letter.
@@ -134,7 +87,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 	}
 	for path, want := range sheets {
 		b.open(h.url + path)
-		if cut := evaluated[[]string](b, cutOff); len(cut) > 0 {
+		if cut := evaluated[[]string](b, tooFull); len(cut) > 0 {
 			t.Errorf("%s: cut off: %q", path, cut)
 		}
 		for _, p := range papers {
@@ -155,7 +108,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 	path := b.firstLink(long, "/lots", "/lots") + "/labels"
 	for i, address := range []string{path, path + "?each=1", "/print/blank/pull"} {
 		b.open(long.url + address)
-		if cut := evaluated[[]string](b, cutOff); len(cut) > 0 {
+		if cut := evaluated[[]string](b, tooFull); len(cut) > 0 {
 			t.Errorf("%s with long names: cut off: %q", address, cut)
 		}
 		if n := b.printed(fmt.Sprint("paper-long-", i), papers[1]); n != 1 {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -189,29 +188,6 @@ func wellFormed(document string) error {
 		} else if err != nil {
 			return fmt.Errorf("no XML: %w", err)
 		}
-	}
-}
-
-func TestTheCalculatorsInABrowser(t *testing.T) {
-	t.Parallel()
-	h, tank := gaugedHouse(t, metricOutfit)
-	b := startBrowser(t)
-	for _, size := range []struct {
-		name          string
-		width, height int64
-	}{{"laptop", 1280, 800}, {"phone", 320, 640}} {
-		b.resize(size.width, size.height)
-		b.signIn(h)
-		for name, path := range map[string]string{
-			"calculators": "/calculators", "calculators-moisture": askMoisture, "calculators-dip": "/calculators?ask=dip&tank=" + tank + dipInATank,
-			"calculators-warming": askWarming, "calculators-hmf": askHMF,
-			"calculators-refused": strings.Replace(askWarming, "control_c=45", "control_c=113", 1),
-		} {
-			b.open(h.url + path)
-			b.complain(size.name + " " + name)
-			b.picture(filepath.Join(screenshots, name+"-"+size.name+".png"), size.width, size.height)
-		}
-		b.signOut(h)
 	}
 }
 

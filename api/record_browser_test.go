@@ -37,8 +37,6 @@ func TestRecordingInABrowser(t *testing.T) {
 		"a new version takes over what the old one kept":            aNewVersion,
 		"a service in trouble is asked again":                       aServiceInTrouble,
 		"two tabs send once":                                        twoTabs,
-		"every screen, in both languages":                           everyScreen,
-		"an empty book and long names":                              emptyAndLong,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -699,46 +697,6 @@ func twoTabs(t *testing.T, b *browser) {
 	for id, n := range sent {
 		if n != 1 {
 			t.Errorf("%s was sent %d times", id, n)
-		}
-	}
-}
-
-var screens = []string{"reading", "pull", "transfer", "fill", "temperature", "stocktake", "wash", "run", "start", "supers", "load", "end"}
-
-func everyScreen(t *testing.T, b *browser) {
-	s := newShedNow()
-	h := s.open(t, "metric")
-	for _, in := range []struct {
-		language string
-		sizes    []size
-	}{{"en-GB", []size{sizes[0], sizes[2]}}, {"es-MX", []size{sizes[2]}}} {
-		l := h.line(t)
-		d := b.device(t, in.language)
-		d.signInAs(l, h, "Tamsin", h.password)
-		d.until(`document.querySelector('.net.online') !== null`)
-		d.look(in.language+"-home", append(in.sizes, sizes[1])...)
-		for _, screen := range screens {
-			evaluated[bool](d, `location.hash = '`+screen+`', true`)
-			d.until(`!document.getElementById('` + map[bool]string{true: "run", false: "form"}[screen == "run"] + `').hidden`)
-			if screen != "run" {
-				d.until(`document.getElementById('form').dataset.kind === '` + screen + `'`)
-			}
-			d.look(in.language+"-"+screen, in.sizes...)
-		}
-	}
-}
-
-func emptyAndLong(t *testing.T, b *browser) {
-	for name, h := range map[string]*pageHouse{"empty": pagesOf(t, metricOutfit, nil), "long": pagesOf(t, metricOutfit, longNames())} {
-		l := h.line(t)
-		d := b.device(t, "en-GB")
-		d.signInAs(l, h, "Tamsin", h.password)
-		d.until(`document.querySelector('.net.online') !== null`)
-		d.look(name+"-home", sizes[2])
-		for _, screen := range []string{"reading", "pull", "transfer", "fill"} {
-			evaluated[bool](d, `location.hash = '`+screen+`', true`)
-			d.until(`document.getElementById('form').dataset.kind === '` + screen + `'`)
-			d.look(name+"-"+screen, sizes[2])
 		}
 	}
 }

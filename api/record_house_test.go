@@ -116,6 +116,7 @@ func (b *browser) another(t testing.TB, language string, options ...chromedp.Con
 		_, err5 := cdp.Call(ctx, target, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
 		return errors.Join(err, err2, err3, err4, err5)
 	}))
+	d.media()
 	d.resize(390, 780)
 	return d
 }

@@ -15,7 +15,6 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3filter"
 
-	"pullbook/domain/invented"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 )
@@ -321,36 +320,5 @@ func TestTheRecallPageIsForWhoIsSignedIn(t *testing.T) {
 	}
 	if response, body := h.get(t, "/recall?of=2026-02-30"); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "or a day") {
 		t.Errorf("a day that is none answers %s", response.Status)
-	}
-}
-
-// TestTheRecallPageInABrowser looks at sheets as people would.
-func TestTheRecallPageInABrowser(t *testing.T) {
-	t.Parallel()
-	loc, err := time.LoadLocation("America/Winnipeg")
-	if err != nil {
-		t.Fatal(err)
-	}
-	made := invented.Demo(loc)
-	full := pagesOf(t, metricOutfit, made.Entries)
-	long := pagesOf(t, usOutfit, longNames())
-	ids := map[ledger.Kind]ledger.ID{}
-	for _, e := range made.Entries {
-		if e.Replaces == (ledger.ID{}) {
-			ids[e.Kind] = e.ID
-		}
-	}
-	b := startBrowser(t)
-	for _, size := range sizes {
-		look := b.lookAt(size)
-		b.signIn(full)
-		look("recall", full, "/recall")
-		look("recall-yard", full, "/recall?of="+ids[ledger.KindYard].String())
-		look("recall-lot", full, "/recall?of="+ids[ledger.KindLot].String())
-		look("recall-day", full, "/recall?day=2026-08-05")
-		b.signOut(full)
-		b.signIn(long)
-		look("recall-long", long, "/recall?day=2026-07-11")
-		b.signOut(long)
 	}
 }

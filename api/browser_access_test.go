@@ -1,0 +1,162 @@
+package api_test
+
+import (
+	"context"
+	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+// What a page must be beside what axe-core finds. Each script gives what is wrong
+// with the page that is open, in words.
+
+// overflowing names the document and each thing that sticks out of the window,
+// unless it is inside something that scrolls.
+const overflowing = `(() => {
+	const width = document.documentElement.clientWidth, out = []
+	if (document.documentElement.scrollWidth > width) out.push('the page, ' + document.documentElement.scrollWidth + ' px')
+	for (const e of document.querySelectorAll('main *, header *, footer *')) {
+		if (e.parentElement.closest('.scroll, pre')) continue
+		const right = e.getBoundingClientRect().right
+		if (right > width + 0.5) out.push(e.outerHTML.slice(0, 120) + ', ' + right + ' px')
+	}
+	return out.slice(0, 5)
+})()`
+
+// crowded names what is cut off or sticks out when somebody spaces text as WCAG
+// 1.4.12 says: lines 1.5, paragraphs 2, letters 0.12 and words 0.16 times the size
+// of the letters. A label keeps its size, as paper does.
+const crowded = `(() => {
+	const wide = new CSSStyleSheet()
+	wide.replaceSync('* { line-height: 1.5 !important; letter-spacing: 0.12em !important; word-spacing: 0.16em !important } p { margin-bottom: 2em !important }')
+	document.adoptedStyleSheets.push(wide)
+	const out = ` + overflowing + `
+	for (const e of document.querySelectorAll('main *, header *, footer *')) {
+		if (e.closest('.label, .unseen, .sr, svg, pre') || e.matches('input, select, textarea, .scroll, html')) continue
+		if (![...e.childNodes].some(n => n.nodeType === 3 && n.data.trim() !== '') || !e.checkVisibility({visibilityProperty: true})) continue
+		const style = getComputedStyle(e)
+		if (style.display === 'inline') continue
+		const cut = o => o === 'hidden' || o === 'clip' || e.matches('button, .tile, .tab span')
+		if (cut(style.overflowY) && e.scrollHeight > e.clientHeight + 2 || cut(style.overflowX) && e.scrollWidth > e.clientWidth + 2)
+			out.push(e.outerHTML.slice(0, 120) + ', ' + [e.clientWidth, e.scrollWidth, e.clientHeight, e.scrollHeight].join(' '))
+	}
+	document.adoptedStyleSheets.pop()
+	return out.slice(0, 5)
+})()`
+
+// untold names what tells its state by colour alone. All that the style sheets
+// colour to say something has words of its own, or a sign beside words; whatever is
+// painted and empty is a picture and has a name.
+const untold = `(() => {
+	const out = [], say = (e, why) => out.push(why + ': ' + e.outerHTML.slice(0, 160))
+	const shown = e => e.checkVisibility({visibilityProperty: true})
+	const words = e => /\p{L}{2}|\d/u.test(e.innerText ?? '')
+	for (const e of document.querySelectorAll('.told, .net, .said, .odd, .result, .waiting, .leaf-list li, .opinion .offer, .caution, [aria-current], .tab'))
+		if (shown(e) && !words(e)) say(e, 'without words')
+	for (const e of document.querySelectorAll('.sign, .told > [aria-hidden], svg')) {
+		if (!shown(e) || e.closest('svg svg')) continue
+		if (e.getAttribute('role') === 'img' && e.getAttribute('aria-label')) continue
+		if (e.getAttribute('aria-hidden') !== 'true') say(e, 'a sign that is read out as it looks')
+		else if (!words(e.closest('a, button, li, p, td, .standing, .said, .told') ?? e.parentElement) && !e.closest('tr')) say(e, 'a sign without words beside it')
+	}
+	for (const e of document.querySelectorAll('[aria-invalid="true"]')) {
+		const why = (e.getAttribute('aria-describedby') ?? '').split(' ').map(id => document.getElementById(id)).filter(Boolean)
+		if (shown(e) && !why.some(w => shown(w) && words(w))) say(e, 'wrong, and not said why')
+	}
+	for (const e of document.querySelectorAll('tr.changed')) if (!e.querySelector('del') || !e.querySelector('ins')) say(e, 'changed, and not said from what')
+	const ground = e => { for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor; if (c !== 'rgba(0, 0, 0, 0)') return c } }
+	for (const e of document.querySelectorAll('main *, header *, footer *')) {
+		if (e.childElementCount > 0 || (e.textContent ?? '').trim() !== '' || e.closest('svg, .unseen, .sr') || e.matches('img, input, select, textarea, progress, source, script, hr') || !shown(e)) continue
+		const box = e.getBoundingClientRect(), own = getComputedStyle(e).backgroundColor
+		if (box.width > 2 && box.height > 2 && own !== 'rgba(0, 0, 0, 0)' && own !== ground(e.parentElement)) say(e, 'painted, and says nothing')
+	}
+	const aim = document.querySelector('main :target')
+	if (aim?.matches('tr, li') && !['borderLeftWidth', 'outlineWidth'].some(p => parseFloat(getComputedStyle(aim.matches('tr') ? aim.cells[0] : aim)[p]) >= 3)) say(aim, 'aimed at, and only coloured')
+	return out.slice(0, 5)
+})()`
+
+// moving names what moves on its own although the reader asked that nothing does.
+const moving = `(() => {
+	if (!matchMedia('(prefers-reduced-motion: reduce)').matches) return ['nobody asked for less motion']
+	const out = document.getAnimations({subtree: true}).map(a => a.animationName ?? a.transitionProperty ?? String(a))
+	for (const e of [document.documentElement, ...document.querySelectorAll('.scroll, pre')])
+		if (getComputedStyle(e).scrollBehavior !== 'auto') out.push('scrolling of ' + e.outerHTML.slice(0, 60))
+	for (const e of document.querySelectorAll('progress:indeterminate')) if (getComputedStyle(e).appearance !== 'none') out.push('a bar without end')
+	return out
+})()`
+
+// small names what is too small for a finger in a glove, on the recording page:
+// 48 px. Elsewhere axe-core holds targets to the 24 px of WCAG 2.5.8.
+const small = `(() => {
+	if (!document.getElementById('record')) return []
+	return [...document.querySelectorAll('a[href], button, input, select, textarea, summary')].filter(e => e.checkVisibility({visibilityProperty: true}) && !e.matches('.skip')).map(e => {
+		const box = (e.closest('label') ?? e).getBoundingClientRect()
+		return box.width < 47.5 || box.height < 47.5 ? e.outerHTML.slice(0, 120) + ', ' + box.width + ' by ' + box.height + ' px' : ''
+	}).filter(Boolean).slice(0, 5)
+})()`
+
+// media asks for what a reader can ask of pages: less motion always, so that tests
+// need not wait for what glides, and more as given.
+func (b *browser) media(features ...emulation.MediaFeature) {
+	b.t.Helper()
+	all := []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}
+	for _, f := range features {
+		all = append(all, &f)
+	}
+	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: all})
+		return err
+	}))
+}
+
+// complaints are what complain would say of the page that is open.
+func (b *browser) complaints() map[string][]string {
+	b.t.Helper()
+	out := evaluated[map[string][]string](b, `({"wider than the window": `+overflowing+`, "cut off when text is spaced": `+crowded+`,
+		"told by colour": `+untold+`, "moves": `+moving+`, "too small": `+small+`})`)
+	b.do(chromedp.Evaluate[chromedp.Void](`void (self.axe || (() => {` + b.axe + `})())`))
+	for rule, found := range evaluated[map[string][]string](b, findByAxe) {
+		out["axe-core: "+rule] = found
+	}
+	return out
+}
+
+// findByAxe gives what axe-core finds, by rule. Text is held to a contrast of 7 to 1,
+// for the sun, which takes in the 4.5 to 1 of WCAG AA.
+const findByAxe = `axe.run(document, {preload: false, resultTypes: ['violations'], rules: {
+	'color-contrast': {enabled: false}, 'color-contrast-enhanced': {enabled: true}, 'target-size': {enabled: true}}})
+	.then(r => Object.fromEntries(r.violations.map(v => [v.id, v.nodes.slice(0, 5).map(n => n.html.slice(0, 160) + ': ' + n.failureSummary)])))`
+
+// What is looked for is found where it is.
+func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, longNames())
+	b := startBrowser(t)
+	b.resize(sizes[2].width, sizes[2].height)
+	b.signIn(h)
+	for _, wrong := range []struct{ path, script, found string }{
+		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">an endless line</p>'); made.style.width = '500px'`, "wider than the window"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">two lines of a text that just fits</p>'); made.style.cssText = 'overflow: hidden; height: ' + made.clientHeight + 'px'`, "cut off when text is spaced"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<p>Lot <b class="made"></b></p>'); made.style.cssText = 'display: inline-block; width: 9px; height: 9px; background: red'`, "told by colour"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<p class="told bad made"></p>'); made.style.padding = '9px'`, "told by colour"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<svg class="made" width="20" height="20"><circle r="9"/></svg>')`, "told by colour"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">sliding</p>'); made.animate({opacity: [0, 1]}, 60_000)`, "moves"},
+		{"/", `document.documentElement.style.scrollBehavior = 'smooth'`, "moves"},
+		{"/record", `document.querySelector('.tile').style.cssText = 'min-height: 0; height: 40px'`, "too small"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "axe-core: color-contrast-enhanced"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<p><button class="made">x</button><button>y</button></p>'); for (const e of made.parentElement.children) e.style.cssText = 'min-height: 0; height: 15px; width: 15px; padding: 0'`, "axe-core: target-size"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<input>')`, "axe-core: label"},
+	} {
+		b.open(h.url + wrong.path)
+		if wrong.path == "/record" {
+			b.until(`document.documentElement.dataset.ready === 'true'`)
+		}
+		before := b.complaints()
+		evaluated[bool](b, `(() => { const main = document.querySelector('main'); const self = globalThis; Object.defineProperty(self, 'made', {configurable: true, get: () => document.querySelector('.made')}); `+wrong.script+`; return true })()`)
+		if after := b.complaints(); len(before[wrong.found]) > 0 || len(after[wrong.found]) == 0 {
+			t.Errorf("%s\nwas to be found as %s, beside %v: %v", wrong.script, wrong.found, before, after)
+		}
+	}
+}
