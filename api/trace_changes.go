@@ -1,6 +1,10 @@
 package api
 
 import (
+	"cmp"
+	"strconv"
+	"time"
+
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
@@ -9,35 +13,58 @@ import (
 	"pullbook/openapi"
 )
 
-// GetChanges is which figures of the book changed between two of its entries.
+// GetChanges is which figures of the book changed between two of its entries, or
+// two moments.
 func (s *Server) GetChanges(ctx echo.Context, params openapi.GetChangesParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		from, to := params.FromEntry, b.Len()
-		if params.ToEntry != nil {
-			to = *params.ToEntry
-		}
-		switch {
-		case from > b.Len():
-			return nil, parameterFault("from_entry", ctx.QueryParam("from_entry"), "The book has entries 1 to %s.", b.Len())
-		case to > b.Len() || to < from:
-			return nil, parameterFault("to_entry", ctx.QueryParam("to_entry"), "An entry from %s to %s is needed.", from, b.Len())
-		}
-		changed, err := trace.Changes(b, from, to)
+		from, err := pointOf(b, params.FromEntry, params.FromKnownAt, "from_entry", "from_known_at")
 		if err != nil {
 			return nil, err
 		}
-		out := openapi.Changes{FromEntry: from, ToEntry: to, Figures: make([]openapi.ChangedFigure, len(changed))}
-		for i, c := range changed {
-			f := changeOut(c.Change)
-			spans := make([]openapi.EntrySpan, len(c.Through))
-			for k, span := range c.Through {
-				spans[k] = openapi.EntrySpan{First: span.First, Last: span.Last}
-			}
-			f.Through = &spans
-			out.Figures[i] = f
+		if from == nil {
+			return nil, parameterFault("from_entry", "", "After which entry, or after which moment (from_known_at)?")
 		}
-		return out, nil
+		to, err := pointOf(b, params.ToEntry, params.ToKnownAt, "to_entry", "to_known_at")
+		if err != nil {
+			return nil, err
+		}
+		return changesOut(b, *from, *cmp.Or(to, ptr(b.Len())))
 	})
+}
+
+// pointOf is the last entry that the book had at a point, which is named by the
+// entry or by a moment; nil where it is named by neither.
+func pointOf(b *ledger.Book, entry *int64, moment *time.Time, entryName, momentName string) (*int64, error) {
+	switch {
+	case entry != nil && moment != nil:
+		return nil, parameterFault(momentName, moment.Format(time.RFC3339), "Either %s or %s, not both.", entryName, momentName)
+	case moment != nil:
+		return ptr(b.KnownAt(*moment)), nil
+	case entry != nil && *entry > b.Len():
+		return nil, parameterFault(entryName, strconv.FormatInt(*entry, 10), "The book has entries 1 to %s.", b.Len())
+	}
+	return entry, nil
+}
+
+func changesOut(b *ledger.Book, from, to int64) (any, error) {
+	if to < from {
+		return nil, parameterFault("to_entry", strconv.FormatInt(to, 10), "An entry from %s to %s is needed.", from, b.Len())
+	}
+	changed, err := trace.Changes(b, from, to)
+	if err != nil {
+		return nil, err
+	}
+	out := openapi.Changes{FromEntry: from, ToEntry: to, Figures: make([]openapi.ChangedFigure, len(changed))}
+	for i, c := range changed {
+		f := changeOut(c.Change)
+		spans := make([]openapi.EntrySpan, len(c.Through))
+		for k, span := range c.Through {
+			spans[k] = openapi.EntrySpan{First: span.First, Last: span.Last}
+		}
+		f.Through = &spans
+		out.Figures[i] = f
+	}
+	return out, nil
 }
 
 func changeOut(c trace.Change) openapi.ChangedFigure {

@@ -17,6 +17,7 @@ import (
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
+	"pullbook/openapi"
 )
 
 // A picture is text to whom holds replies against the contract.
@@ -175,6 +176,35 @@ func TestATraceBackOverTheAPI(t *testing.T) {
 	}
 }
 
+// TestWhatTakesAnEntryTakesAMoment reads the contract: what answers as the book
+// was known at an entry does so for a moment too, and every report does.
+func TestWhatTakesAnEntryTakesAMoment(t *testing.T) {
+	t.Parallel()
+	doc, err := openapi.Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The shed is for recording now; changes are between two points of their own.
+	but := map[string]bool{"/v1/reports/shed": true, "/v1/reports/changes": true}
+	for path, item := range doc.Paths.Map() {
+		if item.Get == nil {
+			continue
+		}
+		query := item.Get.Parameters.GetByInAndName
+		entry, moment := query("query", "as_of") != nil, query("query", "known_at") != nil
+		report := strings.HasPrefix(path, "/v1/reports/") || strings.HasPrefix(path, "/v1/trace/")
+		if entry != moment || report && !entry && !but[path] {
+			t.Errorf("%s: takes as_of %t, known_at %t", path, entry, moment)
+		}
+	}
+	changes := doc.Paths.Value("/v1/reports/changes").Get.Parameters.GetByInAndName
+	for _, name := range []string{"from_entry", "to_entry", "from_known_at", "to_known_at"} {
+		if changes("query", name) == nil {
+			t.Errorf("what changed does not take %s", name)
+		}
+	}
+}
+
 // TestEveryReportAnswersAsKnownAtAMoment asks each for the time before the
 // second drum, by the entry and by the moment, and gets the same.
 func TestEveryReportAnswersAsKnownAtAMoment(t *testing.T) {
@@ -185,7 +215,7 @@ func TestEveryReportAnswersAsKnownAtAMoment(t *testing.T) {
 	h.recordMore(t, &late)
 	n := len(h.Entries)
 	for _, path := range []string{"reports/totals?", "reports/tanks?", "reports/season?season=" + h.Season.String() + "&", "reports/lots/" + h.lot.String() + "?",
-		"reports/holders/" + h.Settling.String() + "?", "trace/recall?of=" + h.Mill.String() + "&", "trace/back?of=" + h.lot.String() + "&", "movements?"} {
+		"reports/holders/" + h.Settling.String() + "?", "reports/reconciliation?season=" + h.Season.String() + "&", "trace/recall?of=" + h.Mill.String() + "&", "trace/back?of=" + h.lot.String() + "&", "movements?"} {
 		then, now := h.ask(t, path+fmt.Sprintf("as_of=%d", n)), h.ask(t, path)
 		known := h.ask(t, path+"known_at="+url.QueryEscape(before.Format(time.RFC3339Nano)))
 		if string(known) != string(then) || string(known) == string(now) {
@@ -207,6 +237,7 @@ func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 		t.Errorf("nothing came late, and %v", rests)
 	}
 	late := ledger.Entry{ID: ledgertest.ID(1000), Kind: ledger.KindMovement, OccurredAt: ledgertest.At(0.7), Body: ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceWaste, ledger.ID{}, 100_000)}
+	before := time.Now()
 	h.recordMore(t, &late)
 	changes := asked[struct {
 		Figures []struct {
@@ -216,6 +247,10 @@ func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 			Through      []struct{ First, Last int }
 		}
 	}](t, h, fmt.Sprintf("reports/changes?from_entry=%d", n))
+	moments := url.Values{"from_known_at": {before.Format(time.RFC3339Nano)}, "to_known_at": {time.Now().Add(time.Hour).Format(time.RFC3339Nano)}}
+	if by := h.ask(t, "reports/changes?"+moments.Encode()); string(by) != string(h.ask(t, fmt.Sprintf("reports/changes?from_entry=%d", n))) {
+		t.Errorf("between the moments %s", by)
+	}
 	told := map[string]string{}
 	for _, f := range changes.Figures {
 		told[strings.TrimSpace(f.Place.Name+" "+f.Figure+" "+f.Part)] = fmt.Sprintf("%g to %g by %v", f.From, f.To, f.Through)
@@ -255,16 +290,18 @@ func TestWhatCannotBeTracedIsToldSo(t *testing.T) {
 		status int
 		says   string
 	}{
-		"trace/recall?of=" + h.Buyer.String():                     {404, "a yard, pull, run, tank, lot or container is needed"},
-		"trace/back?of=" + h.Mill.String():                        {404, "a container, lot, tank or dispatch is needed"},
-		"trace/back?of=0198b1a0-0002-7000-8000-00000000ffff":      {404, "There is no 0198b1a0"},
-		"trace/recall?of=2026-02-30":                              {422, "or a day: 2026-08-21"},
-		"trace/recall?of=the+mill":                                {422, "query:of"},
-		"trace/recall":                                            {422, "of"},
-		"reports/changes?from_entry=9999":                         {422, "entries 1 to"},
-		"reports/changes?from_entry=5&to_entry=4":                 {422, "An entry from 5"},
-		"reports/superseded?sheet_entry=4":                        {422, "known by both"},
-		"reports/superseded?sheet_entry=4&lot=" + h.Mill.String(): {422, "no lot with this id"},
+		"trace/recall?of=" + h.Buyer.String():                             {404, "a yard, pull, run, tank, lot or container is needed"},
+		"trace/back?of=" + h.Mill.String():                                {404, "a container, lot, tank or dispatch is needed"},
+		"trace/back?of=0198b1a0-0002-7000-8000-00000000ffff":              {404, "There is no 0198b1a0"},
+		"trace/recall?of=2026-02-30":                                      {422, "or a day: 2026-08-21"},
+		"trace/recall?of=the+mill":                                        {422, "query:of"},
+		"trace/recall":                                                    {422, "of"},
+		"reports/changes?from_entry=9999":                                 {422, "entries 1 to"},
+		"reports/changes?from_entry=5&to_entry=4":                         {422, "An entry from 5"},
+		"reports/changes":                                                 {422, "After which entry"},
+		"reports/changes?from_entry=5&from_known_at=2026-08-01T00:00:00Z": {422, "not both"},
+		"reports/superseded?sheet_entry=4":                                {422, "known by both"},
+		"reports/superseded?sheet_entry=4&lot=" + h.Mill.String():         {422, "no lot with this id"},
 	} {
 		if status, body := h.try(t, path); status != want.status || !strings.Contains(string(body), want.says) {
 			t.Errorf("%s: %d %s", path, status, body)

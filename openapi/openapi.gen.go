@@ -9085,6 +9085,9 @@ type From = openapi_types.Date
 // FromEntry defines model for from_entry.
 type FromEntry = int64
 
+// FromKnownAt defines model for from_known_at.
+type FromKnownAt = time.Time
+
 // HoneyMoisturePct defines model for honey_moisture_pct.
 type HoneyMoisturePct = float64
 
@@ -9207,6 +9210,9 @@ type To = openapi_types.Date
 
 // ToEntry defines model for to_entry.
 type ToEntry = int64
+
+// ToKnownAt defines model for to_known_at.
+type ToKnownAt = time.Time
 
 // TraceOf defines model for trace_of.
 type TraceOf = openapi_types.UUID
@@ -10392,11 +10398,17 @@ type ListReadingsParams struct {
 
 // GetChangesParams defines parameters for GetChanges.
 type GetChangesParams struct {
-	// FromEntry the entry after which changes count
-	FromEntry FromEntry `form:"from_entry" json:"from_entry"`
+	// FromEntry the entry after which changes count; this or from_known_at
+	FromEntry *FromEntry `form:"from_entry,omitempty" json:"from_entry,omitempty"`
 
 	// ToEntry the last entry that counts; left out: the last of the book
 	ToEntry *ToEntry `form:"to_entry,omitempty" json:"to_entry,omitempty"`
+
+	// FromKnownAt the moment after which what the book learned counts; instead of from_entry
+	FromKnownAt *FromKnownAt `form:"from_known_at,omitempty" json:"from_known_at,omitempty"`
+
+	// ToKnownAt the moment up to which what the book learned counts; instead of to_entry
+	ToKnownAt *ToKnownAt `form:"to_known_at,omitempty" json:"to_known_at,omitempty"`
 }
 
 // GetDryingParams defines parameters for GetDrying.
@@ -10409,6 +10421,9 @@ type GetDryingParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetEveningListParams defines parameters for GetEveningList.
@@ -10451,6 +10466,9 @@ type GetInstrumentReportParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetKeepingParams defines parameters for GetKeeping.
@@ -10505,6 +10523,9 @@ type GetReconciliationParams struct {
 
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
 // GetRunReportParams defines parameters for GetRunReport.
@@ -22102,17 +22123,45 @@ func NewGetChangesRequest(server string, params *GetChangesParams) (*http.Reques
 		// per the OpenAPI spec (e.g. "color=blue,black,brown").
 		var rawQueryFragments []string
 
-		if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from_entry", params.FromEntry, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
-			return nil, err
-		} else {
-			for _, qp := range strings.Split(queryFrag, "&") {
-				rawQueryFragments = append(rawQueryFragments, qp)
+		if params.FromEntry != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from_entry", *params.FromEntry, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
 			}
+
 		}
 
 		if params.ToEntry != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to_entry", *params.ToEntry, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.FromKnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from_known_at", *params.FromKnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ToKnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to_known_at", *params.ToKnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -22191,6 +22240,18 @@ func NewGetDryingRequest(server string, params *GetDryingParams) (*http.Request,
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -22500,6 +22561,18 @@ func NewGetInstrumentReportRequest(server string, id ID, params *GetInstrumentRe
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -22843,6 +22916,18 @@ func NewGetReconciliationRequest(server string, params *GetReconciliationParams)
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.KnownAt != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "known_at", *params.KnownAt, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -47954,9 +48039,9 @@ func (w *ServerInterfaceWrapper) GetChanges(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetChangesParams
-	// ------------- Required query parameter "from_entry" -------------
+	// ------------- Optional query parameter "from_entry" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, true, "from_entry", ctx.QueryParams(), &params.FromEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from_entry", ctx.QueryParams(), &params.FromEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from_entry: %s", err))
 	}
@@ -47966,6 +48051,20 @@ func (w *ServerInterfaceWrapper) GetChanges(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "to_entry", ctx.QueryParams(), &params.ToEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to_entry: %s", err))
+	}
+
+	// ------------- Optional query parameter "from_known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from_known_at", ctx.QueryParams(), &params.FromKnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from_known_at: %s", err))
+	}
+
+	// ------------- Optional query parameter "to_known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to_known_at", ctx.QueryParams(), &params.ToKnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to_known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -47998,6 +48097,13 @@ func (w *ServerInterfaceWrapper) GetDrying(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -48133,6 +48239,13 @@ func (w *ServerInterfaceWrapper) GetInstrumentReport(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -48282,6 +48395,13 @@ func (w *ServerInterfaceWrapper) GetReconciliation(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
