@@ -292,7 +292,7 @@ func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Ti
 	l := state.Lot(lot)
 	out := openapi.Holder{
 		Place:  placeOf(b, ledger.Place{Kind: ledger.PlaceLot, ID: lot}),
-		HeldKg: kg(l.HeldG), InKg: kg(l.FilledG), OutKg: kg(l.FilledG - l.HeldG), Makeup: sourcesOut(season.MakeUp(b, l.Mix, l.HeldG)),
+		HeldKg: kg(l.HeldG), InKg: kg(l.FilledG), OutKg: kg(l.FilledG - l.HeldG), Makeup: sourcesOut(season.MakeUp(b, l.HeldMix, l.HeldG)),
 	}
 	if belief, known := state.BeliefOfLot(lot, at); known && l.HeldG > 0 {
 		out.Expected = expectedOut(&belief)

@@ -176,6 +176,36 @@ func TestATraceBackOverTheAPI(t *testing.T) {
 	}
 }
 
+// TestWhatIsLeftOfALotIsWhatItsContainersHold: the tank of Mill's 300 kg and Ridge's
+// 100 kg is drawn off, and 50 kg of the ridge alone come into it. The lot's first two
+// drums of 200 kg are three quarters Mill's; the third, of 40 kg, is Ridge's. With the
+// first two sold, nothing of the mill is left.
+func TestWhatIsLeftOfALotIsWhatItsContainersHold(t *testing.T) {
+	t.Parallel()
+	h := openTraced(t)
+	o := h.Outfit
+	n := len(o.Entries)
+	o.Out(5.1, h.run, o.Settling, 50_000)
+	o.Fill(5.2, h.lot, o.Settling, "D3", 40_000)
+	o.Release(5.5, h.lot)
+	o.Dispatch(6.5, h.second)
+	for _, e := range o.Entries[n:] {
+		e.RecordedBy = ""
+		h.recordMore(t, e)
+	}
+	held := asked[struct {
+		HeldKg float64 `json:"held_kg"`
+		Makeup []struct {
+			Name   string
+			MassKg float64 `json:"mass_kg"`
+			Share  float64
+		}
+	}](t, h, "reports/holders/"+h.lot.String())
+	if held.HeldKg != 40 || len(held.Makeup) != 1 || held.Makeup[0].Name != "Ridge" || held.Makeup[0].MassKg != 40 || held.Makeup[0].Share != 1 {
+		t.Errorf("what is left: %+v", held)
+	}
+}
+
 // TestWhatTakesAnEntryTakesAMoment reads the contract: what answers as the book
 // was known at an entry does so for a moment too, and every report does.
 func TestWhatTakesAnEntryTakesAMoment(t *testing.T) {

@@ -149,13 +149,16 @@ type LotState struct {
 	Containers []ID
 	// FilledG is all that was filled, HeldG what is still in containers here.
 	FilledG, HeldG, DispatchedG int64
-	Mix                         *Mix
+	// Mix is the make-up of all that was filled, HeldMix of what is still here:
+	// drums filled one after another need not be alike. HeldMix is nil where
+	// nothing is here.
+	Mix, HeldMix *Mix
 }
 
 // Lot gives a lot as its containers make it at this state.
 func (s *State) Lot(id ID) LotState { return s.lotOf(id, true) }
 
-// LotMass is Lot without the mix, which is most of the work.
+// LotMass is Lot without the mixes, which is most of the work.
 func (s *State) LotMass(id ID) LotState { return s.lotOf(id, false) }
 
 func (s *State) lotOf(id ID, mix bool) LotState {
@@ -175,16 +178,23 @@ func (s *State) lotOf(id ID, mix bool) LotState {
 		if h.Gone != nil && h.Gone.Kind == KindDispatch {
 			l.DispatchedG += h.OutG
 		}
-		switch {
-		case !mix:
-		case l.Mix == nil:
-			l.Mix = h.Mix
-		default:
-			l.Mix = blend(l.Mix, mixed, h.Mix, h.InG)
+		if mix {
+			l.Mix, l.HeldMix = added(l.Mix, mixed, h.Mix, h.InG), added(l.HeldMix, l.HeldG-h.Grams, h.Mix, h.Grams)
 		}
 		mixed += h.InG
 	}
 	return l
+}
+
+// added is blend, to a mix that may be nil as long as nothing is in it.
+func added(to *Mix, grams int64, mix *Mix, more int64) *Mix {
+	switch {
+	case more == 0:
+		return to
+	case to == nil:
+		return mix
+	}
+	return blend(to, grams, mix, more)
 }
 
 // Holders gives all tanks, runs and containers that honey ever went through,
