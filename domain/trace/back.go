@@ -3,6 +3,7 @@ package trace
 import (
 	"bytes"
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -294,6 +295,19 @@ func (b *back) makeRoom() {
 	b.out.Yards, b.out.Pulls, b.out.Runs = make([]Origin, 0, yards), make([]Origin, 0, pulls), make([]Origin, 0, runs)
 }
 
+// ofAll is the most that there can be of a source's honey: what it gave, and what
+// may be of it of the honey that no entry brings.
+func (b *back) ofAll(source int32) float64 {
+	if source == unexplained {
+		return math.Inf(1) // it has no bound but what is in there
+	}
+	all := b.given[source]
+	if int(source) < len(b.maybe) {
+		all += b.maybe[source]
+	}
+	return all
+}
+
 func (b *back) list() {
 	b.out.NetG = b.net
 	for _, p := range b.arrived {
@@ -306,7 +320,7 @@ func (b *back) list() {
 		if len(left) > 0 && left[0].source == s {
 			p, left = left[0], left[1:]
 		}
-		o.Of = p.amount()
+		o.Of = p.amount(b.ofAll(s))
 		if b.net > 0 {
 			o.Share = p.grams / float64(b.net)
 		}

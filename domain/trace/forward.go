@@ -15,15 +15,18 @@ import (
 type Amount struct {
 	// Grams is under perfect mixing, to the nearest.
 	Grams int64
-	// LeastG and MostG hold however badly it mixed, rounded outwards.
+	// LeastG and MostG hold however badly it mixed, rounded outwards. The most is
+	// never more than there is of the source.
 	LeastG, MostG int64
 }
 
 // roundingG is less than any gram, and more than what adding floats loses.
 const roundingG = 1e-5
 
-func (p portion) amount() Amount {
-	return Amount{int64(math.Round(p.grams)), int64(math.Floor(p.least + roundingG)), int64(math.Ceil(p.top - roundingG))}
+// amount is a portion of a source of which there are at most so many grams in all.
+func (p portion) amount(ofAll float64) Amount {
+	top := min(p.top, max(ofAll, p.grams))
+	return Amount{int64(math.Round(p.grams)), int64(math.Floor(p.least + roundingG)), int64(math.Ceil(top - roundingG))}
 }
 
 // Container is one that may hold honey of a subject.
@@ -94,7 +97,7 @@ func (t *Tracer) Forward(s Subject) *Forward {
 	for i := range t.moves {
 		f.step(i)
 	}
-	total := f.markedG
+	total := 0.0
 	for at, r := range t.runs {
 		if r == nil {
 			continue
@@ -103,6 +106,11 @@ func (t *Tracer) Forward(s Subject) *Forward {
 			total += p.grams
 		}
 	}
+	f.all = total + f.mostMarkedG
+	if len(f.maybe) > 0 {
+		f.all += f.maybe[0]
+	}
+	total += f.markedG
 	f.gather()
 	f.out.TotalG = int64(math.Round(total))
 	f.out.WastedG, f.out.LostG = int64(math.Round(f.wasted)), int64(math.Round(f.lost))
@@ -113,7 +121,9 @@ type forward struct {
 	*walk
 	out          *Forward
 	wasted, lost float64
-	left         map[int32]leaving
+	// all is the most that there can be of the subject's honey.
+	all  float64
+	left map[int32]leaving
 }
 
 // leaving is what last left a container.
@@ -169,9 +179,9 @@ func (f *forward) gather() {
 			}
 		}
 	}
-	f.out.OnHand, f.out.InTanks, f.out.Dispatched = onHand.amount(), inTanks.amount(), sent.amount()
+	f.out.OnHand, f.out.InTanks, f.out.Dispatched = onHand.amount(f.all), inTanks.amount(f.all), sent.amount(f.all)
 	for i := range f.out.Buyers {
-		f.out.Buyers[i].Of = buyers[f.out.Buyers[i].ID].amount()
+		f.out.Buyers[i].Of = buyers[f.out.Buyers[i].ID].amount(f.all)
 	}
 	f.sort()
 }
@@ -203,7 +213,7 @@ func (f *forward) now(at int32) (p portion, may bool) {
 func (f *forward) tank(at int32) (Tank, portion, bool) {
 	p, may := f.now(at)
 	id := f.holders[at].ID
-	return Tank{ID: id, Name: f.book.Name(id), HeldG: f.in(at).grams, Of: p.amount()}, p, may
+	return Tank{ID: id, Name: f.book.Name(id), HeldG: f.in(at).grams, Of: p.amount(f.all)}, p, may
 }
 
 func (f *forward) container(at int32) (Container, portion, bool) {
@@ -212,7 +222,7 @@ func (f *forward) container(at int32) (Container, portion, bool) {
 	if left, gone := f.left[at]; gone && c.State != season.Held {
 		c.NetG, p, may = left.netG, left.part, left.may
 	}
-	c.Of = p.amount()
+	c.Of = p.amount(f.all)
 	return c, p, may
 }
 

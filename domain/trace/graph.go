@@ -24,7 +24,9 @@ type Tracer struct {
 	// number as a source; the first stands for honey of no entry.
 	origins  []Origin
 	sourceOf map[ledger.Place]int32
-	said     map[ledger.ID][]*ledger.Entry
+	// given is what each source gave in all, in grams.
+	given []float64
+	said  map[ledger.ID][]*ledger.Entry
 	// mentions are the readings on each place, in order of their numbers.
 	mentions map[ledger.ID][]*ledger.Entry
 }
@@ -53,7 +55,7 @@ const unexplained int32 = 0
 func Open(b *ledger.Book) *Tracer {
 	t := &Tracer{
 		book: b, through: b.Len(), at: map[ledger.ID]int32{},
-		origins: []Origin{{Name: placeName(b, ledger.Place{})}}, sourceOf: map[ledger.Place]int32{{}: unexplained},
+		origins: []Origin{{Name: placeName(b, ledger.Place{})}}, given: []float64{0}, sourceOf: map[ledger.Place]int32{{}: unexplained},
 		said: map[ledger.ID][]*ledger.Entry{}, mentions: map[ledger.ID][]*ledger.Entry{},
 	}
 	for f := range b.Flows {
@@ -105,6 +107,7 @@ func (t *Tracer) fill(place ledger.Place, r *run) {
 		if g > float64(r.grams)*(1-1e-12) {
 			g = float64(r.grams) // its only one
 		}
+		t.given[s] += g
 		r.of = append(r.of, portion{s, g, g, g})
 		r.may.add(s)
 	}
@@ -123,7 +126,7 @@ func (t *Tracer) source(p ledger.Place) int32 {
 	if e := standingOrFirst(t.book, p.ID); e != nil && p.Kind != ledger.PlaceYard {
 		o.At = e.OccurredAt
 	}
-	t.origins = append(t.origins, o)
+	t.origins, t.given = append(t.origins, o), append(t.given, 0)
 	return i
 }
 

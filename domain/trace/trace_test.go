@@ -68,6 +68,37 @@ func TestOfOneSourceLeastAndMostAreTheShare(t *testing.T) {
 	}
 }
 
+// TestNoMoreOfAYardIsAnywhereThanItGave: 100 kg of the ridge are in 400 kg that fill
+// four drums, of which two are sold. Each drum may be all the ridge's honey, but not
+// both that are here, nor both that left, nor the whole lot.
+func TestNoMoreOfAYardIsAnywhereThanItGave(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.Out(2, h.millRun, h.Settling, 300_000)
+	h.Out(3, h.ridgeRun, h.Settling, 100_000)
+	var drums []ledger.ID
+	for i, number := range []string{"D1", "D2", "D3", "D4"} {
+		drums = append(drums, h.Fill(4+float64(i)/10, h.lot, h.Settling, number, 100_000))
+	}
+	h.Release(5, h.lot)
+	h.Dispatch(6, drums[0], drums[1])
+	b, tracer := h.open(t)
+	f := forward(t, b, tracer, h.Ridge)
+	half := trace.Amount{Grams: 50_000, MostG: 100_000}
+	if drum(t, f, "D1").Of.MostG != 100_000 || f.OnHand != half || f.Dispatched != half || f.Buyers[0].Of != half {
+		t.Errorf("of the ridge's 100 kg there are %+v on hand, %+v left, %+v with the buyer", f.OnHand, f.Dispatched, f.Buyers[0].Of)
+	}
+	back, err := tracer.Back(h.lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range slices.Concat(back.Yards, back.Pulls, back.Runs) {
+		if most := map[bool]int64{true: 100_000, false: 300_000}[o.Of.Grams == 100_000]; o.Of.MostG != most {
+			t.Errorf("the lot has %+v of %s, which gave %d g", o.Of, o.Name, most)
+		}
+	}
+}
+
 // TestTwoYardsInOneTank: 300 kg of one yard on 100 kg of another. A drum of
 // 200 kg has 150 kg of the first under perfect mixing, at least the 100 kg that
 // the other cannot make up, and at most its fill.

@@ -1,5 +1,7 @@
 package trace
 
+import "slices"
+
 // walk follows sources along the moves from the first to the last.
 type walk struct {
 	*Tracer
@@ -11,8 +13,12 @@ type walk struct {
 	tags func(at int32, r *run) []portion
 	// marked, where it is not nil, says of which moves all honey is of source 0.
 	marked func(i int) bool
-	// markedG is the honey of marked moves that was not of source 0 before.
-	markedG float64
+	// markedG is the honey of marked moves that was not of source 0 before, under
+	// perfect mixing; mostMarkedG is the most that it can be.
+	markedG, mostMarkedG float64
+	// maybe is, by source, the honey of no entry that may be of it: no more of a
+	// source can be anywhere than came of it and this.
+	maybe []float64
 	// seen, where it is not nil, is told what each move carried.
 	seen func(i int, carried []portion)
 	// unasked, where it is not nil, says of which moves it does not matter what
@@ -48,9 +54,9 @@ func (w *walk) step(i int) {
 	carried, may := w.take(m)
 	if w.marked != nil && w.marked(i) {
 		g := float64(m.grams)
-		w.markedG += g
+		w.markedG, w.mostMarkedG = w.markedG+g, w.mostMarkedG+g
 		if len(carried) > 0 {
-			w.markedG -= carried[0].grams
+			w.markedG, w.mostMarkedG = w.markedG-carried[0].grams, w.mostMarkedG-carried[0].least
 		}
 		carried, may = append(w.out[:0], portion{grams: g, least: g, top: g}), sources{1}
 	}
@@ -75,16 +81,31 @@ func (w *walk) take(m move) ([]portion, sources) {
 	if m.from == outside {
 		if m.to != outside {
 			out = w.in(m.to).unexplained(float64(m.short), out)
+			w.mayBeOf(w.in(m.to).may, m.short)
 		}
 		return w.noteUnexplained(m.short, out), nil
 	}
 	from := w.full(m.from)
 	out = from.draw(m.grams, m.short, out)
+	w.mayBeOf(from.may, m.short)
 	if m.wash {
 		from.settle()
 		from.may = from.may[:0]
 	}
 	return w.noteUnexplained(m.short, out), from.may
+}
+
+// mayBeOf notes honey of no entry that may be of any of the sources.
+func (w *walk) mayBeOf(sources sources, grams int64) {
+	if grams == 0 {
+		return
+	}
+	sources.each(func(s int32) {
+		if int(s) >= len(w.maybe) {
+			w.maybe = slices.Grow(w.maybe, int(s)+1-len(w.maybe))[:s+1]
+		}
+		w.maybe[s] += float64(grams)
+	})
 }
 
 // full is what is in a holder; a run is full from the start.
