@@ -53,6 +53,31 @@ func dip(o *ledgertest.Outfit, hours float64, tank ledger.ID, grams, uncertainty
 	return o.Write(hours, &ledger.Stocktake{TankID: tank, Method: "dip", MassG: grams, UncertaintyG: uncertaintyG})
 }
 
+// Tanks that stand washed are washed again before the season: nothing can have come
+// out of them, and it is no disagreement that nothing went in. What clings to one that
+// held honey is still looked for.
+func TestWashingAnEmptyTankAgainIsNoDisagreement(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	tanks := []ledger.ID{o.Settling, o.Sump, o.SetUp(&ledger.Tank{Name: "third", Use: ledger.Settling, CapacityG: 4_000_000})}
+	for i, tank := range tanks {
+		o.Write(float64(i)/10, &ledger.Wash{TankID: tank})
+		o.Write(4+float64(i)/10, &ledger.Wash{TankID: tank})
+	}
+	r := dayOf(t, o, firstDay)
+	if !r.Global.Passed || r.Global.DegreesOfFreedom != 0 || r.Global.Statistic != 0 {
+		t.Errorf("three tanks washed twice: %+v, %s", r.Global, r.Statement)
+	}
+	o.Out(6, o.Run(5, "1"), o.Settling, 100_000)
+	last := o.Write(7, &ledger.Wash{TankID: o.Settling})
+	for _, f := range dayOf(t, o, firstDay).Flows {
+		if f.Kind == balance.WashedOut && f.Tank == o.Settling && f.Entries[0] == last {
+			return
+		}
+	}
+	t.Error("nothing was washed out of the tank that held honey")
+}
+
 // The rise of a tank of 2,000 kg of unknown shape is known to sqrt(2) * 0.003 *
 // 2000 kg = 8.485 kg (variance 72), the dip to 6 kg (variance 36). 1,000 kg rose
 // and 990 kg were dipped: of the 10 kg, 72/108 come off the one and 36/108 go on

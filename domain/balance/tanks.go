@@ -283,11 +283,28 @@ func (w *writer) writeCut(t *tank, i int) {
 		f.name = fmt.Sprintf("the %s of %s on %s", methodWord(x), the(t.Name), w.clock(m.at))
 		f.to, f.kg, f.own = w.node(t, i+1), kg(x.MassG), levelKg(t.Tank, x)
 	case *ledger.Wash:
+		if w.emptyAt(t, i) {
+			return
+		}
 		f.name = fmt.Sprintf("what was washed out of %s on %s", the(t.Name), w.clock(m.at))
 		f.kind, f.basis = WashedOut, Limited
 		f.kg, f.own = clingsKg(t)
 	}
 	w.write(f)
+}
+
+// emptyAt reports whether a tank is known to be empty at a cut: nothing came to it
+// since it was last washed, or ever.
+func (w *writer) emptyAt(t *tank, cut int) bool {
+	if t.linked {
+		return false
+	}
+	k := slices.Index(t.moves, cut)
+	if k > 0 {
+		_, washed := w.moves[t.moves[k-1]].body.(*ledger.Wash)
+		return washed
+	}
+	return false // the first that the book hears of it: it held what nobody knows
 }
 
 func methodWord(x *ledger.Stocktake) string {
