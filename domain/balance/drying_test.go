@@ -162,6 +162,35 @@ func TestTheAirOfTheRoomIsJudged(t *testing.T) {
 	}
 }
 
+// Whoever has no logger writes one figure at a time. Three of 62, 66 and 70 percent,
+// eight hours apart, stand for 4, 8 and 4 hours: 66 percent over 16 hours. A fourth,
+// two days later, stands alone and for no time; a single one is a judgement too.
+func TestAirNotedByHandIsJudged(t *testing.T) {
+	t.Parallel()
+	note := func(o *ledgertest.Outfit, hours, humidityPct float64) {
+		o.Write(hours, &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceRoom, ID: o.HotRoom},
+			Points: []ledger.TemperaturePoint{{At: ledgertest.At(hours), TemperatureC: 33, HumidityPct: &humidityPct}}})
+	}
+	o, _ := hotRoom()
+	for i, humidity := range []float64{62, 66, 70} {
+		note(o, float64(8*i), humidity)
+	}
+	note(o, 64, 40)
+	r := dryingOf(t, o, 17.8)
+	if r.LoggedHours != 16 || r.WettingHours != 16 || *r.MeanHumidityPct != 66 || *r.MeanTemperatureC != 33 || *r.WettestPct != 70 {
+		t.Errorf("%g of %g hours wet, %g %% on average, at most %g", r.WettingHours, r.LoggedHours, *r.MeanHumidityPct, *r.WettestPct)
+	}
+	const wets = "At 66 % relative humidity on average the room is wetting the honey"
+	if said := strings.Join(r.Sentences, " "); !strings.Contains(said, wets) {
+		t.Errorf("said is %q", said)
+	}
+	o, _ = hotRoom()
+	note(o, 5, 66)
+	if said := strings.Join(dryingOf(t, o, 17.8).Sentences, " "); !strings.Contains(said, wets) {
+		t.Errorf("of one figure is said %q", said)
+	}
+}
+
 func TestAWetSpellIsTold(t *testing.T) {
 	t.Parallel()
 	o, _ := hotRoom()

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
 )
@@ -116,39 +117,46 @@ func (d *drying) room(root ledger.ID, x *ledger.Room) Room {
 	return r
 }
 
-// points are what was logged of a room in the period.
-func (d *drying) points(room ledger.ID) [][]ledger.TemperaturePoint {
-	var out [][]ledger.TemperaturePoint
+// points are what was logged of a room in the period, in order of time, from
+// however many logs: whoever notes the air by hand writes a log of one point each
+// time.
+func (d *drying) points(room ledger.ID) []ledger.TemperaturePoint {
+	var out []ledger.TemperaturePoint
 	for _, log := range d.logs[room] {
-		if last := log.Points[len(log.Points)-1].At; d.holds(last) || d.holds(log.Points[0].At) {
-			out = append(out, log.Points)
+		for _, p := range log.Points {
+			if d.holds(p.At) {
+				out = append(out, p)
+			}
 		}
 	}
+	slices.SortStableFunc(out, func(a, b ledger.TemperaturePoint) int { return a.At.Compare(b.At) })
 	return out
 }
 
-// air sums up the logs. Each point stands for the time half way to its
-// neighbours.
-func (r *Room) air(logs [][]ledger.TemperaturePoint) {
+// air sums up what was logged. Each point stands for the time half way to its
+// neighbours, where they are not more than a day away.
+func (r *Room) air(points []ledger.TemperaturePoint) {
 	var temperature, humidity weighted
-	for _, points := range logs {
-		for i, p := range points {
-			hours := 0.0
-			if i > 0 {
-				hours += p.At.Sub(points[i-1].At).Hours() / 2
-			}
-			if i+1 < len(points) {
-				hours += points[i+1].At.Sub(p.At).Hours() / 2
-			}
-			temperature.add(p.TemperatureC, hours)
-			if p.HumidityPct == nil {
-				continue
-			}
-			humidity.add(*p.HumidityPct, hours)
-			r.LoggedHours += hours
-			if *p.HumidityPct > WettingPct {
-				r.WettingHours += hours
-			}
+	half := func(i int) float64 { // of the time from the i-th point to the next
+		if i < 0 || i+1 >= len(points) {
+			return 0
+		}
+		gap := points[i+1].At.Sub(points[i].At)
+		if gap > heat.LongestJoin {
+			return 0
+		}
+		return gap.Hours() / 2
+	}
+	for i, p := range points {
+		hours := half(i-1) + half(i)
+		temperature.add(p.TemperatureC, hours)
+		if p.HumidityPct == nil {
+			continue
+		}
+		humidity.add(*p.HumidityPct, hours)
+		r.LoggedHours += hours
+		if *p.HumidityPct > WettingPct {
+			r.WettingHours += hours
 		}
 	}
 	r.MeanTemperatureC, r.HottestC = temperature.mean(), temperature.most
@@ -257,7 +265,7 @@ func shareWithin(from, to time.Time, spans []span) float64 {
 func (r *Room) say(target float64) {
 	add := func(format string, args ...any) { r.Sentences = append(r.Sentences, fmt.Sprintf(format, args...)) }
 	switch {
-	case r.LoggedHours > 0 && *r.MeanHumidityPct > WettingPct:
+	case r.MeanHumidityPct != nil && *r.MeanHumidityPct > WettingPct:
 		add("At %.0f %% relative humidity on average the room is wetting the honey, not drying it (above about %.0f %%).", *r.MeanHumidityPct, WettingPct)
 	case r.WettingHours > 0:
 		add("For %.0f of %.0f hours the air was above about %.0f %% relative humidity and was wetting the honey.", r.WettingHours, r.LoggedHours, WettingPct)
