@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -66,7 +67,7 @@ type seasonBook struct {
 	report *season.Report
 	digest string
 	styles feedStyles
-	title  int
+	dress  sheetDress
 }
 
 const (
@@ -88,7 +89,7 @@ func (w *seasonBook) write(run *feedRun, now time.Time) (err error) {
 	if w.styles, err = newFeedStyles(w.File); err != nil {
 		return err
 	}
-	if w.title, err = w.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true, Size: 16}}); err != nil {
+	if w.dress, err = newSheetDress(w.File); err != nil {
 		return err
 	}
 	if err := w.SetSheetName("Sheet1", coverSheet); err != nil {
@@ -116,20 +117,26 @@ func (w *seasonBook) cover(now time.Time) error {
 	if w.view.us {
 		mass = "lb"
 	}
-	rows := [][2]any{
-		{w.view.outfit.Name, nil},
-		{"Season", w.report.Season.Name},
-		{"From", string(w.report.Season.First)},
-		{"To", string(w.report.Season.Last)},
-		{"Honey, " + mass, toPlaces(w.view.mass(float64(w.report.HoneyG)), massPlaces)},
-		{"of that from no known pull, " + mass, toPlaces(w.view.mass(float64(w.report.NoPullG)), massPlaces)},
-		{"Up to entry", w.view.number},
-		{"whose digest is", w.digest},
-		{"Made on", onClock(now, w.loc).Format(time.DateOnly)},
-		{"Times are of", w.view.outfit.TimeZone},
+	season := w.report.Season
+	rows := []struct {
+		what  string
+		value any
+		style int
+	}{
+		{w.view.outfit.Name, nil, 0},
+		{"Season", season.Name, w.dress.left},
+		{"From", dayOf(season.First), w.dress.leftDay},
+		{"To", dayOf(season.Last), w.dress.leftDay},
+		{"Honey, " + mass, toPlaces(w.view.mass(float64(w.report.HoneyG)), massPlaces), w.dress.leftFigure},
+		{"of that from no known pull, " + mass, toPlaces(w.view.mass(float64(w.report.NoPullG)), massPlaces), w.dress.leftFigure},
+		{"Up to entry", w.view.number, w.dress.left},
+		{"whose digest is", w.digest, w.dress.left},
+		{"Made on", onClock(now, w.loc).Truncate(24 * time.Hour), w.dress.leftDay},
+		{"Times are of", w.view.outfit.TimeZone, w.dress.left},
 	}
 	for i, row := range rows {
-		if err := w.SetSheetRow(coverSheet, fmt.Sprintf("A%d", i+1), &[]any{row[0], row[1]}); err != nil {
+		at := fmt.Sprintf("B%d", i+1)
+		if err := errors.Join(w.SetSheetRow(coverSheet, fmt.Sprintf("A%d", i+1), &[]any{row.what, row.value}), w.SetCellStyle(coverSheet, at, at, row.style)); err != nil {
 			return err
 		}
 	}
@@ -138,29 +145,23 @@ func (w *seasonBook) cover(now time.Time) error {
 			return err
 		}
 	}
-	if err := w.SetCellStyle(coverSheet, "A1", "A1", w.title); err != nil {
-		return err
-	}
-	if left, err := w.NewStyle(&excelize.Style{Alignment: &excelize.Alignment{Horizontal: "left"}}); err != nil {
-		return err
-	} else if err := w.SetCellStyle(coverSheet, "B7", "B10", left); err != nil {
-		return err
-	}
-	if figure, err := w.NewStyle(&excelize.Style{NumFmt: 4, Alignment: &excelize.Alignment{Horizontal: "left"}}); err != nil {
-		return err
-	} else if err := w.SetCellStyle(coverSheet, "B5", "B6", figure); err != nil {
-		return err
-	}
-	if err := w.SetColWidth(coverSheet, "A", "A", 34); err != nil {
-		return err
-	}
-	if err := w.SetColWidth(coverSheet, "B", "B", 70); err != nil {
-		return err
-	}
-	if err := w.page(coverSheet); err != nil || len(w.report.Yards) == 0 {
+	if err := errors.Join(
+		w.SetCellStyle(coverSheet, "A1", "A1", w.dress.title),
+		w.SetColWidth(coverSheet, "A", "A", 34), w.SetColWidth(coverSheet, "B", "B", 70),
+		w.page(coverSheet),
+	); err != nil || len(w.report.Yards) == 0 {
 		return err
 	}
 	return w.chart(len(rows)+len(sheetCautions)+3, "Honey by yard, "+mass)
+}
+
+// dayOf is a day as a sheet keeps it.
+func dayOf(d ledger.Date) any {
+	t, err := time.Parse(time.DateOnly, string(d))
+	if err != nil {
+		return nil
+	}
+	return t
 }
 
 // chart draws the yards' honey on the cover.
@@ -180,14 +181,17 @@ func (w *seasonBook) chart(row int, title string) error {
 	of := func(letter string) string {
 		return fmt.Sprintf("%s!$%s$%d:$%s$%d", yardsSheet, letter, headRow+1, letter, last)
 	}
+	fill := excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"D99A1C"}}
+	labels := excelize.Font{Family: "Calibri", Size: 9, Color: "333333"}
 	return w.AddChart(coverSheet, fmt.Sprintf("A%d", row), &excelize.Chart{
-		Type:      excelize.Bar,
-		Series:    []excelize.ChartSeries{{Name: `"` + title + `"`, Categories: of(yard), Values: of(honey)}},
-		Title:     excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: title}}},
-		Legend:    excelize.ChartLegend{Position: "none"},
-		YAxis:     excelize.ChartAxis{MajorGridLines: true},
-		XAxis:     excelize.ChartAxis{ReverseOrder: true},
-		Dimension: excelize.ChartDimension{Width: 760, Height: uint(120 + 24*min(len(w.report.Yards), 40))},
+		Type:       excelize.Bar,
+		Series:     []excelize.ChartSeries{{Name: `"` + title + `"`, Categories: of(yard), Values: of(honey), Fill: fill}},
+		Title:      excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: title, Font: bold(12)}}},
+		Legend:     excelize.ChartLegend{Position: "none"},
+		VaryColors: ptr(false),
+		YAxis:      excelize.ChartAxis{MajorGridLines: true, Font: labels},
+		XAxis:      excelize.ChartAxis{ReverseOrder: true, Font: labels},
+		Dimension:  excelize.ChartDimension{Width: 730, Height: uint(110 + 20*min(len(w.report.Yards), 60))},
 	})
 }
 
@@ -205,41 +209,35 @@ func (w *seasonBook) balance() error {
 	if _, err := w.NewSheet(balanceSheet); err != nil {
 		return err
 	}
+	if err := w.page(balanceSheet); err != nil {
+		return err
+	}
+	stream, err := w.NewStreamWriter(balanceSheet)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(stream.SetColWidth(1, 1, 38), stream.SetColWidth(2, 2, 16)); err != nil {
+		return err
+	}
 	head := "kg"
 	if w.view.us {
 		head = "lb"
 	}
-	if err := w.SetSheetRow(balanceSheet, "A1", &[]any{"Where the honey came from and went", head}); err != nil {
+	if err := stream.SetRow("A1", []any{excelize.Cell{StyleID: w.styles.head, Value: "Where the honey came from and went"}, excelize.Cell{StyleID: w.dress.rightHead, Value: head}}); err != nil {
 		return err
 	}
-	next, sumIn, err := w.balanceLines(2, "Together", in)
+	next, sumIn, err := w.balanceLines(stream, 2, in)
 	if err != nil {
 		return err
 	}
-	_, sumOut, err := w.balanceLines(next+1, "Together", out)
+	next, sumOut, err := w.balanceLines(stream, next+1, out)
 	if err != nil {
 		return err
 	}
-	at := next + len(out) + 3
-	if err := w.SetCellStr(balanceSheet, fmt.Sprintf("A%d", at), "Difference"); err != nil {
+	if err := stream.SetRow(fmt.Sprintf("A%d", next+1), []any{"Difference", w.massFormula("ROUND("+sumIn+"-"+sumOut+",3)", 0)}); err != nil {
 		return err
 	}
-	if err := w.formula(balanceSheet, fmt.Sprintf("B%d", at), "ROUND("+sumIn+"-"+sumOut+",3)", 0); err != nil {
-		return err
-	}
-	if err := w.SetCellStyle(balanceSheet, "A1", "B1", w.styles.head); err != nil {
-		return err
-	}
-	if err := w.SetCellStyle(balanceSheet, "B2", fmt.Sprintf("B%d", at), w.styles.decimal[3]); err != nil {
-		return err
-	}
-	if err := w.SetColWidth(balanceSheet, "A", "A", 38); err != nil {
-		return err
-	}
-	if err := w.SetColWidth(balanceSheet, "B", "B", 16); err != nil {
-		return err
-	}
-	return w.page(balanceSheet)
+	return stream.Flush()
 }
 
 type balanceLine struct {
@@ -248,29 +246,24 @@ type balanceLine struct {
 }
 
 // balanceLines writes lines and their sum, and says where the next line may be
-// and which cell holds the sum.
-func (w *seasonBook) balanceLines(row int, sum string, lines []balanceLine) (next int, cell string, err error) {
+// and which cell holds the sum. Pounds are written as they come: rounded each, they
+// would not add up to the same.
+func (w *seasonBook) balanceLines(stream *excelize.StreamWriter, row int, lines []balanceLine) (next int, cell string, err error) {
 	first, total := row, int64(0)
 	for _, l := range lines {
-		if err := w.SetSheetRow(balanceSheet, fmt.Sprintf("A%d", row), &[]any{l.what, toPlaces(w.view.mass(float64(l.grams)), massPlaces)}); err != nil {
+		mass := excelize.Cell{StyleID: w.styles.decimal[massPlaces], Value: w.view.mass(float64(l.grams))}
+		if err := stream.SetRow(fmt.Sprintf("A%d", row), []any{l.what, mass}); err != nil {
 			return 0, "", err
 		}
 		total += l.grams
 		row++
 	}
-	cell = fmt.Sprintf("B%d", row)
-	if err := w.SetCellStr(balanceSheet, fmt.Sprintf("A%d", row), sum); err != nil {
-		return 0, "", err
-	}
-	err = w.formula(balanceSheet, cell, fmt.Sprintf("SUM(B%d:B%d)", first, row-1), toPlaces(w.view.mass(float64(total)), massPlaces))
-	return row + 1, cell, err
+	err = stream.SetRow(fmt.Sprintf("A%d", row), []any{"Together", w.massFormula(fmt.Sprintf("SUM(B%d:B%d)", first, row-1), total)})
+	return row + 1, fmt.Sprintf("B%d", row), err
 }
 
-// formula writes a formula with what it comes to, for readers that do not
+// massFormula is a formula with the grams that it comes to, for readers that do not
 // reckon.
-func (w *seasonBook) formula(sheet, cell, formula string, value float64) error {
-	if err := w.SetCellFloat(sheet, cell, value, massPlaces, 64); err != nil {
-		return err
-	}
-	return w.SetCellFormula(sheet, cell, formula)
+func (w *seasonBook) massFormula(formula string, grams int64) excelize.Cell {
+	return excelize.Cell{StyleID: w.styles.decimal[massPlaces], Formula: formula, Value: w.view.mass(float64(grams))}
 }

@@ -1,7 +1,9 @@
 package api
 
 import (
+	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -30,8 +32,9 @@ func (t *tableOf[R]) without(leave func(name string, form form) bool) feedTable 
 	return &tableOf[R]{t.name, slices.DeleteFunc(slices.Clone(t.columns), func(c column[R]) bool { return leave(c.name, c.form) }), t.source}
 }
 
-// summed are the columns with a total.
-var summed = []string{"honey_kg", "supers", "supers_pulled", "supers_extracted", "supers_left", "gross_kg", "tare_kg", "net_kg", "wax_kg", "loads", "frames",
+// summed are the columns with a total. The tare of supers is none: also those that
+// nobody weighed have one, and gross less tare would not be the net.
+var summed = []string{"honey_kg", "supers", "supers_pulled", "supers_extracted", "supers_left", "gross_kg", "net_kg", "wax_kg", "loads", "frames",
 	"held_kg", "dispatched_kg", "containers", "hives"}
 
 // reckoned are the columns that are had from others of their row, as somebody
@@ -67,7 +70,7 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 	if err != nil {
 		return err
 	}
-	s := &seasonSheet{StreamWriter: stream, name: name, styles: w.styles, metric: one.table.columnNames(false), heads: one.names(), forms: one.table.columnForms()}
+	s := &seasonSheet{StreamWriter: stream, name: name, styles: w.styles, dress: w.dress, metric: one.table.columnNames(false), heads: one.names(), forms: one.table.columnForms()}
 	if !s.sums() {
 		return s.pass(&one)
 	}
@@ -83,17 +86,53 @@ func (s *seasonSheet) sums() bool {
 	return reckoned[strings.ToLower(s.name)] != nil || slices.ContainsFunc(s.metric, func(name string) bool { return slices.Contains(summed, name) })
 }
 
-// pass writes rows as they come: nothing above them hangs on them, and there
-// may be very many.
+// pass writes rows as they come, once the first have said how wide the columns
+// are: there may be very many.
 func (s *seasonSheet) pass(run *feedRun) error {
-	if err := s.above(); err != nil {
-		return err
-	}
-	out := &sheetCells{stream: s.StreamWriter, styles: s.styles, loc: run.loc, row: headRow}
+	out := &passedCells{sheetCells: sheetCells{stream: s.StreamWriter, styles: s.styles, loc: run.loc, row: headRow}, sheet: s}
 	if err := run.each(out, func() error { return nil }); err != nil {
 		return err
 	}
+	if !out.began {
+		if err := out.start(); err != nil {
+			return err
+		}
+	}
 	return s.close(out.row - headRow)
+}
+
+// passedCells keeps the first rows until the sheet has begun.
+type passedCells struct {
+	sheetCells
+	sheet *seasonSheet
+	began bool
+}
+
+func (c *passedCells) end() error {
+	if c.began {
+		c.height = c.sheet.dressed(c.values)
+		return c.sheetCells.end()
+	}
+	c.sheet.rows = append(c.sheet.rows, slices.Clone(c.values))
+	if len(c.sheet.rows) < lookedAt {
+		return nil
+	}
+	return c.start()
+}
+
+func (c *passedCells) start() error {
+	c.began = true
+	if err := c.sheet.above(); err != nil {
+		return err
+	}
+	for _, row := range c.sheet.rows {
+		c.values = row
+		c.height = c.sheet.dressed(c.values)
+		if err := c.sheetCells.end(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // gather writes a feed's rows down as a sheet's cells.
@@ -119,10 +158,13 @@ type seasonSheet struct {
 	*excelize.StreamWriter
 	name   string
 	styles feedStyles
+	dress  sheetDress
 	metric []string
 	heads  []string
 	forms  []form
 	rows   [][]any
+	// long are the columns of texts that go on in further lines.
+	long []bool
 }
 
 func (s *seasonSheet) write() error {
@@ -136,7 +178,8 @@ func (s *seasonSheet) write() error {
 				row[k] = s.withFormula(row[k], formula, at)
 			}
 		}
-		if err := s.SetRow(fmt.Sprintf("A%d", at), row); err != nil {
+		height := s.dressed(row)
+		if err := s.SetRow(fmt.Sprintf("A%d", at), row, excelize.RowOpts{Height: height}); err != nil {
 			return err
 		}
 	}
@@ -145,8 +188,11 @@ func (s *seasonSheet) write() error {
 
 // above writes what stands above the rows.
 func (s *seasonSheet) above() error {
+	s.long = make([]bool, len(s.heads))
 	for i := range s.heads {
-		if err := s.SetColWidth(i+1, i+1, s.width(i)); err != nil {
+		need := s.width(i)
+		s.long[i] = s.forms[i] == formText && need > widest
+		if err := s.SetColWidth(i+1, i+1, min(max(need, narrowest), widest)); err != nil {
 			return err
 		}
 	}
@@ -158,7 +204,11 @@ func (s *seasonSheet) above() error {
 	}
 	heads := make([]any, len(s.heads))
 	for i, h := range s.heads {
-		heads[i] = excelize.Cell{StyleID: s.styles.broken, Value: strings.ReplaceAll(h, "_", " ")}
+		style := s.dress.rightHead
+		if s.forms[i] == formText {
+			style = s.dress.textHead
+		}
+		heads[i] = excelize.Cell{StyleID: style, Value: strings.ReplaceAll(h, "_", " ")}
 	}
 	return s.SetRow(fmt.Sprintf("A%d", headRow), heads, excelize.RowOpts{Height: headHeight})
 }
@@ -173,29 +223,59 @@ func (s *seasonSheet) close(rows int) error {
 	return s.Flush()
 }
 
-// width is what the heads and the first rows need, within bounds.
+// lookedAt is how many rows say how wide a column is.
+const lookedAt = 200
+
+// The bounds of a column's width, in characters.
+const (
+	narrowest = 8
+	widest    = 46
+)
+
+// width is what the heads and the first rows need.
 func (s *seasonSheet) width(column int) float64 {
-	const look, least, most = 200, 8, 46
 	need := 0.0
 	for word := range strings.SplitSeq(s.heads[column], "_") { // heads are broken between words
 		need = max(need, float64(len(word))+3) // room for the table's arrow
 	}
 	if s.forms[column] == formText {
-		for _, row := range s.rows[:min(look, len(s.rows))] {
+		for _, row := range s.rows[:min(lookedAt, len(s.rows))] {
 			if text, ok := row[column].(string); ok {
-				need = max(need, float64(len([]rune(text)))+1)
+				need = max(need, float64(len([]rune(text)))+3) // room for the indent
 			}
 		}
 	} else {
 		need = max(need, widthOf[s.forms[column]])
 	}
-	return min(max(need, least), most)
+	return need
+}
+
+// dressed puts a row's texts and counts in the styles of the sheet, and says how
+// high the row is, in points: not every program makes room for texts that go on in
+// further lines. 0 is the usual height.
+func (s *seasonSheet) dressed(row []any) (height float64) {
+	const line, filled = 15, 0.95 * widest // lines are broken between words
+	for i, value := range row {
+		switch x := value.(type) {
+		case string:
+			style := s.dress.text
+			if s.long[i] {
+				style = s.dress.longText
+				if lines := math.Ceil(float64(len([]rune(x))) / filled); lines > 1 {
+					height = max(height, line*lines)
+				}
+			}
+			row[i] = excelize.Cell{StyleID: style, Value: value}
+		case int64:
+			row[i] = excelize.Cell{StyleID: s.styles.decimal[0], Value: value}
+		}
+	}
+	return min(height, excelize.MaxRowHeight)
 }
 
 // totals is the row of sums over what the table's filter leaves in view.
 func (s *seasonSheet) totals() []any {
 	out := make([]any, len(s.heads))
-	out[0] = excelize.Cell{StyleID: s.styles.head, Value: "Total"}
 	for i, name := range s.metric {
 		if i == 0 || len(s.rows) == 0 || !slices.Contains(summed, name) {
 			continue
@@ -210,6 +290,7 @@ func (s *seasonSheet) totals() []any {
 		}
 		out[i] = excelize.Cell{StyleID: s.styles.decimal[places], Value: toPlaces(sum, places),
 			Formula: fmt.Sprintf("SUBTOTAL(109,%s:%s)", s.cell(i, headRow+1), s.cell(i, headRow+len(s.rows)))}
+		out[0] = excelize.Cell{StyleID: s.dress.textHead, Value: "Total"}
 	}
 	return out
 }
@@ -234,7 +315,7 @@ func (s *seasonSheet) withFormula(cell any, formula string, row int) any {
 	}
 	had, ok := cell.(excelize.Cell)
 	if !ok {
-		had = excelize.Cell{StyleID: s.styles.decimal[massPlaces], Value: ""}
+		had = excelize.Cell{StyleID: s.styles.decimal[massPlaces]}
 	}
 	had.Formula = formula
 	return had
@@ -249,13 +330,19 @@ func (s *seasonSheet) cell(column, row int) string {
 }
 
 // page sets a sheet up for print: lying, as wide as the paper, the heads on
-// each page.
+// each page; the cover and the balance upright on one page. Each page says at its
+// foot what it is of.
 func (w *seasonBook) page(sheet string) error {
-	if err := w.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: ptr(true)}); err != nil {
-		return err
-	}
 	const a4 = 9
-	if err := w.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: ptr("landscape"), Size: ptr(a4), FitToWidth: ptr(1), FitToHeight: ptr(0)}); err != nil {
+	layout := excelize.PageLayoutOptions{Orientation: ptr("landscape"), Size: ptr(a4), FitToWidth: ptr(1), FitToHeight: ptr(0)}
+	if sheet == coverSheet || sheet == balanceSheet {
+		layout.Orientation, layout.FitToHeight = ptr("portrait"), ptr(1)
+	}
+	if err := errors.Join(
+		w.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: ptr(true)}),
+		w.SetPageLayout(sheet, &layout),
+		w.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&A&R&P / &N"}),
+	); err != nil {
 		return err
 	}
 	if sheet == coverSheet || sheet == balanceSheet {

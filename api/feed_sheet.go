@@ -19,13 +19,14 @@ type sheetCells struct {
 	loc    *time.Location
 	row    int
 	values []any
+	// height is that of the row at hand, in points; 0 for the usual.
+	height float64
 }
 
 // feedStyles are the number formats of cells.
 type feedStyles struct {
-	// broken is a head that goes on in further lines.
-	head, broken, day, instant int
-	decimal                    [4]int
+	head, day, instant int
+	decimal            [4]int
 }
 
 func newFeedStyles(f *excelize.File) (s feedStyles, err error) {
@@ -34,18 +35,20 @@ func newFeedStyles(f *excelize.File) (s feedStyles, err error) {
 			return 0
 		}
 		var id int
-		id, err = f.NewStyle(&excelize.Style{CustomNumFmt: &code})
+		id, err = f.NewStyle(&excelize.Style{CustomNumFmt: &code, Alignment: &excelize.Alignment{Vertical: "top"}})
 		return id
 	}
 	s.day, s.instant = format("yyyy-mm-dd"), format("yyyy-mm-dd hh:mm:ss")
 	s.decimal = [4]int{format("0"), format("0.0"), format("0.00"), format("0.000")}
 	if err == nil {
-		s.head, err = f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}})
-	}
-	if err == nil {
-		s.broken, err = f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
+		s.head, err = f.NewStyle(&excelize.Style{Font: bold(11)})
 	}
 	return s, err
+}
+
+// bold is the workbook's own font, bold: without a name each program takes another.
+func bold(size float64) *excelize.Font {
+	return &excelize.Font{Family: "Calibri", Bold: true, Size: size}
 }
 
 // mostSheetRows is what a sheet holds (ECMA-376, and Excel's own limit).
@@ -62,7 +65,7 @@ func (c *sheetCells) end() error {
 	if err != nil {
 		return err
 	}
-	return c.stream.SetRow(at, c.values)
+	return c.stream.SetRow(at, c.values, excelize.RowOpts{Height: c.height})
 }
 
 // size is nothing: excelize keeps the rows.

@@ -3,6 +3,7 @@ package api_test
 import (
 	"bytes"
 	"encoding/csv"
+	"errors"
 	"math"
 	"net/http"
 	"os"
@@ -119,8 +120,8 @@ func TestASeasonWorkbookReckonsAsTheServiceDoes(t *testing.T) {
 	}](t, s.outfit, "reports/season")
 	raw := s.feed(t, "season.xlsx?season=2026").raw
 	into := t.TempDir()
-	plain, edited := filepath.Join(into, "plain.xlsx"), filepath.Join(into, "edited.xlsx")
-	if err := os.WriteFile(plain, raw, 0o600); err != nil {
+	plain, pounds, edited := filepath.Join(into, "plain.xlsx"), filepath.Join(into, "pounds.xlsx"), filepath.Join(into, "edited.xlsx")
+	if err := errors.Join(os.WriteFile(plain, raw, 0o600), os.WriteFile(pounds, s.feed(t, "season.xlsx?units=us").raw, 0o600)); err != nil {
 		t.Fatal(err)
 	}
 	goReads(t, raw, report.HoneyKg)
@@ -134,15 +135,27 @@ yards.cell(3, heads.index("honey kg") + 1).value += 100
 print(yards.freeze_panes, yards.print_title_rows, yards.page_setup.orientation, yards.page_setup.fitToHeight)
 pulls = book["Pulls"]
 heads = [c.value for c in pulls[2]]
-print(type(pulls.cell(3, heads.index("pulled at") + 1).value).__name__, [c.data_type for c in pulls[4] if c.value == "=1+1"])
+print(type(pulls.cell(3, heads.index("pulled at") + 1).value).__name__, [c.data_type for row in pulls for c in row if c.value == "=1+1"])
+print("tare", pulls.cell(1, heads.index("tare kg") + 1).value, "gross", pulls.cell(1, heads.index("gross kg") + 1).value)
+cover = book["Cover"]
+print("cover", cover.page_setup.orientation, cover.page_setup.fitToHeight, *(type(cover[c].value).__name__ for c in ("B3", "B4", "B9")))
+readings = book["Readings"]
+heads = [c.value for c in readings[2]]
+column = openpyxl.utils.get_column_letter(heads.index("instrument") + 1)
+print("wide enough", readings.column_dimensions[column].width > max(len(c.value or "") for c in readings[column]), readings["A1"].value)
+reckoned = openpyxl.load_workbook(sys.argv[1], data_only=True)["Balance"]
+print("balance", *(type(row[1].value).__name__ for row in reckoned.iter_rows(min_row=2) if row[0].value))
+grams = [row[1].value * 453.59237 for row in openpyxl.load_workbook(sys.argv[3])["Balance"].iter_rows(min_row=2) if isinstance(row[1].value, (int, float))]
+print("whole grams", len(grams) > 5 and all(abs(g - round(g)) < 1e-4 for g in grams))
 book.save(sys.argv[2])
-`, plain, edited)
-	for _, want := range []string{"Cover,Yards,Pulls,Runs,Tanks,Lots,Verdicts,Readings,Balance Lots,Pulls,Readings,Runs,Tanks,Yards 1", "A3 ", "$1:$2 landscape 0", "datetime"} {
+`, plain, edited, pounds)
+	for _, want := range []string{"Cover,Yards,Pulls,Runs,Tanks,Lots,Verdicts,Readings,Balance Lots,Pulls,Readings,Runs,Tanks,Yards 1", "A3 ", "$1:$2 landscape 0", "datetime ['s']",
+		"tare None gross =SUBTOTAL", "cover portrait 1 datetime datetime datetime", "wide enough True None", "balance" + strings.Repeat(" int", 14), "whole grams True"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("openpyxl does not see %s: %s", want, said)
 		}
 	}
-	libreOffice(t, into, "", "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,false,false,false,false,-1", plain, edited)
+	libreOffice(t, into, "", "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,false,false,false,false,-1", plain, pounds, edited)
 	for name, more := range map[string]float64{"plain": 0, "edited": 100} {
 		yards := loadedSheet(t, filepath.Join(into, name+"-Yards.csv"))
 		if got := yards.total("honey kg"); math.Abs(got-report.HoneyKg-more) > 0.0005 {
@@ -152,9 +165,10 @@ book.save(sys.argv[2])
 			t.Errorf("%s: %v kg a super, and the service says %v", name, got, want)
 		}
 	}
-	balance := file(t, filepath.Join(into, "plain-Balance.csv"))
-	if !strings.Contains(balance, `Difference,"0"`) {
-		t.Errorf("the balance: %s", balance)
+	for _, name := range []string{"plain", "pounds"} {
+		if balance := file(t, filepath.Join(into, name+"-Balance.csv")); !strings.Contains(balance, `Difference,"0"`) {
+			t.Errorf("the balance, %s: %s", name, balance)
+		}
 	}
 	if pulls := file(t, filepath.Join(into, "plain-Pulls.csv")); !strings.Contains(pulls, "=1+1") {
 		t.Errorf("a note that looks like a formula is not text: %s", pulls)
