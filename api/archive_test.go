@@ -84,6 +84,9 @@ func TestAnArchiveIsReadToTheVerySameBook(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if back := there.send(t, http.MethodGet, "/v1/archive", secret, nil); !bytes.Equal(back.raw, data) {
+		t.Errorf("the archive from there has %d bytes, and is another than that of %d bytes from here", len(back.raw), len(data))
+	}
 	for _, path := range reports {
 		was, is := here.send(t, http.MethodGet, "/v1/"+path, o.manager, nil), there.send(t, http.MethodGet, "/v1/"+path, secret, nil)
 		if was.status != http.StatusOK || is.status != http.StatusOK || !bytes.Equal(was.raw, is.raw) {

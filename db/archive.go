@@ -25,12 +25,13 @@ SELECT number, entry_id, kind, occurred_at, recorded_at, recorded_by,
    AND number <= $3
  ORDER BY number`
 
-// People leave without what they sign in with.
+// People leave without what they sign in with, in an order that is the same wherever
+// they are.
 const sqlArchivedPeople = `
 SELECT person_id, name, role, left_at
   FROM person
  WHERE outfit_id = $1
- ORDER BY created_at, person_id`
+ ORDER BY person_id`
 
 // WriteArchive writes an outfit's whole book, as it is at one instant, but for the
 // tables, which tables adds, and ends the archive. Entries go from the database to
