@@ -44,11 +44,18 @@ func measureImport(ctx context.Context, readings, rounds int) error {
 	})
 }
 
-// readingsFile is a table of readings, one a minute.
+// measuredZone is where the readings were taken.
+const measuredZone = "America/Winnipeg"
+
+// readingsFile is a table of readings, one a minute, as the clocks there showed it.
 func readingsFile(n int) (*bringin.File, error) {
+	loc, err := time.LoadLocation(measuredZone)
+	if err != nil {
+		return nil, err
+	}
 	var text bytes.Buffer
 	text.WriteString("Date,Tank,Point,Refractometer,Moisture %,Sample temp C\n")
-	at := time.Date(2024, time.January, 1, 0, 0, 0, 0, time.UTC)
+	at := time.Date(2024, time.January, 1, 0, 0, 0, 0, loc)
 	for i := range n {
 		fmt.Fprintf(&text, "%s,large tank,gate,refractometer,%.1f,%d\n", at.Add(time.Duration(i)*time.Minute).Format("2006-01-02 15:04"), 16+float64(i%30)/10, 18+i%9)
 	}
@@ -70,7 +77,7 @@ func importRate(ctx context.Context, server *local.Server, file *bringin.File, r
 	books := db.OpenBooks(service, 4)
 	defer books.Close()
 	outfit := uuid.New()
-	if err := operator.CreateOutfit(ctx, db.Outfit{ID: outfit, Name: outfit.String(), TimeZone: "America/Winnipeg", Units: "metric"}); err != nil {
+	if err := operator.CreateOutfit(ctx, db.Outfit{ID: outfit, Name: outfit.String(), TimeZone: measuredZone, Units: "metric"}); err != nil {
 		return 0, err
 	}
 	head, err := service.Head(ctx, outfit)
