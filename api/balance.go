@@ -227,6 +227,9 @@ func doubtOut(d balance.Doubt) openapi.InstrumentDoubt {
 		Readings: make([]openapi.DoubtfulReading, len(d.Readings)), Lots: make([]openapi.DoubtfulLot, len(d.Lots)),
 		Dispatches: make([]openapi.DoubtfulDispatch, len(d.Dispatches)),
 	}
+	if d.Check.LeftWrong {
+		out.LeftHighBy = &d.OffAfter
+	}
 	for i, r := range d.Readings {
 		out.Readings[i] = openapi.DoubtfulReading{
 			EntryID: r.EntryID, ReadAt: r.At, MeasuredOn: openapi.Place{Kind: openapi.PlaceKind(r.On.Kind), ID: orNil(r.On.ID), Name: orNil(r.OnName)},

@@ -4763,6 +4763,9 @@ type InstrumentDoubt struct {
 	// Dispatches with containers of those lots
 	Dispatches []DoubtfulDispatch `json:"dispatches"`
 
+	// LeftHighBy by how much it was left to read high, where it was not put right: readings up to the next check are off by it
+	LeftHighBy *float64 `json:"left_high_by,omitempty"`
+
 	// Lots that rested on them
 	Lots []DoubtfulLot `json:"lots"`
 

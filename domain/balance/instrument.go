@@ -41,15 +41,16 @@ type CheckLine struct {
 }
 
 // Doubt is what rests on an instrument between its last good check and one that
-// it failed.
+// it failed, and up to the next where it was not put right.
 type Doubt struct {
 	Check CheckLine
 	// Since is the last good check; the zero time where there was none.
 	Since time.Time
-	// Off is by how much it read high, in its own scale.
-	Off      float64
-	Readings []DoubtfulReading
-	Lots     []DoubtfulLot
+	// Off is by how much it read high, in its own scale; OffAfter by how much it
+	// was left to.
+	Off, OffAfter float64
+	Readings      []DoubtfulReading
+	Lots          []DoubtfulLot
 	// Dispatches had left when the check was made, or left since.
 	Dispatches []DoubtfulDispatch
 	// WorstPct is the wettest that any of the honey may be; nil where no moisture
@@ -133,7 +134,7 @@ func Instrument(b *ledger.Book, id ledger.ID, limitsPct ...float64) (*Instrument
 		if i > 0 {
 			good = out.Checks[i-1].At
 		}
-		if !c.Good {
+		if !c.Good || c.LeftWrong {
 			out.Doubts = append(out.Doubts, t.doubt(c, good))
 		}
 	}
@@ -142,9 +143,7 @@ func Instrument(b *ledger.Book, id ledger.ID, limitsPct ...float64) (*Instrument
 }
 
 func checkLine(root ledger.ID, e *ledger.Entry, c *ledger.Calibration) CheckLine {
-	left := c.AsLeft - c.Expected
-	return CheckLine{EntryID: root, At: e.OccurredAt, By: e.RecordedBy, Calibration: c, Good: c.Good(),
-		LeftWrong: math.Abs(left) > c.Tolerance}
+	return CheckLine{EntryID: root, At: e.OccurredAt, By: e.RecordedBy, Calibration: c, Good: c.Good(), LeftWrong: c.LeftWrong()}
 }
 
 type happened struct {
@@ -161,9 +160,13 @@ type touched struct {
 }
 
 func (t *touched) doubt(c CheckLine, since time.Time) Doubt {
-	d := Doubt{Check: c, Since: since, Off: c.AsFound - c.Expected}
+	d := Doubt{Check: c, Since: since, Off: c.AsFound - c.Expected, OffAfter: c.AsLeft - c.Expected}
 	for _, e := range t.book.InDoubt(c.EntryID) {
-		d.Readings = append(d.Readings, t.reading(e, d.Off))
+		off := d.Off
+		if e.OccurredAt.After(c.At) {
+			off = d.OffAfter
+		}
+		d.Readings = append(d.Readings, t.reading(e, off))
 	}
 	for _, r := range d.Readings {
 		if r.WorstPct != nil && (d.WorstPct == nil || *r.WorstPct > *d.WorstPct) {

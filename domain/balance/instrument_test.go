@@ -184,6 +184,56 @@ func TestAnIndexIsCorrectedThroughTheTable(t *testing.T) {
 	near(t, "as corrected", *report.Doubts[0].Readings[0].CorrectedPct, 18.4, 0.02)
 }
 
+// Found 0.9 too high, and left 0.5 too high: the drum read before is 0.9 drier, the one
+// read after 0.5, and that of the day when the next check found it good is no matter.
+func TestWhatIsReadWithAnInstrumentLeftWrongIsInDoubtToo(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	check := func(hours, found, left float64) ledger.ID {
+		return o.Write(hours, &ledger.Calibration{InstrumentID: o.Refractometer, Expected: 17, AsFound: found, AsLeft: left, Tolerance: 0.2})
+	}
+	lot := o.Lot(0.5, "26-001")
+	o.Out(0.6, o.Run(0.1, "1"), o.Settling, 900_000)
+	for i, hours := range []float64{2, 5, 9} {
+		drum := o.Fill(hours-0.5, lot, o.Settling, fmt.Sprint(i), 290_000)
+		r := ledgertest.Moisture(ledger.PlaceContainer, drum, 18)
+		r.InstrumentID = o.Refractometer
+		o.Write(hours, r)
+	}
+	check(1, 17, 17)
+	bad := check(3, 17.9, 17.5)
+	b, err := o.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, err := balance.Instrument(b, o.Refractometer)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if report.Trust != ledger.FoundWrong || len(report.Doubts) != 1 || len(report.Doubts[0].Readings) != 3 {
+		t.Fatalf("with no check since, trusted as %s, %d in doubt: %+v", report.Trust, len(report.Doubts), report.Doubts)
+	}
+	if finding := b.State().FindingsOn(bad); len(finding) != 1 || len(finding[0].Entries) != 3 {
+		t.Errorf("the list has %+v", finding)
+	}
+	check(8, 17, 17)
+	if b, err = o.Open(); err != nil {
+		t.Fatal(err)
+	}
+	if report, err = balance.Instrument(b, o.Refractometer); err != nil {
+		t.Fatal(err)
+	}
+	readings := report.Doubts[0].Readings
+	if report.Trust != ledger.Trusted || len(readings) != 2 {
+		t.Fatalf("with a good check since, trusted as %s, in doubt %+v", report.Trust, readings)
+	}
+	near(t, "the first drum as corrected", *readings[0].CorrectedPct, 17.1, 1e-9)
+	near(t, "the second drum as corrected", *readings[1].CorrectedPct, 17.5, 1e-9)
+	if s := report.Doubts[0].Sentence; !strings.Contains(s, "Found 0.9 too high") || !strings.Contains(s, "left out of tolerance, 0.5 too high") {
+		t.Errorf("it says %q", s)
+	}
+}
+
 func TestAnInstrumentThatWasNeverWrong(t *testing.T) {
 	t.Parallel()
 	o := ledgertest.NewOutfit()

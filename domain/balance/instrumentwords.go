@@ -2,7 +2,6 @@ package balance
 
 import (
 	"fmt"
-	"math"
 	"strings"
 	"time"
 
@@ -27,24 +26,35 @@ func (r *InstrumentReport) sentence() string {
 }
 
 func (d *Doubt) sentence(loc *time.Location) string {
-	way := "high"
-	if d.Off < 0 {
-		way = "low"
+	on := d.Check.At.In(loc).Format("2 January")
+	found := "Found " + offBy(d.Off)
+	if d.Check.Good {
+		found = "Left " + offBy(d.OffAfter)
 	}
-	out := fmt.Sprintf("Found %.4g too %s on %s: in doubt are %s", math.Abs(d.Off), way, d.Check.At.In(loc).Format("2 January"), count(len(d.Readings), "reading", "readings"))
-	if d.Since.IsZero() {
+	out := fmt.Sprintf("%s on %s: in doubt are %s", found, on, count(len(d.Readings), "reading", "readings"))
+	switch {
+	case d.Check.Good:
+		out += " since,"
+	case d.Since.IsZero():
 		out += ", all that were ever taken with it,"
-	} else {
+	default:
 		out += fmt.Sprintf(" since the check of %s,", d.Since.In(loc).Format("2 January"))
 	}
 	out += fmt.Sprintf(" %s and %s.", count(len(d.Lots), "lot", "lots"), count(len(d.Dispatches), "dispatch", "dispatches"))
 	if d.WorstPct != nil {
 		out += fmt.Sprintf(" At the worst the honey is at %.1f %%.", *d.WorstPct)
 	}
-	if d.Check.LeftWrong {
-		out += " It was left out of tolerance: what was read after it is off too."
+	if d.Check.LeftWrong && !d.Check.Good {
+		out += fmt.Sprintf(" It was left out of tolerance, %s: what was read after it is off too.", offBy(d.OffAfter))
 	}
 	return out
+}
+
+func offBy(off float64) string {
+	if off < 0 {
+		return fmt.Sprintf("%.4g too low", -off)
+	}
+	return fmt.Sprintf("%.4g too high", off)
 }
 
 func count(n int, one, many string) string {

@@ -229,7 +229,7 @@ func (b *Book) instrumentVariance(f *fact, r *Reading) float64 {
 	case Overdue:
 		u *= overdueFactor
 	case FoundWrong:
-		u += math.Abs(off)
+		u += math.Abs(r.Moisture.PointsOff(off))
 	}
 	return u * u
 }

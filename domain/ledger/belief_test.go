@@ -225,10 +225,47 @@ func TestAReadingByADoubtfulInstrumentWeighsLessAndSaysSo(t *testing.T) {
 	if flag == nil || wrong <= trusted {
 		t.Errorf("found wrong by the next check, the variance is %v against %v, the flag %+v", wrong, trusted, flag)
 	}
+	left := func(o *ledgertest.Outfit, with ledger.ID) {
+		o.Write(20, &ledger.Calibration{InstrumentID: with, Reference: "test liquid", Expected: 17, AsFound: 17.6, AsLeft: 17.6, Tolerance: 0.2})
+	}
+	if variance, flag := narrowed(left); flag == nil || variance != wrong {
+		t.Errorf("left 0.6 too high by the last check, the variance is %v, found so by the next %v; the flag %+v", variance, wrong, flag)
+	}
+	// 20.1 for 19.9 is within 0.2, though it is a little more in binary.
+	if variance, flag := narrowed(func(o *ledgertest.Outfit, with ledger.ID) {
+		check(20, 17)(o, with)
+		o.Write(60, &ledger.Calibration{InstrumentID: with, Reference: "test liquid", Expected: 19.9, AsFound: 20.1, AsLeft: 20.1, Tolerance: 0.2})
+	}); flag != nil || variance != trusted {
+		t.Errorf("found as far off as is good: variance %v against %v, flag %+v", variance, trusted, flag)
+	}
 	if late, flag := narrowed(func(o *ledgertest.Outfit, with ledger.ID) {
 		o.WriteLate(20, 500, &ledger.Calibration{InstrumentID: with, Reference: "test liquid", Expected: 17, AsFound: 17, AsLeft: 17, Tolerance: 0.2})
 	}); flag != nil || late != trusted {
 		t.Errorf("the check was only written down late: variance %v against %v, flag %+v", late, trusted, flag)
+	}
+}
+
+// An index found 0.0010 too high is 0.4 points of moisture (testdata's table, 1.4915
+// and 1.4905): the reading weighs as little as one on a honey scale that is off by
+// those, not as one that is off by a thousandth of a point.
+func TestAnIndexFoundWrongWeighsLessByItsPoints(t *testing.T) {
+	t.Parallel()
+	after := func(x ledger.Instrument, r ledger.MoistureReading, good, found float64) float64 {
+		o := ledgertest.NewOutfit()
+		with := o.SetUp(&x)
+		readRun(o, 30, "1", 17, 500_000)
+		o.Write(40, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Point: ledger.PointMixed, InstrumentID: with, Moisture: &r})
+		o.Write(60, &ledger.Calibration{InstrumentID: with, Reference: "glass", Expected: good, AsFound: found, AsLeft: good, Tolerance: (found - good) / 10})
+		belief, _ := open(t, o).State().BeliefAt(o.Settling, ledgertest.At(41))
+		return belief.Moisture.Variance
+	}
+	at20 := 20.0
+	index := after(ledger.Instrument{Name: "bench", Scale: ledger.ScaleRefractiveIndex},
+		ledger.MoistureReading{Scale: ledger.ScaleRefractiveIndex, AsRead: 1.4915, SampleC: &at20, Pct: 18, StdUncertaintyPct: 0.1}, 1.4910, 1.4920)
+	scale := after(ledger.Instrument{Name: "hand-held", Scale: ledger.ScaleMoisture, Compensates: true},
+		ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 18, Compensated: true, Pct: 18, StdUncertaintyPct: 0.1}, 17, 17.4)
+	if d := index - scale; d < -0.002 || d > 0.002 {
+		t.Errorf("the tank's variance is %.4f after the index, %.4f after the honey scale", index, scale)
 	}
 }
 

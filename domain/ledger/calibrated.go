@@ -18,12 +18,12 @@ const (
 	// Overdue: its last good check is longer ago than it holds.
 	Overdue Trust = "overdue"
 	// FoundWrong: the next check found it out of tolerance, so that everything
-	// since the last good one is in doubt.
+	// since the last good one is in doubt; or the last one left it so.
 	FoundWrong Trust = "found wrong"
 )
 
 // Trust says how far an instrument can be relied on at an instant, by its checks
-// before and after it. off is by how much it was found to read high.
+// before and after it. off is by how much it was found, or left, to read high.
 func (b *Book) Trust(instrument ID, at time.Time) (t Trust, off float64) {
 	checks := b.checks[b.rootID(instrument)]
 	i, _ := slices.BinarySearchFunc(checks, at.UnixMicro(), func(f *fact, t int64) int {
@@ -37,6 +37,11 @@ func (b *Book) Trust(instrument ID, at time.Time) (t Trust, off float64) {
 			return FoundWrong, next.AsFound - next.Expected
 		}
 	}
+	if i > 0 {
+		if last := checks[i-1].Body.(*Calibration); last.LeftWrong() {
+			return FoundWrong, last.AsLeft - last.Expected
+		}
+	}
 	x := body[Instrument](b, instrument)
 	if x == nil || x.CheckEveryDays == 0 {
 		return Trusted, 0
@@ -48,31 +53,51 @@ func (b *Book) Trust(instrument ID, at time.Time) (t Trust, off float64) {
 	return Trusted, 0
 }
 
-// InDoubt lists the readings that rest on an instrument since its last good
-// check before a check that found it wrong, earliest first.
+// InDoubt lists the readings that a check puts in doubt, earliest first: where it
+// found the instrument wrong, those since the check before; where it left it wrong,
+// those up to the next, unless that finds it wrong again and has them itself.
 func (b *Book) InDoubt(check ID) []*Entry {
 	f := b.byID[check]
 	if f == nil {
 		return nil
 	}
-	bad, ok := f.root.subject.(*Calibration)
-	if !ok || bad.Good() {
+	c, ok := f.root.subject.(*Calibration)
+	if !ok {
 		return nil
 	}
-	checks := b.checks[b.rootID(bad.InstrumentID)]
-	i := slices.Index(checks, f.root.last)
-	from := int64(0)
-	if i > 0 {
-		from = checks[i-1].at
+	at := f.root.last.at
+	from, to := b.between(f.root.last)
+	if c.Good() {
+		from = at
+	}
+	if !c.LeftWrong() {
+		to = at
 	}
 	var out []*Entry
-	for _, r := range b.readBy[b.rootID(bad.InstrumentID)] {
-		if from < r.at && r.at <= f.root.last.at {
+	for _, r := range b.readBy[b.rootID(c.InstrumentID)] {
+		if from < r.at && r.at <= to {
 			out = append(out, r.Entry)
 		}
 	}
 	slices.SortFunc(out, func(a, c *Entry) int { return a.OccurredAt.Compare(c.OccurredAt) })
 	return out
+}
+
+// between is from the check of an instrument before one to the next that does not
+// find it wrong; no further than the check itself where that does.
+func (b *Book) between(check *fact) (from, to int64) {
+	checks := b.checks[b.rootID(check.Body.(*Calibration).InstrumentID)]
+	i := slices.Index(checks, check)
+	from, to = 0, math.MaxInt64
+	if i > 0 {
+		from = checks[i-1].at
+	}
+	if i+1 < len(checks) {
+		if to = checks[i+1].at; !checks[i+1].Body.(*Calibration).Good() {
+			to = check.at
+		}
+	}
+	return from, to
 }
 
 // firstTrusting is the first place in the line whose outcome a check can

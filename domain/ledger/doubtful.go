@@ -1,5 +1,10 @@
 package ledger
 
+import (
+	"cmp"
+	"slices"
+)
+
 // doubtful gathers the flags of readings by instruments that could not be
 // relied on: one for each check that found an instrument wrong, with all
 // readings since the last good one, and one for each stretch of readings
@@ -26,23 +31,18 @@ func (v *survey) doubtful() {
 	}
 }
 
-// gather makes one finding of the readings of an instrument up to each of its
-// checks.
+// gather makes one finding of the readings of an instrument that hang on each of
+// its checks.
 func (v *survey) gather(readings []Flag, checks []*fact) {
 	var open *Flag
-	var until *fact
-	for _, f := range readings {
+	var by *fact
+	for k, f := range readings {
 		reading := v.book.byID[f.Entry].last
-		for len(checks) > 0 && checks[0].at < reading.at {
-			checks = checks[1:]
-		}
-		var next *fact
-		if len(checks) > 0 {
-			next = checks[0]
-		}
-		if open == nil || next != until {
+		bad, next := blamed(reading, checks)
+		on := cmp.Or(bad, next)
+		if k == 0 || on != by {
 			v.addIf(open)
-			open, until = v.doubt(reading, next), next
+			open, by = v.doubt(reading, bad), on
 		}
 		switch {
 		case open.Entry == f.Entry:
@@ -55,20 +55,40 @@ func (v *survey) gather(readings []Flag, checks []*fact) {
 	v.addIf(open)
 }
 
+// blamed is the check that puts a reading in doubt: the next one, which found the
+// instrument wrong, or the last one, which left it so; nil where neither did. next is
+// the next one in any case.
+func blamed(reading *fact, checks []*fact) (bad, next *fact) {
+	i := slices.IndexFunc(checks, func(c *fact) bool { return c.at >= reading.at })
+	if i < 0 {
+		i = len(checks)
+	} else if next = checks[i]; !next.Body.(*Calibration).Good() {
+		return next, next
+	}
+	if i > 0 && checks[i-1].Body.(*Calibration).LeftWrong() {
+		return checks[i-1], next
+	}
+	return nil, next
+}
+
 func (v *survey) addIf(f *Flag) {
 	if f != nil {
 		v.add(*f)
 	}
 }
 
-// doubt begins the finding of the readings from one on up to a check.
-func (v *survey) doubt(first, next *fact) *Flag {
-	if next != nil {
-		if c := next.Body.(*Calibration); !c.Good() {
-			return &Flag{Code: InstrumentDoubtful, Entry: next.root.ID, Expected: c.Expected, Found: c.AsFound, Unit: v.scale(c.InstrumentID)}
-		}
+// doubt begins the finding of the readings from one on that a check puts in doubt,
+// or of those that no check came in time for.
+func (v *survey) doubt(first, bad *fact) *Flag {
+	if bad == nil {
+		return &Flag{Code: InstrumentDoubtful, Entry: first.root.ID, On: first.Body.(*Reading).On}
 	}
-	return &Flag{Code: InstrumentDoubtful, Entry: first.root.ID, On: first.Body.(*Reading).On}
+	c := bad.Body.(*Calibration)
+	found := c.AsFound
+	if c.Good() {
+		found = c.AsLeft
+	}
+	return &Flag{Code: InstrumentDoubtful, Entry: bad.root.ID, Expected: c.Expected, Found: found, Unit: v.scale(c.InstrumentID)}
 }
 
 func (v *survey) scale(instrument ID) string {

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"math"
 	"time"
 
 	"pullbook/domain/standard"
@@ -235,9 +236,15 @@ type Calibration struct {
 }
 
 // Good reports whether the instrument was found within its tolerance.
-func (c *Calibration) Good() bool {
-	d := c.AsFound - c.Expected
-	return -c.Tolerance <= d && d <= c.Tolerance
+func (c *Calibration) Good() bool { return c.within(c.AsFound) }
+
+// LeftWrong reports whether it was not put right: what is read with it from then
+// on is off too.
+func (c *Calibration) LeftWrong() bool { return !c.within(c.AsLeft) }
+
+// within leaves room for 20.1 - 19.9 being a little more than 0.2 in binary.
+func (c *Calibration) within(shown float64) bool {
+	return math.Abs(shown-c.Expected) <= c.Tolerance+1e-9
 }
 
 // TemperaturePoint is a temperature at an instant.

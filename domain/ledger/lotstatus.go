@@ -135,18 +135,20 @@ type failed struct {
 	entry *Entry
 }
 
-// foundWrongSince is a check that an instrument failed, which the book learned of
-// after a check of a lot that rests on readings with it; nil where there is none.
+// foundWrongSince is a check that an instrument failed, or that left it wrong, which
+// the book learned of after a check of a lot that rests on readings with it; nil
+// where there is none.
 func (b *Book) foundWrongSince(c *Found) *failed {
 	for _, id := range c.Readings {
 		f := b.byID[id]
 		checks := b.checks[b.rootID(f.Body.(*Reading).InstrumentID)]
-		next := slices.IndexFunc(checks, func(x *fact) bool { return x.at > f.at })
-		if next < 0 || checks[next].Number <= c.Through {
-			continue
-		}
-		if bad := checks[next].Body.(*Calibration); !bad.Good() {
-			return &failed{bad, checks[next].Entry}
+		for i, x := range checks {
+			bad := x.Body.(*Calibration)
+			before := x.at > f.at && (i == 0 || checks[i-1].at <= f.at) && !bad.Good()
+			after := x.at <= f.at && (i+1 == len(checks) || checks[i+1].at > f.at) && bad.LeftWrong()
+			if (before || after) && x.Number > c.Through {
+				return &failed{bad, x.Entry}
+			}
 		}
 	}
 	return nil

@@ -1,6 +1,7 @@
 package quality_test
 
 import (
+	"strings"
 	"testing"
 
 	"pullbook/domain/fault"
@@ -241,5 +242,31 @@ func TestAReleaseSaysWhenItsCheckNoLongerHolds(t *testing.T) {
 	h.read(300, 2, 19.4, 0)
 	if h.book.Outdated(check).IsEmpty() {
 		t.Error("a drum was read at 19.4 since, and the check is said to hold")
+	}
+}
+
+// That the instrument was left wrong before its readings were taken may be written
+// down after they were gone by.
+func TestACheckFallsWithAnInstrumentThatWasLeftWrong(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		what  string
+		hours float64
+		left  float64
+		falls bool
+	}{
+		{"left wrong before the readings", 20, 17.9, true},
+		{"put right before the readings", 20, 17, false},
+		{"found wrong after the readings", 250, 17, true},
+	} {
+		h := newHouse(t, nil)
+		r := moisture(ledger.PlaceContainer, h.drums[0], 17.2, 0)
+		r.InstrumentID = h.Refractometer
+		h.at(29, r)
+		_, check := h.ready()
+		h.at(c.hours, &ledger.Calibration{InstrumentID: h.Refractometer, Reference: "glass", Expected: 17, AsFound: 17.9, AsLeft: c.left, Tolerance: 0.2})
+		if why := h.book.Outdated(check).String(); (why != "") != c.falls || c.falls && !strings.Contains(why, "found wrong since") {
+			t.Errorf("%s: of the check is said %q", c.what, why)
+		}
 	}
 }

@@ -95,9 +95,13 @@ func unusualMoisture(where say.Capital, f ledger.Flag) say.Text {
 // doubtSentence is of one reading, or of all that rest on one failed check.
 func doubtSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 	if c := ledger.Named[ledger.Calibration](b, f.Entry); c != nil {
+		name, resting := say.Capital(say.Verbatim(b.Name(c.InstrumentID))), say.Plural{N: float64(len(f.Entries)), One: "%s reading", Other: "%s readings"}
+		if c.LeftWrong() {
+			return say.F("%s was left to read %s for %s on %s. Resting on it since its last good check and until the next, and weighing less: %s.",
+				name, amount(c.AsLeft), amount(c.Expected), day(b, f.Entry), resting)
+		}
 		return say.F("%s was found to read %s for %s on %s. Resting on it since its last good check, and weighing less: %s.",
-			say.Capital(say.Verbatim(b.Name(c.InstrumentID))), amount(f.Found), amount(f.Expected), day(b, f.Entry),
-			say.Plural{N: float64(len(f.Entries)), One: "%s reading", Other: "%s readings"})
+			name, amount(f.Found), amount(f.Expected), day(b, f.Entry), resting)
 	}
 	text := say.F("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
 	if n := len(f.Entries); n > 0 {
