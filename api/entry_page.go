@@ -30,8 +30,19 @@ func (p *pages) routeEntries(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.GET(journalPath+"/:id/correct", p.correctForm, m...)
 	e.POST(journalPath+"/:id/correct", p.correct)
 	e.POST(journalPath+"/:id/withdraw", p.withdraw)
+	e.GET("/entries/new", func(ctx echo.Context) error {
+		return ctx.Redirect(http.StatusSeeOther, newEntryPath(ledger.Kind(ctx.QueryParam("kind"))))
+	}, m...)
 	e.GET("/entries/new/:kind", p.newForm, m...)
 	e.POST("/entries/new/:kind", p.newEntry)
+}
+
+// newEntryPath is where an entry of a kind is written. What leaves is ticked.
+func newEntryPath(kind ledger.Kind) string {
+	if kind == ledger.KindDispatch {
+		return dispatchesPath + "/new"
+	}
+	return "/entries/new/" + url.PathEscape(string(kind))
 }
 
 // recorded is how entries of a kind come over the contract.

@@ -24,8 +24,10 @@ const journalPath = "/journal"
 // journalView is the book as it was written, latest first.
 type journalView struct {
 	Kinds, People []formOption
-	Day           string
-	Rows          []journalRow
+	// New are the kinds of which whoever looks may write an entry.
+	New  []formOption
+	Day  string
+	Rows []journalRow
 	// Older is where the next page begins; 0 where there is none.
 	Older int64
 	Query string
@@ -48,7 +50,7 @@ func (p *pages) journal(ctx echo.Context) error {
 	if err != nil {
 		before = 0
 	}
-	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
 		f := figuresFor(tongueOf(ctx), o, b.Location())
 		if before <= 0 || before > b.Len()+1 {
 			before = b.Len() + 1
@@ -67,8 +69,13 @@ func (p *pages) journal(ctx echo.Context) error {
 		}
 		for _, k := range ledger.Kinds() {
 			v.Kinds = append(v.Kinds, formOption{string(k), k.Noun().In(f), k == kind})
+			if p.recorded[k].schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && mayRecord(who.Role, k.SetUp()) == nil {
+				v.New = append(v.New, formOption{string(k), k.Noun().In(f), k == kind})
+			}
 		}
-		slices.SortFunc(v.Kinds, func(a, b formOption) int { return compareNames(a.Label, b.Label) })
+		byLabel := func(a, b formOption) int { return compareNames(a.Label, b.Label) }
+		slices.SortFunc(v.Kinds, byLabel)
+		slices.SortFunc(v.New, byLabel)
 		return nil
 	})
 	if err != nil {

@@ -60,6 +60,7 @@ var nav = []navItem{
 	{Path: seasonPath, Name: "Season"},
 	{Path: tanksPath, Name: "Tanks"},
 	{Path: lotsPath, Name: "Lots"},
+	{Path: dispatchesPath, Name: "Dispatches"},
 	{Path: findingsPath, Name: "Findings"},
 	{Path: journalPath, Name: "Journal"},
 	{Path: calculatorsPath, Name: "Calculators"},
@@ -102,6 +103,7 @@ func (s *Server) routePage(e *echo.Echo) {
 	p.routeRecall(e, squeezed)
 	p.routeSheet(e, squeezed)
 	p.routeLots(e, squeezed)
+	p.routeDispatches(e, squeezed)
 	p.routePrint(e, squeezed)
 	e.GET(recordPath, p.recordPage, squeezed)
 	e.GET(recordSignInPath, p.recordSignIn)

@@ -34,6 +34,8 @@ type lotView struct {
 	Keeps                                         keepingView
 	Drawing, Sheet, SheetPDF, Labels, Heating     string
 	Actions                                       lotActions
+	// MayLeave: it is released, here, and whoever looks may send it off.
+	MayLeave bool
 }
 
 // lotDecision is one time that somebody held, released or opened a lot.
@@ -101,6 +103,7 @@ func (p *pages) lotView(f figures, who db.Principal, b *ledger.Book, id ledger.I
 		Drawing:  recallDrawingPath + "?of=" + r.LotID.String(), Sheet: sheetPath(r.LotID), SheetPDF: sheetPath(r.LotID) + ".pdf",
 		Labels: labelsPath(r.LotID), Heating: lotPath(r.LotID) + "/heating.svg",
 	}
+	v.MayLeave = who.Role == db.Manager && r.HeldG > 0 && b.State().LotStatus(r.LotID).Status == ledger.StatusReleased
 	if len(p.heatingOf(b, r)) == 0 {
 		v.Heating = ""
 	}
