@@ -69,6 +69,7 @@ func visitors(t *testing.T) []visitor {
 	h.sql(t, "UPDATE person SET role = 'reader' WHERE name = 'Sorrel'")
 	return []visitor{
 		{"manager", h, tamsin(h), managerScreens(t, h, entries)},
+		{"sales", h, tamsin(h), salesScreens(t, h, entries)},
 		{"papers", h, tamsin(h), paperScreens(t, h)},
 		{"forms", h, tamsin(h), formScreens(entries)},
 		{"crew", h, func(b *browser) { b.signInAt(h, "Bracken", crew) }, crewScreens(t, h)},
@@ -80,7 +81,7 @@ func visitors(t *testing.T) []visitor {
 			{name: "locked", route: "/calculators", path: "/calculators"},
 			{name: "wrong-code", route: "POST /unlock", path: "/unlock", sent: url.Values{"person": {uuid.NewString()}, "code": {"1"}}},
 		}},
-		{"bare", bare, tamsin(bare), setsOf("/", "/season", "/tanks", "/lots", "/findings", "/journal", "/recall", "/print", "/settings")},
+		{"bare", bare, tamsin(bare), setsOf("/", "/season", "/tanks", "/lots", "/dispatches", "/dispatches/new", "/findings", "/journal", "/recall", "/print", "/settings")},
 		{"early", early, tamsin(early), append(setsOf("/", "/season", "/tanks", "/lots", "/findings"),
 			screen{name: "tank", route: "/tanks/:id", path: "/tanks/" + idle.ID.String()},
 			screen{name: "yard", route: "/yards/:id", path: "/yards/" + yard.ID.String()},
@@ -175,6 +176,26 @@ func managerScreens(t *testing.T, h *pageHouse, entries []*ledger.Entry) []scree
 		screen{name: "account-refused", route: "POST /account", path: "/account", sent: url.Values{"do": {"code"}, "password": {"not mine"}, "code": {"82640"}}},
 		screen{name: "not-there", route: "/journal/:id", path: "/journal/" + id()},
 		screen{name: "nowhere", path: "/nowhere"})
+}
+
+// salesScreens are what left for buyers, one that was settled, and the forms for more.
+func salesScreens(t *testing.T, h *pageHouse, entries []*ledger.Entry) []screen {
+	settled := ""
+	for _, e := range entries {
+		if s, ok := e.Body.(*ledger.Settlement); ok {
+			settled = "/dispatches/" + s.DispatchID.String()
+		}
+	}
+	if settled == "" {
+		t.Fatal("no dispatch of the demo was settled")
+	}
+	released := strings.TrimPrefix(h.link(t, "/lots?state=released", "/lots/"+anID), "/lots/")
+	return append(setsOf("/dispatches"),
+		screen{name: "dispatch", route: "/dispatches/:id", path: settled},
+		screen{name: "dispatch-new", route: "/dispatches/new", path: "/dispatches/new?lot=" + released},
+		screen{name: "dispatch-refused", route: "POST /dispatches/new", path: "/dispatches/new", sent: url.Values{"id": {uuid.NewString()}, "all": {released}}},
+		screen{name: "settle", route: "/dispatches/:id/settle", path: settled + "/settle"},
+		screen{name: "settle-refused", route: "POST /dispatches/:id/settle", path: settled + "/settle", sent: url.Values{"id": {uuid.NewString()}, "paid": {"much"}}})
 }
 
 // paperScreens are what is for paper, as it is seen before it is printed.
@@ -362,8 +383,8 @@ func TestEveryScreenInBothLanguages(t *testing.T) {
 	}
 }
 
-// goElsewhere are forms whose answer is another page's address.
-var goElsewhere = []string{"/language", "/sign-out", "/lock", "/settings/tokens/:id/revoke", "/settings/tablets/:id/revoke"}
+// goElsewhere are forms and links whose answer is another page's address.
+var goElsewhere = []string{"/entries/new", "/language", "/sign-out", "/lock", "/settings/tokens/:id/revoke", "/settings/tablets/:id/revoke"}
 
 // noPages are routes that answer with something else than a page, with an address
 // that each answers.
@@ -405,7 +426,7 @@ func noPageIsForgotten(t *testing.T, all []visitor) {
 		switch {
 		case strings.HasPrefix(r.Path, "/v1/") || strings.HasPrefix(r.Path, "/feeds/"):
 		case looked[name]:
-		case r.Method == http.MethodPost && slices.Contains(goElsewhere, r.Path):
+		case slices.Contains(goElsewhere, r.Path):
 		case others[r.Path] != "":
 			response, _ := h.get(t, others[r.Path])
 			if of := response.Header.Get("Content-Type"); response.StatusCode != http.StatusOK || strings.HasPrefix(of, "text/html") {
