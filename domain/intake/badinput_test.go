@@ -66,6 +66,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"a decimal comma between commas", "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,12,deep,600,5\n", intake.Pulls, []string{"2F too_many_fields"}, "6 fields, and there are 5 headings"},
 		{"a comma in a note", pulls + "2026-07-06,Mill,12,deep,,rain, then sun\n", intake.Pulls, []string{"2G too_many_fields"}, "in quotes"},
 		{"headings and nothing below", "Date,Yard,Supers,Kind\n", intake.Pulls, []string{"1 missing"}, "no row to read"},
+		{"honey that goes nowhere", "Date,Run,Honey kg\n2026-07-10,first,500\n", intake.Runs, []string{"2C missing"}, "Into which tank"},
 		{"a table without headings", "2026-07-06,Mill,12,deep\n2026-07-07,Ridge,3,deep\n", intake.Pulls, []string{"0 missing"}, "supers"},
 		{"yards side by side", "Date,Mill,Ridge,Supers,Kind\n2026-07-06,12,3,15,deep\n", intake.Pulls, []string{"0 missing"}, "headed with the yards Mill and Ridge"},
 		{"a name with a character that steers", "Yard\nAlder\x1b Bend\n", intake.Yards, []string{"2A out_of_range"}, "U+001B"},
@@ -258,7 +259,7 @@ func TestASheetOfTwoHundredColumnsIsReadByThoseThatMatter(t *testing.T) {
 func TestHeadingsThatAreRepeatedAreLeftOut(t *testing.T) {
 	t.Parallel()
 	h := newHouse()
-	r := h.bring(t, intake.Pulls, "Date,Yard,Supers,Kind\n2026-07-06,Mill,12,deep\nDate,Yard,Supers,Kind\n2026-07-08,Mill,1,deep\n")
+	r := h.bring(t, intake.Pulls, "Date,Yard,Supers,Kind\n2026-07-06,Mill,12,deep\nDATE,YARD,SUPERS,KIND\n2026-07-08,Mill,1,deep\n")
 	if r.New() != 2 || r.LeftOut != 1 {
 		t.Errorf("%d new, %d left out", r.New(), r.LeftOut)
 	}

@@ -194,8 +194,9 @@ func (k *taking) run() error {
 		return err
 	}
 	if hasHoney && honey > 0 {
-		k.needs(FieldTank, hasTank)
-		if k.columns[FieldTank] == nil && !k.bad {
+		if k.columns[FieldTank] != nil {
+			k.needs(FieldTank, hasTank)
+		} else if !k.bad {
 			k.problem(MissingField, k.columns[FieldHoney], say.F("Into which tank did this honey go? Say which column has the tank, or give one for all rows (fixed)."))
 		}
 	}

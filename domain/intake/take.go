@@ -239,7 +239,7 @@ func (k *taking) isHeadingAgain() bool {
 	same := 0
 	for _, c := range k.columns {
 		cell := k.own(c)
-		if cell != "" && cell != c.Heading {
+		if cell != "" && !strings.EqualFold(cell, c.Heading) {
 			return false
 		}
 		if cell != "" {

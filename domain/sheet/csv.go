@@ -86,8 +86,9 @@ func leftOpen(record []byte) bool {
 // separators are the candidates, the ones that no figure holds first.
 const separators = "\t;|,"
 
-// separatorOf takes the first candidate that parts most of the first lines into
-// one same number of fields.
+// separatorOf takes the first candidate that parts all of the first lines into one
+// same number of fields; where titles stand above the table, the one that parts most:
+// into most fields, as many in most lines.
 func separatorOf(text []byte) rune {
 	const sample = 100
 	best, score := ',', 0
@@ -98,14 +99,13 @@ func separatorOf(text []byte) rune {
 			counts[len(cells)]++
 			return lines < sample
 		})
-		usual := 0
 		for fields, n := range counts {
-			if fields > 1 {
-				usual = max(usual, n)
+			if n == lines && fields > 1 {
+				return candidate
 			}
-		}
-		if usual > score && (score == 0 || usual > score*3/2) {
-			best, score = candidate, usual
+			if parted := n * (fields - 1); parted > score {
+				best, score = candidate, parted
+			}
 		}
 	}
 	return best

@@ -61,8 +61,8 @@ type DateError struct{ Text string }
 
 func (e *DateError) Error() string { return fmt.Sprintf("%q is no date", e.Text) }
 
-// ParseDate reads 2026-07-06, 6/7/26, 6.7.2026, 6 Jul 2026, July 6, 2026, 6-jul-26
-// and the like, with a time of day behind it or not. Where order is unknown and
+// ParseDate reads 2026-07-06, 6/7/26, 6.7.2026, 6 Jul 2026, Monday, July 6th, 2026,
+// 6-jul-26, 6 de julio de 2026 and the like, with a time of day behind it or not. Where order is unknown and
 // the text does not say by itself which figure is the day, the error is *TwoDates;
 // a text that is no date gives *DateError. Two figures of a year are of this
 // century.
@@ -128,10 +128,14 @@ func dateOf(text string) (w When, a, b int, err error) {
 			continue
 		}
 		if from >= 0 {
+			part := text[from:i]
+			if from = -1; idleInDates[strings.ToLower(part)] {
+				continue
+			}
 			if n == 3 {
 				return w, 0, 0, &DateError{text}
 			}
-			parts[n], n, from = text[from:i], n+1, -1
+			parts[n], n = ordinal(part), n+1
 			if n == 1 && i < len(text) {
 				mark = text[i]
 			}
@@ -199,6 +203,26 @@ func year(text string, n int) int {
 var months = map[string]int{
 	"jan": 1, "ene": 1, "feb": 2, "mar": 3, "apr": 4, "abr": 4, "may": 5, "jun": 6, "jul": 7, "aug": 8, "ago": 8,
 	"sep": 9, "set": 9, "oct": 10, "nov": 11, "dec": 12, "dic": 12,
+}
+
+// idleInDates are words of a date that say nothing more: days of the week, and what
+// stands between day, month and year.
+var idleInDates = map[string]bool{
+	"de": true, "del": true, "of": true, "the": true,
+	"mon": true, "tue": true, "wed": true, "thu": true, "fri": true, "sat": true, "sun": true,
+	"monday": true, "tuesday": true, "wednesday": true, "thursday": true, "friday": true, "saturday": true, "sunday": true,
+	"lunes": true, "martes": true, "miércoles": true, "miercoles": true, "jueves": true, "viernes": true, "sábado": true, "sabado": true, "domingo": true,
+}
+
+// ordinal leaves the letters of 1st, 2nd, 3rd and 4th out.
+func ordinal(part string) string {
+	if n := len(part) - 2; n > 0 && n <= 2 && digits(part[:n]) > 0 {
+		switch strings.ToLower(part[n:]) {
+		case "st", "nd", "rd", "th":
+			return part[:n]
+		}
+	}
+	return part
 }
 
 func monthOf(text string) int {

@@ -91,6 +91,24 @@ func TestFieldsArePartedByWhateverPartsThem(t *testing.T) {
 	}
 }
 
+// What stands in quotes parts nothing, and a decimal comma parts less than what is
+// between the figures.
+func TestTheSeparatorIsWhatPartsMost(t *testing.T) {
+	t.Parallel()
+	for text, want := range map[string]rune{
+		"Date,Yard,Note\n6 Jul 2026,Mill,\"a;b;c\"\n7 Jul 2026,Mill,\"d;e;f\"\n":      ',',
+		"Yard;kg;lb\nMill;17,4;38,4\nAlder;9,5;20,9\nRidge, the;1,5;3,3\n":            ';',
+		"Yard;Note\nMill;by, the, road\nAlder;on, a, hill\n":                          ';',
+		"Sedge Hollow, the house\nYard\tNote\nMill\tby, the road\nAlder\twet, cold\n": '\t',
+		"Yard\nMill\n": ',',
+	} {
+		table, _, err := sheet.CSV([]byte(text))
+		if err != nil || table.Separator != want {
+			t.Errorf("%q is parted by %q, %v", text, table.Separator, err)
+		}
+	}
+}
+
 // A line that is broken within quotes is one row, as in a spreadsheet.
 func TestRowsAreCountedAsASpreadsheetCountsThem(t *testing.T) {
 	t.Parallel()
@@ -211,7 +229,8 @@ func TestDatesAreReadAsPeopleWriteThem(t *testing.T) {
 		{"2026-07-06", "", day}, {"2026/7/6", "", day}, {"2026.07.06", "", day}, {"20260706", "", day},
 		{"6/7/26", sheet.DayFirst, day}, {"7/6/26", sheet.MonthFirst, day}, {"7/7/26", "", "2026-07-07"},
 		{"6.7.2026", "", day}, {"6. 7. 2026", "", day}, {"6 Jul 2026", "", day}, {"6-jul-26", "", day}, {"6 julio 2026", "", day},
-		{"July 6, 2026", "", day}, {"13/7/2026", "", "2026-07-13"}, {"7/13/2026", "", "2026-07-13"}, {"1-ene-2026", "", "2026-01-01"},
+		{"July 6, 2026", "", day}, {"Mon, 6 Jul 2026", "", day}, {"Monday, July 6th, 2026", "", day}, {"lunes 6 de julio de 2026", "", day},
+		{"13/7/2026", "", "2026-07-13"}, {"7/13/2026", "", "2026-07-13"}, {"1-ene-2026", "", "2026-01-01"},
 		{"2026-Jul-06", "", day},
 	} {
 		w, err := sheet.ParseDate(row.text, row.order)
