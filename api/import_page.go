@@ -334,6 +334,9 @@ var nounKind = map[intake.Noun]ledger.Kind{
 // simple are the things of which nothing but the name has to be said to set one up.
 var simple = []intake.Noun{intake.NounYard, intake.NounLot}
 
+// aboutNames are the sorts of problem that saying what a name means mends.
+var aboutNames = []intake.Code{intake.UnknownName, intake.AlikeNames, intake.LooksLikeSum}
+
 // importProblems lists problems, and asks about the names among them.
 func (m entryForm) importProblems(r *intake.Result, typed url.Values) (out []importProblemView, names []importNameView) {
 	asked := map[string]bool{}
@@ -355,7 +358,7 @@ func (m entryForm) importProblems(r *intake.Result, typed url.Values) (out []imp
 		}
 		noun := intake.NounOf(r.Mapping.Of, p.Field)
 		key := "name " + string(noun) + " " + p.Sent
-		if p.Code != intake.UnknownName && p.Code != intake.AlikeNames || noun == "" || p.Sent == "" || asked[key] {
+		if !slices.Contains(aboutNames, p.Code) || noun == "" || p.Sent == "" || asked[key] {
 			continue
 		}
 		asked[key] = true

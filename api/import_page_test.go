@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bytes"
+	"html"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -154,5 +155,36 @@ func TestASheetIsBroughtInOnThePage(t *testing.T) {
 	h.send(t, http.MethodPost, entry[1]+"/withdraw", url.Values{"id": {uuid.NewString()}, "reason": {"the wrong year"}}, nil)
 	if _, body = h.get(t, "/import"); !strings.Contains(body, "<b>withdrawn</b>") {
 		t.Error("an import that was withdrawn is not said to be")
+	}
+}
+
+// A table of yards is asked about on the page too: a name spelt nearly like another,
+// and one that could be the word above a sum.
+func TestYardsOfATableAreAskedAboutOnThePage(t *testing.T) {
+	t.Parallel()
+	h := sheetHouse(t)
+	h.signIn(t)
+	const yards = "Yard\nAlder Bnd\nTotal Acres\n"
+	form := url.Values{"id": {uuid.NewString()}, "kind": {"yards"}, "do": {"look"}}
+	_, body := h.sendSheet(t, form, "yards.csv", yards)
+	for _, key := range []string{"mapping", "mapping_of"} {
+		value := regexp.MustCompile(`name="` + key + `" value="([^"]*)"`).FindStringSubmatch(body)
+		if value == nil {
+			t.Fatalf("the page has no %s", key)
+		}
+		form.Set(key, html.UnescapeString(value[1]))
+	}
+	form.Set("field A", "name")
+	for _, name := range []string{"Alder Bnd", "Total Acres"} {
+		key := "name yard " + name
+		if !strings.Contains(body, `name="`+key+`"`) {
+			t.Errorf("the page does not ask what %s is", name)
+		}
+		form.Set(key, "new")
+	}
+	form.Set("do", "store")
+	_, body = h.sendSheet(t, form, "yards.csv", yards)
+	if got := h.sql(t, "SELECT count(*)::text FROM entry WHERE kind = 'yard'"); got[0] != "3" {
+		t.Errorf("%s yards, not 3: %s", got[0], body)
 	}
 }
