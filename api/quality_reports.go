@@ -414,6 +414,9 @@ func (s *Server) GetSettlementReport(ctx echo.Context, id openapi_types.UUID, _ 
 		if r.ByBuyer != nil {
 			out.ShortOfBuyerMinor = ptr(*r.ByBuyer - r.Paid)
 		}
+		if len(r.NotReported) > 0 {
+			out.NotReportedKg, out.NotReportedByOwnMinor = ptr(kg(r.NotReportedG)), r.NotReportedByOwn
+		}
 		for i, d := range r.Drums {
 			out.Drums[i] = openapi.SettledDrum{
 				FillID: d.FillID, Container: d.Container, OwnNetKg: kg(d.OwnNetG), BuyerNetKg: kg(d.BuyerNetG),

@@ -7925,13 +7925,15 @@ type Settlement struct {
 
 // SettlementReport both sides of a settlement; money in minor units of currency
 type SettlementReport struct {
-	Buyer      string  `json:"buyer"`
+	Buyer string `json:"buyer"`
+
+	// BuyerNetKg the same as the buyer has it
 	BuyerNetKg float64 `json:"buyer_net_kg"`
 
 	// ByBuyerMinor what they come to on the buyer's
 	ByBuyerMinor *int64 `json:"by_buyer_minor,omitempty"`
 
-	// ByOwnMinor what the terms come to on the outfit's figures
+	// ByOwnMinor what the terms come to on the outfit's figures for the drums that the buyer reports
 	ByOwnMinor *int64             `json:"by_own_minor,omitempty"`
 	Currency   string             `json:"currency"`
 	DispatchID openapi_types.UUID `json:"dispatch_id"`
@@ -7940,13 +7942,21 @@ type SettlementReport struct {
 
 	// NotReported containers of the dispatch that the buyer says nothing of
 	NotReported []string `json:"not_reported"`
-	OwnNetKg    float64  `json:"own_net_kg"`
-	PaidMinor   int64    `json:"paid_minor"`
+
+	// NotReportedByOwnMinor what the terms come to for them on the outfit's figures; it is in none of the other sums
+	NotReportedByOwnMinor *int64 `json:"not_reported_by_own_minor,omitempty"`
+
+	// NotReportedKg their honey as the outfit weighed it
+	NotReportedKg *float64 `json:"not_reported_kg,omitempty"`
+
+	// OwnNetKg of the drums that the buyer reports
+	OwnNetKg  float64 `json:"own_net_kg"`
+	PaidMinor int64   `json:"paid_minor"`
 
 	// ShortOfBuyerMinor how much less was paid than the buyer's own figures come to
 	ShortOfBuyerMinor *int64 `json:"short_of_buyer_minor,omitempty"`
 
-	// ShortOfOwnMinor how much less was paid than the outfit's figures come to
+	// ShortOfOwnMinor how much less was paid than the outfit's figures of those drums come to
 	ShortOfOwnMinor *int64 `json:"short_of_own_minor,omitempty"`
 	Terms           string `json:"terms"`
 }

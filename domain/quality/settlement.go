@@ -18,15 +18,19 @@ type Settled struct {
 	Terms    string
 	Currency string
 	Drums    []SettledDrum
-	// OwnNetG and BuyerNetG are of all drums of the dispatch, and of those that
-	// the buyer reports.
+	// OwnNetG and BuyerNetG are of the drums that the buyer reports.
 	OwnNetG, BuyerNetG int64
 	// ByOwn and ByBuyer are what the terms come to on each side's figures; nil
 	// where a figure that the price asks for is missing for some drum.
 	ByOwn, ByBuyer *int64
 	Paid           int64
-	// NotReported are drums of the dispatch that the buyer says nothing of.
-	NotReported []string
+	// NotReported are drums of the dispatch that the buyer says nothing of;
+	// NotReportedG is their honey, and NotReportedByOwn what the terms come to for
+	// them on the outfit's figures: it is in none of the sums above. It is nil where
+	// there are none, or a figure is missing.
+	NotReported      []string
+	NotReportedG     int64
+	NotReportedByOwn *int64
 }
 
 // SettledDrum is one drum on both sides.
@@ -76,9 +80,16 @@ func SettlementOf(b *ledger.Book, id ledger.ID) (*Settled, error) {
 		s.add(drum)
 	}
 	for _, id := range d.Containers {
-		if !reported[b.Root(id)] {
-			s.NotReported = append(s.NotReported, b.Name(id))
+		if reported[b.Root(id)] {
+			continue
 		}
+		drum, own, err := ownSide(b, lots, id, on)
+		if err != nil {
+			return nil, err
+		}
+		first := len(s.NotReported) == 0
+		s.NotReported, s.NotReportedG = append(s.NotReported, drum.Container), s.NotReportedG+drum.OwnNetG
+		s.NotReportedByOwn = sum(first, s.NotReportedByOwn, settle(terms.Price, drum.Container, drum.OwnNetG, own, &drum))
 	}
 	return s, nil
 }
@@ -112,21 +123,27 @@ func sum(first bool, total, drum *int64) *int64 {
 	return &t
 }
 
-func settledDrum(b *ledger.Book, lots map[ledger.ID]*Gathered, found ledger.BuyerFound, terms *standard.RuleSet, on standard.Date) (SettledDrum, error) {
-	fill := ledger.Named[ledger.Fill](b, found.FillID)
-	d := SettledDrum{
-		FillID: b.Root(found.FillID), Container: fill.Container, OwnNetG: fill.NetG(), BuyerNetG: found.NetG,
-		BuyerMoisturePct: found.MoisturePct, BuyerColour: found.ColourPfund,
-	}
+// ownSide is a drum as the outfit has it, with its figures.
+func ownSide(b *ledger.Book, lots map[ledger.ID]*Gathered, fillID ledger.ID, on standard.Date) (SettledDrum, map[string]standard.Decimal, error) {
+	fill := ledger.Named[ledger.Fill](b, fillID)
+	d := SettledDrum{FillID: b.Root(fillID), Container: fill.Container, OwnNetG: fill.NetG()}
 	lot := b.Root(fill.LotID)
 	if lots[lot] == nil {
 		g, err := Gather(b, lot, on)
 		if err != nil {
-			return d, err
+			return d, nil, err
 		}
 		lots[lot] = g
 	}
-	own := lots[lot].valuesOf(fill.Container)
+	return d, lots[lot].valuesOf(fill.Container), nil
+}
+
+func settledDrum(b *ledger.Book, lots map[ledger.ID]*Gathered, found ledger.BuyerFound, terms *standard.RuleSet, on standard.Date) (SettledDrum, error) {
+	d, own, err := ownSide(b, lots, found.FillID, on)
+	if err != nil {
+		return d, err
+	}
+	d.BuyerNetG, d.BuyerMoisturePct, d.BuyerColour = found.NetG, found.MoisturePct, found.ColourPfund
 	d.OwnMoisturePct, d.OwnColour = floatOf(own, "moisture"), floatOf(own, "colour_pfund")
 	d.ByOwn = settle(terms.Price, d.Container, d.OwnNetG, own, &d)
 	buyers := map[string]standard.Decimal{}

@@ -40,6 +40,15 @@ func TestASettlementSetsBothSidesBesideEachOther(t *testing.T) {
 	if s.OwnNetG != 580_000 || s.BuyerNetG != 579_100 || len(s.NotReported) != 1 || s.NotReported[0] != "D-3" {
 		t.Errorf("ours %d g, the buyer's %d g, not reported %v", s.OwnNetG, s.BuyerNetG, s.NotReported)
 	}
+	// Nobody read our drum 3, and it has no sample of its lot: it cannot be priced.
+	if s.NotReportedG != 290_000 || s.NotReportedByOwn != nil {
+		t.Errorf("of the drum not reported: %d g, %v", s.NotReportedG, show(s.NotReportedByOwn))
+	}
+	// Read at 17.6 it is 118,900 less 1,784 (1,783.5): 117,116, on top of the others.
+	h.read(32, 2, 17.6, 0)
+	if s, err = quality.SettlementOf(h.book, id); err != nil || s.NotReportedByOwn == nil || *s.NotReportedByOwn != 117_116 || *s.ByOwn != 236_016 {
+		t.Fatalf("the drum not reported comes to %v, those reported to %v: %v", show(s.NotReportedByOwn), show(s.ByOwn), err)
+	}
 	if got := differences(s.Drums[0]); !strings.Contains(got, "-1.1 kg") || strings.Contains(got, "moisture") {
 		t.Errorf("drum 1 differs in %q: by 1.1 kg, and by 0.4 points, which is within what two refractometers differ", got)
 	}
@@ -51,7 +60,7 @@ func TestASettlementSetsBothSidesBesideEachOther(t *testing.T) {
 		t.Errorf("our net became %d g", fill.NetG())
 	}
 	for _, e := range h.gather("2026-08-01").Evidence.Estimates("moisture") {
-		if e.Readings != 2 {
+		if e.Readings != 3 {
 			t.Errorf("%d readings: the buyer's count as ours", e.Readings)
 		}
 	}
