@@ -247,7 +247,7 @@ func (c *checker) figures(r *Reading) {
 		}
 	}
 	for i, m := range r.Measured {
-		c.colourScale(fmt.Sprintf("/measured/%d", i), m)
+		c.scale(fmt.Sprintf("/measured/%d", i), m)
 	}
 }
 
@@ -257,20 +257,46 @@ func readingField(field string) string {
 	return strings.NewReplacer("parameter", "what").Replace(name)
 }
 
-// Ends of the two scales of colour: the Pfund wedge, and optical density as the
-// US standard has it.
+// Ends of scales that honey never comes to: the Pfund wedge; optical density as the
+// US standard has it; conductivity, of which honey has up to about 3 mS/cm, and
+// density (common practice).
 const (
-	mostPfund = 140
-	mostOD    = 6
+	mostPfund             = 140
+	mostOD                = 6
+	mostConductivity      = 10
+	mostPH                = 14
+	leastDensity          = 1
+	mostDensity           = 2
+	microsiemens, perCent = 1000, 100
 )
 
-func (c *checker) colourScale(at string, m Measured) {
-	switch {
-	case m.Quantity == "colour_mm_pfund" && m.Value > mostPfund:
-		c.wrong(at+"/value", m.Value, "The Pfund scale ends at %s mm. Is this from another scale?", mostPfund)
-	case m.Quantity == "colour_od_560nm" && m.Value > mostOD:
-		c.fields = append(c.fields, fault.Field{Pointer: at + "/value", Sent: m.Value,
-			Message: say.F("No honey has an optical density of %s; this looks like mm Pfund: record it as colour_mm_pfund.", say.Figure(m.Value))})
+// scale refuses a figure that cannot be of the scale that it is said to be of.
+func (c *checker) scale(at string, m Measured) {
+	figure := say.Figure(m.Value)
+	refuse := func(by float64, message say.Text) {
+		f := fault.Field{Pointer: at + "/value", Sent: m.Value, Message: message}
+		if by > 0 {
+			f.DidYouMean = m.Value / by
+		}
+		c.fields = append(c.fields, f)
+	}
+	switch v := m.Value; {
+	case m.Quantity == "colour_mm_pfund" && v > mostPfund:
+		refuse(0, say.F("The Pfund scale ends at %s mm. Is this from another scale?", mostPfund))
+	case m.Quantity == "colour_od_560nm" && v > mostOD:
+		refuse(0, say.F("No honey has an optical density of %s; this looks like mm Pfund: record it as colour_mm_pfund.", figure))
+	case m.Quantity == "conductivity_ms_per_cm" && v > mostConductivity:
+		refuse(microsiemens, say.F("No honey conducts %s mS/cm; this looks like µS/cm, a thousand of which are one mS/cm.", figure))
+	case m.Quantity == "ph" && (v < 0 || v > mostPH):
+		refuse(0, say.F("No honey has a pH of %s: the scale goes from 0 to %s.", figure, mostPH))
+	case m.Quantity == "water_activity" && v > 1 && v <= perCent:
+		refuse(perCent, say.F("A water activity is above 0 and at most 1; %s looks like percent.", figure))
+	case m.Quantity == "water_activity" && (v <= 0 || v > perCent):
+		refuse(0, say.F("A water activity is above 0 and at most 1, not %s.", figure))
+	case m.Quantity == "density_kg_per_l" && v >= leastDensity*1000 && v <= mostDensity*1000:
+		refuse(1000, say.F("No honey has a density of %s kg/L; this looks like kg/m3.", figure))
+	case m.Quantity == "density_kg_per_l" && (v < leastDensity || v > mostDensity):
+		refuse(0, say.F("No honey has a density of %s kg/L: from %s to %s can be recorded.", figure, leastDensity, mostDensity))
 	}
 }
 

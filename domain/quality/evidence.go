@@ -25,6 +25,7 @@ type Gathered struct {
 	// LeftOut says which readings did not count, and why.
 	LeftOut []say.Text
 	results []dated
+	loc     *time.Location
 	// hmf are the results of the whole lot, older ones too, in order of time.
 	hmf []heat.LabResult
 }
@@ -44,7 +45,7 @@ func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error
 		return nil, fault.New(fault.NotFound, "No lot %s stands in the book.", lotID)
 	}
 	until := endOf(on, b.Location())
-	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}}
+	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}, loc: b.Location()}
 	for _, id := range g.Basis.Fills {
 		number := b.Name(id)
 		g.Numbers = append(g.Numbers, number)
@@ -53,6 +54,11 @@ func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error
 	g.collect(b)
 	g.dropStale()
 	return g, g.combine()
+}
+
+// day is the day of an instant where the lot is.
+func (g *Gathered) day(at time.Time) standard.Date {
+	return standard.Date(at.In(g.loc).Format(time.DateOnly))
 }
 
 // endOf is the last instant of a day.
@@ -124,7 +130,7 @@ func (g *Gathered) dropStale() {
 	for _, parameter := range []string{"hmf", "diastase", "invertase", "invertase_number"} {
 		if n := dropped[parameter]; n > 0 {
 			g.LeftOut = append(g.LeftOut, say.F("%s: %s older results were left out, since time changes it; those of %s count.",
-				standard.SayParameter(parameter), n, standard.Date(latest[parameter].Format(time.DateOnly)).Said()))
+				standard.SayParameter(parameter), n, g.day(latest[parameter]).Said()))
 		}
 	}
 }

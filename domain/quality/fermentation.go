@@ -204,9 +204,10 @@ func either(of map[string]ledger.Measured, number string) (ledger.Measured, bool
 const activityAtC = 25
 
 // waterActivity is as measured, or else as the surveys have it for such a
-// moisture; nil outside what they cover.
+// moisture; nil outside what they cover. A book may hold figures that are no water
+// activity, from when it took them.
 func (o observed) waterActivity(number string, pct float64, granulating bool) *standard.WaterActivityEstimate {
-	if m, ok := either(o.activity, number); ok && !m.LessThan {
+	if m, ok := either(o.activity, number); ok && !m.LessThan && m.Value > 0 && m.Value <= 1 {
 		return &standard.WaterActivityEstimate{Value: m.Value, HalfWidth: 2 * m.StdUncertainty}
 	}
 	state := honey.Liquid
@@ -249,10 +250,9 @@ func drierThan(b *ledger.Book, g *Gathered, on standard.Date) drier {
 		if err != nil {
 			return true
 		}
-		for _, e := range other.Evidence.Estimates("moisture") {
-			if pct := e.High.Float64(); pct < best.pct {
-				best = drier{other.Lot.Code, pct, float64(held) / 1000}
-			}
+		// Where its drums and a sample of it all disagree, the wetter counts.
+		if pct, ok := other.worst("moisture", true); ok && pct < best.pct {
+			best = drier{other.Lot.Code, pct, float64(held) / 1000}
 		}
 		return true
 	})
@@ -318,8 +318,8 @@ func warming(g *Gathered, kg, moisturePct float64) []Remedy {
 		}
 		rise := cost.rise
 		text := say.F("hold all of it at %s for %s min to kill the yeast, which adds %s (%s to %s) mg/kg HMF", say.Celsius(celsius), say.Number{V: kill.AdvisedMinutes}, twoDigits(rise.Middle), twoDigits(rise.Low), twoDigits(rise.High))
-		if now, ok := g.worst("hmf", true); ok {
-			text = say.F("%s, and it has %s now", text, tenths(now))
+		if had, ok := g.worst("hmf", true); ok {
+			text = say.F("%s, and it had %s when it was measured on %s", text, tenths(had), g.day(g.last("hmf")).Said())
 		}
 		text = say.F("%s: %s while it is held, the rest while it warms from %s in %s h by %s W and cools in the air for two days; quicker ways cost less", text, twoDigits(cost.holding), say.Celsius(roomC), say.Number{V: cost.hours}, say.Number{V: cost.watts})
 		out = append(out, Remedy{Kind: "warm", Text: text, TemperatureC: celsius, Minutes: kill.AdvisedMinutes, HMFRise: rise})

@@ -10,6 +10,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
 	"pullbook/domain/quality"
 	"pullbook/domain/say"
 	"pullbook/domain/standard"
@@ -137,9 +138,19 @@ func TestEachRiskSaysWhatWouldLowerItWithFigures(t *testing.T) {
 	other := h.at(24, &ledger.Lot{Code: "26-015", StoreID: h.store})
 	drum := h.at(29, h.FillBody(other, h.Settling, "D-9", 200_000))
 	h.readExactly(31, ledger.Place{Kind: ledger.PlaceContainer, ID: drum}, 16.0, 0.1)
+	// A sample of a third lot says 15, its drum 18: the wetter counts, and it is no help.
+	third := h.at(24, &ledger.Lot{Code: "26-016", StoreID: h.store})
+	wet := h.at(29, h.FillBody(third, h.Settling, "D-10", 100_000))
+	h.readExactly(32, ledger.Place{Kind: ledger.PlaceContainer, ID: wet}, 18.0, 0.1)
+	h.readExactly(33, ledger.Place{Kind: ledger.PlaceLot, ID: third}, 15.0, 0.1)
+	h.certify(34, hmf(6.2))
 	got := map[string]quality.Remedy{}
 	for _, r := range riskOf(t, h.ferments(day10), "D-1").Lower {
 		got[r.Kind] = r // of two ways to warm, the hotter comes last
+	}
+	// What was measured a week ago is not what it has now.
+	if text := got["warm"].Text.String(); !strings.Contains(text, "and it had 6.2 when it was measured on 2026-07-02") {
+		t.Errorf("of the HMF that it has is said %q", text)
 	}
 	near(t, "the drier honey needed", got["blend"].Kg, 754, 0.5)
 	if got["blend"].WithLot != "26-015" || !strings.Contains(got["blend"].Text.String(), "only 200 kg are here") {
@@ -202,6 +213,24 @@ func TestGranulatingInTheWindowRaisesTheRisk(t *testing.T) {
 
 // Without a count the water activity tells: 0.264 + 0.0167 W, within 0.04, and
 // yeast stops below 0.60. A measured activity takes its place.
+// A book may hold what is refused today: it must not take the lot's verdict with it.
+func TestAFigureThatIsNoWaterActivityIsLeftAside(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.readExactly(30, ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, 18.6, 0.1)
+	before := h.ferments(day10)
+	for _, value := range []float64{1.4, 0} {
+		body := &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Measured: []ledger.Measured{{Quantity: "water_activity", Value: value}}}
+		e := &ledger.Entry{OccurredAt: ledgertest.At(31), RecordedAt: ledgertest.At(31), ID: ledgertest.ID(int(h.book.Len()) + 1), Number: h.book.Len() + 1, Kind: ledger.KindReading, Body: body}
+		if _, err := h.book.Append(e); err != nil {
+			t.Fatal(err)
+		}
+		if after := h.ferments(day10); after.Worst != before.Worst || len(after.Risks) != len(before.Risks) {
+			t.Errorf("with a water activity of %g the risk is %s, without it %s", value, after.Worst, before.Worst)
+		}
+	}
+}
+
 func TestWithoutACountTheWaterActivityTells(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t, nil)

@@ -95,7 +95,7 @@ func keepsOf(b *ledger.Book, g *Gathered, c *Climate, sets []ledger.Resolved, on
 	now := endOf(on, b.Location())
 	k := Keeps{LotID: g.LotID, Code: g.Lot.Code}
 	k.StoreC, k.StoreBasis = c.ahead(g.Lot.StoreID, now)
-	a := ageing{g: g, climate: c, storeC: k.StoreC, now: now, loc: b.Location(), kinetics: heat.Default()}
+	a := ageing{g: g, climate: c, storeC: k.StoreC, now: now, kinetics: heat.Default()}
 	a.learn()
 	for _, set := range sets {
 		if !set.InForce(on) {
@@ -141,7 +141,6 @@ type ageing struct {
 	climate  *Climate
 	storeC   *float64
 	now      time.Time
-	loc      *time.Location
 	kinetics heat.Kinetics
 }
 
@@ -177,9 +176,9 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	case !measured:
 		l.Why = say.F("there is no laboratory result to reckon from")
 	case a.storeC == nil:
-		l.Value, l.MeasuredOn, l.Why = value, a.day(a.g.last(l.Parameter)), say.F("no temperature is known of where it stands")
+		l.Value, l.MeasuredOn, l.Why = value, a.g.day(a.g.last(l.Parameter)), say.F("no temperature is known of where it stands")
 	default:
-		l.Value, l.MeasuredOn = value, a.day(a.g.last(l.Parameter))
+		l.Value, l.MeasuredOn = value, a.g.day(a.g.last(l.Parameter))
 		l.Leaves, l.Why = a.leaves(l.Parameter, value, limitIn(v.Limit))
 	}
 	return l, true
@@ -209,7 +208,7 @@ func (a *ageing) leaves(parameter string, value, limit float64) (*Span, say.Text
 	day := func(h float64) (standard.Date, bool) {
 		h -= spent
 		const century = 100 * 365.25 * 24
-		return a.day(a.now.Add(time.Duration(min(h, century) * float64(time.Hour)))), h < century
+		return a.g.day(a.now.Add(time.Duration(min(h, century) * float64(time.Hour)))), h < century
 	}
 	low, soon := day(hours.Low)
 	if !soon {
@@ -218,10 +217,6 @@ func (a *ageing) leaves(parameter string, value, limit float64) (*Span, say.Text
 	middle, _ := day(hours.Middle)
 	high, _ := day(hours.High)
 	return &Span{low, middle, high}, say.Text{}
-}
-
-func (a *ageing) day(at time.Time) standard.Date {
-	return standard.Date(at.In(a.loc).Format(time.DateOnly))
 }
 
 // last is when a parameter was last measured.
