@@ -62,7 +62,7 @@ func (s *Server) seasonPeriod(b *ledger.Book, asked *openapi_types.UUID) (balanc
 
 func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine) openapi.Reconciliation {
 	out := openapi.Reconciliation{
-		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: b.Len(), Statement: r.Statement, Unseen: r.Unseen,
+		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: b.Len(), Statement: r.Statement.String(), Unseen: r.Unseen.String(),
 		Test: globalOut(r.Global), Suspects: []openapi.ReconciliationSuspect{},
 		Flows: make([]openapi.ReconciledFlow, len(r.Flows)), Balances: make([]openapi.ReconciledBalance, len(r.Nodes)),
 		Claims: claimsOut(r.Claims), Yards: make([]openapi.ReconciledYard, len(r.Yards)), Days: make([]openapi.ReconciledDay, len(days)),
@@ -84,11 +84,11 @@ func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine
 		out.Yards[i] = openapi.ReconciledYard{
 			YardID: y.YardID, Name: y.Name, WeighedShare: y.WeighedShare, MeasuredKg: y.MeasuredKg, StdUncertaintyKg: y.UncertaintyKg,
 			AdjustedKg: y.AdjustedKg, AdjustedStdUncertaintyKg: y.AdjustedUncertaintyKg, Factor: y.Factor,
-			Deviations: y.Standardised, StandsOut: y.Flagged, Sentence: y.Sentence,
+			Deviations: y.Standardised, StandsOut: y.Flagged, Sentence: y.Sentence.String(),
 		}
 	}
 	for i, d := range days {
-		out.Days[i] = openapi.ReconciledDay{Day: dateOut(d.Day), Test: globalOut(d.Global), Claims: claimsOut(d.Claims), Statement: d.Statement}
+		out.Days[i] = openapi.ReconciledDay{Day: dateOut(d.Day), Test: globalOut(d.Global), Claims: claimsOut(d.Claims), Statement: d.Statement.String()}
 	}
 	return out
 }
@@ -104,7 +104,7 @@ func claimsOut(in []balance.Claim) []openapi.HarvestClaim {
 	for i, c := range in {
 		out[i] = openapi.HarvestClaim{
 			By: openapi.HarvestClaimBy(c.Name), Complete: c.Complete, MeasuredKg: c.MeasuredKg, StdUncertaintyKg: c.UncertaintyKg,
-			AdjustedKg: c.AdjustedKg, Sentence: c.Sentence,
+			AdjustedKg: c.AdjustedKg, Sentence: c.Sentence.String(),
 		}
 	}
 	return out
@@ -115,7 +115,7 @@ func claimsOut(in []balance.Claim) []openapi.HarvestClaim {
 func flowOut(f balance.Flow) openapi.ReconciledFlow {
 	out := openapi.ReconciledFlow{
 		Name: f.Name, From: orNil(f.From), To: orNil(f.To), Kind: string(f.Kind), Basis: openapi.ReconciledFlowBasis(f.Basis),
-		Class: openapi.ReconciledFlowClass(f.Class), EntryIds: append([]openapi_types.UUID{}, f.Entries...), StandsOut: f.Flagged, Sentence: f.Sentence,
+		Class: openapi.ReconciledFlowClass(f.Class), EntryIds: append([]openapi_types.UUID{}, f.Entries...), StandsOut: f.Flagged, Sentence: f.Sentence.String(),
 		YardID: orNil(f.Yard), RunID: orNil(f.Run), TankID: orNil(f.Tank), LotID: orNil(f.Lot),
 	}
 	if f.Basis != balance.Unseen {
@@ -131,10 +131,14 @@ func flowOut(f balance.Flow) openapi.ReconciledFlow {
 }
 
 func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
-	return openapi.ReconciliationSuspect{
-		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: orNil(s.Cause), RightTankID: orNil(s.RightTank),
-		Others: append([]string{}, s.Others...), Sentence: s.Sentence,
+	out := openapi.ReconciliationSuspect{
+		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: orNil(s.Cause.String()), RightTankID: orNil(s.RightTank),
+		Others: []string{}, Sentence: s.Sentence.String(),
 	}
+	for _, f := range s.Others {
+		out.Others = append(out.Others, f.Name)
+	}
+	return out
 }
 
 // GetDrying is the hot rooms of a season: how the stacks dry, and in what air.
@@ -162,13 +166,13 @@ func hotRoomOut(r balance.Room, target float64) openapi.HotRoom {
 		RoomID: r.RoomID, Name: r.Name, TargetPct: target, MeanTemperatureC: r.MeanTemperatureC, HottestC: r.HottestC,
 		MeanHumidityPct: r.MeanHumidityPct, WettestHumidityPct: r.WettestPct, EquilibriumMoisturePct: r.EquilibriumPct,
 		WettingHours: r.WettingHours, LoggedHours: r.LoggedHours, CollectedKg: r.CollectedKg, LostKg: r.LostKg, LostStdUncertaintyKg: r.LostUncertaintyKg,
-		Sentences: append([]string{}, r.Sentences...), Stacks: make([]openapi.DryingStack, len(r.Stacks)),
+		Sentences: said(r.Sentences), Stacks: make([]openapi.DryingStack, len(r.Stacks)),
 	}
 	for i, x := range r.Stacks {
 		out.Stacks[i] = openapi.DryingStack{
 			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, In: x.In, Out: orNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
 			DryAt: x.DryAt, Earliest: x.Earliest, Latest: x.Latest, WaterKg: x.WaterKg, WaterStdUncertaintyKg: x.WaterUncertaintyKg,
-			Sentence: x.Sentence, Cautions: append([]string{}, x.Cautions...), Layers: make([]openapi.DryingLayer, len(x.Layers)),
+			Sentence: x.Sentence.String(), Cautions: said(x.Cautions), Layers: make([]openapi.DryingLayer, len(x.Layers)),
 		}
 		for j, l := range x.Layers {
 			out.Stacks[i].Layers[j] = layerOut(l)
@@ -202,7 +206,7 @@ func (s *Server) GetInstrumentReport(ctx echo.Context, id openapi_types.UUID, pa
 		}
 		out := openapi.InstrumentReport{
 			InstrumentID: r.InstrumentID, Name: r.Instrument.Name, Scale: r.Instrument.Scale, Trust: openapi.InstrumentReportTrust(r.Trust),
-			Sentence: r.Sentence, Checks: make([]openapi.InstrumentCheck, len(r.Checks)), Doubts: make([]openapi.InstrumentDoubt, len(r.Doubts)),
+			Sentence: r.Sentence.String(), Checks: make([]openapi.InstrumentCheck, len(r.Checks)), Doubts: make([]openapi.InstrumentDoubt, len(r.Doubts)),
 		}
 		for i, c := range r.Checks {
 			out.Checks[i] = checkOut(c)
@@ -223,7 +227,7 @@ func checkOut(c balance.CheckLine) openapi.InstrumentCheck {
 
 func doubtOut(d balance.Doubt) openapi.InstrumentDoubt {
 	out := openapi.InstrumentDoubt{
-		CheckID: d.Check.EntryID, Since: orNil(d.Since), Until: d.Check.At, ReadHighBy: d.Off, WorstPct: d.WorstPct, Sentence: d.Sentence,
+		CheckID: d.Check.EntryID, Since: orNil(d.Since), Until: d.Check.At, ReadHighBy: d.Off, WorstPct: d.WorstPct, Sentence: d.Sentence.String(),
 		Readings: make([]openapi.DoubtfulReading, len(d.Readings)), Lots: make([]openapi.DoubtfulLot, len(d.Lots)),
 		Dispatches: make([]openapi.DoubtfulDispatch, len(d.Dispatches)),
 	}
@@ -232,15 +236,15 @@ func doubtOut(d balance.Doubt) openapi.InstrumentDoubt {
 	}
 	for i, r := range d.Readings {
 		out.Readings[i] = openapi.DoubtfulReading{
-			EntryID: r.EntryID, ReadAt: r.At, MeasuredOn: openapi.Place{Kind: openapi.PlaceKind(r.On.Kind), ID: orNil(r.On.ID), Name: orNil(r.OnName)},
+			EntryID: r.EntryID, ReadAt: r.At, MeasuredOn: openapi.Place{Kind: openapi.PlaceKind(r.On.Kind), ID: orNil(r.On.ID), Name: orNil(r.OnName.String())},
 			Point: orNil(string(r.Point)), MoisturePct: r.MoisturePct, CorrectedPct: r.CorrectedPct, WorstPct: r.WorstPct, Crosses: limitsOut(r.Crosses),
 		}
 	}
 	for i, l := range d.Lots {
 		out.Lots[i] = openapi.DoubtfulLot{
-			LotID: l.LotID, Code: l.Code, Status: string(l.Status), EntryIds: l.Readings, How: l.How, MoisturePct: l.MoisturePct,
+			LotID: l.LotID, Code: l.Code, Status: string(l.Status), EntryIds: l.Readings, How: said(l.How), MoisturePct: l.MoisturePct,
 			CorrectedPct: l.CorrectedPct, WorstPct: l.WorstPct, OtherReadings: l.OtherReadings, OtherWettestPct: l.OtherWettestPct,
-			MayFail: limitsOut(l.Fails), MayPass: limitsOut(l.Passes), Sentence: l.Sentence,
+			MayFail: limitsOut(l.Fails), MayPass: limitsOut(l.Passes), Sentence: l.Sentence.String(),
 		}
 	}
 	for i, x := range d.Dispatches {

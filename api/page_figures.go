@@ -56,7 +56,7 @@ func (f figures) sayEach(texts []say.Text) []string {
 	return out
 }
 
-// Format, Number, Kg, Celsius, Litres, Day, Date and Minute make figures a say.Voice.
+// Format, Number, Kg, Celsius, Day and so on make figures a say.Voice.
 func (f figures) Format(english string) string { return f.words(english) }
 
 func (f figures) Number(v float64, places int) string {
@@ -76,6 +76,10 @@ func (f figures) Kg(kg float64) string {
 	return f.Number(mass, say.MassPlaces(mass)) + " " + f.Mass
 }
 
+func (f figures) KgTo(kg, to float64) string {
+	return f.number(kg*1000/f.grams, say.PlacesTo(to*1000/f.grams)) + " " + f.Mass
+}
+
 func (f figures) Celsius(c float64) string {
 	return f.Number(f.degrees(c), -1) + " " + f.Temperature
 }
@@ -90,6 +94,13 @@ func (f figures) Litres(l float64) string {
 func (f figures) Day(t time.Time) string    { return f.day(t) }
 func (f figures) Minute(t time.Time) string { return f.minute(t) }
 func (f figures) Date(iso string) string    { return f.dateMedium(iso) }
+
+func (f figures) DayInYear(t time.Time) string { return f.dayInYear(t.In(f.location)) }
+
+func (f figures) MinuteInYear(t time.Time) string {
+	t = t.In(f.location)
+	return f.dayInYear(t) + ", " + f.Region.FmtTimeShort(t)
+}
 
 // degrees is a temperature in the outfit's unit.
 func (f figures) degrees(c float64) float64 {

@@ -3,6 +3,7 @@ package api
 import (
 	"strings"
 
+	"pullbook/domain/balance"
 	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -65,6 +66,7 @@ func enumerations() map[string][]string {
 	add("from|", "heading", "values", "kept")
 	add("mark|", string(intake.Point), string(intake.Comma))
 	add("dates|", string(sheet.DayFirst), string(sheet.MonthFirst))
+	add("layer|", string(balance.Top), string(balance.Bottom), string(balance.Elsewhere))
 	out["check"] = []string{ledger.NothingStored}
 	for _, n := range nav {
 		out["nav"] = append(out["nav"], n.Name)

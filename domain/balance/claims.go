@@ -8,6 +8,7 @@ import (
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/reconcile"
+	"pullbook/domain/say"
 )
 
 // Claim is one of the weights that claim to be the honey that came out of the
@@ -24,7 +25,7 @@ type Claim struct {
 	// AdjustedKg is the same sum over the flows that agree, nil where one of them
 	// cannot be told.
 	AdjustedKg *float64
-	Sentence   string
+	Sentence   say.Text
 }
 
 // YardLine is the boxes of one yard.
@@ -44,7 +45,7 @@ type YardLine struct {
 	// Flagged is true where it exceeds Critical.
 	Critical float64
 	Flagged  bool
-	Sentence string
+	Sentence say.Text
 }
 
 // claims adds up the three weights.

@@ -1,10 +1,10 @@
 package balance
 
 import (
-	"fmt"
 	"math"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // containerSD is how far the net of a container may be off: its scale, and its
@@ -43,7 +43,7 @@ func (w *writer) writeFills() {
 		}
 		netKg, sd := kg(x.NetG()), w.containerSD(x)
 		if w.holds(w.fills[m.id].pouredAt) {
-			w.write(&flow{name: "the honey in " + x.Container, from: w.node(t, i), to: containerNode(x), kind: Containers, basis: Weighed,
+			w.write(&flow{said: say.F("the honey in %s", x.Container), from: w.node(t, i), to: containerNode(x), kind: Containers, basis: Weighed,
 				kg: netKg, own: sd, common: []part{{"drum scale", containerCommonShare * netKg}},
 				entries: []ledger.ID{m.id}, tank: t.id, lot: w.book.Root(x.LotID), tareKg: kg(x.TareG)})
 			continue
@@ -65,16 +65,13 @@ func (w *writer) writeFills() {
 		f := flows[key]
 		n := len(f.entries)
 		f.tareKg /= float64(n)
-		f.name = fmt.Sprintf("the %s of lot %s from %s", containers(n), w.book.Name(f.lot), the(w.book.Name(f.tank)))
+		lot, tank := w.book.Name(f.lot), w.book.Name(f.tank)
+		f.said = say.F("the %s containers of lot %s from the %s", n, lot, tank)
+		if n == 1 {
+			f.said = say.F("the container of lot %s from the %s", lot, tank)
+		}
 		w.write(f)
 	}
-}
-
-func containers(n int) string {
-	if n == 1 {
-		return "container"
-	}
-	return fmt.Sprintf("%d containers", n)
 }
 
 func containerNode(x *ledger.Fill) string { return "container " + x.Container }
@@ -82,7 +79,7 @@ func containerNode(x *ledger.Fill) string { return "container " + x.Container }
 // writePour writes honey that went back out of a container.
 func (w *writer) writePour(i int, m move, x *ledger.Movement, f *filled, to *tank) {
 	out := &flow{kind: PouredBack, basis: Weighed, kg: kg(x.MassG), entries: []ledger.ID{m.id},
-		name: fmt.Sprintf("honey of %s poured back on %s", f.Container, w.clock(m.at))}
+		said: say.F("honey of %s poured back on %s", f.Container, w.clock(m.at))}
 	if x.MassG == 0 {
 		out.kg = f.leftKg()
 	}
@@ -103,10 +100,10 @@ func (w *writer) writePour(i int, m move, x *ledger.Movement, f *filled, to *tan
 // writeOldContainer brings in a container that was filled before the period.
 func (w *writer) writeOldContainer(f *filled) {
 	netKg := kg(f.NetG())
-	name := "the honey in " + f.Container
-	if w.names[name] {
+	said := say.F("the honey in %s", f.Container)
+	if w.names[said.String()] {
 		return
 	}
-	w.write(&flow{name: name, to: containerNode(f.Fill), kind: Start, basis: Weighed, kg: netKg, own: w.containerSD(f.Fill),
+	w.write(&flow{said: said, to: containerNode(f.Fill), kind: Start, basis: Weighed, kg: netKg, own: w.containerSD(f.Fill),
 		common: []part{{"drum scale", containerCommonShare * netKg}}, entries: []ledger.ID{f.id}, lot: w.book.Root(f.LotID)})
 }

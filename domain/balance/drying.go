@@ -3,12 +3,12 @@ package balance
 import (
 	"bytes"
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // DryEnoughPct is the moisture at which a stack is dry enough unless another is
@@ -59,8 +59,8 @@ type Stack struct {
 	// WaterKg is the water that the readings say was lost, from first to last,
 	// with its standard deviation; nil where no layer was read twice.
 	WaterKg, WaterUncertaintyKg *float64
-	Sentence                    string
-	Cautions                    []string
+	Sentence                    say.Text
+	Cautions                    []say.Text
 }
 
 // LayerLine is the readings of one layer.
@@ -154,19 +154,19 @@ func (l *LayerLine) fit() {
 // judge says when a stack is dry enough, and what is odd.
 func (d *drying) judge(s *Stack) {
 	if len(s.Layers) == 0 {
-		s.Sentence = fmt.Sprintf("Nothing was read of the boxes of %s: whether they dry is not known.", s.Yard)
+		s.Sentence = say.F("Nothing was read of the boxes of %s: whether they dry is not known.", s.Yard)
 		return
 	}
 	s.water()
 	if !s.has(Top) {
-		s.Cautions = append(s.Cautions, "No top of the stack was read; tops stay wet while lower boxes are fine.")
+		s.Cautions = append(s.Cautions, say.F("No top of the stack was read; tops stay wet while lower boxes are fine."))
 	}
 	for _, l := range s.Layers {
 		if l.Slope != nil && *l.Slope < -quickestDrying {
-			s.Cautions = append(s.Cautions, fmt.Sprintf("The %s seems to lose %.1f points a day, more than boxes do: read it again.", l.Layer, -*l.Slope))
+			s.Cautions = append(s.Cautions, say.F("The %s seems to lose %s points a day, more than boxes do: read it again.", l.Layer.Said(), say.Number{V: -*l.Slope, Places: 1}))
 		}
 		if l.Slope != nil && *l.Slope > 2**l.SlopeUncertainty {
-			s.Cautions = append(s.Cautions, fmt.Sprintf("The %s gets wetter by %.2f points a day.", l.Layer, *l.Slope))
+			s.Cautions = append(s.Cautions, say.F("The %s gets wetter by %s points a day.", l.Layer.Said(), say.Number{V: *l.Slope, Places: 2}))
 		}
 	}
 	s.Sentence = d.verdict(s, s.judged())
@@ -190,13 +190,13 @@ func wettest(layers []LayerLine) LayerLine {
 }
 
 // verdict says when the slowest layer is dry enough.
-func (d *drying) verdict(s *Stack, layers []LayerLine) string {
+func (d *drying) verdict(s *Stack, layers []LayerLine) say.Text {
 	target, wettest := d.target, wettest(layers)
-	head := fmt.Sprintf("%s of %s: %.1f %%", s.where(wettest.Layer), s.Yard, wettest.LastPct)
+	head, limit := s.stands(wettest), pct(target)
 	last := latestOf(layers)
 	if wettest.LastPct <= target {
 		s.DryAt = &last
-		return fmt.Sprintf("%s; dry enough for %.1f %%.", head, target)
+		return say.F("%s; dry enough for %s %%.", head, limit)
 	}
 	var dry, earliest, latest time.Time
 	for _, l := range layers {
@@ -204,13 +204,14 @@ func (d *drying) verdict(s *Stack, layers []LayerLine) string {
 			continue
 		}
 		if l.Slope == nil {
-			return fmt.Sprintf("%s; read it once more on another day to see how fast it dries.", head)
+			return say.F("%s; read it once more on another day to see how fast it dries.", head)
 		}
+		slope, sd := say.Number{V: *l.Slope, Places: 2}, say.Number{V: *l.SlopeUncertainty, Places: 2}
 		if *l.Slope < 0 && *l.Slope+*l.SlopeUncertainty >= 0 {
-			return fmt.Sprintf("%s; whether it dries cannot be told yet (%+.2f ± %.2f points a day).", head, *l.Slope, *l.SlopeUncertainty)
+			return say.F("%s; whether it dries cannot be told yet (%s ± %s points a day).", head, slope, sd)
 		}
 		if *l.Slope >= 0 {
-			return fmt.Sprintf("%s; it does not dry (%+.2f ± %.2f points a day).", head, *l.Slope, *l.SlopeUncertainty)
+			return say.F("%s; it does not dry (+%s ± %s points a day).", head, slope, sd)
 		}
 		at := func(slope float64) time.Time {
 			days := (l.LastPct - target) / -slope
@@ -220,23 +221,30 @@ func (d *drying) verdict(s *Stack, layers []LayerLine) string {
 		earliest = later(earliest, at(*l.Slope-*l.SlopeUncertainty))
 		latest = later(latest, at(*l.Slope+*l.SlopeUncertainty))
 	}
+	slope := say.Number{V: *wettest.Slope, Places: 2}
 	if dry.Sub(last) > longestForecast {
-		return fmt.Sprintf("%s; at %.2f points a day it will not be at %.1f %% within three weeks.", head, *wettest.Slope, target)
+		return say.F("%s; at %s points a day it will not be at %s %% within three weeks.", head, slope, limit)
 	}
 	s.DryAt, s.Earliest, s.Latest = &dry, &earliest, &latest
-	return fmt.Sprintf("%s, %.2f points a day; at %.1f %% on %s (between %s and %s).", head, *wettest.Slope, target,
-		d.date(dry), d.date(earliest), d.date(latest))
+	return say.F("%s, %s points a day; at %s %% on %s (between %s and %s).", head, slope, limit, d.date(dry), d.date(earliest), d.date(latest))
 }
 
-func (s *Stack) where(l Layer) string {
-	switch l {
+// stands is how moist a layer was last.
+func (s *Stack) stands(l LayerLine) say.Text {
+	switch l.Layer {
 	case Top:
-		return "The top of the stack"
+		return say.F("The top of the stack of %s: %s %%", s.Yard, pct(l.LastPct))
 	case Bottom:
-		return "The bottom of the stack"
+		return say.F("The bottom of the stack of %s: %s %%", s.Yard, pct(l.LastPct))
 	}
-	return "The stack"
+	return say.F("The stack of %s: %s %%", s.Yard, pct(l.LastPct))
 }
+
+// pct is a moisture as it is said.
+func pct(v float64) say.Number { return say.Number{V: v, Places: 1} }
+
+// Said is the layer in a sentence.
+func (l Layer) Said() say.Text { return say.F("layer|" + string(l)) }
 
 func latestOf(layers []LayerLine) time.Time {
 	last := layers[0].lastAt

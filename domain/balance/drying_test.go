@@ -9,6 +9,7 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
+	"pullbook/domain/say"
 )
 
 // hotRoom is a ledgertest outfit with ten deeps of 250 kg honey in the hot room
@@ -73,7 +74,7 @@ func TestTheSlopeOfTheTopGivesTheDayWhenTheStackIsDry(t *testing.T) {
 	near(t, "days at the latest", hours(s.Latest), 0.6/(0.3-0.223607), 1e-4)
 	// 250 kg from 18.5 to 17.9 on average: (18.5-17.9)/(100-17.9) of it is water.
 	near(t, "the water lost", *s.WaterKg, 250*0.6/82.1, 1e-9)
-	if want := "The top of the stack of Mill: 18.4 %, -0.30 points a day; at 17.8 % on 5 Jul (between 4 Jul and 11 Jul)."; s.Sentence != want {
+	if want := "The top of the stack of Mill: 18.4 %, -0.30 points a day; at 17.8 % on 5 Jul (between 4 Jul and 11 Jul)."; s.Sentence.String() != want {
 		t.Errorf("it says %q", s.Sentence)
 	}
 }
@@ -88,7 +89,7 @@ func TestSolidsStayWhenHoneyDries(t *testing.T) {
 	readStack(o, 121, pull, ledger.PointMixed, 17.5)
 	s := dryingOf(t, o, balance.DryEnoughPct).Stacks[0]
 	near(t, "the water lost", *s.WaterKg, 1.818, 0.0005)
-	if len(s.Cautions) != 1 || !strings.Contains(s.Cautions[0], "No top") {
+	if len(s.Cautions) != 1 || !strings.Contains(s.Cautions[0].String(), "No top") {
 		t.Errorf("cautions: %v", s.Cautions)
 	}
 }
@@ -117,13 +118,13 @@ func TestWhatCannotBeForecastIsSaid(t *testing.T) {
 				readStack(o, r[0], pull, ledger.PointTop, r[1])
 			}
 			s := dryingOf(t, o, balance.DryEnoughPct).Stacks[0]
-			if !strings.Contains(s.Sentence, c.says) {
+			if !strings.Contains(s.Sentence.String(), c.says) {
 				t.Errorf("it says %q", s.Sentence)
 			}
-			if got := strings.Join(s.Cautions, " "); c.caution == "" && got != "" || !strings.Contains(got, c.caution) {
+			if got := say.Join(s.Cautions...).String(); c.caution == "" && got != "" || !strings.Contains(got, c.caution) {
 				t.Errorf("it warns %q", got)
 			}
-			if (s.DryAt != nil) != strings.Contains(s.Sentence, "dry enough") {
+			if (s.DryAt != nil) != strings.Contains(s.Sentence.String(), "dry enough") {
 				t.Errorf("dry at %v: %s", s.DryAt, s.Sentence)
 			}
 		})
@@ -144,14 +145,14 @@ func TestTheAirOfTheRoomIsJudged(t *testing.T) {
 		{"just dry enough", 33, 55, "", "wetting", 17.1, 0, 24},
 		{"a dry room", 33, 50, "", "wetting", 14.1, 0, 24},
 		{"a warm room", 39, 50, "may slump above 38", "wetting", 14.1, 0, 24},
-		{"a hot room", 42, 50, "comb slumps above 38 to 41", "wetting", 14.1, 0, 24},
+		{"a hot room", 42, 50, "comb slumps above 38 °C to 41 °C", "wetting", 14.1, 0, 24},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			t.Parallel()
 			o, _ := hotRoom()
 			air(o, 0, 24, c.temperatureC, c.humid, 0)
 			r := dryingOf(t, o, balance.DryEnoughPct)
-			said := strings.Join(r.Sentences, " ")
+			said := say.Join(r.Sentences...).String()
 			if !strings.Contains(said, c.says) || strings.Contains(said, c.doesNotSay) {
 				t.Errorf("it says %q", said)
 			}
@@ -181,12 +182,12 @@ func TestAirNotedByHandIsJudged(t *testing.T) {
 		t.Errorf("%g of %g hours wet, %g %% on average, at most %g", r.WettingHours, r.LoggedHours, *r.MeanHumidityPct, *r.WettestPct)
 	}
 	const wets = "At 66 % relative humidity on average the room is wetting the honey"
-	if said := strings.Join(r.Sentences, " "); !strings.Contains(said, wets) {
+	if said := say.Join(r.Sentences...).String(); !strings.Contains(said, wets) {
 		t.Errorf("said is %q", said)
 	}
 	o, _ = hotRoom()
 	note(o, 5, 66)
-	if said := strings.Join(dryingOf(t, o, 17.8).Sentences, " "); !strings.Contains(said, wets) {
+	if said := say.Join(dryingOf(t, o, 17.8).Sentences...).String(); !strings.Contains(said, wets) {
 		t.Errorf("of one figure is said %q", said)
 	}
 }
@@ -196,7 +197,7 @@ func TestAWetSpellIsTold(t *testing.T) {
 	o, _ := hotRoom()
 	air(o, 0, 20, 33, 45, 0)
 	air(o, 20, 4, 33, 62, 0)
-	said := strings.Join(dryingOf(t, o, balance.DryEnoughPct).Sentences, " ")
+	said := say.Join(dryingOf(t, o, balance.DryEnoughPct).Sentences...).String()
 	if want := "For 4 of 24 hours the air was above about 55 % relative humidity and was wetting the honey."; !strings.Contains(said, want) {
 		t.Errorf("it says %q", said)
 	}
@@ -230,7 +231,7 @@ func TestWaterCollectedIsHeldAgainstTheDrop(t *testing.T) {
 			r := dryingOf(t, o, balance.DryEnoughPct)
 			near(t, "the water lost", *r.LostKg, 250*2.0/83, 1e-9)
 			near(t, "the water collected", *r.CollectedKg, c.collected, 1e-9)
-			if said := strings.Join(r.Sentences, " "); !strings.Contains(said, c.says) {
+			if said := say.Join(r.Sentences...).String(); !strings.Contains(said, c.says) {
 				t.Errorf("it says %q", said)
 			}
 		})

@@ -5,6 +5,7 @@ import (
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/reconcile"
+	"pullbook/domain/say"
 )
 
 // Kind says what a flow is.
@@ -58,6 +59,8 @@ const (
 
 // flow is a stream of the network with all that is known about it.
 type flow struct {
+	// said is its name in words; name is that in English, by which it is known.
+	said     say.Text
 	name     string
 	from, to string
 	kind     Kind

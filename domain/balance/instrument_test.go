@@ -9,6 +9,7 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
+	"pullbook/domain/say"
 )
 
 // wrongInstrument is forty readings of drums with a refractometer that was good
@@ -104,7 +105,7 @@ func TestARefractometerFoundHighAfterFortyReadingsAndALoad(t *testing.T) {
 		t.Errorf("the load is %+v", load)
 	}
 	for _, want := range []string{"Found 0.9 too high on 10 July", "40 readings since the check of 1 July", "2 lots and 1 dispatch", "18.8 %"} {
-		if !strings.Contains(r.Sentence, want) {
+		if !strings.Contains(r.Sentence.String(), want) {
 			t.Errorf("it does not say %q: %s", want, r.Sentence)
 		}
 	}
@@ -122,7 +123,7 @@ func TestARefractometerFoundLowMayHaveLetWetHoneyOut(t *testing.T) {
 		t.Errorf("the load fails %v", load.Fails)
 	}
 	near(t, "the load at the worst", load.WorstPct, 18.9, 1e-9)
-	if !strings.Contains(d.Lots[0].Sentence, "It may be above 18.6 %, which it passed.") {
+	if !strings.Contains(d.Lots[0].Sentence.String(), "It may be above 18.6 %, which it passed.") {
 		t.Errorf("it says %q", d.Lots[0].Sentence)
 	}
 	if d := w.report(t, 18.0).Doubts[0]; !slices.Equal(d.Lots[0].Fails, []float64{18.0}) {
@@ -153,10 +154,10 @@ func TestALotRestsOnTheReadingOfItsTank(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := report.Doubts[0]
-	if len(d.Lots) != 1 || d.Lots[0].LotID != before || !slices.Equal(d.Lots[0].How, []string{"read on its tank"}) {
+	if len(d.Lots) != 1 || d.Lots[0].LotID != before || say.Join(d.Lots[0].How...).String() != "read on its tank" {
 		t.Errorf("in doubt are %+v", d.Lots)
 	}
-	if !d.Since.IsZero() || !d.Check.LeftWrong || !strings.Contains(d.Sentence, "all that were ever taken with it") || !strings.Contains(d.Sentence, "left out of tolerance") {
+	if !d.Since.IsZero() || !d.Check.LeftWrong || !strings.Contains(d.Sentence.String(), "all that were ever taken with it") || !strings.Contains(d.Sentence.String(), "left out of tolerance") {
 		t.Errorf("it says %q", d.Sentence)
 	}
 }
@@ -229,7 +230,7 @@ func TestWhatIsReadWithAnInstrumentLeftWrongIsInDoubtToo(t *testing.T) {
 	}
 	near(t, "the first drum as corrected", *readings[0].CorrectedPct, 17.1, 1e-9)
 	near(t, "the second drum as corrected", *readings[1].CorrectedPct, 17.5, 1e-9)
-	if s := report.Doubts[0].Sentence; !strings.Contains(s, "Found 0.9 too high") || !strings.Contains(s, "left out of tolerance, 0.5 too high") {
+	if s := report.Doubts[0].Sentence.String(); !strings.Contains(s, "Found 0.9 too high") || !strings.Contains(s, "left out of tolerance, 0.5 too high") {
 		t.Errorf("it says %q", s)
 	}
 }
@@ -242,7 +243,7 @@ func TestAnInstrumentThatWasNeverWrong(t *testing.T) {
 		t.Fatal(err)
 	}
 	r, err := balance.Instrument(b, o.Refractometer)
-	if err != nil || r.Sentence != "The refractometer was never checked." || len(r.Doubts) != 0 {
+	if err != nil || r.Sentence.String() != "The refractometer was never checked." || len(r.Doubts) != 0 {
 		t.Errorf("%v %+v", err, r)
 	}
 	if _, err := balance.Instrument(b, o.Mill); err == nil {

@@ -1,86 +1,74 @@
 package balance
 
 import (
-	"fmt"
-	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
-func (r *InstrumentReport) sentence() string {
-	name := r.Instrument.Name
+func (r *InstrumentReport) sentence() say.Text {
+	name, n := r.Instrument.Name, len(r.Checks)
 	switch {
-	case len(r.Checks) == 0:
-		return fmt.Sprintf("The %s was never checked.", name)
+	case n == 0:
+		return say.F("The %s was never checked.", name)
 	case len(r.Doubts) == 0 && r.Trust == ledger.Overdue:
-		return fmt.Sprintf("The %s was found good in all of its checks (%d); the next one is overdue.", name, len(r.Checks))
+		return say.F("The %s was found good in all of its checks (%s); the next one is overdue.", name, n)
 	case len(r.Doubts) == 0:
-		return fmt.Sprintf("The %s was found good in all of its checks (%d).", name, len(r.Checks))
+		return say.F("The %s was found good in all of its checks (%s).", name, n)
 	}
-	var said []string
+	var said []say.Text
 	for _, d := range r.Doubts {
 		said = append(said, d.Sentence)
 	}
-	return strings.Join(said, " ")
+	return say.Join(said...)
 }
 
-func (d *Doubt) sentence(loc *time.Location) string {
-	on := d.Check.At.In(loc).Format("2 January")
-	found := "Found " + offBy(d.Off)
+func (d *Doubt) sentence(loc *time.Location) say.Text {
+	on := say.Day(d.Check.At.In(loc))
+	found := say.F("Found %s on %s:", offBy(d.Off), on)
 	if d.Check.Good {
-		found = "Left " + offBy(d.OffAfter)
+		found = say.F("Left %s on %s:", offBy(d.OffAfter), on)
 	}
-	out := fmt.Sprintf("%s on %s: in doubt are %s", found, on, count(len(d.Readings), "reading", "readings"))
+	readings := say.Plural{N: float64(len(d.Readings)), One: "%s reading", Other: "%s readings"}
+	lots := say.Plural{N: float64(len(d.Lots)), One: "%s lot", Other: "%s lots"}
+	loads := say.Plural{N: float64(len(d.Dispatches)), One: "%s dispatch", Other: "%s dispatches"}
+	var out say.Text
 	switch {
 	case d.Check.Good:
-		out += " since,"
+		out = say.F("%s in doubt are %s since, %s and %s.", found, readings, lots, loads)
 	case d.Since.IsZero():
-		out += ", all that were ever taken with it,"
+		out = say.F("%s in doubt are %s, all that were ever taken with it, %s and %s.", found, readings, lots, loads)
 	default:
-		out += fmt.Sprintf(" since the check of %s,", d.Since.In(loc).Format("2 January"))
+		out = say.F("%s in doubt are %s since the check of %s, %s and %s.", found, readings, say.Day(d.Since.In(loc)), lots, loads)
 	}
-	out += fmt.Sprintf(" %s and %s.", count(len(d.Lots), "lot", "lots"), count(len(d.Dispatches), "dispatch", "dispatches"))
 	if d.WorstPct != nil {
-		out += fmt.Sprintf(" At the worst the honey is at %.1f %%.", *d.WorstPct)
+		out = say.F("%s At the worst the honey is at %s %%.", out, pct(*d.WorstPct))
 	}
 	if d.Check.LeftWrong && !d.Check.Good {
-		out += fmt.Sprintf(" It was left out of tolerance, %s: what was read after it is off too.", offBy(d.OffAfter))
+		out = say.F("%s It was left out of tolerance, %s: what was read after it is off too.", out, offBy(d.OffAfter))
 	}
 	return out
 }
 
-func offBy(off float64) string {
+func offBy(off float64) say.Text {
 	if off < 0 {
-		return fmt.Sprintf("%.4g too low", -off)
+		return say.F("%s too low", say.Significant(-off, 4))
 	}
-	return fmt.Sprintf("%.4g too high", off)
+	return say.F("%s too high", say.Significant(off, 4))
 }
 
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
-func (l *DoubtfulLot) sentence() string {
-	out := fmt.Sprintf("Lot %s: %.1f %% as read, %.1f %% as corrected.", l.Code, l.MoisturePct, l.CorrectedPct)
+func (l *DoubtfulLot) sentence() say.Text {
+	out := say.F("Lot %s: %s %% as read, %s %% as corrected.", l.Code, pct(l.MoisturePct), pct(l.CorrectedPct))
 	for _, limit := range l.Fails {
-		out += fmt.Sprintf(" It may be above %.1f %%, which it passed.", limit)
+		out = say.F("%s It may be above %s %%, which it passed.", out, pct(limit))
 	}
 	for _, limit := range l.Passes {
-		out += fmt.Sprintf(" It may be within %.1f %%, which it failed.", limit)
+		out = say.F("%s It may be within %s %%, which it failed.", out, pct(limit))
 	}
 	if l.OtherWettestPct != nil {
-		out += fmt.Sprintf(" Other instruments read it %s, %.1f %% at the wettest.", times(l.OtherReadings), *l.OtherWettestPct)
+		times := say.Plural{N: float64(l.OtherReadings), One: "%s time", Other: "%s times"}
+		out = say.F("%s Other instruments read it %s, %s %% at the wettest.", out, times, pct(*l.OtherWettestPct))
 	}
 	return out
-}
-
-func times(n int) string {
-	if n == 1 {
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
 }

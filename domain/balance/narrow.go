@@ -7,6 +7,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/reconcile"
+	"pullbook/domain/say"
 )
 
 // DayLine is one day of a period in short.
@@ -15,7 +16,7 @@ type DayLine struct {
 	Global reconcile.GlobalTest
 	Claims []Claim
 	// Statement is that of the day's own report.
-	Statement string
+	Statement say.Text
 }
 
 // Days reconciles each day of a period on which anything was extracted, moved
@@ -65,7 +66,7 @@ func (h *house) days(p Period) []ledger.Date {
 func (r *Report) OfYard(yard ledger.ID) (*Report, error) {
 	i := slices.IndexFunc(r.Yards, func(l YardLine) bool { return l.YardID == yard })
 	if i < 0 {
-		return nil, fault.New(fault.NotFound, "No boxes of that yard went into a run of the %s.", r.Name)
+		return nil, fault.New(fault.NotFound, "No boxes of that yard went into a run of the %s.", r.Said())
 	}
 	runs := map[ledger.ID]bool{}
 	for _, f := range r.Flows {
@@ -88,13 +89,13 @@ func (r *Report) OfYard(yard ledger.ID) (*Report, error) {
 			out.Nodes = append(out.Nodes, n)
 		}
 	}
-	said := []string{r.Yards[i].Sentence}
+	said := []say.Text{r.Yards[i].Sentence}
 	for _, p := range r.Parts {
 		if p.Suspect != nil && runs[p.Suspect.Run] {
 			said = append(said, p.Suspect.Sentence)
 			out.Parts = append(out.Parts, p)
 		}
 	}
-	out.Statement, out.Unseen = strings.Join(said, " "), out.unseen()
+	out.Statement, out.Unseen = say.Join(said...), out.unseen()
 	return out, nil
 }

@@ -63,7 +63,7 @@ func closes(t failer, r *balance.Report) {
 		if f.Basis == balance.Unseen && f.MeasuredKg != 0 || f.Basis != balance.Unseen && math.Abs(f.ReconciledKg-f.MeasuredKg-f.AdjustmentKg) > 1e-6*scale {
 			t.Fatalf("%s was written down as %g kg, adjusted by %g to %g", f.Name, f.MeasuredKg, f.AdjustmentKg, f.ReconciledKg)
 		}
-		if f.Sentence == "" || f.Name == "" {
+		if f.Sentence.IsEmpty() || f.Name == "" {
 			t.Fatalf("nothing is said of %+v", f)
 		}
 	}
@@ -115,7 +115,7 @@ func TestTheOrderOfRecordingDoesNotMatter(t *testing.T) {
 		return r
 	}
 	a, c := book(false), book(true)
-	if len(a.Flows) != len(c.Flows) || a.Statement != c.Statement || a.Global != c.Global {
+	if len(a.Flows) != len(c.Flows) || a.Statement.String() != c.Statement.String() || a.Global != c.Global {
 		t.Fatalf("in time: %s\nlate: %s", a.Statement, c.Statement)
 	}
 	for i := range a.Flows {

@@ -1,8 +1,9 @@
 package balance
 
 import (
-	"fmt"
 	"time"
+
+	"pullbook/domain/say"
 )
 
 // together is how far apart the dips of two tanks may be that a float pump
@@ -41,7 +42,7 @@ func (w *writer) writePumps() {
 				if to.Sub(from) <= together && (!a.to.Equal(b.to) || !a.from.Equal(b.from)) {
 					continue
 				}
-				w.write(&flow{name: fmt.Sprintf("what the float pump took from %s to %s, %s to %s", the(t.Name), the(t.feeds.Name), w.clock(from), w.clock(to)),
+				w.write(&flow{said: say.F("what the float pump took from the %s to the %s, %s to %s", t.Name, t.feeds.Name, w.clock(from), w.clock(to)),
 					from: a.node, to: b.node, kind: Pump, basis: Unseen, tank: t.id})
 			}
 		}

@@ -8,6 +8,7 @@ import (
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/reconcile"
+	"pullbook/domain/say"
 )
 
 // Significance is the chance of a false alarm of each kind of test.
@@ -19,7 +20,7 @@ type Report struct {
 	Period
 	// Statement says whether the weights agree and which is most likely wrong,
 	// Unseen what can be known of the flows that nobody weighed.
-	Statement, Unseen string
+	Statement, Unseen say.Text
 	// Global takes the tests of all parts together.
 	Global reconcile.GlobalTest
 	// Parts hang together; no weight of one can check one of another.
@@ -48,23 +49,24 @@ type Flow struct {
 	// Entries are those that it was had from, by their roots.
 	Entries              []ledger.ID
 	Yard, Run, Tank, Lot ledger.ID
-	Sentence             string
+	// Said is its name in words.
+	Said, Sentence say.Text
 }
 
 // Suspect is the measurement most likely wrong.
 type Suspect struct {
 	Flow
 	// Cause is what the size of the error looks like; empty where like nothing.
-	Cause string
+	Cause say.Text
 	// Others are flows that the balances cannot tell apart from it, the likelier
 	// first: the less their weight would have to change for its size.
-	Others []string
+	Others []Flow
 	// RightTank is set where the weights agree best if the honey went into
 	// another tank than was written down, and Gain is by how much less their
 	// chi-square then is.
 	RightTank ledger.ID
 	Gain      float64
-	Sentence  string
+	Sentence  say.Text
 }
 
 // Reconcile makes the weights of a period agree.
@@ -121,7 +123,7 @@ func (r *Report) test() {
 
 func tell(f *flow, s reconcile.StreamResult) Flow {
 	return Flow{StreamResult: s, Kind: f.kind, Basis: f.basis, Entries: f.entries,
-		Yard: f.yard, Run: f.run, Tank: f.tank, Lot: f.lot, Sentence: flowSentence(f, s)}
+		Yard: f.yard, Run: f.run, Tank: f.tank, Lot: f.lot, Said: f.said, Sentence: flowSentence(f, s)}
 }
 
 // suspect is the weight of a part most likely wrong, if any.
@@ -139,7 +141,7 @@ func suspect(flows []*flow, r reconcile.Result) *Suspect {
 	first := list[0]
 	out := &Suspect{Flow: tell(first.flow, first.result), Cause: first.cause}
 	for _, c := range list[1:] {
-		out.Others = append(out.Others, c.name)
+		out.Others = append(out.Others, tell(c.flow, c.result))
 	}
 	out.Sentence = out.sentence()
 	return out
@@ -148,14 +150,14 @@ func suspect(flows []*flow, r reconcile.Result) *Suspect {
 type candidate struct {
 	*flow
 	result reconcile.StreamResult
-	cause  string
+	cause  say.Text
 }
 
 // likelier puts first what the size of the error explains, then what would have
 // to change least for its size.
 func (c candidate) likelier(o candidate) int {
-	if (c.cause != "") != (o.cause != "") {
-		if c.cause != "" {
+	if c.cause.IsEmpty() != o.cause.IsEmpty() {
+		if o.cause.IsEmpty() {
 			return -1
 		}
 		return 1
@@ -180,22 +182,22 @@ const (
 const kgPerPound = 0.45359237
 
 // causeOf is what the size of an error looks like.
-func causeOf(f *flow, s reconcile.StreamResult) string {
+func causeOf(f *flow, s reconcile.StreamResult) say.Text {
 	off := s.GrossErrorKg
 	sd := math.Abs(off / s.Standardised)
 	if f.basis != Weighed || sd > knownEnough*math.Abs(off) {
-		return ""
+		return say.Text{}
 	}
 	like := func(kg float64) bool { return math.Abs(off-kg) <= looksLike*sd }
 	switch {
 	case f.kind == Containers && like(f.tareKg):
-		return "it is off by the tare of a container, as when a gross is taken for a net"
+		return say.F("it is off by the tare of a container, as when a gross is taken for a net")
 	case like(f.kg):
-		return "it is off by all of it, as when something is written down twice, or at the wrong place"
+		return say.F("it is off by all of it, as when something is written down twice, or at the wrong place")
 	case like(f.kg * (1 - kgPerPound)):
-		return "it is as many kilograms as it should be pounds"
+		return say.F("it is as many kilograms as it should be pounds")
 	case like(f.kg * (1 - 1/kgPerPound)):
-		return "it is as many pounds as it should be kilograms"
+		return say.F("it is as many pounds as it should be kilograms")
 	}
-	return ""
+	return say.Text{}
 }

@@ -2,11 +2,11 @@ package balance
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"pullbook/domain/reconcile"
+	"pullbook/domain/say"
 )
 
 // A hose on the wrong tank is no weight that is wrong, but one that is in the
@@ -80,8 +80,8 @@ func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, int
 			gain, ok := p.gain(i, b, other)
 			if ok && (best == nil || gain > best.Gain) {
 				best, into = &Suspect{Flow: tell(f, p.result.Streams[i]), RightTank: b.tank, Gain: gain,
-					Cause: "the weights agree best if it went into " + the(b.name)}, other
-				best.Sentence = fmt.Sprintf("Most likely %s went into another tank than was written down: %s (chi-square is %.1f less).", f.name, best.Cause, gain)
+					Cause: say.F("the weights agree best if it went into the %s", b.name)}, other
+				best.Sentence = say.F("Most likely %s went into another tank than was written down: %s (chi-square is %s less).", f.said, best.Cause, say.Number{V: gain, Places: 1})
 			}
 		}
 	}

@@ -30,7 +30,7 @@ func TestAHoseOnTheWrongTankIsNamedWithTheRightOne(t *testing.T) {
 			found = len(s.Entries) == 1 && s.Entries[0] == hose
 		}
 	}
-	if want := "went into another tank than was written down: the weights agree best if it went into the bulk tank"; !found || !strings.Contains(r.Statement, want) {
+	if want := "went into another tank than was written down: the weights agree best if it went into the bulk tank"; !found || !strings.Contains(r.Statement.String(), want) {
 		t.Errorf("it says %q", r.Statement)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // WettingPct is the relative humidity above which a hot room wets honey rather
@@ -39,7 +40,7 @@ type Room struct {
 	// their first and last readings; LostKg is the water that the readings say
 	// they lost. Nil where nothing can be said.
 	CollectedKg, LostKg, LostUncertaintyKg *float64
-	Sentences                              []string
+	Sentences                              []say.Text
 }
 
 // drying is the book as the hot rooms see it.
@@ -263,34 +264,40 @@ func shareWithin(from, to time.Time, spans []span) float64 {
 
 // say puts what the room does into sentences.
 func (r *Room) say(target float64) {
-	add := func(format string, args ...any) { r.Sentences = append(r.Sentences, fmt.Sprintf(format, args...)) }
+	add := func(t say.Text) { r.Sentences = append(r.Sentences, t) }
+	wetting := say.Number{V: WettingPct}
 	switch {
 	case r.MeanHumidityPct != nil && *r.MeanHumidityPct > WettingPct:
-		add("At %.0f %% relative humidity on average the room is wetting the honey, not drying it (above about %.0f %%).", *r.MeanHumidityPct, WettingPct)
+		add(say.F("At %s %% relative humidity on average the room is wetting the honey, not drying it (above about %s %%).", say.Number{V: *r.MeanHumidityPct}, wetting))
 	case r.WettingHours > 0:
-		add("For %.0f of %.0f hours the air was above about %.0f %% relative humidity and was wetting the honey.", r.WettingHours, r.LoggedHours, WettingPct)
+		add(say.F("For %s of %s hours the air was above about %s %% relative humidity and was wetting the honey.", say.Number{V: r.WettingHours}, say.Number{V: r.LoggedHours}, wetting))
 	}
 	if e := r.EquilibriumPct; e != nil && *e > target {
-		add("Honey in balance with that air has about %.1f %% moisture: it cannot come down to %.1f %%.", *e, target)
+		add(say.F("Honey in balance with that air has about %s %% moisture: it cannot come down to %s %%.", pct(*e), pct(target)))
 	}
 	switch hot := r.HottestC; {
 	case hot == nil:
 	case *hot > slumpC:
-		add("It was %.0f C at the hottest: comb slumps above 38 to 41 C.", *hot)
+		add(say.F("It was %s at the hottest: comb slumps above %s to %s.", say.Celsius(*hot), say.Celsius(warmC), say.Celsius(slumpC)))
 	case *hot > warmC:
-		add("It was %.0f C at the hottest: unwired comb may slump above 38 C.", *hot)
+		add(say.F("It was %s at the hottest: unwired comb may slump above %s.", say.Celsius(*hot), say.Celsius(warmC)))
 	}
+	r.sayWater(add)
+}
+
+// sayWater holds what was collected against what was lost.
+func (r *Room) sayWater(add func(say.Text)) {
 	if r.LostKg == nil || r.CollectedKg == nil {
 		return
 	}
 	lost, sd, collected := *r.LostKg, *r.LostUncertaintyKg, *r.CollectedKg
-	said := fmt.Sprintf("The readings say that the honey lost %s of water; %s was collected.", within(lost, sd), kilograms(collected))
+	said := say.F("The readings say that the honey lost %s of water; %s was collected.", say.WithSD(lost, sd), say.RoundKg(collected))
 	switch {
 	case collected-lost > 2*sd+0.1*collected:
-		add("%s The rest came from elsewhere: air leaks in, or boxes that were not read dry too.", said)
+		add(say.F("%s The rest came from elsewhere: air leaks in, or boxes that were not read dry too.", said))
 	case lost-collected > 2*sd+0.1*lost:
-		add("%s The rest went out with the air, or the dehumidifier stood full.", said)
+		add(say.F("%s The rest went out with the air, or the dehumidifier stood full.", said))
 	default:
-		add("%s They agree.", said)
+		add(say.F("%s They agree.", said))
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // A tank is a node of its own from one cut to the next: a stocktake says what it
@@ -50,11 +51,11 @@ func (w *writer) nodeUpTo(t *tank, cut int) string {
 	case *ledger.Wash:
 		what = "wash"
 	case *ledger.Stocktake:
-		if x.Method == "scale" {
+		if onScale(x) {
 			what = "weighing"
 		}
 	}
-	return fmt.Sprintf("%s up to the %s of %s, entry %d", t.Name, what, w.clock(m.at), w.number(m.id))
+	return fmt.Sprintf("%s up to the %s of %s, entry %d", t.Name, what, w.local(m.at).Format("2 Jan 15:04"), w.number(m.id))
 }
 
 // number is the place in the book of the entry that stands for a root.
@@ -239,7 +240,7 @@ func clingsKg(t *tank) (mean, sd float64) {
 
 func (w *writer) writeStart(t *tank) {
 	l := w.before(t)
-	f := &flow{name: "what " + the(t.Name) + " held at the start", to: w.node(t, -1), kind: Start, basis: Weighed, tank: t.id,
+	f := &flow{said: say.F("what the %s held at the start", t.Name), to: w.node(t, -1), kind: Start, basis: Weighed, tank: t.id,
 		kg: l.kg, own: math.Sqrt(l.variance), entries: l.by}
 	if !l.known {
 		f.basis = Unseen
@@ -256,7 +257,7 @@ func (w *writer) writeEnd(t *tank) {
 		}
 	}
 	l := w.after(t)
-	f := &flow{name: "what " + the(t.Name) + " held at the end", from: t.Name + " at the end", kind: End, basis: Unseen, tank: t.id}
+	f := &flow{said: say.F("what the %s held at the end", t.Name), from: t.Name + " at the end", kind: End, basis: Unseen, tank: t.id}
 	if l.known {
 		f.basis, f.kg, f.own, f.entries = Weighed, l.kg, math.Sqrt(l.variance), l.by
 	}
@@ -280,13 +281,16 @@ func (w *writer) writeCut(t *tank, i int) {
 	f := &flow{from: w.node(t, i), kind: Level, basis: Weighed, tank: t.id, entries: []ledger.ID{m.id}}
 	switch x := m.body.(type) {
 	case *ledger.Stocktake:
-		f.name = fmt.Sprintf("the %s of %s on %s", methodWord(x), the(t.Name), w.clock(m.at))
+		f.said = say.F("the dip of the %s on %s", t.Name, w.clock(m.at))
+		if onScale(x) {
+			f.said = say.F("the weighing of the %s on %s", t.Name, w.clock(m.at))
+		}
 		f.to, f.kg, f.own = w.node(t, i+1), kg(x.MassG), levelKg(t.Tank, x)
 	case *ledger.Wash:
 		if w.emptyAt(t, i) {
 			return
 		}
-		f.name = fmt.Sprintf("what was washed out of %s on %s", the(t.Name), w.clock(m.at))
+		f.said = say.F("what was washed out of the %s on %s", t.Name, w.clock(m.at))
 		f.kind, f.basis = WashedOut, Limited
 		f.kg, f.own = clingsKg(t)
 	}
@@ -307,12 +311,7 @@ func (w *writer) emptyAt(t *tank, cut int) bool {
 	return false // the first that the book hears of it: it held what nobody knows
 }
 
-func methodWord(x *ledger.Stocktake) string {
-	if x.Method == "scale" {
-		return "weighing"
-	}
-	return "dip"
-}
+func onScale(x *ledger.Stocktake) bool { return x.Method == "scale" }
 
 // movedSD is how far the mass of a movement may be off: into a tank by its rise,
 // out of one by its fall, else by a bucket on a scale.
@@ -335,26 +334,26 @@ func (w *writer) writeMovement(i int, m move, x *ledger.Movement) {
 	r, node := w.fromRun(x.From.ID)
 	massKg := kg(x.MassG)
 	f := &flow{from: node, basis: Weighed, kg: massKg, own: w.movedSD(x, massKg), entries: []ledger.ID{m.id}}
-	source := "the honey"
+	source := say.F("the honey")
 	if from != nil {
 		f.from, f.tank = w.node(from, i), from.id
-		source = "honey of " + the(from.Name)
+		source = say.F("honey of the %s", from.Name)
 	}
 	if r != nil {
-		f.run, source = r.id, "the honey of run "+r.name
+		f.run, source = r.id, say.F("the honey of run %s", r.name)
 	}
 	switch {
 	case to != nil:
 		f.to, f.tank = w.node(to, i), to.id
-		f.kind, f.name = IntoTank, fmt.Sprintf("%s into %s on %s", source, the(to.Name), w.clock(m.at))
+		f.kind, f.said = IntoTank, say.F("%s into the %s on %s", source, to.Name, w.clock(m.at))
 		if from != nil {
 			f.kind = Between
 		}
 		f.elsewhere = w.berths(i, from, to)
 	case x.To.Kind == ledger.PlaceWaste:
-		f.kind, f.name = ThrownAway, fmt.Sprintf("%s thrown away on %s", source, w.clock(m.at))
+		f.kind, f.said = ThrownAway, say.F("%s thrown away on %s", source, w.clock(m.at))
 	default:
-		f.kind, f.name = Containers, fmt.Sprintf("%s into %s on %s", source, w.book.Name(x.To.ID), w.clock(m.at))
+		f.kind, f.said = Containers, say.F("%s into %s on %s", source, w.book.Name(x.To.ID), w.clock(m.at))
 	}
 	w.write(f)
 }
@@ -369,6 +368,3 @@ func (w *writer) berths(i int, but ...*tank) []berth {
 	}
 	return out
 }
-
-// the puts an article before a tank's name where it has none.
-func the(name string) string { return "the " + name }

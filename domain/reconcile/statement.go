@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"pullbook/domain/say"
 )
 
 // Statement says in plain sentences whether the weights agree and which is most likely wrong.
@@ -46,24 +48,22 @@ func (r Result) suspicion() string {
 }
 
 // Statement says in one sentence what is known of the stream.
-func (s StreamResult) Statement() string {
-	switch s.Class {
-	case Determinable:
-		return fmt.Sprintf("%s: not weighed; the other flows imply %s.", s.Name,
-			within(s.ReconciledKg, s.ReconciledUncertaintyKg))
-	case Indeterminable:
-		return s.Name + ": not weighed, and the other flows cannot tell it."
-	case NonRedundant:
-		return fmt.Sprintf("%s: weighed as %s; no other flow checks it.", s.Name,
-			within(s.MeasuredKg, s.MeasuredUncertaintyKg))
+func (s StreamResult) Statement() string { return s.Said(say.Verbatim(s.Name)).String() }
+
+// Said is Statement of a stream whose name can be said in other languages.
+func (s StreamResult) Said(name say.Text) say.Text {
+	measured, reconciled := say.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), say.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
+	switch {
+	case s.Class == Determinable:
+		return say.F("%s: not weighed; the other flows imply %s.", name, reconciled)
+	case s.Class == Indeterminable:
+		return say.F("%s: not weighed, and the other flows cannot tell it.", name)
+	case s.Class == NonRedundant:
+		return say.F("%s: weighed as %s; no other flow checks it.", name, measured)
+	case s.AdjustmentKg < 0:
+		return say.F("%s: weighed as %s, adjusted to %s (%s less).", name, measured, reconciled, say.RoundKg(-s.AdjustmentKg))
 	}
-	direction := "more"
-	if s.AdjustmentKg < 0 {
-		direction = "less"
-	}
-	return fmt.Sprintf("%s: weighed as %s, adjusted to %s (%s %s).", s.Name,
-		within(s.MeasuredKg, s.MeasuredUncertaintyKg), within(s.ReconciledKg, s.ReconciledUncertaintyKg),
-		kilograms(math.Abs(s.AdjustmentKg)), direction)
+	return say.F("%s: weighed as %s, adjusted to %s (%s more).", name, measured, reconciled, say.RoundKg(s.AdjustmentKg))
 }
 
 // Statement says in one sentence how the node balances as measured.
@@ -79,23 +79,7 @@ func (n NodeResult) Statement() string {
 		direction, math.Abs(n.Standardised))
 }
 
-func within(kg, uncertaintyKg float64) string {
-	digits := decimals(uncertaintyKg)
-	return fmt.Sprintf("%.*f kg ± %.*f kg", digits, kg, digits, uncertaintyKg)
-}
-
-func kilograms(kg float64) string { return fmt.Sprintf("%.*f kg", decimals(kg), kg) }
-
-// decimals shows whole kilograms from ten up, tenths from one up, and grams below.
-func decimals(kg float64) int {
-	switch {
-	case kg >= 10:
-		return 0
-	case kg >= 1:
-		return 1
-	}
-	return 3
-}
+func kilograms(kg float64) string { return say.F("%s", say.RoundKg(kg)).String() }
 
 func plural(n int, one, many string) string {
 	if n == 1 {

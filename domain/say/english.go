@@ -24,11 +24,14 @@ func WithoutContext(format string) string {
 
 func (English) Number(v float64, places int) string { return Plain(v, places) }
 func (English) Kg(v float64) string                 { return Plain(v, MassPlaces(v)) + " kg" }
+func (English) KgTo(v, to float64) string           { return Plain(v, PlacesTo(to)) + " kg" }
 func (English) Celsius(v float64) string            { return Plain(v, -1) + " °C" }
 func (English) Litres(v float64) string             { return Plain(v, -1) + " L" }
 func (English) Day(t time.Time) string              { return t.Format("2 January 2006") }
 func (English) Date(iso string) string              { return iso }
 func (English) Minute(t time.Time) string           { return t.Format("2 January 2006, 15:04") }
+func (English) DayInYear(t time.Time) string        { return t.Format("2 Jan") }
+func (English) MinuteInYear(t time.Time) string     { return t.Format("2 Jan 15:04") }
 
 // MassPlaces is how fine a mass is said: to a tenth, below ten to a hundredth.
 func MassPlaces(v float64) int {
@@ -36,6 +39,18 @@ func MassPlaces(v float64) int {
 		return -1
 	}
 	return -2
+}
+
+// PlacesTo is how fine a mass is said that may be off by so much: whole units from
+// ten up, tenths from one up, thousandths below.
+func PlacesTo(off float64) int {
+	switch off = math.Abs(off); {
+	case off >= 10:
+		return 0
+	case off >= 1:
+		return 1
+	}
+	return 3
 }
 
 // Plain writes v with so many places, or with at most -places where places is

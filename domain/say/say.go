@@ -7,6 +7,7 @@ package say
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 	"unicode"
@@ -59,6 +60,14 @@ type Capital Text
 // Quoted is what somebody wrote, in quotation marks.
 type Quoted string
 
+// Significant is a number with so many significant figures.
+func Significant(v float64, figures int) Number {
+	if v == 0 {
+		return Number{}
+	}
+	return Number{v, -max(0, figures-1-int(math.Floor(math.Log10(math.Abs(v)))))}
+}
+
 // Figure is a number with the places that it needs, six at most.
 func Figure(v float64) Number { return Number{v, -6} }
 
@@ -78,6 +87,16 @@ type Number struct {
 // Kg is a mass in kilograms, read with its unit in that of the outfit.
 type Kg float64
 
+// KgTo is a mass to the place that another deserves in the reader's unit, such as
+// that which it may be off by.
+type KgTo struct{ Kg, To float64 }
+
+// WithSD is a mass with how far it may be off.
+func WithSD(kg, sd float64) Text { return F("%s ± %s", KgTo{kg, sd}, KgTo{sd, sd}) }
+
+// RoundKg is a mass to the place that its own size deserves.
+func RoundKg(kg float64) KgTo { return KgTo{kg, kg} }
+
 // Celsius is a temperature, read with its unit in that of the outfit.
 type Celsius float64
 
@@ -90,6 +109,12 @@ type (
 	Minute time.Time
 )
 
+// DayInYear and MinuteInYear are times without their year.
+type (
+	DayInYear    time.Time
+	MinuteInYear time.Time
+)
+
 // Date is a day of the calendar, as 2026-08-21.
 type Date string
 
@@ -99,11 +124,14 @@ type Voice interface {
 	Format(english string) string
 	Number(v float64, places int) string
 	Kg(v float64) string
+	KgTo(v, to float64) string
 	Celsius(v float64) string
 	Litres(v float64) string
 	Day(time.Time) string
 	Date(iso string) string
 	Minute(time.Time) string
+	DayInYear(time.Time) string
+	MinuteInYear(time.Time) string
 }
 
 // String is the text in English and metric units, with a decimal point.
@@ -153,6 +181,8 @@ func sayArg(v Voice, arg any) string {
 		return v.Number(float64(a), 0)
 	case Kg:
 		return v.Kg(float64(a))
+	case KgTo:
+		return v.KgTo(a.Kg, a.To)
 	case Celsius:
 		return v.Celsius(float64(a))
 	case Litres:
@@ -163,6 +193,10 @@ func sayArg(v Voice, arg any) string {
 		return v.Date(string(a))
 	case Minute:
 		return v.Minute(time.Time(a))
+	case DayInYear:
+		return v.DayInYear(time.Time(a))
+	case MinuteInYear:
+		return v.MinuteInYear(time.Time(a))
 	}
 	return fmt.Sprint(arg)
 }

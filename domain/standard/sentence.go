@@ -1,10 +1,6 @@
 package standard
 
-import (
-	"math"
-
-	"pullbook/domain/say"
-)
+import "pullbook/domain/say"
 
 // Sentence says the verdict in plain words: parameter, outcome, value, limit,
 // margin, probability, clause, and what is not known for sure.
@@ -53,18 +49,9 @@ func (v *LimitVerdict) Value() say.Text {
 		text = v.censored()
 	}
 	if v.UncertaintyKnown {
-		text = say.F("%s +/- %s", text, twoFigures(defaultCoverageFactor*v.StdUncertainty))
+		text = say.F("%s +/- %s", text, say.Significant(defaultCoverageFactor*v.StdUncertainty, 2))
 	}
 	return say.F("%s %s", text, SayUnit(v.Limit.Unit))
-}
-
-// twoFigures is a number to two significant figures.
-func twoFigures(v float64) say.Number {
-	if v == 0 {
-		return say.Number{}
-	}
-	places := max(0, 1-int(math.Floor(math.Log10(math.Abs(v)))))
-	return say.Number{V: v, Places: -places}
 }
 
 func (v *LimitVerdict) censored() say.Text {
