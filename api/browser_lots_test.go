@@ -80,6 +80,9 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 		lot + "/sheet":         {1, 2},
 		lot:                    {2, 8},
 		"/season":              {1, 6},
+		"/balance":             {2, 8},
+		"/balance/drying":      {1, 4},
+		"/balance/instruments": {1, 6},
 		"/recall?of=" + strings.TrimPrefix(lot, "/lots/"): {1, 8},
 	}
 	for _, kind := range []string{"reading", "fill", "transfer", "run", "pull", "temperature", "stocktake", "wash"} {

@@ -124,6 +124,7 @@ func BenchmarkScreens(b *testing.B) {
 	for _, screen := range []struct{ name, path string }{
 		{"today", "/"}, {"season", "/season"}, {"map", "/charts/yards.svg"}, {"tanks", "/tanks"}, {"tank", "/tanks/" + h.tank.String()},
 		{"plot", "/tanks/" + h.tank.String() + "/course.svg"}, {"yard", "/yards/" + h.yard.String()}, {"findings", "/findings"},
+		{"balance", "/balance"}, {"drying", "/balance/drying"}, {"instruments", "/balance/instruments"},
 		{"lots", "/lots"}, {"lot", "/lots/" + h.lot.String()}, {"labels", "/lots/" + h.lot.String() + "/labels"}, {"print", "/print"}, {"blank", "/print/blank/pull"},
 	} {
 		b.Run(screen.name+"/unchanged", func(b *testing.B) {

@@ -62,6 +62,7 @@ var nav = []navItem{
 	{Path: lotsPath, Name: "Lots"},
 	{Path: dispatchesPath, Name: "Dispatches"},
 	{Path: findingsPath, Name: "Findings"},
+	{Path: balancePath, Name: "Balance"},
 	{Path: journalPath, Name: "Journal"},
 	{Path: calculatorsPath, Name: "Calculators"},
 	{Path: recallPath, Name: "Recall"},
@@ -97,6 +98,9 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.GET(tankChartRoute, p.tankChart, squeezed)
 	e.GET(findingsPath, p.findings, squeezed)
 	e.POST(acceptPath, p.acceptFinding)
+	e.GET(balancePath, p.balancePage, squeezed)
+	e.GET(dryingPath, p.dryingPage, squeezed)
+	e.GET(instrumentsPath, p.instrumentsPage, squeezed)
 	e.GET(seasonChartPath, p.seasonChart, squeezed)
 	e.GET(calculatorsPath, p.calculatorsPage, squeezed)
 	e.GET(heatChartPath, p.heatChart, squeezed)

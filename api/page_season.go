@@ -27,6 +27,8 @@ type seasonView struct {
 	Yards             *yardTable
 	Account           *account
 	Lots              []lotRow
+	// Balance is where its weights are held against one another.
+	Balance string
 	// Map is where the map of yards is drawn; empty where no yard has a
 	// position. Unplaced yards have none.
 	Map      string
@@ -66,6 +68,7 @@ func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView
 	if err != nil {
 		return nil, err
 	}
+	v.Balance = balancePath + "?season=" + r.SeasonID.String()
 	v.Name, v.First, v.Last = r.Season.Name, f.date(r.Season.First), f.date(r.Season.Last)
 	v.place(f, b, r)
 	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)

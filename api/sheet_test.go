@@ -19,8 +19,8 @@ import (
 	"github.com/google/uuid"
 )
 
-// browsing is a browser that is signed in to a shed's pages.
-func (s *shed) browsing(t *testing.T) *http.Client {
+// browsing is a browser that is signed in to the pages of an outfit.
+func (s *outfit) browsing(t *testing.T) *http.Client {
 	t.Helper()
 	jar, err := cookiejar.New(nil)
 	if err != nil {
@@ -43,6 +43,12 @@ func fetch(t *testing.T, client *http.Client, address string) (int, string) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return fetchBy(t, client, r)
+}
+
+// fetchBy is fetch of a request that says more than an address.
+func fetchBy(t *testing.T, client *http.Client, r *http.Request) (int, string) {
+	t.Helper()
 	response, err := client.Do(r)
 	if err != nil {
 		t.Fatal(err)

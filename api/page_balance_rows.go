@@ -1,0 +1,269 @@
+package api
+
+import (
+	"cmp"
+	"errors"
+	"math"
+	"slices"
+
+	"github.com/google/uuid"
+
+	"pullbook/domain/balance"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/reconcile"
+	"pullbook/domain/say"
+)
+
+// yardChoices are the yards that gave boxes to the period's runs.
+func (v *balanceView) yardChoices(f figures, r *balance.Report, asked string) {
+	v.Yards = []choice{{"", f.say("all yards"), asked == ""}}
+	for _, y := range r.Yards {
+		v.Yards = append(v.Yards, choice{y.YardID.String(), y.Name, y.YardID.String() == asked})
+	}
+	slices.SortFunc(v.Yards[1:], func(a, b choice) int { return compareNames(a.Name, b.Name) })
+}
+
+// whole shows a report that was not narrowed.
+func (v *balanceView) whole(f figures, b *ledger.Book, r *balance.Report) {
+	if len(r.Flows) == 0 {
+		v.Nothing = r.Agreement().In(f)
+		return
+	}
+	v.Answer, v.Statement, v.Chance = f.agreement(r), r.Agreement().In(f), f.byChance(r.Global)
+	for _, c := range r.Claims {
+		v.Claims = append(v.Claims, f.claim(c))
+	}
+	v.shown(f, b, r)
+}
+
+// yard shows what a report says of one yard; nothing where none of its boxes went
+// into a run.
+func (v *balanceView) yard(f figures, b *ledger.Book, r *balance.Report) error {
+	id, err := uuid.Parse(v.Yard)
+	if err != nil || ledger.Named[ledger.Yard](b, id) == nil {
+		return fault.New(fault.NotFound, "The outfit has no such yard.")
+	}
+	one, err := r.OfYard(b.Root(id))
+	var none *fault.Error
+	switch {
+	case errors.As(err, &none):
+		v.Nothing = none.Message.In(f)
+		return nil
+	case err != nil:
+		return err
+	}
+	v.Answer, v.Statement = mark{"✓", f.say("within what weighing leaves open"), "good"}, one.Yards[0].Sentence.In(f)
+	if one.Yards[0].Flagged {
+		v.Answer = mark{"✗", f.say("stands out"), "bad"}
+	}
+	v.shown(f, b, one)
+	return nil
+}
+
+// shown is what a report on all yards and one on a single one have in common.
+func (v *balanceView) shown(f figures, b *ledger.Book, r *balance.Report) {
+	for _, p := range r.Parts {
+		if p.Suspect != nil {
+			v.Suspects = append(v.Suspects, f.suspect(b, p.Suspect))
+		}
+	}
+	for _, y := range r.Yards {
+		v.ByYard = append(v.ByYard, v.yardRow(f, y))
+	}
+	v.UnseenWords = r.Unseen.In(f)
+	unseen, told := 0, 0
+	for _, x := range r.Flows {
+		if x.Basis != balance.Unseen {
+			continue
+		}
+		if unseen++; x.Known() {
+			told++
+		}
+		v.UnseenWords = f.say("Flows that nobody weighed or counted: %s. The others tell %s of them.", unseen, told)
+		if len(v.Unseen) == mostUnseen {
+			v.MoreUnseen++
+			continue
+		}
+		v.Unseen = append(v.Unseen, f.flowRow(b, x))
+	}
+	v.leaf(f, b, r.Flows)
+}
+
+// leaf is a leaf of all flows, those that fit worst first.
+func (v *balanceView) leaf(f figures, b *ledger.Book, flows []balance.Flow) {
+	flows = slices.DeleteFunc(slices.Clone(flows), func(x balance.Flow) bool { return x.Basis == balance.Unseen })
+	slices.SortStableFunc(flows, func(x, y balance.Flow) int {
+		return cmp.Compare(math.Abs(y.Standardised), math.Abs(x.Standardised))
+	})
+	from := max(0, min(v.from, len(flows)-1))
+	to := min(from+flowsOnALeaf, len(flows))
+	for _, x := range flows[from:to] {
+		v.Flows = append(v.Flows, f.flowRow(b, x))
+	}
+	v.Count, v.First, v.Last = f.count(len(flows)), from+1, to
+	if from > 0 {
+		v.Earlier = v.at(func(a *balanceAsked) { a.from = max(0, from-flowsOnALeaf) })
+	}
+	if to < len(flows) {
+		v.Later = v.at(func(a *balanceAsked) { a.from = to })
+	}
+}
+
+func (v *balanceView) yardRow(f figures, y balance.YardLine) balanceYard {
+	row := balanceYard{
+		Address: v.at(func(a *balanceAsked) { a.Yard, a.from = y.YardID.String(), 0 }), Name: y.Name, How: f.weighedShare(y.WeighedShare),
+		Measured: f.within(y.MeasuredKg, y.UncertaintyKg), Adjusted: f.within(y.AdjustedKg, y.AdjustedUncertaintyKg),
+		Factor: nothing, Deviations: f.deviations(y.Standardised),
+	}
+	if y.Factor != nil {
+		row.Factor = f.number(*y.Factor, 3)
+	}
+	if y.Flagged {
+		row.mark = mark{"✗", f.say("stands out"), "bad"}
+	}
+	return row
+}
+
+func (f figures) weighedShare(share float64) string {
+	switch share {
+	case 0:
+		return f.say("basis|counted")
+	case 1:
+		return f.say("basis|weighed")
+	}
+	return f.say("%s %% weighed", say.Number{V: 100 * share})
+}
+
+// agreement is whether the weights of a report add up, in a word.
+func (f figures) agreement(r *balance.Report) mark {
+	suspects := slices.ContainsFunc(r.Parts, func(p balance.Part) bool { return p.Suspect != nil })
+	if r.Global.Passed && r.Global.DegreesOfFreedom > 0 && suspects {
+		return mark{"≈", f.say("together they add up, but one stands out"), "watch"}
+	}
+	return f.passed(r.Global)
+}
+
+func (f figures) passed(g reconcile.GlobalTest) mark {
+	switch {
+	case g.DegreesOfFreedom == 0:
+		return mark{"?", f.say("nothing checks them"), "watch"}
+	case g.Passed:
+		return mark{"✓", f.say("they add up"), "good"}
+	}
+	return mark{"✗", f.say("they do not add up"), "bad"}
+}
+
+// byChance is what the test of all weights means in plain words.
+func (f figures) byChance(g reconcile.GlobalTest) string {
+	switch {
+	case g.DegreesOfFreedom == 0:
+		return ""
+	case g.PValue < 0.01:
+		return f.say("With nothing wrong, weights are this far apart less than once in a hundred times: %s.", f.chance(g.PValue))
+	}
+	return f.say("With nothing wrong, weights are this far apart or further about %s times in a hundred.", say.Number{V: 100 * g.PValue})
+}
+
+func (f figures) claim(c balance.Claim) balanceClaim {
+	row := balanceClaim{Name: c.Said().In(f), Measured: f.say("not all of it was weighed"), Adjusted: f.rounded(c.AdjustedKg)}
+	if c.Complete {
+		row.Measured = f.within(*c.MeasuredKg, *c.UncertaintyKg)
+	}
+	return row
+}
+
+func (f figures) suspect(b *ledger.Book, s *balance.Suspect) balanceSuspect {
+	out := balanceSuspect{Sentence: s.Sentence.In(f)}
+	out.Entries, out.More = entryLinks(f, b, s.Entries)
+	if s.RightTank != uuid.Nil {
+		out.RightTank = &entryLink{tankPath(s.RightTank), b.Name(s.RightTank)}
+	}
+	for i, o := range s.Others {
+		if i == mostEntries {
+			out.MoreOthers = len(s.Others) - i
+			break
+		}
+		other := balanceOther{Name: o.Said.In(f)}
+		other.Entries, other.More = entryLinks(f, b, o.Entries)
+		out.Others = append(out.Others, other)
+	}
+	return out
+}
+
+// entryLinks name some entries, and count the rest.
+func entryLinks(f figures, b *ledger.Book, ids []ledger.ID) (links []entryLink, more int) {
+	for _, id := range ids[:min(len(ids), mostEntries)] {
+		links = append(links, entryLinkOf(f, b, id))
+	}
+	return links, len(ids) - len(links)
+}
+
+func (f figures) flowRow(b *ledger.Book, x balance.Flow) balanceFlow {
+	row := balanceFlow{
+		Name: x.Said.In(f), How: f.basisOf(x.Basis), Measured: nothing, Adjusted: f.say("cannot be known"), Change: nothing, Deviations: nothing, Detectable: nothing,
+	}
+	row.Entries, row.More = entryLinks(f, b, x.Entries)
+	if x.Basis != balance.Unseen {
+		row.Measured = f.within(x.MeasuredKg, x.MeasuredUncertaintyKg)
+	}
+	if x.Known() {
+		row.Adjusted = f.within(x.ReconciledKg, x.ReconciledUncertaintyKg)
+	}
+	if x.Class == reconcile.Redundant {
+		row.Change, row.Detectable = f.signed(x.AdjustmentKg), f.rounded(&x.DetectableKg)
+		row.Deviations = f.deviations(x.Standardised)
+	}
+	if x.Flagged {
+		row.mark = mark{"✗", f.say("stands out"), "bad"}
+	}
+	return row
+}
+
+// basisOf is how the figure of a flow was had.
+func (f figures) basisOf(b balance.Basis) string {
+	switch b {
+	case balance.Weighed:
+		return f.say("basis|weighed")
+	case balance.Counted:
+		return f.say("basis|counted")
+	case balance.Limited:
+		return f.say("not weighed, known within bounds")
+	}
+	return f.say("nobody saw it")
+}
+
+// within is a mass with its standard uncertainty, without the unit, to a tenth at
+// the finest.
+func (f figures) within(kg, sd float64) string {
+	kg, sd = kg*1000/f.grams, sd*1000/f.grams
+	places := min(1, say.PlacesTo(sd))
+	return f.number(kg, places) + " ± " + f.number(sd, places)
+}
+
+// rounded is a mass, without the unit, to a tenth at the finest.
+func (f figures) rounded(kg *float64) string {
+	if kg == nil {
+		return nothing
+	}
+	mass := *kg * 1000 / f.grams
+	return f.number(mass, min(1, say.PlacesTo(mass)))
+}
+
+// signed is a change in mass, without the unit.
+func (f figures) signed(kg float64) string {
+	mass := kg * 1000 / f.grams
+	text := f.number(mass, 1)
+	if mass >= 0.05 {
+		return "+" + text
+	}
+	return text
+}
+
+// deviations is a standardised value.
+func (f figures) deviations(z float64) string {
+	if z == 0 {
+		return nothing
+	}
+	return f.number(math.Abs(z), 1)
+}
