@@ -37,6 +37,7 @@ type dryingStack struct {
 	Layers                                                []dryingLayer
 }
 
+// dryingLayer has no Slope where it was read on one day only.
 type dryingLayer struct {
 	Name, Last, Slope string
 	Readings          []entryLink
@@ -103,7 +104,7 @@ func dryingStackOf(f figures, b *ledger.Book, s balance.Stack) dryingStack {
 		out.Water = f.say("%s", say.WithSD(*s.WaterKg, *s.WaterUncertaintyKg))
 	}
 	for _, l := range s.Layers {
-		layer := dryingLayer{Name: l.Layer.Said().In(f), Last: f.number(l.LastPct, 1) + " ± " + f.number(l.LastUncertaintyPct, 1), Slope: nothing}
+		layer := dryingLayer{Name: l.Layer.Said().In(f), Last: f.number(l.LastPct, 1) + " ± " + f.number(l.LastUncertaintyPct, 1)}
 		if l.Slope != nil {
 			layer.Slope = f.number(*l.Slope, 2) + " ± " + f.number(*l.SlopeUncertainty, 2)
 		}

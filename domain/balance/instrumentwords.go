@@ -67,8 +67,11 @@ func (l *DoubtfulLot) sentence() say.Text {
 		out = say.F("%s It may be within %s %%, which it failed.", out, pct(limit))
 	}
 	if l.OtherWettestPct != nil {
-		times := say.Plural{N: float64(l.OtherReadings), One: "%s time", Other: "%s times"}
-		out = say.F("%s Other instruments read it %s, %s %% at the wettest.", out, times, pct(*l.OtherWettestPct))
+		wettest := pct(*l.OtherWettestPct)
+		if l.OtherReadings == 1 {
+			return say.F("%s Another instrument read it once, at %s %%.", out, wettest)
+		}
+		out = say.F("%s Other instruments read it %s times, %s %% at the wettest.", out, l.OtherReadings, wettest)
 	}
 	return out
 }
