@@ -81,13 +81,13 @@ func visitors(t *testing.T) []visitor {
 			{name: "locked", route: "/calculators", path: "/calculators"},
 			{name: "wrong-code", route: "POST /unlock", path: "/unlock", sent: url.Values{"person": {uuid.NewString()}, "code": {"1"}}},
 		}},
-		{"bare", bare, tamsin(bare), setsOf("/", "/season", "/tanks", "/lots", "/dispatches", "/dispatches/new", "/findings", "/journal", "/recall", "/print", "/settings")},
-		{"early", early, tamsin(early), append(setsOf("/", "/season", "/tanks", "/lots", "/findings"),
+		{"bare", bare, tamsin(bare), setsOf("/", "/season", "/tanks", "/lots", "/dispatches", "/dispatches/new", "/findings", "/balance", "/balance/drying", "/balance/instruments", "/journal", "/recall", "/print", "/settings")},
+		{"early", early, tamsin(early), append(setsOf("/", "/season", "/tanks", "/lots", "/findings", "/balance", "/balance/drying", "/balance/instruments"),
 			screen{name: "tank", route: "/tanks/:id", path: "/tanks/" + idle.ID.String()},
 			screen{name: "yard", route: "/yards/:id", path: "/yards/" + yard.ID.String()},
 			screen{name: "lot", route: "/lots/:id", path: "/lots/" + empty.ID.String()},
 			screen{name: "labels", route: "/lots/:id/labels", path: "/lots/" + empty.ID.String() + "/labels"})},
-		{"long", long, tamsin(long), append(setsOf("/", "/season", "/tanks", "/lots", "/findings", "/journal", "/settings"),
+		{"long", long, tamsin(long), append(setsOf("/", "/season", "/tanks", "/lots", "/findings", "/balance", "/balance/drying", "/balance/instruments", "/journal", "/settings"),
 			screen{name: "tank", route: "/tanks/:id", path: long.link(t, "/tanks", "/tanks/"+anID)},
 			screen{name: "yard", route: "/yards/:id", path: long.link(t, "/season", "/yards/"+anID)},
 			screen{name: "lot", route: "/lots/:id", path: long.link(t, "/lots", "/lots/"+anID)},
@@ -145,9 +145,14 @@ func managerScreens(t *testing.T, h *pageHouse, entries []*ledger.Entry) []scree
 	if err != nil {
 		t.Fatal(err)
 	}
-	return append(setsOf("/", "/season", "/tanks", "/findings", "/lots", "/journal", "/recall", "/calculators", "/import", "/settings", "/settings/people", "/account"),
+	return append(setsOf("/", "/season", "/tanks", "/findings", "/balance", "/lots", "/journal", "/recall", "/calculators", "/import", "/settings", "/settings/people", "/account"),
 		screen{name: "yard", route: "/yards/:id", path: h.link(t, "/season", "/yards/"+anID)},
 		screen{name: "tank", route: "/tanks/:id", path: h.link(t, "/tanks", "/tanks/"+anID)},
+		screen{name: "balance-day", route: "/balance", path: "/balance?day=2026-08-05"},
+		screen{name: "balance-yard", route: "/balance", path: "/balance?yard=" + last[ledger.KindYard]},
+		screen{name: "balance-none", route: "/balance", path: "/balance?day=2026-01-05"},
+		screen{name: "balance-drying", route: "/balance/drying", path: "/balance/drying", by: (*browser).unfold},
+		screen{name: "balance-instruments", route: "/balance/instruments", path: "/balance/instruments", by: (*browser).unfold},
 		screen{name: "finding-refused", route: "POST /findings/accept", path: "/findings/accept", sent: url.Values{"flag": {finding[:len(finding)-37]}, "entry": {finding[len(finding)-36:]}, "reason": {" "}}},
 		screen{name: "lots-none", route: "/lots", path: "/lots?state=held"},
 		screen{name: "lots-by-one", route: "/lots", path: "/lots?rule_set=eu-honey"},
@@ -252,6 +257,12 @@ func publicScreens(t *testing.T, h *pageHouse) []screen {
 		screen{name: "problem-type", route: "/problems/:code", path: "/problems/invalid"},
 		screen{name: "verify", route: "/verify/:token", path: seal.Path},
 		screen{name: "verify-unknown", route: "/verify/:token", path: "/verify/none"})
+}
+
+// unfold opens all that is folded.
+func (b *browser) unfold() {
+	b.t.Helper()
+	evaluated[bool](b, `(document.querySelectorAll('main details').forEach(e => { e.open = true }), true)`)
 }
 
 // lookAtSheet has the page of imports look at a sheet that leaves questions.
