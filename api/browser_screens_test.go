@@ -148,6 +148,7 @@ func managerScreens(t *testing.T, h *pageHouse, entries []*ledger.Entry) []scree
 	return append(setsOf("/", "/season", "/tanks", "/findings", "/balance", "/lots", "/journal", "/recall", "/calculators", "/import", "/settings", "/settings/people", "/account"),
 		screen{name: "yard", route: "/yards/:id", path: h.link(t, "/season", "/yards/"+anID)},
 		screen{name: "tank", route: "/tanks/:id", path: h.link(t, "/tanks", "/tanks/"+anID)},
+		screen{name: "balance-days", route: "/balance", path: "/balance", by: (*browser).unfold},
 		screen{name: "balance-day", route: "/balance", path: "/balance?day=2026-08-05"},
 		screen{name: "balance-yard", route: "/balance", path: "/balance?yard=" + last[ledger.KindYard]},
 		screen{name: "balance-none", route: "/balance", path: "/balance?day=2026-01-05"},

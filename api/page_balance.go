@@ -33,7 +33,7 @@ type balanceView struct {
 	Claims            []balanceClaim
 	ByYard            []balanceYard
 	// OddDays do not add up by themselves, ByDay are the others.
-	OddDays, ByDay []balanceDay
+	OddDays, ByDay balanceDays
 	// Unseen are the flows that nobody saw, UnseenWords what they come to.
 	UnseenWords string
 	Unseen      []balanceFlow
@@ -91,6 +91,12 @@ type balanceClaim struct{ Name, Measured, Adjusted string }
 type balanceYard struct {
 	Address, Name, How, Measured, Adjusted, Factor, Deviations string
 	mark
+}
+
+// balanceDays are some days with what they are.
+type balanceDays struct {
+	Name string
+	Rows []balanceDay
 }
 
 type balanceDay struct {
@@ -184,10 +190,11 @@ func (v *balanceView) days(f figures, b *ledger.Book, period balance.Period) err
 		}
 		row.Boxes, row.Tanks, row.Containers = by["boxes"], by["tanks"], by["containers"]
 		if d.Global.Passed {
-			v.ByDay = append(v.ByDay, row)
+			v.ByDay.Rows = append(v.ByDay.Rows, row)
 			continue
 		}
-		v.OddDays = append(v.OddDays, row)
+		v.OddDays.Rows = append(v.OddDays.Rows, row)
 	}
+	v.OddDays.Name, v.ByDay.Name = f.say("days that do not add up"), f.say("Days that add up or that nothing checks, %s", len(v.ByDay.Rows))
 	return nil
 }

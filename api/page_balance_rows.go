@@ -53,7 +53,7 @@ func (v *balanceView) yard(f figures, b *ledger.Book, r *balance.Report) error {
 	case err != nil:
 		return err
 	}
-	v.Answer, v.Statement = mark{"✓", f.say("within what weighing leaves open"), "good"}, one.Yards[0].Sentence.In(f)
+	v.Answer, v.Statement = mark{"✓", f.say("it fits"), "good"}, one.Yards[0].Sentence.In(f)
 	if one.Yards[0].Flagged {
 		v.Answer = mark{"✗", f.say("stands out"), "bad"}
 	}

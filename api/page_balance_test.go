@@ -48,7 +48,7 @@ func TestTheBalancePageSetsMeasuredBesideAdjusted(t *testing.T) {
 	wants(t, "the season", text, "season 2026", "Each day by itself", "No day goes against the rest.", "21 Aug 2026")
 	wants(t, "the season", page, "day=2026-08-21")
 	text, _ = s.look(t, "/balance?yard="+s.yard)
-	wants(t, "the yard", text, "within what weighing leaves open", "Alder Bend: boxes weighed as 515")
+	wants(t, "the yard", text, "it fits", "Alder Bend: boxes weighed as 515")
 	text, _ = s.look(t, "/balance?day=2026-08-21", "es-ES")
 	wants(t, "in Spanish", text, "¿Cuadran los pesos?", "✓ cuadran", "lo que la bomba de boya llevó de sump a large tank", "la miel de la tanda 1 a sump el 21 ago")
 }
