@@ -182,6 +182,7 @@ func (s *seasonSheet) write() error {
 		if err := s.SetRow(fmt.Sprintf("A%d", at), row, excelize.RowOpts{Height: height}); err != nil {
 			return err
 		}
+		s.rows[i] = nil // written
 	}
 	return s.close(len(s.rows))
 }

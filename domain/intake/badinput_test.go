@@ -142,6 +142,10 @@ func TestAnHourThatIsMissingOrComesTwiceIsReadAsItWas(t *testing.T) {
 	if r.AllProblems > 0 || !r.First[0].Entry.OccurredAt.Equal(time.Date(2026, 3, 8, 8, 30, 0, 0, time.UTC)) {
 		t.Errorf("%v %v", problems(r), r.First)
 	}
+	r = read(intake.TemperatureLogs, "\"#\",\"Date Time, GMT-06:00\",\"Temp, °F (LGR S/N: 1234567, SEN S/N: 1234567)\",Tank\n1,07/16/26 01:05:00 PM,86,sump\n2,03/08/26 02:30:00 AM,68,sump\n")
+	if points := r.First[0].Entry.Body.(*ledger.TemperatureLog).Points; r.AllProblems > 0 || points[0].TemperatureC != 20 || !points[0].At.Equal(time.Date(2026, 3, 8, 8, 30, 0, 0, time.UTC)) {
+		t.Errorf("a logger that says its offset in the heading: %v %v", said(r), points)
+	}
 	var log strings.Builder
 	log.WriteString("Timestamp,Tank,Temp C\n")
 	for i, at := range []string{"00:30", "01:00", "01:30", "01:00", "01:30", "02:00"} {

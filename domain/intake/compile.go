@@ -83,6 +83,9 @@ func (k *taking) addColumn(c *Column, index int) error {
 		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, letters(index))
 	}
 	col := &column{Column: c, info: info, index: index, mark: c.DecimalMark.mark(), order: k.Mapping.Dates}
+	if info.measure == dates || info.measure == clocks {
+		col.zone = sheet.ZoneIn(c.Heading)
+	}
 	had := k.columns[c.Field]
 	if c.Of != "" {
 		had = nil

@@ -198,7 +198,7 @@ func (g *guess) fieldOf(heading string, taken map[Field]bool) *fieldInfo {
 
 // wordsOf are the plain words of a heading; none where it is too long to be one.
 func wordsOf(heading string) []string {
-	const longest, most = 100, 8
+	const longest, most = 120, 16
 	if heading == "" || len(heading) > longest {
 		return nil
 	}

@@ -137,6 +137,8 @@ type column struct {
 	// bothOrders is true where some dates have the day first and others the month,
 	// timed where most serial numbers of dates have a time of day.
 	bothOrders, timed bool
+	// zone is that of its times, where its heading says so.
+	zone *time.Location
 }
 
 // importedOtherwise refuses the same file with another mapping while it is in the

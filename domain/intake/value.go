@@ -277,6 +277,9 @@ func (k *taking) when() (at time.Time, given bool) {
 // ever showed that.
 func (k *taking) shownAt(w sheet.When) (at time.Time, ok bool) {
 	loc := k.book.Location()
+	if w.Zone == nil && w.HasClock {
+		w.Zone = k.zoneOfColumns()
+	}
 	at, k.zoned = w.In(loc), w.Zone != nil
 	hour, minute, _ := at.Clock()
 	if !w.HasClock || k.zoned || hour == int(w.Clock/time.Hour) && minute == int(w.Clock/time.Minute)%60 {
@@ -289,6 +292,16 @@ func (k *taking) shownAt(w sheet.When) (at time.Time, ok bool) {
 	k.problem(NoDate, c, say.F("The clocks of %s never showed this time: they were put forward over it. Put it right, or write the offset from UTC behind it, as in %s.",
 		loc.String(), fmt.Sprintf("%02d:%02d", w.Clock/time.Hour, w.Clock/time.Minute%60)+at.Format("-07:00")))
 	return at, false
+}
+
+// zoneOfColumns is the zone that the headings of times name; nil where they do not.
+func (k *taking) zoneOfColumns() *time.Location {
+	for _, f := range [...]Field{FieldTime, FieldDate} {
+		if c := k.columns[f]; c != nil && c.zone != nil {
+			return c.zone
+		}
+	}
+	return nil
 }
 
 func (k *taking) date(c *column, text string) (w sheet.When, ok bool) {

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"time"
 )
@@ -296,6 +297,22 @@ func zoneOf(text string) *time.Location {
 		}
 	}
 	return nil
+}
+
+var zoneOfHeading = regexp.MustCompile(`\b(?:GMT|UTC)(?:\s*([+-])\s*(\d{1,2})(?::?(\d{2}))?)?\b`)
+
+// ZoneIn is the zone that a heading names, as loggers write it: GMT-05:00, UTC; nil
+// where it names none.
+func ZoneIn(heading string) *time.Location {
+	m := zoneOfHeading.FindStringSubmatch(strings.ToUpper(heading))
+	if m == nil {
+		return nil
+	}
+	seconds := max(digits(m[2]), 0)*3600 + max(digits(m[3]), 0)*60
+	if m[1] == "-" {
+		seconds = -seconds
+	}
+	return time.FixedZone(m[0], seconds)
 }
 
 // The days that a serial number of a date may be: 1950 to 2150.
