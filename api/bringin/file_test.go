@@ -123,6 +123,7 @@ func TestACellWithoutAFigureIsNotTakenForOne(t *testing.T) {
 		must(t, f.SetSheetRow("p", "A3", &[]any{"2026-07-06", "Mill", 3, "deep", nil, 1}))
 		must(t, f.SetCellFormula("p", "E3", "SUM(100,\"2\")"))
 		must(t, f.SetSheetRow("p", "A4", &[]any{"2026-07-06", "Mill", 3, "deep", nil, nil}))
+		must(t, f.SetCellStr("p", "H2", "a note:row 5, the arrow r=\"9\" and <row 1"))
 	})
 	data = rewritten(t, data, "xl/worksheets/sheet1.xml", "</row></sheetData>", `<c r="E4" t="str"><f>IF(C4&gt;9,1,"")</f><v></v></c></row></sheetData>`)
 	file, r := take(t, data, intake.Pulls)
@@ -288,6 +289,11 @@ func TestAZipBombIsRefused(t *testing.T) {
 
 func TestWhatIsNoTableIsRefusedWithWhatWouldDo(t *testing.T) {
 	t.Parallel()
+	jumbled := rewritten(t, workbook(t, "x", func(f *excelize.File) {
+		for row := range 3 {
+			must(t, f.SetSheetRow("x", fmt.Sprint("A", row+1), &[]any{"Yard"}))
+		}
+	}), "xl/worksheets/sheet1.xml", `<row r="2"`, `<row r="7"`)
 	other := with(t, workbook(t, "x", func(*excelize.File) {}), "more", "text")
 	var plain bytes.Buffer
 	w := zip.NewWriter(&plain)
@@ -298,6 +304,7 @@ func TestWhatIsNoTableIsRefusedWithWhatWouldDo(t *testing.T) {
 		"an old workbook": "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1 and so on", "a picture": "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "nothing": " \r\n",
 		"a packed file": plain.String(), "a workbook cut short": string(other[:len(other)/2]), "an empty workbook": string(other),
 		"a page": "<!DOCTYPE html>\n<table><tr><td>Yard</td></tr></table>", "a PDF": "%PDF-1.4\n%", "noughts": "Yard\nMi\x00ll\n",
+		"rows out of order": string(jumbled),
 	} {
 		_, err := bringin.Read([]byte(data), "x")
 		if fault.CodeOf(err) != fault.Malformed {

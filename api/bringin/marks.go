@@ -6,6 +6,7 @@ import (
 	"html"
 	"path"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -30,6 +31,9 @@ type marks struct {
 	unworked []string
 	merged   []sheet.Span
 	tall     []sheet.Tall
+	// misplaced is the number of a row that does not come after those before it, and
+	// would be left out; empty where there is none.
+	misplaced string
 }
 
 type marked struct {
@@ -46,7 +50,7 @@ var (
 )
 
 func marksOf(part []byte) *marks {
-	m := &marks{instead: map[int][]marked{}}
+	m := &marks{instead: map[int][]marked{}, misplaced: misplaced(part)}
 	if bytes.Contains(part, []byte(`t="b"`)) {
 		for _, found := range yesOrNo.FindAllSubmatch(part, -1) {
 			m.put(found[1], map[string]string{"1": "TRUE", "0": "FALSE"}[string(found[2])])
@@ -68,6 +72,35 @@ func marksOf(part []byte) *marks {
 		}
 	}
 	return m
+}
+
+// misplaced looks for a row that is out of order.
+func misplaced(part []byte) string {
+	last := 0
+	for {
+		at := bytes.Index(part, []byte("row "))
+		if at < 0 {
+			return ""
+		}
+		prefix := part[bytes.LastIndexByte(part[:at], '<')+1 : at]
+		isRow := len(prefix) < at && (len(prefix) == 0 || bytes.IndexByte(prefix, ':') == len(prefix)-1) && !bytes.ContainsAny(prefix, " >/")
+		part = part[at+len("row"):]
+		end := bytes.IndexByte(part, '>')
+		if !isRow || end < 0 {
+			continue
+		}
+		_, number, numbered := bytes.Cut(part[:end], []byte(` r="`))
+		number, _, _ = bytes.Cut(number, []byte{'"'})
+		n, err := strconv.Atoi(string(number))
+		switch {
+		case !numbered:
+			last++
+		case err != nil || n <= last:
+			return string(number)
+		default:
+			last = n
+		}
+	}
 }
 
 // put notes what a cell holds, and gives its name; none where the cell does not say

@@ -131,6 +131,9 @@ const mostCells = 20_000_000
 // tableOf reads a sheet; nil where it holds nothing. m is what its part told beside
 // the values; nil where it was not found.
 func tableOf(book *excelize.File, name string, m *marks) (*sheet.Table, error) {
+	if m != nil && m.misplaced != "" {
+		return nil, fault.New(fault.Malformed, "The rows of the sheet %s do not stand in order (row %s): open the workbook in a spreadsheet program and save it as .xlsx or CSV.", say.Quoted(name), m.misplaced)
+	}
 	rows, err := book.Rows(name)
 	if err != nil {
 		return nil, unreadable(name, err)
