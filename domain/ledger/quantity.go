@@ -3,6 +3,7 @@ package ledger
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"pullbook/domain/standard"
 )
@@ -55,6 +56,15 @@ var quantities = map[string]quantity{
 	"containers_below_grade_pct":       {"containers_below_grade", "% by count of lot"},
 	"origin_share_error_points":        {"origin_share_tolerance", "percent points per share"},
 	"grade_name_height_mm":             {"grade_name_height", "mm"},
+}
+
+// Said is what was measured and its unit, as people write them: "colour pfund" and
+// "mm Pfund".
+func (m Measured) Said() (name, unit string) {
+	if q, limited := quantities[m.Quantity]; limited {
+		return strings.ReplaceAll(q.parameter, "_", " "), q.unit
+	}
+	return strings.ReplaceAll(m.Quantity, "_", " "), ""
 }
 
 // Results gives what a reading says in a standard's words: its figures and

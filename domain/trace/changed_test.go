@@ -220,6 +220,59 @@ func TestWhatChangesAnEstimateMarksTheCheckThatRestedOnIt(t *testing.T) {
 	}
 }
 
+// TestACorrectedLaboratoryFigureMarksTheCheckThatRestedOnIt: a colour and a look
+// for fermentation are nothing that the book expects, and a check may rest on them all
+// the same.
+// What changed in the whole book names them too.
+func TestACorrectedLaboratoryFigureMarksTheCheckThatRestedOnIt(t *testing.T) {
+	t.Parallel()
+	h, _, filled, _ := sold()
+	certificate := func(mm float64, word string) *ledger.Reading {
+		return &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Laboratory: "Fern Valley",
+			Measured: []ledger.Measured{{Quantity: "colour_mm_pfund", Value: mm}, {Quantity: "ph", Value: 4}},
+			Observed: []ledger.Observed{{What: "fermentation", Word: word}}}
+	}
+	id := h.Write(5.5, certificate(52, "absent"))
+	drum := h.Write(5.6, ledgertest.Moisture(ledger.PlaceContainer, filled, 17.4))
+	check := h.Write(6, &ledger.Check{LotID: h.lot, On: "2026-07-01", Found: &ledger.Found{Through: int64(len(h.Entries)), Basis: mustOpen(t, h.Entries).Basis(h.lot, ledgertest.At(6))}})
+	before := int64(len(h.Entries))
+	h.Correct(id, 5.5, certificate(92, "present"))
+	h.Correct(drum, 5.6, ledgertest.Moisture(ledger.PlaceContainer, filled, 18.3))
+	b := mustOpen(t, h.Entries)
+	got, err := trace.SupersededBy(b, map[ledger.ID]bool{check: true})
+	if err != nil || len(got) != 1 {
+		t.Fatalf("superseded: %+v (%v)", got, err)
+	}
+	whole, err := trace.Changes(b, before, b.Len())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var changed []trace.Change
+	for _, c := range whole {
+		changed = append(changed, c.Change)
+	}
+	for what, list := range map[string][]trace.Change{"of the check": got[0].Changes, "of the book": changed} {
+		told := map[string][2]float64{}
+		for _, c := range list {
+			var of [2]float64
+			for i, p := range []*float64{c.From, c.To} {
+				if p != nil {
+					of[i] = *p
+				}
+			}
+			told[c.Name] = of
+		}
+		for name, want := range map[string][2]float64{"colour pfund read": {52, 92}, "moisture read": {17.4, 18.3}, "fermentation seen: absent": {1, 0}, "fermentation seen: present": {0, 1}} {
+			if told[name] != want {
+				t.Errorf("%s: %s changed from %g to %g, by hand %v", what, name, told[name][0], told[name][1], want)
+			}
+		}
+		if _, said := told["ph read"]; said {
+			t.Errorf("%s: the pH is as it was", what)
+		}
+	}
+}
+
 // TestAnInstrumentFoundWrongSaysWhatTheReadingsWouldHaveBeen: it read 1.2 points
 // low, so 17.4 was 18.6.
 func TestAnInstrumentFoundWrongSaysWhatTheReadingsWouldHaveBeen(t *testing.T) {

@@ -21,7 +21,7 @@ const mostSteps = 128
 
 // Changes tells which figures of the book changed from one entry to a later one,
 // and through which entries: yards' honey, tanks, lots, what they are made
-// of and what is expected of them at the last thing known by the later entry,
+// of, what was read of them and what is expected of them at the last thing known by the later entry,
 // totals and flags. Where more than 128 entries lie between, entries are
 // taken a few at a time. A figure that changed and changed back is not listed.
 func Changes(b *ledger.Book, from, to int64) ([]ChangedFigure, error) {

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -120,8 +121,8 @@ func differences(b *ledger.Book, was, is figures) []Change {
 }
 
 // ofBook are the figures of a whole book: what each yard gave, what is in each
-// tank, what each lot is and is made of, what is expected of them at an instant,
-// the totals, and how much is odd.
+// tank, what each lot is and is made of, what was read of it, what is expected of them
+// at an instant, the totals, and how much is odd.
 func ofBook(b *ledger.Book, at time.Time) figures {
 	f := figures{}
 	s := b.State()
@@ -177,6 +178,11 @@ func (f figures) lot(b *ledger.Book, lot ledger.ID, at time.Time) {
 	if belief, known := s.BeliefOfLot(lot, at); known && l.HeldG > 0 {
 		f.expected(of, belief)
 	}
+	all := map[ledger.ID]bool{}
+	for _, id := range l.Containers {
+		all[id] = true
+	}
+	f.read(b, of, map[ledger.ID]bool{lot: true}, all, at)
 }
 
 // ofContainers are the figures that a dispatch or check of a lot rests on: how
@@ -203,45 +209,56 @@ func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers [
 	if belief, known := s.BeliefOfAll(containers, until); known {
 		f.expected(of, belief)
 	}
-	f.moistureRead(b, of, lots, here, until)
+	f.read(b, of, lots, here, until)
 	return f
 }
 
-// moistureRead notes what was read of lots and of those of their containers that
-// are here, as read and, where an instrument was found wrong, as put right for
-// that; and how many readings are in doubt.
-func (f figures) moistureRead(b *ledger.Book, of ledger.Place, lots, here map[ledger.ID]bool, until time.Time) {
-	var read, right readings
-	doubtful := 0
+// read notes what was read of lots and of those of their containers that are here:
+// all that a laboratory measured, what was looked at, and moisture as read and,
+// where an instrument was found wrong, as put right for that; and how many readings
+// are in doubt.
+func (f figures) read(b *ledger.Book, of ledger.Place, lots, here map[ledger.ID]bool, until time.Time) {
+	read := map[Figure]*readings{}
+	add := func(name, unit string, r *ledger.Reading, value float64) {
+		named := Figure{Of: of, Name: name, Unit: unit}
+		if read[named] == nil {
+			read[named] = &readings{}
+		}
+		read[named].add(r.On.Kind, b.Root(r.On.ID), value)
+	}
+	doubtful := Figure{Of: of, Name: "readings by instruments found wrong", Unit: "readings"}
 	for lot := range lots {
 		for _, id := range b.Basis(lot, until).Readings {
 			e, _ := b.Entry(id)
 			r := e.Body.(*ledger.Reading)
-			on := b.Root(r.On.ID)
-			if r.On.Kind == ledger.PlaceContainer && !here[on] {
+			if r.On.Kind == ledger.PlaceContainer && !here[b.Root(r.On.ID)] {
 				continue
 			}
 			trust, off := b.Trust(r.InstrumentID, e.OccurredAt)
 			if trust == ledger.FoundWrong {
-				doubtful++
+				f[doubtful]++
 			}
 			if m := r.Moisture; m != nil {
-				read.add(r.On.Kind, on, m.Pct)
-				right.add(r.On.Kind, on, m.Pct-m.PointsOff(off))
+				add("moisture read", "%", r, m.Pct)
+				add(moisturePutRight, "%", r, m.Pct-m.PointsOff(off))
+			}
+			for _, m := range r.Measured {
+				name, unit := m.Said()
+				add(name+" read", unit, r, m.Value)
+			}
+			for _, o := range r.Observed {
+				f[Figure{Of: of, Name: strings.ReplaceAll(o.What, "_", " ") + " seen: " + o.Word, Unit: "times"}]++
 			}
 		}
 	}
-	if pct, any := read.mean(b); any {
-		f[Figure{Of: of, Name: "moisture read", Unit: "%"}] = pct
-	}
-	if doubtful == 0 {
-		return
-	}
-	f[Figure{Of: of, Name: "readings by instruments found wrong", Unit: "readings"}] = float64(doubtful)
-	if pct, any := right.mean(b); any {
-		f[Figure{Of: of, Name: "moisture read, put right for instruments found wrong", Unit: "%"}] = pct
+	for named, r := range read {
+		if pct, any := r.mean(b); any && (named.Name != moisturePutRight || f[doubtful] > 0) {
+			f[named] = pct
+		}
 	}
 }
+
+const moisturePutRight = "moisture read, put right for instruments found wrong"
 
 // readings are what was read of lots: on their containers, or else on the whole.
 type readings struct {
