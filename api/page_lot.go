@@ -234,9 +234,9 @@ func measuredOf(f figures, g *quality.Gathered, expected []quality.Estimate) []m
 			Expected: f.number(e.Middle, 1), Low: f.number(e.Low, 1), High: f.number(e.High, 1),
 		}
 		for i, m := range g.Evidence.Estimates(e.Parameter) {
-			text := f.say("%s", m.High.Said())
+			text := f.say("%s", m.High.Short().Said())
 			if m.Low.Cmp(m.High) != 0 {
-				text = f.say("less than %s", m.High.Said())
+				text = f.say("less than %s", m.High.Short().Said())
 			}
 			if m.UncertaintyKnown {
 				text += " ± " + f.number(2*m.StdUncertainty, 1)

@@ -67,13 +67,14 @@ func (f figures) limitLine(v *standard.LimitVerdict, own bool) limitLine {
 	if !v.HasValue {
 		return l
 	}
-	l.Value, l.Margin = f.say("%s", v.High.Said()), f.say("%s", v.Margin.Said())
+	value, margin := v.Shown()
+	l.Value, l.Margin = f.say("%s", value.Said()), f.say("%s", margin.Said())
 	if v.Low.Cmp(v.High) != 0 {
-		l.Value = f.say("less than %s", v.High.Said())
+		l.Value = f.say("less than %s", value.Said())
 	}
 	if v.UncertaintyKnown {
 		// Twice the standard uncertainty: about 95 in 100 lie within.
-		l.Value += " ± " + f.number(2*v.StdUncertainty, max(1, int(v.High.Places())))
+		l.Value += " ± " + f.number(2*v.StdUncertainty, max(1, int(value.Places())))
 	}
 	return l
 }

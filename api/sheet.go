@@ -193,9 +193,9 @@ func (f figures) storedValue(l ledger.VerdictLine) string {
 	case err != nil:
 		return nothing
 	case l.LessThan:
-		return f.say("less than %s", value.Said())
+		return f.say("less than %s", value.Short().Said())
 	}
-	return f.say("%s", value.Said())
+	return f.say("%s", value.Short().Said())
 }
 
 func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {

@@ -46,9 +46,10 @@ func lineOf(v *standard.LimitVerdict) ledger.VerdictLine {
 	if !v.HasValue {
 		return l
 	}
-	l.Value, l.LessThan, l.Margin = v.High.String(), v.Low.Cmp(v.High) != 0, v.Margin.String()
+	value, margin := v.Shown()
+	l.Value, l.LessThan, l.Margin = value.String(), v.Low.Cmp(v.High) != 0, margin.String()
 	if v.Guard.Sign() > 0 {
-		l.Guard = v.Guard.String()
+		l.Guard = v.Guard.Short().String()
 	}
 	if v.UncertaintyKnown {
 		u := v.StdUncertainty

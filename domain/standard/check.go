@@ -163,7 +163,7 @@ func (c *Check) judgeEstimate(l *Limit, estimate *Estimate) LimitVerdict {
 	if l.Every {
 		return c.judgeEachContainer(l, estimate)
 	}
-	verdict := l.judge(l.convert(estimate.Low, estimate.High, estimate.StdUncertainty, estimate.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
+	verdict := l.judge(l.convert(estimate.Low, estimate.High, estimate.ends, estimate.StdUncertainty, estimate.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
 	verdict.Composite = estimate.Composite
 	if len(estimate.Measured) > 1 {
 		verdict.ContainersOutside = c.containersOutside(l, estimate)
@@ -174,7 +174,7 @@ func (c *Check) judgeEstimate(l *Limit, estimate *Estimate) LimitVerdict {
 func (c *Check) judgeEachContainer(l *Limit, estimate *Estimate) LimitVerdict {
 	var worst LimitVerdict
 	for i, m := range estimate.Measured {
-		verdict := l.judge(l.convert(m.Low, m.High, m.StdUncertainty, m.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
+		verdict := l.judge(l.convert(m.Low, m.High, m.ends, m.StdUncertainty, m.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
 		verdict.ContainerID = m.ContainerID
 		if i == 0 || worseThan(&verdict, &worst) {
 			worst = verdict
@@ -192,7 +192,7 @@ func (c *Check) judgeEachContainer(l *Limit, estimate *Estimate) LimitVerdict {
 func (c *Check) containersOutside(l *Limit, estimate *Estimate) []string {
 	inside := func(i int) bool {
 		m := &estimate.Measured[i]
-		return l.contains(l.convert(m.Low, m.High, 0, false), c.RuleSet.Rounding)
+		return l.contains(l.convert(m.Low, m.High, m.ends, 0, false), c.RuleSet.Rounding)
 	}
 	if inside(estimate.lowest) && inside(estimate.highest) {
 		return nil

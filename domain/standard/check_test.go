@@ -157,6 +157,50 @@ func TestAMeanThatPassesNamesTheDrumsThatDoNot(t *testing.T) {
 	}
 }
 
+// A mean of three has no end: it is shown to two places, or to as many as it takes to
+// see on which side of the limit it lies. By hand: (17.2 + 17.5 + 17.9)/3 = 17.5333...,
+// 2.4666... inside 20; (17.8 + 17.8 + 17.8001)/3 = 17.80003..., 0.00003... over 17.8.
+func TestAMeanIsShownAsPeopleReadIt(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		limit         string
+		drums         [3]string
+		value, margin string
+		says          string
+	}{
+		{"20", [3]string{"17.2", "17.5", "17.9"}, "17.53", "2.47", "meets: 17.53 % against at most 20 %"},
+		{"17.8", [3]string{"17.8", "17.8", "17.8001"}, "17.80003", "-0.00003", "fails: 17.80003 % against at most 17.8 %"},
+		{"20", [3]string{"17.2", "17.5", "17.8"}, "17.5", "2.5", "meets: 17.5 % against"},
+	} {
+		var lot standard.Lot
+		for i, pct := range c.drums {
+			lot.Results = append(lot.Results, moistureOf(drums(3)[i], pct, "", ""))
+		}
+		set := parsed(t, buyersSet(limitsOf(buyersLimit("moisture", "%", "<=", c.limit))))
+		v := check(t, set, lot).Verdicts[0]
+		if value, margin := v.Shown(); value.String() != c.value || margin.String() != c.margin || !strings.Contains(v.Sentence().String(), c.says) {
+			t.Errorf("%v: %s, margin %s: %s", c.drums, value, margin, v.Sentence())
+		}
+	}
+}
+
+// A rule set with seven classes of one colour says once on how few containers it
+// rests.
+func TestANoticeIsSaidOnce(t *testing.T) {
+	t.Parallel()
+	lot := standard.Lot{Containers: drums(12), Results: []standard.Result{measured("colour_pfund", "40")}}
+	said := map[string]int{}
+	c := check(t, ruleSet(t, "us-usda-colour"), lot)
+	for _, n := range c.Notices() {
+		if said[n.String()]++; said[n.String()] > 1 {
+			t.Errorf("said again: %s", n)
+		}
+	}
+	if len(said) < 4 {
+		t.Errorf("said are %v", said)
+	}
+}
+
 func drums(n int) []string {
 	ids := make([]string, n)
 	for i := range ids {

@@ -20,6 +20,7 @@ type Estimate struct {
 	// Low and High are the lot's mean; they differ only when results were
 	// reported as "less than".
 	Low, High Decimal
+	ends
 	// StdUncertainty of the mean; known when every reading states one.
 	StdUncertainty   float64
 	UncertaintyKnown bool
@@ -43,11 +44,33 @@ type Estimate struct {
 
 // ContainerValue is the mean of the readings of one container.
 type ContainerValue struct {
-	ContainerID      string
-	Low, High        Decimal
+	ContainerID string
+	Low, High   Decimal
+	ends
 	StdUncertainty   float64 // scatter of its readings and the instruments' error
 	UncertaintyKnown bool
 	Readings         int
+}
+
+// ends says of which ends of an interval the true value never is: not of the upper
+// one of a "less than", nor of the lower one of what makes 100 with it.
+type ends struct{ openLow, openHigh bool }
+
+// with are the ends of a sum: what one part never comes to, the sum does not.
+func (e ends) with(o ends) ends { return ends{e.openLow || o.openLow, e.openHigh || o.openHigh} }
+
+func (e ends) atHigh() (o open) {
+	if e.openHigh {
+		o = openBelow
+	}
+	return o
+}
+
+func (e ends) atLow() (o open) {
+	if e.openLow {
+		o = openAbove
+	}
+	return o
 }
 
 // Highest is the container with the highest value, such as the wettest drum.
@@ -120,6 +143,7 @@ func (e *Estimate) add(c ContainerValue) {
 		e.highest = last
 	}
 	e.Low, e.High = e.Low.Add(c.Low), e.High.Add(c.High)
+	e.ends = e.with(c.ends)
 	e.UncertaintyKnown = e.UncertaintyKnown && c.UncertaintyKnown
 }
 
@@ -137,7 +161,7 @@ func (e *Estimate) expectUnmeasured(lotSize int) {
 // estimateComposite combines repeated readings of samples of the whole lot.
 func estimateComposite(readings []reading) Estimate {
 	c := containerValue(readings, scatter(readings))
-	e := Estimate{Low: c.Low, High: c.High, StdUncertainty: c.StdUncertainty, UncertaintyKnown: c.UncertaintyKnown,
+	e := Estimate{Low: c.Low, High: c.High, ends: c.ends, StdUncertainty: c.StdUncertainty, UncertaintyKnown: c.UncertaintyKnown,
 		WithinSD: math.Sqrt(scatter(readings)), Composite: true, Readings: len(readings)}
 	shares := instrumentShares{}
 	shares.add(readings, 1/float64(len(readings)))
@@ -169,6 +193,7 @@ func containerValue(group []reading, within float64) ContainerValue {
 	c := ContainerValue{ContainerID: group[0].containerID, Readings: len(group), UncertaintyKnown: true}
 	for _, r := range group {
 		c.Low, c.High = c.Low.Add(r.low), c.High.Add(r.high)
+		c.ends = c.with(r.ends)
 		c.UncertaintyKnown = c.UncertaintyKnown && r.uKnown
 	}
 	n := decimalFromInt(len(group))

@@ -181,8 +181,12 @@ func (t *ResultTest) validate(field string, p *problems) {
 }
 
 // passes compares a value, in the test's unit, with the figure.
-func (t *ResultTest) passes(value Decimal) bool {
-	switch order := value.Cmp(t.Limit); t.Comparator {
+func (t *ResultTest) passes(value Decimal, o open) bool {
+	order := value.Cmp(t.Limit)
+	if order == 0 {
+		order = int(o) // it comes as near as one likes, from that side
+	}
+	switch t.Comparator {
 	case "<=":
 		return order <= 0
 	case "<":

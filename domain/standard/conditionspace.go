@@ -27,7 +27,7 @@ func (s situation) declared(attribute string) [][]string { return s.attributes[a
 func (s situation) result(test *ResultTest) truth {
 	parameter := parameterByID[test.Parameter]
 	unit, _ := parameter.unit(test.Unit)
-	return truthOf(test.passes(s.results[test.Parameter].over(unit.Factor)))
+	return truthOf(test.passes(s.results[test.Parameter].over(unit.Factor), 0))
 }
 
 // situations lists every lot the given conditions can tell apart.

@@ -52,6 +52,21 @@ func (x Decimal) String() string { return x.d.StringFixed(x.Places()) }
 // Said is the number in a sentence, with the places it was given.
 func (x Decimal) Said() say.Number { return say.Number{V: x.Float64(), Places: int(x.Places())} }
 
+// mostMeasured is how many places a figure may have that somebody measured; a mean
+// may have more.
+const mostMeasured = 4
+
+// Short is a mean with so many places that it can be read, at least two; all else is
+// as it was given.
+func (x Decimal) Short() Decimal { return x.short(2) }
+
+func (x Decimal) short(places int32) Decimal {
+	if x.Places() <= mostMeasured {
+		return x
+	}
+	return Decimal{x.d.Round(places)}
+}
+
 // Float64 is the nearest binary number, for statistics only, never for a comparison with a limit.
 func (x Decimal) Float64() float64 { return x.d.InexactFloat64() }
 

@@ -72,7 +72,7 @@ func (d DecisionRule) Said() say.Text {
 func conformance(y, u float64, lower, upper bound) float64 {
 	if u == 0 { // without uncertainty the ends count as they are written
 		exact := decimalFromFloat(y)
-		if lower.set && !lower.inside(exact, lowerSide) || upper.set && !upper.inside(exact, upperSide) {
+		if lower.set && !lower.inside(exact, lowerSide, 0) || upper.set && !upper.inside(exact, upperSide, 0) {
 			return 0
 		}
 		return 1
@@ -100,18 +100,30 @@ func (b bound) margin(value Decimal, side int) Decimal {
 	return b.at.Sub(value)
 }
 
+// open says of a figure on which side of it the true value lies without ever being
+// it: "less than 8" is below 8. The zero value is the figure itself.
+type open int
+
+const (
+	openBelow open = -1
+	openAbove open = +1
+)
+
+// ends tells whether a figure that lies on the bound counts as inside.
+func (b bound) ends(side int, o open) bool { return o == 0 && b.inclusive || int(o) == side }
+
 // admits tells whether a margin reaches w: w = 0 is the bound itself, a positive
 // w lies inside it and a negative one outside.
-func (b bound) admits(margin, w Decimal) bool {
+func (b bound) admits(margin, w Decimal, side int, o open) bool {
 	order := margin.Sign()
 	if w.Sign() != 0 {
 		order = margin.Cmp(w)
 	}
-	return order > 0 || order == 0 && b.inclusive
+	return order > 0 || order == 0 && b.ends(side, o)
 }
 
 // inside tells whether the value lies on the accepted side of the bound.
-func (b bound) inside(value Decimal, side int) bool {
+func (b bound) inside(value Decimal, side int, o open) bool {
 	order := value.Cmp(b.at) * side
-	return order > 0 || order == 0 && b.inclusive
+	return order > 0 || order == 0 && b.ends(side, o)
 }

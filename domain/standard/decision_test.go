@@ -160,6 +160,8 @@ func TestLessThanResults(t *testing.T) {
 		{"less than 10 does not decide a floor of 8", "8", "", "10", standard.NotMeasured},
 		{"less than 100 lies perhaps within 20 to 40", "20", "40", "100", standard.NotMeasured},
 		{"less than 10 lies below 20 to 40", "20", "40", "10", standard.Fails},
+		{"less than 8 fails a floor of 8, which it never comes to", "8", "", "8", standard.Fails},
+		{"less than 20 lies below 20 to 40", "20", "40", "20", standard.Fails},
 	}
 	for _, tt := range tests {
 		result := measured("proline", tt.bound)
@@ -168,6 +170,31 @@ func TestLessThanResults(t *testing.T) {
 		if v.Outcome != tt.want {
 			t.Errorf("%s: %s, want %s", tt.name, v.Outcome, tt.want)
 		}
+	}
+}
+
+// What is less than 8 is less than 8 where a text asks for that, and what is below 20 %
+// of water is above 80 % of solids.
+func TestLessThanAFigureNeverIsIt(t *testing.T) {
+	t.Parallel()
+	below := parsed(t, buyersSet(limitsOf(buyersLimit("proline", "mg/kg", "<", "8"))))
+	result := measured("proline", "8")
+	if v := verdictOf(t, below, standard.SimpleAcceptance(), result); v.Outcome != standard.Fails {
+		t.Errorf("8 under 8: %s", v.Outcome)
+	}
+	result.LessThan = true
+	if v := verdictOf(t, below, standard.SimpleAcceptance(), result); v.Outcome != standard.Meets {
+		t.Errorf("less than 8 under 8: %s", v.Outcome)
+	}
+	dry := measured("moisture", "20")
+	dry.LessThan = true
+	solids := parsed(t, buyersSet(limitsOf(buyersLimit("soluble_solids", "%", ">", "80"))))
+	if v := verdictOf(t, solids, standard.SimpleAcceptance(), dry); v.Outcome != standard.Meets {
+		t.Errorf("solids of honey with less than 20 %% of water, above 80: %s", v.Outcome)
+	}
+	result.Value = "0"
+	if _, err := standard.NewEvidence(standard.Lot{Results: []standard.Result{result}}); err == nil {
+		t.Error("less than nothing was taken")
 	}
 }
 

@@ -60,7 +60,8 @@ type measured struct {
 // reading is one result in the first unit of its parameter. A "less than" result
 // is an interval from the parameter's minimum to the reported figure.
 type reading struct {
-	low, high    Decimal
+	low, high Decimal
+	ends
 	u            float64
 	uKnown       bool
 	containerID  string
@@ -164,6 +165,7 @@ func (r *Result) read(field string, parameter *Parameter, p *problems) (reading,
 	}
 	value = value.Mul(unit.Factor)
 	read := reading{low: value, high: value, containerID: r.ContainerID, compositeOf: r.CompositeOf, instrumentID: r.InstrumentID}
+	read.openHigh = r.LessThan
 	read.checkPossible(field, r, parameter, p)
 	read.readUncertainty(field, r, unit, p)
 	return read, len(*p) == before
@@ -176,6 +178,9 @@ func (read *reading) checkPossible(field string, r *Result, parameter *Parameter
 		}
 		if r.LessThan {
 			read.low = *low
+		}
+		if r.LessThan && read.high.Cmp(*low) == 0 {
+			p.add(field+"/value", r.Value, "%s is never less than %s", parameter.ID, low)
 		}
 	}
 	if high := parameter.Maximum; high != nil && read.high.Cmp(*high) > 0 {
@@ -211,6 +216,7 @@ func (e *Evidence) deriveComplements() {
 		derived := &measured{parameter: parameter, inProcess: source.inProcess}
 		for _, r := range source.readings {
 			r.low, r.high = hundred.Sub(r.high), hundred.Sub(r.low)
+			r.openLow, r.openHigh = r.openHigh, r.openLow
 			derived.readings = append(derived.readings, r)
 		}
 		e.parameters[parameter.ID] = derived
@@ -228,8 +234,11 @@ func (e *Evidence) result(test *ResultTest) truth {
 	unit, _ := m.parameter.unit(test.Unit)
 	passed, failed := false, false
 	for _, estimate := range m.estimates {
-		for _, value := range []Decimal{estimate.Low, estimate.High} {
-			if test.passes(inUnit(value, unit)) {
+		for _, end := range []struct {
+			at Decimal
+			open
+		}{{estimate.Low, estimate.atLow()}, {estimate.High, estimate.atHigh()}} {
+			if test.passes(inUnit(end.at, unit), end.open) {
 				passed = true
 			} else {
 				failed = true

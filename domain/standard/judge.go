@@ -42,16 +42,17 @@ func (v *LimitVerdict) FromMemory() bool { return v.Limit.Source.FromMemory }
 
 // value is what a line is held against, in the unit of the limit.
 type value struct {
+	ends
 	low, high Decimal
 	u         float64
 	uKnown    bool
 }
 
-func (l *Limit) convert(low, high Decimal, u float64, uKnown bool) value {
+func (l *Limit) convert(low, high Decimal, e ends, u float64, uKnown bool) value {
 	if !l.unit.same {
 		u /= l.unit.Factor.Float64()
 	}
-	return value{inUnit(low, l.unit), inUnit(high, l.unit), u, uKnown}
+	return value{e, inUnit(low, l.unit), inUnit(high, l.unit), u, uKnown}
 }
 
 // judge holds one value against the line.
@@ -71,10 +72,10 @@ func (l *Limit) judge(v value, rule DecisionRule, rounding *Rounding) LimitVerdi
 	if verdict.Guard.Sign() > 0 || rule.AcceptR > 0 || rule.RejectR > 0 {
 		rounding = nil // a guard band is laid on the value as measured, never on a rounded one
 	}
-	high := l.judgePoint(v.high, verdict.Guard, rejectGuard, v.uKnown, rule, rounding)
+	high := l.judgePoint(v.high, v.atHigh(), verdict.Guard, rejectGuard, v.uKnown, rule, rounding)
 	point := high
 	if v.low.Cmp(v.high) != 0 {
-		low := l.judgePoint(v.low, verdict.Guard, rejectGuard, v.uKnown, rule, rounding)
+		low := l.judgePoint(v.low, v.atLow(), verdict.Guard, rejectGuard, v.uKnown, rule, rounding)
 		point = l.reconcile(low, high)
 	}
 	verdict.Outcome, verdict.Reason, verdict.within = point.outcome, point.reason, point.within
@@ -83,16 +84,37 @@ func (l *Limit) judge(v value, rule DecisionRule, rounding *Rounding) LimitVerdi
 	return verdict
 }
 
+// shown is the value and its margin as people read them: a mean to two places, or to
+// as many as it takes to see on which side of the limit it lies.
+func (v *LimitVerdict) shown() (low, high, margin Decimal) {
+	places := int32(2)
+	for places < quotientPlaces && (places <= v.limitPlaces() || v.Margin.short(places).Sign() != v.Margin.Sign()) {
+		places++
+	}
+	return v.Low.short(places), v.High.short(places), v.Margin.short(places)
+}
+
+func (v *LimitVerdict) limitPlaces() int32 {
+	return max(v.Limit.lower.at.Places(), v.Limit.upper.at.Places())
+}
+
+// Shown is the value, the upper end of it where it is an interval, and its margin, as
+// people read them. What was compared had all its digits.
+func (v *LimitVerdict) Shown() (value, margin Decimal) {
+	_, value, margin = v.shown()
+	return value, margin
+}
+
 // contains tells whether a value lies inside the limit by itself, without
 // uncertainty or guard. A "less than" value is inside unless all of it is outside.
 func (l *Limit) contains(v value, rounding *Rounding) bool {
-	highIn := l.containsPoint(v.high, rounding)
-	return highIn || v.low.Cmp(v.high) != 0 && l.containsPoint(v.low, rounding)
+	highIn := l.containsPoint(v.high, v.atHigh(), rounding)
+	return highIn || v.low.Cmp(v.high) != 0 && l.containsPoint(v.low, v.atLow(), rounding)
 }
 
-func (l *Limit) containsPoint(y Decimal, rounding *Rounding) bool {
-	return (!l.lower.set || l.lower.inside(rounding.apply(y, l.lower.at), lowerSide)) &&
-		(!l.upper.set || l.upper.inside(rounding.apply(y, l.upper.at), upperSide))
+func (l *Limit) containsPoint(y Decimal, o open, rounding *Rounding) bool {
+	return (!l.lower.set || l.lower.inside(rounding.apply(y, l.lower.at), lowerSide, o)) &&
+		(!l.upper.set || l.upper.inside(rounding.apply(y, l.upper.at), upperSide, o))
 }
 
 // pointVerdict is the answer for a single figure.
@@ -103,7 +125,7 @@ type pointVerdict struct {
 	compared, margin Decimal
 }
 
-func (l *Limit) judgePoint(y, acceptGuard, rejectGuard Decimal, uKnown bool, rule DecisionRule, rounding *Rounding) pointVerdict {
+func (l *Limit) judgePoint(y Decimal, o open, acceptGuard, rejectGuard Decimal, uKnown bool, rule DecisionRule, rounding *Rounding) pointVerdict {
 	p := pointVerdict{compared: y, within: true}
 	accepted, rejected, nearest := true, false, false
 	for _, end := range []struct {
@@ -118,9 +140,9 @@ func (l *Limit) judgePoint(y, acceptGuard, rejectGuard Decimal, uKnown bool, rul
 		if !nearest || margin.Cmp(p.margin) < 0 {
 			p.compared, p.margin, nearest = compared, margin, true
 		}
-		p.within = p.within && end.admits(margin, Decimal{})
-		accepted = accepted && end.admits(margin, acceptGuard)
-		rejected = rejected || !end.admits(margin, rejectGuard.negated())
+		p.within = p.within && end.admits(margin, Decimal{}, end.side, o)
+		accepted = accepted && end.admits(margin, acceptGuard, end.side, o)
+		rejected = rejected || !end.admits(margin, rejectGuard.negated(), end.side, o)
 	}
 	switch {
 	case !uKnown && (p.within && rule.AcceptR > 0 || !p.within && rule.RejectR > 0):
@@ -139,7 +161,7 @@ func (l *Limit) judgePoint(y, acceptGuard, rejectGuard Decimal, uKnown bool, rul
 // ends holds for it, anything else is undecided.
 func (l *Limit) reconcile(low, high pointVerdict) pointVerdict {
 	straddles := l.lower.set && l.upper.set && low.outcome == Fails && high.outcome == Fails &&
-		!l.lower.inside(low.compared, lowerSide) && !l.upper.inside(high.compared, upperSide)
+		!l.lower.inside(low.compared, lowerSide, 0) && !l.upper.inside(high.compared, upperSide, 0)
 	worse := high
 	if low.margin.Cmp(high.margin) < 0 {
 		worse = low

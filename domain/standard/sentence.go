@@ -44,7 +44,8 @@ func (v *LimitVerdict) Value() say.Text {
 	if !v.HasValue {
 		return say.Text{}
 	}
-	text := say.F("%s", v.High.Said())
+	_, high, _ := v.shown()
+	text := say.F("%s", high.Said())
 	if v.Low.Cmp(v.High) != 0 {
 		text = v.censored()
 	}
@@ -56,13 +57,14 @@ func (v *LimitVerdict) Value() say.Text {
 
 func (v *LimitVerdict) censored() say.Text {
 	l := v.Limit
+	low, high, _ := v.shown()
 	if least := l.parameter.Minimum; least != nil && inUnit(*least, l.unit).Cmp(v.Low) == 0 {
-		return say.F("less than %s", v.High.Said())
+		return say.F("less than %s", high.Said())
 	}
 	if most := l.parameter.Maximum; most != nil && inUnit(*most, l.unit).Cmp(v.High) == 0 {
-		return say.F("more than %s", v.Low.Said())
+		return say.F("more than %s", low.Said())
 	}
-	return say.F("between %s and %s", v.Low.Said(), v.High.Said())
+	return say.F("between %s and %s", low.Said(), high.Said())
 }
 
 // Why gives the reason for the outcome where value and limit alone do not.
@@ -118,10 +120,12 @@ func (c *Check) Notices() []say.Text {
 	} else {
 		notices = append(notices, say.F("The number of containers in the lot is not known, so sampling was not held against a plan."))
 	}
+	few := map[string]bool{} // a rule set may have many lines for one parameter
 	for i := range c.Verdicts {
 		v := &c.Verdicts[i]
 		parameter := SayParameter(v.Limit.Parameter)
-		if v.HasValue && c.Required > 0 && v.Sampled < c.Required {
+		if v.HasValue && c.Required > 0 && v.Sampled < c.Required && !few[v.Limit.Parameter] {
+			few[v.Limit.Parameter] = true
 			notices = append(notices, say.F("%s rests on %s sampled containers of the %s asked for.", say.Capital(parameter), v.Sampled, c.Required))
 		}
 		if len(v.ContainersOutside) > 0 {
