@@ -119,6 +119,11 @@ func TestASheetIsBroughtInOnThePage(t *testing.T) {
 			t.Errorf("looking at the sheet does not say %q:\n%s", want, text)
 		}
 	}
+	for _, forPrograms := range []string{"(is)", "(create)", "leave_out_totals"} {
+		if strings.Contains(text, forPrograms) {
+			t.Errorf("the page says %s, which is for programs", forPrograms)
+		}
+	}
 	if got := h.sql(t, "SELECT count(*)::text FROM entry WHERE kind = 'pull'"); got[0] != "0" {
 		t.Fatalf("looking stored %s pulls", got[0])
 	}

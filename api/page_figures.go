@@ -93,6 +93,7 @@ func (f figures) Litres(l float64) string {
 
 func (f figures) Day(t time.Time) string    { return f.day(t) }
 func (f figures) Minute(t time.Time) string { return f.minute(t) }
+func (f figures) Option(string) string      { return "" }
 func (f figures) Date(iso string) string    { return f.dateMedium(iso) }
 
 func (f figures) DayInYear(t time.Time) string { return f.dayInYear(t.In(f.location)) }

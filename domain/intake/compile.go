@@ -123,7 +123,7 @@ func (k *taking) missing() {
 			list = append(list, say.Verbatim(string(f)))
 		}
 		k.add(Problem{Code: MissingField, Field: any[0],
-			Message: say.F("No column says the %s: say which column it is, or give one value for all rows (fixed).", list)})
+			Message: say.F("No column says the %s: say which column it is, or give one value for all rows%s.", list, say.Option("fixed"))})
 	}
 }
 

@@ -51,7 +51,7 @@ func (k *taking) point() error {
 		}
 	}
 	if on.Kind == "" && !k.bad {
-		k.problem(MissingField, nil, say.F("The row names no tank or room: fill one in, or give one for all rows (fixed)."))
+		k.problem(MissingField, nil, say.F("The row names no tank or room: fill one in, or give one for all rows%s.", say.Option("fixed")))
 	}
 	celsius, given := k.celsius(FieldTemperature, "", coldestLogged, warmestLogged)
 	if !given && !k.bad {

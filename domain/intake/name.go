@@ -70,7 +70,7 @@ func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id le
 		return id, true, nil
 	case choice.Create != nil && noun != NounContainer && noun != NounInstrument:
 		if like := k.alike(noun, name); len(like) > 0 && !explicit {
-			k.problem(AlikeNames, c, say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one (is), or one of its own (create).", noun.text(), like[0]), like...)
+			k.problem(AlikeNames, c, say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one%s, or one of its own%s.", noun.text(), like[0], say.Option("is"), say.Option("create")), like...)
 			return id, true, nil
 		}
 		return k.create(c, noun, name, *choice.Create, at)
@@ -92,9 +92,9 @@ func (k *taking) choice(noun Noun, name string) (choice Choice, explicit bool) {
 
 func (k *taking) unknown(c *column, noun Noun, name string) {
 	like := k.alike(noun, name)
-	message := say.F("The outfit has no %s %s. Say which one it is (is), or that it is to be set up (create).", noun.text(), say.Quoted(name))
+	message := say.F("The outfit has no %s %s. Say which one it is%s, or that it is to be set up%s.", noun.text(), say.Quoted(name), say.Option("is"), say.Option("create"))
 	if len(like) > 0 {
-		message = say.F("The outfit has no %s %s. Was %s meant? Say which one it is (is), or that it is one of its own (create).", noun.text(), say.Quoted(name), say.Quoted(like[0]))
+		message = say.F("The outfit has no %s %s. Was %s meant? Say which one it is%s, or that it is one of its own%s.", noun.text(), say.Quoted(name), say.Quoted(like[0]), say.Option("is"), say.Option("create"))
 	}
 	k.problem(UnknownName, c, message, like...)
 }

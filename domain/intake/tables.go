@@ -48,7 +48,7 @@ func (k *taking) yard() error {
 		return k.done(nil)
 	}
 	if like := k.alike(NounYard, name); len(like) > 0 && !(explicit && choice.Create != nil) {
-		k.problem(AlikeNames, k.columns[FieldName], say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one (is), or one of its own (create).", NounYard.text(), like[0]), like...)
+		k.problem(AlikeNames, k.columns[FieldName], say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one%s, or one of its own%s.", NounYard.text(), like[0], say.Option("is"), say.Option("create")), like...)
 		return nil
 	}
 	_, err := k.put(k.setUpAt(), y, name)
@@ -154,7 +154,7 @@ func (k *taking) boxes(at time.Time) (out []ledger.SuperCount, err error) {
 				return nil, err
 			}
 			if k.columns[FieldSuperKind] == nil {
-				k.problem(MissingField, c, say.F("Of which kind are these supers? Say which column has the kind (super_kind), or give one for all rows (fixed)."))
+				k.problem(MissingField, c, say.F("Of which kind are these supers? Say which column has the kind%s, or give one for all rows%s.", say.Option("super_kind"), say.Option("fixed")))
 			} else {
 				k.needs(FieldSuperKind, ok)
 			}
@@ -197,7 +197,7 @@ func (k *taking) run() error {
 		if k.columns[FieldTank] != nil {
 			k.needs(FieldTank, hasTank)
 		} else if !k.bad {
-			k.problem(MissingField, k.columns[FieldHoney], say.F("Into which tank did this honey go? Say which column has the tank, or give one for all rows (fixed)."))
+			k.problem(MissingField, k.columns[FieldHoney], say.F("Into which tank did this honey go? Say which column has the tank, or give one for all rows%s.", say.Option("fixed")))
 		}
 	}
 	note := k.word(FieldNote)

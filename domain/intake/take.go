@@ -203,10 +203,10 @@ func (k *taking) walk() error {
 // looksLikeSum asks whether the row at hand is a sum.
 func (k *taking) looksLikeSum() {
 	if k.Mapping.Of == Yards {
-		k.problem(LooksLikeSum, k.columns[FieldName], say.F("This row looks like a sum of the others: leave it out (leave_out_totals), or say that this is a yard's name (create)."))
+		k.problem(LooksLikeSum, k.columns[FieldName], say.F("This row looks like a sum of the others: leave it out%s, or say that this is a yard's name%s.", say.Option("leave_out_totals"), say.Option("create")))
 		return
 	}
-	k.problem(LooksLikeSum, nil, say.F("This row looks like a sum of the others: leave it out (leave_out_totals), or give it a date if it is not one."))
+	k.problem(LooksLikeSum, nil, say.F("This row looks like a sum of the others: leave it out%s, or give it a date if it is not one.", say.Option("leave_out_totals")))
 }
 
 // tooWide notes a row of a text file with more fields than there are headings:

@@ -310,13 +310,13 @@ func (k *taking) date(c *column, text string) (w sheet.When, ok bool) {
 		return w, true
 	}
 	if two := new(sheet.TwoDates); errors.As(err, &two) && c.bothOrders {
-		k.problem(TwoDates, c, say.F("This can be %s or %s, and of the column's other dates some have the day first and others the month: put right those that are wrong, or say which it is (dates: day_first or month_first).",
-			day(two.DayFirst), day(two.MonthFirst)), string(sheet.DayFirst), string(sheet.MonthFirst))
+		k.problem(TwoDates, c, say.F("This can be %s or %s, and of the column's other dates some have the day first and others the month: put right those that are wrong, or say which it is%s.",
+			day(two.DayFirst), day(two.MonthFirst), say.Option("dates: day_first or month_first")), string(sheet.DayFirst), string(sheet.MonthFirst))
 		return w, false
 	}
 	if two := new(sheet.TwoDates); errors.As(err, &two) {
-		k.problem(TwoDates, c, say.F("This can be %s or %s, and no other date of the column says which: say whether its dates have the day or the month first (dates: day_first or month_first).",
-			day(two.DayFirst), day(two.MonthFirst)), string(sheet.DayFirst), string(sheet.MonthFirst))
+		k.problem(TwoDates, c, say.F("This can be %s or %s, and no other date of the column says which: say whether its dates have the day or the month first%s.",
+			day(two.DayFirst), day(two.MonthFirst), say.Option("dates: day_first or month_first")), string(sheet.DayFirst), string(sheet.MonthFirst))
 		return w, false
 	}
 	serial, err := strconv.ParseFloat(text, 64)

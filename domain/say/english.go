@@ -29,6 +29,7 @@ func (English) Celsius(v float64) string            { return Plain(v, -1) + " °
 func (English) Litres(v float64) string             { return Plain(v, -1) + " L" }
 func (English) Day(t time.Time) string              { return t.Format("2 January 2006") }
 func (English) Date(iso string) string              { return iso }
+func (English) Option(name string) string           { return " (" + name + ")" }
 func (English) Minute(t time.Time) string           { return t.Format("2 January 2006, 15:04") }
 func (English) DayInYear(t time.Time) string        { return t.Format("2 Jan") }
 func (English) MinuteInYear(t time.Time) string     { return t.Format("2 Jan 15:04") }

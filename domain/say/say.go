@@ -118,6 +118,10 @@ type (
 // Date is a day of the calendar, as 2026-08-21.
 type Date string
 
+// Option is how a program gives the answer that a sentence asks for. A page asks
+// for it by a question of its own, and does not say it.
+type Option string
+
 // Voice is a language with its ways of writing figures.
 type Voice interface {
 	// Format is what a format of English is in this language.
@@ -130,6 +134,7 @@ type Voice interface {
 	Day(time.Time) string
 	Date(iso string) string
 	Minute(time.Time) string
+	Option(name string) string
 	DayInYear(time.Time) string
 	MinuteInYear(time.Time) string
 }
@@ -193,6 +198,8 @@ func sayArg(v Voice, arg any) string {
 		return v.Date(string(a))
 	case Minute:
 		return v.Minute(time.Time(a))
+	case Option:
+		return v.Option(string(a))
 	case DayInYear:
 		return v.DayInYear(time.Time(a))
 	case MinuteInYear:
