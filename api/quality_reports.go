@@ -356,7 +356,7 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	for i, l := range k.Lines {
 		line := openapi.KeepingLine{
 			RuleSetID: l.Set.ID, RuleSet: l.Set.Title, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
-			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Why: orNil(l.Why.String()),
+			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Outside: orNil(l.Outside), Why: orNil(l.Why.String()),
 		}
 		if l.MeasuredOn != "" {
 			line.Value = &k.Lines[i].Value

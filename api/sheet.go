@@ -212,13 +212,19 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 	out := sheetKeeps{Store: k.StoreBasis.In(f)}
 	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, say.F("risk|"+k.Risk.String()), say.Capital(k.Why))
 	for _, l := range k.Lines {
-		if x := l.Leaves; x != nil {
-			out.Lines = append(out.Lines, sheetKeep{
-				What:    f.say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
-				RuleSet: f.quote(l.Set.SaidTitle(), l.Set.Own()), Clause: f.quote(standard.SayClause(l.Clause), l.Set.Own()),
-				When: f.say("between %s and %s, expected %s", x.Low.Said(), x.High.Said(), x.Middle.Said()),
-			})
+		x := l.Leaves
+		if x == nil {
+			continue
 		}
+		line := sheetKeep{
+			What:    f.say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
+			RuleSet: f.quote(l.Set.SaidTitle(), l.Set.Own()), Clause: f.quote(standard.SayClause(l.Clause), l.Set.Own()),
+			When: f.say("between %s and %s, expected %s", x.Low.Said(), x.High.Said(), x.Middle.Said()),
+		}
+		if l.Outside {
+			line.What, line.When = f.say("%s was outside %s", standard.SayParameter(l.Parameter), l.Limit), f.say("when it was measured on %s", l.MeasuredOn.Said())
+		}
+		out.Lines = append(out.Lines, line)
 	}
 	return out, nil
 }

@@ -4829,9 +4829,12 @@ type KeepingLine struct {
 	Latest     *string `json:"latest,omitempty"`
 	Limit      string  `json:"limit"`
 	MeasuredOn *string `json:"measured_on,omitempty"`
-	Parameter  string  `json:"parameter"`
-	RuleSet    string  `json:"rule_set"`
-	RuleSetID  string  `json:"rule_set_id"`
+
+	// Outside it was past the limit when it was measured, which is the date given
+	Outside   *bool  `json:"outside,omitempty"`
+	Parameter string `json:"parameter"`
+	RuleSet   string `json:"rule_set"`
+	RuleSetID string `json:"rule_set_id"`
 
 	// Value the last result
 	Value *float64 `json:"value,omitempty"`

@@ -27,6 +27,9 @@ type KeepLine struct {
 	// Value is the last result, in mg/kg or diastase numbers, of the day MeasuredOn.
 	Value      float64
 	MeasuredOn standard.Date
+	// Outside is true where it was past the limit when it was measured, which is when
+	// it Leaves then.
+	Outside bool
 	// Leaves is when it passes the limit; nil where that cannot be said, or not
 	// within a hundred years, and Why says which.
 	Leaves *Span
@@ -105,10 +108,18 @@ func keepsOf(b *ledger.Book, g *Gathered, c *Climate, sets []ledger.Resolved, on
 		if err != nil {
 			return k, err
 		}
+		hangs := set.HangsOn(g.Evidence, "hmf", "diastase")
 		for i := range check.Verdicts {
-			if line, ok := a.line(set, &check, &check.Verdicts[i]); ok {
-				k.Lines = append(k.Lines, line)
+			line, ok := a.line(set, &check, &check.Verdicts[i])
+			if !ok {
+				continue
 			}
+			if hangs {
+				if err := a.follow(&line, on); err != nil {
+					return k, err
+				}
+			}
+			k.Lines = append(k.Lines, line)
 		}
 	}
 	f, err := FermentationOf(b, g, c, on)
@@ -125,6 +136,9 @@ func (k *Keeps) conclude(f *Fermentation) {
 		if l.Leaves != nil && (k.GoBy == "" || l.Leaves.Low < k.GoBy) {
 			k.GoBy = l.Leaves.Low
 			k.Why = say.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.Leaves.Low.Said(), l.Leaves.High.Said())
+			if l.Outside {
+				k.Why = say.F("%s was outside %s of %s when it was measured on %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.MeasuredOn.Said())
+			}
 		}
 	}
 	switch {
@@ -172,14 +186,18 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 		Limit: v.Limit.Said(), Clause: v.Limit.Clause, FromMemory: v.FromMemory(),
 	}
 	value, measured := a.g.worst(l.Parameter, l.Parameter == "hmf")
-	switch {
-	case !measured:
+	if !measured {
 		l.Why = say.F("there is no laboratory result to reckon from")
+		return l, true
+	}
+	l.Value, l.MeasuredOn = value, a.g.day(a.g.last(l.Parameter))
+	switch limit := limitIn(v.Limit); {
+	case l.Parameter == "hmf" && value > limit, l.Parameter == "diastase" && value < limit:
+		l.Outside, l.Leaves = true, &Span{l.MeasuredOn, l.MeasuredOn, l.MeasuredOn}
 	case a.storeC == nil:
-		l.Value, l.MeasuredOn, l.Why = value, a.g.day(a.g.last(l.Parameter)), say.F("no temperature is known of where it stands")
+		l.Why = say.F("no temperature is known of where it stands")
 	default:
-		l.Value, l.MeasuredOn = value, a.g.day(a.g.last(l.Parameter))
-		l.Leaves, l.Why = a.leaves(l.Parameter, value, limitIn(v.Limit))
+		l.Leaves, l.Why = a.leaves(l.Parameter, value, limit)
 	}
 	return l, true
 }
@@ -187,36 +205,50 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 // leaves is when a value passes a limit: the heat since it was measured counts
 // as hours at the store's temperature.
 func (a *ageing) leaves(parameter string, value, limit float64) (*Span, say.Text) {
-	reaction, until := a.kinetics.HMF, a.kinetics.HoursUntilHMF
+	until := a.kinetics.HoursUntilHMF
 	if parameter == "diastase" {
-		reaction, until = a.kinetics.Diastase, a.kinetics.HoursUntilDiastase
+		until = a.kinetics.HoursUntilDiastase
 	}
 	hours, err := until(value, limit, *a.storeC)
 	if err != nil {
 		return nil, say.Of(err)
 	}
-	spent := 0.0
-	if since := a.g.last(parameter); a.now.After(since) {
-		h, err := a.climate.between(a.g.Lot.StoreID, since, a.now)
-		if err != nil {
-			return nil, say.Of(err)
-		}
-		if spent, err = reaction.EquivalentHours(h, *a.storeC); err != nil {
-			return nil, say.Of(err)
-		}
+	spent, err := a.spent(parameter)
+	if err != nil {
+		return nil, say.Of(err)
 	}
-	day := func(h float64) (standard.Date, bool) {
-		h -= spent
-		const century = 100 * 365.25 * 24
-		return a.g.day(a.now.Add(time.Duration(min(h, century) * float64(time.Hour)))), h < century
+	return a.span([3]float64{hours.Low - spent, hours.Middle - spent, hours.High - spent})
+}
+
+// spent is the heat since a parameter was measured, as hours at the store's
+// temperature.
+func (a *ageing) spent(parameter string) (float64, error) {
+	since := a.g.last(parameter)
+	if !a.now.After(since) {
+		return 0, nil
 	}
-	low, soon := day(hours.Low)
-	if !soon {
+	h, err := a.climate.between(a.g.Lot.StoreID, since, a.now)
+	if err != nil {
+		return 0, err
+	}
+	reaction := a.kinetics.HMF
+	if parameter == "diastase" {
+		reaction = a.kinetics.Diastase
+	}
+	return reaction.EquivalentHours(h, *a.storeC)
+}
+
+// span is so many hours from now, for the fastest honey, the middle one and the
+// slowest.
+func (a *ageing) span(hours [3]float64) (*Span, say.Text) {
+	const century = 100 * 365.25 * 24
+	if hours[0] >= century {
 		return nil, say.F("not within a hundred years")
 	}
-	middle, _ := day(hours.Middle)
-	high, _ := day(hours.High)
-	return &Span{low, middle, high}, say.Text{}
+	day := func(h float64) standard.Date {
+		return a.g.day(a.now.Add(time.Duration(min(h, century) * float64(time.Hour))))
+	}
+	return &Span{day(hours[0]), day(hours[1]), day(hours[2])}, say.Text{}
 }
 
 // last is when a parameter was last measured.

@@ -64,6 +64,69 @@ func TestALotPassesItsLimitsWhenItsStoreMakesIt(t *testing.T) {
 	}
 }
 
+// A limit that hangs on the other figure holds only as long as that does. By hand, at
+// the rates above: HMF of 7 is over 15 after 8/0.1881 = 42.5 days, and from then on
+// Canada wants a diastase of 8, which 14 fall under after ln(14/8)/0.003448 = 162.3
+// days, not the 3 of today. Of 10 and 5 it wants less than 8 only until HMF is over 15:
+// 26.6 days. In the EU, of a honey low in enzymes, 9 are under 8 after 34.2 days: with
+// HMF of 10 it has 16.4 by then, over the 15 that goes with it; with 2 it has 8.4, and
+// passes 15 after 69.1 days.
+func TestALimitThatHangsOnTheOtherFigureIsFollowed(t *testing.T) {
+	t.Parallel()
+	low := standard.Declaration{"enzyme": {"low"}}
+	for _, c := range []struct {
+		set                  string
+		declares             standard.Declaration
+		hmf, diastase        float64
+		hmfDays, diastaseDay float64
+		hmfLimit, dnLimit    string
+	}{
+		{"ca-grade-compendium-6", nil, 7, 14, 33 / 0.1881, 162.3, "40", "8"},
+		{"ca-grade-compendium-6", nil, 10, 5, 30 / 0.1881, 26.6, "40", "8"},
+		{"eu-honey", low, 10, 9, 34.2, 34.2, "15", "8"},
+		{"eu-honey", low, 2, 9, 69.1, 69.1, "15", "8"},
+		{"eu-honey", nil, 10, 9, 30 / 0.1881, 34.2, "40", "8"},
+	} {
+		h := newHouse(t, c.declares)
+		thirty := 30.0
+		h.instead(h.store, 1, &ledger.Room{Name: "store", Use: ledger.Store, UsualTemperatureC: &thirty})
+		h.certify(41.9, hmf(c.hmf), diastase(c.diastase))
+		for _, on := range []standard.Date{"2026-07-02", "2026-07-10"} {
+			k := h.keeps(on, []ledger.ID{h.lot}, c.set)[0]
+			for parameter, want := range map[string]struct {
+				days  float64
+				limit string
+			}{"hmf": {c.hmfDays, c.hmfLimit}, "diastase": {c.diastaseDay, c.dnLimit}} {
+				l := lineOn(t, k, parameter)
+				if l.Leaves == nil || l.Outside || !strings.Contains(l.Limit.String(), " "+want.limit+" ") {
+					t.Errorf("%s, HMF %g and diastase %g: %s leaves %+v, limit %s", c.set, c.hmf, c.diastase, parameter, l.Leaves, l.Limit)
+					continue
+				}
+				what := c.set + ", " + parameter
+				near(t, what, daysBetween(t, day2, l.Leaves.Middle), want.days, 1.6)
+				if !(l.Leaves.Low < l.Leaves.Middle && l.Leaves.Middle < l.Leaves.High) {
+					t.Errorf("%s: from %s over %s to %s", what, l.Leaves.Low, l.Leaves.Middle, l.Leaves.High)
+				}
+			}
+		}
+	}
+}
+
+// What is outside already was so when it was measured, also where nothing tells how
+// warm it stands, and with no diastase left at all.
+func TestWhatIsOutsideAlreadyHasToGoFirst(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.certify(41.9, hmf(12), diastase(0))
+	k := h.keeps(day10, []ledger.ID{h.lot}, "eu-honey")[0]
+	if l := lineOn(t, k, "diastase"); !l.Outside || l.Leaves == nil || l.Leaves.High != day2 {
+		t.Errorf("of no diastase: %+v", l)
+	}
+	if k.GoBy != day2 || !strings.Contains(k.Why.String(), "was outside") {
+		t.Errorf("it has to go by %s: %s", k.GoBy, k.Why)
+	}
+}
+
 // The published times in which honey forms so much HMF: what a lot of the book is
 // told, held against each window at 40 C and colder. A window is met where the
 // band overlaps it. Hits and misses are listed.
