@@ -21,7 +21,7 @@ func refractometerQuestion(f figures) dailyQuestion {
 				{Value: "refractive_index", Label: f.say("refractive index")}, {Value: "brix_deg", Label: f.say("degrees Brix")}, {Value: "honey_scale_pct", Label: f.say("moisture (honey scale)")},
 			}},
 			{Name: "reading", Label: f.say("Reading"), Note: f.say("%s, %s or %s", f.typed(1.4935, 4), f.typed(81.2, 1), f.typed(17.4, 1))},
-			f.inUnit(ofTemperature, "sample_temperature_c", f.say("Sample"), 20),
+			f.inUnit("°C", "sample_temperature_c", f.say("Sample"), 20, 0),
 			{Name: "compensated", Label: f.say("Temperature compensation"), Value: "no", Options: []calculatorOption{
 				{Value: "no", Label: f.say("none: correct it")}, {Value: "yes", Label: f.say("the instrument did it")},
 			}},
@@ -67,15 +67,15 @@ func dipQuestion(f figures, tanks []gaugedTank) dailyQuestion {
 	form := &calculatorForm{figures: f, ID: "dip", Title: f.say("Dip to weight"), Button: f.say("Work out"), Note: f.say("The dip is from the lowest point inside up to the honey under the foam, with the tank level."),
 		Inputs: []calculatorInput{
 			which,
-			{Name: "dip_cm", Label: f.say("Dip"), Unit: "cm"},
+			f.emptyInUnit("cm", "dip_cm", f.say("Dip")),
 			{Name: "moisture_pct", Label: f.say("Moisture"), Unit: "%", Value: f.typed(17.4, 1)},
-			f.inUnit(ofTemperature, "temperature_c", f.say("Honey"), 25),
-			{Name: "dip_std_uncertainty_cm", Label: f.say("Dip known to"), Unit: "cm", Value: f.typed(0.5, 1)},
-			{Name: "diameter_cm", Label: f.say("Diameter"), Unit: "cm", Note: f.say("of a cylinder"), Optional: true},
-			{Name: "height_cm", Label: f.say("Height"), Unit: "cm", Note: f.say("upright cylinder, box"), Optional: true},
-			{Name: "length_cm", Label: f.say("Length"), Unit: "cm", Note: f.say("lying cylinder, box"), Optional: true},
-			{Name: "width_cm", Label: f.say("Width"), Unit: "cm", Note: f.say("of a box"), Optional: true},
-			{Name: "dish_depth_cm", Label: f.say("Dished ends"), Unit: "cm", Note: f.say("of a lying cylinder"), Optional: true},
+			f.inUnit("°C", "temperature_c", f.say("Honey"), 25, 0),
+			f.inUnit("cm", "dip_std_uncertainty_cm", f.say("Dip known to"), 0.5, 1),
+			f.emptyInUnit("cm", "diameter_cm", f.say("Diameter")).may(f.say("of a cylinder")),
+			f.emptyInUnit("cm", "height_cm", f.say("Height")).may(f.say("upright cylinder, box")),
+			f.emptyInUnit("cm", "length_cm", f.say("Length")).may(f.say("lying cylinder, box")),
+			f.emptyInUnit("cm", "width_cm", f.say("Width")).may(f.say("of a box")),
+			f.emptyInUnit("cm", "dish_depth_cm", f.say("Dished ends")).may(f.say("of a lying cylinder")),
 		}}
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := openapi.CalculateDipParams{

@@ -46,17 +46,17 @@ func warmingQuestion(f figures) dailyQuestion {
 	form := &calculatorForm{figures: f, ID: "warming", Title: f.say("Warming a tank"), Button: f.say("Warm it"),
 		Note: f.say("One temperature for the whole tank. How much hotter the honey at the wall is, and how much of it, is an allowance that you state."),
 		Inputs: []calculatorInput{
-			f.inUnit(ofMass, "mass_kg", f.say("Honey"), 1200),
+			f.inUnit("kg", "mass_kg", f.say("Honey"), 1200, 0),
 			{Name: "moisture_pct", Label: f.say("Moisture"), Unit: "%", Value: f.typed(17.4, 1)},
-			f.inUnit(ofTemperature, "start_temperature_c", f.say("Starts at"), 22),
-			f.inUnit(ofTemperature, "control_c", f.say("Thermostat"), 45),
+			f.inUnit("°C", "start_temperature_c", f.say("Starts at"), 22, 0),
+			f.inUnit("°C", "control_c", f.say("Thermostat"), 45, 0),
 			{Name: "heater_w", Label: f.say("Heater"), Unit: "W", Value: "2500"},
-			f.inUnit(ofTemperature, "ambient_c", f.say("Room"), 18),
+			f.inUnit("°C", "ambient_c", f.say("Room"), 18, 0),
 			{Name: "hours", Label: f.say("For"), Unit: f.say("hours"), Value: "36"},
-			{Name: "area_m2", Label: f.say("Outer surface"), Unit: "m\u00b2", Value: "6"},
-			{Name: "insulation_mm", Label: f.say("Insulation"), Unit: "mm", Value: "50"},
+			f.inUnit("m2", "area_m2", f.say("Outer surface"), 6, 0),
+			f.inUnit("mm", "insulation_mm", f.say("Insulation"), 50, 0),
 			{Name: "loss_w_per_k", Label: f.say("Or its heat loss"), Unit: "W/K", Note: f.say("in place of surface and insulation"), Optional: true},
-			{Name: "wall_allowance_k", Label: f.say("Wall hotter by"), Unit: "K", Value: "10"},
+			f.inUnit("K", "wall_allowance_k", f.say("Wall hotter by"), 10, 0),
 			{Name: "wall_share", Label: f.say("Share at the wall"), Note: f.say("of 1"), Value: f.typed(0.1, 1)},
 			{Name: "hmf_mg_per_kg", Label: f.say("HMF now"), Unit: "mg/kg", Value: "5"},
 			{Name: "diastase_dn", Label: f.say("Diastase now"), Unit: "DN", Optional: true},
@@ -143,7 +143,7 @@ func hmfQuestion(f figures) dailyQuestion {
 		Inputs: []calculatorInput{
 			{Name: "hmf_mg_per_kg", Label: f.say("HMF now"), Unit: "mg/kg", Value: "5"},
 			{Name: "hmf_limit_mg_per_kg", Label: f.say("Limit"), Unit: "mg/kg", Value: "40"},
-			f.inUnit(ofTemperature, "temperature_c", f.say("Honey"), 45),
+			f.inUnit("°C", "temperature_c", f.say("Honey"), 45, 0),
 		}}
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := hmfHoursOf(form)

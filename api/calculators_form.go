@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/heat"
 )
 
 // calculatorForm is a question as the page asks it: a form that is sent with
@@ -26,8 +25,8 @@ type calculatorForm struct {
 type calculatorInput struct {
 	Name, Label, Unit, Note, Value string
 	Wrong                          string
-	// quantity is what the outfit has a unit of its own for.
-	quantity quantity
+	// in is the metric unit of what outfits measure in one of two units.
+	in string
 	// Optional may be left empty.
 	Optional bool
 	Options  []calculatorOption
@@ -98,46 +97,42 @@ func (f *calculatorForm) number(name string) *float64 {
 		in.Wrong = wrong.Message.In(f.figures)
 		return nil
 	}
-	x = f.figures.metric(in.quantity, x)
+	x = f.figures.metric(in.in, x)
 	return &x
 }
 
-// quantity is something that outfits measure in one of two units.
-type quantity int
-
-const (
-	anyQuantity quantity = iota
-	ofMass
-	ofTemperature
-)
-
-// unit is what the outfit measures a quantity in.
-func (f figures) unit(q quantity) string {
-	return map[quantity]string{ofMass: f.Mass, ofTemperature: f.Temperature}[q]
-}
-
-// metric turns a figure in the outfit's unit into kilograms or degrees Celsius.
-func (f figures) metric(q quantity, x float64) float64 {
-	switch {
-	case q == ofMass:
-		return x * f.grams / 1000
-	case q == ofTemperature && f.us():
-		return heat.CelsiusOfFahrenheit(x)
+// metric turns a figure in the outfit's unit into the metric one.
+func (f figures) metric(unit string, x float64) float64 {
+	if c, ok := usUnits[unit]; ok && f.us() {
+		return (x - c.plus) / c.times
 	}
 	return x
 }
 
-// inUnit is an input of a quantity in the outfit's unit; usual is what it starts
-// out with, in kilograms or degrees Celsius.
-func (f figures) inUnit(q quantity, name, label string, usual float64) calculatorInput {
-	value := usual
-	switch q {
-	case ofMass:
-		value = usual * 1000 / f.grams
-	case ofTemperature:
-		value = f.degrees(usual)
+// inUnit is an input of what outfits measure in one of two units, in the outfit's;
+// usual is what it starts out with, in the metric one, to so many places.
+func (f figures) inUnit(unit, name, label string, usual float64, places int) calculatorInput {
+	in := f.emptyInUnit(unit, name, label)
+	if c, ok := usUnits[unit]; ok && f.us() {
+		usual = usual*c.times + c.plus
 	}
-	return calculatorInput{Name: name, Label: label, Unit: f.unit(q), quantity: q, Value: f.typed(value, 0)}
+	in.Value = f.typed(usual, places)
+	return in
+}
+
+// emptyInUnit is inUnit of what nobody knows beforehand.
+func (f figures) emptyInUnit(unit, name, label string) calculatorInput {
+	in := calculatorInput{Name: name, Label: label, Unit: metricSymbol(unit), in: unit}
+	if c, ok := usUnits[unit]; ok && f.us() {
+		in.Unit = c.unit
+	}
+	return in
+}
+
+// may is an input that may be left empty.
+func (in calculatorInput) may(note string) calculatorInput {
+	in.Note, in.Optional = note, true
+	return in
 }
 
 // complete reports whether nothing is wrong with the inputs so far.

@@ -43,7 +43,7 @@ func exposureAnswer(in *openapi.HeatExposureQuestion) (out openapi.HeatExposureA
 		out.Gaps = append(out.Gaps, openapi.HistoryGap{From: g.From, To: g.To, FilledWithC: g.FilledWithTempC})
 	}
 	out.Formulas, out.Flags = heatFormulas(start, in.Rates), calculatorFlags(append(odd, f.Flags...))
-	out.Cautions = append(heatCautions(high), cautionSensor)
+	out.Cautions = said(append(heatCautions(high), cautionSensor))
 	return out, nil
 }
 
@@ -101,7 +101,7 @@ func hoursUntilDiastaseAnswer(in openapi.CalculateHoursUntilDiastaseParams) (out
 
 func hoursUntilOut(band heat.Band, temperatureC float64, formula openapi.FormulaUsed) openapi.HoursUntilAnswer {
 	out := openapi.HoursUntilAnswer{
-		Hours: bandOut(band), Formulas: []openapi.FormulaUsed{formula}, Flags: measuredFlags(temperatureC), Cautions: heatCautions(temperatureC),
+		Hours: bandOut(band), Formulas: []openapi.FormulaUsed{formula}, Flags: measuredFlags(temperatureC), Cautions: said(heatCautions(temperatureC)),
 	}
 	if band.Middle == 0 {
 		out.Flags = append(out.Flags, openapi.CalculatorFlag{Flag: "limit-passed", Sentence: "The limit is passed at the start already."})

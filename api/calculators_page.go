@@ -100,7 +100,7 @@ func (a *calculatorAnswer) shown(f figures, formulas []openapi.FormulaUsed, flag
 		a.Flags = append(a.Flags, f.flagWords(x))
 	}
 	for _, x := range cautions {
-		a.Cautions = append(a.Cautions, f.say(x))
+		a.Cautions = append(a.Cautions, cautionSaid(x).In(f))
 	}
 	return a
 }

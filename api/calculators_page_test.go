@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"regexp"
 	"strings"
 	"testing"
@@ -120,10 +121,11 @@ func TestAnOutfitOfPoundsAsksAndReadsPoundsAndFahrenheit(t *testing.T) {
 		shows      []string
 	}{
 		// 86 F are 30 C; the tank holds what it holds in the metric question.
-		{"dip", "/calculators?ask=dip&tank=" + tank + strings.Replace(dipInATank, "temperature_c=30", "temperature_c=86", 1), []string{">1,910.4 lb<", "(866.6 kg), ± 15.4 lb", "161.9 gal"}},
+		{"dip", "/calculators?ask=dip&tank=" + tank + strings.NewReplacer("dip_cm=64.5", "dip_cm=25.393700787", "uncertainty_cm=0.5", "uncertainty_cm=0.196850394", "temperature_c=30", "temperature_c=86").Replace(dipInATank), []string{">1,910.4 lb<", "(866.6 kg), ± 15.4 lb", "161.9 gal"}},
 		// 1200 kg are 2645.55 lb; 22, 45 and 18 C are 71.6, 113 and 64.4 F.
 		{"warming", strings.NewReplacer("mass_kg=1200", "mass_kg=2645.5471", "start_temperature_c=22", "start_temperature_c=71.6",
-			"control_c=45", "control_c=113", "ambient_c=18", "ambient_c=64.4").Replace(askWarming), []string{">113.0 °F<", "reaches 113.0 °F after", ">7.8 (7.7 to 8.6) h"}},
+			"control_c=45", "control_c=113", "ambient_c=18", "ambient_c=64.4", "area_m2=6", "area_m2=64.58346", "insulation_mm=50", "insulation_mm=1.968504",
+			"wall_allowance_k=10", "wall_allowance_k=18").Replace(askWarming), []string{">113.0 °F<", "reaches 113.0 °F after", ">7.8 (7.7 to 8.6) h"}},
 		{"until a limit", strings.Replace(askHMF, "temperature_c=45", "temperature_c=113", 1), []string{">15.3 days<"}},
 	} {
 		_, body := h.get(t, c.page)
@@ -132,6 +134,25 @@ func TestAnOutfitOfPoundsAsksAndReadsPoundsAndFahrenheit(t *testing.T) {
 				t.Errorf("%s does not show %q", c.name, text)
 			}
 		}
+	}
+	// By hand: 64.5 cm are 25.3937 in, 0.5 cm 0.19685 in; 140, 250 and 30 cm are
+	// 55.1181, 98.4252 and 11.8110 in. 50 mm are 1.97 in, 6 m² 64.6 ft², 10 K 18 °F.
+	inches := strings.NewReplacer("dip_cm=64.5", "dip_cm=25.393700787", "uncertainty_cm=0.5", "uncertainty_cm=0.196850394", "temperature_c=30", "temperature_c=86").Replace(dipInATank)
+	for name, page := range map[string]string{
+		"a tank of the outfit": "/calculators?ask=dip&tank=" + tank + inches,
+		"measures in inches":   "/calculators?ask=dip&tank=lying_cylinder&diameter_cm=55.11811&length_cm=98.425197&dish_depth_cm=11.811024" + inches,
+	} {
+		_, body := h.get(t, page)
+		wants(t, name, body, map[string]string{"a tank of the outfit": "(866.6 kg), ± 15.4 lb", "measures in inches": "(2,832.5 kg)"}[name], `Dip <span class="note">in</span>`)
+	}
+	_, body := h.get(t, "/calculators?ask=dip&tank="+tank+strings.Replace(inches, "25.393700787", "59.45", 1)) // 151 cm, and the rim is at 150
+	wants(t, "above the rim", body, "Dip 59.45 in cannot be used: it must be from 0 to 59.06 in")
+	_, body = h.get(t, "/calculators")
+	wants(t, "the forms", body, `name="dip_std_uncertainty_cm" value="0.2"`, `name="insulation_mm" value="2"`, `name="area_m2" value="65"`, `name="wall_allowance_k" value="18"`, `Wall hotter by <span class="note">°F</span>`)
+	_, body = h.get(t, strings.Replace(askWarming, "control_c=45", "control_c=140", 1))
+	wants(t, "the cautions", body, "Honey above 113 °F scalds", "at 140 °F burns in about five seconds")
+	if strings.Contains(body, "45 °C") || strings.Contains(body, "45 C") {
+		t.Error("a caution speaks of degrees Celsius")
 	}
 	if _, body := h.get(t, "/calculators"); !strings.Contains(body, `name="mass_kg" value="2646"`) || !strings.Contains(body, `name="control_c" value="113"`) {
 		t.Error("the forms do not start out in pounds and Fahrenheit")
@@ -221,5 +242,36 @@ func TestEveryTemperatureThatIsTakenIsDrawn(t *testing.T) {
 		if response.StatusCode != http.StatusOK || strings.Contains(svg, "NaN") || strings.Contains(svg, "Inf") || wellFormed(svg) != nil {
 			t.Errorf("%s: %s\n%.300s", question, response.Status, svg)
 		}
+	}
+}
+
+// Whatever is typed into the calculators, what is wrong with it is said in Spanish.
+func TestTheCalculatorsRefuseInSpanish(t *testing.T) {
+	t.Parallel()
+	h, tank := gaugedHouse(t, metricOutfit)
+	measures := "/calculators?ask=dip&diameter_cm=140&length_cm=250&dish_depth_cm=30&width_cm=50&height_cm=80&tank="
+	refused := 0
+	for _, question := range []string{askMoisture, strings.NewReplacer("refractive_index", "brix_deg", "1.4935", "81.2").Replace(askMoisture), askWarming, askHMF, "/calculators?ask=dip&tank=" + tank + dipInATank,
+		measures + "lying_cylinder" + dipInATank, measures + "upright_cylinder" + dipInATank, measures + "box" + dipInATank} {
+		u, err := url.Parse(question)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name := range u.Query() {
+			if name == "ask" || name == "tank" || name == "scale" || name == "compensated" {
+				continue
+			}
+			for _, odd := range []string{"", "-1", "0", "0,0001", "150", "1e6", "99999", "seca"} {
+				again := u.Query()
+				again.Set(name, odd)
+				_, body := h.send(t, http.MethodGet, "/calculators?"+again.Encode(), nil, http.Header{"Accept-Language": {"es-ES"}})
+				text, _ := visible(t, body)
+				noEnglish(t, name+"="+odd, text, []string{"Settling tank"})
+				refused += strings.Count(body, `aria-invalid="true"`)
+			}
+		}
+	}
+	if refused < 100 {
+		t.Errorf("only %d figures were refused", refused)
 	}
 }

@@ -57,7 +57,7 @@ func viscosityAnswer(in openapi.CalculateViscosityParams) (out openapi.Viscosity
 // warmCautions are those of a figure for honey at a temperature.
 func warmCautions(temperatureC float64) []string {
 	if temperatureC > scaldsFromC {
-		return []string{cautionScald}
+		return said([]say.Text{cautionScald})
 	}
 	return []string{}
 }
@@ -125,7 +125,7 @@ func waterActivityAnswer(in openapi.CalculateWaterActivityParams) (out openapi.W
 	if aw+honey.WaterActivityStdUncertainty >= honey.YeastWaterActivity {
 		out.Flags = append(out.Flags, openapi.CalculatorFlag{Flag: "yeast-may-grow",
 			Sentence: "Within its uncertainty this reaches the water activity at which sugar-tolerant yeast grows."})
-		out.Cautions = append(out.Cautions, cautionFermenting)
+		out.Cautions = append(out.Cautions, cautionFermenting.String())
 	}
 	return out, nil
 }
@@ -156,7 +156,7 @@ func granulationAnswer(in openapi.CalculateGranulationParams) (out openapi.Granu
 		Formulas: []openapi.FormulaUsed{formulaGranulation}, Flags: moistureFlags(in.MoisturePct), Cautions: []string{},
 	}
 	if liquid > fermentsAbovePct {
-		out.Cautions = append(out.Cautions, cautionFermenting)
+		out.Cautions = append(out.Cautions, cautionFermenting.String())
 	}
 	return out, nil
 }

@@ -194,7 +194,7 @@ func warmingBadQuestions() []badQuestion {
 			pointer: "/tank/surface/area_m2", says: "to 1000 m2", sent: 0},
 		{name: "a wall allowance beyond reason", path: "warming", body: tanked("wall_allowance_k", 80), pointer: "/tank/wall_allowance_k", says: "from 0 to 60 K", sent: 80},
 		{name: "honey that boils at the wall", path: "warming", body: with(good, "tank", with(tank, "wall_allowance_k", 60)), pointer: "/tank/wall_allowance_k",
-			says: "would reach 100.1 C, above the 100 C", sent: 60},
+			says: "would reach 100.1 °C, above the 100 °C", sent: 60},
 		{name: "HMF of the honey below nothing", path: "warming", body: with(good, "honey", M{"hmf_mg_per_kg": -1}), pointer: "/honey/hmf_mg_per_kg", says: "from 0 to 20000", sent: -1},
 		{name: "a log too short for losses", path: "loss-coefficient", body: with(loss, "log", M{"points": []M{point(at(21, "8:00"), 45), point(at(21, "8:20"), 44)}}),
 			pointer: "/log", says: "at least three readings over an hour"},

@@ -51,7 +51,7 @@ func warmingAnswer(in *openapi.WarmingQuestion) (out openapi.WarmingAnswer, err 
 	}
 	out.Flags = append(calculatorFlags(effect.Wall.Flags), w.unreached()...)
 	_, hottest := h.Extremes()
-	out.Cautions = append(heatCautions(hottest+w.tank.WallAllowanceK), cautionHeater)
+	out.Cautions = said(append(heatCautions(hottest+w.tank.WallAllowanceK), cautionHeater))
 	return out, nil
 }
 
@@ -112,7 +112,7 @@ func warmingStages(in []openapi.WarmingStage) ([]heat.Stage, error) {
 	out := make([]heat.Stage, len(in))
 	for i, s := range in {
 		if s.HeaterW > 0 && s.ControlC == nil {
-			return nil, unanswerable(fault.Field{Pointer: fmt.Sprintf("/stages/%d/control_c", i), Message: say.F("A heater needs a control point: the temperature from 0 to 95 C at which its thermostat holds the tank.")})
+			return nil, unanswerable(fault.Field{Pointer: fmt.Sprintf("/stages/%d/control_c", i), Message: say.F("A heater needs a control point: the temperature from %s to %s at which its thermostat holds the tank.", say.Celsius(0), say.Celsius(95))})
 		}
 		out[i] = heat.Stage{Hours: s.Hours, HeaterW: s.HeaterW, ControlC: orZero(s.ControlC), AmbientC: s.AmbientC}
 	}
@@ -143,7 +143,7 @@ func (w warming) tooHot(err error) error {
 		return askedWarming(askedState.otherwise).refusal(err)
 	}
 	return unanswerable(fault.Field{Pointer: "/tank/wall_allowance_k", Sent: w.tank.WallAllowanceK,
-		Message: say.F("The honey at the wall would reach %s C, above the 100 C that can be reckoned with: state a smaller allowance or a lower control point.", say.Number{V: outside.Got, Places: 1})})
+		Message: say.F("The honey at the wall would reach %s, above the %s that can be reckoned with: state a smaller allowance or a lower control point.", say.Celsius(outside.Got), say.Celsius(100))})
 }
 
 func (w warming) stagesOut() []openapi.WarmingStageAnswer {
@@ -231,6 +231,6 @@ func lossAnswer(in *openapi.LossCoefficientQuestion) (out openapi.LossCoefficien
 	return openapi.LossCoefficientAnswer{
 		LossWPerK: rounded(fit.LossWPerK), StdUncertaintyWPerK: rounded(fit.SDWPerK), RmsK: rounded(fit.RMSKelvin),
 		Formulas: []openapi.FormulaUsed{formulaFittedLoss, formulaSpecificHeat}, Flags: calculatorFlags(append(odd, log.Flags()...)),
-		Cautions: append(warmCautions(hottest), cautionSensor),
+		Cautions: append(warmCautions(hottest), cautionSensor.String()),
 	}, nil
 }

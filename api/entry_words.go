@@ -146,7 +146,13 @@ var usUnits = map[string]struct {
 	"°C": {"°F", 1.8, 32},
 	"cm": {"in", 1 / 2.54, 0},
 	"L":  {"gal", 1 / litresPerGallon, 0},
+	"mm": {"in", 1 / 25.4, 0},
+	"m2": {"ft²", 1 / (0.3048 * 0.3048), 0},
+	"K":  {"°F", 1.8, 0}, // a difference
 }
+
+// metricSymbol is a metric unit as it is written, which is the same everywhere.
+func metricSymbol(unit string) string { return strings.Replace(unit, "m2", "m²", 1) }
 
 // shown is a field's value in the outfit's unit, to two places.
 func (f figures) shown(name string, v float64) float64 {

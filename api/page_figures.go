@@ -91,10 +91,19 @@ func (f figures) Litres(l float64) string {
 	return f.Number(l, -1) + " " + f.Volume
 }
 
+func (f figures) Measured(v float64, unit string) (figure, in string) {
+	if c, ok := usUnits[unit]; ok && f.us() {
+		return f.Number(v*c.times, -2), c.unit
+	}
+	return f.Number(v, -6), metricSymbol(unit)
+}
+
 func (f figures) Day(t time.Time) string    { return f.day(t) }
 func (f figures) Minute(t time.Time) string { return f.minute(t) }
 func (f figures) Option(string) string      { return "" }
 func (f figures) Date(iso string) string    { return f.dateMedium(iso) }
+
+func (f figures) Instant(t time.Time) string { return f.minute(t) }
 
 func (f figures) DayInYear(t time.Time) string { return f.dayInYear(t.In(f.location)) }
 

@@ -105,9 +105,9 @@ func (k sheetKeep) String() string {
 // sheetCautions are what a holder of a sheet has to know.
 var sheetCautions = []say.Text{
 	say.F("This sheet is a screening from the book of the honey house. It is no laboratory certificate: where a limit decides about a sale, the laboratory decides."),
-	say.F(cautionInfants),
+	cautionInfants,
 	say.F("Local rules prevail over every limit named here."),
-	say.F(cautionScald),
+	cautionScald,
 }
 
 // lotSheet makes a lot's sheet from a book. base is the service's own address.

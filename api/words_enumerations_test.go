@@ -45,8 +45,9 @@ func enumerations() map[string][]string {
 	for _, how := range []ledger.Allocation{ledger.Weighed, ledger.SharedOut, ledger.OnePull, ledger.NoSupers} {
 		add("told|", string(how))
 	}
-	add("quantity|", "HMF at the start", "limit of HMF", "diastase at the start", "limit of diastase")
-	add("unit|", "%")
+	add("quantity|", "HMF at the start", "limit of HMF", "diastase at the start", "limit of diastase",
+		"mass", "loss coefficient", "specific heat", "wall allowance", "share of honey at the wall", "temperature at the wall", "width", "height", "length", "diameter")
+	add("unit|", "%", "of index", "Brix", "W/K", "kJ/(kg K)")
 	for _, state := range []season.ContainerState{season.Held, season.Dispatched, season.Reworked, season.Wasted} {
 		add("container|", string(state))
 	}
@@ -66,6 +67,7 @@ func enumerations() map[string][]string {
 	add("from|", "heading", "values", "kept")
 	add("mark|", string(intake.Point), string(intake.Comma))
 	add("dates|", string(sheet.DayFirst), string(sheet.MonthFirst))
+	add("log|", "reading", "set point")
 	add("layer|", string(balance.Top), string(balance.Bottom), string(balance.Elsewhere))
 	out["check"] = []string{ledger.NothingStored}
 	for _, n := range nav {

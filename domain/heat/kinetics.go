@@ -1,9 +1,10 @@
 package heat
 
 import (
-	"errors"
 	"fmt"
 	"math"
+
+	"pullbook/domain/say"
 )
 
 // Kinetics holds what heat and time do to a honey: HMF forms at a rate that
@@ -165,7 +166,7 @@ type Forecast struct {
 // an error.
 func (k Kinetics) Forecast(s State, h History) (Forecast, error) {
 	if len(h.seconds) == 0 {
-		return Forecast{}, errors.New("the temperature history is empty: there is nothing to forecast over")
+		return Forecast{}, say.Errorf("the temperature history is empty: there is nothing to forecast over")
 	}
 	if err := s.check(); err != nil {
 		return Forecast{}, err

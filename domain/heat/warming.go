@@ -1,7 +1,6 @@
 package heat
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"time"
@@ -100,14 +99,14 @@ func Warm(tank Tank, startC float64, stages []Stage) (Course, error) {
 	at, celsius := 0.0, startC
 	for i, s := range stages {
 		if err := s.check(); err != nil {
-			return Course{}, fmt.Errorf("stage %d: %w", i+1, err)
+			return Course{}, say.Errorf("stage %s: %s", i+1, err)
 		}
 		if at+s.Hours > 366*24 {
 			return Course{}, say.Errorf("the stages together last more than a year (8784 h)")
 		}
 		capacity, err := tank.capacity(celsius, s)
 		if err != nil {
-			return Course{}, fmt.Errorf("stage %d: %w", i+1, err)
+			return Course{}, say.Errorf("stage %s: %s", i+1, err)
 		}
 		for left := s.Hours; left > 0; {
 			p := tank.piece(celsius, s, capacity)

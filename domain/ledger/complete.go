@@ -94,7 +94,7 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 	}
 	shape, err := tank.Shape.Gauge()
 	if err != nil {
-		return wrong("/tank_id", t.TankID, "This tank's shape cannot be used: %s.", said(err))
+		return wrong("/tank_id", t.TankID, "This tank's shape cannot be used: %s.", Refusal(err))
 	}
 	got, err := honey.Gauge(shape, *t.DepthCM, dipStdUncertaintyCM, b.lastMoisture(e, t.TankID), *t.TemperatureC)
 	if err != nil {
@@ -102,7 +102,7 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 		if r := new(honey.RangeError); errors.As(err, &r) && r.Quantity == "temperature" {
 			pointer, sent = "/temperature_c", *t.TemperatureC
 		}
-		return wrong(pointer, sent, "%s.", said(err))
+		return wrong(pointer, sent, "%s.", Refusal(err))
 	}
 	t.MassG = int64(got.Kilograms*1000 + 0.5)
 	if t.UncertaintyG == 0 {

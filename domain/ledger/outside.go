@@ -40,12 +40,14 @@ func from(e *honey.RangeError) say.Text {
 	switch e.Unit {
 	case "C", "kg", "L":
 		return withUnit(e.Min, e.Unit)
+	case "cm", "mm", "m2", "K":
+		return say.F("%s", say.Measured{V: e.Min, Unit: e.Unit, Bare: true})
 	}
 	return withUnit(e.Min, "")
 }
 
 // withUnit is a figure with its unit, that of the outfit where it is one of
-// mass, temperature or volume.
+// mass, temperature, volume or length.
 func withUnit(v float64, unit string) say.Text {
 	switch unit {
 	case "":
@@ -56,12 +58,14 @@ func withUnit(v float64, unit string) say.Text {
 		return say.F("%s", say.Kg(v))
 	case "L":
 		return say.F("%s", say.Litres(v))
+	case "cm", "mm", "m2", "K":
+		return say.F("%s", say.Measured{V: v, Unit: unit})
 	}
 	return say.F("%s %s", say.Figure(v), say.F("unit|"+unit))
 }
 
-// said is an error of the science, without a full stop.
-func said(err error) say.Text {
+// Refusal is an error of the science in a sentence, without a full stop.
+func Refusal(err error) say.Text {
 	if r := new(honey.RangeError); errors.As(err, &r) {
 		return Outside(r)
 	}

@@ -211,11 +211,11 @@ func (a *ageing) leaves(parameter string, value, limit float64) (*Span, say.Text
 	}
 	hours, err := until(value, limit, *a.storeC)
 	if err != nil {
-		return nil, say.Of(err)
+		return nil, ledger.Refusal(err)
 	}
 	spent, err := a.spent(parameter)
 	if err != nil {
-		return nil, say.Of(err)
+		return nil, ledger.Refusal(err)
 	}
 	return a.span([3]float64{hours.Low - spent, hours.Middle - spent, hours.High - spent})
 }

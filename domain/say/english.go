@@ -22,17 +22,19 @@ func WithoutContext(format string) string {
 	return format
 }
 
-func (English) Number(v float64, places int) string { return Plain(v, places) }
-func (English) Kg(v float64) string                 { return Plain(v, MassPlaces(v)) + " kg" }
-func (English) KgTo(v, to float64) string           { return Plain(v, PlacesTo(to)) + " kg" }
-func (English) Celsius(v float64) string            { return Plain(v, -1) + " °C" }
-func (English) Litres(v float64) string             { return Plain(v, -1) + " L" }
-func (English) Day(t time.Time) string              { return t.Format("2 January 2006") }
-func (English) Date(iso string) string              { return iso }
-func (English) Option(name string) string           { return " (" + name + ")" }
-func (English) Minute(t time.Time) string           { return t.Format("2 January 2006, 15:04") }
-func (English) DayInYear(t time.Time) string        { return t.Format("2 Jan") }
-func (English) MinuteInYear(t time.Time) string     { return t.Format("2 Jan 15:04") }
+func (English) Number(v float64, places int) string                 { return Plain(v, places) }
+func (English) Kg(v float64) string                                 { return Plain(v, MassPlaces(v)) + " kg" }
+func (English) KgTo(v, to float64) string                           { return Plain(v, PlacesTo(to)) + " kg" }
+func (English) Celsius(v float64) string                            { return Plain(v, -1) + " °C" }
+func (English) Litres(v float64) string                             { return Plain(v, -1) + " L" }
+func (English) Measured(v float64, unit string) (figure, in string) { return Plain(v, -6), unit }
+func (English) Day(t time.Time) string                              { return t.Format("2 January 2006") }
+func (English) Date(iso string) string                              { return iso }
+func (English) Option(name string) string                           { return " (" + name + ")" }
+func (English) Minute(t time.Time) string                           { return t.Format("2 January 2006, 15:04") }
+func (English) Instant(t time.Time) string                          { return t.Format("2006-01-02 15:04:05 -0700") }
+func (English) DayInYear(t time.Time) string                        { return t.Format("2 Jan") }
+func (English) MinuteInYear(t time.Time) string                     { return t.Format("2 Jan 15:04") }
 
 // MassPlaces is how fine a mass is said: to a tenth, below ten to a hundredth.
 func MassPlaces(v float64) int {

@@ -103,6 +103,15 @@ type Celsius float64
 // Litres is a volume, read with its unit in that of the outfit.
 type Litres float64
 
+// Measured is a figure in a metric unit that other systems have one of their own
+// for: cm, mm, m2, or K for a difference. It is read in that of the outfit.
+type Measured struct {
+	V    float64
+	Unit string
+	// Bare leaves the unit out, where another figure says it.
+	Bare bool
+}
+
 // Day and Minute are times as a clock on the outfit's wall shows them.
 type (
 	Day    time.Time
@@ -114,6 +123,9 @@ type (
 	DayInYear    time.Time
 	MinuteInYear time.Time
 )
+
+// Instant is a time to the second; the book's own voice says its offset too.
+type Instant time.Time
 
 // Date is a day of the calendar, as 2026-08-21.
 type Date string
@@ -131,10 +143,13 @@ type Voice interface {
 	KgTo(v, to float64) string
 	Celsius(v float64) string
 	Litres(v float64) string
+	// Measured is the figure and the unit that it is read in.
+	Measured(v float64, unit string) (figure, in string)
 	Day(time.Time) string
 	Date(iso string) string
 	Minute(time.Time) string
 	Option(name string) string
+	Instant(time.Time) string
 	DayInYear(time.Time) string
 	MinuteInYear(time.Time) string
 }
@@ -190,6 +205,12 @@ func sayArg(v Voice, arg any) string {
 		return v.KgTo(a.Kg, a.To)
 	case Celsius:
 		return v.Celsius(float64(a))
+	case Measured:
+		figure, in := v.Measured(a.V, a.Unit)
+		if a.Bare {
+			return figure
+		}
+		return figure + " " + in
 	case Litres:
 		return v.Litres(float64(a))
 	case Day:
@@ -200,6 +221,8 @@ func sayArg(v Voice, arg any) string {
 		return v.Minute(time.Time(a))
 	case Option:
 		return v.Option(string(a))
+	case Instant:
+		return v.Instant(time.Time(a))
 	case DayInYear:
 		return v.DayInYear(time.Time(a))
 	case MinuteInYear:
