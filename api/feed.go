@@ -67,7 +67,7 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 	if feedMIME[form] == "" {
 		return fault.New(fault.NotFound, "Feeds come as csv, jsonl and xlsx, not as %s.", form)
 	}
-	a, err := s.feedAnswer(ctx, name, form, ctx.QueryParam("season") == latestSeason)
+	a, err := s.feedAnswer(ctx, name, form, ctx.QueryParam("season") == latestSeason, "")
 	if err != nil || a == nil {
 		return err
 	}
@@ -108,8 +108,9 @@ type feedAnswer struct {
 }
 
 // feedAnswer looks who asks and whether anything is new; where nothing is, it
-// says so and gives no answer to be written.
-func (s *Server) feedAnswer(ctx echo.Context, name, form string, byDay bool) (*feedAnswer, error) {
+// says so and gives no answer to be written. variant is what the answer hangs on
+// besides the address.
+func (s *Server) feedAnswer(ctx echo.Context, name, form string, byDay bool, variant string) (*feedAnswer, error) {
 	if only, _ := ctx.Get(keyFeed).(string); only != "" && only != name {
 		return nil, fault.New(fault.NotYours, "This feed key reads the feed %s and no other.", only)
 	}
@@ -127,7 +128,7 @@ func (s *Server) feedAnswer(ctx echo.Context, name, form string, byDay bool) (*f
 	if !byDay {
 		day = ""
 	}
-	a.tag = feedTag(steps, ctx.Request().URL, day)
+	a.tag = feedTag(steps, ctx.Request().URL, day+variant)
 	if sameTag(ctx.Request().Header.Get("If-None-Match"), a.tag) {
 		a.cached(ctx)
 		return nil, ctx.NoContent(http.StatusNotModified)

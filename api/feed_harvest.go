@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
 )
 
@@ -40,7 +41,7 @@ var yardsFeed = newReport(reportOf[yardSeason]{
 		}},
 		{"kg_per_hive", formMass, func(v *feedView, out cells, r yardSeason) { v.putMassPer(out, r.KgPerHive) }},
 		{"moisture_pct", formDecimal, func(_ *feedView, out cells, r yardSeason) { putKnown(out, r.MoisturePct, 2) }},
-		{"shared_by", formText, func(_ *feedView, out cells, r yardSeason) { out.text(string(r.How)) }},
+		{"shared_by", formText, func(v *feedView, out cells, r yardSeason) { out.text(v.word(string(r.How), toldBy)) }},
 	},
 	rows: func(q *feedQuery, b *ledger.Book) (out []yardSeason, err error) {
 		b.Of(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool {
@@ -147,7 +148,7 @@ var runsFeed = newReport(reportOf[season.RunLine]{
 		{"wax_kg", formMass, func(v *feedView, out cells, r season.RunLine) { v.putMass(out, r.WaxG) }},
 		{"moisture_pct", formDecimal, func(_ *feedView, out cells, r season.RunLine) { putKnown(out, r.MoisturePct, 2) }},
 		{"yards", formText, func(_ *feedView, out cells, r season.RunLine) { out.text(sourceNames(r.MakeUp)) }},
-		{"shared_by", formText, func(_ *feedView, out cells, r season.RunLine) { out.text(string(r.How)) }},
+		{"shared_by", formText, func(v *feedView, out cells, r season.RunLine) { out.text(v.word(string(r.How), toldBy)) }},
 	},
 	rows: func(q *feedQuery, b *ledger.Book) (out []season.RunLine, err error) {
 		for _, r := range season.EveryRun(b) {
@@ -167,3 +168,6 @@ func sourceNames(of []season.Source) string {
 	}
 	return strings.Join(names, ", ")
 }
+
+// toldBy is how the sharing of honey is known.
+func toldBy(how string) say.Text { return say.F("told|" + how) }

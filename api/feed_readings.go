@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // wideQuantities are the quantities that have a column of their own; the rest
@@ -45,12 +46,12 @@ func reading(r entryRow) *ledger.Reading { return r.Body.(*ledger.Reading) }
 func readingColumns() []column[entryRow] {
 	columns := []column[entryRow]{
 		{"id", formID, func(_ *feedView, out cells, r entryRow) { out.id(r.root) }},
-		{"on_kind", formText, func(_ *feedView, out cells, r entryRow) { out.text(string(reading(r).On.Kind)) }},
+		{"on_kind", formText, func(v *feedView, out cells, r entryRow) { out.text(v.word(string(reading(r).On.Kind), sayChoice)) }},
 		{"on_id", formID, func(v *feedView, out cells, r entryRow) { out.id(v.book.Root(reading(r).On.ID)) }},
 		{"on_name", formText, func(v *feedView, out cells, r entryRow) { out.text(v.name(reading(r).On.ID)) }},
 		{"yard", formText, func(v *feedView, out cells, r entryRow) { out.text(v.yardOf(reading(r).On)) }},
 		{"lot", formText, func(v *feedView, out cells, r entryRow) { out.text(v.lotOf(reading(r).On)) }},
-		{"point", formText, func(_ *feedView, out cells, r entryRow) { out.text(string(reading(r).Point)) }},
+		{"point", formText, func(v *feedView, out cells, r entryRow) { out.text(v.word(string(reading(r).Point), sayChoice)) }},
 		{"instrument", formText, func(v *feedView, out cells, r entryRow) { out.text(v.name(reading(r).InstrumentID)) }},
 		{"laboratory", formText, func(_ *feedView, out cells, r entryRow) { out.text(reading(r).Laboratory) }},
 		moistureColumn("moisture_pct", func(m *ledger.MoistureReading) *float64 { return &m.Pct }),
@@ -90,7 +91,7 @@ func readingColumns() []column[entryRow] {
 	}
 	return append(append(columns,
 		column[entryRow]{"less_than", formText, func(_ *feedView, out cells, r entryRow) { out.text(lessThan(reading(r))) }},
-		column[entryRow]{"other", formText, func(_ *feedView, out cells, r entryRow) { out.text(otherFigures(reading(r))) }},
+		column[entryRow]{"other", formText, func(v *feedView, out cells, r entryRow) { out.text(otherFigures(v, reading(r))) }},
 		column[entryRow]{"granulated", formYes, func(_ *feedView, out cells, r entryRow) { out.yes(reading(r).Granulated) }},
 		column[entryRow]{"containers_sampled", formWhole, func(_ *feedView, out cells, r entryRow) { putCount(out, reading(r).ContainersSampled) }},
 		column[entryRow]{"note", formText, func(_ *feedView, out cells, r entryRow) { out.text(reading(r).Note) }},
@@ -147,15 +148,18 @@ func lessThan(r *ledger.Reading) string {
 }
 
 // otherFigures are the figures and answers that have no column.
-func otherFigures(r *ledger.Reading) string {
+func otherFigures(v *feedView, r *ledger.Reading) string {
 	var said []string
 	for _, m := range r.Measured {
 		if !isWide[m.Quantity] {
-			said = append(said, m.Quantity+" "+strconv.FormatFloat(m.Value, 'f', -1, 64))
+			said = append(said, v.word(m.Quantity, sayChoice)+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) say.Text { return say.F("%s", say.Figure(m.Value)) }))
 		}
 	}
 	for _, o := range r.Observed {
-		said = append(said, fmt.Sprintf("%s: %s", o.What, o.Word))
+		said = append(said, fmt.Sprintf("%s: %s", v.word(o.What, sayChoice), v.word(o.Word, sayChoice)))
 	}
 	return strings.Join(said, "; ")
 }
+
+// sayChoice is one of the contract's own words.
+func sayChoice(word string) say.Text { return say.F(choiceOf(word)) }

@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/xuri/excelize/v2"
 
+	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 	"pullbook/openapi"
@@ -17,7 +18,11 @@ import (
 // GetSeasonWorkbook answers with a season as one workbook that stands alone.
 func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbookParams) error {
 	asked := ctx.QueryParam("season")
-	a, err := s.feedAnswer(ctx, seasonWorkbook, "xlsx", asked == "" || asked == latestSeason)
+	tongue, err := workbookTongue(ctx)
+	if err != nil {
+		return err
+	}
+	a, err := s.feedAnswer(ctx, seasonWorkbook, "xlsx", asked == "" || asked == latestSeason, tongue.Lang)
 	if err != nil || a == nil {
 		return err
 	}
@@ -26,6 +31,10 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 		return err
 	}
 	w := &seasonBook{File: excelize.NewFile(), view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us}}
+	w.figures = figuresFor(tongue, db.Outfit{Units: map[bool]string{true: "us"}[us]}, nil)
+	if tongue.Lang != english.Lang {
+		w.view.voice = w.figures
+	}
 	defer w.Close()
 	err = a.steps.Look(func(b *ledger.Book) (err error) {
 		if w.query, err = s.feedQueryOf(ctx, b); err == nil && w.query.season == nil {
@@ -37,6 +46,7 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 			return err
 		}
 		w.view.book, w.loc = b, b.Location()
+		w.figures.location = w.loc
 		if w.report, err = season.Of(b, w.query.seasonID); err != nil {
 			return err
 		}
@@ -58,9 +68,25 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 	return s.sendWorkbook(ctx, a, w.File)
 }
 
+// workbookTongue is the language that a workbook is asked for in; to a page that of
+// its reader, to a program English.
+func workbookTongue(ctx echo.Context) (tongue, error) {
+	switch asked := ctx.QueryParam("language"); {
+	case asked == "" && ctx.Get(pageKey) != nil:
+		return tongueOf(ctx), nil
+	case asked == "" || asked == english.Lang:
+		return english, nil
+	case catalogue[asked] != nil:
+		return tongueFor(asked), nil
+	default:
+		return tongue{}, parameterFault("language", asked, "A workbook speaks en or es.")
+	}
+}
+
 // seasonBook is a season's workbook being written.
 type seasonBook struct {
 	*excelize.File
+	figures
 	view   feedView
 	loc    *time.Location
 	query  feedQuery
@@ -75,6 +101,9 @@ const (
 	yardsSheet   = "Yards"
 	balanceSheet = "Balance"
 )
+
+// sheetName is what a sheet is called.
+func (w *seasonBook) sheetName(sheet string) string { return w.say("sheet name|" + sheet) }
 
 // seasonSheets are the sheets that feeds fill.
 var seasonSheets = []struct {
@@ -92,7 +121,7 @@ func (w *seasonBook) write(run *feedRun, now time.Time) (err error) {
 	if w.dress, err = newSheetDress(w.File); err != nil {
 		return err
 	}
-	if err := w.SetSheetName("Sheet1", coverSheet); err != nil {
+	if err := w.SetSheetName("Sheet1", w.sheetName(coverSheet)); err != nil {
 		return err
 	}
 	for _, one := range seasonSheets {
@@ -113,46 +142,42 @@ func (w *seasonBook) write(run *feedRun, now time.Time) (err error) {
 
 // cover says what the workbook is of, with a chart of the yards.
 func (w *seasonBook) cover(now time.Time) error {
-	mass := "kg"
-	if w.view.us {
-		mass = "lb"
-	}
-	season := w.report.Season
+	cover, season := w.sheetName(coverSheet), w.report.Season
 	rows := []struct {
 		what  string
 		value any
 		style int
 	}{
 		{w.view.outfit.Name, nil, 0},
-		{"Season", season.Name, w.dress.left},
-		{"From", dayOf(season.First), w.dress.leftDay},
-		{"To", dayOf(season.Last), w.dress.leftDay},
-		{"Honey, " + mass, toPlaces(w.view.mass(float64(w.report.HoneyG)), massPlaces), w.dress.leftFigure},
-		{"of that from no known pull, " + mass, toPlaces(w.view.mass(float64(w.report.NoPullG)), massPlaces), w.dress.leftFigure},
-		{"Up to entry", w.view.number, w.dress.left},
-		{"whose digest is", w.digest, w.dress.left},
-		{"Made on", onClock(now, w.loc).Truncate(24 * time.Hour), w.dress.leftDay},
-		{"Times are of", w.view.outfit.TimeZone, w.dress.left},
+		{w.say("Season"), season.Name, w.dress.left},
+		{w.say("season|From"), dayOf(season.First), w.dress.leftDay},
+		{w.say("season|To"), dayOf(season.Last), w.dress.leftDay},
+		{w.say("Honey, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.HoneyG)), massPlaces), w.dress.leftFigure},
+		{w.say("of that from no known pull, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.NoPullG)), massPlaces), w.dress.leftFigure},
+		{w.say("Up to entry"), w.view.number, w.dress.left},
+		{w.say("whose digest is"), w.digest, w.dress.left},
+		{w.say("Made on"), onClock(now, w.loc).Truncate(24 * time.Hour), w.dress.leftDay},
+		{w.say("Times are of"), w.view.outfit.TimeZone, w.dress.left},
 	}
 	for i, row := range rows {
 		at := fmt.Sprintf("B%d", i+1)
-		if err := errors.Join(w.SetSheetRow(coverSheet, fmt.Sprintf("A%d", i+1), &[]any{row.what, row.value}), w.SetCellStyle(coverSheet, at, at, row.style)); err != nil {
+		if err := errors.Join(w.SetSheetRow(cover, fmt.Sprintf("A%d", i+1), &[]any{row.what, row.value}), w.SetCellStyle(cover, at, at, row.style)); err != nil {
 			return err
 		}
 	}
 	for i, caution := range sheetCautions {
-		if err := w.SetCellStr(coverSheet, fmt.Sprintf("A%d", len(rows)+2+i), caution.String()); err != nil {
+		if err := w.SetCellStr(cover, fmt.Sprintf("A%d", len(rows)+2+i), caution.In(w.figures)); err != nil {
 			return err
 		}
 	}
 	if err := errors.Join(
-		w.SetCellStyle(coverSheet, "A1", "A1", w.dress.title),
-		w.SetColWidth(coverSheet, "A", "A", 34), w.SetColWidth(coverSheet, "B", "B", 70),
+		w.SetCellStyle(cover, "A1", "A1", w.dress.title),
+		w.SetColWidth(cover, "A", "A", 34), w.SetColWidth(cover, "B", "B", 70),
 		w.page(coverSheet),
 	); err != nil || len(w.report.Yards) == 0 {
 		return err
 	}
-	return w.chart(len(rows)+len(sheetCautions)+3, "Honey by yard, "+mass)
+	return w.chart(len(rows)+len(sheetCautions)+3, w.say("Honey by yard, %s", w.Mass))
 }
 
 // dayOf is a day as a sheet keeps it.
@@ -179,11 +204,11 @@ func (w *seasonBook) chart(row int, title string) error {
 	}
 	last := headRow + len(w.report.Yards)
 	of := func(letter string) string {
-		return fmt.Sprintf("%s!$%s$%d:$%s$%d", yardsSheet, letter, headRow+1, letter, last)
+		return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", w.sheetName(yardsSheet), letter, headRow+1, letter, last)
 	}
 	fill := excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"D99A1C"}}
 	labels := excelize.Font{Family: "Calibri", Size: 9, Color: "333333"}
-	return w.AddChart(coverSheet, fmt.Sprintf("A%d", row), &excelize.Chart{
+	return w.AddChart(w.sheetName(coverSheet), fmt.Sprintf("A%d", row), &excelize.Chart{
 		Type:       excelize.Bar,
 		Series:     []excelize.ChartSeries{{Name: `"` + title + `"`, Categories: of(yard), Values: of(honey), Fill: fill}},
 		Title:      excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: title, Font: bold(12)}}},
@@ -199,31 +224,25 @@ func (w *seasonBook) chart(row int, title string) error {
 func (w *seasonBook) balance() error {
 	b := w.report.Balance
 	in := []balanceLine{
-		{"In tanks before", b.InTanksBeforeG}, {"In containers before", b.InContainersBeforeG}, {"Harvested", b.HarvestedG},
-		{"Unexplained", b.UnexplainedG}, {"Found by stocktakes", b.StocktakeGainedG},
+		{w.say("In tanks before"), b.InTanksBeforeG}, {w.say("In containers before"), b.InContainersBeforeG}, {w.say("Harvested"), b.HarvestedG},
+		{w.say("Unexplained"), b.UnexplainedG}, {w.say("Found by stocktakes"), b.StocktakeGainedG},
 	}
 	out := []balanceLine{
-		{"In tanks after", b.InTanksG}, {"In containers after", b.InContainersG}, {"Dispatched", b.DispatchedG},
-		{"Wasted", b.WastedG}, {"Washed out", b.WashedG}, {"Missed by stocktakes", b.StocktakeLostG},
+		{w.say("In tanks after"), b.InTanksG}, {w.say("In containers after"), b.InContainersG}, {w.say("Dispatched"), b.DispatchedG},
+		{w.say("Wasted"), b.WastedG}, {w.say("Washed out"), b.WashedG}, {w.say("Missed by stocktakes"), b.StocktakeLostG},
 	}
-	if _, err := w.NewSheet(balanceSheet); err != nil {
-		return err
-	}
+	sheet := w.sheetName(balanceSheet)
 	if err := w.page(balanceSheet); err != nil {
 		return err
 	}
-	stream, err := w.NewStreamWriter(balanceSheet)
+	stream, err := w.NewStreamWriter(sheet)
 	if err != nil {
 		return err
 	}
 	if err := errors.Join(stream.SetColWidth(1, 1, 38), stream.SetColWidth(2, 2, 16)); err != nil {
 		return err
 	}
-	head := "kg"
-	if w.view.us {
-		head = "lb"
-	}
-	if err := stream.SetRow("A1", []any{excelize.Cell{StyleID: w.styles.head, Value: "Where the honey came from and went"}, excelize.Cell{StyleID: w.dress.rightHead, Value: head}}); err != nil {
+	if err := stream.SetRow("A1", []any{excelize.Cell{StyleID: w.styles.head, Value: w.say("Where the honey came from and went")}, excelize.Cell{StyleID: w.dress.rightHead, Value: w.Mass}}); err != nil {
 		return err
 	}
 	next, sumIn, err := w.balanceLines(stream, 2, in)
@@ -234,7 +253,7 @@ func (w *seasonBook) balance() error {
 	if err != nil {
 		return err
 	}
-	if err := stream.SetRow(fmt.Sprintf("A%d", next+1), []any{"Difference", w.massFormula("ROUND("+sumIn+"-"+sumOut+",3)", 0)}); err != nil {
+	if err := stream.SetRow(fmt.Sprintf("A%d", next+1), []any{w.say("Difference"), w.massFormula("ROUND("+sumIn+"-"+sumOut+",3)", 0)}); err != nil {
 		return err
 	}
 	return stream.Flush()
@@ -258,7 +277,7 @@ func (w *seasonBook) balanceLines(stream *excelize.StreamWriter, row int, lines 
 		total += l.grams
 		row++
 	}
-	err = stream.SetRow(fmt.Sprintf("A%d", row), []any{"Together", w.massFormula(fmt.Sprintf("SUM(B%d:B%d)", first, row-1), total)})
+	err = stream.SetRow(fmt.Sprintf("A%d", row), []any{w.say("Together"), w.massFormula(fmt.Sprintf("SUM(B%d:B%d)", first, row-1), total)})
 	return row + 1, fmt.Sprintf("B%d", row), err
 }
 

@@ -10,6 +10,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // The rows of a season's sheet above its table: the totals, then the heads.
@@ -52,12 +53,10 @@ var reckoned = map[string]map[string]string{
 
 // sheet writes a feed's rows of the season as a table with totals above it.
 func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
-	if _, err := w.NewSheet(name); err != nil {
-		return err
-	}
 	if err := w.page(name); err != nil {
 		return err
 	}
+	name = w.sheetName(name)
 	one := *run
 	one.table = of.without(notPrinted)
 	if err := one.steps.Look(func(b *ledger.Book) (err error) {
@@ -70,7 +69,11 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 	if err != nil {
 		return err
 	}
-	s := &seasonSheet{StreamWriter: stream, name: name, styles: w.styles, dress: w.dress, metric: one.table.columnNames(false), heads: one.names(), forms: one.table.columnForms()}
+	s := &seasonSheet{StreamWriter: stream, name: name, total: w.say("Total"), reckoned: reckoned[of.title()], styles: w.styles, dress: w.dress,
+		metric: one.table.columnNames(false), forms: one.table.columnForms()}
+	for i, column := range one.names() {
+		s.heads = append(s.heads, heading(column, s.forms[i]).In(w.figures))
+	}
 	if !s.sums() {
 		return s.pass(&one)
 	}
@@ -83,7 +86,7 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 
 // sums reports whether a sheet has totals or formulas.
 func (s *seasonSheet) sums() bool {
-	return reckoned[strings.ToLower(s.name)] != nil || slices.ContainsFunc(s.metric, func(name string) bool { return slices.Contains(summed, name) })
+	return s.reckoned != nil || slices.ContainsFunc(s.metric, func(name string) bool { return slices.Contains(summed, name) })
 }
 
 // pass writes rows as they come, once the first have said how wide the columns
@@ -156,13 +159,16 @@ func (c *gatheredCells) end() error {
 // seasonSheet is a sheet being written.
 type seasonSheet struct {
 	*excelize.StreamWriter
-	name   string
-	styles feedStyles
-	dress  sheetDress
-	metric []string
-	heads  []string
-	forms  []form
-	rows   [][]any
+	// name is that of the sheet, total the word before its sums.
+	name, total string
+	// reckoned are the columns that are had from others.
+	reckoned map[string]string
+	styles   feedStyles
+	dress    sheetDress
+	metric   []string
+	heads    []string
+	forms    []form
+	rows     [][]any
 	// long are the columns of texts that go on in further lines.
 	long []bool
 }
@@ -174,7 +180,7 @@ func (s *seasonSheet) write() error {
 	for i, row := range s.rows {
 		at := headRow + 1 + i
 		for k := range row {
-			if formula := reckoned[strings.ToLower(s.name)][s.metric[k]]; formula != "" {
+			if formula := s.reckoned[s.metric[k]]; formula != "" {
 				row[k] = s.withFormula(row[k], formula, at)
 			}
 		}
@@ -209,7 +215,7 @@ func (s *seasonSheet) above() error {
 		if s.forms[i] == formText {
 			style = s.dress.textHead
 		}
-		heads[i] = excelize.Cell{StyleID: style, Value: strings.ReplaceAll(h, "_", " ")}
+		heads[i] = excelize.Cell{StyleID: style, Value: h}
 	}
 	return s.SetRow(fmt.Sprintf("A%d", headRow), heads, excelize.RowOpts{Height: headHeight})
 }
@@ -236,8 +242,8 @@ const (
 // width is what the heads and the first rows need.
 func (s *seasonSheet) width(column int) float64 {
 	need := 0.0
-	for word := range strings.SplitSeq(s.heads[column], "_") { // heads are broken between words
-		need = max(need, float64(len(word))+3) // room for the table's arrow
+	for word := range strings.SplitSeq(s.heads[column], " ") { // heads are broken between words
+		need = max(need, float64(len([]rune(word)))+3) // room for the table's arrow
 	}
 	if s.forms[column] == formText {
 		for _, row := range s.rows[:min(lookedAt, len(s.rows))] {
@@ -291,7 +297,7 @@ func (s *seasonSheet) totals() []any {
 		}
 		out[i] = excelize.Cell{StyleID: s.styles.decimal[places], Value: toPlaces(sum, places),
 			Formula: fmt.Sprintf("SUBTOTAL(109,%s:%s)", s.cell(i, headRow+1), s.cell(i, headRow+len(s.rows)))}
-		out[0] = excelize.Cell{StyleID: s.dress.textHead, Value: "Total"}
+		out[0] = excelize.Cell{StyleID: s.dress.textHead, Value: s.total}
 	}
 	return out
 }
@@ -330,24 +336,41 @@ func (s *seasonSheet) cell(column, row int) string {
 	return name
 }
 
-// page sets a sheet up for print: lying, as wide as the paper, the heads on
+// heading is the name of a column as people read it.
+func heading(column string, form form) say.Text {
+	words, unit := strings.ReplaceAll(column, "_", " "), ""
+	if form == formMass {
+		for _, mass := range []string{" kg", " lb"} {
+			if short, ok := strings.CutSuffix(words, mass); ok {
+				words, unit = short, mass
+			}
+		}
+	}
+	return say.F("%s%s", say.F("heading|"+words), unit)
+}
+
+// page makes a sheet and sets it up for print: lying, as wide as the paper, the heads on
 // each page; the cover and the balance upright on one page. Each page says at its
 // foot what it is of.
 func (w *seasonBook) page(sheet string) error {
 	const a4 = 9
+	name := w.sheetName(sheet)
+	if _, err := w.NewSheet(name); err != nil {
+		return err
+	}
 	layout := excelize.PageLayoutOptions{Orientation: ptr("landscape"), Size: ptr(a4), FitToWidth: ptr(1), FitToHeight: ptr(0)}
 	if sheet == coverSheet || sheet == balanceSheet {
 		layout.Orientation, layout.FitToHeight = ptr("portrait"), ptr(1)
 	}
 	if err := errors.Join(
-		w.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: ptr(true)}),
-		w.SetPageLayout(sheet, &layout),
-		w.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&A&R&P / &N"}),
+		w.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: ptr(true)}),
+		w.SetPageLayout(name, &layout),
+		w.SetHeaderFooter(name, &excelize.HeaderFooterOptions{OddFooter: "&L&A&R&P / &N"}),
 	); err != nil {
 		return err
 	}
 	if sheet == coverSheet || sheet == balanceSheet {
 		return nil
 	}
-	return w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("%s!$%d:$%d", sheet, sumsRow, headRow), Scope: sheet})
+	return w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("'%s'!$%d:$%d", name, sumsRow, headRow), Scope: name})
 }

@@ -175,6 +175,73 @@ book.save(sys.argv[2])
 	}
 }
 
+// TestASeasonWorkbookSpeaksTheLanguageAskedFor reads every text of the workbook: in
+// Spanish there is no English in it but what people wrote, and its formulas reckon.
+func TestASeasonWorkbookSpeaksTheLanguageAskedFor(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.analysed(t, 17.6, 8)
+	s.book(t, "checks", s.aCheck())
+	s.book(t, "hive-counts", M{"id": id(), "occurred_at": at(1, "8:00"), "yard_id": s.alder, "name": "main flow", "hives": 20})
+	texts := func(raw []byte) (out []string) {
+		t.Helper()
+		book, err := excelize.OpenReader(bytes.NewReader(raw))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, sheet := range book.GetSheetList() {
+			out = append(out, sheet)
+			rows, err := book.GetRows(sheet)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, row := range rows {
+				out = append(out, row...)
+			}
+		}
+		return out
+	}
+	spanish := s.feed(t, "season.xlsx?language=es").raw
+	said := "\n" + strings.Join(texts(spanish), "\n") + "\n"
+	for _, want := range []string{"Portada", "Dictámenes", "miel kg", "kg por alza", "humedad %", "repartido por", "como mucho 20 %", "no medido", "Directiva 2001/110/CE del Consejo relativa a la miel (composición)",
+		"De dónde vino la miel y adónde fue", "Diferencia", "Total", "tanque de decantación"} {
+		if !strings.Contains(said, "\n"+want+"\n") {
+			t.Errorf("the workbook in Spanish has no %q", want)
+		}
+	}
+	noEnglish(t, "the workbook", said, append([]string{"Fern Gully Honey", "Fern Valley", "Birch Hill"}, publishedClauses(t)...))
+	into := t.TempDir()
+	if err := os.WriteFile(filepath.Join(into, "es.xlsx"), spanish, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	libreOffice(t, into, "", "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,false,false,false,false,-1", filepath.Join(into, "es.xlsx"))
+	if balance := file(t, filepath.Join(into, "es-Balance.csv")); !strings.Contains(balance, `Diferencia,"0"`) {
+		t.Errorf("the balance in Spanish: %s", balance)
+	}
+	if yards := loadedSheet(t, filepath.Join(into, "es-Colmenares.csv")); yards.total("miel kg") <= 0 {
+		t.Errorf("the yards in Spanish: %v", yards)
+	}
+
+	pounds := strings.Join(texts(s.feed(t, "season.xlsx?language=es&units=us").raw), "\n")
+	wants(t, "in pounds", pounds, "miel lb", "lb por alza", "Miel, lb")
+	english := strings.Join(texts(s.feed(t, "season.xlsx").raw), "\n")
+	wants(t, "for a program", english, "Cover", "honey kg", "Difference", "at most 20 %", "settling")
+	// A page's reader needs not say it.
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.url+"/feeds/season.xlsx", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Accept-Language", "es-MX")
+	status, raw := fetchBy(t, s.browsing(t), r)
+	if status != http.StatusOK {
+		t.Fatalf("to a page's reader: %d %s", status, raw)
+	}
+	wants(t, "to a page's reader", strings.Join(texts([]byte(raw)), "\n"), "Portada", "miel kg")
+	if r := s.send(t, http.MethodGet, "/feeds/season.xlsx?language=la", s.reader, nil); r.status != http.StatusUnprocessableEntity && r.status != http.StatusBadRequest {
+		t.Errorf("in Latin: %d %s", r.status, r.raw)
+	}
+}
+
 // goReads holds what formulas came to, as written, against the service.
 func goReads(t *testing.T, raw []byte, honey float64) {
 	t.Helper()

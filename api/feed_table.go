@@ -6,6 +6,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // form is what a column's values are. The contract describes each column by its
@@ -52,6 +53,17 @@ type feedView struct {
 	book   *ledger.Book
 	number int64
 	us     bool
+	// voice says the book's own words to people; nil for programs, which get them
+	// as they are.
+	voice say.Voice
+}
+
+// word is one of the book's own words.
+func (v *feedView) word(plain string, said func(string) say.Text) string {
+	if v.voice == nil || plain == "" {
+		return plain
+	}
+	return said(plain).In(v.voice)
 }
 
 // name is what the thing that id names was called.

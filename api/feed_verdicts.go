@@ -4,6 +4,8 @@ import (
 	"strconv"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
+	"pullbook/domain/standard"
 )
 
 // verdictFact is what one line of a rule set said of a lot.
@@ -16,7 +18,7 @@ type verdictFact struct {
 	set   *ledger.RuleSetResult
 	*ledger.VerdictLine
 	// outdated says why the check no longer speaks of the lot.
-	outdated string
+	outdated say.Text
 }
 
 var verdictsFeed = newReport(reportOf[verdictFact]{
@@ -26,18 +28,24 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 		{"line", formWhole, func(_ *feedView, out cells, r verdictFact) { out.whole(int64(r.line)) }},
 		{"lot", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.lot) }},
 		{"checked_on", formDay, func(_ *feedView, out cells, r verdictFact) { out.day(ledger.Date(r.check.On)) }},
-		{"rule_set", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.set.Name) }},
-		{"edition", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.set.Edition) }},
-		{"outcome", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.set.Outcome) }},
-		{"grade", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.set.Grade) }},
-		{"parameter", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.Parameter) }},
-		{"line_grade", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.VerdictLine.Grade) }},
-		{"limit", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.Limit) }},
+		{"rule_set", formText, func(v *feedView, out cells, r verdictFact) {
+			out.text(v.word(r.set.Name, func(string) say.Text { return r.set.SaidName() }))
+		}},
+		{"edition", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Edition, standard.SayEdition)) }},
+		{"outcome", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Outcome, standard.SayOutcome)) }},
+		{"grade", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Grade, standard.SayGrade)) }},
+		{"parameter", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Parameter, standard.SayParameter)) }},
+		{"line_grade", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.VerdictLine.Grade, standard.SayGrade)) }},
+		{"limit", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Limit, standard.ReadBounds)) }},
 		{"value", formDecimal, func(_ *feedView, out cells, r verdictFact) { putFigure(out, r.Value) }},
-		{"unit", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.Unit) }},
-		{"line_outcome", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.VerdictLine.Outcome) }},
-		{"clause", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.Clause) }},
-		{"outdated", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.outdated) }},
+		{"unit", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Unit, standard.SayUnit)) }},
+		{"line_outcome", formText, func(v *feedView, out cells, r verdictFact) {
+			out.text(v.word(r.VerdictLine.Outcome, standard.SayOutcome))
+		}},
+		{"clause", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Clause, standard.SayClause)) }},
+		{"outdated", formText, func(v *feedView, out cells, r verdictFact) {
+			out.text(v.word(r.outdated.String(), func(string) say.Text { return r.outdated }))
+		}},
 		{"entry", formWhole, func(_ *feedView, out cells, r verdictFact) { out.whole(r.entry.Number) }},
 	},
 	rows: func(q *feedQuery, b *ledger.Book) (out []verdictFact, err error) {
@@ -52,7 +60,7 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 })
 
 func verdictFacts(b *ledger.Book, root ledger.ID, e *ledger.Entry, check *ledger.Check) (out []verdictFact) {
-	outdated := b.Outdated(e.ID).String()
+	outdated := b.Outdated(e.ID)
 	for i := range check.Found.Results {
 		set := &check.Found.Results[i]
 		for k := range set.Lines {

@@ -29,6 +29,8 @@ type seasonView struct {
 	Lots              []lotRow
 	// Balance is where its weights are held against one another.
 	Balance string
+	// Workbook is all of it for a spreadsheet.
+	Workbook string
 	// Map is where the map of yards is drawn; empty where no yard has a
 	// position. Unplaced yards have none.
 	Map      string
@@ -69,6 +71,7 @@ func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView
 		return nil, err
 	}
 	v.Balance = balancePath + "?season=" + r.SeasonID.String()
+	v.Workbook = feedsPrefix + seasonWorkbook + ".xlsx?units=outfit&language=" + f.Lang + "&season=" + r.SeasonID.String()
 	v.Name, v.First, v.Last = r.Season.Name, f.date(r.Season.First), f.date(r.Season.Last)
 	v.place(f, b, r)
 	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)
@@ -216,7 +219,7 @@ func told(f figures, how ledger.Allocation) string {
 	if how == "" {
 		return nothing
 	}
-	return f.say("told|" + string(how))
+	return toldBy(string(how)).In(f)
 }
 
 func totalRow(f figures, r *season.Report, kinds []string) yardRow {

@@ -48,18 +48,18 @@ type tankCard struct {
 type sourceLine struct{ Name, Share string }
 
 // tankUse is what a tank is for.
-func (f figures) tankUse(use ledger.TankUse) string {
-	switch use {
+func tankUse(use string) say.Text {
+	switch ledger.TankUse(use) {
 	case ledger.Sump:
-		return f.say("sump")
+		return say.F("sump")
 	case ledger.Settling:
-		return f.say("settling tank")
+		return say.F("settling tank")
 	case ledger.Heated:
-		return f.say("heated tank")
+		return say.F("heated tank")
 	case ledger.Bulk:
-		return f.say("bulk tank")
+		return say.F("bulk tank")
 	}
-	return string(use)
+	return say.Verbatim(use)
 }
 
 // mostSources of a tank's make-up are named; the rest are summed.
@@ -104,7 +104,7 @@ func fullTanks(f figures, b *ledger.Book, now time.Time) []tankCard {
 
 func tankCardOf(f figures, b *ledger.Book, t season.TankLine, now time.Time) tankCard {
 	c := tankCard{
-		Address: tankPath(t.TankID), Name: t.Name, Use: f.tankUse(t.Use), Held: f.mass(t.Grams), Capacity: f.mass(t.CapacityG), Unit: f.Mass,
+		Address: tankPath(t.TankID), Name: t.Name, Use: tankUse(string(t.Use)).In(f), Held: f.mass(t.Grams), Capacity: f.mass(t.CapacityG), Unit: f.Mass,
 		LastMoved: f.minute(t.LastMoved),
 	}
 	if tank := ledger.Named[ledger.Tank](b, t.TankID); tank != nil {

@@ -6,6 +6,7 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
 	"pullbook/domain/sheet"
 	"pullbook/domain/standard"
@@ -68,6 +69,16 @@ func enumerations() map[string][]string {
 	add("mark|", string(intake.Point), string(intake.Comma))
 	add("dates|", string(sheet.DayFirst), string(sheet.MonthFirst))
 	add("log|", "reading", "set point")
+	add("sheet name|", coverSheet, balanceSheet)
+	for _, one := range seasonSheets {
+		add("sheet name|", one.sheet)
+		table := one.table.without(notPrinted)
+		for _, us := range []bool{false, true} {
+			for i, name := range table.columnNames(us) {
+				out["heading|"] = append(out["heading|"], heading(name, table.columnForms()[i]).Args[0].(say.Text).Format)
+			}
+		}
+	}
 	add("layer|", string(balance.Top), string(balance.Bottom), string(balance.Elsewhere))
 	out["check"] = []string{ledger.NothingStored}
 	for _, n := range nav {

@@ -2104,6 +2104,24 @@ func (e GetRunsFeedParamsFormat) Valid() bool {
 	}
 }
 
+// Defines values for GetSeasonWorkbookParamsLanguage.
+const (
+	En GetSeasonWorkbookParamsLanguage = "en"
+	Es GetSeasonWorkbookParamsLanguage = "es"
+)
+
+// Valid indicates whether the value is a known member of the GetSeasonWorkbookParamsLanguage enum.
+func (e GetSeasonWorkbookParamsLanguage) Valid() bool {
+	switch e {
+	case En:
+		return true
+	case Es:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetSeasonWorkbookParamsUnits.
 const (
 	GetSeasonWorkbookParamsUnitsMetric GetSeasonWorkbookParamsUnits = "metric"
@@ -9535,12 +9553,18 @@ type GetSeasonWorkbookParams struct {
 	// Season a season by its name or id, or latest; left out: the latest that has begun
 	Season *string `form:"season,omitempty" json:"season,omitempty"`
 
+	// Language the language of sheets, headings and words: en or es; left out: English, and to a page the reader's
+	Language *GetSeasonWorkbookParamsLanguage `form:"language,omitempty" json:"language,omitempty"`
+
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetSeasonWorkbookParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
 }
+
+// GetSeasonWorkbookParamsLanguage defines parameters for GetSeasonWorkbook.
+type GetSeasonWorkbookParamsLanguage string
 
 // GetSeasonWorkbookParamsUnits defines parameters for GetSeasonWorkbook.
 type GetSeasonWorkbookParamsUnits string
@@ -16560,6 +16584,18 @@ func NewGetSeasonWorkbookRequest(server string, params *GetSeasonWorkbookParams)
 		if params.Season != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season", *params.Season, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Language != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "language", *params.Language, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -45624,6 +45660,13 @@ func (w *ServerInterfaceWrapper) GetSeasonWorkbook(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
+	}
+
+	// ------------- Optional query parameter "language" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", ctx.QueryParams(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter language: %s", err))
 	}
 
 	// ------------- Optional query parameter "units" -------------
