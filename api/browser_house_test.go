@@ -30,6 +30,9 @@ type browser struct {
 	// says of answers that failed is no complaint; of files that are not there it is.
 	cutOff bool
 
+	// ringed are the sorts of things whose line around them was looked at.
+	ringed map[string]bool
+
 	// touches counts those of a finger.
 	touches int
 
@@ -160,9 +163,9 @@ func (b *browser) speak(h *pageHouse, lang string) {
 }
 
 // complain fails the test for what is wrong with the page that is open.
-func (b *browser) complain(name string) {
+func (b *browser) complain(name string, but ...string) {
 	b.t.Helper()
-	for what, all := range b.complaints() {
+	for what, all := range b.complaints(but...) {
 		for _, one := range all {
 			b.t.Errorf("%s: %s: %s", name, what, one)
 		}

@@ -348,11 +348,11 @@ func (b *browser) submit(path string, form url.Values) {
 		const field = (name, value) => form.append(Object.assign(document.createElement('input'), {type: 'hidden', name, value}));
 		%s
 		document.body.append(form)
-		self.left = true
+		self.pageBefore = true
 		HTMLFormElement.prototype.submit.call(form)
 		return true
 	})()`, path, fields.String()))
-	b.until(`self.left === undefined && document.readyState === 'complete'`)
+	b.until(`self.pageBefore === undefined && document.readyState === 'complete'`)
 }
 
 // patience gives what comes next a time of its own.
@@ -364,7 +364,8 @@ func (b *browser) patience() {
 }
 
 // TestEveryScreenInBothLanguages looks at all that there is to see, in English and
-// in Spanish, on a laptop, there at 200 % zoom, and on a phone.
+// in Spanish, on a laptop, there at 200 % zoom, and on a phone, with all unfolded that
+// is folded; and goes through it by Tab, forward on a laptop and backward on a phone.
 func TestEveryScreenInBothLanguages(t *testing.T) {
 	t.Parallel()
 	all := visitors(t)
@@ -379,21 +380,47 @@ func TestEveryScreenInBothLanguages(t *testing.T) {
 				d.resize(sizes[0].width, sizes[0].height)
 				v.enter(d)
 				for _, s := range v.screens {
-					d.show(v.h, s)
-					for _, size := range sizes {
-						d.resize(size.width, size.height)
-						name := strings.Join([]string{v.name, s.name, language[:2], size.name}, "-")
-						d.complain(name)
-						if size.name != "zoomed" {
-							d.picture(filepath.Join(screenshots, name+".png"), size.width, size.height)
-						}
-					}
-					d.resize(sizes[0].width, sizes[0].height)
+					d.lookThrough(v, s, language[:2])
 				}
 			})
 		}
 	}
 }
+
+// lookThrough looks at a screen in every window, and goes through it by Tab. What is
+// slow is done once where the language or the window makes no difference: pictures,
+// contrast by axe-core beside our own, and the way by Tab.
+func (b *browser) lookThrough(v visitor, s screen, language string) {
+	b.t.Helper()
+	b.show(v.h, s)
+	called := func(size size) string { return strings.Join([]string{v.name, s.name, language, size.name}, "-") }
+	for _, size := range sizes {
+		b.resize(size.width, size.height)
+		once := map[string]string{"en": "laptop", "es": "phone"}[language] == size.name
+		if once {
+			b.picture(filepath.Join(screenshots, called(size)+".png"), size.width, size.height)
+		}
+		evaluated[int](b, unfold)
+		if once {
+			b.complain(called(size))
+		} else {
+			b.complain(called(size), byAxesContrast)
+		}
+		evaluated[int](b, fold)
+	}
+	switch evaluated[int](b, unfold); {
+	case language == "es":
+		b.walk(called(sizes[2]), chromedp.ModifierShift)
+	case slices.Contains(goForth, v.name):
+		b.resize(sizes[0].width, sizes[0].height)
+		b.walk(called(sizes[0]))
+	}
+	b.resize(sizes[0].width, sizes[0].height)
+}
+
+// goForth are visitors whose screens are gone through forth and back; those of the
+// others are made like them, and are gone through once.
+var goForth = []string{"manager", "sales", "nobody", "tablet", "shed"}
 
 // goElsewhere are forms and links whose answer is another page's address.
 var goElsewhere = []string{"/entries/new", "/language", "/sign-out", "/lock", "/settings/tokens/:id/revoke", "/settings/tablets/:id/revoke"}

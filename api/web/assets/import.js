@@ -3,15 +3,18 @@
 const form = document.getElementById('import');
 const waiting = document.getElementById('on-its-way');
 const bar = document.getElementById('progress');
+let sending = false;
 
 form.addEventListener('submit', async event => {
   event.preventDefault();
+  // A button that was switched off meanwhile would let go of the focus.
+  if (sending) return;
+  sending = true;
   const data = new FormData(form, event.submitter);
   const file = data.get('file');
   data.delete('file');
   // The file is the last part, because what it is has to be known before it is read.
   data.append('file', file);
-  for (const b of form.querySelectorAll('button')) b.disabled = true;
   const label = waiting.querySelector('label');
   waiting.hidden = false;
   bar.removeAttribute('value');
@@ -23,19 +26,27 @@ form.addEventListener('submit', async event => {
     if (answer) {
       document.getElementById('answer').replaceChildren(...answer.childNodes);
       form.elements.id.value = response.ok && page.getElementById('done') ? crypto.randomUUID() : page.forms.import.elements.id.value;
-      document.querySelector('#answer h2')?.scrollIntoView({block: 'start'});
     } else {
       document.getElementById('answer').replaceChildren(...page.querySelectorAll('main > *'));
     }
     waiting.hidden = true;
+    begin(document.querySelector('#answer h1, #answer h2'));
   } catch {
     label.textContent = label.dataset.lost;
     bar.value = 0;
   } finally {
     clearInterval(watch);
-    for (const b of form.querySelectorAll('button')) b.disabled = false;
+    sending = false;
   }
 });
+
+// begin has whoever goes by keys, or listens, go on where the answer begins.
+function begin(heading) {
+  if (!heading) return;
+  heading.tabIndex = -1;
+  heading.focus({preventScroll: true});
+  heading.scrollIntoView({block: 'start'});
+}
 
 async function progress(id, rows, label) {
   const response = await fetch(`/v1/imports/${id}`).catch(() => null);
