@@ -14,13 +14,16 @@ import (
 	"pullbook/domain/ledger/ledgertest"
 )
 
-// TestASheetAndItsAnswerInABrowser looks at the sheet of a lot of 400 drums, prints
-// it as a browser does, and asks whether it stands.
+// TestASheetAndItsAnswerInABrowser looks at the sheet of a lot of 400 drums from 36
+// yards, prints it as a browser does, and asks whether it stands.
 func TestASheetAndItsAnswerInABrowser(t *testing.T) {
 	t.Parallel()
 	o := ledgertest.NewOutfit()
 	run := o.Run(0, "the run")
 	o.Supers(0, run, o.Pull(-20, o.Mill, 40, 0), 40)
+	for n := range 35 {
+		o.Supers(0, run, o.Pull(-20, o.SetUp(&ledger.Yard{Name: fmt.Sprint("yard ", n)}), 10, 0), 10)
+	}
 	o.Out(1, run, o.Settling, 1_000_000)
 	lot := o.Lot(2, "26-001")
 	for n := range 400 {

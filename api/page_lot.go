@@ -98,7 +98,7 @@ func (p *pages) lotView(f figures, who db.Principal, b *ledger.Book, id ledger.I
 	v := &lotView{
 		ID: r.LotID.String(), Code: r.Code, Product: r.Product, Note: r.Note, Store: b.Name(r.StoreID), Mass: f.Mass, Entries: f.count(int(b.Len())),
 		Net: f.mass(r.NetG), Held: f.mass(r.HeldG), Dispatched: f.mass(r.DispatchedG), Moisture: f.pct(r.MoisturePct), Filled: f.span(r.FirstFill, r.LastFill),
-		State: f.status(b.State().LotStatus(r.LotID).Status), History: decisions(f, b, r.LotID), MakeUp: sourceRows(f, r.MakeUp),
+		State: f.status(b.State().LotStatus(r.LotID).Status), History: decisions(f, b, r.LotID), MakeUp: sourceRows(f, r.MakeUp, mostRows),
 		Readings: lotReadings(f, b, r),
 		Drawing:  recallDrawingPath + "?of=" + r.LotID.String(), Sheet: sheetPath(r.LotID), SheetPDF: sheetPath(r.LotID) + ".pdf",
 		Labels: labelsPath(r.LotID), Heating: lotPath(r.LotID) + "/heating.svg",

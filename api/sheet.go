@@ -2,10 +2,12 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/base64"
 	"fmt"
 	"html/template"
 	"net/http"
+	"slices"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -40,10 +42,13 @@ type sheetView struct {
 	Mass, Net, Filled, Printed              string
 	Containers                              []sheetContainer
 	// Count is of the containers, which may stand several in a row.
-	Count                 string
-	MakeUp                []sheetSource
-	Readings              []sheetReadingRow
-	Checks                []sheetCheck
+	Count    string
+	MakeUp   []sheetSource
+	Readings []sheetReadingRow
+	Checks   []sheetCheck
+	// Elsewhere says where the lines of the checks stand, where there is no room for
+	// them.
+	Elsewhere             string
 	Keeps                 sheetKeeps
 	Places                []string
 	Cautions              []string
@@ -70,6 +75,8 @@ type sheetCheck struct {
 	// Rest is which check it was: its entry and day.
 	Rest, Outcome, Outdated string
 	Lines                   []sheetLine
+	// Brief are lines that are told in running text, to save room.
+	Brief []sheetLine
 }
 
 // Title is the check in one line.
@@ -110,8 +117,9 @@ var sheetCautions = []say.Text{
 	cautionScald,
 }
 
-// lotSheet makes a lot's sheet from a book. base is the service's own address.
-func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string) (*sheetView, error) {
+// lotSheet makes a lot's sheet from a book, of no more than so many sheets of paper as
+// PDF. base is the service's own address.
+func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string, most float64) (*sheetView, error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
 		return nil, err
@@ -121,11 +129,9 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	v := &sheetView{
 		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: decided.Status.Text().In(f), Override: overrideOf(by),
 		Mass: f.Mass, Net: f.mass(r.NetG), Filled: f.span(r.FirstFill, r.LastFill), Printed: f.minute(s.Now()),
-		Containers: containerRows(f, r.Containers), Count: f.count(len(r.Containers)), MakeUp: sourceRows(f, r.MakeUp),
-		Cautions: f.sayEach(sheetCautions), Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
+		Count: f.count(len(r.Containers)), Cautions: f.sayEach(sheetCautions), Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
 		Verify: base + verifyPath + sealOf(o.ID, b, r.LotID).String(), heat: s.heatingOf(b, r),
 	}
-	v.Readings = readingRows(f, sheetReadings(b, r))
 	v.ContainersWords = f.say("Containers: %s, %s net, filled %s", v.Count, say.Kg(kg(r.NetG)), v.Filled)
 	v.StatusWords = f.say("Status: %s", v.Status)
 	if v.Override != "" {
@@ -134,21 +140,22 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	for _, h := range v.heat {
 		v.Places = append(v.Places, h.words(f))
 	}
-	if v.Checks, err = checkRows(f, b, r.LotID); err != nil {
+	content, err := contentOf(b, r)
+	if err != nil {
 		return nil, err
 	}
 	if v.Keeps, err = s.keepsOnSheet(f, b, r.LotID); err != nil {
 		return nil, err
 	}
+	content.keeps = v.Keeps.Lines
 	if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
 		return nil, fmt.Errorf("QR code of lot %s: %w", r.Code, err)
 	}
 	v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
-	return v, nil
+	return v, v.layOut(f, content, most)
 }
 
-func checkRows(f figures, b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
-	checks, err := checksOnSheet(b, lot)
+func checkRows(f figures, checks []checkOnSheet, room sheetRoom) []sheetCheck {
 	var out []sheetCheck
 	for _, c := range checks {
 		r := c.Result
@@ -163,13 +170,33 @@ func checkRows(f figures, b *ledger.Book, lot ledger.ID) ([]sheetCheck, error) {
 			row.Outcome = f.say("%s, grade %s", row.Outcome, standard.SayGrade(r.Grade))
 		}
 		for _, l := range r.Lines {
-			if l.Outcome != "does not apply" {
-				row.Lines = append(row.Lines, lineRow(f, l, r.Version > 0))
+			line := lineRow(f, l, r.Version > 0)
+			switch {
+			case l.Outcome == standard.DoesNotApply.String() || !concerns(r, l):
+			case room.outcomesOnly:
+			case room.allBriefly || room.metBriefly && l.Outcome == standard.Meets.String():
+				row.Brief = append(row.Brief, line)
+			default:
+				row.Lines = append(row.Lines, line)
 			}
 		}
 		out = append(out, row)
 	}
-	return out, err
+	return out
+}
+
+// concerns reports whether a line is about the lot: of the grade that it is of, or of
+// the next one up.
+func concerns(r ledger.RuleSetResult, l ledger.VerdictLine) bool {
+	return l.Grade == "" || r.Grade == "" && r.NextGrade == "" || l.Grade == r.Grade || l.Grade == r.NextGrade
+}
+
+// Briefly is what was found, without limit and clause.
+func (l sheetLine) Briefly() string {
+	if l.Value == nothing {
+		return l.Parameter + " " + l.Outcome
+	}
+	return l.Parameter + " " + l.Value + " " + l.Outcome
 }
 
 // lineRow says a stored line from its figures: its own words are English.
@@ -211,11 +238,10 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 	k := kept[0]
 	out := sheetKeeps{Store: k.StoreBasis.In(f)}
 	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, say.F("risk|"+k.Risk.String()), say.Capital(k.Why))
-	for _, l := range k.Lines {
+	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
+	slices.SortStableFunc(lines, func(l, o quality.KeepLine) int { return cmp.Compare(l.Leaves.Low, o.Leaves.Low) })
+	for _, l := range lines {
 		x := l.Leaves
-		if x == nil {
-			continue
-		}
 		line := sheetKeep{
 			What:    f.say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
 			RuleSet: f.quote(l.Set.SaidTitle(), l.Set.Own()), Clause: f.quote(standard.SayClause(l.Clause), l.Set.Own()),
@@ -241,7 +267,7 @@ func (s *Server) baseOf(ctx echo.Context) string {
 func (p *pages) sheetPage(ctx echo.Context) error {
 	var v *sheetView
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.baseOf(ctx))
+		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.baseOf(ctx), sheetsOfPage)
 		return err
 	})
 	if err != nil {
@@ -310,12 +336,12 @@ func (s *Server) GetLotSheetPDF(ctx echo.Context, id openapi_types.UUID, _ opena
 }
 
 func (s *Server) sheetPDFOf(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string) ([]byte, error) {
-	v, err := s.lotSheet(t, o, b, lot, base)
+	v, err := s.lotSheet(t, o, b, lot, base, sheetsOfPDF)
 	if err != nil {
 		return nil, err
 	}
 	var out bytes.Buffer
-	if err := writeSheetPDF(&out, figuresFor(t, o, b.Location()), v); err != nil {
+	if _, err := writeSheetPDF(&out, figuresFor(t, o, b.Location()), v); err != nil {
 		return nil, fmt.Errorf("sheet of lot %s: %w", v.Code, err)
 	}
 	return out.Bytes(), nil

@@ -165,3 +165,50 @@ func TestALotOfFourHundredContainersPrintsOnTwoSheets(t *testing.T) {
 		}
 	}
 }
+
+// TestALotThatEverythingIsKnownOfPrintsOnTwoSheets: forty yards, fifty readings and
+// rule sets from three to all there are. What does not fit is told more briefly, and
+// nothing is left out silently.
+func TestALotThatEverythingIsKnownOfPrintsOnTwoSheets(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	for n := range 40 {
+		yard := s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "09:00"), "name": fmt.Sprintf("The yard behind hill %d", n)}).ID
+		pull := s.book(t, "pulls", s.aPull("yard_id", yard, "supers", []M{{"super_kind_id": s.deep, "supers": 10}})).ID
+		s.book(t, "run-supers", s.someSupers("pull_id", pull, "supers", 10))
+	}
+	for n := range 25 {
+		fill := s.book(t, "fills", s.aFill("container", fmt.Sprintf("D-%d", n+2))).ID
+		for k := range 2 {
+			s.book(t, "readings", M{"id": id(), "occurred_at": at(21, fmt.Sprintf("15:0%d", k)), "on": M{"kind": "container", "id": fill}, "instrument_id": s.blue, "moisture_pct": 17 + float64(n%7)/10})
+		}
+	}
+	s.analysed(t, 17.6, 8)
+	var all []M
+	for _, set := range read[struct {
+		RuleSets []struct{ ID string } `json:"rule_sets"`
+	}](t, s.outfit, "reports/verdicts?on=2026-08-21").RuleSets {
+		all = append(all, M{"standard": set.ID})
+	}
+	for _, sets := range [][]M{{{"standard": "eu-honey"}, {"standard": "codex-honey"}, {"standard": "ca-grade-compendium-6"}}, all} {
+		s.book(t, "checks", s.aCheck("rule_sets", sets))
+		pdf := s.pdf(t)
+		if pages := bytes.Count(pdf, []byte("/Type /Page\n")); pages < 1 || pages > 2 {
+			t.Errorf("checked by %d rule sets it prints on %d sheets", len(sets), pages)
+		}
+		page, text := said(s.sheet(t)), said(pdfText(t, pdf))
+		for where, what := range map[string]string{"page": page, "PDF": text} {
+			for _, want := range []string{"more yards", "51 readings", "2001/110/EC", "moisture"} {
+				if !strings.Contains(what, want) {
+					t.Errorf("checked by %d rule sets, the %s lacks %q", len(sets), where, want)
+				}
+			}
+			if elsewhere := strings.Contains(what, "one by one stand in the book"); elsewhere != (len(sets) > 3) {
+				t.Errorf("checked by %d rule sets, the %s says that their lines are elsewhere: %t", len(sets), where, elsewhere)
+			}
+		}
+		if t.Failed() {
+			t.Logf("page: %s\nPDF: %s", page, text)
+		}
+	}
+}

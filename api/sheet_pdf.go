@@ -27,8 +27,9 @@ type sheetWriter struct {
 	figures
 }
 
-// writeSheetPDF writes a lot's sheet as PDF of A4, clear of what Letter cuts off.
-func writeSheetPDF(to io.Writer, f figures, v *sheetView) error {
+// writeSheetPDF writes a lot's sheet as PDF of A4, clear of what Letter cuts off, and
+// says how many sheets that fills, a part of the last one too.
+func writeSheetPDF(to io.Writer, f figures, v *sheetView) (sheets float64, err error) {
 	w := sheetWriter{fpdf.New("P", "mm", "A4", ""), f}
 	w.AddUTF8FontFromBytes("sans", "", liberationsansregular.TTF)
 	w.AddUTF8FontFromBytes("sans", "B", liberationsansbold.TTF)
@@ -45,9 +46,10 @@ func writeSheetPDF(to io.Writer, f figures, v *sheetView) error {
 	w.top(v)
 	w.body(f, v)
 	if err := w.Error(); err != nil {
-		return err
+		return 0, err
 	}
-	return w.Output(to)
+	sheets = float64(w.PageCount()-1) + w.GetY()/(279-sheetMargin)
+	return sheets, w.Output(to)
 }
 
 func (w sheetWriter) font(style string, points float64) { w.SetFont("sans", style, points) }
@@ -94,7 +96,7 @@ func (w sheetWriter) body(f figures, v *sheetView) {
 		w.lines(w.say("None was taken on the lot or its containers."))
 	}
 	w.heating(f, v)
-	w.checks(v.Checks)
+	w.checks(v.Checks, v.Elsewhere)
 	w.keeps(v.Keeps)
 	w.heading(w.say("Cautions"))
 	w.lines(v.Cautions...)
@@ -186,10 +188,13 @@ func (w sheetWriter) heating(f figures, v *sheetView) {
 	w.lines(strings.Join(v.Places, "; ") + ". " + w.say("Where no temperature was logged, the place's usual one is drawn."))
 }
 
-func (w sheetWriter) checks(checks []sheetCheck) {
+func (w sheetWriter) checks(checks []sheetCheck, elsewhere string) {
 	w.heading(w.say("Verdicts"))
 	if len(checks) == 0 {
 		w.lines(w.say("No check recorded."))
+	}
+	if elsewhere != "" {
+		w.lines(elsewhere)
 	}
 	for _, c := range checks {
 		w.together(3 * sheetRow)
@@ -198,12 +203,28 @@ func (w sheetWriter) checks(checks []sheetCheck) {
 		if c.Outdated != "" {
 			w.lines(w.say("No longer speaks of the lot: %s.", c.Outdated))
 		}
+		w.brief(c.Brief)
+		if len(c.Lines) == 0 {
+			continue
+		}
 		rows := [][]string{{w.say("parameter"), w.say("limit"), w.say("value"), w.say("verdict"), w.say("clause")}}
 		for _, l := range c.Lines {
 			rows = append(rows, []string{l.Parameter, l.Limit, l.Value, l.Outcome, strings.TrimSpace(l.Clause.Text + " " + l.Note)})
 		}
 		w.table([]float64{44, 40, 22, 30, 46}, rows)
 	}
+}
+
+// brief tells lines one after another.
+func (w sheetWriter) brief(lines []sheetLine) {
+	if len(lines) == 0 {
+		return
+	}
+	told := make([]string, len(lines))
+	for i, l := range lines {
+		told[i] = l.Briefly() + " (" + l.Clause.Text + ")"
+	}
+	w.lines(strings.Join(told, "; ") + ".")
 }
 
 func (w sheetWriter) keeps(k sheetKeeps) {

@@ -16,12 +16,12 @@ const mostRows = 60
 
 // containerRows has a row for each container, or one for each kind and state
 // where there are many.
-func containerRows(f figures, containers []season.Container) []sheetContainer {
+func containerRows(f figures, containers []season.Container, most int) []sheetContainer {
 	row := func(number string, kind string, tareG, grossG, netG int64, state season.ContainerState) sheetContainer {
 		return sheetContainer{number, kind, f.mass(tareG), f.mass(grossG), f.mass(netG), f.containerState(string(state))}
 	}
 	var out []sheetContainer
-	if len(containers) <= mostRows {
+	if len(containers) <= most {
 		for _, c := range containers {
 			out = append(out, row(c.Number, c.Kind, c.TareG, c.GrossG, c.NetG, c.State))
 		}
@@ -43,18 +43,26 @@ func containerRows(f figures, containers []season.Container) []sheetContainer {
 func (f figures) containerState(state string) string { return f.say("container|" + state) }
 
 // sourceRows has a row for each pull, or for each source that has none; one for
-// each yard where there are many.
-func sourceRows(f figures, sources []season.Source) []sheetSource {
+// each yard where there are many, and one for all the smaller yards where there are
+// more yet.
+func sourceRows(f figures, sources []season.Source, most int) []sheetSource {
 	var out []sheetSource
 	rows := 0
 	for _, s := range sources {
 		rows += max(1, len(s.Pulls))
 	}
+	if len(sources) > most {
+		rest := season.Source{Name: f.say("%s more yards", len(sources)-most+1)}
+		for _, s := range sources[most-1:] {
+			rest.Grams, rest.Share, rest.Pulls = rest.Grams+s.Grams, rest.Share+s.Share, append(rest.Pulls, s.Pulls...)
+		}
+		sources = append(slices.Clone(sources[:most-1]), rest)
+	}
 	for _, s := range sources {
 		switch {
 		case len(s.Pulls) == 0:
 			out = append(out, sheetSource{s.Name, nothing, f.mass(s.Grams), f.share(s.Share)})
-		case rows > mostRows:
+		case rows > most:
 			first, last := s.Pulls[0].PulledAt, s.Pulls[0].PulledAt
 			for _, p := range s.Pulls {
 				first, last = earlier(first, p.PulledAt), later(last, p.PulledAt)
@@ -71,9 +79,9 @@ func sourceRows(f figures, sources []season.Source) []sheetSource {
 
 // readingRows has a row for each figure read, or from the lowest to the highest
 // of each quantity and instrument where there are many.
-func readingRows(f figures, readings []sheetReading) []sheetReadingRow {
+func readingRows(f figures, readings []sheetReading, most int) []sheetReadingRow {
 	var out []sheetReadingRow
-	if len(readings) <= mostRows {
+	if len(readings) <= most {
 		for _, x := range readings {
 			out = append(out, sheetReadingRow{f.day(x.At), x.said[0].In(f), x.Instrument, x.said[1].In(f), x.said[2].In(f)})
 		}
