@@ -363,9 +363,9 @@ func (b *browser) patience() {
 	b.ctx = ctx
 }
 
-// TestEveryScreenInBothLanguages looks at all that there is to see, in English and
-// in Spanish, on a laptop, there at 200 % zoom, and on a phone, with all unfolded that
-// is folded; and goes through it by Tab, forward on a laptop and backward on a phone.
+// TestEveryScreenInBothLanguages looks at all that there is to see, in English on a
+// laptop, there at 200 % zoom, and on a phone, in Spanish on a phone, with all unfolded
+// that is folded; and goes through it by Tab, forward on a laptop and backward on a phone.
 func TestEveryScreenInBothLanguages(t *testing.T) {
 	t.Parallel()
 	all := visitors(t)
@@ -394,7 +394,11 @@ func (b *browser) lookThrough(v visitor, s screen, language string) {
 	b.t.Helper()
 	b.show(v.h, s)
 	called := func(size size) string { return strings.Join([]string{v.name, s.name, language, size.name}, "-") }
-	for _, size := range sizes {
+	windows := sizes
+	if language == "es" { // what fits a phone of 320 px in Spanish fits the wider ones
+		windows = sizes[2:]
+	}
+	for _, size := range windows {
 		b.resize(size.width, size.height)
 		once := map[string]string{"en": "laptop", "es": "phone"}[language] == size.name
 		if once {
