@@ -163,13 +163,16 @@ func (b *browser) until(condition string) {
 }
 
 // touch taps the middle of the first element that a selector finds, by a finger.
-func (b *browser) touch(selector string) {
+func (b *browser) touch(selector string) { b.t.Helper(); b.touchOf(selector, "") }
+
+// touchOf takes the first whose words in bold are these, where some are given.
+func (b *browser) touchOf(selector, words string) {
 	b.t.Helper()
 	b.touches++
 	// On a busy machine half a second may pass between a touch and its end, and that
 	// is a long press: whoever sees that nothing happened looks and touches again.
 	for try := 1; ; try++ {
-		point := evaluated[[]float64](b, fmt.Sprintf(middleOf, selector))
+		point := evaluated[[]float64](b, fmt.Sprintf(middleOf, selector, words))
 		if point[2] < 48 || point[3] < 48 {
 			b.t.Errorf("%s is %.0f by %.0f px: too small for a finger in a glove", selector, point[2], point[3])
 		}
@@ -191,7 +194,7 @@ func (b *browser) touch(selector string) {
 // middleOf is where an element can be touched, once it stands still, and how large
 // it is.
 const middleOf = `new Promise(async (resolve, reject) => {
-	const e = [...document.querySelectorAll(%q)].find(e => e.checkVisibility())
+	const e = [...document.querySelectorAll(%[1]q)].find(e => e.checkVisibility() && (%[2]q === '' || e.querySelector('b')?.textContent === %[2]q))
 	if (!e) return reject(new Error('nothing shown is ' + %[1]q))
 	// A person scrolls only for what cannot be seen where it is.
 	const open = r => document.elementFromPoint(r.left + r.width / 2, r.top + r.height / 2)
@@ -225,11 +228,7 @@ func (b *browser) tile(kind string) {
 // choose touches a choice by its words.
 func (b *browser) choose(field, label string) {
 	b.t.Helper()
-	evaluated[bool](b, fmt.Sprintf(`(() => {
-		for (const e of document.querySelectorAll('[data-field=%q] .tab')) e.toggleAttribute('data-wanted', e.querySelector('b').textContent === %q)
-		return true
-	})()`, field, label))
-	b.touch(`[data-field="` + field + `"] .tab[data-wanted]`)
+	b.touchOf(`[data-field="`+field+`"] .tab`, label)
 }
 
 // key touches keys of the pad.
