@@ -160,12 +160,6 @@ func (b *browser) tabTo(name string, with ...chromedp.Modifier) held {
 	return held{}
 }
 
-// back goes back to what has a name.
-func (b *browser) back(name string) held {
-	b.t.Helper()
-	return b.tabTo(name, chromedp.ModifierShift)
-}
-
 // goes presses a key that leads to another page, and waits until that is there.
 func (b *browser) goes(key string) {
 	b.t.Helper()
