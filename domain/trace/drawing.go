@@ -68,6 +68,7 @@ type sketch struct {
 const (
 	onHandName      = "on hand"
 	unexplainedName = "unexplained"
+	lostName        = "gone with washes and stocktakes"
 )
 
 func (t *Tracer) newSketch() *sketch {
@@ -217,7 +218,7 @@ func (s *sketch) forward(i int, carried []portion) {
 		}
 		if s.moves[i].to == outside {
 			if to.times = 0; f.To.Kind == "" {
-				continue // washed or counted away
+				to.name = lostName
 			}
 		}
 		s.band(from, to, p.grams)
@@ -354,6 +355,8 @@ func (s *sketch) nameOf(t turn) say.Text {
 		return say.F("on hand")
 	case t.name == unexplainedName:
 		return say.F("account|unexplained")
+	case t.name == lostName:
+		return say.F("gone with washes and stocktakes")
 	}
 	return placeText(s.book, t.place)
 }

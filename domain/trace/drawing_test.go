@@ -18,7 +18,11 @@ func TestADrawingLeadsFromLeftToRightAndLosesNothing(t *testing.T) {
 		b := mustOpen(t, anyBook(t).Entries)
 		tracer := trace.Open(b)
 		for _, s := range subjects(t, b) {
-			leadsOn(t, tracer.DrawForward(s))
+			d := tracer.DrawForward(s)
+			leadsOn(t, d)
+			if d.NotDrawnG == 0 {
+				staysInTanks(t, d, tracer.Forward(s))
+			}
 		}
 		b.Of(ledger.KindLot, func(lot ledger.ID, _ *ledger.Entry) bool {
 			d, err := tracer.DrawBack(lot)
@@ -39,6 +43,28 @@ func leadsOn(t *rapid.T, d *trace.Drawing) {
 		if from, to := d.Nodes[b.From], d.Nodes[b.To]; from.Column >= to.Column || b.Grams <= 0 {
 			t.Fatalf("%s: %d g from %s in column %d to %s in column %d", d.Name, b.Grams, from.Name, from.Column, to.Name, to.Column)
 		}
+	}
+}
+
+// staysInTanks: what came to the tanks and did not leave them is what they hold now.
+func staysInTanks(t *rapid.T, d *trace.Drawing, f *trace.Forward) {
+	var stays int64
+	for _, b := range d.Bands {
+		if d.Nodes[b.From].Kind == ledger.PlaceTank {
+			stays -= b.Grams
+		}
+		if d.Nodes[b.To].Kind == ledger.PlaceTank {
+			stays += b.Grams
+		}
+	}
+	switch f.Subject.Place.Kind {
+	case ledger.PlaceYard, ledger.PlacePull, ledger.PlaceRun:
+	default:
+		return // it begins on the way, with honey from nowhere in the drawing
+	}
+	// Half a gram and less that a move carried is not drawn.
+	if off, rounding := stays-f.InTanks.Grams, int64(len(d.Bands))*20+100; off < -rounding || off > rounding {
+		t.Fatalf("%s: %d g stay in the tanks of the drawing, %d g are there: %+v", d.Name, stays, f.InTanks.Grams, d)
 	}
 }
 
