@@ -156,7 +156,7 @@ func (f figures) pct(p *float64) string {
 
 // number writes v with so many places, as the reader's region does.
 func (f figures) number(v float64, places int) string {
-	text := f.Region.FmtNumber(math.Abs(v), uint64(places))
+	text := f.Region.FmtNumber(math.Abs(say.Rounded(v, places)), uint64(places))
 	if v < 0 && strings.Trim(text, "0.,") != "" {
 		return minus + text
 	}

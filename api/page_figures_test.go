@@ -16,6 +16,8 @@ func TestNumbersStandUnderOneAnother(t *testing.T) {
 		{metric.mass(49), "0.0"},
 		{metric.mass(-49), "0.0"},
 		{metric.mass(-51), "\u22120.1"},
+		{metric.mass(27_250), "27.3"}, // as a sentence says it: 27.3 kg
+		{metric.Kg(27.25), "27.3 kg"},
 		{metric.mass(999_950), "1,000.0"},
 		{metric.mass(1_234_567_890), "1,234,567.9"},
 		{us.mass(453_592), "1,000.0"},

@@ -109,7 +109,7 @@ func TestFiguresAreInTheUnitsOfTheOutfit(t *testing.T) {
 		outfit db.Outfit
 		want   []string
 	}{
-		{metricOutfit, []string{"masses in kg", ">520.2<", ">480.1<", ">440.0<", "1,440.4", ">290.0<", "of 900.0 kg", "25 °C"}},
+		{metricOutfit, []string{"masses in kg", ">520.3<", ">480.1<", ">440.0<", "1,440.4", ">290.0<", "of 900.0 kg", "25 °C"}},
 		{usOutfit, []string{"masses in lb", ">1,147.0<", ">1,058.5<", ">970.0<", "3,175.5", ">639.3<", "of 1,984.2 lb", "77 °F"}},
 	} {
 		h := pagesOf(t, test.outfit, longNames())

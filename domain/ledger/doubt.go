@@ -35,6 +35,8 @@ const (
 	HoseElsewhere Why = "hose_on_another_tank"
 	// HoseHere: what Entry booked into Place went into this tank.
 	HoseHere Why = "hose_on_this_tank"
+	// DrawnElsewhere: it was drawn from Place, which had enough.
+	DrawnElsewhere Why = "drawn_from_another_tank"
 	// Pounds: pounds were written down as kilograms, or the other way round.
 	Pounds Why = "pounds_for_kilograms"
 	// Twice: the same was written down twice.

@@ -85,15 +85,56 @@ func (s *State) residual(f *fact, t *Stocktake, h grip) {
 // that difference.
 const poursVary = 0.03
 
-// short says why more may have been drawn from a holder than it had.
+// short says how unlikely it is that more was drawn from a holder than it had, and why
+// it may be.
 func (s *State) short(f *fact, flag Flag, h grip) Flag {
 	missing := kg(flag.MassG)
-	if h.Place.Kind == PlaceTank {
+	if h.Place.Kind != PlaceTank {
+		flag.Likely = append(flag.Likely, goneBefore(h)...)
+	} else {
+		if h.MassVariance > 0 {
+			flag.Unlikely = unlikely(missing / math.Sqrt(h.MassVariance))
+		}
 		if inPounds := flag.Found / poundsPerKilogram; f.Kind == KindMovement && inPounds <= flag.Expected && missing > flag.Found/4 {
 			flag.Likely = append(flag.Likely, Explanation{Why: Pounds, Entry: f.root.ID, Value: inPounds})
 		}
 		flag.Likely = append(flag.Likely, s.misrouted(h, missing, max(math.Sqrt(h.MassVariance), poursVary*missing), f.at)...)
+		flag.Likely = append(flag.Likely, s.drawnElsewhere(h, flag.Found)...)
+		flag.Likely = append(flag.Likely, Explanation{Why: NotBooked, Place: h.Place, Value: missing})
 	}
+	return flag.trimmed()
+}
+
+// goneBefore is what took the honey of a container before.
+func goneBefore(h grip) []Explanation {
+	if h.Gone == nil {
+		return nil
+	}
+	return []Explanation{{Why: Twice, Entry: h.Gone.ID}}
+}
+
+// drawnElsewhere is the one other tank that had so much, where there is just one: it
+// may have been drawn from that.
+func (s *State) drawnElsewhere(h grip, kilograms float64) (out []Explanation) {
+	for _, root := range s.book.roots[kindIndex[KindTank]] {
+		if o := s.holders[root.slot]; root != h.root && kg(o.Grams) >= kilograms {
+			out = append(out, Explanation{Why: DrawnElsewhere, Place: o.Place, Value: kg(o.Grams)})
+		}
+	}
+	if len(out) > 1 {
+		return nil
+	}
+	return out
+}
+
+// tooFull says why more may be booked into a tank than it can hold.
+func (s *State) tooFull(f *fact, flag Flag, h grip) Flag {
+	excess := kg(flag.MassG)
+	if h.MassVariance > 0 {
+		flag.Unlikely = unlikely(excess / math.Sqrt(h.MassVariance))
+	}
+	flag.Likely = append(flag.Likely, s.misrouted(h, -excess, max(math.Sqrt(h.MassVariance), poursVary*excess), f.at)...)
+	flag.Likely = append(flag.Likely, Explanation{Why: NotBooked, Place: h.Place, Value: excess})
 	return flag.trimmed()
 }
 

@@ -143,8 +143,8 @@ func (s *State) pour(f *fact, h grip, grams int64, variance float64, of drawn) {
 	h.MassVariance += variance
 	s.hold(f, h, grams)
 	if t, ok := h.root.subject.(*Tank); ok && h.Grams > t.CapacityG {
-		s.flag(Flag{Code: Overfilled, Entry: f.root.ID, On: h.Place, Unit: "kg",
-			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG})
+		s.flag(s.tooFull(f, Flag{Code: Overfilled, Entry: f.root.ID, On: h.Place, Unit: "kg",
+			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG}, h))
 	}
 }
 
@@ -158,7 +158,7 @@ func (s *State) move(f *fact, m *Movement) {
 		grams = from.Grams
 	}
 	if grams == 0 {
-		s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: from.Place, Unit: "kg"})
+		s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: from.Place, Unit: "kg", Likely: goneBefore(from)}.trimmed())
 		return
 	}
 	to, known := s.holder(m.To.ID, KindTank, KindFill)
@@ -214,7 +214,8 @@ func (s *State) wash(f *fact, w *Wash) {
 		return
 	}
 	if t, ok := h.root.subject.(*Tank); ok && float64(h.Grams) > washResidue*float64(t.CapacityG) {
-		s.flag(Flag{Code: WashedFull, Entry: f.root.ID, On: h.Place, Unit: "kg", Found: kg(h.Grams), MassG: h.Grams})
+		s.flag(Flag{Code: WashedFull, Entry: f.root.ID, On: h.Place, Unit: "kg", Found: kg(h.Grams), MassG: h.Grams,
+			Likely: []Explanation{{Why: NotBooked, Place: h.Place, Value: kg(h.Grams)}}})
 	}
 	h.OutG += h.Grams
 	s.totals.Lost += h.Grams
@@ -246,7 +247,7 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 			unreleased += h.Grams
 		}
 		if h.Grams == 0 {
-			s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: h.Place, Unit: "kg"})
+			s.flag(Flag{Code: ContainerEmpty, Entry: f.root.ID, On: h.Place, Unit: "kg", Likely: goneBefore(h)}.trimmed())
 			continue
 		}
 		left += h.Grams

@@ -56,16 +56,22 @@ func PlacesTo(off float64) int {
 	return 3
 }
 
+// Rounded is v to so many places, a half away from nought: whoever says a figure, in
+// whatever language, says the same one.
+func Rounded(v float64, places int) float64 {
+	scale := math.Pow(10, float64(places))
+	rounded := math.Round(v*scale) / scale
+	if rounded == 0 {
+		return 0 // never minus nought
+	}
+	return rounded
+}
+
 // Plain writes v with so many places, or with at most -places where places is
 // negative.
 func Plain(v float64, places int) string {
 	if places >= 0 {
-		return strconv.FormatFloat(v, 'f', places, 64)
+		return strconv.FormatFloat(Rounded(v, places), 'f', places, 64)
 	}
-	scale := math.Pow(10, float64(-places))
-	rounded := math.Round(v*scale) / scale
-	if rounded == 0 {
-		rounded = 0 // never minus nought
-	}
-	return strconv.FormatFloat(rounded, 'f', -1, 64)
+	return strconv.FormatFloat(Rounded(v, -places), 'f', -1, 64)
 }

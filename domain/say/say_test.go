@@ -45,3 +45,20 @@ func TestAnotherLanguageMayPutThingsInAnotherOrderAndUnit(t *testing.T) {
 		t.Errorf("said %q, not %q", got, want)
 	}
 }
+
+// A scale that shows 27.25 has a half that binary holds exactly: all round it the same
+// way, to tenths with and without idle noughts.
+func TestAHalfIsRoundedAwayFromNought(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		v      float64
+		places int
+		want   string
+	}{
+		{27.25, 1, "27.3"}, {27.25, -1, "27.3"}, {-27.25, 1, "-27.3"}, {0.5, 0, "1"}, {2.5, 0, "3"}, {-0.01, 1, "0.0"}, {27.23, 1, "27.2"}, {0.125, 2, "0.13"},
+	} {
+		if got := say.Plain(c.v, c.places); got != c.want {
+			t.Errorf("%g to %d places is said as %s, not %s", c.v, c.places, got, c.want)
+		}
+	}
+}

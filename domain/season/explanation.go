@@ -25,6 +25,8 @@ func explanation(b *ledger.Book, f ledger.Flag, e ledger.Explanation) say.Text {
 		return say.F("or the sample was not like the rest: stir and read again.")
 	case ledger.HoseElsewhere, ledger.HoseHere:
 		return hose(b, f, e)
+	case ledger.DrawnElsewhere:
+		return say.F("%s had %s: was it drawn from that?", placeName(b, e.Place), say.Kg(e.Value))
 	case ledger.Pounds:
 		return say.F("%s kg would fit: is %s in the wrong unit, pounds or kilograms?", amount(e.Value), entryOrIt(b, e.Entry))
 	case ledger.Twice:
@@ -61,6 +63,10 @@ func notBooked(b *ledger.Book, f ledger.Flag, e ledger.Explanation) say.Text {
 	switch {
 	case e.Place.Kind == ledger.PlacePull:
 		return say.F("%s of %s went into no run: were they these?", supers(e.Value), placeName(b, e.Place))
+	case f.Code == ledger.Overdrawn:
+		return say.F("is honey that came into it not written down, %s or more?", say.Kg(e.Value))
+	case f.Code == ledger.Overfilled, f.Code == ledger.WashedFull:
+		return say.F("is honey that was drawn from it not written down, %s or more?", say.Kg(e.Value))
 	case f.Code == ledger.NeverExtracted:
 		return say.F("%s gave %s and has no supers: were they these?", placeName(b, e.Place), say.Kg(e.Value))
 	case f.Code == ledger.WarmWithoutLog:

@@ -17,9 +17,9 @@ func Sentence(b *ledger.Book, f ledger.Flag) say.Text {
 		return say.F("%s: %s went into %s, but only %s were left of that kind.",
 			where, supers(f.Found), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
 	case ledger.Overdrawn:
-		return say.F("%s: %s drawn, the book had %s; %s are unexplained.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f))
+		return withChance(f, say.F("%s: %s drawn, the book had %s; %s are unexplained.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f)))
 	case ledger.Overfilled:
-		return say.F("%s: %s in it, but it holds %s; %s too many.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f))
+		return withChance(f, say.F("%s: %s in it, but it holds %s; %s too many.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f)))
 	case ledger.MoistureUnusual:
 		return unusualMoisture(where, f)
 	case ledger.PullTooHeavy:
