@@ -51,7 +51,7 @@ const crowded = `(() => {
 // untold names what tells its state by colour alone. All that the style sheets
 // colour to say something has words of its own, or a sign beside words; whatever is
 // painted and empty is a picture and has a name.
-const untold = `(() => {
+const untold = `(() => {` + colours + `
 	const out = [], say = (e, why) => out.push(why + ': ' + e.outerHTML.slice(0, 160))
 	const shown = e => e.checkVisibility({visibilityProperty: true})
 	const words = e => /\p{L}{2}|\d/u.test(e.innerText ?? '')
@@ -68,14 +68,14 @@ const untold = `(() => {
 		if (shown(e) && !why.some(w => shown(w) && words(w))) say(e, 'wrong, and not said why')
 	}
 	for (const e of document.querySelectorAll('tr.changed')) if (!e.querySelector('del') || !e.querySelector('ins')) say(e, 'changed, and not said from what')
-	const ground = e => { for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor; if (c !== 'rgba(0, 0, 0, 0)') return c } }
 	for (const e of document.querySelectorAll('main *, header *, footer *')) {
 		if (e.childElementCount > 0 || (e.textContent ?? '').trim() !== '' || e.closest('svg, .unseen, .sr') || e.matches('img, input, select, textarea, progress, source, script, hr') || !shown(e)) continue
 		const box = e.getBoundingClientRect(), own = getComputedStyle(e).backgroundColor
-		if (box.width > 2 && box.height > 2 && own !== 'rgba(0, 0, 0, 0)' && own !== ground(e.parentElement)) say(e, 'painted, and says nothing')
+		if (box.width > 2 && box.height > 2 && (channels(own)[3] ?? 1) > 0.02 && own !== ground(e.parentElement)) say(e, 'painted, and says nothing')
 	}
 	const aim = document.querySelector('main :target')
-	if (aim?.matches('tr, li') && !['borderLeftWidth', 'outlineWidth'].some(p => parseFloat(getComputedStyle(aim.matches('tr') ? aim.cells[0] : aim)[p]) >= 3)) say(aim, 'aimed at, and only coloured')
+	if (aim?.matches('tr, li') && !['borderLeft', 'outline'].some(line => { const style = getComputedStyle(aim.cells?.[0] ?? aim); return style[line + 'Style'] !== 'none' && parseFloat(style[line + 'Width']) >= 3 }))
+		say(aim, 'aimed at, and only coloured')
 	return out.slice(0, 5)
 })()`
 

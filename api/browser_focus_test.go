@@ -23,8 +23,8 @@ const focusHere = `(() => {` + colours + `
 	const box = seen.getBoundingClientRect()
 	const room = innerHeight - 2 * (parseFloat(getComputedStyle(document.documentElement).scrollPaddingTop) || 0)
 	const inHeight = box.height > room ? Math.min(box.bottom, innerHeight) - Math.max(box.top, 0) > 8 : box.top > -1 && box.bottom < innerHeight + 1
-	// Sideways a browser lets be what shows by 32 pixels.
-	const inWidth = Math.min(box.right, innerWidth) - Math.max(box.left, 0) >= Math.min(32, box.width) - 1
+	// Sideways a browser lets be what shows in part.
+	const inWidth = Math.min(box.right, innerWidth) - Math.max(box.left, 0) > 0
 	if (!inHeight || !inWidth) wrong.push('is out of the window, at ' + [box.left, box.top, box.right, box.bottom].map(Math.round))
 	const stays = over => { for (let o = over; o && !o.contains(seen); o = o.parentElement) if (['fixed', 'sticky'].includes(getComputedStyle(o).position)) return o }
 	let hit = 0

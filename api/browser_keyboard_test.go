@@ -90,7 +90,8 @@ func (b *browser) ring(what string) {
 
 func (b *browser) pixels(clip page.Viewport) image.Image {
 	b.t.Helper()
-	decoded, err := png.Decode(bytes.NewReader(b.captured(page.CaptureScreenshotParams{Clip: &clip})))
+	yes := true
+	decoded, err := png.Decode(bytes.NewReader(b.captured(page.CaptureScreenshotParams{Clip: &clip, CaptureBeyondViewport: &yes})))
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -134,7 +135,7 @@ func (b *browser) readOut(element string) (name, role string) {
 			}
 			return s
 		}
-		name, role = text(tree.Nodes[0].Name), text(tree.Nodes[0].Role)
+		name, role = strings.ReplaceAll(text(tree.Nodes[0].Name), "\u00a0", " "), text(tree.Nodes[0].Role)
 		return nil
 	}))
 	return name, role
@@ -158,6 +159,12 @@ func (b *browser) tabTo(name string, with ...chromedp.Modifier) held {
 	}
 	b.t.Fatalf("%s: Tab does not come to %q, but to\n%s", evaluated[string](b, `location.pathname + location.hash`), name, strings.Join(passed[:min(len(passed), 120)], "\n"))
 	return held{}
+}
+
+// back goes back to what has a name.
+func (b *browser) back(name string) held {
+	b.t.Helper()
+	return b.tabTo(name, chromedp.ModifierShift)
 }
 
 // goes presses a key that leads to another page, and waits until that is there.

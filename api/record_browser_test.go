@@ -12,11 +12,10 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
-	"github.com/chromedp/chromedp/kb"
 )
 
-// TestRecordingInABrowser uses the recording screens as people would, by touch
-// and by keyboard, with network and without. All share one Chromium; each device
+// TestRecordingInABrowser uses the recording screens as people would, by touch,
+// with network and without. All share one Chromium; each device
 // has a store of its own.
 func TestRecordingInABrowser(t *testing.T) {
 	t.Parallel()
@@ -27,16 +26,15 @@ func TestRecordingInABrowser(t *testing.T) {
 		"everything that happens in the shed can be recorded":                everyKind,
 		"one drum after another, the tare remembered":                        drumsOneAfterAnother,
 		"in Spanish and pounds, with a decimal comma":                        spanishPounds,
-		"by keyboard alone": byKeyboard,
-		"the whole day without network, and closed in between":      aDayWithoutNetwork,
-		"two devices without network merge":                         twoDevices,
-		"what the book refuses is mended or dropped":                refusedIsMendedOrDropped,
-		"a crash between typing and sending loses nothing":          aCrash,
-		"an expired sign-in keeps the queue":                        anExpiredSignIn,
-		"what somebody else typed waits for them, or for a manager": somebodyElse,
-		"a new version takes over what the old one kept":            aNewVersion,
-		"a service in trouble is asked again":                       aServiceInTrouble,
-		"two tabs send once":                                        twoTabs,
+		"the whole day without network, and closed in between":               aDayWithoutNetwork,
+		"two devices without network merge":                                  twoDevices,
+		"what the book refuses is mended or dropped":                         refusedIsMendedOrDropped,
+		"a crash between typing and sending loses nothing":                   aCrash,
+		"an expired sign-in keeps the queue":                                 anExpiredSignIn,
+		"what somebody else typed waits for them, or for a manager":          somebodyElse,
+		"a new version takes over what the old one kept":                     aNewVersion,
+		"a service in trouble is asked again":                                aServiceInTrouble,
+		"two tabs send once":                                                 twoTabs,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -296,31 +294,6 @@ func spanishPounds(t *testing.T, b *browser) {
 	// 600 kg of 19.2 % and 296 kg of 17.4 %
 	if got := d.text("#opinion"); !strings.Contains(got, "se esperaba 18,6") {
 		t.Errorf("before saving the page says %q", got)
-	}
-}
-
-// byKeyboard opens a screen, chooses, types and saves with keys only.
-func byKeyboard(t *testing.T, b *browser) {
-	s, h, _, d := atTheTank(t, b, "metric", "en-GB")
-	press := func(keys ...string) {
-		t.Helper()
-		for _, k := range keys {
-			d.do(chromedp.KeyEvent(k))
-		}
-	}
-	evaluated[bool](d, `document.querySelector('.tile').focus(), true`)
-	press(kb.Enter)
-	d.until(`document.activeElement.id === 'in-shown'`)
-	evaluated[bool](d, `document.querySelector('[name=on]:checked').focus(), true`)
-	press(kb.ArrowDown) // the next tank
-	d.until(`document.querySelector('[name=on]:checked').value === 'tank:` + s.two.String() + `'`)
-	press(kb.Tab)
-	d.until(`document.activeElement.id === 'in-shown'`)
-	press("1", "9", "2", kb.Enter)
-	d.until(`!document.getElementById('home').hidden`)
-	d.inBook()
-	if r := h.one(t, "readings"); r["moisture_pct"] != 19.2 || r["on"].(M)["id"] != s.two.String() {
-		t.Errorf("the book has %v", r)
 	}
 }
 

@@ -409,5 +409,5 @@ func (h *pageHouse) one(t testing.TB, path string) M {
 // inBook waits until the first screen says that the last entry is in the book.
 func (b *browser) inBook() {
 	b.t.Helper()
-	b.until(`document.querySelector('#home-result .sent, #result .sent') !== null`)
+	b.until(`[...document.querySelectorAll('#home-result .sent, #result .sent')].some(e => e.checkVisibility())`)
 }

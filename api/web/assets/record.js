@@ -22,6 +22,25 @@ function el(tag, attributes, ...children) {
 	return e
 }
 
+// swap puts things in a place, and leaves alone what stands there already. The focus
+// stays on what had it, or goes to what is the same there now, else to otherwise: who
+// goes by keys is never sent back to the top.
+function swap(where, wanted, otherwise) {
+	const likeOf = e => e.dataset.like ?? e.outerHTML
+	const old = new Map([...where.children].map(e => [likeOf(e), e]))
+	const next = wanted.map(e => old.get(likeOf(e)) ?? e)
+	if (next.length === where.children.length && next.every((e, i) => e === where.children[i])) return
+	const held = where.contains(document.activeElement) ? document.activeElement : undefined
+	where.replaceChildren(...next)
+	if (!held) return
+	const same = held.name ? [...where.querySelectorAll(`[name="${CSS.escape(held.name)}"]`)] : [...where.querySelectorAll("a, button")].filter(e => e.textContent === held.textContent && e.checkVisibility())
+	const again = held.isConnected ? held : same.find(e => e.value === held.value) ?? same[0] ?? otherwise?.()
+	again?.focus({preventScroll: true})
+}
+
+// firstShown is the first of some headings that is shown.
+const firstShown = (...ids) => () => ids.map($).find(e => e.checkVisibility())
+
 // known is what the device knows: who is signed in, the book when it was last
 // asked, the same with what waits, the queue, and what was chosen last.
 const known = {me: undefined, shed: undefined, now: undefined, at: undefined, all: [], drafts: [], recent: {}}
@@ -58,17 +77,17 @@ function showStand() {
 		refused > 0 && el("button", {type: "button", onclick: () => bring("refused-title")}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon.refused), " ", refused === 1 ? say("one refused") : say("so many refused", show(refused))),
 		known.drafts.length > 0 && el("button", {type: "button", onclick: () => bring("drafts-title")}, known.drafts.length === 1 ? say("one draft") : say("so many drafts", show(known.drafts.length))),
 	].filter(Boolean)
-	$("stand").replaceChildren(
+	swap($("stand"), [
 		el("p", {class: "net " + status.net}, el("span", {class: "sign", "aria-hidden": "true"}, {"sign-in": "!", offline: "○", busy: "○", online: "✓", unknown: "…"}[status.net]), " ", net, " · ", el("b", {id: "count"}, count)),
 		el("p", {class: "note"}, known.me ? say("signed in as", known.me.person, known.me.outfitName) : say("nobody signed in")),
 		...(asks.length > 0 ? [el("p", {class: "asks-for"}, ...asks)] : []),
-	)
-	$("notices").replaceChildren(
+	], () => $("content"))
+	swap($("notices"), [
 		...people.map(person => el("p", {class: "held"}, say("waiting for to sign in", person), " ",
 			known.me?.role === "manager" && el("button", {type: "button", onclick: () => takeOver(person)}, say("send in my name")))),
 		...(known.me?.role === "reader" ? [el("p", {class: "odd"}, say("only reads"))] : []),
 		...(known.shed && !inSeason() ? [el("p", {class: "odd"}, say("outside seasons"))] : []),
-	)
+	], () => $("content"))
 }
 
 function bring(heading) {
@@ -87,7 +106,7 @@ const midnight = () => new Date().setHours(0, 0, 0, 0)
 function showEntries() {
 	const refused = known.all.filter(e => e.state === "refused")
 	$("refused").hidden = refused.length === 0
-	$("refused-list").replaceChildren(...refused.map(refusedItem))
+	swap($("refused-list"), refused.map(refusedItem), firstShown("refused-title", "content"))
 	const today = known.all.filter(e => e.state !== "refused" && (open(e) || (e.savedAt ?? 0) >= midnight())).reverse()
 	$("today-none").hidden = today.length > 0
 	$("today-list").replaceChildren(...today.slice(0, 40).map(e => el("li", {class: e.state, "data-seq": e.seq},
@@ -106,12 +125,13 @@ function refusedItem(e) {
 	const ask = el("p", {class: "ask-drop", hidden: true},
 		el("span", {}, say("drop for good") + (resting > 0 ? " " + say("so many rest on it", show(resting)) : ""), " "),
 		el("button", {type: "button", class: "danger", onclick: () => drop(e.seq)}, say("drop it")), " ",
-		el("button", {type: "button", onclick: () => { ask.hidden = true; first.hidden = false }}, say("keep it")))
+		el("button", {type: "button", onclick: () => { ask.hidden = true; first.hidden = false; first.querySelector("button").focus() }}, say("keep it")))
 	const first = el("p", {class: "choices"},
 		kinds[e.kind] && el("a", {class: "go", href: `#${e.kind}/${e.seq}`}, say("mend")), " ",
 		el("button", {type: "button", onclick: () => { ask.hidden = false; first.hidden = true; ask.querySelector("button").focus() }}, say("drop")))
 	const why = (e.problem?.errors ?? []).map(x => x.detail)
-	return el("li", {class: "refused", "data-seq": e.seq},
+	// Like by what it says: whoever is being asked stays asked.
+	return el("li", {class: "refused", "data-seq": e.seq, "data-like": JSON.stringify([e.seq, e.says, why, resting])},
 		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon.refused), " ", el("b", {}, say("refused")), ` · ${timeOf(e.at)} · `, e.says),
 		el("p", {class: "odd"}, (why.length > 0 ? why : [e.problem?.detail ?? e.problem?.title ?? ""]).join(" ")),
 		first, ask)
@@ -137,15 +157,15 @@ async function typedDrafts() {
 
 function showDrafts() {
 	$("drafts").hidden = known.drafts.length === 0
-	$("draft-list").replaceChildren(...known.drafts.map(([key, d]) => el("li", {},
+	swap($("draft-list"), known.drafts.map(([key, d]) => el("li", {"data-like": JSON.stringify([key, d.says])},
 		el("p", {}, d.says || d.title), el("p", {class: "choices"},
 			el("a", {class: "go", href: "#" + key.slice("draft:".length)}, say("go on")), " ",
-			el("button", {type: "button", onclick: async () => { await kept.remove(key); changed() }}, say("discard"))))))
+			el("button", {type: "button", onclick: async () => { await kept.remove(key); changed() }}, say("discard"))))), firstShown("drafts-title", "content"))
 }
 
 // ---- a screen for a kind of entry
 
-let form // what is typed: {kind, seq, v, own, touched, was}
+let form // what is typed: {kind, key, mending, v, own, touched, stays}
 
 // own holds the fields that somebody touched; the others follow what was chosen last.
 async function openForm(kind, seq) {
@@ -224,6 +244,7 @@ const fewOptions = 8
 function drawForm() {
 	const kind = known.now ? settle() : {title: say("record"), fields: [], lacks: say(known.me ? "book unknown" : "sign in once")}
 	form.title = kind.title
+	form.stays = kind.stays
 	document.title = kind.title + " · pullbook"
 	$("form-title").textContent = kind.title
 	$("form").dataset.kind = form.kind
@@ -250,17 +271,9 @@ function place(where, fields, ...more) {
 		if (input && input.value !== (form.v[f.name] ?? "")) input.value = form.v[f.name] ?? ""
 		return made
 	})
-	const held = document.activeElement?.name
-	const value = document.activeElement?.value
-	const wanted = [...next, ...more]
-	if (wanted.length === where.children.length && wanted.every((e, i) => e === where.children[i])) return
-	where.replaceChildren(...wanted)
-	if (held && document.activeElement === document.body) {
-		const again = [...where.querySelectorAll(`[name="${CSS.escape(held)}"]`)]
-		const {fresh} = form
-		;(again.find(i => i.value === value) ?? again[0])?.focus({preventScroll: true})
-		form.fresh = fresh
-	}
+	const {fresh} = form
+	swap(where, [...next, ...more])
+	form.fresh = fresh
 }
 
 function draw(f) {
@@ -277,7 +290,14 @@ function drawChoice(f) {
 		el("div", {class: "tabs"}, ...[...none, ...shown].map(o => el("label", {class: "tab"},
 			el("input", {type: "radio", name: f.name, value: o.value, checked: o.value === form.v[f.name], onchange: () => set({[f.name]: o.value})}),
 			el("span", {}, el("b", {}, o.label), o.note && el("small", {}, o.note)))),
-			...(many ? [el("button", {type: "button", class: "tab-more", onclick: () => { form.all.add(f.name); drawForm() }}, say("more of them", show(options.length - shown.length)))] : [])))
+			...(many ? [el("button", {type: "button", class: "tab-more", onclick: () => showAll(f, options.find(o => !shown.includes(o)))}, say("more of them", show(options.length - shown.length)))] : [])))
+}
+
+// showAll shows every choice, and goes on at the first that was not shown.
+function showAll(f, next) {
+	form.all.add(f.name)
+	drawForm()
+	document.querySelector(`[name="${CSS.escape(f.name)}"][value="${CSS.escape(next.value)}"]`)?.focus()
 }
 
 function drawTyped(f) {
@@ -367,7 +387,7 @@ function judge(kind) {
 	const box = $("opinion")
 	const before = box.textContent
 	const next = el("div", {}, ...made)
-	if (before !== next.textContent || !box.firstChild) box.replaceChildren(...next.childNodes)
+	if (before !== next.textContent || !box.firstChild) swap(box, [...next.children], firstField)
 	box.dataset.level = worst
 	$("save").textContent = say(worst === "odd" ? "save as typed" : "save")
 }
@@ -508,9 +528,19 @@ async function route() {
 	if (screen === "run") showRun()
 	if (screen === "home") showHome()
 	for (const id of ["home", "run", "form"]) $(id).hidden = id !== screen
-	const first = screen === "form" ? firstField() : $(screen === "home" ? "content" : "run-title")
+	if (screen === "form") return beginForm()
+	$(screen === "home" ? "content" : "run-title").focus({preventScroll: true})
+	scrollTo(0, 0)
+}
+
+// beginForm puts the focus where typing begins. What is typed is seen, and the pad if
+// there is room for both.
+function beginForm() {
+	const first = $("lacks").hidden ? firstField() : $("form").querySelector(".back")
 	first?.focus({preventScroll: true})
 	scrollTo(0, 0)
+	$("pad").scrollIntoView({block: "nearest"})
+	first?.closest(".typed")?.scrollIntoView({block: "nearest"})
 }
 
 // firstField is the first figure that is still to be typed: a tare that is
@@ -539,8 +569,12 @@ async function changed() {
 	if (!$("home").hidden) showHome()
 	if (!$("run").hidden) showRun()
 	if (!$("form").hidden && form) {
-		showResult($("result"))
+		// What became of another entry would move what is asked here: the first screen
+		// has it, and this one where there is room kept for it.
+		if (form.stays) showResult($("result"))
+		const lacked = !$("lacks").hidden
 		drawForm()
+		if (lacked && $("lacks").hidden) beginForm()
 	}
 }
 

@@ -1,0 +1,155 @@
+package api_test
+
+import (
+	"image/color"
+	"net/http"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
+)
+
+// lost names what cannot be told any more in the colours that a page is shown in: the
+// page that one is on, what was chosen, and shapes.
+const lost = `(() => {` + colours + `
+	const out = [], say = (e, why) => out.push(why + ': ' + e.outerHTML.slice(0, 120))
+	const shown = e => e.checkVisibility({visibilityProperty: true})
+	for (const list of document.querySelectorAll('nav ul')) {
+		const line = a => contrast(getComputedStyle(a).borderBottomColor, ground(a.parentElement))
+		const opaque = a => (channels(getComputedStyle(a).borderBottomColor)[3] ?? 1) > 0.5
+		for (const a of list.querySelectorAll('a')) {
+			if (!shown(a) || a.closest('.ranges')) continue
+			const seen = opaque(a) && line(a) >= 3
+			if (seen !== a.hasAttribute('aria-current')) say(a, a.hasAttribute('aria-current') ? 'not seen to be here' : 'seen as if it were here')
+		}
+	}
+	for (const e of document.querySelectorAll('.tab')) {
+		const words = e.querySelector('span'), style = getComputedStyle(words), chosen = e.querySelector('input').checked
+		const sign = getComputedStyle(words.querySelector('b'), '::before').content.includes('✓')
+		if (chosen && !(sign && parseFloat(style.borderTopWidth) >= 3 && contrast(style.borderTopColor, ground(words.parentElement)) >= 3)) say(e, 'not seen to be chosen')
+		if (!chosen && sign) say(e, 'seen as if it were chosen')
+	}
+	for (const e of document.querySelectorAll('svg path, svg rect, svg circle')) {
+		if (!shown(e)) continue
+		const style = getComputedStyle(e)
+		const told = ['stroke', 'fill'].some(part => style[part].startsWith('rgb') && Number(style[part + 'Opacity']) > 0.2 && contrast(style[part], ground(e.closest('svg').parentElement)) >= 3)
+		if (!told) say(e, 'a shape that is not seen, ' + style.stroke + ' and ' + style.fill)
+	}
+	for (const e of document.querySelectorAll('input, select, textarea, main button')) {
+		if (!shown(e) || getComputedStyle(e).opacity === '0' || e.matches('.unseen, [type=radio], [type=checkbox]')) continue
+		const style = getComputedStyle(e)
+		if (!e.disabled && parseFloat(style.borderTopWidth) > 0 && Math.max(contrast(style.borderTopColor, ground(e.parentElement)), contrast(style.backgroundColor, ground(e.parentElement))) < 3) say(e, 'no edge is seen')
+	}
+	return out.slice(0, 6)
+})()`
+
+// TestStateIsToldInTheColoursThatAReaderAsksFor looks at what is seen first, with more
+// contrast, and with a reader's own few colours forced on it, light and dark.
+func TestStateIsToldInTheColoursThatAReaderAsksFor(t *testing.T) {
+	t.Parallel()
+	b := startBrowser(t)
+	entries, tank, yard, _ := lookOver()
+	h := pagesOf(t, metricOutfit, entries)
+	h.signIn(t)
+	lot := h.link(t, "/lots", "/lots/"+anID)
+	shed := newShedNow().open(t, "metric")
+	looks := []struct {
+		name     string
+		features []emulation.MediaFeature
+	}{
+		{"as it is", nil},
+		{"more contrast", []emulation.MediaFeature{{Name: "prefers-contrast", Value: "more"}}},
+		{"forced, light", []emulation.MediaFeature{{Name: "forced-colors", Value: "active"}, {Name: "prefers-color-scheme", Value: "light"}}},
+		{"forced, dark", []emulation.MediaFeature{{Name: "forced-colors", Value: "active"}, {Name: "prefers-color-scheme", Value: "dark"}}},
+	}
+	for _, v := range []visitor{
+		{"manager", h, func(b *browser) { b.signIn(h) }, append(setsOf("/", "/season", "/tanks", "/lots", "/findings", "/journal"),
+			screen{name: "tank", path: "/tanks/" + tank.ID.String()}, screen{name: "yard", path: "/yards/" + yard.ID.String()}, screen{name: "lot", path: lot})},
+		{"shed", shed, func(b *browser) { b.signIn(shed) }, recordingScreens("reading", "transfer", "fill", "run")},
+	} {
+		t.Run(v.name, func(t *testing.T) {
+			t.Parallel()
+			d := b.device(t, "en-GB")
+			d.resize(sizes[0].width, sizes[0].height)
+			v.enter(d)
+			for _, s := range v.screens {
+				d.show(v.h, s)
+				for _, look := range looks {
+					d.media(look.features...)
+					for what, found := range evaluated[map[string][]string](d, `({"told by colour": `+untold+`, "too pale": `+pale+`, "lost": `+lost+`})`) {
+						for _, one := range found {
+							t.Errorf("%s %s, %s: %s: %s", v.name, s.name, look.name, what, one)
+						}
+					}
+					d.drawn(s.name + ", " + look.name)
+				}
+				if dark := evaluated[string](d, `matchMedia('(forced-colors: active)').matches + ' ' + getComputedStyle(document.body).backgroundColor`); dark != "true rgb(0, 0, 0)" {
+					t.Fatalf("no colours are forced: %s", dark)
+				}
+				d.media()
+			}
+		})
+	}
+}
+
+// drawn looks at the drawings on a page: their ink is told from what is behind it.
+func (b *browser) drawn(name string) {
+	b.t.Helper()
+	box := evaluated[[]float64](b, `(() => { const r = document.querySelector('img.chart, img.flow')?.getBoundingClientRect(); return r?.width ? [r.left + scrollX, r.top + scrollY, r.width, r.height] : [] })()`)
+	if len(box) == 0 {
+		return
+	}
+	image := b.pixels(page.Viewport{X: box[0], Y: box[1], Width: box[2], Height: box[3], Scale: 1})
+	often := map[color.Color]int{}
+	for y := image.Bounds().Min.Y; y < image.Bounds().Max.Y; y++ {
+		for x := image.Bounds().Min.X; x < image.Bounds().Max.X; x++ {
+			often[image.At(x, y)]++
+		}
+	}
+	var sheet color.Color
+	for c, n := range often {
+		if sheet == nil || n > often[sheet] {
+			sheet = c
+		}
+	}
+	ink := 0
+	for c, n := range often {
+		if contrastOf(c, sheet) >= 7 {
+			ink += n
+		}
+	}
+	if ink < 200 {
+		b.t.Errorf("%s: only %d pixels of a drawing are told from what is behind them by 7 to 1", name, ink)
+	}
+}
+
+// What is written on drawings is as dark as what is written on pages.
+func TestDrawingsAreWrittenInInk(t *testing.T) {
+	t.Parallel()
+	entries, tank, _, _ := lookOver()
+	h := pagesOf(t, metricOutfit, entries)
+	h.signIn(t)
+	lot := h.link(t, "/lots", "/lots/"+anID)
+	sheet := color.RGBA{0xfd, 0xfd, 0xfb, 0xff} // --sheet of style.css
+	for _, path := range []string{"/charts/season.svg", "/charts/yards.svg", "/tanks/" + tank.ID.String() + "/course.svg", "/recall/drawing.svg?of=" + strings.TrimPrefix(lot, "/lots/"),
+		strings.Replace(askHMF, "/calculators", "/charts/heat.svg", 1)} {
+		response, svg := h.get(t, path)
+		written := regexp.MustCompile(`<text[^>]*fill:#([0-9A-Fa-f]{6})`).FindAllStringSubmatch(svg, -1)
+		if response.StatusCode != http.StatusOK || len(written) == 0 || len(written) != strings.Count(svg, "<text") {
+			t.Errorf("%s answered %s, with %d texts of which the colour of %d is told", path, response.Status, strings.Count(svg, "<text"), len(written))
+		}
+		for _, m := range written {
+			rgb, err := strconv.ParseUint(m[1], 16, 32)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ink := color.RGBA{uint8(rgb >> 16), uint8(rgb >> 8), uint8(rgb), 0xff}
+			if found := contrastOf(ink, sheet); found < 7 {
+				t.Errorf("%s is written in #%s, told by %.1f to 1", path, m[1], found)
+			}
+		}
+	}
+}
