@@ -16,7 +16,9 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
+	"pullbook/domain/standard"
 )
 
 const journalPath = "/journal"
@@ -289,7 +291,19 @@ func (m entryForm) shownValue(f *formField) string {
 	if f.Unit != "" {
 		return f.Value + " " + f.Unit
 	}
+	if said := inWords(f); !said.IsEmpty() {
+		return said.In(m)
+	}
 	return f.Value
+}
+
+// inWords is a condition that a form asks for as JSON; empty for all else.
+func inWords(f *formField) say.Text {
+	var condition standard.Condition
+	if f.Control != "json" || !strings.HasSuffix(f.Name, "/when") || json.Unmarshal([]byte(f.Value), &condition) != nil {
+		return say.Text{}
+	}
+	return condition.Said()
 }
 
 // changed marks the lines that are not what they were, and adds those left out.

@@ -292,6 +292,28 @@ func (h *lotHouse) sheetsSpeakSpanish(t *testing.T, on string, sets []ledger.Rul
 	}
 }
 
+// Which lots a limit is for is asked for as the contract has it where it rests on
+// several things, and read in words.
+func TestConditionsAreReadInWords(t *testing.T) {
+	t.Parallel()
+	h := lotHouseOf(t, metricOutfit)
+	h.signIn(t)
+	limit := standard.Limit{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "18.0", Clause: "3",
+		When: &standard.Condition{All: []standard.Condition{
+			{Attribute: "kind", Only: []string{"robinia_pseudoacacia", "citrus"}},
+			{Not: &standard.Condition{Attribute: "processing", Includes: []string{"pressed"}}},
+			{Result: &standard.ResultTest{Parameter: "hmf", Unit: "mg/kg", Comparator: "<=", Limit: standard.MustDecimal("15")}}}}}
+	terms := entryAt(5, &ledger.RuleSet{Name: "Northgate", Citation: "contract 7", Form: standard.FormLimits, Limits: []standard.Limit{limit}})
+	h.recordMore(t, terms)
+	for _, c := range []struct{ path, lang, says string }{
+		{"/journal/" + terms.ID.String(), "es-ES", "clase de miel es solo acacia blanca (Robinia pseudoacacia) o cítricos, no (proceso incluye prensada) y HMF como mucho 15 mg/kg"},
+		{"/journal/" + terms.ID.String(), "en-GB", "kind is only false acacia (Robinia pseudoacacia) or citrus, not (processing includes pressed) and HMF at most 15 mg/kg"},
+	} {
+		_, page := h.send(t, http.MethodGet, c.path, nil, http.Header{"Accept-Language": {c.lang}})
+		wants(t, c.path+" "+c.lang, page, c.says)
+	}
+}
+
 // A lot that was held against every rule set there is, by readings of all sorts:
 // its page, its sheet and the sheet's PDF speak Spanish, and the check that was
 // stored is said from its figures.

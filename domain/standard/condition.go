@@ -215,8 +215,11 @@ func (c *Condition) Said() say.Text {
 	case c.Result != nil:
 		return say.F("%s %s", SayParameter(c.Result.Parameter), c.Result.said())
 	}
-	attribute := attributeByID[c.Attribute]
-	name := say.F("attribute|" + attribute.Name)
+	attribute, known := attributeByID[c.Attribute]
+	if !known {
+		return say.Verbatim(c.Attribute)
+	}
+	name := attribute.said()
 	if len(c.Only) > 0 {
 		return say.F("%s is only %s", name, attribute.eitherOf(c.Only))
 	}

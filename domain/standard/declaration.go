@@ -119,6 +119,8 @@ func (a *Attribute) valueIDs() []string {
 	return ids
 }
 
+func (a *Attribute) said() say.Text { return say.F("attribute|" + a.Name) }
+
 // sayValue is a declared value, by its id, in a sentence.
 func (a *Attribute) sayValue(id string) say.Text {
 	for _, v := range a.Values {
