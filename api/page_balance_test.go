@@ -67,6 +67,8 @@ func TestTheBalancePageNamesTheFigureMostLikelyWrong(t *testing.T) {
 	_, suspects, _ := strings.Cut(page, "Most likely wrong</h3>")
 	suspects, _, _ = strings.Cut(suspects, "</li>")
 	wants(t, "the suspect", suspects, `<a href="/journal/`+wrong+`">entry`)
+	spanish, _ := s.look(t, "/balance?day=2026-08-21", "es-ES")
+	wants(t, "in Spanish", spanish, "✗ no cuadran", "Los pesos no concuerdan (ji cuadrado", "Lo más probable es que esté mal la cifra de la miel de la tanda 1 a sump el 21 ago", "de más (")
 	text, page = s.look(t, "/balance?day=2026-08-21&as_of="+known)
 	wants(t, "as it was known", text, "✓ they add up", "as of entry "+known)
 	wants(t, "as it was known", page, `name="as_of" value="`+known+`"`, "as_of="+known+"&amp;")
