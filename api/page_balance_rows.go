@@ -175,7 +175,7 @@ func (f figures) claim(c balance.Claim) balanceClaim {
 
 func (f figures) suspect(b *ledger.Book, s *balance.Suspect) balanceSuspect {
 	out := balanceSuspect{Sentence: s.Sentence.In(f)}
-	out.Entries, out.More = entryLinks(f, b, s.Entries)
+	out.Entries, out.More = entryLinks(f, b, s.Entries, mostEntries)
 	if s.RightTank != uuid.Nil {
 		out.RightTank = &entryLink{tankPath(s.RightTank), b.Name(s.RightTank)}
 	}
@@ -185,15 +185,18 @@ func (f figures) suspect(b *ledger.Book, s *balance.Suspect) balanceSuspect {
 			break
 		}
 		other := balanceOther{Name: o.Said.In(f)}
-		other.Entries, other.More = entryLinks(f, b, o.Entries)
+		other.Entries, other.More = entryLinks(f, b, o.Entries, mostEntries)
 		out.Others = append(out.Others, other)
 	}
 	return out
 }
 
+// entriesInACell of a table are named.
+const entriesInACell = 3
+
 // entryLinks name some entries, and count the rest.
-func entryLinks(f figures, b *ledger.Book, ids []ledger.ID) (links []entryLink, more int) {
-	for _, id := range ids[:min(len(ids), mostEntries)] {
+func entryLinks(f figures, b *ledger.Book, ids []ledger.ID, most int) (links []entryLink, more int) {
+	for _, id := range ids[:min(len(ids), most)] {
 		links = append(links, entryLinkOf(f, b, id))
 	}
 	return links, len(ids) - len(links)
@@ -203,7 +206,7 @@ func (f figures) flowRow(b *ledger.Book, x balance.Flow) balanceFlow {
 	row := balanceFlow{
 		Name: x.Said.In(f), How: f.basisOf(x.Basis), Measured: nothing, Adjusted: f.say("cannot be known"), Change: nothing, Deviations: nothing, Detectable: nothing,
 	}
-	row.Entries, row.More = entryLinks(f, b, x.Entries)
+	row.Entries, row.More = entryLinks(f, b, x.Entries, entriesInACell)
 	if x.Basis != balance.Unseen {
 		row.Measured = f.within(x.MeasuredKg, x.MeasuredUncertaintyKg)
 	}

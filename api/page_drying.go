@@ -112,7 +112,7 @@ func dryingStackOf(f figures, b *ledger.Book, s balance.Stack) dryingStack {
 		for _, r := range l.Readings {
 			ids = append(ids, r.EntryID)
 		}
-		layer.Readings, layer.More = entryLinks(f, b, ids)
+		layer.Readings, layer.More = entryLinks(f, b, ids, mostEntries)
 		out.Layers = append(out.Layers, layer)
 	}
 	return out

@@ -148,7 +148,7 @@ func doubtOf(f figures, b *ledger.Book, d balance.Doubt) instrumentDoubt {
 			Address: lotPath(l.LotID), Code: l.Code, Sentence: l.Sentence.In(f), State: f.status(l.Status),
 			How: f.say("%s", say.Capital(say.F("%s", say.Series{Between: ", ", Items: l.How}))),
 		}
-		lot.Entries, lot.More = entryLinks(f, b, l.Readings)
+		lot.Entries, lot.More = entryLinks(f, b, l.Readings, mostEntries)
 		out.Lots = append(out.Lots, lot)
 	}
 	for _, x := range d.Dispatches {
