@@ -2,12 +2,14 @@ package main
 
 import (
 	"bufio"
+	"net"
 	"strings"
 	"testing"
 
 	"github.com/alecthomas/kong"
 
 	"pullbook/db/local"
+	"pullbook/db/local/packages"
 )
 
 func TestMisuseIsExplained(t *testing.T) {
@@ -44,6 +46,25 @@ func TestMisuseIsExplained(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestSettingsAreLookedAtBeforeAPortIsTaken holds while another program, the
+// demo for instance, listens where serve would.
+func TestSettingsAreLookedAtBeforeAPortIsTaken(t *testing.T) {
+	t.Parallel()
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer taken.Close()
+	for _, wrong := range [][]string{
+		{"--database-url", "mysql://odell@nowhere/books"},
+		{"--connections", "1"},
+		{"--public-url", "book.example/lots"},
+	} {
+		refused(t, exitFailed, wrong[:1], append([]string{"serve", "--addr", taken.Addr().String()}, wrong...)...)
+	}
+	refused(t, exitFailed, []string{"cannot listen", "--addr chooses another"}, "serve", "--addr", taken.Addr().String())
 }
 
 func TestEveryCommandExplainsItself(t *testing.T) {
@@ -106,7 +127,7 @@ func TestTheProgramAloneShowsItsCommands(t *testing.T) {
 
 func TestPostgresIsOnlyInstalledOnAYes(t *testing.T) {
 	t.Parallel()
-	if len(local.InstallCommand().Steps) == 0 {
+	if len(packages.Command(local.Needed).Steps) == 0 {
 		t.Fatal("this machine has no package manager that the program knows")
 	}
 	for _, tt := range []struct {
@@ -128,7 +149,7 @@ func TestPostgresIsOnlyInstalledOnAYes(t *testing.T) {
 		if got := agrees(term, local.ErrNotFound); got != tt.want {
 			t.Errorf("answered %q at a terminal (%v): installed is %v", tt.answer, tt.asks, got)
 		}
-		if asked := strings.Contains(said.String(), local.InstallCommand().String()); asked != tt.asks {
+		if asked := strings.Contains(said.String(), packages.Command(local.Needed).String()); asked != tt.asks {
 			t.Errorf("the question: %q", said.String())
 		}
 	}

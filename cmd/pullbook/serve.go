@@ -31,6 +31,10 @@ func (c *serveCommand) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
+	// Every setting is looked at before a port is taken.
+	if err := c.databaseSettings.check(); err != nil {
+		return err
+	}
 	return serve(ctx, c.serviceSettings, log, func() (*store, error) {
 		return c.open(ctx, term, log)
 	}, func(_ context.Context, s *service) error {

@@ -11,6 +11,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/db/local"
+	"pullbook/db/local/packages"
 )
 
 // bookDatabase is the private PostgreSQL's database with the books.
@@ -104,7 +105,7 @@ func startPrivate(ctx context.Context, dataDir string, postgres postgresSettings
 
 // agrees asks whoever sits at the terminal whether PostgreSQL may be installed.
 func agrees(term *terminal, missing error) bool {
-	command := local.InstallCommand()
+	command := packages.Command(local.Needed)
 	if !term.Asks || len(command.Steps) == 0 {
 		return false
 	}

@@ -13,6 +13,7 @@ import (
 
 	"pullbook/db/dbtest"
 	"pullbook/db/local"
+	"pullbook/db/local/packages"
 )
 
 func TestMain(m *testing.M) { os.Exit(dbtest.Main(m, prepare)) }
@@ -136,7 +137,7 @@ func TestWithoutPostgreSQLTheTestFailsWithTheInstallCommand(t *testing.T) {
 		}()
 		dbtest.NewWithoutPostgreSQL(caller)
 	}()
-	if want := local.InstallCommand().Sentence(); !strings.Contains(caller.message, want) {
+	if want := packages.Command(local.Needed).String(); !strings.Contains(caller.message, want) {
 		t.Errorf("%q does not say %q", caller.message, want)
 	}
 }

@@ -71,12 +71,12 @@ func (o Options) noFit(found []Binaries, made int) error {
 			ErrVersion, o.clusterDir(), made, have, made)
 	case o.BinDir != "" && len(found) == 0:
 		return fmt.Errorf("%w: the folder %s does not hold the programs postgres and initdb; name another folder, or none to search the machine. %s",
-			ErrNotFound, o.BinDir, InstallCommand().Sentence())
+			ErrNotFound, o.BinDir, howToInstall())
 	case len(found) > 0:
 		return fmt.Errorf("%w in version %d or newer: here is only %s. %s",
-			ErrNotFound, MinMajor, have, InstallCommand().Sentence())
+			ErrNotFound, MinMajor, have, howToInstall())
 	}
-	return fmt.Errorf("%w on this machine. %s", ErrNotFound, InstallCommand().Sentence())
+	return fmt.Errorf("%w on this machine. %s", ErrNotFound, howToInstall())
 }
 
 func (o Options) searchDirs() []string {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"pullbook/db/local"
+	"pullbook/db/local/packages"
 )
 
 func TestFindTakesTheNewestVersionThatFitsTheRows(t *testing.T) {
@@ -71,7 +72,7 @@ func TestNoPostgreSQLNamesTheInstallCommand(t *testing.T) {
 	if !errors.Is(err, local.ErrNotFound) {
 		t.Fatalf("got %v, want ErrNotFound", err)
 	}
-	if want := local.InstallCommand().Sentence(); !strings.Contains(err.Error(), want) {
+	if want := packages.Command(local.Needed).String(); !strings.Contains(err.Error(), want) {
 		t.Errorf("%q does not say %q", err, want)
 	}
 	if _, err := os.Stat(dir); !errors.Is(err, os.ErrNotExist) {
