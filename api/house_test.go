@@ -32,8 +32,10 @@ type honeyHouse struct {
 	operator, service *db.DB
 	books             *db.Books
 	url               string
-	client            *http.Client
-	log               lockedBuffer
+	// database is where its books are kept.
+	database string
+	client   *http.Client
+	log      lockedBuffer
 }
 
 type lockedBuffer struct {
@@ -61,7 +63,7 @@ func openHouse(t *testing.T) *honeyHouse {
 // openHouseAt opens a service over a database that may have others over it.
 func openHouseAt(t *testing.T, databaseURL string) *honeyHouse {
 	t.Helper()
-	h := &honeyHouse{}
+	h := &honeyHouse{database: databaseURL}
 	var err error
 	if h.operator, err = db.Open(t.Context(), databaseURL, db.OperatorRole, 1); err != nil {
 		t.Fatal(err)

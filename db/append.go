@@ -171,6 +171,8 @@ func inWords(err error) error {
 		return fault.New(fault.Conflict, "Another entry took this name, this number or this correction's place in the meantime: look at the book again.")
 	case errors.As(err, &pg) && pg.Code == pgerrcode.CheckViolation:
 		return fault.New(fault.Invalid, "Nothing was stored: the book does not take this (its rule %s).", pg.ConstraintName)
+	case errors.As(err, &pg) && (pgerrcode.IsDataException(pg.Code) || pgerrcode.IsProgramLimitExceeded(pg.Code)):
+		return fault.New(fault.Invalid, "Nothing was stored: the database does not take this (%s).", pg.Message)
 	case errors.As(err, &pg) && pg.Code == pgerrcode.LockNotAvailable:
 		return fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Send this again with the same id: it will not be booked twice.")
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):

@@ -100,7 +100,7 @@ func (c *chain) link(e *ledger.Entry) (full *page, err error) {
 	if e.Kind == ledger.KindImport {
 		e.OccurredAt = c.now
 	}
-	content, err := e.Content()
+	_, content, err := ledger.ReadBack(e)
 	if err != nil {
 		return nil, err
 	}

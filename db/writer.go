@@ -81,12 +81,11 @@ var errStopping = fault.New(fault.Busy, "The service is being stopped. Send the 
 // record hands a draft to the writer and waits for what becomes of it. A caller
 // that leaves does not take its draft back.
 func (w *writer) record(ctx context.Context, l *live, d Draft) outcome {
-	content, err := d.Entry.Content()
+	e, content, err := ledger.ReadBack(d.Entry)
 	if err != nil {
 		return outcome{err: err}
 	}
-	e := *d.Entry
-	d.Entry = &e
+	d.Entry = e
 	p := &pending{Draft: d, content: content, live: l, reply: make(chan outcome, 1)}
 	if err := w.take(ctx, p); err != nil {
 		return outcome{err: err}

@@ -79,7 +79,15 @@ func (e *Entry) Content() ([]byte, error) {
 }
 
 // SetContent reads what Content wrote. The kind must be set.
-func (e *Entry) SetContent(content []byte) error {
+func (e *Entry) SetContent(content []byte) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("entry %d (%s): the reader gave up: %v", e.Number, e.Kind, p)
+		}
+	}()
+	if tooDeep(content) {
+		return fmt.Errorf("entry %d (%s): its content nests deeper than %d", e.Number, e.Kind, MostDepth)
+	}
 	body, err := newBody(e.Kind)
 	if err != nil {
 		return err
