@@ -15,10 +15,14 @@ import (
 
 // authenticate lets a request in by its token: as a bearer token, or as the
 // password of Basic, which is what spreadsheets can send. The program's own pages
-// send no token: their session speaks for them, if the request is from them.
+// send no token: their session speaks for them, if the request is from them. So no
+// page's form needs a check of its own.
 func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(ctx echo.Context) error {
 		if !strings.HasPrefix(ctx.Path(), "/v1/") && !isFeed(ctx) || ctx.Request().Method == http.MethodOptions {
+			if err := s.fromHere(ctx); err != nil {
+				return err
+			}
 			return next(ctx)
 		}
 		secret := secretOf(ctx.Request())
@@ -42,8 +46,8 @@ func (s *Server) whoAsks(ctx echo.Context) (db.Principal, error) {
 		return s.books.SignIn(ctx.Request().Context(), secret)
 	}
 	ctx.Set(pageKey, true)
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return db.Principal{}, errElsewhere
+	if err := s.fromHere(ctx); err != nil {
+		return db.Principal{}, err
 	}
 	p, err := s.visitor(ctx)
 	if err == errSignedOut {

@@ -237,9 +237,6 @@ func (p *pages) correct(ctx echo.Context) error {
 // the contract's own handler. about says which entry it corrects, if any, and of
 // which kind it is.
 func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*ledger.Entry, ledger.Kind, error)) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
 	typed, err := ctx.FormParams()
 	if err != nil {
 		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
@@ -397,9 +394,6 @@ func (m entryForm) addLine(fields []*formField, pointer string) {
 
 // withdraw takes an entry back.
 func (p *pages) withdraw(ctx echo.Context) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
 	var who db.Principal
 	var e *ledger.Entry
 	err := p.manage(ctx, func(w db.Principal, _ db.Outfit, b *ledger.Book) (err error) {

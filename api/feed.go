@@ -152,6 +152,8 @@ func (a *feedAnswer) cached(ctx echo.Context) {
 	header := ctx.Response().Header()
 	header.Set("ETag", a.tag)
 	header.Set("Cache-Control", "private, no-cache")
+	// A feed's address may hold its key, which goes nowhere.
+	header.Set(echo.HeaderReferrerPolicy, "no-referrer")
 	header.Add("Vary", "Authorization")
 	header.Set(headerEntry, strconv.FormatInt(a.steps.Number, 10))
 }

@@ -113,9 +113,6 @@ func (p *pages) importView(ctx echo.Context, kind intake.Kind) (v *importView, w
 
 // importSheet looks at a file, or brings it in, and shows what came of it.
 func (p *pages) importSheet(ctx echo.Context) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
 	if _, _, err := p.importView(ctx, ""); err != nil {
 		return err // before the file is read
 	}

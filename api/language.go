@@ -100,9 +100,6 @@ func languageChoices(here tongue) []languageChoice {
 // chooseLanguage keeps the reader's choice on this device and goes back to where
 // it was made.
 func (p *pages) chooseLanguage(ctx echo.Context) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
 	ctx.SetCookie(&http.Cookie{
 		Name: languageCookie, Value: tongueFor(ctx.FormValue("language")).Lang, Path: "/",
 		Expires: p.Now().Add(365 * 24 * time.Hour), HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: ctx.Scheme() == "https",

@@ -155,9 +155,6 @@ func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
 	entry func(figures, *ledger.Book, map[string][]string) (map[string]any, error),
 	again func(figures, *ledger.Book, map[string][]string, string, []string) (any, error),
 ) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
 	typed, err := ctx.FormParams()
 	if err != nil {
 		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")

@@ -37,8 +37,8 @@ type pageHouse struct {
 	later atomic.Int64
 }
 
-// pagesOf serves an outfit whose book has the given entries.
-func pagesOf(t testing.TB, outfit db.Outfit, entries []*ledger.Entry) *pageHouse {
+// pagesOf serves an outfit whose book has the given entries, as configured.
+func pagesOf(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure ...func(*api.Config)) *pageHouse {
 	t.Helper()
 	address := dbtest.New(t)
 	open := func(url, role string) *db.DB {
@@ -65,6 +65,9 @@ func pagesOf(t testing.TB, outfit db.Outfit, entries []*ledger.Entry) *pageHouse
 	config := api.DefaultConfig()
 	config.Log = slog.New(slog.DiscardHandler)
 	config.Now = func() time.Time { return time.Now().Add(time.Duration(h.later.Load())) }
+	for _, c := range configure {
+		c(&config)
+	}
 	handler, err := api.New(service, books, config)
 	if err != nil {
 		t.Fatal(err)

@@ -129,9 +129,6 @@ func referenceOf(set ledger.Resolved) string {
 // decideLot does what a form on a lot's page asks for: it makes the entry that a
 // program would send, and hands it to the handler for programs.
 func (p *pages) decideLot(ctx echo.Context) error {
-	if err := fromHere.Check(ctx.Request()); err != nil {
-		return errElsewhere
-	}
 	id, err := lotParam(ctx)
 	if err != nil {
 		return err

@@ -4,6 +4,7 @@ package api
 
 import (
 	"context"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"time"
@@ -71,6 +72,8 @@ type Server struct {
 	places, followers chan struct{}
 	// wrongKeys counts the wrong feed keys that came lately.
 	wrongKeys *wrongKeys
+	// crossOrigin tells the service's own forms from those of other sites.
+	crossOrigin *http.CrossOriginProtection
 }
 
 // New makes the service's handler over a database that is up to date. The
@@ -80,8 +83,12 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	crossOrigin, err := newCrossOrigin(config.PublicURL)
+	if err != nil {
+		return nil, fmt.Errorf("the public address: %w", err)
+	}
 	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent), wrongKeys: newWrongKeys(config.Now),
-		followers: make(chan struct{}, config.Following)}
+		followers: make(chan struct{}, config.Following), crossOrigin: crossOrigin}
 	return headAsGet(s.routed()), nil
 }
 
@@ -117,6 +124,8 @@ func headAsGet(next http.Handler) http.Handler {
 var secureHeaders = middleware.SecureConfig{
 	ContentSecurityPolicy: "default-src 'none'; img-src 'self' data:; style-src 'self'; script-src 'self'; connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
 	ContentTypeNosniff:    "nosniff",
-	ReferrerPolicy:        "no-referrer",
-	XFrameOptions:         "DENY",
+	// Other sites are told nothing; the service's own forms say where they come from,
+	// which fromHere looks at.
+	ReferrerPolicy: "same-origin",
+	XFrameOptions:  "DENY",
 }

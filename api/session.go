@@ -131,11 +131,6 @@ func (s *Server) visitor(ctx echo.Context) (db.Principal, error) {
 
 var errSignedOut = fault.New(fault.SignIn, "Please sign in to see this page.")
 
-// fromHere refuses a form that another site sent.
-var fromHere = http.NewCrossOriginProtection()
-
-var errElsewhere = fault.New(fault.NotYours, "This form was sent from another site; it has to be sent from this one.")
-
 // cookie ends with the browser where lasts is nought. No script can read it and
 // no other site can make the browser send it.
 func (s *Server) cookie(ctx echo.Context, value string, lasts time.Duration) *http.Cookie {
