@@ -183,7 +183,7 @@ func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
 		{"/", `main.insertAdjacentHTML('beforeend', '<p><button class="made">x</button><button>y</button></p>'); for (const e of made.parentElement.children) e.style.cssText = 'min-height: 0; height: 15px; width: 15px; padding: 0'`, "axe-core: target-size"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<input>')`, "axe-core: label"},
 	} {
-		b.open(h.url + wrong.path)
+		b.open(b.at(h) + wrong.path)
 		if wrong.path == "/record" {
 			b.until(`document.documentElement.dataset.ready === 'true'`)
 		}

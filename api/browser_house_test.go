@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -25,6 +26,8 @@ type browser struct {
 	// whole lasts as long as the test; ctx may end before, so that nothing hangs.
 	whole context.Context
 	axe   string
+	// origin is by which way it reaches services.
+	origin origin
 
 	// cutOff is a device whose way to the book fails on purpose: what Chromium's log
 	// says of answers that failed is no complaint; of files that are not there it is.
@@ -51,13 +54,13 @@ func startBrowser(t testing.TB) *browser {
 		t.Fatal(err)
 	}
 	off := func(what string) chromedp.ExecAllocatorOption { return chromedp.Flag("disable-"+what, true) }
-	allocator, cancel := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:],
+	allocator, cancel := chromedp.NewExecAllocator(context.Background(), slices.Concat(chromedp.DefaultExecAllocatorOptions[:], namesAreHere(), []chromedp.ExecAllocatorOption{
 		chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
-		off("quic"), off("component-update"), chromedp.Flag("lang", "en"))...)
+		off("quic"), off("component-update"), chromedp.Flag("lang", "en")})...)
 	t.Cleanup(cancel)
 	ctx, cancel := chromedp.NewContext(allocator)
 	t.Cleanup(cancel)
-	b := &browser{t: t, ctx: ctx, whole: ctx, axe: string(axe)}
+	b := &browser{t: t, ctx: ctx, whole: ctx, axe: string(axe), origin: onThisMachine}
 	if err := chromedp.Listen(ctx, b.listen); err != nil {
 		t.Fatalf("Chromium did not start: %v", err)
 	}
@@ -144,21 +147,21 @@ func (b *browser) signIn(h *pageHouse) {
 
 func (b *browser) signInAt(h *pageHouse, name, password string) {
 	b.t.Helper()
-	b.open(h.url + "/")
+	b.open(b.at(h) + "/")
 	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SendKeys(chromedp.CSS("#name"), name),
 		chromedp.SendKeys(chromedp.CSS("#password"), password+"\n"), chromedp.WaitVisible(chromedp.CSS(".who button")))
 }
 
 func (b *browser) signOut(h *pageHouse) {
 	b.t.Helper()
-	b.open(h.url + "/")
+	b.open(b.at(h) + "/")
 	b.do(chromedp.Click(chromedp.CSS(".who button")), chromedp.WaitVisible(chromedp.CSS("#password")))
 }
 
 // speak chooses a language, as the form at the foot of the page does.
 func (b *browser) speak(h *pageHouse, lang string) {
 	b.t.Helper()
-	b.open(h.url + "/")
+	b.open(b.at(h) + "/")
 	evaluated[bool](b, `fetch('/language', {method: 'POST', body: new URLSearchParams({language: '`+lang+`', back: '/'})}).then(r => r.ok)`)
 }
 

@@ -45,7 +45,7 @@ func atTheTankByKeys(t *testing.T, b *browser) (*shedNow, *pageHouse, *line, *br
 
 func (b *browser) signInByKeys(l *line, h *pageHouse, name, password string) {
 	b.t.Helper()
-	b.open(l.url + recordSignIn)
+	b.open(b.at(l) + recordSignIn)
 	b.write("Outfit", h.name)
 	b.write("Your name", name)
 	b.write("Password", password)

@@ -270,7 +270,7 @@ func TestTheBooksWholeWorkByKeys(t *testing.T) {
 }
 
 func keysSignIn(t *testing.T, d *browser, h *lotHouse) {
-	d.open(h.url + "/")
+	d.open(d.at(h) + "/")
 	d.write("Outfit", h.name)
 	d.write("Your name", "Tamsin")
 	d.write("Password", h.password)

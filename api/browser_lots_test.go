@@ -19,7 +19,7 @@ import (
 // firstLink is the first address on a page that leads into a folder.
 func (b *browser) firstLink(h *pageHouse, page, within string) string {
 	b.t.Helper()
-	b.open(h.url + page)
+	b.open(b.at(h) + page)
 	return evaluated[string](b, `new URL(document.querySelector('a[href^="`+within+`/"]').href).pathname`)
 }
 
@@ -72,7 +72,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 	b.resize(1280, 800)
 	b.signIn(h)
 	lot := b.lotIn(h, "released")
-	b.open(h.url + lot + "/labels")
+	b.open(b.at(h) + lot + "/labels")
 	labels := evaluated[int](b, `document.querySelectorAll('.label').length`)
 	sheets := map[string][2]int{ // the fewest and the most sheets
 		lot + "/labels":        {(labels + 7) / 8, (labels + 7) / 8},
@@ -89,7 +89,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 		sheets["/print/blank/"+kind] = [2]int{1, 1}
 	}
 	for path, want := range sheets {
-		b.open(h.url + path)
+		b.open(b.at(h) + path)
 		if cut := evaluated[[]string](b, tooFull); len(cut) > 0 {
 			t.Errorf("%s: cut off: %q", path, cut)
 		}
@@ -101,7 +101,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 		}
 	}
 	b.speak(h, "es")
-	b.open(h.url + "/print/blank/run")
+	b.open(b.at(h) + "/print/blank/run")
 	if n := b.printed("paper-es-run", papers[0]); n != 1 {
 		t.Errorf("in Spanish the sheet of a run prints on %d sheets", n)
 	}
@@ -110,7 +110,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 	b.speak(long, "en")
 	path := b.firstLink(long, "/lots", "/lots") + "/labels"
 	for i, address := range []string{path, path + "?each=1", "/print/blank/pull"} {
-		b.open(long.url + address)
+		b.open(b.at(long) + address)
 		if cut := evaluated[[]string](b, tooFull); len(cut) > 0 {
 			t.Errorf("%s with long names: cut off: %q", address, cut)
 		}

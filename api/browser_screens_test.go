@@ -76,7 +76,7 @@ func visitors(t *testing.T) []visitor {
 		{"reader", h, func(b *browser) { b.signInAt(h, "Sorrel", reader) }, []screen{
 			{name: "lot", route: "/lots/:id", path: h.link(t, "/lots", "/lots/"+anID)}, {name: "not-yours", route: "/entries/new/:kind", path: "/entries/new/pull"},
 		}},
-		{"nobody", h, func(b *browser) { b.open(h.url + "/") }, publicScreens(t, h)},
+		{"nobody", h, func(b *browser) { b.open(b.at(h) + "/") }, publicScreens(t, h)},
 		{"tablet", tablet, func(b *browser) { b.becomeTablet(t, tablet) }, []screen{
 			{name: "locked", route: "/calculators", path: "/calculators"},
 			{name: "wrong-code", route: "POST /unlock", path: "/unlock", sent: url.Values{"person": {uuid.NewString()}, "code": {"1"}}},
@@ -287,7 +287,7 @@ func (b *browser) becomeTablet(t *testing.T, h *pageHouse) {
 	}
 	h.send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {"code"}, "code": {"82640"}}, nil)
 	b.signIn(h)
-	b.open(h.url + "/settings/people")
+	b.open(b.at(h) + "/settings/people")
 	b.do(chromedp.SendKeys(chromedp.CSS("#tablet-name"), "By the extractor\n"), chromedp.WaitVisible(chromedp.CSS("#code")))
 }
 
@@ -312,7 +312,7 @@ func (b *browser) show(h *pageHouse, s screen) {
 	case s.sent != nil:
 		b.submit(path, s.sent)
 	case path == "/record":
-		b.open(h.url + s.path)
+		b.open(b.at(h) + s.path)
 		// The page is the same for each part, and a browser goes there without
 		// opening it anew.
 		at := map[string]string{"": "home", "run": "run"}[part]
@@ -322,11 +322,11 @@ func (b *browser) show(h *pageHouse, s screen) {
 		b.until(fmt.Sprintf(`document.documentElement.dataset.ready === 'true' && document.querySelector('.net.online') && !document.getElementById(%q).hidden
 			&& (%[1]q !== 'form' || document.getElementById('form').dataset.kind === %[2]q)`, at, part))
 	default:
-		b.open(h.url + s.path)
+		b.open(b.at(h) + s.path)
 	}
 	// The log says of a page that comes with an error's status that it failed.
 	b.mu.Lock()
-	b.said = slices.DeleteFunc(b.said, func(line string) bool { return strings.HasSuffix(line, " "+h.url+s.path) })
+	b.said = slices.DeleteFunc(b.said, func(line string) bool { return strings.HasSuffix(line, " "+b.at(h)+s.path) })
 	b.mu.Unlock()
 	if s.by != nil {
 		s.by(b)

@@ -15,6 +15,6 @@ func TestATabletIsUnlockedInABrowser(t *testing.T) {
 	b := startBrowser(t)
 	b.resize(1280, 800)
 	b.becomeTablet(t, h)
-	b.open(h.url + "/calculators")
+	b.open(b.at(h) + "/calculators")
 	b.do(chromedp.Click(chromedp.CSS(`.names label`)), chromedp.SendKeys(chromedp.CSS("#code"), "82640\n"), chromedp.WaitVisible(chromedp.CSS(`form[action="/lock"] button`)))
 }

@@ -46,7 +46,7 @@ func TestASheetAndItsAnswerInABrowser(t *testing.T) {
 		}
 		look("verify-unknown", h, "/verify/none")
 	}
-	b.open(h.url + sheetOf(lot))
+	b.open(b.at(h) + sheetOf(lot))
 	printed, err := chromedp.Run(b.ctx, chromedp.PrintToPDF())
 	if err != nil {
 		t.Fatalf("in the browser: %v", err)

@@ -28,7 +28,7 @@ func TestAPhoneGetsANarrowDrawing(t *testing.T) {
 	b.signIn(h)
 	for _, size := range sizes {
 		b.resize(size.width, size.height)
-		b.open(h.url + "/season")
+		b.open(b.at(h) + "/season")
 		if shown := evaluated[string](b, `document.querySelector('.chart').currentSrc`); strings.Contains(shown, "form=narrow") != (size.width < 700) {
 			t.Errorf("%s: the chart shown is %s", size.name, shown)
 		}
@@ -61,7 +61,7 @@ func TestTheTableShowsWhatTheAPISays(t *testing.T) {
 	b := startBrowser(t)
 	b.resize(1280, 800)
 	b.signIn(h)
-	b.open(h.url + "/season")
+	b.open(b.at(h) + "/season")
 	rows := evaluated[[]map[string]string](b, readYardTable)
 	if len(rows) != len(report.Yards) || len(rows) == 0 {
 		t.Fatalf("the page has %d yards, the API %d", len(rows), len(report.Yards))
@@ -146,7 +146,7 @@ var sizes = []size{{"laptop", 1280, 800}, {"zoomed", 640, 400}, {"phone", 320, 6
 func (b *browser) lookAt(s size) func(name string, h *pageHouse, path string) {
 	b.resize(s.width, s.height)
 	return func(name string, h *pageHouse, path string) {
-		b.open(h.url + path)
+		b.open(b.at(h) + path)
 		b.complain(s.name + " " + name)
 		b.picture(filepath.Join(screenshots, name+"-"+s.name+".png"), s.width, s.height)
 	}

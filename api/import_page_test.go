@@ -101,7 +101,7 @@ func TestASheetIsBroughtInOnThePage(t *testing.T) {
 	b := startBrowser(t)
 	b.resize(1280, 800)
 	b.signIn(h)
-	b.open(h.url + "/import")
+	b.open(b.at(h) + "/import")
 	b.complain("import")
 	click := func(button string) {
 		t.Helper()
@@ -148,7 +148,7 @@ func TestASheetIsBroughtInOnThePage(t *testing.T) {
 	}
 	b.speak(h, "es")
 	b.resize(320, 640)
-	b.open(h.url + "/import")
+	b.open(b.at(h) + "/import")
 	b.complain("import in Spanish")
 	b.picture(filepath.Join(screenshots, "import-es-phone.png"), 320, 640)
 	h.signIn(t)

@@ -5,7 +5,6 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/cookiejar"
-	"net/http/httptest"
 	"net/url"
 	"strings"
 	"sync/atomic"
@@ -22,7 +21,9 @@ import (
 
 // pageHouse is a service with one outfit, and a browser's cookies.
 type pageHouse struct {
+	// url is its address for programs, front its addresses for browsers.
 	url      string
+	front    front
 	client   *http.Client
 	operator *db.DB
 	books    *db.Books
@@ -72,9 +73,8 @@ func pagesOf(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure 
 	if err != nil {
 		t.Fatal(err)
 	}
-	server := httptest.NewServer(handler)
-	t.Cleanup(server.Close)
-	h.url = server.URL
+	h.front = newFront(t, handler)
+	h.url = h.front[onThisMachine]
 	jar, err := cookiejar.New(nil)
 	if err != nil {
 		t.Fatal(err)

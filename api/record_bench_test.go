@@ -40,9 +40,9 @@ func BenchmarkFirstScreen(b *testing.B) {
 			for (const k of await caches.keys()) await caches.delete(k)
 			return true
 		})()`)
-		d.do(chromedp.Navigate(l.url + "/robots.txt"))
+		d.do(chromedp.Navigate(d.at(l) + "/robots.txt"))
 		began := time.Now()
-		d.do(chromedp.Navigate(l.url + "/record"))
+		d.do(chromedp.Navigate(d.at(l) + "/record"))
 		d.until(`document.documentElement.dataset.ready === 'true'`)
 		spent += time.Since(began)
 	}

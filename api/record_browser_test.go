@@ -512,7 +512,7 @@ func anExpiredSignIn(t *testing.T, b *browser) {
 	d.saved()
 	d.waits(1)
 	d.until(`document.getElementById('stand').innerText.includes('Sign in to send')`)
-	d.open(l.url + "/record")
+	d.open(d.at(l) + "/record")
 	d.until(`document.getElementById('stand').innerText.includes('Sign in to send')`)
 	d.waits(1)
 	d.look("sign-in-to-send", sizes[0], sizes[2])
@@ -567,7 +567,7 @@ func aNewVersion(t *testing.T, b *browser) {
 	h := s.open(t, "metric")
 	l := h.line(t)
 	d := b.device(t, "en-CA")
-	d.do(chromedp.Navigate(l.url + "/robots.txt"))
+	d.do(chromedp.Navigate(d.at(l) + "/robots.txt"))
 	evaluated[bool](d, fmt.Sprintf(`new Promise((resolve, reject) => {
 		const request = indexedDB.open("pullbook", 1)
 		request.onupgradeneeded = () => request.result.createObjectStore("queue", {keyPath: "id"})

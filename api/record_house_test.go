@@ -9,7 +9,6 @@ import (
 	"io"
 	"log"
 	"net/http"
-	"net/http/httptest"
 	"net/http/httputil"
 	"net/url"
 	"path/filepath"
@@ -102,7 +101,7 @@ func (b *browser) another(t testing.TB, language string, options ...chromedp.Con
 	t.Helper()
 	whole, cancel := chromedp.NewContext(b.whole, options...)
 	t.Cleanup(cancel)
-	d := &browser{t: t, whole: whole, axe: b.axe, cutOff: true}
+	d := &browser{t: t, whole: whole, axe: b.axe, origin: b.origin, cutOff: true}
 	if err := chromedp.Listen(whole, d.listen); err != nil {
 		t.Fatal(err)
 	}
@@ -124,7 +123,7 @@ func (b *browser) another(t testing.TB, language string, options ...chromedp.Con
 // signInAs signs in by the form, as people do.
 func (b *browser) signInAs(l *line, h *pageHouse, name, password string) {
 	b.t.Helper()
-	b.open(l.url + recordSignIn)
+	b.open(b.at(l) + recordSignIn)
 	b.do(chromedp.SetValue(chromedp.CSS("#outfit"), h.name), chromedp.SetValue(chromedp.CSS("#name"), name), chromedp.SetValue(chromedp.CSS("#password"), password))
 	evaluated[bool](b, `document.querySelector('.slip form button').click(), true`)
 	b.until(`location.pathname === '/record' && document.documentElement.dataset.ready === 'true'`)
@@ -135,7 +134,7 @@ const recordSignIn = "/record/sign-in"
 // record opens the recording page and waits until it knows the book.
 func (b *browser) record(l *line) {
 	b.t.Helper()
-	b.open(l.url + "/record")
+	b.open(b.at(l) + "/record")
 	b.until(`document.documentElement.dataset.ready === 'true'`)
 	b.until(`document.querySelector('.net.online') !== null`)
 }
@@ -143,7 +142,7 @@ func (b *browser) record(l *line) {
 // recordOffline opens the recording page without network.
 func (b *browser) recordOffline(l *line) {
 	b.t.Helper()
-	b.open(l.url + "/record")
+	b.open(b.at(l) + "/record")
 	b.until(`document.documentElement.dataset.ready === 'true'`)
 }
 
@@ -272,8 +271,8 @@ func (b *browser) text(selector string) string {
 
 // line is a device's way to the book, which can be cut.
 type line struct {
-	url string
-	cut atomic.Bool
+	front front
+	cut   atomic.Bool
 	// instead answers a request in the book's place, where it returns true.
 	instead atomic.Pointer[func(http.ResponseWriter, *http.Request) bool]
 
@@ -291,9 +290,10 @@ func (h *pageHouse) line(t testing.TB) *line {
 	l := &line{}
 	proxy := &httputil.ReverseProxy{Rewrite: func(r *httputil.ProxyRequest) {
 		r.SetURL(to)
+		r.SetXForwarded()
 		r.Out.Host = r.In.Host
-	}, ErrorLog: log.New(io.Discard, "", 0)}
-	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	}, ErrorLog: quiet}
+	l.front = newFront(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if l.cut.Load() {
 			panic(http.ErrAbortHandler)
 		}
@@ -305,11 +305,10 @@ func (h *pageHouse) line(t testing.TB) *line {
 		}
 		proxy.ServeHTTP(w, r)
 	}))
-	server.Config.ErrorLog = log.New(io.Discard, "", 0)
-	t.Cleanup(server.Close)
-	l.url = server.URL
 	return l
 }
+
+var quiet = log.New(io.Discard, "", 0)
 
 func (l *line) note(r *http.Request) {
 	body, _ := io.ReadAll(r.Body)

@@ -24,7 +24,7 @@ func (h *pageHouse) device(t *testing.T) *pageHouse {
 	if err != nil {
 		t.Fatal(err)
 	}
-	other := &pageHouse{address: h.address, operator: h.operator, books: h.books, outfit: h.outfit, name: h.name, url: h.url, token: h.token, password: h.password}
+	other := &pageHouse{address: h.address, operator: h.operator, books: h.books, outfit: h.outfit, name: h.name, url: h.url, front: h.front, token: h.token, password: h.password}
 	other.client = &http.Client{Jar: jar, Timeout: 20 * time.Second}
 	return other
 }
