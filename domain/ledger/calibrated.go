@@ -73,13 +73,14 @@ func (b *Book) InDoubt(check ID) []*Entry {
 	if !c.LeftWrong() {
 		to = at
 	}
-	var out []*Entry
-	for _, r := range b.readBy[b.rootID(c.InstrumentID)] {
-		if from < r.at && r.at <= to {
-			out = append(out, r.Entry)
-		}
+	readings := b.readBy[b.rootID(c.InstrumentID)]
+	after := func(at int64) int {
+		return sort.Search(len(readings), func(i int) bool { return readings[i].at > at })
 	}
-	slices.SortFunc(out, func(a, c *Entry) int { return a.OccurredAt.Compare(c.OccurredAt) })
+	var out []*Entry
+	for i := after(from); i < after(to); i++ {
+		out = append(out, readings[i].Entry)
+	}
 	return out
 }
 
@@ -87,7 +88,7 @@ func (b *Book) InDoubt(check ID) []*Entry {
 // find it wrong; no further than the check itself where that does.
 func (b *Book) between(check *fact) (from, to int64) {
 	checks := b.checks[b.rootID(check.Body.(*Calibration).InstrumentID)]
-	i := slices.Index(checks, check)
+	i, _ := slices.BinarySearchFunc(checks, check, order)
 	from, to = 0, math.MaxInt64
 	if i > 0 {
 		from = checks[i-1].at

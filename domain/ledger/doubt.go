@@ -133,22 +133,28 @@ func (s *State) unfitting(f *fact, r *Reading, h grip, sd float64) Flag {
 	return flag.trimmed()
 }
 
-// fitsTanks are the other tanks that a reading fits, the nearest first.
-func (s *State) fitsTanks(f *fact, r *Reading, h grip) (out []Explanation) {
+// fitsTanks are the other tanks that a reading fits, the nearest first, not more
+// than are told.
+func (s *State) fitsTanks(f *fact, r *Reading, h grip) []Explanation {
+	out := make([]Explanation, 0, mostExplanations+1)
+	instrument := s.book.instrumentVariance(f, r)
+	away := func(e Explanation) float64 { return math.Abs(r.Moisture.Pct - e.Value) }
 	for _, root := range s.book.roots[kindIndex[KindTank]] {
-		o := s.holders[root.slot]
+		o := &s.holders[root.slot]
 		if root == h.root || o.Grams == 0 || o.Mix == nil {
 			continue
 		}
-		spread := math.Sqrt(o.Belief.Moisture.Variance + s.book.instrumentVariance(f, r) + sampleVariance(r, s.layers.of(root)))
-		if math.Abs(r.Moisture.Pct-o.Belief.Moisture.Mean) < Fitting*spread {
-			out = append(out, Explanation{Why: OtherTank, Place: o.Place, Value: o.Belief.Moisture.Mean})
+		spread := math.Sqrt(o.Belief.Moisture.Variance + instrument + sampleVariance(r, s.layers.of(root)))
+		if math.Abs(r.Moisture.Pct-o.Belief.Moisture.Mean) >= Fitting*spread {
+			continue
 		}
+		e := Explanation{Why: OtherTank, Place: o.Place, Value: o.Belief.Moisture.Mean}
+		place, _ := slices.BinarySearchFunc(out, e, func(a, b Explanation) int {
+			return cmp.Or(cmp.Compare(away(a), away(b)), bytes.Compare(a.Place.ID[:], b.Place.ID[:]))
+		})
+		out = slices.Insert(out, place, e)
+		out = out[:min(len(out), mostExplanations)]
 	}
-	away := func(e Explanation) float64 { return math.Abs(r.Moisture.Pct - e.Value) }
-	slices.SortFunc(out, func(a, b Explanation) int {
-		return cmp.Or(cmp.Compare(away(a), away(b)), bytes.Compare(a.Place.ID[:], b.Place.ID[:]))
-	})
 	return out
 }
 
@@ -201,16 +207,14 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 	}
 	expected := estimate.Unknown()
 	if root.Kind == KindRun {
-		expected = s.boxesRead(f, root)
+		expected = s.boxesRead(root)
 	}
 	drying := expected.Known()
-	var before []ID
-	for _, o := range s.book.readings[root.ID] {
-		if x := o.Body.(*Reading); x.Moisture != nil && order(o, f) < 0 {
-			expected = corrected(expected, x.Moisture.Pct, s.book.instrumentVariance(o, x)+sampleVariance(x, usualLayering))
-			before = append(before, o.root.ID)
-		}
+	own, again := s.read[root.ID]
+	if again {
+		expected = corrected(expected, own.Mean, own.Variance)
 	}
+	s.besideNext(f, r, root, own, again)
 	if !expected.Known() {
 		return
 	}
@@ -223,26 +227,50 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 			h.Grams = s.holders[root.slot].OutG
 		}
 		flag := s.unfitting(f, r, h, sd)
-		flag.Entries = append(flag.Entries, before...)
+		flag.Entries = append(flag.Entries, s.readBefore(f, root)...)
 		s.flag(flag)
-	case drying && len(before) == 0:
+	case drying && !again:
 		s.layers = s.layers.learnt(root, r, off*off-(sd*sd-s.layers.of(root)))
 	}
 }
 
+// besideNext lets a reading join those on its run or pull.
+func (s *State) besideNext(f *fact, r *Reading, root *fact, own estimate.Estimate, again bool) {
+	if !again {
+		own = estimate.Unknown()
+		s.undoWith(func() { delete(s.read, root.ID) })
+	} else {
+		was := own
+		s.undoWith(func() { s.read[root.ID] = was })
+	}
+	s.read[root.ID] = corrected(own, r.Moisture.Pct, s.book.instrumentVariance(f, r)+sampleVariance(r, usualLayering))
+}
+
+// mostReadBefore is how many of the readings before one are named beside it. A run
+// or pull may have very many, and each may be odd.
+const mostReadBefore = 20
+
+// readBefore are the last readings of moisture on a run or pull before one.
+func (s *State) readBefore(f, root *fact) (out []ID) {
+	readings := s.book.readings[root.ID]
+	i, _ := slices.BinarySearchFunc(readings, f, order)
+	for i--; i >= 0 && len(out) < mostReadBefore; i-- {
+		if readings[i].Body.(*Reading).Moisture != nil {
+			out = append(out, readings[i].root.ID)
+		}
+	}
+	slices.Reverse(out)
+	return out
+}
+
 // boxesRead is what to expect of a run's honey by what was read on all its
 // pulls before.
-func (s *State) boxesRead(f, run *fact) estimate.Estimate {
+func (s *State) boxesRead(run *fact) estimate.Estimate {
 	var mean, variance float64
 	for _, p := range s.book.Harvest(run.ID).Mix.Parts {
-		of := estimate.Unknown()
-		for _, o := range s.book.readings[p.Origin] {
-			if x := o.Body.(*Reading); x.Moisture != nil && order(o, f) < 0 {
-				of = corrected(of, x.Moisture.Pct, s.book.instrumentVariance(o, x)+sampleVariance(x, usualLayering))
-			}
-		}
-		if !of.Known() {
-			return of
+		of, read := s.read[p.Origin]
+		if !read || !of.Known() {
+			return estimate.Unknown()
 		}
 		mean += p.Share * of.Mean
 		variance += p.Share * p.Share * of.Variance

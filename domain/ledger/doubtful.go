@@ -2,7 +2,7 @@ package ledger
 
 import (
 	"cmp"
-	"slices"
+	"sort"
 )
 
 // doubtful gathers the flags of readings by instruments that could not be
@@ -59,11 +59,11 @@ func (v *survey) gather(readings []Flag, checks []*fact) {
 // instrument wrong, or the last one, which left it so; nil where neither did. next is
 // the next one in any case.
 func blamed(reading *fact, checks []*fact) (bad, next *fact) {
-	i := slices.IndexFunc(checks, func(c *fact) bool { return c.at >= reading.at })
-	if i < 0 {
-		i = len(checks)
-	} else if next = checks[i]; !next.Body.(*Calibration).Good() {
-		return next, next
+	i := sort.Search(len(checks), func(i int) bool { return checks[i].at >= reading.at })
+	if i < len(checks) {
+		if next = checks[i]; !next.Body.(*Calibration).Good() {
+			return next, next
+		}
 	}
 	if i > 0 && checks[i-1].Body.(*Calibration).LeftWrong() {
 		return checks[i-1], next

@@ -15,7 +15,7 @@ import (
 //
 // They are in order of the occurrence of the entries that they are about.
 func (s *State) Findings() []Flag {
-	v := survey{book: s.book, state: s, found: s.Flags()}
+	v := survey{book: s.book, state: s, found: s.Flags(), runs: map[*fact]*runYield{}}
 	if s.done == 0 {
 		return v.found
 	}
@@ -42,11 +42,17 @@ func (s *State) FindingsOn(id ID) []Flag {
 }
 
 // survey looks over the whole book for what does not add up.
+//
+// A book may have as many findings as entries. So what may lie behind one is
+// looked up in what was gathered once, never looked for all over the book.
 type survey struct {
 	book  *Book
 	state *State
 	now   int64
 	found []Flag
+	// pulls is what pulled gathered, and runs what yieldOf did.
+	pulls *pulled
+	runs  map[*fact]*runYield
 }
 
 // happened gives the facts of the state's part of the line.
@@ -56,11 +62,6 @@ func (v *survey) add(f Flag) {
 	f = f.trimmed()
 	f.Accepted = v.book.settled(f)
 	v.found = append(v.found, f)
-}
-
-// has reports whether something of a sort was found about a place.
-func (v *survey) has(code Code, place ID) bool {
-	return slices.ContainsFunc(v.found, func(f Flag) bool { return f.Code == code && f.On.ID == place })
 }
 
 // spread is the middle of a sample and its standard deviation, both had so that

@@ -125,7 +125,7 @@ func (b *Book) settled(f Flag) *Entry {
 	if len(all) == 0 {
 		return nil
 	}
-	return slices.MinFunc(all, order).Entry
+	return all[0].Entry // they are in order of occurrence
 }
 
 // Accepted reports whether a flag on an entry was settled by an acceptance.

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"slices"
+	"sort"
 	"time"
 )
 
@@ -170,19 +171,25 @@ const quickestLoad = 6 * time.Minute
 
 func (s *State) load(f *fact, l *Load) {
 	run := s.book.rootID(l.RunID)
-	was := s.loads[run]
-	for _, o := range was {
-		other := o.Body.(*Load)
-		apart := f.OccurredAt.Sub(o.OccurredAt)
-		alike := other.FramesLeft == l.FramesLeft && other.FramesRight == l.FramesRight
-		if other.Load == l.Load || alike && apart < quickestLoad {
-			s.flag(Flag{Code: LoadTwice, Entry: f.root.ID, On: Place{PlaceRun, run}, Unit: "min",
-				Expected: quickestLoad.Minutes(), Found: apart.Minutes(), MassG: 0})
-			break
-		}
+	number, frames := loadKey{run, l.Load, -1, -1}, loadKey{run, -1, l.FramesLeft, l.FramesRight}
+	var twin *fact
+	if same := s.loads[number]; len(same) > 0 {
+		twin = same[0]
 	}
-	s.loads[run] = append(was[:len(was):len(was)], f)
-	s.undoWith(func() { s.loads[run] = was })
+	alike := s.loads[frames]
+	soon := sort.Search(len(alike), func(i int) bool { return f.at-alike[i].at < quickestLoad.Microseconds() })
+	if soon < len(alike) && (twin == nil || order(alike[soon], twin) < 0) {
+		twin = alike[soon]
+	}
+	if twin != nil {
+		s.flag(Flag{Code: LoadTwice, Entry: f.root.ID, On: Place{PlaceRun, run}, Unit: "min",
+			Expected: quickestLoad.Minutes(), Found: f.OccurredAt.Sub(twin.OccurredAt).Minutes(), MassG: 0})
+	}
+	for _, key := range []loadKey{number, frames} {
+		was := s.loads[key]
+		s.loads[key] = append(was, f)
+		s.undoWith(func() { s.loads[key] = was })
+	}
 }
 
 // pullSlack is how far a pull's gross may pass what its boxes hold before it

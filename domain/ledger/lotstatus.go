@@ -3,6 +3,7 @@ package ledger
 import (
 	"bytes"
 	"slices"
+	"sort"
 	"time"
 
 	"pullbook/domain/say"
@@ -19,37 +20,43 @@ type Decided struct {
 // Decided says what stood about a lot at an instant, from all that the book
 // knows now. It is never StatusGone.
 func (b *Book) Decided(lot ID, at time.Time) Decided {
-	return b.decidedBefore(lot, func(f *fact) bool { return f.at <= at.UnixMicro() })
+	return b.decidedBefore(lot, func(f *fact) bool { return f.at <= at.UnixMicro() }, none)
 }
 
-// decidedBefore looks at the decisions and fills that happened in time.
-func (b *Book) decidedBefore(lot ID, inTime func(*fact) bool) Decided {
+// decidedBefore looks at the decisions and fills that happened in time, as the
+// first ones in order of occurrence did, without those left out, of which there are
+// few.
+func (b *Book) decidedBefore(lot ID, inTime, leftOut func(*fact) bool) Decided {
 	lot = b.rootID(lot)
-	var last *fact
-	for _, f := range b.decisions[lot] {
-		if inTime(f) && (last == nil || order(last, f) < 0) {
-			last = f
-		}
+	decisions, fills := b.decisions[lot], b.fills[lot]
+	i := sort.Search(len(decisions), func(i int) bool { return !inTime(decisions[i]) }) - 1
+	for i >= 0 && leftOut(decisions[i]) {
+		i--
 	}
-	if last == nil {
+	if i < 0 {
 		return Decided{Status: StatusOpen}
 	}
+	last := decisions[i]
 	d := Decided{last.Body.(*LotStatus).Status, last.Entry}
 	if d.Status != StatusReleased {
 		return d
 	}
-	for _, f := range b.fills[lot] {
-		if inTime(f) && order(last, f) < 0 {
-			return Decided{Status: StatusOpen}
-		}
+	k := sort.Search(len(fills), func(k int) bool { return order(last, fills[k]) < 0 })
+	for k < len(fills) && leftOut(fills[k]) {
+		k++
+	}
+	if k < len(fills) && inTime(fills[k]) {
+		return Decided{Status: StatusOpen}
 	}
 	return d
 }
 
+func none(*fact) bool { return false }
+
 // LotStatus says whether a lot may leave: it is gone once it had containers and
 // none holds honey any more.
 func (s *State) LotStatus(lot ID) Decided {
-	d := s.book.decidedBefore(lot, func(f *fact) bool { return s.done > 0 && order(f, s.book.line[s.done-1]) <= 0 })
+	d := s.book.decidedBefore(lot, func(f *fact) bool { return s.done > 0 && order(f, s.book.line[s.done-1]) <= 0 }, none)
 	held, any := false, false
 	for _, f := range s.book.fills[s.book.rootID(lot)] {
 		any, held = true, held || s.holders[f.root.slot].Grams > 0
@@ -142,11 +149,14 @@ func (b *Book) foundWrongSince(c *Found) *failed {
 	for _, id := range c.Readings {
 		f := b.byID[id]
 		checks := b.checks[b.rootID(f.Body.(*Reading).InstrumentID)]
-		for i, x := range checks {
-			bad := x.Body.(*Calibration)
-			before := x.at > f.at && (i == 0 || checks[i-1].at <= f.at) && !bad.Good()
-			after := x.at <= f.at && (i+1 == len(checks) || checks[i+1].at > f.at) && bad.LeftWrong()
-			if (before || after) && x.Number > c.Through {
+		next := sort.Search(len(checks), func(i int) bool { return checks[i].at > f.at })
+		if next > 0 {
+			if x, last := checks[next-1], checks[next-1].Body.(*Calibration); last.LeftWrong() && x.Number > c.Through {
+				return &failed{last, x.Entry}
+			}
+		}
+		if next < len(checks) {
+			if x, bad := checks[next], checks[next].Body.(*Calibration); !bad.Good() && x.Number > c.Through {
 				return &failed{bad, x.Entry}
 			}
 		}

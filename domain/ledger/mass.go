@@ -117,12 +117,14 @@ func goneBefore(h grip) []Explanation {
 // may have been drawn from that.
 func (s *State) drawnElsewhere(h grip, kilograms float64) (out []Explanation) {
 	for _, root := range s.book.roots[kindIndex[KindTank]] {
-		if o := s.holders[root.slot]; root != h.root && kg(o.Grams) >= kilograms {
-			out = append(out, Explanation{Why: DrawnElsewhere, Place: o.Place, Value: kg(o.Grams)})
+		o := &s.holders[root.slot]
+		if root == h.root || kg(o.Grams) < kilograms {
+			continue
 		}
-	}
-	if len(out) > 1 {
-		return nil
+		if len(out) == 1 {
+			return nil
+		}
+		out = append(out, Explanation{Why: DrawnElsewhere, Place: o.Place, Value: kg(o.Grams)})
 	}
 	return out
 }

@@ -329,7 +329,7 @@ func (c *checker) lotStatus(x *LotStatus) {
 // chain apart.
 func (c *checker) decided(lot ID) Decided {
 	at := c.entry.OccurredAt.UnixMicro()
-	return c.book.decidedBefore(lot, func(f *fact) bool { return f.at <= at && !c.own(f.root.ID) })
+	return c.book.decidedBefore(lot, func(f *fact) bool { return f.at <= at }, func(f *fact) bool { return c.own(f.root.ID) })
 }
 
 func (c *checker) release(x *LotStatus, lot ID, was Decided) {

@@ -243,7 +243,7 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 		if !ok {
 			continue
 		}
-		if s.book.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }).Status != StatusReleased {
+		if s.book.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }, none).Status != StatusReleased {
 			unreleased += h.Grams
 		}
 		if h.Grams == 0 {

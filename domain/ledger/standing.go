@@ -11,20 +11,55 @@ import (
 // forgotten, or moths are in them (common practice).
 const longestStanding = 14 * 24 * time.Hour
 
+// pulled is the pulls that happened, in order of occurrence.
+type pulled struct {
+	// byYard holds all pulls of a yard.
+	byYard map[ID][]*fact
+	// waiting are the pulls that have supers left, and most ranks them by how many.
+	waiting []*fact
+	most    peaks
+	// seasons are those that stand, in order of their first days.
+	seasons []*Season
+}
+
+func (v *survey) pulled() *pulled {
+	if v.pulls != nil {
+		return v.pulls
+	}
+	p := &pulled{byYard: map[ID][]*fact{}, seasons: v.book.seasons()}
+	v.pulls = p
+	var left []int
+	for _, f := range v.happened() {
+		pull, ok := f.Body.(*Pull)
+		if !ok {
+			continue
+		}
+		yard := v.book.rootID(pull.YardID)
+		p.byYard[yard] = append(p.byYard[yard], f)
+		if n, _, _ := v.supersLeft(f.root, pull); n > 0 {
+			p.waiting, left = append(p.waiting, f), append(left, n)
+		}
+	}
+	p.most = newPeaks(left)
+	return p
+}
+
 // standing finds supers that were pulled and went into no run: two weeks after,
 // or once their season is over.
 func (v *survey) standing() {
-	for _, f := range v.happened() {
-		pull, ok := f.Body.(*Pull)
-		if !ok || v.now-f.at <= longestStanding.Microseconds() && !v.seasonOver(f) {
+	var unbooked []Flag
+	for _, flag := range v.found {
+		if flag.Code == RunWithoutSupers {
+			unbooked = append(unbooked, flag)
+		}
+	}
+	for _, f := range v.pulled().waiting {
+		if v.now-f.at <= longestStanding.Microseconds() && !v.seasonOver(f) {
 			continue
 		}
-		left, pulled, mass := v.supersLeft(f.root, pull)
-		if left <= 0 {
-			continue
-		}
+		left, pulled, mass := v.supersLeft(f.root, f.Body.(*Pull))
 		v.add(Flag{Code: NeverExtracted, Entry: f.root.ID, On: Place{PlacePull, f.root.ID}, Unit: "supers",
-			Expected: float64(pulled), Found: float64(pulled - left), MassG: mass, Likely: v.whyStanding(f)})
+			Expected: float64(pulled), Found: float64(pulled - left), MassG: mass, Likely: v.whyStanding(f, unbooked)})
 	}
 }
 
@@ -50,51 +85,59 @@ func (v *survey) supersLeft(root *fact, pull *Pull) (left, pulled int, mass int6
 }
 
 func (v *survey) seasonOver(f *fact) bool {
-	over := false
-	v.book.Of(KindSeason, func(_ ID, e *Entry) bool {
-		s := e.Body.(*Season)
-		if !s.Holds(f.OccurredAt, v.book.loc) {
-			return true
-		}
-		over = !s.Holds(time.UnixMicro(v.now), v.book.loc)
-		return false
-	})
-	return over
+	i := seasonOf(v.pulled().seasons, f.OccurredAt, v.book.loc)
+	return i >= 0 && !v.pulled().seasons[i].Holds(time.UnixMicro(v.now), v.book.loc)
 }
 
 // whyStanding: a pull written down twice, a run that took them and did not say
-// so, or they stand there still.
-func (v *survey) whyStanding(f *fact) (out []Explanation) {
-	pull := f.Body.(*Pull)
-	for _, o := range v.around(f.at, 24*time.Hour, 24*time.Hour) {
-		other, ok := o.Body.(*Pull)
-		if ok && o != f && v.book.rootID(other.YardID) == v.book.rootID(pull.YardID) {
+// so, or they stand there still. unbooked are the flags of runs without supers,
+// in order of occurrence.
+func (v *survey) whyStanding(f *fact, unbooked []Flag) (out []Explanation) {
+	yard := v.pulled().byYard[v.book.rootID(f.Body.(*Pull).YardID)]
+	for _, o := range around(yard, f.at, 24*time.Hour, 24*time.Hour) {
+		if len(out) == mostExplanations {
+			return out
+		}
+		if o != f {
 			out = append(out, Explanation{Why: Twice, Place: Place{PlacePull, o.root.ID}, Entry: o.root.ID})
 		}
 	}
-	for _, flag := range v.found {
-		if flag.Code == RunWithoutSupers && v.book.byID[flag.Entry].last.at > f.at && len(out) < mostExplanations {
-			out = append(out, Explanation{Why: NotBooked, Place: flag.On, Entry: flag.Entry, Value: flag.Found})
-		}
+	later := sort.Search(len(unbooked), func(i int) bool { return v.book.byID[unbooked[i].Entry].last.at > f.at })
+	for _, flag := range unbooked[later:min(len(unbooked), later+mostExplanations-len(out))] {
+		out = append(out, Explanation{Why: NotBooked, Place: flag.On, Entry: flag.Entry, Value: flag.Found})
 	}
 	return out
 }
 
 // explainRuns says of runs without supers which pulls had some left, and of
-// those that gave more than their boxes hold which entry may be wrong.
+// those that gave more than their boxes hold which entry may be wrong. One run
+// may have very many such flags: each run is looked at once.
 func (v *survey) explainRuns() {
+	type about struct {
+		code Code
+		run  *fact
+	}
+	why := map[about][]Explanation{}
 	for i := range v.found {
 		f := &v.found[i]
-		run := v.book.at(f.On.ID)
-		switch {
-		case f.Code == RunWithoutSupers:
-			f.Likely = v.unbookedSupers(run)
-		case f.Code == RunTooRich && v.yieldOf(run) != nil:
-			y := v.yieldOf(run)
-			f.Likely = v.whyYields(y, y.shouldKg, unweighedSD)
-		default:
+		if f.Code != RunWithoutSupers && f.Code != RunTooRich {
 			continue
 		}
+		run := v.book.at(f.On.ID)
+		of := about{f.Code, run}
+		likely, had := why[of]
+		switch {
+		case had:
+		case f.Code == RunWithoutSupers:
+			likely = v.unbookedSupers(run)
+		default:
+			if y := v.yieldOf(run); y != nil {
+				likely = v.whyYields(y, y.shouldKg, unweighedSD)
+			}
+		}
+		likely = likely[:min(len(likely), mostExplanations)]
+		why[of] = slices.Clip(likely)
+		f.Likely = likely
 		*f = f.trimmed()
 	}
 }
@@ -102,24 +145,47 @@ func (v *survey) explainRuns() {
 // unbookedSupers are the pulls of the weeks before a run that have supers which
 // went into none, those with the most first.
 func (v *survey) unbookedSupers(run *fact) (out []Explanation) {
-	for _, f := range v.around(run.last.at, longestStanding, 0) {
-		pull, ok := f.Body.(*Pull)
-		if !ok {
-			continue
-		}
-		if left, _, _ := v.supersLeft(f.root, pull); left > 0 {
-			out = append(out, Explanation{Why: NotBooked, Place: Place{PlacePull, f.root.ID}, Entry: f.root.ID, Value: float64(left)})
-		}
+	p := v.pulled()
+	from, to := stretch(p.waiting, run.last.at, longestStanding, 0)
+	for _, i := range p.most.largest(from, to, mostExplanations) {
+		root := p.waiting[i].root
+		out = append(out, Explanation{Why: NotBooked, Place: Place{PlacePull, root.ID}, Entry: root.ID, Value: float64(p.most.of[i])})
 	}
-	slices.SortStableFunc(out, func(a, b Explanation) int { return cmp.Compare(b.Value, a.Value) })
-	return out[:min(len(out), mostExplanations)]
+	return out
 }
 
-// around gives what happened so long before an instant and after it.
-func (v *survey) around(at int64, before, after time.Duration) []*fact {
-	line := v.happened()
+// around gives the facts of a list in order of occurrence that happened so long
+// before an instant and after it.
+func around(list []*fact, at int64, before, after time.Duration) []*fact {
+	from, to := stretch(list, at, before, after)
+	return list[from:to]
+}
+
+// stretch is where the facts of around are in their list.
+func stretch(list []*fact, at int64, before, after time.Duration) (from, to int) {
 	place := func(at int64) int {
-		return sort.Search(len(line), func(i int) bool { return line[i].at > at })
+		return sort.Search(len(list), func(i int) bool { return list[i].at > at })
 	}
-	return line[place(at-before.Microseconds()):place(at+after.Microseconds())]
+	return place(at - before.Microseconds()), place(at + after.Microseconds())
+}
+
+// seasons gives the seasons that stand in order of their first days. They do not
+// overlap.
+func (b *Book) seasons() (out []*Season) {
+	b.Of(KindSeason, func(_ ID, e *Entry) bool {
+		out = append(out, e.Body.(*Season))
+		return true
+	})
+	slices.SortStableFunc(out, func(a, c *Season) int { return cmp.Compare(a.First, c.First) })
+	return out
+}
+
+// seasonOf is the place of the season that holds an instant; -1 where none does.
+func seasonOf(seasons []*Season, at time.Time, loc *time.Location) int {
+	day := Date(at.In(loc).Format(time.DateOnly))
+	i := sort.Search(len(seasons), func(i int) bool { return seasons[i].First > day }) - 1
+	if i < 0 || !seasons[i].Holds(at, loc) {
+		return -1
+	}
+	return i
 }

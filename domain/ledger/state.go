@@ -1,6 +1,10 @@
 package ledger
 
-import "slices"
+import (
+	"slices"
+
+	"pullbook/domain/estimate"
+)
 
 // Holder is a tank or container, or a run as the place that honey comes from.
 type Holder struct {
@@ -51,8 +55,13 @@ type State struct {
 	totals  Totals
 	flags   []Flag
 	// used counts the supers of each pull that went into runs.
-	used  map[superKey]int
-	loads map[ID][]*fact
+	used map[superKey]int
+	// loads are those so far, in order of occurrence: of each run all of one number,
+	// and all with as many frames.
+	loads map[loadKey][]*fact
+	// read is what the readings on a run or pull so far come to, without anything
+	// else that is known of it.
+	read map[ID]estimate.Estimate
 	// dispatched is what left with each dispatch.
 	dispatched map[ID]int64
 	// days are the local days on which something happened.
@@ -68,8 +77,15 @@ type State struct {
 
 type superKey struct{ pull, kind ID }
 
+// loadKey is a number of a run's loads, or how many frames they have; what it is
+// not about is below zero.
+type loadKey struct {
+	run                 ID
+	number, left, right int
+}
+
 func newState(b *Book) *State {
-	return &State{book: b, layers: newLayering, used: map[superKey]int{}, loads: map[ID][]*fact{}, dispatched: map[ID]int64{}}
+	return &State{book: b, layers: newLayering, used: map[superKey]int{}, loads: map[loadKey][]*fact{}, read: map[ID]estimate.Estimate{}, dispatched: map[ID]int64{}}
 }
 
 // replay walks the line up to n facts.

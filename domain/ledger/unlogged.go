@@ -40,30 +40,45 @@ const (
 
 // unlogged finds tanks that held honey warm for days without a log.
 func (v *survey) unlogged() {
-	full := map[*fact]*fact{}
+	full, stays := map[*fact]*fact{}, map[*fact][]stay{}
+	ended := func(tank, since *fact, to int64) {
+		if to-since.at > warmUnlogged.Microseconds() {
+			stays[tank] = append(stays[tank], stay{since, since.at, to})
+		}
+	}
 	for _, t := range v.state.tides {
 		since := full[t.tank]
 		switch {
 		case t.full:
 			full[t.tank] = t.f
 		case since != nil:
-			v.stay(t.tank, since, since.at, t.f.at)
+			ended(t.tank, since, t.f.at)
 			delete(full, t.tank)
 		}
 	}
 	for _, root := range v.book.roots[kindIndex[KindTank]] {
 		if since := full[root]; since != nil {
-			v.stay(root, since, since.at, v.now)
+			ended(root, since, v.now)
+		}
+		if len(stays[root]) == 0 {
+			continue
+		}
+		log := v.log(root)
+		for _, s := range stays[root] {
+			v.stay(root, log, s)
 		}
 	}
 }
 
+// stay is honey in a tank from one instant to another.
+type stay struct {
+	since    *fact
+	from, to int64
+}
+
 // stay looks for long silences of the log while a tank held honey.
-func (v *survey) stay(tank, since *fact, from, to int64) {
-	if to-from <= warmUnlogged.Microseconds() {
-		return
-	}
-	log := v.log(tank)
+func (v *survey) stay(tank *fact, log []logPoint, s stay) {
+	since, from, to := s.since, s.from, s.to
 	last, _ := slices.BinarySearchFunc(log, from, func(p logPoint, at int64) int {
 		if p.at < at {
 			return -1

@@ -36,16 +36,23 @@ func (y *runYield) log() float64 { return math.Log(y.outKg / y.shouldKg) }
 
 // yields finds runs whose honey per super is far from their season's.
 func (v *survey) yields() {
+	rich := map[ID]bool{}
+	for _, f := range v.found {
+		if f.Code == RunTooRich {
+			rich[f.On.ID] = true
+		}
+	}
 	for _, runs := range v.runsBySeason() {
 		for _, weighed := range []bool{true, false} {
-			v.judge(slices.DeleteFunc(slices.Clone(runs), func(y *runYield) bool { return y.weighed != weighed }))
+			v.judge(slices.DeleteFunc(slices.Clone(runs), func(y *runYield) bool { return y.weighed != weighed }), rich)
 		}
 	}
 }
 
 // judge holds runs of one sort against one another: those whose boxes were all
-// weighed, or those of which some were not.
-func (v *survey) judge(runs []*runYield) {
+// weighed, or those of which some were not. Of rich runs something was said
+// already.
+func (v *survey) judge(runs []*runYield, rich map[ID]bool) {
 	if len(runs) < fewestRuns {
 		return
 	}
@@ -62,7 +69,7 @@ func (v *survey) judge(runs []*runYield) {
 	for i, y := range runs {
 		z := (logs[i] - usual.middle) / usual.sd
 		open := !y.ended && v.now-y.last < stillRunning.Microseconds()
-		if math.Abs(z) > farOff && !(z < 0 && open) && !v.has(RunTooRich, y.root.ID) {
+		if math.Abs(z) > farOff && !(z < 0 && open) && !rich[y.root.ID] {
 			v.unlikeOthers(y, usual, z)
 		}
 	}
@@ -81,11 +88,13 @@ func (v *survey) unlikeOthers(y *runYield, usual spread, z float64) {
 func (v *survey) whyYields(y *runYield, expectedKg, sd float64) (out []Explanation) {
 	fits := func(kg float64) bool { return kg > 0 && math.Abs(math.Log(kg/expectedKg)) < Fitting*sd }
 	r := v.book.runs[y.root.ID]
-	for i, f := range r.out {
+	var twice []Explanation
+	before := map[float64]bool{}
+	for _, f := range r.out {
 		mass := v.movedKg(f)
 		switch {
-		case slices.ContainsFunc(r.out[:i], func(o *fact) bool { return v.movedKg(o) == mass }) && nearer(y.outKg-mass, y.outKg, expectedKg):
-			out = append([]Explanation{{Why: Twice, Entry: f.root.ID, Value: mass}}, out...)
+		case before[mass] && nearer(y.outKg-mass, y.outKg, expectedKg):
+			twice = append(twice, Explanation{Why: Twice, Entry: f.root.ID, Value: mass})
 		case fits(y.outKg - mass + mass/poundsPerKilogram):
 			out = append(out, Explanation{Why: Pounds, Entry: f.root.ID, Value: mass / poundsPerKilogram})
 		case fits(y.outKg - mass + mass*poundsPerKilogram):
@@ -93,7 +102,10 @@ func (v *survey) whyYields(y *runYield, expectedKg, sd float64) (out []Explanati
 		case fits(y.outKg - mass):
 			out = append(out, Explanation{Why: Twice, Entry: f.root.ID, Value: mass})
 		}
+		before[mass] = true
 	}
+	slices.Reverse(twice)
+	out = append(twice, out...)
 	if y.outKg < expectedKg {
 		for _, f := range r.supers {
 			if s := f.Body.(*RunSupers); fits(y.outKg * y.shouldKg / (y.shouldKg - v.book.superG(s)/1000)) {
@@ -116,11 +128,7 @@ func (v *survey) movedKg(f *fact) float64 { return kg(f.Body.(*Movement).MassG) 
 // runsBySeason gives the runs that gave honey, season by season.
 func (v *survey) runsBySeason() [][]*runYield {
 	ends := map[ID]bool{}
-	var seasons []*Season
-	v.book.Of(KindSeason, func(_ ID, e *Entry) bool {
-		seasons = append(seasons, e.Body.(*Season))
-		return true
-	})
+	seasons := v.pulled().seasons
 	of := make([][]*runYield, len(seasons)+1)
 	var runs []*runYield
 	for _, f := range v.happened() {
@@ -128,7 +136,7 @@ func (v *survey) runsBySeason() [][]*runYield {
 		case *Run:
 			if y := v.yieldOf(f); y != nil {
 				runs = append(runs, y)
-				i := slices.IndexFunc(seasons, func(s *Season) bool { return s.Holds(f.OccurredAt, v.book.loc) })
+				i := seasonOf(seasons, f.OccurredAt, v.book.loc)
 				of[i+1] = append(of[i+1], y)
 			}
 		case *RunEnd:
@@ -142,7 +150,16 @@ func (v *survey) runsBySeason() [][]*runYield {
 }
 
 // yieldOf is nil for a run that gave nothing or names no supers.
-func (v *survey) yieldOf(f *fact) *runYield {
+func (v *survey) yieldOf(run *fact) *runYield {
+	y, had := v.runs[run.root]
+	if !had {
+		y = v.newYield(run)
+		v.runs[run.root] = y
+	}
+	return y
+}
+
+func (v *survey) newYield(f *fact) *runYield {
 	r := v.book.runs[f.root.ID]
 	if r == nil || r.How == NoSupers {
 		return nil
