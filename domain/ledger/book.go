@@ -50,8 +50,9 @@ type Book struct {
 	roots [][]*fact
 	// ofKind holds all entries by kind, in order of number.
 	ofKind [][]*fact
-	// containers holds, by number, the fills that ever had it.
-	containers map[string][]*fact
+	// owners holds, by name or code, the roots that ever had it, in the order in which
+	// they took it.
+	owners map[nameKey][]*fact
 	index
 	slots int32
 	state *State
@@ -96,7 +97,7 @@ func (b *Book) makeRoom(entries []*Entry) {
 		b.ofKind[i] = make([]*fact, 0, n[i])
 		b.roots[i] = make([]*fact, 0, n[i])
 	}
-	b.containers = make(map[string][]*fact, n[kindIndex[KindFill]])
+	b.owners = make(map[nameKey][]*fact, n[kindIndex[KindFill]])
 }
 
 // arrange puts what stands into its order of occurrence, and indexes it.
@@ -146,12 +147,7 @@ func (b *Book) register(f *fact, e *Entry) error {
 	if f.root.Kind == KindImport && f.Kind == KindWithdrawal {
 		b.takeBack(f.root)
 	}
-	if fill, ok := e.Body.(*Fill); ok {
-		key := containerKey(fill.Container)
-		if !slices.Contains(b.containers[key], f.root) {
-			b.containers[key] = append(b.containers[key], f.root)
-		}
-	}
+	b.takeName(f)
 	b.facts = append(b.facts, f)
 	b.ofKind[kind] = append(b.ofKind[kind], f)
 	b.byID[e.ID] = f

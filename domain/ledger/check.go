@@ -537,7 +537,7 @@ func (c *checker) shape(t *Tank) {
 // ContainerInUse is the fill that holds a container number: nil where the
 // number is free, because none was filled or the honey was taken back out of it.
 func (b *Book) ContainerInUse(number string) *Entry {
-	for _, f := range b.containers[containerKey(number)] {
+	for _, f := range b.owners[nameKey{KindFill, containerKey(number)}] {
 		if !b.freedIts(f, number) {
 			return f.last.Entry
 		}

@@ -1,6 +1,9 @@
 package ledger
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Claim is a name or code that an entry takes for its own: no other thing of
 // the outfit may have it. Once claimed it stays claimed, so that a code on a
@@ -69,10 +72,28 @@ func nameOf(x Body) (name string, ok bool) {
 	return "", false
 }
 
+// nameKey is a name or code of a kind of thing, as names are told apart.
+type nameKey struct {
+	noun Kind
+	name string
+}
+
+// takeName notes that a chain of corrections has, or had, the name that a fact gives it.
+func (b *Book) takeName(f *fact) {
+	name, ok := nameOf(f.Body)
+	if !ok {
+		return
+	}
+	key := nameKey{f.root.Kind, claimKey(name)}
+	if had := b.owners[key]; !slices.Contains(had, f.root) {
+		b.owners[key] = append(slices.Clip(had), f.root) // Ahead shares the list
+	}
+}
+
 // freed counts how often a container number was freed.
 func (b *Book) freed(number string) int {
 	n := 0
-	for _, f := range b.containers[containerKey(number)] {
+	for _, f := range b.owners[nameKey{KindFill, containerKey(number)}] {
 		if b.freedIts(f, number) {
 			n++
 		}
@@ -98,16 +119,12 @@ func (b *Book) hadContainer(e *Entry, fill *Fill) bool {
 // claimed is the root of what has or once had a name; nil where it is free. now
 // is true where it is the name that the thing goes by.
 func (b *Book) claimed(noun Kind, name string) (root *fact, now bool) {
-	for _, r := range b.roots[kindIndex[noun]] {
+	for _, r := range b.owners[nameKey{noun, name}] {
 		if r.takenBack {
 			continue
 		}
-		for f := r; f != nil; f = f.by {
-			if text, ok := nameOf(f.Body); ok && claimKey(text) == name {
-				last, ok := nameOf(r.last.Body) // a withdrawal goes by none
-				return r, ok && claimKey(last) == name
-			}
-		}
+		last, ok := nameOf(r.last.Body) // a withdrawal goes by none
+		return r, ok && claimKey(last) == name
 	}
 	return nil, false
 }
@@ -115,15 +132,9 @@ func (b *Book) claimed(noun Kind, name string) (root *fact, now bool) {
 // neverWas counts the things that took a name with an import that was withdrawn
 // whole: it is free again, so that the sheet can be brought in put right.
 func (b *Book) neverWas(noun Kind, name string) (n int) {
-	for _, r := range b.roots[kindIndex[noun]] {
-		if !r.takenBack {
-			continue
-		}
-		for f := r; f != nil; f = f.by {
-			if text, ok := nameOf(f.Body); ok && claimKey(text) == name {
-				n++
-				break
-			}
+	for _, r := range b.owners[nameKey{noun, name}] {
+		if r.takenBack {
+			n++
 		}
 	}
 	return n

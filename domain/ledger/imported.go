@@ -90,10 +90,7 @@ func (b *Book) Ahead() *Book {
 	for i := range kinds {
 		c.roots[i], c.ofKind[i] = slices.Clip(c.roots[i]), slices.Clip(c.ofKind[i])
 	}
-	c.containers = make(map[string][]*fact, len(b.containers))
-	for number, fills := range b.containers {
-		c.containers[number] = slices.Clip(fills)
-	}
+	c.owners = maps.Clone(b.owners)
 	return &c
 }
 
