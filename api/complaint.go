@@ -15,6 +15,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/say"
+	"pullbook/domain/spelling"
 )
 
 // schemaFields puts what a schema found wrong into words.
@@ -47,7 +48,7 @@ func schemaFields(err error) []fault.Field {
 		}
 		f.Message = say.F("There is no such field here.")
 		if name != nil {
-			if near := nearest(name[1], slices.Collect(maps.Keys(e.Schema.Properties))); near != "" {
+			if near := spelling.Nearest(name[1], slices.Collect(maps.Keys(e.Schema.Properties)), len(name[1])/3); near != "" {
 				f.Message = say.Join(f.Message, say.F("Was %s meant?", near))
 				f.DidYouMean = near
 			}
@@ -213,39 +214,6 @@ var (
 )
 
 func snake(s string) string { return strings.ToLower(inner.ReplaceAllString(s, "${1}_$2")) }
-
-// nearest is the name with the fewest letters to change, where they are few.
-func nearest(name string, among []string) string {
-	best, least := "", len(name)/3+1
-	slices.Sort(among)
-	for _, a := range among {
-		if d := distance(name, a); d < least {
-			best, least = a, d
-		}
-	}
-	return best
-}
-
-// distance is the Levenshtein distance of two names.
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		last := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			change := last
-			if a[i] != b[j] {
-				change++
-			}
-			last = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
-}
 
 // grams turns kilograms as sent into whole grams.
 func grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }

@@ -257,8 +257,10 @@ func (k *taking) isTotal() bool {
 	if date != nil && k.own(date) != "" && !sheet.IsTotal(k.own(date)) {
 		return false
 	}
-	if _, explicit := k.choice(NounYard, k.own(k.columns[FieldName])); explicit && k.Mapping.Of == Yards {
-		return false
+	if k.Mapping.Of == Yards {
+		if _, explicit := k.choice(NounYard, k.own(k.columns[FieldName])); explicit {
+			return false
+		}
 	}
 	for i, cell := range k.cells {
 		if sheet.IsTotal(cell) && (i < 3 || date != nil) {

@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"pullbook/domain/sheet"
+	"pullbook/domain/spelling"
 )
 
 // Kind is the kind of table: what each of its rows is.
@@ -153,7 +154,7 @@ type Thing struct {
 func Headings(columns []Column) string {
 	h := sha256.New()
 	for _, c := range columns {
-		h.Write([]byte(sheet.Plain(c.Heading) + "\n"))
+		h.Write([]byte(spelling.Plain(c.Heading) + "\n"))
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }

@@ -7,6 +7,7 @@ import (
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/sheet"
+	"pullbook/domain/spelling"
 )
 
 // sampled is how many rows a guess looks at.
@@ -202,7 +203,7 @@ func wordsOf(heading string) []string {
 	if heading == "" || len(heading) > longest {
 		return nil
 	}
-	words := strings.Fields(sheet.Plain(heading))
+	words := strings.Fields(spelling.Plain(heading))
 	if len(words) > most {
 		return nil
 	}
@@ -288,10 +289,10 @@ func (g *guess) byHeading() {
 // twin is a column further left that has the same heading as one, is taken for
 // something, and holds something else.
 func (g *guess) twin(column int) *Column {
-	heading := sheet.Plain(g.Columns[column].Heading)
+	heading := spelling.Plain(g.Columns[column].Heading)
 	for i := range g.Columns[:column] {
 		other := &g.Columns[i]
-		if heading == "" || other.Field == "" || other.Of != "" || sheet.Plain(other.Heading) != heading {
+		if heading == "" || other.Field == "" || other.Of != "" || spelling.Plain(other.Heading) != heading {
 			continue
 		}
 		for _, cells := range g.rows[g.first:] {

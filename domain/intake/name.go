@@ -1,14 +1,18 @@
 package intake
 
 import (
+	"errors"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
 	"time"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 	"pullbook/domain/sheet"
+	"pullbook/domain/spelling"
 )
 
 type nameKey struct {
@@ -20,6 +24,8 @@ type nameKey struct {
 type namedThing struct {
 	id  ledger.ID
 	bad bool
+	// said is what was asked of it.
+	said []Problem
 }
 
 var kindOf = map[Noun]ledger.Kind{
@@ -45,13 +51,28 @@ func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledg
 	known := k.named[key]
 	if known == nil {
 		known = &namedThing{}
+		k.named[key], k.noting = known, &known.said
 		known.id, known.bad, err = k.resolve(c, noun, name, at)
-		k.named[key] = known
+		if k.noting = nil; k.full() {
+			known.said = nil
+		}
 	} else if known.bad {
-		// Said once; the list counts the rows.
-		k.unknown(c, noun, name)
+		k.again(known.said)
 	}
 	return known.id, !known.bad, err
+}
+
+// again says of the row at hand what was said of the first one with the same name:
+// the list counts the rows.
+func (k *taking) again(said []Problem) {
+	if said == nil {
+		k.all++ // of what is not listed
+	}
+	for _, p := range said {
+		p.Row = k.row
+		k.add(p)
+	}
+	k.bad = true
 }
 
 // resolve finds a thing by the name itself, by what the mapping says of it, or sets
@@ -69,28 +90,51 @@ func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id le
 		k.problem(UnknownName, c, say.F("It was to be the %s %s, and there is none of that name.", noun.text(), choice.Is))
 		return id, true, nil
 	case choice.Create != nil && noun != NounContainer && noun != NounInstrument:
-		if like := k.alike(noun, name); len(like) > 0 && !explicit {
-			k.problem(AlikeNames, c, say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one%s, or one of its own%s.", noun.text(), like[0], say.Option("is"), say.Option("create")), like...)
-			return id, true, nil
+		if !explicit {
+			if like := k.alike(noun, name); len(like) > 0 {
+				k.problem(AlikeNames, c, alikeNames(noun, like[0]), like...)
+				return id, true, nil
+			}
 		}
 		return k.create(c, noun, name, *choice.Create, at)
 	}
 	k.unknown(c, noun, name)
+	k.bad = true
 	return id, true, nil
+}
+
+func alikeNames(noun Noun, like string) say.Text {
+	return say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one%s, or one of its own%s.", noun.text(), like, say.Option("is"), say.Option("create"))
 }
 
 // choice is what the mapping says of a name; explicit where it says so of this very
 // name, rather than of all.
 func (k *taking) choice(noun Noun, name string) (choice Choice, explicit bool) {
-	for written, choice := range k.Mapping.Names[noun] {
-		if written != "*" && sameName(written) == sameName(name) {
-			return choice, true
-		}
+	if choice, explicit = k.choices[noun][sameName(name)]; explicit {
+		return choice, true
 	}
 	return k.Mapping.Names[noun]["*"], false
 }
 
+// chosen makes what the mapping says of names ready to be looked up. Of two ways of
+// writing one name the first in order holds.
+func (k *taking) chosen() {
+	k.choices = map[Noun]map[string]Choice{}
+	for noun, names := range k.Mapping.Names {
+		k.choices[noun] = make(map[string]Choice, len(names))
+		for _, written := range slices.Backward(slices.Sorted(maps.Keys(names))) {
+			if written != "*" {
+				k.choices[noun][sameName(written)] = names[written]
+			}
+		}
+	}
+}
+
 func (k *taking) unknown(c *column, noun Noun, name string) {
+	if k.full() {
+		k.all++
+		return
+	}
 	like := k.alike(noun, name)
 	message := say.F("The outfit has no %s %s. Say which one it is%s, or that it is to be set up%s.", noun.text(), say.Quoted(name), say.Option("is"), say.Option("create"))
 	if len(like) > 0 {
@@ -99,30 +143,31 @@ func (k *taking) unknown(c *column, noun Noun, name string) {
 	k.problem(UnknownName, c, message, like...)
 }
 
-// alike lists the names of things that a name is spelt nearly like.
+// mostCompared bounds how many pairs of letters are compared for one sheet: some
+// seconds' work. Names of any honey house take far fewer.
+const mostCompared = 2_000_000_000
+
+// alike lists the nearest names of things that a name is spelt nearly like. Numbers of
+// containers and codes of lots are all alike, and are not compared.
 func (k *taking) alike(noun Noun, name string) []string {
-	var all []string
-	if noun != NounContainer { // numbers are all alike
-		k.book.Of(kindOf[noun], func(_ ledger.ID, e *ledger.Entry) bool {
-			switch x := e.Body.(type) {
-			case *ledger.Yard:
-				all = append(all, x.Name)
-			case *ledger.Room:
-				all = append(all, x.Name)
-			case *ledger.Tank:
-				all = append(all, x.Name)
-			case *ledger.SuperKind:
-				all = append(all, x.Name)
-			case *ledger.ContainerKind:
-				all = append(all, x.Name)
-			case *ledger.Instrument:
-				all = append(all, x.Name)
-			}
+	if noun == NounContainer || noun == NounLot {
+		return nil
+	}
+	index := k.spelt[noun]
+	if index == nil {
+		index = &spelling.Index{}
+		k.spelt[noun] = index
+		k.book.Of(kindOf[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+			index.Add(k.book.Name(root))
 			return true
 		})
 	}
-	all = slices.DeleteFunc(all, func(other string) bool { return sameName(other) == sameName(name) })
-	return sheet.Alike(name, all)
+	before := index.Compared
+	like := index.Near(name)
+	if k.compared += index.Compared - before; k.compared > mostCompared {
+		k.failed = errors.Join(k.failed, fault.New(fault.TooLarge, "The sheet has too many names that the outfit does not know, and that are spelt nearly alike, to compare them all. Nothing was stored. Bring it in as parts."))
+	}
+	return slices.DeleteFunc(like, func(other string) bool { return sameName(other) == sameName(name) })
 }
 
 // usualFrames is how many frames a box takes; common practice.

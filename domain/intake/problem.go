@@ -56,6 +56,8 @@ type problems struct {
 	list []*Problem
 	same map[sameProblem]*Problem
 	all  int64
+	// noting, where it is set, gets what is added as well.
+	noting *[]Problem
 }
 
 type sameProblem struct {
@@ -67,12 +69,15 @@ type sameProblem struct {
 // add lists a problem, or counts it with one that is the same.
 func (p *problems) add(x Problem) {
 	p.all++
+	if p.noting != nil {
+		*p.noting = append(*p.noting, x)
+	}
 	key := sameProblem{x.Code, x.Column, x.Sent, x.Message.String()}
 	if had := p.same[key]; had != nil && x.Code != RefusedByBook {
 		had.More++
 		return
 	}
-	if len(p.list) >= mostProblems {
+	if p.full() {
 		return
 	}
 	if p.same == nil {
@@ -81,6 +86,9 @@ func (p *problems) add(x Problem) {
 	p.same[key] = &x
 	p.list = append(p.list, &x)
 }
+
+// full reports whether no further problem is listed.
+func (p *problems) full() bool { return len(p.list) >= mostProblems }
 
 // kindNoun is what a noun is called in a sentence.
 func (n Noun) text() say.Text {

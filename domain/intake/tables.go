@@ -5,7 +5,7 @@ import (
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
-	"pullbook/domain/sheet"
+	"pullbook/domain/spelling"
 )
 
 // done notes whether the row at hand brought anything that is new.
@@ -47,9 +47,11 @@ func (k *taking) yard() error {
 		k.saysOtherwise(id, name, func(had *ledger.Entry) Field { return yardDiffers(had, y) })
 		return k.done(nil)
 	}
-	if like := k.alike(NounYard, name); len(like) > 0 && !(explicit && choice.Create != nil) {
-		k.problem(AlikeNames, k.columns[FieldName], say.F("This is spelt nearly like the %s %s. Say for this name whether it is that one%s, or one of its own%s.", NounYard.text(), like[0], say.Option("is"), say.Option("create")), like...)
-		return nil
+	if !explicit || choice.Create == nil {
+		if like := k.alike(NounYard, name); len(like) > 0 {
+			k.problem(AlikeNames, k.columns[FieldName], alikeNames(NounYard, like[0]), like...)
+			return nil
+		}
 	}
 	_, err := k.put(k.setUpAt(), y, name)
 	return k.done(err)
@@ -386,7 +388,7 @@ func (k *taking) reading() error {
 func (k *taking) pointOf(text string) ledger.Point {
 	point, known := k.points[text]
 	if !known {
-		point = points[sheet.Plain(text)]
+		point = points[spelling.Plain(text)]
 		if k.points == nil {
 			k.points = map[string]ledger.Point{}
 		}

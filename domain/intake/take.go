@@ -14,6 +14,7 @@ import (
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 	"pullbook/domain/sheet"
+	"pullbook/domain/spelling"
 )
 
 // Options are what a sheet is brought in with beside its mapping.
@@ -79,8 +80,9 @@ func Take(ahead *ledger.Book, t *sheet.Table, m Mapping, o Options, emit func(*l
 	k := &taking{
 		book: ahead, table: t, Options: o, emit: emit,
 		Result: Result{Mapping: m, Entries: map[ledger.Kind]int64{}, Sums: map[string]int64{}},
-		seen:   map[uuid.UUID]int{}, named: map[nameKey]*namedThing{}, madeNames: map[Noun][]string{},
+		seen:   map[uuid.UUID]int{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
 	}
+	k.chosen()
 	k.importedOtherwise()
 	if err := k.compile(); err != nil {
 		return nil, err
@@ -103,21 +105,23 @@ type taking struct {
 	table *sheet.Table
 	emit  func(*ledger.Entry) error
 
-	columns   map[Field]*column
-	supers    []*column // counts of a kind of super each
-	width     int       // fields that the heading row of a text file has room for; 0 where any may come
-	tall      map[int][]sheet.Tall
-	sums      *sums
-	leaveOut  map[int]bool
-	take      func() error
-	seen      map[uuid.UUID]int
-	named     map[nameKey]*namedThing
-	madeNames map[Noun][]string
-	runs      map[string]ledger.ID
-	points    map[string]ledger.Point // by the texts seen
-	logs      logs
-	failed    error
-	fact      []byte // room for what makes an entry what it is
+	columns  map[Field]*column
+	supers   []*column // counts of a kind of super each
+	width    int       // fields that the heading row of a text file has room for; 0 where any may come
+	tall     map[int][]sheet.Tall
+	sums     *sums
+	leaveOut map[int]bool
+	take     func() error
+	seen     map[uuid.UUID]int
+	named    map[nameKey]*namedThing
+	choices  map[Noun]map[string]Choice
+	spelt    map[Noun]*spelling.Index
+	compared int
+	runs     map[string]ledger.ID
+	points   map[string]ledger.Point // by the texts seen
+	logs     logs
+	failed   error
+	fact     []byte // room for what makes an entry what it is
 
 	row   int
 	cells []string
@@ -331,7 +335,15 @@ func (k *taking) put(at time.Time, body ledger.Body, name string) (ledger.ID, er
 	}
 	next := *e // what was emitted is given its number in the book elsewhere
 	next.Number = k.book.Len() + 1
-	return e.ID, k.book.Follow(&next)
+	if err := k.book.Follow(&next); err != nil {
+		return e.ID, err
+	}
+	for noun, index := range k.spelt {
+		if kindOf[noun] == e.Kind {
+			index.Add(k.book.Name(e.ID))
+		}
+	}
+	return e.ID, nil
 }
 
 // refused lists what the book says of an entry, at the cells that it is about.

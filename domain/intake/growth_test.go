@@ -1,0 +1,150 @@
+package intake_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"runtime"
+	"strings"
+	"testing"
+
+	"pullbook/domain/intake"
+	"pullbook/domain/ledger"
+)
+
+// invented is a name of three words, as yards have them.
+func invented(r *rand.Rand) string {
+	var name []string
+	for range 3 {
+		word := ""
+		for range 2 + r.IntN(2) {
+			word += string("bcdfghlnprtw"[r.IntN(12)]) + string("aeiou"[r.IntN(5)])
+		}
+		name = append(name, word)
+	}
+	return strings.Join(name, " ")
+}
+
+// allocations counts what taking a sheet allocates.
+func allocations(t testing.TB, h *house, kind intake.Kind, text string, put func(*intake.Mapping)) (uint64, *intake.Result) {
+	t.Helper()
+	m := h.guess(t, kind, text)
+	put(&m)
+	book, rows := h.book(t), table(t, text)
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	r, err := intake.Take(book.Ahead(), rows, m, intake.Options{Outfit: h.id, By: "Ada", Now: now}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	runtime.ReadMemStats(&after)
+	return after.Mallocs - before.Mallocs, r
+}
+
+// sheets of n rows, each of which names something that the book does not have.
+var sheets = map[string]struct {
+	kind intake.Kind
+	text func(n int) string
+	put  func(*intake.Mapping)
+}{
+	"new yards": {intake.Yards, func(n int) string {
+		r, b := rand.New(rand.NewPCG(1, 2)), strings.Builder{}
+		b.WriteString("Yard,Reg no\n")
+		for i := range n {
+			fmt.Fprintf(&b, "%s,R-%d\n", invented(r), i)
+		}
+		return b.String()
+	}, func(*intake.Mapping) {}},
+	"pulls from new yards": {intake.Pulls, func(n int) string {
+		r, b := rand.New(rand.NewPCG(1, 2)), strings.Builder{}
+		b.WriteString("Date,Yard,Supers,Kind\n")
+		for range n {
+			fmt.Fprintf(&b, "2026-07-06,%s,3,deep\n", invented(r))
+		}
+		return b.String()
+	}, func(m *intake.Mapping) {
+		m.Names = map[intake.Noun]map[string]intake.Choice{intake.NounYard: {"*": {Create: &intake.Thing{}}}}
+	}},
+	"pulls from yards that nobody knows": {intake.Pulls, func(n int) string {
+		r, b := rand.New(rand.NewPCG(1, 2)), strings.Builder{}
+		b.WriteString("Date,Yard,Supers,Kind\n")
+		for range n {
+			fmt.Fprintf(&b, "2026-07-06,%s,3,deep\n", invented(r))
+		}
+		return b.String()
+	}, func(*intake.Mapping) {}},
+	"new lots": {intake.Lots, func(n int) string {
+		b := strings.Builder{}
+		b.WriteString("Date,Lot,Product\n")
+		for i := range n {
+			fmt.Fprintf(&b, "2026-07-06,26-%06d,clover\n", i)
+		}
+		return b.String()
+	}, func(*intake.Mapping) {}},
+	"new containers of new lots": {intake.Containers, func(n int) string {
+		b := strings.Builder{}
+		b.WriteString("Date,Lot,Tank,Container,Container kind,Gross kg,Tare kg\n")
+		for i := range n {
+			fmt.Fprintf(&b, "2026-07-06,26-%06d,sump,D%06d,drum,300,18\n", i/3, i)
+		}
+		return b.String()
+	}, func(m *intake.Mapping) {
+		m.Names = map[intake.Noun]map[string]intake.Choice{intake.NounLot: {"*": {Create: &intake.Thing{}}}}
+	}},
+	"pulls from yards that are each spoken for": {intake.Pulls, func(n int) string {
+		b := strings.Builder{}
+		b.WriteString("Date,Yard,Supers,Kind\n")
+		for i := range n {
+			fmt.Fprintf(&b, "2026-07-06,Y %d,3,deep\n", i)
+		}
+		return b.String()
+	}, func(m *intake.Mapping) {
+		of := map[string]intake.Choice{}
+		for i := range 4_000 {
+			of[fmt.Sprint("y  ", i)] = intake.Choice{Is: "Mill"}
+		}
+		m.Names = map[intake.Noun]map[string]intake.Choice{intake.NounYard: of}
+	}},
+}
+
+// Four times the rows take about four times the work: what a name is asked for does not
+// grow with how many names there are. Looking through all of them takes sixteen times.
+func TestNewNamesTakeWorkByTheirNumber(t *testing.T) {
+	h := newHouse()
+	for what, s := range sheets {
+		few, _ := allocations(t, h, s.kind, s.text(1_000), s.put)
+		many, r := allocations(t, h, s.kind, s.text(4_000), s.put)
+		if many > 6*few {
+			t.Errorf("%s: %d allocations for 1,000 rows, and %d for 4,000", what, few, many)
+		}
+		if r.AllProblems > 0 && what != "pulls from yards that nobody knows" {
+			t.Errorf("%s: %d problems, the first %q", what, r.AllProblems, r.Problems[0].Message)
+		}
+	}
+}
+
+// What cannot be listed is counted.
+func TestOfProblemsBeyondTheListTheNumberIsSaid(t *testing.T) {
+	t.Parallel()
+	s := sheets["pulls from yards that nobody knows"]
+	_, r := allocations(t, newHouse(), s.kind, s.text(6_000), s.put)
+	if len(r.Problems) > 5_000 || r.AllProblems != 6_000 || r.Entries[ledger.KindPull] != 0 {
+		t.Errorf("%d problems are listed of %d, and %v would be stored", len(r.Problems), r.AllProblems, r.Entries)
+	}
+}
+
+// BenchmarkTakeNewNames takes sheets of new names: rows/s stays what it is.
+func BenchmarkTakeNewNames(b *testing.B) {
+	h := newHouse()
+	for _, what := range []string{"new yards", "pulls from yards that nobody knows", "new containers of new lots"} {
+		s := sheets[what]
+		for _, n := range []int{1_000, 4_000, 20_000} {
+			b.Run(fmt.Sprintf("%s/%d", what, n), func(b *testing.B) {
+				text := s.text(n)
+				for b.Loop() {
+					allocations(b, h, s.kind, text, s.put)
+				}
+				b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
+			})
+		}
+	}
+}
