@@ -123,7 +123,7 @@ func everyKindByKeys(t *testing.T, b *browser) {
 
 	d.screenOf("Moisture", "reading")
 	d.among("on", "tank 2", chromedp.ModifierShift)
-	d.tabTo("More")
+	d.tabToBegun("More")
 	d.press(kb.Enter)
 	d.among("point", "mixed")
 	d.back("The instrument shows")

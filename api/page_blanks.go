@@ -81,7 +81,7 @@ func (w writing) reading() blankSheet {
 	f := w.figures
 	return blankSheet{Kind: "reading", Title: f.say("Moisture"), Lists: []blankList{w.tanks(), w.instruments()},
 		Tables: []blankTable{{Columns: w.row(
-			wide(f.say("What was read")), narrow(f.say("The instrument shows"), ""), wide(f.say("Instrument")),
+			wide(f.say("What was read")), narrow(f.say("The instrument shows"), ""), wide(f.say("Read with")),
 			narrow(f.say("Where the sample was drawn"), ""), narrow(f.say("Temperature of the sample"), f.Temperature),
 		), Rows: emptyRows(22)}}}
 }

@@ -12,6 +12,8 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"pullbook/domain/ledger"
 )
 
 // TestRecordingInABrowser uses the recording screens as people would, by touch,
@@ -22,6 +24,7 @@ func TestRecordingInABrowser(t *testing.T) {
 	b := startBrowser(t)
 	for name, test := range map[string]func(*testing.T, *browser){
 		"a reading takes five touches and ten seconds at most":               aReadingIsQuick,
+		"the first reading is as the instrument in the hand shows it":        theFirstReading,
 		"a reading that fits another tank is asked about before it is saved": aReadingOfAnotherTank,
 		"everything that happens in the shed can be recorded":                everyKind,
 		"one drum after another, the tare remembered":                        drumsOneAfterAnother,
@@ -87,6 +90,83 @@ func aReadingIsQuick(t *testing.T, b *browser) {
 	}
 	if got := d.text("#home-result"); !strings.Contains(got, "In the book") || !strings.Contains(got, "expected moisture 19.2 %") {
 		t.Errorf("after saving the page says %q", got)
+	}
+}
+
+// theFirstReading is made on a device that never read anything, in an outfit whose
+// first instrument shows a refractive index.
+func theFirstReading(t *testing.T, b *browser) {
+	s := newShedNow()
+	bench := s.instrument("bench refractometer", ledger.ScaleRefractiveIndex)
+	sugar := s.instrument("sugar refractometer", ledger.ScaleBrix)
+	h := s.open(t, "metric")
+	d := b.device(t, "en-CA")
+	d.signInAs(h.line(t), h, "Tamsin", h.password)
+	d.until(`document.querySelector('.net.online') !== null`)
+	chosen := func() string {
+		return strings.Join(strings.Fields(d.text("[data-field=instrument] .tab:has(:checked)")), " ")
+	}
+	shown := func() string { return evaluated[string](d, `document.getElementById('in-shown').value`) }
+
+	// What is assumed is in sight: the instrument, and what it shows.
+	d.tile("reading")
+	if got := chosen(); got != "blue refractometer shows moisture, %" {
+		t.Errorf("at first the instrument is %q", got)
+	}
+	if !evaluated[bool](d, `document.querySelector('[data-field=instrument] .tab:has(:checked)').checkVisibility()`) {
+		t.Error("the instrument is not in sight")
+	}
+	d.choose("on", "tank 2")
+	d.key("172")
+	if got := shown(); got != "17.2" {
+		t.Errorf("172 of the hand-held is %q", got)
+	}
+
+	// The pad follows the choice, also with figures typed already, and back.
+	d.choose("instrument", "bench refractometer")
+	if got := shown(); got != "1.72" {
+		t.Errorf("on the bench the figures are %q", got)
+	}
+	if got := d.text("#opinion"); !strings.Contains(got, "No honey shows 1.72 on bench refractometer: 1.4740 to 1.5044") || !strings.Contains(got, "17.2 is a moisture: read with blue refractometer?") {
+		t.Errorf("of 1.72 on the bench the page says %q", got)
+	}
+	d.look("reading-other-instrument", size{"phone", 320, 640}, size{"phone", 390, 780})
+	d.touchOf("#opinion .offer", "")
+	if got, with := shown(), chosen(); got != "17.2" || !strings.HasPrefix(with, "blue") {
+		t.Errorf("after the offer: %q with %q", got, with)
+	}
+	d.aim("shown")
+	d.key("181")
+	if got := shown(); got != "18.1" {
+		t.Errorf("written over, the figure is %q", got)
+	}
+	d.choose("instrument", "bench refractometer")
+	d.aim("shown")
+	d.key("14915")
+	if got := shown(); got != "1.4915" {
+		t.Errorf("14915 on the bench is %q", got)
+	}
+	d.saved()
+	d.inBook()
+
+	// The device remembers what was used last, and the pad begins there.
+	d.tile("reading")
+	if got := chosen(); got != "bench refractometer shows the refractive index" {
+		t.Errorf("the second time the instrument is %q", got)
+	}
+	d.choose("on", "tank 2")
+	d.key("14920")
+	d.choose("instrument", "sugar refractometer")
+	if got := d.text("#opinion"); !strings.Contains(got, "1.4920 is a refractive index: read with bench refractometer?") {
+		t.Errorf("of 14920 on the sugar refractometer the page says %q", got)
+	}
+	d.aim("shown")
+	d.key("795")
+	d.saved()
+	d.inBook()
+	readings := h.booked(t, "readings")
+	if len(readings) != 2 || readings[0]["refractive_index"] != 1.4915 || readings[0]["instrument_id"] != bench.String() || readings[1]["brix_deg"] != 79.5 || readings[1]["instrument_id"] != sugar.String() {
+		t.Errorf("the book has %v", readings)
 	}
 }
 

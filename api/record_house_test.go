@@ -12,6 +12,7 @@ import (
 	"net/http/httputil"
 	"net/url"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -77,6 +78,14 @@ func newShedNow() *shedNow {
 	s.pull = add(1, &ledger.Pull{YardID: s.mill, Supers: []ledger.SuperCount{{SuperKindID: s.deep, Supers: 12}}, HivesWorked: 6})
 	s.run = add(0.1, &ledger.Run{Name: "this morning", FramesPerSide: 30})
 	return s
+}
+
+// instrument adds a refractometer before those that are there.
+func (s *shedNow) instrument(name, scale string) uuid.UUID {
+	e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindInstrument, OccurredAt: s.entries[0].OccurredAt, Via: ledger.ViaImport,
+		Body: &ledger.Instrument{Name: name, Scale: scale, Compensates: true, StdUncertainty: 0.0002}}
+	s.entries = slices.Insert(s.entries, 0, e)
+	return e.ID
 }
 
 func (s *shedNow) open(t testing.TB, units string) *pageHouse {

@@ -96,8 +96,8 @@ func (c computed) keys(expression string) ([]string, error) {
 }
 
 // computedIn reads the lists that the scripts find words in: how an entry ended
-// (one that waits is said otherwise), where a sample is drawn, and what the book
-// flags.
+// (one that waits is said otherwise), where a sample is drawn, what an instrument
+// shows, and what the book flags.
 func computedIn(t *testing.T, scripts map[string]string) computed {
 	t.Helper()
 	var ended []string
@@ -118,7 +118,10 @@ func computedIn(t *testing.T, scripts map[string]string) computed {
 	for _, m := range regexp.MustCompile(`\sCode = "(\w+)"`).FindAllStringSubmatch(string(flags), -1) {
 		c["f.flag"] = append(c["f.flag"], m[1])
 	}
-	if len(ended) != 3 || len(c["p"]) < 3 || len(c["f.flag"]) < 20 {
+	for _, m := range regexp.MustCompile(`(?m)^\t(\w+): \{what: `).FindAllStringSubmatch(scripts["scales.js"], -1) {
+		c["i.scale"] = append(c["i.scale"], m[1])
+	}
+	if len(c["i.scale"]) != 3 || len(ended) != 3 || len(c["p"]) < 3 || len(c["f.flag"]) < 20 {
 		t.Fatalf("read %v", c)
 	}
 	return c

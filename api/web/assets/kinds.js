@@ -7,6 +7,7 @@
 
 import { lang, show } from "./numbers.js"
 import { dipKg, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
+import { scales } from "./scales.js"
 import { say } from "./words.js"
 
 const choice = (name, label, options, more) => ({type: "choice", name, label, options, ...more})
@@ -32,22 +33,17 @@ const tankOf = (now, value) => now.shed.tanks.find(t => "tank:" + t.tank_id === 
 const runOf = (now, value) => now.shed.runs.find(r => r.run_id === value)
 const runOption = r => ({value: r.run_id, label: r.name, note: day(r.started_at)})
 
-const scales = {
-	moisture: {what: "pct", places: 1, auto: 2, api: "moisture_pct"},
-	brix: {what: "brix", places: 1, auto: 2, api: "brix_deg"},
-	refractive_index: {what: "index", places: 4, auto: 1, api: "refractive_index"},
-}
-
 export const kinds = {}
 
 kinds.reading = now => {
 	const s = now.shed
-	const instrument = s.instruments.find(i => i.instrument_id === now.v.instrument) ?? s.instruments[0]
+	const instruments = s.instruments.toSorted((a, b) => rankOf(a) - rankOf(b))
+	const instrument = instruments.find(i => i.instrument_id === now.v.instrument) ?? instruments[0]
 	const scale = scales[instrument?.scale ?? "moisture"]
 	const on = now.v.on
 	return {
 		title: say("moisture"),
-		lacks: s.instruments.length === 0 ? say("no refractometer") : undefined,
+		lacks: instruments.length === 0 ? say("no refractometer") : undefined,
 		fields: [
 			choice("on", say("what was read"), [
 				...fullFirst(s.tanks).map(t => tankOption(now, t)),
@@ -55,17 +51,21 @@ kinds.reading = now => {
 				...s.pulls.map(p => ({value: "pull:" + p.pull_id, label: p.yard, note: say("boxes of", day(p.pulled_at))})),
 				...s.lots.map(l => ({value: "lot:" + l.lot_id, label: l.code, note: say("lot")})),
 			]),
+			choice("instrument", say("instrument"), instruments.map(i => ({value: i.instrument_id, label: i.name, note: say("shows " + i.scale)}))),
 			number("shown", say("shown"), scale.what, scale),
-			choice("instrument", say("instrument"), s.instruments.map(i => ({value: i.instrument_id, label: i.name})), {details: true}),
 			choice("point", say("where drawn"), ["gate", "top", "middle", "bottom", "mixed"].map(p => ({value: p, label: say(p)})), {details: true}),
 			number("sample", say("sample temperature"), "temperature", {optional: true, details: instrument?.compensates_temperature, api: "sample_temperature_c"}),
 		],
-		opinion: () => ofReading({shed: s, instrument, shown: now.n("shown"), tank: tankOf(now, on), point: now.v.point, sampleC: now.n("sample")}),
+		opinion: () => ofReading({shed: s, instrument, typed: now.v.shown, shown: now.n("shown"), tank: tankOf(now, on), point: now.v.point, sampleC: now.n("sample")}),
 		entries: () => [{path: "readings", body: given({
 			on: placeOf(on), point: now.v.point, instrument_id: instrument.instrument_id, [scale.api]: now.n("shown"), sample_temperature_c: tenth(now.n("sample")),
 		})}],
 	}
 }
+
+// A refractometer for honey mostly shows moisture (common practice): on a device that
+// never used one, such an instrument comes first.
+const rankOf = instrument => Object.keys(scales).indexOf(instrument.scale)
 
 kinds.pull = now => {
 	const s = now.shed

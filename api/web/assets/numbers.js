@@ -33,6 +33,13 @@ export function read(text, places = 1) {
 	return Number(grouped ? t.replace(/[.,]/g, "") : t.replace(last, "."))
 }
 
+// markAfter writes typed figures with the mark after so many of them: 172 and 1.72
+// are 17.2 where the mark comes after two.
+export function markAfter(text, figures) {
+	const all = text.replace(/[.,]/g, "")
+	return all.length > figures ? all.slice(0, figures) + mark + all.slice(figures) : all
+}
+
 const celsius = {unit: "°C", toBook: v => v, fromBook: v => v}
 const plain = unit => ({unit, toBook: v => v, fromBook: v => v})
 const times = (unit, size) => ({unit, toBook: v => v * size, fromBook: v => v / size})

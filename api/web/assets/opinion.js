@@ -3,6 +3,7 @@
 // book would refuse it), and may offer what was meant instead.
 
 import { show } from "./numbers.js"
+import { onScale, scales } from "./scales.js"
 import { say } from "./words.js"
 
 const fine = text => ({level: "fine", text})
@@ -36,13 +37,23 @@ export function moistureOf(instrument, shown, sampleC) {
 	return {pct: got[0] - dryerPerC * warm, sd: got[1]}
 }
 
-export function ofReading({shed, instrument, shown, tank, point, sampleC}) {
+// readWithAnother offers the instruments that can show what was typed.
+function readWithAnother(shed, instrument, typed) {
+	return shed.instruments.filter(i => i.scale !== instrument.scale).flatMap(i => {
+		const text = onScale(i, typed)
+		return text ? [{label: say("is " + i.scale, text, i.name), set: {instrument: i.instrument_id, shown: text}}] : []
+	}).slice(0, mostOffers)
+}
+
+const mostOffers = 3
+
+export function ofReading({shed, instrument, typed, shown, tank, point, sampleC}) {
 	if (Number.isNaN(shown)) return []
 	const m = moistureOf(instrument, shown, sampleC)
 	if (!m) {
 		const first = instrument.shown[0].shown, last = instrument.shown.at(-1).shown
-		const places = instrument.scale === "refractive_index" ? 4 : 1
-		return [wrong(say("no honey shows", show(shown, places), show(first, places), show(last, places)))]
+		const {places} = scales[instrument.scale]
+		return [wrong(say("no honey shows", typed, instrument.name, show(first, places), show(last, places)), ...readWithAnother(shed, instrument, typed))]
 	}
 	if (!tank) return [m.pct < seldomBelow || m.pct > seldomAbove ? odd(say("seldom so moist", show(m.pct, 1))) : fine(say("moisture is", show(m.pct, 1)))]
 	if (!tank.expected || tank.held_kg === 0) return [tank.held_kg === 0 ? odd(say("book has empty", tank.name)) : fine(say("nothing expected", tank.name))]
@@ -54,8 +65,8 @@ export function ofReading({shed, instrument, shown, tank, point, sampleC}) {
 		.sort((a, b) => Math.abs(m.pct - a.expected.moisture_pct) - Math.abs(m.pct - b.expected.moisture_pct))
 	const swapped = swapDigits(shown)
 	const slip = instrument.scale === "moisture" && off({...tank, expected: {...tank.expected, moisture_pct: tank.expected.moisture_pct + m.pct - swapped}}) < shed.fitting_sds
-	const typed = show(shown, 1)
-	return [odd(others.length > 0 ? say("expected is this other", expected, typed, others[0].name) : say("expected you typed", expected, typed),
+	const got = show(m.pct, 1)
+	return [odd(others.length > 0 ? say("expected is this other", expected, got, others[0].name) : say("expected you typed", expected, got),
 		...others.slice(0, 2).map(t => ({label: say("it is", t.name), set: {on: "tank:" + t.tank_id}})),
 		slip && {label: say("it is", show(swapped, 1)), set: {shown: show(swapped, 1)}})]
 }

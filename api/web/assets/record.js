@@ -2,7 +2,7 @@
 // kind of entry, by the part of the address after #.
 
 import { kinds } from "./kinds.js"
-import { mark, read, show, writer } from "./numbers.js"
+import { mark, markAfter, read, show, writer } from "./numbers.js"
 import { project } from "./project.js"
 import { add, drop, isMine, mend, newID, onChange, open, restsOn, status, takeOver } from "./queue.js"
 import { entries, kept } from "./store.js"
@@ -242,7 +242,9 @@ function settle() {
 const fewOptions = 8
 
 function drawForm() {
+	const before = form.fields ?? []
 	const kind = known.now ? settle() : {title: say("record"), fields: [], lacks: say(known.me ? "book unknown" : "sign in once")}
+	followScale(before, kind.fields)
 	form.title = kind.title
 	form.stays = kind.stays
 	document.title = kind.title + " · pullbook"
@@ -256,7 +258,25 @@ function drawForm() {
 	$("form-note").textContent = kind.note ?? ""
 	place($("fields"), kind.fields.filter(f => !f.details))
 	place($("more-fields"), kind.fields.filter(f => f.details), whenField())
+	$("more").querySelector("summary").textContent = [say("more"), ...kind.fields.filter(f => f.details && f.type === "choice").flatMap(chosenOf)].join(" · ")
+	aimPad()
 	judge(kind)
+}
+
+// chosenOf says what stands chosen in a field that is folded away.
+function chosenOf(f) {
+	const chosen = f.options.find(o => o.value === form.v[f.name])
+	return chosen ? [f.label + ": " + chosen.label] : []
+}
+
+// followScale moves the mark in what was typed when another instrument is chosen, whose
+// figures have it elsewhere. A mark that somebody set elsewhere stays.
+function followScale(before, fields) {
+	for (const f of fields) {
+		const from = before.find(b => b.name === f.name)?.auto
+		const text = form.v[f.name] ?? ""
+		if (from && f.auto && from !== f.auto && (!text.includes(mark) || text.indexOf(mark) === from)) form.v[f.name] = markAfter(text, f.auto)
+	}
 }
 
 // place puts fields where they go, leaving those alone that are there as they are:
@@ -309,7 +329,7 @@ function drawTyped(f) {
 			el("input", {
 				id, name: f.name, type: "text", autocomplete: "off", spellcheck: "false", maxlength: f.maxlength ?? 16,
 				class: f.type === "number" ? "figure-in" : "", inputmode: f.type === "number" ? "none" : undefined,
-				"aria-describedby": "opinion", oninput: event => typed(f, event.target), onfocus: event => aim(f, event.target), onclick: event => aim(f, event.target),
+				"aria-describedby": "opinion", oninput: event => typed(f.name, event.target), onfocus: event => aim(f.name, event.target), onclick: event => aim(f.name, event.target),
 				onkeydown: event => event.key === "Enter" && (event.preventDefault(), save()),
 			}), unit && el("span", {class: "unit"}, unit)),
 		...(f.offers ?? []).map(o => el("button", {type: "button", class: "offer", onclick: () => set(o.set)}, o.label)))
@@ -322,34 +342,41 @@ function whenField() {
 		el("div", {class: "in"}, el("input", {id, name: "when", type: "datetime-local", oninput: event => set({when: event.target.value})})))
 }
 
+// field is a field as it is now: what an instrument shows follows the instrument.
+const field = name => form?.fields?.find(f => f.name === name)
+
 // aim points the pad at a field. What stands in it is written over by the first
 // figure.
-function aim(f, input) {
-	form.aim = f.type === "number" ? f : undefined
+function aim(name, input) {
+	form.aim = name
 	form.fresh = true
-	$("pad").hidden = !form.aim
-	$("pad-mark").disabled = !(f.places > 0)
-	for (const other of document.querySelectorAll(".aimed")) other.classList.remove("aimed")
-	input.closest(".typed").classList.add("aimed")
-	if (f.type === "number") input.select()
+	aimPad()
+	if (field(name)?.type === "number") input.select()
 }
 
-function typed(f, input) {
+// aimPad shows the pad for the field that it writes in.
+function aimPad() {
+	const f = field(form.aim)
+	$("pad").hidden = f?.type !== "number"
+	$("pad-mark").disabled = !(f?.places > 0)
+	for (const e of document.querySelectorAll("#form .typed")) e.classList.toggle("aimed", e.dataset.field === form.aim)
+}
+
+function typed(name, input) {
 	form.fresh = false
-	if (f.type === "number") {
-		input.value = marked(f, input.value)
-	}
-	set({[f.name]: input.value}, true)
+	const f = field(name)
+	if (f.type === "number") input.value = marked(f, input.value)
+	set({[name]: input.value}, true)
 }
 
 // marked puts the mark where a figure of this sort has it: 174 is 17.4.
 function marked(f, text) {
-	return f.auto && new RegExp(`^\\d{${f.auto + 1}}$`).test(text) ? text.slice(0, f.auto) + mark + text.slice(f.auto) : text
+	return f.auto && new RegExp(`^\\d{${f.auto + 1}}$`).test(text) ? markAfter(text, f.auto) : text
 }
 
 function press(key) {
-	const f = form?.aim
-	if (!f) return
+	const f = field(form?.aim)
+	if (f?.type !== "number") return
 	const before = form.fresh ? "" : form.v[f.name] ?? ""
 	form.fresh = false
 	let text = before
@@ -368,9 +395,9 @@ function set(values, quiet) {
 		for (const f of form.fields) if (f.type !== "choice" && "follows" in f && name !== f.name && !quiet) form.own.delete(f.name)
 	}
 	form.touched = true
+	drawForm()
 	const {title} = form
 	kept.put(form.key, {v: own(), touched: true, title, says: title + ": " + summary(), at: Date.now()})
-	drawForm()
 }
 
 const own = () => Object.fromEntries([...form.own].map(name => [name, form.v[name]]))
