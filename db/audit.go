@@ -31,11 +31,28 @@ type storedBook struct {
 // *ledger.Break in the chain of its error.
 func (d *DB) Audit(ctx context.Context, o Outfit) (book *ledger.Book, err error) {
 	defer fault.Wrap(&err, "audit the book of %s", o.Name)
-	loc, err := o.Location()
+	stored, err := d.storedBook(ctx, o.ID)
 	if err != nil {
 		return nil, err
 	}
-	stored, err := d.storedBook(ctx, o.ID)
+	return stored.audit(o)
+}
+
+// AuditWithin is Audit for a transaction that acts as the operator.
+func AuditWithin(ctx context.Context, tx pgx.Tx, o Outfit) (book *ledger.Book, err error) {
+	defer fault.Wrap(&err, "audit the book of %s", o.Name)
+	if _, err := tx.Exec(ctx, sqlThisOutfit, o.ID.String()); err != nil {
+		return nil, fmt.Errorf("name the outfit: %w", err)
+	}
+	stored, err := storedWithin(ctx, tx, o.ID)
+	if err != nil {
+		return nil, err
+	}
+	return stored.audit(o)
+}
+
+func (stored storedBook) audit(o Outfit) (book *ledger.Book, err error) {
+	loc, err := o.Location()
 	if err != nil {
 		return nil, err
 	}
@@ -64,32 +81,38 @@ func auditSeasons(book *ledger.Book) (err error) {
 // meantime are no break.
 func (d *DB) storedBook(ctx context.Context, outfit uuid.UUID) (s storedBook, err error) {
 	snapshot := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
-	err = d.inOutfit(ctx, outfit, snapshot, func(tx pgx.Tx) error {
-		var digest []byte
-		var access int64
-		err := tx.QueryRow(ctx, sqlHead, outfit).Scan(&s.end.Number, &digest, &access)
-		if errors.Is(err, pgx.ErrNoRows) {
-			return &ledger.Break{What: "the outfit's book has no head: the row that counts its entries is gone"}
-		}
-		if err != nil {
-			return err
-		}
-		copy(s.end.Digest[:], digest)
-		rows, err := tx.Query(ctx, sqlEntriesAfter, outfit, 0)
-		if err != nil {
-			return err
-		}
-		if s.entries, err = pgx.CollectRows(rows, sealed); err != nil {
-			return err
-		}
-		if rows, err = tx.Query(ctx, sqlClaims, outfit); err != nil {
-			return err
-		}
-		s.claims, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (c ledger.Claim, err error) {
-			err = row.Scan(&c.Noun, &c.Code, &c.Use, &c.Root)
-			return c, err
-		})
+	err = d.inOutfit(ctx, outfit, snapshot, func(tx pgx.Tx) (err error) {
+		s, err = storedWithin(ctx, tx, outfit)
 		return err
+	})
+	return s, err
+}
+
+// storedWithin reads everything in a transaction that sees the outfit.
+func storedWithin(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (s storedBook, err error) {
+	var digest []byte
+	var access int64
+	err = tx.QueryRow(ctx, sqlHead, outfit).Scan(&s.end.Number, &digest, &access)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return s, &ledger.Break{What: "the outfit's book has no head: the row that counts its entries is gone"}
+	}
+	if err != nil {
+		return s, err
+	}
+	copy(s.end.Digest[:], digest)
+	rows, err := tx.Query(ctx, sqlEntriesAfter, outfit, 0)
+	if err != nil {
+		return s, err
+	}
+	if s.entries, err = pgx.CollectRows(rows, sealed); err != nil {
+		return s, err
+	}
+	if rows, err = tx.Query(ctx, sqlClaims, outfit); err != nil {
+		return s, err
+	}
+	s.claims, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (c ledger.Claim, err error) {
+		err = row.Scan(&c.Noun, &c.Code, &c.Use, &c.Root)
+		return c, err
 	})
 	return s, err
 }

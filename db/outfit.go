@@ -84,6 +84,20 @@ func (d *DB) Outfits(ctx context.Context) (_ []Outfit, err error) {
 	if err != nil {
 		return nil, err
 	}
+	return collectOutfits(rows)
+}
+
+// OutfitsWithin is Outfits for a transaction that acts as the operator.
+func OutfitsWithin(ctx context.Context, tx pgx.Tx) (_ []Outfit, err error) {
+	defer fault.Wrap(&err, "list outfits")
+	rows, err := tx.Query(ctx, sqlOutfits)
+	if err != nil {
+		return nil, err
+	}
+	return collectOutfits(rows)
+}
+
+func collectOutfits(rows pgx.Rows) ([]Outfit, error) {
 	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (o Outfit, err error) {
 		err = row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units)
 		return o, err

@@ -7,7 +7,6 @@ import (
 
 	"github.com/golang-migrate/migrate/v4/source/iofs"
 	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/pgconn"
 )
 
 // Latest is the version of the schema that this program works with.
@@ -36,12 +35,23 @@ func Version(ctx context.Context, url string) (version uint, interrupted bool, e
 		return 0, false, err
 	}
 	defer conn.Close(ctx)
-	err = conn.QueryRow(ctx, `SELECT version, dirty FROM schema_migrations`).Scan(&version, &interrupted)
-	var refused *pgconn.PgError
-	if errors.Is(err, pgx.ErrNoRows) || errors.As(err, &refused) && refused.Code == undefinedTable {
+	return VersionWithin(ctx, conn)
+}
+
+// asker is a connection or a transaction.
+type asker interface {
+	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
+}
+
+// VersionWithin is Version for a connection or a transaction.
+func VersionWithin(ctx context.Context, c asker) (version uint, interrupted bool, err error) {
+	var made bool
+	if err := c.QueryRow(ctx, `SELECT to_regclass('schema_migrations') IS NOT NULL`).Scan(&made); err != nil || !made {
+		return 0, false, err
+	}
+	err = c.QueryRow(ctx, `SELECT version, dirty FROM schema_migrations`).Scan(&version, &interrupted)
+	if errors.Is(err, pgx.ErrNoRows) {
 		return 0, false, nil
 	}
 	return version, interrupted, err
 }
-
-const undefinedTable = "42P01"

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/jackc/pgx/v5"
+
 	"pullbook/db"
 	"pullbook/domain/ledger"
 )
@@ -15,7 +17,7 @@ type auditCommand struct {
 }
 
 func (c *auditCommand) Help() string {
-	return `Recomputes every digest and number, replays each book from its first entry, and looks for a gram that is not accounted for. The exit status is 0 where every book is whole; else it is 1, and the first break of each book is named.
+	return `Recomputes every digest and number, replays each book from its first entry, and looks for a gram that is not accounted for. Compares the functions, policies, triggers, grants and roles that protect the books with those that this program sets up. The exit status is 0 where every book is whole and protected; else it is 1, and the first break of each book is named.
 
 Write the digest it prints down somewhere else. Somebody with the database's own password could rewrite a book together with all of its digests, and only a digest kept elsewhere would show it.`
 }
@@ -26,7 +28,7 @@ func (c *auditCommand) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		return auditAll(ctx, term, d, outfits)
+		return errors.Join(pgx.BeginFunc(ctx, d.Pool, func(tx pgx.Tx) error { return protected(ctx, tx) }), auditAll(ctx, term, d, outfits))
 	})
 }
 
@@ -50,15 +52,21 @@ func auditAll(ctx context.Context, term *terminal, d *db.DB, outfits []db.Outfit
 			fmt.Fprintf(term.Out, "%s: BROKEN: %v\n", o.Name, found)
 		case err != nil:
 			return err
-		case book.Len() == 0:
-			fmt.Fprintf(term.Out, "%s: whole; it has no entries yet\n", o.Name)
 		default:
-			last := book.Numbered(book.Len())
-			fmt.Fprintf(term.Out, "%s: whole; %d entries, every gram accounted for, last digest %x\n", o.Name, last.Number, last.Digest)
+			fmt.Fprintln(term.Out, wholeBook(o, book))
 		}
 	}
 	if broken > 0 {
 		return fmt.Errorf("%d of %d books broken", broken, len(outfits))
 	}
 	return nil
+}
+
+// wholeBook says that a book passed its audit.
+func wholeBook(o db.Outfit, book *ledger.Book) string {
+	if book.Len() == 0 {
+		return fmt.Sprintf("%s: whole; it has no entries yet", o.Name)
+	}
+	last := book.Numbered(book.Len())
+	return fmt.Sprintf("%s: whole; %d entries, every gram accounted for, last digest %x", o.Name, last.Number, last.Digest)
 }

@@ -4,20 +4,28 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
+
+	"github.com/mattn/go-isatty"
 )
 
 type backupCommand struct {
-	File string `arg:"" type:"path" help:"The file to write; one of that name is replaced once the new one is complete."`
+	File string `arg:"" type:"path" help:"The file to write; one of that name is replaced once the new one is complete. - writes to standard output."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
 
 func (c *backupCommand) Help() string {
-	return `Writes every book as it is at one instant, also while pullbook serves it, in pg_dump's custom format. Tokens are in it as hashes only; everything else can be read by whoever has the file.`
+	return `Writes every book as it is at one instant, also while pullbook serves it. The file ends with its length and its SHA-256, so that restore notices every byte that was changed, added or lost. Tokens are in it as hashes only; everything else can be read by whoever has the file.
+
+The file gets its name when it is complete and on the disk: if the program is killed or the disk is full, no part of it is left.`
 }
 
 func (c *backupCommand) Run(ctx context.Context, term *terminal) (err error) {
+	if c.File == "-" && isatty.IsTerminal(os.Stdout.Fd()) {
+		return errors.New("a backup cannot be shown in a terminal: name a file, or send it on with | or >")
+	}
 	log, err := c.logger(term.Err)
 	if err != nil {
 		return err
@@ -30,36 +38,30 @@ func (c *backupCommand) Run(ctx context.Context, term *terminal) (err error) {
 	if err := books.ready(ctx); err != nil {
 		return err
 	}
-	size, err := books.dump(ctx, c.File)
-	if err != nil {
+	if c.File == "-" {
+		_, err := books.dump(ctx, term.Out)
+		return err
+	}
+	var size int64
+	if err := writeWhole(c.File, func(out io.Writer) (err error) {
+		size, err = books.dump(ctx, out)
+		return err
+	}); err != nil {
 		return err
 	}
 	fmt.Fprintf(term.Out, "Wrote %s (%.1f MB). Read it back with: pullbook restore %s\n", c.File, float64(size)/1e6, c.File)
 	return nil
 }
 
-// dump writes the database to file, under another name until it is complete.
-func (s *store) dump(ctx context.Context, file string) (size int64, err error) {
-	unfinished := file + ".unfinished"
-	out, err := os.OpenFile(unfinished, os.O_CREATE|os.O_WRONLY|os.O_TRUNC, 0o600)
-	if err != nil {
+// dump writes the database as a backup file, and returns the file's size.
+func (s *store) dump(ctx context.Context, out io.Writer) (size int64, err error) {
+	sealed := newSeal(out)
+	err = s.tool(ctx, nil, sealed, "pg_dump", "--format=custom", "--no-owner")
+	switch {
+	case sealed.err != nil:
+		return 0, sealed.err
+	case err != nil:
 		return 0, err
 	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(unfinished))
-		}
-	}()
-	err = s.tool(ctx, out, "pg_dump", "--format=custom", "--no-owner")
-	if err == nil {
-		err = out.Sync()
-	}
-	if err = errors.Join(err, out.Close()); err != nil {
-		return 0, err
-	}
-	info, err := os.Stat(unfinished)
-	if err != nil {
-		return 0, err
-	}
-	return info.Size(), os.Rename(unfinished, file)
+	return sealed.close()
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -54,7 +55,14 @@ type outcome struct {
 // pullbook runs the program to its end.
 func pullbook(t *testing.T, args ...string) outcome {
 	t.Helper()
+	return pullbookWith(t, nil, args...)
+}
+
+// pullbookWith runs the program to its end, with something to read.
+func pullbookWith(t *testing.T, in io.Reader, args ...string) outcome {
+	t.Helper()
 	cmd := exec.CommandContext(t.Context(), binary, args...)
+	cmd.Stdin = in
 	cmd.Env = environment()
 	var out, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &errs

@@ -2,7 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+
+	"github.com/jackc/pgx/v5"
 
 	"pullbook/migrations"
 )
@@ -10,6 +13,7 @@ import (
 type migrateCommand struct {
 	DownTo    *uint `name:"down-to" placeholder:"VERSION" help:"For developers: go down to this version of the schema. What newer versions keep is LOST; 0 loses every book."`
 	LoseBooks bool  `name:"lose-books" help:"For developers: go down also where there are books."`
+	Mend      bool  `name:"mend" help:"Put right what protects the books where somebody changed it: functions, policies, triggers, grants, roles. Says what it runs."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
@@ -25,9 +29,14 @@ func (c *migrateCommand) Run(ctx context.Context, term *terminal) error {
 }
 
 func (c *migrateCommand) migrate(ctx context.Context, term *terminal, books *store) (err error) {
-	if c.DownTo != nil {
+	switch {
+	case c.DownTo != nil:
 		err = c.goDown(ctx, books)
-	} else {
+	case c.Mend:
+		if err = upgrade(ctx, books.owner()); err == nil {
+			err = within(ctx, books.owner(), func(tx pgx.Tx) error { return mend(ctx, term, tx) })
+		}
+	default:
 		err = upgrade(ctx, books.owner())
 	}
 	if err != nil {
@@ -51,7 +60,7 @@ func (c *migrateCommand) goDown(ctx context.Context, books *store) error {
 		return fmt.Errorf("the database has schema version %d: --down-to takes a lower one", have)
 	}
 	if !c.LoseBooks {
-		if err := books.requireEmpty(ctx); err != nil {
+		if err := requireEmpty(ctx, books.owner()); err != nil {
 			return fmt.Errorf("%w (--lose-books goes down all the same)", err)
 		}
 	}
@@ -64,4 +73,19 @@ func (c *migrateCommand) goDown(ctx context.Context, books *store) error {
 		return m.Down()
 	}
 	return m.Migrate(*c.DownTo)
+}
+
+// requireEmpty refuses a database that holds books.
+func requireEmpty(ctx context.Context, url string) error {
+	return within(ctx, url, func(tx pgx.Tx) error { return emptyWithin(ctx, tx) })
+}
+
+// within runs f in a transaction of a connection of its own.
+func within(ctx context.Context, url string, f func(pgx.Tx) error) (err error) {
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, conn.Close(context.WithoutCancel(ctx))) }()
+	return pgx.BeginFunc(ctx, conn, f)
 }

@@ -13,15 +13,15 @@ import (
 )
 
 // tool runs one of PostgreSQL's own programs on the database, as its owner.
-func (s *store) tool(ctx context.Context, out io.Writer, program string, args ...string) error {
+func (s *store) tool(ctx context.Context, in io.Reader, out io.Writer, program string, args ...string) error {
 	address, password, err := apart(s.owner())
 	if err != nil {
 		return err
 	}
-	return s.runTool(ctx, out, password, program, append(args, "--dbname="+address, "--no-password")...)
+	return s.runTool(ctx, in, out, password, program, append(args, "--dbname="+address, "--no-password")...)
 }
 
-func (s *store) runTool(ctx context.Context, out io.Writer, password, program string, args ...string) error {
+func (s *store) runTool(ctx context.Context, in io.Reader, out io.Writer, password, program string, args ...string) error {
 	binaries, err := s.binaries()
 	if err != nil {
 		return err
@@ -32,7 +32,7 @@ func (s *store) runTool(ctx context.Context, out io.Writer, password, program st
 	}
 	var said bytes.Buffer
 	cmd := exec.CommandContext(ctx, path, args...)
-	cmd.Stdout, cmd.Stderr = out, &said
+	cmd.Stdin, cmd.Stdout, cmd.Stderr = in, out, &said
 	cmd.Env = os.Environ()
 	if password != "" {
 		cmd.Env = append(cmd.Env, "PGPASSWORD="+password)

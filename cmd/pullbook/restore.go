@@ -7,80 +7,188 @@ import (
 	"fmt"
 	"io"
 
-	"github.com/golang-migrate/migrate/v4"
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db"
+	"pullbook/domain/ledger"
 	"pullbook/migrations"
 )
 
 type restoreCommand struct {
-	File string `arg:"" type:"existingfile" help:"A file that pullbook backup wrote."`
+	File string `arg:"" type:"existingfile" help:"A file that pullbook backup wrote; - reads standard input."`
+	Mend bool   `name:"mend" help:"Put right what protects the books where it was not as this program sets it up when the backup was made. Says what it runs."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
 
 func (c *restoreCommand) Help() string {
-	return `Reads the file into a database that holds no outfit, whole or not at all, brings it up to date with this program and audits it. Pullbook must not be serving from that database.
+	return `Checks every byte of the file first. Then it reads the file into a database that holds no outfit, brings it up to date with this program, audits every book and compares what protects the books with what this program sets up. All of that is one transaction: if anything fails, or anything is killed, the database is as empty as before, and the command can be run again.
 
-To go back to a backup while there is a newer book, restore into another folder (--data) or another database, look at it, and then serve from there. Nothing is ever overwritten.`
+Pullbook must not be serving from that database. To go back to a backup while there is a newer book, restore into another folder (--data) or another database, look at it, and then serve from there. Nothing is ever overwritten.`
 }
 
-func (c *restoreCommand) Run(ctx context.Context, term *terminal) error {
+func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
+	file, err := openBackup(c.File, term.In)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
 	return alone(ctx, term, c.databaseSettings, c.logSettings, func(books *store) error {
-		return c.restore(ctx, term, books)
+		if !file.sealed {
+			fmt.Fprintf(term.Err, "Caution: %s was made by an older pullbook, whose backups carry no checksum. Damage to it may go unnoticed, except in the entries of the books, which are audited. Make a new backup afterwards.\n", file.name)
+		}
+		whole, err := books.restore(ctx, term, file, c.Mend)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(term.Out, "Restored from %s:\n", file.name)
+		for _, line := range whole {
+			fmt.Fprintln(term.Out, line)
+		}
+		return nil
 	})
 }
 
-func (c *restoreCommand) restore(ctx context.Context, term *terminal, books *store) error {
-	if err := books.restore(ctx, c.File); err != nil {
-		return err
+// restore reads a backup into an empty database, whole or not at all, and says
+// what it found of each book.
+func (s *store) restore(ctx context.Context, term *terminal, file *backup, mending bool) (whole []string, err error) {
+	if err := s.isBackup(ctx, file); err != nil {
+		return nil, err
 	}
-	d, err := books.operator(ctx)
+	conn, err := pgx.Connect(ctx, s.owner())
 	if err != nil {
-		return err
+		return nil, err
 	}
-	defer d.Close()
-	outfits, err := d.Outfits(ctx)
+	defer conn.Close(context.WithoutCancel(ctx))
+	tx, err := conn.Begin(ctx)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	fmt.Fprintf(term.Out, "Restored from %s:\n", c.File)
-	return auditAll(ctx, term, d, outfits)
+	defer tx.Rollback(context.WithoutCancel(ctx)) // after a commit it does nothing
+	whole, err = s.restoreWithin(ctx, tx, file)
+	if err == nil && mending {
+		err = mend(ctx, term, tx)
+	}
+	if err == nil {
+		if err = protected(ctx, tx); err != nil {
+			err = fmt.Errorf("it was so when the backup was made: %w. To restore this backup nevertheless, give --mend here", err)
+		}
+	}
+	if err == nil {
+		err = file.unchanged()
+	}
+	if err != nil {
+		return nil, fmt.Errorf("nothing was restored, and the database is as it was: %w", err)
+	}
+	if err := tx.Commit(ctx); err != nil {
+		return nil, fmt.Errorf("the database did not confirm the restored books: %w. `pullbook outfit list` shows whether they are there: all of them are, or none", err)
+	}
+	return whole, nil
 }
 
-func (s *store) restore(ctx context.Context, file string) error {
-	if err := s.isBackup(ctx, file); err != nil {
-		return err
+// restoringLock is the advisory lock of a restore: two at once would each find
+// the database empty.
+const restoringLock = 0x70756c6c626f6f6b
+
+func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup) ([]string, error) {
+	var alone bool
+	if err := tx.QueryRow(ctx, `SELECT pg_try_advisory_xact_lock($1)`, int64(restoringLock)).Scan(&alone); err != nil {
+		return nil, err
 	}
-	if err := s.requireEmpty(ctx); err != nil {
-		return fmt.Errorf("%w, and a backup is only restored into an empty one: give another folder with --data, or another database", err)
+	if !alone {
+		return nil, errors.New("another restore into this database is under way")
+	}
+	if err := emptyWithin(ctx, tx); err != nil {
+		return nil, fmt.Errorf("%w, and a backup is only restored into an empty one: give another folder with --data, or another database", err)
 	}
 	// The backup names the roles that the first migration makes. What else that
 	// makes gives way to what the backup holds.
-	m, err := migrations.Open(s.owner())
+	if err := migrations.MoveWithin(ctx, tx, 1); err != nil {
+		return nil, err
+	}
+	if err := s.load(ctx, tx, file); err != nil {
+		return nil, err
+	}
+	if err := upgradeWithin(ctx, tx); err != nil {
+		return nil, err
+	}
+	return auditWithin(ctx, tx)
+}
+
+// load runs what pg_restore makes of a backup.
+func (s *store) load(ctx context.Context, tx pgx.Tx, file *backup) error {
+	script, into := io.Pipe()
+	ended := make(chan error, 1)
+	go func() {
+		err := s.runTool(ctx, file.dump(), into, "", "pg_restore", "--file=-", "--clean", "--if-exists", "--no-owner", "--exit-on-error")
+		into.CloseWithError(err) // so that a script that broke off is no script
+		ended <- err
+	}()
+	err := runScript(ctx, tx.Conn().PgConn(), script)
+	script.CloseWithError(err)
+	if told := <-ended; err == nil {
+		err = told
+	}
 	if err != nil {
 		return err
 	}
-	defer m.Close()
-	if err := m.Migrate(1); err != nil && !errors.Is(err, migrate.ErrNoChange) {
+	// A script changes the settings of its session.
+	_, err = tx.Exec(ctx, `RESET ALL`)
+	return err
+}
+
+func upgradeWithin(ctx context.Context, tx pgx.Tx) error {
+	_, want, err := versionsOf(migrations.VersionWithin(ctx, tx))
+	if err != nil {
 		return err
 	}
-	err = s.tool(ctx, io.Discard, "pg_restore", "--clean", "--if-exists", "--no-owner", "--single-transaction", "--exit-on-error", file)
-	if err != nil {
-		return errors.Join(fmt.Errorf("nothing was restored: %w", err), m.Down())
+	return migrations.MoveWithin(ctx, tx, want)
+}
+
+// asOperator has f look at all outfits in a transaction of the tables' owner, who
+// may see no row of them.
+func asOperator(ctx context.Context, tx pgx.Tx, f func() error) error {
+	if _, err := tx.Exec(ctx, `SET LOCAL ROLE `+pgx.Identifier{db.OperatorRole}.Sanitize()); err != nil {
+		return err
 	}
-	return upgrade(ctx, s.owner())
+	if err := f(); err != nil {
+		return err
+	}
+	_, err := tx.Exec(ctx, `RESET ROLE`)
+	return err
+}
+
+// auditWithin audits every book, and fails where one is broken.
+func auditWithin(ctx context.Context, tx pgx.Tx) (whole []string, err error) {
+	err = asOperator(ctx, tx, func() error {
+		outfits, err := db.OutfitsWithin(ctx, tx)
+		if err != nil {
+			return err
+		}
+		for _, o := range outfits {
+			book, err := db.AuditWithin(ctx, tx, o)
+			if found := new(ledger.Break); errors.As(err, &found) {
+				return fmt.Errorf("%s: BROKEN: %w", o.Name, found)
+			}
+			if err != nil {
+				return err
+			}
+			whole = append(whole, wholeBook(o, book))
+		}
+		return nil
+	})
+	return whole, err
 }
 
 // isBackup refuses a file that is no backup of books before anything is changed.
-func (s *store) isBackup(ctx context.Context, file string) error {
+func (s *store) isBackup(ctx context.Context, file *backup) error {
 	var list bytes.Buffer
-	if err := s.runTool(ctx, &list, "", "pg_restore", "--list", file); err != nil {
-		return fmt.Errorf("%s is not a file that pullbook backup wrote: %w", file, err)
+	if err := s.runTool(ctx, file.dump(), &list, "", "pg_restore", "--list"); err != nil {
+		return fmt.Errorf("%s is not a file that pullbook backup wrote: %w", file.name, err)
 	}
 	for _, table := range []string{"schema_migrations", "outfit", "book", "entry", "claim"} {
 		if !bytes.Contains(list.Bytes(), []byte(" TABLE DATA public "+table+" ")) {
-			return fmt.Errorf("%s is not a file that pullbook backup wrote: it has no table %s", file, table)
+			return fmt.Errorf("%s is not a file that pullbook backup wrote: it has no table %s", file.name, table)
 		}
 	}
 	return nil
@@ -95,39 +203,31 @@ SELECT count(*)
    AND n.nspname NOT IN ('pg_catalog', 'information_schema')
    AND n.nspname NOT LIKE 'pg\_%'`
 
-// requireEmpty refuses a database that holds anything that could be lost.
-func (s *store) requireEmpty(ctx context.Context) error {
-	have, _, err := schemaVersions(ctx, s.owner())
+// emptyWithin refuses a database that holds anything that could be lost.
+func emptyWithin(ctx context.Context, tx pgx.Tx) error {
+	have, _, err := versionsOf(migrations.VersionWithin(ctx, tx))
 	if err != nil {
 		return err
 	}
 	if have == 0 {
-		return requireNoTables(ctx, s.owner())
+		return noTablesWithin(ctx, tx)
 	}
-	// The owner of the tables may see no row of them; the operator sees all outfits.
-	d, err := s.operator(ctx)
-	if err != nil {
+	// Nobody adds an outfit from here on.
+	if _, err := tx.Exec(ctx, `LOCK TABLE outfit`); err != nil {
 		return err
 	}
-	defer d.Close()
-	outfits, err := d.Outfits(ctx)
-	if err != nil {
+	return asOperator(ctx, tx, func() error {
+		outfits, err := db.OutfitsWithin(ctx, tx)
+		if err == nil && len(outfits) > 0 {
+			err = fmt.Errorf("the database holds the books of %s", names(outfits))
+		}
 		return err
-	}
-	if len(outfits) > 0 {
-		return fmt.Errorf("the database holds the books of %s", names(outfits))
-	}
-	return nil
+	})
 }
 
-func requireNoTables(ctx context.Context, url string) error {
-	conn, err := pgx.Connect(ctx, url)
-	if err != nil {
-		return err
-	}
-	defer conn.Close(ctx)
+func noTablesWithin(ctx context.Context, tx pgx.Tx) error {
 	var count int
-	if err := conn.QueryRow(ctx, sqlOtherTables).Scan(&count); err != nil {
+	if err := tx.QueryRow(ctx, sqlOtherTables).Scan(&count); err != nil {
 		return err
 	}
 	if count > 0 {

@@ -55,13 +55,18 @@ func upgrade(ctx context.Context, url string) error {
 // schemaVersions gives the version that the database has and the one that the
 // program works with. It fails where the database is newer, or half changed.
 func schemaVersions(ctx context.Context, url string) (have, want uint, err error) {
+	return versionsOf(migrations.Version(ctx, url))
+}
+
+// versionsOf is schemaVersions for what was asked already.
+func versionsOf(have uint, interrupted bool, err error) (_, want uint, _ error) {
+	if err != nil {
+		return 0, 0, err
+	}
 	if want, err = migrations.Latest(); err != nil {
 		return 0, 0, err
 	}
-	have, interrupted, err := migrations.Version(ctx, url)
 	switch {
-	case err != nil:
-		return 0, 0, err
 	case interrupted:
 		return 0, 0, fmt.Errorf("a change of the schema to version %d was interrupted, and whether it was made is not known: restore the last backup into an empty database", have)
 	case have > want:

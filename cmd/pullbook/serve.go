@@ -10,6 +10,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
 	"pullbook/api"
 	"pullbook/db"
 )
@@ -74,6 +76,9 @@ func serve(ctx context.Context, settings serviceSettings, log *slog.Logger, open
 	}
 	defer func() { err = errors.Join(err, books.close()) }()
 	if err := books.ready(ctx); err != nil {
+		return err
+	}
+	if err := within(ctx, books.owner(), func(tx pgx.Tx) error { return protected(ctx, tx) }); err != nil {
 		return err
 	}
 	return serveOn(ctx, listener, settings, &service{store: books, base: baseURL(listener.Addr()), log: log}, meanwhile)
