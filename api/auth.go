@@ -19,14 +19,14 @@ import (
 // page's form needs a check of its own.
 func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(ctx echo.Context) error {
-		if !strings.HasPrefix(ctx.Path(), "/v1/") && !isFeed(ctx) || ctx.Request().Method == http.MethodOptions {
+		if !s.settings(ctx).program {
 			if err := s.fromHere(ctx); err != nil {
 				return err
 			}
 			return next(ctx)
 		}
 		secret := secretOf(ctx.Request())
-		if key := ctx.QueryParam(keyParameter); isFeed(ctx) && (db.IsFeedKey(secret) || secret == "" && key != "") {
+		if key := ctx.QueryParam(keyParameter); s.settings(ctx).feed && (db.IsFeedKey(secret) || secret == "" && key != "") {
 			if err := s.openFeed(ctx, cmp.Or(secret, key)); err != nil {
 				return err
 			}
@@ -82,15 +82,3 @@ func secretOf(r *http.Request) string {
 }
 
 func principal(ctx echo.Context) db.Principal { return ctx.Get("principal").(db.Principal) }
-
-// mayRecord says whether a role may bring an entry: crew record what happens; a
-// manager also sets up, corrects, withdraws, accepts and dispatches.
-func mayRecord(role db.Role, manager bool) error {
-	switch {
-	case role == db.Manager, role == db.Crew && !manager:
-		return nil
-	case role == db.Crew:
-		return fault.New(fault.NotYours, "Setting up, correcting, withdrawing, accepting and dispatching are for a manager. Crew record what happens.")
-	}
-	return fault.New(fault.NotYours, "This token only reads.")
-}

@@ -1,11 +1,14 @@
 package api
 
 import (
+	"encoding/json"
+	"errors"
 	"net/http"
 	"strconv"
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/openapi"
@@ -21,7 +24,11 @@ func calculate[Question, Answer any](s *Server, ctx echo.Context, question Quest
 	if err != nil {
 		return err
 	}
-	return ctx.JSON(http.StatusOK, out)
+	err = ctx.JSON(http.StatusOK, out)
+	if infinite := new(json.UnsupportedValueError); errors.As(err, &infinite) {
+		return fault.New(fault.Invalid, "What follows from these figures is no number that can be written. One of them is far too large or too small, or they do not go together.")
+	}
+	return err
 }
 
 // calculateFrom is calculate for a question in a request's body.

@@ -6,7 +6,6 @@ import (
 	"image/color"
 	"net/http"
 	"slices"
-	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 	"gonum.org/v1/plot"
@@ -193,8 +192,14 @@ func drawn(pl *plot.Plot, width, height vg.Length) ([]byte, error) {
 
 // shortened is a name cut to so many letters.
 func shortened(name string, runes int) string {
-	if utf8.RuneCountInString(name) <= runes {
-		return name
+	n, end := 0, 0
+	for at := range name {
+		if n++; n == runes {
+			end = at
+		}
+		if n > runes {
+			return name[:end] + "\u2026"
+		}
 	}
-	return string([]rune(name)[:runes-1]) + "\u2026"
+	return name
 }

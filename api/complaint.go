@@ -18,52 +18,136 @@ import (
 	"pullbook/domain/spelling"
 )
 
-// schemaFields puts what a schema found wrong into words.
-func schemaFields(err error) []fault.Field {
-	var many openapi3.MultiError
-	if errors.As(err, &many) {
-		var out []fault.Field
-		for _, one := range many {
-			out = append(out, schemaFields(one)...)
-		}
-		return out
-	}
-	var e *openapi3.SchemaError
-	if !errors.As(err, &e) {
-		return []fault.Field{{Pointer: "", Message: say.Of(err)}}
-	}
-	f := fault.Field{Pointer: pointer(e.JSONPointer()), Sent: sent(e.Value)}
-	switch e.SchemaField {
-	case "required":
-		f.Sent = nil
-		f.Message = say.F("This is missing.")
-		if p := propertyOf(e); p != nil {
-			f.Message = say.F("This is missing: %s.", wanted(p))
-		}
-	case "properties":
-		f.Sent = nil
-		name := unsupported.FindStringSubmatch(e.Reason)
-		if name != nil && !strings.HasSuffix(f.Pointer, "/"+name[1]) {
-			f.Pointer += "/" + escape.Replace(name[1])
-		}
-		f.Message = say.F("There is no such field here.")
-		if name != nil {
-			if near := spelling.Nearest(name[1], slices.Collect(maps.Keys(e.Schema.Properties)), len(name[1])/3); near != "" {
-				f.Message = say.Join(f.Message, say.F("Was %s meant?", near))
-				f.DidYouMean = near
-			}
-		}
-	default:
-		f.Message = say.F("This should be %s.", wanted(e.Schema))
-		numberAsText(&f, e)
-	}
-	return []fault.Field{f}
+// complaints are what is wrong with a body: the first in words, the rest counted.
+type complaints struct {
+	fields []fault.Field
+	more   int64
 }
 
-var (
-	unsupported = regexp.MustCompile(`property "(.*)" is unsupported`)
-	escape      = strings.NewReplacer("~", "~0", "/", "~1")
-)
+// mostComplaints is how many problems of a body an answer names.
+const mostComplaints = 25
+
+func (c *complaints) add(f fault.Field) {
+	if len(c.fields) == mostComplaints {
+		c.more++
+		return
+	}
+	c.fields = append(c.fields, f)
+}
+
+func (c *complaints) join(other complaints) {
+	for _, f := range other.fields {
+		c.add(f)
+	}
+	c.more += other.more
+}
+
+// complaintsOf says what of a value is not as a schema has it. It goes into the
+// parts that do not hold, one by one, so that it never has more than a few
+// complaints in its hands, however much is wrong.
+func complaintsOf(schema *openapi3.Schema, value any) complaints {
+	var c complaints
+	c.look("", schema, value)
+	return c
+}
+
+func (c *complaints) look(at string, schema *openapi3.Schema, value any) {
+	if holds(schema, value) {
+		return
+	}
+	before := int64(len(c.fields)) + c.more
+	part := plainSchema(schema)
+	switch x := value.(type) {
+	case map[string]any:
+		if part.Type.Is(openapi3.TypeObject) {
+			c.lookInto(at, part, x)
+		}
+	case []any:
+		if part.Type.Is(openapi3.TypeArray) && fits(len(x), part.MinItems, part.MaxItems) {
+			for i, item := range x {
+				c.look(at+"/"+strconv.Itoa(i), part.Items.Value, item)
+			}
+		}
+	}
+	if int64(len(c.fields))+c.more > before {
+		return
+	}
+	if len(c.fields) == mostComplaints {
+		c.more++ // without the words that nobody will see
+		return
+	}
+	c.add(schemaField(at, schema, value))
+}
+
+// lookInto looks at the members of an object, and for those that are missing.
+func (c *complaints) lookInto(at string, schema *openapi3.Schema, value map[string]any) {
+	for _, name := range slices.Sorted(maps.Keys(value)) {
+		within := at + "/" + escape.Replace(clip(name))
+		switch member := memberSchema(schema, name); {
+		case member == nil:
+			c.add(unknownField(within, name, schema))
+		case member.ReadOnly:
+			c.add(fault.Field{Pointer: within, Message: say.F("The book says this by itself: leave it out.")})
+		default:
+			c.look(within, member, value[name])
+		}
+	}
+	for _, name := range schema.Required {
+		if _, came := value[name]; !came && memberSchema(schema, name) != nil && !memberSchema(schema, name).ReadOnly {
+			c.add(fault.Field{Pointer: at + "/" + escape.Replace(name), Message: say.F("This is missing: %s.", wanted(memberSchema(schema, name)))})
+		}
+	}
+}
+
+func fits(n int, least uint64, most *uint64) bool {
+	return uint64(n) >= least && (most == nil || uint64(n) <= *most)
+}
+
+// unknownField is the complaint about a name that an object does not have.
+func unknownField(at, name string, schema *openapi3.Schema) fault.Field {
+	f := fault.Field{Pointer: at, Message: say.F("There is no such field here.")}
+	suggest(&f, nearest(name, slices.Collect(maps.Keys(schema.Properties))))
+	return f
+}
+
+// suggest adds a name that may have been meant, if there is one.
+func suggest(f *fault.Field, near string) {
+	if near != "" {
+		f.Message = say.Join(f.Message, say.F("Was %s meant?", near))
+		f.DidYouMean = near
+	}
+}
+
+// schemaField puts the first thing that a schema finds wrong with a value into
+// words.
+func schemaField(at string, schema *openapi3.Schema, value any) fault.Field {
+	f := fault.Field{Pointer: at, Sent: sent(value)}
+	var e *openapi3.SchemaError
+	if !errors.As(visit(schema, value), &e) {
+		f.Message = say.F("This should be %s.", wanted(schema))
+		return f
+	}
+	f.Pointer += pointer(e.JSONPointer())
+	f.Sent = sent(e.Value)
+	f.Message = say.F("This should be %s.", wanted(e.Schema))
+	numberAsText(&f, e)
+	if text, ok := e.Value.(string); ok && e.SchemaField == "enum" {
+		suggest(&f, nearest(text, enumNames(e.Schema)))
+	}
+	return f
+}
+
+func enumNames(s *openapi3.Schema) (names []string) {
+	for _, v := range s.Enum {
+		names = append(names, fmt.Sprint(v))
+	}
+	return names
+}
+
+// clip keeps what came short enough to show.
+func clip(text string) string { return shortened(text, 101) }
+
+var escape = strings.NewReplacer("~", "~0", "/", "~1")
 
 func pointer(path []string) string {
 	var b strings.Builder
@@ -85,18 +169,6 @@ func numberAsText(f *fault.Field, e *openapi3.SchemaError) {
 	}
 }
 
-// propertyOf is the schema of the property that is missing.
-func propertyOf(e *openapi3.SchemaError) *openapi3.Schema {
-	path := e.JSONPointer()
-	if len(path) == 0 {
-		return nil
-	}
-	if p := e.Schema.Properties[path[len(path)-1]]; p != nil {
-		return p.Value
-	}
-	return nil
-}
-
 // wanted says in words what a schema takes. What the contract says about it
 // stays in the contract's language.
 func wanted(s *openapi3.Schema) say.Text {
@@ -109,11 +181,7 @@ func wanted(s *openapi3.Schema) say.Text {
 func wantedForm(s *openapi3.Schema) say.Text {
 	switch {
 	case len(s.Enum) > 0:
-		var names []string
-		for _, v := range s.Enum {
-			names = append(names, fmt.Sprint(v))
-		}
-		return say.F("one of %s", strings.Join(names, ", "))
+		return say.F("one of %s", strings.Join(enumNames(s), ", "))
 	case s.Type.Is("integer"):
 		return between(say.F("a whole number"), s)
 	case s.Type.Is("number"):
@@ -172,8 +240,12 @@ func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 func sent(v any) any {
 	switch x := v.(type) {
 	case string:
-		if letters := []rune(x); len(letters) > 100 {
-			return string(letters[:100]) + "…"
+		return clip(x)
+	case unread:
+		return string(x)
+	case float64:
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return fmt.Sprint(x) // JSON has no such numbers
 		}
 	case map[string]any:
 		return "an object"
@@ -183,13 +255,13 @@ func sent(v any) any {
 	return v
 }
 
-// ruleFields puts what the rules across fields found wrong into words.
-func ruleFields(err error) []fault.Field {
+// ruleComplaints puts what the rules across fields found wrong into words.
+func ruleComplaints(err error) (out complaints) {
 	var many validator.ValidationErrors
 	if !errors.As(err, &many) {
-		return []fault.Field{{Message: say.Of(err)}}
+		out.add(fault.Field{Message: say.Of(err)})
+		return out
 	}
-	var out []fault.Field
 	for _, e := range many {
 		_, path, _ := strings.Cut(e.Namespace(), ".")
 		f := fault.Field{Pointer: "/" + index.ReplaceAllString(strings.ReplaceAll(path, ".", "/"), "/$1")}
@@ -203,7 +275,7 @@ func ruleFields(err error) []fault.Field {
 		default:
 			f.Message = say.F("This does not keep the rule %s %s.", e.Tag(), snake(e.Param()))
 		}
-		out = append(out, f)
+		out.add(f)
 	}
 	return out
 }
@@ -214,6 +286,16 @@ var (
 )
 
 func snake(s string) string { return strings.ToLower(inner.ReplaceAllString(s, "${1}_$2")) }
+
+// nearest is the name that may have been meant by one that is not known; "" where
+// none is near.
+func nearest(name string, among []string) string {
+	const longest = 100 // comparing takes as long as both lengths multiplied
+	if len(name) > longest {
+		return ""
+	}
+	return spelling.Nearest(name, among, len(name)/3)
+}
 
 // grams turns kilograms as sent into whole grams.
 func grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }

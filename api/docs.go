@@ -14,6 +14,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/openapi"
 )
@@ -51,7 +52,11 @@ type docsResource struct {
 
 type docsOperation struct {
 	ID, Method, Path, Summary, About string
-	Parameters, Body                 []docsField
+	// Role is the least that may ask, and BodyKiB what the body may hold; nothing
+	// where there is neither.
+	Role             db.Role
+	BodyKiB          int64
+	Parameters, Body []docsField
 	// BodyIsEntry is true where the body also has the fields of every entry.
 	BodyIsEntry bool
 	Example     string
@@ -277,6 +282,9 @@ func (d *docs) group(tag string) (out []*docsResource) {
 
 func (d *docs) operation(method, path string, op *openapi3.Operation) docsOperation {
 	out := docsOperation{ID: op.OperationID, Method: method, Path: path, Summary: op.Summary, About: op.Description}
+	if settings, err := operationSettings(path, op); err == nil { // the service does not start with one that it cannot read
+		out.Role, out.BodyKiB = settings.role, settings.mostBytes>>10
+	}
 	for _, p := range op.Parameters {
 		f := d.fieldOf(p.Value.Name, p.Value.Schema, p.Value.Required)
 		f.About = cmp.Or(p.Value.Description, f.About)

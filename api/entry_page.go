@@ -142,7 +142,7 @@ func (p *pages) kindParam(ctx echo.Context, who db.Principal) (ledger.Kind, reco
 	if !ok {
 		return kind, by, echo.ErrNotFound
 	}
-	return kind, by, mayRecord(who.Role, kind.SetUp())
+	return kind, by, p.contract.mayRecord(who.Role, kind)
 }
 
 func (m entryForm) view(kind ledger.Kind, by recorded, value map[string]any) *entryFormView {

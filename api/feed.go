@@ -21,8 +21,6 @@ import (
 // feedsPrefix begins the addresses that spreadsheets refresh from.
 const feedsPrefix = "/feeds/"
 
-func isFeed(ctx echo.Context) bool { return strings.HasPrefix(ctx.Path(), feedsPrefix) }
-
 // The headers of an answer that are the feeds' own.
 const (
 	// headerEntry is the last entry that an answer goes up to: what to send as
@@ -54,10 +52,12 @@ func (s *Server) routeFeeds(e *echo.Echo) {
 }
 
 // compressFeeds compresses what is text where the client takes it.
-func compressFeeds() echo.MiddlewareFunc {
+func (s *Server) compressFeeds() echo.MiddlewareFunc {
 	return middleware.GzipWithConfig(middleware.GzipConfig{
-		Level:   1, // most of what can be had, and quickly
-		Skipper: func(ctx echo.Context) bool { return !isFeed(ctx) || strings.HasSuffix(ctx.Request().URL.Path, ".xlsx") },
+		Level: 1, // most of what can be had, and quickly
+		Skipper: func(ctx echo.Context) bool {
+			return !s.settings(ctx).feed || strings.HasSuffix(ctx.Request().URL.Path, ".xlsx")
+		},
 	})
 }
 

@@ -30,9 +30,6 @@ func (s *Server) BringIn(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if p.Role != db.Manager {
-		return fault.New(fault.NotYours, "Bringing sheets in is for a manager.")
-	}
 	form, err := s.readForm(ctx)
 	if form != nil {
 		defer form.remove()
@@ -163,12 +160,12 @@ func (s *Server) readPart(f *importForm, part *multipart.Part) error {
 
 // readImportMapping holds a mapping against the contract.
 func (s *Server) readImportMapping(text []byte) (*intake.Mapping, error) {
-	value, err := readJSON(text)
+	value, err := readJSON(s.contract.importMapping, text)
 	if err != nil {
 		return nil, err
 	}
-	if err := holds(s.contract.importMapping, value); err != nil {
-		return nil, invalid(schemaFields(err))
+	if wrong := complaintsOf(s.contract.importMapping, value); len(wrong.fields) > 0 {
+		return nil, invalid(wrong)
 	}
 	m := new(intake.Mapping)
 	if err := unmarshal(text, value, m); err != nil {
@@ -363,17 +360,4 @@ func (s *Server) GetImport(ctx echo.Context, id openapi_types.UUID) error {
 	}
 	ctx.Response().Header().Set("Cache-Control", "no-store")
 	return ctx.JSON(http.StatusOK, out)
-}
-
-// roomForImport gives a request that brings a sheet in more room and time than
-// others have.
-func (s *Server) roomForImport(ctx echo.Context) (most int64, within time.Duration) {
-	if ctx.Path() != importsPath && ctx.Path() != importPath || ctx.Request().Method != http.MethodPost {
-		return s.MaxBodyBytes, s.RequestTimeout
-	}
-	until := time.Now().Add(s.ImportTimeout)
-	control := http.NewResponseController(ctx.Response())
-	// Where the connection cannot be given more time, it has what others have.
-	_ = errors.Join(control.SetReadDeadline(until), control.SetWriteDeadline(until))
-	return s.MaxImportBytes, s.ImportTimeout
 }

@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"net/http"
 	"runtime/debug"
@@ -67,7 +68,11 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		if follows(ctx) {
 			return s.limitFollower(ctx, next)
 		}
-		most, within := s.roomForImport(ctx)
+		settings, within := s.settings(ctx), s.RequestTimeout
+		if settings.takesSheet {
+			within = s.ImportTimeout
+			moreTime(ctx, within)
+		}
 		limited, cancel := context.WithTimeout(r.Context(), within)
 		defer cancel()
 		select {
@@ -85,7 +90,7 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		defer func() { <-s.places }()
 		r = r.WithContext(limited)
-		r.Body = http.MaxBytesReader(ctx.Response().Writer, r.Body, most)
+		r.Body = http.MaxBytesReader(ctx.Response().Writer, r.Body, settings.mostBytes)
 		ctx.SetRequest(r)
 		return next(ctx)
 	}
@@ -101,4 +106,12 @@ func (s *Server) limitFollower(ctx echo.Context, next echo.HandlerFunc) error {
 	}
 	defer func() { <-s.followers }()
 	return next(ctx)
+}
+
+// moreTime gives a request's connection the time of an import. Where the connection
+// cannot be given more, it has what others have.
+func moreTime(ctx echo.Context, within time.Duration) {
+	until := time.Now().Add(within)
+	control := http.NewResponseController(ctx.Response())
+	_ = errors.Join(control.SetReadDeadline(until), control.SetWriteDeadline(until))
 }

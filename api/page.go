@@ -400,8 +400,8 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 		err = p.signInPage(ctx, status, message)
 	default:
 		view := problemView{Title: voice.say(problemOf[f.Code].title), Message: message, RequestID: requestIDOf(ctx)}
-		for _, field := range f.Fields {
-			view.Fields = append(view.Fields, problemField{field.Pointer, field.Message.In(voice)})
+		for _, field := range f.Fields[:min(len(f.Fields), mostComplaints)] {
+			view.Fields = append(view.Fields, problemField{shortened(field.Pointer, 500), field.Message.In(voice)})
 		}
 		err = p.page(ctx, status, "problem.html", view)
 	}

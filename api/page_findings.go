@@ -72,15 +72,15 @@ func findingID(f ledger.Flag) string {
 func (p *pages) findings(ctx echo.Context) error {
 	from, _ := strconv.Atoi(ctx.QueryParam("from"))
 	return p.kept(ctx, "findings.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
-		return findingsViewOf(f, who, b, from), nil
+		return p.findingsViewOf(f, who, b, from), nil
 	})
 }
 
-func findingsViewOf(f figures, who db.Principal, b *ledger.Book, from int) *findingsView {
+func (p *pages) findingsViewOf(f figures, who db.Principal, b *ledger.Book, from int) *findingsView {
 	list := season.Evening(b)
 	v := &findingsView{
 		Mass: f.Mass, InQuestion: f.mass(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
-		MayAccept: mayRecord(who.Role, true) == nil,
+		MayAccept: p.contract.mayRecord(who.Role, ledger.KindAcceptance) == nil,
 	}
 	from = max(0, min(from, len(list.Open)-1))
 	to := min(from+findingsOnALeaf, len(list.Open))
@@ -194,7 +194,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 	wrong := ""
 	err := p.look(ctx, func(as db.Principal, o db.Outfit, b *ledger.Book) error {
 		who = as
-		if err := mayRecord(who.Role, true); err != nil {
+		if err := p.contract.mayRecord(who.Role, ledger.KindAcceptance); err != nil {
 			return err
 		}
 		f := figuresFor(tongueOf(ctx), o, b.Location())
@@ -206,7 +206,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 		default:
 			return nil
 		}
-		view = findingsViewOf(f, who, b, leafOf(b, entry, code))
+		view = p.findingsViewOf(f, who, b, leafOf(b, entry, code))
 		view.refuse(b, entry, code, reason, wrong)
 		return nil
 	})

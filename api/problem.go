@@ -42,28 +42,11 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		return
 	}
 	f := s.faultOf(err, ctx)
-	kind, voice := problemOf[f.Code], voiceOf(ctx)
-	type item struct {
-		Pointer    string `json:"pointer"`
-		Sent       any    `json:"sent,omitempty"`
-		Detail     string `json:"detail"`
-		DidYouMean any    `json:"did_you_mean,omitempty"`
-	}
-	out := struct {
-		Type      string `json:"type"`
-		Title     string `json:"title"`
-		Status    int    `json:"status"`
-		Detail    string `json:"detail,omitempty"`
-		RequestID string `json:"request_id,omitempty"`
-		Errors    []item `json:"errors,omitempty"`
-	}{"/problems/" + string(f.Code), say.F(kind.title).In(voice), kind.status, f.Message.In(voice), requestIDOf(ctx), nil}
-	for _, x := range f.Fields {
-		out.Errors = append(out.Errors, item{x.Pointer, x.Sent, x.Message.In(voice), x.DidYouMean})
-	}
+	status, body := problemBody(f, voiceOf(ctx), requestIDOf(ctx))
 	header := ctx.Response().Header()
 	switch f.Code {
 	case fault.SignIn:
-		if !isFeed(ctx) { // spreadsheets ask for a password by the first that they see
+		if !s.settings(ctx).feed { // spreadsheets ask for a password by the first that they see
 			header.Add("WWW-Authenticate", `Bearer realm="pullbook"`)
 		}
 		// Of the program's own scripts a browser would ask the person at it for a
@@ -74,11 +57,64 @@ func (s *Server) problem(err error, ctx echo.Context) {
 	case fault.Busy:
 		header.Set("Retry-After", "1")
 	}
-	body, err := json.Marshal(out)
-	if err != nil {
-		s.Log.Error("a problem could not be written", "request_id", requestIDOf(ctx), "error", err)
+	_ = ctx.Blob(status, "application/problem+json", body)
+}
+
+// largestProblem bounds the answer to a request that failed.
+const largestProblem = 64 << 10
+
+// problemDetails is a Problem of the contract.
+type problemDetails struct {
+	Type       string            `json:"type"`
+	Title      string            `json:"title"`
+	Status     int               `json:"status"`
+	Detail     string            `json:"detail,omitempty"`
+	RequestID  string            `json:"request_id,omitempty"`
+	Errors     []json.RawMessage `json:"errors,omitempty"`
+	MoreErrors int64             `json:"more_errors,omitempty"`
+}
+
+type problemItem struct {
+	Pointer    string `json:"pointer"`
+	Sent       any    `json:"sent,omitempty"`
+	Detail     string `json:"detail"`
+	DidYouMean any    `json:"did_you_mean,omitempty"`
+}
+
+// problemBody writes a fault as problem details. It names as many of the fault's
+// fields as the answer has room for, and says how many more there are.
+func problemBody(f *fault.Error, voice say.Voice, requestID string) (status int, body []byte) {
+	kind := problemOf[f.Code]
+	out := problemDetails{
+		Type: "/problems/" + string(f.Code), Title: say.F(kind.title).In(voice), Status: kind.status, RequestID: requestID, MoreErrors: f.More,
 	}
-	_ = ctx.Blob(kind.status, "application/problem+json", body)
+	room := largestProblem - 8<<10 // the rest is for what stands around the list
+	for i, x := range f.Fields {
+		item := writeItem(x, voice)
+		if room -= len(item); room < 0 {
+			out.MoreErrors += int64(len(f.Fields) - i)
+			break
+		}
+		out.Errors = append(out.Errors, item)
+	}
+	message := f.Message
+	if out.MoreErrors > 0 {
+		message = say.Join(message, say.F("The first %s problems are named; there are %s more.", int64(len(out.Errors)), out.MoreErrors))
+	}
+	out.Detail = shortened(message.In(voice), 2000)
+	body, _ = json.Marshal(out) // strings and numbers: there is nothing that cannot be written
+	return kind.status, body
+}
+
+// writeItem writes one of a problem's fields, each part of it short.
+func writeItem(f fault.Field, voice say.Voice) []byte {
+	item := problemItem{shortened(f.Pointer, 500), sent(f.Sent), shortened(f.Message.In(voice), 2000), sent(f.DidYouMean)}
+	out, err := json.Marshal(item)
+	if err != nil { // a value that JSON does not have
+		item.Sent, item.DidYouMean = nil, nil
+		out, _ = json.Marshal(item)
+	}
+	return out
 }
 
 // faultOf finds the fault in an error. What is not ours to show is logged and
@@ -113,9 +149,9 @@ var badParameter = regexp.MustCompile(`(?:Invalid format for parameter|Query arg
 func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 	switch h.Code {
 	case http.StatusNotFound:
-		return fault.New(fault.NotFound, "There is nothing at %s.", ctx.Request().URL.Path)
+		return fault.New(fault.NotFound, "There is nothing at %s.", clip(ctx.Request().URL.Path))
 	case http.StatusMethodNotAllowed:
-		return fault.New(otherMethod, "%s cannot be done at %s.", ctx.Request().Method, ctx.Request().URL.Path)
+		return fault.New(otherMethod, "%s cannot be done at %s.", clip(ctx.Request().Method), clip(ctx.Request().URL.Path))
 	case http.StatusBadRequest:
 		text, _ := h.Message.(string)
 		f := fault.New(fault.Invalid, "A parameter could not be read.")

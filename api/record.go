@@ -69,7 +69,7 @@ func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body)
 	if h.via != nil {
 		e.Via = ledger.Via(*h.via)
 	}
-	if err := mayRecord(p.Role, forManager(e)); err != nil {
+	if err := s.contract.mayBring(p.Role, e); err != nil {
 		return db.Recorded{}, err
 	}
 	got, err := s.books.Append(ctx.Request().Context(), p, e)
@@ -80,19 +80,6 @@ func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body)
 		}
 	}
 	return got, err
-}
-
-// forManager reports whether crew may not bring this entry. Anybody on the crew
-// may hold a lot and check one; letting it go is a manager's.
-func forManager(e *ledger.Entry) bool {
-	if x, ok := e.Body.(*ledger.LotStatus); ok && x.Status != ledger.StatusHeld {
-		return true
-	}
-	switch e.Kind {
-	case ledger.KindAcceptance, ledger.KindDispatch, ledger.KindSettlement:
-		return true
-	}
-	return e.Kind.SetUp() || e.Replaces != (ledger.ID{})
 }
 
 func recordedOut(v say.Voice, r db.Recorded) openapi.Recorded {

@@ -249,7 +249,7 @@ func TestABodyOf20MegabytesIsRefused(t *testing.T) {
 	before := s.head(t)
 	body := `{"id": "` + id() + `", "note": "` + strings.Repeat("honey ", 20<<20/6) + `"}`
 	r := s.send(t, http.MethodPost, "/v1/pulls", s.manager, []byte(body))
-	if p := as[problem](t, r); r.status != http.StatusRequestEntityTooLarge || p.Type != "/problems/too-large" || !strings.Contains(p.Detail, "4096 kB at most") {
+	if p := as[problem](t, r); r.status != http.StatusRequestEntityTooLarge || p.Type != "/problems/too-large" || !strings.Contains(p.Detail, "64 kB at most") {
 		t.Errorf("20 MB: %d %s", r.status, r.raw)
 	}
 	if s.head(t) != before {

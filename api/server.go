@@ -98,7 +98,7 @@ func (s *Server) routed() *echo.Echo {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem
 	e.Binder = s.contract
-	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), compressFeeds(), s.authenticate, s.knownParameters)
+	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), s.compressFeeds(), s.legible, s.authenticate, s.entitled, s.legibleForm, s.knownParameters)
 	openapi.RegisterHandlers(e, s)
 	s.routeFeeds(e)
 	s.routePage(e)

@@ -12,6 +12,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 // TakeOver hands entries that are to follow the book together to emit, one after
@@ -92,11 +93,11 @@ func (d *DB) bulkAppend(ctx context.Context, tx pgx.Tx, p Principal, head Head, 
 	c := &chain{by: p.Name, now: micro(d.Now()), number: head.Number}
 	copy(c.digest[:], head.Digest)
 	group, within := errgroup.WithContext(ctx)
-	t := &taker{work: make(chan []*ledger.Entry, 8), claims: ahead.Claims, done: within.Done()}
+	t := &taker{id: id, work: make(chan []*ledger.Entry, 8), claims: ahead.Claims, done: within.Done()}
 	pages := make(chan *page, 4)
 	group.Go(func() error {
 		defer close(t.work)
-		return t.run(id, ahead, take)
+		return t.run(ahead, take)
 	})
 	group.Go(func() (err error) {
 		defer close(pages)
@@ -153,6 +154,7 @@ func (c *chain) linkAll(work <-chan []*ledger.Entry, pages chan<- *page, done <-
 
 // taker runs the taking and hands what it emits over in lots.
 type taker struct {
+	id      uuid.UUID // of the import
 	work    chan []*ledger.Entry
 	claims  func(*ledger.Entry) []ledger.Claim
 	done    <-chan struct{}
@@ -160,7 +162,7 @@ type taker struct {
 	claimed []ledger.Claim
 }
 
-func (t *taker) run(id uuid.UUID, ahead *ledger.Book, take TakeOver) (err error) {
+func (t *taker) run(ahead *ledger.Book, take TakeOver) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("panic while a sheet was taken over: %v", p)
@@ -173,16 +175,25 @@ func (t *taker) run(id uuid.UUID, ahead *ledger.Book, take TakeOver) (err error)
 	if about == nil {
 		return errNothingNew
 	}
-	if err := t.emit(&ledger.Entry{ID: id, Kind: ledger.KindImport, Body: about}); err != nil {
+	if had, _ := ahead.Entry(t.id); had != nil {
+		return errImportIDTaken
+	}
+	if err := t.emit(&ledger.Entry{ID: t.id, Kind: ledger.KindImport, Body: about}); err != nil {
 		return err
 	}
 	return t.handOver()
 }
 
+var errImportIDTaken = &fault.Error{Code: fault.Conflict, Message: say.F("Nothing was stored: another entry has the id of this import."),
+	Fields: []fault.Field{{Pointer: "/id", Message: say.F("Make a new UUID for the import, and send the sheet again.")}}}
+
 var errGivenUp = errors.New("the storing has ended")
 
 func (t *taker) emit(e *ledger.Entry) error {
 	if e.Kind != ledger.KindImport {
+		if e.ID == t.id {
+			return errImportIDTaken
+		}
 		t.claimed = append(t.claimed, t.claims(e)...)
 	}
 	if t.lot = append(t.lot, e); len(t.lot) < handedOver {

@@ -6670,9 +6670,12 @@ type Problem struct {
 		// Sent what came
 		Sent interface{} `json:"sent,omitempty"`
 	} `json:"errors,omitempty"`
-	RequestID *string `json:"request_id,omitempty"`
-	Status    int     `json:"status"`
-	Title     string  `json:"title"`
+
+	// MoreErrors how many more problems there are; left out: errors names all
+	MoreErrors *int64  `json:"more_errors,omitempty"`
+	RequestID  *string `json:"request_id,omitempty"`
+	Status     int     `json:"status"`
+	Title      string  `json:"title"`
 
 	// Type stable: /problems/invalid, /problems/conflict and so on
 	Type string `json:"type"`

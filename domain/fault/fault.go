@@ -54,6 +54,8 @@ type Error struct {
 	Code    Code
 	Message say.Text
 	Fields  []Field
+	// More counts the problems beyond Fields that are not named.
+	More int64
 }
 
 func (e *Error) Error() string {

@@ -41,6 +41,7 @@ func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool)
 		switch {
 		case entry == nil:
 			return id, false
+		case entry.Kind != e.Kind: // somebody recorded something else under this id
 		case !k.book.TakenBack(id):
 			return id, true
 		}

@@ -1,0 +1,185 @@
+package api
+
+import (
+	"errors"
+	"maps"
+	"mime"
+	"net/http"
+	"net/url"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/say"
+)
+
+// legible refuses an address that holds what no text can hold, before anything is
+// done with it: bytes that are not UTF-8, and NUL, which the database cannot keep.
+// It also refuses a query that is not well formed, of which net/url would quietly
+// leave out a part.
+func (s *Server) legible(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) error {
+		address := ctx.Request().URL
+		if !isText(address.Path) {
+			return echo.ErrNotFound
+		}
+		query, err := url.ParseQuery(address.RawQuery)
+		if err != nil {
+			return fault.New(fault.Invalid, "The part of the address after ? cannot be read: %s.", clip(strings.ToValidUTF8(err.Error(), "?")))
+		}
+		if err := illegible("query:", query); err != nil {
+			return err
+		}
+		return next(ctx)
+	}
+}
+
+// legibleForm does the same for a form of the program's own pages.
+func (s *Server) legibleForm(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) error {
+		if !isPageForm(ctx) {
+			return next(ctx)
+		}
+		form, err := ctx.FormParams()
+		if err != nil {
+			return notAForm(err)
+		}
+		if err := illegible("/", form); err != nil {
+			return err
+		}
+		return next(ctx)
+	}
+}
+
+// isPageForm reports whether a request is a form of the program's own pages, other
+// than one with a file.
+func isPageForm(ctx echo.Context) bool {
+	r := ctx.Request()
+	kind, _, _ := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	return r.Method == http.MethodPost && !strings.HasPrefix(r.URL.Path, "/v1/") && kind == echo.MIMEApplicationForm
+}
+
+func notAForm(err error) error {
+	if tooLarge := new(http.MaxBytesError); errors.As(err, &tooLarge) {
+		return err
+	}
+	return fault.New(fault.Malformed, "The form cannot be read. Open the page again, and send it from there.")
+}
+
+func illegible(at string, values url.Values) error {
+	var wrong complaints
+	for _, name := range slices.Sorted(maps.Keys(values)) {
+		if !isText(name) || slices.ContainsFunc(values[name], func(text string) bool { return !isText(text) }) {
+			wrong.add(fault.Field{Pointer: at + clip(strings.ToValidUTF8(name, "?")), Message: say.F("This holds a character that cannot be kept: leave it out.")})
+		}
+	}
+	if len(wrong.fields) == 0 {
+		return nil
+	}
+	return &fault.Error{Code: fault.Invalid, Message: say.F("Nothing was stored: what was sent is no text."), Fields: wrong.fields, More: wrong.more}
+}
+
+func isText(s string) bool { return utf8.ValidString(s) && !strings.ContainsRune(s, 0) }
+
+// knownParameters refuses a query parameter that the contract has not got: a
+// filter with a slip in its name would otherwise answer with everything.
+func (s *Server) knownParameters(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) error {
+		known, ours := s.contract.parameters[ctx.Request().Method+" "+ctx.Path()]
+		if !ours {
+			return next(ctx)
+		}
+		var wrong complaints
+		query := ctx.QueryParams()
+		for _, name := range slices.Sorted(maps.Keys(query)) {
+			if field, bad := wrongParameter(known, name, query[name]); bad {
+				if name == keyParameter {
+					field.Sent = nil // a secret
+				}
+				wrong.add(field)
+			}
+		}
+		if len(wrong.fields) > 0 {
+			return &fault.Error{Code: fault.Invalid, Message: say.F("A parameter cannot be used."), Fields: wrong.fields, More: wrong.more}
+		}
+		return next(ctx)
+	}
+}
+
+// wrongParameter says what would do instead of a parameter that will not do.
+func wrongParameter(known map[string]*openapi3.Schema, name string, values []string) (f fault.Field, bad bool) {
+	f = fault.Field{Pointer: "query:" + clip(name), Sent: sent(values[0])}
+	schema := known[name]
+	switch {
+	case schema == nil && len(known) == 0:
+		f.Message = say.F("There is no such parameter here, nor any other.")
+		return f, true
+	case schema == nil:
+		names := slices.Sorted(maps.Keys(known))
+		f.Message = say.F("There is no such parameter here. Known here: %s.", strings.Join(names, ", "))
+		suggest(&f, nearest(name, names))
+		return f, true
+	case len(values) > 1:
+		f.Message = say.F("This is given more than once.")
+		return f, true
+	}
+	value, readable := scalar(schema, values[0])
+	if readable && holds(schema, value) {
+		return f, false
+	}
+	f.Message = say.F("This should be %s.", wanted(schema))
+	suggest(&f, nearest(values[0], enumNames(schema)))
+	if schema.Format == "date-time" && strings.Contains(values[0], " ") {
+		f.Message = say.Join(f.Message, say.F("In an address + is written %%2B."))
+	}
+	return f, true
+}
+
+// scalar reads a parameter's text as its schema has it; the text itself where it
+// cannot be read so.
+func scalar(schema *openapi3.Schema, text string) (value any, readable bool) {
+	var err error
+	switch {
+	case schema.Type.Is("integer"):
+		var n int64
+		n, err = strconv.ParseInt(text, 10, 64)
+		value = float64(n)
+	case schema.Type.Is("number"):
+		if !decimalNumber.MatchString(text) || len(text) > longestNumber {
+			return text, false
+		}
+		value, err = strconv.ParseFloat(text, 64)
+	case schema.Type.Is("boolean"):
+		value, err = strconv.ParseBool(text)
+	case schema.Type.Is("array"):
+		return scalars(schema.Items.Value, text)
+	default:
+		return text, true
+	}
+	if err != nil {
+		return text, false
+	}
+	return value, true
+}
+
+// scalars reads a list with commas between.
+func scalars(schema *openapi3.Schema, text string) (any, bool) {
+	var out []any
+	for part := range strings.SplitSeq(text, ",") {
+		value, readable := scalar(schema, part)
+		if !readable {
+			return text, false
+		}
+		out = append(out, value)
+	}
+	return out, true
+}
+
+// decimalNumber leaves out what strconv reads beside: NaN, Inf and hexadecimal.
+var decimalNumber = regexp.MustCompile(`^[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$`)

@@ -1,0 +1,156 @@
+package api
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// routeSettings is what a route asks of a request, and what a request to it may
+// use. What the interface for programs asks stands in openapi.yaml, as x-role and
+// x-body-kib of each operation.
+type routeSettings struct {
+	// mostBytes bounds the body.
+	mostBytes int64
+	// role is the least role that may ask; "" lets everybody who is signed in.
+	role db.Role
+	// program says that the route takes a token and answers in JSON.
+	program bool
+	// feed says that spreadsheets refresh from the route.
+	feed bool
+	// takesSheet says that the route has the time of an import.
+	takesSheet bool
+}
+
+// What the bodies of the program's own forms may hold.
+const (
+	strangerFormBytes = 16 << 10 // nobody has to be signed in to send it
+	formBytes         = 1 << 20  // a list of the containers of a season
+)
+
+// pageRoutes are the forms of the program's pages that may hold less or more than
+// others.
+var pageRoutes = map[string]routeSettings{
+	"POST /sign-in":        {mostBytes: strangerFormBytes},
+	"POST /sign-out":       {mostBytes: strangerFormBytes},
+	"POST /unlock":         {mostBytes: strangerFormBytes},
+	"POST /lock":           {mostBytes: strangerFormBytes},
+	"POST " + languagePath: {mostBytes: strangerFormBytes},
+	"POST " + importPath:   {mostBytes: 256 << 20, takesSheet: true},
+}
+
+// operationSettings reads the settings of an operation of the contract.
+func operationSettings(path string, op *openapi3.Operation) (routeSettings, error) {
+	out := routeSettings{feed: strings.HasPrefix(path, feedsPrefix), program: true}
+	var kib int64
+	for name, into := range map[string]any{"x-role": &out.role, "x-body-kib": &kib} {
+		value, ok := op.Extensions[name]
+		if !ok {
+			continue
+		}
+		text, err := json.Marshal(value)
+		if err == nil {
+			err = json.Unmarshal(text, into)
+		}
+		if err != nil {
+			return out, fmt.Errorf("%s of %s: %w", name, op.OperationID, err)
+		}
+	}
+	if (op.RequestBody != nil) != (kib > 0) {
+		return out, fmt.Errorf("%s says x-body-kib %d, and whether it has a body", op.OperationID, kib)
+	}
+	if out.role != "" && !slices.Contains(roles, out.role) {
+		return out, fmt.Errorf("%s has the x-role %q", op.OperationID, out.role)
+	}
+	out.mostBytes = kib << 10
+	out.takesSheet = path == importsPath && kib > 0
+	return out, nil
+}
+
+// settings are those of the route that a request has come to.
+func (s *Server) settings(ctx echo.Context) routeSettings {
+	route := ctx.Request().Method + " " + ctx.Path()
+	out, known := s.contract.operations[route]
+	if !known {
+		out, known = pageRoutes[route]
+	}
+	if !known {
+		out.mostBytes = formBytes
+		if ctx.Request().Method != http.MethodOptions {
+			out.feed = strings.HasPrefix(ctx.Path(), feedsPrefix)
+			out.program = out.feed || strings.HasPrefix(ctx.Path(), "/v1/")
+		}
+	}
+	if most := s.MaxBodyBytes; !out.takesSheet {
+		out.mostBytes = min(out.mostBytes, most)
+	} else {
+		out.mostBytes = min(out.mostBytes, s.MaxImportBytes)
+	}
+	return out
+}
+
+// roles are all, each with the rights of those before it.
+var roles = []db.Role{db.Reader, db.Crew, db.Manager}
+
+func atLeast(role, least db.Role) bool {
+	return slices.Index(roles, role) >= slices.Index(roles, least)
+}
+
+// entitled refuses whoever has not the role that a route asks for, before the body
+// is read.
+func (s *Server) entitled(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(ctx echo.Context) error {
+		least := s.settings(ctx).role
+		p, signedIn := ctx.Get("principal").(db.Principal)
+		if least == "" || !signedIn || atLeast(p.Role, least) {
+			return next(ctx)
+		}
+		if err := s.books.StillGood(ctx.Request().Context(), p); err != nil {
+			return err // the role may be another by now
+		}
+		if p.Role == db.Reader && ctx.Request().Method != http.MethodGet {
+			return errOnlyReads
+		}
+		return errForManager
+	}
+}
+
+var (
+	errForManager = fault.New(fault.NotYours, "This is for a manager, like all setting up, correcting, withdrawing, accepting and dispatching. Crew record what happens.")
+	errOnlyReads  = fault.New(fault.NotYours, "This token only reads.")
+)
+
+// mayRecord says whether a role may record entries of a kind. Which kinds are a
+// manager's stands in openapi.yaml, as x-role of the operation that records them.
+func (c *contract) mayRecord(role db.Role, kind ledger.Kind) error {
+	least, known := c.recordedBy[kind]
+	if !known {
+		least = db.Manager
+	}
+	switch {
+	case atLeast(role, least):
+		return nil
+	case role == db.Reader:
+		return errOnlyReads
+	}
+	return errForManager
+}
+
+// mayBring says whether a role may bring this entry. A correction and a withdrawal
+// are a manager's; so is letting a lot go, which anybody on the crew may hold.
+func (c *contract) mayBring(role db.Role, e *ledger.Entry) error {
+	status, decides := e.Body.(*ledger.LotStatus)
+	if role == db.Crew && (e.Replaces != ledger.ID{} || decides && status.Status != ledger.StatusHeld) {
+		return errForManager
+	}
+	return c.mayRecord(role, e.Kind)
+}
