@@ -27,6 +27,8 @@ type labelsView struct {
 	First, Last []choice
 	Sheets      [][]label
 	Count       string
+	// Caution is what has to be known of where the codes lead.
+	Caution string
 }
 
 // label says what is in a container; its code leads to the container's place on
@@ -53,8 +55,7 @@ func (p *pages) labelsPage(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	// It is not kept: the address on a label is the one by which this request
-	// came, where none is set.
+	// It is not kept: the address on a label may be the one by which this request came.
 	var v *labelsView
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
 		r, err := season.Lot(b, id)
@@ -64,7 +65,7 @@ func (p *pages) labelsPage(ctx echo.Context) error {
 		here := slices.DeleteFunc(r.Containers, func(c season.Container) bool { return c.State != season.Held })
 		v = &labelsView{Page: lotPath(r.LotID), Code: r.Code, Each: ctx.QueryParam("each") != ""}
 		from, to := v.choose(here, ctx.QueryParam("first"), ctx.QueryParam("last"))
-		return v.fill(figuresFor(tongueOf(ctx), o, b.Location()), o, r, here[from:to], p.baseOf(ctx))
+		return v.fill(figuresFor(tongueOf(ctx), o, b.Location()), o, r, here[from:to], p.addressFor(ctx))
 	})
 	if err != nil {
 		return err
@@ -92,16 +93,16 @@ func (v *labelsView) choose(here []season.Container, first, last string) (from, 
 	return from, to
 }
 
-func (v *labelsView) fill(f figures, o db.Outfit, r *season.LotReport, containers []season.Container, base string) error {
+func (v *labelsView) fill(f figures, o db.Outfit, r *season.LotReport, containers []season.Container, leading printedAddress) error {
 	on := labelsOnSheet
 	if v.Each {
 		on = 1
 	}
-	v.Count = f.count(len(containers))
+	v.Count, v.Caution = f.count(len(containers)), leading.caution.In(f)
 	for some := range slices.Chunk(containers, on) {
 		var sheet []label
 		for _, c := range some {
-			code, err := qr.Encode(base+lotPath(r.LotID)+"#"+containerAnchor(c.ID), qr.M)
+			code, err := qr.Encode(leading.base+lotPath(r.LotID)+"#"+containerAnchor(c.ID), qr.M)
 			if err != nil {
 				return fmt.Errorf("QR code of container %s: %w", c.Number, err)
 			}

@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -20,7 +21,7 @@ import (
 
 // read answers with what f returns as JSON.
 func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, error)) error {
-	return s.readAs(ctx, echo.MIMEApplicationJSON, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+	return s.readAs(ctx, echo.MIMEApplicationJSON, "", func(o db.Outfit, b *ledger.Book) ([]byte, error) {
 		v, err := f(o, b)
 		if err != nil {
 			return nil, err
@@ -31,19 +32,20 @@ func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, er
 
 // readAs answers from the outfit's book as it is now, or as it was when as_of
 // was its last entry, or at the moment known_at. Where nothing was recorded
-// since an answer was given, it is given again without asking f.
-func (s *Server) readAs(ctx echo.Context, mime string, f func(db.Outfit, *ledger.Book) ([]byte, error)) error {
+// since an answer was given, it is given again without asking f. An answer that
+// hangs on more than who asks for what says so in beside.
+func (s *Server) readAs(ctx echo.Context, mime, beside string, f func(db.Outfit, *ledger.Book) ([]byte, error)) error {
 	p := principal(ctx)
 	var out answer
 	var tag string
 	err := s.books.Read(ctx.Request().Context(), p, func(o db.Outfit, b *ledger.Book) error {
 		// The day is part of it: which season is the latest begun hangs on it.
 		at := moment{b.Len(), s.Now().In(b.Location()).Format("20060102")}
-		tag = entityTag(o.ID, at)
+		tag = entityTag(o.ID, at, beside)
 		if sameTag(ctx.Request().Header.Get("If-None-Match"), tag) {
 			return nil
 		}
-		key := answerKey{p.Outfit, p.Name, ctx.Request().URL.RequestURI()}
+		key := answerKey{p.Outfit, p.Name, ctx.Request().URL.RequestURI() + " " + beside}
 		var had bool
 		if out, had = s.answers.get(key, at); had {
 			return nil
@@ -96,10 +98,15 @@ func marshal(v any) ([]byte, error) {
 	return buffer.Bytes(), nil
 }
 
-// entityTag names the state of an outfit's book. It is weak: the same state may
-// be written in other bytes by another version of the program.
-func entityTag(outfit uuid.UUID, at moment) string {
-	return fmt.Sprintf(`W/"%s-%d-%s"`, outfit.String()[:8], at.entry, at.day)
+// entityTag names the state of an outfit's book, and what else an answer hangs on.
+// It is weak: the same state may be written in other bytes by another version of the
+// program.
+func entityTag(outfit uuid.UUID, at moment, beside string) string {
+	tag := fmt.Sprintf("%s-%d-%s", outfit.String()[:8], at.entry, at.day)
+	if beside != "" {
+		tag += fmt.Sprintf("-%x", sha256.Sum256([]byte(beside)))[:9]
+	}
+	return `W/"` + tag + `"`
 }
 
 func sameTag(given, tag string) bool {

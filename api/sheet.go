@@ -53,8 +53,10 @@ type sheetView struct {
 	Places                []string
 	Cautions              []string
 	Entry, Digest, Verify string
-	Heating, PDF          string
-	QR                    template.URL
+	// VerifyCaution is what has to be known of the address to verify by.
+	VerifyCaution string
+	Heating, PDF  string
+	QR            template.URL
 
 	// ContainersWords and StatusWords say how many there are, and whether the lot
 	// may be sold.
@@ -118,8 +120,8 @@ var sheetCautions = []say.Text{
 }
 
 // lotSheet makes a lot's sheet from a book, of no more than so many sheets of paper as
-// PDF. base is the service's own address.
-func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string, most float64) (*sheetView, error) {
+// PDF. Its code leads to an address.
+func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress, most float64) (*sheetView, error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
 		return nil, err
@@ -130,7 +132,7 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: decided.Status.Text().In(f), Override: overrideOf(by),
 		Mass: f.Mass, Net: f.mass(r.NetG), Filled: f.span(r.FirstFill, r.LastFill), Printed: f.minute(s.Now()),
 		Count: f.count(len(r.Containers)), Cautions: f.sayEach(sheetCautions), Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
-		Verify: base + verifyPath + sealOf(o.ID, b, r.LotID).String(), heat: s.heatingOf(b, r),
+		Verify: to.base + verifyPath + sealOf(o.ID, b, r.LotID).String(), VerifyCaution: to.caution.In(f), heat: s.heatingOf(b, r),
 	}
 	v.ContainersWords = f.say("Containers: %s, %s net, filled %s", v.Count, say.Kg(kg(r.NetG)), v.Filled)
 	v.StatusWords = f.say("Status: %s", v.Status)
@@ -255,19 +257,10 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 	return out, nil
 }
 
-// baseOf is the address that is printed on a sheet: the one that was set, or else
-// that which the request came to.
-func (s *Server) baseOf(ctx echo.Context) string {
-	if s.PublicURL != "" {
-		return s.PublicURL
-	}
-	return ctx.Scheme() + "://" + ctx.Request().Host
-}
-
 func (p *pages) sheetPage(ctx echo.Context) error {
 	var v *sheetView
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.baseOf(ctx), sheetsOfPage)
+		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.addressFor(ctx), sheetsOfPage)
 		return err
 	})
 	if err != nil {
@@ -314,7 +307,7 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 func (p *pages) sheetFile(ctx echo.Context) error {
 	var pdf []byte
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		pdf, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, p.baseOf(ctx))
+		pdf, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, p.addressFor(ctx))
 		return err
 	})
 	if err != nil {
@@ -330,13 +323,14 @@ const pdfType = "application/pdf"
 // GetLotSheetPDF is the sheet that goes with a lot, to print.
 func (s *Server) GetLotSheetPDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotSheetPDFParams) error {
 	attach(ctx, "lot-sheet.pdf")
-	return s.readAs(ctx, pdfType, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
-		return s.sheetPDFOf(english, o, b, id, s.baseOf(ctx))
+	to := s.addressFor(ctx)
+	return s.readAs(ctx, pdfType, to.base, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+		return s.sheetPDFOf(english, o, b, id, to)
 	})
 }
 
-func (s *Server) sheetPDFOf(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, base string) ([]byte, error) {
-	v, err := s.lotSheet(t, o, b, lot, base, sheetsOfPDF)
+func (s *Server) sheetPDFOf(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress) ([]byte, error) {
+	v, err := s.lotSheet(t, o, b, lot, to, sheetsOfPDF)
 	if err != nil {
 		return nil, err
 	}

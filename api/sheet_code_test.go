@@ -8,6 +8,8 @@ import (
 	"hash/crc32"
 	"image"
 	"image/png"
+	"io"
+	"net/http"
 	"os"
 	"regexp"
 	"strconv"
@@ -210,5 +212,47 @@ func TestALotThatEverythingIsKnownOfPrintsOnTwoSheets(t *testing.T) {
 		if t.Failed() {
 			t.Logf("page: %s\nPDF: %s", page, text)
 		}
+	}
+}
+
+// TestWhatIsKeptForOneAddressIsNotGivenForAnother: a sheet as PDF, and what a program
+// asks about it by its tag, hang on the address that is printed.
+func TestWhatIsKeptForOneAddressIsNotGivenForAnother(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	port := s.url[strings.LastIndex(s.url, ":"):]
+	name, err := os.Hostname()
+	if err != nil {
+		t.Fatal(err)
+	}
+	tags := map[string]string{}
+	for range 2 {
+		for _, host := range []string{"127.0.0.1" + port, "evil.example", "evil.example" + port, name + ".evil.example" + port} {
+			r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.url+"/v1/lots/"+s.lot+"/sheet.pdf", nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r.Host = host
+			r.Header.Set("Authorization", "Bearer "+s.manager)
+			response, err := http.DefaultClient.Do(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			pdf, err := io.ReadAll(response.Body)
+			response.Body.Close()
+			if err != nil || response.StatusCode != http.StatusOK {
+				t.Fatalf("%s: %s, %v", host, response.Status, err)
+			}
+			if address := scanned(t, codeInPDF(t, pdf)); !strings.HasPrefix(address, s.url+"/verify/") {
+				t.Errorf("asked for as %s, the code leads to %s", host, address)
+			}
+			if text := said(pdfText(t, pdf)); !strings.Contains(text, "this machine alone") || !strings.Contains(text, "--public-url") || strings.Contains(text, "evil") {
+				t.Errorf("asked for as %s, the sheet reads %s", host, text)
+			}
+			tags[response.Header.Get("ETag")] = host
+		}
+	}
+	if len(tags) != 1 {
+		t.Errorf("one address has the tags %v", tags)
 	}
 }

@@ -69,6 +69,9 @@ func (w sheetWriter) top(v *sheetView) {
 	}
 	w.font("", 7)
 	w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, w.say("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
+	if v.VerifyCaution != "" {
+		w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, v.VerifyCaution, "", "L", false)
+	}
 	w.SetY(max(w.GetY(), sheetMargin+qrMillimetre) + 1)
 }
 

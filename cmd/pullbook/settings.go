@@ -52,7 +52,7 @@ func (s logSettings) logger(w io.Writer) (*slog.Logger, error) {
 // serviceSettings bound what the service does.
 type serviceSettings struct {
 	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on, ${default} unless given. Beyond this machine put TLS in front: tokens travel in the clear."`
-	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, as https://book.example; lots' sheets are printed with it. Without one: the address that the request for the sheet came to."`
+	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, as https://book.example; lots' sheets and labels are printed with it. Without one: the address or name of this machine that the page was opened by."`
 	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`
 	OpenBooks      int           `name:"open-books" env:"PULLBOOK_OPEN_BOOKS" default:"64" help:"Books kept open in memory, at most; one for each outfit at work."`
 	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most; the rest are asked to try again."`
