@@ -141,6 +141,7 @@ func (p *pages) importSheet(ctx echo.Context) error {
 		v.Answer, err = m.importAnswer(file, result, typed)
 		if made != nil {
 			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.count(int(made.Number)), made.ID.String()
+			v.ID = uuid.NewString() // for what is brought in next
 		}
 		return err
 	})

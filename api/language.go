@@ -70,7 +70,7 @@ const (
 // asks for. A chosen language keeps the region that the browser names for it.
 func tongueOf(ctx echo.Context) tongue {
 	asked := ctx.Request().Header.Get("Accept-Language")
-	cookie, err := ctx.Cookie(languageCookie)
+	cookie, err := ctx.Cookie(cookieName(ctx, languageCookie))
 	if err != nil {
 		return tongueFor(asked)
 	}
@@ -101,7 +101,7 @@ func languageChoices(here tongue) []languageChoice {
 // it was made.
 func (p *pages) chooseLanguage(ctx echo.Context) error {
 	ctx.SetCookie(&http.Cookie{
-		Name: languageCookie, Value: tongueFor(ctx.FormValue("language")).Lang, Path: "/",
+		Name: cookieName(ctx, languageCookie), Value: tongueFor(ctx.FormValue("language")).Lang, Path: "/",
 		Expires: p.Now().Add(365 * 24 * time.Hour), HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: ctx.Scheme() == "https",
 	})
 	return ctx.Redirect(http.StatusSeeOther, placeHere(ctx.FormValue("back")))

@@ -101,12 +101,23 @@ func (s sessions) end(ctx context.Context, cookie string) error {
 
 const sessionKey = "session"
 
+// cookieName is a cookie's name on the way by which the browser came. A browser lets
+// plain HTTP change no cookie that HTTPS has set, so that each has its own: who signed in
+// by one way can also sign in by the other. No other name of the same site, and no
+// other port, can set one that begins with __Host-.
+func cookieName(ctx echo.Context, name string) string {
+	if ctx.Scheme() == "https" {
+		return "__Host-" + name
+	}
+	return name
+}
+
 // session is the request's session.
 func (s *Server) session(ctx echo.Context) (db.Session, bool, error) {
 	if had, ok := ctx.Get(sessionKey).(db.Session); ok {
 		return had, true, nil
 	}
-	cookie, err := ctx.Cookie(sessionCookie)
+	cookie, err := ctx.Cookie(cookieName(ctx, sessionCookie))
 	if err != nil {
 		return db.Session{}, false, nil
 	}
@@ -135,7 +146,7 @@ var errSignedOut = fault.New(fault.SignIn, "Please sign in to see this page.")
 // no other site can make the browser send it.
 func (s *Server) cookie(ctx echo.Context, value string, lasts time.Duration) *http.Cookie {
 	c := &http.Cookie{
-		Name: sessionCookie, Value: value, Path: "/", MaxAge: int(lasts.Seconds()),
+		Name: cookieName(ctx, sessionCookie), Value: value, Path: "/", MaxAge: int(lasts.Seconds()),
 		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: ctx.Scheme() == "https",
 	}
 	if value == "" {

@@ -70,7 +70,7 @@ func (p *pages) signInPage(ctx echo.Context, status int, why string) error {
 	if ctx.Request().Method == http.MethodGet {
 		v.Next = placeHere(ctx.Request().URL.RequestURI())
 	}
-	if cookie, err := ctx.Cookie(outfitCookie); err == nil && v.Outfit == "" {
+	if cookie, err := ctx.Cookie(cookieName(ctx, outfitCookie)); err == nil && v.Outfit == "" {
 		v.Outfit = unescaped(cookie.Value)
 	}
 	return p.page(ctx, status, "sign-in.html", v)
@@ -96,7 +96,7 @@ func (p *pages) signIn(ctx echo.Context) error {
 		return err
 	}
 	ctx.SetCookie(&http.Cookie{
-		Name: outfitCookie, Value: escaped(outfit), Path: "/", MaxAge: int(tabletSession.Seconds()),
+		Name: cookieName(ctx, outfitCookie), Value: escaped(outfit), Path: "/", MaxAge: int(tabletSession.Seconds()),
 		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: ctx.Scheme() == "https",
 	})
 	return ctx.Redirect(http.StatusSeeOther, placeHere(ctx.FormValue("next")))
@@ -125,7 +125,7 @@ func (p *pages) signOut(ctx echo.Context) error {
 }
 
 func (p *pages) endSession(ctx echo.Context) error {
-	cookie, err := ctx.Cookie(sessionCookie)
+	cookie, err := ctx.Cookie(cookieName(ctx, sessionCookie))
 	if err != nil {
 		return nil // there was none
 	}
@@ -200,7 +200,7 @@ func (p *pages) tablet(ctx echo.Context) (db.Session, error) {
 
 // goOn keeps a tablet's session with somebody else at it.
 func (p *pages) goOn(ctx echo.Context, who db.Session, next string) error {
-	cookie, err := ctx.Cookie(sessionCookie)
+	cookie, err := ctx.Cookie(cookieName(ctx, sessionCookie))
 	if err != nil {
 		return errSignedOut
 	}

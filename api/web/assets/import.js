@@ -25,7 +25,7 @@ form.addEventListener('submit', async event => {
     const answer = page.getElementById('answer');
     if (answer) {
       document.getElementById('answer').replaceChildren(...answer.childNodes);
-      form.elements.id.value = response.ok && page.getElementById('done') ? crypto.randomUUID() : page.forms.import.elements.id.value;
+      form.elements.id.value = page.forms.import.elements.id.value;
     } else {
       document.getElementById('answer').replaceChildren(...page.querySelectorAll('main > *'));
     }

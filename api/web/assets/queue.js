@@ -109,8 +109,7 @@ export async function send() {
 	clearTimeout(timer)
 	status.sending = true
 	try {
-		if (navigator.locks) await navigator.locks.request("pullbook-send", sendAll)
-		else await sendAll()
+		await inTurn(sendAll)
 	} catch (error) {
 		status.net = "offline"
 		console.warn("pullbook: sending stopped", error)
@@ -130,6 +129,25 @@ export async function send() {
 	}
 }
 
+// inTurn has one tab send at a time, so that none sends what another has put right
+// meanwhile. A browser has locks for that only over HTTPS and on its own machine;
+// elsewhere the device's store says whose turn it is, and for how long.
+async function inTurn(work) {
+	if (navigator.locks) return navigator.locks.request("pullbook-send", work)
+	while (!(await isOurTurn())) await new Promise(resolve => setTimeout(resolve, 300))
+	try {
+		await work()
+	} finally {
+		await kept.take("turn", tab(), 0)
+	}
+}
+
+// isOurTurn takes the turn, or keeps it for as long as one entry can take.
+const isOurTurn = async () => Boolean(navigator.locks) || kept.take("turn", tab(), Date.now() + 1.5 * patience)
+
+// tab is the same for the pages that one tab shows one after another.
+const tab = () => sessionStorage.pullbookTab ??= newID()
+
 async function sendAll() {
 	const me = await whoAmI()
 	tell()
@@ -140,6 +158,7 @@ async function sendAll() {
 		let sent = 0
 		for (const e of next) {
 			if (restsOn(e, all)) continue
+			if (!(await isOurTurn())) return
 			const done = await sendOne(e, me)
 			if (!done) return
 			e.state = done.state

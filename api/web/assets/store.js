@@ -66,4 +66,16 @@ export const kept = {
 	put: (key, value) => within("kept", "readwrite", s => s.put(value, key)),
 	remove: key => within("kept", "readwrite", s => s.delete(key)),
 	keys: () => within("kept", "readonly", s => s.getAllKeys()),
+	// take notes who has something until when, unless somebody else has it now.
+	take: async (key, who, until) => {
+		let taken
+		await within("kept", "readwrite", s => {
+			s.get(key).onsuccess = event => {
+				const had = event.target.result
+				taken = !had || had.who === who || had.until < Date.now()
+				if (taken) s.put({who, until}, key)
+			}
+		}, "relaxed")
+		return taken
+	},
 }

@@ -32,6 +32,8 @@ async function start() {
 if (badge && "indexedDB" in self) start()
 
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js", {updateViaCache: "none"})
+const needsHTTPS = document.getElementById("needs-https")
+if (needsHTTPS) needsHTTPS.hidden = self.isSecureContext
 
 // Who signs out leaves nothing of the book on the device; who locks a tablet, only
 // nobody's name.
