@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -13,6 +14,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/api"
 	"pullbook/db"
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
@@ -52,6 +54,22 @@ func (o *outfit) archive(t *testing.T) []byte {
 	return r.raw
 }
 
+// archived is the archive of an outfit as the operator's command writes it, which
+// asks for no token.
+func (h *honeyHouse) archived(t *testing.T, outfit uuid.UUID) []byte {
+	t.Helper()
+	head, err := h.operator.Head(t.Context(), outfit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	p := db.Principal{Outfit: outfit, Name: db.TheOperator, Role: db.Manager, Access: head.Access}
+	if _, err := api.WriteArchive(t.Context(), h.operator, h.books, p, &out, func() error { return nil }); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
 // restore reads an archive into the database of a house.
 func (h *honeyHouse) restore(t *testing.T, data []byte) (db.Restored, error) {
 	t.Helper()
@@ -80,14 +98,18 @@ func TestAnArchiveIsReadToTheVerySameBook(t *testing.T) {
 	if err != nil || r.Before != 0 || r.After != o.head(t).LastEntry {
 		t.Fatalf("%+v, %v", r, err)
 	}
+	if back := there.archived(t, r.Outfit.ID); !bytes.Equal(back, data) {
+		t.Errorf("the archive from there has %d bytes, and is another than that of %d bytes from here", len(back), len(data))
+	}
+	// A token there is an entry of the book there, and one here of the book here.
 	secret, err := there.operator.CreateToken(t.Context(), r.Outfit.ID, "Mirren", "after the move")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if back := there.send(t, http.MethodGet, "/v1/archive", secret, nil); !bytes.Equal(back.raw, data) {
-		t.Errorf("the archive from there has %d bytes, and is another than that of %d bytes from here", len(back.raw), len(data))
-	}
 	for _, path := range reports {
+		if path == "reports/season" || path == "reports/totals" { // they say how long the book is
+			path = fmt.Sprintf("%s?as_of=%d", path, r.After)
+		}
 		was, is := here.send(t, http.MethodGet, "/v1/"+path, o.manager, nil), there.send(t, http.MethodGet, "/v1/"+path, secret, nil)
 		if was.status != http.StatusOK || is.status != http.StatusOK || !bytes.Equal(was.raw, is.raw) {
 			t.Errorf("%s: %d and %d, %d and %d bytes, not the same", path, was.status, is.status, len(was.raw), len(is.raw))
@@ -98,7 +120,7 @@ func TestAnArchiveIsReadToTheVerySameBook(t *testing.T) {
 		t.Fatal(err)
 	}
 	second, err := there.service.EntriesAfter(t.Context(), r.Outfit.ID, 0)
-	if err != nil || len(first) != len(second) || len(first) < 500 {
+	if err != nil || len(first)+1 != len(second) || len(first) < 500 {
 		t.Fatalf("%d entries here and %d there, %v", len(first), len(second), err)
 	}
 	for i := range first {
@@ -174,6 +196,7 @@ func TestAnArchiveThatWasTamperedWithIsRefusedWhole(t *testing.T) {
 	t.Parallel()
 	here, there := openHouse(t), openHouse(t)
 	o := here.newOutfit(t, "Fern Gully Honey")
+	founded := o.head(t).LastEntry
 	o.recordExamples(t)
 	data := o.archive(t)
 	entries := part(t, data, "entries.jsonl")
@@ -188,7 +211,7 @@ func TestAnArchiveThatWasTamperedWithIsRefusedWhole(t *testing.T) {
 		{"a letter in the entries", "entries.jsonl was changed", func() []byte {
 			return repacked(t, data, "entries.jsonl", strings.Replace(entries, "Alder", "Elder", 1), false)
 		}},
-		{"an entry altered and the checksum with it", "entry 2 was changed", func() []byte {
+		{"an entry altered and the checksum with it", fmt.Sprintf("entry %d was changed", founded+2), func() []byte {
 			return repacked(t, data, "entries.jsonl", strings.Replace(entries, "Alder", "Elder", 1), true)
 		}},
 		{"an entry left out and the checksum with it", "entry 4 is missing", func() []byte {

@@ -221,7 +221,7 @@ func paperScreens(t *testing.T, h *pageHouse) []screen {
 // that have most to them, and what comes back refused.
 func formScreens(entries []*ledger.Entry) (out []screen) {
 	for _, kind := range ledger.Kinds() {
-		if kind != ledger.KindImport { // it comes with its sheet
+		if kind != ledger.KindImport && kind != ledger.KindOperator { // they come with what they tell of
 			out = append(out, screen{name: "new-" + string(kind), route: "/entries/new/:kind", path: "/entries/new/" + string(kind)})
 		}
 	}

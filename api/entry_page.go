@@ -52,7 +52,7 @@ type recorded struct {
 }
 
 // recordedBy finds each kind's operation: the one whose body is New and the kind.
-// An import has none: it comes with its sheet.
+// An import has none: it comes with its sheet. Nor has what the operator changes.
 func recordedBy() (map[ledger.Kind]recorded, error) {
 	doc, err := openapi.Document()
 	if err != nil {
@@ -68,18 +68,23 @@ func recordedBy() (map[ledger.Kind]recorded, error) {
 			continue
 		}
 		if name, ok := strings.CutPrefix(body.Schema.Ref, "#/components/schemas/New"); ok {
-			if kind := ledger.Kind(snake(name)); slices.Contains(ledger.Kinds(), kind) && kind != ledger.KindImport {
+			if kind := ledger.Kind(snake(name)); slices.Contains(ledger.Kinds(), kind) && !comesByItself(kind) {
 				out[kind] = recorded{path, body.Schema.Value}
 			}
 		}
 	}
 	for _, k := range ledger.Kinds() {
-		// That a sheet was read in is said by the reading itself.
-		if out[k].schema == nil && k != ledger.KindImport {
+		if out[k].schema == nil && !comesByItself(k) {
 			return nil, fmt.Errorf("openapi.yaml has no way to record a %s", k)
 		}
 	}
 	return out, nil
+}
+
+// comesByItself reports whether entries of a kind come with what they tell of: a
+// sheet that is brought in, or a change of people, tokens, keys and tablets.
+func comesByItself(kind ledger.Kind) bool {
+	return kind == ledger.KindImport || kind == ledger.KindOperator
 }
 
 // valueOf is an entry as the contract's JSON.

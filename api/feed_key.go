@@ -79,7 +79,7 @@ func (s *Server) MakeFeedKey(ctx echo.Context) error {
 			Pointer: "/feed", Sent: feed, Message: say.F("There is no such feed. There are %s; left out, the key reads all.", strings.Join(Feeds(), ", ")),
 		}}}
 	}
-	key, secret, err := s.db.CreateFeedKey(ctx.Request().Context(), p.Outfit, in.Name, feed, p.Name)
+	key, secret, err := s.db.As(p).CreateFeedKey(ctx.Request().Context(), p.Outfit, in.Name, feed, p.Name)
 	if err != nil {
 		return err
 	}
@@ -94,7 +94,7 @@ func (s *Server) RevokeFeedKey(ctx echo.Context, id openapi_types.UUID) error {
 	if err != nil {
 		return err
 	}
-	key, err := s.db.RevokeFeedKey(ctx.Request().Context(), p.Outfit, id)
+	key, err := s.db.As(p).RevokeFeedKey(ctx.Request().Context(), p.Outfit, id)
 	if err != nil {
 		return err
 	}

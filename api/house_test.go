@@ -74,7 +74,7 @@ func openHouseAt(t *testing.T, databaseURL string) *honeyHouse {
 	}
 	t.Cleanup(h.service.Close)
 	now := func() time.Time { return clock }
-	h.service.Now = now
+	h.service.Now, h.operator.Now = now, now
 	h.books = db.OpenBooks(h.service, 64)
 	t.Cleanup(h.books.Close)
 	h.serve(t, func(*api.Config) {})

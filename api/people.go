@@ -132,11 +132,8 @@ func (p *pages) addPerson(ctx echo.Context) error {
 		return fault.New(fault.Invalid, "A person needs a name: the book writes it beside each entry.")
 	}
 	new := db.Person{ID: uuid.New(), Name: name, Role: role}
-	if err := p.db.CreatePerson(ctx.Request().Context(), who.Outfit, new); err != nil {
-		return err
-	}
 	password := db.NewPassword()
-	if err := p.db.SetPassword(ctx.Request().Context(), who.Outfit, new.ID, password); err != nil {
+	if err := p.db.As(who).CreatePersonWithPassword(ctx.Request().Context(), who.Outfit, new, password); err != nil {
 		return err
 	}
 	return p.showPeople(ctx, &peopleView{Secret: password, SecretOf: name})
@@ -167,7 +164,7 @@ func (p *pages) changePerson(ctx echo.Context) error {
 	switch do {
 	case "password":
 		password := db.NewPassword()
-		if err := p.db.SetPassword(c, who.Outfit, id, password); err != nil {
+		if err := p.db.As(who).SetPassword(c, who.Outfit, id, password); err != nil {
 			return err
 		}
 		if id == who.Person {
@@ -175,16 +172,16 @@ func (p *pages) changePerson(ctx echo.Context) error {
 		}
 		return p.showPeople(ctx, &peopleView{Secret: password, SecretOf: ctx.FormValue("name")})
 	case "code":
-		err = p.db.SetUnlock(c, who.Outfit, id, ctx.FormValue("code"))
+		err = p.db.As(who).SetUnlock(c, who.Outfit, id, ctx.FormValue("code"))
 	case "role":
 		var role db.Role
 		if role, err = roleNamed(ctx.FormValue("role")); err == nil {
-			err = p.db.SetRole(c, who.Outfit, id, role)
+			err = p.db.As(who).SetRole(c, who.Outfit, id, role)
 		}
 	case "sign-out":
-		err = p.db.SignOutEverywhere(c, who.Outfit, id)
+		err = p.db.As(who).SignOutEverywhere(c, who.Outfit, id)
 	case "leave":
-		err = p.db.PersonLeaves(c, who.Outfit, id)
+		err = p.db.As(who).PersonLeaves(c, who.Outfit, id)
 	default:
 		err = echo.ErrNotFound
 	}
@@ -212,7 +209,7 @@ func (p *pages) addToken(ctx echo.Context) error {
 	if name == "" {
 		return fault.New(fault.Invalid, "A token needs a name, such as the program that will use it.")
 	}
-	secret, err := p.db.CreateToken(ctx.Request().Context(), who.Outfit, person, name)
+	secret, err := p.db.As(who).CreateToken(ctx.Request().Context(), who.Outfit, person, name)
 	if err != nil {
 		return err
 	}
@@ -221,14 +218,14 @@ func (p *pages) addToken(ctx echo.Context) error {
 
 func (p *pages) revokeToken(ctx echo.Context) error {
 	return p.revoke(ctx, func(who db.Principal, id uuid.UUID) error {
-		_, err := p.db.RevokeToken(ctx.Request().Context(), who.Outfit, id)
+		_, err := p.db.As(who).RevokeToken(ctx.Request().Context(), who.Outfit, id)
 		return err
 	})
 }
 
 func (p *pages) revokeTablet(ctx echo.Context) error {
 	return p.revoke(ctx, func(who db.Principal, id uuid.UUID) error {
-		return p.db.RevokeTablet(ctx.Request().Context(), who.Outfit, id)
+		return p.db.As(who).RevokeTablet(ctx.Request().Context(), who.Outfit, id)
 	})
 }
 
@@ -254,7 +251,7 @@ func (p *pages) makeTablet(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	tablet, err := p.db.CreateTablet(ctx.Request().Context(), who.Outfit, strings.TrimSpace(ctx.FormValue("name")))
+	tablet, err := p.db.As(who).CreateTablet(ctx.Request().Context(), who.Outfit, strings.TrimSpace(ctx.FormValue("name")))
 	if err != nil {
 		return err
 	}
@@ -311,17 +308,17 @@ func (p *pages) changeAccount(ctx echo.Context) error {
 	}
 	switch ctx.FormValue("do") {
 	case "password":
-		if err := p.db.SetPassword(c, who.Outfit, who.Person, ctx.FormValue("new")); err != nil {
+		if err := p.db.As(who).SetPassword(c, who.Outfit, who.Person, ctx.FormValue("new")); err != nil {
 			return err
 		}
 		return ctx.Redirect(http.StatusSeeOther, "/")
 	case "code":
-		if err := p.db.SetUnlock(c, who.Outfit, who.Person, ctx.FormValue("code")); err != nil {
+		if err := p.db.As(who).SetUnlock(c, who.Outfit, who.Person, ctx.FormValue("code")); err != nil {
 			return err
 		}
 		return p.showAccount(ctx, "Your code for the shed's tablets is changed.")
 	case "sign-out":
-		if err := p.db.SignOutEverywhere(c, who.Outfit, who.Person); err != nil {
+		if err := p.db.As(who).SignOutEverywhere(c, who.Outfit, who.Person); err != nil {
 			return err
 		}
 		return ctx.Redirect(http.StatusSeeOther, "/")

@@ -84,15 +84,33 @@ UPDATE book
  WHERE outfit_id = $1`
 
 const sqlInsertPerson = `
-INSERT INTO person (outfit_id, person_id, name, role)
-VALUES ($1, $2, $3, $4)`
+INSERT INTO person (outfit_id, person_id, name, role, password_hash)
+VALUES ($1, $2, $3, $4, nullif($5, ''))
+RETURNING ` + personState
 
-// CreatePerson adds a person to an outfit.
-func (d *DB) CreatePerson(ctx context.Context, outfit uuid.UUID, p Person) (err error) {
+// CreatePerson adds a person to an outfit, who cannot sign in to the page before
+// there is a password.
+func (d *DB) CreatePerson(ctx context.Context, outfit uuid.UUID, p Person) error {
+	return d.createPerson(ctx, outfit, p, "")
+}
+
+// CreatePersonWithPassword adds a person to an outfit who can sign in to the page.
+func (d *DB) CreatePersonWithPassword(ctx context.Context, outfit uuid.UUID, p Person, password string) error {
+	if err := checkPassword(password); err != nil {
+		return err
+	}
+	hash, err := hashSecret(password)
+	if err != nil {
+		return err
+	}
+	return d.createPerson(ctx, outfit, p, hash)
+}
+
+func (d *DB) createPerson(ctx context.Context, outfit uuid.UUID, p Person, hash string) (err error) {
 	defer fault.Wrap(&err, "create person %q", p.Name)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlInsertPerson, outfit, p.ID, p.Name, p.Role)
-		b.Queue(sqlBumpAccess, outfit)
+	err = d.change(ctx, outfit, func(c *changes) error {
+		_, err := c.one(personTold, sqlInsertPerson, outfit, p.ID, p.Name, p.Role, hash)
+		return err
 	})
 	if constraint(err) == "person_name_once" {
 		return fault.New(fault.Conflict, "The outfit has a person called %s already.", p.Name)
@@ -127,7 +145,7 @@ UPDATE person
  WHERE outfit_id = $1
    AND person_id = $2
    AND left_at IS NULL
-RETURNING name`
+RETURNING ` + personState
 
 // PersonLeaves marks a person as gone, which ends the person's tokens and
 // sessions at once. What the person recorded stays.
@@ -182,7 +200,7 @@ SELECT $1, $2, person_id, $4, $5
  WHERE outfit_id = $1
    AND lower(name) = lower($3)
    AND left_at IS NULL
-RETURNING token_id`
+RETURNING ` + tokenState
 
 // CreateToken makes a token for a person and returns its text, which is kept
 // nowhere and shown only now.
@@ -190,11 +208,9 @@ func (d *DB) CreateToken(ctx context.Context, outfit uuid.UUID, person, name str
 	defer fault.Wrap(&err, "create token %q", name)
 	secret = newSecret(tokenPrefix, outfit)
 	hash := hashOf(secret)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlInsertToken, outfit, uuid.New(), person, name, hash[:]).QueryRow(func(row pgx.Row) error {
-			return row.Scan(new(uuid.UUID))
-		})
-		b.Queue(sqlBumpAccess, outfit)
+	err = d.change(ctx, outfit, func(c *changes) error {
+		_, err := c.one(tokenTold, sqlInsertToken, outfit, uuid.New(), person, name, hash[:])
+		return err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return "", fault.New(fault.NotFound, "The outfit has nobody called %s.", person)
@@ -230,14 +246,17 @@ UPDATE token
  WHERE outfit_id = $1
    AND token_id = $2
    AND revoked_at IS NULL
-RETURNING name`
+RETURNING ` + tokenState
 
 // RevokeToken ends a token at once.
 func (d *DB) RevokeToken(ctx context.Context, outfit, id uuid.UUID) (name string, err error) {
 	defer fault.Wrap(&err, "revoke token %s", id)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlRevokeToken, outfit, id).QueryRow(func(row pgx.Row) error { return row.Scan(&name) })
-		b.Queue(sqlBumpAccess, outfit)
+	err = d.change(ctx, outfit, func(c *changes) error {
+		now, err := c.one(tokenTold, sqlRevokeToken, outfit, id)
+		if err == nil {
+			name = now.Token.Name
+		}
+		return err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return "", fault.New(fault.NotFound, "The outfit has no token %s that is still good.", id)

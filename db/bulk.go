@@ -33,6 +33,9 @@ func (b *Books) Import(ctx context.Context, p Principal, id uuid.UUID, take Take
 		return nil, inWords(err)
 	}
 	defer l.gate.Release(wholeGate)
+	if p, err = b.current(ctx, l, p); err != nil {
+		return nil, err
+	}
 	var made *ledger.Entry
 	err = b.db.inOutfit(ctx, p.Outfit, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		head, err := b.db.hold(ctx, tx, p.Outfit)

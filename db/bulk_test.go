@@ -44,16 +44,16 @@ func TestAnImportIsPartOfTheBookLikeAnythingElse(t *testing.T) {
 	h := open(t)
 	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
 	made, err := h.books.Import(t.Context(), h.manager, uuid.New(), yards(2500, "old yard"))
-	if err != nil || made.Number != 2502 {
+	if err != nil || made.Number != founded+2502 {
 		t.Fatalf("%+v, %v", made, err)
 	}
 	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Mill Race"})
-	if entries := h.book(t, h.outfit); len(entries) != 2503 {
+	if entries := h.book(t, h.outfit); len(entries) != founded+2503 {
 		t.Errorf("%d entries", len(entries))
 	}
 	for name, books := range map[string]*db.Books{"this process": h.books, "another": h.anotherProcess(t)} {
 		if err := books.Read(t.Context(), h.manager, func(_ db.Outfit, b *ledger.Book) error {
-			if b.Len() != 2503 || b.ImportOf(made.ID) != nil || b.ImportOf(b.Numbered(2).ID) == nil || b.ImportOf(b.Numbered(1).ID) != nil {
+			if b.Len() != founded+2503 || b.ImportOf(made.ID) != nil || b.ImportOf(b.Numbered(founded+2).ID) == nil || b.ImportOf(b.Numbered(founded+1).ID) != nil {
 				t.Errorf("%s: the book has %d entries, or takes others for imported", name, b.Len())
 			}
 			return nil
@@ -148,10 +148,10 @@ func TestOthersRecordWhileASheetIsBroughtIn(t *testing.T) {
 		t.Fatal(err)
 	}
 	others.Wait()
-	if n := len(h.book(t, h.outfit)); n != 3021 {
+	if n := len(h.book(t, h.outfit)); n != founded+3021 {
 		t.Errorf("%d entries", n)
 	}
-	if n := len(h.book(t, other)); n != 20 {
+	if n := len(h.book(t, other)); n != founded+20 {
 		t.Errorf("the other outfit has %d entries", n)
 	}
 }

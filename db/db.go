@@ -24,6 +24,8 @@ type DB struct {
 	Pool *pgxpool.Pool
 	// Now is the service's clock.
 	Now func() time.Time
+	// by is who changes an outfit's tables; empty where nobody may. See As.
+	by string
 }
 
 // Open connects to the database at url and acts as role, whatever the role the
@@ -53,7 +55,11 @@ func Open(ctx context.Context, url, role string, connections int) (_ *DB, err er
 		pool.Close()
 		return nil, err
 	}
-	return &DB{Pool: pool, Now: time.Now}, nil
+	d := &DB{Pool: pool, Now: time.Now}
+	if role == OperatorRole {
+		d.by = TheOperator
+	}
+	return d, nil
 }
 
 // Close closes all connections.

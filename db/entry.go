@@ -159,3 +159,12 @@ func (d *DB) Head(ctx context.Context, outfit uuid.UUID) (h Head, err error) {
 
 // micro is the precision that the database keeps.
 func micro(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
+
+// utc is a time as the book writes it; nil where there is none.
+func utc(t *time.Time) *time.Time {
+	if t == nil {
+		return nil
+	}
+	u := t.UTC()
+	return &u
+}

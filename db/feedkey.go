@@ -37,7 +37,7 @@ func FeedKeyOutfit(secret string) (uuid.UUID, bool) { return outfitIn(feedKeyPre
 const sqlInsertFeedKey = `
 INSERT INTO feed_key (outfit_id, feed_key_id, name, feed, made_by, hash)
 VALUES ($1, $2, $3, nullif($4, ''), $5, $6)
-RETURNING created_at`
+RETURNING ` + feedKeyState
 
 // CreateFeedKey makes a key for one feed, or for all where feed is empty, and
 // returns its text, which is kept nowhere and shown only now.
@@ -49,8 +49,12 @@ func (d *DB) CreateFeedKey(ctx context.Context, outfit uuid.UUID, name, feed, ma
 	k = FeedKey{ID: uuid.New(), Name: name, Feed: feed, MadeBy: madeBy}
 	secret = newSecret(feedKeyPrefix, outfit)
 	hash := hashOf(secret)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlInsertFeedKey, outfit, k.ID, name, feed, madeBy, hash[:]).QueryRow(func(row pgx.Row) error { return row.Scan(&k.CreatedAt) })
+	err = d.change(ctx, outfit, func(c *changes) error {
+		now, err := c.one(feedKeyTold, sqlInsertFeedKey, outfit, k.ID, name, feed, madeBy, hash[:])
+		if err == nil {
+			k.CreatedAt = now.FeedKey.MadeAt
+		}
+		return err
 	})
 	return k, secret, err
 }
@@ -82,15 +86,18 @@ UPDATE feed_key
  WHERE outfit_id = $1
    AND feed_key_id = $2
    AND revoked_at IS NULL
-RETURNING feed_key_id, name, coalesce(feed, ''), made_by, created_at, revoked_at`
+RETURNING ` + feedKeyState
 
 // RevokeFeedKey ends a feed key at once.
 func (d *DB) RevokeFeedKey(ctx context.Context, outfit, key uuid.UUID) (k FeedKey, err error) {
 	defer fault.Wrap(&err, "revoke feed key %s", key)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlRevokeFeedKey, outfit, key).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&k.ID, &k.Name, &k.Feed, &k.MadeBy, &k.CreatedAt, &k.RevokedAt)
-		})
+	err = d.change(ctx, outfit, func(c *changes) error {
+		now, err := c.one(feedKeyTold, sqlRevokeFeedKey, outfit, key)
+		if err == nil {
+			is := now.FeedKey
+			k = FeedKey{ID: is.ID, Name: is.Name, Feed: is.Feed, MadeBy: is.MadeBy, CreatedAt: is.MadeAt, RevokedAt: is.RevokedAt}
+		}
+		return err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return k, fault.New(fault.NotFound, "The outfit has no feed key %s that is still good.", key)

@@ -26,19 +26,26 @@ func (o Outfit) Location() (*time.Location, error) { return time.LoadLocation(o.
 
 const sqlInsertOutfit = `
 INSERT INTO outfit (outfit_id, name, time_zone, units)
-VALUES ($1, $2, $3, $4)`
+VALUES ($1, $2, $3, $4)
+RETURNING ` + outfitState
 
 const sqlInsertBook = `INSERT INTO book (outfit_id) VALUES ($1)`
 
-// CreateOutfit makes an outfit with an empty book.
+// CreateOutfit makes an outfit. Its book begins with how it is set up.
 func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 	defer fault.Wrap(&err, "create outfit %q", o.Name)
 	if err := o.check(); err != nil {
 		return err
 	}
-	return d.forOutfit(ctx, o.ID, func(b *pgx.Batch) {
-		b.Queue(sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units)
-		b.Queue(sqlInsertBook, o.ID)
+	return d.inOutfit(ctx, o.ID, pgx.TxOptions{}, func(tx pgx.Tx) error {
+		c := &changes{Tx: tx, ctx: ctx, db: d, outfit: o.ID, head: Head{Access: 1}}
+		if _, err := c.one(outfitTold, sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units); err != nil {
+			return err
+		}
+		if _, err := tx.Exec(ctx, sqlInsertBook, o.ID); err != nil {
+			return err
+		}
+		return c.tell()
 	})
 }
 

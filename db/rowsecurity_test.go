@@ -130,7 +130,7 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	mine := h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
 	h.record(t, h.books, principal, &ledger.Yard{Name: "Birch Hollow"})
 	for _, outfit := range []uuid.UUID{h.outfit, theirs} {
-		if _, _, err := h.service.CreateFeedKey(t.Context(), outfit, "the office", "", "Mirren"); err != nil {
+		if _, _, err := h.service.As(h.manager).CreateFeedKey(t.Context(), outfit, "the office", "", "Mirren"); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -93,7 +93,7 @@ UPDATE person
  WHERE outfit_id = $1
    AND person_id = $2
    AND left_at IS NULL
-RETURNING name`
+RETURNING ` + personState
 
 // SetPassword gives a person a new password, which signs the person out
 // everywhere.
@@ -115,7 +115,7 @@ UPDATE person
  WHERE outfit_id = $1
    AND person_id = $2
    AND left_at IS NULL
-RETURNING name`
+RETURNING ` + personState
 
 // SetUnlock gives a person a new code for the shed's tablets.
 func (d *DB) SetUnlock(ctx context.Context, outfit, person uuid.UUID, code string) (err error) {
@@ -135,7 +135,7 @@ UPDATE person
    SET session_generation = session_generation + 1
  WHERE outfit_id = $1
    AND person_id = $2
-RETURNING name`
+RETURNING ` + personState
 
 // SignOutEverywhere ends all sessions of a person at once.
 func (d *DB) SignOutEverywhere(ctx context.Context, outfit, person uuid.UUID) (err error) {
@@ -149,7 +149,7 @@ UPDATE person
  WHERE outfit_id = $1
    AND person_id = $2
    AND left_at IS NULL
-RETURNING name`
+RETURNING ` + personState
 
 // SetRole changes what a person may do, at once.
 func (d *DB) SetRole(ctx context.Context, outfit, person uuid.UUID, role Role) (err error) {
@@ -157,11 +157,11 @@ func (d *DB) SetRole(ctx context.Context, outfit, person uuid.UUID, role Role) (
 	return d.changePerson(ctx, outfit, sqlSetRole, outfit, person, role)
 }
 
-// changePerson runs a change that returns the person's name.
+// changePerson runs a statement that changes one person.
 func (d *DB) changePerson(ctx context.Context, outfit uuid.UUID, sql string, args ...any) error {
-	err := d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sql, args...).QueryRow(func(row pgx.Row) error { return row.Scan(new(string)) })
-		b.Queue(sqlBumpAccess, outfit)
+	err := d.change(ctx, outfit, func(c *changes) error {
+		_, err := c.one(personTold, sql, args...)
+		return err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fault.New(fault.NotFound, "The outfit has no such person, or the person has left.")

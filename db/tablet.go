@@ -21,14 +21,16 @@ type Tablet struct {
 
 const sqlInsertTablet = `
 INSERT INTO tablet (outfit_id, tablet_id, name)
-VALUES ($1, $2, $3)`
+VALUES ($1, $2, $3)
+RETURNING ` + tabletState
 
 // CreateTablet adds a tablet and gives its session, locked.
 func (d *DB) CreateTablet(ctx context.Context, outfit uuid.UUID, name string) (s Session, err error) {
 	defer fault.Wrap(&err, "create tablet %q", name)
 	s = Session{Outfit: outfit, Tablet: uuid.New()}
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlInsertTablet, outfit, s.Tablet, name)
+	err = d.change(ctx, outfit, func(c *changes) error {
+		_, err := c.one(tabletTold, sqlInsertTablet, outfit, s.Tablet, name)
+		return err
 	})
 	if constraint(err) == "name_not_empty" {
 		return s, fault.New(fault.Invalid, "The tablet needs a name, such as where it hangs.")
@@ -60,14 +62,14 @@ UPDATE tablet
  WHERE outfit_id = $1
    AND tablet_id = $2
    AND revoked_at IS NULL
-RETURNING name`
+RETURNING ` + tabletState
 
 // RevokeTablet signs a tablet out for good, at once.
 func (d *DB) RevokeTablet(ctx context.Context, outfit, tablet uuid.UUID) (err error) {
 	defer fault.Wrap(&err, "revoke tablet %s", tablet)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlRevokeTablet, outfit, tablet).QueryRow(func(row pgx.Row) error { return row.Scan(new(string)) })
-		b.Queue(sqlBumpAccess, outfit)
+	err = d.change(ctx, outfit, func(c *changes) error {
+		_, err := c.one(tabletTold, sqlRevokeTablet, outfit, tablet)
+		return err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fault.New(fault.NotFound, "The outfit has no such tablet that is still signed in.")

@@ -79,6 +79,7 @@ var bodyOf = map[ledger.Kind]string{
 	ledger.KindSample:     `{"drawn": {"containers": ["1"]}}`,
 	ledger.KindCheck:      `{"on": "2026-08-21", "rule_sets": [{}], "found": {"through_entry": 9, "results": [{}]}}`,
 	ledger.KindLotStatus:  `{"status": "held", "why": "recall"}`,
+	ledger.KindOperator:   `{"tablet": {"id": "0198b1a0-0002-7000-8000-000000000001"}}`,
 	ledger.KindSettlement: `{"paid_minor": 120000, "terms_entry": "0198b1a0-0001-7000-8000-000000000001"}`,
 }
 
@@ -114,10 +115,11 @@ func fill(t *testing.T, c *pgx.Conn) {
 func rows(t *testing.T, c *pgx.Conn) string {
 	t.Helper()
 	var all []string
-	for _, table := range []string{"outfit", "token", "book", "claim", "entry"} {
+	for _, table := range []string{"outfit", "token", "claim", "entry"} {
 		all = append(all, texts(t, c, "SELECT '"+table+" ' || x::text FROM "+table+" x ORDER BY 1")...)
 	}
-	// How a person signs in was added later.
+	// How a person signs in was added later, and how much came with an archive.
+	all = append(all, texts(t, c, "SELECT (outfit_id, number, digest, access)::text FROM book ORDER BY 1")...)
 	all = append(all, texts(t, c, "SELECT (outfit_id, person_id, name, role, created_at, left_at)::text FROM person ORDER BY 1")...)
 	return strings.Join(all, "\n")
 }

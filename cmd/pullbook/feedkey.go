@@ -38,7 +38,7 @@ func (c *feedKeyAddCommand) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		_, secret, err := d.CreateFeedKey(ctx, o.ID, c.Name, c.Feed, "the operator")
+		_, secret, err := d.CreateFeedKey(ctx, o.ID, c.Name, c.Feed, db.TheOperator)
 		if err != nil {
 			return err
 		}

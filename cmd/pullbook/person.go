@@ -30,22 +30,19 @@ func (c *personAddCommand) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		p := db.Person{ID: uuid.New(), Name: c.Name, Role: db.Role(c.Role)}
-		if err := d.CreatePerson(ctx, o.ID, p); err != nil {
+		password := db.NewPassword()
+		if err := d.CreatePersonWithPassword(ctx, o.ID, p, password); err != nil {
 			return err
 		}
 		fmt.Fprintf(term.Out, "%s is %s at %s now.\n", c.Name, c.Role, o.Name)
-		return newPassword(ctx, term, d, o, p)
+		showPassword(term, o, p, password)
+		return nil
 	})
 }
 
-// newPassword gives a person a password for the page and prints it.
-func newPassword(ctx context.Context, term *terminal, d *db.DB, o db.Outfit, p db.Person) error {
-	password := db.NewPassword()
-	if err := d.SetPassword(ctx, o.ID, p.ID, password); err != nil {
-		return err
-	}
+// showPassword prints a person's new password for the page.
+func showPassword(term *terminal, o db.Outfit, p db.Person, password string) {
 	fmt.Fprintf(term.Out, "The page lets %s in by the outfit %q, the name and this password, which is shown only now:\n%s\n", p.Name, o.Name, password)
-	return nil
 }
 
 type personPasswordCommand struct {
@@ -64,7 +61,12 @@ func (c *personPasswordCommand) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		return newPassword(ctx, term, d, o, p)
+		password := db.NewPassword()
+		if err := d.SetPassword(ctx, o.ID, p.ID, password); err != nil {
+			return err
+		}
+		showPassword(term, o, p, password)
+		return nil
 	})
 }
 

@@ -53,6 +53,8 @@ type Book struct {
 	// owners holds, by name or code, the roots that ever had it, in the order in which
 	// they took it.
 	owners map[nameKey][]*fact
+	// told holds, by the row's id, the entries that say how it stands.
+	told map[ID][]*fact
 	index
 	slots int32
 	state *State
@@ -72,6 +74,7 @@ func open(loc *time.Location, entries []*Entry, kept int) (*Book, error) {
 		facts:  make([]*fact, 0, len(entries)),
 		roots:  make([][]*fact, len(kinds)),
 		ofKind: make([][]*fact, len(kinds)),
+		told:   map[ID][]*fact{},
 	}
 	b.makeRoom(entries)
 	backing := make([]fact, len(entries))
@@ -148,6 +151,9 @@ func (b *Book) register(f *fact, e *Entry) error {
 		b.takeBack(f.root)
 	}
 	b.takeName(f)
+	if o, ok := e.Body.(*Operator); ok {
+		b.told[o.About()] = append(b.told[o.About()], f)
+	}
 	b.facts = append(b.facts, f)
 	b.ofKind[kind] = append(b.ofKind[kind], f)
 	b.byID[e.ID] = f
@@ -173,6 +179,8 @@ func (b *Book) replace(f *fact) error {
 		return fmt.Errorf("entry %d replaces %s, which is not in the book before it", f.Number, f.Replaces)
 	case old.by != nil:
 		return fmt.Errorf("entry %d replaces entry %d, which entry %d has replaced", f.Number, old.Number, old.by.Number)
+	case old.Kind == KindOperator:
+		return fmt.Errorf("entry %d replaces entry %d, which the operator made and nothing replaces", f.Number, old.Number)
 	case f.Kind != KindWithdrawal && f.Kind != old.root.Kind:
 		return fmt.Errorf("entry %d is a %s, and cannot replace the %s of entry %d", f.Number, words(string(f.Kind)), words(string(old.root.Kind)), old.root.Number)
 	}

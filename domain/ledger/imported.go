@@ -91,6 +91,10 @@ func (b *Book) Ahead() *Book {
 		c.roots[i], c.ofKind[i] = slices.Clip(c.roots[i]), slices.Clip(c.ofKind[i])
 	}
 	c.owners = maps.Clone(b.owners)
+	c.told = maps.Clone(b.told)
+	for id, facts := range c.told {
+		c.told[id] = slices.Clip(facts)
+	}
 	return &c
 }
 

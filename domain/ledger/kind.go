@@ -21,6 +21,9 @@ const (
 	KindBuyer         Kind = "buyer"
 	// KindImport says of the entries before it that they came from a sheet.
 	KindImport Kind = "import"
+	// KindOperator says how the outfit's settings, a person, a token, a feed key or
+	// a tablet stands.
+	KindOperator Kind = "operator"
 )
 
 // What happens over a season.
@@ -56,6 +59,7 @@ var kinds = []struct {
 	setUp bool
 	body  func() Body
 }{
+	{KindOperator, true, func() Body { return new(Operator) }},
 	{KindSeason, true, func() Body { return new(Season) }},
 	{KindYard, true, func() Body { return new(Yard) }},
 	{KindSuperKind, true, func() Body { return new(SuperKind) }},

@@ -1,0 +1,159 @@
+package db
+
+import (
+	"context"
+	"errors"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgerrcode"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+)
+
+// TheOperator is who changes what the operator's commands change.
+const TheOperator = "the operator"
+
+// As is the database as somebody of an outfit changes it: the book writes that
+// name beside each change of people, tokens, keys and tablets.
+func (d *DB) As(p Principal) *DB {
+	as := *d
+	as.by = p.Name
+	return &as
+}
+
+// Each statement that changes a row of an outfit's tables returns one of these
+// lists, so that the book says how the row stands. Secrets stay in the database:
+// only the SHA-256 of their hashes leaves it.
+const (
+	outfitState  = `outfit_id, name, time_zone, units, created_at`
+	personState  = `person_id, name, role, created_at, left_at, ` + passwordSHA256 + `, ` + unlockSHA256 + `, session_generation`
+	tokenState   = `token_id, person_id, name, created_at, revoked_at, ` + hashSHA256
+	feedKeyState = `feed_key_id, name, coalesce(feed, ''), made_by, created_at, revoked_at, ` + hashSHA256
+	tabletState  = `tablet_id, name, created_at, revoked_at`
+
+	passwordSHA256 = `coalesce(encode(sha256(convert_to(password_hash, 'UTF8')), 'hex'), '')`
+	unlockSHA256   = `coalesce(encode(sha256(convert_to(unlock_hash, 'UTF8')), 'hex'), '')`
+	hashSHA256     = `encode(sha256(hash), 'hex')`
+)
+
+func outfitTold(row pgx.CollectableRow) (*ledger.Operator, error) {
+	o := &ledger.OperatorOutfit{}
+	err := row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units, &o.MadeAt)
+	o.MadeAt = o.MadeAt.UTC()
+	return &ledger.Operator{Outfit: o}, err
+}
+
+func personTold(row pgx.CollectableRow) (*ledger.Operator, error) {
+	p := &ledger.OperatorPerson{}
+	err := row.Scan(&p.ID, &p.Name, &p.Role, &p.MadeAt, &p.LeftAt, &p.PasswordSHA256, &p.UnlockSHA256, &p.Sessions)
+	p.MadeAt, p.LeftAt = p.MadeAt.UTC(), utc(p.LeftAt)
+	return &ledger.Operator{Person: p}, err
+}
+
+func tokenTold(row pgx.CollectableRow) (*ledger.Operator, error) {
+	t := &ledger.OperatorToken{}
+	err := row.Scan(&t.ID, &t.PersonID, &t.Name, &t.MadeAt, &t.RevokedAt, &t.SHA256)
+	t.MadeAt, t.RevokedAt = t.MadeAt.UTC(), utc(t.RevokedAt)
+	return &ledger.Operator{Token: t}, err
+}
+
+func feedKeyTold(row pgx.CollectableRow) (*ledger.Operator, error) {
+	k := &ledger.OperatorFeedKey{}
+	err := row.Scan(&k.ID, &k.Name, &k.Feed, &k.MadeBy, &k.MadeAt, &k.RevokedAt, &k.SHA256)
+	k.MadeAt, k.RevokedAt = k.MadeAt.UTC(), utc(k.RevokedAt)
+	return &ledger.Operator{FeedKey: k}, err
+}
+
+func tabletTold(row pgx.CollectableRow) (*ledger.Operator, error) {
+	t := &ledger.OperatorTablet{}
+	err := row.Scan(&t.ID, &t.Name, &t.MadeAt, &t.RevokedAt)
+	t.MadeAt, t.RevokedAt = t.MadeAt.UTC(), utc(t.RevokedAt)
+	return &ledger.Operator{Tablet: t}, err
+}
+
+// changes is a transaction that changes one outfit's tables.
+type changes struct {
+	pgx.Tx
+	ctx    context.Context
+	db     *DB
+	outfit uuid.UUID
+	head   Head
+	told   []*ledger.Operator
+}
+
+// change runs f, which changes rows of an outfit's tables, and writes what f
+// tells of them into the outfit's book: all in one transaction, so that neither
+// is there without the other. It locks the book's head before any row, as every
+// append does.
+func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) error) error {
+	err := d.inOutfit(ctx, outfit, pgx.TxOptions{}, func(tx pgx.Tx) error {
+		head, err := d.hold(ctx, tx, outfit)
+		if err != nil {
+			return err
+		}
+		c := &changes{Tx: tx, ctx: ctx, db: d, outfit: outfit, head: head}
+		if err := f(c); err != nil {
+			return err
+		}
+		return c.tell()
+	})
+	if pg := new(pgconn.PgError); errors.As(err, &pg) && pg.Code == pgerrcode.LockNotAvailable {
+		return fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Nothing was changed: try again in a minute.")
+	}
+	return err
+}
+
+// one runs a statement that changes one row and returns how it stands. The error
+// is pgx.ErrNoRows where there is no such row.
+func (c *changes) one(scan pgx.RowToFunc[*ledger.Operator], sql string, args ...any) (*ledger.Operator, error) {
+	rows, err := c.Query(c.ctx, sql, args...)
+	if err != nil {
+		return nil, err
+	}
+	told, err := pgx.CollectExactlyOneRow(rows, scan)
+	if err == nil {
+		c.told = append(c.told, told)
+	}
+	return told, err
+}
+
+// tell adds an entry to the book for each row that was changed.
+func (c *changes) tell() error {
+	if len(c.told) == 0 {
+		return nil
+	}
+	by, via := c.db.by, ledger.Via("")
+	switch {
+	case by == "":
+		return fault.New(fault.Internal, "somebody changes people, tokens, keys or tablets, and the program does not say who")
+	case by == TheOperator:
+		via = ledger.ViaOperator
+	}
+	return c.db.tell(c.ctx, c.Tx, c.outfit, c.head, by, via, c.told)
+}
+
+// tell adds entries that say how rows of the outfit's tables stand. The caller
+// holds the book's head.
+func (d *DB) tell(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, head Head, by string, via ledger.Via, told []*ledger.Operator) error {
+	// The operator sets outfits up; only the service adds to a book.
+	if _, err := tx.Exec(ctx, "SET LOCAL ROLE "+pgx.Identifier{ServiceRole}.Sanitize()); err != nil {
+		return err
+	}
+	now := micro(d.Now())
+	batch := &pgx.Batch{}
+	for _, o := range told {
+		e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindOperator, OccurredAt: now, RecordedAt: now, RecordedBy: by, Via: via, Body: o}
+		content, err := e.Content()
+		if err != nil {
+			return err
+		}
+		draft := &Draft{Principal: Principal{Outfit: outfit, Access: head.Access}, Entry: e}
+		sql, args := appendStatement(draft, e.Canonical(content), content)
+		batch.Queue(sql, args...).QueryRow(func(row pgx.Row) error { return row.Scan(&e.Number, new([]byte)) })
+	}
+	batch.Queue(sqlBumpAccess, outfit)
+	return tx.SendBatch(ctx, batch).Close()
+}

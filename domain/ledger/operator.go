@@ -1,0 +1,143 @@
+package ledger
+
+import "time"
+
+// Operator says how one row of the outfit's own tables stands from now on: the
+// outfit itself, a person, a token, a feed key or a tablet. Exactly one of the
+// fields is set. Such an entry is written in the transaction that changes the
+// row, so that an audit can hold the tables against the book. It holds no
+// secret, only the SHA-256 of what the table keeps of one.
+type Operator struct {
+	Outfit  *OperatorOutfit  `json:"outfit,omitempty"`
+	Person  *OperatorPerson  `json:"person,omitempty"`
+	Token   *OperatorToken   `json:"token,omitempty"`
+	FeedKey *OperatorFeedKey `json:"feed_key,omitempty"`
+	Tablet  *OperatorTablet  `json:"tablet,omitempty"`
+}
+
+// OperatorOutfit is the outfit as its table has it.
+type OperatorOutfit struct {
+	ID       ID        `json:"id"`
+	Name     string    `json:"name"`
+	TimeZone string    `json:"time_zone"`
+	Units    string    `json:"units"`
+	MadeAt   time.Time `json:"made_at"`
+}
+
+// OperatorPerson is somebody of the outfit as the table of people has him or her.
+type OperatorPerson struct {
+	ID     ID         `json:"id"`
+	Name   string     `json:"name"`
+	Role   string     `json:"role"`
+	MadeAt time.Time  `json:"made_at"`
+	LeftAt *time.Time `json:"left_at,omitempty"`
+	// PasswordSHA256 and UnlockSHA256 are the SHA-256 of the stored hashes, in
+	// hexadecimal; empty where there is none.
+	PasswordSHA256 string `json:"password_sha256,omitempty"`
+	UnlockSHA256   string `json:"unlock_sha256,omitempty"`
+	// Sessions goes up when the person is signed out everywhere.
+	Sessions int64 `json:"sessions"`
+}
+
+// OperatorToken is a program's way in, in a person's name.
+type OperatorToken struct {
+	ID        ID         `json:"id"`
+	PersonID  ID         `json:"person_id"`
+	Name      string     `json:"name"`
+	MadeAt    time.Time  `json:"made_at"`
+	RevokedAt *time.Time `json:"revoked_at,omitempty"`
+	// SHA256 is the SHA-256 of the stored hash, in hexadecimal.
+	SHA256 string `json:"sha256"`
+}
+
+// OperatorFeedKey is a key that stands in the address of a feed.
+type OperatorFeedKey struct {
+	ID   ID     `json:"id"`
+	Name string `json:"name"`
+	// Feed is the one feed that it reads; empty where it reads all.
+	Feed      string     `json:"feed,omitempty"`
+	MadeBy    string     `json:"made_by"`
+	MadeAt    time.Time  `json:"made_at"`
+	RevokedAt *time.Time `json:"revoked_at,omitempty"`
+	// SHA256 is the SHA-256 of the stored hash, in hexadecimal.
+	SHA256 string `json:"sha256"`
+}
+
+// OperatorTablet is a device of the shed that stays signed in.
+type OperatorTablet struct {
+	ID        ID         `json:"id"`
+	Name      string     `json:"name"`
+	MadeAt    time.Time  `json:"made_at"`
+	RevokedAt *time.Time `json:"revoked_at,omitempty"`
+}
+
+// Kind implements Body.
+func (*Operator) Kind() Kind { return KindOperator }
+
+// About is the id of the row that the entry tells of; the zero ID where it tells
+// of none.
+func (o *Operator) About() ID {
+	switch {
+	case o.Outfit != nil:
+		return o.Outfit.ID
+	case o.Person != nil:
+		return o.Person.ID
+	case o.Token != nil:
+		return o.Token.ID
+	case o.FeedKey != nil:
+		return o.FeedKey.ID
+	case o.Tablet != nil:
+		return o.Tablet.ID
+	}
+	return ID{}
+}
+
+// ViaOperator is an entry made by one of the operator's commands, and ViaFound
+// one that says how a row was found when its outfit's book began to keep such
+// entries: nobody vouches for how it came to be so.
+const (
+	ViaOperator Via = "operator"
+	ViaFound    Via = "as_found"
+)
+
+// OperatorBefore gives the entry that said last, before entry e, how the row
+// stands that e tells of; nil where none did, or e tells of no row.
+func (b *Book) OperatorBefore(e *Entry) *Entry {
+	o, ok := e.Body.(*Operator)
+	if !ok {
+		return nil
+	}
+	told := b.told[o.About()]
+	for i := len(told) - 1; i >= 0; i-- {
+		if told[i].Number < e.Number {
+			return told[i].Entry
+		}
+	}
+	return nil
+}
+
+// OutfitAsKnown is the outfit as the book had it when its last entry was the one
+// numbered n; nil where the book did not say yet.
+func (b *Book) OutfitAsKnown(n int64) (o *OperatorOutfit) {
+	for e := range b.OfKind(KindOperator, 0) {
+		if e.Number > n {
+			break
+		}
+		if is := e.Body.(*Operator).Outfit; is != nil {
+			o = is
+		}
+	}
+	return o
+}
+
+// PersonName is what somebody of the outfit is called; empty where the book has
+// nobody of that id.
+func (b *Book) PersonName(id ID) string {
+	told := b.told[id]
+	for i := len(told) - 1; i >= 0; i-- {
+		if p := told[i].Body.(*Operator).Person; p != nil {
+			return p.Name
+		}
+	}
+	return ""
+}
