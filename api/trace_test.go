@@ -241,9 +241,8 @@ func TestEveryReportAnswersAsKnownAtAMoment(t *testing.T) {
 	t.Parallel()
 	h := openTraced(t)
 	late := ledger.Entry{ID: ledgertest.ID(1000), Kind: ledger.KindMovement, OccurredAt: ledgertest.At(1.7), Body: ledgertest.OutBody(h.run, h.Settling, 40_000)}
-	before := time.Now()
+	n, before := h.entries(t), time.Now()
 	h.recordMore(t, &late)
-	n := len(h.Entries)
 	for _, path := range []string{"reports/totals?", "reports/tanks?", "reports/season?season=" + h.Season.String() + "&", "reports/lots/" + h.lot.String() + "?",
 		"reports/holders/" + h.Settling.String() + "?", "reports/reconciliation?season=" + h.Season.String() + "&", "trace/recall?of=" + h.Mill.String() + "&", "trace/back?of=" + h.lot.String() + "&", "movements?"} {
 		then, now := h.ask(t, path+fmt.Sprintf("as_of=%d", n)), h.ask(t, path)
@@ -262,7 +261,7 @@ func TestEveryReportAnswersAsKnownAtAMoment(t *testing.T) {
 func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 	t.Parallel()
 	h := openTraced(t)
-	n := len(h.Entries)
+	n := int(h.entries(t))
 	if rests := asked[[]M](t, h, fmt.Sprintf("reports/superseded?lot=%s&sheet_entry=%d", h.lot, n)); len(rests) != 0 {
 		t.Errorf("nothing came late, and %v", rests)
 	}

@@ -16,10 +16,11 @@ END
 $$;
 
 -- A name that an import took is free again once the import is withdrawn: use_no
--- counts that, as it counts how often a container's number was freed.
+-- counts that, as it counts how often a container's number was freed. The rule
+-- does not look back, as in version 3: there may be entries of later kinds.
 ALTER TABLE entry
     DROP CONSTRAINT kind_known,
     ADD CONSTRAINT kind_known CHECK (
         book_entry_can_be(number, kind, occurred_at, recorded_at, replaces, reason, content, digest)
         OR quality_entry_can_be(kind, content)
-        OR import_entry_can_be(number, kind, replaces, content));
+        OR import_entry_can_be(number, kind, replaces, content)) NOT VALID;

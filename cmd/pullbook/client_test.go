@@ -15,6 +15,10 @@ import (
 	"pullbook/openapi"
 )
 
+// founded is how many entries newOutfit makes: of the outfit, its manager and a
+// token.
+const founded = 3
+
 // newOutfit makes an outfit with a manager in a data folder, and gives the
 // manager's token.
 func newOutfit(t *testing.T, where ...string) (token string) {

@@ -149,7 +149,7 @@ func (l *load) requireStored(t *testing.T) {
 			t.Errorf("entry %s was acknowledged and is gone", id)
 		}
 	}
-	const setUp = 2 // the season and the yard
+	const setUp = founded + 2 // the season and the yard
 	if got, want := outfitOf(t, l.house.client).LastEntry, int64(len(l.acknowledged)+setUp); got != want {
 		t.Errorf("the book has %d entries, and %d were recorded", got, want)
 	}
