@@ -1,6 +1,6 @@
 REVOKE UPDATE (archived) ON book FROM pullbook_operator;
 REVOKE UPDATE (name, time_zone, units) ON outfit FROM pullbook_operator;
-REVOKE SELECT (outfit_id, tablet_id, name, created_at, revoked_at), UPDATE (revoked_at) ON tablet FROM pullbook_operator;
+REVOKE SELECT, UPDATE (revoked_at) ON tablet FROM pullbook_operator;
 
 ALTER TABLE book
     DROP CONSTRAINT archived_not_negative,

@@ -36,7 +36,7 @@ ALTER TABLE book
     ADD COLUMN archived bigint NOT NULL DEFAULT 0,
     ADD CONSTRAINT archived_not_negative CHECK (archived >= 0);
 
-GRANT SELECT (outfit_id, tablet_id, name, created_at, revoked_at), UPDATE (revoked_at) ON tablet TO pullbook_operator;
+GRANT SELECT, UPDATE (revoked_at) ON tablet TO pullbook_operator;
 GRANT UPDATE (name, time_zone, units) ON outfit TO pullbook_operator;
 GRANT UPDATE (archived) ON book TO pullbook_operator;
 
