@@ -60,7 +60,7 @@ func startBrowser(t testing.TB) *browser {
 	t.Cleanup(cancel)
 	ctx, cancel := chromedp.NewContext(allocator)
 	t.Cleanup(cancel)
-	b := &browser{t: t, ctx: ctx, whole: ctx, axe: string(axe), origin: onThisMachine}
+	b := &browser{t: t, ctx: ctx, whole: ctx, axe: string(axe), origin: chosenOrigins()[0]}
 	if err := chromedp.Listen(ctx, b.listen); err != nil {
 		t.Fatalf("Chromium did not start: %v", err)
 	}

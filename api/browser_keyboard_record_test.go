@@ -17,8 +17,8 @@ import (
 func TestRecordingByKeys(t *testing.T) {
 	t.Parallel()
 	b := startBrowser(t)
+	t.Run("every sort of entry", func(t *testing.T) { fromEverywhere(t, b, everyKindByKeys) })
 	for name, test := range map[string]func(*testing.T, *browser){
-		"every sort of entry":                         everyKindByKeys,
 		"what is refused is mended or dropped":        refusedByKeys,
 		"what was not saved is gone on with":          draftByKeys,
 		"what the book thinks is followed":            opinionByKeys,
@@ -325,7 +325,7 @@ func takeOverByKeys(t *testing.T, b *browser) {
 	tam := h.crewMember(t, "Tam")
 	d := b.device(t, "en-GB")
 	d.signInByKeys(l, h, "Tam", tam)
-	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.workerStands()
 	d.noNetwork(l, true)
 	d.screenOf("Moisture", "reading")
 	d.press("175")

@@ -8,10 +8,12 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"encoding/base64"
+	"fmt"
 	"math/big"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -69,14 +71,44 @@ func (b *browser) by(o origin) *browser {
 	return &browser{t: b.t, ctx: b.ctx, whole: b.whole, axe: b.axe, origin: o}
 }
 
-// fromEverywhere does with a browser at each origin what a test does.
+// fromEverywhere does with a browser at each origin what a test does: a whole job, which
+// hangs on cookies, forms and what scripts may do. What looks at pages alone is done at
+// one of them, which PULLBOOK_TEST_ORIGIN chooses.
 func fromEverywhere(t *testing.T, b *browser, test func(*testing.T, *browser)) {
-	for _, o := range origins {
+	for _, o := range chosenOrigins() {
 		t.Run(o.name, func(t *testing.T) {
 			t.Parallel()
 			test(t, b.by(o))
 		})
 	}
+}
+
+// withAWorker is the browser at an origin where pages open without network.
+func (b *browser) withAWorker() *browser {
+	if b.origin == overHTTP {
+		return b.by(overHTTPS)
+	}
+	return b
+}
+
+// workerStands waits until the page opens without network, where a browser allows that.
+func (b *browser) workerStands() {
+	b.t.Helper()
+	if b.origin != overHTTP {
+		b.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	}
+}
+
+// chosenOrigins are the ways by which browsers reach services: all, or the one that
+// PULLBOOK_TEST_ORIGIN names. The first is that of tests that go one way.
+func chosenOrigins() []origin {
+	all := map[string][]origin{"": origins, "here": {onThisMachine}, "http": {overHTTP}, "https": {overHTTPS}}
+	name := os.Getenv("PULLBOOK_TEST_ORIGIN")
+	chosen, known := all[name]
+	if !known {
+		panic(fmt.Sprintf("PULLBOOK_TEST_ORIGIN is %q; here, http or https would do", name))
+	}
+	return chosen
 }
 
 // namesAreHere has Chromium find every name on this machine, and trust the

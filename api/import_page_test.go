@@ -93,12 +93,17 @@ func TestBringingSheetsInIsAManagers(t *testing.T) {
 // say what names mean, leave the total out, bring in, and once more in vain.
 func TestASheetIsBroughtInOnThePage(t *testing.T) {
 	t.Parallel()
+	fromEverywhere(t, startBrowser(t), bringASheetIn)
+}
+
+func bringASheetIn(t *testing.T, from *browser) {
 	h := sheetHouse(t)
 	file := filepath.Join(t.TempDir(), "old pulls.csv")
 	if err := os.WriteFile(file, []byte(oldPulls), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	b := startBrowser(t)
+	b := from.device(t, "en-GB")
+	b.cutOff = false
 	b.resize(1280, 800)
 	b.signIn(h)
 	b.open(b.at(h) + "/import")

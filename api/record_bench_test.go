@@ -19,7 +19,7 @@ import (
 // slower than this machine and has nothing of it kept, until its tiles can be
 // touched.
 func BenchmarkFirstScreen(b *testing.B) {
-	browser := startBrowser(b)
+	browser := startBrowser(b).withAWorker()
 	h := newShedNow().open(b, "metric")
 	l := h.line(b)
 	d := browser.device(b, "en-GB")
@@ -54,7 +54,7 @@ func BenchmarkFirstScreen(b *testing.B) {
 // network, one after another and in order, as soon as there is one.
 func BenchmarkSendWhatWaited(b *testing.B) {
 	const waiting = 500
-	browser := startBrowser(b)
+	browser := startBrowser(b).withAWorker()
 	s := newShedNow()
 	h := s.open(b, "metric")
 	l := h.line(b)

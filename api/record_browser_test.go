@@ -23,25 +23,36 @@ func TestRecordingInABrowser(t *testing.T) {
 	t.Parallel()
 	b := startBrowser(t)
 	for name, test := range map[string]func(*testing.T, *browser){
+		"everything that happens in the shed can be recorded":       everyKind,
+		"what the book refuses is mended or dropped":                refusedIsMendedOrDropped,
+		"an expired sign-in keeps the queue":                        anExpiredSignIn,
+		"what somebody else typed waits for them, or for a manager": somebodyElse,
+		"two devices without network merge":                         twoDevices,
+		"two tabs send once":                                        twoTabs,
+	} {
+		t.Run(name, func(t *testing.T) { fromEverywhere(t, b, test) })
+	}
+	for name, test := range map[string]func(*testing.T, *browser){
 		"a reading takes five touches and ten seconds at most":               aReadingIsQuick,
 		"the first reading is as the instrument in the hand shows it":        theFirstReading,
 		"a reading that fits another tank is asked about before it is saved": aReadingOfAnotherTank,
-		"everything that happens in the shed can be recorded":                everyKind,
 		"one drum after another, the tare remembered":                        drumsOneAfterAnother,
 		"in Spanish and pounds, with a decimal comma":                        spanishPounds,
-		"the whole day without network, and closed in between":               aDayWithoutNetwork,
-		"two devices without network merge":                                  twoDevices,
-		"what the book refuses is mended or dropped":                         refusedIsMendedOrDropped,
-		"a crash between typing and sending loses nothing":                   aCrash,
-		"an expired sign-in keeps the queue":                                 anExpiredSignIn,
-		"what somebody else typed waits for them, or for a manager":          somebodyElse,
-		"a new version takes over what the old one kept":                     aNewVersion,
 		"a service in trouble is asked again":                                aServiceInTrouble,
-		"two tabs send once":                                                 twoTabs,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			test(t, b)
+		})
+	}
+	for name, test := range map[string]func(*testing.T, *browser){
+		"the whole day without network, and closed in between": aDayWithoutNetwork,
+		"a crash between typing and sending loses nothing":     aCrash,
+		"a new version takes over what the old one kept":       aNewVersion,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			test(t, b.withAWorker())
 		})
 	}
 }
@@ -201,6 +212,9 @@ func aReadingOfAnotherTank(t *testing.T, b *browser) {
 
 func everyKind(t *testing.T, b *browser) {
 	s, h, _, d := atTheTank(t, b, "metric", "en-CA")
+	if says := strings.Contains(d.text("#home"), "an address that begins with https://"); says != (b.origin == overHTTP) {
+		t.Errorf("that opening without network needs HTTPS is said: %t", says)
+	}
 	near := func(what string, got any, want float64) {
 		t.Helper()
 		if v, ok := got.(float64); !ok || math.Abs(v-want) > 1e-9 {
@@ -379,7 +393,7 @@ func spanishPounds(t *testing.T, b *browser) {
 
 func aDayWithoutNetwork(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.workerStands()
 	d.noNetwork(l, true)
 
 	// The day before: the device's clock says so.
@@ -446,8 +460,9 @@ func twoDevices(t *testing.T, b *browser) {
 	second := h.line(t)
 	other := b.device(t, "en-CA")
 	other.signInAs(second, h, "Tamsin", h.password)
-	other.until(`document.querySelector('.net.online') !== null && (navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
-	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	other.until(`document.querySelector('.net.online') !== null`)
+	other.workerStands()
+	d.workerStands()
 	d.noNetwork(first, true)
 	other.noNetwork(second, true)
 	for i, dev := range []*browser{d, other} {
@@ -491,7 +506,7 @@ func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 			t.Errorf("%s the tiles moved from %s to %s: a finger on its way meets another", when, stood, got)
 		}
 	}
-	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.workerStands()
 	d.noNetwork(l, true)
 	fill := func(number string) {
 		d.tile("fill")
@@ -551,7 +566,7 @@ func refusedIsMendedOrDropped(t *testing.T, b *browser) {
 
 func aCrash(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.workerStands()
 	d.noNetwork(l, true)
 	d.tile("reading")
 	d.key("174")
@@ -610,7 +625,8 @@ func somebodyElse(t *testing.T, b *browser) {
 	tam := h.crewMember(t, "Tam")
 	d := b.device(t, "en-CA")
 	d.signInAs(l, h, "Tam", tam)
-	d.until(`document.querySelector('.net.online') !== null && (navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.until(`document.querySelector('.net.online') !== null`)
+	d.workerStands()
 	l.cut.Store(true)
 	d.tile("reading")
 	d.key("175")
@@ -660,7 +676,8 @@ func aNewVersion(t *testing.T, b *browser) {
 	})`, s.two))
 	d.signInAs(l, h, "Tamsin", h.password)
 	d.waits(0)
-	d.until(`document.querySelector('.net.online') !== null && (navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.until(`document.querySelector('.net.online') !== null`)
+	d.workerStands()
 	h.one(t, "washes")
 
 	d.tile("reading")
@@ -721,7 +738,7 @@ func aServiceInTrouble(t *testing.T, b *browser) {
 
 func twoTabs(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	d.until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+	d.workerStands()
 	other := d.tab("en-CA")
 	other.record(l)
 	l.cut.Store(true)
