@@ -17,28 +17,19 @@ import (
 // password of Basic, which is what spreadsheets can send. The program's own pages
 // send no token: their session speaks for them, if the request is from them. So no
 // page's form needs a check of its own.
-func (s *Server) authenticate(next echo.HandlerFunc) echo.HandlerFunc {
-	return func(ctx echo.Context) error {
-		if !s.settings(ctx).program {
-			if err := s.fromHere(ctx); err != nil {
-				return err
-			}
-			return next(ctx)
-		}
-		secret := secretOf(ctx.Request())
-		if key := ctx.QueryParam(keyParameter); s.settings(ctx).feed && (db.IsFeedKey(secret) || secret == "" && key != "") {
-			if err := s.openFeed(ctx, cmp.Or(secret, key)); err != nil {
-				return err
-			}
-			return next(ctx)
-		}
-		p, err := s.whoAsks(ctx)
-		if err != nil {
-			return err
-		}
-		ctx.Set("principal", p)
-		return next(ctx)
+func (s *Server) authenticate(ctx echo.Context) error {
+	if !s.settings(ctx).program {
+		return s.fromHere(ctx)
 	}
+	secret := secretOf(ctx.Request())
+	if key := ctx.QueryParam(keyParameter); s.settings(ctx).feed && (db.IsFeedKey(secret) || secret == "" && key != "") {
+		return s.openFeed(ctx, cmp.Or(secret, key))
+	}
+	p, err := s.whoAsks(ctx)
+	if err == nil {
+		ctx.Set("principal", p)
+	}
+	return err
 }
 
 func (s *Server) whoAsks(ctx echo.Context) (db.Principal, error) {

@@ -512,8 +512,9 @@ var explained = map[fault.Code][2]string{
 	fault.Conflict:  {"It clashes with what is in the book: an id that came before with other content, a number or code in use, an entry that was replaced already.", "Read the entry that is there. What happened twice gets an id of its own; what was wrong is corrected by an entry that replaces it."},
 	fault.SignIn:    {"No token came, or one that is not good: mistyped, revoked, or of somebody who has left.", "Send a token as Authorization: Bearer, or as the password of Basic. A manager can have a new one made."},
 	fault.NotYours:  {"The token is good, but its role may not do this.", "Crew record what happens; setting up, correcting, withdrawing, accepting and dispatching are for a manager; a reader only reads."},
-	fault.TooOften:  {"A password, a code or a key was tried too often in a short time. Right ones count too.", "Wait as long as the header Retry-After says, then try again."},
+	fault.TooOften:  {"A password, a code or a key was tried too often in a short time.", "Wait as long as the header Retry-After says, then try again."},
 	fault.TooLarge:  {"The request holds more than the service takes at once. Nothing of it was stored.", "Send it in parts."},
+	fault.TooSlow:   {"The body of the request came too slowly. Nothing of it was stored.", "Send it again, an entry with the same id. Where the network is poor, send less at a time."},
 	fault.Busy:      {"The service has too much to do at the moment, or the answer took too long.", "Send it again after a while, an entry with the same id: it is not booked twice."},
 	fault.Internal:  {"The fault is in the service, not in what was sent.", "Send it again later, an entry with the same id. The service's log has more under the request_id of the answer."},
 }

@@ -4,8 +4,9 @@ import (
 	"crypto/sha256"
 	"net/http"
 	"slices"
-	"strconv"
 	"strings"
+	"sync"
+	"time"
 
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
@@ -24,26 +25,68 @@ const (
 	keyFeed = "feed"
 )
 
-// openFeed lets a request for a feed in by its feed key.
+// Wrong feed keys are slowed down by the network that they come from and by the
+// outfit that they name.
+var (
+	keysFromNetwork = pace{10, 6 * time.Second}
+	keysForOutfit   = pace{100, time.Second / 2}
+)
+
+// openFeed lets a request for a feed in by its feed key. A key that was good lately
+// is looked up without counting, so that nobody can lock a working spreadsheet out by
+// sending wrong ones.
 func (s *Server) openFeed(ctx echo.Context, key string) error {
-	address := echo.ExtractIPDirect()(ctx.Request())
 	outfit, _ := db.FeedKeyOutfit(key)
 	hash := sha256.Sum256([]byte(key))
-	if s.wrongKeys.closed(hash, address, outfit.String()) {
-		ctx.Response().Header().Set("Retry-After", strconv.Itoa(int(wrongWindow.Seconds())))
-		return fault.New(fault.TooOften, "Too many feed keys that are not good came lately. Try again in a minute.")
+	var counts []count
+	if !s.goodKeys.has(hash) {
+		counts = []count{countBy(keysFromNetwork, "feed keys from", networkOf(ctx.Request())), countBy(keysForOutfit, "feed keys of", outfit.String())}
+		if wait := s.guesses.take(counts...); wait > 0 {
+			return tooOften(ctx, wait)
+		}
 	}
 	p, feed, err := s.db.FeedPrincipal(ctx.Request().Context(), key)
 	if fault.CodeOf(err) == fault.SignIn {
-		s.wrongKeys.wrong(hash, address, outfit.String())
+		s.goodKeys.forget(hash)
+		return err
 	}
+	s.guesses.giveBack(counts...)
 	if err != nil {
 		return err
 	}
-	s.wrongKeys.right(hash)
+	s.goodKeys.remember(hash)
 	ctx.Set("principal", p)
 	ctx.Set(keyFeed, feed)
 	return nil
+}
+
+// goodKeys are digests of feed keys that were right lately.
+type goodKeys struct {
+	mu   sync.Mutex
+	keys map[[sha256.Size]byte]bool
+}
+
+const mostGoodKeys = 4096
+
+func (g *goodKeys) has(key [sha256.Size]byte) bool {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.keys[key]
+}
+
+func (g *goodKeys) remember(key [sha256.Size]byte) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if len(g.keys) >= mostGoodKeys || g.keys == nil {
+		g.keys = map[[sha256.Size]byte]bool{}
+	}
+	g.keys[key] = true
+}
+
+func (g *goodKeys) forget(key [sha256.Size]byte) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	delete(g.keys, key)
 }
 
 // ListFeedKeys lists the outfit's feed keys, without their secrets.

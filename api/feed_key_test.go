@@ -135,7 +135,7 @@ func TestWrongFeedKeysAreSlowedDownAndGoodOnesAreNot(t *testing.T) {
 	}
 	for what, key := range map[string]string{"another wrong key": wrong(11), "a key not seen before, though good": other} {
 		r := s.open(t, "/feeds/lots.csv?key="+key)
-		if r.status != http.StatusTooManyRequests || r.header.Get("Retry-After") != "60" || as[problem](t, r).Type != "/problems/too-often" {
+		if r.status != http.StatusTooManyRequests || r.header.Get("Retry-After") != "6" || as[problem](t, r).Type != "/problems/too-often" {
 			t.Errorf("%s: %d %s", what, r.status, r.raw)
 		}
 	}

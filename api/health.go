@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"crypto/subtle"
 	"net/http"
 	"strconv"
 	"time"
@@ -74,7 +75,24 @@ func (s *Server) routeHealth(e *echo.Echo) {
 		}
 		return ctx.String(http.StatusOK, "ready\n")
 	})
-	e.GET(metricsPath, echo.WrapHandler(promhttp.HandlerFor(s.metrics.registry, promhttp.HandlerOpts{})))
+	shown := promhttp.HandlerFor(s.metrics.registry, promhttp.HandlerOpts{})
+	e.GET(metricsPath, func(ctx echo.Context) error {
+		if !s.mayMeasure(ctx.Request()) {
+			return echo.ErrNotFound
+		}
+		shown.ServeHTTP(ctx.Response(), ctx.Request())
+		return nil
+	})
+}
+
+// mayMeasure reports whether a request may read the metrics: it comes from a network
+// that may, and straight from there, or brings the token. What a proxy passed on that
+// is not a trusted one may come from anywhere.
+func (s *Server) mayMeasure(r *http.Request) bool {
+	if s.MetricsToken != "" && subtle.ConstantTimeCompare([]byte(secretOf(r)), []byte(s.MetricsToken)) == 1 {
+		return true
+	}
+	return !passedOn(r) && within(s.MetricsFrom, addressIn(r.RemoteAddr))
 }
 
 // observe counts and logs each request: what was asked and how it ended, never

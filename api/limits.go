@@ -3,14 +3,16 @@ package api
 import (
 	"context"
 	"crypto/rand"
-	"errors"
 	"fmt"
 	"net/http"
 	"runtime/debug"
+	"strings"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/db"
 	"pullbook/domain/fault"
 )
 
@@ -56,62 +58,148 @@ func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// limit bounds the size and time of each request, and how many are served at
-// once. Liveness and metrics are answered however busy the service is.
+// limit lets requests in by turns: who asks is found out first, then the body is
+// read, and only then does a request take one of the places in which requests are
+// served. So a body that trickles in keeps nobody out, and one outfit or one network
+// has only its share. Liveness and metrics are answered however busy the service is.
 func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
-	const wait = 2 * time.Second
 	return func(ctx echo.Context) error {
-		r := ctx.Request()
 		if operational(ctx.Path()) {
 			return next(ctx)
 		}
+		who, err := s.whose(ctx)
+		if err != nil {
+			return leaveUnread(ctx, err)
+		}
+		if s.settings(ctx).takesSheet {
+			return s.limitImport(ctx, who, next)
+		}
+		bodyGone, err := s.readBody(ctx, who)
+		if err != nil {
+			return leaveUnread(ctx, err)
+		}
 		if follows(ctx) {
-			return s.limitFollower(ctx, next)
+			bodyGone()
+			return s.limitFollower(ctx, who, next)
 		}
-		settings, within := s.settings(ctx), s.RequestTimeout
-		if settings.takesSheet {
-			within = s.ImportTimeout
-			moreTime(ctx, within)
+		leave, err := s.places.enter(ctx.Request().Context(), turn, who.of(s.Concurrent)...)
+		bodyGone()
+		if err != nil {
+			return err
 		}
-		limited, cancel := context.WithTimeout(r.Context(), within)
-		defer cancel()
-		select {
-		case s.places <- struct{}{}:
-		default:
-			timer := time.NewTimer(wait)
-			defer timer.Stop()
-			select {
-			case s.places <- struct{}{}:
-			case <-timer.C:
-				return fault.New(fault.Busy, "Too many requests at once; nothing of this one was stored.")
-			case <-r.Context().Done():
-				return r.Context().Err()
-			}
+		defer leave()
+		if who.stranger() {
+			// Of a stranger, also a reader of the answer may not be slow for long.
+			_ = http.NewResponseController(ctx.Response()).SetWriteDeadline(time.Now().Add(strangerReads))
 		}
-		defer func() { <-s.places }()
-		r = r.WithContext(limited)
-		r.Body = http.MaxBytesReader(ctx.Response().Writer, r.Body, settings.mostBytes)
-		ctx.SetRequest(r)
-		return next(ctx)
+		return s.within(ctx, s.RequestTimeout, next)
 	}
 }
 
-// limitFollower bounds how many wait for changes. They wait longer than other
-// requests may take, and end by themselves.
-func (s *Server) limitFollower(ctx echo.Context, next echo.HandlerFunc) error {
-	select {
-	case s.followers <- struct{}{}:
-	default:
-		return fault.New(fault.Busy, "Too many wait for changes at once. Try again later, or ask without waiting.")
-	}
-	defer func() { <-s.followers }()
+// strangerReads is how long somebody who is not signed in may take to read an answer.
+const strangerReads = 20 * time.Second
+
+// turn is how long a request may wait for its turn.
+const turn = 2 * time.Second
+
+// within serves a request in a bounded time.
+func (s *Server) within(ctx echo.Context, most time.Duration, next echo.HandlerFunc) error {
+	limited, cancel := context.WithTimeout(ctx.Request().Context(), most)
+	defer cancel()
+	ctx.SetRequest(ctx.Request().WithContext(limited))
 	return next(ctx)
 }
 
-// moreTime gives a request's connection the time of an import. Where the connection
-// cannot be given more, it has what others have.
-func moreTime(ctx echo.Context, within time.Duration) {
-	until := time.Now().Add(within)
-	control := http.NewResponseController(ctx.Response())
-	_ = errors.Join(control.SetReadDeadline(until), control.SetWriteDeadline(until))
+// whose finds out who asks. Looking that up has places of its own, since it is done
+// for whatever a stranger sends.
+func (s *Server) whose(ctx echo.Context) (asker, error) {
+	from := networkOf(ctx.Request())
+	leave, err := s.doors.enter(ctx.Request().Context(), turn, share{from, part(s.Concurrent, 4)})
+	if err != nil {
+		return asker{}, err
+	}
+	defer leave()
+	who := asker{from: from}
+	defer ctx.SetRequest(ctx.Request())
+	err = s.within(ctx, s.RequestTimeout, func(ctx echo.Context) error {
+		if err := s.authenticate(ctx); err != nil {
+			return err
+		}
+		if err := s.entitled(ctx); err != nil {
+			return err
+		}
+		if p, ok := ctx.Get("principal").(db.Principal); ok {
+			who.outfit, who.person = p.Outfit, p.Person
+			return nil
+		}
+		if strings.HasPrefix(ctx.Path(), "/assets/") {
+			return nil
+		}
+		// Where the database cannot be asked, the page that needs it says so.
+		if session, ok, err := s.session(ctx); ok && err == nil {
+			who.outfit, who.person = session.Outfit, session.Person
+		} else if ctx.Path() == signInPath && ctx.Request().Method == http.MethodPost {
+			who.outfit, who.person = s.ofDevice(ctx)
+		}
+		return nil
+	})
+	return who, err
 }
+
+// asker is who sent a request: somebody of an outfit, or a stranger.
+type asker struct {
+	outfit, person uuid.UUID
+	from           string
+}
+
+func (a asker) stranger() bool { return a.outfit == uuid.Nil }
+
+// of are the shares of an asker among so many places. Strangers have fewer, all
+// together and each network, so that nobody needs a token to be in the way.
+func (a asker) of(places int) []share {
+	if a.stranger() {
+		return []share{{"strangers", part(places, 4)}, {"strangers from " + a.from, part(places, 16)}}
+	}
+	outfit := "outfit " + a.outfit.String()
+	return []share{{outfit, part(places, 4)}, {outfit + " from " + a.from, part(places, 8)}, {a.from, part(places, 2)}}
+}
+
+// limitFollower bounds how many wait for changes, in all, of an outfit and in
+// whosever name. They wait longer than other requests may take, and end by
+// themselves.
+func (s *Server) limitFollower(ctx echo.Context, who asker, next echo.HandlerFunc) error {
+	outfit := "outfit " + who.outfit.String()
+	leave, err := s.followers.enter(ctx.Request().Context(), 0,
+		share{outfit, part(s.Following, 8)}, share{outfit + " " + who.person.String(), part(s.Following, 16)}, share{who.from, part(s.Following, 2)})
+	if err != nil {
+		ctx.Response().Header().Set("Retry-After", "5")
+		if err == errShare {
+			return fault.New(fault.Busy, "Too many of this outfit, or in this person's name, wait for changes at once. One that waits sees all that is recorded: end the others, or ask without waiting.")
+		}
+		return fault.New(fault.Busy, "Too many wait for changes at once. Try again later, or ask without waiting.")
+	}
+	defer leave()
+	return next(ctx)
+}
+
+// limitImport bounds how many sheets are brought in at once. Their bodies are read
+// while they are worked on, so they take nobody else's places.
+func (s *Server) limitImport(ctx echo.Context, who asker, next echo.HandlerFunc) error {
+	if who.stranger() {
+		return leaveUnread(ctx, errSignedOut)
+	}
+	leave, err := s.importing.enter(ctx.Request().Context(), turn, share{who.outfit.String(), mostImportsOfOne})
+	if err != nil {
+		return leaveUnread(ctx, fault.New(fault.Busy, "Other sheets are being brought in just now; nothing of this one was stored. Send it again when they are done."))
+	}
+	defer leave()
+	s.paceBody(ctx, s.settings(ctx).mostBytes, s.ImportTimeout, importPace)
+	// Where the connection cannot be given more time, it has what others have.
+	_ = http.NewResponseController(ctx.Response()).SetWriteDeadline(time.Now().Add(s.ImportTimeout))
+	return s.within(ctx, s.ImportTimeout, next)
+}
+
+const (
+	mostImports      = 8
+	mostImportsOfOne = 2
+)

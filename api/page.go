@@ -45,8 +45,7 @@ type pages struct {
 	// workerScript keeps the recording page on devices.
 	workerScript []byte
 	// made keeps the pages that are the same for everybody, by name.
-	made  sync.Map
-	tries tries
+	made sync.Map
 	// recorded is how entries of each kind come over the contract.
 	recorded map[ledger.Kind]recorded
 	// served are the routes of pages that there are.
@@ -114,7 +113,7 @@ func (s *Server) routePage(e *echo.Echo) {
 	e.GET(workerPath, p.worker, squeezed)
 	e.GET(manifestPath, p.manifest)
 	e.POST(languagePath, p.chooseLanguage)
-	e.POST("/sign-in", p.signIn)
+	e.POST(signInPath, p.signIn)
 	e.POST("/sign-out", p.signOut)
 	e.POST("/unlock", p.unlock)
 	e.POST("/lock", p.lock)
@@ -139,7 +138,7 @@ func (s *Server) routePage(e *echo.Echo) {
 
 func newPages(s *Server) *pages {
 	p := &pages{
-		Server: s, templates: map[string]map[string]*template.Template{}, tries: newTries(),
+		Server: s, templates: map[string]map[string]*template.Template{},
 		assets: map[string]asset{}, addresses: map[string]string{}, served: map[string]bool{},
 	}
 	var err error

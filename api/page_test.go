@@ -317,7 +317,7 @@ func TestEveryProblemTypeHasItsPage(t *testing.T) {
 	found := regexp.MustCompile(`/problems/[a-z-]+`).FindAllString(index, -1)
 	slices.Sort(found)
 	found = slices.Compact(found)
-	for _, code := range []string{"malformed", "invalid", "not-found", "conflict", "sign-in", "not-yours", "too-often", "too-large", "busy", "internal"} {
+	for _, code := range []string{"malformed", "invalid", "not-found", "conflict", "sign-in", "not-yours", "too-often", "too-large", "too-slow", "busy", "internal"} {
 		if !slices.Contains(found, "/problems/"+code) {
 			t.Errorf("%s is not among the problems of the contract", code)
 		}

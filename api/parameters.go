@@ -43,7 +43,7 @@ func (s *Server) legible(next echo.HandlerFunc) echo.HandlerFunc {
 // legibleForm does the same for a form of the program's own pages.
 func (s *Server) legibleForm(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(ctx echo.Context) error {
-		if !isPageForm(ctx) {
+		if !isPageForm(ctx) || s.settings(ctx).takesSheet {
 			return next(ctx)
 		}
 		form, err := ctx.FormParams()
@@ -57,12 +57,11 @@ func (s *Server) legibleForm(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// isPageForm reports whether a request is a form of the program's own pages, other
-// than one with a file.
+// isPageForm reports whether a request is a form of the program's own pages.
 func isPageForm(ctx echo.Context) bool {
 	r := ctx.Request()
 	kind, _, _ := mime.ParseMediaType(r.Header.Get("Content-Type"))
-	return r.Method == http.MethodPost && !strings.HasPrefix(r.URL.Path, "/v1/") && kind == echo.MIMEApplicationForm
+	return r.Method == http.MethodPost && !strings.HasPrefix(r.URL.Path, "/v1/") && (kind == echo.MIMEApplicationForm || kind == echo.MIMEMultipartForm)
 }
 
 func notAForm(err error) error {

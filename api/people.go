@@ -3,6 +3,7 @@ package api
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
@@ -11,6 +12,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 const (
@@ -45,6 +47,9 @@ type personRow struct {
 	Role                   db.Role
 	You                    bool
 	HasPassword, HasUnlock bool
+	// Wrong says how many wrong codes in a row were typed for the person at tablets;
+	// empty where none were.
+	Wrong string
 }
 
 type tokenRow struct{ ID, Name, Person, Made, Revoked string }
@@ -78,10 +83,17 @@ func (p *pages) fillPeople(ctx echo.Context, f figures, who db.Principal, v *peo
 	if err != nil {
 		return err
 	}
+	wrong, err := p.db.WrongCodes(c, who.Outfit)
+	if err != nil {
+		return err
+	}
 	for _, x := range people {
 		row := personRow{ID: x.ID.String(), Name: x.Name, Role: x.Role, You: x.ID == who.Person, HasPassword: x.HasPassword, HasUnlock: x.HasUnlock}
 		if x.Left != nil {
 			row.Left = f.day(*x.Left)
+		}
+		if n := wrong[x.ID]; n > 0 {
+			row.Wrong = f.say("%s", say.Plural{N: float64(n), One: "%s wrong code in a row", Other: "%s wrong codes in a row"})
 		}
 		v.People = append(v.People, row)
 	}
@@ -173,6 +185,8 @@ func (p *pages) changePerson(ctx echo.Context) error {
 		return p.showPeople(ctx, &peopleView{Secret: password, SecretOf: ctx.FormValue("name")})
 	case "code":
 		err = p.db.As(who).SetUnlock(c, who.Outfit, id, ctx.FormValue("code"))
+	case "let-try":
+		err = p.db.ForgetWrongCodes(c, who.Outfit, id)
 	case "role":
 		var role db.Role
 		if role, err = roleNamed(ctx.FormValue("role")); err == nil {
@@ -298,14 +312,10 @@ func (p *pages) changeAccount(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := p.tries.take(ctx, outfit+"\x00"+who.Name); err != nil {
+	if err := p.ownPassword(ctx, who, outfit); err != nil {
 		return err
 	}
 	c := ctx.Request().Context()
-	had, err := p.db.SignInByPassword(c, outfit, who.Name, ctx.FormValue("password"))
-	if err != nil || had.Outfit != who.Outfit || had.Person != who.Person {
-		return fault.New(fault.Invalid, "This is not your password as it is now.")
-	}
 	switch ctx.FormValue("do") {
 	case "password":
 		if err := p.db.As(who).SetPassword(c, who.Outfit, who.Person, ctx.FormValue("new")); err != nil {
@@ -324,6 +334,27 @@ func (p *pages) changeAccount(ctx echo.Context) error {
 		return ctx.Redirect(http.StatusSeeOther, "/")
 	}
 	return echo.ErrNotFound
+}
+
+// ownPassword asks for the password of who is signed in. Its tries are the session's
+// own: whoever guesses from outside does not use them up.
+func (p *pages) ownPassword(ctx echo.Context, who db.Principal, outfit string) error {
+	tries := countBy(passwordOnDevice, "password of who is signed in", who.Outfit.String(), who.Person.String())
+	if wait := p.guesses.take(tries); wait > 0 {
+		return tooOften(ctx, wait)
+	}
+	c := ctx.Request().Context()
+	named, err := p.db.Named(c, outfit, who.Name)
+	if err != nil {
+		return err
+	}
+	named = slices.DeleteFunc(named, func(n db.Named) bool { return n.Outfit != who.Outfit || n.Person != who.Person })
+	_, err = p.db.SignInByPassword(c, named, ctx.FormValue("password"))
+	if fault.CodeOf(err) == fault.SignIn {
+		return fault.New(fault.Invalid, "This is not your password as it is now.")
+	}
+	p.guesses.giveBack(tries)
+	return err
 }
 
 // escaped is text as a cookie may hold it.

@@ -28,6 +28,7 @@ var problemOf = map[fault.Code]struct {
 	fault.NotYours:  {http.StatusForbidden, "Not yours to do"},
 	fault.TooOften:  {http.StatusTooManyRequests, "Too many tries"},
 	fault.TooLarge:  {http.StatusRequestEntityTooLarge, "Too much at once"},
+	fault.TooSlow:   {http.StatusRequestTimeout, "It came too slowly"},
 	fault.Busy:      {http.StatusServiceUnavailable, "Busy: please send it again"},
 	fault.Internal:  {http.StatusInternalServerError, "Something went wrong here"},
 	otherMethod:     {http.StatusMethodNotAllowed, "Not done this way"},
@@ -55,7 +56,9 @@ func (s *Server) problem(err error, ctx echo.Context) {
 			header.Add("WWW-Authenticate", `Basic realm="pullbook", charset="UTF-8"`)
 		}
 	case fault.Busy:
-		header.Set("Retry-After", "1")
+		if header.Get("Retry-After") == "" {
+			header.Set("Retry-After", "1")
+		}
 	}
 	_ = ctx.Blob(status, "application/problem+json", body)
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -34,6 +35,13 @@ type Config struct {
 	// Following bounds how many requests may wait for changes at once, beside
 	// those.
 	Following int
+	// TrustedProxies are the networks of proxies before the service, whose word is
+	// taken for where a request came from.
+	TrustedProxies []netip.Prefix
+	// MetricsFrom are the networks that may read the metrics; so may whoever has
+	// MetricsToken, where it is not empty.
+	MetricsFrom  []netip.Prefix
+	MetricsToken string
 	// Serving ends when the service is asked to stop, so that those who wait
 	// are let go; nil where nobody asks.
 	Serving context.Context
@@ -51,6 +59,7 @@ func DefaultConfig() Config {
 		ImportTimeout:  15 * time.Minute,
 		Concurrent:     256,
 		Following:      256,
+		MetricsFrom:    []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("::1/128")},
 		Log:            slog.Default(),
 		Now:            time.Now,
 	}
@@ -67,11 +76,15 @@ type Server struct {
 	tracers  tracers
 	sessions sessions
 	imports  watches
-	// places are taken by the requests being served. (A middleware is made anew
-	// for each request, and so cannot keep them itself.)
-	places, followers chan struct{}
-	// wrongKeys counts the wrong feed keys that came lately.
-	wrongKeys *wrongKeys
+	// A request passes the doors while it is found out who asks, then arriving while
+	// its body is read, and takes one of the places while it is served. Those who wait
+	// for changes and those who bring sheets in have places of their own. (A middleware
+	// is made anew for each request, and so cannot keep them itself.)
+	doors, arriving, places, followers, importing *gate
+	// guesses counts tries of passwords and feed keys; goodKeys are feed keys that
+	// were right lately.
+	guesses  *guesses
+	goodKeys goodKeys
 	// crossOrigin tells the service's own forms from those of other sites.
 	crossOrigin *http.CrossOriginProtection
 }
@@ -87,9 +100,12 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the public address: %w", err)
 	}
-	s := &Server{Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d), places: make(chan struct{}, config.Concurrent), wrongKeys: newWrongKeys(config.Now),
-		followers: make(chan struct{}, config.Following), crossOrigin: crossOrigin}
-	return headAsGet(s.routed()), nil
+	s := &Server{
+		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
+		doors: newGate(config.Concurrent), arriving: newGate(config.Concurrent), places: newGate(config.Concurrent),
+		followers: newGate(config.Following), importing: newGate(mostImports), guesses: newGuesses(config.Now), crossOrigin: crossOrigin,
+	}
+	return clients{config.TrustedProxies}.behind(headAsGet(s.routed())), nil
 }
 
 // routed has every route of the service.
@@ -98,7 +114,7 @@ func (s *Server) routed() *echo.Echo {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem
 	e.Binder = s.contract
-	e.Use(s.requestID, s.observe, s.recover, s.limit, middleware.SecureWithConfig(secureHeaders), s.compressFeeds(), s.legible, s.authenticate, s.entitled, s.legibleForm, s.knownParameters)
+	e.Use(s.requestID, s.observe, s.recover, middleware.SecureWithConfig(secureHeaders), s.legible, s.limit, s.compressFeeds(), s.legibleForm, s.knownParameters)
 	openapi.RegisterHandlers(e, s)
 	s.routeFeeds(e)
 	s.routePage(e)
@@ -128,4 +144,7 @@ var secureHeaders = middleware.SecureConfig{
 	// which fromHere looks at.
 	ReferrerPolicy: "same-origin",
 	XFrameOptions:  "DENY",
+	// Sent over HTTPS only, also where a trusted proxy ends it.
+	HSTSMaxAge:            365 * 24 * 60 * 60,
+	HSTSExcludeSubdomains: true,
 }

@@ -122,10 +122,38 @@ func (s *Server) session(ctx echo.Context) (db.Session, bool, error) {
 		return db.Session{}, false, nil
 	}
 	_, who, ok, err := s.sessions.load(ctx.Request().Context(), cookie.Value)
+	if err == nil && ok && who.Tablet != uuid.Nil {
+		err = s.lockIdle(ctx, &who)
+	}
 	if err == nil && ok {
 		ctx.Set(sessionKey, who)
 	}
 	return who, ok, err
+}
+
+// tabletHeader tells the pages' scripts that the device is a shed's tablet, and
+// whether it is open or locked.
+const tabletHeader = "Pullbook-Tablet"
+
+// lockIdle takes the person off a tablet at which nothing was done for a while. What
+// scripts ask for by themselves keeps no tablet open.
+func (s *Server) lockIdle(ctx echo.Context, who *db.Session) error {
+	state := "locked"
+	if who.Person != uuid.Nil {
+		r := ctx.Request()
+		byItself := r.Method == http.MethodGet && strings.HasPrefix(ctx.Path(), "/v1/")
+		open, err := s.db.TabletUsed(r.Context(), *who, !byItself)
+		if err != nil {
+			return err
+		}
+		if open {
+			state = "open"
+		} else {
+			who.Person, who.Generation = uuid.Nil, 0
+		}
+	}
+	ctx.Response().Header().Set(tabletHeader, state)
+	return nil
 }
 
 // visitor is who the request's session speaks for.

@@ -3,56 +3,69 @@ package api
 import (
 	"errors"
 	"fmt"
+	"math"
 	"net/http"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
-	"github.com/labstack/echo/v4/middleware"
-	"golang.org/x/time/rate"
+	"golang.org/x/text/unicode/norm"
 
 	"pullbook/db"
 	"pullbook/domain/fault"
+	"pullbook/domain/say"
 )
 
-// tries bounds how often a password or a code may be tried: by whom it is for,
-// so that nobody guesses one person's, and by where it comes from, so that
-// nobody goes through the names. Right ones count too.
-type tries struct{ byName, byAddress middleware.RateLimiterStore }
-
-// A name has ten tries and then one in half a minute: a code of six
-// digits is found in years.
-const (
-	triesByName    = 10
-	triesByAddress = 60
-	nextTry        = 30 * time.Second
+// Passwords may be tried so often: for one person from one network, for one person
+// from wherever, for anybody from one network; and for a person on a device on which
+// she signed in before, which no stranger's guesses keep waiting. Right ones do not
+// count. A password has ten characters at least: at this pace it is not found.
+var (
+	passwordFromNetwork = pace{10, 30 * time.Second}
+	passwordOfPerson    = pace{100, 10 * time.Second}
+	passwordsOfNetwork  = pace{60, 2 * time.Second}
+	passwordOnDevice    = pace{10, 30 * time.Second}
 )
 
-func newTries() tries {
-	limiter := func(each time.Duration, burst int) middleware.RateLimiterStore {
-		return middleware.NewRateLimiterMemoryStoreWithConfig(middleware.RateLimiterMemoryStoreConfig{
-			Rate: rate.Every(each), Burst: burst, ExpiresIn: time.Hour,
-		})
+// tooOften says how long there is nothing to try.
+func tooOften(ctx echo.Context, wait time.Duration) error {
+	seconds := math.Ceil(wait.Seconds())
+	ctx.Response().Header().Set("Retry-After", fmt.Sprint(int(seconds)))
+	if seconds > 90 {
+		minutes := math.Ceil(seconds / 60)
+		return fault.New(fault.TooOften, "Too many tries. There is the next one in %s.", say.Plural{N: minutes, One: "%s minute", Other: "%s minutes"})
 	}
-	return tries{limiter(nextTry, triesByName), limiter(2*time.Second, triesByAddress)}
+	return fault.New(fault.TooOften, "Too many tries. There is the next one in %s.", say.Plural{N: seconds, One: "%s second", Other: "%s seconds"})
 }
 
-func (t tries) take(ctx echo.Context, name string) error {
-	for _, of := range []struct {
-		store middleware.RateLimiterStore
-		id    string
-	}{{t.byAddress, echo.ExtractIPDirect()(ctx.Request())}, {t.byName, strings.ToLower(name)}} {
-		ok, err := of.store.Allow(of.id)
-		if err != nil {
-			return fmt.Errorf("count the tries of %q: %w", of.id, err)
+// passwordCounts are what a password's tries are counted by. Whoever is meant counts
+// as the one person that the database finds, however the name is written; a name that
+// means nobody counts as it would be looked up.
+func (p *pages) passwordCounts(ctx echo.Context, outfit, name string, named []db.Named) ([]count, error) {
+	from := networkOf(ctx.Request())
+	who := "nobody " + plainName(outfit) + "\x01" + plainName(name)
+	for i, n := range named {
+		if known, err := p.knownDevice(ctx, n.Session); err != nil || known != "" {
+			return []count{countBy(passwordOnDevice, "password on", known, n.Person.String())}, err
 		}
-		if !ok {
-			ctx.Response().Header().Set("Retry-After", fmt.Sprint(int(nextTry.Seconds())))
-			return fault.New(fault.TooOften, "Too many tries. Please wait half a minute, then try again.")
+		if i == 0 {
+			who = ""
 		}
+		who += n.Outfit.String() + n.Person.String()
 	}
-	return nil
+	return []count{
+		countBy(passwordsOfNetwork, "passwords from", from),
+		countBy(passwordFromNetwork, "password of", who, from),
+		countBy(passwordOfPerson, "password of", who),
+	}, nil
+}
+
+// plainName is a name without what the database does not look at: case and blanks
+// around it. It folds more than that, so that no way of writing gives more tries.
+func plainName(name string) string {
+	return strings.ToLower(norm.NFKC.String(strings.Join(strings.Fields(name), " ")))
 }
 
 // signInView is the form for people.
@@ -61,6 +74,8 @@ type signInView struct {
 	Why                string
 	Outfit, Name, Next string
 }
+
+const signInPath = "/sign-in"
 
 // outfitCookie remembers on a device which outfit signs in there.
 const outfitCookie = "pullbook_outfit"
@@ -81,11 +96,31 @@ func (p *pages) signIn(ctx echo.Context) error {
 	if outfit == "" || name == "" || password == "" {
 		return fault.New(fault.SignIn, "Signing in needs the outfit's name, your name and your password.")
 	}
-	if err := p.tries.take(ctx, outfit+"\x00"+name); err != nil {
+	for _, text := range []string{outfit, name, password} {
+		if n := utf8.RuneCountInString(text); n > db.LongestPassword {
+			return fault.New(fault.Invalid, "One of the three has %s characters; names and passwords have %s at most.", n, db.LongestPassword)
+		}
+	}
+	c := ctx.Request().Context()
+	named, err := p.db.Named(c, outfit, name)
+	if err != nil {
 		return err
 	}
-	who, err := p.db.SignInByPassword(ctx.Request().Context(), outfit, name, password)
+	counts, err := p.passwordCounts(ctx, outfit, name, named)
 	if err != nil {
+		return err
+	}
+	if wait := p.guesses.take(counts...); wait > 0 {
+		return tooOften(ctx, wait)
+	}
+	who, err := p.db.SignInByPassword(c, named, password)
+	if fault.CodeOf(err) != fault.SignIn {
+		p.guesses.giveBack(counts...)
+	}
+	if err != nil {
+		return err
+	}
+	if err := p.rememberDevice(ctx, who); err != nil {
 		return err
 	}
 	lasts, shown := workingDay, time.Duration(0)
@@ -169,10 +204,10 @@ func (p *pages) unlock(ctx echo.Context) error {
 	if err != nil {
 		return fault.New(fault.SignIn, "Please choose your name, then type your code.")
 	}
-	if err := p.tries.take(ctx, "unlock "+person.String()); err != nil {
-		return err
-	}
 	who, err := p.db.Unlock(ctx.Request().Context(), tablet, person, ctx.FormValue("code"))
+	if wait := (db.Wait{}); errors.As(err, &wait) {
+		return tooOften(ctx, wait.For)
+	}
 	if err != nil {
 		return err
 	}

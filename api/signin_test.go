@@ -109,7 +109,7 @@ func TestGuessingIsSlow(t *testing.T) {
 		h.send(t, http.MethodPost, "/sign-in", form, nil)
 	}
 	response, body := h.send(t, http.MethodPost, "/sign-in", h.signInForm(), nil)
-	if response.StatusCode != http.StatusTooManyRequests || response.Header.Get("Retry-After") != "30" || !strings.Contains(body, "Too many tries") {
+	if response.StatusCode != http.StatusTooManyRequests || response.Header.Get("Retry-After") == "" || !strings.Contains(body, "Too many tries") {
 		t.Errorf("the eleventh try answered %s", response.Status)
 	}
 }

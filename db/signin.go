@@ -37,15 +37,29 @@ var hashing = &argon2id.Params{Memory: 19 * 1024, Iterations: 2, Parallelism: 1,
 // hashers bounds the memory that hashing takes at once.
 var hashers = make(chan struct{}, max(1, runtime.GOMAXPROCS(0)))
 
-func hashSecret(secret string) (string, error) {
-	hashers <- struct{}{}
+func hashSecret(ctx context.Context, secret string) (string, error) {
+	if err := takeHasher(ctx); err != nil {
+		return "", err
+	}
 	defer func() { <-hashers }()
 	return argon2id.CreateHash(secret, hashing)
 }
 
+// takeHasher waits for a turn to hash, for as long as somebody waits for the answer.
+func takeHasher(ctx context.Context) error {
+	select {
+	case hashers <- struct{}{}:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
 // matches is false, as slowly, where there is no hash.
-func matches(secret, hash string) (bool, error) {
-	hashers <- struct{}{}
+func matches(ctx context.Context, secret, hash string) (bool, error) {
+	if err := takeHasher(ctx); err != nil {
+		return false, err
+	}
 	defer func() { <-hashers }()
 	if hash == "" {
 		_, err := argon2id.CreateHash(secret, hashing)
@@ -74,7 +88,7 @@ func checkUnlock(code string) error {
 	if n := len(code); n < ShortestUnlock || n > LongestUnlock || strings.Trim(code, "0123456789") != "" {
 		return fault.New(fault.Invalid, "The unlock code has to be %s to %s digits.", ShortestUnlock, LongestUnlock)
 	}
-	if strings.Count(code, code[:1]) == len(code) || strings.Contains("0123456789", code) || strings.Contains("9876543210", code) {
+	if common(code) {
 		return fault.New(fault.Invalid, "The unlock code %s is among the first that anybody tries; please choose another.", code)
 	}
 	return nil
@@ -102,7 +116,7 @@ func (d *DB) SetPassword(ctx context.Context, outfit, person uuid.UUID, password
 	if err := checkPassword(password); err != nil {
 		return err
 	}
-	hash, err := hashSecret(password)
+	hash, err := hashSecret(ctx, password)
 	if err != nil {
 		return err
 	}
@@ -123,11 +137,14 @@ func (d *DB) SetUnlock(ctx context.Context, outfit, person uuid.UUID, code strin
 	if err := checkUnlock(code); err != nil {
 		return err
 	}
-	hash, err := hashSecret(code)
+	hash, err := hashSecret(ctx, code)
 	if err != nil {
 		return err
 	}
-	return d.changePerson(ctx, outfit, sqlSetUnlock, outfit, person, hash)
+	if err := d.changePerson(ctx, outfit, sqlSetUnlock, outfit, person, hash); err != nil {
+		return err
+	}
+	return d.ForgetWrongCodes(ctx, outfit, person)
 }
 
 const sqlSignOutEverywhere = `
@@ -194,31 +211,46 @@ SELECT person_id, session_generation, coalesce(password_hash, '')
    AND lower(btrim(name)) = lower($2)
    AND left_at IS NULL`
 
-// SignInByPassword opens a session for the person of that name. The same fault
-// answers an unknown outfit, an unknown person and a wrong password.
-func (d *DB) SignInByPassword(ctx context.Context, outfit, person, password string) (s Session, err error) {
-	defer fault.Wrap(&err, "sign in")
+// Named is a person whom an outfit's and a person's name mean. Two outfits may have
+// the same name.
+type Named struct {
+	Session
+	hash string
+}
+
+// Named finds whom names mean, in whatever case and with whatever blanks around them.
+func (d *DB) Named(ctx context.Context, outfit, person string) (all []Named, err error) {
+	defer fault.Wrap(&err, "find who signs in")
 	ids, err := d.outfitsCalled(ctx, strings.TrimSpace(outfit))
 	if err != nil {
-		return s, err
+		return nil, err
 	}
 	for _, id := range ids {
-		s, hash := Session{Outfit: id}, ""
+		n := Named{Session: Session{Outfit: id}}
 		err := d.forOutfit(ctx, id, func(b *pgx.Batch) {
 			b.Queue(sqlPersonByName, id, strings.TrimSpace(person)).QueryRow(func(row pgx.Row) error {
-				return row.Scan(&s.Person, &s.Generation, &hash)
+				return row.Scan(&n.Person, &n.Generation, &n.hash)
 			})
 		})
-		if err != nil && !errors.Is(err, pgx.ErrNoRows) {
-			return s, err
-		}
-		if ok, err := matches(password, hash); err != nil || ok {
-			return s, err
+		if err == nil {
+			all = append(all, n)
+		} else if !errors.Is(err, pgx.ErrNoRows) {
+			return nil, err
 		}
 	}
-	if len(ids) == 0 {
-		if _, err := matches(password, ""); err != nil {
-			return s, err
+	return all, nil
+}
+
+// SignInByPassword opens a session for the one whose password it is. The same fault
+// answers, as slowly, an unknown outfit, an unknown person and a wrong password.
+func (d *DB) SignInByPassword(ctx context.Context, named []Named, password string) (s Session, err error) {
+	defer fault.Wrap(&err, "sign in")
+	if len(named) == 0 {
+		named = []Named{{}}
+	}
+	for _, n := range named {
+		if ok, err := matches(ctx, password, n.hash); err != nil || ok {
+			return n.Session, err
 		}
 	}
 	return Session{}, fault.New(fault.SignIn, "Outfit, name and password do not go together. A manager can give you a new password.")
@@ -248,35 +280,6 @@ func (d *DB) Lockers(ctx context.Context, outfit uuid.UUID) (people []Locker, er
 		})
 	})
 	return people, err
-}
-
-const sqlUnlock = `
-SELECT p.session_generation, coalesce(p.unlock_hash, '')
-  FROM person p
-  JOIN tablet t USING (outfit_id)
- WHERE p.outfit_id = $1
-   AND p.person_id = $2
-   AND p.left_at IS NULL
-   AND t.tablet_id = $3
-   AND t.revoked_at IS NULL`
-
-// Unlock puts a person at a tablet.
-func (d *DB) Unlock(ctx context.Context, tablet Session, person uuid.UUID, code string) (s Session, err error) {
-	defer fault.Wrap(&err, "unlock a tablet")
-	s, hash := Session{Outfit: tablet.Outfit, Tablet: tablet.Tablet, Person: person}, ""
-	err = d.forOutfit(ctx, s.Outfit, func(b *pgx.Batch) {
-		b.Queue(sqlUnlock, s.Outfit, person, s.Tablet).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&s.Generation, &hash)
-		})
-	})
-	if err != nil && !errors.Is(err, pgx.ErrNoRows) {
-		return s, err
-	}
-	ok, err := matches(code, hash)
-	if err == nil && !ok {
-		err = fault.New(fault.SignIn, "This is not the code of that name. A manager can give a new one.")
-	}
-	return s, err
 }
 
 const sqlSessionPrincipal = `

@@ -23,7 +23,7 @@ type serveCommand struct {
 }
 
 func (c *serveCommand) Help() string {
-	return `Serves until it is stopped with Ctrl-C or SIGTERM; requests in flight are finished first. The page is at /, the contract at /docs, liveness and readiness at /livez and /readyz, metrics at /metrics.
+	return `Serves until it is stopped with Ctrl-C or SIGTERM; requests in flight are finished first. The page is at /, the contract at /docs, liveness and readiness at /livez and /readyz, metrics at /metrics for this machine and for whom --metrics-from and --metrics-token name. Behind a proxy name it with --trusted-proxies.
 
 The private PostgreSQL is brought up to date by itself. A database given by its URL has to be brought up to date with "pullbook migrate".`
 }
@@ -101,7 +101,7 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 	}
 	server := settings.server(handler, s.log)
 	ended := make(chan error, 2)
-	go func() { ended <- server.Serve(listener) }()
+	go func() { ended <- server.Serve(bounded(listener, config.TrustedProxies)) }()
 	s.log.Info("serving", "addr", listener.Addr().String())
 	beside, stopBeside := context.WithCancel(ctx)
 	defer stopBeside()
@@ -147,6 +147,10 @@ func (s serviceSettings) config(log *slog.Logger) api.Config {
 	config.RequestTimeout = s.RequestTimeout
 	config.Concurrent = s.Concurrent
 	config.PublicURL = strings.TrimRight(s.PublicURL, "/")
+	// They were read when the settings were checked.
+	config.TrustedProxies, _ = networks("trusted-proxies", s.TrustedProxies)
+	config.MetricsFrom, _ = networks("metrics-from", s.MetricsFrom)
+	config.MetricsToken = s.MetricsToken
 	config.Log = log
 	return config
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net/netip"
 	"net/url"
 	"strings"
 	"time"
@@ -55,14 +56,45 @@ type serviceSettings struct {
 	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, as https://book.example; lots' sheets and labels are printed with it. Without one: the address or name of this machine that the page was opened by."`
 	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`
 	OpenBooks      int           `name:"open-books" env:"PULLBOOK_OPEN_BOOKS" default:"64" help:"Books kept open in memory, at most; one for each outfit at work."`
-	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most; the rest are asked to try again."`
+	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most; the rest are asked to try again. An outfit has a quarter of them, strangers together a quarter."`
 	MaxBodyKiB     int64         `name:"max-body-kib" env:"PULLBOOK_MAX_BODY_KIB" default:"4096" help:"Size of a request's body, at most, in KiB."`
 	RequestTimeout time.Duration `name:"request-timeout" env:"PULLBOOK_REQUEST_TIMEOUT" default:"30s" help:"Time that one request may take."`
+	TrustedProxies []string      `name:"trusted-proxies" env:"PULLBOOK_TRUSTED_PROXIES" placeholder:"NETWORKS" help:"Proxies before the service, as 127.0.0.1,10.0.0.0/8. Their X-Forwarded-For and X-Forwarded-Proto are believed; nobody else's are."`
+	MetricsFrom    []string      `name:"metrics-from" env:"PULLBOOK_METRICS_FROM" default:"127.0.0.0/8,::1" placeholder:"NETWORKS" help:"Networks that may read /metrics, as 127.0.0.1,192.168.7.0/24. What a proxy passes on is from here only if the proxy is trusted."`
+	MetricsToken   string        `name:"metrics-token" env:"PULLBOOK_METRICS_TOKEN" placeholder:"TOKEN" help:"Token, of 16 characters or more, that may read /metrics from anywhere, sent as Authorization: Bearer."`
+}
+
+// networks reads addresses and networks, as 10.0.0.0/8 or ::1.
+func networks(flag string, texts []string) (all []netip.Prefix, err error) {
+	for _, text := range texts {
+		text = strings.TrimSpace(text)
+		if text == "" {
+			continue
+		}
+		network, err := netip.ParsePrefix(text)
+		if address, single := netip.ParseAddr(text); single == nil {
+			network, err = netip.PrefixFrom(address, address.BitLen()), nil
+		}
+		if err != nil || network.Addr().Zone() != "" {
+			return nil, fmt.Errorf("--%s has %q, which is no address and no network; 10.0.0.7 or 10.0.0.0/8 would be", flag, text)
+		}
+		all = append(all, network.Masked())
+	}
+	return all, nil
 }
 
 func (s serviceSettings) check() error {
 	if err := s.checkPublicURL(); err != nil {
 		return err
+	}
+	if _, err := networks("trusted-proxies", s.TrustedProxies); err != nil {
+		return err
+	}
+	if _, err := networks("metrics-from", s.MetricsFrom); err != nil {
+		return err
+	}
+	if n := len(s.MetricsToken); n > 0 && n < leastMetricsToken {
+		return fmt.Errorf("--metrics-token has %d characters; %d are the least, so that nobody guesses it", n, leastMetricsToken)
 	}
 	for _, limit := range []struct {
 		flag  string
@@ -95,6 +127,8 @@ func (s serviceSettings) checkPublicURL() error {
 	}
 	return nil
 }
+
+const leastMetricsToken = 16
 
 // leastConnections lets entries be stored while reports are read.
 const leastConnections = 4

@@ -31,6 +31,8 @@ const (
 	TooOften Code = "too-often"
 	// TooLarge: more than a request may hold.
 	TooLarge Code = "too-large"
+	// TooSlow: it did not come in the time that there was for it.
+	TooSlow Code = "too-slow"
 	// Busy: too much at once; try again.
 	Busy Code = "busy"
 	// Internal: our fault; the message is not shown.

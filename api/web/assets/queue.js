@@ -229,6 +229,7 @@ async function ask(address, options) {
 	} finally {
 		clearTimeout(late)
 	}
+	await tabletIs(answer.headers.get("Pullbook-Tablet"))
 	switch (true) {
 	case answer.status === 401:
 		status.net = "sign-in"
@@ -240,6 +241,15 @@ async function ask(address, options) {
 	}
 	status.net = "online"
 	return answer
+}
+
+// tabletIs keeps whether the device is a shed's tablet. Of one that the book has
+// locked nobody's name stays, so that nobody records in the name of who was there
+// before.
+async function tabletIs(state) {
+	if (state) await kept.put("tablet", true)
+	else await kept.remove("tablet")
+	if (state === "locked") await kept.remove("me")
 }
 
 const keepFor = 36 * 3600 * 1000
@@ -254,7 +264,7 @@ async function tidy() {
 // forget removes what the device knows of a book, when somebody signs out. What
 // waits to be sent stays, and what is typed and not saved.
 export async function forget() {
-	for (const key of ["me", "shed"]) await kept.remove(key)
+	for (const key of ["me", "shed", "tablet"]) await kept.remove(key)
 	for (const e of await entries.all()) if (!open(e)) await entries.remove(e.seq)
 	tell()
 }

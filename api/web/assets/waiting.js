@@ -45,3 +45,29 @@ for (const [action, first] of [["/sign-out", forget], ["/lock", () => kept.remov
 		})
 	}
 }
+
+// A shed's tablet that nobody touches locks by itself, as the book does it (TabletIdle):
+// whoever comes next chooses the own name. What was typed stays, and stays who typed it's.
+const idle = 15 * 60_000
+const touchedAt = "pullbook-touched"
+const stamp = () => localStorage.setItem(touchedAt, String(Date.now()))
+const isIdle = () => Date.now() - Number(localStorage.getItem(touchedAt)) > idle
+
+async function lockIfIdle() {
+	if (!isIdle() || !await kept.get("tablet") || !await kept.get("me")) return
+	await kept.remove("me")
+	const form = document.querySelector('form[action="/lock"]')
+	if (form && navigator.onLine) return form.submit()
+	await fetch("/lock", {method: "POST", redirect: "manual"}).catch(() => {})
+	await send()
+}
+
+if (badge && "indexedDB" in self) {
+	if (document.querySelector('form[action="/lock"]')) await kept.put("tablet", true)
+	for (const kind of ["pointerdown", "keydown"]) {
+		addEventListener(kind, () => isIdle() ? lockIfIdle().finally(stamp) : stamp(), {capture: true, passive: true})
+	}
+	stamp()
+	document.addEventListener("visibilitychange", lockIfIdle)
+	setInterval(lockIfIdle, 30_000)
+}
