@@ -36,7 +36,7 @@ CREATE POLICY own_outfit ON known_device USING (outfit_id = this_outfit());
 CREATE POLICY own_outfit ON wrong_code USING (outfit_id = this_outfit());
 
 GRANT SELECT, INSERT, DELETE ON known_device TO pullbook_service;
-GRANT SELECT, INSERT, UPDATE, DELETE ON wrong_code TO pullbook_service;
+GRANT SELECT, INSERT, UPDATE (wrong, next_at), DELETE ON wrong_code TO pullbook_service;
 -- The operator gives a person a new code, which forgets the wrong ones.
 GRANT SELECT, DELETE ON wrong_code TO pullbook_operator;
 GRANT UPDATE (used_at) ON tablet TO pullbook_service;
