@@ -38,6 +38,9 @@ func (h *pageHouse) guess(t *testing.T, name, password string, header http.Heade
 	return r.StatusCode
 }
 
+// trustNobody serves without a proxy.
+func trustNobody(c *api.Config) { c.TrustedProxies = nil }
+
 const wrongPassword = "wrong-wrong-wrong"
 
 func TestNoWayOfWritingANameGivesMoreTries(t *testing.T) {
@@ -63,7 +66,7 @@ func TestNoWayOfWritingANameGivesMoreTries(t *testing.T) {
 
 func TestForwardedAddressesAreBelievedOfTrustedProxiesOnly(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
+	h := pagesOf(t, metricOutfit, nil, trustNobody)
 	claims := func(address string) http.Header {
 		return http.Header{"X-Forwarded-For": {address}, "Forwarded": {"for=" + address}, "X-Real-Ip": {address}}
 	}
@@ -267,7 +270,7 @@ func TestATabletThatNobodyUsesLocksByItself(t *testing.T) {
 func TestMetricsAreForWhomTheOperatorAllows(t *testing.T) {
 	t.Parallel()
 	const token = "a-token-of-the-monitoring"
-	h := pagesOf(t, metricOutfit, nil)
+	h := pagesOf(t, metricOutfit, nil, trustNobody)
 	ask := func(header http.Header) int {
 		r, _ := h.send(t, http.MethodGet, "/metrics", nil, header)
 		return r.StatusCode
@@ -311,7 +314,7 @@ func TestMetricsAreForWhomTheOperatorAllows(t *testing.T) {
 
 func TestOnlyHTTPSIsAskedForAgain(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
+	h := pagesOf(t, metricOutfit, nil, trustNobody)
 	hsts := func(proto string) (header string, secure bool) {
 		r, _ := h.device(t).send(t, http.MethodPost, "/language", url.Values{"language": {"es"}, "back": {"/livez"}}, http.Header{"X-Forwarded-Proto": {proto}})
 		before := r

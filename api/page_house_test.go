@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/cookiejar"
+	"net/netip"
 	"net/url"
 	"strings"
 	"sync/atomic"
@@ -65,6 +66,8 @@ func pagesOf(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure 
 
 	config := api.DefaultConfig()
 	config.Log = slog.New(slog.DiscardHandler)
+	// The tests' own proxies, and tests that say what a proxy would.
+	config.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8")}
 	config.Now = func() time.Time { return time.Now().Add(time.Duration(h.later.Load())) }
 	for _, c := range configure {
 		c(&config)
