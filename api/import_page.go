@@ -113,9 +113,15 @@ func (p *pages) importView(ctx echo.Context, kind intake.Kind) (v *importView, w
 
 // importSheet looks at a file, or brings it in, and shows what came of it.
 func (p *pages) importSheet(ctx echo.Context) error {
-	if _, _, err := p.importView(ctx, ""); err != nil {
+	_, who, err := p.importView(ctx, "")
+	if err != nil {
 		return err // before the file is read
 	}
+	end, err := p.turns.begin(ctx.Request().Context(), who.Outfit)
+	if err != nil {
+		return err
+	}
+	defer end()
 	form, typed, err := p.readImportForm(ctx)
 	if form != nil {
 		defer form.remove()
@@ -128,11 +134,7 @@ func (p *pages) importSheet(ctx echo.Context) error {
 		return err
 	}
 	v.ID = form.id.String()
-	file, err := bringin.Open(form.path, form.name)
-	if err != nil {
-		return err
-	}
-	result, made, err := p.bringIn(ctx, who, form, file)
+	file, result, made, err := p.bringIn(ctx, who, form)
 	if err != nil {
 		return err
 	}
@@ -151,17 +153,6 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	return p.page(ctx, http.StatusOK, "import.html", v)
 }
 
-func (p *pages) bringIn(ctx echo.Context, who db.Principal, form *importForm, file *bringin.File) (*intake.Result, *ledger.Entry, error) {
-	watch := p.imports.begin(who.Outfit, form.id)
-	defer watch.end()
-	order := bringin.Order{File: file, Kind: form.kind, Sheet: form.sheet, Mapping: form.mapping, Progress: watch.set}
-	if form.store {
-		return bringin.Store(ctx.Request().Context(), p.books, who, form.id, order)
-	}
-	result, err := bringin.Check(ctx.Request().Context(), p.books, who, order)
-	return result, nil, err
-}
-
 // readImportForm reads the page's form: the parts of the contract's, and what was
 // chosen about columns and names. The file is its last part.
 func (p *pages) readImportForm(ctx echo.Context) (*importForm, url.Values, error) {
@@ -170,6 +161,7 @@ func (p *pages) readImportForm(ctx echo.Context) (*importForm, url.Values, error
 		return nil, nil, errNoForm
 	}
 	f, typed := &importForm{}, url.Values{}
+	left := int64(mostChosen)
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
@@ -185,17 +177,22 @@ func (p *pages) readImportForm(ctx echo.Context) (*importForm, url.Values, error
 			if err := p.chosenImport(f, typed); err != nil {
 				return f, typed, err
 			}
-			f.path, err = spool(part)
+			f.path, err = spool(part, ctx.Request().Body)
 			return f, typed, err
 		}
-		const most = 1 << 20
-		text, err := io.ReadAll(io.LimitReader(part, most))
+		text, err := io.ReadAll(io.LimitReader(part, left+1))
 		if err != nil {
 			return f, typed, notWhole(err)
+		}
+		if left -= int64(len(text)) + int64(len(part.FormName())); left < 0 {
+			return f, typed, errNoForm
 		}
 		typed.Add(part.FormName(), string(text))
 	}
 }
+
+// mostChosen bounds what is chosen on the page beside the file.
+const mostChosen = 4 << 20
 
 var (
 	errNoForm = fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
@@ -254,8 +251,12 @@ func choose(m *intake.Mapping, typed url.Values) {
 	}
 }
 
-// shownProblems is how many the page lists.
-const shownProblems = 200
+// shownProblems is how many the page lists, and askedNames is of how many names it asks
+// what they mean; more come once these are answered.
+const (
+	shownProblems = 200
+	askedNames    = 100
+)
 
 func (m entryForm) importAnswer(file *bringin.File, r *intake.Result, typed url.Values) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
@@ -356,7 +357,7 @@ func (m entryForm) importProblems(r *intake.Result, typed url.Values) (out []imp
 		}
 		noun := intake.NounOf(r.Mapping.Of, p.Field)
 		key := "name " + string(noun) + " " + p.Sent
-		if !slices.Contains(aboutNames, p.Code) || noun == "" || p.Sent == "" || asked[key] {
+		if !slices.Contains(aboutNames, p.Code) || noun == "" || p.Sent == "" || asked[key] || len(names) == askedNames {
 			continue
 		}
 		asked[key] = true

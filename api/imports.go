@@ -30,6 +30,11 @@ func (s *Server) BringIn(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
+	end, err := s.turns.begin(ctx.Request().Context(), p.Outfit)
+	if err != nil {
+		return err
+	}
+	defer end()
 	form, err := s.readForm(ctx)
 	if form != nil {
 		defer form.remove()
@@ -37,21 +42,7 @@ func (s *Server) BringIn(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	file, err := bringin.Open(form.path, form.name)
-	if err != nil {
-		return err
-	}
-	order := bringin.Order{File: file, Kind: form.kind, Sheet: form.sheet, Mapping: form.mapping}
-	watch := s.imports.begin(p.Outfit, form.id)
-	order.Progress = watch.set
-	defer watch.end()
-	var result *intake.Result
-	var made *ledger.Entry
-	if form.store {
-		result, made, err = bringin.Store(ctx.Request().Context(), s.books, p, form.id, order)
-	} else {
-		result, err = bringin.Check(ctx.Request().Context(), s.books, p, order)
-	}
+	file, result, made, err := s.bringIn(ctx, p, form)
 	if err != nil {
 		return err
 	}
@@ -65,6 +56,28 @@ func (s *Server) BringIn(ctx echo.Context) error {
 	answer.Stored, answer.Import = true, ptr(importOut(made, false))
 	ctx.Response().Header().Set("Location", importsPath+"/"+form.id.String())
 	return ctx.JSON(http.StatusCreated, answer)
+}
+
+// bringIn looks at the file of a form, or brings it in, once it is its turn.
+func (s *Server) bringIn(ctx echo.Context, p db.Principal, form *importForm) (file *bringin.File, result *intake.Result, made *ledger.Entry, err error) {
+	within := ctx.Request().Context()
+	watch := s.imports.begin(p.Outfit, form.id)
+	defer watch.end()
+	closed, err := s.turns.open(within)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	defer closed()
+	if file, err = bringin.Open(within, form.path, form.name); err != nil {
+		return nil, nil, nil, err
+	}
+	order := bringin.Order{File: file, Kind: form.kind, Sheet: form.sheet, Mapping: form.mapping, Progress: watch.set}
+	if form.store {
+		result, made, err = bringin.Store(within, s.books, p, form.id, order)
+	} else {
+		result, err = bringin.Check(within, s.books, p, order)
+	}
+	return file, result, made, err
 }
 
 // importForm is what was sent.
@@ -102,7 +115,7 @@ func (s *Server) readForm(ctx echo.Context) (*importForm, error) {
 				return f, err
 			}
 			f.name = part.FileName()
-			f.path, err = spool(part)
+			f.path, err = spool(part, ctx.Request().Body)
 			return f, err
 		}
 		if err := s.readPart(f, part); err != nil {
@@ -184,14 +197,17 @@ func (f *importForm) complete() error {
 	return nil
 }
 
-// spool keeps a file on the disk while it is read, so that it need not be in memory
-// twice.
-func spool(part io.Reader) (path string, err error) {
+// spool keeps a file on the disk until it is its turn. It reads the rest of the body as
+// well: only then does the server notice when the client leaves.
+func spool(part, body io.Reader) (path string, err error) {
 	out, err := os.CreateTemp("", "pullbook-import-*")
 	if err != nil {
 		return "", err
 	}
-	if _, err := io.Copy(out, part); err != nil {
+	if _, err = io.Copy(out, part); err == nil {
+		_, err = io.Copy(io.Discard, body)
+	}
+	if err != nil {
 		return out.Name(), errors.Join(notWhole(err), out.Close())
 	}
 	return out.Name(), out.Close()

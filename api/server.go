@@ -85,6 +85,7 @@ type Server struct {
 	// were right lately.
 	guesses  *guesses
 	goodKeys goodKeys
+	turns    *turns
 	// crossOrigin tells the service's own forms from those of other sites.
 	crossOrigin *http.CrossOriginProtection
 }
@@ -103,7 +104,7 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	s := &Server{
 		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
 		doors: newGate(config.Concurrent), arriving: newGate(config.Concurrent), places: newGate(config.Concurrent),
-		followers: newGate(config.Following), importing: newGate(mostImports), guesses: newGuesses(config.Now), crossOrigin: crossOrigin,
+		followers: newGate(config.Following), importing: newGate(mostImports), guesses: newGuesses(config.Now), turns: newTurns(), crossOrigin: crossOrigin,
 	}
 	return clients{config.TrustedProxies}.behind(headAsGet(s.routed())), nil
 }

@@ -4499,7 +4499,7 @@ type ImportAnswer struct {
 	// Notices what should be known of the file
 	Notices []string `json:"notices"`
 
-	// Problems the first 5000
+	// Problems the first 1000; more_rows and all_problems say how many more there are
 	Problems []ImportProblem `json:"problems"`
 
 	// Rows rows that were read
@@ -11817,6 +11817,13 @@ type ClientInterface interface {
 	// `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
 	// whole by a withdrawal that replaces it.
 	//
+	// A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
+	// read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
+	// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
+	// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
+	// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
+	// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
+	//
 	// Takes any type of body and a specified content type.
 	//
 	// Corresponds with POST /v1/imports (the `BringIn` operationId).
@@ -13703,6 +13710,13 @@ func (c *Client) ListImports(ctx context.Context, params *ListImportsParams, req
 // was the last time. Whatever can mean two things is asked about. Send the mapping back with the answers; with
 // `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
 // whole by a withdrawal that replaces it.
+//
+// A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
+// read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
+// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
+// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
+// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
+// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
 //
 // Takes any type of body and a specified content type.
 //
@@ -27512,6 +27526,13 @@ type ClientWithResponsesInterface interface {
 	// `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
 	// whole by a withdrawal that replaces it.
 	//
+	// A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
+	// read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
+	// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
+	// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
+	// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
+	// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
+	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with POST /v1/imports (the `BringIn` operationId).
@@ -36708,6 +36729,13 @@ func (c *ClientWithResponses) ListImportsWithResponse(ctx context.Context, param
 // was the last time. Whatever can mean two things is asked about. Send the mapping back with the answers; with
 // `store` all comes in, or nothing (422). The same sheet again adds nothing. The import that it makes is taken back
 // whole by a withdrawal that replaces it.
+//
+// A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
+// read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
+// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
+// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
+// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
+// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //

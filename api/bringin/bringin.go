@@ -28,7 +28,7 @@ type Order struct {
 // Check says what a file would come to, and lists all of its problems. Nothing is
 // stored.
 func Check(ctx context.Context, books *db.Books, p db.Principal, o Order) (*intake.Result, error) {
-	table, err := o.table()
+	table, err := o.table(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -46,7 +46,7 @@ var errProblems = errors.New("the file has problems")
 // the book: nil where the file has problems, which the result then lists, or where
 // all of it was in the book before. id is that of the import.
 func Store(ctx context.Context, books *db.Books, p db.Principal, id uuid.UUID, o Order) (result *intake.Result, made *ledger.Entry, err error) {
-	table, err := o.table()
+	table, err := o.table(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -69,14 +69,21 @@ func Store(ctx context.Context, books *db.Books, p db.Principal, id uuid.UUID, o
 	return result, made, err
 }
 
-func (o Order) table() (*sheet.Table, error) { return o.File.Table(o.Sheet) }
+// table is the sheet that is meant, which ends when nobody waits for it any more.
+func (o Order) table(ctx context.Context) (*sheet.Table, error) {
+	t, err := o.File.Table(o.Sheet)
+	if err != nil {
+		return nil, err
+	}
+	return stopping(ctx, t), nil
+}
 
 func (o Order) take(ctx context.Context, books *db.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *sheet.Table, emit func(*ledger.Entry) error) (*intake.Result, error) {
 	m, err := o.mapping(book, table)
 	if err != nil {
 		return nil, err
 	}
-	result, err := intake.Take(book, stopping(ctx, table), m, intake.Options{
+	result, err := intake.Take(book, table, m, intake.Options{
 		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, SHA256: o.File.SHA256,
 	}, emit)
 	if ctx.Err() != nil {
@@ -104,13 +111,8 @@ func (o Order) mapping(book *ledger.Book, table *sheet.Table) (intake.Mapping, e
 func stopping(ctx context.Context, t *sheet.Table) *sheet.Table {
 	out := *t
 	out.Rows = func(yield func(int, []string) bool) error {
-		n := 0
 		err := t.Rows(func(row int, cells []string) bool {
-			const lookEvery = 4096
-			if n++; n%lookEvery == 0 && ctx.Err() != nil {
-				return false
-			}
-			return yield(row, cells)
+			return ctx.Err() == nil && yield(row, cells)
 		})
 		return errors.Join(err, ctx.Err())
 	}

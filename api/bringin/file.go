@@ -4,6 +4,7 @@ package bringin
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -30,35 +31,43 @@ type File struct {
 
 // MostBytes is the largest file that is opened: a million readings with room to
 // spare.
-const MostBytes = 512 << 20
+const MostBytes = 256 << 20
 
 // Open opens a file by what it holds, not by what it is called. name is what it is
-// called by whoever brings it. What cannot be read is a fault.
-func Open(path, name string) (*File, error) {
+// called by whoever brings it. What cannot be read is a fault. It ends early where
+// nobody waits for it any more.
+func Open(ctx context.Context, path, name string) (*File, error) {
 	in, err := os.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	data, err := io.ReadAll(io.LimitReader(in, MostBytes+1))
+	about, err := in.Stat()
 	if err != nil {
 		return nil, err
 	}
-	if len(data) > MostBytes {
+	if about.Size() > MostBytes {
 		return nil, fault.New(fault.TooLarge, "The file is larger than %s MB: bring it in as parts.", MostBytes>>20)
 	}
-	return Read(data, name)
+	data := make([]byte, about.Size())
+	if _, err := io.ReadFull(in, data); err != nil {
+		return nil, err
+	}
+	return Read(ctx, data, name)
 }
 
-// Read is Open for the bytes of a file.
-func Read(data []byte, name string) (*File, error) {
+// Read is Open for the bytes of a file, which it keeps, and may change.
+func Read(ctx context.Context, data []byte, name string) (*File, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	digest := sha256.Sum256(data)
 	f := &File{Name: name, SHA256: hex.EncodeToString(digest[:])}
 	switch {
 	case len(bytes.TrimSpace(data)) == 0:
 		return nil, fault.New(fault.Malformed, "The file is empty.")
 	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
-		return f, f.workbook(data)
+		return f, f.workbook(ctx, data)
 	case bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
 		return nil, fault.New(fault.Malformed, "This is an old workbook (.xls) or one with a password, which cannot be read: save it as .xlsx without a password, or as CSV.")
 	}
@@ -71,6 +80,9 @@ func Read(data []byte, name string) (*File, error) {
 	}
 	if errors.Is(err, sheet.ErrNoText) {
 		return nil, fault.New(fault.Malformed, "This is neither a text file with a table nor a workbook: save the sheet as CSV or .xlsx.")
+	}
+	if errors.Is(err, sheet.ErrTooMuchToConvert) {
+		return nil, fault.New(fault.TooLarge, "A text file of more than %s MB has to be in UTF-8: save it anew as \"CSV UTF-8\", or bring it in as parts.", sheet.MostConverted>>20)
 	}
 	if err != nil {
 		return nil, err

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"compress/flate"
+	"context"
 	"fmt"
 	"hash/crc32"
 	"io"
@@ -47,7 +48,7 @@ func must(t testing.TB, err error) {
 // take brings a file's first sheet into the book of a small outfit, as guessed.
 func take(t testing.TB, data []byte, kind intake.Kind, put ...func(*intake.Mapping)) (*bringin.File, *intake.Result) {
 	t.Helper()
-	file, err := bringin.Read(data, "old.xlsx")
+	file, err := bringin.Read(context.Background(), data, "old.xlsx")
 	must(t, err)
 	table, err := file.Table("")
 	must(t, err)
@@ -280,7 +281,7 @@ func TestAZipBombIsRefused(t *testing.T) {
 		_, err = part.Write(packed.Bytes())
 		must(t, err)
 		must(t, w.Close())
-		_, err = bringin.Read(out.Bytes(), "bomb.xlsx")
+		_, err = bringin.Read(context.Background(), out.Bytes(), "bomb.xlsx")
 		if code := fault.CodeOf(err); err == nil || code != fault.TooLarge && code != fault.Malformed {
 			t.Errorf("a bomb of %d kB that says it has %d bytes: %v", out.Len()>>10, says, err)
 		}
@@ -306,7 +307,7 @@ func TestWhatIsNoTableIsRefusedWithWhatWouldDo(t *testing.T) {
 		"a page": "<!DOCTYPE html>\n<table><tr><td>Yard</td></tr></table>", "a PDF": "%PDF-1.4\n%", "noughts": "Yard\nMi\x00ll\n",
 		"rows out of order": string(jumbled),
 	} {
-		_, err := bringin.Read([]byte(data), "x")
+		_, err := bringin.Read(context.Background(), []byte(data), "x")
 		if fault.CodeOf(err) != fault.Malformed {
 			t.Errorf("%s: %v", what, err)
 		}
@@ -317,7 +318,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("Date,Yard\n2026-07-06,Mill\n"))
 	f.Add(workbook(f, "x", func(b *excelize.File) { must(f, b.SetSheetRow("x", "A1", &[]any{"Yard", 1.5, true})) }))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		file, err := bringin.Read(data, "x")
+		file, err := bringin.Read(context.Background(), data, "x")
 		if err != nil {
 			return
 		}

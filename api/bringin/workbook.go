@@ -1,192 +1,206 @@
 package bringin
 
 import (
-	"archive/zip"
-	"bytes"
-	"io"
+	"context"
+	"encoding/xml"
+	"errors"
+	"path"
+	"regexp"
+	"strconv"
 	"strings"
-
-	"github.com/xuri/excelize/v2"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/say"
-	"pullbook/domain/sheet"
 )
 
-// mostUnpacked bounds what a workbook may come to when it is unpacked: a few
-// kilobytes can come to terabytes, made so on purpose.
-const mostUnpacked = 192 << 20
+// The parts of a workbook that say which part is which sheet.
+const (
+	bookPart    = "xl/workbook.xml"
+	targetsPart = "xl/_rels/workbook.xml.rels"
+	textsPart   = "xl/sharedStrings.xml"
+)
 
 // workbook reads a workbook's sheets: their values as the spreadsheet program last
-// worked them out. Nothing in it is run, and no other file is asked.
-func (f *File) workbook(data []byte) error {
-	marks, err := f.unpacked(data)
+// worked them out. Nothing in it is run, no other file is asked, and what is not
+// needed is not even unpacked.
+func (f *File) workbook(ctx context.Context, data []byte) error {
+	p, err := openParts(ctx, data)
 	if err != nil {
 		return err
 	}
-	book, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{
-		RawCellValue: true, UnzipSizeLimit: mostUnpacked, UnzipXMLSizeLimit: mostUnpacked,
-	})
+	sheets, from1904, err := p.sheets()
 	if err != nil {
-		return fault.New(fault.Malformed, "The workbook cannot be read (%s): open it in a spreadsheet program and save it as .xlsx or CSV.", err.Error())
+		return err
 	}
-	defer book.Close()
-	props, err := book.GetWorkbookProps()
-	from1904 := err == nil && props.Date1904 != nil && *props.Date1904
-	for _, name := range book.GetSheetList() {
-		if visible, err := book.GetSheetVisible(name); err == nil && !visible {
-			f.Notices = append(f.Notices, say.F("The sheet %s is hidden and was not read.", say.Quoted(name)))
+	if p.has("", "vbaproject.bin") {
+		f.Notices = append(f.Notices, say.F("The workbook has macros. They were not run: only the values in its cells are read."))
+	}
+	if p.has("xl/externallinks/", "") {
+		f.Notices = append(f.Notices, say.F("The workbook refers to other files. They were not asked: the values are those of when it was last saved."))
+	}
+	texts, err := p.texts()
+	if err != nil {
+		return err
+	}
+	var hidden []say.Text
+	unworked := false
+	for _, s := range sheets {
+		if s.hidden {
+			hidden = append(hidden, say.F("The sheet %s is hidden and was not read.", say.Quoted(s.name)))
 			continue
 		}
-		t, err := tableOf(book, name, marks[name])
-		if err != nil {
+		g := &grid{name: s.name, texts: texts}
+		if err := p.grid(s.part, g); err != nil {
 			return err
 		}
-		if t != nil {
+		unworked = unworked || g.unworked
+		if t := g.table(); t != nil {
 			t.Epoch1904 = from1904
 			f.Tables = append(f.Tables, t)
 		}
 	}
+	if unworked {
+		f.Notices = append(f.Notices, say.F("Some formulas were never worked out, so that their cells have no values to be read: open the workbook in a spreadsheet program and save it once."))
+	}
+	f.Notices = append(f.Notices, hidden...)
 	if len(f.Tables) == 0 {
 		return fault.New(fault.Malformed, "The workbook has no sheet that holds anything.")
 	}
 	return nil
 }
 
-// unpacked looks at a workbook's parts before they are read: how much they come to,
-// whether there is something that is not read, and what excelize does not tell of
-// its sheets.
-func (f *File) unpacked(data []byte) (sheets map[string]*marks, err error) {
-	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		return nil, fault.New(fault.Malformed, "The workbook is damaged: it was cut short, or is no workbook.")
-	}
-	left := int64(mostUnpacked)
-	var macros, links, unworked bool
-	var book, targets []byte
-	parts := map[string]*marks{}
-	for _, part := range archive.File {
-		var text bytes.Buffer
-		into := io.Discard
-		isSheet := strings.HasPrefix(part.Name, "xl/worksheets/")
-		if isSheet || part.Name == bookPart || part.Name == targetsPart {
-			into = &text
-		}
-		n, err := inflate(into, part, left)
-		if err != nil {
-			return nil, err
-		}
-		left -= n
-		macros = macros || strings.HasSuffix(part.Name, "vbaProject.bin")
-		links = links || strings.HasPrefix(part.Name, "xl/externalLinks/")
-		switch {
-		case isSheet:
-			parts[part.Name] = marksOf(text.Bytes())
-			unworked = unworked || len(parts[part.Name].unworked) > 0
-		case part.Name == bookPart:
-			book = text.Bytes()
-		case part.Name == targetsPart:
-			targets = text.Bytes()
-		}
-	}
-	if book == nil {
-		return nil, fault.New(fault.Malformed, "This is a packed file, but no .xlsx workbook: save the sheet as .xlsx or CSV.")
-	}
-	if macros {
-		f.Notices = append(f.Notices, say.F("The workbook has macros. They were not run: only the values in its cells are read."))
-	}
-	if links {
-		f.Notices = append(f.Notices, say.F("The workbook refers to other files. They were not asked: the values are those of when it was last saved."))
-	}
-	if unworked {
-		f.Notices = append(f.Notices, say.F("Some formulas were never worked out, so that their cells have no values to be read: open the workbook in a spreadsheet program and save it once."))
-	}
-	return byName(book, targets, parts), nil
+type sheetPart struct {
+	name, part string
+	hidden     bool
 }
 
-// inflate unpacks a part, as far as is allowed, whatever size it says it has.
-func inflate(into io.Writer, part *zip.File, most int64) (int64, error) {
-	tooLarge := fault.New(fault.TooLarge, "Unpacked, the workbook comes to more than %s MB: no sheet of a honey house does. It was not read. Save the sheet as CSV.", mostUnpacked>>20)
-	if part.UncompressedSize64 > uint64(most) {
-		return 0, tooLarge
-	}
-	in, err := part.Open()
-	if err == nil {
-		defer in.Close()
-		var n int64
-		n, err = io.Copy(into, io.LimitReader(in, most+1))
-		if n > most {
-			return n, tooLarge
+// sheets lists the sheets in order, and says from when the workbook counts its days.
+func (p *parts) sheets() (out []sheetPart, from1904 bool, err error) {
+	targets, others := map[string]string{}, map[string]bool{}
+	err = p.read(targetsPart, element{start: func(name string, attributes []xml.Attr) error {
+		if name == "Relationship" {
+			id := attribute(attributes, "Id")
+			targets[id] = target(attribute(attributes, "Target"))
+			others[id] = !strings.HasSuffix(attribute(attributes, "Type"), "/worksheet")
 		}
-		if err == nil {
-			return n, nil
-		}
+		return nil
+	}})
+	if err != nil && !errors.Is(err, errNotThere) {
+		return nil, false, err
 	}
-	return 0, fault.New(fault.Malformed, "The workbook is damaged: its part %s cannot be unpacked.", part.Name)
-}
-
-// mostCells bounds a sheet.
-const mostCells = 20_000_000
-
-// tableOf reads a sheet; nil where it holds nothing. m is what its part told beside
-// the values; nil where it was not found.
-func tableOf(book *excelize.File, name string, m *marks) (*sheet.Table, error) {
-	if m != nil && m.misplaced != "" {
-		return nil, fault.New(fault.Malformed, "The rows of the sheet %s do not stand in order (row %s): open the workbook in a spreadsheet program and save it as .xlsx or CSV.", say.Quoted(name), m.misplaced)
-	}
-	rows, err := book.Rows(name)
-	if err != nil {
-		return nil, unreadable(name, err)
-	}
-	defer rows.Close()
-	type row struct {
-		number int
-		cells  []string
-	}
-	var all []row
-	cells := 0
-	for n := 1; rows.Next(); n++ {
-		values, err := rows.Columns(excelize.Options{RawCellValue: true})
-		if err != nil {
-			return nil, unreadable(name, err)
-		}
-		if len(values) > mostColumns {
-			return nil, fault.New(fault.Malformed, "Row %s of the sheet %s has %s columns, and %s are the most: delete what stands far to the right of the table.", n, say.Quoted(name), len(values), mostColumns)
-		}
-		if cells += len(values); cells > mostCells {
-			return nil, fault.New(fault.TooLarge, "The sheet %s has more than %s cells: save it as CSV.", say.Quoted(name), mostCells)
-		}
-		values = m.row(n, values)
-		empty := true
-		for i := range values {
-			values[i] = strings.TrimSpace(values[i])
-			empty = empty && values[i] == ""
-		}
-		if !empty {
-			all = append(all, row{n, values})
-		}
-	}
-	if err := rows.Error(); err != nil {
-		return nil, unreadable(name, err)
-	}
-	if len(all) == 0 {
-		return nil, nil
-	}
-	t := &sheet.Table{Name: name, Serials: true}
-	t.Rows = func(yield func(int, []string) bool) error {
-		for _, r := range all {
-			if !yield(r.number, r.cells) {
-				return nil
+	err = p.read(bookPart, element{start: func(name string, attributes []xml.Attr) error {
+		switch name {
+		case "workbookPr":
+			set := attribute(attributes, "date1904")
+			from1904 = set == "1" || set == "true"
+		case "sheet":
+			s := sheetPart{name: attribute(attributes, "name")}
+			state := attribute(attributes, "state")
+			s.hidden = state == "hidden" || state == "veryHidden"
+			for _, a := range attributes {
+				if a.Name.Local == "id" && a.Name.Space != "" && !others[a.Value] {
+					s.part = targets[a.Value]
+				}
+			}
+			if s.part != "" {
+				out = append(out, s)
 			}
 		}
 		return nil
+	}})
+	if errors.Is(err, errNotThere) {
+		err = fault.New(fault.Malformed, "This is a packed file, but no .xlsx workbook: save the sheet as .xlsx or CSV.")
 	}
-	return t, m.tell(t)
+	return out, from1904, err
 }
 
-// mostColumns bounds a row, as in a text file.
-const mostColumns = 1000
+func target(of string) string {
+	if strings.HasPrefix(of, "/") {
+		return strings.TrimPrefix(path.Clean(of), "/")
+	}
+	return strings.TrimPrefix(path.Join("/xl", of), "/")
+}
 
-func unreadable(name string, err error) error {
-	return fault.New(fault.Malformed, "The sheet %s cannot be read (%s): open the workbook in a spreadsheet program and save it as .xlsx or CSV.", say.Quoted(name), err.Error())
+// mostText bounds what a cell may hold, in bytes: 32,767 letters.
+const mostText = 4 * 32_767
+
+// mostTexts bounds the texts that cells share.
+const mostTexts = 2_000_000
+
+var errLongCell = fault.New(fault.TooLarge, "A cell of the workbook holds more than the %s letters that a spreadsheet program writes: it was not read. Save the sheet as CSV.", mostText/4)
+
+// texts are those that cells share.
+func (p *parts) texts() (texts []string, err error) {
+	var t textReader
+	err = p.read(textsPart, element{
+		start: func(name string, _ []xml.Attr) error { t.start(name); return nil },
+		text:  t.add,
+		end: func(name string) error {
+			if t.end(name); name != "si" {
+				return nil
+			}
+			if len(texts) == mostTexts {
+				return fault.New(fault.TooLarge, "The workbook has more than %s texts that cells share: save the sheet as CSV.", mostTexts)
+			}
+			texts = append(texts, t.take())
+			return nil
+		},
+	})
+	if errors.Is(err, errNotThere) {
+		err = nil
+	}
+	return texts, err
+}
+
+// textReader puts the text of a cell together from its runs. How it is pronounced is
+// no part of it.
+type textReader struct {
+	text       []byte
+	in, spoken bool
+}
+
+func (t *textReader) start(name string) {
+	switch name {
+	case "t":
+		t.in = !t.spoken
+	case "rPh":
+		t.spoken = true
+	}
+}
+
+func (t *textReader) end(name string) {
+	switch name {
+	case "t":
+		t.in = false
+	case "rPh":
+		t.spoken = false
+	}
+}
+
+func (t *textReader) add(text []byte) error {
+	if !t.in {
+		return nil
+	}
+	if t.text = append(t.text, text...); len(t.text) > mostText {
+		return errLongCell
+	}
+	return nil
+}
+
+// escaped is how a letter is written that XML cannot hold.
+var escaped = regexp.MustCompile(`_x[0-9A-Fa-f]{4}_`)
+
+func (t *textReader) take() string {
+	text := string(t.text)
+	t.text = t.text[:0]
+	if !strings.Contains(text, "_x") {
+		return text
+	}
+	return escaped.ReplaceAllStringFunc(text, func(of string) string {
+		n, err := strconv.ParseUint(of[2:6], 16, 16)
+		if err != nil {
+			return of
+		}
+		return string(rune(n))
+	})
 }

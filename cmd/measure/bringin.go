@@ -59,7 +59,7 @@ func readingsFile(n int) (*bringin.File, error) {
 	for i := range n {
 		fmt.Fprintf(&text, "%s,large tank,gate,refractometer,%.1f,%d\n", at.Add(time.Duration(i)*time.Minute).Format("2006-01-02 15:04"), 16+float64(i%30)/10, 18+i%9)
 	}
-	return bringin.Read(text.Bytes(), "readings.csv")
+	return bringin.Read(context.Background(), text.Bytes(), "readings.csv")
 }
 
 // importRate brings the file into the book of a new outfit.

@@ -40,7 +40,7 @@ The whole is withdrawn again by withdrawing the import, by its number.`
 func (c *importCommand) Run(ctx context.Context, term *terminal) error {
 	order := bringin.Order{Kind: intake.Kind(c.Kind), Sheet: c.Sheet}
 	var err error
-	if order.File, err = bringin.Open(c.File, filepath.Base(c.File)); err != nil {
+	if order.File, err = bringin.Open(ctx, c.File, filepath.Base(c.File)); err != nil {
 		return err
 	}
 	if order.Mapping, err = readMapping(c.Mapping); err != nil {

@@ -173,7 +173,11 @@ func (k *taking) profile() error {
 		}
 	}
 	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
+	rows := 0
 	err := k.table.Rows(func(row int, cells []string) bool {
+		if rows++; rows > mostRows {
+			return false
+		}
 		if row == k.Mapping.HeadingRow && k.table.Separator != 0 {
 			k.width = k.room(len(cells))
 		}
@@ -191,6 +195,9 @@ func (k *taking) profile() error {
 		k.sum()
 		return true
 	})
+	if rows > mostRows {
+		return fault.New(fault.TooLarge, "The sheet has more than %s rows. Nothing was stored. Bring it in as parts.", mostRows)
+	}
 	for _, p := range figured {
 		if p.mark == sheet.MarkUnknown {
 			p.mark = p.marks.Mark(k.table.Separator == ';')

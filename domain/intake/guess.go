@@ -126,12 +126,13 @@ func (g *guess) groups(row int) {
 	if filled < 2 && above[0] != "" && len(g.table.Merged) == 0 {
 		return
 	}
+	merged := slices.DeleteFunc(slices.Clone(g.table.Merged), func(s sheet.Span) bool { return s.Row != g.numbers[row] })
 	over := ""
 	for i := range g.Columns {
 		if i < len(above) && above[i] != "" {
 			over = above[i]
 		}
-		if !g.spans(row, i, above) || over == "" || strings.ContainsAny(over, "0123456789") {
+		if !g.spans(merged, i, above) || over == "" || strings.ContainsAny(over, "0123456789") {
 			continue
 		}
 		if heading := &g.Columns[i].Heading; *heading == "" {
@@ -144,12 +145,12 @@ func (g *guess) groups(row int) {
 
 // spans reports whether a group's heading reaches to a column: by its merged cells
 // where the file says so, else as far as the next one.
-func (g *guess) spans(row, column int, above []string) bool {
+func (g *guess) spans(merged []sheet.Span, column int, above []string) bool {
 	if column < len(above) && above[column] != "" || len(g.table.Merged) == 0 {
 		return true
 	}
-	for _, s := range g.table.Merged {
-		if s.Row == g.numbers[row] && s.First <= column && column <= s.Last && s.Last-s.First+1 < len(g.Columns) {
+	for _, s := range merged {
+		if s.First <= column && column <= s.Last && s.Last-s.First+1 < len(g.Columns) {
 			return true
 		}
 	}

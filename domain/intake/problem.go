@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"strings"
+
 	"pullbook/domain/say"
 	"pullbook/domain/sheet"
 )
@@ -49,8 +51,9 @@ type Problem struct {
 	More int64
 }
 
-// mostProblems bounds the list: beyond, problems are only counted.
-const mostProblems = 5000
+// mostProblems bounds the list: beyond, problems are only counted. Nobody puts more
+// right before asking again.
+const mostProblems = 1000
 
 type problems struct {
 	list []*Problem
@@ -69,6 +72,7 @@ type sameProblem struct {
 // add lists a problem, or counts it with one that is the same.
 func (p *problems) add(x Problem) {
 	p.all++
+	x.Sent, x.Heading = clip(x.Sent), clip(x.Heading)
 	if p.noting != nil {
 		*p.noting = append(*p.noting, x)
 	}
@@ -85,6 +89,18 @@ func (p *problems) add(x Problem) {
 	}
 	p.same[key] = &x
 	p.list = append(p.list, &x)
+}
+
+// clip shortens what a cell holds to what tells it from others.
+func clip(text string) string {
+	const most = 200
+	n := 0
+	for i := range text {
+		if n++; n > most {
+			return strings.Clone(text[:i]) + "…"
+		}
+	}
+	return text
 }
 
 // full reports whether no further problem is listed.
@@ -113,6 +129,7 @@ func (n Noun) text() say.Text {
 
 // places names a column by its letter and heading.
 func columnName(letter, heading string) string {
+	heading = clip(heading)
 	if heading == "" {
 		return letter
 	}

@@ -65,6 +65,13 @@ func (r *Result) New() (n int64) {
 // shown is how many entries a result shows.
 const shown = 20
 
+// mostRows bounds a sheet: a logger of every minute fills as many in two years.
+const mostRows = 1_200_000
+
+// mostNamed is how many new things, which later rows may name, one sheet brings in. Each
+// is kept in memory until all is stored.
+const mostNamed = 200_000
+
 // progressEvery is how many rows go by between two words of progress.
 const progressEvery = 1000
 
@@ -105,23 +112,23 @@ type taking struct {
 	table *sheet.Table
 	emit  func(*ledger.Entry) error
 
-	columns  map[Field]*column
-	supers   []*column // counts of a kind of super each
-	width    int       // fields that the heading row of a text file has room for; 0 where any may come
-	tall     map[int][]sheet.Tall
-	sums     *sums
-	leaveOut map[int]bool
-	take     func() error
-	seen     map[uuid.UUID]int
-	named    map[nameKey]*namedThing
-	choices  map[Noun]map[string]Choice
-	spelt    map[Noun]*spelling.Index
-	compared int
-	runs     map[string]ledger.ID
-	points   map[string]ledger.Point // by the texts seen
-	logs     logs
-	failed   error
-	fact     []byte // room for what makes an entry what it is
+	columns            map[Field]*column
+	supers             []*column // counts of a kind of super each
+	width              int       // fields that the heading row of a text file has room for; 0 where any may come
+	tall               map[int][]sheet.Tall
+	sums               *sums
+	leaveOut           map[int]bool
+	take               func() error
+	seen               map[uuid.UUID]int
+	named              map[nameKey]*namedThing
+	choices            map[Noun]map[string]Choice
+	spelt              map[Noun]*spelling.Index
+	compared, followed int
+	runs               map[string]ledger.ID
+	points             map[string]ledger.Point // by the texts seen
+	logs               logs
+	failed             error
+	fact               []byte // room for what makes an entry what it is
 
 	row   int
 	cells []string
@@ -330,8 +337,12 @@ func (k *taking) put(at time.Time, body ledger.Body, name string) (ledger.ID, er
 			return e.ID, err
 		}
 	}
-	if e.Kind == ledger.KindReading || e.Kind == ledger.KindTemperatureLog || e.Kind == ledger.KindMovement {
+	switch e.Kind {
+	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd:
 		return e.ID, nil // nothing that follows names them
+	}
+	if k.followed++; k.followed > mostNamed {
+		return e.ID, fault.New(fault.TooLarge, "The sheet brings in more than %s new yards, runs, lots or containers. Nothing was stored. Bring it in as parts.", mostNamed)
 	}
 	next := *e // what was emitted is given its number in the book elsewhere
 	next.Number = k.book.Len() + 1

@@ -17,14 +17,18 @@ const mostColumns = 1000
 // CSV reads a text file as a table: any of the encodings of Text; fields between
 // commas, semicolons, tabs or bars; quotes as RFC 4180 has them, or as people
 // leave them. It returns the encoding found. The error is that of Text; what is
-// wrong with a row is told by Rows.
+// wrong with a row is told by Rows. The table keeps data, which may be changed.
 func CSV(data []byte) (*Table, string, error) {
 	text, encoding, err := Text(data)
 	if err != nil {
 		return nil, encoding, err
 	}
 	if bytes.IndexByte(text, '\n') < 0 {
-		text = bytes.ReplaceAll(text, []byte("\r"), []byte("\n")) // as an old Macintosh ends its lines
+		for i := range text { // as an old Macintosh ends its lines
+			if text[i] == '\r' {
+				text[i] = '\n'
+			}
+		}
 	}
 	t := &Table{}
 	skipped := 0
@@ -45,15 +49,20 @@ func CSV(data []byte) (*Table, string, error) {
 // rowsOf walks the records. A record's number is that of its line, less the lines
 // that were broken within quotes before it: so a spreadsheet program counts too.
 func rowsOf(text []byte, separator rune, skipped int, yield func(int, []string) bool) error {
-	reader := csv.NewReader(bytes.NewReader(text))
+	in := &rowReader{in: bytes.NewReader(text)}
+	reader := csv.NewReader(in)
 	reader.Comma, reader.FieldsPerRecord, reader.LazyQuotes, reader.ReuseRecord = separator, -1, true, true
 	broken := 0
 	for {
 		from := reader.InputOffset()
+		in.left = mostRow
 		fields, err := reader.Read()
 		switch {
 		case errors.Is(err, io.EOF):
 			return nil
+		case errors.Is(err, errLongRow):
+			row := 1 + bytes.Count(text[:from], []byte("\n")) - broken + skipped
+			return fault.New(fault.TooLarge, "Row %s is longer than %s kB, and no row of a table is: is a quotation mark opened in it and never closed, or is this no table?", row, mostRow>>10)
 		case err != nil:
 			return fault.New(fault.Malformed, "The file is no table: %s.", err.Error())
 		}
@@ -75,6 +84,26 @@ func rowsOf(text []byte, separator rune, skipped int, yield func(int, []string) 
 			return nil
 		}
 	}
+}
+
+// mostRow bounds a row, so that a file without an end of line is not read as one.
+const mostRow = 1 << 20
+
+var errLongRow = errors.New("a row is too long")
+
+// rowReader gives up where one row takes more than is left for it.
+type rowReader struct {
+	in   *bytes.Reader
+	left int
+}
+
+func (r *rowReader) Read(into []byte) (int, error) {
+	if r.left <= 0 {
+		return 0, errLongRow
+	}
+	n, err := r.in.Read(into[:min(len(into), r.left)])
+	r.left -= n
+	return n, err
 }
 
 // leftOpen reports whether the last record of a file goes over several lines for

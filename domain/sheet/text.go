@@ -21,6 +21,13 @@ const (
 // ErrNoText says that bytes are no text in any encoding that is told apart.
 var ErrNoText = errors.New("this is no text")
 
+// MostConverted is the most that is turned into UTF-8 from another encoding, which may
+// take three times the room.
+const MostConverted = 64 << 20
+
+// ErrTooMuchToConvert says that a file that is no UTF-8 is larger than that.
+var ErrTooMuchToConvert = errors.New("too much to be converted")
+
 // NoughtsError says that a text has noughts in it, as where a logger lost its
 // power while it wrote.
 type NoughtsError struct{ Line int }
@@ -29,10 +36,14 @@ func (e *NoughtsError) Error() string { return fmt.Sprintf("line %d holds nought
 
 // Text turns a text file's bytes into UTF-8 without its byte order mark, and says
 // which encoding they were in. What is no UTF-8 and has no mark is taken for
-// Windows-1252, in which older spreadsheet programs write. The error is ErrNoText or
-// a *NoughtsError.
+// Windows-1252, in which older spreadsheet programs write. The error is ErrNoText,
+// ErrTooMuchToConvert or a *NoughtsError.
 func Text(data []byte) (text []byte, encoding string, err error) {
-	switch encoding = encodingOf(data); encoding {
+	encoding = encodingOf(data)
+	if encoding != UTF8 && len(data) > MostConverted {
+		return nil, encoding, ErrTooMuchToConvert
+	}
+	switch encoding {
 	case UTF16LE, UTF16BE:
 		order := unicode.LittleEndian
 		if encoding == UTF16BE {
