@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"time"
@@ -10,21 +11,28 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/archive"
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/openapi"
 )
 
 // GetArchive is everything of an outfit in one file, for another installation.
-func (s *Server) GetArchive(ctx echo.Context) error {
+func (s *Server) GetArchive(ctx echo.Context, params openapi.GetArchiveParams) error {
 	p, err := s.current(ctx)
 	if err != nil {
 		return err
 	}
+	leave, err := s.large.enter(ctx.Request().Context(), p.Outfit)
+	if err != nil {
+		return err
+	}
+	defer leave()
 	header := ctx.Response().Header()
 	header.Set("Content-Type", archiveMIME)
 	header.Set("Content-Disposition", `attachment; filename="pullbook-`+s.Now().UTC().Format(time.DateOnly)+`.zip"`)
 	header.Set("Cache-Control", "no-store")
-	patience := s.patience(ctx)
-	_, err = WriteArchive(context.WithoutCancel(ctx.Request().Context()), s.db, s.books, p, ctx.Response(), patience)
+	tables := Tables(orDefault(params.Tables, openapi.GetArchiveParamsTables(TablesAuto)))
+	_, err = WriteArchive(context.WithoutCancel(ctx.Request().Context()), s.db, s.books, p, ctx.Response(), s.patience(ctx), tables)
 	if err != nil && ctx.Response().Committed {
 		s.Log.Warn("an archive broke off", "request_id", requestIDOf(ctx), "error", err)
 		panic(http.ErrAbortHandler)
@@ -34,25 +42,70 @@ func (s *Server) GetArchive(ctx echo.Context) error {
 
 const archiveMIME = "application/zip"
 
+// Tables says whether an archive has tables for people to read beside the entries.
+type Tables string
+
+// TablesAuto has them where the book can be opened and has no more entries than
+// mostTabled.
+const (
+	TablesAuto   Tables = "auto"
+	TablesAlways Tables = "always"
+	TablesNever  Tables = "never"
+)
+
+// mostTabled is up to how many entries a book is opened for tables that nobody asked
+// for: some decades of an outfit. It bounds the memory that an archive takes.
+const mostTabled = 100_000
+
 // WriteArchive writes everything of an outfit to w: its entries with their digests,
 // its people without their secrets, and the feeds as tables. between is called
 // after each part that was written; it may end the writing.
-func WriteArchive(ctx context.Context, d *db.DB, books *db.Books, p db.Principal, w io.Writer, between func() error) (archive.Manifest, error) {
-	steps, err := books.Steps(ctx, p)
+//
+// Any book can be written: the entries need no open book, and a book that cannot be
+// opened goes without tables.
+func WriteArchive(ctx context.Context, d *db.DB, books *db.Books, p db.Principal, w io.Writer, between func() error, tables Tables) (archive.Manifest, error) {
+	o, err := d.Outfit(ctx, p.Outfit)
 	if err != nil {
 		return archive.Manifest{}, err
 	}
-	return d.WriteArchive(ctx, steps.Outfit, &stepping{w, between}, func(out *archive.Writer) error {
+	steps, without, err := stepsForTables(ctx, d, books, p, tables)
+	if err != nil {
+		return archive.Manifest{}, err
+	}
+	return d.WriteArchive(ctx, o, &stepping{w, between}, func(out *archive.Writer) (string, error) {
+		if steps == nil {
+			return without, nil
+		}
 		for _, name := range feedNames() {
 			if name == journalFeed.title() {
 				continue // the entries themselves say more
 			}
 			if err := archiveTable(steps, feedTables[name], out); err != nil {
-				return err
+				return "", err
 			}
 		}
-		return nil
+		return "", nil
 	})
+}
+
+// stepsForTables opens the book for its tables. Where there are to be none, it says
+// why.
+func stepsForTables(ctx context.Context, d *db.DB, books *db.Books, p db.Principal, tables Tables) (steps *db.Steps, without string, err error) {
+	if tables == TablesNever {
+		return nil, "none were asked for", nil
+	}
+	head, err := d.Head(ctx, p.Outfit)
+	if err != nil {
+		return nil, "", err
+	}
+	if tables == TablesAuto && head.Number > mostTabled {
+		return nil, fmt.Sprintf("the book has %d entries, and one of more than %d is read into memory for tables only where they are asked for", head.Number, mostTabled), nil
+	}
+	steps, err = books.Steps(ctx, p)
+	if err != nil && tables == TablesAuto && fault.CodeOf(err) != fault.NotYours {
+		return nil, fmt.Sprintf("the book cannot be opened: %v", err), nil
+	}
+	return steps, "", err
 }
 
 // stepping calls something after each part that it has written.

@@ -16,6 +16,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/dbtest"
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
 	"pullbook/domain/invented"
@@ -244,6 +245,46 @@ func TestAnArchiveThatWasTamperedWithIsRefusedWhole(t *testing.T) {
 	}
 	if r := o.send(t, http.MethodGet, "/v1/archive", o.crew, nil); r.status != http.StatusForbidden {
 		t.Errorf("crew take the archive: %d", r.status)
+	}
+}
+
+// A book leaves although it cannot be opened: whole but for its tables, and the
+// manifest says so. Who asked for the tables is told before anything is written.
+func TestABookThatCannotBeOpenedLeavesWithoutTables(t *testing.T) {
+	t.Parallel()
+	address := dbtest.New(t)
+	here, there := openHouseAt(t, address), openHouse(t)
+	o := here.newOutfit(t, "Fern Gully Honey")
+	o.recordExamples(t)
+	head, err := here.service.Head(t.Context(), o.id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shut, err := db.Open(t.Context(), address, db.OperatorRole, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shut.Close()
+	books := db.OpenBooks(shut, 1)
+	t.Cleanup(books.Close)
+	p := db.Principal{Outfit: o.id, Name: "operator", Role: db.Manager, Access: head.Access}
+	write := func(out io.Writer, tables api.Tables) (archive.Manifest, error) {
+		return api.WriteArchive(t.Context(), here.operator, books, p, out, func() error { return nil }, tables)
+	}
+	var out bytes.Buffer
+	if _, err := write(&out, api.TablesAlways); err == nil || out.Len() > 0 {
+		t.Fatalf("with tables: %v after %d bytes", err, out.Len())
+	}
+	m, err := write(&out, api.TablesAuto)
+	if err != nil || m.Entries != head.Number || !strings.Contains(m.NoTables, "cannot be opened") {
+		t.Fatalf("%+v, %v", m, err)
+	}
+	if r, err := there.restore(t, out.Bytes()); err != nil || r.After != head.Number {
+		t.Errorf("%+v, %v", r, err)
+	}
+	if r := o.send(t, http.MethodGet, "/v1/archive?tables=never", o.manager, nil); r.status != http.StatusOK ||
+		!strings.Contains(part(t, r.raw, archive.ManifestFile), `"no_tables"`) || bytes.Contains(r.raw, []byte("tables/yards.csv")) {
+		t.Errorf("%d, %d bytes", r.status, len(r.raw))
 	}
 }
 

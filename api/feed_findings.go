@@ -5,11 +5,15 @@ import (
 	"pullbook/domain/season"
 )
 
-// findingRow is something odd, and whether it was settled.
-type findingRow struct {
-	season.Odd
-	settled bool
-}
+// findingRow is something odd. It is put into words when it is written: there may be
+// very many.
+type findingRow struct{ *ledger.Flag }
+
+// entry is the entry that it is about, and settled the one that settled it; either
+// is one that says nothing where there is none.
+func (r findingRow) entry(v *feedView) ledger.Entry { return orZero(v.book.Standing(r.Entry)) }
+
+func (r findingRow) settled() ledger.Entry { return orZero(r.Accepted) }
 
 var findingsFeed = newReport(reportOf[findingRow]{
 	name: "findings", keys: 3,
@@ -19,27 +23,24 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		{"place_id", formID, func(_ *feedView, out cells, r findingRow) { out.id(r.On.ID) }},
 		{"place_kind", formText, func(_ *feedView, out cells, r findingRow) { out.text(string(r.On.Kind)) }},
 		{"place", formText, func(v *feedView, out cells, r findingRow) { out.text(v.name(r.On.ID)) }},
-		{"occurred_at", formInstant, func(_ *feedView, out cells, r findingRow) { out.instant(r.OccurredAt) }},
+		{"occurred_at", formInstant, func(v *feedView, out cells, r findingRow) { out.instant(r.entry(v).OccurredAt) }},
 		{"expected", formDecimal, func(_ *feedView, out cells, r findingRow) { out.decimal(r.Expected, 3) }},
 		{"found", formDecimal, func(_ *feedView, out cells, r findingRow) { out.decimal(r.Found, 3) }},
 		{"unit", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.Unit) }},
 		{"honey_kg", formMass, func(v *feedView, out cells, r findingRow) { v.putMass(out, r.MassG) }},
-		{"sentence", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.InFull().String()) }},
-		{"settled", formYes, func(_ *feedView, out cells, r findingRow) { out.yes(r.settled) }},
-		{"settled_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.SettledBy) }},
-		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.Reason) }},
-		{"recorded_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.RecordedBy) }},
+		{"sentence", formText, func(v *feedView, out cells, r findingRow) { out.text(season.OddOf(v.book, *r.Flag).InFull().String()) }},
+		{"settled", formYes, func(_ *feedView, out cells, r findingRow) { out.yes(r.Accepted != nil) }},
+		{"settled_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().RecordedBy) }},
+		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().Reason) }},
+		{"recorded_by", formText, func(v *feedView, out cells, r findingRow) { out.text(r.entry(v).RecordedBy) }},
 	},
 	rows: func(q *feedQuery, b *ledger.Book) (out []findingRow, err error) {
 		list := season.Evening(b)
-		for _, o := range list.Open {
-			if q.holds(o.OccurredAt, b.Location()) {
-				out = append(out, findingRow{o, false})
-			}
-		}
-		for _, o := range list.Settled {
-			if q.holds(o.OccurredAt, b.Location()) {
-				out = append(out, findingRow{o, true})
+		for _, flags := range [][]ledger.Flag{list.Open, list.Settled} {
+			for i := range flags {
+				if q.holds(orZero(b.Standing(flags[i].Entry)).OccurredAt, b.Location()) {
+					out = append(out, findingRow{&flags[i]})
+				}
 			}
 		}
 		return out, nil

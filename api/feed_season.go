@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -62,6 +63,12 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 		a.head(ctx)
 		return ctx.NoContent(200)
 	}
+	leave, err := s.large.enter(ctx.Request().Context(), a.steps.Outfit.ID)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	w.client = clientOf(ctx)
 	if err := w.write(&feedRun{steps: a.steps, view: w.view, loc: w.loc}, s.Now()); err != nil {
 		return fmt.Errorf("season workbook: %w", err)
 	}
@@ -87,6 +94,8 @@ func workbookTongue(ctx echo.Context) (tongue, error) {
 type seasonBook struct {
 	*excelize.File
 	figures
+	// client ends when whoever asked has left.
+	client context.Context
 	view   feedView
 	loc    *time.Location
 	query  feedQuery

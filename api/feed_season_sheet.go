@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -69,19 +70,12 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 	if err != nil {
 		return err
 	}
-	s := &seasonSheet{StreamWriter: stream, name: name, total: w.say("Total"), reckoned: reckoned[of.title()], styles: w.styles, dress: w.dress,
+	s := &seasonSheet{StreamWriter: stream, name: name, total: w.say("Total"), noTotal: w.say("No totals: more than %s rows", mostSummed), reckoned: reckoned[of.title()], styles: w.styles, dress: w.dress,
 		metric: one.table.columnNames(false), forms: one.table.columnForms()}
 	for i, column := range one.names() {
 		s.heads = append(s.heads, heading(column, s.forms[i]).In(w.figures))
 	}
-	if !s.sums() {
-		return s.pass(&one)
-	}
-	// The rows are had before the totals are written, for those stand above.
-	if s.rows, err = w.gather(&one); err != nil {
-		return err
-	}
-	return s.write()
+	return s.pass(&one, w.client)
 }
 
 // sums reports whether a sheet has totals or formulas.
@@ -89,25 +83,39 @@ func (s *seasonSheet) sums() bool {
 	return s.reckoned != nil || slices.ContainsFunc(s.metric, func(name string) bool { return slices.Contains(summed, name) })
 }
 
-// pass writes rows as they come, once the first have said how wide the columns
-// are: there may be very many.
-func (s *seasonSheet) pass(run *feedRun) error {
-	out := &passedCells{sheetCells: sheetCells{stream: s.StreamWriter, styles: s.styles, loc: run.loc, row: headRow}, sheet: s}
-	if err := run.each(out, func() error { return nil }); err != nil {
+// pass writes rows as they come, for there may be very many, once the first have
+// said how wide the columns are. Where there are totals, which stand above the rows,
+// all rows are kept until they are known, up to mostSummed.
+func (s *seasonSheet) pass(run *feedRun, client context.Context) error {
+	out := &passedCells{sheetCells: sheetCells{stream: s.StreamWriter, styles: s.styles, loc: run.loc, row: headRow}, sheet: s, kept: lookedAt}
+	if s.sums() {
+		out.kept = mostSummed
+	}
+	if err := run.each(out, client.Err); err != nil {
 		return err
 	}
-	if !out.began {
-		if err := out.start(); err != nil {
-			return err
-		}
+	switch {
+	case out.began:
+		return s.close(out.row - headRow)
+	case s.sums():
+		return s.write()
+	}
+	if err := out.start(); err != nil {
+		return err
 	}
 	return s.close(out.row - headRow)
 }
+
+// mostSummed is up to how many rows a sheet has totals and formulas. More would have
+// to be held in memory until the last is known.
+const mostSummed = 50_000
 
 // passedCells keeps the first rows until the sheet has begun.
 type passedCells struct {
 	sheetCells
 	sheet *seasonSheet
+	// kept is how many are kept at the most.
+	kept  int
 	began bool
 }
 
@@ -116,15 +124,21 @@ func (c *passedCells) end() error {
 		c.height = c.sheet.dressed(c.values)
 		return c.sheetCells.end()
 	}
-	c.sheet.rows = append(c.sheet.rows, slices.Clone(c.values))
-	if len(c.sheet.rows) < lookedAt {
+	row := slices.Clone(c.values)
+	if len(c.sheet.rows) < c.kept {
+		c.sheet.rows = append(c.sheet.rows, row)
 		return nil
 	}
-	return c.start()
+	if err := c.start(); err != nil {
+		return err
+	}
+	c.values = row
+	return c.end()
 }
 
 func (c *passedCells) start() error {
 	c.began = true
+	c.sheet.unsummed = c.sheet.sums()
 	if err := c.sheet.above(); err != nil {
 		return err
 	}
@@ -135,32 +149,17 @@ func (c *passedCells) start() error {
 			return err
 		}
 	}
-	return nil
-}
-
-// gather writes a feed's rows down as a sheet's cells.
-func (w *seasonBook) gather(run *feedRun) ([][]any, error) {
-	out := &gatheredCells{sheetCells: sheetCells{styles: w.styles, loc: w.loc}}
-	err := run.each(out, func() error { return nil })
-	return out.rows, err
-}
-
-// gatheredCells keeps rows instead of writing them.
-type gatheredCells struct {
-	sheetCells
-	rows [][]any
-}
-
-func (c *gatheredCells) end() error {
-	c.rows = append(c.rows, slices.Clone(c.values))
+	c.sheet.rows = nil // written
 	return nil
 }
 
 // seasonSheet is a sheet being written.
 type seasonSheet struct {
 	*excelize.StreamWriter
-	// name is that of the sheet, total the word before its sums.
-	name, total string
+	// name is that of the sheet, total the word before its sums, and noTotal what
+	// stands there where there are too many rows for any.
+	name, total, noTotal string
+	unsummed             bool
 	// reckoned are the columns that are had from others.
 	reckoned map[string]string
 	styles   feedStyles
@@ -283,6 +282,10 @@ func (s *seasonSheet) dressed(row []any) (height float64) {
 // totals is the row of sums over what the table's filter leaves in view.
 func (s *seasonSheet) totals() []any {
 	out := make([]any, len(s.heads))
+	if s.unsummed {
+		out[0] = s.noTotal
+		return out
+	}
 	for i, name := range s.metric {
 		if i == 0 || len(s.rows) == 0 || !slices.Contains(summed, name) {
 			continue

@@ -2,6 +2,7 @@ package api
 
 import (
 	"math"
+	"slices"
 	"time"
 	"unicode/utf16"
 
@@ -21,6 +22,10 @@ type sheetCells struct {
 	values []any
 	// height is that of the row at hand, in points; 0 for the usual.
 	height float64
+	// most is how many rows the sheet holds, and full goes on in another; where it is
+	// nil, there is none.
+	most int
+	full func() error
 }
 
 // feedStyles are the number formats of cells.
@@ -57,6 +62,36 @@ const mostSheetRows = 1 << 20
 func (c *sheetCells) begin() { c.values = c.values[:0] }
 
 func (c *sheetCells) end() error {
+	if c.full != nil && c.row == c.most-1 {
+		// The last row of a full sheet says where the rest is.
+		row := slices.Clone(c.values)
+		if err := c.full(); err != nil {
+			return err
+		}
+		c.values = row
+	}
+	return c.put()
+}
+
+// goesOn ends a sheet with the name of the next.
+func (c *sheetCells) goesOn(next string) error {
+	c.values = []any{"This sheet is full: the rest is on the sheet " + next + "."}
+	if err := c.put(); err != nil {
+		return err
+	}
+	return c.stream.Flush()
+}
+
+// heads is the row of the columns' names.
+func (c *sheetCells) heads(names []string) error {
+	c.begin()
+	for _, name := range names {
+		c.add(excelize.Cell{StyleID: c.styles.head, Value: name})
+	}
+	return c.put()
+}
+
+func (c *sheetCells) put() error {
 	c.row++
 	if c.row > mostSheetRows {
 		return fault.New(fault.TooLarge, "A sheet holds %s rows at most, and this feed has more: narrow it by season, from or to, or take it as CSV.", mostSheetRows)

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -17,49 +18,75 @@ func (s *Server) feedWorkbook(ctx echo.Context, a *feedAnswer, rows *feedRun) (e
 		a.head(ctx)
 		return ctx.NoContent(http.StatusOK)
 	}
+	leave, err := s.large.enter(ctx.Request().Context(), a.steps.Outfit.ID)
+	if err != nil {
+		return err
+	}
+	defer leave()
 	f := excelize.NewFile()
 	defer f.Close()
-	if err := rows.fill(f); err != nil {
+	if err := rows.fill(clientOf(ctx), f); err != nil {
 		return err
 	}
 	return s.sendWorkbook(ctx, a, f)
 }
 
-// fill writes a feed's rows into a workbook's first sheet.
-func (r *feedRun) fill(f *excelize.File) error {
+// fill writes a feed's rows into a workbook: into its first sheet, and where a sheet
+// is full into further ones. It gives up once the client has left.
+func (r *feedRun) fill(client context.Context, f *excelize.File) error {
 	styles, err := newFeedStyles(f)
 	if err != nil {
 		return err
 	}
-	name := r.table.title()
-	if err := f.SetSheetName(f.GetSheetName(0), name); err != nil {
+	out := &sheetCells{styles: styles, loc: r.loc, most: mostSheetRows}
+	return r.fillSheets(f, out, func(out cells) error { return r.each(out, client.Err) })
+}
+
+// fillSheets begins the first sheet, has the rows written, and begins a further sheet
+// whenever one is full.
+func (r *feedRun) fillSheets(f *excelize.File, out *sheetCells, rows func(cells) error) (err error) {
+	if err := f.SetSheetName(f.GetSheetName(0), r.table.title()); err != nil {
 		return err
 	}
+	if out.stream, err = r.sheet(f, out, r.table.title()); err != nil {
+		return err
+	}
+	sheets := 1
+	out.full = func() error {
+		sheets++
+		name := fmt.Sprintf("%s %d", r.table.title(), sheets)
+		if err := out.goesOn(name); err != nil {
+			return err
+		}
+		if _, err := f.NewSheet(name); err != nil {
+			return err
+		}
+		out.stream, err = r.sheet(f, out, name)
+		return err
+	}
+	if err := rows(out); err != nil {
+		return err
+	}
+	return out.stream.Flush()
+}
+
+// sheet begins a sheet of the feed with the names of its columns.
+func (r *feedRun) sheet(f *excelize.File, out *sheetCells, name string) (*excelize.StreamWriter, error) {
 	stream, err := f.NewStreamWriter(name)
 	if err != nil {
-		return err
+		return nil, err
 	}
+	out.stream, out.row = stream, 0
 	names := r.names()
 	if err := stream.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
-		return err
+		return nil, err
 	}
 	for i, form := range r.table.columnForms() {
 		if err := stream.SetColWidth(i+1, i+1, max(widthOf[form], float64(len(names[i])+2))); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	out := &sheetCells{stream: stream, styles: styles, loc: r.loc}
-	out.begin()
-	for _, name := range names {
-		out.add(excelize.Cell{StyleID: styles.head, Value: name})
-	}
-	if err := out.end(); err != nil {
-		return err
-	}
-	if err := r.each(out, func() error { return nil }); err != nil {
-		return err
-	}
-	return stream.Flush()
+	return stream, out.heads(names)
 }
 
 // widthOf is how many characters values of a form take.

@@ -203,10 +203,8 @@ func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
 		v.Versions = append(v.Versions, version)
 	}
 	slices.Reverse(v.Versions)
-	for _, f := range m.book.State().Flags() {
-		if m.book.Root(f.Entry) == m.book.Root(id) {
-			v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.figures))
-		}
+	for _, f := range m.book.State().FlagsOn(id) {
+		v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.figures))
 	}
 	return v, nil
 }

@@ -67,6 +67,7 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		if operational(ctx.Path()) {
 			return next(ctx)
 		}
+		ctx.Set(keyClient, ctx.Request().Context())
 		who, err := s.whose(ctx)
 		if err != nil {
 			return leaveUnread(ctx, err)
@@ -94,6 +95,17 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		return s.within(ctx, s.RequestTimeout, next)
 	}
+}
+
+const keyClient = "client"
+
+// clientOf ends when the client leaves, and not after the time that a request may
+// take: a large document is made for as long as somebody waits for it.
+func clientOf(ctx echo.Context) context.Context {
+	if client, ok := ctx.Get(keyClient).(context.Context); ok {
+		return client
+	}
+	return ctx.Request().Context()
 }
 
 // strangerReads is how long somebody who is not signed in may take to read an answer.

@@ -84,8 +84,8 @@ func (p *pages) findingsViewOf(f figures, who db.Principal, b *ledger.Book, from
 	}
 	from = max(0, min(from, len(list.Open)-1))
 	to := min(from+findingsOnALeaf, len(list.Open))
-	for _, o := range list.Open[from:to] {
-		v.Open = append(v.Open, findingOf(f, b, o))
+	for _, flag := range list.Open[from:to] {
+		v.Open = append(v.Open, findingOf(f, b, season.OddOf(b, flag)))
 	}
 	v.From, v.To = from+1, to
 	if from > 0 {
@@ -94,10 +94,8 @@ func (p *pages) findingsViewOf(f figures, who db.Principal, b *ledger.Book, from
 	if to < len(list.Open) {
 		v.Later = fmt.Sprintf("%s?from=%d", findingsPath, to)
 	}
-	for i, o := range list.Settled {
-		if i == mostSettled {
-			break
-		}
+	for _, flag := range list.Settled[:min(len(list.Settled), mostSettled)] {
+		o := season.OddOf(b, flag)
 		v.Settled = append(v.Settled, settledFinding{
 			findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.minute(o.SettledAt), entryLinkOf(f, b, o.Entry),
 		})
@@ -225,7 +223,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 
 // leafOf is where the leaf begins on which a finding stands.
 func leafOf(b *ledger.Book, entry ledger.ID, code ledger.Code) int {
-	at := slices.IndexFunc(season.Evening(b).Open, func(o season.Odd) bool { return o.Entry == b.Root(entry) && o.Code == code })
+	at := slices.IndexFunc(season.Evening(b).Open, func(f ledger.Flag) bool { return f.Entry == b.Root(entry) && f.Code == code })
 	return max(0, at) / findingsOnALeaf * findingsOnALeaf
 }
 

@@ -132,10 +132,8 @@ func lotStatus(f figures, s ledger.Status) string {
 func attentionOf(f figures, b *ledger.Book) attentionView {
 	list := season.Evening(b)
 	v := attentionView{Count: len(list.Open), Mass: f.mass(list.OpenG)}
-	for i, o := range list.Open {
-		if i == mostAttention {
-			break
-		}
+	for _, flag := range list.Open[:min(len(list.Open), mostAttention)] {
+		o := season.OddOf(b, flag)
 		v.First = append(v.First, findingLine{findingsPath + "#" + findingID(o.Flag), o.Sentence.In(f), f.day(o.OccurredAt)})
 	}
 	v.More = v.Count - len(v.First)

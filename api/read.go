@@ -60,7 +60,8 @@ func (s *Server) readAs(ctx echo.Context, mime, beside string, f func(db.Outfit,
 			return err
 		}
 		s.metrics.reports.Observe(s.Now().Sub(began).Seconds())
-		out = answer{at, body, ctx.Response().Header().Get(linkHeader)}
+		set := ctx.Response().Header()
+		out = answer{at, body, set.Get(linkHeader), set.Get(moreHeader)}
 		s.answers.put(key, out)
 		return nil
 	})
@@ -77,10 +78,17 @@ func (s *Server) readAs(ctx echo.Context, mime, beside string, f func(db.Outfit,
 	if out.link != "" {
 		header.Set(linkHeader, out.link)
 	}
+	if out.more != "" {
+		header.Set(moreHeader, out.more)
+	}
 	return ctx.Blob(http.StatusOK, mime, out.body)
 }
 
-const linkHeader = "Link"
+const (
+	linkHeader = "Link"
+	// moreHeader says how many follow what an answer lists.
+	moreHeader = "Pullbook-More"
+)
 
 // moment is what an answer about a book rests on.
 type moment struct {
@@ -185,6 +193,7 @@ type answer struct {
 	at   moment
 	body []byte
 	link string
+	more string
 }
 
 // What is kept is bounded in bytes: each address, and there may be any number,
@@ -195,7 +204,7 @@ const (
 )
 
 func (k answerKey) size(a answer) int {
-	return len(k.name) + len(k.uri) + len(a.body) + len(a.link) + 200
+	return len(k.name) + len(k.uri) + len(a.body) + len(a.link) + len(a.more) + 200
 }
 
 func (a *answers) get(key answerKey, at moment) (answer, bool) {

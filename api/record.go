@@ -110,6 +110,10 @@ func recordedOut(v say.Voice, r db.Recorded) openapi.Recorded {
 	return out
 }
 
+// mostListed is how many of the entries that a flag is also about are listed: a check
+// of an instrument may put every reading of a book in doubt.
+const mostListed = 100
+
 func flagOut(v say.Voice, f ledger.Flag, sentence say.Text, why []say.Text) openapi.Flag {
 	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence.In(v)}
 	if f.On.Kind != "" {
@@ -122,8 +126,8 @@ func flagOut(v say.Voice, f ledger.Flag, sentence say.Text, why []say.Text) open
 		out.MassKg = ptr(kg(f.MassG))
 	}
 	out.Unlikely = orNil(f.Unlikely)
-	if len(f.Entries) > 0 {
-		out.Entries = &f.Entries
+	if listed := f.Entries[:min(len(f.Entries), mostListed)]; len(listed) > 0 {
+		out.Entries, out.MoreEntries = &listed, orNil(len(f.Entries)-len(listed))
 	}
 	if len(f.Likely) > 0 {
 		out.Explanations = ptr(explanationsOut(v, f.Likely, why))

@@ -1,6 +1,9 @@
 package api
 
 import (
+	"fmt"
+	"net/url"
+	"strconv"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -304,12 +307,18 @@ func placeOf(b *ledger.Book, p ledger.Place) openapi.Place {
 	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: &p.ID, Name: orNil(b.Name(p.ID))}
 }
 
-// GetEveningList is what looks odd, most honey first.
-func (s *Server) GetEveningList(ctx echo.Context, _ openapi.GetEveningListParams) error {
+// GetEveningList is what looks odd, most honey first, page by page.
+func (s *Server) GetEveningList(ctx echo.Context, params openapi.GetEveningListParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		list := season.Evening(b)
+		from := min(int(orZero(params.Skip)), list.Len())
+		to := min(from+int(orDefault(params.Limit, defaultLimit)), list.Len())
+		if to < list.Len() {
+			moreOf(ctx, b, to, list.Len()-to)
+		}
 		out := []openapi.EveningFlag{}
-		for _, o := range append(list.Open, list.Settled...) {
+		for i := from; i < to; i++ {
+			o := season.OddOf(b, list.At(i))
 			e := b.Standing(o.Entry)
 			if e == nil {
 				continue
@@ -321,6 +330,21 @@ func (s *Server) GetEveningList(ctx echo.Context, _ openapi.GetEveningListParams
 		}
 		return out, nil
 	})
+}
+
+// moreOf links to the rest of the evening list, as the book had it when this part of
+// it was read.
+func moreOf(ctx echo.Context, b *ledger.Book, skip, more int) {
+	u := url.URL{Path: ctx.Request().URL.Path}
+	q := ctx.Request().URL.Query()
+	q.Set("skip", strconv.Itoa(skip))
+	if !q.Has("known_at") {
+		q.Set("as_of", strconv.FormatInt(b.Len(), 10))
+	}
+	u.RawQuery = q.Encode()
+	header := ctx.Response().Header()
+	header.Set(linkHeader, fmt.Sprintf(`<%s>; rel="next"`, u.String()))
+	header.Set(moreHeader, strconv.Itoa(more))
 }
 
 // GetTotals is every gram that the book knows of.

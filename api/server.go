@@ -86,6 +86,7 @@ type Server struct {
 	guesses  *guesses
 	goodKeys goodKeys
 	turns    *turns
+	large    *largeAnswers
 	// crossOrigin tells the service's own forms from those of other sites.
 	crossOrigin *http.CrossOriginProtection
 }
@@ -104,7 +105,7 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	s := &Server{
 		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
 		doors: newGate(config.Concurrent), arriving: newGate(config.Concurrent), places: newGate(config.Concurrent),
-		followers: newGate(config.Following), importing: newGate(mostImports), guesses: newGuesses(config.Now), turns: newTurns(), crossOrigin: crossOrigin,
+		followers: newGate(config.Following), importing: newGate(mostImports), guesses: newGuesses(config.Now), turns: newTurns(), large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}
 	return clients{config.TrustedProxies}.behind(headAsGet(s.routed())), nil
 }

@@ -34,9 +34,10 @@ SELECT person_id, name, role, left_at
  ORDER BY person_id`
 
 // WriteArchive writes an outfit's whole book, as it is at one instant, but for the
-// tables, which tables adds, and ends the archive. Entries go from the database to
-// w one by one.
-func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables func(*archive.Writer) error) (m archive.Manifest, err error) {
+// tables, which tables adds, and ends the archive. Where tables adds none, it says
+// why. Entries go from the database to w one by one and no book is opened, so that
+// any book can leave, in the same memory.
+func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables func(*archive.Writer) (without string, err error)) (m archive.Manifest, err error) {
 	defer fault.Wrap(&err, "write the archive of %s", o.Name)
 	out := archive.NewWriter(w)
 	m.Outfit = archive.Outfit{ID: o.ID, Name: o.Name, TimeZone: o.TimeZone, Units: o.Units}
@@ -64,7 +65,7 @@ func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables fun
 		return err
 	})
 	if err == nil {
-		err = tables(out)
+		m.NoTables, err = tables(out)
 	}
 	if err == nil {
 		err = out.Close(m)
@@ -72,27 +73,32 @@ func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables fun
 	return m, err
 }
 
-// pageRows entries are read at a time, so that a slow reader holds no cursor.
+// writeEntries asks for some entries at a time, so that a slow reader holds no long
+// cursor, and writes each as it comes: one alone may be megabytes long.
 func writeEntries(ctx context.Context, tx pgx.Tx, out *archive.Writer, outfit uuid.UUID, last int64) error {
 	to, err := out.Create(archive.EntriesFile)
 	if err != nil {
 		return err
 	}
-	var lines []byte
+	var line []byte
 	for after := int64(0); after < last; after += pageRows {
 		rows, err := tx.Query(ctx, sqlEntriesUpTo, outfit, after, min(after+pageRows, last))
 		if err != nil {
 			return err
 		}
-		page, err := pgx.CollectRows(rows, sealed)
-		if err != nil {
-			return err
+		for rows.Next() {
+			e, err := sealed(rows)
+			if err != nil {
+				rows.Close()
+				return err
+			}
+			line = archive.AppendEntry(line[:0], e.Entry, e.Content)
+			if _, err := to.Write(line); err != nil {
+				rows.Close()
+				return err
+			}
 		}
-		lines = lines[:0]
-		for _, e := range page {
-			lines = archive.AppendEntry(lines, e.Entry, e.Content)
-		}
-		if _, err := to.Write(lines); err != nil {
+		if err := rows.Err(); err != nil {
 			return err
 		}
 	}
@@ -147,7 +153,7 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	defer fault.Wrap(&err, "restore an archive")
 	m := a.Manifest
 	r.Outfit = Outfit{ID: m.Outfit.ID, Name: m.Outfit.Name, TimeZone: m.Outfit.TimeZone, Units: m.Outfit.Units}
-	entries, claims, err := readArchive(r.Outfit, a)
+	claims, err := auditArchive(r.Outfit, a)
 	if err != nil {
 		return r, err
 	}
@@ -184,72 +190,104 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 		if _, err := tx.Exec(ctx, "SET LOCAL ROLE "+pgx.Identifier{ServiceRole}.Sanitize()); err != nil {
 			return err
 		}
-		return continueBook(ctx, tx, d, r.Outfit.ID, entries, claims)
+		return continueBook(ctx, tx, d, r.Outfit.ID, a, claims)
 	})
 	return r, err
 }
 
-// readArchive reads the book of an archive and audits it as if it were stored.
-func readArchive(o Outfit, a *archive.Reader) (entries []ledger.Sealed, claims []ledger.Claim, err error) {
-	if err := a.Entries(func(s ledger.Sealed) error { entries = append(entries, s); return nil }); err != nil {
-		return nil, nil, err
+// auditArchive audits the book of an archive as if it were stored, and gives the
+// names in use. It holds the book meanwhile, as whoever serves it will, and nothing
+// beside it: what the entries say is read again when they are stored.
+func auditArchive(o Outfit, a *archive.Reader) ([]ledger.Claim, error) {
+	loc, err := o.Location()
+	if err != nil {
+		return nil, fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", o.TimeZone)
+	}
+	var entries []*ledger.Entry
+	err = a.Entries(func(s ledger.Sealed) error {
+		if err := s.SetContent(s.Content); err != nil {
+			return &ledger.Break{Number: s.Number, What: fmt.Sprintf("cannot be read: %v", err)}
+		}
+		entries = append(entries, s.Entry)
+		return nil
+	})
+	if err != nil {
+		return nil, err
 	}
 	kept, err := a.Claims()
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	for _, c := range kept {
-		claims = append(claims, ledger.Claim{Noun: c.Noun, Code: c.Code, Use: c.Use, Root: c.Root})
+	claims := make([]ledger.Claim, len(kept))
+	for i, c := range kept {
+		claims[i] = ledger.Claim{Noun: c.Noun, Code: c.Code, Use: c.Use, Root: c.Root}
 	}
-	loc, err := o.Location()
-	if err != nil {
-		return nil, nil, fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", o.TimeZone)
-	}
-	end := ledger.End{Number: a.Manifest.Entries}
-	if n := len(entries); n > 0 {
-		end.Digest = entries[n-1].Digest
-	}
-	_, err = ledger.Audit(loc, end, entries, claims)
-	return entries, claims, err
+	_, err = ledger.AuditRead(loc, entries, claims)
+	return claims, err
 }
 
-// continueBook adds what the book has not got.
-func continueBook(ctx context.Context, tx pgx.Tx, d *DB, outfit uuid.UUID, entries []ledger.Sealed, claims []ledger.Claim) error {
+// mostPageBytes bounds what the entries of a page say together.
+const mostPageBytes = 4 << 20
+
+// continueBook adds what the book has not got, page by page as it is read.
+func continueBook(ctx context.Context, tx pgx.Tx, d *DB, outfit uuid.UUID, a *archive.Reader, claims []ledger.Claim) error {
 	head, err := d.hold(ctx, tx, outfit)
 	if err != nil {
 		return err
 	}
-	had := min(head.Number, int64(len(entries)))
-	if had > 0 {
-		var digest []byte
-		if err := tx.QueryRow(ctx, `SELECT digest FROM entry WHERE outfit_id = $1 AND number = $2`, outfit, had).Scan(&digest); err != nil {
-			return err
+	m := a.Manifest
+	had := min(head.Number, m.Entries)
+	var p *page
+	var bytesIn int
+	store := func() error {
+		if p == nil {
+			return nil
 		}
-		if !bytes.Equal(digest, entries[had-1].Digest[:]) {
-			return fault.New(fault.Conflict, "There is another book of this outfit here: its entry %s is not that of the archive. Nothing was changed.", had)
-		}
+		err := p.store(ctx, tx, outfit)
+		p, bytesIn = nil, 0
+		return err
 	}
-	rest := entries[had:]
-	if len(rest) == 0 {
-		return nil
+	var digest []byte
+	err = a.Entries(func(e ledger.Sealed) error {
+		switch {
+		case e.Number == had:
+			return sameEntry(ctx, tx, outfit, e)
+		case e.Number < had:
+			return nil
+		case p == nil:
+			p = newPage(e.Number)
+		}
+		p.add(e.Entry, e.Content)
+		digest = e.Digest[:]
+		if bytesIn += len(e.Content); len(p.ids) < pageRows && bytesIn < mostPageBytes {
+			return nil
+		}
+		return store()
+	})
+	if err != nil || digest == nil {
+		return err
 	}
-	for len(rest) > 0 {
-		n := min(len(rest), pageRows)
-		p := newPage(rest[0].Number)
-		for _, e := range rest[:n] {
-			p.add(e.Entry, e.Content)
-		}
-		if err := p.store(ctx, tx, outfit); err != nil {
-			return err
-		}
-		rest = rest[n:]
+	if err := store(); err != nil {
+		return err
 	}
 	if err := storeNewClaims(ctx, tx, outfit, claims); err != nil {
 		return err
 	}
-	last := entries[len(entries)-1]
-	_, err = tx.Exec(ctx, sqlMoveHead, outfit, last.Number, last.Digest[:])
+	_, err = tx.Exec(ctx, sqlMoveHead, outfit, m.Entries, digest)
 	return err
+}
+
+// sameEntry holds the last entry that the book and the archive both have against the
+// book's.
+func sameEntry(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, e ledger.Sealed) error {
+	var digest []byte
+	if err := tx.QueryRow(ctx, `SELECT digest FROM entry WHERE outfit_id = $1 AND number = $2`, outfit, e.Number).Scan(&digest); err != nil {
+		return err
+	}
+	if !bytes.Equal(digest, e.Digest[:]) {
+		return fault.New(fault.Conflict, "There is another book of this outfit here: its entry %s is not that of the archive. Nothing was changed.", e.Number)
+	}
+	return nil
 }
 
 // storeNewClaims stores the claims that the book has not got.

@@ -2383,6 +2383,27 @@ func (e GetYardsFeedParamsFormat) Valid() bool {
 	}
 }
 
+// Defines values for GetArchiveParamsTables.
+const (
+	Always GetArchiveParamsTables = "always"
+	Auto   GetArchiveParamsTables = "auto"
+	Never  GetArchiveParamsTables = "never"
+)
+
+// Valid indicates whether the value is a known member of the GetArchiveParamsTables enum.
+func (e GetArchiveParamsTables) Valid() bool {
+	switch e {
+	case Always:
+		return true
+	case Auto:
+		return true
+	case Never:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CalculateSettlingParamsParticle.
 const (
 	Bubble CalculateSettlingParamsParticle = "bubble"
@@ -4121,7 +4142,7 @@ type Fill struct {
 
 // Flag something odd about an entry; stored all the same
 type Flag struct {
-	// Entries the other entries concerned
+	// Entries the other entries concerned, the first hundred of them
 	Entries  *[]openapi_types.UUID `json:"entries,omitempty"`
 	EntryID  openapi_types.UUID    `json:"entry_id"`
 	Expected *float64              `json:"expected,omitempty"`
@@ -4135,7 +4156,10 @@ type Flag struct {
 
 	// MassKg the honey in question
 	MassKg *float64 `json:"mass_kg,omitempty"`
-	Place  *Place   `json:"place,omitempty"`
+
+	// MoreEntries how many more entries are concerned than those listed
+	MoreEntries *int   `json:"more_entries,omitempty"`
+	Place       *Place `json:"place,omitempty"`
 
 	// Sentence the same in words
 	Sentence string  `json:"sentence"`
@@ -9218,6 +9242,9 @@ type SheetLot = openapi_types.UUID
 // SinceEntry defines model for since_entry.
 type SinceEntry = int64
 
+// Skip defines model for skip.
+type Skip = int
+
 // StartDiastase defines model for start_diastase.
 type StartDiastase = float64
 
@@ -9721,6 +9748,15 @@ type ListAcceptancesParams struct {
 	// KnownAt what the book knew at this moment; instead of as_of
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
+
+// GetArchiveParams defines parameters for GetArchive.
+type GetArchiveParams struct {
+	// Tables whether tables for people to read come along; auto has them up to 100,000 entries, always fails where the book cannot be opened
+	Tables *GetArchiveParamsTables `form:"tables,omitempty" json:"tables,omitempty"`
+}
+
+// GetArchiveParamsTables defines parameters for GetArchive.
+type GetArchiveParamsTables string
 
 // ListBuyersParams defines parameters for ListBuyers.
 type ListBuyersParams struct {
@@ -10471,6 +10507,12 @@ type GetDryingParams struct {
 
 // GetEveningListParams defines parameters for GetEveningList.
 type GetEveningListParams struct {
+	// Skip how many to leave out at the beginning
+	Skip *Skip `form:"skip,omitempty" json:"skip,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
 	// AsOf what the book knew when this was its last entry
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
@@ -11423,10 +11465,11 @@ type ClientInterface interface {
 	//
 	// A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
 	// without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
-	// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+	// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book. A book of more
+	// than 100,000 entries, or one that cannot be opened, comes without the tables, and the manifest says why.
 	//
 	// Corresponds with GET /v1/archive (the `GetArchive` operationId).
-	GetArchive(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+	GetArchive(ctx context.Context, params *GetArchiveParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListBuyers List buyers, in order of their numbers
 	//
@@ -12023,6 +12066,9 @@ type ClientInterface interface {
 	GetDrying(ctx context.Context, params *GetDryingParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetEveningList What looks odd, most honey first; settled ones last
+	//
+	// Where there are more than limit, the header Link names the rest, as the book has it now, and
+	// Pullbook-More says how many there are.
 	//
 	// Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
 	GetEveningList(ctx context.Context, params *GetEveningListParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -12757,11 +12803,12 @@ func (c *Client) RecordAcceptance(ctx context.Context, body RecordAcceptanceJSON
 //
 // A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
 // without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
-// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book. A book of more
+// than 100,000 entries, or one that cannot be opened, comes without the tables, and the manifest says why.
 //
 // Corresponds with GET /v1/archive (the `GetArchive` operationId).
-func (c *Client) GetArchive(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
-	req, err := NewGetArchiveRequest(c.Server)
+func (c *Client) GetArchive(ctx context.Context, params *GetArchiveParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetArchiveRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -14197,6 +14244,9 @@ func (c *Client) GetDrying(ctx context.Context, params *GetDryingParams, reqEdit
 }
 
 // GetEveningList What looks odd, most honey first; settled ones last
+//
+// Where there are more than limit, the header Link names the rest, as the book has it now, and
+// Pullbook-More says how many there are.
 //
 // Corresponds with GET /v1/reports/evening (the `GetEveningList` operationId).
 func (c *Client) GetEveningList(ctx context.Context, params *GetEveningListParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -17335,7 +17385,7 @@ func NewRecordAcceptanceRequestWithBody(server string, contentType string, body 
 }
 
 // NewGetArchiveRequest constructs an http.Request for the GetArchive method
-func NewGetArchiveRequest(server string) (*http.Request, error) {
+func NewGetArchiveRequest(server string, params *GetArchiveParams) (*http.Request, error) {
 	var err error
 
 	serverURL, err := url.Parse(server)
@@ -17351,6 +17401,33 @@ func NewGetArchiveRequest(server string) (*http.Request, error) {
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Tables != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "tables", *params.Tables, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
@@ -22372,6 +22449,30 @@ func NewGetEveningListRequest(server string, params *GetEveningListParams) (*htt
 		// per the OpenAPI spec (e.g. "color=blue,black,brown").
 		var rawQueryFragments []string
 
+		if params.Skip != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "skip", *params.Skip, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if params.AsOf != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "as_of", *params.AsOf, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
@@ -27068,12 +27169,13 @@ type ClientWithResponsesInterface interface {
 	//
 	// A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
 	// without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
-	// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+	// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book. A book of more
+	// than 100,000 entries, or one that cannot be opened, comes without the tables, and the manifest says why.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with GET /v1/archive (the `GetArchive` operationId).
-	GetArchiveWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetArchiveResponse, error)
+	GetArchiveWithResponse(ctx context.Context, params *GetArchiveParams, reqEditors ...RequestEditorFn) (*GetArchiveResponse, error)
 
 	// ListBuyersWithResponse List buyers, in order of their numbers
 	//
@@ -27758,6 +27860,9 @@ type ClientWithResponsesInterface interface {
 	GetDryingWithResponse(ctx context.Context, params *GetDryingParams, reqEditors ...RequestEditorFn) (*GetDryingResponse, error)
 
 	// GetEveningListWithResponse What looks odd, most honey first; settled ones last
+	//
+	// Where there are more than limit, the header Link names the rest, as the book has it now, and
+	// Pullbook-More says how many there are.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -32555,7 +32660,9 @@ func (r GetDryingResponse) ContentType() string {
 
 // GetEveningListResponse200Headers the declared response headers of an HTTP 200 response for GetEveningList
 type GetEveningListResponse200Headers struct {
-	ETag *string
+	ETag         *string
+	Link         *string
+	PullbookMore *int64
 }
 
 type GetEveningListResponse struct {
@@ -35936,13 +36043,14 @@ func (c *ClientWithResponses) RecordAcceptanceWithResponse(ctx context.Context, 
 //
 // A zip: `entries.jsonl` with every entry and its digest, `claims.jsonl` with the names in use, `people.jsonl`
 // without secrets, the feeds as CSV under `tables/`, and at last `manifest.json` with the number and digest of the
-// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book.
+// last entry and the SHA-256 of each file. `pullbook import-archive` reads it to the very same book. A book of more
+// than 100,000 entries, or one that cannot be opened, comes without the tables, and the manifest says why.
 //
 // Returns a wrapper object for the known response body format(s).
 //
 // Corresponds with GET /v1/archive (the `GetArchive` operationId).
-func (c *ClientWithResponses) GetArchiveWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetArchiveResponse, error) {
-	rsp, err := c.GetArchive(ctx, reqEditors...)
+func (c *ClientWithResponses) GetArchiveWithResponse(ctx context.Context, params *GetArchiveParams, reqEditors ...RequestEditorFn) (*GetArchiveResponse, error) {
+	rsp, err := c.GetArchive(ctx, params, reqEditors...)
 	if err != nil {
 		return nil, err
 	}
@@ -37130,6 +37238,9 @@ func (c *ClientWithResponses) GetDryingWithResponse(ctx context.Context, params 
 }
 
 // GetEveningListWithResponse What looks odd, most honey first; settled ones last
+//
+// Where there are more than limit, the header Link names the rest, as the book has it now, and
+// Pullbook-More says how many there are.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -41853,6 +41964,20 @@ func ParseGetEveningListResponse(rsp *http.Response) (*GetEveningListResponse, e
 			}
 			headers.ETag = &value
 		}
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		if values := rsp.Header.Values("Pullbook-More"); len(values) > 0 {
+			var value int64
+			if err := runtime.BindStyledParameterWithOptions("simple", "Pullbook-More", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			}
+			headers.PullbookMore = &value
+		}
 		response.Headers200 = &headers
 	}
 
@@ -44706,7 +44831,7 @@ type ServerInterface interface {
 	RecordAcceptance(ctx echo.Context) error
 	// GetArchive Everything of the outfit in one file, for another installation or for people; for managers
 	// (GET /v1/archive)
-	GetArchive(ctx echo.Context) error
+	GetArchive(ctx echo.Context, params GetArchiveParams) error
 	// ListBuyers List buyers, in order of their numbers
 	// (GET /v1/buyers)
 	ListBuyers(ctx echo.Context, params ListBuyersParams) error
@@ -46046,8 +46171,17 @@ func (w *ServerInterfaceWrapper) RecordAcceptance(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) GetArchive(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetArchiveParams
+	// ------------- Optional query parameter "tables" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tables", ctx.QueryParams(), &params.Tables, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tables: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetArchive(ctx)
+	err = w.Handler.GetArchive(ctx, params)
 	return err
 }
 
@@ -48207,6 +48341,20 @@ func (w *ServerInterfaceWrapper) GetEveningList(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetEveningListParams
+	// ------------- Optional query parameter "skip" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "skip", ctx.QueryParams(), &params.Skip, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter skip: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
 	// ------------- Optional query parameter "as_of" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})

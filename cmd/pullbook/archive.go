@@ -16,12 +16,13 @@ import (
 )
 
 type exportCommand struct {
+	Tables api.Tables `enum:"auto,always,never" default:"auto" help:"Whether tables for people to read come along: auto, always or never. With auto a book of more than 100,000 entries, or one that cannot be opened, goes without."`
 	outfitSettings
 	operatorSettings
 }
 
 func (c *exportCommand) Help() string {
-	return `Writes a zip to standard output: every entry with its digest, the set-up, the rule sets, the people without their secrets, and tables for people to read. Another installation reads it with import-archive to the very same book; a spreadsheet reads the tables.`
+	return `Writes a zip to standard output: every entry with its digest, the set-up, the rule sets, the people without their secrets, and tables for people to read. Any book can be exported, in the same memory: the entries go out one by one. Another installation reads it with import-archive to the very same book; a spreadsheet reads the tables.`
 }
 
 func (c *exportCommand) Run(ctx context.Context, term *terminal) error {
@@ -38,9 +39,12 @@ func (c *exportCommand) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		p := db.Principal{Outfit: o.ID, Name: "operator", Role: db.Manager, Access: head.Access}
-		m, err := api.WriteArchive(ctx, operator, books, p, term.Out, func() error { return ctx.Err() })
+		m, err := api.WriteArchive(ctx, operator, books, p, term.Out, func() error { return ctx.Err() }, c.Tables)
 		if err != nil {
 			return err
+		}
+		if m.NoTables != "" && c.Tables != api.TablesNever {
+			fmt.Fprintf(term.Err, "Without tables for people to read: %s.\n", m.NoTables)
 		}
 		fmt.Fprintf(term.Err, "Wrote the book of %s: %d entries, last digest %s.\n", o.Name, m.Entries, m.Digest)
 		return nil

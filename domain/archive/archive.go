@@ -46,7 +46,9 @@ type Manifest struct {
 	Digest  string `json:"digest"`
 	Claims  int64  `json:"claims"`
 	People  int64  `json:"people"`
-	Files   []File `json:"files"`
+	// NoTables says why there are none of the tables for people to read.
+	NoTables string `json:"no_tables,omitempty"`
+	Files    []File `json:"files"`
 }
 
 // File is a file of an archive with its checksum.

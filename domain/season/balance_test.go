@@ -117,8 +117,9 @@ func TestLotsTanksAndRunsAddUpToTheGram(t *testing.T) {
 			comesTo("lot "+l.Code, l.MakeUp, l.NetG)
 			return true
 		})
-		for _, odd := range append(season.Evening(b).Open, season.Evening(b).Settled...) {
-			if len(odd.Sentence.String()) < 10 {
+		list := season.Evening(b)
+		for i := range list.Len() {
+			if odd := season.OddOf(b, list.At(i)); len(odd.Sentence.String()) < 10 {
 				t.Fatalf("%s is told as %q", odd.Code, odd.Sentence)
 			}
 		}

@@ -23,12 +23,25 @@ type Odd struct {
 	SettledAt         time.Time
 }
 
+// OddOf puts a flag into words.
+func OddOf(b *ledger.Book, f ledger.Flag) Odd {
+	o := Odd{Flag: f, Sentence: Sentence(b, f), Why: Explanations(b, f)}
+	if e := b.Standing(f.Entry); e != nil {
+		o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
+	}
+	if f.Accepted != nil {
+		o.Reason, o.SettledBy, o.SettledAt = f.Accepted.Reason, f.Accepted.RecordedBy, f.Accepted.RecordedAt
+	}
+	return o
+}
+
 // InFull is the sentence with what may lie behind it.
 func (o Odd) InFull() say.Text { return say.Join(append([]say.Text{o.Sentence}, o.Why...)...) }
 
-// EveningList is what is odd in the book, most honey first.
+// EveningList is what is odd in the book, most honey first. OddOf puts those that
+// are shown into words: the list may be very long.
 type EveningList struct {
-	Open, Settled []Odd
+	Open, Settled []ledger.Flag
 	// OpenG is the honey in question on the open list.
 	OpenG int64
 }
@@ -38,20 +51,32 @@ type EveningList struct {
 func Evening(b *ledger.Book) EveningList {
 	flags := b.State().Findings()
 	slices.Reverse(flags)
-	slices.SortStableFunc(flags, func(a, c ledger.Flag) int { return cmp.Compare(c.MassG, a.MassG) })
+	slices.SortStableFunc(flags, func(a, c ledger.Flag) int {
+		return cmp.Or(settledLast(a)-settledLast(c), cmp.Compare(c.MassG, a.MassG))
+	})
 	var out EveningList
-	for _, f := range flags {
-		o := Odd{Flag: f, Sentence: Sentence(b, f), Why: Explanations(b, f)}
-		if e := b.Standing(f.Entry); e != nil {
-			o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
-		}
-		if f.Accepted == nil {
-			out.Open = append(out.Open, o)
-			out.OpenG += f.MassG
-			continue
-		}
-		o.Reason, o.SettledBy, o.SettledAt = f.Accepted.Reason, f.Accepted.RecordedBy, f.Accepted.RecordedAt
-		out.Settled = append(out.Settled, o)
+	open := 0
+	for ; open < len(flags) && flags[open].Accepted == nil; open++ {
+		out.OpenG += flags[open].MassG
 	}
+	out.Open, out.Settled = flags[:open:open], flags[open:]
 	return out
 }
+
+func settledLast(f ledger.Flag) int {
+	if f.Accepted == nil {
+		return 0
+	}
+	return 1
+}
+
+// At gives a place in the list, the settled ones after the open ones.
+func (l EveningList) At(i int) ledger.Flag {
+	if i < len(l.Open) {
+		return l.Open[i]
+	}
+	return l.Settled[i-len(l.Open)]
+}
+
+// Len counts the list.
+func (l EveningList) Len() int { return len(l.Open) + len(l.Settled) }

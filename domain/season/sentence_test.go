@@ -197,21 +197,22 @@ func TestWhatIsOddIsToldInPlainWords(t *testing.T) {
 	for _, odd := range oddities {
 		o := ledgertest.NewOutfit()
 		odd.write(o)
-		list := season.Evening(open(t, o))
+		b := open(t, o)
+		list := season.Evening(b)
 		told := false
 		for _, f := range list.Open {
-			told = told || f.Code == odd.code && f.InFull().String() == odd.sentence
+			told = told || f.Code == odd.code && season.OddOf(b, f).InFull().String() == odd.sentence
 		}
 		if !told {
-			t.Errorf("%s was to be told as %q, but the list is %v", odd.code, odd.sentence, sentences(list.Open))
+			t.Errorf("%s was to be told as %q, but the list is %v", odd.code, odd.sentence, sentences(b, list.Open))
 		}
 	}
 }
 
-func sentences(list []season.Odd) []string {
+func sentences(b *ledger.Book, list []ledger.Flag) []string {
 	var out []string
-	for _, o := range list {
-		out = append(out, string(o.Code)+": "+o.InFull().String())
+	for _, f := range list {
+		out = append(out, string(f.Code)+": "+season.OddOf(b, f).InFull().String())
 	}
 	return out
 }
@@ -234,9 +235,11 @@ func TestTheEveningListPutsMostHoneyFirstAndKeepsWhatWasSettled(t *testing.T) {
 	same(t, "the honey in question", list.OpenG, 70_000)
 
 	o.Accept(60, spilt, ledger.Overdrawn)
-	list = season.Evening(open(t, o))
+	b := open(t, o)
+	list = season.Evening(b)
 	same(t, "what is still open", len(list.Open), 2)
-	same(t, "what was settled", list.Settled[0].Code, ledger.Overdrawn)
-	same(t, "why", list.Settled[0].Reason, "looked into")
-	same(t, "by whom", list.Settled[0].SettledBy, "Ada")
+	settled := season.OddOf(b, list.At(2))
+	same(t, "what was settled", settled.Code, ledger.Overdrawn)
+	same(t, "why", settled.Reason, "looked into")
+	same(t, "by whom", settled.SettledBy, "Ada")
 }
