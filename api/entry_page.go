@@ -27,6 +27,7 @@ import (
 func (p *pages) routeEntries(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.GET(journalPath, p.journal, m...)
 	e.GET(journalPath+"/:id", p.entry, m...)
+	e.GET(journalPath+"/:id/stored", p.stored, m...)
 	e.GET(journalPath+"/:id/correct", p.correctForm, m...)
 	e.POST(journalPath+"/:id/correct", p.correct)
 	e.POST(journalPath+"/:id/withdraw", p.withdraw)
@@ -89,6 +90,9 @@ func comesByItself(kind ledger.Kind) bool {
 
 // valueOf is an entry as the contract's JSON.
 func valueOf(e *ledger.Entry) (map[string]any, error) {
+	if e.Kind == ledger.KindUnreadable { // nothing of it is known but when it happened
+		return map[string]any{"occurred_at": e.OccurredAt.Format(time.RFC3339Nano)}, nil
+	}
 	request, err := Request(e)
 	if err != nil {
 		return nil, err
@@ -184,7 +188,8 @@ func (p *pages) correctForm(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		if p.recorded[e.Kind].schema == nil {
+		kind := kindToCorrect(e)
+		if p.recorded[kind].schema == nil {
 			return errNoSuchEntry
 		}
 		value, err := valueOf(e)
@@ -192,7 +197,7 @@ func (p *pages) correctForm(ctx echo.Context) error {
 			return err
 		}
 		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
-		view = m.view(e.Kind, p.recorded[e.Kind], value)
+		view = m.view(kind, p.recorded[kind], value)
 		view.ID, view.Correcting = uuid.NewString(), true
 		view.Title = m.say("Correct: %s", season.EntryName(b, e.ID))
 		view.Action, view.Back = ctx.Request().URL.Path, journalPath+"/"+ctx.Param("id")
@@ -202,6 +207,15 @@ func (p *pages) correctForm(ctx echo.Context) error {
 		return err
 	}
 	return p.page(ctx, http.StatusOK, "entry-form.html", view)
+}
+
+// kindToCorrect is the kind of a correction of an entry: of one that cannot be read,
+// that which it is stored as.
+func kindToCorrect(e *ledger.Entry) ledger.Kind {
+	if u, is := e.Body.(*ledger.Unreadable); is {
+		return u.Was
+	}
+	return e.Kind
 }
 
 // standing is the latest version of the entry in the address.
@@ -228,13 +242,13 @@ func (p *pages) correct(ctx echo.Context) error {
 			return nil, "", errManagers
 		}
 		e, err := standing(ctx, m.book)
-		if err == nil && p.recorded[e.Kind].schema == nil {
+		if err == nil && p.recorded[kindToCorrect(e)].schema == nil {
 			err = errNoSuchEntry
 		}
 		if err != nil {
 			return nil, "", err
 		}
-		return e, e.Kind, nil
+		return e, kindToCorrect(e), nil
 	})
 }
 
@@ -263,7 +277,7 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*l
 				return err
 			}
 			m.keep(was, value)
-			value["replaces"], value["reason"] = e.ID.String(), strings.TrimSpace(typed.Get("reason"))
+			value["replaces"], value["reason"] = b.Tip(e.ID).ID.String(), strings.TrimSpace(typed.Get("reason"))
 		}
 		return nil
 	})
@@ -400,10 +414,13 @@ func (m entryForm) addLine(fields []*formField, pointer string) {
 // withdraw takes an entry back.
 func (p *pages) withdraw(ctx echo.Context) error {
 	var who db.Principal
-	var e *ledger.Entry
-	err := p.manage(ctx, func(w db.Principal, _ db.Outfit, b *ledger.Book) (err error) {
+	var tip *ledger.Entry
+	err := p.manage(ctx, func(w db.Principal, _ db.Outfit, b *ledger.Book) error {
 		who = w
-		e, err = standing(ctx, b)
+		e, err := standing(ctx, b)
+		if err == nil {
+			tip = b.Tip(e.ID)
+		}
 		return err
 	})
 	if err != nil {
@@ -411,7 +428,7 @@ func (p *pages) withdraw(ctx echo.Context) error {
 	}
 	value := map[string]any{
 		"id": ctx.FormValue("id"), "occurred_at": p.Now().Format("2006-01-02T15:04:05Z07:00"),
-		"replaces": e.ID.String(), "reason": strings.TrimSpace(ctx.FormValue("reason")),
+		"replaces": tip.ID.String(), "reason": strings.TrimSpace(ctx.FormValue("reason")),
 	}
 	if err := p.recordAs(ctx, who, p.recorded[ledger.KindWithdrawal].path, value); err != nil {
 		return err

@@ -68,6 +68,10 @@ func journalOut(b *ledger.Book, e *ledger.Entry) (openapi.Entry, error) {
 	if _, by := b.Entry(e.ID); by != nil {
 		out.ReplacedBy = &by.ID
 	}
+	if u, is := e.Body.(*ledger.Unreadable); is {
+		out.Kind, out.Unreadable, out.Content = string(u.Was), &u.Why, map[string]any{}
+		return out, nil
+	}
 	return out, json.Unmarshal(content, &out.Content)
 }
 

@@ -69,7 +69,7 @@ func (p *pages) journal(ctx echo.Context) error {
 			}
 			v.Rows = append(v.Rows, journalRowOf(f, b, e))
 		}
-		for _, k := range ledger.Kinds() {
+		for _, k := range append(ledger.Kinds(), ledger.KindUnreadable) {
 			v.Kinds = append(v.Kinds, formOption{string(k), k.Noun().In(f), k == kind})
 			if p.recorded[k].schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && p.contract.mayRecord(who.Role, k) == nil {
 				v.New = append(v.New, formOption{string(k), k.Noun().In(f), k == kind})
@@ -135,6 +135,8 @@ type versionView struct {
 	Number, Happened, Recorded, By, Via, Digest, Reason string
 	Current                                             bool
 	Lines                                               []entryLine
+	// Unreadable says why nothing of it can be shown, and Stored where its text is.
+	Unreadable, Stored string
 }
 
 // entryLine is a field of an entry. Was is what the version before had, where
@@ -156,7 +158,7 @@ func (p *pages) entry(ctx echo.Context) error {
 		v, err = p.entryView(m, id)
 		if err == nil {
 			v.CanWithdraw = who.Role == db.Manager && b.Standing(id) != nil && v.Withdrawn == ""
-			v.CanCorrect = v.CanWithdraw && len(v.Versions[0].Lines) > 0
+			v.CanCorrect = v.CanWithdraw && p.recorded[kindToCorrect(b.Standing(id))].schema != nil
 		}
 		return err
 	})
@@ -192,6 +194,9 @@ func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
 			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(chain)-1,
 			Lines: lines,
 		}
+		if u, is := e.Body.(*ledger.Unreadable); is {
+			version.Unreadable, version.Stored = u.Why, journalPath+"/"+e.ID.String()+"/stored"
+		}
 		if e.Via != "" {
 			version.Via = m.say(choiceOf(string(e.Via)))
 		}
@@ -203,6 +208,9 @@ func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
 		v.Versions = append(v.Versions, version)
 	}
 	slices.Reverse(v.Versions)
+	if tip := m.book.Tip(id); tip.Kind == ledger.KindUnreadable {
+		v.Odd = append(v.Odd, season.Sentence(m.book, ledger.Flag{Code: ledger.EntryUnreadable, Entry: m.book.Root(id)}).In(m.figures))
+	}
 	for _, f := range m.book.State().FlagsOn(id) {
 		v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.figures))
 	}
@@ -237,6 +245,32 @@ func (m entryForm) lines(by recorded, value map[string]any) []entryLine {
 	}
 	walk(m.fields(by.schema, value), "")
 	return out
+}
+
+// mostStored bounds how much of an entry's stored text is handed out.
+const mostStored = 1 << 20
+
+// stored hands out the stored text of an entry that cannot be read, as far as a
+// person would look at it.
+func (p *pages) stored(ctx echo.Context) error {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err != nil {
+		return errNoSuchEntry
+	}
+	var text []byte
+	err = p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
+		e, _ := b.Entry(id)
+		if e == nil || e.Kind != ledger.KindUnreadable {
+			return errNoSuchEntry
+		}
+		text = e.Body.(*ledger.Unreadable).Raw
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	ctx.Response().Header().Set("Content-Disposition", `attachment; filename="entry-`+id.String()+`.txt"`)
+	return ctx.Blob(http.StatusOK, "text/plain; charset=utf-8", text[:min(len(text), mostStored)])
 }
 
 // plain reports whether a group is of questions only, so that it reads as a line.

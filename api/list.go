@@ -69,8 +69,7 @@ func (f filter) takes(b *ledger.Book, e *ledger.Entry) bool {
 			return false
 		}
 	}
-	_, replacedBy := b.Entry(e.ID)
-	return f.all || replacedBy == nil && !b.TakenBack(e.ID)
+	return f.all || !b.Overtaken(e.ID) && !b.TakenBack(e.ID)
 }
 
 // list answers with the entries of a kind, in order of their numbers.

@@ -24,6 +24,7 @@ func enumerations() map[string][]string {
 	for _, kind := range ledger.Kinds() {
 		add("kind|", string(kind))
 	}
+	add("kind|", string(ledger.KindUnreadable))
 	add("kind|", string(ledger.PlaceContainer), string(ledger.PlaceWaste)) // places that are no kind of entry
 	for o := standard.DoesNotApply; o <= standard.Fails; o++ {
 		add("outcome|", o.String())

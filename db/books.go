@@ -97,7 +97,8 @@ func (b *Books) book(ctx context.Context, outfit uuid.UUID) (*live, error) {
 // readWithin bounds how long a book may take to be read.
 const readWithin = 2 * time.Minute
 
-func (b *Books) read(ctx context.Context, outfit uuid.UUID) (*live, error) {
+func (b *Books) read(ctx context.Context, outfit uuid.UUID) (_ *live, err error) {
+	defer unpanicked(&err)
 	defer easeCollector()()
 	o, err := b.db.Outfit(ctx, outfit)
 	if err != nil {
@@ -111,10 +112,11 @@ func (b *Books) read(ctx context.Context, outfit uuid.UUID) (*live, error) {
 	if err != nil {
 		return nil, err
 	}
-	book, err := ledger.Open(loc, entries)
+	book, err := ledger.Restore(loc, entries)
 	if err != nil {
 		return nil, err
 	}
+	tellUnreadable(o.ID, book)
 	return b.keep(&live{outfit: o, book: book, used: b.db.Now(), gate: semaphore.NewWeighted(wholeGate)}), nil
 }
 
@@ -158,10 +160,10 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 	if len(entries) > mostOneByOne {
 		return l.reopen(entries)
 	}
-	for _, e := range entries {
+	for i, e := range entries {
 		effect, err := l.book.Append(e)
 		if err != nil {
-			return err
+			return l.reopen(entries[i:])
 		}
 		l.recent.add(e.ID, season.ReplyTo(l.book, effect))
 	}
@@ -179,9 +181,10 @@ func (l *live) reopen(more []*ledger.Entry) error {
 	for e := range l.book.Entries {
 		all = append(all, e)
 	}
-	book, err := ledger.Open(l.book.Location(), append(all, more...))
+	book, err := ledger.Restore(l.book.Location(), append(all, more...))
 	if err == nil {
 		l.book = book
+		tellUnreadable(l.outfit.ID, book)
 	}
 	return err
 }

@@ -231,7 +231,7 @@ func (b *Books) Private(ctx context.Context, p Principal) (o Outfit, book *ledge
 	if err != nil {
 		return o, nil, err
 	}
-	book, err = ledger.Open(loc, entries)
+	book, err = ledger.Restore(loc, entries)
 	return o, book, err
 }
 

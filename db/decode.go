@@ -1,7 +1,7 @@
 package db
 
 import (
-	"errors"
+	"slices"
 	"sync"
 
 	"pullbook/domain/ledger"
@@ -19,8 +19,6 @@ type decoder struct {
 	work  chan batch
 	batch batch
 	group sync.WaitGroup
-	mu    sync.Mutex
-	errs  []error
 }
 
 // batch is entries with their contents one behind the other: a piece of memory
@@ -38,15 +36,17 @@ func newBatch(size int) batch {
 	return batch{entries: make([]ledger.Entry, 0, size), contents: make([]byte, 0, size*usualContent), ends: make([]int, 0, size)}
 }
 
-func (b batch) decode() (errs []error) {
+// decode reads the contents. What cannot be read closes the book to nobody: that entry
+// stands in it as unreadable.
+func (b batch) decode() {
 	from := 0
 	for i, end := range b.ends {
-		if err := b.entries[i].SetContent(b.contents[from:end]); err != nil {
-			errs = append(errs, err)
+		e := &b.entries[i]
+		if err := e.SetContent(b.contents[from:end]); err != nil {
+			e.Spoil(slices.Clone(b.contents[from:end]), err.Error())
 		}
 		from = end
 	}
-	return errs
 }
 
 func newDecoder() *decoder {
@@ -54,11 +54,7 @@ func newDecoder() *decoder {
 	for range 2 {
 		d.group.Go(func() {
 			for batch := range d.work {
-				if errs := batch.decode(); errs != nil {
-					d.mu.Lock()
-					d.errs = append(d.errs, errs...)
-					d.mu.Unlock()
-				}
+				batch.decode()
 			}
 		})
 	}
@@ -82,9 +78,8 @@ func (d *decoder) add(content []byte) {
 }
 
 // wait ends the decoder. It is called once.
-func (d *decoder) wait() error {
+func (d *decoder) wait() {
 	d.work <- d.batch
 	close(d.work)
 	d.group.Wait()
-	return errors.Join(d.errs...)
 }

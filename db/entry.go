@@ -115,7 +115,8 @@ func scanEntries(rows pgx.Rows) ([]*ledger.Entry, error) {
 		entries = append(entries, e)
 		decode.add(content)
 	}
-	return entries, errors.Join(decode.wait(), rows.Err())
+	decode.wait()
+	return entries, rows.Err()
 }
 
 // words keeps each word once: a book has few kinds and few people.

@@ -194,7 +194,8 @@ func (w *writer) commit(ctx context.Context, group []*pending) ([]bool, error) {
 }
 
 // applied brings the book in memory up to the entry just stored.
-func (w *writer) applied(ctx context.Context, p *pending) outcome {
+func (w *writer) applied(ctx context.Context, p *pending) (o outcome) {
+	defer unpanicked(&o.err)
 	l := p.live
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -207,7 +208,10 @@ func (w *writer) applied(ctx context.Context, p *pending) outcome {
 	}
 	effect, err := l.book.Append(p.Entry)
 	if err != nil {
-		return outcome{err: fault.New(fault.Internal, "entry %s is stored, but the book in memory refuses it: %s", p.Entry.Number, err)}
+		if err := l.reopen([]*ledger.Entry{p.Entry}); err != nil {
+			return outcome{err: fault.New(fault.Internal, "entry %s is stored, but the book in memory refuses it: %s", p.Entry.Number, err)}
+		}
+		effect = ledger.Effect{Entry: l.book.Numbered(p.Entry.Number)}
 	}
 	reply := season.ReplyTo(l.book, effect)
 	l.recent.add(p.Entry.ID, reply)

@@ -3253,7 +3253,7 @@ type DryingStack struct {
 
 // Entry defines model for Entry.
 type Entry struct {
-	// Content as stored: masses in whole grams
+	// Content as stored: masses in whole grams; empty where the entry cannot be read
 	Content    map[string]interface{} `json:"content"`
 	Digest     string                 `json:"digest"`
 	ID         openapi_types.UUID     `json:"id"`
@@ -3266,6 +3266,9 @@ type Entry struct {
 	ReplacedBy *openapi_types.UUID    `json:"replaced_by,omitempty"`
 	Replaces   *openapi_types.UUID    `json:"replaces,omitempty"`
 	RootID     openapi_types.UUID     `json:"root_id"`
+
+	// Unreadable why the entry cannot be read, which then has no effect; left out where it can
+	Unreadable *string `json:"unreadable,omitempty"`
 }
 
 // EntrySpan entries by their numbers

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -17,7 +18,7 @@ type auditCommand struct {
 }
 
 func (c *auditCommand) Help() string {
-	return `Recomputes every digest and number, replays each book from its first entry, and looks for a gram that is not accounted for. Compares the functions, policies, triggers, grants and roles that protect the books with those that this program sets up. The exit status is 0 where every book is whole and protected; else it is 1, and the first break of each book is named.
+	return `Recomputes every digest and number, replays each book from its first entry, and looks for a gram that is not accounted for. Compares the functions, policies, triggers, grants and roles that protect the books with those that this program sets up. The exit status is 0 where every book is whole and protected. It is 1 where one is broken or unprotected, and the first break of each book is named. It is 3 where none is broken and one has entries that cannot be read, which are all named: the rest of such a book works as always, and a manager corrects or withdraws them on their page in the journal.
 
 Write the digest it prints down somewhere else. Somebody with the database's own password could rewrite a book together with all of its digests, and only a digest kept elsewhere would show it.`
 }
@@ -42,7 +43,7 @@ func (c *auditCommand) outfits(ctx context.Context, d *db.DB) ([]db.Outfit, erro
 
 // auditAll audits books one after the other, and fails where one is broken.
 func auditAll(ctx context.Context, term *terminal, d *db.DB, outfits []db.Outfit) error {
-	broken := 0
+	broken, unread := 0, 0
 	for _, o := range outfits {
 		book, err := d.Audit(ctx, o)
 		var found *ledger.Break
@@ -52,12 +53,17 @@ func auditAll(ctx context.Context, term *terminal, d *db.DB, outfits []db.Outfit
 			fmt.Fprintf(term.Out, "%s: BROKEN: %v\n", o.Name, found)
 		case err != nil:
 			return err
+		case book.Len() > 0 && tellUnread(term, o, book) > 0:
+			unread++
 		default:
 			fmt.Fprintln(term.Out, wholeBook(o, book))
 		}
 	}
 	if broken > 0 {
 		return fmt.Errorf("%d of %d books broken", broken, len(outfits))
+	}
+	if unread > 0 {
+		return &unreadBooks{unread, len(outfits)}
 	}
 	return nil
 }
@@ -69,4 +75,31 @@ func wholeBook(o db.Outfit, book *ledger.Book) string {
 	}
 	last := book.Numbered(book.Len())
 	return fmt.Sprintf("%s: whole; %d entries, every gram accounted for, last digest %x", o.Name, last.Number, last.Digest)
+}
+
+// unreadBooks are books that are whole, and have entries that cannot be read.
+type unreadBooks struct{ books, of int }
+
+func (u *unreadBooks) Error() string {
+	return fmt.Sprintf("%d of %d books have entries that cannot be read", u.books, u.of)
+}
+
+// tellUnread names the entries of a book that cannot be read, and counts those that
+// nobody has corrected or withdrawn.
+func tellUnread(term *terminal, o db.Outfit, book *ledger.Book) (open int) {
+	for e, by := range book.Unreadable() {
+		u, since := e.Body.(*ledger.Unreadable), "it has no effect until it is corrected or withdrawn"
+		if by != nil {
+			since = fmt.Sprintf("entry %d takes its place", by.Number)
+		} else {
+			open++
+		}
+		fmt.Fprintf(term.Out, "%s: entry %d (%s, %s of %s) CANNOT BE READ: %s; its digest is right, and %s\n",
+			o.Name, e.Number, e.ID, u.Was, e.OccurredAt.UTC().Format(time.RFC3339), u.Why, since)
+	}
+	if open > 0 {
+		last := book.Numbered(book.Len())
+		fmt.Fprintf(term.Out, "%s: unaltered, but not all of it can be read; %d entries, last digest %x\n", o.Name, last.Number, last.Digest)
+	}
+	return open
 }

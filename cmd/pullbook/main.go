@@ -23,6 +23,8 @@ const (
 	exitDone    = 0
 	exitFailed  = 1
 	exitMisused = 2
+	// exitUnread is the audit's where a book is unaltered and cannot all be read.
+	exitUnread = 3
 )
 
 func main() { os.Exit(run(os.Args[1:], stopSignals())) }
@@ -57,6 +59,9 @@ func run(args []string, ctx context.Context) int {
 	}
 	if err := parsed.Run(); err != nil {
 		fmt.Fprintln(term.Err, "pullbook:", sentence(err))
+		if errors.As(err, new(*unreadBooks)) {
+			return exitUnread
+		}
 		return exitFailed
 	}
 	return exitDone

@@ -17,7 +17,7 @@ func (b *Book) subjectAsKnown(id ID, n int64) (subject Body) {
 		return nil
 	}
 	for f = f.root; f != nil && f.Number <= n; f = f.by {
-		if f.Kind != KindWithdrawal {
+		if f.Entry.Kind != KindWithdrawal && (subject == nil || !f.unreadable()) {
 			subject = f.Body
 		}
 	}
@@ -28,5 +28,5 @@ func (b *Book) subjectAsKnown(id ID, n int64) (subject Body) {
 // when the book's last entry was the one numbered n.
 func (b *Book) StandsAt(e *Entry, n int64) bool {
 	f := b.byID[e.ID]
-	return f != nil && e.Number <= n && e.Kind != KindWithdrawal && (f.by == nil || f.by.Number > n) && !b.takenBackBy(f.root, n)
+	return f != nil && e.Number <= n && e.Kind != KindWithdrawal && (f.readAfter() == nil || f.readAfter().Number > n) && !b.takenBackBy(f.root, n)
 }

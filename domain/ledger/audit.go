@@ -43,7 +43,8 @@ func (b *Break) Error() string {
 
 // Audit holds a stored book against its digests and its numbers, reads it
 // again, and holds the grams and the names in use against what the entries say.
-// It returns the book, or the first *Break found. Entries are in order of their
+// It returns the book, or the first *Break found. An entry that cannot be read is
+// no break while its digest is right: the book names it (see Unreadable). Entries are in order of their
 // numbers; loc is the outfit's time zone.
 //
 // Whoever can rewrite every entry from some point on, and the end of the book
@@ -55,7 +56,10 @@ func Audit(loc *time.Location, end End, entries []Sealed, claims []Claim) (*Book
 	read := make([]*Entry, len(entries))
 	for i, e := range entries {
 		if err := e.SetContent(e.Content); err != nil {
-			return nil, &Break{e.Number, fmt.Sprintf("cannot be read: %v", err)}
+			spoilt := *e.Entry // what is stored keeps its kind
+			spoilt.Spoil(e.Content, err.Error())
+			read[i] = &spoilt
+			continue
 		}
 		read[i] = e.Entry
 	}
@@ -65,7 +69,7 @@ func Audit(loc *time.Location, end End, entries []Sealed, claims []Claim) (*Book
 // AuditRead is Audit of entries whose digests and numbers were held against one
 // another already, and whose bodies were read.
 func AuditRead(loc *time.Location, entries []*Entry, claims []Claim) (*Book, error) {
-	book, err := Open(loc, entries)
+	book, err := restore(loc, entries, true)
 	if err != nil {
 		return nil, &Break{0, err.Error()}
 	}
@@ -161,6 +165,9 @@ func misclaimed(b *Book, rows []Claim) *Break {
 	kept := map[claimed]bool{}
 	for _, c := range rows {
 		key := claimed{c.Noun, c.Code, c.Root}
+		if taken[key] == 0 && b.spoiltIn(c.Root) {
+			continue // what an entry that cannot be read takes is not known
+		}
 		if taken[key] == 0 {
 			return &Break{0, fmt.Sprintf("the %s %q is kept as taken by %s, and no entry takes it", words(string(c.Noun)), c.Code, c.Root)}
 		}

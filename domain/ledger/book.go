@@ -13,6 +13,9 @@ import (
 // fact is an entry's place in the book: what it corrects, what corrects it.
 type fact struct {
 	*Entry
+	// Kind is the entry's, or, of the root of a chain that begins with an unreadable
+	// entry, that of its first correction.
+	Kind Kind
 	// at is OccurredAt in microseconds, the precision that the database keeps,
 	// so that a book in memory and one read back order alike.
 	at int64
@@ -58,6 +61,8 @@ type Book struct {
 	index
 	slots int32
 	state *State
+	// hand is the fact that was last put into the book.
+	hand *fact
 }
 
 // Open reads a book from its entries, in order of their numbers. loc is the
@@ -68,35 +73,49 @@ func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 }
 
 func open(loc *time.Location, entries []*Entry, kept int) (*Book, error) {
+	b := newBook(loc, entries)
+	if err := b.fill(entries, kept); err != nil {
+		return nil, err
+	}
+	return b, nil
+}
+
+// newBook is an empty book with room for entries.
+func newBook(loc *time.Location, entries []*Entry) *Book {
 	b := &Book{
 		loc:    loc,
 		byID:   make(map[ID]*fact, len(entries)),
 		facts:  make([]*fact, 0, len(entries)),
-		roots:  make([][]*fact, len(kinds)),
-		ofKind: make([][]*fact, len(kinds)),
+		roots:  make([][]*fact, len(kindIndex)),
+		ofKind: make([][]*fact, len(kindIndex)),
 		told:   map[ID][]*fact{},
 	}
 	b.makeRoom(entries)
+	return b
+}
+
+// fill puts entries into an empty book.
+func (b *Book) fill(entries []*Entry, kept int) error {
 	backing := make([]fact, len(entries))
 	for i, e := range entries {
 		if err := b.register(&backing[i], e); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	b.arrange()
 	b.state = newState(b)
 	b.state.kept = kept
 	b.state.replay(len(b.line))
-	return b, nil
+	return nil
 }
 
 // makeRoom makes lists as long as the entries need.
 func (b *Book) makeRoom(entries []*Entry) {
-	n := make([]int, len(kinds))
+	n := make([]int, len(kindIndex))
 	for _, e := range entries {
 		n[kindIndex[e.Kind]]++
 	}
-	for i := range kinds {
+	for i := range n {
 		b.ofKind[i] = make([]*fact, 0, n[i])
 		b.roots[i] = make([]*fact, 0, n[i])
 	}
@@ -112,7 +131,9 @@ func (b *Book) arrange() {
 		case f.root != f:
 		case f.withdrawn():
 			b.setWithdrawn(f, true)
+		case f.last.unreadable():
 		default:
+			b.hand = f.last
 			b.enter(f.last)
 			if !f.last.Kind.SetUp() {
 				b.line = append(b.line, f.last)
@@ -137,15 +158,23 @@ func (b *Book) register(f *fact, e *Entry) error {
 	if i, ok := e.Body.(*Import); ok && (i.Entries < 1 || i.Entries >= e.Number || e.Replaces != (ID{})) {
 		return fmt.Errorf("entry %d says that %d entries before it were imported, and there are %d", e.Number, i.Entries, e.Number-1)
 	}
-	f.Entry, f.at, f.kind, f.slot = e, e.OccurredAt.UnixMicro(), int8(kind), -1
-	if e.Replaces == (ID{}) {
+	f.Entry, f.Kind, f.at, f.kind, f.slot = e, e.Kind, e.OccurredAt.UnixMicro(), int8(kind), -1
+	b.hand = f
+	switch {
+	case f.unreadable():
+		b.setAside(f)
+	case e.Replaces == (ID{}):
 		b.found(f)
-	} else if err := b.replace(f); err != nil {
-		return err
+	default:
+		if err := b.replace(f); err != nil {
+			return err
+		}
 	}
-	f.root.last = f
-	if e.Kind != KindWithdrawal {
-		f.root.subject = e.Body
+	if !f.unreadable() {
+		f.root.last = f
+		if e.Kind != KindWithdrawal {
+			f.root.subject = e.Body
+		}
 	}
 	if f.root.Kind == KindImport && f.Kind == KindWithdrawal {
 		b.takeBack(f.root)
@@ -164,6 +193,10 @@ func (b *Book) register(f *fact, e *Entry) error {
 func (b *Book) found(f *fact) {
 	f.root = f
 	b.roots[f.kind] = append(b.roots[f.kind], f)
+	b.giveSlot(f)
+}
+
+func (b *Book) giveSlot(f *fact) {
 	switch f.Kind {
 	case KindTank, KindRun, KindFill:
 		f.slot = b.slots
@@ -181,11 +214,24 @@ func (b *Book) replace(f *fact) error {
 		return fmt.Errorf("entry %d replaces entry %d, which entry %d has replaced", f.Number, old.Number, old.by.Number)
 	case old.Kind == KindOperator:
 		return fmt.Errorf("entry %d replaces entry %d, which the operator made and nothing replaces", f.Number, old.Number)
-	case f.Kind != KindWithdrawal && f.Kind != old.root.Kind:
+	case f.Kind != KindWithdrawal && !old.root.correctedBy(f.Kind):
 		return fmt.Errorf("entry %d is a %s, and cannot replace the %s of entry %d", f.Number, words(string(f.Kind)), words(string(old.root.Kind)), old.root.Number)
 	}
 	f.root, old.by = old.root, f
+	if f.Kind != KindWithdrawal && f.Kind != f.root.Kind {
+		b.adopt(f.root, f)
+	}
 	return nil
+}
+
+// correctedBy reports whether an entry of a kind can correct what the root of a chain
+// began: of an unreadable one only its stored kind is known, or not even that.
+func (f *fact) correctedBy(k Kind) bool {
+	if u, is := f.Body.(*Unreadable); is && f.Kind == KindUnreadable {
+		_, known := kindIndex[u.Was]
+		return !known || u.Was == KindUnreadable || u.Was == k
+	}
+	return f.Kind == k
 }
 
 // order puts facts in order of occurrence. Ties go by rank of kind, then by the
@@ -206,15 +252,21 @@ func (b *Book) position(f *fact) int {
 
 // Append adds the next entry and brings the state up to date. It returns what
 // the entry changed. Where it fails, the book is as before.
-func (b *Book) Append(e *Entry) (Effect, error) {
+func (b *Book) Append(e *Entry) (effect Effect, err error) {
 	f := new(fact)
 	if err := b.register(f, e); err != nil {
 		return Effect{}, err
 	}
+	defer func() {
+		if recover() != nil {
+			effect, err = b.mend(e)
+		}
+	}()
 	involved := b.involved(f)
 	levels := b.levels(involved)
 	from := 0
-	if b.missing[e.ID] || f.root.Kind == KindImport && f.root != f {
+	first := f.root != f && !f.unreadable() && f.Kind != KindWithdrawal && b.readBefore(f) == nil
+	if first || b.missing[e.ID] || f.root.Kind == KindImport && f.root != f {
 		b.state.rewind(0)
 		b.arrange()
 	} else {
@@ -234,11 +286,13 @@ func (b *Book) rearrange(f *fact) int {
 		b.gone[f.ID] = true
 		return from
 	}
+	if f.unreadable() {
+		return from
+	}
 	gone := f.Kind == KindWithdrawal
 	wasGone := gone
-	if f.root != f {
-		old := b.byID[f.Replaces]
-		if wasGone = old.Kind == KindWithdrawal; !wasGone {
+	if old := b.readBefore(f); f.root != f {
+		if wasGone = old != nil && old.Kind == KindWithdrawal; !wasGone && old != nil {
 			from = min(from, b.remove(old))
 		}
 	}
@@ -329,7 +383,7 @@ func (b *Book) AsKnown(n int64) (*Book, error) {
 	if n < 0 || n > b.Len() {
 		return nil, fmt.Errorf("the book has entries 1 to %d, and so never knew of an entry %d alone", b.Len(), n)
 	}
-	return Open(b.loc, b.entries(n))
+	return Restore(b.loc, b.entries(n))
 }
 
 // KnownAt is the number of the last entry recorded up to the instant. (A clock

@@ -97,7 +97,7 @@ func (c *checker) replaces() {
 		c.clash("/replaces", e.Replaces, "An import is not corrected nor taken up again: withdraw it, and bring the sheet in anew.")
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
 		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
-	case e.Kind != KindWithdrawal && e.Kind != old.root.Kind:
+	case e.Kind != KindWithdrawal && !old.root.correctedBy(e.Kind):
 		c.wrong("/replaces", e.Replaces, "A %s cannot replace a %s.", e.Kind.Noun(), old.root.Kind.Noun())
 	}
 }

@@ -67,6 +67,9 @@ type Body interface {
 // Content is the body and what was typed as the compact JSON that the book
 // stores. Its bytes are covered by the digest.
 func (e *Entry) Content() ([]byte, error) {
+	if u, is := e.Body.(*Unreadable); is {
+		return u.Raw, nil
+	}
 	content, err := json.Marshal(struct {
 		Body      Body              `json:"body"`
 		AsEntered map[string]string `json:"as_entered,omitempty"`
@@ -115,6 +118,10 @@ const timeLayout = "2006-01-02T15:04:05.000000Z"
 // Canonical is the byte form of an entry that its digest covers: one JSON
 // object with the fields in this order and the content exactly as stored.
 func (e *Entry) Canonical(content []byte) []byte {
+	kind := e.Kind
+	if u, is := e.Body.(*Unreadable); is {
+		kind = u.Was
+	}
 	head, err := json.Marshal(struct {
 		ID         ID     `json:"id"`
 		Kind       Kind   `json:"kind"`
@@ -124,7 +131,7 @@ func (e *Entry) Canonical(content []byte) []byte {
 		Replaces   string `json:"replaces"`
 		Reason     string `json:"reason"`
 	}{
-		e.ID, e.Kind,
+		e.ID, kind,
 		e.OccurredAt.UTC().Format(timeLayout), e.RecordedAt.UTC().Format(timeLayout),
 		e.RecordedBy, idText(e.Replaces), e.Reason,
 	})

@@ -16,6 +16,7 @@ import (
 // They are in order of the occurrence of the entries that they are about.
 func (s *State) Findings() []Flag {
 	v := survey{book: s.book, state: s, found: s.Flags(), runs: map[*fact]*runYield{}}
+	v.unreadable()
 	if s.done == 0 {
 		return v.found
 	}

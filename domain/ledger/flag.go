@@ -56,6 +56,8 @@ const (
 	NeverExtracted Code = "supers_never_extracted"
 	// WarmWithoutLog: a tank warm for days without a temperature log.
 	WarmWithoutLog Code = "warm_without_log"
+	// EntryUnreadable: an entry that cannot be read, so that it has no effect.
+	EntryUnreadable Code = "entry_unreadable"
 )
 
 // Flag is something odd about an entry: stored all the same, and shown until

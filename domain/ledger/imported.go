@@ -87,7 +87,7 @@ func (b *Book) Ahead() *Book {
 	c.facts = slices.Clip(b.facts)
 	c.byID = maps.Clone(b.byID)
 	c.roots, c.ofKind = slices.Clone(b.roots), slices.Clone(b.ofKind)
-	for i := range kinds {
+	for i := range c.roots {
 		c.roots[i], c.ofKind[i] = slices.Clip(c.roots[i]), slices.Clip(c.ofKind[i])
 	}
 	c.owners = maps.Clone(b.owners)

@@ -98,6 +98,7 @@ var kindIndex = func() map[Kind]int {
 	for i, k := range kinds {
 		m[k.kind] = i
 	}
+	m[KindUnreadable] = len(kinds)
 	return m
 }()
 
@@ -114,12 +115,12 @@ func Kinds() []Kind {
 // rather than something that happened.
 func (k Kind) SetUp() bool {
 	i, ok := kindIndex[k]
-	return ok && kinds[i].setUp
+	return ok && i < len(kinds) && kinds[i].setUp
 }
 
 func newBody(k Kind) (Body, error) {
 	i, ok := kindIndex[k]
-	if !ok {
+	if !ok || i == len(kinds) {
 		return nil, fmt.Errorf("%q is no kind of entry", k)
 	}
 	return kinds[i].body(), nil

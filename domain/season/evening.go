@@ -46,13 +46,21 @@ type EveningList struct {
 	OpenG int64
 }
 
+// urgency puts what cannot be read first: nobody knows how much honey it is about.
+func urgency(f ledger.Flag) int {
+	if f.Code == ledger.EntryUnreadable {
+		return 1
+	}
+	return 0
+}
+
 // Evening collects what is odd. Of things that concern as much honey, the
 // latest comes first.
 func Evening(b *ledger.Book) EveningList {
 	flags := b.State().Findings()
 	slices.Reverse(flags)
 	slices.SortStableFunc(flags, func(a, c ledger.Flag) int {
-		return cmp.Or(settledLast(a)-settledLast(c), cmp.Compare(c.MassG, a.MassG))
+		return cmp.Or(settledLast(a)-settledLast(c), cmp.Compare(urgency(c), urgency(a)), cmp.Compare(c.MassG, a.MassG))
 	})
 	var out EveningList
 	open := 0

@@ -81,8 +81,20 @@ func wholeBookSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Tex
 		return say.F("%s: %s of %s went into no run, about %s.", where, supers(f.Expected-f.Found), amount(f.Expected), inQuestion(f))
 	case ledger.WarmWithoutLog:
 		return say.F("%s: it held honey for %s hours without a temperature log, from %s on.", where, say.Number{V: f.Found}, day(b, f.Entry))
+	case ledger.EntryUnreadable:
+		return unreadableSentence(b, f)
 	}
 	return say.F("%s: %s.", where, words(string(f.Code)))
+}
+
+// unreadableSentence is of an entry that has no effect, as it cannot be read.
+func unreadableSentence(b *ledger.Book, f ledger.Flag) say.Text {
+	e := b.Tip(f.Entry)
+	what := say.F("Entry %s, recorded by %s, cannot be read: nothing of what it said is in any figure.", e.Number, e.RecordedBy)
+	if e.ID != f.Entry {
+		what = say.F("Entry %s, recorded by %s, cannot be read: what it corrected counts as it was before.", e.Number, e.RecordedBy)
+	}
+	return say.Join(what, say.F("Look at it in the journal, and correct it with what was meant, or withdraw it. If the program was changed lately, ask whoever keeps it running first."))
 }
 
 func unusualMoisture(where say.Capital, f ledger.Flag) say.Text {

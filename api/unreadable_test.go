@@ -1,0 +1,120 @@
+package api_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/hex"
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/ledger"
+)
+
+// sqlRewrite puts other content into an outfit's last entry, with the digest that is
+// right for it, as another version of the program may have stored it.
+const sqlRewrite = `
+WITH last AS (SELECT max(number) AS number FROM entry WHERE outfit_id = $1), written AS (
+UPDATE entry e
+   SET content = $2::json,
+       digest = sha256((SELECT digest FROM entry p WHERE p.outfit_id = e.outfit_id AND p.number = e.number - 1) || int8send(e.number) || convert_to(
+           format('{"id":"%s","kind":"%s","occurred_at":"%s","recorded_at":"%s","recorded_by":"%s","replaces":"%s","reason":"%s","content":', e.entry_id, e.kind,
+               to_char(occurred_at AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"'), to_char(recorded_at AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"'),
+               e.recorded_by, coalesce(e.replaces::text, ''), e.reason) || $2 || '}', 'UTF8'))
+  FROM last
+ WHERE e.outfit_id = $1 AND e.number = last.number
+RETURNING e.digest)
+UPDATE book SET digest = written.digest FROM written WHERE outfit_id = $1`
+
+func (o *outfit) rewriteLast(t *testing.T, content string) {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), o.database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := conn.Exec(t.Context(), sqlRewrite, o.id, content); err != nil {
+		t.Fatal(err)
+	}
+	o.loseMemory(t)
+}
+
+// A book with an entry that cannot be read stays open to everybody: the entry stands
+// in it with its number and its digest, the evening list says what to do, and its
+// text can be had. It is corrected or withdrawn like any other, and moves with the
+// book to another installation.
+func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
+	t.Parallel()
+	house, elsewhere := openHouse(t), openHouse(t)
+	other := house.newOutfit(t, "Marsh Honey")
+	other.recordExamples(t)
+	s := house.newShed(t, "Fern Gully Honey")
+	for what, content := range map[string]string{
+		"deeper than the reader goes": `{"body":{"name":"Deep","limits":` + strings.Repeat("[", 9_990) + strings.Repeat("]", 9_990) + `}}`,
+		"a field twice":               `{"body":{"name":"a","name":"b"}}`,
+		"a number for a name":         `{"body":{"name":7}}`,
+		"a list for an object":        `{"body":[1,2,3]}`,
+		"nothing":                     `null`,
+	} {
+		bad := s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": what}).ID
+		s.rewriteLast(t, content)
+		s.book(t, "yards", M{"id": id(), "occurred_at": at(2, "8:00"), "name": what + " after"}) // the chain goes on
+		o := s.outfit
+		chain := read[[]struct {
+			Kind, Unreadable string
+			Number           int64
+		}](t, o, "entries/"+bad)
+		if len(chain) != 1 || chain[0].Kind != "yard" || chain[0].Unreadable == "" {
+			t.Errorf("%s: the journal has %+v", what, chain)
+		}
+		for _, path := range []string{"/v1/entries?limit=1000", "/v1/yards", "/v1/reports/season", "/v1/reports/tanks", "/v1/reports/lots", "/v1/reports/totals", "/v1/reports/shed", "/v1/changes?since=0",
+			"/feeds/entries.csv", "/feeds/findings.csv", "/feeds/season.xlsx", "/v1/archive"} {
+			if r := s.send(t, http.MethodGet, path, s.manager, nil); r.status >= 500 {
+				t.Errorf("%s: %s: %d %.300s", what, path, r.status, r.raw)
+			}
+		}
+		if evening := s.get(t, "reports/evening"); !strings.Contains(string(evening.raw), "entry_unreadable") || !strings.Contains(string(evening.raw), "or withdraw it") {
+			t.Errorf("%s: the evening list says nothing: %.500s", what, evening.raw)
+		}
+		r, err := elsewhere.restore(t, s.send(t, http.MethodGet, "/v1/archive", s.manager, nil).raw)
+		if err != nil {
+			t.Fatalf("%s: the archive does not come in elsewhere: %v", what, err)
+		}
+		for _, h := range []*honeyHouse{house, elsewhere} {
+			book, err := h.operator.Audit(t.Context(), r.Outfit)
+			if err != nil {
+				t.Fatalf("%s: the audit: %v", what, err)
+			}
+			if last := book.Numbered(book.Len()); hexText(last.Digest) != s.head(t).Digest {
+				t.Errorf("%s: the digest is another", what)
+			}
+			named := false
+			for e, by := range book.Unreadable() {
+				u := e.Body.(*ledger.Unreadable)
+				named = named || e.ID.String() == bad && by == nil && u.Was == ledger.KindYard && string(u.Raw) == content && u.Why != ""
+			}
+			if !named {
+				t.Errorf("%s: the audit does not name it", what)
+			}
+		}
+		if what == "nothing" {
+			s.book(t, "withdrawals", M{"id": id(), "occurred_at": at(3, "8:00"), "replaces": bad, "reason": "cannot be read"})
+		} else {
+			s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": what, "replaces": bad, "reason": "cannot be read"})
+		}
+		s.loseMemory(t)
+		if evening := s.get(t, "reports/evening"); strings.Contains(string(evening.raw), "entry_unreadable") {
+			t.Errorf("%s: put right, and still on the list", what)
+		}
+	}
+	if r := other.get(t, "reports/evening"); bytes.Contains(r.raw, []byte("entry_unreadable")) {
+		t.Error("the other outfit hears of it")
+	}
+}
+
+func hexText(d [32]byte) string { return hex.EncodeToString(d[:]) }

@@ -1,0 +1,225 @@
+package ledger
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"iter"
+	"slices"
+	"time"
+)
+
+// KindUnreadable is the kind, in an open book, of an entry that cannot be read: one
+// whose content is not what this program writes, or at which the replay breaks down.
+// No entry is stored as one.
+const KindUnreadable Kind = "unreadable"
+
+// Unreadable is the body of such an entry. The entry keeps its place in the book and
+// its digest, and has no effect. It can be corrected or withdrawn as any other.
+type Unreadable struct {
+	// Was is the kind that the entry is stored as, and Raw its content as stored.
+	Was Kind
+	Raw []byte
+	// Why says what is wrong with it, in English, for whoever keeps the program running.
+	Why string
+}
+
+func (*Unreadable) Kind() Kind { return KindUnreadable }
+
+// Spoil makes an entry an unreadable one. Its kind must be as it is stored.
+func (e *Entry) Spoil(content []byte, why string) {
+	e.Body = &Unreadable{Was: e.Kind, Raw: content, Why: why}
+	e.Kind, e.AsEntered, e.Via = KindUnreadable, nil, ""
+}
+
+// spoilt is a copy of an entry that reads as an unreadable one.
+func (e *Entry) spoilt(why string) (*Entry, error) {
+	content, err := e.Content()
+	if err != nil {
+		return nil, err
+	}
+	out := *e
+	out.Spoil(content, why)
+	return &out, nil
+}
+
+// unreadable reports whether the fact itself cannot be read. What a root is known as
+// may come from a later correction.
+func (f *fact) unreadable() bool { return f.Entry.Kind == KindUnreadable }
+
+// Unreadable gives the entries that cannot be read, in order of their numbers, and
+// with each the entry that replaces it; nil where none does.
+func (b *Book) Unreadable() iter.Seq2[*Entry, *Entry] {
+	return func(yield func(e, by *Entry) bool) {
+		for _, f := range b.ofKind[kindIndex[KindUnreadable]] {
+			var by *Entry
+			if f.by != nil {
+				by = f.by.Entry
+			}
+			if !yield(f.Entry, by) {
+				return
+			}
+		}
+	}
+}
+
+// Tip is the latest entry of the chain that id names, whether it can be read or not,
+// which is the one that a correction replaces; nil where there is none.
+func (b *Book) Tip(id ID) *Entry {
+	f := b.byID[id]
+	if f == nil {
+		return nil
+	}
+	for f.by != nil {
+		f = f.by
+	}
+	return f.Entry
+}
+
+// setAside registers a fact that cannot be read: behind what it replaces, which goes
+// on standing, or by itself.
+func (b *Book) setAside(f *fact) {
+	if old := b.byID[f.Replaces]; old != nil && old.by == nil {
+		f.root, old.by = old.root, f
+		return
+	}
+	b.found(f)
+	f.last, f.subject = f, f.Body
+}
+
+// adopt makes a chain that nothing readable has stood in a thing of the kind of its
+// first correction, so that what names it finds it.
+func (b *Book) adopt(root *fact, as *fact) {
+	old := b.roots[root.kind]
+	b.roots[root.kind] = slices.DeleteFunc(old, func(f *fact) bool { return f == root })
+	root.Kind, root.kind = as.Kind, as.kind
+	i, _ := slices.BinarySearchFunc(b.roots[root.kind], root, func(a, c *fact) int { return cmp.Compare(a.Number, c.Number) })
+	b.roots[root.kind] = slices.Insert(b.roots[root.kind], i, root)
+	b.giveSlot(root)
+}
+
+// readBefore is the last fact before f in its chain that can be read; nil where there
+// is none.
+func (b *Book) readBefore(f *fact) *fact {
+	old := b.byID[f.Replaces]
+	for old != nil && old.unreadable() {
+		old = b.byID[old.Replaces]
+	}
+	return old
+}
+
+// readAfter is the next fact after f in its chain that can be read; nil where there
+// is none.
+func (f *fact) readAfter() *fact {
+	next := f.by
+	for next != nil && next.unreadable() {
+		next = next.by
+	}
+	return next
+}
+
+// Overtaken reports whether a later entry took the place of the one that id names. One
+// that cannot be read takes no place.
+func (b *Book) Overtaken(id ID) bool {
+	f := b.byID[id]
+	return f != nil && f.readAfter() != nil
+}
+
+// unreadable finds what cannot be read and was neither corrected nor withdrawn.
+func (v *survey) unreadable() {
+	for _, f := range v.book.ofKind[kindIndex[KindUnreadable]] {
+		if f.by == nil && !f.root.takenBack {
+			v.add(Flag{Code: EntryUnreadable, Entry: f.root.ID})
+		}
+	}
+}
+
+// spoiltIn reports whether an entry of the chain that id names cannot be read.
+func (b *Book) spoiltIn(id ID) bool {
+	for f := b.at(id); f != nil; f = f.by {
+		if f.unreadable() {
+			return true
+		}
+	}
+	return false
+}
+
+// mostSpoilt bounds how many entries Restore sets aside, since each has the book
+// opened anew.
+const mostSpoilt = 100
+
+// Restore opens a book as Open does, whatever is wrong with single entries: one that
+// does not fit the book, or at which the replay breaks down, is set aside as
+// unreadable. It fails where a number is missing or an id comes twice.
+func Restore(loc *time.Location, entries []*Entry) (*Book, error) {
+	return restore(loc, entries, false)
+}
+
+// breakdown is a replay that broke down at an entry.
+type breakdown struct{ what any }
+
+func (b *breakdown) Error() string { return fmt.Sprintf("the replay broke down at it: %v", b.what) }
+
+// restore is Restore, or, if strict, fails where an entry does not fit the book.
+func restore(loc *time.Location, entries []*Entry, strict bool) (*Book, error) {
+	for range mostSpoilt {
+		b, bad, err := tryOpen(loc, entries)
+		if err == nil {
+			return b, nil
+		}
+		if strict && !errors.As(err, new(*breakdown)) {
+			return nil, err
+		}
+		if bad == nil || bad.Kind == KindUnreadable {
+			return nil, err
+		}
+		spoilt, notEven := bad.spoilt(err.Error())
+		if notEven != nil {
+			return nil, err
+		}
+		entries = slices.Clone(entries)
+		entries[bad.Number-1] = spoilt
+	}
+	return nil, fmt.Errorf("more than %d entries cannot be read", mostSpoilt)
+}
+
+// tryOpen is Open, and names the entry that it failed at.
+func tryOpen(loc *time.Location, entries []*Entry) (b *Book, bad *Entry, err error) {
+	b = newBook(loc, entries)
+	defer func() {
+		if p := recover(); p != nil {
+			err = &breakdown{p}
+			switch {
+			case b.state != nil && b.state.done < len(b.line):
+				bad = b.line[b.state.done].Entry
+			case b.hand != nil:
+				bad = b.hand.Entry
+			}
+			b = nil
+		}
+	}()
+	if err := b.fill(entries, keptUndo); err != nil {
+		if n := len(b.facts); n < len(entries) && entries[n].Number == int64(n)+1 && b.byID[entries[n].ID] == nil {
+			bad = entries[n]
+		}
+		return nil, bad, err
+	}
+	return b, nil, nil
+}
+
+// mend opens the book anew with one more entry after the replay broke down, and sets
+// aside what it broke down at.
+func (b *Book) mend(e *Entry) (Effect, error) {
+	entries := make([]*Entry, 0, e.Number)
+	for _, f := range b.facts[:e.Number-1] {
+		entries = append(entries, f.Entry)
+	}
+	again, err := Restore(b.loc, append(entries, e))
+	if err != nil {
+		return Effect{}, err
+	}
+	*b = *again
+	b.state.book = b
+	f := b.facts[e.Number-1]
+	return Effect{Entry: f.Entry, Flags: b.state.FlagsOn(f.root.ID)}, nil
+}

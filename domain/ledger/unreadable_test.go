@@ -1,0 +1,168 @@
+package ledger_test
+
+import (
+	"bytes"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"pgregory.net/rapid"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+)
+
+// spoil makes some entries of a book unreadable, as a reader finds them that cannot
+// make out what they say.
+func spoil(t *rapid.T, entries []*ledger.Entry) []*ledger.Entry {
+	out := slices.Clone(entries)
+	for i, e := range entries {
+		if rapid.IntRange(0, 5).Draw(t, "spoilt") > 0 {
+			continue
+		}
+		content, err := e.Content()
+		if err != nil {
+			t.Fatal(err)
+		}
+		spoilt := *e
+		spoilt.Spoil(content, "for the test")
+		out[i] = &spoilt
+	}
+	return out
+}
+
+// Whatever cannot be read, the book opens, balances, says so, and is the same appended
+// to as opened anew; each digest is what it was.
+func TestABookOpensWhateverOfItCannotBeRead(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		whole := ledgertest.Random(t, 40).Entries
+		entries := spoil(t, whole)
+		b, err := ledger.Restore(time.UTC, entries)
+		if err != nil {
+			t.Fatalf("the book does not open: %v", err)
+		}
+		sound(t, b, b.State())
+		open := 0
+		for e, by := range b.Unreadable() {
+			content, _ := e.Content()
+			was, _ := whole[e.Number-1].Content()
+			if !bytes.Equal(e.Canonical(content), whole[e.Number-1].Canonical(was)) {
+				t.Fatalf("the digest of entry %d would be another", e.Number)
+			}
+			if by == nil && !b.TakenBack(e.ID) {
+				open++
+			}
+		}
+		for _, f := range b.State().Findings() {
+			if f.Code == ledger.EntryUnreadable {
+				open--
+			}
+		}
+		if open != 0 {
+			t.Fatalf("%d more entries cannot be read than the findings say", open)
+		}
+		begun := rapid.IntRange(0, len(entries)).Draw(t, "begun")
+		grown, err := ledger.Restore(time.UTC, entries[:begun])
+		if err != nil {
+			t.Fatal(err)
+		}
+		for n := begun; n < len(entries); n++ {
+			if _, err := grown.Append(b.Numbered(int64(n + 1))); err != nil {
+				t.Fatalf("entry %d: %v", n+1, err)
+			}
+		}
+		if d := differ(pictureOf(grown, grown.State()), pictureOf(b, b.State())); d != "" {
+			t.Fatalf("appended to and opened anew: %s", d)
+		}
+	})
+}
+
+// An unreadable tank is a tank again once it is corrected, for all that named it; and
+// an unreadable correction leaves what it corrected as it was.
+func TestACorrectionPutsAnUnreadableEntryRight(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	run := o.Run(1, "first")
+	o.Out(2, run, o.Sump, 50_000)
+	whole := mustOpen(t, o.Entries)
+	tank, _ := whole.Entry(o.Sump)
+	spoilt := *tank
+	spoilt.Spoil([]byte(`{"body":`), "cut short")
+	entries := slices.Clone(o.Entries)
+	entries[tank.Number-1] = &spoilt
+	b, err := ledger.Restore(time.UTC, entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if held := b.State().Totals().Held; held != 0 {
+		t.Fatalf("%d g are held in a tank that nobody knows", held)
+	}
+	wrong := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindYard, Replaces: tank.ID, Reason: "x", Body: &ledger.Yard{Name: "x"}}
+	if err := b.Check(wrong, ledgertest.At(3)); err == nil {
+		t.Error("a yard corrects what was stored as a tank")
+	}
+	right := *tank
+	right.ID, right.Number, right.Replaces, right.Reason = uuid.New(), b.Len()+1, tank.ID, "it could not be read"
+	if err := b.Check(&right, ledgertest.At(3)); err != nil {
+		t.Errorf("the correction is refused: %v", err)
+	}
+	if _, err := b.Append(&right); err != nil {
+		t.Fatal(err)
+	}
+	if held := b.State().Totals().Held; held != 50_000 {
+		t.Errorf("%d g held once the tank is known again", held)
+	}
+	anew, err := ledger.Restore(time.UTC, append(slices.Clone(entries), &right))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := differ(pictureOf(b, b.State()), pictureOf(anew, anew.State())); d != "" {
+		t.Error(d)
+	}
+	later := right
+	later.ID, later.Number, later.Replaces = uuid.New(), b.Len()+1, right.ID
+	later.Spoil([]byte(`{}`), "of a newer version")
+	if _, err := b.Append(&later); err != nil {
+		t.Fatal(err)
+	}
+	if held := b.State().Totals().Held; held != 50_000 || b.Standing(tank.ID).ID != right.ID || b.Tip(tank.ID).ID != later.ID {
+		t.Errorf("%d g held, entry %d stands", held, b.Standing(tank.ID).Number)
+	}
+}
+
+// An entry at which the replay breaks down is set aside, whether it was there when the
+// book was opened or comes later, late or not.
+func TestAnEntryThatBreaksTheReplayIsSetAside(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	run := o.Run(1, "first")
+	for h := range 20 {
+		o.Out(2+float64(h), run, o.Sump, 1_000)
+	}
+	for _, hours := range []float64{5.5, 100} {
+		for _, body := range []ledger.Body{(*ledger.Movement)(nil), (*ledger.Reading)(nil), (*ledger.Stocktake)(nil)} {
+			bad := &ledger.Entry{Number: int64(len(o.Entries)) + 1, ID: uuid.New(), Kind: body.Kind(), OccurredAt: ledgertest.At(hours), RecordedAt: ledgertest.At(101), RecordedBy: "Ada", Body: body}
+			grown := mustOpen(t, o.Entries)
+			if _, err := grown.Append(bad); err != nil {
+				t.Fatalf("%s: %v", bad.Kind, err)
+			}
+			opened, err := ledger.Restore(time.UTC, append(slices.Clone(o.Entries), bad))
+			if err != nil {
+				t.Fatalf("%s: %v", bad.Kind, err)
+			}
+			for what, b := range map[string]*ledger.Book{"appended": grown, "opened": opened} {
+				last := b.Numbered(b.Len())
+				u, is := last.Body.(*ledger.Unreadable)
+				if !is || !strings.Contains(u.Why, "broke down") || b.State().Totals().Held != 20_000 {
+					t.Errorf("%s with a %s: %+v, %d g held", what, bad.Kind, last.Body, b.State().Totals().Held)
+				}
+				if f := b.State().Findings(); !slices.ContainsFunc(f, func(f ledger.Flag) bool { return f.Code == ledger.EntryUnreadable && f.Entry == bad.ID }) {
+					t.Errorf("%s with a %s: no finding says so", what, bad.Kind)
+				}
+			}
+		}
+	}
+}
