@@ -29,7 +29,12 @@ func (c *auditCommand) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		return errors.Join(pgx.BeginFunc(ctx, d.Pool, func(tx pgx.Tx) error { return protected(ctx, tx) }), auditAll(ctx, term, d, outfits))
+		unprotected := pgx.BeginFunc(ctx, d.Pool, func(tx pgx.Tx) error { return protected(ctx, tx) })
+		books := auditAll(ctx, term, d, outfits)
+		if unprotected != nil && books != nil {
+			return fmt.Errorf("%w\n%v", unprotected, books) // which is the graver, and says the status
+		}
+		return errors.Join(unprotected, books)
 	})
 }
 

@@ -287,6 +287,9 @@ func (b *Book) rearrange(f *fact) int {
 		return from
 	}
 	if f.unreadable() {
+		if f.root.withdrawn() {
+			b.gone[f.ID] = true
+		}
 		return from
 	}
 	gone := f.Kind == KindWithdrawal
