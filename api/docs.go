@@ -516,6 +516,7 @@ var explained = map[fault.Code][2]string{
 	fault.TooLarge:  {"The request holds more than the service takes at once. Nothing of it was stored.", "Send it in parts."},
 	fault.TooSlow:   {"The body of the request came too slowly. Nothing of it was stored.", "Send it again, an entry with the same id. Where the network is poor, send less at a time."},
 	fault.Busy:      {"The service has too much to do at the moment, or the answer took too long.", "Send it again after a while, an entry with the same id: it is not booked twice."},
+	fault.Full:      {"The disk that keeps the book has no room for more. Nothing of the request was stored; what was recorded before is safe and can be read.", "Make room on that disk by moving other files away, never by deleting any in the book's own folder. Then send it again, an entry with the same id."},
 	fault.Internal:  {"The fault is in the service, not in what was sent.", "Send it again later, an entry with the same id. The service's log has more under the request_id of the answer."},
 }
 

@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"crypto/subtle"
+	"fmt"
 	"net/http"
 	"strconv"
 	"time"
@@ -72,6 +73,12 @@ func (s *Server) routeHealth(e *echo.Echo) {
 		defer cancel()
 		if err := s.db.Pool.Ping(within); err != nil {
 			return ctx.String(http.StatusServiceUnavailable, "the database does not answer\n")
+		}
+		switch room := s.room(); {
+		case room.Full:
+			return ctx.String(http.StatusServiceUnavailable, "reading only: the disk of "+room.Folder+" is full\n")
+		case room.Low:
+			return ctx.String(http.StatusOK, fmt.Sprintf("ready, but the disk of %s has only %d MB free\n", room.Folder, room.FreeBytes/1e6))
 		}
 		return ctx.String(http.StatusOK, "ready\n")
 	})

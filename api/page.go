@@ -235,6 +235,8 @@ type screen struct {
 	Here string
 	// Outfit and Person are empty where nobody is signed in.
 	Outfit, Person string
+	// Room is of the disk that keeps the book.
+	Room Room
 	// Tablet: the page is on a shed's tablet, which is locked and not signed out.
 	Tablet bool
 	// Tag is the page's language for browsers; Languages the others to choose.
@@ -256,7 +258,7 @@ func (p *pages) page(ctx echo.Context, status int, name string, view any) error 
 
 func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) {
 	t := tongueOf(ctx)
-	out := screen{View: view, Tag: t.tag(), Languages: languageChoices(t), Back: ctx.Request().URL.RequestURI()}
+	out := screen{View: view, Tag: t.tag(), Languages: languageChoices(t), Back: ctx.Request().URL.RequestURI(), Room: p.room()}
 	for _, n := range nav {
 		if !p.served[n.Path] {
 			continue
@@ -303,7 +305,7 @@ func (p *pages) keptAs(ctx echo.Context, view func(db.Principal, figures, *ledge
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		// What a page and its frame offer hangs on the role and on whose device
 		// it is.
-		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, ctx.Request().URL.RequestURI()))
+		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.room().sign(), ctx.Request().URL.RequestURI()))
 		at := moment{b.Len(), p.Now().In(b.Location()).Format("20060102")}
 		var had bool
 		if out, had = p.answers.get(key, at); !had {

@@ -30,6 +30,7 @@ var problemOf = map[fault.Code]struct {
 	fault.TooLarge:  {http.StatusRequestEntityTooLarge, "Too much at once"},
 	fault.TooSlow:   {http.StatusRequestTimeout, "It came too slowly"},
 	fault.Busy:      {http.StatusServiceUnavailable, "Busy: please send it again"},
+	fault.Full:      {http.StatusInsufficientStorage, "The disk is full"},
 	fault.Internal:  {http.StatusInternalServerError, "Something went wrong here"},
 	otherMethod:     {http.StatusMethodNotAllowed, "Not done this way"},
 }
@@ -59,6 +60,8 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		if header.Get("Retry-After") == "" {
 			header.Set("Retry-After", "1")
 		}
+	case fault.Full:
+		header.Set("Retry-After", "60")
 	}
 	_ = ctx.Blob(status, "application/problem+json", body)
 }
@@ -132,6 +135,9 @@ func (s *Server) faultOf(err error, ctx echo.Context) *fault.Error {
 		return fault.New(fault.TooLarge, "A request may hold %s kB at most; nothing of it was stored. Send it in parts.", tooLarge.Limit/1024)
 	}
 	switch {
+	case db.OutOfRoom(err):
+		s.Log.Error("the database has no room on its disk", "request_id", requestIDOf(ctx), "error", err)
+		return s.faultOf(db.ErrFull(s.room().Folder), ctx)
 	case db.Unavailable(err):
 		s.Log.Warn("the database does not answer", "request_id", requestIDOf(ctx), "error", err)
 		return fault.New(fault.Busy, "The book cannot be reached just now. An entry may be sent again with the same id: it is not booked twice.")

@@ -29,6 +29,8 @@ type Config struct {
 	// Concurrent bounds how many requests are served at once; the rest are
 	// asked to try again.
 	Concurrent int
+	// Room looks at the disk that keeps the book; nil where it is not this machine's.
+	Room func() Room
 	// PublicURL is the address under which others reach the service, without a
 	// path; where it is empty, that of each request.
 	PublicURL string
@@ -107,6 +109,7 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 		doors: newGate(config.Concurrent), arriving: newGate(config.Concurrent), places: newGate(config.Concurrent),
 		followers: newGate(config.Following), importing: newGate(mostImports), guesses: newGuesses(config.Now), turns: newTurns(), large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}
+	s.measureRoom()
 	return clients{config.TrustedProxies}.behind(headAsGet(s.routed())), nil
 }
 

@@ -14,6 +14,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
+	"pullbook/domain/say"
 	"pullbook/domain/season"
 )
 
@@ -51,6 +52,9 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 		}
 		if had {
 			return b.again(ctx, l, p, e)
+		}
+		if err := b.room(); err != nil {
+			return Recorded{}, err
 		}
 		if err := l.gate.Acquire(ctx, 1); err != nil {
 			return Recorded{}, inWords(err)
@@ -173,12 +177,29 @@ func inWords(err error) error {
 		return fault.New(fault.Invalid, "Nothing was stored: the book does not take this (its rule %s).", pg.ConstraintName)
 	case errors.As(err, &pg) && (pgerrcode.IsDataException(pg.Code) || pgerrcode.IsProgramLimitExceeded(pg.Code)):
 		return fault.New(fault.Invalid, "Nothing was stored: the database does not take this (%s).", pg.Message)
+	case OutOfRoom(err):
+		return ErrFull("")
 	case errors.As(err, &pg) && pg.Code == pgerrcode.LockNotAvailable:
 		return fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Send this again with the same id: it will not be booked twice.")
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		return fault.New(fault.Busy, "The book did not answer in time. Send the entry again with the same id: it will not be booked twice.")
 	}
 	return err
+}
+
+// OutOfRoom reports whether the database could not write for want of disk.
+func OutOfRoom(err error) bool {
+	var pg *pgconn.PgError
+	return errors.As(err, &pg) && pg.Code == pgerrcode.DiskFull
+}
+
+// ErrFull says that the disk of the book is full. folder is "" where the database
+// is somebody else's to run.
+func ErrFull(folder string) error {
+	if folder == "" {
+		return fault.New(fault.Full, "The disk of the book's database is full: nothing of this was stored, and what was recorded before is safe. Whoever runs the database has to make room; then send this again with the same id.")
+	}
+	return fault.New(fault.Full, "The disk of the book is full: nothing of this was stored, and what was recorded before is safe. Free space on the disk of %s by moving other files away, and delete none in that folder; then send this again with the same id.", say.Quoted(folder))
 }
 
 // Unavailable reports whether an error says that the database cannot be

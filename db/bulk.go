@@ -29,6 +29,9 @@ func (b *Books) Import(ctx context.Context, p Principal, id uuid.UUID, take Take
 	if err != nil {
 		return nil, err
 	}
+	if err := b.room(); err != nil {
+		return nil, err
+	}
 	if err := l.gate.Acquire(ctx, wholeGate); err != nil {
 		return nil, inWords(err)
 	}

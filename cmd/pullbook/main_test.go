@@ -190,6 +190,16 @@ func (p *running) await(t *testing.T, words string) {
 	}
 }
 
+// awaitTimes returns when the program has printed words so often.
+func (p *running) awaitTimes(t *testing.T, words string, times int) {
+	t.Helper()
+	for deadline := time.Now().Add(time.Minute); strings.Count(p.String(), words) < times; time.Sleep(20 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatalf("the program did not say %q %d times:\n%s", words, times, p)
+		}
+	}
+}
+
 // ended waits for the program's end and gives its exit status, -1 where it was
 // killed.
 func (p *running) ended(t *testing.T) int {

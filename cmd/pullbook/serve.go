@@ -92,8 +92,12 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 	}
 	defer d.Close()
 	books := db.OpenBooks(d, settings.OpenBooks)
+	books.Room = s.store.mayStore
 	config := settings.config(s.log)
 	config.Serving = ctx
+	if s.store.server != nil {
+		config.Room = s.store.room
+	}
 	handler, err := api.New(d, books, config)
 	if err != nil {
 		books.Close()
@@ -124,20 +128,26 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 }
 
 // await returns when the service has to end, and why; nil where it was asked to.
+// A private PostgreSQL that ended by itself is started again meanwhile.
 func (s *service) await(ctx context.Context, ended <-chan error) error {
-	var postgresEnded <-chan struct{}
-	if s.store.server != nil {
-		postgresEnded = s.store.server.Done()
-	}
-	select {
-	case <-ctx.Done():
-		s.log.Info("stopping; requests in flight are finished first")
-		return nil
-	case err := <-ended:
-		return err
-	case <-postgresEnded:
-		s.log.Error("the private PostgreSQL ended by itself; everything acknowledged is in its folder, and the next start recovers it")
-		return errors.New("the private PostgreSQL ended by itself; start pullbook again to recover")
+	tend := time.NewTicker(tendEvery)
+	defer tend.Stop()
+	for {
+		var postgresEnded <-chan struct{}
+		if s.store.server != nil {
+			postgresEnded = s.store.server.Done()
+		}
+		select {
+		case <-ctx.Done():
+			s.log.Info("stopping; requests in flight are finished first")
+			return nil
+		case err := <-ended:
+			return err
+		case <-postgresEnded:
+			s.startPostgresAgain(ctx)
+		case <-tend.C:
+			s.store.tend(s.log)
+		}
 	}
 }
 

@@ -10,6 +10,7 @@
 //	data/          the PostgreSQL cluster
 //	data.new/      a cluster while it is being made, renamed when complete
 //	run/           the socket
+//	reserve        room that gives way when the disk is full
 //	pullbook.lock  held by the program that uses the folder
 package local
 

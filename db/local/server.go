@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/url"
 	"os"
+	"sync"
 	"syscall"
 	"time"
 )
@@ -19,8 +20,25 @@ type Server struct {
 	socketTemporary bool
 	lock            *os.File
 	log             *serverLog
-	postgres        *process
-	stopped         bool
+	opts            Options
+	acct            *account
+	disk            diskLook
+
+	mu       sync.Mutex // guards postgres, which Restart replaces
+	postgres *process
+	stopped  bool
+}
+
+func (s *Server) running() *process {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.postgres
+}
+
+func (s *Server) setPostgres(p *process) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.postgres = p
 }
 
 // URL connects as Superuser to the database "postgres".
@@ -47,10 +65,11 @@ func (s *Server) Binaries() Binaries { return s.bin }
 func (s *Server) DataDir() string { return s.dataDir }
 
 // PID is the process id of the server.
-func (s *Server) PID() int { return s.postgres.pid() }
+func (s *Server) PID() int { return s.running().pid() }
 
-// Done is closed when the server has ended, by Stop or by itself.
-func (s *Server) Done() <-chan struct{} { return s.postgres.done }
+// Done is closed when the server has ended, by Stop or by itself. After a Restart
+// it is another one.
+func (s *Server) Done() <-chan struct{} { return s.running().done }
 
 // Stop ends the sessions that are still open and shuts the server down in
 // order, in seconds. When ctx ends first, the server is stopped at once and the
@@ -66,20 +85,21 @@ func (s *Server) Stop(ctx context.Context) error {
 }
 
 func (s *Server) shutDown(ctx context.Context) error {
-	s.postgres.signal(syscall.SIGINT)
+	postgres := s.running()
+	postgres.signal(syscall.SIGINT)
 	select {
-	case <-s.postgres.done:
+	case <-postgres.done:
 	case <-ctx.Done():
-		s.postgres.signal(syscall.SIGQUIT)
+		postgres.signal(syscall.SIGQUIT)
 		select {
-		case <-s.postgres.done:
+		case <-postgres.done:
 		case <-time.After(10 * time.Second): // twice what PostgreSQL gives its sessions
-			s.postgres.signal(syscall.SIGKILL)
-			<-s.postgres.done
+			postgres.signal(syscall.SIGKILL)
+			<-postgres.done
 		}
 	}
-	if s.postgres.err != nil {
-		return fmt.Errorf("PostgreSQL did not stop in order (the next start recovers): %w", s.postgres.err)
+	if postgres.err != nil {
+		return fmt.Errorf("PostgreSQL did not stop in order (the next start recovers): %w", postgres.err)
 	}
 	return nil
 }

@@ -89,20 +89,11 @@ func (s *Server) start(ctx context.Context, opts Options, acct *account) (err er
 			return err
 		}
 	}
-	for deadline := time.Now().Add(staleRetry); ; {
-		err := s.launch(ctx, opts, acct)
-		if err == nil {
-			return nil
-		}
-		if !errors.Is(err, errStale) || time.Now().After(deadline) {
-			return err
-		}
-		select {
-		case <-ctx.Done():
-			return errors.Join(ctx.Err(), err)
-		case <-time.After(100 * time.Millisecond):
-		}
+	s.opts, s.acct = opts, acct
+	if err := s.launchUntil(ctx); err != nil {
+		return err
 	}
+	return s.keepReserve()
 }
 
 // launch tries one start of the server.
@@ -116,7 +107,7 @@ func (s *Server) launch(ctx context.Context, opts Options, acct *account) error 
 	if err != nil {
 		return fmt.Errorf("cannot run PostgreSQL: %w", err)
 	}
-	s.postgres = postgres
+	s.setPostgres(postgres)
 	if err := s.waitReady(ctx); err != nil {
 		postgres.signal(syscall.SIGINT)
 		<-postgres.done
@@ -173,7 +164,7 @@ func (s *Server) waitReady(ctx context.Context) error {
 			return fmt.Errorf("PostgreSQL started in %s but its socket is closed to this program: %w", s.dataDir, err)
 		}
 		select {
-		case <-s.postgres.done:
+		case <-s.Done():
 			return s.explainEnd()
 		case <-ctx.Done():
 			return fmt.Errorf("PostgreSQL did not answer in time: %w\n%s", ctx.Err(), s.log.lastLines())
@@ -184,7 +175,7 @@ func (s *Server) waitReady(ctx context.Context) error {
 
 func (s *Server) explainEnd() error {
 	lines := s.log.lastLines()
-	err := fmt.Errorf("PostgreSQL did not start in %s: %w\n%s", s.dataDir, s.postgres.err, lines)
+	err := fmt.Errorf("PostgreSQL did not start in %s: %w\n%s", s.dataDir, s.running().err, lines)
 	if stalePattern.MatchString(lines) {
 		return fmt.Errorf("%w: %w", errStale, err)
 	}

@@ -35,6 +35,8 @@ const (
 	TooSlow Code = "too-slow"
 	// Busy: too much at once; try again.
 	Busy Code = "busy"
+	// Full: the disk of the book has no room for more.
+	Full Code = "full"
 	// Internal: our fault; the message is not shown.
 	Internal Code = "internal"
 )

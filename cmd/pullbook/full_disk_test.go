@@ -1,0 +1,179 @@
+package main
+
+import (
+	"bytes"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/db/local"
+)
+
+// smallDisk is a data folder on a file system of so many bytes, which PostgreSQL's
+// account may enter.
+func smallDisk(t *testing.T, size string) string {
+	t.Helper()
+	dir := folder(t)
+	disk := filepath.Dir(dir)
+	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size="+size+",mode=0711", "pullbook-test", disk).CombinedOutput(); err != nil {
+		t.Fatalf("this test fills a disk of its own, and cannot mount one: %v, %s\nRun it as root, or as: unshare --user --map-root-user --mount go test ./cmd/pullbook -run FullDisk", err, out)
+	}
+	t.Cleanup(func() {
+		if err := syscall.Unmount(disk, syscall.MNT_DETACH); err != nil {
+			t.Error(err)
+		}
+	})
+	return dir
+}
+
+// fill takes all room of a disk; the file's removal gives it back.
+func fill(t *testing.T, path string) {
+	t.Helper()
+	file, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	block := bytes.Repeat([]byte("honey"), 1<<13)
+	for {
+		if _, err := file.Write(block); err != nil {
+			break // full
+		}
+	}
+	for {
+		if _, err := file.Write(block[:512]); err != nil {
+			return
+		}
+	}
+}
+
+func textAt(t *testing.T, url string) (int, string) {
+	t.Helper()
+	response, err := http.Get(url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	text, err := io.ReadAll(response.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return response.StatusCode, string(text)
+}
+
+// awaitAnswer asks until an answer has a status.
+func awaitAnswer(t *testing.T, want int, ask func() int) {
+	t.Helper()
+	got := 0
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); time.Sleep(100 * time.Millisecond) {
+		if got = ask(); got == want {
+			return
+		}
+	}
+	t.Fatalf("answered with %d, want %d", got, want)
+}
+
+// A full disk keeps nobody from reading and loses nothing; PostgreSQL comes back by
+// itself, and with room so does recording.
+func TestAFullDiskIsReadAndRecordedOnAgain(t *testing.T) {
+	t.Parallel()
+	dir := smallDisk(t, "400m")
+	token := newOutfit(t, "--data", dir)
+	p := start(t, "serve", dir)
+	h := setUp(t, reach(t, p.base, token))
+	record := func() int {
+		status, _ := post(t.Context(), h.client, h.count(uuid.New(), 8))
+		return status
+	}
+	read := func() int {
+		got, err := h.client.GetOutfitWithResponse(t.Context())
+		if err != nil {
+			return 0
+		}
+		return got.StatusCode()
+	}
+	if status := record(); status != http.StatusCreated {
+		t.Fatal(status)
+	}
+	filling := filepath.Join(filepath.Dir(dir), "photographs")
+	fill(t, filling)
+	awaitAnswer(t, http.StatusInsufficientStorage, record)
+	before := outfitOf(t, h.client)
+	_, err := post(t.Context(), h.client, h.count(uuid.New(), 8))
+	for _, words := range []string{"The disk of the book is full", "nothing of this was stored", dir, "delete none in that folder"} {
+		if err == nil || !strings.Contains(err.Error(), words) {
+			t.Errorf("the refusal does not say %q: %v", words, err)
+		}
+	}
+	if status := read(); status != http.StatusOK {
+		t.Errorf("reading was answered with %d", status)
+	}
+	if status, text := textAt(t, p.base+"/readyz"); status != http.StatusServiceUnavailable || !strings.Contains(text, "reading only") || !strings.Contains(text, dir) {
+		t.Errorf("/readyz: %d, %s", status, text)
+	}
+	if _, text := textAt(t, p.base+"/metrics"); !strings.Contains(text, "pullbook_disk_free_bytes ") {
+		t.Error("no metric tells how much room is left")
+	}
+
+	// Without any room at all PostgreSQL ends at its next checkpoint.
+	running, err := local.Attach(local.Options{DataDir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	endPostgres(t, running.URLFor(local.Superuser, bookDatabase), postgresOf(t, dir))
+	p.await(t, "the private PostgreSQL answers again")
+	awaitAnswer(t, http.StatusOK, read)
+	if after := outfitOf(t, h.client); after != before {
+		t.Errorf("the book is %+v, was %+v", after, before)
+	}
+	if status := record(); status != http.StatusInsufficientStorage {
+		t.Errorf("with the disk still full, an entry is answered with %d", status)
+	}
+
+	if err := os.Remove(filling); err != nil {
+		t.Fatal(err)
+	}
+	awaitAnswer(t, http.StatusCreated, record)
+	must(t, "audit", "--data", dir)
+	p.stop(t)
+}
+
+// endPostgres has it write a checkpoint, and kills it where it goes on without room.
+func endPostgres(t *testing.T, url string, pid int) {
+	t.Helper()
+	out, err := exec.Command("psql", url, "-c", "SELECT pg_switch_wal()", "-c", "CHECKPOINT").CombinedOutput()
+	t.Logf("a checkpoint on the full disk: %v, %s", err, out)
+	if syscall.Kill(pid, 0) == nil {
+		kill(t, pid)
+	}
+}
+
+// The warning comes while there is still room to record.
+func TestLittleRoomIsSaidBeforeTheDiskIsFull(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		disk      local.Disk
+		low, full bool
+	}{
+		{local.Disk{Free: 500 << 30, Total: 1000 << 30}, false, false},
+		{local.Disk{Free: 2 << 30, Total: 1000 << 30}, false, false},
+		{local.Disk{Free: 900 << 20, Total: 1000 << 30}, true, false},
+		{local.Disk{Free: 1 << 30, Total: 8 << 30}, false, false},
+		{local.Disk{Free: 300 << 20, Total: 8 << 30}, true, false},
+		{local.Disk{Free: 65 << 20, Total: 8 << 30}, true, false},
+		{local.Disk{Free: 63 << 20, Total: 8 << 30}, true, true},
+		{local.Disk{Free: 0, Total: 8 << 30}, true, true},
+	} {
+		if tt.disk.Low() != tt.low || tt.disk.Full() != tt.full {
+			t.Errorf("%+v: low %v, full %v", tt.disk, tt.disk.Low(), tt.disk.Full())
+		}
+	}
+}
