@@ -99,7 +99,7 @@ func (d *DB) CreatePersonWithPassword(ctx context.Context, outfit uuid.UUID, p P
 	if err := checkPassword(password); err != nil {
 		return err
 	}
-	hash, err := hashSecret(password)
+	hash, err := hashSecret(ctx, password)
 	if err != nil {
 		return err
 	}
