@@ -1,0 +1,235 @@
+package worst
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/google/uuid"
+)
+
+// request is one that is meant to be bad for the program.
+type request struct {
+	name        string
+	role        string
+	path        string
+	contentType string
+	body        []byte
+}
+
+// operation is one of the contract's.
+type operation struct {
+	id, method, path string
+	*openapi3.Operation
+}
+
+// bodyKiB is what the contract lets a body hold; 0 where there is none.
+func (o operation) bodyKiB() int {
+	kib, _ := o.Extensions["x-body-kib"].(float64)
+	return int(kib)
+}
+
+// worst lists what is sent to an operation.
+func (o operation) worst(t *testing.T, things map[string]string) []request {
+	t.Helper()
+	if o.RequestBody == nil {
+		return o.asking(things)
+	}
+	path := o.filled(things)
+	if o.RequestBody.Value.Content["application/json"] == nil {
+		return o.sheets(t, path)
+	}
+	var out []request
+	for name, body := range hostile(fields(o.RequestBody.Value.Content["application/json"].Schema.Value), o.bodyKiB()<<10) {
+		for _, role := range []string{"manager", "reader"} {
+			out = append(out, request{name: name, role: role, path: path, contentType: "application/json", body: body})
+		}
+	}
+	return out
+}
+
+// fields are the names of a body's fields, lists first.
+func fields(schema *openapi3.Schema) (names []string) {
+	for name := range schema.Properties {
+		names = append(names, name)
+	}
+	for _, part := range schema.AllOf {
+		names = append(names, fields(part.Value)...)
+	}
+	isList := func(name string) bool {
+		p := schema.Properties[name]
+		return p != nil && p.Value != nil && p.Value.Type.Is("array")
+	}
+	slices.SortFunc(names, func(a, b string) int {
+		if isList(a) != isList(b) {
+			return map[bool]int{true: -1, false: 1}[isList(a)]
+		}
+		return strings.Compare(a, b)
+	})
+	return slices.Compact(names)
+}
+
+// hostile are bodies as large as they may be, and one that is larger.
+func hostile(fields []string, most int) map[string][]byte {
+	whole := func(begin, part, end string) []byte {
+		return []byte(begin + strings.Repeat(part, max(0, (most-len(begin)-len(end))/len(part))) + end)
+	}
+	out := map[string][]byte{
+		"deep":              whole(`{"a":`, `[`, ``),
+		"many names":        nil,
+		"one long text":     whole(`{"name":"`, `x`, `"}`),
+		"one long number":   whole(`{"mass_kg":`, `1`, `}`),
+		"too large":         append(whole(`{"name":"`, `x`, `"}`), bytes.Repeat([]byte(" "), 1<<16)...),
+		"signs that escape": whole(`{"name":"`, `\u0001`, `"}`),
+	}
+	var names strings.Builder
+	for i := 0; names.Len() < most-64; i++ {
+		fmt.Fprintf(&names, `,"occured_at%d":0`, i)
+	}
+	out["many names"] = []byte(`{"a":0` + names.String() + `}`)
+	for i, name := range fields {
+		if i < 3 {
+			out["wrong items in "+name] = whole(`{"`+name+`":[0`, `,{}`, `]}`)
+			out["empty items in "+name] = whole(`{"`+name+`":[0`, `,0`, `]}`)
+		}
+	}
+	return out
+}
+
+// asking are requests without a body: for all that there is, for it as known half
+// way, and with an address as long as is taken.
+func (o operation) asking(things map[string]string) []request {
+	path := o.filled(things)
+	all, long := url.Values{}, url.Values{}
+	for _, p := range o.Parameters {
+		schema := p.Value.Schema.Value
+		if p.Value.In != openapi3.ParameterInQuery {
+			continue
+		}
+		if p.Value.Required && p.Value.Example != nil {
+			all.Set(p.Value.Name, fmt.Sprint(p.Value.Example))
+		}
+		if thing := things[p.Value.Name]; thing != "" && p.Value.Required {
+			all.Set(p.Value.Name, thing)
+		}
+		if p.Value.Name == "limit" && schema.Max != nil {
+			all.Set("limit", fmt.Sprint(int(*schema.Max)))
+		}
+		long.Set(p.Value.Name, strings.Repeat("9", 24<<10/max(1, len(o.Parameters))))
+	}
+	out := []request{
+		{name: "all there is", role: "manager", path: path + "?" + all.Encode()},
+		{name: "a long address", role: "manager", path: path + "?" + long.Encode()},
+	}
+	for _, p := range o.Parameters {
+		if p.Value.Name == "known_at" {
+			before := url.Values{"known_at": {things["known_at"]}}
+			for name, values := range all {
+				before[name] = values
+			}
+			out = append(out, request{name: "as known half way", role: "manager", path: path + "?" + before.Encode()})
+		}
+	}
+	return out
+}
+
+// filled is the path with things of the book in it.
+func (o operation) filled(things map[string]string) string {
+	path := o.path
+	id := things["id "+o.path]
+	if id == "" {
+		id = things["lot"]
+	}
+	return strings.NewReplacer("{id}", id, "{format}", "csv", "{standard}", things["standard"]).Replace(path)
+}
+
+// sheets are files to bring in: new names only, one endless line, nothing but
+// separators.
+func (o operation) sheets(t *testing.T, path string) []request {
+	t.Helper()
+	var pulls strings.Builder
+	pulls.WriteString("Date,Yard,Supers,Kind\n")
+	for i := range 40_000 {
+		fmt.Fprintf(&pulls, "2026-07-%02d,Yard number %d,3,deep\n", 1+i%28, i)
+	}
+	const long = 32 << 20
+	out := []request{}
+	for name, text := range map[string]string{
+		"40,000 new names": pulls.String(),
+		"one endless line": "Date,Yard,Supers\n2026-07-01," + strings.Repeat("x", long) + ",1\n",
+		"only separators":  strings.Repeat(",", long),
+		"an open quote":    "Date,Yard,Supers\n\"" + strings.Repeat("2026-07-01,a,1\n", long/15),
+	} {
+		kind, body := form(t, map[string]string{"id": uuid.NewString(), "kind": "pulls"}, text)
+		out = append(out, request{name: name, role: "manager", path: path, contentType: kind, body: body})
+	}
+	return out
+}
+
+// form is a sheet with what goes before it.
+func form(t *testing.T, parts map[string]string, sheet string) (contentType string, body []byte) {
+	t.Helper()
+	var b bytes.Buffer
+	w := multipart.NewWriter(&b)
+	for name, value := range parts {
+		if err := w.WriteField(name, value); err != nil {
+			t.Fatal(err)
+		}
+	}
+	file, err := w.CreateFormFile("file", "sheet.csv")
+	if err == nil {
+		_, err = io.WriteString(file, sheet)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.Close()
+	return w.FormDataContentType(), b.Bytes()
+}
+
+// send sends a request and reads the whole answer.
+func (p *program) send(method string, r request) (status int, answer int64, err error) {
+	q, err := http.NewRequest(method, p.base+r.path, bytes.NewReader(r.body))
+	if err != nil {
+		return 0, 0, err
+	}
+	q.Header.Set("Authorization", "Bearer "+p.tokens[r.role])
+	if r.contentType != "" {
+		q.Header.Set("Content-Type", r.contentType)
+	}
+	response, err := http.DefaultClient.Do(q)
+	if err != nil {
+		return 0, 0, err
+	}
+	defer response.Body.Close()
+	answer, err = io.Copy(io.Discard, response.Body)
+	return response.StatusCode, answer, err
+}
+
+// say sends a request and gives the answer's text.
+func (p *program) say(t *testing.T, method string, r request) (status int, text string) {
+	t.Helper()
+	q, err := http.NewRequestWithContext(t.Context(), method, p.base+r.path, bytes.NewReader(r.body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	q.Header.Set("Authorization", "Bearer "+p.tokens[r.role])
+	q.Header.Set("Content-Type", r.contentType)
+	response, err := http.DefaultClient.Do(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	body, err := io.ReadAll(response.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return response.StatusCode, string(body)
+}

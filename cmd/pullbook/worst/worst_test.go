@@ -1,0 +1,231 @@
+package worst
+
+import (
+	"cmp"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/openapi"
+)
+
+// limit is what one request to an operation may take: memory of the program above
+// what it had before, time, and bytes of the answer.
+type limit struct {
+	memoryMiB, seconds, answerKiB int64
+}
+
+// row is what the worst requests to an operation took.
+type row struct {
+	operation
+	limit
+	memory, answer int64
+	took           time.Duration
+	memoryBy, by   string
+}
+
+// TestTheWorstRequestsStayWithinWhatIsStated sends to a book with 16,000 pulls that
+// nobody extracted, from 4,000 yards, beside a whole season.
+func TestTheWorstRequestsStayWithinWhatIsStated(t *testing.T) {
+	p := startDemo(t)
+	enlarge(t, p)
+	things := thingsOf(t, p)
+	p.stop()
+	p.start(t)
+	warm(t, p)
+	limits := stated(t)
+	var rows []row
+	for _, o := range operations(t) {
+		l, known := limits[o.id]
+		if !known {
+			t.Errorf("limits.csv does not state what %s may take", o.id)
+			continue
+		}
+		delete(limits, o.id)
+		r := row{operation: o, limit: l}
+		for _, request := range o.worst(t, things) {
+			p.forget(t)
+			before, _ := p.resident(t)
+			began := time.Now()
+			status, answer, err := p.send(o.method, request)
+			took := time.Since(began)
+			_, highest := p.resident(t)
+			if err != nil {
+				t.Errorf("%s, %s: %v", o.id, request.name, err)
+				continue
+			}
+			if highest-before > rests {
+				p.stop()
+				p.start(t)
+				warm(t, p)
+			}
+			if status >= http.StatusInternalServerError && status != http.StatusServiceUnavailable {
+				t.Errorf("%s, %s: status %d", o.id, request.name, status)
+			}
+			if status >= 400 && answer == 0 {
+				t.Errorf("%s, %s: status %d without a word", o.id, request.name, status)
+			}
+			if memory := highest - before; memory > r.memory {
+				r.memory, r.memoryBy = memory, request.name
+			}
+			if took > r.took {
+				r.took, r.by = took, request.name
+			}
+			r.answer = max(r.answer, answer)
+		}
+		if r.memory > l.memoryMiB<<20 || r.took > time.Duration(l.seconds)*time.Second || r.answer > l.answerKiB<<10 {
+			t.Errorf("%s takes %.1f MiB (%s), %.1f s (%s) and answers %d KiB; stated are %d MiB, %d s and %d KiB", o.id,
+				mib(r.memory), r.memoryBy, r.took.Seconds(), r.by, r.answer>>10, l.memoryMiB, l.seconds, l.answerKiB)
+		}
+		rows = append(rows, r)
+	}
+	for id := range limits {
+		t.Errorf("limits.csv states what %s may take, which the contract has not got", id)
+	}
+	if where := os.Getenv("PULLBOOK_WRITE_MEASURED"); where != "" {
+		if err := os.WriteFile(where, []byte(table(rows)), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Logf("\n%s", table(rows))
+}
+
+// rests is memory that an operation may leave behind for the next to use unseen:
+// after more than that the program is started anew.
+const rests = 24 << 20
+
+// warm has the book opened, which is not the memory of the request that comes first.
+func warm(t *testing.T, p *program) {
+	t.Helper()
+	if status, text := p.say(t, http.MethodGet, request{role: "reader", path: "/v1/reports/totals"}); status != http.StatusOK {
+		t.Fatalf("the totals: %d\n%s", status, text)
+	}
+}
+
+func mib(bytes int64) float64 { return float64(bytes) / (1 << 20) }
+
+// table is what was measured, as measured.md has it.
+func table(rows []row) string {
+	var b strings.Builder
+	b.WriteString(`# The worst request to each operation
+
+Written by ` + "`PULLBOOK_WRITE_MEASURED=measured.md go test ./cmd/pullbook/worst`" + `. Memory is how far the program's resident
+memory rose above what it was before the request; the garbage of earlier requests counts too, so small figures are noise.
+PostgreSQL's own memory is not in it. The book has the invented season and 16,000 pulls that nobody extracted.
+
+| operation | body, KiB | memory, MiB: most | stated | time, s: longest | stated | answer, KiB: most | stated | the worst was |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- |
+`)
+	for _, r := range rows {
+		body := "–"
+		if r.bodyKiB() > 0 {
+			body = strconv.Itoa(r.bodyKiB())
+		}
+		fmt.Fprintf(&b, "| %s | %s | %.1f | %d | %.2f | %d | %d | %d | %s |\n", r.id, body, mib(r.memory), r.memoryMiB, r.took.Seconds(), r.seconds, (r.answer+1023)>>10, r.answerKiB, cmp.Or(r.memoryBy, r.by))
+	}
+	return b.String()
+}
+
+// stated reads limits.csv.
+func stated(t *testing.T) map[string]limit {
+	t.Helper()
+	f, err := os.Open("limits.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	lines, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]limit{}
+	for _, line := range lines[1:] {
+		var l limit
+		for i, into := range []*int64{&l.memoryMiB, &l.seconds, &l.answerKiB} {
+			if *into, err = strconv.ParseInt(line[1+i], 10, 64); err != nil {
+				t.Fatalf("limits.csv, %s: %v", line[0], err)
+			}
+		}
+		out[line[0]] = l
+	}
+	return out
+}
+
+// operations are those of the contract, in order of their names. The stream of
+// changes is left out: it ends only when its reader goes.
+func operations(t *testing.T) (out []operation) {
+	t.Helper()
+	doc, err := openapi.Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for path, item := range doc.Paths.Map() {
+		for method, op := range item.Operations() {
+			if op.OperationID != "streamEntries" {
+				out = append(out, operation{id: op.OperationID, method: method, path: path, Operation: op})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b operation) int { return strings.Compare(a.id, b.id) })
+	return out
+}
+
+// enlarge brings in pulls that nobody extracts.
+func enlarge(t *testing.T, p *program) {
+	t.Helper()
+	var sheet strings.Builder
+	sheet.WriteString("Date,Yard,Supers,Kind\n")
+	for i := range 16_000 {
+		fmt.Fprintf(&sheet, "2026-%02d-%02d,%s,%d,deep\n", 6+i/4000, 1+i%28, uuid.NewSHA1(uuid.Nil, []byte{byte(i % 4000 >> 8), byte(i % 4000)}), 1+i%7+i/4000)
+	}
+	answers, err := json.Marshal(map[string]any{
+		"make_seasons": true, "leave_out_totals": true,
+		"names": map[string]any{
+			"yard":       map[string]any{"*": map[string]any{"create": map[string]any{}}},
+			"super_kind": map[string]any{"deep": map[string]any{"create": map[string]any{"tare_kg": 13, "usual_net_kg": 27, "fullest_net_kg": 36}}},
+		},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	kind, body := form(t, map[string]string{"id": uuid.NewString(), "kind": "pulls", "store": "true", "mapping": string(answers)}, sheet.String())
+	status, text := p.say(t, http.MethodPost, request{role: "manager", path: "/v1/imports", contentType: kind, body: body})
+	if status != http.StatusCreated {
+		t.Fatalf("the pulls were not brought in: %d\n%.3000s", status, text)
+	}
+}
+
+// thingsOf are things of the book that paths and queries name.
+func thingsOf(t *testing.T, p *program) map[string]string {
+	t.Helper()
+	first := func(path, field string) string {
+		_, text := p.say(t, http.MethodGet, request{role: "manager", path: path})
+		var list []map[string]any
+		if err := json.Unmarshal([]byte(text), &list); err != nil || len(list) == 0 {
+			t.Fatalf("%s: %v\n%.500s", path, err, text)
+		}
+		return fmt.Sprint(list[0][field])
+	}
+	var outfit openapi.Outfit
+	_, text := p.say(t, http.MethodGet, request{role: "manager", path: "/v1/outfit"})
+	if err := json.Unmarshal([]byte(text), &outfit); err != nil {
+		t.Fatal(err)
+	}
+	lot := first("/v1/lots?limit=1", "id")
+	return map[string]string{
+		"lot": lot, "lot_id": lot, "id": lot, "of": lot, "from": lot,
+		"known_at": strconv.FormatInt(outfit.LastEntry/2, 10), "standard": first("/v1/standards", "id"), "since": "0",
+		"id /v1/reports/instruments/{id}": first("/v1/instruments?limit=1", "id"),
+		"id /v1/reports/settlements/{id}": first("/v1/settlements?limit=1", "id"),
+		"id /v1/reports/sample/{id}":      lot,
+	}
+}
