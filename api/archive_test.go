@@ -65,7 +65,7 @@ func (h *honeyHouse) archived(t *testing.T, outfit uuid.UUID) []byte {
 	}
 	var out bytes.Buffer
 	p := db.Principal{Outfit: outfit, Name: db.TheOperator, Role: db.Manager, Access: head.Access}
-	if _, err := api.WriteArchive(t.Context(), h.operator, h.books, p, &out, func() error { return nil }); err != nil {
+	if _, err := api.WriteArchive(t.Context(), h.operator, h.books, p, &out, func() error { return nil }, api.TablesAuto); err != nil {
 		t.Fatal(err)
 	}
 	return out.Bytes()
