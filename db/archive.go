@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/hex"
 	"encoding/json"
-	"fmt"
 	"io"
 
 	"github.com/google/uuid"
@@ -153,7 +152,7 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	defer fault.Wrap(&err, "restore an archive")
 	m := a.Manifest
 	r.Outfit = Outfit{ID: m.Outfit.ID, Name: m.Outfit.Name, TimeZone: m.Outfit.TimeZone, Units: m.Outfit.Units}
-	claims, err := auditArchive(r.Outfit, a)
+	told, claims, err := auditArchive(r.Outfit, a)
 	if err != nil {
 		return r, err
 	}
@@ -161,69 +160,87 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	if err != nil {
 		return r, err
 	}
+	made := d.Now()
+	for _, e := range told {
+		if o, ok := e.Body.(*ledger.Operator); ok && o.Outfit != nil {
+			made = o.Outfit.MadeAt
+			r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units = o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units
+		}
+	}
 	head, err := d.Head(ctx, r.Outfit.ID)
 	fresh := fault.CodeOf(err) == fault.NotFound
 	if err != nil && !fresh {
 		return r, err
 	}
-	if fresh {
-		if err := r.Outfit.check(); err != nil {
-			return r, err
-		}
+	if err := r.Outfit.check(); err != nil {
+		return r, err
 	}
 	r.Before, r.After = head.Number, max(head.Number, m.Entries)
 	err = d.inOutfit(ctx, r.Outfit.ID, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		if fresh {
-			if _, err := tx.Exec(ctx, sqlInsertOutfit, r.Outfit.ID, r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units); err != nil {
+			if _, err := tx.Exec(ctx, sqlRestoreOutfit, r.Outfit.ID, r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units, made); err != nil {
 				return err
 			}
 			if _, err := tx.Exec(ctx, sqlInsertBook, r.Outfit.ID); err != nil {
 				return err
 			}
 		}
-		for _, p := range people {
-			if _, err := tx.Exec(ctx, sqlInsertPersonOnce, r.Outfit.ID, p.ID, p.Name, p.Role, p.Left); err != nil {
-				return fmt.Errorf("person %s: %w", p.Name, err)
-			}
-		}
 		// Who restores sets outfits up; only the service adds to a book.
-		if _, err := tx.Exec(ctx, "SET LOCAL ROLE "+pgx.Identifier{ServiceRole}.Sanitize()); err != nil {
+		if err := actAs(ctx, tx, ServiceRole); err != nil {
 			return err
 		}
-		return continueBook(ctx, tx, d, r.Outfit.ID, a, claims)
+		if err := continueBook(ctx, tx, d, r.Outfit.ID, a, claims); err != nil || r.After == r.Before && !fresh {
+			return err
+		}
+		if err := actAs(ctx, tx, OperatorRole); err != nil {
+			return err
+		}
+		if len(told) > 0 {
+			return restoreRows(ctx, tx, r.Outfit.ID, told, r.Before, r.After)
+		}
+		found, err := d.restorePeople(ctx, tx, r.Outfit.ID, people)
+		r.After += found
+		return err
 	})
 	return r, err
 }
 
+// actAs changes the role for the rest of the transaction.
+func actAs(ctx context.Context, tx pgx.Tx, role string) error {
+	_, err := tx.Exec(ctx, "SET LOCAL ROLE "+pgx.Identifier{role}.Sanitize())
+	return err
+}
+
 // auditArchive audits the book of an archive as if it were stored, and gives the
-// names in use. It holds the book meanwhile, as whoever serves it will, and nothing
-// beside it: what the entries say is read again when they are stored.
-func auditArchive(o Outfit, a *archive.Reader) ([]ledger.Claim, error) {
+// names in use and the entries that tell of the outfit's tables. It holds the book
+// meanwhile, as whoever serves it will, and nothing beside it: what the entries say
+// is read again when they are stored.
+func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []ledger.Claim, err error) {
 	loc, err := o.Location()
 	if err != nil {
-		return nil, fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", o.TimeZone)
+		return nil, nil, fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", o.TimeZone)
 	}
 	var entries []*ledger.Entry
 	err = a.Entries(func(s ledger.Sealed) error {
-		if err := s.SetContent(s.Content); err != nil {
-			return &ledger.Break{Number: s.Number, What: fmt.Sprintf("cannot be read: %v", err)}
+		entries = append(entries, s.Read())
+		if s.Kind == ledger.KindOperator {
+			told = append(told, s.Entry)
 		}
-		entries = append(entries, s.Entry)
 		return nil
 	})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	kept, err := a.Claims()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	claims := make([]ledger.Claim, len(kept))
+	claims = make([]ledger.Claim, len(kept))
 	for i, c := range kept {
 		claims[i] = ledger.Claim{Noun: c.Noun, Code: c.Code, Use: c.Use, Root: c.Root}
 	}
 	_, err = ledger.AuditRead(loc, entries, claims)
-	return claims, err
+	return told, claims, err
 }
 
 // mostPageBytes bounds what the entries of a page say together.

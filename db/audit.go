@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -24,6 +26,10 @@ type storedBook struct {
 	end     ledger.End
 	entries []ledger.Sealed
 	claims  []ledger.Claim
+	// rows are how the outfit's tables stand, and archived is the last entry that
+	// came with an archive.
+	rows     []*ledger.Operator
+	archived int64
 }
 
 // Audit holds an outfit's book against its digests and numbers, replays it and
@@ -52,12 +58,18 @@ func AuditWithin(ctx context.Context, tx pgx.Tx, o Outfit) (book *ledger.Book, e
 }
 
 func (stored storedBook) audit(o Outfit) (book *ledger.Book, err error) {
-	loc, err := o.Location()
-	if err != nil {
-		return nil, err
+	loc, zoneErr := o.Location()
+	if zoneErr != nil {
+		loc = time.UTC // what the table says of the zone is no zone, and differs from the book
 	}
 	if book, err = ledger.Audit(loc, stored.end, stored.entries, stored.claims); err != nil {
 		return nil, err
+	}
+	if differences := book.OperatorDifferences(stored.rows, stored.archived); len(differences) > 0 {
+		return nil, &ledger.Break{What: strings.Join(differences, "; ")}
+	}
+	if zoneErr != nil {
+		return nil, zoneErr
 	}
 	return book, auditSeasons(book)
 }
@@ -100,6 +112,12 @@ func storedWithin(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (s storedBoo
 		return s, err
 	}
 	copy(s.end.Digest[:], digest)
+	if err := tx.QueryRow(ctx, sqlArchivedUpTo, outfit).Scan(&s.archived); err != nil {
+		return s, err
+	}
+	if s.rows, err = operatorRows(ctx, tx, outfit); err != nil {
+		return s, err
+	}
 	rows, err := tx.Query(ctx, sqlEntriesAfter, outfit, 0)
 	if err != nil {
 		return s, err

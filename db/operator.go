@@ -139,7 +139,7 @@ func (c *changes) tell() error {
 // holds the book's head.
 func (d *DB) tell(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, head Head, by string, via ledger.Via, told []*ledger.Operator) error {
 	// The operator sets outfits up; only the service adds to a book.
-	if _, err := tx.Exec(ctx, "SET LOCAL ROLE "+pgx.Identifier{ServiceRole}.Sanitize()); err != nil {
+	if err := actAs(ctx, tx, ServiceRole); err != nil {
 		return err
 	}
 	now := micro(d.Now())

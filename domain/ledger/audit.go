@@ -55,15 +55,21 @@ func Audit(loc *time.Location, end End, entries []Sealed, claims []Claim) (*Book
 	}
 	read := make([]*Entry, len(entries))
 	for i, e := range entries {
-		if err := e.SetContent(e.Content); err != nil {
-			spoilt := *e.Entry // what is stored keeps its kind
-			spoilt.Spoil(e.Content, err.Error())
-			read[i] = &spoilt
-			continue
-		}
-		read[i] = e.Entry
+		read[i] = e.Read()
 	}
 	return AuditRead(loc, read, claims)
+}
+
+// Read reads what an entry says, and gives one that stands as unreadable where that
+// cannot be read. What is stored keeps its kind.
+func (s Sealed) Read() *Entry {
+	err := s.SetContent(s.Content)
+	if err == nil {
+		return s.Entry
+	}
+	spoilt := *s.Entry
+	spoilt.Spoil(s.Content, err.Error())
+	return &spoilt
 }
 
 // AuditRead is Audit of entries whose digests and numbers were held against one
