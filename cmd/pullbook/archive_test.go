@@ -1,11 +1,15 @@
 package main
 
 import (
+	"archive/zip"
+	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"pullbook/domain/archive"
 )
 
 // An outfit leaves one installation by export and comes to another by
@@ -34,10 +38,31 @@ func TestAnOutfitMovesFromOneInstallationToAnother(t *testing.T) {
 		t.Errorf("%s", out)
 	}
 	spoilt := []byte(written)
-	spoilt[len(spoilt)/4] ^= 1
+	spoilt[middleOf(t, spoilt, archive.EntriesFile)] ^= 1
 	bad := filepath.Join(work, "bad.zip")
 	if err := os.WriteFile(bad, spoilt, 0o600); err != nil {
 		t.Fatal(err)
 	}
 	refused(t, exitFailed, []string{"nothing was stored"}, "import-archive", bad, "--data", folder(t))
+}
+
+// middleOf is where the packed bytes of a file in an archive have their middle. A
+// byte of a header might be one that nobody reads.
+func middleOf(t *testing.T, data []byte, name string) int64 {
+	t.Helper()
+	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range z.File {
+		if f.Name == name {
+			from, err := f.DataOffset()
+			if err != nil {
+				t.Fatal(err)
+			}
+			return from + int64(f.CompressedSize64/2)
+		}
+	}
+	t.Fatalf("the archive has no %s", name)
+	return 0
 }
