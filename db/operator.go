@@ -146,7 +146,7 @@ func (d *DB) tell(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, head Head, b
 	batch := &pgx.Batch{}
 	for _, o := range told {
 		e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindOperator, OccurredAt: now, RecordedAt: now, RecordedBy: by, Via: via, Body: o}
-		content, err := e.Content()
+		_, content, err := ledger.ReadBack(e)
 		if err != nil {
 			return err
 		}
