@@ -6,8 +6,11 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"net/http"
+	"net/http/cookiejar"
+	"net/url"
 	"slices"
 	"strings"
 	"testing"
@@ -139,6 +142,7 @@ func (s *shed) sendHostile(t *testing.T, r *rambler, op operation) int {
 // outlives holds a book, as a fresh process reads it, to all that is asked of one.
 func (s *shed) outlives(t *testing.T, there *honeyHouse) {
 	t.Helper()
+	password := passwordFor(t, s.operator, s.id, "Mirren")
 	before := s.head(t)
 	fresh := openHouseAt(t, s.database)
 	for _, op := range operations(t) {
@@ -149,12 +153,13 @@ func (s *shed) outlives(t *testing.T, there *honeyHouse) {
 			t.Errorf("%s: %d %.500s", op.path, got.status, got.raw)
 		}
 	}
+	page := fresh.browse(t, s.name, "Mirren", password)
 	for _, path := range []string{"/", "/journal", "/findings", "/tanks", "/lots", "/season", "/settings"} {
-		if got := fresh.send(t, http.MethodGet, path, s.manager, nil); got.status >= 500 {
-			t.Errorf("%s: %d %.500s", path, got.status, got.raw)
+		if status, text := page(path); status != http.StatusOK || !strings.Contains(text, "Sign out") {
+			t.Errorf("%s: %d %.500s", path, status, text)
 		}
 	}
-	data := fresh.send(t, http.MethodGet, "/v1/archive", s.manager, nil).raw
+	data := fresh.archived(t, s.id)
 	r, err := there.restore(t, data)
 	if err != nil {
 		t.Fatalf("the archive does not come in elsewhere: %v", err)
@@ -168,11 +173,35 @@ func (s *shed) outlives(t *testing.T, there *honeyHouse) {
 			t.Fatalf("%d entries, %x; there were %d, %s", book.Len(), last.Digest, before.LastEntry, before.Digest)
 		}
 	}
-	secret, err := there.operator.CreateToken(context.Background(), r.Outfit.ID, "Mirren", "elsewhere")
+	if back := there.archived(t, r.Outfit.ID); !bytes.Equal(back, data) {
+		t.Error("the archive from there is another")
+	}
+}
+
+// browse signs somebody in to the pages, and gives what looks at one.
+func (h *honeyHouse) browse(t *testing.T, outfit, name, password string) func(path string) (status int, text string) {
+	t.Helper()
+	jar, err := cookiejar.New(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if back := there.send(t, http.MethodGet, "/v1/archive", secret, nil); !bytes.Equal(back.raw, data) {
-		t.Error("the archive from there is another")
+	client := &http.Client{Jar: jar}
+	answer, err := client.PostForm(h.url+"/sign-in", url.Values{"outfit": {outfit}, "name": {name}, "password": {password}})
+	if err != nil || answer.StatusCode != http.StatusOK {
+		t.Fatalf("signing in: %v, %v", answer, err)
+	}
+	answer.Body.Close()
+	return func(path string) (int, string) {
+		t.Helper()
+		answer, err := client.Get(h.url + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer answer.Body.Close()
+		text, err := io.ReadAll(answer.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return answer.StatusCode, string(text)
 	}
 }

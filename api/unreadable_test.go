@@ -54,6 +54,7 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 	other := house.newOutfit(t, "Marsh Honey")
 	other.recordExamples(t)
 	s := house.newShed(t, "Fern Gully Honey")
+	password := passwordFor(t, house.operator, s.id, "Mirren")
 	for what, content := range map[string]string{
 		"deeper than the reader goes": `{"body":{"name":"Deep","limits":` + strings.Repeat("[", 9_990) + strings.Repeat("]", 9_990) + `}}`,
 		"a field twice":               `{"body":{"name":"a","name":"b"}}`,
@@ -76,6 +77,15 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 			"/feeds/entries.csv", "/feeds/findings.csv", "/feeds/season.xlsx", "/v1/archive"} {
 			if r := s.send(t, http.MethodGet, path, s.manager, nil); r.status >= 500 {
 				t.Errorf("%s: %s: %d %.300s", what, path, r.status, r.raw)
+			}
+		}
+		page := s.browse(t, s.name, "Mirren", password)
+		for path, says := range map[string]string{
+			"/journal": "which cannot be read", "/findings": "cannot be read: nothing of what it said", "/journal/" + bad: "Get the stored text",
+			"/journal/" + bad + "/correct": "name=\"reason\"", "/journal/" + bad + "/stored": content,
+		} {
+			if status, text := page(path); status != http.StatusOK || !strings.Contains(text, says) {
+				t.Errorf("%s: %s: %d %.300s", what, path, status, text)
 			}
 		}
 		if evening := s.get(t, "reports/evening"); !strings.Contains(string(evening.raw), "entry_unreadable") || !strings.Contains(string(evening.raw), "or withdraw it") {
