@@ -1,11 +1,18 @@
 package api_test
 
 import (
+	"encoding/json"
+	"fmt"
 	"io"
+	"math/rand/v2"
 	"net/http"
+	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/getkin/kin-openapi/openapi3"
 )
 
 // mostOfARefusal is how large an answer to a request that failed may be.
@@ -134,4 +141,141 @@ func TestAnImportUnderAnotherEntrysIDIsAConflict(t *testing.T) {
 	if s.head(t) != before {
 		t.Error("something of it was stored")
 	}
+}
+
+func TestALotsSheetIsPrintedWhateverSignsItsNamesHave(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	lot := s.book(t, "lots", s.aLot("code", "L26 🐝𠀀\uffff", "product", "🍯 honey")).ID
+	s.book(t, "fills", s.aFill("container", "D-🐝", "lot_id", lot))
+	if r := s.send(t, http.MethodGet, "/v1/lots/"+lot+"/sheet.pdf", s.reader, nil); r.status != http.StatusOK || len(r.raw) < 1000 {
+		t.Errorf("%d with %d bytes %.300s", r.status, len(r.raw), r.raw)
+	}
+}
+
+func TestAListIsEmptyAfterTheLastNumberThatThereCanBe(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	if r := s.get(t, "entries?after=9223372036854775807"); strings.TrimSpace(string(r.raw)) != "[]" {
+		t.Errorf("%s", r.raw)
+	}
+}
+
+// TestNothingThatIsSentIsAFaultOfTheService sends spoilt bodies, paths, queries and
+// headers to every operation of the contract, by each role.
+func TestNothingThatIsSentIsAFaultOfTheService(t *testing.T) {
+	t.Parallel()
+	const requests, seed = 300, 11
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	v := &vandal{rambler{Rand: rand.New(rand.NewPCG(seed, 5)), known: map[string][]string{}}}
+	v.learn(t, s)
+	var all []operation
+	for _, op := range operations(t) {
+		if !isStream(op) && op.OperationID != "followEntries" { // which wait
+			all = append(all, op)
+		}
+	}
+	for i := range requests {
+		v.send(t, s, all[i%len(all)])
+	}
+	s.holdsTogether(t)
+}
+
+// vandal spoils what a rambler makes up.
+type vandal struct{ rambler }
+
+func (v *vandal) send(t *testing.T, s *shed, op operation) {
+	t.Helper()
+	path, query := op.path, url.Values{}
+	for _, p := range op.Parameters {
+		text := v.parameter(p.Value.Schema.Value, p.Value.Name)
+		switch {
+		case p.Value.In == openapi3.ParameterInPath:
+			path = strings.Replace(path, "{"+p.Value.Name+"}", url.PathEscape(text), 1)
+		case v.IntN(2) == 0:
+			query.Set(p.Value.Name, text)
+		}
+	}
+	var body []byte
+	if op.RequestBody != nil {
+		body = v.body(op)
+	}
+	header := http.Header{"Authorization": {"Bearer " + []string{s.manager, s.manager, s.crew, s.reader, "x\xff"}[v.IntN(5)]}}
+	for _, name := range []string{"If-None-Match", "Range", "Accept-Language", "Cookie", "X-Request-Id", "Last-Event-ID"} {
+		if v.IntN(8) == 0 {
+			header.Set(name, strings.Map(printableOnly, v.nonsense()))
+		}
+	}
+	before := s.head(t)
+	got := s.sendWith(t, op.method, path+"?"+query.Encode(), header, body)
+	if got.status == http.StatusCreated && isEntry(op) {
+		v.remember(op.path, as[recorded](t, got).ID)
+	}
+	if got.status < 400 {
+		return
+	}
+	what := fmt.Sprintf("%s %s?%.300s %.500q", op.method, path, query.Encode(), body)
+	if got.status >= 500 || len(got.raw) == 0 || len(got.raw) > mostOfARefusal || as[problem](t, got).Status != got.status {
+		t.Errorf("%s: %d with %d bytes %.300s", what, got.status, len(got.raw), got.raw)
+	}
+	if s.head(t) != before {
+		t.Errorf("%s: %d, and something was stored", what, got.status)
+	}
+}
+
+// printableOnly leaves in a header what one can hold.
+func printableOnly(r rune) rune {
+	if r < ' ' || r == 0x7f {
+		return -1
+	}
+	return r
+}
+
+func (v *vandal) parameter(s *openapi3.Schema, name string) string {
+	switch v.IntN(4) {
+	case 0:
+		return fmt.Sprint(v.value(s, name))
+	case 1:
+		all := v.known["entry_id"]
+		return all[v.IntN(len(all))]
+	}
+	return v.nonsense()
+}
+
+// nonsense is text that means nothing, or too much.
+func (v *vandal) nonsense() string {
+	return []string{"", "NaN", "-Inf", "1e400", "0x1p9", "\x00", "\xff\xfe", strings.Repeat("9", 300), strings.Repeat("é", 3000), "../../x", "%00", "a,b,,", "null",
+		"1,NaN,3", "9223372036854775807", "-9223372036854775808", "0000-01-01", "9999-12-31T23:59:59+23:59", "\u202e", "*", "bytes=0-,5-1", "'; --"}[v.IntN(22)]
+}
+
+// body is one of an operation, spoilt in one way or another.
+func (v *vandal) body(op operation) []byte {
+	if op.isForm() {
+		return []byte(v.nonsense())
+	}
+	body := v.object(op.RequestBody.Value.Content["application/json"].Schema.Value)
+	v.sensible(body)
+	if len(body) > 0 && v.IntN(2) == 0 {
+		v.spoil(body)
+	}
+	if v.IntN(6) == 0 {
+		all := v.known["entry_id"]
+		body["id"] = all[v.IntN(len(all))]
+	}
+	raw, err := json.Marshal(body)
+	if err != nil {
+		return nil
+	}
+	names := make([]string, 0, len(body))
+	for name := range body {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	if len(names) == 0 || v.IntN(2) == 0 {
+		return raw
+	}
+	name := names[v.IntN(len(names))]
+	text := []string{`"\ud800"`, `"` + "\xff" + `"`, `1e999`, `NaN`, `"\u0000"`, strings.Repeat("[", 40) + strings.Repeat("]", 40), `"` + strings.Repeat("x", 70000) + `"`,
+		`1.7976931348623157e308`, `5e-324`, `{"` + name + `":{}}`, strings.Repeat("1", 400)}[v.IntN(11)]
+	return append([]byte(`{"`+name+`":`+text+`,`), raw[1:]...)
 }

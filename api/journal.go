@@ -22,7 +22,7 @@ func (s *Server) ListEntries(ctx echo.Context, params openapi.ListEntriesParams)
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		limit := int(orDefault(params.Limit, defaultLimit))
 		out := []openapi.Entry{}
-		for n := orZero(params.After) + 1; n <= b.Len(); n++ {
+		for n := min(orZero(params.After), b.Len()) + 1; n <= b.Len(); n++ {
 			if len(out) == limit {
 				nextPage(ctx, out[len(out)-1].Number)
 				break

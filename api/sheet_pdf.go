@@ -52,6 +52,29 @@ func writeSheetPDF(to io.Writer, f figures, v *sheetView) (sheets float64, err e
 	return sheets, w.Output(to)
 }
 
+// inFont is text as the PDF's fonts can show it. Their tables end before emoji and
+// rare ideographs, which would break the whole sheet: a box stands for each.
+func inFont(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= 0xffff {
+			return '\u25a1'
+		}
+		return r
+	}, text)
+}
+
+func (w sheetWriter) CellFormat(width, height float64, text, border string, line int, align string, fill bool, link int, address string) {
+	w.Fpdf.CellFormat(width, height, inFont(text), border, line, align, fill, link, address)
+}
+
+func (w sheetWriter) MultiCell(width, height float64, text, border, align string, fill bool) {
+	w.Fpdf.MultiCell(width, height, inFont(text), border, align, fill)
+}
+
+func (w sheetWriter) SplitText(text string, width float64) []string {
+	return w.Fpdf.SplitText(inFont(text), width)
+}
+
 func (w sheetWriter) font(style string, points float64) { w.SetFont("sans", style, points) }
 
 // top has the code, what the lot is, and the address that vouches for it.

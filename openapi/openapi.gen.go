@@ -40468,6 +40468,9 @@ func ParseGetEntryResponse(rsp *http.Response) (*GetEntryResponse, error) {
 		}
 		response.JSON200 = &dest
 
+	case rsp.StatusCode == 304:
+		break // No content-type
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest Problem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
