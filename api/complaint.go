@@ -35,13 +35,6 @@ func (c *complaints) add(f fault.Field) {
 	c.fields = append(c.fields, f)
 }
 
-func (c *complaints) join(other complaints) {
-	for _, f := range other.fields {
-		c.add(f)
-	}
-	c.more += other.more
-}
-
 // complaintsOf says what of a value is not as a schema has it. It goes into the
 // parts that do not hold, one by one, so that it never has more than a few
 // complaints in its hands, however much is wrong.

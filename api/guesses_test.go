@@ -248,8 +248,11 @@ func TestATabletThatNobodyUsesLocksByItself(t *testing.T) {
 	if idle(14); !open() {
 		t.Error("locked after 14 minutes")
 	}
-	if idle(14); !open() || !open() { // what scripts ask does not count as use
-		t.Error("locked after 14 minutes")
+	idle(14)
+	for range 2 { // what scripts ask does not count as use
+		if !open() {
+			t.Error("locked after 14 minutes")
+		}
 	}
 	if got := h.sql(t, "SELECT (used_at < now() - interval '13 minutes')::text FROM tablet"); got[0] != "true" {
 		t.Error("what a script asks by itself keeps the tablet open")

@@ -138,18 +138,18 @@ func (b *backup) check() error {
 	hasTail := bytes.HasPrefix(end, []byte(tailStart))
 	switch {
 	case size == 0:
-		return errors.New("is empty: the backup never came into it, or a copy of it broke off. Take another copy or an older backup.")
+		return errors.New("is empty: the backup never came into it, or a copy of it broke off. Take another copy or an older backup")
 	case string(head) == backupHead:
 		return b.checkSum(size, end)
 	case hasTail:
-		return errors.New("is damaged: its first bytes are not those that pullbook backup wrote. Take another copy or an older backup.")
+		return errors.New("is damaged: its first bytes are not those that pullbook backup wrote. Take another copy or an older backup")
 	case bytes.HasPrefix(head, []byte(dumpHead)):
 		b.to = size
 		return b.add(b.to)
 	case bytes.HasPrefix([]byte(backupHead), head):
-		return fmt.Errorf("is cut short: it ends after %d bytes. Take another copy or an older backup.", size)
+		return fmt.Errorf("is cut short: it ends after %d bytes. Take another copy or an older backup", size)
 	}
-	return errors.New("is not a file that pullbook backup wrote.")
+	return errors.New("is not a file that pullbook backup wrote")
 }
 
 // checkSum compares a file that begins as a backup with what its last line says.
@@ -159,15 +159,15 @@ func (b *backup) checkSum(size int64, end []byte) error {
 	_, err := fmt.Sscanf(string(end), backupTail[:len(tailStart)+len("%020d")], &length)
 	switch {
 	case b.to < b.from || err != nil:
-		return fmt.Errorf("is cut short, or something was added to it: after %d bytes it does not end as a backup does. Take another copy or an older backup.", size)
+		return fmt.Errorf("is cut short, or something was added to it: after %d bytes it does not end as a backup does. Take another copy or an older backup", size)
 	case length != b.to:
-		return fmt.Errorf("has %d bytes too many or too few: pullbook backup wrote %d bytes, and these are %d. Something was added to the file or cut out of it. Take another copy or an older backup.", max(length-b.to, b.to-length), length+tailLength, size)
+		return fmt.Errorf("has %d bytes too many or too few: pullbook backup wrote %d bytes, and these are %d. Something was added to the file or cut out of it. Take another copy or an older backup", max(length-b.to, b.to-length), length+tailLength, size)
 	}
 	if err := b.add(b.to); err != nil {
 		return err
 	}
 	if want := fmt.Sprintf(backupTail, length, b.sum); want != string(end) {
-		return fmt.Errorf("is damaged: at least one of its %d bytes is not what pullbook backup wrote. Take another copy or an older backup.", size)
+		return fmt.Errorf("is damaged: at least one of its %d bytes is not what pullbook backup wrote. Take another copy or an older backup", size)
 	}
 	return nil
 }
@@ -176,7 +176,7 @@ func (b *backup) checkSum(size int64, end []byte) error {
 func (b *backup) add(length int64) error {
 	sum := sha256.New()
 	if _, err := io.Copy(sum, io.NewSectionReader(b.file, 0, length)); err != nil {
-		return fmt.Errorf("cannot be read: %w.", err)
+		return fmt.Errorf("cannot be read: %w", err)
 	}
 	b.sum = sum.Sum(nil)
 	return nil
