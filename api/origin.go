@@ -50,6 +50,18 @@ func (s *Server) fromHere(ctx echo.Context) error {
 	return nil
 }
 
+// fromOwnPage reports whether a page of this service sent a request. A browser says so
+// in Sec-Fetch-Site; over plain HTTP from another machine it says it in Origin or
+// Referer alone.
+func (s *Server) fromOwnPage(r *http.Request) bool {
+	if site := r.Header.Get("Sec-Fetch-Site"); site != "" {
+		return site == "same-origin"
+	}
+	from := originOf(cmp.Or(r.Header.Get("Origin"), r.Referer()))
+	scheme, _, told := strings.Cut(from, "://")
+	return told && (from == originOf(scheme+"://"+r.Host) || from == originOf(s.PublicURL))
+}
+
 // hiddenOrigin is what browsers send for an origin that they do not tell.
 const hiddenOrigin = "null"
 

@@ -125,3 +125,40 @@ func (h *pageHouse) sendAsBrowser(t *testing.T, of request) map[string]int {
 	}
 	return out
 }
+
+// TestAPagesOwnScriptIsNotAskedForAPassword: a browser that is asked for one in the
+// headers opens a window of its own, and holds the script's request until somebody
+// types there. A spreadsheet, which has no page, is asked.
+func TestAPagesOwnScriptIsNotAskedForAPassword(t *testing.T) {
+	t.Parallel()
+	h := pagesOf(t, metricOutfit, nil)
+	named := pagesOf(t, metricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://book.example" })
+	for _, sent := range []struct {
+		h *pageHouse
+		request
+		asked bool
+	}{
+		{h, request{"a page over HTTPS, or on this machine", "shed.example", http.Header{"Sec-Fetch-Site": {"same-origin"}}}, false},
+		{h, request{"a page over HTTP", "shed.example:8080", http.Header{"Referer": {"http://shed.example:8080/record"}}}, false},
+		{h, request{"a page over HTTP that sends an entry", "192.168.1.20:8080", http.Header{"Origin": {"http://192.168.1.20:8080"}}}, false},
+		{named, request{"an old browser, through a proxy", "127.0.0.1:8080", http.Header{"Referer": {"https://book.example/record"}}}, false},
+		{h, request{"a spreadsheet", "shed.example:8080", http.Header{}}, true},
+		{h, request{"a link on another site", "shed.example:8080", http.Header{"Referer": {"http://other.example/"}}}, true},
+		{h, request{"another port of the same name", "shed.example:8080", http.Header{"Referer": {"http://shed.example:9090/"}}}, true},
+	} {
+		r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, sent.h.url+"/v1/outfit", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Host, r.Header = sent.host, sent.header
+		response, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		response.Body.Close()
+		asked := strings.Contains(strings.Join(response.Header.Values("WWW-Authenticate"), " "), "Basic")
+		if response.StatusCode != http.StatusUnauthorized || asked != sent.asked {
+			t.Errorf("%s: status %d, asked for a password: %v", sent.browser, response.StatusCode, asked)
+		}
+	}
+}

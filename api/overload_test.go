@@ -185,8 +185,9 @@ func TestLongPollsOfOneReaderStarveNobodyElse(t *testing.T) {
 	polls.Wait()
 }
 
+// TestSignInTakesNoMoreThanAFormsWorth runs alone: it reads the memory of the whole
+// process, in which other tests work too.
 func TestSignInTakesNoMoreThanAFormsWorth(t *testing.T) {
-	t.Parallel()
 	h := pagesOf(t, metricOutfit, nil)
 	runtime.GC()
 	var before, after runtime.MemStats

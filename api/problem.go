@@ -53,7 +53,7 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		}
 		// Of the program's own scripts a browser would ask the person at it for a
 		// user name, in a window of its own, and hold the request until then.
-		if ctx.Request().Header.Get("Sec-Fetch-Site") != "same-origin" {
+		if !s.fromOwnPage(ctx.Request()) {
 			header.Add("WWW-Authenticate", `Basic realm="pullbook", charset="UTF-8"`)
 		}
 	case fault.Busy:

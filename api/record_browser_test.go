@@ -212,7 +212,7 @@ func aReadingOfAnotherTank(t *testing.T, b *browser) {
 
 func everyKind(t *testing.T, b *browser) {
 	s, h, _, d := atTheTank(t, b, "metric", "en-CA")
-	if says := strings.Contains(d.text("#home"), "an address that begins with https://"); says != (b.origin == overHTTP) {
+	if says := strings.Contains(d.text("#home"), "an address that begins with https, and"); says != (b.origin == overHTTP) {
 		t.Errorf("that opening without network needs HTTPS is said: %t", says)
 	}
 	near := func(what string, got any, want float64) {
