@@ -43,7 +43,7 @@ func (s *Server) readBody(ctx echo.Context, who asker) (gone func(), err error) 
 	if r.ContentLength > most {
 		return nil, &http.MaxBytesError{Limit: most}
 	}
-	gone, err = s.arriving.enter(r.Context(), turn, who.of(s.Concurrent)...)
+	gone, err = s.arriving.Enter(r.Context(), turn, who.of(s.Concurrent)...)
 	if err != nil {
 		return nil, err
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
+	"pullbook/db/gate"
 	"pullbook/domain/fault"
 )
 
@@ -83,7 +84,7 @@ func (s *Server) limit(next echo.HandlerFunc) echo.HandlerFunc {
 			bodyGone()
 			return s.limitFollower(ctx, who, next)
 		}
-		leave, err := s.places.enter(ctx.Request().Context(), turn, who.of(s.Concurrent)...)
+		leave, err := s.places.Enter(ctx.Request().Context(), turn, who.of(s.Concurrent)...)
 		bodyGone()
 		if err != nil {
 			return err
@@ -126,7 +127,7 @@ func (s *Server) within(ctx echo.Context, most time.Duration, next echo.HandlerF
 // for whatever a stranger sends.
 func (s *Server) whose(ctx echo.Context) (asker, error) {
 	from := networkOf(ctx.Request())
-	leave, err := s.doors.enter(ctx.Request().Context(), turn, share{from, part(s.Concurrent, 4)})
+	leave, err := s.doors.Enter(ctx.Request().Context(), turn, gate.Of(from, gate.Part(s.Concurrent, 4)))
 	if err != nil {
 		return asker{}, err
 	}
@@ -168,12 +169,12 @@ func (a asker) stranger() bool { return a.outfit == uuid.Nil }
 
 // of are the shares of an asker among so many places. Strangers have fewer, all
 // together and each network, so that nobody needs a token to be in the way.
-func (a asker) of(places int) []share {
+func (a asker) of(places int) []gate.Share {
 	if a.stranger() {
-		return []share{{"strangers", part(places, 4)}, {"strangers from " + a.from, part(places, 16)}}
+		return []gate.Share{gate.Of("strangers", gate.Part(places, 4)), gate.Of("strangers from "+a.from, gate.Part(places, 16))}
 	}
 	outfit := "outfit " + a.outfit.String()
-	return []share{{outfit, part(places, 4)}, {outfit + " from " + a.from, part(places, 8)}, {a.from, part(places, 2)}}
+	return []gate.Share{gate.Of(outfit, gate.Part(places, 4)), gate.Of(outfit+" from "+a.from, gate.Part(places, 8)), gate.Of(a.from, gate.Part(places, 2))}
 }
 
 // limitFollower bounds how many wait for changes, in all, of an outfit and in
@@ -181,11 +182,11 @@ func (a asker) of(places int) []share {
 // themselves.
 func (s *Server) limitFollower(ctx echo.Context, who asker, next echo.HandlerFunc) error {
 	outfit := "outfit " + who.outfit.String()
-	leave, err := s.followers.enter(ctx.Request().Context(), 0,
-		share{outfit, part(s.Following, 8)}, share{outfit + " " + who.person.String(), part(s.Following, 16)}, share{who.from, part(s.Following, 2)})
+	leave, err := s.followers.Enter(ctx.Request().Context(), 0,
+		gate.Of(outfit, gate.Part(s.Following, 8)), gate.Of(outfit+" "+who.person.String(), gate.Part(s.Following, 16)), gate.Of(who.from, gate.Part(s.Following, 2)))
 	if err != nil {
 		ctx.Response().Header().Set("Retry-After", "5")
-		if err == errShare {
+		if err == gate.ErrShare {
 			return fault.New(fault.Busy, "Too many of this outfit, or in this person's name, wait for changes at once. One that waits sees all that is recorded: end the others, or ask without waiting.")
 		}
 		return fault.New(fault.Busy, "Too many wait for changes at once. Try again later, or ask without waiting.")
@@ -200,7 +201,7 @@ func (s *Server) limitImport(ctx echo.Context, who asker, next echo.HandlerFunc)
 	if who.stranger() {
 		return leaveUnread(ctx, errSignedOut)
 	}
-	leave, err := s.importing.enter(ctx.Request().Context(), turn, share{who.outfit.String(), mostImportsOfOne})
+	leave, err := s.importing.Enter(ctx.Request().Context(), turn, gate.Of(who.outfit.String(), mostImportsOfOne))
 	if err != nil {
 		return leaveUnread(ctx, fault.New(fault.Busy, "Other sheets are being brought in just now; nothing of this one was stored. Send it again when they are done."))
 	}

@@ -14,6 +14,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"pullbook/db"
+	"pullbook/db/gate"
 	"pullbook/openapi"
 )
 
@@ -82,7 +83,7 @@ type Server struct {
 	// its body is read, and takes one of the places while it is served. Those who wait
 	// for changes and those who bring sheets in have places of their own. (A middleware
 	// is made anew for each request, and so cannot keep them itself.)
-	doors, arriving, places, followers, importing *gate
+	doors, arriving, places, followers, importing *gate.Gate
 	// guesses counts tries of passwords and feed keys; goodKeys are feed keys that
 	// were right lately.
 	guesses  *guesses
@@ -106,8 +107,8 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	}
 	s := &Server{
 		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
-		doors: newGate(config.Concurrent), arriving: newGate(config.Concurrent), places: newGate(config.Concurrent),
-		followers: newGate(config.Following), importing: newGate(mostImports), guesses: newGuesses(config.Now), turns: newTurns(), large: newLargeAnswers(), crossOrigin: crossOrigin,
+		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
+		followers: gate.New(config.Following), importing: gate.New(mostImports), guesses: newGuesses(config.Now), turns: newTurns(), large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}
 	s.measureRoom()
 	return clients{config.TrustedProxies}.behind(headAsGet(s.routed())), nil
