@@ -113,15 +113,9 @@ func (p *pages) importView(ctx echo.Context, kind intake.Kind) (v *importView, w
 
 // importSheet looks at a file, or brings it in, and shows what came of it.
 func (p *pages) importSheet(ctx echo.Context) error {
-	_, who, err := p.importView(ctx, "")
-	if err != nil {
+	if _, _, err := p.importView(ctx, ""); err != nil {
 		return err // before the file is read
 	}
-	end, err := p.turns.begin(ctx.Request().Context(), who.Outfit)
-	if err != nil {
-		return err
-	}
-	defer end()
 	form, typed, err := p.readImportForm(ctx)
 	if form != nil {
 		defer form.remove()

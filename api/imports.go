@@ -30,11 +30,6 @@ func (s *Server) BringIn(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	end, err := s.turns.begin(ctx.Request().Context(), p.Outfit)
-	if err != nil {
-		return err
-	}
-	defer end()
 	form, err := s.readForm(ctx)
 	if form != nil {
 		defer form.remove()
@@ -63,11 +58,11 @@ func (s *Server) bringIn(ctx echo.Context, p db.Principal, form *importForm) (fi
 	within := ctx.Request().Context()
 	watch := s.imports.begin(p.Outfit, form.id)
 	defer watch.end()
-	closed, err := s.turns.open(within)
+	leave, err := s.opening.Enter(within, s.ImportTimeout)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	defer closed()
+	defer leave()
 	if file, err = bringin.Open(within, form.path, form.name); err != nil {
 		return nil, nil, nil, err
 	}

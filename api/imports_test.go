@@ -46,6 +46,13 @@ func (o *outfit) bringIn(t *testing.T, token, kind, store, text string, mapping 
 
 func (o *outfit) bringInAs(t *testing.T, id, token, kind, store, text string, mapping any) reply {
 	t.Helper()
+	header, body := importForm(t, id, token, kind, store, text, mapping)
+	return o.sendWith(t, http.MethodPost, "/v1/imports", header, body)
+}
+
+// importForm is what is sent to bring a sheet in.
+func importForm(t *testing.T, id, token, kind, store, text string, mapping any) (http.Header, []byte) {
+	t.Helper()
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
 	for name, value := range map[string]string{"id": id, "kind": kind, "store": store} {
@@ -70,7 +77,7 @@ func (o *outfit) bringInAs(t *testing.T, id, token, kind, store, text string, ma
 	if err := form.Close(); err != nil {
 		t.Fatal(err)
 	}
-	return o.sendWith(t, http.MethodPost, "/v1/imports", http.Header{"Authorization": {"Bearer " + token}, "Content-Type": {form.FormDataContentType()}}, body.Bytes())
+	return http.Header{"Authorization": {"Bearer " + token}, "Content-Type": {form.FormDataContentType()}}, body.Bytes()
 }
 
 // A sheet is looked at, its questions are answered, it is brought in, brought in

@@ -1,97 +1,58 @@
 package api
 
 import (
-	"context"
-	"errors"
+	"fmt"
 	"testing"
+	"testing/synctest"
 	"time"
 
-	"github.com/google/uuid"
-
-	"pullbook/domain/fault"
+	"pullbook/db/gate"
 )
 
 // A sheet of an outfit waits for the one before it, others' sheets do not; and who waits
 // in vain, or after too many others, is told so.
 func TestAnOutfitBringsInOneSheetAtATime(t *testing.T) {
 	t.Parallel()
-	turns, own, other := newTurns(), uuid.New(), uuid.New()
-	turns.patience = 20 * time.Millisecond
-	end, err := turns.begin(t.Context(), own)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := turns.begin(t.Context(), own); fault.CodeOf(err) != fault.Busy {
-		t.Errorf("a second sheet of the outfit: %v", err)
-	}
-	endOther, err := turns.begin(t.Context(), other)
-	if err != nil {
-		t.Fatalf("another outfit's: %v", err)
-	}
-	endOther()
-	left, leave := context.WithCancel(t.Context())
-	leave()
-	if _, err := turns.begin(left, own); !errors.Is(err, context.Canceled) {
-		t.Errorf("one whose client has left: %v", err)
-	}
-	turns.patience = time.Hour
-	came := make(chan error)
-	for range mostQueued {
-		go func() {
-			end, err := turns.begin(t.Context(), own)
-			if err == nil {
-				end()
+	synctest.Test(t, func(t *testing.T) {
+		g, own, other := newImportGate(), gate.Of("own", 1), gate.Of("other", 1)
+		end, err := g.Enter(t.Context(), importTurn, own)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := g.Enter(t.Context(), importTurn, own); err != gate.ErrShare {
+			t.Errorf("a second sheet of the outfit: %v", err)
+		}
+		if _, err := g.Enter(t.Context(), 0, other); err != nil {
+			t.Errorf("another outfit's: %v", err)
+		}
+		came := make(chan error)
+		for range mostInLineToImport {
+			go func() {
+				end, err := g.Enter(t.Context(), importTurn, own)
+				if err == nil {
+					end()
+				}
+				came <- err
+			}()
+		}
+		synctest.Wait()
+		began := time.Now()
+		if _, err := g.Enter(t.Context(), importTurn, own); err != gate.ErrShare || time.Since(began) > 0 {
+			t.Errorf("one more than may wait, after %s: %v", time.Since(began), err)
+		}
+		end()
+		for range mostInLineToImport {
+			if err := <-came; err != nil {
+				t.Errorf("one that waited its turn: %v", err)
 			}
-			came <- err
-		}()
-	}
-	for waiting := 0; waiting < mostQueued; {
-		turns.mu.Lock()
-		waiting = turns.waiting[own]
-		turns.mu.Unlock()
-		time.Sleep(time.Millisecond)
-	}
-	if _, err := turns.begin(t.Context(), own); fault.CodeOf(err) != fault.Busy {
-		t.Errorf("one more than may wait: %v", err)
-	}
-	end()
-	for range mostQueued {
-		if err := <-came; err != nil {
-			t.Errorf("one that waited its turn: %v", err)
 		}
-	}
-	if len(turns.outfits)+len(turns.waiting)+turns.all != 0 {
-		t.Errorf("nobody brings anything in, and the turns hold %+v", turns)
-	}
-}
-
-// However many outfits bring sheets in, few files come in at once, and fewer are open.
-func TestFewSheetsAreBroughtInAtOnce(t *testing.T) {
-	t.Parallel()
-	turns := newTurns()
-	turns.patience = time.Millisecond
-	for range mostUploads {
-		if _, err := turns.begin(t.Context(), uuid.New()); err != nil {
-			t.Fatal(err)
+		for i := range mostImports - 1 {
+			if _, err := g.Enter(t.Context(), 0, gate.Of(fmt.Sprint(i), 1)); err != nil {
+				t.Error(err)
+			}
 		}
-	}
-	if _, err := turns.begin(t.Context(), uuid.New()); fault.CodeOf(err) != fault.Busy {
-		t.Errorf("one more: %v", err)
-	}
-	var closed func()
-	for range mostOpened {
-		var err error
-		if closed, err = turns.open(t.Context()); err != nil {
-			t.Fatal(err)
+		if _, err := g.Enter(t.Context(), importTurn, own); err != gate.ErrFull {
+			t.Errorf("one more than come in at once: %v", err)
 		}
-	}
-	soon, cancel := context.WithTimeout(t.Context(), time.Millisecond)
-	defer cancel()
-	if _, err := turns.open(soon); !errors.Is(err, context.DeadlineExceeded) {
-		t.Errorf("one more file is open: %v", err)
-	}
-	closed()
-	if _, err := turns.open(t.Context()); err != nil {
-		t.Error(err)
-	}
+	})
 }

@@ -195,15 +195,19 @@ func (s *Server) limitFollower(ctx echo.Context, who asker, next echo.HandlerFun
 	return next(ctx)
 }
 
-// limitImport bounds how many sheets are brought in at once. Their bodies are read
+// limitImport bounds how many sheets are brought in at once. An outfit brings in one at
+// a time, and the next one waits before anything of it is read. Their bodies are read
 // while they are worked on, so they take nobody else's places.
 func (s *Server) limitImport(ctx echo.Context, who asker, next echo.HandlerFunc) error {
 	if who.stranger() {
 		return leaveUnread(ctx, errSignedOut)
 	}
-	leave, err := s.importing.Enter(ctx.Request().Context(), turn, gate.Of(who.outfit.String(), mostImportsOfOne))
-	if err != nil {
-		return leaveUnread(ctx, fault.New(fault.Busy, "Other sheets are being brought in just now; nothing of this one was stored. Send it again when they are done."))
+	leave, err := s.importing.Enter(ctx.Request().Context(), importTurn, gate.Of(who.outfit.String(), 1), gate.Of(who.from, mostImports/2))
+	switch {
+	case err == gate.ErrFull:
+		return leaveUnread(ctx, errOtherTurn)
+	case err != nil:
+		return leaveUnread(ctx, errOwnTurn)
 	}
 	defer leave()
 	s.paceBody(ctx, s.settings(ctx).mostBytes, s.ImportTimeout, importPace)
@@ -212,7 +216,25 @@ func (s *Server) limitImport(ctx echo.Context, who asker, next echo.HandlerFunc)
 	return s.within(ctx, s.ImportTimeout, next)
 }
 
-const (
-	mostImports      = 8
-	mostImportsOfOne = 2
+var (
+	errOwnTurn   = fault.New(fault.Busy, "The outfit is bringing in another sheet just now, and nothing of this one was read. Wait until that one is done, and send this one again.")
+	errOtherTurn = fault.New(fault.Busy, "Many outfits are bringing in sheets just now, and nothing of this one was read. Send it again in a minute.")
 )
+
+const (
+	// mostImports is how many outfits' files come in at once, onto the disk.
+	mostImports = 16
+	// mostOpened is how many of them are open at once, which takes memory.
+	mostOpened = 2
+	// importTurn is how long a sheet waits for its outfit's turn, and mostInLineToImport
+	// how many of an outfit wait.
+	importTurn         = 10 * time.Second
+	mostInLineToImport = 4
+)
+
+// newImportGate has places for the outfits that bring sheets in.
+func newImportGate() *gate.Gate {
+	g := gate.New(mostImports)
+	g.MostInLine = mostInLineToImport
+	return g
+}

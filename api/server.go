@@ -81,14 +81,14 @@ type Server struct {
 	imports  watches
 	// A request passes the doors while it is found out who asks, then arriving while
 	// its body is read, and takes one of the places while it is served. Those who wait
-	// for changes and those who bring sheets in have places of their own. (A middleware
+	// for changes and those who bring sheets in have places of their own; of those, few
+	// have their file open. (A middleware
 	// is made anew for each request, and so cannot keep them itself.)
-	doors, arriving, places, followers, importing *gate.Gate
+	doors, arriving, places, followers, importing, opening *gate.Gate
 	// guesses counts tries of passwords and feed keys; goodKeys are feed keys that
 	// were right lately.
 	guesses  *guesses
 	goodKeys goodKeys
-	turns    *turns
 	large    *largeAnswers
 	// crossOrigin tells the service's own forms from those of other sites.
 	crossOrigin *http.CrossOriginProtection
@@ -108,7 +108,8 @@ func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
 	s := &Server{
 		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
 		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
-		followers: gate.New(config.Following), importing: gate.New(mostImports), guesses: newGuesses(config.Now), turns: newTurns(), large: newLargeAnswers(), crossOrigin: crossOrigin,
+		followers: gate.New(config.Following), importing: newImportGate(), opening: gate.New(mostOpened),
+		guesses: newGuesses(config.Now), large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}
 	s.measureRoom()
 	return clients{config.TrustedProxies}.behind(headAsGet(s.routed())), nil

@@ -56,8 +56,8 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 		if err := b.room(); err != nil {
 			return Recorded{}, err
 		}
-		if err := l.gate.Acquire(ctx, 1); err != nil {
-			return Recorded{}, inWords(err)
+		if err := l.pass(ctx); err != nil {
+			return Recorded{}, err
 		}
 		got = b.writerFor(p.Outfit).record(ctx, l, Draft{Principal: p, Entry: e, Claims: claims})
 		l.gate.Release(1)
@@ -180,11 +180,30 @@ func inWords(err error) error {
 	case OutOfRoom(err):
 		return ErrFull("")
 	case errors.As(err, &pg) && pg.Code == pgerrcode.LockNotAvailable:
-		return fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Send this again with the same id: it will not be booked twice.")
+		return errBookHeld
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		return fault.New(fault.Busy, "The book did not answer in time. Send the entry again with the same id: it will not be booked twice.")
 	}
 	return err
+}
+
+var errBookHeld = fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Send this again with the same id: it will not be booked twice.")
+
+// mostWait is how long an entry waits for an import before it is asked to come again.
+const mostWait = 5 * time.Second
+
+// pass lets an entry to the writer, or tells it to come again where an import holds the
+// book for longer than mostWait. The caller releases the gate.
+func (l *live) pass(ctx context.Context) error {
+	within, cancel := context.WithTimeout(ctx, mostWait)
+	defer cancel()
+	switch err := l.gate.Acquire(within, 1); {
+	case err == nil:
+		return nil
+	case ctx.Err() != nil:
+		return inWords(ctx.Err())
+	}
+	return errBookHeld
 }
 
 // OutOfRoom reports whether the database could not write for want of disk.

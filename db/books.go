@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"slices"
 	"sync"
 	"time"
 
@@ -41,6 +42,8 @@ type live struct {
 	book   *ledger.Book
 	recent recentReplies
 	used   time.Time
+	// reopening lets one at a time open the book anew, with nobody waiting for mu.
+	reopening *semaphore.Weighted
 	// gate lets entries through one by one while no import is under way, which
 	// takes all of it: those that come meanwhile wait here rather than in a writer,
 	// which other outfits need.
@@ -127,7 +130,7 @@ func (b *Books) read(ctx context.Context, outfit uuid.UUID) (_ *live, err error)
 		return nil, err
 	}
 	tellUnreadable(o.ID, book)
-	return b.keep(&live{outfit: o, book: book, used: b.db.Now(), gate: semaphore.NewWeighted(wholeGate)}), nil
+	return b.keep(&live{outfit: o, book: book, used: b.db.Now(), gate: semaphore.NewWeighted(wholeGate), reopening: semaphore.NewWeighted(1)}), nil
 }
 
 // keep puts a book among the open ones, unless another request was quicker,
@@ -153,6 +156,9 @@ func (b *Books) keep(l *live) *live {
 
 // catchUp reads what the database has beyond the book in memory, up to number.
 func (b *Books) catchUp(ctx context.Context, l *live, number int64) error {
+	if err := b.reopenAside(ctx, l, number); err != nil {
+		return err
+	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return b.catchUpTo(ctx, l, number)
@@ -184,6 +190,47 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 // only with imports, and then mostly of times long gone, each of which would walk
 // the line again: the book is opened anew.
 const mostOneByOne = 1000
+
+// reopenAside opens a book that lags far behind anew, as after a large import, while
+// others go on with the one that is open.
+func (b *Books) reopenAside(ctx context.Context, l *live, number int64) error {
+	if !l.lags(number) {
+		return nil
+	}
+	if err := l.reopening.Acquire(ctx, 1); err != nil {
+		return err
+	}
+	defer l.reopening.Release(1)
+	if !l.lags(number) {
+		return nil // another request was quicker
+	}
+	l.mu.RLock()
+	all := slices.Collect(l.book.Entries)
+	loc := l.book.Location()
+	l.mu.RUnlock()
+	more, err := b.db.EntriesAfter(ctx, l.outfit.ID, int64(len(all)))
+	if err != nil {
+		return err
+	}
+	book, err := ledger.Restore(loc, append(all, more...))
+	if err != nil {
+		return err
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if book.Len() > l.book.Len() {
+		l.book = book
+		tellUnreadable(l.outfit.ID, book)
+	}
+	return nil
+}
+
+// lags reports whether the book in memory lacks so many entries that it is opened anew.
+func (l *live) lags(number int64) bool {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	return number-l.book.Len() > mostOneByOne
+}
 
 // reopen opens the book anew with more entries. The caller holds the book's lock.
 func (l *live) reopen(more []*ledger.Entry) error {

@@ -17,12 +17,17 @@ import (
 
 // TakeOver hands entries that are to follow the book together to emit, one after
 // the other, and gives at the end what the import says of them; nil where nothing
-// is to be stored. ahead is the book with room for them.
+// is to be stored. ahead is the book with room for them. It may be asked twice: see
+// Books.Import.
 type TakeOver func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error)
 
 // Import stores many entries and the import that says so, all or none, and gives
-// the import; nil where there was nothing to store. The outfit's book is held
-// meanwhile: other entries wait. id is that of the import.
+// the import; nil where there was nothing to store. id is that of the import.
+//
+// A sheet that comes to no more than mostReady entries is taken over with nobody
+// waiting, and the outfit's book is held only while they are stored. It is held from the
+// beginning where there are more, or where something was set up, corrected or withdrawn
+// meanwhile. Other entries wait while it is held: see mostWait.
 func (b *Books) Import(ctx context.Context, p Principal, id uuid.UUID, take TakeOver) (_ *ledger.Entry, err error) {
 	defer fault.Wrap(&err, "import")
 	l, err := b.book(ctx, p.Outfit)
@@ -31,6 +36,13 @@ func (b *Books) Import(ctx context.Context, p Principal, id uuid.UUID, take Take
 	}
 	if err := b.room(); err != nil {
 		return nil, err
+	}
+	ready, err := b.makeReady(ctx, p, take)
+	if err != nil {
+		return nil, inWords(err)
+	}
+	if ready != nil && ready.about == nil {
+		return nil, nil
 	}
 	if err := l.gate.Acquire(ctx, wholeGate); err != nil {
 		return nil, inWords(err)
@@ -51,6 +63,9 @@ func (b *Books) Import(ctx context.Context, p Principal, id uuid.UUID, take Take
 		if err := b.catchUp(ctx, l, head.Number); err != nil {
 			return err
 		}
+		if ready.good(l.book) {
+			take = ready.again
+		}
 		// Nothing is appended to the book while its head is held.
 		made, err = b.db.bulkAppend(ctx, tx, p, head, l.book.Ahead(), id, take)
 		return err
@@ -61,7 +76,10 @@ func (b *Books) Import(ctx context.Context, p Principal, id uuid.UUID, take Take
 	if err != nil {
 		return nil, inWords(err)
 	}
-	return made, nil // whoever looks at the book next reads what is new
+	// What is new is read here, and not in a writer, which other outfits need too. Where
+	// that fails, whoever looks at the book next reads it.
+	_ = b.catchUp(context.WithoutCancel(ctx), l, made.Number)
+	return made, nil
 }
 
 // errNothingNew ends the transaction of an import that has nothing to store.

@@ -118,6 +118,7 @@ func TestOthersRecordWhileASheetIsBroughtIn(t *testing.T) {
 	other, otherManager := h.newOutfit(t, "Sedge Hollow Honey")
 	second := h.anotherProcess(t)
 	begun, others := make(chan struct{}), sync.WaitGroup{}
+	begin := sync.OnceFunc(func() { close(begun) })
 	take := yards(3000, "old yard")
 	others.Go(func() {
 		<-begun
@@ -142,7 +143,7 @@ func TestOthersRecordWhileASheetIsBroughtIn(t *testing.T) {
 		})
 	}
 	if _, err := h.books.Import(t.Context(), h.manager, uuid.New(), func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
-		close(begun)
+		begin()
 		return take(ahead, emit)
 	}); err != nil {
 		t.Fatal(err)
@@ -185,5 +186,38 @@ func TestAnImportIsWithdrawnByOneEntry(t *testing.T) {
 	}
 	if _, err := h.operator.Audit(t.Context(), o); err != nil {
 		t.Error(err)
+	}
+}
+
+// Crew record at once while a sheet is read and checked. What they record does not
+// change what the sheet comes to, and it is taken over once; what a manager sets up does.
+func TestCrewDoNotWaitWhileASheetIsTakenOver(t *testing.T) {
+	t.Parallel()
+	for what, test := range map[string]struct {
+		meanwhile func(yard ledger.ID) ledger.Body
+		taken     int
+	}{
+		"a count of hives": {func(yard ledger.ID) ledger.Body { return &ledger.HiveCount{YardID: yard, Name: "main flow", Hives: 24} }, 1},
+		"a new yard":       {func(ledger.ID) ledger.Body { return &ledger.Yard{Name: "Mill Race"} }, 2},
+	} {
+		t.Run(what, func(t *testing.T) {
+			t.Parallel()
+			h := open(t)
+			h.record(t, h.books, h.manager, &ledger.Season{Name: "all", First: "2000-01-01", Last: "2099-12-31"})
+			yard := h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
+			take, taken := yards(600, "old yard"), 0
+			made, err := h.books.Import(t.Context(), h.manager, uuid.New(), func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
+				if taken++; taken == 1 {
+					h.record(t, h.books, h.manager, test.meanwhile(yard.Entry.ID)) // the sheet waits for it
+				}
+				return take(ahead, emit)
+			})
+			if err != nil || made.Number != founded+604 || taken != test.taken {
+				t.Fatalf("%+v, %v; the sheet was taken over %d times", made, err, taken)
+			}
+			if entries := h.book(t, h.outfit); len(entries) != founded+604 {
+				t.Errorf("%d entries", len(entries))
+			}
+		})
 	}
 }

@@ -11865,10 +11865,18 @@ type ClientInterface interface {
 	//
 	// A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
 	// read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
-	// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
-	// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
-	// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
-	// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
+	// a workbook 10,000 parts, elements 64 deep in each other, 2,000,000 texts that cells share and 32,767 letters in a
+	// cell, a workbook's sheet 20,000,000 cells, 512 MB of text in them and 100,000 merged cells, and one import 200,000
+	// new yards, runs, lots and containers. What is more is refused (413) with what is too much, and nothing of it is
+	// stored. Reading and checking a sheet takes 1 GB of memory at most. Two files are open at once; 16 come in at once, one
+	// of each outfit. Another sheet of the outfit waits ten seconds for its turn, unread,
+	// and is then asked to come again (503 with Retry-After). An import may take 15 minutes, and ends soon after its
+	// client leaves, with nothing stored.
+	//
+	// The outfit's other entries are recorded while a sheet is read and checked. They wait while what it comes to is
+	// stored, or while it is checked as well where that is more than 50,000 entries or something was set up or corrected
+	// meanwhile. An entry waits five seconds at most and is then asked to come again (503 with Retry-After), with the same
+	// id.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -13763,10 +13771,18 @@ func (c *Client) ListImports(ctx context.Context, params *ListImportsParams, req
 //
 // A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
 // read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
-// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
-// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
-// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
-// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
+// a workbook 10,000 parts, elements 64 deep in each other, 2,000,000 texts that cells share and 32,767 letters in a
+// cell, a workbook's sheet 20,000,000 cells, 512 MB of text in them and 100,000 merged cells, and one import 200,000
+// new yards, runs, lots and containers. What is more is refused (413) with what is too much, and nothing of it is
+// stored. Reading and checking a sheet takes 1 GB of memory at most. Two files are open at once; 16 come in at once, one
+// of each outfit. Another sheet of the outfit waits ten seconds for its turn, unread,
+// and is then asked to come again (503 with Retry-After). An import may take 15 minutes, and ends soon after its
+// client leaves, with nothing stored.
+//
+// The outfit's other entries are recorded while a sheet is read and checked. They wait while what it comes to is
+// stored, or while it is checked as well where that is more than 50,000 entries or something was set up or corrected
+// meanwhile. An entry waits five seconds at most and is then asked to come again (503 with Retry-After), with the same
+// id.
 //
 // Takes any type of body and a specified content type.
 //
@@ -27633,10 +27649,18 @@ type ClientWithResponsesInterface interface {
 	//
 	// A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
 	// read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
-	// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
-	// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
-	// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
-	// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
+	// a workbook 10,000 parts, elements 64 deep in each other, 2,000,000 texts that cells share and 32,767 letters in a
+	// cell, a workbook's sheet 20,000,000 cells, 512 MB of text in them and 100,000 merged cells, and one import 200,000
+	// new yards, runs, lots and containers. What is more is refused (413) with what is too much, and nothing of it is
+	// stored. Reading and checking a sheet takes 1 GB of memory at most. Two files are open at once; 16 come in at once, one
+	// of each outfit. Another sheet of the outfit waits ten seconds for its turn, unread,
+	// and is then asked to come again (503 with Retry-After). An import may take 15 minutes, and ends soon after its
+	// client leaves, with nothing stored.
+	//
+	// The outfit's other entries are recorded while a sheet is read and checked. They wait while what it comes to is
+	// stored, or while it is checked as well where that is more than 50,000 entries or something was set up or corrected
+	// meanwhile. An entry waits five seconds at most and is then asked to come again (503 with Retry-After), with the same
+	// id.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -36843,10 +36867,18 @@ func (c *ClientWithResponses) ListImportsWithResponse(ctx context.Context, param
 //
 // A file may have 256 MB, a text file that is not UTF-8 and a workbook 64 MB, and the parts of a workbook that are
 // read 192 MB when they are unpacked. A sheet may have 1,200,000 rows of 1,000 columns, a row of a text file 1 MB,
-// a workbook's sheet 20,000,000 cells and 512 MB of text in them, and one import 200,000 new yards, runs, lots and
-// containers. What is more is refused (413) with what is too much, and nothing of it is stored. An outfit brings in
-// one sheet at a time; another one waits ten seconds for its turn, unread, and is then asked to come again (503 with
-// Retry-After). An import may take 15 minutes, and ends soon after its client leaves, with nothing stored.
+// a workbook 10,000 parts, elements 64 deep in each other, 2,000,000 texts that cells share and 32,767 letters in a
+// cell, a workbook's sheet 20,000,000 cells, 512 MB of text in them and 100,000 merged cells, and one import 200,000
+// new yards, runs, lots and containers. What is more is refused (413) with what is too much, and nothing of it is
+// stored. Reading and checking a sheet takes 1 GB of memory at most. Two files are open at once; 16 come in at once, one
+// of each outfit. Another sheet of the outfit waits ten seconds for its turn, unread,
+// and is then asked to come again (503 with Retry-After). An import may take 15 minutes, and ends soon after its
+// client leaves, with nothing stored.
+//
+// The outfit's other entries are recorded while a sheet is read and checked. They wait while what it comes to is
+// stored, or while it is checked as well where that is more than 50,000 entries or something was set up or corrected
+// meanwhile. An entry waits five seconds at most and is then asked to come again (503 with Retry-After), with the same
+// id.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //

@@ -84,7 +84,7 @@ func (o Order) take(ctx context.Context, books *db.Books, outfit uuid.UUID, p db
 		return nil, err
 	}
 	result, err := intake.Take(book, table, m, intake.Options{
-		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, SHA256: o.File.SHA256,
+		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, SHA256: o.File.SHA256,
 	}, emit)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()

@@ -61,8 +61,11 @@ func Read(ctx context.Context, data []byte, name string) (*File, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	digest := sha256.Sum256(data)
-	f := &File{Name: name, SHA256: hex.EncodeToString(digest[:])}
+	digest, err := digestOf(ctx, data)
+	if err != nil {
+		return nil, err
+	}
+	f := &File{Name: name, SHA256: digest}
 	switch {
 	case len(bytes.TrimSpace(data)) == 0:
 		return nil, fault.New(fault.Malformed, "The file is empty.")
@@ -88,7 +91,19 @@ func Read(ctx context.Context, data []byte, name string) (*File, error) {
 		return nil, err
 	}
 	f.Encoding, f.Tables = encoding, []*sheet.Table{table}
-	return f, nil
+	return f, ctx.Err()
+}
+
+// digestOf is the hexadecimal digest of a file. A large one takes a second.
+func digestOf(ctx context.Context, data []byte) (string, error) {
+	digest := sha256.New()
+	for part := range slices.Chunk(data, 1<<20) {
+		if err := ctx.Err(); err != nil {
+			return "", err
+		}
+		digest.Write(part)
+	}
+	return hex.EncodeToString(digest.Sum(nil)), nil
 }
 
 // documents begin with one of these.

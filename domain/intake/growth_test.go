@@ -1,6 +1,7 @@
 package intake_test
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"runtime"
@@ -146,5 +147,28 @@ func BenchmarkTakeNewNames(b *testing.B) {
 				b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
 			})
 		}
+	}
+}
+
+// A taking ends between two entries once nobody waits for it, also while the days of a
+// log are made into entries, which is after the last row.
+func TestATakingEndsWhenNobodyWaitsForIt(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	text := strings.Builder{}
+	text.WriteString("Date,Tank,Temp C\n")
+	for day := range 28 {
+		fmt.Fprintf(&text, "2026-07-%02d 10:00,sump,30\n", 1+day)
+	}
+	m := h.guess(t, intake.TemperatureLogs, text.String())
+	left, asked, emitted := errors.New("nobody waits"), 0, 0
+	_, err := intake.Take(h.book(t).Ahead(), table(t, text.String()), m, intake.Options{Outfit: h.id, By: "Ada", Now: now.AddDate(1, 0, 0), Waiting: func() error {
+		if asked++; asked > 5 {
+			return left
+		}
+		return nil
+	}}, func(*ledger.Entry) error { emitted++; return nil })
+	if !errors.Is(err, left) || emitted != 5 {
+		t.Errorf("%d entries were made, and the error is %v", emitted, err)
 	}
 }

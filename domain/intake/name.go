@@ -218,12 +218,7 @@ func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time
 
 // season makes the calendar year of an instant a season, where none holds it.
 func (k *taking) season(at time.Time) error {
-	held := false
-	k.book.Of(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
-		held = e.Body.(*ledger.Season).Holds(at, k.book.Location())
-		return !held
-	})
-	if held {
+	if k.book.SeasonOf(at) != nil {
 		return nil
 	}
 	year := strconv.Itoa(at.In(k.book.Location()).Year())

@@ -26,6 +26,9 @@ type Options struct {
 	Now time.Time
 	// Progress, where it is set, is told now and then how many rows were read.
 	Progress func(rows int64)
+	// Waiting, where it is set, gives the error with which the taking ends between two
+	// entries: nobody waits for it any more.
+	Waiting func() error
 	// SHA256 is the hexadecimal digest of the file, by which the same file brought
 	// in otherwise before is known; empty where there is no need to know.
 	SHA256 string
@@ -311,6 +314,11 @@ func (k *taking) problem(code Code, c *column, message say.Text, meant ...string
 // it is known: its own, or that of the same entry in the book. fact is what makes
 // it the same; named things are the same by their names alone.
 func (k *taking) put(at time.Time, body ledger.Body, name string) (ledger.ID, error) {
+	if k.Waiting != nil {
+		if err := k.Waiting(); err != nil {
+			return ledger.ID{}, err
+		}
+	}
 	e := &ledger.Entry{Kind: body.Kind(), OccurredAt: at.UTC().Truncate(time.Microsecond), RecordedBy: k.By, Via: ledger.ViaImport, Body: body}
 	had := false
 	if e.ID, had = k.identity(e, name); had {

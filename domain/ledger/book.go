@@ -58,6 +58,8 @@ type Book struct {
 	owners map[nameKey][]*fact
 	// told holds, by the row's id, the entries that say how it stands.
 	told map[ID][]*fact
+	// calendar is made anew when a season changes, so that Ahead may share it.
+	calendar *calendar
 	index
 	slots int32
 	state *State
@@ -89,6 +91,8 @@ func newBook(loc *time.Location, entries []*Entry) *Book {
 		roots:  make([][]*fact, len(kindIndex)),
 		ofKind: make([][]*fact, len(kindIndex)),
 		told:   map[ID][]*fact{},
+
+		calendar: new(calendar),
 	}
 	b.makeRoom(entries)
 	return b
@@ -180,6 +184,7 @@ func (b *Book) register(f *fact, e *Entry) error {
 		b.takeBack(f.root)
 	}
 	b.takeName(f)
+	b.turnCalendar(f)
 	if o, ok := e.Body.(*Operator); ok {
 		b.told[o.About()] = append(b.told[o.About()], f)
 	}

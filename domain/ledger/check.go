@@ -148,21 +148,13 @@ func (c *checker) time(now time.Time) {
 	case c.entry.Kind.SetUp() || c.entry.Kind == KindWithdrawal || c.entry.Kind == KindAcceptance:
 		return
 	}
-	day, found := Date(at.In(c.book.loc).Format(time.DateOnly)), false
-	c.book.Of(KindSeason, func(_ ID, e *Entry) bool {
-		s := e.Body.(*Season)
-		found = s.First <= day && day <= s.Last
-		return !found
-	})
-	if found {
+	if c.book.SeasonOf(at) != nil {
 		return
 	}
 	var spans []say.Text
-	c.book.Of(KindSeason, func(_ ID, e *Entry) bool {
-		s := e.Body.(*Season)
+	for _, s := range c.book.seasonsAround(at) {
 		spans = append(spans, say.F("%s (%s to %s)", s.Name, string(s.First), string(s.Last)))
-		return true
-	})
+	}
 	switch {
 	case spans == nil:
 		c.wrong("/occurred_at", at.Format(time.RFC3339), "The outfit has no season yet: set one up first.")

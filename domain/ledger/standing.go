@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"cmp"
 	"slices"
 	"sort"
 	"time"
@@ -167,25 +166,4 @@ func stretch(list []*fact, at int64, before, after time.Duration) (from, to int)
 		return sort.Search(len(list), func(i int) bool { return list[i].at > at })
 	}
 	return place(at - before.Microseconds()), place(at + after.Microseconds())
-}
-
-// seasons gives the seasons that stand in order of their first days. They do not
-// overlap.
-func (b *Book) seasons() (out []*Season) {
-	b.Of(KindSeason, func(_ ID, e *Entry) bool {
-		out = append(out, e.Body.(*Season))
-		return true
-	})
-	slices.SortStableFunc(out, func(a, c *Season) int { return cmp.Compare(a.First, c.First) })
-	return out
-}
-
-// seasonOf is the place of the season that holds an instant; -1 where none does.
-func seasonOf(seasons []*Season, at time.Time, loc *time.Location) int {
-	day := Date(at.In(loc).Format(time.DateOnly))
-	i := sort.Search(len(seasons), func(i int) bool { return seasons[i].First > day }) - 1
-	if i < 0 || !seasons[i].Holds(at, loc) {
-		return -1
-	}
-	return i
 }
