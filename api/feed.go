@@ -76,7 +76,7 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 		return err
 	}
 	rows := &feedRun{steps: a.steps, table: table, view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us}}
-	err = a.steps.Look(func(b *ledger.Book) error {
+	err = a.steps.LookBack(ctx.Request().Context(), func(b *ledger.Book) error {
 		q, err := s.feedQueryOf(ctx, b)
 		if err != nil {
 			return err

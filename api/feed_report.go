@@ -13,12 +13,13 @@ type reportOf[R any] struct {
 	rows    func(q *feedQuery, b *ledger.Book) ([]R, error)
 }
 
-// reported is a row of a report, and whether it stands.
+// standingRow is a row of a report, and whether it stands.
 type standingRow[R any] struct {
 	row  R
 	gone bool
-	// then is the book that a row which is gone was last in.
-	then *feedView
+	// was is what each column of a row that is gone had when it last stood: the book of
+	// then is not kept while the answer is sent.
+	was []writtenDown
 }
 
 // status says in its own column whether a row stands.
@@ -34,10 +35,11 @@ func status(gone bool) string {
 // that are gone.
 func newReport[R any](r reportOf[R]) *tableOf[standingRow[R]] {
 	t := &tableOf[standingRow[R]]{name: r.name}
-	for _, c := range r.columns {
+	for i, c := range r.columns {
 		t.columns = append(t.columns, column[standingRow[R]]{c.name, c.form, func(v *feedView, out cells, row standingRow[R]) {
-			if row.then != nil {
-				v = row.then
+			if row.gone {
+				row.was[i].to(out)
+				return
 			}
 			c.write(v, out, row.row)
 		}})
@@ -67,7 +69,7 @@ func (r reportOf[R]) standing(q *feedQuery, v *feedView) ([]standingRow[R], erro
 	if q.since == nil {
 		out := make([]standingRow[R], len(rows))
 		for i, row := range rows {
-			out[i].row, out[i].then = row, nil
+			out[i].row = row
 		}
 		return out, nil
 	}
@@ -100,8 +102,17 @@ func (r reportOf[R]) changed(then *feedView, before []R, now *feedView, after []
 	for _, row := range before {
 		if key, _ := r.written(then, row); read[key] != "" {
 			delete(read, key)
-			out = append(out, standingRow[R]{row: row, gone: true, then: then})
+			out = append(out, r.goneRow(then, row))
 		}
+	}
+	return out
+}
+
+// goneRow is a row as it was when it last stood.
+func (r reportOf[R]) goneRow(then *feedView, row R) standingRow[R] {
+	out := standingRow[R]{gone: true, was: make([]writtenDown, len(r.columns))}
+	for i, column := range r.columns {
+		column.write(then, &out.was[i], row)
 	}
 	return out
 }

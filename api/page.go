@@ -279,10 +279,22 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 	return body.Bytes(), nil
 }
 
+// viewOf makes a page's view from a book.
+type viewOf func(db.Principal, figures, *ledger.Book) (any, error)
+
 // kept answers with a page about the outfit's book. While nothing was recorded
 // and the day is the same, the page that was made before is given again.
-func (p *pages) kept(ctx echo.Context, name string, view func(db.Principal, figures, *ledger.Book) (any, error)) error {
-	return p.keptAs(ctx, func(who db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
+func (p *pages) kept(ctx echo.Context, name string, view viewOf) error {
+	return p.keptPage(ctx, name, asItIs, view)
+}
+
+// keptAsOf is kept of the book as it was known when the request asks for.
+func (p *pages) keptAsOf(ctx echo.Context, name string, view viewOf) error {
+	return p.keptPage(ctx, name, asOf, view)
+}
+
+func (p *pages) keptPage(ctx echo.Context, name string, as asOfWhen, view viewOf) error {
+	return p.keptAs(ctx, as, func(who db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
 		v, err := view(who, f, b)
 		return func() ([]byte, error) { return p.render(ctx, name, v) }, err
 	}, func(body []byte) error { return sendPage(ctx, http.StatusOK, body) })
@@ -290,7 +302,7 @@ func (p *pages) kept(ctx echo.Context, name string, view func(db.Principal, figu
 
 // keptChart is kept for a drawing.
 func (p *pages) keptChart(ctx echo.Context, draw func(figures, *ledger.Book) ([]byte, error)) error {
-	return p.keptAs(ctx, func(_ db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
+	return p.keptAs(ctx, asItIs, func(_ db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
 		svg, err := draw(f, b)
 		return func() ([]byte, error) { return svg, nil }, err
 	}, func(svg []byte) error { return sendChart(ctx, svg) })
@@ -298,18 +310,23 @@ func (p *pages) keptChart(ctx echo.Context, draw func(figures, *ledger.Book) ([]
 
 // keptAs looks at the book in view, and has what it gives written once the book
 // is free again.
-func (p *pages) keptAs(ctx echo.Context, view func(db.Principal, figures, *ledger.Book) (func() ([]byte, error), error), send func([]byte) error) error {
+func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, figures, *ledger.Book) (func() ([]byte, error), error), send func([]byte) error) error {
 	var out answer
+	var had bool
 	var key answerKey
 	var write func() ([]byte, error)
-	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+	err := p.lookWhen(ctx, func(who db.Principal, b *ledger.Book) (int64, error) {
 		// What a page and its frame offer hangs on the role and on whose device
 		// it is.
 		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.room().sign(), ctx.Request().URL.RequestURI()))
 		at := moment{b.Len(), p.Now().In(b.Location()).Format("20060102")}
-		var had bool
-		if out, had = p.answers.get(key, at); !had {
-			out.at = at
+		if out, had = p.answers.get(key, at); had {
+			return b.Len(), nil
+		}
+		out.at = at
+		return as(ctx, b)
+	}, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		if !had {
 			write, err = view(who, figuresFor(tongueOf(ctx), o, b.Location()), b)
 		}
 		return err
@@ -346,6 +363,17 @@ const callerKey = "caller"
 
 // look lets f look at the book of the outfit that the visitor is signed in to.
 func (p *pages) look(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	return p.lookWhen(ctx, func(_ db.Principal, b *ledger.Book) (int64, error) { return b.Len(), nil }, f)
+}
+
+// lookAsOf is look at the book as it was known when the request asks for.
+func (p *pages) lookAsOf(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	return p.lookWhen(ctx, func(_ db.Principal, b *ledger.Book) (int64, error) { return asOf(ctx, b) }, f)
+}
+
+// lookWhen is look at the book as it was when its last entry was the one whose number
+// when gives.
+func (p *pages) lookWhen(ctx echo.Context, when func(db.Principal, *ledger.Book) (int64, error), f func(db.Principal, db.Outfit, *ledger.Book) error) error {
 	who, err := p.visitor(ctx)
 	if err != nil {
 		return err
@@ -354,10 +382,10 @@ func (p *pages) look(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.B
 	if err != nil {
 		return err
 	}
-	return p.books.Read(ctx.Request().Context(), who, func(o db.Outfit, b *ledger.Book) error {
+	return p.books.ReadAsKnown(ctx.Request().Context(), who, func(o db.Outfit, b *ledger.Book) (int64, error) {
 		ctx.Set(callerKey, caller{o.Name, who.Name, who.Role, session.Tablet != uuid.Nil})
-		return f(who, o, b)
-	})
+		return when(who, b)
+	}, func(o db.Outfit, b *ledger.Book) error { return f(who, o, b) })
 }
 
 // manage is look for a manager.
@@ -387,6 +415,7 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	}
 	f := p.faultOf(err, ctx)
 	status := problemOf[f.Code].status
+	sayWhenAgain(f.Code, ctx.Response().Header())
 	// The request's time is over once its handler is; looking up whose page this
 	// is has a little of its own.
 	c, done := context.WithTimeout(context.WithoutCancel(ctx.Request().Context()), problemTime)

@@ -119,26 +119,19 @@ const (
 func (p *pages) balancePage(ctx echo.Context) error {
 	asked := balanceAsked{Season: ctx.QueryParam("season"), Day: ctx.QueryParam("day"), Yard: ctx.QueryParam("yard")}
 	asked.from, _ = strconv.Atoi(ctx.QueryParam("from"))
-	return p.keptAsOf(ctx, "balance.html", func(_ db.Principal, f figures, b *ledger.Book, entry string) (any, error) {
-		asked.AsOf = entry
+	return p.keptAsOf(ctx, "balance.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+		asked.AsOf = earlierEntry(ctx, b)
 		return p.balanceView(f, asked, b)
 	})
 }
 
-// keptAsOf is kept of the book as it was known when the request asks for; entry
-// is up to where that was, empty for all of it.
-func (p *pages) keptAsOf(ctx echo.Context, name string, view func(who db.Principal, f figures, b *ledger.Book, entry string) (any, error)) error {
-	return p.kept(ctx, name, func(who db.Principal, f figures, b *ledger.Book) (any, error) {
-		book, err := asOf(ctx, b)
-		if err != nil {
-			return nil, err
-		}
-		entry := ""
-		if book != b {
-			entry = strconv.FormatInt(book.Len(), 10)
-		}
-		return view(who, f, book, entry)
-	})
+// earlierEntry is up to where a page shows the book, which asks for it as it was known;
+// empty for all of it.
+func earlierEntry(ctx echo.Context, b *ledger.Book) string {
+	if !asksEarlier(ctx) {
+		return ""
+	}
+	return strconv.FormatInt(b.Len(), 10)
 }
 
 func (p *pages) balanceView(f figures, asked balanceAsked, b *ledger.Book) (*balanceView, error) {

@@ -49,8 +49,8 @@ const mostGone = 20
 
 func (p *pages) dryingPage(ctx echo.Context) error {
 	asked := ctx.QueryParam("season")
-	return p.keptAsOf(ctx, "drying.html", func(_ db.Principal, f figures, b *ledger.Book, entry string) (any, error) {
-		v := &dryingView{AsOf: entry, Entries: f.count(int(b.Len())), Target: f.number(balance.DryEnoughPct, 1)}
+	return p.keptAsOf(ctx, "drying.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+		v := &dryingView{AsOf: earlierEntry(ctx, b), Entries: f.count(int(b.Len())), Target: f.number(balance.DryEnoughPct, 1)}
 		id, found, err := p.chosen(asked, b)
 		if err != nil || !found {
 			return v, err

@@ -46,8 +46,8 @@ func (s *Server) problem(err error, ctx echo.Context) {
 	f := s.faultOf(err, ctx)
 	status, body := problemBody(f, voiceOf(ctx), requestIDOf(ctx))
 	header := ctx.Response().Header()
-	switch f.Code {
-	case fault.SignIn:
+	sayWhenAgain(f.Code, header)
+	if f.Code == fault.SignIn {
 		if !s.settings(ctx).feed { // spreadsheets ask for a password by the first that they see
 			header.Add("WWW-Authenticate", `Bearer realm="pullbook"`)
 		}
@@ -56,14 +56,20 @@ func (s *Server) problem(err error, ctx echo.Context) {
 		if !s.fromOwnPage(ctx.Request()) {
 			header.Add("WWW-Authenticate", `Basic realm="pullbook", charset="UTF-8"`)
 		}
-	case fault.Busy:
-		if header.Get("Retry-After") == "" {
-			header.Set("Retry-After", "1")
-		}
-	case fault.Full:
-		header.Set("Retry-After", "60")
 	}
 	_ = ctx.Blob(status, "application/problem+json", body)
+}
+
+// sayWhenAgain says after how many seconds a request may be sent again that was refused
+// for what passes by itself.
+func sayWhenAgain(code fault.Code, header http.Header) {
+	switch {
+	case header.Get("Retry-After") != "":
+	case code == fault.Busy:
+		header.Set("Retry-After", "1")
+	case code == fault.Full:
+		header.Set("Retry-After", "60")
+	}
 }
 
 // largestProblem bounds the answer to a request that failed.

@@ -38,24 +38,28 @@ func (s *Server) readAs(ctx echo.Context, mime, beside string, f func(db.Outfit,
 	p := principal(ctx)
 	var out answer
 	var tag string
-	err := s.books.Read(ctx.Request().Context(), p, func(o db.Outfit, b *ledger.Book) error {
+	var key answerKey
+	var at moment
+	given := false
+	which := func(o db.Outfit, b *ledger.Book) (int64, error) {
 		// The day is part of it: which season is the latest begun hangs on it.
-		at := moment{b.Len(), s.Now().In(b.Location()).Format("20060102")}
+		at = moment{b.Len(), s.Now().In(b.Location()).Format("20060102")}
 		tag = entityTag(o.ID, at, beside)
-		if sameTag(ctx.Request().Header.Get("If-None-Match"), tag) {
-			return nil
+		key = answerKey{p.Outfit, p.Name, ctx.Request().URL.RequestURI() + " " + beside}
+		if given = sameTag(ctx.Request().Header.Get("If-None-Match"), tag); !given {
+			out, given = s.answers.get(key, at)
 		}
-		key := answerKey{p.Outfit, p.Name, ctx.Request().URL.RequestURI() + " " + beside}
-		var had bool
-		if out, had = s.answers.get(key, at); had {
+		if given {
+			return b.Len(), nil
+		}
+		return asOf(ctx, b)
+	}
+	err := s.books.ReadAsKnown(ctx.Request().Context(), p, which, func(o db.Outfit, b *ledger.Book) error {
+		if given {
 			return nil
 		}
 		began := s.Now()
-		book, err := asOf(ctx, b)
-		if err != nil {
-			return err
-		}
-		body, err := f(o, book)
+		body, err := f(o, b)
 		if err != nil {
 			return err
 		}
@@ -129,28 +133,39 @@ func sameTag(given, tag string) bool {
 	return false
 }
 
-// asOf gives the book as it was known at the entry or moment that the request
-// asks for.
-func asOf(ctx echo.Context, b *ledger.Book) (*ledger.Book, error) {
+// asOfWhen gives the last entry that the book had at the moment that a request is about.
+type asOfWhen func(ctx echo.Context, b *ledger.Book) (int64, error)
+
+// asItIs is for answers about the book as it is now.
+func asItIs(_ echo.Context, b *ledger.Book) (int64, error) { return b.Len(), nil }
+
+// asOf gives the last entry that the book had at the entry or moment that the request
+// asks for: its last where the request asks for none.
+func asOf(ctx echo.Context, b *ledger.Book) (int64, error) {
 	text := ctx.QueryParam("as_of")
 	if at := ctx.QueryParam("known_at"); at != "" {
 		if text != "" {
-			return nil, parameterFault("known_at", at, "Either as_of or known_at, not both.")
+			return 0, parameterFault("known_at", at, "Either as_of or known_at, not both.")
 		}
 		moment, err := time.Parse(time.RFC3339, at)
 		if err != nil {
-			return nil, parameterFault("known_at", at, "A time is written with its offset, 2026-08-21T14:30:00-05:00 (with + as %%2B).")
+			return 0, parameterFault("known_at", at, "A time is written with its offset, 2026-08-21T14:30:00-05:00 (with + as %%2B).")
 		}
-		return b.AsKnown(b.KnownAt(moment))
+		return b.KnownAt(moment), nil
 	}
 	if text == "" {
-		return b, nil
+		return b.Len(), nil
 	}
 	n, err := strconv.ParseInt(text, 10, 64)
 	if err != nil || n < 0 || n > b.Len() {
-		return nil, parameterFault("as_of", text, "The book has entries 1 to %s.", b.Len())
+		return 0, parameterFault("as_of", text, "The book has entries 1 to %s.", b.Len())
 	}
-	return b.AsKnown(n)
+	return n, nil
+}
+
+// asksEarlier reports whether a request asks for the book as it was known.
+func asksEarlier(ctx echo.Context) bool {
+	return ctx.QueryParam("as_of") != "" || ctx.QueryParam("known_at") != ""
 }
 
 // stateAt gives the state at the instant that the request asks for.

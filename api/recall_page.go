@@ -83,16 +83,12 @@ func recalled(ctx echo.Context, b *ledger.Book) (trace.Subject, bool, error) {
 
 // recallOf looks at what a page's query asks to be recalled.
 func (p *pages) recallOf(ctx echo.Context, f func(db.Outfit, *ledger.Book, *trace.Tracer, trace.Subject, bool) error) error {
-	return p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		book, err := asOf(ctx, b)
+	return p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		subject, any, err := recalled(ctx, b)
 		if err != nil {
 			return err
 		}
-		subject, any, err := recalled(ctx, book)
-		if err != nil {
-			return err
-		}
-		return f(o, book, p.tracer(ctx, o, book), subject, any)
+		return f(o, b, p.tracer(ctx, o, b), subject, any)
 	})
 }
 

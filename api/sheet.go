@@ -274,16 +274,12 @@ func sheetPathOf(ctx echo.Context) string { return "/lots/" + ctx.Param("id") + 
 
 // lookAtLot looks at the lot that a page's address names.
 func (p *pages) lookAtLot(ctx echo.Context, f func(db.Outfit, *ledger.Book, ledger.ID) error) error {
-	return p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+	return p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
 		id, err := uuid.Parse(ctx.Param("id"))
 		if err != nil {
 			return fault.New(fault.NotFound, "The outfit has no such lot.")
 		}
-		book, err := asOf(ctx, b)
-		if err != nil {
-			return err
-		}
-		return f(o, book, id)
+		return f(o, b, id)
 	})
 }
 

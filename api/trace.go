@@ -27,8 +27,8 @@ type keptTracer struct {
 // mostTracers bounds what is kept: a tracer is some megabytes for a season.
 const mostTracers = 8
 
-// of readies a book for tracing, or takes the tracer that is ready. asOf books
-// are made anew for each request and are not kept.
+// of readies a book for tracing, or takes the tracer that is ready. Of earlier books
+// it is made anew for each request and not kept.
 func (t *tracers) of(outfit uuid.UUID, b *ledger.Book, now bool) *trace.Tracer {
 	if !now {
 		return trace.Open(b)
@@ -52,7 +52,7 @@ func (t *tracers) of(outfit uuid.UUID, b *ledger.Book, now bool) *trace.Tracer {
 }
 
 func (s *Server) tracer(ctx echo.Context, o db.Outfit, b *ledger.Book) *trace.Tracer {
-	return s.tracers.of(o.ID, b, ctx.QueryParam("as_of") == "" && ctx.QueryParam("known_at") == "")
+	return s.tracers.of(o.ID, b, !asksEarlier(ctx))
 }
 
 // subjectOf is what a request asks to be followed: a thing by its id, or a day.

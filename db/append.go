@@ -64,6 +64,9 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 		switch {
 		case got.err != nil && !outrun(got.err):
 			return Recorded{}, inWords(got.err)
+		case got.entry != nil && got.untold:
+			reply, err := b.replyTo(ctx, l, got.entry)
+			return Recorded{Entry: got.entry, Reply: reply}, err
 		case got.entry != nil:
 			return Recorded{Entry: got.entry, Reply: got.reply}, nil
 		}
@@ -137,25 +140,33 @@ func (b *Books) again(ctx context.Context, l *live, p Principal, e *ledger.Entry
 	if err := b.StillGood(ctx, p); err != nil {
 		return Recorded{}, err
 	}
-	l.mu.Lock()
-	defer l.mu.Unlock()
+	l.mu.RLock()
 	had, _ := l.book.Entry(e.ID)
-	reply, err := l.replyTo(had)
+	l.mu.RUnlock()
+	reply, err := b.replyTo(ctx, l, had)
 	return Recorded{Entry: had, Reply: reply, Again: true}, err
 }
 
-// replyTo is what an entry of the book was answered when it was recorded. The
-// caller holds the book's lock.
-func (l *live) replyTo(e *ledger.Entry) (season.Reply, error) {
-	reply, ok := l.recent.byID[e.ID]
-	if ok {
-		return reply, nil
+// replyTo is what an entry of the book was answered when it was recorded.
+func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply season.Reply, err error) {
+	l.mu.RLock()
+	reply, known := l.recent.byID[e.ID]
+	past, err := l.book.Past(e.Number)
+	l.mu.RUnlock()
+	if known || err != nil {
+		return reply, err
 	}
-	reply, err := season.ReplyAsRecorded(l.book, e.Number)
-	if err == nil {
-		l.recent.add(e.ID, reply)
+	err = b.pasts.read(ctx, l.outfit.ID, past, func(then *ledger.Book) (err error) {
+		reply, err = season.ReplyAsRecorded(then, e.Number)
+		return err
+	})
+	if err != nil {
+		return reply, err
 	}
-	return reply, err
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.recent.add(e.ID, reply)
+	return reply, nil
 }
 
 // outrun reports whether another process took in the meantime what an entry

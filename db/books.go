@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"sync"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"golang.org/x/sync/semaphore"
 	"golang.org/x/sync/singleflight"
 
+	"pullbook/db/gate"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -31,6 +33,7 @@ type Books struct {
 	// nobody knows.
 	Room    func() error
 	keys    sync.Map // SHA-256 of a token that is good -> Principal
+	pasts   *pasts
 	watches watches
 }
 
@@ -55,7 +58,7 @@ const wholeGate = 1 << 30
 
 // OpenBooks keeps at most so many books open at once, one at the least.
 func OpenBooks(d *DB, most int) *Books {
-	b := &Books{db: d, open: map[uuid.UUID]*live{}, most: max(most, 1)}
+	b := &Books{db: d, open: map[uuid.UUID]*live{}, most: max(most, 1), pasts: newPasts()}
 	for range writersPerPool {
 		b.writers = append(b.writers, startWriter(b))
 	}
@@ -130,6 +133,7 @@ func (b *Books) read(ctx context.Context, outfit uuid.UUID) (_ *live, err error)
 		return nil, err
 	}
 	tellUnreadable(o.ID, book)
+	book.GoOn()
 	return b.keep(&live{outfit: o, book: book, used: b.db.Now(), gate: semaphore.NewWeighted(wholeGate), reopening: semaphore.NewWeighted(1)}), nil
 }
 
@@ -150,6 +154,7 @@ func (b *Books) keep(l *live) *live {
 			}
 		}
 		delete(b.open, oldest.outfit.ID)
+		b.pasts.drop(oldest.outfit.ID)
 	}
 	return l
 }
@@ -219,6 +224,7 @@ func (b *Books) reopenAside(ctx context.Context, l *live, number int64) error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if book.Len() > l.book.Len() {
+		book.GoOn()
 		l.book = book
 		tellUnreadable(l.outfit.ID, book)
 	}
@@ -240,6 +246,7 @@ func (l *live) reopen(more []*ledger.Entry) error {
 	}
 	book, err := ledger.Restore(l.book.Location(), append(all, more...))
 	if err == nil {
+		book.GoOn()
 		l.book = book
 		tellUnreadable(l.outfit.ID, book)
 	}
@@ -248,8 +255,19 @@ func (l *live) reopen(more []*ledger.Entry) error {
 
 // Read lets f look at the outfit's book as the database has it now. f must not
 // keep the book, nor anything of its state, beyond its return.
+//
+// Where f asks the book for what it was at an earlier entry (ledger.ErrGoesOn), f is
+// called again, with a copy of the book that keeps nobody from recording.
 func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Book) error) error {
-	return b.look(ctx, p.Outfit, b.still(ctx, p), f)
+	return b.ReadAsKnown(ctx, p, latest, f)
+}
+
+func latest(_ Outfit, book *ledger.Book) (int64, error) { return book.Len(), nil }
+
+// ReadAsKnown is Read of the book as it was when its last entry was the one whose number
+// which gives. Only which looks at the book as it is now.
+func (b *Books) ReadAsKnown(ctx context.Context, p Principal, which func(Outfit, *ledger.Book) (int64, error), f func(Outfit, *ledger.Book) error) error {
+	return b.look(ctx, p.Outfit, b.still(ctx, p), which, f)
 }
 
 // still lets in a principal whose secret is as good as when it was looked up.
@@ -269,18 +287,40 @@ func (b *Books) still(ctx context.Context, p Principal) func(Head) error {
 // than whether that still stands. f must not keep the book. There being no such
 // outfit is a fault of code NotFound.
 func (b *Books) Verify(ctx context.Context, outfit uuid.UUID, f func(*ledger.Book) error) error {
-	return b.look(ctx, outfit, func(Head) error { return nil }, func(_ Outfit, book *ledger.Book) error { return f(book) })
+	return b.look(ctx, outfit, func(Head) error { return nil }, latest, func(_ Outfit, book *ledger.Book) error { return f(book) }, gate.Of("sheets", mostBySheets))
 }
 
-// look is Read for whom may lets in.
-func (b *Books) look(ctx context.Context, outfit uuid.UUID, may func(Head) error, f func(Outfit, *ledger.Book) error) error {
+// look is ReadAsKnown for whom may lets in. Earlier books are looked at beside others of
+// the same shares.
+func (b *Books) look(ctx context.Context, outfit uuid.UUID, may func(Head) error, which func(Outfit, *ledger.Book) (int64, error), f func(Outfit, *ledger.Book) error, beside ...gate.Share) error {
 	l, err := b.asStored(ctx, outfit, may)
 	if err != nil {
 		return err
 	}
+	o, past, err := l.look(which, f)
+	if !errors.Is(err, ledger.ErrGoesOn) {
+		return err
+	}
+	return b.pasts.read(ctx, outfit, past, func(book *ledger.Book) error { return f(o, book) }, beside...)
+}
+
+// look lets f look at the book if its last entry is the one that is asked for, and gives
+// the book that f has to look at otherwise, with ledger.ErrGoesOn.
+func (l *live) look(which func(Outfit, *ledger.Book) (int64, error), f func(Outfit, *ledger.Book) error) (Outfit, ledger.Past, error) {
 	l.mu.RLock()
 	defer l.mu.RUnlock()
-	return f(l.outfit, l.book)
+	n, err := which(l.outfit, l.book)
+	if err != nil {
+		return l.outfit, ledger.Past{}, err
+	}
+	past, err := l.book.Past(n)
+	if err != nil {
+		return l.outfit, past, err
+	}
+	if n < l.book.Len() {
+		return l.outfit, past, ledger.ErrGoesOn
+	}
+	return l.outfit, past, f(l.outfit, l.book)
 }
 
 // asStored gives the outfit's book brought up to what the database has, for

@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"errors"
 
 	"pullbook/domain/ledger"
 )
@@ -10,6 +11,7 @@ import (
 // a long answer to a slow reader keeps nobody from recording. The book may go
 // on meanwhile; Number says up to which entry the answer goes.
 type Steps struct {
+	books  *Books
 	live   *live
 	Outfit Outfit
 	// Number is the book's last entry when the steps began.
@@ -24,7 +26,7 @@ func (b *Books) Steps(ctx context.Context, p Principal) (*Steps, error) {
 	}
 	l.mu.RLock()
 	defer l.mu.RUnlock()
-	return &Steps{live: l, Outfit: l.outfit, Number: l.book.Len()}, nil
+	return &Steps{books: b, live: l, Outfit: l.outfit, Number: l.book.Len()}, nil
 }
 
 // Look lets f look at the book for one step. f must not keep the book, nor
@@ -34,4 +36,15 @@ func (s *Steps) Look(f func(*ledger.Book) error) error {
 	s.live.mu.RLock()
 	defer s.live.mu.RUnlock()
 	return f(s.live.book)
+}
+
+// LookBack is Look for a step that asks the book for what it was at an earlier entry: it
+// looks again at a copy then, as by Read.
+func (s *Steps) LookBack(ctx context.Context, f func(*ledger.Book) error) error {
+	look := func(_ Outfit, book *ledger.Book) error { return f(book) }
+	_, past, err := s.live.look(latest, look)
+	if !errors.Is(err, ledger.ErrGoesOn) {
+		return err
+	}
+	return s.books.pasts.read(ctx, s.Outfit.ID, past, f)
 }

@@ -48,7 +48,10 @@ type pending struct {
 type outcome struct {
 	entry *ledger.Entry
 	reply season.Reply
-	err   error
+	// untold is an entry that the book had learned of in another way, and what it
+	// changed is still to be worked out.
+	untold bool
+	err    error
 }
 
 var writerSeed = maphash.MakeSeed()
@@ -203,8 +206,8 @@ func (w *writer) applied(ctx context.Context, p *pending) (o outcome) {
 		return outcome{err: err}
 	}
 	if l.book.Len() >= p.Entry.Number {
-		reply, err := l.replyTo(p.Entry)
-		return outcome{entry: p.Entry, reply: reply, err: err}
+		reply, known := l.recent.byID[p.Entry.ID]
+		return outcome{entry: p.Entry, reply: reply, untold: !known}
 	}
 	effect, err := l.book.Append(p.Entry)
 	if err != nil {

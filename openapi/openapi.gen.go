@@ -9745,7 +9745,7 @@ type ListAcceptancesParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -9772,7 +9772,7 @@ type ListBuyersParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10069,7 +10069,7 @@ type ListCalibrationsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10117,7 +10117,7 @@ type ListChecksParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10135,7 +10135,7 @@ type ListContainerKindsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10165,7 +10165,7 @@ type ListDispatchsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10207,7 +10207,7 @@ type ListFillsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10237,7 +10237,7 @@ type ListHiveCountsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10252,7 +10252,7 @@ type ListImportsParams struct {
 	// Limit how many at the most
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10270,7 +10270,7 @@ type ListInstrumentsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10300,7 +10300,7 @@ type ListLoadsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10330,7 +10330,7 @@ type ListLotStatusesParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10357,7 +10357,7 @@ type ListLotsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10366,7 +10366,7 @@ type ListLotsParams struct {
 
 // GetLotSheetPDFParams defines parameters for GetLotSheetPDF.
 type GetLotSheetPDFParams struct {
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10399,7 +10399,7 @@ type ListMovementsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10429,7 +10429,7 @@ type ListPullsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10471,7 +10471,7 @@ type ListReadingsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10501,7 +10501,7 @@ type GetDryingParams struct {
 	// TargetPct the moisture at which a stack is dry enough; left out: 17.8
 	TargetPct *TargetPct `form:"target_pct,omitempty" json:"target_pct,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10516,7 +10516,7 @@ type GetEveningListParams struct {
 	// Limit how many at the most
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10528,7 +10528,7 @@ type GetFermentationParams struct {
 	// On the day whose editions hold and up to whose end readings count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10540,7 +10540,7 @@ type GetHolderParams struct {
 	// At at this instant of the season rather than now
 	At *At `form:"at,omitempty" json:"at,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10552,7 +10552,7 @@ type GetInstrumentReportParams struct {
 	// LimitPct a limit of moisture to hold readings against; left out: 18.6 and 20
 	LimitPct *LimitPct `form:"limit_pct,omitempty" json:"limit_pct,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10570,7 +10570,7 @@ type GetKeepingParams struct {
 	// On the day whose editions hold and up to whose end readings count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10582,7 +10582,7 @@ type GetLotsReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10591,7 +10591,7 @@ type GetLotsReportParams struct {
 
 // GetLotReportParams defines parameters for GetLotReport.
 type GetLotReportParams struct {
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10609,7 +10609,7 @@ type GetReconciliationParams struct {
 	// Yard only this yard, adjusted with everything else in view
 	Yard *OfOneYard `form:"yard,omitempty" json:"yard,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10621,7 +10621,7 @@ type GetRunReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10639,7 +10639,7 @@ type GetSampleDrawParams struct {
 	// Seed what the draw follows from
 	Seed DrawSeed `form:"seed" json:"seed"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10654,7 +10654,7 @@ type GetSeasonReportParams struct {
 	// Count the name of the hive count to divide by; left out: the latest of the season
 	Count *Count `form:"count,omitempty" json:"count,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10663,7 +10663,7 @@ type GetSeasonReportParams struct {
 
 // GetSettlementReportParams defines parameters for GetSettlementReport.
 type GetSettlementReportParams struct {
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10678,7 +10678,7 @@ type GetSupersededParams struct {
 	// SheetEntry the entry that a printed sheet says it goes to, with lot
 	SheetEntry *SheetEntry `form:"sheet_entry,omitempty" json:"sheet_entry,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10687,7 +10687,7 @@ type GetSupersededParams struct {
 
 // GetTankReportParams defines parameters for GetTankReport.
 type GetTankReportParams struct {
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10699,7 +10699,7 @@ type GetTotalsParams struct {
 	// At at this instant of the season rather than now
 	At *At `form:"at,omitempty" json:"at,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10717,7 +10717,7 @@ type GetVerdictTableParams struct {
 	// On the day whose editions hold and up to whose end readings count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10738,7 +10738,7 @@ type GetVerdictsParams struct {
 	// RejectR guard band of rejection as a multiple of U = 2 u
 	RejectR *RejectR `form:"reject_r,omitempty" json:"reject_r,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10756,7 +10756,7 @@ type ListRoomsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10774,7 +10774,7 @@ type ListRuleSetsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10804,7 +10804,7 @@ type ListRunEndsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10837,7 +10837,7 @@ type ListRunSuperssParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10864,7 +10864,7 @@ type ListRunsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10894,7 +10894,7 @@ type ListSamplesParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10912,7 +10912,7 @@ type ListSeasonsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10942,7 +10942,7 @@ type ListSettlementsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10972,7 +10972,7 @@ type ListStocktakesParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -10990,7 +10990,7 @@ type ListSuperKindsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11008,7 +11008,7 @@ type ListTanksParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11038,7 +11038,7 @@ type ListTemperatureLogsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11050,7 +11050,7 @@ type GetTraceBackParams struct {
 	// Of the id of a container, lot, tank or dispatch
 	Of TraceOf `form:"of" json:"of"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11065,7 +11065,7 @@ type GetDrawingParams struct {
 	// Pulled with a day: the honey of the supers pulled on it instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11080,7 +11080,7 @@ type GetDrawingSVGParams struct {
 	// Pulled with a day: the honey of the supers pulled on it instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11095,7 +11095,7 @@ type GetRecallParams struct {
 	// Pulled with a day: the honey of the supers pulled on it instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11110,7 +11110,7 @@ type GetRecallCSVParams struct {
 	// Pulled with a day: the honey of the supers pulled on it instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11140,7 +11140,7 @@ type ListWashsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11167,7 +11167,7 @@ type ListWithdrawalsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -11185,7 +11185,7 @@ type ListYardsParams struct {
 	// All also those that were replaced or withdrawn
 	All *All `form:"all,omitempty" json:"all,omitempty"`
 
-	// AsOf what the book knew when this was its last entry
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of

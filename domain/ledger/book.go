@@ -65,6 +65,8 @@ type Book struct {
 	state *State
 	// hand is the fact that was last put into the book.
 	hand *fact
+	// goesOn says that the book is the one that is recorded in.
+	goesOn bool
 }
 
 // Open reads a book from its entries, in order of their numbers. loc is the
@@ -76,7 +78,7 @@ func Open(loc *time.Location, entries []*Entry) (*Book, error) {
 
 func open(loc *time.Location, entries []*Entry, kept int) (*Book, error) {
 	b := newBook(loc, entries)
-	if err := b.fill(entries, kept); err != nil {
+	if err := b.fill(entries, opening{kept: kept}); err != nil {
 		return nil, err
 	}
 	return b, nil
@@ -98,19 +100,37 @@ func newBook(loc *time.Location, entries []*Entry) *Book {
 	return b
 }
 
+// opening is how a book is opened.
+type opening struct {
+	// kept is how far back entries are undone one by one.
+	kept int
+	// stop says whether nobody wants the book any more; nil where it is wanted whatever
+	// happens.
+	stop func() bool
+	// strict has it fail where an entry does not fit the book.
+	strict bool
+}
+
+// askedEvery is after how many entries stop is asked, which take about a millisecond.
+const askedEvery = 1 << 10
+
+func (o opening) stopped(n int) bool { return o.stop != nil && n%askedEvery == 0 && o.stop() }
+
 // fill puts entries into an empty book.
-func (b *Book) fill(entries []*Entry, kept int) error {
+func (b *Book) fill(entries []*Entry, how opening) error {
 	backing := make([]fact, len(entries))
 	for i, e := range entries {
+		if how.stopped(i) {
+			return ErrStopped
+		}
 		if err := b.register(&backing[i], e); err != nil {
 			return err
 		}
 	}
 	b.arrange()
 	b.state = newState(b)
-	b.state.kept = kept
-	b.state.replay(len(b.line))
-	return nil
+	b.state.kept = how.kept
+	return b.state.walk(len(b.line), how)
 }
 
 // makeRoom makes lists as long as the entries need.
@@ -386,14 +406,6 @@ func (s *State) Until(at time.Time) {
 	s.replay(sort.Search(len(s.book.line), func(i int) bool { return s.book.line[i].at > at.UnixMicro() }))
 }
 
-// AsKnown is the book as it was when its last entry was the one numbered n.
-func (b *Book) AsKnown(n int64) (*Book, error) {
-	if n < 0 || n > b.Len() {
-		return nil, fmt.Errorf("the book has entries 1 to %d, and so never knew of an entry %d alone", b.Len(), n)
-	}
-	return Restore(b.loc, b.entries(n))
-}
-
 // KnownAt is the number of the last entry recorded up to the instant. (A clock
 // that was set back may have let a later number in at an earlier time.)
 func (b *Book) KnownAt(at time.Time) int64 {
@@ -402,14 +414,6 @@ func (b *Book) KnownAt(at time.Time) int64 {
 		n--
 	}
 	return int64(n)
-}
-
-func (b *Book) entries(n int64) []*Entry {
-	out := make([]*Entry, n)
-	for i := range out {
-		out[i] = b.facts[i].Entry
-	}
-	return out
 }
 
 // Entry gives the entry with that id, and the one that replaced it if any.

@@ -89,16 +89,23 @@ func newState(b *Book) *State {
 }
 
 // replay walks the line up to n facts.
-func (s *State) replay(n int) {
+func (s *State) replay(n int) { _ = s.walk(n, opening{}) }
+
+// walk is replay, and fails where it is stopped.
+func (s *State) walk(n int, how opening) error {
 	if more := int(s.book.slots) - len(s.holders); more > 0 {
 		s.holders = append(s.holders, make([]Holder, more)...)
 	}
 	for ; s.done < n; s.done++ {
+		if how.stopped(s.done) {
+			return ErrStopped
+		}
 		f := s.book.line[s.done]
 		s.mark(n)
 		s.begin(f)
 		s.apply(f)
 	}
+	return nil
 }
 
 func (s *State) flag(f Flag) { s.flags = append(s.flags, f) }

@@ -152,7 +152,7 @@ const mostSpoilt = 100
 // does not fit the book, or at which the replay breaks down, is set aside as
 // unreadable. It fails where a number is missing or an id comes twice.
 func Restore(loc *time.Location, entries []*Entry) (*Book, error) {
-	return restore(loc, entries, false)
+	return restore(loc, entries, opening{kept: keptUndo})
 }
 
 // breakdown is a replay that broke down at an entry.
@@ -160,14 +160,14 @@ type breakdown struct{ what any }
 
 func (b *breakdown) Error() string { return fmt.Sprintf("the replay broke down at it: %v", b.what) }
 
-// restore is Restore, or, if strict, fails where an entry does not fit the book.
-func restore(loc *time.Location, entries []*Entry, strict bool) (*Book, error) {
+// restore is Restore in another way.
+func restore(loc *time.Location, entries []*Entry, how opening) (*Book, error) {
 	for range mostSpoilt {
-		b, bad, err := tryOpen(loc, entries)
+		b, bad, err := tryOpen(loc, entries, how)
 		if err == nil {
 			return b, nil
 		}
-		if strict && !errors.As(err, new(*breakdown)) {
+		if how.strict && !errors.As(err, new(*breakdown)) {
 			return nil, err
 		}
 		if bad == nil || bad.Kind == KindUnreadable {
@@ -184,7 +184,7 @@ func restore(loc *time.Location, entries []*Entry, strict bool) (*Book, error) {
 }
 
 // tryOpen is Open, and names the entry that it failed at.
-func tryOpen(loc *time.Location, entries []*Entry) (b *Book, bad *Entry, err error) {
+func tryOpen(loc *time.Location, entries []*Entry, how opening) (b *Book, bad *Entry, err error) {
 	b = newBook(loc, entries)
 	defer func() {
 		if p := recover(); p != nil {
@@ -198,7 +198,10 @@ func tryOpen(loc *time.Location, entries []*Entry) (b *Book, bad *Entry, err err
 			b = nil
 		}
 	}()
-	if err := b.fill(entries, keptUndo); err != nil {
+	if err := b.fill(entries, how); err != nil {
+		if errors.Is(err, ErrStopped) {
+			return nil, nil, err
+		}
 		if n := len(b.facts); n < len(entries) && entries[n].Number == int64(n)+1 && b.byID[entries[n].ID] == nil {
 			bad = entries[n]
 		}
@@ -218,6 +221,7 @@ func (b *Book) mend(e *Entry) (Effect, error) {
 	if err != nil {
 		return Effect{}, err
 	}
+	again.goesOn = b.goesOn
 	*b = *again
 	b.state.book = b
 	f := b.facts[e.Number-1]
