@@ -67,52 +67,18 @@ func feeds(ctx context.Context, server *local.Server, quiet *slog.Logger, readin
 	}
 	defer stop()
 	// The small book first: garbage is collected by the size of what is kept.
-	if err := workbook(ctx, url, season, rounds); err != nil {
+	if err := workbook(ctx, url, season.token, rounds); err != nil {
 		return err
 	}
-	if err := besideCopy(ctx, server, conn, url, large, readings, rounds); err != nil {
+	if err := besideCopy(ctx, server, conn, url, large.token, readings, rounds); err != nil {
 		return err
 	}
-	for _, path := range []string{"/feeds/readings.csv", fmt.Sprintf("/v1/changes?since=%d", readings+2)} {
-		if err := polls(ctx, url+path, large); err != nil {
+	for _, path := range []string{"/feeds/readings.csv", fmt.Sprintf("/v1/changes?since=%d", large.last)} {
+		if err := polls(ctx, url+path, large.token); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// stock makes an outfit with those entries, and gives a token to read them.
-func stock(ctx context.Context, conn *pgx.Conn, operator *db.DB, name string, entries []*ledger.Entry) (token string, err error) {
-	outfit := uuid.New()
-	if err := operator.CreateOutfit(ctx, db.Outfit{ID: outfit, Name: name, TimeZone: "America/Winnipeg", Units: "metric"}); err != nil {
-		return "", err
-	}
-	if err := operator.CreatePerson(ctx, outfit, db.Person{ID: uuid.New(), Name: "Mirren", Role: db.Reader}); err != nil {
-		return "", err
-	}
-	// They are written as they are: neither rules nor digests are measured here.
-	if _, err := conn.Exec(ctx, "ALTER TABLE entry DROP CONSTRAINT IF EXISTS kind_known"); err != nil {
-		return "", err
-	}
-	var digest [32]byte
-	_, err = conn.CopyFrom(ctx, pgx.Identifier{"entry"},
-		[]string{"outfit_id", "number", "entry_id", "kind", "occurred_at", "recorded_at", "recorded_by", "replaces", "reason", "content", "digest"},
-		pgx.CopyFromSlice(len(entries), func(i int) ([]any, error) {
-			e := entries[i]
-			content, err := e.Content()
-			var replaces *uuid.UUID
-			if e.Replaces != (uuid.UUID{}) {
-				replaces = &e.Replaces
-			}
-			return []any{outfit, e.Number, e.ID, string(e.Kind), e.OccurredAt, e.RecordedAt, "Mirren", replaces, e.Reason, content, digest[:]}, err
-		}))
-	if err != nil {
-		return "", err
-	}
-	if _, err := conn.Exec(ctx, "UPDATE book SET number = $2 WHERE outfit_id = $1", outfit, len(entries)); err != nil {
-		return "", err
-	}
-	return operator.CreateToken(ctx, outfit, "Mirren", "measure")
 }
 
 // manyReadings is a tank and an instrument, and readings of it a minute apart.
