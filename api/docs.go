@@ -54,8 +54,10 @@ type docsOperation struct {
 	ID, Method, Path, Summary, About string
 	// Role is the least that may ask, and BodyKiB what the body may hold; nothing
 	// where there is neither.
-	Role             db.Role
-	BodyKiB          int64
+	Role    db.Role
+	BodyKiB int64
+	// Takes is what one request may take.
+	Takes            openapi.Bounds
 	Parameters, Body []docsField
 	// BodyIsEntry is true where the body also has the fields of every entry.
 	BodyIsEntry bool
@@ -284,6 +286,7 @@ func (d *docs) operation(method, path string, op *openapi3.Operation) docsOperat
 	out := docsOperation{ID: op.OperationID, Method: method, Path: path, Summary: op.Summary, About: op.Description}
 	if settings, err := operationSettings(path, op); err == nil { // the service does not start with one that it cannot read
 		out.Role, out.BodyKiB = settings.role, settings.mostBytes>>10
+		out.Takes = openapi.BoundsOf(op)
 	}
 	for _, p := range op.Parameters {
 		f := d.fieldOf(p.Value.Name, p.Value.Schema, p.Value.Required)

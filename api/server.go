@@ -56,7 +56,7 @@ type Config struct {
 // DefaultConfig is what the program serves with.
 func DefaultConfig() Config {
 	return Config{
-		MaxBodyBytes:   4 << 20,
+		MaxBodyBytes:   6400 << 10,
 		RequestTimeout: 30 * time.Second,
 		MaxImportBytes: 256 << 20,
 		ImportTimeout:  15 * time.Minute,

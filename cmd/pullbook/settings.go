@@ -57,7 +57,7 @@ type serviceSettings struct {
 	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`
 	OpenBooks      int           `name:"open-books" env:"PULLBOOK_OPEN_BOOKS" default:"64" help:"Books kept open in memory, at most; one for each outfit at work."`
 	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most; the rest are asked to try again. An outfit has a quarter of them, strangers together a quarter."`
-	MaxBodyKiB     int64         `name:"max-body-kib" env:"PULLBOOK_MAX_BODY_KIB" default:"4096" help:"Size of a request's body, at most, in KiB."`
+	MaxBodyKiB     int64         `name:"max-body-kib" env:"PULLBOOK_MAX_BODY_KIB" default:"6400" help:"Size of a request's body, at most, in KiB."`
 	RequestTimeout time.Duration `name:"request-timeout" env:"PULLBOOK_REQUEST_TIMEOUT" default:"30s" help:"Time that one request may take."`
 	TrustedProxies []string      `name:"trusted-proxies" env:"PULLBOOK_TRUSTED_PROXIES" placeholder:"NETWORKS" help:"Proxies before the service, as 127.0.0.1,10.0.0.0/8. Their X-Forwarded-For and X-Forwarded-Proto are believed; nobody else's are."`
 	MetricsFrom    []string      `name:"metrics-from" env:"PULLBOOK_METRICS_FROM" default:"127.0.0.0/8,::1" placeholder:"NETWORKS" help:"Networks that may read /metrics, as 127.0.0.1,192.168.7.0/24. What a proxy passes on is from here only if the proxy is trusted."`

@@ -1,4 +1,5 @@
 // Package worst has only tests. They send the worst requests that we can think of
 // to each operation of the contract, and watch how much memory and time the program
-// takes. limits.csv states what each may take; measured.md is what it took.
+// takes. The contract states what each may take (openapi.BoundsOf);
+// measured.md is what it took.
 package worst

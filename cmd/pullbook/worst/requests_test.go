@@ -2,6 +2,7 @@ package worst
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"mime/multipart"
@@ -10,6 +11,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/google/uuid"
@@ -196,7 +198,13 @@ func form(t *testing.T, parts map[string]string, sheet string) (contentType stri
 
 // send sends a request and reads the whole answer.
 func (p *program) send(method string, r request) (status int, answer int64, err error) {
-	q, err := http.NewRequest(method, p.base+r.path, bytes.NewReader(r.body))
+	within, leave := context.Background(), func() {}
+	stream := strings.HasPrefix(r.path, "/v1/changes/stream")
+	if stream { // which ends when its reader goes
+		within, leave = context.WithTimeout(within, readStream)
+	}
+	defer leave()
+	q, err := http.NewRequestWithContext(within, method, p.base+r.path, bytes.NewReader(r.body))
 	if err != nil {
 		return 0, 0, err
 	}
@@ -210,8 +218,14 @@ func (p *program) send(method string, r request) (status int, answer int64, err 
 	}
 	defer response.Body.Close()
 	answer, err = io.Copy(io.Discard, response.Body)
+	if stream && within.Err() != nil {
+		err = nil
+	}
 	return response.StatusCode, answer, err
 }
+
+// readStream is how long the stream of changes is read.
+const readStream = 5 * time.Second
 
 // say sends a request and gives the answer's text.
 func (p *program) say(t *testing.T, method string, r request) (status int, text string) {

@@ -2,7 +2,6 @@ package worst
 
 import (
 	"cmp"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -18,16 +17,10 @@ import (
 	"pullbook/openapi"
 )
 
-// limit is what one request to an operation may take: memory of the program above
-// what it had before, time, and bytes of the answer.
-type limit struct {
-	memoryMiB, seconds, answerKiB int64
-}
-
 // row is what the worst requests to an operation took.
 type row struct {
 	operation
-	limit
+	openapi.Bounds
 	memory, answer int64
 	took           time.Duration
 	memoryBy, by   string
@@ -42,16 +35,10 @@ func TestTheWorstRequestsStayWithinWhatIsStated(t *testing.T) {
 	p.stop()
 	p.start(t)
 	warm(t, p)
-	limits := stated(t)
 	var rows []row
 	for _, o := range operations(t) {
-		l, known := limits[o.id]
-		if !known {
-			t.Errorf("limits.csv does not state what %s may take", o.id)
-			continue
-		}
-		delete(limits, o.id)
-		r := row{operation: o, limit: l}
+		l := openapi.BoundsOf(o.Operation)
+		r := row{operation: o, Bounds: l}
 		for _, request := range o.worst(t, things) {
 			p.forget(t)
 			before, _ := p.resident(t)
@@ -82,14 +69,11 @@ func TestTheWorstRequestsStayWithinWhatIsStated(t *testing.T) {
 			}
 			r.answer = max(r.answer, answer)
 		}
-		if r.memory > l.memoryMiB<<20 || r.took > time.Duration(l.seconds)*time.Second || r.answer > l.answerKiB<<10 {
+		if r.memory > l.MemoryMiB<<20 || r.took > time.Duration(l.Seconds)*time.Second || r.answer > l.AnswerKiB<<10 {
 			t.Errorf("%s takes %.1f MiB (%s), %.1f s (%s) and answers %d KiB; stated are %d MiB, %d s and %d KiB", o.id,
-				mib(r.memory), r.memoryBy, r.took.Seconds(), r.by, r.answer>>10, l.memoryMiB, l.seconds, l.answerKiB)
+				mib(r.memory), r.memoryBy, r.took.Seconds(), r.by, r.answer>>10, l.MemoryMiB, l.Seconds, l.AnswerKiB)
 		}
 		rows = append(rows, r)
-	}
-	for id := range limits {
-		t.Errorf("limits.csv states what %s may take, which the contract has not got", id)
 	}
 	if where := os.Getenv("PULLBOOK_WRITE_MEASURED"); where != "" {
 		if err := os.WriteFile(where, []byte(table(rows)), 0o644); err != nil {
@@ -130,38 +114,12 @@ PostgreSQL's own memory is not in it. The book has the invented season and 16,00
 		if r.bodyKiB() > 0 {
 			body = strconv.Itoa(r.bodyKiB())
 		}
-		fmt.Fprintf(&b, "| %s | %s | %.1f | %d | %.2f | %d | %d | %d | %s |\n", r.id, body, mib(r.memory), r.memoryMiB, r.took.Seconds(), r.seconds, (r.answer+1023)>>10, r.answerKiB, cmp.Or(r.memoryBy, r.by))
+		fmt.Fprintf(&b, "| %s | %s | %.1f | %d | %.2f | %d | %d | %d | %s |\n", r.id, body, mib(r.memory), r.MemoryMiB, r.took.Seconds(), r.Seconds, (r.answer+1023)>>10, r.AnswerKiB, cmp.Or(r.memoryBy, r.by))
 	}
 	return b.String()
 }
 
-// stated reads limits.csv.
-func stated(t *testing.T) map[string]limit {
-	t.Helper()
-	f, err := os.Open("limits.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	lines, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	out := map[string]limit{}
-	for _, line := range lines[1:] {
-		var l limit
-		for i, into := range []*int64{&l.memoryMiB, &l.seconds, &l.answerKiB} {
-			if *into, err = strconv.ParseInt(line[1+i], 10, 64); err != nil {
-				t.Fatalf("limits.csv, %s: %v", line[0], err)
-			}
-		}
-		out[line[0]] = l
-	}
-	return out
-}
-
-// operations are those of the contract, in order of their names. The stream of
-// changes is left out: it ends only when its reader goes.
+// operations are those of the contract, in order of their names.
 func operations(t *testing.T) (out []operation) {
 	t.Helper()
 	doc, err := openapi.Document()
@@ -170,9 +128,7 @@ func operations(t *testing.T) (out []operation) {
 	}
 	for path, item := range doc.Paths.Map() {
 		for method, op := range item.Operations() {
-			if op.OperationID != "streamEntries" {
-				out = append(out, operation{id: op.OperationID, method: method, path: path, Operation: op})
-			}
+			out = append(out, operation{id: op.OperationID, method: method, path: path, Operation: op})
 		}
 	}
 	slices.SortFunc(out, func(a, b operation) int { return strings.Compare(a.id, b.id) })
