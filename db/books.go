@@ -34,6 +34,7 @@ type Books struct {
 	Room    func() error
 	keys    sync.Map // SHA-256 of a token that is good -> Principal
 	pasts   *pasts
+	lanes   sync.WaitGroup
 	watches watches
 }
 
@@ -47,6 +48,7 @@ type live struct {
 	used   time.Time
 	// reopening lets one at a time open the book anew, with nobody waiting for mu.
 	reopening *semaphore.Weighted
+	lane      lane
 	// gate lets entries through one by one while no import is under way, which
 	// takes all of it: those that come meanwhile wait here rather than in a writer,
 	// which other outfits need.
@@ -78,6 +80,7 @@ func (b *Books) Close() {
 	for _, w := range b.writers {
 		w.stop()
 	}
+	b.lanes.Wait()
 }
 
 // book gives the outfit's book, opening it if need be. It may lag behind the
@@ -159,14 +162,63 @@ func (b *Books) keep(l *live) *live {
 	return l
 }
 
-// catchUp reads what the database has beyond the book in memory, up to number.
+// catchUp reads what the database has beyond the book in memory, if that lacks entries up
+// to number.
 func (b *Books) catchUp(ctx context.Context, l *live, number int64) error {
-	if err := b.reopenAside(ctx, l, number); err != nil {
+	if !l.lacks(number) {
+		return nil
+	}
+	if err := l.reopening.Acquire(ctx, 1); err != nil {
+		return err
+	}
+	defer l.reopening.Release(1)
+	if !l.lacks(number) {
+		return nil // another request was quicker
+	}
+	past, err := l.soFar()
+	if err != nil {
+		return err
+	}
+	more, err := b.db.EntriesAfter(ctx, l.outfit.ID, past.Number())
+	if err != nil {
+		return err
+	}
+	if l.anyLate(more) {
+		return l.reopenAside(past, more)
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.takeIn(more)
+}
+
+func (l *live) lacks(number int64) bool {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	return l.book.Len() < number
+}
+
+// anyLate reports whether entries that follow the book have too much walked again to be
+// taken in one by one while the book is held.
+func (l *live) anyLate(more []*ledger.Entry) bool {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	return len(more) > mostOneByOne || slices.ContainsFunc(more, func(e *ledger.Entry) bool { return l.book.Walks(e) > mostWalkedHeld })
+}
+
+// reopenAside opens a book anew with more entries, as after a large import, while others
+// go on with the one that is open.
+func (l *live) reopenAside(past ledger.Past, more []*ledger.Entry) error {
+	book, err := past.With(more...)
+	if err != nil {
 		return err
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return b.catchUpTo(ctx, l, number)
+	if book.Len() > l.book.Len() {
+		l.turnTo(book)
+		tellUnreadable(l.outfit.ID, book)
+	}
+	return nil
 }
 
 // catchUpTo is catchUp for callers that hold the book's lock.
@@ -181,7 +233,15 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 	if len(entries) > mostOneByOne {
 		return l.reopen(entries)
 	}
+	return l.takeIn(entries)
+}
+
+// takeIn takes entries into the book that it lacks. The caller holds the book's lock.
+func (l *live) takeIn(entries []*ledger.Entry) error {
 	for i, e := range entries {
+		if e.Number <= l.book.Len() {
+			continue
+		}
 		effect, err := l.book.Append(e)
 		if err != nil {
 			return l.reopen(entries[i:])
@@ -196,48 +256,6 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 // the line again: the book is opened anew.
 const mostOneByOne = 1000
 
-// reopenAside opens a book that lags far behind anew, as after a large import, while
-// others go on with the one that is open.
-func (b *Books) reopenAside(ctx context.Context, l *live, number int64) error {
-	if !l.lags(number) {
-		return nil
-	}
-	if err := l.reopening.Acquire(ctx, 1); err != nil {
-		return err
-	}
-	defer l.reopening.Release(1)
-	if !l.lags(number) {
-		return nil // another request was quicker
-	}
-	l.mu.RLock()
-	all := slices.Collect(l.book.Entries)
-	loc := l.book.Location()
-	l.mu.RUnlock()
-	more, err := b.db.EntriesAfter(ctx, l.outfit.ID, int64(len(all)))
-	if err != nil {
-		return err
-	}
-	book, err := ledger.Restore(loc, append(all, more...))
-	if err != nil {
-		return err
-	}
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if book.Len() > l.book.Len() {
-		book.GoOn()
-		l.book = book
-		tellUnreadable(l.outfit.ID, book)
-	}
-	return nil
-}
-
-// lags reports whether the book in memory lacks so many entries that it is opened anew.
-func (l *live) lags(number int64) bool {
-	l.mu.RLock()
-	defer l.mu.RUnlock()
-	return number-l.book.Len() > mostOneByOne
-}
-
 // reopen opens the book anew with more entries. The caller holds the book's lock.
 func (l *live) reopen(more []*ledger.Entry) error {
 	all := make([]*ledger.Entry, 0, int(l.book.Len())+len(more))
@@ -246,8 +264,7 @@ func (l *live) reopen(more []*ledger.Entry) error {
 	}
 	book, err := ledger.Restore(l.book.Location(), append(all, more...))
 	if err == nil {
-		book.GoOn()
-		l.book = book
+		l.turnTo(book)
 		tellUnreadable(l.outfit.ID, book)
 	}
 	return err
@@ -259,15 +276,16 @@ func (l *live) reopen(more []*ledger.Entry) error {
 // Where f asks the book for what it was at an earlier entry (ledger.ErrGoesOn), f is
 // called again, with a copy of the book that keeps nobody from recording.
 func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Book) error) error {
-	return b.ReadAsKnown(ctx, p, latest, f)
+	return b.look(ctx, p.Outfit, looking{may: b.still(ctx, p), which: latest, upToDate: true}, f)
 }
 
 func latest(_ Outfit, book *ledger.Book) (int64, error) { return book.Len(), nil }
 
 // ReadAsKnown is Read of the book as it was when its last entry was the one whose number
-// which gives. Only which looks at the book as it is now.
+// which gives. Only which looks at the book as it is now, which may lack entries that
+// nobody was told of yet.
 func (b *Books) ReadAsKnown(ctx context.Context, p Principal, which func(Outfit, *ledger.Book) (int64, error), f func(Outfit, *ledger.Book) error) error {
-	return b.look(ctx, p.Outfit, b.still(ctx, p), which, f)
+	return b.look(ctx, p.Outfit, looking{may: b.still(ctx, p), which: which}, f)
 }
 
 // still lets in a principal whose secret is as good as when it was looked up.
@@ -287,21 +305,32 @@ func (b *Books) still(ctx context.Context, p Principal) func(Head) error {
 // than whether that still stands. f must not keep the book. There being no such
 // outfit is a fault of code NotFound.
 func (b *Books) Verify(ctx context.Context, outfit uuid.UUID, f func(*ledger.Book) error) error {
-	return b.look(ctx, outfit, func(Head) error { return nil }, latest, func(_ Outfit, book *ledger.Book) error { return f(book) }, gate.Of("sheets", mostBySheets))
+	anybody := looking{may: func(Head) error { return nil }, which: latest, beside: []gate.Share{gate.Of("sheets", mostBySheets)}}
+	return b.look(ctx, outfit, anybody, func(_ Outfit, book *ledger.Book) error { return f(book) })
 }
 
-// look is ReadAsKnown for whom may lets in. Earlier books are looked at beside others of
-// the same shares.
-func (b *Books) look(ctx context.Context, outfit uuid.UUID, may func(Head) error, which func(Outfit, *ledger.Book) (int64, error), f func(Outfit, *ledger.Book) error, beside ...gate.Share) error {
-	l, err := b.asStored(ctx, outfit, may)
+// looking is how a book is looked at.
+type looking struct {
+	// may lets in who asks.
+	may func(Head) error
+	// which gives the last entry of the book that is looked at.
+	which func(Outfit, *ledger.Book) (int64, error)
+	// upToDate has it wait for entries that are stored and that nobody was told of yet.
+	upToDate bool
+	// beside are shares of the places for earlier books.
+	beside []gate.Share
+}
+
+func (b *Books) look(ctx context.Context, outfit uuid.UUID, as looking, f func(Outfit, *ledger.Book) error) error {
+	l, err := b.asStored(ctx, outfit, as.may, as.upToDate)
 	if err != nil {
 		return err
 	}
-	o, past, err := l.look(which, f)
+	o, past, err := l.look(as.which, f)
 	if !errors.Is(err, ledger.ErrGoesOn) {
 		return err
 	}
-	return b.pasts.read(ctx, outfit, past, func(book *ledger.Book) error { return f(o, book) }, beside...)
+	return b.pasts.read(ctx, outfit, past, func(book *ledger.Book) error { return f(o, book) }, as.beside...)
 }
 
 // look lets f look at the book if its last entry is the one that is asked for, and gives
@@ -324,8 +353,8 @@ func (l *live) look(which func(Outfit, *ledger.Book) (int64, error), f func(Outf
 }
 
 // asStored gives the outfit's book brought up to what the database has, for
-// whom may lets in.
-func (b *Books) asStored(ctx context.Context, outfit uuid.UUID, may func(Head) error) (*live, error) {
+// whom may lets in; or, unless that is to be upToDate, up to what anybody was told of.
+func (b *Books) asStored(ctx context.Context, outfit uuid.UUID, may func(Head) error, upToDate bool) (*live, error) {
 	l, err := b.book(ctx, outfit)
 	if err != nil {
 		return nil, err
@@ -338,14 +367,12 @@ func (b *Books) asStored(ctx context.Context, outfit uuid.UUID, may func(Head) e
 		return nil, err
 	}
 	l.mu.RLock()
-	behind := l.book.Len() < head.Number
+	next := l.book.Len() + 1
 	l.mu.RUnlock()
-	if behind {
-		if err := b.catchUp(ctx, l, head.Number); err != nil {
-			return nil, err
-		}
+	if next > head.Number || !upToDate && l.lane.hasAll(next, head.Number) {
+		return l, nil
 	}
-	return l, nil
+	return l, b.catchUp(ctx, l, head.Number)
 }
 
 // SignIn says who a token speaks for. What it remembers is checked against the

@@ -75,15 +75,8 @@ func newPasts() *pasts {
 // fault.Busy where too many are looked at, by the outfit or by others, and ends to wait
 // when ctx does.
 func (s *pasts) read(ctx context.Context, outfit uuid.UUID, past ledger.Past, f func(*ledger.Book) error, beside ...gate.Share) error {
-	shares := append([]gate.Share{gate.Of(outfit.String(), mostOfOutfit)}, beside...)
-	leave, err := s.places.EnterWith(ctx, waitForPast, placesOf(past, shares), shares...)
-	switch err {
-	case nil:
-	case gate.ErrShare:
-		return errPastsOfOutfit
-	case gate.ErrFull:
-		return errPasts
-	default:
+	leave, err := s.enter(ctx, outfit, past, beside...)
+	if err != nil {
 		return err
 	}
 	defer leave()
@@ -92,6 +85,19 @@ func (s *pasts) read(ctx context.Context, outfit uuid.UUID, past ledger.Past, f 
 		return err
 	}
 	return f(book)
+}
+
+// enter takes the places that an earlier book of an outfit needs.
+func (s *pasts) enter(ctx context.Context, outfit uuid.UUID, past ledger.Past, beside ...gate.Share) (leave func(), err error) {
+	shares := append([]gate.Share{gate.Of(outfit.String(), mostOfOutfit)}, beside...)
+	leave, err = s.places.EnterWith(ctx, waitForPast, placesOf(past, shares), shares...)
+	switch err {
+	case gate.ErrShare:
+		err = errPastsOfOutfit
+	case gate.ErrFull:
+		err = errPasts
+	}
+	return leave, err
 }
 
 var (

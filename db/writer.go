@@ -160,6 +160,8 @@ func (w *writer) store(group []*pending) {
 		switch {
 		case err != nil:
 			p.reply <- outcome{err: err}
+		case stored[i] && (p.live.lane.busy() || p.live.late(p.Entry)):
+			p.live.lane.add(&w.books.lanes, p.Entry.Number, func() { p.reply <- w.appliedAside(p) })
 		case stored[i]:
 			p.reply <- w.applied(ctx, p)
 		default:
@@ -194,6 +196,17 @@ func (w *writer) commit(ctx context.Context, group []*pending) ([]bool, error) {
 		})
 	}
 	return stored, w.books.db.Pool.SendBatch(ctx, batch).Close()
+}
+
+// appliedAside is applied for an entry that came late, or after such a one.
+func (w *writer) appliedAside(p *pending) outcome {
+	ctx, cancel := context.WithTimeout(context.Background(), readWithin)
+	defer cancel()
+	reply, done, err := w.books.takeInAside(ctx, p.live, p.Entry)
+	if done || err != nil {
+		return outcome{entry: p.Entry, reply: reply, err: err}
+	}
+	return w.applied(ctx, p)
 }
 
 // applied brings the book in memory up to the entry just stored.

@@ -176,3 +176,45 @@ func BenchmarkAppendLog(b *testing.B) {
 	}
 	b.ReportMetric(b.Elapsed().Seconds()*1e6/float64(b.N), "µs/entry")
 }
+
+// BenchmarkAppendVeryLate adds entries to a book of 50,000 that happened before 25,000 of
+// them, and opens the book with such an entry instead.
+func BenchmarkAppendVeryLate(b *testing.B) {
+	entries := ledgertest.Large(50_000, 1)
+	book := mustOpen(b, entries)
+	var line []*ledger.Entry
+	for _, e := range book.Happened {
+		line = append(line, e)
+	}
+	at := line[len(line)-25_000].OccurredAt
+	var tank ledger.ID
+	book.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+	n := 0
+	late := func() *ledger.Entry {
+		n++
+		return &ledger.Entry{Number: book.Len() + 1, ID: ledgertest.ID(30_000_000 + n), Kind: ledger.KindStocktake, OccurredAt: at.Add(time.Duration(n) * time.Microsecond),
+			RecordedAt: entries[len(entries)-1].RecordedAt, Body: &ledger.Stocktake{TankID: tank, Method: "dip", MassG: 100_000}}
+	}
+	b.Run("appended", func(b *testing.B) {
+		before := processorTime()
+		for b.Loop() {
+			if _, err := book.Append(late()); err != nil {
+				b.Fatal(err)
+			}
+		}
+		b.ReportMetric((processorTime()-before).Seconds()*1e3/float64(b.N), "cpu-ms/entry")
+	})
+	b.Run("opened with it", func(b *testing.B) {
+		before := processorTime()
+		for b.Loop() {
+			past, err := book.Past(book.Len())
+			if err != nil {
+				b.Fatal(err)
+			}
+			if _, err := past.With(late()); err != nil {
+				b.Fatal(err)
+			}
+		}
+		b.ReportMetric((processorTime()-before).Seconds()*1e3/float64(b.N), "cpu-ms/entry")
+	})
+}

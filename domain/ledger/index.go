@@ -157,8 +157,18 @@ func (b *Book) run(id ID) *runFacts {
 	return r
 }
 
+// runKnown is the run that an id names, with nothing in it where the book has none. It
+// puts nothing into the book.
+func (b *Book) runKnown(id ID) *runFacts {
+	id = b.rootID(id)
+	if r := b.runs[id]; r != nil {
+		return r
+	}
+	return &runFacts{id: id}
+}
+
 // firstResting is the first place in the line whose outcome may change with a
-// fact that was just entered or struck, itself apart.
+// fact that is entered or struck, itself apart. It only looks.
 func (b *Book) firstResting(f *fact) int {
 	first := len(b.line)
 	earliest := func(list []*fact) {
@@ -168,14 +178,14 @@ func (b *Book) firstResting(f *fact) int {
 	}
 	switch body := f.Body.(type) {
 	case *RunSupers:
-		run := b.run(body.RunID)
+		run := b.runKnown(body.RunID)
 		earliest(run.out)
 		earliest(b.readings[run.id])
 	case *Pull:
 		resting := b.pulls[f.root.ID]
 		earliest(resting)
 		for _, s := range resting {
-			run := b.run(s.Body.(*RunSupers).RunID)
+			run := b.runKnown(s.Body.(*RunSupers).RunID)
 			earliest(run.out)
 			earliest(b.readings[run.id])
 		}
@@ -205,10 +215,10 @@ func (b *Book) firstRead(on *fact) int {
 	of := []*runFacts{}
 	switch on.Kind {
 	case KindRun:
-		of = append(of, b.run(on.ID))
+		of = append(of, b.runKnown(on.ID))
 	case KindPull:
 		for _, s := range b.pulls[on.ID] {
-			of = append(of, b.run(s.Body.(*RunSupers).RunID))
+			of = append(of, b.runKnown(s.Body.(*RunSupers).RunID))
 		}
 	}
 	for _, r := range of {

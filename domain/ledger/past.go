@@ -55,8 +55,10 @@ func (p Past) Open(stop func() bool) (*Book, error) {
 	return restore(p.loc, p.entries(), opening{stop: stop})
 }
 
-// open opens the book to be appended to.
-func (p Past) open() (*Book, error) { return restore(p.loc, p.entries(), opening{kept: keptUndo}) }
+// With opens the book with more entries behind it, to be appended to.
+func (p Past) With(more ...*Entry) (*Book, error) {
+	return Restore(p.loc, append(p.entries(), more...))
+}
 
 func (p Past) entries() []*Entry {
 	out := make([]*Entry, len(p.facts))
@@ -86,5 +88,5 @@ func (b *Book) AsKnown(n int64) (*Book, error) {
 	if err != nil {
 		return nil, err
 	}
-	return p.open()
+	return p.With()
 }

@@ -170,6 +170,7 @@ func appendedIsOpened(t *rapid.T) {
 		t.Fatalf("the book does not open: %v", err)
 	}
 	for n := begun; n < len(o.Entries); n++ {
+		before := mustOpen(t, o.Entries[:n])
 		effect, err := b.Append(o.Entries[n])
 		if err != nil {
 			t.Fatalf("entry %d: %v", n+1, err)
@@ -177,6 +178,9 @@ func appendedIsOpened(t *rapid.T) {
 		fresh := mustOpen(t, o.Entries[:n+1])
 		if d := differ(pictureOf(b, b.State()), pictureOf(fresh, fresh.State())); d != "" {
 			t.Fatalf("after entry %d (%s): %s", n+1, o.Entries[n].Kind, d)
+		}
+		if changed := fresh.Changed(before); !reflect.DeepEqual(changed, effect) {
+			t.Fatalf("entry %d did %+v, and %+v when the book was opened with it", n+1, effect, changed)
 		}
 		then, err := b.AsKnown(int64(n))
 		if err != nil {
