@@ -35,6 +35,7 @@ func main() {
 	readings := flag.Int("import", 0, "measure bringing in so many readings from CSV, instead")
 	profile := flag.String("cpuprofile", "", "write a CPU profile of the whole run to this file")
 	leaving := flag.Int("feeds", 0, "instead of storing, measure feeds of so many readings, polls and a season's workbook")
+	largeBook := flag.Int("large", 0, "instead, measure all that leaves a book of so many entries, with the memory that it takes")
 	flag.Parse()
 	if *profile != "" {
 		file, err := os.Create(*profile)
@@ -54,6 +55,9 @@ func main() {
 	err := func() error {
 		if *readings > 0 {
 			return measureImport(ctx, *readings, *rounds)
+		}
+		if *largeBook > 0 {
+			return measureLarge(ctx, *largeBook)
 		}
 		return run(ctx, *seconds, *rounds, *leaving)
 	}()

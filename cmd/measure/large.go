@@ -1,0 +1,206 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"runtime"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/db"
+	"pullbook/db/local"
+	"pullbook/domain/ledger/ledgertest"
+	"pullbook/migrations"
+)
+
+// large measures what leaves a book of so many entries, one thing after the other:
+// how long it takes, how long it is, and what memory it takes the real program.
+func large(ctx context.Context, server *local.Server, entries int) error {
+	folder, err := os.MkdirTemp("", "pullbook-large")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(folder)
+	book, err := fillLarge(ctx, server, entries)
+	if err != nil {
+		return err
+	}
+	p, err := buildProgram(ctx, folder, server.URLFor(local.Superuser, "pullbook"))
+	if err != nil {
+		return err
+	}
+	fmt.Printf("A book of %d entries; %s.\n\n| what | seconds | MB | heap added, MB | at rest, peak resident, MB |\n| --- | --- | --- | --- | --- |\n", book.last, littleGarbage)
+	if err := answers(ctx, p, book); err != nil {
+		return err
+	}
+	return commands(ctx, server, p, folder)
+}
+
+// fillLarge fills the book, and lets go of what it took to fill it.
+func fillLarge(ctx context.Context, server *local.Server, entries int) (stocked, error) {
+	defer runtime.GC()
+	superuser := server.URLFor(local.Superuser, "pullbook")
+	operator, err := db.Open(ctx, superuser, db.OperatorRole, 2)
+	if err != nil {
+		return stocked{}, err
+	}
+	defer operator.Close()
+	conn, err := pgx.Connect(ctx, superuser)
+	if err != nil {
+		return stocked{}, err
+	}
+	defer conn.Close(ctx)
+	return stock(ctx, conn, operator, "Large", ledgertest.Large(entries, 1))
+}
+
+// commands measures the operator's commands, each a process of its own.
+func commands(ctx context.Context, server *local.Server, p program, folder string) error {
+	archive, backup := filepath.Join(folder, "book.zip"), filepath.Join(folder, "book.backup")
+	moved, restored := p, p
+	for name, one := range map[string]*program{"moved": &moved, "restored": &restored} {
+		if err := emptyDatabase(ctx, server, name); err != nil {
+			return err
+		}
+		one.database = server.URLFor(local.Superuser, name)
+	}
+	if err := migrations.Up(moved.database); err != nil {
+		return err
+	}
+	for _, step := range []struct {
+		what string
+		on   program
+		into string // what the command writes to its standard output goes there
+		long string // the file that says how much it was about
+		args []string
+	}{
+		{"pullbook export", p, archive, archive, []string{"export"}},
+		{"pullbook export --tables always", p, filepath.Join(folder, "tables.zip"), filepath.Join(folder, "tables.zip"), []string{"export", "--tables", "always"}},
+		{"pullbook backup", p, "", backup, []string{"backup", backup}},
+		{"pullbook audit", p, "", "", []string{"audit"}},
+		{"pullbook import-archive", moved, "", archive, []string{"import-archive", archive}},
+		{"pullbook restore", restored, "", backup, []string{"restore", backup}},
+	} {
+		if err := command(ctx, step.what, step.on, step.into, step.long, step.args); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func command(ctx context.Context, what string, on program, into, long string, args []string) error {
+	var out io.Writer = io.Discard
+	if into != "" {
+		file, err := os.Create(into)
+		if err != nil {
+			return err
+		}
+		defer file.Close()
+		out = file
+	}
+	began := time.Now()
+	peak, err := on.run(ctx, out, args...)
+	if err != nil {
+		return err
+	}
+	size := "-"
+	if long != "" {
+		info, err := os.Stat(long)
+		if err != nil {
+			return err
+		}
+		size = fmt.Sprintf("%.1f", float64(info.Size())/1e6)
+	}
+	fmt.Printf("| `%s` | %.1f | %s | - | %.0f |\n", what, time.Since(began).Seconds(), size, peak)
+	return nil
+}
+
+func emptyDatabase(ctx context.Context, server *local.Server, name string) error {
+	conn, err := pgx.Connect(ctx, server.URL())
+	if err != nil {
+		return err
+	}
+	defer conn.Close(ctx)
+	_, err = conn.Exec(ctx, "CREATE DATABASE "+pgx.Identifier{name}.Sanitize())
+	return err
+}
+
+// leaving are the answers of which a book of any size can be asked.
+var leaving = []string{
+	"/v1/archive", "/v1/archive?tables=always",
+	"/feeds/journal.csv", "/feeds/journal.jsonl", "/feeds/readings.csv", "/feeds/movements.csv", "/feeds/containers.csv", "/feeds/temperatures.csv",
+	"/feeds/pulls.csv", "/feeds/runs.csv", "/feeds/lots.csv", "/feeds/verdicts.csv", "/feeds/findings.csv", "/feeds/tanks.csv", "/feeds/yards.csv",
+	"/feeds/journal.xlsx", "/feeds/readings.xlsx", "/feeds/season.xlsx",
+	"/v1/entries?limit=1000", "/v1/reports/evening?limit=1000",
+}
+
+// answers measures what is asked of the program while it serves, each of a process
+// of its own, whose book is open.
+func answers(ctx context.Context, p program, book stocked) error {
+	for _, path := range leaving {
+		if err := answer(ctx, p, book, path); err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+	}
+	return nil
+}
+
+func answer(ctx context.Context, p program, book stocked, path string) (err error) {
+	s, err := p.serve(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if stopped := s.stop(); err == nil {
+			err = stopped
+		}
+	}()
+	if _, err := get(ctx, s.url+"/feeds/yards.csv", book.token, "", io.Discard); err != nil {
+		return err
+	}
+	time.Sleep(settle)
+	rest, _, err := resident(s.cmd.Process.Pid)
+	if err != nil {
+		return err
+	}
+	before, err := s.heap(ctx)
+	if err != nil {
+		return err
+	}
+	if err := s.forgetPeak(); err != nil {
+		return err
+	}
+	done, most := make(chan struct{}), make(chan float64, 1)
+	go func() {
+		high, _ := s.highest(ctx, done)
+		most <- high
+	}()
+	var long counter
+	began := time.Now()
+	err = walk(ctx, s.url, path, book.token, &long)
+	took := time.Since(began)
+	close(done)
+	high := <-most
+	if err != nil {
+		return err
+	}
+	_, peak, err := resident(s.cmd.Process.Pid)
+	if err != nil {
+		return err
+	}
+	fmt.Printf("| `%s` | %.1f | %.1f | %.0f | %.0f, %.0f |\n", path, took.Seconds(), float64(long)/1e6, max(0, high-before), rest, peak)
+	return nil
+}
+
+// settle is how long the program has after the opening of its book to give back what
+// that took.
+const settle = 3 * time.Second
+
+// measureLarge is large beside a private PostgreSQL.
+func measureLarge(ctx context.Context, entries int) error {
+	return withServer(ctx, slog.New(slog.DiscardHandler), func(server *local.Server) error { return large(ctx, server, entries) })
+}
