@@ -19,18 +19,19 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// lookHouse is a service over a book of 50,000 entries, and a manager's session.
+// lookHouse is a service over a book of an invented season, and a manager's session.
 type lookHouse struct {
 	handler http.Handler
 	books   *db.Books
 	who     db.Principal
 	cookies []*http.Cookie
+	token   string
 	tank    ledger.ID
 	yard    ledger.ID
 	lot     ledger.ID
 }
 
-func openLookHouse(b *testing.B) *lookHouse {
+func openLookHouse(b testing.TB, entries int) *lookHouse {
 	b.Helper()
 	address := dbtest.New(b)
 	open := func(url, role string) *db.DB {
@@ -53,11 +54,11 @@ func openLookHouse(b *testing.B) *lookHouse {
 	must(operator.CreatePerson(b.Context(), outfit.ID, db.Person{ID: uuid.New(), Name: "Mirren", Role: db.Manager}))
 	token, err := operator.CreateToken(b.Context(), outfit.ID, "Mirren", "bench")
 	must(err)
-	h := &lookHouse{books: db.OpenBooks(service, 4)}
+	h := &lookHouse{books: db.OpenBooks(service, 4), token: token}
 	b.Cleanup(h.books.Close)
 	h.who, err = h.books.SignIn(b.Context(), token)
 	must(err)
-	h.fill(b)
+	h.fill(b, entries)
 	config := api.DefaultConfig()
 	config.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	h.handler, err = api.New(service, h.books, config)
@@ -67,13 +68,13 @@ func openLookHouse(b *testing.B) *lookHouse {
 }
 
 // fill brings in an invented season, many at a time.
-func (h *lookHouse) fill(b *testing.B) {
+func (h *lookHouse) fill(b testing.TB, entries int) {
 	b.Helper()
 	loc, err := time.LoadLocation("America/Winnipeg")
 	if err != nil {
 		b.Fatal(err)
 	}
-	options := invented.Sized(5, 50_000)
+	options := invented.Sized(5, entries)
 	options.Location, options.FirstYear, options.Import = loc, 2026, true
 	for _, e := range invented.Outfit(options).Entries {
 		again := *e
@@ -92,7 +93,7 @@ func (h *lookHouse) fill(b *testing.B) {
 	}
 }
 
-func (h *lookHouse) signIn(b *testing.B, outfit, password string) {
+func (h *lookHouse) signIn(b testing.TB, outfit, password string) {
 	b.Helper()
 	form := url.Values{"outfit": {outfit}, "name": {"Mirren"}, "password": {password}}
 	r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(form.Encode()))
@@ -120,7 +121,7 @@ func (h *lookHouse) get(b *testing.B, path string) {
 // BenchmarkScreens opens each screen of a season of 50,000 entries: with nothing
 // recorded since the last time, and right after an entry.
 func BenchmarkScreens(b *testing.B) {
-	h := openLookHouse(b)
+	h := openLookHouse(b, 50_000)
 	for _, screen := range []struct{ name, path string }{
 		{"today", "/"}, {"season", "/season"}, {"map", "/charts/yards.svg"}, {"tanks", "/tanks"}, {"tank", "/tanks/" + h.tank.String()},
 		{"plot", "/tanks/" + h.tank.String() + "/course.svg"}, {"yard", "/yards/" + h.yard.String()}, {"findings", "/findings"},
