@@ -1,6 +1,7 @@
 package api
 
 import (
+	"archive/zip"
 	"context"
 	"fmt"
 	"io"
@@ -103,7 +104,7 @@ func (s *Server) sendWorkbook(ctx echo.Context, a *feedAnswer, f *excelize.File)
 	}
 	defer os.Remove(file.Name())
 	defer file.Close()
-	if _, err := f.WriteTo(file); err != nil {
+	if err := pack(f, file); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
 	size, err := file.Seek(0, io.SeekCurrent)
@@ -133,5 +134,13 @@ func (s *Server) sendWorkbook(ctx echo.Context, a *feedAnswer, f *excelize.File)
 	return nil
 }
 
+// pack writes a workbook part by part. By itself excelize holds all of it in memory
+// before it writes the first byte.
+func pack(f *excelize.File, to io.Writer) error {
+	f.SetZipWriter(func(io.Writer) excelize.ZipWriter { return zip.NewWriter(to) })
+	_, err := f.WriteTo(io.Discard)
+	return err
+}
+
 // sendAtOnce is what a reader may take as long for as for one request.
-const sendAtOnce = 1 << 20
+const sendAtOnce = stepBytes

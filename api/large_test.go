@@ -1,7 +1,12 @@
 package api
 
 import (
+	"archive/zip"
 	"context"
+	"crypto/rand"
+	"io"
+	"os"
+	"runtime"
 	"testing"
 	"time"
 
@@ -99,5 +104,52 @@ func TestAFullSheetGoesOnInTheNext(t *testing.T) {
 				t.Errorf("%s, row %d: %q, want %q", sheet, k+2, row[0], want[i][k+1])
 			}
 		}
+	}
+}
+
+// A workbook is packed in memory that does not grow with it. The test runs alone: it
+// reads what the whole process allocates.
+func TestAWorkbookOfAnyLengthIsPackedInTheSameMemory(t *testing.T) {
+	packed := func(rows int) (size int64, allocated uint64) {
+		f := excelize.NewFile()
+		defer f.Close()
+		stream, err := f.NewStreamWriter("Sheet1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range rows {
+			at, _ := excelize.CoordinatesToCellName(1, i+1)
+			if err := stream.SetRow(at, []any{rand.Text(), rand.Text(), rand.Text(), rand.Text()}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := stream.Flush(); err != nil {
+			t.Fatal(err)
+		}
+		file, err := os.CreateTemp(t.TempDir(), "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer file.Close()
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		if err := pack(f, file); err != nil {
+			t.Fatal(err)
+		}
+		runtime.ReadMemStats(&after)
+		if size, err = file.Seek(0, io.SeekCurrent); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := zip.NewReader(file, size); err != nil {
+			t.Fatalf("what was packed is no zip: %v", err)
+		}
+		return size, after.TotalAlloc - before.TotalAlloc
+	}
+	// Both are beyond what a sheet keeps in memory while it is written.
+	_, _ = packed(1)
+	small, took := packed(120_000)
+	large, tookMore := packed(240_000)
+	if grown := int64(tookMore) - int64(took); grown > (large-small)/2 {
+		t.Errorf("packing %d bytes allocated %d, and %d bytes %d", small, took, large, tookMore)
 	}
 }
