@@ -166,7 +166,7 @@ const findByAxe = `axe.run(document, {preload: false, resultTypes: ['violations'
 func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, longNames())
-	b := startBrowser(t)
+	b := startViewer(t)
 	b.resize(sizes[2].width, sizes[2].height)
 	b.signIn(h)
 	for _, wrong := range []struct{ path, script, found string }{

@@ -68,7 +68,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 	}
 	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, invented.Demo(loc).Entries)
 	long := pagesOf(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, longNames())
-	b := startBrowser(t)
+	b := startViewer(t)
 	b.resize(1280, 800)
 	b.signIn(h)
 	lot := b.lotIn(h, "released")

@@ -370,12 +370,13 @@ func TestEveryScreenInBothLanguages(t *testing.T) {
 	t.Parallel()
 	all := visitors(t)
 	t.Run("no page is forgotten", func(t *testing.T) { noPageIsForgotten(t, all) })
-	b := startBrowser(t)
+	b := startViewer(t)
 	for _, v := range all {
-		for _, language := range []string{"en-GB", "es-MX"} {
+		for i, language := range []string{"en-GB", "es-MX"} {
 			t.Run(v.name+" "+language, func(t *testing.T) {
 				t.Parallel()
-				d := b.device(t, language)
+				ways := chosenOrigins() // English over HTTP, Spanish over HTTPS, both by a name
+				d := b.by(ways[i%len(ways)]).device(t, language)
 				d.cutOff = false
 				d.resize(sizes[0].width, sizes[0].height)
 				v.enter(d)

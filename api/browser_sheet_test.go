@@ -34,7 +34,7 @@ func TestASheetAndItsAnswerInABrowser(t *testing.T) {
 	}
 	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "metric"}, o.Entries)
 
-	b := startBrowser(t)
+	b := startViewer(t)
 	b.resize(1280, 800)
 	b.signIn(h)
 	for _, size := range []size{sizes[0], sizes[2]} {

@@ -50,7 +50,7 @@ const lost = `(() => {` + colours + `
 // contrast, and with a reader's own few colours forced on it, light and dark.
 func TestStateIsToldInTheColoursThatAReaderAsksFor(t *testing.T) {
 	t.Parallel()
-	b := startBrowser(t)
+	b := startViewer(t)
 	entries, tank, yard, _ := lookOver()
 	h := pagesOf(t, metricOutfit, entries)
 	h.signIn(t)

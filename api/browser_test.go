@@ -24,15 +24,17 @@ const screenshots = "../screenshots"
 func TestAPhoneGetsANarrowDrawing(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, longNames())
-	b := startBrowser(t)
-	b.signIn(h)
-	for _, size := range sizes {
-		b.resize(size.width, size.height)
-		b.open(b.at(h) + "/season")
-		if shown := evaluated[string](b, `document.querySelector('.chart').currentSrc`); strings.Contains(shown, "form=narrow") != (size.width < 700) {
-			t.Errorf("%s: the chart shown is %s", size.name, shown)
+	fromEverywhere(t, startViewer(t), func(t *testing.T, b *browser) {
+		d := b.device(t, "en-GB")
+		d.signIn(h)
+		for _, size := range sizes {
+			d.resize(size.width, size.height)
+			d.open(d.at(h) + "/season")
+			if shown := evaluated[string](d, `document.querySelector('.chart').currentSrc`); strings.Contains(shown, "form=narrow") != (size.width < 700) {
+				t.Errorf("%s: the chart shown is %s", size.name, shown)
+			}
 		}
-	}
+	})
 }
 
 // TestTheTableShowsWhatTheAPISays reads the season off the page, as a person
@@ -58,7 +60,7 @@ func TestTheTableShowsWhatTheAPISays(t *testing.T) {
 	}
 	report := answer.JSON200
 
-	b := startBrowser(t)
+	b := startViewer(t)
 	b.resize(1280, 800)
 	b.signIn(h)
 	b.open(b.at(h) + "/season")

@@ -217,14 +217,16 @@ func wellFormed(document string) error {
 func TestAFormThatIsTypedIsAnswered(t *testing.T) {
 	t.Parallel()
 	h, _ := gaugedHouse(t, metricOutfit)
-	b := startBrowser(t)
-	b.resize(1280, 800)
-	b.signIn(h)
-	b.open(h.url + "/calculators")
-	b.do(chromedp.SendKeys(chromedp.CSS("#moisture-reading"), "1.4935\n"), chromedp.WaitVisible(chromedp.CSS(".answer b")))
-	if got := evaluated[string](b, `document.querySelector('.answer b').innerText + ' ' + location.hash`); got != "17.20 % #moisture" {
-		t.Errorf("answered is %q", got)
-	}
+	fromEverywhere(t, startBrowser(t), func(t *testing.T, b *browser) {
+		d := b.device(t, "en-GB")
+		d.resize(1280, 800)
+		d.signIn(h)
+		d.open(d.at(h) + "/calculators")
+		d.do(chromedp.SendKeys(chromedp.CSS("#moisture-reading"), "1.4935\n"), chromedp.WaitVisible(chromedp.CSS(".answer b")))
+		if got := evaluated[string](d, `document.querySelector('.answer b').innerText + ' ' + location.hash`); got != "17.20 % #moisture" {
+			t.Errorf("answered is %q", got)
+		}
+	})
 }
 
 func TestEveryTemperatureThatIsTakenIsDrawn(t *testing.T) {

@@ -65,7 +65,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 // goTest returns the command that runs the tests. The browser tests take longer
 // than go test allows a package by itself.
 func goTest(more []string) []string {
-	return append([]string{"go", "test", "-timeout", "45m", "./..."}, more...)
+	return append([]string{"go", "test", "-timeout", "60m", "./..."}, more...)
 }
 
 // provide installs what is missing, or says how to.
