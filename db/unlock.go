@@ -92,6 +92,9 @@ func (d *DB) Unlock(ctx context.Context, tablet Session, person uuid.UUID, code 
 	if !ok {
 		return s, fault.New(fault.SignIn, "This is not the code of that name. A manager can give a new one.")
 	}
+	if common(code) { // chosen before such codes were refused
+		return s, fault.New(fault.SignIn, "This code is among the first that anybody tries, so that it opens no tablet any more. Choose another under Settings on your own device, or have a manager give a new one.")
+	}
 	return s, d.forOutfit(ctx, s.Outfit, func(b *pgx.Batch) {
 		b.Queue(sqlRightCode, s.Outfit, s.Tablet, person, uuid.Nil)
 		b.Queue(sqlUseTablet, s.Outfit, s.Tablet)
