@@ -3479,7 +3479,7 @@ type FeedJournal struct {
 	// RootID the first entry of its chain of corrections; a UUID, empty where there is none
 	RootID string `json:"root_id"`
 
-	// Via paper, import or device; empty as it happened
+	// Via paper, import, device; operator: by a command of the operator; as_found: how a row was found when the book began to tell of it; empty as it happened
 	Via string `json:"via"`
 }
 
