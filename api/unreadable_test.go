@@ -10,6 +10,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db"
 	"pullbook/domain/ledger"
 )
 
@@ -74,7 +75,7 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 			t.Errorf("%s: the journal has %+v", what, chain)
 		}
 		for _, path := range []string{"/v1/entries?limit=1000", "/v1/yards", "/v1/reports/season", "/v1/reports/tanks", "/v1/reports/lots", "/v1/reports/totals", "/v1/reports/shed", "/v1/changes?since=0",
-			"/feeds/entries.csv", "/feeds/findings.csv", "/feeds/season.xlsx", "/v1/archive"} {
+			"/feeds/journal.csv", "/feeds/findings.csv", "/feeds/season.xlsx", "/v1/archive"} {
 			if r := s.send(t, http.MethodGet, path, s.manager, nil); r.status >= 500 {
 				t.Errorf("%s: %s: %d %.300s", what, path, r.status, r.raw)
 			}
@@ -124,6 +125,59 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 	}
 	if r := other.get(t, "reports/evening"); bytes.Contains(r.raw, []byte("entry_unreadable")) {
 		t.Error("the other outfit hears of it")
+	}
+}
+
+// sqlEndless gives an outfit's last entry infinite times, with the digest that is right
+// for them.
+const sqlEndless = `
+WITH last AS (SELECT max(number) AS number FROM entry WHERE outfit_id = $1), written AS (
+UPDATE entry e
+   SET occurred_at = $2::text::timestamptz, recorded_at = $3::text::timestamptz,
+       digest = sha256((SELECT digest FROM entry p WHERE p.outfit_id = e.outfit_id AND p.number = e.number - 1) || int8send(e.number) || convert_to(
+           format('{"id":"%s","kind":"%s","occurred_at":"%s","recorded_at":"%s","recorded_by":"%s","replaces":"","reason":"","content":', e.entry_id, e.kind,
+               $2::text, $3::text, e.recorded_by) || e.content::text || '}', 'UTF8'))
+  FROM last
+ WHERE e.outfit_id = $1 AND e.number = last.number
+RETURNING e.digest)
+UPDATE book SET digest = written.digest FROM written WHERE outfit_id = $1`
+
+// An entry whose times are infinite is set aside, and the rest can be read.
+func TestABookWithAnEntryOfNoFiniteTimeStaysOpen(t *testing.T) {
+	t.Parallel()
+	house := openHouse(t)
+	s := house.newShed(t, "Fern Gully Honey")
+	conn, err := pgx.Connect(t.Context(), s.outfit.database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
+		t.Fatal(err)
+	}
+	for _, times := range [][2]string{{"-infinity", "2026-02-01T08:00:00.000000Z"}, {"-infinity", "-infinity"}, {"infinity", "infinity"}} {
+		bad := s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "Mill " + id()}).ID
+		if _, err := conn.Exec(t.Context(), sqlEndless, s.outfit.id, times[0], times[1]); err != nil {
+			t.Fatal(err)
+		}
+		s.loseMemory(t)
+		s.book(t, "yards", M{"id": id(), "occurred_at": at(2, "8:00"), "name": "after " + id()})
+		for _, path := range []string{"/v1/entries?limit=1000", "/v1/entries/" + bad, "/v1/yards", "/v1/reports/evening", "/feeds/journal.csv", "/v1/archive"} {
+			if r := s.send(t, http.MethodGet, path, s.manager, nil); r.status != http.StatusOK {
+				t.Errorf("%s: %s: %d %.300s", times, path, r.status, r.raw)
+			}
+		}
+		book, err := house.operator.Audit(t.Context(), db.Outfit{ID: s.outfit.id, Name: s.name, TimeZone: "UTC"})
+		if err != nil {
+			t.Fatalf("%s: the audit: %v", times, err)
+		}
+		named := false
+		for e, by := range book.Unreadable() {
+			named = named || e.ID.String() == bad && by == nil
+		}
+		if !named {
+			t.Errorf("%s: the audit does not name it", times)
+		}
 	}
 }
 

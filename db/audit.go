@@ -141,12 +141,11 @@ func sealed(row pgx.CollectableRow) (ledger.Sealed, error) {
 	e := s.Entry
 	var replaces *uuid.UUID
 	var digest []byte
-	err := row.Scan(&e.Number, &e.ID, &e.Kind, &e.OccurredAt, &e.RecordedAt, &e.RecordedBy,
+	err := row.Scan(&e.Number, &e.ID, &e.Kind, (*instant)(&e.OccurredAt), (*instant)(&e.RecordedAt), &e.RecordedBy,
 		&replaces, &e.Reason, &s.Content, &digest)
 	if replaces != nil {
 		e.Replaces = *replaces
 	}
-	e.OccurredAt, e.RecordedAt = e.OccurredAt.UTC(), e.RecordedAt.UTC()
 	copy(e.Digest[:], digest)
 	return s, err
 }

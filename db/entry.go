@@ -104,13 +104,12 @@ func scanEntries(rows pgx.Rows) ([]*ledger.Entry, error) {
 		var replaces pgtype.UUID
 		var kind, by, content, digest pgtype.DriverBytes
 		// Ids as bytes: as uuid.UUID each would go by way of its text.
-		if err := rows.Scan(&e.Number, (*[16]byte)(&e.ID), &kind, &e.OccurredAt, &e.RecordedAt, &by,
+		if err := rows.Scan(&e.Number, (*[16]byte)(&e.ID), &kind, (*instant)(&e.OccurredAt), (*instant)(&e.RecordedAt), &by,
 			&replaces, &e.Reason, &content, &digest); err != nil {
 			decode.wait()
 			return nil, err
 		}
 		e.Kind, e.RecordedBy, e.Replaces = ledger.Kind(known.of(kind)), known.of(by), replaces.Bytes
-		e.OccurredAt, e.RecordedAt = e.OccurredAt.UTC(), e.RecordedAt.UTC()
 		copy(e.Digest[:], digest)
 		entries = append(entries, e)
 		decode.add(content)

@@ -91,6 +91,9 @@ func (e *Entry) SetContent(content []byte) (err error) {
 	if tooDeep(content) {
 		return fmt.Errorf("entry %d (%s): its content nests deeper than %d", e.Number, e.Kind, MostDepth)
 	}
+	if endless(e.OccurredAt) || endless(e.RecordedAt) {
+		return fmt.Errorf("entry %d (%s): it happened at %s and was recorded at %s", e.Number, e.Kind, timeText(e.OccurredAt), timeText(e.RecordedAt))
+	}
 	body, err := newBody(e.Kind)
 	if err != nil {
 		return err
@@ -132,7 +135,7 @@ func (e *Entry) Canonical(content []byte) []byte {
 		Reason     string `json:"reason"`
 	}{
 		e.ID, kind,
-		e.OccurredAt.UTC().Format(timeLayout), e.RecordedAt.UTC().Format(timeLayout),
+		timeText(e.OccurredAt), timeText(e.RecordedAt),
 		e.RecordedBy, idText(e.Replaces), e.Reason,
 	})
 	if err != nil {
