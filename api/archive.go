@@ -129,10 +129,10 @@ func archiveTable(steps *db.Steps, table feedTable, out *archive.Writer) error {
 		return err
 	}
 	rows := &feedRun{steps: steps, table: table, view: feedView{outfit: steps.Outfit, number: steps.Number}}
-	err = steps.Look(func(b *ledger.Book) (err error) {
+	defer rows.close()
+	err = steps.Look(func(b *ledger.Book) error {
 		rows.loc = b.Location()
-		rows.next, err = table.begin(&feedQuery{}, rows.at(b))
-		return err
+		return rows.begin(&feedQuery{}, b)
 	})
 	if err != nil {
 		return err

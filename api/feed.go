@@ -76,14 +76,14 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 		return err
 	}
 	rows := &feedRun{steps: a.steps, table: table, view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us}}
+	defer rows.close()
 	err = a.steps.LookBack(ctx.Request().Context(), func(b *ledger.Book) error {
 		q, err := s.feedQueryOf(ctx, b)
 		if err != nil {
 			return err
 		}
 		rows.loc = b.Location()
-		rows.next, err = table.begin(&q, rows.at(b))
-		return err
+		return rows.begin(&q, b)
 	})
 	if err != nil {
 		return err
@@ -187,7 +187,19 @@ type feedRun struct {
 	table feedTable
 	view  feedView
 	loc   *time.Location
-	next  feedSteps
+	feedSteps
+}
+
+// begin starts the rows; close ends them.
+func (r *feedRun) begin(q *feedQuery, b *ledger.Book) (err error) {
+	r.feedSteps, err = r.table.begin(q, r.at(b))
+	return err
+}
+
+func (r *feedRun) close() {
+	if r.kept != nil {
+		r.kept.close()
+	}
 }
 
 // at is what rows are written from at a step.

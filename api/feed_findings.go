@@ -34,15 +34,18 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().Reason) }},
 		{"recorded_by", formText, func(v *feedView, out cells, r findingRow) { out.text(r.entry(v).RecordedBy) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) (out []findingRow, err error) {
+	rows: func(q *feedQuery, b *ledger.Book, put func(findingRow) error) error {
 		list := season.Evening(b)
 		for _, flags := range [][]ledger.Flag{list.Open, list.Settled} {
 			for i := range flags {
-				if q.holds(orZero(b.Standing(flags[i].Entry)).OccurredAt, b.Location()) {
-					out = append(out, findingRow{&flags[i]})
+				if !q.holds(orZero(b.Standing(flags[i].Entry)).OccurredAt, b.Location()) {
+					continue
+				}
+				if err := put(findingRow{&flags[i]}); err != nil {
+					return err
 				}
 			}
 		}
-		return out, nil
+		return nil
 	},
 })

@@ -43,7 +43,7 @@ var yardsFeed = newReport(reportOf[yardSeason]{
 		{"moisture_pct", formDecimal, func(_ *feedView, out cells, r yardSeason) { putKnown(out, r.MoisturePct, 2) }},
 		{"shared_by", formText, func(v *feedView, out cells, r yardSeason) { out.text(v.word(string(r.How), toldBy)) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) (out []yardSeason, err error) {
+	rows: func(q *feedQuery, b *ledger.Book, put func(yardSeason) error) (err error) {
 		b.Of(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool {
 			if q.season != nil && root != q.seasonID {
 				return true
@@ -53,13 +53,16 @@ var yardsFeed = newReport(reportOf[yardSeason]{
 				return false
 			}
 			for _, y := range r.Yards {
-				if q.isYard(y.YardID) {
-					out = append(out, yardSeason{root, r.Season, y})
+				if !q.isYard(y.YardID) {
+					continue
+				}
+				if err = put(yardSeason{root, r.Season, y}); err != nil {
+					return false
 				}
 			}
 			return true
 		})
-		return out, err
+		return err
 	},
 })
 
@@ -97,14 +100,17 @@ var pullsFeed = newReport(reportOf[pullRow]{
 		{"recorded_by", formText, func(_ *feedView, out cells, r pullRow) { out.text(r.RecordedBy) }},
 		{"entry", formWhole, func(_ *feedView, out cells, r pullRow) { out.whole(r.Number) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) (out []pullRow, err error) {
+	rows: func(q *feedQuery, b *ledger.Book, put func(pullRow) error) error {
 		for root, e := range b.Happened {
 			p, ok := e.Body.(*ledger.Pull)
-			if ok && q.isYard(b.Root(p.YardID)) && q.holds(e.OccurredAt, b.Location()) {
-				out = append(out, newPullRow(b, root, e, p))
+			if !ok || !q.isYard(b.Root(p.YardID)) || !q.holds(e.OccurredAt, b.Location()) {
+				continue
+			}
+			if err := put(newPullRow(b, root, e, p)); err != nil {
+				return err
 			}
 		}
-		return out, nil
+		return nil
 	},
 })
 
@@ -150,13 +156,16 @@ var runsFeed = newReport(reportOf[season.RunLine]{
 		{"yards", formText, func(_ *feedView, out cells, r season.RunLine) { out.text(sourceNames(r.MakeUp)) }},
 		{"shared_by", formText, func(v *feedView, out cells, r season.RunLine) { out.text(v.word(string(r.How), toldBy)) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) (out []season.RunLine, err error) {
+	rows: func(q *feedQuery, b *ledger.Book, put func(season.RunLine) error) error {
 		for _, r := range season.EveryRun(b) {
-			if q.holds(r.StartedAt, b.Location()) && q.isFrom(r.MakeUp) {
-				out = append(out, r)
+			if !q.holds(r.StartedAt, b.Location()) || !q.isFrom(r.MakeUp) {
+				continue
+			}
+			if err := put(r); err != nil {
+				return err
 			}
 		}
-		return out, nil
+		return nil
 	},
 })
 

@@ -33,17 +33,19 @@ var lotsFeed = newReport(reportOf[lotFact]{
 		{"yards", formText, func(_ *feedView, out cells, r lotFact) { out.text(sourceNames(r.MakeUp)) }},
 		{"note", formText, func(_ *feedView, out cells, r lotFact) { out.text(r.Note) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) ([]lotFact, error) { return lotFacts(q, b), nil },
+	rows: lotFacts,
 })
 
-func lotFacts(q *feedQuery, b *ledger.Book) (out []lotFact) {
-	for _, l := range season.EveryLot(b) {
+func lotFacts(q *feedQuery, b *ledger.Book, put func(lotFact) error) error {
+	for l := range season.EveryLot(b) {
 		opened := b.Standing(l.LotID)
 		if q.isLot(l.LotID) && q.holds(opened.OccurredAt, b.Location()) && q.isFrom(l.MakeUp) {
-			out = append(out, lotFact{l, opened, b.State().LotStatus(l.LotID).Status})
+			if err := put(lotFact{l, opened, b.State().LotStatus(l.LotID).Status}); err != nil {
+				return err
+			}
 		}
 	}
-	return out
+	return nil
 }
 
 // containerRow is a container and the lot that it is of.
@@ -72,17 +74,20 @@ var containersFeed = newReport(reportOf[containerRow]{
 		{"gone_at", formInstant, func(_ *feedView, out cells, r containerRow) { out.instant(r.GoneAt) }},
 		{"buyer", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.Buyer) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) (out []containerRow, err error) {
-		for _, l := range season.EveryLot(b) {
+	rows: func(q *feedQuery, b *ledger.Book, put func(containerRow) error) error {
+		for l := range season.EveryLot(b) {
 			if !q.isLot(l.LotID) {
 				continue
 			}
 			for _, c := range l.Containers {
-				if q.holds(c.FilledAt, b.Location()) {
-					out = append(out, containerRow{c, l.LotID, l.Code})
+				if !q.holds(c.FilledAt, b.Location()) {
+					continue
+				}
+				if err := put(containerRow{c, l.LotID, l.Code}); err != nil {
+					return err
 				}
 			}
 		}
-		return out, nil
+		return nil
 	},
 })

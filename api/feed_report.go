@@ -1,6 +1,8 @@
 package api
 
 import (
+	"crypto/sha256"
+
 	"pullbook/domain/ledger"
 )
 
@@ -10,16 +12,15 @@ type reportOf[R any] struct {
 	name    string
 	keys    int
 	columns []column[R]
-	rows    func(q *feedQuery, b *ledger.Book) ([]R, error)
+	// rows puts one row after another, and ends with the error that put gives.
+	rows func(q *feedQuery, b *ledger.Book, put func(R) error) error
 }
 
-// standingRow is a row of a report, and whether it stands.
+// standingRow is a row of a report.
 type standingRow[R any] struct {
-	row  R
-	gone bool
-	// was is what each column of a row that is gone had when it last stood: the book of
-	// then is not kept while the answer is sent.
-	was []writtenDown
+	row R
+	// then is the book in which a row that is gone last stood; nil for one that stands.
+	then *feedView
 }
 
 // status says in its own column whether a row stands.
@@ -34,91 +35,74 @@ func status(gone bool) string {
 // it gives the rows that read otherwise than they did then, and once more those
 // that are gone.
 func newReport[R any](r reportOf[R]) *tableOf[standingRow[R]] {
-	t := &tableOf[standingRow[R]]{name: r.name}
-	for i, c := range r.columns {
+	t := &tableOf[standingRow[R]]{name: r.name, whole: r.standing}
+	for _, c := range r.columns {
 		t.columns = append(t.columns, column[standingRow[R]]{c.name, c.form, func(v *feedView, out cells, row standingRow[R]) {
-			if row.gone {
-				row.was[i].to(out)
-				return
+			if row.then != nil {
+				v = row.then
 			}
 			c.write(v, out, row.row)
 		}})
 	}
 	t.columns = append(t.columns, column[standingRow[R]]{"status", formText, func(_ *feedView, out cells, row standingRow[R]) {
-		out.text(status(row.gone))
+		out.text(status(row.then != nil))
 	}})
-	t.source = func(q *feedQuery, v *feedView) (rowSource[standingRow[R]], error) {
-		rows, err := r.standing(q, v)
-		if err != nil {
-			return nil, err
-		}
-		return func(_ *feedView, most int) ([]standingRow[R], bool) {
-			some := rows[:min(most, len(rows))]
-			rows = rows[len(some):]
-			return some, len(rows) > 0
-		}, nil
-	}
 	return t
 }
 
-func (r reportOf[R]) standing(q *feedQuery, v *feedView) ([]standingRow[R], error) {
-	rows, err := r.rows(q, v.book)
-	if err != nil {
-		return nil, err
-	}
+func (r reportOf[R]) standing(q *feedQuery, v *feedView, put func(standingRow[R]) error) error {
 	if q.since == nil {
-		out := make([]standingRow[R], len(rows))
-		for i, row := range rows {
-			out[i].row = row
-		}
-		return out, nil
+		return r.rows(q, v.book, func(row R) error { return put(standingRow[R]{row: row}) })
 	}
 	was, err := v.book.AsKnown(*q.since)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	then := &feedView{outfit: v.outfit, book: was, number: *q.since, us: v.us}
-	before, err := r.rows(q, was)
-	if err != nil {
-		return nil, err
-	}
-	return r.changed(then, before, v, rows), nil
+	return r.changed(q, &feedView{outfit: v.outfit, book: was, number: *q.since, us: v.us}, v, put)
 }
 
-// changed gives the rows that are new or read otherwise, and those gone.
-func (r reportOf[R]) changed(then *feedView, before []R, now *feedView, after []R) (out []standingRow[R]) {
-	read := make(map[string]string, len(before))
-	for _, row := range before {
-		key, all := r.written(then, row)
+// changed gives the rows that are new or read otherwise, and those gone. Of the rows of
+// then it keeps digests: there may be very many.
+func (r reportOf[R]) changed(q *feedQuery, then, now *feedView, put func(standingRow[R]) error) error {
+	read := map[rowDigest]rowDigest{}
+	err := r.rows(q, then.book, func(row R) error {
+		key, all := r.digests(then, row)
 		read[key] = all
+		return nil
+	})
+	if err != nil {
+		return err
 	}
-	for _, row := range after {
-		key, all := r.written(now, row)
-		if had, ok := read[key]; !ok || had != all {
-			out = append(out, standingRow[R]{row: row})
+	err = r.rows(q, now.book, func(row R) error {
+		key, all := r.digests(now, row)
+		had, ok := read[key]
+		delete(read, key)
+		if ok && had == all {
+			return nil
+		}
+		return put(standingRow[R]{row: row})
+	})
+	if err != nil {
+		return err
+	}
+	if len(read) == 0 {
+		return nil // as after most looks
+	}
+	return r.rows(q, then.book, func(row R) error {
+		key, _ := r.digests(then, row)
+		if _, gone := read[key]; !gone {
+			return nil
 		}
 		delete(read, key)
-	}
-	for _, row := range before {
-		if key, _ := r.written(then, row); read[key] != "" {
-			delete(read, key)
-			out = append(out, r.goneRow(then, row))
-		}
-	}
-	return out
+		return put(standingRow[R]{row: row, then: then})
+	})
 }
 
-// goneRow is a row as it was when it last stood.
-func (r reportOf[R]) goneRow(then *feedView, row R) standingRow[R] {
-	out := standingRow[R]{gone: true, was: make([]writtenDown, len(r.columns))}
-	for i, column := range r.columns {
-		column.write(then, &out.was[i], row)
-	}
-	return out
-}
+// rowDigest is the beginning of a SHA-256: too long for two rows to share by chance.
+type rowDigest [16]byte
 
-// written is a row's key and the whole of it, as CSV has them.
-func (r reportOf[R]) written(v *feedView, row R) (key, all string) {
+// digests are of a row's key and of the whole of it, as CSV has them.
+func (r reportOf[R]) digests(v *feedView, row R) (key, all rowDigest) {
 	end := 0
 	c := &csvCells{clock: stamps{loc: v.book.Location()}}
 	c.begin()
@@ -128,5 +112,10 @@ func (r reportOf[R]) written(v *feedView, row R) (key, all string) {
 		}
 		column.write(v, c, row)
 	}
-	return string(c.buf[:end]), string(c.buf)
+	return digestOf(c.buf[:end]), digestOf(c.buf)
+}
+
+func digestOf(b []byte) rowDigest {
+	sum := sha256.Sum256(b)
+	return rowDigest(sum[:len(rowDigest{})])
 }

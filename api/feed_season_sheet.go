@@ -31,7 +31,7 @@ func notPrinted(name string, form form) bool {
 
 // without is a feed of fewer columns.
 func (t *tableOf[R]) without(leave func(name string, form form) bool) feedTable {
-	return &tableOf[R]{t.name, slices.DeleteFunc(slices.Clone(t.columns), func(c column[R]) bool { return leave(c.name, c.form) }), t.source}
+	return &tableOf[R]{t.name, slices.DeleteFunc(slices.Clone(t.columns), func(c column[R]) bool { return leave(c.name, c.form) }), t.source, t.whole}
 }
 
 // summed are the columns with a total. The tare of supers is none: also those that
@@ -60,10 +60,8 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 	name = w.sheetName(name)
 	one := *run
 	one.table = of.without(notPrinted)
-	if err := one.steps.Look(func(b *ledger.Book) (err error) {
-		one.next, err = one.table.begin(&w.query, one.at(b))
-		return err
-	}); err != nil {
+	defer one.close()
+	if err := one.steps.Look(func(b *ledger.Book) error { return one.begin(&w.query, b) }); err != nil {
 		return err
 	}
 	stream, err := w.NewStreamWriter(name)

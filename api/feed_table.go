@@ -80,9 +80,15 @@ type feedTable interface {
 	begin(q *feedQuery, v *feedView) (feedSteps, error)
 }
 
-// feedSteps writes some rows, not many more than so many or than stepBytes of
-// them, and says whether there may be more.
-type feedSteps func(v *feedView, out cells, most int) (more bool, err error)
+// feedSteps is an answer under way.
+type feedSteps struct {
+	// next writes some rows, not many more than so many or than stepBytes of them, and
+	// says whether there may be more.
+	next func(v *feedView, out cells, most int) (more bool, err error)
+	// kept is what holds the rows until they are written, to be closed then; nil where
+	// they come from the book.
+	kept *rowSpool
+}
 
 // tableOf is a feed over rows of type R, and what they are called.
 type tableOf[R any] struct {
@@ -90,6 +96,9 @@ type tableOf[R any] struct {
 	columns []column[R]
 	// source starts the rows of an answer.
 	source func(q *feedQuery, v *feedView) (rowSource[R], error)
+	// whole gives all rows one by one while the book is held, where they cannot be
+	// found step by step along a book that goes on; it stands in place of source.
+	whole func(q *feedQuery, v *feedView, put func(R) error) error
 }
 
 // rowSource gives the next rows, not more than most, and whether there may be
@@ -115,13 +124,16 @@ func (t *tableOf[R]) columnForms() []form {
 }
 
 func (t *tableOf[R]) begin(q *feedQuery, v *feedView) (feedSteps, error) {
+	if t.whole != nil {
+		return t.spooled(q, v)
+	}
 	next, err := t.source(q, v)
 	if err != nil {
-		return nil, err
+		return feedSteps{}, err
 	}
 	var rows []R
 	more := true
-	return func(v *feedView, out cells, most int) (bool, error) {
+	return feedSteps{next: func(v *feedView, out cells, most int) (bool, error) {
 		if len(rows) == 0 {
 			rows, more = next(v, most)
 		}
@@ -132,7 +144,21 @@ func (t *tableOf[R]) begin(q *feedQuery, v *feedView) (feedSteps, error) {
 			rows = rows[1:]
 		}
 		return more || len(rows) > 0, nil
-	}, nil
+	}}, nil
+}
+
+// spooled writes all rows down while the book is held, and gives them from there.
+func (t *tableOf[R]) spooled(q *feedQuery, v *feedView) (feedSteps, error) {
+	kept := &rowSpool{}
+	err := t.whole(q, v, func(row R) error { return t.write(v, kept, row) })
+	if err == nil {
+		err = kept.rewind()
+	}
+	if err != nil {
+		kept.close()
+		return feedSteps{}, err
+	}
+	return feedSteps{kept.some, kept}, nil
 }
 
 func (t *tableOf[R]) write(v *feedView, out cells, row R) error {

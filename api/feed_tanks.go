@@ -31,7 +31,7 @@ var movementsFeed = newReport(reportOf[flowRow]{
 		{"recorded_by", formText, func(_ *feedView, out cells, r flowRow) { out.text(r.Entry.RecordedBy) }},
 		{"entry", formWhole, func(_ *feedView, out cells, r flowRow) { out.whole(r.Entry.Number) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) (out []flowRow, err error) {
+	rows: func(q *feedQuery, b *ledger.Book, put func(flowRow) error) error {
 		var last flowRow
 		for f := range b.Flows {
 			row := flowRow{Flow: f, part: 1}
@@ -40,10 +40,12 @@ var movementsFeed = newReport(reportOf[flowRow]{
 			}
 			last = row
 			if q.holds(f.Entry.OccurredAt, b.Location()) && (q.lot == ledger.ID{} || b.About(f.Entry, q.lot)) {
-				out = append(out, row)
+				if err := put(row); err != nil {
+					return err
+				}
 			}
 		}
-		return out, nil
+		return nil
 	},
 })
 
@@ -76,7 +78,14 @@ var tanksFeed = newReport(reportOf[season.TankLine]{
 		{"moved_at", formInstant, func(_ *feedView, out cells, r season.TankLine) { out.instant(r.LastMoved) }},
 		{"yards", formText, func(_ *feedView, out cells, r season.TankLine) { out.text(sourceNames(r.MakeUp)) }},
 	},
-	rows: func(_ *feedQuery, b *ledger.Book) ([]season.TankLine, error) { return season.Tanks(b), nil },
+	rows: func(_ *feedQuery, b *ledger.Book, put func(season.TankLine) error) error {
+		for _, r := range season.Tanks(b) {
+			if err := put(r); err != nil {
+				return err
+			}
+		}
+		return nil
+	},
 })
 
 // expects writes a figure that the book expects of what is in a tank.

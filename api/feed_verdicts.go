@@ -48,14 +48,19 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 		}},
 		{"entry", formWhole, func(_ *feedView, out cells, r verdictFact) { out.whole(r.entry.Number) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book) (out []verdictFact, err error) {
+	rows: func(q *feedQuery, b *ledger.Book, put func(verdictFact) error) error {
 		for root, e := range b.Happened {
 			check, ok := e.Body.(*ledger.Check)
-			if ok && check.Found != nil && q.isLot(b.Root(check.LotID)) && q.holds(e.OccurredAt, b.Location()) {
-				out = append(out, verdictFacts(b, root, e, check)...)
+			if !ok || check.Found == nil || !q.isLot(b.Root(check.LotID)) || !q.holds(e.OccurredAt, b.Location()) {
+				continue
+			}
+			for _, fact := range verdictFacts(b, root, e, check) {
+				if err := put(fact); err != nil {
+					return err
+				}
 			}
 		}
-		return out, nil
+		return nil
 	},
 })
 

@@ -66,7 +66,7 @@ func dispatchFormOf(f figures, b *ledger.Book, typed map[string][]string) *dispa
 		v.Buyers = append(v.Buyers, choice{root.String(), e.Body.(*ledger.Buyer).Name, one("buyer") == root.String()})
 		return true
 	})
-	for _, r := range season.EveryLot(b) {
+	for r := range season.EveryLot(b) {
 		if r.HeldG == 0 {
 			continue
 		}

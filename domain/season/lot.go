@@ -74,10 +74,10 @@ func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	return lotReport(b, b.Root(lotID), lot, readingsOn(b)), nil
+	return lotReport(b, b.Root(lotID), lot, readingsOnLots(b).of(b, b.Root(lotID))), nil
 }
 
-// lotReport reports a lot from the moisture readings by the place read.
+// lotReport reports a lot from its moisture readings by the place read.
 func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot, readings map[ledger.Place][]Moisture) *LotReport {
 	state := b.State().Lot(root)
 	r := lotStock(b, root, lot, state, readings)
@@ -126,20 +126,6 @@ func (r *LotReport) readings(on map[ledger.Place][]Moisture) {
 	if r.MoisturePct = ofContainers.value(); r.MoisturePct == nil {
 		r.MoisturePct = ofLot.value()
 	}
-}
-
-// readingsOn gives the moisture readings on lots and containers by the place
-// read, earliest first.
-func readingsOn(b *ledger.Book) map[ledger.Place][]Moisture {
-	out := map[ledger.Place][]Moisture{}
-	order := 0
-	for root, e := range b.Happened {
-		if m := moistureOf(b, root, e); m != nil && (m.On.Kind == ledger.PlaceLot || m.On.Kind == ledger.PlaceContainer) {
-			m.order, order = order, order+1
-			out[m.On] = append(out[m.On], *m)
-		}
-	}
-	return out
 }
 
 func container(b *ledger.Book, id ledger.ID) Container {

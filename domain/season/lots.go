@@ -2,6 +2,7 @@ package season
 
 import (
 	"cmp"
+	"iter"
 	"slices"
 	"time"
 
@@ -16,7 +17,7 @@ func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := lots(b, func(opened time.Time) bool { return s.Holds(opened, b.Location()) })
+	out := slices.Collect(lots(b, func(opened time.Time) bool { return s.Holds(opened, b.Location()) }))
 	slices.SortStableFunc(out, func(a, c *LotReport) int {
 		if a.FirstFill.IsZero() != c.FirstFill.IsZero() {
 			return cmp.Compare(len(c.Containers), len(a.Containers))
@@ -33,30 +34,32 @@ func Stock(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	readings := readingsOn(b)
+	readings := readingsOnLots(b)
 	var out []*LotReport
 	for root, e := range b.Happened {
 		if lot, ok := e.Body.(*ledger.Lot); ok && s.Holds(e.OccurredAt, b.Location()) {
-			out = append(out, lotStock(b, root, lot, b.State().LotMass(root), readings))
+			out = append(out, lotStock(b, root, lot, b.State().LotMass(root), readings.of(b, root)))
 		}
 	}
 	return out, nil
 }
 
-// EveryLot reports the lots of all times in order of their opening.
-func EveryLot(b *ledger.Book) []*LotReport { return lots(b, func(time.Time) bool { return true }) }
+// EveryLot reports the lots of all times one by one, in order of their opening.
+func EveryLot(b *ledger.Book) iter.Seq[*LotReport] {
+	return lots(b, func(time.Time) bool { return true })
+}
 
 // lots reports the lots that were opened when take says. The book's readings
 // are gone through once for all of them.
-func lots(b *ledger.Book, take func(opened time.Time) bool) []*LotReport {
-	readings := readingsOn(b)
-	var out []*LotReport
-	for root, e := range b.Happened {
-		if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) {
-			out = append(out, lotReport(b, root, lot, readings))
+func lots(b *ledger.Book, take func(opened time.Time) bool) iter.Seq[*LotReport] {
+	return func(yield func(*LotReport) bool) {
+		readings := readingsOnLots(b)
+		for root, e := range b.Happened {
+			if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) && !yield(lotReport(b, root, lot, readings.of(b, root))) {
+				return
+			}
 		}
 	}
-	return out
 }
 
 // MakeUp splits grams of a mix by yard and pull, most first.

@@ -1,0 +1,145 @@
+package api
+
+import (
+	"io"
+	"os"
+	"runtime"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+)
+
+// A feed holds no more of a large book than of a small one while it is sent. The test
+// runs alone: it reads what the whole process holds.
+func TestAFeedOfAnyLengthHoldsTheSameMemory(t *testing.T) {
+	var books []*ledger.Book
+	for _, entries := range []int{5_000, 40_000} {
+		book, err := ledger.Open(time.UTC, ledgertest.Large(entries, 1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		books = append(books, book)
+	}
+	for _, name := range feedNames() {
+		small, large := heldBy(t, feedTables[name], books[0]), heldBy(t, feedTables[name], books[1])
+		// The rows of 35,000 entries more would take megabytes.
+		if large-small > 2*spoolKept {
+			t.Errorf("%s holds %d bytes of 5,000 entries and %d of 40,000", name, small, large)
+		}
+	}
+	runtime.KeepAlive(books)
+}
+
+// heldBy is how many bytes more are held than before once a feed's first rows are sent.
+func heldBy(t *testing.T, table feedTable, book *ledger.Book) int64 {
+	t.Helper()
+	book.State() // is the book's own
+	before := heapHeld()
+	run := &feedRun{table: table, view: feedView{outfit: db.Outfit{ID: uuid.New()}, number: book.Len()}, loc: time.UTC}
+	defer run.close()
+	if err := run.begin(&feedQuery{}, book); err != nil {
+		t.Fatal(err)
+	}
+	out := newCSV(run.loc, run.names(), true)
+	if _, err := run.next(run.at(book), out, stepRows); err != nil {
+		t.Fatal(err)
+	}
+	if err := out.flush(io.Discard); err != nil {
+		t.Fatal(err)
+	}
+	after := heapHeld()
+	runtime.KeepAlive(run)
+	return after - before
+}
+
+func heapHeld() int64 {
+	runtime.GC()
+	runtime.GC() // what the first only set free
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return int64(m.HeapAlloc)
+}
+
+// What a spool gives is what was written to it, to the byte, from memory and from a file.
+func TestASpoolGivesEveryCellBack(t *testing.T) {
+	t.Parallel()
+	for _, rows := range []int{0, 1, 10_000} {
+		kept := &rowSpool{}
+		want, got := newCSV(time.UTC, nil, false), newCSV(time.UTC, nil, false)
+		for i := range rows {
+			for _, out := range []cells{kept, want} {
+				if err := everyCell(out, i); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+		if err := kept.rewind(); err != nil {
+			t.Fatal(err)
+		}
+		if filed := kept.file != nil; filed != (rows == 10_000) {
+			t.Errorf("%d rows in a file: %v", rows, filed)
+		}
+		var sent string
+		for more := true; more; {
+			var err error
+			if more, err = kept.some(nil, got, stepRows); err != nil {
+				t.Fatal(err)
+			}
+			sent += string(got.buf)
+			got.buf = got.buf[:0]
+		}
+		if sent != string(want.buf) {
+			t.Errorf("%d rows came back otherwise", rows)
+		}
+		kept.close()
+	}
+}
+
+// A spool that finds no room says so, in words for whoever asked. The test runs alone: it
+// fills the room that all answers share.
+func TestASpoolWithoutRoomSaysSo(t *testing.T) {
+	full, err := os.OpenFile("/dev/full", os.O_RDWR, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	was := spooledNow.Load()
+	kept := &rowSpool{file: full, buf: make([]byte, spoolKept)}
+	if err := kept.end(); fault.CodeOf(err) != fault.Full {
+		t.Errorf("a full disk: %v", err)
+	}
+	kept.close()
+	spooledNow.Add(mostSpooled)
+	kept = &rowSpool{buf: make([]byte, spoolKept)}
+	if err := kept.end(); fault.CodeOf(err) != fault.Busy {
+		t.Errorf("no room left: %v", err)
+	}
+	kept.close()
+	spooledNow.Add(-mostSpooled)
+	if now := spooledNow.Load(); now != was {
+		t.Errorf("closed spools still take %d bytes", now-was)
+	}
+}
+
+func everyCell(out cells, i int) error {
+	out.begin()
+	out.text("=\"x\", é")
+	out.text("")
+	out.id(uuid.UUID{byte(i), 15: 7})
+	out.id(ledger.ID{})
+	out.whole(int64(-i))
+	out.decimal(float64(i)/3, 3)
+	out.day("2026-08-21")
+	out.day("")
+	out.instant(time.Unix(1_700_000_000-int64(i)<<20, 5))
+	out.instant(time.Time{})
+	out.yes(i%2 == 0)
+	out.yes(i%2 == 1)
+	out.none()
+	return out.end()
+}
