@@ -119,7 +119,7 @@ func (b *Book) firstTrusting(check *fact, instrument ID) int {
 	readings := b.readBy[with]
 	i := sort.Search(len(readings), func(i int) bool { return readings[i].at >= from })
 	for ; i < len(readings) && readings[i].at <= to; i++ {
-		first = min(first, b.position(readings[i]), b.firstRead(b.at(readings[i].Body.(*Reading).On.ID)))
+		first = min(first, b.position(readings[i]), b.firstRead(readings[i].Body.(*Reading).On.ID))
 	}
 	return first
 }

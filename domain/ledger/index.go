@@ -190,7 +190,7 @@ func (b *Book) firstResting(f *fact) int {
 			earliest(b.readings[run.id])
 		}
 	case *Reading:
-		first = min(first, b.firstRead(b.at(body.On.ID)))
+		first = min(first, b.firstRead(body.On.ID))
 	case *Calibration:
 		first = min(first, b.firstTrusting(f, body.InstrumentID))
 	case *TemperatureLog:
@@ -206,20 +206,13 @@ func (b *Book) firstResting(f *fact) int {
 }
 
 // firstRead is the first honey in the line of which a reading on a run or pull
-// says what it was.
-func (b *Book) firstRead(on *fact) int {
+// says what it was, also where that run or pull cannot be read itself.
+func (b *Book) firstRead(on ID) int {
+	on = b.rootID(on)
 	first := len(b.line)
-	if on == nil {
-		return first
-	}
-	of := []*runFacts{}
-	switch on.Kind {
-	case KindRun:
-		of = append(of, b.runKnown(on.ID))
-	case KindPull:
-		for _, s := range b.pulls[on.ID] {
-			of = append(of, b.runKnown(s.Body.(*RunSupers).RunID))
-		}
+	of := []*runFacts{b.runKnown(on)}
+	for _, s := range b.pulls[on] {
+		of = append(of, b.runKnown(s.Body.(*RunSupers).RunID))
 	}
 	for _, r := range of {
 		for _, out := range r.out {

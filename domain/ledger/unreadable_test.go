@@ -2,6 +2,7 @@ package ledger_test
 
 import (
 	"bytes"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -78,6 +79,41 @@ func TestABookOpensWhateverOfItCannotBeRead(t *testing.T) {
 			t.Fatalf("appended to and opened anew: %s", d)
 		}
 	})
+}
+
+// A reading on boxes tells of the honey that came out of them before, also where the
+// entry of their pull cannot be read: at once, and not only when the book is opened anew.
+func TestAReadingOnAPullThatCannotBeReadTellsOfItsHoney(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	pull := o.Pull(0, o.SetUp(&ledger.Yard{Name: "Mill"}), 10, 0)
+	run := o.Run(1, "first")
+	o.Supers(1, run, pull, 10)
+	o.Out(2, run, o.Sump, 50_000)
+	o.Write(3, ledgertest.Moisture(ledger.PlacePull, pull, 19.5))
+	entries := slices.Clone(o.Entries)
+	i := slices.IndexFunc(entries, func(e *ledger.Entry) bool { return e.ID == pull })
+	spoilt := *entries[i]
+	spoilt.Spoil([]byte(`{"body":`), "cut short")
+	entries[i] = &spoilt
+	last := len(entries) - 1
+	grown, err := ledger.Restore(time.UTC, entries[:last])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := grown.Append(entries[last]); err != nil {
+		t.Fatal(err)
+	}
+	opened, err := ledger.Restore(time.UTC, entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := differ(pictureOf(grown, grown.State()), pictureOf(opened, opened.State())); d != "" {
+		t.Error(d)
+	}
+	if of, known := grown.State().BeliefAt(o.Sump, ledgertest.At(3)); !known || math.Abs(of.Moisture.Mean-19.5) > 1e-9 {
+		t.Errorf("the sump is taken for %v", of.Moisture)
+	}
 }
 
 // An unreadable tank is a tank again once it is corrected, for all that named it; and
