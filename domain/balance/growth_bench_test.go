@@ -13,7 +13,7 @@ import (
 // BenchmarkReconcileOneTankNeverEmptied reconciles seasons of which all weights hang
 // together: how the time grows from one size to one four times as large.
 func BenchmarkReconcileOneTankNeverEmptied(b *testing.B) {
-	for _, entries := range []int{1500, 3000, 6000} {
+	for _, entries := range []int{1500, 3000, 6000, 12000, 24000} {
 		b.Run(fmt.Sprint(entries), func(b *testing.B) {
 			book, err := ledger.Open(time.UTC, ledgertest.Large(entries, 1))
 			if err != nil {

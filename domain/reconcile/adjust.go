@@ -2,7 +2,6 @@ package reconcile
 
 import (
 	"cmp"
-	"errors"
 	"math"
 	"slices"
 
@@ -14,8 +13,11 @@ import (
 // adjustment is the weighted least squares solution for the weighed flows.
 type adjustment struct {
 	reconciled []float64
-	// spread has the covariance of the reconciled flows as spread spreadᵀ; nil when they are all fixed.
-	spread *mat.Dense
+	// root is the factor L of the covariance of the weights. constrained has in its columns an
+	// orthonormal basis Q of what the balances fix, so that the covariance of the reconciled flows is
+	// L (I - Q Qᵀ) Lᵀ; nil when they fix nothing.
+	root        covarianceRoot
+	constrained *mat.Dense
 	// statistic is the weighted sum of squares of the adjustments, the statistic of the global test.
 	statistic float64
 	// power and its variance give the measurement test of maximum power: d and the diagonal of W.
@@ -35,43 +37,65 @@ func (s system) adjust(st structure) (adjustment, error) {
 	}
 	out := adjustment{
 		reconciled:    slices.Clone(s.readings),
+		root:          root,
 		power:         make([]float64, len(s.readings)),
 		powerVariance: make([]float64, len(s.readings)),
 	}
 	if st.degreesOfFreedom == 0 {
-		out.spread = root.lower()
 		return out, nil
 	}
 	f := sortedQR(root.whiten(st.reduced))
-	n, dof := len(s.readings), st.degreesOfFreedom
-	constrained := f.q.Slice(0, n, 0, dof)
+	out.constrained = f.q
 
 	step := f.coordinates(st.reduced, out.reconciled)
 	out.statistic = dot(step, step)
-	out.subtract(root, constrained, step)
+	out.subtract(step)
 	// Once more with what rounding left of the imbalance.
-	out.subtract(root, constrained, f.coordinates(st.reduced, out.reconciled))
+	out.subtract(f.coordinates(st.reduced, out.reconciled))
 
-	tests := root.unwhiten(constrained)
-	for i := range n {
-		row := mat.Row(nil, i, tests)
+	tests := root.unwhiten(f.q)
+	for i := range s.readings {
+		row := tests.RawRowView(i)
 		out.power[i] = dot(row, step)
 		out.powerVariance[i] = dot(row, row)
-	}
-	if dof < n {
-		out.spread = new(mat.Dense)
-		out.spread.Mul(root.lower(), f.q.Slice(0, n, dof, n))
 	}
 	return out, nil
 }
 
-func (a *adjustment) subtract(root covarianceRoot, constrained mat.Matrix, step []float64) {
-	var white, change mat.VecDense
-	white.MulVec(constrained, mat.NewVecDense(len(step), step))
-	change.MulVec(root.lower(), &white)
+func (a *adjustment) subtract(step []float64) {
+	var white mat.VecDense
+	white.MulVec(a.constrained, mat.NewVecDense(len(step), step))
 	for i := range a.reconciled {
-		a.reconciled[i] -= change.AtVec(i)
+		a.reconciled[i] -= dot(a.root.row(i), white.RawVector().Data)
 	}
+}
+
+// cancels is the share of a variance below which it is not had as a difference, which rounding would spoil.
+const cancels = 0.01
+
+// uncertainty is the standard deviation of a sum of reconciled flows from that of the weights, whitened:
+// the length of what is left of it beside the basis of the constraints.
+func (a *adjustment) uncertainty(white []float64) float64 {
+	all := dot(white, white)
+	if a.constrained == nil {
+		return math.Sqrt(all)
+	}
+	n, fixed := a.constrained.Dims()
+	if fixed == n {
+		return 0
+	}
+	along := make([]float64, fixed)
+	for i, w := range white {
+		if w != 0 {
+			blas64.Axpy(w, vector(a.constrained.RawRowView(i)), vector(along))
+		}
+	}
+	if left := all - dot(along, along); left > cancels*all {
+		return math.Sqrt(left)
+	}
+	rest := slices.Clone(white)
+	blas64.Gemv(blas.NoTrans, -1, a.constrained.RawMatrix(), vector(along), 1, vector(rest))
+	return norm(rest)
 }
 
 // coordinates solves Rᵀ t = reduced x, x's imbalance in the orthonormal basis of the constraints.
@@ -91,22 +115,24 @@ func (f factored) coordinates(reduced *mat.Dense, x []float64) []float64 {
 	return t
 }
 
-// sortedQR is pivotedQR after the rows were sorted by falling size; q has them in their first order.
+// sortedQR is thinQR after the rows were sorted by falling size; q has them in their first order.
 func sortedQR(a *mat.Dense) factored {
 	rows, columns := a.Dims()
 	order := make([]int, rows)
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		return cmp.Compare(mat.Norm(a.RowView(j), math.Inf(1)), mat.Norm(a.RowView(i), math.Inf(1)))
-	})
+	size := make([]float64, rows)
+	for i := range size {
+		size[i] = mat.Norm(a.RowView(i), math.Inf(1))
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(size[j], size[i]) })
 	sorted := mat.NewDense(rows, columns, nil)
 	for to, from := range order {
 		sorted.SetRow(to, a.RawRowView(from))
 	}
-	f := pivotedQR(sorted)
-	q := mat.NewDense(rows, rows, nil)
+	f := thinQR(sorted)
+	q := mat.NewDense(rows, columns, nil)
 	for to, from := range order {
 		q.SetRow(from, f.q.RawRowView(to))
 	}
@@ -114,72 +140,8 @@ func sortedQR(a *mat.Dense) factored {
 	return f
 }
 
-func dot(a, b []float64) float64 {
-	return blas64.Dot(blas64.Vector{N: len(a), Data: a, Inc: 1}, blas64.Vector{N: len(b), Data: b, Inc: 1})
-}
+func vector(a []float64) blas64.Vector { return blas64.Vector{N: len(a), Data: a, Inc: 1} }
 
-// covarianceRoot is the factor L of the covariance S = L Lᵀ, kept as L = D C with the standard
-// uncertainties D and the Cholesky factor C of the correlations, nil when no errors go together.
-type covarianceRoot struct {
-	deviations []float64
-	factor     *mat.TriDense
-}
+func dot(a, b []float64) float64 { return blas64.Dot(vector(a), vector(b)) }
 
-func (s system) covarianceRoot() (covarianceRoot, error) {
-	root := covarianceRoot{deviations: s.uncertainty}
-	if s.correlation == nil {
-		return root, nil
-	}
-	var cholesky mat.Cholesky
-	if !cholesky.Factorize(s.correlation) || cholesky.Cond() > 1e12 {
-		return root, errors.New("the correlations contradict each other (their matrix is not positive definite): make some of them smaller")
-	}
-	root.factor = new(mat.TriDense)
-	cholesky.LTo(root.factor)
-	return root, nil
-}
-
-// lower is L itself.
-func (c covarianceRoot) lower() *mat.Dense {
-	n := len(c.deviations)
-	if n == 0 {
-		return nil
-	}
-	l := mat.NewDense(n, n, nil)
-	for i, d := range c.deviations {
-		if c.factor == nil {
-			l.Set(i, i, d)
-			continue
-		}
-		for j := range i + 1 {
-			l.Set(i, j, d*c.factor.At(i, j))
-		}
-	}
-	return l
-}
-
-// whiten is Lᵀ gᵀ.
-func (c covarianceRoot) whiten(g *mat.Dense) *mat.Dense {
-	out := mat.DenseCopyOf(g.T())
-	for i, d := range c.deviations {
-		row := out.RawRowView(i)
-		blas64.Scal(d, blas64.Vector{N: len(row), Data: row, Inc: 1})
-	}
-	if c.factor != nil {
-		blas64.Trmm(blas.Left, blas.Trans, 1, c.factor.RawTriangular(), out.RawMatrix())
-	}
-	return out
-}
-
-// unwhiten is L⁻ᵀ q.
-func (c covarianceRoot) unwhiten(q mat.Matrix) *mat.Dense {
-	out := mat.DenseCopyOf(q)
-	if c.factor != nil {
-		blas64.Trsm(blas.Left, blas.Trans, 1, c.factor.RawTriangular(), out.RawMatrix())
-	}
-	for i, d := range c.deviations {
-		row := out.RawRowView(i)
-		blas64.Scal(1/d, blas64.Vector{N: len(row), Data: row, Inc: 1})
-	}
-	return out
-}
+func norm(a []float64) float64 { return blas64.Nrm2(vector(a)) }

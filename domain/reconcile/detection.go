@@ -3,7 +3,6 @@ package reconcile
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -57,13 +56,12 @@ func (s system) nodalTest(balance int, root covarianceRoot) (imbalance, deviatio
 			return 0, 0, false
 		}
 	}
-	coefficients := mat.NewDense(1, len(s.measured), nil)
+	coefficients := make([]float64, len(s.measured))
 	for i, column := range s.measured {
-		c := s.balances.At(balance, column)
-		coefficients.Set(0, i, c)
-		imbalance += c * s.readings[i]
+		coefficients[i] = s.balances.At(balance, column)
+		imbalance += coefficients[i] * s.readings[i]
 	}
-	return imbalance, mat.Norm(root.whiten(coefficients), 2), true
+	return imbalance, norm(root.whitened(coefficients)), true
 }
 
 // sameStandardised is how near two standardised values must be, relative to their size, to count as

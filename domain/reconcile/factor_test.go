@@ -27,7 +27,7 @@ func TestFactorsOfLargeNetworksGiveTheNetworkBack(t *testing.T) {
 					var product mat.Dense
 					product.Mul(f.q.T(), f.q)
 					rows, _ := a.Dims()
-					product.Sub(&product, identity(rows))
+					product.Sub(&product, identity(rows, rows))
 					if off := mat.Max(&product) - mat.Min(&product); off > 1e-12 {
 						t.Errorf("%s: q is %.2g from orthogonal", name, off)
 					}

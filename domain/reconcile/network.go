@@ -79,7 +79,7 @@ type system struct {
 	unmeasured   []int      // columns without
 	readings     []float64  // of the measured columns, in their order
 	uncertainty  []float64
-	correlation  *mat.SymDense // of the measured columns; nil when no errors go together
+	correlation  correlations // of the measured columns; nil when no errors go together
 }
 
 // linear writes the network as a system. Streams and nodes are taken in the order of their names, so
@@ -135,15 +135,14 @@ func (n Network) nodeNames() []string {
 	return slices.Compact(names)
 }
 
-func (n Network) correlationOf(place, measured []int) *mat.SymDense {
+func (n Network) correlationOf(place, measured []int) correlations {
 	if len(n.Correlations) == 0 {
 		return nil
 	}
 	at := make(map[string]int, len(measured))
-	c := mat.NewSymDense(len(measured), nil)
+	c := newCorrelations(len(measured))
 	for i, column := range measured {
 		at[n.Streams[place[column]].Name] = i
-		c.SetSym(i, i, 1)
 	}
 	for _, pair := range n.Correlations {
 		c.SetSym(at[pair.A], at[pair.B], pair.Coefficient)

@@ -120,7 +120,7 @@ func independentRows(a *mat.Dense) (*mat.Dense, int) {
 	if a == nil {
 		return nil, 0
 	}
-	f := pivotedQR(mat.DenseCopyOf(a.T()))
+	f := thinQR(mat.DenseCopyOf(a.T()))
 	if f.rank == 0 {
 		return nil, 0
 	}
@@ -135,17 +135,30 @@ func independentRows(a *mat.Dense) (*mat.Dense, int) {
 	return basis, f.rank
 }
 
-// factored is a = q r with the columns of a in the order pivot; q is square.
+// factored is a = q r with the columns of a in the order pivot. The columns of q are orthonormal.
 type factored struct {
 	q, r  *mat.Dense
 	pivot []int
 	rank  int
 }
 
-// pivotedQR is the QR factorisation with column pivoting of LAPACK (geqp3), which reveals the rank of a
-// matrix whose true entries are of the order of one. The limit is absolute: a matrix that is zero but
-// for rounding has rank zero.
+// pivotedQR is factorise with all columns of q, which is square.
 func pivotedQR(a *mat.Dense) factored {
+	rows, _ := a.Dims()
+	return factorise(a, rows)
+}
+
+// thinQR is factorise with no more of q than a has columns. A season has many weights for each
+// balance, and all of q would take the square of their number.
+func thinQR(a *mat.Dense) factored {
+	rows, columns := a.Dims()
+	return factorise(a, min(rows, columns))
+}
+
+// factorise is the QR factorisation with column pivoting of LAPACK (geqp3), which reveals the rank of a
+// matrix whose true entries are of the order of one. The limit is absolute: a matrix that is zero but
+// for rounding has rank zero. It gives the first columns of q, as many as wanted.
+func factorise(a *mat.Dense, wanted int) factored {
 	rows, columns := a.Dims()
 	r := mat.DenseCopyOf(a)
 	raw := r.RawMatrix()
@@ -160,7 +173,7 @@ func pivotedQR(a *mat.Dense) factored {
 	work = make([]float64, int(work[0]))
 	lapack64.Geqp3(raw, pivot, tau, work, len(work))
 
-	q := product(raw, tau)
+	q := product(raw, tau, wanted)
 
 	rank := 0
 	for rank < reflectors && math.Abs(r.At(rank, rank)) > structureTolerance {
@@ -174,32 +187,33 @@ func pivotedQR(a *mat.Dense) factored {
 	return factored{q: q, r: r, pivot: pivot, rank: rank}
 }
 
-// product is the orthogonal matrix of the reflectors that a factorisation left
-// below its diagonal. They are applied one by one: gonum 0.17's blocked Ormqr
+// product is the first columns of the orthogonal matrix of the reflectors that a factorisation left
+// below its diagonal, at least as many as there are reflectors. They are applied one by one: gonum 0.17's blocked Ormqr
 // errs by tenths where reflectors end in zeros, as those of sparse balances do
 // (TestFactorsOfLargeNetworksGiveTheNetworkBack).
-func product(factored blas64.General, tau []float64) *mat.Dense {
+func product(factored blas64.General, tau []float64, wanted int) *mat.Dense {
 	n := factored.Rows
-	q := identity(n)
-	v, along := make([]float64, n), make([]float64, n)
+	q := identity(n, wanted)
+	v, along := make([]float64, n), make([]float64, wanted)
 	for k := len(tau) - 1; k >= 0; k-- {
 		v[k] = 1
 		for i := k + 1; i < n; i++ {
 			v[i] = factored.Data[i*factored.Stride+k]
 		}
 		// Rows and columns before k are still those of the identity.
-		below := q.Slice(k, n, k, n).(*mat.Dense).RawMatrix()
+		below := q.Slice(k, n, k, wanted).(*mat.Dense).RawMatrix()
 		reflector := blas64.Vector{N: n - k, Data: v[k:], Inc: 1}
-		dots := blas64.Vector{N: n - k, Data: along[k:], Inc: 1}
+		dots := blas64.Vector{N: wanted - k, Data: along[k:], Inc: 1}
 		blas64.Gemv(blas.Trans, 1, below, reflector, 0, dots)
 		blas64.Ger(-tau[k], reflector, dots, below)
 	}
 	return q
 }
 
-func identity(n int) *mat.Dense {
-	id := mat.NewDense(n, n, nil)
-	for i := range n {
+// identity is the first columns of the identity of n rows.
+func identity(n, columns int) *mat.Dense {
+	id := mat.NewDense(n, columns, nil)
+	for i := range columns {
 		id.Set(i, i, 1)
 	}
 	return id

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // DefaultSignificance is the chance of a false alarm usually taken for each test.
@@ -123,9 +121,7 @@ func (s system) solve(significance float64) (solution, error) {
 	}
 	standardised := s.fillMeasured(&out, st, adjusted)
 	s.fillInferred(&out, st, adjusted)
-	if err := s.fillNodes(&out); err != nil {
-		return solution{}, err
-	}
+	s.fillNodes(&out, adjusted.root)
 	if out.Global.Passed && !slices.ContainsFunc(out.Streams, func(r StreamResult) bool { return r.Flagged }) {
 		return out, nil
 	}
@@ -151,9 +147,7 @@ func (s system) fillMeasured(out *solution, st structure, adjusted adjustment) [
 		// A weight that nothing checks still moves when its error goes together with that of another.
 		r.ReconciledKg = adjusted.reconciled[i]
 		r.AdjustmentKg = r.ReconciledKg - r.MeasuredKg
-		if adjusted.spread != nil {
-			r.ReconciledUncertaintyKg = mat.Norm(adjusted.spread.RowView(i), 2)
-		}
+		r.ReconciledUncertaintyKg = adjusted.uncertainty(adjusted.root.row(i))
 		if r.Class == NonRedundant {
 			continue
 		}
@@ -170,19 +164,11 @@ func (s system) fillInferred(out *solution, st structure, adjusted adjustment) {
 	for which, coefficients := range st.inference {
 		r := &out.Streams[s.unmeasured[which]]
 		r.ReconciledKg = dot(coefficients, adjusted.reconciled)
-		if adjusted.spread != nil && len(coefficients) > 0 {
-			var spread mat.VecDense
-			spread.MulVec(adjusted.spread.T(), mat.NewVecDense(len(coefficients), coefficients))
-			r.ReconciledUncertaintyKg = mat.Norm(&spread, 2)
-		}
+		r.ReconciledUncertaintyKg = adjusted.uncertainty(adjusted.root.whitened(coefficients))
 	}
 }
 
-func (s system) fillNodes(out *solution) error {
-	root, err := s.covarianceRoot()
-	if err != nil {
-		return err
-	}
+func (s system) fillNodes(out *solution, root covarianceRoot) {
 	out.Nodes = make([]NodeResult, len(s.balanceNames))
 	testable := 0
 	for b, name := range s.balanceNames {
@@ -198,5 +184,4 @@ func (s system) fillNodes(out *solution) error {
 	for b := range out.Nodes {
 		out.Nodes[b].Flagged = out.Nodes[b].Testable && math.Abs(out.Nodes[b].Standardised) > out.NodalCritical
 	}
-	return nil
 }
