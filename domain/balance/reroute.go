@@ -97,8 +97,8 @@ func (p *solvedPart) gain(i int, b berth, other *solvedPart) (float64, bool) {
 	}
 	n := network(flows)
 	n.Streams[i].To = b.node
-	r, err := reconcile.Reconcile(n, Significance)
-	return before - r.Global.Statistic, err == nil
+	after, err := reconcile.ChiSquare(n)
+	return before - after, err == nil
 }
 
 // likeliestMoves are the movements into tanks that fit worst, worst first.

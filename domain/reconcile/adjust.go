@@ -44,7 +44,7 @@ func (s system) adjust(st structure) (adjustment, error) {
 	if st.degreesOfFreedom == 0 {
 		return out, nil
 	}
-	f := sortedQR(root.whiten(st.reduced))
+	f := sortedQR(root.whiten(st.reduced), st.degreesOfFreedom)
 	out.constrained = f.q
 
 	step := f.coordinates(st.reduced, out.reconciled)
@@ -66,7 +66,7 @@ func (a *adjustment) subtract(step []float64) {
 	var white mat.VecDense
 	white.MulVec(a.constrained, mat.NewVecDense(len(step), step))
 	for i := range a.reconciled {
-		a.reconciled[i] -= dot(a.root.row(i), white.RawVector().Data)
+		a.reconciled[i] -= a.root.times(i, white.RawVector().Data)
 	}
 }
 
@@ -115,8 +115,8 @@ func (f factored) coordinates(reduced *mat.Dense, x []float64) []float64 {
 	return t
 }
 
-// sortedQR is thinQR after the rows were sorted by falling size; q has them in their first order.
-func sortedQR(a *mat.Dense) factored {
+// sortedQR is factorise after the rows were sorted by falling size; q has them in their first order.
+func sortedQR(a *mat.Dense, wanted int) factored {
 	rows, columns := a.Dims()
 	order := make([]int, rows)
 	for i := range order {
@@ -131,8 +131,11 @@ func sortedQR(a *mat.Dense) factored {
 	for to, from := range order {
 		sorted.SetRow(to, a.RawRowView(from))
 	}
-	f := thinQR(sorted)
-	q := mat.NewDense(rows, columns, nil)
+	f := factorise(sorted, wanted)
+	if wanted == 0 {
+		return f
+	}
+	q := mat.NewDense(rows, wanted, nil)
 	for to, from := range order {
 		q.SetRow(from, f.q.RawRowView(to))
 	}

@@ -119,6 +119,18 @@ func (c covarianceRoot) addRow(to []float64, i int, times float64) {
 	}
 }
 
+// times is the i-th row of L times a vector.
+func (c covarianceRoot) times(i int, v []float64) float64 {
+	if c.in[i] < 0 {
+		return c.deviations[i] * v[i]
+	}
+	g, sum := c.groups[c.in[i]], 0.0
+	for l := range c.place[i] + 1 {
+		sum += g.factor.At(c.place[i], l) * v[g.members[l]]
+	}
+	return c.deviations[i] * sum
+}
+
 // whitened is Lᵀ of a sum of weights.
 func (c covarianceRoot) whitened(coefficients []float64) []float64 {
 	out := make([]float64, len(c.deviations))

@@ -48,8 +48,11 @@ type structure struct {
 func (s system) analyse() structure {
 	_, columns := s.balances.Dims()
 	out := structure{class: make([]Class, columns), inference: map[int][]float64{}}
-	among := s.projectUnmeasured(&out)
+	alike := s.alike()
+	among := s.projectUnmeasured(alike, &out)
+	alike.gather(among)
 	out.reduced, out.degreesOfFreedom = independentRows(among)
+	out.reduced = alike.spread(out.reduced)
 	for i, column := range s.measured {
 		out.class[column] = NonRedundant
 		if out.degreesOfFreedom > 0 && mat.Norm(out.reduced.ColView(i), 2) > structureTolerance {
@@ -60,14 +63,14 @@ func (s system) analyse() structure {
 }
 
 // projectUnmeasured fills in the classes and the inference of the unweighed flows and returns the
-// balances that hold among the weighed ones, nil when there is none.
-func (s system) projectUnmeasured(out *structure) *mat.Dense {
-	weighed := chooseColumns(s.balances, s.measured)
+// balances that hold among the weighed ones that differ, nil when there is none.
+func (s system) projectUnmeasured(alike alike, out *structure) *mat.Dense {
+	weighed := chooseColumns(s.balances, alike.columns)
 	if len(s.unmeasured) == 0 {
 		return weighed
 	}
 	f := pivotedQR(chooseColumns(s.balances, s.unmeasured))
-	s.inferUnmeasured(f, weighed, out)
+	s.inferUnmeasured(f, weighed, alike, out)
 	rows, _ := f.q.Dims()
 	if weighed == nil || f.rank == rows {
 		return nil
@@ -79,7 +82,7 @@ func (s system) projectUnmeasured(out *structure) *mat.Dense {
 
 // inferUnmeasured reads from A_u = Q [R11 R12; 0 0] which unweighed flows are fixed by the weighed
 // ones: those of R11 whose row of R11⁻¹ R12 is zero.
-func (s system) inferUnmeasured(f factored, weighed *mat.Dense, out *structure) {
+func (s system) inferUnmeasured(f factored, weighed *mat.Dense, alike alike, out *structure) {
 	for _, column := range s.unmeasured {
 		out.class[column] = Indeterminable
 	}
@@ -106,8 +109,8 @@ func (s system) inferUnmeasured(f factored, weighed *mat.Dense, out *structure) 
 		which := f.pivot[i]
 		out.class[s.unmeasured[which]] = Determinable
 		coefficients := make([]float64, len(s.measured))
-		for j := range coefficients {
-			if c := -share.At(i, j); math.Abs(c) > structureTolerance {
+		for j, of := range alike.of {
+			if c := -share.At(i, of); math.Abs(c) > structureTolerance {
 				coefficients[j] = c
 			}
 		}
@@ -157,7 +160,8 @@ func thinQR(a *mat.Dense) factored {
 
 // factorise is the QR factorisation with column pivoting of LAPACK (geqp3), which reveals the rank of a
 // matrix whose true entries are of the order of one. The limit is absolute: a matrix that is zero but
-// for rounding has rank zero. It gives the first columns of q, as many as wanted.
+// for rounding has rank zero. It gives the first columns of q, as many as
+// wanted: none, or at least as many as the smaller side of a.
 func factorise(a *mat.Dense, wanted int) factored {
 	rows, columns := a.Dims()
 	r := mat.DenseCopyOf(a)
@@ -173,7 +177,10 @@ func factorise(a *mat.Dense, wanted int) factored {
 	work = make([]float64, int(work[0]))
 	lapack64.Geqp3(raw, pivot, tau, work, len(work))
 
-	q := product(raw, tau, wanted)
+	var q *mat.Dense
+	if wanted > 0 {
+		q = product(raw, tau, wanted)
+	}
 
 	rank := 0
 	for rank < reflectors && math.Abs(r.At(rank, rank)) > structureTolerance {

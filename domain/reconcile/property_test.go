@@ -271,6 +271,23 @@ func TestAdjustedFlowsAgreeWithTheKarushKuhnTuckerEquations(t *testing.T) {
 	})
 }
 
+// Flows that go the same way as others are taken together, and the statistic may be had by itself.
+func TestChiSquareByItselfIsThatOfTheWhole(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		n := honeyHouse(t)
+		correlate(t, &n)
+		whole, err := Reconcile(n, DefaultSignificance)
+		alone, failed := ChiSquare(n)
+		if (err == nil) != (failed == nil) {
+			t.Fatalf("the whole gives %v, the statistic alone %v", err, failed)
+		}
+		if math.Abs(alone-whole.Global.Statistic) > 1e-9*max(1, alone) {
+			t.Fatalf("the whole gives %v, the statistic alone %v", whole.Global.Statistic, alone)
+		}
+	})
+}
+
 func correlate(t *rapid.T, n *Network) {
 	var measured []string
 	for _, s := range n.Streams {

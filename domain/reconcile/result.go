@@ -99,6 +99,25 @@ func Reconcile(n Network, significance float64) (Result, error) {
 	return out.Result, nil
 }
 
+// ChiSquare is Result.Global.Statistic alone, which takes a fraction of the time of Reconcile. Its
+// errors are those of Reconcile.
+func ChiSquare(n Network) (float64, error) {
+	s, _, err := n.linear()
+	if err != nil {
+		return 0, err
+	}
+	root, err := s.covarianceRoot()
+	if err != nil {
+		return 0, err
+	}
+	reduced := s.analyse().reduced
+	if reduced == nil {
+		return 0, nil
+	}
+	step := sortedQR(root.whiten(reduced), 0).coordinates(reduced, s.readings)
+	return dot(step, step), nil
+}
+
 // solution is a result whose streams are columns without names.
 type solution struct {
 	Result
