@@ -289,9 +289,49 @@ func (b *Book) Append(e *Entry) (effect Effect, err error) {
 	}()
 	involved := b.involved(f)
 	levels := b.levels(involved)
+	b.place(f)
+	b.state.replay(len(b.line))
+	return b.effect(f, involved, levels), nil
+}
+
+// Learn adds the next entries, and brings the book's own state to that right after
+// everything that happened up to an instant. It is for a book that is asked about one
+// instant after another as it grows: entries that come late cost no replay of all that
+// happened after them. Append needs a book whose state is at the end of the line, as
+// Learn leaves it for an instant not before Latest.
+func (b *Book) Learn(at time.Time, entries ...*Entry) (err error) {
+	defer func() {
+		if recover() != nil {
+			if _, err = b.mend(b.facts[len(b.facts)-1].Entry); err == nil {
+				known := b.Len()
+				err = b.Learn(at, slices.DeleteFunc(slices.Clone(entries), func(e *Entry) bool { return e.Number <= known })...)
+			}
+		}
+	}()
+	for _, e := range entries {
+		f := new(fact)
+		if err := b.register(f, e); err != nil {
+			return err
+		}
+		b.place(f)
+	}
+	n := b.upTo(at)
+	b.state.rewind(n)
+	b.state.replay(n)
+	return nil
+}
+
+// upTo is the place in the line of the first that happened after an instant.
+func (b *Book) upTo(at time.Time) int {
+	return sort.Search(len(b.line), func(i int) bool { return b.line[i].at > at.UnixMicro() })
+}
+
+// place puts a new fact into the line and takes the state back to before the first
+// that is not as it was.
+func (b *Book) place(f *fact) {
 	from := 0
 	first := f.root != f && !f.unreadable() && f.Kind != KindWithdrawal && b.readBefore(f) == nil
-	if first || b.missing[e.ID] || f.root.Kind == KindImport && f.root != f {
+	if first || b.missing[f.ID] || f.root.Kind == KindImport && f.root != f {
 		b.state.rewind(0)
 		b.arrange()
 	} else {
@@ -299,8 +339,6 @@ func (b *Book) Append(e *Entry) (effect Effect, err error) {
 		b.share()
 	}
 	b.state.rewind(from)
-	b.state.replay(len(b.line))
-	return b.effect(f, involved, levels), nil
 }
 
 // rearrange puts a new fact where it belongs, in the stead of the one that it
@@ -403,7 +441,7 @@ func (b *Book) StateAt(at time.Time) *State {
 // Until brings a state that StateAt gave on to a later instant. An earlier one
 // leaves it as it is.
 func (s *State) Until(at time.Time) {
-	s.replay(sort.Search(len(s.book.line), func(i int) bool { return s.book.line[i].at > at.UnixMicro() }))
+	s.replay(s.book.upTo(at))
 }
 
 // KnownAt is the number of the last entry recorded up to the instant. (A clock

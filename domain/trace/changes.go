@@ -38,16 +38,15 @@ func Changes(b *ledger.Book, from, to int64) ([]ChangedFigure, error) {
 		return nil, err
 	}
 	at := upTo.Latest()
+	end := lastBy(b, to)
 	first := ofBook(book, at)
 	through := map[Figure][]Span{}
 	last := first
 	size := max(1, (to-from+mostSteps-1)/mostSteps)
 	for book.Len() < to {
 		span := Span{book.Len() + 1, min(to, book.Len()+size)}
-		for book.Len() < span.Last {
-			if _, err := book.Append(b.Numbered(book.Len() + 1)); err != nil {
-				return nil, err
-			}
+		if err := book.Learn(end, between(b, span)...); err != nil {
+			return nil, err
 		}
 		next := ofBook(book, at)
 		for _, c := range differences(b, last, next) {
@@ -60,4 +59,13 @@ func Changes(b *ledger.Book, from, to int64) ([]ChangedFigure, error) {
 		out = append(out, ChangedFigure{c, through[c.Figure]})
 	}
 	return out, nil
+}
+
+// between lists the entries of a span.
+func between(b *ledger.Book, s Span) []*ledger.Entry {
+	var out []*ledger.Entry
+	for n := s.First; n <= s.Last; n++ {
+		out = append(out, b.Numbered(n))
+	}
+	return out
 }

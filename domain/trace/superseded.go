@@ -71,20 +71,46 @@ func (t *Tracer) superseded(relied []Relied) ([]Superseding, error) {
 	if err != nil {
 		return nil, err
 	}
+	filled := filledLater(b)
 	for k := range out {
-		for then.Len() < out[k].Entry {
-			if _, err := then.Append(b.Numbered(then.Len() + 1)); err != nil {
-				return nil, err
-			}
+		was, err := figuresThen(then, out[k].Relied, b, filled)
+		if err != nil {
+			return nil, err
 		}
-		state := then.State()
-		if then.Latest().After(out[k].at) {
-			state = then.StateAt(out[k].at)
-		}
-		was := ofContainers(then, state, out[k].On, out[k].in(then), out[k].at)
 		out[k].Changes = differences(b, was, is[k])
 	}
 	return slices.DeleteFunc(out, func(s Superseding) bool { return len(s.Changes) == 0 }), nil
+}
+
+// figuresThen brings an earlier book on to where something relied on it, and has the
+// figures that it relied on.
+func figuresThen(then *ledger.Book, r Relied, b *ledger.Book, filled map[ledger.ID]bool) (figures, error) {
+	if err := then.Learn(r.at, between(b, Span{then.Len() + 1, r.Entry})...); err != nil {
+		return nil, err
+	}
+	state, containers := then.State(), r.in(then)
+	if slices.ContainsFunc(containers, func(id ledger.ID) bool {
+		e := then.Standing(id)
+		return filled[then.Root(id)] || e != nil && e.OccurredAt.After(r.at)
+	}) {
+		// What is in one of them came later than that, and only the end of the line has it.
+		state = then.StateAt(r.at)
+		if err := then.Learn(then.Latest()); err != nil {
+			return nil, err
+		}
+	}
+	return ofContainers(then, state, r.On, containers, r.at), nil
+}
+
+// filledLater are the containers into which anything was ever moved after they were filled.
+func filledLater(b *ledger.Book) map[ledger.ID]bool {
+	out := map[ledger.ID]bool{}
+	for e := range b.OfKind(ledger.KindMovement, 0) {
+		if to := e.Body.(*ledger.Movement).To; to.Kind == ledger.PlaceContainer {
+			out[b.Root(to.ID)] = true
+		}
+	}
+	return out
 }
 
 // relied lists what rested on figures, in the order of the entries they knew.
@@ -105,16 +131,16 @@ func (t *Tracer) relied(sheets []Sheet) []Relied {
 		if s.Entry < 1 || s.Entry > t.through {
 			continue
 		}
-		out = append(out, t.onLot(s.Lot, s.Entry, nil, t.lastBy(s.Entry)))
+		out = append(out, t.onLot(s.Lot, s.Entry, nil, lastBy(t.book, s.Entry)))
 	}
 	slices.SortStableFunc(out, func(x, y Relied) int { return cmp.Compare(x.Entry, y.Entry) })
 	return out
 }
 
-// lastBy is when the last of what the book knew at an entry had happened.
-func (t *Tracer) lastBy(n int64) time.Time {
+// lastBy is when the last of what a book knew at an entry had happened.
+func lastBy(b *ledger.Book, n int64) time.Time {
 	var last time.Time
-	for e := range t.book.Entries {
+	for e := range b.Entries {
 		if e.Number > n {
 			break
 		}
