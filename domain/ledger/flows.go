@@ -37,6 +37,7 @@ func (b *Book) Flows(yield func(Flow) bool) {
 		case *Wash:
 			moved = s.watchSet(i, f, body.TankID)
 		}
+		s.flags = s.flags[:0] // nobody asks for them, and there may be very many
 		for _, flow := range moved {
 			if !yield(flow) {
 				return
