@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"errors"
+	"reflect"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgerrcode"
@@ -81,7 +82,9 @@ type changes struct {
 	db     *DB
 	outfit uuid.UUID
 	head   Head
-	told   []*ledger.Operator
+	// was is how the rows stood before, by their ids.
+	was  map[ledger.ID]*ledger.Operator
+	told []*ledger.Operator
 }
 
 // change runs f, which changes rows of an outfit's tables, and writes what f
@@ -94,7 +97,14 @@ func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) erro
 		if err != nil {
 			return err
 		}
-		c := &changes{Tx: tx, ctx: ctx, db: d, outfit: outfit, head: head}
+		c := &changes{Tx: tx, ctx: ctx, db: d, outfit: outfit, head: head, was: map[ledger.ID]*ledger.Operator{}}
+		rows, err := operatorRows(ctx, tx, outfit)
+		if err != nil {
+			return err
+		}
+		for _, row := range rows {
+			c.was[row.About()] = row
+		}
 		if err := f(c); err != nil {
 			return err
 		}
@@ -107,14 +117,15 @@ func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) erro
 }
 
 // one runs a statement that changes one row and returns how it stands. The error
-// is pgx.ErrNoRows where there is no such row.
+// is pgx.ErrNoRows where there is no such row. A row that stands as it stood before
+// is nothing to tell.
 func (c *changes) one(scan pgx.RowToFunc[*ledger.Operator], sql string, args ...any) (*ledger.Operator, error) {
 	rows, err := c.Query(c.ctx, sql, args...)
 	if err != nil {
 		return nil, err
 	}
 	told, err := pgx.CollectExactlyOneRow(rows, scan)
-	if err == nil {
+	if err == nil && !reflect.DeepEqual(told, c.was[told.About()]) {
 		c.told = append(c.told, told)
 	}
 	return told, err
