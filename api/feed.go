@@ -67,7 +67,7 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 	if feedMIME[form] == "" {
 		return fault.New(fault.NotFound, "Feeds come as csv, jsonl and xlsx, not as %s.", form)
 	}
-	a, err := s.feedAnswer(ctx, name, form, ctx.QueryParam("season") == latestSeason, "")
+	a, err := s.feedAnswer(ctx, name, form, ctx.QueryParam("season") == latestSeason, string(principal(ctx).Role))
 	if err != nil || a == nil {
 		return err
 	}
@@ -75,7 +75,7 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 	if err != nil {
 		return err
 	}
-	rows := &feedRun{steps: a.steps, table: table, view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us}}
+	rows := &feedRun{steps: a.steps, table: table, view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us, role: principal(ctx).Role}}
 	defer rows.close()
 	err = a.steps.LookBack(ctx.Request().Context(), func(b *ledger.Book) error {
 		q, err := s.feedQueryOf(ctx, b)

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"pullbook/db"
 	"pullbook/domain/ledger"
 )
 
@@ -22,7 +23,7 @@ var journalFeed = &tableOf[*ledger.Entry]{
 		}},
 		{"reason", formText, func(_ *feedView, out cells, e *ledger.Entry) { out.text(e.Reason) }},
 		{"via", formText, func(_ *feedView, out cells, e *ledger.Entry) { out.text(string(e.Via)) }},
-		{"content", formText, func(_ *feedView, out cells, e *ledger.Entry) { out.text(contentText(e)) }},
+		{"content", formText, func(v *feedView, out cells, e *ledger.Entry) { out.text(contentText(v.role, e)) }},
 		{"digest", formText, func(_ *feedView, out cells, e *ledger.Entry) { out.text(hexText(e.Digest)) }},
 	},
 	source: func(q *feedQuery, _ *feedView) (rowSource[*ledger.Entry], error) {
@@ -46,10 +47,9 @@ var journalFeed = &tableOf[*ledger.Entry]{
 	},
 }
 
-// contentText is an entry's content as the digest covers it; what was read from
-// it always writes.
-func contentText(e *ledger.Entry) string {
-	content, err := e.Content()
+// contentText is contentFor as text; what was read from an entry always writes.
+func contentText(role db.Role, e *ledger.Entry) string {
+	content, err := contentFor(role, e)
 	if err != nil {
 		return ""
 	}

@@ -53,6 +53,8 @@ type feedView struct {
 	book   *ledger.Book
 	number int64
 	us     bool
+	// role is that of who asks.
+	role db.Role
 	// voice says the book's own words to people; nil for programs, which get them
 	// as they are.
 	voice say.Voice

@@ -72,7 +72,7 @@ func (s *Server) changes(ctx echo.Context, given string, since int64, limit int)
 		}
 		out.Through, out.LastEntry = since, b.Len()
 		for n := since + 1; n <= b.Len() && len(out.Entries) < limit; n++ {
-			e, err := journalOut(b, b.Numbered(n))
+			e, err := journalOut(principal(ctx).Role, b, b.Numbered(n))
 			if err != nil {
 				return err
 			}

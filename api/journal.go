@@ -19,7 +19,7 @@ import (
 
 // ListEntries is the journal: everything that was ever recorded.
 func (s *Server) ListEntries(ctx echo.Context, params openapi.ListEntriesParams) error {
-	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.readJournal(ctx, func(role db.Role, b *ledger.Book) (any, error) {
 		limit := int(orDefault(params.Limit, defaultLimit))
 		out := []openapi.Entry{}
 		for n := min(orZero(params.After), b.Len()) + 1; n <= b.Len(); n++ {
@@ -27,7 +27,7 @@ func (s *Server) ListEntries(ctx echo.Context, params openapi.ListEntriesParams)
 				nextPage(ctx, out[len(out)-1].Number)
 				break
 			}
-			e, err := journalOut(b, b.Numbered(n))
+			e, err := journalOut(role, b, b.Numbered(n))
 			if err != nil {
 				return nil, err
 			}
@@ -39,7 +39,7 @@ func (s *Server) ListEntries(ctx echo.Context, params openapi.ListEntriesParams)
 
 // GetEntry is one entry with all that replaced it or that it replaced.
 func (s *Server) GetEntry(ctx echo.Context, id openapi_types.UUID) error {
-	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.readJournal(ctx, func(role db.Role, b *ledger.Book) (any, error) {
 		chain := b.Chain(id)
 		if chain == nil {
 			return nil, fault.New(fault.NotFound, "The book has no entry %s.", id)
@@ -47,7 +47,7 @@ func (s *Server) GetEntry(ctx echo.Context, id openapi_types.UUID) error {
 		out := make([]openapi.Entry, len(chain))
 		for i, e := range chain {
 			var err error
-			if out[i], err = journalOut(b, e); err != nil {
+			if out[i], err = journalOut(role, b, e); err != nil {
 				return nil, err
 			}
 		}
@@ -55,8 +55,27 @@ func (s *Server) GetEntry(ctx echo.Context, id openapi_types.UUID) error {
 	})
 }
 
-func journalOut(b *ledger.Book, e *ledger.Entry) (openapi.Entry, error) {
-	content, err := e.Content()
+// readJournal answers with what f returns as JSON, which hangs on the role of who asks:
+// somebody may be a manager on one device, and crew at the shed's tablet.
+func (s *Server) readJournal(ctx echo.Context, f func(db.Role, *ledger.Book) (any, error)) error {
+	role := principal(ctx).Role
+	return s.readAs(ctx, echo.MIMEApplicationJSON, string(role), func(_ db.Outfit, b *ledger.Book) ([]byte, error) {
+		v, err := f(role, b)
+		if err != nil {
+			return nil, err
+		}
+		return marshal(v)
+	})
+}
+
+// withheld reports whether an entry says something about people, keys or settings, which
+// managers alone read. Its head and its digest are for everybody.
+func withheld(role db.Role, e *ledger.Entry) bool {
+	return role != db.Manager && kindToCorrect(e) == ledger.KindOperator
+}
+
+func journalOut(role db.Role, b *ledger.Book, e *ledger.Entry) (openapi.Entry, error) {
+	content, err := contentFor(role, e)
 	if err != nil {
 		return openapi.Entry{}, err
 	}
@@ -70,9 +89,21 @@ func journalOut(b *ledger.Book, e *ledger.Entry) (openapi.Entry, error) {
 	}
 	if u, is := e.Body.(*ledger.Unreadable); is {
 		out.Kind, out.Unreadable, out.Content = string(u.Was), &u.Why, map[string]any{}
+		if withheld(role, e) {
+			out.Unreadable = ptr("managers read why")
+		}
 		return out, nil
 	}
 	return out, json.Unmarshal(content, &out.Content)
+}
+
+// contentFor is an entry's content as the digest covers it, or an empty object where it
+// is withheld.
+func contentFor(role db.Role, e *ledger.Entry) ([]byte, error) {
+	if withheld(role, e) {
+		return []byte("{}"), nil
+	}
+	return e.Content()
 }
 
 func hexText(digest [32]byte) string { return hex.EncodeToString(digest[:]) }

@@ -67,7 +67,7 @@ func (p *pages) journal(ctx echo.Context) error {
 				v.Older = n + 1
 				break
 			}
-			v.Rows = append(v.Rows, journalRowOf(f, b, e))
+			v.Rows = append(v.Rows, journalRowOf(f, who.Role, b, e))
 		}
 		for _, k := range append(ledger.Kinds(), ledger.KindUnreadable) {
 			v.Kinds = append(v.Kinds, formOption{string(k), k.Noun().In(f), k == kind})
@@ -100,9 +100,17 @@ func (p *pages) journal(ctx echo.Context) error {
 	return p.page(ctx, http.StatusOK, "journal.html", v)
 }
 
-func journalRowOf(f figures, b *ledger.Book, e *ledger.Entry) journalRow {
+// entryName is how an entry is spoken of to somebody of a role.
+func entryName(role db.Role, b *ledger.Book, e *ledger.Entry) say.Text {
+	if withheld(role, e) {
+		return say.F("people, keys or settings were changed; managers read what")
+	}
+	return season.EntryName(b, e.ID)
+}
+
+func journalRowOf(f figures, role db.Role, b *ledger.Book, e *ledger.Entry) journalRow {
 	row := journalRow{
-		ID: e.ID.String(), Number: f.count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: season.EntryName(b, e.ID).In(f),
+		ID: e.ID.String(), Number: f.count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: entryName(role, b, e).In(f),
 		Happened: f.minute(e.OccurredAt), Recorded: f.minute(e.RecordedAt), By: e.RecordedBy,
 	}
 	_, by := b.Entry(e.ID)
@@ -155,7 +163,7 @@ func (p *pages) entry(ctx echo.Context) error {
 	var v *entryView
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
-		v, err = p.entryView(m, id)
+		v, err = p.entryView(m, who.Role, id)
 		if err == nil {
 			v.CanWithdraw = who.Role == db.Manager && b.Standing(id) != nil && v.Withdrawn == ""
 			v.CanCorrect = v.CanWithdraw && p.recorded[kindToCorrect(b.Standing(id))].schema != nil
@@ -168,13 +176,13 @@ func (p *pages) entry(ctx echo.Context) error {
 	return p.page(ctx, http.StatusOK, "entry.html", v)
 }
 
-func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
+func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, error) {
 	chain := m.book.Chain(id)
 	if len(chain) == 0 {
 		return nil, errNoSuchEntry
 	}
 	first := chain[0]
-	v := &entryView{Title: season.EntryName(m.book, first.ID).In(m.figures), Kind: first.Kind.Noun().In(m.figures), ID: first.ID.String(), NewID: uuid.NewString()}
+	v := &entryView{Title: entryName(role, m.book, first).In(m.figures), Kind: first.Kind.Noun().In(m.figures), ID: first.ID.String(), NewID: uuid.NewString()}
 	var before []entryLine
 	for i, e := range chain {
 		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
@@ -194,7 +202,7 @@ func (p *pages) entryView(m entryForm, id ledger.ID) (*entryView, error) {
 			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(chain)-1,
 			Lines: lines,
 		}
-		if u, is := e.Body.(*ledger.Unreadable); is {
+		if u, is := e.Body.(*ledger.Unreadable); is && !withheld(role, e) {
 			version.Unreadable, version.Stored = u.Why, journalPath+"/"+e.ID.String()+"/stored"
 		}
 		if e.Via != "" {
@@ -258,10 +266,13 @@ func (p *pages) stored(ctx echo.Context) error {
 		return errNoSuchEntry
 	}
 	var text []byte
-	err = p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
+	err = p.look(ctx, func(who db.Principal, _ db.Outfit, b *ledger.Book) error {
 		e, _ := b.Entry(id)
 		if e == nil || e.Kind != ledger.KindUnreadable {
 			return errNoSuchEntry
+		}
+		if withheld(who.Role, e) {
+			return errManagers
 		}
 		text = e.Body.(*ledger.Unreadable).Raw
 		return nil

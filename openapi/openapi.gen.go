@@ -3253,7 +3253,7 @@ type DryingStack struct {
 
 // Entry defines model for Entry.
 type Entry struct {
-	// Content as stored: masses in whole grams; empty where the entry cannot be read
+	// Content as stored: masses in whole grams; empty where the entry cannot be read, and where it is of kind operator and no manager asks
 	Content    map[string]interface{} `json:"content"`
 	Digest     string                 `json:"digest"`
 	ID         openapi_types.UUID     `json:"id"`
@@ -3443,7 +3443,7 @@ type FeedFinding struct {
 
 // FeedJournal a row of the feed journal: an entry
 type FeedJournal struct {
-	// Content what it says, as the JSON that the digest covers
+	// Content what it says, as the JSON that the digest covers; of kind operator {} where no manager asks
 	Content string `json:"content"`
 
 	// Digest SHA-256 over the digest before, the number and the entry, in hexadecimal
