@@ -69,7 +69,8 @@ type Suspect struct {
 	Sentence  say.Text
 }
 
-// Reconcile makes the weights of a period agree.
+// Reconcile makes the weights of a period agree. It fails as invalid where so many hang
+// together that it would take minutes.
 func Reconcile(b *ledger.Book, p Period) (*Report, error) { return gather(b).reconcile(p) }
 
 func (h *house) reconcile(p Period) (*Report, error) {
@@ -81,6 +82,9 @@ func (h *house) reconcile(p Period) (*Report, error) {
 	solved := map[string]reconcile.StreamResult{}
 	var all []*solvedPart
 	for _, flows := range parts(w.flows) {
+		if err := p.bounded(flows); err != nil {
+			return nil, err
+		}
 		r, err := reconcile.Reconcile(network(flows), Significance)
 		if err != nil {
 			return nil, err
