@@ -3,6 +3,7 @@ package ledger
 import (
 	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
 	"iter"
 	"slices"
@@ -63,8 +64,6 @@ type Book struct {
 	index
 	slots int32
 	state *State
-	// hand is the fact that was last put into the book.
-	hand *fact
 	// goesOn says that the book is the one that is recorded in.
 	goesOn bool
 }
@@ -107,8 +106,8 @@ type opening struct {
 	// stop says whether nobody wants the book any more; nil where it is wanted whatever
 	// happens.
 	stop func() bool
-	// strict has it fail where an entry does not fit the book.
-	strict bool
+	// aside says which entries are set aside as unreadable, rather than have it fail.
+	aside setAside
 }
 
 // askedEvery is after how many entries stop is asked, which take about a millisecond.
@@ -118,14 +117,8 @@ func (o opening) stopped(n int) bool { return o.stop != nil && n%askedEvery == 0
 
 // fill puts entries into an empty book.
 func (b *Book) fill(entries []*Entry, how opening) error {
-	backing := make([]fact, len(entries))
-	for i, e := range entries {
-		if how.stopped(i) {
-			return ErrStopped
-		}
-		if err := b.register(&backing[i], e); err != nil {
-			return err
-		}
+	if err := b.registerAll(entries, how); err != nil {
+		return err
 	}
 	b.arrange()
 	b.state = newState(b)
@@ -146,8 +139,36 @@ func (b *Book) makeRoom(entries []*Entry) {
 	b.owners = make(map[nameKey][]*fact, n[kindIndex[KindFill]])
 }
 
+// registerAll registers entries in an empty book, one after the other.
+func (b *Book) registerAll(entries []*Entry, how opening) error {
+	backing := make([]fact, len(entries))
+	for i, e := range entries {
+		if how.stopped(i) {
+			return ErrStopped
+		}
+		if err := b.registerOr(&backing[i], e, how.aside); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // arrange puts what stands into its order of occurrence, and indexes it.
 func (b *Book) arrange() {
+	b.arrangeBy(b.stand)
+	b.share()
+}
+
+// stand puts a fact that stands into the index, and behind the line.
+func (b *Book) stand(f *fact) {
+	b.enter(f)
+	if !f.Kind.SetUp() {
+		b.line = append(b.line, f)
+	}
+}
+
+// arrangeBy is arrange in which stand takes each fact, and without what is shared out.
+func (b *Book) arrangeBy(stand func(*fact)) {
 	b.index = newIndex()
 	b.line = make([]*fact, 0, len(b.facts))
 	for _, f := range b.facts {
@@ -157,42 +178,27 @@ func (b *Book) arrange() {
 			b.setWithdrawn(f, true)
 		case f.last.unreadable():
 		default:
-			b.hand = f.last
-			b.enter(f.last)
-			if !f.last.Kind.SetUp() {
-				b.line = append(b.line, f.last)
-			}
+			stand(f.last)
 		}
 	}
 	slices.SortFunc(b.line, order)
-	b.share()
 }
 
-// register gives an entry its place among those that it replaces.
+// register gives an entry its place among those that it replaces. Where it fails, the
+// book is as before.
 func (b *Book) register(f *fact, e *Entry) error {
-	kind, known := kindIndex[e.Kind]
-	switch want := int64(len(b.facts)) + 1; {
-	case e.Number != want:
-		return fmt.Errorf("entry %d follows entry %d: number %d is missing", e.Number, want-1, want)
-	case b.byID[e.ID] != nil:
-		return fmt.Errorf("entry %d has the id %s of entry %d", e.Number, e.ID, b.byID[e.ID].Number)
-	case !known || e.Body == nil || e.Body.Kind() != e.Kind:
-		return fmt.Errorf("entry %d is a %q, and its content is something else", e.Number, e.Kind)
+	says, err := b.fits(e)
+	if err != nil {
+		return err
 	}
-	if i, ok := e.Body.(*Import); ok && (i.Entries < 1 || i.Entries >= e.Number || e.Replaces != (ID{})) {
-		return fmt.Errorf("entry %d says that %d entries before it were imported, and there are %d", e.Number, i.Entries, e.Number-1)
-	}
-	f.Entry, f.Kind, f.at, f.kind, f.slot = e, e.Kind, e.OccurredAt.UnixMicro(), int8(kind), -1
-	b.hand = f
+	f.Entry, f.Kind, f.at, f.kind, f.slot = e, e.Kind, e.OccurredAt.UnixMicro(), says.kind, -1
 	switch {
 	case f.unreadable():
-		b.setAside(f)
+		b.putAside(f)
 	case e.Replaces == (ID{}):
 		b.found(f)
 	default:
-		if err := b.replace(f); err != nil {
-			return err
-		}
+		b.replace(f)
 	}
 	if !f.unreadable() {
 		f.root.last = f
@@ -203,15 +209,56 @@ func (b *Book) register(f *fact, e *Entry) error {
 	if f.root.Kind == KindImport && f.Kind == KindWithdrawal {
 		b.takeBack(f.root)
 	}
-	b.takeName(f)
+	if says.named {
+		b.takeName(f, says.name)
+	}
 	b.turnCalendar(f)
-	if o, ok := e.Body.(*Operator); ok {
-		b.told[o.About()] = append(b.told[o.About()], f)
+	if says.operators {
+		b.told[says.about] = append(b.told[says.about], f)
 	}
 	b.facts = append(b.facts, f)
-	b.ofKind[kind] = append(b.ofKind[kind], f)
+	b.ofKind[f.kind] = append(b.ofKind[f.kind], f)
 	b.byID[e.ID] = f
 	return nil
+}
+
+// saying is what an entry says that has to be known to register it.
+type saying struct {
+	kind      int8
+	name      string
+	named     bool
+	about     ID
+	operators bool
+}
+
+// fits reads what an entry says, and fails where it cannot be the book's next. It only
+// looks: what register does afterwards looks into no body and cannot fail.
+func (b *Book) fits(e *Entry) (says saying, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = &breakdown{p}
+		}
+	}()
+	kind, known := kindIndex[e.Kind]
+	switch want := int64(len(b.facts)) + 1; {
+	case e.Number != want:
+		return says, fmt.Errorf("entry %d follows entry %d: number %d is missing", e.Number, want-1, want)
+	case b.byID[e.ID] != nil:
+		return says, fmt.Errorf("entry %d has the id %s of entry %d", e.Number, e.ID, b.byID[e.ID].Number)
+	case !known || e.Body == nil || e.Body.Kind() != e.Kind:
+		return says, fmt.Errorf("entry %d is a %q, and its content is something else", e.Number, e.Kind)
+	}
+	if i, ok := e.Body.(*Import); ok && (i.Entries < 1 || i.Entries >= e.Number || e.Replaces != (ID{})) {
+		return says, fmt.Errorf("entry %d says that %d entries before it were imported, and there are %d", e.Number, i.Entries, e.Number-1)
+	}
+	if o, ok := e.Body.(*Operator); ok {
+		says.about, says.operators = o.About(), true
+	}
+	var room [namesRoom]ID
+	names(room[:0], e.Body) // a body that is not there breaks down here
+	says.kind = int8(kind)
+	says.name, says.named = nameOf(e.Body)
+	return says, b.replaces(e)
 }
 
 // found begins a chain of corrections.
@@ -229,24 +276,31 @@ func (b *Book) giveSlot(f *fact) {
 	}
 }
 
-// replace puts a fact at the end of the chain that it corrects or withdraws.
-func (b *Book) replace(f *fact) error {
-	old := b.byID[f.Replaces]
+// replaces fails where an entry cannot replace the one that it says it does.
+func (b *Book) replaces(e *Entry) error {
+	old := b.byID[e.Replaces]
 	switch {
+	case e.Replaces == (ID{}) || e.Kind == KindUnreadable:
+		return nil
 	case old == nil:
-		return fmt.Errorf("entry %d replaces %s, which is not in the book before it", f.Number, f.Replaces)
+		return fmt.Errorf("entry %d replaces %s, which is not in the book before it", e.Number, e.Replaces)
 	case old.by != nil:
-		return fmt.Errorf("entry %d replaces entry %d, which entry %d has replaced", f.Number, old.Number, old.by.Number)
+		return fmt.Errorf("entry %d replaces entry %d, which entry %d has replaced", e.Number, old.Number, old.by.Number)
 	case old.Kind == KindOperator:
-		return fmt.Errorf("entry %d replaces entry %d, which the operator made and nothing replaces", f.Number, old.Number)
-	case f.Kind != KindWithdrawal && !old.root.correctedBy(f.Kind):
-		return fmt.Errorf("entry %d is a %s, and cannot replace the %s of entry %d", f.Number, words(string(f.Kind)), words(string(old.root.Kind)), old.root.Number)
+		return fmt.Errorf("entry %d replaces entry %d, which the operator made and nothing replaces", e.Number, old.Number)
+	case e.Kind != KindWithdrawal && !old.root.correctedBy(e.Kind):
+		return fmt.Errorf("entry %d is a %s, and cannot replace the %s of entry %d", e.Number, words(string(e.Kind)), words(string(old.root.Kind)), old.root.Number)
 	}
+	return nil
+}
+
+// replace puts a fact at the end of the chain that it corrects or withdraws.
+func (b *Book) replace(f *fact) {
+	old := b.byID[f.Replaces]
 	f.root, old.by = old.root, f
 	if f.Kind != KindWithdrawal && f.Kind != f.root.Kind {
 		b.adopt(f.root, f)
 	}
-	return nil
 }
 
 // correctedBy reports whether an entry of a kind can correct what the root of a chain
@@ -279,7 +333,9 @@ func (b *Book) position(f *fact) int {
 // the entry changed. Where it fails, the book is as before.
 func (b *Book) Append(e *Entry) (effect Effect, err error) {
 	f := new(fact)
-	if err := b.register(f, e); err != nil {
+	if err := b.register(f, e); errors.As(err, new(*breakdown)) {
+		return b.mend(e)
+	} else if err != nil {
 		return Effect{}, err
 	}
 	defer func() {

@@ -79,11 +79,7 @@ type nameKey struct {
 }
 
 // takeName notes that a chain of corrections has, or had, the name that a fact gives it.
-func (b *Book) takeName(f *fact) {
-	name, ok := nameOf(f.Body)
-	if !ok {
-		return
-	}
+func (b *Book) takeName(f *fact, name string) {
 	key := nameKey{f.root.Kind, claimKey(name)}
 	if had := b.owners[key]; !slices.Contains(had, f.root) {
 		b.owners[key] = append(slices.Clip(had), f.root) // Ahead shares the list

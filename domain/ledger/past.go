@@ -52,7 +52,7 @@ const (
 // Open opens the book to be read and not to be appended to. It asks stop again and again
 // whether to go on, and fails with ErrStopped once that says no.
 func (p Past) Open(stop func() bool) (*Book, error) {
-	return restore(p.loc, p.entries(), opening{stop: stop})
+	return restore(p.loc, p.entries(), opening{stop: stop, aside: unfit})
 }
 
 // With opens the book with more entries behind it, to be appended to.

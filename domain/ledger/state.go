@@ -93,9 +93,7 @@ func (s *State) replay(n int) { _ = s.walk(n, opening{}) }
 
 // walk is replay, and fails where it is stopped.
 func (s *State) walk(n int, how opening) error {
-	if more := int(s.book.slots) - len(s.holders); more > 0 {
-		s.holders = append(s.holders, make([]Holder, more)...)
-	}
+	s.makeHolders()
 	for ; s.done < n; s.done++ {
 		if how.stopped(s.done) {
 			return ErrStopped
@@ -106,6 +104,13 @@ func (s *State) walk(n int, how opening) error {
 		s.apply(f)
 	}
 	return nil
+}
+
+// makeHolders makes room for what the book's tanks, runs and containers hold.
+func (s *State) makeHolders() {
+	if more := int(s.book.slots) - len(s.holders); more > 0 {
+		s.holders = append(s.holders, make([]Holder, more)...)
+	}
 }
 
 func (s *State) flag(f Flag) { s.flags = append(s.flags, f) }

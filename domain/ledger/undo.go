@@ -48,6 +48,12 @@ func (s *State) mark(n int) {
 	case 2 * u.kept:
 		u.forget(u.kept)
 	}
+	s.note()
+}
+
+// note notes how things are before the next fact.
+func (s *State) note() {
+	u := &s.undoing
 	u.marks = append(u.marks, mark{len(u.held), len(u.other), len(s.flags), len(s.days), len(s.pours), len(s.tides), s.totals, s.layers})
 }
 
@@ -76,6 +82,12 @@ func (s *State) rewind(n int) {
 		s.kept = kept
 		return
 	}
+	s.backTo(n)
+}
+
+// backTo is rewind to a fact before which it was noted how things were.
+func (s *State) backTo(n int) {
+	u := &s.undoing
 	to := u.marks[n-u.base]
 	for i := len(u.held) - 1; i >= to.held; i-- {
 		s.holders[u.held[i].slot] = u.held[i].Holder

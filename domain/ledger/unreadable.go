@@ -2,11 +2,8 @@ package ledger
 
 import (
 	"cmp"
-	"errors"
-	"fmt"
 	"iter"
 	"slices"
-	"time"
 )
 
 // KindUnreadable is the kind, in an open book, of an entry that cannot be read: one
@@ -76,9 +73,9 @@ func (b *Book) Tip(id ID) *Entry {
 	return f.Entry
 }
 
-// setAside registers a fact that cannot be read: behind what it replaces, which goes
+// putAside registers a fact that cannot be read: behind what it replaces, which goes
 // on standing, or by itself.
-func (b *Book) setAside(f *fact) {
+func (b *Book) putAside(f *fact) {
 	if old := b.byID[f.Replaces]; old != nil && old.by == nil {
 		f.root, old.by = old.root, f
 		return
@@ -142,72 +139,6 @@ func (b *Book) spoiltIn(id ID) bool {
 		}
 	}
 	return false
-}
-
-// mostSpoilt bounds how many entries Restore sets aside, since each has the book
-// opened anew.
-const mostSpoilt = 100
-
-// Restore opens a book as Open does, whatever is wrong with single entries: one that
-// does not fit the book, or at which the replay breaks down, is set aside as
-// unreadable. It fails where a number is missing or an id comes twice.
-func Restore(loc *time.Location, entries []*Entry) (*Book, error) {
-	return restore(loc, entries, opening{kept: keptUndo})
-}
-
-// breakdown is a replay that broke down at an entry.
-type breakdown struct{ what any }
-
-func (b *breakdown) Error() string { return fmt.Sprintf("the replay broke down at it: %v", b.what) }
-
-// restore is Restore in another way.
-func restore(loc *time.Location, entries []*Entry, how opening) (*Book, error) {
-	for range mostSpoilt {
-		b, bad, err := tryOpen(loc, entries, how)
-		if err == nil {
-			return b, nil
-		}
-		if how.strict && !errors.As(err, new(*breakdown)) {
-			return nil, err
-		}
-		if bad == nil || bad.Kind == KindUnreadable {
-			return nil, err
-		}
-		spoilt, notEven := bad.spoilt(err.Error())
-		if notEven != nil {
-			return nil, err
-		}
-		entries = slices.Clone(entries)
-		entries[bad.Number-1] = spoilt
-	}
-	return nil, fmt.Errorf("more than %d entries cannot be read", mostSpoilt)
-}
-
-// tryOpen is Open, and names the entry that it failed at.
-func tryOpen(loc *time.Location, entries []*Entry, how opening) (b *Book, bad *Entry, err error) {
-	b = newBook(loc, entries)
-	defer func() {
-		if p := recover(); p != nil {
-			err = &breakdown{p}
-			switch {
-			case b.state != nil && b.state.done < len(b.line):
-				bad = b.line[b.state.done].Entry
-			case b.hand != nil:
-				bad = b.hand.Entry
-			}
-			b = nil
-		}
-	}()
-	if err := b.fill(entries, how); err != nil {
-		if errors.Is(err, ErrStopped) {
-			return nil, nil, err
-		}
-		if n := len(b.facts); n < len(entries) && entries[n].Number == int64(n)+1 && b.byID[entries[n].ID] == nil {
-			bad = entries[n]
-		}
-		return nil, bad, err
-	}
-	return b, nil, nil
 }
 
 // mend opens the book anew with one more entry after the replay broke down, and sets
