@@ -6,14 +6,17 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// reportOf is a feed whose rows are worked out from the whole book at once.
-// Their first columns, as many as keys, are what a row is known by.
+// reportOf is a feed whose rows are worked out from the whole book. Their first columns,
+// as many as keys, are what a row is known by.
 type reportOf[R any] struct {
 	name    string
 	keys    int
 	columns []column[R]
 	// rows puts one row after another, and ends with the error that put gives.
 	rows func(q *feedQuery, b *ledger.Book, put func(R) error) error
+	// steps gives the same rows some at a time, as the book was when they began; nil
+	// where they can only be worked out at once, while the book is held.
+	steps func(q *feedQuery, b *ledger.Book) rowSource[R]
 }
 
 // standingRow is a row of a report.
@@ -36,6 +39,9 @@ func status(gone bool) string {
 // that are gone.
 func newReport[R any](r reportOf[R]) *tableOf[standingRow[R]] {
 	t := &tableOf[standingRow[R]]{name: r.name, whole: r.standing}
+	if r.steps != nil {
+		t.source = r.stepped
+	}
 	for _, c := range r.columns {
 		t.columns = append(t.columns, column[standingRow[R]]{c.name, c.form, func(v *feedView, out cells, row standingRow[R]) {
 			if row.then != nil {
@@ -48,6 +54,17 @@ func newReport[R any](r reportOf[R]) *tableOf[standingRow[R]] {
 		out.text(status(row.then != nil))
 	}})
 	return t
+}
+
+func (r reportOf[R]) stepped(q *feedQuery, v *feedView) (rowSource[standingRow[R]], error) {
+	next := r.steps(q, v.book)
+	return func(v *feedView, most int) (out []standingRow[R], more bool) {
+		rows, more := next(v, most)
+		for _, row := range rows {
+			out = append(out, standingRow[R]{row: row})
+		}
+		return out, more
+	}, nil
 }
 
 func (r reportOf[R]) standing(q *feedQuery, v *feedView, put func(standingRow[R]) error) error {

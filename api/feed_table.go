@@ -99,7 +99,8 @@ type tableOf[R any] struct {
 	// source starts the rows of an answer.
 	source func(q *feedQuery, v *feedView) (rowSource[R], error)
 	// whole gives all rows one by one while the book is held, where they cannot be
-	// found step by step along a book that goes on; it stands in place of source.
+	// found step by step along a book that goes on. Where there is a source too, whole
+	// says what changed.
 	whole func(q *feedQuery, v *feedView, put func(R) error) error
 }
 
@@ -126,7 +127,7 @@ func (t *tableOf[R]) columnForms() []form {
 }
 
 func (t *tableOf[R]) begin(q *feedQuery, v *feedView) (feedSteps, error) {
-	if t.whole != nil {
+	if t.source == nil || t.whole != nil && q.since != nil {
 		return t.spooled(q, v)
 	}
 	next, err := t.source(q, v)

@@ -34,20 +34,40 @@ var movementsFeed = newReport(reportOf[flowRow]{
 	rows: func(q *feedQuery, b *ledger.Book, put func(flowRow) error) error {
 		var last flowRow
 		for f := range b.Flows {
-			row := flowRow{Flow: f, part: 1}
-			if f.Root == last.Root {
-				row.part = last.part + 1
-			}
-			last = row
-			if q.holds(f.Entry.OccurredAt, b.Location()) && (q.lot == ledger.ID{} || b.About(f.Entry, q.lot)) {
-				if err := put(row); err != nil {
+			if last = last.followedBy(f); last.takenBy(q, b) {
+				if err := put(last); err != nil {
 					return err
 				}
 			}
 		}
 		return nil
 	},
+	steps: func(q *feedQuery, b *ledger.Book) rowSource[flowRow] {
+		walk, last := b.FlowsAsKnown(), flowRow{}
+		return func(v *feedView, most int) (rows []flowRow, more bool) {
+			flows, more := walk.Some(v.book, most)
+			for _, f := range flows {
+				if last = last.followedBy(f); last.takenBy(q, v.book) {
+					rows = append(rows, last)
+				}
+			}
+			return rows, more
+		}
+	},
 })
+
+// followedBy is the row of the next flow.
+func (r flowRow) followedBy(f ledger.Flow) flowRow {
+	if f.Root == r.Root {
+		return flowRow{f, r.part + 1}
+	}
+	return flowRow{f, 1}
+}
+
+// takenBy reports whether the filters let a row through.
+func (r flowRow) takenBy(q *feedQuery, b *ledger.Book) bool {
+	return q.holds(r.Entry.OccurredAt, b.Location()) && (q.lot == ledger.ID{} || b.About(r.Entry, q.lot))
+}
 
 var tanksFeed = newReport(reportOf[season.TankLine]{
 	name: "tanks", keys: 1,

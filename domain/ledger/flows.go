@@ -1,6 +1,8 @@
 package ledger
 
-// Flow is honey going from one place to another, as the replay carried it out.
+import "cmp"
+
+// Flow is honey going from one place to another, as the replay carries it out.
 type Flow struct {
 	// Entry is the movement, fill, dispatch, stocktake or wash that stands for
 	// it, and Root the ID by which that is known.
@@ -19,113 +21,121 @@ type Flow struct {
 }
 
 // Flows gives every flow of honey in order of occurrence, and each wash, that
-// of an empty tank too. It replays the book, so that a flow is what the replay
-// made of an entry and not what the entry alone says.
+// of an empty tank too.
 func (b *Book) Flows(yield func(Flow) bool) {
-	s := newState(b)
-	for i, f := range b.line {
-		var moved []Flow
-		switch body := f.Body.(type) {
-		case *Movement:
-			moved = s.watch(i, f, whereTo(b, body.To), body.From.ID)
-		case *Fill:
-			moved = s.watchFill(i, f, body)
-		case *Dispatch:
-			moved = s.watch(i, f, Place{PlaceBuyer, b.rootID(body.BuyerID)}, body.Containers...)
-		case *Stocktake:
-			moved = s.watchSet(i, f, body.TankID)
-		case *Wash:
-			moved = s.watchSet(i, f, body.TankID)
+	w := b.FlowsAsKnown()
+	for w.some(b, len(b.line), yield) {
+	}
+}
+
+// FlowsAsKnown begins to give the flows as the book knows them now. The book may go on
+// meanwhile.
+func (b *Book) FlowsAsKnown() *FlowWalk {
+	w := &FlowWalk{number: b.Len(), held: map[ID]int64{}}
+	for _, f := range b.line {
+		if movesHoney(f.Body) {
+			w.line = append(w.line, uint32(f.Number))
 		}
-		s.flags = s.flags[:0] // nobody asks for them, and there may be very many
-		for _, flow := range moved {
+	}
+	return w
+}
+
+// FlowWalk follows the grams along the book, and nothing else of the honey, by the rules of
+// the replay. It holds four bytes for each entry that moves honey, and what is in the tanks
+// and containers that are not empty.
+type FlowWalk struct {
+	// number is that of the book's last entry when the walk began.
+	number int64
+	// line holds the numbers of the entries that move honey, in order of occurrence.
+	line []uint32
+	// done counts those that were followed.
+	done int
+	held map[ID]int64
+}
+
+// Some gives the flows of the next entries, not more than so many, and reports whether
+// there may be more. b is the book from which the walk began, or that book gone on.
+func (w *FlowWalk) Some(b *Book, most int) (flows []Flow, more bool) {
+	more = w.some(b, most, func(f Flow) bool {
+		flows = append(flows, f)
+		return true
+	})
+	return flows, more
+}
+
+func (w *FlowWalk) some(b *Book, most int, yield func(Flow) bool) (more bool) {
+	for ; most > 0 && w.done < len(w.line); most-- {
+		f := b.facts[w.line[w.done]-1]
+		w.done++
+		for _, flow := range w.follow(b, f) {
 			if !yield(flow) {
-				return
+				return false
 			}
 		}
 	}
+	return w.done < len(w.line)
 }
 
-// whereTo is where a movement's honey ends up: what the book has not got as a
-// tank or container, nor is waste, is nowhere.
-func whereTo(b *Book, to Place) Place {
-	if root := b.at(to.ID); root != nil && (root.Kind == KindTank || root.Kind == KindFill) {
-		return Place{placeOf(root.Kind), root.ID}
-	}
-	if to.Kind == PlaceWaste {
-		return Place{Kind: PlaceWaste}
-	}
-	return Place{}
-}
-
-// slotOf is the holder of what id names as the book knows it; nil where it is
-// none.
-func (s *State) slotOf(id ID) *Holder {
-	f := s.book.at(id)
-	if f == nil || f.slot < 0 {
-		return nil
-	}
-	return &s.holders[f.slot]
-}
-
-// watch replays the i-th fact and tells what left each of the places.
-func (s *State) watch(i int, f *fact, to Place, from ...ID) []Flow {
-	s.replay(i) // makes room for the holders
-	before := make([]Holder, len(from))
-	for k, id := range from {
-		if h := s.slotOf(id); h != nil {
-			before[k] = *h
-		}
-	}
-	s.replay(i + 1)
-	var out []Flow
-	for k, id := range from {
-		h := s.slotOf(id)
-		if h == nil || seenBefore(s.book, from[:k], id) {
-			continue
-		}
-		grams := h.OutG - before[k].OutG
-		if grams == 0 {
-			continue
-		}
-		flow := Flow{Entry: f.Entry, Root: f.root.ID, From: h.Place, To: to, Grams: grams}
-		if h.Place.Kind != PlaceRun {
-			flow.UnexplainedG = h.Grams - before[k].Grams - (h.InG - before[k].InG) + grams
-		}
-		out = append(out, flow)
-	}
-	return out
-}
-
-func seenBefore(b *Book, ids []ID, id ID) bool {
-	for _, other := range ids {
-		if b.rootID(other) == b.rootID(id) {
-			return true
-		}
+func movesHoney(body Body) bool {
+	switch body.(type) {
+	case *Movement, *Fill, *Dispatch, *Stocktake, *Wash:
+		return true
 	}
 	return false
 }
 
-// watchFill replays a fill. One from what is no tank brings honey from nowhere.
-func (s *State) watchFill(i int, f *fact, fill *Fill) []Flow {
-	drum := Place{PlaceContainer, f.root.ID}
-	if tank := s.book.at(fill.TankID); tank != nil && tank.Kind == KindTank {
-		return s.watch(i, f, drum, fill.TankID)
+// follow carries out what an entry moves.
+func (w *FlowWalk) follow(b *Book, f *fact) []Flow {
+	switch body := f.Body.(type) {
+	case *Movement:
+		from := w.place(b, body.From.ID)
+		return w.carry(f, from, w.whereTo(b, body.To), cmp.Or(body.MassG, w.held[from.ID]))
+	case *Fill:
+		drum := Place{PlaceContainer, f.root.ID}
+		if tank := w.place(b, body.TankID); tank.Kind == PlaceTank {
+			return w.carry(f, tank, drum, body.NetG())
+		}
+		w.put(drum, body.NetG())
+		return []Flow{{Entry: f.Entry, Root: f.root.ID, To: drum, Grams: body.NetG(), UnexplainedG: body.NetG()}}
+	case *Dispatch:
+		var out []Flow
+		for _, id := range body.Containers {
+			if drum := w.place(b, id); drum.Kind == PlaceContainer {
+				out = append(out, w.carry(f, drum, Place{PlaceBuyer, b.rootID(body.BuyerID)}, w.held[drum.ID])...)
+			}
+		}
+		return out
+	case *Stocktake:
+		return w.set(f, w.place(b, body.TankID), body.MassG)
+	case *Wash:
+		return w.set(f, w.place(b, body.TankID), 0)
 	}
-	s.replay(i + 1)
-	return []Flow{{Entry: f.Entry, Root: f.root.ID, To: drum, Grams: fill.NetG(), UnexplainedG: fill.NetG()}}
+	return nil
 }
 
-// watchSet replays what sets a tank to a level: a stocktake or a wash.
-func (s *State) watchSet(i int, f *fact, tank ID) []Flow {
-	root := s.book.at(tank)
-	if root == nil || root.Kind != KindTank {
+// carry moves grams from a run, tank or container. What a tank or container has not got
+// comes from nowhere.
+func (w *FlowWalk) carry(f *fact, from, to Place, grams int64) []Flow {
+	if from.Kind == "" || grams == 0 {
 		return nil
 	}
-	s.replay(i)
-	before := s.holders[root.slot].Grams
-	s.replay(i + 1)
-	flow := Flow{Entry: f.Entry, Root: f.root.ID, From: Place{PlaceTank, root.ID}, Grams: before - s.holders[root.slot].Grams}
+	flow := Flow{Entry: f.Entry, Root: f.root.ID, From: from, To: to, Grams: grams}
+	if from.Kind != PlaceRun {
+		had := w.held[from.ID]
+		flow.UnexplainedG = max(0, grams-had)
+		w.put(from, flow.UnexplainedG-grams)
+	}
+	w.put(to, grams)
+	return []Flow{flow}
+}
+
+// set sets a tank to a level, as a stocktake or a wash does.
+func (w *FlowWalk) set(f *fact, tank Place, grams int64) []Flow {
+	if tank.Kind != PlaceTank {
+		return nil
+	}
+	flow := Flow{Entry: f.Entry, Root: f.root.ID, From: tank, Grams: w.held[tank.ID] - grams}
+	w.put(tank, -flow.Grams)
 	if flow.Grams < 0 {
 		flow.From, flow.To = Place{}, flow.From
 		flow.Grams = -flow.Grams
@@ -135,4 +145,54 @@ func (s *State) watchSet(i int, f *fact, tank ID) []Flow {
 		return nil
 	}
 	return []Flow{flow}
+}
+
+// put adds grams to what a tank or container holds.
+func (w *FlowWalk) put(to Place, grams int64) {
+	if to.Kind != PlaceTank && to.Kind != PlaceContainer {
+		return
+	}
+	if left := w.held[to.ID] + grams; left != 0 {
+		w.held[to.ID] = left
+	} else {
+		delete(w.held, to.ID)
+	}
+}
+
+// whereTo is where a movement's honey ends up: what the book has not got as a
+// tank or container, nor is waste, is nowhere.
+func (w *FlowWalk) whereTo(b *Book, to Place) Place {
+	if place := w.place(b, to.ID); place.Kind == PlaceTank || place.Kind == PlaceContainer {
+		return place
+	}
+	if to.Kind == PlaceWaste {
+		return Place{Kind: PlaceWaste}
+	}
+	return Place{}
+}
+
+// place is the run, tank or container that id named when the walk began; the zero Place
+// where it named none.
+func (w *FlowWalk) place(b *Book, id ID) Place {
+	f := b.byID[id]
+	if f == nil || f.Number > w.number {
+		return Place{}
+	}
+	switch kind := f.root.kindAsKnown(w.number); kind {
+	case KindRun, KindTank, KindFill:
+		return Place{placeOf(kind), f.root.ID}
+	}
+	return Place{}
+}
+
+// kindAsKnown is the kind of a root when the book's last entry was the one numbered n: that
+// of an unreadable one may have come later.
+func (f *fact) kindAsKnown(n int64) Kind {
+	kind := f.Entry.Kind
+	for by := f.by; f.unreadable() && kind == KindUnreadable && by != nil && by.Number <= n; by = by.by {
+		if by.Entry.Kind != KindWithdrawal {
+			kind = by.Entry.Kind
+		}
+	}
+	return kind
 }
