@@ -88,8 +88,8 @@ func (p *pages) journal(ctx echo.Context) error {
 		return err
 	}
 	people, err := p.db.People(ctx.Request().Context(), who.Outfit)
-	if err != nil {
-		return err
+	if _, known := knownAt(ctx); err != nil && !(known && db.Unavailable(err)) {
+		return err // while the database is away, nobody is offered to choose
 	}
 	for _, x := range people {
 		v.People = append(v.People, formOption{x.Name, x.Name, x.Name == person})

@@ -237,6 +237,8 @@ type screen struct {
 	Outfit, Person string
 	// Room is of the disk that keeps the book.
 	Room Room
+	// AsKnown is as of when the page shows the book, while the database is away.
+	AsKnown string
 	// Tablet: the page is on a shed's tablet, which is locked and not signed out.
 	Tablet bool
 	// Tag is the page's language for browsers; Languages the others to choose.
@@ -268,6 +270,9 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 			out.Here = n.Name
 		}
 		out.Nav = append(out.Nav, n)
+	}
+	if at, known := knownAt(ctx); known {
+		out.AsKnown = figuresFor(t, db.Outfit{}, at.Location()).minute(at)
 	}
 	if c, ok := ctx.Get(callerKey).(caller); ok {
 		out.Outfit, out.Person, out.Tablet = c.outfit, c.person, c.tablet
@@ -318,7 +323,8 @@ func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, fi
 	err := p.lookWhen(ctx, func(who db.Principal, b *ledger.Book) (int64, error) {
 		// What a page and its frame offer hangs on the role and on whose device
 		// it is.
-		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.room().sign(), ctx.Request().URL.RequestURI()))
+		known, _ := knownAt(ctx)
+		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.room().sign(), known.Unix(), ctx.Request().URL.RequestURI()))
 		at := moment{b.Len(), p.Now().In(b.Location()).Format("20060102")}
 		if out, had = p.answers.get(key, at); had {
 			return b.Len(), nil

@@ -146,7 +146,7 @@ func (s *Server) faultOf(err error, ctx echo.Context) *fault.Error {
 		return s.faultOf(db.ErrFull(s.room().Folder), ctx)
 	case db.Unavailable(err):
 		s.Log.Warn("the database does not answer", "request_id", requestIDOf(ctx), "error", err)
-		return fault.New(fault.Busy, "The book cannot be reached just now. An entry may be sent again with the same id: it is not booked twice.")
+		return s.faultOf(db.ErrAway, ctx)
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		return fault.New(fault.Busy, "The answer took too long. An entry may be sent again with the same id: it is not booked twice.")
 	}

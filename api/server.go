@@ -121,7 +121,7 @@ func (s *Server) routed() *echo.Echo {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem
 	e.Binder = s.contract
-	e.Use(s.requestID, s.observe, s.recover, middleware.SecureWithConfig(secureHeaders), s.legible, s.limit, s.compressFeeds(), s.legibleForm, s.knownParameters)
+	e.Use(s.requestID, s.observe, s.recover, middleware.SecureWithConfig(secureHeaders), s.legible, s.asKnown, s.limit, s.compressFeeds(), s.legibleForm, s.knownParameters)
 	openapi.RegisterHandlers(e, s)
 	s.routeFeeds(e)
 	s.routePage(e)

@@ -152,11 +152,16 @@ func (p *pages) begin(ctx echo.Context, who db.Session, lasts, shown time.Durati
 }
 
 func (p *pages) signOut(ctx echo.Context) error {
+	ending(ctx)
 	if err := p.endSession(ctx); err != nil {
 		return err
 	}
 	ctx.SetCookie(p.cookie(ctx, "", 0))
 	return ctx.Redirect(http.StatusSeeOther, "/")
+}
+
+func ending(ctx echo.Context) {
+	ctx.SetRequest(ctx.Request().WithContext(db.Ending(ctx.Request().Context())))
 }
 
 func (p *pages) endSession(ctx echo.Context) error {
@@ -216,6 +221,7 @@ func (p *pages) unlock(ctx echo.Context) error {
 
 // lock leaves the tablet signed in, with nobody at it.
 func (p *pages) lock(ctx echo.Context) error {
+	ending(ctx)
 	tablet, err := p.tablet(ctx)
 	if err != nil {
 		return err

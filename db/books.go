@@ -46,6 +46,7 @@ type live struct {
 	book   *ledger.Book
 	recent recentReplies
 	used   time.Time
+	seen   seen
 	// reopening lets one at a time open the book anew, with nobody waiting for mu.
 	reopening *semaphore.Weighted
 	lane      lane
@@ -276,7 +277,7 @@ func (l *live) reopen(more []*ledger.Entry) error {
 // Where f asks the book for what it was at an earlier entry (ledger.ErrGoesOn), f is
 // called again, with a copy of the book that keeps nobody from recording.
 func (b *Books) Read(ctx context.Context, p Principal, f func(Outfit, *ledger.Book) error) error {
-	return b.look(ctx, p.Outfit, looking{may: b.still(ctx, p), which: latest, upToDate: true}, f)
+	return b.look(ctx, p.Outfit, looking{who: &p, which: latest, upToDate: true}, f)
 }
 
 func latest(_ Outfit, book *ledger.Book) (int64, error) { return book.Len(), nil }
@@ -285,18 +286,7 @@ func latest(_ Outfit, book *ledger.Book) (int64, error) { return book.Len(), nil
 // which gives. Only which looks at the book as it is now, which may lack entries that
 // nobody was told of yet.
 func (b *Books) ReadAsKnown(ctx context.Context, p Principal, which func(Outfit, *ledger.Book) (int64, error), f func(Outfit, *ledger.Book) error) error {
-	return b.look(ctx, p.Outfit, looking{may: b.still(ctx, p), which: which}, f)
-}
-
-// still lets in a principal whose secret is as good as when it was looked up.
-func (b *Books) still(ctx context.Context, p Principal) func(Head) error {
-	return func(head Head) error {
-		if head.Access == p.Access {
-			return nil
-		}
-		_, err := b.renew(ctx, p)
-		return err
-	}
+	return b.look(ctx, p.Outfit, looking{who: &p, which: which}, f)
 }
 
 // Verify lets f look at an outfit's book for somebody who is nobody to the
@@ -305,14 +295,14 @@ func (b *Books) still(ctx context.Context, p Principal) func(Head) error {
 // than whether that still stands. f must not keep the book. There being no such
 // outfit is a fault of code NotFound.
 func (b *Books) Verify(ctx context.Context, outfit uuid.UUID, f func(*ledger.Book) error) error {
-	anybody := looking{may: func(Head) error { return nil }, which: latest, beside: []gate.Share{gate.Of("sheets", mostBySheets)}}
+	anybody := looking{which: latest, beside: []gate.Share{gate.Of("sheets", mostBySheets)}}
 	return b.look(ctx, outfit, anybody, func(_ Outfit, book *ledger.Book) error { return f(book) })
 }
 
 // looking is how a book is looked at.
 type looking struct {
-	// may lets in who asks.
-	may func(Head) error
+	// who asks, whose secret has to be as good as when it was looked up; nil for anybody.
+	who *Principal
 	// which gives the last entry of the book that is looked at.
 	which func(Outfit, *ledger.Book) (int64, error)
 	// upToDate has it wait for entries that are stored and that nobody was told of yet.
@@ -322,7 +312,7 @@ type looking struct {
 }
 
 func (b *Books) look(ctx context.Context, outfit uuid.UUID, as looking, f func(Outfit, *ledger.Book) error) error {
-	l, err := b.asStored(ctx, outfit, as.may, as.upToDate)
+	l, err := b.asStored(ctx, outfit, as.who, as.upToDate)
 	if err != nil {
 		return err
 	}
@@ -350,29 +340,6 @@ func (l *live) look(which func(Outfit, *ledger.Book) (int64, error), f func(Outf
 		return l.outfit, past, ledger.ErrGoesOn
 	}
 	return l.outfit, past, f(l.outfit, l.book)
-}
-
-// asStored gives the outfit's book brought up to what the database has, for
-// whom may lets in; or, unless that is to be upToDate, up to what anybody was told of.
-func (b *Books) asStored(ctx context.Context, outfit uuid.UUID, may func(Head) error, upToDate bool) (*live, error) {
-	l, err := b.book(ctx, outfit)
-	if err != nil {
-		return nil, err
-	}
-	head, err := b.db.Head(ctx, outfit)
-	if err != nil {
-		return nil, err
-	}
-	if err := may(head); err != nil {
-		return nil, err
-	}
-	l.mu.RLock()
-	next := l.book.Len() + 1
-	l.mu.RUnlock()
-	if next > head.Number || !upToDate && l.lane.hasAll(next, head.Number) {
-		return l, nil
-	}
-	return l, b.catchUp(ctx, l, head.Number)
 }
 
 // SignIn says who a token speaks for. What it remembers is checked against the

@@ -26,6 +26,8 @@ type DB struct {
 	Now func() time.Time
 	// by is who changes an outfit's tables; empty where nobody may. See As.
 	by string
+	// away is what is noted for readers while the database is away.
+	away *away
 }
 
 // Open connects to the database at url and acts as role, whatever the role the
@@ -55,7 +57,7 @@ func Open(ctx context.Context, url, role string, connections int) (_ *DB, err er
 		pool.Close()
 		return nil, err
 	}
-	d := &DB{Pool: pool, Now: time.Now}
+	d := &DB{Pool: pool, Now: time.Now, away: newAway()}
 	if role == OperatorRole {
 		d.by = TheOperator
 	}

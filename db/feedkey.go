@@ -114,7 +114,8 @@ SELECT k.name, coalesce(k.feed, ''), b.access
    AND k.revoked_at IS NULL`
 
 // FeedPrincipal says who a feed key speaks for, and which feed it reads; empty
-// for all. It is asked anew each time, so that a revoked key is no good at once.
+// for all. It is asked anew each time, so that a revoked key is no good at once; while the
+// database is away, a reader is told what it last said.
 func (d *DB) FeedPrincipal(ctx context.Context, secret string) (p Principal, feed string, err error) {
 	defer fault.Wrap(&err, "look up a feed key")
 	outfit, ok := FeedKeyOutfit(secret)
@@ -122,16 +123,24 @@ func (d *DB) FeedPrincipal(ctx context.Context, secret string) (p Principal, fee
 		return p, "", errBadFeedKey
 	}
 	hash := hashOf(secret)
-	p = Principal{Outfit: outfit, Role: Reader, by: feedKey(secret)}
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlFeedPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&p.Name, &feed, &p.Access)
+	reads, err := askOrRecall(ctx, d, outfit, d.away.feedKeys, hash, func(ctx context.Context) (r feedReads, err error) {
+		err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+			b.Queue(sqlFeedPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
+				return row.Scan(&r.name, &r.feed, &r.access)
+			})
 		})
+		return r, err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return p, "", errBadFeedKey
 	}
-	return p, feed, err
+	return Principal{Outfit: outfit, Role: Reader, Name: reads.name, Access: reads.access, by: feedKey(secret)}, reads.feed, err
+}
+
+// feedReads is what a feed key reads, and under which name.
+type feedReads struct {
+	name, feed string
+	access     int64
 }
 
 // feedKey is a feed key's text.

@@ -92,6 +92,10 @@ type changes struct {
 // is there without the other. It locks the book's head before any row, as every
 // append does.
 func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) error) error {
+	// Before, because whether it was committed may stay unknown; and after, because of
+	// answers that were on their way.
+	d.away.change(outfit)
+	defer d.away.change(outfit)
 	err := d.inOutfit(ctx, outfit, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		head, err := d.hold(ctx, tx, outfit)
 		if err != nil {

@@ -22,6 +22,14 @@ func WithOutfit(ctx context.Context, outfit uuid.UUID) context.Context {
 	return context.WithValue(ctx, outfitKey{}, outfit)
 }
 
+type endingKey struct{}
+
+// Ending is a context whose session is about to end: from here on no reader is told of it
+// while the database is away, whether it can be ended there or not.
+func Ending(ctx context.Context) context.Context {
+	return context.WithValue(ctx, endingKey{}, true)
+}
+
 var errNoOutfit = errors.New("the context names no outfit")
 
 // forSession is forOutfit for the outfit that the context names.
@@ -34,22 +42,39 @@ func (s Sessions) forSession(ctx context.Context, queue func(uuid.UUID, *pgx.Bat
 }
 
 const sqlFindSession = `
-SELECT data
+SELECT data, expiry
   FROM session
  WHERE outfit_id = $1
    AND token = $2
    AND expiry > now()`
 
-// FindCtx gives a session's data.
+type sessionKey struct {
+	outfit uuid.UUID
+	token  string
+}
+
+type sessionRow struct {
+	data   []byte
+	expiry time.Time
+}
+
+// FindCtx gives a session's data; while the database is away, a reader's as it was.
 func (s Sessions) FindCtx(ctx context.Context, token string) (data []byte, found bool, err error) {
 	defer fault.Wrap(&err, "find a session")
-	err = s.forSession(ctx, func(outfit uuid.UUID, b *pgx.Batch) {
-		b.Queue(sqlFindSession, outfit, token).QueryRow(func(row pgx.Row) error { return row.Scan(&data) })
+	outfit, _ := ctx.Value(outfitKey{}).(uuid.UUID)
+	if ctx.Value(endingKey{}) != nil {
+		s.away.end(s.away.sessions, sessionKey{outfit, token})
+	}
+	row, err := askOrRecall(ctx, s.DB, outfit, s.away.sessions, sessionKey{outfit, token}, func(ctx context.Context) (r sessionRow, err error) {
+		err = s.forSession(ctx, func(outfit uuid.UUID, b *pgx.Batch) {
+			b.Queue(sqlFindSession, outfit, token).QueryRow(func(row pgx.Row) error { return row.Scan(&r.data, &r.expiry) })
+		})
+		return r, err
 	})
-	if errors.Is(err, pgx.ErrNoRows) {
+	if errors.Is(err, pgx.ErrNoRows) || err == nil && !row.expiry.After(time.Now()) {
 		return nil, false, nil
 	}
-	return data, err == nil, err
+	return row.data, err == nil, err
 }
 
 const sqlCommitSession = `
@@ -79,6 +104,8 @@ DELETE FROM session
 // DeleteCtx ends a session.
 func (s Sessions) DeleteCtx(ctx context.Context, token string) (err error) {
 	defer fault.Wrap(&err, "end a session")
+	outfit, _ := ctx.Value(outfitKey{}).(uuid.UUID)
+	s.away.end(s.away.sessions, sessionKey{outfit, token})
 	return s.forSession(ctx, func(outfit uuid.UUID, b *pgx.Batch) {
 		b.Queue(sqlDeleteSession, outfit, token)
 	})

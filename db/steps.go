@@ -20,7 +20,7 @@ type Steps struct {
 
 // Steps begins to look at the outfit's book as the database has it now.
 func (b *Books) Steps(ctx context.Context, p Principal) (*Steps, error) {
-	l, err := b.asStored(ctx, p.Outfit, b.still(ctx, p), true)
+	l, err := b.asStored(ctx, p.Outfit, &p, true)
 	if err != nil {
 		return nil, err
 	}

@@ -181,11 +181,31 @@ SELECT used_at > now() - $4::interval
 // person does there keeps it open.
 func (d *DB) TabletUsed(ctx context.Context, tablet Session, byAPerson bool) (open bool, err error) {
 	defer fault.Wrap(&err, "look when a tablet was used")
-	err = d.forOutfit(ctx, tablet.Outfit, func(b *pgx.Batch) {
-		b.Queue(sqlTabletUsed, tablet.Outfit, tablet.Tablet, byAPerson, TabletIdle).QueryRow(func(row pgx.Row) error { return row.Scan(&open) })
+	now, asked := d.Now(), false
+	had, _ := d.away.tablets.Get(tablet.Tablet)
+	used, err := askOrRecall(ctx, d, tablet.Outfit, d.away.tablets, tablet.Tablet, func(ctx context.Context) (used time.Time, err error) {
+		err = d.forOutfit(ctx, tablet.Outfit, func(b *pgx.Batch) {
+			b.Queue(sqlTabletUsed, tablet.Outfit, tablet.Tablet, byAPerson, TabletIdle).QueryRow(func(row pgx.Row) error { return row.Scan(&open) })
+		})
+		asked = err == nil
+		switch {
+		case open && byAPerson:
+			used = now
+		case open:
+			used, _ = had.value.(time.Time)
+		}
+		return used, err
 	})
-	if errors.Is(err, pgx.ErrNoRows) {
+	switch {
+	case errors.Is(err, pgx.ErrNoRows):
 		return false, nil
+	case err != nil || asked:
+		return open, err
 	}
-	return open, err
+	// The database is away: what a person did at the tablet is known from here.
+	open = now.Sub(used) < TabletIdle
+	if had.value = now; open && byAPerson {
+		d.away.note(d.away.tablets, tablet.Tablet, had)
+	}
+	return open, nil
 }

@@ -53,7 +53,7 @@ func (s *store) tend(log *slog.Logger) {
 }
 
 // startPostgresAgain returns when the private PostgreSQL answers again, or ctx ends.
-// Requests are answered meanwhile that the book cannot be reached.
+// Meanwhile what is read is answered as it was, and nothing is recorded.
 func (s *service) startPostgresAgain(ctx context.Context) {
 	s.log.Error("the private PostgreSQL ended by itself; it is started again, and everything acknowledged is in its folder")
 	for ctx.Err() == nil {

@@ -53,6 +53,10 @@ type service struct {
 	log  *slog.Logger
 }
 
+// readOnOfPrivate is how long reading goes on while the private PostgreSQL is away:
+// longer than beside other processes, since nothing else can change its books meanwhile.
+const readOnOfPrivate = 12 * time.Hour
+
 // finishWithin is how long requests in flight may take once the program is
 // asked to stop.
 const finishWithin = 10 * time.Second
@@ -91,6 +95,9 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 		return err
 	}
 	defer d.Close()
+	if s.store.server != nil {
+		d.GoOnReading(readOnOfPrivate)
+	}
 	books := db.OpenBooks(d, settings.OpenBooks)
 	books.Room = s.store.mayStore
 	config := settings.config(s.log)
