@@ -151,7 +151,7 @@ func (b *Books) again(ctx context.Context, l *live, p Principal, e *ledger.Entry
 func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply season.Reply, err error) {
 	l.mu.RLock()
 	reply, known := l.recent.byID[e.ID]
-	past, err := l.book.Past(e.Number)
+	_, past, err := l.past(e.Number)
 	l.mu.RUnlock()
 	if known || err != nil {
 		return reply, err

@@ -124,11 +124,12 @@ func (b *Books) read(ctx context.Context, outfit uuid.UUID) (_ *live, err error)
 	if err != nil {
 		return nil, err
 	}
-	loc, err := o.Location()
+	entries, err := b.db.EntriesAfter(ctx, outfit, 0)
 	if err != nil {
 		return nil, err
 	}
-	entries, err := b.db.EntriesAfter(ctx, outfit, 0)
+	o = o.as(lastTold(entries)) // it may have changed in between
+	loc, err := o.Location()
 	if err != nil {
 		return nil, err
 	}
@@ -203,13 +204,13 @@ func (l *live) lacks(number int64) bool {
 func (l *live) anyLate(more []*ledger.Entry) bool {
 	l.mu.RLock()
 	defer l.mu.RUnlock()
-	return len(more) > mostOneByOne || slices.ContainsFunc(more, func(e *ledger.Entry) bool { return l.book.Walks(e) > mostWalkedHeld })
+	return len(more) > mostOneByOne || l.moves(more...) || slices.ContainsFunc(more, func(e *ledger.Entry) bool { return l.book.Walks(e) > mostWalkedHeld })
 }
 
 // reopenAside opens a book anew with more entries, as after a large import, while others
 // go on with the one that is open.
 func (l *live) reopenAside(past ledger.Past, more []*ledger.Entry) error {
-	book, err := past.With(more...)
+	book, err := past.In(zoneAfter(past.Location(), more...)).With(more...)
 	if err != nil {
 		return err
 	}
@@ -217,6 +218,7 @@ func (l *live) reopenAside(past ledger.Past, more []*ledger.Entry) error {
 	defer l.mu.Unlock()
 	if book.Len() > l.book.Len() {
 		l.turnTo(book)
+		l.settle(more...)
 		tellUnreadable(l.outfit.ID, book)
 	}
 	return nil
@@ -243,10 +245,14 @@ func (l *live) takeIn(entries []*ledger.Entry) error {
 		if e.Number <= l.book.Len() {
 			continue
 		}
+		if l.moves(e) {
+			return l.reopen(entries[i:])
+		}
 		effect, err := l.book.Append(e)
 		if err != nil {
 			return l.reopen(entries[i:])
 		}
+		l.settle(e)
 		l.recent.add(e.ID, season.ReplyTo(l.book, effect))
 	}
 	return nil
@@ -263,9 +269,10 @@ func (l *live) reopen(more []*ledger.Entry) error {
 	for e := range l.book.Entries {
 		all = append(all, e)
 	}
-	book, err := ledger.Restore(l.book.Location(), append(all, more...))
+	book, err := ledger.Restore(zoneAfter(l.book.Location(), more...), append(all, more...))
 	if err == nil {
 		l.turnTo(book)
+		l.settle(more...)
 		tellUnreadable(l.outfit.ID, book)
 	}
 	return err
@@ -332,14 +339,14 @@ func (l *live) look(which func(Outfit, *ledger.Book) (int64, error), f func(Outf
 	if err != nil {
 		return l.outfit, ledger.Past{}, err
 	}
-	past, err := l.book.Past(n)
+	o, past, err := l.past(n)
 	if err != nil {
-		return l.outfit, past, err
+		return o, past, err
 	}
 	if n < l.book.Len() {
-		return l.outfit, past, ledger.ErrGoesOn
+		return o, past, ledger.ErrGoesOn
 	}
-	return l.outfit, past, f(l.outfit, l.book)
+	return o, past, f(o, l.book)
 }
 
 // SignIn says who a token speaks for. What it remembers is checked against the

@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"errors"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -51,6 +52,9 @@ func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 
 // check refuses an outfit that cannot be.
 func (o Outfit) check() error {
+	if strings.TrimSpace(o.Name) == "" {
+		return fault.New(fault.Invalid, "An outfit needs a name: people sign in with it.")
+	}
 	if _, err := o.Location(); err != nil || o.TimeZone == "" {
 		return fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", say.Quoted(o.TimeZone))
 	}
@@ -58,6 +62,25 @@ func (o Outfit) check() error {
 		return fault.New(fault.Invalid, "Units are metric or us, not %s.", say.Quoted(o.Units))
 	}
 	return nil
+}
+
+const sqlChangeOutfit = `
+UPDATE outfit
+   SET name = $2, time_zone = $3, units = $4
+ WHERE outfit_id = $1
+RETURNING ` + outfitState
+
+// ChangeOutfit gives an outfit another name, time zone or units. Books that are open take
+// them up with the entry that says so.
+func (d *DB) ChangeOutfit(ctx context.Context, o Outfit) (err error) {
+	defer fault.Wrap(&err, "change outfit %s", o.ID)
+	if err := o.check(); err != nil {
+		return err
+	}
+	return d.change(ctx, o.ID, func(c *changes) error {
+		_, err := c.one(outfitTold, sqlChangeOutfit, o.ID, o.Name, o.TimeZone, o.Units)
+		return err
+	})
 }
 
 const sqlOutfit = `

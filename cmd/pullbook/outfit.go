@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -10,8 +11,9 @@ import (
 )
 
 type outfitCommands struct {
-	Add  outfitAddCommand  `cmd:"" help:"Make an outfit with an empty book."`
-	List outfitListCommand `cmd:"" help:"List the outfits."`
+	Add    outfitAddCommand    `cmd:"" help:"Make an outfit with an empty book."`
+	Change outfitChangeCommand `cmd:"" help:"Give an outfit another name, time zone or units."`
+	List   outfitListCommand   `cmd:"" help:"List the outfits."`
 }
 
 type outfitAddCommand struct {
@@ -28,6 +30,38 @@ func (c *outfitAddCommand) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		fmt.Fprintf(term.Out, "%s has a book now. Its id is %s.\n", o.Name, o.ID)
+		return nil
+	})
+}
+
+type outfitChangeCommand struct {
+	Name     string `arg:"" optional:"" help:"What the business is called from now on; people sign in with it."`
+	TimeZone string `name:"time-zone" placeholder:"ZONE" help:"Where its days begin and end, as Europe/Madrid or America/Winnipeg."`
+	Units    string `name:"units" placeholder:"UNITS" help:"What the page shows: metric or us. The book keeps grams."`
+	outfitSettings
+	operatorSettings
+}
+
+func (c *outfitChangeCommand) Help() string {
+	return `What is left out stays as it is. A pullbook that serves the books goes on with the change at once. Each change is an entry of the outfit's book. With another time zone all days of the book are days of that zone, earlier ones too: what was recorded around midnight may come to stand under the day before or after. The book as known at an earlier entry keeps the days it had. A spreadsheet that only asks for what is new has to load everything once.`
+}
+
+func (c *outfitChangeCommand) Run(ctx context.Context, term *terminal) error {
+	return c.act(ctx, term, func(d *db.DB) error {
+		o, err := c.find(ctx, d)
+		if err != nil {
+			return err
+		}
+		was := o
+		o.Name, o.TimeZone, o.Units = cmp.Or(c.Name, o.Name), cmp.Or(c.TimeZone, o.TimeZone), cmp.Or(c.Units, o.Units)
+		if o == was {
+			fmt.Fprintf(term.Out, "Nothing to change: %s has the time zone %s and %s units.\n", o.Name, o.TimeZone, o.Units)
+			return nil
+		}
+		if err := d.ChangeOutfit(ctx, o); err != nil {
+			return err
+		}
+		fmt.Fprintf(term.Out, "%s has the time zone %s and %s units now.\n", o.Name, o.TimeZone, o.Units)
 		return nil
 	})
 }

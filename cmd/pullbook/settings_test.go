@@ -90,7 +90,8 @@ func settings(t *testing.T) (all []*setting, leaves []string) {
 	return all, leaves
 }
 
-// defaultText names the rarer default with the commands that have it.
+// defaultText names the rarer default with the commands that have it; the only one too
+// where others of the commands have none.
 func (s *setting) defaultText() string {
 	var words []string
 	values := slices.SortedFunc(maps.Keys(s.defaults), func(a, b string) int {
@@ -98,7 +99,7 @@ func (s *setting) defaultText() string {
 	})
 	for i, value := range values {
 		word := "`" + value + "`"
-		if i > 0 {
+		if i > 0 || len(values) == 1 && len(s.defaults[value]) < len(s.commands) {
 			word += " (" + strings.Join(s.defaults[value], ", ") + ")"
 		}
 		words = append(words, word)

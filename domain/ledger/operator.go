@@ -117,10 +117,11 @@ func (b *Book) OperatorBefore(e *Entry) *Entry {
 }
 
 // OutfitAsKnown is the outfit as the book had it when its last entry was the one
-// numbered n; nil where the book did not say yet.
+// numbered n. Where the book did not say yet, it is as the book said first; nil where it
+// never does.
 func (b *Book) OutfitAsKnown(n int64) (o *OperatorOutfit) {
 	for e := range b.OfKind(KindOperator, 0) {
-		if e.Number > n {
+		if e.Number > n && o != nil {
 			break
 		}
 		if is := e.Body.(*Operator).Outfit; is != nil {

@@ -36,6 +36,12 @@ func (p Past) Number() int64 { return int64(len(p.facts)) }
 // Location is the outfit's time zone.
 func (p Past) Location() *time.Location { return p.loc }
 
+// In is the same book with its days in another time zone.
+func (p Past) In(loc *time.Location) Past {
+	p.loc = loc
+	return p
+}
+
 // Bytes is about how much memory the book takes once it is opened, beside the entries
 // themselves, and rather more than less.
 func (p Past) Bytes() int64 {

@@ -1,0 +1,40 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"pullbook/openapi"
+)
+
+func TestAnOutfitIsChangedBesideAService(t *testing.T) {
+	t.Parallel()
+	dir := folder(t)
+	token := newOutfit(t, "--data", dir)
+	p := start(t, "serve", dir)
+	client := reach(t, p.base, token)
+	before := outfitOf(t, client)
+	change := func(args ...string) string {
+		return must(t, append([]string{"outfit", "change", "--data", dir}, args...)...)
+	}
+	if said := change("Sedge Hollow Honey", "--time-zone", "Europe/Madrid"); !strings.Contains(said, "Sedge Hollow Honey has the time zone Europe/Madrid and metric units now.") {
+		t.Errorf("changing it says %q", said)
+	}
+	is := outfitOf(t, client)
+	if is.Name != "Sedge Hollow Honey" || is.TimeZone != "Europe/Madrid" || is.Units != openapi.OutfitUnitsMetric || is.LastEntry != before.LastEntry+1 {
+		t.Errorf("the service has %+v after %+v", is, before)
+	}
+	change("--units", "us")
+	if said := change("--units", "us"); !strings.Contains(said, "Nothing to change") {
+		t.Errorf("changing it again says %q", said)
+	}
+	if is := outfitOf(t, client); is.Units != openapi.OutfitUnitsUs || is.TimeZone != "Europe/Madrid" || is.LastEntry != before.LastEntry+2 {
+		t.Errorf("the service has %+v", is)
+	}
+	refused(t, exitFailed, []string{"Nowhere", "is no time zone"}, "outfit", "change", "--time-zone", "Nowhere", "--data", dir)
+	refused(t, exitFailed, []string{"Units are metric or us"}, "outfit", "change", "--units", "stone", "--data", dir)
+	if list := must(t, "outfit", "list", "--data", dir); !strings.Contains(list, "Sedge Hollow Honey  Europe/Madrid  us") {
+		t.Errorf("the list of outfits:\n%s", list)
+	}
+	must(t, "audit", "--data", dir)
+}
