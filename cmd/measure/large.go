@@ -2,14 +2,18 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
+	"net/http"
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
@@ -19,7 +23,8 @@ import (
 )
 
 // large measures what leaves a book of so many entries, one thing after the other:
-// how long it takes, how long it is, and what memory it takes the real program.
+// how long it takes, how long it is, what memory it takes the real program, and how long
+// somebody who records beside it waits.
 func large(ctx context.Context, server *local.Server, entries int) error {
 	folder, err := os.MkdirTemp("", "pullbook-large")
 	if err != nil {
@@ -34,7 +39,7 @@ func large(ctx context.Context, server *local.Server, entries int) error {
 	if err != nil {
 		return err
 	}
-	fmt.Printf("A book of %d entries; %s.\n\n| what | seconds | MB | heap added, MB | at rest, peak resident, MB |\n| --- | --- | --- | --- | --- |\n", book.last, littleGarbage)
+	fmt.Printf("A book of %d entries; %s.\n\n| what | seconds | MB | held beside the book at the most, MB | at rest, peak resident, MB | longest wait to record, s |\n| --- | --- | --- | --- | --- | --- |\n", book.last, littleGarbage)
 	if err := answers(ctx, p, book); err != nil {
 		return err
 	}
@@ -115,7 +120,7 @@ func command(ctx context.Context, what string, on program, into, long string, ar
 		}
 		size = fmt.Sprintf("%.1f", float64(info.Size())/1e6)
 	}
-	fmt.Printf("| `%s` | %.1f | %s | - | %.0f |\n", what, time.Since(began).Seconds(), size, peak)
+	fmt.Printf("| `%s` | %.1f | %s | - | %.0f | - |\n", what, time.Since(began).Seconds(), size, peak)
 	return nil
 }
 
@@ -167,33 +172,60 @@ func answer(ctx context.Context, p program, book stocked, path string) (err erro
 	if err != nil {
 		return err
 	}
-	before, err := s.heap(ctx)
-	if err != nil {
-		return err
-	}
 	if err := s.forgetPeak(); err != nil {
 		return err
 	}
-	done, most := make(chan struct{}), make(chan float64, 1)
-	go func() {
-		high, _ := s.highest(ctx, done)
-		most <- high
-	}()
+	s.live.forget()
+	stop := func() (time.Duration, error) { return 0, nil }
+	if !strings.Contains(path, "limit=") { // the pages of a list are of one moment: the book stays as it is
+		stop = recordBeside(ctx, s.url, book.token)
+	}
 	var long counter
 	began := time.Now()
 	err = walk(ctx, s.url, path, book.token, &long)
 	took := time.Since(began)
-	close(done)
-	high := <-most
-	if err != nil {
+	waited, failed := stop()
+	if err := errors.Join(err, failed); err != nil {
 		return err
 	}
 	_, peak, err := resident(s.cmd.Process.Pid)
 	if err != nil {
 		return err
 	}
-	fmt.Printf("| `%s` | %.1f | %.1f | %.0f | %.0f, %.0f |\n", path, took.Seconds(), float64(long)/1e6, max(0, high-before), rest, peak)
+	added := "-"
+	if mb, known := s.live.added(); known {
+		added = fmt.Sprintf("%.0f", mb)
+	}
+	fmt.Printf("| `%s` | %.1f | %.1f | %s | %.0f, %.0f | %.2f |\n", path, took.Seconds(), float64(long)/1e6, added, rest, peak, waited.Seconds())
 	return nil
+}
+
+// recordBeside records a buyer again and again until stopped, which gives the longest that
+// one had to wait: for as long an answer may have held the book.
+func recordBeside(ctx context.Context, url, token string) (stop func() (longest time.Duration, err error)) {
+	done, ended := make(chan struct{}), make(chan struct{})
+	var longest time.Duration
+	var err error
+	go func() {
+		defer close(ended)
+		for err == nil {
+			id := uuid.NewString()
+			body := fmt.Appendf(nil, `{"id":%q,"occurred_at":%q,"name":%q}`, id, time.Now().Format(time.RFC3339Nano), id)
+			began := time.Now()
+			err = send(ctx, http.DefaultClient, request{url + "/v1/buyers", token, body})
+			longest = max(longest, time.Since(began))
+			select {
+			case <-done:
+				return
+			case <-time.After(20 * time.Millisecond):
+			}
+		}
+	}()
+	return func() (time.Duration, error) {
+		close(done)
+		<-ended
+		return longest, err
+	}
 }
 
 // settle is how long the program has after the opening of its book to give back what

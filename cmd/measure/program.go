@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -13,6 +12,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 )
@@ -32,6 +32,10 @@ func buildProgram(ctx context.Context, folder, database string) (program, error)
 // littleGarbage has Go collect garbage when it is a tenth of what is kept, so that
 // what an answer takes is not lost in the garbage that a large book lets lie.
 const littleGarbage = "GOGC=10"
+
+// collectorTold has the collector write a line each time to the standard error. After
+// each, what is left in the heap is what somebody still holds: no garbage.
+const collectorTold = "GODEBUG=gctrace=1"
 
 func (p program) command(ctx context.Context, args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(ctx, p.path, append(args, "--database-url", p.database)...)
@@ -67,18 +71,20 @@ func (p program) run(ctx context.Context, out io.Writer, args ...string) (peakMB
 
 // serving is pullbook serving on a port of its own.
 type serving struct {
-	cmd *exec.Cmd
-	url string
+	cmd  *exec.Cmd
+	url  string
+	live *liveHeap
 }
 
 func (p program) serve(ctx context.Context) (*serving, error) {
 	cmd := p.command(ctx, "serve", "--addr", "127.0.0.1:0", "--log-level", "error", "--request-timeout", "10m")
+	cmd.Env = append(cmd.Env, collectorTold)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		return nil, err
 	}
-	var complaint strings.Builder
-	cmd.Stderr = &complaint
+	s := &serving{cmd: cmd, live: &liveHeap{}}
+	cmd.Stderr = s.live
 	if err := cmd.Start(); err != nil {
 		return nil, err
 	}
@@ -86,11 +92,57 @@ func (p program) serve(ctx context.Context) (*serving, error) {
 	for lines.Scan() {
 		if _, url, ok := strings.Cut(lines.Text(), "pullbook serves on "); ok {
 			go func() { _, _ = io.Copy(io.Discard, out) }()
-			return &serving{cmd, url}, nil
+			s.url = url
+			return s, nil
 		}
 	}
 	_ = cmd.Wait()
-	return nil, fmt.Errorf("pullbook serve ended at once: %s", complaint.String())
+	return nil, fmt.Errorf("pullbook serve ended at once: %s", s.live.rest.String())
+}
+
+// liveHeap reads what the collector tells: how much of the heap was held each time.
+type liveHeap struct {
+	mu          sync.Mutex
+	line        []byte
+	least, most float64 // in MB
+	rest        strings.Builder
+}
+
+var collected = regexp.MustCompile(`^gc \d+ .* \d+->\d+->(\d+) MB`)
+
+func (l *liveHeap) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, c := range p {
+		if l.line = append(l.line, c); c != '\n' {
+			continue
+		}
+		if m := collected.FindSubmatch(l.line); m != nil {
+			mb, _ := strconv.ParseFloat(string(m[1]), 64) // digits
+			if l.most = max(l.most, mb); l.least == 0 || mb < l.least {
+				l.least = mb
+			}
+		} else {
+			l.rest.Write(l.line)
+		}
+		l.line = l.line[:0]
+	}
+	return len(p), nil
+}
+
+// forget begins anew. What was held at the least since then counts as the open book.
+func (l *liveHeap) forget() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.least, l.most = 0, 0
+}
+
+// added is by how many MB more was held at the most than at the least; false where
+// nothing was collected, because there was next to no garbage.
+func (l *liveHeap) added() (mb float64, known bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.most - l.least, l.most > 0
 }
 
 func (s *serving) stop() error {
@@ -132,38 +184,6 @@ var (
 // forgetPeak begins the count of the peak anew.
 func (s *serving) forgetPeak() error {
 	return os.WriteFile(fmt.Sprintf("/proc/%d/clear_refs", s.cmd.Process.Pid), []byte("5"), 0)
-}
-
-var heapLine = regexp.MustCompile(`(?m)^go_memstats_heap_alloc_bytes (\S+)$`)
-
-// heap is the program's heap now, in MB.
-func (s *serving) heap(ctx context.Context) (float64, error) {
-	var text strings.Builder
-	if _, err := get(ctx, s.url+"/metrics", "", "", &text); err != nil {
-		return 0, err
-	}
-	m := heapLine.FindStringSubmatch(text.String())
-	if m == nil {
-		return 0, errors.New("the program's metrics do not say how large its heap is")
-	}
-	bytes, err := strconv.ParseFloat(m[1], 64)
-	return bytes / (1 << 20), err
-}
-
-// highest looks at the program's heap until done, and gives the most that it saw.
-func (s *serving) highest(ctx context.Context, done <-chan struct{}) (most float64, err error) {
-	for {
-		select {
-		case <-done:
-			return most, nil
-		case <-time.After(25 * time.Millisecond):
-			now, err := s.heap(ctx)
-			if err != nil {
-				return most, err
-			}
-			most = max(most, now)
-		}
-	}
 }
 
 // walk reads a list page by page to its end, as the header Link leads on.
