@@ -28,7 +28,7 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		{"found", formDecimal, func(_ *feedView, out cells, r findingRow) { out.decimal(r.Found, 3) }},
 		{"unit", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.Unit) }},
 		{"honey_kg", formMass, func(v *feedView, out cells, r findingRow) { v.putMass(out, r.MassG) }},
-		{"sentence", formText, func(v *feedView, out cells, r findingRow) { out.text(season.OddOf(v.book, *r.Flag).InFull().String()) }},
+		{"sentence", formText, func(v *feedView, out cells, r findingRow) { out.text(season.OddOf(v.book, r.Flag).InFull().String()) }},
 		{"settled", formYes, func(_ *feedView, out cells, r findingRow) { out.yes(r.Accepted != nil) }},
 		{"settled_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().RecordedBy) }},
 		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().Reason) }},
@@ -36,12 +36,12 @@ var findingsFeed = newReport(reportOf[findingRow]{
 	},
 	rows: func(q *feedQuery, b *ledger.Book, put func(findingRow) error) error {
 		list := season.Evening(b)
-		for _, flags := range [][]ledger.Flag{list.Open, list.Settled} {
-			for i := range flags {
-				if !q.holds(orZero(b.Standing(flags[i].Entry)).OccurredAt, b.Location()) {
+		for _, flags := range [][]*ledger.Flag{list.Open, list.Settled} {
+			for _, flag := range flags {
+				if !q.holds(orZero(b.Standing(flag.Entry)).OccurredAt, b.Location()) {
 					continue
 				}
-				if err := put(findingRow{&flags[i]}); err != nil {
+				if err := put(findingRow{flag}); err != nil {
 					return err
 				}
 			}

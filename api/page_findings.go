@@ -223,7 +223,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 
 // leafOf is where the leaf begins on which a finding stands.
 func leafOf(b *ledger.Book, entry ledger.ID, code ledger.Code) int {
-	at := slices.IndexFunc(season.Evening(b).Open, func(f ledger.Flag) bool { return f.Entry == b.Root(entry) && f.Code == code })
+	at := slices.IndexFunc(season.Evening(b).Open, func(f *ledger.Flag) bool { return f.Entry == b.Root(entry) && f.Code == code })
 	return max(0, at) / findingsOnALeaf * findingsOnALeaf
 }
 

@@ -11,7 +11,7 @@ import (
 // without a check in time, about its first reading. What was accepted of one
 // reading stands by itself.
 func (v *survey) doubtful() {
-	readings := map[ID][]Flag{}
+	readings := map[ID][]*Flag{}
 	var instruments []ID
 	rest := v.found[:0]
 	for _, f := range v.found {
@@ -33,7 +33,7 @@ func (v *survey) doubtful() {
 
 // gather makes one finding of the readings of an instrument that hang on each of
 // its checks.
-func (v *survey) gather(readings []Flag, checks []*fact) {
+func (v *survey) gather(readings []*Flag, checks []*fact) {
 	var open *Flag
 	var by *fact
 	for k, f := range readings {

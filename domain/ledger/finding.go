@@ -13,9 +13,11 @@ import (
 // extracted, tanks warm without a log. What came last in time stands in for the
 // present.
 //
-// They are in order of the occurrence of the entries that they are about.
-func (s *State) Findings() []Flag {
-	v := survey{book: s.book, state: s, found: s.Flags(), runs: map[*fact]*runYield{}}
+// They are in order of the occurrence of the entries that they are about. There may be as
+// many as entries, so that most are the state's own flags: nobody may change them, and they
+// are valid until the next Append.
+func (s *State) Findings() []*Flag {
+	v := survey{book: s.book, state: s, found: s.flagged(), runs: map[*fact]*runYield{}}
 	v.unreadable()
 	if s.done == 0 {
 		return v.found
@@ -27,19 +29,19 @@ func (s *State) Findings() []Flag {
 	v.nets()
 	v.standing()
 	v.unlogged()
-	slices.SortStableFunc(v.found, func(a, c Flag) int {
+	slices.SortStableFunc(v.found, func(a, c *Flag) int {
 		return cmp.Or(order(s.book.byID[a.Entry].last, s.book.byID[c.Entry].last), cmp.Compare(a.Code, c.Code), bytes.Compare(a.On.ID[:], c.On.ID[:]))
 	})
 	return v.found
 }
 
 // FindingsOn is those of Findings that are about one entry.
-func (s *State) FindingsOn(id ID) []Flag {
+func (s *State) FindingsOn(id ID) []*Flag {
 	f := s.book.at(id)
 	if f == nil {
 		return nil
 	}
-	return slices.DeleteFunc(s.Findings(), func(flag Flag) bool { return flag.Entry != f.ID })
+	return slices.DeleteFunc(s.Findings(), func(flag *Flag) bool { return flag.Entry != f.ID })
 }
 
 // survey looks over the whole book for what does not add up.
@@ -50,7 +52,7 @@ type survey struct {
 	book  *Book
 	state *State
 	now   int64
-	found []Flag
+	found []*Flag
 	// pulls is what pulled gathered, and runs what yieldOf did.
 	pulls *pulled
 	runs  map[*fact]*runYield
@@ -62,7 +64,7 @@ func (v *survey) happened() []*fact { return v.book.line[:v.state.done] }
 func (v *survey) add(f Flag) {
 	f = f.trimmed()
 	f.Accepted = v.book.settled(f)
-	v.found = append(v.found, f)
+	v.found = append(v.found, &f)
 }
 
 // spread is the middle of a sample and its standard deviation, both had so that

@@ -99,6 +99,20 @@ func (s *State) Flags() []Flag {
 	return out
 }
 
+// flagged gives the flags without a copy of those that are open.
+func (s *State) flagged() []*Flag {
+	out := make([]*Flag, len(s.flags))
+	for i := range s.flags {
+		out[i] = &s.flags[i]
+		if by := s.book.settled(s.flags[i]); by != nil {
+			settled := s.flags[i]
+			settled.Accepted = by
+			out[i] = &settled
+		}
+	}
+	return out
+}
+
 // FlagsOn gives what is odd about one entry.
 func (s *State) FlagsOn(id ID) []Flag {
 	f := s.book.at(id)

@@ -169,7 +169,7 @@ var oddEntries = []oddity{
 func flagged(b *ledger.Book, code ledger.Code, entry ledger.ID) *ledger.Flag {
 	for _, f := range b.State().Findings() {
 		if f.Code == code && f.Entry == entry {
-			return &f
+			return f
 		}
 	}
 	return nil

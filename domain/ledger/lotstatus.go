@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"bytes"
+	"iter"
 	"slices"
 	"sort"
 	"time"
@@ -86,12 +87,31 @@ func (b *Book) Basis(lot ID, until time.Time) Basis {
 		return ids
 	}
 	basis.Fills = sorted(b.fills[root])
-	readings := slices.Clone(b.readings[root])
-	for _, f := range b.fills[root] {
-		readings = append(readings, b.readings[f.root.ID]...)
-	}
-	basis.Readings = sorted(readings)
+	basis.Readings = sorted(b.readingsOnLot(root))
 	return basis
+}
+
+// readingsOnLot are the readings that stand on a lot and on its containers, place by place.
+func (b *Book) readingsOnLot(root ID) []*fact {
+	out := slices.Clone(b.readings[root])
+	for _, f := range b.fills[root] {
+		out = append(out, b.readings[f.root.ID]...)
+	}
+	return out
+}
+
+// ReadingsOnLot gives the readings that stand on a lot and on its containers, in order of
+// occurrence, each with the ID by which it is known.
+func (b *Book) ReadingsOnLot(lot ID) iter.Seq2[ID, *Entry] {
+	return func(yield func(root ID, e *Entry) bool) {
+		readings := b.readingsOnLot(b.rootID(lot))
+		slices.SortFunc(readings, order)
+		for _, f := range readings {
+			if !yield(f.root.ID, f.Entry) {
+				return
+			}
+		}
+	}
 }
 
 // Equal reports whether two checks would rest on the same.

@@ -51,12 +51,12 @@ var causes = map[invented.Mistake][]cause{
 }
 
 // concerns reports whether a finding points at what was planted.
-func concerns(f ledger.Flag, p invented.Planted) bool {
+func concerns(f *ledger.Flag, p invented.Planted) bool {
 	return f.Entry == p.Entry || f.On.ID == p.Entry || slices.Contains(f.Entries, p.Entry)
 }
 
 // named reports whether a finding names a mistake for what it is.
-func named(f ledger.Flag, p invented.Planted) bool {
+func named(f *ledger.Flag, p invented.Planted) bool {
 	return slices.ContainsFunc(causes[p.Mistake], func(c cause) bool {
 		return f.Code == c.code && (c.why == "" || slices.ContainsFunc(f.Likely, func(e ledger.Explanation) bool {
 			return e.Why == c.why && (p.RightTank == ledger.ID{} || e.Place.ID == p.RightTank || e.Entry == p.Entry)
@@ -68,7 +68,7 @@ func named(f ledger.Flag, p invented.Planted) bool {
 // mistake planted.
 type season struct {
 	entries int
-	clean   []ledger.Flag
+	clean   []*ledger.Flag
 	planted map[invented.Mistake]outcome
 }
 
@@ -84,7 +84,7 @@ type findingKey struct {
 	entry ledger.ID
 }
 
-func keys(flags []ledger.Flag) map[findingKey]bool {
+func keys(flags []*ledger.Flag) map[findingKey]bool {
 	out := map[findingKey]bool{}
 	for _, f := range flags {
 		out[findingKey{f.Code, f.Entry}] = true
@@ -92,7 +92,7 @@ func keys(flags []ledger.Flag) map[findingKey]bool {
 	return out
 }
 
-func findings(t *testing.T, b *invented.Book) []ledger.Flag {
+func findings(t *testing.T, b *invented.Book) []*ledger.Flag {
 	book, err := ledger.Open(b.Location, b.Recorded())
 	if err != nil {
 		t.Error(err)

@@ -47,15 +47,17 @@ func pictureOf(b *ledger.Book, s *ledger.State) picture {
 		}
 		return e.ID
 	}
-	shown := func(flags []ledger.Flag) (out []flagPicture) {
-		for _, f := range flags {
-			shown := flagPicture{f, idOf(f.Accepted)}
-			shown.Flag.Accepted = nil
-			out = append(out, shown)
-		}
-		return out
+	shown := func(f ledger.Flag) flagPicture {
+		shown := flagPicture{f, idOf(f.Accepted)}
+		shown.Flag.Accepted = nil
+		return shown
 	}
-	p.Flags, p.Found = shown(s.Flags()), shown(s.Findings())
+	for _, f := range s.Findings() {
+		p.Found = append(p.Found, shown(*f))
+	}
+	for _, f := range s.Flags() { // what looked for findings left them as they were
+		p.Flags = append(p.Flags, shown(f))
+	}
 	for e := range b.Entries {
 		root := b.Root(e.ID)
 		if h, ok := s.Holder(root); ok {

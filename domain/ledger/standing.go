@@ -46,7 +46,7 @@ func (v *survey) pulled() *pulled {
 // standing finds supers that were pulled and went into no run: two weeks after,
 // or once their season is over.
 func (v *survey) standing() {
-	var unbooked []Flag
+	var unbooked []*Flag
 	for _, flag := range v.found {
 		if flag.Code == RunWithoutSupers {
 			unbooked = append(unbooked, flag)
@@ -91,7 +91,7 @@ func (v *survey) seasonOver(f *fact) bool {
 // whyStanding: a pull written down twice, a run that took them and did not say
 // so, or they stand there still. unbooked are the flags of runs without supers,
 // in order of occurrence.
-func (v *survey) whyStanding(f *fact, unbooked []Flag) (out []Explanation) {
+func (v *survey) whyStanding(f *fact, unbooked []*Flag) (out []Explanation) {
 	yard := v.pulled().byYard[v.book.rootID(f.Body.(*Pull).YardID)]
 	for _, o := range around(yard, f.at, 24*time.Hour, 24*time.Hour) {
 		if len(out) == mostExplanations {
@@ -117,8 +117,7 @@ func (v *survey) explainRuns() {
 		run  *fact
 	}
 	why := map[about][]Explanation{}
-	for i := range v.found {
-		f := &v.found[i]
+	for i, f := range v.found {
 		if f.Code != RunWithoutSupers && f.Code != RunTooRich {
 			continue
 		}
@@ -136,8 +135,10 @@ func (v *survey) explainRuns() {
 		}
 		likely = likely[:min(len(likely), mostExplanations)]
 		why[of] = slices.Clip(likely)
-		f.Likely = likely
-		*f = f.trimmed()
+		explained := *f // the state's flag stays as it is
+		explained.Likely = likely
+		explained = explained.trimmed()
+		v.found[i] = &explained
 	}
 }
 

@@ -195,7 +195,7 @@ func TestAnEntryThatBreaksTheReplayIsSetAside(t *testing.T) {
 				if !is || !strings.Contains(u.Why, "broke down") || b.State().Totals().Held != 20_000 {
 					t.Errorf("%s with a %s: %+v, %d g held", what, bad.Kind, last.Body, b.State().Totals().Held)
 				}
-				if f := b.State().Findings(); !slices.ContainsFunc(f, func(f ledger.Flag) bool { return f.Code == ledger.EntryUnreadable && f.Entry == bad.ID }) {
+				if f := b.State().Findings(); !slices.ContainsFunc(f, func(f *ledger.Flag) bool { return f.Code == ledger.EntryUnreadable && f.Entry == bad.ID }) {
 					t.Errorf("%s with a %s: no finding says so", what, bad.Kind)
 				}
 			}

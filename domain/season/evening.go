@@ -24,8 +24,8 @@ type Odd struct {
 }
 
 // OddOf puts a flag into words.
-func OddOf(b *ledger.Book, f ledger.Flag) Odd {
-	o := Odd{Flag: f, Sentence: Sentence(b, f), Why: Explanations(b, f)}
+func OddOf(b *ledger.Book, f *ledger.Flag) Odd {
+	o := Odd{Flag: *f, Sentence: Sentence(b, *f), Why: Explanations(b, *f)}
 	if e := b.Standing(f.Entry); e != nil {
 		o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
 	}
@@ -41,13 +41,13 @@ func (o Odd) InFull() say.Text { return say.Join(append([]say.Text{o.Sentence}, 
 // EveningList is what is odd in the book, most honey first. OddOf puts those that
 // are shown into words: the list may be very long.
 type EveningList struct {
-	Open, Settled []ledger.Flag
+	Open, Settled []*ledger.Flag
 	// OpenG is the honey in question on the open list.
 	OpenG int64
 }
 
 // urgency puts what cannot be read first: nobody knows how much honey it is about.
-func urgency(f ledger.Flag) int {
+func urgency(f *ledger.Flag) int {
 	if f.Code == ledger.EntryUnreadable {
 		return 1
 	}
@@ -59,7 +59,7 @@ func urgency(f ledger.Flag) int {
 func Evening(b *ledger.Book) EveningList {
 	flags := b.State().Findings()
 	slices.Reverse(flags)
-	slices.SortStableFunc(flags, func(a, c ledger.Flag) int {
+	slices.SortStableFunc(flags, func(a, c *ledger.Flag) int {
 		return cmp.Or(settledLast(a)-settledLast(c), cmp.Compare(urgency(c), urgency(a)), cmp.Compare(c.MassG, a.MassG))
 	})
 	var out EveningList
@@ -71,7 +71,7 @@ func Evening(b *ledger.Book) EveningList {
 	return out
 }
 
-func settledLast(f ledger.Flag) int {
+func settledLast(f *ledger.Flag) int {
 	if f.Accepted == nil {
 		return 0
 	}
@@ -79,7 +79,7 @@ func settledLast(f ledger.Flag) int {
 }
 
 // At gives a place in the list, the settled ones after the open ones.
-func (l EveningList) At(i int) ledger.Flag {
+func (l EveningList) At(i int) *ledger.Flag {
 	if i < len(l.Open) {
 		return l.Open[i]
 	}

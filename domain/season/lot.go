@@ -74,13 +74,12 @@ func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	return lotReport(b, b.Root(lotID), lot, readingsOnLots(b).of(b, b.Root(lotID))), nil
+	return lotReport(b, b.Root(lotID), lot), nil
 }
 
-// lotReport reports a lot from its moisture readings by the place read.
-func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot, readings map[ledger.Place][]Moisture) *LotReport {
+func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot) *LotReport {
 	state := b.State().Lot(root)
-	r := lotStock(b, root, lot, state, readings)
+	r := lotStock(b, root, lot, state)
 	r.MakeUp = makeUp(b, state.Mix, state.FilledG)
 	if belief, ok := b.State().BeliefOfLot(r.LotID, b.Latest()); ok && r.HeldG > 0 {
 		r.Expected = &belief
@@ -89,7 +88,7 @@ func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot, readings map[led
 }
 
 // lotStock is a report without what a lot is made of and what is expected of it.
-func lotStock(b *ledger.Book, root ledger.ID, lot *ledger.Lot, state ledger.LotState, readings map[ledger.Place][]Moisture) *LotReport {
+func lotStock(b *ledger.Book, root ledger.ID, lot *ledger.Lot, state ledger.LotState) *LotReport {
 	r := &LotReport{LotID: root, Lot: *lot, NetG: state.FilledG, HeldG: state.HeldG, DispatchedG: state.DispatchedG}
 	for _, id := range state.Containers {
 		c := container(b, id)
@@ -101,7 +100,7 @@ func lotStock(b *ledger.Book, root ledger.ID, lot *ledger.Lot, state ledger.LotS
 		}
 		r.Containers = append(r.Containers, c)
 	}
-	r.readings(readings)
+	r.readings(readingsOnLot(b, root))
 	return r
 }
 

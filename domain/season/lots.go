@@ -34,11 +34,10 @@ func Stock(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	readings := readingsOnLots(b)
 	var out []*LotReport
 	for root, e := range b.Happened {
 		if lot, ok := e.Body.(*ledger.Lot); ok && s.Holds(e.OccurredAt, b.Location()) {
-			out = append(out, lotStock(b, root, lot, b.State().LotMass(root), readings.of(b, root)))
+			out = append(out, lotStock(b, root, lot, b.State().LotMass(root)))
 		}
 	}
 	return out, nil
@@ -49,13 +48,11 @@ func EveryLot(b *ledger.Book) iter.Seq[*LotReport] {
 	return lots(b, func(time.Time) bool { return true })
 }
 
-// lots reports the lots that were opened when take says. The book's readings
-// are gone through once for all of them.
+// lots reports the lots that were opened when take says.
 func lots(b *ledger.Book, take func(opened time.Time) bool) iter.Seq[*LotReport] {
 	return func(yield func(*LotReport) bool) {
-		readings := readingsOnLots(b)
 		for root, e := range b.Happened {
-			if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) && !yield(lotReport(b, root, lot, readings.of(b, root))) {
+			if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) && !yield(lotReport(b, root, lot)) {
 				return
 			}
 		}

@@ -209,7 +209,7 @@ func TestWhatIsOddIsToldInPlainWords(t *testing.T) {
 	}
 }
 
-func sentences(b *ledger.Book, list []ledger.Flag) []string {
+func sentences(b *ledger.Book, list []*ledger.Flag) []string {
 	var out []string
 	for _, f := range list {
 		out = append(out, string(f.Code)+": "+season.OddOf(b, f).InFull().String())
