@@ -708,8 +708,8 @@ func aNewVersion(t *testing.T, b *browser) {
 
 func aServiceInTrouble(t *testing.T, b *browser) {
 	_, h, l, d := atTheTank(t, b, "metric", "en-CA")
-	statuses := make(chan int, 3)
-	for _, s := range []int{http.StatusServiceUnavailable, http.StatusTooManyRequests, http.StatusInternalServerError} {
+	statuses := make(chan int, 4)
+	for _, s := range []int{http.StatusServiceUnavailable, http.StatusTooManyRequests, http.StatusInternalServerError, http.StatusInsufficientStorage} {
 		statuses <- s
 	}
 	trouble := func(w http.ResponseWriter, r *http.Request) bool {

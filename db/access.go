@@ -108,7 +108,7 @@ func (d *DB) CreatePersonWithPassword(ctx context.Context, outfit uuid.UUID, p P
 
 func (d *DB) createPerson(ctx context.Context, outfit uuid.UUID, p Person, hash string) (err error) {
 	defer fault.Wrap(&err, "create person %q", p.Name)
-	err = d.change(ctx, outfit, func(c *changes) error {
+	err = d.add(ctx, outfit, func(c *changes) error {
 		_, err := c.one(personTold, sqlInsertPerson, outfit, p.ID, p.Name, p.Role, hash)
 		return err
 	})
@@ -208,7 +208,7 @@ func (d *DB) CreateToken(ctx context.Context, outfit uuid.UUID, person, name str
 	defer fault.Wrap(&err, "create token %q", name)
 	secret = newSecret(tokenPrefix, outfit)
 	hash := hashOf(secret)
-	err = d.change(ctx, outfit, func(c *changes) error {
+	err = d.add(ctx, outfit, func(c *changes) error {
 		_, err := c.one(tokenTold, sqlInsertToken, outfit, uuid.New(), person, name, hash[:])
 		return err
 	})

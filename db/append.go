@@ -53,7 +53,7 @@ func (b *Books) Append(ctx context.Context, p Principal, e *ledger.Entry) (_ Rec
 		if had {
 			return b.again(ctx, l, p, e)
 		}
-		if err := b.room(); err != nil {
+		if err := b.db.room(); err != nil {
 			return Recorded{}, err
 		}
 		if err := l.pass(ctx); err != nil {

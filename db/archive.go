@@ -260,7 +260,7 @@ func continueBook(ctx context.Context, tx pgx.Tx, d *DB, outfit uuid.UUID, a *ar
 		if p == nil {
 			return nil
 		}
-		err := p.store(ctx, tx, outfit)
+		err := d.storePage(ctx, tx, outfit, p)
 		p, bytesIn = nil, 0
 		return err
 	}

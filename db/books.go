@@ -29,9 +29,6 @@ type Books struct {
 	// most bounds how many books are open at once.
 	most    int
 	reading singleflight.Group
-	// Room refuses what is to be stored while the disk has no room for it; nil where
-	// nobody knows.
-	Room    func() error
 	keys    sync.Map // SHA-256 of a token that is good -> Principal
 	pasts   *pasts
 	lanes   sync.WaitGroup
@@ -66,13 +63,6 @@ func OpenBooks(d *DB, most int) *Books {
 		b.writers = append(b.writers, startWriter(b))
 	}
 	return b
-}
-
-func (b *Books) room() error {
-	if b.Room == nil {
-		return nil
-	}
-	return b.Room()
 }
 
 // Close ends the writers once what they hold is stored. Entries that come

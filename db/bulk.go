@@ -34,7 +34,7 @@ func (b *Books) Import(ctx context.Context, p Principal, id uuid.UUID, take Take
 	if err != nil {
 		return nil, err
 	}
-	if err := b.room(); err != nil {
+	if err := b.db.room(); err != nil {
 		return nil, err
 	}
 	ready, err := b.makeReady(ctx, p, take)
@@ -130,7 +130,7 @@ func (d *DB) bulkAppend(ctx context.Context, tx pgx.Tx, p Principal, head Head, 
 	})
 	group.Go(func() error {
 		for page := range pages {
-			if err := page.store(ctx, tx, p.Outfit); err != nil {
+			if err := d.storePage(ctx, tx, p.Outfit, page); err != nil {
 				return err
 			}
 		}
@@ -144,6 +144,14 @@ func (d *DB) bulkAppend(ctx context.Context, tx pgx.Tx, p Principal, head Head, 
 	}
 	_, err = tx.Exec(ctx, sqlMoveHead, p.Outfit, c.number, c.digest[:])
 	return made, err
+}
+
+// storePage stores a page if the disk still has room.
+func (d *DB) storePage(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, p *page) error {
+	if err := d.room(); err != nil {
+		return err
+	}
+	return p.store(ctx, tx, outfit)
 }
 
 // linkAll numbers and chains what was taken over, and gives the last of it.

@@ -24,6 +24,9 @@ type DB struct {
 	Pool *pgxpool.Pool
 	// Now is the service's clock.
 	Now func() time.Time
+	// Room refuses what is to be stored while the disk has no room for it; nil where
+	// nobody knows.
+	Room func() error
 	// by is who changes an outfit's tables; empty where nobody may. See As.
 	by string
 	// away is what is noted for readers while the database is away.
@@ -66,6 +69,13 @@ func Open(ctx context.Context, url, role string, connections int) (_ *DB, err er
 
 // Close closes all connections.
 func (d *DB) Close() { d.Pool.Close() }
+
+func (d *DB) room() error {
+	if d.Room == nil {
+		return nil
+	}
+	return d.Room()
+}
 
 const sqlThisOutfit = `SELECT set_config('pullbook.outfit', $1, true)`
 

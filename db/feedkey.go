@@ -49,7 +49,7 @@ func (d *DB) CreateFeedKey(ctx context.Context, outfit uuid.UUID, name, feed, ma
 	k = FeedKey{ID: uuid.New(), Name: name, Feed: feed, MadeBy: madeBy}
 	secret = newSecret(feedKeyPrefix, outfit)
 	hash := hashOf(secret)
-	err = d.change(ctx, outfit, func(c *changes) error {
+	err = d.add(ctx, outfit, func(c *changes) error {
 		now, err := c.one(feedKeyTold, sqlInsertFeedKey, outfit, k.ID, name, feed, madeBy, hash[:])
 		if err == nil {
 			k.CreatedAt = now.FeedKey.MadeAt

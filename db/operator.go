@@ -120,6 +120,15 @@ func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) erro
 	return err
 }
 
+// add is change for what is new, which a full disk refuses. What takes rights away, or
+// gives somebody another password, is let through for as long as there is any room.
+func (d *DB) add(ctx context.Context, outfit uuid.UUID, f func(*changes) error) error {
+	if err := d.room(); err != nil {
+		return err
+	}
+	return d.change(ctx, outfit, f)
+}
+
 // one runs a statement that changes one row and returns how it stands. The error
 // is pgx.ErrNoRows where there is no such row. A row that stands as it stood before
 // is nothing to tell.

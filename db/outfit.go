@@ -38,6 +38,9 @@ func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 	if err := o.check(); err != nil {
 		return err
 	}
+	if err := d.room(); err != nil {
+		return err
+	}
 	return d.inOutfit(ctx, o.ID, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		c := &changes{Tx: tx, ctx: ctx, db: d, outfit: o.ID, head: Head{Access: 1}}
 		if _, err := c.one(outfitTold, sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units); err != nil {

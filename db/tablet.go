@@ -28,7 +28,7 @@ RETURNING ` + tabletState
 func (d *DB) CreateTablet(ctx context.Context, outfit uuid.UUID, name string) (s Session, err error) {
 	defer fault.Wrap(&err, "create tablet %q", name)
 	s = Session{Outfit: outfit, Tablet: uuid.New()}
-	err = d.change(ctx, outfit, func(c *changes) error {
+	err = d.add(ctx, outfit, func(c *changes) error {
 		_, err := c.one(tabletTold, sqlInsertTablet, outfit, s.Tablet, name)
 		return err
 	})

@@ -105,6 +105,10 @@ func TestAFullDiskIsReadAndRecordedOnAgain(t *testing.T) {
 	if status := record(); status != http.StatusCreated {
 		t.Fatal(status)
 	}
+	yards := filepath.Join(t.TempDir(), "yards.csv")
+	if err := os.WriteFile(yards, []byte("yard\nMarsh End\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	filling := filepath.Join(filepath.Dir(dir), "photographs")
 	fill(t, filling)
 	awaitAnswer(t, http.StatusInsufficientStorage, record)
@@ -115,6 +119,11 @@ func TestAFullDiskIsReadAndRecordedOnAgain(t *testing.T) {
 			t.Errorf("the refusal does not say %q: %v", words, err)
 		}
 	}
+	full := []string{"The disk of the book is full", dir}
+	refused(t, exitFailed, full, "person", "add", "Odell", "--role", "crew", "--data", dir)
+	refused(t, exitFailed, full, "token", "add", "mirren", "--data", dir)
+	refused(t, exitFailed, full, "outfit", "add", "Marsh Honey", "--time-zone", "America/Winnipeg", "--data", dir)
+	refused(t, exitFailed, full, "import", yards, "--kind", "yards", "--data", dir)
 	if status := read(); status != http.StatusOK {
 		t.Errorf("reading was answered with %d", status)
 	}

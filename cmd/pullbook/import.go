@@ -98,6 +98,7 @@ func (s operatorSettings) serveBooks(ctx context.Context, term *terminal, f func
 		return err
 	}
 	defer service.Close()
+	service.Room = where.mayStore
 	books := db.OpenBooks(service, 1)
 	defer books.Close()
 	return f(operator, books)

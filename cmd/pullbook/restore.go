@@ -52,6 +52,9 @@ func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
 // restore reads a backup into an empty database, whole or not at all, and says
 // what it found of each book.
 func (s *store) restore(ctx context.Context, term *terminal, file *backup, mending bool) (whole []string, err error) {
+	if err := s.mayStore(); err != nil {
+		return nil, err
+	}
 	if err := s.isBackup(ctx, file); err != nil {
 		return nil, err
 	}

@@ -20,7 +20,7 @@ const (
 
 // room is how much is left on the disk of the private PostgreSQL.
 func (s *store) room() api.Room {
-	disk, err := s.server.Disk()
+	disk, err := s.disk()
 	if err != nil {
 		return api.Room{} // a disk that cannot be looked at refuses by itself
 	}
@@ -30,7 +30,7 @@ func (s *store) room() api.Room {
 // mayStore refuses what is to be stored while the disk has no room, before
 // PostgreSQL runs out of it: without room it ends.
 func (s *store) mayStore() error {
-	if s.server == nil {
+	if s.disk == nil {
 		return nil
 	}
 	if room := s.room(); room.Full {

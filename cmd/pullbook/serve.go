@@ -99,7 +99,7 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 		d.GoOnReading(readOnOfPrivate)
 	}
 	books := db.OpenBooks(d, settings.OpenBooks)
-	books.Room = s.store.mayStore
+	d.Room = s.store.mayStore
 	config := settings.config(s.log)
 	config.Serving = ctx
 	if s.store.server != nil {

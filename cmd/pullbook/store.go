@@ -21,6 +21,9 @@ const bookDatabase = "pullbook"
 type store struct {
 	// server is the private PostgreSQL where this program runs it.
 	server *local.Server
+	// disk looks at the disk of the private PostgreSQL, also where another program runs
+	// it; nil where the database was given.
+	disk func() (local.Disk, error)
 	// urlFor gives the address that signs in as a role. A database that was
 	// given is always signed in to as its address says.
 	urlFor func(role string) string
@@ -70,6 +73,7 @@ func (s databaseSettings) openBeside(ctx context.Context, term *terminal, log *s
 		return nil, err
 	}
 	return &store{
+		disk:     running.Disk,
 		urlFor:   func(role string) string { return running.URLFor(role, bookDatabase) },
 		binaries: func() (local.Binaries, error) { return running.Binaries(), nil },
 	}, nil
@@ -98,6 +102,7 @@ func startPrivate(ctx context.Context, dataDir string, postgres postgresSettings
 	}
 	return &store{
 		server:   server,
+		disk:     server.Disk,
 		urlFor:   func(role string) string { return server.URLFor(role, bookDatabase) },
 		binaries: func() (local.Binaries, error) { return server.Binaries(), nil },
 	}, nil
@@ -121,7 +126,12 @@ func (s *store) owner() string { return s.urlFor(local.Superuser) }
 // operator acts for the operator's own commands: it reads and sets up outfits,
 // and can change no entry either.
 func (s *store) operator(ctx context.Context) (*db.DB, error) {
-	return db.Open(ctx, s.owner(), db.OperatorRole, 2)
+	d, err := db.Open(ctx, s.owner(), db.OperatorRole, 2)
+	if err != nil {
+		return nil, err
+	}
+	d.Room = s.mayStore
+	return d, nil
 }
 
 // stopWithin is how long the private PostgreSQL may take to end in order.

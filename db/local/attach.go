@@ -11,6 +11,7 @@ import (
 type Running struct {
 	bin       Binaries
 	socketDir string
+	dataDir   string
 }
 
 // Attach reaches the private server of the program that holds the data folder,
@@ -34,11 +35,14 @@ func Attach(opts Options) (*Running, error) {
 	if len(lines) < 5 || lines[4] == "" {
 		return nil, fmt.Errorf("the PostgreSQL on %s is still starting; try again in a moment", opts.DataDir)
 	}
-	return &Running{bin: bin, socketDir: lines[4]}, nil
+	return &Running{bin: bin, socketDir: lines[4], dataDir: opts.DataDir}, nil
 }
 
 // URLFor connects as role to database, both of which must exist.
 func (r *Running) URLFor(role, database string) string { return socketURL(r.socketDir, role, database) }
+
+// Disk looks at the disk of the data folder.
+func (r *Running) Disk() (Disk, error) { return diskOf(r.dataDir) }
 
 // Binaries are the programs of the server's own version, for backups.
 func (r *Running) Binaries() Binaries { return r.bin }
