@@ -15,6 +15,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/say"
+	"pullbook/domain/spelling"
 )
 
 // What a body may hold, whatever the contract says of it.
@@ -126,8 +127,8 @@ func plainSchema(s *openapi3.Schema) *openapi3.Schema {
 }
 
 func (r bodyReader) printable(text string) error {
-	if strings.ContainsRune(text, 0) {
-		return refuse(r.here(), sent(text), say.F("This holds a character that cannot be kept (U+0000): leave it out."))
+	if unseen, any := spelling.Unseen(text); any {
+		return refuse(r.here(), sent(text), say.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("%U", unseen)))
 	}
 	return nil
 }

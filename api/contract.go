@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"regexp"
 	"strings"
+	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/go-playground/validator/v10"
@@ -117,8 +118,13 @@ func holds(schema *openapi3.Schema, value any) bool {
 // visit says what a schema finds wrong with a value, first of all.
 func visit(schema *openapi3.Schema, value any, how ...openapi3.SchemaValidationOption) error {
 	return schema.VisitJSON(value, append(how, openapi3.VisitAsRequest(),
-		openapi3.EnableFormatValidation(), openapi3.WithStringFormatValidator("uuid", openapi3.NewCallbackValidator(properUUID)))...)
+		openapi3.EnableFormatValidation(), openapi3.WithStringFormatValidator("uuid", openapi3.NewCallbackValidator(properUUID)),
+		openapi3.WithStringFormatValidator("date-time", openapi3.NewCallbackValidator(properTime)))...)
 }
+
+// properTime refuses what is written like a time and is none that a body is read as,
+// such as a leap second.
+func properTime(text string) error { return new(time.Time).UnmarshalText([]byte(text)) }
 
 // properUUID refuses the UUID of nothing but zeros, which stands for none.
 func properUUID(text string) error {

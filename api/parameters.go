@@ -17,10 +17,11 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/say"
+	"pullbook/domain/spelling"
 )
 
 // legible refuses an address that holds what no text can hold, before anything is
-// done with it: bytes that are not UTF-8, and NUL, which the database cannot keep.
+// done with it: bytes that are not UTF-8, and characters that nobody sees.
 // It also refuses a query that is not well formed, of which net/url would quietly
 // leave out a part.
 func (s *Server) legible(next echo.HandlerFunc) echo.HandlerFunc {
@@ -84,7 +85,10 @@ func illegible(at string, values url.Values) error {
 	return &fault.Error{Code: fault.Invalid, Message: say.F("Nothing was stored: what was sent is no text."), Fields: wrong.fields, More: wrong.more}
 }
 
-func isText(s string) bool { return utf8.ValidString(s) && !strings.ContainsRune(s, 0) }
+func isText(s string) bool {
+	_, unseen := spelling.Unseen(s)
+	return !unseen && utf8.ValidString(s)
+}
 
 // knownParameters refuses a query parameter that the contract has not got: a
 // filter with a slip in its name would otherwise answer with everything.

@@ -12116,7 +12116,7 @@ type ClientInterface interface {
 
 	// GetReconciliation The weights of a season or a day made to agree, and the one most likely wrong
 	//
-	// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+	// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing. Weights that hang together by a million (weights times balances, as in 18,000 entries of a season in which no tank is washed) are refused: ask for a day.
 	//
 	// Corresponds with GET /v1/reports/reconciliation (the `GetReconciliation` operationId).
 	GetReconciliation(ctx context.Context, params *GetReconciliationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -14372,7 +14372,7 @@ func (c *Client) GetLotReport(ctx context.Context, id ID, params *GetLotReportPa
 
 // GetReconciliation The weights of a season or a day made to agree, and the one most likely wrong
 //
-// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing. Weights that hang together by a million (weights times balances, as in 18,000 entries of a season in which no tank is washed) are refused: ask for a day.
 //
 // Corresponds with GET /v1/reports/reconciliation (the `GetReconciliation` operationId).
 func (c *Client) GetReconciliation(ctx context.Context, params *GetReconciliationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -27940,7 +27940,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetReconciliationWithResponse The weights of a season or a day made to agree, and the one most likely wrong
 	//
-	// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+	// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing. Weights that hang together by a million (weights times balances, as in 18,000 entries of a season in which no tank is washed) are refused: ask for a day.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -37368,7 +37368,7 @@ func (c *ClientWithResponses) GetLotReportWithResponse(ctx context.Context, id I
 
 // GetReconciliationWithResponse The weights of a season or a day made to agree, and the one most likely wrong
 //
-// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing.
+// Boxes in less boxes out, the rise of tanks and their dips, containers, wax and loss, adjusted by weighted least squares under the mass balance. The adjusted figures stand beside the measured ones and replace nothing. Weights that hang together by a million (weights times balances, as in 18,000 entries of a season in which no tank is washed) are refused: ask for a day.
 //
 // Returns a wrapper object for the known response body format(s).
 //

@@ -27,7 +27,6 @@ func (p Period) bounded(flows []*flow) error {
 	if len(flows)*len(nodes) <= mostTogether && sharing <= mostSharing {
 		return nil
 	}
-	return fault.New(fault.Invalid, "%d weights of %s hang together, which is more than can be made to agree at once. "+
-		"Ask for a single day; or write down when each tank was washed: what came before and after a wash does not hang together.",
+	return fault.New(fault.Invalid, "%d weights of %s hang together, which is more than can be made to agree at once. Ask for a single day; or write down when each tank was washed: what came before and after a wash does not hang together.",
 		len(flows), p.said)
 }

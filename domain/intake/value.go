@@ -7,11 +7,11 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode"
 	"unicode/utf8"
 
 	"pullbook/domain/say"
 	"pullbook/domain/sheet"
+	"pullbook/domain/spelling"
 )
 
 // text is what the row at hand says of a field: its cell, or what is fixed for all
@@ -43,24 +43,21 @@ func (k *taking) word(f Field) string {
 	if !bounded {
 		most = usualLongest
 	}
+	unseen, any := spelling.Unseen(text)
 	switch c := k.columns[f]; {
+	case any:
+		k.problem(OutOfRange, c, say.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("%U", unseen)))
 	case sheet.IsError(text):
 		k.problem(SheetError, c, say.F("The sheet could not work this cell out itself: put the formula right there, or type what it should be."))
 	case sheet.IsFormula(text) && f != FieldNote:
 		k.problem(Formula, c, say.F("This begins like a formula and is no name: type what it is called."))
 	case utf8.RuneCountInString(text) > most:
 		k.problem(OutOfRange, c, say.F("This is longer than the %s letters that the book keeps: shorten it.", most))
-	case strings.ContainsFunc(text, isControl):
-		k.problem(OutOfRange, c, say.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("U+%04X", []rune(text)[strings.IndexFunc(text, isControl)])))
 	default:
 		return text
 	}
 	return ""
 }
-
-// isControl holds for characters that steer a terminal; a note may be of several
-// lines.
-func isControl(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != '\t' && r != '\r' }
 
 // must reads a text that must be there.
 func (k *taking) must(f Field) string {
