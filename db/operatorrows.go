@@ -52,12 +52,13 @@ VALUES ($1, $2, $3, $4, $5)
 INSERT INTO person AS p (outfit_id, person_id, name, role, created_at, left_at, session_generation)
 VALUES ($1, $2, $3, $4, $5, $6, $7)
     ON CONFLICT (outfit_id, person_id) DO UPDATE
-   SET role = excluded.role, left_at = excluded.left_at, session_generation = excluded.session_generation,
+   SET name = excluded.name, role = excluded.role, left_at = excluded.left_at, session_generation = excluded.session_generation,
        password_hash = CASE WHEN encode(sha256(convert_to(p.password_hash, 'UTF8')), 'hex') = $8 THEN p.password_hash END,
        unlock_hash = CASE WHEN encode(sha256(convert_to(p.unlock_hash, 'UTF8')), 'hex') = $9 THEN p.unlock_hash END`
-	sqlRestoreToken   = `UPDATE token SET revoked_at = $3 WHERE outfit_id = $1 AND token_id = $2`
-	sqlRestoreFeedKey = `UPDATE feed_key SET revoked_at = $3 WHERE outfit_id = $1 AND feed_key_id = $2`
-	sqlRestoreTablet  = `UPDATE tablet SET revoked_at = $3 WHERE outfit_id = $1 AND tablet_id = $2`
+	// What is no good here stays so, whatever the archive's book says.
+	sqlRestoreToken   = `UPDATE token SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND token_id = $2`
+	sqlRestoreFeedKey = `UPDATE feed_key SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND feed_key_id = $2`
+	sqlRestoreTablet  = `UPDATE tablet SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND tablet_id = $2`
 )
 
 // restoreRows brings an outfit's tables to what the entries that tell of them say: those

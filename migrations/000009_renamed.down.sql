@@ -1,0 +1,1 @@
+REVOKE UPDATE (name) ON person FROM pullbook_operator;
