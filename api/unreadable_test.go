@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/hex"
+	"fmt"
 	"net/http"
 	"strings"
 	"testing"
@@ -177,6 +178,133 @@ func TestABookWithAnEntryOfNoFiniteTimeStaysOpen(t *testing.T) {
 		}
 		if !named {
 			t.Errorf("%s: the audit does not name it", times)
+		}
+	}
+}
+
+// deletes deletes an outfit's entries from the database itself, and has the service read
+// the book anew.
+func (o *outfit) deletes(t *testing.T, numbers ...int64) {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), o.database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := conn.Exec(t.Context(), "DELETE FROM entry WHERE outfit_id = $1 AND number = ANY ($2)", o.id, numbers); err != nil {
+		t.Fatal(err)
+	}
+	o.loseMemory(t)
+}
+
+// A book from which somebody deleted entries, in the middle or at its end, stays open:
+// what is missing is named, the rest can be read, and recording goes on.
+func TestABookWithMissingEntriesStaysOpen(t *testing.T) {
+	t.Parallel()
+	house := openHouse(t)
+	s := house.newShed(t, "Fern Gully Honey")
+	password := passwordFor(t, house.operator, s.id, "Mirren")
+	for range 4 {
+		s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "Mill " + id()})
+	}
+	last := s.head(t).LastEntry
+	for _, gap := range []struct {
+		first, last int64
+		says, audit string
+	}{
+		{last - 2, last - 1, fmt.Sprintf("The entries %d to %d are missing", last-2, last-1), fmt.Sprintf("entry %d is missing, and so is every one up to entry %d", last-2, last-1)},
+		{last + 1, last + 1, fmt.Sprintf("Entry %d is missing", last+1), fmt.Sprintf("entry %d is missing", last-2)},
+	} {
+		if gap.last > last {
+			s.book(t, "yards", M{"id": id(), "occurred_at": at(2, "8:00"), "name": "last " + id()})
+		}
+		var numbers []int64
+		for n := gap.first; n <= gap.last; n++ {
+			numbers = append(numbers, n)
+		}
+		s.deletes(t, numbers...)
+		entries := read[[]struct {
+			ID, Unreadable string
+			Number         int64
+		}](t, s.outfit, "entries?limit=1000")
+		missing := entries[gap.first-1]
+		if missing.Number != gap.first || !strings.Contains(missing.Unreadable, "missing") {
+			t.Errorf("in the place of entry %d, the list has %+v", gap.first, missing)
+		}
+		for _, path := range []string{"/v1/entries/" + missing.ID, "/v1/yards", "/v1/reports/season", "/v1/reports/totals", "/v1/reports/shed", "/v1/changes?since=0", "/feeds/journal.csv", "/feeds/findings.csv", "/feeds/season.xlsx", "/v1/archive"} {
+			if r := s.send(t, http.MethodGet, path, s.manager, nil); r.status != http.StatusOK {
+				t.Errorf("%s: %d %.300s", path, r.status, r.raw)
+			}
+		}
+		if evening := s.get(t, "reports/evening"); strings.Count(string(evening.raw), gap.says) != 1 {
+			t.Errorf("the evening list does not say once %q: %.900s", gap.says, evening.raw)
+		}
+		page := s.browse(t, s.name, "Mirren", password)
+		for _, path := range []string{"/journal", "/findings", "/journal/" + missing.ID} {
+			if status, text := page(path); status != http.StatusOK || !strings.Contains(text, "missing") || strings.Contains(text, "Withdraw it") {
+				t.Errorf("%s: %d %.300s", path, status, text)
+			}
+		}
+		before := s.head(t)
+		r := s.post(t, "withdrawals", M{"id": id(), "occurred_at": at(3, "8:00"), "replaces": missing.ID, "reason": "it is gone"})
+		if r.status != http.StatusConflict || !strings.Contains(string(r.raw), "is missing in the database") || s.head(t) != before {
+			t.Errorf("withdrawing what is missing: %d %s", r.status, r.raw)
+		}
+		s.book(t, "yards", M{"id": id(), "occurred_at": at(2, "8:00"), "name": "after " + id()})
+		s.loseMemory(t)
+		if n := s.head(t).LastEntry; n != before.LastEntry+1 {
+			t.Errorf("after entry %d comes entry %d", before.LastEntry, n)
+		}
+		if _, err := house.operator.Audit(t.Context(), db.Outfit{ID: s.outfit.id, Name: s.name, TimeZone: "UTC"}); err == nil || !strings.Contains(err.Error(), gap.audit) {
+			t.Errorf("the audit does not name the gap: %v", err)
+		}
+		last = s.head(t).LastEntry
+	}
+}
+
+// What the operator did is neither corrected nor withdrawn, whether it can be read or not.
+func TestAnOperatorsEntryIsNeitherCorrectedNorWithdrawn(t *testing.T) {
+	t.Parallel()
+	house := openHouse(t)
+	s := house.newShed(t, "Fern Gully Honey")
+	password := passwordFor(t, house.operator, s.id, "Mirren")
+	latest := func() string {
+		entries := read[[]struct{ ID, Kind string }](t, s.outfit, "entries?limit=1000")
+		last := entries[len(entries)-1]
+		if last.Kind != "operator" {
+			t.Fatalf("the last entry is a %s", last.Kind)
+		}
+		return last.ID
+	}
+	for _, unreadable := range []bool{false, true} {
+		if unreadable {
+			s.rewriteLast(t, `{"body":{"person":{"id":"nobody"}}}`)
+		}
+		entry := latest()
+		page := s.browse(t, s.name, "Mirren", password)
+		for _, path := range []string{"/journal", "/findings", "/journal/" + entry, "/journal/" + entry + "/correct"} {
+			if status, text := page(path); status >= 500 || strings.Contains(text, "Withdraw it") {
+				t.Errorf("unreadable %t: %s: %d %.300s", unreadable, path, status, text)
+			}
+		}
+		if evening := s.get(t, "reports/evening"); strings.Contains(string(evening.raw), "make that change once more") != unreadable {
+			t.Errorf("unreadable %t: the evening list says %.500s", unreadable, evening.raw)
+		}
+		before := s.head(t)
+		for path, body := range map[string]M{
+			"withdrawals": {}, "yards": {"name": "Mill"}, "buyers": {"name": "Mill"}, "washes": {"tank_id": s.large},
+		} {
+			body["id"], body["occurred_at"], body["replaces"], body["reason"] = id(), at(3, "8:00"), entry, "it was a mistake"
+			r := s.post(t, path, body)
+			if r.status != http.StatusConflict || !strings.Contains(string(r.raw), "It is neither corrected nor withdrawn: change the person, token, key, tablet or setting itself") {
+				t.Errorf("unreadable %t: %s: %d %s", unreadable, path, r.status, r.raw)
+			}
+		}
+		if s.head(t) != before {
+			t.Errorf("unreadable %t: something was stored", unreadable)
 		}
 	}
 }

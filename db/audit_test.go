@@ -73,6 +73,10 @@ func TestTheAuditFindsWhatASuperuserAltered(t *testing.T) {
 			founded + 4, "has an altered digest"},
 		{"an entry in the middle is deleted", []string{`DELETE FROM entry WHERE number = 7`},
 			founded + 4, "is missing"},
+		{"entries in the middle are deleted", []string{`DELETE FROM entry WHERE number IN (7, 8, 9)`},
+			founded + 4, "is missing, and so is every one up to entry 9: entry 10 comes in its place"},
+		{"the last entries are deleted", []string{`DELETE FROM entry WHERE number > 10`},
+			founded + 8, "is missing, and so is every one up to entry 12: the book counts 12 entries and has 10"},
 		{"the last entry is deleted", []string{`DELETE FROM entry WHERE number = 12`},
 			founded + 9, "is missing"},
 		{"two numbers are swapped", []string{

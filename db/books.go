@@ -114,7 +114,11 @@ func (b *Books) read(ctx context.Context, outfit uuid.UUID) (_ *live, err error)
 	if err != nil {
 		return nil, err
 	}
-	entries, err := b.db.EntriesAfter(ctx, outfit, 0)
+	head, err := b.db.Head(ctx, outfit)
+	if err != nil {
+		return nil, err
+	}
+	entries, err := b.entriesAfter(ctx, outfit, nil, head.Number)
 	if err != nil {
 		return nil, err
 	}
@@ -130,6 +134,20 @@ func (b *Books) read(ctx context.Context, outfit uuid.UUID) (_ *live, err error)
 	tellUnreadable(o.ID, book)
 	book.GoOn()
 	return b.keep(&live{outfit: o, book: book, used: b.db.Now(), gate: semaphore.NewWeighted(wholeGate), reopening: semaphore.NewWeighted(1)}), nil
+}
+
+// entriesAfter is DB.EntriesAfter behind the book's last entry so far, with what is missing
+// up to the one numbered last, which the book's head was seen to have before.
+func (b *Books) entriesAfter(ctx context.Context, outfit uuid.UUID, sofar *ledger.Entry, last int64) ([]*ledger.Entry, error) {
+	after := int64(0)
+	if sofar != nil {
+		after = sofar.Number
+	}
+	entries, err := b.db.EntriesAfter(ctx, outfit, after)
+	if err != nil {
+		return nil, err
+	}
+	return ledger.Whole(sofar, entries, last)
 }
 
 // keep puts a book among the open ones, unless another request was quicker,
@@ -171,7 +189,7 @@ func (b *Books) catchUp(ctx context.Context, l *live, number int64) error {
 	if err != nil {
 		return err
 	}
-	more, err := b.db.EntriesAfter(ctx, l.outfit.ID, past.Number())
+	more, err := b.entriesAfter(ctx, l.outfit.ID, past.Last(), number)
 	if err != nil {
 		return err
 	}
@@ -219,7 +237,7 @@ func (b *Books) catchUpTo(ctx context.Context, l *live, number int64) error {
 	if l.book.Len() >= number {
 		return nil
 	}
-	entries, err := b.db.EntriesAfter(ctx, l.outfit.ID, l.book.Len())
+	entries, err := b.entriesAfter(ctx, l.outfit.ID, l.book.Last(), number)
 	if err != nil {
 		return err
 	}

@@ -134,6 +134,33 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 	}
 }
 
+// No entry is without a number or id, and none has another's, also where a superuser goes
+// past the triggers: so a book is always read in one order.
+func TestNoEntryIsDoubledOrOutOfPlace(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	h.nineEntries(t)
+	c := connect(t, h.url)
+	if _, err := c.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
+		t.Fatal(err)
+	}
+	for sql, want := range map[string]string{
+		"UPDATE entry SET number = NULL WHERE number = 2":                                                              pgerrcode.NotNullViolation,
+		"UPDATE entry SET entry_id = NULL WHERE number = 2":                                                            pgerrcode.NotNullViolation,
+		"UPDATE entry SET outfit_id = NULL WHERE number = 2":                                                           pgerrcode.NotNullViolation,
+		"UPDATE entry SET number = 1 WHERE number = 2":                                                                 pgerrcode.UniqueViolation,
+		"UPDATE entry SET entry_id = (SELECT entry_id FROM entry WHERE number = 1) WHERE number = 2":                   pgerrcode.UniqueViolation,
+		"INSERT INTO entry SELECT * FROM entry WHERE number = 2":                                                       pgerrcode.UniqueViolation,
+		"UPDATE entry SET number = -number WHERE number = 2":                                                           pgerrcode.CheckViolation,
+		"UPDATE entry SET number = 0 WHERE number = 2":                                                                 pgerrcode.CheckViolation,
+		"UPDATE entry SET replaces = (SELECT max(replaces::text)::uuid FROM entry), reason = 'twice' WHERE number = 5": pgerrcode.UniqueViolation,
+	} {
+		if _, err := c.Exec(t.Context(), sql); code(err) != want {
+			t.Errorf("%s: %v", sql, err)
+		}
+	}
+}
+
 func TestTheDatabaseKnowsEveryKindOfEntry(t *testing.T) {
 	t.Parallel()
 	h := open(t)

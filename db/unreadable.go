@@ -13,7 +13,10 @@ import (
 // read. Those that were corrected or withdrawn need nobody's eye any more.
 func tellUnreadable(outfit uuid.UUID, book *ledger.Book) {
 	for e, by := range book.Unreadable() {
-		if by == nil {
+		switch {
+		case e.Missing():
+			slog.Error("entries are missing in the database", "outfit", outfit, "first", e.Number, "last", book.MissingUpTo(e))
+		case by == nil:
 			slog.Error("an entry cannot be read, and has no effect", "outfit", outfit, "number", e.Number, "id", e.ID, "why", e.Body.(*ledger.Unreadable).Why)
 		}
 	}

@@ -90,7 +90,7 @@ func brokenChain(end End, entries []Sealed) *Break {
 	var before [sha256.Size]byte
 	for i, e := range entries {
 		if want := int64(i) + 1; e.Number != want {
-			return &Break{want, fmt.Sprintf("is missing: entry %d comes in its place", e.Number)}
+			return &Break{want, missingTo(want, e.Number-1) + fmt.Sprintf(": entry %d comes in its place", e.Number)}
 		}
 		digest := e.digestAfter(before)
 		if digest != e.Digest {
@@ -100,13 +100,21 @@ func brokenChain(end End, entries []Sealed) *Break {
 	}
 	switch last := int64(len(entries)); {
 	case end.Number > last:
-		return &Break{last + 1, fmt.Sprintf("is missing: the book counts %d entries and has %d", end.Number, last)}
+		return &Break{last + 1, missingTo(last+1, end.Number) + fmt.Sprintf(": the book counts %d entries and has %d", end.Number, last)}
 	case end.Number < last:
 		return &Break{end.Number + 1, fmt.Sprintf("is not counted: the book counts %d entries and has %d", end.Number, last)}
 	case end.Digest != before:
 		return &Break{last, fmt.Sprintf("is not the end that the book wrote down: that has the digest %x, the entry %x", end.Digest, before)}
 	}
 	return nil
+}
+
+// missingTo says that entries are missing from one number to another.
+func missingTo(first, last int64) string {
+	if first == last {
+		return "is missing"
+	}
+	return fmt.Sprintf("is missing, and so is every one up to entry %d", last)
 }
 
 func (e Sealed) digestAfter(before [sha256.Size]byte) [sha256.Size]byte {

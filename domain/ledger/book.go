@@ -525,6 +525,14 @@ func (b *Book) Entry(id ID) (e, replacedBy *Entry) {
 // Numbered gives the entry with that number, from 1 to Len.
 func (b *Book) Numbered(n int64) *Entry { return b.facts[n-1].Entry }
 
+// Last is the book's last entry; nil where it has none.
+func (b *Book) Last() *Entry {
+	if len(b.facts) == 0 {
+		return nil
+	}
+	return b.facts[len(b.facts)-1].Entry
+}
+
 // Chain gives the entry that id names with all that it replaced or that
 // replaced it, oldest first; nil where there is none.
 func (b *Book) Chain(id ID) []*Entry {

@@ -91,7 +91,9 @@ func (c *checker) replaces() {
 	case old.root.takenBack:
 		by := b.importOf(old.root)
 		c.clash("/replaces", e.Replaces, "Entry %s came with import %s, which was withdrawn whole: there is nothing left to correct.", old.Number, by.Number)
-	case old.Kind == KindOperator:
+	case old.Missing():
+		c.clash("/replaces", e.Replaces, "Entry %s is missing in the database, so there is nothing to correct. Whoever keeps the program running may bring it back from a backup; what it said can also be recorded anew.", old.Number)
+	case old.root.operators():
 		c.clash("/replaces", e.Replaces, "Entry %s says who may do what, or how the outfit is set up. It is neither corrected nor withdrawn: change the person, token, key, tablet or setting itself, and the book says so in a new entry.", old.Number)
 	case e.Kind == KindImport:
 		c.clash("/replaces", e.Replaces, "An import is not corrected nor taken up again: withdraw it, and bring the sheet in anew.")

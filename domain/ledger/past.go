@@ -33,6 +33,14 @@ func (b *Book) Past(n int64) (Past, error) {
 // Number is that of the book's last entry then.
 func (p Past) Number() int64 { return int64(len(p.facts)) }
 
+// Last is the book's last entry then; nil where it had none.
+func (p Past) Last() *Entry {
+	if len(p.facts) == 0 {
+		return nil
+	}
+	return p.facts[len(p.facts)-1].Entry
+}
+
 // Location is the outfit's time zone.
 func (p Past) Location() *time.Location { return p.loc }
 

@@ -19,6 +19,9 @@ type Unreadable struct {
 	Raw []byte
 	// Why says what is wrong with it, in English, for whoever keeps the program running.
 	Why string
+	// Missing is set where there is no such entry any more, and nothing is known of it but
+	// its number.
+	Missing bool
 }
 
 func (*Unreadable) Kind() Kind { return KindUnreadable }
@@ -44,11 +47,21 @@ func (e *Entry) spoilt(why string) (*Entry, error) {
 // may come from a later correction.
 func (f *fact) unreadable() bool { return f.Entry.Kind == KindUnreadable }
 
+// operators reports whether the fact is an entry of the operator, readable or not.
+func (f *fact) operators() bool {
+	u, is := f.Body.(*Unreadable)
+	return f.Kind == KindOperator || is && u.Was == KindOperator
+}
+
 // Unreadable gives the entries that cannot be read, in order of their numbers, and
-// with each the entry that replaces it; nil where none does.
+// with each the entry that replaces it; nil where none does. Of a gap it gives the first
+// entry that is missing.
 func (b *Book) Unreadable() iter.Seq2[*Entry, *Entry] {
 	return func(yield func(e, by *Entry) bool) {
 		for _, f := range b.ofKind[kindIndex[KindUnreadable]] {
+			if f.Missing() && b.missingBefore(f.Entry) {
+				continue
+			}
 			var by *Entry
 			if f.by != nil {
 				by = f.by.Entry
@@ -125,7 +138,7 @@ func (b *Book) Overtaken(id ID) bool {
 // unreadable finds what cannot be read and was neither corrected nor withdrawn.
 func (v *survey) unreadable() {
 	for _, f := range v.book.ofKind[kindIndex[KindUnreadable]] {
-		if f.by == nil && !f.root.takenBack {
+		if f.by == nil && !f.root.takenBack && !(f.Missing() && v.book.missingBefore(f.Entry)) {
 			v.add(Flag{Code: EntryUnreadable, Entry: f.root.ID})
 		}
 	}

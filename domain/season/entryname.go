@@ -12,6 +12,9 @@ func EntryName(b *ledger.Book, id ledger.ID) say.Text {
 	if e != nil && e.Kind == ledger.KindOperator {
 		return OperatorSentence(b, e)
 	}
+	if e != nil && e.Missing() {
+		return say.F("entry %s, which is missing", e.Number)
+	}
 	if e != nil && e.Kind == ledger.KindUnreadable {
 		return say.F("entry %s, which cannot be read", e.Number)
 	}

@@ -90,11 +90,26 @@ func wholeBookSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Tex
 // unreadableSentence is of an entry that has no effect, as it cannot be read.
 func unreadableSentence(b *ledger.Book, f ledger.Flag) say.Text {
 	e := b.Tip(f.Entry)
+	if e.Missing() {
+		return missingSentence(b, e)
+	}
 	what := say.F("Entry %s, recorded by %s, cannot be read: nothing of what it said is in any figure.", e.Number, e.RecordedBy)
 	if e.ID != f.Entry {
 		what = say.F("Entry %s, recorded by %s, cannot be read: what it corrected counts as it was before.", e.Number, e.RecordedBy)
 	}
+	if e.Body.(*ledger.Unreadable).Was == ledger.KindOperator {
+		return say.Join(what, say.F("It is about people, tokens, keys, tablets or settings: make that change once more, and the book says again how things stand."))
+	}
 	return say.Join(what, say.F("Look at it in the journal, and correct it with what was meant, or withdraw it. If the program was changed lately, ask whoever keeps it running first."))
+}
+
+// missingSentence is of a gap in the book that begins with an entry.
+func missingSentence(b *ledger.Book, e *ledger.Entry) say.Text {
+	what := say.F("Entry %s is missing in the database: nothing of what it said is in any figure.", e.Number)
+	if last := b.MissingUpTo(e); last > e.Number {
+		what = say.F("The entries %s to %s are missing in the database: nothing of what they said is in any figure.", e.Number, last)
+	}
+	return say.Join(what, say.F("Somebody deleted from the database itself. Ask whoever keeps the program running to look for a backup; until then, go on recording."))
 }
 
 func unusualMoisture(where say.Capital, f ledger.Flag) say.Text {
