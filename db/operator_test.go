@@ -2,7 +2,9 @@ package db_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/uuid"
@@ -139,5 +141,59 @@ func TestEachChangeIsOneEntryByWhoeverMadeIt(t *testing.T) {
 		if err := h.audit(t); err != nil {
 			t.Errorf("%s: %v", change.what, err)
 		}
+	}
+}
+
+// A manager on the page and the operator beside it change the same person at once, while
+// others record: each change is an entry, the later of the two tells of both, and the
+// numbers and digests go on without a gap.
+func TestChangesAtOnceAreOneEntryEach(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	h.everyRow(t)
+	odell, err := h.operator.PersonCalled(t.Context(), h.outfit, "Odell")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const rounds = 5
+	before := len(h.book(t, h.outfit))
+	roles := [2]db.Role{db.Manager, db.Crew}
+	for round := range rounds {
+		var all sync.WaitGroup
+		all.Go(func() {
+			if err := h.service.As(h.manager).SetRole(t.Context(), h.outfit, odell.ID, roles[round%2]); err != nil {
+				t.Error(err)
+			}
+		})
+		all.Go(func() {
+			if err := h.operator.SignOutEverywhere(t.Context(), h.outfit, odell.ID); err != nil {
+				t.Error(err)
+			}
+		})
+		all.Go(func() { h.record(t, h.books, h.manager, &ledger.Yard{Name: fmt.Sprintf("yard %d", round)}) })
+		all.Wait()
+	}
+	made := h.book(t, h.outfit)[before:]
+	if len(made) != 3*rounds {
+		t.Fatalf("%d entries were made, want %d", len(made), 3*rounds)
+	}
+	sessions, changes := int64(1), 0
+	for _, e := range made {
+		o, ok := e.Body.(*ledger.Operator)
+		if !ok {
+			continue
+		}
+		if changes++; e.Via == ledger.ViaOperator {
+			sessions++
+		}
+		if is := o.Person; is == nil || is.ID != odell.ID || is.Sessions != sessions {
+			t.Errorf("entry %d tells of %+v, want the count of signing out at %d", e.Number, is, sessions)
+		}
+	}
+	if changes != 2*rounds || sessions != 1+rounds {
+		t.Errorf("%d entries tell of changes, %d of them of the operator's", changes, sessions-1)
+	}
+	if err := h.audit(t); err != nil {
+		t.Error(err)
 	}
 }
