@@ -75,7 +75,7 @@ var containersFeed = newReport(reportOf[containerRow]{
 		{"buyer", formText, func(_ *feedView, out cells, r containerRow) { out.text(r.Buyer) }},
 	},
 	rows: func(q *feedQuery, b *ledger.Book, put func(containerRow) error) error {
-		for l := range season.EveryLot(b) {
+		for l := range season.EveryStock(b) {
 			if !q.isLot(l.LotID) {
 				continue
 			}

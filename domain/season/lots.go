@@ -34,13 +34,18 @@ func Stock(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []*LotReport
-	for root, e := range b.Happened {
-		if lot, ok := e.Body.(*ledger.Lot); ok && s.Holds(e.OccurredAt, b.Location()) {
-			out = append(out, lotStock(b, root, lot, b.State().LotMass(root)))
-		}
-	}
-	return out, nil
+	return slices.Collect(stock(b, func(opened time.Time) bool { return s.Holds(opened, b.Location()) })), nil
+}
+
+// EveryStock is Stock for the lots of all times, one by one.
+func EveryStock(b *ledger.Book) iter.Seq[*LotReport] {
+	return stock(b, func(time.Time) bool { return true })
+}
+
+func stock(b *ledger.Book, take func(opened time.Time) bool) iter.Seq[*LotReport] {
+	return lotsBy(b, take, func(root ledger.ID, lot *ledger.Lot) *LotReport {
+		return lotStock(b, root, lot, b.State().LotMass(root))
+	})
 }
 
 // EveryLot reports the lots of all times one by one, in order of their opening.
@@ -50,9 +55,13 @@ func EveryLot(b *ledger.Book) iter.Seq[*LotReport] {
 
 // lots reports the lots that were opened when take says.
 func lots(b *ledger.Book, take func(opened time.Time) bool) iter.Seq[*LotReport] {
+	return lotsBy(b, take, func(root ledger.ID, lot *ledger.Lot) *LotReport { return lotReport(b, root, lot) })
+}
+
+func lotsBy(b *ledger.Book, take func(opened time.Time) bool, report func(ledger.ID, *ledger.Lot) *LotReport) iter.Seq[*LotReport] {
 	return func(yield func(*LotReport) bool) {
 		for root, e := range b.Happened {
-			if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) && !yield(lotReport(b, root, lot)) {
+			if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) && !yield(report(root, lot)) {
 				return
 			}
 		}
