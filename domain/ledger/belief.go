@@ -146,7 +146,7 @@ func (s *State) BeliefOfAll(containers []ID, at time.Time) (Belief, bool) {
 // that are here; of all of them where none is. It follows the temperature of
 // their store, also to days that have not come.
 func (s *State) BeliefOfLot(lot ID, at time.Time) (Belief, bool) {
-	all := s.Lot(lot).Containers
+	all := s.LotMass(lot).Containers
 	here := slices.DeleteFunc(slices.Clone(all), func(id ID) bool { return s.holders[s.book.byID[id].root.slot].Grams == 0 })
 	if len(here) == 0 {
 		here = all
