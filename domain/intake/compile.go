@@ -175,13 +175,16 @@ func (k *taking) profile() error {
 	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
 	rows := 0
 	err := k.table.Rows(func(row int, cells []string) bool {
-		if rows++; rows > mostRows {
-			return false
-		}
 		if row == k.Mapping.HeadingRow && k.table.Separator != 0 {
 			k.width = k.room(len(cells))
 		}
-		if row <= k.Mapping.HeadingRow || k.leaveOut[row] {
+		if row <= k.Mapping.HeadingRow {
+			return true
+		}
+		if rows++; rows > mostRows {
+			return false
+		}
+		if k.leaveOut[row] {
 			return true
 		}
 		k.row, k.cells = row, cells

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
 )
@@ -170,5 +171,26 @@ func TestATakingEndsWhenNobodyWaitsForIt(t *testing.T) {
 	}}, func(*ledger.Entry) error { emitted++; return nil })
 	if !errors.Is(err, left) || emitted != 5 {
 		t.Errorf("%d entries were made, and the error is %v", emitted, err)
+	}
+}
+
+// As many rows as are stated are let in below the headings, and not one more.
+func TestTheHeadingsAreNoneOfTheRowsThatASheetMayHave(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	const stated = 1_200_000
+	m := h.guess(t, intake.Yards, "Yard\nAlder Bend\n")
+	for rows, want := range map[int]fault.Code{stated: "", stated + 1: fault.TooLarge} {
+		long := table(t, "Yard\nAlder Bend\n")
+		long.Rows = func(yield func(int, []string) bool) error {
+			cells := []string{"Yard"} // the headings, and again below, which costs least to read
+			for row := 1; row <= rows+1 && yield(row, cells); row++ {
+			}
+			return nil
+		}
+		r, err := intake.Take(h.book(t), long, m, intake.Options{Outfit: h.id, By: "Ada", Now: now}, nil)
+		if err != nil && fault.CodeOf(err) != want || err == nil && (want != "" || r.Rows != stated) {
+			t.Errorf("%d rows: %+v, %v", rows, r, err)
+		}
 	}
 }
