@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bufio"
+	"encoding/json"
 	"fmt"
 	"io"
 	"log/slog"
@@ -62,6 +63,63 @@ func TestASlowReaderHasTheWholeFeed(t *testing.T) {
 	}
 }
 
+// A hundred who ask for a feed and read nothing of it, all of one outfit and at one
+// address, take their share of the places and no more: others are served, of another
+// outfit at the same address, and of the same outfit at another, who also record.
+func TestAHundredStalledReadersOfOneOutfitKeepNobodyWaiting(t *testing.T) {
+	t.Parallel()
+	house := openHouse(t)
+	s, other := house.shedOfLongLogs(t), house.newShed(t, "Two Rivers Honey")
+	house.serve(t, func(c *api.Config) { c.Concurrent, c.RequestTimeout = 64, 10*time.Minute })
+	const share = 64 / 8 // of one outfit at one address
+	var stalled []net.Conn
+	for range 100 {
+		stalled = append(stalled, house.asksForAFeed(t, s.reader))
+	}
+	served := 0
+	for _, conn := range stalled {
+		_ = conn.SetReadDeadline(time.Now().Add(time.Minute))
+		head := make([]byte, len("HTTP/1.1 200"))
+		switch _, err := io.ReadFull(conn, head); {
+		case err != nil:
+			t.Fatal(err)
+		case string(head) == "HTTP/1.1 200":
+			served++
+		case string(head) != "HTTP/1.1 503":
+			t.Errorf("a feed is answered %s", head)
+		}
+	}
+	if served == 0 || served > share {
+		t.Errorf("%d of a hundred are served, want one to %d", served, share)
+	}
+	pull, err := json.Marshal(s.aPull())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, who := range []struct {
+		whose, address, token, method, path, body string
+		want                                      int
+	}{
+		{"a reader of another outfit at the same address", "127.0.0.1", other.reader, http.MethodGet, "/v1/outfit", "", http.StatusOK},
+		{"who records for the same outfit at another address", "127.0.0.3", s.manager, http.MethodPost, "/v1/pulls", string(pull), http.StatusCreated},
+	} {
+		r, err := http.NewRequestWithContext(t.Context(), who.method, house.url+who.path, strings.NewReader(who.body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Authorization", "Bearer "+who.token)
+		r.Header.Set("Content-Type", "application/json")
+		response, err := from(who.address).Do(r)
+		if err != nil {
+			t.Fatalf("%s: %v", who.whose, err)
+		}
+		response.Body.Close()
+		if response.StatusCode != who.want {
+			t.Errorf("%s is answered %s", who.whose, response.Status)
+		}
+	}
+}
+
 // shedOfLongLogs is an outfit whose feed of temperatures is more than connections hold on
 // their way.
 func (h *honeyHouse) shedOfLongLogs(t *testing.T) *shed {
@@ -79,9 +137,21 @@ func (h *honeyHouse) shedOfLongLogs(t *testing.T) *shed {
 	return s
 }
 
-// readsAFeed asks for the feed of temperatures over a connection that holds little on its
-// way, and reads its head.
+// readsAFeed is asksForAFeed, and reads the answer's head.
 func (h *honeyHouse) readsAFeed(t *testing.T, token string) (net.Conn, io.Reader) {
+	t.Helper()
+	conn := h.asksForAFeed(t, token)
+	response, err := http.ReadResponse(bufio.NewReader(conn), nil)
+	if err != nil || response.StatusCode != http.StatusOK {
+		t.Fatalf("%v, %v", response, err)
+	}
+	t.Cleanup(func() { _ = response.Body.Close() })
+	return conn, response.Body
+}
+
+// asksForAFeed asks for the feed of temperatures over a connection that holds little on
+// its way.
+func (h *honeyHouse) asksForAFeed(t *testing.T, token string) net.Conn {
 	t.Helper()
 	conn, err := net.Dial("tcp", strings.TrimPrefix(h.url, "http://"))
 	if err != nil {
@@ -95,12 +165,7 @@ func (h *honeyHouse) readsAFeed(t *testing.T, token string) (net.Conn, io.Reader
 	if err != nil {
 		t.Fatal(err)
 	}
-	response, err := http.ReadResponse(bufio.NewReader(conn), nil)
-	if err != nil || response.StatusCode != http.StatusOK {
-		t.Fatalf("%v, %v", response, err)
-	}
-	t.Cleanup(func() { _ = response.Body.Close() })
-	return conn, response.Body
+	return conn
 }
 
 // logged is what a service logs, line by line.
