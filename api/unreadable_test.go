@@ -153,7 +153,8 @@ func TestABookWithAnEntryOfNoFiniteTimeStaysOpen(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer conn.Close(context.Background())
-	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
+	// Such an entry can be there only from before the rule that refuses it.
+	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica; ALTER TABLE entry DROP CONSTRAINT kind_known"); err != nil {
 		t.Fatal(err)
 	}
 	for _, times := range [][2]string{{"-infinity", "2026-02-01T08:00:00.000000Z"}, {"-infinity", "-infinity"}, {"infinity", "infinity"}} {

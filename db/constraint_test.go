@@ -95,16 +95,20 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 		{"an id that is taken", "yard", `{}`, "entry_id = '" + first.ID.String() + "'", "entry_id_once"},
 		{"a digest cut short", "yard", `{}`, "digest = '\\x00'", "digest_is_sha256"},
 		{"a time two days ahead", "yard", `{}`, "occurred_at = now() + interval '2 days'", "not_from_the_future"},
+		{"a time before all times", "yard", `{}`, "occurred_at = '-infinity'", "times_finite"},
+		{"a time after all times", "reading", `{}`, "occurred_at = 'infinity'", "times_finite"},
+		{"a record before all times", "yard", `{}`, "occurred_at = '-infinity', recorded_at = '-infinity'", "times_finite"},
+		{"a record after all times", "yard", `{}`, "recorded_at = 'infinity'", "times_finite"},
 	} {
 		t.Run(row.what, func(t *testing.T) {
-			columns := map[string]string{"number": "99", "entry_id": "gen_random_uuid()", "occurred_at": "now()", "replaces": "NULL", "reason": "''", "digest": "decode(repeat('00', 32), 'hex')"}
+			columns := map[string]string{"number": "99", "entry_id": "gen_random_uuid()", "occurred_at": "now()", "recorded_at": "now()", "replaces": "NULL", "reason": "''", "digest": "decode(repeat('00', 32), 'hex')"}
 			for set := range strings.SplitSeq(row.set, ", ") {
 				if name, value, ok := strings.Cut(set, " = "); ok {
 					columns[name] = value
 				}
 			}
 			_, err := c.Exec(t.Context(), `INSERT INTO entry (outfit_id, number, entry_id, kind, occurred_at, recorded_at, recorded_by, replaces, reason, content, digest) VALUES ($1, `+
-				columns["number"]+", "+columns["entry_id"]+", $2, "+columns["occurred_at"]+", now(), 'nobody', "+columns["replaces"]+", "+columns["reason"]+
+				columns["number"]+", "+columns["entry_id"]+", $2, "+columns["occurred_at"]+", "+columns["recorded_at"]+", 'nobody', "+columns["replaces"]+", "+columns["reason"]+
 				", json_build_object('body', $3::text::json), "+columns["digest"]+")", h.outfit, row.kind, row.body)
 			var pg *pgconn.PgError
 			if !errors.As(err, &pg) || pg.ConstraintName != row.rule {
