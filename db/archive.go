@@ -13,6 +13,7 @@ import (
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/say"
 )
 
 const sqlEntriesUpTo = `
@@ -222,6 +223,9 @@ func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []l
 	}
 	var entries []*ledger.Entry
 	err = a.Entries(func(s ledger.Sealed) error {
+		if !s.Kind.Known() {
+			return fault.New(fault.Invalid, "Nothing was stored: entry %s of the archive is of the kind %s, which this version of the program does not know. Bring the archive in with the version that wrote it, or a newer one.", s.Number, say.Verbatim(string(s.Kind)))
+		}
 		entries = append(entries, s.Read())
 		if s.Kind == ledger.KindOperator {
 			told = append(told, s.Entry)

@@ -118,12 +118,17 @@ func (k Kind) SetUp() bool {
 	return ok && i < len(kinds) && kinds[i].setUp
 }
 
-func newBody(k Kind) (Body, error) {
+// Known reports whether this program knows a kind of entry.
+func (k Kind) Known() bool {
 	i, ok := kindIndex[k]
-	if !ok || i == len(kinds) {
+	return ok && i < len(kinds)
+}
+
+func newBody(k Kind) (Body, error) {
+	if !k.Known() {
 		return nil, fmt.Errorf("%q is no kind of entry", k)
 	}
-	return kinds[i].body(), nil
+	return kinds[kindIndex[k]].body(), nil
 }
 
 // Noun is what a kind is called in the words of a sentence.
