@@ -40,7 +40,7 @@ func TestAFeedOfAnyLengthHoldsTheSameMemory(t *testing.T) {
 	for _, feed := range watched {
 		small, large := mostHeldBy(t, feed, books[0]), mostHeldBy(t, feed, books[1])
 		t.Logf("%s holds %d bytes of 10,000 entries and %d of 40,000", feed(nil).title(), small, large)
-		// The rows of 30,000 entries more would take megabytes.
+		// That is nine bytes for each of 30,000 entries more: copies of the findings took 19, a replay 68.
 		if large-small > spoolKept {
 			t.Errorf("%s holds %d bytes of 10,000 entries and %d of 40,000", feed(nil).title(), small, large)
 		}
