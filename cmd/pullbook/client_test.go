@@ -97,6 +97,18 @@ func statusOf(t *testing.T, url string) int {
 	return response.StatusCode
 }
 
+// awaitAnswer asks until an answer has a status.
+func awaitAnswer(t *testing.T, want int, ask func() int) {
+	t.Helper()
+	got := 0
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); time.Sleep(100 * time.Millisecond) {
+		if got = ask(); got == want {
+			return
+		}
+	}
+	t.Fatalf("answered with %d, want %d", got, want)
+}
+
 // outfitOf is what the service says of the token's outfit.
 func outfitOf(t *testing.T, client *openapi.ClientWithResponses) openapi.Outfit {
 	t.Helper()

@@ -71,18 +71,6 @@ func textAt(t *testing.T, url string) (int, string) {
 	return response.StatusCode, string(text)
 }
 
-// awaitAnswer asks until an answer has a status.
-func awaitAnswer(t *testing.T, want int, ask func() int) {
-	t.Helper()
-	got := 0
-	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); time.Sleep(100 * time.Millisecond) {
-		if got = ask(); got == want {
-			return
-		}
-	}
-	t.Fatalf("answered with %d, want %d", got, want)
-}
-
 // A full disk keeps nobody from reading and loses nothing; PostgreSQL comes back by
 // itself, and with room so does recording.
 func TestAFullDiskIsReadAndRecordedOnAgain(t *testing.T) {
