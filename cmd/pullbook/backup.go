@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/mattn/go-isatty"
 )
@@ -60,6 +61,8 @@ func (s *store) dump(ctx context.Context, out io.Writer) (size int64, err error)
 	switch {
 	case sealed.err != nil:
 		return 0, sealed.err
+	case err != nil && strings.Contains(err.Error(), "row-level security"):
+		return 0, fmt.Errorf("nothing was written: who makes a backup has to see every outfit's rows, and owning the tables is not enough for that. Have a superuser run ALTER ROLE name BYPASSRLS for the role that the address signs in as, or sign in as a superuser (%w)", err)
 	case err != nil:
 		return 0, err
 	}

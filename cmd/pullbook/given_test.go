@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"net/http"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -132,4 +133,25 @@ func TestAGivenDatabaseIsBackedUpAndRestored(t *testing.T) {
 		t.Errorf("restored, the outfit is %+v, was %+v", is, was)
 	}
 	p.stop(t)
+}
+
+// Who owns a database and is no superuser backs it up and restores it with BYPASSRLS, and
+// is told so without.
+func TestAnOwnerWhoIsNoSuperuserBacksUpWithBYPASSRLS(t *testing.T) {
+	t.Parallel()
+	server := givenServer(t)
+	execute(t, server.URL(), "CREATE ROLE odell LOGIN CREATEROLE", "CREATE DATABASE honey OWNER odell", "CREATE DATABASE empty OWNER odell")
+	from, to := server.URLFor("odell", "honey"), server.URLFor("odell", "empty")
+	must(t, "migrate", "--database-url", from)
+	newOutfit(t, "--database-url", from)
+	file := filepath.Join(t.TempDir(), "honey.backup")
+	refused(t, exitFailed, []string{"owning the tables is not enough", "ALTER ROLE name BYPASSRLS"}, "backup", file, "--database-url", from)
+	if _, err := os.Stat(file); err == nil {
+		t.Error("a backup that failed left a file")
+	}
+	execute(t, server.URL(), "ALTER ROLE odell BYPASSRLS")
+	must(t, "backup", file, "--database-url", from)
+	if said := must(t, "restore", file, "--database-url", to); !strings.Contains(said, "Fern Gully Honey: whole") {
+		t.Errorf("restored, it says %s", said)
+	}
 }
