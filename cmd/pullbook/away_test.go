@@ -92,7 +92,7 @@ const asKnown = "Pullbook-As-Known-At"
 // is as before.
 func TestReadingGoesOnWhilePostgreSQLIsAway(t *testing.T) {
 	t.Parallel()
-	server := givenServer(t)
+	server := killableServer(t)
 	execute(t, server.URL(), "CREATE DATABASE honey")
 	database := server.URLFor(local.Superuser, "honey")
 	must(t, "migrate", "--database-url", database)
@@ -131,6 +131,9 @@ func TestReadingGoesOnWhilePostgreSQLIsAway(t *testing.T) {
 			at, err := time.Parse(time.RFC3339, got.header.Get(asKnown))
 			if got.status != http.StatusOK || away != (err == nil) || away && time.Since(at) > time.Hour {
 				t.Errorf("PostgreSQL away: %v, %s: %d, as known at %q: %.300s", away, r.path, got.status, got.header.Get(asKnown), got.text)
+			}
+			if r.client == page && r.header != nil && !strings.Contains(got.text, "Mirren") {
+				t.Errorf("PostgreSQL away: %v, and %s is not shown to Mirren: %.300s", away, r.path, got.text)
 			}
 			if r.says != "" && away != strings.Contains(got.text, r.says) {
 				t.Errorf("PostgreSQL away: %v, and %s says %q: %v", away, r.path, r.says, !away)

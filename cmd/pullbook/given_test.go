@@ -20,7 +20,18 @@ import (
 // givenServer is a PostgreSQL that is not the program's own.
 func givenServer(t *testing.T) *local.Server {
 	t.Helper()
-	server, err := local.Start(t.Context(), local.Options{DataDir: folder(t), NoFsync: true})
+	return startServer(t, local.Options{DataDir: folder(t), NoFsync: true})
+}
+
+// killableServer is givenServer that keeps what it acknowledged when it is killed.
+func killableServer(t *testing.T) *local.Server {
+	t.Helper()
+	return startServer(t, local.Options{DataDir: folder(t)})
+}
+
+func startServer(t *testing.T, options local.Options) *local.Server {
+	t.Helper()
+	server, err := local.Start(t.Context(), options)
 	if err != nil {
 		t.Fatal(err)
 	}
