@@ -16,7 +16,7 @@ import (
 var update = flag.Bool("update", false, "write the table of settings into the README")
 
 const (
-	readme        = "../../README.md"
+	readme        = "README.md"
 	settingsBegin = "<!-- settings -->\n"
 	settingsEnd   = "<!-- /settings -->"
 )
