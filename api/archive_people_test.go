@@ -66,22 +66,6 @@ func TestPeopleOfAnArchiveGetNewSecretsByNewEntries(t *testing.T) {
 	}
 }
 
-// superuser runs statements past the program, as somebody with the database's own password
-// can.
-func (h *honeyHouse) superuser(t *testing.T, statements ...string) {
-	t.Helper()
-	conn, err := pgx.Connect(t.Context(), h.database)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
-	for _, statement := range statements {
-		if _, err := conn.Exec(t.Context(), statement); err != nil {
-			t.Fatalf("%s: %v", statement, err)
-		}
-	}
-}
-
 // A token, a feed key or a tablet that is no good here stays no good where an archive
 // continues the book, and somebody who is called otherwise since is so here.
 func TestAnArchiveThatContinuesABookMakesNothingGoodAgain(t *testing.T) {
@@ -105,7 +89,7 @@ func TestAnArchiveThatContinuesABookMakesNothingGoodAgain(t *testing.T) {
 		"tablet":   "SELECT format('INSERT INTO tablet (outfit_id, tablet_id, name, created_at, revoked_at) VALUES (%L, %L, %L, %L, now())', outfit_id, tablet_id, name, created_at) FROM tablet",
 	} {
 		if rows := here.rows(t, from); len(rows) == 1 {
-			there.superuser(t, rows[0])
+			asSuperuser(t, there.database, rows[0])
 		} else {
 			t.Fatalf("%s: %q", table, rows)
 		}
@@ -174,11 +158,14 @@ func TestAnArchiveFromBeforeBooksToldOfPeopleComesIn(t *testing.T) {
 	t.Parallel()
 	here, there := openHouse(t), openHouse(t)
 	outfit, odell := uuid.New(), uuid.New()
-	here.superuser(t,
-		"INSERT INTO outfit (outfit_id, name, time_zone, units) VALUES ('"+outfit.String()+"', 'Fern Gully Honey', 'America/Winnipeg', 'us')",
-		"INSERT INTO book (outfit_id) VALUES ('"+outfit.String()+"')",
-		"INSERT INTO person (outfit_id, person_id, name, role) VALUES ('"+outfit.String()+"', '"+odell.String()+"', 'Odell', 'manager')",
-		"INSERT INTO person (outfit_id, person_id, name, role, left_at) VALUES ('"+outfit.String()+"', gen_random_uuid(), 'Tam', 'crew', now())")
+	for _, sql := range []string{
+		"INSERT INTO outfit (outfit_id, name, time_zone, units) VALUES ($1, 'Fern Gully Honey', 'America/Winnipeg', 'us')",
+		"INSERT INTO book (outfit_id) VALUES ($1)",
+		"INSERT INTO person (outfit_id, person_id, name, role, left_at) VALUES ($1, gen_random_uuid(), 'Tam', 'crew', now())",
+	} {
+		asSuperuser(t, here.database, sql, outfit)
+	}
+	asSuperuser(t, here.database, "INSERT INTO person (outfit_id, person_id, name, role) VALUES ($1, $2, 'Odell', 'manager')", outfit, odell)
 	head, err := here.operator.Head(t.Context(), outfit)
 	if err != nil {
 		t.Fatal(err)

@@ -127,7 +127,7 @@ func plainSchema(s *openapi3.Schema) *openapi3.Schema {
 }
 
 func (r bodyReader) printable(text string) error {
-	if unseen, any := spelling.Unseen(text); any {
+	if unseen, found := spelling.Unseen(text); found {
 		return refuse(r.here(), sent(text), say.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("%U", unseen)))
 	}
 	return nil

@@ -12,10 +12,11 @@ type reportOf[R any] struct {
 	name    string
 	keys    int
 	columns []column[R]
-	// rows puts one row after another, and ends with the error that put gives.
+	// rows puts one row after another, and ends with the error that put gives. It is for
+	// rows that can only be worked out at once, while the book is held.
 	rows func(q *feedQuery, b *ledger.Book, put func(R) error) error
-	// steps gives the same rows some at a time, as the book was when they began; nil
-	// where they can only be worked out at once, while the book is held.
+	// steps gives the rows some at a time, as the book was when they began; it stands in
+	// place of rows.
 	steps func(q *feedQuery, b *ledger.Book) rowSource[R]
 }
 
@@ -38,6 +39,9 @@ func status(gone bool) string {
 // it gives the rows that read otherwise than they did then, and once more those
 // that are gone.
 func newReport[R any](r reportOf[R]) *tableOf[standingRow[R]] {
+	if r.steps != nil {
+		r.rows = r.byStep
+	}
 	t := &tableOf[standingRow[R]]{name: r.name, whole: r.standing}
 	if r.steps != nil {
 		t.source = r.stepped
@@ -65,6 +69,22 @@ func (r reportOf[R]) stepped(q *feedQuery, v *feedView) (rowSource[standingRow[R
 		}
 		return out, more
 	}, nil
+}
+
+// byStep is rows by way of steps.
+func (r reportOf[R]) byStep(q *feedQuery, b *ledger.Book, put func(R) error) error {
+	const most = 256
+	next, v := r.steps(q, b), &feedView{book: b}
+	for more := true; more; {
+		var rows []R
+		rows, more = next(v, most)
+		for _, row := range rows {
+			if err := put(row); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 func (r reportOf[R]) standing(q *feedQuery, v *feedView, put func(standingRow[R]) error) error {

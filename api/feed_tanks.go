@@ -31,17 +31,6 @@ var movementsFeed = newReport(reportOf[flowRow]{
 		{"recorded_by", formText, func(_ *feedView, out cells, r flowRow) { out.text(r.Entry.RecordedBy) }},
 		{"entry", formWhole, func(_ *feedView, out cells, r flowRow) { out.whole(r.Entry.Number) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book, put func(flowRow) error) error {
-		var last flowRow
-		for f := range b.Flows {
-			if last = last.followedBy(f); last.takenBy(q, b) {
-				if err := put(last); err != nil {
-					return err
-				}
-			}
-		}
-		return nil
-	},
 	steps: func(q *feedQuery, b *ledger.Book) rowSource[flowRow] {
 		walk, last := b.FlowsAsKnown(), flowRow{}
 		return func(v *feedView, most int) (rows []flowRow, more bool) {

@@ -2,9 +2,7 @@ package api_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
-	"io"
 	"net/http"
 	"strings"
 	"sync/atomic"
@@ -12,7 +10,6 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
 )
@@ -69,21 +66,10 @@ func TestThePagesSayThatRoomRunsOut(t *testing.T) {
 // row was written, until it is called off.
 func diskFull(t *testing.T, database string) (room func()) {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), database)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { conn.Close(context.Background()) })
-	run := func(sql string) {
-		t.Helper()
-		if _, err := conn.Exec(t.Context(), sql); err != nil {
-			t.Fatal(err)
-		}
-	}
-	run(`CREATE FUNCTION no_room() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+	asSuperuser(t, database, `CREATE FUNCTION no_room() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
 RAISE EXCEPTION 'could not extend file "base/1/2": No space left on device' USING ERRCODE = '53100'; END $$`)
-	run(`CREATE TRIGGER no_room AFTER INSERT ON entry FOR EACH ROW EXECUTE FUNCTION no_room()`)
-	return func() { t.Helper(); run(`DROP TRIGGER no_room ON entry`) }
+	asSuperuser(t, database, `CREATE TRIGGER no_room AFTER INSERT ON entry FOR EACH ROW EXECUTE FUNCTION no_room()`)
+	return func() { t.Helper(); asSuperuser(t, database, `DROP TRIGGER no_room ON entry`) }
 }
 
 // Where the database has no room, an entry is refused with what to do, in the reader's
@@ -100,22 +86,9 @@ func TestAnEntryThatTheDatabaseHasNoRoomForIsRefusedWhole(t *testing.T) {
 	}
 	post := func(header http.Header) (*http.Response, string) {
 		t.Helper()
-		r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+"/v1/yards", bytes.NewReader(body))
-		if err != nil {
-			t.Fatal(err)
-		}
-		r.Header = header.Clone()
-		r.Header.Set("Content-Type", "application/json")
-		response, err := h.client.Do(r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer response.Body.Close()
-		text, err := io.ReadAll(response.Body)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return response, string(text)
+		header = header.Clone()
+		header.Set("Content-Type", "application/json")
+		return h.sendBody(t, http.MethodPost, "/v1/yards", bytes.NewReader(body), header)
 	}
 	byToken := http.Header{"Authorization": {"Bearer " + h.token}}
 	for who, says := range map[string]struct {

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
 	"pullbook/db"
@@ -58,6 +59,25 @@ func (l *lockedBuffer) String() string {
 func openHouse(t *testing.T) *honeyHouse {
 	t.Helper()
 	return openHouseAt(t, dbtest.New(t))
+}
+
+// asSuperuser runs a statement past the program, its triggers and its foreign keys, as
+// somebody with the database's own password can.
+func asSuperuser(t testing.TB, database, sql string, args ...any) {
+	t.Helper()
+	config, err := pgx.ParseConfig(database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	config.RuntimeParams["session_replication_role"] = "replica"
+	conn, err := pgx.ConnectConfig(t.Context(), config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	if _, err := conn.Exec(t.Context(), sql, args...); err != nil {
+		t.Fatalf("%s: %v", sql, err)
+	}
 }
 
 // openHouseAt opens a service over a database that may have others over it.

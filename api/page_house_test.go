@@ -3,6 +3,7 @@ package api_test
 import (
 	"io"
 	"log/slog"
+	"maps"
 	"net/http"
 	"net/http/cookiejar"
 	"net/netip"
@@ -147,17 +148,21 @@ func (h *pageHouse) get(t testing.TB, path string) (*http.Response, string) {
 
 func (h *pageHouse) send(t testing.TB, method, path string, form url.Values, header http.Header) (*http.Response, string) {
 	t.Helper()
-	r, err := http.NewRequestWithContext(t.Context(), method, h.url+path, strings.NewReader(form.Encode()))
+	all := http.Header{"Accept": {"text/html,application/xhtml+xml,*/*;q=0.8"}}
+	if form != nil {
+		all.Set("Content-Type", "application/x-www-form-urlencoded")
+	}
+	maps.Copy(all, header)
+	return h.sendBody(t, method, path, strings.NewReader(form.Encode()), all)
+}
+
+func (h *pageHouse) sendBody(t testing.TB, method, path string, text io.Reader, header http.Header) (*http.Response, string) {
+	t.Helper()
+	r, err := http.NewRequestWithContext(t.Context(), method, h.url+path, text)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Header.Set("Accept", "text/html,application/xhtml+xml,*/*;q=0.8")
-	if form != nil {
-		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	}
-	for name, values := range header {
-		r.Header[name] = values
-	}
+	r.Header = header
 	response, err := h.client.Do(r)
 	if err != nil {
 		t.Fatal(err)

@@ -2,14 +2,11 @@ package api_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/hex"
 	"fmt"
 	"net/http"
 	"strings"
 	"testing"
-
-	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
@@ -32,17 +29,7 @@ UPDATE book SET digest = written.digest FROM written WHERE outfit_id = $1`
 
 func (o *outfit) rewriteLast(t *testing.T, content string) {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), o.database)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
-	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := conn.Exec(t.Context(), sqlRewrite, o.id, content); err != nil {
-		t.Fatal(err)
-	}
+	asSuperuser(t, o.database, sqlRewrite, o.id, content)
 	o.loseMemory(t)
 }
 
@@ -148,20 +135,11 @@ func TestABookWithAnEntryOfNoFiniteTimeStaysOpen(t *testing.T) {
 	t.Parallel()
 	house := openHouse(t)
 	s := house.newShed(t, "Fern Gully Honey")
-	conn, err := pgx.Connect(t.Context(), s.outfit.database)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
 	// Such an entry can be there only from before the rule that refuses it.
-	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica; ALTER TABLE entry DROP CONSTRAINT kind_known"); err != nil {
-		t.Fatal(err)
-	}
+	asSuperuser(t, s.outfit.database, "ALTER TABLE entry DROP CONSTRAINT kind_known")
 	for _, times := range [][2]string{{"-infinity", "2026-02-01T08:00:00.000000Z"}, {"-infinity", "-infinity"}, {"infinity", "infinity"}} {
 		bad := s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "Mill " + id()}).ID
-		if _, err := conn.Exec(t.Context(), sqlEndless, s.outfit.id, times[0], times[1]); err != nil {
-			t.Fatal(err)
-		}
+		asSuperuser(t, s.outfit.database, sqlEndless, s.outfit.id, times[0], times[1])
 		s.loseMemory(t)
 		s.book(t, "yards", M{"id": id(), "occurred_at": at(2, "8:00"), "name": "after " + id()})
 		for _, path := range []string{"/v1/entries?limit=1000", "/v1/entries/" + bad, "/v1/yards", "/v1/reports/evening", "/feeds/journal.csv", "/v1/archive"} {
@@ -187,17 +165,7 @@ func TestABookWithAnEntryOfNoFiniteTimeStaysOpen(t *testing.T) {
 // the book anew.
 func (o *outfit) deletes(t *testing.T, numbers ...int64) {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), o.database)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
-	if _, err := conn.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := conn.Exec(t.Context(), "DELETE FROM entry WHERE outfit_id = $1 AND number = ANY ($2)", o.id, numbers); err != nil {
-		t.Fatal(err)
-	}
+	asSuperuser(t, o.database, "DELETE FROM entry WHERE outfit_id = $1 AND number = ANY ($2)", o.id, numbers)
 	o.loseMemory(t)
 }
 

@@ -3,7 +3,6 @@
 package main
 
 import (
-	"io"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -55,34 +54,6 @@ func visitor(t *testing.T, base, outfit, password string) *http.Client {
 		t.Fatalf("signing in was answered with %d", response.StatusCode)
 	}
 	return client
-}
-
-// answer is what came back.
-type answer struct {
-	status int
-	header http.Header
-	text   string
-}
-
-func ask(t *testing.T, client *http.Client, method, url string, header ...string) answer {
-	t.Helper()
-	r, err := http.NewRequestWithContext(t.Context(), method, url, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := 0; i < len(header); i += 2 {
-		r.Header.Set(header[i], header[i+1])
-	}
-	response, err := client.Do(r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer response.Body.Close()
-	text, err := io.ReadAll(response.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return answer{response.StatusCode, response.Header, string(text)}
 }
 
 const asKnown = "Pullbook-As-Known-At"

@@ -83,18 +83,38 @@ func post(ctx context.Context, client *openapi.ClientWithResponses, request any)
 	return response.StatusCode, err
 }
 
-// statusOf gets a path without signing in.
-func statusOf(t *testing.T, url string) int {
+// answer is what came back.
+type answer struct {
+	status int
+	header http.Header
+	text   string
+}
+
+func ask(t *testing.T, client *http.Client, method, url string, header ...string) answer {
 	t.Helper()
-	response, err := http.Get(url)
+	r, err := http.NewRequestWithContext(t.Context(), method, url, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i < len(header); i += 2 {
+		r.Header.Set(header[i], header[i+1])
+	}
+	response, err := client.Do(r)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer response.Body.Close()
-	if _, err := io.Copy(io.Discard, response.Body); err != nil {
+	text, err := io.ReadAll(response.Body)
+	if err != nil {
 		t.Fatal(err)
 	}
-	return response.StatusCode
+	return answer{response.StatusCode, response.Header, string(text)}
+}
+
+// statusOf gets a path without signing in.
+func statusOf(t *testing.T, url string) int {
+	t.Helper()
+	return ask(t, http.DefaultClient, http.MethodGet, url).status
 }
 
 // awaitAnswer asks until an answer has a status.

@@ -4,7 +4,6 @@ package main
 
 import (
 	"bytes"
-	"io"
 	"net/http"
 	"os"
 	"os/exec"
@@ -57,20 +56,6 @@ func fill(t *testing.T, path string) {
 	}
 }
 
-func textAt(t *testing.T, url string) (int, string) {
-	t.Helper()
-	response, err := http.Get(url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer response.Body.Close()
-	text, err := io.ReadAll(response.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return response.StatusCode, string(text)
-}
-
 // A full disk keeps nobody from reading and loses nothing; PostgreSQL comes back by
 // itself, and with room so does recording.
 func TestAFullDiskIsReadAndRecordedOnAgain(t *testing.T) {
@@ -115,10 +100,10 @@ func TestAFullDiskIsReadAndRecordedOnAgain(t *testing.T) {
 	if status := read(); status != http.StatusOK {
 		t.Errorf("reading was answered with %d", status)
 	}
-	if status, text := textAt(t, p.base+"/readyz"); status != http.StatusServiceUnavailable || !strings.Contains(text, "reading only") || !strings.Contains(text, dir) {
-		t.Errorf("/readyz: %d, %s", status, text)
+	if got := ask(t, http.DefaultClient, http.MethodGet, p.base+"/readyz"); got.status != http.StatusServiceUnavailable || !strings.Contains(got.text, "reading only") || !strings.Contains(got.text, dir) {
+		t.Errorf("/readyz: %d, %s", got.status, got.text)
 	}
-	if _, text := textAt(t, p.base+"/metrics"); !strings.Contains(text, "pullbook_disk_free_bytes ") {
+	if text := ask(t, http.DefaultClient, http.MethodGet, p.base+"/metrics").text; !strings.Contains(text, "pullbook_disk_free_bytes ") {
 		t.Error("no metric tells how much room is left")
 	}
 

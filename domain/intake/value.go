@@ -43,9 +43,9 @@ func (k *taking) word(f Field) string {
 	if !bounded {
 		most = usualLongest
 	}
-	unseen, any := spelling.Unseen(text)
+	unseen, found := spelling.Unseen(text)
 	switch c := k.columns[f]; {
-	case any:
+	case found:
 		k.problem(OutOfRange, c, say.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("%U", unseen)))
 	case sheet.IsError(text):
 		k.problem(SheetError, c, say.F("The sheet could not work this cell out itself: put the formula right there, or type what it should be."))
