@@ -55,23 +55,14 @@ type recorded struct {
 // recordedBy finds each kind's operation: the one whose body is New and the kind.
 // An import has none: it comes with its sheet. Nor has what the operator changes.
 func recordedBy() (map[ledger.Kind]recorded, error) {
-	doc, err := openapi.Document()
+	all, err := openapi.Recordings()
 	if err != nil {
-		return nil, fmt.Errorf("openapi.yaml: %w", err)
+		return nil, err
 	}
 	out := map[ledger.Kind]recorded{}
-	for path, item := range doc.Paths.Map() {
-		if item.Post == nil || item.Post.RequestBody == nil {
-			continue
-		}
-		body := item.Post.RequestBody.Value.Content.Get("application/json")
-		if body == nil {
-			continue
-		}
-		if name, ok := strings.CutPrefix(body.Schema.Ref, "#/components/schemas/New"); ok {
-			if kind := ledger.Kind(snake(name)); slices.Contains(ledger.Kinds(), kind) && !comesByItself(kind) {
-				out[kind] = recorded{path, body.Schema.Value}
-			}
+	for name, way := range all {
+		if kind := ledger.Kind(snake(name)); slices.Contains(ledger.Kinds(), kind) && !comesByItself(kind) {
+			out[kind] = recorded{way.Path, way.Body}
 		}
 	}
 	for _, k := range ledger.Kinds() {

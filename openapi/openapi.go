@@ -1,5 +1,5 @@
-// Package openapi is the contract: openapi.yaml, and the types, server
-// interface and client that are generated from it.
+// Package openapi is the contract: openapi.yaml, and the types and the server
+// interface that are generated from it.
 package openapi
 
 import (

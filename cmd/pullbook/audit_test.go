@@ -18,7 +18,7 @@ func TestTheAuditsStatusTellsABrokenBookFromOneNotAllRead(t *testing.T) {
 	must(t, "outfit", "add", "Marsh Honey", "--time-zone", "Europe/Madrid", "--data", dir)
 	p := start(t, "serve", dir)
 	h := setUp(t, reach(t, p.base, token))
-	if status, err := post(t.Context(), h.client, h.count(uuid.New(), 8)); status != http.StatusCreated {
+	if status, err := h.client.record(t.Context(), h.count(uuid.New(), 8)); status != http.StatusCreated {
 		t.Fatal(err)
 	}
 	must(t, "audit", "--data", dir)

@@ -127,7 +127,7 @@ func TestReadingGoesOnWhilePostgreSQLIsAway(t *testing.T) {
 		t.Errorf("the book is %+v, was %+v", during, book)
 	}
 	entry := h.count(uuid.New(), 8)
-	if status, err := post(t.Context(), h.client, entry); status != http.StatusServiceUnavailable || err == nil || !strings.Contains(err.Error(), "The book cannot be reached just now") {
+	if status, err := h.client.record(t.Context(), entry); status != http.StatusServiceUnavailable || err == nil || !strings.Contains(err.Error(), "The book cannot be reached just now") {
 		t.Errorf("an entry was answered with %d, %v", status, err)
 	}
 	if got := ask(t, program, http.MethodGet, p.base+"/v1/outfit", "Authorization", "Bearer "+token[:len(token)-2]+"xx"); got.status != http.StatusServiceUnavailable {
@@ -146,7 +146,7 @@ func TestReadingGoesOnWhilePostgreSQLIsAway(t *testing.T) {
 	if err := server.Restart(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	awaitAnswer(t, http.StatusCreated, func() int { status, _ := post(t.Context(), h.client, entry); return status })
+	awaitAnswer(t, http.StatusCreated, func() int { status, _ := h.client.record(t.Context(), entry); return status })
 	look(false)
 	if after := outfitOf(t, h.client); after.LastEntry != book.LastEntry+1 {
 		t.Errorf("the book ends with entry %d, want %d", after.LastEntry, book.LastEntry+1)

@@ -16,7 +16,7 @@ func TestABackupTakenWhileServingIsRestoredWhole(t *testing.T) {
 	token := newOutfit(t, "--data", dir)
 	p := start(t, "serve", dir)
 	h := setUp(t, reach(t, p.base, token))
-	if status, err := post(t.Context(), h.client, h.count(uuid.New(), 31)); status != http.StatusCreated {
+	if status, err := h.client.record(t.Context(), h.count(uuid.New(), 31)); status != http.StatusCreated {
 		t.Fatal(err)
 	}
 	before := outfitOf(t, h.client)
@@ -24,7 +24,7 @@ func TestABackupTakenWhileServingIsRestoredWhole(t *testing.T) {
 	if info, err := os.Stat(file); err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("the backup: %v, %v", info, err)
 	}
-	if status, err := post(t.Context(), h.client, h.count(uuid.New(), 32)); status != http.StatusCreated {
+	if status, err := h.client.record(t.Context(), h.count(uuid.New(), 32)); status != http.StatusCreated {
 		t.Fatal(err)
 	}
 	refused(t, exitFailed, []string{"the data folder is in use"}, "restore", file, "--data", dir)
@@ -40,7 +40,7 @@ func TestABackupTakenWhileServingIsRestoredWhole(t *testing.T) {
 		t.Errorf("restored, the outfit is %+v, was %+v", after, before)
 	}
 	// What came after the backup is recorded again, and the book goes on.
-	if status, err := post(t.Context(), h.client, h.count(uuid.New(), 32)); status != http.StatusCreated {
+	if status, err := h.client.record(t.Context(), h.count(uuid.New(), 32)); status != http.StatusCreated {
 		t.Fatal(err)
 	}
 	must(t, "audit", "--data", fresh)

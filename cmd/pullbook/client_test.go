@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -30,32 +29,29 @@ func newOutfit(t *testing.T, where ...string) (token string) {
 
 // house is an outfit with a season and a yard, ready to count hives in.
 type house struct {
-	client *openapi.ClientWithResponses
+	client *client
 	yard   uuid.UUID
 }
 
 // reach signs in to a program that serves.
-func reach(t *testing.T, base, token string) *openapi.ClientWithResponses {
+func reach(t *testing.T, base, token string) *client {
 	t.Helper()
-	client, err := openapi.NewClientWithResponses(base, openapi.WithRequestEditorFn(bearer(token)),
-		openapi.WithHTTPClient(&http.Client{Timeout: 20 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 8}}))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return client
+	c := newClient(base, token)
+	c.http = &http.Client{Timeout: 20 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 8}}
+	return c
 }
 
 // setUp records a season and a yard.
-func setUp(t *testing.T, client *openapi.ClientWithResponses) *house {
+func setUp(t *testing.T, c *client) *house {
 	t.Helper()
-	h := &house{client: client, yard: uuid.New()}
+	h := &house{client: c, yard: uuid.New()}
 	at := time.Now().Add(-time.Hour)
 	year := time.Now().Year()
 	for _, request := range []any{
 		&openapi.NewSeason{ID: uuid.New(), OccurredAt: at, Name: fmt.Sprint(year), First: date(year-1, 1, 1), Last: date(year+1, 1, 31)},
 		&openapi.NewYard{ID: h.yard, OccurredAt: at, Name: "Alder Bend"},
 	} {
-		if status, err := post(t.Context(), client, request); err != nil || status != http.StatusCreated {
+		if status, err := c.record(t.Context(), request); err != nil || status != http.StatusCreated {
 			t.Fatalf("%T: %d, %v", request, status, err)
 		}
 	}
@@ -68,20 +64,6 @@ func (h *house) count(id uuid.UUID, hives int) *openapi.NewHiveCount {
 }
 
 var countedAt = time.Now().Add(-time.Minute).Truncate(time.Second)
-
-// post sends an entry and gives the status of the answer.
-func post(ctx context.Context, client *openapi.ClientWithResponses, request any) (status int, err error) {
-	response, err := send(ctx, client, request)
-	if err != nil {
-		return 0, err
-	}
-	defer response.Body.Close()
-	body, err := io.ReadAll(response.Body)
-	if err == nil && response.StatusCode >= 300 {
-		err = refusal(response.StatusCode, body)
-	}
-	return response.StatusCode, err
-}
 
 // answer is what came back.
 type answer struct {
@@ -130,16 +112,13 @@ func awaitAnswer(t *testing.T, want int, ask func() int) {
 }
 
 // outfitOf is what the service says of the token's outfit.
-func outfitOf(t *testing.T, client *openapi.ClientWithResponses) openapi.Outfit {
+func outfitOf(t *testing.T, c *client) openapi.Outfit {
 	t.Helper()
-	got, err := client.GetOutfitWithResponse(t.Context())
-	if err != nil {
-		t.Fatal(err)
+	var got openapi.Outfit
+	if err := c.get(t.Context(), "outfit", &got); err != nil {
+		t.Fatalf("the outfit: %v", err)
 	}
-	if got.JSON200 == nil {
-		t.Fatalf("the outfit: %v", refusal(got.StatusCode(), got.Body))
-	}
-	return *got.JSON200
+	return got
 }
 
 func date(year, month, day int) types.Date {

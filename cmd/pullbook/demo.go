@@ -8,7 +8,6 @@ import (
 
 	"pullbook/db/local"
 	"pullbook/domain/invented"
-	"pullbook/openapi"
 )
 
 type demoCommand struct {
@@ -64,11 +63,7 @@ func show(ctx context.Context, term *terminal, s *service, book *invented.Book) 
 	if err := loadDemo(ctx, term, s.base, keys, book); err != nil {
 		return fmt.Errorf("the demo could not be loaded: %w", err)
 	}
-	client, err := signedIn(s.base, keys.Tokens[demoReader])
-	if err != nil {
-		return err
-	}
-	if err := printSeason(ctx, term, client); err != nil {
+	if err := printSeason(ctx, term, newClient(s.base, keys.Tokens[demoReader])); err != nil {
 		return err
 	}
 	return farewell(term, s.base, book.Name, keys)
@@ -86,9 +81,4 @@ func farewell(term *terminal, base string, outfit string, keys demoKeys) error {
 	}
 	fmt.Fprintf(term.Out, "For instance: curl -H 'Authorization: Bearer %s' %s/v1/reports/season\nStop with Ctrl-C.\n", keys.Tokens[demoReader], base)
 	return nil
-}
-
-// signedIn is a client of the contract that sends a token with each request.
-func signedIn(base, token string) (*openapi.ClientWithResponses, error) {
-	return openapi.NewClientWithResponses(base, openapi.WithRequestEditorFn(bearer(token)))
 }

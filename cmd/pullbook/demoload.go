@@ -2,10 +2,7 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
-	"io"
-	"net/http"
 	"strings"
 	"time"
 
@@ -18,13 +15,9 @@ import (
 // loadDemo records what the outfit's book lacks of the invented one, each entry
 // in the name of who recorded it, in order: an entry names earlier ones.
 func loadDemo(ctx context.Context, term *terminal, base string, keys demoKeys, book *invented.Book) error {
-	clients := map[string]*openapi.ClientWithResponses{}
+	clients := map[string]*client{}
 	for person, token := range keys.Tokens {
-		client, err := signedIn(base, token)
-		if err != nil {
-			return err
-		}
-		clients[person] = client
+		clients[person] = newClient(base, token)
 	}
 	there, err := recorded(ctx, clients[demoReader])
 	if err != nil {
@@ -55,29 +48,32 @@ func loadDemo(ctx context.Context, term *terminal, base string, keys demoKeys, b
 }
 
 // recorded lists the entries that are in the book.
-func recorded(ctx context.Context, client *openapi.ClientWithResponses) (map[ledger.ID]bool, error) {
-	there, most := map[ledger.ID]bool{}, 1000
+func recorded(ctx context.Context, c *client) (map[ledger.ID]bool, error) {
+	there := map[ledger.ID]bool{}
+	return there, eachEntry(ctx, c, func(e openapi.Entry) { there[e.ID] = true })
+}
+
+// eachEntry gives the entries of the journal in order.
+func eachEntry(ctx context.Context, c *client, f func(openapi.Entry)) error {
+	const most = 1000
 	for after := int64(0); ; {
-		page, err := client.ListEntriesWithResponse(ctx, &openapi.ListEntriesParams{After: &after, Limit: &most})
-		if err != nil {
-			return nil, err
+		var page []openapi.Entry
+		if err := c.get(ctx, fmt.Sprintf("entries?after=%d&limit=%d", after, most), &page); err != nil {
+			return err
 		}
-		if page.JSON200 == nil {
-			return nil, refusal(page.StatusCode(), page.Body)
-		}
-		for _, e := range *page.JSON200 {
-			there[e.ID] = true
+		for _, e := range page {
+			f(e)
 			after = e.Number
 		}
-		if len(*page.JSON200) < most {
-			return there, nil
+		if len(page) < most {
+			return nil
 		}
 	}
 }
 
 // record sends an entry in the name of who recorded it, or the manager's where
 // that is not for crew to do.
-func record(ctx context.Context, clients map[string]*openapi.ClientWithResponses, e *ledger.Entry) error {
+func record(ctx context.Context, clients map[string]*client, e *ledger.Entry) error {
 	request, err := api.Request(e)
 	if err != nil {
 		return err
@@ -86,38 +82,8 @@ func record(ctx context.Context, clients map[string]*openapi.ClientWithResponses
 	if e.Kind.SetUp() || e.Replaces != (ledger.ID{}) || e.Kind == ledger.KindAcceptance || e.Kind == ledger.KindDispatch {
 		by = demoManager
 	}
-	response, err := send(ctx, clients[by], request)
-	if err != nil {
-		return err
-	}
-	defer response.Body.Close()
-	body, err := io.ReadAll(response.Body)
-	if err != nil {
-		return err
-	}
-	if response.StatusCode != http.StatusCreated && response.StatusCode != http.StatusOK {
-		return fmt.Errorf("the %s %s of %s: %w", strings.ReplaceAll(string(e.Kind), "_", " "), e.ID, e.OccurredAt.Format(time.RFC3339), refusal(response.StatusCode, body))
+	if _, err := clients[by].record(ctx, request); err != nil {
+		return fmt.Errorf("the %s %s of %s: %w", strings.ReplaceAll(string(e.Kind), "_", " "), e.ID, e.OccurredAt.Format(time.RFC3339), err)
 	}
 	return nil
-}
-
-// refusal is what the service said against a request.
-func refusal(status int, body []byte) error {
-	var problem openapi.Problem
-	if err := json.Unmarshal(body, &problem); err != nil || problem.Detail == nil {
-		return fmt.Errorf("refused with %d: %.300s", status, body)
-	}
-	said := *problem.Detail
-	if problem.Errors != nil && len(*problem.Errors) > 0 {
-		first := (*problem.Errors)[0]
-		said = fmt.Sprintf("%s (%s: %s)", said, first.Pointer, first.Detail)
-	}
-	return fmt.Errorf("refused with %d: %s", status, said)
-}
-
-func bearer(token string) openapi.RequestEditorFn {
-	return func(_ context.Context, r *http.Request) error {
-		r.Header.Set("Authorization", "Bearer "+token)
-		return nil
-	}
 }

@@ -11,38 +11,27 @@ import (
 
 // printSeason prints the latest season by yard, the tanks and the lots, as the
 // service reports them.
-func printSeason(ctx context.Context, term *terminal, client *openapi.ClientWithResponses) error {
-	season, err := client.GetSeasonReportWithResponse(ctx, nil)
-	if err != nil {
-		return err
+func printSeason(ctx context.Context, term *terminal, c *client) error {
+	var (
+		report openapi.SeasonReport
+		tanks  []openapi.TankLine
+		lots   []openapi.LotLine
+	)
+	for path, into := range map[string]any{"reports/season": &report, "reports/tanks": &tanks, "reports/lots": &lots} {
+		if err := c.get(ctx, path, into); err != nil {
+			return err
+		}
 	}
-	tanks, err := client.GetTankReportWithResponse(ctx, nil)
-	if err != nil {
-		return err
-	}
-	lots, err := client.GetLotsReportWithResponse(ctx, nil)
-	if err != nil {
-		return err
-	}
-	switch {
-	case season.JSON200 == nil:
-		return refusal(season.StatusCode(), season.Body)
-	case tanks.JSON200 == nil:
-		return refusal(tanks.StatusCode(), tanks.Body)
-	case lots.JSON200 == nil:
-		return refusal(lots.StatusCode(), lots.Body)
-	}
-	report := season.JSON200
-	if err := term.titled("Season "+report.Name+", by yard", yardRows(report)); err != nil {
+	if err := term.titled("Season "+report.Name+", by yard", yardRows(&report)); err != nil {
 		return err
 	}
 	b := report.Balance
 	fmt.Fprintf(term.Out, "%d supers extracted gave %s kg; %s kg went to buyers, %s kg are in tanks and %s kg in containers.\n",
 		b.SupersExtracted, kilograms(b.HarvestedKg), kilograms(b.DispatchedKg), kilograms(b.InTanksKg), kilograms(b.InContainersKg))
-	if err := term.titled("Tanks", tankRows(*tanks.JSON200)); err != nil {
+	if err := term.titled("Tanks", tankRows(tanks)); err != nil {
 		return err
 	}
-	return term.titled("Lots", lotRows(*lots.JSON200))
+	return term.titled("Lots", lotRows(lots))
 }
 
 // titled writes a table under a title. Columns of numbers end in line.

@@ -80,7 +80,7 @@ func TestAGivenDatabaseIsMigratedOnlyWhenAsked(t *testing.T) {
 	token := newOutfit(t, "--database-url", url)
 	p := startGiven(t, url)
 	h := setUp(t, reach(t, p.base, token))
-	if status, err := post(t.Context(), h.client, h.count(uuid.New(), 8)); status != http.StatusCreated {
+	if status, err := h.client.record(t.Context(), h.count(uuid.New(), 8)); status != http.StatusCreated {
 		t.Fatal(err)
 	}
 	must(t, "audit", "--database-url", url)

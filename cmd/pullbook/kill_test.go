@@ -89,7 +89,7 @@ func (l *load) during(t *testing.T, f func()) {
 		group.Go(func() error {
 			for {
 				id := uuid.New()
-				status, err := post(t.Context(), l.house.client, l.house.count(id, 7))
+				status, err := l.house.client.record(t.Context(), l.house.count(id, 7))
 				l.mu.Lock()
 				if err != nil {
 					l.unanswered = append(l.unanswered, id)
@@ -136,7 +136,7 @@ func (l *load) await(t *testing.T, entries int) {
 func (l *load) requireStored(t *testing.T) {
 	t.Helper()
 	for _, id := range l.unanswered {
-		status, err := post(t.Context(), l.house.client, l.house.count(id, 7))
+		status, err := l.house.client.record(t.Context(), l.house.count(id, 7))
 		if err != nil {
 			t.Errorf("sent again: %d, %v", status, err)
 		}

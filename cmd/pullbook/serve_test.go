@@ -55,7 +55,7 @@ func TestTheOperatorWorksBesideAService(t *testing.T) {
 	must(t, "person", "add", "Odell", "--data", dir)
 	crew := strings.TrimSpace(must(t, "token", "add", "Odell", "--name", "phone", "--data", dir))
 	odell := &house{client: reach(t, p.base, crew), yard: h.yard}
-	if status, err := post(t.Context(), odell.client, odell.count(uuid.New(), 20)); status != http.StatusCreated {
+	if status, err := odell.client.record(t.Context(), odell.count(uuid.New(), 20)); status != http.StatusCreated {
 		t.Fatalf("crew may not record: %v", err)
 	}
 
@@ -70,7 +70,7 @@ func TestTheOperatorWorksBesideAService(t *testing.T) {
 		}
 	}
 	must(t, "token", "revoke", id, "--data", dir)
-	if status, _ := post(t.Context(), odell.client, odell.count(uuid.New(), 20)); status != http.StatusUnauthorized {
+	if status, _ := odell.client.record(t.Context(), odell.count(uuid.New(), 20)); status != http.StatusUnauthorized {
 		t.Errorf("a revoked token was answered with %d", status)
 	}
 	refused(t, exitFailed, []string{"no token", "still good"}, "token", "revoke", id, "--data", dir)
@@ -81,7 +81,7 @@ func TestTheOperatorWorksBesideAService(t *testing.T) {
 		t.Errorf("the new token speaks for %q", got)
 	}
 	must(t, "person", "leave", "odell", "--data", dir)
-	if status, _ := post(t.Context(), odell.client, odell.count(uuid.New(), 20)); status != http.StatusUnauthorized {
+	if status, _ := odell.client.record(t.Context(), odell.count(uuid.New(), 20)); status != http.StatusUnauthorized {
 		t.Errorf("the token of somebody who left was answered with %d", status)
 	}
 	refused(t, exitFailed, []string{"nobody called Odell"}, "token", "add", "Odell", "--data", dir)
