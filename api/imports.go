@@ -24,8 +24,8 @@ import (
 
 const importsPath = "/v1/imports"
 
-// BringIn looks at a sheet of older records, or brings it in.
-func (s *Server) BringIn(ctx echo.Context) error {
+// ImportTable looks at a sheet of older records, or brings it in.
+func (s *Server) ImportTable(ctx echo.Context) error {
 	p, err := s.current(ctx)
 	if err != nil {
 		return err

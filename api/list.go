@@ -176,7 +176,7 @@ func (s *Server) ListRuns(ctx echo.Context, _ openapi.ListRunsParams) error {
 	return s.list(ctx, ledger.KindRun)
 }
 
-func (s *Server) ListRunSuperss(ctx echo.Context, _ openapi.ListRunSuperssParams) error {
+func (s *Server) ListRunSupers(ctx echo.Context, _ openapi.ListRunSupersParams) error {
 	return s.list(ctx, ledger.KindRunSupers)
 }
 
@@ -196,7 +196,7 @@ func (s *Server) ListStocktakes(ctx echo.Context, _ openapi.ListStocktakesParams
 	return s.list(ctx, ledger.KindStocktake)
 }
 
-func (s *Server) ListWashs(ctx echo.Context, _ openapi.ListWashsParams) error {
+func (s *Server) ListWashes(ctx echo.Context, _ openapi.ListWashesParams) error {
 	return s.list(ctx, ledger.KindWash)
 }
 
@@ -220,7 +220,7 @@ func (s *Server) ListTemperatureLogs(ctx echo.Context, _ openapi.ListTemperature
 	return s.list(ctx, ledger.KindTemperatureLog)
 }
 
-func (s *Server) ListDispatchs(ctx echo.Context, _ openapi.ListDispatchsParams) error {
+func (s *Server) ListDispatches(ctx echo.Context, _ openapi.ListDispatchesParams) error {
 	return s.list(ctx, ledger.KindDispatch)
 }
 

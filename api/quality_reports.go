@@ -129,8 +129,8 @@ func ruleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 	return out, nil
 }
 
-// GetVerdicts is one lot against rule sets, nothing recorded.
-func (s *Server) GetVerdicts(ctx echo.Context, id openapi_types.UUID, params openapi.GetVerdictsParams) error {
+// GetLotVerdicts is one lot against rule sets, nothing recorded.
+func (s *Server) GetLotVerdicts(ctx echo.Context, id openapi_types.UUID, params openapi.GetLotVerdictsParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		on := s.onDay(b, params.On)
 		sets, err := ruleSetsOf(b, params.RuleSet, on)

@@ -137,8 +137,8 @@ func sourcesOut(in []season.Source) []openapi.Source {
 	return out
 }
 
-// GetRunReport is the runs of a season.
-func (s *Server) GetRunReport(ctx echo.Context, params openapi.GetRunReportParams) error {
+// GetRunsReport is the runs of a season.
+func (s *Server) GetRunsReport(ctx echo.Context, params openapi.GetRunsReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		id, err := s.seasonOf(params.Season, b)
 		if err != nil {
@@ -160,8 +160,8 @@ func (s *Server) GetRunReport(ctx echo.Context, params openapi.GetRunReportParam
 	})
 }
 
-// GetTankReport is what is in each tank.
-func (s *Server) GetTankReport(ctx echo.Context, _ openapi.GetTankReportParams) error {
+// GetTanksReport is what is in each tank.
+func (s *Server) GetTanksReport(ctx echo.Context, _ openapi.GetTanksReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		tanks := season.Tanks(b)
 		out := make([]openapi.TankLine, len(tanks))
@@ -262,9 +262,9 @@ func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string
 	return out
 }
 
-// GetHolder is what is in a tank, container or lot at an instant, which may be
+// GetHolderReport is what is in a tank, container or lot at an instant, which may be
 // yet to come.
-func (s *Server) GetHolder(ctx echo.Context, id openapi_types.UUID, _ openapi.GetHolderParams) error {
+func (s *Server) GetHolderReport(ctx echo.Context, id openapi_types.UUID, _ openapi.GetHolderReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		state, err := stateAt(ctx, b)
 		if err != nil {

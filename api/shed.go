@@ -10,8 +10,8 @@ import (
 	"pullbook/openapi"
 )
 
-// GetShed is all that a page must know to record without network.
-func (s *Server) GetShed(ctx echo.Context) error {
+// GetShedReport is all that a page must know to record without network.
+func (s *Server) GetShedReport(ctx echo.Context) error {
 	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
 		out := openapi.Shed{
 			OutfitID: o.ID, Outfit: o.Name, TimeZone: o.TimeZone, Units: openapi.ShedUnits(o.Units), ThroughEntry: b.Len(),

@@ -10136,8 +10136,8 @@ type ListContainerKindsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// ListDispatchsParams defines parameters for ListDispatchs.
-type ListDispatchsParams struct {
+// ListDispatchesParams defines parameters for ListDispatches.
+type ListDispatchesParams struct {
 	// Lot only what is about this lot or its containers
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
@@ -10529,8 +10529,8 @@ type GetFermentationParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetHolderParams defines parameters for GetHolder.
-type GetHolderParams struct {
+// GetHolderReportParams defines parameters for GetHolderReport.
+type GetHolderReportParams struct {
 	// At at this instant of the season rather than now
 	At *At `form:"at,omitempty" json:"at,omitempty"`
 
@@ -10610,8 +10610,8 @@ type GetReconciliationParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetRunReportParams defines parameters for GetRunReport.
-type GetRunReportParams struct {
+// GetRunsReportParams defines parameters for GetRunsReport.
+type GetRunsReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
@@ -10679,8 +10679,8 @@ type GetSupersededParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetTankReportParams defines parameters for GetTankReport.
-type GetTankReportParams struct {
+// GetTanksReportParams defines parameters for GetTanksReport.
+type GetTanksReportParams struct {
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
@@ -10718,8 +10718,8 @@ type GetVerdictTableParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetVerdictsParams defines parameters for GetVerdicts.
-type GetVerdictsParams struct {
+// GetLotVerdictsParams defines parameters for GetLotVerdicts.
+type GetLotVerdictsParams struct {
 	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
 	RuleSet *OfRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
@@ -10805,8 +10805,8 @@ type ListRunEndsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// ListRunSuperssParams defines parameters for ListRunSuperss.
-type ListRunSuperssParams struct {
+// ListRunSupersParams defines parameters for ListRunSupers.
+type ListRunSupersParams struct {
 	// Run only what is about this run
 	Run *OfRun `form:"run,omitempty" json:"run,omitempty"`
 
@@ -11111,8 +11111,8 @@ type GetRecallCSVParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// ListWashsParams defines parameters for ListWashs.
-type ListWashsParams struct {
+// ListWashesParams defines parameters for ListWashes.
+type ListWashesParams struct {
 	// Tank only what is about this tank
 	Tank *OfTank `form:"tank,omitempty" json:"tank,omitempty"`
 
@@ -11225,8 +11225,8 @@ type RecordFillJSONRequestBody = NewFill
 // RecordHiveCountJSONRequestBody defines body for RecordHiveCount for application/json ContentType.
 type RecordHiveCountJSONRequestBody = NewHiveCount
 
-// BringInMultipartRequestBody defines body for BringIn for multipart/form-data ContentType.
-type BringInMultipartRequestBody = NewImport
+// ImportTableMultipartRequestBody defines body for ImportTable for multipart/form-data ContentType.
+type ImportTableMultipartRequestBody = NewImport
 
 // RecordInstrumentJSONRequestBody defines body for RecordInstrument for application/json ContentType.
 type RecordInstrumentJSONRequestBody = NewInstrument
@@ -11437,9 +11437,9 @@ type ServerInterface interface {
 	// RecordContainerKind Record a container kind
 	// (POST /v1/container-kinds)
 	RecordContainerKind(ctx echo.Context) error
-	// ListDispatchs List dispatches, in order of their numbers
+	// ListDispatches List dispatches, in order of their numbers
 	// (GET /v1/dispatches)
-	ListDispatchs(ctx echo.Context, params ListDispatchsParams) error
+	ListDispatches(ctx echo.Context, params ListDispatchesParams) error
 	// RecordDispatch Record a dispatch
 	// (POST /v1/dispatches)
 	RecordDispatch(ctx echo.Context) error
@@ -11473,9 +11473,9 @@ type ServerInterface interface {
 	// ListImports The sheets of older records that were brought in, in order of their numbers
 	// (GET /v1/imports)
 	ListImports(ctx echo.Context, params ListImportsParams) error
-	// BringIn Look at a sheet of older records, or bring it in; for managers
+	// ImportTable Look at a sheet of older records, or bring it in; for managers
 	// (POST /v1/imports)
-	BringIn(ctx echo.Context) error
+	ImportTable(ctx echo.Context) error
 	// GetImport How far a sheet has been read, or the import that it made
 	// (GET /v1/imports/{id})
 	GetImport(ctx echo.Context, id ID) error
@@ -11542,9 +11542,9 @@ type ServerInterface interface {
 	// GetFermentation The risk that a lot ferments, container by container, and what would lower it
 	// (GET /v1/reports/fermentation/{id})
 	GetFermentation(ctx echo.Context, id ID, params GetFermentationParams) error
-	// GetHolder What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
+	// GetHolderReport What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
 	// (GET /v1/reports/holders/{id})
-	GetHolder(ctx echo.Context, id ID, params GetHolderParams) error
+	GetHolderReport(ctx echo.Context, id ID, params GetHolderReportParams) error
 	// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
 	// (GET /v1/reports/instruments/{id})
 	GetInstrumentReport(ctx echo.Context, id ID, params GetInstrumentReportParams) error
@@ -11560,9 +11560,9 @@ type ServerInterface interface {
 	// GetReconciliation The weights of a season or a day made to agree, and the one most likely wrong
 	// (GET /v1/reports/reconciliation)
 	GetReconciliation(ctx echo.Context, params GetReconciliationParams) error
-	// GetRunReport The runs of a season
+	// GetRunsReport The runs of a season
 	// (GET /v1/reports/runs)
-	GetRunReport(ctx echo.Context, params GetRunReportParams) error
+	GetRunsReport(ctx echo.Context, params GetRunsReportParams) error
 	// GetSampleDraw How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
 	// (GET /v1/reports/sample/{id})
 	GetSampleDraw(ctx echo.Context, id ID, params GetSampleDrawParams) error
@@ -11572,24 +11572,24 @@ type ServerInterface interface {
 	// GetSettlementReport A settlement beside the outfit's own figures
 	// (GET /v1/reports/settlements/{id})
 	GetSettlementReport(ctx echo.Context, id ID, params GetSettlementReportParams) error
-	// GetShed What one must know to record without network - what the outfit has, what is open, what the book expects
+	// GetShedReport What one must know to record without network - what the outfit has, what is open, what the book expects
 	// (GET /v1/reports/shed)
-	GetShed(ctx echo.Context) error
+	GetShedReport(ctx echo.Context) error
 	// GetSuperseded Dispatches, checks and printed sheets that rest on figures which are not so any more
 	// (GET /v1/reports/superseded)
 	GetSuperseded(ctx echo.Context, params GetSupersededParams) error
-	// GetTankReport What is in each tank
+	// GetTanksReport What is in each tank
 	// (GET /v1/reports/tanks)
-	GetTankReport(ctx echo.Context, params GetTankReportParams) error
+	GetTanksReport(ctx echo.Context, params GetTanksReportParams) error
 	// GetTotals Every gram the book knows of
 	// (GET /v1/reports/totals)
 	GetTotals(ctx echo.Context, params GetTotalsParams) error
 	// GetVerdictTable The lots of a season against rule sets, nothing recorded
 	// (GET /v1/reports/verdicts)
 	GetVerdictTable(ctx echo.Context, params GetVerdictTableParams) error
-	// GetVerdicts One lot against rule sets, line by line, nothing recorded
+	// GetLotVerdicts One lot against rule sets, line by line, nothing recorded
 	// (GET /v1/reports/verdicts/{id})
-	GetVerdicts(ctx echo.Context, id ID, params GetVerdictsParams) error
+	GetLotVerdicts(ctx echo.Context, id ID, params GetLotVerdictsParams) error
 	// ListRooms List rooms, in order of their numbers
 	// (GET /v1/rooms)
 	ListRooms(ctx echo.Context, params ListRoomsParams) error
@@ -11608,9 +11608,9 @@ type ServerInterface interface {
 	// RecordRunEnd Record a run end
 	// (POST /v1/run-ends)
 	RecordRunEnd(ctx echo.Context) error
-	// ListRunSuperss List run supers, in order of their numbers
+	// ListRunSupers List run supers, in order of their numbers
 	// (GET /v1/run-supers)
-	ListRunSuperss(ctx echo.Context, params ListRunSuperssParams) error
+	ListRunSupers(ctx echo.Context, params ListRunSupersParams) error
 	// RecordRunSupers Record a run supers
 	// (POST /v1/run-supers)
 	RecordRunSupers(ctx echo.Context) error
@@ -11686,9 +11686,9 @@ type ServerInterface interface {
 	// GetRecallCSV The same recall sheet for a spreadsheet
 	// (GET /v1/trace/recall.csv)
 	GetRecallCSV(ctx echo.Context, params GetRecallCSVParams) error
-	// ListWashs List washes, in order of their numbers
+	// ListWashes List washes, in order of their numbers
 	// (GET /v1/washes)
-	ListWashs(ctx echo.Context, params ListWashsParams) error
+	ListWashes(ctx echo.Context, params ListWashesParams) error
 	// RecordWash Record a wash
 	// (POST /v1/washes)
 	RecordWash(ctx echo.Context) error
@@ -13743,12 +13743,12 @@ func (w *ServerInterfaceWrapper) RecordContainerKind(ctx echo.Context) error {
 	return err
 }
 
-// ListDispatchs converts echo context to params.
-func (w *ServerInterfaceWrapper) ListDispatchs(ctx echo.Context) error {
+// ListDispatches converts echo context to params.
+func (w *ServerInterfaceWrapper) ListDispatches(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params ListDispatchsParams
+	var params ListDispatchesParams
 	// ------------- Optional query parameter "lot" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -13813,7 +13813,7 @@ func (w *ServerInterfaceWrapper) ListDispatchs(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListDispatchs(ctx, params)
+	err = w.Handler.ListDispatches(ctx, params)
 	return err
 }
 
@@ -14113,12 +14113,12 @@ func (w *ServerInterfaceWrapper) ListImports(ctx echo.Context) error {
 	return err
 }
 
-// BringIn converts echo context to params.
-func (w *ServerInterfaceWrapper) BringIn(ctx echo.Context) error {
+// ImportTable converts echo context to params.
+func (w *ServerInterfaceWrapper) ImportTable(ctx echo.Context) error {
 	var err error
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.BringIn(ctx)
+	err = w.Handler.ImportTable(ctx)
 	return err
 }
 
@@ -14925,8 +14925,8 @@ func (w *ServerInterfaceWrapper) GetFermentation(ctx echo.Context) error {
 	return err
 }
 
-// GetHolder converts echo context to params.
-func (w *ServerInterfaceWrapper) GetHolder(ctx echo.Context) error {
+// GetHolderReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetHolderReport(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "id" -------------
 	var id ID
@@ -14937,7 +14937,7 @@ func (w *ServerInterfaceWrapper) GetHolder(ctx echo.Context) error {
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetHolderParams
+	var params GetHolderReportParams
 	// ------------- Optional query parameter "at" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "at", ctx.QueryParams(), &params.At, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
@@ -14960,7 +14960,7 @@ func (w *ServerInterfaceWrapper) GetHolder(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetHolder(ctx, id, params)
+	err = w.Handler.GetHolderReport(ctx, id, params)
 	return err
 }
 
@@ -15159,12 +15159,12 @@ func (w *ServerInterfaceWrapper) GetReconciliation(ctx echo.Context) error {
 	return err
 }
 
-// GetRunReport converts echo context to params.
-func (w *ServerInterfaceWrapper) GetRunReport(ctx echo.Context) error {
+// GetRunsReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRunsReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetRunReportParams
+	var params GetRunsReportParams
 	// ------------- Optional query parameter "season" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -15187,7 +15187,7 @@ func (w *ServerInterfaceWrapper) GetRunReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetRunReport(ctx, params)
+	err = w.Handler.GetRunsReport(ctx, params)
 	return err
 }
 
@@ -15315,12 +15315,12 @@ func (w *ServerInterfaceWrapper) GetSettlementReport(ctx echo.Context) error {
 	return err
 }
 
-// GetShed converts echo context to params.
-func (w *ServerInterfaceWrapper) GetShed(ctx echo.Context) error {
+// GetShedReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetShedReport(ctx echo.Context) error {
 	var err error
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetShed(ctx)
+	err = w.Handler.GetShedReport(ctx)
 	return err
 }
 
@@ -15363,12 +15363,12 @@ func (w *ServerInterfaceWrapper) GetSuperseded(ctx echo.Context) error {
 	return err
 }
 
-// GetTankReport converts echo context to params.
-func (w *ServerInterfaceWrapper) GetTankReport(ctx echo.Context) error {
+// GetTanksReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetTanksReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetTankReportParams
+	var params GetTanksReportParams
 	// ------------- Optional query parameter "as_of" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -15384,7 +15384,7 @@ func (w *ServerInterfaceWrapper) GetTankReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetTankReport(ctx, params)
+	err = w.Handler.GetTanksReport(ctx, params)
 	return err
 }
 
@@ -15466,8 +15466,8 @@ func (w *ServerInterfaceWrapper) GetVerdictTable(ctx echo.Context) error {
 	return err
 }
 
-// GetVerdicts converts echo context to params.
-func (w *ServerInterfaceWrapper) GetVerdicts(ctx echo.Context) error {
+// GetLotVerdicts converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLotVerdicts(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "id" -------------
 	var id ID
@@ -15478,7 +15478,7 @@ func (w *ServerInterfaceWrapper) GetVerdicts(ctx echo.Context) error {
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetVerdictsParams
+	var params GetLotVerdictsParams
 	// ------------- Optional query parameter "rule_set" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -15522,7 +15522,7 @@ func (w *ServerInterfaceWrapper) GetVerdicts(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetVerdicts(ctx, id, params)
+	err = w.Handler.GetLotVerdicts(ctx, id, params)
 	return err
 }
 
@@ -15719,12 +15719,12 @@ func (w *ServerInterfaceWrapper) RecordRunEnd(ctx echo.Context) error {
 	return err
 }
 
-// ListRunSuperss converts echo context to params.
-func (w *ServerInterfaceWrapper) ListRunSuperss(ctx echo.Context) error {
+// ListRunSupers converts echo context to params.
+func (w *ServerInterfaceWrapper) ListRunSupers(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params ListRunSuperssParams
+	var params ListRunSupersParams
 	// ------------- Optional query parameter "run" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -15796,7 +15796,7 @@ func (w *ServerInterfaceWrapper) ListRunSuperss(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListRunSuperss(ctx, params)
+	err = w.Handler.ListRunSupers(ctx, params)
 	return err
 }
 
@@ -16604,12 +16604,12 @@ func (w *ServerInterfaceWrapper) GetRecallCSV(ctx echo.Context) error {
 	return err
 }
 
-// ListWashs converts echo context to params.
-func (w *ServerInterfaceWrapper) ListWashs(ctx echo.Context) error {
+// ListWashes converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWashes(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params ListWashsParams
+	var params ListWashesParams
 	// ------------- Optional query parameter "tank" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -16674,7 +16674,7 @@ func (w *ServerInterfaceWrapper) ListWashs(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListWashs(ctx, params)
+	err = w.Handler.ListWashes(ctx, params)
 	return err
 }
 
@@ -16876,12 +16876,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes/stream", wrapper.StreamEntries, options.OperationMiddlewares["streamEntries"]...)
 	router.GET(options.BaseURL+"/v1/entries/:id", wrapper.GetEntry, options.OperationMiddlewares["getEntry"]...)
 	router.GET(options.BaseURL+"/v1/reports/season", wrapper.GetSeasonReport, options.OperationMiddlewares["getSeasonReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/runs", wrapper.GetRunReport, options.OperationMiddlewares["getRunReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/tanks", wrapper.GetTankReport, options.OperationMiddlewares["getTankReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/shed", wrapper.GetShed, options.OperationMiddlewares["getShed"]...)
+	router.GET(options.BaseURL+"/v1/reports/runs", wrapper.GetRunsReport, options.OperationMiddlewares["getRunsReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/tanks", wrapper.GetTanksReport, options.OperationMiddlewares["getTanksReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/shed", wrapper.GetShedReport, options.OperationMiddlewares["getShedReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/lots", wrapper.GetLotsReport, options.OperationMiddlewares["getLotsReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/lots/:id", wrapper.GetLotReport, options.OperationMiddlewares["getLotReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/holders/:id", wrapper.GetHolder, options.OperationMiddlewares["getHolder"]...)
+	router.GET(options.BaseURL+"/v1/reports/holders/:id", wrapper.GetHolderReport, options.OperationMiddlewares["getHolderReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/evening", wrapper.GetEveningList, options.OperationMiddlewares["getEveningList"]...)
 	router.GET(options.BaseURL+"/v1/reports/totals", wrapper.GetTotals, options.OperationMiddlewares["getTotals"]...)
 	router.GET(options.BaseURL+"/v1/trace/back", wrapper.GetTraceBack, options.OperationMiddlewares["getTraceBack"]...)
@@ -16916,7 +16916,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/pulls", wrapper.RecordPull, options.OperationMiddlewares["recordPull"]...)
 	router.GET(options.BaseURL+"/v1/runs", wrapper.ListRuns, options.OperationMiddlewares["listRuns"]...)
 	router.POST(options.BaseURL+"/v1/runs", wrapper.RecordRun, options.OperationMiddlewares["recordRun"]...)
-	router.GET(options.BaseURL+"/v1/run-supers", wrapper.ListRunSuperss, options.OperationMiddlewares["listRunSuperss"]...)
+	router.GET(options.BaseURL+"/v1/run-supers", wrapper.ListRunSupers, options.OperationMiddlewares["listRunSupers"]...)
 	router.POST(options.BaseURL+"/v1/run-supers", wrapper.RecordRunSupers, options.OperationMiddlewares["recordRunSupers"]...)
 	router.GET(options.BaseURL+"/v1/loads", wrapper.ListLoads, options.OperationMiddlewares["listLoads"]...)
 	router.POST(options.BaseURL+"/v1/loads", wrapper.RecordLoad, options.OperationMiddlewares["recordLoad"]...)
@@ -16926,7 +16926,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/movements", wrapper.RecordMovement, options.OperationMiddlewares["recordMovement"]...)
 	router.GET(options.BaseURL+"/v1/stocktakes", wrapper.ListStocktakes, options.OperationMiddlewares["listStocktakes"]...)
 	router.POST(options.BaseURL+"/v1/stocktakes", wrapper.RecordStocktake, options.OperationMiddlewares["recordStocktake"]...)
-	router.GET(options.BaseURL+"/v1/washes", wrapper.ListWashs, options.OperationMiddlewares["listWashs"]...)
+	router.GET(options.BaseURL+"/v1/washes", wrapper.ListWashes, options.OperationMiddlewares["listWashes"]...)
 	router.POST(options.BaseURL+"/v1/washes", wrapper.RecordWash, options.OperationMiddlewares["recordWash"]...)
 	router.GET(options.BaseURL+"/v1/lots", wrapper.ListLots, options.OperationMiddlewares["listLots"]...)
 	router.POST(options.BaseURL+"/v1/lots", wrapper.RecordLot, options.OperationMiddlewares["recordLot"]...)
@@ -16944,7 +16944,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/checks", wrapper.RecordCheck, options.OperationMiddlewares["recordCheck"]...)
 	router.GET(options.BaseURL+"/v1/lot-statuses", wrapper.ListLotStatuses, options.OperationMiddlewares["listLotStatuses"]...)
 	router.POST(options.BaseURL+"/v1/lot-statuses", wrapper.RecordLotStatus, options.OperationMiddlewares["recordLotStatus"]...)
-	router.GET(options.BaseURL+"/v1/dispatches", wrapper.ListDispatchs, options.OperationMiddlewares["listDispatchs"]...)
+	router.GET(options.BaseURL+"/v1/dispatches", wrapper.ListDispatches, options.OperationMiddlewares["listDispatches"]...)
 	router.POST(options.BaseURL+"/v1/dispatches", wrapper.RecordDispatch, options.OperationMiddlewares["recordDispatch"]...)
 	router.GET(options.BaseURL+"/v1/settlements", wrapper.ListSettlements, options.OperationMiddlewares["listSettlements"]...)
 	router.POST(options.BaseURL+"/v1/settlements", wrapper.RecordSettlement, options.OperationMiddlewares["recordSettlement"]...)
@@ -16954,12 +16954,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/withdrawals", wrapper.RecordWithdrawal, options.OperationMiddlewares["recordWithdrawal"]...)
 	router.GET(options.BaseURL+"/v1/archive", wrapper.GetArchive, options.OperationMiddlewares["getArchive"]...)
 	router.GET(options.BaseURL+"/v1/imports", wrapper.ListImports, options.OperationMiddlewares["listImports"]...)
-	router.POST(options.BaseURL+"/v1/imports", wrapper.BringIn, options.OperationMiddlewares["bringIn"]...)
+	router.POST(options.BaseURL+"/v1/imports", wrapper.ImportTable, options.OperationMiddlewares["importTable"]...)
 	router.GET(options.BaseURL+"/v1/imports/:id", wrapper.GetImport, options.OperationMiddlewares["getImport"]...)
 	router.GET(options.BaseURL+"/v1/standards", wrapper.ListStandards, options.OperationMiddlewares["listStandards"]...)
 	router.GET(options.BaseURL+"/v1/standards/:standard", wrapper.GetStandard, options.OperationMiddlewares["getStandard"]...)
 	router.GET(options.BaseURL+"/v1/reports/verdicts", wrapper.GetVerdictTable, options.OperationMiddlewares["getVerdictTable"]...)
-	router.GET(options.BaseURL+"/v1/reports/verdicts/:id", wrapper.GetVerdicts, options.OperationMiddlewares["getVerdicts"]...)
+	router.GET(options.BaseURL+"/v1/reports/verdicts/:id", wrapper.GetLotVerdicts, options.OperationMiddlewares["getLotVerdicts"]...)
 	router.GET(options.BaseURL+"/v1/reports/fermentation/:id", wrapper.GetFermentation, options.OperationMiddlewares["getFermentation"]...)
 	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeeping, options.OperationMiddlewares["getKeeping"]...)
 	router.GET(options.BaseURL+"/v1/reports/sample/:id", wrapper.GetSampleDraw, options.OperationMiddlewares["getSampleDraw"]...)
