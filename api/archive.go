@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -63,7 +64,7 @@ const mostTabled = 100_000
 //
 // Any book can be written: the entries need no open book, and a book that cannot be
 // opened goes without tables.
-func WriteArchive(ctx context.Context, d *db.DB, books *db.Books, p db.Principal, w io.Writer, between func() error, tables Tables) (archive.Manifest, error) {
+func WriteArchive(ctx context.Context, d *db.DB, books *books.Books, p db.Principal, w io.Writer, between func() error, tables Tables) (archive.Manifest, error) {
 	o, err := d.Outfit(ctx, p.Outfit)
 	if err != nil {
 		return archive.Manifest{}, err
@@ -90,7 +91,7 @@ func WriteArchive(ctx context.Context, d *db.DB, books *db.Books, p db.Principal
 
 // stepsForTables opens the book for its tables. Where there are to be none, it says
 // why.
-func stepsForTables(ctx context.Context, d *db.DB, books *db.Books, p db.Principal, tables Tables) (steps *db.Steps, without string, err error) {
+func stepsForTables(ctx context.Context, d *db.DB, books *books.Books, p db.Principal, tables Tables) (steps *books.Cursor, without string, err error) {
 	if tables == TablesNever {
 		return nil, "none were asked for", nil
 	}
@@ -101,7 +102,7 @@ func stepsForTables(ctx context.Context, d *db.DB, books *db.Books, p db.Princip
 	if tables == TablesAuto && head.Number > mostTabled {
 		return nil, fmt.Sprintf("the book has %d entries, and one of more than %d is read into memory for tables only where they are asked for", head.Number, mostTabled), nil
 	}
-	steps, err = books.Steps(ctx, p)
+	steps, err = books.Cursor(ctx, p)
 	if err != nil && tables == TablesAuto && fault.CodeOf(err) != fault.NotYours {
 		return nil, fmt.Sprintf("the book cannot be opened: %v", err), nil
 	}
@@ -123,14 +124,14 @@ func (s *stepping) Write(p []byte) (int, error) {
 }
 
 // archiveTable writes a feed as CSV.
-func archiveTable(steps *db.Steps, table feedTable, out *archive.Writer) error {
+func archiveTable(steps *books.Cursor, table feedTable, out *archive.Writer) error {
 	to, err := out.Create(archive.TablesFolder + table.title() + ".csv")
 	if err != nil {
 		return err
 	}
 	rows := &feedRun{steps: steps, table: table, view: feedView{outfit: steps.Outfit, number: steps.Number}}
 	defer rows.close()
-	err = steps.Look(func(b *ledger.Book) error {
+	err = steps.Step(func(b *ledger.Book) error {
 		rows.loc = b.Location()
 		return rows.begin(&feedQuery{}, b)
 	})

@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/ledger"
 )
 
@@ -44,7 +45,7 @@ func TestPeopleOfAnArchiveGetNewSecretsByNewEntries(t *testing.T) {
 		t.Fatal(err)
 	}
 	audit := func() error {
-		_, err := there.operator.Audit(t.Context(), r.Outfit)
+		_, err := books.Audit(t.Context(), there.operator, r.Outfit)
 		return err
 	}
 	if err := audit(); err != nil {
@@ -186,7 +187,7 @@ func TestAnArchiveFromBeforeBooksToldOfPeopleComesIn(t *testing.T) {
 	}
 	audit := func() {
 		t.Helper()
-		book, err := there.operator.Audit(t.Context(), r.Outfit)
+		book, err := books.Audit(t.Context(), there.operator, r.Outfit)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -16,6 +16,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/dbtest"
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
@@ -129,7 +130,7 @@ func TestAnArchiveIsReadToTheVerySameBook(t *testing.T) {
 			t.Fatalf("entry %d has another digest there", i+1)
 		}
 	}
-	if _, err := there.operator.Audit(t.Context(), r.Outfit); err != nil {
+	if _, err := books.Audit(t.Context(), there.operator, r.Outfit); err != nil {
 		t.Error(err)
 	}
 	if again, err := there.restore(t, data); err != nil || again.Before != again.After {
@@ -169,7 +170,7 @@ func TestAnArchiveContinuesTheBookThatItBeganAs(t *testing.T) {
 		if err != nil || r.Before > 0 != want[0] || r.After > r.Before != want[1] {
 			t.Fatalf("archive %d: %+v, %v", i, r, err)
 		}
-		if _, err := there.operator.Audit(t.Context(), r.Outfit); err != nil {
+		if _, err := books.Audit(t.Context(), there.operator, r.Outfit); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -265,7 +266,7 @@ func TestABookThatCannotBeOpenedLeavesWithoutTables(t *testing.T) {
 		t.Fatal(err)
 	}
 	shut.Close()
-	books := db.OpenBooks(shut, 1)
+	books := books.Open(shut, 1)
 	t.Cleanup(books.Close)
 	p := db.Principal{Outfit: o.id, Name: "operator", Role: db.Manager, Access: head.Access}
 	write := func(out io.Writer, tables api.Tables) (archive.Manifest, error) {

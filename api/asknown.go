@@ -6,7 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"pullbook/db"
+	"pullbook/db/away"
 )
 
 const (
@@ -25,11 +25,11 @@ func (s *Server) asKnown(next echo.HandlerFunc) echo.HandlerFunc {
 		if r.Method != http.MethodGet || ctx.Path() == streamPath {
 			return next(ctx)
 		}
-		c, known := db.WithAsKnown(r.Context())
+		c, known := away.WithReader(r.Context())
 		ctx.SetRequest(r.WithContext(c))
 		ctx.Set(asKnownKey, known)
 		ctx.Response().Before(func() {
-			if at, ok := known.At(); ok {
+			if at, ok := known.AsOf(); ok {
 				ctx.Response().Header().Set(asKnownHeader, at.Format(time.RFC3339))
 			}
 		})
@@ -40,9 +40,9 @@ func (s *Server) asKnown(next echo.HandlerFunc) echo.HandlerFunc {
 // knownAt is the moment as of which a request was told of the book, on the outfit's
 // clock; false where the database said how the book stands.
 func knownAt(ctx echo.Context) (time.Time, bool) {
-	known, ok := ctx.Get(asKnownKey).(*db.AsKnown)
+	known, ok := ctx.Get(asKnownKey).(*away.Reader)
 	if !ok {
 		return time.Time{}, false
 	}
-	return known.At()
+	return known.AsOf()
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
@@ -77,7 +78,7 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 	}
 	rows := &feedRun{steps: a.steps, table: table, view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us, role: principal(ctx).Role}}
 	defer rows.close()
-	err = a.steps.LookBack(ctx.Request().Context(), func(b *ledger.Book) error {
+	err = a.steps.StepBack(ctx.Request().Context(), func(b *ledger.Book) error {
 		q, err := s.feedQueryOf(ctx, b)
 		if err != nil {
 			return err
@@ -101,7 +102,7 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 
 // feedAnswer is an answer about to be given.
 type feedAnswer struct {
-	steps *db.Steps
+	steps *books.Cursor
 	tag   string
 	mime  string
 	file  string
@@ -114,7 +115,7 @@ func (s *Server) feedAnswer(ctx echo.Context, name, form string, byDay bool, var
 	if only, _ := ctx.Get(keyFeed).(string); only != "" && only != name {
 		return nil, fault.New(fault.NotYours, "This feed key reads the feed %s and no other.", only)
 	}
-	steps, err := s.books.Steps(ctx.Request().Context(), principal(ctx))
+	steps, err := s.books.Cursor(ctx.Request().Context(), principal(ctx))
 	if err != nil {
 		return nil, err
 	}
@@ -139,7 +140,7 @@ func (s *Server) feedAnswer(ctx echo.Context, name, form string, byDay bool, var
 // feedTag names what an answer holds: the end of the book, what was asked, and
 // the day where the answer hangs on it. It is weak: the same rows may come
 // compressed, or in other bytes from another version of the program.
-func feedTag(steps *db.Steps, u *url.URL, day string) string {
+func feedTag(steps *books.Cursor, u *url.URL, day string) string {
 	query := u.Query()
 	query.Del("key")
 	h := fnv.New64a()
@@ -183,7 +184,7 @@ func wantsUS(ctx echo.Context, o db.Outfit) (bool, error) {
 
 // feedRun is an answer at work.
 type feedRun struct {
-	steps *db.Steps
+	steps *books.Cursor
 	table feedTable
 	view  feedView
 	loc   *time.Location
@@ -221,7 +222,7 @@ const (
 // the book is free.
 func (r *feedRun) each(out cells, between func() error) error {
 	for more := true; more; {
-		err := r.steps.Look(func(b *ledger.Book) (err error) {
+		err := r.steps.Step(func(b *ledger.Book) (err error) {
 			more, err = r.next(r.at(b), out, stepRows)
 			return err
 		})

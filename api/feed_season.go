@@ -37,7 +37,7 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 		w.view.voice = w.figures
 	}
 	defer w.Close()
-	err = a.steps.Look(func(b *ledger.Book) (err error) {
+	err = a.steps.Step(func(b *ledger.Book) (err error) {
 		if w.query, err = s.feedQueryOf(ctx, b); err == nil && w.query.season == nil {
 			if w.query.seasonID, err = s.seasonOf(nil, b); err == nil {
 				w.query.season = ledger.Named[ledger.Season](b, w.query.seasonID)

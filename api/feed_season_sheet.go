@@ -61,7 +61,7 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 	one := *run
 	one.table = of.without(notPrinted)
 	defer one.close()
-	if err := one.steps.Look(func(b *ledger.Book) error { return one.begin(&w.query, b) }); err != nil {
+	if err := one.steps.Step(func(b *ledger.Book) error { return one.begin(&w.query, b) }); err != nil {
 		return err
 	}
 	stream, err := w.NewStreamWriter(name)

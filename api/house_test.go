@@ -18,6 +18,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/dbtest"
 )
 
@@ -31,7 +32,7 @@ var clock = time.Date(2026, 8, 22, 18, 0, 0, 0, time.UTC)
 // honeyHouse is the service over a database of its own.
 type honeyHouse struct {
 	operator, service *db.DB
-	books             *db.Books
+	books             *books.Books
 	url               string
 	// database is where its books are kept.
 	database string
@@ -95,7 +96,7 @@ func openHouseAt(t *testing.T, databaseURL string) *honeyHouse {
 	t.Cleanup(h.service.Close)
 	now := func() time.Time { return clock }
 	h.service.Now, h.operator.Now = now, now
-	h.books = db.OpenBooks(h.service, 64)
+	h.books = books.Open(h.service, 64)
 	t.Cleanup(h.books.Close)
 	h.serve(t, func(*api.Config) {})
 	return h
@@ -122,7 +123,7 @@ func (h *honeyHouse) serve(t *testing.T, change func(*api.Config)) {
 func (h *honeyHouse) loseMemory(t *testing.T) {
 	t.Helper()
 	h.books.Close()
-	h.books = db.OpenBooks(h.service, 64)
+	h.books = books.Open(h.service, 64)
 	t.Cleanup(h.books.Close)
 	h.serve(t, func(*api.Config) {})
 }

@@ -15,6 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
+	"pullbook/db/away"
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 	"pullbook/domain/season"
@@ -88,7 +89,7 @@ func (p *pages) journal(ctx echo.Context) error {
 		return err
 	}
 	people, err := p.db.People(ctx.Request().Context(), who.Outfit)
-	if _, known := knownAt(ctx); err != nil && !(known && db.Unavailable(err)) {
+	if _, known := knownAt(ctx); err != nil && !(known && away.Unavailable(err)) {
 		return err // while the database is away, nobody is offered to choose
 	}
 	for _, x := range people {

@@ -14,6 +14,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/dbtest"
 	"pullbook/domain/invented"
 	"pullbook/domain/ledger"
@@ -22,7 +23,7 @@ import (
 // lookHouse is a service over a book of an invented season, and a manager's session.
 type lookHouse struct {
 	handler http.Handler
-	books   *db.Books
+	books   *books.Books
 	who     db.Principal
 	cookies []*http.Cookie
 	token   string
@@ -54,7 +55,7 @@ func openLookHouse(b testing.TB, entries int) *lookHouse {
 	must(operator.CreatePerson(b.Context(), outfit.ID, db.Person{ID: uuid.New(), Name: "Mirren", Role: db.Manager}))
 	token, err := operator.CreateToken(b.Context(), outfit.ID, "Mirren", "bench")
 	must(err)
-	h := &lookHouse{books: db.OpenBooks(service, 4), token: token}
+	h := &lookHouse{books: books.Open(service, 4), token: token}
 	b.Cleanup(h.books.Close)
 	h.who, err = h.books.SignIn(b.Context(), token)
 	must(err)

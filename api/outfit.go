@@ -63,5 +63,5 @@ func (s *Server) ListTokens(ctx echo.Context) error {
 // it was looked up.
 func (s *Server) current(ctx echo.Context) (db.Principal, error) {
 	p := principal(ctx)
-	return p, s.books.StillGood(ctx.Request().Context(), p)
+	return p, s.books.CheckAccess(ctx.Request().Context(), p)
 }

@@ -17,6 +17,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/dbtest"
 	"pullbook/domain/ledger"
 )
@@ -28,7 +29,7 @@ type pageHouse struct {
 	front    front
 	client   *http.Client
 	operator *db.DB
-	books    *db.Books
+	books    *books.Books
 	outfit   uuid.UUID
 	token    string
 	// address is the superuser's of the database, name the outfit's, and password
@@ -58,7 +59,7 @@ func pagesOf(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure 
 		t.Fatal(err)
 	}
 	service := open(dbtest.As(address, db.ServiceRole), db.ServiceRole)
-	books := db.OpenBooks(service, 4)
+	books := books.Open(service, 4)
 	t.Cleanup(books.Close)
 	h.books = books
 	h.token = h.person(t, "Tamsin")

@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
+	"pullbook/db/away"
 	"pullbook/domain/fault"
 	"pullbook/domain/say"
 )
@@ -144,9 +145,9 @@ func (s *Server) faultOf(err error, ctx echo.Context) *fault.Error {
 	case db.OutOfRoom(err):
 		s.Log.Error("the database has no room on its disk", "request_id", requestIDOf(ctx), "error", err)
 		return s.faultOf(db.ErrFull(s.room().Folder), ctx)
-	case db.Unavailable(err):
+	case away.Unavailable(err):
 		s.Log.Warn("the database does not answer", "request_id", requestIDOf(ctx), "error", err)
-		return s.faultOf(db.ErrAway, ctx)
+		return s.faultOf(away.Err, ctx)
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		return fault.New(fault.Busy, "The answer took too long. An entry may be sent again with the same id: it is not booked twice.")
 	}

@@ -13,6 +13,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/dbtest"
 	"pullbook/domain/ledger"
 )
@@ -21,7 +22,7 @@ import (
 // each drum read and each lot analysed.
 type season500 struct {
 	handler http.Handler
-	books   *db.Books
+	books   *books.Books
 	manager db.Principal
 	reader  string
 	lot     ledger.ID
@@ -41,7 +42,7 @@ func openSeason500(b *testing.B) *season500 {
 		b.Fatal(err)
 	}
 	b.Cleanup(service.Close)
-	s := &season500{books: db.OpenBooks(service, 4)}
+	s := &season500{books: books.Open(service, 4)}
 	b.Cleanup(s.books.Close)
 	outfit := db.Outfit{ID: uuid.New(), Name: "Fern Gully Honey", TimeZone: "America/Winnipeg", Units: "metric"}
 	if err := operator.CreateOutfit(ctx, outfit); err != nil {

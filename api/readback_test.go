@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
+	"pullbook/db/books"
 	"slices"
 	"strings"
 	"testing"
@@ -165,7 +166,7 @@ func (s *shed) outlives(t *testing.T, there *honeyHouse) {
 		t.Fatalf("the archive does not come in elsewhere: %v", err)
 	}
 	for _, house := range []*honeyHouse{fresh, there} {
-		book, err := house.operator.Audit(context.Background(), r.Outfit)
+		book, err := books.Audit(context.Background(), house.operator, r.Outfit)
 		if err != nil {
 			t.Fatalf("the audit: %v", err)
 		}

@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 	"pullbook/openapi"
@@ -55,7 +56,7 @@ func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
 
 // put brings an entry into the book if its role may, for programs and pages
 // alike.
-func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body) (db.Recorded, error) {
+func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body) (books.Recorded, error) {
 	e := &ledger.Entry{ID: h.id, Kind: body.Kind(), OccurredAt: h.occurredAt, Body: body}
 	if h.replaces != nil {
 		e.Replaces = *h.replaces
@@ -70,7 +71,7 @@ func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body)
 		e.Via = ledger.Via(*h.via)
 	}
 	if err := s.contract.mayBring(p.Role, e); err != nil {
-		return db.Recorded{}, err
+		return books.Recorded{}, err
 	}
 	got, err := s.books.Append(ctx.Request().Context(), p, e)
 	if err == nil && !got.Again {
@@ -82,7 +83,7 @@ func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body)
 	return got, err
 }
 
-func recordedOut(v say.Voice, r db.Recorded) openapi.Recorded {
+func recordedOut(v say.Voice, r books.Recorded) openapi.Recorded {
 	e := r.Entry
 	out := openapi.Recorded{
 		Number: e.Number, ID: e.ID, Kind: string(e.Kind), RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy,

@@ -113,7 +113,7 @@ func (s *Server) entitled(ctx echo.Context) error {
 	if least == "" || !signedIn || atLeast(p.Role, least) {
 		return nil
 	}
-	if err := s.books.StillGood(ctx.Request().Context(), p); err != nil {
+	if err := s.books.CheckAccess(ctx.Request().Context(), p); err != nil {
 		return err // the role may be another by now
 	}
 	if p.Role == db.Reader && ctx.Request().Method != http.MethodGet {

@@ -14,6 +14,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/gate"
 	"pullbook/openapi"
 )
@@ -72,7 +73,7 @@ func DefaultConfig() Config {
 type Server struct {
 	Config
 	db       *db.DB
-	books    *db.Books
+	books    *books.Books
 	contract *contract
 	metrics  *metrics
 	answers  answers
@@ -96,7 +97,7 @@ type Server struct {
 
 // New makes the service's handler over a database that is up to date. The
 // caller closes books and database once the handler has no more requests.
-func New(d *db.DB, books *db.Books, config Config) (http.Handler, error) {
+func New(d *db.DB, books *books.Books, config Config) (http.Handler, error) {
 	c, err := readContract()
 	if err != nil {
 		return nil, err

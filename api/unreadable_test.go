@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/ledger"
 )
 
@@ -85,7 +86,7 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 			t.Fatalf("%s: the archive does not come in elsewhere: %v", what, err)
 		}
 		for _, h := range []*honeyHouse{house, elsewhere} {
-			book, err := h.operator.Audit(t.Context(), r.Outfit)
+			book, err := books.Audit(t.Context(), h.operator, r.Outfit)
 			if err != nil {
 				t.Fatalf("%s: the audit: %v", what, err)
 			}
@@ -147,7 +148,7 @@ func TestABookWithAnEntryOfNoFiniteTimeStaysOpen(t *testing.T) {
 				t.Errorf("%s: %s: %d %.300s", times, path, r.status, r.raw)
 			}
 		}
-		book, err := house.operator.Audit(t.Context(), db.Outfit{ID: s.outfit.id, Name: s.name, TimeZone: "UTC"})
+		book, err := books.Audit(t.Context(), house.operator, db.Outfit{ID: s.outfit.id, Name: s.name, TimeZone: "UTC"})
 		if err != nil {
 			t.Fatalf("%s: the audit: %v", times, err)
 		}
@@ -227,7 +228,7 @@ func TestABookWithMissingEntriesStaysOpen(t *testing.T) {
 		if n := s.head(t).LastEntry; n != before.LastEntry+1 {
 			t.Errorf("after entry %d comes entry %d", before.LastEntry, n)
 		}
-		if _, err := house.operator.Audit(t.Context(), db.Outfit{ID: s.outfit.id, Name: s.name, TimeZone: "UTC"}); err == nil || !strings.Contains(err.Error(), gap.audit) {
+		if _, err := books.Audit(t.Context(), house.operator, db.Outfit{ID: s.outfit.id, Name: s.name, TimeZone: "UTC"}); err == nil || !strings.Contains(err.Error(), gap.audit) {
 			t.Errorf("the audit does not name the gap: %v", err)
 		}
 		last = s.head(t).LastEntry

@@ -139,11 +139,6 @@ type Restored struct {
 	Before, After int64
 }
 
-const sqlInsertPersonOnce = `
-INSERT INTO person (outfit_id, person_id, name, role, left_at, created_at)
-VALUES ($1, $2, $3, $4, $5, coalesce(least($5, now()), now()))
-    ON CONFLICT (outfit_id, person_id) DO NOTHING`
-
 // RestoreArchive puts the book of an archive into this installation, byte for byte,
 // whole or not at all. Where there is a book of this outfit, it must be the
 // beginning of the archive's, which is then continued, or the archive's the
@@ -309,24 +304,4 @@ func sameEntry(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, e ledger.Sealed
 		return fault.New(fault.Conflict, "There is another book of this outfit here: its entry %s is not that of the archive. Nothing was changed.", e.Number)
 	}
 	return nil
-}
-
-// storeNewClaims stores the claims that the book has not got.
-func storeNewClaims(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, claims []ledger.Claim) error {
-	rows, err := tx.Query(ctx, sqlClaims, outfit)
-	if err != nil {
-		return err
-	}
-	had := map[ledger.Claim]bool{}
-	var c ledger.Claim
-	if _, err := pgx.ForEachRow(rows, []any{&c.Noun, &c.Code, &c.Use, &c.Root}, func() error { had[c] = true; return nil }); err != nil {
-		return err
-	}
-	var more []ledger.Claim
-	for _, c := range claims {
-		if !had[c] {
-			more = append(more, c)
-		}
-	}
-	return storeClaims(ctx, tx, outfit, more)
 }

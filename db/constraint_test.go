@@ -2,6 +2,7 @@ package db_test
 
 import (
 	"errors"
+	"pullbook/db/books/bookstest"
 	"strings"
 	"testing"
 
@@ -14,10 +15,10 @@ import (
 func TestWhatIsInTheBookCannotBeChangedByAnybody(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
-	before := h.rows(t)
-	superuser, service := connect(t, h.url), h.asService(t)
-	if _, err := service.Exec(t.Context(), "SELECT set_config('pullbook.outfit', $1, false)", h.outfit.String()); err != nil {
+	h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: "Alder Bend"})
+	before := h.Rows(t)
+	superuser, service := bookstest.Connect(t, h.URL), h.asService(t)
+	if _, err := service.Exec(t.Context(), "SELECT set_config('pullbook.outfit', $1, false)", h.Outfit.String()); err != nil {
 		t.Fatal(err)
 	}
 	for _, sql := range []string{
@@ -45,24 +46,16 @@ func TestWhatIsInTheBookCannotBeChangedByAnybody(t *testing.T) {
 	if _, err := superuser.Exec(t.Context(), "DELETE FROM book"); err == nil {
 		t.Error("a book with entries can be removed")
 	}
-	if after := h.rows(t); after != before {
+	if after := h.Rows(t); after != before {
 		t.Errorf("before:\n%s\nafter:\n%s", before, after)
 	}
-}
-
-// rows is the text of all entries and claims.
-func (h *honeyHouse) rows(t *testing.T) string {
-	t.Helper()
-	c := connect(t, h.url)
-	return strings.Join(append(texts(t, c, "SELECT e::text FROM entry e ORDER BY outfit_id, number"),
-		texts(t, c, "SELECT c::text FROM claim c ORDER BY outfit_id, noun, code, use_no")...), "\n")
 }
 
 func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	first := h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"}).Entry
-	c := connect(t, h.url)
+	first := h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: "Alder Bend"}).Entry
+	c := bookstest.Connect(t, h.URL)
 	for _, row := range []struct {
 		what, kind, body, set, rule string
 	}{
@@ -109,7 +102,7 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 			}
 			_, err := c.Exec(t.Context(), `INSERT INTO entry (outfit_id, number, entry_id, kind, occurred_at, recorded_at, recorded_by, replaces, reason, content, digest) VALUES ($1, `+
 				columns["number"]+", "+columns["entry_id"]+", $2, "+columns["occurred_at"]+", "+columns["recorded_at"]+", 'nobody', "+columns["replaces"]+", "+columns["reason"]+
-				", json_build_object('body', $3::text::json), "+columns["digest"]+")", h.outfit, row.kind, row.body)
+				", json_build_object('body', $3::text::json), "+columns["digest"]+")", h.Outfit, row.kind, row.body)
 			var pg *pgconn.PgError
 			if !errors.As(err, &pg) || pg.ConstraintName != row.rule {
 				t.Errorf("%v; the rule %s should have refused it", err, row.rule)
@@ -143,8 +136,8 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 func TestNoEntryIsDoubledOrOutOfPlace(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	h.nineEntries(t)
-	c := connect(t, h.url)
+	h.NineEntries(t)
+	c := bookstest.Connect(t, h.URL)
 	if _, err := c.Exec(t.Context(), "SET session_replication_role = replica"); err != nil {
 		t.Fatal(err)
 	}
@@ -168,10 +161,10 @@ func TestNoEntryIsDoubledOrOutOfPlace(t *testing.T) {
 func TestTheDatabaseKnowsEveryKindOfEntry(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	c := connect(t, h.url)
+	c := bookstest.Connect(t, h.URL)
 	for i, kind := range ledger.Kinds() {
 		_, err := c.Exec(t.Context(), `INSERT INTO entry (outfit_id, number, entry_id, kind, occurred_at, recorded_at, recorded_by, content, digest)
-			VALUES ($1, $2, gen_random_uuid(), $3, now(), now(), 'nobody', '{}', decode(repeat('00', 32), 'hex'))`, h.outfit, 100+i, string(kind))
+			VALUES ($1, $2, gen_random_uuid(), $3, now(), now(), 'nobody', '{}', decode(repeat('00', 32), 'hex'))`, h.Outfit, 100+i, string(kind))
 		var pg *pgconn.PgError
 		if errors.As(err, &pg) && pg.ConstraintName == "kind_known" {
 			t.Errorf("it refuses any %s: %v", kind, err)

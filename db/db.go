@@ -1,4 +1,5 @@
-// Package db keeps books in PostgreSQL. All SQL is here, by noun.
+// Package db keeps outfits, their people and their entries in PostgreSQL. All SQL is
+// here, one file a noun.
 package db
 
 import (
@@ -10,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"pullbook/db/away"
 	"pullbook/domain/fault"
 )
 
@@ -24,13 +26,15 @@ type DB struct {
 	Pool *pgxpool.Pool
 	// Now is the service's clock.
 	Now func() time.Time
-	// Room refuses what is to be stored while the disk has no room for it; nil where
+	// Room returns an error while the disk has no room for anything new; nil where
 	// nobody knows.
 	Room func() error
+	// Away remembers who may read while the database is away.
+	Away *away.Memory
+
+	sessions, feedKeys, tablets *away.Answers
 	// by is who changes an outfit's tables; empty where nobody may. See As.
 	by string
-	// away is what is noted for readers while the database is away.
-	away *away
 }
 
 // Open connects to the database at url and acts as role, whatever the role the
@@ -60,7 +64,8 @@ func Open(ctx context.Context, url, role string, connections int) (_ *DB, err er
 		pool.Close()
 		return nil, err
 	}
-	d := &DB{Pool: pool, Now: time.Now, away: newAway()}
+	memory := away.NewMemory()
+	d := &DB{Pool: pool, Now: time.Now, Away: memory, sessions: memory.NewAnswers(), feedKeys: memory.NewAnswers(), tablets: memory.NewAnswers()}
 	if role == OperatorRole {
 		d.by = TheOperator
 	}
@@ -70,7 +75,8 @@ func Open(ctx context.Context, url, role string, connections int) (_ *DB, err er
 // Close closes all connections.
 func (d *DB) Close() { d.Pool.Close() }
 
-func (d *DB) room() error {
+// CheckRoom returns an error while the disk has no room for anything new.
+func (d *DB) CheckRoom() error {
 	if d.Room == nil {
 		return nil
 	}

@@ -48,16 +48,61 @@ SELECT $1, head.number, $3, $5, $6, $7, $8, $9, $10, $11, head.digest
 RETURNING number, digest`
 )
 
-// appendStatement is the statement that stores a draft, with its arguments.
-func appendStatement(d *Draft, canonical, content []byte) (sql string, args []any) {
+// Draft is an entry on its way into the database.
+type Draft struct {
+	Outfit uuid.UUID
+	// Access is the outfit's access count by which the author may record.
+	Access int64
+	// Entry gets its number and its digest when it is stored.
+	Entry *ledger.Entry
+	// Content is the entry's content as it is stored.
+	Content []byte
+	// Claims are the names and codes that the entry takes.
+	Claims []ledger.Claim
+}
+
+// Append stores drafts in one transaction, in one round trip, and reports which were
+// stored. A draft is not stored where its entry is in the book already, or where the
+// outfit's access count has moved on. The drafts of an outfit have to stand together.
+func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err error) {
+	stored = make([]bool, len(drafts))
+	batch := &pgx.Batch{}
+	now := Microseconds(d.Now())
+	for i, draft := range drafts {
+		if i == 0 || draft.Outfit != drafts[i-1].Outfit {
+			batch.Queue(sqlThisOutfit, draft.Outfit.String())
+		}
+		e := draft.Entry
+		e.RecordedAt = now
+		sql, args := draft.statement()
+		batch.Queue(sql, args...).QueryRow(func(row pgx.Row) error {
+			var digest []byte
+			err := row.Scan(&e.Number, &digest)
+			if errors.Is(err, pgx.ErrNoRows) {
+				return nil
+			}
+			copy(e.Digest[:], digest)
+			stored[i] = err == nil
+			return err
+		})
+	}
+	err = d.Pool.SendBatch(ctx, batch).Close()
+	if len(drafts) == 1 && constraint(err) == "entry_id_once" {
+		err = nil // another process stored the same entry at the same moment
+	}
+	return stored, err
+}
+
+// statement returns the statement that stores a draft, with its arguments.
+func (d *Draft) statement() (sql string, args []any) {
 	e := d.Entry
 	var replaces *[16]byte
 	if e.Replaces != (ledger.ID{}) {
 		replaces = (*[16]byte)(&e.Replaces)
 	}
 	// As bytes: as uuid.UUID each id would go by way of its text.
-	args = []any{[16]byte(d.Principal.Outfit), d.Principal.Access, [16]byte(e.ID), canonical, string(e.Kind),
-		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, content}
+	args = []any{[16]byte(d.Outfit), d.Access, [16]byte(e.ID), e.Canonical(d.Content), string(e.Kind),
+		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, d.Content}
 	if len(d.Claims) == 0 {
 		return sqlAppend, args
 	}
@@ -130,41 +175,36 @@ func (w words) of(b []byte) string {
 	return word
 }
 
-const sqlHead = `
-SELECT number, digest, access
-  FROM book
- WHERE outfit_id = $1`
-
-// Head is the end of an outfit's book.
-type Head struct {
-	Number int64
-	Digest []byte
-	// Access counts the changes to the outfit's people and tokens.
-	Access int64
+// sealed reads a row of sqlEntriesAfter without looking into its content.
+func sealed(row pgx.CollectableRow) (ledger.Sealed, error) {
+	s := ledger.Sealed{Entry: new(ledger.Entry)}
+	e := s.Entry
+	var replaces *uuid.UUID
+	var digest []byte
+	err := row.Scan(&e.Number, &e.ID, &e.Kind, (*instant)(&e.OccurredAt), (*instant)(&e.RecordedAt), &e.RecordedBy,
+		&replaces, &e.Reason, &s.Content, &digest)
+	if replaces != nil {
+		e.Replaces = *replaces
+	}
+	copy(e.Digest[:], digest)
+	return s, err
 }
 
-// Head reads the end of an outfit's book: one cheap look.
-func (d *DB) Head(ctx context.Context, outfit uuid.UUID) (h Head, err error) {
-	defer fault.Wrap(&err, "look at the book's head")
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlHead, outfit).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&h.Number, &h.Digest, &h.Access)
-		})
-	})
-	if errors.Is(err, pgx.ErrNoRows) {
-		return h, fault.New(fault.NotFound, "There is no outfit %s.", outfit)
-	}
-	return h, err
-}
+// instant reads an entry's time, infinite ones too: those spoil their entry, and must
+// not end the reading of the book.
+type instant time.Time
 
-// micro is the precision that the database keeps.
-func micro(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
-
-// utc is a time as the book writes it; nil where there is none.
-func utc(t *time.Time) *time.Time {
-	if t == nil {
-		return nil
+func (i *instant) ScanTimestamptz(v pgtype.Timestamptz) error {
+	if !v.Valid {
+		return errors.New("an entry has no time")
 	}
-	u := t.UTC()
-	return &u
+	switch v.InfinityModifier {
+	case pgtype.Infinity:
+		*i = instant(ledger.Forever)
+	case pgtype.NegativeInfinity:
+		*i = instant(ledger.SinceEver)
+	default:
+		*i = instant(v.Time.UTC())
+	}
+	return nil
 }

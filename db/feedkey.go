@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db/away"
 	"pullbook/domain/fault"
 )
 
@@ -123,7 +124,7 @@ func (d *DB) FeedPrincipal(ctx context.Context, secret string) (p Principal, fee
 		return p, "", errBadFeedKey
 	}
 	hash := hashOf(secret)
-	reads, err := askOrRecall(ctx, d, outfit, d.away.feedKeys, hash, func(ctx context.Context) (r feedReads, err error) {
+	reads, err := away.AskOrRecall(ctx, d.feedKeys, outfit, hash, d.Now(), func(ctx context.Context) (r feedReads, err error) {
 		err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
 			b.Queue(sqlFeedPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
 				return row.Scan(&r.name, &r.feed, &r.access)
@@ -134,7 +135,7 @@ func (d *DB) FeedPrincipal(ctx context.Context, secret string) (p Principal, fee
 	if errors.Is(err, pgx.ErrNoRows) {
 		return p, "", errBadFeedKey
 	}
-	return Principal{Outfit: outfit, Role: Reader, Name: reads.name, Access: reads.access, by: feedKey(secret)}, reads.feed, err
+	return Principal{Outfit: outfit, Role: Reader, Name: reads.name, Access: reads.access, By: feedKey(secret)}, reads.feed, err
 }
 
 // feedReads is what a feed key reads, and under which name.
@@ -146,9 +147,9 @@ type feedReads struct {
 // feedKey is a feed key's text.
 type feedKey string
 
-func (k feedKey) key() [sha256.Size]byte { return hashOf(string(k)) }
+func (k feedKey) Key() [sha256.Size]byte { return hashOf(string(k)) }
 
-func (k feedKey) principal(ctx context.Context, d *DB) (Principal, error) {
+func (k feedKey) Principal(ctx context.Context, d *DB) (Principal, error) {
 	p, _, err := d.FeedPrincipal(ctx, string(k))
 	return p, err
 }

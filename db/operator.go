@@ -94,8 +94,8 @@ type changes struct {
 func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) error) error {
 	// Before, because whether it was committed may stay unknown; and after, because of
 	// answers that were on their way.
-	d.away.change(outfit)
-	defer d.away.change(outfit)
+	d.Away.Void(outfit)
+	defer d.Away.Void(outfit)
 	err := d.inOutfit(ctx, outfit, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		head, err := d.hold(ctx, tx, outfit)
 		if err != nil {
@@ -123,7 +123,7 @@ func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) erro
 // add is change for what is new, which a full disk refuses. What takes rights away, or
 // gives somebody another password, is let through for as long as there is any room.
 func (d *DB) add(ctx context.Context, outfit uuid.UUID, f func(*changes) error) error {
-	if err := d.room(); err != nil {
+	if err := d.CheckRoom(); err != nil {
 		return err
 	}
 	return d.change(ctx, outfit, f)
@@ -166,7 +166,7 @@ func (d *DB) tell(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, head Head, b
 	if err := actAs(ctx, tx, ServiceRole); err != nil {
 		return err
 	}
-	now := micro(d.Now())
+	now := Microseconds(d.Now())
 	batch := &pgx.Batch{}
 	for _, o := range told {
 		e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindOperator, OccurredAt: now, RecordedAt: now, RecordedBy: by, Via: via, Body: o}
@@ -174,10 +174,43 @@ func (d *DB) tell(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, head Head, b
 		if err != nil {
 			return err
 		}
-		draft := &Draft{Principal: Principal{Outfit: outfit, Access: head.Access}, Entry: e}
-		sql, args := appendStatement(draft, e.Canonical(content), content)
+		draft := &Draft{Outfit: outfit, Access: head.Access, Entry: e, Content: content}
+		sql, args := draft.statement()
 		batch.Queue(sql, args...).QueryRow(func(row pgx.Row) error { return row.Scan(&e.Number, new([]byte)) })
 	}
 	batch.Queue(sqlBumpAccess, outfit)
 	return tx.SendBatch(ctx, batch).Close()
 }
+
+// operatorTables are the tables that entries of the operator's tell of.
+var operatorTables = []struct {
+	sql  string
+	scan pgx.RowToFunc[*ledger.Operator]
+}{
+	{`SELECT ` + outfitState + ` FROM outfit WHERE outfit_id = $1`, outfitTold},
+	{`SELECT ` + personState + ` FROM person WHERE outfit_id = $1 ORDER BY created_at, person_id`, personTold},
+	{`SELECT ` + tokenState + ` FROM token WHERE outfit_id = $1 ORDER BY created_at, token_id`, tokenTold},
+	{`SELECT ` + feedKeyState + ` FROM feed_key WHERE outfit_id = $1 ORDER BY created_at, feed_key_id`, feedKeyTold},
+	{`SELECT ` + tabletState + ` FROM tablet WHERE outfit_id = $1 ORDER BY created_at, tablet_id`, tabletTold},
+}
+
+// operatorRows reads how an outfit's tables stand.
+func operatorRows(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (all []*ledger.Operator, err error) {
+	for _, table := range operatorTables {
+		rows, err := tx.Query(ctx, table.sql, outfit)
+		if err != nil {
+			return nil, err
+		}
+		some, err := pgx.CollectRows(rows, table.scan)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+	}
+	return all, nil
+}
+
+const sqlBumpAccess = `
+UPDATE book
+   SET access = access + 1
+ WHERE outfit_id = $1`

@@ -17,12 +17,12 @@ import (
 func (h *honeyHouse) everyRow(t *testing.T) {
 	t.Helper()
 	odell := db.Person{ID: uuid.New(), Name: "Odell", Role: db.Crew}
-	manager := h.service.As(h.manager)
-	_, _, keyErr := manager.CreateFeedKey(t.Context(), h.outfit, "the office", "lots", "Mirren")
-	_, tabletErr := manager.CreateTablet(t.Context(), h.outfit, "by the extractor")
+	manager := h.Service.As(h.Manager)
+	_, _, keyErr := manager.CreateFeedKey(t.Context(), h.Outfit, "the office", "lots", "Mirren")
+	_, tabletErr := manager.CreateTablet(t.Context(), h.Outfit, "by the extractor")
 	for _, err := range []error{
-		manager.CreatePersonWithPassword(t.Context(), h.outfit, odell, "four words for it"),
-		manager.SetUnlock(t.Context(), h.outfit, odell.ID, "4711"),
+		manager.CreatePersonWithPassword(t.Context(), h.Outfit, odell, "four words for it"),
+		manager.SetUnlock(t.Context(), h.Outfit, odell.ID, "4711"),
 		keyErr, tabletErr,
 	} {
 		if err != nil {
@@ -31,23 +31,13 @@ func (h *honeyHouse) everyRow(t *testing.T) {
 	}
 }
 
-func (h *honeyHouse) audit(t *testing.T) error {
-	t.Helper()
-	outfit, err := h.operator.Outfit(t.Context(), h.outfit)
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, err = h.operator.Audit(t.Context(), outfit)
-	return err
-}
-
 // Whatever a row says, the audit names it where somebody altered it in the
 // database and not through the program.
 func TestTheAuditNamesWhatWasAlteredInTheTables(t *testing.T) {
 	t.Parallel()
 	h := open(t)
 	h.everyRow(t)
-	if err := h.audit(t); err != nil {
+	if err := h.Audit(t); err != nil {
 		t.Fatalf("as it was written: %v", err)
 	}
 	for _, row := range []struct{ alter, back, says string }{
@@ -76,19 +66,19 @@ func TestTheAuditNamesWhatWasAlteredInTheTables(t *testing.T) {
 		{"DELETE FROM tablet", "", `the tablet "by the extractor" (`},
 		{"DELETE FROM token WHERE name = 'test'", "", `is missing in the table of tokens`},
 	} {
-		h.superuser(t, row.alter)
-		err := h.audit(t)
+		h.Superuser(t, row.alter)
+		err := h.Audit(t)
 		var found *ledger.Break
 		if !errors.As(err, &found) || !strings.Contains(found.Error(), row.says) {
 			t.Errorf("%s: %v, want %q", row.alter, err, row.says)
 		}
 		if row.back != "" {
-			h.superuser(t, row.back)
+			h.Superuser(t, row.back)
 		}
 	}
 	// Those that were not set back stand beside each other.
 	for _, says := range []string{"the tablet code is none", `the token "test"`, `the feed key "the office"`} {
-		if err := h.audit(t); err == nil || !strings.Contains(err.Error(), says) {
+		if err := h.Audit(t); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("all together: %v, want %q too", err, says)
 		}
 	}
@@ -99,15 +89,15 @@ func TestEachChangeIsOneEntryByWhoeverMadeIt(t *testing.T) {
 	t.Parallel()
 	h := open(t)
 	h.everyRow(t)
-	people, err := h.operator.People(t.Context(), h.outfit)
+	people, err := h.Operator.People(t.Context(), h.Outfit)
 	if err != nil {
 		t.Fatal(err)
 	}
-	tablets, err := h.operator.Tablets(t.Context(), h.outfit)
+	tablets, err := h.Operator.Tablets(t.Context(), h.Outfit)
 	if err != nil {
 		t.Fatal(err)
 	}
-	manager, odell := h.service.As(h.manager), people[1].ID
+	manager, odell := h.Service.As(h.Manager), people[1].ID
 	if people[1].Name != "Odell" {
 		odell = people[0].ID
 	}
@@ -118,19 +108,19 @@ func TestEachChangeIsOneEntryByWhoeverMadeIt(t *testing.T) {
 		made int
 		ends string
 	}{
-		{"a role", func() error { return manager.SetRole(t.Context(), h.outfit, odell, db.Manager) }, "Mirren", 1, ""},
-		{"the same role again", func() error { return manager.SetRole(t.Context(), h.outfit, odell, db.Manager) }, "", 0, ""},
-		{"a password", func() error { return h.operator.SetPassword(t.Context(), h.outfit, odell, "another four words") }, db.TheOperator, 1, ""},
-		{"signed out everywhere", func() error { return manager.SignOutEverywhere(t.Context(), h.outfit, odell) }, "Mirren", 1, ""},
-		{"a tablet revoked", func() error { return manager.RevokeTablet(t.Context(), h.outfit, tablets[0].ID) }, "Mirren", 1, ""},
-		{"it is revoked already", func() error { return manager.RevokeTablet(t.Context(), h.outfit, tablets[0].ID) }, "", 0, "no such tablet"},
-		{"leaving", func() error { return manager.PersonLeaves(t.Context(), h.outfit, odell) }, "Mirren", 1, ""},
-		{"a role of who has left", func() error { return manager.SetRole(t.Context(), h.outfit, odell, db.Crew) }, "", 0, "the person has left"},
-		{"nobody's name", func() error { return h.service.SignOutEverywhere(t.Context(), h.outfit, odell) }, "", 0, "does not say who"},
+		{"a role", func() error { return manager.SetRole(t.Context(), h.Outfit, odell, db.Manager) }, "Mirren", 1, ""},
+		{"the same role again", func() error { return manager.SetRole(t.Context(), h.Outfit, odell, db.Manager) }, "", 0, ""},
+		{"a password", func() error { return h.Operator.SetPassword(t.Context(), h.Outfit, odell, "another four words") }, db.TheOperator, 1, ""},
+		{"signed out everywhere", func() error { return manager.SignOutEverywhere(t.Context(), h.Outfit, odell) }, "Mirren", 1, ""},
+		{"a tablet revoked", func() error { return manager.RevokeTablet(t.Context(), h.Outfit, tablets[0].ID) }, "Mirren", 1, ""},
+		{"it is revoked already", func() error { return manager.RevokeTablet(t.Context(), h.Outfit, tablets[0].ID) }, "", 0, "no such tablet"},
+		{"leaving", func() error { return manager.PersonLeaves(t.Context(), h.Outfit, odell) }, "Mirren", 1, ""},
+		{"a role of who has left", func() error { return manager.SetRole(t.Context(), h.Outfit, odell, db.Crew) }, "", 0, "the person has left"},
+		{"nobody's name", func() error { return h.Service.SignOutEverywhere(t.Context(), h.Outfit, odell) }, "", 0, "does not say who"},
 	} {
-		before := len(h.book(t, h.outfit))
+		before := len(h.Stored(t, h.Outfit))
 		err := change.do()
-		now := h.book(t, h.outfit)
+		now := h.Stored(t, h.Outfit)
 		if (err == nil) != (change.ends == "") || err != nil && !strings.Contains(err.Error(), change.ends) || len(now) != before+change.made {
 			t.Errorf("%s: %v, and %d entries", change.what, err, len(now)-before)
 			continue
@@ -138,7 +128,7 @@ func TestEachChangeIsOneEntryByWhoeverMadeIt(t *testing.T) {
 		if last := now[len(now)-1]; change.made == 1 && (last.Kind != ledger.KindOperator || last.RecordedBy != change.by) {
 			t.Errorf("%s: a %s by %s", change.what, last.Kind, last.RecordedBy)
 		}
-		if err := h.audit(t); err != nil {
+		if err := h.Audit(t); err != nil {
 			t.Errorf("%s: %v", change.what, err)
 		}
 	}
@@ -151,29 +141,29 @@ func TestChangesAtOnceAreOneEntryEach(t *testing.T) {
 	t.Parallel()
 	h := open(t)
 	h.everyRow(t)
-	odell, err := h.operator.PersonCalled(t.Context(), h.outfit, "Odell")
+	odell, err := h.Operator.PersonCalled(t.Context(), h.Outfit, "Odell")
 	if err != nil {
 		t.Fatal(err)
 	}
 	const rounds = 5
-	before := len(h.book(t, h.outfit))
+	before := len(h.Stored(t, h.Outfit))
 	roles := [2]db.Role{db.Manager, db.Crew}
 	for round := range rounds {
 		var all sync.WaitGroup
 		all.Go(func() {
-			if err := h.service.As(h.manager).SetRole(t.Context(), h.outfit, odell.ID, roles[round%2]); err != nil {
+			if err := h.Service.As(h.Manager).SetRole(t.Context(), h.Outfit, odell.ID, roles[round%2]); err != nil {
 				t.Error(err)
 			}
 		})
 		all.Go(func() {
-			if err := h.operator.SignOutEverywhere(t.Context(), h.outfit, odell.ID); err != nil {
+			if err := h.Operator.SignOutEverywhere(t.Context(), h.Outfit, odell.ID); err != nil {
 				t.Error(err)
 			}
 		})
-		all.Go(func() { h.record(t, h.books, h.manager, &ledger.Yard{Name: fmt.Sprintf("yard %d", round)}) })
+		all.Go(func() { h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: fmt.Sprintf("yard %d", round)}) })
 		all.Wait()
 	}
-	made := h.book(t, h.outfit)[before:]
+	made := h.Stored(t, h.Outfit)[before:]
 	if len(made) != 3*rounds {
 		t.Fatalf("%d entries were made, want %d", len(made), 3*rounds)
 	}
@@ -193,7 +183,7 @@ func TestChangesAtOnceAreOneEntryEach(t *testing.T) {
 	if changes != 2*rounds || sessions != 1+rounds {
 		t.Errorf("%d entries tell of changes, %d of them of the operator's", changes, sessions-1)
 	}
-	if err := h.audit(t); err != nil {
+	if err := h.Audit(t); err != nil {
 		t.Error(err)
 	}
 }

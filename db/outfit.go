@@ -38,7 +38,7 @@ func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 	if err := o.check(); err != nil {
 		return err
 	}
-	if err := d.room(); err != nil {
+	if err := d.CheckRoom(); err != nil {
 		return err
 	}
 	return d.inOutfit(ctx, o.ID, pgx.TxOptions{}, func(tx pgx.Tx) error {

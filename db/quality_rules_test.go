@@ -2,6 +2,7 @@ package db_test
 
 import (
 	"errors"
+	"pullbook/db/books/bookstest"
 	"testing"
 
 	"github.com/jackc/pgx/v5/pgconn"
@@ -12,7 +13,7 @@ import (
 func TestTheDatabaseHoldsTheRulesOfReleases(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	c := connect(t, h.url)
+	c := bookstest.Connect(t, h.URL)
 	for _, rule := range []struct {
 		what, kind, body, refusedBy string
 	}{

@@ -1,8 +1,8 @@
 package db_test
 
 import (
-	"context"
 	"errors"
+	"pullbook/db/books/bookstest"
 	"strings"
 	"testing"
 
@@ -16,34 +16,10 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// connect opens a connection of its own, for SQL typed by hand.
-func connect(t *testing.T, url string) *pgx.Conn {
-	t.Helper()
-	c, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { c.Close(context.Background()) })
-	return c
-}
-
 // asService is a connection that signs in as the service does.
 func (h *honeyHouse) asService(t *testing.T) *pgx.Conn {
 	t.Helper()
-	return connect(t, dbtest.As(h.url, db.ServiceRole))
-}
-
-func texts(t *testing.T, c *pgx.Conn, sql string, args ...any) []string {
-	t.Helper()
-	rows, err := c.Query(t.Context(), sql, args...)
-	if err != nil {
-		t.Fatal(err)
-	}
-	out, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	if err != nil {
-		t.Fatalf("%s: %v", sql, err)
-	}
-	return out
+	return bookstest.Connect(t, dbtest.As(h.URL, db.ServiceRole))
 }
 
 // code is PostgreSQL's code of an error.
@@ -63,8 +39,8 @@ SELECT c.relname
 
 func TestEveryTableBelongsToOutfitsAndIsForcedToTellThemApart(t *testing.T) {
 	t.Parallel()
-	c := connect(t, open(t).url)
-	tables := texts(t, c, sqlTables)
+	c := bookstest.Connect(t, open(t).URL)
+	tables := bookstest.Texts(t, c, sqlTables)
 	if len(tables) < 7 {
 		t.Fatalf("tables: %v", tables)
 	}
@@ -85,7 +61,7 @@ func TestEveryTableBelongsToOutfitsAndIsForcedToTellThemApart(t *testing.T) {
 			  JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = i.indkey[0]
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relname <> 'schema_migrations' AND a.attname <> 'outfit_id'`,
 	} {
-		if got := texts(t, c, sql); len(got) > 0 {
+		if got := bookstest.Texts(t, c, sql); len(got) > 0 {
 			t.Errorf("%v: %s", got, what)
 		}
 	}
@@ -93,7 +69,7 @@ func TestEveryTableBelongsToOutfitsAndIsForcedToTellThemApart(t *testing.T) {
 
 func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 	t.Parallel()
-	c := connect(t, open(t).url)
+	c := bookstest.Connect(t, open(t).URL)
 	for what, sql := range map[string]string{
 		"may more than a plain role": `SELECT rolname::text FROM pg_roles WHERE rolname LIKE 'pullbook%' AND
 			(rolsuper OR rolbypassrls OR rolcreaterole OR rolcreatedb OR rolreplication)`,
@@ -117,7 +93,7 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 		"a schema in which the service may make things": `
 			SELECT nspname::text FROM pg_namespace WHERE has_schema_privilege('pullbook_service', oid, 'CREATE')`,
 	} {
-		if got := texts(t, c, sql); len(got) > 0 {
+		if got := bookstest.Texts(t, c, sql); len(got) > 0 {
 			t.Errorf("%v: %s", got, what)
 		}
 	}
@@ -126,21 +102,21 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	theirs, principal := h.newOutfit(t, "Two Rivers Honey")
-	mine := h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
-	h.record(t, h.books, principal, &ledger.Yard{Name: "Birch Hollow"})
-	for _, outfit := range []uuid.UUID{h.outfit, theirs} {
-		if _, _, err := h.service.As(h.manager).CreateFeedKey(t.Context(), outfit, "the office", "", "Mirren"); err != nil {
+	theirs, principal := h.NewOutfit(t, "Two Rivers Honey")
+	mine := h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: "Alder Bend"})
+	h.Record(t, h.Books, principal, &ledger.Yard{Name: "Birch Hollow"})
+	for _, outfit := range []uuid.UUID{h.Outfit, theirs} {
+		if _, _, err := h.Service.As(h.Manager).CreateFeedKey(t.Context(), outfit, "the office", "", "Mirren"); err != nil {
 			t.Fatal(err)
 		}
 	}
 	c := h.asService(t)
-	tables := texts(t, connect(t, h.url), sqlTables)
+	tables := bookstest.Texts(t, bookstest.Connect(t, h.URL), sqlTables)
 
 	outfitsSeen := func() map[string]bool {
 		seen := map[string]bool{}
 		for _, table := range tables {
-			for _, id := range texts(t, c, "SELECT outfit_id::text FROM "+pgx.Identifier{table}.Sanitize()) {
+			for _, id := range bookstest.Texts(t, c, "SELECT outfit_id::text FROM "+pgx.Identifier{table}.Sanitize()) {
 				seen[id] = true
 			}
 		}
@@ -154,8 +130,8 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	name(h.outfit)
-	if seen := outfitsSeen(); len(seen) != 1 || !seen[h.outfit.String()] {
+	name(h.Outfit)
+	if seen := outfitsSeen(); len(seen) != 1 || !seen[h.Outfit.String()] {
 		t.Errorf("as one outfit, the service sees rows of %v", seen)
 	}
 
@@ -199,17 +175,17 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 func TestTheOperatorListsOutfitsAndReadsNoBook(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	h.newOutfit(t, "Two Rivers Honey")
-	h.record(t, h.books, h.manager, &ledger.Yard{Name: "Alder Bend"})
-	outfits, err := h.operator.Outfits(t.Context())
+	h.NewOutfit(t, "Two Rivers Honey")
+	h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: "Alder Bend"})
+	outfits, err := h.Operator.Outfits(t.Context())
 	if err != nil || len(outfits) != 2 {
 		t.Errorf("the operator lists %v, %v", outfits, err)
 	}
-	if outfits, err := h.service.Outfits(t.Context()); err != nil || len(outfits) != 0 {
+	if outfits, err := h.Service.Outfits(t.Context()); err != nil || len(outfits) != 0 {
 		t.Errorf("the service lists %v, %v", outfits, err)
 	}
 	var entries int
-	if err := h.operator.Pool.QueryRow(t.Context(), "SELECT count(*) FROM entry").Scan(&entries); err != nil || entries != 0 {
+	if err := h.Operator.Pool.QueryRow(t.Context(), "SELECT count(*) FROM entry").Scan(&entries); err != nil || entries != 0 {
 		t.Errorf("the operator sees %d entries without naming an outfit, %v", entries, err)
 	}
 }

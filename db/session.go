@@ -2,12 +2,15 @@ package db
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
+	"fmt"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db/away"
 	"pullbook/domain/fault"
 )
 
@@ -63,9 +66,9 @@ func (s Sessions) FindCtx(ctx context.Context, token string) (data []byte, found
 	defer fault.Wrap(&err, "find a session")
 	outfit, _ := ctx.Value(outfitKey{}).(uuid.UUID)
 	if ctx.Value(endingKey{}) != nil {
-		s.away.end(s.away.sessions, sessionKey{outfit, token})
+		s.sessions.End(sessionKey{outfit, token})
 	}
-	row, err := askOrRecall(ctx, s.DB, outfit, s.away.sessions, sessionKey{outfit, token}, func(ctx context.Context) (r sessionRow, err error) {
+	row, err := away.AskOrRecall(ctx, s.sessions, outfit, sessionKey{outfit, token}, s.Now(), func(ctx context.Context) (r sessionRow, err error) {
 		err = s.forSession(ctx, func(outfit uuid.UUID, b *pgx.Batch) {
 			b.Queue(sqlFindSession, outfit, token).QueryRow(func(row pgx.Row) error { return row.Scan(&r.data, &r.expiry) })
 		})
@@ -105,7 +108,7 @@ DELETE FROM session
 func (s Sessions) DeleteCtx(ctx context.Context, token string) (err error) {
 	defer fault.Wrap(&err, "end a session")
 	outfit, _ := ctx.Value(outfitKey{}).(uuid.UUID)
-	s.away.end(s.away.sessions, sessionKey{outfit, token})
+	s.sessions.End(sessionKey{outfit, token})
 	return s.forSession(ctx, func(outfit uuid.UUID, b *pgx.Batch) {
 		b.Queue(sqlDeleteSession, outfit, token)
 	})
@@ -124,3 +127,59 @@ func (s Sessions) Commit(token string, data []byte, expiry time.Time) error {
 
 // Delete is as Find.
 func (s Sessions) Delete(token string) error { return s.DeleteCtx(context.Background(), token) }
+
+// Session is what a browser's session stands for: a person, or a shed tablet
+// with the person who unlocked it.
+type Session struct {
+	Outfit uuid.UUID
+	// Person is nil for a tablet that nobody has unlocked.
+	Person uuid.UUID
+	// Generation is the person's when the session began: signing out everywhere
+	// moves it on.
+	Generation int
+	// Tablet is nil for a person's own device.
+	Tablet uuid.UUID
+}
+
+const sqlSessionPrincipal = `
+SELECT p.person_id, p.name, p.role, b.access, o.units, o.time_zone
+  FROM person p
+  JOIN book b USING (outfit_id)
+  JOIN outfit o USING (outfit_id)
+ WHERE p.outfit_id = $1
+   AND p.person_id = $2
+   AND p.session_generation = $3
+   AND p.left_at IS NULL
+   AND ($4::uuid IS NULL OR EXISTS (
+       SELECT FROM tablet t WHERE t.outfit_id = $1 AND t.tablet_id = $4 AND t.revoked_at IS NULL))`
+
+// key tells sessions apart among all that a process remembers.
+func (s Session) Key() [sha256.Size]byte {
+	return sha256.Sum256(fmt.Appendf(nil, "session %s %s %d %s", s.Outfit, s.Person, s.Generation, s.Tablet))
+}
+
+// principal says who a session speaks for. A tablet is unlocked by a few digits,
+// so a manager at it may do what crew may.
+func (s Session) Principal(ctx context.Context, d *DB) (p Principal, err error) {
+	defer fault.Wrap(&err, "look up a session")
+	if s.Person == uuid.Nil {
+		return p, ErrLocked
+	}
+	p.Outfit = s.Outfit
+	tablet := uuid.NullUUID{UUID: s.Tablet, Valid: s.Tablet != uuid.Nil}
+	err = d.forOutfit(ctx, s.Outfit, func(b *pgx.Batch) {
+		b.Queue(sqlSessionPrincipal, s.Outfit, s.Person, s.Generation, tablet).QueryRow(func(row pgx.Row) error {
+			return row.Scan(&p.Person, &p.Name, &p.Role, &p.Access, &p.Reads.Units, &p.Reads.TimeZone)
+		})
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return p, fault.New(fault.SignIn, "You were signed out: please sign in again.")
+	}
+	if tablet.Valid && p.Role == Manager {
+		p.Role = Crew
+	}
+	return p, err
+}
+
+// ErrLocked: a tablet is signed in, and nobody has unlocked it.
+var ErrLocked = fault.New(fault.SignIn, "This tablet is locked: choose your name and type your code.")

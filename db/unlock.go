@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db/away"
 	"pullbook/domain/fault"
 )
 
@@ -182,8 +183,8 @@ SELECT used_at > now() - $4::interval
 func (d *DB) TabletUsed(ctx context.Context, tablet Session, byAPerson bool) (open bool, err error) {
 	defer fault.Wrap(&err, "look when a tablet was used")
 	now, asked := d.Now(), false
-	had, _ := d.away.tablets.Get(tablet.Tablet)
-	used, err := askOrRecall(ctx, d, tablet.Outfit, d.away.tablets, tablet.Tablet, func(ctx context.Context) (used time.Time, err error) {
+	had := d.tablets.About(tablet.Tablet)
+	used, err := away.AskOrRecall(ctx, d.tablets, tablet.Outfit, tablet.Tablet, now, func(ctx context.Context) (used time.Time, err error) {
 		err = d.forOutfit(ctx, tablet.Outfit, func(b *pgx.Batch) {
 			b.Queue(sqlTabletUsed, tablet.Outfit, tablet.Tablet, byAPerson, TabletIdle).QueryRow(func(row pgx.Row) error { return row.Scan(&open) })
 		})
@@ -192,7 +193,7 @@ func (d *DB) TabletUsed(ctx context.Context, tablet Session, byAPerson bool) (op
 		case open && byAPerson:
 			used = now
 		case open:
-			used, _ = had.value.(time.Time)
+			used, _ = had.Value.(time.Time)
 		}
 		return used, err
 	})
@@ -204,8 +205,8 @@ func (d *DB) TabletUsed(ctx context.Context, tablet Session, byAPerson bool) (op
 	}
 	// The database is away: what a person did at the tablet is known from here.
 	open = now.Sub(used) < TabletIdle
-	if had.value = now; open && byAPerson {
-		d.away.note(d.away.tablets, tablet.Tablet, had)
+	if had.Value = now; open && byAPerson {
+		d.tablets.Remember(tablet.Tablet, had)
 	}
 	return open, nil
 }

@@ -17,15 +17,15 @@ import (
 func TestACommonCodeFromBeforeOpensNoTablet(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	manager := h.service.As(h.manager)
+	manager := h.Service.As(h.Manager)
 	odell := db.Person{ID: uuid.New(), Name: "Odell", Role: db.Crew}
-	tablet, err := manager.CreateTablet(t.Context(), h.outfit, "by the extractor")
-	if err := errors.Join(err, manager.CreatePersonWithPassword(t.Context(), h.outfit, odell, "four words for it"),
-		manager.SetUnlock(t.Context(), h.outfit, odell.ID, "4711")); err != nil {
+	tablet, err := manager.CreateTablet(t.Context(), h.Outfit, "by the extractor")
+	if err := errors.Join(err, manager.CreatePersonWithPassword(t.Context(), h.Outfit, odell, "four words for it"),
+		manager.SetUnlock(t.Context(), h.Outfit, odell.ID, "4711")); err != nil {
 		t.Fatal(err)
 	}
 	unlock := func(code string) error {
-		_, err := h.service.Unlock(t.Context(), db.Session{Outfit: h.outfit, Tablet: tablet.Tablet}, odell.ID, code)
+		_, err := h.Service.Unlock(t.Context(), db.Session{Outfit: h.Outfit, Tablet: tablet.Tablet}, odell.ID, code)
 		return err
 	}
 	if err := unlock("4711"); err != nil {
@@ -35,7 +35,7 @@ func TestACommonCodeFromBeforeOpensNoTablet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h.superuser(t, "UPDATE person SET unlock_hash = '"+hash+"' WHERE name = 'Odell'")
+	h.Superuser(t, "UPDATE person SET unlock_hash = '"+hash+"' WHERE name = 'Odell'")
 	if err := unlock("1234"); fault.CodeOf(err) != fault.SignIn || !strings.Contains(err.Error(), "opens no tablet any more") {
 		t.Errorf("with 1234: %v", err)
 	}

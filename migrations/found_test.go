@@ -6,6 +6,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/dbtest"
 	"pullbook/domain/ledger"
 )
@@ -42,7 +43,7 @@ func TestAnUpgradedBookBeginsWithItsRowsAsFound(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return operator.Audit(t.Context(), o)
+		return books.Audit(t.Context(), operator, o)
 	}
 	for id, rows := range map[uuid.UUID]int64{outfit: 6, other: 1} {
 		book, err := audit(id)

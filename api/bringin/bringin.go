@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
 	"pullbook/domain/sheet"
@@ -27,12 +28,12 @@ type Order struct {
 
 // Check says what a file would come to, and lists all of its problems. Nothing is
 // stored.
-func Check(ctx context.Context, books *db.Books, p db.Principal, o Order) (*intake.Result, error) {
+func Check(ctx context.Context, books *books.Books, p db.Principal, o Order) (*intake.Result, error) {
 	table, err := o.table(ctx)
 	if err != nil {
 		return nil, err
 	}
-	outfit, book, err := books.Private(ctx, p)
+	outfit, book, err := books.Copy(ctx, p)
 	if err != nil {
 		return nil, err
 	}
@@ -45,7 +46,7 @@ var errProblems = errors.New("the file has problems")
 // Store brings a file in, all of it or nothing, and gives the import as it is in
 // the book: nil where the file has problems, which the result then lists, or where
 // all of it was in the book before. id is that of the import.
-func Store(ctx context.Context, books *db.Books, p db.Principal, id uuid.UUID, o Order) (result *intake.Result, made *ledger.Entry, err error) {
+func Store(ctx context.Context, books *books.Books, p db.Principal, id uuid.UUID, o Order) (result *intake.Result, made *ledger.Entry, err error) {
 	table, err := o.table(ctx)
 	if err != nil {
 		return nil, nil, err
@@ -78,7 +79,7 @@ func (o Order) table(ctx context.Context) (*sheet.Table, error) {
 	return stopping(ctx, t), nil
 }
 
-func (o Order) take(ctx context.Context, books *db.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *sheet.Table, emit func(*ledger.Entry) error) (*intake.Result, error) {
+func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *sheet.Table, emit func(*ledger.Entry) error) (*intake.Result, error) {
 	m, err := o.mapping(book, table)
 	if err != nil {
 		return nil, err

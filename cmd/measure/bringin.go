@@ -13,6 +13,7 @@ import (
 
 	"pullbook/api/bringin"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/local"
 	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
@@ -74,7 +75,7 @@ func importRate(ctx context.Context, server *local.Server, file *bringin.File, r
 		return 0, err
 	}
 	defer service.Close()
-	books := db.OpenBooks(service, 4)
+	books := books.Open(service, 4)
 	defer books.Close()
 	outfit := uuid.New()
 	if err := operator.CreateOutfit(ctx, db.Outfit{ID: outfit, Name: outfit.String(), TimeZone: measuredZone, Units: "metric"}); err != nil {

@@ -20,6 +20,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/local"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
@@ -53,7 +54,7 @@ func feeds(ctx context.Context, server *local.Server, quiet *slog.Logger, readin
 		return err
 	}
 	defer service.Close()
-	books := db.OpenBooks(service, 4)
+	books := books.Open(service, 4)
 	defer books.Close()
 	config := api.DefaultConfig()
 	config.Log, config.RequestTimeout = quiet, 5*time.Minute

@@ -25,6 +25,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/local"
 	"pullbook/migrations"
 )
@@ -146,7 +147,7 @@ func line(ctx context.Context, server *local.Server, quiet *slog.Logger, each ti
 	if err != nil {
 		return nil, nil, err
 	}
-	books := db.OpenBooks(service, 64)
+	books := books.Open(service, 64)
 	config := api.DefaultConfig()
 	config.Log = quiet
 	handler, err := api.New(service, books, config)

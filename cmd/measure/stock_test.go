@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/db/dbtest"
 	"pullbook/domain/ledger/ledgertest"
 	"pullbook/migrations"
@@ -38,7 +39,7 @@ func TestAFilledBookPassesItsAudit(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		book, err := operator.Audit(ctx, s.Outfit)
+		book, err := books.Audit(ctx, operator, s.Outfit)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -50,7 +51,7 @@ func TestAFilledBookPassesItsAudit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := operator.Audit(ctx, s.Outfit); err != nil {
+	if _, err := books.Audit(ctx, operator, s.Outfit); err != nil {
 		t.Error(err)
 	}
 }

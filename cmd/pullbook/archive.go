@@ -11,6 +11,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/archive"
 	"pullbook/domain/ledger"
 )
@@ -29,7 +30,7 @@ func (c *exportCommand) Run(ctx context.Context, term *terminal) error {
 	if out, ok := term.Out.(*os.File); ok && isatty.IsTerminal(out.Fd()) {
 		return errors.New("the archive would go to the screen: send it to a file, as pullbook export > book.zip")
 	}
-	return c.serveBooks(ctx, term, func(operator *db.DB, books *db.Books) error {
+	return c.serveBooks(ctx, term, func(operator *db.DB, books *books.Books) error {
 		o, err := c.find(ctx, operator)
 		if err != nil {
 			return err

@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/ledger"
 )
 
@@ -50,7 +51,7 @@ func (c *auditCommand) outfits(ctx context.Context, d *db.DB) ([]db.Outfit, erro
 func auditAll(ctx context.Context, term *terminal, d *db.DB, outfits []db.Outfit) error {
 	broken, unread := 0, 0
 	for _, o := range outfits {
-		book, err := d.Audit(ctx, o)
+		book, err := books.Audit(ctx, d, o)
 		var found *ledger.Break
 		switch {
 		case errors.As(err, &found):

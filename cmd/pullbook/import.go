@@ -15,6 +15,7 @@ import (
 
 	"pullbook/api/bringin"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/intake"
 	"pullbook/domain/ledger"
 )
@@ -46,7 +47,7 @@ func (c *importCommand) Run(ctx context.Context, term *terminal) error {
 	if order.Mapping, err = readMapping(c.Mapping); err != nil {
 		return err
 	}
-	return c.serveBooks(ctx, term, func(operator *db.DB, books *db.Books) error {
+	return c.serveBooks(ctx, term, func(operator *db.DB, books *books.Books) error {
 		p, err := c.manager(ctx, operator)
 		if err != nil {
 			return err
@@ -75,7 +76,7 @@ func (c *importCommand) Run(ctx context.Context, term *terminal) error {
 
 // serveBooks runs f with books that can be written to, beside a pullbook that may
 // serve the same ones.
-func (s operatorSettings) serveBooks(ctx context.Context, term *terminal, f func(*db.DB, *db.Books) error) (err error) {
+func (s operatorSettings) serveBooks(ctx context.Context, term *terminal, f func(*db.DB, *books.Books) error) (err error) {
 	log, err := s.logger(term.Err)
 	if err != nil {
 		return err
@@ -99,7 +100,7 @@ func (s operatorSettings) serveBooks(ctx context.Context, term *terminal, f func
 	}
 	defer service.Close()
 	service.Room = where.mayStore
-	books := db.OpenBooks(service, 1)
+	books := books.Open(service, 1)
 	defer books.Close()
 	return f(operator, books)
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/ledger"
 	"pullbook/migrations"
 )
@@ -169,7 +170,7 @@ func auditWithin(ctx context.Context, tx pgx.Tx) (whole []string, err error) {
 			return err
 		}
 		for _, o := range outfits {
-			book, err := db.AuditWithin(ctx, tx, o)
+			book, err := books.AuditWithin(ctx, tx, o)
 			if found := new(ledger.Break); errors.As(err, &found) {
 				return fmt.Errorf("%s: BROKEN: %w", o.Name, found)
 			}

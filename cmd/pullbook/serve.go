@@ -14,6 +14,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/db"
+	"pullbook/db/books"
 )
 
 type serveCommand struct {
@@ -96,9 +97,9 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 	}
 	defer d.Close()
 	if s.store.server != nil {
-		d.GoOnReading(readOnOfPrivate)
+		d.Away.ReadOnFor = readOnOfPrivate
 	}
-	books := db.OpenBooks(d, settings.OpenBooks)
+	books := books.Open(d, settings.OpenBooks)
 	d.Room = s.store.mayStore
 	config := settings.config(s.log)
 	config.Serving = ctx

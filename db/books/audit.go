@@ -1,0 +1,69 @@
+package books
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+// Audit checks an outfit's book against its digests, its numbers and the outfit's tables,
+// replays it, and looks for grams that are not accounted for. It returns the book, or an
+// error that wraps a *ledger.Break.
+func Audit(ctx context.Context, d *db.DB, o db.Outfit) (book *ledger.Book, err error) {
+	defer fault.Wrap(&err, "audit the book of %s", o.Name)
+	stored, err := d.StoredBook(ctx, o.ID)
+	if err != nil {
+		return nil, err
+	}
+	return audit(o, stored)
+}
+
+// AuditWithin is Audit for a transaction that acts as the operator.
+func AuditWithin(ctx context.Context, tx pgx.Tx, o db.Outfit) (book *ledger.Book, err error) {
+	defer fault.Wrap(&err, "audit the book of %s", o.Name)
+	stored, err := db.StoredBookWithin(ctx, tx, o.ID)
+	if err != nil {
+		return nil, err
+	}
+	return audit(o, stored)
+}
+
+func audit(o db.Outfit, stored db.StoredBook) (book *ledger.Book, err error) {
+	loc, zoneErr := o.Location()
+	if zoneErr != nil {
+		loc = time.UTC // what the table says of the zone is no zone, and differs from the book
+	}
+	if book, err = ledger.Audit(loc, stored.End, stored.Entries, stored.Claims); err != nil {
+		return nil, err
+	}
+	if differences := book.OperatorDifferences(stored.Rows, stored.Archived); len(differences) > 0 {
+		return nil, &ledger.Break{What: strings.Join(differences, "; ")}
+	}
+	if zoneErr != nil {
+		return nil, zoneErr
+	}
+	return book, auditSeasons(book)
+}
+
+// auditSeasons looks for a season whose honey does not add up.
+func auditSeasons(book *ledger.Book) (err error) {
+	book.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+		report, reportErr := season.Of(book, root)
+		switch name := e.Body.(*ledger.Season).Name; {
+		case reportErr != nil:
+			err = reportErr
+		case !report.Balance.Balanced():
+			err = &ledger.Break{Number: e.Number, What: fmt.Sprintf("is the season %s, whose honey does not balance: %+v", name, report.Balance)}
+		}
+		return err == nil
+	})
+	return err
+}

@@ -1,0 +1,49 @@
+// Package books keeps the outfits' books open in memory, as current as the database, and
+// adds entries to them. A book in memory is never the truth: it is made from the entries
+// and can be made again.
+package books
+
+import (
+	"sync"
+
+	"github.com/google/uuid"
+	"golang.org/x/sync/singleflight"
+
+	"pullbook/db"
+)
+
+// Books are the open books of the outfits at work.
+type Books struct {
+	db      *db.DB
+	writers []*writer
+
+	mu   sync.Mutex
+	open map[uuid.UUID]*live
+	// most bounds how many books are open at once.
+	most    int
+	opening singleflight.Group
+	// principals are who signed in, by their credentials' keys.
+	principals sync.Map
+	past       *pastBooks
+	// late counts the queues of late entries that are at work.
+	late      sync.WaitGroup
+	followers followers
+}
+
+// Open opens no book yet. It keeps at most so many books open at once, one at the least.
+func Open(d *db.DB, most int) *Books {
+	b := &Books{db: d, open: map[uuid.UUID]*live{}, most: max(most, 1), past: newPastBooks()}
+	for range writersPerPool {
+		b.writers = append(b.writers, startWriter(b))
+	}
+	return b
+}
+
+// Close ends the writers once what they hold is stored. Entries that come afterwards
+// are refused.
+func (b *Books) Close() {
+	for _, w := range b.writers {
+		w.stop()
+	}
+	b.late.Wait()
+}

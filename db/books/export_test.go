@@ -1,0 +1,16 @@
+package books
+
+import (
+	"context"
+
+	"github.com/google/uuid"
+)
+
+// HoldCopying lets no copy of an outfit's book be opened until release is called.
+func (b *Books) HoldCopying(ctx context.Context, outfit uuid.UUID) (release func(), err error) {
+	l, err := b.live(ctx, outfit)
+	if err != nil {
+		return nil, err
+	}
+	return func() { l.copying.Release(1) }, l.copying.Acquire(ctx, 1)
+}

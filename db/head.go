@@ -1,0 +1,61 @@
+package db
+
+import (
+	"context"
+	"errors"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/fault"
+)
+
+const sqlHead = `
+SELECT number, digest, access
+  FROM book
+ WHERE outfit_id = $1`
+
+// Head is the end of an outfit's book.
+type Head struct {
+	Number int64
+	Digest []byte
+	// Access counts the changes to the outfit's people and tokens.
+	Access int64
+}
+
+// Head reads the end of an outfit's book: one cheap look.
+func (d *DB) Head(ctx context.Context, outfit uuid.UUID) (h Head, err error) {
+	defer fault.Wrap(&err, "look at the book's head")
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sqlHead, outfit).QueryRow(func(row pgx.Row) error {
+			return row.Scan(&h.Number, &h.Digest, &h.Access)
+		})
+	})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return h, fault.New(fault.NotFound, "There is no outfit %s.", outfit)
+	}
+	return h, err
+}
+
+const (
+	sqlHoldHead = sqlHead + `
+   FOR UPDATE`
+	// An import waits for the entries that are on their way, and for another import.
+	sqlWaitLonger = `SET LOCAL lock_timeout = '30s'`
+	sqlMoveHead   = `
+UPDATE book
+   SET number = $2, digest = $3
+ WHERE outfit_id = $1`
+)
+
+// hold locks the end of an outfit's book until the transaction ends.
+func (d *DB) hold(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (h Head, err error) {
+	if _, err := tx.Exec(ctx, sqlWaitLonger); err != nil {
+		return h, err
+	}
+	err = tx.QueryRow(ctx, sqlHoldHead, outfit).Scan(&h.Number, &h.Digest, &h.Access)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return h, fault.New(fault.NotFound, "There is no outfit %s.", outfit.String())
+	}
+	return h, err
+}

@@ -1,0 +1,88 @@
+package db
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pullbook/domain/archive"
+	"pullbook/domain/ledger"
+)
+
+const (
+	sqlArchivedUpTo  = `SELECT archived FROM book WHERE outfit_id = $1`
+	sqlSetArchived   = `UPDATE book SET archived = $2 WHERE outfit_id = $1`
+	sqlRestoreOutfit = `
+INSERT INTO outfit (outfit_id, name, time_zone, units, created_at)
+VALUES ($1, $2, $3, $4, $5)
+    ON CONFLICT (outfit_id) DO UPDATE
+   SET name = excluded.name, time_zone = excluded.time_zone, units = excluded.units`
+	// A password or code stays where it is still the one that the book tells of.
+	sqlRestorePerson = `
+INSERT INTO person AS p (outfit_id, person_id, name, role, created_at, left_at, session_generation)
+VALUES ($1, $2, $3, $4, $5, $6, $7)
+    ON CONFLICT (outfit_id, person_id) DO UPDATE
+   SET name = excluded.name, role = excluded.role, left_at = excluded.left_at, session_generation = excluded.session_generation,
+       password_hash = CASE WHEN encode(sha256(convert_to(p.password_hash, 'UTF8')), 'hex') = $8 THEN p.password_hash END,
+       unlock_hash = CASE WHEN encode(sha256(convert_to(p.unlock_hash, 'UTF8')), 'hex') = $9 THEN p.unlock_hash END`
+	// What is no good here stays so, whatever the archive's book says.
+	sqlRestoreToken   = `UPDATE token SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND token_id = $2`
+	sqlRestoreFeedKey = `UPDATE feed_key SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND feed_key_id = $2`
+	sqlRestoreTablet  = `UPDATE tablet SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND tablet_id = $2`
+)
+
+// restoreRows brings an outfit's tables to what the entries that tell of them say: those
+// after number before, in a book whose last entry is number last. Tokens, keys and tablets that are not here stay
+// away, for no secret travels.
+func restoreRows(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, told []*ledger.Entry, before, last int64) error {
+	for _, e := range told {
+		o, ok := e.Body.(*ledger.Operator)
+		if !ok || e.Number <= before {
+			continue
+		}
+		var sql string
+		args := []any{outfit}
+		switch {
+		case o.Outfit != nil:
+			sql, args = sqlRestoreOutfit, append(args, o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units, o.Outfit.MadeAt)
+		case o.Person != nil:
+			p := o.Person
+			sql, args = sqlRestorePerson, append(args, p.ID, p.Name, p.Role, p.MadeAt, p.LeftAt, p.Sessions, p.PasswordSHA256, p.UnlockSHA256)
+		case o.Token != nil:
+			sql, args = sqlRestoreToken, append(args, o.Token.ID, o.Token.RevokedAt)
+		case o.FeedKey != nil:
+			sql, args = sqlRestoreFeedKey, append(args, o.FeedKey.ID, o.FeedKey.RevokedAt)
+		case o.Tablet != nil:
+			sql, args = sqlRestoreTablet, append(args, o.Tablet.ID, o.Tablet.RevokedAt)
+		default:
+			continue
+		}
+		if _, err := tx.Exec(ctx, sql, args...); err != nil {
+			return err
+		}
+	}
+	_, err := tx.Exec(ctx, sqlSetArchived, outfit, last)
+	return err
+}
+
+// restorePeople adds the people of an archive that was written before books told
+// of people, and has the book tell of the rows as they are found. It gives how
+// many entries that takes.
+func (d *DB) restorePeople(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, people []archive.Person) (int64, error) {
+	for _, p := range people {
+		if _, err := tx.Exec(ctx, sqlInsertPersonOnce, outfit, p.ID, p.Name, p.Role, p.Left); err != nil {
+			return 0, fmt.Errorf("person %s: %w", p.Name, err)
+		}
+	}
+	head, err := d.hold(ctx, tx, outfit)
+	if err != nil {
+		return 0, err
+	}
+	rows, err := operatorRows(ctx, tx, outfit)
+	if err != nil {
+		return 0, err
+	}
+	return int64(len(rows)), d.tell(ctx, tx, outfit, head, TheOperator, ledger.ViaFound, rows)
+}
