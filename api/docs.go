@@ -177,7 +177,7 @@ func (d *docs) shapes(names map[string]bool) (out []docsShape) {
 	for _, name := range sortedNames(names) {
 		schema := d.doc.Components.Schemas[name].Value
 		s := docsShape{Name: name, About: schema.Description}
-		s.Fields, s.IsStored = without(d.fieldsOf(schema), d.front.StoredFields)
+		s.Fields, s.IsStored = d.own(schema, storedEntry)
 		if len(schema.Enum) > 0 {
 			s.About = strings.TrimPrefix(s.About+": "+typeOf(schema), ": ")
 		}
@@ -186,20 +186,15 @@ func (d *docs) shapes(names map[string]bool) (out []docsShape) {
 	return out
 }
 
-// frontFields finds what entries have alike. Of the shapes that are answered,
-// those that are stored entries are as many as the shapes that are sent.
+// The shapes that allOf makes the entries of: of what is sent, and of what is stored.
+const (
+	sentEntry   = "NewEntry"
+	storedEntry = "StoredEntry"
+)
+
 func (d *docs) frontFields() {
-	var sent, answered [][]docsField
-	for _, name := range sortedNames(d.doc.Components.Schemas) {
-		fields := d.fieldsOf(d.doc.Components.Schemas[name].Value)
-		if isSent(name) {
-			sent = append(sent, fields)
-		} else {
-			answered = append(answered, fields)
-		}
-	}
-	d.front.EntryFields = inMost(sent, len(sent)/2)
-	d.front.StoredFields = inMost(answered, len(sent)/2)
+	d.front.EntryFields = d.fieldsOf(d.doc.Components.Schemas[sentEntry].Value)
+	d.front.StoredFields = d.fieldsOf(d.doc.Components.Schemas[storedEntry].Value)
 }
 
 // isSent tells the shapes that are sent, which are described where they are
@@ -215,33 +210,16 @@ func sortedNames[V any](m map[string]V) []string {
 	return names
 }
 
-// inMost are the fields that more than so many shapes have alike, in the order
-// of the first shape that has them.
-func inMost(shapes [][]docsField, than int) (out []docsField) {
-	n := map[docsField]int{}
-	for _, fields := range shapes {
-		for _, f := range fields {
-			n[f]++
-			if n[f] == than+1 {
-				out = append(out, f)
-			}
-		}
-	}
-	return out
-}
-
-// without leaves out common fields, where a shape has most of them.
-func without(fields, common []docsField) ([]docsField, bool) {
-	has := 0
-	for _, f := range common {
-		if slices.Contains(fields, f) {
-			has++
-		}
-	}
-	if len(common) == 0 || has < len(common)-2 {
+// own lists a schema's fields without those that it shares with all entries, where it
+// does. A field that it asks for more strictly stays.
+func (d *docs) own(s *openapi3.Schema, entry string) (fields []docsField, shares bool) {
+	shared := d.doc.Components.Schemas[entry].Value
+	fields = d.fieldsOf(s)
+	if s.Properties["id"] != shared.Properties["id"] {
 		return fields, false
 	}
-	return slices.DeleteFunc(slices.Clone(fields), func(f docsField) bool { return slices.Contains(common, f) }), true
+	common := d.fieldsOf(shared)
+	return slices.DeleteFunc(fields, func(f docsField) bool { return slices.Contains(common, f) }), true
 }
 
 // group gives the resources of a tag. A resource is what comes first in an
@@ -296,7 +274,7 @@ func (d *docs) operation(method, path string, op *openapi3.Operation) docsOperat
 	var example any
 	if op.RequestBody != nil {
 		if content := op.RequestBody.Value.Content["application/json"]; content != nil {
-			out.Body, out.BodyIsEntry = without(d.fieldsOf(content.Schema.Value), d.front.EntryFields)
+			out.Body, out.BodyIsEntry = d.own(content.Schema.Value, sentEntry)
 			example = exampleOf(content)
 		}
 	}

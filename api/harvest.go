@@ -8,15 +8,15 @@ import (
 )
 
 func (s *Server) RecordHiveCount(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewHiveCount) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.HiveCount{
+	return record(s, ctx, func(in *openapi.NewHiveCount) (ledger.Body, error) {
+		return &ledger.HiveCount{
 			YardID: in.YardID, Name: in.Name, Hives: in.Hives,
 		}, nil
 	})
 }
 
 func (s *Server) RecordPull(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewPull) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewPull) (ledger.Body, error) {
 		out := &ledger.Pull{
 			YardID: in.YardID, HivesWorked: orZero(in.HivesWorked), GrossG: grams(orZero(in.GrossKg)),
 			RoomID: orZero(in.RoomID), Note: orZero(in.Note),
@@ -24,25 +24,25 @@ func (s *Server) RecordPull(ctx echo.Context) error {
 		for _, c := range in.Supers {
 			out.Supers = append(out.Supers, ledger.SuperCount{SuperKindID: c.SuperKindID, Supers: c.Supers})
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+		return out, nil
 	})
 }
 
 func (s *Server) RecordRun(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewRun) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewRun) (ledger.Body, error) {
 		frames := usualFramesPerSide
 		if in.FramesPerSide != nil {
 			frames = *in.FramesPerSide
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Run{
+		return &ledger.Run{
 			Name: in.Name, FramesPerSide: frames, Note: orZero(in.Note),
 		}, nil
 	})
 }
 
 func (s *Server) RecordRunSupers(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewRunSupers) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.RunSupers{
+	return record(s, ctx, func(in *openapi.NewRunSupers) (ledger.Body, error) {
+		return &ledger.RunSupers{
 			RunID: in.RunID, PullID: in.PullID,
 			SuperCount: ledger.SuperCount{SuperKindID: in.SuperKindID, Supers: in.Supers},
 		}, nil
@@ -50,16 +50,16 @@ func (s *Server) RecordRunSupers(ctx echo.Context) error {
 }
 
 func (s *Server) RecordLoad(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewLoad) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Load{
+	return record(s, ctx, func(in *openapi.NewLoad) (ledger.Body, error) {
+		return &ledger.Load{
 			RunID: in.RunID, Load: in.Load, FramesLeft: in.FramesLeft, FramesRight: in.FramesRight, Note: orZero(in.Note),
 		}, nil
 	})
 }
 
 func (s *Server) RecordRunEnd(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewRunEnd) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.RunEnd{
+	return record(s, ctx, func(in *openapi.NewRunEnd) (ledger.Body, error) {
+		return &ledger.RunEnd{
 			RunID: in.RunID, WaxG: grams(orZero(in.WaxKg)), EmptiesG: grams(orZero(in.EmptiesKg)),
 			SetAsideFrames: orZero(in.SetAsideFrames), Note: orZero(in.Note),
 		}, nil

@@ -215,7 +215,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 		return p.page(ctx, http.StatusUnprocessableEntity, "findings.html", view)
 	}
 	body := &ledger.Acceptance{EntryID: entry, Flag: code}
-	if _, err := p.put(ctx, who, head{id: uuid.New(), occurredAt: p.Now(), reason: &reason}, body); err != nil {
+	if _, err := p.put(ctx, who, &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: p.Now(), Reason: reason, Body: body}); err != nil {
 		return err
 	}
 	return ctx.Redirect(http.StatusSeeOther, findingsPath+"#"+findingID(ledger.Flag{Code: code, Entry: entry}))

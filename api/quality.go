@@ -12,30 +12,30 @@ import (
 )
 
 func (s *Server) RecordRuleSet(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewRuleSet) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewRuleSet) (ledger.Body, error) {
 		// The contract and the book give the lines of a rule set the same form.
 		text, err := json.Marshal(in)
 		if err != nil {
-			return head{}, nil, err
+			return nil, err
 		}
 		out := new(ledger.RuleSet)
 		if err := json.Unmarshal(text, out); err != nil {
-			return head{}, nil, fault.New(fault.Invalid, "The rule set could not be read: %s.", err)
+			return nil, fault.New(fault.Invalid, "The rule set could not be read: %s.", err)
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+		return out, nil
 	})
 }
 
 func (s *Server) RecordSample(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewSample) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Sample{
+	return record(s, ctx, func(in *openapi.NewSample) (ledger.Body, error) {
+		return &ledger.Sample{
 			LotID: in.LotID, RuleSet: refIn(in.RuleSet), Seed: orZero(in.Seed),
 		}, nil
 	})
 }
 
 func (s *Server) RecordCheck(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewCheck) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewCheck) (ledger.Body, error) {
 		out := &ledger.Check{LotID: in.LotID, On: standard.Date(dateIn(in.On)), Note: orZero(in.Note)}
 		for _, r := range in.RuleSets {
 			out.RuleSets = append(out.RuleSets, refIn(r))
@@ -43,13 +43,13 @@ func (s *Server) RecordCheck(ctx echo.Context) error {
 		if d := in.Decision; d != nil {
 			out.Decision = &standard.DecisionRule{AcceptR: orZero(d.AcceptR), RejectR: orZero(d.RejectR), CoverageFactor: orZero(d.CoverageFactor)}
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+		return out, nil
 	})
 }
 
 func (s *Server) RecordLotStatus(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewLotStatus) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.LotStatus{
+	return record(s, ctx, func(in *openapi.NewLotStatus) (ledger.Body, error) {
+		return &ledger.LotStatus{
 			LotID: in.LotID, Status: ledger.Status(in.Status), Why: ledger.HoldReason(orZero(in.Why)),
 			CheckID: orZero(in.CheckID), RuleSets: orZero(in.RuleSets), Override: orZero(in.Override), Note: orZero(in.Note),
 		}, nil
@@ -57,7 +57,7 @@ func (s *Server) RecordLotStatus(ctx echo.Context) error {
 }
 
 func (s *Server) RecordSettlement(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewSettlement) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewSettlement) (ledger.Body, error) {
 		out := &ledger.Settlement{
 			DispatchID: in.DispatchID, RuleSet: refIn(in.RuleSet), PaidMinor: in.PaidMinor,
 			Reference: orZero(in.Reference), Note: orZero(in.Note),
@@ -67,7 +67,7 @@ func (s *Server) RecordSettlement(ctx echo.Context) error {
 				FillID: d.FillID, NetG: grams(d.NetKg), MoisturePct: d.MoisturePct, ColourPfund: d.ColourMmPfund, Note: orZero(d.Note),
 			})
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+		return out, nil
 	})
 }
 
@@ -101,29 +101,24 @@ func (s *Server) ListSettlements(ctx echo.Context, _ openapi.ListSettlementsPara
 
 // qualityRequest is Request for entries about whether honey may be sold; nil
 // for all others.
-func qualityRequest(e *ledger.Entry) (any, error) {
-	replaces, reason, via := orNil(e.Replaces), orNil(e.Reason), orNil(openapi.Via(e.Via))
-	var typed *map[string]string
-	if len(e.AsEntered) > 0 {
-		typed = &e.AsEntered
-	}
+func qualityRequest(e *ledger.Entry, shared openapi.NewEntry) (any, error) {
 	switch x := e.Body.(type) {
 	case *ledger.RuleSet:
 		out, err := ruleSetOut(x)
 		if err != nil {
 			return nil, err
 		}
-		out.ID, out.OccurredAt, out.Replaces, out.Reason, out.AsEntered, out.Via = e.ID, e.OccurredAt, replaces, reason, typed, via
+		out.NewEntry = shared
 		return out, nil
 	case *ledger.Sample:
 		return &openapi.NewSample{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			LotID: x.LotID, RuleSet: refOut(x.RuleSet), Seed: orNil(x.Seed),
+			NewEntry: shared,
+			LotID:    x.LotID, RuleSet: refOut(x.RuleSet), Seed: orNil(x.Seed),
 		}, nil
 	case *ledger.Check:
 		out := &openapi.NewCheck{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			LotID: x.LotID, On: dateOut(ledger.Date(x.On)), Note: orNil(x.Note), RuleSets: make([]openapi.RuleSetRef, len(x.RuleSets)),
+			NewEntry: shared,
+			LotID:    x.LotID, On: dateOut(ledger.Date(x.On)), Note: orNil(x.Note), RuleSets: make([]openapi.RuleSetRef, len(x.RuleSets)),
 		}
 		for i, r := range x.RuleSets {
 			out.RuleSets[i] = refOut(r)
@@ -134,8 +129,8 @@ func qualityRequest(e *ledger.Entry) (any, error) {
 		return out, nil
 	case *ledger.LotStatus:
 		out := &openapi.NewLotStatus{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			LotID: x.LotID, Status: openapi.NewLotStatusStatus(x.Status), Why: orNil(openapi.NewLotStatusWhy(x.Why)),
+			NewEntry: shared,
+			LotID:    x.LotID, Status: openapi.ReleaseStatus(x.Status), Why: orNil(openapi.HoldReason(x.Why)),
 			CheckID: orNil(x.CheckID), Override: orNil(x.Override), Note: orNil(x.Note),
 		}
 		if len(x.RuleSets) > 0 {
@@ -144,7 +139,7 @@ func qualityRequest(e *ledger.Entry) (any, error) {
 		return out, nil
 	case *ledger.Settlement:
 		out := &openapi.NewSettlement{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			NewEntry:   shared,
 			DispatchID: x.DispatchID, RuleSet: refOut(x.RuleSet), PaidMinor: x.PaidMinor, Reference: orNil(x.Reference), Note: orNil(x.Note),
 			Drums: make([]openapi.BuyerFound, len(x.Drums)),
 		}

@@ -8,7 +8,7 @@ import (
 )
 
 func (s *Server) RecordReading(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewReading) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewReading) (ledger.Body, error) {
 		out := &ledger.Reading{
 			On:    ledger.Place{Kind: ledger.PlaceKind(in.On.Kind), ID: in.On.ID},
 			Point: ledger.Point(orZero(in.Point)), InstrumentID: orZero(in.InstrumentID), Laboratory: orZero(in.Laboratory),
@@ -24,7 +24,7 @@ func (s *Server) RecordReading(ctx echo.Context) error {
 				LessThan: orZero(m.LessThan), Method: orZero(m.Method),
 			})
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+		return out, nil
 	})
 }
 
@@ -45,8 +45,8 @@ func shownIn(in *openapi.NewReading) *ledger.MoistureReading {
 }
 
 func (s *Server) RecordCalibration(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewCalibration) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Calibration{
+	return record(s, ctx, func(in *openapi.NewCalibration) (ledger.Body, error) {
+		return &ledger.Calibration{
 			InstrumentID: in.InstrumentID, Reference: in.Reference, Expected: in.Expected,
 			AsFound: in.AsFound, AsLeft: in.AsLeft, Tolerance: in.Tolerance, Note: orZero(in.Note),
 		}, nil

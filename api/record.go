@@ -2,9 +2,7 @@ package api
 
 import (
 	"net/http"
-	"time"
 
-	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
@@ -14,35 +12,20 @@ import (
 	"pullbook/openapi"
 )
 
-// head is what every entry brings beside its body.
-type head struct {
-	id         uuid.UUID
-	occurredAt time.Time
-	replaces   *uuid.UUID
-	reason     *string
-	asEntered  *map[string]string
-	via        *openapi.Via
-}
-
-func headOf(id uuid.UUID, occurredAt time.Time, replaces *uuid.UUID, reason *string, asEntered *map[string]string, via *openapi.Via) head {
-	return head{id, occurredAt, replaces, reason, asEntered, via}
-}
-
 // record reads a request's body, makes it an entry and puts it in the book.
-func record[T any](s *Server, ctx echo.Context, entry func(*T) (head, ledger.Body, error)) error {
-	in := new(T)
+func record[T any, P interface {
+	*T
+	Shared() *openapi.NewEntry
+}](s *Server, ctx echo.Context, entry func(P) (ledger.Body, error)) error {
+	in := P(new(T))
 	if err := s.contract.Bind(in, ctx); err != nil {
 		return err
 	}
-	h, body, err := entry(in)
+	body, err := entry(in)
 	if err != nil {
 		return err
 	}
-	return s.append(ctx, h, body)
-}
-
-func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
-	got, err := s.put(ctx, principal(ctx), h, body)
+	got, err := s.put(ctx, principal(ctx), sharedIn(in.Shared(), body))
 	if err != nil {
 		return err
 	}
@@ -54,22 +37,28 @@ func (s *Server) append(ctx echo.Context, h head, body ledger.Body) error {
 	return ctx.JSON(status, recordedOut(voiceOf(ctx), got))
 }
 
+// sharedIn makes an entry of a body and of what every entry brings with it.
+func sharedIn(in *openapi.NewEntry, body ledger.Body) *ledger.Entry {
+	return &ledger.Entry{
+		ID: in.ID, Kind: body.Kind(), OccurredAt: in.OccurredAt, Replaces: orZero(in.Replaces), Reason: orZero(in.Reason),
+		AsEntered: orZero(in.AsEntered), Via: ledger.Via(orZero(in.Via)), Body: body,
+	}
+}
+
+// sharedOut is what a client sends of an entry whatever its kind.
+func sharedOut(e *ledger.Entry) openapi.NewEntry {
+	out := openapi.NewEntry{
+		ID: e.ID, OccurredAt: e.OccurredAt, Replaces: orNil(e.Replaces), Reason: orNil(e.Reason), Via: orNil(openapi.Via(e.Via)),
+	}
+	if len(e.AsEntered) > 0 {
+		out.AsEntered = &e.AsEntered
+	}
+	return out
+}
+
 // put brings an entry into the book if its role may, for programs and pages
 // alike.
-func (s *Server) put(ctx echo.Context, p db.Principal, h head, body ledger.Body) (books.Recorded, error) {
-	e := &ledger.Entry{ID: h.id, Kind: body.Kind(), OccurredAt: h.occurredAt, Body: body}
-	if h.replaces != nil {
-		e.Replaces = *h.replaces
-	}
-	if h.reason != nil {
-		e.Reason = *h.reason
-	}
-	if h.asEntered != nil {
-		e.AsEntered = *h.asEntered
-	}
-	if h.via != nil {
-		e.Via = ledger.Via(*h.via)
-	}
+func (s *Server) put(ctx echo.Context, p db.Principal, e *ledger.Entry) (books.Recorded, error) {
 	if err := s.contract.mayBring(p.Role, e); err != nil {
 		return books.Recorded{}, err
 	}

@@ -11,146 +11,142 @@ import (
 // would send to record the same. It is a pointer to one of the contract's New
 // types.
 func Request(e *ledger.Entry) (any, error) {
-	replaces, reason, via := orNil(e.Replaces), orNil(e.Reason), orNil(openapi.Via(e.Via))
-	var typed *map[string]string
-	if len(e.AsEntered) > 0 {
-		typed = &e.AsEntered
-	}
+	shared := sharedOut(e)
 	switch x := e.Body.(type) {
 	case *ledger.Season:
 		return &openapi.NewSeason{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, First: dateOut(x.First), Last: dateOut(x.Last),
+			NewEntry: shared,
+			Name:     x.Name, First: dateOut(x.First), Last: dateOut(x.Last),
 		}, nil
 	case *ledger.Yard:
 		return &openapi.NewYard{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, Registration: orNil(x.Registration), LatitudeDeg: x.Latitude, LongitudeDeg: x.Longitude, Note: orNil(x.Note),
+			NewEntry: shared,
+			Name:     x.Name, Registration: orNil(x.Registration), LatitudeDeg: x.Latitude, LongitudeDeg: x.Longitude, Note: orNil(x.Note),
 		}, nil
 	case *ledger.SuperKind:
 		return &openapi.NewSuperKind{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, FramesPerSuper: &x.FramesPerSuper, TareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), FullestNetKg: kg(x.FullestNetG),
+			NewEntry: shared,
+			Name:     x.Name, FramesPerSuper: &x.FramesPerSuper, TareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), FullestNetKg: kg(x.FullestNetG),
 		}, nil
 	case *ledger.ContainerKind:
 		return &openapi.NewContainerKind{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, VolumeL: kg(x.VolumeML), UsualTareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG),
+			NewEntry: shared,
+			Name:     x.Name, VolumeL: kg(x.VolumeML), UsualTareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG),
 		}, nil
 	case *ledger.Room:
 		return &openapi.NewRoom{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, Use: openapi.NewRoomUse(x.Use), UsualTemperatureC: x.UsualTemperatureC,
+			NewEntry: shared,
+			Name:     x.Name, Use: openapi.RoomUse(x.Use), UsualTemperatureC: x.UsualTemperatureC,
 		}, nil
 	case *ledger.Tank:
 		return &openapi.NewTank{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, Use: openapi.NewTankUse(x.Use), CapacityKg: kg(x.CapacityG), HeaterW: orNil(x.HeaterW),
+			NewEntry: shared,
+			Name:     x.Name, Use: openapi.TankUse(x.Use), CapacityKg: kg(x.CapacityG), HeaterW: orNil(x.HeaterW),
 			HoseMark: orNil(x.HoseMark), Shape: shapeOut(x.Shape), UsualTemperatureC: x.UsualTemperatureC,
 			FeedsTankID: orNil(x.FeedsTankID),
 		}, nil
 	case *ledger.Instrument:
 		return &openapi.NewInstrument{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, Scale: openapi.NewInstrumentScale(x.Scale), CompensatesTemperature: x.Compensates,
+			NewEntry: shared,
+			Name:     x.Name, Scale: openapi.InstrumentScale(x.Scale), CompensatesTemperature: x.Compensates,
 			StdUncertainty: orNil(x.StdUncertainty), CheckEveryDays: orNil(x.CheckEveryDays),
 		}, nil
 	case *ledger.Buyer:
 		return &openapi.NewBuyer{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, Address: orNil(x.Address),
+			NewEntry: shared,
+			Name:     x.Name, Address: orNil(x.Address),
 		}, nil
 	case *ledger.HiveCount:
 		return &openapi.NewHiveCount{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			YardID: x.YardID, Name: x.Name, Hives: x.Hives,
+			NewEntry: shared,
+			YardID:   x.YardID, Name: x.Name, Hives: x.Hives,
 		}, nil
 	case *ledger.Pull:
 		return &openapi.NewPull{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			YardID: x.YardID, Supers: supersOut(x.Supers), HivesWorked: orNil(x.HivesWorked),
+			NewEntry: shared,
+			YardID:   x.YardID, Supers: supersOut(x.Supers), HivesWorked: orNil(x.HivesWorked),
 			GrossKg: orNil(kg(x.GrossG)), RoomID: orNil(x.RoomID), Note: orNil(x.Note),
 		}, nil
 	case *ledger.Run:
 		return &openapi.NewRun{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Name: x.Name, FramesPerSide: &x.FramesPerSide, Note: orNil(x.Note),
+			NewEntry: shared,
+			Name:     x.Name, FramesPerSide: &x.FramesPerSide, Note: orNil(x.Note),
 		}, nil
 	case *ledger.RunSupers:
 		return &openapi.NewRunSupers{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			RunID: x.RunID, PullID: x.PullID, SuperKindID: x.SuperKindID, Supers: x.Supers,
+			NewEntry: shared,
+			RunID:    x.RunID, PullID: x.PullID, SuperKindID: x.SuperKindID, Supers: x.Supers,
 		}, nil
 	case *ledger.Load:
 		return &openapi.NewLoad{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			RunID: x.RunID, Load: x.Load, FramesLeft: x.FramesLeft, FramesRight: x.FramesRight, Note: orNil(x.Note),
+			NewEntry: shared,
+			RunID:    x.RunID, Load: x.Load, FramesLeft: x.FramesLeft, FramesRight: x.FramesRight, Note: orNil(x.Note),
 		}, nil
 	case *ledger.RunEnd:
 		return &openapi.NewRunEnd{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			RunID: x.RunID, WaxKg: orNil(kg(x.WaxG)), EmptiesKg: orNil(kg(x.EmptiesG)),
+			NewEntry: shared,
+			RunID:    x.RunID, WaxKg: orNil(kg(x.WaxG)), EmptiesKg: orNil(kg(x.EmptiesG)),
 			SetAsideFrames: orNil(x.SetAsideFrames), Note: orNil(x.Note),
 		}, nil
 	case *ledger.Movement:
 		return &openapi.NewMovement{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			From:   openapi.MovementFrom{Kind: openapi.MovementFromKind(x.From.Kind), ID: x.From.ID},
-			To:     openapi.MovementTo{Kind: openapi.MovementToKind(x.To.Kind), ID: orNil(x.To.ID)},
-			MassKg: orNil(kg(x.MassG)), Note: orNil(x.Note),
+			NewEntry: shared,
+			From:     openapi.MovementFrom{Kind: openapi.MovementFromKind(x.From.Kind), ID: x.From.ID},
+			To:       openapi.MovementTo{Kind: openapi.MovementToKind(x.To.Kind), ID: orNil(x.To.ID)},
+			MassKg:   orNil(kg(x.MassG)), Note: orNil(x.Note),
 		}, nil
 	case *ledger.Stocktake:
 		return &openapi.NewStocktake{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			TankID: x.TankID, Method: openapi.NewStocktakeMethod(x.Method), MassKg: massOut(x), UncertaintyKg: uncertaintyOut(x),
+			NewEntry: shared,
+			TankID:   x.TankID, Method: openapi.StocktakeMethod(x.Method), MassKg: massOut(x), UncertaintyKg: uncertaintyOut(x),
 			DepthCm: x.DepthCM, FoamCm: x.FoamCM, TemperatureC: x.TemperatureC, Note: orNil(x.Note),
 		}, nil
 	case *ledger.Wash:
 		return &openapi.NewWash{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			TankID: x.TankID, With: orNil(x.With), Note: orNil(x.Note),
+			NewEntry: shared,
+			TankID:   x.TankID, With: orNil(x.With), Note: orNil(x.Note),
 		}, nil
 	case *ledger.Lot:
 		return &openapi.NewLot{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			Code: x.Code, Product: orNil(x.Product), StoreID: orNil(x.StoreID), Note: orNil(x.Note), Declares: declaresOut(x.Declares),
+			NewEntry: shared,
+			Code:     x.Code, Product: orNil(x.Product), StoreID: orNil(x.StoreID), Note: orNil(x.Note), Declares: declaresOut(x.Declares),
 		}, nil
 	case *ledger.Fill:
 		return &openapi.NewFill{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			LotID: x.LotID, TankID: x.TankID, ContainerKindID: x.ContainerKindID, Container: x.Container,
+			NewEntry: shared,
+			LotID:    x.LotID, TankID: x.TankID, ContainerKindID: x.ContainerKindID, Container: x.Container,
 			TareKg: kg(x.TareG), GrossKg: kg(x.GrossG), Seal: orNil(x.Seal), Note: orNil(x.Note),
 		}, nil
 	case *ledger.Calibration:
 		return &openapi.NewCalibration{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
+			NewEntry:     shared,
 			InstrumentID: x.InstrumentID, Reference: x.Reference, Expected: x.Expected,
 			AsFound: x.AsFound, AsLeft: x.AsLeft, Tolerance: x.Tolerance, Note: orNil(x.Note),
 		}, nil
 	case *ledger.TemperatureLog:
 		return &openapi.NewTemperatureLog{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			On: openapi.LogOn{Kind: openapi.LogOnKind(x.On.Kind), ID: x.On.ID}, Points: pointsOut(x.Points),
+			NewEntry: shared,
+			On:       openapi.LogOn{Kind: openapi.LogOnKind(x.On.Kind), ID: x.On.ID}, Points: pointsOut(x.Points),
 			Held: orNil(x.Held), WaterKg: orNil(kg(x.WaterG)), Note: orNil(x.Note),
 		}, nil
 	case *ledger.Dispatch:
 		return &openapi.NewDispatch{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: reason, AsEntered: typed, Via: via,
-			BuyerID: x.BuyerID, Containers: x.Containers, Reference: orNil(x.Reference), Note: orNil(x.Note),
+			NewEntry: shared,
+			BuyerID:  x.BuyerID, Containers: x.Containers, Reference: orNil(x.Reference), Note: orNil(x.Note),
 		}, nil
 	case *ledger.Acceptance:
 		return &openapi.NewAcceptance{
-			ID: e.ID, OccurredAt: e.OccurredAt, Replaces: replaces, Reason: e.Reason, AsEntered: typed, Via: via,
-			EntryID: x.EntryID, Flag: string(x.Flag),
+			NewEntry: shared,
+			EntryID:  x.EntryID, Flag: string(x.Flag),
 		}, nil
 	case *ledger.Reading:
 		r := readingOut(x)
-		r.ID, r.OccurredAt, r.Replaces, r.Reason, r.AsEntered, r.Via = e.ID, e.OccurredAt, replaces, reason, typed, via
+		r.NewEntry = shared
 		return r, nil
 	case *ledger.Withdrawal:
-		return &openapi.NewWithdrawal{ID: e.ID, OccurredAt: e.OccurredAt, Replaces: e.Replaces, Reason: e.Reason, AsEntered: typed, Via: via}, nil
+		return &openapi.NewWithdrawal{NewEntry: shared}, nil
 	}
-	if out, err := qualityRequest(e); out != nil || err != nil {
+	if out, err := qualityRequest(e, shared); out != nil || err != nil {
 		return out, err
 	}
 	return nil, fmt.Errorf("a %s has no form in the contract", e.Kind)
@@ -189,7 +185,7 @@ func pointsOut(in []ledger.TemperaturePoint) []openapi.TemperaturePoint {
 func readingOut(x *ledger.Reading) *openapi.NewReading {
 	out := &openapi.NewReading{
 		On:    openapi.ReadingOn{Kind: openapi.ReadingOnKind(x.On.Kind), ID: x.On.ID},
-		Point: orNil(openapi.NewReadingPoint(x.Point)), InstrumentID: orNil(x.InstrumentID), Laboratory: orNil(x.Laboratory),
+		Point: orNil(openapi.ReadingPoint(x.Point)), InstrumentID: orNil(x.InstrumentID), Laboratory: orNil(x.Laboratory),
 		Granulated: orNil(x.Granulated), Note: orNil(x.Note), ContainersSampled: orNil(x.ContainersSampled),
 	}
 	if len(x.Observed) > 0 {

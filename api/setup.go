@@ -18,8 +18,8 @@ const (
 )
 
 func (s *Server) RecordSeason(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewSeason) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Season{
+	return record(s, ctx, func(in *openapi.NewSeason) (ledger.Body, error) {
+		return &ledger.Season{
 			Name: in.Name, First: dateIn(in.First), Last: dateIn(in.Last),
 		}, nil
 	})
@@ -33,20 +33,20 @@ func dateOut(d ledger.Date) openapi_types.Date {
 }
 
 func (s *Server) RecordYard(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewYard) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Yard{
+	return record(s, ctx, func(in *openapi.NewYard) (ledger.Body, error) {
+		return &ledger.Yard{
 			Name: in.Name, Registration: orZero(in.Registration), Latitude: in.LatitudeDeg, Longitude: in.LongitudeDeg, Note: orZero(in.Note),
 		}, nil
 	})
 }
 
 func (s *Server) RecordSuperKind(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewSuperKind) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewSuperKind) (ledger.Body, error) {
 		frames := usualFramesPerSuper
 		if in.FramesPerSuper != nil {
 			frames = *in.FramesPerSuper
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.SuperKind{
+		return &ledger.SuperKind{
 			Name: in.Name, FramesPerSuper: frames,
 			TareG: grams(in.TareKg), UsualNetG: grams(in.UsualNetKg), FullestNetG: grams(in.FullestNetKg),
 		}, nil
@@ -54,24 +54,24 @@ func (s *Server) RecordSuperKind(ctx echo.Context) error {
 }
 
 func (s *Server) RecordContainerKind(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewContainerKind) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.ContainerKind{
+	return record(s, ctx, func(in *openapi.NewContainerKind) (ledger.Body, error) {
+		return &ledger.ContainerKind{
 			Name: in.Name, VolumeML: grams(in.VolumeL), TareG: grams(in.UsualTareKg), UsualNetG: grams(in.UsualNetKg),
 		}, nil
 	})
 }
 
 func (s *Server) RecordRoom(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewRoom) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Room{
+	return record(s, ctx, func(in *openapi.NewRoom) (ledger.Body, error) {
+		return &ledger.Room{
 			Name: in.Name, Use: ledger.RoomUse(in.Use), UsualTemperatureC: in.UsualTemperatureC,
 		}, nil
 	})
 }
 
 func (s *Server) RecordTank(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewTank) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Tank{
+	return record(s, ctx, func(in *openapi.NewTank) (ledger.Body, error) {
+		return &ledger.Tank{
 			Name: in.Name, Use: ledger.TankUse(in.Use), CapacityG: grams(in.CapacityKg), HeaterW: orZero(in.HeaterW),
 			HoseMark: orZero(in.HoseMark), Shape: shapeIn(in.Shape), UsualTemperatureC: in.UsualTemperatureC,
 			FeedsTankID: orZero(in.FeedsTankID),
@@ -112,8 +112,8 @@ func shapeOut(in *ledger.TankShape) *openapi.TankShape {
 }
 
 func (s *Server) RecordInstrument(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewInstrument) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Instrument{
+	return record(s, ctx, func(in *openapi.NewInstrument) (ledger.Body, error) {
+		return &ledger.Instrument{
 			Name: in.Name, Scale: string(in.Scale), Compensates: in.CompensatesTemperature,
 			StdUncertainty: orZero(in.StdUncertainty), CheckEveryDays: orZero(in.CheckEveryDays),
 		}, nil
@@ -121,8 +121,8 @@ func (s *Server) RecordInstrument(ctx echo.Context) error {
 }
 
 func (s *Server) RecordBuyer(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewBuyer) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Buyer{
+	return record(s, ctx, func(in *openapi.NewBuyer) (ledger.Body, error) {
+		return &ledger.Buyer{
 			Name: in.Name, Address: orZero(in.Address),
 		}, nil
 	})

@@ -8,8 +8,8 @@ import (
 )
 
 func (s *Server) RecordMovement(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewMovement) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Movement{
+	return record(s, ctx, func(in *openapi.NewMovement) (ledger.Body, error) {
+		return &ledger.Movement{
 			From:  ledger.Place{Kind: ledger.PlaceKind(in.From.Kind), ID: in.From.ID},
 			To:    ledger.Place{Kind: ledger.PlaceKind(in.To.Kind), ID: orZero(in.To.ID)},
 			MassG: grams(orZero(in.MassKg)), Note: orZero(in.Note),
@@ -18,8 +18,8 @@ func (s *Server) RecordMovement(ctx echo.Context) error {
 }
 
 func (s *Server) RecordStocktake(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewStocktake) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Stocktake{
+	return record(s, ctx, func(in *openapi.NewStocktake) (ledger.Body, error) {
+		return &ledger.Stocktake{
 			TankID: in.TankID, Method: string(in.Method), MassG: grams(orZero(in.MassKg)), MassFromDip: in.MassKg == nil,
 			UncertaintyG: grams(orZero(in.UncertaintyKg)), DepthCM: in.DepthCm, FoamCM: in.FoamCm, TemperatureC: in.TemperatureC,
 			Note: orZero(in.Note),
@@ -28,15 +28,15 @@ func (s *Server) RecordStocktake(ctx echo.Context) error {
 }
 
 func (s *Server) RecordWash(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewWash) (head, ledger.Body, error) {
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), &ledger.Wash{
+	return record(s, ctx, func(in *openapi.NewWash) (ledger.Body, error) {
+		return &ledger.Wash{
 			TankID: in.TankID, With: orZero(in.With), Note: orZero(in.Note),
 		}, nil
 	})
 }
 
 func (s *Server) RecordTemperatureLog(ctx echo.Context) error {
-	return record(s, ctx, func(in *openapi.NewTemperatureLog) (head, ledger.Body, error) {
+	return record(s, ctx, func(in *openapi.NewTemperatureLog) (ledger.Body, error) {
 		out := &ledger.TemperatureLog{
 			On:   ledger.Place{Kind: ledger.PlaceKind(in.On.Kind), ID: in.On.ID},
 			Held: orZero(in.Held), WaterG: grams(orZero(in.WaterKg)), Note: orZero(in.Note),
@@ -44,6 +44,6 @@ func (s *Server) RecordTemperatureLog(ctx echo.Context) error {
 		for _, p := range in.Points {
 			out.Points = append(out.Points, ledger.TemperaturePoint{At: p.At.UTC(), TemperatureC: p.TemperatureC, HumidityPct: p.HumidityPct})
 		}
-		return headOf(in.ID, in.OccurredAt, in.Replaces, in.Reason, in.AsEntered, in.Via), out, nil
+		return out, nil
 	})
 }

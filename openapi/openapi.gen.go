@@ -118,6 +118,33 @@ func (e HarvestClaimBy) Valid() bool {
 	}
 }
 
+// Defines values for HoldReason.
+const (
+	HoldReasonFailsALimit       HoldReason = "fails_a_limit"
+	HoldReasonFermentationRisk  HoldReason = "fermentation_risk"
+	HoldReasonFindingUnresolved HoldReason = "finding_unresolved"
+	HoldReasonOther             HoldReason = "other"
+	HoldReasonRecall            HoldReason = "recall"
+)
+
+// Valid indicates whether the value is a known member of the HoldReason enum.
+func (e HoldReason) Valid() bool {
+	switch e {
+	case HoldReasonFailsALimit:
+		return true
+	case HoldReasonFermentationRisk:
+		return true
+	case HoldReasonFindingUnresolved:
+		return true
+	case HoldReasonOther:
+		return true
+	case HoldReasonRecall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ImportChoiceCreateUse.
 const (
 	ImportChoiceCreateUseBulk     ImportChoiceCreateUse = "bulk"
@@ -361,6 +388,27 @@ func (e ImportProgressState) Valid() bool {
 	}
 }
 
+// Defines values for InstrumentReportTrust.
+const (
+	FoundWrong InstrumentReportTrust = "found wrong"
+	Overdue    InstrumentReportTrust = "overdue"
+	Trusted    InstrumentReportTrust = "trusted"
+)
+
+// Valid indicates whether the value is a known member of the InstrumentReportTrust enum.
+func (e InstrumentReportTrust) Valid() bool {
+	switch e {
+	case FoundWrong:
+		return true
+	case Overdue:
+		return true
+	case Trusted:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for InstrumentScale.
 const (
 	InstrumentScaleBrix            InstrumentScale = "brix"
@@ -385,27 +433,6 @@ func (e InstrumentScale) Valid() bool {
 	case InstrumentScaleOther:
 		return true
 	case InstrumentScaleRefractiveIndex:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for InstrumentReportTrust.
-const (
-	FoundWrong InstrumentReportTrust = "found wrong"
-	Overdue    InstrumentReportTrust = "overdue"
-	Trusted    InstrumentReportTrust = "trusted"
-)
-
-// Valid indicates whether the value is a known member of the InstrumentReportTrust enum.
-func (e InstrumentReportTrust) Valid() bool {
-	switch e {
-	case FoundWrong:
-		return true
-	case Overdue:
-		return true
-	case Trusted:
 		return true
 	default:
 		return false
@@ -565,54 +592,6 @@ func (e LotLineStatus) Valid() bool {
 	case LotLineStatusOpen:
 		return true
 	case LotLineStatusReleased:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for LotStatusStatus.
-const (
-	LotStatusStatusHeld     LotStatusStatus = "held"
-	LotStatusStatusOpen     LotStatusStatus = "open"
-	LotStatusStatusReleased LotStatusStatus = "released"
-)
-
-// Valid indicates whether the value is a known member of the LotStatusStatus enum.
-func (e LotStatusStatus) Valid() bool {
-	switch e {
-	case LotStatusStatusHeld:
-		return true
-	case LotStatusStatusOpen:
-		return true
-	case LotStatusStatusReleased:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for LotStatusWhy.
-const (
-	LotStatusWhyFailsALimit       LotStatusWhy = "fails_a_limit"
-	LotStatusWhyFermentationRisk  LotStatusWhy = "fermentation_risk"
-	LotStatusWhyFindingUnresolved LotStatusWhy = "finding_unresolved"
-	LotStatusWhyOther             LotStatusWhy = "other"
-	LotStatusWhyRecall            LotStatusWhy = "recall"
-)
-
-// Valid indicates whether the value is a known member of the LotStatusWhy enum.
-func (e LotStatusWhy) Valid() bool {
-	switch e {
-	case LotStatusWhyFailsALimit:
-		return true
-	case LotStatusWhyFermentationRisk:
-		return true
-	case LotStatusWhyFindingUnresolved:
-		return true
-	case LotStatusWhyOther:
-		return true
-	case LotStatusWhyRecall:
 		return true
 	default:
 		return false
@@ -829,195 +808,6 @@ func (e NewImportStore) Valid() bool {
 	}
 }
 
-// Defines values for NewInstrumentScale.
-const (
-	NewInstrumentScaleBrix            NewInstrumentScale = "brix"
-	NewInstrumentScaleCelsius         NewInstrumentScale = "celsius"
-	NewInstrumentScaleKg              NewInstrumentScale = "kg"
-	NewInstrumentScaleMoisture        NewInstrumentScale = "moisture"
-	NewInstrumentScaleOther           NewInstrumentScale = "other"
-	NewInstrumentScaleRefractiveIndex NewInstrumentScale = "refractive_index"
-)
-
-// Valid indicates whether the value is a known member of the NewInstrumentScale enum.
-func (e NewInstrumentScale) Valid() bool {
-	switch e {
-	case NewInstrumentScaleBrix:
-		return true
-	case NewInstrumentScaleCelsius:
-		return true
-	case NewInstrumentScaleKg:
-		return true
-	case NewInstrumentScaleMoisture:
-		return true
-	case NewInstrumentScaleOther:
-		return true
-	case NewInstrumentScaleRefractiveIndex:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewLotStatusStatus.
-const (
-	NewLotStatusStatusHeld     NewLotStatusStatus = "held"
-	NewLotStatusStatusOpen     NewLotStatusStatus = "open"
-	NewLotStatusStatusReleased NewLotStatusStatus = "released"
-)
-
-// Valid indicates whether the value is a known member of the NewLotStatusStatus enum.
-func (e NewLotStatusStatus) Valid() bool {
-	switch e {
-	case NewLotStatusStatusHeld:
-		return true
-	case NewLotStatusStatusOpen:
-		return true
-	case NewLotStatusStatusReleased:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewLotStatusWhy.
-const (
-	NewLotStatusWhyFailsALimit       NewLotStatusWhy = "fails_a_limit"
-	NewLotStatusWhyFermentationRisk  NewLotStatusWhy = "fermentation_risk"
-	NewLotStatusWhyFindingUnresolved NewLotStatusWhy = "finding_unresolved"
-	NewLotStatusWhyOther             NewLotStatusWhy = "other"
-	NewLotStatusWhyRecall            NewLotStatusWhy = "recall"
-)
-
-// Valid indicates whether the value is a known member of the NewLotStatusWhy enum.
-func (e NewLotStatusWhy) Valid() bool {
-	switch e {
-	case NewLotStatusWhyFailsALimit:
-		return true
-	case NewLotStatusWhyFermentationRisk:
-		return true
-	case NewLotStatusWhyFindingUnresolved:
-		return true
-	case NewLotStatusWhyOther:
-		return true
-	case NewLotStatusWhyRecall:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewReadingPoint.
-const (
-	NewReadingPointBottom NewReadingPoint = "bottom"
-	NewReadingPointCore   NewReadingPoint = "core"
-	NewReadingPointGate   NewReadingPoint = "gate"
-	NewReadingPointMiddle NewReadingPoint = "middle"
-	NewReadingPointMixed  NewReadingPoint = "mixed"
-	NewReadingPointTop    NewReadingPoint = "top"
-)
-
-// Valid indicates whether the value is a known member of the NewReadingPoint enum.
-func (e NewReadingPoint) Valid() bool {
-	switch e {
-	case NewReadingPointBottom:
-		return true
-	case NewReadingPointCore:
-		return true
-	case NewReadingPointGate:
-		return true
-	case NewReadingPointMiddle:
-		return true
-	case NewReadingPointMixed:
-		return true
-	case NewReadingPointTop:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewRoomUse.
-const (
-	NewRoomUseHotRoom NewRoomUse = "hot_room"
-	NewRoomUseStore   NewRoomUse = "store"
-)
-
-// Valid indicates whether the value is a known member of the NewRoomUse enum.
-func (e NewRoomUse) Valid() bool {
-	switch e {
-	case NewRoomUseHotRoom:
-		return true
-	case NewRoomUseStore:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewRuleSetForm.
-const (
-	NewRuleSetFormClasses NewRuleSetForm = "classes"
-	NewRuleSetFormGrades  NewRuleSetForm = "grades"
-	NewRuleSetFormLimits  NewRuleSetForm = "limits"
-)
-
-// Valid indicates whether the value is a known member of the NewRuleSetForm enum.
-func (e NewRuleSetForm) Valid() bool {
-	switch e {
-	case NewRuleSetFormClasses:
-		return true
-	case NewRuleSetFormGrades:
-		return true
-	case NewRuleSetFormLimits:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewStocktakeMethod.
-const (
-	NewStocktakeMethodDip   NewStocktakeMethod = "dip"
-	NewStocktakeMethodScale NewStocktakeMethod = "scale"
-)
-
-// Valid indicates whether the value is a known member of the NewStocktakeMethod enum.
-func (e NewStocktakeMethod) Valid() bool {
-	switch e {
-	case NewStocktakeMethodDip:
-		return true
-	case NewStocktakeMethodScale:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewTankUse.
-const (
-	NewTankUseBulk     NewTankUse = "bulk"
-	NewTankUseHeated   NewTankUse = "heated"
-	NewTankUseSettling NewTankUse = "settling"
-	NewTankUseSump     NewTankUse = "sump"
-)
-
-// Valid indicates whether the value is a known member of the NewTankUse enum.
-func (e NewTankUse) Valid() bool {
-	switch e {
-	case NewTankUseBulk:
-		return true
-	case NewTankUseHeated:
-		return true
-	case NewTankUseSettling:
-		return true
-	case NewTankUseSump:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for OutfitUnits.
 const (
 	OutfitUnitsMetric OutfitUnits = "metric"
@@ -1117,6 +907,33 @@ func (e PlaceKind) Valid() bool {
 	}
 }
 
+// Defines values for ReadingOnKind.
+const (
+	ReadingOnKindContainer ReadingOnKind = "container"
+	ReadingOnKindLot       ReadingOnKind = "lot"
+	ReadingOnKindPull      ReadingOnKind = "pull"
+	ReadingOnKindRun       ReadingOnKind = "run"
+	ReadingOnKindTank      ReadingOnKind = "tank"
+)
+
+// Valid indicates whether the value is a known member of the ReadingOnKind enum.
+func (e ReadingOnKind) Valid() bool {
+	switch e {
+	case ReadingOnKindContainer:
+		return true
+	case ReadingOnKindLot:
+		return true
+	case ReadingOnKindPull:
+		return true
+	case ReadingOnKindRun:
+		return true
+	case ReadingOnKindTank:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ReadingPoint.
 const (
 	ReadingPointBottom ReadingPoint = "bottom"
@@ -1141,33 +958,6 @@ func (e ReadingPoint) Valid() bool {
 	case ReadingPointMixed:
 		return true
 	case ReadingPointTop:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for ReadingOnKind.
-const (
-	ReadingOnKindContainer ReadingOnKind = "container"
-	ReadingOnKindLot       ReadingOnKind = "lot"
-	ReadingOnKindPull      ReadingOnKind = "pull"
-	ReadingOnKindRun       ReadingOnKind = "run"
-	ReadingOnKindTank      ReadingOnKind = "tank"
-)
-
-// Valid indicates whether the value is a known member of the ReadingOnKind enum.
-func (e ReadingOnKind) Valid() bool {
-	switch e {
-	case ReadingOnKindContainer:
-		return true
-	case ReadingOnKindLot:
-		return true
-	case ReadingOnKindPull:
-		return true
-	case ReadingOnKindRun:
-		return true
-	case ReadingOnKindTank:
 		return true
 	default:
 		return false
@@ -1240,6 +1030,27 @@ func (e ReconciledFlowClass) Valid() bool {
 	case NonRedundant:
 		return true
 	case Redundant:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ReleaseStatus.
+const (
+	ReleaseStatusHeld     ReleaseStatus = "held"
+	ReleaseStatusOpen     ReleaseStatus = "open"
+	ReleaseStatusReleased ReleaseStatus = "released"
+)
+
+// Valid indicates whether the value is a known member of the ReleaseStatus enum.
+func (e ReleaseStatus) Valid() bool {
+	switch e {
+	case ReleaseStatusHeld:
+		return true
+	case ReleaseStatusOpen:
+		return true
+	case ReleaseStatusReleased:
 		return true
 	default:
 		return false
@@ -1344,19 +1155,19 @@ func (e RoundingMethod) Valid() bool {
 
 // Defines values for RuleSetForm.
 const (
-	RuleSetFormClasses RuleSetForm = "classes"
-	RuleSetFormGrades  RuleSetForm = "grades"
-	RuleSetFormLimits  RuleSetForm = "limits"
+	Classes RuleSetForm = "classes"
+	Grades  RuleSetForm = "grades"
+	Limits  RuleSetForm = "limits"
 )
 
 // Valid indicates whether the value is a known member of the RuleSetForm enum.
 func (e RuleSetForm) Valid() bool {
 	switch e {
-	case RuleSetFormClasses:
+	case Classes:
 		return true
-	case RuleSetFormGrades:
+	case Grades:
 		return true
-	case RuleSetFormLimits:
+	case Limits:
 		return true
 	default:
 		return false
@@ -1383,16 +1194,16 @@ func (e ShedUnits) Valid() bool {
 
 // Defines values for StocktakeMethod.
 const (
-	StocktakeMethodDip   StocktakeMethod = "dip"
-	StocktakeMethodScale StocktakeMethod = "scale"
+	Dip   StocktakeMethod = "dip"
+	Scale StocktakeMethod = "scale"
 )
 
 // Valid indicates whether the value is a known member of the StocktakeMethod enum.
 func (e StocktakeMethod) Valid() bool {
 	switch e {
-	case StocktakeMethodDip:
+	case Dip:
 		return true
-	case StocktakeMethodScale:
+	case Scale:
 		return true
 	default:
 		return false
@@ -1414,30 +1225,6 @@ func (e SupersededWhat) Valid() bool {
 	case SupersededWhatDispatch:
 		return true
 	case SupersededWhatSheet:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for TankUse.
-const (
-	TankUseBulk     TankUse = "bulk"
-	TankUseHeated   TankUse = "heated"
-	TankUseSettling TankUse = "settling"
-	TankUseSump     TankUse = "sump"
-)
-
-// Valid indicates whether the value is a known member of the TankUse enum.
-func (e TankUse) Valid() bool {
-	switch e {
-	case TankUseBulk:
-		return true
-	case TankUseHeated:
-		return true
-	case TankUseSettling:
-		return true
-	case TankUseSump:
 		return true
 	default:
 		return false
@@ -1486,6 +1273,30 @@ func (e TankShapeForm) Valid() bool {
 	case TankShapeFormLyingCylinder:
 		return true
 	case TankShapeFormUprightCylinder:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for TankUse.
+const (
+	TankUseBulk     TankUse = "bulk"
+	TankUseHeated   TankUse = "heated"
+	TankUseSettling TankUse = "settling"
+	TankUseSump     TankUse = "sump"
+)
+
+// Valid indicates whether the value is a known member of the TankUse enum.
+func (e TankUse) Valid() bool {
+	switch e {
+	case TankUseBulk:
+		return true
+	case TankUseHeated:
+		return true
+	case TankUseSettling:
+		return true
+	case TankUseSump:
 		return true
 	default:
 		return false
@@ -2418,50 +2229,14 @@ func (e CalculateSettlingParamsParticle) Valid() bool {
 
 // Acceptance settles what looks odd about an entry: it is so, and the reason says why
 type Acceptance struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// EntryID the entry
 	EntryID openapi_types.UUID `json:"entry_id"`
 
 	// Flag the flag to settle
 	Flag string `json:"flag"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // Balance a season from supers to buyers, every gram: held_before + harvested + unexplained + gained = held + dispatched + wasted + washed + lost
@@ -2505,50 +2280,14 @@ type Band struct {
 
 // Buyer somebody who takes honey
 type Buyer struct {
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Address where the honey goes
 	Address *string `json:"address,omitempty"`
 
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Name the buyer
 	Name string `json:"name"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // BuyerFound what a buyer found on one container
@@ -2580,65 +2319,29 @@ type CalculatorFlag struct {
 
 // Calibration a check of an instrument against a known value, in its own scale
 type Calibration struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// AsFound what it showed
 	AsFound float64 `json:"as_found"`
 
 	// AsLeft what it shows after adjusting
 	AsLeft float64 `json:"as_left"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
 	// Expected what it should show
 	Expected float64 `json:"expected"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
 
 	// InstrumentID the instrument
 	InstrumentID openapi_types.UUID `json:"instrument_id"`
 
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
 
 	// Reference what it was held against
 	Reference string `json:"reference"`
 
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// Tolerance how far off is still good
 	Tolerance float64 `json:"tolerance"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // Cautions where somebody could be hurt, or the answer be taken for more than it is
@@ -2670,23 +2373,14 @@ type Changes struct {
 
 // Check rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
 type Check struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
 	Decision *DecisionRule `json:"decision,omitempty"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
 	// Found what a check came to and what it rested on
 	Found *Found `json:"found,omitempty"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
@@ -2694,44 +2388,17 @@ type Check struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
 	// On the day whose editions hold, and up to whose end readings count
 	On openapi_types.Date `json:"on"`
 
 	// Outdated why it no longer speaks of the lot as it is
 	Outdated *string `json:"outdated,omitempty"`
 
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// RuleSets what it is held against
 	RuleSets []RuleSetRef `json:"rule_sets"`
 
 	// Superseded what rested on figures that are not so any more: which changed, and through which entries
 	Superseded *Superseded `json:"superseded,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // ColourAnswer defines model for ColourAnswer.
@@ -2806,53 +2473,17 @@ type Condition struct {
 
 // ContainerKind a kind of drum, pail or tote
 type ContainerKind struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Name drum, pail, tote or your own name
 	Name string `json:"name"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// UsualNetKg the honey usually filled into it
 	UsualNetKg float64 `json:"usual_net_kg"`
 
 	// UsualTareKg what it usually weighs empty
 	UsualTareKg float64 `json:"usual_tare_kg"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// VolumeL litres to the brim
 	VolumeL float64 `json:"volume_l"`
@@ -2969,59 +2600,23 @@ type Discount struct {
 
 // Dispatch containers leaving for a buyer
 type Dispatch struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// BuyerID the buyer
 	BuyerID openapi_types.UUID `json:"buyer_id"`
 
 	// Containers the containers that leave, each by its fill
 	Containers []openapi_types.UUID `json:"containers"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
 
 	// Reference waybill or order number
 	Reference *string `json:"reference,omitempty"`
 
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// Superseded what rested on figures that are not so any more: which changed, and through which entries
 	Superseded *Superseded `json:"superseded,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // DoubtfulDispatch defines model for DoubtfulDispatch.
@@ -4070,26 +3665,17 @@ type FermentationReportWorst string
 
 // Fill a container of a lot filled from a tank; the container is known by the id of this entry
 type Fill struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Container its number, not in use elsewhere
 	Container string `json:"container"`
 
 	// ContainerKindID the kind of container
 	ContainerKindID openapi_types.UUID `json:"container_kind_id"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
 	// GrossKg this container full
 	GrossKg float64 `json:"gross_kg"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
@@ -4100,30 +3686,6 @@ type Fill struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// Seal seal number
 	Seal *string `json:"seal,omitempty"`
 
@@ -4132,9 +3694,6 @@ type Fill struct {
 
 	// TareKg this container empty
 	TareKg float64 `json:"tare_kg"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // Flag something odd about an entry; stored all the same
@@ -4318,54 +3877,21 @@ type HistoryPoint struct {
 
 // HiveCount a named, dated count of the hives of a yard
 type HiveCount struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Hives how many
 	Hives int `json:"hives"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// Name which hives: "main flow", "after winter"
 	Name string `json:"name"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
-
 	// YardID the yard
 	YardID openapi_types.UUID `json:"yard_id"`
 }
+
+// HoldReason why it is held; needed with held
+type HoldReason string
 
 // Holder what is in a tank, a container or the containers of a lot
 type Holder struct {
@@ -4703,63 +4229,24 @@ type ImportedEntry struct {
 
 // Instrument what a reading is taken with
 type Instrument struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// CheckEveryDays for how many days a good check holds; left out: for ever
 	CheckEveryDays *int `json:"check_every_days,omitempty"`
 
 	// CompensatesTemperature true where it corrects for the temperature of the sample
 	CompensatesTemperature bool `json:"compensates_temperature"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Name what the crew calls it
 	Name string `json:"name"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// Scale what it shows
 	Scale InstrumentScale `json:"scale"`
 
 	// StdUncertainty its standard uncertainty, in its own scale
 	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// InstrumentScale what it shows
-type InstrumentScale string
 
 // InstrumentCheck defines model for InstrumentCheck.
 type InstrumentCheck struct {
@@ -4853,6 +4340,9 @@ type InstrumentReport struct {
 
 // InstrumentReportTrust how far it can be relied on as of the last entry
 type InstrumentReportTrust string
+
+// InstrumentScale what it shows
+type InstrumentScale string
 
 // KeepingLine defines model for KeepingLine.
 type KeepingLine struct {
@@ -4997,23 +4487,14 @@ type LimitLineComparator string
 
 // Load one filling of the extractor
 type Load struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// FramesLeft frames on one side
 	FramesLeft int `json:"frames_left"`
 
 	// FramesRight frames on the other side
 	FramesRight int `json:"frames_right"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// Load its number within the run
 	Load int `json:"load"`
@@ -5021,35 +4502,8 @@ type Load struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // LogOn defines model for LogOn.
@@ -5118,59 +4572,23 @@ type LossCoefficientQuestion struct {
 
 // Lot honey to be packed into containers under one code
 type Lot struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Code its code, unique in the outfit for ever
 	Code string `json:"code"`
 
 	// Declares what is declared about it, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; exceptions of a standard hold only for what is declared
 	Declares *map[string][]string `json:"declares,omitempty"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
 
 	// Product what it is sold as
 	Product *string `json:"product,omitempty"`
 
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// StoreID the store its containers stand in
 	StoreID *openapi_types.UUID `json:"store_id,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // LotContainer one container of a lot
@@ -5281,20 +4699,11 @@ type LotReport struct {
 
 // LotStatus holds a lot, releases it, or opens it again
 type LotStatus struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// CheckID the check that a release rests on: it must meet its rule sets and still speak of the lot as it is
 	CheckID *openapi_types.UUID `json:"check_id,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
@@ -5302,51 +4711,18 @@ type LotStatus struct {
 	// Note why; needed with override, with other, and to release what is held
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
 	// Override released without such a check, on a manager's word; note says why
 	Override *bool `json:"override,omitempty"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// RuleSets the ids of those of the check that it is released by; left out: all
 	RuleSets *[]string `json:"rule_sets,omitempty"`
 
 	// Status what is decided
-	Status LotStatusStatus `json:"status"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
+	Status ReleaseStatus `json:"status"`
 
 	// Why why it is held; needed with held
-	Why *LotStatusWhy `json:"why,omitempty"`
+	Why *HoldReason `json:"why,omitempty"`
 }
-
-// LotStatusStatus what is decided
-type LotStatusStatus string
-
-// LotStatusWhy why it is held; needed with held
-type LotStatusWhy string
 
 // MadeFeedKey defines model for MadeFeedKey.
 type MadeFeedKey struct {
@@ -5395,52 +4771,17 @@ type MoistureAt20C struct {
 
 // Movement honey going from a run, tank or container to a tank, a container or to waste
 type Movement struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string       `json:"digest"`
-	From   MovementFrom `json:"from"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	From MovementFrom `json:"from"`
 
 	// MassKg the honey; left out only where a container is emptied whole
 	MassKg *float64 `json:"mass_kg,omitempty"`
 
 	// Note anything worth knowing later
-	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-	To     MovementTo         `json:"to"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
+	Note *string    `json:"note,omitempty"`
+	To   MovementTo `json:"to"`
 }
 
 // MovementFrom defines model for MovementFrom.
@@ -5472,63 +4813,33 @@ type NamedRuleSet struct {
 
 // NewAcceptance settles what looks odd about an entry: it is so, and the reason says why
 type NewAcceptance struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// EntryID the entry
 	EntryID openapi_types.UUID `json:"entry_id"`
 
 	// Flag the flag to settle
 	Flag string `json:"flag"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason string `json:"reason"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewBuyer somebody who takes honey
 type NewBuyer struct {
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Address where the honey goes
 	Address *string `json:"address,omitempty"`
 
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Name the buyer
 	Name string `json:"name"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewCalibration a check of an instrument against a known value, in its own scale
 type NewCalibration struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// AsFound what it showed
 	AsFound float64 `json:"as_found"`
 
@@ -5538,44 +4849,26 @@ type NewCalibration struct {
 	// Expected what it should show
 	Expected float64 `json:"expected"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// InstrumentID the instrument
 	InstrumentID openapi_types.UUID `json:"instrument_id"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
 	// Reference what it was held against
 	Reference string `json:"reference"`
 
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// Tolerance how far off is still good
 	Tolerance float64 `json:"tolerance"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewCheck rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
 type NewCheck struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
 	Decision *DecisionRule `json:"decision,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
 
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
@@ -5583,44 +4876,20 @@ type NewCheck struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
 	// On the day whose editions hold, and up to whose end readings count
 	On openapi_types.Date `json:"on"`
 
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// RuleSets what it is held against
 	RuleSets []RuleSetRef `json:"rule_sets"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewContainerKind a kind of drum, pail or tote
 type NewContainerKind struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Name drum, pail, tote or your own name
 	Name string `json:"name"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// UsualNetKg the honey usually filled into it
 	UsualNetKg float64 `json:"usual_net_kg"`
@@ -5628,29 +4897,35 @@ type NewContainerKind struct {
 	// UsualTareKg what it usually weighs empty
 	UsualTareKg float64 `json:"usual_tare_kg"`
 
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
-
 	// VolumeL litres to the brim
 	VolumeL float64 `json:"volume_l"`
 }
 
 // NewDispatch containers leaving for a buyer
 type NewDispatch struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// BuyerID the buyer
 	BuyerID openapi_types.UUID `json:"buyer_id"`
 
 	// Containers the containers that leave, each by its fill
 	Containers []openapi_types.UUID `json:"containers"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
+
+	// Reference waybill or order number
+	Reference *string `json:"reference,omitempty"`
+}
+
+// NewEntry what every entry brings with it
+type NewEntry struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// ID made by the client before it sends; sent again, it is answered as the first time
+	ID openapi_types.UUID `json:"id"`
 
 	// OccurredAt when it happened, with offset
 	OccurredAt time.Time `json:"occurred_at"`
@@ -5658,10 +4933,7 @@ type NewDispatch struct {
 	// Reason why; needed with replaces
 	Reason *string `json:"reason,omitempty"`
 
-	// Reference waybill or order number
-	Reference *string `json:"reference,omitempty"`
-
-	// Replaces the entry that this one corrects
+	// Replaces the entry that this one corrects or withdraws
 	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
@@ -5679,9 +4951,9 @@ type NewFeedKey struct {
 
 // NewFill a container of a lot filled from a tank; the container is known by the id of this entry
 type NewFill struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Container its number, not in use elsewhere
 	Container string `json:"container"`
 
@@ -5691,23 +4963,11 @@ type NewFill struct {
 	// GrossKg this container full
 	GrossKg float64 `json:"gross_kg"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// Seal seal number
 	Seal *string `json:"seal,omitempty"`
@@ -5717,36 +4977,18 @@ type NewFill struct {
 
 	// TareKg this container empty
 	TareKg float64 `json:"tare_kg"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewHiveCount a named, dated count of the hives of a yard
 type NewHiveCount struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Hives how many
 	Hives int `json:"hives"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Name which hives: "main flow", "after winter"
 	Name string `json:"name"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// YardID the yard
 	YardID openapi_types.UUID `json:"yard_id"`
@@ -5778,56 +5020,35 @@ type NewImportStore string
 
 // NewInstrument what a reading is taken with
 type NewInstrument struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// CheckEveryDays for how many days a good check holds; left out: for ever
 	CheckEveryDays *int `json:"check_every_days,omitempty"`
 
 	// CompensatesTemperature true where it corrects for the temperature of the sample
 	CompensatesTemperature bool `json:"compensates_temperature"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Name what the crew calls it
 	Name string `json:"name"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// Scale what it shows
-	Scale NewInstrumentScale `json:"scale"`
+	Scale InstrumentScale `json:"scale"`
 
 	// StdUncertainty its standard uncertainty, in its own scale
 	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// NewInstrumentScale what it shows
-type NewInstrumentScale string
 
 // NewLoad one filling of the extractor
 type NewLoad struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// FramesLeft frames on one side
 	FramesLeft int `json:"frames_left"`
 
 	// FramesRight frames on the other side
 	FramesRight int `json:"frames_right"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
 
 	// Load its number within the run
 	Load int `json:"load"`
@@ -5835,68 +5056,38 @@ type NewLoad struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewLot honey to be packed into containers under one code
 type NewLot struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Code its code, unique in the outfit for ever
 	Code string `json:"code"`
 
 	// Declares what is declared about it, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; exceptions of a standard hold only for what is declared
 	Declares *map[string][]string `json:"declares,omitempty"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
 
 	// Product what it is sold as
 	Product *string `json:"product,omitempty"`
 
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// StoreID the store its containers stand in
 	StoreID *openapi_types.UUID `json:"store_id,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewLotStatus holds a lot, releases it, or opens it again
 type NewLotStatus struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// CheckID the check that a release rests on: it must meet its rule sets and still speak of the lot as it is
 	CheckID *openapi_types.UUID `json:"check_id,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
 
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
@@ -5904,91 +5095,47 @@ type NewLotStatus struct {
 	// Note why; needed with override, with other, and to release what is held
 	Note *string `json:"note,omitempty"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
 	// Override released without such a check, on a manager's word; note says why
 	Override *bool `json:"override,omitempty"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// RuleSets the ids of those of the check that it is released by; left out: all
 	RuleSets *[]string `json:"rule_sets,omitempty"`
 
 	// Status what is decided
-	Status NewLotStatusStatus `json:"status"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
+	Status ReleaseStatus `json:"status"`
 
 	// Why why it is held; needed with held
-	Why *NewLotStatusWhy `json:"why,omitempty"`
+	Why *HoldReason `json:"why,omitempty"`
 }
-
-// NewLotStatusStatus what is decided
-type NewLotStatusStatus string
-
-// NewLotStatusWhy why it is held; needed with held
-type NewLotStatusWhy string
 
 // NewMovement honey going from a run, tank or container to a tank, a container or to waste
 type NewMovement struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-	From      MovementFrom       `json:"from"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	From MovementFrom `json:"from"`
 
 	// MassKg the honey; left out only where a container is emptied whole
 	MassKg *float64 `json:"mass_kg,omitempty"`
 
 	// Note anything worth knowing later
-	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-	To       MovementTo          `json:"to"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
+	Note *string    `json:"note,omitempty"`
+	To   MovementTo `json:"to"`
 }
 
 // NewPull supers taken off one yard on one day
 type NewPull struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// GrossKg what the full boxes weighed together; left out where not weighed
 	GrossKg *float64 `json:"gross_kg,omitempty"`
 
 	// HivesWorked hives they came from
 	HivesWorked *int `json:"hives_worked,omitempty"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// RoomID the hot room they stand in
 	RoomID *openapi_types.UUID `json:"room_id,omitempty"`
@@ -5996,18 +5143,15 @@ type NewPull struct {
 	// Supers boxes by kind, each kind once
 	Supers []SuperCount `json:"supers"`
 
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
-
 	// YardID the yard
 	YardID openapi_types.UUID `json:"yard_id"`
 }
 
 // NewReading something measured on a pull, run, tank, lot or container
 type NewReading struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// BrixDeg degrees Brix as the instrument shows them
 	BrixDeg *float64 `json:"brix_deg,omitempty" validate:"excluded_with=MoisturePct RefractiveIndex"`
 
@@ -6019,9 +5163,6 @@ type NewReading struct {
 
 	// Granulated the sample had set
 	Granulated *bool `json:"granulated,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
 
 	// InstrumentID what it was measured with
 	InstrumentID *openapi_types.UUID `json:"instrument_id,omitempty"`
@@ -6040,71 +5181,38 @@ type NewReading struct {
 
 	// Observed what was looked at and is answered by a word
 	Observed *[]Observed `json:"observed,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-	On         ReadingOn `json:"on"`
+	On       ReadingOn   `json:"on"`
 
 	// Point where the sample was drawn; of a stack of boxes: top or bottom
-	Point *NewReadingPoint `json:"point,omitempty"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
+	Point *ReadingPoint `json:"point,omitempty"`
 
 	// RefractiveIndex a refractive index as the instrument shows it
 	RefractiveIndex *float64 `json:"refractive_index,omitempty" validate:"excluded_with=MoisturePct BrixDeg"`
 
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// SampleTemperatureC temperature of the sample; left out: 20 °C
 	SampleTemperatureC *float64 `json:"sample_temperature_c,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// NewReadingPoint where the sample was drawn; of a stack of boxes: top or bottom
-type NewReadingPoint string
 
 // NewRoom a hot room where supers wait, or a store where containers stand
 type NewRoom struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Name what the crew calls it
 	Name string `json:"name"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// Use what it is for
-	Use NewRoomUse `json:"use"`
+	Use RoomUse `json:"use"`
 
 	// UsualTemperatureC how warm it usually is; stands in where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// NewRoomUse what it is for
-type NewRoomUse string
 
 // NewRuleSet limits of the outfit's own, such as a buyer's contract; a correction is a new version
 type NewRuleSet struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// BelowGrade what a lot of no grade is called
 	BelowGrade *string `json:"below_grade,omitempty"`
 
@@ -6118,13 +5226,10 @@ type NewRuleSet struct {
 	Decision *DecisionRule `json:"decision,omitempty"`
 
 	// Form whether every limit has to be met, the best grade met counts, or the lot falls into a class
-	Form NewRuleSetForm `json:"form"`
+	Form RuleSetForm `json:"form"`
 
 	// Grades grades or classes, best first
 	Grades *[]string `json:"grades,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
 
 	// InForceFrom first day on which it holds
 	InForceFrom *openapi_types.Date `json:"in_force_from,omitempty"`
@@ -6141,83 +5246,41 @@ type NewRuleSet struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
 	// Price a price and the steps by which quality lowers it; money in minor units of the currency
 	Price *PriceTerms `json:"price,omitempty"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// Rounding how a result is brought to the places of the limit before it is compared
 	Rounding *Rounding `json:"rounding,omitempty"`
 
 	// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
 	Sampling *Sampling `json:"sampling,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// NewRuleSetForm whether every limit has to be met, the best grade met counts, or the lot falls into a class
-type NewRuleSetForm string
 
 // NewRun a stretch of extracting; what goes in and comes out are entries that name it
 type NewRun struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// FramesPerSide frames the extractor takes on each side
 	FramesPerSide *int `json:"frames_per_side,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
 
 	// Name what the crew calls it
 	Name string `json:"name"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewRunEnd the end of a run, with what came out beside the honey
 type NewRunEnd struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// EmptiesKg the emptied boxes together; left out where not weighed
 	EmptiesKg *float64 `json:"empties_kg,omitempty"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
@@ -6225,32 +5288,17 @@ type NewRunEnd struct {
 	// SetAsideFrames combs put by: to cull, to give back, to melt
 	SetAsideFrames *int `json:"set_aside_frames,omitempty"`
 
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
-
 	// WaxKg cappings wax, drained
 	WaxKg *float64 `json:"wax_kg,omitempty"`
 }
 
 // NewRunSupers boxes of a pull that went into a run
 type NewRunSupers struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// PullID the pull
 	PullID openapi_types.UUID `json:"pull_id"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
@@ -6260,141 +5308,81 @@ type NewRunSupers struct {
 
 	// Supers how many
 	Supers int `json:"supers"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewSample how many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again
 type NewSample struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// RuleSet a rule set: either a published one or the outfit's own
 	RuleSet RuleSetRef `json:"rule_set"`
 
 	// Seed what the draw follows from; left out: the id of this entry, which nobody chose
 	Seed *string `json:"seed,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewSeason a named span of dates: a day belongs to one season
 type NewSeason struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// First its first day
 	First openapi_types.Date `json:"first"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
 
 	// Last its last day
 	Last openapi_types.Date `json:"last"`
 
 	// Name what the outfit calls it
 	Name string `json:"name"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewSettlement what a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures
 type NewSettlement struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// DispatchID the dispatch
 	DispatchID openapi_types.UUID `json:"dispatch_id"`
 
 	// Drums what the buyer found, container by container
 	Drums []BuyerFound `json:"drums"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
 
 	// PaidMinor what was paid for the honey, in minor units of the currency of the price (cents)
 	PaidMinor int64 `json:"paid_minor"`
 
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
 	// Reference the buyer's own number
 	Reference *string `json:"reference,omitempty"`
 
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// RuleSet a rule set: either a published one or the outfit's own
 	RuleSet RuleSetRef `json:"rule_set"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewStocktake what a dip or a scale says is in a tank; the difference to the book is booked
 type NewStocktake struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// DepthCm the dip, to the liquid under the foam
 	DepthCm *float64 `json:"depth_cm,omitempty"`
 
 	// FoamCm foam on top
 	FoamCm *float64 `json:"foam_cm,omitempty"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// MassKg the honey; left out where a dip of a tank with a shape says it
 	MassKg *float64 `json:"mass_kg,omitempty"`
 
 	// Method how it was had
-	Method NewStocktakeMethod `json:"method"`
+	Method StocktakeMethod `json:"method"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// TankID the tank
 	TankID openapi_types.UUID `json:"tank_id"`
@@ -6404,55 +5392,34 @@ type NewStocktake struct {
 
 	// UncertaintyKg standard uncertainty of the mass
 	UncertaintyKg *float64 `json:"uncertainty_kg,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// NewStocktakeMethod how it was had
-type NewStocktakeMethod string
 
 // NewSuperKind a kind of honey box
 type NewSuperKind struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// FramesPerSuper frames in a box
 	FramesPerSuper *int `json:"frames_per_super,omitempty"`
 
 	// FullestNetKg the most honey a box can hold
 	FullestNetKg float64 `json:"fullest_net_kg"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Name deep, medium, shallow or your own name
 	Name string `json:"name"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// TareKg the box with its drawn, extracted combs
 	TareKg float64 `json:"tare_kg"`
 
 	// UsualNetKg the honey of a box as it usually comes in
 	UsualNetKg float64 `json:"usual_net_kg"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // NewTank anything that holds liquid honey for a while
 type NewTank struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// CapacityKg the honey it holds when full
 	CapacityKg float64 `json:"capacity_kg"`
 
@@ -6465,66 +5432,33 @@ type NewTank struct {
 	// HoseMark the mark on its hose
 	HoseMark *string `json:"hose_mark,omitempty"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Name what the crew calls it
 	Name string `json:"name"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// Shape the shape that turns a dip into litres; inside measures
 	Shape *TankShape `json:"shape,omitempty"`
 
 	// Use what it is for
-	Use NewTankUse `json:"use"`
+	Use TankUse `json:"use"`
 
 	// UsualTemperatureC how warm it usually is; stands in where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// NewTankUse what it is for
-type NewTankUse string
 
 // NewTemperatureLog how warm a tank, hot room or store was over time
 type NewTemperatureLog struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Held true where each temperature was held until the next point, as by a set point
 	Held *bool `json:"held,omitempty"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-	On         LogOn     `json:"on"`
+	On   LogOn   `json:"on"`
 
 	// Points in order of time
 	Points []TemperaturePoint `json:"points"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// WaterKg water emptied from the dehumidifier over that time
 	WaterKg *float64 `json:"water_kg,omitempty"`
@@ -6532,29 +5466,14 @@ type NewTemperatureLog struct {
 
 // NewWash a tank emptied and washed: nothing it held is in what it holds next
 type NewWash struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
 	// TankID the tank
 	TankID openapi_types.UUID `json:"tank_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// With what it was washed with
 	With *string `json:"with,omitempty"`
@@ -6562,33 +5481,16 @@ type NewWash struct {
 
 // NewWithdrawal takes back the entry that it replaces
 type NewWithdrawal struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason string `json:"reason"`
-
-	// Replaces the entry that this one withdraws
-	Replaces openapi_types.UUID `json:"replaces"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 }
 
 // NewYard a place where hives stand
 type NewYard struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// ID made by the client before it sends; sent again, it is answered as the first time
-	ID openapi_types.UUID `json:"id"`
-
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// LatitudeDeg degrees north
 	LatitudeDeg *float64 `json:"latitude_deg,omitempty"`
 
@@ -6601,20 +5503,8 @@ type NewYard struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// OccurredAt when it happened, with offset
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why; needed with replaces
-	Reason *string `json:"reason,omitempty"`
-
 	// Registration its registration number
 	Registration *string `json:"registration,omitempty"`
-
-	// Replaces the entry that this one corrects
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // Observed something looked at and answered by a word
@@ -6740,59 +5630,23 @@ type PublishedRuleSet struct {
 
 // Pull supers taken off one yard on one day
 type Pull struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// GrossKg what the full boxes weighed together; left out where not weighed
 	GrossKg *float64 `json:"gross_kg,omitempty"`
 
 	// HivesWorked hives they came from
 	HivesWorked *int `json:"hives_worked,omitempty"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
 	// RoomID the hot room they stand in
 	RoomID *openapi_types.UUID `json:"room_id,omitempty"`
 
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// Supers boxes by kind, each kind once
 	Supers []SuperCount `json:"supers"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// YardID the yard
 	YardID openapi_types.UUID `json:"yard_id"`
@@ -6862,9 +5716,9 @@ type ReactionRates struct {
 
 // Reading something measured on a pull, run, tank, lot or container
 type Reading struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// BrixDeg degrees Brix as the instrument shows them
 	BrixDeg *float64 `json:"brix_deg,omitempty"`
 
@@ -6874,20 +5728,11 @@ type Reading struct {
 	// ContainersSampled of a sample of a lot: how many containers went into it
 	ContainersSampled *int `json:"containers_sampled,omitempty"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
 	// Granulated the sample had set
 	Granulated *bool `json:"granulated,omitempty"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
 	// InstrumentID what it was measured with
 	InstrumentID *openapi_types.UUID `json:"instrument_id,omitempty"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// Laboratory who measured it, where a laboratory did
 	Laboratory *string `json:"laboratory,omitempty"`
@@ -6904,49 +5749,19 @@ type Reading struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
 	// Observed what was looked at and is answered by a word
 	Observed *[]Observed `json:"observed,omitempty"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-	On         ReadingOn `json:"on"`
+	On       ReadingOn   `json:"on"`
 
 	// Point where the sample was drawn; of a stack of boxes: top or bottom
 	Point *ReadingPoint `json:"point,omitempty"`
 
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
 	// RefractiveIndex a refractive index as the instrument shows it
 	RefractiveIndex *float64 `json:"refractive_index,omitempty"`
 
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// SampleTemperatureC temperature of the sample; left out: 20 °C
 	SampleTemperatureC *float64 `json:"sample_temperature_c,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// ReadingPoint where the sample was drawn; of a stack of boxes: top or bottom
-type ReadingPoint string
 
 // ReadingOn defines model for ReadingOn.
 type ReadingOn struct {
@@ -6956,6 +5771,9 @@ type ReadingOn struct {
 
 // ReadingOnKind defines model for ReadingOn.Kind.
 type ReadingOnKind string
+
+// ReadingPoint where the sample was drawn; of a stack of boxes: top or bottom
+type ReadingPoint string
 
 // Recall defines model for Recall.
 type Recall struct {
@@ -7308,6 +6126,9 @@ type RefractiveIndexAnswer struct {
 	StdUncertainty float64 `json:"std_uncertainty"`
 }
 
+// ReleaseStatus what is decided
+type ReleaseStatus string
+
 // Remedy defines model for Remedy.
 type Remedy struct {
 	HmfRiseHighMgPerKg *float64 `json:"hmf_rise_high_mg_per_kg,omitempty"`
@@ -7341,53 +6162,17 @@ type ResultTestComparator string
 
 // Room a hot room where supers wait, or a store where containers stand
 type Room struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Name what the crew calls it
 	Name string `json:"name"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// Use what it is for
 	Use RoomUse `json:"use"`
 
 	// UsualTemperatureC how warm it usually is; stands in where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // RoomUse what it is for
@@ -7405,9 +6190,9 @@ type RoundingMethod string
 
 // RuleSet limits of the outfit's own, such as a buyer's contract; a correction is a new version
 type RuleSet struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// BelowGrade what a lot of no grade is called
 	BelowGrade *string `json:"below_grade,omitempty"`
 
@@ -7420,26 +6205,17 @@ type RuleSet struct {
 	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
 	Decision *DecisionRule `json:"decision,omitempty"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
 	// Form whether every limit has to be met, the best grade met counts, or the lot falls into a class
 	Form RuleSetForm `json:"form"`
 
 	// Grades grades or classes, best first
 	Grades *[]string `json:"grades,omitempty"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
 	// InForceFrom first day on which it holds
 	InForceFrom *openapi_types.Date `json:"in_force_from,omitempty"`
 
 	// InForceTo last day on which it holds
 	InForceTo *openapi_types.Date `json:"in_force_to,omitempty"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// Limits the lines, each with its clause
 	Limits []LimitLine `json:"limits"`
@@ -7450,32 +6226,8 @@ type RuleSet struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
 	// Price a price and the steps by which quality lowers it; money in minor units of the currency
 	Price *PriceTerms `json:"price,omitempty"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// Rounding how a result is brought to the places of the limit before it is compared
 	Rounding *Rounding `json:"rounding,omitempty"`
@@ -7485,9 +6237,6 @@ type RuleSet struct {
 
 	// Version which version this entry is, from 1; checks name it
 	Version *int `json:"version,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // RuleSetForm whether every limit has to be met, the best grade met counts, or the lot falls into a class
@@ -7543,107 +6292,35 @@ type RuleSetResult struct {
 
 // Run a stretch of extracting; what goes in and comes out are entries that name it
 type Run struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// FramesPerSide frames the extractor takes on each side
 	FramesPerSide *int `json:"frames_per_side,omitempty"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// Name what the crew calls it
 	Name string `json:"name"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // RunEnd the end of a run, with what came out beside the honey
 type RunEnd struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// EmptiesKg the emptied boxes together; left out where not weighed
 	EmptiesKg *float64 `json:"empties_kg,omitempty"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
 
 	// SetAsideFrames combs put by: to cull, to give back, to melt
 	SetAsideFrames *int `json:"set_aside_frames,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// WaxKg cappings wax, drained
 	WaxKg *float64 `json:"wax_kg,omitempty"`
@@ -7671,44 +6348,11 @@ type RunLine struct {
 
 // RunSupers boxes of a pull that went into a run
 type RunSupers struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// PullID the pull
 	PullID openapi_types.UUID `json:"pull_id"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
@@ -7718,63 +6362,24 @@ type RunSupers struct {
 
 	// Supers how many
 	Supers int `json:"supers"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // Sample how many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again
 type Sample struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Drawn what a seed draws
 	Drawn *Drawn `json:"drawn,omitempty"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// RuleSet a rule set: either a published one or the outfit's own
 	RuleSet RuleSetRef `json:"rule_set"`
 
 	// Seed what the draw follows from; left out: the id of this entry, which nobody chose
 	Seed *string `json:"seed,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
@@ -7808,53 +6413,17 @@ type SamplingStep struct {
 
 // Season a named span of dates: a day belongs to one season
 type Season struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// First its first day
 	First openapi_types.Date `json:"first"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// Last its last day
 	Last openapi_types.Date `json:"last"`
 
 	// Name what the outfit calls it
 	Name string `json:"name"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // SeasonReport a season by yard and by pull, and its balance
@@ -7907,65 +6476,29 @@ type SettledDrum struct {
 
 // Settlement what a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures
 type Settlement struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// DispatchID the dispatch
 	DispatchID openapi_types.UUID `json:"dispatch_id"`
 
 	// Drums what the buyer found, container by container
 	Drums []BuyerFound `json:"drums"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
 
 	// PaidMinor what was paid for the honey, in minor units of the currency of the price (cents)
 	PaidMinor int64 `json:"paid_minor"`
 
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
 	// Reference the buyer's own number
 	Reference *string `json:"reference,omitempty"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// RuleSet a rule set: either a published one or the outfit's own
 	RuleSet RuleSetRef `json:"rule_set"`
 
 	// TermsEntry the version of the rule set that is gone by
 	TermsEntry *openapi_types.UUID `json:"terms_entry,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // SettlementReport both sides of a settlement; money in minor units of currency
@@ -8211,23 +6744,14 @@ type SpecificHeatAnswer struct {
 
 // Stocktake what a dip or a scale says is in a tank; the difference to the book is booked
 type Stocktake struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// DepthCm the dip, to the liquid under the foam
 	DepthCm *float64 `json:"depth_cm,omitempty"`
 
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
 	// FoamCm foam on top
 	FoamCm *float64 `json:"foam_cm,omitempty"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
 
 	// MassKg the honey; left out where a dip of a tank with a shape says it
 	MassKg *float64 `json:"mass_kg,omitempty"`
@@ -8237,6 +6761,33 @@ type Stocktake struct {
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
+
+	// TankID the tank
+	TankID openapi_types.UUID `json:"tank_id"`
+
+	// TemperatureC temperature of the honey
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+
+	// UncertaintyKg standard uncertainty of the mass
+	UncertaintyKg *float64 `json:"uncertainty_kg,omitempty"`
+}
+
+// StocktakeMethod how it was had
+type StocktakeMethod string
+
+// StoredEntry what the book says of every entry
+type StoredEntry struct {
+	// AsEntered what was typed, by field
+	AsEntered *map[string]string `json:"as_entered,omitempty"`
+
+	// Digest SHA-256 over this entry and the digest before it
+	Digest string `json:"digest"`
+
+	// ID its id
+	ID openapi_types.UUID `json:"id"`
+
+	// Kind what it is about
+	Kind string `json:"kind"`
 
 	// Number its place in the book
 	Number int64 `json:"number"`
@@ -8262,21 +6813,9 @@ type Stocktake struct {
 	// RootID the id by which the thing is known through all corrections
 	RootID openapi_types.UUID `json:"root_id"`
 
-	// TankID the tank
-	TankID openapi_types.UUID `json:"tank_id"`
-
-	// TemperatureC temperature of the honey
-	TemperatureC *float64 `json:"temperature_c,omitempty"`
-
-	// UncertaintyKg standard uncertainty of the mass
-	UncertaintyKg *float64 `json:"uncertainty_kg,omitempty"`
-
 	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
 	Via *Via `json:"via,omitempty"`
 }
-
-// StocktakeMethod how it was had
-type StocktakeMethod string
 
 // SuperCount defines model for SuperCount.
 type SuperCount struct {
@@ -8289,59 +6828,23 @@ type SuperCount struct {
 
 // SuperKind a kind of honey box
 type SuperKind struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// FramesPerSuper frames in a box
 	FramesPerSuper *int `json:"frames_per_super,omitempty"`
 
 	// FullestNetKg the most honey a box can hold
 	FullestNetKg float64 `json:"fullest_net_kg"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Name deep, medium, shallow or your own name
 	Name string `json:"name"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// TareKg the box with its drawn, extracted combs
 	TareKg float64 `json:"tare_kg"`
 
 	// UsualNetKg the honey of a box as it usually comes in
 	UsualNetKg float64 `json:"usual_net_kg"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // Superseded what rested on figures that are not so any more: which changed, and through which entries
@@ -8375,14 +6878,11 @@ type SupersedingEntry struct {
 
 // Tank anything that holds liquid honey for a while
 type Tank struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// CapacityKg the honey it holds when full
 	CapacityKg float64 `json:"capacity_kg"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
 
 	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is had from the levels
 	FeedsTankID *openapi_types.UUID `json:"feeds_tank_id,omitempty"`
@@ -8393,38 +6893,8 @@ type Tank struct {
 	// HoseMark the mark on its hose
 	HoseMark *string `json:"hose_mark,omitempty"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Name what the crew calls it
 	Name string `json:"name"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
 
 	// Shape the shape that turns a dip into litres; inside measures
 	Shape *TankShape `json:"shape,omitempty"`
@@ -8434,13 +6904,7 @@ type Tank struct {
 
 	// UsualTemperatureC how warm it usually is; stands in where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
-
-// TankUse what it is for
-type TankUse string
 
 // TankForm defines model for TankForm.
 type TankForm string
@@ -8480,6 +6944,9 @@ type TankShape struct {
 // TankShapeForm defines model for TankShape.Form.
 type TankShapeForm string
 
+// TankUse what it is for
+type TankUse string
+
 // TemperatureHistory temperature over time, from -40 to 100 C: one of points, set_points and csv
 type TemperatureHistory struct {
 	// Csv text as a data logger writes it: lines about the logger, a heading, then a time and a temperature, separated by comma, semicolon or tab, with decimal point or comma
@@ -8497,54 +6964,18 @@ type TemperatureHistory struct {
 
 // TemperatureLog how warm a tank, hot room or store was over time
 type TemperatureLog struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Held true where each temperature was held until the next point, as by a set point
 	Held *bool `json:"held,omitempty"`
 
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-	On         LogOn     `json:"on"`
+	On   LogOn   `json:"on"`
 
 	// Points in order of time
 	Points []TemperaturePoint `json:"points"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// WaterKg water emptied from the dehumidifier over that time
 	WaterKg *float64 `json:"water_kg,omitempty"`
@@ -8900,50 +7331,14 @@ type WarmingTank struct {
 
 // Wash a tank emptied and washed: nothing it held is in what it holds next
 type Wash struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
 	// TankID the tank
 	TankID openapi_types.UUID `json:"tank_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 
 	// With what it was washed with
 	With *string `json:"with,omitempty"`
@@ -8966,60 +7361,15 @@ type WaterActivityAnswer struct {
 
 // Withdrawal takes back the entry that it replaces
 type Withdrawal struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
 }
 
 // Yard a place where hives stand
 type Yard struct {
-	// AsEntered what was typed, by field
-	AsEntered *map[string]string `json:"as_entered,omitempty"`
-
-	// Digest SHA-256 over this entry and the digest before it
-	Digest string `json:"digest"`
-
-	// ID its id
-	ID openapi_types.UUID `json:"id"`
-
-	// Kind what it is about
-	Kind string `json:"kind"`
-
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
 	// LatitudeDeg degrees north
 	LatitudeDeg *float64 `json:"latitude_deg,omitempty"`
 
@@ -9032,35 +7382,8 @@ type Yard struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Number its place in the book
-	Number int64 `json:"number"`
-
-	// OccurredAt when it happened
-	OccurredAt time.Time `json:"occurred_at"`
-
-	// Reason why it replaced it
-	Reason *string `json:"reason,omitempty"`
-
-	// RecordedAt when the book learned of it
-	RecordedAt time.Time `json:"recorded_at"`
-
-	// RecordedBy who recorded it
-	RecordedBy string `json:"recorded_by"`
-
 	// Registration its registration number
 	Registration *string `json:"registration,omitempty"`
-
-	// ReplacedBy the entry that replaced it
-	ReplacedBy *openapi_types.UUID `json:"replaced_by,omitempty"`
-
-	// Replaces the entry it replaced
-	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
-
-	// RootID the id by which the thing is known through all corrections
-	RootID openapi_types.UUID `json:"root_id"`
-
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
-	Via *Via `json:"via,omitempty"`
 }
 
 // YardLine what a yard gave in a season

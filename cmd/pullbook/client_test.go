@@ -48,8 +48,8 @@ func setUp(t *testing.T, c *client) *house {
 	at := time.Now().Add(-time.Hour)
 	year := time.Now().Year()
 	for _, request := range []any{
-		&openapi.NewSeason{ID: uuid.New(), OccurredAt: at, Name: fmt.Sprint(year), First: date(year-1, 1, 1), Last: date(year+1, 1, 31)},
-		&openapi.NewYard{ID: h.yard, OccurredAt: at, Name: "Alder Bend"},
+		&openapi.NewSeason{NewEntry: openapi.NewEntry{ID: uuid.New(), OccurredAt: at}, Name: fmt.Sprint(year), First: date(year-1, 1, 1), Last: date(year+1, 1, 31)},
+		&openapi.NewYard{NewEntry: openapi.NewEntry{ID: h.yard, OccurredAt: at}, Name: "Alder Bend"},
 	} {
 		if status, err := c.record(t.Context(), request); err != nil || status != http.StatusCreated {
 			t.Fatalf("%T: %d, %v", request, status, err)
@@ -60,7 +60,7 @@ func setUp(t *testing.T, c *client) *house {
 
 // count is a new entry of some hives.
 func (h *house) count(id uuid.UUID, hives int) *openapi.NewHiveCount {
-	return &openapi.NewHiveCount{ID: id, OccurredAt: countedAt, YardID: h.yard, Name: "count " + id.String(), Hives: hives}
+	return &openapi.NewHiveCount{NewEntry: openapi.NewEntry{ID: id, OccurredAt: countedAt}, YardID: h.yard, Name: "count " + id.String(), Hives: hives}
 }
 
 var countedAt = time.Now().Add(-time.Minute).Truncate(time.Second)

@@ -33,7 +33,7 @@ func TestEveryKindOfEntryHasAPathToBeSentTo(t *testing.T) {
 	}))
 	defer service.Close()
 	c := newClient(service.URL, "secret")
-	pull := &openapi.NewPull{ID: uuid.New(), OccurredAt: time.Now()}
+	pull := &openapi.NewPull{NewEntry: openapi.NewEntry{ID: uuid.New(), OccurredAt: time.Now()}}
 	if status, err := c.record(t.Context(), pull); err != nil || status != http.StatusCreated {
 		t.Errorf("a pull: %d %v", status, err)
 	}
