@@ -17,8 +17,8 @@ import (
 	"pullbook/db/dbtest"
 )
 
-// behind serves a page house anew, with other settings.
-func (h *pageHouse) behind(t *testing.T, change func(*api.Config)) *honeyHouse {
+// houseBehind serves a page house anew, with other settings.
+func houseBehind(t *testing.T, h *pageHouse, change func(*api.Config)) *honeyHouse {
 	t.Helper()
 	service, err := db.Open(t.Context(), dbtest.As(h.address, db.ServiceRole), db.ServiceRole, 4)
 	if err != nil {
@@ -32,7 +32,7 @@ func (h *pageHouse) behind(t *testing.T, change func(*api.Config)) *honeyHouse {
 }
 
 // guess tries a password that is wrong, or the right one, and gives the status.
-func (h *pageHouse) guess(t *testing.T, name, password string, header http.Header) int {
+func guess(t *testing.T, h *pageHouse, name, password string, header http.Header) int {
 	t.Helper()
 	r, _ := h.send(t, http.MethodPost, "/sign-in", url.Values{"outfit": {h.name}, "name": {name}, "password": {password}}, header)
 	return r.StatusCode
@@ -75,20 +75,20 @@ func TestForwardedAddressesAreBelievedOfTrustedProxiesOnly(t *testing.T) {
 		if i == 10 {
 			want = http.StatusTooManyRequests
 		}
-		if got := h.guess(t, "Tamsin", wrongPassword, claims(fmt.Sprintf("198.51.100.%d", i))); got != want {
+		if got := guess(t, h, "Tamsin", wrongPassword, claims(fmt.Sprintf("198.51.100.%d", i))); got != want {
 			t.Fatalf("guess %d, each from an address that the guesser made up: %d", i+1, got)
 		}
 	}
-	h.behind(t, func(c *api.Config) {
+	houseBehind(t, h, func(c *api.Config) {
 		c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("10.0.0.0/8")}
 	})
 	for i := range 11 { // what stands before the last address is the guesser's own
-		h.guess(t, "Tamsin", wrongPassword, http.Header{"X-Forwarded-For": {fmt.Sprintf("198.51.100.%d, 203.0.113.9", i), "10.0.0.3"}})
+		guess(t, h, "Tamsin", wrongPassword, http.Header{"X-Forwarded-For": {fmt.Sprintf("198.51.100.%d, 203.0.113.9", i), "10.0.0.3"}})
 	}
-	if got := h.guess(t, "Tamsin", wrongPassword, claims("203.0.113.9")); got != http.StatusTooManyRequests {
+	if got := guess(t, h, "Tamsin", wrongPassword, claims("203.0.113.9")); got != http.StatusTooManyRequests {
 		t.Errorf("behind the proxy the guesser answered %d", got)
 	}
-	if got := h.device(t).guess(t, "Tamsin", h.password, claims("203.0.113.77")); got != http.StatusOK {
+	if got := guess(t, h.device(t), "Tamsin", h.password, claims("203.0.113.77")); got != http.StatusOK {
 		t.Errorf("behind the same proxy, from elsewhere, with the right password: %d", got)
 	}
 }
@@ -96,15 +96,15 @@ func TestForwardedAddressesAreBelievedOfTrustedProxiesOnly(t *testing.T) {
 func TestAHouseholdsIPv6AddressesCountTogether(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, nil)
-	h.behind(t, func(c *api.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
+	houseBehind(t, h, func(c *api.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
 	var got int
 	for i := range 11 {
-		got = h.guess(t, "Tamsin", wrongPassword, http.Header{"X-Forwarded-For": {fmt.Sprintf("2001:db8:1:2:%x::%x", i+1, i)}})
+		got = guess(t, h, "Tamsin", wrongPassword, http.Header{"X-Forwarded-For": {fmt.Sprintf("2001:db8:1:2:%x::%x", i+1, i)}})
 	}
 	if got != http.StatusTooManyRequests {
 		t.Errorf("eleven addresses of one /64: %d", got)
 	}
-	if got := h.guess(t, "Tamsin", wrongPassword, http.Header{"X-Forwarded-For": {"2001:db8:1:3::1"}}); got != http.StatusUnauthorized {
+	if got := guess(t, h, "Tamsin", wrongPassword, http.Header{"X-Forwarded-For": {"2001:db8:1:3::1"}}); got != http.StatusUnauthorized {
 		t.Errorf("another /64: %d", got)
 	}
 }
@@ -113,7 +113,7 @@ func TestADeviceThatSignedInBeforePassesTheQueue(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, nil)
 	own, stranger := h.device(t), h.device(t)
-	if own.signIn(t); !own.signedIn(t) {
+	if own.signIn(t); !isSignedIn(t, own) {
 		t.Fatal("not signed in")
 	}
 	own.send(t, http.MethodPost, "/sign-out", url.Values{}, nil)
@@ -122,18 +122,18 @@ func TestADeviceThatSignedInBeforePassesTheQueue(t *testing.T) {
 		if i > 20 {
 			name = fmt.Sprint("somebody ", i)
 		}
-		stranger.guess(t, name, wrongPassword, nil)
+		guess(t, stranger, name, wrongPassword, nil)
 	}
-	if got := stranger.guess(t, "Tamsin", h.password, nil); got != http.StatusTooManyRequests {
+	if got := guess(t, stranger, "Tamsin", h.password, nil); got != http.StatusTooManyRequests {
 		t.Errorf("a stranger's right guess after 200 wrong ones: %d", got)
 	}
-	if got := own.guess(t, "Tamsin", h.password, nil); got != http.StatusOK {
+	if got := guess(t, own, "Tamsin", h.password, nil); got != http.StatusOK {
 		t.Errorf("the own device, from the same address: %d", got)
 	}
 	// The device is known for one person, and has its own count.
 	var got int
 	for range 100 { // the network's count eases meanwhile, however slow the machine is
-		if got = own.guess(t, "Odell", wrongPassword, nil); got == http.StatusTooManyRequests {
+		if got = guess(t, own, "Odell", wrongPassword, nil); got == http.StatusTooManyRequests {
 			break
 		}
 	}
@@ -141,7 +141,7 @@ func TestADeviceThatSignedInBeforePassesTheQueue(t *testing.T) {
 		t.Errorf("somebody else's name on the device: %d", got)
 	}
 	for range 11 {
-		got = own.guess(t, "Tamsin", wrongPassword, nil)
+		got = guess(t, own, "Tamsin", wrongPassword, nil)
 	}
 	if got != http.StatusTooManyRequests {
 		t.Errorf("eleven wrong ones on the own device: %d", got)
@@ -152,7 +152,7 @@ func TestADeviceThatSignedInBeforePassesTheQueue(t *testing.T) {
 }
 
 // tabletOf is a shed's tablet with one person's code on it, and how to type it.
-func (h *pageHouse) tabletOf(t *testing.T, name, code string) (tablet *pageHouse, person uuid.UUID, unlock func(code string) *http.Response) {
+func tabletOf(t *testing.T, h *pageHouse, name, code string) (tablet *pageHouse, person uuid.UUID, unlock func(code string) *http.Response) {
 	t.Helper()
 	who, err := h.operator.PersonCalled(t.Context(), h.outfit, name)
 	if err != nil {
@@ -174,7 +174,7 @@ func TestWaitsAfterWrongCodesGrowOutliveARestartAndAManagerEndsThem(t *testing.T
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, nil)
 	h.signIn(t)
-	tablet, person, unlock := h.tabletOf(t, "Tamsin", "4071")
+	tablet, person, unlock := tabletOf(t, h, "Tamsin", "4071")
 	for i := range 5 {
 		if r := unlock("7350"); r.StatusCode != http.StatusUnauthorized {
 			t.Fatalf("wrong code %d: %s", i+1, r.Status)
@@ -191,7 +191,7 @@ func TestWaitsAfterWrongCodesGrowOutliveARestartAndAManagerEndsThem(t *testing.T
 		h.sql(t, "UPDATE wrong_code SET next_at = now() RETURNING ''")
 		unlock("7350")
 	}
-	h.behind(t, func(c *api.Config) { c.Now = time.Now }) // a restart
+	houseBehind(t, h, func(c *api.Config) { c.Now = time.Now }) // a restart
 	tablet.url = h.url
 	if r := unlock("4071"); r.StatusCode != http.StatusTooManyRequests {
 		t.Errorf("after a restart: %s", r.Status)
@@ -212,7 +212,7 @@ func TestManyCodesAtOnceAreNoWayAroundTheWait(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, nil)
 	h.signIn(t)
-	_, _, unlock := h.tabletOf(t, "Tamsin", "4071")
+	_, _, unlock := tabletOf(t, h, "Tamsin", "4071")
 	tried := make(chan int)
 	for i := range 20 {
 		go func() { tried <- unlock(fmt.Sprintf("%04d", 5301+i)).StatusCode }()
@@ -232,7 +232,7 @@ func TestATabletThatNobodyUsesLocksByItself(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, nil)
 	h.signIn(t)
-	tablet, _, unlock := h.tabletOf(t, "Tamsin", "4071")
+	tablet, _, unlock := tabletOf(t, h, "Tamsin", "4071")
 	idle := func(minutes int) {
 		h.sql(t, "UPDATE tablet SET used_at = now() - make_interval(mins => $1) RETURNING ''", minutes)
 	}
@@ -267,7 +267,7 @@ func TestATabletThatNobodyUsesLocksByItself(t *testing.T) {
 	if r, body := tablet.get(t, "/calculators"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "Who is there?") {
 		t.Errorf("a page after 16 minutes: %s", r.Status)
 	}
-	if got := tablet.bookYard(t, "same-origin"); got != http.StatusUnauthorized {
+	if got := bookYard(t, tablet, "same-origin"); got != http.StatusUnauthorized {
 		t.Errorf("an entry after 16 minutes: %d", got)
 	}
 	if r := unlock("4071"); r.StatusCode != http.StatusOK || !open() {
@@ -292,7 +292,7 @@ func TestMetricsAreForWhomTheOperatorAllows(t *testing.T) {
 			t.Errorf("passed on with %s by a proxy that is not trusted: %d", name, got)
 		}
 	}
-	h.behind(t, func(c *api.Config) {
+	houseBehind(t, h, func(c *api.Config) {
 		c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")}
 		c.MetricsFrom = []netip.Prefix{netip.MustParsePrefix("192.0.2.0/24")}
 		c.MetricsToken = token
@@ -336,7 +336,7 @@ func TestOnlyHTTPSIsAskedForAgain(t *testing.T) {
 			t.Errorf("over HTTP, claiming %q without a trusted proxy: %q, %v", proto, header, secure)
 		}
 	}
-	h.behind(t, func(c *api.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
+	houseBehind(t, h, func(c *api.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
 	for proto, want := range map[string]string{"": "", "http": "", "https": "max-age=31536000", "https, http": ""} {
 		if header, secure := hsts(proto); header != want || secure != (want != "") {
 			t.Errorf("by a trusted proxy over %q: %q, %v", proto, header, secure)

@@ -35,7 +35,7 @@ func sheetHouse(t *testing.T) *pageHouse {
 }
 
 // sendSheet sends the page's form with a file, as a browser does.
-func (h *pageHouse) sendSheet(t *testing.T, form url.Values, name, content string) (*http.Response, string) {
+func sendSheet(t *testing.T, h *pageHouse, form url.Values, name, content string) (*http.Response, string) {
 	t.Helper()
 	var body bytes.Buffer
 	w := multipart.NewWriter(&body)
@@ -76,14 +76,14 @@ func TestBringingSheetsInIsAManagers(t *testing.T) {
 		t.Errorf("the page answered %s to crew", response.Status)
 	}
 	form := url.Values{"id": {uuid.NewString()}, "kind": {"pulls"}, "do": {"store"}}
-	if response, _ := odell.sendSheet(t, form, "old.csv", oldPulls); response.StatusCode != http.StatusForbidden {
+	if response, _ := sendSheet(t, odell, form, "old.csv", oldPulls); response.StatusCode != http.StatusForbidden {
 		t.Errorf("a sheet of crew's answered %s", response.Status)
 	}
 	h.signIn(t)
 	for _, wrong := range []struct{ key, value string }{{"id", "x"}, {"kind", "cows"}} {
 		bad := url.Values{"id": {uuid.NewString()}, "kind": {"pulls"}, "do": {"look"}}
 		bad.Set(wrong.key, wrong.value)
-		if response, _ := h.sendSheet(t, bad, "old.csv", oldPulls); response.StatusCode < 400 || response.StatusCode >= 500 {
+		if response, _ := sendSheet(t, h, bad, "old.csv", oldPulls); response.StatusCode < 400 || response.StatusCode >= 500 {
 			t.Errorf("the %s %s answered %s", wrong.key, wrong.value, response.Status)
 		}
 	}
@@ -176,7 +176,7 @@ func TestYardsOfATableAreAskedAboutOnThePage(t *testing.T) {
 	h.signIn(t)
 	const yards = "Yard\nAlder Bnd\nTotal Acres\n"
 	form := url.Values{"id": {uuid.NewString()}, "kind": {"yards"}, "do": {"look"}}
-	_, body := h.sendSheet(t, form, "yards.csv", yards)
+	_, body := sendSheet(t, h, form, "yards.csv", yards)
 	for _, key := range []string{"mapping", "mapping_of"} {
 		value := regexp.MustCompile(`name="` + key + `" value="([^"]*)"`).FindStringSubmatch(body)
 		if value == nil {
@@ -193,7 +193,7 @@ func TestYardsOfATableAreAskedAboutOnThePage(t *testing.T) {
 		form.Set(key, "new")
 	}
 	form.Set("do", "store")
-	_, body = h.sendSheet(t, form, "yards.csv", yards)
+	_, body = sendSheet(t, h, form, "yards.csv", yards)
 	if got := h.sql(t, "SELECT count(*)::text FROM entry WHERE kind = 'yard'"); got[0] != "3" {
 		t.Errorf("%s yards, not 3: %s", got[0], body)
 	}

@@ -51,7 +51,7 @@ func TestAFormOfThisServicesOwnPagesIsTaken(t *testing.T) {
 		{named, request{"old, through a proxy that asks for its own name", "127.0.0.1:8080", secure(http.Header{"Origin": {"https://book.example"}})}},
 		{named, request{"by another name than the public one", shed, http.Header{"Origin": {"http://shed.example:8080"}}}},
 	} {
-		for what, status := range own.h.sendAsBrowser(t, own.request) {
+		for what, status := range sendAsBrowser(t, own.h, own.request) {
 			if status == http.StatusForbidden {
 				t.Errorf("%s: %s answered %d", own.browser, what, status)
 			}
@@ -87,7 +87,7 @@ func TestAFormOfAnotherSiteIsRefused(t *testing.T) {
 		{named, request{"another site beside the public address", shed, http.Header{"Origin": {"https://evil.example"}}}},
 		{named, request{"the public address over HTTP", shed, http.Header{"Origin": {"http://book.example"}}}},
 	} {
-		for what, status := range foreign.h.sendAsBrowser(t, foreign.request) {
+		for what, status := range sendAsBrowser(t, foreign.h, foreign.request) {
 			if status != http.StatusForbidden {
 				t.Errorf("%s: %s answered %d", foreign.browser, what, status)
 			}
@@ -97,7 +97,7 @@ func TestAFormOfAnotherSiteIsRefused(t *testing.T) {
 
 // sendAsBrowser sends what anybody can send before signing in, and an entry, and gives
 // how each is answered.
-func (h *pageHouse) sendAsBrowser(t *testing.T, of request) map[string]int {
+func sendAsBrowser(t *testing.T, h *pageHouse, of request) map[string]int {
 	t.Helper()
 	out := map[string]int{}
 	for path, form := range map[string]string{

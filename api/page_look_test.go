@@ -150,7 +150,7 @@ func TestAFindingIsAcceptedWithAReasonByAManagerOnly(t *testing.T) {
 		if response.StatusCode != http.StatusForbidden || !strings.Contains(body, "Not yours to do") {
 			t.Errorf("%s accepting: %s", name, response.Status)
 		}
-		asProgram := who.api(t, "/v1/acceptances", `{"id":"`+uuid.NewString()+`","occurred_at":"2026-08-01T08:00:00Z","entry_id":"`+overdrawn.ID.String()+`","flag":"drawn_more_than_held","reason":"x"}`)
+		asProgram := postToAPI(t, who, "/v1/acceptances", `{"id":"`+uuid.NewString()+`","occurred_at":"2026-08-01T08:00:00Z","entry_id":"`+overdrawn.ID.String()+`","flag":"drawn_more_than_held","reason":"x"}`)
 		if asProgram.StatusCode != http.StatusForbidden {
 			t.Errorf("the API answers %s to %s accepting", asProgram.Status, name)
 		}
@@ -178,8 +178,8 @@ func TestAFindingIsAcceptedWithAReasonByAManagerOnly(t *testing.T) {
 	}
 }
 
-// api posts to the interface for programs, as a script of the pages would.
-func (h *pageHouse) api(t *testing.T, path, body string) *http.Response {
+// postToAPI posts to the interface for programs, as a script of the pages would.
+func postToAPI(t *testing.T, h *pageHouse, path, body string) *http.Response {
 	t.Helper()
 	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+path, strings.NewReader(body))
 	if err != nil {

@@ -172,7 +172,7 @@ func TestCrewHoldALotAndDoNotReleaseIt(t *testing.T) {
 		t.Errorf("an empty body is not a question of who: %s", response.Status)
 	}
 	body := `{"id":"3c7c4e0a-0d9b-4f0e-9a53-5b2f0d1c7a11","occurred_at":"2026-08-01T10:00:00-05:00","lot_id":"` + h.lot.String() + `","status":"released","override":true,"note":"in a hurry"}`
-	if status := crew.postJSON(t, "/v1/lot-statuses", body); status != http.StatusForbidden {
+	if status := postJSON(t, crew, "/v1/lot-statuses", body); status != http.StatusForbidden {
 		t.Errorf("crew releasing through the interface are answered %d", status)
 	}
 	if s := h.state(t, crew); s != "held" {
@@ -185,7 +185,7 @@ func TestCrewHoldALotAndDoNotReleaseIt(t *testing.T) {
 	}
 }
 
-func (h *pageHouse) postJSON(t *testing.T, path, body string) int {
+func postJSON(t *testing.T, h *pageHouse, path, body string) int {
 	t.Helper()
 	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+path, strings.NewReader(body))
 	if err != nil {

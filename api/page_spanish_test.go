@@ -127,7 +127,7 @@ var englishWord = regexp.MustCompile(`(^|[^\p{L}])(the|and|with|which|from|is|ar
 
 // ownWords are what people of the outfit wrote, and the names of published texts
 // that stay as they were published: longest first.
-func (h *pageHouse) ownWords(t *testing.T) []string {
+func ownWords(t *testing.T, h *pageHouse) []string {
 	t.Helper()
 	own := map[string]bool{h.name: true}
 	for _, e := range h.written {
@@ -199,7 +199,7 @@ func TestNoPageMixesLanguages(t *testing.T) {
 	entries := invented.Outfit(invented.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Happenings: true}).Entries
 	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
 	h.signIn(t)
-	english, own := englishFragments(t), h.ownWords(t)
+	english, own := englishFragments(t), ownWords(t, h)
 	seen, waiting := map[string]bool{}, []string{"/", "/calculators", "/record", "/nowhere", askMoisture, askWarming, askHMF}
 	kinds := map[ledger.Kind]bool{}
 	for _, e := range entries { // one entry of each kind, and every lot
@@ -268,7 +268,7 @@ func publishedClauses(t *testing.T) []string {
 
 // sheetsSpeakSpanish has a lot's sheet say the limits of a few rule sets at a time, as
 // many as it has room for.
-func (h *lotHouse) sheetsSpeakSpanish(t *testing.T, on string, sets []ledger.RuleSetRef, own []string) {
+func sheetsSpeakSpanish(t *testing.T, h *lotHouse, on string, sets []ledger.RuleSetRef, own []string) {
 	t.Helper()
 	spanish := http.Header{"Accept-Language": {"es-ES"}}
 	h.recordMore(t, entryAt(4.3, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.other}, Laboratory: "Fern Valley", ContainersSampled: 1,
@@ -333,7 +333,7 @@ func TestALotSpeaksSpanishByEveryRuleSet(t *testing.T) {
 			Measured: []ledger.Measured{{Quantity: "colour_mm_pfund", Value: 30}, {Quantity: "sucrose_g_per_100g", Value: 3, LessThan: true}}}),
 		entryAt(5, check),
 	)
-	own := h.ownWords(t)
+	own := ownWords(t, h.pageHouse)
 	spanish := http.Header{"Accept-Language": {"es-ES"}}
 	paths := []string{h.path(), h.path() + "/sheet", "/lots"}
 	for _, set := range publishedRuleSets(t) {
@@ -351,7 +351,7 @@ func TestALotSpeaksSpanishByEveryRuleSet(t *testing.T) {
 	}
 	_, sheet := h.send(t, http.MethodGet, h.path()+"/sheet", nil, spanish)
 	wants(t, "the sheet", sheet, "Directiva 2001/110/CE del Consejo", "uno a uno están en el libro", "menos de 3")
-	h.sheetsSpeakSpanish(t, on, check.RuleSets, own)
+	sheetsSpeakSpanish(t, h, on, check.RuleSets, own)
 	// Programs still get what was stored, in English.
 	stored, err := json.Marshal(h.ask(t, "checks"))
 	if err != nil {

@@ -20,10 +20,8 @@ import (
 	"pullbook/openapi"
 )
 
-var (
-	metricOutfit = db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "metric"}
-	usOutfit     = db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "us"}
-)
+var metricOutfit = db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "metric"}
+var usOutfit = db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "us"}
 
 func TestTheCookieIsRandomAndOnlyForThisSite(t *testing.T) {
 	t.Parallel()

@@ -55,11 +55,11 @@ func TestEachChangeOfPeopleIsOneEntryOfTheBook(t *testing.T) {
 		{"a time zone by command", func() error { return h.operator.ChangeOutfit(t.Context(), outfit) }, db.TheOperator, 1},
 		{"the same time zone by command", func() error { return h.operator.ChangeOutfit(t.Context(), outfit) }, "", 0},
 	} {
-		before := h.lastEntry(t)
+		before := lastEntry(t, h)
 		if err := change.do(); err != nil {
 			t.Fatalf("%s: %v", change.what, err)
 		}
-		last := h.lastEntry(t)
+		last := lastEntry(t, h)
 		if last.Number != before.Number+change.made {
 			t.Errorf("%s: %d entries", change.what, last.Number-before.Number)
 		}
@@ -70,7 +70,7 @@ func TestEachChangeOfPeopleIsOneEntryOfTheBook(t *testing.T) {
 }
 
 // lastEntry is the last of the book.
-func (h *pageHouse) lastEntry(t *testing.T) *ledger.Entry {
+func lastEntry(t *testing.T, h *pageHouse) *ledger.Entry {
 	t.Helper()
 	entries, err := h.operator.EntriesAfter(t.Context(), h.outfit, 0)
 	if err != nil {

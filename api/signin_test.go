@@ -46,7 +46,7 @@ func (h *pageHouse) somebody(t *testing.T, name string, role db.Role) *pageHouse
 	return d
 }
 
-func (h *pageHouse) signedIn(t *testing.T) bool {
+func isSignedIn(t *testing.T, h *pageHouse) bool {
 	t.Helper()
 	_, body := h.get(t, "/calculators")
 	return strings.Contains(body, "Sign out")
@@ -124,7 +124,7 @@ func TestTheDatabaseKeepsSessionsAsHashesAndEndsThem(t *testing.T) {
 		form := h.signInForm()
 		form.Set("stay", c.stay)
 		h.send(t, http.MethodPost, "/sign-in", form, nil)
-		if !h.signedIn(t) {
+		if !isSignedIn(t, h) {
 			t.Fatal("not signed in")
 		}
 		home, _ := url.Parse(h.url)
@@ -140,7 +140,7 @@ func TestTheDatabaseKeepsSessionsAsHashesAndEndsThem(t *testing.T) {
 		}
 	}
 	h.sql(t, "UPDATE session SET expiry = now() RETURNING token")
-	if h.signedIn(t) {
+	if isSignedIn(t, h) {
 		t.Error("a session outlives its end")
 	}
 }
@@ -155,11 +155,11 @@ func TestAManagerSignsSomebodyOutEverywhere(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, c := range []struct{ do, extra, value string }{{do: "sign-out"}, {do: "password"}, {do: "leave"}} {
-		if !odell.signedIn(t) {
+		if !isSignedIn(t, odell) {
 			t.Fatalf("before %q Odell is not signed in", c.do)
 		}
 		_, body := h.send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {c.do}, "name": {"Odell"}}, nil)
-		if odell.signedIn(t) {
+		if isSignedIn(t, odell) {
 			t.Errorf("after %q Odell is still in", c.do)
 		}
 		if shown := regexp.MustCompile(`class="secret"><code>([^<]+)`).FindStringSubmatch(body); shown != nil {
@@ -169,7 +169,7 @@ func TestAManagerSignsSomebodyOutEverywhere(t *testing.T) {
 		form.Set("name", "Odell")
 		odell.send(t, http.MethodPost, "/sign-in", form, nil)
 	}
-	if odell.signedIn(t) {
+	if isSignedIn(t, odell) {
 		t.Error("who has left signs in")
 	}
 }
@@ -242,11 +242,11 @@ func TestCrewAreToldWhatIsNotTheirsAndTheAPIAgrees(t *testing.T) {
 		site   string
 		status int
 	}{{"same-origin", http.StatusForbidden}, {"cross-site", http.StatusForbidden}} {
-		if got := odell.bookYard(t, c.site); got != c.status {
+		if got := bookYard(t, odell, c.site); got != c.status {
 			t.Errorf("crew setting up a yard from %s answered %d", c.site, got)
 		}
 	}
-	if got := h.device(t).bookYard(t, "same-origin"); got != http.StatusUnauthorized {
+	if got := bookYard(t, h.device(t), "same-origin"); got != http.StatusUnauthorized {
 		t.Errorf("nobody setting up a yard answered %d", got)
 	}
 }
@@ -255,16 +255,16 @@ func TestAPagesSessionRecordsFromThePagesOnly(t *testing.T) {
 	t.Parallel()
 	h := pagesOf(t, metricOutfit, nil)
 	h.signIn(t)
-	if got := h.bookYard(t, "cross-site"); got != http.StatusForbidden {
+	if got := bookYard(t, h, "cross-site"); got != http.StatusForbidden {
 		t.Errorf("another site's entry answered %d", got)
 	}
-	if got := h.bookYard(t, "same-origin"); got != http.StatusCreated {
+	if got := bookYard(t, h, "same-origin"); got != http.StatusCreated {
 		t.Errorf("the page's own entry answered %d", got)
 	}
 }
 
 // bookYard sends an entry as a script of a page of that site would.
-func (h *pageHouse) bookYard(t *testing.T, site string) int {
+func bookYard(t *testing.T, h *pageHouse, site string) int {
 	t.Helper()
 	body := `{"id":"` + uuid.NewString() + `","occurred_at":"2026-05-01T08:00:00-05:00","name":"Yard ` + uuid.NewString()[:8] + `"}`
 	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+"/v1/yards", strings.NewReader(body))
@@ -305,11 +305,11 @@ func TestOnesOwnPasswordAndCodeAreChangedWithThePassword(t *testing.T) {
 		}
 	}
 	h.send(t, http.MethodPost, "/account", url.Values{"do": {"password"}, "password": {h.password}, "new": {"clover after the rain"}}, nil)
-	if h.signedIn(t) {
+	if isSignedIn(t, h) {
 		t.Error("a new password leaves the old session open")
 	}
 	h.password = "clover after the rain"
-	if d := h.device(t); !func() bool { d.signIn(t); return d.signedIn(t) }() {
+	if d := h.device(t); !func() bool { d.signIn(t); return isSignedIn(t, d) }() {
 		t.Error("the new password does not sign in")
 	}
 }
