@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/api"
+	"pullbook/api/apitest"
 )
 
 // The pages say before the disk is full what will be, and say it again in other words
@@ -20,8 +21,8 @@ func TestThePagesSayThatRoomRunsOut(t *testing.T) {
 	t.Parallel()
 	var room atomic.Pointer[api.Room]
 	room.Store(&api.Room{})
-	h := pagesOf(t, metricOutfit, longNames(), func(c *api.Config) { c.Room = func() api.Room { return *room.Load() } })
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames(), func(c *api.Config) { c.Room = func() api.Room { return *room.Load() } })
+	h.SignIn(t)
 	const folder = "/var/lib/pullbook"
 	words := map[string]map[string]string{
 		"low": {
@@ -45,7 +46,7 @@ func TestThePagesSayThatRoomRunsOut(t *testing.T) {
 		room.Store(&now.room)
 		for _, path := range []string{"/", "/tanks"} {
 			for _, language := range []string{"en", "es"} {
-				response, page := h.send(t, http.MethodGet, path, nil, http.Header{"Accept-Language": {language}})
+				response, page := h.Send(t, http.MethodGet, path, nil, http.Header{"Accept-Language": {language}})
 				if response.StatusCode != http.StatusOK {
 					t.Fatalf("%s answers %s", path, response.Status)
 				}
@@ -57,7 +58,7 @@ func TestThePagesSayThatRoomRunsOut(t *testing.T) {
 			}
 		}
 	}
-	if _, page := h.device(t).get(t, "/"); strings.Contains(page, folder) {
+	if _, page := h.Device(t).Get(t, "/"); strings.Contains(page, folder) {
 		t.Error("who is not signed in is told where the book is kept")
 	}
 }
@@ -76,10 +77,10 @@ RAISE EXCEPTION 'could not extend file "base/1/2": No space left on device' USIN
 // language, and nothing of it is stored; sent again with the same id it is booked once.
 func TestAnEntryThatTheDatabaseHasNoRoomForIsRefusedWhole(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
-	before := h.sql(t, `SELECT number || ' ' || encode(digest, 'hex') FROM book`)
-	room := diskFull(t, h.address)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
+	before := h.SQL(t, `SELECT number || ' ' || encode(digest, 'hex') FROM book`)
+	room := diskFull(t, h.Address)
 	body, err := json.Marshal(M{"id": uuid.NewString(), "occurred_at": time.Now().Add(-time.Hour).Format(time.RFC3339), "name": "Alder Bend"})
 	if err != nil {
 		t.Fatal(err)
@@ -88,9 +89,9 @@ func TestAnEntryThatTheDatabaseHasNoRoomForIsRefusedWhole(t *testing.T) {
 		t.Helper()
 		header = header.Clone()
 		header.Set("Content-Type", "application/json")
-		return h.sendBody(t, http.MethodPost, "/v1/yards", bytes.NewReader(body), header)
+		return h.SendBody(t, http.MethodPost, "/v1/yards", bytes.NewReader(body), header)
 	}
-	byToken := http.Header{"Authorization": {"Bearer " + h.token}}
+	byToken := http.Header{"Authorization": {"Bearer " + h.Token}}
 	for who, says := range map[string]struct {
 		header http.Header
 		words  []string
@@ -108,11 +109,11 @@ func TestAnEntryThatTheDatabaseHasNoRoomForIsRefusedWhole(t *testing.T) {
 			}
 		}
 	}
-	if after := h.sql(t, `SELECT number || ' ' || encode(digest, 'hex') FROM book`); after[0] != before[0] {
+	if after := h.SQL(t, `SELECT number || ' ' || encode(digest, 'hex') FROM book`); after[0] != before[0] {
 		t.Errorf("the book ends %s, ended %s", after, before)
 	}
 	for _, table := range []string{"entry WHERE kind = 'yard'", "claim"} {
-		if n := h.sql(t, `SELECT count(*)::text FROM `+table); n[0] != "0" {
+		if n := h.SQL(t, `SELECT count(*)::text FROM `+table); n[0] != "0" {
 			t.Errorf("%s rows of %s are left", n[0], table)
 		}
 	}

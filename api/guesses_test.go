@@ -13,28 +13,29 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/api"
+	"pullbook/api/apitest"
 	"pullbook/db"
 	"pullbook/db/dbtest"
 )
 
 // houseBehind serves a page house anew, with other settings.
-func houseBehind(t *testing.T, h *pageHouse, change func(*api.Config)) *honeyHouse {
+func houseBehind(t *testing.T, h *apitest.House, change func(*api.Config)) *honeyHouse {
 	t.Helper()
-	service, err := db.Open(t.Context(), dbtest.As(h.address, db.ServiceRole), db.ServiceRole, 4)
+	service, err := db.Open(t.Context(), dbtest.As(h.Address, db.ServiceRole), db.ServiceRole, 4)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(service.Close)
-	house := &honeyHouse{operator: h.operator, service: service, books: h.books}
+	house := &honeyHouse{operator: h.Operator, service: service, books: h.Books}
 	house.serve(t, change)
-	h.url = house.url
+	h.URL = house.url
 	return house
 }
 
 // guess tries a password that is wrong, or the right one, and gives the status.
-func guess(t *testing.T, h *pageHouse, name, password string, header http.Header) int {
+func guess(t *testing.T, h *apitest.House, name, password string, header http.Header) int {
 	t.Helper()
-	r, _ := h.send(t, http.MethodPost, "/sign-in", url.Values{"outfit": {h.name}, "name": {name}, "password": {password}}, header)
+	r, _ := h.Send(t, http.MethodPost, "/sign-in", url.Values{"outfit": {h.Name}, "name": {name}, "password": {password}}, header)
 	return r.StatusCode
 }
 
@@ -45,7 +46,7 @@ const wrongPassword = "wrong-wrong-wrong"
 
 func TestNoWayOfWritingANameGivesMoreTries(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
 	for known, ways := range map[string][]string{
 		"Tamsin":    {"Tamsin", "tamsin", "TAMSIN ", "  tamsin", "\ttAmSiN\n", "Tamsin\u00a0"},
 		"Nobody At": {"Nobody At", "nobody at", " NOBODY  AT ", "Nobody\u00a0At", "Ｎobody At", "nobody\tat"},
@@ -53,8 +54,8 @@ func TestNoWayOfWritingANameGivesMoreTries(t *testing.T) {
 		refused := 0
 		for i := range 24 {
 			name := ways[i%len(ways)]
-			form := url.Values{"outfit": {[]string{h.name, strings.ToUpper(h.name), " " + h.name + " "}[i%3]}, "name": {name}, "password": {wrongPassword}}
-			if r, _ := h.send(t, http.MethodPost, "/sign-in", form, nil); r.StatusCode == http.StatusTooManyRequests {
+			form := url.Values{"outfit": {[]string{h.Name, strings.ToUpper(h.Name), " " + h.Name + " "}[i%3]}, "name": {name}, "password": {wrongPassword}}
+			if r, _ := h.Send(t, http.MethodPost, "/sign-in", form, nil); r.StatusCode == http.StatusTooManyRequests {
 				refused++
 			}
 		}
@@ -66,7 +67,7 @@ func TestNoWayOfWritingANameGivesMoreTries(t *testing.T) {
 
 func TestForwardedAddressesAreBelievedOfTrustedProxiesOnly(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil, trustNobody)
+	h := apitest.Open(t, apitest.MetricOutfit, nil, trustNobody)
 	claims := func(address string) http.Header {
 		return http.Header{"X-Forwarded-For": {address}, "Forwarded": {"for=" + address}, "X-Real-Ip": {address}}
 	}
@@ -88,14 +89,14 @@ func TestForwardedAddressesAreBelievedOfTrustedProxiesOnly(t *testing.T) {
 	if got := guess(t, h, "Tamsin", wrongPassword, claims("203.0.113.9")); got != http.StatusTooManyRequests {
 		t.Errorf("behind the proxy the guesser answered %d", got)
 	}
-	if got := guess(t, h.device(t), "Tamsin", h.password, claims("203.0.113.77")); got != http.StatusOK {
+	if got := guess(t, h.Device(t), "Tamsin", h.Password, claims("203.0.113.77")); got != http.StatusOK {
 		t.Errorf("behind the same proxy, from elsewhere, with the right password: %d", got)
 	}
 }
 
 func TestAHouseholdsIPv6AddressesCountTogether(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
 	houseBehind(t, h, func(c *api.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
 	var got int
 	for i := range 11 {
@@ -111,12 +112,12 @@ func TestAHouseholdsIPv6AddressesCountTogether(t *testing.T) {
 
 func TestADeviceThatSignedInBeforePassesTheQueue(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	own, stranger := h.device(t), h.device(t)
-	if own.signIn(t); !isSignedIn(t, own) {
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	own, stranger := h.Device(t), h.Device(t)
+	if own.SignIn(t); !isSignedIn(t, own) {
 		t.Fatal("not signed in")
 	}
-	own.send(t, http.MethodPost, "/sign-out", url.Values{}, nil)
+	own.Send(t, http.MethodPost, "/sign-out", url.Values{}, nil)
 	for i := range 200 { // of this person, then of whomever
 		name := "Tamsin"
 		if i > 20 {
@@ -124,10 +125,10 @@ func TestADeviceThatSignedInBeforePassesTheQueue(t *testing.T) {
 		}
 		guess(t, stranger, name, wrongPassword, nil)
 	}
-	if got := guess(t, stranger, "Tamsin", h.password, nil); got != http.StatusTooManyRequests {
+	if got := guess(t, stranger, "Tamsin", h.Password, nil); got != http.StatusTooManyRequests {
 		t.Errorf("a stranger's right guess after 200 wrong ones: %d", got)
 	}
-	if got := guess(t, own, "Tamsin", h.password, nil); got != http.StatusOK {
+	if got := guess(t, own, "Tamsin", h.Password, nil); got != http.StatusOK {
 		t.Errorf("the own device, from the same address: %d", got)
 	}
 	// The device is known for one person, and has its own count.
@@ -146,34 +147,34 @@ func TestADeviceThatSignedInBeforePassesTheQueue(t *testing.T) {
 	if got != http.StatusTooManyRequests {
 		t.Errorf("eleven wrong ones on the own device: %d", got)
 	}
-	if had := h.sql(t, "SELECT count(*)::text FROM known_device"); had[0] != "1" {
+	if had := h.SQL(t, "SELECT count(*)::text FROM known_device"); had[0] != "1" {
 		t.Errorf("%v devices are known", had)
 	}
 }
 
 // tabletOf is a shed's tablet with one person's code on it, and how to type it.
-func tabletOf(t *testing.T, h *pageHouse, name, code string) (tablet *pageHouse, person uuid.UUID, unlock func(code string) *http.Response) {
+func tabletOf(t *testing.T, h *apitest.House, name, code string) (tablet *apitest.House, person uuid.UUID, unlock func(code string) *http.Response) {
 	t.Helper()
-	who, err := h.operator.PersonCalled(t.Context(), h.outfit, name)
+	who, err := h.Operator.PersonCalled(t.Context(), h.Outfit, name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r, _ := h.send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {"code"}, "code": {code}}, nil); r.StatusCode != http.StatusOK {
+	if r, _ := h.Send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {"code"}, "code": {code}}, nil); r.StatusCode != http.StatusOK {
 		t.Fatalf("setting a code answered %s", r.Status)
 	}
-	tablet = h.device(t)
-	tablet.signIn(t)
-	tablet.send(t, http.MethodPost, "/settings/tablets", url.Values{"name": {"By the extractor"}}, nil)
+	tablet = h.Device(t)
+	tablet.SignIn(t)
+	tablet.Send(t, http.MethodPost, "/settings/tablets", url.Values{"name": {"By the extractor"}}, nil)
 	return tablet, who.ID, func(code string) *http.Response {
-		r, _ := tablet.send(t, http.MethodPost, "/unlock", url.Values{"person": {who.ID.String()}, "code": {code}, "next": {"/calculators"}}, nil)
+		r, _ := tablet.Send(t, http.MethodPost, "/unlock", url.Values{"person": {who.ID.String()}, "code": {code}, "next": {"/calculators"}}, nil)
 		return r
 	}
 }
 
 func TestWaitsAfterWrongCodesGrowOutliveARestartAndAManagerEndsThem(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	tablet, person, unlock := tabletOf(t, h, "Tamsin", "4071")
 	for i := range 5 {
 		if r := unlock("7350"); r.StatusCode != http.StatusUnauthorized {
@@ -188,30 +189,30 @@ func TestWaitsAfterWrongCodesGrowOutliveARestartAndAManagerEndsThem(t *testing.T
 			t.Fatalf("after a wait of %d s: %s, %d s", last, r.Status, wait)
 		}
 		last = wait
-		h.sql(t, "UPDATE wrong_code SET next_at = now() RETURNING ''")
+		h.SQL(t, "UPDATE wrong_code SET next_at = now() RETURNING ''")
 		unlock("7350")
 	}
 	houseBehind(t, h, func(c *api.Config) { c.Now = time.Now }) // a restart
-	tablet.url = h.url
+	tablet.URL = h.URL
 	if r := unlock("4071"); r.StatusCode != http.StatusTooManyRequests {
 		t.Errorf("after a restart: %s", r.Status)
 	}
-	if _, body := h.get(t, "/settings/people"); !strings.Contains(body, "9 wrong codes in a row") {
+	if _, body := h.Get(t, "/settings/people"); !strings.Contains(body, "9 wrong codes in a row") {
 		t.Error("a manager does not see the wrong codes")
 	}
-	h.send(t, http.MethodPost, "/settings/people/"+person.String(), url.Values{"do": {"let-try"}}, nil)
+	h.Send(t, http.MethodPost, "/settings/people/"+person.String(), url.Values{"do": {"let-try"}}, nil)
 	if r := unlock("4071"); r.StatusCode != http.StatusOK {
 		t.Errorf("after the manager let the next be tried: %s", r.Status)
 	}
-	if had := h.sql(t, "SELECT count(*)::text FROM wrong_code"); had[0] != "0" {
+	if had := h.SQL(t, "SELECT count(*)::text FROM wrong_code"); had[0] != "0" {
 		t.Errorf("the right code leaves %v counts", had)
 	}
 }
 
 func TestManyCodesAtOnceAreNoWayAroundTheWait(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	_, _, unlock := tabletOf(t, h, "Tamsin", "4071")
 	tried := make(chan int)
 	for i := range 20 {
@@ -230,14 +231,14 @@ func TestManyCodesAtOnceAreNoWayAroundTheWait(t *testing.T) {
 
 func TestATabletThatNobodyUsesLocksByItself(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	tablet, _, unlock := tabletOf(t, h, "Tamsin", "4071")
 	idle := func(minutes int) {
-		h.sql(t, "UPDATE tablet SET used_at = now() - make_interval(mins => $1) RETURNING ''", minutes)
+		h.SQL(t, "UPDATE tablet SET used_at = now() - make_interval(mins => $1) RETURNING ''", minutes)
 	}
 	open := func() bool {
-		r, _ := tablet.send(t, http.MethodGet, "/v1/outfit", nil, http.Header{"Sec-Fetch-Site": {"same-origin"}})
+		r, _ := tablet.Send(t, http.MethodGet, "/v1/outfit", nil, http.Header{"Sec-Fetch-Site": {"same-origin"}})
 		state := map[bool]string{true: "open", false: "locked"}[r.StatusCode == http.StatusOK]
 		if r.Header.Get("Pullbook-Tablet") != state {
 			t.Errorf("the scripts are told %q where the tablet is %s", r.Header.Get("Pullbook-Tablet"), state)
@@ -254,17 +255,17 @@ func TestATabletThatNobodyUsesLocksByItself(t *testing.T) {
 			t.Error("locked after 14 minutes")
 		}
 	}
-	if got := h.sql(t, "SELECT (used_at < now() - interval '13 minutes')::text FROM tablet"); got[0] != "true" {
+	if got := h.SQL(t, "SELECT (used_at < now() - interval '13 minutes')::text FROM tablet"); got[0] != "true" {
 		t.Error("what a script asks by itself keeps the tablet open")
 	}
-	tablet.get(t, "/calculators") // what a person opens does
-	if got := h.sql(t, "SELECT (used_at > now() - interval '1 minute')::text FROM tablet"); got[0] != "true" {
+	tablet.Get(t, "/calculators") // what a person opens does
+	if got := h.SQL(t, "SELECT (used_at > now() - interval '1 minute')::text FROM tablet"); got[0] != "true" {
 		t.Error("what a person opens does not keep the tablet open")
 	}
 	if idle(16); open() {
 		t.Error("open after 16 minutes")
 	}
-	if r, body := tablet.get(t, "/calculators"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "Who is there?") {
+	if r, body := tablet.Get(t, "/calculators"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "Who is there?") {
 		t.Errorf("a page after 16 minutes: %s", r.Status)
 	}
 	if got := bookYard(t, tablet, "same-origin"); got != http.StatusUnauthorized {
@@ -278,9 +279,9 @@ func TestATabletThatNobodyUsesLocksByItself(t *testing.T) {
 func TestMetricsAreForWhomTheOperatorAllows(t *testing.T) {
 	t.Parallel()
 	const token = "a-token-of-the-monitoring"
-	h := pagesOf(t, metricOutfit, nil, trustNobody)
+	h := apitest.Open(t, apitest.MetricOutfit, nil, trustNobody)
 	ask := func(header http.Header) int {
-		r, _ := h.send(t, http.MethodGet, "/metrics", nil, header)
+		r, _ := h.Send(t, http.MethodGet, "/metrics", nil, header)
 		return r.StatusCode
 	}
 	if got := ask(nil); got != 200 {
@@ -314,7 +315,7 @@ func TestMetricsAreForWhomTheOperatorAllows(t *testing.T) {
 		}
 	}
 	for _, path := range []string{"/livez", "/readyz"} {
-		if r, _ := h.send(t, http.MethodGet, path, nil, http.Header{"X-Forwarded-For": {"198.51.100.1"}}); r.StatusCode != 200 {
+		if r, _ := h.Send(t, http.MethodGet, path, nil, http.Header{"X-Forwarded-For": {"198.51.100.1"}}); r.StatusCode != 200 {
 			t.Errorf("%s: %s", path, r.Status)
 		}
 	}
@@ -322,9 +323,9 @@ func TestMetricsAreForWhomTheOperatorAllows(t *testing.T) {
 
 func TestOnlyHTTPSIsAskedForAgain(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil, trustNobody)
+	h := apitest.Open(t, apitest.MetricOutfit, nil, trustNobody)
 	hsts := func(proto string) (header string, secure bool) {
-		r, _ := h.device(t).send(t, http.MethodPost, "/language", url.Values{"language": {"es"}, "back": {"/livez"}}, http.Header{"X-Forwarded-Proto": {proto}})
+		r, _ := h.Device(t).Send(t, http.MethodPost, "/language", url.Values{"language": {"es"}, "back": {"/livez"}}, http.Header{"X-Forwarded-Proto": {proto}})
 		before := r
 		for before.Request.Response != nil {
 			before = before.Request.Response

@@ -13,6 +13,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/api"
+	"pullbook/api/apitest"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
@@ -64,7 +65,7 @@ func openLookHouse(b testing.TB, entries int) *lookHouse {
 	config.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	h.handler, err = api.New(service, h.books, config)
 	must(err)
-	h.signIn(b, outfit.Name, passwordFor(b, operator, outfit.ID, "Mirren"))
+	h.signIn(b, outfit.Name, apitest.PasswordFor(b, operator, outfit.ID, "Mirren"))
 	return h
 }
 

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/api"
+	"pullbook/api/apitest"
 )
 
 // request is what a browser sends with a form, or a script, of a page.
@@ -23,15 +24,15 @@ type request struct {
 // the service is reached, over HTTP and HTTPS, behind proxies of all sorts.
 func TestAFormOfThisServicesOwnPagesIsTaken(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	named := pagesOf(t, metricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://Book.Example:443" })
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://Book.Example:443" })
 	secure := func(header http.Header) http.Header {
 		header.Set("X-Forwarded-Proto", "https")
 		return header
 	}
 	const shed = "shed.example:8080"
 	for _, own := range []struct {
-		h *pageHouse
+		h *apitest.House
 		request
 	}{
 		{h, request{"Chromium and Safari over HTTP", shed, http.Header{"Origin": {"http://shed.example:8080"}, "Referer": {"http://shed.example:8080/"}}}},
@@ -62,11 +63,11 @@ func TestAFormOfThisServicesOwnPagesIsTaken(t *testing.T) {
 // TestAFormOfAnotherSiteIsRefused whatever it hides.
 func TestAFormOfAnotherSiteIsRefused(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	named := pagesOf(t, metricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://book.example" })
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://book.example" })
 	const shed = "shed.example:8080"
 	for _, foreign := range []struct {
-		h *pageHouse
+		h *apitest.House
 		request
 	}{
 		{h, request{"another site over HTTP", shed, http.Header{"Origin": {"http://evil.example"}}}},
@@ -97,17 +98,17 @@ func TestAFormOfAnotherSiteIsRefused(t *testing.T) {
 
 // sendAsBrowser sends what anybody can send before signing in, and an entry, and gives
 // how each is answered.
-func sendAsBrowser(t *testing.T, h *pageHouse, of request) map[string]int {
+func sendAsBrowser(t *testing.T, h *apitest.House, of request) map[string]int {
 	t.Helper()
 	out := map[string]int{}
 	for path, form := range map[string]string{
-		"/sign-in":   h.signInForm().Encode(),
+		"/sign-in":   h.SignInForm().Encode(),
 		"/unlock":    url.Values{"person": {uuid.NewString()}, "code": {"1"}}.Encode(),
 		"/language":  "language=es&back=/",
 		"/import":    "",
 		"/v1/washes": `{}`,
 	} {
-		r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+path, strings.NewReader(form))
+		r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.URL+path, strings.NewReader(form))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,10 +132,10 @@ func sendAsBrowser(t *testing.T, h *pageHouse, of request) map[string]int {
 // types there. A spreadsheet, which has no page, is asked.
 func TestAPagesOwnScriptIsNotAskedForAPassword(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	named := pagesOf(t, metricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://book.example" })
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://book.example" })
 	for _, sent := range []struct {
-		h *pageHouse
+		h *apitest.House
 		request
 		asked bool
 	}{
@@ -146,7 +147,7 @@ func TestAPagesOwnScriptIsNotAskedForAPassword(t *testing.T) {
 		{h, request{"a link on another site", "shed.example:8080", http.Header{"Referer": {"http://other.example/"}}}, true},
 		{h, request{"another port of the same name", "shed.example:8080", http.Header{"Referer": {"http://shed.example:9090/"}}}, true},
 	} {
-		r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, sent.h.url+"/v1/outfit", nil)
+		r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, sent.h.URL+"/v1/outfit", nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"pullbook/api"
+	"pullbook/api/apitest"
 )
 
 // from is a client whose requests come from another address of this machine.
@@ -188,15 +189,15 @@ func TestLongPollsOfOneReaderStarveNobodyElse(t *testing.T) {
 // TestSignInTakesNoMoreThanAFormsWorth runs alone: it reads the memory of the whole
 // process, in which other tests work too.
 func TestSignInTakesNoMoreThanAFormsWorth(t *testing.T) {
-	h := pagesOf(t, metricOutfit, nil)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
 	runtime.GC()
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
 	for i := range 40 {
-		form := url.Values{"outfit": {h.name}, "name": {strings.Repeat("x", 4<<20-100) + fmt.Sprint(i)}, "password": {"wrong-wrong-wrong"}}
-		r, _ := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+"/sign-in", strings.NewReader(form.Encode()))
+		form := url.Values{"outfit": {h.Name}, "name": {strings.Repeat("x", 4<<20-100) + fmt.Sprint(i)}, "password": {"wrong-wrong-wrong"}}
+		r, _ := http.NewRequestWithContext(t.Context(), http.MethodPost, h.URL+"/sign-in", strings.NewReader(form.Encode()))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-		response, err := h.client.Do(r)
+		response, err := h.Client.Do(r)
 		if err != nil { // the connection ended while it was still sending
 			continue
 		}
@@ -214,17 +215,17 @@ func TestSignInTakesNoMoreThanAFormsWorth(t *testing.T) {
 
 func TestFormsWithTextThatCannotBeKeptAreExplained(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	for _, path := range []string{"/sign-in", "/unlock", "/account", "/language", "/sign-in?next=%00", "/settings/people", "/settings/tokens", "/settings/tablets"} {
 		for what, body := range map[string]string{
 			"a NUL":     "outfit=a%00b&name=%00&password=%00&person=%00&code=%00&language=%00&do=password&new=%00&role=crew",
 			"bad UTF-8": "outfit=%ff&name=%ff%fe&password=%c3&person=%ff&code=%ff&language=%ff&do=code&role=crew", "a broken escape": "outfit=%zz&name=%", "a long name of a field": strings.Repeat("n", 10<<10) + "=%00",
 		} {
-			r, _ := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+path, strings.NewReader(body))
+			r, _ := http.NewRequestWithContext(t.Context(), http.MethodPost, h.URL+path, strings.NewReader(body))
 			r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 			r.Header.Set("Accept", "text/html")
-			response, err := h.client.Do(r)
+			response, err := h.Client.Do(r)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -236,9 +237,9 @@ func TestFormsWithTextThatCannotBeKeptAreExplained(t *testing.T) {
 			}
 		}
 	}
-	long := h.signInForm()
+	long := h.SignInForm()
 	long.Set("name", strings.Repeat("é", 300))
-	if response, body := h.send(t, http.MethodPost, "/sign-in", long, nil); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "300 characters") {
+	if response, body := h.Send(t, http.MethodPost, "/sign-in", long, nil); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "300 characters") {
 		t.Errorf("a name of 300 characters: %s", response.Status)
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"pullbook/api/apitest"
 )
 
 // Each blank sheet asks all that the recording page asks, in its words, so that
@@ -24,14 +26,14 @@ func TestBlankSheetsAskWhatTheRecordingPageAsks(t *testing.T) {
 	for _, m := range regexp.MustCompile(`"([^"]+)": \{\{t "([^"]+)"`).FindAllStringSubmatch(string(page), -1) {
 		sentences[m[1]] = m[2]
 	}
-	h := lotHouseOf(t, usOutfit)
-	h.signIn(t)
+	h := apitest.OpenLots(t, apitest.USOutfit)
+	h.SignIn(t)
 	asked := regexp.MustCompile(`(?:choice|number|text)\([^,]+, say\("([^"]+)"`)
 	for sheet, kinds := range map[string][]string{
 		"reading": {"reading"}, "fill": {"fill"}, "transfer": {"transfer"}, "run": {"start", "supers", "load", "end"},
 		"pull": {"pull"}, "temperature": {"temperature"}, "stocktake": {"stocktake"}, "wash": {"wash"},
 	} {
-		_, body := h.get(t, "/print/blank/"+sheet)
+		_, body := h.Get(t, "/print/blank/"+sheet)
 		body = html.UnescapeString(body)
 		for _, kind := range kinds {
 			_, block, _ := strings.Cut(string(script), "\nkinds."+kind+" = ")

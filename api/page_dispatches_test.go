@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"pullbook/api/apitest"
 	"pullbook/db"
 )
 
@@ -28,17 +29,17 @@ func tickOf(t *testing.T, body, label string) string {
 // outfit's own figures 2 × 1770.45 = 3540.90.
 func TestContainersAreSentOffAndSettledOnThePage(t *testing.T) {
 	t.Parallel()
-	h := lotHouseOf(t, metricOutfit)
-	h.signIn(t)
-	_, page := h.get(t, "/dispatches/new")
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	h.SignIn(t)
+	_, page := h.Get(t, "/dispatches/new")
 	wants(t, "with nothing released", page, "No released lot has a container here", "Not released, and so not offered")
-	h.decide(t, h.pageHouse, "override", "note", "sold by sample")
+	h.Decide(t, h.House, "override", "note", "sold by sample")
 
-	_, page = h.get(t, "/entries/new?kind=buyer")
+	_, page = h.Get(t, "/entries/new?kind=buyer")
 	form := formOf(page)
 	form.Set("/name", "Harrow Foods")
-	h.send(t, http.MethodPost, "/entries/new/buyer", form, nil)
-	_, page = h.get(t, "/entries/new/rule_set")
+	h.Send(t, http.MethodPost, "/entries/new/buyer", form, nil)
+	_, page = h.Get(t, "/entries/new/rule_set")
 	form = formOf(page)
 	for name, value := range map[string]string{
 		"/name": "table honey", "/citation": "contract 7", "/buyer_id": optionOf(t, page, "Harrow Foods"), "/form": "limits",
@@ -48,36 +49,36 @@ func TestContainersAreSentOffAndSettledOnThePage(t *testing.T) {
 	} {
 		form.Set(name, value)
 	}
-	if response, body := h.send(t, http.MethodPost, "/entries/new/rule_set", form, nil); response.StatusCode != http.StatusOK {
+	if response, body := h.Send(t, http.MethodPost, "/entries/new/rule_set", form, nil); response.StatusCode != http.StatusOK {
 		t.Fatalf("the price answered %s: %s", response.Status, regexp.MustCompile(`class="odd"[^>]*>[^<]*`).FindAllString(body, -1))
 	}
 
-	_, page = h.get(t, "/dispatches/new")
+	_, page = h.Get(t, "/dispatches/new")
 	form = formOf(page)
 	form.Del("all")
 	form.Del("container")
-	response, refused := h.send(t, http.MethodPost, "/dispatches/new", form, nil)
+	response, refused := h.Send(t, http.MethodPost, "/dispatches/new", form, nil)
 	if response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(refused, "Nothing is chosen") {
 		t.Errorf("sending nothing answered %s", response.Status)
 	}
 	form["container"] = []string{tickOf(t, page, "D-1"), tickOf(t, page, "D-2")}
-	response, refused = h.send(t, http.MethodPost, "/dispatches/new", form, nil)
+	response, refused = h.Send(t, http.MethodPost, "/dispatches/new", form, nil)
 	if response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(refused, "Say who the buyer is") || strings.Count(refused, "checked") != 2 {
 		t.Errorf("sending to nobody answered %s, and forgot what was ticked", response.Status)
 	}
 	form.Set("buyer", optionOf(t, page, "Harrow Foods"))
 	form.Set("reference", "waybill 31")
-	response, page = h.send(t, http.MethodPost, "/dispatches/new", form, nil)
+	response, page = h.Send(t, http.MethodPost, "/dispatches/new", form, nil)
 	if response.StatusCode != http.StatusOK {
 		t.Fatalf("sending two drums answered %s: %s", response.Status, page)
 	}
 	wants(t, "what left", page, "D-1", "D-2", "<b>580.0</b> kg", "Harrow Foods", "waybill 31", "Not settled yet")
-	if _, again := h.send(t, http.MethodPost, "/dispatches/new", form, nil); !strings.Contains(again, "waybill 31") || len(h.sql(t, "SELECT number::text FROM entry WHERE kind = 'dispatch'")) != 1 {
+	if _, again := h.Send(t, http.MethodPost, "/dispatches/new", form, nil); !strings.Contains(again, "waybill 31") || len(h.SQL(t, "SELECT number::text FROM entry WHERE kind = 'dispatch'")) != 1 {
 		t.Error("a form sent twice is booked twice")
 	}
 	path := response.Request.URL.Path
 
-	_, page = h.get(t, path+"/settle")
+	_, page = h.Get(t, path+"/settle")
 	form = formOf(page)
 	if net := namesOf(form, "net "); len(net) != 2 || form.Get(net[0]) != "290" {
 		t.Fatalf("the form asks %v", form)
@@ -87,26 +88,26 @@ func TestContainersAreSentOffAndSettledOnThePage(t *testing.T) {
 	form.Set("moisture "+first, "17.3")
 	form.Set("moisture "+second, "wet")
 	form.Set("paid", "3500")
-	response, refused = h.send(t, http.MethodPost, path+"/settle", form, nil)
+	response, refused = h.Send(t, http.MethodPost, path+"/settle", form, nil)
 	if response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(refused, "Container D-2") || !strings.Contains(refused, "289.5") {
 		t.Errorf("a moisture of wet answered %s", response.Status)
 	}
 	form.Set("moisture "+second, "17.6")
-	if response, page = h.send(t, http.MethodPost, path+"/settle", form, nil); response.StatusCode != http.StatusOK {
+	if response, page = h.Send(t, http.MethodPost, path+"/settle", form, nil); response.StatusCode != http.StatusOK {
 		t.Fatalf("the settlement answered %s: %s", response.Status, regexp.MustCompile(`role="alert".*`).FindString(page))
 	}
 	page = html.UnescapeString(strings.ReplaceAll(page, "\u00a0", " "))
 	wants(t, "settled", page, "<b>3,500.00 CAD</b>", "3,502.44 CAD", "2.44 CAD", "3,540.90 CAD", "40.90 CAD", "1,735.04 CAD")
-	_, page = h.get(t, "/dispatches")
+	_, page = h.Get(t, "/dispatches")
 	wants(t, "the list", strings.ReplaceAll(page, "\u00a0", " "), "3,500.00 CAD", "Harrow Foods", "580.0")
 
-	crew := h.somebody(t, "Odell", db.Crew)
+	crew := h.Somebody(t, "Odell", db.Crew)
 	for _, address := range []string{"/dispatches/new", path + "/settle"} {
-		if response, _ := crew.get(t, address); response.StatusCode != http.StatusForbidden {
+		if response, _ := crew.Get(t, address); response.StatusCode != http.StatusForbidden {
 			t.Errorf("%s answered %s to crew", address, response.Status)
 		}
 	}
-	if response, body := crew.get(t, path); response.StatusCode != http.StatusOK || strings.Contains(body, "/settle") {
+	if response, body := crew.Get(t, path); response.StatusCode != http.StatusOK || strings.Contains(body, "/settle") {
 		t.Errorf("crew looking at what left: %s", response.Status)
 	}
 }

@@ -12,42 +12,9 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/api/apitest"
 	"pullbook/db"
-	"pullbook/domain/ledger"
 )
-
-// lookOver is an outfit with a run that was not ended, supers that wait, a tank
-// drawn beyond what it had, a lot that is held, and two yards on the map: the
-// second lies 0.1 degrees of longitude east of the first at 60 degrees north,
-// which is 5.56 km, and gave a quarter of its honey.
-func lookOver() (entries []*ledger.Entry, tank, yard, overdrawn *ledger.Entry) {
-	degrees := func(v float64) *float64 { return &v }
-	season := entryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})
-	deep := entryAt(0, &ledger.SuperKind{Name: "deep", FramesPerSuper: 10, TareG: 13_000, UsualNetG: 27_000, FullestNetG: 36_000})
-	drum := entryAt(0, &ledger.ContainerKind{Name: "drum", VolumeML: 208_000, TareG: 18_000, UsualNetG: 290_000})
-	tank = entryAt(0, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 1_000_000, HoseMark: "red ring"})
-	yard = entryAt(0, &ledger.Yard{Name: "Alder Bend", Latitude: degrees(60), Longitude: degrees(-100)})
-	east := entryAt(0, &ledger.Yard{Name: "Mill Race", Latitude: degrees(60), Longitude: degrees(-99.9)})
-	entries = []*ledger.Entry{season, deep, drum, tank, yard, east}
-	put := func(day float64, body ledger.Body) *ledger.Entry {
-		e := entryAt(day, body)
-		entries = append(entries, e)
-		return e
-	}
-	deeps := func(n int) ledger.SuperCount { return ledger.SuperCount{SuperKindID: deep.ID, Supers: n} }
-	pull := put(1, &ledger.Pull{YardID: yard.ID, Supers: []ledger.SuperCount{deeps(30)}})
-	other := put(1.1, &ledger.Pull{YardID: east.ID, Supers: []ledger.SuperCount{deeps(5)}})
-	run := put(2, &ledger.Run{Name: "first", FramesPerSide: 30})
-	put(2.1, &ledger.RunSupers{RunID: run.ID, PullID: pull.ID, SuperCount: deeps(20)})
-	put(2.1, &ledger.RunSupers{RunID: run.ID, PullID: other.ID, SuperCount: deeps(5)})
-	put(2.5, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: run.ID}, To: ledger.Place{Kind: ledger.PlaceTank, ID: tank.ID}, MassG: 500_000})
-	put(2.6, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: tank.ID}, Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 17.4}})
-	lot := put(3, &ledger.Lot{Code: "26-001"})
-	put(3.1, &ledger.Fill{LotID: lot.ID, TankID: tank.ID, ContainerKindID: drum.ID, Container: "D-1", TareG: 18_000, GrossG: 308_000})
-	overdrawn = put(3.2, &ledger.Fill{LotID: lot.ID, TankID: tank.ID, ContainerKindID: drum.ID, Container: "D-2", TareG: 18_000, GrossG: 308_000})
-	put(3.3, &ledger.LotStatus{LotID: lot.ID, Status: ledger.StatusHeld, Why: ledger.HeldForFinding})
-	return entries, tank, yard, overdrawn
-}
 
 // wants fails for each text that a page lacks.
 func wants(t *testing.T, what, body string, texts ...string) {
@@ -61,10 +28,10 @@ func wants(t *testing.T, what, body string, texts ...string) {
 
 func TestTodaySaysWhatRunsWhatWaitsAndWhatNeedsAttention(t *testing.T) {
 	t.Parallel()
-	entries, _, _, _ := lookOver()
-	h := pagesOf(t, metricOutfit, entries)
-	h.signIn(t)
-	_, body := h.get(t, "/")
+	entries, _, _, _ := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, body := h.Get(t, "/")
 	wants(t, "today", body, "Run first", "25 supers", "nothing since", "was it ended?", // 20 and 5 went in
 		">Alder Bend</a>", "10 supers", ">270.0<", // 10 deeps of 27 kg wait
 		"26-001", "<b>held</b>", "290 kg drawn, the book had 210 kg", "Needs attention", `href="/record"`)
@@ -73,21 +40,21 @@ func TestTodaySaysWhatRunsWhatWaitsAndWhatNeedsAttention(t *testing.T) {
 // 500 kg came in and two drums of 290 went out: 80 kg that the tank had not got.
 func TestATanksStoryHasWhatCameAndWent(t *testing.T) {
 	t.Parallel()
-	entries, tank, _, _ := lookOver()
-	h := pagesOf(t, metricOutfit, entries)
-	h.signIn(t)
-	_, body := h.get(t, "/tanks/"+tank.ID.String())
+	entries, tank, _, _ := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, body := h.Get(t, "/tanks/"+tank.ID.String())
 	wants(t, "the tank", body, "red ring", "in from run first", ">500.0<", "filled into D-2, lot 26-001", ">290.0<", "17.4 %", "500.0 in, 580.0 out over this time",
 		"Last 14 days", "Since it last held honey")
 	for _, form := range []string{"", "?form=narrow", "?range=days", "?range=holding"} {
-		response, svg := h.get(t, "/tanks/"+tank.ID.String()+"/course.svg"+form)
+		response, svg := h.Get(t, "/tanks/"+tank.ID.String()+"/course.svg"+form)
 		if response.Header.Get("Content-Type") != "image/svg+xml" || xml.Unmarshal([]byte(svg), new(struct{})) != nil {
 			t.Errorf("its plot%s came as %s", form, response.Header.Get("Content-Type"))
 		}
 		wants(t, "its plot"+form, svg, "moisture, %", "HMF, mg/kg", "°C")
 	}
 	for _, path := range []string{"/tanks/x", "/tanks/" + uuid.NewString(), "/tanks/" + entries[0].ID.String() + "/course.svg"} {
-		if response, _ := h.get(t, path); response.StatusCode != http.StatusNotFound {
+		if response, _ := h.Get(t, path); response.StatusCode != http.StatusNotFound {
 			t.Errorf("%s answered %s", path, response.Status)
 		}
 	}
@@ -97,13 +64,13 @@ func TestATanksStoryHasWhatCameAndWent(t *testing.T) {
 // it has 232 as far as the book knows where it came from.
 func TestAYardsStoryHasItsHoneyAndWhereItIs(t *testing.T) {
 	t.Parallel()
-	entries, _, yard, _ := lookOver()
-	h := pagesOf(t, metricOutfit, entries)
-	h.signIn(t)
-	_, body := h.get(t, "/yards/"+yard.ID.String())
+	entries, _, yard, _ := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, body := h.Get(t, "/yards/"+yard.ID.String())
 	wants(t, "the yard", body, "60.0000° N, 100.0000° W", ">400.0<", "1 of 2", ">20.0<", "26-001", "first")
 	for _, path := range []string{"/yards/x", "/yards/" + uuid.NewString()} {
-		if response, _ := h.get(t, path); response.StatusCode != http.StatusNotFound {
+		if response, _ := h.Get(t, path); response.StatusCode != http.StatusNotFound {
 			t.Errorf("%s answered %s", path, response.Status)
 		}
 	}
@@ -115,10 +82,10 @@ var circle = regexp.MustCompile(`A([\d.]+),`)
 // long as the map says.
 func TestTheMapIsToScale(t *testing.T) {
 	t.Parallel()
-	entries, _, _, _ := lookOver()
-	h := pagesOf(t, metricOutfit, entries)
-	h.signIn(t)
-	_, svg := h.get(t, "/charts/yards.svg")
+	entries, _, _, _ := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, svg := h.Get(t, "/charts/yards.svg")
 	var radii []float64
 	for _, m := range circle.FindAllStringSubmatch(svg, -1) {
 		if r, err := strconv.ParseFloat(m[1], 64); err == nil && (len(radii) == 0 || radii[len(radii)-1] != r) {
@@ -129,24 +96,24 @@ func TestTheMapIsToScale(t *testing.T) {
 		t.Errorf("circles of %v", radii)
 	}
 	wants(t, "the map", svg, "Alder Bend", "Mill Race", "2 km", ">N<")
-	_, body := h.get(t, "/season")
+	_, body := h.Get(t, "/season")
 	wants(t, "the season", body, "Where the yards stand", "60.0000° N, 99.9000° W")
 }
 
 func TestAFindingIsAcceptedWithAReasonByAManagerOnly(t *testing.T) {
 	t.Parallel()
-	entries, _, _, overdrawn := lookOver()
-	h := pagesOf(t, metricOutfit, entries)
-	h.signIn(t)
-	odell, reader := h.somebody(t, "Odell", db.Crew), h.somebody(t, "Rowan", db.Reader)
+	entries, _, _, overdrawn := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	odell, reader := h.Somebody(t, "Odell", db.Crew), h.Somebody(t, "Rowan", db.Reader)
 	form := url.Values{"entry": {overdrawn.ID.String()}, "flag": {"drawn_more_than_held"}, "reason": {"the drum was topped up from a bucket"}}
-	for name, who := range map[string]*pageHouse{"crew": odell, "a reader": reader} {
+	for name, who := range map[string]*apitest.House{"crew": odell, "a reader": reader} {
 		for _, path := range []string{"/", "/season", "/tanks", "/findings"} {
-			if response, body := who.get(t, path); response.StatusCode != http.StatusOK || strings.Contains(body, "/findings/accept") {
+			if response, body := who.Get(t, path); response.StatusCode != http.StatusOK || strings.Contains(body, "/findings/accept") {
 				t.Errorf("%s looking at %s: %s", name, path, response.Status)
 			}
 		}
-		response, body := who.send(t, http.MethodPost, "/findings/accept", form, nil)
+		response, body := who.Send(t, http.MethodPost, "/findings/accept", form, nil)
 		if response.StatusCode != http.StatusForbidden || !strings.Contains(body, "Not yours to do") {
 			t.Errorf("%s accepting: %s", name, response.Status)
 		}
@@ -155,39 +122,39 @@ func TestAFindingIsAcceptedWithAReasonByAManagerOnly(t *testing.T) {
 			t.Errorf("the API answers %s to %s accepting", asProgram.Status, name)
 		}
 	}
-	_, body := h.get(t, "/findings")
+	_, body := h.Get(t, "/findings")
 	wants(t, "findings", body, "expected", ">210.0 kg<", ">290.0 kg<", ">80.0 kg<", `action="/findings/accept"`, "/journal/"+overdrawn.ID.String())
 
-	if response, _ := h.send(t, http.MethodPost, "/findings/accept", form, http.Header{"Sec-Fetch-Site": {"cross-site"}}); response.StatusCode != http.StatusForbidden {
+	if response, _ := h.Send(t, http.MethodPost, "/findings/accept", form, http.Header{"Sec-Fetch-Site": {"cross-site"}}); response.StatusCode != http.StatusForbidden {
 		t.Errorf("a form of another site: %s", response.Status)
 	}
 	none := url.Values{"entry": form["entry"], "flag": form["flag"], "reason": {"  "}}
-	if response, body := h.send(t, http.MethodPost, "/findings/accept", none, nil); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, `role="alert"`) {
+	if response, body := h.Send(t, http.MethodPost, "/findings/accept", none, nil); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, `role="alert"`) {
 		t.Errorf("without a reason: %s", response.Status)
 	}
-	response, body := h.send(t, http.MethodPost, "/findings/accept", form, nil)
+	response, body := h.Send(t, http.MethodPost, "/findings/accept", form, nil)
 	if response.StatusCode != http.StatusOK || !strings.Contains(body, "the drum was topped up from a bucket") {
 		t.Errorf("accepting answered %s", response.Status)
 	}
 	if strings.Contains(body, `value="`+overdrawn.ID.String()+`"><input type="hidden" name="flag" value="drawn_more_than_held"`) {
 		t.Error("what was accepted is still open")
 	}
-	response, _ = h.send(t, http.MethodPost, "/findings/accept", url.Values{"entry": {uuid.NewString()}, "flag": {"over_capacity"}, "reason": {"x"}}, nil)
+	response, _ = h.Send(t, http.MethodPost, "/findings/accept", url.Values{"entry": {uuid.NewString()}, "flag": {"over_capacity"}, "reason": {"x"}}, nil)
 	if response.StatusCode != http.StatusUnprocessableEntity && response.StatusCode != http.StatusBadRequest {
 		t.Errorf("what there is not was accepted: %s", response.Status)
 	}
 }
 
 // postToAPI posts to the interface for programs, as a script of the pages would.
-func postToAPI(t *testing.T, h *pageHouse, path, body string) *http.Response {
+func postToAPI(t *testing.T, h *apitest.House, path, body string) *http.Response {
 	t.Helper()
-	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+path, strings.NewReader(body))
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.URL+path, strings.NewReader(body))
 	if err != nil {
 		t.Fatal(err)
 	}
 	r.Header.Set("Content-Type", "application/json")
 	r.Header.Set("Sec-Fetch-Site", "same-origin")
-	response, err := h.client.Do(r)
+	response, err := h.Client.Do(r)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -17,6 +17,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"pullbook/api/apitest"
 	"pullbook/db"
 	"pullbook/domain/invented"
 	"pullbook/domain/ledger"
@@ -127,10 +128,10 @@ var englishWord = regexp.MustCompile(`(^|[^\p{L}])(the|and|with|which|from|is|ar
 
 // ownWords are what people of the outfit wrote, and the names of published texts
 // that stay as they were published: longest first.
-func ownWords(t *testing.T, h *pageHouse) []string {
+func ownWords(t *testing.T, h *apitest.House) []string {
 	t.Helper()
-	own := map[string]bool{h.name: true}
-	for _, e := range h.written {
+	own := map[string]bool{h.Name: true}
+	for _, e := range h.Written {
 		own[e.Reason] = true
 		data, err := json.Marshal(e.Body)
 		if err != nil {
@@ -197,10 +198,10 @@ func TestNoPageMixesLanguages(t *testing.T) {
 		t.Fatal(err)
 	}
 	entries := invented.Outfit(invented.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Happenings: true}).Entries
-	h := pagesOf(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
-	h.signIn(t)
+	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
+	h.SignIn(t)
 	english, own := englishFragments(t), ownWords(t, h)
-	seen, waiting := map[string]bool{}, []string{"/", "/calculators", "/record", "/nowhere", askMoisture, askWarming, askHMF}
+	seen, waiting := map[string]bool{}, []string{"/", "/calculators", "/record", "/nowhere", apitest.AskMoisture, apitest.AskWarming, apitest.AskHMF}
 	kinds := map[ledger.Kind]bool{}
 	for _, e := range entries { // one entry of each kind, and every lot
 		kind := e.Body.Kind()
@@ -221,7 +222,7 @@ func TestNoPageMixesLanguages(t *testing.T) {
 			continue
 		}
 		seen[shape] = true
-		response, body := h.send(t, http.MethodGet, path, nil, http.Header{"Accept-Language": {"es-ES"}})
+		response, body := h.Send(t, http.MethodGet, path, nil, http.Header{"Accept-Language": {"es-ES"}})
 		if response.Header.Get("Content-Type") != "text/html; charset=UTF-8" {
 			continue
 		}
@@ -268,27 +269,27 @@ func publishedClauses(t *testing.T) []string {
 
 // sheetsSpeakSpanish has a lot's sheet say the limits of a few rule sets at a time, as
 // many as it has room for.
-func sheetsSpeakSpanish(t *testing.T, h *lotHouse, on string, sets []ledger.RuleSetRef, own []string) {
+func sheetsSpeakSpanish(t *testing.T, h *apitest.LotHouse, on string, sets []ledger.RuleSetRef, own []string) {
 	t.Helper()
 	spanish := http.Header{"Accept-Language": {"es-ES"}}
-	h.recordMore(t, entryAt(4.3, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.other}, Laboratory: "Fern Valley", ContainersSampled: 1,
+	h.RecordMore(t, apitest.EntryAt(4.3, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.Other}, Laboratory: "Fern Valley", ContainersSampled: 1,
 		Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 17.4}, Measured: []ledger.Measured{{Quantity: "colour_mm_pfund", Value: 30}, {Quantity: "sucrose_g_per_100g", Value: 3, LessThan: true}}}))
 	for few := range slices.Chunk(sets, 3) {
-		check := entryAt(5.1, &ledger.Check{LotID: h.other, On: standard.Date(on), RuleSets: few})
-		h.recordMore(t, check)
-		_, sheet := h.send(t, http.MethodGet, "/lots/"+h.other.String()+"/sheet", nil, spanish)
+		check := apitest.EntryAt(5.1, &ledger.Check{LotID: h.Other, On: standard.Date(on), RuleSets: few})
+		h.RecordMore(t, check)
+		_, sheet := h.Send(t, http.MethodGet, "/lots/"+h.Other.String()+"/sheet", nil, spanish)
 		text, _ := visible(t, sheet)
 		noEnglish(t, fmt.Sprint("the sheet by ", few), text, own)
-		_, pdf := h.send(t, http.MethodGet, "/lots/"+h.other.String()+"/sheet.pdf", nil, spanish)
+		_, pdf := h.Send(t, http.MethodGet, "/lots/"+h.Other.String()+"/sheet.pdf", nil, spanish)
 		printed := pdfText(t, []byte(pdf))
 		noEnglish(t, fmt.Sprint("the PDF by ", few), printed, append(own, publishedClauses(t)...))
 		if slices.ContainsFunc(few, func(r ledger.RuleSetRef) bool { return r.Standard == "eu-2001-110" }) {
 			wants(t, "the sheet", sheet, "como mucho 20 %", "Directiva 2001/110/CE del Consejo", `<span lang="en">Annex II point 2</span>`, "menos de 3", "17,4")
 			wants(t, "the PDF", said(printed), "como mucho 20 %", "Directiva 2001/110/CE del Consejo")
 		}
-		withdrawn := entryAt(5.2, &ledger.Withdrawal{})
+		withdrawn := apitest.EntryAt(5.2, &ledger.Withdrawal{})
 		withdrawn.Replaces, withdrawn.Reason = check.ID, "only to look"
-		h.recordMore(t, withdrawn)
+		h.RecordMore(t, withdrawn)
 	}
 }
 
@@ -296,20 +297,20 @@ func sheetsSpeakSpanish(t *testing.T, h *lotHouse, on string, sets []ledger.Rule
 // several things, and read in words.
 func TestConditionsAreReadInWords(t *testing.T) {
 	t.Parallel()
-	h := lotHouseOf(t, metricOutfit)
-	h.signIn(t)
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	h.SignIn(t)
 	limit := standard.Limit{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "18.0", Clause: "3",
 		When: &standard.Condition{All: []standard.Condition{
 			{Attribute: "kind", Only: []string{"robinia_pseudoacacia", "citrus"}},
 			{Not: &standard.Condition{Attribute: "processing", Includes: []string{"pressed"}}},
 			{Result: &standard.ResultTest{Parameter: "hmf", Unit: "mg/kg", Comparator: "<=", Limit: standard.MustDecimal("15")}}}}}
-	terms := entryAt(5, &ledger.RuleSet{Name: "Northgate", Citation: "contract 7", Form: standard.FormLimits, Limits: []standard.Limit{limit}})
-	h.recordMore(t, terms)
+	terms := apitest.EntryAt(5, &ledger.RuleSet{Name: "Northgate", Citation: "contract 7", Form: standard.FormLimits, Limits: []standard.Limit{limit}})
+	h.RecordMore(t, terms)
 	for _, c := range []struct{ path, lang, says string }{
 		{"/journal/" + terms.ID.String(), "es-ES", "clase de miel es solo acacia blanca (Robinia pseudoacacia) o cítricos, no (proceso incluye prensada) y HMF como mucho 15 mg/kg"},
 		{"/journal/" + terms.ID.String(), "en-GB", "kind is only false acacia (Robinia pseudoacacia) or citrus, not (processing includes pressed) and HMF at most 15 mg/kg"},
 	} {
-		_, page := h.send(t, http.MethodGet, c.path, nil, http.Header{"Accept-Language": {c.lang}})
+		_, page := h.Send(t, http.MethodGet, c.path, nil, http.Header{"Accept-Language": {c.lang}})
 		wants(t, c.path+" "+c.lang, page, c.says)
 	}
 }
@@ -319,41 +320,41 @@ func TestConditionsAreReadInWords(t *testing.T) {
 // stored is said from its figures.
 func TestALotSpeaksSpanishByEveryRuleSet(t *testing.T) {
 	t.Parallel()
-	h := lotHouseOf(t, metricOutfit)
-	h.signIn(t)
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	h.SignIn(t)
 	const on = "2026-07-06"
-	check := &ledger.Check{LotID: h.lot, On: on}
+	check := &ledger.Check{LotID: h.Lot, On: on}
 	for _, set := range publishedRuleSets(t) {
 		if set.InForce(on) {
 			check.RuleSets = append(check.RuleSets, ledger.RuleSetRef{Standard: set.ID})
 		}
 	}
-	h.recordMore(t,
-		entryAt(4.2, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Laboratory: "Fern Valley", ContainersSampled: 1,
+	h.RecordMore(t,
+		apitest.EntryAt(4.2, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.Lot}, Laboratory: "Fern Valley", ContainersSampled: 1,
 			Measured: []ledger.Measured{{Quantity: "colour_mm_pfund", Value: 30}, {Quantity: "sucrose_g_per_100g", Value: 3, LessThan: true}}}),
-		entryAt(5, check),
+		apitest.EntryAt(5, check),
 	)
-	own := ownWords(t, h.pageHouse)
+	own := ownWords(t, h.House)
 	spanish := http.Header{"Accept-Language": {"es-ES"}}
-	paths := []string{h.path(), h.path() + "/sheet", "/lots"}
+	paths := []string{h.Path(), h.Path() + "/sheet", "/lots"}
 	for _, set := range publishedRuleSets(t) {
 		if set.InForce(on) {
 			paths = append(paths, "/lots?rule_set="+set.ID)
 		}
 	}
 	for _, path := range paths {
-		response, page := h.send(t, http.MethodGet, path, nil, spanish)
+		response, page := h.Send(t, http.MethodGet, path, nil, spanish)
 		if response.StatusCode != http.StatusOK {
 			t.Fatalf("%s answered %s", path, response.Status)
 		}
 		text, _ := visible(t, page)
 		noEnglish(t, path, text, own)
 	}
-	_, sheet := h.send(t, http.MethodGet, h.path()+"/sheet", nil, spanish)
+	_, sheet := h.Send(t, http.MethodGet, h.Path()+"/sheet", nil, spanish)
 	wants(t, "the sheet", sheet, "Directiva 2001/110/CE del Consejo", "uno a uno están en el libro", "menos de 3")
 	sheetsSpeakSpanish(t, h, on, check.RuleSets, own)
 	// Programs still get what was stored, in English.
-	stored, err := json.Marshal(h.ask(t, "checks"))
+	stored, err := json.Marshal(h.Ask(t, "checks"))
 	if err != nil {
 		t.Fatal(err)
 	}

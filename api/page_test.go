@@ -15,19 +15,17 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/api/apitest"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
 
-var metricOutfit = db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "metric"}
-var usOutfit = db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "us"}
-
 func TestTheCookieIsRandomAndOnlyForThisSite(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	response, _ := h.send(t, http.MethodPost, "/sign-in", h.signInForm(), nil)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.Client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	response, _ := h.Send(t, http.MethodPost, "/sign-in", h.SignInForm(), nil)
 	if response.StatusCode != http.StatusSeeOther || len(response.Cookies()) != 3 {
 		t.Fatalf("signing in answered %s with %d cookies", response.Status, len(response.Cookies()))
 	}
@@ -37,16 +35,16 @@ func TestTheCookieIsRandomAndOnlyForThisSite(t *testing.T) {
 		}
 	}
 	cookie := response.Cookies()[slices.IndexFunc(response.Cookies(), func(c *http.Cookie) bool { return strings.HasSuffix(c.Name, "session") })]
-	if strings.Contains(cookie.Value, h.password) || len(cookie.Value) < 60 {
+	if strings.Contains(cookie.Value, h.Password) || len(cookie.Value) < 60 {
 		t.Errorf("the cookie's value is %q", cookie.Value)
 	}
 }
 
 func TestOverHTTPSTheCookieIsSecure(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	response, _ := h.send(t, http.MethodPost, "/sign-in", h.signInForm(), http.Header{"X-Forwarded-Proto": {"https"}})
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.Client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	response, _ := h.Send(t, http.MethodPost, "/sign-in", h.SignInForm(), http.Header{"X-Forwarded-Proto": {"https"}})
 	if len(response.Cookies()) != 3 || slices.ContainsFunc(response.Cookies(), func(c *http.Cookie) bool { return !c.Secure || !c.HttpOnly }) {
 		t.Errorf("behind HTTPS the cookies are %v", response.Cookies())
 	}
@@ -54,49 +52,49 @@ func TestOverHTTPSTheCookieIsSecure(t *testing.T) {
 
 func TestWhoIsNotSignedInSeesTheFormAndNothingElse(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, longNames())
-	response, body := h.get(t, "/")
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
+	response, body := h.Get(t, "/")
 	if response.StatusCode != http.StatusOK || !strings.Contains(body, `name="password"`) || strings.Contains(body, "Sedge Hollow") {
 		t.Errorf("the first page answered %s:\n%s", response.Status, body)
 	}
-	if response, body = h.get(t, "/charts/season.svg"); response.StatusCode != http.StatusUnauthorized || strings.Contains(body, "<svg") {
+	if response, body = h.Get(t, "/charts/season.svg"); response.StatusCode != http.StatusUnauthorized || strings.Contains(body, "<svg") {
 		t.Errorf("the chart answered %s", response.Status)
 	}
 }
 
 func TestSigningOutEndsTheSessionForWhoeverKeptTheCookie(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
-	home, err := url.Parse(h.url)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
+	home, err := url.Parse(h.URL)
 	if err != nil {
 		t.Fatal(err)
 	}
-	kept := h.client.Jar.Cookies(home)
-	h.send(t, http.MethodPost, "/sign-out", url.Values{}, nil)
-	for _, left := range h.client.Jar.Cookies(home) {
+	kept := h.Client.Jar.Cookies(home)
+	h.Send(t, http.MethodPost, "/sign-out", url.Values{}, nil)
+	for _, left := range h.Client.Jar.Cookies(home) {
 		if left.Name == "pullbook_session" {
 			t.Errorf("the browser still has %v", left)
 		}
 	}
-	h.client.Jar.SetCookies(home, kept)
-	if _, body := h.get(t, "/"); strings.Contains(body, "Sign out") {
+	h.Client.Jar.SetCookies(home, kept)
+	if _, body := h.Get(t, "/"); strings.Contains(body, "Sign out") {
 		t.Error("a kept cookie still opens the book")
 	}
 }
 
 func TestFormsOfOtherSitesAreRefused(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	for _, header := range []http.Header{{"Sec-Fetch-Site": {"cross-site"}}, {"Sec-Fetch-Site": {"same-site"}}, {"Origin": {"https://elsewhere.example"}}} {
 		for _, path := range []string{"/sign-out", "/sign-in"} {
-			if response, _ := h.send(t, http.MethodPost, path, h.signInForm(), header); response.StatusCode != http.StatusForbidden {
+			if response, _ := h.Send(t, http.MethodPost, path, h.SignInForm(), header); response.StatusCode != http.StatusForbidden {
 				t.Errorf("%s with %v answered %s", path, header, response.Status)
 			}
 		}
 	}
-	if _, body := h.get(t, "/"); !strings.Contains(body, "Sign out") {
+	if _, body := h.Get(t, "/"); !strings.Contains(body, "Sign out") {
 		t.Error("another site's form signed the person out")
 	}
 }
@@ -109,13 +107,13 @@ func TestFiguresAreInTheUnitsOfTheOutfit(t *testing.T) {
 		outfit db.Outfit
 		want   []string
 	}{
-		{metricOutfit, []string{"masses in kg", ">520.3<", ">480.1<", ">440.0<", "1,440.4", ">290.0<", "of 900.0 kg", "25 °C"}},
-		{usOutfit, []string{"masses in lb", ">1,147.0<", ">1,058.5<", ">970.0<", "3,175.5", ">639.3<", "of 1,984.2 lb", "77 °F"}},
+		{apitest.MetricOutfit, []string{"masses in kg", ">520.3<", ">480.1<", ">440.0<", "1,440.4", ">290.0<", "of 900.0 kg", "25 °C"}},
+		{apitest.USOutfit, []string{"masses in lb", ">1,147.0<", ">1,058.5<", ">970.0<", "3,175.5", ">639.3<", "of 1,984.2 lb", "77 °F"}},
 	} {
-		h := pagesOf(t, test.outfit, longNames())
-		h.signIn(t)
-		_, body := h.get(t, "/season")
-		_, tanks := h.get(t, "/tanks")
+		h := apitest.Open(t, test.outfit, apitest.LongNames())
+		h.SignIn(t)
+		_, body := h.Get(t, "/season")
+		_, tanks := h.Get(t, "/tanks")
 		body += tanks
 		for _, want := range test.want {
 			if !strings.Contains(body, want) {
@@ -127,25 +125,25 @@ func TestFiguresAreInTheUnitsOfTheOutfit(t *testing.T) {
 
 func TestTimesAreInTheOutfitsZone(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, []*ledger.Entry{
-		entryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"}),
+	h := apitest.Open(t, apitest.MetricOutfit, []*ledger.Entry{
+		apitest.EntryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"}),
 	})
-	tank := entryAt(0, &ledger.Tank{Name: "sump", Use: ledger.Sump, CapacityG: 300_000})
-	washed := entryAt(0, &ledger.Wash{TankID: tank.ID})
+	tank := apitest.EntryAt(0, &ledger.Tank{Name: "sump", Use: ledger.Sump, CapacityG: 300_000})
+	washed := apitest.EntryAt(0, &ledger.Wash{TankID: tank.ID})
 	washed.OccurredAt = time.Date(2026, time.August, 2, 3, 30, 0, 0, time.UTC)
-	h.recordMore(t, tank, washed)
-	h.signIn(t)
+	h.RecordMore(t, tank, washed)
+	h.SignIn(t)
 	// Winnipeg is five hours behind in summer, and so still on the first.
-	if _, body := h.get(t, "/tanks"); !strings.Contains(body, "<dt>last moved</dt><dd>1 Aug 2026, 22:30") {
+	if _, body := h.Get(t, "/tanks"); !strings.Contains(body, "<dt>last moved</dt><dd>1 Aug 2026, 22:30") {
 		t.Error("a wash at 03:30 UTC on 2 August is not shown at 22:30 on 1 August")
 	}
 }
 
 func TestATankOverItsCapacityIsToldInWords(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, longNames())
-	h.signIn(t)
-	_, body := h.get(t, "/tanks")
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
+	h.SignIn(t)
+	_, body := h.Get(t, "/tanks")
 	for _, want := range []string{"128 % full", "<b>over its capacity</b>", "<b>empty</b>"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("no %q on the page", want)
@@ -156,13 +154,13 @@ func TestATankOverItsCapacityIsToldInWords(t *testing.T) {
 func TestNamesAreTextAndNeverMarkup(t *testing.T) {
 	t.Parallel()
 	name := `<script>alert("x")</script>`
-	h := pagesOf(t, metricOutfit, []*ledger.Entry{
-		entryAt(0, &ledger.Season{Name: name, First: "2026-01-01", Last: "2026-12-31"}),
-		entryAt(0, &ledger.Tank{Name: name, Use: ledger.Sump, CapacityG: 300_000}),
+	h := apitest.Open(t, apitest.MetricOutfit, []*ledger.Entry{
+		apitest.EntryAt(0, &ledger.Season{Name: name, First: "2026-01-01", Last: "2026-12-31"}),
+		apitest.EntryAt(0, &ledger.Tank{Name: name, Use: ledger.Sump, CapacityG: 300_000}),
 	})
-	h.signIn(t)
+	h.SignIn(t)
 	for _, path := range []string{"/season", "/tanks"} {
-		if _, body := h.get(t, path); strings.Contains(body, name) || !strings.Contains(body, "&lt;script&gt;") {
+		if _, body := h.Get(t, path); strings.Contains(body, name) || !strings.Contains(body, "&lt;script&gt;") {
 			t.Errorf("%s: a name was written as markup", path)
 		}
 	}
@@ -170,17 +168,17 @@ func TestNamesAreTextAndNeverMarkup(t *testing.T) {
 
 func TestASeasonCanBeChosenAndAnotherOutfitsCannot(t *testing.T) {
 	t.Parallel()
-	last := entryAt(0, &ledger.Season{Name: "the wet one", First: "2025-01-01", Last: "2025-12-31"})
-	h := pagesOf(t, metricOutfit, []*ledger.Entry{last, entryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})})
-	h.signIn(t)
-	if _, body := h.get(t, "/season"); !strings.Contains(body, "<h1>Season 2026</h1>") {
+	last := apitest.EntryAt(0, &ledger.Season{Name: "the wet one", First: "2025-01-01", Last: "2025-12-31"})
+	h := apitest.Open(t, apitest.MetricOutfit, []*ledger.Entry{last, apitest.EntryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})})
+	h.SignIn(t)
+	if _, body := h.Get(t, "/season"); !strings.Contains(body, "<h1>Season 2026</h1>") {
 		t.Error("the latest season that has begun is not the first shown")
 	}
-	if _, body := h.get(t, "/season?season="+last.ID.String()); !strings.Contains(body, "<h1>Season the wet one</h1>") {
+	if _, body := h.Get(t, "/season?season="+last.ID.String()); !strings.Contains(body, "<h1>Season the wet one</h1>") {
 		t.Error("the season chosen is not shown")
 	}
 	for _, id := range []string{uuid.NewString(), "x"} {
-		if response, body := h.get(t, "/season?season="+id); response.StatusCode != http.StatusNotFound || !strings.Contains(body, "no such season") {
+		if response, body := h.Get(t, "/season?season="+id); response.StatusCode != http.StatusNotFound || !strings.Contains(body, "no such season") {
 			t.Errorf("season %s answered %s", id, response.Status)
 		}
 	}
@@ -188,10 +186,10 @@ func TestASeasonCanBeChosenAndAnotherOutfitsCannot(t *testing.T) {
 
 func TestPagesHoldNoInlineScriptOrStyle(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, longNames())
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
+	h.SignIn(t)
 	for _, path := range []string{"/", "/season", "/tanks", "/findings", "/docs", "/docs/readings", "/problems/conflict", "/nowhere", "/record"} {
-		response, body := h.get(t, path)
+		response, body := h.Get(t, path)
 		policy := response.Header.Get("Content-Security-Policy")
 		if !strings.Contains(policy, "default-src 'none'") || strings.Contains(policy, "unsafe") {
 			t.Errorf("%s is sent with the policy %q", path, policy)
@@ -209,8 +207,8 @@ func TestPagesHoldNoInlineScriptOrStyle(t *testing.T) {
 
 func TestWhatPagesReferToIsThere(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, longNames())
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
+	h.SignIn(t)
 	seen := map[string]bool{}
 	ids := map[string]string{}
 	var fragments []string
@@ -222,7 +220,7 @@ func TestWhatPagesReferToIsThere(t *testing.T) {
 			continue
 		}
 		seen[path] = true
-		response, body := h.get(t, path)
+		response, body := h.Get(t, path)
 		if response.StatusCode != http.StatusOK {
 			t.Errorf("%s answers %s", path, response.Status)
 		}
@@ -238,7 +236,7 @@ func TestWhatPagesReferToIsThere(t *testing.T) {
 			if strings.HasPrefix(to, "data:") {
 				continue
 			}
-			to = strings.TrimPrefix(to, h.url) // a sheet's address to verify is whole
+			to = strings.TrimPrefix(to, h.URL) // a sheet's address to verify is whole
 			if to == "" {
 				to = path
 			}
@@ -263,8 +261,8 @@ var reference = regexp.MustCompile(`(?:href|src|srcset)="([^"]+)"`)
 
 func TestEveryOperationOfTheContractIsExplained(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	_, index := h.get(t, "/docs")
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	_, index := h.Get(t, "/docs")
 	doc, err := openapi.Document()
 	if err != nil {
 		t.Fatal(err)
@@ -278,7 +276,7 @@ func TestEveryOperationOfTheContractIsExplained(t *testing.T) {
 				continue
 			}
 			if pages[m[1]] == "" {
-				_, pages[m[1]] = h.get(t, m[1])
+				_, pages[m[1]] = h.Get(t, m[1])
 			}
 			for _, p := range op.Parameters {
 				if !strings.Contains(pages[m[1]], "<code>"+p.Value.Name+"</code>") {
@@ -299,12 +297,12 @@ func TestEveryOperationOfTheContractIsExplained(t *testing.T) {
 
 func TestTheContractIsServedAsItIs(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	response, body := h.get(t, "/openapi.yaml")
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	response, body := h.Get(t, "/openapi.yaml")
 	if body != string(openapi.YAML) || !strings.HasPrefix(response.Header.Get("Content-Type"), "text/yaml") {
 		t.Errorf("openapi.yaml came as %s, %d bytes of %d", response.Header.Get("Content-Type"), len(body), len(openapi.YAML))
 	}
-	again, _ := h.send(t, http.MethodGet, "/openapi.yaml", nil, http.Header{"If-None-Match": {response.Header.Get("ETag")}})
+	again, _ := h.Send(t, http.MethodGet, "/openapi.yaml", nil, http.Header{"If-None-Match": {response.Header.Get("ETag")}})
 	if again.StatusCode != http.StatusNotModified {
 		t.Errorf("asked again with its tag it answered %s", again.Status)
 	}
@@ -312,8 +310,8 @@ func TestTheContractIsServedAsItIs(t *testing.T) {
 
 func TestEveryProblemTypeHasItsPage(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	_, index := h.get(t, "/docs")
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	_, index := h.Get(t, "/docs")
 	found := regexp.MustCompile(`/problems/[a-z-]+`).FindAllString(index, -1)
 	slices.Sort(found)
 	found = slices.Compact(found)
@@ -324,23 +322,23 @@ func TestEveryProblemTypeHasItsPage(t *testing.T) {
 	}
 	empty := regexp.MustCompile(`<p></p>`)
 	for _, path := range found {
-		if response, body := h.get(t, path); response.StatusCode != http.StatusOK || empty.MatchString(body) {
+		if response, body := h.Get(t, path); response.StatusCode != http.StatusOK || empty.MatchString(body) {
 			t.Errorf("%s answers %s, or says nothing", path, response.Status)
 		}
 	}
-	if response, _ := h.get(t, "/problems/weather"); response.StatusCode != http.StatusNotFound {
+	if response, _ := h.Get(t, "/problems/weather"); response.StatusCode != http.StatusNotFound {
 		t.Errorf("a problem that there is not answers %s", response.Status)
 	}
 }
 
 func TestPeopleGetPagesAndProgramsProblemDetails(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	if response, _ := h.get(t, "/nowhere"); response.StatusCode != http.StatusNotFound || !strings.HasPrefix(response.Header.Get("Content-Type"), "text/html") {
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	if response, _ := h.Get(t, "/nowhere"); response.StatusCode != http.StatusNotFound || !strings.HasPrefix(response.Header.Get("Content-Type"), "text/html") {
 		t.Errorf("a browser got %s as %s", response.Status, response.Header.Get("Content-Type"))
 	}
 	for path, accept := range map[string]string{"/nowhere": "*/*", "/v1/nowhere": "text/html"} {
-		response, _ := h.send(t, http.MethodGet, path, nil, http.Header{"Accept": {accept}})
+		response, _ := h.Send(t, http.MethodGet, path, nil, http.Header{"Accept": {accept}})
 		if response.StatusCode != http.StatusNotFound || response.Header.Get("Content-Type") != "application/problem+json" {
 			t.Errorf("%s with Accept %s got %s as %s", path, accept, response.Status, response.Header.Get("Content-Type"))
 		}
@@ -350,10 +348,10 @@ func TestPeopleGetPagesAndProgramsProblemDetails(t *testing.T) {
 // Bars are drawn with lengths in proportion: 520.25 kg to 480.125 kg.
 func TestBarsAreAsLongAsTheHoney(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, longNames())
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
+	h.SignIn(t)
 	for _, form := range []string{"wide", "narrow"} {
-		response, svg := h.get(t, "/charts/season.svg?form="+form)
+		response, svg := h.Get(t, "/charts/season.svg?form="+form)
 		if response.Header.Get("Content-Type") != "image/svg+xml" {
 			t.Fatalf("the chart came as %s", response.Header.Get("Content-Type"))
 		}
@@ -409,16 +407,16 @@ func barLengths(t *testing.T, svg string) (out []float64) {
 // What a person waits for must be light: 200 kB compressed at the most.
 func TestAPageIsLight(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, longNames())
-	h.signIn(t)
-	_, body := h.get(t, "/season")
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
+	h.SignIn(t)
+	_, body := h.Get(t, "/season")
 	total, seen := 0, map[string]bool{}
 	weigh := func(path string) {
 		if seen[path] {
 			return
 		}
 		seen[path] = true
-		_, packed := h.send(t, http.MethodGet, path, nil, http.Header{"Accept-Encoding": {"gzip"}})
+		_, packed := h.Send(t, http.MethodGet, path, nil, http.Header{"Accept-Encoding": {"gzip"}})
 		total += len(packed)
 	}
 	weigh("/season")

@@ -6,6 +6,7 @@ import (
 	"sync"
 	"testing"
 
+	"pullbook/api/apitest"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 )
@@ -14,9 +15,9 @@ import (
 // that one outfit may look at at once.
 func TestTooManyEarlierMomentsAreRefusedInPlainWords(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, longNames())
-	h.signIn(t)
-	p, err := h.books.SignIn(t.Context(), h.token)
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
+	h.SignIn(t)
+	p, err := h.Books.SignIn(t.Context(), h.Token)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,7 +25,7 @@ func TestTooManyEarlierMomentsAreRefusedInPlainWords(t *testing.T) {
 	var others, askers sync.WaitGroup
 	for n := range int64(4) {
 		others.Go(func() {
-			err := h.books.ReadAsKnown(t.Context(), p, func(db.Outfit, *ledger.Book) (int64, error) { return n, nil },
+			err := h.Books.ReadAsKnown(t.Context(), p, func(db.Outfit, *ledger.Book) (int64, error) { return n, nil },
 				func(db.Outfit, *ledger.Book) error { looking <- struct{}{}; <-hold; return nil })
 			if err != nil {
 				t.Error(err)
@@ -32,7 +33,7 @@ func TestTooManyEarlierMomentsAreRefusedInPlainWords(t *testing.T) {
 		})
 		<-looking
 	}
-	program := http.Header{"Authorization": {"Bearer " + h.token}}
+	program := http.Header{"Authorization": {"Bearer " + h.Token}}
 	for _, asks := range []struct {
 		path   string
 		header http.Header
@@ -44,7 +45,7 @@ func TestTooManyEarlierMomentsAreRefusedInPlainWords(t *testing.T) {
 		{"/recall?as_of=5", http.Header{"Accept-Language": {"es-ES"}}, "demasiados momentos anteriores del libro de esta explotación"},
 	} {
 		askers.Go(func() {
-			response, body := h.send(t, http.MethodGet, asks.path, nil, asks.header)
+			response, body := h.Send(t, http.MethodGet, asks.path, nil, asks.header)
 			if response.StatusCode != http.StatusServiceUnavailable || response.Header.Get("Retry-After") == "" || !strings.Contains(body, asks.says) {
 				t.Errorf("%s answered %s, Retry-After %q: %s", asks.path, response.Status, response.Header.Get("Retry-After"), body)
 			}
@@ -52,7 +53,7 @@ func TestTooManyEarlierMomentsAreRefusedInPlainWords(t *testing.T) {
 	}
 	// What is asked of the book as it is now waits for nobody.
 	for _, path := range []string{"/v1/reports/totals", "/v1/reports/totals?known_at=2100-01-01T00:00:00Z"} {
-		if response, body := h.send(t, http.MethodGet, path, nil, program); response.StatusCode != http.StatusOK {
+		if response, body := h.Send(t, http.MethodGet, path, nil, program); response.StatusCode != http.StatusOK {
 			t.Errorf("%s answered %s: %s", path, response.Status, body)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/api/apitest"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 )
@@ -17,16 +18,16 @@ import (
 // nothing is none; each command of the operator's beside it is one of the operator's.
 func TestEachChangeOfPeopleIsOneEntryOfTheBook(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	odell := uuid.New()
-	if err := h.operator.CreatePerson(t.Context(), h.outfit, db.Person{ID: odell, Name: "Odell", Role: db.Crew}); err != nil {
+	if err := h.Operator.CreatePerson(t.Context(), h.Outfit, db.Person{ID: odell, Name: "Odell", Role: db.Crew}); err != nil {
 		t.Fatal(err)
 	}
-	person, outfit := "/settings/people/"+odell.String(), db.Outfit{ID: h.outfit, Name: h.name, TimeZone: "Europe/Madrid", Units: "us"}
+	person, outfit := "/settings/people/"+odell.String(), db.Outfit{ID: h.Outfit, Name: h.Name, TimeZone: "Europe/Madrid", Units: "us"}
 	post := func(path string, form url.Values) func() error {
 		return func() error {
-			if r, body := h.send(t, http.MethodPost, path, form, nil); r.StatusCode != http.StatusOK {
+			if r, body := h.Send(t, http.MethodPost, path, form, nil); r.StatusCode != http.StatusOK {
 				return errors.New(r.Status + ": " + body)
 			}
 			return nil
@@ -47,13 +48,13 @@ func TestEachChangeOfPeopleIsOneEntryOfTheBook(t *testing.T) {
 		{"a person on the page", post("/settings/people", url.Values{"name": {"Juno"}, "role": {"crew"}}), "Tamsin", 1},
 		{"a token on the page", post("/settings/tokens", url.Values{"name": {"the scale"}, "person": {"Odell"}}), "Tamsin", 1},
 		{"a token revoked on the page", func() error {
-			_, body := h.get(t, "/settings/people")
+			_, body := h.Get(t, "/settings/people")
 			return post(regexp.MustCompile(`/settings/tokens/[^"]+/revoke`).FindString(body), nil)()
 		}, "Tamsin", 1},
-		{"a role by command", func() error { return h.operator.SetRole(t.Context(), h.outfit, odell, db.Reader) }, db.TheOperator, 1},
-		{"the same role by command", func() error { return h.operator.SetRole(t.Context(), h.outfit, odell, db.Reader) }, "", 0},
-		{"a time zone by command", func() error { return h.operator.ChangeOutfit(t.Context(), outfit) }, db.TheOperator, 1},
-		{"the same time zone by command", func() error { return h.operator.ChangeOutfit(t.Context(), outfit) }, "", 0},
+		{"a role by command", func() error { return h.Operator.SetRole(t.Context(), h.Outfit, odell, db.Reader) }, db.TheOperator, 1},
+		{"the same role by command", func() error { return h.Operator.SetRole(t.Context(), h.Outfit, odell, db.Reader) }, "", 0},
+		{"a time zone by command", func() error { return h.Operator.ChangeOutfit(t.Context(), outfit) }, db.TheOperator, 1},
+		{"the same time zone by command", func() error { return h.Operator.ChangeOutfit(t.Context(), outfit) }, "", 0},
 	} {
 		before := lastEntry(t, h)
 		if err := change.do(); err != nil {
@@ -70,9 +71,9 @@ func TestEachChangeOfPeopleIsOneEntryOfTheBook(t *testing.T) {
 }
 
 // lastEntry is the last of the book.
-func lastEntry(t *testing.T, h *pageHouse) *ledger.Entry {
+func lastEntry(t *testing.T, h *apitest.House) *ledger.Entry {
 	t.Helper()
-	entries, err := h.operator.EntriesAfter(t.Context(), h.outfit, 0)
+	entries, err := h.Operator.EntriesAfter(t.Context(), h.Outfit, 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,6 +15,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"pullbook/api/apitest"
 )
 
 // What a stranger may send: texts, numbers and times at the ends of what there is.
@@ -143,7 +145,7 @@ func (s *shed) sendHostile(t *testing.T, r *rambler, op operation) int {
 // outlives holds a book, as a fresh process reads it, to all that is asked of one.
 func (s *shed) outlives(t *testing.T, there *honeyHouse) {
 	t.Helper()
-	password := passwordFor(t, s.operator, s.id, "Mirren")
+	password := apitest.PasswordFor(t, s.operator, s.id, "Mirren")
 	before := s.head(t)
 	fresh := openHouseAt(t, s.database)
 	for _, op := range operations(t) {

@@ -130,6 +130,17 @@ func (s *Server) routed() *echo.Echo {
 	return e
 }
 
+// Routes returns all routes of a service. There is no database behind them: tests ask which
+// pages there are.
+func Routes() ([]*echo.Route, error) {
+	c, err := readContract()
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{Config: DefaultConfig(), contract: c, metrics: newMetrics(nil)}
+	return s.routed().Routes(), nil
+}
+
 // headAsGet answers HEAD like GET; net/http leaves out the body.
 func headAsGet(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

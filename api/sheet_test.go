@@ -17,6 +17,8 @@ import (
 	"unicode/utf16"
 
 	"github.com/google/uuid"
+
+	"pullbook/api/apitest"
 )
 
 // browsing is a browser that is signed in to the pages of an outfit.
@@ -28,7 +30,7 @@ func (s *outfit) browsing(t *testing.T) *http.Client {
 	}
 	client := &http.Client{Jar: jar}
 	response, err := client.PostForm(s.url+"/sign-in", url.Values{
-		"outfit": {s.name}, "name": {"Mirren"}, "password": {passwordFor(t, s.operator, s.id, "Mirren")}})
+		"outfit": {s.name}, "name": {"Mirren"}, "password": {apitest.PasswordFor(t, s.operator, s.id, "Mirren")}})
 	if err != nil {
 		t.Fatal(err)
 	}

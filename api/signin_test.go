@@ -1,10 +1,8 @@
 package api_test
 
 import (
-	"context"
 	"io"
 	"net/http"
-	"net/http/cookiejar"
 	"net/url"
 	"regexp"
 	"strings"
@@ -12,74 +10,27 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/jackc/pgx/v5"
 
+	"pullbook/api/apitest"
 	"pullbook/db"
 )
 
-// device is a browser with cookies of its own.
-func (h *pageHouse) device(t *testing.T) *pageHouse {
+func isSignedIn(t *testing.T, h *apitest.House) bool {
 	t.Helper()
-	jar, err := cookiejar.New(nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	other := &pageHouse{address: h.address, operator: h.operator, books: h.books, outfit: h.outfit, name: h.name, url: h.url, front: h.front, token: h.token, password: h.password}
-	other.client = &http.Client{Jar: jar, Timeout: 20 * time.Second}
-	return other
-}
-
-// somebody adds a person with a password, and gives a device that is signed in
-// as that person.
-func (h *pageHouse) somebody(t *testing.T, name string, role db.Role) *pageHouse {
-	t.Helper()
-	if err := h.operator.CreatePerson(t.Context(), h.outfit, db.Person{ID: uuid.New(), Name: name, Role: role}); err != nil {
-		t.Fatal(err)
-	}
-	d := h.device(t)
-	d.password = passwordFor(t, h.operator, h.outfit, name)
-	form := d.signInForm()
-	form.Set("name", name)
-	if _, body := d.send(t, http.MethodPost, "/sign-in", form, nil); !strings.Contains(body, "Sign out") {
-		t.Fatalf("%s is not let in: %s", name, body)
-	}
-	return d
-}
-
-func isSignedIn(t *testing.T, h *pageHouse) bool {
-	t.Helper()
-	_, body := h.get(t, "/calculators")
+	_, body := h.Get(t, "/calculators")
 	return strings.Contains(body, "Sign out")
-}
-
-// sql runs a statement as the database's superuser.
-func (h *pageHouse) sql(t *testing.T, sql string, args ...any) (rows []string) {
-	t.Helper()
-	c, err := pgx.Connect(t.Context(), h.address)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer c.Close(context.Background())
-	out, err := c.Query(t.Context(), sql, args...)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if rows, err = pgx.CollectRows(out, pgx.RowTo[string]); err != nil {
-		t.Fatal(err)
-	}
-	return rows
 }
 
 func TestOutfitNameAndPasswordHaveToGoTogether(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
 	var refusals []string
 	for _, wrong := range []struct{ field, value string }{
-		{"outfit", "Two Rivers Honey"}, {"name", "Odell"}, {"password", "wrong-wrong-wrong"}, {"password", h.password + " "},
+		{"outfit", "Two Rivers Honey"}, {"name", "Odell"}, {"password", "wrong-wrong-wrong"}, {"password", h.Password + " "},
 	} {
-		form := h.signInForm()
+		form := h.SignInForm()
 		form.Set(wrong.field, wrong.value)
-		response, body := h.send(t, http.MethodPost, "/sign-in", form, nil)
+		response, body := h.Send(t, http.MethodPost, "/sign-in", form, nil)
 		why := regexp.MustCompile(`role="alert"[^>]*>([^<]*)`).FindStringSubmatch(body)
 		if response.StatusCode != http.StatusUnauthorized || len(response.Cookies()) > 0 || why == nil {
 			t.Fatalf("with the wrong %s the page answered %s", wrong.field, response.Status)
@@ -91,10 +42,10 @@ func TestOutfitNameAndPasswordHaveToGoTogether(t *testing.T) {
 			t.Errorf("a wrong guess learns which part was right: %q and %q", refusals[0], r)
 		}
 	}
-	form := h.signInForm()
-	form.Set("outfit", strings.ToUpper(h.name))
+	form := h.SignInForm()
+	form.Set("outfit", strings.ToUpper(h.Name))
 	form.Set("next", "/calculators")
-	response, body := h.device(t).send(t, http.MethodPost, "/sign-in", form, nil)
+	response, body := h.Device(t).Send(t, http.MethodPost, "/sign-in", form, nil)
 	if response.Request.URL.Path != "/calculators" || !strings.Contains(body, "Sign out") {
 		t.Errorf("the right ones lead to %s, %s", response.Request.URL, response.Status)
 	}
@@ -102,13 +53,13 @@ func TestOutfitNameAndPasswordHaveToGoTogether(t *testing.T) {
 
 func TestGuessingIsSlow(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	form := h.signInForm()
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	form := h.SignInForm()
 	form.Set("password", "wrong-wrong-wrong")
 	for range 10 {
-		h.send(t, http.MethodPost, "/sign-in", form, nil)
+		h.Send(t, http.MethodPost, "/sign-in", form, nil)
 	}
-	response, body := h.send(t, http.MethodPost, "/sign-in", h.signInForm(), nil)
+	response, body := h.Send(t, http.MethodPost, "/sign-in", h.SignInForm(), nil)
 	if response.StatusCode != http.StatusTooManyRequests || response.Header.Get("Retry-After") == "" || !strings.Contains(body, "Too many tries") {
 		t.Errorf("the eleventh try answered %s", response.Status)
 	}
@@ -116,30 +67,30 @@ func TestGuessingIsSlow(t *testing.T) {
 
 func TestTheDatabaseKeepsSessionsAsHashesAndEndsThem(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
 	for _, c := range []struct {
 		stay  string
 		lasts time.Duration
 	}{{"", 12 * time.Hour}, {"yes", 30 * 24 * time.Hour}} {
-		form := h.signInForm()
+		form := h.SignInForm()
 		form.Set("stay", c.stay)
-		h.send(t, http.MethodPost, "/sign-in", form, nil)
+		h.Send(t, http.MethodPost, "/sign-in", form, nil)
 		if !isSignedIn(t, h) {
 			t.Fatal("not signed in")
 		}
-		home, _ := url.Parse(h.url)
-		for _, cookie := range h.client.Jar.Cookies(home) {
+		home, _ := url.Parse(h.URL)
+		for _, cookie := range h.Client.Jar.Cookies(home) {
 			_, token, found := strings.Cut(cookie.Value, ".")
-			if had := h.sql(t, "SELECT token FROM session WHERE token = $1 OR encode(data, 'escape') LIKE '%' || $1 || '%'", token); found && len(had) > 0 {
+			if had := h.SQL(t, "SELECT token FROM session WHERE token = $1 OR encode(data, 'escape') LIKE '%' || $1 || '%'", token); found && len(had) > 0 {
 				t.Errorf("the database has the cookie's text")
 			}
 		}
-		lasts := h.sql(t, "SELECT round(extract(epoch FROM expiry - now()) / 3600)::text FROM session")
+		lasts := h.SQL(t, "SELECT round(extract(epoch FROM expiry - now()) / 3600)::text FROM session")
 		if len(lasts) != 1 || lasts[0]+"h0m0s" != c.lasts.String() {
 			t.Errorf("staying %q leaves sessions of %v hours", c.stay, lasts)
 		}
 	}
-	h.sql(t, "UPDATE session SET expiry = now() RETURNING token")
+	h.SQL(t, "UPDATE session SET expiry = now() RETURNING token")
 	if isSignedIn(t, h) {
 		t.Error("a session outlives its end")
 	}
@@ -147,10 +98,10 @@ func TestTheDatabaseKeepsSessionsAsHashesAndEndsThem(t *testing.T) {
 
 func TestAManagerSignsSomebodyOutEverywhere(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
-	odell := h.somebody(t, "Odell", db.Crew)
-	who, err := h.operator.PersonCalled(t.Context(), h.outfit, "Odell")
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
+	odell := h.Somebody(t, "Odell", db.Crew)
+	who, err := h.Operator.PersonCalled(t.Context(), h.Outfit, "Odell")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,16 +109,16 @@ func TestAManagerSignsSomebodyOutEverywhere(t *testing.T) {
 		if !isSignedIn(t, odell) {
 			t.Fatalf("before %q Odell is not signed in", c.do)
 		}
-		_, body := h.send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {c.do}, "name": {"Odell"}}, nil)
+		_, body := h.Send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {c.do}, "name": {"Odell"}}, nil)
 		if isSignedIn(t, odell) {
 			t.Errorf("after %q Odell is still in", c.do)
 		}
 		if shown := regexp.MustCompile(`class="secret"><code>([^<]+)`).FindStringSubmatch(body); shown != nil {
-			odell.password = shown[1]
+			odell.Password = shown[1]
 		}
-		form := odell.signInForm()
+		form := odell.SignInForm()
 		form.Set("name", "Odell")
-		odell.send(t, http.MethodPost, "/sign-in", form, nil)
+		odell.Send(t, http.MethodPost, "/sign-in", form, nil)
 	}
 	if isSignedIn(t, odell) {
 		t.Error("who has left signs in")
@@ -176,22 +127,22 @@ func TestAManagerSignsSomebodyOutEverywhere(t *testing.T) {
 
 func TestAShedTabletStaysSignedInAndIsUnlockedByACode(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
-	h.somebody(t, "Odell", db.Crew)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
+	h.Somebody(t, "Odell", db.Crew)
 	for name, code := range map[string]string{"Odell": "4071", "Tamsin": "82640"} {
-		who, err := h.operator.PersonCalled(t.Context(), h.outfit, name)
+		who, err := h.Operator.PersonCalled(t.Context(), h.Outfit, name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		response, _ := h.send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {"code"}, "code": {code}}, nil)
+		response, _ := h.Send(t, http.MethodPost, "/settings/people/"+who.ID.String(), url.Values{"do": {"code"}, "code": {code}}, nil)
 		if response.StatusCode != http.StatusOK {
 			t.Fatalf("setting %s's code answered %s", name, response.Status)
 		}
 	}
-	tablet := h.device(t)
-	tablet.signIn(t)
-	response, body := tablet.send(t, http.MethodPost, "/settings/tablets", url.Values{"name": {"By the extractor"}}, nil)
+	tablet := h.Device(t)
+	tablet.SignIn(t)
+	response, body := tablet.Send(t, http.MethodPost, "/settings/tablets", url.Values{"name": {"By the extractor"}}, nil)
 	if response.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "Who is there?") {
 		t.Fatalf("the new tablet shows %s: %s", response.Status, body)
 	}
@@ -199,11 +150,11 @@ func TestAShedTabletStaysSignedInAndIsUnlockedByACode(t *testing.T) {
 	for _, m := range regexp.MustCompile(`name="person" value="([^"]+)"[^>]*> <span>([^<]+)`).FindAllStringSubmatch(body, -1) {
 		people[m[2]] = m[1]
 	}
-	if r, _ := tablet.send(t, http.MethodGet, "/v1/outfit", nil, nil); r.StatusCode != http.StatusUnauthorized {
+	if r, _ := tablet.Send(t, http.MethodGet, "/v1/outfit", nil, nil); r.StatusCode != http.StatusUnauthorized {
 		t.Errorf("a locked tablet is let into the book: %s", r.Status)
 	}
 	unlock := func(name, code string) (*http.Response, string) {
-		return tablet.send(t, http.MethodPost, "/unlock", url.Values{"person": {people[name]}, "code": {code}, "next": {"/calculators"}}, nil)
+		return tablet.Send(t, http.MethodPost, "/unlock", url.Values{"person": {people[name]}, "code": {code}, "next": {"/calculators"}}, nil)
 	}
 	if r, body := unlock("Odell", "4072"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "not the code") {
 		t.Errorf("a wrong code answered %s", r.Status)
@@ -211,31 +162,31 @@ func TestAShedTabletStaysSignedInAndIsUnlockedByACode(t *testing.T) {
 	if r, body := unlock("Odell", "4071"); r.StatusCode != http.StatusOK || !strings.Contains(body, "Odell") || !strings.Contains(body, "Lock") {
 		t.Fatalf("the right code answered %s", r.Status)
 	}
-	if got := h.sql(t, "SELECT round(extract(epoch FROM expiry - now()) / 86400)::text FROM session ORDER BY expiry DESC LIMIT 1"); got[0] != "300" {
+	if got := h.SQL(t, "SELECT round(extract(epoch FROM expiry - now()) / 86400)::text FROM session ORDER BY expiry DESC LIMIT 1"); got[0] != "300" {
 		t.Errorf("the tablet stays signed in for %v days", got)
 	}
-	if _, body := tablet.send(t, http.MethodPost, "/lock", url.Values{}, nil); !strings.Contains(body, "Who is there?") {
+	if _, body := tablet.Send(t, http.MethodPost, "/lock", url.Values{}, nil); !strings.Contains(body, "Who is there?") {
 		t.Error("locking leaves the tablet open")
 	}
 	unlock("Tamsin", "82640")
-	if r, body := tablet.get(t, "/settings/people"); r.StatusCode != http.StatusForbidden {
+	if r, body := tablet.Get(t, "/settings/people"); r.StatusCode != http.StatusForbidden {
 		t.Errorf("by a few digits a manager manages: %s: %s", r.Status, body)
 	}
-	_, body = h.get(t, "/settings/people")
-	h.send(t, http.MethodPost, regexp.MustCompile(`/settings/tablets/[^"]+/revoke`).FindString(body), url.Values{}, nil)
-	if r, body := tablet.get(t, "/calculators"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, `name="password"`) {
+	_, body = h.Get(t, "/settings/people")
+	h.Send(t, http.MethodPost, regexp.MustCompile(`/settings/tablets/[^"]+/revoke`).FindString(body), url.Values{}, nil)
+	if r, body := tablet.Get(t, "/calculators"); r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, `name="password"`) {
 		t.Errorf("a tablet that was signed out shows %s", r.Status)
 	}
 }
 
 func TestCrewAreToldWhatIsNotTheirsAndTheAPIAgrees(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	odell := h.somebody(t, "Odell", db.Crew)
-	if response, body := odell.get(t, "/settings/people"); response.StatusCode != http.StatusForbidden || !strings.Contains(body, "not yours") {
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	odell := h.Somebody(t, "Odell", db.Crew)
+	if response, body := odell.Get(t, "/settings/people"); response.StatusCode != http.StatusForbidden || !strings.Contains(body, "not yours") {
 		t.Errorf("a manager's page answered %s to crew", response.Status)
 	}
-	if response, _ := odell.send(t, http.MethodPost, "/settings/people", url.Values{"name": {"Juno"}, "role": {"manager"}}, nil); response.StatusCode != http.StatusForbidden {
+	if response, _ := odell.Send(t, http.MethodPost, "/settings/people", url.Values{"name": {"Juno"}, "role": {"manager"}}, nil); response.StatusCode != http.StatusForbidden {
 		t.Errorf("crew adding a manager answered %s", response.Status)
 	}
 	for _, c := range []struct {
@@ -246,15 +197,15 @@ func TestCrewAreToldWhatIsNotTheirsAndTheAPIAgrees(t *testing.T) {
 			t.Errorf("crew setting up a yard from %s answered %d", c.site, got)
 		}
 	}
-	if got := bookYard(t, h.device(t), "same-origin"); got != http.StatusUnauthorized {
+	if got := bookYard(t, h.Device(t), "same-origin"); got != http.StatusUnauthorized {
 		t.Errorf("nobody setting up a yard answered %d", got)
 	}
 }
 
 func TestAPagesSessionRecordsFromThePagesOnly(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	if got := bookYard(t, h, "cross-site"); got != http.StatusForbidden {
 		t.Errorf("another site's entry answered %d", got)
 	}
@@ -264,16 +215,16 @@ func TestAPagesSessionRecordsFromThePagesOnly(t *testing.T) {
 }
 
 // bookYard sends an entry as a script of a page of that site would.
-func bookYard(t *testing.T, h *pageHouse, site string) int {
+func bookYard(t *testing.T, h *apitest.House, site string) int {
 	t.Helper()
 	body := `{"id":"` + uuid.NewString() + `","occurred_at":"2026-05-01T08:00:00-05:00","name":"Yard ` + uuid.NewString()[:8] + `"}`
-	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+"/v1/yards", strings.NewReader(body))
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.URL+"/v1/yards", strings.NewReader(body))
 	if err != nil {
 		t.Fatal(err)
 	}
 	r.Header.Set("Content-Type", "application/json")
 	r.Header.Set("Sec-Fetch-Site", site)
-	response, err := h.client.Do(r)
+	response, err := h.Client.Do(r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -286,42 +237,42 @@ func bookYard(t *testing.T, h *pageHouse, site string) int {
 
 func TestOnesOwnPasswordAndCodeAreChangedWithThePassword(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, metricOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
 	for _, c := range []struct {
 		form   url.Values
 		status int
 		says   string
 	}{
 		{url.Values{"do": {"code"}, "password": {"guessed-it"}, "code": {"7305"}}, http.StatusUnprocessableEntity, "not your password"},
-		{url.Values{"do": {"code"}, "password": {h.password}, "code": {"1234"}}, http.StatusUnprocessableEntity, "among the first"},
-		{url.Values{"do": {"code"}, "password": {h.password}, "code": {"73o5"}}, http.StatusUnprocessableEntity, "4 to 8 digits"},
-		{url.Values{"do": {"code"}, "password": {h.password}, "code": {"7305"}}, http.StatusOK, "is changed"},
-		{url.Values{"do": {"password"}, "password": {h.password}, "new": {"short"}}, http.StatusUnprocessableEntity, "has 5 characters"},
+		{url.Values{"do": {"code"}, "password": {h.Password}, "code": {"1234"}}, http.StatusUnprocessableEntity, "among the first"},
+		{url.Values{"do": {"code"}, "password": {h.Password}, "code": {"73o5"}}, http.StatusUnprocessableEntity, "4 to 8 digits"},
+		{url.Values{"do": {"code"}, "password": {h.Password}, "code": {"7305"}}, http.StatusOK, "is changed"},
+		{url.Values{"do": {"password"}, "password": {h.Password}, "new": {"short"}}, http.StatusUnprocessableEntity, "has 5 characters"},
 	} {
-		response, body := h.send(t, http.MethodPost, "/account", c.form, nil)
+		response, body := h.Send(t, http.MethodPost, "/account", c.form, nil)
 		if response.StatusCode != c.status || !strings.Contains(body, c.says) {
 			t.Errorf("%v answered %s, without %q", c.form["do"], response.Status, c.says)
 		}
 	}
-	h.send(t, http.MethodPost, "/account", url.Values{"do": {"password"}, "password": {h.password}, "new": {"clover after the rain"}}, nil)
+	h.Send(t, http.MethodPost, "/account", url.Values{"do": {"password"}, "password": {h.Password}, "new": {"clover after the rain"}}, nil)
 	if isSignedIn(t, h) {
 		t.Error("a new password leaves the old session open")
 	}
-	h.password = "clover after the rain"
-	if d := h.device(t); !func() bool { d.signIn(t); return isSignedIn(t, d) }() {
+	h.Password = "clover after the rain"
+	if d := h.Device(t); !func() bool { d.SignIn(t); return isSignedIn(t, d) }() {
 		t.Error("the new password does not sign in")
 	}
 }
 
 func TestThePagesOwnScriptsAreAnsweredInTheReadersLanguageAndProgramsInEnglish(t *testing.T) {
 	t.Parallel()
-	h := pagesOf(t, usOutfit, nil)
-	h.signIn(t)
+	h := apitest.Open(t, apitest.USOutfit, nil)
+	h.SignIn(t)
 	send := func(token string) (status int, detail string) {
 		t.Helper()
 		body := `{"id":"` + uuid.NewString() + `","occurred_at":"2026-05-01T08:00:00-05:00","yard_id":"` + uuid.NewString() + `","supers":[]}`
-		r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.url+"/v1/pulls", strings.NewReader(body))
+		r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, h.URL+"/v1/pulls", strings.NewReader(body))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -331,7 +282,7 @@ func TestThePagesOwnScriptsAreAnsweredInTheReadersLanguageAndProgramsInEnglish(t
 		if token != "" {
 			r.Header.Set("Authorization", "Bearer "+token)
 		}
-		response, err := h.client.Do(r)
+		response, err := h.Client.Do(r)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -345,7 +296,7 @@ func TestThePagesOwnScriptsAreAnsweredInTheReadersLanguageAndProgramsInEnglish(t
 	if status, said := send(""); status != http.StatusUnprocessableEntity || !strings.Contains(said, "No se guardó nada") {
 		t.Errorf("the page's script is told %d: %s", status, said)
 	}
-	if status, said := send(h.token); status != http.StatusUnprocessableEntity || !strings.Contains(said, "Nothing was stored") {
+	if status, said := send(h.Token); status != http.StatusUnprocessableEntity || !strings.Contains(said, "Nothing was stored") {
 		t.Errorf("a program is told %d: %s", status, said)
 	}
 }

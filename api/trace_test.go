@@ -15,6 +15,7 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3filter"
 
+	"pullbook/api/apitest"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 	"pullbook/openapi"
@@ -27,7 +28,7 @@ func init() {
 
 // tracedHouse has sold one of two drums of two yards' honey.
 type tracedHouse struct {
-	*pageHouse
+	*apitest.House
 	*ledgertest.Outfit
 	lot, first, second, sent, run ledger.ID
 }
@@ -47,7 +48,7 @@ func openTraced(t *testing.T) *tracedHouse {
 	h.first, h.second = o.Fill(3, h.lot, o.Settling, "D1", 200_000), o.Fill(4, h.lot, o.Settling, "=D2", 200_000)
 	o.Release(5, h.lot)
 	h.sent = o.Dispatch(6, h.first)
-	h.pageHouse = pagesOf(t, metricOutfit, o.Entries)
+	h.House = apitest.Open(t, apitest.MetricOutfit, o.Entries)
 	return h
 }
 
@@ -63,11 +64,11 @@ func (h *tracedHouse) ask(t *testing.T, path string) []byte {
 
 func (h *tracedHouse) try(t *testing.T, path string) (int, []byte) {
 	t.Helper()
-	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, h.url+"/v1/"+path, strings.NewReader(""))
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, h.URL+"/v1/"+path, strings.NewReader(""))
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Header.Set("Authorization", "Bearer "+h.token)
+	r.Header.Set("Authorization", "Bearer "+h.Token)
 	client := &http.Client{Transport: heldToContract(t, http.DefaultTransport)}
 	response, err := client.Do(r)
 	if err != nil {
@@ -191,7 +192,7 @@ func TestWhatIsLeftOfALotIsWhatItsContainersHold(t *testing.T) {
 	o.Dispatch(6.5, h.second)
 	for _, e := range o.Entries[n:] {
 		e.RecordedBy = ""
-		h.recordMore(t, e)
+		h.RecordMore(t, e)
 	}
 	held := asked[struct {
 		HeldKg float64 `json:"held_kg"`
@@ -241,8 +242,8 @@ func TestEveryReportAnswersAsKnownAtAMoment(t *testing.T) {
 	t.Parallel()
 	h := openTraced(t)
 	late := ledger.Entry{ID: ledgertest.ID(1000), Kind: ledger.KindMovement, OccurredAt: ledgertest.At(1.7), Body: ledgertest.OutBody(h.run, h.Settling, 40_000)}
-	n, before := h.entries(t), time.Now()
-	h.recordMore(t, &late)
+	n, before := h.Entries(t), time.Now()
+	h.RecordMore(t, &late)
 	for _, path := range []string{"reports/totals?", "reports/tanks?", "reports/season?season=" + h.Season.String() + "&", "reports/lots/" + h.lot.String() + "?",
 		"reports/holders/" + h.Settling.String() + "?", "reports/reconciliation?season=" + h.Season.String() + "&", "trace/recall?of=" + h.Mill.String() + "&", "trace/back?of=" + h.lot.String() + "&", "movements?"} {
 		then, now := h.ask(t, path+fmt.Sprintf("as_of=%d", n)), h.ask(t, path)
@@ -261,13 +262,13 @@ func TestEveryReportAnswersAsKnownAtAMoment(t *testing.T) {
 func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 	t.Parallel()
 	h := openTraced(t)
-	n := int(h.entries(t))
+	n := int(h.Entries(t))
 	if rests := asked[[]M](t, h, fmt.Sprintf("reports/superseded?lot=%s&sheet_entry=%d", h.lot, n)); len(rests) != 0 {
 		t.Errorf("nothing came late, and %v", rests)
 	}
 	late := ledger.Entry{ID: ledgertest.ID(1000), Kind: ledger.KindMovement, OccurredAt: ledgertest.At(0.7), Body: ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceWaste, ledger.ID{}, 100_000)}
 	before := time.Now()
-	h.recordMore(t, &late)
+	h.RecordMore(t, &late)
 	changes := asked[struct {
 		Figures []struct {
 			Figure, Part string
@@ -367,24 +368,24 @@ func TestTheRecallPageIsForWhoIsSignedIn(t *testing.T) {
 	t.Parallel()
 	h := openTraced(t)
 	for _, path := range []string{"/recall", "/recall/sheet.csv?of=" + h.lot.String(), "/recall/drawing.svg?of=" + h.lot.String()} {
-		if response, body := h.get(t, path); response.StatusCode != http.StatusUnauthorized || strings.Contains(body, "26-001") {
+		if response, body := h.Get(t, path); response.StatusCode != http.StatusUnauthorized || strings.Contains(body, "26-001") {
 			t.Errorf("%s answers %s to whoever asks", path, response.Status)
 		}
 	}
-	h.signIn(t)
-	if _, body := h.get(t, "/recall"); !strings.Contains(body, "26-001") || !strings.Contains(body, `type="date"`) {
+	h.SignIn(t)
+	if _, body := h.Get(t, "/recall"); !strings.Contains(body, "26-001") || !strings.Contains(body, `type="date"`) {
 		t.Errorf("the page offers nothing to recall: %s", body)
 	}
-	_, body := h.get(t, "/recall?of="+h.Ridge.String())
+	_, body := h.Get(t, "/recall?of="+h.Ridge.String())
 	for _, text := range []string{"Recall: Ridge", "packer", "=D2", "200.0", "50.0", "100.0", "1 Jul 2026"} {
 		if !strings.Contains(body, text) {
 			t.Errorf("the sheet of Ridge does not say %q:\n%s", text, body)
 		}
 	}
-	if response, _ := h.get(t, "/recall/sheet.csv?of="+h.Ridge.String()); response.Header.Get("Content-Disposition") == "" {
+	if response, _ := h.Get(t, "/recall/sheet.csv?of="+h.Ridge.String()); response.Header.Get("Content-Disposition") == "" {
 		t.Error("the sheet for a spreadsheet is no file")
 	}
-	if response, body := h.get(t, "/recall?of=2026-02-30"); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "or a day") {
+	if response, body := h.Get(t, "/recall?of=2026-02-30"); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "or a day") {
 		t.Errorf("a day that is none answers %s", response.Status)
 	}
 }

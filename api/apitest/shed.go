@@ -1,0 +1,75 @@
+package apitest
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+)
+
+// Shed is an outfit in the middle of a season that goes on today: the page
+// records by the device's own clock. 2000 kg of 17.4 % are in the large tank, 600
+// kg of 19.2 % in tank 2; a run is open, 12 supers of Mill Race wait.
+type Shed struct {
+	entries                                                   []*ledger.Entry
+	alder, mill, Deep, drum, Large, Two, Blue, run, lot, pull uuid.UUID
+}
+
+func NewShed() *Shed {
+	s := &Shed{}
+	now := time.Now()
+	add := func(daysAgo float64, body ledger.Body) uuid.UUID {
+		e := &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: now.Add(-time.Duration(daysAgo * 24 * float64(time.Hour))).Truncate(time.Second).UTC(), Via: ledger.ViaImport, Body: body}
+		s.entries = append(s.entries, e)
+		return e.ID
+	}
+	day := func(days int) ledger.Date { return ledger.Date(now.AddDate(0, 0, days).Format(time.DateOnly)) }
+	add(100, &ledger.Season{Name: "the flow", First: day(-150), Last: day(150)})
+	s.alder = add(100, &ledger.Yard{Name: "Alder Bend"})
+	s.mill = add(100, &ledger.Yard{Name: "Mill Race"})
+	s.Deep = add(100, &ledger.SuperKind{Name: "deep", FramesPerSuper: 10, TareG: 13_000, UsualNetG: 27_000, FullestNetG: 36_000})
+	s.drum = add(100, &ledger.ContainerKind{Name: "drum", VolumeML: 208_000, TareG: 18_000, UsualNetG: 290_000})
+	s.Large = add(100, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 4_500_000, HoseMark: "red", Shape: &ledger.TankShape{Form: "upright_cylinder", DiameterCM: 160, HeightCM: 160}})
+	s.Two = add(100, &ledger.Tank{Name: "tank 2", Use: ledger.Settling, CapacityG: 900_000})
+	s.Blue = add(100, &ledger.Instrument{Name: "blue refractometer", Scale: ledger.ScaleMoisture, Compensates: true, StdUncertainty: 0.1})
+	add(100, &ledger.Room{Name: "hot room", Use: ledger.HotRoom})
+	for _, of := range []struct {
+		tank   uuid.UUID
+		grams  int64
+		read   float64
+		supers int
+	}{{s.Large, 2_290_000, 17.4, 80}, {s.Two, 600_000, 19.2, 22}} {
+		pull := add(6, &ledger.Pull{YardID: s.alder, Supers: []ledger.SuperCount{{SuperKindID: s.Deep, Supers: of.supers}}, HivesWorked: 20})
+		run := add(5, &ledger.Run{Name: fmt.Sprint("of ", of.supers), FramesPerSide: 30})
+		add(4.9, &ledger.RunSupers{RunID: run, PullID: pull, SuperCount: ledger.SuperCount{SuperKindID: s.Deep, Supers: of.supers}})
+		add(4.5, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: run}, To: ledger.Place{Kind: ledger.PlaceTank, ID: of.tank}, MassG: of.grams})
+		add(4.4, &ledger.RunEnd{RunID: run, WaxG: of.grams / 60})
+		for i := range 6 {
+			m := &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: of.read}
+			add(4-float64(i)/10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: of.tank}, Point: ledger.PointMixed, InstrumentID: s.Blue, Moisture: m})
+		}
+	}
+	s.lot = add(3, &ledger.Lot{Code: "L26-014", Product: "clover honey"})
+	add(2.9, &ledger.Fill{LotID: s.lot, TankID: s.Large, ContainerKindID: s.drum, Container: "D-009", TareG: 18_200, GrossG: 308_200})
+	s.pull = add(1, &ledger.Pull{YardID: s.mill, Supers: []ledger.SuperCount{{SuperKindID: s.Deep, Supers: 12}}, HivesWorked: 6})
+	s.run = add(0.1, &ledger.Run{Name: "this morning", FramesPerSide: 30})
+	return s
+}
+
+// Instrument adds a refractometer before those that are there.
+func (s *Shed) Instrument(name, scale string) uuid.UUID {
+	e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindInstrument, OccurredAt: s.entries[0].OccurredAt, Via: ledger.ViaImport,
+		Body: &ledger.Instrument{Name: name, Scale: scale, Compensates: true, StdUncertainty: 0.0002}}
+	s.entries = slices.Insert(s.entries, 0, e)
+	return e.ID
+}
+
+func (s *Shed) Open(t testing.TB, units string) *House {
+	t.Helper()
+	return Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: units}, s.entries)
+}

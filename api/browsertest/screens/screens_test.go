@@ -1,0 +1,360 @@
+package screens_test
+
+import (
+	"net/http"
+	"net/url"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/google/uuid"
+
+	"pullbook/api"
+	"pullbook/api/apitest"
+	"pullbook/api/browsertest"
+	"pullbook/db"
+	"pullbook/domain/invented"
+	"pullbook/domain/ledger"
+	"pullbook/openapi"
+)
+
+// visitor is who looks at some screens.
+type visitor struct {
+	name string
+	h    *apitest.House
+	// enter has a browser come in: signed in, or not.
+	enter   func(*browsertest.Browser)
+	screens []browsertest.Screen
+}
+
+// visitors are all who look, with all that there is to see.
+func visitors(t *testing.T) []visitor {
+	t.Helper()
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	entries := invented.Demo(loc).Entries
+	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
+	long := apitest.Open(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, apitest.LongNames())
+	bare, tablet := apitest.Open(t, apitest.MetricOutfit, nil), apitest.Open(t, apitest.MetricOutfit, nil)
+	idle, yard, empty := apitest.EntryAt(5, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 900_000, HoseMark: "red ring"}), apitest.EntryAt(5, &ledger.Yard{Name: "Alder Bend"}), apitest.EntryAt(6, &ledger.Lot{Code: "26-001"})
+	early := apitest.Open(t, apitest.MetricOutfit, []*ledger.Entry{apitest.EntryAt(5, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"}), idle, yard, empty})
+	for _, each := range []*apitest.House{h, long, bare, early, tablet} {
+		each.SignIn(t)
+	}
+	tamsin := func(h *apitest.House) func(*browsertest.Browser) { return func(b *browsertest.Browser) { b.SignIn(h) } }
+	shed := apitest.NewShed().Open(t, "metric")
+	crew, reader := h.CrewMember(t, "Bracken"), h.CrewMember(t, "Sorrel")
+	h.SQL(t, "UPDATE person SET role = 'reader' WHERE name = 'Sorrel'")
+	return []visitor{
+		{"manager", h, tamsin(h), managerScreens(t, h, entries)},
+		{"sales", h, tamsin(h), salesScreens(t, h, entries)},
+		{"papers", h, tamsin(h), paperScreens(t, h)},
+		{"forms", h, tamsin(h), formScreens(entries)},
+		{"crew", h, func(b *browsertest.Browser) { b.SignInAt(h, "Bracken", crew) }, crewScreens(t, h)},
+		{"reader", h, func(b *browsertest.Browser) { b.SignInAt(h, "Sorrel", reader) }, []browsertest.Screen{
+			{Name: "lot", Route: "/lots/:id", Path: h.Link(t, "/lots", "/lots/"+apitest.AnID)}, {Name: "not-yours", Route: "/entries/new/:kind", Path: "/entries/new/pull"},
+		}},
+		{"nobody", h, func(b *browsertest.Browser) { b.Open(b.At(h) + "/") }, publicScreens(t, h)},
+		{"tablet", tablet, func(b *browsertest.Browser) { b.BecomeTablet(t, tablet) }, []browsertest.Screen{
+			{Name: "locked", Route: "/calculators", Path: "/calculators"},
+			{Name: "wrong-code", Route: "POST /unlock", Path: "/unlock", Sent: url.Values{"person": {uuid.NewString()}, "code": {"1"}}},
+		}},
+		{"bare", bare, tamsin(bare), browsertest.SetsOf("/", "/season", "/tanks", "/lots", "/dispatches", "/dispatches/new", "/findings", "/balance", "/balance/drying", "/balance/instruments", "/journal", "/recall", "/print", "/settings")},
+		{"early", early, tamsin(early), append(browsertest.SetsOf("/", "/season", "/tanks", "/lots", "/findings", "/balance", "/balance/drying", "/balance/instruments"),
+			browsertest.Screen{Name: "tank", Route: "/tanks/:id", Path: "/tanks/" + idle.ID.String()},
+			browsertest.Screen{Name: "yard", Route: "/yards/:id", Path: "/yards/" + yard.ID.String()},
+			browsertest.Screen{Name: "lot", Route: "/lots/:id", Path: "/lots/" + empty.ID.String()},
+			browsertest.Screen{Name: "labels", Route: "/lots/:id/labels", Path: "/lots/" + empty.ID.String() + "/labels"})},
+		{"long", long, tamsin(long), append(browsertest.SetsOf("/", "/season", "/tanks", "/lots", "/findings", "/balance", "/balance/drying", "/balance/instruments", "/journal", "/settings"),
+			browsertest.Screen{Name: "tank", Route: "/tanks/:id", Path: long.Link(t, "/tanks", "/tanks/"+apitest.AnID)},
+			browsertest.Screen{Name: "yard", Route: "/yards/:id", Path: long.Link(t, "/season", "/yards/"+apitest.AnID)},
+			browsertest.Screen{Name: "lot", Route: "/lots/:id", Path: long.Link(t, "/lots", "/lots/"+apitest.AnID)},
+			browsertest.Screen{Name: "labels", Route: "/lots/:id/labels", Path: long.Link(t, "/lots", "/lots/"+apitest.AnID) + "/labels"},
+			browsertest.Screen{Name: "recall-day", Route: "/recall", Path: "/recall?day=2026-07-11"})},
+		{"shed", shed, tamsin(shed), browsertest.RecordingScreens(browsertest.AllKinds...)},
+		{"shed-bare", bare, tamsin(bare), browsertest.RecordingScreens("reading", "run", "pull")},
+		{"shed-long", long, tamsin(long), browsertest.RecordingScreens("reading", "pull", "transfer", "fill")},
+	}
+}
+
+// lastStanding gives, by kind, the last entry that stands as it was first written.
+func lastStanding(entries []*ledger.Entry) map[ledger.Kind]string {
+	gone, out := map[ledger.ID]bool{}, map[ledger.Kind]string{}
+	for _, e := range entries {
+		gone[e.Replaces] = true
+	}
+	for _, e := range entries {
+		if !gone[e.ID] && e.Replaces == (ledger.ID{}) {
+			out[e.Kind] = e.ID.String()
+		}
+	}
+	return out
+}
+
+func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []browsertest.Screen {
+	last, id := lastStanding(entries), uuid.NewString
+	lot, released, gone := h.Link(t, "/lots", "/lots/"+apitest.AnID), h.Link(t, "/lots?state=released", "/lots/"+apitest.AnID), h.Link(t, "/lots?state=gone", "/lots/"+apitest.AnID)
+	corrected := entries[slices.IndexFunc(entries, func(e *ledger.Entry) bool { return e.Replaces != (ledger.ID{}) && e.Kind != ledger.KindWithdrawal })]
+	finding := h.Link(t, "/findings", `[a-z_]+-`+apitest.AnID)
+	reading := "/journal/" + last[ledger.KindReading]
+	imke, err := h.Operator.PersonCalled(t.Context(), h.Outfit, "Imke")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return append(browsertest.SetsOf("/", "/season", "/tanks", "/findings", "/balance", "/lots", "/journal", "/recall", "/calculators", "/import", "/settings", "/settings/people", "/account"),
+		browsertest.Screen{Name: "yard", Route: "/yards/:id", Path: h.Link(t, "/season", "/yards/"+apitest.AnID)},
+		browsertest.Screen{Name: "tank", Route: "/tanks/:id", Path: h.Link(t, "/tanks", "/tanks/"+apitest.AnID)},
+		browsertest.Screen{Name: "balance-days", Route: "/balance", Path: "/balance", By: (*browsertest.Browser).Unfold},
+		browsertest.Screen{Name: "balance-day", Route: "/balance", Path: "/balance?day=2026-08-05"},
+		browsertest.Screen{Name: "balance-yard", Route: "/balance", Path: "/balance?yard=" + last[ledger.KindYard]},
+		browsertest.Screen{Name: "balance-none", Route: "/balance", Path: "/balance?day=2026-01-05"},
+		browsertest.Screen{Name: "balance-drying", Route: "/balance/drying", Path: "/balance/drying", By: (*browsertest.Browser).Unfold},
+		browsertest.Screen{Name: "balance-instruments", Route: "/balance/instruments", Path: "/balance/instruments", By: (*browsertest.Browser).Unfold},
+		browsertest.Screen{Name: "finding-refused", Route: "POST /findings/accept", Path: "/findings/accept", Sent: url.Values{"flag": {finding[:len(finding)-37]}, "entry": {finding[len(finding)-36:]}, "reason": {" "}}},
+		browsertest.Screen{Name: "lots-none", Route: "/lots", Path: "/lots?state=held"},
+		browsertest.Screen{Name: "lots-by-one", Route: "/lots", Path: "/lots?rule_set=eu-honey"},
+		browsertest.Screen{Name: "lot", Route: "/lots/:id", Path: lot},
+		browsertest.Screen{Name: "lot-released", Route: "/lots/:id", Path: released},
+		browsertest.Screen{Name: "lot-container", Route: "/lots/:id", Path: released + "#" + h.Link(t, released, `c[0-9a-f]{8}`)},
+		browsertest.Screen{Name: "lot-gone", Route: "/lots/:id", Path: gone},
+		browsertest.Screen{Name: "lot-refused", Route: "POST /lots/:id", Path: lot, Sent: url.Values{"id": {id()}, "do": {"hold"}, "why": {""}}},
+		browsertest.Screen{Name: "recall-yard", Route: "/recall", Path: "/recall?of=" + last[ledger.KindYard]},
+		browsertest.Screen{Name: "recall-lot", Route: "/recall", Path: "/recall?of=" + last[ledger.KindLot]},
+		browsertest.Screen{Name: "recall-day", Route: "/recall", Path: "/recall?day=2026-08-05"},
+		browsertest.Screen{Name: "journal-none", Route: "/journal", Path: "/journal?kind=import&person=Imke"},
+		browsertest.Screen{Name: "entry", Route: "/journal/:id", Path: reading},
+		browsertest.Screen{Name: "entry-corrected", Route: "/journal/:id", Path: "/journal/" + corrected.ID.String()},
+		browsertest.Screen{Name: "withdraw-refused", Route: "POST /journal/:id/withdraw", Path: reading + "/withdraw", Sent: url.Values{"id": {id()}, "reason": {" "}}},
+		browsertest.Screen{Name: "calculators-moisture", Route: "/calculators", Path: apitest.AskMoisture},
+		browsertest.Screen{Name: "calculators-warming", Route: "/calculators", Path: apitest.AskWarming},
+		browsertest.Screen{Name: "calculators-hmf", Route: "/calculators", Path: apitest.AskHMF},
+		browsertest.Screen{Name: "calculators-dip", Route: "/calculators", Path: "/calculators?ask=dip&tank=upright_cylinder&diameter_cm=110&length_cm=150" + apitest.DipInATank},
+		browsertest.Screen{Name: "calculators-refused", Route: "/calculators", Path: strings.Replace(apitest.AskWarming, "control_c=45", "control_c=113", 1)},
+		browsertest.Screen{Name: "import-asks", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t) }},
+		browsertest.Screen{Name: "person-refused", Route: "POST /settings/people", Path: "/settings/people", Sent: url.Values{"name": {" "}, "role": {"crew"}}},
+		browsertest.Screen{Name: "person-new-password", Route: "POST /settings/people/:id", Path: "/settings/people/" + imke.ID.String(), Sent: url.Values{"do": {"password"}, "name": {"Imke"}}},
+		browsertest.Screen{Name: "token-made", Route: "POST /settings/tokens", Path: "/settings/tokens", Sent: url.Values{"person": {"Tamsin"}, "name": {"the office's spreadsheet"}}},
+		browsertest.Screen{Name: "tablet-refused", Route: "POST /settings/tablets", Path: "/settings/tablets", Sent: url.Values{"name": {" "}}},
+		browsertest.Screen{Name: "account-refused", Route: "POST /account", Path: "/account", Sent: url.Values{"do": {"code"}, "password": {"not mine"}, "code": {"82640"}}},
+		browsertest.Screen{Name: "not-there", Route: "/journal/:id", Path: "/journal/" + id()},
+		browsertest.Screen{Name: "nowhere", Path: "/nowhere"})
+}
+
+// salesScreens are what left for buyers, one that was settled, and the forms for more.
+func salesScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []browsertest.Screen {
+	settled := ""
+	for _, e := range entries {
+		if s, ok := e.Body.(*ledger.Settlement); ok {
+			settled = "/dispatches/" + s.DispatchID.String()
+		}
+	}
+	if settled == "" {
+		t.Fatal("no dispatch of the demo was settled")
+	}
+	released := strings.TrimPrefix(h.Link(t, "/lots?state=released", "/lots/"+apitest.AnID), "/lots/")
+	return append(browsertest.SetsOf("/dispatches"),
+		browsertest.Screen{Name: "dispatch", Route: "/dispatches/:id", Path: settled},
+		browsertest.Screen{Name: "dispatch-new", Route: "/dispatches/new", Path: "/dispatches/new?lot=" + released},
+		browsertest.Screen{Name: "dispatch-refused", Route: "POST /dispatches/new", Path: "/dispatches/new", Sent: url.Values{"id": {uuid.NewString()}, "all": {released}}},
+		browsertest.Screen{Name: "settle", Route: "/dispatches/:id/settle", Path: settled + "/settle"},
+		browsertest.Screen{Name: "settle-refused", Route: "POST /dispatches/:id/settle", Path: settled + "/settle", Sent: url.Values{"id": {uuid.NewString()}, "paid": {"much"}}})
+}
+
+// paperScreens are what is for paper, as it is seen before it is printed.
+func paperScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
+	released := h.Link(t, "/lots?state=released", "/lots/"+apitest.AnID)
+	out := append(browsertest.SetsOf("/print"),
+		browsertest.Screen{Name: "sheet", Route: "/lots/:id/sheet", Path: released + "/sheet"},
+		browsertest.Screen{Name: "labels", Route: "/lots/:id/labels", Path: released + "/labels"},
+		browsertest.Screen{Name: "labels-each", Route: "/lots/:id/labels", Path: released + "/labels?each=1"})
+	for _, kind := range []string{"reading", "fill", "transfer", "run", "pull", "temperature", "stocktake", "wash"} {
+		out = append(out, browsertest.Screen{Name: "blank-" + kind, Route: "/print/blank/:kind", Path: "/print/blank/" + kind})
+	}
+	return out
+}
+
+// formScreens are the forms of entries: new ones of every kind, corrections of those
+// that have most to them, and what comes back refused.
+func formScreens(entries []*ledger.Entry) (out []browsertest.Screen) {
+	for _, kind := range ledger.Kinds() {
+		if kind != ledger.KindImport && kind != ledger.KindOperator { // they come with what they tell of
+			out = append(out, browsertest.Screen{Name: "new-" + string(kind), Route: "/entries/new/:kind", Path: "/entries/new/" + string(kind)})
+		}
+	}
+	last := lastStanding(entries)
+	for _, kind := range []ledger.Kind{ledger.KindTank, ledger.KindPull, ledger.KindReading, ledger.KindCalibration, ledger.KindTemperatureLog, ledger.KindRuleSet} {
+		if last[kind] != "" {
+			out = append(out, browsertest.Screen{Name: "correct-" + string(kind), Route: "/journal/:id/correct", Path: "/journal/" + last[kind] + "/correct"})
+		}
+	}
+	id := uuid.NewString
+	return append(out,
+		browsertest.Screen{Name: "tank-refused", Route: "POST /entries/new/:kind", Path: "/entries/new/tank", Sent: url.Values{"id": {id()}, "do": {"save"}, "capacity_kg": {"much"}}},
+		browsertest.Screen{Name: "correction-refused", Route: "POST /journal/:id/correct", Path: "/journal/" + last[ledger.KindReading] + "/correct", Sent: url.Values{"id": {id()}, "do": {"save"}, "occurred_at": {"yesterday"}}})
+}
+
+func crewScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
+	return append(browsertest.SetsOf("/", "/findings", "/settings", "/account"),
+		browsertest.Screen{Name: "lot", Route: "/lots/:id", Path: h.Link(t, "/lots", "/lots/"+apitest.AnID)},
+		browsertest.Screen{Name: "not-yours", Route: "/settings/people", Path: "/settings/people"})
+}
+
+func publicScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
+	sheet := h.Link(t, "/lots?state=released", "/lots/"+apitest.AnID) + "/sheet"
+	seal, err := url.Parse(h.Link(t, sheet, `[^"]+/verify/[^"]+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return append(browsertest.SetsOf("/docs"),
+		browsertest.Screen{Name: "sign-in", Route: "/", Path: "/"},
+		browsertest.Screen{Name: "sign-in-to-record", Route: "/record/sign-in", Path: "/record/sign-in"},
+		browsertest.Screen{Name: "sign-in-refused", Route: "POST /sign-in", Path: "/sign-in", Sent: url.Values{"outfit": {h.Name}, "name": {"Nobody"}, "password": {"wrong"}}},
+		browsertest.Screen{Name: "docs-readings", Route: "/docs/:resource", Path: "/docs/readings"},
+		browsertest.Screen{Name: "docs-feeds", Route: "/docs/:resource", Path: "/docs/feeds"},
+		browsertest.Screen{Name: "problem-type", Route: "/problems/:code", Path: "/problems/invalid"},
+		browsertest.Screen{Name: "verify", Route: "/verify/:token", Path: seal.Path},
+		browsertest.Screen{Name: "verify-unknown", Route: "/verify/:token", Path: "/verify/none"})
+}
+
+// TestEveryScreenInBothLanguages looks at all that there is to see, in English on a
+// laptop, there at 200 % zoom, and on a phone, in Spanish on a phone, with all unfolded
+// that is folded; and goes through it by Tab, forward on a laptop and backward on a phone.
+func TestEveryScreenInBothLanguages(t *testing.T) {
+	t.Parallel()
+	all := visitors(t)
+	t.Run("no page is forgotten", func(t *testing.T) { noPageIsForgotten(t, all) })
+	b := browsertest.StartViewer(t)
+	for _, v := range all {
+		for i, language := range []string{"en-GB", "es-MX"} {
+			t.Run(v.name+" "+language, func(t *testing.T) {
+				t.Parallel()
+				ways := browsertest.Origins() // English over HTTP, Spanish over HTTPS, both by a name
+				d := b.By(ways[i%len(ways)]).Device(t, language)
+				d.CutOff = false
+				d.Resize(browsertest.Sizes[0].Width, browsertest.Sizes[0].Height)
+				v.enter(d)
+				for _, s := range v.screens {
+					lookThrough(d, v, s, language[:2])
+				}
+			})
+		}
+	}
+}
+
+// lookThrough looks at a screen in every window, and goes through it by Tab. What is
+// slow is done once where the language or the window makes no difference: pictures,
+// contrast by axe-core beside our own, and the way by Tab.
+func lookThrough(b *browsertest.Browser, v visitor, s browsertest.Screen, language string) {
+	b.T.Helper()
+	b.Show(v.h, s)
+	called := func(size browsertest.Size) string {
+		return strings.Join([]string{v.name, s.Name, language, size.Name}, "-")
+	}
+	windows := browsertest.Sizes
+	if language == "es" { // what fits a phone of 320 px in Spanish fits the wider ones
+		windows = browsertest.Sizes[2:]
+	}
+	for _, size := range windows {
+		b.Resize(size.Width, size.Height)
+		once := map[string]string{"en": "laptop", "es": "phone"}[language] == size.Name
+		if once {
+			b.Picture(called(size), size.Width, size.Height)
+		}
+		browsertest.Evaluated[int](b, browsertest.Unfold)
+		if once {
+			b.Complain(called(size))
+		} else {
+			b.Complain(called(size), browsertest.ByAxesContrast)
+		}
+		browsertest.Evaluated[int](b, browsertest.Fold)
+	}
+	switch browsertest.Evaluated[int](b, browsertest.Unfold); {
+	case language == "es":
+		b.Walk(called(browsertest.Sizes[2]), chromedp.ModifierShift)
+	case slices.Contains(goForth, v.name):
+		b.Resize(browsertest.Sizes[0].Width, browsertest.Sizes[0].Height)
+		b.Walk(called(browsertest.Sizes[0]))
+	}
+	b.Resize(browsertest.Sizes[0].Width, browsertest.Sizes[0].Height)
+}
+
+// goForth are visitors whose screens are gone through forth and back; those of the
+// others are made like them, and are gone through once.
+var goForth = []string{"manager", "sales", "nobody", "tablet", "shed"}
+
+// goElsewhere are forms and links whose answer is another page's address.
+var goElsewhere = []string{"/entries/new", "/language", "/sign-out", "/lock", "/settings/tokens/:id/revoke", "/settings/tablets/:id/revoke"}
+
+// ofUnreadable are routes of an entry that cannot be read. No visitor's book has one:
+// TestABookWithAnEntryThatCannotBeReadStaysOpen looks at them.
+var ofUnreadable = []string{"/journal/:id/stored"}
+
+// noPages are routes that answer with something else than a page, with an address
+// that each answers.
+func noPages(t *testing.T, h *apitest.House) map[string]string {
+	t.Helper()
+	lot, tank := h.Link(t, "/lots?state=released", "/lots/"+apitest.AnID), h.Link(t, "/tanks", "/tanks/"+apitest.AnID)
+	out := map[string]string{
+		"/assets/:name": h.Link(t, "/", `/assets/style\.[^"]+`), "/charts/heat.svg": strings.Replace(apitest.AskHMF, "/calculators", "/charts/heat.svg", 1),
+		"/lots/:id/heating.svg": lot + "/heating.svg", "/lots/:id/sheet.pdf": lot + "/sheet.pdf", "/tanks/:id/course.svg": tank + "/course.svg",
+		"/recall/drawing.svg": "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
+	}
+	for _, path := range []string{"/charts/season.svg", "/charts/yards.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/worker.js", "/livez", "/readyz", "/metrics"} {
+		out[path] = path
+	}
+	return out
+}
+
+// noPageIsForgotten holds the list of screens against the routes of the server.
+// Those of the contract and the feeds are for programs.
+func noPageIsForgotten(t *testing.T, all []visitor) {
+	routes, err := api.Routes()
+	if err != nil {
+		t.Fatal(err)
+	}
+	looked := map[string]bool{}
+	for _, v := range all {
+		for _, s := range v.screens {
+			looked[s.Route] = true
+			route := regexp.MustCompile(`:[a-z]+`).ReplaceAllString(strings.TrimPrefix(s.Route, "POST "), `[^/?#]+`)
+			if s.Route != "" && !regexp.MustCompile("^"+route+"($|[?#])").MatchString(s.Path) {
+				t.Errorf("%s %s is said to be of the route %s", v.name, s.Name, s.Route)
+			}
+		}
+	}
+	h := all[0].h
+	others := noPages(t, h)
+	for _, r := range routes {
+		name := map[string]string{http.MethodGet: "", http.MethodPost: "POST "}[r.Method] + r.Path
+		switch {
+		case strings.HasPrefix(r.Path, "/v1/") || strings.HasPrefix(r.Path, "/feeds/"):
+		case looked[name]:
+		case slices.Contains(goElsewhere, r.Path), slices.Contains(ofUnreadable, r.Path):
+		case others[r.Path] != "":
+			response, _ := h.Get(t, others[r.Path])
+			if of := response.Header.Get("Content-Type"); response.StatusCode != http.StatusOK || strings.HasPrefix(of, "text/html") {
+				t.Errorf("%s answers %s with %s, and nobody looks at it", others[r.Path], response.Status, of)
+			}
+		default:
+			t.Errorf("nobody looks at %s %s", r.Method, r.Path)
+		}
+	}
+	contract, err := openapi.Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for path, item := range contract.Paths.Map() {
+		for method, operation := range item.Operations() {
+			for status, answer := range operation.Responses.Map() {
+				if answer.Value.Content["text/html"] != nil {
+					t.Errorf("%s %s answers %s with a page, and nobody looks at it", method, path, status)
+				}
+			}
+		}
+	}
+}
