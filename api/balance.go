@@ -1,6 +1,7 @@
 package api
 
 import (
+	"math"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -8,8 +9,10 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/balance"
+	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/reconcile"
+	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 
@@ -95,8 +98,16 @@ func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine
 
 func globalOut(g reconcile.GlobalTest) openapi.ReconciliationTest {
 	return openapi.ReconciliationTest{
-		ChiSquare: g.Statistic, DegreesOfFreedom: g.DegreesOfFreedom, UpTo: g.Critical, PValue: g.PValue, Agree: g.Passed,
+		ChiSquare: g.Statistic, DegreesOfFreedom: g.DegreesOfFreedom, UpTo: g.Critical, PValue: g.PValue, Chance: globalChance(g).String(), Agree: g.Passed,
 	}
+}
+
+// globalChance says a test in words; nothing where no weight checks another.
+func globalChance(g reconcile.GlobalTest) say.Text {
+	if g.DegreesOfFreedom == 0 {
+		return say.Text{}
+	}
+	return chance.InWords(max(g.PValue, math.SmallestNonzeroFloat64)) // it may be too small for a float64
 }
 
 func claimsOut(in []balance.Claim) []openapi.HarvestClaim {
@@ -132,7 +143,7 @@ func flowOut(f balance.Flow) openapi.ReconciledFlow {
 
 func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
 	out := openapi.ReconciliationSuspect{
-		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: orNil(s.Cause.String()), RightTankID: orNil(s.RightTank),
+		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: orNil(s.Cause.String()), RightTankID: orNil(s.RightTank), ChiSquareLess: orNil(s.Gain),
 		Others: []string{}, Sentence: s.Sentence.String(),
 	}
 	for _, f := range s.Others {

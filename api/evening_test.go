@@ -11,6 +11,7 @@ type finding struct {
 		Flag, Sentence string
 		EntryID        string `json:"entry_id"`
 		Unlikely       float64
+		Chance         string
 		Entries        []string
 		Explanations   []struct {
 			Why, Sentence string
@@ -32,14 +33,14 @@ func TestTheEveningListSaysHowUnlikelyAFindingIsAndWhatMayLieBehindIt(t *testing
 		if f.Flag.Flag != "stocktake_far_off" || f.Flag.EntryID != dip {
 			continue
 		}
-		if f.Flag.Unlikely <= 0 || f.Flag.Unlikely > 1e-4 {
-			t.Errorf("by chance it is so in %g", f.Flag.Unlikely)
+		if f.Flag.Unlikely <= 0 || f.Flag.Unlikely > 1e-4 || f.Flag.Chance != "hardly chance" {
+			t.Errorf("by chance it is so in %g: %q", f.Flag.Unlikely, f.Flag.Chance)
 		}
 		if len(f.Flag.Entries) != 1 || f.Flag.Entries[0] != wrong {
 			t.Errorf("it concerns %v, and not the movement %s", f.Flag.Entries, wrong)
 		}
 		first := f.Flag.Explanations[0]
-		if first.Why != "hose_on_this_tank" || first.EntryID != wrong || first.Value != 400 || !strings.Contains(first.Sentence, "did it go into large tank?") {
+		if first.Why != "hose_on_this_tank" || first.EntryID != wrong || first.Value != 400 || !strings.Contains(first.Sentence, "did that honey go into large tank?") {
 			t.Errorf("the likeliest explanation is %+v", first)
 		}
 		s.book(t, "acceptances", M{"id": id(), "occurred_at": at(22, "12:00"), "entry_id": dip, "flag": "stocktake_far_off", "reason": "dipped again"})

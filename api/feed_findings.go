@@ -1,6 +1,7 @@
 package api
 
 import (
+	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 )
@@ -14,6 +15,9 @@ type findingRow struct{ *ledger.Flag }
 func (r findingRow) entry(v *feedView) ledger.Entry { return orZero(v.book.Standing(r.Entry)) }
 
 func (r findingRow) settled() ledger.Entry { return orZero(r.Accepted) }
+
+// unlikelyPlaces shows one in a million with three figures.
+const unlikelyPlaces = 9
 
 var findingsFeed = newReport(reportOf[findingRow]{
 	name: "findings", keys: 3,
@@ -29,6 +33,8 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		{"unit", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.Unit) }},
 		{"honey_kg", formMass, func(v *feedView, out cells, r findingRow) { v.putMass(out, r.MassG) }},
 		{"sentence", formText, func(v *feedView, out cells, r findingRow) { out.text(season.OddOf(v.book, r.Flag).InFull().String()) }},
+		{"chance", formText, func(_ *feedView, out cells, r findingRow) { out.text(chance.InWords(r.Unlikely).String()) }},
+		{"unlikely", formDecimal, func(_ *feedView, out cells, r findingRow) { putKnown(out, orNil(r.Unlikely), unlikelyPlaces) }},
 		{"settled", formYes, func(_ *feedView, out cells, r findingRow) { out.yes(r.Accepted != nil) }},
 		{"settled_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().RecordedBy) }},
 		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().Reason) }},

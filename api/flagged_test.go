@@ -46,70 +46,70 @@ var oddities = []odd{
 		func(t *testing.T, s *shed) M {
 			pull := s.book(t, "pulls", s.aPull()).ID
 			return s.someSupers("pull_id", pull, "supers", 12)
-		}, "12 supers went into run a run, but only 10 were left", plainly("supers", 10)},
+		}, "12 supers of the pull from Alder Bend on 20 August 2026 went into run a run, but only 10 of that kind were left", plainly("supers", 10)},
 	{"more drawn than the tank holds", "drawn_more_than_held", "movements",
 		// The large tank has 1000 kg less a drum of 270.
 		func(_ *testing.T, s *shed) M {
 			return s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 750)
-		}, "750 kg drawn, the book had 730 kg; 20 kg are unexplained", plainly("mass_kg", 500)},
+		}, "had 730 kg by the book, but 750 kg were drawn from it: 20 kg too much", plainly("mass_kg", 500)},
 	{"a tank filled past its capacity", "over_capacity", "movements",
 		func(_ *testing.T, s *shed) M {
 			return s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 640)
-		}, "640 kg in it, but it holds 600 kg; 40 kg too many", plainly("mass_kg", 600)},
+		}, "has room for 600 kg, but by the book it has 640 kg in it: 40 kg too much", plainly("mass_kg", 600)},
 	{"a moisture of 13.0", "moisture_unusual", "readings",
 		func(_ *testing.T, s *shed) M { return s.aReading("moisture_pct", 13.0) },
-		"moisture 13 % is unusual", plainly("moisture_pct", 18.0)},
+		"13 % moisture was read", plainly("moisture_pct", 18.0)},
 	{"a moisture of 24", "moisture_unusual", "readings",
 		func(_ *testing.T, s *shed) M { return s.aReading("moisture_pct", 24.0) },
-		"moisture 24 % is unusual", plainly("moisture_pct", 18.4)},
+		"24 % moisture was read", plainly("moisture_pct", 18.4)},
 	{"a pull heavier than its supers can hold", "pull_too_heavy", "pulls",
 		// Ten deeps hold at most 10 x (13 + 36) = 490 kg.
 		func(_ *testing.T, s *shed) M { return s.aPull("gross_kg", 520) },
-		"weighed 520 kg, more than the 490 kg", plainly("gross_kg", 420)},
+		"weighed 520 kg, but its boxes weigh 490 kg at most when full", plainly("gross_kg", 420)},
 	{"a pull lighter than its empty supers", "pull_too_light", "pulls",
 		func(_ *testing.T, s *shed) M { return s.aPull("gross_kg", 120) },
-		"weighed 120 kg, less than the 130 kg", plainly("gross_kg", 420)},
+		"weighed 120 kg, but its boxes alone weigh 130 kg when empty", plainly("gross_kg", 420)},
 	{"a net within a few kilograms of the usual gross", "net_looks_like_gross", "fills",
 		// A drum usually weighs 275 + 20 = 295 kg full.
 		func(_ *testing.T, s *shed) M { return s.aFill("tare_kg", 0, "gross_kg", 296) },
-		"a net of 296 kg looks like a gross weight; 275 kg net is usual", plainly("tare_kg", 20)},
+		"is written down with 296 kg net, where 275 kg are usual", plainly("tare_kg", 20)},
 	{"a container at 2.2 times its usual weight", "pounds_for_kilograms", "fills",
 		func(_ *testing.T, s *shed) M {
 			return s.aFill("container_kind_id", s.tote, "container", "T-1", "tare_kg", 60, "gross_kg", 1380)
-		}, "1320 kg against the usual 600 looks like pounds entered as kilograms", plainly("gross_kg", 660)},
+		}, "1320 kg, where 600 kg are usual. Were pounds written down as kilograms?", plainly("gross_kg", 660)},
 	{"a container at its usual weight over 2.2", "pounds_for_kilograms", "fills",
 		func(_ *testing.T, s *shed) M { return s.aFill("gross_kg", 145) },
-		"125 kg against the usual 275 looks like kilograms entered as pounds", plainly("gross_kg", 295)},
+		"125 kg, where 275 kg are usual. Were kilograms written down as pounds?", plainly("gross_kg", 295)},
 	{"a pull at 2.2 times its usual weight", "pounds_for_kilograms", "pulls",
 		func(_ *testing.T, s *shed) M { return s.aPull("gross_kg", 880) },
-		"880 kg against the usual 400 looks like pounds", plainly("gross_kg", 399)},
+		"880 kg, where 400 kg are usual. Were pounds written down as kilograms?", plainly("gross_kg", 399)},
 	{"a load that looks like one just entered", "load_entered_twice", "loads",
 		func(t *testing.T, s *shed) M {
 			s.book(t, "loads", s.aLoad())
 			return s.aLoad("load", 2, "occurred_at", at(21, "8:33"))
-		}, "the same load entered twice, 3 min apart", plainly("occurred_at", at(21, "8:50"))},
+		}, "came 3 min after one that looks the same. Is it one load, entered twice?", plainly("occurred_at", at(21, "8:50"))},
 	{"a load with the number of another", "load_entered_twice", "loads",
 		func(t *testing.T, s *shed) M {
 			s.book(t, "loads", s.aLoad())
 			return s.aLoad("frames_left", 30, "occurred_at", at(21, "9:30"))
-		}, "the same load entered twice", plainly("load", 2)},
+		}, "Is it one load, entered twice?", plainly("load", 2)},
 	{"an entry recorded more than three days after", "recorded_late", "pulls",
 		func(_ *testing.T, s *shed) M { return s.aPull("occurred_at", at(19, "12:00")) },
-		"was recorded 3.04 days after it happened", plainly("occurred_at", at(20, "12:00"))},
+		"was written down 3.04 days after it happened", plainly("occurred_at", at(20, "12:00"))},
 	{"more honey out of a run than its boxes could hold", "more_honey_than_boxes_hold", "movements",
 		// Forty deeps hold at most 40 x 36 = 1440 kg, and 1000 have come out.
 		func(_ *testing.T, s *shed) M { return s.aMovement("occurred_at", at(21, "16:00"), "mass_kg", 500) },
-		"1500 kg of honey came out, more than the 1440 kg", plainly("mass_kg", 400)},
+		"gave 1500 kg of honey, but its boxes hold 1440 kg at most", plainly("mass_kg", 400)},
 	{"honey out of a run without supers", "honey_without_supers", "movements",
 		func(t *testing.T, s *shed) M {
 			run := s.book(t, "runs", s.aRun("name", "second")).ID
 			return s.aMovement("from", M{"kind": "run", "id": run})
-		}, "no supers are booked into it", func(s *shed) []any { return []any{"from", M{"kind": "run", "id": s.run}} }},
+		}, "no supers are written down for it", func(s *shed) []any { return []any{"from", M{"kind": "run", "id": s.run}} }},
 	{"a tank washed with honey in it", "washed_while_full", "washes",
 		func(_ *testing.T, s *shed) M {
 			return M{"id": id(), "occurred_at": at(21, "16:00"), "tank_id": s.large}
 		},
-		"washed while the book had 730 kg in it", plainly("occurred_at", at(21, "7:00"))},
+		"was washed, but by the book 730 kg of honey were still in it", plainly("occurred_at", at(21, "7:00"))},
 	{"honey from a drum that is empty", "container_empty_or_gone", "movements",
 		func(t *testing.T, s *shed) M {
 			s.book(t, "movements", s.rework())

@@ -27,11 +27,12 @@ type balanceView struct {
 	// Nothing says why there is nothing to show.
 	Nothing string
 
-	Answer            mark
-	Statement, Chance string
-	Suspects          []balanceSuspect
-	Claims            []balanceClaim
-	ByYard            []balanceYard
+	Answer    mark
+	Statement string
+	Chance    chanceView
+	Suspects  []balanceSuspect
+	Claims    []balanceClaim
+	ByYard    []balanceYard
 	// OddDays do not add up by themselves, ByDay are the others.
 	OddDays, ByDay balanceDays
 	// Unseen are the flows that nobody saw, UnseenWords what they come to.

@@ -80,7 +80,7 @@ func (v *balanceView) shown(f figures, b *ledger.Book, r *balance.Report) {
 		if unseen++; x.Known() {
 			told++
 		}
-		v.UnseenWords = f.say("Flows that nobody weighed or counted: %s. The others tell %s of them.", unseen, told)
+		v.UnseenWords = f.say("Nobody weighed or counted %s of these. For %s of them the other weights say how much it was.", unseen, told)
 		if len(v.Unseen) == mostUnseen {
 			v.MoreUnseen++
 			continue
@@ -139,7 +139,7 @@ func (f figures) weighedShare(share float64) string {
 func (f figures) agreement(r *balance.Report) mark {
 	suspects := slices.ContainsFunc(r.Parts, func(p balance.Part) bool { return p.Suspect != nil })
 	if r.Global.Passed && r.Global.DegreesOfFreedom > 0 && suspects {
-		return mark{"≈", f.say("together they add up, but one stands out"), "watch"}
+		return mark{"≈", f.say("together they add up, except for one figure"), "watch"}
 	}
 	return f.passed(r.Global)
 }
@@ -154,15 +154,14 @@ func (f figures) passed(g reconcile.GlobalTest) mark {
 	return mark{"✗", f.say("they do not add up"), "bad"}
 }
 
-// byChance is what the test of all weights means in plain words.
-func (f figures) byChance(g reconcile.GlobalTest) string {
-	switch {
-	case g.DegreesOfFreedom == 0:
-		return ""
-	case g.PValue < 0.01:
-		return f.say("With nothing wrong, weights are this far apart less than once in a hundred times: %s.", f.chance(g.PValue))
+// byChance says how likely the weights are this far apart with nothing wrong.
+func (f figures) byChance(g reconcile.GlobalTest) chanceView {
+	words := globalChance(g)
+	if words.IsEmpty() {
+		return chanceView{}
 	}
-	return f.say("With nothing wrong, weights are this far apart or further about %s times in a hundred.", say.Number{V: 100 * g.PValue})
+	return chanceView{words.In(f), f.say("With nothing wrong, weights are this far apart or further %s (chi-square %s on %s, where up to %s is usual).", f.oneIn(g.PValue),
+		say.Number{V: g.Statistic, Places: 1}, say.Plural{N: float64(g.DegreesOfFreedom), One: "%s degree of freedom", Other: "%s degrees of freedom"}, say.Number{V: g.Critical, Places: 1})}
 }
 
 func (f figures) claim(c balance.Claim) balanceClaim {
@@ -231,9 +230,9 @@ func (f figures) basisOf(b balance.Basis) string {
 	case balance.Counted:
 		return f.say("basis|counted")
 	case balance.Limited:
-		return f.say("not weighed, known within bounds")
+		return f.say("not weighed, known roughly")
 	}
-	return f.say("nobody saw it")
+	return f.say("nobody weighed it")
 }
 
 // within is a mass with its standard uncertainty, without the unit, to a tenth at

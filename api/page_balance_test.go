@@ -38,7 +38,7 @@ func TestTheBalancePageSetsMeasuredBesideAdjusted(t *testing.T) {
 	text, page := s.look(t, "/balance?day=2026-08-21")
 	wants(t, "the day", text, "Do the weights add up?", "✓ they add up", "No figure stands out as wrong.",
 		"What runs gave to tanks 500", "Alder Bend 515", "the honey of run 1 into the sump on 21 Aug, 11:00",
-		"what the float pump took from the sump to the large tank", "Flows that nobody weighed or counted: 7. The others tell 1 of them.", "cannot be known")
+		"what the float pump took from the sump to the large tank", "Nobody weighed or counted 7 of these. For 1 of them the other weights say how much it was.", "cannot be known")
 	wants(t, "the day", page, `<a href="/journal/`+out+`">entry`, `yard=`+s.yard, `href="/findings"`)
 	r := read[reconciliation](t, s.outfit, "reports/reconciliation?day=2026-08-21")
 	opening, _, _ := strings.Cut(r.Statement, " (")
@@ -48,7 +48,7 @@ func TestTheBalancePageSetsMeasuredBesideAdjusted(t *testing.T) {
 	wants(t, "the season", text, "season 2026", "Each day by itself", "No day goes against the rest.", "21 Aug 2026")
 	wants(t, "the season", page, "day=2026-08-21")
 	text, _ = s.look(t, "/balance?yard="+s.yard)
-	wants(t, "the yard", text, "it fits", "Alder Bend: boxes weighed as 515")
+	wants(t, "the yard", text, "it fits", "Alder Bend: its boxes make 515")
 	text, _ = s.look(t, "/balance?day=2026-08-21", "es-ES")
 	wants(t, "in Spanish", text, "¿Cuadran los pesos?", "✓ cuadran", "lo que la bomba de boya llevó de sump a large tank", "la miel de la tanda 1 a sump el 21 ago")
 }
@@ -63,12 +63,12 @@ func TestTheBalancePageNamesTheFigureMostLikelyWrong(t *testing.T) {
 	wrong := s.enter(t, "movements", at(21, "11:00"), M{"replaces": out, "reason": "typed wrong",
 		"from": M{"kind": "run", "id": s.runOf(t)}, "to": M{"kind": "tank", "id": s.sump}, "mass_kg": 1500})
 	text, page := s.look(t, "/balance?day=2026-08-21")
-	wants(t, "the day", text, "✗ they do not add up", "Most likely wrong is the figure for the honey of run 1 into the sump on 21 Aug, 11:00:", "too high", "less than once in a hundred times")
-	_, suspects, _ := strings.Cut(page, "Most likely wrong</h3>")
+	wants(t, "the day", text, "✗ they do not add up", "Look first at the figure for the honey of run 1 into the sump on 21 Aug, 11:00:", "too high", "hardly chance", "further less than 1 time in a million ", "(chi-square ")
+	_, suspects, _ := strings.Cut(page, "Where to look first</h3>")
 	suspects, _, _ = strings.Cut(suspects, "</li>")
 	wants(t, "the suspect", suspects, `<a href="/journal/`+wrong+`">entry`)
 	spanish, _ := s.look(t, "/balance?day=2026-08-21", "es-ES")
-	wants(t, "in Spanish", spanish, "✗ no cuadran", "Los pesos no concuerdan (ji cuadrado", "Lo más probable es que esté mal la cifra de la miel de la tanda 1 a sump el 21 ago", "de más (")
+	wants(t, "in Spanish", spanish, "✗ no cuadran", "Los pesos no concuerdan: ", "(ji cuadrado ", "Mirar primero la cifra de la miel de la tanda 1 a sump el 21 ago", "demasiado alta")
 	text, page = s.look(t, "/balance?day=2026-08-21&as_of="+known)
 	wants(t, "as it was known", text, "✓ they add up", "as of entry "+known)
 	wants(t, "as it was known", page, `name="as_of" value="`+known+`"`, "as_of="+known+"&amp;")
@@ -96,7 +96,7 @@ func TestTheBalancePageSaysWhatItCannotShow(t *testing.T) {
 	}
 	bare := &weighhouse{outfit: openHouse(t).newOutfit(t, "Otter Creek Apiaries")}
 	for path, want := range map[string]string{
-		"/balance": "no season in its book yet, and so nothing to weigh up", "/balance/drying": "no season in its book yet", "/balance/instruments": "No instrument is set up.",
+		"/balance": "The book has no season yet, so there is nothing to compare.", "/balance/drying": "The book has no season yet.", "/balance/instruments": "No instrument is set up.",
 	} {
 		text, _ := bare.look(t, path)
 		wants(t, path, text, want)
@@ -146,11 +146,11 @@ func TestWhatAnInstrumentFoundWrongTouchedHasItsPage(t *testing.T) {
 	gone := s.enter(t, "dispatches", at(22, "8:00"), M{"buyer_id": s.buyer, "containers": []string{drum}})
 	bad := check(at(22, "10:00"), 16.1)
 	text, page := s.look(t, "/balance/instruments")
-	wants(t, "the instruments", text, "Found 0.9 too low on 22 Aug 2026: in doubt are 1 reading since the check of 10 Aug 2026, 1 lot and 1 dispatch.", "At the worst the honey is at 18.9 %.",
-		"Lot L26-001: 18.0 % as read, 18.9 % as corrected. It may be above 18.6 %, which it passed.", "Northgate Packing 22 Aug 2026 1 290 kg L26-001 18.9 18.6 %", "D-1 21 Aug 2026, 19:15 18.0 18.9", "reference liquid", "✗ found wrong")
+	wants(t, "the instruments", text, "It showed 0.9 too low when it was checked on 22 Aug 2026. What it read since its check on 10 Aug 2026 may be off: 1 reading, in 1 lot and 1 dispatch.", "The wettest honey among it may have 18.9 %.",
+		"Lot L26-001: 18.0 % as read, 18.9 % with the instrument's error taken off. So it may be above the limit of 18.6 % that it passed: read it again.", "Northgate Packing 22 Aug 2026 1 290 kg L26-001 18.9 18.6 %", "D-1 21 Aug 2026, 19:15 18.0 18.9", "reference liquid", "✗ found wrong")
 	wants(t, "the instruments", page, `href="/lots/`+lot+`"`, `href="/journal/`+gone+`"`, `href="/journal/`+bad+`"`, `href="/journal/`+read+`"`)
 	text, _ = s.look(t, "/balance/instruments", "es-ES")
-	wants(t, "in Spanish", text, "Hallado 0,9 por debajo el 22 ago. 2026: quedan en duda 1 lectura", "18,9 % corregido. Puede estar por encima del 18,6 %, que cumplía.")
+	wants(t, "in Spanish", text, "Marcaba 0,9 por debajo al comprobarlo el 22 ago. 2026.", "puede estar desviado: 1 lectura", "18,9 % descontando el error del instrumento. Así que puede superar el límite del 18,6 % que cumplía")
 	if _, page := s.look(t, "/settings"); !strings.Contains(page, `href="/balance/instruments"`) {
 		t.Error("the settings do not lead to what rests on instruments")
 	}

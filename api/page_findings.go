@@ -37,18 +37,23 @@ type findingsView struct {
 }
 
 type finding struct {
-	ID                      string
-	EntryID, Code           string
-	Sentence                string
-	Expected, Found, Chance string
-	Mass                    string
-	Happened, By            string
-	Entries                 []entryLink
-	MoreEntries             int
-	Why                     []string
+	ID              string
+	EntryID, Code   string
+	Sentence        string
+	Expected, Found string
+	Chance          chanceView
+	Mass            string
+	Happened, By    string
+	Entries         []entryLink
+	MoreEntries     int
+	Why             []string
 	// Reason was typed and Wrong says why it would not do.
 	Reason, Wrong string
 }
+
+// chanceView says in words how likely chance alone explains something, and the figure
+// behind that.
+type chanceView struct{ Words, Figure string }
 
 type entryLink struct{ Address, Name string }
 
@@ -107,7 +112,7 @@ func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
 	x := finding{
 		ID: findingID(o.Flag), EntryID: o.Entry.String(), Code: string(o.Code), Sentence: o.Sentence.In(f),
 		Found: f.flagged(o.Unit, o.Found), Happened: f.minute(o.OccurredAt), By: o.RecordedBy,
-		Chance: f.chance(o.Unlikely), Entries: []entryLink{entryLinkOf(f, b, o.Entry)},
+		Entries: []entryLink{entryLinkOf(f, b, o.Entry)},
 	}
 	if o.Expected != 0 || o.Code == ledger.Overdrawn || o.Code == ledger.StocktakeFarOff {
 		x.Expected = f.flagged(o.Unit, o.Expected)
@@ -117,6 +122,9 @@ func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
 	}
 	if o.MassG != 0 {
 		x.Mass = f.mass(o.MassG)
+	}
+	if !o.Chance.IsEmpty() {
+		x.Chance = chanceView{o.Chance.In(f), f.say("Good scales and readings alone are this far off %s.", f.oneIn(o.Unlikely))}
 	}
 	for _, why := range o.Why {
 		x.Why = append(x.Why, why.In(f))
@@ -159,15 +167,15 @@ func (f figures) flagged(unit string, v float64) string {
 	return f.Number(v, -2) + " " + unit
 }
 
-// chance says how unlikely it is that chance alone is so far off: "1 in 16,000".
-func (f figures) chance(unlikely float64) string {
+// oneIn says a probability as one speaks of it: "about 1 time in 16,000".
+func (f figures) oneIn(probability float64) string {
 	switch {
-	case unlikely <= 0:
-		return ""
-	case unlikely < 1e-6:
-		return f.say("less than 1 in a million")
+	case probability < 1e-6:
+		return f.say("less than 1 time in a million")
+	case probability >= 0.5:
+		return f.say("more than half of the time")
 	}
-	return f.say("about 1 in %s", f.Number(twoFigures(1/unlikely), 0))
+	return f.say("about 1 time in %s", f.Number(twoFigures(1/probability), 0))
 }
 
 // twoFigures rounds to two significant figures.

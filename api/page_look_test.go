@@ -34,7 +34,7 @@ func TestTodaySaysWhatRunsWhatWaitsAndWhatNeedsAttention(t *testing.T) {
 	_, body := h.Get(t, "/")
 	wants(t, "today", body, "Run first", "25 supers", "nothing since", "was it ended?", // 20 and 5 went in
 		">Alder Bend</a>", "10 supers", ">270.0<", // 10 deeps of 27 kg wait
-		"26-001", "<b>held</b>", "290 kg drawn, the book had 210 kg", "Needs attention", `href="/record"`)
+		"26-001", "<b>held</b>", "had 210 kg by the book, but 290 kg were drawn from it", "Needs attention", `href="/record"`)
 }
 
 // 500 kg came in and two drums of 290 went out: 80 kg that the tank had not got.

@@ -7,6 +7,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/db/books"
+	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 	"pullbook/openapi"
@@ -115,7 +116,7 @@ func flagOut(v say.Voice, f ledger.Flag, sentence say.Text, why []say.Text) open
 	if f.MassG != 0 {
 		out.MassKg = ptr(kg(f.MassG))
 	}
-	out.Unlikely = orNil(f.Unlikely)
+	out.Unlikely, out.Chance = orNil(f.Unlikely), orNil(chance.InWords(f.Unlikely).In(v))
 	if listed := f.Entries[:min(len(f.Entries), mostListed)]; len(listed) > 0 {
 		out.Entries, out.MoreEntries = &listed, orNil(len(f.Entries)-len(listed))
 	}

@@ -72,7 +72,7 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 		}
 		page := s.browse(t, s.name, "Mirren", password)
 		for path, says := range map[string]string{
-			"/journal": "which cannot be read", "/findings": "cannot be read: nothing of what it said", "/journal/" + bad: "Get the stored text",
+			"/journal": "which cannot be read", "/findings": "cannot be read, so no figure counts it", "/journal/" + bad: "Get the stored text",
 			"/journal/" + bad + "/correct": "name=\"reason\"", "/journal/" + bad + "/stored": content,
 		} {
 			if status, text := page(path); status != http.StatusOK || !strings.Contains(text, says) {

@@ -2981,6 +2981,9 @@ type FeedFinding struct {
 	// AboutID the entry that it is about, by the id it is known by; a UUID
 	AboutID string `json:"about_id"`
 
+	// Chance whether chance alone explains it, in words; empty where nobody worked it out
+	Chance string `json:"chance"`
+
 	// Expected in unit
 	Expected *float64 `json:"expected"`
 
@@ -3028,6 +3031,9 @@ type FeedFinding struct {
 
 	// Unit of expected and found
 	Unit string `json:"unit"`
+
+	// Unlikely the probability that chance alone is so far off
+	Unlikely *float64 `json:"unlikely,omitempty"`
 }
 
 // FeedJournal a row of the feed journal: an entry
@@ -3698,6 +3704,9 @@ type Fill struct {
 
 // Flag something odd about an entry; stored all the same
 type Flag struct {
+	// Chance whether chance alone explains it, in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; left out where nobody worked it out
+	Chance *string `json:"chance,omitempty"`
+
 	// Entries the other entries concerned, the first hundred of them
 	Entries  *[]openapi_types.UUID `json:"entries,omitempty"`
 	EntryID  openapi_types.UUID    `json:"entry_id"`
@@ -3721,7 +3730,7 @@ type Flag struct {
 	Sentence string  `json:"sentence"`
 	Unit     *string `json:"unit,omitempty"`
 
-	// Unlikely the probability that chance alone is so far off, where it was reckoned
+	// Unlikely the probability that chance alone is so far off, where it was worked out
 	Unlikely *float64 `json:"unlikely,omitempty"`
 }
 
@@ -6054,8 +6063,11 @@ type Reconciliation struct {
 // ReconciliationSuspect defines model for ReconciliationSuspect.
 type ReconciliationSuspect struct {
 	// Cause what the size of the error looks like
-	Cause *string        `json:"cause,omitempty"`
-	Flow  ReconciledFlow `json:"flow"`
+	Cause *string `json:"cause,omitempty"`
+
+	// ChiSquareLess by how much chi_square would be less if it went into right_tank_id
+	ChiSquareLess *float64       `json:"chi_square_less,omitempty"`
+	Flow          ReconciledFlow `json:"flow"`
 
 	// Others flows that the balances cannot tell apart from it, likelier first
 	Others []string `json:"others"`
@@ -6074,6 +6086,9 @@ type ReconciliationSuspect struct {
 type ReconciliationTest struct {
 	// Agree whether the weights agree
 	Agree bool `json:"agree"`
+
+	// Chance p_value in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; empty where nothing is checked
+	Chance string `json:"chance"`
 
 	// ChiSquare the sum of the squared adjustments in units of their uncertainty
 	ChiSquare float64 `json:"chi_square"`

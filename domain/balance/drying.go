@@ -163,7 +163,7 @@ func (d *drying) judge(s *Stack) {
 	}
 	for _, l := range s.Layers {
 		if l.Slope != nil && *l.Slope < -quickestDrying {
-			s.Cautions = append(s.Cautions, say.F("The %s seems to lose %s points a day, more than boxes do: read it again.", l.Layer.Said(), say.Number{V: -*l.Slope, Places: 1}))
+			s.Cautions = append(s.Cautions, say.F("The %s seems to lose %s points a day, which is more than boxes can: read it again.", l.Layer.Said(), say.Number{V: -*l.Slope, Places: 1}))
 		}
 		if l.Slope != nil && *l.Slope > 2**l.SlopeUncertainty {
 			s.Cautions = append(s.Cautions, say.F("The %s gets wetter by %s points a day.", l.Layer.Said(), say.Number{V: *l.Slope, Places: 2}))
@@ -208,10 +208,10 @@ func (d *drying) verdict(s *Stack, layers []LayerLine) say.Text {
 		}
 		slope, sd := say.Number{V: *l.Slope, Places: 2}, say.Number{V: *l.SlopeUncertainty, Places: 2}
 		if *l.Slope < 0 && *l.Slope+*l.SlopeUncertainty >= 0 {
-			return say.F("%s; whether it dries cannot be told yet (%s ± %s points a day).", head, slope, sd)
+			return say.F("%s; the readings do not yet say whether it dries (%s ± %s points a day). Read it again in a day or two.", head, slope, sd)
 		}
 		if *l.Slope >= 0 {
-			return say.F("%s; it does not dry (+%s ± %s points a day).", head, slope, sd)
+			return say.F("%s; it does not dry, but takes up water (%s ± %s points a day).", head, slope, sd)
 		}
 		at := func(slope float64) time.Time {
 			days := (l.LastPct - target) / -slope
@@ -223,10 +223,10 @@ func (d *drying) verdict(s *Stack, layers []LayerLine) say.Text {
 	}
 	slope := say.Number{V: *wettest.Slope, Places: 2}
 	if dry.Sub(last) > longestForecast {
-		return say.F("%s; at %s points a day it will not be at %s %% within three weeks.", head, slope, limit)
+		return say.F("%s; at %s points a day it does not get to %s %% within three weeks.", head, slope, limit)
 	}
 	s.DryAt, s.Earliest, s.Latest = &dry, &earliest, &latest
-	return say.F("%s, %s points a day; at %s %% on %s (between %s and %s).", head, slope, limit, d.date(dry), d.date(earliest), d.date(latest))
+	return say.F("%s, %s points a day: it gets to %s %% on %s (between %s and %s).", head, slope, limit, d.date(dry), d.date(earliest), d.date(latest))
 }
 
 // stands is how moist a layer was last.

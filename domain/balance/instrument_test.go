@@ -104,7 +104,7 @@ func TestARefractometerFoundHighAfterFortyReadingsAndALoad(t *testing.T) {
 	if load.DispatchID != w.shipped || load.Containers != 20 || load.Kg != 5800 || load.Buyer != "packer" || !slices.Equal(load.Lots, []string{"26-001"}) {
 		t.Errorf("the load is %+v", load)
 	}
-	for _, want := range []string{"Found 0.9 too high on 10 July", "40 readings since the check of 1 July", "2 lots and 1 dispatch", "18.8 %"} {
+	for _, want := range []string{"It showed 0.9 too high when it was checked on 10 July", "since its check on 1 July 2026 may be off: 40 readings, in 2 lots and 1 dispatch", "18.8 %"} {
 		if !strings.Contains(r.Sentence.String(), want) {
 			t.Errorf("it does not say %q: %s", want, r.Sentence)
 		}
@@ -123,7 +123,7 @@ func TestARefractometerFoundLowMayHaveLetWetHoneyOut(t *testing.T) {
 		t.Errorf("the load fails %v", load.Fails)
 	}
 	near(t, "the load at the worst", load.WorstPct, 18.9, 1e-9)
-	if !strings.Contains(d.Lots[0].Sentence.String(), "It may be above 18.6 %, which it passed.") {
+	if !strings.Contains(d.Lots[0].Sentence.String(), "it may be above the limit of 18.6 % that it passed") {
 		t.Errorf("it says %q", d.Lots[0].Sentence)
 	}
 	if d := w.report(t, 18.0).Doubts[0]; !slices.Equal(d.Lots[0].Fails, []float64{18.0}) {
@@ -157,7 +157,7 @@ func TestALotRestsOnTheReadingOfItsTank(t *testing.T) {
 	if len(d.Lots) != 1 || d.Lots[0].LotID != before || say.Join(d.Lots[0].How...).String() != "read on its tank" {
 		t.Errorf("in doubt are %+v", d.Lots)
 	}
-	if !d.Since.IsZero() || !d.Check.LeftWrong || !strings.Contains(d.Sentence.String(), "all that were ever taken with it") || !strings.Contains(d.Sentence.String(), "left out of tolerance") {
+	if !d.Since.IsZero() || !d.Check.LeftWrong || !strings.Contains(d.Sentence.String(), "All that it ever read may be off") || !strings.Contains(d.Sentence.String(), "It was not put right") {
 		t.Errorf("it says %q", d.Sentence)
 	}
 }
@@ -230,7 +230,7 @@ func TestWhatIsReadWithAnInstrumentLeftWrongIsInDoubtToo(t *testing.T) {
 	}
 	near(t, "the first drum as corrected", *readings[0].CorrectedPct, 17.1, 1e-9)
 	near(t, "the second drum as corrected", *readings[1].CorrectedPct, 17.5, 1e-9)
-	if s := report.Doubts[0].Sentence.String(); !strings.Contains(s, "Found 0.9 too high") || !strings.Contains(s, "left out of tolerance, 0.5 too high") {
+	if s := report.Doubts[0].Sentence.String(); !strings.Contains(s, "It showed 0.9 too high") || !strings.Contains(s, "It was not put right, and was left 0.5 too high") {
 		t.Errorf("it says %q", s)
 	}
 }

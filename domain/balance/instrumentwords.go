@@ -26,9 +26,9 @@ func (r *InstrumentReport) sentence() say.Text {
 
 func (d *Doubt) sentence(loc *time.Location) say.Text {
 	on := say.Day(d.Check.At.In(loc))
-	found := say.F("Found %s on %s:", offBy(d.Off), on)
+	found := say.F("It showed %s when it was checked on %s.", offBy(d.Off), on)
 	if d.Check.Good {
-		found = say.F("Left %s on %s:", offBy(d.OffAfter), on)
+		found = say.F("It was left showing %s on %s.", offBy(d.OffAfter), on)
 	}
 	readings := say.Plural{N: float64(len(d.Readings)), One: "%s reading", Other: "%s readings"}
 	lots := say.Plural{N: float64(len(d.Lots)), One: "%s lot", Other: "%s lots"}
@@ -36,17 +36,17 @@ func (d *Doubt) sentence(loc *time.Location) say.Text {
 	var out say.Text
 	switch {
 	case d.Check.Good:
-		out = say.F("%s in doubt are %s since, %s and %s.", found, readings, lots, loads)
+		out = say.F("%s What it read since may be off: %s, in %s and %s.", found, readings, lots, loads)
 	case d.Since.IsZero():
-		out = say.F("%s in doubt are %s, all that were ever taken with it, %s and %s.", found, readings, lots, loads)
+		out = say.F("%s All that it ever read may be off: %s, in %s and %s.", found, readings, lots, loads)
 	default:
-		out = say.F("%s in doubt are %s since the check of %s, %s and %s.", found, readings, say.Day(d.Since.In(loc)), lots, loads)
+		out = say.F("%s What it read since its check on %s may be off: %s, in %s and %s.", found, say.Day(d.Since.In(loc)), readings, lots, loads)
 	}
 	if d.WorstPct != nil {
-		out = say.F("%s At the worst the honey is at %s %%.", out, pct(*d.WorstPct))
+		out = say.F("%s The wettest honey among it may have %s %%.", out, pct(*d.WorstPct))
 	}
 	if d.Check.LeftWrong && !d.Check.Good {
-		out = say.F("%s It was left out of tolerance, %s: what was read after it is off too.", out, offBy(d.OffAfter))
+		out = say.F("%s It was not put right, and was left %s: what it read afterwards is off too.", out, offBy(d.OffAfter))
 	}
 	return out
 }
@@ -59,19 +59,19 @@ func offBy(off float64) say.Text {
 }
 
 func (l *DoubtfulLot) sentence() say.Text {
-	out := say.F("Lot %s: %s %% as read, %s %% as corrected.", l.Code, pct(l.MoisturePct), pct(l.CorrectedPct))
+	out := say.F("Lot %s: %s %% as read, %s %% with the instrument's error taken off.", l.Code, pct(l.MoisturePct), pct(l.CorrectedPct))
 	for _, limit := range l.Fails {
-		out = say.F("%s It may be above %s %%, which it passed.", out, pct(limit))
+		out = say.F("%s So it may be above the limit of %s %% that it passed: read it again.", out, pct(limit))
 	}
 	for _, limit := range l.Passes {
-		out = say.F("%s It may be within %s %%, which it failed.", out, pct(limit))
+		out = say.F("%s So it may be within the limit of %s %% that it failed: read it again.", out, pct(limit))
 	}
 	if l.OtherWettestPct != nil {
 		wettest := pct(*l.OtherWettestPct)
 		if l.OtherReadings == 1 {
-			return say.F("%s Another instrument read it once, at %s %%.", out, wettest)
+			return say.F("%s Another instrument read it once: %s %%.", out, wettest)
 		}
-		out = say.F("%s Other instruments read it %s times, %s %% at the wettest.", out, l.OtherReadings, wettest)
+		out = say.F("%s Other instruments read it %s times: %s %% at most.", out, l.OtherReadings, wettest)
 	}
 	return out
 }

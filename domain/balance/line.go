@@ -187,7 +187,7 @@ func (w *writer) writeBeside(r *run, boxes []*flow) {
 			kg: lossPct / 100 * in, own: lossOwnPct / 100 * in, common: []part{{"loss", lossCommonPct / 100 * in}}})
 	}
 	if len(boxes) == 0 && r.out > 0 {
-		w.write(&flow{said: say.F("boxes that nobody booked into run %s", r.name), to: node, kind: Unbooked, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
+		w.write(&flow{said: say.F("boxes that nobody wrote down for run %s", r.name), to: node, kind: Unbooked, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
 	}
 	if w.goesOn(r) && len(boxes) > 0 {
 		w.write(&flow{said: say.F("honey still on the line in run %s", r.name), from: node, kind: OnTheLine, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})

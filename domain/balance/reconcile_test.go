@@ -238,8 +238,8 @@ func TestWhatAFloatPumpMovedIsWhatTheLevelsImply(t *testing.T) {
 	if f.Class != reconcile.Determinable || f.Basis != balance.Unseen {
 		t.Errorf("the pump is %s and %s", f.Class, f.Basis)
 	}
-	if !strings.Contains(both.Unseen.String(), "the other flows tell") || !strings.Contains(both.Unseen.String(), "float pump took from the sump to the large tank") {
-		t.Errorf("of what nobody saw it says %q", both.Unseen)
+	if !strings.Contains(both.Unseen.String(), "the other weights say how much these were: ") || !strings.Contains(both.Unseen.String(), "float pump took from the sump to the large tank") {
+		t.Errorf("of what nobody weighed it says %q", both.Unseen)
 	}
 	one := book(true, false)
 	if f := pumped(one); f.Class == reconcile.Determinable {
@@ -259,7 +259,7 @@ func TestASeasonInWhichLittleWasWeighedSaysSo(t *testing.T) {
 	o.Out(2, run, o.Settling, 700_000)
 	o.Fill(3, o.Lot(3, "26-001"), o.Settling, "1", 300_000)
 	r := dayOf(t, o, firstDay)
-	if want := "No weight checks another: too few of the flows were weighed."; r.Statement.String() != want {
+	if want := "No weight checks another: too little was weighed. Weigh pulls, tanks or containers, and the book compares them."; r.Statement.String() != want {
 		t.Errorf("it says %q", r.Statement)
 	}
 	if r.Global.DegreesOfFreedom != 0 || !r.Global.Passed {
@@ -328,10 +328,10 @@ func TestPoundsBookedAsKilogramsAreNamed(t *testing.T) {
 		t.Fatalf("nobody is suspected: %s", r.Statement)
 	}
 	s := r.Parts[0].Suspect
-	if len(s.Entries) != 1 || s.Entries[0] != wrong || s.Cause.String() != "it is as many kilograms as it should be pounds" {
+	if len(s.Entries) != 1 || s.Entries[0] != wrong || s.Cause.String() != "the figure fits if pounds were written down as kilograms" {
 		t.Errorf("suspected is %s: %s", s.Name, s.Sentence)
 	}
-	for _, want := range []string{"The weights do not agree", "Most likely wrong is the figure for the honey of run 1 into the large tank", "too high"} {
+	for _, want := range []string{"The weights do not agree", "Look first at the figure for the honey of run 1 into the large tank", "too high"} {
 		if !strings.Contains(r.Statement.String(), want) {
 			t.Errorf("it does not say %q: %s", want, r.Statement)
 		}

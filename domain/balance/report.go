@@ -195,13 +195,13 @@ func causeOf(f *flow, s reconcile.StreamResult) say.Text {
 	like := func(kg float64) bool { return math.Abs(off-kg) <= looksLike*sd }
 	switch {
 	case f.kind == Containers && like(f.tareKg):
-		return say.F("it is off by the tare of a container, as when a gross is taken for a net")
+		return say.F("it is off by a container's tare, as when a gross weight is written down as net")
 	case like(f.kg):
-		return say.F("it is off by all of it, as when something is written down twice, or at the wrong place")
+		return say.F("it is off by all of it, as when something is written down twice or in the wrong place")
 	case like(f.kg * (1 - kgPerPound)):
-		return say.F("it is as many kilograms as it should be pounds")
+		return say.F("the figure fits if pounds were written down as kilograms")
 	case like(f.kg * (1 - 1/kgPerPound)):
-		return say.F("it is as many pounds as it should be kilograms")
+		return say.F("the figure fits if kilograms were written down as pounds")
 	}
 	return say.Text{}
 }

@@ -81,7 +81,7 @@ func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, int
 			if ok && (best == nil || gain > best.Gain) {
 				best, into = &Suspect{Flow: tell(f, p.result.Streams[i]), RightTank: b.tank, Gain: gain,
 					Cause: say.F("the weights agree best if it went into the %s", b.name)}, other
-				best.Sentence = say.F("Most likely %s went into another tank than was written down: %s (chi-square is %s less).", f.said, best.Cause, say.Number{V: gain, Places: 1})
+				best.Sentence = say.F("Most likely %s went into another tank than was written down: %s. Look at that transfer first.", f.said, best.Cause)
 			}
 		}
 	}

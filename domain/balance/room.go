@@ -268,12 +268,12 @@ func (r *Room) say(target float64) {
 	wetting := say.Number{V: WettingPct}
 	switch {
 	case r.MeanHumidityPct != nil && *r.MeanHumidityPct > WettingPct:
-		add(say.F("At %s %% relative humidity on average the room is wetting the honey, not drying it (above about %s %%).", say.Number{V: *r.MeanHumidityPct}, wetting))
+		add(say.F("At %s %% relative humidity on average the room wets the honey instead of drying it; above about %s %% honey takes up water. Dry or warm the air.", say.Number{V: *r.MeanHumidityPct}, wetting))
 	case r.WettingHours > 0:
-		add(say.F("For %s of %s hours the air was above about %s %% relative humidity and was wetting the honey.", say.Number{V: r.WettingHours}, say.Number{V: r.LoggedHours}, wetting))
+		add(say.F("For %s of %s hours the air was above about %s %% relative humidity and wetted the honey.", say.Number{V: r.WettingHours}, say.Number{V: r.LoggedHours}, wetting))
 	}
 	if e := r.EquilibriumPct; e != nil && *e > target {
-		add(say.F("Honey in balance with that air has about %s %% moisture: it cannot come down to %s %%.", pct(*e), pct(target)))
+		add(say.F("Honey in that air ends at about %s %% moisture, so it does not come down to %s %%.", pct(*e), pct(target)))
 	}
 	switch hot := r.HottestC; {
 	case hot == nil:
@@ -294,9 +294,9 @@ func (r *Room) sayWater(add func(say.Text)) {
 	said := say.F("The readings say that the honey lost %s of water; %s was collected.", say.WithSD(lost, sd), say.RoundKg(collected))
 	switch {
 	case collected-lost > 2*sd+0.1*collected:
-		add(say.F("%s The rest came from elsewhere: air leaks in, or boxes that were not read dry too.", said))
+		add(say.F("%s The rest came from elsewhere: outside air leaks in, or boxes that nobody read are drying too.", said))
 	case lost-collected > 2*sd+0.1*lost:
-		add(say.F("%s The rest went out with the air, or the dehumidifier stood full.", said))
+		add(say.F("%s The rest went out with the air, or the dehumidifier was full and stood still.", said))
 	default:
 		add(say.F("%s They agree.", said))
 	}

@@ -23,37 +23,35 @@ func (r *Report) statement() say.Text {
 // Agreement says whether the weights agree.
 func (r *Report) Agreement() say.Text {
 	g := r.Global
-	statistic, critical := say.Number{V: g.Statistic, Places: 1}, say.Number{V: g.Critical, Places: 1}
-	degrees := say.Plural{N: float64(g.DegreesOfFreedom), One: "%s degree of freedom", Other: "%s degrees of freedom"}
 	switch {
 	case len(r.Flows) == 0:
 		return say.F("Nothing was extracted, moved or packed.")
 	case g.DegreesOfFreedom == 0:
-		return say.F("No weight checks another: too few of the flows were weighed.")
+		return say.F("No weight checks another: too little was weighed. Weigh pulls, tanks or containers, and the book compares them.")
 	case g.Passed:
-		return say.F("The weights agree within their uncertainties (chi-square %s on %s, where up to %s is chance).", statistic, degrees, critical)
+		return say.F("The weights agree: they are no further apart than scales and counts usually are.")
 	}
-	return say.F("The weights do not agree (chi-square %s on %s, where up to %s is chance).", statistic, degrees, critical)
+	return say.F("The weights do not agree: they are further apart than scales and counts usually are. Something was weighed, counted or written down wrong.")
 }
 
 func (s *Suspect) sentence() say.Text {
-	off, deviations := say.RoundKg(math.Abs(s.GrossErrorKg)), say.Number{V: math.Abs(s.Standardised), Places: 1}
+	off := say.RoundKg(math.Abs(s.GrossErrorKg))
 	var out say.Text
 	switch low := s.GrossErrorKg < 0; {
 	case s.Basis == Limited && low:
-		out = say.F("Most likely %s is %s more than is ordinary (%s standard deviations).", s.Said, off, deviations)
+		out = say.F("Look first at %s: it seems to be %s more than usual.", s.Said, off)
 	case s.Basis == Limited:
-		out = say.F("Most likely %s is %s less than is ordinary (%s standard deviations).", s.Said, off, deviations)
+		out = say.F("Look first at %s: it seems to be %s less than usual.", s.Said, off)
 	case low:
-		out = say.F("Most likely wrong is the figure for %s: %s too low (%s standard deviations).", s.Said, off, deviations)
+		out = say.F("Look first at the figure for %s: it seems %s too low.", s.Said, off)
 	default:
-		out = say.F("Most likely wrong is the figure for %s: %s too high (%s standard deviations).", s.Said, off, deviations)
+		out = say.F("Look first at the figure for %s: it seems %s too high.", s.Said, off)
 	}
 	if !s.Cause.IsEmpty() {
 		out = say.F("%s %s.", out, say.Capital(s.Cause))
 	}
 	if len(s.Others) > 0 {
-		out = say.F("%s The balances cannot tell it apart from %s.", out, listed(namesOf(s.Others)))
+		out = say.F("%s It may as well be one of these: %s.", out, listed(namesOf(s.Others)))
 	}
 	return out
 }
@@ -89,13 +87,13 @@ func (r *Report) unseen() say.Text {
 	}
 	switch {
 	case len(told)+len(not) == 0:
-		return say.F("Every flow was weighed, counted or is known to be within bounds.")
+		return say.F("All honey was weighed or counted wherever it moved, or it is known about how much it was.")
 	case len(not) == 0:
-		return say.F("Nobody weighed %s; the other flows tell all of it.", listed(told))
+		return say.F("Nobody weighed %s; the other weights say how much it was.", listed(told))
 	case len(told) == 0:
-		return say.F("Nobody weighed %s, and the other flows cannot tell any of it.", listed(not))
+		return say.F("Nobody weighed %s, and the other weights do not say how much it was.", listed(not))
 	}
-	return say.F("Of what nobody weighed, the other flows tell %s; they cannot tell %s.", listed(told), listed(not))
+	return say.F("Of what nobody weighed, the other weights say how much these were: %s. They do not say it of these: %s.", listed(told), listed(not))
 }
 
 // flowSentence says what is known of one flow.
@@ -103,13 +101,13 @@ func flowSentence(f *flow, s reconcile.StreamResult) say.Text {
 	usual, implied := say.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), say.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
 	switch checked := s.Class == reconcile.Redundant; {
 	case f.basis == Limited && checked:
-		return say.F("%s: not weighed; ordinarily %s, the other flows make it %s.", f.said, usual, implied)
+		return say.F("%s: not weighed. Usual is %s; the other weights say %s.", f.said, usual, implied)
 	case f.basis == Limited:
-		return say.F("%s: not weighed; ordinarily %s.", f.said, usual)
+		return say.F("%s: not weighed. Usual is %s.", f.said, usual)
 	case f.basis == Counted && checked:
-		return say.F("%s: counted, not weighed; usually %s, the other flows make it %s.", f.said, usual, implied)
+		return say.F("%s: counted, not weighed. Usual is %s; the other weights say %s.", f.said, usual, implied)
 	case f.basis == Counted:
-		return say.F("%s: counted, not weighed; usually %s.", f.said, usual)
+		return say.F("%s: counted, not weighed. Usual is %s.", f.said, usual)
 	}
 	return s.Said(f.said)
 }
@@ -130,25 +128,24 @@ func (c Claim) sentence() say.Text {
 	case !c.Complete && c.AdjustedKg == nil:
 		return say.F("%s: not all of it was weighed.", c.Said())
 	case !c.Complete:
-		return say.F("%s: not all of it was weighed; the other flows make it %s.", c.Said(), say.RoundKg(*c.AdjustedKg))
+		return say.F("%s: not all of it was weighed; the other weights say %s.", c.Said(), say.RoundKg(*c.AdjustedKg))
 	case c.AdjustedKg == nil:
 		return say.F("%s: %s.", c.Said(), say.WithSD(*c.MeasuredKg, *c.UncertaintyKg))
 	}
-	return say.F("%s: %s, adjusted to %s.", c.Said(), say.WithSD(*c.MeasuredKg, *c.UncertaintyKg), say.RoundKg(*c.AdjustedKg))
+	return say.F("%s: %s; %s fits all the other weights.", c.Said(), say.WithSD(*c.MeasuredKg, *c.UncertaintyKg), say.RoundKg(*c.AdjustedKg))
 }
 
 func (l YardLine) sentence() say.Text {
 	measured, adjusted := say.WithSD(l.MeasuredKg, l.UncertaintyKg), say.WithSD(l.AdjustedKg, l.AdjustedUncertaintyKg)
-	out := say.F("%s: boxes weighed as %s, adjusted to %s.", l.Name, measured, adjusted)
+	out := say.F("%s: its boxes make %s by their weight; %s fits all the other weights.", l.Name, measured, adjusted)
 	switch {
 	case l.WeighedShare == 0:
-		out = say.F("%s: boxes counted as %s, adjusted to %s.", l.Name, measured, adjusted)
+		out = say.F("%s: its boxes make %s by their number; %s fits all the other weights.", l.Name, measured, adjusted)
 	case l.WeighedShare < 1:
-		out = say.F("%s: boxes weighed in part and counted in part as %s, adjusted to %s.", l.Name, measured, adjusted)
+		out = say.F("%s: its boxes, some weighed and some only counted, make %s; %s fits all the other weights.", l.Name, measured, adjusted)
 	}
 	if l.Flagged {
-		out = say.F("%s That is %s standard deviations, more than chance: look at its pulls and at the runs they went into.",
-			out, say.Number{V: math.Abs(l.Standardised), Places: 1})
+		out = say.F("%s Weighing and counting alone are hardly so far off: look at its pulls, and at the runs that took them.", out)
 	}
 	return out
 }

@@ -111,7 +111,7 @@ func TestWeightsThatAgreeAreNotAdjusted(t *testing.T) {
 			}
 		}
 		if !got.Global.Passed || len(got.MostLikelyWrong) > 0 {
-			t.Fatal(got.Statement())
+			t.Fatalf("%+v, most likely wrong %v", got.Global, got.MostLikelyWrong)
 		}
 	})
 }
@@ -240,7 +240,7 @@ func TestOnePlantedErrorIsNamedWithItsSize(t *testing.T) {
 		got := solve(t, n)
 		r := got.Streams[wrong]
 		if !slices.Contains(got.MostLikelyWrong, r.Name) {
-			t.Fatalf("%s is off by %g kg, named %v: %s", r.Name, planted, got.MostLikelyWrong, got.Statement())
+			t.Fatalf("%s is off by %g kg, named %v: %+v", r.Name, planted, got.MostLikelyWrong, got.Global)
 		}
 		if math.Abs(r.GrossErrorKg-planted) > 1e-6*math.Abs(planted)+1e-9*largest(got) {
 			t.Fatalf("%s is off by %g kg, said to be %g", r.Name, planted, r.GrossErrorKg)

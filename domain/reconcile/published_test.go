@@ -207,7 +207,7 @@ func TestHeatExchangerWithBypassFailsTheTestsAsPublished(t *testing.T) {
 		t.Fatal(err)
 	}
 	if !got.Global.Passed || len(got.MostLikelyWrong) > 0 {
-		t.Errorf("without the error: %s", got.Statement())
+		t.Errorf("without the error: %+v, most likely wrong %v", got.Global, got.MostLikelyWrong)
 	}
 }
 
@@ -249,7 +249,7 @@ func TestSteamMeteringFlowsComeNearerToTheTruth(t *testing.T) {
 	}
 	near(t, "distance to the truth won", before-after, got.Global.Statistic, 1e-6)
 	if !got.Global.Passed || len(got.MostLikelyWrong) > 0 {
-		t.Errorf("random errors only, yet: %s", got.Statement())
+		t.Errorf("random errors only, yet: %+v, most likely wrong %v", got.Global, got.MostLikelyWrong)
 	}
 	t.Logf("distance to the truth in squared deviations: %.2f before, %.2f after", before, after)
 }

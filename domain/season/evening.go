@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/say"
 )
@@ -16,6 +17,8 @@ type Odd struct {
 	OccurredAt, RecordedAt time.Time
 	RecordedBy             string
 	Sentence               say.Text
+	// Chance says how likely chance alone explains it; empty where nobody worked that out.
+	Chance say.Text
 	// Why says what may lie behind it, as Likely does.
 	Why []say.Text
 	// Reason and SettledBy say why and by whom it was settled, where it was.
@@ -25,7 +28,7 @@ type Odd struct {
 
 // OddOf puts a flag into words.
 func OddOf(b *ledger.Book, f *ledger.Flag) Odd {
-	o := Odd{Flag: *f, Sentence: Sentence(b, *f), Why: Explanations(b, *f)}
+	o := Odd{Flag: *f, Sentence: Sentence(b, *f), Chance: chance.InWords(f.Unlikely), Why: Explanations(b, *f)}
 	if e := b.Standing(f.Entry); e != nil {
 		o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
 	}

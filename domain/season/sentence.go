@@ -14,22 +14,25 @@ func Sentence(b *ledger.Book, f ledger.Flag) say.Text {
 	where := say.Capital(placeName(b, f.On))
 	switch f.Code {
 	case ledger.SupersOverrun:
-		return say.F("%s: %s went into %s, but only %s were left of that kind.",
-			where, supers(f.Found), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
+		return say.F("%s of %s went into %s, but only %s of that kind were left. Were they counted right, and is it the right pull?",
+			supers(f.Found), placeName(b, f.On), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
 	case ledger.Overdrawn:
-		return withChance(f, say.F("%s: %s drawn, the book had %s; %s are unexplained.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f)))
+		if f.Expected <= 0 {
+			return say.F("%s was empty by the book, but %s more were drawn from it.", where, inQuestion(f))
+		}
+		return say.F("%s had %s by the book, but %s were drawn from it: %s too much.", where, say.Kg(f.Expected), say.Kg(f.Found), inQuestion(f))
 	case ledger.Overfilled:
-		return withChance(f, say.F("%s: %s in it, but it holds %s; %s too many.", where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f)))
+		return say.F("%s has room for %s, but by the book it has %s in it: %s too much.", where, say.Kg(f.Expected), say.Kg(f.Found), inQuestion(f))
 	case ledger.MoistureUnusual:
 		return unusualMoisture(where, f)
 	case ledger.PullTooHeavy:
-		return say.F("%s: weighed %s, more than the %s that its boxes can be when full.", where, say.Kg(f.Found), say.Kg(f.Expected))
+		return say.F("%s weighed %s, but its boxes weigh %s at most when full. Are all its boxes written down?", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.PullTooLight:
-		return say.F("%s: weighed %s, less than the %s of its empty boxes.", where, say.Kg(f.Found), say.Kg(f.Expected))
+		return say.F("%s weighed %s, but its boxes alone weigh %s when empty. Are too many boxes written down, or was the tare taken off already?", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.GrossAsNet:
-		return say.F("%s: a net of %s looks like a gross weight; %s net is usual.", where, say.Kg(f.Found), say.Kg(f.Expected))
+		return say.F("%s is written down with %s net, where %s are usual. Was that the gross weight, with the container in it?", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.PoundsForKilograms:
-		return say.F("%s: %s kg against the usual %s looks like %s.", where, amount(f.Found), amount(f.Expected), pounds(f))
+		return say.F("%s is written down with %s kg, where %s kg are usual. %s", where, amount(f.Found), amount(f.Expected), pounds(f))
 	}
 	return otherSentence(b, f, where)
 }
@@ -37,28 +40,28 @@ func Sentence(b *ledger.Book, f ledger.Flag) say.Text {
 func otherSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 	switch f.Code {
 	case ledger.LoadTwice:
-		return say.F("%s: %s looks like the same load entered twice, %s min apart.", where, entryName(b, f.Entry), amount(f.Found))
+		return say.F("%s came %s min after one that looks the same. Is it one load, entered twice?", say.Capital(entryName(b, f.Entry)), amount(f.Found))
 	case ledger.RecordedLate:
-		return say.F("%s was recorded %s after it happened.", say.Capital(entryName(b, f.Entry)), say.Plural{N: f.Found, One: "%s day", Other: "%s days"})
+		return say.F("%s was written down %s after it happened. Are its day and its figures still right?", say.Capital(entryName(b, f.Entry)), say.Plural{N: f.Found, One: "%s day", Other: "%s days"})
 	case ledger.RunTooRich:
-		return say.F("%s: %s of honey came out, more than the %s that its boxes could hold.", where, say.Kg(f.Found), say.Kg(f.Expected))
+		return say.F("%s gave %s of honey, but its boxes hold %s at most. Are all its supers written down, and are the weights right?", where, say.Kg(f.Found), say.Kg(f.Expected))
 	case ledger.RunWithoutSupers:
-		return say.F("%s: %s of honey came out, but no supers are booked into it.", where, say.Kg(f.Found))
+		return say.F("%s gave %s of honey, but no supers are written down for it. Which boxes were extracted?", where, say.Kg(f.Found))
 	case ledger.WashedFull:
-		return say.F("%s: washed while the book had %s in it.", where, say.Kg(f.Found))
+		return say.F("%s was washed, but by the book %s of honey were still in it.", where, say.Kg(f.Found))
 	case ledger.RestsOnWithdrawn:
-		return say.F("%s names %s, which was withdrawn.", say.Capital(entryName(b, f.Entry)), placeName(b, f.On))
+		return say.F("%s names %s, which was withdrawn. Correct it to name what was meant, or withdraw it too.", say.Capital(entryName(b, f.Entry)), placeName(b, f.On))
 	case ledger.NotReleased:
-		return say.F("%s left for %s though the lot was not released.", say.Kg(f.Found), placeName(b, f.On))
+		return say.F("%s of honey left for %s, but its lot was not released. Release the lot if its checks allow it; if not, hold it and call the buyer.", say.Kg(f.Found), placeName(b, f.On))
 	case ledger.ReadingUnexpected:
-		return withChance(f, say.F("%s: expected %s %%, read %s.", where, tenth(f.Expected), tenth(f.Found)))
+		return say.F("%s should have about %s %% moisture by what went into it, but %s %% was read.", where, tenth(f.Expected), tenth(f.Found))
 	case ledger.InstrumentDoubtful:
 		return doubtSentence(b, f, where)
 	case ledger.ContainerEmpty:
 		if f.Found == 0 {
-			return say.F("%s: it is empty or gone already.", where)
+			return say.F("%s was empty or gone already by the book. Was another container meant?", where)
 		}
-		return say.F("%s: %s taken, the book had %s; it is empty or gone.", where, say.Kg(f.Found), say.Kg(f.Expected))
+		return say.F("%s had %s by the book, but %s were taken from it. Was another container meant?", where, say.Kg(f.Expected), say.Kg(f.Found))
 	}
 	return wholeBookSentence(b, f, where)
 }
@@ -67,20 +70,21 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 func wholeBookSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 	switch f.Code {
 	case ledger.StocktakeFarOff:
-		return withChance(f, say.F("%s: the book had %s, the stocktake on %s found %s, %s %s.",
-			where, say.Kg(f.Expected), day(b, f.Entry), say.Kg(f.Found), inQuestion(f), moreOrLess(f)))
+		return say.F("%s should hold %s by the book, but the stocktake on %s found %s: %s %s.",
+			where, say.Kg(f.Expected), day(b, f.Entry), say.Kg(f.Found), inQuestion(f), moreOrLess(f))
 	case ledger.MovementTwice:
-		return say.F("%s: %s looks entered twice, %s min apart.", where, entryName(b, f.Entry), amount(f.Found))
+		return say.F("%s came %s min after one that looks the same.", say.Capital(entryName(b, f.Entry)), amount(f.Found))
 	case ledger.RunYieldUnusual:
-		return withChance(f, say.F("%s: gave %s, runs of its season would have given %s of such boxes; %s %s.",
-			where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f), moreOrLess(f)))
+		return say.F("%s gave %s, where the season's other runs got about %s from such boxes: %s %s.",
+			where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f), moreOrLess(f))
 	case ledger.NetUnusual:
-		return withChance(f, say.F("%s: %s net, its kind holds %s here; %s %s.",
-			where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f), moreOrLess(f)))
+		return say.F("%s has %s net, where others of its kind hold about %s here: %s %s.",
+			where, say.Kg(f.Found), say.Kg(f.Expected), inQuestion(f), moreOrLess(f))
 	case ledger.NeverExtracted:
-		return say.F("%s: %s of %s went into no run, about %s.", where, supers(f.Expected-f.Found), amount(f.Expected), inQuestion(f))
+		return say.F("%s of %s never went into a run: about %s of honey. Do they still stand somewhere, or was their run not written down?",
+			supers(f.Expected-f.Found), placeName(b, f.On), inQuestion(f))
 	case ledger.WarmWithoutLog:
-		return say.F("%s: it held honey for %s hours without a temperature log, from %s on.", where, say.Number{V: f.Found}, day(b, f.Entry))
+		return say.F("%s held honey for %s hours without a temperature log, from %s on.", where, say.Number{V: f.Found}, day(b, f.Entry))
 	case ledger.EntryUnreadable:
 		return unreadableSentence(b, f)
 	}
@@ -93,30 +97,30 @@ func unreadableSentence(b *ledger.Book, f ledger.Flag) say.Text {
 	if e.Missing() {
 		return missingSentence(b, e)
 	}
-	what := say.F("Entry %s, recorded by %s, cannot be read: nothing of what it said is in any figure.", e.Number, e.RecordedBy)
+	what := say.F("Entry %s, recorded by %s, cannot be read, so no figure counts it.", e.Number, e.RecordedBy)
 	if e.ID != f.Entry {
-		what = say.F("Entry %s, recorded by %s, cannot be read: what it corrected counts as it was before.", e.Number, e.RecordedBy)
+		what = say.F("Entry %s, recorded by %s, cannot be read, so what it was to correct still counts as it was.", e.Number, e.RecordedBy)
 	}
 	if e.Body.(*ledger.Unreadable).Was == ledger.KindOperator {
-		return say.Join(what, say.F("It is about people, tokens, keys, tablets or settings: make that change once more, and the book says again how things stand."))
+		return say.Join(what, say.F("It was a change of people, tokens, keys, tablets or settings. Make that change once more; then the book says again how things stand."))
 	}
-	return say.Join(what, say.F("Look at it in the journal, and correct it with what was meant, or withdraw it. If the program was changed lately, ask whoever keeps it running first."))
+	return say.Join(what, say.F("Look at it in the journal, then correct it with what was meant, or withdraw it. If the program was updated lately, first ask whoever keeps it running."))
 }
 
 // missingSentence is of a gap in the book that begins with an entry.
 func missingSentence(b *ledger.Book, e *ledger.Entry) say.Text {
-	what := say.F("Entry %s is missing in the database: nothing of what it said is in any figure.", e.Number)
+	what := say.F("Entry %s is missing from the database, so no figure counts it.", e.Number)
 	if last := b.MissingUpTo(e); last > e.Number {
-		what = say.F("The entries %s to %s are missing in the database: nothing of what they said is in any figure.", e.Number, last)
+		what = say.F("Entries %s to %s are missing from the database, so no figure counts them.", e.Number, last)
 	}
-	return say.Join(what, say.F("Somebody deleted from the database itself. Ask whoever keeps the program running to look for a backup; until then, go on recording."))
+	return say.Join(what, say.F("Somebody deleted it in the database itself, past this program. Ask whoever keeps the program running to look for a backup; until then, go on recording."))
 }
 
 func unusualMoisture(where say.Capital, f ledger.Flag) say.Text {
 	if f.Found < f.Expected {
-		return say.F("%s: moisture %s %% is unusual; honey seldom is below %s %%. Was the sample good, and the prism clean?", where, amount(f.Found), amount(f.Expected))
+		return say.F("%s: %s %% moisture was read, and honey seldom has less than %s %%. Was the sample good, and the prism clean?", where, amount(f.Found), amount(f.Expected))
 	}
-	return say.F("%s: moisture %s %% is unusual; honey seldom is above %s %%. Was the sample good, and the prism clean?", where, amount(f.Found), amount(f.Expected))
+	return say.F("%s: %s %% moisture was read, and honey seldom has more than %s %%. Was the sample good, and the prism clean?", where, amount(f.Found), amount(f.Expected))
 }
 
 // doubtSentence is of one reading, or of all that rest on one failed check.
@@ -124,13 +128,13 @@ func doubtSentence(b *ledger.Book, f ledger.Flag, where say.Capital) say.Text {
 	if c := ledger.Named[ledger.Calibration](b, f.Entry); c != nil {
 		name, resting := say.Capital(say.Verbatim(b.Name(c.InstrumentID))), say.Plural{N: float64(len(f.Entries)), One: "%s reading", Other: "%s readings"}
 		if c.LeftWrong() {
-			return say.F("%s was left to read %s for %s on %s. Resting on it since its last good check and until the next, and weighing less: %s.",
+			return say.F("%s was left showing %s instead of %s on %s. What it read since its last good check and until the next may be off and counts for less: %s.",
 				name, amount(c.AsLeft), amount(c.Expected), day(b, f.Entry), resting)
 		}
-		return say.F("%s was found to read %s for %s on %s. Resting on it since its last good check, and weighing less: %s.",
+		return say.F("%s showed %s instead of %s when it was checked on %s. What it read since its last good check may be off and counts for less: %s.",
 			name, amount(f.Found), amount(f.Expected), day(b, f.Entry), resting)
 	}
-	text := say.F("%s: the instrument was not checked in time, or its next check found it wrong; the reading weighs less.", where)
+	text := say.F("%s was read with an instrument that was not checked in time, or that its next check found wrong. The reading counts for less; read again with a checked one.", where)
 	if n := len(f.Entries); n > 0 {
 		return say.Join(text, say.F("It is the first of %s such readings.", n+1))
 	}
@@ -146,9 +150,9 @@ func moreOrLess(f ledger.Flag) say.Text {
 
 func pounds(f ledger.Flag) say.Text {
 	if f.Found > f.Expected {
-		return say.F("pounds entered as kilograms")
+		return say.F("Were pounds written down as kilograms?")
 	}
-	return say.F("kilograms entered as pounds")
+	return say.F("Were kilograms written down as pounds?")
 }
 
 func runOf(b *ledger.Book, entry ledger.ID) say.Text {
@@ -213,7 +217,7 @@ func otherEntryName(b *ledger.Book, e *ledger.Entry) say.Text {
 	case *ledger.Wash:
 		return say.F("the wash of %s", tank(body.TankID))
 	case *ledger.RunSupers:
-		return say.F("supers into %s", run(body.RunID))
+		return say.F("the supers booked into %s", run(body.RunID))
 	case *ledger.RunEnd:
 		return say.F("the end of %s", run(body.RunID))
 	case *ledger.Reading:
