@@ -44,6 +44,17 @@ func stopLeftover(ctx context.Context, clusterDir string, log *slog.Logger) erro
 	return fmt.Errorf("a PostgreSQL from an earlier start, process %d, still runs on %s and does not stop; stop it yourself and start again", pid, clusterDir)
 }
 
+// notedReady reports whether PostgreSQL, running as process pid, noted in its lock
+// file that it takes connections. Line 8 of that file is its status.
+func notedReady(clusterDir string, pid int) bool {
+	text, err := os.ReadFile(filepath.Join(clusterDir, "postmaster.pid"))
+	if err != nil {
+		return false
+	}
+	lines := strings.Split(string(text), "\n")
+	return len(lines) > 7 && lines[0] == strconv.Itoa(pid) && strings.TrimSpace(lines[7]) == "ready"
+}
+
 // postmasterPID is the process that PostgreSQL's own lock file names, dead or
 // alive; 0 when there is no such file.
 func postmasterPID(clusterDir string) int {

@@ -149,19 +149,23 @@ var errStale = errors.New("a server that was killed is still in the way")
 
 var stalePattern = regexp.MustCompile(`lock file ".*" already exists|pre-existing shared memory block`)
 
-// waitReady returns when the server answers, or says why it does not.
+// waitReady returns when the server answers, or says why it does not. It asks once
+// PostgreSQL has noted that it is ready: each earlier question would cost the server
+// a process, just while it redoes what a crash interrupted.
 func (s *Server) waitReady(ctx context.Context) error {
 	for {
-		err := ping(ctx, s.URL())
-		if err == nil {
-			return nil
-		}
-		// cannot_connect_now: starting, or redoing what a crash interrupted.
-		if answer := new(pgconn.PgError); errors.As(err, &answer) && answer.Code != "57P03" {
-			return fmt.Errorf("PostgreSQL started in %s but refuses its own account: %w", s.dataDir, err)
-		}
-		if errors.Is(err, fs.ErrPermission) {
-			return fmt.Errorf("PostgreSQL started in %s but its socket is closed to this program: %w", s.dataDir, err)
+		if notedReady(s.opts.clusterDir(), s.PID()) {
+			err := ping(ctx, s.URL())
+			if err == nil {
+				return nil
+			}
+			// cannot_connect_now: PostgreSQL is ending already.
+			if answer := new(pgconn.PgError); errors.As(err, &answer) && answer.Code != "57P03" {
+				return fmt.Errorf("PostgreSQL started in %s but refuses its own account: %w", s.dataDir, err)
+			}
+			if errors.Is(err, fs.ErrPermission) {
+				return fmt.Errorf("PostgreSQL started in %s but its socket is closed to this program: %w", s.dataDir, err)
+			}
 		}
 		select {
 		case <-s.Done():
