@@ -25,7 +25,7 @@ import (
 	"testing"
 	"time"
 
-	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
 
 	"pullbook/db/local"
 )
@@ -78,6 +78,7 @@ type cluster struct {
 	err    error
 	dir    string
 	server *local.Server
+	admin  *pgxpool.Pool // a connection for each copy would cost a process
 	copies atomic.Int64
 }
 
@@ -89,11 +90,11 @@ func (c *cluster) database(tb testing.TB) string {
 	}
 	name := fmt.Sprintf("test_%d", c.copies.Add(1))
 	// Copying files beats writing them through the log about three times here.
-	if err := c.exec(tb.Context(), "CREATE DATABASE "+name+" TEMPLATE "+template+" STRATEGY FILE_COPY"); err != nil {
+	if _, err := c.admin.Exec(tb.Context(), "CREATE DATABASE "+name+" TEMPLATE "+template+" STRATEGY FILE_COPY"); err != nil {
 		tb.Fatalf("cannot copy the template database: %v", err)
 	}
 	tb.Cleanup(func() {
-		if err := c.exec(context.Background(), "DROP DATABASE "+name+" WITH (FORCE)"); err != nil {
+		if _, err := c.admin.Exec(context.Background(), "DROP DATABASE "+name+" WITH (FORCE)"); err != nil {
 			tb.Errorf("cannot drop the test's database: %v", err)
 		}
 	})
@@ -120,7 +121,10 @@ func (c *cluster) open() (err error) {
 	if c.server, err = local.Start(ctx, c.opts); err != nil {
 		return err
 	}
-	if err := c.exec(ctx, "CREATE DATABASE "+template); err != nil {
+	if c.admin, err = pgxpool.New(ctx, c.server.URL()); err != nil {
+		return err
+	}
+	if _, err := c.admin.Exec(ctx, "CREATE DATABASE "+template); err != nil {
 		return err
 	}
 	if err := c.prepare(ctx, c.server.URLFor(local.Superuser, template)); err != nil {
@@ -129,19 +133,13 @@ func (c *cluster) open() (err error) {
 	return nil
 }
 
-func (c *cluster) exec(ctx context.Context, statement string) error {
-	conn, err := pgx.Connect(ctx, c.server.URL())
-	if err != nil {
-		return err
-	}
-	_, err = conn.Exec(ctx, statement)
-	return errors.Join(err, conn.Close(ctx))
-}
-
 func (c *cluster) close() error {
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
 	var err error
+	if c.admin != nil {
+		c.admin.Close()
+	}
 	if c.server != nil {
 		err = c.server.Stop(ctx)
 	}

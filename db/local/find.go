@@ -41,7 +41,12 @@ func Find(opts Options) (Binaries, error) {
 		return Binaries{}, err
 	}
 	var found []Binaries
+	inspected := map[string]bool{} // PATH often leads to one of the usual folders
 	for _, dir := range opts.searchDirs() {
+		if inspected[dir] {
+			continue
+		}
+		inspected[dir] = true
 		if b, ok := inspect(dir); ok {
 			found = append(found, b)
 		}
