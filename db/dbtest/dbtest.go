@@ -104,7 +104,7 @@ func (c *cluster) database(tb testing.TB) string {
 func (c *cluster) open() (err error) {
 	// A prepare that panics must not look like a success to the next test.
 	c.err = errors.New("the template database was not prepared")
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
 	defer cancel()
 	if err := sweep(os.TempDir()); err != nil {
 		return err
@@ -118,6 +118,11 @@ func (c *cluster) open() (err error) {
 	}
 	c.opts.DataDir = filepath.Join(c.dir, stateName)
 	c.opts.NoFsync = true
+	if c.opts.Search == nil {
+		if err := Fresh(ctx, c.opts.DataDir); err != nil {
+			return err
+		}
+	}
 	if c.server, err = local.Start(ctx, c.opts); err != nil {
 		return err
 	}

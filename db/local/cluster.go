@@ -13,6 +13,11 @@ import (
 // Superuser is the role that owns a new cluster.
 const Superuser = "postgres"
 
+// InitdbArguments say what every new cluster is like.
+var InitdbArguments = []string{
+	"--username=" + Superuser, "--data-checksums", "--encoding=UTF8", "--locale=C", "--auth=trust",
+}
+
 // makeCluster makes the cluster of a data folder that has none. It is renamed
 // into place when complete, so that a half-made one is never used.
 func makeCluster(ctx context.Context, opts Options, bin Binaries, acct *account, log *serverLog) error {
@@ -24,10 +29,7 @@ func makeCluster(ctx context.Context, opts Options, bin Binaries, acct *account,
 	if err := acct.mkdir(fresh); err != nil {
 		return fmt.Errorf("cannot make the folder %s: %w", fresh, err)
 	}
-	args := []string{
-		"--pgdata=" + fresh, "--username=" + Superuser,
-		"--data-checksums", "--encoding=UTF8", "--locale=C", "--auth=trust",
-	}
+	args := append([]string{"--pgdata=" + fresh}, InitdbArguments...)
 	if opts.NoFsync {
 		args = append(args, "--no-sync")
 	}
