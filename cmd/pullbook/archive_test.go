@@ -16,8 +16,8 @@ import (
 // import-archive, with the same last digest.
 func TestAnOutfitMovesFromOneInstallationToAnother(t *testing.T) {
 	t.Parallel()
-	here, there, work := folder(t), folder(t), t.TempDir()
-	newOutfit(t, "--data", here)
+	here, _ := foundedFolder(t)
+	there, work := blank(t), t.TempDir()
 	sheet := filepath.Join(work, "yards.csv")
 	if err := os.WriteFile(sheet, []byte("Yard\nAlder Bend\nMill Race\n"), 0o644); err != nil {
 		t.Fatal(err)
@@ -43,7 +43,7 @@ func TestAnOutfitMovesFromOneInstallationToAnother(t *testing.T) {
 	if err := os.WriteFile(bad, spoilt, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	refused(t, exitFailed, []string{"nothing was stored"}, "import-archive", bad, "--data", folder(t))
+	refused(t, exitFailed, []string{"nothing was stored"}, "import-archive", bad, "--data", blank(t))
 }
 
 // middleOf is where the packed bytes of a file in an archive have their middle. A

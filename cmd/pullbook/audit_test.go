@@ -13,8 +13,7 @@ import (
 // the command says so and ends with the right status.
 func TestTheAuditsStatusTellsABrokenBookFromOneNotAllRead(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
-	token := newOutfit(t, "--data", dir)
+	dir, token := foundedFolder(t)
 	must(t, "outfit", "add", "Marsh Honey", "--time-zone", "Europe/Madrid", "--data", dir)
 	p := start(t, "serve", dir)
 	h := setUp(t, reach(t, p.base, token))

@@ -10,21 +10,33 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 )
 
-// aBackup is a backup of an outfit's book, as the program writes it.
+// aBackup is a backup of an outfit's book, as the program writes it. The tests share
+// it, and change copies.
 func aBackup(t *testing.T) []byte {
 	t.Helper()
-	dir := folder(t)
-	newOutfit(t, "--data", dir)
-	file := filepath.Join(filepath.Dir(dir), "honey.backup")
-	must(t, "backup", file, "--data", dir)
-	text, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
+	backedUp.once.Do(func() {
+		dir, _ := foundedFolder(t)
+		file := filepath.Join(filepath.Dir(dir), "honey.backup")
+		must(t, "backup", file, "--data", dir)
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		backedUp.text = text
+	})
+	if len(backedUp.text) == 0 {
+		t.Fatal("there is no backup to damage")
 	}
-	return text
+	return backedUp.text
+}
+
+var backedUp struct {
+	once sync.Once
+	text []byte
 }
 
 func flipped(text []byte, at int, bits byte) []byte {
@@ -126,8 +138,8 @@ func TestADamagedBackupTouchesNoDatabase(t *testing.T) {
 
 func TestABackupGoesThroughPipes(t *testing.T) {
 	t.Parallel()
-	dir, fresh := folder(t), folder(t)
-	newOutfit(t, "--data", dir)
+	dir, _ := foundedFolder(t)
+	fresh := blank(t)
 	text := must(t, "backup", "-", "--data", dir)
 	got := pullbookWith(t, strings.NewReader(text), "restore", "-", "--data", fresh)
 	if got.status != exitDone || !strings.Contains(got.out, "Fern Gully Honey: whole") || strings.Contains(got.err, "checksum") {
@@ -143,7 +155,7 @@ func TestABackupGoesThroughPipes(t *testing.T) {
 func TestABackupFromBeforeThereWereChecksumsIsRestored(t *testing.T) {
 	t.Parallel()
 	whole := aBackup(t)
-	dir := folder(t)
+	dir := blank(t)
 	file := filepath.Join(filepath.Dir(dir), "old.backup")
 	old := whole[len(backupHead) : len(whole)-int(tailLength)]
 	if err := os.WriteFile(file, old, 0o600); err != nil {
@@ -154,7 +166,7 @@ func TestABackupFromBeforeThereWereChecksumsIsRestored(t *testing.T) {
 		t.Errorf("restored: %+v", got)
 	}
 	// Of a damaged one nothing stays either.
-	fresh := folder(t)
+	fresh := blank(t)
 	if err := os.WriteFile(file, old[:len(old)*2/3], 0o600); err != nil {
 		t.Fatal(err)
 	}

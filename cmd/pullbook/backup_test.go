@@ -11,9 +11,8 @@ import (
 
 func TestABackupTakenWhileServingIsRestoredWhole(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
+	dir, token := foundedFolder(t)
 	file := filepath.Join(filepath.Dir(dir), "honey.backup")
-	token := newOutfit(t, "--data", dir)
 	p := start(t, "serve", dir)
 	h := setUp(t, reach(t, p.base, token))
 	if status, err := h.client.record(t.Context(), h.count(uuid.New(), 31)); status != http.StatusCreated {
@@ -49,7 +48,7 @@ func TestABackupTakenWhileServingIsRestoredWhole(t *testing.T) {
 
 func TestWhatIsNoBackupIsRefusedAndChangesNothing(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
+	dir := blank(t)
 	must(t, "outfit", "list", "--data", dir)
 	junk := filepath.Join(filepath.Dir(dir), "letter.txt")
 	if err := os.WriteFile(junk, []byte("Dear Odell, the drums are sold."), 0o600); err != nil {

@@ -101,7 +101,7 @@ func TestTheDemoShowsASeasonAndASecondStartAddsNothing(t *testing.T) {
 // A load that was cut short goes on where it was, without its tokens too.
 func TestAnInterruptedDemoIsFinishedByTheNext(t *testing.T) {
 	t.Parallel()
-	dir, entries := folder(t), demoEntries(t)
+	dir, entries := blank(t), demoEntries(t)
 	p := start(t, "demo", dir)
 	p.await(t, "loaded ")
 	p.signal(t, syscall.SIGKILL)

@@ -9,9 +9,8 @@ import (
 
 func TestTheOperatorMakesAndEndsFeedKeysBesideAService(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
+	dir, _ := foundedFolder(t)
 	p := start(t, "serve", dir)
-	newOutfit(t, "--data", dir)
 	key := strings.TrimSpace(must(t, "feed-key", "add", "office spreadsheet", "--feed", "tanks", "--data", dir))
 	ask := func(feed string) (int, string) {
 		t.Helper()

@@ -61,7 +61,7 @@ func fill(t *testing.T, path string) {
 func TestAFullDiskIsReadAndRecordedOnAgain(t *testing.T) {
 	t.Parallel()
 	dir := smallDisk(t, "400m")
-	token := newOutfit(t, "--data", dir)
+	token := foundedAt(t, dir)
 	p := start(t, "serve", dir)
 	h := setUp(t, reach(t, p.base, token))
 	record := func() int {

@@ -13,6 +13,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
+	"pullbook/db/dbtest"
 	"pullbook/db/local"
 	"pullbook/migrations"
 )
@@ -31,6 +32,9 @@ func killableServer(t *testing.T) *local.Server {
 
 func startServer(t *testing.T, options local.Options) *local.Server {
 	t.Helper()
+	if err := dbtest.Fresh(t.Context(), options.DataDir); err != nil {
+		t.Fatal(err)
+	}
 	server, err := local.Start(t.Context(), options)
 	if err != nil {
 		t.Fatal(err)

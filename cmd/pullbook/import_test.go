@@ -25,8 +25,8 @@ func TestTheReadmesOldSheetsComeInAsItSays(t *testing.T) {
 	if !found || !fenced || !closed || !more || !ended {
 		t.Fatal("the README has no sheets to bring in")
 	}
-	dir, work := folder(t), t.TempDir()
-	newOutfit(t, "--data", dir)
+	dir, _ := foundedFolder(t)
+	work := t.TempDir()
 	if err := os.Symlink(binary, filepath.Join(work, "pullbook")); err != nil {
 		t.Fatal(err)
 	}
@@ -54,8 +54,8 @@ func TestTheReadmesOldSheetsComeInAsItSays(t *testing.T) {
 // What cannot be brought in is refused with words, and nothing is stored.
 func TestASheetThatCannotBeBroughtInIsRefusedWithWords(t *testing.T) {
 	t.Parallel()
-	dir, work := folder(t), t.TempDir()
-	newOutfit(t, "--data", dir)
+	dir, _ := foundedFolder(t)
+	work := t.TempDir()
 	file := func(name, text string) string {
 		path := filepath.Join(work, name)
 		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {

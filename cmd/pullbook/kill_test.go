@@ -37,8 +37,7 @@ func TestAcknowledgedEntriesSurviveKill(t *testing.T) {
 	} {
 		t.Run(tt.killed, func(t *testing.T) {
 			t.Parallel()
-			dir := folder(t)
-			token := newOutfit(t, "--data", dir)
+			dir, token := foundedFolder(t)
 			p := start(t, "serve", dir)
 			load := &load{house: setUp(t, reach(t, p.base, token)), acknowledged: map[uuid.UUID]bool{}}
 			for kill := range kills {

@@ -27,6 +27,11 @@ func buildAndTest(m *testing.M) int {
 		return 1
 	}
 	defer os.RemoveAll(dir)
+	if err := os.Chmod(dir, 0o711); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	shared = dir
 	binary = filepath.Join(dir, "pullbook")
 	if out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput(); err != nil {
 		fmt.Fprintf(os.Stderr, "the program does not build: %v\n%s", err, out)
@@ -85,7 +90,7 @@ func must(t *testing.T, args ...string) string {
 }
 
 // refused is pullbook for what has to fail with a status and all these words.
-func refused(t *testing.T, status int, words []string, args ...string) {
+func refused(t *testing.T, status int, words []string, args ...string) outcome {
 	t.Helper()
 	got := pullbook(t, args...)
 	if got.status != status {
@@ -96,6 +101,7 @@ func refused(t *testing.T, status int, words []string, args ...string) {
 			t.Errorf("pullbook %s does not say %q:\n%s%s", strings.Join(args, " "), word, got.out, got.err)
 		}
 	}
+	return got
 }
 
 // running is the program while it serves.

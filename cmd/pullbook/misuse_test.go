@@ -14,7 +14,7 @@ import (
 
 func TestMisuseIsExplained(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
+	dir := blank(t)
 	for _, tt := range []struct {
 		name   string
 		status int
@@ -43,8 +43,7 @@ func TestMisuseIsExplained(t *testing.T) {
 		{"no PostgreSQL there", exitFailed, []string{"PostgreSQL was not found", dir}, []string{"serve", "--addr", "127.0.0.1:0", "--data", dir, "--pg-bindir", dir}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			refused(t, tt.status, tt.words, tt.args...)
-			if got := pullbook(t, tt.args...); strings.Contains(got.out+got.err, "secret") {
+			if got := refused(t, tt.status, tt.words, tt.args...); strings.Contains(got.out+got.err, "secret") {
 				t.Errorf("the password is shown:\n%s%s", got.out, got.err)
 			}
 		})

@@ -9,8 +9,7 @@ import (
 
 func TestAnOutfitIsChangedBesideAService(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
-	token := newOutfit(t, "--data", dir)
+	dir, token := foundedFolder(t)
 	p := start(t, "serve", dir)
 	client := reach(t, p.base, token)
 	before := outfitOf(t, client)

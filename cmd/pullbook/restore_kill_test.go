@@ -87,8 +87,8 @@ func kill(t *testing.T, pid int) {
 
 func TestAKilledRestoreLeavesTheDatabaseEmpty(t *testing.T) {
 	t.Parallel()
-	dir, fresh := folder(t), folder(t)
-	newOutfit(t, "--data", dir)
+	dir, _ := foundedFolder(t)
+	fresh := blank(t)
 	file := filepath.Join(filepath.Dir(dir), "honey.backup")
 	must(t, "backup", file, "--data", dir)
 	h := haltingAt(t, "pg_restore")
@@ -115,8 +115,7 @@ func TestAKilledRestoreLeavesTheDatabaseEmpty(t *testing.T) {
 
 func TestAKilledBackupLeavesNothing(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
-	newOutfit(t, "--data", dir)
+	dir, _ := foundedFolder(t)
 	h := haltingAt(t, "pg_dump")
 	into := t.TempDir()
 	file := filepath.Join(into, "honey.backup")
@@ -137,7 +136,6 @@ func TestAKilledBackupLeavesNothing(t *testing.T) {
 
 func TestAFullDiskLeavesNoPartOfABackup(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
-	newOutfit(t, "--data", dir)
+	dir, _ := foundedFolder(t)
 	refused(t, exitFailed, []string{"the disk is full: /dev/full was not written", "Free space"}, "backup", "/dev/full", "--data", dir)
 }

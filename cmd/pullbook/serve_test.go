@@ -12,8 +12,7 @@ import (
 
 func TestAServiceAnswersAndLogsNoSecret(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
-	token := newOutfit(t, "--data", dir)
+	dir, token := foundedFolder(t)
 	p := start(t, "serve", dir, "--log-format", "json", "--log-level", "debug")
 	for path, want := range map[string]int{"/livez": 200, "/readyz": 200, "/metrics": 200, "/docs": 200, "/v1/outfit": 401} {
 		if got := statusOf(t, p.base+path); got != want {
@@ -36,7 +35,7 @@ func TestAServiceAnswersAndLogsNoSecret(t *testing.T) {
 
 func TestASecondProgramOnTheSameFolderIsRefused(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
+	dir := blank(t)
 	p := start(t, "serve", dir)
 	holder := fmt.Sprintf("process %d works with", p.cmd.Process.Pid)
 	for _, command := range []string{"serve", "demo"} {
@@ -48,7 +47,7 @@ func TestASecondProgramOnTheSameFolderIsRefused(t *testing.T) {
 
 func TestTheOperatorWorksBesideAService(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
+	dir := blank(t)
 	p := start(t, "serve", dir)
 	manager := reach(t, p.base, newOutfit(t, "--data", dir))
 	h := setUp(t, manager)
@@ -112,7 +111,7 @@ func TestAnAddressInUseIsNamed(t *testing.T) {
 
 func TestListeningBeyondThisMachineIsCautioned(t *testing.T) {
 	t.Parallel()
-	p := launch(t, "serve", "--data", folder(t), "--addr", "0.0.0.0:0")
+	p := launch(t, "serve", "--data", blank(t), "--addr", "0.0.0.0:0")
 	p.await(t, "pullbook serves on http://127.0.0.1:")
 	if !strings.Contains(p.String(), "without TLS") {
 		t.Errorf("no caution about tokens in the clear:\n%s", p)

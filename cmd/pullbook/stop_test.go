@@ -79,8 +79,7 @@ func TestRequestsInFlightAreFinishedBeforeTheProgramStops(t *testing.T) {
 	for _, sig := range []syscall.Signal{syscall.SIGTERM, syscall.SIGINT} {
 		t.Run(sig.String(), func(t *testing.T) {
 			t.Parallel()
-			dir := folder(t)
-			token := newOutfit(t, "--data", dir)
+			dir, token := foundedFolder(t)
 			p := start(t, "serve", dir)
 			h := setUp(t, reach(t, p.base, token))
 			var inFlight []*halfSent
@@ -113,8 +112,7 @@ func TestRequestsInFlightAreFinishedBeforeTheProgramStops(t *testing.T) {
 // Who asks twice does not want to wait for a request that never ends.
 func TestASecondSignalStopsAtOnce(t *testing.T) {
 	t.Parallel()
-	dir := folder(t)
-	token := newOutfit(t, "--data", dir)
+	dir, token := foundedFolder(t)
 	p := start(t, "serve", dir)
 	h := setUp(t, reach(t, p.base, token))
 	sendHalf(t, p.base, token, h.count(uuid.New(), 12))

@@ -26,8 +26,7 @@ func TestTheReadmesSeasonGivesTheWeightsWorkedOutByHand(t *testing.T) {
 	if !found || !fenced || !closed {
 		t.Fatal("the README has no walk-through")
 	}
-	dir := folder(t)
-	token := newOutfit(t, "--data", dir)
+	dir, token := foundedFolder(t)
 	p := start(t, "serve", dir)
 	cmd := exec.CommandContext(t.Context(), "bash", "-euo", "pipefail", "-c", script)
 	cmd.Env = append(environment(), "TOKEN="+token, "URL="+p.base)

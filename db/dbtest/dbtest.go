@@ -25,7 +25,7 @@ import (
 	"testing"
 	"time"
 
-	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jackc/pgx/v5"
 
 	"pullbook/db/local"
 )
@@ -78,8 +78,10 @@ type cluster struct {
 	err    error
 	dir    string
 	server *local.Server
-	admin  *pgxpool.Pool // a connection for each copy would cost a process
 	copies atomic.Int64
+
+	mu    sync.Mutex
+	admin *pgx.Conn // stays open: each connection costs the server a process
 }
 
 func (c *cluster) database(tb testing.TB) string {
@@ -90,11 +92,11 @@ func (c *cluster) database(tb testing.TB) string {
 	}
 	name := fmt.Sprintf("test_%d", c.copies.Add(1))
 	// Copying files beats writing them through the log about three times here.
-	if _, err := c.admin.Exec(tb.Context(), "CREATE DATABASE "+name+" TEMPLATE "+template+" STRATEGY FILE_COPY"); err != nil {
+	if err := c.exec(tb.Context(), "CREATE DATABASE "+name+" TEMPLATE "+template+" STRATEGY FILE_COPY"); err != nil {
 		tb.Fatalf("cannot copy the template database: %v", err)
 	}
 	tb.Cleanup(func() {
-		if _, err := c.admin.Exec(context.Background(), "DROP DATABASE "+name+" WITH (FORCE)"); err != nil {
+		if err := c.exec(context.Background(), "DROP DATABASE "+name+" WITH (FORCE)"); err != nil {
 			tb.Errorf("cannot drop the test's database: %v", err)
 		}
 	})
@@ -126,10 +128,7 @@ func (c *cluster) open() (err error) {
 	if c.server, err = local.Start(ctx, c.opts); err != nil {
 		return err
 	}
-	if c.admin, err = pgxpool.New(ctx, c.server.URL()); err != nil {
-		return err
-	}
-	if _, err := c.admin.Exec(ctx, "CREATE DATABASE "+template); err != nil {
+	if err := c.exec(ctx, "CREATE DATABASE "+template); err != nil {
 		return err
 	}
 	if err := c.prepare(ctx, c.server.URLFor(local.Superuser, template)); err != nil {
@@ -138,15 +137,28 @@ func (c *cluster) open() (err error) {
 	return nil
 }
 
+// exec runs a statement as the superuser.
+func (c *cluster) exec(ctx context.Context, statement string) (err error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.admin == nil || c.admin.IsClosed() { // as after a statement that was given up
+		if c.admin, err = pgx.Connect(ctx, c.server.URL()); err != nil {
+			return err
+		}
+	}
+	_, err = c.admin.Exec(ctx, statement)
+	return err
+}
+
 func (c *cluster) close() error {
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
 	var err error
 	if c.admin != nil {
-		c.admin.Close()
+		err = c.admin.Close(ctx)
 	}
 	if c.server != nil {
-		err = c.server.Stop(ctx)
+		err = errors.Join(err, c.server.Stop(ctx))
 	}
 	if c.dir != "" {
 		err = errors.Join(err, os.RemoveAll(c.dir))
