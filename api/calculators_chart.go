@@ -26,16 +26,19 @@ func (p *pages) heatChart(ctx echo.Context) error {
 	if ctx.QueryParam("form") == "narrow" {
 		form = narrowChart
 	}
-	var svg []byte
+	var f figures
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f := figuresFor(tongueOf(ctx), o, b.Location())
-		curve, limit, err := curveAsked(f, ctx)
-		if err != nil {
-			return err
-		}
-		svg, err = courseOfHeat(form, f, curve, limit)
-		return err
+		f = figuresFor(tongueOf(ctx), o, b.Location())
+		return nil
 	})
+	if err != nil {
+		return err
+	}
+	curve, limit, err := curveAsked(f, ctx)
+	if err != nil {
+		return err
+	}
+	svg, err := courseOfHeat(form, f, curve, limit)
 	if err != nil {
 		return err
 	}

@@ -24,22 +24,24 @@ const (
 // calculatorsPage is the questions that a honey house asks daily, each a form,
 // with the answer to the one that was sent.
 func (p *pages) calculatorsPage(ctx echo.Context) error {
-	var view []*calculatorForm
+	var f figures
+	var tanks []gaugedTank
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		daily := dailyQuestions(figuresFor(tongueOf(ctx), o, b.Location()), gaugedTanks(b))
-		for _, q := range daily {
-			q.form.fill(ctx.QueryParams())
-			if q.form.Asked {
-				if err := q.ask(ctx.QueryParams()); err != nil {
-					return err
-				}
-			}
-			view = append(view, q.form)
-		}
+		f, tanks = figuresFor(tongueOf(ctx), o, b.Location()), gaugedTanks(b)
 		return nil
 	})
 	if err != nil {
 		return err
+	}
+	var view []*calculatorForm
+	for _, q := range dailyQuestions(f, tanks) {
+		q.form.fill(ctx.QueryParams())
+		if q.form.Asked {
+			if err := q.ask(ctx.QueryParams()); err != nil {
+				return err
+			}
+		}
+		view = append(view, q.form)
 	}
 	return p.page(ctx, http.StatusOK, "calculators.html", view)
 }

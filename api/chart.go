@@ -30,19 +30,21 @@ func (p *pages) seasonChart(ctx echo.Context) error {
 	if ctx.QueryParam("form") == "narrow" {
 		form = narrowChart
 	}
-	var svg []byte
+	var f figures
+	var r *season.Report
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
 		id, _, err := p.chosen(ctx.QueryParam("season"), b)
 		if err != nil {
 			return err
 		}
-		r, err := season.Of(b, id)
-		if err != nil {
-			return err
-		}
-		svg, err = barsByYard(form, figuresFor(tongueOf(ctx), o, b.Location()), r)
+		f = figuresFor(tongueOf(ctx), o, b.Location())
+		r, err = season.Of(b, id)
 		return err
 	})
+	if err != nil {
+		return err
+	}
+	svg, err := barsByYard(form, f, r)
 	if err != nil {
 		return err
 	}

@@ -59,12 +59,9 @@ func (s *Server) GetEntry(ctx echo.Context, id openapi_types.UUID) error {
 // somebody may be a manager on one device, and crew at the shed's tablet.
 func (s *Server) readJournal(ctx echo.Context, f func(db.Role, *ledger.Book) (any, error)) error {
 	role := principal(ctx).Role
-	return s.readAs(ctx, echo.MIMEApplicationJSON, string(role), func(_ db.Outfit, b *ledger.Book) ([]byte, error) {
+	return s.readAs(ctx, echo.MIMEApplicationJSON, string(role), func(_ db.Outfit, b *ledger.Book) (write, error) {
 		v, err := f(role, b)
-		if err != nil {
-			return nil, err
-		}
-		return marshal(v)
+		return asJSON(v), err
 	})
 }
 

@@ -299,27 +299,26 @@ func (p *pages) keptAsOf(ctx echo.Context, name string, view viewOf) error {
 }
 
 func (p *pages) keptPage(ctx echo.Context, name string, as asOfWhen, view viewOf) error {
-	return p.keptAs(ctx, as, func(who db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
+	return p.keptAs(ctx, as, func(who db.Principal, f figures, b *ledger.Book) (write, error) {
 		v, err := view(who, f, b)
 		return func() ([]byte, error) { return p.render(ctx, name, v) }, err
 	}, func(body []byte) error { return sendPage(ctx, http.StatusOK, body) })
 }
 
 // keptChart is kept for a drawing.
-func (p *pages) keptChart(ctx echo.Context, draw func(figures, *ledger.Book) ([]byte, error)) error {
-	return p.keptAs(ctx, asItIs, func(_ db.Principal, f figures, b *ledger.Book) (func() ([]byte, error), error) {
-		svg, err := draw(f, b)
-		return func() ([]byte, error) { return svg, nil }, err
+func (p *pages) keptChart(ctx echo.Context, draw func(figures, *ledger.Book) (write, error)) error {
+	return p.keptAs(ctx, asItIs, func(_ db.Principal, f figures, b *ledger.Book) (write, error) {
+		return draw(f, b)
 	}, func(svg []byte) error { return sendChart(ctx, svg) })
 }
 
 // keptAs looks at the book in view, and has what it gives written once the book
 // is free again.
-func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, figures, *ledger.Book) (func() ([]byte, error), error), send func([]byte) error) error {
+func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, figures, *ledger.Book) (write, error), send func([]byte) error) error {
 	var out answer
 	var had bool
 	var key answerKey
-	var write func() ([]byte, error)
+	var toWrite write
 	err := p.lookWhen(ctx, func(who db.Principal, b *ledger.Book) (int64, error) {
 		// What a page and its frame offer hangs on the role and on whose device
 		// it is.
@@ -333,15 +332,15 @@ func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, fi
 		return as(ctx, b)
 	}, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		if !had {
-			write, err = view(who, figuresFor(tongueOf(ctx), o, b.Location()), b)
+			toWrite, err = view(who, figuresFor(tongueOf(ctx), o, b.Location()), b)
 		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	if write != nil {
-		if out.body, err = write(); err != nil {
+	if toWrite != nil {
+		if out.body, err = toWrite(); err != nil {
 			return err
 		}
 		p.answers.put(key, out)

@@ -21,7 +21,7 @@ import (
 // tankChart draws a tank's story: its level, moisture, temperature and HMF, one
 // over the other by the same time. The tables beside it say the same.
 func (p *pages) tankChart(ctx echo.Context) error {
-	return p.keptChart(ctx, func(f figures, b *ledger.Book) ([]byte, error) {
+	return p.keptChart(ctx, func(f figures, b *ledger.Book) (write, error) {
 		id, err := tankAsked(ctx, b)
 		if err != nil {
 			return nil, err
@@ -31,7 +31,8 @@ func (p *pages) tankChart(ctx echo.Context) error {
 			form = narrowChart
 		}
 		r := p.rangeOf(ctx, b, id)
-		return tankSVG(form, f, b, id, r)
+		c := &tankCourse{form: form, f: f, from: r.from, until: r.until, moments: b.Course(id, r.from, r.until, tankGrid), meter: b.Meter(id)}
+		return c.svg, nil
 	})
 }
 
@@ -47,8 +48,7 @@ const (
 	bandSDs = 1.96
 )
 
-func tankSVG(form chartForm, f figures, b *ledger.Book, id ledger.ID, r tankRange) ([]byte, error) {
-	c := tankCourse{form: form, f: f, from: r.from, until: r.until, moments: b.Course(id, r.from, r.until, tankGrid), meter: b.Meter(id)}
+func (c *tankCourse) svg() ([]byte, error) {
 	panels := make([][]*plot.Plot, 4)
 	for i, one := range []func() (*plot.Plot, error){c.level, c.moisture, c.temperature, c.hmf} {
 		pl, err := one()
@@ -57,8 +57,8 @@ func tankSVG(form chartForm, f figures, b *ledger.Book, id ledger.ID, r tankRang
 		}
 		panels[i] = []*plot.Plot{pl}
 	}
-	canvas := vgsvg.New(form.width, panelHeight*vg.Length(len(panels)))
-	tiles := draw.Tiles{Rows: len(panels), Cols: 1, PadY: 8, PadRight: 2 * form.textSize, PadTop: 4}
+	canvas := vgsvg.New(c.form.width, panelHeight*vg.Length(len(panels)))
+	tiles := draw.Tiles{Rows: len(panels), Cols: 1, PadY: 8, PadRight: 2 * c.form.textSize, PadTop: 4}
 	for i, row := range plot.Align(panels, tiles, draw.New(canvas)) {
 		panels[i][0].Draw(row[0])
 	}

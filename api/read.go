@@ -21,25 +21,31 @@ import (
 
 // read answers with what f returns as JSON.
 func (s *Server) read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, error)) error {
-	return s.readAs(ctx, echo.MIMEApplicationJSON, "", func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+	return s.readAs(ctx, echo.MIMEApplicationJSON, "", func(o db.Outfit, b *ledger.Book) (write, error) {
 		v, err := f(o, b)
-		if err != nil {
-			return nil, err
-		}
-		return marshal(v)
+		return asJSON(v), err
 	})
 }
 
+// write writes an answer down, from values that were taken from a book. It is called when
+// the book is free again.
+type write func() ([]byte, error)
+
+func asJSON(v any) write { return func() ([]byte, error) { return marshal(v) } }
+
 // readAs answers from the outfit's book as it is now, or as it was when as_of
-// was its last entry, or at the moment known_at. Where nothing was recorded
-// since an answer was given, it is given again without asking f. An answer that
-// hangs on more than who asks for what says so in beside.
-func (s *Server) readAs(ctx echo.Context, mime, beside string, f func(db.Outfit, *ledger.Book) ([]byte, error)) error {
+// was its last entry, or at the moment known_at. f takes the values of the answer from the
+// book, and what it returns writes them down. Where nothing was recorded since an answer
+// was given, the answer is given again without asking f. An answer that hangs on more than
+// who asks for what says so in beside.
+func (s *Server) readAs(ctx echo.Context, mime, beside string, f func(db.Outfit, *ledger.Book) (write, error)) error {
 	p := principal(ctx)
 	var out answer
 	var tag string
 	var key answerKey
 	var at moment
+	var toWrite write
+	var began time.Time
 	given := false
 	which := func(o db.Outfit, b *ledger.Book) (int64, error) {
 		// The day is part of it: which season is the latest begun hangs on it.
@@ -54,25 +60,27 @@ func (s *Server) readAs(ctx echo.Context, mime, beside string, f func(db.Outfit,
 		}
 		return asOf(ctx, b)
 	}
-	err := s.books.ReadAsKnown(ctx.Request().Context(), p, which, func(o db.Outfit, b *ledger.Book) error {
+	err := s.books.ReadAsKnown(ctx.Request().Context(), p, which, func(o db.Outfit, b *ledger.Book) (err error) {
 		if given {
 			return nil
 		}
-		began := s.Now()
-		body, err := f(o, b)
-		if err != nil {
-			return err
-		}
-		s.metrics.reports.Observe(s.Now().Sub(began).Seconds())
-		set := ctx.Response().Header()
-		out = answer{at, body, set.Get(linkHeader), set.Get(moreHeader)}
-		s.answers.put(key, out)
-		return nil
+		began = s.Now()
+		toWrite, err = f(o, b)
+		return err
 	})
 	if err != nil {
 		return err
 	}
 	header := ctx.Response().Header()
+	if toWrite != nil {
+		body, err := toWrite()
+		if err != nil {
+			return err
+		}
+		s.metrics.reports.Observe(s.Now().Sub(began).Seconds())
+		out = answer{at, body, header.Get(linkHeader), header.Get(moreHeader)}
+		s.answers.put(key, out)
+	}
 	header.Set("ETag", tag)
 	header.Set("Cache-Control", "private, no-cache")
 	header.Set("Vary", "Authorization")

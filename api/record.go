@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"slices"
 
 	"github.com/labstack/echo/v4"
 
@@ -117,7 +118,7 @@ func flagOut(v say.Voice, f ledger.Flag, sentence say.Text, why []say.Text) open
 		out.MassKg = ptr(kg(f.MassG))
 	}
 	out.Unlikely, out.Chance = orNil(f.Unlikely), orNil(chance.InWords(f.Unlikely).In(v))
-	if listed := f.Entries[:min(len(f.Entries), mostListed)]; len(listed) > 0 {
+	if listed := slices.Clone(f.Entries[:min(len(f.Entries), mostListed)]); len(listed) > 0 {
 		out.Entries, out.MoreEntries = &listed, orNil(len(f.Entries)-len(listed))
 	}
 	if len(f.Likely) > 0 {

@@ -119,9 +119,10 @@ var sheetCautions = []say.Text{
 	cautionScald,
 }
 
-// lotSheet makes a lot's sheet from a book, of no more than so many sheets of paper as
-// PDF. Its code leads to an address.
-func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress, most float64) (*sheetView, error) {
+// lotSheet takes from a book what a lot's sheet says. What it returns makes the sheet, of no
+// more than so many sheets of paper as PDF, and needs no book. The sheet's code leads to
+// an address.
+func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress, most float64) (layOut func() (*sheetView, error), err error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
 		return nil, err
@@ -150,11 +151,13 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 		return nil, err
 	}
 	content.keeps = v.Keeps.Lines
-	if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
-		return nil, fmt.Errorf("QR code of lot %s: %w", r.Code, err)
-	}
-	v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
-	return v, v.layOut(f, content, most)
+	return func() (*sheetView, error) {
+		if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
+			return nil, fmt.Errorf("QR code of lot %s: %w", v.Code, err)
+		}
+		v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
+		return v, v.layOut(f, content, most)
+	}, nil
 }
 
 func checkRows(f figures, checks []checkOnSheet, room sheetRoom) []sheetCheck {
@@ -258,11 +261,15 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 }
 
 func (p *pages) sheetPage(ctx echo.Context) error {
-	var v *sheetView
+	var layOut func() (*sheetView, error)
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		v, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.addressFor(ctx), sheetsOfPage)
+		layOut, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.addressFor(ctx), sheetsOfPage)
 		return err
 	})
+	if err != nil {
+		return err
+	}
+	v, err := layOut()
 	if err != nil {
 		return err
 	}
@@ -284,15 +291,19 @@ func (p *pages) lookAtLot(ctx echo.Context, f func(db.Outfit, *ledger.Book, ledg
 }
 
 func (p *pages) sheetHeating(ctx echo.Context) error {
-	var svg []byte
+	var f figures
+	var heating []heatSeries
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) error {
 		r, err := season.Lot(b, lot)
-		if err != nil {
-			return err
+		if err == nil {
+			f, heating = figuresFor(tongueOf(ctx), o, b.Location()), p.heatingOf(b, r)
 		}
-		svg, err = heatingSVG(figuresFor(tongueOf(ctx), o, b.Location()), p.heatingOf(b, r))
 		return err
 	})
+	if err != nil {
+		return err
+	}
+	svg, err := heatingSVG(f, heating)
 	if err != nil {
 		return err
 	}
@@ -301,11 +312,15 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 
 // sheetFile is GetLotSheetPDF for who is signed in to the pages.
 func (p *pages) sheetFile(ctx echo.Context) error {
-	var pdf []byte
+	var toWrite write
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		pdf, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, p.addressFor(ctx))
+		toWrite, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, p.addressFor(ctx))
 		return err
 	})
+	if err != nil {
+		return err
+	}
+	pdf, err := toWrite()
 	if err != nil {
 		return err
 	}
@@ -320,19 +335,23 @@ const pdfType = "application/pdf"
 func (s *Server) GetLotSheetPDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotSheetPDFParams) error {
 	attach(ctx, "lot-sheet.pdf")
 	to := s.addressFor(ctx)
-	return s.readAs(ctx, pdfType, to.base, func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+	return s.readAs(ctx, pdfType, to.base, func(o db.Outfit, b *ledger.Book) (write, error) {
 		return s.sheetPDFOf(english, o, b, id, to)
 	})
 }
 
-func (s *Server) sheetPDFOf(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress) ([]byte, error) {
-	v, err := s.lotSheet(t, o, b, lot, to, sheetsOfPDF)
-	if err != nil {
-		return nil, err
-	}
-	var out bytes.Buffer
-	if _, err := writeSheetPDF(&out, figuresFor(t, o, b.Location()), v); err != nil {
-		return nil, fmt.Errorf("sheet of lot %s: %w", v.Code, err)
-	}
-	return out.Bytes(), nil
+func (s *Server) sheetPDFOf(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress) (write, error) {
+	layOut, err := s.lotSheet(t, o, b, lot, to, sheetsOfPDF)
+	f := figuresFor(t, o, b.Location())
+	return func() ([]byte, error) {
+		v, err := layOut()
+		if err != nil {
+			return nil, err
+		}
+		var out bytes.Buffer
+		if _, err := writeSheetPDF(&out, f, v); err != nil {
+			return nil, fmt.Errorf("sheet of lot %s: %w", v.Code, err)
+		}
+		return out.Bytes(), nil
+	}, err
 }

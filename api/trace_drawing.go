@@ -63,7 +63,7 @@ func drawingOut(d *trace.Drawing) openapi.Drawing {
 // GetDrawingSVG is the same as a picture.
 func (s *Server) GetDrawingSVG(ctx echo.Context, params openapi.GetDrawingSVGParams) error {
 	ctx.Response().Header().Set(echo.HeaderContentSecurityPolicy, drawingPolicy)
-	return s.readAs(ctx, "image/svg+xml", "", func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+	return s.readAs(ctx, "image/svg+xml", "", func(o db.Outfit, b *ledger.Book) (write, error) {
 		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))
 		if err != nil {
 			return nil, err
@@ -72,7 +72,8 @@ func (s *Server) GetDrawingSVG(ctx echo.Context, params openapi.GetDrawingSVGPar
 		if err != nil {
 			return nil, err
 		}
-		return flowDiagram(figuresFor(tongueOf(ctx), o, b.Location()), d)
+		f := figuresFor(tongueOf(ctx), o, b.Location())
+		return func() ([]byte, error) { return flowDiagram(f, d) }, nil
 	})
 }
 

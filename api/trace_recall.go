@@ -55,12 +55,13 @@ func recallOut(f *trace.Forward) openapi.Recall {
 // GetRecallCSV is a recall sheet for a spreadsheet.
 func (s *Server) GetRecallCSV(ctx echo.Context, params openapi.GetRecallCSVParams) error {
 	attach(ctx, "recall.csv")
-	return s.readAs(ctx, csvType, "", func(o db.Outfit, b *ledger.Book) ([]byte, error) {
+	return s.readAs(ctx, csvType, "", func(o db.Outfit, b *ledger.Book) (write, error) {
 		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))
 		if err != nil {
 			return nil, err
 		}
-		return recallCSV(s.tracer(ctx, o, b).Forward(subject), b.Location())
+		went, loc := s.tracer(ctx, o, b).Forward(subject), b.Location()
+		return func() ([]byte, error) { return recallCSV(went, loc) }, nil
 	})
 }
 

@@ -24,7 +24,7 @@ const mapRoute = "/charts/yards.svg"
 // yardMap draws the yards of a season where they stand, each as a circle whose
 // area is its honey. The table beside it says the same.
 func (p *pages) yardMap(ctx echo.Context) error {
-	return p.keptChart(ctx, func(f figures, b *ledger.Book) ([]byte, error) {
+	return p.keptChart(ctx, func(f figures, b *ledger.Book) (write, error) {
 		id, _, err := p.chosen(ctx.QueryParam("season"), b)
 		if err != nil {
 			return nil, err
@@ -37,7 +37,8 @@ func (p *pages) yardMap(ctx echo.Context) error {
 		if ctx.QueryParam("form") == "narrow" {
 			form = narrowChart
 		}
-		return mapSVG(form, f, placedYards(b, r))
+		yards := placedYards(b, r)
+		return func() ([]byte, error) { return mapSVG(form, f, yards) }, nil
 	})
 }
 
