@@ -10,14 +10,14 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // printedAddress is where codes on paper lead: the beginning of an address.
 type printedAddress struct {
 	base string
 	// caution is what somebody who prints it has to know; empty where there is nothing.
-	caution say.Text
+	caution message.Text
 }
 
 // addressFor is the address to print for a request: the public one, where it was set,
@@ -32,11 +32,11 @@ func (s *Server) addressFor(ctx echo.Context) printedAddress {
 	switch {
 	case here.isLoopback() || asked.isLoopback():
 		here.host = "127.0.0.1"
-		return printedAddress{here.url(), say.F("The code leads to %s, which is this machine alone: it works nowhere else. Open this page by the address that others use for this machine, or start the service with --public-url and that address.", here.url())}
+		return printedAddress{here.url(), message.F("The code leads to %s, which is this machine alone: it works nowhere else. Open this page by the address that others use for this machine, or start the service with --public-url and that address.", here.url())}
 	case asked == here, asked.port == here.port && isNameOfThisMachine(asked.host):
 		return printedAddress{base: asked.url()}
 	}
-	return printedAddress{here.url(), say.F("The code leads to %s, where the service listens. The address that this page was opened by may be another's, so that it is not printed: if it is this service's, start the service with --public-url and that address.", here.url())}
+	return printedAddress{here.url(), message.F("The code leads to %s, where the service listens. The address that this page was opened by may be another's, so that it is not printed: if it is this service's, start the service with --public-url and that address.", here.url())}
 }
 
 // endpoint is where a service is reached. Its host has no brackets.

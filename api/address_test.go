@@ -12,7 +12,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // A code on a drum leads to an address that is known to be this service's, whatever a
@@ -63,7 +63,7 @@ func TestThePrintedAddressIsOneThatWasChecked(t *testing.T) {
 		r.Header.Set("X-Forwarded-Host", "evil.example")
 		r.Header.Set("X-Forwarded-Proto", "https")
 		got := s.addressFor(echo.New().NewContext(r, httptest.NewRecorder()))
-		if caution := got.caution.In(say.English{}); got.base != c.want || !strings.Contains(caution, c.caution) || (c.caution == "") != (caution == "") || strings.Contains(caution, "evil") {
+		if caution := got.caution.In(message.English{}); got.base != c.want || !strings.Contains(caution, c.caution) || (c.caution == "") != (caution == "") || strings.Contains(caution, "evil") {
 			t.Errorf("%s, %q at %s: %s (%s), want %s (%s)", c.why, c.host, c.local, got.base, caution, c.want, c.caution)
 		}
 		r.TLS = &tls.ConnectionState{}

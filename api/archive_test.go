@@ -19,8 +19,8 @@ import (
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
 	"pullbook/domain/archive"
+	"pullbook/domain/demo"
 	"pullbook/domain/fault"
-	"pullbook/domain/invented"
 	"pullbook/domain/ledger"
 )
 
@@ -36,7 +36,7 @@ func demoOutfit(t *testing.T, h *honeyHouse) *outfit {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, e := range invented.Demo(loc).Recorded() {
+	for _, e := range demo.Example(loc).Recorded() {
 		if e.RecordedAt.After(clock) || e.OccurredAt.After(clock) {
 			break
 		}

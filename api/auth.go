@@ -10,7 +10,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // authenticate lets a request in by its token: as a bearer token, or as the
@@ -51,9 +51,9 @@ const pageKey = "page"
 
 // voiceOf is how a request is answered: a program in English and SI, a page's own
 // script in the reader's language and the outfit's units.
-func voiceOf(ctx echo.Context) say.Voice {
+func voiceOf(ctx echo.Context) message.Voice {
 	if ctx.Get(pageKey) == nil {
-		return say.English{}
+		return message.English{}
 	}
 	p, _ := ctx.Get("principal").(db.Principal) // nobody, while signing in failed
 	location, err := time.LoadLocation(p.Reads.TimeZone)

@@ -11,8 +11,8 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 	"pullbook/openapi"
 )
 
@@ -103,9 +103,9 @@ func globalOut(g reconcile.GlobalTest) openapi.ReconciliationTest {
 }
 
 // globalChance says a test in words; nothing where no weight checks another.
-func globalChance(g reconcile.GlobalTest) say.Text {
+func globalChance(g reconcile.GlobalTest) message.Text {
 	if g.DegreesOfFreedom == 0 {
-		return say.Text{}
+		return message.Text{}
 	}
 	return chance.InWords(max(g.PValue, math.SmallestNonzeroFloat64)) // it may be too small for a float64
 }

@@ -14,7 +14,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/spelling"
 )
 
@@ -65,14 +65,14 @@ func notJSON(body []byte, err error) error {
 	}
 	at := string(syntax.JSONPointer)
 	if errors.Is(err, jsontext.ErrDuplicateName) {
-		return refuse(at, nil, say.F("This name stands twice in one object: leave one of them out."))
+		return refuse(at, nil, message.F("This name stands twice in one object: leave one of them out."))
 	}
 	detail := syntax.Err.Error() + " at byte " + strconv.FormatInt(syntax.ByteOffset, 10)
 	if number := commaNumber.FindString(around(body, syntax.ByteOffset)); number != "" {
 		detail += "; " + number + " looks like a number with a comma: write " + strings.Replace(number, ",", ".", 1)
 	}
 	f := fault.New(fault.Malformed, "The body is not JSON: %s.", detail)
-	f.Fields = []fault.Field{{Pointer: at, Message: say.F("The reading of the body stopped here.")}}
+	f.Fields = []fault.Field{{Pointer: at, Message: message.F("The reading of the body stopped here.")}}
 	return f
 }
 
@@ -86,7 +86,7 @@ func around(body []byte, offset int64) string {
 }
 
 // refuse makes the fault of one field of a body.
-func refuse(at string, sent any, why say.Text) error {
+func refuse(at string, sent any, why message.Text) error {
 	return invalid(complaints{fields: []fault.Field{{Pointer: at, Sent: sent, Message: why}}})
 }
 
@@ -128,7 +128,7 @@ func plainSchema(s *openapi3.Schema) *openapi3.Schema {
 
 func (r bodyReader) printable(text string) error {
 	if unseen, found := spelling.Unseen(text); found {
-		return refuse(r.here(), sent(text), say.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("%U", unseen)))
+		return refuse(r.here(), sent(text), message.F("This holds a character that cannot be seen (%s): leave it out.", fmt.Sprintf("%U", unseen)))
 	}
 	return nil
 }
@@ -140,14 +140,14 @@ func (r bodyReader) number() (any, error) {
 	}
 	text := string(raw)
 	if len(text) > longestNumber {
-		return nil, refuse(r.here(), sent(text), say.F("This number has more than %s characters: round it.", int64(longestNumber)))
+		return nil, refuse(r.here(), sent(text), message.F("This number has more than %s characters: round it.", int64(longestNumber)))
 	}
 	x, err := strconv.ParseFloat(text, 64)
 	if err != nil || math.IsInf(x, 0) {
-		return nil, refuse(r.here(), text, say.F("This number is larger than any that can be kept."))
+		return nil, refuse(r.here(), text, message.F("This number is larger than any that can be kept."))
 	}
 	if x == 0 && strings.ContainsAny(text[:mantissa(text)], "123456789") {
-		return nil, refuse(r.here(), text, say.F("This number is closer to nothing than any that can be kept: write 0."))
+		return nil, refuse(r.here(), text, message.F("This number is closer to nothing than any that can be kept: write 0."))
 	}
 	return x, nil
 }
@@ -166,7 +166,7 @@ func (r bodyReader) open() error {
 		return err
 	}
 	if r.StackDepth() > deepestBody {
-		return refuse(r.here(), nil, say.F("This body goes too deep: at most %s lists and objects may stand in each other.", int64(deepestBody)))
+		return refuse(r.here(), nil, message.F("This body goes too deep: at most %s lists and objects may stand in each other.", int64(deepestBody)))
 	}
 	return nil
 }
@@ -236,7 +236,7 @@ func (r bodyReader) object(s *openapi3.Schema) (any, error) {
 		}
 		if s.Properties[name] == nil {
 			if unknown++; unknown > mostUnknown {
-				return nil, refuse(at, nil, say.F("More than %s names stand here that the contract does not have.", int64(mostUnknown)))
+				return nil, refuse(at, nil, message.F("More than %s names stand here that the contract does not have.", int64(mostUnknown)))
 			}
 		}
 		if out[name], err = r.value(memberSchema(s, name)); err != nil {

@@ -7,7 +7,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -81,7 +81,7 @@ func absorbanceAsPfund(sd float64) (float64, error) {
 
 func opticalDensityAnswer(out openapi.ColourAnswer, density, sd float64, scale openapi.ColourScale) (openapi.ColourAnswer, error) {
 	if scale != openapi.UnitedStates {
-		return out, unanswerable(fault.Field{Pointer: "query:scale", Sent: scale, Message: say.F("Optical density has classes on the scale united_states only.")})
+		return out, unanswerable(fault.Field{Pointer: "query:scale", Sent: scale, Message: message.F("Optical density has classes on the scale united_states only.")})
 	}
 	class, err := honey.USColourFromOpticalDensity(density)
 	if err != nil {
@@ -142,7 +142,7 @@ func scaleOf(asked *openapi.ColourScale) (honey.ColourScale, error) {
 	case openapi.CanadaConsumer:
 		return honey.CanadaConsumerColour, nil
 	default:
-		return 0, unanswerable(fault.Field{Pointer: "query:scale", Sent: scale, Message: say.F("This should be one of united_states, canada_bulk, canada_consumer.")})
+		return 0, unanswerable(fault.Field{Pointer: "query:scale", Sent: scale, Message: message.F("This should be one of united_states, canada_bulk, canada_consumer.")})
 	}
 }
 

@@ -2,7 +2,7 @@ package api
 
 import (
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -15,7 +15,7 @@ func dailyQuestions(f figures, tanks []gaugedTank) []dailyQuestion {
 
 func refractometerQuestion(f figures) dailyQuestion {
 	form := &calculatorForm{figures: f, ID: "moisture", Title: f.say("Refracto\u00admeter correction"), Button: f.say("Correct"),
-		Note: f.say("What the instrument showed, as moisture at %s.", say.Celsius(20)),
+		Note: f.say("What the instrument showed, as moisture at %s.", message.Celsius(20)),
 		Inputs: []calculatorInput{
 			{Name: "scale", Label: f.say("The instrument shows"), Value: "refractive_index", Options: []calculatorOption{
 				{Value: "refractive_index", Label: f.say("refractive index")}, {Value: "brix_deg", Label: f.say("degrees Brix")}, {Value: "honey_scale_pct", Label: f.say("moisture (honey scale)")},
@@ -49,8 +49,8 @@ func refractometerQuestion(f figures) dailyQuestion {
 			return nil, err
 		}
 		return (&calculatorAnswer{
-			Headline: f.number(m.MoisturePct, 2) + " %", Beside: f.say("moisture at %s, \u00b1 %s (one standard uncertainty)", say.Celsius(20), f.number(m.StdUncertaintyPct, 2)),
-			Lines: []calculatorLine{{Name: f.say("refractive index at %s", say.Celsius(20)), Figure: f.number(m.RefractiveIndexAt20C, 4)}},
+			Headline: f.number(m.MoisturePct, 2) + " %", Beside: f.say("moisture at %s, \u00b1 %s (one standard uncertainty)", message.Celsius(20), f.number(m.StdUncertaintyPct, 2)),
+			Lines: []calculatorLine{{Name: f.say("refractive index at %s", message.Celsius(20)), Figure: f.number(m.RefractiveIndexAt20C, 4)}},
 		}).shown(f, m.Formulas, m.Flags, m.Cautions), nil
 	}
 	return dailyQuestion{form, answer, map[string]string{"refractive_index": "reading", "brix_deg": "reading", "honey_scale_pct": "reading"}}

@@ -6,7 +6,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -56,7 +56,7 @@ func historyOfFile(in openapi.LoggerFile, pointer string, usualC *float64) (heat
 	if in.TimeZone != nil {
 		zone, err := time.LoadLocation(*in.TimeZone)
 		if err != nil || *in.TimeZone == "Local" {
-			return heat.History{}, nil, unanswerable(fault.Field{Pointer: pointer + "/time_zone", Sent: *in.TimeZone, Message: say.F("There is no time zone of this name: write it like America/Chicago or UTC.")})
+			return heat.History{}, nil, unanswerable(fault.Field{Pointer: pointer + "/time_zone", Sent: *in.TimeZone, Message: message.F("There is no time zone of this name: write it like America/Chicago or UTC.")})
 		}
 		options.Location = zone
 	}

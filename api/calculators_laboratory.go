@@ -6,7 +6,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/heat"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -33,7 +33,7 @@ func laboratoryAnswer(in *openapi.LaboratoryResultsQuestion) (out openapi.Labora
 	out.Factor = openapi.Band{Low: rounded(n.Factor.Low), Middle: rounded(n.Factor.Middle), High: rounded(n.Factor.High)}
 	out.Rates = openapi.ReactionRates{Hmf: rateOut(n.Kinetics.HMF)}
 	out.Formulas, out.Flags = []openapi.FormulaUsed{formulaLaboratory, formulaHMF}, calculatorFlags(append(odd, n.Flags...))
-	out.Cautions = said([]say.Text{cautionEstimate, cautionInfants, cautionSensor})
+	out.Cautions = said([]message.Text{cautionEstimate, cautionInfants, cautionSensor})
 	last := results[len(results)-1]
 	if !h.End().After(last.At) {
 		return out, nil

@@ -12,7 +12,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -112,13 +112,13 @@ func (f figures) flagWords(flag openapi.CalculatorFlag) string {
 	switch flag.Flag {
 	case "unusual-moisture":
 		return f.say("Honey of this moisture is rare: most lies from %s to %s %%. Check the reading before acting on it.",
-			say.Figure(honey.OrdinaryMoistureMinPct), say.Figure(honey.OrdinaryMoistureMaxPct))
+			message.Figure(honey.OrdinaryMoistureMinPct), message.Figure(honey.OrdinaryMoistureMaxPct))
 	case "limit-passed":
 		return f.say("The limit is passed at the start already.")
 	case "control-point-not-reached":
 		return f.say("The honey ends short of the thermostat's temperature: more time, a stronger heater or better insulation is needed.")
 	case string(heat.FlagExtrapolated):
-		return f.say("A temperature lies outside the %s to %s that the published times cover.", say.Celsius(heat.MeasuredFromC), say.Celsius(heat.MeasuredToC))
+		return f.say("A temperature lies outside the %s to %s that the published times cover.", message.Celsius(heat.MeasuredFromC), message.Celsius(heat.MeasuredToC))
 	}
 	return flag.Sentence
 }

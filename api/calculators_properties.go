@@ -8,7 +8,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -57,7 +57,7 @@ func viscosityAnswer(in openapi.CalculateViscosityParams) (out openapi.Viscosity
 // warmCautions are those of a figure for honey at a temperature.
 func warmCautions(temperatureC float64) []string {
 	if temperatureC > scaldsFromC {
-		return said([]say.Text{cautionScald})
+		return said([]message.Text{cautionScald})
 	}
 	return []string{}
 }
@@ -173,5 +173,5 @@ func uncertaintyFault(name string, value, most float64) error {
 	if value >= 0 && value <= most {
 		return nil
 	}
-	return unanswerable(fault.Field{Pointer: "query:" + name, Sent: figureSent(value), Message: say.F("A standard uncertainty here is a number from 0 to %s.", say.Figure(most))})
+	return unanswerable(fault.Field{Pointer: "query:" + name, Sent: figureSent(value), Message: message.F("A standard uncertainty here is a number from 0 to %s.", message.Figure(most))})
 }

@@ -4,7 +4,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -45,7 +45,7 @@ func moistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAns
 	}
 	return openapi.MoistureAnswer{
 		MoisturePct: rounded(m.Pct), StdUncertaintyPct: rounded(m.StdUncertaintyPct), RefractiveIndexAt20C: rounded(index),
-		Formulas: formulas, Flags: moistureFlags(m.Pct), Cautions: said([]say.Text{cautionScreening}),
+		Formulas: formulas, Flags: moistureFlags(m.Pct), Cautions: said([]message.Text{cautionScreening}),
 	}, nil
 }
 
@@ -72,7 +72,7 @@ func refractiveIndexAnswer(in openapi.CalculateRefractiveIndexParams) (out opena
 	out = openapi.RefractiveIndexAnswer{
 		RefractiveIndex: rounded(index), StdUncertainty: tableRounding, RefractiveIndexAt20C: rounded(at20),
 		Formulas: []openapi.FormulaUsed{formulaIndexTable, formulaSucrose},
-		Flags:    moistureFlags(in.MoisturePct), Cautions: said([]say.Text{cautionScreening}),
+		Flags:    moistureFlags(in.MoisturePct), Cautions: said([]message.Text{cautionScreening}),
 	}
 	// Honey of more than 24.9 % reads under the part of the sucrose scale that
 	// the moisture calculator takes.

@@ -15,7 +15,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // asked says where in a question the figures are that the science may refuse.
@@ -60,7 +60,7 @@ func (a asked) refusal(err error) error {
 }
 
 func unanswerable(fields ...fault.Field) error {
-	return &fault.Error{Code: fault.Invalid, Message: say.F("There is no answer to this question as it was asked. A calculator records nothing."), Fields: fields}
+	return &fault.Error{Code: fault.Invalid, Message: message.F("There is no answer to this question as it was asked. A calculator records nothing."), Fields: fields}
 }
 
 // figureSent keeps a figure that JSON cannot write.
@@ -86,19 +86,19 @@ func meant(e *honey.RangeError) any {
 
 // refusalText is what the science says of a figure it refuses, and of which item
 // of a list it says so.
-func refusalText(err error) say.Text {
+func refusalText(err error) message.Text {
 	var outside *honey.RangeError
 	if !errors.As(err, &outside) {
-		return say.F("%s.", say.Capital(say.Of(err)))
+		return message.F("%s.", message.Capital(message.Of(err)))
 	}
 	where := strings.TrimSuffix(err.Error(), outside.Error())
 	if stage, ok := strings.CutPrefix(where, "stage "); ok {
-		return say.F("Stage %s: %s.", strings.TrimSuffix(stage, ": "), ledger.Outside(outside))
+		return message.F("Stage %s: %s.", strings.TrimSuffix(stage, ": "), ledger.Outside(outside))
 	}
 	if where != "" {
-		return say.Verbatim(sentence(err.Error()))
+		return message.Verbatim(sentence(err.Error()))
 	}
-	return say.F("%s.", say.Capital(ledger.Outside(outside)))
+	return message.F("%s.", message.Capital(ledger.Outside(outside)))
 }
 
 // sentence gives a phrase its capital letter and its full stop.
@@ -119,13 +119,13 @@ func oneOf(prefix string, values map[string]bool) (string, error) {
 	if len(there) == 1 {
 		return there[0], nil
 	}
-	message := say.F("One of these is needed: %s.", strings.Join(names, ", "))
+	text := message.F("One of these is needed: %s.", strings.Join(names, ", "))
 	if len(there) == 0 {
-		return "", unanswerable(fault.Field{Pointer: prefix + names[0], Message: message})
+		return "", unanswerable(fault.Field{Pointer: prefix + names[0], Message: text})
 	}
 	var fields []fault.Field
 	for _, name := range there {
-		fields = append(fields, fault.Field{Pointer: prefix + name, Message: say.F("Only one of these can be asked with: %s.", strings.Join(there, ", "))})
+		fields = append(fields, fault.Field{Pointer: prefix + name, Message: message.F("Only one of these can be asked with: %s.", strings.Join(there, ", "))})
 	}
 	return "", unanswerable(fields...)
 }

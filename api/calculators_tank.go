@@ -8,7 +8,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -132,12 +132,12 @@ func (t askedTank) complete() error {
 	}
 	names, known := needed[t.form]
 	if !known {
-		return unanswerable(fault.Field{Pointer: "query:form", Sent: t.form, Message: say.F("This should be one of upright_cylinder, lying_cylinder, box, dip_table.")})
+		return unanswerable(fault.Field{Pointer: "query:form", Sent: t.form, Message: message.F("This should be one of upright_cylinder, lying_cylinder, box, dip_table.")})
 	}
 	var missing []fault.Field
 	for _, name := range names {
 		if measures[name] == nil {
-			missing = append(missing, fault.Field{Pointer: "query:" + name, Message: say.F("A tank of the form %s needs %s.", t.form, strings.Join(names, ", "))})
+			missing = append(missing, fault.Field{Pointer: "query:" + name, Message: message.F("A tank of the form %s needs %s.", t.form, strings.Join(names, ", "))})
 		}
 	}
 	if missing != nil {
@@ -150,7 +150,7 @@ func (t askedTank) byTable() (honey.Tank, error) {
 	dips, litres := orZero(t.dipsCm), orZero(t.litres)
 	if len(dips) != len(litres) || len(dips) < 2 || len(dips) > mostDips {
 		return nil, unanswerable(fault.Field{Pointer: "query:dip_table_cm", Sent: fmt.Sprintf("%d dips, %d volumes", len(dips), len(litres)),
-			Message: say.F("A dip table needs 2 to %s dips in dip_table_cm and as many volumes in dip_table_l, with commas between.", mostDips)})
+			Message: message.F("A dip table needs 2 to %s dips in dip_table_cm and as many volumes in dip_table_l, with commas between.", mostDips)})
 	}
 	rows := make([]honey.DipPoint, len(dips))
 	for i := range dips {

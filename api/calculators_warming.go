@@ -11,7 +11,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -112,7 +112,7 @@ func warmingStages(in []openapi.WarmingStage) ([]heat.Stage, error) {
 	out := make([]heat.Stage, len(in))
 	for i, s := range in {
 		if s.HeaterW > 0 && s.ControlC == nil {
-			return nil, unanswerable(fault.Field{Pointer: fmt.Sprintf("/stages/%d/control_c", i), Message: say.F("A heater needs a control point: the temperature from %s to %s at which its thermostat holds the tank.", say.Celsius(0), say.Celsius(95))})
+			return nil, unanswerable(fault.Field{Pointer: fmt.Sprintf("/stages/%d/control_c", i), Message: message.F("A heater needs a control point: the temperature from %s to %s at which its thermostat holds the tank.", message.Celsius(0), message.Celsius(95))})
 		}
 		out[i] = heat.Stage{Hours: s.Hours, HeaterW: s.HeaterW, ControlC: orZero(s.ControlC), AmbientC: s.AmbientC}
 	}
@@ -143,7 +143,7 @@ func (w warming) tooHot(err error) error {
 		return askedWarming(askedState.otherwise).refusal(err)
 	}
 	return unanswerable(fault.Field{Pointer: "/tank/wall_allowance_k", Sent: w.tank.WallAllowanceK,
-		Message: say.F("The honey at the wall would reach %s, above the %s that can be reckoned with: state a smaller allowance or a lower control point.", say.Celsius(outside.Got), say.Celsius(100))})
+		Message: message.F("The honey at the wall would reach %s, above the %s that can be reckoned with: state a smaller allowance or a lower control point.", message.Celsius(outside.Got), message.Celsius(100))})
 }
 
 func (w warming) stagesOut() []openapi.WarmingStageAnswer {

@@ -14,7 +14,7 @@ import (
 	"github.com/go-playground/validator/v10"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/spelling"
 )
 
@@ -80,14 +80,14 @@ func (c *complaints) lookInto(at string, schema *openapi3.Schema, value map[stri
 		case member == nil:
 			c.add(unknownField(within, name, schema))
 		case member.ReadOnly:
-			c.add(fault.Field{Pointer: within, Message: say.F("The book says this by itself: leave it out.")})
+			c.add(fault.Field{Pointer: within, Message: message.F("The book says this by itself: leave it out.")})
 		default:
 			c.look(within, member, value[name])
 		}
 	}
 	for _, name := range schema.Required {
 		if _, came := value[name]; !came && memberSchema(schema, name) != nil && !memberSchema(schema, name).ReadOnly {
-			c.add(fault.Field{Pointer: at + "/" + escape.Replace(name), Message: say.F("This is missing: %s.", wanted(memberSchema(schema, name)))})
+			c.add(fault.Field{Pointer: at + "/" + escape.Replace(name), Message: message.F("This is missing: %s.", wanted(memberSchema(schema, name)))})
 		}
 	}
 }
@@ -98,7 +98,7 @@ func fits(n int, least uint64, most *uint64) bool {
 
 // unknownField is the complaint about a name that an object does not have.
 func unknownField(at, name string, schema *openapi3.Schema) fault.Field {
-	f := fault.Field{Pointer: at, Message: say.F("There is no such field here.")}
+	f := fault.Field{Pointer: at, Message: message.F("There is no such field here.")}
 	suggest(&f, nearest(name, slices.Collect(maps.Keys(schema.Properties))))
 	return f
 }
@@ -106,7 +106,7 @@ func unknownField(at, name string, schema *openapi3.Schema) fault.Field {
 // suggest adds a name that may have been meant, if there is one.
 func suggest(f *fault.Field, near string) {
 	if near != "" {
-		f.Message = say.Join(f.Message, say.F("Was %s meant?", near))
+		f.Message = message.Join(f.Message, message.F("Was %s meant?", near))
 		f.DidYouMean = near
 	}
 }
@@ -117,12 +117,12 @@ func schemaField(at string, schema *openapi3.Schema, value any) fault.Field {
 	f := fault.Field{Pointer: at, Sent: sent(value)}
 	var e *openapi3.SchemaError
 	if !errors.As(visit(schema, value), &e) {
-		f.Message = say.F("This should be %s.", wanted(schema))
+		f.Message = message.F("This should be %s.", wanted(schema))
 		return f
 	}
 	f.Pointer += pointer(e.JSONPointer())
 	f.Sent = sent(e.Value)
-	f.Message = say.F("This should be %s.", wanted(e.Schema))
+	f.Message = message.F("This should be %s.", wanted(e.Schema))
 	numberAsText(&f, e)
 	if text, ok := e.Value.(string); ok && e.SchemaField == "enum" {
 		suggest(&f, nearest(text, enumNames(e.Schema)))
@@ -158,73 +158,73 @@ func numberAsText(f *fault.Field, e *openapi3.SchemaError) {
 	}
 	if x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64); err == nil {
 		f.DidYouMean = x
-		f.Message = say.Join(f.Message, say.F("Write it without quotes and with a point: %s.", plain(x)))
+		f.Message = message.Join(f.Message, message.F("Write it without quotes and with a point: %s.", plain(x)))
 	}
 }
 
 // wanted says in words what a schema takes. What the contract says about it
 // stays in the contract's language.
-func wanted(s *openapi3.Schema) say.Text {
+func wanted(s *openapi3.Schema) message.Text {
 	if s.Description == "" {
 		return wantedForm(s)
 	}
-	return say.F("%s (%s)", wantedForm(s), s.Description)
+	return message.F("%s (%s)", wantedForm(s), s.Description)
 }
 
-func wantedForm(s *openapi3.Schema) say.Text {
+func wantedForm(s *openapi3.Schema) message.Text {
 	switch {
 	case len(s.Enum) > 0:
-		return say.F("one of %s", strings.Join(enumNames(s), ", "))
+		return message.F("one of %s", strings.Join(enumNames(s), ", "))
 	case s.Type.Is("integer"):
-		return between(say.F("a whole number"), s)
+		return between(message.F("a whole number"), s)
 	case s.Type.Is("number"):
-		return between(say.F("a number with a point"), s)
+		return between(message.F("a number with a point"), s)
 	case s.Type.Is("boolean"):
-		return say.F("true or false")
+		return message.F("true or false")
 	case s.Type.Is("array"):
 		return listOf(s.MinItems, s.MaxItems)
 	case s.Type.Is("object"):
-		return say.F("an object")
+		return message.F("an object")
 	case s.Format == "uuid":
-		return say.F("a UUID")
+		return message.F("a UUID")
 	case s.Format == "date":
-		return say.F("a date such as 2026-08-21")
+		return message.F("a date such as 2026-08-21")
 	case s.Format == "date-time":
-		return say.F("a time with its offset such as 2026-08-21T14:30:00-05:00")
+		return message.F("a time with its offset such as 2026-08-21T14:30:00-05:00")
 	}
 	return textOf(s.MinLength, s.MaxLength)
 }
 
-func between(what say.Text, s *openapi3.Schema) say.Text {
+func between(what message.Text, s *openapi3.Schema) message.Text {
 	switch {
 	case s.Min != nil && s.Max != nil:
-		return say.F("%s from %s to %s", what, plain(*s.Min), plain(*s.Max))
+		return message.F("%s from %s to %s", what, plain(*s.Min), plain(*s.Max))
 	case s.Min != nil:
-		return say.F("%s of at least %s", what, plain(*s.Min))
+		return message.F("%s of at least %s", what, plain(*s.Min))
 	case s.Max != nil:
-		return say.F("%s of at most %s", what, plain(*s.Max))
+		return message.F("%s of at most %s", what, plain(*s.Max))
 	}
 	return what
 }
 
-func listOf(least uint64, most *uint64) say.Text {
+func listOf(least uint64, most *uint64) message.Text {
 	switch {
 	case most != nil:
-		return say.F("a list with %s to %s entries", int64(least), int64(*most))
+		return message.F("a list with %s to %s entries", int64(least), int64(*most))
 	case least > 0:
-		return say.F("a list with at least %s entries", int64(least))
+		return message.F("a list with at least %s entries", int64(least))
 	}
-	return say.F("a list")
+	return message.F("a list")
 }
 
-func textOf(least uint64, most *uint64) say.Text {
+func textOf(least uint64, most *uint64) message.Text {
 	switch {
 	case most != nil:
-		return say.F("text of %s to %s characters", int64(least), int64(*most))
+		return message.F("text of %s to %s characters", int64(least), int64(*most))
 	case least > 0:
-		return say.F("text of at least %s characters", int64(least))
+		return message.F("text of at least %s characters", int64(least))
 	}
-	return say.F("text")
+	return message.F("text")
 }
 
 func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
@@ -252,7 +252,7 @@ func sent(v any) any {
 func ruleComplaints(err error) (out complaints) {
 	var many validator.ValidationErrors
 	if !errors.As(err, &many) {
-		out.add(fault.Field{Message: say.Of(err)})
+		out.add(fault.Field{Message: message.Of(err)})
 		return out
 	}
 	for _, e := range many {
@@ -260,13 +260,13 @@ func ruleComplaints(err error) (out complaints) {
 		f := fault.Field{Pointer: "/" + index.ReplaceAllString(strings.ReplaceAll(path, ".", "/"), "/$1")}
 		switch e.Tag() {
 		case "excluded_with":
-			f.Message = say.F("Only one of moisture_pct, refractive_index and brix_deg can be what the instrument showed.")
+			f.Message = message.F("Only one of moisture_pct, refractive_index and brix_deg can be what the instrument showed.")
 		case "required_without_all":
-			f.Message = say.F("Nothing was measured: give moisture_pct, refractive_index, brix_deg or measured.")
+			f.Message = message.F("Nothing was measured: give moisture_pct, refractive_index, brix_deg or measured.")
 		case "required_with":
-			f.Message = say.F("This is needed with %s.", snake(e.Param()))
+			f.Message = message.F("This is needed with %s.", snake(e.Param()))
 		default:
-			f.Message = say.F("This does not keep the rule %s %s.", e.Tag(), snake(e.Param()))
+			f.Message = message.F("This does not keep the rule %s %s.", e.Tag(), snake(e.Param()))
 		}
 		out.add(f)
 	}

@@ -19,7 +19,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -149,5 +149,5 @@ func unmarshal(body []byte, value, target any) error {
 }
 
 func invalid(wrong complaints) error {
-	return &fault.Error{Code: fault.Invalid, Message: say.F("Nothing was stored: the body is not as the contract has it."), Fields: wrong.fields, More: wrong.more}
+	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: the body is not as the contract has it."), Fields: wrong.fields, More: wrong.more}
 }

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"pullbook/db"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 )
 
@@ -48,7 +48,7 @@ func TestAFormThatNobodyTouchedSaysWhatTheEntrySaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	entries := invented.Demo(loc).Entries
+	entries := demo.Example(loc).Entries
 	for i, e := range entries {
 		e.Number, e.RecordedAt = int64(i+1), e.OccurredAt
 	}

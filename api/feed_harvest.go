@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -179,4 +179,4 @@ func sourceNames(of []season.Source) string {
 }
 
 // toldBy is how the sharing of honey is known.
-func toldBy(how string) say.Text { return say.F("told|" + how) }
+func toldBy(how string) message.Text { return message.F("told|" + how) }

@@ -13,7 +13,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -118,8 +118,8 @@ func (s *Server) MakeFeedKey(ctx echo.Context) error {
 	}
 	feed := orZero(in.Feed)
 	if feed != "" && !slices.Contains(Feeds(), feed) {
-		return &fault.Error{Code: fault.Invalid, Message: say.F("No key was made."), Fields: []fault.Field{{
-			Pointer: "/feed", Sent: feed, Message: say.F("There is no such feed. There are %s; left out, the key reads all.", strings.Join(Feeds(), ", ")),
+		return &fault.Error{Code: fault.Invalid, Message: message.F("No key was made."), Fields: []fault.Field{{
+			Pointer: "/feed", Sent: feed, Message: message.F("There is no such feed. There are %s; left out, the key reads all.", strings.Join(Feeds(), ", ")),
 		}}}
 	}
 	key, secret, err := s.db.As(p).CreateFeedKey(ctx.Request().Context(), p.Outfit, in.Name, feed, p.Name)

@@ -2,7 +2,7 @@ package api
 
 import (
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -28,7 +28,7 @@ var lotsFeed = newReport(reportOf[lotFact]{
 		{"dispatched_kg", formMass, func(v *feedView, out cells, r lotFact) { v.putMass(out, r.DispatchedG) }},
 		{"moisture_pct", formDecimal, func(_ *feedView, out cells, r lotFact) { putKnown(out, r.MoisturePct, 2) }},
 		{"decided", formText, func(v *feedView, out cells, r lotFact) {
-			out.text(v.word(string(r.status), func(string) say.Text { return r.status.Text() }))
+			out.text(v.word(string(r.status), func(string) message.Text { return r.status.Text() }))
 		}},
 		{"yards", formText, func(_ *feedView, out cells, r lotFact) { out.text(sourceNames(r.MakeUp)) }},
 		{"note", formText, func(_ *feedView, out cells, r lotFact) { out.text(r.Note) }},

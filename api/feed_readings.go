@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // wideQuantities are the quantities that have a column of their own; the rest
@@ -152,7 +152,7 @@ func otherFigures(v *feedView, r *ledger.Reading) string {
 	var said []string
 	for _, m := range r.Measured {
 		if !isWide[m.Quantity] {
-			said = append(said, v.word(m.Quantity, sayChoice)+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) say.Text { return say.F("%s", say.Figure(m.Value)) }))
+			said = append(said, v.word(m.Quantity, sayChoice)+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) message.Text { return message.F("%s", message.Figure(m.Value)) }))
 		}
 	}
 	for _, o := range r.Observed {
@@ -162,4 +162,4 @@ func otherFigures(v *feedView, r *ledger.Reading) string {
 }
 
 // sayChoice is one of the contract's own words.
-func sayChoice(word string) say.Text { return say.F(choiceOf(word)) }
+func sayChoice(word string) message.Text { return message.F(choiceOf(word)) }

@@ -11,7 +11,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // The rows of a season's sheet above its table: the totals, then the heads.
@@ -338,7 +338,7 @@ func (s *seasonSheet) cell(column, row int) string {
 }
 
 // heading is the name of a column as people read it.
-func heading(column string, form form) say.Text {
+func heading(column string, form form) message.Text {
 	words, unit := strings.ReplaceAll(column, "_", " "), ""
 	if form == formMass {
 		for _, mass := range []string{" kg", " lb"} {
@@ -347,7 +347,7 @@ func heading(column string, form form) say.Text {
 			}
 		}
 	}
-	return say.F("%s%s", say.F("heading|"+words), unit)
+	return message.F("%s%s", message.F("heading|"+words), unit)
 }
 
 // page makes a sheet and sets it up for print: lying, as wide as the paper, the heads on

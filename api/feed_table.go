@@ -6,7 +6,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // form is what a column's values are. The contract describes each column by its
@@ -57,11 +57,11 @@ type feedView struct {
 	role db.Role
 	// voice says the book's own words to people; nil for programs, which get them
 	// as they are.
-	voice say.Voice
+	voice message.Voice
 }
 
 // word is one of the book's own words.
-func (v *feedView) word(plain string, said func(string) say.Text) string {
+func (v *feedView) word(plain string, said func(string) message.Text) string {
 	if v.voice == nil || plain == "" {
 		return plain
 	}

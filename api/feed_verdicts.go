@@ -4,7 +4,7 @@ import (
 	"strconv"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -18,7 +18,7 @@ type verdictFact struct {
 	set   *ledger.RuleSetResult
 	*ledger.VerdictLine
 	// outdated says why the check no longer speaks of the lot.
-	outdated say.Text
+	outdated message.Text
 }
 
 var verdictsFeed = newReport(reportOf[verdictFact]{
@@ -29,7 +29,7 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 		{"lot", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.lot) }},
 		{"checked_on", formDay, func(_ *feedView, out cells, r verdictFact) { out.day(ledger.Date(r.check.On)) }},
 		{"rule_set", formText, func(v *feedView, out cells, r verdictFact) {
-			out.text(v.word(r.set.Name, func(string) say.Text { return r.set.SaidName() }))
+			out.text(v.word(r.set.Name, func(string) message.Text { return r.set.SaidName() }))
 		}},
 		{"edition", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Edition, standard.SayEdition)) }},
 		{"outcome", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Outcome, standard.SayOutcome)) }},
@@ -44,7 +44,7 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 		}},
 		{"clause", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Clause, standard.SayClause)) }},
 		{"outdated", formText, func(v *feedView, out cells, r verdictFact) {
-			out.text(v.word(r.outdated.String(), func(string) say.Text { return r.outdated }))
+			out.text(v.word(r.outdated.String(), func(string) message.Text { return r.outdated }))
 		}},
 		{"entry", formWhole, func(_ *feedView, out cells, r verdictFact) { out.whole(r.entry.Number) }},
 	},

@@ -16,10 +16,10 @@ import (
 	"pullbook/api/bringin"
 	"pullbook/db"
 	"pullbook/domain/fault"
-	"pullbook/domain/intake"
+	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
-	"pullbook/domain/sheet"
+	"pullbook/domain/tables"
 )
 
 const importPath = "/import"
@@ -90,12 +90,12 @@ func (p *pages) importPage(ctx echo.Context) error {
 }
 
 // importView is the page without an answer, for a manager.
-func (p *pages) importView(ctx echo.Context, kind intake.Kind) (v *importView, who db.Principal, err error) {
+func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView, who db.Principal, err error) {
 	v = &importView{ID: uuid.NewString()}
 	err = p.manage(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
 		who = w
 		f := figuresFor(tongueOf(ctx), o, b.Location())
-		for _, k := range intake.Kinds() {
+		for _, k := range importing.Kinds() {
 			v.Kinds = append(v.Kinds, formOption{string(k), f.say("table|" + strings.ReplaceAll(string(k), "_", " ")), k == kind})
 		}
 		for e := range b.OfKind(ledger.KindImport, 0) {
@@ -198,7 +198,7 @@ func (p *pages) chosenImport(f *importForm, typed url.Values) (err error) {
 	if f.id, err = uuid.Parse(typed.Get("id")); err != nil {
 		return errNoForm
 	}
-	if f.kind = intake.Kind(typed.Get("kind")); len(intake.FieldsOf(f.kind)) == 0 {
+	if f.kind = importing.Kind(typed.Get("kind")); len(importing.FieldsOf(f.kind)) == 0 {
 		return fault.New(fault.Invalid, "Please say what each row of the sheet is.")
 	}
 	f.sheet, f.store = typed.Get("sheet"), typed.Get("do") == "store"
@@ -213,34 +213,34 @@ func (p *pages) chosenImport(f *importForm, typed url.Values) (err error) {
 }
 
 // choose puts what was chosen on the page on top of a mapping.
-func choose(m *intake.Mapping, typed url.Values) {
+func choose(m *importing.Mapping, typed url.Values) {
 	for i := range m.Columns {
 		c := &m.Columns[i]
-		field := intake.Field(typed.Get("field " + c.Column))
+		field := importing.Field(typed.Get("field " + c.Column))
 		if field != c.Field {
 			c.Field, c.Unit, c.DecimalMark, c.From = field, "", "", ""
 			continue
 		}
-		c.Unit, c.DecimalMark = intake.Unit(typed.Get("unit "+c.Column)), intake.DecimalMark(typed.Get("mark "+c.Column))
+		c.Unit, c.DecimalMark = importing.Unit(typed.Get("unit "+c.Column)), importing.DecimalMark(typed.Get("mark "+c.Column))
 	}
-	m.Dates = sheet.Order(typed.Get("dates"))
+	m.Dates = tables.Order(typed.Get("dates"))
 	m.LeaveOutTotals, m.MakeSeasons = typed.Has("totals"), typed.Has("seasons")
 	for key := range typed {
 		parts := strings.SplitN(key, " ", 3)
 		if len(parts) < 3 || parts[0] != "name" || typed.Get(key) == "" {
 			continue
 		}
-		noun, name := intake.Noun(parts[1]), parts[2]
+		noun, name := importing.Noun(parts[1]), parts[2]
 		if m.Names == nil {
-			m.Names = map[intake.Noun]map[string]intake.Choice{}
+			m.Names = map[importing.Noun]map[string]importing.Choice{}
 		}
 		if m.Names[noun] == nil {
-			m.Names[noun] = map[string]intake.Choice{}
+			m.Names[noun] = map[string]importing.Choice{}
 		}
 		if is, ok := strings.CutPrefix(typed.Get(key), "is "); ok {
-			m.Names[noun][name] = intake.Choice{Is: is}
+			m.Names[noun][name] = importing.Choice{Is: is}
 		} else {
-			m.Names[noun][name] = intake.Choice{Create: &intake.Thing{}}
+			m.Names[noun][name] = importing.Choice{Create: &importing.Thing{}}
 		}
 	}
 }
@@ -252,7 +252,7 @@ const (
 	askedNames    = 100
 )
 
-func (m entryForm) importAnswer(file *bringin.File, r *intake.Result, typed url.Values) (*importAnswerView, error) {
+func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	if err != nil {
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
@@ -265,7 +265,7 @@ func (m entryForm) importAnswer(file *bringin.File, r *intake.Result, typed url.
 	for _, c := range r.Mapping.Columns {
 		v.Columns = append(v.Columns, m.importColumn(r.Mapping.Of, c))
 	}
-	for _, order := range []sheet.Order{sheet.DayFirst, sheet.MonthFirst} {
+	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
 		v.Dates = append(v.Dates, formOption{string(order), m.say("dates|" + strings.ReplaceAll(string(order), "_", " ")), r.Mapping.Dates == order})
 	}
 	for _, t := range file.Tables {
@@ -295,22 +295,22 @@ func (m entryForm) importAnswer(file *bringin.File, r *intake.Result, typed url.
 	return v, nil
 }
 
-func (m entryForm) importColumn(of intake.Kind, c intake.Column) importColumnView {
+func (m entryForm) importColumn(of importing.Kind, c importing.Column) importColumnView {
 	v := importColumnView{Column: c.Column, Heading: c.Heading}
 	if c.From != "" {
 		v.From = m.say("from|" + c.From)
 	}
-	for _, f := range intake.FieldsOf(of) {
+	for _, f := range importing.FieldsOf(of) {
 		v.Fields = append(v.Fields, formOption{string(f), m.say("column|" + strings.ReplaceAll(string(f), "_", " ")), f == c.Field})
 	}
 	if c.Field == "" {
 		return v
 	}
-	for _, u := range intake.UnitsOf(c.Field) {
+	for _, u := range importing.UnitsOf(c.Field) {
 		v.Units = append(v.Units, formOption{string(u), m.say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
 	}
-	if intake.HasFigures(c.Field) {
-		for _, d := range []intake.DecimalMark{intake.Point, intake.Comma} {
+	if importing.HasFigures(c.Field) {
+		for _, d := range []importing.DecimalMark{importing.Point, importing.Comma} {
 			v.Marks = append(v.Marks, formOption{string(d), m.say("mark|" + string(d)), d == c.DecimalMark})
 		}
 	}
@@ -319,19 +319,19 @@ func (m entryForm) importColumn(of intake.Kind, c intake.Column) importColumnVie
 
 // nounKind is the kind of thing that a noun of a sheet names, where one can be
 // chosen for another.
-var nounKind = map[intake.Noun]ledger.Kind{
-	intake.NounYard: ledger.KindYard, intake.NounRoom: ledger.KindRoom, intake.NounTank: ledger.KindTank, intake.NounSuperKind: ledger.KindSuperKind,
-	intake.NounContainerKind: ledger.KindContainerKind, intake.NounInstrument: ledger.KindInstrument, intake.NounLot: ledger.KindLot,
+var nounKind = map[importing.Noun]ledger.Kind{
+	importing.NounYard: ledger.KindYard, importing.NounRoom: ledger.KindRoom, importing.NounTank: ledger.KindTank, importing.NounSuperKind: ledger.KindSuperKind,
+	importing.NounContainerKind: ledger.KindContainerKind, importing.NounInstrument: ledger.KindInstrument, importing.NounLot: ledger.KindLot,
 }
 
 // simple are the things of which nothing but the name has to be said to set one up.
-var simple = []intake.Noun{intake.NounYard, intake.NounLot}
+var simple = []importing.Noun{importing.NounYard, importing.NounLot}
 
 // aboutNames are the sorts of problem that saying what a name means mends.
-var aboutNames = []intake.Code{intake.UnknownName, intake.AlikeNames, intake.LooksLikeSum}
+var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}
 
 // importProblems lists problems, and asks about the names among them.
-func (m entryForm) importProblems(r *intake.Result, typed url.Values) (out []importProblemView, names []importNameView) {
+func (m entryForm) importProblems(r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
 	asked := map[string]bool{}
 	for _, p := range r.Problems {
 		if len(out) < shownProblems {
@@ -349,7 +349,7 @@ func (m entryForm) importProblems(r *intake.Result, typed url.Values) (out []imp
 			}
 			out = append(out, v)
 		}
-		noun := intake.NounOf(r.Mapping.Of, p.Field)
+		noun := importing.NounOf(r.Mapping.Of, p.Field)
 		key := "name " + string(noun) + " " + p.Sent
 		if !slices.Contains(aboutNames, p.Code) || noun == "" || p.Sent == "" || asked[key] || len(names) == askedNames {
 			continue
@@ -361,7 +361,7 @@ func (m entryForm) importProblems(r *intake.Result, typed url.Values) (out []imp
 }
 
 // importName asks what a name means: what is most alike first, then the others.
-func (m entryForm) importName(noun intake.Noun, p *intake.Problem, chosen string) importNameView {
+func (m entryForm) importName(noun importing.Noun, p *importing.Problem, chosen string) importNameView {
 	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.say("What is %s?", p.Sent)}
 	for _, name := range p.DidYouMean {
 		v.Options = append(v.Options, formOption{"is " + name, m.say("%s, spelt otherwise", name), "is "+name == chosen})

@@ -16,9 +16,9 @@ import (
 	"pullbook/api/bringin"
 	"pullbook/db"
 	"pullbook/domain/fault"
-	"pullbook/domain/intake"
+	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -54,7 +54,7 @@ func (s *Server) ImportTable(ctx echo.Context) error {
 }
 
 // bringIn looks at the file of a form, or brings it in, once it is its turn.
-func (s *Server) bringIn(ctx echo.Context, p db.Principal, form *importForm) (file *bringin.File, result *intake.Result, made *ledger.Entry, err error) {
+func (s *Server) bringIn(ctx echo.Context, p db.Principal, form *importForm) (file *bringin.File, result *importing.Result, made *ledger.Entry, err error) {
 	within := ctx.Request().Context()
 	watch := s.imports.begin(p.Outfit, form.id)
 	defer watch.end()
@@ -78,9 +78,9 @@ func (s *Server) bringIn(ctx echo.Context, p db.Principal, form *importForm) (fi
 // importForm is what was sent.
 type importForm struct {
 	id         uuid.UUID
-	kind       intake.Kind
+	kind       importing.Kind
 	sheet      string
-	mapping    *intake.Mapping
+	mapping    *importing.Mapping
 	store      bool
 	path, name string
 }
@@ -128,8 +128,8 @@ func notWhole(err error) error {
 }
 
 func formFault(part string, came any, format string, args ...any) error {
-	return &fault.Error{Code: fault.Invalid, Message: say.F("Nothing was stored: the form is not as the contract has it."),
-		Fields: []fault.Field{{Pointer: "/" + part, Sent: came, Message: say.F(format, args...)}}}
+	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: the form is not as the contract has it."),
+		Fields: []fault.Field{{Pointer: "/" + part, Sent: came, Message: message.F(format, args...)}}}
 }
 
 func (s *Server) readPart(f *importForm, part *multipart.Part) error {
@@ -148,7 +148,7 @@ func (s *Server) readPart(f *importForm, part *multipart.Part) error {
 			return formFault(name, sent(value), "This should be a UUID, made anew for it.")
 		}
 	case "kind":
-		if f.kind = intake.Kind(value); len(intake.FieldsOf(f.kind)) == 0 {
+		if f.kind = importing.Kind(value); len(importing.FieldsOf(f.kind)) == 0 {
 			return formFault(name, sent(value), "This should be one of yards, pulls, runs, readings, lots, containers, temperature_logs.")
 		}
 	case "sheet":
@@ -167,7 +167,7 @@ func (s *Server) readPart(f *importForm, part *multipart.Part) error {
 }
 
 // readImportMapping holds a mapping against the contract.
-func (s *Server) readImportMapping(text []byte) (*intake.Mapping, error) {
+func (s *Server) readImportMapping(text []byte) (*importing.Mapping, error) {
 	value, err := readJSON(s.contract.importMapping, text)
 	if err != nil {
 		return nil, err
@@ -175,7 +175,7 @@ func (s *Server) readImportMapping(text []byte) (*intake.Mapping, error) {
 	if wrong := complaintsOf(s.contract.importMapping, value); len(wrong.fields) > 0 {
 		return nil, invalid(wrong)
 	}
-	m := new(intake.Mapping)
+	m := new(importing.Mapping)
 	if err := unmarshal(text, value, m); err != nil {
 		return nil, formFault("mapping", nil, "This could not be read: %s.", err.Error())
 	}
@@ -212,7 +212,7 @@ func spool(part, body io.Reader) (path string, err error) {
 const shownFaults = 500
 
 // problemsFault refuses a file with problems.
-func problemsFault(r *intake.Result) error {
+func problemsFault(r *importing.Result) error {
 	f := fault.New(fault.Invalid, "Nothing was stored: %s cells of the sheet have to be put right first.", r.AllProblems)
 	for _, p := range r.Problems[:min(len(r.Problems), shownFaults)] {
 		at := "/file"
@@ -220,7 +220,7 @@ func problemsFault(r *intake.Result) error {
 			at += "/" + p.Column
 		}
 		if p.Row > 0 {
-			at += say.F("/%s", p.Row).String()
+			at += message.F("/%s", p.Row).String()
 		}
 		field := fault.Field{Pointer: at, Message: p.Message}
 		if p.Sent != "" {
@@ -246,8 +246,8 @@ type importAnswerOut struct {
 	Sums        map[string]float64    `json:"sums,omitempty"`
 	Problems    []importProblemOut    `json:"problems"`
 	AllProblems int64                 `json:"all_problems"`
-	Mapping     intake.Mapping        `json:"mapping"`
-	Fields      []intake.Field        `json:"fields"`
+	Mapping     importing.Mapping     `json:"mapping"`
+	Fields      []importing.Field     `json:"fields"`
 	Sheets      []string              `json:"sheets"`
 	Encoding    string                `json:"encoding,omitempty"`
 	Separator   string                `json:"separator,omitempty"`
@@ -256,15 +256,15 @@ type importAnswerOut struct {
 }
 
 type importProblemOut struct {
-	Code       intake.Code  `json:"code"`
-	Row        int          `json:"row,omitempty"`
-	Column     string       `json:"column,omitempty"`
-	Heading    string       `json:"heading,omitempty"`
-	Field      intake.Field `json:"field,omitempty"`
-	Sent       string       `json:"sent,omitempty"`
-	Detail     string       `json:"detail"`
-	DidYouMean []string     `json:"did_you_mean,omitempty"`
-	MoreRows   int64        `json:"more_rows,omitempty"`
+	Code       importing.Code  `json:"code"`
+	Row        int             `json:"row,omitempty"`
+	Column     string          `json:"column,omitempty"`
+	Heading    string          `json:"heading,omitempty"`
+	Field      importing.Field `json:"field,omitempty"`
+	Sent       string          `json:"sent,omitempty"`
+	Detail     string          `json:"detail"`
+	DidYouMean []string        `json:"did_you_mean,omitempty"`
+	MoreRows   int64           `json:"more_rows,omitempty"`
 }
 
 type importedEntryOut struct {
@@ -274,10 +274,10 @@ type importedEntryOut struct {
 	Content    json.RawMessage `json:"content"`
 }
 
-func importAnswer(id uuid.UUID, file *bringin.File, r *intake.Result) *importAnswerOut {
+func importAnswer(id uuid.UUID, file *bringin.File, r *importing.Result) *importAnswerOut {
 	out := &importAnswerOut{
 		ID: id, Rows: r.Rows, HadRows: r.HadRows, LeftOut: r.LeftOut, Entries: r.Entries, Sums: map[string]float64{}, AllProblems: r.AllProblems,
-		Mapping: r.Mapping, Fields: intake.FieldsOf(r.Mapping.Of), Encoding: file.Encoding,
+		Mapping: r.Mapping, Fields: importing.FieldsOf(r.Mapping.Of), Encoding: file.Encoding,
 		Problems: []importProblemOut{}, Sheets: []string{}, Notices: []string{}, First: []importedEntryOut{},
 	}
 	for what, sum := range r.Sums {

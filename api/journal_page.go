@@ -17,7 +17,7 @@ import (
 	"pullbook/db"
 	"pullbook/db/away"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
 )
@@ -102,9 +102,9 @@ func (p *pages) journal(ctx echo.Context) error {
 }
 
 // entryName is how an entry is spoken of to somebody of a role.
-func entryName(role db.Role, b *ledger.Book, e *ledger.Entry) say.Text {
+func entryName(role db.Role, b *ledger.Book, e *ledger.Entry) message.Text {
 	if withheld(role, e) {
-		return say.F("people, keys or settings were changed; managers read what")
+		return message.F("people, keys or settings were changed; managers read what")
 	}
 	return season.EntryName(b, e.ID)
 }
@@ -342,10 +342,10 @@ func (m entryForm) shownValue(f *formField) string {
 }
 
 // inWords is a condition that a form asks for as JSON; empty for all else.
-func inWords(f *formField) say.Text {
+func inWords(f *formField) message.Text {
 	var condition standard.Condition
 	if f.Control != "json" || !strings.HasSuffix(f.Name, "/when") || json.Unmarshal([]byte(f.Value), &condition) != nil {
-		return say.Text{}
+		return message.Text{}
 	}
 	return condition.Said()
 }

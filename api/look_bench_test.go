@@ -17,7 +17,7 @@ import (
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 )
 
@@ -76,9 +76,9 @@ func (h *lookHouse) fill(b testing.TB, entries int) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	options := invented.Sized(5, entries)
+	options := demo.Sized(5, entries)
 	options.Location, options.FirstYear, options.Import = loc, 2026, true
-	for _, e := range invented.Outfit(options).Entries {
+	for _, e := range demo.Outfit(options).Entries {
 		again := *e
 		again.RecordedBy = ""
 		if _, err := h.books.Append(b.Context(), h.who, &again); err != nil {

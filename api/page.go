@@ -25,7 +25,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // pages is what people look at: the service's answers as HTML.
@@ -162,7 +162,7 @@ func (p *pages) templatesIn(t tongue) map[string]*template.Template {
 		"asset": func(name string) string { return p.addresses[name] },
 		"prose": prose,
 		"t": func(format string, args ...any) string {
-			return say.F(format, args...).In(figures{tongue: t})
+			return message.F(format, args...).In(figures{tongue: t})
 		},
 	}).ParseFS(web, "web/layout.html", "web/parts/*.html"))
 	out := map[string]*template.Template{}
@@ -427,14 +427,14 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	defer done()
 	ctx.SetRequest(ctx.Request().WithContext(c))
 	voice := figuresFor(tongueOf(ctx), db.Outfit{}, time.UTC)
-	message := f.Message.In(voice)
+	text := f.Message.In(voice)
 	switch session, ok, _ := p.session(ctx); {
 	case askedToSignIn(f.Code, ctx) && ok && session.Tablet != uuid.Nil:
-		err = p.unlockPage(ctx, status, session, message)
+		err = p.unlockPage(ctx, status, session, text)
 	case askedToSignIn(f.Code, ctx):
-		err = p.signInPage(ctx, status, message)
+		err = p.signInPage(ctx, status, text)
 	default:
-		view := problemView{Title: voice.say(problemOf[f.Code].title), Message: message, RequestID: requestIDOf(ctx)}
+		view := problemView{Title: voice.say(problemOf[f.Code].title), Message: text, RequestID: requestIDOf(ctx)}
 		for _, field := range f.Fields[:min(len(f.Fields), mostComplaints)] {
 			view.Fields = append(view.Fields, problemField{shortened(field.Pointer, 500), field.Message.In(voice)})
 		}

@@ -11,8 +11,8 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // yardChoices are the yards that gave boxes to the period's runs.
@@ -132,7 +132,7 @@ func (f figures) weighedShare(share float64) string {
 	case 1:
 		return f.say("basis|weighed")
 	}
-	return f.say("%s %% weighed", say.Number{V: 100 * share})
+	return f.say("%s %% weighed", message.Number{V: 100 * share})
 }
 
 // agreement is whether the weights of a report add up, in a word.
@@ -161,7 +161,7 @@ func (f figures) byChance(g reconcile.GlobalTest) chanceView {
 		return chanceView{}
 	}
 	return chanceView{words.In(f), f.say("With nothing wrong, weights are this far apart or further %s (chi-square %s on %s, where up to %s is usual).", f.oneIn(g.PValue),
-		say.Number{V: g.Statistic, Places: 1}, say.Plural{N: float64(g.DegreesOfFreedom), One: "%s degree of freedom", Other: "%s degrees of freedom"}, say.Number{V: g.Critical, Places: 1})}
+		message.Number{V: g.Statistic, Places: 1}, message.Plural{N: float64(g.DegreesOfFreedom), One: "%s degree of freedom", Other: "%s degrees of freedom"}, message.Number{V: g.Critical, Places: 1})}
 }
 
 func (f figures) claim(c balance.Claim) balanceClaim {
@@ -239,7 +239,7 @@ func (f figures) basisOf(b balance.Basis) string {
 // the finest.
 func (f figures) within(kg, sd float64) string {
 	kg, sd = kg*1000/f.grams, sd*1000/f.grams
-	places := min(1, say.PlacesTo(sd))
+	places := min(1, message.PlacesTo(sd))
 	return f.number(kg, places) + " ± " + f.number(sd, places)
 }
 
@@ -249,7 +249,7 @@ func (f figures) rounded(kg *float64) string {
 		return nothing
 	}
 	mass := *kg * 1000 / f.grams
-	return f.number(mass, min(1, say.PlacesTo(mass)))
+	return f.number(mass, min(1, message.PlacesTo(mass)))
 }
 
 // signed is a change in mass, without the unit.

@@ -13,7 +13,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -83,7 +83,7 @@ func dispatchFormOf(f figures, b *ledger.Book, typed map[string][]string) *dispa
 			lot.Some = lot.Some || ticked
 			lot.Containers = append(lot.Containers, containerToSend{c.ID.String(), c.Number, c.Kind, f.mass(c.HeldG), ticked})
 		}
-		lot.Here = f.say("All that is here: %s, %s", say.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, say.Kg(float64(r.HeldG)/1000))
+		lot.Here = f.say("All that is here: %s, %s", message.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, message.Kg(float64(r.HeldG)/1000))
 		v.Lots = append(v.Lots, lot)
 	}
 	return v

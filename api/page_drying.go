@@ -8,7 +8,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // dryingView is the hot rooms of a season: what their air does, and how the
@@ -101,7 +101,7 @@ func dryingStackOf(f figures, b *ledger.Book, s balance.Stack) dryingStack {
 		out.Out = f.day(s.Out)
 	}
 	if s.WaterKg != nil {
-		out.Water = f.say("%s", say.WithSD(*s.WaterKg, *s.WaterUncertaintyKg))
+		out.Water = f.say("%s", message.WithSD(*s.WaterKg, *s.WaterUncertaintyKg))
 	}
 	for _, l := range s.Layers {
 		layer := dryingLayer{Name: l.Layer.Said().In(f), Last: f.number(l.LastPct, 1) + " ± " + f.number(l.LastUncertaintyPct, 1)}

@@ -8,7 +8,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // figures is the voice in which a reader of an outfit is spoken to: the reader's
@@ -46,9 +46,9 @@ func figuresFor(t tongue, o db.Outfit, loc *time.Location) figures {
 func (f figures) us() bool { return f.Mass == "lb" }
 
 // say is a sentence in the reader's language.
-func (f figures) say(format string, args ...any) string { return say.F(format, args...).In(f) }
+func (f figures) say(format string, args ...any) string { return message.F(format, args...).In(f) }
 
-func (f figures) sayEach(texts []say.Text) []string {
+func (f figures) sayEach(texts []message.Text) []string {
 	out := make([]string, len(texts))
 	for i, t := range texts {
 		out[i] = t.In(f)
@@ -56,12 +56,12 @@ func (f figures) sayEach(texts []say.Text) []string {
 	return out
 }
 
-// Format, Number, Kg, Celsius, Day and so on make figures a say.Voice.
+// Format, Number, Kg, Celsius, Day and so on make figures a message.Voice.
 func (f figures) Format(english string) string { return f.words(english) }
 
 func (f figures) Number(v float64, places int) string {
 	if places < 0 {
-		places = len(fraction(say.Plain(v, places)))
+		places = len(fraction(message.Plain(v, places)))
 	}
 	return f.number(v, places)
 }
@@ -73,11 +73,11 @@ func fraction(plain string) string {
 
 func (f figures) Kg(kg float64) string {
 	mass := kg * 1000 / f.grams
-	return f.Number(mass, say.MassPlaces(mass)) + " " + f.Mass
+	return f.Number(mass, message.MassPlaces(mass)) + " " + f.Mass
 }
 
 func (f figures) KgTo(kg, to float64) string {
-	return f.number(kg*1000/f.grams, say.PlacesTo(to*1000/f.grams)) + " " + f.Mass
+	return f.number(kg*1000/f.grams, message.PlacesTo(to*1000/f.grams)) + " " + f.Mass
 }
 
 func (f figures) Celsius(c float64) string {
@@ -156,7 +156,7 @@ func (f figures) pct(p *float64) string {
 
 // number writes v with so many places, as the reader's region does.
 func (f figures) number(v float64, places int) string {
-	text := f.Region.FmtNumber(math.Abs(say.Rounded(v, places)), uint64(places))
+	text := f.Region.FmtNumber(math.Abs(message.Rounded(v, places)), uint64(places))
 	if v < 0 && strings.Trim(text, "0.,") != "" {
 		return minus + text
 	}

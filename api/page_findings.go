@@ -13,7 +13,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -160,9 +160,9 @@ func (f figures) flagged(unit string, v float64) string {
 	case "supers":
 		return f.supers(int(v))
 	case "d":
-		return f.say("%s", say.Plural{N: v, One: "%s day", Other: "%s days"})
+		return f.say("%s", message.Plural{N: v, One: "%s day", Other: "%s days"})
 	case "h":
-		return f.say("%s h", say.Number{V: v})
+		return f.say("%s h", message.Number{V: v})
 	}
 	return f.Number(v, -2) + " " + unit
 }

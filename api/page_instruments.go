@@ -8,7 +8,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // instrumentsView is the instruments with their checks, and what those found
@@ -146,19 +146,19 @@ func doubtOf(f figures, b *ledger.Book, d balance.Doubt) instrumentDoubt {
 	for _, l := range d.Lots {
 		lot := doubtfulLot{
 			Address: lotPath(l.LotID), Code: l.Code, Sentence: l.Sentence.In(f), State: f.status(l.Status),
-			How: f.say("%s", say.Capital(say.F("%s", say.Series{Between: ", ", Items: l.How}))),
+			How: f.say("%s", message.Capital(message.F("%s", message.Series{Between: ", ", Items: l.How}))),
 		}
 		lot.Entries, lot.More = entryLinks(f, b, l.Readings, mostEntries)
 		out.Lots = append(out.Lots, lot)
 	}
 	for _, x := range d.Dispatches {
-		lots := make([]say.Text, len(x.Lots))
+		lots := make([]message.Text, len(x.Lots))
 		for i, code := range x.Lots {
-			lots[i] = say.Verbatim(code)
+			lots[i] = message.Verbatim(code)
 		}
 		out.Loads = append(out.Loads, doubtfulLoad{
 			Entry: entryLinkOf(f, b, x.DispatchID), Day: f.day(x.At), Buyer: x.Buyer, Containers: f.count(x.Containers), Net: f.Kg(x.Kg),
-			Lots: f.say("%s", say.List(lots)), Worst: f.number(x.WorstPct, 1), MayFail: f.limits(x.Fails),
+			Lots: f.say("%s", message.List(lots)), Worst: f.number(x.WorstPct, 1), MayFail: f.limits(x.Fails),
 		})
 	}
 	for _, r := range d.Readings {
@@ -176,9 +176,9 @@ func (f figures) limits(pct []float64) string {
 	if len(pct) == 0 {
 		return nothing
 	}
-	said := make([]say.Text, len(pct))
+	said := make([]message.Text, len(pct))
 	for i, v := range pct {
-		said[i] = say.F("%s %%", say.Number{V: v, Places: 1})
+		said[i] = message.F("%s %%", message.Number{V: v, Places: 1})
 	}
-	return f.say("%s", say.List(said))
+	return f.say("%s", message.List(said))
 }

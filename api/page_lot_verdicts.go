@@ -5,8 +5,8 @@ import (
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/quality"
-	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -181,8 +181,8 @@ func keepingOf(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved,
 			place := func(d standard.Date) float64 {
 				return bandWidth * math.Max(0, daysApart(on, d)) / math.Max(furthest, 1)
 			}
-			line.X, line.At = say.Plain(place(x.Low), 1), say.Plain(place(x.Middle), 1)
-			line.Width = say.Plain(math.Max(3, place(x.High)-place(x.Low)), 1)
+			line.X, line.At = message.Plain(place(x.Low), 1), message.Plain(place(x.Middle), 1)
+			line.Width = message.Plain(math.Max(3, place(x.High)-place(x.Low)), 1)
 		}
 		v.Lines = append(v.Lines, line)
 	}

@@ -9,8 +9,8 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/quality"
-	"pullbook/domain/say"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
 )
@@ -169,7 +169,7 @@ type quoted struct{ Text, Lang string }
 
 // quote marks what was published in another language than the reader's. What the
 // outfit wrote itself is in whichever it speaks.
-func (f figures) quote(t say.Text, own bool) quoted {
+func (f figures) quote(t message.Text, own bool) quoted {
 	q := quoted{Text: t.In(f)}
 	if lang := standard.LanguageOf(t); !own && lang != f.Lang {
 		q.Lang = lang
@@ -283,7 +283,7 @@ func verdictCounts(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resol
 		case n == 1:
 			c.Of = f.setName(sets[last].Title, sets[last].Edition, sets[last].Version).Title
 		default:
-			c.Of.Text = f.say("%s rule sets", say.Number{V: float64(n)})
+			c.Of.Text = f.say("%s rule sets", message.Number{V: float64(n)})
 		}
 		out = append(out, c)
 	}

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // decimalMark is what stands before the decimals in the reader's region.
@@ -37,7 +37,7 @@ func (t tongue) parse(typed string) (float64, error) {
 	}
 	v, err := strconv.ParseFloat(plain, 64)
 	if err != nil || !plainNumber.MatchString(plain) {
-		return 0, fault.New(fault.Invalid, "%s is no number; %s would be one.", say.Quoted(typed), "17"+mark+"4")
+		return 0, fault.New(fault.Invalid, "%s is no number; %s would be one.", message.Quoted(typed), "17"+mark+"4")
 	}
 	return v, nil
 }
@@ -57,7 +57,7 @@ var (
 // typed is a figure as a reader would type it: the region's decimal mark, and no
 // mark between thousands.
 func (t tongue) typed(v float64, places int) string {
-	return strings.Replace(say.Plain(v, -places), ".", t.decimalMark(), 1)
+	return strings.Replace(message.Plain(v, -places), ".", t.decimalMark(), 1)
 }
 
 // roundTo rounds to so many places.

@@ -19,9 +19,9 @@ import (
 
 	"pullbook/api/apitest"
 	"pullbook/db"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -146,7 +146,7 @@ func ownWords(t *testing.T, h *apitest.House) []string {
 	}
 	for _, set := range publishedRuleSets(t) {
 		own[set.ID] = true
-		for _, said := range append([]say.Text{set.SaidTitle()}, sayEach(set.Grades, standard.SayGrade)...) {
+		for _, said := range append([]message.Text{set.SaidTitle()}, sayEach(set.Grades, standard.SayGrade)...) {
 			if said.Format == "%s" {
 				own[said.String()] = true
 			}
@@ -155,7 +155,7 @@ func ownWords(t *testing.T, h *apitest.House) []string {
 	return slices.SortedFunc(maps.Keys(own), func(a, b string) int { return cmp.Or(len(b)-len(a), strings.Compare(a, b)) })
 }
 
-func sayEach(words []string, sayOne func(string) say.Text) (out []say.Text) {
+func sayEach(words []string, sayOne func(string) message.Text) (out []message.Text) {
 	for _, w := range words {
 		out = append(out, sayOne(w))
 	}
@@ -197,7 +197,7 @@ func TestNoPageMixesLanguages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	entries := invented.Outfit(invented.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Happenings: true}).Entries
+	entries := demo.Outfit(demo.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Happenings: true}).Entries
 	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
 	h.SignIn(t)
 	english, own := englishFragments(t), ownWords(t, h)

@@ -14,7 +14,7 @@ import (
 	"pullbook/domain/estimate"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -230,17 +230,17 @@ func tankHappening(f figures, b *ledger.Book, tank ledger.ID, m ledger.Moment) s
 }
 
 // placeWords is how one speaks of where honey came from or went.
-func placeWords(b *ledger.Book, place ledger.Place) say.Text {
+func placeWords(b *ledger.Book, place ledger.Place) message.Text {
 	name := cmp.Or(b.Name(place.ID), nothing)
 	switch place.Kind {
 	case ledger.PlaceRun:
-		return say.F("run %s", name)
+		return message.F("run %s", name)
 	case ledger.PlaceContainer:
-		return say.F("container %s", name)
+		return message.F("container %s", name)
 	case ledger.PlaceWaste:
-		return say.F("waste")
+		return message.F("waste")
 	}
-	return say.Verbatim(name)
+	return message.Verbatim(name)
 }
 
 // readingText is what a reading found: moisture, HMF, diastase.
@@ -254,7 +254,7 @@ func readingText(f figures, r *ledger.Reading) string {
 		case hmfQuantity:
 			out = append(out, "HMF "+f.number(m.Value, 1)+" mg/kg")
 		case "diastase_gothe":
-			out = append(out, f.say("diastase %s", say.Number{V: m.Value, Places: 1}))
+			out = append(out, f.say("diastase %s", message.Number{V: m.Value, Places: 1}))
 		}
 	}
 	return strings.Join(out, ", ")

@@ -10,7 +10,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -48,18 +48,18 @@ type tankCard struct {
 type sourceLine struct{ Name, Share string }
 
 // tankUse is what a tank is for.
-func tankUse(use string) say.Text {
+func tankUse(use string) message.Text {
 	switch ledger.TankUse(use) {
 	case ledger.Sump:
-		return say.F("sump")
+		return message.F("sump")
 	case ledger.Settling:
-		return say.F("settling tank")
+		return message.F("settling tank")
 	case ledger.Heated:
-		return say.F("heated tank")
+		return message.F("heated tank")
 	case ledger.Bulk:
-		return say.F("bulk tank")
+		return message.F("bulk tank")
 	}
-	return say.Verbatim(use)
+	return message.Verbatim(use)
 }
 
 // mostSources of a tank's make-up are named; the rest are summed.
@@ -147,7 +147,7 @@ func (c *tankCard) level(f figures, t season.TankLine) {
 // it was warm.
 func (c *tankCard) warmth(f figures, b *ledger.Book, t season.TankLine, now time.Time) {
 	w := season.WarmthOf(b, t.TankID, b.Latest())
-	c.Warm = f.say("%s", say.Celsius(math.Round(w.NowC*10)/10))
+	c.Warm = f.say("%s", message.Celsius(math.Round(w.NowC*10)/10))
 	c.Logged = f.say("as is usual, nothing logged")
 	if !w.LoggedAt.IsZero() {
 		c.Logged = f.say("last logged %s", f.ago(w.LoggedAt, now))
@@ -159,13 +159,13 @@ func (c *tankCard) warmth(f figures, b *ledger.Book, t season.TankLine, now time
 		c.Since = f.ago(w.Since, now)
 	}
 	if w.Warm > 0 {
-		c.WarmFor = f.say("%s or warmer for %s", say.Celsius(season.WarmC), f.days(w.Warm))
+		c.WarmFor = f.say("%s or warmer for %s", message.Celsius(season.WarmC), f.days(w.Warm))
 	}
 }
 
 // days is a length of time to a tenth of a day.
 func (f figures) days(d time.Duration) string {
-	return f.say("%s", say.Plural{N: math.Round(d.Hours()/24*10) / 10, One: "%s day", Other: "%s days"})
+	return f.say("%s", message.Plural{N: math.Round(d.Hours()/24*10) / 10, One: "%s day", Other: "%s days"})
 }
 
 func (c *tankCard) sources(f figures, sources []season.Source) {

@@ -10,7 +10,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -147,16 +147,16 @@ const quietAfter = 18 * time.Hour
 func runCardOf(f figures, r season.OpenRun, now time.Time) runCard {
 	c := runCard{
 		Name: r.Run.Name, Began: f.minute(r.StartedAt), Supers: f.supers(r.SupersIn),
-		Loads: f.say("%s", say.Plural{N: float64(r.LastLoad), One: "%s load", Other: "%s loads"}), Honey: f.mass(r.HoneyG),
+		Loads: f.say("%s", message.Plural{N: float64(r.LastLoad), One: "%s load", Other: "%s loads"}), Honey: f.mass(r.HoneyG),
 	}
 	if now.Sub(r.LastAt) > quietAfter {
-		c.Quiet = f.say("nothing since %s: was it ended?", say.Minute(r.LastAt))
+		c.Quiet = f.say("nothing since %s: was it ended?", message.Minute(r.LastAt))
 	}
 	return c
 }
 
 func (f figures) supers(n int) string {
-	return f.say("%s", say.Plural{N: float64(n), One: "%s super", Other: "%s supers"})
+	return f.say("%s", message.Plural{N: float64(n), One: "%s super", Other: "%s supers"})
 }
 
 // ago is the day of an instant and how many days ago that was.
@@ -171,7 +171,7 @@ func (f figures) ago(at, now time.Time) string {
 	case days == 1:
 		return f.say("yesterday")
 	}
-	return f.say("%s, %s days ago", f.day(at), say.Number{V: float64(days)})
+	return f.say("%s, %s days ago", f.day(at), message.Number{V: float64(days)})
 }
 
 // daysBetween counts midnights.

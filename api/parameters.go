@@ -16,7 +16,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/spelling"
 )
 
@@ -76,13 +76,13 @@ func illegible(at string, values url.Values) error {
 	var wrong complaints
 	for _, name := range slices.Sorted(maps.Keys(values)) {
 		if !isText(name) || slices.ContainsFunc(values[name], func(text string) bool { return !isText(text) }) {
-			wrong.add(fault.Field{Pointer: at + clip(strings.ToValidUTF8(name, "?")), Message: say.F("This holds a character that cannot be kept: leave it out.")})
+			wrong.add(fault.Field{Pointer: at + clip(strings.ToValidUTF8(name, "?")), Message: message.F("This holds a character that cannot be kept: leave it out.")})
 		}
 	}
 	if len(wrong.fields) == 0 {
 		return nil
 	}
-	return &fault.Error{Code: fault.Invalid, Message: say.F("Nothing was stored: what was sent is no text."), Fields: wrong.fields, More: wrong.more}
+	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: what was sent is no text."), Fields: wrong.fields, More: wrong.more}
 }
 
 func isText(s string) bool {
@@ -109,7 +109,7 @@ func (s *Server) knownParameters(next echo.HandlerFunc) echo.HandlerFunc {
 			}
 		}
 		if len(wrong.fields) > 0 {
-			return &fault.Error{Code: fault.Invalid, Message: say.F("A parameter cannot be used."), Fields: wrong.fields, More: wrong.more}
+			return &fault.Error{Code: fault.Invalid, Message: message.F("A parameter cannot be used."), Fields: wrong.fields, More: wrong.more}
 		}
 		return next(ctx)
 	}
@@ -121,25 +121,25 @@ func wrongParameter(known map[string]*openapi3.Schema, name string, values []str
 	schema := known[name]
 	switch {
 	case schema == nil && len(known) == 0:
-		f.Message = say.F("There is no such parameter here, nor any other.")
+		f.Message = message.F("There is no such parameter here, nor any other.")
 		return f, true
 	case schema == nil:
 		names := slices.Sorted(maps.Keys(known))
-		f.Message = say.F("There is no such parameter here. Known here: %s.", strings.Join(names, ", "))
+		f.Message = message.F("There is no such parameter here. Known here: %s.", strings.Join(names, ", "))
 		suggest(&f, nearest(name, names))
 		return f, true
 	case len(values) > 1:
-		f.Message = say.F("This is given more than once.")
+		f.Message = message.F("This is given more than once.")
 		return f, true
 	}
 	value, readable := scalar(schema, values[0])
 	if readable && holds(schema, value) {
 		return f, false
 	}
-	f.Message = say.F("This should be %s.", wanted(schema))
+	f.Message = message.F("This should be %s.", wanted(schema))
 	suggest(&f, nearest(values[0], enumNames(schema)))
 	if schema.Format == "date-time" && strings.Contains(values[0], " ") {
-		f.Message = say.Join(f.Message, say.F("In an address + is written %%2B."))
+		f.Message = message.Join(f.Message, message.F("In an address + is written %%2B."))
 	}
 	return f, true
 }

@@ -12,7 +12,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 const (
@@ -93,7 +93,7 @@ func (p *pages) fillPeople(ctx echo.Context, f figures, who db.Principal, v *peo
 			row.Left = f.day(*x.Left)
 		}
 		if n := wrong[x.ID]; n > 0 {
-			row.Wrong = f.say("%s", say.Plural{N: float64(n), One: "%s wrong code in a row", Other: "%s wrong codes in a row"})
+			row.Wrong = f.say("%s", message.Plural{N: float64(n), One: "%s wrong code in a row", Other: "%s wrong codes in a row"})
 		}
 		v.People = append(v.People, row)
 	}

@@ -12,7 +12,7 @@ import (
 	"pullbook/db"
 	"pullbook/db/away"
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // problemOf says, for each sort of fault, its status and its title. This table
@@ -96,10 +96,10 @@ type problemItem struct {
 
 // problemBody writes a fault as problem details. It names as many of the fault's
 // fields as the answer has room for, and says how many more there are.
-func problemBody(f *fault.Error, voice say.Voice, requestID string) (status int, body []byte) {
+func problemBody(f *fault.Error, voice message.Voice, requestID string) (status int, body []byte) {
 	kind := problemOf[f.Code]
 	out := problemDetails{
-		Type: "/problems/" + string(f.Code), Title: say.F(kind.title).In(voice), Status: kind.status, RequestID: requestID, MoreErrors: f.More,
+		Type: "/problems/" + string(f.Code), Title: message.F(kind.title).In(voice), Status: kind.status, RequestID: requestID, MoreErrors: f.More,
 	}
 	room := largestProblem - 8<<10 // the rest is for what stands around the list
 	for i, x := range f.Fields {
@@ -110,17 +110,17 @@ func problemBody(f *fault.Error, voice say.Voice, requestID string) (status int,
 		}
 		out.Errors = append(out.Errors, item)
 	}
-	message := f.Message
+	text := f.Message
 	if out.MoreErrors > 0 {
-		message = say.Join(message, say.F("The first %s problems are named; there are %s more.", int64(len(out.Errors)), out.MoreErrors))
+		text = message.Join(text, message.F("The first %s problems are named; there are %s more.", int64(len(out.Errors)), out.MoreErrors))
 	}
-	out.Detail = shortened(message.In(voice), 2000)
+	out.Detail = shortened(text.In(voice), 2000)
 	body, _ = json.Marshal(out) // strings and numbers: there is nothing that cannot be written
 	return kind.status, body
 }
 
 // writeItem writes one of a problem's fields, each part of it short.
-func writeItem(f fault.Field, voice say.Voice) []byte {
+func writeItem(f fault.Field, voice message.Voice) []byte {
 	item := problemItem{shortened(f.Pointer, 500), sent(f.Sent), shortened(f.Message.In(voice), 2000), sent(f.DidYouMean)}
 	out, err := json.Marshal(item)
 	if err != nil { // a value that JSON does not have
@@ -176,9 +176,9 @@ func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 			if text := ctx.Param(m[1]); text != "" {
 				at, came = "path:", text
 			}
-			field := fault.Field{Pointer: at + m[1], Sent: sent(came), Message: say.F("This is not of the form that the contract gives.")}
+			field := fault.Field{Pointer: at + m[1], Sent: sent(came), Message: message.F("This is not of the form that the contract gives.")}
 			if at == "query:" && !ctx.QueryParams().Has(m[1]) {
-				field.Sent, field.Message = nil, say.F("This is missing, and has to be given in the address.")
+				field.Sent, field.Message = nil, message.F("This is missing, and has to be given in the address.")
 			}
 			f.Fields = []fault.Field{field}
 		}

@@ -13,8 +13,8 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/quality"
-	"pullbook/domain/say"
 	"pullbook/domain/standard"
 	"pullbook/openapi"
 )
@@ -42,7 +42,7 @@ func (s *Server) GetStandard(ctx echo.Context, id string) error {
 	}
 	set, ok := library.Get(id)
 	if !ok {
-		return fault.New(fault.NotFound, "No published rule set has the id %s; GET /v1/standards lists them.", say.Quoted(id))
+		return fault.New(fault.NotFound, "No published rule set has the id %s; GET /v1/standards lists them.", message.Quoted(id))
 	}
 	return ctx.JSON(http.StatusOK, set)
 }
@@ -288,7 +288,7 @@ func (s *Server) GetFermentation(ctx echo.Context, id openapi_types.UUID, params
 }
 
 // said are texts as programs get them.
-func said(texts []say.Text) []string {
+func said(texts []message.Text) []string {
 	out := make([]string, len(texts))
 	for i, t := range texts {
 		out[i] = t.String()

@@ -16,7 +16,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // read answers with what f returns as JSON.
@@ -193,8 +193,8 @@ func stateAt(ctx echo.Context, b *ledger.Book) (*ledger.State, error) {
 }
 
 func parameterFault(name, sent, format string, args ...any) error {
-	return &fault.Error{Code: fault.Invalid, Message: say.F("A parameter cannot be used."), Fields: []fault.Field{{
-		Pointer: "query:" + name, Sent: sent, Message: say.F(format, args...),
+	return &fault.Error{Code: fault.Invalid, Message: message.F("A parameter cannot be used."), Fields: []fault.Field{{
+		Pointer: "query:" + name, Sent: sent, Message: message.F(format, args...),
 	}}}
 }
 

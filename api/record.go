@@ -10,7 +10,7 @@ import (
 	"pullbook/db/books"
 	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -74,7 +74,7 @@ func (s *Server) put(ctx echo.Context, p db.Principal, e *ledger.Entry) (books.R
 	return got, err
 }
 
-func recordedOut(v say.Voice, r books.Recorded) openapi.Recorded {
+func recordedOut(v message.Voice, r books.Recorded) openapi.Recorded {
 	e := r.Entry
 	out := openapi.Recorded{
 		Number: e.Number, ID: e.ID, Kind: string(e.Kind), RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy,
@@ -106,7 +106,7 @@ func recordedOut(v say.Voice, r books.Recorded) openapi.Recorded {
 // of an instrument may put every reading of a book in doubt.
 const mostListed = 100
 
-func flagOut(v say.Voice, f ledger.Flag, sentence say.Text, why []say.Text) openapi.Flag {
+func flagOut(v message.Voice, f ledger.Flag, sentence message.Text, why []message.Text) openapi.Flag {
 	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence.In(v)}
 	if f.On.Kind != "" {
 		out.Place = &openapi.Place{Kind: openapi.PlaceKind(f.On.Kind), ID: &f.On.ID}
@@ -127,7 +127,7 @@ func flagOut(v say.Voice, f ledger.Flag, sentence say.Text, why []say.Text) open
 	return out
 }
 
-func explanationsOut(v say.Voice, likely []ledger.Explanation, why []say.Text) []openapi.Explanation {
+func explanationsOut(v message.Voice, likely []ledger.Explanation, why []message.Text) []openapi.Explanation {
 	out := make([]openapi.Explanation, len(likely))
 	for i, e := range likely {
 		out[i] = openapi.Explanation{Why: string(e.Why), Sentence: why[i].In(v), Value: orNil(e.Value), EntryID: orNil(e.Entry)}

@@ -12,7 +12,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 	"pullbook/openapi"
 )
@@ -324,7 +324,7 @@ func (s *Server) GetEveningList(ctx echo.Context, params openapi.GetEveningListP
 				continue
 			}
 			out = append(out, openapi.EveningFlag{
-				Flag: flagOut(say.English{}, o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
+				Flag: flagOut(message.English{}, o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
 				Settled: o.Accepted != nil, SettledReason: orNil(o.Reason), SettledBy: orNil(o.SettledBy),
 			})
 		}

@@ -17,8 +17,8 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/quality"
-	"pullbook/domain/say"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
 	"pullbook/openapi"
@@ -112,10 +112,10 @@ func (k sheetKeep) String() string {
 }
 
 // sheetCautions are what a holder of a sheet has to know.
-var sheetCautions = []say.Text{
-	say.F("This sheet is a screening from the book of the honey house. It is no laboratory certificate: where a limit decides about a sale, the laboratory decides."),
+var sheetCautions = []message.Text{
+	message.F("This sheet is a screening from the book of the honey house. It is no laboratory certificate: where a limit decides about a sale, the laboratory decides."),
 	cautionInfants,
-	say.F("Local rules prevail over every limit named here."),
+	message.F("Local rules prevail over every limit named here."),
 	cautionScald,
 }
 
@@ -135,7 +135,7 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 		Count: f.count(len(r.Containers)), Cautions: f.sayEach(sheetCautions), Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
 		Verify: to.base + verifyPath + sealOf(o.ID, b, r.LotID).String(), VerifyCaution: to.caution.In(f), heat: s.heatingOf(b, r),
 	}
-	v.ContainersWords = f.say("Containers: %s, %s net, filled %s", v.Count, say.Kg(kg(r.NetG)), v.Filled)
+	v.ContainersWords = f.say("Containers: %s, %s net, filled %s", v.Count, message.Kg(kg(r.NetG)), v.Filled)
 	v.StatusWords = f.say("Status: %s", v.Status)
 	if v.Override != "" {
 		v.StatusWords = f.say("Status: %s, by a manager's override: %s", v.Status, v.Override)
@@ -242,7 +242,7 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 	}
 	k := kept[0]
 	out := sheetKeeps{Store: k.StoreBasis.In(f)}
-	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, say.F("risk|"+k.Risk.String()), say.Capital(k.Why))
+	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+k.Risk.String()), message.Capital(k.Why))
 	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
 	slices.SortStableFunc(lines, func(l, o quality.KeepLine) int { return cmp.Compare(l.Leaves.Low, o.Leaves.Low) })
 	for _, l := range lines {

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
 	"pullbook/domain/trace"
@@ -23,7 +23,7 @@ type sheetReading struct {
 	On, Instrument, What, Figure string
 	value                        float64
 	// said are On, What and Figure in the words of a reader.
-	said [3]say.Text
+	said [3]message.Text
 }
 
 // sheetReadings are all figures read on a lot and its containers, earliest
@@ -38,37 +38,37 @@ func sheetReadings(b *ledger.Book, r *season.LotReport) []sheetReading {
 }
 
 func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []sheetReading {
-	on, by, saidOn := "the lot", r.Laboratory, say.F("the lot")
+	on, by, saidOn := "the lot", r.Laboratory, message.F("the lot")
 	if r.On.Kind == ledger.PlaceContainer {
 		on = b.Name(r.On.ID)
-		saidOn = say.Verbatim(on)
+		saidOn = message.Verbatim(on)
 	}
 	if by == "" {
 		by = b.Name(r.InstrumentID)
 	}
 	var out []sheetReading
-	add := func(what, figure string, value float64, saidWhat, saidFigure say.Text) {
-		out = append(out, sheetReading{at, on, by, what, figure, value, [3]say.Text{saidOn, saidWhat, saidFigure}})
+	add := func(what, figure string, value float64, saidWhat, saidFigure message.Text) {
+		out = append(out, sheetReading{at, on, by, what, figure, value, [3]message.Text{saidOn, saidWhat, saidFigure}})
 	}
 	if m := r.Moisture; m != nil {
 		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)), m.Pct,
-			standard.SayParameter("moisture"), withUncertainty(say.F("%s %%", say.Number{V: m.Pct, Places: 1}), m.StdUncertaintyPct))
+			standard.SayParameter("moisture"), withUncertainty(message.F("%s %%", message.Number{V: m.Pct, Places: 1}), m.StdUncertaintyPct))
 	}
 	for _, m := range r.Measured {
-		figure, saidFigure := fmt.Sprintf("%g", m.Value), say.F("%s", say.Figure(m.Value))
+		figure, saidFigure := fmt.Sprintf("%g", m.Value), message.F("%s", message.Figure(m.Value))
 		if m.LessThan {
-			figure, saidFigure = "less than "+figure, say.F("less than %s", saidFigure)
+			figure, saidFigure = "less than "+figure, message.F("less than %s", saidFigure)
 		}
 		figure += uncertain(m.StdUncertainty)
 		saidFigure = withUncertainty(saidFigure, m.StdUncertainty)
 		if m.Method != "" {
 			figure += ", " + m.Method
-			saidFigure = say.F("%s, %s", saidFigure, m.Method)
+			saidFigure = message.F("%s, %s", saidFigure, m.Method)
 		}
-		add(plainWords(m.Quantity), figure, m.Value, say.F(choiceOf(m.Quantity)), saidFigure)
+		add(plainWords(m.Quantity), figure, m.Value, message.F(choiceOf(m.Quantity)), saidFigure)
 	}
 	for _, o := range r.Observed {
-		add(plainWords(o.What), o.Word, 0, say.F(choiceOf(o.What)), say.F(choiceOf(o.Word)))
+		add(plainWords(o.What), o.Word, 0, message.F(choiceOf(o.What)), message.F(choiceOf(o.Word)))
 	}
 	return out
 }
@@ -82,11 +82,11 @@ func uncertain(std float64) string {
 }
 
 // withUncertainty adds a standard uncertainty, where one is known.
-func withUncertainty(figure say.Text, std float64) say.Text {
+func withUncertainty(figure message.Text, std float64) message.Text {
 	if std == 0 {
 		return figure
 	}
-	return say.F("%s (u %s)", figure, say.Number{V: std, Places: -2})
+	return message.F("%s (u %s)", figure, message.Number{V: std, Places: -2})
 }
 
 // checkOnSheet is what the last check of a lot by a rule set came to.
@@ -96,7 +96,7 @@ type checkOnSheet struct {
 	Outdated string
 	Result   ledger.RuleSetResult
 	// outdated is Outdated in the words of a reader.
-	outdated say.Text
+	outdated message.Text
 }
 
 // checksOnSheet are the latest answers of each rule set that the lot was
@@ -122,7 +122,7 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 		}
 		return true
 	})
-	changed := map[int64]say.Text{}
+	changed := map[int64]message.Text{}
 	if len(entries) > 0 {
 		superseded, err := trace.SupersededBy(b, entries)
 		if err != nil {
@@ -140,7 +140,7 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 		case out[i].outdated.IsEmpty():
 			out[i].outdated = what
 		default:
-			out[i].outdated = say.F("%s; %s", out[i].outdated, what)
+			out[i].outdated = message.F("%s; %s", out[i].outdated, what)
 		}
 		if !out[i].outdated.IsEmpty() {
 			out[i].Outdated = out[i].outdated.String()
@@ -153,26 +153,26 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 
 // changedSince says which figures changed of those that something rested on, and
 // through which entries.
-func changedSince(x trace.Superseding) say.Text {
+func changedSince(x trace.Superseding) message.Text {
 	figure := func(p *float64) any {
 		if p == nil {
-			return say.F("figure|none")
+			return message.F("figure|none")
 		}
-		return say.Number{V: *p, Places: -2}
+		return message.Number{V: *p, Places: -2}
 	}
-	var changes []say.Text
+	var changes []message.Text
 	var through []string
 	for _, c := range x.Changes {
 		name := c.Name
 		if c.PartName != "" {
 			name += " " + c.PartName
 		}
-		changes = append(changes, say.F("%s %s to %s %s", name, figure(c.From), figure(c.To), c.Unit))
+		changes = append(changes, message.F("%s %s to %s %s", name, figure(c.From), figure(c.To), c.Unit))
 	}
 	for _, e := range x.Through {
 		through = append(through, strconv.FormatInt(e.Number, 10))
 	}
-	return say.F("figures changed that it rested on: %s (by entry %s)", say.Series{Between: ", ", Items: changes}, strings.Join(through, ", "))
+	return message.F("figures changed that it rested on: %s (by entry %s)", message.Series{Between: ", ", Items: changes}, strings.Join(through, ", "))
 }
 
 // overrideOf is why a lot was released without a check that meets; empty where

@@ -13,7 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -36,7 +36,7 @@ func (h heatSeries) shown(f figures) plotter.XYs {
 }
 
 func (h heatSeries) words(f figures) string {
-	return f.say("%s, %s: %s to %s", h.name, f.span(h.from, h.to), say.Celsius(h.low), say.Celsius(h.high))
+	return f.say("%s, %s: %s to %s", h.name, f.span(h.from, h.to), message.Celsius(h.low), message.Celsius(h.high))
 }
 
 const (

@@ -6,7 +6,7 @@ import (
 	"io/fs"
 	"path"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // catalogue has, by language, what each English sentence of pages and domain is
@@ -56,7 +56,7 @@ func readWords(words map[string]string, name string) error {
 // catalogue lacks it, which a test holds against.
 func (t tongue) words(format string) string {
 	if said, ok := catalogue[t.Lang][format]; ok {
-		return say.WithoutContext(said)
+		return message.WithoutContext(said)
 	}
-	return say.WithoutContext(format)
+	return message.WithoutContext(format)
 }

@@ -4,12 +4,12 @@ import (
 	"strings"
 
 	"pullbook/domain/balance"
-	"pullbook/domain/intake"
+	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
-	"pullbook/domain/sheet"
 	"pullbook/domain/standard"
+	"pullbook/domain/tables"
 )
 
 // enumerations are the sentences that end in a word from a list, by what they
@@ -57,18 +57,18 @@ func enumerations() map[string][]string {
 		add("risk|", risk.String())
 	}
 	add("form|", "upright_cylinder", "lying_cylinder", "box", "dip_table")
-	for _, k := range intake.Kinds() {
+	for _, k := range importing.Kinds() {
 		add("table|", string(k))
-		for _, f := range intake.FieldsOf(k) {
+		for _, f := range importing.FieldsOf(k) {
 			add("column|", string(f))
-			for _, u := range intake.UnitsOf(f) {
+			for _, u := range importing.UnitsOf(f) {
 				add("sheet unit|", string(u))
 			}
 		}
 	}
 	add("from|", "heading", "values", "kept")
-	add("mark|", string(intake.Point), string(intake.Comma))
-	add("dates|", string(sheet.DayFirst), string(sheet.MonthFirst))
+	add("mark|", string(importing.Point), string(importing.Comma))
+	add("dates|", string(tables.DayFirst), string(tables.MonthFirst))
 	add("log|", "reading", "set point")
 	add("sheet name|", coverSheet, balanceSheet)
 	for _, one := range seasonSheets {
@@ -76,7 +76,7 @@ func enumerations() map[string][]string {
 		table := one.table.without(notPrinted)
 		for _, us := range []bool{false, true} {
 			for i, name := range table.columnNames(us) {
-				out["heading|"] = append(out["heading|"], heading(name, table.columnForms()[i]).Args[0].(say.Text).Format)
+				out["heading|"] = append(out["heading|"], heading(name, table.columnForms()[i]).Args[0].(message.Text).Format)
 			}
 		}
 	}

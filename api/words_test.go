@@ -16,7 +16,7 @@ import (
 
 // saidAt gives, by the name of what is called, which argument is the sentence.
 var saidAt = map[string]int{
-	"say.F": 0, "say.Errorf": 0, "fault.New": 1, "F": 0, "inOne": 1, "p.showAccount": 1, "said": 0, "w.say": 0,
+	"message.F": 0, "message.Errorf": 0, "fault.New": 1, "F": 0, "inOne": 1, "p.showAccount": 1, "said": 0, "w.say": 0,
 	"c.wrong": 2, "c.clash": 2, "p.add": 2, "wrong.add": 2, "parameterFault": 2,
 }
 
@@ -63,7 +63,7 @@ func (s spoken) readGo(t *testing.T, path string) {
 			}
 			s.readRange(x, path)
 		case *ast.CompositeLit:
-			if name := nameOf(x.Type); name == "say.Plural" || strings.HasSuffix(name, "Hint") {
+			if name := nameOf(x.Type); name == "message.Plural" || strings.HasSuffix(name, "Hint") {
 				for _, e := range x.Elts {
 					if pair, ok := e.(*ast.KeyValueExpr); ok {
 						e = pair.Value

@@ -13,7 +13,7 @@ import (
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 const sqlEntriesUpTo = `
@@ -219,7 +219,7 @@ func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []l
 	var entries []*ledger.Entry
 	err = a.Entries(func(s ledger.Sealed) error {
 		if !s.Kind.Known() {
-			return fault.New(fault.Invalid, "Nothing was stored: entry %s of the archive is of the kind %s, which this version of the program does not know. Bring the archive in with the version that wrote it, or a newer one.", s.Number, say.Verbatim(string(s.Kind)))
+			return fault.New(fault.Invalid, "Nothing was stored: entry %s of the archive is of the kind %s, which this version of the program does not know. Bring the archive in with the version that wrote it, or a newer one.", s.Number, message.Verbatim(string(s.Kind)))
 		}
 		entries = append(entries, s.Read())
 		if s.Kind == ledger.KindOperator {

@@ -8,7 +8,7 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // constraint returns the name of the constraint that err says was broken.
@@ -67,5 +67,5 @@ func ErrFull(folder string) error {
 	if folder == "" {
 		return fault.New(fault.Full, "The disk of the book's database is full: nothing of this was stored, and what was recorded before is safe. Whoever runs the database has to make room; then send this again with the same id.")
 	}
-	return fault.New(fault.Full, "The disk of the book is full: nothing of this was stored, and what was recorded before is safe. Free space on the disk of %s by moving other files away, and delete none in that folder; then send this again with the same id.", say.Quoted(folder))
+	return fault.New(fault.Full, "The disk of the book is full: nothing of this was stored, and what was recorded before is safe. Free space on the disk of %s by moving other files away, and delete none in that folder; then send this again with the same id.", message.Quoted(folder))
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Outfit is one beekeeping business.
@@ -59,10 +59,10 @@ func (o Outfit) check() error {
 		return fault.New(fault.Invalid, "An outfit needs a name: people sign in with it.")
 	}
 	if _, err := o.Location(); err != nil || o.TimeZone == "" {
-		return fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", say.Quoted(o.TimeZone))
+		return fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", message.Quoted(o.TimeZone))
 	}
 	if o.Units != "metric" && o.Units != "us" {
-		return fault.New(fault.Invalid, "Units are metric or us, not %s.", say.Quoted(o.Units))
+		return fault.New(fault.Invalid, "Units are metric or us, not %s.", message.Quoted(o.Units))
 	}
 	return nil
 }

@@ -9,26 +9,26 @@ import (
 
 	"pullbook/db"
 	"pullbook/db/books"
-	"pullbook/domain/intake"
+	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
-	"pullbook/domain/sheet"
+	"pullbook/domain/tables"
 )
 
 // Order is what is to be done with a file.
 type Order struct {
 	File *File
-	Kind intake.Kind
+	Kind importing.Kind
 	// Sheet is the one that is meant; empty for the first.
 	Sheet string
 	// Mapping says what the columns are; it is guessed where it is nil.
-	Mapping *intake.Mapping
+	Mapping *importing.Mapping
 	// Progress, where it is set, is told now and then how many rows were read.
 	Progress func(rows int64)
 }
 
 // Check says what a file would come to, and lists all of its problems. Nothing is
 // stored.
-func Check(ctx context.Context, books *books.Books, p db.Principal, o Order) (*intake.Result, error) {
+func Check(ctx context.Context, books *books.Books, p db.Principal, o Order) (*importing.Result, error) {
 	table, err := o.table(ctx)
 	if err != nil {
 		return nil, err
@@ -46,7 +46,7 @@ var errProblems = errors.New("the file has problems")
 // Store brings a file in, all of it or nothing, and gives the import as it is in
 // the book: nil where the file has problems, which the result then lists, or where
 // all of it was in the book before. id is that of the import.
-func Store(ctx context.Context, books *books.Books, p db.Principal, id uuid.UUID, o Order) (result *intake.Result, made *ledger.Entry, err error) {
+func Store(ctx context.Context, books *books.Books, p db.Principal, id uuid.UUID, o Order) (result *importing.Result, made *ledger.Entry, err error) {
 	table, err := o.table(ctx)
 	if err != nil {
 		return nil, nil, err
@@ -71,7 +71,7 @@ func Store(ctx context.Context, books *books.Books, p db.Principal, id uuid.UUID
 }
 
 // table is the sheet that is meant, which ends when nobody waits for it any more.
-func (o Order) table(ctx context.Context) (*sheet.Table, error) {
+func (o Order) table(ctx context.Context) (*tables.Table, error) {
 	t, err := o.File.Table(o.Sheet)
 	if err != nil {
 		return nil, err
@@ -79,12 +79,12 @@ func (o Order) table(ctx context.Context) (*sheet.Table, error) {
 	return stopping(ctx, t), nil
 }
 
-func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *sheet.Table, emit func(*ledger.Entry) error) (*intake.Result, error) {
+func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *tables.Table, emit func(*ledger.Entry) error) (*importing.Result, error) {
 	m, err := o.mapping(book, table)
 	if err != nil {
 		return nil, err
 	}
-	result, err := intake.Take(book, table, m, intake.Options{
+	result, err := importing.Take(book, table, m, importing.Options{
 		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, SHA256: o.File.SHA256,
 	}, emit)
 	if ctx.Err() != nil {
@@ -95,13 +95,13 @@ func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p
 
 // mapping is what was sent, or guessed; where answers were sent without columns,
 // those are guessed and the answers hold.
-func (o Order) mapping(book *ledger.Book, table *sheet.Table) (intake.Mapping, error) {
+func (o Order) mapping(book *ledger.Book, table *tables.Table) (importing.Mapping, error) {
 	if o.Mapping != nil && len(o.Mapping.Columns) > 0 {
 		m := *o.Mapping
 		m.Of, m.Sheet = o.Kind, table.Name
 		return m, nil
 	}
-	m, err := intake.Guess(book, table, o.Kind)
+	m, err := importing.Guess(book, table, o.Kind)
 	if o.Mapping != nil {
 		m.Answer(*o.Mapping)
 	}
@@ -109,7 +109,7 @@ func (o Order) mapping(book *ledger.Book, table *sheet.Table) (intake.Mapping, e
 }
 
 // stopping is a table that ends when nobody waits for it any more.
-func stopping(ctx context.Context, t *sheet.Table) *sheet.Table {
+func stopping(ctx context.Context, t *tables.Table) *tables.Table {
 	out := *t
 	out.Rows = func(yield func(int, []string) bool) error {
 		err := t.Rows(func(row int, cells []string) bool {
@@ -121,10 +121,10 @@ func stopping(ctx context.Context, t *sheet.Table) *sheet.Table {
 }
 
 // about is what the book says of an import.
-func (o Order) about(r *intake.Result) (*ledger.Import, error) {
+func (o Order) about(r *importing.Result) (*ledger.Import, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	return &ledger.Import{
 		Of: string(o.Kind), File: o.File.Name, Sheet: r.Mapping.Sheet, SHA256: o.File.SHA256, Entries: r.New(), Rows: r.Rows,
-		HadRows: r.HadRows, LeftOut: r.LeftOut, Headings: intake.Headings(r.Mapping.Columns), Mapping: mapping,
+		HadRows: r.HadRows, LeftOut: r.LeftOut, Headings: importing.Headings(r.Mapping.Columns), Mapping: mapping,
 	}, err
 }

@@ -13,8 +13,8 @@ import (
 	"slices"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
-	"pullbook/domain/sheet"
+	"pullbook/domain/message"
+	"pullbook/domain/tables"
 )
 
 // File is a text file or workbook that was opened.
@@ -24,9 +24,9 @@ type File struct {
 	// Encoding is that of a text file; empty for a workbook.
 	Encoding string
 	// Tables are its sheets; a text file has one.
-	Tables []*sheet.Table
+	Tables []*tables.Table
 	// Notices are what a person should know of it.
-	Notices []say.Text
+	Notices []message.Text
 }
 
 // MostBytes is the largest file that is opened: a million readings with room to
@@ -77,20 +77,20 @@ func Read(ctx context.Context, data []byte, name string) (*File, error) {
 	if isDocument(data) {
 		return nil, fault.New(fault.Malformed, "This is a web page, a PDF or another document, whatever it is called: open it, and save its table as CSV or .xlsx.")
 	}
-	table, encoding, err := sheet.CSV(data)
-	if noughts := new(sheet.NoughtsError); errors.As(err, &noughts) {
+	table, encoding, err := tables.CSV(data)
+	if noughts := new(tables.NoughtsError); errors.As(err, &noughts) {
 		return nil, fault.New(fault.Malformed, "Line %s of the file holds noughts, which are no text: it was damaged when it was written, or is no table. Take them out, or save the table anew as CSV or .xlsx.", noughts.Line)
 	}
-	if errors.Is(err, sheet.ErrNoText) {
+	if errors.Is(err, tables.ErrNoText) {
 		return nil, fault.New(fault.Malformed, "This is neither a text file with a table nor a workbook: save the sheet as CSV or .xlsx.")
 	}
-	if errors.Is(err, sheet.ErrTooMuchToConvert) {
-		return nil, fault.New(fault.TooLarge, "A text file of more than %s MB has to be in UTF-8: save it anew as \"CSV UTF-8\", or bring it in as parts.", sheet.MostConverted>>20)
+	if errors.Is(err, tables.ErrTooMuchToConvert) {
+		return nil, fault.New(fault.TooLarge, "A text file of more than %s MB has to be in UTF-8: save it anew as \"CSV UTF-8\", or bring it in as parts.", tables.MostConverted>>20)
 	}
 	if err != nil {
 		return nil, err
 	}
-	f.Encoding, f.Tables = encoding, []*sheet.Table{table}
+	f.Encoding, f.Tables = encoding, []*tables.Table{table}
 	return f, ctx.Err()
 }
 
@@ -117,16 +117,16 @@ func isDocument(data []byte) bool {
 
 // Table gives a sheet by its name; the first that holds anything where none is
 // named.
-func (f *File) Table(name string) (*sheet.Table, error) {
-	var names say.List
+func (f *File) Table(name string) (*tables.Table, error) {
+	var names message.List
 	for _, t := range f.Tables {
 		if t.Name == name || name == "" {
 			return t, nil
 		}
-		names = append(names, say.Verbatim(t.Name))
+		names = append(names, message.Verbatim(t.Name))
 	}
 	if len(f.Tables) == 1 && f.Tables[0].Name == "" {
 		return nil, fault.New(fault.Invalid, "A text file has no sheets: leave the sheet's name out.")
 	}
-	return nil, fault.New(fault.Invalid, "The workbook has no sheet %s, but %s.", say.Quoted(name), names)
+	return nil, fault.New(fault.Invalid, "The workbook has no sheet %s, but %s.", message.Quoted(name), names)
 }

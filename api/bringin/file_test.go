@@ -17,7 +17,7 @@ import (
 
 	"pullbook/api/bringin"
 	"pullbook/domain/fault"
-	"pullbook/domain/intake"
+	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 )
@@ -46,7 +46,7 @@ func must(t testing.TB, err error) {
 }
 
 // take brings a file's first sheet into the book of a small outfit, as guessed.
-func take(t testing.TB, data []byte, kind intake.Kind, put ...func(*intake.Mapping)) (*bringin.File, *intake.Result) {
+func take(t testing.TB, data []byte, kind importing.Kind, put ...func(*importing.Mapping)) (*bringin.File, *importing.Result) {
 	t.Helper()
 	file, err := bringin.Read(context.Background(), data, "old.xlsx")
 	must(t, err)
@@ -54,12 +54,12 @@ func take(t testing.TB, data []byte, kind intake.Kind, put ...func(*intake.Mappi
 	must(t, err)
 	book, err := ledger.Open(time.UTC, ledgertest.NewOutfit().Entries)
 	must(t, err)
-	m, err := intake.Guess(book, table, kind)
+	m, err := importing.Guess(book, table, kind)
 	must(t, err)
 	for _, f := range put {
 		f(&m)
 	}
-	r, err := intake.Take(book, table, m, intake.Options{Outfit: ledgertest.ID(77), By: "Ada", Now: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)}, nil)
+	r, err := importing.Take(book, table, m, importing.Options{Outfit: ledgertest.ID(77), By: "Ada", Now: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)}, nil)
 	must(t, err)
 	return file, r
 }
@@ -80,13 +80,13 @@ func TestAWorkbookIsReadAsItsSpreadsheetProgramShowsIt(t *testing.T) {
 		must(t, f.SetSheetRow(s, "A6", &[]any{time.Date(2026, 7, 7, 14, 30, 0, 0, time.UTC), "Ridge", 3, nil, 250}))
 		must(t, f.SetSheetRow(s, "A7", &[]any{"Total", nil, 15, 2, 1250.5}))
 	})
-	file, r := take(t, data, intake.Pulls)
-	if r.AllProblems != 1 || r.Problems[0].Code != intake.LooksLikeSum || r.Problems[0].Row != 7 {
+	file, r := take(t, data, importing.Pulls)
+	if r.AllProblems != 1 || r.Problems[0].Code != importing.LooksLikeSum || r.Problems[0].Row != 7 {
 		for _, p := range r.Problems {
 			t.Errorf("row %d column %s: %s", p.Row, p.Column, p.Message)
 		}
 	}
-	_, r = take(t, data, intake.Pulls, func(m *intake.Mapping) { m.LeaveOutTotals = true })
+	_, r = take(t, data, importing.Pulls, func(m *importing.Mapping) { m.LeaveOutTotals = true })
 	if r.AllProblems > 0 || r.Entries[ledger.KindPull] != 2 || r.Sums["supers"] != 17 || r.LeftOut != 1 {
 		t.Fatalf("%v, %v, %d left out", r.Entries, r.Sums, r.LeftOut)
 	}
@@ -108,8 +108,8 @@ func TestABrokenCellOfAWorkbookIsNamed(t *testing.T) {
 	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
 		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind"}))
 		must(t, f.SetSheetRow("p", "A2", &[]any{"2026-07-06", "Mill", "#REF!", "deep"}))
-	}), intake.Pulls)
-	if len(r.Problems) != 1 || r.Problems[0].Code != intake.SheetError || r.Problems[0].Row != 2 || r.Problems[0].Column != "C" {
+	}), importing.Pulls)
+	if len(r.Problems) != 1 || r.Problems[0].Code != importing.SheetError || r.Problems[0].Row != 2 || r.Problems[0].Column != "C" {
 		t.Errorf("%+v", r.Problems)
 	}
 }
@@ -127,7 +127,7 @@ func TestACellWithoutAFigureIsNotTakenForOne(t *testing.T) {
 		must(t, f.SetCellStr("p", "H2", "a note:row 5, the arrow r=\"9\" and <row 1"))
 	})
 	data = rewritten(t, data, "xl/worksheets/sheet1.xml", "</row></sheetData>", `<c r="E4" t="str"><f>IF(C4&gt;9,1,"")</f><v></v></c></row></sheetData>`)
-	file, r := take(t, data, intake.Pulls)
+	file, r := take(t, data, importing.Pulls)
 	var got []string
 	for _, p := range r.Problems {
 		got = append(got, fmt.Sprintf("%d%s %s %s", p.Row, p.Column, p.Code, p.Sent))
@@ -154,12 +154,12 @@ func TestACellThatIsMergedWithThoseBelowShowsInEachRow(t *testing.T) {
 			}
 		}
 	}
-	_, r := take(t, workbook(t, "p", fill("")), intake.Pulls)
+	_, r := take(t, workbook(t, "p", fill("")), importing.Pulls)
 	if r.AllProblems > 0 || r.Entries[ledger.KindPull] != 3 || !r.First[1].Entry.OccurredAt.Equal(r.First[0].Entry.OccurredAt) {
 		t.Errorf("%v %v", r.Entries, r.Problems)
 	}
-	_, r = take(t, workbook(t, "p", fill("E3")), intake.Pulls)
-	if len(r.Problems) != 1 || r.Problems[0].Code != intake.TwoValues || r.Problems[0].Row != 3 || r.Problems[0].Column != "E" || r.Problems[0].Sent != "360" {
+	_, r = take(t, workbook(t, "p", fill("E3")), importing.Pulls)
+	if len(r.Problems) != 1 || r.Problems[0].Code != importing.TwoValues || r.Problems[0].Row != 3 || r.Problems[0].Column != "E" || r.Problems[0].Sent != "360" {
 		t.Errorf("%+v", r.Problems)
 	}
 }
@@ -174,7 +174,7 @@ func TestMidnightInALogIsMidnight(t *testing.T) {
 		for i := range 25 {
 			must(t, f.SetSheetRow("log", fmt.Sprint("A", 2+i), &[]any{midnight.Add(time.Duration(i-12) * time.Hour), "sump", 30 + float64(i)/10}))
 		}
-	}), intake.TemperatureLogs)
+	}), importing.TemperatureLogs)
 	if r.AllProblems > 0 || len(r.First) != 2 {
 		t.Fatalf("%v", r.Problems)
 	}
@@ -196,7 +196,7 @@ func TestWhatIsNotReadOfAWorkbookIsSaid(t *testing.T) {
 	})
 	data = with(t, data, "xl/vbaProject.bin", "not run")
 	data = with(t, data, "xl/externalLinks/externalLink1.xml", "<externalLink/>")
-	file, r := take(t, data, intake.Yards)
+	file, r := take(t, data, importing.Yards)
 	var said []string
 	for _, n := range file.Notices {
 		said = append(said, n.String())

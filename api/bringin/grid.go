@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
-	"pullbook/domain/sheet"
+	"pullbook/domain/message"
+	"pullbook/domain/tables"
 )
 
 // The bounds of a sheet.
@@ -36,8 +36,8 @@ type grid struct {
 	cells   int
 	shown   int
 
-	merged   []sheet.Span
-	tall     []sheet.Tall
+	merged   []tables.Span
+	tall     []tables.Tall
 	unworked bool
 
 	row, column int
@@ -59,7 +59,7 @@ type cell struct {
 func (p *parts) grid(part string, g *grid) error {
 	err := p.read(part, element{start: g.start, text: g.text, end: g.end})
 	if errors.Is(err, errNotThere) {
-		return fault.New(fault.Malformed, "The workbook has no part for its sheet %s: open it in a spreadsheet program and save it as .xlsx or CSV.", say.Quoted(g.name))
+		return fault.New(fault.Malformed, "The workbook has no part for its sheet %s: open it in a spreadsheet program and save it as .xlsx or CSV.", message.Quoted(g.name))
 	}
 	if len(g.packing) > 0 {
 		g.rows = append(g.rows, string(g.packing))
@@ -134,7 +134,7 @@ func (g *grid) startRow(number string) error {
 	if number != "" {
 		var err error
 		if n, err = strconv.Atoi(number); err != nil || n <= g.row {
-			return fault.New(fault.Malformed, "The rows of the sheet %s do not stand in order (row %s): open the workbook in a spreadsheet program and save it as .xlsx or CSV.", say.Quoted(g.name), number)
+			return fault.New(fault.Malformed, "The rows of the sheet %s do not stand in order (row %s): open the workbook in a spreadsheet program and save it as .xlsx or CSV.", message.Quoted(g.name), number)
 		}
 	}
 	if n > lastRow {
@@ -153,7 +153,7 @@ func (g *grid) place(name string) error {
 	}
 	column, _, ok := coordinates(name)
 	if !ok {
-		return fault.New(fault.Malformed, "The sheet %s has a cell %s, which is none: open the workbook in a spreadsheet program and save it as .xlsx or CSV.", say.Quoted(g.name), say.Quoted(name))
+		return fault.New(fault.Malformed, "The sheet %s has a cell %s, which is none: open the workbook in a spreadsheet program and save it as .xlsx or CSV.", message.Quoted(g.name), message.Quoted(name))
 	}
 	g.column = column
 	return nil
@@ -178,7 +178,7 @@ func (g *grid) put() error {
 		return nil
 	}
 	if g.column > mostColumns {
-		return fault.New(fault.Malformed, "Row %s of the sheet %s has %s columns, and %s are the most: delete what stands far to the right of the table.", g.row, say.Quoted(g.name), g.column, mostColumns)
+		return fault.New(fault.Malformed, "Row %s of the sheet %s has %s columns, and %s are the most: delete what stands far to the right of the table.", g.row, message.Quoted(g.name), g.column, mostColumns)
 	}
 	for len(g.held) < g.column {
 		g.held = append(g.held, cell{})
@@ -214,13 +214,13 @@ func (g *grid) endRow() error {
 		return nil
 	}
 	if g.cells += len(g.held); g.cells > mostCells {
-		return fault.New(fault.TooLarge, "The sheet %s has more than %s cells: save it as CSV.", say.Quoted(g.name), mostCells)
+		return fault.New(fault.TooLarge, "The sheet %s has more than %s cells: save it as CSV.", message.Quoted(g.name), mostCells)
 	}
 	out := binary.AppendUvarint(g.packing, uint64(g.row))
 	out = binary.AppendUvarint(out, uint64(len(g.held)))
 	for _, c := range g.held {
 		if g.shown += len(c.text); g.shown > mostShown {
-			return fault.New(fault.TooLarge, "The cells of the sheet %s show more than %s MB of text: no sheet of a honey house does. It was not read.", say.Quoted(g.name), mostShown>>20)
+			return fault.New(fault.TooLarge, "The cells of the sheet %s show more than %s MB of text: no sheet of a honey house does. It was not read.", message.Quoted(g.name), mostShown>>20)
 		}
 		if c.shared > 0 {
 			out = binary.AppendUvarint(out, uint64(c.shared)<<1|1)
@@ -244,21 +244,21 @@ func (g *grid) merge(ref string) error {
 		return nil
 	}
 	if len(g.merged) == mostMerged {
-		return fault.New(fault.TooLarge, "The sheet %s has more than %s merged cells: part them, or save it as CSV.", say.Quoted(g.name), mostMerged)
+		return fault.New(fault.TooLarge, "The sheet %s has more than %s merged cells: part them, or save it as CSV.", message.Quoted(g.name), mostMerged)
 	}
-	g.merged = append(g.merged, sheet.Span{Row: top, First: first - 1, Last: last - 1})
+	g.merged = append(g.merged, tables.Span{Row: top, First: first - 1, Last: last - 1})
 	if bottom > top {
-		g.tall = append(g.tall, sheet.Tall{Column: first - 1, First: top, Last: bottom})
+		g.tall = append(g.tall, tables.Tall{Column: first - 1, First: top, Last: bottom})
 	}
 	return nil
 }
 
 // table is what was read; nil where the sheet holds nothing.
-func (g *grid) table() *sheet.Table {
+func (g *grid) table() *tables.Table {
 	if len(g.rows) == 0 {
 		return nil
 	}
-	t := &sheet.Table{Name: g.name, Serials: true, Merged: g.merged}
+	t := &tables.Table{Name: g.name, Serials: true, Merged: g.merged}
 	rows, texts := g.rows, g.texts
 	t.Rows = func(yield func(int, []string) bool) error {
 		var cells []string
@@ -304,7 +304,7 @@ func unpackRow(packed string, texts, room []string) (row int, cells []string, re
 }
 
 // showMerged gives cells that are merged with those below what the first of them shows.
-func (g *grid) showMerged(t *sheet.Table) {
+func (g *grid) showMerged(t *tables.Table) {
 	tops := map[int][]int{}
 	for i, tall := range g.tall {
 		tops[tall.First] = append(tops[tall.First], i)

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // The parts of a workbook that say which part is which sheet.
@@ -33,20 +33,20 @@ func (f *File) workbook(ctx context.Context, data []byte) error {
 		return err
 	}
 	if p.has("", "vbaproject.bin") {
-		f.Notices = append(f.Notices, say.F("The workbook has macros. They were not run: only the values in its cells are read."))
+		f.Notices = append(f.Notices, message.F("The workbook has macros. They were not run: only the values in its cells are read."))
 	}
 	if p.has("xl/externallinks/", "") {
-		f.Notices = append(f.Notices, say.F("The workbook refers to other files. They were not asked: the values are those of when it was last saved."))
+		f.Notices = append(f.Notices, message.F("The workbook refers to other files. They were not asked: the values are those of when it was last saved."))
 	}
 	texts, err := p.texts()
 	if err != nil {
 		return err
 	}
-	var hidden []say.Text
+	var hidden []message.Text
 	unworked := false
 	for _, s := range sheets {
 		if s.hidden {
-			hidden = append(hidden, say.F("The sheet %s is hidden and was not read.", say.Quoted(s.name)))
+			hidden = append(hidden, message.F("The sheet %s is hidden and was not read.", message.Quoted(s.name)))
 			continue
 		}
 		g := &grid{name: s.name, texts: texts}
@@ -60,7 +60,7 @@ func (f *File) workbook(ctx context.Context, data []byte) error {
 		}
 	}
 	if unworked {
-		f.Notices = append(f.Notices, say.F("Some formulas were never worked out, so that their cells have no values to be read: open the workbook in a spreadsheet program and save it once."))
+		f.Notices = append(f.Notices, message.F("Some formulas were never worked out, so that their cells have no values to be read: open the workbook in a spreadsheet program and save it once."))
 	}
 	f.Notices = append(f.Notices, hidden...)
 	if len(f.Tables) == 0 {

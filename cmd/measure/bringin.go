@@ -15,7 +15,7 @@ import (
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/local"
-	"pullbook/domain/intake"
+	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
 )
 
@@ -96,7 +96,7 @@ func importRate(ctx context.Context, server *local.Server, file *bringin.File, r
 		}
 	}
 	began := time.Now()
-	result, made, err := bringin.Store(ctx, books, p, uuid.New(), bringin.Order{File: file, Kind: intake.Readings})
+	result, made, err := bringin.Store(ctx, books, p, uuid.New(), bringin.Order{File: file, Kind: importing.Readings})
 	if err != nil {
 		return 0, err
 	}

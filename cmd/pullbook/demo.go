@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"pullbook/db/local"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 )
 
 type demoCommand struct {
@@ -41,7 +41,7 @@ func (c *demoCommand) Run(ctx context.Context, term *terminal) error {
 		return startPrivate(ctx, dir, c.postgresSettings, term, log)
 	}, func(ctx context.Context, s *service) error {
 		fmt.Fprintf(term.Out, "pullbook serves on %s; the invented outfit is being loaded.\n", s.base)
-		return show(ctx, term, s, invented.Demo(location))
+		return show(ctx, term, s, demo.Example(location))
 	})
 }
 
@@ -55,7 +55,7 @@ func (c *demoCommand) folder() (string, error) {
 
 // show makes the invented outfit, loads what its book lacks, and prints what it
 // comes to.
-func show(ctx context.Context, term *terminal, s *service, book *invented.Book) error {
+func show(ctx context.Context, term *terminal, s *service, book *demo.Book) error {
 	keys, err := demoTokens(ctx, s.store, book)
 	if err != nil {
 		return err

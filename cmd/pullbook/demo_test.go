@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -23,7 +23,7 @@ func demoEntries(t *testing.T) int {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return len(invented.Demo(location).Entries)
+	return len(demo.Example(location).Entries)
 }
 
 // tokenOf is the token that the demo prints for a role.

@@ -7,14 +7,14 @@ import (
 	"time"
 
 	"pullbook/api"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
 
 // loadDemo records what the outfit's book lacks of the invented one, each entry
 // in the name of who recorded it, in order: an entry names earlier ones.
-func loadDemo(ctx context.Context, term *terminal, base string, keys demoKeys, book *invented.Book) error {
+func loadDemo(ctx context.Context, term *terminal, base string, keys demoKeys, book *demo.Book) error {
 	clients := map[string]*client{}
 	for person, token := range keys.Tokens {
 		clients[person] = newClient(base, token)

@@ -13,7 +13,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/db"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 )
 
 // The people of the demo whose tokens are shown. The crew of the invented book
@@ -41,7 +41,7 @@ const (
 
 // demoTokens makes the invented outfit and its people where they are missing,
 // and a token for each that works.
-func demoTokens(ctx context.Context, s *store, book *invented.Book) (keys demoKeys, err error) {
+func demoTokens(ctx context.Context, s *store, book *demo.Book) (keys demoKeys, err error) {
 	d, err := s.operator(ctx)
 	if err != nil {
 		return keys, err
@@ -94,7 +94,7 @@ func demoPasswords(ctx context.Context, d *db.DB, keys demoKeys) (changed bool, 
 }
 
 // demoPeople are all who recorded something, and a reader.
-func demoPeople(book *invented.Book) []db.Person {
+func demoPeople(book *demo.Book) []db.Person {
 	people := []db.Person{{Name: demoManager, Role: db.Manager}, {Name: demoReader, Role: db.Reader}}
 	for _, e := range book.Entries {
 		if !slices.ContainsFunc(people, func(p db.Person) bool { return p.Name == e.RecordedBy }) {
@@ -104,7 +104,7 @@ func demoPeople(book *invented.Book) []db.Person {
 	return people
 }
 
-func makeDemoOutfit(ctx context.Context, d *db.DB, book *invented.Book, people []db.Person) error {
+func makeDemoOutfit(ctx context.Context, d *db.DB, book *demo.Book, people []db.Person) error {
 	outfits, err := d.Outfits(ctx)
 	if err != nil {
 		return err

@@ -16,7 +16,7 @@ import (
 	"pullbook/api/bringin"
 	"pullbook/db"
 	"pullbook/db/books"
-	"pullbook/domain/intake"
+	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
 )
 
@@ -39,7 +39,7 @@ The whole is withdrawn again by withdrawing the import, by its number.`
 }
 
 func (c *importCommand) Run(ctx context.Context, term *terminal) error {
-	order := bringin.Order{Kind: intake.Kind(c.Kind), Sheet: c.Sheet}
+	order := bringin.Order{Kind: importing.Kind(c.Kind), Sheet: c.Sheet}
 	var err error
 	if order.File, err = bringin.Open(ctx, c.File, filepath.Base(c.File)); err != nil {
 		return err
@@ -56,7 +56,7 @@ func (c *importCommand) Run(ctx context.Context, term *terminal) error {
 			fmt.Fprintln(term.Out, notice)
 		}
 		done := term.progress(&order)
-		var result *intake.Result
+		var result *importing.Result
 		var made *ledger.Entry
 		if c.DryRun {
 			result, err = bringin.Check(ctx, books, p, order)
@@ -133,7 +133,7 @@ func (c *importCommand) manager(ctx context.Context, d *db.DB) (db.Principal, er
 	return db.Principal{Outfit: o.ID, Name: managers[0], Role: db.Manager, Access: head.Access}, err
 }
 
-func readMapping(path string) (*intake.Mapping, error) {
+func readMapping(path string) (*importing.Mapping, error) {
 	if path == "" {
 		return nil, nil
 	}
@@ -141,14 +141,14 @@ func readMapping(path string) (*intake.Mapping, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := new(intake.Mapping)
+	m := new(importing.Mapping)
 	if err := json.Unmarshal(text, m); err != nil {
 		return nil, fmt.Errorf("%s is no mapping: %w", path, err)
 	}
 	return m, nil
 }
 
-func (c *importCommand) writeMapping(m intake.Mapping) error {
+func (c *importCommand) writeMapping(m importing.Mapping) error {
 	if c.WriteTo == "" {
 		return nil
 	}
@@ -178,7 +178,7 @@ func (t *terminal) progress(o *bringin.Order) (done func()) {
 const shownProblems = 40
 
 // importResult says what a sheet comes to.
-func (t *terminal) importResult(r *intake.Result, made *ledger.Entry, dry bool) error {
+func (t *terminal) importResult(r *importing.Result, made *ledger.Entry, dry bool) error {
 	if err := t.columns(r.Mapping); err != nil {
 		return err
 	}
@@ -199,7 +199,7 @@ func (t *terminal) importResult(r *intake.Result, made *ledger.Entry, dry bool) 
 }
 
 // aside says which rows brought nothing new.
-func aside(r *intake.Result) string {
+func aside(r *importing.Result) string {
 	out := ""
 	if r.HadRows > 0 {
 		out += fmt.Sprintf("; %d rows were in the book before", r.HadRows)
@@ -210,7 +210,7 @@ func aside(r *intake.Result) string {
 	return out
 }
 
-func (t *terminal) columns(m intake.Mapping) error {
+func (t *terminal) columns(m importing.Mapping) error {
 	rows := [][]string{{"column", "heading", "taken for", "unit", "by"}}
 	for _, c := range m.Columns {
 		if c.Field != "" {
@@ -228,7 +228,7 @@ func (t *terminal) columns(m intake.Mapping) error {
 	return err
 }
 
-func (t *terminal) problems(r *intake.Result) error {
+func (t *terminal) problems(r *importing.Result) error {
 	rows := [][]string{{"row", "column", "cell", "what is wrong, and what would mend it"}}
 	for i, p := range r.Problems {
 		if i == shownProblems {

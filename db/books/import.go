@@ -12,7 +12,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // ImportFunc makes the entries of an import and hands them to emit, one after the other. It
@@ -133,8 +133,8 @@ func (t *taker) run(ahead *ledger.Book, take ImportFunc) (err error) {
 	return t.handOver()
 }
 
-var errImportIDTaken = &fault.Error{Code: fault.Conflict, Message: say.F("Nothing was stored: another entry has the id of this import."),
-	Fields: []fault.Field{{Pointer: "/id", Message: say.F("Make a new UUID for the import, and send the sheet again.")}}}
+var errImportIDTaken = &fault.Error{Code: fault.Conflict, Message: message.F("Nothing was stored: another entry has the id of this import."),
+	Fields: []fault.Field{{Pointer: "/id", Message: message.F("Make a new UUID for the import, and send the sheet again.")}}}
 
 var errGivenUp = errors.New("the storing has ended")
 

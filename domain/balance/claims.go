@@ -7,8 +7,8 @@ import (
 	"slices"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // Claim is one of the weights that claim to be the honey that came out of the
@@ -25,7 +25,7 @@ type Claim struct {
 	// AdjustedKg is the same sum over the flows that agree, nil where one of them
 	// cannot be told.
 	AdjustedKg *float64
-	Sentence   say.Text
+	Sentence   message.Text
 }
 
 // YardLine is the boxes of one yard.
@@ -45,7 +45,7 @@ type YardLine struct {
 	// Flagged is true where it exceeds Critical.
 	Critical float64
 	Flagged  bool
-	Sentence say.Text
+	Sentence message.Text
 }
 
 // claims adds up the three weights.

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // containerSD is how far the net of a container may be off: its scale, and its
@@ -43,7 +43,7 @@ func (w *writer) writeFills() {
 		}
 		netKg, sd := kg(x.NetG()), w.containerSD(x)
 		if w.holds(w.fills[m.id].pouredAt) {
-			w.write(&flow{said: say.F("the honey in %s", x.Container), from: w.node(t, i), to: containerNode(x), kind: Containers, basis: Weighed,
+			w.write(&flow{said: message.F("the honey in %s", x.Container), from: w.node(t, i), to: containerNode(x), kind: Containers, basis: Weighed,
 				kg: netKg, own: sd, common: []part{{"drum scale", containerCommonShare * netKg}},
 				entries: []ledger.ID{m.id}, tank: t.id, lot: w.book.Root(x.LotID), tareKg: kg(x.TareG)})
 			continue
@@ -66,9 +66,9 @@ func (w *writer) writeFills() {
 		n := len(f.entries)
 		f.tareKg /= float64(n)
 		lot, tank := w.book.Name(f.lot), w.book.Name(f.tank)
-		f.said = say.F("the %s containers of lot %s from the %s", n, lot, tank)
+		f.said = message.F("the %s containers of lot %s from the %s", n, lot, tank)
 		if n == 1 {
-			f.said = say.F("the container of lot %s from the %s", lot, tank)
+			f.said = message.F("the container of lot %s from the %s", lot, tank)
 		}
 		w.write(f)
 	}
@@ -79,7 +79,7 @@ func containerNode(x *ledger.Fill) string { return "container " + x.Container }
 // writePour writes honey that went back out of a container.
 func (w *writer) writePour(i int, m move, x *ledger.Movement, f *filled, to *tank) {
 	out := &flow{kind: PouredBack, basis: Weighed, kg: kg(x.MassG), entries: []ledger.ID{m.id},
-		said: say.F("honey of %s poured back on %s", f.Container, w.clock(m.at))}
+		said: message.F("honey of %s poured back on %s", f.Container, w.clock(m.at))}
 	if x.MassG == 0 {
 		out.kg = f.leftKg()
 	}
@@ -100,7 +100,7 @@ func (w *writer) writePour(i int, m move, x *ledger.Movement, f *filled, to *tan
 // writeOldContainer brings in a container that was filled before the period.
 func (w *writer) writeOldContainer(f *filled) {
 	netKg := kg(f.NetG())
-	said := say.F("the honey in %s", f.Container)
+	said := message.F("the honey in %s", f.Container)
 	if w.names[said.String()] {
 		return
 	}

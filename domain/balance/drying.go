@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // DryEnoughPct is the moisture at which a stack is dry enough unless another is
@@ -59,8 +59,8 @@ type Stack struct {
 	// WaterKg is the water that the readings say was lost, from first to last,
 	// with its standard deviation; nil where no layer was read twice.
 	WaterKg, WaterUncertaintyKg *float64
-	Sentence                    say.Text
-	Cautions                    []say.Text
+	Sentence                    message.Text
+	Cautions                    []message.Text
 }
 
 // LayerLine is the readings of one layer.
@@ -154,19 +154,19 @@ func (l *LayerLine) fit() {
 // judge says when a stack is dry enough, and what is odd.
 func (d *drying) judge(s *Stack) {
 	if len(s.Layers) == 0 {
-		s.Sentence = say.F("Nothing was read of the boxes of %s: whether they dry is not known.", s.Yard)
+		s.Sentence = message.F("Nothing was read of the boxes of %s: whether they dry is not known.", s.Yard)
 		return
 	}
 	s.water()
 	if !s.has(Top) {
-		s.Cautions = append(s.Cautions, say.F("No top of the stack was read; tops stay wet while lower boxes are fine."))
+		s.Cautions = append(s.Cautions, message.F("No top of the stack was read; tops stay wet while lower boxes are fine."))
 	}
 	for _, l := range s.Layers {
 		if l.Slope != nil && *l.Slope < -quickestDrying {
-			s.Cautions = append(s.Cautions, say.F("The %s seems to lose %s points a day, which is more than boxes can: read it again.", l.Layer.Said(), say.Number{V: -*l.Slope, Places: 1}))
+			s.Cautions = append(s.Cautions, message.F("The %s seems to lose %s points a day, which is more than boxes can: read it again.", l.Layer.Said(), message.Number{V: -*l.Slope, Places: 1}))
 		}
 		if l.Slope != nil && *l.Slope > 2**l.SlopeUncertainty {
-			s.Cautions = append(s.Cautions, say.F("The %s gets wetter by %s points a day.", l.Layer.Said(), say.Number{V: *l.Slope, Places: 2}))
+			s.Cautions = append(s.Cautions, message.F("The %s gets wetter by %s points a day.", l.Layer.Said(), message.Number{V: *l.Slope, Places: 2}))
 		}
 	}
 	s.Sentence = d.verdict(s, s.judged())
@@ -190,13 +190,13 @@ func wettest(layers []LayerLine) LayerLine {
 }
 
 // verdict says when the slowest layer is dry enough.
-func (d *drying) verdict(s *Stack, layers []LayerLine) say.Text {
+func (d *drying) verdict(s *Stack, layers []LayerLine) message.Text {
 	target, wettest := d.target, wettest(layers)
 	head, limit := s.stands(wettest), pct(target)
 	last := latestOf(layers)
 	if wettest.LastPct <= target {
 		s.DryAt = &last
-		return say.F("%s; dry enough for %s %%.", head, limit)
+		return message.F("%s; dry enough for %s %%.", head, limit)
 	}
 	var dry, earliest, latest time.Time
 	for _, l := range layers {
@@ -204,14 +204,14 @@ func (d *drying) verdict(s *Stack, layers []LayerLine) say.Text {
 			continue
 		}
 		if l.Slope == nil {
-			return say.F("%s; read it once more on another day to see how fast it dries.", head)
+			return message.F("%s; read it once more on another day to see how fast it dries.", head)
 		}
-		slope, sd := say.Number{V: *l.Slope, Places: 2}, say.Number{V: *l.SlopeUncertainty, Places: 2}
+		slope, sd := message.Number{V: *l.Slope, Places: 2}, message.Number{V: *l.SlopeUncertainty, Places: 2}
 		if *l.Slope < 0 && *l.Slope+*l.SlopeUncertainty >= 0 {
-			return say.F("%s; the readings do not yet say whether it dries (%s ± %s points a day). Read it again in a day or two.", head, slope, sd)
+			return message.F("%s; the readings do not yet say whether it dries (%s ± %s points a day). Read it again in a day or two.", head, slope, sd)
 		}
 		if *l.Slope >= 0 {
-			return say.F("%s; it does not dry, but takes up water (%s ± %s points a day).", head, slope, sd)
+			return message.F("%s; it does not dry, but takes up water (%s ± %s points a day).", head, slope, sd)
 		}
 		at := func(slope float64) time.Time {
 			days := (l.LastPct - target) / -slope
@@ -221,30 +221,30 @@ func (d *drying) verdict(s *Stack, layers []LayerLine) say.Text {
 		earliest = later(earliest, at(*l.Slope-*l.SlopeUncertainty))
 		latest = later(latest, at(*l.Slope+*l.SlopeUncertainty))
 	}
-	slope := say.Number{V: *wettest.Slope, Places: 2}
+	slope := message.Number{V: *wettest.Slope, Places: 2}
 	if dry.Sub(last) > longestForecast {
-		return say.F("%s; at %s points a day it does not get to %s %% within three weeks.", head, slope, limit)
+		return message.F("%s; at %s points a day it does not get to %s %% within three weeks.", head, slope, limit)
 	}
 	s.DryAt, s.Earliest, s.Latest = &dry, &earliest, &latest
-	return say.F("%s, %s points a day: it gets to %s %% on %s (between %s and %s).", head, slope, limit, d.date(dry), d.date(earliest), d.date(latest))
+	return message.F("%s, %s points a day: it gets to %s %% on %s (between %s and %s).", head, slope, limit, d.date(dry), d.date(earliest), d.date(latest))
 }
 
 // stands is how moist a layer was last.
-func (s *Stack) stands(l LayerLine) say.Text {
+func (s *Stack) stands(l LayerLine) message.Text {
 	switch l.Layer {
 	case Top:
-		return say.F("The top of the stack of %s: %s %%", s.Yard, pct(l.LastPct))
+		return message.F("The top of the stack of %s: %s %%", s.Yard, pct(l.LastPct))
 	case Bottom:
-		return say.F("The bottom of the stack of %s: %s %%", s.Yard, pct(l.LastPct))
+		return message.F("The bottom of the stack of %s: %s %%", s.Yard, pct(l.LastPct))
 	}
-	return say.F("The stack of %s: %s %%", s.Yard, pct(l.LastPct))
+	return message.F("The stack of %s: %s %%", s.Yard, pct(l.LastPct))
 }
 
 // pct is a moisture as it is said.
-func pct(v float64) say.Number { return say.Number{V: v, Places: 1} }
+func pct(v float64) message.Number { return message.Number{V: v, Places: 1} }
 
 // Said is the layer in a sentence.
-func (l Layer) Said() say.Text { return say.F("layer|" + string(l)) }
+func (l Layer) Said() message.Text { return message.F("layer|" + string(l)) }
 
 func latestOf(layers []LayerLine) time.Time {
 	last := layers[0].lastAt

@@ -9,7 +9,7 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // hotRoom is a ledgertest outfit with ten deeps of 250 kg honey in the hot room
@@ -121,7 +121,7 @@ func TestWhatCannotBeForecastIsSaid(t *testing.T) {
 			if !strings.Contains(s.Sentence.String(), c.says) {
 				t.Errorf("it says %q", s.Sentence)
 			}
-			if got := say.Join(s.Cautions...).String(); c.caution == "" && got != "" || !strings.Contains(got, c.caution) {
+			if got := message.Join(s.Cautions...).String(); c.caution == "" && got != "" || !strings.Contains(got, c.caution) {
 				t.Errorf("it warns %q", got)
 			}
 			if (s.DryAt != nil) != strings.Contains(s.Sentence.String(), "dry enough") {
@@ -152,7 +152,7 @@ func TestTheAirOfTheRoomIsJudged(t *testing.T) {
 			o, _ := hotRoom()
 			air(o, 0, 24, c.temperatureC, c.humid, 0)
 			r := dryingOf(t, o, balance.DryEnoughPct)
-			said := say.Join(r.Sentences...).String()
+			said := message.Join(r.Sentences...).String()
 			if !strings.Contains(said, c.says) || strings.Contains(said, c.doesNotSay) {
 				t.Errorf("it says %q", said)
 			}
@@ -182,12 +182,12 @@ func TestAirNotedByHandIsJudged(t *testing.T) {
 		t.Errorf("%g of %g hours wet, %g %% on average, at most %g", r.WettingHours, r.LoggedHours, *r.MeanHumidityPct, *r.WettestPct)
 	}
 	const wets = "At 66 % relative humidity on average the room wets the honey"
-	if said := say.Join(r.Sentences...).String(); !strings.Contains(said, wets) {
+	if said := message.Join(r.Sentences...).String(); !strings.Contains(said, wets) {
 		t.Errorf("said is %q", said)
 	}
 	o, _ = hotRoom()
 	note(o, 5, 66)
-	if said := say.Join(dryingOf(t, o, 17.8).Sentences...).String(); !strings.Contains(said, wets) {
+	if said := message.Join(dryingOf(t, o, 17.8).Sentences...).String(); !strings.Contains(said, wets) {
 		t.Errorf("of one figure is said %q", said)
 	}
 }
@@ -197,7 +197,7 @@ func TestAWetSpellIsTold(t *testing.T) {
 	o, _ := hotRoom()
 	air(o, 0, 20, 33, 45, 0)
 	air(o, 20, 4, 33, 62, 0)
-	said := say.Join(dryingOf(t, o, balance.DryEnoughPct).Sentences...).String()
+	said := message.Join(dryingOf(t, o, balance.DryEnoughPct).Sentences...).String()
 	if want := "For 4 of 24 hours the air was above about 55 % relative humidity and wetted the honey."; !strings.Contains(said, want) {
 		t.Errorf("it says %q", said)
 	}
@@ -231,7 +231,7 @@ func TestWaterCollectedIsHeldAgainstTheDrop(t *testing.T) {
 			r := dryingOf(t, o, balance.DryEnoughPct)
 			near(t, "the water lost", *r.LostKg, 250*2.0/83, 1e-9)
 			near(t, "the water collected", *r.CollectedKg, c.collected, 1e-9)
-			if said := say.Join(r.Sentences...).String(); !strings.Contains(said, c.says) {
+			if said := message.Join(r.Sentences...).String(); !strings.Contains(said, c.says) {
 				t.Errorf("it says %q", said)
 			}
 		})

@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // Kind says what a flow is.
@@ -60,7 +60,7 @@ const (
 // flow is a stream of the network with all that is known about it.
 type flow struct {
 	// said is its name in words; name is that in English, by which it is known.
-	said     say.Text
+	said     message.Text
 	name     string
 	from, to string
 	kind     Kind

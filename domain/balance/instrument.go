@@ -7,7 +7,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Limits that readings are held against where no other is asked for: grades A
@@ -25,7 +25,7 @@ type InstrumentReport struct {
 	// Doubts are the checks that it failed, earliest first.
 	Doubts []Doubt
 	// Sentence sums up.
-	Sentence say.Text
+	Sentence message.Text
 }
 
 // CheckLine is one check.
@@ -56,7 +56,7 @@ type Doubt struct {
 	// WorstPct is the wettest that any of the honey may be; nil where no moisture
 	// was read.
 	WorstPct *float64
-	Sentence say.Text
+	Sentence message.Text
 }
 
 // DoubtfulReading is a reading as it was and as it would have been.
@@ -64,7 +64,7 @@ type DoubtfulReading struct {
 	EntryID ledger.ID
 	At      time.Time
 	On      ledger.Place
-	OnName  say.Text
+	OnName  message.Text
 	Point   ledger.Point
 	// MoisturePct is as it was read. CorrectedPct is what it would have been had
 	// the instrument been off all that time as it was found; nobody knows when it
@@ -81,7 +81,7 @@ type DoubtfulLot struct {
 	Status ledger.Status
 	// Readings are those that it rests on, with how.
 	Readings []ledger.ID
-	How      []say.Text
+	How      []message.Text
 	// MoisturePct is the wettest of those readings as read, CorrectedPct as
 	// corrected, WorstPct the wetter of the two.
 	MoisturePct, CorrectedPct, WorstPct float64
@@ -92,7 +92,7 @@ type DoubtfulLot struct {
 	// Fails are limits that it passes as read and may not pass in truth, Passes
 	// those that it fails as read and may pass in truth.
 	Fails, Passes []float64
-	Sentence      say.Text
+	Sentence      message.Text
 }
 
 // DoubtfulDispatch is a load with containers of such lots.
@@ -199,12 +199,12 @@ func (t *touched) reading(e *ledger.Entry, off float64) DoubtfulReading {
 }
 
 // nameOf is what a place is called: a pull by its yard and day.
-func (t *touched) nameOf(p ledger.Place) say.Text {
+func (t *touched) nameOf(p ledger.Place) message.Text {
 	if x := ledger.Named[ledger.Pull](t.book, p.ID); x != nil {
 		e, _ := t.book.Entry(p.ID)
-		return say.F("%s, pulled on %s", t.book.Name(x.YardID), say.DayInYear(e.OccurredAt.In(t.book.Location())))
+		return message.F("%s, pulled on %s", t.book.Name(x.YardID), message.DayInYear(e.OccurredAt.In(t.book.Location())))
 	}
-	return say.Verbatim(t.book.Name(p.ID))
+	return message.Verbatim(t.book.Name(p.ID))
 }
 
 // passes reports whether a moisture is at or below a limit, to the tenth of a
@@ -232,7 +232,7 @@ func (t *touched) lots(readings []DoubtfulReading) []DoubtfulLot {
 			}
 			for _, id := range x.Found.Readings {
 				if r, ok := inDoubt[t.book.Root(id)]; ok {
-					found.add(t.book.Root(x.LotID), r, say.F("a check rested on it"))
+					found.add(t.book.Root(x.LotID), r, message.F("a check rested on it"))
 				}
 			}
 		}
@@ -251,7 +251,7 @@ type lotsFound struct {
 	order []ledger.ID
 }
 
-func (f *lotsFound) add(lot ledger.ID, r DoubtfulReading, how say.Text) {
+func (f *lotsFound) add(lot ledger.ID, r DoubtfulReading, how message.Text) {
 	l := f.of[lot]
 	if l == nil {
 		l = &DoubtfulLot{LotID: lot, MoisturePct: math.Inf(-1), CorrectedPct: math.Inf(-1)}
@@ -261,7 +261,7 @@ func (f *lotsFound) add(lot ledger.ID, r DoubtfulReading, how say.Text) {
 	if !slices.Contains(l.Readings, r.EntryID) {
 		l.Readings = append(l.Readings, r.EntryID)
 	}
-	if !slices.ContainsFunc(l.How, func(t say.Text) bool { return t.Format == how.Format }) {
+	if !slices.ContainsFunc(l.How, func(t message.Text) bool { return t.Format == how.Format }) {
 		l.How = append(l.How, how)
 	}
 	l.MoisturePct, l.CorrectedPct = max(l.MoisturePct, *r.MoisturePct), max(l.CorrectedPct, *r.CorrectedPct)
@@ -272,17 +272,17 @@ func (f *lotsFound) add(lot ledger.ID, r DoubtfulReading, how say.Text) {
 func (t *touched) restOn(found *lotsFound, i int, r DoubtfulReading) {
 	switch r.On.Kind {
 	case ledger.PlaceLot:
-		found.add(r.On.ID, r, say.F("read on the lot"))
+		found.add(r.On.ID, r, message.F("read on the lot"))
 	case ledger.PlaceContainer:
 		if f := ledger.Named[ledger.Fill](t.book, r.On.ID); f != nil {
-			found.add(t.book.Root(f.LotID), r, say.F("read on a container"))
+			found.add(t.book.Root(f.LotID), r, message.F("read on a container"))
 		}
 	case ledger.PlaceTank:
 		for _, h := range t.line[i+1:] {
 			switch x := h.Body.(type) {
 			case *ledger.Fill:
 				if t.book.Root(x.TankID) == r.On.ID {
-					found.add(t.book.Root(x.LotID), r, say.F("read on its tank"))
+					found.add(t.book.Root(x.LotID), r, message.F("read on its tank"))
 				}
 				continue
 			case *ledger.Movement:

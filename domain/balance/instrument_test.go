@@ -9,7 +9,7 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // wrongInstrument is forty readings of drums with a refractometer that was good
@@ -154,7 +154,7 @@ func TestALotRestsOnTheReadingOfItsTank(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := report.Doubts[0]
-	if len(d.Lots) != 1 || d.Lots[0].LotID != before || say.Join(d.Lots[0].How...).String() != "read on its tank" {
+	if len(d.Lots) != 1 || d.Lots[0].LotID != before || message.Join(d.Lots[0].How...).String() != "read on its tank" {
 		t.Errorf("in doubt are %+v", d.Lots)
 	}
 	if !d.Since.IsZero() || !d.Check.LeftWrong || !strings.Contains(d.Sentence.String(), "All that it ever read may be off") || !strings.Contains(d.Sentence.String(), "It was not put right") {

@@ -5,8 +5,8 @@ import (
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // writer writes the flows of a period.
@@ -25,7 +25,7 @@ func (w *writer) write(f *flow) {
 	}
 	base := f.said
 	for n := 2; w.names[f.said.String()]; n++ {
-		f.said = say.F("%s (%s)", base, n)
+		f.said = message.F("%s (%s)", base, n)
 	}
 	f.name = f.said.String()
 	w.names[f.name] = true
@@ -33,9 +33,9 @@ func (w *writer) write(f *flow) {
 }
 
 // clock is a time as it is said: "12 Aug 14:05".
-func (h *house) clock(at time.Time) say.MinuteInYear { return say.MinuteInYear(h.local(at)) }
+func (h *house) clock(at time.Time) message.MinuteInYear { return message.MinuteInYear(h.local(at)) }
 
-func (h *house) date(at time.Time) say.DayInYear { return say.DayInYear(h.local(at)) }
+func (h *house) date(at time.Time) message.DayInYear { return message.DayInYear(h.local(at)) }
 
 func (h *house) local(at time.Time) time.Time { return at.In(h.book.Location()) }
 
@@ -55,7 +55,7 @@ func (w *writer) writeRuns() {
 		for _, f := range boxes {
 			if !yards[f.yard] {
 				yards[f.yard] = true
-				w.write(&flow{said: say.F("all the boxes of %s", w.book.Name(f.yard)), to: f.from, kind: Yard, basis: Unseen, yard: f.yard})
+				w.write(&flow{said: message.F("all the boxes of %s", w.book.Name(f.yard)), to: f.from, kind: Yard, basis: Unseen, yard: f.yard})
 			}
 			w.write(f)
 		}
@@ -80,7 +80,7 @@ func (w *writer) boxesOf(r *run) []*flow {
 	for _, q := range r.puts {
 		yard := w.book.Name(q.pull.yard)
 		f := &flow{
-			said: say.F("the boxes of %s pulled on %s in run %s", yard, w.date(q.pull.at), r.name),
+			said: message.F("the boxes of %s pulled on %s in run %s", yard, w.date(q.pull.at), r.name),
 			from: yardNode(yard), to: runNode(r), kind: Boxes, yard: q.pull.yard, run: r.id,
 			entries: append([]ledger.ID{q.pull.id}, q.entries...),
 		}
@@ -169,7 +169,7 @@ func (w *writer) writeBeside(r *run, boxes []*flow) {
 		in += max(0, f.kg)
 	}
 	node := runNode(r)
-	wax := &flow{said: say.F("the wax of run %s", r.name), from: node, kind: Wax, run: r.id}
+	wax := &flow{said: message.F("the wax of run %s", r.name), from: node, kind: Wax, run: r.id}
 	switch {
 	case r.end != nil && r.end.WaxG > 0:
 		wax.basis, wax.kg, wax.entries = Weighed, kg(r.end.WaxG), []ledger.ID{r.endID}
@@ -183,14 +183,14 @@ func (w *writer) writeBeside(r *run, boxes []*flow) {
 		w.write(wax)
 	}
 	if in > 0 {
-		w.write(&flow{said: say.F("the loss of run %s", r.name), from: node, kind: Loss, basis: Limited, run: r.id,
+		w.write(&flow{said: message.F("the loss of run %s", r.name), from: node, kind: Loss, basis: Limited, run: r.id,
 			kg: lossPct / 100 * in, own: lossOwnPct / 100 * in, common: []part{{"loss", lossCommonPct / 100 * in}}})
 	}
 	if len(boxes) == 0 && r.out > 0 {
-		w.write(&flow{said: say.F("boxes that nobody wrote down for run %s", r.name), to: node, kind: Unbooked, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
+		w.write(&flow{said: message.F("boxes that nobody wrote down for run %s", r.name), to: node, kind: Unbooked, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
 	}
 	if w.goesOn(r) && len(boxes) > 0 {
-		w.write(&flow{said: say.F("honey still on the line in run %s", r.name), from: node, kind: OnTheLine, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
+		w.write(&flow{said: message.F("honey still on the line in run %s", r.name), from: node, kind: OnTheLine, basis: Unseen, run: r.id, entries: []ledger.ID{r.id}})
 	}
 }
 

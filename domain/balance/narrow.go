@@ -6,8 +6,8 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // DayLine is one day of a period in short.
@@ -16,7 +16,7 @@ type DayLine struct {
 	Global reconcile.GlobalTest
 	Claims []Claim
 	// Statement is that of the day's own report.
-	Statement say.Text
+	Statement message.Text
 }
 
 // Days reconciles each day of a period on which anything was extracted, moved
@@ -89,13 +89,13 @@ func (r *Report) OfYard(yard ledger.ID) (*Report, error) {
 			out.Nodes = append(out.Nodes, n)
 		}
 	}
-	said := []say.Text{r.Yards[i].Sentence}
+	said := []message.Text{r.Yards[i].Sentence}
 	for _, p := range r.Parts {
 		if p.Suspect != nil && runs[p.Suspect.Run] {
 			said = append(said, p.Suspect.Sentence)
 			out.Parts = append(out.Parts, p)
 		}
 	}
-	out.Statement, out.Unseen = say.Join(said...), out.unseen()
+	out.Statement, out.Unseen = message.Join(said...), out.unseen()
 	return out, nil
 }

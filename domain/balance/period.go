@@ -5,7 +5,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Period is what is reconciled: from its first instant up to but not including
@@ -14,11 +14,11 @@ type Period struct {
 	// Name is "season 2026" or "2026-08-12".
 	Name     string
 	From, To time.Time
-	said     say.Text
+	said     message.Text
 }
 
 // Said is its name in a sentence.
-func (p Period) Said() say.Text { return p.said }
+func (p Period) Said() message.Text { return p.said }
 
 func (p Period) holds(at time.Time) bool { return !at.Before(p.From) && at.Before(p.To) }
 
@@ -29,7 +29,7 @@ func Season(b *ledger.Book, id ledger.ID) (Period, error) {
 		if s, ok := e.Body.(*ledger.Season); ok {
 			from, _ := s.First.On(b.Location())
 			last, _ := s.Last.On(b.Location())
-			said := say.F("season %s", s.Name)
+			said := message.F("season %s", s.Name)
 			return Period{said.String(), from, last.AddDate(0, 0, 1), said}, nil
 		}
 	}
@@ -42,5 +42,5 @@ func Day(b *ledger.Book, day ledger.Date) (Period, error) {
 	if err != nil {
 		return Period{}, err
 	}
-	return Period{string(day), from, from.AddDate(0, 0, 1), say.F("%s", say.Date(day))}, nil
+	return Period{string(day), from, from.AddDate(0, 0, 1), message.F("%s", message.Date(day))}, nil
 }

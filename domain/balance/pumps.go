@@ -3,7 +3,7 @@ package balance
 import (
 	"time"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // together is how far apart the dips of two tanks may be that a float pump
@@ -42,7 +42,7 @@ func (w *writer) writePumps() {
 				if to.Sub(from) <= together && (!a.to.Equal(b.to) || !a.from.Equal(b.from)) {
 					continue
 				}
-				w.write(&flow{said: say.F("what the float pump took from the %s to the %s, %s to %s", t.Name, t.feeds.Name, w.clock(from), w.clock(to)),
+				w.write(&flow{said: message.F("what the float pump took from the %s to the %s, %s to %s", t.Name, t.feeds.Name, w.clock(from), w.clock(to)),
 					from: a.node, to: b.node, kind: Pump, basis: Unseen, tank: t.id})
 			}
 		}

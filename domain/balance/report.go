@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // Significance is the chance of a false alarm of each kind of test.
@@ -20,7 +20,7 @@ type Report struct {
 	Period
 	// Statement says whether the weights agree and which is most likely wrong,
 	// Unseen what can be known of the flows that nobody weighed.
-	Statement, Unseen say.Text
+	Statement, Unseen message.Text
 	// Global takes the tests of all parts together.
 	Global reconcile.GlobalTest
 	// Parts hang together; no weight of one can check one of another.
@@ -50,14 +50,14 @@ type Flow struct {
 	Entries              []ledger.ID
 	Yard, Run, Tank, Lot ledger.ID
 	// Said is its name in words.
-	Said, Sentence say.Text
+	Said, Sentence message.Text
 }
 
 // Suspect is the measurement most likely wrong.
 type Suspect struct {
 	Flow
 	// Cause is what the size of the error looks like; empty where like nothing.
-	Cause say.Text
+	Cause message.Text
 	// Others are flows that the balances cannot tell apart from it, the likelier
 	// first: the less their weight would have to change for its size.
 	Others []Flow
@@ -66,7 +66,7 @@ type Suspect struct {
 	// chi-square then is.
 	RightTank ledger.ID
 	Gain      float64
-	Sentence  say.Text
+	Sentence  message.Text
 }
 
 // Reconcile makes the weights of a period agree. It fails as invalid where so many hang
@@ -154,7 +154,7 @@ func suspect(flows []*flow, r reconcile.Result) *Suspect {
 type candidate struct {
 	*flow
 	result reconcile.StreamResult
-	cause  say.Text
+	cause  message.Text
 }
 
 // likelier puts first what the size of the error explains, then what would have
@@ -186,22 +186,22 @@ const (
 const kgPerPound = 0.45359237
 
 // causeOf is what the size of an error looks like.
-func causeOf(f *flow, s reconcile.StreamResult) say.Text {
+func causeOf(f *flow, s reconcile.StreamResult) message.Text {
 	off := s.GrossErrorKg
 	sd := math.Abs(off / s.Standardised)
 	if f.basis != Weighed || sd > knownEnough*math.Abs(off) {
-		return say.Text{}
+		return message.Text{}
 	}
 	like := func(kg float64) bool { return math.Abs(off-kg) <= looksLike*sd }
 	switch {
 	case f.kind == Containers && like(f.tareKg):
-		return say.F("it is off by a container's tare, as when a gross weight is written down as net")
+		return message.F("it is off by a container's tare, as when a gross weight is written down as net")
 	case like(f.kg):
-		return say.F("it is off by all of it, as when something is written down twice or in the wrong place")
+		return message.F("it is off by all of it, as when something is written down twice or in the wrong place")
 	case like(f.kg * (1 - kgPerPound)):
-		return say.F("the figure fits if pounds were written down as kilograms")
+		return message.F("the figure fits if pounds were written down as kilograms")
 	case like(f.kg * (1 - 1/kgPerPound)):
-		return say.F("the figure fits if kilograms were written down as pounds")
+		return message.F("the figure fits if kilograms were written down as pounds")
 	}
-	return say.Text{}
+	return message.Text{}
 }

@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // A hose on the wrong tank is no weight that is wrong, but one that is in the
@@ -80,8 +80,8 @@ func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, int
 			gain, ok := p.gain(i, b, other)
 			if ok && (best == nil || gain > best.Gain) {
 				best, into = &Suspect{Flow: tell(f, p.result.Streams[i]), RightTank: b.tank, Gain: gain,
-					Cause: say.F("the weights agree best if it went into the %s", b.name)}, other
-				best.Sentence = say.F("Most likely %s went into another tank than was written down: %s. Look at that transfer first.", f.said, best.Cause)
+					Cause: message.F("the weights agree best if it went into the %s", b.name)}, other
+				best.Sentence = message.F("Most likely %s went into another tank than was written down: %s. Look at that transfer first.", f.said, best.Cause)
 			}
 		}
 	}

@@ -9,7 +9,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // WettingPct is the relative humidity above which a hot room wets honey rather
@@ -40,7 +40,7 @@ type Room struct {
 	// their first and last readings; LostKg is the water that the readings say
 	// they lost. Nil where nothing can be said.
 	CollectedKg, LostKg, LostUncertaintyKg *float64
-	Sentences                              []say.Text
+	Sentences                              []message.Text
 }
 
 // drying is the book as the hot rooms see it.
@@ -264,40 +264,40 @@ func shareWithin(from, to time.Time, spans []span) float64 {
 
 // say puts what the room does into sentences.
 func (r *Room) say(target float64) {
-	add := func(t say.Text) { r.Sentences = append(r.Sentences, t) }
-	wetting := say.Number{V: WettingPct}
+	add := func(t message.Text) { r.Sentences = append(r.Sentences, t) }
+	wetting := message.Number{V: WettingPct}
 	switch {
 	case r.MeanHumidityPct != nil && *r.MeanHumidityPct > WettingPct:
-		add(say.F("At %s %% relative humidity on average the room wets the honey instead of drying it; above about %s %% honey takes up water. Dry or warm the air.", say.Number{V: *r.MeanHumidityPct}, wetting))
+		add(message.F("At %s %% relative humidity on average the room wets the honey instead of drying it; above about %s %% honey takes up water. Dry or warm the air.", message.Number{V: *r.MeanHumidityPct}, wetting))
 	case r.WettingHours > 0:
-		add(say.F("For %s of %s hours the air was above about %s %% relative humidity and wetted the honey.", say.Number{V: r.WettingHours}, say.Number{V: r.LoggedHours}, wetting))
+		add(message.F("For %s of %s hours the air was above about %s %% relative humidity and wetted the honey.", message.Number{V: r.WettingHours}, message.Number{V: r.LoggedHours}, wetting))
 	}
 	if e := r.EquilibriumPct; e != nil && *e > target {
-		add(say.F("Honey in that air ends at about %s %% moisture, so it does not come down to %s %%.", pct(*e), pct(target)))
+		add(message.F("Honey in that air ends at about %s %% moisture, so it does not come down to %s %%.", pct(*e), pct(target)))
 	}
 	switch hot := r.HottestC; {
 	case hot == nil:
 	case *hot > slumpC:
-		add(say.F("It was %s at the hottest: comb slumps above %s to %s.", say.Celsius(*hot), say.Celsius(warmC), say.Celsius(slumpC)))
+		add(message.F("It was %s at the hottest: comb slumps above %s to %s.", message.Celsius(*hot), message.Celsius(warmC), message.Celsius(slumpC)))
 	case *hot > warmC:
-		add(say.F("It was %s at the hottest: unwired comb may slump above %s.", say.Celsius(*hot), say.Celsius(warmC)))
+		add(message.F("It was %s at the hottest: unwired comb may slump above %s.", message.Celsius(*hot), message.Celsius(warmC)))
 	}
 	r.sayWater(add)
 }
 
 // sayWater holds what was collected against what was lost.
-func (r *Room) sayWater(add func(say.Text)) {
+func (r *Room) sayWater(add func(message.Text)) {
 	if r.LostKg == nil || r.CollectedKg == nil {
 		return
 	}
 	lost, sd, collected := *r.LostKg, *r.LostUncertaintyKg, *r.CollectedKg
-	said := say.F("The readings say that the honey lost %s of water; %s was collected.", say.WithSD(lost, sd), say.RoundKg(collected))
+	said := message.F("The readings say that the honey lost %s of water; %s was collected.", message.WithSD(lost, sd), message.RoundKg(collected))
 	switch {
 	case collected-lost > 2*sd+0.1*collected:
-		add(say.F("%s The rest came from elsewhere: outside air leaks in, or boxes that nobody read are drying too.", said))
+		add(message.F("%s The rest came from elsewhere: outside air leaks in, or boxes that nobody read are drying too.", said))
 	case lost-collected > 2*sd+0.1*lost:
-		add(say.F("%s The rest went out with the air, or the dehumidifier was full and stood still.", said))
+		add(message.F("%s The rest went out with the air, or the dehumidifier was full and stood still.", said))
 	default:
-		add(say.F("%s They agree.", said))
+		add(message.F("%s They agree.", said))
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // A tank is a node of its own from one cut to the next: a stocktake says what it
@@ -240,7 +240,7 @@ func clingsKg(t *tank) (mean, sd float64) {
 
 func (w *writer) writeStart(t *tank) {
 	l := w.before(t)
-	f := &flow{said: say.F("what the %s held at the start", t.Name), to: w.node(t, -1), kind: Start, basis: Weighed, tank: t.id,
+	f := &flow{said: message.F("what the %s held at the start", t.Name), to: w.node(t, -1), kind: Start, basis: Weighed, tank: t.id,
 		kg: l.kg, own: math.Sqrt(l.variance), entries: l.by}
 	if !l.known {
 		f.basis = Unseen
@@ -257,7 +257,7 @@ func (w *writer) writeEnd(t *tank) {
 		}
 	}
 	l := w.after(t)
-	f := &flow{said: say.F("what the %s held at the end", t.Name), from: t.Name + " at the end", kind: End, basis: Unseen, tank: t.id}
+	f := &flow{said: message.F("what the %s held at the end", t.Name), from: t.Name + " at the end", kind: End, basis: Unseen, tank: t.id}
 	if l.known {
 		f.basis, f.kg, f.own, f.entries = Weighed, l.kg, math.Sqrt(l.variance), l.by
 	}
@@ -281,16 +281,16 @@ func (w *writer) writeCut(t *tank, i int) {
 	f := &flow{from: w.node(t, i), kind: Level, basis: Weighed, tank: t.id, entries: []ledger.ID{m.id}}
 	switch x := m.body.(type) {
 	case *ledger.Stocktake:
-		f.said = say.F("the dip of the %s on %s", t.Name, w.clock(m.at))
+		f.said = message.F("the dip of the %s on %s", t.Name, w.clock(m.at))
 		if onScale(x) {
-			f.said = say.F("the weighing of the %s on %s", t.Name, w.clock(m.at))
+			f.said = message.F("the weighing of the %s on %s", t.Name, w.clock(m.at))
 		}
 		f.to, f.kg, f.own = w.node(t, i+1), kg(x.MassG), levelKg(t.Tank, x)
 	case *ledger.Wash:
 		if w.emptyAt(t, i) {
 			return
 		}
-		f.said = say.F("what was washed out of the %s on %s", t.Name, w.clock(m.at))
+		f.said = message.F("what was washed out of the %s on %s", t.Name, w.clock(m.at))
 		f.kind, f.basis = WashedOut, Limited
 		f.kg, f.own = clingsKg(t)
 	}
@@ -334,26 +334,26 @@ func (w *writer) writeMovement(i int, m move, x *ledger.Movement) {
 	r, node := w.fromRun(x.From.ID)
 	massKg := kg(x.MassG)
 	f := &flow{from: node, basis: Weighed, kg: massKg, own: w.movedSD(x, massKg), entries: []ledger.ID{m.id}}
-	source := say.F("the honey")
+	source := message.F("the honey")
 	if from != nil {
 		f.from, f.tank = w.node(from, i), from.id
-		source = say.F("honey of the %s", from.Name)
+		source = message.F("honey of the %s", from.Name)
 	}
 	if r != nil {
-		f.run, source = r.id, say.F("the honey of run %s", r.name)
+		f.run, source = r.id, message.F("the honey of run %s", r.name)
 	}
 	switch {
 	case to != nil:
 		f.to, f.tank = w.node(to, i), to.id
-		f.kind, f.said = IntoTank, say.F("%s into the %s on %s", source, to.Name, w.clock(m.at))
+		f.kind, f.said = IntoTank, message.F("%s into the %s on %s", source, to.Name, w.clock(m.at))
 		if from != nil {
 			f.kind = Between
 		}
 		f.elsewhere = w.berths(i, from, to)
 	case x.To.Kind == ledger.PlaceWaste:
-		f.kind, f.said = ThrownAway, say.F("%s thrown away on %s", source, w.clock(m.at))
+		f.kind, f.said = ThrownAway, message.F("%s thrown away on %s", source, w.clock(m.at))
 	default:
-		f.kind, f.said = Containers, say.F("%s into %s on %s", source, w.book.Name(x.To.ID), w.clock(m.at))
+		f.kind, f.said = Containers, message.F("%s into %s on %s", source, w.book.Name(x.To.ID), w.clock(m.at))
 	}
 	w.write(f)
 }

@@ -5,59 +5,59 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
-	"pullbook/domain/say"
 )
 
 // statement says whether the weights agree and which is most likely wrong.
-func (r *Report) statement() say.Text {
-	said := []say.Text{r.Agreement()}
+func (r *Report) statement() message.Text {
+	said := []message.Text{r.Agreement()}
 	for _, p := range r.Parts {
 		if p.Suspect != nil {
 			said = append(said, p.Suspect.Sentence)
 		}
 	}
-	return say.Join(said...)
+	return message.Join(said...)
 }
 
 // Agreement says whether the weights agree.
-func (r *Report) Agreement() say.Text {
+func (r *Report) Agreement() message.Text {
 	g := r.Global
 	switch {
 	case len(r.Flows) == 0:
-		return say.F("Nothing was extracted, moved or packed.")
+		return message.F("Nothing was extracted, moved or packed.")
 	case g.DegreesOfFreedom == 0:
-		return say.F("No weight checks another: too little was weighed. Weigh pulls, tanks or containers, and the book compares them.")
+		return message.F("No weight checks another: too little was weighed. Weigh pulls, tanks or containers, and the book compares them.")
 	case g.Passed:
-		return say.F("The weights agree: they are no further apart than scales and counts usually are.")
+		return message.F("The weights agree: they are no further apart than scales and counts usually are.")
 	}
-	return say.F("The weights do not agree: they are further apart than scales and counts usually are. Something was weighed, counted or written down wrong.")
+	return message.F("The weights do not agree: they are further apart than scales and counts usually are. Something was weighed, counted or written down wrong.")
 }
 
-func (s *Suspect) sentence() say.Text {
-	off := say.RoundKg(math.Abs(s.GrossErrorKg))
-	var out say.Text
+func (s *Suspect) sentence() message.Text {
+	off := message.RoundKg(math.Abs(s.GrossErrorKg))
+	var out message.Text
 	switch low := s.GrossErrorKg < 0; {
 	case s.Basis == Limited && low:
-		out = say.F("Look first at %s: it seems to be %s more than usual.", s.Said, off)
+		out = message.F("Look first at %s: it seems to be %s more than usual.", s.Said, off)
 	case s.Basis == Limited:
-		out = say.F("Look first at %s: it seems to be %s less than usual.", s.Said, off)
+		out = message.F("Look first at %s: it seems to be %s less than usual.", s.Said, off)
 	case low:
-		out = say.F("Look first at the figure for %s: it seems %s too low.", s.Said, off)
+		out = message.F("Look first at the figure for %s: it seems %s too low.", s.Said, off)
 	default:
-		out = say.F("Look first at the figure for %s: it seems %s too high.", s.Said, off)
+		out = message.F("Look first at the figure for %s: it seems %s too high.", s.Said, off)
 	}
 	if !s.Cause.IsEmpty() {
-		out = say.F("%s %s.", out, say.Capital(s.Cause))
+		out = message.F("%s %s.", out, message.Capital(s.Cause))
 	}
 	if len(s.Others) > 0 {
-		out = say.F("%s It may as well be one of these: %s.", out, listed(namesOf(s.Others)))
+		out = message.F("%s It may as well be one of these: %s.", out, listed(namesOf(s.Others)))
 	}
 	return out
 }
 
-func namesOf(flows []Flow) []say.Text {
-	out := make([]say.Text, len(flows))
+func namesOf(flows []Flow) []message.Text {
+	out := make([]message.Text, len(flows))
 	for i, f := range flows {
 		out[i] = f.Said
 	}
@@ -67,16 +67,16 @@ func namesOf(flows []Flow) []say.Text {
 // mostListed is how many names one can read in a sentence.
 const mostListed = 6
 
-func listed(names []say.Text) say.Text {
+func listed(names []message.Text) message.Text {
 	if n := len(names); n > mostListed {
-		return say.F("%s or %s more", say.Series{Between: "; ", Items: names[:mostListed]}, n-mostListed)
+		return message.F("%s or %s more", message.Series{Between: "; ", Items: names[:mostListed]}, n-mostListed)
 	}
-	return say.F("%s", say.Series{Between: "; ", Items: names})
+	return message.F("%s", message.Series{Between: "; ", Items: names})
 }
 
 // unseen says what can be known of the flows that nobody weighed.
-func (r *Report) unseen() say.Text {
-	var told, not []say.Text
+func (r *Report) unseen() message.Text {
+	var told, not []message.Text
 	for _, f := range r.Flows {
 		switch f.Class {
 		case reconcile.Determinable:
@@ -87,65 +87,65 @@ func (r *Report) unseen() say.Text {
 	}
 	switch {
 	case len(told)+len(not) == 0:
-		return say.F("All honey was weighed or counted wherever it moved, or it is known about how much it was.")
+		return message.F("All honey was weighed or counted wherever it moved, or it is known about how much it was.")
 	case len(not) == 0:
-		return say.F("Nobody weighed %s; the other weights say how much it was.", listed(told))
+		return message.F("Nobody weighed %s; the other weights say how much it was.", listed(told))
 	case len(told) == 0:
-		return say.F("Nobody weighed %s, and the other weights do not say how much it was.", listed(not))
+		return message.F("Nobody weighed %s, and the other weights do not say how much it was.", listed(not))
 	}
-	return say.F("Of what nobody weighed, the other weights say how much these were: %s. They do not say it of these: %s.", listed(told), listed(not))
+	return message.F("Of what nobody weighed, the other weights say how much these were: %s. They do not say it of these: %s.", listed(told), listed(not))
 }
 
 // flowSentence says what is known of one flow.
-func flowSentence(f *flow, s reconcile.StreamResult) say.Text {
-	usual, implied := say.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), say.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
+func flowSentence(f *flow, s reconcile.StreamResult) message.Text {
+	usual, implied := message.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), message.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
 	switch checked := s.Class == reconcile.Redundant; {
 	case f.basis == Limited && checked:
-		return say.F("%s: not weighed. Usual is %s; the other weights say %s.", f.said, usual, implied)
+		return message.F("%s: not weighed. Usual is %s; the other weights say %s.", f.said, usual, implied)
 	case f.basis == Limited:
-		return say.F("%s: not weighed. Usual is %s.", f.said, usual)
+		return message.F("%s: not weighed. Usual is %s.", f.said, usual)
 	case f.basis == Counted && checked:
-		return say.F("%s: counted, not weighed. Usual is %s; the other weights say %s.", f.said, usual, implied)
+		return message.F("%s: counted, not weighed. Usual is %s; the other weights say %s.", f.said, usual, implied)
 	case f.basis == Counted:
-		return say.F("%s: counted, not weighed. Usual is %s.", f.said, usual)
+		return message.F("%s: counted, not weighed. Usual is %s.", f.said, usual)
 	}
 	return s.Said(f.said)
 }
 
 // Said is what the weight is of.
-func (c Claim) Said() say.Text {
+func (c Claim) Said() message.Text {
 	switch c.Name {
 	case "boxes":
-		return say.F("Full boxes less empty ones, less wax and loss")
+		return message.F("Full boxes less empty ones, less wax and loss")
 	case "tanks":
-		return say.F("What runs gave to tanks")
+		return message.F("What runs gave to tanks")
 	}
-	return say.F("Containers, and what tanks hold, less what they held before")
+	return message.F("Containers, and what tanks hold, less what they held before")
 }
 
-func (c Claim) sentence() say.Text {
+func (c Claim) sentence() message.Text {
 	switch {
 	case !c.Complete && c.AdjustedKg == nil:
-		return say.F("%s: not all of it was weighed.", c.Said())
+		return message.F("%s: not all of it was weighed.", c.Said())
 	case !c.Complete:
-		return say.F("%s: not all of it was weighed; the other weights say %s.", c.Said(), say.RoundKg(*c.AdjustedKg))
+		return message.F("%s: not all of it was weighed; the other weights say %s.", c.Said(), message.RoundKg(*c.AdjustedKg))
 	case c.AdjustedKg == nil:
-		return say.F("%s: %s.", c.Said(), say.WithSD(*c.MeasuredKg, *c.UncertaintyKg))
+		return message.F("%s: %s.", c.Said(), message.WithSD(*c.MeasuredKg, *c.UncertaintyKg))
 	}
-	return say.F("%s: %s; %s fits all the other weights.", c.Said(), say.WithSD(*c.MeasuredKg, *c.UncertaintyKg), say.RoundKg(*c.AdjustedKg))
+	return message.F("%s: %s; %s fits all the other weights.", c.Said(), message.WithSD(*c.MeasuredKg, *c.UncertaintyKg), message.RoundKg(*c.AdjustedKg))
 }
 
-func (l YardLine) sentence() say.Text {
-	measured, adjusted := say.WithSD(l.MeasuredKg, l.UncertaintyKg), say.WithSD(l.AdjustedKg, l.AdjustedUncertaintyKg)
-	out := say.F("%s: its boxes make %s by their weight; %s fits all the other weights.", l.Name, measured, adjusted)
+func (l YardLine) sentence() message.Text {
+	measured, adjusted := message.WithSD(l.MeasuredKg, l.UncertaintyKg), message.WithSD(l.AdjustedKg, l.AdjustedUncertaintyKg)
+	out := message.F("%s: its boxes make %s by their weight; %s fits all the other weights.", l.Name, measured, adjusted)
 	switch {
 	case l.WeighedShare == 0:
-		out = say.F("%s: its boxes make %s by their number; %s fits all the other weights.", l.Name, measured, adjusted)
+		out = message.F("%s: its boxes make %s by their number; %s fits all the other weights.", l.Name, measured, adjusted)
 	case l.WeighedShare < 1:
-		out = say.F("%s: its boxes, some weighed and some only counted, make %s; %s fits all the other weights.", l.Name, measured, adjusted)
+		out = message.F("%s: its boxes, some weighed and some only counted, make %s; %s fits all the other weights.", l.Name, measured, adjusted)
 	}
 	if l.Flagged {
-		out = say.F("%s Weighing and counting alone are hardly so far off: look at its pulls, and at the runs that took them.", out)
+		out = message.F("%s Weighing and counting alone are hardly so far off: look at its pulls, and at the runs that took them.", out)
 	}
 	return out
 }

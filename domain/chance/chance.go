@@ -2,7 +2,7 @@
 // looks wrong.
 package chance
 
-import "pullbook/domain/say"
+import "pullbook/domain/message"
 
 // An outfit reads and weighs about a thousand things a season. Once among a
 // thousand good figures, one comes out as far off as this by chance, so rarer ones
@@ -16,14 +16,14 @@ const (
 // InWords returns one of three steps for p, the probability that good figures are
 // that far off: "hardly chance", "seldom chance" or "may be chance". The text is
 // empty where p is 0, which says that nobody worked it out.
-func InWords(p float64) say.Text {
+func InWords(p float64) message.Text {
 	switch {
 	case p <= 0:
-		return say.Text{}
+		return message.Text{}
 	case p < oncePerSeason:
-		return say.F("hardly chance")
+		return message.F("hardly chance")
 	case p < usualBar:
-		return say.F("seldom chance")
+		return message.F("seldom chance")
 	}
-	return say.F("may be chance")
+	return message.F("may be chance")
 }

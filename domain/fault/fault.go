@@ -8,7 +8,7 @@ import (
 	"fmt"
 	"strings"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Code is the sort of fault.
@@ -48,7 +48,7 @@ type Field struct {
 	// Sent is what came, nil where nothing came.
 	Sent any
 	// Message says what is wrong and what would do.
-	Message say.Text
+	Message message.Text
 	// DidYouMean is a value that may have been meant; nil where none is near.
 	DidYouMean any
 }
@@ -56,7 +56,7 @@ type Field struct {
 // Error is a fault.
 type Error struct {
 	Code    Code
-	Message say.Text
+	Message message.Text
 	Fields  []Field
 	// More counts the problems beyond Fields that are not named.
 	More int64
@@ -71,9 +71,9 @@ func (e *Error) Error() string {
 	return b.String()
 }
 
-// New makes a fault. Its format is a literal of the catalogue (see say.Text).
+// New makes a fault. Its format is a literal of the catalogue (see message.Text).
 func New(code Code, format string, args ...any) *Error {
-	return &Error{Code: code, Message: say.F(format, args...)}
+	return &Error{Code: code, Message: message.F(format, args...)}
 }
 
 // CodeOf is the code of the fault in err's chain; Internal where there is none.

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Temperatures that a history accepts. Honey is neither stored colder nor
@@ -85,7 +85,7 @@ type History struct {
 // usual temperature, and named in Gaps; without usualC (nil) it is an error.
 func FromPoints(points []Point, usualC *float64) (History, error) {
 	if len(points) < 2 {
-		return History{}, say.Errorf("a temperature log needs at least two readings, this one has %s: use a set point with from and to instead", len(points))
+		return History{}, message.Errorf("a temperature log needs at least two readings, this one has %s: use a set point with from and to instead", len(points))
 	}
 	spans := make([]SetPoint, 0, len(points))
 	doubled := 0
@@ -97,7 +97,7 @@ func FromPoints(points []Point, usualC *float64) (History, error) {
 		spans = append(spans, SetPoint{From: p.At, To: p.At, TemperatureC: p.TemperatureC})
 	}
 	if len(spans) < 2 {
-		return History{}, say.Errorf("a temperature log needs two readings at different times, this one repeats a single reading")
+		return History{}, message.Errorf("a temperature log needs two readings at different times, this one repeats a single reading")
 	}
 	h, err := join("reading", spans, usualC, false)
 	if err != nil {
@@ -116,11 +116,11 @@ func FromPoints(points []Point, usualC *float64) (History, error) {
 // where one ends as the next begins the temperature steps.
 func FromSetPoints(sets []SetPoint, usualC *float64) (History, error) {
 	if len(sets) == 0 {
-		return History{}, say.Errorf("there is no set point: send at least one temperature with from and to")
+		return History{}, message.Errorf("there is no set point: send at least one temperature with from and to")
 	}
 	for i, s := range sets {
 		if !s.To.After(s.From) {
-			return History{}, say.Errorf("set point %s ends at %s, which is not after its start %s", i+1, say.Instant(s.To), say.Instant(s.From))
+			return History{}, message.Errorf("set point %s ends at %s, which is not after its start %s", i+1, message.Instant(s.To), message.Instant(s.From))
 		}
 	}
 	return join("set point", sets, usualC, true)
@@ -140,7 +140,7 @@ func join(noun string, spans []SetPoint, usualC *float64, steps bool) (History, 
 	}
 	for i, s := range spans {
 		if err := checkTemperature("temperature", s.TemperatureC); err != nil {
-			return History{}, say.Errorf("%s %s at %s: %s", say.F("log|"+noun), i+1, say.Instant(s.From), err)
+			return History{}, message.Errorf("%s %s at %s: %s", message.F("log|"+noun), i+1, message.Instant(s.From), err)
 		}
 		if i > 0 {
 			if err := inOrder(noun, i, spans[i-1], s, steps); err != nil {
@@ -158,7 +158,7 @@ func join(noun string, spans []SetPoint, usualC *float64, steps bool) (History, 
 		}
 	}
 	if h.Hours() > longestYears*365*24 {
-		return History{}, say.Errorf("the history runs from %s to %s: more than %s years, so one of the dates is wrong", say.Instant(h.start), say.Instant(spans[len(spans)-1].To), longestYears)
+		return History{}, message.Errorf("the history runs from %s to %s: more than %s years, so one of the dates is wrong", message.Instant(h.start), message.Instant(spans[len(spans)-1].To), longestYears)
 	}
 	h.flagFahrenheit()
 	return h, nil
@@ -168,13 +168,13 @@ func join(noun string, spans []SetPoint, usualC *float64, steps bool) (History, 
 const longestYears = 100
 
 func inOrder(noun string, i int, before, s SetPoint, steps bool) error {
-	said := say.F("log|" + noun)
+	said := message.F("log|" + noun)
 	switch {
 	case s.From.Before(before.To):
-		return say.Errorf("%s %s (%s) comes before the end of %s %s (%s): send them in the order of time, oldest first, without overlap (a clock set back in autumn needs times with their offset)",
-			said, i+1, say.Instant(s.From), said, i, say.Instant(before.To))
+		return message.Errorf("%s %s (%s) comes before the end of %s %s (%s): send them in the order of time, oldest first, without overlap (a clock set back in autumn needs times with their offset)",
+			said, i+1, message.Instant(s.From), said, i, message.Instant(before.To))
 	case !steps && s.From.Equal(before.To):
-		return say.Errorf("%s %s and %s %s are both of %s but differ (%s and %s): keep one", said, i, said, i+1, say.Instant(s.From), say.Celsius(before.TemperatureC), say.Celsius(s.TemperatureC))
+		return message.Errorf("%s %s and %s %s are both of %s but differ (%s and %s): keep one", said, i, said, i+1, message.Instant(s.From), message.Celsius(before.TemperatureC), message.Celsius(s.TemperatureC))
 	}
 	return nil
 }
@@ -186,7 +186,7 @@ func (h *History) add(at time.Time, celsius float64) {
 
 func (h *History) fill(from, to time.Time) error {
 	if h.usualC == nil {
-		return say.Errorf("no temperature is known from %s to %s (%s h): say the store's usual temperature, which will fill the gap", say.Instant(from), say.Instant(to), say.Number{V: to.Sub(from).Hours()})
+		return message.Errorf("no temperature is known from %s to %s (%s h): say the store's usual temperature, which will fill the gap", message.Instant(from), message.Instant(to), message.Number{V: to.Sub(from).Hours()})
 	}
 	h.add(from, *h.usualC)
 	h.add(to, *h.usualC)
@@ -309,10 +309,10 @@ func (h History) after(second float64) int {
 // stretch is a gap and takes the usual temperature, as inside.
 func (h History) Between(from, to time.Time) (History, error) {
 	if len(h.seconds) == 0 {
-		return History{}, say.Errorf("the temperature history is empty")
+		return History{}, message.Errorf("the temperature history is empty")
 	}
 	if to.Before(from) {
-		return History{}, say.Errorf("the stretch ends at %s, before its start %s", say.Instant(to), say.Instant(from))
+		return History{}, message.Errorf("the stretch ends at %s, before its start %s", message.Instant(to), message.Instant(from))
 	}
 	part := History{start: from, usualC: h.usualC}
 	part.flags = slices.DeleteFunc(slices.Clone(h.flags), func(f Flag) bool { return f.Name == FlagGap })

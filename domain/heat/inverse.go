@@ -3,7 +3,7 @@ package heat
 import (
 	"math"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // HoursUntilHMF returns after how many hours at a constant temperature HMF
@@ -51,7 +51,7 @@ func (k Kinetics) HighestTemperatureForHMF(hours, startMgPerKg, limitMgPerKg flo
 		return Band{}, err
 	}
 	if startMgPerKg >= limitMgPerKg {
-		return Band{}, say.Errorf("HMF is %s mg/kg at the start, which leaves nothing to the limit of %s: no temperature is low enough", say.Figure(startMgPerKg), say.Figure(limitMgPerKg))
+		return Band{}, message.Errorf("HMF is %s mg/kg at the start, which leaves nothing to the limit of %s: no temperature is low enough", message.Figure(startMgPerKg), message.Figure(limitMgPerKg))
 	}
 	return k.HMF.highestFor(limitMgPerKg-startMgPerKg, hours)
 }
@@ -67,7 +67,7 @@ func (k Kinetics) HighestTemperatureForDiastase(hours, startDN, limitDN float64)
 		return Band{}, err
 	}
 	if exposure <= 0 {
-		return Band{}, say.Errorf("diastase is %s at the start, which leaves nothing to the limit of %s: no temperature is low enough", say.Figure(startDN), say.Figure(limitDN))
+		return Band{}, message.Errorf("diastase is %s at the start, which leaves nothing to the limit of %s: no temperature is low enough", message.Figure(startDN), message.Figure(limitDN))
 	}
 	return k.Diastase.highestFor(exposure, hours)
 }
@@ -81,7 +81,7 @@ func checkJob(start, limit float64, quantity, unit string, highest float64) erro
 
 func diastaseExposure(startDN, limitDN float64) (float64, error) {
 	if startDN <= 0 || limitDN <= 0 {
-		return 0, say.Errorf("diastase at the start and its limit must both be above 0: a share of nothing cannot be lost")
+		return 0, message.Errorf("diastase at the start and its limit must both be above 0: a share of nothing cannot be lost")
 	}
 	return math.Max(math.Log(startDN/limitDN), 0), nil
 }
@@ -94,7 +94,7 @@ func (r Reaction) hoursFor(exposure, temperatureC float64) Band {
 
 func (r Reaction) highestFor(exposure, hours float64) (Band, error) {
 	if !(hours > 0 && hours <= 10*365.25*24) {
-		return Band{}, say.Errorf("the job lasts %s h: it must last longer than nothing and at most ten years (87660 h)", say.Figure(hours))
+		return Band{}, message.Errorf("the job lasts %s h: it must last longer than nothing and at most ten years (87660 h)", message.Figure(hours))
 	}
 	perDay := exposure / (hours / 24)
 	f := r.spread()

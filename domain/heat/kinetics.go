@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Kinetics holds what heat and time do to a honey: HMF forms at a rate that
@@ -166,7 +166,7 @@ type Forecast struct {
 // an error.
 func (k Kinetics) Forecast(s State, h History) (Forecast, error) {
 	if len(h.seconds) == 0 {
-		return Forecast{}, say.Errorf("the temperature history is empty: there is nothing to forecast over")
+		return Forecast{}, message.Errorf("the temperature history is empty: there is nothing to forecast over")
 	}
 	if err := s.check(); err != nil {
 		return Forecast{}, err

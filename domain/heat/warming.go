@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Tank is a body of honey that is warmed or left to cool. Its temperature is
@@ -93,20 +93,20 @@ func Warm(tank Tank, startC float64, stages []Stage) (Course, error) {
 		return Course{}, err
 	}
 	if len(stages) == 0 {
-		return Course{}, say.Errorf("there is no stage: say for how many hours and with which heater")
+		return Course{}, message.Errorf("there is no stage: say for how many hours and with which heater")
 	}
 	c := Course{tank: tank}
 	at, celsius := 0.0, startC
 	for i, s := range stages {
 		if err := s.check(); err != nil {
-			return Course{}, say.Errorf("stage %s: %s", i+1, err)
+			return Course{}, message.Errorf("stage %s: %s", i+1, err)
 		}
 		if at+s.Hours > 366*24 {
-			return Course{}, say.Errorf("the stages together last more than a year (8784 h)")
+			return Course{}, message.Errorf("the stages together last more than a year (8784 h)")
 		}
 		capacity, err := tank.capacity(celsius, s)
 		if err != nil {
-			return Course{}, say.Errorf("stage %s: %s", i+1, err)
+			return Course{}, message.Errorf("stage %s: %s", i+1, err)
 		}
 		for left := s.Hours; left > 0; {
 			p := tank.piece(celsius, s, capacity)
@@ -138,7 +138,7 @@ func (t Tank) check() error {
 
 func (s Stage) check() error {
 	if !(s.Hours > 0) {
-		return say.Errorf("it lasts %s h: it must last longer than nothing", say.Figure(s.Hours))
+		return message.Errorf("it lasts %s h: it must last longer than nothing", message.Figure(s.Hours))
 	}
 	if err := checkRange("heater power", "W", s.HeaterW, 0, 200_000); err != nil {
 		return err

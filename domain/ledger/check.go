@@ -10,7 +10,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // futureAllowance is how far ahead of the service a phone's clock may run.
@@ -40,7 +40,7 @@ func (b *Book) Check(e *Entry, now time.Time) error {
 		return &fault.Error{Code: fault.Conflict, Message: c.conflict[0].Message, Fields: c.conflict}
 	}
 	if len(c.fields) > 0 {
-		return &fault.Error{Code: fault.Invalid, Message: say.F(NothingStored), Fields: c.fields}
+		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: c.fields}
 	}
 	return nil
 }
@@ -56,11 +56,11 @@ type checker struct {
 }
 
 func (c *checker) wrong(pointer string, sent any, format string, args ...any) {
-	c.fields = append(c.fields, fault.Field{Pointer: pointer, Sent: sent, Message: say.F(format, args...)})
+	c.fields = append(c.fields, fault.Field{Pointer: pointer, Sent: sent, Message: message.F(format, args...)})
 }
 
 func (c *checker) clash(pointer string, sent any, format string, args ...any) {
-	c.conflict = append(c.conflict, fault.Field{Pointer: pointer, Sent: sent, Message: say.F(format, args...)})
+	c.conflict = append(c.conflict, fault.Field{Pointer: pointer, Sent: sent, Message: message.F(format, args...)})
 }
 
 // again holds an entry against the one of the same id. Nothing else is asked of
@@ -153,15 +153,15 @@ func (c *checker) time(now time.Time) {
 	if c.book.SeasonOf(at) != nil {
 		return
 	}
-	var spans []say.Text
+	var spans []message.Text
 	for _, s := range c.book.seasonsAround(at) {
-		spans = append(spans, say.F("%s (%s to %s)", s.Name, string(s.First), string(s.Last)))
+		spans = append(spans, message.F("%s (%s to %s)", s.Name, string(s.First), string(s.Last)))
 	}
 	switch {
 	case spans == nil:
 		c.wrong("/occurred_at", at.Format(time.RFC3339), "The outfit has no season yet: set one up first.")
 	default:
-		c.wrong("/occurred_at", at.Format(time.RFC3339), "This date is outside every season: %s.", say.Series{Between: ", ", Items: spans})
+		c.wrong("/occurred_at", at.Format(time.RFC3339), "This date is outside every season: %s.", message.Series{Between: ", ", Items: spans})
 	}
 }
 
@@ -175,7 +175,7 @@ func (c *checker) names(pointer string, id ID, kinds ...Kind) *fact {
 			}
 		}
 	}
-	var what say.Either
+	var what message.Either
 	for _, k := range kinds {
 		what = append(what, k.Noun())
 	}
@@ -214,7 +214,7 @@ func (c *checker) body(now time.Time) {
 		c.season(x)
 	case *SuperKind:
 		if x.FullestNetG < x.UsualNetG {
-			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least the usual %s.", say.Kg(kg(x.UsualNetG)))
+			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least the usual %s.", message.Kg(kg(x.UsualNetG)))
 		}
 	case *ContainerKind:
 		c.fits("/usual_net_kg", x, x.UsualNetG, x.UsualNetG)
@@ -280,10 +280,10 @@ func (c *checker) fits(pointer string, k *ContainerKind, netG, sentG int64) {
 	if netG <= most {
 		return
 	}
-	f := fault.Field{Pointer: pointer, Sent: kg(sentG), Message: say.F(
-		"A %s of %s holds at most %s of honey; this makes %s.", k.Name, say.Litres(float64(k.VolumeML)/1000), say.Kg(kg(most)), say.Kg(kg(netG)))}
+	f := fault.Field{Pointer: pointer, Sent: kg(sentG), Message: message.F(
+		"A %s of %s holds at most %s of honey; this makes %s.", k.Name, message.Litres(float64(k.VolumeML)/1000), message.Kg(kg(most)), message.Kg(kg(netG)))}
 	if inPounds := math.Round(kg(sentG)*kgPerPound*10) / 10; looksLikePounds(float64(netG) / float64(k.UsualNetG)) {
-		f.Message = say.Join(f.Message, say.F("Was it weighed in pounds? %s lb is %s kg.", say.Figure(kg(sentG)), say.Figure(inPounds)))
+		f.Message = message.Join(f.Message, message.F("Was it weighed in pounds? %s lb is %s kg.", message.Figure(kg(sentG)), message.Figure(inPounds)))
 		f.DidYouMean = inPounds
 	}
 	c.fields = append(c.fields, f)
@@ -363,13 +363,13 @@ func (c *checker) fill(x *Fill) {
 	kind := c.names("/container_kind_id", x.ContainerKindID, KindContainerKind)
 	switch {
 	case x.GrossG <= x.TareG:
-		c.wrong("/gross_kg", kg(x.GrossG), "The gross must be above the tare of %s. Was the net sent as gross?", say.Kg(kg(x.TareG)))
+		c.wrong("/gross_kg", kg(x.GrossG), "The gross must be above the tare of %s. Was the net sent as gross?", message.Kg(kg(x.TareG)))
 	case kind != nil:
 		c.fits("/gross_kg", body[ContainerKind](c.book, kind.ID), x.NetG(), x.GrossG)
 	}
 	if holder := c.book.ContainerInUse(x.Container); holder != nil && !c.own(holder.ID) && !c.keepsContainer(x) {
 		lot := body[Lot](c.book, holder.Body.(*Fill).LotID)
-		c.clash("/container", x.Container, "Container %s is in use: %s of lot %s (entry %s).", x.Container, say.Kg(kg(holder.Body.(*Fill).NetG())), lot.Code, holder.Number)
+		c.clash("/container", x.Container, "Container %s is in use: %s of lot %s (entry %s).", x.Container, message.Kg(kg(holder.Body.(*Fill).NetG())), lot.Code, holder.Number)
 	}
 }
 
@@ -407,31 +407,31 @@ func (c *checker) reading(r *Reading) {
 // is why it could not be converted, where it could not.
 func moistureFault(m *MoistureReading, cause error) fault.Field {
 	f := fault.Field{Pointer: "/moisture_pct", Sent: m.AsRead}
-	low, high, what := float64(driestPossible), float64(wettestPossible), say.F("a moisture")
+	low, high, what := float64(driestPossible), float64(wettestPossible), message.F("a moisture")
 	switch m.Scale {
 	case ScaleRefractiveIndex:
-		f.Pointer, low, high, what = "/refractive_index", 1.4740, 1.5044, say.F("a refractive index")
+		f.Pointer, low, high, what = "/refractive_index", 1.4740, 1.5044, message.F("a refractive index")
 	case ScaleBrix:
-		f.Pointer, low, high, what = "/brix_deg", 73.5, 85, say.F("degrees Brix")
+		f.Pointer, low, high, what = "/brix_deg", 73.5, 85, message.F("degrees Brix")
 	}
 	switch x := m.AsRead; {
 	case m.Scale == ScaleMoisture && x >= 73 && x <= 86:
-		f.Message = say.F("%s looks like degrees Brix, not moisture: record it as Brix, in brix_deg.", say.Figure(x))
+		f.Message = message.F("%s looks like degrees Brix, not moisture: record it as Brix, in brix_deg.", message.Figure(x))
 		return f
 	case m.Scale == ScaleMoisture && x >= 1.47 && x <= 1.51:
-		f.Message = say.F("%s looks like a refractive index, not moisture: record it in refractive_index.", say.Figure(x))
+		f.Message = message.F("%s looks like a refractive index, not moisture: record it in refractive_index.", message.Figure(x))
 		return f
 	}
 	for _, by := range []float64{10, 0.1, 100, 0.01} {
 		if x := math.Round(m.AsRead*by*1e4) / 1e4; low <= x && x <= high {
 			f.DidYouMean = x
-			f.Message = say.F("No honey has %s of %s: did you mean %s?", what, say.Figure(m.AsRead), say.Figure(x))
+			f.Message = message.F("No honey has %s of %s: did you mean %s?", what, message.Figure(m.AsRead), message.Figure(x))
 			return f
 		}
 	}
-	f.Message = say.F("No honey has %s of %s: %s to %s can be recorded.", what, say.Figure(m.AsRead), say.Figure(low), say.Figure(high))
+	f.Message = message.F("No honey has %s of %s: %s to %s can be recorded.", what, message.Figure(m.AsRead), message.Figure(low), message.Figure(high))
 	if r := new(honey.RangeError); errors.As(cause, &r) && low <= m.AsRead && m.AsRead <= high {
-		f.Message = say.F("%s.", say.Capital(Outside(r)))
+		f.Message = message.F("%s.", message.Capital(Outside(r)))
 		if strings.Contains(r.Quantity, "temperature") {
 			f.Pointer, f.Sent = "/sample_temperature_c", r.Got
 		}
@@ -471,7 +471,7 @@ func (c *checker) dispatch(d *Dispatch) {
 		seen[f.ID] = true
 		h, _ := c.book.state.Holder(f.ID)
 		if h.Gone != nil && !c.own(h.Gone.ID) {
-			c.clash(at, id, "Container %s is gone already: entry %s, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, say.Day(h.Gone.OccurredAt.In(c.book.loc)))
+			c.clash(at, id, "Container %s is gone already: entry %s, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, message.Day(h.Gone.OccurredAt.In(c.book.loc)))
 			continue
 		}
 		c.mayLeave(at, id, f)
@@ -504,7 +504,7 @@ func (c *checker) shape(t *Tank) {
 	}
 	need := func(name string, v float64) {
 		if v <= 0 {
-			c.wrong("/shape/"+name, v, "A %s needs it, in centimetres.", say.F("form|"+words(t.Shape.Form)))
+			c.wrong("/shape/"+name, v, "A %s needs it, in centimetres.", message.F("form|"+words(t.Shape.Form)))
 		}
 	}
 	switch s := t.Shape; s.Form {

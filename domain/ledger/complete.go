@@ -6,7 +6,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Complete works out what an entry leaves to the book: the moisture at 20 C of
@@ -66,7 +66,7 @@ func (b *Book) completeMoisture(r *Reading) error {
 	}[m.Scale]
 	got, err := convert(m.AsRead, sampleC, with)
 	if err != nil {
-		return &fault.Error{Code: fault.Invalid, Message: say.F(NothingStored), Fields: []fault.Field{moistureFault(m, err)}}
+		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: []fault.Field{moistureFault(m, err)}}
 	}
 	m.Compensated, m.Pct, m.StdUncertaintyPct, m.Formula = with.Compensated, got.Pct, got.StdUncertaintyPct, got.Formula
 	return nil
@@ -82,7 +82,7 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 		return nil // Check says so
 	}
 	wrong := func(pointer string, sent any, format string, args ...any) error {
-		return &fault.Error{Code: fault.Invalid, Message: say.F(NothingStored), Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: say.F(format, args...)}}}
+		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: message.F(format, args...)}}}
 	}
 	switch {
 	case t.DepthCM == nil:

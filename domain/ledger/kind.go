@@ -3,7 +3,7 @@ package ledger
 import (
 	"fmt"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Kind says what an entry is about.
@@ -132,4 +132,4 @@ func newBody(k Kind) (Body, error) {
 }
 
 // Noun is what a kind is called in the words of a sentence.
-func (k Kind) Noun() say.Text { return say.F("kind|" + words(string(k))) }
+func (k Kind) Noun() message.Text { return message.F("kind|" + words(string(k))) }

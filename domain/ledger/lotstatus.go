@@ -7,7 +7,7 @@ import (
 	"sort"
 	"time"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Decided is what was last decided about a lot.
@@ -122,39 +122,39 @@ func (b Basis) Equal(o Basis) bool {
 
 // Outdated says in words why a check no longer speaks of the lot as the book
 // has it; empty while it does. id may name any entry of the check's chain.
-func (b *Book) Outdated(id ID) say.Text {
+func (b *Book) Outdated(id ID) message.Text {
 	e := b.Standing(id)
 	if e == nil {
-		return say.F("the check was withdrawn")
+		return message.F("the check was withdrawn")
 	}
 	c, ok := e.Body.(*Check)
 	switch {
 	case !ok || c.Found == nil:
-		return say.F("this is no check")
+		return message.F("this is no check")
 	case e.ID != id:
-		return say.F("the check was corrected")
+		return message.F("the check was corrected")
 	}
 	now := b.Basis(c.LotID, farFuture)
 	switch {
 	case now.Lot != c.Found.Lot:
-		return say.F("the lot's entry was changed since")
+		return message.F("the lot's entry was changed since")
 	case !slices.Equal(now.Fills, c.Found.Fills):
-		return say.F("the lot's containers changed since")
+		return message.F("the lot's containers changed since")
 	case !slices.Equal(now.Readings, c.Found.Readings):
-		return say.F("readings were added or changed since")
+		return message.F("readings were added or changed since")
 	}
 	if bad := b.foundWrongSince(c.Found); bad != nil {
-		return say.F("the %s was found wrong since (entry %s): it read %s where %s was expected", b.Name(bad.InstrumentID), bad.entry.Number, say.Figure(bad.AsFound), say.Figure(bad.Expected))
+		return message.F("the %s was found wrong since (entry %s): it read %s where %s was expected", b.Name(bad.InstrumentID), bad.entry.Number, message.Figure(bad.AsFound), message.Figure(bad.Expected))
 	}
 	for _, r := range c.Found.Results {
 		if r.Entry == (ID{}) {
 			continue
 		}
 		if s := b.Standing(r.Entry); s == nil || s.ID != r.Entry {
-			return say.F("version %s of %s is no longer the one that stands", r.Version, r.Name)
+			return message.F("version %s of %s is no longer the one that stands", r.Version, r.Name)
 		}
 	}
-	return say.Text{}
+	return message.Text{}
 }
 
 type failed struct {

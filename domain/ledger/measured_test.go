@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 )
 
@@ -34,29 +34,29 @@ type cause struct {
 	why  ledger.Why
 }
 
-var causes = map[invented.Mistake][]cause{
-	invented.ReadingOnWrongTank: {{ledger.ReadingUnexpected, ledger.OtherTank}},
-	invented.HoseOnWrongTank: {{ledger.StocktakeFarOff, ledger.HoseHere}, {ledger.StocktakeFarOff, ledger.HoseElsewhere},
+var causes = map[demo.Mistake][]cause{
+	demo.ReadingOnWrongTank: {{ledger.ReadingUnexpected, ledger.OtherTank}},
+	demo.HoseOnWrongTank: {{ledger.StocktakeFarOff, ledger.HoseHere}, {ledger.StocktakeFarOff, ledger.HoseElsewhere},
 		{ledger.ReadingUnexpected, ledger.HoseHere}, {ledger.ReadingUnexpected, ledger.HoseElsewhere}},
-	invented.DigitSlip:         {{ledger.ReadingUnexpected, ledger.DigitSlip}},
-	invented.LoadTwice:         {{ledger.LoadTwice, ""}},
-	invented.RunTwice:          {{ledger.MovementTwice, ""}, {ledger.RunYieldUnusual, ledger.Twice}, {ledger.RunTooRich, ledger.Twice}},
-	invented.PoundsAsKilograms: {{ledger.RunTooRich, ledger.Pounds}, {ledger.RunYieldUnusual, ledger.Pounds}, {ledger.StocktakeFarOff, ledger.Pounds}},
-	invented.GrossAsNet:        {{ledger.GrossAsNet, ""}, {ledger.NetUnusual, ledger.TareInNet}},
-	invented.DrumFarOff:        {{ledger.NetUnusual, ""}},
-	invented.StocktakeFarOff:   {{ledger.StocktakeFarOff, ""}},
-	invented.NeverExtracted:    {{ledger.NeverExtracted, ""}},
-	invented.RunWithoutPull:    {{ledger.RunWithoutSupers, ""}},
-	invented.WarmWithoutLog:    {{ledger.WarmWithoutLog, ""}},
+	demo.DigitSlip:         {{ledger.ReadingUnexpected, ledger.DigitSlip}},
+	demo.LoadTwice:         {{ledger.LoadTwice, ""}},
+	demo.RunTwice:          {{ledger.MovementTwice, ""}, {ledger.RunYieldUnusual, ledger.Twice}, {ledger.RunTooRich, ledger.Twice}},
+	demo.PoundsAsKilograms: {{ledger.RunTooRich, ledger.Pounds}, {ledger.RunYieldUnusual, ledger.Pounds}, {ledger.StocktakeFarOff, ledger.Pounds}},
+	demo.GrossAsNet:        {{ledger.GrossAsNet, ""}, {ledger.NetUnusual, ledger.TareInNet}},
+	demo.DrumFarOff:        {{ledger.NetUnusual, ""}},
+	demo.StocktakeFarOff:   {{ledger.StocktakeFarOff, ""}},
+	demo.NeverExtracted:    {{ledger.NeverExtracted, ""}},
+	demo.RunWithoutPull:    {{ledger.RunWithoutSupers, ""}},
+	demo.WarmWithoutLog:    {{ledger.WarmWithoutLog, ""}},
 }
 
 // concerns reports whether a finding points at what was planted.
-func concerns(f *ledger.Flag, p invented.Planted) bool {
+func concerns(f *ledger.Flag, p demo.Planted) bool {
 	return f.Entry == p.Entry || f.On.ID == p.Entry || slices.Contains(f.Entries, p.Entry)
 }
 
 // named reports whether a finding names a mistake for what it is.
-func named(f *ledger.Flag, p invented.Planted) bool {
+func named(f *ledger.Flag, p demo.Planted) bool {
 	return slices.ContainsFunc(causes[p.Mistake], func(c cause) bool {
 		return f.Code == c.code && (c.why == "" || slices.ContainsFunc(f.Likely, func(e ledger.Explanation) bool {
 			return e.Why == c.why && (p.RightTank == ledger.ID{} || e.Place.ID == p.RightTank || e.Entry == p.Entry)
@@ -69,7 +69,7 @@ func named(f *ledger.Flag, p invented.Planted) bool {
 type season struct {
 	entries int
 	clean   []*ledger.Flag
-	planted map[invented.Mistake]outcome
+	planted map[demo.Mistake]outcome
 }
 
 type outcome struct {
@@ -92,7 +92,7 @@ func keys(flags []*ledger.Flag) map[findingKey]bool {
 	return out
 }
 
-func findings(t *testing.T, b *invented.Book) []*ledger.Flag {
+func findings(t *testing.T, b *demo.Book) []*ledger.Flag {
 	book, err := ledger.Open(b.Location, b.Recorded())
 	if err != nil {
 		t.Error(err)
@@ -102,11 +102,11 @@ func findings(t *testing.T, b *invented.Book) []*ledger.Flag {
 }
 
 func measure(t *testing.T, seed uint64) season {
-	clean := invented.Outfit(invented.Ordinary(seed))
-	s := season{len(clean.Entries), findings(t, clean), map[invented.Mistake]outcome{}}
+	clean := demo.Outfit(demo.Ordinary(seed))
+	s := season{len(clean.Entries), findings(t, clean), map[demo.Mistake]outcome{}}
 	anyway := keys(s.clean)
-	for _, m := range invented.Mistakes() {
-		wrong, planted := invented.Plant(clean, m, 1, seed)
+	for _, m := range demo.Mistakes() {
+		wrong, planted := demo.Plant(clean, m, 1, seed)
 		if len(planted) == 0 {
 			continue
 		}
@@ -146,7 +146,7 @@ func falseAlarms(seasons []season) string {
 func detection(seasons []season) string {
 	var b strings.Builder
 	b.WriteString("| mistake | seasons | size | found | named for what it is |\n|---|---|---|---|---|\n")
-	for _, m := range invented.Mistakes() {
+	for _, m := range demo.Mistakes() {
 		n, found, namedIt, least, most, unit := 0, 0, 0, math.Inf(1), 0.0, ""
 		for _, s := range seasons {
 			o := s.planted[m]
@@ -196,7 +196,7 @@ func (a *against) line(what, unit string) string {
 // their true moisture, and of lots just before the laboratory has them against
 // what it finds.
 func truthful(t *testing.T, tanks, hmf, diastase *against, seed uint64) {
-	o := invented.Outfit(invented.Ordinary(seed))
+	o := demo.Outfit(demo.Ordinary(seed))
 	book, err := ledger.Open(o.Location, o.Recorded())
 	if err != nil {
 		t.Error(err)

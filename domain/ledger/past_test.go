@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 )
@@ -15,7 +15,7 @@ import (
 func TestABookTakesNoMoreThanIsSaid(t *testing.T) {
 	for name, entries := range map[string][]*ledger.Entry{
 		"a large book": ledgertest.Large(20_000, 1), "a small one": ledgertest.Large(500, 1),
-		"a season": invented.Outfit(invented.Options{Seed: 1}).Recorded(), "long logs": longLogs(20, 10_000),
+		"a season": demo.Outfit(demo.Options{Seed: 1}).Recorded(), "long logs": longLogs(20, 10_000),
 	} {
 		past, err := mustOpen(t, entries).Past(int64(len(entries)))
 		if err != nil {

@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"strings"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -122,9 +122,9 @@ type RuleSetResult struct {
 }
 
 // SaidName is the rule set's title in a sentence.
-func (r *RuleSetResult) SaidName() say.Text {
+func (r *RuleSetResult) SaidName() message.Text {
 	if r.Version > 0 {
-		return say.Verbatim(r.Name)
+		return message.Verbatim(r.Name)
 	}
 	return standard.SayTitle(r.Name)
 }
@@ -175,10 +175,10 @@ const (
 )
 
 // Text is the reason in a sentence.
-func (r HoldReason) Text() say.Text { return say.F("held|" + words(string(r))) }
+func (r HoldReason) Text() message.Text { return message.F("held|" + words(string(r))) }
 
 // Text is the status in a sentence.
-func (s Status) Text() say.Text { return say.F("lot|" + string(s)) }
+func (s Status) Text() message.Text { return message.F("lot|" + string(s)) }
 
 // LotStatus holds a lot, releases it, or opens it again.
 type LotStatus struct {
@@ -228,26 +228,26 @@ func (*LotStatus) Kind() Kind  { return KindLotStatus }
 func (*Settlement) Kind() Kind { return KindSettlement }
 
 // Sentence says what was drawn.
-func (s *Sample) Sentence() say.Text {
+func (s *Sample) Sentence() message.Text {
 	if s.Drawn == nil {
-		return say.Text{}
+		return message.Text{}
 	}
-	return say.F("sample %s of %s containers: %s", len(s.Drawn.Containers), s.Drawn.LotSize, strings.Join(s.Drawn.Numbers, ", "))
+	return message.F("sample %s of %s containers: %s", len(s.Drawn.Containers), s.Drawn.LotSize, strings.Join(s.Drawn.Numbers, ", "))
 }
 
 // Sentence says what each rule set answered.
-func (c *Check) Sentence() say.Text {
+func (c *Check) Sentence() message.Text {
 	if c.Found == nil {
-		return say.Text{}
+		return message.Text{}
 	}
-	parts := make([]say.Text, len(c.Found.Results))
+	parts := make([]message.Text, len(c.Found.Results))
 	for i, r := range c.Found.Results {
-		parts[i] = say.F("%s: %s", r.SaidName(), standard.SayOutcome(r.Outcome))
+		parts[i] = message.F("%s: %s", r.SaidName(), standard.SayOutcome(r.Outcome))
 		if r.Grade != "" {
-			parts[i] = say.F("%s, %s", parts[i], standard.SayGrade(r.Grade))
+			parts[i] = message.F("%s, %s", parts[i], standard.SayGrade(r.Grade))
 		}
 	}
-	return say.F("%s", say.Series{Between: "; ", Items: parts})
+	return message.F("%s", message.Series{Between: "; ", Items: parts})
 }
 
 // Compile makes a version of the outfit's own rule set one that lots can be

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -72,7 +72,7 @@ var fieldOf = map[string]string{"title": "name", "edition": "citation"}
 func (c *checker) standardFields(err error, under string) {
 	fields := standard.FieldErrors(err)
 	if len(fields) == 0 {
-		c.wrong(under, nil, "%s.", say.Capital(say.Of(err)))
+		c.wrong(under, nil, "%s.", message.Capital(message.Of(err)))
 	}
 	for _, f := range fields {
 		name := f.Field
@@ -83,7 +83,7 @@ func (c *checker) standardFields(err error, under string) {
 		if f.Got != "" {
 			sent = f.Got
 		}
-		c.wrong(under+"/"+name, sent, "%s.", say.Capital(f.Want))
+		c.wrong(under+"/"+name, sent, "%s.", message.Capital(f.Want))
 	}
 }
 
@@ -113,16 +113,16 @@ func (b *Book) RuleSet(ref RuleSetRef, on standard.Date) (Resolved, error) {
 	if set, ok := library.InForce(ref.Standard, on); ok {
 		return Resolved{RuleSet: set}, nil
 	}
-	return Resolved{}, say.Errorf("no published rule set has the id %s; GET /v1/standards lists them", say.Quoted(ref.Standard))
+	return Resolved{}, message.Errorf("no published rule set has the id %s; GET /v1/standards lists them", message.Quoted(ref.Standard))
 }
 
 func (b *Book) ownRuleSet(ref RuleSetRef, on standard.Date) (Resolved, error) {
 	e, version := b.RuleSetVersion(ref.RuleSetID, ref.Version)
 	if e == nil && ref.Version != 0 {
-		return Resolved{}, say.Errorf("the outfit's rule set has no version %s", ref.Version)
+		return Resolved{}, message.Errorf("the outfit's rule set has no version %s", ref.Version)
 	}
 	if e == nil {
-		return Resolved{}, say.Errorf("the outfit has no rule set with this id that stands")
+		return Resolved{}, message.Errorf("the outfit has no rule set with this id that stands")
 	}
 	root := b.rootID(e.ID)
 	x := e.Body.(*RuleSet)
@@ -147,7 +147,7 @@ func (c *checker) reference(pointer string, ref RuleSetRef, on standard.Date) (R
 	}
 	got, err := c.book.RuleSet(ref, on)
 	if err != nil {
-		f := fault.Field{Pointer: field, Sent: sent, Message: say.F("%s.", say.Capital(say.Of(err)))}
+		f := fault.Field{Pointer: field, Sent: sent, Message: message.F("%s.", message.Capital(message.Of(err)))}
 		if early := (standard.NotInForceError{}); errors.As(err, &early) && early.Current != nil {
 			f.DidYouMean = early.Current.ID
 		}
@@ -225,7 +225,7 @@ func (c *checker) check(x *Check) {
 func (c *checker) declares(d standard.Declaration) {
 	if _, err := standard.NewEvidence(standard.Lot{Declaration: d}); err != nil {
 		for _, f := range standard.FieldErrors(err) {
-			c.wrong("/declares/"+strings.TrimPrefix(f.Field, "declaration/"), f.Got, "%s.", say.Capital(f.Want))
+			c.wrong("/declares/"+strings.TrimPrefix(f.Field, "declaration/"), f.Got, "%s.", message.Capital(f.Want))
 		}
 	}
 }
@@ -243,7 +243,7 @@ func (c *checker) figures(r *Reading) {
 		}
 		_, err := standard.NewEvidence(standard.Lot{Results: []standard.Result{one}})
 		for _, f := range standard.FieldErrors(err) {
-			c.wrong(at[i]+"/"+readingField(f.Field), f.Got, "%s.", say.Capital(f.Want))
+			c.wrong(at[i]+"/"+readingField(f.Field), f.Got, "%s.", message.Capital(f.Want))
 		}
 	}
 	for i, m := range r.Measured {
@@ -272,9 +272,9 @@ const (
 
 // scale refuses a figure that cannot be of the scale that it is said to be of.
 func (c *checker) scale(at string, m Measured) {
-	figure := say.Figure(m.Value)
-	refuse := func(by float64, message say.Text) {
-		f := fault.Field{Pointer: at + "/value", Sent: m.Value, Message: message}
+	figure := message.Figure(m.Value)
+	refuse := func(by float64, why message.Text) {
+		f := fault.Field{Pointer: at + "/value", Sent: m.Value, Message: why}
 		if by > 0 {
 			f.DidYouMean = m.Value / by
 		}
@@ -282,21 +282,21 @@ func (c *checker) scale(at string, m Measured) {
 	}
 	switch v := m.Value; {
 	case m.Quantity == "colour_mm_pfund" && v > mostPfund:
-		refuse(0, say.F("The Pfund scale ends at %s mm. Is this from another scale?", mostPfund))
+		refuse(0, message.F("The Pfund scale ends at %s mm. Is this from another scale?", mostPfund))
 	case m.Quantity == "colour_od_560nm" && v > mostOD:
-		refuse(0, say.F("No honey has an optical density of %s; this looks like mm Pfund: record it as colour_mm_pfund.", figure))
+		refuse(0, message.F("No honey has an optical density of %s; this looks like mm Pfund: record it as colour_mm_pfund.", figure))
 	case m.Quantity == "conductivity_ms_per_cm" && v > mostConductivity:
-		refuse(microsiemens, say.F("No honey conducts %s mS/cm; this looks like µS/cm, a thousand of which are one mS/cm.", figure))
+		refuse(microsiemens, message.F("No honey conducts %s mS/cm; this looks like µS/cm, a thousand of which are one mS/cm.", figure))
 	case m.Quantity == "ph" && (v < 0 || v > mostPH):
-		refuse(0, say.F("No honey has a pH of %s: the scale goes from 0 to %s.", figure, mostPH))
+		refuse(0, message.F("No honey has a pH of %s: the scale goes from 0 to %s.", figure, mostPH))
 	case m.Quantity == "water_activity" && v > 1 && v <= perCent:
-		refuse(perCent, say.F("A water activity is above 0 and at most 1; %s looks like percent.", figure))
+		refuse(perCent, message.F("A water activity is above 0 and at most 1; %s looks like percent.", figure))
 	case m.Quantity == "water_activity" && (v <= 0 || v > perCent):
-		refuse(0, say.F("A water activity is above 0 and at most 1, not %s.", figure))
+		refuse(0, message.F("A water activity is above 0 and at most 1, not %s.", figure))
 	case m.Quantity == "density_kg_per_l" && v >= leastDensity*1000 && v <= mostDensity*1000:
-		refuse(1000, say.F("No honey has a density of %s kg/L; this looks like kg/m3.", figure))
+		refuse(1000, message.F("No honey has a density of %s kg/L; this looks like kg/m3.", figure))
 	case m.Quantity == "density_kg_per_l" && (v < leastDensity || v > mostDensity):
-		refuse(0, say.F("No honey has a density of %s kg/L: from %s to %s can be recorded.", figure, leastDensity, mostDensity))
+		refuse(0, message.F("No honey has a density of %s kg/L: from %s to %s can be recorded.", figure, leastDensity, mostDensity))
 	}
 }
 
@@ -391,7 +391,7 @@ func (c *checker) releasedBy(x *LotStatus, lot ID, code string) {
 			c.clash("/check_id", x.CheckID, "Lot %s does not meet %s: %s.", code, r.Name, r.whyNot())
 		}
 		if _, err := c.book.RuleSet(r.ref(), c.day()); err != nil {
-			c.clash("/check_id", x.CheckID, "%s.", say.Capital(say.Of(err)))
+			c.clash("/check_id", x.CheckID, "%s.", message.Capital(message.Of(err)))
 		}
 	}
 }
@@ -412,20 +412,20 @@ func (r *RuleSetResult) ref() RuleSetRef {
 }
 
 // whyNot names the lines that keep a lot from meeting a rule set.
-func (r *RuleSetResult) whyNot() say.Text {
-	var parts []say.Text
+func (r *RuleSetResult) whyNot() message.Text {
+	var parts []message.Text
 	said := map[[2]string]bool{}
 	for _, l := range r.Lines {
 		line := [2]string{l.Parameter, l.Outcome}
 		if l.Outcome != standard.Meets.String() && l.Outcome != standard.DoesNotApply.String() && !said[line] {
 			said[line] = true
-			parts = append(parts, say.F("%s %s", standard.SayParameter(l.Parameter), standard.SayOutcome(l.Outcome)))
+			parts = append(parts, message.F("%s %s", standard.SayParameter(l.Parameter), standard.SayOutcome(l.Outcome)))
 		}
 	}
 	if len(parts) == 0 {
 		return standard.SayOutcome(r.Outcome)
 	}
-	return say.F("%s", say.Series{Between: ", ", Items: parts})
+	return message.F("%s", message.Series{Between: ", ", Items: parts})
 }
 
 // mayLeave refuses a container whose lot was not released when it left.
@@ -435,10 +435,10 @@ func (c *checker) mayLeave(pointer string, sent ID, fill *fact) {
 	if d.Status == StatusReleased {
 		return
 	}
-	why := say.F("it has not been released")
+	why := message.F("it has not been released")
 	if d.Status == StatusHeld {
 		x := d.By.Body.(*LotStatus)
-		why = say.F("it is held (%s, entry %s)", x.Why.Text(), d.By.Number)
+		why = message.F("it is held (%s, entry %s)", x.Why.Text(), d.By.Number)
 	}
 	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
 }

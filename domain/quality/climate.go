@@ -7,7 +7,7 @@ import (
 
 	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Climate is how warm the rooms of an outfit were, read once for many lots.
@@ -54,15 +54,15 @@ func (c *Climate) at(store ledger.ID, at time.Time) *float64 {
 }
 
 // ahead is the temperature to reckon with from now on, and where it is from.
-func (c *Climate) ahead(store ledger.ID, now time.Time) (*float64, say.Text) {
+func (c *Climate) ahead(store ledger.ID, now time.Time) (*float64, message.Text) {
 	name := c.book.Name(store)
 	if t := c.usual(c.book.Root(store)); t != nil {
-		return t, say.F("the usual %s of the %s", say.Celsius(*t), name)
+		return t, message.F("the usual %s of the %s", message.Celsius(*t), name)
 	}
 	if t := c.at(store, now); t != nil {
-		return t, say.F("%s as last logged in the %s", say.Celsius(*t), name)
+		return t, message.F("%s as last logged in the %s", message.Celsius(*t), name)
 	}
-	return nil, say.F("no temperature is known of where the lot stands: give the lot a store, and the store its usual temperature or a log")
+	return nil, message.F("no temperature is known of where the lot stands: give the lot a store, and the store its usual temperature or a log")
 }
 
 // between is the history of a store; an error where a stretch is not known.

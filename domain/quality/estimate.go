@@ -3,7 +3,7 @@ package quality
 import (
 	"pullbook/domain/estimate"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -14,7 +14,7 @@ type Estimate struct {
 	// Low and High lie two standard deviations from Middle, Low at nought at the
 	// least.
 	Low, Middle, High float64
-	How               say.Text
+	How               message.Text
 }
 
 // Estimates are what the book expects of a lot at the end of a day, which may be
@@ -29,10 +29,10 @@ func Estimates(b *ledger.Book, g *Gathered, on standard.Date) []Estimate {
 	if !known {
 		return nil
 	}
-	how := say.F("mixed by weight from its tanks, corrected by readings")
-	aged := say.F("%s, aged at the temperature of where it stood", how)
+	how := message.F("mixed by weight from its tanks, corrected by readings")
+	aged := message.F("%s, aged at the temperature of where it stood", how)
 	if store := b.Name(g.Lot.StoreID); store != "" {
-		aged = say.F("%s, since then of the %s", aged, store)
+		aged = message.F("%s, since then of the %s", aged, store)
 	}
 	return []Estimate{
 		band("moisture", "%", how, belief.Moisture),
@@ -41,7 +41,7 @@ func Estimates(b *ledger.Book, g *Gathered, on standard.Date) []Estimate {
 	}
 }
 
-func band(parameter, unit string, how say.Text, e estimate.Estimate) Estimate {
+func band(parameter, unit string, how message.Text, e estimate.Estimate) Estimate {
 	off := 2 * e.StandardDeviation()
 	return Estimate{parameter, unit, max(0, e.Mean-off), e.Mean, e.Mean + off, how}
 }

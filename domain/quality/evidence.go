@@ -9,7 +9,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -23,7 +23,7 @@ type Gathered struct {
 	Numbers []string
 	FillOf  map[string]ledger.ID
 	// LeftOut says which readings did not count, and why.
-	LeftOut []say.Text
+	LeftOut []message.Text
 	results []dated
 	loc     *time.Location
 	// hmf are the results of the whole lot, older ones too, in order of time.
@@ -129,7 +129,7 @@ func (g *Gathered) dropStale() {
 	})
 	for _, parameter := range []string{"hmf", "diastase", "invertase", "invertase_number"} {
 		if n := dropped[parameter]; n > 0 {
-			g.LeftOut = append(g.LeftOut, say.F("%s: %s older results were left out, since time changes it; those of %s count.",
+			g.LeftOut = append(g.LeftOut, message.F("%s: %s older results were left out, since time changes it; those of %s count.",
 				standard.SayParameter(parameter), n, g.day(latest[parameter]).Said()))
 		}
 	}
@@ -166,7 +166,7 @@ func (g *Gathered) leaveOut(errs []standard.FieldError) bool {
 			continue
 		}
 		if !bad[i] {
-			g.LeftOut = append(g.LeftOut, say.F("entry %s: %s %s was left out: %s.", g.results[i].entry.Number, standard.SayParameter(g.results[i].Parameter), g.results[i].Value, f.Want))
+			g.LeftOut = append(g.LeftOut, message.F("entry %s: %s %s was left out: %s.", g.results[i].entry.Number, standard.SayParameter(g.results[i].Parameter), g.results[i].Value, f.Want))
 		}
 		bad[i] = true
 	}

@@ -9,7 +9,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -43,7 +43,7 @@ const (
 type Remedy struct {
 	// Kind is blend, dry, warm, liquefy, store_cold, count_yeast or sell_first.
 	Kind string
-	Text say.Text
+	Text message.Text
 	// Kg is the drier honey that is needed, or the water to be taken out.
 	Kg float64
 	// WithLot is the code of the drier lot.
@@ -266,38 +266,38 @@ func lower(r standard.KeepingRisk, with drier, g *Gathered) []Remedy {
 	if w > targetPct {
 		if with.code != "" {
 			need := net * (w - targetPct) / (targetPct - with.pct)
-			text := say.F("blend it with %s of lot %s (%s %%, %s here), which brings it to %s %%; that does not lower the yeast count", wholeKg(need), with.code, tenths(with.pct), wholeKg(with.kg), tenths(targetPct))
+			text := message.F("blend it with %s of lot %s (%s %%, %s here), which brings it to %s %%; that does not lower the yeast count", wholeKg(need), with.code, tenths(with.pct), wholeKg(with.kg), tenths(targetPct))
 			if need > with.kg {
-				text = say.F("%s; only %s are here", text, wholeKg(with.kg))
+				text = message.F("%s; only %s are here", text, wholeKg(with.kg))
 			}
 			out = append(out, Remedy{Kind: "blend", Text: text, Kg: need, WithLot: with.code})
 		}
 		water := net * (w - targetPct) / (100 - targetPct)
-		out = append(out, Remedy{Kind: "dry", Text: say.F("dry it to %s %%: %s of water out of %s", tenths(targetPct), say.Kg(water), wholeKg(net)), Kg: water})
+		out = append(out, Remedy{Kind: "dry", Text: message.F("dry it to %s %%: %s of water out of %s", tenths(targetPct), message.Kg(water), wholeKg(net)), Kg: water})
 	}
 	out = append(out, warming(g, net, w)...)
 	if r.Container.Granulating {
-		out = append(out, Remedy{Kind: "liquefy", Text: say.F("liquefy it, which takes the liquid part back to %s %%", r.Container.MoisturePct.Said())})
+		out = append(out, Remedy{Kind: "liquefy", Text: message.F("liquefy it, which takes the liquid part back to %s %%", r.Container.MoisturePct.Said())})
 	}
 	if r.Container.YeastPerG == nil && !r.Class.Danger {
-		out = append(out, Remedy{Kind: "count_yeast", Text: say.F("have its yeast counted: below the count of its moisture class it keeps a year")})
+		out = append(out, Remedy{Kind: "count_yeast", Text: message.F("have its yeast counted: below the count of its moisture class it keeps a year")})
 	}
 	return append(out,
-		Remedy{Kind: "store_cold", Text: say.F("store it at %s or colder, where yeast rests", say.Celsius(10)), TemperatureC: 10},
-		Remedy{Kind: "sell_first", Text: say.F("sell it first, for use soon")})
+		Remedy{Kind: "store_cold", Text: message.F("store it at %s or colder, where yeast rests", message.Celsius(10)), TemperatureC: 10},
+		Remedy{Kind: "sell_first", Text: message.F("sell it first, for use soon")})
 }
 
-func tenths(v float64) say.Number { return say.Number{V: v, Places: 1} }
+func tenths(v float64) message.Number { return message.Number{V: v, Places: 1} }
 
-func wholeKg(v float64) say.Kg { return say.Kg(math.Round(v)) }
+func wholeKg(v float64) message.Kg { return message.Kg(math.Round(v)) }
 
 // twoDigits is a figure that is known to two digits or less.
-func twoDigits(v float64) say.Number {
+func twoDigits(v float64) message.Number {
 	if v == 0 {
-		return say.Number{}
+		return message.Number{}
 	}
 	places := max(0, 1-int(math.Floor(math.Log10(math.Abs(v)))))
-	return say.Number{V: v, Places: places}
+	return message.Number{V: v, Places: places}
 }
 
 // killC are temperatures at which packers hold honey to kill its yeast.
@@ -317,11 +317,11 @@ func warming(g *Gathered, kg, moisturePct float64) []Remedy {
 			continue
 		}
 		rise := cost.rise
-		text := say.F("hold all of it at %s for %s min to kill the yeast, which adds %s (%s to %s) mg/kg HMF", say.Celsius(celsius), say.Number{V: kill.AdvisedMinutes}, twoDigits(rise.Middle), twoDigits(rise.Low), twoDigits(rise.High))
+		text := message.F("hold all of it at %s for %s min to kill the yeast, which adds %s (%s to %s) mg/kg HMF", message.Celsius(celsius), message.Number{V: kill.AdvisedMinutes}, twoDigits(rise.Middle), twoDigits(rise.Low), twoDigits(rise.High))
 		if had, ok := g.worst("hmf", true); ok {
-			text = say.F("%s, and it had %s when it was measured on %s", text, tenths(had), g.day(g.last("hmf")).Said())
+			text = message.F("%s, and it had %s when it was measured on %s", text, tenths(had), g.day(g.last("hmf")).Said())
 		}
-		text = say.F("%s: %s while it is held, the rest while it warms from %s in %s h by %s W and cools in the air for two days; quicker ways cost less", text, twoDigits(cost.holding), say.Celsius(roomC), say.Number{V: cost.hours}, say.Number{V: cost.watts})
+		text = message.F("%s: %s while it is held, the rest while it warms from %s in %s h by %s W and cools in the air for two days; quicker ways cost less", text, twoDigits(cost.holding), message.Celsius(roomC), message.Number{V: cost.hours}, message.Number{V: cost.watts})
 		out = append(out, Remedy{Kind: "warm", Text: text, TemperatureC: celsius, Minutes: kill.AdvisedMinutes, HMFRise: rise})
 	}
 	return out

@@ -11,8 +11,8 @@ import (
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
+	"pullbook/domain/message"
 	"pullbook/domain/quality"
-	"pullbook/domain/say"
 	"pullbook/domain/standard"
 )
 
@@ -84,7 +84,7 @@ func TestLochheadsTableHoldsInTheBook(t *testing.T) {
 }
 
 // said are reasons in one line.
-func said(texts []say.Text) string {
+func said(texts []message.Text) string {
 	parts := make([]string, len(texts))
 	for i, t := range texts {
 		parts[i] = t.String()

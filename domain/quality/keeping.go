@@ -7,7 +7,7 @@ import (
 
 	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -21,7 +21,7 @@ type KeepLine struct {
 	Set        ledger.Resolved
 	Parameter  string // hmf or diastase
 	Grade      string
-	Limit      say.Text
+	Limit      message.Text
 	Clause     string
 	FromMemory bool
 	// Value is the last result, in mg/kg or diastase numbers, of the day MeasuredOn.
@@ -33,7 +33,7 @@ type KeepLine struct {
 	// Leaves is when it passes the limit; nil where that cannot be said, or not
 	// within a hundred years, and Why says which.
 	Leaves *Span
-	Why    say.Text
+	Why    message.Text
 }
 
 // Keeps is how long a lot keeps, and why it must go when it must.
@@ -43,13 +43,13 @@ type Keeps struct {
 	HeldG int64
 	// StoreC is the temperature reckoned with, and StoreBasis where it is from.
 	StoreC     *float64
-	StoreBasis say.Text
+	StoreBasis message.Text
 	Lines      []KeepLine
 	Risk       standard.FermentationRisk
 	// GoBy is the earliest day on which any limit may be passed; empty where none
 	// can be told.
 	GoBy standard.Date
-	Why  say.Text
+	Why  message.Text
 }
 
 // Keeping says how long each of the lots keeps by the rule sets, what must go
@@ -135,17 +135,17 @@ func (k *Keeps) conclude(f *Fermentation) {
 	for _, l := range k.Lines {
 		if l.Leaves != nil && (k.GoBy == "" || l.Leaves.Low < k.GoBy) {
 			k.GoBy = l.Leaves.Low
-			k.Why = say.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.Leaves.Low.Said(), l.Leaves.High.Said())
+			k.Why = message.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.Leaves.Low.Said(), l.Leaves.High.Said())
 			if l.Outside {
-				k.Why = say.F("%s was outside %s of %s when it was measured on %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.MeasuredOn.Said())
+				k.Why = message.F("%s was outside %s of %s when it was measured on %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.MeasuredOn.Said())
 			}
 		}
 	}
 	switch {
 	case k.Risk == standard.RiskHigh:
-		k.Why = say.F("container %s is likely to ferment: %s", f.Risks[0].Container.ContainerID, f.Risks[0].Why[0])
+		k.Why = message.F("container %s is likely to ferment: %s", f.Risks[0].Container.ContainerID, f.Risks[0].Why[0])
 	case k.GoBy == "":
-		k.Why = say.F("nothing tells how long it keeps: a laboratory's HMF and diastase would")
+		k.Why = message.F("nothing tells how long it keeps: a laboratory's HMF and diastase would")
 	}
 }
 
@@ -187,7 +187,7 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	}
 	value, measured := a.g.worst(l.Parameter, l.Parameter == "hmf")
 	if !measured {
-		l.Why = say.F("there is no laboratory result to reckon from")
+		l.Why = message.F("there is no laboratory result to reckon from")
 		return l, true
 	}
 	l.Value, l.MeasuredOn = value, a.g.day(a.g.last(l.Parameter))
@@ -195,7 +195,7 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	case l.Parameter == "hmf" && value > limit, l.Parameter == "diastase" && value < limit:
 		l.Outside, l.Leaves = true, &Span{l.MeasuredOn, l.MeasuredOn, l.MeasuredOn}
 	case a.storeC == nil:
-		l.Why = say.F("no temperature is known of where it stands")
+		l.Why = message.F("no temperature is known of where it stands")
 	default:
 		l.Leaves, l.Why = a.leaves(l.Parameter, value, limit)
 	}
@@ -204,7 +204,7 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 
 // leaves is when a value passes a limit: the heat since it was measured counts
 // as hours at the store's temperature.
-func (a *ageing) leaves(parameter string, value, limit float64) (*Span, say.Text) {
+func (a *ageing) leaves(parameter string, value, limit float64) (*Span, message.Text) {
 	until := a.kinetics.HoursUntilHMF
 	if parameter == "diastase" {
 		until = a.kinetics.HoursUntilDiastase
@@ -240,15 +240,15 @@ func (a *ageing) spent(parameter string) (float64, error) {
 
 // span is so many hours from now, for the fastest honey, the middle one and the
 // slowest.
-func (a *ageing) span(hours [3]float64) (*Span, say.Text) {
+func (a *ageing) span(hours [3]float64) (*Span, message.Text) {
 	const century = 100 * 365.25 * 24
 	if hours[0] >= century {
-		return nil, say.F("not within a hundred years")
+		return nil, message.F("not within a hundred years")
 	}
 	day := func(h float64) standard.Date {
 		return a.g.day(a.now.Add(time.Duration(min(h, century) * float64(time.Hour))))
 	}
-	return &Span{day(hours[0]), day(hours[1]), day(hours[2])}, say.Text{}
+	return &Span{day(hours[0]), day(hours[1]), day(hours[2])}, message.Text{}
 }
 
 // last is when a parameter was last measured.

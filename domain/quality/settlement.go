@@ -5,7 +5,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -43,7 +43,7 @@ type SettledDrum struct {
 	OwnMoisturePct, BuyerMoisturePct *float64
 	OwnColour, BuyerColour           *float64
 	ByOwn, ByBuyer                   *int64
-	Differences                      []say.Text
+	Differences                      []message.Text
 }
 
 // Tolerances under which two sides are said to agree (common practice): half a
@@ -164,7 +164,7 @@ func settle(terms *standard.PriceTerms, container string, netG int64, values map
 	got, err := priced.Settle([]standard.Parcel{{ID: container, NetGrams: netG, Values: values}})
 	if err != nil {
 		for _, f := range standard.FieldErrors(err) {
-			d.Differences = append(d.Differences, say.F("no price for it: %s", f.Said()))
+			d.Differences = append(d.Differences, message.F("no price for it: %s", f.Said()))
 		}
 		return nil
 	}
@@ -173,12 +173,12 @@ func settle(terms *standard.PriceTerms, container string, netG int64, values map
 
 func (d *SettledDrum) compare() {
 	if apart := d.BuyerNetG - d.OwnNetG; apart > netToleranceG || apart < -netToleranceG {
-		kg := func(grams int64) say.Kg { return say.Kg(float64(grams) / 1000) }
-		d.Differences = append(d.Differences, say.F("net: %s paid, %s weighed here, a difference of %s", kg(d.BuyerNetG), kg(d.OwnNetG), kg(apart)))
+		kg := func(grams int64) message.Kg { return message.Kg(float64(grams) / 1000) }
+		d.Differences = append(d.Differences, message.F("net: %s paid, %s weighed here, a difference of %s", kg(d.BuyerNetG), kg(d.OwnNetG), kg(apart)))
 	}
 	differ := func(parameter string, own, buyers *float64, unit string, tolerance float64) {
 		if own != nil && buyers != nil && math.Abs(*own-*buyers) > tolerance {
-			d.Differences = append(d.Differences, say.F("%s: the buyer has %s %s, here it is %s", standard.SayParameter(parameter), say.Figure(*buyers), standard.SayUnit(unit), say.Figure(*own)))
+			d.Differences = append(d.Differences, message.F("%s: the buyer has %s %s, here it is %s", standard.SayParameter(parameter), message.Figure(*buyers), standard.SayUnit(unit), message.Figure(*own)))
 		}
 	}
 	differ("moisture", d.OwnMoisturePct, d.BuyerMoisturePct, "%", moistureTolerancePct)

@@ -5,7 +5,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -63,7 +63,7 @@ func lineOf(v *standard.LimitVerdict) ledger.VerdictLine {
 }
 
 // inEnglish is how a check keeps what was said.
-func inEnglish(texts []say.Text) []string {
+func inEnglish(texts []message.Text) []string {
 	var said []string
 	for _, t := range texts {
 		said = append(said, t.String())
@@ -104,7 +104,7 @@ func completeCheck(b *ledger.Book, c *ledger.Check) error {
 		return fmt.Errorf("check of lot %s: %w", g.Lot.Code, err)
 	}
 	if len(g.Numbers) == 0 {
-		none := say.F("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, string(c.On))
+		none := message.F("Lot %s had no container by %s: there is nothing to check.", g.Lot.Code, string(c.On))
 		return &fault.Error{Code: fault.Conflict, Message: none, Fields: []fault.Field{{Pointer: "/lot_id", Sent: c.LotID, Message: none}}}
 	}
 	c.Found = &ledger.Found{Through: b.Len(), Basis: g.Basis, Results: results}

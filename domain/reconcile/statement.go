@@ -3,26 +3,26 @@ package reconcile
 import (
 	"fmt"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Statement says in one sentence what is known of the stream.
-func (s StreamResult) Statement() string { return s.Said(say.Verbatim(s.Name)).String() }
+func (s StreamResult) Statement() string { return s.Said(message.Verbatim(s.Name)).String() }
 
 // Said is Statement of a stream whose name can be said in other languages.
-func (s StreamResult) Said(name say.Text) say.Text {
-	measured, reconciled := say.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), say.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
+func (s StreamResult) Said(name message.Text) message.Text {
+	measured, reconciled := message.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), message.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
 	switch {
 	case s.Class == Determinable:
-		return say.F("%s: nobody weighed it; the other weights say %s.", name, reconciled)
+		return message.F("%s: nobody weighed it; the other weights say %s.", name, reconciled)
 	case s.Class == Indeterminable:
-		return say.F("%s: nobody weighed it, and the other weights do not say how much it was.", name)
+		return message.F("%s: nobody weighed it, and the other weights do not say how much it was.", name)
 	case s.Class == NonRedundant:
-		return say.F("%s: %s by the scale; no other weight checks it.", name, measured)
+		return message.F("%s: %s by the scale; no other weight checks it.", name, measured)
 	case s.AdjustmentKg < 0:
-		return say.F("%s: %s by the scale; %s fits all the other weights (%s less).", name, measured, reconciled, say.RoundKg(-s.AdjustmentKg))
+		return message.F("%s: %s by the scale; %s fits all the other weights (%s less).", name, measured, reconciled, message.RoundKg(-s.AdjustmentKg))
 	}
-	return say.F("%s: %s by the scale; %s fits all the other weights (%s more).", name, measured, reconciled, say.RoundKg(s.AdjustmentKg))
+	return message.F("%s: %s by the scale; %s fits all the other weights (%s more).", name, measured, reconciled, message.RoundKg(s.AdjustmentKg))
 }
 
 // Statement says in one sentence how the node balances as measured.
@@ -36,4 +36,4 @@ func (n NodeResult) Statement() string {
 	return fmt.Sprintf("%s: %s more came in than went out.", n.Name, kilograms(n.ImbalanceKg))
 }
 
-func kilograms(kg float64) string { return say.F("%s", say.RoundKg(kg)).String() }
+func kilograms(kg float64) string { return message.F("%s", message.RoundKg(kg)).String() }

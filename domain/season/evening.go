@@ -7,7 +7,7 @@ import (
 
 	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Odd is one flag as the evening list shows it.
@@ -16,11 +16,11 @@ type Odd struct {
 	// OccurredAt and RecordedAt are of the entry that the flag is about.
 	OccurredAt, RecordedAt time.Time
 	RecordedBy             string
-	Sentence               say.Text
+	Sentence               message.Text
 	// Chance says how likely chance alone explains it; empty where nobody worked that out.
-	Chance say.Text
+	Chance message.Text
 	// Why says what may lie behind it, as Likely does.
-	Why []say.Text
+	Why []message.Text
 	// Reason and SettledBy say why and by whom it was settled, where it was.
 	Reason, SettledBy string
 	SettledAt         time.Time
@@ -39,7 +39,9 @@ func OddOf(b *ledger.Book, f *ledger.Flag) Odd {
 }
 
 // InFull is the sentence with what may lie behind it.
-func (o Odd) InFull() say.Text { return say.Join(append([]say.Text{o.Sentence}, o.Why...)...) }
+func (o Odd) InFull() message.Text {
+	return message.Join(append([]message.Text{o.Sentence}, o.Why...)...)
+}
 
 // EveningList is what is odd in the book, most honey first. OddOf puts those that
 // are shown into words: the list may be very long.

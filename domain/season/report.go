@@ -6,7 +6,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Report is one season of an outfit.
@@ -79,7 +79,7 @@ func standing[T any](b *ledger.Book, id ledger.ID, what string) (*T, error) {
 			return t, nil
 		}
 	}
-	return nil, fault.New(fault.NotFound, "No %s %s stands in the book.", say.F("kind|"+what), id)
+	return nil, fault.New(fault.NotFound, "No %s %s stands in the book.", message.F("kind|"+what), id)
 }
 
 func (g *gathered) knowsCount(name string) error {
@@ -96,10 +96,10 @@ func (g *gathered) knowsCount(name string) error {
 		}
 	}
 	if len(names) == 0 {
-		return fault.New(fault.NotFound, "No hive count %s, for no hives were counted at all.", say.Quoted(name))
+		return fault.New(fault.NotFound, "No hive count %s, for no hives were counted at all.", message.Quoted(name))
 	}
 	slices.Sort(names)
-	return fault.New(fault.NotFound, "No hive count %s; hives were counted as %s.", say.Quoted(name), strings.Join(names, ", "))
+	return fault.New(fault.NotFound, "No hive count %s; hives were counted as %s.", message.Quoted(name), strings.Join(names, ", "))
 }
 
 // seasonBefore is the last of the seasons that end before s begins.

@@ -6,8 +6,8 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/domain/demo"
 	"pullbook/domain/fault"
-	"pullbook/domain/invented"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 )
@@ -16,8 +16,8 @@ import (
 // and its runs sum to its honey.
 func TestAYardsStoryIsWhatTheSeasonsSayOfIt(t *testing.T) {
 	t.Parallel()
-	options := invented.Options{Seed: 7, Location: time.UTC, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 6, Supers: 300, Runs: 8, Import: true}
-	b, err := ledger.Open(time.UTC, invented.Outfit(options).Recorded())
+	options := demo.Options{Seed: 7, Location: time.UTC, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 6, Supers: 300, Runs: 8, Import: true}
+	b, err := ledger.Open(time.UTC, demo.Outfit(options).Recorded())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,38 +3,38 @@ package standard
 import (
 	"regexp"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Bounds says what the line accepts, in words.
 func (l *Limit) Bounds() string { return l.Said().String() }
 
 // Said is Bounds in a sentence.
-func (l *Limit) Said() say.Text {
+func (l *Limit) Said() message.Text {
 	switch {
 	case l.Comparator == Is:
-		return say.F("word|" + l.Limit)
+		return message.F("word|" + l.Limit)
 	case l.Comparator == Exempt || l.Comparator == Permits:
-		return say.F("no limit")
+		return message.F("no limit")
 	case l.lower.set && l.upper.set:
-		return say.F("%s and %s %s", l.lower.said(lowerSide), l.upper.said(upperSide), SayUnit(l.Unit))
+		return message.F("%s and %s %s", l.lower.said(lowerSide), l.upper.said(upperSide), SayUnit(l.Unit))
 	case l.lower.set:
-		return say.F("%s %s", l.lower.said(lowerSide), SayUnit(l.Unit))
+		return message.F("%s %s", l.lower.said(lowerSide), SayUnit(l.Unit))
 	}
-	return say.F("%s %s", l.upper.said(upperSide), SayUnit(l.Unit))
+	return message.F("%s %s", l.upper.said(upperSide), SayUnit(l.Unit))
 }
 
 // said is one end of what a limit accepts.
-func (b bound) said(side int) say.Text {
+func (b bound) said(side int) message.Text {
 	switch {
 	case side == lowerSide && b.inclusive:
-		return say.F("at least %s", b.at.Said())
+		return message.F("at least %s", b.at.Said())
 	case side == lowerSide:
-		return say.F("above %s", b.at.Said())
+		return message.F("above %s", b.at.Said())
 	case b.inclusive:
-		return say.F("at most %s", b.at.Said())
+		return message.F("at most %s", b.at.Said())
 	}
-	return say.F("below %s", b.at.Said())
+	return message.F("below %s", b.at.Said())
 }
 
 var (
@@ -44,30 +44,30 @@ var (
 
 // ReadBounds reads what Bounds wrote, such as a stored check has it, so that it
 // can be said in another language. What Bounds never writes stays as it is.
-func ReadBounds(stored string) say.Text {
+func ReadBounds(stored string) message.Text {
 	if m := twoEnds.FindStringSubmatch(stored); m != nil {
-		return say.F("%s and %s %s", readEnd(m[1], m[2]), readEnd(m[3], m[4]), SayUnit(m[5]))
+		return message.F("%s and %s %s", readEnd(m[1], m[2]), readEnd(m[3], m[4]), SayUnit(m[5]))
 	}
 	if m := oneEnd.FindStringSubmatch(stored); m != nil {
-		return say.F("%s %s", readEnd(m[1], m[2]), SayUnit(m[3]))
+		return message.F("%s %s", readEnd(m[1], m[2]), SayUnit(m[3]))
 	}
 	if stored == "no limit" {
-		return say.F("no limit")
+		return message.F("no limit")
 	}
 	for _, p := range parameterList {
 		for _, word := range p.Words {
 			if word == stored {
-				return say.F("word|" + word)
+				return message.F("word|" + word)
 			}
 		}
 	}
-	return say.Verbatim(stored)
+	return message.Verbatim(stored)
 }
 
-func readEnd(which, figure string) say.Text {
+func readEnd(which, figure string) message.Text {
 	at, err := ParseDecimal(figure)
 	if err != nil {
-		return say.Verbatim(which + " " + figure)
+		return message.Verbatim(which + " " + figure)
 	}
 	side := lowerSide
 	if which == "at most" || which == "below" {

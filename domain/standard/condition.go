@@ -3,7 +3,7 @@ package standard
 import (
 	"fmt"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Condition says to which lots a limit applies. Exactly one form is filled in:
@@ -202,52 +202,52 @@ func (t *ResultTest) passes(value Decimal, o open) bool {
 func (c *Condition) String() string { return c.Said().String() }
 
 // Said is String in a sentence.
-func (c *Condition) Said() say.Text {
+func (c *Condition) Said() message.Text {
 	switch {
 	case c == nil:
-		return say.Text{}
+		return message.Text{}
 	case len(c.All) > 0:
-		return say.F("%s", say.List(saidConditions(c.All)))
+		return message.F("%s", message.List(saidConditions(c.All)))
 	case len(c.Any) > 0:
-		return say.F("%s", say.Either(saidConditions(c.Any)))
+		return message.F("%s", message.Either(saidConditions(c.Any)))
 	case c.Not != nil:
-		return say.F("not (%s)", c.Not.Said())
+		return message.F("not (%s)", c.Not.Said())
 	case c.Result != nil:
-		return say.F("%s %s", SayParameter(c.Result.Parameter), c.Result.said())
+		return message.F("%s %s", SayParameter(c.Result.Parameter), c.Result.said())
 	}
 	attribute, known := attributeByID[c.Attribute]
 	if !known {
-		return say.Verbatim(c.Attribute)
+		return message.Verbatim(c.Attribute)
 	}
 	name := attribute.said()
 	if len(c.Only) > 0 {
-		return say.F("%s is only %s", name, attribute.eitherOf(c.Only))
+		return message.F("%s is only %s", name, attribute.eitherOf(c.Only))
 	}
-	return say.F("%s includes %s", name, attribute.eitherOf(c.Includes))
+	return message.F("%s includes %s", name, attribute.eitherOf(c.Includes))
 }
 
-func saidConditions(parts []Condition) []say.Text {
-	said := make([]say.Text, len(parts))
+func saidConditions(parts []Condition) []message.Text {
+	said := make([]message.Text, len(parts))
 	for i := range parts {
 		said[i] = parts[i].Said()
 		if len(parts[i].All) > 0 || len(parts[i].Any) > 0 {
-			said[i] = say.F("(%s)", said[i])
+			said[i] = message.F("(%s)", said[i])
 		}
 	}
 	return said
 }
 
 // said is what the test asks of the result.
-func (t *ResultTest) said() say.Text {
+func (t *ResultTest) said() message.Text {
 	end, side := bound{at: t.Limit, inclusive: t.Comparator == "<=" || t.Comparator == ">="}, upperSide
 	if t.Comparator == ">=" || t.Comparator == ">" {
 		side = lowerSide
 	}
-	return say.F("%s %s", end.said(side), SayUnit(t.Unit))
+	return message.F("%s %s", end.said(side), SayUnit(t.Unit))
 }
 
-func (a *Attribute) eitherOf(values []string) say.Either {
-	said := make(say.Either, len(values))
+func (a *Attribute) eitherOf(values []string) message.Either {
+	said := make(message.Either, len(values))
 	for i, v := range values {
 		said[i] = a.sayValue(v)
 	}

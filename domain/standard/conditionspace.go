@@ -6,7 +6,7 @@ import (
 	"sort"
 	"strings"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // A rule set is checked for overlaps by trying every lot that its conditions can
@@ -37,13 +37,13 @@ func situations(conditions []*Condition) ([]situation, error) {
 	for _, attribute := range leaves.attributes() {
 		all = crossAttribute(all, attribute, attributeChoices(attribute, leaves.lists[attribute]))
 		if len(all) > maxSituations {
-			return nil, say.Errorf("the conditions tell apart more than %s kinds of lot; write fewer or wider conditions", maxSituations)
+			return nil, message.Errorf("the conditions tell apart more than %s kinds of lot; write fewer or wider conditions", maxSituations)
 		}
 	}
 	for _, parameter := range leaves.parameters() {
 		all = crossResult(all, parameter, valuesAround(leaves.thresholds[parameter]))
 		if len(all) > maxSituations {
-			return nil, say.Errorf("the conditions tell apart more than %s kinds of lot; write fewer or wider conditions", maxSituations)
+			return nil, message.Errorf("the conditions tell apart more than %s kinds of lot; write fewer or wider conditions", maxSituations)
 		}
 	}
 	return all, nil

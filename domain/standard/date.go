@@ -3,7 +3,7 @@ package standard
 import (
 	"time"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Date is a calendar day as ISO 8601 text (2026-06-14), so that dates in force
@@ -11,12 +11,12 @@ import (
 type Date string
 
 // Said is the day in a sentence.
-func (d Date) Said() say.Date { return say.Date(d) }
+func (d Date) Said() message.Date { return message.Date(d) }
 
 // ParseDate reads YYYY-MM-DD.
 func ParseDate(text string) (Date, error) {
 	if _, err := time.Parse(time.DateOnly, text); err != nil {
-		return "", say.Errorf("%s is not a date; write it like 2026-06-14", say.Quoted(text))
+		return "", message.Errorf("%s is not a date; write it like 2026-06-14", message.Quoted(text))
 	}
 	return Date(text), nil
 }

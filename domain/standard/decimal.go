@@ -7,7 +7,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Decimal is a number as printed: its value is exact and its decimal places are
@@ -23,7 +23,7 @@ var decimalText = regexp.MustCompile(`^[+-]?[0-9]{1,15}(\.[0-9]{1,15})?$`)
 func ParseDecimal(text string) (Decimal, error) {
 	trimmed := strings.TrimSpace(text)
 	if !decimalText.MatchString(trimmed) {
-		return Decimal{}, say.Errorf("%s is not a plain decimal number; write it like 17.8", say.Quoted(text))
+		return Decimal{}, message.Errorf("%s is not a plain decimal number; write it like 17.8", message.Quoted(text))
 	}
 	d, err := decimal.NewFromString(trimmed)
 	if err != nil {
@@ -50,7 +50,9 @@ func (x Decimal) Places() int32 { return max(0, -x.d.Exponent()) }
 func (x Decimal) String() string { return x.d.StringFixed(x.Places()) }
 
 // Said is the number in a sentence, with the places it was given.
-func (x Decimal) Said() say.Number { return say.Number{V: x.Float64(), Places: int(x.Places())} }
+func (x Decimal) Said() message.Number {
+	return message.Number{V: x.Float64(), Places: int(x.Places())}
+}
 
 // mostMeasured is how many places a figure may have that somebody measured; a mean
 // may have more.

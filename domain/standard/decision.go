@@ -5,7 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // DecisionRule says how far inside a limit a result must lie to be accepted and
@@ -44,7 +44,7 @@ func (d DecisionRule) validate(field string, p *problems) {
 		most  float64
 	}{{"accept_r", d.AcceptR, 5}, {"reject_r", d.RejectR, 5}, {"coverage_factor", d.CoverageFactor, 5}} {
 		if !(part.value >= 0 && part.value <= part.most) {
-			p.add(field+"/"+part.name, fmt.Sprint(part.value), "a number from 0 to %s", say.Figure(part.most))
+			p.add(field+"/"+part.name, fmt.Sprint(part.value), "a number from 0 to %s", message.Figure(part.most))
 		}
 	}
 }
@@ -53,17 +53,17 @@ func (d DecisionRule) validate(field string, p *problems) {
 func (d DecisionRule) String() string { return d.Said().String() }
 
 // Said is String in a sentence.
-func (d DecisionRule) Said() say.Text {
-	accept, reject, k := say.Figure(d.AcceptR), say.Figure(d.RejectR), say.Figure(d.coverage())
+func (d DecisionRule) Said() message.Text {
+	accept, reject, k := message.Figure(d.AcceptR), message.Figure(d.RejectR), message.Figure(d.coverage())
 	switch {
 	case d.AcceptR > 0 && d.RejectR > 0:
-		return say.F("guarded acceptance with w = %s U and guarded rejection with w = %s U, U = %s u", accept, reject, k)
+		return message.F("guarded acceptance with w = %s U and guarded rejection with w = %s U, U = %s u", accept, reject, k)
 	case d.AcceptR > 0:
-		return say.F("guarded acceptance with w = %s U, U = %s u", accept, k)
+		return message.F("guarded acceptance with w = %s U, U = %s u", accept, k)
 	case d.RejectR > 0:
-		return say.F("guarded rejection with w = %s U, U = %s u", reject, k)
+		return message.F("guarded rejection with w = %s U, U = %s u", reject, k)
 	}
-	return say.F("simple acceptance")
+	return message.F("simple acceptance")
 }
 
 // conformance is the probability that the true value lies within the bounds,

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"sort"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Declaration is what the outfit declares about a lot: attribute to values, such
@@ -119,14 +119,14 @@ func (a *Attribute) valueIDs() []string {
 	return ids
 }
 
-func (a *Attribute) said() say.Text { return say.F("attribute|" + a.Name) }
+func (a *Attribute) said() message.Text { return message.F("attribute|" + a.Name) }
 
 // sayValue is a declared value, by its id, in a sentence.
-func (a *Attribute) sayValue(id string) say.Text {
+func (a *Attribute) sayValue(id string) message.Text {
 	for _, v := range a.Values {
 		if v.ID == id {
-			return say.F("declared|" + v.Name)
+			return message.F("declared|" + v.Name)
 		}
 	}
-	return say.F("%s", say.Quoted(id))
+	return message.F("%s", message.Quoted(id))
 }

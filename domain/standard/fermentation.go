@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"slices"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // FermentationRisk is how likely honey is to ferment within a year.
@@ -70,14 +70,14 @@ type KeepingRisk struct {
 	Class     LochheadClass // by the moisture that counts
 	// MoisturePct is the moisture that counts: of the liquid part when granulating.
 	MoisturePct Decimal
-	Why         []say.Text
+	Why         []message.Text
 	Remedies    []Remedy
 }
 
 // Remedy is one thing that would lower the risk.
 type Remedy struct {
 	Kind string // blend, dry, warm, liquefy, store_cold, count_yeast, sell_first
-	Text say.Text
+	Text message.Text
 }
 
 const (
@@ -139,7 +139,7 @@ func (c KeepingContainer) assess() KeepingRisk {
 	r := KeepingRisk{Container: c, MoisturePct: c.MoisturePct}
 	if c.Granulating && c.LiquidMoisturePct != nil && c.LiquidMoisturePct.Cmp(c.MoisturePct) > 0 {
 		r.MoisturePct = *c.LiquidMoisturePct
-		r.because(say.F("it is granulating, so the part still liquid holds %s %% moisture where the whole holds %s %%", r.MoisturePct.Said(), c.MoisturePct.Said()))
+		r.because(message.F("it is granulating, so the part still liquid holds %s %% moisture where the whole holds %s %%", r.MoisturePct.Said(), c.MoisturePct.Said()))
 	}
 	r.Class = LochheadClassOf(r.MoisturePct)
 	r.Risk = c.riskAt(r.MoisturePct, &r)
@@ -148,7 +148,7 @@ func (c KeepingContainer) assess() KeepingRisk {
 	return r
 }
 
-func (r *KeepingRisk) because(why say.Text) { r.Why = append(r.Why, why) }
+func (r *KeepingRisk) because(why message.Text) { r.Why = append(r.Why, why) }
 
 // riskAt goes by the count where there is one, by water activity otherwise; the
 // ends of Lochhead's table hold whatever the count.
@@ -156,17 +156,17 @@ func (c KeepingContainer) riskAt(moisture Decimal, r *KeepingRisk) FermentationR
 	class := LochheadClassOf(moisture)
 	switch {
 	case class.Danger:
-		r.because(say.F("at %s %% (%s) honey is always in danger (Lochhead)", moisture.Said(), class.Text))
+		r.because(message.F("at %s %% (%s) honey is always in danger (Lochhead)", moisture.Said(), class.Text))
 		return RiskHigh
 	case c.YeastPerG != nil:
 		return c.riskByCount(moisture, class, r)
 	case c.WaterActivity != nil:
 		return c.riskByWaterActivity(moisture, class, r)
 	case class.YeastPerG == nil:
-		r.because(say.F("at %s %% (%s) honey keeps a year whatever its yeast (Lochhead)", moisture.Said(), class.Text))
+		r.because(message.F("at %s %% (%s) honey keeps a year whatever its yeast (Lochhead)", moisture.Said(), class.Text))
 		return RiskLow
 	}
-	r.because(say.F("yeast was not counted and no water activity is known; at %s %% (%s) it keeps only below %s yeasts/g, and 10 to 1000 is to be expected (from memory)", moisture.Said(), class.Text, class.YeastPerG.Said()))
+	r.because(message.F("yeast was not counted and no water activity is known; at %s %% (%s) it keeps only below %s yeasts/g, and 10 to 1000 is to be expected (from memory)", moisture.Said(), class.Text, class.YeastPerG.Said()))
 	if class.Safe(assumedYeastPerG) {
 		return RiskWatch
 	}
@@ -174,42 +174,42 @@ func (c KeepingContainer) riskAt(moisture Decimal, r *KeepingRisk) FermentationR
 }
 
 func (c KeepingContainer) riskByCount(moisture Decimal, class LochheadClass, r *KeepingRisk) FermentationRisk {
-	count := say.F("%s", c.YeastPerG.Said())
+	count := message.F("%s", c.YeastPerG.Said())
 	// "Less than 10" is below a limit of 10; "less than 100" says nothing about it.
 	below := class.Safe(*c.YeastPerG) || c.YeastLessThan && class.YeastPerG != nil && c.YeastPerG.Cmp(*class.YeastPerG) <= 0
 	if c.YeastLessThan {
-		count = say.F("less than %s", count)
+		count = message.F("less than %s", count)
 	}
 	switch {
 	case class.YeastPerG == nil:
-		r.because(say.F("at %s %% (%s) honey keeps a year whatever its yeast (Lochhead)", moisture.Said(), class.Text))
+		r.because(message.F("at %s %% (%s) honey keeps a year whatever its yeast (Lochhead)", moisture.Said(), class.Text))
 		return RiskLow
 	case below:
-		r.because(say.F("at %s %% (%s) it keeps a year below %s yeasts/g and holds %s (Lochhead)", moisture.Said(), class.Text, class.YeastPerG.Said(), count))
+		r.because(message.F("at %s %% (%s) it keeps a year below %s yeasts/g and holds %s (Lochhead)", moisture.Said(), class.Text, class.YeastPerG.Said(), count))
 		if class.YeastPerG.Cmp(decimalOne) == 0 {
-			r.because(say.F("Agriculture Handbook 335 expects honey above 19 %% to ferment even with one yeast a gram"))
+			r.because(message.F("Agriculture Handbook 335 expects honey above 19 %% to ferment even with one yeast a gram"))
 			return RiskWatch
 		}
 		return RiskLow
 	case c.YeastLessThan:
-		r.because(say.F("at %s %% (%s) it keeps only below %s yeasts/g, and a count of %s does not show that", moisture.Said(), class.Text, class.YeastPerG.Said(), count))
+		r.because(message.F("at %s %% (%s) it keeps only below %s yeasts/g, and a count of %s does not show that", moisture.Said(), class.Text, class.YeastPerG.Said(), count))
 		return RiskWatch
 	}
-	r.because(say.F("at %s %% (%s) it keeps only below %s yeasts/g and holds %s (Lochhead)", moisture.Said(), class.Text, class.YeastPerG.Said(), count))
+	r.because(message.F("at %s %% (%s) it keeps only below %s yeasts/g and holds %s (Lochhead)", moisture.Said(), class.Text, class.YeastPerG.Said(), count))
 	return RiskHigh
 }
 
 func (c KeepingContainer) riskByWaterActivity(moisture Decimal, class LochheadClass, r *KeepingRisk) FermentationRisk {
 	a := *c.WaterActivity
 	low, high := a.Value-a.HalfWidth, a.Value+a.HalfWidth
-	r.because(say.F("yeast was not counted; estimated water activity %s (%s to %s) against %s, below which yeast does not grow", hundredths(a.Value), hundredths(low), hundredths(high), hundredths(criticalWaterActivity)))
+	r.because(message.F("yeast was not counted; estimated water activity %s (%s to %s) against %s, below which yeast does not grow", hundredths(a.Value), hundredths(low), hundredths(high), hundredths(criticalWaterActivity)))
 	switch {
 	case low >= criticalWaterActivity:
 		return RiskHigh
 	case high >= criticalWaterActivity:
 		return RiskWatch
 	case class.YeastPerG != nil && !class.Safe(assumedYeastPerG):
-		r.because(say.F("at %s %% (%s) it keeps only below %s yeasts/g (Lochhead), so a count would tell", moisture.Said(), class.Text, class.YeastPerG.Said()))
+		r.because(message.F("at %s %% (%s) it keeps only below %s yeasts/g (Lochhead), so a count would tell", moisture.Said(), class.Text, class.YeastPerG.Said()))
 		return RiskWatch
 	}
 	return RiskLow
@@ -224,7 +224,7 @@ func (r *KeepingRisk) raiseForUncertainty() {
 	worse := r.Container.riskAt(wetter, &KeepingRisk{})
 	if worse > r.Risk {
 		r.Risk = RiskWatch
-		r.because(say.F("within its uncertainty the moisture reaches %s %%, where the risk is higher", Decimal{wetter.d.Round(2)}.Said()))
+		r.because(message.F("within its uncertainty the moisture reaches %s %%, where the risk is higher", Decimal{wetter.d.Round(2)}.Said()))
 	}
 }
 
@@ -236,14 +236,14 @@ func (r *KeepingRisk) raiseForGranulation() {
 		return
 	}
 	if c.StoreTemperatureC == nil {
-		r.because(say.F("it is granulating and the temperature of the store is not known"))
+		r.because(message.F("it is granulating and the temperature of the store is not known"))
 	} else if t := *c.StoreTemperatureC; t < granulationFromC || t > granulationToC {
 		return
 	} else {
 		if t <= yeastRestsAtC {
-			r.because(say.F("at %s yeast rests, and starts once the honey is warmer", say.Celsius(t)))
+			r.because(message.F("at %s yeast rests, and starts once the honey is warmer", message.Celsius(t)))
 		}
-		r.because(say.F("it is granulating at %s, within %s to %s where honey granulates and its liquid part grows wetter", say.Celsius(t), say.Celsius(granulationFromC), say.Celsius(granulationToC)))
+		r.because(message.F("it is granulating at %s, within %s to %s where honey granulates and its liquid part grows wetter", message.Celsius(t), message.Celsius(granulationFromC), message.Celsius(granulationToC)))
 	}
 	// Very dry honey stays safe: even its liquid part is known to be so.
 	if r.Class.YeastPerG == nil && !r.Class.Danger && c.LiquidMoisturePct != nil {
@@ -259,30 +259,30 @@ func (r *KeepingRisk) remedies(have Remedies) []Remedy {
 		target = *have.TargetMoisturePct
 	}
 	var list []Remedy
-	add := func(kind string, text say.Text) { list = append(list, Remedy{kind, text}) }
+	add := func(kind string, text message.Text) { list = append(list, Remedy{kind, text}) }
 	w, goal := r.Container.MoisturePct.Float64(), target.Float64()
 	if b := have.BlendMoisturePct; b != nil && b.Cmp(target) < 0 && w > goal {
 		share := (w - goal) / (w - b.Float64())
-		add("blend", say.F("blend so that at least %s %% of the mix is honey of %s %%, which brings it to %s %%; blending does not lower the yeast count", say.Number{V: roundUpPercent(share)}, b.Said(), target.Said()))
+		add("blend", message.F("blend so that at least %s %% of the mix is honey of %s %%, which brings it to %s %%; blending does not lower the yeast count", message.Number{V: roundUpPercent(share)}, b.Said(), target.Said()))
 	}
 	if w > goal {
-		add("dry", say.F("dry it to %s %%: %s kg of water out of every 100 kg", target.Said(), say.Number{V: 100 * (w - goal) / (100 - goal), Places: 1}))
+		add("dry", message.F("dry it to %s %%: %s kg of water out of every 100 kg", target.Said(), message.Number{V: 100 * (w - goal) / (100 - goal), Places: 1}))
 	}
 	for _, o := range have.Warming {
-		add("warm", say.F("hold it at %s for %s min to kill the yeast; that adds about %s mg/kg HMF", say.Celsius(o.TemperatureC), say.Number{V: o.Minutes}, say.Number{V: o.HMFRise, Places: 1}))
+		add("warm", message.F("hold it at %s for %s min to kill the yeast; that adds about %s mg/kg HMF", message.Celsius(o.TemperatureC), message.Number{V: o.Minutes}, message.Number{V: o.HMFRise, Places: 1}))
 	}
 	if r.Container.Granulating {
-		add("liquefy", say.F("liquefy it, which takes the moisture of the liquid part back to %s %%", r.Container.MoisturePct.Said()))
+		add("liquefy", message.F("liquefy it, which takes the moisture of the liquid part back to %s %%", r.Container.MoisturePct.Said()))
 	}
 	if r.Container.YeastPerG == nil {
-		add("count_yeast", say.F("have the yeast counted: below the count of its moisture class it keeps a year"))
+		add("count_yeast", message.F("have the yeast counted: below the count of its moisture class it keeps a year"))
 	}
-	add("store_cold", say.F("store it below %s, where yeast does not grow and granulation is slow", say.Celsius(granulationFromC)))
-	add("sell_first", say.F("sell it first, for use soon"))
+	add("store_cold", message.F("store it below %s, where yeast does not grow and granulation is slow", message.Celsius(granulationFromC)))
+	add("sell_first", message.F("sell it first, for use soon"))
 	return list
 }
 
-func hundredths(v float64) say.Number { return say.Number{V: v, Places: 2} }
+func hundredths(v float64) message.Number { return message.Number{V: v, Places: 2} }
 
 // roundUpPercent keeps the share of dry honey on the safe side.
 func roundUpPercent(share float64) float64 {

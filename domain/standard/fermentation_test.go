@@ -6,7 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -51,7 +51,7 @@ func TestLochheadAsPrinted(t *testing.T) {
 }
 
 // said are reasons in one line.
-func said(texts []say.Text) string {
+func said(texts []message.Text) string {
 	parts := make([]string, len(texts))
 	for i, t := range texts {
 		parts[i] = t.String()

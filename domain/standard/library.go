@@ -7,7 +7,7 @@ import (
 	"slices"
 	"sync"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Library holds rule sets by id and by family of editions. It is read-only once
@@ -53,7 +53,7 @@ func NewLibrary(sets ...*RuleSet) (*Library, error) {
 	library := &Library{sets: sets, byID: map[string]*RuleSet{}}
 	for _, set := range sets {
 		if _, taken := library.byID[set.ID]; taken {
-			return nil, FieldError{Field: "id", Got: set.ID, Want: say.F("another rule set has this id")}
+			return nil, FieldError{Field: "id", Got: set.ID, Want: message.F("another rule set has this id")}
 		}
 		library.byID[set.ID] = set
 	}
@@ -74,7 +74,7 @@ func (b *Library) resolve(set *RuleSet) error {
 	}
 	model, ok := b.byID[set.SameAs]
 	if !ok || model.SameAs != "" {
-		return FieldError{Field: set.ID + "/same_limits_as", Got: set.SameAs, Want: say.F("the id of a rule set with limits of its own")}
+		return FieldError{Field: set.ID + "/same_limits_as", Got: set.SameAs, Want: message.F("the id of a rule set with limits of its own")}
 	}
 	set.Limits = slices.Clone(model.Limits)
 	for i := range set.Limits {
@@ -103,7 +103,7 @@ func (b *Library) checkEditions() error {
 		for _, other := range b.sets[i+1:] {
 			if one.Family == other.Family && one.overlaps(other) {
 				return FieldError{Field: other.ID + "/in_force_from", Got: string(other.InForceFrom),
-					Want: say.F("%s of the same family is in force on some of the same days", one.ID)}
+					Want: message.F("%s of the same family is in force on some of the same days", one.ID)}
 			}
 		}
 	}
@@ -150,7 +150,7 @@ func (b *Library) AllInForce(on Date) []*RuleSet {
 func (b *Library) Check(e *Evidence, id string, on Date, rule DecisionRule) (Check, error) {
 	set, ok := b.byID[id]
 	if !ok {
-		return Check{}, FieldError{Field: "rule_set", Got: id, Want: say.F("no such rule set")}
+		return Check{}, FieldError{Field: "rule_set", Got: id, Want: message.F("no such rule set")}
 	}
 	if !set.InForce(on) {
 		current, _ := b.InForce(set.Family, on)

@@ -1,6 +1,6 @@
 package standard
 
-import "pullbook/domain/say"
+import "pullbook/domain/message"
 
 // Outcome is the answer for one limit or for a lot, in order of severity.
 type Outcome int
@@ -19,7 +19,7 @@ func (o Outcome) String() string {
 }
 
 // SayOutcome is an outcome, as its String has it, in a sentence.
-func SayOutcome(outcome string) say.Text { return say.F("outcome|" + outcome) }
+func SayOutcome(outcome string) message.Text { return message.F("outcome|" + outcome) }
 
 // Worst is the outcome that decides a lot: the most severe of all.
 func Worst(outcomes ...Outcome) Outcome {

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // A text is named and its clauses are numbered as it was published. Where a text
@@ -51,60 +51,60 @@ func OwnWords() map[string][]string {
 }
 
 // SayTitle is the title of a rule set in a sentence.
-func SayTitle(title string) say.Text {
+func SayTitle(title string) message.Text {
 	if slices.Contains(own.Titles, title) {
-		return say.F("rule set|" + title)
+		return message.F("rule set|" + title)
 	}
-	return say.Verbatim(title)
+	return message.Verbatim(title)
 }
 
 // SayEdition is how a verdict names an edition.
-func SayEdition(edition string) say.Text {
+func SayEdition(edition string) message.Text {
 	if slices.Contains(own.Editions, edition) {
-		return say.F("edition|" + edition)
+		return message.F("edition|" + edition)
 	}
-	return say.Verbatim(edition)
+	return message.Verbatim(edition)
 }
 
 // SayGrade is a grade or class in a sentence.
-func SayGrade(grade string) say.Text {
+func SayGrade(grade string) message.Text {
 	if slices.Contains(own.Grades, grade) {
-		return say.F("grade|" + grade)
+		return message.F("grade|" + grade)
 	}
-	return say.Verbatim(grade)
+	return message.Verbatim(grade)
 }
 
 var takenOver = regexp.MustCompile(`^as ([a-z0-9.-]+), (.+)$`)
 
 // SayClause is a clause of a text in a sentence.
-func SayClause(clause string) say.Text {
+func SayClause(clause string) message.Text {
 	if number, remembered := strings.CutSuffix(clause, " (number from memory)"); remembered {
-		return say.F("%s (number from memory)", SayClause(number))
+		return message.F("%s (number from memory)", SayClause(number))
 	}
 	if m := takenOver.FindStringSubmatch(clause); m != nil {
-		return say.F("as %s, %s", m[1], SayClause(m[2]))
+		return message.F("as %s, %s", m[1], SayClause(m[2]))
 	}
 	if slices.Contains(own.Clauses, clause) {
-		return say.F("clause|" + clause)
+		return message.F("clause|" + clause)
 	}
-	return say.Verbatim(clause)
+	return message.Verbatim(clause)
 }
 
 // SayUnit is a unit of a parameter in a sentence.
-func SayUnit(unit string) say.Text {
+func SayUnit(unit string) message.Text {
 	for _, p := range parameterList {
 		if _, known := p.unit(unit); known {
-			return say.F("unit|" + unit)
+			return message.F("unit|" + unit)
 		}
 	}
-	return say.Verbatim(unit)
+	return message.Verbatim(unit)
 }
 
-func sayPlan(p SamplingPlan) say.Text {
+func sayPlan(p SamplingPlan) message.Text {
 	if _, known := planByID[p.ID]; known {
-		return say.F("plan|" + p.Title)
+		return message.F("plan|" + p.Title)
 	}
-	return say.F("the rule set's own plan")
+	return message.F("the rule set's own plan")
 }
 
 var (
@@ -114,8 +114,8 @@ var (
 
 // LanguageOf is the language of a text that stands as it was published; empty
 // where it is the library's own, or no more than numbers.
-func LanguageOf(t say.Text) string {
-	if t.Format != say.Verbatim("").Format || !prose.MatchString(t.String()) {
+func LanguageOf(t message.Text) string {
+	if t.Format != message.Verbatim("").Format || !prose.MatchString(t.String()) {
 		return ""
 	}
 	if german.MatchString(t.String()) {

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"testing"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
 
@@ -51,7 +51,7 @@ func TestOwnWordsAreThoseOfSomeRuleSet(t *testing.T) {
 func TestWhatWasPublishedStandsInItsLanguage(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
-		text say.Text
+		text message.Text
 		lang string
 	}{
 		{standard.SayClause("Annex II point 2"), "en"},

@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strings"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Unit is one way of stating a parameter. Factor turns a figure in this unit
@@ -113,17 +113,17 @@ func (p *Parameter) unitNames() []string {
 
 // unitAdvice says what would do in place of a unit that does not fit, naming the
 // sister scale when the unit belongs to one.
-func (p *Parameter) unitAdvice(got string) say.Text {
+func (p *Parameter) unitAdvice(got string) message.Text {
 	for i := range parameterList {
 		sister := &parameterList[i]
 		if p.Measures == "" || sister.Measures != p.Measures || sister == p {
 			continue
 		}
 		if _, ok := sister.unit(got); ok {
-			return say.F("that is the scale of %s; %s is stated in %s", sister.ID, p.ID, quotedList(p.unitNames()))
+			return message.F("that is the scale of %s; %s is stated in %s", sister.ID, p.ID, quotedList(p.unitNames()))
 		}
 	}
-	return say.F("%s is stated in %s", p.ID, quotedList(p.unitNames()))
+	return message.F("%s is stated in %s", p.ID, quotedList(p.unitNames()))
 }
 
 // mustDecode reads embedded data. The data ships inside the program, so a
@@ -149,9 +149,9 @@ func decodeStrict(data []byte, into any) error {
 }
 
 // SayParameter is a parameter, by its id, in a sentence.
-func SayParameter(id string) say.Text {
+func SayParameter(id string) message.Text {
 	if id == "hmf" {
-		return say.F("HMF")
+		return message.F("HMF")
 	}
-	return say.F("parameter|" + strings.ReplaceAll(id, "_", " "))
+	return message.F("parameter|" + strings.ReplaceAll(id, "_", " "))
 }

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // ParseRuleSet reads one rule set from JSON and checks it as a whole: every
@@ -236,7 +236,7 @@ func (s *RuleSet) buildGroup(limits []int) (limitGroup, error) {
 	}
 	lots, err := situations(conditions)
 	if err != nil {
-		return limitGroup{}, FieldError{Field: fmt.Sprintf("limits/%d/when", limits[0]), Got: conditions[0].String(), Want: say.Of(err)}
+		return limitGroup{}, FieldError{Field: fmt.Sprintf("limits/%d/when", limits[0]), Got: conditions[0].String(), Want: message.Of(err)}
 	}
 	applies := make([][]bool, len(limits))
 	for i, c := range conditions {

@@ -4,14 +4,14 @@ import (
 	"errors"
 	"strings"
 
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // FieldError is one thing wrong with what was sent: where, what came, what would do.
 type FieldError struct {
 	Field string // path within what was sent, such as "limits/3/unit"
 	Got   string
-	Want  say.Text
+	Want  message.Text
 }
 
 func (e FieldError) Error() string { return e.Said().String() }
@@ -37,7 +37,7 @@ func FieldErrors(err error) []FieldError {
 type problems []error
 
 func (p *problems) add(field, got, want string, args ...any) {
-	*p = append(*p, FieldError{Field: field, Got: got, Want: say.F(want, args...)})
+	*p = append(*p, FieldError{Field: field, Got: got, Want: message.F(want, args...)})
 }
 
 func (p problems) err() error { return errors.Join(p...) }
@@ -45,9 +45,9 @@ func (p problems) err() error { return errors.Join(p...) }
 func quotedList(words []string) string { return strings.Join(words, ", ") }
 
 // Said is the error in the words of a reader's language.
-func (e FieldError) Said() say.Text {
+func (e FieldError) Said() message.Text {
 	if e.Got == "" {
-		return say.F("%s is missing: %s", e.Field, e.Want)
+		return message.F("%s is missing: %s", e.Field, e.Want)
 	}
-	return say.F("%s is %s: %s", e.Field, say.Quoted(e.Got), e.Want)
+	return message.F("%s is %s: %s", e.Field, message.Quoted(e.Got), e.Want)
 }

@@ -1,6 +1,6 @@
 package standard
 
-import "pullbook/domain/say"
+import "pullbook/domain/message"
 
 // Form says what a rule set answers.
 type Form string
@@ -136,17 +136,17 @@ func (s *RuleSet) Undated() bool { return s.InForceFrom == "" }
 func (s *RuleSet) Name() string { return s.Said().String() }
 
 // Said is Name in a sentence.
-func (s *RuleSet) Said() say.Text {
+func (s *RuleSet) Said() message.Text {
 	if s.Own() {
-		return say.F("%s, %s, version %s", s.Title, s.Edition, s.Version)
+		return message.F("%s, %s, version %s", s.Title, s.Edition, s.Version)
 	}
-	return say.F("%s, %s", SayTitle(s.Title), SayEdition(s.Edition))
+	return message.F("%s, %s", SayTitle(s.Title), SayEdition(s.Edition))
 }
 
 // SaidTitle is the title alone.
-func (s *RuleSet) SaidTitle() say.Text {
+func (s *RuleSet) SaidTitle() message.Text {
 	if s.Own() {
-		return say.Verbatim(s.Title)
+		return message.Verbatim(s.Title)
 	}
 	return SayTitle(s.Title)
 }
@@ -165,13 +165,13 @@ type NotInForceError struct {
 func (e NotInForceError) Error() string { return e.Said().String() }
 
 // Said is the error in the words of a reader's language.
-func (e NotInForceError) Said() say.Text {
-	when := say.F("is not yet in force on %s; it starts on %s", string(e.On), string(e.RuleSet.InForceFrom))
+func (e NotInForceError) Said() message.Text {
+	when := message.F("is not yet in force on %s; it starts on %s", string(e.On), string(e.RuleSet.InForceFrom))
 	if e.RuleSet.InForceTo != "" && e.On > e.RuleSet.InForceTo {
-		when = say.F("was no longer in force on %s; it ended on %s", string(e.On), string(e.RuleSet.InForceTo))
+		when = message.F("was no longer in force on %s; it ended on %s", string(e.On), string(e.RuleSet.InForceTo))
 	}
 	if e.Current == nil {
-		return say.F("rule set %s %s", e.RuleSet.ID, when)
+		return message.F("rule set %s %s", e.RuleSet.ID, when)
 	}
-	return say.F("rule set %s %s; on that day use %s", e.RuleSet.ID, when, e.Current.ID)
+	return message.F("rule set %s %s; on that day use %s", e.RuleSet.ID, when, e.Current.ID)
 }

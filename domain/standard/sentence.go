@@ -1,124 +1,124 @@
 package standard
 
-import "pullbook/domain/say"
+import "pullbook/domain/message"
 
 // Sentence says the verdict in plain words: parameter, outcome, value, limit,
 // margin, probability, clause, and what is not known for sure.
-func (v *LimitVerdict) Sentence() say.Text {
-	s := say.F("%s %s", say.Capital(SayParameter(v.Limit.Parameter)), SayOutcome(v.Outcome.String()))
+func (v *LimitVerdict) Sentence() message.Text {
+	s := message.F("%s %s", message.Capital(SayParameter(v.Limit.Parameter)), SayOutcome(v.Outcome.String()))
 	if v.HasValue {
-		s = say.F("%s: %s against %s", s, v.Value(), v.Limit.Said())
+		s = message.F("%s: %s against %s", s, v.Value(), v.Limit.Said())
 		if v.Compared.Cmp(v.High) != 0 && v.Compared.Cmp(v.Low) != 0 {
-			s = say.F("%s, rounded to %s", s, v.Compared.Said())
+			s = message.F("%s, rounded to %s", s, v.Compared.Said())
 		}
 	} else if v.Outcome != DoesNotApply {
-		s = say.F("%s: the limit is %s", s, v.Limit.Said())
+		s = message.F("%s: the limit is %s", s, v.Limit.Said())
 	}
 	if why := v.Why(); !why.IsEmpty() {
-		s = say.F("%s; %s", s, why)
+		s = message.F("%s; %s", s, why)
 	}
 	if v.ProbabilityKnown {
-		s = say.F("%s; probability that the true value conforms %s", s, v.probability())
+		s = message.F("%s; probability that the true value conforms %s", s, v.probability())
 	}
-	s = say.F("%s (%s)", s, SayClause(v.Limit.Clause))
+	s = message.F("%s (%s)", s, SayClause(v.Limit.Clause))
 	if v.FromMemory() {
-		return say.F("%s. The limit is from memory: check the text before it decides a sale.", s)
+		return message.F("%s. The limit is from memory: check the text before it decides a sale.", s)
 	}
-	return say.F("%s.", s)
+	return message.F("%s.", s)
 }
 
 // probability is a bound where the value was reported as one.
-func (v *LimitVerdict) probability() say.Text {
-	p := say.Number{V: v.Probability, Places: 3}
+func (v *LimitVerdict) probability() message.Text {
+	p := message.Number{V: v.Probability, Places: 3}
 	switch {
 	case v.Low.Cmp(v.High) == 0:
-		return say.F("%s", p)
+		return message.F("%s", p)
 	case v.Outcome == Fails:
-		return say.F("at most %s", p)
+		return message.F("at most %s", p)
 	}
-	return say.F("at least %s", p)
+	return message.F("at least %s", p)
 }
 
 // Value is the value with its expanded uncertainty (k = 2) and unit.
-func (v *LimitVerdict) Value() say.Text {
+func (v *LimitVerdict) Value() message.Text {
 	if !v.HasValue {
-		return say.Text{}
+		return message.Text{}
 	}
 	_, high, _ := v.shown()
-	text := say.F("%s", high.Said())
+	text := message.F("%s", high.Said())
 	if v.Low.Cmp(v.High) != 0 {
 		text = v.censored()
 	}
 	if v.UncertaintyKnown {
-		text = say.F("%s +/- %s", text, say.Significant(defaultCoverageFactor*v.StdUncertainty, 2))
+		text = message.F("%s +/- %s", text, message.Significant(defaultCoverageFactor*v.StdUncertainty, 2))
 	}
-	return say.F("%s %s", text, SayUnit(v.Limit.Unit))
+	return message.F("%s %s", text, SayUnit(v.Limit.Unit))
 }
 
-func (v *LimitVerdict) censored() say.Text {
+func (v *LimitVerdict) censored() message.Text {
 	l := v.Limit
 	low, high, _ := v.shown()
 	if least := l.parameter.Minimum; least != nil && inUnit(*least, l.unit).Cmp(v.Low) == 0 {
-		return say.F("less than %s", high.Said())
+		return message.F("less than %s", high.Said())
 	}
 	if most := l.parameter.Maximum; most != nil && inUnit(*most, l.unit).Cmp(v.High) == 0 {
-		return say.F("more than %s", low.Said())
+		return message.F("more than %s", low.Said())
 	}
-	return say.F("between %s and %s", low.Said(), high.Said())
+	return message.F("between %s and %s", low.Said(), high.Said())
 }
 
 // Why gives the reason for the outcome where value and limit alone do not.
-func (v *LimitVerdict) Why() say.Text {
+func (v *LimitVerdict) Why() message.Text {
 	switch v.Reason {
 	case ReasonConditionNotMet:
-		return say.F("it applies only when %s", v.Limit.When.Said())
+		return message.F("it applies only when %s", v.Limit.When.Said())
 	case ReasonOutranked:
-		return say.F("a line made for this lot's declaration takes its place")
+		return message.F("a line made for this lot's declaration takes its place")
 	case ReasonConditionUnknown:
-		return say.F("whether it applies rests on a result that is missing: %s", v.Limit.When.Said())
+		return message.F("whether it applies rests on a result that is missing: %s", v.Limit.When.Said())
 	case ReasonExempt:
-		return say.F("the standard sets no limit when %s", v.Limit.When.Said())
+		return message.F("the standard sets no limit when %s", v.Limit.When.Said())
 	case ReasonPermission:
-		return say.F("the line allows something and cannot be failed")
+		return message.F("the line allows something and cannot be failed")
 	case ReasonOtherClass:
-		return say.F("the value lies in another class")
+		return message.F("the value lies in another class")
 	case ReasonNoResult:
-		return say.F("there is no result")
+		return message.F("there is no result")
 	case ReasonOnlyInProcess:
-		return say.F("it was measured only before processing or blending was over")
+		return message.F("it was measured only before processing or blending was over")
 	case ReasonContainersNeeded:
-		return say.F("each container counts here, and only a sample of the whole lot was measured")
+		return message.F("each container counts here, and only a sample of the whole lot was measured")
 	case ReasonLessThanUndecided:
-		return say.F("the result was reported only as a bound, which does not decide")
+		return message.F("the result was reported only as a bound, which does not decide")
 	case ReasonRestsOnUnmeasured:
-		return say.F("which line applies rests on a result that is missing")
+		return message.F("which line applies rests on a result that is missing")
 	case ReasonWithinGuard:
-		return say.F("it lies within the guard band")
+		return message.F("it lies within the guard band")
 	case ReasonUncertaintyUnknown:
-		return say.F("the decision rule needs an uncertainty and none was stated")
+		return message.F("the decision rule needs an uncertainty and none was stated")
 	case ReasonTooFewContainers:
 		if v.Required == 0 {
-			return say.F("%s containers sampled, the plan asks for a number that depends on the size of the lot, which is not known", v.Sampled)
+			return message.F("%s containers sampled, the plan asks for a number that depends on the size of the lot, which is not known", v.Sampled)
 		}
-		return say.F("%s containers sampled, the plan asks for %s", v.Sampled, v.Required)
+		return message.F("%s containers sampled, the plan asks for %s", v.Sampled, v.Required)
 	}
-	return say.Text{}
+	return message.Text{}
 }
 
 // Notices says what a reader of the check has to know besides the verdicts:
 // edition, decision rule, rounding, sampling, and what is from memory.
-func (c *Check) Notices() []say.Text {
-	notices := []say.Text{
-		say.F("Checked against %s as in force on %s.", c.RuleSet.Said(), c.On.Said()),
-		say.F("Decision rule: %s. %s", c.Rule.Said(), c.roundingNotice()),
+func (c *Check) Notices() []message.Text {
+	notices := []message.Text{
+		message.F("Checked against %s as in force on %s.", c.RuleSet.Said(), c.On.Said()),
+		message.F("Decision rule: %s. %s", c.Rule.Said(), c.roundingNotice()),
 	}
 	if c.RuleSet.Undated() {
-		notices = append(notices, say.F("The text carries no date, so whether it is in force was not checked."))
+		notices = append(notices, message.F("The text carries no date, so whether it is in force was not checked."))
 	}
 	if c.LotSize > 0 {
-		notices = append(notices, say.F("The lot has %s containers, of which %s are to be sampled: %s.", c.LotSize, c.Required, sayPlan(c.Plan)))
+		notices = append(notices, message.F("The lot has %s containers, of which %s are to be sampled: %s.", c.LotSize, c.Required, sayPlan(c.Plan)))
 	} else {
-		notices = append(notices, say.F("The number of containers in the lot is not known, so sampling was not held against a plan."))
+		notices = append(notices, message.F("The number of containers in the lot is not known, so sampling was not held against a plan."))
 	}
 	few := map[string]bool{} // a rule set may have many lines for one parameter
 	for i := range c.Verdicts {
@@ -126,27 +126,27 @@ func (c *Check) Notices() []say.Text {
 		parameter := SayParameter(v.Limit.Parameter)
 		if v.HasValue && c.Required > 0 && v.Sampled < c.Required && !few[v.Limit.Parameter] {
 			few[v.Limit.Parameter] = true
-			notices = append(notices, say.F("%s rests on %s sampled containers of the %s asked for.", say.Capital(parameter), v.Sampled, c.Required))
+			notices = append(notices, message.F("%s rests on %s sampled containers of the %s asked for.", message.Capital(parameter), v.Sampled, c.Required))
 		}
 		if len(v.ContainersOutside) > 0 {
-			notices = append(notices, say.F("By themselves these containers lie outside %s for %s: %s.", v.Limit.Said(), parameter, quotedList(v.ContainersOutside)))
+			notices = append(notices, message.F("By themselves these containers lie outside %s for %s: %s.", v.Limit.Said(), parameter, quotedList(v.ContainersOutside)))
 		}
 	}
 	if c.RestsOnMemory() {
-		notices = append(notices, say.F("Some limits that decided are known only from memory; check the text before they decide a sale."))
+		notices = append(notices, message.F("Some limits that decided are known only from memory; check the text before they decide a sale."))
 	}
 	return notices
 }
 
-func (c *Check) roundingNotice() say.Text {
+func (c *Check) roundingNotice() message.Text {
 	r := c.RuleSet.Rounding
 	switch {
 	case r == nil || r.Method == "absolute":
-		return say.F("Every digit of a result counts; the text as read has no rounding clause.")
+		return message.F("Every digit of a result counts; the text as read has no rounding clause.")
 	case r.Method == "half_even":
-		return say.F("Results are rounded to the places of the limit, a half to the even digit, unless a guard band is kept.")
+		return message.F("Results are rounded to the places of the limit, a half to the even digit, unless a guard band is kept.")
 	}
-	return say.F("Results are rounded to the places of the limit, a half away from zero, unless a guard band is kept.")
+	return message.F("Results are rounded to the places of the limit, a half away from zero, unless a guard band is kept.")
 }
 
 // RestsOnMemory tells whether any line that applied is known only from memory.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"testing"
 
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 	"pullbook/domain/trace"
@@ -21,7 +21,7 @@ var seasons = map[string]func(testing.TB) *ledger.Book{
 }
 
 func inventedBook(t testing.TB) *ledger.Book {
-	made := invented.Outfit(invented.Sized(1, seasonEntries))
+	made := demo.Outfit(demo.Sized(1, seasonEntries))
 	for i, e := range made.Entries {
 		e.Number = int64(i + 1)
 		e.RecordedAt = e.OccurredAt.Add(made.Delays[i])

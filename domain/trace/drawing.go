@@ -9,7 +9,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -21,7 +21,7 @@ type Node struct {
 	Kind  ledger.PlaceKind
 	Name  string
 	// Said is the name in the words of a reader's language.
-	Said say.Text
+	Said message.Text
 	// Column is how far along the way it stands, from 0.
 	Column int
 	// Grams is what came to it, or left it where nothing came.
@@ -347,16 +347,16 @@ func (s *sketch) drawing(name string, ahead bool) *Drawing {
 	return d
 }
 
-func (s *sketch) nameOf(t turn) say.Text {
+func (s *sketch) nameOf(t turn) message.Text {
 	switch {
 	case t.more > 0:
-		return say.F("%s more %ss", t.more, say.F("kind|"+string(t.place.Kind)))
+		return message.F("%s more %ss", t.more, message.F("kind|"+string(t.place.Kind)))
 	case t.name == onHandName:
-		return say.F("on hand")
+		return message.F("on hand")
 	case t.name == unexplainedName:
-		return say.F("account|unexplained")
+		return message.F("account|unexplained")
 	case t.name == lostName:
-		return say.F("gone with washes and stocktakes")
+		return message.F("gone with washes and stocktakes")
 	}
 	return placeText(s.book, t.place)
 }

@@ -5,7 +5,7 @@ import (
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/say"
+	"pullbook/domain/message"
 )
 
 // Subject is what is followed forward: the honey of a yard, pull or run, all
@@ -43,12 +43,12 @@ func SubjectOf(b *ledger.Book, id ledger.ID) (Subject, error) {
 func (s Subject) Name(b *ledger.Book) string { return s.Said(b).String() }
 
 // Said is the name in the words of a reader's language.
-func (s Subject) Said(b *ledger.Book) say.Text {
+func (s Subject) Said(b *ledger.Book) message.Text {
 	switch {
 	case s.Pulled:
-		return say.F("supers pulled on %s", dayOf(s.Day))
+		return message.F("supers pulled on %s", dayOf(s.Day))
 	case s.Day != "":
-		return say.F("honey worked on %s", dayOf(s.Day))
+		return message.F("honey worked on %s", dayOf(s.Day))
 	}
 	return placeText(b, s.Place)
 }
@@ -59,28 +59,28 @@ func dayOf(d ledger.Date) any {
 	if err != nil {
 		return string(d)
 	}
-	return say.Day(t)
+	return message.Day(t)
 }
 
 // placeText is what the crew calls a place: "tank large", "Mill, pulled
 // 2026-08-01".
-func placeText(b *ledger.Book, p ledger.Place) say.Text {
+func placeText(b *ledger.Book, p ledger.Place) message.Text {
 	switch p.Kind {
 	case "":
-		return say.F("account|unexplained")
+		return message.F("account|unexplained")
 	case ledger.PlaceWaste:
-		return say.F("kind|waste")
+		return message.F("kind|waste")
 	case ledger.PlacePull:
 		pull := ledger.Named[ledger.Pull](b, p.ID)
 		if pull == nil {
-			return say.F("a pull that is not in the book")
+			return message.F("a pull that is not in the book")
 		}
-		return say.F("%s, pulled %s", b.Name(pull.YardID), say.Day(standingOrFirst(b, p.ID).OccurredAt.In(b.Location())))
+		return message.F("%s, pulled %s", b.Name(pull.YardID), message.Day(standingOrFirst(b, p.ID).OccurredAt.In(b.Location())))
 	}
 	if name := b.Name(p.ID); name != "" {
-		return say.Verbatim(name)
+		return message.Verbatim(name)
 	}
-	return say.F("a %s that is not in the book", say.F("kind|"+string(p.Kind)))
+	return message.F("a %s that is not in the book", message.F("kind|"+string(p.Kind)))
 }
 
 func placeName(b *ledger.Book, p ledger.Place) string { return placeText(b, p).String() }

@@ -12,7 +12,7 @@ import (
 	"pullbook/api/apitest"
 	"pullbook/api/browsertest"
 	"pullbook/db"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 )
@@ -25,7 +25,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, invented.Demo(loc).Entries)
+	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, demo.Example(loc).Entries)
 	long := apitest.Open(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, apitest.LongNames())
 	b := browsertest.StartViewer(t)
 	b.Resize(1280, 800)

@@ -16,7 +16,7 @@ import (
 	"pullbook/api/apitest"
 	"pullbook/api/browsertest"
 	"pullbook/db"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -37,7 +37,7 @@ func visitors(t *testing.T) []visitor {
 	if err != nil {
 		t.Fatal(err)
 	}
-	entries := invented.Demo(loc).Entries
+	entries := demo.Example(loc).Entries
 	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
 	long := apitest.Open(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, apitest.LongNames())
 	bare, tablet := apitest.Open(t, apitest.MetricOutfit, nil), apitest.Open(t, apitest.MetricOutfit, nil)

@@ -11,7 +11,7 @@ import (
 	"pullbook/api/apitest"
 	"pullbook/api/browsertest"
 	"pullbook/db"
-	"pullbook/domain/invented"
+	"pullbook/domain/demo"
 	"pullbook/openapi"
 )
 
@@ -40,8 +40,8 @@ func TestTheTableShowsWhatTheAPISays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	options := invented.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Import: true}
-	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, invented.Outfit(options).Entries)
+	options := demo.Options{Seed: 7, Location: loc, FirstYear: 2025, Seasons: 2, Outline: 1, Yards: 8, Supers: 300, Runs: 8, Import: true}
+	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, demo.Outfit(options).Entries)
 	response, body := h.Send(t, http.MethodGet, "/v1/reports/season", nil, http.Header{"Authorization": {"Bearer " + h.Token}})
 	var report openapi.SeasonReport
 	if err := json.Unmarshal([]byte(body), &report); err != nil || response.StatusCode != http.StatusOK {

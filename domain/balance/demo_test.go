@@ -1,0 +1,227 @@
+package balance_test
+
+import (
+	"fmt"
+	"os"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"pullbook/domain/balance"
+	"pullbook/domain/demo"
+	"pullbook/domain/ledger"
+)
+
+// invented seasons: one house, a third of an ordinary season.
+func small(seed uint64) *demo.Book {
+	o := demo.Ordinary(seed)
+	o.Yards, o.Supers, o.Runs = 12, 1000, 20
+	return demo.Outfit(o)
+}
+
+const seeds = 20
+
+// seasonOf is the report of an invented book's only season.
+func seasonOf(t testing.TB, m *demo.Book) (*ledger.Book, balance.Period, *balance.Report) {
+	t.Helper()
+	b, err := ledger.Open(m.Location, m.Recorded())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var season ledger.ID
+	b.Of(ledger.KindSeason, func(id ledger.ID, _ *ledger.Entry) bool { season = id; return false })
+	p, err := balance.Season(b, season)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := balance.Reconcile(b, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b, p, r
+}
+
+// names reports whether the suspicion of a report falls on an entry, or on one
+// that says just the same: on the first suspect, or on one that the balances
+// cannot tell apart from it.
+func names(b *ledger.Book, r *balance.Report, entry ledger.ID) (first, any bool) {
+	same := func(id ledger.ID) bool {
+		return id == entry || reflect.DeepEqual(b.Standing(id).Body, b.Standing(entry).Body)
+	}
+	for _, p := range r.Parts {
+		if p.Suspect == nil {
+			continue
+		}
+		first = first || slices.ContainsFunc(p.Suspect.Entries, same)
+		for _, f := range p.Suspect.Others {
+			any = any || slices.ContainsFunc(f.Entries, same)
+		}
+	}
+	return first, first || any
+}
+
+// TestCleanSeasonsPassAndPlantedErrorsAreNamed counts, over seasons without and
+// with one mistake, how often the global test fails and the mistake is named.
+// README.md has the table; this test holds it to be what is counted.
+func TestCleanSeasonsPassAndPlantedErrorsAreNamed(t *testing.T) {
+	t.Parallel()
+	kinds := []demo.Mistake{"", demo.PoundsAsKilograms, demo.RunTwice, demo.StocktakeFarOff, demo.HoseOnWrongTank,
+		demo.DrumFarOff, demo.GrossAsNet}
+	rows := make([]string, len(kinds))
+	t.Run("count", func(t *testing.T) {
+		for i, kind := range kinds {
+			t.Run(string(kind), func(t *testing.T) {
+				t.Parallel()
+				rows[i] = countSeasons(t, kind)
+			})
+		}
+	})
+	readme, err := os.ReadFile("README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if table := strings.Join(rows, "\n"); !strings.Contains(string(readme), table) {
+		t.Errorf("README.md does not have the table that was counted:\n%s", table)
+	}
+}
+
+func countSeasons(t *testing.T, kind demo.Mistake) string {
+	n, failed, first, named, agree := 0, 0, 0, 0, 0
+	least, most, unit := 0.0, 0.0, ""
+	for seed := range uint64(seeds) {
+		m := small(seed)
+		var planted []demo.Planted
+		if kind != "" {
+			if m, planted = demo.Plant(m, kind, 1, seed); len(planted) == 0 {
+				continue
+			}
+			p := planted[0]
+			if n == 0 || p.Size < least {
+				least = p.Size
+			}
+			most, unit = max(most, p.Size), p.Unit
+		}
+		n++
+		b, _, r := seasonOf(t, m)
+		closes(t, r)
+		if !r.Global.Passed {
+			failed++
+		}
+		if r.Global.Passed && !slices.ContainsFunc(r.Parts, func(p balance.Part) bool { return p.Suspect != nil }) {
+			agree++
+		}
+		if kind != "" {
+			f, a := names(b, r, planted[0].Entry)
+			if f {
+				first++
+			}
+			if a {
+				named++
+			}
+		}
+	}
+	if kind == "" {
+		if agree < n*9/10 {
+			t.Errorf("of %d clean seasons only %d agree", n, agree)
+		}
+		return fmt.Sprintf("| none | | %d | %d | | |", n, failed)
+	}
+	if n < seeds {
+		t.Errorf("only %d seasons gave occasion for it", n)
+	}
+	return fmt.Sprintf("| %s | %.0f to %.0f %s | %d | %d | %d | %d |", kind, least, most, unit, n, failed, named, first)
+}
+
+// TestEveryDayOfASeasonCanBeReconciled holds that days close as seasons do, and
+// that a clean season's days mostly agree.
+func TestEveryDayOfASeasonCanBeReconciled(t *testing.T) {
+	t.Parallel()
+	days, tested, failed := 0, 0, 0
+	for seed := range uint64(6) {
+		b, p, _ := seasonOf(t, small(seed))
+		lines, err := balance.Days(b, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range lines {
+			one, err := balance.Day(b, l.Day)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, err := balance.Reconcile(b, one)
+			if err != nil {
+				t.Fatal(err)
+			}
+			closes(t, r)
+			if r.Statement.String() != l.Statement.String() {
+				t.Errorf("%s by itself: %s\namong others: %s", l.Day, r.Statement, l.Statement)
+			}
+			days++
+			if l.Global.DegreesOfFreedom > 0 {
+				tested++
+			}
+			if !l.Global.Passed {
+				failed++
+			}
+		}
+	}
+	t.Logf("%d days, %d of them with weights that check one another, %d of those do not agree", days, tested, failed)
+	if days < 100 || tested < days/4 || failed > tested/10 {
+		t.Errorf("%d days, %d tested, %d failed", days, tested, failed)
+	}
+}
+
+// TestTheYardsOfASeasonComeToItsBoxes holds the yards' lines against the whole.
+func TestTheYardsOfASeasonComeToItsBoxes(t *testing.T) {
+	t.Parallel()
+	_, _, r := seasonOf(t, small(1))
+	measured, adjusted, flagged := 0.0, 0.0, 0
+	for _, y := range r.Yards {
+		measured += y.MeasuredKg
+		adjusted += y.AdjustedKg
+		if y.Flagged {
+			flagged++
+		}
+		if y.Factor == nil || *y.Factor < 0.7 || *y.Factor > 1.4 || y.AdjustedUncertaintyKg > y.UncertaintyKg+1e-9 {
+			t.Errorf("%s", y.Sentence)
+		}
+		of, err := r.OfYard(y.YardID)
+		if err != nil || len(of.Flows) == 0 || len(of.Yards) != 1 {
+			t.Errorf("%s alone: %v", y.Name, err)
+		}
+	}
+	for _, f := range r.Flows {
+		if f.Kind == balance.Boxes {
+			measured -= f.MeasuredKg
+			adjusted -= f.ReconciledKg
+		}
+	}
+	near(t, "what is left of the boxes", measured, 0, 1e-6)
+	near(t, "what is left of the adjusted", adjusted, 0, 1e-6)
+	if flagged > 0 {
+		t.Errorf("%d yards are flagged in a clean season", flagged)
+	}
+}
+
+// BenchmarkSeason reconciles an ordinary season: 60 runs of 3,000 supers.
+func BenchmarkSeason(b *testing.B) {
+	book, p, _ := seasonOf(b, demo.Outfit(demo.Ordinary(1)))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := balance.Reconcile(book, p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkDays reconciles each of its days.
+func BenchmarkDays(b *testing.B) {
+	book, p, _ := seasonOf(b, demo.Outfit(demo.Ordinary(1)))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := balance.Days(book, p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,74 @@
+package demo
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// truck is containers of one kind going to one buyer.
+type truck struct {
+	month time.Month
+	day   int
+	buyer ledger.ID
+	kind  ledger.ID
+	most  int
+}
+
+func (s *shared) trucks() []truck {
+	return []truck{
+		{time.August, 20, s.bakery, s.pail, 20}, {time.August, 27, s.packers, s.drum, 32},
+		{time.September, 10, s.packers, s.drum, 32}, {time.September, 17, s.farmGate, s.pail, 8},
+		{time.September, 24, s.packers, s.tote, 4}, {time.October, 8, s.packers, s.drum, 40},
+		{time.October, 15, s.bakery, s.pail, 40}, {time.October, 22, s.bakery, s.drum, 4},
+		{time.November, 5, s.farmGate, s.pail, 12}, {time.November, 12, s.packers, s.drum, 32},
+	}
+}
+
+// keptDrums is how many drums the outfit keeps back over the winter, the last
+// that were filled.
+const keptDrums = 12
+
+// settledFor is how long a container stands before it leaves.
+const settledFor = 9 * 24 * time.Hour
+
+// dispatchAll sends trucks until the middle of November.
+func (s *season) dispatchAll() {
+	slices.SortStableFunc(s.h.containers, func(a, b *container) int { return a.filled.Compare(b.filled) })
+	kept := s.keptBack()
+	paid := false
+	for i, t := range s.s.trucks() {
+		at := s.at(t.month, t.day, 11, 0).Add(s.minutes(0, 150))
+		d := &ledger.Dispatch{BuyerID: t.buyer, Reference: fmt.Sprintf("%s%d-%02d", houseCode(s.h.number), s.year, i+1)}
+		for _, c := range s.h.containers {
+			if len(d.Containers) < t.most && !c.gone && !kept[c] && c.kind == t.kind && at.Sub(c.filled) > settledFor {
+				c.gone = true
+				d.Containers = append(d.Containers, c.id)
+			}
+		}
+		if len(d.Containers) == 0 {
+			continue
+		}
+		s.release(at.Add(-2*time.Hour), d.Containers)
+		sent := s.add(at, owner, d)
+		if s.eventful && !paid && t.buyer == s.s.packers {
+			s.paid(at, sent.ID, d.Containers)
+			paid = true
+		}
+	}
+	s.holdLast(s.at(time.November, 13, 9, 0))
+	s.h.containers = slices.DeleteFunc(s.h.containers, func(c *container) bool { return c.gone })
+}
+
+// keptBack are the drums that no truck takes.
+func (s *season) keptBack() map[*container]bool {
+	kept := map[*container]bool{}
+	for _, c := range slices.Backward(s.h.containers) {
+		if c.kind == s.s.drum && !c.gone && len(kept) < keptDrums {
+			kept[c] = true
+		}
+	}
+	return kept
+}

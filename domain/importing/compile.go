@@ -1,0 +1,342 @@
+package importing
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/tables"
+)
+
+// needed lists, for each kind of table, sets of fields of which one must be there.
+var needed = map[Kind][][]Field{
+	Yards:           {{FieldName}},
+	Pulls:           {{FieldDate}, {FieldYard}, {FieldSupers}},
+	Runs:            {{FieldDate}, {FieldName}},
+	Readings:        {{FieldDate}, {FieldTank, FieldLot, FieldContainer}, {FieldMoisture, FieldRefractive, FieldBrix, FieldHMF, FieldDiastase, FieldColour, FieldConductivity, FieldFreeAcidity, FieldPH}},
+	Lots:            {{FieldDate}, {FieldLot}},
+	Containers:      {{FieldDate}, {FieldLot}, {FieldTank}, {FieldContainer}, {FieldContainerKind}, {FieldGross, FieldNet}},
+	TemperatureLogs: {{FieldDate}, {FieldTank, FieldRoom}, {FieldTemperature}},
+}
+
+// compile makes the mapping ready to read by, and looks at the columns as wholes:
+// which decimal mark, which order of dates, what sums would be. The error is of a
+// mapping that is none.
+func (k *taking) compile() error {
+	m := &k.Mapping
+	if needed[m.Of] == nil {
+		return fault.New(fault.Invalid, "There is no kind of table %s.", message.Quoted(m.Of))
+	}
+	k.columns, k.leaveOut = map[Field]*column{}, map[int]bool{}
+	for _, row := range m.LeaveOutRows {
+		k.leaveOut[row] = true
+	}
+	for i := range m.Columns {
+		if err := k.addColumn(&m.Columns[i], i); err != nil {
+			return err
+		}
+	}
+	for field := range m.Fixed {
+		info := infoOf(m.Of, field)
+		if info == nil {
+			return fault.New(fault.Invalid, "A table of %s has no field %s.", string(m.Of), message.Quoted(field))
+		}
+		if k.columns[field] == nil {
+			k.columns[field] = &column{Column: &Column{Field: field}, info: info, index: -1, mark: tables.MarkPoint}
+		}
+	}
+	k.missing()
+	if k.all > 0 {
+		return nil
+	}
+	if err := k.profile(); err != nil {
+		return err
+	}
+	k.tall = map[int][]tables.Tall{}
+	for _, t := range k.table.Tall {
+		k.tall[t.Column] = append(k.tall[t.Column], t)
+	}
+	for _, of := range k.tall {
+		slices.SortFunc(of, func(a, b tables.Tall) int { return a.First - b.First })
+	}
+	k.take = map[Kind]func() error{
+		Yards: k.yard, Pulls: k.pull, Runs: k.run, Readings: k.reading, Lots: k.lot, Containers: k.container, TemperatureLogs: k.point,
+	}[m.Of]
+	return nil
+}
+
+func (k *taking) addColumn(c *Column, index int) error {
+	if c.Field == "" {
+		return nil
+	}
+	info := infoOf(k.Mapping.Of, c.Field)
+	switch {
+	case info == nil:
+		return fault.New(fault.Invalid, "A table of %s has no field %s.", string(k.Mapping.Of), message.Quoted(c.Field))
+	case c.Unit != "" && !info.measure.takes(c.Unit):
+		return fault.New(fault.Invalid, "Column %s cannot be in %s.", columnName(c.Column, c.Heading), message.Quoted(c.Unit))
+	case c.Column != letters(index):
+		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, letters(index))
+	}
+	col := &column{Column: c, info: info, index: index, mark: c.DecimalMark.mark(), order: k.Mapping.Dates}
+	if info.measure == dates || info.measure == clocks {
+		col.zone = tables.ZoneIn(c.Heading)
+	}
+	had := k.columns[c.Field]
+	if c.Of != "" {
+		had = nil
+		for _, other := range k.supers {
+			if sameName(other.Of) == sameName(c.Of) {
+				had = other
+			}
+		}
+	}
+	switch {
+	case had != nil:
+		k.add(Problem{Code: TwoValues, Column: c.Column, Heading: c.Heading, Field: c.Field,
+			Message: message.F("Columns %s and %s are both taken for %s: only one can be.", had.Column.Column, c.Column, strings.TrimSpace(string(c.Field)+" "+c.Of))})
+	case c.Of != "":
+		k.supers = append(k.supers, col)
+	default:
+		k.columns[c.Field] = col
+	}
+	return nil
+}
+
+// missing lists the fields without which no row can be read.
+func (k *taking) missing() {
+	for _, any := range needed[k.Mapping.Of] {
+		if slices.ContainsFunc(any, func(f Field) bool { return k.columns[f] != nil }) || any[0] == FieldSupers && len(k.supers) > 0 {
+			continue
+		}
+		if yards := k.yardHeadings(); any[0] == FieldYard && len(yards) > 1 {
+			k.add(Problem{Code: MissingField, Field: FieldYard,
+				Message: message.F("Columns are headed with the yards %s: give each pull a row of its own, with its yard in a column and its supers in another.", yards)})
+			continue
+		}
+		var list message.Either
+		for _, f := range any {
+			list = append(list, message.Verbatim(string(f)))
+		}
+		k.add(Problem{Code: MissingField, Field: any[0],
+			Message: message.F("No column says the %s: say which column it is, or give one value for all rows%s.", list, message.Option("fixed"))})
+	}
+}
+
+// yardHeadings are the columns headed with the name of a yard.
+func (k *taking) yardHeadings() (out message.List) {
+	for _, c := range k.Mapping.Columns {
+		if _, known := k.book.Names(ledger.KindYard, sameName(c.Heading)); known && c.Field == "" {
+			out = append(out, message.Verbatim(c.Heading))
+		}
+	}
+	return out
+}
+
+// sums are those of the columns that can be summed, to know a last row of totals
+// that says nothing of being one.
+type sums struct {
+	columns []*column
+	total   []float64
+	last    []float64
+	row     int
+	dated   bool
+}
+
+// profiled is a column with what its cells say of its figures or dates.
+type profiled struct {
+	*column
+	marks  tables.Marks
+	orders tables.Orders
+	// timed and untimed count serial numbers of dates with and without a time.
+	timed, untimed int
+}
+
+// profile looks at every row once, before any is taken.
+func (k *taking) profile() error {
+	var figured, dated []*profiled
+	k.sums = &sums{}
+	for _, c := range append(slices.Clone(k.supers), k.ordered()...) {
+		switch {
+		case c.index < 0:
+		case c.info.measure == dates:
+			dated = append(dated, &profiled{column: c})
+		case c.info.measure >= counts:
+			figured = append(figured, &profiled{column: c})
+			if c.info.measure == masses || c.info.measure == counts {
+				k.sums.columns = append(k.sums.columns, c)
+			}
+		}
+	}
+	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
+	rows := 0
+	err := k.table.Rows(func(row int, cells []string) bool {
+		if row == k.Mapping.HeadingRow && k.table.Separator != 0 {
+			k.width = k.room(len(cells))
+		}
+		if row <= k.Mapping.HeadingRow {
+			return true
+		}
+		if rows++; rows > mostRows {
+			return false
+		}
+		if k.leaveOut[row] {
+			return true
+		}
+		k.row, k.cells = row, cells
+		for _, p := range figured {
+			p.marks.Note(k.cell(p.column))
+		}
+		for _, p := range dated {
+			p.orders.Note(k.cell(p.column))
+			p.noteTime(k.table, k.own(p.column))
+		}
+		k.sum()
+		return true
+	})
+	if rows > mostRows {
+		return fault.New(fault.TooLarge, "The sheet has more than %s rows. Nothing was stored. Bring it in as parts.", mostRows)
+	}
+	for _, p := range figured {
+		if p.mark == tables.MarkUnknown {
+			p.mark = p.marks.Mark(k.table.Separator == ';')
+		}
+	}
+	for _, p := range dated {
+		if p.order == tables.OrderUnknown {
+			p.order = p.orders.Order()
+		}
+		p.column.bothOrders, p.column.timed = p.orders.Both(), p.timed > p.untimed
+	}
+	return err
+}
+
+func (p *profiled) noteTime(t *tables.Table, cell string) {
+	serial, err := strconv.ParseFloat(cell, 64)
+	switch w, known := tables.FromSerial(serial, t.Epoch1904); {
+	case !t.Serials || err != nil || !known:
+	case w.HasClock:
+		p.timed++
+	default:
+		p.untimed++
+	}
+}
+
+// room is how many fields rows may have: as many as the heading row, or as the
+// mapping reads.
+func (k *taking) room(headings int) int {
+	for _, c := range append(slices.Clone(k.supers), k.ordered()...) {
+		headings = max(headings, c.index+1)
+	}
+	return headings
+}
+
+// ordered gives the columns of fields in the order of the sheet.
+func (k *taking) ordered() (out []*column) {
+	for _, c := range k.columns {
+		out = append(out, c)
+	}
+	slices.SortFunc(out, func(a, b *column) int { return a.index - b.index })
+	return out
+}
+
+func (k *taking) sum() {
+	s := k.sums
+	if len(s.columns) == 0 {
+		return
+	}
+	for i, c := range s.columns {
+		s.total[i] += s.last[i]
+		f, err := tables.ParseFigure(k.cell(c), tables.MarkUnknown)
+		if s.last[i] = f.Value; err != nil {
+			s.last[i] = 0
+		}
+	}
+	date := k.columns[FieldDate]
+	s.row, s.dated = k.row, date != nil && k.own(date) != ""
+}
+
+// isTotal reports whether the row at hand sums others up: it says so, or it is the
+// last, has no date, and its figures are the sums of those above it.
+func (k *taking) isTotal() bool {
+	date := k.columns[FieldDate]
+	if date != nil && k.own(date) != "" && !tables.IsTotal(k.own(date)) {
+		return false
+	}
+	if k.Mapping.Of == Yards {
+		if _, explicit := k.choice(NounYard, k.own(k.columns[FieldName])); explicit {
+			return false
+		}
+	}
+	for i, cell := range k.cells {
+		if tables.IsTotal(cell) && (i < 3 || date != nil) {
+			return true
+		}
+	}
+	s := k.sums
+	if k.row != s.row || s.dated || date == nil {
+		return false
+	}
+	same := 0
+	for i, total := range s.total {
+		switch {
+		case s.last[i] == 0:
+		case math.Abs(s.last[i]-total) > 0.005*math.Abs(total):
+			return false
+		default:
+			same++
+		}
+	}
+	return same > 0
+}
+
+// columnAt is the column that a part of an entry came from.
+func (k *taking) columnAt(pointer string) *column {
+	for _, at := range [...]struct {
+		pointer string
+		fields  []Field
+	}{
+		{"/occurred_at", []Field{FieldDate}}, {"/points", []Field{FieldDate}}, {"/name", []Field{FieldName, FieldYard}}, {"/code", []Field{FieldLot}},
+		{"/container", []Field{FieldContainer}}, {"/gross_kg", []Field{FieldGross, FieldNet}}, {"/tare_kg", []Field{FieldTare}},
+		{"/moisture_pct", []Field{FieldMoisture}}, {"/refractive_index", []Field{FieldRefractive}}, {"/brix_deg", []Field{FieldBrix}},
+		{"/sample_temperature_c", []Field{FieldSampleC}}, {"/yard_id", []Field{FieldYard}}, {"/on", []Field{FieldTank, FieldLot, FieldContainer}},
+		{"/mass_kg", []Field{FieldHoney}},
+	} {
+		if at.pointer != pointer {
+			continue
+		}
+		for _, f := range at.fields {
+			if c := k.columns[f]; c != nil {
+				return c
+			}
+		}
+	}
+	if strings.HasPrefix(pointer, "/measured/") {
+		return k.measuredAt(pointer)
+	}
+	return nil
+}
+
+// measuredAt is the column of the n-th other figure of a reading.
+func (k *taking) measuredAt(pointer string) *column {
+	place, _, _ := strings.Cut(pointer[len("/measured/"):], "/")
+	n, err := strconv.Atoi(place)
+	if err != nil {
+		return nil
+	}
+	for _, f := range measuredFields {
+		c := k.columns[f]
+		if c == nil || tables.Missing(k.text(f)) {
+			continue
+		}
+		if n == 0 {
+			return c
+		}
+		n--
+	}
+	return nil
+}

@@ -1,0 +1,163 @@
+// Package importing turns tables of older records into entries of a book: years of
+// clipboard and spreadsheet, taken over in one go.
+//
+// A Mapping says what each column is. It is guessed from headings and values, and
+// may be put right by whoever brings the sheet in; nothing that can mean two things
+// is guessed: it is a Problem, with what would mend it. What is taken over is held
+// against the book like any other entry.
+package importing
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"strings"
+
+	"pullbook/domain/spelling"
+	"pullbook/domain/tables"
+)
+
+// Kind is the kind of table: what each of its rows is.
+type Kind string
+
+// The kinds of table.
+const (
+	Yards           Kind = "yards"
+	Pulls           Kind = "pulls"
+	Runs            Kind = "runs"
+	Readings        Kind = "readings"
+	Lots            Kind = "lots"
+	Containers      Kind = "containers"
+	TemperatureLogs Kind = "temperature_logs"
+)
+
+// Kinds lists the kinds of table.
+func Kinds() []Kind {
+	return []Kind{Yards, Pulls, Runs, Readings, Lots, Containers, TemperatureLogs}
+}
+
+// Mapping says what each column of a sheet is.
+type Mapping struct {
+	Of    Kind   `json:"of"`
+	Sheet string `json:"sheet,omitempty"`
+	// HeadingRow is the row with the headings, from 1; 0 where there are none.
+	HeadingRow int      `json:"heading_row"`
+	Columns    []Column `json:"columns"`
+	// Dates is the order of day and month; empty where the dates say it themselves.
+	Dates tables.Order `json:"dates,omitempty"`
+	// Fixed is what holds for all rows: the kind of box, the tank.
+	Fixed map[Field]string `json:"fixed,omitempty"`
+	// Names says what names in the sheet mean, by noun ("yard") and name; the name
+	// * is for all that are not known.
+	Names map[Noun]map[string]Choice `json:"names,omitempty"`
+	// LeaveOutTotals leaves rows of sums out, LeaveOutRows others by their numbers.
+	LeaveOutTotals bool  `json:"leave_out_totals,omitempty"`
+	LeaveOutRows   []int `json:"leave_out_rows,omitempty"`
+	// MakeSeasons sets up a season for each calendar year that has none.
+	MakeSeasons bool `json:"make_seasons,omitempty"`
+}
+
+// Answer takes over what another mapping says beside its columns, where it says
+// something.
+func (m *Mapping) Answer(a Mapping) {
+	if a.Dates != "" {
+		m.Dates = a.Dates
+	}
+	if a.Fixed != nil {
+		m.Fixed = a.Fixed
+	}
+	if a.Names != nil {
+		m.Names = a.Names
+	}
+	if a.LeaveOutRows != nil {
+		m.LeaveOutRows = a.LeaveOutRows
+	}
+	m.LeaveOutTotals = m.LeaveOutTotals || a.LeaveOutTotals
+	m.MakeSeasons = m.MakeSeasons || a.MakeSeasons
+}
+
+// Column says what one column is.
+type Column struct {
+	// Column is its name, as a spreadsheet shows it: C.
+	Column string `json:"column"`
+	// Heading is what stands above it.
+	Heading string `json:"heading,omitempty"`
+	// Field is what it holds; empty where it is not read.
+	Field Field `json:"field,omitempty"`
+	// Of is the kind of super that a count is of, where each kind has its column.
+	Of string `json:"of,omitempty"`
+	// Unit is one of the units of the field; empty where each cell says its own.
+	Unit Unit `json:"unit,omitempty"`
+	// DecimalMark is point or comma; empty where the figures say it themselves.
+	DecimalMark DecimalMark `json:"decimal_mark,omitempty"`
+	// From says what it was taken for by: heading, values, or kept, which is what
+	// it was the last time.
+	From string `json:"from,omitempty"`
+}
+
+// DecimalMark is the name of a decimal mark.
+type DecimalMark string
+
+// The names of the marks.
+const (
+	Point DecimalMark = "point"
+	Comma DecimalMark = "comma"
+)
+
+func (d DecimalMark) mark() tables.Mark {
+	switch d {
+	case Point:
+		return tables.MarkPoint
+	case Comma:
+		return tables.MarkComma
+	}
+	return tables.MarkUnknown
+}
+
+// Noun is a kind of thing that rows name.
+type Noun string
+
+// The nouns.
+const (
+	NounYard          Noun = "yard"
+	NounRoom          Noun = "room"
+	NounTank          Noun = "tank"
+	NounSuperKind     Noun = "super_kind"
+	NounContainerKind Noun = "container_kind"
+	NounInstrument    Noun = "instrument"
+	NounLot           Noun = "lot"
+	NounContainer     Noun = "container"
+)
+
+// Choice says what a name means: a thing that the outfit has, by its own name, or
+// one that is to be set up.
+type Choice struct {
+	Is     string `json:"is,omitempty"`
+	Create *Thing `json:"create,omitempty"`
+}
+
+// Thing is what has to be said of a thing that is set up; a yard and a lot need
+// nothing.
+type Thing struct {
+	// Use of a tank (sump, settling, heated, bulk) or room (hot_room, store).
+	Use string `json:"use,omitempty"`
+	// CapacityKg of a tank.
+	CapacityKg float64 `json:"capacity_kg,omitempty"`
+	// TareKg and UsualNetKg of a kind of super or container, FullestNetKg of a
+	// super, VolumeL of a container.
+	TareKg       float64 `json:"tare_kg,omitempty"`
+	UsualNetKg   float64 `json:"usual_net_kg,omitempty"`
+	FullestNetKg float64 `json:"fullest_net_kg,omitempty"`
+	VolumeL      float64 `json:"volume_l,omitempty"`
+}
+
+// Headings is the digest of a sheet's headings, by which a mapping is found again.
+func Headings(columns []Column) string {
+	h := sha256.New()
+	for _, c := range columns {
+		h.Write([]byte(spelling.Plain(c.Heading) + "\n"))
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// sameName is a name as names are told from each other.
+func sameName(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }

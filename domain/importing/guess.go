@@ -1,0 +1,373 @@
+package importing
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/spelling"
+	"pullbook/domain/tables"
+)
+
+// sampled is how many rows a guess looks at.
+const sampled = 200
+
+// Guess finds out what each column of a sheet is: from what it was the last time
+// a sheet with the same headings was brought in, else from the headings, else from
+// the values. The error is of the sheet's Rows.
+func Guess(book *ledger.Book, t *tables.Table, kind Kind) (Mapping, error) {
+	g := guess{book: book, table: t, Mapping: Mapping{Of: kind, Sheet: t.Name}}
+	err := t.Rows(func(row int, cells []string) bool {
+		g.rows = append(g.rows, slices.Clone(cells))
+		g.numbers = append(g.numbers, row)
+		return len(g.rows) < sampled
+	})
+	if err != nil {
+		return g.Mapping, err
+	}
+	g.headings()
+	if kept := g.kept(); kept != nil {
+		return *kept, nil
+	}
+	g.byHeading()
+	g.byValue()
+	return g.Mapping, nil
+}
+
+type guess struct {
+	Mapping
+	book    *ledger.Book
+	table   *tables.Table
+	rows    [][]string
+	numbers []int
+	first   int // the first row below the headings
+}
+
+// headings finds the row with the headings: the one of the first that holds most
+// words that are headings of this kind of table. Above it may stand the headings
+// of groups of columns.
+func (g *guess) headings() {
+	best, row := 0, -1
+	for i, cells := range g.rows[:min(len(g.rows), 30)] {
+		if slices.ContainsFunc(cells, isDate) {
+			continue // what has a date tells of something
+		}
+		known := 0
+		for _, cell := range cells {
+			if g.fieldOf(cell, nil) != nil || g.superKind(cell) != "" {
+				known++
+			}
+		}
+		// One word among figures is more likely a name than a heading.
+		if known > best && (known > 1 || !slices.ContainsFunc(cells, isFigure)) {
+			best, row = known, i
+		}
+	}
+	width := 0
+	for _, cells := range g.rows {
+		width = max(width, len(cells))
+	}
+	g.Columns = make([]Column, width)
+	for i := range g.Columns {
+		g.Columns[i].Column = tables.Column(i)
+	}
+	if row < 0 {
+		return
+	}
+	g.first, g.HeadingRow = row+1, g.numbers[row]
+	for i, cell := range g.rows[row] {
+		g.Columns[i].Heading = cell
+	}
+	if row > 0 {
+		g.groups(row - 1)
+	}
+	g.unitsBelow()
+}
+
+// unitsBelow puts the units that stand in a row of their own, under the headings,
+// behind those.
+func (g *guess) unitsBelow() {
+	if g.first >= len(g.rows) {
+		return
+	}
+	units := 0
+	for _, cell := range g.rows[g.first] {
+		plain := strings.Trim(strings.ToLower(cell), " ()[].")
+		_, known := unitWords[plain]
+		switch {
+		case cell == "":
+		case known || plain == "%":
+			units++
+		case !idleWords[plain] && plain != "no" && (cell[0] != '(' && cell[0] != '[' || isFigure(cell)):
+			return
+		}
+	}
+	if units == 0 {
+		return
+	}
+	for i, cell := range g.rows[g.first] {
+		g.Columns[i].Heading = strings.TrimSpace(g.Columns[i].Heading + " " + cell)
+	}
+	g.HeadingRow = g.numbers[g.first]
+	g.first++
+}
+
+// groups puts the heading of a group of columns before those of its columns.
+func (g *guess) groups(row int) {
+	above := g.rows[row]
+	filled := 0
+	for _, cell := range above {
+		if cell != "" {
+			filled++
+		}
+	}
+	// A lone title at the left is that of the whole table.
+	if filled < 2 && above[0] != "" && len(g.table.Merged) == 0 {
+		return
+	}
+	merged := slices.DeleteFunc(slices.Clone(g.table.Merged), func(s tables.Span) bool { return s.Row != g.numbers[row] })
+	over := ""
+	for i := range g.Columns {
+		if i < len(above) && above[i] != "" {
+			over = above[i]
+		}
+		if !g.spans(merged, i, above) || over == "" || strings.ContainsAny(over, "0123456789") {
+			continue
+		}
+		if heading := &g.Columns[i].Heading; *heading == "" {
+			*heading = over
+		} else if i >= len(above) || above[i] != *heading {
+			*heading = over + " " + *heading
+		}
+	}
+}
+
+// spans reports whether a group's heading reaches to a column: by its merged cells
+// where the file says so, else as far as the next one.
+func (g *guess) spans(merged []tables.Span, column int, above []string) bool {
+	if column < len(above) && above[column] != "" || len(g.table.Merged) == 0 {
+		return true
+	}
+	for _, s := range merged {
+		if s.First <= column && column <= s.Last && s.Last-s.First+1 < len(g.Columns) {
+			return true
+		}
+	}
+	return false
+}
+
+// kept is the mapping with which a sheet of the same headings was last brought in.
+func (g *guess) kept() *Mapping {
+	var last *ledger.Import
+	headings := Headings(g.Columns)
+	g.book.Of(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
+		if i := e.Body.(*ledger.Import); i.Of == string(g.Of) && i.Headings == headings {
+			last = i
+		}
+		return true
+	})
+	if last == nil || g.HeadingRow == 0 {
+		return nil
+	}
+	var m Mapping
+	if json.Unmarshal(last.Mapping, &m) != nil || len(m.Columns) != len(g.Columns) {
+		return nil
+	}
+	m.Sheet, m.HeadingRow, m.LeaveOutRows = g.Sheet, g.HeadingRow, nil
+	for i := range m.Columns {
+		m.Columns[i].From = "kept"
+	}
+	return &m
+}
+
+// fieldOf is the field of a heading: by all of its words, or by the last or first
+// of them, since the others may be a group's. taken are those that are given away.
+func (g *guess) fieldOf(heading string, taken map[Field]bool) *fieldInfo {
+	words := wordsOf(heading)
+	for from := range words {
+		if f := g.named(words[from:], taken); f != nil {
+			return f
+		}
+	}
+	for to := len(words) - 1; to > 0; to-- {
+		if f := g.named(words[:to], taken); f != nil {
+			return f
+		}
+	}
+	return nil
+}
+
+// wordsOf are the plain words of a heading; none where it is too long to be one.
+func wordsOf(heading string) []string {
+	const longest, most = 120, 16
+	if heading == "" || len(heading) > longest {
+		return nil
+	}
+	words := strings.Fields(spelling.Plain(heading))
+	if len(words) > most {
+		return nil
+	}
+	return words
+}
+
+// fieldsByHeading are the fields of each kind of table by their headings.
+var fieldsByHeading = func() map[Kind]map[string][]*fieldInfo {
+	out := map[Kind]map[string][]*fieldInfo{}
+	for _, kind := range Kinds() {
+		out[kind] = map[string][]*fieldInfo{}
+		for i := range fields {
+			for _, heading := range fields[i].headings {
+				if fields[i].isIn(kind) {
+					out[kind][heading] = append(out[kind][heading], &fields[i])
+				}
+			}
+		}
+	}
+	return out
+}()
+
+func (g *guess) named(plain []string, taken map[Field]bool) *fieldInfo {
+	for _, m := range [...]measure{-1, words, masses, temperatures} {
+		heading := strings.Join(plain, " ")
+		if m >= 0 {
+			_, heading = unitOf(plain, m)
+		}
+		for _, f := range fieldsByHeading[g.Of][heading] {
+			if !taken[f.field] && (m <= words || f.measure == m) {
+				return f
+			}
+		}
+	}
+	return nil
+}
+
+// superKind is the outfit's kind of super that a heading, or the end of one, names.
+func (g *guess) superKind(heading string) string {
+	if g.Of != Pulls || heading == "" {
+		return ""
+	}
+	_, bare := unitOf(wordsOf(heading), words)
+	tries := []string{heading, strings.TrimSuffix(bare, " supers")}
+	for rest := bare; rest != ""; _, rest, _ = strings.Cut(rest, " ") {
+		tries = append(tries, rest, strings.TrimSuffix(rest, "s"))
+	}
+	for _, name := range tries {
+		if id, known := g.book.Names(ledger.KindSuperKind, name); known {
+			return ledger.Named[ledger.SuperKind](g.book, id).Name
+		}
+	}
+	return ""
+}
+
+func (g *guess) byHeading() {
+	taken := map[Field]bool{}
+	if slices.ContainsFunc(g.Columns, func(c Column) bool { return g.superKind(c.Heading) != "" }) {
+		taken[FieldSupers] = true // each kind has its column: one of all of them is their sum
+	}
+	for i := range g.Columns {
+		c := &g.Columns[i]
+		if kind := g.superKind(c.Heading); kind != "" {
+			c.Field, c.Of, c.From = FieldSupers, kind, "heading"
+			continue
+		}
+		if twin := g.twin(i); twin != nil {
+			c.Field, c.Unit, c.From = twin.Field, twin.Unit, "heading" // which of the two it is, is asked
+			continue
+		}
+		f := g.fieldOf(c.Heading, taken)
+		if f == nil {
+			continue
+		}
+		c.Field, c.From = f.field, "heading"
+		taken[f.field] = true
+		if f.measure == masses || f.measure == temperatures {
+			c.Unit, _ = unitOf(wordsOf(c.Heading), f.measure)
+		}
+	}
+}
+
+// twin is a column further left that has the same heading as one, is taken for
+// something, and holds something else.
+func (g *guess) twin(column int) *Column {
+	heading := spelling.Plain(g.Columns[column].Heading)
+	for i := range g.Columns[:column] {
+		other := &g.Columns[i]
+		if heading == "" || other.Field == "" || other.Of != "" || spelling.Plain(other.Heading) != heading {
+			continue
+		}
+		for _, cells := range g.rows[g.first:] {
+			if column < len(cells) && cells[column] != "" && cells[column] != cells[i] {
+				return other
+			}
+		}
+	}
+	return nil
+}
+
+// byValue takes columns for what their cells are, where the headings leave a
+// needed field open.
+func (g *guess) byValue() {
+	for _, want := range []struct {
+		field Field
+		is    func(string) bool
+	}{
+		{FieldDate, isDate},
+		{FieldYard, g.knows(ledger.KindYard)}, {FieldTank, g.knows(ledger.KindTank)}, {FieldSuperKind, g.knows(ledger.KindSuperKind)},
+		{FieldContainerKind, g.knows(ledger.KindContainerKind)}, {FieldRoom, g.knows(ledger.KindRoom)},
+		{FieldMoisture, isMoisture},
+	} {
+		if infoOf(g.Of, want.field) == nil || g.has(want.field) {
+			continue
+		}
+		for i := range g.Columns {
+			if g.Columns[i].Field == "" && g.most(i, want.is) {
+				g.Columns[i].Field, g.Columns[i].From = want.field, "values"
+				break
+			}
+		}
+	}
+}
+
+func (g *guess) has(field Field) bool {
+	return slices.ContainsFunc(g.Columns, func(c Column) bool { return c.Field == field })
+}
+
+// most reports whether nine in ten of a column's cells are something.
+func (g *guess) most(column int, is func(string) bool) bool {
+	all, yes := 0, 0
+	for _, cells := range g.rows[g.first:] {
+		if column >= len(cells) || cells[column] == "" {
+			continue
+		}
+		all++
+		if is(cells[column]) {
+			yes++
+		}
+	}
+	return all > 0 && yes*10 >= all*9
+}
+
+func (g *guess) knows(kind ledger.Kind) func(string) bool {
+	return func(name string) bool { _, known := g.book.Names(kind, name); return known }
+}
+
+func isDate(text string) bool {
+	_, err := tables.ParseDate(text, tables.DayFirst)
+	if err != nil {
+		_, err = tables.ParseDate(text, tables.MonthFirst)
+	}
+	return err == nil
+}
+
+func isFigure(text string) bool {
+	_, err := tables.ParseFigure(text, tables.MarkPoint)
+	return err == nil
+}
+
+// isMoisture holds for what honey's moisture ordinarily is, in percent; common
+// practice.
+func isMoisture(text string) bool {
+	f, err := tables.ParseFigure(text, tables.MarkUnknown)
+	return err == nil && 13 <= f.Value && f.Value <= 25 && strings.ContainsAny(text, ".,")
+}

@@ -1,0 +1,151 @@
+package importing
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// logs collects what loggers wrote, by place: their rows become one entry for each
+// day and place.
+type logs struct {
+	places []ledger.Place
+	points map[ledger.Place][]loggedPoint
+	// had is what the book has of a place already, by microsecond.
+	had map[ledger.Place]map[int64]float64
+	// last is the instant of the row before, by place.
+	last map[ledger.Place]time.Time
+}
+
+type loggedPoint struct {
+	ledger.TemperaturePoint
+	row int
+}
+
+// The temperatures that the book takes of a log, in degrees Celsius.
+const (
+	coldestLogged = -40
+	warmestLogged = 95
+)
+
+func (k *taking) point() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	var on ledger.Place
+	for _, place := range [...]struct {
+		field Field
+		kind  ledger.PlaceKind
+	}{{FieldTank, ledger.PlaceTank}, {FieldRoom, ledger.PlaceRoom}} {
+		id, given, err := k.name(place.field, at)
+		if err != nil {
+			return err
+		}
+		if given {
+			on = ledger.Place{Kind: place.kind, ID: id}
+		}
+	}
+	if on.Kind == "" && !k.bad {
+		k.problem(MissingField, nil, message.F("The row names no tank or room: fill one in, or give one for all rows%s.", message.Option("fixed")))
+	}
+	celsius, given := k.celsius(FieldTemperature, "", coldestLogged, warmestLogged)
+	if !given && !k.bad {
+		k.LeftOut++ // loggers write a line also where the sensor gave nothing
+		return nil
+	}
+	p := loggedPoint{ledger.TemperaturePoint{At: k.onward(on, at).UTC(), TemperatureC: celsius}, k.row}
+	rh, given := k.plain(FieldHumidity, 0, 100)
+	switch {
+	case given && 0 < rh && rh <= 1: // drier than any air that bees or people breathe; common practice
+		k.problem(OutOfRange, k.columns[FieldHumidity], message.F("This is %s %% of humidity, as where a percentage was saved as a part of one: type it in per cent.", message.Figure(rh)), asText(math.Round(rh*1e4)/100))
+	case given:
+		p.HumidityPct = &rh
+	}
+	if !k.bad {
+		k.logPoint(on, p)
+	}
+	return nil
+}
+
+// onward is the instant of a row of a log. An hour that the clocks show twice, when
+// they are put back, is the second one where the row before was in the first.
+func (k *taking) onward(on ledger.Place, at time.Time) time.Time {
+	before := k.logs.last[on]
+	_, end := at.ZoneBounds()
+	if !k.zoned && !end.IsZero() && !at.After(before) {
+		_, now := at.Zone()
+		_, then := end.Zone()
+		again := at.Add(time.Duration(now-then) * time.Second)
+		if now > then && !again.Before(end) && again.After(before) {
+			at = again
+		}
+	}
+	if k.logs.last == nil {
+		k.logs.last = map[ledger.Place]time.Time{}
+	}
+	k.logs.last[on] = at
+	return at
+}
+
+func (k *taking) logPoint(on ledger.Place, p loggedPoint) {
+	l := &k.logs
+	if l.points == nil {
+		l.points, l.had = map[ledger.Place][]loggedPoint{}, map[ledger.Place]map[int64]float64{}
+	}
+	if l.had[on] == nil {
+		l.places = append(l.places, on)
+		l.had[on] = map[int64]float64{}
+		for _, had := range k.book.Logged(on.ID) {
+			l.had[on][had.At.UnixMicro()] = had.TemperatureC
+		}
+	}
+	had, known := l.had[on][p.At.UnixMicro()]
+	switch {
+	case known && had == p.TemperatureC:
+		k.HadRows++
+		return
+	case known:
+		k.problem(TwoValues, k.columns[FieldTemperature], message.F("At this very time %s is known already: leave out the row that is wrong.", message.Celsius(had)))
+		return
+	}
+	l.had[on][p.At.UnixMicro()] = p.TemperatureC
+	l.points[on] = append(l.points[on], p)
+}
+
+// finishLogs makes entries of what was logged, one for each place and day of the
+// outfit.
+func (k *taking) finishLogs() error {
+	for _, on := range k.logs.places {
+		points := k.logs.points[on]
+		slices.SortStableFunc(points, func(a, b loggedPoint) int { return cmp.Compare(a.At.UnixMicro(), b.At.UnixMicro()) })
+		for from := 0; from < len(points); {
+			to := from + 1
+			for to < len(points) && k.sameDay(points[from].At, points[to].At) && to-from < mostPoints {
+				to++
+			}
+			log := &ledger.TemperatureLog{On: on}
+			for _, p := range points[from:to] {
+				log.Points = append(log.Points, p.TemperaturePoint)
+			}
+			k.row, k.cells, k.bad, k.typed = points[from].row, nil, false, nil
+			if _, err := k.put(points[from].At, log, ""); err != nil {
+				return err
+			}
+			from = to
+		}
+	}
+	return nil
+}
+
+// mostPoints is how many points one entry may have.
+const mostPoints = 20_000
+
+func (k *taking) sameDay(a, b time.Time) bool {
+	loc := k.book.Location()
+	return a.In(loc).Format(time.DateOnly) == b.In(loc).Format(time.DateOnly)
+}

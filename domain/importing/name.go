@@ -1,0 +1,235 @@
+package importing
+
+import (
+	"errors"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"time"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/spelling"
+	"pullbook/domain/tables"
+)
+
+type nameKey struct {
+	noun Noun
+	name string
+}
+
+// namedThing is what a name was found to mean; bad where that has to be asked.
+type namedThing struct {
+	id  ledger.ID
+	bad bool
+	// said is what was asked of it.
+	said []Problem
+}
+
+var kindOf = map[Noun]ledger.Kind{
+	NounYard: ledger.KindYard, NounRoom: ledger.KindRoom, NounTank: ledger.KindTank, NounSuperKind: ledger.KindSuperKind,
+	NounContainerKind: ledger.KindContainerKind, NounInstrument: ledger.KindInstrument, NounLot: ledger.KindLot, NounContainer: ledger.KindFill,
+}
+
+// name finds what a field's name means; given is false where the cell is empty or
+// what it means has to be asked. at is the row's date, for what is set up.
+func (k *taking) name(f Field, at time.Time) (id ledger.ID, given bool, err error) {
+	c := k.columns[f]
+	if c == nil || tables.Missing(k.text(f)) {
+		return id, false, nil
+	}
+	return k.thing(c, c.info.noun, k.word(f), at)
+}
+
+func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledger.ID, given bool, err error) {
+	if name == "" {
+		return id, false, nil
+	}
+	key := nameKey{noun, name}
+	known := k.named[key]
+	if known == nil {
+		known = &namedThing{}
+		k.named[key], k.noting = known, &known.said
+		known.id, known.bad, err = k.resolve(c, noun, name, at)
+		if k.noting = nil; k.full() {
+			known.said = nil
+		}
+	} else if known.bad {
+		k.again(known.said)
+	}
+	return known.id, !known.bad, err
+}
+
+// again says of the row at hand what was said of the first one with the same name:
+// the list counts the rows.
+func (k *taking) again(said []Problem) {
+	if said == nil {
+		k.all++ // of what is not listed
+	}
+	for _, p := range said {
+		p.Row = k.row
+		k.add(p)
+	}
+	k.bad = true
+}
+
+// resolve finds a thing by the name itself, by what the mapping says of it, or sets
+// it up where that says so.
+func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id ledger.ID, bad bool, err error) {
+	if id, known := k.book.Names(kindOf[noun], sameName(name)); known {
+		return id, false, nil
+	}
+	choice, explicit := k.choice(noun, name)
+	switch {
+	case choice.Is != "":
+		if id, known := k.book.Names(kindOf[noun], sameName(choice.Is)); known {
+			return id, false, nil
+		}
+		k.problem(UnknownName, c, message.F("It was to be the %s %s, and there is none of that name.", noun.text(), choice.Is))
+		return id, true, nil
+	case choice.Create != nil && noun != NounContainer && noun != NounInstrument:
+		if !explicit {
+			if like := k.alike(noun, name); len(like) > 0 {
+				k.problem(AlikeNames, c, alikeNames(noun, like[0]), like...)
+				return id, true, nil
+			}
+		}
+		return k.create(c, noun, name, *choice.Create, at)
+	}
+	k.unknown(c, noun, name)
+	k.bad = true
+	return id, true, nil
+}
+
+func alikeNames(noun Noun, like string) message.Text {
+	return message.F("This is spelt nearly like the %s %s. Say for this name whether it is that one%s, or one of its own%s.", noun.text(), like, message.Option("is"), message.Option("create"))
+}
+
+// choice is what the mapping says of a name; explicit where it says so of this very
+// name, rather than of all.
+func (k *taking) choice(noun Noun, name string) (choice Choice, explicit bool) {
+	if choice, explicit = k.choices[noun][sameName(name)]; explicit {
+		return choice, true
+	}
+	return k.Mapping.Names[noun]["*"], false
+}
+
+// chosen makes what the mapping says of names ready to be looked up. Of two ways of
+// writing one name the first in order holds.
+func (k *taking) chosen() {
+	k.choices = map[Noun]map[string]Choice{}
+	for noun, names := range k.Mapping.Names {
+		k.choices[noun] = make(map[string]Choice, len(names))
+		for _, written := range slices.Backward(slices.Sorted(maps.Keys(names))) {
+			if written != "*" {
+				k.choices[noun][sameName(written)] = names[written]
+			}
+		}
+	}
+}
+
+func (k *taking) unknown(c *column, noun Noun, name string) {
+	if k.full() {
+		k.all++
+		return
+	}
+	like := k.alike(noun, name)
+	text := message.F("The outfit has no %s %s. Say which one it is%s, or that it is to be set up%s.", noun.text(), message.Quoted(name), message.Option("is"), message.Option("create"))
+	if len(like) > 0 {
+		text = message.F("The outfit has no %s %s. Was %s meant? Say which one it is%s, or that it is one of its own%s.", noun.text(), message.Quoted(name), message.Quoted(like[0]), message.Option("is"), message.Option("create"))
+	}
+	k.problem(UnknownName, c, text, like...)
+}
+
+// mostCompared bounds how many pairs of letters are compared for one sheet: some
+// seconds' work. Names of any honey house take far fewer.
+const mostCompared = 2_000_000_000
+
+// alike lists the nearest names of things that a name is spelt nearly like. Numbers of
+// containers and codes of lots are all alike, and are not compared.
+func (k *taking) alike(noun Noun, name string) []string {
+	if noun == NounContainer || noun == NounLot {
+		return nil
+	}
+	index := k.spelt[noun]
+	if index == nil {
+		index = &spelling.Index{}
+		k.spelt[noun] = index
+		k.book.Of(kindOf[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+			index.Add(k.book.Name(root))
+			return true
+		})
+	}
+	before := index.Compared
+	like := index.Near(name)
+	if k.compared += index.Compared - before; k.compared > mostCompared {
+		k.failed = errors.Join(k.failed, fault.New(fault.TooLarge, "The sheet has too many names that the outfit does not know, and that are spelt nearly alike, to compare them all. Nothing was stored. Bring it in as parts."))
+	}
+	return slices.DeleteFunc(like, func(other string) bool { return sameName(other) == sameName(name) })
+}
+
+// usualFrames is how many frames a box takes; common practice.
+const usualFrames = 10
+
+func grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }
+
+// create sets a thing up.
+func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time) (id ledger.ID, bad bool, err error) {
+	var body ledger.Body
+	needs := map[string]float64{}
+	switch noun {
+	case NounYard:
+		body = &ledger.Yard{Name: name}
+	case NounLot:
+		body = &ledger.Lot{Code: name}
+	case NounRoom:
+		if t.Use != string(ledger.HotRoom) && t.Use != string(ledger.Store) {
+			needs["use"] = 0
+		}
+		body = &ledger.Room{Name: name, Use: ledger.RoomUse(t.Use)}
+	case NounTank:
+		if !slices.Contains([]ledger.TankUse{ledger.Sump, ledger.Settling, ledger.Heated, ledger.Bulk}, ledger.TankUse(t.Use)) {
+			needs["use"] = 0
+		}
+		needs["capacity_kg"] = t.CapacityKg
+		body = &ledger.Tank{Name: name, Use: ledger.TankUse(t.Use), CapacityG: grams(t.CapacityKg)}
+	case NounSuperKind:
+		needs["tare_kg"], needs["usual_net_kg"], needs["fullest_net_kg"] = t.TareKg, t.UsualNetKg, t.FullestNetKg
+		body = &ledger.SuperKind{Name: name, FramesPerSuper: usualFrames, TareG: grams(t.TareKg), UsualNetG: grams(t.UsualNetKg), FullestNetG: grams(t.FullestNetKg)}
+	case NounContainerKind:
+		needs["volume_l"], needs["tare_kg"], needs["usual_net_kg"] = t.VolumeL, t.TareKg, t.UsualNetKg
+		body = &ledger.ContainerKind{Name: name, VolumeML: grams(t.VolumeL), TareG: grams(t.TareKg), UsualNetG: grams(t.UsualNetKg)}
+	}
+	for _, field := range []string{"use", "capacity_kg", "volume_l", "tare_kg", "usual_net_kg", "fullest_net_kg"} {
+		if v, needed := needs[field]; needed && !(v > 0 && v < mostGrams/1000) {
+			k.problem(MissingField, c, message.F("To set up the %s %s its %s has to be said.", noun.text(), name, field))
+			bad = true
+		}
+	}
+	if bad {
+		return id, true, nil
+	}
+	before := k.all
+	id, err = k.put(at, body, name)
+	return id, k.all > before, err
+}
+
+// season makes the calendar year of an instant a season, where none holds it.
+func (k *taking) season(at time.Time) error {
+	if k.book.SeasonOf(at) != nil {
+		return nil
+	}
+	year := strconv.Itoa(at.In(k.book.Location()).Year())
+	if _, taken := k.book.Names(ledger.KindSeason, year); taken {
+		return nil // the book says what is wrong
+	}
+	first := ledger.Date(year + "-01-01")
+	start, err := first.On(k.book.Location())
+	if err != nil {
+		return nil
+	}
+	_, err = k.put(start, &ledger.Season{Name: year, First: first, Last: ledger.Date(year + "-12-31")}, year)
+	return err
+}

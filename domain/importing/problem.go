@@ -1,0 +1,139 @@
+package importing
+
+import (
+	"strings"
+
+	"pullbook/domain/message"
+	"pullbook/domain/tables"
+)
+
+// Code says what sort of problem it is, for programs.
+type Code string
+
+// The sorts of problem.
+const (
+	TwoDates      Code = "two_dates"
+	TwoFigures    Code = "two_figures"
+	NoDate        Code = "no_date"
+	NoFigure      Code = "no_figure"
+	NoUnit        Code = "no_unit"
+	SheetError    Code = "sheet_error"
+	UnknownName   Code = "unknown_name"
+	AlikeNames    Code = "alike_names"
+	LooksLikeSum  Code = "looks_like_a_total"
+	Formula       Code = "formula"
+	MissingField  Code = "missing"
+	OutOfRange    Code = "out_of_range"
+	RefusedByBook Code = "refused_by_book"
+	OtherThanHad  Code = "imported_otherwise"
+	TwoValues     Code = "two_values"
+	TooManyFields Code = "too_many_fields"
+)
+
+// Problem is something in a sheet that has to be put right before it is brought
+// in.
+type Problem struct {
+	Code Code
+	// Row is the sheet's row, from 1; 0 where the problem is of a whole column or
+	// of the sheet. Column is its name, C, and Heading what stands above it; empty
+	// where the problem is of a whole row.
+	Row             int
+	Column, Heading string
+	// Field is what the column is taken for.
+	Field Field
+	// Sent is what the cell holds.
+	Sent string
+	// Message says what is wrong and what would mend it.
+	Message message.Text
+	// DidYouMean are values that may have been meant.
+	DidYouMean []string
+	// More is how many further rows have the same problem with the same cell.
+	More int64
+}
+
+// mostProblems bounds the list: beyond, problems are only counted. Nobody puts more
+// right before asking again.
+const mostProblems = 1000
+
+type problems struct {
+	list []*Problem
+	same map[sameProblem]*Problem
+	all  int64
+	// noting, where it is set, gets what is added as well.
+	noting *[]Problem
+}
+
+type sameProblem struct {
+	code         Code
+	column, sent string
+	message      string
+}
+
+// add lists a problem, or counts it with one that is the same.
+func (p *problems) add(x Problem) {
+	p.all++
+	x.Sent, x.Heading = clip(x.Sent), clip(x.Heading)
+	if p.noting != nil {
+		*p.noting = append(*p.noting, x)
+	}
+	key := sameProblem{x.Code, x.Column, x.Sent, x.Message.String()}
+	if had := p.same[key]; had != nil && x.Code != RefusedByBook {
+		had.More++
+		return
+	}
+	if p.full() {
+		return
+	}
+	if p.same == nil {
+		p.same = map[sameProblem]*Problem{}
+	}
+	p.same[key] = &x
+	p.list = append(p.list, &x)
+}
+
+// clip shortens what a cell holds to what tells it from others.
+func clip(text string) string {
+	const most = 200
+	n := 0
+	for i := range text {
+		if n++; n > most {
+			return strings.Clone(text[:i]) + "…"
+		}
+	}
+	return text
+}
+
+// full reports whether no further problem is listed.
+func (p *problems) full() bool { return len(p.list) >= mostProblems }
+
+// kindNoun is what a noun is called in a sentence.
+func (n Noun) text() message.Text {
+	switch n {
+	case NounYard:
+		return message.F("yard")
+	case NounRoom:
+		return message.F("room")
+	case NounTank:
+		return message.F("tank")
+	case NounSuperKind:
+		return message.F("kind of super")
+	case NounContainerKind:
+		return message.F("kind of container")
+	case NounInstrument:
+		return message.F("instrument")
+	case NounLot:
+		return message.F("lot")
+	}
+	return message.F("container")
+}
+
+// places names a column by its letter and heading.
+func columnName(letter, heading string) string {
+	heading = clip(heading)
+	if heading == "" {
+		return letter
+	}
+	return letter + " (" + heading + ")"
+}
+
+func letters(n int) string { return tables.Column(n) }

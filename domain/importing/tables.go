@@ -1,0 +1,437 @@
+package importing
+
+import (
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/spelling"
+)
+
+// done notes whether the row at hand brought anything that is new.
+func (k *taking) done(err error) error {
+	if !k.fresh && !k.bad && err == nil {
+		k.HadRows++
+	}
+	return err
+}
+
+// setUpAt is when things are set up whose table has no dates: they were there
+// before anything that is told of them. It is the same however often a table is
+// brought in.
+func (k *taking) setUpAt() time.Time {
+	return time.Date(2000, time.January, 1, 12, 0, 0, 0, k.book.Location())
+}
+
+func (k *taking) yard() error {
+	name := k.must(FieldName)
+	lat, hasLat := k.plain(FieldLatitude, -90, 90)
+	long, hasLong := k.plain(FieldLongitude, -180, 180)
+	y := &ledger.Yard{Name: name, Registration: k.word(FieldRegistration), Note: k.word(FieldNote)}
+	switch {
+	case hasLat && hasLong:
+		y.Latitude, y.Longitude = &lat, &long
+	case hasLat && !k.bad:
+		k.halfAPlace(FieldLongitude)
+	case hasLong && !k.bad:
+		k.halfAPlace(FieldLatitude)
+	}
+	if k.bad {
+		return nil
+	}
+	choice, explicit := k.choice(NounYard, name)
+	if choice.Is != "" {
+		return k.done(nil) // the outfit has it, whatever the sheet says of it
+	}
+	if id, known := k.book.Names(ledger.KindYard, sameName(name)); known {
+		k.saysOtherwise(id, name, func(had *ledger.Entry) Field { return yardDiffers(had, y) })
+		return k.done(nil)
+	}
+	if !explicit || choice.Create == nil {
+		if like := k.alike(NounYard, name); len(like) > 0 {
+			k.problem(AlikeNames, k.columns[FieldName], alikeNames(NounYard, like[0]), like...)
+			return nil
+		}
+	}
+	_, err := k.put(k.setUpAt(), y, name)
+	return k.done(err)
+}
+
+func (k *taking) halfAPlace(missing Field) {
+	k.problem(MissingField, k.columns[missing], message.F("A place is a latitude and a longitude: fill both in, or neither."))
+}
+
+// yardDiffers is the field in which a row says of a yard what an entry does not;
+// empty where the entry says all of it.
+func yardDiffers(e *ledger.Entry, row *ledger.Yard) Field {
+	had, is := e.Body.(*ledger.Yard)
+	same := func(a, b *float64) bool { return b == nil || a != nil && *a == *b }
+	switch {
+	case !is:
+		return FieldName
+	case row.Registration != "" && row.Registration != had.Registration:
+		return FieldRegistration
+	case !same(had.Latitude, row.Latitude):
+		return FieldLatitude
+	case !same(had.Longitude, row.Longitude):
+		return FieldLongitude
+	case row.Note != "" && row.Note != had.Note:
+		return FieldNote
+	}
+	return ""
+}
+
+// saysOtherwise notes a row about something that the book has under its name, where
+// the row says what the book never said of it: that would be lost.
+func (k *taking) saysOtherwise(id ledger.ID, name string, differs func(had *ledger.Entry) Field) {
+	var where Field
+	for _, had := range k.book.Chain(id) {
+		if where = differs(had); where == "" {
+			return
+		}
+	}
+	k.problem(TwoValues, k.columns[where], message.F("%s is in the book, or in a row above, with something else in this place. What the book has is corrected there: leave this row out, or empty the cell.", message.Quoted(name)))
+}
+
+func (k *taking) pull() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	yard, given, err := k.name(FieldYard, at)
+	if err != nil {
+		return err
+	}
+	k.needs(FieldYard, given)
+	p := &ledger.Pull{YardID: yard, Note: k.word(FieldNote)}
+	if p.Supers, err = k.boxes(at); err != nil {
+		return err
+	}
+	if c := k.columns[FieldHivesWorked]; c != nil {
+		p.HivesWorked, _ = k.count(c, k.text(FieldHivesWorked))
+	}
+	p.GrossG, _ = k.mass(FieldGross, "gross_kg", false)
+	if p.RoomID, _, err = k.name(FieldRoom, at); err != nil || k.bad {
+		return err
+	}
+	before := k.New()
+	_, err = k.put(at, p, "")
+	if k.New() > before {
+		k.Sums["gross_g"] += p.GrossG
+		for _, s := range p.Supers {
+			k.Sums["supers"] += int64(s.Supers)
+		}
+	}
+	return k.done(err)
+}
+
+// needs notes that a field is empty that a row needs.
+func (k *taking) needs(f Field, given bool) {
+	if !given && !k.bad {
+		k.problem(MissingField, k.columns[f], message.F("This is empty, and a row needs it: fill it in, or leave the row out."))
+	}
+}
+
+// boxes reads how many supers of which kinds came: a count and a kind, or a column
+// for each kind.
+func (k *taking) boxes(at time.Time) (out []ledger.SuperCount, err error) {
+	for _, c := range k.supers {
+		n, given := k.count(c, k.cell(c))
+		if !given || n == 0 {
+			continue
+		}
+		kind, ok, err := k.thing(c, NounSuperKind, c.Of, at)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			out = append(out, ledger.SuperCount{SuperKindID: kind, Supers: n})
+		}
+	}
+	if c := k.columns[FieldSupers]; c != nil {
+		n, given := k.count(c, k.text(FieldSupers))
+		if given && n > 0 {
+			kind, ok, err := k.name(FieldSuperKind, at)
+			if err != nil {
+				return nil, err
+			}
+			if k.columns[FieldSuperKind] == nil {
+				k.problem(MissingField, c, message.F("Of which kind are these supers? Say which column has the kind%s, or give one for all rows%s.", message.Option("super_kind"), message.Option("fixed")))
+			} else {
+				k.needs(FieldSuperKind, ok)
+			}
+			out = append(out, ledger.SuperCount{SuperKindID: kind, Supers: n})
+		}
+	}
+	if len(out) == 0 && !k.bad {
+		k.problem(MissingField, k.columns[FieldSupers], message.F("A pull brings at least one super: fill in how many, or leave the row out."))
+	}
+	return out, nil
+}
+
+// usualFramesPerSide is what a sixty-frame extractor takes; common practice.
+const usualFramesPerSide = 30
+
+// run reads a run and what came out of it; rows that name the same run on the same
+// day are one run with more honey out of it.
+func (k *taking) run() error {
+	at, ok := k.when()
+	name := k.must(FieldName)
+	r := &ledger.Run{Name: name, FramesPerSide: usualFramesPerSide}
+	if c := k.columns[FieldFrames]; c != nil {
+		if n, given := k.count(c, k.text(FieldFrames)); given {
+			r.FramesPerSide = n
+			if n < 1 || n > 200 {
+				k.problem(OutOfRange, c, message.F("An extractor takes 1 to 200 frames a side."))
+			}
+		}
+	}
+	honey, hasHoney := k.mass(FieldHoney, "mass_kg", true)
+	typedHoney := k.typed
+	k.typed = nil
+	wax, hasWax := k.mass(FieldWax, "wax_kg", false)
+	typedWax := k.typed
+	tank, hasTank, err := k.name(FieldTank, at)
+	if err != nil {
+		return err
+	}
+	if hasHoney && honey > 0 {
+		if k.columns[FieldTank] != nil {
+			k.needs(FieldTank, hasTank)
+		} else if !k.bad {
+			k.problem(MissingField, k.columns[FieldHoney], message.F("Into which tank did this honey go? Say which column has the tank, or give one for all rows%s.", message.Option("fixed")))
+		}
+	}
+	note := k.word(FieldNote)
+	if !ok || k.bad {
+		return nil
+	}
+	if k.runs == nil {
+		k.runs = map[string]ledger.ID{}
+	}
+	key := at.Format(time.DateOnly) + sameName(name)
+	id, had := k.runs[key]
+	k.typed = nil
+	if !had {
+		r.Note, note = note, ""
+		if id, err = k.put(at, r, at.Format(time.DateOnly)+" "+name); err != nil || k.bad {
+			return err
+		}
+		k.runs[key] = id
+	}
+	if hasHoney && honey > 0 {
+		before := k.New()
+		k.typed = typedHoney
+		_, err = k.put(at, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: id}, To: ledger.Place{Kind: ledger.PlaceTank, ID: tank}, MassG: honey, Note: note}, "")
+		if k.New() > before {
+			k.Sums["honey_g"] += honey
+		}
+	}
+	if err == nil && hasWax && wax > 0 {
+		k.typed = typedWax
+		_, err = k.put(at, &ledger.RunEnd{RunID: id, WaxG: wax}, "")
+	}
+	return k.done(err)
+}
+
+func (k *taking) lot() error {
+	at, ok := k.when()
+	l := &ledger.Lot{Code: k.must(FieldLot), Product: k.word(FieldProduct), Note: k.word(FieldNote)}
+	var err error
+	if l.StoreID, _, err = k.name(FieldRoom, at); err != nil || !ok || k.bad {
+		return err
+	}
+	if id, known := k.book.Names(ledger.KindLot, sameName(l.Code)); known {
+		k.saysOtherwise(id, l.Code, func(had *ledger.Entry) Field { return lotDiffers(had, at, l) })
+		return k.done(nil)
+	}
+	_, err = k.put(at, l, l.Code)
+	return k.done(err)
+}
+
+// lotDiffers is the field in which a row says of a lot what an entry does not; empty
+// where the entry is of the same day and says all of it.
+func lotDiffers(e *ledger.Entry, at time.Time, row *ledger.Lot) Field {
+	had, is := e.Body.(*ledger.Lot)
+	switch {
+	case !is:
+		return FieldLot
+	case e.OccurredAt.In(at.Location()).Format(time.DateOnly) != at.Format(time.DateOnly):
+		return FieldDate
+	case row.Product != "" && row.Product != had.Product:
+		return FieldProduct
+	case row.StoreID != ledger.ID{} && row.StoreID != had.StoreID:
+		return FieldRoom
+	case row.Note != "" && row.Note != had.Note:
+		return FieldNote
+	}
+	return ""
+}
+
+// container reads a filled drum, pail or tote: two of gross, tare and net, or gross
+// or net with the usual tare of its kind.
+func (k *taking) container() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	f := &ledger.Fill{Container: k.must(FieldContainer), Seal: k.word(FieldSeal), Note: k.word(FieldNote)}
+	var err error
+	for _, want := range []struct {
+		field Field
+		id    *ledger.ID
+	}{{FieldLot, &f.LotID}, {FieldTank, &f.TankID}, {FieldContainerKind, &f.ContainerKindID}} {
+		var given bool
+		if *want.id, given, err = k.name(want.field, at); err != nil {
+			return err
+		}
+		k.needs(want.field, given)
+	}
+	gross, hasGross := k.mass(FieldGross, "gross_kg", false)
+	tare, hasTare := k.mass(FieldTare, "tare_kg", false)
+	net, hasNet := k.mass(FieldNet, "net_kg", true)
+	if k.bad {
+		return nil
+	}
+	switch kind := ledger.Named[ledger.ContainerKind](k.book, f.ContainerKindID); {
+	case hasGross && hasTare && hasNet && !near(gross-tare, net):
+		k.problem(TwoValues, k.columns[FieldNet], message.F("Gross less tare is %s, and the net says %s: put right which one is wrong.", message.Kg(float64(gross-tare)/1000), message.Kg(float64(net)/1000)))
+		return nil
+	case hasGross && hasTare:
+	case hasGross && hasNet:
+		tare = gross - net
+	case hasNet && hasTare:
+		gross = net + tare
+	case hasGross:
+		tare = kind.TareG
+	case hasNet:
+		tare, gross = kind.TareG, net+kind.TareG
+	default:
+		k.problem(MissingField, k.columns[FieldGross], message.F("A container needs its gross or net weight: fill it in, or leave the row out."))
+		return nil
+	}
+	if tare < 0 {
+		k.problem(OutOfRange, k.columns[FieldNet], message.F("The net is above the gross: are the two columns the wrong way round?"))
+		return nil
+	}
+	f.GrossG, f.TareG = gross, tare
+	before := k.New()
+	_, err = k.put(at, f, "")
+	if k.New() > before {
+		k.Sums["net_g"] += f.NetG()
+	}
+	return k.done(err)
+}
+
+// near allows for weights that were rounded, each to half a pound at most.
+func near(a, b int64) bool {
+	const slack = 500
+	return a-b <= slack && b-a <= slack
+}
+
+// measuredFields are the other figures of a reading, in the order in which they are
+// stored.
+var measuredFields = [...]Field{FieldHMF, FieldDiastase, FieldColour, FieldConductivity, FieldFreeAcidity, FieldPH}
+
+var points = map[string]ledger.Point{
+	"top": ledger.PointTop, "arriba": ledger.PointTop, "superior": ledger.PointTop, "surface": ledger.PointTop,
+	"middle": ledger.PointMiddle, "mid": ledger.PointMiddle, "medio": ledger.PointMiddle, "centro": ledger.PointMiddle,
+	"gate": ledger.PointGate, "valve": ledger.PointGate, "llave": ledger.PointGate, "grifo": ledger.PointGate,
+	"bottom": ledger.PointBottom, "abajo": ledger.PointBottom, "fondo": ledger.PointBottom,
+	"core": ledger.PointCore, "nucleo": ledger.PointCore, "mixed": ledger.PointMixed, "mezcla": ledger.PointMixed,
+}
+
+func (k *taking) reading() error {
+	at, ok := k.when()
+	if !ok {
+		return nil
+	}
+	r := &ledger.Reading{Laboratory: k.word(FieldLaboratory), Note: k.word(FieldNote)}
+	for _, on := range [...]struct {
+		field Field
+		kind  ledger.PlaceKind
+	}{{FieldContainer, ledger.PlaceContainer}, {FieldLot, ledger.PlaceLot}, {FieldTank, ledger.PlaceTank}} {
+		id, given, err := k.name(on.field, at)
+		if err != nil {
+			return err
+		}
+		if given {
+			r.On = ledger.Place{Kind: on.kind, ID: id}
+			break
+		}
+	}
+	if r.On.Kind == "" && !k.bad {
+		k.problem(MissingField, nil, message.F("The row says of no tank, lot or container that it was measured: fill one in, or leave the row out."))
+	}
+	if text := k.word(FieldPoint); text != "" {
+		if r.Point = k.pointOf(text); r.Point == "" {
+			k.problem(UnknownName, k.columns[FieldPoint], message.F("A sample is drawn at the top, middle, gate, bottom or core, or is mixed: say which."))
+		}
+	}
+	var err error
+	if r.InstrumentID, _, err = k.name(FieldInstrument, at); err != nil {
+		return err
+	}
+	k.shown(r)
+	k.measured(r)
+	if r.Moisture == nil && len(r.Measured) == 0 && !k.bad {
+		k.problem(MissingField, nil, message.F("The row has no figure that was measured: fill one in, or leave the row out."))
+	}
+	if k.bad {
+		return nil
+	}
+	_, err = k.put(at, r, "")
+	return k.done(err)
+}
+
+// pointOf is the point that a text names; empty where it names none.
+func (k *taking) pointOf(text string) ledger.Point {
+	point, known := k.points[text]
+	if !known {
+		point = points[spelling.Plain(text)]
+		if k.points == nil {
+			k.points = map[string]ledger.Point{}
+		}
+		k.points[text] = point
+	}
+	return point
+}
+
+// shown is what a refractometer showed.
+func (k *taking) shown(r *ledger.Reading) {
+	for _, scale := range [...]struct {
+		field Field
+		name  string
+	}{{FieldMoisture, ledger.ScaleMoisture}, {FieldRefractive, ledger.ScaleRefractiveIndex}, {FieldBrix, ledger.ScaleBrix}} {
+		v, given := k.plain(scale.field, -1e6, 1e6) // what no honey has, the book says
+		if !given {
+			continue
+		}
+		if r.Moisture != nil {
+			k.problem(TwoValues, k.columns[scale.field], message.F("The row has two figures of the refractometer: leave the one that it showed."))
+			return
+		}
+		r.Moisture = &ledger.MoistureReading{Scale: scale.name, AsRead: v}
+		if c, given := k.celsius(FieldSampleC, "sample_temperature_c", 0, 60); given {
+			r.Moisture.SampleC = &c
+		}
+	}
+}
+
+func (k *taking) measured(r *ledger.Reading) {
+	for _, f := range measuredFields {
+		x, given := k.figure(f)
+		if !given {
+			continue
+		}
+		if x.Value < 0 || x.Value > 1e9 {
+			k.problem(OutOfRange, k.columns[f], message.F("This lies outside %s to %s, which the book takes.", message.Figure(0), message.Figure(1e9)))
+			continue
+		}
+		m := ledger.Measured{Quantity: string(f), Value: x.Value, LessThan: x.LessThan}
+		if f == FieldHMF {
+			m.Method = k.word(FieldHMFMethod)
+		}
+		r.Measured = append(r.Measured, m)
+	}
+}

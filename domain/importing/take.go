@@ -1,0 +1,395 @@
+package importing
+
+import (
+	"errors"
+	"slices"
+	"sort"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/spelling"
+	"pullbook/domain/tables"
+)
+
+// Options are what a sheet is brought in with beside its mapping.
+type Options struct {
+	// Outfit is whose book it is, and By who brings it in.
+	Outfit uuid.UUID
+	By     string
+	// Now is the service's clock.
+	Now time.Time
+	// Progress, where it is set, is told now and then how many rows were read.
+	Progress func(rows int64)
+	// Waiting, where it is set, gives the error with which the taking ends between two
+	// entries: nobody waits for it any more.
+	Waiting func() error
+	// SHA256 is the hexadecimal digest of the file, by which the same file brought
+	// in otherwise before is known; empty where there is no need to know.
+	SHA256 string
+}
+
+// Result is what a sheet comes to.
+type Result struct {
+	// Rows is how many rows were read, HadRows how many of them the book has, and
+	// LeftOut how many were left out.
+	Rows, HadRows, LeftOut int64
+	// Entries counts what is new, by kind.
+	Entries map[ledger.Kind]int64
+	// Sums are the totals of what is new, by what they are of: "gross_g".
+	Sums map[string]int64
+	// Problems are listed up to a bound; AllProblems counts them all.
+	Problems    []*Problem
+	AllProblems int64
+	Mapping     Mapping
+	// First are the first entries that are new, with the rows that they come from.
+	First []Taken
+}
+
+// Taken is an entry and the row that it comes from.
+type Taken struct {
+	Row   int
+	Entry *ledger.Entry
+}
+
+// New is how many entries are new.
+func (r *Result) New() (n int64) {
+	for _, k := range r.Entries {
+		n += k
+	}
+	return n
+}
+
+// shown is how many entries a result shows.
+const shown = 20
+
+// mostRows bounds a sheet: a logger of every minute fills as many in two years.
+const mostRows = 1_200_000
+
+// mostNamed is how many new things, which later rows may name, one sheet brings in. Each
+// is kept in memory until all is stored.
+const mostNamed = 200_000
+
+// progressEvery is how many rows go by between two words of progress.
+const progressEvery = 1000
+
+// Take reads a sheet by its mapping and hands each new entry to emit, in an order
+// in which they can follow the book; emit may be nil. Entries are complete but for
+// their numbers, digests and times of recording, and have been held against the
+// book and those before them. ahead is had from ledger.Book.Ahead and is added to.
+//
+// Where there is an emit, the first problem ends the taking: what emit took must
+// then not be kept, and without it all problems can be had. The error is emit's or
+// the sheet's.
+func Take(ahead *ledger.Book, t *tables.Table, m Mapping, o Options, emit func(*ledger.Entry) error) (*Result, error) {
+	k := &taking{
+		book: ahead, table: t, Options: o, emit: emit,
+		Result: Result{Mapping: m, Entries: map[ledger.Kind]int64{}, Sums: map[string]int64{}},
+		seen:   map[uuid.UUID]int{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
+	}
+	k.chosen()
+	k.importedOtherwise()
+	if err := k.compile(); err != nil {
+		return nil, err
+	}
+	if k.all == 0 {
+		if err := k.walk(); err != nil {
+			return nil, err
+		}
+	}
+	k.Problems, k.AllProblems = k.list, k.all
+	slices.SortStableFunc(k.Problems, func(a, b *Problem) int { return a.Row - b.Row })
+	return &k.Result, nil
+}
+
+type taking struct {
+	Options
+	Result
+	problems
+	book  *ledger.Book
+	table *tables.Table
+	emit  func(*ledger.Entry) error
+
+	columns            map[Field]*column
+	supers             []*column // counts of a kind of super each
+	width              int       // fields that the heading row of a text file has room for; 0 where any may come
+	tall               map[int][]tables.Tall
+	sums               *sums
+	leaveOut           map[int]bool
+	take               func() error
+	seen               map[uuid.UUID]int
+	named              map[nameKey]*namedThing
+	choices            map[Noun]map[string]Choice
+	spelt              map[Noun]*spelling.Index
+	compared, followed int
+	runs               map[string]ledger.ID
+	points             map[string]ledger.Point // by the texts seen
+	logs               logs
+	failed             error
+	fact               []byte // room for what makes an entry what it is
+
+	row   int
+	cells []string
+	bad   bool              // the row at hand has a problem
+	typed map[string]string // what was typed in it, by field
+	fresh bool              // something of it is new
+	zoned bool              // its time says its offset from UTC
+}
+
+// column is a column as it is read.
+type column struct {
+	*Column
+	info  *fieldInfo
+	index int
+	mark  tables.Mark
+	order tables.Order
+	// bothOrders is true where some dates have the day first and others the month,
+	// timed where most serial numbers of dates have a time of day.
+	bothOrders, timed bool
+	// zone is that of its times, where its heading says so.
+	zone *time.Location
+}
+
+// importedOtherwise refuses the same file with another mapping while it is in the
+// book: its rows would be booked twice.
+func (k *taking) importedOtherwise() {
+	if k.SHA256 == "" {
+		return
+	}
+	k.book.Of(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
+		i := e.Body.(*ledger.Import)
+		if i.SHA256 == k.SHA256 && i.Of == string(k.Mapping.Of) && i.Sheet == k.Mapping.Sheet && !sameMapping(i.Mapping, k.Mapping) {
+			k.add(Problem{Code: OtherThanHad, Message: message.F("This very file was brought in as import %s, with other settings. Bring it in with the same settings, or withdraw that import first.", e.Number)})
+			return false
+		}
+		return true
+	})
+}
+
+// walk goes through the rows below the headings.
+func (k *taking) walk() error {
+	err := k.table.Rows(func(row int, cells []string) bool {
+		if row <= k.Mapping.HeadingRow {
+			return true
+		}
+		k.row, k.cells, k.bad, k.typed, k.fresh = row, cells, false, nil, false
+		if k.blank() {
+			return true
+		}
+		k.Rows++
+		if k.Progress != nil && k.Rows%progressEvery == 0 {
+			k.Progress(k.Rows)
+		}
+		switch {
+		case k.leaveOut[row] || k.isHeadingAgain():
+			k.LeftOut++
+			return true
+		case k.isTotal():
+			if k.Mapping.LeaveOutTotals {
+				k.LeftOut++
+				return true
+			}
+			k.looksLikeSum()
+			return true
+		case k.tooWide():
+			return true
+		}
+		k.failed = errors.Join(k.failed, k.take())
+		return k.failed == nil && (k.emit == nil || k.all == 0)
+	})
+	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
+		k.failed = k.finishLogs()
+	}
+	if k.Rows == 0 {
+		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: below the headings nothing stands in the columns that are taken for something.")})
+	}
+	if k.Progress != nil {
+		k.Progress(k.Rows)
+	}
+	return errors.Join(err, k.failed)
+}
+
+// looksLikeSum asks whether the row at hand is a sum.
+func (k *taking) looksLikeSum() {
+	if k.Mapping.Of == Yards {
+		k.problem(LooksLikeSum, k.columns[FieldName], message.F("This row looks like a sum of the others: leave it out%s, or say that this is a yard's name%s.", message.Option("leave_out_totals"), message.Option("create")))
+		return
+	}
+	k.problem(LooksLikeSum, nil, message.F("This row looks like a sum of the others: leave it out%s, or give it a date if it is not one.", message.Option("leave_out_totals")))
+}
+
+// tooWide notes a row of a text file with more fields than there are headings:
+// something in it was parted that belongs together, and what stands behind is lost
+// or a column off.
+func (k *taking) tooWide() bool {
+	if k.width == 0 || len(k.cells) <= k.width || strings.Join(k.cells[k.width:], "") == "" {
+		return false
+	}
+	k.add(Problem{Code: TooManyFields, Row: k.row, Column: letters(k.width), Sent: k.cells[k.width],
+		Message: message.F("The row has %s fields, and there are %s headings: does a decimal comma, or a comma in a text, part what belongs together? Put that in quotes. If it is a column of its own, give it a heading.", len(k.cells), k.width)})
+	return true
+}
+
+// blank reports whether no column that is read holds anything.
+func (k *taking) blank() bool {
+	for _, c := range k.columns {
+		if k.own(c) != "" {
+			return false
+		}
+	}
+	for _, c := range k.supers {
+		if k.own(c) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// isHeadingAgain reports whether the headings are repeated, as on a new page.
+func (k *taking) isHeadingAgain() bool {
+	same := 0
+	for _, c := range k.columns {
+		cell := k.own(c)
+		if cell != "" && !strings.EqualFold(cell, c.Heading) {
+			return false
+		}
+		if cell != "" {
+			same++
+		}
+	}
+	return same > 1
+}
+
+// own is what the cell itself holds.
+func (k *taking) own(c *column) string {
+	if c == nil || c.index < 0 || c.index >= len(k.cells) {
+		return ""
+	}
+	return k.cells[c.index]
+}
+
+// cell is what the cell shows: that of a name or date which is merged with those
+// below it holds for each of their rows.
+func (k *taking) cell(c *column) string {
+	text := k.own(c)
+	if text == "" && c != nil && c.info.measure < counts {
+		if over := k.over(c); over != nil {
+			return over.Text
+		}
+	}
+	return text
+}
+
+// over is the merged cell from further up that the row at hand shows in a column.
+func (k *taking) over(c *column) *tables.Tall {
+	of := k.tall[c.index]
+	i := sort.Search(len(of), func(i int) bool { return of[i].Last >= k.row })
+	if i == len(of) || of[i].First >= k.row {
+		return nil
+	}
+	return &of[i]
+}
+
+// problem notes what is wrong with a cell of the row at hand, or with the row.
+func (k *taking) problem(code Code, c *column, why message.Text, meant ...string) {
+	p := Problem{Code: code, Row: k.row, Message: why, DidYouMean: meant}
+	if c != nil {
+		p.Field = c.Field
+		if c.index >= 0 {
+			p.Column, p.Heading, p.Sent = c.Column.Column, c.Heading, k.cell(c)
+		} else {
+			p.Sent = k.Mapping.Fixed[c.Field]
+		}
+	}
+	k.add(p)
+	k.bad = true
+}
+
+// put holds an entry against the book and hands it on. It returns the id by which
+// it is known: its own, or that of the same entry in the book. fact is what makes
+// it the same; named things are the same by their names alone.
+func (k *taking) put(at time.Time, body ledger.Body, name string) (ledger.ID, error) {
+	if k.Waiting != nil {
+		if err := k.Waiting(); err != nil {
+			return ledger.ID{}, err
+		}
+	}
+	e := &ledger.Entry{Kind: body.Kind(), OccurredAt: at.UTC().Truncate(time.Microsecond), RecordedBy: k.By, Via: ledger.ViaImport, Body: body}
+	had := false
+	if e.ID, had = k.identity(e, name); had {
+		return e.ID, nil
+	}
+	if len(k.typed) > 0 && name == "" {
+		e.AsEntered = k.typed
+	}
+	err := k.book.Complete(e)
+	if err == nil {
+		err = k.book.Check(e, k.Now)
+	}
+	if err != nil {
+		k.refused(err)
+		return e.ID, nil
+	}
+	k.fresh = true
+	k.Entries[e.Kind]++
+	if len(k.First) < shown {
+		k.First = append(k.First, Taken{k.row, e})
+	}
+	if k.emit != nil && k.all == 0 {
+		if err := k.emit(e); err != nil {
+			return e.ID, err
+		}
+	}
+	switch e.Kind {
+	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd:
+		return e.ID, nil // nothing that follows names them
+	}
+	if k.followed++; k.followed > mostNamed {
+		return e.ID, fault.New(fault.TooLarge, "The sheet brings in more than %s new yards, runs, lots or containers. Nothing was stored. Bring it in as parts.", mostNamed)
+	}
+	next := *e // what was emitted is given its number in the book elsewhere
+	next.Number = k.book.Len() + 1
+	if err := k.book.Follow(&next); err != nil {
+		return e.ID, err
+	}
+	for noun, index := range k.spelt {
+		if kindOf[noun] == e.Kind {
+			index.Add(k.book.Name(e.ID))
+		}
+	}
+	return e.ID, nil
+}
+
+// refused lists what the book says of an entry, at the cells that it is about.
+func (k *taking) refused(err error) {
+	var f *fault.Error
+	if !errors.As(err, &f) {
+		k.problem(RefusedByBook, nil, message.Verbatim(err.Error()))
+		return
+	}
+	if len(f.Fields) == 0 {
+		k.problem(RefusedByBook, nil, f.Message)
+	}
+	for _, field := range f.Fields {
+		var meant []string
+		if field.DidYouMean != nil {
+			meant = []string{message.F("%s", asText(field.DidYouMean)).String()}
+		}
+		k.problem(RefusedByBook, k.columnAt(field.Pointer), field.Message, meant...)
+	}
+}
+
+// Counts says how many entries are new of each kind, in the kinds' order: "12 pull".
+func (r *Result) Counts() (out []string) {
+	for _, k := range ledger.Kinds() {
+		if n := r.Entries[k]; n > 0 {
+			out = append(out, strconv.FormatInt(n, 10)+" "+strings.ReplaceAll(string(k), "_", " "))
+		}
+	}
+	return out
+}

@@ -1,0 +1,142 @@
+package importing
+
+import (
+	"math"
+	"strings"
+
+	"pullbook/domain/honey"
+)
+
+// Unit is the unit of a column or cell.
+type Unit string
+
+// The units. A gallon is one of two, and is asked about where nothing says which.
+const (
+	Kilograms       Unit = "kg"
+	Grams           Unit = "g"
+	Pounds          Unit = "lb"
+	Tonnes          Unit = "t"
+	Celsius         Unit = "C"
+	Fahrenheit      Unit = "F"
+	Litres          Unit = "L"
+	USGallons       Unit = "us_gal"
+	ImperialGallons Unit = "imp_gal"
+	SomeGallons     Unit = "gal"
+)
+
+// unitWords are units as people write them, in English and Spanish.
+var unitWords = map[string]Unit{
+	"kg": Kilograms, "kgs": Kilograms, "kilo": Kilograms, "kilos": Kilograms, "kilograms": Kilograms, "kilogramos": Kilograms,
+	"g": Grams, "gr": Grams, "grams": Grams, "gramos": Grams, "t": Tonnes, "tonnes": Tonnes, "toneladas": Tonnes,
+	"lb": Pounds, "lbs": Pounds, "pound": Pounds, "pounds": Pounds, "libra": Pounds, "libras": Pounds, "#": Pounds,
+	"c": Celsius, "°c": Celsius, "ºc": Celsius, "degc": Celsius, "celsius": Celsius, "centigrados": Celsius,
+	"f": Fahrenheit, "°f": Fahrenheit, "ºf": Fahrenheit, "degf": Fahrenheit, "fahrenheit": Fahrenheit,
+	"l": Litres, "lt": Litres, "litre": Litres, "litres": Litres, "liters": Litres, "litros": Litres,
+	"gal": SomeGallons, "gals": SomeGallons, "gallon": SomeGallons, "gallons": SomeGallons, "galones": SomeGallons,
+	"us gal": USGallons, "us_gal": USGallons, "imp gal": ImperialGallons, "imp_gal": ImperialGallons,
+}
+
+// idleWords say no unit that is converted, and are no part of a heading's name.
+var idleWords = map[string]bool{"pct": true, "percent": true, "porcentaje": true, "deg": true, "in": true, "us": true, "imp": true, "imperial": true, "mm": true, "mg": true, "meq": true, "ms": true, "cm": true, "h2o": true, "wt": true}
+
+// unitOf reads the unit off a heading's words, and gives the others.
+func unitOf(plain []string, m measure) (Unit, string) {
+	var unit Unit
+	rest := make([]string, 0, 8)
+	for _, word := range plain {
+		u, known := unitWords[word]
+		switch {
+		case known && m.takes(u) && len(plain) > 1:
+			unit = u
+		case idleWords[word] && len(plain) > 1:
+		default:
+			rest = append(rest, word)
+		}
+	}
+	if unit == SomeGallons {
+		for _, word := range plain {
+			switch word {
+			case "us":
+				unit = USGallons
+			case "imp", "imperial":
+				unit = ImperialGallons
+			}
+		}
+	}
+	return unit, strings.Join(rest, " ")
+}
+
+// takes reports whether a measure can be in a unit.
+func (m measure) takes(u Unit) bool {
+	switch u {
+	case Kilograms, Grams, Pounds, Tonnes, Litres, USGallons, ImperialGallons, SomeGallons:
+		return m == masses
+	case Celsius, Fahrenheit:
+		return m == temperatures
+	}
+	return false
+}
+
+// The definitions, exact: the international pound; the US gallon of 231 cubic
+// inches and the imperial of 4.54609 litres.
+const (
+	kgPerPound   = 0.45359237
+	litresPerUS  = 3.785411784
+	litresPerImp = 4.54609
+)
+
+// usualMoisturePct and usualC stand in for what honey was when only its volume was
+// written down; common practice.
+const (
+	usualMoisturePct = 17.5
+	usualC           = 20
+)
+
+// gramsOf converts a mass, or the volume of honey, to whole grams.
+func gramsOf(value float64, u Unit) (int64, bool) {
+	perKg := map[Unit]float64{Kilograms: 1, Grams: 0.001, Pounds: kgPerPound, Tonnes: 1000}
+	litres := map[Unit]float64{Litres: 1, USGallons: litresPerUS, ImperialGallons: litresPerImp}
+	if factor, ok := perKg[u]; ok {
+		return int64(math.Round(value * factor * 1000)), true
+	}
+	if factor, ok := litres[u]; ok {
+		density, err := honey.DensityKgPerL(usualMoisturePct, usualC)
+		return int64(math.Round(value * factor * density * 1000)), err == nil
+	}
+	return 0, false
+}
+
+// celsiusOf converts a temperature, kept to the thousandth of a degree.
+func celsiusOf(value float64, u Unit) float64 {
+	if u == Fahrenheit {
+		return math.Round((value-32)/1.8*1000) / 1000
+	}
+	return value
+}
+
+// UnitsOf lists the units in which a field's values may come; none where they have
+// one only.
+func UnitsOf(field Field) (units []Unit) {
+	for _, f := range fields {
+		if f.field != field {
+			continue
+		}
+		for _, u := range []Unit{Kilograms, Grams, Pounds, Tonnes, Litres, USGallons, ImperialGallons, Celsius, Fahrenheit} {
+			if f.measure.takes(u) {
+				units = append(units, u)
+			}
+		}
+		return units
+	}
+	return nil
+}
+
+// HasFigures reports whether a field's values are figures, which may have decimals.
+func HasFigures(field Field) bool {
+	for _, f := range fields {
+		if f.field == field {
+			return f.measure == figures || f.measure == masses || f.measure == temperatures
+		}
+	}
+	return false
+}

@@ -1,0 +1,42 @@
+// Package tables reads tables as people and loggers leave them: text in several
+// encodings with several separators, figures with a decimal comma or a unit,
+// dates of either order. It says what it is sure of, and what has to be asked.
+//
+// It does no I/O beyond reading bytes that it is given.
+package tables
+
+// Table is one sheet.
+type Table struct {
+	// Name is the sheet's; empty for a text file.
+	Name string
+	// Rows walks the rows that hold anything, with their numbers as a spreadsheet
+	// program shows them, from 1. cells is valid until the next row.
+	Rows func(yield func(row int, cells []string) bool) error
+	// Merged are runs of cells in a row that show what the first of them holds.
+	Merged []Span
+	// Tall are cells that go on over the rows below, which show what the first holds.
+	Tall []Tall
+	// Serials is true where dates may come as a day's serial number, and Epoch1904
+	// where those count from 1904.
+	Serials, Epoch1904 bool
+	// Separator is what stood between the fields of a text file; 0 for a workbook.
+	Separator rune
+}
+
+// Span is merged cells: columns First to Last, from 0, of a row.
+type Span struct{ Row, First, Last int }
+
+// Tall is a cell of a column, from 0, merged with those below it: rows First to Last.
+type Tall struct {
+	Column, First, Last int
+	Text                string
+}
+
+// Column is a column's name as a spreadsheet shows it: A for 0.
+func Column(n int) string {
+	name := ""
+	for n++; n > 0; n = (n - 1) / 26 {
+		name = string(rune('A'+(n-1)%26)) + name
+	}
+	return name
+}

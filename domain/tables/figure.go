@@ -1,0 +1,243 @@
+package tables
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// Mark is the sign before the decimals of a column's figures.
+type Mark byte
+
+// The marks; MarkUnknown where nothing says which.
+const (
+	MarkUnknown Mark = 0
+	MarkPoint   Mark = '.'
+	MarkComma   Mark = ','
+)
+
+// Figure is a number as a cell holds it.
+type Figure struct {
+	Value float64
+	// Unit is what stood behind the number, in lower case: "lb".
+	Unit string
+	// LessThan is true for "<3".
+	LessThan bool
+}
+
+// TwoFigures says that a figure can be read two ways.
+type TwoFigures struct {
+	Text string
+	// Decimal and Grouped are the readings: 1,234 is 1.234 or 1234.
+	Decimal, Grouped float64
+}
+
+func (t *TwoFigures) Error() string {
+	return fmt.Sprintf("%q can be %s or %s", t.Text, plain(t.Decimal), plain(t.Grouped))
+}
+
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// FigureError says that a text is no figure.
+type FigureError struct{ Text string }
+
+func (e *FigureError) Error() string { return fmt.Sprintf("%q is no figure", e.Text) }
+
+// ParseFigure reads a figure: 17.4, 17,4, 1 234,5, 61 lb, <3. mark is the column's
+// decimal mark. Where it is not known, and the text does not say by itself, the
+// error is *TwoFigures; a text that is no figure gives *FigureError.
+func ParseFigure(text string, mark Mark) (Figure, error) {
+	if x, err := strconv.ParseFloat(text, 64); err == nil && digitsOnly(text) && !(mark != MarkPoint && grouping(text, '.')) {
+		return Figure{Value: x}, nil
+	}
+	f, number, ok := split(text)
+	if !ok {
+		return f, &FigureError{text}
+	}
+	var err error
+	f.Value, err = valueOf(number, mark)
+	if two, is := err.(*TwoFigures); is {
+		two.Text = text
+		return f, two
+	}
+	if err != nil || math.IsInf(f.Value, 0) {
+		return f, &FigureError{text}
+	}
+	return f, nil
+}
+
+// digitsOnly keeps ParseFloat from reading "1e5", "Inf", "0x1p-2" and "1_000".
+func digitsOnly(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; (c < '0' || c > '9') && c != '.' && (c != '-' || i > 0) {
+			return false
+		}
+	}
+	return text != ""
+}
+
+// grouping reports whether the only mark in a text parts thousands, or may.
+func grouping(text string, mark byte) bool {
+	i := strings.IndexByte(text, mark)
+	if i < 0 {
+		return false
+	}
+	whole := strings.TrimPrefix(text[:i], "-")
+	return len(text)-i-1 == 3 && 1 <= len(whole) && len(whole) <= 3 && whole[0] != '0'
+}
+
+// split parts a text into its number and its unit.
+func split(text string) (f Figure, number string, ok bool) {
+	text = strings.TrimSpace(text)
+	text = strings.TrimPrefix(text, "'") // a spreadsheet's mark for text
+	if rest, found := strings.CutPrefix(text, "<"); found {
+		f.LessThan, text = true, strings.TrimSpace(rest)
+	}
+	end := 0
+	for i, r := range text {
+		digit := '0' <= r && r <= '9'
+		if digit {
+			end = i + 1
+			continue
+		}
+		// Between digits: marks and the blanks and apostrophes that part thousands.
+		if (r == '-' || r == '+') && i == 0 || strings.ContainsRune(".,' \u00a0\u202f\u2019", r) {
+			continue
+		}
+		break
+	}
+	f.Unit = strings.ToLower(strings.Trim(text[end:], " \u00a0.,"))
+	number = strings.TrimPrefix(text[:end], "+")
+	if end == 0 || len(f.Unit) > 12 || !utf8.ValidString(f.Unit) || strings.ContainsAny(f.Unit, "0123456789/:") {
+		return f, "", false
+	}
+	return f, number, true
+}
+
+var blanks = strings.NewReplacer(" ", "", "\u00a0", "", "\u202f", "", "'", "", "\u2019", "")
+
+// valueOf reads digits with their marks.
+func valueOf(number string, mark Mark) (float64, error) {
+	compact := blanks.Replace(number)
+	if len(compact) != len(number) && !wholeGroups(number) {
+		return 0, &FigureError{number}
+	}
+	commas, points := strings.Count(compact, ","), strings.Count(compact, ".")
+	switch {
+	case commas > 0 && points > 0:
+		// The last one is before the decimals, the other parts thousands.
+		mark = MarkPoint
+		if strings.LastIndexByte(compact, ',') > strings.LastIndexByte(compact, '.') {
+			mark = MarkComma
+		}
+	case commas > 1:
+		mark = MarkPoint
+	case points > 1:
+		mark = MarkComma
+	case commas == 1 && !grouping(compact, ','):
+		mark = MarkComma
+	case points == 1 && !grouping(compact, '.'):
+		mark = MarkPoint
+	case commas == 1 && mark == MarkUnknown, points == 1 && mark == MarkUnknown:
+		decimal, _ := strconv.ParseFloat(strings.Replace(compact, ",", ".", 1), 64)
+		grouped, err := strconv.ParseFloat(strings.NewReplacer(",", "", ".", "").Replace(compact), 64)
+		if err != nil {
+			return 0, err
+		}
+		return 0, &TwoFigures{number, decimal, grouped}
+	}
+	return withMark(compact, mark)
+}
+
+func withMark(compact string, mark Mark) (float64, error) {
+	group, decimal := ",", "."
+	if mark == MarkComma {
+		group, decimal = ".", ","
+	}
+	whole, fraction, _ := strings.Cut(compact, decimal)
+	if strings.Contains(fraction, group) || strings.Contains(fraction, decimal) {
+		return 0, &FigureError{compact}
+	}
+	if parts := strings.Split(strings.TrimPrefix(whole, "-"), group); len(parts) > 1 {
+		for i, p := range parts {
+			if i == 0 && (p == "" || len(p) > 3) || i > 0 && len(p) != 3 {
+				return 0, &FigureError{compact}
+			}
+		}
+		whole = strings.ReplaceAll(whole, group, "")
+	}
+	if fraction != "" {
+		whole += "." + fraction
+	}
+	return strconv.ParseFloat(whole, 64)
+}
+
+// wholeGroups reports whether blanks part a number into thousands.
+func wholeGroups(number string) bool {
+	number = strings.NewReplacer("\u00a0", " ", "\u202f", " ", "'", " ", "\u2019", " ").Replace(strings.TrimPrefix(number, "-"))
+	whole, _, _ := strings.Cut(strings.ReplaceAll(number, ",", "."), ".")
+	for i, group := range strings.Split(whole, " ") {
+		if i == 0 && (group == "" || len(group) > 3) || i > 0 && len(group) != 3 {
+			return false
+		}
+	}
+	return !strings.Contains(number[len(whole):], " ")
+}
+
+// Marks is what a column's figures say of its decimal mark.
+type Marks struct {
+	Points, Commas int
+	// Either counts figures like 1,234 and 1.234 that say nothing, by their mark.
+	EitherPoint, EitherComma int
+}
+
+// Note takes a cell into account.
+func (m *Marks) Note(text string) {
+	if strings.IndexByte(text, '.') < 0 && strings.IndexByte(text, ',') < 0 {
+		return
+	}
+	_, number, ok := split(text)
+	if !ok {
+		return
+	}
+	compact := blanks.Replace(number)
+	comma, point := strings.LastIndexByte(compact, ','), strings.LastIndexByte(compact, '.')
+	switch {
+	case comma >= 0 && point >= 0:
+		if comma > point {
+			m.Commas++
+		} else {
+			m.Points++
+		}
+	case comma >= 0 && strings.Count(compact, ",") > 1:
+		m.Points++
+	case point >= 0 && strings.Count(compact, ".") > 1:
+		m.Commas++
+	case comma >= 0 && grouping(compact, ','):
+		m.EitherComma++
+	case point >= 0 && grouping(compact, '.'):
+		m.EitherPoint++
+	case comma >= 0:
+		m.Commas++
+	case point >= 0:
+		m.Points++
+	}
+}
+
+// Mark is the column's decimal mark as its figures prove it; MarkUnknown where
+// they prove none, or both. commas says that the file is one of a place with
+// decimal commas, as semicolons between fields show; elsewhere a point that could
+// part thousands is taken for what it nearly always is, the decimal point.
+func (m *Marks) Mark(commas bool) Mark {
+	switch {
+	case m.Commas > 0 && m.Points == 0:
+		return MarkComma
+	case m.Points > 0 && m.Commas == 0:
+		return MarkPoint
+	case m.Commas == 0 && m.Points == 0 && m.EitherComma == 0 && !commas:
+		return MarkPoint
+	}
+	return MarkUnknown
+}
