@@ -137,7 +137,7 @@ func (o *outfit) renameTam(t *testing.T, name string) {
 	p := db.Principal{Outfit: o.id, Name: "Mirren", Role: db.Manager, Access: head.Access}
 	var tam ledger.OperatorPerson
 	if err := o.books.Read(t.Context(), p, func(_ db.Outfit, b *ledger.Book) error {
-		for e := range b.OfKind(ledger.KindOperator, 0) {
+		for e := range b.RecordedOf(ledger.KindOperator, 0) {
 			if is := e.Body.(*ledger.Operator).Person; is != nil && is.Name == "Tam" {
 				tam = *is
 			}

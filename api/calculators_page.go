@@ -79,7 +79,7 @@ func (q dailyQuestion) ask(sent url.Values) error {
 // gaugedTanks are the outfit's tanks that have a shape, by their ids.
 func gaugedTanks(b *ledger.Book) []gaugedTank {
 	var out []gaugedTank
-	b.Of(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
 		if t := e.Body.(*ledger.Tank); t.Shape != nil {
 			out = append(out, gaugedTank{root.String(), t})
 		}

@@ -317,7 +317,7 @@ func (m entryForm) things(kinds []ledger.Kind, chosen string) []formOption {
 	now, _ := uuid.Parse(chosen) // nothing is chosen where it is no id
 	var roots []ledger.ID
 	for _, k := range kinds {
-		m.book.Of(k, func(root ledger.ID, _ *ledger.Entry) bool {
+		m.book.InForceOf(k, func(root ledger.ID, _ *ledger.Entry) bool {
 			roots = append(roots, root)
 			return true
 		})

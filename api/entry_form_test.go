@@ -58,7 +58,7 @@ func TestAFormThatNobodyTouchedSaysWhatTheEntrySaid(t *testing.T) {
 	}
 	seen := map[ledger.Kind]int{}
 	for e := range book.Entries {
-		if e.Kind == ledger.KindWithdrawal || book.Standing(e.ID) == nil {
+		if e.Kind == ledger.KindWithdrawal || book.InForce(e.ID) == nil {
 			continue
 		}
 		if seen[e.Kind]++; seen[e.Kind] > 6 {

@@ -215,7 +215,7 @@ func standing(ctx echo.Context, b *ledger.Book) (*ledger.Entry, error) {
 	if err != nil {
 		return nil, errNoSuchEntry
 	}
-	e := b.Standing(id)
+	e := b.InForce(id)
 	if e == nil {
 		if had, _ := b.Entry(id); had != nil {
 			return nil, fault.New(fault.Conflict, "This entry was withdrawn, so there is nothing left to correct.")

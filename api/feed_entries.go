@@ -57,7 +57,7 @@ func (s entriesOf) all(q *feedQuery) rowSource[entryRow] {
 		}
 		var out []entryRow
 		looked := 0
-		for e := range v.book.OfKind(s.kind, after) {
+		for e := range v.book.RecordedOf(s.kind, after) {
 			if e.Number > v.number {
 				break
 			}
@@ -66,7 +66,7 @@ func (s entriesOf) all(q *feedQuery) rowSource[entryRow] {
 			}
 			looked++
 			after = e.Number
-			if v.book.StandsAt(e, v.number) && s.takes(q, v, e) {
+			if v.book.InForceAt(e, v.number) && s.takes(q, v, e) {
 				out = s.standing(out, q, v, e)
 			}
 		}
@@ -98,7 +98,7 @@ func (s entriesOf) since(q *feedQuery, since int64) rowSource[entryRow] {
 				for _, was := range s.tookBack(v, e) {
 					out = s.gone(out, v, was, e.Number, func(int) bool { return true })
 				}
-			case e.Kind != s.kind || !v.book.StandsAt(e, v.number):
+			case e.Kind != s.kind || !v.book.InForceAt(e, v.number):
 			default:
 				takes := s.takes(q, v, e)
 				if takes && !q.goneOnly {

@@ -72,12 +72,12 @@ func named(b *ledger.Book, kind ledger.Kind, text string) (found ledger.ID, err 
 		return found, nil
 	}
 	if id, err := uuid.Parse(text); err == nil {
-		if e := b.Standing(id); e != nil && e.Kind == kind {
+		if e := b.InForce(id); e != nil && e.Kind == kind {
 			return b.Root(id), nil
 		}
 	}
 	var known []string
-	b.Of(kind, func(root ledger.ID, _ *ledger.Entry) bool {
+	b.InForceOf(kind, func(root ledger.ID, _ *ledger.Entry) bool {
 		name := b.Name(root)
 		if strings.EqualFold(name, strings.TrimSpace(text)) {
 			found = root

@@ -12,7 +12,7 @@ type findingRow struct{ *ledger.Flag }
 
 // entry is the entry that it is about, and settled the one that settled it; either
 // is one that says nothing where there is none.
-func (r findingRow) entry(v *feedView) ledger.Entry { return orZero(v.book.Standing(r.Entry)) }
+func (r findingRow) entry(v *feedView) ledger.Entry { return orZero(v.book.InForce(r.Entry)) }
 
 func (r findingRow) settled() ledger.Entry { return orZero(r.Accepted) }
 
@@ -44,7 +44,7 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		list := season.Evening(b)
 		for _, flags := range [][]*ledger.Flag{list.Open, list.Settled} {
 			for _, flag := range flags {
-				if !q.holds(orZero(b.Standing(flag.Entry)).OccurredAt, b.Location()) {
+				if !q.holds(orZero(b.InForce(flag.Entry)).OccurredAt, b.Location()) {
 					continue
 				}
 				if err := put(findingRow{flag}); err != nil {

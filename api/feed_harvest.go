@@ -44,7 +44,7 @@ var yardsFeed = newReport(reportOf[yardSeason]{
 		{"shared_by", formText, func(v *feedView, out cells, r yardSeason) { out.text(v.word(string(r.How), toldBy)) }},
 	},
 	rows: func(q *feedQuery, b *ledger.Book, put func(yardSeason) error) (err error) {
-		b.Of(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool {
 			if q.season != nil && root != q.seasonID {
 				return true
 			}

@@ -38,7 +38,7 @@ var lotsFeed = newReport(reportOf[lotFact]{
 
 func lotFacts(q *feedQuery, b *ledger.Book, put func(lotFact) error) error {
 	for l := range season.EveryLot(b) {
-		opened := b.Standing(l.LotID)
+		opened := b.InForce(l.LotID)
 		if q.isLot(l.LotID) && q.holds(opened.OccurredAt, b.Location()) && q.isFrom(l.MakeUp) {
 			if err := put(lotFact{l, opened, b.State().LotStatus(l.LotID).Status}); err != nil {
 				return err

@@ -98,11 +98,11 @@ func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView
 		for _, k := range importing.Kinds() {
 			v.Kinds = append(v.Kinds, formOption{string(k), f.say("table|" + strings.ReplaceAll(string(k), "_", " ")), k == kind})
 		}
-		for e := range b.OfKind(ledger.KindImport, 0) {
+		for e := range b.RecordedOf(ledger.KindImport, 0) {
 			i := e.Body.(*ledger.Import)
 			v.Past = append(v.Past, pastImport{
 				ID: e.ID.String(), File: i.File, Kind: f.say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.minute(e.RecordedAt),
-				By: e.RecordedBy, Rows: f.count(int(i.Rows)), Withdrawn: b.Standing(e.ID) == nil,
+				By: e.RecordedBy, Rows: f.count(int(i.Rows)), Withdrawn: b.InForce(e.ID) == nil,
 			})
 		}
 		slices.Reverse(v.Past)
@@ -369,7 +369,7 @@ func (m entryForm) importName(noun importing.Noun, p *importing.Problem, chosen 
 	if slices.Contains(simple, noun) {
 		v.Options = append(v.Options, formOption{"new", m.say("a new one: set it up"), chosen == "new"})
 	}
-	m.book.Of(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+	m.book.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
 		name := m.book.Name(root)
 		if !slices.Contains(p.DidYouMean, name) {
 			v.Options = append(v.Options, formOption{"is " + name, season.EntryName(m.book, root).In(m), "is "+name == chosen})

@@ -331,12 +331,12 @@ func (s *Server) ListImports(ctx echo.Context, params openapi.ListImportsParams)
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		limit := int(orDefault(params.Limit, defaultLimit))
 		out := []openapi.Import{}
-		for e := range b.OfKind(ledger.KindImport, orZero(params.After)) {
+		for e := range b.RecordedOf(ledger.KindImport, orZero(params.After)) {
 			if len(out) == limit {
 				nextPage(ctx, out[len(out)-1].Number)
 				break
 			}
-			out = append(out, importOut(e, b.Standing(e.ID) == nil))
+			out = append(out, importOut(e, b.InForce(e.ID) == nil))
 		}
 		return out, nil
 	})
@@ -355,7 +355,7 @@ func (s *Server) GetImport(ctx echo.Context, id openapi_types.UUID) error {
 		var made *openapi.Import
 		err := s.books.Read(ctx.Request().Context(), p, func(_ db.Outfit, b *ledger.Book) error {
 			if e, _ := b.Entry(id); e != nil && e.Kind == ledger.KindImport {
-				made = ptr(importOut(e, b.Standing(id) == nil))
+				made = ptr(importOut(e, b.InForce(id) == nil))
 			}
 			return nil
 		})

@@ -166,8 +166,8 @@ func (p *pages) entry(ctx echo.Context) error {
 		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
 		v, err = p.entryView(m, who.Role, id)
 		if err == nil {
-			v.CanWithdraw = who.Role == db.Manager && b.Standing(id) != nil && v.Withdrawn == "" && !b.Final(id)
-			v.CanCorrect = v.CanWithdraw && p.recorded[kindToCorrect(b.Standing(id))].schema != nil
+			v.CanWithdraw = who.Role == db.Manager && b.InForce(id) != nil && v.Withdrawn == "" && !b.Final(id)
+			v.CanCorrect = v.CanWithdraw && p.recorded[kindToCorrect(b.InForce(id))].schema != nil
 		}
 		return err
 	})

@@ -80,7 +80,7 @@ func (s *Server) list(ctx echo.Context, kind ledger.Kind) error {
 			return nil, err
 		}
 		out := []listed{}
-		for e := range b.OfKind(kind, f.after) {
+		for e := range b.RecordedOf(kind, f.after) {
 			if !f.takes(b, e) {
 				continue
 			}

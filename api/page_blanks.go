@@ -147,7 +147,7 @@ func (w writing) wash() blankSheet {
 // named are the things of a kind by their names.
 func (w writing) named(title string, kind ledger.Kind) blankList {
 	out := blankList{Name: title}
-	w.book.Of(kind, func(root ledger.ID, _ *ledger.Entry) bool {
+	w.book.InForceOf(kind, func(root ledger.ID, _ *ledger.Entry) bool {
 		out.Names = append(out.Names, w.book.Name(root))
 		return true
 	})
@@ -164,7 +164,7 @@ func (w writing) superKinds() blankList {
 func (w writing) tanks() blankList {
 	f := w.figures
 	out := blankList{Name: f.say("Tank")}
-	w.book.Of(ledger.KindTank, func(_ ledger.ID, e *ledger.Entry) bool {
+	w.book.InForceOf(ledger.KindTank, func(_ ledger.ID, e *ledger.Entry) bool {
 		t := e.Body.(*ledger.Tank)
 		name := t.Name
 		if t.HoseMark != "" {
@@ -181,7 +181,7 @@ func (w writing) instruments() blankList {
 	f := w.figures
 	out := blankList{Name: f.say("Instrument")}
 	scales := map[string]string{ledger.ScaleMoisture: "%", ledger.ScaleBrix: "°Brix", ledger.ScaleRefractiveIndex: f.say("refractive index")}
-	w.book.Of(ledger.KindInstrument, func(_ ledger.ID, e *ledger.Entry) bool {
+	w.book.InForceOf(ledger.KindInstrument, func(_ ledger.ID, e *ledger.Entry) bool {
 		if x := e.Body.(*ledger.Instrument); scales[x.Scale] != "" {
 			out.Names = append(out.Names, x.Name+" ("+scales[x.Scale]+")")
 		}

@@ -62,7 +62,7 @@ func (p *pages) dispatchForm(ctx echo.Context) error {
 func dispatchFormOf(f figures, b *ledger.Book, typed map[string][]string) *dispatchFormView {
 	one := func(name string) string { return strings.Join(typed[name], "") }
 	v := &dispatchFormView{ID: uuid.NewString(), Mass: f.Mass, When: one("when"), Reference: one("reference"), Note: one("note")}
-	b.Of(ledger.KindBuyer, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindBuyer, func(root ledger.ID, e *ledger.Entry) bool {
 		v.Buyers = append(v.Buyers, choice{root.String(), e.Body.(*ledger.Buyer).Name, one("buyer") == root.String()})
 		return true
 	})

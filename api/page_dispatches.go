@@ -45,7 +45,7 @@ func (p *pages) dispatches(ctx echo.Context) error {
 	return p.kept(ctx, "dispatches.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
 		v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager}
 		settled := settlementsBy(b)
-		b.Of(ledger.KindDispatch, func(root ledger.ID, e *ledger.Entry) bool {
+		b.InForceOf(ledger.KindDispatch, func(root ledger.ID, e *ledger.Entry) bool {
 			d := e.Body.(*ledger.Dispatch)
 			row := dispatchRow{
 				Path: dispatchPath(root), When: f.day(e.OccurredAt), Buyer: b.Name(d.BuyerID), Reference: d.Reference,
@@ -67,7 +67,7 @@ func (p *pages) dispatches(ctx echo.Context) error {
 // settlementsBy are the settlements that stand, by the dispatch they are of.
 func settlementsBy(b *ledger.Book) map[ledger.ID][]ledger.ID {
 	out := map[ledger.ID][]ledger.ID{}
-	b.Of(ledger.KindSettlement, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSettlement, func(root ledger.ID, e *ledger.Entry) bool {
 		of := b.Root(e.Body.(*ledger.Settlement).DispatchID)
 		out[of] = append(out[of], root)
 		return true
@@ -151,7 +151,7 @@ func (p *pages) dispatch(ctx echo.Context) error {
 func dispatchOf(ctx echo.Context, b *ledger.Book) (ledger.ID, *ledger.Entry, error) {
 	id, err := uuid.Parse(ctx.Param("id"))
 	if err == nil {
-		if e := b.Standing(id); e != nil && e.Kind == ledger.KindDispatch {
+		if e := b.InForce(id); e != nil && e.Kind == ledger.KindDispatch {
 			return b.Root(id), e, nil
 		}
 	}
@@ -163,7 +163,7 @@ func settlementOf(f figures, b *ledger.Book, s *quality.Settled) settlementView 
 		Entry: entryLinkOf(f, b, s.Entry), Terms: s.Terms, Paid: f.money(s.Paid, s.Currency),
 		OwnNet: f.mass(s.OwnNetG), BuyerNet: f.mass(s.BuyerNetG), NotReported: strings.Join(s.NotReported, ", "),
 	}
-	if e := b.Standing(s.Entry); e != nil {
+	if e := b.InForce(s.Entry); e != nil {
 		v.When = f.day(e.OccurredAt)
 	}
 	v.ByOwn, v.ShortOfOwn = f.owed(s.ByOwn, s.Paid, s.Currency)

@@ -141,7 +141,7 @@ func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
 
 // entryLink names the entry that now stands for what id names.
 func entryLinkOf(f figures, b *ledger.Book, id ledger.ID) entryLink {
-	e := b.Standing(id)
+	e := b.InForce(id)
 	if e == nil {
 		if e, _ = b.Entry(id); e == nil {
 			return entryLink{Name: nothing}

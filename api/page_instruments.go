@@ -73,7 +73,7 @@ func (p *pages) instrumentsPage(ctx echo.Context) error {
 	return p.keptAsOf(ctx, "instruments.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
 		v := &instrumentsView{Entries: f.count(int(b.Len()))}
 		var roots []ledger.ID
-		b.Of(ledger.KindInstrument, func(root ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(ledger.KindInstrument, func(root ledger.ID, _ *ledger.Entry) bool {
 			roots = append(roots, root)
 			return true
 		})

@@ -143,7 +143,7 @@ func decisions(f figures, b *ledger.Book, lot ledger.ID) []lotDecision {
 		lotDecision
 	}
 	var out []happened
-	b.Of(ledger.KindLotStatus, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindLotStatus, func(_ ledger.ID, e *ledger.Entry) bool {
 		s := e.Body.(*ledger.LotStatus)
 		if b.Root(s.LotID) != lot {
 			return true
@@ -256,7 +256,7 @@ func measuredOf(f figures, g *quality.Gathered, expected []quality.Estimate) []m
 func lotChecks(f figures, b *ledger.Book, lot ledger.ID) ([]lotCheck, error) {
 	entries := map[ledger.ID]bool{}
 	var found []*ledger.Entry
-	b.Of(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		if c := e.Body.(*ledger.Check); c.Found != nil && b.Root(c.LotID) == lot {
 			entries[e.ID], found = true, append(found, e)
 		}

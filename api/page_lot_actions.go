@@ -102,7 +102,7 @@ func actionsOf(f figures, who db.Principal, b *ledger.Book, r *season.LotReport,
 // checkChoices are the checks that still speak of a lot, the latest first.
 func checkChoices(f figures, b *ledger.Book, lot ledger.ID, refused *refusedForm) []choice {
 	var out []choice
-	b.Of(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		c := e.Body.(*ledger.Check)
 		if c.Found == nil || b.Root(c.LotID) != lot || !b.Outdated(e.ID).IsEmpty() {
 			return true

@@ -109,7 +109,7 @@ func (p *pages) chosen(asked string, b *ledger.Book) (id ledger.ID, found bool, 
 		return id, true, nil
 	}
 	var first ledger.Date
-	b.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
 		if s := e.Body.(*ledger.Season); first == "" || s.First < first {
 			id, first = root, s.First
 		}
@@ -122,7 +122,7 @@ func (p *pages) chosen(asked string, b *ledger.Book) (id ledger.ID, found bool, 
 func seasonChoices(b *ledger.Book, chosen ledger.ID) []seasonChoice {
 	first := map[string]ledger.Date{}
 	var out []seasonChoice
-	b.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
 		s := e.Body.(*ledger.Season)
 		out = append(out, seasonChoice{root.String(), s.Name, root == chosen})
 		first[root.String()] = s.First

@@ -50,7 +50,7 @@ func settleFormOf(f figures, b *ledger.Book, root ledger.ID, d *ledger.Dispatch,
 		ID: uuid.NewString(), Path: dispatchPath(root), Title: season.EntryName(b, root).In(f), Mass: f.Mass,
 		When: one("when"), Paid: one("paid"), Reference: one("reference"), Note: one("note"),
 	}
-	b.Of(ledger.KindRuleSet, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindRuleSet, func(root ledger.ID, e *ledger.Entry) bool {
 		r := e.Body.(*ledger.RuleSet)
 		if r.Price != nil {
 			chosen := one("terms") == root.String() || typed == nil && b.Root(r.BuyerID) == b.Root(d.BuyerID)

@@ -73,7 +73,7 @@ const (
 func tankAsked(ctx echo.Context, b *ledger.Book) (ledger.ID, error) {
 	id, err := uuid.Parse(ctx.Param("id"))
 	if err == nil {
-		if e := b.Standing(id); e != nil && e.Kind == ledger.KindTank {
+		if e := b.InForce(id); e != nil && e.Kind == ledger.KindTank {
 			return b.Root(id), nil
 		}
 	}

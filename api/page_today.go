@@ -103,7 +103,7 @@ func (v *todayView) hold(f figures, b *ledger.Book, lots []season.OpenLot, now t
 		return cmp.Compare(slices.Index(lotOrder, a.Status), slices.Index(lotOrder, c.Status))
 	})
 	for _, l := range lots[:min(len(lots), mostWaiting)] {
-		state, since := b.State().Lot(l.LotID), b.Standing(l.LotID).OccurredAt
+		state, since := b.State().Lot(l.LotID), b.InForce(l.LotID).OccurredAt
 		if by := b.State().LotStatus(l.LotID).By; by != nil {
 			since = by.OccurredAt
 		}

@@ -89,7 +89,7 @@ func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 func everyRuleSet(b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
 	var out []ledger.Resolved
-	b.Of(ledger.KindRuleSet, func(root ledger.ID, _ *ledger.Entry) bool {
+	b.InForceOf(ledger.KindRuleSet, func(root ledger.ID, _ *ledger.Entry) bool {
 		if set, err := b.RuleSet(ledger.RuleSetRef{RuleSetID: root}, on); err == nil {
 			out = append(out, set) // one that is not in force says nothing today
 		}
@@ -114,7 +114,7 @@ func ruleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 		return every, err
 	}
 	used := map[string]bool{}
-	b.Of(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		if found := e.Body.(*ledger.Check).Found; found != nil {
 			for _, r := range found.Results {
 				used[r.ID] = true
@@ -207,7 +207,7 @@ func lotsOf(b *ledger.Book, seasonID ledger.ID) ([]ledger.ID, error) {
 }
 
 func standingSeason(b *ledger.Book, id ledger.ID) (*ledger.Season, bool) {
-	e := b.Standing(id)
+	e := b.InForce(id)
 	if e == nil {
 		return nil, false
 	}

@@ -131,7 +131,7 @@ func recallGroups(f figures, b *ledger.Book, chosen trace.Subject) []recallGroup
 		kind ledger.Kind
 	}{{f.say("Yards"), ledger.KindYard}, {f.say("Tanks"), ledger.KindTank}, {f.say("Lots"), ledger.KindLot}, {f.say("Runs"), ledger.KindRun}} {
 		group := recallGroup{Name: g.name}
-		b.Of(g.kind, func(root ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(g.kind, func(root ledger.ID, _ *ledger.Entry) bool {
 			group.Choices = append(group.Choices, seasonChoice{root.String(), b.Name(root), root == chosen.Place.ID})
 			return true
 		})

@@ -26,7 +26,7 @@ func (s *Server) seasonOf(asked *openapi_types.UUID, b *ledger.Book) (ledger.ID,
 	var latest ledger.ID
 	var first ledger.Date
 	today := ledger.Date(s.Now().In(b.Location()).Format("2006-01-02"))
-	b.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
 		if x := e.Body.(*ledger.Season); x.First <= today && x.First > first {
 			latest, first = root, x.First
 		}
@@ -235,10 +235,10 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 				NetKg: kg(c.NetG), HeldKg: kg(c.HeldG), State: string(c.State), Buyer: orNil(c.Buyer), Seal: orNil(c.Seal), Expected: expectedOut(c.Expected),
 			}
 		}
-		for e := range b.OfKind(ledger.KindReading, 0) {
+		for e := range b.RecordedOf(ledger.KindReading, 0) {
 			reading := e.Body.(*ledger.Reading)
 			on, mine := number[b.Root(reading.On.ID)]
-			if b.Standing(e.ID) == e && mine {
+			if b.InForce(e.ID) == e && mine {
 				out.Readings = append(out.Readings, lotReadingOut(b, e, reading, on))
 			}
 		}
@@ -319,7 +319,7 @@ func (s *Server) GetEveningList(ctx echo.Context, params openapi.GetEveningListP
 		out := []openapi.EveningFlag{}
 		for i := from; i < to; i++ {
 			o := season.OddOf(b, list.At(i))
-			e := b.Standing(o.Entry)
+			e := b.InForce(o.Entry)
 			if e == nil {
 				continue
 			}

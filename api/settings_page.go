@@ -44,7 +44,7 @@ func (p *pages) settings(ctx echo.Context) error {
 			}
 			section := settingsSection{Kind: string(kind), Title: m.say(sectionTitle[kind])}
 			var failed error
-			b.Of(kind, func(root ledger.ID, e *ledger.Entry) bool {
+			b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
 				thing := settingsThing{ID: root.String(), Name: season.EntryName(b, root).In(m)}
 				if value, err := valueOf(e); err != nil {
 					failed = err

@@ -31,35 +31,35 @@ func shedSetUp(b *ledger.Book, out *openapi.Shed) {
 	for _, t := range season.Tanks(b) {
 		out.Tanks = append(out.Tanks, shedTank(b, t))
 	}
-	b.Of(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.Season)
 		out.Seasons = append(out.Seasons, openapi.ShedSeason{Name: x.Name, First: dateOut(x.First), Last: dateOut(x.Last)})
 		return true
 	})
-	b.Of(ledger.KindRoom, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindRoom, func(root ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.Room)
 		out.Rooms = append(out.Rooms, openapi.ShedRoom{RoomID: root, Name: x.Name, Use: string(x.Use)})
 		return true
 	})
-	b.Of(ledger.KindYard, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindYard, func(root ledger.ID, e *ledger.Entry) bool {
 		out.Yards = append(out.Yards, openapi.ShedYard{YardID: root, Name: e.Body.(*ledger.Yard).Name})
 		return true
 	})
-	b.Of(ledger.KindSuperKind, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSuperKind, func(root ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.SuperKind)
 		out.SuperKinds = append(out.SuperKinds, openapi.ShedSuperKind{
 			SuperKindID: root, Name: x.Name, FramesPerSuper: x.FramesPerSuper, TareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), FullestNetKg: kg(x.FullestNetG),
 		})
 		return true
 	})
-	b.Of(ledger.KindContainerKind, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindContainerKind, func(root ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.ContainerKind)
 		out.ContainerKinds = append(out.ContainerKinds, openapi.ShedContainerKind{
 			ContainerKindID: root, Name: x.Name, VolumeL: float64(x.VolumeML) / 1000, UsualTareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), MostNetKg: kg(x.MostNetG()),
 		})
 		return true
 	})
-	b.Of(ledger.KindInstrument, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindInstrument, func(root ledger.ID, e *ledger.Entry) bool {
 		if x := e.Body.(*ledger.Instrument); shownRange[x.Scale] != nil {
 			out.Instruments = append(out.Instruments, shedInstrument(root, x))
 		}

@@ -105,7 +105,7 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 	latest := map[string]checkOnSheet{}
 	entries := map[ledger.ID]bool{}
 	var order []string
-	b.Of(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		c := e.Body.(*ledger.Check)
 		if c.Found == nil || b.Root(c.LotID) != lot {
 			return true

@@ -56,7 +56,7 @@ func placedYards(b *ledger.Book, r *season.Report) []placedYard {
 	for _, y := range r.Yards {
 		line[y.YardID] = y
 	}
-	b.Of(ledger.KindYard, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindYard, func(root ledger.ID, e *ledger.Entry) bool {
 		y := e.Body.(*ledger.Yard)
 		if y.Latitude == nil || y.Longitude == nil {
 			return true

@@ -55,7 +55,7 @@ func audit(o db.Outfit, stored db.StoredBook) (book *ledger.Book, err error) {
 
 // auditSeasons looks for a season whose honey does not add up.
 func auditSeasons(book *ledger.Book) (err error) {
-	book.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+	book.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
 		report, reportErr := season.Of(book, root)
 		switch name := e.Body.(*ledger.Season).Name; {
 		case reportErr != nil:

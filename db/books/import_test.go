@@ -179,7 +179,7 @@ func TestAnImportIsWithdrawnByOneEntry(t *testing.T) {
 	}
 	standing := 0
 	if err := h.AnotherProcess(t).Read(t.Context(), h.Manager, func(_ db.Outfit, b *ledger.Book) error {
-		b.Of(ledger.KindYard, func(ledger.ID, *ledger.Entry) bool { standing++; return true })
+		b.InForceOf(ledger.KindYard, func(ledger.ID, *ledger.Entry) bool { standing++; return true })
 		return nil
 	}); err != nil || standing != 50 {
 		t.Errorf("%d yards stand, %v", standing, err)

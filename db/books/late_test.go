@@ -28,7 +28,7 @@ func TestALateEntryHoldsUpNeitherReadersNorOtherOutfits(t *testing.T) {
 	var tank ledger.ID
 	var long time.Time
 	h.read(t, p, func(b *ledger.Book) {
-		b.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+		b.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
 		long = b.Numbered(before / 2).OccurredAt
 	})
 	late := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindStocktake, OccurredAt: long, Body: &ledger.Stocktake{TankID: tank, Method: "dip", MassG: 100_000}}
@@ -71,7 +71,7 @@ func TestALateEntryOfAnotherProcessIsTakenIn(t *testing.T) {
 	var tank ledger.ID
 	var long time.Time
 	h.read(t, p, func(b *ledger.Book) {
-		b.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+		b.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
 		long = b.Numbered(before / 4).OccurredAt
 	})
 	got, err := h.AnotherProcess(t).Append(t.Context(), p, &ledger.Entry{ID: uuid.New(), Kind: ledger.KindStocktake, OccurredAt: long,

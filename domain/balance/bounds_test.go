@@ -21,7 +21,7 @@ func TestASeasonTooEntangledToReconcileSaysSo(t *testing.T) {
 	}
 	var season ledger.ID
 	var first ledger.Date
-	book.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+	book.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
 		season, first = root, e.Body.(*ledger.Season).First
 		return false
 	})

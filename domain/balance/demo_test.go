@@ -30,7 +30,7 @@ func seasonOf(t testing.TB, m *demo.Book) (*ledger.Book, balance.Period, *balanc
 		t.Fatal(err)
 	}
 	var season ledger.ID
-	b.Of(ledger.KindSeason, func(id ledger.ID, _ *ledger.Entry) bool { season = id; return false })
+	b.InForceOf(ledger.KindSeason, func(id ledger.ID, _ *ledger.Entry) bool { season = id; return false })
 	p, err := balance.Season(b, season)
 	if err != nil {
 		t.Fatal(err)
@@ -47,7 +47,7 @@ func seasonOf(t testing.TB, m *demo.Book) (*ledger.Book, balance.Period, *balanc
 // cannot tell apart from it.
 func names(b *ledger.Book, r *balance.Report, entry ledger.ID) (first, any bool) {
 	same := func(id ledger.ID) bool {
-		return id == entry || reflect.DeepEqual(b.Standing(id).Body, b.Standing(entry).Body)
+		return id == entry || reflect.DeepEqual(b.InForce(id).Body, b.InForce(entry).Body)
 	}
 	for _, p := range r.Parts {
 		if p.Suspect == nil {

@@ -92,7 +92,7 @@ func gather(b *ledger.Book) *house {
 	h := &house{book: b, pulls: map[ledger.ID]*pull{}, runOf: map[ledger.ID]*run{},
 		tankOf: map[ledger.ID]*tank{}, fills: map[ledger.ID]*filled{}}
 	h.finest, h.coarsest = balances(b)
-	b.Of(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
 		t := &tank{id: root, Tank: e.Body.(*ledger.Tank)}
 		h.tanks = append(h.tanks, t)
 		h.tankOf[root] = t

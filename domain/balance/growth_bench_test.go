@@ -20,7 +20,7 @@ func BenchmarkReconcileOneTankNeverEmptied(b *testing.B) {
 				b.Fatal(err)
 			}
 			var season ledger.ID
-			book.Of(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool { season = root; return true })
+			book.InForceOf(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool { season = root; return true })
 			period, err := balance.Season(book, season)
 			if err != nil {
 				b.Fatal(err)

@@ -111,7 +111,7 @@ type DoubtfulDispatch struct {
 // usual ones where none are given. It fails as not found where none stands by
 // that id.
 func Instrument(b *ledger.Book, id ledger.ID, limitsPct ...float64) (*InstrumentReport, error) {
-	e := b.Standing(id)
+	e := b.InForce(id)
 	if e == nil || e.Kind != ledger.KindInstrument {
 		return nil, fault.New(fault.NotFound, "No instrument %s stands in the book.", id)
 	}

@@ -25,7 +25,7 @@ func (p Period) holds(at time.Time) bool { return !at.Before(p.From) && at.Befor
 // Season is the dates of a season. It fails as not found where none stands
 // by that id.
 func Season(b *ledger.Book, id ledger.ID) (Period, error) {
-	if e := b.Standing(id); e != nil {
+	if e := b.InForce(id); e != nil {
 		if s, ok := e.Body.(*ledger.Season); ok {
 			from, _ := s.First.On(b.Location())
 			last, _ := s.Last.On(b.Location())

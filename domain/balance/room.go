@@ -66,7 +66,7 @@ func Drying(b *ledger.Book, p Period, targetPct float64) ([]Room, error) {
 		d.note(e)
 	}
 	var out []Room
-	b.Of(ledger.KindRoom, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindRoom, func(root ledger.ID, e *ledger.Entry) bool {
 		if r := e.Body.(*ledger.Room); r.Use == ledger.HotRoom {
 			out = append(out, d.room(root, r))
 		}

@@ -59,7 +59,7 @@ func (w *writer) nodeUpTo(t *tank, cut int) string {
 }
 
 // number is the place in the book of the entry that stands for a root.
-func (h *house) number(root ledger.ID) int64 { return h.book.Standing(root).Number }
+func (h *house) number(root ledger.ID) int64 { return h.book.InForce(root).Number }
 
 // writeTanks writes what the tanks held, took in and gave.
 func (w *writer) writeTanks() {

@@ -107,7 +107,7 @@ func levelKg(t *ledger.Tank, s *ledger.Stocktake) float64 {
 // is set up: the finest weighs containers, the coarsest boxes. Both are 0 where
 // there is none.
 func balances(b *ledger.Book) (finest, coarsest float64) {
-	b.Of(ledger.KindInstrument, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindInstrument, func(_ ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.Instrument)
 		if x.Scale == "kg" && x.StdUncertainty > 0 {
 			if finest == 0 || x.StdUncertainty < finest {

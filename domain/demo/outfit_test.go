@@ -170,7 +170,7 @@ func TestTheDemoHasWhatReallyHappens(t *testing.T) {
 		happened["a flag accepted"] = happened["a flag accepted"] || f.Accepted != nil
 		happened["a tank overdrawn and not cured"] = happened["a tank overdrawn and not cured"] || f.Code == ledger.Overdrawn && f.Accepted == nil
 	}
-	book.Of(ledger.KindTank, func(id ledger.ID, _ *ledger.Entry) bool {
+	book.InForceOf(ledger.KindTank, func(id ledger.ID, _ *ledger.Entry) bool {
 		h, _ := book.State().Holder(id)
 		happened["honey in a tank when the book is shown"] = happened["honey in a tank when the book is shown"] || h.Grams > 500_000
 		return true

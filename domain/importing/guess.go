@@ -161,7 +161,7 @@ func (g *guess) spans(merged []tables.Span, column int, above []string) bool {
 func (g *guess) kept() *Mapping {
 	var last *ledger.Import
 	headings := Headings(g.Columns)
-	g.book.Of(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
+	g.book.InForceOf(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
 		if i := e.Body.(*ledger.Import); i.Of == string(g.Of) && i.Headings == headings {
 			last = i
 		}

@@ -157,7 +157,7 @@ func (k *taking) alike(noun Noun, name string) []string {
 	if index == nil {
 		index = &spelling.Index{}
 		k.spelt[noun] = index
-		k.book.Of(kindOf[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+		k.book.InForceOf(kindOf[noun], func(root ledger.ID, _ *ledger.Entry) bool {
 			index.Add(k.book.Name(root))
 			return true
 		})

@@ -161,7 +161,7 @@ func (k *taking) importedOtherwise() {
 	if k.SHA256 == "" {
 		return
 	}
-	k.book.Of(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
+	k.book.InForceOf(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
 		i := e.Body.(*ledger.Import)
 		if i.SHA256 == k.SHA256 && i.Of == string(k.Mapping.Of) && i.Sheet == k.Mapping.Sheet && !sameMapping(i.Mapping, k.Mapping) {
 			k.add(Problem{Code: OtherThanHad, Message: message.F("This very file was brought in as import %s, with other settings. Bring it in with the same settings, or withdraw that import first.", e.Number)})

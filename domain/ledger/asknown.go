@@ -24,9 +24,9 @@ func (b *Book) subjectAsKnown(id ID, n int64) (subject Body) {
 	return subject
 }
 
-// StandsAt reports whether an entry stood, neither replaced nor a withdrawal,
+// InForceAt reports whether an entry was in force, neither replaced nor a withdrawal,
 // when the book's last entry was the one numbered n.
-func (b *Book) StandsAt(e *Entry, n int64) bool {
+func (b *Book) InForceAt(e *Entry, n int64) bool {
 	f := b.byID[e.ID]
 	return f != nil && e.Number <= n && e.Kind != KindWithdrawal && (f.readAfter() == nil || f.readAfter().Number > n) && !b.takenBackBy(f.root, n)
 }

@@ -133,7 +133,7 @@ func BenchmarkAppend(b *testing.B) {
 			o := ledgertest.Outfit{Scribe: ledgertest.Scribe{Entries: million()}}
 			book := mustOpen(b, o.Entries)
 			var tank ledger.ID
-			book.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+			book.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
 			last := o.Entries[len(o.Entries)-1].OccurredAt
 			n := 0
 			b.ResetTimer()
@@ -160,7 +160,7 @@ func BenchmarkAppendLog(b *testing.B) {
 	entries := million()
 	book := mustOpen(b, entries)
 	var tank ledger.ID
-	book.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+	book.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
 	last := entries[len(entries)-1].OccurredAt
 	n := 0
 	b.ResetTimer()
@@ -189,7 +189,7 @@ func BenchmarkAppendVeryLate(b *testing.B) {
 	}
 	at := line[len(line)-25_000].OccurredAt
 	var tank ledger.ID
-	book.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+	book.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
 	n := 0
 	late := func() *ledger.Entry {
 		n++

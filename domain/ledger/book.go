@@ -547,9 +547,9 @@ func (b *Book) Chain(id ID) []*Entry {
 	return out
 }
 
-// OfKind gives the entries of a kind after the one numbered after, in order of
+// RecordedOf returns the entries of a kind whose numbers are above after, in order of
 // their numbers, those that were replaced too.
-func (b *Book) OfKind(k Kind, after int64) iter.Seq[*Entry] {
+func (b *Book) RecordedOf(k Kind, after int64) iter.Seq[*Entry] {
 	return func(yield func(*Entry) bool) {
 		of := b.ofKind[kindIndex[k]]
 		for _, f := range of[sort.Search(len(of), func(i int) bool { return of[i].Number > after }):] {
@@ -560,9 +560,9 @@ func (b *Book) OfKind(k Kind, after int64) iter.Seq[*Entry] {
 	}
 }
 
-// Standing gives the entry that now stands for what id names: its latest
-// correction. It is nil where there is none or it was withdrawn.
-func (b *Book) Standing(id ID) *Entry {
+// InForce returns the entry that is in force for what id names: its latest
+// correction. It returns nil where the book has none, or where it was withdrawn.
+func (b *Book) InForce(id ID) *Entry {
 	f := b.byID[id]
 	if f == nil || f.root.withdrawn() {
 		return nil
@@ -592,9 +592,10 @@ func (b *Book) Happened(yield func(root ID, e *Entry) bool) {
 	}
 }
 
-// Of gives the things of a kind that stand, in the order in which the book
-// first learned of them, with the ID by which each is known.
-func (b *Book) Of(k Kind, yield func(root ID, e *Entry) bool) {
+// InForceOf yields the entries of a kind that are in force, each with the ID of the
+// first entry of its chain, in the order in which the book first learned of them.
+// RecordedOf yields the replaced ones too.
+func (b *Book) InForceOf(k Kind, yield func(root ID, e *Entry) bool) {
 	i, known := kindIndex[k]
 	if !known {
 		return

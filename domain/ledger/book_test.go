@@ -238,7 +238,7 @@ func TestACorrectionStandsInTheSteadOfWhatItCorrects(t *testing.T) {
 	b := open(t, o)
 	holds(t, b.State(), o.Settling, 0)
 	holds(t, b.State(), o.Sump, 250_000)
-	if e := b.Standing(out); e == nil || e.ID != fixed {
+	if e := b.InForce(out); e == nil || e.ID != fixed {
 		t.Errorf("entry %s stands as %v", out, e)
 	}
 	if _, by := b.Entry(out); by == nil || by.ID != fixed {
@@ -303,7 +303,7 @@ func TestWhatIsWithdrawnNeverHappened(t *testing.T) {
 		if before.Totals != after.Totals || len(before.Flags) != len(after.Flags) {
 			t.Errorf("%s withdrawn leaves %+v %v behind", w.name, after.Totals, after.Flags)
 		}
-		if b.Standing(id) != nil {
+		if b.InForce(id) != nil {
 			t.Errorf("%s stands though it was withdrawn", w.name)
 		}
 		first, _ := b.Entry(id)

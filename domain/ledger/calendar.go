@@ -20,7 +20,7 @@ type calendar struct {
 func (b *Book) seasons() []*Season {
 	c := b.calendar
 	c.once.Do(func() {
-		b.Of(KindSeason, func(_ ID, e *Entry) bool {
+		b.InForceOf(KindSeason, func(_ ID, e *Entry) bool {
 			c.seasons = append(c.seasons, e.Body.(*Season))
 			return true
 		})

@@ -38,7 +38,7 @@ func TestTheSeasonOfAnInstantIsTheOneThatStands(t *testing.T) {
 		}
 		for at := time.Date(2030, 6, 15, 12, 0, 0, 0, time.UTC); at.Year() < 2043; at = at.AddDate(0, 2, 0) {
 			want, got := "", ""
-			b.Of(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
+			b.InForceOf(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
 				if s := e.Body.(*ledger.Season); s.Holds(at, time.UTC) {
 					want = s.Name
 				}

@@ -264,7 +264,7 @@ func (c *checker) season(s *Season) {
 	if s.Last < s.First {
 		c.wrong("/last", string(s.Last), "A season cannot end before it begins (%s).", s.First)
 	}
-	c.book.Of(KindSeason, func(root ID, e *Entry) bool {
+	c.book.InForceOf(KindSeason, func(root ID, e *Entry) bool {
 		o := e.Body.(*Season)
 		if !c.own(root) && s.First <= o.Last && o.First <= s.Last {
 			c.clash("/first", string(s.First), "This overlaps the season %s (%s to %s); a day belongs to one season.", o.Name, string(o.First), string(o.Last))

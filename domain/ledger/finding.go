@@ -27,7 +27,7 @@ func (s *State) Findings() []*Flag {
 	v.explainRuns()
 	v.yields()
 	v.nets()
-	v.standing()
+	v.unextracted()
 	v.unlogged()
 	slices.SortStableFunc(v.found, func(a, c *Flag) int {
 		return cmp.Or(order(s.book.byID[a.Entry].last, s.book.byID[c.Entry].last), cmp.Compare(a.Code, c.Code), bytes.Compare(a.On.ID[:], c.On.ID[:]))

@@ -38,7 +38,7 @@ func TestAWithdrawnImportIsAsIfItHadNeverBeen(t *testing.T) {
 		if got, want := b.State().Totals(), never.State().Totals(); got != want {
 			t.Errorf("%s: %+v, and without the import %+v", name, got, want)
 		}
-		if b.Standing(drum) != nil || !b.TakenBack(drum) || b.ContainerInUse("D-1") != nil {
+		if b.InForce(drum) != nil || !b.TakenBack(drum) || b.ContainerInUse("D-1") != nil {
 			t.Errorf("%s: the drum still stands", name)
 		}
 		if got, want := names(b, ledger.KindYard), names(never, ledger.KindYard); !reflect.DeepEqual(got, want) {
@@ -89,7 +89,7 @@ func TestNothingOfAWithdrawnImportCanBeCorrected(t *testing.T) {
 	if _, err := b.Append(late); err != nil {
 		t.Fatal(err)
 	}
-	if b.Standing(pull) != nil || b.State().Totals() != before {
+	if b.InForce(pull) != nil || b.State().Totals() != before {
 		t.Error("a late correction brought it back")
 	}
 }
@@ -137,7 +137,7 @@ func appended(t *testing.T, b *ledger.Book, entries []*ledger.Entry) *ledger.Boo
 }
 
 func names(b *ledger.Book, kind ledger.Kind) (out []string) {
-	b.Of(kind, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(kind, func(_ ledger.ID, e *ledger.Entry) bool {
 		out = append(out, e.Body.(*ledger.Yard).Name)
 		return true
 	})

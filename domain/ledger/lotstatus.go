@@ -74,7 +74,7 @@ func (s *State) LotStatus(lot ID) Decided {
 func (b *Book) Basis(lot ID, until time.Time) Basis {
 	root := b.rootID(lot)
 	basis := Basis{Fills: []ID{}, Readings: []ID{}}
-	if e := b.Standing(root); e != nil {
+	if e := b.InForce(root); e != nil {
 		basis.Lot = e.ID
 	}
 	sorted := func(facts []*fact) []ID {
@@ -123,7 +123,7 @@ func (b Basis) Equal(o Basis) bool {
 // Outdated says in words why a check no longer speaks of the lot as the book
 // has it; empty while it does. id may name any entry of the check's chain.
 func (b *Book) Outdated(id ID) message.Text {
-	e := b.Standing(id)
+	e := b.InForce(id)
 	if e == nil {
 		return message.F("the check was withdrawn")
 	}
@@ -150,7 +150,7 @@ func (b *Book) Outdated(id ID) message.Text {
 		if r.Entry == (ID{}) {
 			continue
 		}
-		if s := b.Standing(r.Entry); s == nil || s.ID != r.Entry {
+		if s := b.InForce(r.Entry); s == nil || s.ID != r.Entry {
 			return message.F("version %s of %s is no longer the one that stands", r.Version, r.Name)
 		}
 	}

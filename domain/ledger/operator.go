@@ -120,7 +120,7 @@ func (b *Book) OperatorBefore(e *Entry) *Entry {
 // numbered n. Where the book did not say yet, it is as the book said first; nil where it
 // never does.
 func (b *Book) OutfitAsKnown(n int64) (o *OperatorOutfit) {
-	for e := range b.OfKind(KindOperator, 0) {
+	for e := range b.RecordedOf(KindOperator, 0) {
 		if e.Number > n && o != nil {
 			break
 		}

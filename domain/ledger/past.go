@@ -21,7 +21,7 @@ func (b *Book) Past(n int64) (Past, error) {
 		return Past{}, fmt.Errorf("the book has entries 1 to %d, and so never knew of an entry %d alone", b.Len(), n)
 	}
 	p := Past{loc: b.loc, facts: b.facts[:n:n]}
-	for e := range b.OfKind(KindTemperatureLog, 0) {
+	for e := range b.RecordedOf(KindTemperatureLog, 0) {
 		if e.Number > n {
 			break
 		}

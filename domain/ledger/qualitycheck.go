@@ -472,7 +472,7 @@ func (c *checker) settlement(x *Settlement) {
 			seen[f.ID] = true
 		}
 	}
-	c.book.Of(KindSettlement, func(other ID, e *Entry) bool {
+	c.book.InForceOf(KindSettlement, func(other ID, e *Entry) bool {
 		if c.book.rootID(e.Body.(*Settlement).DispatchID) == root.ID && !c.own(other) {
 			c.clash("/dispatch_id", x.DispatchID, "That dispatch is settled already (entry %s): correct that entry instead.", e.Number)
 		}

@@ -164,8 +164,8 @@ func TestACorrectionPutsAnUnreadableEntryRight(t *testing.T) {
 	if _, err := b.Append(&later); err != nil {
 		t.Fatal(err)
 	}
-	if held := b.State().Totals().Held; held != 50_000 || b.Standing(tank.ID).ID != right.ID || b.Tip(tank.ID).ID != later.ID {
-		t.Errorf("%d g held, entry %d stands", held, b.Standing(tank.ID).Number)
+	if held := b.State().Totals().Held; held != 50_000 || b.InForce(tank.ID).ID != right.ID || b.Tip(tank.ID).ID != later.ID {
+		t.Errorf("%d g held, entry %d stands", held, b.InForce(tank.ID).Number)
 	}
 }
 

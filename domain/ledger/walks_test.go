@@ -18,8 +18,8 @@ func TestABookTellsHowMuchALateEntryHasWalkedAgain(t *testing.T) {
 		line = append(line, e)
 	}
 	var tank, deep ledger.ID
-	b.Of(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
-	b.Of(ledger.KindSuperKind, func(root ledger.ID, _ *ledger.Entry) bool { deep = root; return true })
+	b.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+	b.InForceOf(ledger.KindSuperKind, func(root ledger.ID, _ *ledger.Entry) bool { deep = root; return true })
 	wash := func(after int) *ledger.Entry {
 		return &ledger.Entry{Number: b.Len() + 1, ID: ledgertest.ID(9_000_000), Kind: ledger.KindWash, OccurredAt: line[after].OccurredAt, Body: &ledger.Wash{TankID: tank}}
 	}
@@ -33,7 +33,7 @@ func TestABookTellsHowMuchALateEntryHasWalkedAgain(t *testing.T) {
 		}
 	}
 	kind := &ledger.Entry{Number: b.Len() + 1, ID: ledgertest.ID(9_000_000), Kind: ledger.KindSuperKind, OccurredAt: line[0].OccurredAt,
-		Body: ledger.Named[ledger.SuperKind](b, deep), Replaces: b.Standing(deep).ID}
+		Body: ledger.Named[ledger.SuperKind](b, deep), Replaces: b.InForce(deep).ID}
 	for _, c := range []struct {
 		what        string
 		entry       *ledger.Entry

@@ -40,7 +40,7 @@ type dated struct {
 // containers count by container, readings on the lot as samples of the whole.
 // It fails where no such lot stands.
 func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error) {
-	e := b.Standing(lotID)
+	e := b.InForce(lotID)
 	if e == nil || e.Kind != ledger.KindLot {
 		return nil, fault.New(fault.NotFound, "No lot %s stands in the book.", lotID)
 	}

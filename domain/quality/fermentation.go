@@ -224,7 +224,7 @@ func (o observed) waterActivity(number string, pct float64, granulating bool) *s
 // tankReading is the last moisture read on the tank before a container was
 // filled from it.
 func tankReading(b *ledger.Book, fillID ledger.ID) *ledger.MoistureReading {
-	fill := b.Standing(fillID)
+	fill := b.InForce(fillID)
 	if fill == nil {
 		return nil
 	}
@@ -241,7 +241,7 @@ type drier struct {
 // drierThan looks for honey to blend with; an empty code where there is none.
 func drierThan(b *ledger.Book, g *Gathered, on standard.Date) drier {
 	best := drier{pct: targetPct}
-	b.Of(ledger.KindLot, func(root ledger.ID, _ *ledger.Entry) bool {
+	b.InForceOf(ledger.KindLot, func(root ledger.ID, _ *ledger.Entry) bool {
 		held := b.State().LotMass(root).HeldG
 		if root == g.LotID || held == 0 || b.State().LotStatus(root).Status == ledger.StatusHeld {
 			return true

@@ -161,7 +161,7 @@ func diastase(value float64) ledger.Measured {
 // found is what a check of the lot came to.
 func (h *house) found(check ledger.ID) *ledger.Found {
 	h.t.Helper()
-	return h.book.Standing(check).Body.(*ledger.Check).Found
+	return h.book.InForce(check).Body.(*ledger.Check).Found
 }
 
 func (h *house) gather(on standard.Date) *quality.Gathered {

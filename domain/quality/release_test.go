@@ -222,7 +222,7 @@ func TestADispatchGoesByWhatStoodWhenItLeft(t *testing.T) {
 	if flags := h.book.State().FlagsOn(sent); len(flags) != 0 {
 		t.Errorf("left while released, and yet %+v", flags)
 	}
-	release := h.book.Decided(h.lot, h.book.Standing(sent).OccurredAt).By.ID
+	release := h.book.Decided(h.lot, h.book.InForce(sent).OccurredAt).By.ID
 	h.instead(release, 100, &ledger.Withdrawal{})
 	flags := h.book.State().FlagsOn(sent)
 	if len(flags) != 1 || flags[0].Code != ledger.NotReleased || flags[0].MassG != 290_000 {

@@ -57,7 +57,7 @@ const (
 // SettlementOf sets a settlement beside the outfit's own figures. It fails
 // where no such settlement stands.
 func SettlementOf(b *ledger.Book, id ledger.ID) (*Settled, error) {
-	e := b.Standing(id)
+	e := b.InForce(id)
 	if e == nil || e.Kind != ledger.KindSettlement {
 		return nil, fault.New(fault.NotFound, "No settlement %s stands in the book.", id)
 	}

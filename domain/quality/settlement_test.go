@@ -56,7 +56,7 @@ func TestASettlementSetsBothSidesBesideEachOther(t *testing.T) {
 		t.Errorf("drum 2 differs in %q", s.Drums[1].Differences)
 	}
 	// Ours stays ours.
-	if fill := h.book.Standing(h.drums[0]).Body.(*ledger.Fill); fill.NetG() != 290_000 {
+	if fill := h.book.InForce(h.drums[0]).Body.(*ledger.Fill); fill.NetG() != 290_000 {
 		t.Errorf("our net became %d g", fill.NetG())
 	}
 	for _, e := range h.gather("2026-08-01").Evidence.Estimates("moisture") {

@@ -290,7 +290,7 @@ func TestADrawCanBeDrawnAgain(t *testing.T) {
 	rule.Sampling = &standard.Sampling{Steps: []standard.SamplingStep{{From: 1, RootPlus: 1}}}
 	id := h.at(10, rule)
 	sample := h.at(40, &ledger.Sample{LotID: h.lot, RuleSet: own(id)})
-	drawn := h.book.Standing(sample).Body.(*ledger.Sample).Drawn
+	drawn := h.book.InForce(sample).Body.(*ledger.Sample).Drawn
 	// The square root of four, plus one.
 	if drawn.LotSize != 4 || len(drawn.Containers) != 3 {
 		t.Fatalf("drawn: %+v", drawn)

@@ -109,7 +109,7 @@ func TestLotsTanksAndRunsAddUpToTheGram(t *testing.T) {
 		for _, l := range runs {
 			comesTo("run "+l.Name, l.MakeUp, l.HoneyG)
 		}
-		b.Of(ledger.KindLot, func(id ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(ledger.KindLot, func(id ledger.ID, _ *ledger.Entry) bool {
 			l, err := season.Lot(b, id)
 			if err != nil {
 				t.Fatal(err)
@@ -123,7 +123,7 @@ func TestLotsTanksAndRunsAddUpToTheGram(t *testing.T) {
 				t.Fatalf("%s is told as %q", odd.Code, odd.Sentence)
 			}
 		}
-		if err != nil && b.Standing(o.Season) != nil {
+		if err != nil && b.InForce(o.Season) != nil {
 			t.Fatal(err)
 		}
 	})

@@ -18,7 +18,7 @@ func BenchmarkSeason(b *testing.B) {
 		b.Fatal(err)
 	}
 	var id ledger.ID
-	book.Of(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool { id = root; return false })
+	book.InForceOf(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool { id = root; return false })
 	report := func(b *testing.B, book *ledger.Book) {
 		r, err := season.Of(book, id)
 		if err != nil || !r.Balance.Balanced() || r.HoneyG == 0 {

@@ -29,7 +29,7 @@ type Odd struct {
 // OddOf puts a flag into words.
 func OddOf(b *ledger.Book, f *ledger.Flag) Odd {
 	o := Odd{Flag: *f, Sentence: Sentence(b, *f), Chance: chance.InWords(f.Unlikely), Why: Explanations(b, *f)}
-	if e := b.Standing(f.Entry); e != nil {
+	if e := b.InForce(f.Entry); e != nil {
 		o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
 	}
 	if f.Accepted != nil {

@@ -70,7 +70,7 @@ type LotReport struct {
 
 // Lot reports a lot. It fails where lotID names no lot that stands.
 func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
-	lot, err := standing[ledger.Lot](b, lotID, "lot")
+	lot, err := inForce[ledger.Lot](b, lotID, "lot")
 	if err != nil {
 		return nil, err
 	}
@@ -128,7 +128,7 @@ func (r *LotReport) readings(on map[ledger.Place][]Moisture) {
 }
 
 func container(b *ledger.Book, id ledger.ID) Container {
-	e := b.Standing(id)
+	e := b.InForce(id)
 	fill := e.Body.(*ledger.Fill)
 	h, _ := b.State().Holder(id)
 	c := Container{

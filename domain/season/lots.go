@@ -13,7 +13,7 @@ import (
 // fill, those without any last. It fails where seasonID names no season that
 // stands.
 func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
-	s, err := standing[ledger.Season](b, seasonID, "season")
+	s, err := inForce[ledger.Season](b, seasonID, "season")
 	if err != nil {
 		return nil, err
 	}
@@ -30,7 +30,7 @@ func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 // Stock is Lots without what they are made of and what is expected of them, which
 // is most of the work; they come in order of their opening.
 func Stock(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
-	s, err := standing[ledger.Season](b, seasonID, "season")
+	s, err := inForce[ledger.Season](b, seasonID, "season")
 	if err != nil {
 		return nil, err
 	}

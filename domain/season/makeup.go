@@ -96,7 +96,7 @@ func yardName(b *ledger.Book, id ledger.ID) string {
 
 // pulledAt is when a pull was made, also where it was withdrawn since.
 func pulledAt(b *ledger.Book, pull ledger.ID) time.Time {
-	if e := b.Standing(pull); e != nil {
+	if e := b.InForce(pull); e != nil {
 		return e.OccurredAt
 	}
 	if e, _ := b.Entry(pull); e != nil {

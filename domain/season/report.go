@@ -43,7 +43,7 @@ func PerHiveOf(countName string) Option {
 // run's honey to the season that holds the run. It fails where seasonID names
 // no season that stands, or no yard has a hive count of the name asked for.
 func Of(b *ledger.Book, seasonID ledger.ID, opts ...Option) (*Report, error) {
-	s, err := standing[ledger.Season](b, seasonID, "season")
+	s, err := inForce[ledger.Season](b, seasonID, "season")
 	if err != nil {
 		return nil, err
 	}
@@ -71,10 +71,10 @@ func Of(b *ledger.Book, seasonID ledger.ID, opts ...Option) (*Report, error) {
 	return r, nil
 }
 
-// standing gives the thing of type T that id names, and says so where none
+// inForce gives the thing of type T that id names, and says so where none
 // stands.
-func standing[T any](b *ledger.Book, id ledger.ID, what string) (*T, error) {
-	if e := b.Standing(id); e != nil {
+func inForce[T any](b *ledger.Book, id ledger.ID, what string) (*T, error) {
+	if e := b.InForce(id); e != nil {
 		if t, ok := any(e.Body).(*T); ok {
 			return t, nil
 		}
@@ -105,7 +105,7 @@ func (g *gathered) knowsCount(name string) error {
 // seasonBefore is the last of the seasons that end before s begins.
 func seasonBefore(b *ledger.Book, s *ledger.Season) *ledger.Season {
 	var before *ledger.Season
-	b.Of(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
 		o := e.Body.(*ledger.Season)
 		if o.Last < s.First && (before == nil || o.Last > before.Last) {
 			before = o

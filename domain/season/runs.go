@@ -43,7 +43,7 @@ const usualFramesPerSuper = 10
 // Runs lists a season's runs in order of occurrence. It fails where seasonID
 // names no season that stands.
 func Runs(b *ledger.Book, seasonID ledger.ID) ([]RunLine, error) {
-	s, err := standing[ledger.Season](b, seasonID, "season")
+	s, err := inForce[ledger.Season](b, seasonID, "season")
 	if err != nil {
 		return nil, err
 	}

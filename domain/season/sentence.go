@@ -259,7 +259,7 @@ func onDay(b *ledger.Book, id ledger.ID, name message.Text) message.Text {
 }
 
 func day(b *ledger.Book, id ledger.ID) message.Day {
-	e := b.Standing(id)
+	e := b.InForce(id)
 	if e == nil {
 		e, _ = b.Entry(id)
 	}

@@ -30,7 +30,7 @@ type TankLine struct {
 func Tanks(b *ledger.Book) []TankLine {
 	var out []TankLine
 	at := map[ledger.ID]int{}
-	b.Of(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
 		t := e.Body.(*ledger.Tank)
 		h, _ := b.State().Holder(root)
 		l := TankLine{

@@ -50,13 +50,13 @@ type YardRun struct {
 
 // Yard tells a yard's story. It fails where yardID names no yard that stands.
 func Yard(b *ledger.Book, yardID ledger.ID) (*YardStory, error) {
-	yard, err := standing[ledger.Yard](b, yardID, "yard")
+	yard, err := inForce[ledger.Yard](b, yardID, "yard")
 	if err != nil {
 		return nil, err
 	}
 	out := &YardStory{YardID: b.Root(yardID), Yard: *yard}
 	g := gather(b)
-	b.Of(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+	b.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
 		out.addSeason(g, root, e.Body.(*ledger.Season))
 		return true
 	})

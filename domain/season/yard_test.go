@@ -22,7 +22,7 @@ func TestAYardsStoryIsWhatTheSeasonsSayOfIt(t *testing.T) {
 		t.Fatal(err)
 	}
 	seen := 0
-	b.Of(ledger.KindYard, func(yard ledger.ID, _ *ledger.Entry) bool {
+	b.InForceOf(ledger.KindYard, func(yard ledger.ID, _ *ledger.Entry) bool {
 		story, err := season.Yard(b, yard)
 		if err != nil {
 			t.Fatal(err)

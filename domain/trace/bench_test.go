@@ -34,7 +34,7 @@ func inventedBook(t testing.TB) *ledger.Book {
 }
 
 func drums(b *ledger.Book) (out []ledger.ID) {
-	b.Of(ledger.KindFill, func(root ledger.ID, _ *ledger.Entry) bool {
+	b.InForceOf(ledger.KindFill, func(root ledger.ID, _ *ledger.Entry) bool {
 		out = append(out, root)
 		return true
 	})
@@ -67,7 +67,7 @@ func BenchmarkRecall(b *testing.B) {
 		book := open(b)
 		tracer := trace.Open(book)
 		var yard ledger.ID
-		book.Of(ledger.KindYard, func(root ledger.ID, _ *ledger.Entry) bool { yard = root; return false })
+		book.InForceOf(ledger.KindYard, func(root ledger.ID, _ *ledger.Entry) bool { yard = root; return false })
 		subject, err := trace.SubjectOf(book, yard)
 		if err != nil {
 			b.Fatal(err)

@@ -373,7 +373,7 @@ func madeOtherwise(now, then *ledger.Book, containers []ledger.ID) string {
 		of := func(b *ledger.Book) map[ledger.ID]float64 {
 			out := map[ledger.ID]float64{}
 			h, _ := b.State().Holder(id)
-			if h.Mix == nil || b.Standing(id) == nil {
+			if h.Mix == nil || b.InForce(id) == nil {
 				return out
 			}
 			for _, p := range h.Mix.Parts {

@@ -24,7 +24,7 @@ func TestADrawingLeadsFromLeftToRightAndLosesNothing(t *testing.T) {
 				staysInTanks(t, d, tracer.Forward(s))
 			}
 		}
-		b.Of(ledger.KindLot, func(lot ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(ledger.KindLot, func(lot ledger.ID, _ *ledger.Entry) bool {
 			d, err := tracer.DrawBack(lot)
 			if err != nil {
 				t.Fatalf("%v", err)

@@ -145,7 +145,7 @@ func ofBook(b *ledger.Book, at time.Time) figures {
 		}
 		f.grams(ledger.Place{Kind: ledger.PlaceYard, ID: yard}, "honey", int64(math.Round(g)))
 	}
-	b.Of(ledger.KindLot, func(lot ledger.ID, _ *ledger.Entry) bool {
+	b.InForceOf(ledger.KindLot, func(lot ledger.ID, _ *ledger.Entry) bool {
 		f.lot(b, lot, at)
 		return true
 	})
@@ -195,7 +195,7 @@ func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers [
 	var net int64
 	for _, id := range containers {
 		fill := ledger.Named[ledger.Fill](b, id)
-		if fill == nil || b.Standing(id) == nil {
+		if fill == nil || b.InForce(id) == nil {
 			continue
 		}
 		h, _ := b.State().Holder(id)

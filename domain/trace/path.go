@@ -197,7 +197,7 @@ func (b *back) restsOn(yield func(*ledger.Entry) bool) {
 		}
 	}
 	about := func(id ledger.ID) {
-		give(b.book.Standing(id))
+		give(b.book.InForce(id))
 		for _, e := range b.said[id] {
 			give(e)
 		}

@@ -148,7 +148,7 @@ func TestADenseSolverAgreesWithTheReplay(t *testing.T) {
 func subjects(t interface{ Fatalf(string, ...any) }, b *ledger.Book) []trace.Subject {
 	out := []trace.Subject{{Day: "2026-07-01"}, {Day: "2026-07-02"}, {Day: "2026-07-01", Pulled: true}}
 	for _, kind := range []ledger.Kind{ledger.KindYard, ledger.KindPull, ledger.KindRun, ledger.KindTank, ledger.KindLot, ledger.KindFill} {
-		b.Of(kind, func(root ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(kind, func(root ledger.ID, _ *ledger.Entry) bool {
 			s, err := trace.SubjectOf(b, root)
 			if err != nil {
 				t.Fatalf("%v", err)
@@ -247,7 +247,7 @@ func TestBackAndForwardAgree(t *testing.T) {
 			}
 			forward[s.Place.ID] = of
 		}
-		b.Of(ledger.KindFill, func(fill ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(ledger.KindFill, func(fill ledger.ID, _ *ledger.Entry) bool {
 			back, err := tracer.Back(fill)
 			if err != nil {
 				t.Fatalf("%v", err)
@@ -281,7 +281,7 @@ func TestTheWayBackBringsAllTheHoney(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b := mustOpen(t, anyBook(t).Entries)
 		tracer := trace.Open(b)
-		b.Of(ledger.KindFill, func(fill ledger.ID, _ *ledger.Entry) bool {
+		b.InForceOf(ledger.KindFill, func(fill ledger.ID, _ *ledger.Entry) bool {
 			back, err := tracer.Back(fill)
 			if err != nil {
 				t.Fatalf("%v", err)

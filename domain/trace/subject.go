@@ -88,7 +88,7 @@ func placeName(b *ledger.Book, p ledger.Place) string { return placeText(b, p).S
 // standingOrFirst is the entry that stands for what id names, or the first of a
 // chain that was withdrawn.
 func standingOrFirst(b *ledger.Book, id ledger.ID) *ledger.Entry {
-	if e := b.Standing(id); e != nil {
+	if e := b.InForce(id); e != nil {
 		return e
 	}
 	e, _ := b.Entry(b.Root(id))

@@ -90,7 +90,7 @@ func figuresThen(then *ledger.Book, r Relied, b *ledger.Book, filled map[ledger.
 	}
 	state, containers := then.State(), r.in(then)
 	if slices.ContainsFunc(containers, func(id ledger.ID) bool {
-		e := then.Standing(id)
+		e := then.InForce(id)
 		return filled[then.Root(id)] || e != nil && e.OccurredAt.After(r.at)
 	}) {
 		// What is in one of them came later than that, and only the end of the line has it.
@@ -105,7 +105,7 @@ func figuresThen(then *ledger.Book, r Relied, b *ledger.Book, filled map[ledger.
 // filledLater are the containers into which anything was ever moved after they were filled.
 func filledLater(b *ledger.Book) map[ledger.ID]bool {
 	out := map[ledger.ID]bool{}
-	for e := range b.OfKind(ledger.KindMovement, 0) {
+	for e := range b.RecordedOf(ledger.KindMovement, 0) {
 		if to := e.Body.(*ledger.Movement).To; to.Kind == ledger.PlaceContainer {
 			out[b.Root(to.ID)] = true
 		}

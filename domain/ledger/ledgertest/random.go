@@ -59,7 +59,7 @@ func (r *random) entry() {
 	case 0:
 		r.correct()
 	case 1:
-		if id, ok := r.standing(); ok {
+		if id, ok := r.inForce(); ok {
 			r.Withdraw(id)
 		}
 	case 2:
@@ -80,7 +80,7 @@ func (r *random) entry() {
 }
 
 // standing draws an entry that none has replaced.
-func (r *random) standing() (ledger.ID, bool) {
+func (r *random) inForce() (ledger.ID, bool) {
 	replaced := map[ledger.ID]bool{}
 	for _, e := range r.Entries {
 		replaced[e.Replaces] = true
@@ -99,7 +99,7 @@ func (r *random) standing() (ledger.ID, bool) {
 
 // correct replaces an entry, or takes up a withdrawn one again.
 func (r *random) correct() {
-	id, ok := r.standing()
+	id, ok := r.inForce()
 	if !ok {
 		return
 	}

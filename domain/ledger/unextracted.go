@@ -6,9 +6,9 @@ import (
 	"time"
 )
 
-// longestStanding is how long full supers may wait: beyond two weeks combs are
+// longestUnextracted is how long full supers may wait: beyond two weeks combs are
 // forgotten, or moths are in them (common practice).
-const longestStanding = 14 * 24 * time.Hour
+const longestUnextracted = 14 * 24 * time.Hour
 
 // pulled is the pulls that happened, in order of occurrence.
 type pulled struct {
@@ -43,9 +43,9 @@ func (v *survey) pulled() *pulled {
 	return p
 }
 
-// standing finds supers that were pulled and went into no run: two weeks after,
+// unextracted finds supers that were pulled and went into no run: two weeks after,
 // or once their season is over.
-func (v *survey) standing() {
+func (v *survey) unextracted() {
 	var unbooked []*Flag
 	for _, flag := range v.found {
 		if flag.Code == RunWithoutSupers {
@@ -53,12 +53,12 @@ func (v *survey) standing() {
 		}
 	}
 	for _, f := range v.pulled().waiting {
-		if v.now-f.at <= longestStanding.Microseconds() && !v.seasonOver(f) {
+		if v.now-f.at <= longestUnextracted.Microseconds() && !v.seasonOver(f) {
 			continue
 		}
 		left, pulled, mass := v.supersLeft(f.root, f.Body.(*Pull))
 		v.add(Flag{Code: NeverExtracted, Entry: f.root.ID, On: Place{PlacePull, f.root.ID}, Unit: "supers",
-			Expected: float64(pulled), Found: float64(pulled - left), MassG: mass, Likely: v.whyStanding(f, unbooked)})
+			Expected: float64(pulled), Found: float64(pulled - left), MassG: mass, Likely: v.whyUnextracted(f, unbooked)})
 	}
 }
 
@@ -88,10 +88,10 @@ func (v *survey) seasonOver(f *fact) bool {
 	return i >= 0 && !v.pulled().seasons[i].Holds(time.UnixMicro(v.now), v.book.loc)
 }
 
-// whyStanding: a pull written down twice, a run that took them and did not say
+// whyUnextracted: a pull written down twice, a run that took them and did not say
 // so, or they stand there still. unbooked are the flags of runs without supers,
 // in order of occurrence.
-func (v *survey) whyStanding(f *fact, unbooked []*Flag) (out []Explanation) {
+func (v *survey) whyUnextracted(f *fact, unbooked []*Flag) (out []Explanation) {
 	yard := v.pulled().byYard[v.book.rootID(f.Body.(*Pull).YardID)]
 	for _, o := range around(yard, f.at, 24*time.Hour, 24*time.Hour) {
 		if len(out) == mostExplanations {
@@ -146,7 +146,7 @@ func (v *survey) explainRuns() {
 // went into none, those with the most first.
 func (v *survey) unbookedSupers(run *fact) (out []Explanation) {
 	p := v.pulled()
-	from, to := stretch(p.waiting, run.last.at, longestStanding, 0)
+	from, to := stretch(p.waiting, run.last.at, longestUnextracted, 0)
 	for _, i := range p.most.largest(from, to, mostExplanations) {
 		root := p.waiting[i].root
 		out = append(out, Explanation{Why: NotBooked, Place: Place{PlacePull, root.ID}, Entry: root.ID, Value: float64(p.most.of[i])})
