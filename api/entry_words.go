@@ -89,45 +89,6 @@ func choiceOf(value string) string {
 	return "choice|" + strings.ReplaceAll(value, "_", " ")
 }
 
-// contractWords are all labels that forms can show. A test holds the catalogue
-// against them.
-func contractWords() (formats []string, err error) {
-	kinds, err := recordedBy()
-	if err != nil {
-		return nil, err
-	}
-	seen := map[*openapi3.Schema]bool{}
-	var walk func(s *openapi3.Schema)
-	walk = func(s *openapi3.Schema) {
-		if s = merged(s); seen[s] || s.ReadOnly {
-			return
-		}
-		seen[s] = true
-		for name, p := range s.Properties {
-			if !slices.Contains(besides, name) && !placeSchema(s) {
-				formats = append(formats, labelOf(name))
-				if hint := hintOf(name, merged(p.Value)); hint != "" && !merged(p.Value).ReadOnly {
-					formats = append(formats, hint)
-				}
-			}
-			walk(p.Value)
-		}
-		for _, e := range s.Enum {
-			if value, ok := e.(string); ok {
-				formats = append(formats, choiceOf(value))
-			}
-		}
-		if s.Items != nil {
-			walk(s.Items.Value)
-		}
-	}
-	for _, by := range kinds {
-		walk(by.schema)
-	}
-	slices.Sort(formats)
-	return slices.Compact(formats), nil
-}
-
 // unitOf is the unit of a field, as the outfit has it.
 func (f figures) unitOf(name string) string {
 	_, unit := splitUnit(name)

@@ -1,7 +1,10 @@
 package api
 
 import (
+	"slices"
 	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
 
 	"pullbook/domain/balance"
 	"pullbook/domain/importing"
@@ -100,4 +103,43 @@ func enumerations() map[string][]string {
 		out["section"] = append(out["section"], title)
 	}
 	return out
+}
+
+// contractWords are all labels that forms can show. The catalogue has to have
+// each of them.
+func contractWords() (formats []string, err error) {
+	kinds, err := recordedBy()
+	if err != nil {
+		return nil, err
+	}
+	seen := map[*openapi3.Schema]bool{}
+	var walk func(s *openapi3.Schema)
+	walk = func(s *openapi3.Schema) {
+		if s = merged(s); seen[s] || s.ReadOnly {
+			return
+		}
+		seen[s] = true
+		for name, p := range s.Properties {
+			if !slices.Contains(besides, name) && !placeSchema(s) {
+				formats = append(formats, labelOf(name))
+				if hint := hintOf(name, merged(p.Value)); hint != "" && !merged(p.Value).ReadOnly {
+					formats = append(formats, hint)
+				}
+			}
+			walk(p.Value)
+		}
+		for _, e := range s.Enum {
+			if value, ok := e.(string); ok {
+				formats = append(formats, choiceOf(value))
+			}
+		}
+		if s.Items != nil {
+			walk(s.Items.Value)
+		}
+	}
+	for _, by := range kinds {
+		walk(by.schema)
+	}
+	slices.Sort(formats)
+	return slices.Compact(formats), nil
 }

@@ -25,18 +25,17 @@ SELECT number, entry_id, kind, occurred_at, recorded_at, recorded_by,
    AND number <= $3
  ORDER BY number`
 
-// People leave without what they sign in with, in an order that is the same wherever
-// they are.
+// An archive has no passwords and no codes. The order of people is the same in every
+// installation.
 const sqlArchivedPeople = `
 SELECT person_id, name, role, left_at
   FROM person
  WHERE outfit_id = $1
  ORDER BY person_id`
 
-// WriteArchive writes an outfit's whole book, as it is at one instant, but for the
-// tables, which tables adds, and ends the archive. Where tables adds none, it says
-// why. Entries go from the database to w one by one and no book is opened, so that
-// any book can leave, in the same memory.
+// WriteArchive writes an outfit's whole book to w, as it is at one instant. tables adds the
+// tables, or says why it adds none. Entries go from the database to w one by one and no
+// book is opened, so that a book of any size takes the same memory.
 func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables func(*archive.Writer) (without string, err error)) (m archive.Manifest, err error) {
 	defer fault.Wrap(&err, "write the archive of %s", o.Name)
 	out := archive.NewWriter(w)
@@ -73,8 +72,8 @@ func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables fun
 	return m, err
 }
 
-// writeEntries asks for some entries at a time, so that a slow reader holds no long
-// cursor, and writes each as it comes: one alone may be megabytes long.
+// writeEntries reads some entries at a time, so that a slow reader holds no query open for
+// long. It writes each entry as it comes: one alone may be megabytes long.
 func writeEntries(ctx context.Context, tx pgx.Tx, out *archive.Writer, outfit uuid.UUID, last int64) error {
 	to, err := out.Create(archive.EntriesFile)
 	if err != nil {
@@ -132,18 +131,17 @@ func writeLines(ctx context.Context, tx pgx.Tx, out *archive.Writer, name, sql s
 	return n, rows.Err()
 }
 
-// Restored says what came of an archive.
+// Restored is what became of an archive.
 type Restored struct {
 	Outfit Outfit
 	// Before is how many entries the book had, and After how many it has.
 	Before, After int64
 }
 
-// RestoreArchive puts the book of an archive into this installation, byte for byte,
-// whole or not at all. Where there is a book of this outfit, it must be the
-// beginning of the archive's, which is then continued, or the archive's the
-// beginning of it, and then nothing is done. The error is an *archive.Error or
-// *ledger.Break where the archive is not sound.
+// RestoreArchive puts the book of an archive into this installation, byte for byte, whole
+// or not at all. Where the outfit has a book already, one of the two must be the beginning
+// of the other: a shorter book is continued, a longer one is left as it is. RestoreArchive
+// fails with an *archive.Error or a *ledger.Break where the archive is damaged.
 func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored, err error) {
 	defer fault.Wrap(&err, "restore an archive")
 	m := a.Manifest
@@ -207,10 +205,9 @@ func actAs(ctx context.Context, tx pgx.Tx, role string) error {
 	return err
 }
 
-// auditArchive audits the book of an archive as if it were stored, and gives the
-// names in use and the entries that tell of the outfit's tables. It holds the book
-// meanwhile, as whoever serves it will, and nothing beside it: what the entries say
-// is read again when they are stored.
+// auditArchive audits the book of an archive as if it were stored. It returns the names in
+// use and the entries that tell of the outfit's tables. It has the whole book in memory,
+// without the stored content: that is read again when the entries are stored.
 func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []ledger.Claim, err error) {
 	loc, err := o.Location()
 	if err != nil {
@@ -245,7 +242,7 @@ func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []l
 // mostPageBytes bounds what the entries of a page say together.
 const mostPageBytes = 4 << 20
 
-// continueBook adds what the book has not got, page by page as it is read.
+// continueBook adds the entries that the book lacks, page by page as they are read.
 func continueBook(ctx context.Context, tx pgx.Tx, d *DB, outfit uuid.UUID, a *archive.Reader, claims []ledger.Claim) error {
 	head, err := d.hold(ctx, tx, outfit)
 	if err != nil {
@@ -293,8 +290,7 @@ func continueBook(ctx context.Context, tx pgx.Tx, d *DB, outfit uuid.UUID, a *ar
 	return err
 }
 
-// sameEntry holds the last entry that the book and the archive both have against the
-// book's.
+// sameEntry refuses an archive whose entry e is another than that of the book.
 func sameEntry(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, e ledger.Sealed) error {
 	var digest []byte
 	if err := tx.QueryRow(ctx, `SELECT digest FROM entry WHERE outfit_id = $1 AND number = $2`, outfit, e.Number).Scan(&digest); err != nil {

@@ -39,7 +39,7 @@ SELECT noun, code, use_no, root_id
  WHERE outfit_id = $1
  ORDER BY noun, code, use_no`
 
-// storeNewClaims stores the claims that the book has not got.
+// storeNewClaims stores the claims that the book lacks.
 func storeNewClaims(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, claims []ledger.Claim) error {
 	rows, err := tx.Query(ctx, sqlClaims, outfit)
 	if err != nil {

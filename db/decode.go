@@ -7,8 +7,8 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// How many entries a decoder takes at a time: few at first, since often few are
-// read, and later enough to make the hand-over cheap.
+// How many entries a decoder takes at a time: few at first, since often few are read, and
+// more later, so that handing over is cheap.
 const (
 	firstBatch  = 8
 	decodeBatch = 512
@@ -21,23 +21,20 @@ type decoder struct {
 	group sync.WaitGroup
 }
 
-// batch is entries with their contents one behind the other: a piece of memory
-// each, and not one for every entry.
+// batch is entries, with their contents one behind the other in one piece of memory.
 type batch struct {
 	entries  []ledger.Entry
 	contents []byte
 	ends     []int
 }
 
-// newBatch has room for so many entries, and for their contents if they are about
-// as long as usual.
+// newBatch returns a batch with room for so many entries of usual length.
 func newBatch(size int) batch {
 	const usualContent = 256
 	return batch{entries: make([]ledger.Entry, 0, size), contents: make([]byte, 0, size*usualContent), ends: make([]int, 0, size)}
 }
 
-// decode reads the contents. What cannot be read closes the book to nobody: that entry
-// stands in it as unreadable.
+// decode reads the contents. An entry that cannot be read stands in the book as unreadable.
 func (b batch) decode() {
 	from := 0
 	for i, end := range b.ends {
@@ -61,7 +58,8 @@ func newDecoder() *decoder {
 	return d
 }
 
-// next is an entry to be filled in but for its body, and then handed to add.
+// next returns an entry for the caller to fill in, except for its body. The caller then
+// hands the content to add.
 func (d *decoder) next() *ledger.Entry {
 	if size := cap(d.batch.entries); len(d.batch.entries) == size {
 		d.work <- d.batch
@@ -71,7 +69,7 @@ func (d *decoder) next() *ledger.Entry {
 	return &d.batch.entries[len(d.batch.entries)-1]
 }
 
-// add takes the content of the entry that next gave; it keeps a copy.
+// add copies the content of the entry that next returned.
 func (d *decoder) add(content []byte) {
 	d.batch.contents = append(d.batch.contents, content...)
 	d.batch.ends = append(d.batch.ends, len(d.batch.contents))

@@ -11,15 +11,16 @@ import (
 
 const devicePrefix = "device_"
 
-// DeviceOutfit reads whose outfit a device's secret is of; false where it is none.
+// DeviceOutfit returns the outfit that a device's secret names; false where the text is no
+// such secret.
 func DeviceOutfit(secret string) (uuid.UUID, bool) { return outfitIn(devicePrefix, secret) }
 
 const sqlInsertDevice = `
 INSERT INTO known_device (outfit_id, person_id, hash)
 VALUES ($1, $2, $3)`
 
-// Of a person the latest ten devices are known, so that signing in again and again
-// fills nothing.
+// The latest ten devices of a person are known, so that signing in again and again fills
+// no table.
 const sqlForgetDevices = `
 DELETE FROM known_device
  WHERE outfit_id = $1
@@ -28,8 +29,8 @@ DELETE FROM known_device
        SELECT hash FROM known_device WHERE outfit_id = $1 AND person_id = $2
         ORDER BY created_at DESC, hash LIMIT 10)`
 
-// KnowDevice makes the secret of a device on which a person signed in. The secret
-// lets nobody in: it only tells the device from strangers' when a password is tried.
+// KnowDevice returns a new secret for a device on which a person signed in. The secret lets
+// nobody in: it only tells this device from strangers' when somebody tries a password.
 func (d *DB) KnowDevice(ctx context.Context, outfit, person uuid.UUID) (secret string, err error) {
 	defer fault.Wrap(&err, "know a device again")
 	secret = newSecret(devicePrefix, outfit)
@@ -46,8 +47,8 @@ SELECT person_id
  WHERE outfit_id = $1
    AND hash = $2`
 
-// DevicePerson says who signed in on the device that has a secret; nobody where the
-// secret is not good.
+// DevicePerson returns who signed in on the device of a secret; uuid.Nil where the secret
+// is unknown.
 func (d *DB) DevicePerson(ctx context.Context, secret string) (person uuid.UUID, err error) {
 	defer fault.Wrap(&err, "look up a device")
 	outfit, ok := DeviceOutfit(secret)

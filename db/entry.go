@@ -14,9 +14,8 @@ import (
 )
 
 // sqlAppend takes the outfit's next number, chains the digest and stores the
-// entry, in one statement. It adds nothing, and returns no row, where the entry
-// is in the book already or where a person or token of the outfit changed since
-// the caller was let in.
+// entry, in one statement. It adds nothing and returns no row where the book has the entry
+// already, or where a person or token of the outfit changed since the caller was let in.
 const sqlAppend = sqlTakeNumber + sqlInsertEntry
 
 // sqlAppendClaiming is sqlAppend for entries that claim names or codes.
@@ -137,13 +136,13 @@ func (d *DB) EntriesAfter(ctx context.Context, outfit uuid.UUID, after int64) (e
 	return entries, err
 }
 
-// scanEntries reads rows of sqlEntriesAfter. Bodies are decoded beside the
-// reading of the rows, since each takes about as long.
+// scanEntries reads rows of sqlEntriesAfter. Bodies are decoded on goroutines beside it,
+// since decoding takes about as long as reading the rows.
 func scanEntries(rows pgx.Rows) ([]*ledger.Entry, error) {
 	defer rows.Close()
 	decode := newDecoder()
 	var entries []*ledger.Entry
-	known := words{}
+	known := interned{}
 	for rows.Next() {
 		e := decode.next()
 		var replaces pgtype.UUID
@@ -163,10 +162,10 @@ func scanEntries(rows pgx.Rows) ([]*ledger.Entry, error) {
 	return entries, rows.Err()
 }
 
-// words keeps each word once: a book has few kinds and few people.
-type words map[string]string
+// interned has each word once: a book has few kinds and few people.
+type interned map[string]string
 
-func (w words) of(b []byte) string {
+func (w interned) of(b []byte) string {
 	word, known := w[string(b)]
 	if !known {
 		word = string(b)
@@ -175,7 +174,7 @@ func (w words) of(b []byte) string {
 	return word
 }
 
-// sealed reads a row of sqlEntriesAfter without looking into its content.
+// sealed reads a row of sqlEntriesAfter without decoding its content.
 func sealed(row pgx.CollectableRow) (ledger.Sealed, error) {
 	s := ledger.Sealed{Entry: new(ledger.Entry)}
 	e := s.Entry
@@ -190,8 +189,8 @@ func sealed(row pgx.CollectableRow) (ledger.Sealed, error) {
 	return s, err
 }
 
-// instant reads an entry's time, infinite ones too: those spoil their entry, and must
-// not end the reading of the book.
+// instant reads an entry's time, also an infinite one: such a time makes its entry
+// unreadable, and must not end the reading of the book.
 type instant time.Time
 
 func (i *instant) ScanTimestamptz(v pgtype.Timestamptz) error {

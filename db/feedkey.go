@@ -28,11 +28,11 @@ type FeedKey struct {
 
 const feedKeyPrefix = "pullbookfeed_"
 
-// IsFeedKey tells a feed key from a token by its looks, good or not.
+// IsFeedKey reports whether a secret has the form of a feed key, valid or not.
 func IsFeedKey(secret string) bool { return strings.HasPrefix(secret, feedKeyPrefix) }
 
-// FeedKeyOutfit is the outfit that a feed key says it is of; false where it
-// can be no key.
+// FeedKeyOutfit returns the outfit that a feed key names; false where the text is no feed
+// key.
 func FeedKeyOutfit(secret string) (uuid.UUID, bool) { return outfitIn(feedKeyPrefix, secret) }
 
 const sqlInsertFeedKey = `
@@ -40,8 +40,8 @@ INSERT INTO feed_key (outfit_id, feed_key_id, name, feed, made_by, hash)
 VALUES ($1, $2, $3, nullif($4, ''), $5, $6)
 RETURNING ` + feedKeyState
 
-// CreateFeedKey makes a key for one feed, or for all where feed is empty, and
-// returns its text, which is kept nowhere and shown only now.
+// CreateFeedKey makes a key for one feed, or for all where feed is empty. It returns the
+// key's text, which is stored nowhere and shown only now.
 func (d *DB) CreateFeedKey(ctx context.Context, outfit uuid.UUID, name, feed, madeBy string) (k FeedKey, secret string, err error) {
 	defer fault.Wrap(&err, "create feed key %q", name)
 	if strings.TrimSpace(name) == "" {
@@ -114,9 +114,9 @@ SELECT k.name, coalesce(k.feed, ''), b.access
    AND k.hash = $2
    AND k.revoked_at IS NULL`
 
-// FeedPrincipal says who a feed key speaks for, and which feed it reads; empty
-// for all. It is asked anew each time, so that a revoked key is no good at once; while the
-// database is away, a reader is told what it last said.
+// FeedPrincipal returns the principal of a feed key, and the feed that it reads; empty for
+// all. It asks the database each time, so that a revoked key ends at once. While the
+// database is away, a reader gets its last answer.
 func (d *DB) FeedPrincipal(ctx context.Context, secret string) (p Principal, feed string, err error) {
 	defer fault.Wrap(&err, "look up a feed key")
 	outfit, ok := FeedKeyOutfit(secret)

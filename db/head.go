@@ -23,7 +23,7 @@ type Head struct {
 	Access int64
 }
 
-// Head reads the end of an outfit's book: one cheap look.
+// Head reads the end of an outfit's book, which is cheap.
 func (d *DB) Head(ctx context.Context, outfit uuid.UUID) (h Head, err error) {
 	defer fault.Wrap(&err, "look at the book's head")
 	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {

@@ -14,11 +14,11 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// TheOperator is who changes what the operator's commands change.
+// TheOperator is the name that the book writes beside changes by the operator's commands.
 const TheOperator = "the operator"
 
-// As is the database as somebody of an outfit changes it: the book writes that
-// name beside each change of people, tokens, keys and tablets.
+// As returns the database for changes by somebody of an outfit. The book writes that name
+// beside each change of people, tokens, keys and tablets.
 func (d *DB) As(p Principal) *DB {
 	as := *d
 	as.by = p.Name
@@ -82,15 +82,14 @@ type changes struct {
 	db     *DB
 	outfit uuid.UUID
 	head   Head
-	// was is how the rows stood before, by their ids.
+	// was has the rows as they stood before, by their ids.
 	was  map[ledger.ID]*ledger.Operator
 	told []*ledger.Operator
 }
 
-// change runs f, which changes rows of an outfit's tables, and writes what f
-// tells of them into the outfit's book: all in one transaction, so that neither
-// is there without the other. It locks the book's head before any row, as every
-// append does.
+// change runs f, which changes rows of an outfit's tables, and writes into the outfit's book
+// what f tells of them. Both happen in one transaction. change locks the book's head before
+// any row, as every append does.
 func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) error) error {
 	// Before, because whether it was committed may stay unknown; and after, because of
 	// answers that were on their way.
@@ -120,8 +119,8 @@ func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) erro
 	return err
 }
 
-// add is change for what is new, which a full disk refuses. What takes rights away, or
-// gives somebody another password, is let through for as long as there is any room.
+// add is change for new rows, which a full disk refuses. Changes that take rights away or
+// set a password are stored for as long as there is any room.
 func (d *DB) add(ctx context.Context, outfit uuid.UUID, f func(*changes) error) error {
 	if err := d.CheckRoom(); err != nil {
 		return err
@@ -129,9 +128,8 @@ func (d *DB) add(ctx context.Context, outfit uuid.UUID, f func(*changes) error) 
 	return d.change(ctx, outfit, f)
 }
 
-// one runs a statement that changes one row and returns how it stands. The error
-// is pgx.ErrNoRows where there is no such row. A row that stands as it stood before
-// is nothing to tell.
+// one runs a statement that changes one row, and returns how the row stands now. It fails
+// with pgx.ErrNoRows where there is no such row. A row that did not change is not told.
 func (c *changes) one(scan pgx.RowToFunc[*ledger.Operator], sql string, args ...any) (*ledger.Operator, error) {
 	rows, err := c.Query(c.ctx, sql, args...)
 	if err != nil {
@@ -182,7 +180,7 @@ func (d *DB) tell(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, head Head, b
 	return tx.SendBatch(ctx, batch).Close()
 }
 
-// operatorTables are the tables that entries of the operator's tell of.
+// operatorTables are the tables of which entries of kind operator tell.
 var operatorTables = []struct {
 	sql  string
 	scan pgx.RowToFunc[*ledger.Operator]
@@ -194,7 +192,7 @@ var operatorTables = []struct {
 	{`SELECT ` + tabletState + ` FROM tablet WHERE outfit_id = $1 ORDER BY created_at, tablet_id`, tabletTold},
 }
 
-// operatorRows reads how an outfit's tables stand.
+// operatorRows returns the rows of an outfit's tables.
 func operatorRows(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (all []*ledger.Operator, err error) {
 	for _, table := range operatorTables {
 		rows, err := tx.Query(ctx, table.sql, outfit)

@@ -19,7 +19,7 @@ INSERT INTO outfit (outfit_id, name, time_zone, units, created_at)
 VALUES ($1, $2, $3, $4, $5)
     ON CONFLICT (outfit_id) DO UPDATE
    SET name = excluded.name, time_zone = excluded.time_zone, units = excluded.units`
-	// A password or code stays where it is still the one that the book tells of.
+	// A password or code stays if its digest is the one in the book.
 	sqlRestorePerson = `
 INSERT INTO person AS p (outfit_id, person_id, name, role, created_at, left_at, session_generation)
 VALUES ($1, $2, $3, $4, $5, $6, $7)
@@ -27,15 +27,15 @@ VALUES ($1, $2, $3, $4, $5, $6, $7)
    SET name = excluded.name, role = excluded.role, left_at = excluded.left_at, session_generation = excluded.session_generation,
        password_hash = CASE WHEN encode(sha256(convert_to(p.password_hash, 'UTF8')), 'hex') = $8 THEN p.password_hash END,
        unlock_hash = CASE WHEN encode(sha256(convert_to(p.unlock_hash, 'UTF8')), 'hex') = $9 THEN p.unlock_hash END`
-	// What is no good here stays so, whatever the archive's book says.
+	// What is revoked here stays revoked, whatever the archive's book says.
 	sqlRestoreToken   = `UPDATE token SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND token_id = $2`
 	sqlRestoreFeedKey = `UPDATE feed_key SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND feed_key_id = $2`
 	sqlRestoreTablet  = `UPDATE tablet SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND tablet_id = $2`
 )
 
-// restoreRows brings an outfit's tables to what the entries that tell of them say: those
-// after number before, in a book whose last entry is number last. Tokens, keys and tablets that are not here stay
-// away, for no secret travels.
+// restoreRows changes an outfit's tables to what the entries after number before tell of
+// them. The book's last entry is number last. Tokens, keys and tablets that are not here
+// are not made: an archive has no secrets.
 func restoreRows(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, told []*ledger.Entry, before, last int64) error {
 	for _, e := range told {
 		o, ok := e.Body.(*ledger.Operator)
@@ -67,9 +67,8 @@ func restoreRows(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, told []*ledge
 	return err
 }
 
-// restorePeople adds the people of an archive that was written before books told
-// of people, and has the book tell of the rows as they are found. It gives how
-// many entries that takes.
+// restorePeople adds the people of an archive that was written before books told of people,
+// and adds entries to the book that tell of all rows. It returns the number of entries.
 func (d *DB) restorePeople(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, people []archive.Person) (int64, error) {
 	for _, p := range people {
 		if _, err := tx.Exec(ctx, sqlInsertPersonOnce, outfit, p.ID, p.Name, p.Role, p.Left); err != nil {

@@ -22,7 +22,7 @@ type Outfit struct {
 	Units string
 }
 
-// Location is the outfit's time zone.
+// Location returns the outfit's time zone.
 func (o Outfit) Location() (*time.Location, error) { return time.LoadLocation(o.TimeZone) }
 
 const sqlInsertOutfit = `
@@ -32,7 +32,7 @@ RETURNING ` + outfitState
 
 const sqlInsertBook = `INSERT INTO book (outfit_id) VALUES ($1)`
 
-// CreateOutfit makes an outfit. Its book begins with how it is set up.
+// CreateOutfit sets up an outfit. Its book begins with the entry that says so.
 func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 	defer fault.Wrap(&err, "create outfit %q", o.Name)
 	if err := o.check(); err != nil {
@@ -73,8 +73,8 @@ UPDATE outfit
  WHERE outfit_id = $1
 RETURNING ` + outfitState
 
-// ChangeOutfit gives an outfit another name, time zone or units. Books that are open take
-// them up with the entry that says so.
+// ChangeOutfit changes an outfit's name, time zone or units. Books that are open take them
+// up with the entry that says so.
 func (d *DB) ChangeOutfit(ctx context.Context, o Outfit) (err error) {
 	defer fault.Wrap(&err, "change outfit %s", o.ID)
 	if err := o.check(); err != nil {
@@ -91,7 +91,7 @@ SELECT outfit_id, name, time_zone, units
   FROM outfit
  WHERE outfit_id = $1`
 
-// Outfit gives the outfit with that id.
+// Outfit returns the outfit with an id.
 func (d *DB) Outfit(ctx context.Context, id uuid.UUID) (o Outfit, err error) {
 	defer fault.Wrap(&err, "outfit %s", id)
 	err = d.forOutfit(ctx, id, func(b *pgx.Batch) {

@@ -37,7 +37,7 @@ func takeHasher(ctx context.Context) error {
 	}
 }
 
-// matches is false, as slowly, where there is no hash.
+// matches reports whether hash is of secret. Where there is no hash, it takes as long.
 func matches(ctx context.Context, secret, hash string) (bool, error) {
 	if err := takeHasher(ctx); err != nil {
 		return false, err
@@ -52,23 +52,23 @@ func matches(ctx context.Context, secret, hash string) (bool, error) {
 
 // Lengths of what people sign in with, in characters.
 const (
-	ShortestPassword = 10
+	shortestPassword = 10
 	LongestPassword  = 200
-	ShortestUnlock   = 4
-	LongestUnlock    = 8
+	shortestUnlock   = 4
+	longestUnlock    = 8
 )
 
 func checkPassword(password string) error {
 	n := utf8.RuneCountInString(password)
-	if n < ShortestPassword || n > LongestPassword {
-		return fault.New(fault.Invalid, "The password has %s characters; %s to %s will do. Three or four words that mean something only to you are easy to keep.", n, ShortestPassword, LongestPassword)
+	if n < shortestPassword || n > LongestPassword {
+		return fault.New(fault.Invalid, "The password has %s characters; %s to %s will do. Three or four words that mean something only to you are easy to keep.", n, shortestPassword, LongestPassword)
 	}
 	return nil
 }
 
 func checkUnlock(code string) error {
-	if n := len(code); n < ShortestUnlock || n > LongestUnlock || strings.Trim(code, "0123456789") != "" {
-		return fault.New(fault.Invalid, "The unlock code has to be %s to %s digits.", ShortestUnlock, LongestUnlock)
+	if n := len(code); n < shortestUnlock || n > longestUnlock || strings.Trim(code, "0123456789") != "" {
+		return fault.New(fault.Invalid, "The unlock code has to be %s to %s digits.", shortestUnlock, longestUnlock)
 	}
 	if common(code) {
 		return fault.New(fault.Invalid, "The unlock code %s is among the first that anybody tries; please choose another.", code)
@@ -76,7 +76,7 @@ func checkUnlock(code string) error {
 	return nil
 }
 
-// NewPassword is a password to hand to somebody: twelve letters and digits of
+// NewPassword returns a password to hand to somebody: twelve letters and digits of
 // which none looks like another, in threes; 60 random bits.
 func NewPassword() string {
 	text := strings.ToLower(rand.Text()[:12])

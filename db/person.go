@@ -39,13 +39,13 @@ INSERT INTO person (outfit_id, person_id, name, role, password_hash)
 VALUES ($1, $2, $3, $4, nullif($5, ''))
 RETURNING ` + personState
 
-// CreatePerson adds a person to an outfit, who cannot sign in to the page before
-// there is a password.
+// CreatePerson adds a person to an outfit. Without a password, the person cannot sign in
+// to the pages.
 func (d *DB) CreatePerson(ctx context.Context, outfit uuid.UUID, p Person) error {
 	return d.createPerson(ctx, outfit, p, "")
 }
 
-// CreatePersonWithPassword adds a person to an outfit who can sign in to the page.
+// CreatePersonWithPassword adds a person who can sign in to the pages.
 func (d *DB) CreatePersonWithPassword(ctx context.Context, outfit uuid.UUID, p Person, password string) error {
 	if err := checkPassword(password); err != nil {
 		return err
@@ -98,8 +98,8 @@ UPDATE person
    AND left_at IS NULL
 RETURNING ` + personState
 
-// PersonLeaves marks a person as gone, which ends the person's tokens and
-// sessions at once. What the person recorded stays.
+// PersonLeaves marks a person as gone, and so ends the person's tokens and sessions at
+// once. What the person recorded stays.
 func (d *DB) PersonLeaves(ctx context.Context, outfit, person uuid.UUID) (err error) {
 	defer fault.Wrap(&err, "person %s leaves", person)
 	return d.changePerson(ctx, outfit, sqlPersonLeaves, outfit, person)
@@ -127,8 +127,7 @@ UPDATE person
    AND left_at IS NULL
 RETURNING ` + personState
 
-// SetPassword gives a person a new password, which signs the person out
-// everywhere.
+// SetPassword gives a person a new password, and signs the person out everywhere.
 func (d *DB) SetPassword(ctx context.Context, outfit, person uuid.UUID, password string) (err error) {
 	defer fault.Wrap(&err, "set a password")
 	if err := checkPassword(password); err != nil {
@@ -218,7 +217,7 @@ SELECT person_id, name
    AND unlock_hash IS NOT NULL
  ORDER BY lower(name)`
 
-// Lockers are the people of an outfit who have an unlock code.
+// Lockers returns the people of an outfit who have an unlock code.
 func (d *DB) Lockers(ctx context.Context, outfit uuid.UUID) (people []Locker, err error) {
 	defer fault.Wrap(&err, "list who unlocks")
 	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {

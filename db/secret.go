@@ -9,8 +9,8 @@ import (
 	"github.com/google/uuid"
 )
 
-// newSecret makes a secret's text: what it is for, the outfit's id, so that the service need not
-// look across outfits to find whose it is, and 192 random bits.
+// newSecret returns a secret's text: a prefix for its purpose, the outfit's id and 192
+// random bits. With the id, no query has to look across outfits.
 func newSecret(prefix string, outfit uuid.UUID) string {
 	secret := make([]byte, 16+24)
 	copy(secret, outfit[:])
@@ -18,7 +18,8 @@ func newSecret(prefix string, outfit uuid.UUID) string {
 	return prefix + base64.RawURLEncoding.EncodeToString(secret)
 }
 
-// outfitIn reads whose a secret is; false where it can be none with this prefix.
+// outfitIn returns the outfit that a secret names; false where the text is no secret with
+// this prefix.
 func outfitIn(prefix, secret string) (uuid.UUID, bool) {
 	text, ok := strings.CutPrefix(secret, prefix)
 	raw, err := base64.RawURLEncoding.DecodeString(text)

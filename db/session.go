@@ -14,21 +14,21 @@ import (
 	"pullbook/domain/fault"
 )
 
-// Sessions keeps the pages' sessions in the database, for the scs library. Each
-// call's context names the outfit (WithOutfit), so that no look goes across them.
+// Sessions stores the pages' sessions in the database, for the scs library. The context of
+// each call names the outfit (WithOutfit), so that no query goes across outfits.
 type Sessions struct{ *DB }
 
 type outfitKey struct{}
 
-// WithOutfit is a context whose sessions are an outfit's.
+// WithOutfit returns a context whose sessions are those of an outfit.
 func WithOutfit(ctx context.Context, outfit uuid.UUID) context.Context {
 	return context.WithValue(ctx, outfitKey{}, outfit)
 }
 
 type endingKey struct{}
 
-// Ending is a context whose session is about to end: from here on no reader is told of it
-// while the database is away, whether it can be ended there or not.
+// Ending returns a context whose session is about to end. No reader gets this session from
+// memory any more, even where the database is away and cannot end it.
 func Ending(ctx context.Context) context.Context {
 	return context.WithValue(ctx, endingKey{}, true)
 }
@@ -61,7 +61,8 @@ type sessionRow struct {
 	expiry time.Time
 }
 
-// FindCtx gives a session's data; while the database is away, a reader's as it was.
+// FindCtx returns a session's data. While the database is away, a reader gets the data as
+// they were.
 func (s Sessions) FindCtx(ctx context.Context, token string) (data []byte, found bool, err error) {
 	defer fault.Wrap(&err, "find a session")
 	outfit, _ := ctx.Value(outfitKey{}).(uuid.UUID)
@@ -90,7 +91,7 @@ DELETE FROM session
  WHERE outfit_id = $1
    AND expiry <= now()`
 
-// CommitCtx keeps a session, and forgets the outfit's that are over.
+// CommitCtx stores a session, and deletes those of the outfit that have expired.
 func (s Sessions) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) (err error) {
 	defer fault.Wrap(&err, "keep a session")
 	return s.forSession(ctx, func(outfit uuid.UUID, b *pgx.Batch) {
@@ -114,7 +115,7 @@ func (s Sessions) DeleteCtx(ctx context.Context, token string) (err error) {
 	})
 }
 
-// Find, Commit and Delete are the library's way without a context, by which no
+// Find, Commit and Delete are for the library's interface. They fail: without a context no
 // outfit is named.
 func (s Sessions) Find(token string) ([]byte, bool, error) {
 	return s.FindCtx(context.Background(), token)
@@ -153,17 +154,17 @@ SELECT p.person_id, p.name, p.role, b.access, o.units, o.time_zone
    AND ($4::uuid IS NULL OR EXISTS (
        SELECT FROM tablet t WHERE t.outfit_id = $1 AND t.tablet_id = $4 AND t.revoked_at IS NULL))`
 
-// key tells sessions apart among all that a process remembers.
+// Key tells the session from all other credentials.
 func (s Session) Key() [sha256.Size]byte {
 	return sha256.Sum256(fmt.Appendf(nil, "session %s %s %d %s", s.Outfit, s.Person, s.Generation, s.Tablet))
 }
 
-// principal says who a session speaks for. A tablet is unlocked by a few digits,
-// so a manager at it may do what crew may.
+// Principal returns the person of a session. A tablet is unlocked by a few digits, so a
+// manager at a tablet may do only what crew may.
 func (s Session) Principal(ctx context.Context, d *DB) (p Principal, err error) {
 	defer fault.Wrap(&err, "look up a session")
 	if s.Person == uuid.Nil {
-		return p, ErrLocked
+		return p, errLocked
 	}
 	p.Outfit = s.Outfit
 	tablet := uuid.NullUUID{UUID: s.Tablet, Valid: s.Tablet != uuid.Nil}
@@ -181,5 +182,5 @@ func (s Session) Principal(ctx context.Context, d *DB) (p Principal, err error) 
 	return p, err
 }
 
-// ErrLocked: a tablet is signed in, and nobody has unlocked it.
-var ErrLocked = fault.New(fault.SignIn, "This tablet is locked: choose your name and type your code.")
+// errLocked says that a tablet is signed in, and that nobody has unlocked it.
+var errLocked = fault.New(fault.SignIn, "This tablet is locked: choose your name and type your code.")

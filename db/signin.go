@@ -36,14 +36,14 @@ SELECT person_id, session_generation, coalesce(password_hash, '')
    AND lower(btrim(name)) = lower($2)
    AND left_at IS NULL`
 
-// Named is a person whom an outfit's and a person's name mean. Two outfits may have
-// the same name.
+// Named is a person who has the outfit's name and the person's name that somebody typed.
+// There may be several: two outfits may have the same name.
 type Named struct {
 	Session
 	hash string
 }
 
-// Named finds whom names mean, in whatever case and with whatever blanks around them.
+// Named finds people by outfit and name, whatever the case and the blanks around them.
 func (d *DB) Named(ctx context.Context, outfit, person string) (all []Named, err error) {
 	defer fault.Wrap(&err, "find who signs in")
 	ids, err := d.outfitsCalled(ctx, strings.TrimSpace(outfit))
@@ -66,8 +66,8 @@ func (d *DB) Named(ctx context.Context, outfit, person string) (all []Named, err
 	return all, nil
 }
 
-// SignInByPassword opens a session for the one whose password it is. The same fault
-// answers, as slowly, an unknown outfit, an unknown person and a wrong password.
+// SignInByPassword opens a session for the one whose password it is. An unknown outfit, an
+// unknown person and a wrong password get the same fault after the same time.
 func (d *DB) SignInByPassword(ctx context.Context, named []Named, password string) (s Session, err error) {
 	defer fault.Wrap(&err, "sign in")
 	if len(named) == 0 {

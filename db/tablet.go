@@ -24,7 +24,7 @@ INSERT INTO tablet (outfit_id, tablet_id, name)
 VALUES ($1, $2, $3)
 RETURNING ` + tabletState
 
-// CreateTablet adds a tablet and gives its session, locked.
+// CreateTablet adds a tablet and returns its session, which is locked.
 func (d *DB) CreateTablet(ctx context.Context, outfit uuid.UUID, name string) (s Session, err error) {
 	defer fault.Wrap(&err, "create tablet %q", name)
 	s = Session{Outfit: outfit, Tablet: uuid.New()}

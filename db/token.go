@@ -12,7 +12,7 @@ import (
 	"pullbook/domain/fault"
 )
 
-// Token is a program's way in, in the name of a person.
+// Token lets a program in, in the name of a person.
 type Token struct {
 	ID        uuid.UUID
 	Name      string
@@ -31,8 +31,7 @@ func (t TokenSecret) Principal(ctx context.Context, d *DB) (Principal, error) {
 	return d.Principal(ctx, string(t))
 }
 
-// tokenPrefix lets a person, and a scanner for leaked secrets, tell what a
-// token is for.
+// tokenPrefix tells people, and scanners for leaked secrets, what a token is for.
 const tokenPrefix = "pullbook_"
 
 const sqlInsertToken = `
@@ -44,8 +43,8 @@ SELECT $1, $2, person_id, $4, $5
    AND left_at IS NULL
 RETURNING ` + tokenState
 
-// CreateToken makes a token for a person and returns its text, which is kept
-// nowhere and shown only now.
+// CreateToken makes a token for a person and returns its text, which is stored nowhere and
+// shown only now.
 func (d *DB) CreateToken(ctx context.Context, outfit uuid.UUID, person, name string) (secret string, err error) {
 	defer fault.Wrap(&err, "create token %q", name)
 	secret = newSecret(tokenPrefix, outfit)
@@ -116,8 +115,8 @@ SELECT p.person_id, p.name, p.role, b.access
    AND t.revoked_at IS NULL
    AND p.left_at IS NULL`
 
-// Principal says who a token speaks for. The same fault answers a token that
-// never was, one of another outfit and a revoked one.
+// Principal returns the person of a token. An unknown token, one of another outfit and a
+// revoked one get the same fault.
 func (d *DB) Principal(ctx context.Context, secret string) (p Principal, err error) {
 	defer fault.Wrap(&err, "look up a token")
 	if IsFeedKey(secret) {

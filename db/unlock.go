@@ -23,8 +23,8 @@ const (
 	longestTabletWait = 10 * time.Minute
 )
 
-// sqlTakeCode counts a code before it is looked at, so that many at once cannot pass.
-// It gives no row where there is nothing to try yet.
+// sqlTakeCode counts a code before it is checked, so that many at once cannot pass. It
+// returns no row while there is a wait.
 const sqlTakeCode = `
 INSERT INTO wrong_code AS w (outfit_id, tablet_id, person_id, wrong, next_at)
 VALUES ($1, $2, $3, 1, now())
@@ -64,7 +64,7 @@ UPDATE tablet
  WHERE outfit_id = $1
    AND tablet_id = $2`
 
-// Wait is how long there is nothing to try.
+// Wait says how long no further code can be tried.
 type Wait struct{ For time.Duration }
 
 func (w Wait) Error() string { return "too many tries; the next in " + w.For.String() }
@@ -132,7 +132,7 @@ SELECT person_id, sum(wrong)::int
  WHERE outfit_id = $1
  GROUP BY person_id`
 
-// WrongCodes says for whom how many wrong codes in a row were typed at tablets.
+// WrongCodes returns the number of wrong codes in a row at tablets, by person.
 func (d *DB) WrongCodes(ctx context.Context, outfit uuid.UUID) (wrong map[uuid.UUID]int, err error) {
 	defer fault.Wrap(&err, "list wrong codes")
 	wrong = map[uuid.UUID]int{}
@@ -162,8 +162,8 @@ func (d *DB) ForgetWrongCodes(ctx context.Context, outfit, person uuid.UUID) (er
 	return d.forOutfit(ctx, outfit, func(b *pgx.Batch) { b.Queue(sqlForgetWrongCodes, outfit, person, uuid.Nil) })
 }
 
-// TabletIdle is how long nothing has to be done at a tablet until it locks by itself.
-const TabletIdle = 15 * time.Minute
+// tabletIdle is the time without use after which a tablet locks by itself.
+const tabletIdle = 15 * time.Minute
 
 const sqlTabletUsed = `
 WITH used AS (
@@ -178,15 +178,15 @@ SELECT used_at > now() - $4::interval
  WHERE outfit_id = $1
    AND tablet_id = $2`
 
-// TabletUsed reports whether a tablet that was unlocked still is. Something that a
-// person does there keeps it open.
+// TabletUsed reports whether a tablet that was unlocked still is. A request that a person
+// makes there keeps it open; one that a script makes by itself does not.
 func (d *DB) TabletUsed(ctx context.Context, tablet Session, byAPerson bool) (open bool, err error) {
 	defer fault.Wrap(&err, "look when a tablet was used")
 	now, asked := d.Now(), false
 	had := d.tablets.About(tablet.Tablet)
 	used, err := away.AskOrRecall(ctx, d.tablets, tablet.Outfit, tablet.Tablet, now, func(ctx context.Context) (used time.Time, err error) {
 		err = d.forOutfit(ctx, tablet.Outfit, func(b *pgx.Batch) {
-			b.Queue(sqlTabletUsed, tablet.Outfit, tablet.Tablet, byAPerson, TabletIdle).QueryRow(func(row pgx.Row) error { return row.Scan(&open) })
+			b.Queue(sqlTabletUsed, tablet.Outfit, tablet.Tablet, byAPerson, tabletIdle).QueryRow(func(row pgx.Row) error { return row.Scan(&open) })
 		})
 		asked = err == nil
 		switch {
@@ -203,8 +203,8 @@ func (d *DB) TabletUsed(ctx context.Context, tablet Session, byAPerson bool) (op
 	case err != nil || asked:
 		return open, err
 	}
-	// The database is away: what a person did at the tablet is known from here.
-	open = now.Sub(used) < TabletIdle
+	// The database is away: this process knows when somebody last used the tablet.
+	open = now.Sub(used) < tabletIdle
 	if had.Value = now; open && byAPerson {
 		d.tablets.Remember(tablet.Tablet, had)
 	}
