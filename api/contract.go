@@ -16,9 +16,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
-	"pullbook/db"
 	"pullbook/domain/fault"
-	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/openapi"
 )
@@ -31,8 +29,6 @@ type contract struct {
 	parameters map[string]map[string]*openapi3.Schema
 	// operations are by method and route.
 	operations map[string]routeSettings
-	// recordedBy is the least role that records each kind of entry.
-	recordedBy map[ledger.Kind]db.Role
 	// importMapping is the form of a part of a form.
 	importMapping *openapi3.Schema
 	validate      *validator.Validate
@@ -44,7 +40,7 @@ func readContract() (*contract, error) {
 		return nil, fmt.Errorf("openapi.yaml: %w", err)
 	}
 	c := &contract{bodies: map[string]*openapi3.Schema{}, parameters: map[string]map[string]*openapi3.Schema{},
-		operations: map[string]routeSettings{}, recordedBy: map[ledger.Kind]db.Role{}, validate: validator.New(),
+		operations: map[string]routeSettings{}, validate: validator.New(),
 		importMapping: doc.Components.Schemas["ImportMapping"].Value}
 	c.validate.RegisterTagNameFunc(func(f reflect.StructField) string {
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
@@ -68,13 +64,6 @@ func readContract() (*contract, error) {
 			}
 			c.parameters[key] = known
 		}
-	}
-	ways, err := recordedBy()
-	for kind, way := range ways {
-		c.recordedBy[kind] = c.operations["POST "+way.path].role
-	}
-	if err != nil {
-		return nil, err
 	}
 	return c, nil
 }

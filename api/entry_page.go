@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
@@ -50,11 +51,12 @@ func newEntryPath(kind ledger.Kind) string {
 type recorded struct {
 	path   string
 	schema *openapi3.Schema
+	role   db.Role
 }
 
 // recordedBy finds each kind's operation: the one whose body is New and the kind.
 // An import has none: it comes with its sheet. Nor has what the operator changes.
-func recordedBy() (map[ledger.Kind]recorded, error) {
+var recordedBy = sync.OnceValues(func() (map[ledger.Kind]recorded, error) {
 	all, err := openapi.Recordings()
 	if err != nil {
 		return nil, err
@@ -62,7 +64,7 @@ func recordedBy() (map[ledger.Kind]recorded, error) {
 	out := map[ledger.Kind]recorded{}
 	for name, way := range all {
 		if kind := ledger.Kind(snake(name)); slices.Contains(ledger.Kinds(), kind) && !comesByItself(kind) {
-			out[kind] = recorded{way.Path, way.Body}
+			out[kind] = recorded{way.Path, way.Body, db.Role(way.Role)}
 		}
 	}
 	for _, k := range ledger.Kinds() {
@@ -71,7 +73,7 @@ func recordedBy() (map[ledger.Kind]recorded, error) {
 		}
 	}
 	return out, nil
-}
+})
 
 // comesByItself reports whether entries of a kind come with what they tell of: a
 // sheet that is brought in, or a change of people, tokens, keys and tablets.
@@ -142,7 +144,7 @@ func (p *pages) kindParam(ctx echo.Context, who db.Principal) (ledger.Kind, reco
 	if !ok {
 		return kind, by, echo.ErrNotFound
 	}
-	return kind, by, p.contract.mayRecord(who.Role, kind)
+	return kind, by, mayRecord(who.Role, kind)
 }
 
 func (m entryForm) view(kind ledger.Kind, by recorded, value map[string]any) *entryFormView {

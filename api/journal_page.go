@@ -72,7 +72,7 @@ func (p *pages) journal(ctx echo.Context) error {
 		}
 		for _, k := range append(ledger.Kinds(), ledger.KindUnreadable) {
 			v.Kinds = append(v.Kinds, formOption{string(k), k.Noun().In(f), k == kind})
-			if p.recorded[k].schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && p.contract.mayRecord(who.Role, k) == nil {
+			if p.recorded[k].schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && mayRecord(who.Role, k) == nil {
 				v.New = append(v.New, formOption{string(k), k.Noun().In(f), k == kind})
 			}
 		}

@@ -85,7 +85,7 @@ func (p *pages) findingsViewOf(f figures, who db.Principal, b *ledger.Book, from
 	list := season.Evening(b)
 	v := &findingsView{
 		Mass: f.Mass, InQuestion: f.mass(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
-		MayAccept: p.contract.mayRecord(who.Role, ledger.KindAcceptance) == nil,
+		MayAccept: mayRecord(who.Role, ledger.KindAcceptance) == nil,
 	}
 	from = max(0, min(from, len(list.Open)-1))
 	to := min(from+findingsOnALeaf, len(list.Open))
@@ -200,7 +200,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 	wrong := ""
 	err := p.look(ctx, func(as db.Principal, o db.Outfit, b *ledger.Book) error {
 		who = as
-		if err := p.contract.mayRecord(who.Role, ledger.KindAcceptance); err != nil {
+		if err := mayRecord(who.Role, ledger.KindAcceptance); err != nil {
 			return err
 		}
 		f := figuresFor(tongueOf(ctx), o, b.Location())

@@ -127,13 +127,13 @@ var (
 	errOnlyReads  = fault.New(fault.NotYours, "This token only reads.")
 )
 
-// mayRecord says whether a role may record entries of a kind. Which kinds are a
-// manager's stands in openapi.yaml, as x-role of the operation that records them.
-func (c *contract) mayRecord(role db.Role, kind ledger.Kind) error {
-	least, known := c.recordedBy[kind]
-	if !known {
-		least = db.Manager
-	}
+// mayRecord says whether a role may record new entries of a kind.
+func mayRecord(role db.Role, kind ledger.Kind) error { return allowed(role, kindRole(kind)) }
+
+// mayBring says whether a role may bring this entry.
+func mayBring(role db.Role, e *ledger.Entry) error { return allowed(role, LeastRole(e)) }
+
+func allowed(role, least db.Role) error {
 	switch {
 	case atLeast(role, least):
 		return nil
@@ -143,12 +143,22 @@ func (c *contract) mayRecord(role db.Role, kind ledger.Kind) error {
 	return errForManager
 }
 
-// mayBring says whether a role may bring this entry. A correction and a withdrawal
+// LeastRole returns the least role that may bring an entry. A correction and a withdrawal
 // are a manager's; so is letting a lot go, which anybody on the crew may hold.
-func (c *contract) mayBring(role db.Role, e *ledger.Entry) error {
+func LeastRole(e *ledger.Entry) db.Role {
 	status, decides := e.Body.(*ledger.LotStatus)
-	if role == db.Crew && (e.Replaces != ledger.ID{} || decides && status.Status != ledger.StatusHeld) {
-		return errForManager
+	if e.Replaces != (ledger.ID{}) || decides && status.Status != ledger.StatusHeld {
+		return db.Manager
 	}
-	return c.mayRecord(role, e.Kind)
+	return kindRole(e.Kind)
+}
+
+// kindRole is the least role that may record new entries of a kind. It stands in
+// openapi.yaml, as x-role of the operation that records them.
+func kindRole(kind ledger.Kind) db.Role {
+	ways, err := recordedBy()
+	if way, known := ways[kind]; known && err == nil {
+		return way.role
+	}
+	return db.Manager
 }

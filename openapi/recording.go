@@ -14,6 +14,8 @@ type Recording struct {
 	Path string
 	// Body is the schema of the request.
 	Body *openapi3.Schema
+	// Role is the least role that may send it.
+	Role string
 }
 
 const newTypes = "#/components/schemas/New"
@@ -35,7 +37,8 @@ var Recordings = sync.OnceValues(func() (map[string]Recording, error) {
 			continue
 		}
 		if name, ok := strings.CutPrefix(body.Schema.Ref, newTypes); ok {
-			out[name] = Recording{path, body.Schema.Value}
+			role, _ := item.Post.Extensions["x-role"].(string)
+			out[name] = Recording{path, body.Schema.Value, role}
 		}
 	}
 	return out, nil

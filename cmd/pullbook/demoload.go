@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pullbook/api"
+	"pullbook/db"
 	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
@@ -79,7 +80,7 @@ func record(ctx context.Context, clients map[string]*client, e *ledger.Entry) er
 		return err
 	}
 	by := e.RecordedBy
-	if e.Kind.SetUp() || e.Replaces != (ledger.ID{}) || e.Kind == ledger.KindAcceptance || e.Kind == ledger.KindDispatch {
+	if api.LeastRole(e) == db.Manager {
 		by = demoManager
 	}
 	if _, err := clients[by].record(ctx, request); err != nil {
