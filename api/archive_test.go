@@ -83,7 +83,7 @@ func (h *honeyHouse) restore(t *testing.T, data []byte) (db.Restored, error) {
 }
 
 // reports are what is held against each other, as they are served.
-var reports = []string{"reports/season", "reports/runs", "reports/tanks", "reports/totals", "reports/evening", "entries?limit=1000", "lots", "fills?limit=1000"}
+var reports = []string{"reports/season", "reports/runs", "reports/tanks", "reports/totals", "reports/findings", "entries?limit=1000", "lots", "fills?limit=1000"}
 
 // A whole season goes to another installation and is the very same book there:
 // every digest, the end of it, and each report to the byte.

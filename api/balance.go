@@ -16,8 +16,8 @@ import (
 	"pullbook/openapi"
 )
 
-// GetReconciliation makes the weights of a season or a day agree.
-func (s *Server) GetReconciliation(ctx echo.Context, params openapi.GetReconciliationParams) error {
+// GetReconciliationReport makes the weights of a season or a day agree.
+func (s *Server) GetReconciliationReport(ctx echo.Context, params openapi.GetReconciliationReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		p, err := s.periodOf(b, params)
 		if err != nil {
@@ -44,7 +44,7 @@ func (s *Server) GetReconciliation(ctx echo.Context, params openapi.GetReconcili
 }
 
 // periodOf is the day that a request asks for, or its season.
-func (s *Server) periodOf(b *ledger.Book, params openapi.GetReconciliationParams) (balance.Period, error) {
+func (s *Server) periodOf(b *ledger.Book, params openapi.GetReconciliationReportParams) (balance.Period, error) {
 	if params.Day != nil {
 		if params.Season != nil {
 			return balance.Period{}, parameterFault("day", params.Day.Format(time.DateOnly), "Ask for a day or for a season, not for both.")
@@ -63,8 +63,8 @@ func (s *Server) seasonPeriod(b *ledger.Book, asked *openapi_types.UUID) (balanc
 	return p, err
 }
 
-func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine) openapi.Reconciliation {
-	out := openapi.Reconciliation{
+func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine) openapi.ReconciliationReport {
+	out := openapi.ReconciliationReport{
 		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: b.Len(), Statement: r.Statement.String(), Unseen: r.Unseen.String(),
 		Test: globalOut(r.Global), Suspects: []openapi.ReconciliationSuspect{},
 		Flows: make([]openapi.ReconciledFlow, len(r.Flows)), Balances: make([]openapi.ReconciledBalance, len(r.Nodes)),
@@ -152,8 +152,8 @@ func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
 	return out
 }
 
-// GetDrying is the hot rooms of a season: how the stacks dry, and in what air.
-func (s *Server) GetDrying(ctx echo.Context, params openapi.GetDryingParams) error {
+// GetDryingReport is the hot rooms of a season: how the stacks dry, and in what air.
+func (s *Server) GetDryingReport(ctx echo.Context, params openapi.GetDryingReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		p, err := s.seasonPeriod(b, params.Season)
 		if err != nil {
@@ -164,7 +164,7 @@ func (s *Server) GetDrying(ctx echo.Context, params openapi.GetDryingParams) err
 		if err != nil {
 			return nil, err
 		}
-		out := make([]openapi.HotRoom, len(rooms))
+		out := make([]openapi.DryingRoom, len(rooms))
 		for i, r := range rooms {
 			out[i] = hotRoomOut(r, target)
 		}
@@ -172,8 +172,8 @@ func (s *Server) GetDrying(ctx echo.Context, params openapi.GetDryingParams) err
 	})
 }
 
-func hotRoomOut(r balance.Room, target float64) openapi.HotRoom {
-	out := openapi.HotRoom{
+func hotRoomOut(r balance.Room, target float64) openapi.DryingRoom {
+	out := openapi.DryingRoom{
 		RoomID: r.RoomID, Name: r.Name, TargetPct: target, MeanTemperatureC: r.MeanTemperatureC, HottestC: r.HottestC,
 		MeanHumidityPct: r.MeanHumidityPct, WettestHumidityPct: r.WettestPct, EquilibriumMoisturePct: r.EquilibriumPct,
 		WettingHours: r.WettingHours, LoggedHours: r.LoggedHours, CollectedKg: r.CollectedKg, LostKg: r.LostKg, LostStdUncertaintyKg: r.LostUncertaintyKg,
@@ -181,7 +181,7 @@ func hotRoomOut(r balance.Room, target float64) openapi.HotRoom {
 	}
 	for i, x := range r.Stacks {
 		out.Stacks[i] = openapi.DryingStack{
-			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, In: x.In, Out: orNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
+			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, EnteredAt: x.In, LeftAt: orNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
 			DryAt: x.DryAt, Earliest: x.Earliest, Latest: x.Latest, WaterKg: x.WaterKg, WaterStdUncertaintyKg: x.WaterUncertaintyKg,
 			Sentence: x.Sentence.String(), Cautions: said(x.Cautions), Layers: make([]openapi.DryingLayer, len(x.Layers)),
 		}
@@ -194,7 +194,7 @@ func hotRoomOut(r balance.Room, target float64) openapi.HotRoom {
 
 func layerOut(l balance.LayerLine) openapi.DryingLayer {
 	out := openapi.DryingLayer{
-		Layer: openapi.DryingLayerLayer(l.Layer), PointsPerDay: l.Slope, PointsPerDayStdUncertainty: l.SlopeUncertainty,
+		Layer: openapi.DryingLayerLayer(l.Layer), SlopePointsPerDay: l.Slope, SlopeStdUncertaintyPointsPerDay: l.SlopeUncertainty,
 		LastPct: l.LastPct, LastStdUncertaintyPct: l.LastUncertaintyPct, Readings: make([]openapi.DryingReading, len(l.Readings)),
 	}
 	for i, r := range l.Readings {

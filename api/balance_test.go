@@ -187,7 +187,7 @@ func TestTheDryingOfAStackIsServed(t *testing.T) {
 			DryAt  string `json:"dry_at"`
 			Layers []struct {
 				Layer        string
-				PointsPerDay float64 `json:"points_per_day"`
+				PointsPerDay float64 `json:"slope_points_per_day"`
 			}
 		}
 	}](t, s.outfit, "reports/drying?target_pct=17.4")

@@ -54,7 +54,7 @@ func bandOut(b heat.Band) openapi.Band {
 func calculatorFlags(in []heat.Flag) []openapi.CalculatorFlag {
 	out := []openapi.CalculatorFlag{}
 	for _, f := range in {
-		out = append(out, openapi.CalculatorFlag{Flag: string(f.Name), Sentence: sentence(f.Detail)})
+		out = append(out, openapi.CalculatorFlag{Code: string(f.Name), Sentence: sentence(f.Detail)})
 	}
 	return out
 }
@@ -65,7 +65,7 @@ func moistureFlags(moisturePct float64) []openapi.CalculatorFlag {
 		return []openapi.CalculatorFlag{}
 	}
 	return []openapi.CalculatorFlag{{
-		Flag: "unusual-moisture",
+		Code: "unusual-moisture",
 		Sentence: "Honey of " + plain(rounded(moisturePct)) + " % moisture is rare: most lies from " +
 			plain(honey.OrdinaryMoistureMinPct) + " to " + plain(honey.OrdinaryMoistureMaxPct) + " %. Check the reading before acting on it.",
 	}}

@@ -18,7 +18,7 @@ func (s *Server) CalculateColour(ctx echo.Context, in openapi.CalculateColourPar
 
 func colourAnswer(in openapi.CalculateColourParams) (out openapi.ColourAnswer, err error) {
 	read, err := oneOf("query:", map[string]bool{
-		"pfund_mm": in.PfundMm != nil, "absorbance_635nm": in.Absorbance635Nm != nil, "optical_density_560nm": in.OpticalDensity560Nm != nil,
+		"colour_mm_pfund": in.ColourMmPfund != nil, "absorbance_635nm": in.Absorbance635Nm != nil, "optical_density_560nm": in.OpticalDensity560Nm != nil,
 	})
 	if err != nil {
 		return out, err
@@ -35,7 +35,7 @@ func colourAnswer(in openapi.CalculateColourParams) (out openapi.ColourAnswer, e
 	if read == "optical_density_560nm" {
 		return opticalDensityAnswer(out, *in.OpticalDensity560Nm, sd, orDefault(in.Scale, openapi.UnitedStates))
 	}
-	pfund := orZero(in.PfundMm)
+	pfund := orZero(in.ColourMmPfund)
 	if read == "absorbance_635nm" {
 		out.Formulas = append(out.Formulas, formulaAbsorbance)
 		if pfund, err = honey.PfundFromAbsorbance(*in.Absorbance635Nm); err != nil {
@@ -51,14 +51,14 @@ func colourAnswer(in openapi.CalculateColourParams) (out openapi.ColourAnswer, e
 	if err != nil {
 		return out, askedColour.refusal(err)
 	}
-	if read == "pfund_mm" {
+	if read == "colour_mm_pfund" {
 		absorbance, err := honey.AbsorbanceFromPfund(pfund)
 		if err != nil {
 			return out, askedColour.refusal(err)
 		}
 		out.Absorbance635Nm = ptr(rounded(absorbance))
 	}
-	out.Class, out.PfundMm, out.PfundStdUncertaintyMm = classOut(class), ptr(rounded(pfund)), ptr(rounded(sd))
+	out.Class, out.ColourMmPfund, out.ColourStdUncertaintyMmPfund = classOut(class), ptr(rounded(pfund)), ptr(rounded(sd))
 	return out, setEnds(&out, pfund, sd, darkestMM, scale.Class)
 }
 
@@ -104,9 +104,9 @@ func setEnds(out *openapi.ColourAnswer, reading, sd, most float64, class func(fl
 }
 
 func classOut(c honey.ColourClass) openapi.ColourClass {
-	out := openapi.ColourClass{Name: c.Name, OverMm: c.OverMM}
+	out := openapi.ColourClass{Name: c.Name, OverMmPfund: c.OverMM}
 	if !math.IsInf(c.ToMM, 1) {
-		out.ToMm = &c.ToMM
+		out.ToMmPfund = &c.ToMM
 	}
 	return out
 }
@@ -147,5 +147,5 @@ func scaleOf(asked *openapi.ColourScale) (honey.ColourScale, error) {
 }
 
 var askedColour = asked{fields: map[string]string{
-	"colour": "query:pfund_mm", "absorbance at 635 nm": "query:absorbance_635nm", "optical density at 560 nm": "query:optical_density_560nm",
-}, otherwise: "query:pfund_mm"}
+	"colour": "query:colour_mm_pfund", "absorbance at 635 nm": "query:absorbance_635nm", "optical density at 560 nm": "query:optical_density_560nm",
+}, otherwise: "query:colour_mm_pfund"}

@@ -59,7 +59,7 @@ func warmingQuestion(f figures) dailyQuestion {
 			f.inUnit("K", "wall_allowance_k", f.say("Wall hotter by"), 10, 0),
 			{Name: "wall_share", Label: f.say("Share at the wall"), Note: f.say("of 1"), Value: f.typed(0.1, 1)},
 			{Name: "hmf_mg_per_kg", Label: f.say("HMF now"), Unit: "mg/kg", Value: "5"},
-			{Name: "diastase_dn", Label: f.say("Diastase now"), Unit: "DN", Optional: true},
+			{Name: "diastase_gothe", Label: f.say("Diastase now"), Unit: "DN", Optional: true},
 		}}
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := warmingOf(form)
@@ -86,7 +86,7 @@ func warmingOf(form *calculatorForm) *openapi.WarmingQuestion {
 		},
 		StartTemperatureC: must("start_temperature_c"),
 		Stages:            []openapi.WarmingStage{{Hours: must("hours"), HeaterW: must("heater_w"), ControlC: form.number("control_c"), AmbientC: must("ambient_c")}},
-		Honey:             &openapi.HoneyState{HmfMgPerKg: form.number("hmf_mg_per_kg"), DiastaseDn: form.number("diastase_dn")},
+		Honey:             &openapi.HoneyState{HmfMgPerKg: form.number("hmf_mg_per_kg"), DiastaseGothe: form.number("diastase_gothe")},
 		CurvePoints:       ptr(chartPoints),
 	}
 	if in.Tank.LossWPerK == nil {
@@ -123,8 +123,8 @@ func warmingShown(f figures, in *openapi.WarmingQuestion, w openapi.WarmingAnswe
 		is   openapi.HoneyForecast
 	}{{f.say("at the mean temperature"), w.Effect.Mean}, {f.say("stirred, with the share at the wall"), w.Effect.Mixed}, {f.say("at the wall all along, the worst case"), w.Effect.Wall}} {
 		out.Lines = append(out.Lines, calculatorLine{f.say("HMF afterwards, mg/kg"), f.band(one.is.HmfMgPerKg, 1), one.name})
-		if one.is.DiastaseDn != nil {
-			out.Lines = append(out.Lines, calculatorLine{f.say("diastase afterwards, DN"), f.band(*one.is.DiastaseDn, 1), one.name})
+		if one.is.DiastaseGothe != nil {
+			out.Lines = append(out.Lines, calculatorLine{f.say("diastase afterwards, DN"), f.band(*one.is.DiastaseGothe, 1), one.name})
 		}
 	}
 	end := w.Curve[len(w.Curve)-1]

@@ -40,7 +40,7 @@ func exposureAnswer(in *openapi.HeatExposureQuestion) (out openapi.HeatExposureA
 	out.Forecast, out.Hours, out.LowestC, out.HighestC = forecastOut(f, start), rounded(h.Hours()), rounded(low), rounded(high)
 	out.Gaps = []openapi.HistoryGap{}
 	for _, g := range f.Gaps {
-		out.Gaps = append(out.Gaps, openapi.HistoryGap{From: g.From, To: g.To, FilledWithC: g.FilledWithTempC})
+		out.Gaps = append(out.Gaps, openapi.HistoryGap{From: g.From, To: g.To, FilledWithTemperatureC: g.FilledWithTempC})
 	}
 	out.Formulas, out.Flags = heatFormulas(start, in.Rates), calculatorFlags(append(odd, f.Flags...))
 	out.Cautions = said(append(heatCautions(high), cautionSensor))
@@ -64,7 +64,7 @@ func equivalentOut(k heat.Kinetics, h heat.History, referenceC float64) (openapi
 
 var askedJob = asked{fields: map[string]string{
 	"HMF at the start": "query:hmf_mg_per_kg", "limit of HMF": "query:hmf_limit_mg_per_kg",
-	"diastase at the start": "query:diastase_dn", "limit of diastase": "query:diastase_limit_dn", "temperature": "query:temperature_c",
+	"diastase at the start": "query:diastase_gothe", "limit of diastase": "query:diastase_limit_gothe", "temperature": "query:temperature_c",
 }, otherwise: "query:hours"}
 
 // The limits that most standards set and that the contract takes for nothing.
@@ -92,9 +92,9 @@ func (s *Server) CalculateHoursUntilDiastase(ctx echo.Context, in openapi.Calcul
 }
 
 func hoursUntilDiastaseAnswer(in openapi.CalculateHoursUntilDiastaseParams) (out openapi.HoursUntilAnswer, err error) {
-	band, err := heat.Default().HoursUntilDiastase(in.DiastaseDn, orDefault(in.DiastaseLimitDn, usualDiastaseLimitDN), in.TemperatureC)
+	band, err := heat.Default().HoursUntilDiastase(in.DiastaseGothe, orDefault(in.DiastaseLimitGothe, usualDiastaseLimitDN), in.TemperatureC)
 	if err != nil {
-		return out, asked{fields: askedJob.fields, otherwise: "query:diastase_dn"}.refusal(err)
+		return out, asked{fields: askedJob.fields, otherwise: "query:diastase_gothe"}.refusal(err)
 	}
 	return hoursUntilOut(band, in.TemperatureC, formulaDiastase), nil
 }
@@ -104,7 +104,7 @@ func hoursUntilOut(band heat.Band, temperatureC float64, formula openapi.Formula
 		Hours: bandOut(band), Formulas: []openapi.FormulaUsed{formula}, Flags: measuredFlags(temperatureC), Cautions: said(heatCautions(temperatureC)),
 	}
 	if band.Middle == 0 {
-		out.Flags = append(out.Flags, openapi.CalculatorFlag{Flag: "limit-passed", Sentence: "The limit is passed at the start already."})
+		out.Flags = append(out.Flags, openapi.CalculatorFlag{Code: "limit-passed", Sentence: "The limit is passed at the start already."})
 	}
 	return out
 }
@@ -113,7 +113,7 @@ func hoursUntilOut(band heat.Band, temperatureC float64, formula openapi.Formula
 func measuredFlags(temperaturesC ...float64) []openapi.CalculatorFlag {
 	for _, celsius := range temperaturesC {
 		if celsius < heat.MeasuredFromC || celsius > heat.MeasuredToC {
-			return []openapi.CalculatorFlag{{Flag: string(heat.FlagExtrapolated), Sentence: plain(rounded(celsius)) + " C lies outside the " +
+			return []openapi.CalculatorFlag{{Code: string(heat.FlagExtrapolated), Sentence: plain(rounded(celsius)) + " C lies outside the " +
 				plain(heat.MeasuredFromC) + " to " + plain(heat.MeasuredToC) + " C that the published times cover."}}
 		}
 	}
@@ -140,10 +140,10 @@ func (s *Server) CalculateHighestTemperatureForDiastase(ctx echo.Context, in ope
 }
 
 func highestForDiastaseAnswer(in openapi.CalculateHighestTemperatureForDiastaseParams) (out openapi.HighestTemperatureAnswer, err error) {
-	limit := orDefault(in.DiastaseLimitDn, usualDiastaseLimitDN)
-	band, err := heat.Default().HighestTemperatureForDiastase(in.Hours, in.DiastaseDn, limit)
+	limit := orDefault(in.DiastaseLimitGothe, usualDiastaseLimitDN)
+	band, err := heat.Default().HighestTemperatureForDiastase(in.Hours, in.DiastaseGothe, limit)
 	if err != nil {
-		return out, jobRefusal(err, in.DiastaseDn <= limit, "query:diastase_dn")
+		return out, jobRefusal(err, in.DiastaseGothe <= limit, "query:diastase_gothe")
 	}
 	return highestOut(band, formulaDiastase), nil
 }

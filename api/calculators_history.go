@@ -82,15 +82,15 @@ func ratesOf(in *openapi.ReactionRates, pointer string) (heat.Kinetics, error) {
 		if one.in == nil {
 			continue
 		}
-		rate, err := heat.NewArrhenius(one.in.RatePerDay, one.in.AtC, one.in.ActivationEnergyKjPerMol)
+		rate, err := heat.NewArrhenius(one.in.RatePerDay, one.in.AtTemperatureC, one.in.ActivationEnergyKjPerMol)
 		if err != nil {
 			at := pointer + "/" + one.name
 			return k, asked{fields: map[string]string{
-				"activation energy": at + "/activation_energy_kj_per_mol", "reference temperature": at + "/at_c",
+				"activation energy": at + "/activation_energy_kj_per_mol", "reference temperature": at + "/at_temperature_c",
 			}, otherwise: at + "/rate_per_day"}.refusal(err)
 		}
 		one.out.Arrhenius = rate
-		one.out.LogSD = orDefault(one.in.LogSd, one.out.LogSD)
+		one.out.LogSD = orDefault(one.in.LogStdUncertainty, one.out.LogSD)
 	}
 	return k, nil
 }
@@ -99,25 +99,25 @@ func ratesOf(in *openapi.ReactionRates, pointer string) (heat.Kinetics, error) {
 func rateOut(r heat.Reaction) *openapi.ReactionRate {
 	const atC = 50
 	return &openapi.ReactionRate{
-		RatePerDay: rounded(r.PerDay(atC)), AtC: atC, ActivationEnergyKjPerMol: rounded(r.ActivationEnergyKJPerMol()), LogSd: ptr(rounded(r.LogSD)),
+		RatePerDay: rounded(r.PerDay(atC)), AtTemperatureC: atC, ActivationEnergyKjPerMol: rounded(r.ActivationEnergyKJPerMol()), LogStdUncertainty: ptr(rounded(r.LogSD)),
 	}
 }
 
 func stateOf(in *openapi.HoneyState) heat.State {
 	h := orZero(in)
-	return heat.State{HMFMgPerKg: orZero(h.HmfMgPerKg), DiastaseDN: orZero(h.DiastaseDn), Invertase: orZero(h.Invertase)}
+	return heat.State{HMFMgPerKg: orZero(h.HmfMgPerKg), DiastaseDN: orZero(h.DiastaseGothe), Invertase: orZero(h.Invertase)}
 }
 
 // askedState says where the figures of a honey are.
 var askedState = asked{fields: map[string]string{
-	"HMF": "/honey/hmf_mg_per_kg", "diastase": "/honey/diastase_dn", "invertase": "/honey/invertase",
+	"HMF": "/honey/hmf_mg_per_kg", "diastase": "/honey/diastase_gothe", "invertase": "/honey/invertase",
 }, otherwise: "/honey"}
 
 // forecastOut leaves out the enzymes of which the question gave no start.
 func forecastOut(f heat.Forecast, start heat.State) openapi.HoneyForecast {
 	out := openapi.HoneyForecast{HmfMgPerKg: bandOut(f.HMFMgPerKg)}
 	if start.DiastaseDN > 0 {
-		out.DiastaseDn = ptr(bandOut(f.DiastaseDN))
+		out.DiastaseGothe = ptr(bandOut(f.DiastaseDN))
 	}
 	if start.Invertase > 0 {
 		out.Invertase = ptr(bandOut(f.Invertase))

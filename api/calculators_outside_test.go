@@ -21,9 +21,9 @@ func TestCalculatorsAgainstPrintedFigures(t *testing.T) {
 		{"AOAC 969.38B, row 17.0 %", "refractive-index?moisture_pct=17", "refractive_index", 1.49395, 1.49405},
 		{"US standards 1985, least weight of a US gallon at 68 F, 18.6 % moisture: 11 lb 12 oz (from memory)", "density?moisture_pct=18.6&temperature_c=20", "lb_per_us_gallon", 11.70, 11.80},
 		{"the gallon: 231 cubic inches of 2.54 cm", "dip?form=box&length_cm=100&width_cm=100&height_cm=100&dip_cm=37.85411784&moisture_pct=17", "volume_l", 378.5411, 378.5412},
-		{"US standards 1985, table I: white from over 17 to 34 mm", "colour?pfund_mm=34", "class/over_mm", 17, 17},
+		{"US standards 1985, table I: white from over 17 to 34 mm", "colour?colour_mm_pfund=34", "class/over_mm_pfund", 17, 17},
 		{"A Practical Manual of Beekeeping, table 3: 30 mg/kg at 40 C in 20 to 50 days", "hours-until-hmf?hmf_mg_per_kg=0&hmf_limit_mg_per_kg=30&temperature_c=40", "hours/middle", 20 * 24, 50 * 24},
-		{"White, Kushnir and Subers 1964: diastase halves at 50 C in 5.38 days", "hours-until-diastase?diastase_dn=20&diastase_limit_dn=10&temperature_c=50", "hours/middle", 5.0 * 24, 5.8 * 24},
+		{"White, Kushnir and Subers 1964: diastase halves at 50 C in 5.38 days", "hours-until-diastase?diastase_gothe=20&diastase_limit_gothe=10&temperature_c=50", "hours/middle", 5.0 * 24, 5.8 * 24},
 		{"Bogdanov (from memory): 40 mg/kg at 50 C in 5 to 10 days, so ten days are too hot at 55 C", "highest-temperature-for-hmf?hours=240&hmf_mg_per_kg=0", "temperature_c/middle", 45, 55},
 		{"glucose monohydrate, 18.015 of 198.17: (18 - 0.10 x 9.0907) / 0.90", "granulation?moisture_pct=18&crystals_pct=10", "liquid_moisture_pct", 18.9898, 18.9900},
 	} {

@@ -109,7 +109,7 @@ func (a *calculatorAnswer) shown(f figures, formulas []openapi.FormulaUsed, flag
 
 // flagWords says what is odd about an answer. The figures stand in the answer.
 func (f figures) flagWords(flag openapi.CalculatorFlag) string {
-	switch flag.Flag {
+	switch flag.Code {
 	case "unusual-moisture":
 		return f.say("Honey of this moisture is rare: most lies from %s to %s %%. Check the reading before acting on it.",
 			message.Figure(honey.OrdinaryMoistureMinPct), message.Figure(honey.OrdinaryMoistureMaxPct))

@@ -123,7 +123,7 @@ func waterActivityAnswer(in openapi.CalculateWaterActivityParams) (out openapi.W
 		Formulas: []openapi.FormulaUsed{formulaWaterActivity}, Flags: moistureFlags(in.MoisturePct), Cautions: []string{},
 	}
 	if aw+honey.WaterActivityStdUncertainty >= honey.YeastWaterActivity {
-		out.Flags = append(out.Flags, openapi.CalculatorFlag{Flag: "yeast-may-grow",
+		out.Flags = append(out.Flags, openapi.CalculatorFlag{Code: "yeast-may-grow",
 			Sentence: "Within its uncertainty this reaches the water activity at which sugar-tolerant yeast grows."})
 		out.Cautions = append(out.Cautions, cautionFermenting.String())
 	}

@@ -97,17 +97,17 @@ func flatBadQuestions() []badQuestion {
 		{name: "more crystals than glucose", path: "granulation?moisture_pct=18&crystals_pct=60", pointer: "query:crystals_pct", says: "from 0 to 45", sent: 60},
 		{name: "an uncertainty below nothing", path: "granulation?moisture_pct=18&crystals_pct=6&moisture_std_uncertainty_pct=-1",
 			pointer: "query:moisture_std_uncertainty_pct", says: "from 0 to 5", sent: -1},
-		{name: "darker than the grader", path: "colour?pfund_mm=150", pointer: "query:pfund_mm", says: "from 0 to 140 mm Pfund", sent: 150},
+		{name: "darker than the grader", path: "colour?colour_mm_pfund=150", pointer: "query:colour_mm_pfund", says: "from 0 to 140 mm Pfund", sent: 150},
 		{name: "absorbance in percent", path: "colour?absorbance_635nm=25", pointer: "query:absorbance_635nm", says: "from 0 to 0.481", sent: 25},
 		{name: "optical density on a Canadian scale", path: "colour?optical_density_560nm=0.5&scale=canada_bulk", pointer: "query:scale", says: "united_states only", sent: "canada_bulk"},
 		{name: "a scale that is none", path: "colour-classes?scale=lovibond", pointer: "query:scale", says: "one of united_states, canada_bulk, canada_consumer", sent: "lovibond"},
 		{name: "hours at 113 C", path: "hours-until-hmf?hmf_mg_per_kg=4&temperature_c=113", pointer: "query:temperature_c",
 			says: "from -40 °C to 100 °C; it looks like Fahrenheit: 113 F is 45.0 C", sent: 113, didMean: 45},
 		{name: "HMF below nothing", path: "hours-until-hmf?hmf_mg_per_kg=-1&temperature_c=45", pointer: "query:hmf_mg_per_kg", says: "from 0 to 1000 mg/kg", sent: -1},
-		{name: "diastase of nothing", path: "hours-until-diastase?diastase_dn=0&temperature_c=45", pointer: "query:diastase_dn", says: "above 0"},
+		{name: "diastase of nothing", path: "hours-until-diastase?diastase_gothe=0&temperature_c=45", pointer: "query:diastase_gothe", says: "above 0"},
 		{name: "a job of no length", path: "highest-temperature-for-hmf?hours=0&hmf_mg_per_kg=4", pointer: "query:hours", says: "longer than nothing"},
 		{name: "a limit that is passed", path: "highest-temperature-for-hmf?hours=5&hmf_mg_per_kg=41", pointer: "query:hmf_mg_per_kg", says: "leaves nothing to the limit of 40"},
-		{name: "a diastase limit that is passed", path: "highest-temperature-for-diastase?hours=5&diastase_dn=7", pointer: "query:diastase_dn", says: "leaves nothing to the limit of 8"},
+		{name: "a diastase limit that is passed", path: "highest-temperature-for-diastase?hours=5&diastase_gothe=7", pointer: "query:diastase_gothe", says: "leaves nothing to the limit of 8"},
 		{name: "a tank without depth", path: "settling?particle=wax&diameter_mm=0.3&depth_m=0&moisture_pct=17&temperature_c=35", pointer: "query:depth_m", says: "to 20 m", sent: 0},
 		{name: "a particle as large as a bee", path: "settling?particle=wax&diameter_mm=13&depth_m=1&moisture_pct=17&temperature_c=35", pointer: "query:diameter_mm", says: "from 0.005 to 5 mm", sent: 13},
 		{name: "a particle that does not rise", path: "settling?particle=sand&diameter_mm=1&depth_m=1&moisture_pct=17&temperature_c=35", pointer: "query:particle", says: "bubble, wax", sent: "sand"},
@@ -143,10 +143,10 @@ func historyBadQuestions() []badQuestion {
 		{name: "no history", path: "heat-exposure", body: exposed(M{}), pointer: "/history/csv", says: "csv, points, set_points"},
 		{name: "two histories", path: "heat-exposure", body: exposed(M{"points": []M{first, second}, "set_points": []M{}}), pointer: "/history/points", says: "Only one", hasOther: true},
 		{name: "an activation energy of nothing", path: "heat-exposure",
-			body:    with(exposed(M{"points": []M{first, second}}), "rates", M{"hmf": M{"rate_per_day": 5, "at_c": 50, "activation_energy_kj_per_mol": 0}}),
+			body:    with(exposed(M{"points": []M{first, second}}), "rates", M{"hmf": M{"rate_per_day": 5, "at_temperature_c": 50, "activation_energy_kj_per_mol": 0}}),
 			pointer: "/rates/hmf/activation_energy_kj_per_mol", says: "from 1 to 500 kJ/mol; published values for honey run from 83 to 173", sent: 0},
 		{name: "a rate of nothing", path: "heat-exposure",
-			body:    with(exposed(M{"points": []M{first, second}}), "rates", M{"diastase": M{"rate_per_day": 0, "at_c": 50, "activation_energy_kj_per_mol": 140}}),
+			body:    with(exposed(M{"points": []M{first, second}}), "rates", M{"diastase": M{"rate_per_day": 0, "at_temperature_c": 50, "activation_energy_kj_per_mol": 140}}),
 			pointer: "/rates/diastase/rate_per_day", says: "above zero"},
 		{name: "a reference in Fahrenheit", path: "heat-exposure", body: with(exposed(M{"points": []M{first, second}}), "reference_temperature_c", 104),
 			pointer: "/reference_temperature_c", says: "from -40 °C to 100 °C", didMean: 40},
@@ -243,7 +243,7 @@ func TestWhatIsOnlyOddIsAnsweredAndFlagged(t *testing.T) {
 				t.Fatalf("%d %s", r.status, r.raw)
 			}
 			got := as[struct{ Flags []flag }](t, r)
-			if len(got.Flags) != 1 || got.Flags[0].Flag != odd.flag || !strings.HasSuffix(got.Flags[0].Sentence, ".") {
+			if len(got.Flags) != 1 || got.Flags[0].Code != odd.flag || !strings.HasSuffix(got.Flags[0].Sentence, ".") {
 				t.Errorf("want %s alone: %s", odd.flag, r.raw)
 			}
 		})

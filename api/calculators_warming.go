@@ -206,7 +206,7 @@ func (w warming) unreached() []openapi.CalculatorFlag {
 		if ceiling := w.tank.CeilingC(s); ceiling <= s.ControlC {
 			text += fmt.Sprintf(": at %.1f C the losses eat the whole power of the heater", ceiling)
 		}
-		out = append(out, openapi.CalculatorFlag{Flag: "control-point-not-reached", Sentence: text + "."})
+		out = append(out, openapi.CalculatorFlag{Code: "control-point-not-reached", Sentence: text + "."})
 	}
 	return out
 }

@@ -186,8 +186,8 @@ func TestTheExamplesOfTheContractMakeASeason(t *testing.T) {
 	if !totals.Balanced || totals.HarvestedKg != 1250 {
 		t.Errorf("the examples' season: %+v", totals)
 	}
-	for _, f := range read[[]struct{ Flag flag }](t, o, "reports/evening") {
-		if f.Flag.Flag != "rests_on_withdrawn" {
+	for _, f := range read[[]struct{ Flag flag }](t, o, "reports/findings") {
+		if f.Flag.Code != "rests_on_withdrawn" {
 			t.Errorf("the examples' season has something odd: %s", f.Flag.Sentence)
 		}
 	}
@@ -206,12 +206,12 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		t.Fatalf("a sheet: %d %s", brought.status, brought.raw)
 	}
 	ids := map[string]string{
-		"/v1/imports/{id}":         as[importAnswer](t, brought).ID,
-		"/v1/feed-keys/{id}":       key.ID.String(),
-		"/v1/entries/{id}":         "0198b1a0-0010-7000-8000-000000000010",
-		"/v1/lots/{id}/sheet.pdf":  "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/lots/{id}":    "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/holders/{id}": "0198b1a0-0006-7000-8000-000000000006",
+		"/v1/imports/{id}":              as[importAnswer](t, brought).ID,
+		"/v1/feed-keys/{id}":            key.ID.String(),
+		"/v1/entries/{id}":              "0198b1a0-0010-7000-8000-000000000010",
+		"/v1/lots/{id}/certificate.pdf": "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/lots/{id}":         "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/holders/{id}":      "0198b1a0-0006-7000-8000-000000000006",
 
 		"/v1/standards/{standard}":      "eu-2001-110",
 		"/v1/reports/verdicts/{id}":     "0198b1a0-0018-7000-8000-000000000018",

@@ -16,12 +16,12 @@ func TestTheEveningListComesInPages(t *testing.T) {
 	t.Parallel()
 	h := openHouse(t)
 	o := demoOutfit(t, h)
-	all := h.send(t, http.MethodGet, "/v1/reports/evening?limit=1000", o.manager, nil)
+	all := h.send(t, http.MethodGet, "/v1/reports/findings?limit=1000", o.manager, nil)
 	var whole, pages []json.RawMessage
 	if err := json.Unmarshal(all.raw, &whole); err != nil || len(whole) < 3 || all.header.Get("Link") != "" || all.header.Get("Pullbook-More") != "" {
 		t.Fatalf("%d findings, %v, %v", len(whole), all.header, err)
 	}
-	for next := "/v1/reports/evening?limit=2"; next != ""; {
+	for next := "/v1/reports/findings?limit=2"; next != ""; {
 		r := h.send(t, http.MethodGet, next, o.manager, nil)
 		var page []json.RawMessage
 		if err := json.Unmarshal(r.raw, &page); err != nil || len(page) > 2 {

@@ -8,15 +8,15 @@ import (
 // finding is a line of the evening list with what may lie behind it.
 type finding struct {
 	Flag struct {
-		Flag, Sentence string
+		Code, Sentence string
 		EntryID        string `json:"entry_id"`
-		Unlikely       float64
+		Probability    float64
 		Chance         string
 		Entries        []string
 		Explanations   []struct {
-			Why, Sentence string
-			EntryID       string `json:"entry_id"`
-			Value         float64
+			Code, Sentence string
+			EntryID        string `json:"entry_id"`
+			Value          float64
 		}
 	}
 }
@@ -29,18 +29,18 @@ func TestTheEveningListSaysHowUnlikelyAFindingIsAndWhatMayLieBehindIt(t *testing
 	s := openHouse(t).newShed(t, "a hose on the wrong tank")
 	wrong := s.book(t, "movements", s.aMovement("occurred_at", at(21, "16:00"), "mass_kg", 400, "to", M{"kind": "tank", "id": s.small})).ID
 	dip := s.book(t, "stocktakes", M{"id": id(), "occurred_at": at(22, "9:00"), "tank_id": s.large, "method": "dip", "mass_kg": 1130, "uncertainty_kg": 5}).ID
-	for _, f := range read[[]finding](t, s.outfit, "reports/evening") {
-		if f.Flag.Flag != "stocktake_far_off" || f.Flag.EntryID != dip {
+	for _, f := range read[[]finding](t, s.outfit, "reports/findings") {
+		if f.Flag.Code != "stocktake_far_off" || f.Flag.EntryID != dip {
 			continue
 		}
-		if f.Flag.Unlikely <= 0 || f.Flag.Unlikely > 1e-4 || f.Flag.Chance != "hardly chance" {
-			t.Errorf("by chance it is so in %g: %q", f.Flag.Unlikely, f.Flag.Chance)
+		if f.Flag.Probability <= 0 || f.Flag.Probability > 1e-4 || f.Flag.Chance != "hardly chance" {
+			t.Errorf("by chance it is so in %g: %q", f.Flag.Probability, f.Flag.Chance)
 		}
 		if len(f.Flag.Entries) != 1 || f.Flag.Entries[0] != wrong {
 			t.Errorf("it concerns %v, and not the movement %s", f.Flag.Entries, wrong)
 		}
 		first := f.Flag.Explanations[0]
-		if first.Why != "hose_on_this_tank" || first.EntryID != wrong || first.Value != 400 || !strings.Contains(first.Sentence, "did that honey go into large tank?") {
+		if first.Code != "hose_on_this_tank" || first.EntryID != wrong || first.Value != 400 || !strings.Contains(first.Sentence, "did that honey go into large tank?") {
 			t.Errorf("the likeliest explanation is %+v", first)
 		}
 		s.book(t, "acceptances", M{"id": id(), "occurred_at": at(22, "12:00"), "entry_id": dip, "flag": "stocktake_far_off", "reason": "dipped again"})

@@ -96,7 +96,7 @@ func (s *Server) feed(ctx echo.Context, name string) error {
 	if headAsked(ctx) {
 		return ctx.NoContent(http.StatusOK)
 	}
-	bom, err := strconv.ParseBool(ctx.QueryParam("bom"))
+	bom, err := strconv.ParseBool(ctx.QueryParam("byte_order_mark"))
 	return s.stream(ctx, rows, form, bom || err != nil)
 }
 

@@ -34,7 +34,7 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		{"honey_kg", formMass, func(v *feedView, out cells, r findingRow) { v.putMass(out, r.MassG) }},
 		{"sentence", formText, func(v *feedView, out cells, r findingRow) { out.text(season.OddOf(v.book, r.Flag).InFull().String()) }},
 		{"chance", formText, func(_ *feedView, out cells, r findingRow) { out.text(chance.InWords(r.Unlikely).String()) }},
-		{"unlikely", formDecimal, func(_ *feedView, out cells, r findingRow) { putKnown(out, orNil(r.Unlikely), unlikelyPlaces) }},
+		{"probability", formDecimal, func(_ *feedView, out cells, r findingRow) { putKnown(out, orNil(r.Unlikely), unlikelyPlaces) }},
 		{"settled", formYes, func(_ *feedView, out cells, r findingRow) { out.yes(r.Accepted != nil) }},
 		{"settled_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().RecordedBy) }},
 		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().Reason) }},

@@ -106,8 +106,8 @@ func (s *Server) ListFeedKeys(ctx echo.Context) error {
 	return ctx.JSON(http.StatusOK, out)
 }
 
-// MakeFeedKey makes a feed key and shows it, once.
-func (s *Server) MakeFeedKey(ctx echo.Context) error {
+// CreateFeedKey makes a feed key and shows it, once.
+func (s *Server) CreateFeedKey(ctx echo.Context) error {
 	p, err := s.feedKeeper(ctx)
 	if err != nil {
 		return err
@@ -127,7 +127,7 @@ func (s *Server) MakeFeedKey(ctx echo.Context) error {
 		return err
 	}
 	ctx.Response().Header().Set("Cache-Control", "no-store")
-	out := openapi.MadeFeedKey{Key: secret, FeedKey: feedKeyOut(key)}
+	out := openapi.CreatedFeedKey{Key: secret, FeedKey: feedKeyOut(key)}
 	return ctx.JSON(http.StatusCreated, out)
 }
 

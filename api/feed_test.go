@@ -229,7 +229,7 @@ func TestACSVFeedIsAsSpreadsheetsNeedIt(t *testing.T) {
 			t.Errorf("%s is not in %s", want, text)
 		}
 	}
-	if plain := s.feed(t, "pulls.csv?bom=0"); string(plain.raw) != strings.TrimPrefix(text, "\ufeff") {
+	if plain := s.feed(t, "pulls.csv?byte_order_mark=false"); string(plain.raw) != strings.TrimPrefix(text, "\ufeff") {
 		t.Errorf("without the byte order mark: %.80q", plain.raw)
 	}
 	// 420.5 kg and 290.5 kg over 0.45359237 kg to the pound.
@@ -285,7 +285,7 @@ func TestAFeedIsNarrowedDown(t *testing.T) {
 		"pulls.csv?since=-1":                      `since`,
 		"pulls.csv?sesaon=2026":                   `There is no such parameter here`,
 		"tanks.csv?lot=L26-001":                   `There is no such parameter here`,
-		"pulls.csv?bom=yes":                       `bom`,
+		"pulls.csv?byte_order_mark=yes":           `byte_order_mark`,
 		"pulls.csv?from=2026-08-22&to=2026-08-21": `the other way round`,
 	} {
 		r := s.send(t, http.MethodGet, "/feeds/"+address, s.reader, nil)

@@ -19,8 +19,8 @@ type evening struct {
 // none.
 func (o *outfit) oddity(t *testing.T, sort, entry string) *evening {
 	t.Helper()
-	for _, e := range read[[]evening](t, o, "reports/evening") {
-		if e.Flag.Flag == sort && e.Flag.EntryID == entry {
+	for _, e := range read[[]evening](t, o, "reports/findings") {
+		if e.Flag.Code == sort && e.Flag.EntryID == entry {
 			return &e
 		}
 	}
@@ -153,7 +153,7 @@ func (o odd) storedAndFlagged(t *testing.T, s *shed) recorded {
 	if s.head(t).LastEntry != before.LastEntry+1 {
 		t.Error("the entry is not in the book")
 	}
-	i := slices.IndexFunc(r.Flags, func(f flag) bool { return f.Flag == o.flag })
+	i := slices.IndexFunc(r.Flags, func(f flag) bool { return f.Code == o.flag })
 	if i < 0 || !strings.Contains(r.Flags[i].Sentence, o.says) {
 		t.Fatalf("the reply's flags: %+v; want %s, saying %q", r.Flags, o.flag, o.says)
 	}

@@ -64,7 +64,7 @@ func (s *Server) FollowEntries(ctx echo.Context, params openapi.FollowEntriesPar
 
 // changes are the entries after one, so many at the most. given is what the request
 // gave that one by.
-func (s *Server) changes(ctx echo.Context, given string, since int64, limit int) (out openapi.Followed, err error) {
+func (s *Server) changes(ctx echo.Context, given string, since int64, limit int) (out openapi.FollowedEntries, err error) {
 	out.Entries = []openapi.Entry{}
 	err = s.books.Read(ctx.Request().Context(), principal(ctx), func(_ db.Outfit, b *ledger.Book) error {
 		if since > b.Len() {
@@ -149,7 +149,7 @@ func (s *Server) follow(ctx echo.Context, since int64) {
 
 // sendChanges sends entries as events; a comment where there are none, so that
 // both sides notice when the other has gone.
-func (s *Server) sendChanges(ctx echo.Context, changes openapi.Followed) error {
+func (s *Server) sendChanges(ctx echo.Context, changes openapi.FollowedEntries) error {
 	if err := s.patience(ctx)(); err != nil {
 		return err
 	}

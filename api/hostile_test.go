@@ -154,7 +154,7 @@ func TestALotsSheetIsPrintedWhateverSignsItsNamesHave(t *testing.T) {
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
 	lot := s.book(t, "lots", s.aLot("code", "L26 🐝𠀀\uffff", "product", "🍯 honey")).ID
 	s.book(t, "fills", s.aFill("container", "D-🐝", "lot_id", lot))
-	if r := s.send(t, http.MethodGet, "/v1/lots/"+lot+"/sheet.pdf", s.reader, nil); r.status != http.StatusOK || len(r.raw) < 1000 {
+	if r := s.send(t, http.MethodGet, "/v1/lots/"+lot+"/certificate.pdf", s.reader, nil); r.status != http.StatusOK || len(r.raw) < 1000 {
 		t.Errorf("%d with %d bytes %.300s", r.status, len(r.raw), r.raw)
 	}
 }

@@ -251,7 +251,7 @@ type recorded struct {
 }
 
 type flag struct {
-	Flag, Sentence  string
+	Code, Sentence  string
 	EntryID         string `json:"entry_id"`
 	Expected, Found float64
 }

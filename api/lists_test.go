@@ -222,7 +222,7 @@ func TestTheBookIsReadAsItWas(t *testing.T) {
 func TestAReaderWhoHasTheLatestIsToldSo(t *testing.T) {
 	t.Parallel()
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
-	for _, path := range []string{"outfit", "pulls", "entries", "reports/season", "reports/evening", "reports/shed"} {
+	for _, path := range []string{"outfit", "pulls", "entries", "reports/season", "reports/findings", "reports/shed"} {
 		first := s.get(t, path)
 		tag := first.header.Get("ETag")
 		ask := func(given string) reply {

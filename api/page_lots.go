@@ -156,7 +156,7 @@ func (v *lotsView) ruleSets(f figures, asked string, b *ledger.Book, on standard
 		v.By = f.say("the outfit's own rule sets and those that its checks go by, %s in all", len(used))
 		return used, nil
 	}
-	set, err := ruleSetOf(b, asked, on)
+	set, err := ruleSetOf(b, "rule_set", asked, on)
 	if err != nil {
 		return nil, err
 	}

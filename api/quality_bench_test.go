@@ -113,7 +113,7 @@ func (s *season500) get(b *testing.B, path string) int {
 // force: with nothing changed since the last time, and right after an entry.
 func BenchmarkSeasonAgainstEveryRuleSet(b *testing.B) {
 	s := openSeason500(b)
-	for _, path := range []string{"/v1/reports/verdicts", "/v1/reports/keeping?rule_set=eu-honey,codex-cxs-12-1981-annex", "/v1/reports/keeping"} {
+	for _, path := range []string{"/v1/reports/verdicts", "/v1/reports/keeping?rule_sets=eu-honey,codex-cxs-12-1981-annex", "/v1/reports/keeping"} {
 		size := s.get(b, path)
 		b.Run("unchanged"+path, func(b *testing.B) {
 			for b.Loop() {

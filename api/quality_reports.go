@@ -64,7 +64,7 @@ func ruleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resol
 	}
 	var out []ledger.Resolved
 	for name := range strings.SplitSeq(*asked, ",") {
-		set, err := ruleSetOf(b, strings.TrimSpace(name), on)
+		set, err := ruleSetOf(b, "rule_sets", strings.TrimSpace(name), on)
 		if err != nil {
 			return nil, err
 		}
@@ -73,14 +73,14 @@ func ruleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resol
 	return out, nil
 }
 
-func ruleSetOf(b *ledger.Book, name string, on standard.Date) (ledger.Resolved, error) {
+func ruleSetOf(b *ledger.Book, parameter, name string, on standard.Date) (ledger.Resolved, error) {
 	ref := ledger.RuleSetRef{Standard: name}
 	if id, err := uuid.Parse(name); err == nil {
 		ref = ledger.RuleSetRef{RuleSetID: id}
 	}
 	set, err := b.RuleSet(ref, on)
 	if err != nil {
-		return set, parameterFault("rule_set", name, "%s", capitalised(err.Error())+".")
+		return set, parameterFault(parameter, name, "%s", capitalised(err.Error())+".")
 	}
 	return set, nil
 }
@@ -129,11 +129,11 @@ func ruleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 	return out, nil
 }
 
-// GetLotVerdicts is one lot against rule sets, nothing recorded.
-func (s *Server) GetLotVerdicts(ctx echo.Context, id openapi_types.UUID, params openapi.GetLotVerdictsParams) error {
+// GetLotVerdictsReport is one lot against rule sets, nothing recorded.
+func (s *Server) GetLotVerdictsReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetLotVerdictsReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		on := s.onDay(b, params.On)
-		sets, err := ruleSetsOf(b, params.RuleSet, on)
+		sets, err := ruleSetsOf(b, params.RuleSets, on)
 		if err != nil {
 			return nil, err
 		}
@@ -215,8 +215,8 @@ func standingSeason(b *ledger.Book, id ledger.ID) (*ledger.Season, bool) {
 	return s, ok
 }
 
-// GetVerdictTable is the lots of a season against rule sets.
-func (s *Server) GetVerdictTable(ctx echo.Context, params openapi.GetVerdictTableParams) error {
+// GetVerdictsReport is the lots of a season against rule sets.
+func (s *Server) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		on := s.onDay(b, params.On)
 		seasonID, err := s.seasonOf(params.Season, b)
@@ -227,11 +227,11 @@ func (s *Server) GetVerdictTable(ctx echo.Context, params openapi.GetVerdictTabl
 		if err != nil {
 			return nil, err
 		}
-		sets, err := ruleSetsOf(b, params.RuleSet, on)
+		sets, err := ruleSetsOf(b, params.RuleSets, on)
 		if err != nil {
 			return nil, err
 		}
-		out := openapi.VerdictTable{On: string(on), ThroughEntry: b.Len(), RuleSets: make([]openapi.NamedRuleSet, len(sets)), Lots: make([]openapi.VerdictRow, len(lots))}
+		out := openapi.VerdictsReport{On: string(on), ThroughEntry: b.Len(), RuleSets: make([]openapi.NamedRuleSet, len(sets)), Lots: make([]openapi.VerdictRow, len(lots))}
 		for i, set := range sets {
 			out.RuleSets[i] = openapi.NamedRuleSet{ID: set.ID, Name: set.Title, Edition: set.Edition, Version: orNil(set.Version)}
 		}
@@ -263,8 +263,8 @@ func verdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standa
 	return row, nil
 }
 
-// GetFermentation is the risk that a lot ferments.
-func (s *Server) GetFermentation(ctx echo.Context, id openapi_types.UUID, params openapi.GetFermentationParams) error {
+// GetFermentationReport is the risk that a lot ferments.
+func (s *Server) GetFermentationReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetFermentationReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		on := s.onDay(b, params.On)
 		g, err := quality.Gather(b, id, on)
@@ -313,15 +313,15 @@ func riskOut(r quality.Risk) openapi.ContainerRisk {
 	}
 	for i, x := range r.Lower {
 		out.Lower[i] = openapi.Remedy{
-			Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), Kg: orNil(x.Kg), WithLot: orNil(x.WithLot), TemperatureC: orNil(x.TemperatureC),
+			Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), MassKg: orNil(x.Kg), WithLot: orNil(x.WithLot), TemperatureC: orNil(x.TemperatureC),
 			Minutes: orNil(x.Minutes), HmfRiseMgPerKg: orNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: orNil(x.HMFRise.Low), HmfRiseHighMgPerKg: orNil(x.HMFRise.High),
 		}
 	}
 	return out
 }
 
-// GetKeeping is how long the lots of a season keep.
-func (s *Server) GetKeeping(ctx echo.Context, params openapi.GetKeepingParams) error {
+// GetKeepingReport is how long the lots of a season keep.
+func (s *Server) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		on := s.onDay(b, params.On)
 		seasonID, err := s.seasonOf(params.Season, b)
@@ -332,7 +332,7 @@ func (s *Server) GetKeeping(ctx echo.Context, params openapi.GetKeepingParams) e
 		if err != nil {
 			return nil, err
 		}
-		sets, err := ruleSetsInUse(b, params.RuleSet, on)
+		sets, err := ruleSetsInUse(b, params.RuleSets, on)
 		if err != nil {
 			return nil, err
 		}
@@ -356,7 +356,7 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	for i, l := range k.Lines {
 		line := openapi.KeepingLine{
 			RuleSetID: l.Set.ID, RuleSet: l.Set.Title, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
-			FromMemory: orNil(l.FromMemory), MeasuredOn: orNil(string(l.MeasuredOn)), Outside: orNil(l.Outside), Why: orNil(l.Why.String()),
+			FromMemory: orNil(l.FromMemory), MeasuredDay: orNil(string(l.MeasuredOn)), Outside: orNil(l.Outside), Why: orNil(l.Why.String()),
 		}
 		if l.MeasuredOn != "" {
 			line.Value = &k.Lines[i].Value
@@ -369,11 +369,11 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	return out
 }
 
-// GetSampleDraw says which containers a seed draws, nothing recorded.
-func (s *Server) GetSampleDraw(ctx echo.Context, id openapi_types.UUID, params openapi.GetSampleDrawParams) error {
+// GetSampleReport says which containers a seed draws, nothing recorded.
+func (s *Server) GetSampleReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetSampleReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		on := s.onDay(b, params.On)
-		set, err := ruleSetOf(b, params.RuleSet, on)
+		set, err := ruleSetOf(b, "rule_set", params.RuleSet, on)
 		if err != nil {
 			return nil, err
 		}

@@ -272,7 +272,7 @@ func TestALessThanIsKeptAndUsedHonestly(t *testing.T) {
 	if m := shown[0].Measured[0]; m.Value != 1 || !m.LessThan {
 		t.Errorf("listed as %+v", m)
 	}
-	v := read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?rule_set=eu-honey&on=2026-08-21").Results[0]
+	v := read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?rule_sets=eu-honey&on=2026-08-21").Results[0]
 	if got := v.on(t, "hmf"); got.Outcome != "meets" || !got.LessThan || !strings.Contains(got.Sentence, "less than 1") {
 		t.Errorf("HMF: %+v", got)
 	}
@@ -288,7 +288,7 @@ func TestVerdictsCanBeHadWithoutRecording(t *testing.T) {
 		t.Helper()
 		return read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?"+query).Results
 	}
-	if got := get("rule_set=us-usda-colour,eu-honey," + own); len(got) != 3 || got[0].Grade != "White" || got[1].on(t, "moisture").Outcome != "meets" || got[2].on(t, "moisture").Margin != "-0.9" {
+	if got := get("rule_sets=us-usda-colour,eu-honey," + own); len(got) != 3 || got[0].Grade != "White" || got[1].on(t, "moisture").Outcome != "meets" || got[2].on(t, "moisture").Margin != "-0.9" {
 		t.Errorf("three rule sets: %+v", got)
 	}
 	all := get("on=2026-08-21")
@@ -304,10 +304,10 @@ func TestVerdictsCanBeHadWithoutRecording(t *testing.T) {
 	}
 	// JCGM 106: 18.9 within 0.4 (k = 2) of 19.0 is inside it by less than the guard.
 	within := s.book(t, "rule-sets", s.aContract("name", "19", "limits", []M{{"parameter": "moisture", "unit": "%", "comparator": "<=", "limit": "19.0", "clause": "1"}})).ID
-	if got := get("rule_set=" + within)[0].on(t, "moisture"); got.Outcome != "meets" {
+	if got := get("rule_sets=" + within)[0].on(t, "moisture"); got.Outcome != "meets" {
 		t.Errorf("by simple acceptance: %+v", got)
 	}
-	if got := get("accept_r=1&rule_set=" + within)[0].on(t, "moisture"); got.Outcome != "too close to call" || got.Probability == nil {
+	if got := get("accept_r=1&rule_sets=" + within)[0].on(t, "moisture"); got.Outcome != "too close to call" || got.Probability == nil {
 		t.Errorf("with a guard band: %+v", got)
 	}
 	if s.head(t).LastEntry != before.LastEntry+1 {
@@ -323,8 +323,8 @@ func TestVerdictsCanBeHadWithoutRecording(t *testing.T) {
 	if len(table.Lots) != 1 || table.Lots[0].Status != "open" || len(table.Lots[0].Outcomes) != len(table.RuleSets) || len(table.Lots[0].Grades) != len(table.RuleSets) {
 		t.Errorf("the table: %+v", table)
 	}
-	r := s.send(t, http.MethodGet, "/v1/reports/verdicts/"+s.lot+"?rule_set=eu-milk", s.reader, nil)
-	if p := as[problem](t, r); r.status != 422 || p.Errors[0].Pointer != "query:rule_set" {
+	r := s.send(t, http.MethodGet, "/v1/reports/verdicts/"+s.lot+"?rule_sets=eu-milk", s.reader, nil)
+	if p := as[problem](t, r); r.status != 422 || p.Errors[0].Pointer != "query:rule_sets" {
 		t.Errorf("a rule set that is none: %d %s", r.status, r.raw)
 	}
 	if r := s.send(t, http.MethodGet, "/v1/reports/verdicts/"+s.buyer, s.reader, nil); r.status != 404 {
@@ -377,7 +377,7 @@ func TestRisksAndDatesAreServed(t *testing.T) {
 		Code, Why string
 		GoBy      string `json:"go_by"`
 		Lines     []struct{ Parameter, Earliest, Expected, Latest, Why string }
-	}](t, s.outfit, "reports/keeping?rule_set=eu-honey&on=2026-08-21")
+	}](t, s.outfit, "reports/keeping?rule_sets=eu-honey&on=2026-08-21")
 	if len(keeps) != 1 || keeps[0].GoBy == "" || len(keeps[0].Lines) != 2 {
 		t.Fatalf("keeping: %+v", keeps)
 	}
@@ -428,7 +428,7 @@ func TestVerdictsAsOfAnEntry(t *testing.T) {
 	s.book(t, "readings", M{"id": id(), "occurred_at": at(21, "16:00"), "on": M{"kind": "lot", "id": s.lot}, "laboratory": "Fern Valley",
 		"measured": []M{{"quantity": "hmf_mg_per_kg", "value": 80, "method": "HPLC"}}})
 	asOf := func(query string) string {
-		return read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?rule_set=eu-honey&on=2026-08-21"+query).Results[0].on(t, "hmf").Outcome
+		return read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?rule_sets=eu-honey&on=2026-08-21"+query).Results[0].on(t, "hmf").Outcome
 	}
 	if asOf("") != "fails" || asOf("&as_of="+itoa(then)) != "meets" {
 		t.Errorf("now it %s, then it %s", asOf(""), asOf("&as_of="+itoa(then)))

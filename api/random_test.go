@@ -119,7 +119,7 @@ func (s *shed) holdsTogether(t *testing.T) {
 			s.send(t, op.method, op.path, s.manager, nil) // its form is checked on the way
 		}
 	}
-	for _, path := range []string{"reports/season", "reports/runs", "reports/tanks", "reports/lots", "reports/holders/" + s.large, "reports/evening", "entries?limit=1000", "readings?all=true&limit=1000"} {
+	for _, path := range []string{"reports/season", "reports/runs", "reports/tanks", "reports/lots", "reports/holders/" + s.large, "reports/findings", "entries?limit=1000", "readings?all=true&limit=1000"} {
 		s.get(t, path)
 	}
 	if totals := read[struct{ Balanced bool }](t, s.outfit, "reports/totals"); !totals.Balanced {

@@ -107,7 +107,7 @@ func recordedOut(v message.Voice, r books.Recorded) openapi.Recorded {
 const mostListed = 100
 
 func flagOut(v message.Voice, f ledger.Flag, sentence message.Text, why []message.Text) openapi.Flag {
-	out := openapi.Flag{Flag: string(f.Code), EntryID: f.Entry, Sentence: sentence.In(v)}
+	out := openapi.Flag{Code: string(f.Code), EntryID: f.Entry, Sentence: sentence.In(v)}
 	if f.On.Kind != "" {
 		out.Place = &openapi.Place{Kind: openapi.PlaceKind(f.On.Kind), ID: &f.On.ID}
 	}
@@ -117,7 +117,7 @@ func flagOut(v message.Voice, f ledger.Flag, sentence message.Text, why []messag
 	if f.MassG != 0 {
 		out.MassKg = ptr(kg(f.MassG))
 	}
-	out.Unlikely, out.Chance = orNil(f.Unlikely), orNil(chance.InWords(f.Unlikely).In(v))
+	out.Probability, out.Chance = orNil(f.Unlikely), orNil(chance.InWords(f.Unlikely).In(v))
 	if listed := slices.Clone(f.Entries[:min(len(f.Entries), mostListed)]); len(listed) > 0 {
 		out.Entries, out.MoreEntries = &listed, orNil(len(f.Entries)-len(listed))
 	}
@@ -130,7 +130,7 @@ func flagOut(v message.Voice, f ledger.Flag, sentence message.Text, why []messag
 func explanationsOut(v message.Voice, likely []ledger.Explanation, why []message.Text) []openapi.Explanation {
 	out := make([]openapi.Explanation, len(likely))
 	for i, e := range likely {
-		out[i] = openapi.Explanation{Why: string(e.Why), Sentence: why[i].In(v), Value: orNil(e.Value), EntryID: orNil(e.Entry)}
+		out[i] = openapi.Explanation{Code: string(e.Why), Sentence: why[i].In(v), Value: orNil(e.Value), EntryID: orNil(e.Entry)}
 		if e.Place.Kind != "" {
 			out[i].Place = &openapi.Place{Kind: openapi.PlaceKind(e.Place.Kind), ID: &e.Place.ID}
 		}
@@ -146,9 +146,9 @@ func expectedOut(b *ledger.Belief) *openapi.Expected {
 	}
 	hmf, diastase := b.HMF(), b.Diastase()
 	return &openapi.Expected{
-		MoisturePct: b.Moisture.Mean, MoistureSdPct: b.Moisture.StandardDeviation(),
-		HmfMgPerKg: hmf.Mean, HmfSdMgPerKg: hmf.StandardDeviation(),
-		DiastaseGothe: diastase.Mean, DiastaseSdGothe: diastase.StandardDeviation(),
+		MoisturePct: b.Moisture.Mean, MoistureStdUncertaintyPct: b.Moisture.StandardDeviation(),
+		HmfMgPerKg: hmf.Mean, HmfStdUncertaintyMgPerKg: hmf.StandardDeviation(),
+		DiastaseGothe: diastase.Mean, DiastaseStdUncertaintyGothe: diastase.StandardDeviation(),
 	}
 }
 

@@ -46,8 +46,8 @@ func (s *Server) GetSeasonReport(ctx echo.Context, params openapi.GetSeasonRepor
 			return nil, err
 		}
 		var options []season.Option
-		if params.Count != nil {
-			options = append(options, season.PerHiveOf(*params.Count))
+		if params.HiveCount != nil {
+			options = append(options, season.PerHiveOf(*params.HiveCount))
 		}
 		r, err := season.Of(b, id, options...)
 		if err != nil {
@@ -193,7 +193,7 @@ func (s *Server) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 		for i, l := range lots {
 			out[i] = openapi.LotLine{
 				LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), Containers: len(l.Containers), NetKg: kg(l.NetG),
-				HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG), FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
+				HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG), FirstFilledAt: orNil(l.FirstFill), LastFilledAt: orNil(l.LastFill),
 				MoisturePct: l.MoisturePct, Yards: yardsIn(l.MakeUp), Status: ptr(openapi.LotLineStatus(b.State().LotStatus(l.LotID).Status)),
 			}
 		}
@@ -224,7 +224,7 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 		}
 		out := openapi.LotReport{
 			LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), NetKg: kg(l.NetG), HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG),
-			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFill: orNil(l.FirstFill), LastFill: orNil(l.LastFill),
+			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFilledAt: orNil(l.FirstFill), LastFilledAt: orNil(l.LastFill),
 			Expected: expectedOut(l.Expected), Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
 		}
 		number := map[ledger.ID]string{l.LotID: l.Code}
@@ -281,7 +281,7 @@ func (s *Server) GetHolderReport(ctx echo.Context, id openapi_types.UUID, _ open
 		if !ok || h.Place.Kind == ledger.PlaceRun {
 			return nil, fault.New(fault.NotFound, "The outfit has no tank, container or lot %s.", id)
 		}
-		out := openapi.Holder{
+		out := openapi.HolderReport{
 			Place: placeOf(b, h.Place), HeldKg: kg(h.Grams), InKg: kg(h.InG), OutKg: kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
 		}
 		if belief, known := state.BeliefAt(id, at); known && h.Grams > 0 {
@@ -291,9 +291,9 @@ func (s *Server) GetHolderReport(ctx echo.Context, id openapi_types.UUID, _ open
 	})
 }
 
-func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Time) openapi.Holder {
+func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Time) openapi.HolderReport {
 	l := state.Lot(lot)
-	out := openapi.Holder{
+	out := openapi.HolderReport{
 		Place:  placeOf(b, ledger.Place{Kind: ledger.PlaceLot, ID: lot}),
 		HeldKg: kg(l.HeldG), InKg: kg(l.FilledG), OutKg: kg(l.FilledG - l.HeldG), Makeup: sourcesOut(season.MakeUp(b, l.HeldMix, l.HeldG)),
 	}
@@ -307,8 +307,8 @@ func placeOf(b *ledger.Book, p ledger.Place) openapi.Place {
 	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: &p.ID, Name: orNil(b.Name(p.ID))}
 }
 
-// GetEveningList is what looks odd, most honey first, page by page.
-func (s *Server) GetEveningList(ctx echo.Context, params openapi.GetEveningListParams) error {
+// GetFindingsReport is what looks odd, most honey first, page by page.
+func (s *Server) GetFindingsReport(ctx echo.Context, params openapi.GetFindingsReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		list := season.Evening(b)
 		from := min(int(orZero(params.Skip)), list.Len())
@@ -316,14 +316,14 @@ func (s *Server) GetEveningList(ctx echo.Context, params openapi.GetEveningListP
 		if to < list.Len() {
 			moreOf(ctx, b, to, list.Len()-to)
 		}
-		out := []openapi.EveningFlag{}
+		out := []openapi.Finding{}
 		for i := from; i < to; i++ {
 			o := season.OddOf(b, list.At(i))
 			e := b.InForce(o.Entry)
 			if e == nil {
 				continue
 			}
-			out = append(out, openapi.EveningFlag{
+			out = append(out, openapi.Finding{
 				Flag: flagOut(message.English{}, o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
 				Settled: o.Accepted != nil, SettledReason: orNil(o.Reason), SettledBy: orNil(o.SettledBy),
 			})
@@ -347,15 +347,15 @@ func moreOf(ctx echo.Context, b *ledger.Book, skip, more int) {
 	header.Set(moreHeader, strconv.Itoa(more))
 }
 
-// GetTotals is every gram that the book knows of.
-func (s *Server) GetTotals(ctx echo.Context, _ openapi.GetTotalsParams) error {
+// GetTotalsReport is every gram that the book knows of.
+func (s *Server) GetTotalsReport(ctx echo.Context, _ openapi.GetTotalsReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		state, err := stateAt(ctx, b)
 		if err != nil {
 			return nil, err
 		}
 		t := state.Totals()
-		return openapi.Totals{
+		return openapi.TotalsReport{
 			HarvestedKg: kg(t.Harvested), UnexplainedKg: kg(t.Unexplained), GainedKg: kg(t.Gained), LostKg: kg(t.Lost),
 			HeldKg: kg(t.Held), DispatchedKg: kg(t.Dispatched), WastedKg: kg(t.Wasted), Balanced: t.Balanced(), ThroughEntry: b.Len(),
 		}, nil

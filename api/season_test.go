@@ -164,7 +164,7 @@ func TestASeasonTypedByHand(t *testing.T) {
 		}
 	})
 	t.Run("nothing is odd", func(t *testing.T) {
-		if list := read[[]M](t, o, "reports/evening"); len(list) > 0 {
+		if list := read[[]M](t, o, "reports/findings"); len(list) > 0 {
 			t.Errorf("%v", list)
 		}
 	})

@@ -13,9 +13,9 @@ import (
 // GetShedReport is all that a page must know to record without network.
 func (s *Server) GetShedReport(ctx echo.Context) error {
 	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
-		out := openapi.Shed{
-			OutfitID: o.ID, Outfit: o.Name, TimeZone: o.TimeZone, Units: openapi.ShedUnits(o.Units), ThroughEntry: b.Len(),
-			UnfittingSds: ledger.Unfitting, FittingSds: ledger.Fitting,
+		out := openapi.ShedReport{
+			OutfitID: o.ID, Outfit: o.Name, TimeZone: o.TimeZone, Units: openapi.ShedReportUnits(o.Units), ThroughEntry: b.Len(),
+			UnfittingDeviations: ledger.Unfitting, FittingDeviations: ledger.Fitting,
 			Seasons: []openapi.ShedSeason{}, Tanks: []openapi.ShedTank{}, Rooms: []openapi.ShedRoom{}, Yards: []openapi.ShedYard{},
 			SuperKinds: []openapi.ShedSuperKind{}, ContainerKinds: []openapi.ShedContainerKind{}, Instruments: []openapi.ShedInstrument{},
 			Runs: []openapi.ShedRun{}, Pulls: []openapi.ShedPull{}, Lots: []openapi.ShedLot{},
@@ -27,7 +27,7 @@ func (s *Server) GetShedReport(ctx echo.Context) error {
 }
 
 // shedSetUp fills in what the outfit has.
-func shedSetUp(b *ledger.Book, out *openapi.Shed) {
+func shedSetUp(b *ledger.Book, out *openapi.ShedReport) {
 	for _, t := range season.Tanks(b) {
 		out.Tanks = append(out.Tanks, shedTank(b, t))
 	}
@@ -71,7 +71,7 @@ func shedTank(b *ledger.Book, t season.TankLine) openapi.ShedTank {
 	x := ledger.Named[ledger.Tank](b, t.TankID)
 	out := openapi.ShedTank{
 		TankID: t.TankID, Name: t.Name, Use: string(t.Use), HoseMark: orNil(x.HoseMark), CapacityKg: kg(t.CapacityG), HeldKg: kg(t.Grams),
-		Expected: expectedOut(t.Expected), SampleSdPct: b.State().SampleSD(t.TankID),
+		Expected: expectedOut(t.Expected), SampleStdUncertaintyPct: b.State().SampleSD(t.TankID),
 	}
 	moisture := usualMoistureInShed
 	if m := b.LastMoisture(t.TankID, b.Latest()); m != nil {
@@ -137,7 +137,7 @@ func shedInstrument(root ledger.ID, x *ledger.Instrument) openapi.ShedInstrument
 }
 
 // shedWork fills in what is being worked at.
-func shedWork(work season.Shed, out *openapi.Shed) {
+func shedWork(work season.Shed, out *openapi.ShedReport) {
 	for _, r := range work.Runs {
 		out.Runs = append(out.Runs, openapi.ShedRun{
 			RunID: r.RunID, Name: r.Run.Name, StartedAt: r.StartedAt, FramesPerSide: r.Run.FramesPerSide, LastLoad: r.LastLoad, SupersIn: r.SupersIn, HoneyKg: kg(r.HoneyG),

@@ -14,7 +14,7 @@ func TestTheShedKnowsWhatIsOpen(t *testing.T) {
 	s.book(t, "pulls", s.aPull("yard_id", s.birch, "supers", []M{{"super_kind_id": s.deep, "supers": 12}}))
 	s.book(t, "loads", s.aLoad("load", 3))
 	s.book(t, "readings", s.aReading())
-	shed := func() openapi.Shed { return as[openapi.Shed](t, s.get(t, "reports/shed")) }
+	shed := func() openapi.ShedReport { return as[openapi.ShedReport](t, s.get(t, "reports/shed")) }
 
 	was := shed()
 	if len(was.Pulls) != 1 || was.Pulls[0].Yard != "Birch Hollow" || was.Pulls[0].Supers[0].Supers != 12 {
@@ -27,7 +27,7 @@ func TestTheShedKnowsWhatIsOpen(t *testing.T) {
 		t.Errorf("lots: %+v, want the one whose last drum is D-1, 20 kg empty", was.Lots)
 	}
 	large := was.Tanks[0]
-	if large.HeldKg != 730 || large.Expected == nil || math.Abs(large.Expected.MoisturePct-17.4) > 0.3 || large.SampleSdPct < 0.1 {
+	if large.HeldKg != 730 || large.Expected == nil || math.Abs(large.Expected.MoisturePct-17.4) > 0.3 || large.SampleStdUncertaintyPct < 0.1 {
 		t.Errorf("the large tank: %+v, want 730 kg of about 17.4 %%", large)
 	}
 	if small := was.Tanks[1]; small.HeldKg != 0 || small.Expected != nil {
@@ -49,7 +49,7 @@ func TestTheShedKnowsWhatIsOpen(t *testing.T) {
 func TestADeviceReadsRefractometersAsTheBookDoes(t *testing.T) {
 	t.Parallel()
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
-	shed := as[openapi.Shed](t, s.get(t, "reports/shed"))
+	shed := as[openapi.ShedReport](t, s.get(t, "reports/shed"))
 	byName := map[string]openapi.ShedInstrument{}
 	for _, i := range shed.Instruments {
 		byName[i.Name] = i
@@ -95,7 +95,7 @@ func TestADeviceReadsDipsAsTheBookDoes(t *testing.T) {
 	} {
 		tank := s.book(t, "tanks", M{"id": id(), "occurred_at": at(1, "8:00"), "name": name, "use": "bulk", "capacity_kg": 6000, "shape": shape}).ID
 		line := openapi.ShedTank{}
-		for _, l := range as[openapi.Shed](t, s.get(t, "reports/shed")).Tanks {
+		for _, l := range as[openapi.ShedReport](t, s.get(t, "reports/shed")).Tanks {
 			if l.TankID.String() == tank {
 				line = l
 			}

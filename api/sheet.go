@@ -310,7 +310,7 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 	return sendChart(ctx, svg)
 }
 
-// sheetFile is GetLotSheetPDF for who is signed in to the pages.
+// sheetFile is GetLotCertificatePDF for who is signed in to the pages.
 func (p *pages) sheetFile(ctx echo.Context) error {
 	var toWrite write
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
@@ -331,8 +331,8 @@ func (p *pages) sheetFile(ctx echo.Context) error {
 
 const pdfType = "application/pdf"
 
-// GetLotSheetPDF is the sheet that goes with a lot, to print.
-func (s *Server) GetLotSheetPDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotSheetPDFParams) error {
+// GetLotCertificatePDF is the sheet that goes with a lot, to print.
+func (s *Server) GetLotCertificatePDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotCertificatePDFParams) error {
 	attach(ctx, "lot-sheet.pdf")
 	to := s.addressFor(ctx)
 	return s.readAs(ctx, pdfType, to.base, func(o db.Outfit, b *ledger.Book) (write, error) {

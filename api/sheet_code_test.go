@@ -228,7 +228,7 @@ func TestWhatIsKeptForOneAddressIsNotGivenForAnother(t *testing.T) {
 	tags := map[string]string{}
 	for range 2 {
 		for _, host := range []string{"127.0.0.1" + port, "evil.example", "evil.example" + port, name + ".evil.example" + port} {
-			r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.url+"/v1/lots/"+s.lot+"/sheet.pdf", nil)
+			r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.url+"/v1/lots/"+s.lot+"/certificate.pdf", nil)
 			if err != nil {
 				t.Fatal(err)
 			}

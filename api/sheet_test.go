@@ -133,7 +133,7 @@ func pdfText(t *testing.T, pdf []byte) string {
 
 func (s *shed) pdf(t *testing.T) []byte {
 	t.Helper()
-	r := s.get(t, "lots/"+s.lot+"/sheet.pdf")
+	r := s.get(t, "lots/"+s.lot+"/certificate.pdf")
 	if kind := r.header.Get("Content-Type"); kind != "application/pdf" || !bytes.HasPrefix(r.raw, []byte("%PDF-")) {
 		t.Fatalf("the PDF is %s, %.20q", kind, r.raw)
 	}
@@ -184,7 +184,7 @@ func TestALotsSheetSaysWhatTheAPISays(t *testing.T) {
 	if t.Failed() {
 		t.Logf("page: %s\nPDF: %s", page, pdf)
 	}
-	for _, v := range read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?rule_set=eu-honey&on=2026-08-21").Results[0].Lines {
+	for _, v := range read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?rule_sets=eu-honey&on=2026-08-21").Results[0].Lines {
 		if v.Outcome != "does not apply" && (!strings.Contains(page, said(v.Clause)) || !strings.Contains(pdf, said(v.Clause))) {
 			t.Errorf("%s: the clause %q is not on the sheet", v.Parameter, v.Clause)
 		}

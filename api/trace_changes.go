@@ -13,9 +13,9 @@ import (
 	"pullbook/openapi"
 )
 
-// GetChanges is which figures of the book changed between two of its entries, or
+// GetChangedFiguresReport is which figures of the book changed between two of its entries, or
 // two moments.
-func (s *Server) GetChanges(ctx echo.Context, params openapi.GetChangesParams) error {
+func (s *Server) GetChangedFiguresReport(ctx echo.Context, params openapi.GetChangedFiguresReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		from, err := pointOf(b, params.FromEntry, params.FromKnownAt, "from_entry", "from_known_at")
 		if err != nil {
@@ -54,7 +54,7 @@ func changesOut(b *ledger.Book, from, to int64) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := openapi.Changes{FromEntry: from, ToEntry: to, Figures: make([]openapi.ChangedFigure, len(changed))}
+	out := openapi.ChangedFigures{FromEntry: from, ToEntry: to, Figures: make([]openapi.ChangedFigure, len(changed))}
 	for i, c := range changed {
 		f := changeOut(c.Change)
 		spans := make([]openapi.EntrySpan, len(c.Through))
@@ -75,22 +75,22 @@ func changeOut(c trace.Change) openapi.ChangedFigure {
 	return out
 }
 
-// GetSuperseded is which dispatches, checks and printed sheets rest on figures
+// GetSupersededReport is which dispatches, checks and printed sheets rest on figures
 // that are not so any more.
-func (s *Server) GetSuperseded(ctx echo.Context, params openapi.GetSupersededParams) error {
+func (s *Server) GetSupersededReport(ctx echo.Context, params openapi.GetSupersededReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		var sheets []trace.Sheet
-		if params.Lot != nil || params.SheetEntry != nil {
-			if params.Lot == nil || params.SheetEntry == nil {
-				return nil, parameterFault("sheet_entry", ctx.QueryParam("sheet_entry"), "A printed sheet is known by both: lot, and sheet_entry as it stands on it.")
+		if params.Lot != nil || params.CertificateEntry != nil {
+			if params.Lot == nil || params.CertificateEntry == nil {
+				return nil, parameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "A printed sheet is known by both: lot, and certificate_entry as it stands on it.")
 			}
 			if ledger.Named[ledger.Lot](b, *params.Lot) == nil {
 				return nil, parameterFault("lot", params.Lot.String(), "The outfit has no lot with this id.")
 			}
-			if *params.SheetEntry > b.Len() {
-				return nil, parameterFault("sheet_entry", ctx.QueryParam("sheet_entry"), "The book has entries 1 to %s.", b.Len())
+			if *params.CertificateEntry > b.Len() {
+				return nil, parameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "The book has entries 1 to %s.", b.Len())
 			}
-			sheets = append(sheets, trace.Sheet{Lot: *params.Lot, Entry: *params.SheetEntry})
+			sheets = append(sheets, trace.Sheet{Lot: *params.Lot, Entry: *params.CertificateEntry})
 		}
 		found, err := trace.Superseded(b, sheets...)
 		if err != nil {
@@ -106,7 +106,7 @@ func (s *Server) GetSuperseded(ctx echo.Context, params openapi.GetSupersededPar
 
 func supersededOut(x trace.Superseding) openapi.Superseded {
 	out := openapi.Superseded{
-		What: openapi.SupersededWhatSheet, Place: tracePlace(x.On, x.OnName), KnewEntry: x.Entry,
+		What: openapi.SupersededWhatCertificate, Place: tracePlace(x.On, x.OnName), ThroughEntry: x.Entry,
 		Figures: make([]openapi.ChangedFigure, len(x.Changes)), Through: make([]openapi.SupersedingEntry, len(x.Through)),
 	}
 	if x.By != nil {

@@ -33,8 +33,8 @@ func drawingOf(t *trace.Tracer, s trace.Subject) (*trace.Drawing, error) {
 	return t.DrawForward(s), nil
 }
 
-// GetDrawing is the way that honey went as places and bands, in figures.
-func (s *Server) GetDrawing(ctx echo.Context, params openapi.GetDrawingParams) error {
+// GetTraceDrawing is the way that honey went as places and bands, in figures.
+func (s *Server) GetTraceDrawing(ctx echo.Context, params openapi.GetTraceDrawingParams) error {
 	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
 		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))
 		if err != nil {
@@ -48,8 +48,8 @@ func (s *Server) GetDrawing(ctx echo.Context, params openapi.GetDrawingParams) e
 	})
 }
 
-func drawingOut(d *trace.Drawing) openapi.Drawing {
-	out := openapi.Drawing{Name: d.Name, ThroughEntry: d.Through, NotDrawnKg: kg(d.NotDrawnG),
+func drawingOut(d *trace.Drawing) openapi.TraceDrawing {
+	out := openapi.TraceDrawing{Name: d.Name, ThroughEntry: d.Through, NotDrawnKg: kg(d.NotDrawnG),
 		Nodes: make([]openapi.DrawingNode, len(d.Nodes)), Bands: make([]openapi.DrawingBand, len(d.Bands))}
 	for i, n := range d.Nodes {
 		out.Nodes[i] = openapi.DrawingNode{Name: n.Name, Kind: orNil(string(n.Kind)), ID: orNil(n.Place.ID), Column: n.Column, MassKg: kg(n.Grams)}
@@ -60,8 +60,8 @@ func drawingOut(d *trace.Drawing) openapi.Drawing {
 	return out
 }
 
-// GetDrawingSVG is the same as a picture.
-func (s *Server) GetDrawingSVG(ctx echo.Context, params openapi.GetDrawingSVGParams) error {
+// GetTraceDrawingSVG is the same as a picture.
+func (s *Server) GetTraceDrawingSVG(ctx echo.Context, params openapi.GetTraceDrawingSVGParams) error {
 	ctx.Response().Header().Set(echo.HeaderContentSecurityPolicy, drawingPolicy)
 	return s.readAs(ctx, "image/svg+xml", "", func(o db.Outfit, b *ledger.Book) (write, error) {
 		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))

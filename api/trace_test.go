@@ -216,7 +216,7 @@ func TestWhatTakesAnEntryTakesAMoment(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The shed is for recording now; changes are between two points of their own.
-	but := map[string]bool{"/v1/reports/shed": true, "/v1/reports/changes": true}
+	but := map[string]bool{"/v1/reports/shed": true, "/v1/reports/changed-figures": true}
 	for path, item := range doc.Paths.Map() {
 		if item.Get == nil {
 			continue
@@ -228,7 +228,7 @@ func TestWhatTakesAnEntryTakesAMoment(t *testing.T) {
 			t.Errorf("%s: takes as_of %t, known_at %t", path, entry, moment)
 		}
 	}
-	changes := doc.Paths.Value("/v1/reports/changes").Get.Parameters.GetByInAndName
+	changes := doc.Paths.Value("/v1/reports/changed-figures").Get.Parameters.GetByInAndName
 	for _, name := range []string{"from_entry", "to_entry", "from_known_at", "to_known_at"} {
 		if changes("query", name) == nil {
 			t.Errorf("what changed does not take %s", name)
@@ -263,7 +263,7 @@ func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 	t.Parallel()
 	h := openTraced(t)
 	n := int(h.Entries(t))
-	if rests := asked[[]M](t, h, fmt.Sprintf("reports/superseded?lot=%s&sheet_entry=%d", h.lot, n)); len(rests) != 0 {
+	if rests := asked[[]M](t, h, fmt.Sprintf("reports/superseded?lot=%s&certificate_entry=%d", h.lot, n)); len(rests) != 0 {
 		t.Errorf("nothing came late, and %v", rests)
 	}
 	late := ledger.Entry{ID: ledgertest.ID(1000), Kind: ledger.KindMovement, OccurredAt: ledgertest.At(0.7), Body: ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceWaste, ledger.ID{}, 100_000)}
@@ -276,9 +276,9 @@ func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 			From, To     float64
 			Through      []struct{ First, Last int }
 		}
-	}](t, h, fmt.Sprintf("reports/changes?from_entry=%d", n))
+	}](t, h, fmt.Sprintf("reports/changed-figures?from_entry=%d", n))
 	moments := url.Values{"from_known_at": {before.Format(time.RFC3339Nano)}, "to_known_at": {time.Now().Add(time.Hour).Format(time.RFC3339Nano)}}
-	if by := h.ask(t, "reports/changes?"+moments.Encode()); string(by) != string(h.ask(t, fmt.Sprintf("reports/changes?from_entry=%d", n))) {
+	if by := h.ask(t, "reports/changed-figures?"+moments.Encode()); string(by) != string(h.ask(t, fmt.Sprintf("reports/changed-figures?from_entry=%d", n))) {
 		t.Errorf("between the moments %s", by)
 	}
 	told := map[string]string{}
@@ -300,7 +300,7 @@ func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 			EntryNumber int `json:"entry_number"`
 		}
 		Figures []M
-	}](t, h, fmt.Sprintf("reports/superseded?lot=%s&sheet_entry=%d", h.lot, n))
+	}](t, h, fmt.Sprintf("reports/superseded?lot=%s&certificate_entry=%d", h.lot, n))
 	whats := map[string]bool{}
 	for _, r := range rests {
 		whats[r.What] = true
@@ -308,7 +308,7 @@ func TestWhatChangedAndWhatRestsOnIt(t *testing.T) {
 			t.Errorf("%+v", r)
 		}
 	}
-	if !whats["dispatch"] || !whats["sheet"] {
+	if !whats["dispatch"] || !whats["certificate"] {
 		t.Errorf("superseded: %+v", rests)
 	}
 }
@@ -320,18 +320,18 @@ func TestWhatCannotBeTracedIsToldSo(t *testing.T) {
 		status int
 		says   string
 	}{
-		"trace/recall?of=" + h.Buyer.String():                             {404, "a yard, pull, run, tank, lot or container is needed"},
-		"trace/back?of=" + h.Mill.String():                                {404, "a container, lot, tank or dispatch is needed"},
-		"trace/back?of=0198b1a0-0002-7000-8000-00000000ffff":              {404, "There is no 0198b1a0"},
-		"trace/recall?of=2026-02-30":                                      {422, "or a day: 2026-08-21"},
-		"trace/recall?of=the+mill":                                        {422, "query:of"},
-		"trace/recall":                                                    {422, "of"},
-		"reports/changes?from_entry=9999":                                 {422, "entries 1 to"},
-		"reports/changes?from_entry=5&to_entry=4":                         {422, "An entry from 5"},
-		"reports/changes":                                                 {422, "After which entry"},
-		"reports/changes?from_entry=5&from_known_at=2026-08-01T00:00:00Z": {422, "not both"},
-		"reports/superseded?sheet_entry=4":                                {422, "known by both"},
-		"reports/superseded?sheet_entry=4&lot=" + h.Mill.String():         {422, "no lot with this id"},
+		"trace/recall?of=" + h.Buyer.String():                                     {404, "a yard, pull, run, tank, lot or container is needed"},
+		"trace/back?of=" + h.Mill.String():                                        {404, "a container, lot, tank or dispatch is needed"},
+		"trace/back?of=0198b1a0-0002-7000-8000-00000000ffff":                      {404, "There is no 0198b1a0"},
+		"trace/recall?of=2026-02-30":                                              {422, "or a day: 2026-08-21"},
+		"trace/recall?of=the+mill":                                                {422, "query:of"},
+		"trace/recall":                                                            {422, "of"},
+		"reports/changed-figures?from_entry=9999":                                 {422, "entries 1 to"},
+		"reports/changed-figures?from_entry=5&to_entry=4":                         {422, "An entry from 5"},
+		"reports/changed-figures":                                                 {422, "After which entry"},
+		"reports/changed-figures?from_entry=5&from_known_at=2026-08-01T00:00:00Z": {422, "not both"},
+		"reports/superseded?certificate_entry=4":                                  {422, "known by both"},
+		"reports/superseded?certificate_entry=4&lot=" + h.Mill.String():           {422, "no lot with this id"},
 	} {
 		if status, body := h.try(t, path); status != want.status || !strings.Contains(string(body), want.says) {
 			t.Errorf("%s: %d %s", path, status, body)

@@ -79,7 +79,7 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 				t.Errorf("%s: %s: %d %.300s", what, path, status, text)
 			}
 		}
-		if evening := s.get(t, "reports/evening"); !strings.Contains(string(evening.raw), "entry_unreadable") || !strings.Contains(string(evening.raw), "or withdraw it") {
+		if evening := s.get(t, "reports/findings"); !strings.Contains(string(evening.raw), "entry_unreadable") || !strings.Contains(string(evening.raw), "or withdraw it") {
 			t.Errorf("%s: the evening list says nothing: %.500s", what, evening.raw)
 		}
 		r, err := elsewhere.restore(t, s.send(t, http.MethodGet, "/v1/archive", s.manager, nil).raw)
@@ -109,11 +109,11 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 			s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": what, "replaces": bad, "reason": "cannot be read"})
 		}
 		s.loseMemory(t)
-		if evening := s.get(t, "reports/evening"); strings.Contains(string(evening.raw), "entry_unreadable") {
+		if evening := s.get(t, "reports/findings"); strings.Contains(string(evening.raw), "entry_unreadable") {
 			t.Errorf("%s: put right, and still on the list", what)
 		}
 	}
-	if r := other.get(t, "reports/evening"); bytes.Contains(r.raw, []byte("entry_unreadable")) {
+	if r := other.get(t, "reports/findings"); bytes.Contains(r.raw, []byte("entry_unreadable")) {
 		t.Error("the other outfit hears of it")
 	}
 }
@@ -144,7 +144,7 @@ func TestABookWithAnEntryOfNoFiniteTimeStaysOpen(t *testing.T) {
 		asSuperuser(t, s.outfit.database, sqlEndless, s.outfit.id, times[0], times[1])
 		s.loseMemory(t)
 		s.book(t, "yards", M{"id": id(), "occurred_at": at(2, "8:00"), "name": "after " + id()})
-		for _, path := range []string{"/v1/entries?limit=1000", "/v1/entries/" + bad, "/v1/yards", "/v1/reports/evening", "/feeds/journal.csv", "/v1/archive"} {
+		for _, path := range []string{"/v1/entries?limit=1000", "/v1/entries/" + bad, "/v1/yards", "/v1/reports/findings", "/feeds/journal.csv", "/v1/archive"} {
 			if r := s.send(t, http.MethodGet, path, s.manager, nil); r.status != http.StatusOK {
 				t.Errorf("%s: %s: %d %.300s", times, path, r.status, r.raw)
 			}
@@ -210,7 +210,7 @@ func TestABookWithMissingEntriesStaysOpen(t *testing.T) {
 				t.Errorf("%s: %d %.300s", path, r.status, r.raw)
 			}
 		}
-		if evening := s.get(t, "reports/evening"); strings.Count(string(evening.raw), gap.says) != 1 {
+		if evening := s.get(t, "reports/findings"); strings.Count(string(evening.raw), gap.says) != 1 {
 			t.Errorf("the evening list does not say once %q: %.900s", gap.says, evening.raw)
 		}
 		page := s.browse(t, s.name, "Mirren", password)
@@ -261,7 +261,7 @@ func TestAnOperatorsEntryIsNeitherCorrectedNorWithdrawn(t *testing.T) {
 				t.Errorf("unreadable %t: %s: %d %.300s", unreadable, path, status, text)
 			}
 		}
-		if evening := s.get(t, "reports/evening"); strings.Contains(string(evening.raw), "make that change once more") != unreadable {
+		if evening := s.get(t, "reports/findings"); strings.Contains(string(evening.raw), "make that change once more") != unreadable {
 			t.Errorf("unreadable %t: the evening list says %.500s", unreadable, evening.raw)
 		}
 		before := s.head(t)

@@ -116,12 +116,12 @@ func computedIn(t *testing.T, scripts map[string]string) computed {
 		c["p"] = append(c["p"], strings.Trim(p, `"`))
 	}
 	for _, m := range regexp.MustCompile(`\sCode = "(\w+)"`).FindAllStringSubmatch(string(flags), -1) {
-		c["f.flag"] = append(c["f.flag"], m[1])
+		c["f.code"] = append(c["f.code"], m[1])
 	}
 	for _, m := range regexp.MustCompile(`(?m)^\t(\w+): \{what: `).FindAllStringSubmatch(scripts["scales.js"], -1) {
 		c["i.scale"] = append(c["i.scale"], m[1])
 	}
-	if len(c["i.scale"]) != 3 || len(ended) != 3 || len(c["p"]) < 3 || len(c["f.flag"]) < 20 {
+	if len(c["i.scale"]) != 3 || len(ended) != 3 || len(c["p"]) < 3 || len(c["f.code"]) < 20 {
 		t.Fatalf("read %v", c)
 	}
 	return c

@@ -516,8 +516,8 @@ func (e LogOnKind) Valid() bool {
 
 // Defines values for LoggerFileDateOrder.
 const (
-	LoggerFileDateOrderDayFirst   LoggerFileDateOrder = "day-first"
-	LoggerFileDateOrderMonthFirst LoggerFileDateOrder = "month-first"
+	LoggerFileDateOrderDayFirst   LoggerFileDateOrder = "day_first"
+	LoggerFileDateOrderMonthFirst LoggerFileDateOrder = "month_first"
 )
 
 // Valid indicates whether the value is a known member of the LoggerFileDateOrder enum.
@@ -1016,7 +1016,7 @@ func (e ReconciledFlowBasis) Valid() bool {
 const (
 	Determinable   ReconciledFlowClass = "determinable"
 	Indeterminable ReconciledFlowClass = "indeterminable"
-	NonRedundant   ReconciledFlowClass = "non-redundant"
+	NonRedundant   ReconciledFlowClass = "non_redundant"
 	Redundant      ReconciledFlowClass = "redundant"
 )
 
@@ -1174,18 +1174,18 @@ func (e RuleSetForm) Valid() bool {
 	}
 }
 
-// Defines values for ShedUnits.
+// Defines values for ShedReportUnits.
 const (
-	ShedUnitsMetric ShedUnits = "metric"
-	ShedUnitsUs     ShedUnits = "us"
+	ShedReportUnitsMetric ShedReportUnits = "metric"
+	ShedReportUnitsUs     ShedReportUnits = "us"
 )
 
-// Valid indicates whether the value is a known member of the ShedUnits enum.
-func (e ShedUnits) Valid() bool {
+// Valid indicates whether the value is a known member of the ShedReportUnits enum.
+func (e ShedReportUnits) Valid() bool {
 	switch e {
-	case ShedUnitsMetric:
+	case ShedReportUnitsMetric:
 		return true
-	case ShedUnitsUs:
+	case ShedReportUnitsUs:
 		return true
 	default:
 		return false
@@ -1212,19 +1212,19 @@ func (e StocktakeMethod) Valid() bool {
 
 // Defines values for SupersededWhat.
 const (
-	SupersededWhatCheck    SupersededWhat = "check"
-	SupersededWhatDispatch SupersededWhat = "dispatch"
-	SupersededWhatSheet    SupersededWhat = "sheet"
+	SupersededWhatCertificate SupersededWhat = "certificate"
+	SupersededWhatCheck       SupersededWhat = "check"
+	SupersededWhatDispatch    SupersededWhat = "dispatch"
 )
 
 // Valid indicates whether the value is a known member of the SupersededWhat enum.
 func (e SupersededWhat) Valid() bool {
 	switch e {
+	case SupersededWhatCertificate:
+		return true
 	case SupersededWhatCheck:
 		return true
 	case SupersededWhatDispatch:
-		return true
-	case SupersededWhatSheet:
 		return true
 	default:
 		return false
@@ -1369,24 +1369,6 @@ func (e Via) Valid() bool {
 	}
 }
 
-// Defines values for FeedBom.
-const (
-	FeedBomN0 FeedBom = "0"
-	FeedBomN1 FeedBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the FeedBom enum.
-func (e FeedBom) Valid() bool {
-	switch e {
-	case FeedBomN0:
-		return true
-	case FeedBomN1:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for FeedFormat.
 const (
 	FeedFormatCsv   FeedFormat = "csv"
@@ -1450,24 +1432,6 @@ func (e GetContainersFeedParamsUnits) Valid() bool {
 	}
 }
 
-// Defines values for GetContainersFeedParamsBom.
-const (
-	GetContainersFeedParamsBomN0 GetContainersFeedParamsBom = "0"
-	GetContainersFeedParamsBomN1 GetContainersFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetContainersFeedParamsBom enum.
-func (e GetContainersFeedParamsBom) Valid() bool {
-	switch e {
-	case GetContainersFeedParamsBomN0:
-		return true
-	case GetContainersFeedParamsBomN1:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetContainersFeedParamsFormat.
 const (
 	GetContainersFeedParamsFormatCsv   GetContainersFeedParamsFormat = "csv"
@@ -1504,24 +1468,6 @@ func (e GetFindingsFeedParamsUnits) Valid() bool {
 	case GetFindingsFeedParamsUnitsOutfit:
 		return true
 	case GetFindingsFeedParamsUnitsUs:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetFindingsFeedParamsBom.
-const (
-	GetFindingsFeedParamsBomN0 GetFindingsFeedParamsBom = "0"
-	GetFindingsFeedParamsBomN1 GetFindingsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetFindingsFeedParamsBom enum.
-func (e GetFindingsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetFindingsFeedParamsBomN0:
-		return true
-	case GetFindingsFeedParamsBomN1:
 		return true
 	default:
 		return false
@@ -1570,24 +1516,6 @@ func (e GetJournalFeedParamsUnits) Valid() bool {
 	}
 }
 
-// Defines values for GetJournalFeedParamsBom.
-const (
-	GetJournalFeedParamsBomN0 GetJournalFeedParamsBom = "0"
-	GetJournalFeedParamsBomN1 GetJournalFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetJournalFeedParamsBom enum.
-func (e GetJournalFeedParamsBom) Valid() bool {
-	switch e {
-	case GetJournalFeedParamsBomN0:
-		return true
-	case GetJournalFeedParamsBomN1:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetJournalFeedParamsFormat.
 const (
 	GetJournalFeedParamsFormatCsv   GetJournalFeedParamsFormat = "csv"
@@ -1624,24 +1552,6 @@ func (e GetLotsFeedParamsUnits) Valid() bool {
 	case GetLotsFeedParamsUnitsOutfit:
 		return true
 	case GetLotsFeedParamsUnitsUs:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetLotsFeedParamsBom.
-const (
-	GetLotsFeedParamsBomN0 GetLotsFeedParamsBom = "0"
-	GetLotsFeedParamsBomN1 GetLotsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetLotsFeedParamsBom enum.
-func (e GetLotsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetLotsFeedParamsBomN0:
-		return true
-	case GetLotsFeedParamsBomN1:
 		return true
 	default:
 		return false
@@ -1690,24 +1600,6 @@ func (e GetMovementsFeedParamsUnits) Valid() bool {
 	}
 }
 
-// Defines values for GetMovementsFeedParamsBom.
-const (
-	GetMovementsFeedParamsBomN0 GetMovementsFeedParamsBom = "0"
-	GetMovementsFeedParamsBomN1 GetMovementsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetMovementsFeedParamsBom enum.
-func (e GetMovementsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetMovementsFeedParamsBomN0:
-		return true
-	case GetMovementsFeedParamsBomN1:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetMovementsFeedParamsFormat.
 const (
 	GetMovementsFeedParamsFormatCsv   GetMovementsFeedParamsFormat = "csv"
@@ -1744,24 +1636,6 @@ func (e GetPullsFeedParamsUnits) Valid() bool {
 	case GetPullsFeedParamsUnitsOutfit:
 		return true
 	case GetPullsFeedParamsUnitsUs:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetPullsFeedParamsBom.
-const (
-	GetPullsFeedParamsBomN0 GetPullsFeedParamsBom = "0"
-	GetPullsFeedParamsBomN1 GetPullsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetPullsFeedParamsBom enum.
-func (e GetPullsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetPullsFeedParamsBomN0:
-		return true
-	case GetPullsFeedParamsBomN1:
 		return true
 	default:
 		return false
@@ -1810,24 +1684,6 @@ func (e GetReadingsFeedParamsUnits) Valid() bool {
 	}
 }
 
-// Defines values for GetReadingsFeedParamsBom.
-const (
-	GetReadingsFeedParamsBomN0 GetReadingsFeedParamsBom = "0"
-	GetReadingsFeedParamsBomN1 GetReadingsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetReadingsFeedParamsBom enum.
-func (e GetReadingsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetReadingsFeedParamsBomN0:
-		return true
-	case GetReadingsFeedParamsBomN1:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetReadingsFeedParamsFormat.
 const (
 	GetReadingsFeedParamsFormatCsv   GetReadingsFeedParamsFormat = "csv"
@@ -1864,24 +1720,6 @@ func (e GetRunsFeedParamsUnits) Valid() bool {
 	case GetRunsFeedParamsUnitsOutfit:
 		return true
 	case GetRunsFeedParamsUnitsUs:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetRunsFeedParamsBom.
-const (
-	GetRunsFeedParamsBomN0 GetRunsFeedParamsBom = "0"
-	GetRunsFeedParamsBomN1 GetRunsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetRunsFeedParamsBom enum.
-func (e GetRunsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetRunsFeedParamsBomN0:
-		return true
-	case GetRunsFeedParamsBomN1:
 		return true
 	default:
 		return false
@@ -1969,24 +1807,6 @@ func (e GetTanksFeedParamsUnits) Valid() bool {
 	}
 }
 
-// Defines values for GetTanksFeedParamsBom.
-const (
-	GetTanksFeedParamsBomN0 GetTanksFeedParamsBom = "0"
-	GetTanksFeedParamsBomN1 GetTanksFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetTanksFeedParamsBom enum.
-func (e GetTanksFeedParamsBom) Valid() bool {
-	switch e {
-	case GetTanksFeedParamsBomN0:
-		return true
-	case GetTanksFeedParamsBomN1:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetTanksFeedParamsFormat.
 const (
 	GetTanksFeedParamsFormatCsv   GetTanksFeedParamsFormat = "csv"
@@ -2023,24 +1843,6 @@ func (e GetTemperaturesFeedParamsUnits) Valid() bool {
 	case GetTemperaturesFeedParamsUnitsOutfit:
 		return true
 	case GetTemperaturesFeedParamsUnitsUs:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetTemperaturesFeedParamsBom.
-const (
-	GetTemperaturesFeedParamsBomN0 GetTemperaturesFeedParamsBom = "0"
-	GetTemperaturesFeedParamsBomN1 GetTemperaturesFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetTemperaturesFeedParamsBom enum.
-func (e GetTemperaturesFeedParamsBom) Valid() bool {
-	switch e {
-	case GetTemperaturesFeedParamsBomN0:
-		return true
-	case GetTemperaturesFeedParamsBomN1:
 		return true
 	default:
 		return false
@@ -2089,24 +1891,6 @@ func (e GetVerdictsFeedParamsUnits) Valid() bool {
 	}
 }
 
-// Defines values for GetVerdictsFeedParamsBom.
-const (
-	GetVerdictsFeedParamsBomN0 GetVerdictsFeedParamsBom = "0"
-	GetVerdictsFeedParamsBomN1 GetVerdictsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetVerdictsFeedParamsBom enum.
-func (e GetVerdictsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetVerdictsFeedParamsBomN0:
-		return true
-	case GetVerdictsFeedParamsBomN1:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetVerdictsFeedParamsFormat.
 const (
 	GetVerdictsFeedParamsFormatCsv   GetVerdictsFeedParamsFormat = "csv"
@@ -2143,24 +1927,6 @@ func (e GetYardsFeedParamsUnits) Valid() bool {
 	case GetYardsFeedParamsUnitsOutfit:
 		return true
 	case GetYardsFeedParamsUnitsUs:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetYardsFeedParamsBom.
-const (
-	GetYardsFeedParamsBomN0 GetYardsFeedParamsBom = "0"
-	GetYardsFeedParamsBomN1 GetYardsFeedParamsBom = "1"
-)
-
-// Valid indicates whether the value is a known member of the GetYardsFeedParamsBom enum.
-func (e GetYardsFeedParamsBom) Valid() bool {
-	switch e {
-	case GetYardsFeedParamsBomN0:
-		return true
-	case GetYardsFeedParamsBomN1:
 		return true
 	default:
 		return false
@@ -2313,7 +2079,7 @@ type BuyerLine struct {
 
 // CalculatorFlag something odd that a reader must know; the answer stands
 type CalculatorFlag struct {
-	Flag     string `json:"flag"`
+	Code     string `json:"code"`
 	Sentence string `json:"sentence"`
 }
 
@@ -2364,8 +2130,8 @@ type ChangedFigure struct {
 	Unit string   `json:"unit"`
 }
 
-// Changes defines model for Changes.
-type Changes struct {
+// ChangedFigures defines model for ChangedFigures.
+type ChangedFigures struct {
 	Figures   []ChangedFigure `json:"figures"`
 	FromEntry int64           `json:"from_entry"`
 	ToEntry   int64           `json:"to_entry"`
@@ -2412,6 +2178,12 @@ type ColourAnswer struct {
 	// Class a band on the Pfund grader, over one end up to and including the other
 	Class ColourClass `json:"class"`
 
+	// ColourMmPfund left out for an optical density
+	ColourMmPfund *float64 `json:"colour_mm_pfund,omitempty"`
+
+	// ColourStdUncertaintyMmPfund that of the reading; the source of the line from absorbance states none of its own
+	ColourStdUncertaintyMmPfund *float64 `json:"colour_std_uncertainty_mm_pfund,omitempty"`
+
 	// Darkest the class two standard uncertainties darker
 	Darkest  string           `json:"darkest"`
 	Flags    []CalculatorFlag `json:"flags"`
@@ -2419,23 +2191,17 @@ type ColourAnswer struct {
 
 	// Lightest the class two standard uncertainties lighter
 	Lightest string `json:"lightest"`
-
-	// PfundMm left out for an optical density
-	PfundMm *float64 `json:"pfund_mm,omitempty"`
-
-	// PfundStdUncertaintyMm that of the reading; the source of the line from absorbance states none of its own
-	PfundStdUncertaintyMm *float64 `json:"pfund_std_uncertainty_mm,omitempty"`
 }
 
 // ColourClass a band on the Pfund grader, over one end up to and including the other
 type ColourClass struct {
 	Name string `json:"name"`
 
-	// OverMm the lightest includes 0
-	OverMm float64 `json:"over_mm"`
+	// OverMmPfund the lightest includes 0
+	OverMmPfund float64 `json:"over_mm_pfund"`
 
-	// ToMm left out for the darkest
-	ToMm *float64 `json:"to_mm,omitempty"`
+	// ToMmPfund left out for the darkest
+	ToMmPfund *float64 `json:"to_mm_pfund,omitempty"`
 }
 
 // ColourClassesAnswer defines model for ColourClassesAnswer.
@@ -2517,6 +2283,14 @@ type ContainerRisk struct {
 
 // ContainerRiskRisk defines model for ContainerRisk.Risk.
 type ContainerRiskRisk string
+
+// CreatedFeedKey defines model for CreatedFeedKey.
+type CreatedFeedKey struct {
+	FeedKey FeedKey `json:"feed_key"`
+
+	// Key the secret, shown only now
+	Key string `json:"key"`
+}
 
 // DecisionRule how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
 type DecisionRule struct {
@@ -2713,17 +2487,6 @@ type DoubtfulReading struct {
 	WorstPct *float64 `json:"worst_pct,omitempty"`
 }
 
-// Drawing defines model for Drawing.
-type Drawing struct {
-	Bands []DrawingBand `json:"bands"`
-	Name  string        `json:"name"`
-	Nodes []DrawingNode `json:"nodes"`
-
-	// NotDrawnKg went round more often than is drawn
-	NotDrawnKg   float64 `json:"not_drawn_kg"`
-	ThroughEntry int64   `json:"through_entry"`
-}
-
 // DrawingBand defines model for DrawingBand.
 type DrawingBand struct {
 	// From a node by its place in the list, from 0
@@ -2767,14 +2530,14 @@ type DryingLayer struct {
 	// Layer where in the stack
 	Layer DryingLayerLayer `json:"layer"`
 
-	// PointsPerDay the slope, below 0 where it dries
-	PointsPerDay *float64 `json:"points_per_day,omitempty"`
-
-	// PointsPerDayStdUncertainty of that
-	PointsPerDayStdUncertainty *float64 `json:"points_per_day_std_uncertainty,omitempty"`
-
 	// Readings in order
 	Readings []DryingReading `json:"readings"`
+
+	// SlopePointsPerDay the slope, below 0 where it dries
+	SlopePointsPerDay *float64 `json:"slope_points_per_day,omitempty"`
+
+	// SlopeStdUncertaintyPointsPerDay of that
+	SlopeStdUncertaintyPointsPerDay *float64 `json:"slope_std_uncertainty_points_per_day,omitempty"`
 }
 
 // DryingLayerLayer where in the stack
@@ -2792,6 +2555,54 @@ type DryingReading struct {
 	ReadAt time.Time `json:"read_at"`
 }
 
+// DryingRoom defines model for DryingRoom.
+type DryingRoom struct {
+	// CollectedKg water emptied from the dehumidifier between the first and last readings of the stacks
+	CollectedKg *float64 `json:"collected_kg,omitempty"`
+
+	// EquilibriumMoisturePct moisture of honey in balance with the mean humidity
+	EquilibriumMoisturePct *float64 `json:"equilibrium_moisture_pct,omitempty"`
+
+	// HottestC the hottest logged
+	HottestC *float64 `json:"hottest_c,omitempty"`
+
+	// LoggedHours hours with a logged humidity
+	LoggedHours float64 `json:"logged_hours"`
+
+	// LostKg water that the honey lost by the readings
+	LostKg *float64 `json:"lost_kg,omitempty"`
+
+	// LostStdUncertaintyKg of that
+	LostStdUncertaintyKg *float64 `json:"lost_std_uncertainty_kg,omitempty"`
+
+	// MeanHumidityPct relative humidity over the logs
+	MeanHumidityPct *float64 `json:"mean_humidity_pct,omitempty"`
+
+	// MeanTemperatureC over the logs of the season
+	MeanTemperatureC *float64 `json:"mean_temperature_c,omitempty"`
+
+	// Name its name
+	Name string `json:"name"`
+
+	// RoomID the room
+	RoomID openapi_types.UUID `json:"room_id"`
+
+	// Sentences what the room does to the honey
+	Sentences []string `json:"sentences"`
+
+	// Stacks the boxes of each pull, in order
+	Stacks []DryingStack `json:"stacks"`
+
+	// TargetPct the moisture that is dry enough
+	TargetPct float64 `json:"target_pct"`
+
+	// WettestHumidityPct the highest relative humidity logged
+	WettestHumidityPct *float64 `json:"wettest_humidity_pct,omitempty"`
+
+	// WettingHours hours above 55 percent relative humidity
+	WettingHours float64 `json:"wetting_hours"`
+}
+
 // DryingStack defines model for DryingStack.
 type DryingStack struct {
 	// Boxes how many
@@ -2806,11 +2617,11 @@ type DryingStack struct {
 	// Earliest as early as the slope leaves
 	Earliest *time.Time `json:"earliest,omitempty"`
 
+	// EnteredAt when it came in
+	EnteredAt time.Time `json:"entered_at"`
+
 	// HoneyKg honey in them, weighed or by their kind
 	HoneyKg float64 `json:"honey_kg"`
-
-	// In when it came in
-	In time.Time `json:"in"`
 
 	// Latest as late as the slope leaves
 	Latest *time.Time `json:"latest,omitempty"`
@@ -2818,8 +2629,8 @@ type DryingStack struct {
 	// Layers top, bottom, elsewhere
 	Layers []DryingLayer `json:"layers"`
 
-	// Out when the last of it went into a run; left out while some stands there
-	Out *time.Time `json:"out,omitempty"`
+	// LeftAt when the last of it went into a run; left out while some stands there
+	LeftAt *time.Time `json:"left_at,omitempty"`
 
 	// PullID the pull
 	PullID openapi_types.UUID `json:"pull_id"`
@@ -2874,31 +2685,21 @@ type EquivalentHours struct {
 	ReferenceTemperatureC float64 `json:"reference_temperature_c"`
 }
 
-// EveningFlag defines model for EveningFlag.
-type EveningFlag struct {
-	EntryNumber int64 `json:"entry_number"`
-
-	// Flag something odd about an entry; stored all the same
-	Flag          Flag      `json:"flag"`
-	OccurredAt    time.Time `json:"occurred_at"`
-	RecordedBy    string    `json:"recorded_by"`
-	Settled       bool      `json:"settled"`
-	SettledBy     *string   `json:"settled_by,omitempty"`
-	SettledReason *string   `json:"settled_reason,omitempty"`
-}
-
 // Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
 type Expected struct {
-	DiastaseGothe   float64 `json:"diastase_gothe"`
-	DiastaseSdGothe float64 `json:"diastase_sd_gothe"`
-	HmfMgPerKg      float64 `json:"hmf_mg_per_kg"`
-	HmfSdMgPerKg    float64 `json:"hmf_sd_mg_per_kg"`
-	MoisturePct     float64 `json:"moisture_pct"`
-	MoistureSdPct   float64 `json:"moisture_sd_pct"`
+	DiastaseGothe               float64 `json:"diastase_gothe"`
+	DiastaseStdUncertaintyGothe float64 `json:"diastase_std_uncertainty_gothe"`
+	HmfMgPerKg                  float64 `json:"hmf_mg_per_kg"`
+	HmfStdUncertaintyMgPerKg    float64 `json:"hmf_std_uncertainty_mg_per_kg"`
+	MoisturePct                 float64 `json:"moisture_pct"`
+	MoistureStdUncertaintyPct   float64 `json:"moisture_std_uncertainty_pct"`
 }
 
 // Explanation what may lie behind something odd
 type Explanation struct {
+	// Code what sort of explanation
+	Code string `json:"code"`
+
 	// EntryID the entry that would be wrong, where it is another
 	EntryID *openapi_types.UUID `json:"entry_id,omitempty"`
 	Place   *Place              `json:"place,omitempty"`
@@ -2908,9 +2709,6 @@ type Explanation struct {
 
 	// Value the figure that would fit or that is in question
 	Value *float64 `json:"value,omitempty"`
-
-	// Why what sort of explanation
-	Why string `json:"why"`
 }
 
 // FeedContainer a row of the feed containers: a container
@@ -3011,6 +2809,9 @@ type FeedFinding struct {
 	// PlaceKind what sort of place
 	PlaceKind string `json:"place_kind"`
 
+	// Probability the probability that chance alone is so far off
+	Probability *float64 `json:"probability,omitempty"`
+
 	// Reason why
 	Reason string `json:"reason"`
 
@@ -3031,9 +2832,6 @@ type FeedFinding struct {
 
 	// Unit of expected and found
 	Unit string `json:"unit"`
-
-	// Unlikely the probability that chance alone is so far off
-	Unlikely *float64 `json:"unlikely,omitempty"`
 }
 
 // FeedJournal a row of the feed journal: an entry
@@ -3702,10 +3500,26 @@ type Fill struct {
 	TareKg float64 `json:"tare_kg"`
 }
 
+// Finding defines model for Finding.
+type Finding struct {
+	EntryNumber int64 `json:"entry_number"`
+
+	// Flag something odd about an entry; stored all the same
+	Flag          Flag      `json:"flag"`
+	OccurredAt    time.Time `json:"occurred_at"`
+	RecordedBy    string    `json:"recorded_by"`
+	Settled       bool      `json:"settled"`
+	SettledBy     *string   `json:"settled_by,omitempty"`
+	SettledReason *string   `json:"settled_reason,omitempty"`
+}
+
 // Flag something odd about an entry; stored all the same
 type Flag struct {
 	// Chance whether chance alone explains it, in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; left out where nobody worked it out
 	Chance *string `json:"chance,omitempty"`
+
+	// Code what sort of oddity
+	Code string `json:"code"`
 
 	// Entries the other entries concerned, the first hundred of them
 	Entries  *[]openapi_types.UUID `json:"entries,omitempty"`
@@ -3714,10 +3528,7 @@ type Flag struct {
 
 	// Explanations what may lie behind it, the likeliest first
 	Explanations *[]Explanation `json:"explanations,omitempty"`
-
-	// Flag what sort of oddity
-	Flag  string   `json:"flag"`
-	Found *float64 `json:"found,omitempty"`
+	Found        *float64       `json:"found,omitempty"`
 
 	// MassKg the honey in question
 	MassKg *float64 `json:"mass_kg,omitempty"`
@@ -3726,16 +3537,16 @@ type Flag struct {
 	MoreEntries *int   `json:"more_entries,omitempty"`
 	Place       *Place `json:"place,omitempty"`
 
+	// Probability the probability that chance alone is so far off, where it was worked out
+	Probability *float64 `json:"probability,omitempty"`
+
 	// Sentence the same in words
 	Sentence string  `json:"sentence"`
 	Unit     *string `json:"unit,omitempty"`
-
-	// Unlikely the probability that chance alone is so far off, where it was worked out
-	Unlikely *float64 `json:"unlikely,omitempty"`
 }
 
-// Followed defines model for Followed.
-type Followed struct {
+// FollowedEntries defines model for FollowedEntries.
+type FollowedEntries struct {
 	Entries []Entry `json:"entries"`
 
 	// LastEntry the last entry of the book
@@ -3871,9 +3682,9 @@ type HighestTemperatureAnswer struct {
 
 // HistoryGap defines model for HistoryGap.
 type HistoryGap struct {
-	FilledWithC float64   `json:"filled_with_c"`
-	From        time.Time `json:"from"`
-	To          time.Time `json:"to"`
+	FilledWithTemperatureC float64   `json:"filled_with_temperature_c"`
+	From                   time.Time `json:"from"`
+	To                     time.Time `json:"to"`
 }
 
 // HistoryPoint defines model for HistoryPoint.
@@ -3902,8 +3713,8 @@ type HiveCount struct {
 // HoldReason why it is held; needed with held
 type HoldReason string
 
-// Holder what is in a tank, a container or the containers of a lot
-type Holder struct {
+// HolderReport what is in a tank, a container or the containers of a lot
+type HolderReport struct {
 	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
 	Expected *Expected `json:"expected,omitempty"`
 	HeldKg   float64   `json:"held_kg"`
@@ -3915,8 +3726,8 @@ type Holder struct {
 
 // HoneyForecast an estimate and no laboratory result; diastase and invertase only where the start was given
 type HoneyForecast struct {
-	// DiastaseDn what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
-	DiastaseDn *Band `json:"diastase_dn,omitempty"`
+	// DiastaseGothe what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	DiastaseGothe *Band `json:"diastase_gothe,omitempty"`
 
 	// HmfMgPerKg what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
 	HmfMgPerKg Band `json:"hmf_mg_per_kg"`
@@ -3927,62 +3738,14 @@ type HoneyForecast struct {
 
 // HoneyState what heat changes in a honey
 type HoneyState struct {
-	// DiastaseDn diastase number, from 0 to 200
-	DiastaseDn *float64 `json:"diastase_dn,omitempty"`
+	// DiastaseGothe diastase number, from 0 to 200
+	DiastaseGothe *float64 `json:"diastase_gothe,omitempty"`
 
 	// HmfMgPerKg from 0 to 20000
 	HmfMgPerKg *float64 `json:"hmf_mg_per_kg,omitempty"`
 
 	// Invertase activity in any unit, from 0 to 10000
 	Invertase *float64 `json:"invertase,omitempty"`
-}
-
-// HotRoom defines model for HotRoom.
-type HotRoom struct {
-	// CollectedKg water emptied from the dehumidifier between the first and last readings of the stacks
-	CollectedKg *float64 `json:"collected_kg,omitempty"`
-
-	// EquilibriumMoisturePct moisture of honey in balance with the mean humidity
-	EquilibriumMoisturePct *float64 `json:"equilibrium_moisture_pct,omitempty"`
-
-	// HottestC the hottest logged
-	HottestC *float64 `json:"hottest_c,omitempty"`
-
-	// LoggedHours hours with a logged humidity
-	LoggedHours float64 `json:"logged_hours"`
-
-	// LostKg water that the honey lost by the readings
-	LostKg *float64 `json:"lost_kg,omitempty"`
-
-	// LostStdUncertaintyKg of that
-	LostStdUncertaintyKg *float64 `json:"lost_std_uncertainty_kg,omitempty"`
-
-	// MeanHumidityPct relative humidity over the logs
-	MeanHumidityPct *float64 `json:"mean_humidity_pct,omitempty"`
-
-	// MeanTemperatureC over the logs of the season
-	MeanTemperatureC *float64 `json:"mean_temperature_c,omitempty"`
-
-	// Name its name
-	Name string `json:"name"`
-
-	// RoomID the room
-	RoomID openapi_types.UUID `json:"room_id"`
-
-	// Sentences what the room does to the honey
-	Sentences []string `json:"sentences"`
-
-	// Stacks the boxes of each pull, in order
-	Stacks []DryingStack `json:"stacks"`
-
-	// TargetPct the moisture that is dry enough
-	TargetPct float64 `json:"target_pct"`
-
-	// WettestHumidityPct the highest relative humidity logged
-	WettestHumidityPct *float64 `json:"wettest_humidity_pct,omitempty"`
-
-	// WettingHours hours above 55 percent relative humidity
-	WettingHours float64 `json:"wetting_hours"`
 }
 
 // HoursUntilAnswer defines model for HoursUntilAnswer.
@@ -4364,9 +4127,9 @@ type KeepingLine struct {
 	Grade      *string `json:"grade,omitempty"`
 
 	// Latest when the slowest in twenty does
-	Latest     *string `json:"latest,omitempty"`
-	Limit      string  `json:"limit"`
-	MeasuredOn *string `json:"measured_on,omitempty"`
+	Latest      *string `json:"latest,omitempty"`
+	Limit       string  `json:"limit"`
+	MeasuredDay *string `json:"measured_day,omitempty"`
 
 	// Outside it was past the limit when it was measured, which is the date given
 	Outside   *bool  `json:"outside,omitempty"`
@@ -4644,13 +4407,13 @@ type LotDecisionStatus string
 
 // LotLine one lot in short
 type LotLine struct {
-	Code         string             `json:"code"`
-	Containers   int                `json:"containers"`
-	DispatchedKg float64            `json:"dispatched_kg"`
-	FirstFill    *time.Time         `json:"first_fill,omitempty"`
-	HeldKg       float64            `json:"held_kg"`
-	LastFill     *time.Time         `json:"last_fill,omitempty"`
-	LotID        openapi_types.UUID `json:"lot_id"`
+	Code          string             `json:"code"`
+	Containers    int                `json:"containers"`
+	DispatchedKg  float64            `json:"dispatched_kg"`
+	FirstFilledAt *time.Time         `json:"first_filled_at,omitempty"`
+	HeldKg        float64            `json:"held_kg"`
+	LastFilledAt  *time.Time         `json:"last_filled_at,omitempty"`
+	LotID         openapi_types.UUID `json:"lot_id"`
 
 	// MoisturePct mean of its readings
 	MoisturePct *float64 `json:"moisture_pct,omitempty"`
@@ -4692,11 +4455,11 @@ type LotReport struct {
 	DispatchedKg float64      `json:"dispatched_kg"`
 
 	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
-	Expected  *Expected          `json:"expected,omitempty"`
-	FirstFill *time.Time         `json:"first_fill,omitempty"`
-	HeldKg    float64            `json:"held_kg"`
-	LastFill  *time.Time         `json:"last_fill,omitempty"`
-	LotID     openapi_types.UUID `json:"lot_id"`
+	Expected      *Expected          `json:"expected,omitempty"`
+	FirstFilledAt *time.Time         `json:"first_filled_at,omitempty"`
+	HeldKg        float64            `json:"held_kg"`
+	LastFilledAt  *time.Time         `json:"last_filled_at,omitempty"`
+	LotID         openapi_types.UUID `json:"lot_id"`
 
 	// Makeup taken as perfectly mixed
 	Makeup     []Source     `json:"makeup"`
@@ -4733,12 +4496,22 @@ type LotStatus struct {
 	Why *HoldReason `json:"why,omitempty"`
 }
 
-// MadeFeedKey defines model for MadeFeedKey.
-type MadeFeedKey struct {
-	FeedKey FeedKey `json:"feed_key"`
+// LotVerdictsReport one lot against rule sets
+type LotVerdictsReport struct {
+	Code       string `json:"code"`
+	Containers int    `json:"containers"`
 
-	// Key the secret, shown only now
-	Key string `json:"key"`
+	// Decision whether a lot may leave, and by what
+	Decision LotDecision          `json:"decision"`
+	Declares *map[string][]string `json:"declares,omitempty"`
+
+	// Estimates what may be expected without having been measured; it meets no limit
+	Estimates    []QualityEstimate  `json:"estimates"`
+	LeftOut      []string           `json:"left_out"`
+	LotID        openapi_types.UUID `json:"lot_id"`
+	On           string             `json:"on"`
+	Results      []RuleSetResult    `json:"results"`
+	ThroughEntry int64              `json:"through_entry"`
 }
 
 // Measured one other figure of a reading
@@ -5701,13 +5474,13 @@ type ReactionRate struct {
 	// ActivationEnergyKjPerMol from 1 to 500; published for honey 83 to 173
 	ActivationEnergyKjPerMol float64 `json:"activation_energy_kj_per_mol"`
 
-	// AtC from -40 to 100
-	AtC float64 `json:"at_c"`
+	// AtTemperatureC from -40 to 100
+	AtTemperatureC float64 `json:"at_temperature_c"`
 
-	// LogSd standard deviation of the natural logarithm of the rate; left out: that among honeys
-	LogSd *float64 `json:"log_sd,omitempty"`
+	// LogStdUncertainty standard deviation of the natural logarithm of the rate; left out: that among honeys
+	LogStdUncertainty *float64 `json:"log_std_uncertainty,omitempty"`
 
-	// RatePerDay at the temperature at_c; above 0
+	// RatePerDay at the temperature at_temperature_c; above 0
 	RatePerDay float64 `json:"rate_per_day"`
 }
 
@@ -6020,8 +5793,8 @@ type ReconciledYard struct {
 	YardID openapi_types.UUID `json:"yard_id"`
 }
 
-// Reconciliation weights made to agree under the mass balance; uncertainties are one standard deviation
-type Reconciliation struct {
+// ReconciliationReport weights made to agree under the mass balance; uncertainties are one standard deviation
+type ReconciliationReport struct {
 	// Balances runs and tanks of which every flow was weighed, as measured
 	Balances []ReconciledBalance `json:"balances"`
 
@@ -6146,17 +5919,17 @@ type ReleaseStatus string
 
 // Remedy defines model for Remedy.
 type Remedy struct {
-	HmfRiseHighMgPerKg *float64 `json:"hmf_rise_high_mg_per_kg,omitempty"`
-	HmfRiseLowMgPerKg  *float64 `json:"hmf_rise_low_mg_per_kg,omitempty"`
-	HmfRiseMgPerKg     *float64 `json:"hmf_rise_mg_per_kg,omitempty"`
+	HmfRiseHighMgPerKg *float64   `json:"hmf_rise_high_mg_per_kg,omitempty"`
+	HmfRiseLowMgPerKg  *float64   `json:"hmf_rise_low_mg_per_kg,omitempty"`
+	HmfRiseMgPerKg     *float64   `json:"hmf_rise_mg_per_kg,omitempty"`
+	Kind               RemedyKind `json:"kind"`
 
-	// Kg drier honey needed, or water to take out
-	Kg           *float64   `json:"kg,omitempty"`
-	Kind         RemedyKind `json:"kind"`
-	Minutes      *float64   `json:"minutes,omitempty"`
-	TemperatureC *float64   `json:"temperature_c,omitempty"`
-	Text         string     `json:"text"`
-	WithLot      *string    `json:"with_lot,omitempty"`
+	// MassKg drier honey needed, or water to take out
+	MassKg       *float64 `json:"mass_kg,omitempty"`
+	Minutes      *float64 `json:"minutes,omitempty"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	Text         string   `json:"text"`
+	WithLot      *string  `json:"with_lot,omitempty"`
 }
 
 // RemedyKind defines model for Remedy.Kind.
@@ -6568,36 +6341,6 @@ type SettlingAnswer struct {
 	RiseMmPerHour Band `json:"rise_mm_per_hour"`
 }
 
-// Shed what one must know to record without network
-type Shed struct {
-	ContainerKinds []ShedContainerKind `json:"container_kinds"`
-
-	// FittingSds up to how many it does
-	FittingSds  float64            `json:"fitting_sds"`
-	Instruments []ShedInstrument   `json:"instruments"`
-	Lots        []ShedLot          `json:"lots"`
-	Outfit      string             `json:"outfit"`
-	OutfitID    openapi_types.UUID `json:"outfit_id"`
-	Pulls       []ShedPull         `json:"pulls"`
-	Rooms       []ShedRoom         `json:"rooms"`
-	Runs        []ShedRun          `json:"runs"`
-	Seasons     []ShedSeason       `json:"seasons"`
-	SuperKinds  []ShedSuperKind    `json:"super_kinds"`
-	Tanks       []ShedTank         `json:"tanks"`
-
-	// ThroughEntry the last entry that it knows of
-	ThroughEntry int64  `json:"through_entry"`
-	TimeZone     string `json:"time_zone"`
-
-	// UnfittingSds from how many standard deviations on a reading does not fit a tank
-	UnfittingSds float64    `json:"unfitting_sds"`
-	Units        ShedUnits  `json:"units"`
-	Yards        []ShedYard `json:"yards"`
-}
-
-// ShedUnits defines model for Shed.Units.
-type ShedUnits string
-
 // ShedContainerKind a kind of container
 type ShedContainerKind struct {
 	ContainerKindID openapi_types.UUID `json:"container_kind_id"`
@@ -6647,6 +6390,36 @@ type ShedPull struct {
 	Yard   string             `json:"yard"`
 	YardID openapi_types.UUID `json:"yard_id"`
 }
+
+// ShedReport what one must know to record without network
+type ShedReport struct {
+	ContainerKinds []ShedContainerKind `json:"container_kinds"`
+
+	// FittingDeviations up to how many it does
+	FittingDeviations float64            `json:"fitting_deviations"`
+	Instruments       []ShedInstrument   `json:"instruments"`
+	Lots              []ShedLot          `json:"lots"`
+	Outfit            string             `json:"outfit"`
+	OutfitID          openapi_types.UUID `json:"outfit_id"`
+	Pulls             []ShedPull         `json:"pulls"`
+	Rooms             []ShedRoom         `json:"rooms"`
+	Runs              []ShedRun          `json:"runs"`
+	Seasons           []ShedSeason       `json:"seasons"`
+	SuperKinds        []ShedSuperKind    `json:"super_kinds"`
+	Tanks             []ShedTank         `json:"tanks"`
+
+	// ThroughEntry the last entry that it knows of
+	ThroughEntry int64  `json:"through_entry"`
+	TimeZone     string `json:"time_zone"`
+
+	// UnfittingDeviations from how many standard deviations on a reading does not fit a tank
+	UnfittingDeviations float64         `json:"unfitting_deviations"`
+	Units               ShedReportUnits `json:"units"`
+	Yards               []ShedYard      `json:"yards"`
+}
+
+// ShedReportUnits defines model for ShedReport.Units.
+type ShedReportUnits string
 
 // ShedRoom a hot room or store
 type ShedRoom struct {
@@ -6715,10 +6488,10 @@ type ShedTank struct {
 	KgPerLAt40C *float64 `json:"kg_per_l_at_40c,omitempty"`
 	Name        string   `json:"name"`
 
-	// SampleSdPct how far one sample may be from the mean of the tank, standard deviation in points of moisture
-	SampleSdPct float64            `json:"sample_sd_pct"`
-	TankID      openapi_types.UUID `json:"tank_id"`
-	Use         string             `json:"use"`
+	// SampleStdUncertaintyPct how far one sample may be from the mean of the tank, standard deviation in points of moisture
+	SampleStdUncertaintyPct float64            `json:"sample_std_uncertainty_pct"`
+	TankID                  openapi_types.UUID `json:"tank_id"`
+	Use                     string             `json:"use"`
 }
 
 // ShedYard a yard
@@ -6865,15 +6638,15 @@ type SuperKind struct {
 // Superseded what rested on figures that are not so any more: which changed, and through which entries
 type Superseded struct {
 	// EntryID the dispatch or check
-	EntryID *openapi_types.UUID `json:"entry_id,omitempty"`
-	Figures []ChangedFigure     `json:"figures"`
+	EntryID    *openapi_types.UUID `json:"entry_id,omitempty"`
+	Figures    []ChangedFigure     `json:"figures"`
+	OccurredAt *time.Time          `json:"occurred_at,omitempty"`
+	Place      Place               `json:"place"`
+	Through    []SupersedingEntry  `json:"through"`
 
-	// KnewEntry the last entry that it knew of
-	KnewEntry  int64              `json:"knew_entry"`
-	OccurredAt *time.Time         `json:"occurred_at,omitempty"`
-	Place      Place              `json:"place"`
-	Through    []SupersedingEntry `json:"through"`
-	What       SupersededWhat     `json:"what"`
+	// ThroughEntry the last entry that it knew of
+	ThroughEntry int64          `json:"through_entry"`
+	What         SupersededWhat `json:"what"`
 }
 
 // SupersededWhat defines model for Superseded.What.
@@ -7036,8 +6809,8 @@ type Token struct {
 // TokenRole defines model for Token.Role.
 type TokenRole string
 
-// Totals every gram: harvested + unexplained + gained = held + dispatched + wasted + lost
-type Totals struct {
+// TotalsReport every gram: harvested + unexplained + gained = held + dispatched + wasted + lost
+type TotalsReport struct {
 	Balanced      bool    `json:"balanced"`
 	DispatchedKg  float64 `json:"dispatched_kg"`
 	GainedKg      float64 `json:"gained_kg"`
@@ -7091,6 +6864,17 @@ type TraceDay struct {
 
 // TraceDayWork defines model for TraceDay.Work.
 type TraceDayWork string
+
+// TraceDrawing defines model for TraceDrawing.
+type TraceDrawing struct {
+	Bands []DrawingBand `json:"bands"`
+	Name  string        `json:"name"`
+	Nodes []DrawingNode `json:"nodes"`
+
+	// NotDrawnKg went round more often than is drawn
+	NotDrawnKg   float64 `json:"not_drawn_kg"`
+	ThroughEntry int64   `json:"through_entry"`
+}
 
 // TraceInstrument defines model for TraceInstrument.
 type TraceInstrument struct {
@@ -7189,30 +6973,12 @@ type VerdictRow struct {
 	Status   string             `json:"status"`
 }
 
-// VerdictTable lots against rule sets
-type VerdictTable struct {
+// VerdictsReport lots against rule sets
+type VerdictsReport struct {
 	Lots         []VerdictRow   `json:"lots"`
 	On           string         `json:"on"`
 	RuleSets     []NamedRuleSet `json:"rule_sets"`
 	ThroughEntry int64          `json:"through_entry"`
-}
-
-// Verdicts one lot against rule sets
-type Verdicts struct {
-	Code       string `json:"code"`
-	Containers int    `json:"containers"`
-
-	// Decision whether a lot may leave, and by what
-	Decision LotDecision          `json:"decision"`
-	Declares *map[string][]string `json:"declares,omitempty"`
-
-	// Estimates what may be expected without having been measured; it meets no limit
-	Estimates    []QualityEstimate  `json:"estimates"`
-	LeftOut      []string           `json:"left_out"`
-	LotID        openapi_types.UUID `json:"lot_id"`
-	On           string             `json:"on"`
-	Results      []RuleSetResult    `json:"results"`
-	ThroughEntry int64              `json:"through_entry"`
 }
 
 // Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
@@ -7454,6 +7220,12 @@ type AsOf = int64
 // At defines model for at.
 type At = time.Time
 
+// CertificateEntry defines model for certificate_entry.
+type CertificateEntry = int64
+
+// CertificateLot defines model for certificate_lot.
+type CertificateLot = openapi_types.UUID
+
 // Count defines model for count.
 type Count = string
 
@@ -7466,8 +7238,8 @@ type DipTableL = []float64
 // DrawSeed defines model for draw_seed.
 type DrawSeed = string
 
-// FeedBom defines model for feed_bom.
-type FeedBom string
+// FeedByteOrderMark defines model for feed_byte_order_mark.
+type FeedByteOrderMark = bool
 
 // FeedFormat defines model for feed_format.
 type FeedFormat string
@@ -7568,12 +7340,6 @@ type RecallOf = string
 // RejectR defines model for reject_r.
 type RejectR = float64
 
-// SheetEntry defines model for sheet_entry.
-type SheetEntry = int64
-
-// SheetLot defines model for sheet_lot.
-type SheetLot = openapi_types.UUID
-
 // SinceEntry defines model for since_entry.
 type SinceEntry = int64
 
@@ -7639,8 +7405,8 @@ type GetContainersFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetContainersFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetContainersFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7648,9 +7414,6 @@ type GetContainersFeedParams struct {
 
 // GetContainersFeedParamsUnits defines parameters for GetContainersFeed.
 type GetContainersFeedParamsUnits string
-
-// GetContainersFeedParamsBom defines parameters for GetContainersFeed.
-type GetContainersFeedParamsBom string
 
 // GetContainersFeedParamsFormat defines parameters for GetContainersFeed.
 type GetContainersFeedParamsFormat string
@@ -7672,8 +7435,8 @@ type GetFindingsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetFindingsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetFindingsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7681,9 +7444,6 @@ type GetFindingsFeedParams struct {
 
 // GetFindingsFeedParamsUnits defines parameters for GetFindingsFeed.
 type GetFindingsFeedParamsUnits string
-
-// GetFindingsFeedParamsBom defines parameters for GetFindingsFeed.
-type GetFindingsFeedParamsBom string
 
 // GetFindingsFeedParamsFormat defines parameters for GetFindingsFeed.
 type GetFindingsFeedParamsFormat string
@@ -7711,8 +7471,8 @@ type GetJournalFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetJournalFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetJournalFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7720,9 +7480,6 @@ type GetJournalFeedParams struct {
 
 // GetJournalFeedParamsUnits defines parameters for GetJournalFeed.
 type GetJournalFeedParamsUnits string
-
-// GetJournalFeedParamsBom defines parameters for GetJournalFeed.
-type GetJournalFeedParamsBom string
 
 // GetJournalFeedParamsFormat defines parameters for GetJournalFeed.
 type GetJournalFeedParamsFormat string
@@ -7750,8 +7507,8 @@ type GetLotsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetLotsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetLotsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7759,9 +7516,6 @@ type GetLotsFeedParams struct {
 
 // GetLotsFeedParamsUnits defines parameters for GetLotsFeed.
 type GetLotsFeedParamsUnits string
-
-// GetLotsFeedParamsBom defines parameters for GetLotsFeed.
-type GetLotsFeedParamsBom string
 
 // GetLotsFeedParamsFormat defines parameters for GetLotsFeed.
 type GetLotsFeedParamsFormat string
@@ -7786,8 +7540,8 @@ type GetMovementsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetMovementsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetMovementsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7795,9 +7549,6 @@ type GetMovementsFeedParams struct {
 
 // GetMovementsFeedParamsUnits defines parameters for GetMovementsFeed.
 type GetMovementsFeedParamsUnits string
-
-// GetMovementsFeedParamsBom defines parameters for GetMovementsFeed.
-type GetMovementsFeedParamsBom string
 
 // GetMovementsFeedParamsFormat defines parameters for GetMovementsFeed.
 type GetMovementsFeedParamsFormat string
@@ -7822,8 +7573,8 @@ type GetPullsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetPullsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetPullsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7831,9 +7582,6 @@ type GetPullsFeedParams struct {
 
 // GetPullsFeedParamsUnits defines parameters for GetPullsFeed.
 type GetPullsFeedParamsUnits string
-
-// GetPullsFeedParamsBom defines parameters for GetPullsFeed.
-type GetPullsFeedParamsBom string
 
 // GetPullsFeedParamsFormat defines parameters for GetPullsFeed.
 type GetPullsFeedParamsFormat string
@@ -7861,8 +7609,8 @@ type GetReadingsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetReadingsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetReadingsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7870,9 +7618,6 @@ type GetReadingsFeedParams struct {
 
 // GetReadingsFeedParamsUnits defines parameters for GetReadingsFeed.
 type GetReadingsFeedParamsUnits string
-
-// GetReadingsFeedParamsBom defines parameters for GetReadingsFeed.
-type GetReadingsFeedParamsBom string
 
 // GetReadingsFeedParamsFormat defines parameters for GetReadingsFeed.
 type GetReadingsFeedParamsFormat string
@@ -7897,8 +7642,8 @@ type GetRunsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetRunsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetRunsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7906,9 +7651,6 @@ type GetRunsFeedParams struct {
 
 // GetRunsFeedParamsUnits defines parameters for GetRunsFeed.
 type GetRunsFeedParamsUnits string
-
-// GetRunsFeedParamsBom defines parameters for GetRunsFeed.
-type GetRunsFeedParamsBom string
 
 // GetRunsFeedParamsFormat defines parameters for GetRunsFeed.
 type GetRunsFeedParamsFormat string
@@ -7942,8 +7684,8 @@ type GetTanksFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetTanksFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetTanksFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7951,9 +7693,6 @@ type GetTanksFeedParams struct {
 
 // GetTanksFeedParamsUnits defines parameters for GetTanksFeed.
 type GetTanksFeedParamsUnits string
-
-// GetTanksFeedParamsBom defines parameters for GetTanksFeed.
-type GetTanksFeedParamsBom string
 
 // GetTanksFeedParamsFormat defines parameters for GetTanksFeed.
 type GetTanksFeedParamsFormat string
@@ -7975,8 +7714,8 @@ type GetTemperaturesFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetTemperaturesFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetTemperaturesFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -7984,9 +7723,6 @@ type GetTemperaturesFeedParams struct {
 
 // GetTemperaturesFeedParamsUnits defines parameters for GetTemperaturesFeed.
 type GetTemperaturesFeedParamsUnits string
-
-// GetTemperaturesFeedParamsBom defines parameters for GetTemperaturesFeed.
-type GetTemperaturesFeedParamsBom string
 
 // GetTemperaturesFeedParamsFormat defines parameters for GetTemperaturesFeed.
 type GetTemperaturesFeedParamsFormat string
@@ -8011,8 +7747,8 @@ type GetVerdictsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetVerdictsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetVerdictsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -8020,9 +7756,6 @@ type GetVerdictsFeedParams struct {
 
 // GetVerdictsFeedParamsUnits defines parameters for GetVerdictsFeed.
 type GetVerdictsFeedParamsUnits string
-
-// GetVerdictsFeedParamsBom defines parameters for GetVerdictsFeed.
-type GetVerdictsFeedParamsBom string
 
 // GetVerdictsFeedParamsFormat defines parameters for GetVerdictsFeed.
 type GetVerdictsFeedParamsFormat string
@@ -8041,8 +7774,8 @@ type GetYardsFeedParams struct {
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
 	Units *GetYardsFeedParamsUnits `form:"units,omitempty" json:"units,omitempty"`
 
-	// Bom 0 leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
-	Bom *GetYardsFeedParamsBom `form:"bom,omitempty" json:"bom,omitempty"`
+	// ByteOrderMark false leaves out the byte order mark by which spreadsheets tell that CSV is UTF-8
+	ByteOrderMark *FeedByteOrderMark `form:"byte_order_mark,omitempty" json:"byte_order_mark,omitempty"`
 
 	// Key a feed key, where the program can send no other sign-in
 	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
@@ -8050,9 +7783,6 @@ type GetYardsFeedParams struct {
 
 // GetYardsFeedParamsUnits defines parameters for GetYardsFeed.
 type GetYardsFeedParamsUnits string
-
-// GetYardsFeedParamsBom defines parameters for GetYardsFeed.
-type GetYardsFeedParamsBom string
 
 // GetYardsFeedParamsFormat defines parameters for GetYardsFeed.
 type GetYardsFeedParamsFormat string
@@ -8113,8 +7843,8 @@ type ListBuyersParams struct {
 
 // CalculateColourParams defines parameters for CalculateColour.
 type CalculateColourParams struct {
-	// PfundMm on the Pfund grader, from 0 to 140
-	PfundMm *float64 `form:"pfund_mm,omitempty" json:"pfund_mm,omitempty"`
+	// ColourMmPfund on the Pfund grader, from 0 to 140
+	ColourMmPfund *float64 `form:"colour_mm_pfund,omitempty" json:"colour_mm_pfund,omitempty"`
 
 	// Absorbance635Nm honey diluted to 50 % by mass, 1 cm, against water; from 0 to 0.481
 	Absorbance635Nm *float64 `form:"absorbance_635nm,omitempty" json:"absorbance_635nm,omitempty"`
@@ -8245,11 +7975,11 @@ type CalculateHighestTemperatureForDiastaseParams struct {
 	// Hours how long the job lasts, above 0 to ten years
 	Hours JobHours `form:"hours" json:"hours"`
 
-	// DiastaseDn diastase number at the start, above 0 to 200
-	DiastaseDn StartDiastase `form:"diastase_dn" json:"diastase_dn"`
+	// DiastaseGothe diastase number at the start, above 0 to 200
+	DiastaseGothe StartDiastase `form:"diastase_gothe" json:"diastase_gothe"`
 
-	// DiastaseLimitDn the limit, above 0 to 200
-	DiastaseLimitDn *LimitDiastase `form:"diastase_limit_dn,omitempty" json:"diastase_limit_dn,omitempty"`
+	// DiastaseLimitGothe the limit, above 0 to 200
+	DiastaseLimitGothe *LimitDiastase `form:"diastase_limit_gothe,omitempty" json:"diastase_limit_gothe,omitempty"`
 }
 
 // CalculateHighestTemperatureForHMFParams defines parameters for CalculateHighestTemperatureForHMF.
@@ -8266,11 +7996,11 @@ type CalculateHighestTemperatureForHMFParams struct {
 
 // CalculateHoursUntilDiastaseParams defines parameters for CalculateHoursUntilDiastase.
 type CalculateHoursUntilDiastaseParams struct {
-	// DiastaseDn diastase number at the start, above 0 to 200
-	DiastaseDn StartDiastase `form:"diastase_dn" json:"diastase_dn"`
+	// DiastaseGothe diastase number at the start, above 0 to 200
+	DiastaseGothe StartDiastase `form:"diastase_gothe" json:"diastase_gothe"`
 
-	// DiastaseLimitDn the limit, above 0 to 200
-	DiastaseLimitDn *LimitDiastase `form:"diastase_limit_dn,omitempty" json:"diastase_limit_dn,omitempty"`
+	// DiastaseLimitGothe the limit, above 0 to 200
+	DiastaseLimitGothe *LimitDiastase `form:"diastase_limit_gothe,omitempty" json:"diastase_limit_gothe,omitempty"`
 
 	// TemperatureC constant temperature of the honey, from -40 to 100
 	TemperatureC JobTemperatureC `form:"temperature_c" json:"temperature_c"`
@@ -8696,8 +8426,8 @@ type ListLotsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetLotSheetPDFParams defines parameters for GetLotSheetPDF.
-type GetLotSheetPDFParams struct {
+// GetLotCertificatePDFParams defines parameters for GetLotCertificatePDF.
+type GetLotCertificatePDFParams struct {
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
@@ -8810,8 +8540,8 @@ type ListReadingsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetChangesParams defines parameters for GetChanges.
-type GetChangesParams struct {
+// GetChangedFiguresReportParams defines parameters for GetChangedFiguresReport.
+type GetChangedFiguresReportParams struct {
 	// FromEntry the entry after which changes count; this or from_known_at
 	FromEntry *FromEntry `form:"from_entry,omitempty" json:"from_entry,omitempty"`
 
@@ -8825,8 +8555,8 @@ type GetChangesParams struct {
 	ToKnownAt *ToKnownAt `form:"to_known_at,omitempty" json:"to_known_at,omitempty"`
 }
 
-// GetDryingParams defines parameters for GetDrying.
-type GetDryingParams struct {
+// GetDryingReportParams defines parameters for GetDryingReport.
+type GetDryingReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
@@ -8840,13 +8570,10 @@ type GetDryingParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetEveningListParams defines parameters for GetEveningList.
-type GetEveningListParams struct {
-	// Skip how many to leave out at the beginning
-	Skip *Skip `form:"skip,omitempty" json:"skip,omitempty"`
-
-	// Limit how many at the most
-	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+// GetFermentationReportParams defines parameters for GetFermentationReport.
+type GetFermentationReportParams struct {
+	// On the day whose editions hold and up to whose end readings count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
@@ -8855,10 +8582,13 @@ type GetEveningListParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetFermentationParams defines parameters for GetFermentation.
-type GetFermentationParams struct {
-	// On the day whose editions hold and up to whose end readings count; left out: today
-	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+// GetFindingsReportParams defines parameters for GetFindingsReport.
+type GetFindingsReportParams struct {
+	// Skip how many to leave out at the beginning
+	Skip *Skip `form:"skip,omitempty" json:"skip,omitempty"`
+
+	// Limit how many at the most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
@@ -8891,13 +8621,13 @@ type GetInstrumentReportParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetKeepingParams defines parameters for GetKeeping.
-type GetKeepingParams struct {
+// GetKeepingReportParams defines parameters for GetKeepingReport.
+type GetKeepingReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: the outfit's own and those that its checks go by, or all where it has neither
-	RuleSet *OfUsedRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: the outfit's own and those that its checks go by, or all where it has neither
+	RuleSets *OfUsedRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
 	// On the day whose editions hold and up to whose end readings count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
@@ -8930,8 +8660,8 @@ type GetLotReportParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetReconciliationParams defines parameters for GetReconciliation.
-type GetReconciliationParams struct {
+// GetReconciliationReportParams defines parameters for GetReconciliationReport.
+type GetReconciliationReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
@@ -8960,8 +8690,8 @@ type GetRunsReportParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetSampleDrawParams defines parameters for GetSampleDraw.
-type GetSampleDrawParams struct {
+// GetSampleReportParams defines parameters for GetSampleReport.
+type GetSampleReportParams struct {
 	// RuleSet the id of a published rule set or its family, or of the outfit's own
 	RuleSet OfRuleSet `form:"rule_set" json:"rule_set"`
 
@@ -8983,8 +8713,8 @@ type GetSeasonReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// Count the name of the hive count to divide by; left out: the latest of the season
-	Count *Count `form:"count,omitempty" json:"count,omitempty"`
+	// HiveCount the name of the hive count to divide by; left out: the latest of the season
+	HiveCount *Count `form:"hive_count,omitempty" json:"hive_count,omitempty"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
@@ -9002,13 +8732,13 @@ type GetSettlementReportParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetSupersededParams defines parameters for GetSuperseded.
-type GetSupersededParams struct {
+// GetSupersededReportParams defines parameters for GetSupersededReport.
+type GetSupersededReportParams struct {
 	// Lot the lot of a printed sheet
-	Lot *SheetLot `form:"lot,omitempty" json:"lot,omitempty"`
+	Lot *CertificateLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// SheetEntry the entry that a printed sheet says it goes to, with lot
-	SheetEntry *SheetEntry `form:"sheet_entry,omitempty" json:"sheet_entry,omitempty"`
+	// CertificateEntry the entry that a printed sheet says it goes to, with lot
+	CertificateEntry *CertificateEntry `form:"certificate_entry,omitempty" json:"certificate_entry,omitempty"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
@@ -9026,8 +8756,8 @@ type GetTanksReportParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetTotalsParams defines parameters for GetTotals.
-type GetTotalsParams struct {
+// GetTotalsReportParams defines parameters for GetTotalsReport.
+type GetTotalsReportParams struct {
 	// At at this instant of the season rather than now
 	At *At `form:"at,omitempty" json:"at,omitempty"`
 
@@ -9038,13 +8768,13 @@ type GetTotalsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetVerdictTableParams defines parameters for GetVerdictTable.
-type GetVerdictTableParams struct {
+// GetVerdictsReportParams defines parameters for GetVerdictsReport.
+type GetVerdictsReportParams struct {
 	// Season a season by its id; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
-	RuleSet *OfRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
+	RuleSets *OfRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
 	// On the day whose editions hold and up to whose end readings count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
@@ -9056,10 +8786,10 @@ type GetVerdictTableParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetLotVerdictsParams defines parameters for GetLotVerdicts.
-type GetLotVerdictsParams struct {
-	// RuleSet ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
-	RuleSet *OfRuleSets `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+// GetLotVerdictsReportParams defines parameters for GetLotVerdictsReport.
+type GetLotVerdictsReportParams struct {
+	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
+	RuleSets *OfRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
 	// On the day whose editions hold and up to whose end readings count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
@@ -9389,8 +9119,8 @@ type GetTraceBackParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetDrawingParams defines parameters for GetDrawing.
-type GetDrawingParams struct {
+// GetTraceDrawingParams defines parameters for GetTraceDrawing.
+type GetTraceDrawingParams struct {
 	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
@@ -9404,8 +9134,8 @@ type GetDrawingParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
-// GetDrawingSVGParams defines parameters for GetDrawingSVG.
-type GetDrawingSVGParams struct {
+// GetTraceDrawingSVGParams defines parameters for GetTraceDrawingSVG.
+type GetTraceDrawingSVGParams struct {
 	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
@@ -9554,8 +9284,8 @@ type RecordContainerKindJSONRequestBody = NewContainerKind
 // RecordDispatchJSONRequestBody defines body for RecordDispatch for application/json ContentType.
 type RecordDispatchJSONRequestBody = NewDispatch
 
-// MakeFeedKeyJSONRequestBody defines body for MakeFeedKey for application/json ContentType.
-type MakeFeedKeyJSONRequestBody = NewFeedKey
+// CreateFeedKeyJSONRequestBody defines body for CreateFeedKey for application/json ContentType.
+type CreateFeedKeyJSONRequestBody = NewFeedKey
 
 // RecordFillJSONRequestBody defines body for RecordFill for application/json ContentType.
 type RecordFillJSONRequestBody = NewFill
@@ -9790,9 +9520,9 @@ type ServerInterface interface {
 	// ListFeedKeys The outfit's feed keys, without their secrets; for managers
 	// (GET /v1/feed-keys)
 	ListFeedKeys(ctx echo.Context) error
-	// MakeFeedKey Make a feed key; for managers
+	// CreateFeedKey Make a feed key; for managers
 	// (POST /v1/feed-keys)
-	MakeFeedKey(ctx echo.Context) error
+	CreateFeedKey(ctx echo.Context) error
 	// RevokeFeedKey Revoke a feed key, at once; for managers
 	// (DELETE /v1/feed-keys/{id})
 	RevokeFeedKey(ctx echo.Context, id ID) error
@@ -9841,9 +9571,9 @@ type ServerInterface interface {
 	// RecordLot Record a lot
 	// (POST /v1/lots)
 	RecordLot(ctx echo.Context) error
-	// GetLotSheetPDF The sheet that goes with a lot, to print
-	// (GET /v1/lots/{id}/sheet.pdf)
-	GetLotSheetPDF(ctx echo.Context, id ID, params GetLotSheetPDFParams) error
+	// GetLotCertificatePDF The sheet that goes with a lot, to print
+	// (GET /v1/lots/{id}/certificate.pdf)
+	GetLotCertificatePDF(ctx echo.Context, id ID, params GetLotCertificatePDFParams) error
 	// ListMovements List movements, in order of their numbers
 	// (GET /v1/movements)
 	ListMovements(ctx echo.Context, params ListMovementsParams) error
@@ -9868,42 +9598,42 @@ type ServerInterface interface {
 	// RecordReading Record a reading
 	// (POST /v1/readings)
 	RecordReading(ctx echo.Context) error
-	// GetChanges Which figures of the book changed between two entries, and through which
-	// (GET /v1/reports/changes)
-	GetChanges(ctx echo.Context, params GetChangesParams) error
-	// GetDrying How the boxes in each hot room dry, when they are dry enough, and what the air does to them
+	// GetChangedFiguresReport Which figures of the book changed between two entries, and through which
+	// (GET /v1/reports/changed-figures)
+	GetChangedFiguresReport(ctx echo.Context, params GetChangedFiguresReportParams) error
+	// GetDryingReport How the boxes in each hot room dry, when they are dry enough, and what the air does to them
 	// (GET /v1/reports/drying)
-	GetDrying(ctx echo.Context, params GetDryingParams) error
-	// GetEveningList What looks odd, most honey first; settled ones last
-	// (GET /v1/reports/evening)
-	GetEveningList(ctx echo.Context, params GetEveningListParams) error
-	// GetFermentation The risk that a lot ferments, container by container, and what would lower it
+	GetDryingReport(ctx echo.Context, params GetDryingReportParams) error
+	// GetFermentationReport The risk that a lot ferments, container by container, and what would lower it
 	// (GET /v1/reports/fermentation/{id})
-	GetFermentation(ctx echo.Context, id ID, params GetFermentationParams) error
+	GetFermentationReport(ctx echo.Context, id ID, params GetFermentationReportParams) error
+	// GetFindingsReport What looks odd, most honey first; settled ones last
+	// (GET /v1/reports/findings)
+	GetFindingsReport(ctx echo.Context, params GetFindingsReportParams) error
 	// GetHolderReport What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
 	// (GET /v1/reports/holders/{id})
 	GetHolderReport(ctx echo.Context, id ID, params GetHolderReportParams) error
 	// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
 	// (GET /v1/reports/instruments/{id})
 	GetInstrumentReport(ctx echo.Context, id ID, params GetInstrumentReportParams) error
-	// GetKeeping How long the lots of a season keep, what must go first first
+	// GetKeepingReport How long the lots of a season keep, what must go first first
 	// (GET /v1/reports/keeping)
-	GetKeeping(ctx echo.Context, params GetKeepingParams) error
+	GetKeepingReport(ctx echo.Context, params GetKeepingReportParams) error
 	// GetLotsReport The lots of a season
 	// (GET /v1/reports/lots)
 	GetLotsReport(ctx echo.Context, params GetLotsReportParams) error
 	// GetLotReport One lot with its containers, readings and make-up
 	// (GET /v1/reports/lots/{id})
 	GetLotReport(ctx echo.Context, id ID, params GetLotReportParams) error
-	// GetReconciliation The weights of a season or a day made to agree, and the one most likely wrong
+	// GetReconciliationReport The weights of a season or a day made to agree, and the one most likely wrong
 	// (GET /v1/reports/reconciliation)
-	GetReconciliation(ctx echo.Context, params GetReconciliationParams) error
+	GetReconciliationReport(ctx echo.Context, params GetReconciliationReportParams) error
 	// GetRunsReport The runs of a season
 	// (GET /v1/reports/runs)
 	GetRunsReport(ctx echo.Context, params GetRunsReportParams) error
-	// GetSampleDraw How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
+	// GetSampleReport How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
 	// (GET /v1/reports/sample/{id})
-	GetSampleDraw(ctx echo.Context, id ID, params GetSampleDrawParams) error
+	GetSampleReport(ctx echo.Context, id ID, params GetSampleReportParams) error
 	// GetSeasonReport A season by yard, and its balance
 	// (GET /v1/reports/season)
 	GetSeasonReport(ctx echo.Context, params GetSeasonReportParams) error
@@ -9913,21 +9643,21 @@ type ServerInterface interface {
 	// GetShedReport What one must know to record without network - what the outfit has, what is open, what the book expects
 	// (GET /v1/reports/shed)
 	GetShedReport(ctx echo.Context) error
-	// GetSuperseded Dispatches, checks and printed sheets that rest on figures which are not so any more
+	// GetSupersededReport Dispatches, checks and printed sheets that rest on figures which are not so any more
 	// (GET /v1/reports/superseded)
-	GetSuperseded(ctx echo.Context, params GetSupersededParams) error
+	GetSupersededReport(ctx echo.Context, params GetSupersededReportParams) error
 	// GetTanksReport What is in each tank
 	// (GET /v1/reports/tanks)
 	GetTanksReport(ctx echo.Context, params GetTanksReportParams) error
-	// GetTotals Every gram the book knows of
+	// GetTotalsReport Every gram the book knows of
 	// (GET /v1/reports/totals)
-	GetTotals(ctx echo.Context, params GetTotalsParams) error
-	// GetVerdictTable The lots of a season against rule sets, nothing recorded
+	GetTotalsReport(ctx echo.Context, params GetTotalsReportParams) error
+	// GetVerdictsReport The lots of a season against rule sets, nothing recorded
 	// (GET /v1/reports/verdicts)
-	GetVerdictTable(ctx echo.Context, params GetVerdictTableParams) error
-	// GetLotVerdicts One lot against rule sets, line by line, nothing recorded
+	GetVerdictsReport(ctx echo.Context, params GetVerdictsReportParams) error
+	// GetLotVerdictsReport One lot against rule sets, line by line, nothing recorded
 	// (GET /v1/reports/verdicts/{id})
-	GetLotVerdicts(ctx echo.Context, id ID, params GetLotVerdictsParams) error
+	GetLotVerdictsReport(ctx echo.Context, id ID, params GetLotVerdictsReportParams) error
 	// ListRooms List rooms, in order of their numbers
 	// (GET /v1/rooms)
 	ListRooms(ctx echo.Context, params ListRoomsParams) error
@@ -10012,12 +9742,12 @@ type ServerInterface interface {
 	// GetTraceBack Where the honey of a container, lot, tank or dispatch came from
 	// (GET /v1/trace/back)
 	GetTraceBack(ctx echo.Context, params GetTraceBackParams) error
-	// GetDrawing The way honey went, as places and bands between them
+	// GetTraceDrawing The way honey went, as places and bands between them
 	// (GET /v1/trace/drawing)
-	GetDrawing(ctx echo.Context, params GetDrawingParams) error
-	// GetDrawingSVG The same as a picture, bands as wide as their honey
+	GetTraceDrawing(ctx echo.Context, params GetTraceDrawingParams) error
+	// GetTraceDrawingSVG The same as a picture, bands as wide as their honey
 	// (GET /v1/trace/drawing.svg)
-	GetDrawingSVG(ctx echo.Context, params GetDrawingSVGParams) error
+	GetTraceDrawingSVG(ctx echo.Context, params GetTraceDrawingSVGParams) error
 	// GetRecall Where the honey of a yard, pull, run, tank, lot, container or day is and went
 	// (GET /v1/trace/recall)
 	GetRecall(ctx echo.Context, params GetRecallParams) error
@@ -10104,11 +9834,11 @@ func (w *ServerInterfaceWrapper) GetContainersFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10171,11 +9901,11 @@ func (w *ServerInterfaceWrapper) GetFindingsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10252,11 +9982,11 @@ func (w *ServerInterfaceWrapper) GetJournalFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10333,11 +10063,11 @@ func (w *ServerInterfaceWrapper) GetLotsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10407,11 +10137,11 @@ func (w *ServerInterfaceWrapper) GetMovementsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10481,11 +10211,11 @@ func (w *ServerInterfaceWrapper) GetPullsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10562,11 +10292,11 @@ func (w *ServerInterfaceWrapper) GetReadingsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10636,11 +10366,11 @@ func (w *ServerInterfaceWrapper) GetRunsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10721,11 +10451,11 @@ func (w *ServerInterfaceWrapper) GetTanksFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10788,11 +10518,11 @@ func (w *ServerInterfaceWrapper) GetTemperaturesFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10862,11 +10592,11 @@ func (w *ServerInterfaceWrapper) GetVerdictsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -10922,11 +10652,11 @@ func (w *ServerInterfaceWrapper) GetYardsFeed(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter units: %s", err))
 	}
 
-	// ------------- Optional query parameter "bom" -------------
+	// ------------- Optional query parameter "byte_order_mark" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "bom", ctx.QueryParams(), &params.Bom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "byte_order_mark", ctx.QueryParams(), &params.ByteOrderMark, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter bom: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter byte_order_mark: %s", err))
 	}
 
 	// ------------- Optional query parameter "key" -------------
@@ -11096,11 +10826,11 @@ func (w *ServerInterfaceWrapper) CalculateColour(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params CalculateColourParams
-	// ------------- Optional query parameter "pfund_mm" -------------
+	// ------------- Optional query parameter "colour_mm_pfund" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "pfund_mm", ctx.QueryParams(), &params.PfundMm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "colour_mm_pfund", ctx.QueryParams(), &params.ColourMmPfund, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter pfund_mm: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter colour_mm_pfund: %s", err))
 	}
 
 	// ------------- Optional query parameter "absorbance_635nm" -------------
@@ -11437,18 +11167,18 @@ func (w *ServerInterfaceWrapper) CalculateHighestTemperatureForDiastase(ctx echo
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hours: %s", err))
 	}
 
-	// ------------- Required query parameter "diastase_dn" -------------
+	// ------------- Required query parameter "diastase_gothe" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, true, "diastase_dn", ctx.QueryParams(), &params.DiastaseDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "diastase_gothe", ctx.QueryParams(), &params.DiastaseGothe, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_dn: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_gothe: %s", err))
 	}
 
-	// ------------- Optional query parameter "diastase_limit_dn" -------------
+	// ------------- Optional query parameter "diastase_limit_gothe" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "diastase_limit_dn", ctx.QueryParams(), &params.DiastaseLimitDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diastase_limit_gothe", ctx.QueryParams(), &params.DiastaseLimitGothe, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_limit_dn: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_limit_gothe: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -11494,18 +11224,18 @@ func (w *ServerInterfaceWrapper) CalculateHoursUntilDiastase(ctx echo.Context) e
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params CalculateHoursUntilDiastaseParams
-	// ------------- Required query parameter "diastase_dn" -------------
+	// ------------- Required query parameter "diastase_gothe" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, true, "diastase_dn", ctx.QueryParams(), &params.DiastaseDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "diastase_gothe", ctx.QueryParams(), &params.DiastaseGothe, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_dn: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_gothe: %s", err))
 	}
 
-	// ------------- Optional query parameter "diastase_limit_dn" -------------
+	// ------------- Optional query parameter "diastase_limit_gothe" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "diastase_limit_dn", ctx.QueryParams(), &params.DiastaseLimitDn, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diastase_limit_gothe", ctx.QueryParams(), &params.DiastaseLimitGothe, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_limit_dn: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_limit_gothe: %s", err))
 	}
 
 	// ------------- Required query parameter "temperature_c" -------------
@@ -12214,12 +11944,12 @@ func (w *ServerInterfaceWrapper) ListFeedKeys(ctx echo.Context) error {
 	return err
 }
 
-// MakeFeedKey converts echo context to params.
-func (w *ServerInterfaceWrapper) MakeFeedKey(ctx echo.Context) error {
+// CreateFeedKey converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateFeedKey(ctx echo.Context) error {
 	var err error
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.MakeFeedKey(ctx)
+	err = w.Handler.CreateFeedKey(ctx)
 	return err
 }
 
@@ -12773,8 +12503,8 @@ func (w *ServerInterfaceWrapper) RecordLot(ctx echo.Context) error {
 	return err
 }
 
-// GetLotSheetPDF converts echo context to params.
-func (w *ServerInterfaceWrapper) GetLotSheetPDF(ctx echo.Context) error {
+// GetLotCertificatePDF converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLotCertificatePDF(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "id" -------------
 	var id ID
@@ -12785,7 +12515,7 @@ func (w *ServerInterfaceWrapper) GetLotSheetPDF(ctx echo.Context) error {
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetLotSheetPDFParams
+	var params GetLotCertificatePDFParams
 	// ------------- Optional query parameter "as_of" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -12801,7 +12531,7 @@ func (w *ServerInterfaceWrapper) GetLotSheetPDF(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetLotSheetPDF(ctx, id, params)
+	err = w.Handler.GetLotCertificatePDF(ctx, id, params)
 	return err
 }
 
@@ -13107,12 +12837,12 @@ func (w *ServerInterfaceWrapper) RecordReading(ctx echo.Context) error {
 	return err
 }
 
-// GetChanges converts echo context to params.
-func (w *ServerInterfaceWrapper) GetChanges(ctx echo.Context) error {
+// GetChangedFiguresReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetChangedFiguresReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetChangesParams
+	var params GetChangedFiguresReportParams
 	// ------------- Optional query parameter "from_entry" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "from_entry", ctx.QueryParams(), &params.FromEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
@@ -13142,16 +12872,16 @@ func (w *ServerInterfaceWrapper) GetChanges(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetChanges(ctx, params)
+	err = w.Handler.GetChangedFiguresReport(ctx, params)
 	return err
 }
 
-// GetDrying converts echo context to params.
-func (w *ServerInterfaceWrapper) GetDrying(ctx echo.Context) error {
+// GetDryingReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetDryingReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetDryingParams
+	var params GetDryingReportParams
 	// ------------- Optional query parameter "season" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -13181,16 +12911,55 @@ func (w *ServerInterfaceWrapper) GetDrying(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetDrying(ctx, params)
+	err = w.Handler.GetDryingReport(ctx, params)
 	return err
 }
 
-// GetEveningList converts echo context to params.
-func (w *ServerInterfaceWrapper) GetEveningList(ctx echo.Context) error {
+// GetFermentationReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetFermentationReport(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetFermentationReportParams
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetFermentationReport(ctx, id, params)
+	return err
+}
+
+// GetFindingsReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetFindingsReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetEveningListParams
+	var params GetFindingsReportParams
 	// ------------- Optional query parameter "skip" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "skip", ctx.QueryParams(), &params.Skip, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -13220,46 +12989,7 @@ func (w *ServerInterfaceWrapper) GetEveningList(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetEveningList(ctx, params)
-	return err
-}
-
-// GetFermentation converts echo context to params.
-func (w *ServerInterfaceWrapper) GetFermentation(ctx echo.Context) error {
-	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
-
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
-	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
-	}
-
-	// Parameter object where we will unmarshal all parameters from the context
-	var params GetFermentationParams
-	// ------------- Optional query parameter "on" -------------
-
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
-	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
-	}
-
-	// ------------- Optional query parameter "as_of" -------------
-
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
-	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
-	}
-
-	// ------------- Optional query parameter "known_at" -------------
-
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
-	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
-	}
-
-	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetFermentation(ctx, id, params)
+	err = w.Handler.GetFindingsReport(ctx, params)
 	return err
 }
 
@@ -13341,12 +13071,12 @@ func (w *ServerInterfaceWrapper) GetInstrumentReport(ctx echo.Context) error {
 	return err
 }
 
-// GetKeeping converts echo context to params.
-func (w *ServerInterfaceWrapper) GetKeeping(ctx echo.Context) error {
+// GetKeepingReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetKeepingReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetKeepingParams
+	var params GetKeepingReportParams
 	// ------------- Optional query parameter "season" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -13354,11 +13084,11 @@ func (w *ServerInterfaceWrapper) GetKeeping(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
 
-	// ------------- Optional query parameter "rule_set" -------------
+	// ------------- Optional query parameter "rule_sets" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_sets", ctx.QueryParams(), &params.RuleSets, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_set: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_sets: %s", err))
 	}
 
 	// ------------- Optional query parameter "on" -------------
@@ -13383,7 +13113,7 @@ func (w *ServerInterfaceWrapper) GetKeeping(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetKeeping(ctx, params)
+	err = w.Handler.GetKeepingReport(ctx, params)
 	return err
 }
 
@@ -13451,12 +13181,12 @@ func (w *ServerInterfaceWrapper) GetLotReport(ctx echo.Context) error {
 	return err
 }
 
-// GetReconciliation converts echo context to params.
-func (w *ServerInterfaceWrapper) GetReconciliation(ctx echo.Context) error {
+// GetReconciliationReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetReconciliationReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetReconciliationParams
+	var params GetReconciliationReportParams
 	// ------------- Optional query parameter "season" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -13493,7 +13223,7 @@ func (w *ServerInterfaceWrapper) GetReconciliation(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetReconciliation(ctx, params)
+	err = w.Handler.GetReconciliationReport(ctx, params)
 	return err
 }
 
@@ -13529,8 +13259,8 @@ func (w *ServerInterfaceWrapper) GetRunsReport(ctx echo.Context) error {
 	return err
 }
 
-// GetSampleDraw converts echo context to params.
-func (w *ServerInterfaceWrapper) GetSampleDraw(ctx echo.Context) error {
+// GetSampleReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSampleReport(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "id" -------------
 	var id ID
@@ -13541,7 +13271,7 @@ func (w *ServerInterfaceWrapper) GetSampleDraw(ctx echo.Context) error {
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetSampleDrawParams
+	var params GetSampleReportParams
 	// ------------- Required query parameter "rule_set" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, true, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -13578,7 +13308,7 @@ func (w *ServerInterfaceWrapper) GetSampleDraw(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetSampleDraw(ctx, id, params)
+	err = w.Handler.GetSampleReport(ctx, id, params)
 	return err
 }
 
@@ -13595,11 +13325,11 @@ func (w *ServerInterfaceWrapper) GetSeasonReport(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
 
-	// ------------- Optional query parameter "count" -------------
+	// ------------- Optional query parameter "hive_count" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "count", ctx.QueryParams(), &params.Count, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hive_count", ctx.QueryParams(), &params.HiveCount, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter count: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hive_count: %s", err))
 	}
 
 	// ------------- Optional query parameter "as_of" -------------
@@ -13662,12 +13392,12 @@ func (w *ServerInterfaceWrapper) GetShedReport(ctx echo.Context) error {
 	return err
 }
 
-// GetSuperseded converts echo context to params.
-func (w *ServerInterfaceWrapper) GetSuperseded(ctx echo.Context) error {
+// GetSupersededReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSupersededReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetSupersededParams
+	var params GetSupersededReportParams
 	// ------------- Optional query parameter "lot" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -13675,11 +13405,11 @@ func (w *ServerInterfaceWrapper) GetSuperseded(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
-	// ------------- Optional query parameter "sheet_entry" -------------
+	// ------------- Optional query parameter "certificate_entry" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "sheet_entry", ctx.QueryParams(), &params.SheetEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "certificate_entry", ctx.QueryParams(), &params.CertificateEntry, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sheet_entry: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter certificate_entry: %s", err))
 	}
 
 	// ------------- Optional query parameter "as_of" -------------
@@ -13697,7 +13427,7 @@ func (w *ServerInterfaceWrapper) GetSuperseded(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetSuperseded(ctx, params)
+	err = w.Handler.GetSupersededReport(ctx, params)
 	return err
 }
 
@@ -13726,12 +13456,12 @@ func (w *ServerInterfaceWrapper) GetTanksReport(ctx echo.Context) error {
 	return err
 }
 
-// GetTotals converts echo context to params.
-func (w *ServerInterfaceWrapper) GetTotals(ctx echo.Context) error {
+// GetTotalsReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetTotalsReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetTotalsParams
+	var params GetTotalsReportParams
 	// ------------- Optional query parameter "at" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "at", ctx.QueryParams(), &params.At, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
@@ -13754,16 +13484,16 @@ func (w *ServerInterfaceWrapper) GetTotals(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetTotals(ctx, params)
+	err = w.Handler.GetTotalsReport(ctx, params)
 	return err
 }
 
-// GetVerdictTable converts echo context to params.
-func (w *ServerInterfaceWrapper) GetVerdictTable(ctx echo.Context) error {
+// GetVerdictsReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetVerdictsReport(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetVerdictTableParams
+	var params GetVerdictsReportParams
 	// ------------- Optional query parameter "season" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -13771,11 +13501,11 @@ func (w *ServerInterfaceWrapper) GetVerdictTable(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
 
-	// ------------- Optional query parameter "rule_set" -------------
+	// ------------- Optional query parameter "rule_sets" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_sets", ctx.QueryParams(), &params.RuleSets, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_set: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_sets: %s", err))
 	}
 
 	// ------------- Optional query parameter "on" -------------
@@ -13800,12 +13530,12 @@ func (w *ServerInterfaceWrapper) GetVerdictTable(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetVerdictTable(ctx, params)
+	err = w.Handler.GetVerdictsReport(ctx, params)
 	return err
 }
 
-// GetLotVerdicts converts echo context to params.
-func (w *ServerInterfaceWrapper) GetLotVerdicts(ctx echo.Context) error {
+// GetLotVerdictsReport converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLotVerdictsReport(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "id" -------------
 	var id ID
@@ -13816,12 +13546,12 @@ func (w *ServerInterfaceWrapper) GetLotVerdicts(ctx echo.Context) error {
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetLotVerdictsParams
-	// ------------- Optional query parameter "rule_set" -------------
+	var params GetLotVerdictsReportParams
+	// ------------- Optional query parameter "rule_sets" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", ctx.QueryParams(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_sets", ctx.QueryParams(), &params.RuleSets, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_set: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_sets: %s", err))
 	}
 
 	// ------------- Optional query parameter "on" -------------
@@ -13860,7 +13590,7 @@ func (w *ServerInterfaceWrapper) GetLotVerdicts(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetLotVerdicts(ctx, id, params)
+	err = w.Handler.GetLotVerdictsReport(ctx, id, params)
 	return err
 }
 
@@ -14786,12 +14516,12 @@ func (w *ServerInterfaceWrapper) GetTraceBack(ctx echo.Context) error {
 	return err
 }
 
-// GetDrawing converts echo context to params.
-func (w *ServerInterfaceWrapper) GetDrawing(ctx echo.Context) error {
+// GetTraceDrawing converts echo context to params.
+func (w *ServerInterfaceWrapper) GetTraceDrawing(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetDrawingParams
+	var params GetTraceDrawingParams
 	// ------------- Required query parameter "of" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -14821,16 +14551,16 @@ func (w *ServerInterfaceWrapper) GetDrawing(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetDrawing(ctx, params)
+	err = w.Handler.GetTraceDrawing(ctx, params)
 	return err
 }
 
-// GetDrawingSVG converts echo context to params.
-func (w *ServerInterfaceWrapper) GetDrawingSVG(ctx echo.Context) error {
+// GetTraceDrawingSVG converts echo context to params.
+func (w *ServerInterfaceWrapper) GetTraceDrawingSVG(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetDrawingSVGParams
+	var params GetTraceDrawingSVGParams
 	// ------------- Required query parameter "of" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -14860,7 +14590,7 @@ func (w *ServerInterfaceWrapper) GetDrawingSVG(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetDrawingSVG(ctx, params)
+	err = w.Handler.GetTraceDrawingSVG(ctx, params)
 	return err
 }
 
@@ -15207,7 +14937,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/people", wrapper.ListPeople, options.OperationMiddlewares["listPeople"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.GET(options.BaseURL+"/v1/feed-keys", wrapper.ListFeedKeys, options.OperationMiddlewares["listFeedKeys"]...)
-	router.POST(options.BaseURL+"/v1/feed-keys", wrapper.MakeFeedKey, options.OperationMiddlewares["makeFeedKey"]...)
+	router.POST(options.BaseURL+"/v1/feed-keys", wrapper.CreateFeedKey, options.OperationMiddlewares["createFeedKey"]...)
 	router.DELETE(options.BaseURL+"/v1/feed-keys/:id", wrapper.RevokeFeedKey, options.OperationMiddlewares["revokeFeedKey"]...)
 	router.GET(options.BaseURL+"/v1/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
 	router.GET(options.BaseURL+"/v1/changes", wrapper.FollowEntries, options.OperationMiddlewares["followEntries"]...)
@@ -15220,16 +14950,16 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/lots", wrapper.GetLotsReport, options.OperationMiddlewares["getLotsReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/lots/:id", wrapper.GetLotReport, options.OperationMiddlewares["getLotReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/holders/:id", wrapper.GetHolderReport, options.OperationMiddlewares["getHolderReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/evening", wrapper.GetEveningList, options.OperationMiddlewares["getEveningList"]...)
-	router.GET(options.BaseURL+"/v1/reports/totals", wrapper.GetTotals, options.OperationMiddlewares["getTotals"]...)
+	router.GET(options.BaseURL+"/v1/reports/findings", wrapper.GetFindingsReport, options.OperationMiddlewares["getFindingsReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/totals", wrapper.GetTotalsReport, options.OperationMiddlewares["getTotalsReport"]...)
 	router.GET(options.BaseURL+"/v1/trace/back", wrapper.GetTraceBack, options.OperationMiddlewares["getTraceBack"]...)
 	router.GET(options.BaseURL+"/v1/trace/recall", wrapper.GetRecall, options.OperationMiddlewares["getRecall"]...)
-	router.GET(options.BaseURL+"/v1/lots/:id/sheet.pdf", wrapper.GetLotSheetPDF, options.OperationMiddlewares["getLotSheetPDF"]...)
+	router.GET(options.BaseURL+"/v1/lots/:id/certificate.pdf", wrapper.GetLotCertificatePDF, options.OperationMiddlewares["getLotCertificatePDF"]...)
 	router.GET(options.BaseURL+"/v1/trace/recall.csv", wrapper.GetRecallCSV, options.OperationMiddlewares["getRecallCSV"]...)
-	router.GET(options.BaseURL+"/v1/trace/drawing", wrapper.GetDrawing, options.OperationMiddlewares["getDrawing"]...)
-	router.GET(options.BaseURL+"/v1/trace/drawing.svg", wrapper.GetDrawingSVG, options.OperationMiddlewares["getDrawingSVG"]...)
-	router.GET(options.BaseURL+"/v1/reports/changes", wrapper.GetChanges, options.OperationMiddlewares["getChanges"]...)
-	router.GET(options.BaseURL+"/v1/reports/superseded", wrapper.GetSuperseded, options.OperationMiddlewares["getSuperseded"]...)
+	router.GET(options.BaseURL+"/v1/trace/drawing", wrapper.GetTraceDrawing, options.OperationMiddlewares["getTraceDrawing"]...)
+	router.GET(options.BaseURL+"/v1/trace/drawing.svg", wrapper.GetTraceDrawingSVG, options.OperationMiddlewares["getTraceDrawingSVG"]...)
+	router.GET(options.BaseURL+"/v1/reports/changed-figures", wrapper.GetChangedFiguresReport, options.OperationMiddlewares["getChangedFiguresReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/superseded", wrapper.GetSupersededReport, options.OperationMiddlewares["getSupersededReport"]...)
 	router.GET(options.BaseURL+"/v1/seasons", wrapper.ListSeasons, options.OperationMiddlewares["listSeasons"]...)
 	router.POST(options.BaseURL+"/v1/seasons", wrapper.RecordSeason, options.OperationMiddlewares["recordSeason"]...)
 	router.GET(options.BaseURL+"/v1/yards", wrapper.ListYards, options.OperationMiddlewares["listYards"]...)
@@ -15296,11 +15026,11 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/imports/:id", wrapper.GetImport, options.OperationMiddlewares["getImport"]...)
 	router.GET(options.BaseURL+"/v1/standards", wrapper.ListStandards, options.OperationMiddlewares["listStandards"]...)
 	router.GET(options.BaseURL+"/v1/standards/:standard", wrapper.GetStandard, options.OperationMiddlewares["getStandard"]...)
-	router.GET(options.BaseURL+"/v1/reports/verdicts", wrapper.GetVerdictTable, options.OperationMiddlewares["getVerdictTable"]...)
-	router.GET(options.BaseURL+"/v1/reports/verdicts/:id", wrapper.GetLotVerdicts, options.OperationMiddlewares["getLotVerdicts"]...)
-	router.GET(options.BaseURL+"/v1/reports/fermentation/:id", wrapper.GetFermentation, options.OperationMiddlewares["getFermentation"]...)
-	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeeping, options.OperationMiddlewares["getKeeping"]...)
-	router.GET(options.BaseURL+"/v1/reports/sample/:id", wrapper.GetSampleDraw, options.OperationMiddlewares["getSampleDraw"]...)
+	router.GET(options.BaseURL+"/v1/reports/verdicts", wrapper.GetVerdictsReport, options.OperationMiddlewares["getVerdictsReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/verdicts/:id", wrapper.GetLotVerdictsReport, options.OperationMiddlewares["getLotVerdictsReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/fermentation/:id", wrapper.GetFermentationReport, options.OperationMiddlewares["getFermentationReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeepingReport, options.OperationMiddlewares["getKeepingReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/sample/:id", wrapper.GetSampleReport, options.OperationMiddlewares["getSampleReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
@@ -15323,8 +15053,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/calculators/warming", wrapper.CalculateWarming, options.OperationMiddlewares["calculateWarming"]...)
 	router.POST(options.BaseURL+"/v1/calculators/loss-coefficient", wrapper.CalculateLossCoefficient, options.OperationMiddlewares["calculateLossCoefficient"]...)
 	router.GET(options.BaseURL+"/v1/calculators/settling", wrapper.CalculateSettling, options.OperationMiddlewares["calculateSettling"]...)
-	router.GET(options.BaseURL+"/v1/reports/reconciliation", wrapper.GetReconciliation, options.OperationMiddlewares["getReconciliation"]...)
-	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDrying, options.OperationMiddlewares["getDrying"]...)
+	router.GET(options.BaseURL+"/v1/reports/reconciliation", wrapper.GetReconciliationReport, options.OperationMiddlewares["getReconciliationReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDryingReport, options.OperationMiddlewares["getDryingReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/instruments/:id", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)
 	router.GET(options.BaseURL+"/feeds/season.xlsx", wrapper.GetSeasonWorkbook, options.OperationMiddlewares["getSeasonWorkbook"]...)
 	router.GET(options.BaseURL+"/feeds/yards.:format", wrapper.GetYardsFeed, options.OperationMiddlewares["getYardsFeed"]...)

@@ -132,7 +132,7 @@ func get(ctx context.Context, url, token, tag string, into io.Writer) (*http.Res
 
 // besideCopy takes the feed and psql's COPY of the same rows in turn.
 func besideCopy(ctx context.Context, server *local.Server, conn *pgx.Conn, url, token string, readings, rounds int) error {
-	feed := url + "/feeds/readings.csv?bom=0"
+	feed := url + "/feeds/readings.csv?byte_order_mark=false"
 	if err := flatten(ctx, conn, feed, token); err != nil {
 		return err
 	}

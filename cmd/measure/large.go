@@ -140,7 +140,7 @@ var leaving = []string{
 	"/feeds/journal.csv", "/feeds/journal.jsonl", "/feeds/readings.csv", "/feeds/movements.csv", "/feeds/containers.csv", "/feeds/temperatures.csv",
 	"/feeds/pulls.csv", "/feeds/runs.csv", "/feeds/lots.csv", "/feeds/verdicts.csv", "/feeds/findings.csv", "/feeds/tanks.csv", "/feeds/yards.csv",
 	"/feeds/journal.xlsx", "/feeds/readings.xlsx", "/feeds/season.xlsx",
-	"/v1/entries?limit=1000", "/v1/reports/evening?limit=1000",
+	"/v1/entries?limit=1000", "/v1/reports/findings?limit=1000",
 }
 
 // answers measures what is asked of the program while it serves, each of a process

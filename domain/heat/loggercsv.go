@@ -28,8 +28,8 @@ type DateOrder string
 // The orders; DateOrderOfFile takes what the file itself proves.
 const (
 	DateOrderOfFile DateOrder = ""
-	DayFirst        DateOrder = "day-first"
-	MonthFirst      DateOrder = "month-first"
+	DayFirst        DateOrder = "day_first"
+	MonthFirst      DateOrder = "month_first"
 )
 
 // CSVOptions say what a logger's file leaves open.

@@ -130,8 +130,8 @@ func TestALogReadFromAFileBecomesAHistory(t *testing.T) {
 func FuzzReadCSV(f *testing.F) {
 	f.Add("Time,Temperature (°C)\n2026-07-13 14:30,35.5\n", "", "", "")
 	f.Add("Datum;Teplota °C\n13.07.2026 14:30;35,5\n", "", "", "")
-	f.Add("date\ttime\ttemp_F\n07/13/2026\t02:30 PM\t95.9\n", "F", "month-first", "temp_F")
-	f.Add("\xef\xbb\xbf\"a\n\"\n2026-07-13T12:30:00Z,1e400\n", "C", "day-first", "")
+	f.Add("date\ttime\ttemp_F\n07/13/2026\t02:30 PM\t95.9\n", "F", "month_first", "temp_F")
+	f.Add("\xef\xbb\xbf\"a\n\"\n2026-07-13T12:30:00Z,1e400\n", "C", "day_first", "")
 	f.Fuzz(func(t *testing.T, file, unit, order, column string) {
 		log, err := heat.ReadCSV(strings.NewReader(file), heat.CSVOptions{Unit: heat.Unit(unit), DateOrder: heat.DateOrder(order), Column: column, Location: time.UTC})
 		if err != nil {

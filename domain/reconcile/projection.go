@@ -22,7 +22,7 @@ const (
 	// Redundant: weighed, and the other flows say what it should be.
 	Redundant Class = "redundant"
 	// NonRedundant: weighed, and nothing checks it.
-	NonRedundant Class = "non-redundant"
+	NonRedundant Class = "non_redundant"
 	// Determinable: not weighed, but the other flows imply it.
 	Determinable Class = "determinable"
 	// Indeterminable: not weighed, and the other flows cannot tell it.

@@ -58,13 +58,13 @@ export function ofReading({shed, instrument, typed, shown, tank, point, sampleC}
 	if (!tank) return [m.pct < seldomBelow || m.pct > seldomAbove ? odd(say("seldom so moist", show(m.pct, 1))) : fine(say("moisture is", show(m.pct, 1)))]
 	if (!tank.expected || tank.held_kg === 0) return [tank.held_kg === 0 ? odd(say("book has empty", tank.name)) : fine(say("nothing expected", tank.name))]
 	const layers = point === "mixed" ? 0.5 : 1
-	const off = t => Math.abs(m.pct - t.expected.moisture_pct) / Math.hypot(t.expected.moisture_sd_pct, t.sample_sd_pct * layers, m.sd)
+	const off = t => Math.abs(m.pct - t.expected.moisture_pct) / Math.hypot(t.expected.moisture_std_uncertainty_pct, t.sample_std_uncertainty_pct * layers, m.sd)
 	const expected = show(tank.expected.moisture_pct, 1)
-	if (off(tank) <= shed.unfitting_sds) return [fine(say("fits expected", expected))]
-	const others = shed.tanks.filter(t => t !== tank && t.expected && t.held_kg > 0 && off(t) < shed.fitting_sds)
+	if (off(tank) <= shed.unfitting_deviations) return [fine(say("fits expected", expected))]
+	const others = shed.tanks.filter(t => t !== tank && t.expected && t.held_kg > 0 && off(t) < shed.fitting_deviations)
 		.sort((a, b) => Math.abs(m.pct - a.expected.moisture_pct) - Math.abs(m.pct - b.expected.moisture_pct))
 	const swapped = swapDigits(shown)
-	const slip = instrument.scale === "moisture" && off({...tank, expected: {...tank.expected, moisture_pct: tank.expected.moisture_pct + m.pct - swapped}}) < shed.fitting_sds
+	const slip = instrument.scale === "moisture" && off({...tank, expected: {...tank.expected, moisture_pct: tank.expected.moisture_pct + m.pct - swapped}}) < shed.fitting_deviations
 	const got = show(m.pct, 1)
 	return [odd(others.length > 0 ? say("expected is this other", expected, got, others[0].name) : say("expected you typed", expected, got),
 		...others.slice(0, 2).map(t => ({label: say("it is", t.name), set: {on: "tank:" + t.tank_id}})),

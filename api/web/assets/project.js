@@ -75,6 +75,6 @@ function mixed(a, aKg, b, bKg) {
 	const part = bKg / (aKg + bKg)
 	return {
 		moisture_pct: a.moisture_pct + part * (b.moisture_pct - a.moisture_pct),
-		moisture_sd_pct: Math.hypot((1 - part) * a.moisture_sd_pct, part * b.moisture_sd_pct),
+		moisture_std_uncertainty_pct: Math.hypot((1 - part) * a.moisture_std_uncertainty_pct, part * b.moisture_std_uncertainty_pct),
 	}
 }

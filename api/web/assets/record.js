@@ -146,7 +146,7 @@ function consequences(e) {
 		if (l.expected) parts.push(say("level moisture", show(l.expected.moisture_pct, 1)))
 		return parts.join("")
 	})
-	return [...(levels.length > 0 ? [{text: levels.join("; ")}] : []), ...e.reply.flags.map(f => ({odd: true, text: say("flag " + f.flag)}))]
+	return [...(levels.length > 0 ? [{text: levels.join("; ")}] : []), ...e.reply.flags.map(f => ({odd: true, text: say("flag " + f.code)}))]
 }
 
 async function typedDrafts() {
