@@ -1,8 +1,8 @@
 package api
 
 import (
-	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 	"pullbook/openapi"
 )
 
@@ -119,7 +119,7 @@ func dipShown(f figures, d openapi.DipAnswer) *calculatorAnswer {
 	uncertainty := f.number(d.StdUncertaintyKg, 1) + " kg"
 	if f.grams != gramsPerKg {
 		kilograms, pounds = pounds, kilograms
-		uncertainty = f.number(d.StdUncertaintyKg/honey.KilogramsPerPound, 1) + " lb"
+		uncertainty = f.number(d.StdUncertaintyKg/units.KilogramsPerPound, 1) + " lb"
 	}
 	return (&calculatorAnswer{
 		Headline: kilograms, Beside: f.say("(%s), \u00b1 %s (one standard uncertainty)", pounds, uncertainty),

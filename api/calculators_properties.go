@@ -9,6 +9,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 	"pullbook/openapi"
 )
 
@@ -27,13 +28,13 @@ func densityAnswer(in openapi.CalculateDensityParams) (out openapi.DensityAnswer
 		return out, askedHoney.refusal(err)
 	}
 	sd := honey.DensityStdUncertaintyKgPerL(in.MoisturePct)
-	pounds := func(kgPerL, litres float64) float64 { return rounded(kgPerL * litres / honey.KilogramsPerPound) }
+	pounds := func(kgPerL, litres float64) float64 { return rounded(kgPerL * litres / units.KilogramsPerPound) }
 	return openapi.DensityAnswer{
 		DensityKgPerL: rounded(kgPerL), StdUncertaintyKgPerL: sd,
-		KgPerUsGallon: rounded(kgPerL * honey.LitresPerUSGallon), LbPerUsGallon: pounds(kgPerL, honey.LitresPerUSGallon),
-		StdUncertaintyLbPerUsGallon: pounds(sd, honey.LitresPerUSGallon),
-		KgPerImperialGallon:         rounded(kgPerL * honey.LitresPerImperialGallon), LbPerImperialGallon: pounds(kgPerL, honey.LitresPerImperialGallon),
-		StdUncertaintyLbPerImperialGallon: pounds(sd, honey.LitresPerImperialGallon),
+		KgPerUsGallon: rounded(kgPerL * units.LitresPerUSGallon), LbPerUsGallon: pounds(kgPerL, units.LitresPerUSGallon),
+		StdUncertaintyLbPerUsGallon: pounds(sd, units.LitresPerUSGallon),
+		KgPerImperialGallon:         rounded(kgPerL * units.LitresPerImperialGallon), LbPerImperialGallon: pounds(kgPerL, units.LitresPerImperialGallon),
+		StdUncertaintyLbPerImperialGallon: pounds(sd, units.LitresPerImperialGallon),
 		Formulas:                          []openapi.FormulaUsed{formulaDensity}, Flags: moistureFlags(in.MoisturePct), Cautions: []string{},
 	}, nil
 }

@@ -12,10 +12,10 @@ import (
 	"unicode"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 )
 
 // asked says where in a question the figures are that the science may refuse.
@@ -74,7 +74,7 @@ func figureSent(x float64) any {
 // meant is the figure in the unit that was asked for, where the one that came
 // looks like Fahrenheit for Celsius or like a fraction for percent.
 func meant(e *honey.RangeError) any {
-	celsius := math.Round(heat.CelsiusOfFahrenheit(e.Got)*10) / 10
+	celsius := math.Round(units.Celsius(e.Got)*10) / 10
 	switch {
 	case e.Unit == "C" && e.Got > e.Max && e.Min <= celsius && celsius <= e.Max:
 		return celsius

@@ -9,6 +9,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 	"pullbook/openapi"
 )
 
@@ -45,7 +46,7 @@ func dipForMassAnswer(in openapi.CalculateDipForMassParams) (out openapi.DipAnsw
 	case "volume_l":
 		dipCm, err = tank.DipCm(*in.VolumeL)
 	case "mass_lb":
-		dipCm, err = honey.DipForKilograms(tank, *in.MassLb*honey.KilogramsPerPound, in.MoisturePct, temperatureC)
+		dipCm, err = honey.DipForKilograms(tank, *in.MassLb*units.KilogramsPerPound, in.MoisturePct, temperatureC)
 	default:
 		dipCm, err = honey.DipForKilograms(tank, *in.MassKg, in.MoisturePct, temperatureC)
 	}
@@ -88,7 +89,7 @@ func contentAnswer(form openapi.TankForm, tank honey.Tank, dipCm, dipStdUncertai
 	}
 	return openapi.DipAnswer{
 		DipCm: rounded(dipCm), StdUncertaintyCm: rounded(dipStdUncertaintyCm),
-		VolumeL: rounded(content.Litres), MassKg: rounded(content.Kilograms), MassLb: rounded(content.Kilograms / honey.KilogramsPerPound),
+		VolumeL: rounded(content.Litres), MassKg: rounded(content.Kilograms), MassLb: rounded(content.Kilograms / units.KilogramsPerPound),
 		StdUncertaintyKg: rounded(content.StdUncertaintyKg), FullL: rounded(full.Litres), FullKg: rounded(full.Kilograms),
 		Formulas: []openapi.FormulaUsed{formulaTank(form), formulaDensity}, Flags: moistureFlags(moisturePct), Cautions: []string{},
 	}, nil

@@ -399,15 +399,15 @@ func typeOf(s *openapi3.Schema) string {
 	return s.Type.Slice()[0]
 }
 
-// units are told by the ends of names, the longest first.
-var units = []struct{ end, unit string }{
+// unitEndings tell a field's unit by the end of its name, the longest first.
+var unitEndings = []struct{ end, unit string }{
 	{"_mg_per_kg", "mg/kg"}, {"_kg_per_super", "kg"}, {"kg_per_super", "kg"}, {"kg_per_hive", "kg"},
 	{"_kg", "kg"}, {"_pct", "%"}, {"_at_20c", ""}, {"_c", "\u00b0C"}, {"_cm", "cm"}, {"_mm", "mm"}, {"_l", "L"},
 	{"litres", "L"}, {"_w", "W"}, {"_deg", "\u00b0"}, {"_hours", "h"}, {"_h", "h"}, {"_days", "days"}, {"_kwh", "kWh"},
 }
 
 func unitOf(name string) string {
-	for _, u := range units {
+	for _, u := range unitEndings {
 		if strings.HasSuffix(name, u.end) {
 			return u.unit
 		}

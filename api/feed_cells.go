@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/units"
 )
 
 // cells is where the values of a row go, one after another, in the order of the
@@ -74,7 +75,7 @@ func (v *feedView) mass(grams float64) float64 {
 // putTemperature writes degrees Celsius in the unit that the feed was asked for.
 func (v *feedView) putTemperature(out cells, celsius float64) {
 	if v.us {
-		celsius = celsius*9/5 + 32
+		celsius = units.Fahrenheit(celsius)
 	}
 	out.decimal(celsius, temperaturePlaces)
 }

@@ -9,6 +9,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 )
 
 // figures is the voice in which a reader of an outfit is spoken to: the reader's
@@ -26,9 +27,9 @@ type figures struct {
 
 const (
 	// gramsPerPound is exact: international yard and pound agreement of 1959.
-	gramsPerPound = 453.59237
+	gramsPerPound = 1000 * units.KilogramsPerPound
 	// litresPerGallon is exact: 231 cubic inches.
-	litresPerGallon = 3.785411784
+	litresPerGallon = units.LitresPerUSGallon
 )
 
 const (
@@ -115,7 +116,7 @@ func (f figures) MinuteInYear(t time.Time) string {
 // degrees is a temperature in the outfit's unit.
 func (f figures) degrees(c float64) float64 {
 	if f.us() {
-		return c*9/5 + 32
+		return units.Fahrenheit(c)
 	}
 	return c
 }

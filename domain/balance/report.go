@@ -9,6 +9,7 @@ import (
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/reconcile"
+	"pullbook/domain/units"
 )
 
 // Significance is the chance of a false alarm of each kind of test.
@@ -183,8 +184,6 @@ const (
 	knownEnough = 0.2
 )
 
-const kgPerPound = 0.45359237
-
 // causeOf is what the size of an error looks like.
 func causeOf(f *flow, s reconcile.StreamResult) message.Text {
 	off := s.GrossErrorKg
@@ -198,9 +197,9 @@ func causeOf(f *flow, s reconcile.StreamResult) message.Text {
 		return message.F("it is off by a container's tare, as when a gross weight is written down as net")
 	case like(f.kg):
 		return message.F("it is off by all of it, as when something is written down twice or in the wrong place")
-	case like(f.kg * (1 - kgPerPound)):
+	case like(f.kg * (1 - units.KilogramsPerPound)):
 		return message.F("the figure fits if pounds were written down as kilograms")
-	case like(f.kg * (1 - 1/kgPerPound)):
+	case like(f.kg * (1 - 1/units.KilogramsPerPound)):
 		return message.F("the figure fits if kilograms were written down as pounds")
 	}
 	return message.Text{}

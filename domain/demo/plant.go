@@ -10,6 +10,7 @@ import (
 
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
+	"pullbook/domain/units"
 )
 
 // Mistake is a kind of error that people make in a book.
@@ -132,7 +133,7 @@ func (p *planter) try(m Mistake, i int, e *ledger.Entry) (Planted, bool) {
 			return Planted{Entry: id, Size: kgOf(x.MassG), Unit: "kg"}, true
 		case PoundsAsKilograms:
 			pounds := *x
-			pounds.MassG = int64(math.Round(kgOf(x.MassG)/kgPerPound) * 1000)
+			pounds.MassG = int64(math.Round(kgOf(x.MassG)/units.KilogramsPerPound) * 1000)
 			p.change(i, &pounds)
 			return Planted{Size: kgOf(pounds.MassG - x.MassG), Unit: "kg"}, true
 		}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/units"
 )
 
 // pull is supers of one yard as they truly are.
@@ -146,8 +147,8 @@ func (s *season) writePulls() {
 		e := s.w.add(p.at, s.minutes(60, 300), driver, b)
 		if p.weighed {
 			gross := (p.honey.kg + p.tareKg) * (1 + hoistShare*s.rng.NormFloat64())
-			pounds := math.Round(gross / kgPerPound)
-			b.GrossG = int64(math.Round(pounds * kgPerPound * 1000))
+			pounds := math.Round(gross / units.KilogramsPerPound)
+			b.GrossG = int64(math.Round(pounds * units.KilogramsPerPound * 1000))
 			e.AsEntered = map[string]string{"gross_kg": fmt.Sprintf("%.0f lb", pounds)}
 		}
 		p.id = e.ID
@@ -180,7 +181,5 @@ func (s *season) moisture(at time.Time, on ledger.Place, point ledger.Point, tru
 	}
 	return e
 }
-
-const kgPerPound = 0.45359237
 
 func kgOf(grams int64) float64 { return float64(grams) / 1000 }

@@ -9,6 +9,7 @@ import (
 
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 )
 
 // Temperatures that a history accepts. Honey is neither stored colder nor
@@ -203,18 +204,15 @@ func (h *History) flagFahrenheit() {
 		return
 	}
 	h.flags = append(h.flags, Flag{FlagFahrenheit, fmt.Sprintf("every temperature is between %.4g and %.4g for more than half a day: if these are Fahrenheit, send them as such (%.4g F is %.1f C)",
-		slices.Min(h.celsius), slices.Max(h.celsius), h.celsius[0], CelsiusOfFahrenheit(h.celsius[0]))})
+		slices.Min(h.celsius), slices.Max(h.celsius), h.celsius[0], units.Celsius(h.celsius[0]))})
 }
-
-// CelsiusOfFahrenheit converts a temperature (not a difference).
-func CelsiusOfFahrenheit(fahrenheit float64) float64 { return (fahrenheit - 32) / 1.8 }
 
 func checkTemperature(quantity string, celsius float64) error {
 	if celsius >= ColdestC && celsius <= HottestC {
 		return nil
 	}
 	err := &honey.RangeError{Quantity: quantity, Unit: "C", Got: celsius, Min: ColdestC, Max: HottestC}
-	if asC := CelsiusOfFahrenheit(celsius); celsius > HottestC && asC <= HottestC {
+	if asC := units.Celsius(celsius); celsius > HottestC && asC <= HottestC {
 		err.Hint = honey.Hint{Format: "it looks like Fahrenheit: %s F is %s C", Figures: []any{celsius, strconv.FormatFloat(asC, 'f', 1, 64)}}
 	}
 	return err

@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"pullbook/domain/units"
 )
 
 // Unit is a temperature unit that a file is told to be in.
@@ -332,7 +334,7 @@ func (l layout) point(r row, location *time.Location) (Point, error) {
 		return Point{}, fmt.Errorf("the temperature %q is no figure", text)
 	}
 	if l.unit == Fahrenheit {
-		celsius = CelsiusOfFahrenheit(celsius)
+		celsius = units.Celsius(celsius)
 	}
 	if err := checkTemperature("temperature", celsius); err != nil {
 		return Point{}, err

@@ -7,6 +7,7 @@ import (
 
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 )
 
 // Tank is a body of honey that is warmed or left to cool. Its temperature is
@@ -157,7 +158,7 @@ func checkTemperatureUpTo(quantity string, celsius, low, high float64) error {
 		return nil
 	}
 	err := &honey.RangeError{Quantity: quantity, Unit: "C", Got: celsius, Min: low, Max: high}
-	if asC := CelsiusOfFahrenheit(celsius); celsius > high && asC <= high {
+	if asC := units.Celsius(celsius); celsius > high && asC <= high {
 		err.Hint = honey.Hint{Format: "it looks like Fahrenheit: %s F is %s C", Figures: []any{celsius, strconv.FormatFloat(asC, 'f', 1, 64)}}
 	}
 	return err

@@ -18,20 +18,11 @@ const (
 	sucroseRise3 = sucrose85 - 3*sucrose80 + 3*sucrose75 - sucrose70
 )
 
-// SucroseRefractiveIndex returns the refractive index at 20 C of a sucrose
-// solution of 70 to 85 degrees Brix (g of sucrose in 100 g), after ICUMSA 1974.
+// SucroseBrix returns the degrees Brix (g of sucrose in 100 g) of a sucrose solution by
+// its refractive index at 20 C, 1.46546 to 1.50398, after ICUMSA 1974.
 //
 // Sucrose Brix is not honey solids: at one refractive index 100 - Brix
 // overstates the moisture of honey by 1.6 to 1.8 points.
-func SucroseRefractiveIndex(brix float64) (float64, error) {
-	if !within(brix, brixFirst, brixMax) {
-		return 0, &RangeError{Quantity: "Brix", Unit: "degrees", Got: brix, Min: brixFirst, Max: brixMax}
-	}
-	return sucroseIndex(brix), nil
-}
-
-// SucroseBrix is SucroseRefractiveIndex turned round: indexAt20C 1.46546 to
-// 1.50398.
 func SucroseBrix(indexAt20C float64) (float64, error) {
 	if !within(indexAt20C, sucrose70, sucrose85) {
 		return 0, &RangeError{Quantity: "refractive index", Got: indexAt20C, Min: sucrose70, Max: sucrose85}

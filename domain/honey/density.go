@@ -57,24 +57,3 @@ func specificGravity20(moisturePct float64) float64 {
 	row := int(place)
 	return gravityRows[row] + (place-float64(row))*(gravityRows[row+1]-gravityRows[row])
 }
-
-// Volumes and the pound, exact by definition.
-const (
-	LitresPerUSGallon       = 3.785411784
-	LitresPerImperialGallon = 4.54609
-	KilogramsPerPound       = 0.45359237
-)
-
-// PoundsPerUSGallon returns the mass of a US gallon of honey in pounds, for
-// the range and with the errors of DensityKgPerL. Weighed in air it is about
-// 0.008 lb less.
-func PoundsPerUSGallon(moisturePct, temperatureC float64) (float64, error) {
-	density, err := DensityKgPerL(moisturePct, temperatureC)
-	return density * (LitresPerUSGallon / KilogramsPerPound), err
-}
-
-// PoundsPerImperialGallon is PoundsPerUSGallon for the imperial gallon.
-func PoundsPerImperialGallon(moisturePct, temperatureC float64) (float64, error) {
-	density, err := DensityKgPerL(moisturePct, temperatureC)
-	return density * (LitresPerImperialGallon / KilogramsPerPound), err
-}

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"pullbook/domain/units"
 )
 
 func TestEveryRowOfTheDensityTableIsMet(t *testing.T) {
@@ -15,7 +17,7 @@ func TestEveryRowOfTheDensityTableIsMet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		gallon, err := PoundsPerUSGallon(pct, 20)
+		gallon, err := poundsPerUSGallon(pct, 20)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -49,7 +51,7 @@ func TestThePublishedLimitsOfTheUSGallonAreTheEndsOfTheTableAt60F(t *testing.T) 
 	t.Parallel()
 	const sixtyF = (60 - 32) / 1.8
 	for pct, want := range map[float64]float64{21: 11.6343, 13: 12.057138} {
-		gallon, err := PoundsPerUSGallon(pct, sixtyF)
+		gallon, err := poundsPerUSGallon(pct, sixtyF)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -81,11 +83,11 @@ func TestBaumePairsLieWithin0003OfTheGravityTable(t *testing.T) {
 
 func TestGallonsWeighAsTheirVolume(t *testing.T) {
 	t.Parallel()
-	us, err := PoundsPerUSGallon(18.6, 20)
+	us, err := poundsPerUSGallon(18.6, 20)
 	if err != nil || math.Abs(us-11.77) > 0.002 {
 		t.Errorf("18.6 %% weighs %.3f lb a US gallon (%v), US standard 11.77", us, err)
 	}
-	imperial, err := PoundsPerImperialGallon(18.6, 20)
+	imperial, err := poundsPerImperialGallon(18.6, 20)
 	if err != nil || math.Abs(imperial/us-4.54609/3.785411784) > 1e-12 {
 		t.Errorf("an imperial gallon weighs %.3f lb (%v)", imperial, err)
 	}
@@ -121,4 +123,18 @@ func TestDensityFallsWithMoistureAndTemperature(t *testing.T) {
 			t.Fatalf("%v, wetter %v, hotter %v (%v %v %v)", heavy, wetter, hotter, err, err2, err3)
 		}
 	})
+}
+
+// poundsPerUSGallon returns the mass of a US gallon of honey in pounds, for
+// the range and with the errors of DensityKgPerL. Weighed in air it is about
+// 0.008 lb less.
+func poundsPerUSGallon(moisturePct, temperatureC float64) (float64, error) {
+	density, err := DensityKgPerL(moisturePct, temperatureC)
+	return density * (units.LitresPerUSGallon / units.KilogramsPerPound), err
+}
+
+// poundsPerImperialGallon is poundsPerUSGallon for the imperial gallon.
+func poundsPerImperialGallon(moisturePct, temperatureC float64) (float64, error) {
+	density, err := DensityKgPerL(moisturePct, temperatureC)
+	return density * (units.LitresPerImperialGallon / units.KilogramsPerPound), err
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+
+	"pullbook/domain/units"
 )
 
 // RangeError says that a figure lies outside what a formula or a published
@@ -89,7 +91,7 @@ func fractionHint(pct, low, high float64) Hint {
 // fahrenheitHint recognises 113 sent for 45 C. Only a figure that is too hot
 // as Celsius is taken for Fahrenheit: a cold one would be a guess.
 func fahrenheitHint(temperatureC, low, high float64) Hint {
-	asCelsius := (temperatureC - 32) / 1.8
+	asCelsius := units.Celsius(temperatureC)
 	if temperatureC > high && within(asCelsius, low, high) {
 		return Hint{"it looks like Fahrenheit: %s F is %s C", []any{temperatureC, strconv.FormatFloat(asCelsius, 'f', 1, 64)}}
 	}

@@ -81,25 +81,6 @@ const (
 	wedmoreSlope     = 0.002243
 )
 
-// WedmoreMoisturePct is the closed form behind the table (Wedmore 1955): the
-// moisture for a refractive index at 20 C, 1.4740 to 1.5044. It lies within
-// 0.022 points of every row; the table, being what the methods print, decides.
-func WedmoreMoisturePct(indexAt20C float64) (float64, error) {
-	if err := indexRange(indexAt20C, 0); err != nil {
-		return 0, err
-	}
-	return (wedmoreIntercept - math.Log10(indexAt20C-1)) / wedmoreSlope, nil
-}
-
-// WedmoreRefractiveIndex is WedmoreMoisturePct turned round: the refractive
-// index at 20 C for a moisture of 13 to 25 %.
-func WedmoreRefractiveIndex(moisturePct float64) (float64, error) {
-	if err := moistureRange(moisturePct, tableMinPct, tableMaxPct); err != nil {
-		return 0, err
-	}
-	return 1 + math.Pow(10, wedmoreIntercept-wedmoreSlope*moisturePct), nil
-}
-
 // moisturePerIndex is the slope of Wedmore's equation, about -390 points of
 // moisture for each unit of refractive index.
 func moisturePerIndex(indexAt20C float64) float64 {

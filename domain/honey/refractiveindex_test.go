@@ -35,12 +35,12 @@ func TestWedmoresEquationMeetsEveryRowWithin0022Points(t *testing.T) {
 	worst := 0.0
 	for _, row := range publishedTable(t, "refractive-index-moisture.csv") {
 		pct, index := number(t, row, "moisture_pct"), number(t, row, "refractive_index_20C")
-		got, err := WedmoreMoisturePct(index)
+		got, err := wedmoreMoisturePct(index)
 		if err != nil {
 			t.Fatal(err)
 		}
 		worst = max(worst, math.Abs(got-pct))
-		back, err := WedmoreRefractiveIndex(pct)
+		back, err := wedmoreRefractiveIndex(pct)
 		if err != nil || math.Abs(back-index) > 0.00006 {
 			t.Errorf("%.1f %% gives index %.6f (%v), table %.4f", pct, back, err, index)
 		}
@@ -55,7 +55,7 @@ func TestWedmoresEquationMeetsEveryRowWithin0022Points(t *testing.T) {
 func TestWedmoresConstantIsABarredLogarithm(t *testing.T) {
 	t.Parallel()
 	for index, want := range map[float64]float64{1.4940: 17.019, 1.4900: 18.593} {
-		got, err := WedmoreMoisturePct(index)
+		got, err := wedmoreMoisturePct(index)
 		if err != nil || math.Abs(got-want) > 0.0006 {
 			t.Errorf("index %.4f gives %.3f %% (%v), want %.3f", index, got, err, want)
 		}
@@ -122,4 +122,23 @@ func BenchmarkMoistureFromRefractiveIndex(b *testing.B) {
 			index = 1.4745
 		}
 	}
+}
+
+// wedmoreMoisturePct is the closed form behind the table (Wedmore 1955): the
+// moisture for a refractive index at 20 C, 1.4740 to 1.5044. It lies within
+// 0.022 points of every row; the table, being what the methods print, decides.
+func wedmoreMoisturePct(indexAt20C float64) (float64, error) {
+	if err := indexRange(indexAt20C, 0); err != nil {
+		return 0, err
+	}
+	return (wedmoreIntercept - math.Log10(indexAt20C-1)) / wedmoreSlope, nil
+}
+
+// wedmoreRefractiveIndex is wedmoreMoisturePct turned round: the refractive
+// index at 20 C for a moisture of 13 to 25 %.
+func wedmoreRefractiveIndex(moisturePct float64) (float64, error) {
+	if err := moistureRange(moisturePct, tableMinPct, tableMaxPct); err != nil {
+		return 0, err
+	}
+	return 1 + math.Pow(10, wedmoreIntercept-wedmoreSlope*moisturePct), nil
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pullbook/domain/honey"
+	"pullbook/domain/units"
 )
 
 // Unit is the unit of a column or cell.
@@ -77,14 +78,6 @@ func (m measure) takes(u Unit) bool {
 	return false
 }
 
-// The definitions, exact: the international pound; the US gallon of 231 cubic
-// inches and the imperial of 4.54609 litres.
-const (
-	kgPerPound   = 0.45359237
-	litresPerUS  = 3.785411784
-	litresPerImp = 4.54609
-)
-
 // usualMoisturePct and usualC stand in for what honey was when only its volume was
 // written down; common practice.
 const (
@@ -94,8 +87,8 @@ const (
 
 // gramsOf converts a mass, or the volume of honey, to whole grams.
 func gramsOf(value float64, u Unit) (int64, bool) {
-	perKg := map[Unit]float64{Kilograms: 1, Grams: 0.001, Pounds: kgPerPound, Tonnes: 1000}
-	litres := map[Unit]float64{Litres: 1, USGallons: litresPerUS, ImperialGallons: litresPerImp}
+	perKg := map[Unit]float64{Kilograms: 1, Grams: 0.001, Pounds: units.KilogramsPerPound, Tonnes: 1000}
+	litres := map[Unit]float64{Litres: 1, USGallons: units.LitresPerUSGallon, ImperialGallons: units.LitresPerImperialGallon}
 	if factor, ok := perKg[u]; ok {
 		return int64(math.Round(value * factor * 1000)), true
 	}
@@ -109,7 +102,7 @@ func gramsOf(value float64, u Unit) (int64, bool) {
 // celsiusOf converts a temperature, kept to the thousandth of a degree.
 func celsiusOf(value float64, u Unit) float64 {
 	if u == Fahrenheit {
-		return math.Round((value-32)/1.8*1000) / 1000
+		return math.Round(units.Celsius(value)*1000) / 1000
 	}
 	return value
 }

@@ -11,6 +11,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/units"
 )
 
 // futureAllowance is how far ahead of the service a phone's clock may run.
@@ -282,7 +283,7 @@ func (c *checker) fits(pointer string, k *ContainerKind, netG, sentG int64) {
 	}
 	f := fault.Field{Pointer: pointer, Sent: kg(sentG), Message: message.F(
 		"A %s of %s holds at most %s of honey; this makes %s.", k.Name, message.Litres(float64(k.VolumeML)/1000), message.Kg(kg(most)), message.Kg(kg(netG)))}
-	if inPounds := math.Round(kg(sentG)*kgPerPound*10) / 10; looksLikePounds(float64(netG) / float64(k.UsualNetG)) {
+	if inPounds := math.Round(kg(sentG)*units.KilogramsPerPound*10) / 10; looksLikePounds(float64(netG) / float64(k.UsualNetG)) {
 		f.Message = message.Join(f.Message, message.F("Was it weighed in pounds? %s lb is %s kg.", message.Figure(kg(sentG)), message.Figure(inPounds)))
 		f.DidYouMean = inPounds
 	}
@@ -291,9 +292,6 @@ func (c *checker) fits(pointer string, k *ContainerKind, netG, sentG int64) {
 
 // MostNetG is the most honey that a container of the kind can hold, in grams.
 func (k *ContainerKind) MostNetG() int64 { return int64(float64(k.VolumeML) * densestKgPerL) }
-
-// kgPerPound is the international avoirdupois pound, exact by definition.
-const kgPerPound = 0.45359237
 
 func (c *checker) pulled(p *Pull) {
 	seen := map[ID]bool{}

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"pullbook/domain/units"
 )
 
 // How well honey is weighed, as standard deviations; common practice. A dip is
@@ -140,7 +142,7 @@ func (s *State) tooFull(f *fact, flag Flag, h grip) Flag {
 	return flag.trimmed()
 }
 
-const poundsPerKilogram = 1 / 0.45359237
+const poundsPerKilogram = 1 / units.KilogramsPerPound
 
 // trimmed leaves the likeliest explanations, and lists the entries they name.
 func (f Flag) trimmed() Flag {
