@@ -28,7 +28,11 @@ func (s *Server) GetReconciliationReport(ctx echo.Context, params openapi.GetRec
 			return nil, err
 		}
 		if params.Yard != nil {
-			if r, err = r.OfYard(b.Root(*params.Yard)); err != nil {
+			yard, err := reported(b, ledger.KindYard, *params.Yard)
+			if err != nil {
+				return nil, err
+			}
+			if r, err = r.OfYard(yard); err != nil {
 				return nil, err
 			}
 			return reconciliationOut(b, r, nil), nil
@@ -54,7 +58,7 @@ func (s *Server) periodOf(b *ledger.Book, params openapi.GetReconciliationReport
 	return s.seasonPeriod(b, params.Season)
 }
 
-func (s *Server) seasonPeriod(b *ledger.Book, asked *openapi_types.UUID) (balance.Period, error) {
+func (s *Server) seasonPeriod(b *ledger.Book, asked *string) (balance.Period, error) {
 	id, err := s.seasonOf(asked, b)
 	if err != nil {
 		return balance.Period{}, err

@@ -9,7 +9,9 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -41,17 +43,17 @@ func (s *Server) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err
 		}
 		q.since = &n
 	}
-	if text := ctx.QueryParam("season"); text == latestSeason {
-		q.seasonID, err = s.seasonOf(nil, b)
-	} else {
-		q.seasonID, err = named(b, ledger.KindSeason, text)
+	if text := ctx.QueryParam("season"); text != "" {
+		q.seasonID, err = s.namedSeason(b, text)
 	}
 	if err == nil {
 		q.season = ledger.Named[ledger.Season](b, q.seasonID)
-		q.yard, err = named(b, ledger.KindYard, ctx.QueryParam("yard"))
 	}
-	if err == nil {
-		q.lot, err = named(b, ledger.KindLot, ctx.QueryParam("lot"))
+	if text := ctx.QueryParam("yard"); err == nil && text != "" {
+		q.yard, err = named(b, ledger.KindYard, text)
+	}
+	if text := ctx.QueryParam("lot"); err == nil && text != "" {
+		q.lot, err = named(b, ledger.KindLot, text)
 	}
 	return q, err
 }
@@ -65,35 +67,61 @@ func datesOf(ctx echo.Context) (from, to ledger.Date, err error) {
 	return from, to, err
 }
 
-// named finds a thing of a kind that stands by its name, code or id; no id
-// where nothing was asked for.
-func named(b *ledger.Book, kind ledger.Kind, text string) (found ledger.ID, err error) {
-	if text == "" {
-		return found, nil
+// named finds a thing of a kind by its id, its name or its code. What is written like an
+// id and is none may still be a name. A name in other case will do where it means one thing.
+func named(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
+	id, noID := uuid.Parse(text)
+	if e, _ := b.Entry(b.Root(id)); noID == nil && e != nil && e.Kind == kind {
+		return b.Root(id), nil
 	}
-	if id, err := uuid.Parse(text); err == nil {
-		if e := b.InForce(id); e != nil && e.Kind == kind {
-			return b.Root(id), nil
-		}
-	}
+	var exact, alike []ledger.ID
 	var known []string
 	b.InForceOf(kind, func(root ledger.ID, _ *ledger.Entry) bool {
 		name := b.Name(root)
+		if name == text {
+			exact = append(exact, root)
+		}
 		if strings.EqualFold(name, strings.TrimSpace(text)) {
-			found = root
+			alike = append(alike, root)
 		}
-		if len(known) < mostNamed {
-			known = append(known, name)
-		}
-		return found == ledger.ID{}
+		known = append(known, name)
+		return true
 	})
-	if found != (ledger.ID{}) {
-		return found, nil
+	word := string(kind)
+	switch {
+	case len(exact) == 1:
+		return exact[0], nil
+	case len(alike) == 1:
+		return alike[0], nil
+	case len(alike) > 1:
+		return ledger.ID{}, parameterFault(word, text, "The outfit has more than one %s of this name: send the id of the one that is meant.", word)
+	case noID == nil:
+		return ledger.ID{}, parameterFault(word, text, "The outfit has no %s with this id.", word)
+	case len(known) == 0:
+		return ledger.ID{}, parameterFault(word, text, "The outfit has no %s yet.", word)
 	}
-	if len(known) == 0 {
-		return found, parameterFault(string(kind), text, "The outfit has no %s yet.", string(kind))
+	f := fault.Field{Pointer: "query:" + word, Sent: text,
+		Message: message.F("The outfit has no such %s. It has %s: send one of these, or its id.", word, strings.Join(known[:min(len(known), mostNamed)], ", "))}
+	suggest(&f, nearest(text, known))
+	return ledger.ID{}, &fault.Error{Code: fault.Invalid, Message: message.F("A parameter cannot be used."), Fields: []fault.Field{f}}
+}
+
+// namedSeason is named for a season, which may also be asked for as the latest.
+func (s *Server) namedSeason(b *ledger.Book, text string) (ledger.ID, error) {
+	if text == latestSeason {
+		return s.seasonOf(nil, b)
 	}
-	return found, parameterFault(string(kind), text, "The outfit has no such %s. It has %s: send one of these, or its id.", string(kind), strings.Join(known, ", "))
+	return named(b, ledger.KindSeason, text)
+}
+
+// reported is named for what a report is about. The report itself says of an id that the
+// outfit has not got that there is nothing.
+func reported(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
+	found, err := named(b, kind, text)
+	if id, noID := uuid.Parse(text); err != nil && noID == nil {
+		return id, nil
+	}
+	return found, err
 }
 
 // mostNamed is how many names a refusal lists.

@@ -4,7 +4,6 @@ import (
 	"strconv"
 	"time"
 
-	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"pullbook/db"
@@ -24,29 +23,27 @@ type filter struct {
 	all      bool
 }
 
-func filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
+func (s *Server) filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
 	f := filter{limit: defaultLimit}
 	var err error
 	if f.from, f.to, err = datesOf(ctx); err != nil {
 		return f, err
 	}
 	for _, kind := range []ledger.Kind{ledger.KindYard, ledger.KindTank, ledger.KindLot, ledger.KindRun, ledger.KindPull} {
-		name := string(kind)
-		text := ctx.QueryParam(name)
-		if text == "" {
-			continue
+		if text := ctx.QueryParam(string(kind)); text != "" {
+			id, err := named(b, kind, text)
+			if err != nil {
+				return f, err
+			}
+			f.about = append(f.about, id)
 		}
-		id := uuid.MustParse(text)
-		if e, _ := b.Entry(b.Root(id)); e == nil || e.Kind != kind {
-			return f, parameterFault(name, text, "The outfit has no %s with this id.", name)
-		}
-		f.about = append(f.about, id)
 	}
 	if text := ctx.QueryParam("season"); text != "" {
-		f.season = ledger.Named[ledger.Season](b, uuid.MustParse(text))
-		if f.season == nil {
-			return f, parameterFault("season", text, "The outfit has no season with this id.")
+		id, err := s.namedSeason(b, text)
+		if err != nil {
+			return f, err
 		}
+		f.season = ledger.Named[ledger.Season](b, id)
 	}
 	f.after, _ = strconv.ParseInt(ctx.QueryParam("after"), 10, 64)
 	if text := ctx.QueryParam("limit"); text != "" {
@@ -75,7 +72,7 @@ func (f filter) takes(b *ledger.Book, e *ledger.Entry) bool {
 // list answers with the entries of a kind, in order of their numbers.
 func (s *Server) list(ctx echo.Context, kind ledger.Kind) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		f, err := filterOf(ctx, b)
+		f, err := s.filterOf(ctx, b)
 		if err != nil {
 			return nil, err
 		}

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"testing"
@@ -160,8 +161,8 @@ func TestAParameterThatWillNotDoIsExplained(t *testing.T) {
 		{"entries?after=abc", "query:after", "whole number"},
 		{"entries?after=9223372036854775808", "query:after", "whole number"},
 		{"pulls?after=", "query:after", "whole number"},
-		{"pulls?yard=", "query:yard", "UUID"},
-		{"pulls?yard=alder", "query:yard", "UUID"},
+		{"pulls?yard=", "query:yard", "text of 1 to 80 characters"},
+		{"pulls?yard=alder", "query:yard", "no such yard. It has Alder Bend, Birch Hollow"},
 		{"pulls?yard=" + never, "query:yard", "no yard with this id"},
 		{"pulls?yard=" + s.large, "query:yard", "no yard with this id"},
 		{"pulls?season=" + never, "query:season", "no season with this id"},
@@ -360,5 +361,38 @@ func TestOtherMethodsAndAddressesAreAnsweredPlainly(t *testing.T) {
 		if p := as[problem](t, r); r.status != 404 || p.Type != "/problems/not-found" {
 			t.Errorf("%s: %d %s", path, r.status, r.raw)
 		}
+	}
+}
+
+// TestAThingIsAskedForByItsName holds that whatever has a name of its own needs no id in a
+// query, however the name is written: with a slash, a blank, letters of any script, a sign
+// of percent, or like an id.
+func TestAThingIsAskedForByItsName(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "asked for by name")
+	for _, name := range []string{"Río Niño / north 50%", "Über+Aue & Sohn", "養蜂場", "0198b1a0-0002-7000-8000-0000000000ff"} {
+		yard := s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "9:00"), "name": name}).ID
+		pull := s.book(t, "pulls", s.aPull("yard_id", yard)).ID
+		for _, written := range []string{yard, name, strings.ToUpper(name)} {
+			got := read[[]struct{ ID string }](t, s.outfit, "pulls?yard="+url.QueryEscape(written))
+			if len(got) != 1 || got[0].ID != pull {
+				t.Errorf("pulls of the yard %q: %v", written, got)
+			}
+		}
+	}
+	for query, pointer := range map[string]string{
+		"pulls?yard=R%C3%ADo+Ni%C3%B1o+%2F+north+5": "query:yard", "fills?lot=nothing": "query:lot", "reports/season?season=1999": "query:season",
+		"reports/reconciliation?yard=nowhere": "query:yard", "stocktakes?tank=nothing": "query:tank",
+	} {
+		r := s.send(t, http.MethodGet, "/v1/"+query, s.reader, nil)
+		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity || p.Errors[0].Pointer != pointer || p.Errors[0].Sent == nil {
+			t.Errorf("%s: %d %s", query, r.status, r.raw)
+		}
+		if strings.Contains(query, "north") && !strings.Contains(string(r.raw), `"did_you_mean":"Río Niño / north 50%"`) {
+			t.Errorf("a slip in a name: %s", r.raw)
+		}
+	}
+	if got := read[[]struct{ ID string }](t, s.outfit, "stocktakes?tank=large+tank&season=latest"); len(got) != 0 {
+		t.Errorf("stocktakes of a tank that was never measured: %v", got)
 	}
 }

@@ -19,9 +19,9 @@ import (
 
 // seasonOf is the season that a request asks for, or else the latest one that
 // has begun.
-func (s *Server) seasonOf(asked *openapi_types.UUID, b *ledger.Book) (ledger.ID, error) {
-	if asked != nil {
-		return *asked, nil
+func (s *Server) seasonOf(asked *string, b *ledger.Book) (ledger.ID, error) {
+	if asked != nil && *asked != latestSeason {
+		return reported(b, ledger.KindSeason, *asked)
 	}
 	var latest ledger.ID
 	var first ledger.Date

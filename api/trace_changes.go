@@ -84,13 +84,14 @@ func (s *Server) GetSupersededReport(ctx echo.Context, params openapi.GetSuperse
 			if params.Lot == nil || params.CertificateEntry == nil {
 				return nil, parameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "A printed sheet is known by both: lot, and certificate_entry as it stands on it.")
 			}
-			if ledger.Named[ledger.Lot](b, *params.Lot) == nil {
-				return nil, parameterFault("lot", params.Lot.String(), "The outfit has no lot with this id.")
+			lot, err := named(b, ledger.KindLot, *params.Lot)
+			if err != nil {
+				return nil, err
 			}
 			if *params.CertificateEntry > b.Len() {
 				return nil, parameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "The book has entries 1 to %s.", b.Len())
 			}
-			sheets = append(sheets, trace.Sheet{Lot: *params.Lot, Entry: *params.CertificateEntry})
+			sheets = append(sheets, trace.Sheet{Lot: lot, Entry: *params.CertificateEntry})
 		}
 		found, err := trace.Superseded(b, sheets...)
 		if err != nil {

@@ -7224,7 +7224,7 @@ type At = time.Time
 type CertificateEntry = int64
 
 // CertificateLot defines model for certificate_lot.
-type CertificateLot = openapi_types.UUID
+type CertificateLot = string
 
 // Count defines model for count.
 type Count = string
@@ -7287,7 +7287,7 @@ type LimitHmf = float64
 type LimitPct = float64
 
 // OfLot defines model for of_lot.
-type OfLot = openapi_types.UUID
+type OfLot = string
 
 // OfNamedLot defines model for of_named_lot.
 type OfNamedLot = string
@@ -7302,7 +7302,7 @@ type OfNamedYard = string
 type OfOneDay = openapi_types.Date
 
 // OfOneYard defines model for of_one_yard.
-type OfOneYard = openapi_types.UUID
+type OfOneYard = string
 
 // OfPull defines model for of_pull.
 type OfPull = openapi_types.UUID
@@ -7314,19 +7314,19 @@ type OfRuleSet = string
 type OfRuleSets = string
 
 // OfRun defines model for of_run.
-type OfRun = openapi_types.UUID
+type OfRun = string
 
 // OfSeason defines model for of_season.
-type OfSeason = openapi_types.UUID
+type OfSeason = string
 
 // OfTank defines model for of_tank.
-type OfTank = openapi_types.UUID
+type OfTank = string
 
 // OfUsedRuleSets defines model for of_used_rule_sets.
 type OfUsedRuleSets = string
 
 // OfYard defines model for of_yard.
-type OfYard = openapi_types.UUID
+type OfYard = string
 
 // OnDay defines model for on_day.
 type OnDay = openapi_types.Date
@@ -7789,7 +7789,7 @@ type GetYardsFeedParamsFormat string
 
 // ListAcceptancesParams defines parameters for ListAcceptances.
 type ListAcceptancesParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8113,7 +8113,7 @@ type CalculateWaterActivityParams struct {
 
 // ListCalibrationsParams defines parameters for ListCalibrations.
 type ListCalibrationsParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8158,10 +8158,10 @@ type StreamEntriesParams struct {
 
 // ListChecksParams defines parameters for ListChecks.
 type ListChecksParams struct {
-	// Lot only what is about this lot or its containers
+	// Lot only what is about this lot or its containers, by its code or id
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8206,10 +8206,10 @@ type ListContainerKindsParams struct {
 
 // ListDispatchesParams defines parameters for ListDispatches.
 type ListDispatchesParams struct {
-	// Lot only what is about this lot or its containers
+	// Lot only what is about this lot or its containers, by its code or id
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8245,13 +8245,13 @@ type ListEntriesParams struct {
 
 // ListFillsParams defines parameters for ListFills.
 type ListFillsParams struct {
-	// Lot only what is about this lot or its containers
+	// Lot only what is about this lot or its containers, by its code or id
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// Tank only what is about this tank
+	// Tank only what is about this tank, by its name or id
 	Tank *OfTank `form:"tank,omitempty" json:"tank,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8278,10 +8278,10 @@ type ListFillsParams struct {
 
 // ListHiveCountsParams defines parameters for ListHiveCounts.
 type ListHiveCountsParams struct {
-	// Yard only what is about this yard
+	// Yard only what is about this yard, by its name or id
 	Yard *OfYard `form:"yard,omitempty" json:"yard,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8341,10 +8341,10 @@ type ListInstrumentsParams struct {
 
 // ListLoadsParams defines parameters for ListLoads.
 type ListLoadsParams struct {
-	// Run only what is about this run
+	// Run only what is about this run, by its name or id; of runs of one name send the id
 	Run *OfRun `form:"run,omitempty" json:"run,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8371,10 +8371,10 @@ type ListLoadsParams struct {
 
 // ListLotStatusesParams defines parameters for ListLotStatuses.
 type ListLotStatusesParams struct {
-	// Lot only what is about this lot or its containers
+	// Lot only what is about this lot or its containers, by its code or id
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8401,7 +8401,7 @@ type ListLotStatusesParams struct {
 
 // ListLotsParams defines parameters for ListLots.
 type ListLotsParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8437,13 +8437,13 @@ type GetLotCertificatePDFParams struct {
 
 // ListMovementsParams defines parameters for ListMovements.
 type ListMovementsParams struct {
-	// Run only what is about this run
+	// Run only what is about this run, by its name or id; of runs of one name send the id
 	Run *OfRun `form:"run,omitempty" json:"run,omitempty"`
 
-	// Tank only what is about this tank
+	// Tank only what is about this tank, by its name or id
 	Tank *OfTank `form:"tank,omitempty" json:"tank,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8470,10 +8470,10 @@ type ListMovementsParams struct {
 
 // ListPullsParams defines parameters for ListPulls.
 type ListPullsParams struct {
-	// Yard only what is about this yard
+	// Yard only what is about this yard, by its name or id
 	Yard *OfYard `form:"yard,omitempty" json:"yard,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8500,22 +8500,22 @@ type ListPullsParams struct {
 
 // ListReadingsParams defines parameters for ListReadings.
 type ListReadingsParams struct {
-	// Yard only what is about this yard
+	// Yard only what is about this yard, by its name or id
 	Yard *OfYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// Pull only what is about this pull
 	Pull *OfPull `form:"pull,omitempty" json:"pull,omitempty"`
 
-	// Run only what is about this run
+	// Run only what is about this run, by its name or id; of runs of one name send the id
 	Run *OfRun `form:"run,omitempty" json:"run,omitempty"`
 
-	// Tank only what is about this tank
+	// Tank only what is about this tank, by its name or id
 	Tank *OfTank `form:"tank,omitempty" json:"tank,omitempty"`
 
-	// Lot only what is about this lot or its containers
+	// Lot only what is about this lot or its containers, by its code or id
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8557,7 +8557,7 @@ type GetChangedFiguresReportParams struct {
 
 // GetDryingReportParams defines parameters for GetDryingReport.
 type GetDryingReportParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// TargetPct the moisture at which a stack is dry enough; left out: 17.8
@@ -8623,7 +8623,7 @@ type GetInstrumentReportParams struct {
 
 // GetKeepingReportParams defines parameters for GetKeepingReport.
 type GetKeepingReportParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: the outfit's own and those that its checks go by, or all where it has neither
@@ -8641,7 +8641,7 @@ type GetKeepingReportParams struct {
 
 // GetLotsReportParams defines parameters for GetLotsReport.
 type GetLotsReportParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
@@ -8662,13 +8662,13 @@ type GetLotReportParams struct {
 
 // GetReconciliationReportParams defines parameters for GetReconciliationReport.
 type GetReconciliationReportParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// Day one day where the outfit is, instead of a season
 	Day *OfOneDay `form:"day,omitempty" json:"day,omitempty"`
 
-	// Yard only this yard, adjusted with everything else in view
+	// Yard only this yard, by its name or id, adjusted with everything else in view
 	Yard *OfOneYard `form:"yard,omitempty" json:"yard,omitempty"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
@@ -8680,7 +8680,7 @@ type GetReconciliationReportParams struct {
 
 // GetRunsReportParams defines parameters for GetRunsReport.
 type GetRunsReportParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
@@ -8710,7 +8710,7 @@ type GetSampleReportParams struct {
 
 // GetSeasonReportParams defines parameters for GetSeasonReport.
 type GetSeasonReportParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// HiveCount the name of the hive count to divide by; left out: the latest of the season
@@ -8734,7 +8734,7 @@ type GetSettlementReportParams struct {
 
 // GetSupersededReportParams defines parameters for GetSupersededReport.
 type GetSupersededReportParams struct {
-	// Lot the lot of a printed sheet
+	// Lot the lot of a printed sheet, by its code or id
 	Lot *CertificateLot `form:"lot,omitempty" json:"lot,omitempty"`
 
 	// CertificateEntry the entry that a printed sheet says it goes to, with lot
@@ -8770,7 +8770,7 @@ type GetTotalsReportParams struct {
 
 // GetVerdictsReportParams defines parameters for GetVerdictsReport.
 type GetVerdictsReportParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
@@ -8845,10 +8845,10 @@ type ListRuleSetsParams struct {
 
 // ListRunEndsParams defines parameters for ListRunEnds.
 type ListRunEndsParams struct {
-	// Run only what is about this run
+	// Run only what is about this run, by its name or id; of runs of one name send the id
 	Run *OfRun `form:"run,omitempty" json:"run,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8875,13 +8875,13 @@ type ListRunEndsParams struct {
 
 // ListRunSupersParams defines parameters for ListRunSupers.
 type ListRunSupersParams struct {
-	// Run only what is about this run
+	// Run only what is about this run, by its name or id; of runs of one name send the id
 	Run *OfRun `form:"run,omitempty" json:"run,omitempty"`
 
 	// Pull only what is about this pull
 	Pull *OfPull `form:"pull,omitempty" json:"pull,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8908,7 +8908,7 @@ type ListRunSupersParams struct {
 
 // ListRunsParams defines parameters for ListRuns.
 type ListRunsParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8935,10 +8935,10 @@ type ListRunsParams struct {
 
 // ListSamplesParams defines parameters for ListSamples.
 type ListSamplesParams struct {
-	// Lot only what is about this lot or its containers
+	// Lot only what is about this lot or its containers, by its code or id
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -8983,10 +8983,10 @@ type ListSeasonsParams struct {
 
 // ListSettlementsParams defines parameters for ListSettlements.
 type ListSettlementsParams struct {
-	// Lot only what is about this lot or its containers
+	// Lot only what is about this lot or its containers, by its code or id
 	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -9013,10 +9013,10 @@ type ListSettlementsParams struct {
 
 // ListStocktakesParams defines parameters for ListStocktakes.
 type ListStocktakesParams struct {
-	// Tank only what is about this tank
+	// Tank only what is about this tank, by its name or id
 	Tank *OfTank `form:"tank,omitempty" json:"tank,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -9079,10 +9079,10 @@ type ListTanksParams struct {
 
 // ListTemperatureLogsParams defines parameters for ListTemperatureLogs.
 type ListTemperatureLogsParams struct {
-	// Tank only what is about this tank
+	// Tank only what is about this tank, by its name or id
 	Tank *OfTank `form:"tank,omitempty" json:"tank,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -9181,10 +9181,10 @@ type GetRecallCSVParams struct {
 
 // ListWashesParams defines parameters for ListWashes.
 type ListWashesParams struct {
-	// Tank only what is about this tank
+	// Tank only what is about this tank, by its name or id
 	Tank *OfTank `form:"tank,omitempty" json:"tank,omitempty"`
 
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -9211,7 +9211,7 @@ type ListWashesParams struct {
 
 // ListWithdrawalsParams defines parameters for ListWithdrawals.
 type ListWithdrawalsParams struct {
-	// Season a season by its id; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// From only what happened on this day or later
@@ -10679,7 +10679,7 @@ func (w *ServerInterfaceWrapper) ListAcceptances(ctx echo.Context) error {
 	var params ListAcceptancesParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -11555,7 +11555,7 @@ func (w *ServerInterfaceWrapper) ListCalibrations(ctx echo.Context) error {
 	var params ListCalibrationsParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -11681,14 +11681,14 @@ func (w *ServerInterfaceWrapper) ListChecks(ctx echo.Context) error {
 	var params ListChecksParams
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -11819,14 +11819,14 @@ func (w *ServerInterfaceWrapper) ListDispatches(ctx echo.Context) error {
 	var params ListDispatchesParams
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -11977,21 +11977,21 @@ func (w *ServerInterfaceWrapper) ListFills(ctx echo.Context) error {
 	var params ListFillsParams
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// ------------- Optional query parameter "tank" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tank: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12067,14 +12067,14 @@ func (w *ServerInterfaceWrapper) ListHiveCounts(ctx echo.Context) error {
 	var params ListHiveCountsParams
 	// ------------- Optional query parameter "yard" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12269,14 +12269,14 @@ func (w *ServerInterfaceWrapper) ListLoads(ctx echo.Context) error {
 	var params ListLoadsParams
 	// ------------- Optional query parameter "run" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter run: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12352,14 +12352,14 @@ func (w *ServerInterfaceWrapper) ListLotStatuses(ctx echo.Context) error {
 	var params ListLotStatusesParams
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12435,7 +12435,7 @@ func (w *ServerInterfaceWrapper) ListLots(ctx echo.Context) error {
 	var params ListLotsParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12543,21 +12543,21 @@ func (w *ServerInterfaceWrapper) ListMovements(ctx echo.Context) error {
 	var params ListMovementsParams
 	// ------------- Optional query parameter "run" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter run: %s", err))
 	}
 
 	// ------------- Optional query parameter "tank" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tank: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12651,14 +12651,14 @@ func (w *ServerInterfaceWrapper) ListPulls(ctx echo.Context) error {
 	var params ListPullsParams
 	// ------------- Optional query parameter "yard" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12734,7 +12734,7 @@ func (w *ServerInterfaceWrapper) ListReadings(ctx echo.Context) error {
 	var params ListReadingsParams
 	// ------------- Optional query parameter "yard" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
 	}
@@ -12748,28 +12748,28 @@ func (w *ServerInterfaceWrapper) ListReadings(ctx echo.Context) error {
 
 	// ------------- Optional query parameter "run" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter run: %s", err))
 	}
 
 	// ------------- Optional query parameter "tank" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tank: %s", err))
 	}
 
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -12884,7 +12884,7 @@ func (w *ServerInterfaceWrapper) GetDryingReport(ctx echo.Context) error {
 	var params GetDryingReportParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13079,7 +13079,7 @@ func (w *ServerInterfaceWrapper) GetKeepingReport(ctx echo.Context) error {
 	var params GetKeepingReportParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13125,7 +13125,7 @@ func (w *ServerInterfaceWrapper) GetLotsReport(ctx echo.Context) error {
 	var params GetLotsReportParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13189,7 +13189,7 @@ func (w *ServerInterfaceWrapper) GetReconciliationReport(ctx echo.Context) error
 	var params GetReconciliationReportParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13203,7 +13203,7 @@ func (w *ServerInterfaceWrapper) GetReconciliationReport(ctx echo.Context) error
 
 	// ------------- Optional query parameter "yard" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yard", ctx.QueryParams(), &params.Yard, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yard: %s", err))
 	}
@@ -13235,7 +13235,7 @@ func (w *ServerInterfaceWrapper) GetRunsReport(ctx echo.Context) error {
 	var params GetRunsReportParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13320,7 +13320,7 @@ func (w *ServerInterfaceWrapper) GetSeasonReport(ctx echo.Context) error {
 	var params GetSeasonReportParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13400,7 +13400,7 @@ func (w *ServerInterfaceWrapper) GetSupersededReport(ctx echo.Context) error {
 	var params GetSupersededReportParams
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
@@ -13496,7 +13496,7 @@ func (w *ServerInterfaceWrapper) GetVerdictsReport(ctx echo.Context) error {
 	var params GetVerdictsReportParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13712,14 +13712,14 @@ func (w *ServerInterfaceWrapper) ListRunEnds(ctx echo.Context) error {
 	var params ListRunEndsParams
 	// ------------- Optional query parameter "run" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter run: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13795,7 +13795,7 @@ func (w *ServerInterfaceWrapper) ListRunSupers(ctx echo.Context) error {
 	var params ListRunSupersParams
 	// ------------- Optional query parameter "run" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "run", ctx.QueryParams(), &params.Run, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter run: %s", err))
 	}
@@ -13809,7 +13809,7 @@ func (w *ServerInterfaceWrapper) ListRunSupers(ctx echo.Context) error {
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13885,7 +13885,7 @@ func (w *ServerInterfaceWrapper) ListRuns(ctx echo.Context) error {
 	var params ListRunsParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -13961,14 +13961,14 @@ func (w *ServerInterfaceWrapper) ListSamples(ctx echo.Context) error {
 	var params ListSamplesParams
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -14099,14 +14099,14 @@ func (w *ServerInterfaceWrapper) ListSettlements(ctx echo.Context) error {
 	var params ListSettlementsParams
 	// ------------- Optional query parameter "lot" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -14207,14 +14207,14 @@ func (w *ServerInterfaceWrapper) ListStocktakes(ctx echo.Context) error {
 	var params ListStocktakesParams
 	// ------------- Optional query parameter "tank" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tank: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -14400,14 +14400,14 @@ func (w *ServerInterfaceWrapper) ListTemperatureLogs(ctx echo.Context) error {
 	var params ListTemperatureLogsParams
 	// ------------- Optional query parameter "tank" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tank: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -14680,14 +14680,14 @@ func (w *ServerInterfaceWrapper) ListWashes(ctx echo.Context) error {
 	var params ListWashesParams
 	// ------------- Optional query parameter "tank" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tank: %s", err))
 	}
 
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
@@ -14763,7 +14763,7 @@ func (w *ServerInterfaceWrapper) ListWithdrawals(ctx echo.Context) error {
 	var params ListWithdrawalsParams
 	// ------------- Optional query parameter "season" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season", ctx.QueryParams(), &params.Season, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter season: %s", err))
 	}
