@@ -1,6 +1,7 @@
 package api
 
 import (
+	"strings"
 	"sync"
 	"time"
 
@@ -55,24 +56,58 @@ func (s *Server) tracer(ctx echo.Context, o db.Outfit, b *ledger.Book) *trace.Tr
 	return s.tracers.of(o.ID, b, !asksEarlier(ctx))
 }
 
-// subjectOf is what a request asks to be followed: a thing by its id, or a day.
+// subjectOf is what a request asks to be followed: a thing by its id or name, or a day.
 func subjectOf(b *ledger.Book, of string, pulled bool) (trace.Subject, error) {
-	id, err := uuid.Parse(of)
-	if err == nil {
-		subject, err := trace.SubjectOf(b, id)
-		return subject, err
+	if _, err := time.Parse(time.DateOnly, of); err == nil {
+		return trace.Subject{Day: ledger.Date(of), Pulled: pulled}, nil
 	}
-	if _, err := time.Parse(time.DateOnly, of); err != nil {
-		return trace.Subject{}, parameterFault("of", of, "The id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
+	id, err := tracedBy(b, of, ledger.KindYard, ledger.KindRun, ledger.KindTank, ledger.KindLot, ledger.KindFill)
+	if err != nil {
+		return trace.Subject{}, err
 	}
-	return trace.Subject{Day: ledger.Date(of), Pulled: pulled}, nil
+	return trace.SubjectOf(b, id)
+}
+
+// tracedBy finds what is to be followed by its id, or by what it is called among things of
+// some kinds. What the outfit has of an id that it has not got is for the tracer to say.
+func tracedBy(b *ledger.Book, of string, kinds ...ledger.Kind) (ledger.ID, error) {
+	id, noID := uuid.Parse(of)
+	if e, _ := b.Entry(id); noID == nil && e != nil {
+		return id, nil
+	}
+	var called []ledger.ID
+	for _, kind := range kinds {
+		b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
+			name := b.Name(root)
+			if fill, is := e.Body.(*ledger.Fill); is {
+				name = fill.Container
+			}
+			if strings.EqualFold(name, strings.TrimSpace(of)) {
+				called = append(called, root)
+			}
+			return true
+		})
+	}
+	switch {
+	case len(called) == 1:
+		return called[0], nil
+	case len(called) > 1:
+		return id, parameterFault("of", of, "More than one thing of the outfit is called so: send the id of the one that is meant.")
+	case noID == nil:
+		return id, nil
+	}
+	return id, parameterFault("of", of, "The name or id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
 }
 
 // GetTraceBack is where the honey of a container, lot, tank or dispatch came
 // from.
 func (s *Server) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParams) error {
 	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
-		back, err := s.tracer(ctx, o, b).Back(params.Of)
+		id, err := tracedBy(b, params.Of, ledger.KindFill, ledger.KindLot, ledger.KindTank)
+		if err != nil {
+			return nil, err
+		}
+		back, err := s.tracer(ctx, o, b).Back(id)
 		if err != nil {
 			return nil, err
 		}

@@ -116,6 +116,12 @@ func TestARecallNamesContainersBuyersAndDates(t *testing.T) {
 	if len(r.Containers) != 2 || r.OnHandNetKg != 200 || r.DispatchedNetKg != 200 {
 		t.Fatalf("the recall of Ridge: %+v", r)
 	}
+	if byName := string(h.ask(t, "trace/recall?of=ridge")); byName != string(h.ask(t, "trace/recall?of="+h.Ridge.String())) {
+		t.Errorf("the recall of ridge, by its name: %s", byName)
+	}
+	if back := asked[struct{ Name string }](t, h, "trace/back?of=d1"); !strings.Contains(back.Name, "D1") {
+		t.Errorf("drum D1 by its number is %s", back.Name)
+	}
 	for _, c := range r.Containers {
 		if c.amount != (amount{50, 0, 100}) {
 			t.Errorf("%s holds %+v of Ridge", c.Container, c.amount)

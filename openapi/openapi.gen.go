@@ -7380,7 +7380,7 @@ type ToEntry = int64
 type ToKnownAt = time.Time
 
 // TraceOf defines model for trace_of.
-type TraceOf = openapi_types.UUID
+type TraceOf = string
 
 // RecordedBefore defines model for RecordedBefore.
 type RecordedBefore = Recorded
@@ -9109,7 +9109,7 @@ type ListTemperatureLogsParams struct {
 
 // GetTraceBackParams defines parameters for GetTraceBack.
 type GetTraceBackParams struct {
-	// Of the id of a container, lot, tank or dispatch
+	// Of a container by its number, a lot by its code, a tank by its name, or one of these or a dispatch by its id
 	Of TraceOf `form:"of" json:"of"`
 
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
@@ -9121,7 +9121,7 @@ type GetTraceBackParams struct {
 
 // GetTraceDrawingParams defines parameters for GetTraceDrawing.
 type GetTraceDrawingParams struct {
-	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
 	// Pulled with a day: the honey of the supers pulled on it instead
@@ -9136,7 +9136,7 @@ type GetTraceDrawingParams struct {
 
 // GetTraceDrawingSVGParams defines parameters for GetTraceDrawingSVG.
 type GetTraceDrawingSVGParams struct {
-	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
 	// Pulled with a day: the honey of the supers pulled on it instead
@@ -9151,7 +9151,7 @@ type GetTraceDrawingSVGParams struct {
 
 // GetRecallParams defines parameters for GetRecall.
 type GetRecallParams struct {
-	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
 	// Pulled with a day: the honey of the supers pulled on it instead
@@ -9166,7 +9166,7 @@ type GetRecallParams struct {
 
 // GetRecallCSVParams defines parameters for GetRecallCSV.
 type GetRecallCSVParams struct {
-	// Of the id of a yard, pull, run, tank, lot or container; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
+	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
 	// Pulled with a day: the honey of the supers pulled on it instead
@@ -14492,7 +14492,7 @@ func (w *ServerInterfaceWrapper) GetTraceBack(ctx echo.Context) error {
 	var params GetTraceBackParams
 	// ------------- Required query parameter "of" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter of: %s", err))
 	}
