@@ -65,7 +65,7 @@ func notJSON(body []byte, err error) error {
 	}
 	at := string(syntax.JSONPointer)
 	if errors.Is(err, jsontext.ErrDuplicateName) {
-		return refuse(at, nil, message.F("This name stands twice in one object: leave one of them out."))
+		return refuse(at, nil, message.F("This name is given twice in one object. Leave one of them out."))
 	}
 	detail := syntax.Err.Error() + " at byte " + strconv.FormatInt(syntax.ByteOffset, 10)
 	if number := commaNumber.FindString(around(body, syntax.ByteOffset)); number != "" {
@@ -144,10 +144,10 @@ func (r bodyReader) number() (any, error) {
 	}
 	x, err := strconv.ParseFloat(text, 64)
 	if err != nil || math.IsInf(x, 0) {
-		return nil, refuse(r.here(), text, message.F("This number is larger than any that can be kept."))
+		return nil, refuse(r.here(), text, message.F("This number is too large to be stored."))
 	}
 	if x == 0 && strings.ContainsAny(text[:mantissa(text)], "123456789") {
-		return nil, refuse(r.here(), text, message.F("This number is closer to nothing than any that can be kept: write 0."))
+		return nil, refuse(r.here(), text, message.F("This number is so close to 0 that it cannot be stored. Write 0."))
 	}
 	return x, nil
 }

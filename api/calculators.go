@@ -26,7 +26,7 @@ func calculate[Question, Answer any](s *Server, ctx echo.Context, question Quest
 	}
 	err = ctx.JSON(http.StatusOK, out)
 	if infinite := new(json.UnsupportedValueError); errors.As(err, &infinite) {
-		return fault.New(fault.Invalid, "What follows from these figures is no number that can be written. One of them is far too large or too small, or they do not go together.")
+		return fault.New(fault.Invalid, "No answer can be worked out from these figures. One of them is far too large or too small, or they do not go together.")
 	}
 	return err
 }

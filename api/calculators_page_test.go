@@ -51,7 +51,7 @@ func TestTheFormsSayBesideTheInputWhatCannotBe(t *testing.T) {
 	h, tank := apitest.OpenWithTank(t, apitest.MetricOutfit)
 	for _, c := range []struct{ name, page, input, says string }{
 		{"nothing typed", "/calculators?ask=moisture&scale=brix_deg&reading=&sample_temperature_c=20", "moisture-reading", "This is needed."},
-		{"no number", "/calculators?ask=moisture&scale=brix_deg&reading=dry&sample_temperature_c=20", "moisture-reading", "is no number"},
+		{"no number", "/calculators?ask=moisture&scale=brix_deg&reading=dry&sample_temperature_c=20", "moisture-reading", "is not a number"},
 		{"Brix on the honey scale", "/calculators?ask=moisture&scale=honey_scale_pct&reading=81&sample_temperature_c=20", "moisture-reading", "it looks like degrees Brix"},
 		{"a warm sample in Fahrenheit", "/calculators?ask=moisture&scale=brix_deg&reading=81&sample_temperature_c=77", "moisture-sample_temperature_c", "77 F is 25.0 C"},
 		{"a dip above the rim", "/calculators?ask=dip&tank=" + tank + strings.Replace(apitest.DipInATank, "64.5", "151", 1), "dip-dip_cm", "it is above the rim"},

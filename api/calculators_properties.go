@@ -174,5 +174,5 @@ func uncertaintyFault(name string, value, most float64) error {
 	if value >= 0 && value <= most {
 		return nil
 	}
-	return unanswerable(fault.Field{Pointer: "query:" + name, Sent: figureSent(value), Message: message.F("A standard uncertainty here is a number from 0 to %s.", message.Figure(most))})
+	return unanswerable(fault.Field{Pointer: "query:" + name, Sent: figureSent(value), Message: message.F("How far off it may be is a number from 0 to %s here.", message.Figure(most))})
 }

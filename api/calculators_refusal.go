@@ -60,7 +60,7 @@ func (a asked) refusal(err error) error {
 }
 
 func unanswerable(fields ...fault.Field) error {
-	return &fault.Error{Code: fault.Invalid, Message: message.F("There is no answer to this question as it was asked. A calculator records nothing."), Fields: fields}
+	return &fault.Error{Code: fault.Invalid, Message: message.F("This question has no answer as it was asked. See what is said about each field; nothing was recorded."), Fields: fields}
 }
 
 // figureSent keeps a figure that JSON cannot write.
@@ -125,7 +125,7 @@ func oneOf(prefix string, values map[string]bool) (string, error) {
 	}
 	var fields []fault.Field
 	for _, name := range there {
-		fields = append(fields, fault.Field{Pointer: prefix + name, Message: message.F("Only one of these can be asked with: %s.", strings.Join(there, ", "))})
+		fields = append(fields, fault.Field{Pointer: prefix + name, Message: message.F("Ask with only one of these: %s.", strings.Join(there, ", "))})
 	}
 	return "", unanswerable(fields...)
 }

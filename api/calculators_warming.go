@@ -143,7 +143,7 @@ func (w warming) tooHot(err error) error {
 		return askedWarming(askedState.otherwise).refusal(err)
 	}
 	return unanswerable(fault.Field{Pointer: "/tank/wall_allowance_k", Sent: w.tank.WallAllowanceK,
-		Message: message.F("The honey at the wall would reach %s, above the %s that can be reckoned with: state a smaller allowance or a lower control point.", message.Celsius(outside.Got), message.Celsius(100))})
+		Message: message.F("The honey at the wall would reach %s. Above %s nothing can be calculated: give a smaller allowance for the wall or a lower thermostat temperature.", message.Celsius(outside.Got), message.Celsius(100))})
 }
 
 func (w warming) stagesOut() []openapi.WarmingStageAnswer {

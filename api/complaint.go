@@ -80,7 +80,7 @@ func (c *complaints) lookInto(at string, schema *openapi3.Schema, value map[stri
 		case member == nil:
 			c.add(unknownField(within, name, schema))
 		case member.ReadOnly:
-			c.add(fault.Field{Pointer: within, Message: message.F("The book says this by itself: leave it out.")})
+			c.add(fault.Field{Pointer: within, Message: message.F("The book works this out by itself. Leave it out.")})
 		default:
 			c.look(within, member, value[name])
 		}
@@ -266,7 +266,7 @@ func ruleComplaints(err error) (out complaints) {
 		case "required_with":
 			f.Message = message.F("This is needed with %s.", snake(e.Param()))
 		default:
-			f.Message = message.F("This does not keep the rule %s %s.", e.Tag(), snake(e.Param()))
+			f.Message = message.F("This breaks the rule %s %s.", e.Tag(), snake(e.Param()))
 		}
 		out.add(f)
 	}

@@ -98,7 +98,7 @@ func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string
 	switch {
 	case s.Type.Is("object"), s.Type.Is("array"):
 		if json.Unmarshal([]byte(typed), &out) != nil {
-			err = fault.New(fault.Invalid, "This is no JSON. The contract says what it looks like.")
+			err = fault.New(fault.Invalid, "This is not JSON. The contract says what it looks like.")
 		}
 	case s.Type.Is("boolean"):
 		return typed == "true"
@@ -139,7 +139,7 @@ func (m entryForm) moment(typed string) (time.Time, error) {
 			return at, nil
 		}
 	}
-	return time.Time{}, fault.New(fault.Invalid, "%s is no day and time; %s would be one.", typed, "2026-08-03T14:30")
+	return time.Time{}, fault.New(fault.Invalid, "%s is not a day and time. Write it like %s.", typed, "2026-08-03T14:30")
 }
 
 // sayError is a fault in the reader's language.

@@ -62,7 +62,7 @@ func (s *Server) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err
 func datesOf(ctx echo.Context) (from, to ledger.Date, err error) {
 	from, to = ledger.Date(ctx.QueryParam("from")), ledger.Date(ctx.QueryParam("to"))
 	if from != "" && to != "" && to < from {
-		err = parameterFault("to", string(to), "This is before from, %s: nothing lies between. Send them the other way round.", string(from))
+		err = parameterFault("to", string(to), "This is earlier than from, %s. Send them the other way round.", string(from))
 	}
 	return from, to, err
 }
@@ -103,7 +103,7 @@ func named(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
 	f := fault.Field{Pointer: "query:" + word, Sent: text,
 		Message: message.F("The outfit has no such %s. It has %s: send one of these, or its id.", word, strings.Join(known[:min(len(known), mostNamed)], ", "))}
 	suggest(&f, nearest(text, known))
-	return ledger.ID{}, &fault.Error{Code: fault.Invalid, Message: message.F("A parameter cannot be used."), Fields: []fault.Field{f}}
+	return ledger.ID{}, &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address after ? cannot be used."), Fields: []fault.Field{f}}
 }
 
 // namedSeason is named for a season, which may also be asked for as the latest.

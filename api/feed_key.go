@@ -119,7 +119,7 @@ func (s *Server) CreateFeedKey(ctx echo.Context) error {
 	feed := orZero(in.Feed)
 	if feed != "" && !slices.Contains(Feeds(), feed) {
 		return &fault.Error{Code: fault.Invalid, Message: message.F("No key was made."), Fields: []fault.Field{{
-			Pointer: "/feed", Sent: feed, Message: message.F("There is no such feed. There are %s; left out, the key reads all.", strings.Join(Feeds(), ", ")),
+			Pointer: "/feed", Sent: feed, Message: message.F("There is no such feed. There are %s. Without a name, the key reads all of them.", strings.Join(Feeds(), ", ")),
 		}}}
 	}
 	key, secret, err := s.db.As(p).CreateFeedKey(ctx.Request().Context(), p.Outfit, in.Name, feed, p.Name)

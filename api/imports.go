@@ -95,7 +95,7 @@ func (f *importForm) remove() {
 func (s *Server) readForm(ctx echo.Context) (*importForm, error) {
 	parts, err := ctx.Request().MultipartReader()
 	if err != nil {
-		return nil, fault.New(fault.Malformed, "The body is no form: send it as multipart/form-data, with the parts id, kind and, at last, file.")
+		return nil, fault.New(fault.Malformed, "The request is not a form. Send it as multipart/form-data with the parts id, kind and, last, file.")
 	}
 	f := &importForm{}
 	for {
@@ -213,7 +213,7 @@ const shownFaults = 500
 
 // problemsFault refuses a file with problems.
 func problemsFault(r *importing.Result) error {
-	f := fault.New(fault.Invalid, "Nothing was stored: %s cells of the sheet have to be put right first.", r.AllProblems)
+	f := fault.New(fault.Invalid, "Nothing was stored. Put %s cells of the sheet right first.", r.AllProblems)
 	for _, p := range r.Problems[:min(len(r.Problems), shownFaults)] {
 		at := "/file"
 		if p.Column != "" {

@@ -104,7 +104,7 @@ func (p *pages) journal(ctx echo.Context) error {
 // entryName is how an entry is spoken of to somebody of a role.
 func entryName(role db.Role, b *ledger.Book, e *ledger.Entry) message.Text {
 	if withheld(role, e) {
-		return message.F("people, keys or settings were changed; managers read what")
+		return message.F("people, keys or settings were changed; managers can see what")
 	}
 	return season.EntryName(b, e.ID)
 }

@@ -403,7 +403,7 @@ func (p *pages) manage(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger
 	})
 }
 
-var errManagers = fault.New(fault.NotYours, "This page is not yours: it is a manager's.")
+var errManagers = fault.New(fault.NotYours, "Only a manager may see this page.")
 
 // forPeople reports whether a failed request gets a page rather than problem
 // details: it was a browser's, and not for the API.

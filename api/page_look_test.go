@@ -114,7 +114,7 @@ func TestAFindingIsAcceptedWithAReasonByAManagerOnly(t *testing.T) {
 			}
 		}
 		response, body := who.Send(t, http.MethodPost, "/findings/accept", form, nil)
-		if response.StatusCode != http.StatusForbidden || !strings.Contains(body, "Not yours to do") {
+		if response.StatusCode != http.StatusForbidden || !strings.Contains(body, "You may not do this") {
 			t.Errorf("%s accepting: %s", name, response.Status)
 		}
 		asProgram := postToAPI(t, who, "/v1/acceptances", `{"id":"`+uuid.NewString()+`","occurred_at":"2026-08-01T08:00:00Z","entry_id":"`+overdrawn.ID.String()+`","flag":"drawn_more_than_held","reason":"x"}`)

@@ -22,7 +22,7 @@ func TestALotIsHeldCheckedAndReleasedOnItsPage(t *testing.T) {
 	}
 	// By hand: 3 drums of 308 - 18 = 290 kg, and (17.2 + 17.4 + 17.6) / 3 = 17.4 %.
 	_, page := manager.Get(t, h.Path())
-	wants(t, "the lot", page, "<b>870.0</b> kg", "17.4 %", "Alder Bend", "D-2", "drum store", "Nothing was decided about it yet", "No recorded check speaks of the lot as it is now")
+	wants(t, "the lot", page, "<b>870.0</b> kg", "17.4 %", "Alder Bend", "D-2", "drum store", "Nothing was decided about it yet", "No recorded check fits the lot as it is now")
 
 	response, page := h.Decide(t, manager, "hold")
 	if response.StatusCode != http.StatusUnprocessableEntity {
@@ -89,7 +89,7 @@ func TestCrewHoldALotAndDoNotReleaseIt(t *testing.T) {
 		t.Errorf("crew held it, and it is %s", s)
 	}
 	response, page := h.Decide(t, crew, "override", "note", "in a hurry", "id", "3c7c4e0a-0d9b-4f0e-9a53-5b2f0d1c7a11")
-	if response.StatusCode != http.StatusForbidden || !strings.Contains(page, "Not yours to do") {
+	if response.StatusCode != http.StatusForbidden || !strings.Contains(page, "You may not do this") {
 		t.Errorf("crew releasing on the page are answered %s", response.Status)
 	}
 	// The interface for programs says the same to the same person.
@@ -148,7 +148,7 @@ func TestACheckThatRestsOnWhatChangedIsMarkedOnTheLotsPage(t *testing.T) {
 	h.RecordMore(t, apitest.EntryAt(5, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceContainer, ID: h.Fills[0]}, InstrumentID: h.Instrument,
 		Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 19.9}}))
 	_, page := h.Get(t, h.Path())
-	wants(t, "a reading came", page, "No longer speaks of the lot as it is: readings were added or changed since.", "No recorded check speaks of the lot as it is now")
+	wants(t, "a reading came", page, "The check no longer fits the lot: readings were added or changed since.", "No recorded check fits the lot as it is now")
 }
 
 func TestTheLotsOfASeasonAreSiftedByState(t *testing.T) {
@@ -183,7 +183,7 @@ func TestALotSpeaksSpanishAndPounds(t *testing.T) {
 	_, page := h.Send(t, http.MethodGet, h.Path(), nil, spanish)
 	// 870 kg / 0.45359237 = 1918.0 lb; 20 C are 68 F.
 	wants(t, "in Spanish", page, "retenido", "riesgo de fermentación", "1,918.0", "68 °F", "humedad", "cumple", "no medido", "como mucho", "Liberarlo")
-	for _, english := range []string{">moisture", "at most", "at least", "not measured", "yeast", "nothing tells", "Hold it"} {
+	for _, english := range []string{">moisture", "at most", "at least", "not measured", "yeast", "nothing says", "Hold it"} {
 		if strings.Contains(page, english) {
 			t.Errorf("the page in Spanish has %q", english)
 		}

@@ -37,7 +37,7 @@ func (t tongue) parse(typed string) (float64, error) {
 	}
 	v, err := strconv.ParseFloat(plain, 64)
 	if err != nil || !plainNumber.MatchString(plain) {
-		return 0, fault.New(fault.Invalid, "%s is no number; %s would be one.", message.Quoted(typed), "17"+mark+"4")
+		return 0, fault.New(fault.Invalid, "%s is not a number. Write it like %s.", message.Quoted(typed), "17"+mark+"4")
 	}
 	return v, nil
 }

@@ -76,7 +76,7 @@ func illegible(at string, values url.Values) error {
 	var wrong complaints
 	for _, name := range slices.Sorted(maps.Keys(values)) {
 		if !isText(name) || slices.ContainsFunc(values[name], func(text string) bool { return !isText(text) }) {
-			wrong.add(fault.Field{Pointer: at + clip(strings.ToValidUTF8(name, "?")), Message: message.F("This holds a character that cannot be kept: leave it out.")})
+			wrong.add(fault.Field{Pointer: at + clip(strings.ToValidUTF8(name, "?")), Message: message.F("This has a character that cannot be stored. Leave it out.")})
 		}
 	}
 	if len(wrong.fields) == 0 {
@@ -109,7 +109,7 @@ func (s *Server) knownParameters(next echo.HandlerFunc) echo.HandlerFunc {
 			}
 		}
 		if len(wrong.fields) > 0 {
-			return &fault.Error{Code: fault.Invalid, Message: message.F("A parameter cannot be used."), Fields: wrong.fields, More: wrong.more}
+			return &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address after ? cannot be used."), Fields: wrong.fields, More: wrong.more}
 		}
 		return next(ctx)
 	}

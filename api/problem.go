@@ -24,16 +24,16 @@ var problemOf = map[fault.Code]struct {
 	fault.Malformed: {http.StatusBadRequest, "That cannot be read"},
 	fault.Invalid:   {http.StatusUnprocessableEntity, "That cannot be stored as it is"},
 	fault.NotFound:  {http.StatusNotFound, "Not in the book"},
-	fault.Conflict:  {http.StatusConflict, "It clashes with what is in the book"},
+	fault.Conflict:  {http.StatusConflict, "The book says otherwise"},
 	fault.SignIn:    {http.StatusUnauthorized, "Please sign in"},
-	fault.NotYours:  {http.StatusForbidden, "Not yours to do"},
+	fault.NotYours:  {http.StatusForbidden, "You may not do this"},
 	fault.TooOften:  {http.StatusTooManyRequests, "Too many tries"},
 	fault.TooLarge:  {http.StatusRequestEntityTooLarge, "Too much at once"},
 	fault.TooSlow:   {http.StatusRequestTimeout, "It came too slowly"},
 	fault.Busy:      {http.StatusServiceUnavailable, "Busy: please send it again"},
 	fault.Full:      {http.StatusInsufficientStorage, "The disk is full"},
 	fault.Internal:  {http.StatusInternalServerError, "Something went wrong here"},
-	otherMethod:     {http.StatusMethodNotAllowed, "Not done this way"},
+	otherMethod:     {http.StatusMethodNotAllowed, "This cannot be done this way"},
 }
 
 // otherMethod: the method is not one that the address knows.
@@ -156,7 +156,7 @@ func (s *Server) faultOf(err error, ctx echo.Context) *fault.Error {
 		return ofEcho(h, ctx)
 	}
 	s.Log.Error("request failed", "request_id", requestIDOf(ctx), "error", err)
-	return fault.New(fault.Internal, "The fault is in the service, not in what you sent; its log has more under this request's id.")
+	return fault.New(fault.Internal, "The program made a mistake; what you sent was fine. Its log says more under this request's number.")
 }
 
 var badParameter = regexp.MustCompile(`(?:Invalid format for parameter|Query argument|parameter) "?(\w+)"?`)
@@ -170,13 +170,13 @@ func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 		return fault.New(otherMethod, "%s cannot be done at %s.", clip(ctx.Request().Method), clip(ctx.Request().URL.Path))
 	case http.StatusBadRequest:
 		text, _ := h.Message.(string)
-		f := fault.New(fault.Invalid, "A parameter could not be read.")
+		f := fault.New(fault.Invalid, "A part of the address after ? could not be read.")
 		if m := badParameter.FindStringSubmatch(text); m != nil {
 			at, came := "query:", ctx.QueryParam(m[1])
 			if text := ctx.Param(m[1]); text != "" {
 				at, came = "path:", text
 			}
-			field := fault.Field{Pointer: at + m[1], Sent: sent(came), Message: message.F("This is not of the form that the contract gives.")}
+			field := fault.Field{Pointer: at + m[1], Sent: sent(came), Message: message.F("This is not written as the contract asks.")}
 			if at == "query:" && !ctx.QueryParams().Has(m[1]) {
 				field.Sent, field.Message = nil, message.F("This is missing, and has to be given in the address.")
 			}

@@ -382,7 +382,7 @@ func (s *Server) GetSampleReport(ctx echo.Context, id openapi_types.UUID, params
 			return nil, err
 		}
 		if len(g.Numbers) == 0 {
-			return nil, fault.New(fault.Conflict, "Lot %s had no container by %s: there is nothing to draw from. Record its fills first, or ask with on for a day by which it has some.", g.Lot.Code, string(on))
+			return nil, fault.New(fault.Conflict, "Lot %s had no container by %s, so there is nothing to take a sample from. Record its fills first, or give a later day in on.", g.Lot.Code, string(on))
 		}
 		draw, err := set.DrawSample(g.Numbers, params.Seed)
 		if err != nil {

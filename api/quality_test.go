@@ -414,7 +414,7 @@ func TestRisksAndDatesAreServed(t *testing.T) {
 	}
 	empty := s.book(t, "lots", s.aLot("code", "L26-009")).ID
 	r := s.send(t, http.MethodGet, "/v1/reports/sample/"+empty+"?rule_set=eu-honey&seed=a", s.reader, nil)
-	if p := as[problem](t, r); r.status != http.StatusConflict || !strings.Contains(p.Detail, "Record its fills first, or ask with on for a day") {
+	if p := as[problem](t, r); r.status != http.StatusConflict || !strings.Contains(p.Detail, "Record its fills first, or give a later day in on") {
 		t.Errorf("of a lot without containers: %d %s", r.status, r.raw)
 	}
 }

@@ -219,7 +219,7 @@ func (p *pages) recallDrawing(ctx echo.Context) error {
 	var svg []byte
 	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
 		if !any {
-			return parameterFault("of", "", "Say whose honey is to be drawn.")
+			return parameterFault("of", "", "Say which honey to draw: give a container, lot or tank, for example.")
 		}
 		d, err := drawingOf(t, s)
 		if err != nil {

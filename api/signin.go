@@ -35,9 +35,9 @@ func tooOften(ctx echo.Context, wait time.Duration) error {
 	ctx.Response().Header().Set("Retry-After", fmt.Sprint(int(seconds)))
 	if seconds > 90 {
 		minutes := math.Ceil(seconds / 60)
-		return fault.New(fault.TooOften, "Too many tries. There is the next one in %s.", message.Plural{N: minutes, One: "%s minute", Other: "%s minutes"})
+		return fault.New(fault.TooOften, "Too many tries. Try again in %s.", message.Plural{N: minutes, One: "%s minute", Other: "%s minutes"})
 	}
-	return fault.New(fault.TooOften, "Too many tries. There is the next one in %s.", message.Plural{N: seconds, One: "%s second", Other: "%s seconds"})
+	return fault.New(fault.TooOften, "Too many tries. Try again in %s.", message.Plural{N: seconds, One: "%s second", Other: "%s seconds"})
 }
 
 // passwordCounts are what a password's tries are counted by. Whoever is meant counts

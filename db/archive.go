@@ -211,7 +211,7 @@ func actAs(ctx context.Context, tx pgx.Tx, role string) error {
 func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []ledger.Claim, err error) {
 	loc, err := o.Location()
 	if err != nil {
-		return nil, nil, fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", o.TimeZone)
+		return nil, nil, fault.New(fault.Invalid, "%s is not a time zone. Write it like Europe/Madrid or America/Winnipeg.", o.TimeZone)
 	}
 	var entries []*ledger.Entry
 	err = a.Entries(func(s ledger.Sealed) error {
@@ -297,7 +297,7 @@ func sameEntry(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, e ledger.Sealed
 		return err
 	}
 	if !bytes.Equal(digest, e.Digest[:]) {
-		return fault.New(fault.Conflict, "There is another book of this outfit here: its entry %s is not that of the archive. Nothing was changed.", e.Number)
+		return fault.New(fault.Conflict, "This outfit already has another book here: its entry %s differs from the archive's. Nothing was changed.", e.Number)
 	}
 	return nil
 }

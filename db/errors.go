@@ -37,9 +37,9 @@ func Overtaken(err error) bool {
 func Explain(err error) error {
 	switch pg := new(pgconn.PgError); {
 	case Overtaken(err):
-		return fault.New(fault.Conflict, "Another entry took this name, this number or this correction's place in the meantime: look at the book again.")
+		return fault.New(fault.Conflict, "Somebody else just recorded this name, this number or this correction. Look at the book again.")
 	case errors.As(err, &pg) && pg.Code == pgerrcode.CheckViolation:
-		return fault.New(fault.Invalid, "Nothing was stored: the book does not take this (its rule %s).", pg.ConstraintName)
+		return fault.New(fault.Invalid, "Nothing was stored: the book's database refused this by its rule %s. Ask whoever keeps the program running.", pg.ConstraintName)
 	case errors.As(err, &pg) && (pgerrcode.IsDataException(pg.Code) || pgerrcode.IsProgramLimitExceeded(pg.Code)):
 		return fault.New(fault.Invalid, "Nothing was stored: the database does not take this (%s).", pg.Message)
 	case OutOfRoom(err):

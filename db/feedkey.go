@@ -101,7 +101,7 @@ func (d *DB) RevokeFeedKey(ctx context.Context, outfit, key uuid.UUID) (k FeedKe
 		return err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
-		return k, fault.New(fault.NotFound, "The outfit has no feed key %s that is still good.", key)
+		return k, fault.New(fault.NotFound, "The outfit has no valid feed key %s.", key)
 	}
 	return k, err
 }
@@ -154,4 +154,4 @@ func (k feedKey) Principal(ctx context.Context, d *DB) (Principal, error) {
 	return p, err
 }
 
-var errBadFeedKey = fault.New(fault.SignIn, "This feed key is not good: it was copied wrong or revoked. A manager can make a new one.")
+var errBadFeedKey = fault.New(fault.SignIn, "This feed key is not valid: it was copied wrong or revoked. A manager can make a new one.")

@@ -59,7 +59,7 @@ func (o Outfit) check() error {
 		return fault.New(fault.Invalid, "An outfit needs a name: people sign in with it.")
 	}
 	if _, err := o.Location(); err != nil || o.TimeZone == "" {
-		return fault.New(fault.Invalid, "%s is no time zone; Europe/Madrid or America/Winnipeg would be.", message.Quoted(o.TimeZone))
+		return fault.New(fault.Invalid, "%s is not a time zone. Write it like Europe/Madrid or America/Winnipeg.", message.Quoted(o.TimeZone))
 	}
 	if o.Units != "metric" && o.Units != "us" {
 		return fault.New(fault.Invalid, "Units are metric or us, not %s.", message.Quoted(o.Units))

@@ -78,5 +78,5 @@ func (d *DB) SignInByPassword(ctx context.Context, named []Named, password strin
 			return n.Session, err
 		}
 	}
-	return Session{}, fault.New(fault.SignIn, "Outfit, name and password do not go together. A manager can give you a new password.")
+	return Session{}, fault.New(fault.SignIn, "This is not the right password for that name and outfit. A manager can give you a new one.")
 }

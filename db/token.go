@@ -100,7 +100,7 @@ func (d *DB) RevokeToken(ctx context.Context, outfit, id uuid.UUID) (name string
 		return err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
-		return "", fault.New(fault.NotFound, "The outfit has no token %s that is still good.", id)
+		return "", fault.New(fault.NotFound, "The outfit has no valid token %s.", id)
 	}
 	return name, err
 }
@@ -139,4 +139,4 @@ func (d *DB) Principal(ctx context.Context, secret string) (p Principal, err err
 	return p, err
 }
 
-var errBadToken = fault.New(fault.SignIn, "This token is not good: it was mistyped, revoked, or belongs to somebody who has left. A manager can make a new one.")
+var errBadToken = fault.New(fault.SignIn, "This token is not valid: it was mistyped, revoked, or belongs to somebody who has left. A manager can make a new one.")

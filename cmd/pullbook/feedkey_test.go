@@ -42,7 +42,7 @@ func TestTheOperatorMakesAndEndsFeedKeysBesideAService(t *testing.T) {
 	if status, body := ask("tanks"); status != http.StatusUnauthorized {
 		t.Errorf("a revoked key: %d %s", status, body)
 	}
-	refused(t, exitFailed, []string{"no feed key", "still good"}, "feed-key", "revoke", id, "--data", dir)
+	refused(t, exitFailed, []string{"no valid feed key"}, "feed-key", "revoke", id, "--data", dir)
 	refused(t, exitFailed, []string{`no feed "drums"`, "containers"}, "feed-key", "add", "x", "--feed", "drums", "--data", dir)
 	if strings.Contains(p.String(), key) {
 		t.Error("the log has the key")

@@ -196,7 +196,7 @@ func (w *writer) applied(ctx context.Context, p *pending) (o outcome) {
 	effect, err := l.book.Append(p.Entry)
 	if err != nil {
 		if err := l.reopen([]*ledger.Entry{p.Entry}); err != nil {
-			return outcome{err: fault.New(fault.Internal, "entry %s is stored, but the book in memory refuses it: %s", p.Entry.Number, err)}
+			return outcome{err: fault.New(fault.Internal, "entry %s is stored, but the program cannot read it into the book: %s", p.Entry.Number, err)}
 		}
 		effect = ledger.Effect{Entry: l.book.Numbered(p.Entry.Number)}
 	}

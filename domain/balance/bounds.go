@@ -27,6 +27,6 @@ func (p Period) bounded(flows []*flow) error {
 	if len(flows)*len(nodes) <= mostTogether && sharing <= mostSharing {
 		return nil
 	}
-	return fault.New(fault.Invalid, "%d weights of %s hang together, which is more than can be made to agree at once. Ask for a single day; or write down when each tank was washed: what came before and after a wash does not hang together.",
+	return fault.New(fault.Invalid, "%d weights of %s depend on each other, which is more than the book can compare at once. Ask for a single day, or write down when each tank was washed: a wash parts what came before from what came after.",
 		len(flows), p.said)
 }

@@ -113,7 +113,7 @@ type DoubtfulDispatch struct {
 func Instrument(b *ledger.Book, id ledger.ID, limitsPct ...float64) (*InstrumentReport, error) {
 	e := b.InForce(id)
 	if e == nil || e.Kind != ledger.KindInstrument {
-		return nil, fault.New(fault.NotFound, "No instrument %s stands in the book.", id)
+		return nil, fault.New(fault.NotFound, "The book has no instrument %s.", id)
 	}
 	if len(limitsPct) == 0 {
 		limitsPct = usualLimitsPct

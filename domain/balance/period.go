@@ -33,7 +33,7 @@ func Season(b *ledger.Book, id ledger.ID) (Period, error) {
 			return Period{said.String(), from, last.AddDate(0, 0, 1), said}, nil
 		}
 	}
-	return Period{}, fault.New(fault.NotFound, "No season %s stands in the book.", id)
+	return Period{}, fault.New(fault.NotFound, "The book has no season %s.", id)
 }
 
 // Day is one day where the outfit is.

@@ -87,7 +87,7 @@ func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id le
 		if id, known := k.book.Names(kindOf[noun], sameName(choice.Is)); known {
 			return id, false, nil
 		}
-		k.problem(UnknownName, c, message.F("It was to be the %s %s, and there is none of that name.", noun.text(), choice.Is))
+		k.problem(UnknownName, c, message.F("It should be the %s %s, but the outfit has none of that name.", noun.text(), choice.Is))
 		return id, true, nil
 	case choice.Create != nil && noun != NounContainer && noun != NounInstrument:
 		if !explicit {
@@ -165,7 +165,7 @@ func (k *taking) alike(noun Noun, name string) []string {
 	before := index.Compared
 	like := index.Near(name)
 	if k.compared += index.Compared - before; k.compared > mostCompared {
-		k.failed = errors.Join(k.failed, fault.New(fault.TooLarge, "The sheet has too many names that the outfit does not know, and that are spelt nearly alike, to compare them all. Nothing was stored. Bring it in as parts."))
+		k.failed = errors.Join(k.failed, fault.New(fault.TooLarge, "The sheet has very many names that the outfit does not know and that are spelt nearly alike, too many to compare them all. Nothing was stored. Bring it in as parts."))
 	}
 	return slices.DeleteFunc(like, func(other string) bool { return sameName(other) == sameName(name) })
 }

@@ -425,7 +425,7 @@ func (k *taking) measured(r *ledger.Reading) {
 			continue
 		}
 		if x.Value < 0 || x.Value > 1e9 {
-			k.problem(OutOfRange, k.columns[f], message.F("This lies outside %s to %s, which the book takes.", message.Figure(0), message.Figure(1e9)))
+			k.problem(OutOfRange, k.columns[f], message.F("The book takes only %s to %s here.", message.Figure(0), message.Figure(1e9)))
 			continue
 		}
 		m := ledger.Measured{Quantity: string(f), Value: x.Value, LessThan: x.LessThan}

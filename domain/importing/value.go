@@ -130,10 +130,10 @@ func (k *taking) plain(f Field, least, most float64) (v float64, given bool) {
 	switch {
 	case !given:
 	case x.LessThan:
-		k.problem(NoFigure, k.columns[f], message.F("Less than something cannot be kept here: type the figure itself, or empty the cell."))
+		k.problem(NoFigure, k.columns[f], message.F("“Less than” cannot be stored here. Type the figure itself, or empty the cell."))
 		return 0, false
 	case x.Value < least || x.Value > most:
-		k.problem(OutOfRange, k.columns[f], message.F("This lies outside %s to %s, which the book takes.", message.Figure(least), message.Figure(most)))
+		k.problem(OutOfRange, k.columns[f], message.F("The book takes only %s to %s here.", message.Figure(least), message.Figure(most)))
 		return 0, false
 	}
 	return x.Value, given
@@ -175,7 +175,7 @@ func (k *taking) mass(f Field, name string, honey bool) (grams int64, given bool
 	}
 	grams, ok = gramsOf(x.Value, unit)
 	if !ok || x.LessThan || grams < 0 || grams > mostGrams {
-		k.problem(OutOfRange, c, message.F("No such weight can be kept: %s to %s can.", message.Kg(0), message.Kg(mostGrams/1000)))
+		k.problem(OutOfRange, c, message.F("The book takes weights from %s to %s.", message.Kg(0), message.Kg(mostGrams/1000)))
 		return 0, false
 	}
 	if unit != Kilograms {
@@ -233,7 +233,7 @@ func (k *taking) celsius(f Field, name string, least, most float64) (v float64, 
 	}
 	v = celsiusOf(x.Value, unit)
 	if v < least || v > most || x.LessThan {
-		k.problem(OutOfRange, c, message.F("This lies outside %s to %s, which the book takes.", message.Celsius(least), message.Celsius(most)))
+		k.problem(OutOfRange, c, message.F("The book takes only %s to %s here.", message.Celsius(least), message.Celsius(most)))
 		return 0, false
 	}
 	if unit == Fahrenheit && name != "" {

@@ -47,7 +47,7 @@ func (b *Book) Check(e *Entry, now time.Time) error {
 }
 
 // NothingStored heads what Check finds wrong.
-const NothingStored = "Nothing was stored: something in the entry cannot be right."
+const NothingStored = "Nothing was stored, because something in the entry cannot be right."
 
 type checker struct {
 	book     *Book
@@ -75,7 +75,7 @@ func (c *checker) again(had *fact) {
 func (c *checker) replaces() {
 	b, e := c.book, c.entry
 	if e.ID == (ID{}) {
-		c.wrong("/id", e.ID, "An entry needs an id of its own, made anew for it.")
+		c.wrong("/id", e.ID, "Each entry needs a new id of its own.")
 	}
 	if e.Replaces == (ID{}) {
 		return
@@ -97,7 +97,7 @@ func (c *checker) replaces() {
 	case old.root.operators():
 		c.clash("/replaces", e.Replaces, "Entry %s says who may do what, or how the outfit is set up. It is neither corrected nor withdrawn: change the person, token, key, tablet or setting itself, and the book says so in a new entry.", old.Number)
 	case e.Kind == KindImport:
-		c.clash("/replaces", e.Replaces, "An import is not corrected nor taken up again: withdraw it, and bring the sheet in anew.")
+		c.clash("/replaces", e.Replaces, "An import cannot be corrected or brought back. Withdraw it, and bring the sheet in again.")
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
 		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
 	case e.Kind != KindWithdrawal && !old.root.correctedBy(e.Kind):
@@ -119,7 +119,7 @@ func (c *checker) name() {
 			pointer = "/name"
 		}
 		if claim.Code == "" {
-			c.wrong(pointer, claim.Code, "This is empty: give it at least one letter or figure.")
+			c.wrong(pointer, claim.Code, "This is empty. Write at least one letter or figure.")
 		}
 		if claim.Noun == KindFill {
 			continue
@@ -130,7 +130,7 @@ func (c *checker) name() {
 		case now:
 			c.clash(pointer, claim.Code, "The outfit has a %s of this name already (entry %s).", claim.Noun.Noun(), had.Number)
 		default:
-			c.clash(pointer, claim.Code, "This was the name of the %s of entry %s and stays with it, so that it never means two things: choose another, or correct entry %s (%s) to take it up again.",
+			c.clash(pointer, claim.Code, "This name belonged to the %s of entry %s and stays with it, so that it never means two things. Choose another name, or correct entry %s (%s) to use that one again.",
 				claim.Noun.Noun(), had.Number, had.last.Number, had.last.ID)
 		}
 	}
@@ -215,7 +215,7 @@ func (c *checker) body(now time.Time) {
 		c.season(x)
 	case *SuperKind:
 		if x.FullestNetG < x.UsualNetG {
-			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least the usual %s.", message.Kg(kg(x.UsualNetG)))
+			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least as much as a usual one, %s.", message.Kg(kg(x.UsualNetG)))
 		}
 	case *ContainerKind:
 		c.fits("/usual_net_kg", x, x.UsualNetG, x.UsualNetG)
@@ -319,7 +319,7 @@ func (c *checker) runSupers(r *RunSupers) {
 			return
 		}
 	}
-	c.wrong("/super_kind_id", r.SuperKindID, "That pull brought in no %s supers.", body[SuperKind](c.book, kind.ID).Name)
+	c.wrong("/super_kind_id", r.SuperKindID, "That pull brought in no supers of the kind %s.", body[SuperKind](c.book, kind.ID).Name)
 }
 
 func (c *checker) load(l *Load) {
@@ -342,7 +342,7 @@ func (c *checker) load(l *Load) {
 func (c *checker) movement(m *Movement) {
 	from, to := c.place("/from", m.From), c.place("/to", m.To)
 	if m.To.Kind == PlaceWaste && m.To.ID != (ID{}) {
-		c.wrong("/to/id", m.To.ID, "Waste has no id: leave it out, or say which tank or container it went to.")
+		c.wrong("/to/id", m.To.ID, "Waste has no id. Leave the id out; or, if the honey went into a tank or container, name that.")
 	}
 	if from != nil && from == to {
 		c.wrong("/to/id", m.To.ID, "Honey cannot move from a place to itself.")
@@ -396,7 +396,7 @@ func (c *checker) reading(r *Reading) {
 	}
 	for i, m := range r.Measured {
 		if m.Quantity == "hmf_mg_per_kg" && m.Method == "" {
-			c.wrong("/measured/"+fmt.Sprint(i)+"/method", nil, "An HMF result needs its method (HPLC, White, Winkler): they do not agree.")
+			c.wrong("/measured/"+fmt.Sprint(i)+"/method", nil, "An HMF result needs its method (HPLC, White or Winkler), because their figures differ.")
 		}
 	}
 }
@@ -444,7 +444,7 @@ func (c *checker) temperatures(t *TemperatureLog, now time.Time) {
 	c.place("/on", t.On)
 	for i := range t.Points {
 		if at := t.Points[i].At; at.Before(oldest) || at.After(now.Add(plannedAhead)) {
-			c.wrong(fmt.Sprintf("/points/%d/at", i), at.Format(time.RFC3339), "A point lies between %s and a year from now.", strconv.Itoa(oldest.Year()))
+			c.wrong(fmt.Sprintf("/points/%d/at", i), at.Format(time.RFC3339), "The time of a point must be between %s and a year from now.", strconv.Itoa(oldest.Year()))
 			return
 		}
 		if i > 0 && !t.Points[i].At.After(t.Points[i-1].At) {
@@ -492,7 +492,7 @@ func (c *checker) acceptance(a *Acceptance) {
 			return
 		}
 	}
-	c.wrong("/flag", string(a.Flag), "Nothing of that sort is open on entry %s.", f.Number)
+	c.wrong("/flag", string(a.Flag), "Entry %s has no such finding that is still open.", f.Number)
 }
 
 // shape checks that a tank's shape says enough to turn a dip into litres.

@@ -130,7 +130,7 @@ func (b *Book) Outdated(id ID) message.Text {
 	c, ok := e.Body.(*Check)
 	switch {
 	case !ok || c.Found == nil:
-		return message.F("this is no check")
+		return message.F("this is not a check")
 	case e.ID != id:
 		return message.F("the check was corrected")
 	}
@@ -151,7 +151,7 @@ func (b *Book) Outdated(id ID) message.Text {
 			continue
 		}
 		if s := b.InForce(r.Entry); s == nil || s.ID != r.Entry {
-			return message.F("version %s of %s is no longer the one that stands", r.Version, r.Name)
+			return message.F("version %s of %s is no longer the latest", r.Version, r.Name)
 		}
 	}
 	return message.Text{}

@@ -122,7 +122,7 @@ func (b *Book) ownRuleSet(ref RuleSetRef, on standard.Date) (Resolved, error) {
 		return Resolved{}, message.Errorf("the outfit's rule set has no version %s", ref.Version)
 	}
 	if e == nil {
-		return Resolved{}, message.Errorf("the outfit has no rule set with this id that stands")
+		return Resolved{}, message.Errorf("the outfit has no rule set with this id in force")
 	}
 	root := b.rootID(e.ID)
 	x := e.Body.(*RuleSet)
@@ -167,7 +167,7 @@ func (c *checker) sample(s *Sample) {
 	lot := c.names("/lot_id", s.LotID, KindLot)
 	_, ok := c.reference("/rule_set", s.RuleSet, c.day())
 	if lot != nil && ok && s.Drawn == nil {
-		c.clash("/lot_id", s.LotID, "Lot %s had no container by then: there is nothing to draw from. Record its fills first.", c.book.Name(lot.ID))
+		c.clash("/lot_id", s.LotID, "Lot %s had no container by then, so there is nothing to take a sample from. Record its fills first.", c.book.Name(lot.ID))
 	}
 }
 
@@ -203,7 +203,7 @@ func (b *Book) completeSample(e *Entry, s *Sample) error {
 func (c *checker) check(x *Check) {
 	lot := c.names("/lot_id", x.LotID, KindLot)
 	if today := c.day(); x.On > today {
-		c.wrong("/on", string(x.On), "A check is of a day that has come; this one is of %s.", today)
+		c.wrong("/on", string(x.On), "A lot can be checked up to today only; this check names %s.", today)
 	}
 	seen := map[string]bool{}
 	for i, ref := range x.RuleSets {
@@ -306,12 +306,12 @@ func (c *checker) lotStatus(x *LotStatus) {
 	case x.Status == StatusHeld && x.Why == "":
 		c.wrong("/why", nil, "Why is it held? One of fermentation_risk, fails_a_limit, finding_unresolved, recall, other.")
 	case x.Status != StatusHeld && x.Why != "":
-		c.wrong("/why", string(x.Why), "Only a hold has this; say it in note.")
+		c.wrong("/why", string(x.Why), "Only a hold takes this. Say it in note.")
 	case x.Why == HeldForOther && strings.TrimSpace(x.Note) == "":
 		c.wrong("/note", x.Note, "Why is it held? A few words are needed with other.")
 	}
 	if x.Status != StatusReleased && (x.CheckID != (ID{}) || x.Override || len(x.RuleSets) > 0) {
-		c.wrong("/status", string(x.Status), "Only a release rests on a check or an override.")
+		c.wrong("/status", string(x.Status), "Only a release names a check or an override. Leave it out.")
 	}
 	if lot == nil {
 		return
@@ -345,7 +345,7 @@ func (c *checker) release(x *LotStatus, lot ID, was Decided) {
 		c.clash("/lot_id", x.LotID, "Nothing of lot %s is left here to be released.", code)
 		return
 	case x.Override == (x.CheckID != (ID{})):
-		c.wrong("/check_id", nil, "A release rests either on a check, named in check_id, or on an override with its reason in note.")
+		c.wrong("/check_id", nil, "A lot is released either by a check (check_id) or without one, on a manager's word (override, with the reason in note). Give one of the two.")
 		return
 	}
 	noted := strings.TrimSpace(x.Note) != ""
@@ -375,7 +375,7 @@ func (c *checker) releasedBy(x *LotStatus, lot ID, code string) {
 		return
 	}
 	if why := c.book.Outdated(x.CheckID); !why.IsEmpty() {
-		c.clash("/check_id", x.CheckID, "The check (entry %s) does not hold any more: %s. Check the lot again.", e.Number, why)
+		c.clash("/check_id", x.CheckID, "The check (entry %s) no longer counts: %s. Check the lot again.", e.Number, why)
 		return
 	}
 	for i, id := range x.RuleSets {
@@ -446,7 +446,7 @@ func (c *checker) mayLeave(pointer string, sent ID, fill *fact) {
 func (c *checker) settlement(x *Settlement) {
 	root := c.names("/dispatch_id", x.DispatchID, KindDispatch)
 	if set, ok := c.reference("/rule_set", x.RuleSet, c.day()); ok && set.Price == nil {
-		c.wrong("/rule_set", x.RuleSet.RuleSetID, "%s has no price to settle by.", set.Name())
+		c.wrong("/rule_set", x.RuleSet.RuleSetID, "%s has no price, so nothing can be settled by it. Add a price to these limits first.", set.Name())
 	}
 	if root == nil {
 		return

@@ -117,7 +117,7 @@ func TestACheckNamesRuleSetsThatAreInForce(t *testing.T) {
 		{"a version that is none", check("2026-07-09", ledger.RuleSetRef{RuleSetID: id, Version: 3}), "/rule_sets/0/rule_set_id", "no version 3"},
 		{"neither one nor the other", check("2026-07-09", ledger.RuleSetRef{}), "/rule_sets/0", "either a published rule set"},
 		{"the same twice", check("2026-07-09", ledger.RuleSetRef{Standard: "eu-honey"}, ledger.RuleSetRef{Standard: "eu-2001-110"}), "/rule_sets/1", "listed twice"},
-		{"a day to come", check("2026-08-09", ledger.RuleSetRef{Standard: "eu-honey"}), "/on", "day that has come"},
+		{"a day to come", check("2026-08-09", ledger.RuleSetRef{Standard: "eu-honey"}), "/on", "up to today only"},
 	} {
 		h.refused(c.what, fault.Invalid, 200, c.check, c.pointer, c.says)
 	}

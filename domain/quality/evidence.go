@@ -42,7 +42,7 @@ type dated struct {
 func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error) {
 	e := b.InForce(lotID)
 	if e == nil || e.Kind != ledger.KindLot {
-		return nil, fault.New(fault.NotFound, "No lot %s stands in the book.", lotID)
+		return nil, fault.New(fault.NotFound, "The book has no lot %s.", lotID)
 	}
 	until := endOf(on, b.Location())
 	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}, loc: b.Location()}

@@ -145,7 +145,7 @@ func (k *Keeps) conclude(f *Fermentation) {
 	case k.Risk == standard.RiskHigh:
 		k.Why = message.F("container %s is likely to ferment: %s", f.Risks[0].Container.ContainerID, f.Risks[0].Why[0])
 	case k.GoBy == "":
-		k.Why = message.F("nothing tells how long it keeps: a laboratory's HMF and diastase would")
+		k.Why = message.F("nothing says how long it keeps; a laboratory's HMF and diastase would")
 	}
 }
 
@@ -187,7 +187,7 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	}
 	value, measured := a.g.worst(l.Parameter, l.Parameter == "hmf")
 	if !measured {
-		l.Why = message.F("there is no laboratory result to reckon from")
+		l.Why = message.F("there is no laboratory result to start from")
 		return l, true
 	}
 	l.Value, l.MeasuredOn = value, a.g.day(a.g.last(l.Parameter))

@@ -100,12 +100,12 @@ func TestAReleaseRestsOnACheckThatMeetsAndHolds(t *testing.T) {
 	}{
 		{"neither check nor override", func(h *house, _, _ ledger.ID) *ledger.LotStatus {
 			return &ledger.LotStatus{LotID: h.lot, Status: ledger.StatusReleased}
-		}, fault.Invalid, "/check_id", "either on a check"},
+		}, fault.Invalid, "/check_id", "either by a check"},
 		{"both", func(h *house, _, check ledger.ID) *ledger.LotStatus {
 			x := h.overridden()
 			x.CheckID = check
 			return x
-		}, fault.Invalid, "/check_id", "either on a check"},
+		}, fault.Invalid, "/check_id", "either by a check"},
 		{"an override without a reason", func(h *house, _, _ ledger.ID) *ledger.LotStatus {
 			x := h.overridden()
 			x.Note = " "

@@ -59,7 +59,7 @@ const (
 func SettlementOf(b *ledger.Book, id ledger.ID) (*Settled, error) {
 	e := b.InForce(id)
 	if e == nil || e.Kind != ledger.KindSettlement {
-		return nil, fault.New(fault.NotFound, "No settlement %s stands in the book.", id)
+		return nil, fault.New(fault.NotFound, "The book has no settlement %s.", id)
 	}
 	x := e.Body.(*ledger.Settlement)
 	d := ledger.Named[ledger.Dispatch](b, x.DispatchID)

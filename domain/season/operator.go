@@ -31,7 +31,7 @@ func operatorChanges(b *ledger.Book, e *ledger.Entry, was, now *ledger.Operator)
 		return personChanges(was.Person, now.Person)
 	case now.Token != nil:
 		if now.Token.RevokedAt != nil {
-			return []message.Text{message.F("the token %s is good for nothing any more", message.Quoted(now.Token.Name))}
+			return []message.Text{message.F("the token %s is no longer valid", message.Quoted(now.Token.Name))}
 		}
 		return []message.Text{message.F("the token %s lets a program in as %s", message.Quoted(now.Token.Name), b.PersonName(now.Token.PersonID))}
 	case now.FeedKey != nil:
@@ -96,7 +96,7 @@ func personChanges(was, now *ledger.OperatorPerson) (out []message.Text) {
 func feedKeyChange(now *ledger.OperatorFeedKey) message.Text {
 	switch {
 	case now.RevokedAt != nil:
-		return message.F("the feed key %s is good for nothing any more", message.Quoted(now.Name))
+		return message.F("the feed key %s is no longer valid", message.Quoted(now.Name))
 	case now.Feed == "":
 		return message.F("the feed key %s reads all feeds", message.Quoted(now.Name))
 	}

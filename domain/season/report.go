@@ -79,7 +79,7 @@ func inForce[T any](b *ledger.Book, id ledger.ID, what string) (*T, error) {
 			return t, nil
 		}
 	}
-	return nil, fault.New(fault.NotFound, "No %s %s stands in the book.", message.F("kind|"+what), id)
+	return nil, fault.New(fault.NotFound, "The book has no %s %s.", message.F("kind|"+what), id)
 }
 
 func (g *gathered) knowsCount(name string) error {
@@ -96,7 +96,7 @@ func (g *gathered) knowsCount(name string) error {
 		}
 	}
 	if len(names) == 0 {
-		return fault.New(fault.NotFound, "No hive count %s, for no hives were counted at all.", message.Quoted(name))
+		return fault.New(fault.NotFound, "There is no hive count %s: no hives were counted at all.", message.Quoted(name))
 	}
 	slices.Sort(names)
 	return fault.New(fault.NotFound, "No hive count %s; hives were counted as %s.", message.Quoted(name), strings.Join(names, ", "))

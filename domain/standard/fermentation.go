@@ -224,7 +224,7 @@ func (r *KeepingRisk) raiseForUncertainty() {
 	worse := r.Container.riskAt(wetter, &KeepingRisk{})
 	if worse > r.Risk {
 		r.Risk = RiskWatch
-		r.because(message.F("within its uncertainty the moisture reaches %s %%, where the risk is higher", Decimal{wetter.d.Round(2)}.Said()))
+		r.because(message.F("the reading may be off, and the moisture as high as %s %%, where the risk is higher", Decimal{wetter.d.Round(2)}.Said()))
 	}
 }
 

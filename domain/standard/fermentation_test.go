@@ -92,7 +92,7 @@ func TestFermentationRisk(t *testing.T) {
 		{"not counted, water activity high", standard.KeepingContainer{MoisturePct: standard.MustDecimal("19.5"), WaterActivity: activity(0.65)}, standard.RiskHigh, "0.65"},
 		{"nothing but moisture, medium", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.5")}, standard.RiskWatch, "not counted"},
 		{"nothing but moisture, wet", standard.KeepingContainer{MoisturePct: standard.MustDecimal("18.5")}, standard.RiskHigh, "not counted"},
-		{"uncertain moisture reaches a worse class", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.9"), MoistureU: 0.1, YeastPerG: decimalOf("200")}, standard.RiskWatch, "within its uncertainty"},
+		{"uncertain moisture reaches a worse class", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.9"), MoistureU: 0.1, YeastPerG: decimalOf("200")}, standard.RiskWatch, "the reading may be off"},
 		{"granulating in the window", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &fourteen}, standard.RiskWatch, "granulating at 14 °C"},
 		{"granulating, liquid part wet", standard.KeepingContainer{MoisturePct: standard.MustDecimal("18.0"), YeastPerG: decimalOf("200"), Granulating: true, LiquidMoisturePct: decimalOf("19.57"), StoreTemperatureC: &fourteen}, standard.RiskHigh, "still liquid holds 19.57"},
 		{"too warm to granulate on", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &thirty}, standard.RiskLow, ""},

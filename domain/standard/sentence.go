@@ -22,7 +22,7 @@ func (v *LimitVerdict) Sentence() message.Text {
 	}
 	s = message.F("%s (%s)", s, SayClause(v.Limit.Clause))
 	if v.FromMemory() {
-		return message.F("%s. The limit is from memory: check the text before it decides a sale.", s)
+		return message.F("%s. This limit was written down from memory: check the text before it decides a sale.", s)
 	}
 	return message.F("%s.", s)
 }
@@ -75,11 +75,11 @@ func (v *LimitVerdict) Why() message.Text {
 	case ReasonOutranked:
 		return message.F("a line made for this lot's declaration takes its place")
 	case ReasonConditionUnknown:
-		return message.F("whether it applies rests on a result that is missing: %s", v.Limit.When.Said())
+		return message.F("a missing result would say whether it applies: %s", v.Limit.When.Said())
 	case ReasonExempt:
 		return message.F("the standard sets no limit when %s", v.Limit.When.Said())
 	case ReasonPermission:
-		return message.F("the line allows something and cannot be failed")
+		return message.F("the line only allows something, so no lot can fail it")
 	case ReasonOtherClass:
 		return message.F("the value lies in another class")
 	case ReasonNoResult:
@@ -89,13 +89,13 @@ func (v *LimitVerdict) Why() message.Text {
 	case ReasonContainersNeeded:
 		return message.F("each container counts here, and only a sample of the whole lot was measured")
 	case ReasonLessThanUndecided:
-		return message.F("the result was reported only as a bound, which does not decide")
+		return message.F("the result says only less or more than a figure, which does not decide")
 	case ReasonRestsOnUnmeasured:
-		return message.F("which line applies rests on a result that is missing")
+		return message.F("a missing result would say which line applies")
 	case ReasonWithinGuard:
-		return message.F("it lies within the guard band")
+		return message.F("it is too close to the limit for the margin that the rule asks for")
 	case ReasonUncertaintyUnknown:
-		return message.F("the decision rule needs an uncertainty and none was stated")
+		return message.F("the rule needs to know how far off the result may be, and nobody said")
 	case ReasonTooFewContainers:
 		if v.Required == 0 {
 			return message.F("%s containers sampled, the plan asks for a number that depends on the size of the lot, which is not known", v.Sampled)
@@ -118,7 +118,7 @@ func (c *Check) Notices() []message.Text {
 	if c.LotSize > 0 {
 		notices = append(notices, message.F("The lot has %s containers, of which %s are to be sampled: %s.", c.LotSize, c.Required, sayPlan(c.Plan)))
 	} else {
-		notices = append(notices, message.F("The number of containers in the lot is not known, so sampling was not held against a plan."))
+		notices = append(notices, message.F("The number of containers in the lot is not known, so the sampling was not compared with a plan."))
 	}
 	few := map[string]bool{} // a rule set may have many lines for one parameter
 	for i := range c.Verdicts {
@@ -129,7 +129,7 @@ func (c *Check) Notices() []message.Text {
 			notices = append(notices, message.F("%s rests on %s sampled containers of the %s asked for.", message.Capital(parameter), v.Sampled, c.Required))
 		}
 		if len(v.ContainersOutside) > 0 {
-			notices = append(notices, message.F("By themselves these containers lie outside %s for %s: %s.", v.Limit.Said(), parameter, quotedList(v.ContainersOutside)))
+			notices = append(notices, message.F("Taken one by one, these containers are outside %s for %s: %s.", v.Limit.Said(), parameter, quotedList(v.ContainersOutside)))
 		}
 	}
 	if c.RestsOnMemory() {

@@ -208,7 +208,7 @@ func (t *PriceTerms) stepFor(field, parameter string, parcel Parcel, p *problems
 		}
 	}
 	if beyond {
-		p.add(field+"/values/"+parameter, value.String(), "it lies beyond the last step, so these terms do not price it")
+		p.add(field+"/values/"+parameter, value.String(), "it is beyond the last step, so these terms give no price for it")
 	}
 	return nil, value
 }

@@ -123,7 +123,7 @@ func (t *Tracer) Back(id ledger.ID) (*Back, error) {
 	case ledger.KindDispatch:
 		of = ledger.Named[ledger.Dispatch](t.book, root).Containers
 	default:
-		return nil, fault.New(fault.NotFound, "A %s has no trace back; a container, lot, tank or dispatch is needed.", e.Kind.Noun())
+		return nil, fault.New(fault.NotFound, "Honey cannot be traced back from a %s. Name a container, lot, tank or dispatch.", e.Kind.Noun())
 	}
 	out.Of = ledger.Place{Kind: kindsTraced[e.Kind], ID: root}
 	out.Name = placeName(t.book, out.Of)

@@ -34,7 +34,7 @@ func SubjectOf(b *ledger.Book, id ledger.ID) (Subject, error) {
 	}
 	kind, ok := kindsTraced[e.Kind]
 	if !ok {
-		return Subject{}, fault.New(fault.NotFound, "No honey is followed from a %s; a yard, pull, run, tank, lot or container is needed.", e.Kind.Noun())
+		return Subject{}, fault.New(fault.NotFound, "Honey cannot be followed from a %s. Name a yard, pull, run, tank, lot or container.", e.Kind.Noun())
 	}
 	return Subject{Place: ledger.Place{Kind: kind, ID: root}}, nil
 }
