@@ -43,9 +43,9 @@ func TestANumberThatMayBeTwoIsRefused(t *testing.T) {
 		{"es-AR", "-12.500", "¿Es -12500 o -12,500?"},
 		{"es-ES", "seca", `"seca" no es un número. Se escribe como 17,4.`},
 		{"en-GB", "dry", `"dry" is not a number. Write it like 17.4.`},
-		{"en-GB", "1,2,3", `"1,2,3" is no number`}, {"en-GB", "1e3", `"1e3" is no number`}, {"en-US", "0x10", `"0x10" is no number`},
-		{"en-GB", "NaN", `"NaN" is no number`}, {"en-GB", "--5", `"--5" is no number`}, {"en-GB", "12,34,567", `"12,34,567" is no number`},
-		{"en-US", "61 lb", `"61 lb" is no number`}, {"en-US", "", `"" is no number`}, {"es-ES", "1,2,3", `"1,2,3" no es un número`},
+		{"en-GB", "1,2,3", `"1,2,3" is not a number`}, {"en-GB", "1e3", `"1e3" is not a number`}, {"en-US", "0x10", `"0x10" is not a number`},
+		{"en-GB", "NaN", `"NaN" is not a number`}, {"en-GB", "--5", `"--5" is not a number`}, {"en-GB", "12,34,567", `"12,34,567" is not a number`},
+		{"en-US", "61 lb", `"61 lb" is not a number`}, {"en-US", "", `"" is not a number`}, {"es-ES", "1,2,3", `"1,2,3" no es un número`},
 	} {
 		f := readerFrom(c.tag)
 		_, err := f.parse(c.typed)
