@@ -326,7 +326,7 @@ func TestWhatCannotBeTracedIsToldSo(t *testing.T) {
 		status int
 		says   string
 	}{
-		"trace/recall?of=" + h.Buyer.String():                                     {404, "a yard, pull, run, tank, lot or container is needed"},
+		"trace/recall?of=" + h.Buyer.String():                                     {404, "a yard, pull, run, tank, lot or container"},
 		"trace/back?of=" + h.Mill.String():                                        {404, "Name a container, lot, tank or dispatch"},
 		"trace/back?of=0198b1a0-0002-7000-8000-00000000ffff":                      {404, "There is no 0198b1a0"},
 		"trace/recall?of=2026-02-30":                                              {422, "or a day: 2026-08-21"},
