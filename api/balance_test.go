@@ -115,7 +115,7 @@ func TestTheWeightsOfADayAreServedBesideTheAdjusted(t *testing.T) {
 		t.Errorf("the days of the season: %+v", season.Days)
 	}
 	yard := read[reconciliation](t, s.outfit, "reports/reconciliation?yard="+s.yard)
-	if len(yard.Yards) != 1 || !strings.HasPrefix(yard.Statement, "Alder Bend: boxes weighed as 515.0 kg") {
+	if len(yard.Yards) != 1 || !strings.HasPrefix(yard.Statement, "Alder Bend: its boxes make 515.0 kg") {
 		t.Errorf("the yard: %s", yard.Statement)
 	}
 

@@ -117,10 +117,10 @@ func TestHowABoxDriesHasItsPage(t *testing.T) {
 		reading = s.enter(t, "readings", x.when, M{"on": M{"kind": "pull", "id": pull}, "point": x.point, "instrument_id": s.blue, "moisture_pct": x.pct})
 	}
 	text, page := s.look(t, "/balance/drying")
-	wants(t, "the hot room", text, "hot room", "Alder Bend : 20 supers, about 500 kg", "The top of the stack of Alder Bend: 18.2 %, −0.40 points a day; at 17.8 % on 21 Aug", "in since 18 Aug 2026", "bottom: 17.4 ±")
+	wants(t, "the hot room", text, "hot room", "Alder Bend : 20 supers, about 500 kg", "The top of the stack of Alder Bend: 18.2 %, −0.40 points a day: it gets to 17.8 % on 21 Aug", "in since 18 Aug 2026", "bottom: 17.4 ±")
 	wants(t, "the hot room", page, `href="/yards/`+s.yard+`"`, `href="/journal/`+reading+`"`)
 	text, _ = s.look(t, "/balance/drying", "es-ES")
-	wants(t, "in Spanish", text, "La parte alta de la pila de Alder Bend: 18,2 %, −0,40 puntos al día; al 17,8 % el 21 ago")
+	wants(t, "in Spanish", text, "La parte alta de la pila de Alder Bend: 18,2 %, −0,40 puntos al día: llega al 17,8 % el 21 ago")
 	for _, from := range []string{"/", "/settings"} {
 		if _, page := s.look(t, from); !strings.Contains(page, `href="/balance/drying"`) {
 			t.Errorf("%s does not lead to how boxes dry", from)

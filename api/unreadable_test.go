@@ -186,7 +186,7 @@ func TestABookWithMissingEntriesStaysOpen(t *testing.T) {
 		first, last int64
 		says, audit string
 	}{
-		{last - 2, last - 1, fmt.Sprintf("The entries %d to %d are missing", last-2, last-1), fmt.Sprintf("entry %d is missing, and so is every one up to entry %d", last-2, last-1)},
+		{last - 2, last - 1, fmt.Sprintf("Entries %d to %d are missing", last-2, last-1), fmt.Sprintf("entry %d is missing, and so is every one up to entry %d", last-2, last-1)},
 		{last + 1, last + 1, fmt.Sprintf("Entry %d is missing", last+1), fmt.Sprintf("entry %d is missing", last-2)},
 	} {
 		if gap.last > last {
@@ -261,7 +261,7 @@ func TestAnOperatorsEntryIsNeitherCorrectedNorWithdrawn(t *testing.T) {
 				t.Errorf("unreadable %t: %s: %d %.300s", unreadable, path, status, text)
 			}
 		}
-		if evening := s.get(t, "reports/findings"); strings.Contains(string(evening.raw), "make that change once more") != unreadable {
+		if evening := s.get(t, "reports/findings"); strings.Contains(string(evening.raw), "Make that change once more") != unreadable {
 			t.Errorf("unreadable %t: the evening list says %.500s", unreadable, evening.raw)
 		}
 		before := s.head(t)

@@ -113,7 +113,7 @@ func missingSentence(b *ledger.Book, e *ledger.Entry) message.Text {
 	if last := b.MissingUpTo(e); last > e.Number {
 		what = message.F("Entries %s to %s are missing from the database, so no figure counts them.", e.Number, last)
 	}
-	return message.Join(what, message.F("Somebody deleted it in the database itself, past this program. Ask whoever keeps the program running to look for a backup; until then, go on recording."))
+	return message.Join(what, message.F("Somebody deleted from the database itself, past this program. Ask whoever keeps the program running to look for a backup; until then, go on recording."))
 }
 
 func unusualMoisture(where message.Capital, f ledger.Flag) message.Text {
