@@ -103,7 +103,7 @@ func named(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
 	f := fault.Field{Pointer: "query:" + word, Sent: text,
 		Message: message.F("The outfit has no such %s. It has %s: send one of these, or its id.", word, strings.Join(known[:min(len(known), mostNamed)], ", "))}
 	suggest(&f, nearest(text, known))
-	return ledger.ID{}, &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address after ? cannot be used."), Fields: []fault.Field{f}}
+	return ledger.ID{}, &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address cannot be used."), Fields: []fault.Field{f}}
 }
 
 // namedSeason is named for a season, which may also be asked for as the latest.

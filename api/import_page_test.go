@@ -54,7 +54,7 @@ func TestBringingSheetsInIsAManagers(t *testing.T) {
 	t.Parallel()
 	h := apitest.OpenForSheets(t)
 	odell := h.Somebody(t, "Odell", db.Crew)
-	if response, body := odell.Get(t, "/import"); response.StatusCode != http.StatusForbidden || !strings.Contains(body, "not yours") {
+	if response, body := odell.Get(t, "/import"); response.StatusCode != http.StatusForbidden || !strings.Contains(body, "Only a manager may see this page.") {
 		t.Errorf("the page answered %s to crew", response.Status)
 	}
 	form := url.Values{"id": {uuid.NewString()}, "kind": {"pulls"}, "do": {"store"}}

@@ -174,7 +174,7 @@ func TestAParameterThatWillNotDoIsExplained(t *testing.T) {
 		{"reports/tanks?as_of=-1", "query:as_of", "at least 0"},
 		{"reports/totals?at=noon", "query:at", "a time with its offset"},
 		{"reports/totals?at=2026-08-21T12:00:00+02:00", "query:at", "%2B"},
-		{"reports/holders/small-tank", "path:id", "the form"},
+		{"reports/holders/small-tank", "path:id", "as the contract asks"},
 	} {
 		t.Run(row.path, func(t *testing.T) {
 			r := s.send(t, http.MethodGet, "/v1/"+row.path, s.reader, nil)

@@ -109,7 +109,7 @@ func (s *Server) knownParameters(next echo.HandlerFunc) echo.HandlerFunc {
 			}
 		}
 		if len(wrong.fields) > 0 {
-			return &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address after ? cannot be used."), Fields: wrong.fields, More: wrong.more}
+			return &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address cannot be used."), Fields: wrong.fields, More: wrong.more}
 		}
 		return next(ctx)
 	}

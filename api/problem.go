@@ -170,7 +170,7 @@ func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 		return fault.New(otherMethod, "%s cannot be done at %s.", clip(ctx.Request().Method), clip(ctx.Request().URL.Path))
 	case http.StatusBadRequest:
 		text, _ := h.Message.(string)
-		f := fault.New(fault.Invalid, "A part of the address after ? could not be read.")
+		f := fault.New(fault.Invalid, "A part of the address could not be read.")
 		if m := badParameter.FindStringSubmatch(text); m != nil {
 			at, came := "query:", ctx.QueryParam(m[1])
 			if text := ctx.Param(m[1]); text != "" {

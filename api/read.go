@@ -193,7 +193,7 @@ func stateAt(ctx echo.Context, b *ledger.Book) (*ledger.State, error) {
 }
 
 func parameterFault(name, sent, format string, args ...any) error {
-	return &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address after ? cannot be used."), Fields: []fault.Field{{
+	return &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address cannot be used."), Fields: []fault.Field{{
 		Pointer: "query:" + name, Sent: sent, Message: message.F(format, args...),
 	}}}
 }

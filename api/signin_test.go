@@ -183,7 +183,7 @@ func TestCrewAreToldWhatIsNotTheirsAndTheAPIAgrees(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, nil)
 	odell := h.Somebody(t, "Odell", db.Crew)
-	if response, body := odell.Get(t, "/settings/people"); response.StatusCode != http.StatusForbidden || !strings.Contains(body, "not yours") {
+	if response, body := odell.Get(t, "/settings/people"); response.StatusCode != http.StatusForbidden || !strings.Contains(body, "Only a manager may see this page.") {
 		t.Errorf("a manager's page answered %s to crew", response.Status)
 	}
 	if response, _ := odell.Send(t, http.MethodPost, "/settings/people", url.Values{"name": {"Juno"}, "role": {"manager"}}, nil); response.StatusCode != http.StatusForbidden {
