@@ -30,7 +30,7 @@ func TestAnOutfitIsChangedBesideAService(t *testing.T) {
 	if is := outfitOf(t, client); is.Units != openapi.OutfitUnitsUs || is.TimeZone != "Europe/Madrid" || is.LastEntry != before.LastEntry+2 {
 		t.Errorf("the service has %+v", is)
 	}
-	refused(t, exitFailed, []string{"Nowhere", "is no time zone"}, "outfit", "change", "--time-zone", "Nowhere", "--data", dir)
+	refused(t, exitFailed, []string{"Nowhere", "is not a time zone"}, "outfit", "change", "--time-zone", "Nowhere", "--data", dir)
 	refused(t, exitFailed, []string{"Units are metric or us"}, "outfit", "change", "--units", "stone", "--data", dir)
 	if list := must(t, "outfit", "list", "--data", dir); !strings.Contains(list, "Sedge Hollow Honey  Europe/Madrid  us") {
 		t.Errorf("the list of outfits:\n%s", list)

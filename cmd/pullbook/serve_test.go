@@ -72,7 +72,7 @@ func TestTheOperatorWorksBesideAService(t *testing.T) {
 	if status, _ := odell.client.record(t.Context(), odell.count(uuid.New(), 20)); status != http.StatusUnauthorized {
 		t.Errorf("a revoked token was answered with %d", status)
 	}
-	refused(t, exitFailed, []string{"no token", "still good"}, "token", "revoke", id, "--data", dir)
+	refused(t, exitFailed, []string{"no valid token"}, "token", "revoke", id, "--data", dir)
 
 	again := strings.TrimSpace(must(t, "token", "add", "odell", "--data", dir))
 	odell.client = reach(t, p.base, again)
