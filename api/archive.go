@@ -9,6 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/domain/archive"
@@ -32,7 +33,7 @@ func (s *Server) GetArchive(ctx echo.Context, params openapi.GetArchiveParams) e
 	header.Set("Content-Type", archiveMIME)
 	header.Set("Content-Disposition", `attachment; filename="pullbook-`+s.Now().UTC().Format(time.DateOnly)+`.zip"`)
 	header.Set("Cache-Control", "no-store")
-	tables := Tables(orDefault(params.Tables, openapi.GetArchiveParamsTables(TablesAuto)))
+	tables := Tables(wire.OrDefault(params.Tables, openapi.GetArchiveParamsTables(TablesAuto)))
 	_, err = WriteArchive(context.WithoutCancel(ctx.Request().Context()), s.db, s.books, p, ctx.Response(), s.patience(ctx), tables)
 	if err != nil && ctx.Response().Committed {
 		s.Log.Warn("an archive broke off", "request_id", requestIDOf(ctx), "error", err)

@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/message"
@@ -60,7 +61,7 @@ func voiceOf(ctx echo.Context) message.Voice {
 	if err != nil {
 		location = time.UTC
 	}
-	return figuresFor(tongueOf(ctx), db.Outfit{Units: p.Reads.Units}, location)
+	return locale.NewVoice(tongueOf(ctx), p.Reads.Units, location)
 }
 
 // secretOf is the token that a request brings.

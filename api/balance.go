@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/balance"
 	"pullbook/domain/chance"
@@ -129,9 +130,9 @@ func claimsOut(in []balance.Claim) []openapi.HarvestClaim {
 // measured figure, what cannot be told no adjusted one.
 func flowOut(f balance.Flow) openapi.ReconciledFlow {
 	out := openapi.ReconciledFlow{
-		Name: f.Name, From: orNil(f.From), To: orNil(f.To), Kind: string(f.Kind), Basis: openapi.ReconciledFlowBasis(f.Basis),
+		Name: f.Name, From: wire.OrNil(f.From), To: wire.OrNil(f.To), Kind: string(f.Kind), Basis: openapi.ReconciledFlowBasis(f.Basis),
 		Class: openapi.ReconciledFlowClass(f.Class), EntryIds: append([]openapi_types.UUID{}, f.Entries...), StandsOut: f.Flagged, Sentence: f.Sentence.String(),
-		YardID: orNil(f.Yard), RunID: orNil(f.Run), TankID: orNil(f.Tank), LotID: orNil(f.Lot),
+		YardID: wire.OrNil(f.Yard), RunID: wire.OrNil(f.Run), TankID: wire.OrNil(f.Tank), LotID: wire.OrNil(f.Lot),
 	}
 	if f.Basis != balance.Unseen {
 		out.MeasuredKg, out.StdUncertaintyKg = &f.MeasuredKg, &f.MeasuredUncertaintyKg
@@ -147,7 +148,7 @@ func flowOut(f balance.Flow) openapi.ReconciledFlow {
 
 func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
 	out := openapi.ReconciliationSuspect{
-		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: orNil(s.Cause.String()), RightTankID: orNil(s.RightTank), ChiSquareLess: orNil(s.Gain),
+		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: wire.OrNil(s.Cause.String()), RightTankID: wire.OrNil(s.RightTank), ChiSquareLess: wire.OrNil(s.Gain),
 		Others: []string{}, Sentence: s.Sentence.String(),
 	}
 	for _, f := range s.Others {
@@ -163,7 +164,7 @@ func (s *Server) GetDryingReport(ctx echo.Context, params openapi.GetDryingRepor
 		if err != nil {
 			return nil, err
 		}
-		target := orDefault(params.TargetPct, balance.DryEnoughPct)
+		target := wire.OrDefault(params.TargetPct, balance.DryEnoughPct)
 		rooms, err := balance.Drying(b, p, target)
 		if err != nil {
 			return nil, err
@@ -185,7 +186,7 @@ func hotRoomOut(r balance.Room, target float64) openapi.DryingRoom {
 	}
 	for i, x := range r.Stacks {
 		out.Stacks[i] = openapi.DryingStack{
-			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, EnteredAt: x.In, LeftAt: orNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
+			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, EnteredAt: x.In, LeftAt: wire.OrNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
 			DryAt: x.DryAt, Earliest: x.Earliest, Latest: x.Latest, WaterKg: x.WaterKg, WaterStdUncertaintyKg: x.WaterUncertaintyKg,
 			Sentence: x.Sentence.String(), Cautions: said(x.Cautions), Layers: make([]openapi.DryingLayer, len(x.Layers)),
 		}
@@ -242,7 +243,7 @@ func checkOut(c balance.CheckLine) openapi.InstrumentCheck {
 
 func doubtOut(d balance.Doubt) openapi.InstrumentDoubt {
 	out := openapi.InstrumentDoubt{
-		CheckID: d.Check.EntryID, Since: orNil(d.Since), Until: d.Check.At, ReadHighBy: d.Off, WorstPct: d.WorstPct, Sentence: d.Sentence.String(),
+		CheckID: d.Check.EntryID, Since: wire.OrNil(d.Since), Until: d.Check.At, ReadHighBy: d.Off, WorstPct: d.WorstPct, Sentence: d.Sentence.String(),
 		Readings: make([]openapi.DoubtfulReading, len(d.Readings)), Lots: make([]openapi.DoubtfulLot, len(d.Lots)),
 		Dispatches: make([]openapi.DoubtfulDispatch, len(d.Dispatches)),
 	}
@@ -251,8 +252,8 @@ func doubtOut(d balance.Doubt) openapi.InstrumentDoubt {
 	}
 	for i, r := range d.Readings {
 		out.Readings[i] = openapi.DoubtfulReading{
-			EntryID: r.EntryID, ReadAt: r.At, MeasuredOn: openapi.Place{Kind: openapi.PlaceKind(r.On.Kind), ID: orNil(r.On.ID), Name: orNil(r.OnName.String())},
-			Point: orNil(string(r.Point)), MoisturePct: r.MoisturePct, CorrectedPct: r.CorrectedPct, WorstPct: r.WorstPct, Crosses: limitsOut(r.Crosses),
+			EntryID: r.EntryID, ReadAt: r.At, MeasuredOn: openapi.Place{Kind: openapi.PlaceKind(r.On.Kind), ID: wire.OrNil(r.On.ID), Name: wire.OrNil(r.OnName.String())},
+			Point: wire.OrNil(string(r.Point)), MoisturePct: r.MoisturePct, CorrectedPct: r.CorrectedPct, WorstPct: r.WorstPct, Crosses: limitsOut(r.Crosses),
 		}
 	}
 	for i, l := range d.Lots {

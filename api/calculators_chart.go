@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -26,9 +27,9 @@ func (p *pages) heatChart(ctx echo.Context) error {
 	if ctx.QueryParam("form") == "narrow" {
 		form = narrowChart
 	}
-	var f figures
+	var f locale.Voice
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f = figuresFor(tongueOf(ctx), o, b.Location())
+		f = voiceFor(ctx, o, b)
 		return nil
 	})
 	if err != nil {
@@ -46,7 +47,7 @@ func (p *pages) heatChart(ctx echo.Context) error {
 }
 
 // curveAsked is the course and, where there is one, the limit of HMF.
-func curveAsked(f figures, ctx echo.Context) ([]openapi.HeatCurvePoint, *float64, error) {
+func curveAsked(f locale.Voice, ctx echo.Context) ([]openapi.HeatCurvePoint, *float64, error) {
 	for _, q := range []dailyQuestion{warmingQuestion(f), hmfQuestion(f)} {
 		q.form.fill(ctx.QueryParams())
 		if !q.form.Asked {
@@ -78,8 +79,8 @@ func curveAsked(f figures, ctx echo.Context) ([]openapi.HeatCurvePoint, *float64
 }
 
 // courseOfHeat draws the temperature over HMF with its band, both by the time.
-func courseOfHeat(form chartForm, f figures, curve []openapi.HeatCurvePoint, limit *float64) ([]byte, error) {
-	unit, hours := f.timeUnit(curve[len(curve)-1].Hours)
+func courseOfHeat(form chartForm, f locale.Voice, curve []openapi.HeatCurvePoint, limit *float64) ([]byte, error) {
+	unit, hours := timeUnit(f, curve[len(curve)-1].Hours)
 	temperature, err := temperaturePlot(form, f, curve, hours)
 	if err != nil {
 		return nil, fmt.Errorf("chart of heat: %w", err)
@@ -105,23 +106,23 @@ func courseOfHeat(form chartForm, f figures, curve []openapi.HeatCurvePoint, lim
 const heatChartHeight = 290
 
 // timeUnit is the unit that a length of hours is drawn in, and its hours.
-func (f figures) timeUnit(hours float64) (string, float64) {
+func timeUnit(f locale.Voice, hours float64) (string, float64) {
 	switch {
 	case hours < 7*24:
-		return f.say("hours"), 1
+		return f.Say("hours"), 1
 	case hours < 3*365*24:
-		return f.say("days"), 24
+		return f.Say("days"), 24
 	}
-	return f.say("years"), 24 * 365.25
+	return f.Say("years"), 24 * 365.25
 }
 
 var bandColour = color.RGBA{0xa9, 0xc6, 0xc3, 0xff}
 
-func temperaturePlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, hours float64) (*plot.Plot, error) {
+func temperaturePlot(form chartForm, f locale.Voice, curve []openapi.HeatCurvePoint, hours float64) (*plot.Plot, error) {
 	pl := framedPlot(form, f, f.Temperature)
 	points := make(plotter.XYs, len(curve))
 	for i, p := range curve {
-		points[i] = plotter.XY{X: p.Hours / hours, Y: f.degrees(p.TemperatureC)}
+		points[i] = plotter.XY{X: p.Hours / hours, Y: f.Degrees(p.TemperatureC)}
 	}
 	line, err := plotter.NewLine(points)
 	if err != nil {
@@ -133,8 +134,8 @@ func temperaturePlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, 
 	return pl, nil
 }
 
-func hmfPlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, hours float64, limit *float64) (*plot.Plot, error) {
-	pl := framedPlot(form, f, f.say("HMF, mg/kg"))
+func hmfPlot(form chartForm, f locale.Voice, curve []openapi.HeatCurvePoint, hours float64, limit *float64) (*plot.Plot, error) {
+	pl := framedPlot(form, f, f.Say("HMF, mg/kg"))
 	end := curve[len(curve)-1]
 	most := end.Forecast.HmfMgPerKg.High
 	if limit != nil {
@@ -175,7 +176,7 @@ func hmfPlot(form chartForm, f figures, curve []openapi.HeatCurvePoint, hours fl
 }
 
 // framedPlot is a plain plot with a scale either way.
-func framedPlot(form chartForm, f figures, quantity string) *plot.Plot {
+func framedPlot(form chartForm, f locale.Voice, quantity string) *plot.Plot {
 	pl := plainPlot(form, f)
 	pl.X.Label.Text, pl.Y.Label.Text = "", quantity
 	pl.Y.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return majorTicks(f, low, high, 5) })

@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
@@ -27,15 +28,15 @@ func colourAnswer(in openapi.CalculateColourParams) (out openapi.ColourAnswer, e
 	if err != nil {
 		return out, err
 	}
-	sd := orZero(in.StdUncertainty)
+	sd := wire.OrZero(in.StdUncertainty)
 	if err := uncertaintyFault("std_uncertainty", sd, 50); err != nil {
 		return out, err
 	}
-	out.Formulas, out.Flags, out.Cautions = []openapi.FormulaUsed{formulaColour(orDefault(in.Scale, openapi.UnitedStates))}, []openapi.CalculatorFlag{}, []string{}
+	out.Formulas, out.Flags, out.Cautions = []openapi.FormulaUsed{formulaColour(wire.OrDefault(in.Scale, openapi.UnitedStates))}, []openapi.CalculatorFlag{}, []string{}
 	if read == "optical_density_560nm" {
-		return opticalDensityAnswer(out, *in.OpticalDensity560Nm, sd, orDefault(in.Scale, openapi.UnitedStates))
+		return opticalDensityAnswer(out, *in.OpticalDensity560Nm, sd, wire.OrDefault(in.Scale, openapi.UnitedStates))
 	}
-	pfund := orZero(in.ColourMmPfund)
+	pfund := wire.OrZero(in.ColourMmPfund)
 	if read == "absorbance_635nm" {
 		out.Formulas = append(out.Formulas, formulaAbsorbance)
 		if pfund, err = honey.PfundFromAbsorbance(*in.Absorbance635Nm); err != nil {
@@ -45,7 +46,7 @@ func colourAnswer(in openapi.CalculateColourParams) (out openapi.ColourAnswer, e
 		if err != nil {
 			return out, askedColour.refusal(err)
 		}
-		out.Absorbance635Nm = ptr(rounded(*in.Absorbance635Nm))
+		out.Absorbance635Nm = new(rounded(*in.Absorbance635Nm))
 	}
 	class, err := scale.Class(pfund)
 	if err != nil {
@@ -56,9 +57,9 @@ func colourAnswer(in openapi.CalculateColourParams) (out openapi.ColourAnswer, e
 		if err != nil {
 			return out, askedColour.refusal(err)
 		}
-		out.Absorbance635Nm = ptr(rounded(absorbance))
+		out.Absorbance635Nm = new(rounded(absorbance))
 	}
-	out.Class, out.ColourMmPfund, out.ColourStdUncertaintyMmPfund = classOut(class), ptr(rounded(pfund)), ptr(rounded(sd))
+	out.Class, out.ColourMmPfund, out.ColourStdUncertaintyMmPfund = classOut(class), new(rounded(pfund)), new(rounded(sd))
 	return out, setEnds(&out, pfund, sd, darkestMM, scale.Class)
 }
 
@@ -121,7 +122,7 @@ func colourClassesAnswer(in openapi.CalculateColourClassesParams) (out openapi.C
 	if err != nil {
 		return out, err
 	}
-	out.Formulas, out.Flags, out.Cautions = []openapi.FormulaUsed{formulaColour(orDefault(in.Scale, openapi.UnitedStates))}, []openapi.CalculatorFlag{}, []string{}
+	out.Formulas, out.Flags, out.Cautions = []openapi.FormulaUsed{formulaColour(wire.OrDefault(in.Scale, openapi.UnitedStates))}, []openapi.CalculatorFlag{}, []string{}
 	for mm := 0.0; !math.IsInf(mm, 1); {
 		class, err := scale.Class(mm)
 		if err != nil {
@@ -134,7 +135,7 @@ func colourClassesAnswer(in openapi.CalculateColourClassesParams) (out openapi.C
 }
 
 func scaleOf(asked *openapi.ColourScale) (honey.ColourScale, error) {
-	switch scale := orDefault(asked, openapi.UnitedStates); scale {
+	switch scale := wire.OrDefault(asked, openapi.UnitedStates); scale {
 	case openapi.UnitedStates:
 		return honey.USColour, nil
 	case openapi.CanadaBulk:

@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 
+	"pullbook/api/locale"
 	"pullbook/domain/fault"
 )
 
@@ -13,7 +14,7 @@ import (
 type calculatorForm struct {
 	ID, Title, Note, Button string
 	Inputs                  []calculatorInput
-	figures                 figures
+	figures                 locale.Voice
 	// Asked is true where this is the question that was sent.
 	Asked bool
 	// Wrong is what is wrong with the question and with no one input.
@@ -87,46 +88,31 @@ func (f *calculatorForm) number(name string) *float64 {
 	in := f.input(name)
 	if in.Value == "" {
 		if !in.Optional {
-			in.Wrong = f.figures.say("This is needed.")
+			in.Wrong = f.figures.Say("This is needed.")
 		}
 		return nil
 	}
-	x, err := f.figures.parse(in.Value)
+	x, err := f.figures.Parse(in.Value)
 	var wrong *fault.Error
 	if errors.As(err, &wrong) {
 		in.Wrong = wrong.Message.In(f.figures)
 		return nil
 	}
-	x = f.figures.metric(in.in, x)
+	x = f.figures.ToMetric(in.in, x)
 	return &x
-}
-
-// metric turns a figure in the outfit's unit into the metric one.
-func (f figures) metric(unit string, x float64) float64 {
-	if c, ok := usUnits[unit]; ok && f.us() {
-		return (x - c.plus) / c.times
-	}
-	return x
 }
 
 // inUnit is an input of what outfits measure in one of two units, in the outfit's;
 // usual is what it starts out with, in the metric one, to so many places.
-func (f figures) inUnit(unit, name, label string, usual float64, places int) calculatorInput {
-	in := f.emptyInUnit(unit, name, label)
-	if c, ok := usUnits[unit]; ok && f.us() {
-		usual = usual*c.times + c.plus
-	}
-	in.Value = f.typed(usual, places)
+func inUnit(f locale.Voice, unit, name, label string, usual float64, places int) calculatorInput {
+	in := emptyInUnit(f, unit, name, label)
+	in.Value = f.Typed(f.ToUnit(unit, usual), places)
 	return in
 }
 
 // emptyInUnit is inUnit of what nobody knows beforehand.
-func (f figures) emptyInUnit(unit, name, label string) calculatorInput {
-	in := calculatorInput{Name: name, Label: label, Unit: metricSymbol(unit), in: unit}
-	if c, ok := usUnits[unit]; ok && f.us() {
-		in.Unit = c.unit
-	}
-	return in
+func emptyInUnit(f locale.Voice, unit, name, label string) calculatorInput {
+	return calculatorInput{Name: name, Label: label, Unit: f.Unit(unit), in: unit}
 }
 
 // may is an input that may be left empty.

@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/heat"
 	"pullbook/openapi"
 )
@@ -26,10 +27,10 @@ func exposureAnswer(in *openapi.HeatExposureQuestion) (out openapi.HeatExposureA
 	if err != nil {
 		return out, askedState.refusal(err)
 	}
-	if out.Equivalent, err = equivalentOut(k, h, orDefault(in.ReferenceTemperatureC, 20)); err != nil {
+	if out.Equivalent, err = equivalentOut(k, h, wire.OrDefault(in.ReferenceTemperatureC, 20)); err != nil {
 		return out, err
 	}
-	if n := orZero(in.CurvePoints); n > 0 {
+	if n := wire.OrZero(in.CurvePoints); n > 0 {
 		curve, err := heatCurve(k, start, h, n)
 		if err != nil {
 			return out, askedState.refusal(err)
@@ -79,7 +80,7 @@ func (s *Server) CalculateHoursUntilHMF(ctx echo.Context, in openapi.CalculateHo
 }
 
 func hoursUntilHMFAnswer(in openapi.CalculateHoursUntilHMFParams) (out openapi.HoursUntilAnswer, err error) {
-	band, err := heat.Default().HoursUntilHMF(in.HmfMgPerKg, orDefault(in.HmfLimitMgPerKg, usualHMFLimitMgPerKg), in.TemperatureC)
+	band, err := heat.Default().HoursUntilHMF(in.HmfMgPerKg, wire.OrDefault(in.HmfLimitMgPerKg, usualHMFLimitMgPerKg), in.TemperatureC)
 	if err != nil {
 		return out, askedJob.refusal(err)
 	}
@@ -92,7 +93,7 @@ func (s *Server) CalculateHoursUntilDiastase(ctx echo.Context, in openapi.Calcul
 }
 
 func hoursUntilDiastaseAnswer(in openapi.CalculateHoursUntilDiastaseParams) (out openapi.HoursUntilAnswer, err error) {
-	band, err := heat.Default().HoursUntilDiastase(in.DiastaseGothe, orDefault(in.DiastaseLimitGothe, usualDiastaseLimitDN), in.TemperatureC)
+	band, err := heat.Default().HoursUntilDiastase(in.DiastaseGothe, wire.OrDefault(in.DiastaseLimitGothe, usualDiastaseLimitDN), in.TemperatureC)
 	if err != nil {
 		return out, asked{fields: askedJob.fields, otherwise: "query:diastase_gothe"}.refusal(err)
 	}
@@ -126,7 +127,7 @@ func (s *Server) CalculateHighestTemperatureForHMF(ctx echo.Context, in openapi.
 }
 
 func highestForHMFAnswer(in openapi.CalculateHighestTemperatureForHMFParams) (out openapi.HighestTemperatureAnswer, err error) {
-	limit := orDefault(in.HmfLimitMgPerKg, usualHMFLimitMgPerKg)
+	limit := wire.OrDefault(in.HmfLimitMgPerKg, usualHMFLimitMgPerKg)
 	band, err := heat.Default().HighestTemperatureForHMF(in.Hours, in.HmfMgPerKg, limit)
 	if err != nil {
 		return out, jobRefusal(err, in.HmfMgPerKg >= limit, "query:hmf_mg_per_kg")
@@ -140,7 +141,7 @@ func (s *Server) CalculateHighestTemperatureForDiastase(ctx echo.Context, in ope
 }
 
 func highestForDiastaseAnswer(in openapi.CalculateHighestTemperatureForDiastaseParams) (out openapi.HighestTemperatureAnswer, err error) {
-	limit := orDefault(in.DiastaseLimitGothe, usualDiastaseLimitDN)
+	limit := wire.OrDefault(in.DiastaseLimitGothe, usualDiastaseLimitDN)
 	band, err := heat.Default().HighestTemperatureForDiastase(in.Hours, in.DiastaseGothe, limit)
 	if err != nil {
 		return out, jobRefusal(err, in.DiastaseGothe <= limit, "query:diastase_gothe")

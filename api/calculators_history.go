@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"pullbook/api/wire"
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/message"
@@ -52,7 +53,7 @@ func historyOf(in openapi.TemperatureHistory, pointer string) (heat.History, []h
 }
 
 func historyOfFile(in openapi.LoggerFile, pointer string, usualC *float64) (heat.History, []heat.Flag, error) {
-	options := heat.CSVOptions{Unit: heat.Unit(orZero(in.Unit)), DateOrder: heat.DateOrder(orZero(in.DateOrder)), Column: orZero(in.Column)}
+	options := heat.CSVOptions{Unit: heat.Unit(wire.OrZero(in.Unit)), DateOrder: heat.DateOrder(wire.OrZero(in.DateOrder)), Column: wire.OrZero(in.Column)}
 	if in.TimeZone != nil {
 		zone, err := time.LoadLocation(*in.TimeZone)
 		if err != nil || *in.TimeZone == "Local" {
@@ -90,7 +91,7 @@ func ratesOf(in *openapi.ReactionRates, pointer string) (heat.Kinetics, error) {
 			}, otherwise: at + "/rate_per_day"}.refusal(err)
 		}
 		one.out.Arrhenius = rate
-		one.out.LogSD = orDefault(one.in.LogStdUncertainty, one.out.LogSD)
+		one.out.LogSD = wire.OrDefault(one.in.LogStdUncertainty, one.out.LogSD)
 	}
 	return k, nil
 }
@@ -99,13 +100,13 @@ func ratesOf(in *openapi.ReactionRates, pointer string) (heat.Kinetics, error) {
 func rateOut(r heat.Reaction) *openapi.ReactionRate {
 	const atC = 50
 	return &openapi.ReactionRate{
-		RatePerDay: rounded(r.PerDay(atC)), AtTemperatureC: atC, ActivationEnergyKjPerMol: rounded(r.ActivationEnergyKJPerMol()), LogStdUncertainty: ptr(rounded(r.LogSD)),
+		RatePerDay: rounded(r.PerDay(atC)), AtTemperatureC: atC, ActivationEnergyKjPerMol: rounded(r.ActivationEnergyKJPerMol()), LogStdUncertainty: new(rounded(r.LogSD)),
 	}
 }
 
 func stateOf(in *openapi.HoneyState) heat.State {
-	h := orZero(in)
-	return heat.State{HMFMgPerKg: orZero(h.HmfMgPerKg), DiastaseDN: orZero(h.DiastaseGothe), Invertase: orZero(h.Invertase)}
+	h := wire.OrZero(in)
+	return heat.State{HMFMgPerKg: wire.OrZero(h.HmfMgPerKg), DiastaseDN: wire.OrZero(h.DiastaseGothe), Invertase: wire.OrZero(h.Invertase)}
 }
 
 // askedState says where the figures of a honey are.
@@ -117,17 +118,17 @@ var askedState = asked{fields: map[string]string{
 func forecastOut(f heat.Forecast, start heat.State) openapi.HoneyForecast {
 	out := openapi.HoneyForecast{HmfMgPerKg: bandOut(f.HMFMgPerKg)}
 	if start.DiastaseDN > 0 {
-		out.DiastaseGothe = ptr(bandOut(f.DiastaseDN))
+		out.DiastaseGothe = new(bandOut(f.DiastaseDN))
 	}
 	if start.Invertase > 0 {
-		out.Invertase = ptr(bandOut(f.Invertase))
+		out.Invertase = new(bandOut(f.Invertase))
 	}
 	return out
 }
 
 // heatFormulas are those of a forecast for what the question gave.
 func heatFormulas(start heat.State, rates *openapi.ReactionRates) []openapi.FormulaUsed {
-	r := orZero(rates)
+	r := wire.OrZero(rates)
 	out := []openapi.FormulaUsed{fittedOrAsked(formulaHMF, r.Hmf)}
 	if start.DiastaseDN > 0 {
 		out = append(out, fittedOrAsked(formulaDiastase, r.Diastase))

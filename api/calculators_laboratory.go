@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/heat"
 	"pullbook/domain/message"
 	"pullbook/openapi"
@@ -23,7 +24,7 @@ func laboratoryAnswer(in *openapi.LaboratoryResultsQuestion) (out openapi.Labora
 	}
 	results := make([]heat.LabResult, len(in.Results))
 	for i, r := range in.Results {
-		results[i] = heat.LabResult{At: r.At, HMFMgPerKg: r.HmfMgPerKg, SDMgPerKg: orZero(r.StdUncertaintyMgPerKg)}
+		results[i] = heat.LabResult{At: r.At, HMFMgPerKg: r.HmfMgPerKg, SDMgPerKg: wire.OrZero(r.StdUncertaintyMgPerKg)}
 	}
 	unknown := heat.Default()
 	n, err := unknown.Narrow(results, h)
@@ -56,7 +57,7 @@ func forecastFrom(k heat.Kinetics, result heat.LabResult, h heat.History, until 
 	if err != nil {
 		return nil, askedResults.refusal(err)
 	}
-	return ptr(forecastOut(f, start)), nil
+	return new(forecastOut(f, start)), nil
 }
 
 var askedResults = asked{

@@ -7,6 +7,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
@@ -24,10 +25,10 @@ const (
 // calculatorsPage is the questions that a honey house asks daily, each a form,
 // with the answer to the one that was sent.
 func (p *pages) calculatorsPage(ctx echo.Context) error {
-	var f figures
+	var f locale.Voice
 	var tanks []gaugedTank
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f, tanks = figuresFor(tongueOf(ctx), o, b.Location()), gaugedTanks(b)
+		f, tanks = voiceFor(ctx, o, b), gaugedTanks(b)
 		return nil
 	})
 	if err != nil {
@@ -94,12 +95,12 @@ type gaugedTank struct {
 }
 
 // shown puts formulas, flags and cautions into the words of the page.
-func (a *calculatorAnswer) shown(f figures, formulas []openapi.FormulaUsed, flags []openapi.CalculatorFlag, cautions []string) *calculatorAnswer {
+func (a *calculatorAnswer) shown(f locale.Voice, formulas []openapi.FormulaUsed, flags []openapi.CalculatorFlag, cautions []string) *calculatorAnswer {
 	for _, x := range formulas {
-		a.Formulas = append(a.Formulas, calculatorFormula{sentence(f.say(x.Of) + ": " + f.say(x.Name)), sentence(x.Source)})
+		a.Formulas = append(a.Formulas, calculatorFormula{sentence(f.Say(x.Of) + ": " + f.Say(x.Name)), sentence(x.Source)})
 	}
 	for _, x := range flags {
-		a.Flags = append(a.Flags, f.flagWords(x))
+		a.Flags = append(a.Flags, flagWords(f, x))
 	}
 	for _, x := range cautions {
 		a.Cautions = append(a.Cautions, cautionSaid(x).In(f))
@@ -108,17 +109,17 @@ func (a *calculatorAnswer) shown(f figures, formulas []openapi.FormulaUsed, flag
 }
 
 // flagWords says what is odd about an answer. The figures stand in the answer.
-func (f figures) flagWords(flag openapi.CalculatorFlag) string {
+func flagWords(f locale.Voice, flag openapi.CalculatorFlag) string {
 	switch flag.Code {
 	case "unusual-moisture":
-		return f.say("Honey of this moisture is rare: most lies from %s to %s %%. Check the reading before acting on it.",
+		return f.Say("Honey of this moisture is rare: most lies from %s to %s %%. Check the reading before acting on it.",
 			message.Figure(honey.OrdinaryMoistureMinPct), message.Figure(honey.OrdinaryMoistureMaxPct))
 	case "limit-passed":
-		return f.say("The limit is passed at the start already.")
+		return f.Say("The limit is passed at the start already.")
 	case "control-point-not-reached":
-		return f.say("The honey ends short of the thermostat's temperature: more time, a stronger heater or better insulation is needed.")
+		return f.Say("The honey ends short of the thermostat's temperature: more time, a stronger heater or better insulation is needed.")
 	case string(heat.FlagExtrapolated):
-		return f.say("A temperature lies outside the %s to %s that the published times cover.", message.Celsius(heat.MeasuredFromC), message.Celsius(heat.MeasuredToC))
+		return f.Say("A temperature lies outside the %s to %s that the published times cover.", message.Celsius(heat.MeasuredFromC), message.Celsius(heat.MeasuredToC))
 	}
 	return flag.Sentence
 }

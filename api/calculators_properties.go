@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
@@ -23,7 +24,7 @@ func (s *Server) CalculateDensity(ctx echo.Context, in openapi.CalculateDensityP
 }
 
 func densityAnswer(in openapi.CalculateDensityParams) (out openapi.DensityAnswer, err error) {
-	kgPerL, err := honey.DensityKgPerL(in.MoisturePct, orDefault(in.TemperatureC, 20))
+	kgPerL, err := honey.DensityKgPerL(in.MoisturePct, wire.OrDefault(in.TemperatureC, 20))
 	if err != nil {
 		return out, askedHoney.refusal(err)
 	}
@@ -77,7 +78,7 @@ func (s *Server) CalculateSpecificHeat(ctx echo.Context, in openapi.CalculateSpe
 }
 
 func specificHeatAnswer(in openapi.CalculateSpecificHeatParams) (out openapi.SpecificHeatAnswer, err error) {
-	temperatureC := orDefault(in.TemperatureC, 20)
+	temperatureC := wire.OrDefault(in.TemperatureC, 20)
 	c, err := honey.SpecificHeatKJPerKgK(in.MoisturePct, temperatureC)
 	if err != nil {
 		return out, askedHoney.refusal(err)
@@ -94,7 +95,7 @@ func (s *Server) CalculateThermalConductivity(ctx echo.Context, in openapi.Calcu
 }
 
 func conductivityAnswer(in openapi.CalculateThermalConductivityParams) (out openapi.ThermalConductivityAnswer, err error) {
-	temperatureC := orDefault(in.TemperatureC, 20)
+	temperatureC := wire.OrDefault(in.TemperatureC, 20)
 	k, err := honey.ThermalConductivityWPerMK(in.MoisturePct, temperatureC)
 	if err != nil {
 		return out, askedHoney.refusal(err)
@@ -112,10 +113,10 @@ func (s *Server) CalculateWaterActivity(ctx echo.Context, in openapi.CalculateWa
 
 func waterActivityAnswer(in openapi.CalculateWaterActivityParams) (out openapi.WaterActivityAnswer, err error) {
 	state := honey.Liquid
-	if orZero(in.Granulated) {
+	if wire.OrZero(in.Granulated) {
 		state = honey.Granulated
 	}
-	aw, err := honey.WaterActivity(in.MoisturePct, orDefault(in.TemperatureC, 25), state)
+	aw, err := honey.WaterActivity(in.MoisturePct, wire.OrDefault(in.TemperatureC, 25), state)
 	if err != nil {
 		return out, askedHoney.refusal(err)
 	}
@@ -141,7 +142,7 @@ func granulationAnswer(in openapi.CalculateGranulationParams) (out openapi.Granu
 	if err != nil {
 		return out, askedGranulation.refusal(err)
 	}
-	moistureSD, crystalsSD := orDefault(in.MoistureStdUncertaintyPct, 0.2), orZero(in.CrystalsStdUncertaintyPct)
+	moistureSD, crystalsSD := wire.OrDefault(in.MoistureStdUncertaintyPct, 0.2), wire.OrZero(in.CrystalsStdUncertaintyPct)
 	if err := uncertaintyFault("moisture_std_uncertainty_pct", moistureSD, 5); err != nil {
 		return out, err
 	}

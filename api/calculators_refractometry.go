@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
 	"pullbook/openapi"
@@ -20,10 +21,10 @@ func moistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAns
 	if err != nil {
 		return out, err
 	}
-	sampleC := orDefault(in.SampleTemperatureC, 20)
+	sampleC := wire.OrDefault(in.SampleTemperatureC, 20)
 	with := honey.Refractometer{
-		Compensated: orZero(in.Compensated), ScaleStdUncertainty: orZero(in.InstrumentStdUncertainty),
-		ThermometerStdUncertaintyC: orZero(in.ThermometerStdUncertaintyC),
+		Compensated: wire.OrZero(in.Compensated), ScaleStdUncertainty: wire.OrZero(in.InstrumentStdUncertainty),
+		ThermometerStdUncertaintyC: wire.OrZero(in.ThermometerStdUncertaintyC),
 	}
 	var m honey.Moisture
 	formulas := []openapi.FormulaUsed{formulaIndexTable, formulaMoistureUncertainty}
@@ -61,7 +62,7 @@ func (s *Server) CalculateRefractiveIndex(ctx echo.Context, in openapi.Calculate
 }
 
 func refractiveIndexAnswer(in openapi.CalculateRefractiveIndexParams) (out openapi.RefractiveIndexAnswer, err error) {
-	index, err := honey.RefractiveIndex(in.MoisturePct, orDefault(in.SampleTemperatureC, 20))
+	index, err := honey.RefractiveIndex(in.MoisturePct, wire.OrDefault(in.SampleTemperatureC, 20))
 	if err != nil {
 		return out, askedIndex.refusal(err)
 	}
@@ -77,7 +78,7 @@ func refractiveIndexAnswer(in openapi.CalculateRefractiveIndexParams) (out opena
 	// Honey of more than 24.9 % reads under the part of the sucrose scale that
 	// the moisture calculator takes.
 	if brix, err := honey.SucroseBrix(at20); err == nil && brix >= 73.4 {
-		out.BrixAt20CDeg = ptr(rounded(brix))
+		out.BrixAt20CDeg = new(rounded(brix))
 	}
 	return out, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
@@ -23,7 +24,7 @@ func dipAnswer(in openapi.CalculateDipParams) (out openapi.DipAnswer, err error)
 	if err != nil {
 		return out, err
 	}
-	return contentAnswer(in.Form, tank, in.DipCm, orDefault(in.DipStdUncertaintyCm, 0.5), in.MoisturePct, orDefault(in.TemperatureC, 20))
+	return contentAnswer(in.Form, tank, in.DipCm, wire.OrDefault(in.DipStdUncertaintyCm, 0.5), in.MoisturePct, wire.OrDefault(in.TemperatureC, 20))
 }
 
 // CalculateDipForMass is the dip at which a tank holds so much.
@@ -40,7 +41,7 @@ func dipForMassAnswer(in openapi.CalculateDipForMassParams) (out openapi.DipAnsw
 	if err != nil {
 		return out, err
 	}
-	temperatureC := orDefault(in.TemperatureC, 20)
+	temperatureC := wire.OrDefault(in.TemperatureC, 20)
 	var dipCm float64
 	switch wanted {
 	case "volume_l":
@@ -110,7 +111,7 @@ func (t askedTank) tank() (tank honey.Tank, err error) {
 	case openapi.TankFormUprightCylinder:
 		tank, err = honey.UprightCylinder(*t.diameterCm, *t.heightCm)
 	case openapi.TankFormLyingCylinder:
-		tank, err = honey.LyingCylinder(*t.diameterCm, *t.lengthCm, orZero(t.dishDeepCm))
+		tank, err = honey.LyingCylinder(*t.diameterCm, *t.lengthCm, wire.OrZero(t.dishDeepCm))
 	case openapi.TankFormBox:
 		tank, err = honey.Box(*t.lengthCm, *t.widthCm, *t.heightCm)
 	default:
@@ -148,7 +149,7 @@ func (t askedTank) complete() error {
 }
 
 func (t askedTank) byTable() (honey.Tank, error) {
-	dips, litres := orZero(t.dipsCm), orZero(t.litres)
+	dips, litres := wire.OrZero(t.dipsCm), wire.OrZero(t.litres)
 	if len(dips) != len(litres) || len(dips) < 2 || len(dips) > mostDips {
 		return nil, unanswerable(fault.Field{Pointer: "query:dip_table_cm", Sent: fmt.Sprintf("%d dips, %d volumes", len(dips), len(litres)),
 			Message: message.F("A dip table needs 2 to %s dips in dip_table_cm and as many volumes in dip_table_l, with commas between.", mostDips)})

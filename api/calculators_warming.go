@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
@@ -40,7 +41,7 @@ func warmingAnswer(in *openapi.WarmingQuestion) (out openapi.WarmingAnswer, err 
 	if err != nil {
 		return out, askedWarming("/stages").refusal(err)
 	}
-	if out.Curve, err = heatCurve(k, start, h, orDefault(in.CurvePoints, usualCurvePoints)); err != nil {
+	if out.Curve, err = heatCurve(k, start, h, wire.OrDefault(in.CurvePoints, usualCurvePoints)); err != nil {
 		return out, askedState.refusal(err)
 	}
 	out.LossWPerK, out.Stages, out.Energy = rounded(w.tank.LossWPerK), w.stagesOut(), w.energyOut()
@@ -90,8 +91,8 @@ func warm(in *openapi.WarmingQuestion) (w warming, err error) {
 
 func warmingTank(in openapi.WarmingTank) (heat.Tank, error) {
 	tank := heat.Tank{
-		MassKg: in.MassKg, MoisturePct: in.MoisturePct, SpecificHeatKJPerKgK: orZero(in.SpecificHeatKjPerKgK),
-		WallAllowanceK: orDefault(in.WallAllowanceK, 10), WallShare: orDefault(in.WallShare, 0.1),
+		MassKg: in.MassKg, MoisturePct: in.MoisturePct, SpecificHeatKJPerKgK: wire.OrZero(in.SpecificHeatKjPerKgK),
+		WallAllowanceK: wire.OrDefault(in.WallAllowanceK, 10), WallShare: wire.OrDefault(in.WallShare, 0.1),
 	}
 	form, err := oneOf("/tank/", map[string]bool{"loss_w_per_k": in.LossWPerK != nil, "surface": in.Surface != nil})
 	if err != nil {
@@ -101,7 +102,7 @@ func warmingTank(in openapi.WarmingTank) (heat.Tank, error) {
 		tank.LossWPerK = *in.LossWPerK
 		return tank, nil
 	}
-	tank.LossWPerK, err = heat.LossOfSurface(in.Surface.AreaM2, in.Surface.InsulationMm, orDefault(in.Surface.InsulationConductivityWPerMK, 0.035))
+	tank.LossWPerK, err = heat.LossOfSurface(in.Surface.AreaM2, in.Surface.InsulationMm, wire.OrDefault(in.Surface.InsulationConductivityWPerMK, 0.035))
 	if err != nil {
 		return tank, askedWarming("/tank/surface").refusal(err)
 	}
@@ -114,7 +115,7 @@ func warmingStages(in []openapi.WarmingStage) ([]heat.Stage, error) {
 		if s.HeaterW > 0 && s.ControlC == nil {
 			return nil, unanswerable(fault.Field{Pointer: fmt.Sprintf("/stages/%d/control_c", i), Message: message.F("A heater needs a control point: the temperature from %s to %s at which its thermostat holds the tank.", message.Celsius(0), message.Celsius(95))})
 		}
-		out[i] = heat.Stage{Hours: s.Hours, HeaterW: s.HeaterW, ControlC: orZero(s.ControlC), AmbientC: s.AmbientC}
+		out[i] = heat.Stage{Hours: s.Hours, HeaterW: s.HeaterW, ControlC: wire.OrZero(s.ControlC), AmbientC: s.AmbientC}
 	}
 	return out, nil
 }
@@ -158,7 +159,7 @@ func (w warming) stagesOut() []openapi.WarmingStageAnswer {
 		if s.HeaterW > 0 {
 			out[i].HoursToControl = w.hoursToControl(began, s)
 			if ceiling := w.tank.CeilingC(s); !math.IsInf(ceiling, 1) {
-				out[i].CeilingC = ptr(rounded(ceiling))
+				out[i].CeilingC = new(rounded(ceiling))
 			}
 		}
 		began = ended
@@ -181,7 +182,7 @@ func (w warming) hoursToControl(began float64, s heat.Stage) *openapi.Band {
 		}
 		hours[i] = max(0, reached-began)
 	}
-	return ptr(bandOut(heat.Band{Low: hours[0], Middle: hours[1], High: hours[2]}))
+	return new(bandOut(heat.Band{Low: hours[0], Middle: hours[1], High: hours[2]}))
 }
 
 func (w warming) energyOut() openapi.WarmingEnergy {

@@ -16,6 +16,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -30,14 +31,14 @@ func (p *pages) seasonChart(ctx echo.Context) error {
 	if ctx.QueryParam("form") == "narrow" {
 		form = narrowChart
 	}
-	var f figures
+	var f locale.Voice
 	var r *season.Report
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
 		id, _, err := p.chosen(ctx.QueryParam("season"), b)
 		if err != nil {
 			return err
 		}
-		f = figuresFor(tongueOf(ctx), o, b.Location())
+		f = voiceFor(ctx, o, b)
 		r, err = season.Of(b, id)
 		return err
 	})
@@ -90,16 +91,16 @@ const mostBars = 40
 
 // barsByYard draws each yard's honey as a bar, and what it gave in the season
 // before as an upright mark.
-func barsByYard(form chartForm, f figures, r *season.Report) ([]byte, error) {
+func barsByYard(form chartForm, f locale.Voice, r *season.Report) ([]byte, error) {
 	yards := slices.Clone(r.Yards[:min(len(r.Yards), mostBars)])
 	slices.Reverse(yards) // The first yard stands at the top.
 	values, before := make(plotter.Values, len(yards)), plotter.XYs{}
 	names := make([]string, len(yards))
 	for i, y := range yards {
-		values[i] = float64(y.HoneyG) / f.grams
+		values[i] = float64(y.HoneyG) / f.GramsPerUnit
 		names[i] = shortened(y.Name, form.nameRunes)
 		if y.LastSeason != nil && y.LastSeason.HoneyG > 0 {
-			before = append(before, plotter.XY{X: float64(y.LastSeason.HoneyG) / f.grams, Y: float64(i)})
+			before = append(before, plotter.XY{X: float64(y.LastSeason.HoneyG) / f.GramsPerUnit, Y: float64(i)})
 		}
 	}
 	pl := plainPlot(form, f)
@@ -128,7 +129,7 @@ func barsByYard(form chartForm, f figures, r *season.Report) ([]byte, error) {
 }
 
 // plainPlot is a plot in the pages' own style, its scale in the outfit's mass.
-func plainPlot(form chartForm, f figures) *plot.Plot {
+func plainPlot(form chartForm, f locale.Voice) *plot.Plot {
 	pl := plot.New()
 	pl.BackgroundColor = color.Transparent
 	style := text.Style{Color: inkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, form.textSize), Handler: plot.DefaultTextHandler}
@@ -152,7 +153,7 @@ func plainPlot(form chartForm, f figures) *plot.Plot {
 }
 
 // majorTicks marks a scale at round figures, written as the page writes them.
-func majorTicks(f figures, low, high float64, about int) []plot.Tick {
+func majorTicks(f locale.Voice, low, high float64, about int) []plot.Tick {
 	var all, out []plot.Tick
 	for _, t := range (plot.DefaultTicks{}).Ticks(low, high) {
 		if !t.IsMinor() {
@@ -162,9 +163,9 @@ func majorTicks(f figures, low, high float64, about int) []plot.Tick {
 	every := max(1, (len(all)+about-1)/about)
 	for i, t := range all {
 		if i%every == 0 {
-			t.Label = f.number(t.Value, 0)
+			t.Label = f.Number(t.Value, 0)
 			if high < 10 {
-				t.Label = f.number(t.Value, 1)
+				t.Label = f.Number(t.Value, 1)
 			}
 			out = append(out, t)
 		}

@@ -289,9 +289,3 @@ func nearest(name string, among []string) string {
 	}
 	return spelling.Nearest(name, among, len(name)/3)
 }
-
-// grams turns kilograms as sent into whole grams.
-func grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }
-
-// kg turns whole grams into kilograms.
-func kg(grams int64) float64 { return float64(grams) / 1000 }

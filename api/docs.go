@@ -102,7 +102,7 @@ func (p *pages) contractResource(ctx echo.Context) error {
 
 // docsPage answers with a page that is the same for everybody and is made once.
 func (p *pages) docsPage(ctx echo.Context, name string, view func(*docs) any) error {
-	key := tongueOf(ctx).tag() + name + ctx.Param("resource")
+	key := tongueOf(ctx).Tag() + name + ctx.Param("resource")
 	if body, ok := p.made.Load(key); ok {
 		return sendTagged(ctx, echo.MIMETextHTMLCharsetUTF8, body.([]byte))
 	}
@@ -435,14 +435,14 @@ func bound(n uint64) *float64 {
 	if n == 0 {
 		return nil
 	}
-	return ptr(float64(n))
+	return new(float64(n))
 }
 
 func upper(n *uint64) *float64 {
 	if n == nil {
 		return nil
 	}
-	return ptr(float64(*n))
+	return new(float64(*n))
 }
 
 func bounds(low, high *float64, of string) string {

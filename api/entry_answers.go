@@ -12,6 +12,7 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 
+	"pullbook/api/locale"
 	"pullbook/domain/fault"
 )
 
@@ -104,20 +105,20 @@ func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string
 		return typed == "true"
 	case s.Type.Is("number"), s.Type.Is("integer"):
 		var v float64
-		v, err = m.parse(typed)
-		out = m.meant(name, v)
+		v, err = m.Parse(typed)
+		out = meantBy(m.Voice, name, v)
 	case s.Format == "date-time":
 		var at time.Time
 		if at, err = m.moment(typed); err == nil {
 			out = at.Format(time.RFC3339Nano)
 		}
 	case decimalText(name, s) && plainDecimal.MatchString(typed):
-		return strings.Replace(typed, m.decimalMark(), ".", 1)
+		return strings.Replace(typed, m.DecimalMark(), ".", 1)
 	default:
 		return typed
 	}
 	if err != nil {
-		m.errors[pointer] = m.sayError(err)
+		m.errors[pointer] = sayError(m.Voice, err)
 		return nil
 	}
 	return out
@@ -135,7 +136,7 @@ var plainDecimal = regexp.MustCompile(`^[+-]?[0-9]+[.,]?[0-9]*$`)
 // moment reads what momentText wrote, or a browser's control for it.
 func (m entryForm) moment(typed string) (time.Time, error) {
 	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05.999"} {
-		if at, err := time.ParseInLocation(layout, typed, m.location); err == nil {
+		if at, err := time.ParseInLocation(layout, typed, m.Zone); err == nil {
 			return at, nil
 		}
 	}
@@ -143,7 +144,7 @@ func (m entryForm) moment(typed string) (time.Time, error) {
 }
 
 // sayError is a fault in the reader's language.
-func (f figures) sayError(err error) string {
+func sayError(f locale.Voice, err error) string {
 	if x := (*fault.Error)(nil); errors.As(err, &x) {
 		return x.Message.In(f)
 	}

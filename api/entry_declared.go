@@ -16,13 +16,13 @@ import (
 func (m entryForm) declared(pointer string, value map[string]any) []*formField {
 	var out []*formField
 	for _, a := range standard.Attributes() {
-		f := &formField{Name: pointer + "/" + a.ID, Label: m.say("attribute|" + a.Name), Control: "choice", Error: m.errors[pointer+"/"+a.ID]}
+		f := &formField{Name: pointer + "/" + a.ID, Label: m.Say("attribute|" + a.Name), Control: "choice", Error: m.errors[pointer+"/"+a.ID]}
 		if a.Many {
 			f.Control = "ticks"
 		}
 		said, _ := value[a.ID].([]any)
 		for _, v := range a.Values {
-			f.Options = append(f.Options, formOption{v.ID, m.say("declared|" + v.Name), slices.Contains(said, any(v.ID))})
+			f.Options = append(f.Options, formOption{v.ID, m.Say("declared|" + v.Name), slices.Contains(said, any(v.ID))})
 		}
 		f.Folded = f.Control == "ticks" && !answered(f)
 		out = append(out, f)

@@ -14,6 +14,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/google/uuid"
 
+	"pullbook/api/locale"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
@@ -51,7 +52,7 @@ type formOption struct {
 
 // entryForm makes forms for one reader of one book.
 type entryForm struct {
-	figures
+	locale.Voice
 	book *ledger.Book
 	// errors are what was wrong, by pointer.
 	errors map[string]string
@@ -124,9 +125,9 @@ func merged(s *openapi3.Schema) *openapi3.Schema {
 }
 
 func (m entryForm) field(name string, s *openapi3.Schema, value any, pointer string) *formField {
-	f := &formField{Name: pointer, Label: m.say(labelOf(name)), Unit: m.unitOf(name), schema: s, Error: m.errors[pointer]}
+	f := &formField{Name: pointer, Label: m.Say(labelOf(name)), Unit: unitOfField(m.Voice, name), schema: s, Error: m.errors[pointer]}
 	if hint := hintOf(name, s); hint != "" {
-		f.Hint = m.say(hint)
+		f.Hint = m.Say(hint)
 	}
 	switch {
 	case placeSchema(s):
@@ -168,7 +169,7 @@ func (m entryForm) list(f *formField, name string, s *openapi3.Schema, value any
 	}
 	for i, item := range items {
 		line := m.field(name, merged(s.Items.Value), item, f.Name+"/"+strconv.Itoa(i))
-		line.Label, line.Hint = m.say("%s, line %s", f.Label, i+1), ""
+		line.Label, line.Hint = m.Say("%s, line %s", f.Label, i+1), ""
 		f.Fields = append(f.Fields, line)
 	}
 }
@@ -178,12 +179,12 @@ func (m entryForm) scalar(f *formField, name string, s *openapi3.Schema, value a
 	case s.Type.Is("boolean"):
 		f.Control = "choice"
 		f.Options = []formOption{
-			{"true", m.say("yes"), value == true}, {"false", m.say("no"), value == false},
+			{"true", m.Say("yes"), value == true}, {"false", m.Say("no"), value == false},
 		}
 	case len(s.Enum) > 0:
 		f.Control = "choice"
 		for _, e := range s.Enum {
-			f.Options = append(f.Options, formOption{fmt.Sprint(e), m.say(choiceOf(fmt.Sprint(e))), e == value})
+			f.Options = append(f.Options, formOption{fmt.Sprint(e), m.Say(choiceOf(fmt.Sprint(e))), e == value})
 		}
 	case name == "parameter":
 		f.Control = "choice"
@@ -200,12 +201,12 @@ func (m entryForm) scalar(f *formField, name string, s *openapi3.Schema, value a
 	case name == "word":
 		f.Control = "choice"
 		for _, w := range standard.Words() {
-			f.Options = append(f.Options, formOption{w, m.say("word|" + w), w == value})
+			f.Options = append(f.Options, formOption{w, m.Say("word|" + w), w == value})
 		}
 	case name == "plan":
 		f.Control = "choice"
 		for _, p := range standard.SamplingPlans() {
-			f.Options = append(f.Options, formOption{p.ID, m.say("plan|" + p.Title), p.ID == value})
+			f.Options = append(f.Options, formOption{p.ID, m.Say("plan|" + p.Title), p.ID == value})
 		}
 	case name == "unit":
 		f.Control = "choice"
@@ -213,7 +214,7 @@ func (m entryForm) scalar(f *formField, name string, s *openapi3.Schema, value a
 			f.Options = append(f.Options, formOption{u, standard.SayUnit(u).In(m), u == value})
 		}
 	case decimalText(name, s):
-		f.Control, f.Value = "number", strings.Replace(plainText(value), ".", m.decimalMark(), 1)
+		f.Control, f.Value = "number", strings.Replace(plainText(value), ".", m.DecimalMark(), 1)
 	case s.Format == "uuid" && len(referred[name]) > 0:
 		f.Control, f.Options = "choice", m.things(referred[name], plainText(value))
 	case s.Format == "date-time":
@@ -254,7 +255,7 @@ func (m entryForm) momentText(value any) string {
 	if err != nil {
 		return ""
 	}
-	return strings.TrimSuffix(at.In(m.location).Format("2006-01-02T15:04:05.999"), ":00")
+	return strings.TrimSuffix(at.In(m.Zone).Format("2006-01-02T15:04:05.999"), ":00")
 }
 
 // numberText is a number in the outfit's unit, with the reader's decimal mark and
@@ -264,8 +265,8 @@ func (m entryForm) numberText(name string, value any) string {
 	if !ok {
 		return ""
 	}
-	out := strconv.FormatFloat(m.shown(name, v), 'f', -1, 64)
-	return strings.Replace(out, ".", m.decimalMark(), 1)
+	out := strconv.FormatFloat(shown(m.Voice, name, v), 'f', -1, 64)
+	return strings.Replace(out, ".", m.DecimalMark(), 1)
 }
 
 // placeSchema reports whether a schema is a kind and an id: a place.
@@ -290,7 +291,7 @@ func (m entryForm) place(f *formField, s *openapi3.Schema, value any) {
 			}
 			continue
 		}
-		f.Options = append(f.Options, formOption{kind, m.say(choiceOf(kind)), object["kind"] == kind})
+		f.Options = append(f.Options, formOption{kind, m.Say(choiceOf(kind)), object["kind"] == kind})
 	}
 }
 

@@ -7,7 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/db"
+	"pgregory.net/rapid"
+
+	"pullbook/api/locale"
 	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 )
@@ -65,7 +67,7 @@ func TestAFormThatNobodyTouchedSaysWhatTheEntrySaid(t *testing.T) {
 			continue
 		}
 		for _, reader := range []struct{ region, units string }{{"en-GB", "metric"}, {"es-ES", "us"}, {"en-US", "us"}} {
-			m := entryForm{figuresFor(tongueFor(reader.region), db.Outfit{Units: reader.units}, loc), book, map[string]string{}}
+			m := entryForm{locale.NewVoice(locale.LanguageFor(reader.region), reader.units, loc), book, map[string]string{}}
 			was, err := valueOf(e)
 			if err != nil {
 				t.Fatal(err)
@@ -109,4 +111,16 @@ func plainly(t *testing.T, value map[string]any) map[string]any {
 	}
 	out["occurred_at"] = at.UTC().Format(time.RFC3339Nano)
 	return out
+}
+
+func TestWhatAFormShowsIsReadBackAsItWas(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		f := locale.Voice{Language: locale.LanguageFor(rapid.SampledFrom([]string{"en-US", "es-ES", "es-MX", "en-GB"}).Draw(t, "region")), Mass: "kg"}
+		v := float64(rapid.Int64Range(-1_000_000_000, 1_000_000_000).Draw(t, "thousandths")) / 1000
+		got, err := f.Parse(entryForm{Voice: f}.numberText("gross_kg", v))
+		if err != nil || got != v {
+			t.Fatalf("%v is read back as %v: %v", v, got, err)
+		}
+	})
 }

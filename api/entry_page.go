@@ -122,7 +122,7 @@ func (p *pages) newForm(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		m := entryForm{voiceFor(ctx, o, b), b, map[string]string{}}
 		value := map[string]any{"occurred_at": p.Now().Format("2006-01-02T15:04:00Z07:00")}
 		for name := range ctx.QueryParams() { // a link may fill in what it is about
 			value[name] = ctx.QueryParam(name)
@@ -189,10 +189,10 @@ func (p *pages) correctForm(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		m := entryForm{voiceFor(ctx, o, b), b, map[string]string{}}
 		view = m.view(kind, p.recorded[kind], value)
 		view.ID, view.Correcting = uuid.NewString(), true
-		view.Title = m.say("Correct: %s", season.EntryName(b, e.ID))
+		view.Title = m.Say("Correct: %s", season.EntryName(b, e.ID))
 		view.Action, view.Back = ctx.Request().URL.Path, journalPath+"/"+ctx.Param("id")
 		return nil
 	})
@@ -258,7 +258,7 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*l
 	var kind ledger.Kind
 	var value, was map[string]any
 	err = p.look(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, m = w, entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		who, m = w, entryForm{voiceFor(ctx, o, b), b, map[string]string{}}
 		e, k, err := about(who, m)
 		if err != nil {
 			return err
@@ -397,7 +397,7 @@ func (m entryForm) addLine(fields []*formField, pointer string) {
 		if f.Name == pointer && f.Control == "list" {
 			name := pointer[strings.LastIndexByte(pointer, '/')+1:]
 			line := m.field(name, merged(f.schema.Items.Value), nil, fmt.Sprintf("%s/%d", pointer, len(f.Fields)))
-			line.Label, line.Hint = m.say("%s, line %s", f.Label, len(f.Fields)+1), ""
+			line.Label, line.Hint = m.Say("%s, line %s", f.Label, len(f.Fields)+1), ""
 			f.Fields = append(f.Fields, line)
 		}
 		m.addLine(f.Fields, pointer)

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 
+	"pullbook/api/locale"
+
 	"github.com/getkin/kin-openapi/openapi3"
 )
 
@@ -89,46 +91,26 @@ func choiceOf(value string) string {
 	return "choice|" + strings.ReplaceAll(value, "_", " ")
 }
 
-// unitOf is the unit of a field, as the outfit has it.
-func (f figures) unitOf(name string) string {
+// unitOfField is the unit of a field, as the outfit has it.
+func unitOfField(f locale.Voice, name string) string {
 	_, unit := splitUnit(name)
-	if c, ok := usUnits[unit]; ok && f.us() {
-		return c.unit
-	}
-	return unit
+	return f.Unit(unit)
 }
-
-// usUnits are what a US outfit reads for a unit, and how.
-var usUnits = map[string]struct {
-	unit        string
-	times, plus float64
-}{
-	"kg": {"lb", 1000 / gramsPerPound, 0},
-	"°C": {"°F", 1.8, 32},
-	"cm": {"in", 1 / 2.54, 0},
-	"L":  {"gal", 1 / litresPerGallon, 0},
-	"mm": {"in", 1 / 25.4, 0},
-	"m2": {"ft²", 1 / (0.3048 * 0.3048), 0},
-	"K":  {"°F", 1.8, 0}, // a difference
-}
-
-// metricSymbol is a metric unit as it is written, which is the same everywhere.
-func metricSymbol(unit string) string { return strings.Replace(unit, "m2", "m²", 1) }
 
 // shown is a field's value in the outfit's unit, to two places.
-func (f figures) shown(name string, v float64) float64 {
+func shown(f locale.Voice, name string, v float64) float64 {
 	_, unit := splitUnit(name)
-	if c, ok := usUnits[unit]; ok && f.us() {
-		return roundTo(v*c.times+c.plus, 2)
+	if there := f.ToUnit(unit, v); there != v {
+		return locale.RoundTo(there, 2)
 	}
 	return v
 }
 
-// meant is shown backwards.
-func (f figures) meant(name string, v float64) float64 {
+// meantBy is shown backwards.
+func meantBy(f locale.Voice, name string, v float64) float64 {
 	_, unit := splitUnit(name)
-	if c, ok := usUnits[unit]; ok && f.us() {
-		return roundTo((v-c.plus)/c.times, 6)
+	if metric := f.ToMetric(unit, v); metric != v {
+		return locale.RoundTo(metric, 6)
 	}
 	return v
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"pullbook/api/locale"
 	"pullbook/domain/ledger"
 	"pullbook/domain/units"
 )
@@ -67,7 +68,7 @@ func (v *feedView) putMassPer(out cells, kgPer *float64) {
 
 func (v *feedView) mass(grams float64) float64 {
 	if v.us {
-		return grams / gramsPerPound
+		return grams / locale.GramsPerPound
 	}
 	return grams / 1000
 }

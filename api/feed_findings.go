@@ -1,6 +1,7 @@
 package api
 
 import (
+	"pullbook/api/wire"
 	"pullbook/domain/chance"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -12,9 +13,9 @@ type findingRow struct{ *ledger.Flag }
 
 // entry is the entry that it is about, and settled the one that settled it; either
 // is one that says nothing where there is none.
-func (r findingRow) entry(v *feedView) ledger.Entry { return orZero(v.book.InForce(r.Entry)) }
+func (r findingRow) entry(v *feedView) ledger.Entry { return wire.OrZero(v.book.InForce(r.Entry)) }
 
-func (r findingRow) settled() ledger.Entry { return orZero(r.Accepted) }
+func (r findingRow) settled() ledger.Entry { return wire.OrZero(r.Accepted) }
 
 // unlikelyPlaces shows one in a million with three figures.
 const unlikelyPlaces = 9
@@ -34,7 +35,7 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		{"honey_kg", formMass, func(v *feedView, out cells, r findingRow) { v.putMass(out, r.MassG) }},
 		{"sentence", formText, func(v *feedView, out cells, r findingRow) { out.text(season.OddOf(v.book, r.Flag).InFull().String()) }},
 		{"chance", formText, func(_ *feedView, out cells, r findingRow) { out.text(chance.InWords(r.Unlikely).String()) }},
-		{"probability", formDecimal, func(_ *feedView, out cells, r findingRow) { putKnown(out, orNil(r.Unlikely), unlikelyPlaces) }},
+		{"probability", formDecimal, func(_ *feedView, out cells, r findingRow) { putKnown(out, wire.OrNil(r.Unlikely), unlikelyPlaces) }},
 		{"settled", formYes, func(_ *feedView, out cells, r findingRow) { out.yes(r.Accepted != nil) }},
 		{"settled_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().RecordedBy) }},
 		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().Reason) }},
@@ -44,7 +45,7 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		list := season.Evening(b)
 		for _, flags := range [][]*ledger.Flag{list.Open, list.Settled} {
 			for _, flag := range flags {
-				if !q.holds(orZero(b.InForce(flag.Entry)).OccurredAt, b.Location()) {
+				if !q.holds(wire.OrZero(b.InForce(flag.Entry)).OccurredAt, b.Location()) {
 					continue
 				}
 				if err := put(findingRow{flag}); err != nil {

@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/message"
@@ -116,7 +117,7 @@ func (s *Server) CreateFeedKey(ctx echo.Context) error {
 	if err := s.contract.Bind(&in, ctx); err != nil {
 		return err
 	}
-	feed := orZero(in.Feed)
+	feed := wire.OrZero(in.Feed)
 	if feed != "" && !slices.Contains(Feeds(), feed) {
 		return &fault.Error{Code: fault.Invalid, Message: message.F("No key was made."), Fields: []fault.Field{{
 			Pointer: "/feed", Sent: feed, Message: message.F("There is no such feed. There are %s. Without a name, the key reads all of them.", strings.Join(Feeds(), ", ")),
@@ -151,7 +152,7 @@ func (s *Server) feedKeeper(ctx echo.Context) (db.Principal, error) {
 }
 
 func feedKeyOut(k db.FeedKey) openapi.FeedKey {
-	return openapi.FeedKey{ID: k.ID, Name: k.Name, Feed: orNil(k.Feed), MadeBy: k.MadeBy, CreatedAt: k.CreatedAt, RevokedAt: k.RevokedAt}
+	return openapi.FeedKey{ID: k.ID, Name: k.Name, Feed: wire.OrNil(k.Feed), MadeBy: k.MadeBy, CreatedAt: k.CreatedAt, RevokedAt: k.RevokedAt}
 }
 
 // Feeds lists what a feed key can be for.

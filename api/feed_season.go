@@ -10,7 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/xuri/excelize/v2"
 
-	"pullbook/db"
+	"pullbook/api/locale"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 	"pullbook/openapi"
@@ -19,11 +19,11 @@ import (
 // GetSeasonWorkbook answers with a season as one workbook that stands alone.
 func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbookParams) error {
 	asked := ctx.QueryParam("season")
-	tongue, err := workbookTongue(ctx)
+	language, err := workbookLanguage(ctx)
 	if err != nil {
 		return err
 	}
-	a, err := s.feedAnswer(ctx, seasonWorkbook, "xlsx", asked == "" || asked == latestSeason, tongue.Lang)
+	a, err := s.feedAnswer(ctx, seasonWorkbook, "xlsx", asked == "" || asked == latestSeason, language.Lang)
 	if err != nil || a == nil {
 		return err
 	}
@@ -32,9 +32,9 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 		return err
 	}
 	w := &seasonBook{File: excelize.NewFile(), view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us}}
-	w.figures = figuresFor(tongue, db.Outfit{Units: map[bool]string{true: "us"}[us]}, nil)
-	if tongue.Lang != english.Lang {
-		w.view.voice = w.figures
+	w.Voice = locale.NewVoice(language, map[bool]string{true: "us"}[us], nil)
+	if language.Lang != locale.English.Lang {
+		w.view.voice = w.Voice
 	}
 	defer w.Close()
 	err = a.steps.Step(func(b *ledger.Book) (err error) {
@@ -47,7 +47,7 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 			return err
 		}
 		w.view.book, w.loc = b, b.Location()
-		w.figures.location = w.loc
+		w.Voice.Zone = w.loc
 		if w.report, err = season.Of(b, w.query.seasonID); err != nil {
 			return err
 		}
@@ -75,25 +75,25 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 	return s.sendWorkbook(ctx, a, w.File)
 }
 
-// workbookTongue is the language that a workbook is asked for in; to a page that of
+// workbookLanguage is the language that a workbook is asked for in; to a page that of
 // its reader, to a program English.
-func workbookTongue(ctx echo.Context) (tongue, error) {
+func workbookLanguage(ctx echo.Context) (locale.Language, error) {
 	switch asked := ctx.QueryParam("language"); {
 	case asked == "" && ctx.Get(pageKey) != nil:
 		return tongueOf(ctx), nil
-	case asked == "" || asked == english.Lang:
-		return english, nil
-	case catalogue[asked] != nil:
-		return tongueFor(asked), nil
+	case asked == "" || asked == locale.English.Lang:
+		return locale.English, nil
+	case locale.Catalogue[asked] != nil:
+		return locale.LanguageFor(asked), nil
 	default:
-		return tongue{}, parameterFault("language", asked, "A workbook speaks en or es.")
+		return locale.Language{}, parameterFault("language", asked, "A workbook speaks en or es.")
 	}
 }
 
 // seasonBook is a season's workbook being written.
 type seasonBook struct {
 	*excelize.File
-	figures
+	locale.Voice
 	// client ends when whoever asked has left.
 	client context.Context
 	view   feedView
@@ -112,7 +112,7 @@ const (
 )
 
 // sheetName is what a sheet is called.
-func (w *seasonBook) sheetName(sheet string) string { return w.say("sheet name|" + sheet) }
+func (w *seasonBook) sheetName(sheet string) string { return w.Say("sheet name|" + sheet) }
 
 // seasonSheets are the sheets that feeds fill.
 var seasonSheets = []struct {
@@ -146,7 +146,7 @@ func (w *seasonBook) write(run *feedRun, now time.Time) (err error) {
 	}
 	// Programs that reckon on loading show what the formulas come to even where
 	// somebody changed a figure without them.
-	return w.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: ptr(true)})
+	return w.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: new(true)})
 }
 
 // cover says what the workbook is of, with a chart of the yards.
@@ -158,15 +158,15 @@ func (w *seasonBook) cover(now time.Time) error {
 		style int
 	}{
 		{w.view.outfit.Name, nil, 0},
-		{w.say("Season"), season.Name, w.dress.left},
-		{w.say("season|From"), dayOf(season.First), w.dress.leftDay},
-		{w.say("season|To"), dayOf(season.Last), w.dress.leftDay},
-		{w.say("Honey, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.HoneyG)), massPlaces), w.dress.leftFigure},
-		{w.say("of that from no known pull, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.NoPullG)), massPlaces), w.dress.leftFigure},
-		{w.say("Up to entry"), w.view.number, w.dress.left},
-		{w.say("whose digest is"), w.digest, w.dress.left},
-		{w.say("Made on"), onClock(now, w.loc).Truncate(24 * time.Hour), w.dress.leftDay},
-		{w.say("Times are of"), w.view.outfit.TimeZone, w.dress.left},
+		{w.Say("Season"), season.Name, w.dress.left},
+		{w.Say("season|From"), dayOf(season.First), w.dress.leftDay},
+		{w.Say("season|To"), dayOf(season.Last), w.dress.leftDay},
+		{w.Say("Honey, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.HoneyG)), massPlaces), w.dress.leftFigure},
+		{w.Say("of that from no known pull, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.NoPullG)), massPlaces), w.dress.leftFigure},
+		{w.Say("Up to entry"), w.view.number, w.dress.left},
+		{w.Say("whose digest is"), w.digest, w.dress.left},
+		{w.Say("Made on"), onClock(now, w.loc).Truncate(24 * time.Hour), w.dress.leftDay},
+		{w.Say("Times are of"), w.view.outfit.TimeZone, w.dress.left},
 	}
 	for i, row := range rows {
 		at := fmt.Sprintf("B%d", i+1)
@@ -175,7 +175,7 @@ func (w *seasonBook) cover(now time.Time) error {
 		}
 	}
 	for i, caution := range sheetCautions {
-		if err := w.SetCellStr(cover, fmt.Sprintf("A%d", len(rows)+2+i), caution.In(w.figures)); err != nil {
+		if err := w.SetCellStr(cover, fmt.Sprintf("A%d", len(rows)+2+i), caution.In(w.Voice)); err != nil {
 			return err
 		}
 	}
@@ -186,7 +186,7 @@ func (w *seasonBook) cover(now time.Time) error {
 	); err != nil || len(w.report.Yards) == 0 {
 		return err
 	}
-	return w.chart(len(rows)+len(sheetCautions)+3, w.say("Honey by yard, %s", w.Mass))
+	return w.chart(len(rows)+len(sheetCautions)+3, w.Say("Honey by yard, %s", w.Mass))
 }
 
 // dayOf is a day as a sheet keeps it.
@@ -222,7 +222,7 @@ func (w *seasonBook) chart(row int, title string) error {
 		Series:     []excelize.ChartSeries{{Name: `"` + title + `"`, Categories: of(yard), Values: of(honey), Fill: fill}},
 		Title:      excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: title, Font: bold(12)}}},
 		Legend:     excelize.ChartLegend{Position: "none"},
-		VaryColors: ptr(false),
+		VaryColors: new(false),
 		YAxis:      excelize.ChartAxis{MajorGridLines: true, Font: labels},
 		XAxis:      excelize.ChartAxis{ReverseOrder: true, Font: labels},
 		Dimension:  excelize.ChartDimension{Width: 730, Height: uint(110 + 20*min(len(w.report.Yards), 60))},
@@ -233,12 +233,12 @@ func (w *seasonBook) chart(row int, title string) error {
 func (w *seasonBook) balance() error {
 	b := w.report.Balance
 	in := []balanceLine{
-		{w.say("In tanks before"), b.InTanksBeforeG}, {w.say("In containers before"), b.InContainersBeforeG}, {w.say("Harvested"), b.HarvestedG},
-		{w.say("Unexplained"), b.UnexplainedG}, {w.say("Found by stocktakes"), b.StocktakeGainedG},
+		{w.Say("In tanks before"), b.InTanksBeforeG}, {w.Say("In containers before"), b.InContainersBeforeG}, {w.Say("Harvested"), b.HarvestedG},
+		{w.Say("Unexplained"), b.UnexplainedG}, {w.Say("Found by stocktakes"), b.StocktakeGainedG},
 	}
 	out := []balanceLine{
-		{w.say("In tanks after"), b.InTanksG}, {w.say("In containers after"), b.InContainersG}, {w.say("Dispatched"), b.DispatchedG},
-		{w.say("Wasted"), b.WastedG}, {w.say("Washed out"), b.WashedG}, {w.say("Missed by stocktakes"), b.StocktakeLostG},
+		{w.Say("In tanks after"), b.InTanksG}, {w.Say("In containers after"), b.InContainersG}, {w.Say("Dispatched"), b.DispatchedG},
+		{w.Say("Wasted"), b.WastedG}, {w.Say("Washed out"), b.WashedG}, {w.Say("Missed by stocktakes"), b.StocktakeLostG},
 	}
 	sheet := w.sheetName(balanceSheet)
 	if err := w.page(balanceSheet); err != nil {
@@ -251,7 +251,7 @@ func (w *seasonBook) balance() error {
 	if err := errors.Join(stream.SetColWidth(1, 1, 38), stream.SetColWidth(2, 2, 16)); err != nil {
 		return err
 	}
-	if err := stream.SetRow("A1", []any{excelize.Cell{StyleID: w.styles.head, Value: w.say("Where the honey came from and went")}, excelize.Cell{StyleID: w.dress.rightHead, Value: w.Mass}}); err != nil {
+	if err := stream.SetRow("A1", []any{excelize.Cell{StyleID: w.styles.head, Value: w.Say("Where the honey came from and went")}, excelize.Cell{StyleID: w.dress.rightHead, Value: w.Mass}}); err != nil {
 		return err
 	}
 	next, sumIn, err := w.balanceLines(stream, 2, in)
@@ -262,7 +262,7 @@ func (w *seasonBook) balance() error {
 	if err != nil {
 		return err
 	}
-	if err := stream.SetRow(fmt.Sprintf("A%d", next+1), []any{w.say("Difference"), w.massFormula("ROUND("+sumIn+"-"+sumOut+",3)", 0)}); err != nil {
+	if err := stream.SetRow(fmt.Sprintf("A%d", next+1), []any{w.Say("Difference"), w.massFormula("ROUND("+sumIn+"-"+sumOut+",3)", 0)}); err != nil {
 		return err
 	}
 	return stream.Flush()
@@ -286,7 +286,7 @@ func (w *seasonBook) balanceLines(stream *excelize.StreamWriter, row int, lines 
 		total += l.grams
 		row++
 	}
-	err = stream.SetRow(fmt.Sprintf("A%d", row), []any{w.say("Together"), w.massFormula(fmt.Sprintf("SUM(B%d:B%d)", first, row-1), total)})
+	err = stream.SetRow(fmt.Sprintf("A%d", row), []any{w.Say("Together"), w.massFormula(fmt.Sprintf("SUM(B%d:B%d)", first, row-1), total)})
 	return row + 1, fmt.Sprintf("B%d", row), err
 }
 

@@ -68,10 +68,10 @@ func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
 	if err != nil {
 		return err
 	}
-	s := &seasonSheet{StreamWriter: stream, name: name, total: w.say("Total"), noTotal: w.say("No totals: more than %s rows", mostSummed), reckoned: reckoned[of.title()], styles: w.styles, dress: w.dress,
+	s := &seasonSheet{StreamWriter: stream, name: name, total: w.Say("Total"), noTotal: w.Say("No totals: more than %s rows", mostSummed), reckoned: reckoned[of.title()], styles: w.styles, dress: w.dress,
 		metric: one.table.columnNames(false), forms: one.table.columnForms()}
 	for i, column := range one.names() {
-		s.heads = append(s.heads, heading(column, s.forms[i]).In(w.figures))
+		s.heads = append(s.heads, heading(column, s.forms[i]).In(w.Voice))
 	}
 	return s.pass(&one, w.client)
 }
@@ -359,12 +359,12 @@ func (w *seasonBook) page(sheet string) error {
 	if _, err := w.NewSheet(name); err != nil {
 		return err
 	}
-	layout := excelize.PageLayoutOptions{Orientation: ptr("landscape"), Size: ptr(a4), FitToWidth: ptr(1), FitToHeight: ptr(0)}
+	layout := excelize.PageLayoutOptions{Orientation: new("landscape"), Size: new(a4), FitToWidth: new(1), FitToHeight: new(0)}
 	if sheet == coverSheet || sheet == balanceSheet {
-		layout.Orientation, layout.FitToHeight = ptr("portrait"), ptr(1)
+		layout.Orientation, layout.FitToHeight = new("portrait"), new(1)
 	}
 	if err := errors.Join(
-		w.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: ptr(true)}),
+		w.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: new(true)}),
 		w.SetPageLayout(name, &layout),
 		w.SetHeaderFooter(name, &excelize.HeaderFooterOptions{OddFooter: "&L&A&R&P / &N"}),
 	); err != nil {

@@ -12,6 +12,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
@@ -39,12 +40,12 @@ func follows(ctx echo.Context) bool {
 
 // FollowEntries gives the entries since one, and waits for them if asked to.
 func (s *Server) FollowEntries(ctx echo.Context, params openapi.FollowEntriesParams) error {
-	limit := int(orDefault(params.Limit, defaultLimit))
+	limit := int(wire.OrDefault(params.Limit, defaultLimit))
 	out, err := s.changes(ctx, "since", params.Since, limit)
 	if err != nil {
 		return err
 	}
-	if wait := time.Duration(orZero(params.WaitSeconds)) * time.Second; len(out.Entries) == 0 && wait > 0 {
+	if wait := time.Duration(wire.OrZero(params.WaitSeconds)) * time.Second; len(out.Entries) == 0 && wait > 0 {
 		if err := s.patience(ctx)(); err != nil {
 			return err
 		}
@@ -102,7 +103,7 @@ func (s *Server) serving() context.Context {
 // StreamEntries sends entries as they come, as server-sent events whose ids are
 // the entries' numbers.
 func (s *Server) StreamEntries(ctx echo.Context, params openapi.StreamEntriesParams) error {
-	given, since := "since", orZero(params.Since)
+	given, since := "since", wire.OrZero(params.Since)
 	if text := ctx.Request().Header.Get(lastEventID); text != "" {
 		n, err := strconv.ParseInt(text, 10, 64)
 		if err != nil || n < 0 {

@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -18,8 +19,8 @@ func (s *Server) RecordHiveCount(ctx echo.Context) error {
 func (s *Server) RecordPull(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewPull) (ledger.Body, error) {
 		out := &ledger.Pull{
-			YardID: in.YardID, HivesWorked: orZero(in.HivesWorked), GrossG: grams(orZero(in.GrossKg)),
-			RoomID: orZero(in.RoomID), Note: orZero(in.Note),
+			YardID: in.YardID, HivesWorked: wire.OrZero(in.HivesWorked), GrossG: wire.Grams(wire.OrZero(in.GrossKg)),
+			RoomID: wire.OrZero(in.RoomID), Note: wire.OrZero(in.Note),
 		}
 		for _, c := range in.Supers {
 			out.Supers = append(out.Supers, ledger.SuperCount{SuperKindID: c.SuperKindID, Supers: c.Supers})
@@ -35,7 +36,7 @@ func (s *Server) RecordRun(ctx echo.Context) error {
 			frames = *in.FramesPerSide
 		}
 		return &ledger.Run{
-			Name: in.Name, FramesPerSide: frames, Note: orZero(in.Note),
+			Name: in.Name, FramesPerSide: frames, Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -52,7 +53,7 @@ func (s *Server) RecordRunSupers(ctx echo.Context) error {
 func (s *Server) RecordLoad(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewLoad) (ledger.Body, error) {
 		return &ledger.Load{
-			RunID: in.RunID, Load: in.Load, FramesLeft: in.FramesLeft, FramesRight: in.FramesRight, Note: orZero(in.Note),
+			RunID: in.RunID, Load: in.Load, FramesLeft: in.FramesLeft, FramesRight: in.FramesRight, Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -60,8 +61,8 @@ func (s *Server) RecordLoad(ctx echo.Context) error {
 func (s *Server) RecordRunEnd(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewRunEnd) (ledger.Body, error) {
 		return &ledger.RunEnd{
-			RunID: in.RunID, WaxG: grams(orZero(in.WaxKg)), EmptiesG: grams(orZero(in.EmptiesKg)),
-			SetAsideFrames: orZero(in.SetAsideFrames), Note: orZero(in.Note),
+			RunID: in.RunID, WaxG: wire.Grams(wire.OrZero(in.WaxKg)), EmptiesG: wire.Grams(wire.OrZero(in.EmptiesKg)),
+			SetAsideFrames: wire.OrZero(in.SetAsideFrames), Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }

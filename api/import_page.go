@@ -94,15 +94,15 @@ func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView
 	v = &importView{ID: uuid.NewString()}
 	err = p.manage(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
 		who = w
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		for _, k := range importing.Kinds() {
-			v.Kinds = append(v.Kinds, formOption{string(k), f.say("table|" + strings.ReplaceAll(string(k), "_", " ")), k == kind})
+			v.Kinds = append(v.Kinds, formOption{string(k), f.Say("table|" + strings.ReplaceAll(string(k), "_", " ")), k == kind})
 		}
 		for e := range b.RecordedOf(ledger.KindImport, 0) {
 			i := e.Body.(*ledger.Import)
 			v.Past = append(v.Past, pastImport{
-				ID: e.ID.String(), File: i.File, Kind: f.say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.minute(e.RecordedAt),
-				By: e.RecordedBy, Rows: f.count(int(i.Rows)), Withdrawn: b.InForce(e.ID) == nil,
+				ID: e.ID.String(), File: i.File, Kind: f.Say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.Minute(e.RecordedAt),
+				By: e.RecordedBy, Rows: f.Count(int(i.Rows)), Withdrawn: b.InForce(e.ID) == nil,
 			})
 		}
 		slices.Reverse(v.Past)
@@ -133,10 +133,10 @@ func (p *pages) importSheet(ctx echo.Context) error {
 		return err
 	}
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		m := entryForm{voiceFor(ctx, o, b), b, map[string]string{}}
 		v.Answer, err = m.importAnswer(file, result, typed)
 		if made != nil {
-			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.count(int(made.Number)), made.ID.String()
+			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.Count(int(made.Number)), made.ID.String()
 			v.ID = uuid.NewString() // for what is brought in next
 		}
 		return err
@@ -259,14 +259,14 @@ func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed u
 	}
 	v := &importAnswerView{
 		Mapping: string(mapping), MappingOf: string(r.Mapping.Of) + " " + r.Mapping.Sheet, Totals: r.Mapping.LeaveOutTotals, Seasons: r.Mapping.MakeSeasons, AllProblems: int(r.AllProblems),
-		New: m.count(int(r.Rows - r.HadRows - r.LeftOut)), Had: m.count(int(r.HadRows)), LeftOut: m.count(int(r.LeftOut)), Rows: r.Rows,
+		New: m.Count(int(r.Rows - r.HadRows - r.LeftOut)), Had: m.Count(int(r.HadRows)), LeftOut: m.Count(int(r.LeftOut)), Rows: r.Rows,
 		Ready: r.AllProblems == 0 && r.New() > 0,
 	}
 	for _, c := range r.Mapping.Columns {
 		v.Columns = append(v.Columns, m.importColumn(r.Mapping.Of, c))
 	}
 	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
-		v.Dates = append(v.Dates, formOption{string(order), m.say("dates|" + strings.ReplaceAll(string(order), "_", " ")), r.Mapping.Dates == order})
+		v.Dates = append(v.Dates, formOption{string(order), m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), r.Mapping.Dates == order})
 	}
 	for _, t := range file.Tables {
 		if t.Name != "" {
@@ -278,17 +278,17 @@ func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed u
 	}
 	for _, k := range ledger.Kinds() {
 		if n := r.Entries[k]; n > 0 {
-			v.Counts = append(v.Counts, m.say("%s: %s", k.Noun(), n))
+			v.Counts = append(v.Counts, m.Say("%s: %s", k.Noun(), n))
 		}
 	}
 	for what, sum := range r.Sums {
 		if name, mass := massName(what); mass {
-			v.Sums = append(v.Sums, m.say(labelOf(name))+" "+m.mass(sum)+" "+m.Mass)
+			v.Sums = append(v.Sums, m.Say(labelOf(name))+" "+m.Grams(sum)+" "+m.Mass)
 		}
 	}
 	slices.Sort(v.Sums)
 	for _, e := range r.First {
-		v.First = append(v.First, importFirst{m.count(e.Row), e.Entry.Kind.Noun().In(m), m.minute(e.Entry.OccurredAt)})
+		v.First = append(v.First, importFirst{m.Count(e.Row), e.Entry.Kind.Noun().In(m), m.Minute(e.Entry.OccurredAt)})
 	}
 	v.Problems, v.Names = m.importProblems(r, typed)
 	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
@@ -298,20 +298,20 @@ func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed u
 func (m entryForm) importColumn(of importing.Kind, c importing.Column) importColumnView {
 	v := importColumnView{Column: c.Column, Heading: c.Heading}
 	if c.From != "" {
-		v.From = m.say("from|" + c.From)
+		v.From = m.Say("from|" + c.From)
 	}
 	for _, f := range importing.FieldsOf(of) {
-		v.Fields = append(v.Fields, formOption{string(f), m.say("column|" + strings.ReplaceAll(string(f), "_", " ")), f == c.Field})
+		v.Fields = append(v.Fields, formOption{string(f), m.Say("column|" + strings.ReplaceAll(string(f), "_", " ")), f == c.Field})
 	}
 	if c.Field == "" {
 		return v
 	}
 	for _, u := range importing.UnitsOf(c.Field) {
-		v.Units = append(v.Units, formOption{string(u), m.say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
+		v.Units = append(v.Units, formOption{string(u), m.Say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
 	}
 	if importing.HasFigures(c.Field) {
 		for _, d := range []importing.DecimalMark{importing.Point, importing.Comma} {
-			v.Marks = append(v.Marks, formOption{string(d), m.say("mark|" + string(d)), d == c.DecimalMark})
+			v.Marks = append(v.Marks, formOption{string(d), m.Say("mark|" + string(d)), d == c.DecimalMark})
 		}
 	}
 	return v
@@ -338,14 +338,14 @@ func (m entryForm) importProblems(r *importing.Result, typed url.Values) (out []
 			v := importProblemView{Sent: p.Sent, Message: p.Message.In(m)}
 			switch {
 			case p.Row > 0 && p.Column != "":
-				v.Where = m.say("row %s, column %s", p.Row, p.Column)
+				v.Where = m.Say("row %s, column %s", p.Row, p.Column)
 			case p.Row > 0:
-				v.Where = m.say("row %s", p.Row)
+				v.Where = m.Say("row %s", p.Row)
 			case p.Column != "":
-				v.Where = m.say("column %s", p.Column)
+				v.Where = m.Say("column %s", p.Column)
 			}
 			if p.More > 0 {
-				v.More = m.say("and in %s more rows", p.More)
+				v.More = m.Say("and in %s more rows", p.More)
 			}
 			out = append(out, v)
 		}
@@ -362,12 +362,12 @@ func (m entryForm) importProblems(r *importing.Result, typed url.Values) (out []
 
 // importName asks what a name means: what is most alike first, then the others.
 func (m entryForm) importName(noun importing.Noun, p *importing.Problem, chosen string) importNameView {
-	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.say("What is %s?", p.Sent)}
+	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
 	for _, name := range p.DidYouMean {
-		v.Options = append(v.Options, formOption{"is " + name, m.say("%s, spelt otherwise", name), "is "+name == chosen})
+		v.Options = append(v.Options, formOption{"is " + name, m.Say("%s, spelt otherwise", name), "is "+name == chosen})
 	}
 	if slices.Contains(simple, noun) {
-		v.Options = append(v.Options, formOption{"new", m.say("a new one: set it up"), chosen == "new"})
+		v.Options = append(v.Options, formOption{"new", m.Say("a new one: set it up"), chosen == "new"})
 	}
 	m.book.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
 		name := m.book.Name(root)

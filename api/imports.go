@@ -14,6 +14,7 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
 	"pullbook/api/bringin"
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/importing"
@@ -48,7 +49,7 @@ func (s *Server) ImportTable(ctx echo.Context) error {
 	if made == nil {
 		return ctx.JSON(http.StatusOK, answer)
 	}
-	answer.Stored, answer.Import = true, ptr(importOut(made, false))
+	answer.Stored, answer.Import = true, new(importOut(made, false))
 	ctx.Response().Header().Set("Location", importsPath+"/"+form.id.String())
 	return ctx.JSON(http.StatusCreated, answer)
 }
@@ -282,7 +283,7 @@ func importAnswer(id uuid.UUID, file *bringin.File, r *importing.Result) *import
 	}
 	for what, sum := range r.Sums {
 		if name, mass := massName(what); mass {
-			out.Sums[name] = kg(sum)
+			out.Sums[name] = wire.Kg(sum)
 		} else {
 			out.Sums[what] = float64(sum)
 		}
@@ -321,7 +322,7 @@ func importOut(e *ledger.Entry, withdrawn bool) openapi.Import {
 	i := e.Body.(*ledger.Import)
 	return openapi.Import{
 		Number: e.Number, ID: e.ID, RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Kind: openapi.ImportKind(i.Of),
-		File: orNil(i.File), Sheet: orNil(i.Sheet), FirstEntry: e.Number - i.Entries, LastEntry: e.Number - 1,
+		File: wire.OrNil(i.File), Sheet: wire.OrNil(i.Sheet), FirstEntry: e.Number - i.Entries, LastEntry: e.Number - 1,
 		Rows: i.Rows, HadRows: i.HadRows, LeftOut: i.LeftOut, Withdrawn: withdrawn,
 	}
 }
@@ -329,9 +330,9 @@ func importOut(e *ledger.Entry, withdrawn bool) openapi.Import {
 // ListImports lists what was brought in.
 func (s *Server) ListImports(ctx echo.Context, params openapi.ListImportsParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		limit := int(orDefault(params.Limit, defaultLimit))
+		limit := int(wire.OrDefault(params.Limit, defaultLimit))
 		out := []openapi.Import{}
-		for e := range b.RecordedOf(ledger.KindImport, orZero(params.After)) {
+		for e := range b.RecordedOf(ledger.KindImport, wire.OrZero(params.After)) {
 			if len(out) == limit {
 				nextPage(ctx, out[len(out)-1].Number)
 				break
@@ -355,7 +356,7 @@ func (s *Server) GetImport(ctx echo.Context, id openapi_types.UUID) error {
 		var made *openapi.Import
 		err := s.books.Read(ctx.Request().Context(), p, func(_ db.Outfit, b *ledger.Book) error {
 			if e, _ := b.Entry(id); e != nil && e.Kind == ledger.KindImport {
-				made = ptr(importOut(e, b.InForce(id) == nil))
+				made = new(importOut(e, b.InForce(id) == nil))
 			}
 			return nil
 		})

@@ -9,6 +9,9 @@ import (
 	"strings"
 
 	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/api/web"
 )
 
 // worker answers with the script that keeps the recording page on a device. Its
@@ -20,11 +23,11 @@ func (p *pages) worker(ctx echo.Context) error {
 }
 
 func (p *pages) makeWorker() []byte {
-	script, err := fs.ReadFile(web, "web/worker.js")
+	script, err := fs.ReadFile(web.Files, "worker.js")
 	if err != nil {
 		panic(err)
 	}
-	shell, err := fs.ReadFile(web, "web/pages/record.html")
+	shell, err := fs.ReadFile(web.Files, "pages/record.html")
 	if err != nil {
 		panic(err)
 	}
@@ -46,17 +49,17 @@ func (p *pages) manifest(ctx echo.Context) error {
 	icon := func(name, sizes, mime, purpose string) map[string]string {
 		return map[string]string{"src": p.addresses[name], "sizes": sizes, "type": mime, "purpose": purpose}
 	}
-	f := figures{tongue: t}
+	f := locale.Voice{Language: t}
 	body, err := json.Marshal(map[string]any{
-		"id": recordPath, "name": "pullbook", "short_name": "pullbook", "lang": t.tag(), "description": f.say("The book of the honey house, also without network"),
+		"id": recordPath, "name": "pullbook", "short_name": "pullbook", "lang": t.Tag(), "description": f.Say("The book of the honey house, also without network"),
 		"start_url": recordPath, "scope": "/", "display": "standalone", "background_color": "#f6f7f2", "theme_color": "#f6f7f2",
 		"icons": []any{
 			icon("favicon.svg", "any", "image/svg+xml", "any"), icon("icon-192.png", "192x192", "image/png", "any"),
 			icon("icon-512.png", "512x512", "image/png", "any"), icon("icon-512.png", "512x512", "image/png", "maskable"),
 		},
 		"shortcuts": []any{
-			map[string]string{"name": f.say("Moisture"), "url": recordPath + "#reading"},
-			map[string]string{"name": f.say("Fill drums"), "url": recordPath + "#fill"},
+			map[string]string{"name": f.Say("Moisture"), "url": recordPath + "#reading"},
+			map[string]string{"name": f.Say("Fill drums"), "url": recordPath + "#fill"},
 		},
 	})
 	if err != nil {

@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -20,9 +21,9 @@ import (
 // ListEntries is the journal: everything that was ever recorded.
 func (s *Server) ListEntries(ctx echo.Context, params openapi.ListEntriesParams) error {
 	return s.readJournal(ctx, func(role db.Role, b *ledger.Book) (any, error) {
-		limit := int(orDefault(params.Limit, defaultLimit))
+		limit := int(wire.OrDefault(params.Limit, defaultLimit))
 		out := []openapi.Entry{}
-		for n := min(orZero(params.After), b.Len()) + 1; n <= b.Len(); n++ {
+		for n := min(wire.OrZero(params.After), b.Len()) + 1; n <= b.Len(); n++ {
 			if len(out) == limit {
 				nextPage(ctx, out[len(out)-1].Number)
 				break
@@ -78,7 +79,7 @@ func journalOut(role db.Role, b *ledger.Book, e *ledger.Entry) (openapi.Entry, e
 	}
 	out := openapi.Entry{
 		Number: e.Number, ID: e.ID, RootID: b.Root(e.ID), Kind: string(e.Kind), OccurredAt: e.OccurredAt,
-		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Replaces: orNil(e.Replaces), Reason: orNil(e.Reason),
+		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Replaces: wire.OrNil(e.Replaces), Reason: wire.OrNil(e.Reason),
 		Digest: hexText(e.Digest),
 	}
 	if _, by := b.Entry(e.ID); by != nil {
@@ -87,7 +88,7 @@ func journalOut(role db.Role, b *ledger.Book, e *ledger.Entry) (openapi.Entry, e
 	if u, is := e.Body.(*ledger.Unreadable); is {
 		out.Kind, out.Unreadable, out.Content = string(u.Was), &u.Why, map[string]any{}
 		if withheld(role, e) {
-			out.Unreadable = ptr("managers read why")
+			out.Unreadable = new("managers read why")
 		}
 		return out, nil
 	}
@@ -106,13 +107,6 @@ func contentFor(role db.Role, e *ledger.Entry) ([]byte, error) {
 func hexText(digest [32]byte) string { return hex.EncodeToString(digest[:]) }
 
 const defaultLimit = 200
-
-func orDefault[T any](p *T, d T) T {
-	if p == nil {
-		return d
-	}
-	return *p
-}
 
 // nextPage links to what comes after the entry of that number.
 func nextPage(ctx echo.Context, after int64) {
@@ -172,7 +166,7 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 	}
 	switch x := e.Body.(type) {
 	case *ledger.Fill:
-		out.added.NetKg = ptr(kg(x.NetG()))
+		out.added.NetKg = new(wire.Kg(x.NetG()))
 	case *ledger.Reading:
 		out.added.Moisture = moistureOut(x.Moisture)
 	}

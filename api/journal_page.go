@@ -14,6 +14,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/db/away"
 	"pullbook/domain/ledger"
@@ -54,7 +55,7 @@ func (p *pages) journal(ctx echo.Context) error {
 		before = 0
 	}
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		if before <= 0 || before > b.Len()+1 {
 			before = b.Len() + 1
 		}
@@ -109,19 +110,19 @@ func entryName(role db.Role, b *ledger.Book, e *ledger.Entry) message.Text {
 	return season.EntryName(b, e.ID)
 }
 
-func journalRowOf(f figures, role db.Role, b *ledger.Book, e *ledger.Entry) journalRow {
+func journalRowOf(f locale.Voice, role db.Role, b *ledger.Book, e *ledger.Entry) journalRow {
 	row := journalRow{
-		ID: e.ID.String(), Number: f.count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: entryName(role, b, e).In(f),
-		Happened: f.minute(e.OccurredAt), Recorded: f.minute(e.RecordedAt), By: e.RecordedBy,
+		ID: e.ID.String(), Number: f.Count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: entryName(role, b, e).In(f),
+		Happened: f.Minute(e.OccurredAt), Recorded: f.Minute(e.RecordedAt), By: e.RecordedBy,
 	}
 	_, by := b.Entry(e.ID)
 	switch {
 	case by != nil && by.Kind == ledger.KindWithdrawal:
-		row.Mark = f.say("withdrawn")
+		row.Mark = f.Say("withdrawn")
 	case by != nil:
-		row.Mark = f.say("corrected since")
+		row.Mark = f.Say("corrected since")
 	case e.Kind != ledger.KindWithdrawal && e.Replaces != uuid.Nil:
-		row.Mark = f.say("a correction")
+		row.Mark = f.Say("a correction")
 	}
 	return row
 }
@@ -163,7 +164,7 @@ func (p *pages) entry(ctx echo.Context) error {
 	}
 	var v *entryView
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		m := entryForm{voiceFor(ctx, o, b), b, map[string]string{}}
 		v, err = p.entryView(m, who.Role, id)
 		if err == nil {
 			v.CanWithdraw = who.Role == db.Manager && b.InForce(id) != nil && v.Withdrawn == "" && !b.Final(id)
@@ -183,11 +184,11 @@ func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, 
 		return nil, errNoSuchEntry
 	}
 	first := chain[0]
-	v := &entryView{Title: entryName(role, m.book, first).In(m.figures), Kind: first.Kind.Noun().In(m.figures), ID: first.ID.String(), NewID: uuid.NewString()}
+	v := &entryView{Title: entryName(role, m.book, first).In(m.Voice), Kind: first.Kind.Noun().In(m.Voice), ID: first.ID.String(), NewID: uuid.NewString()}
 	var before []entryLine
 	for i, e := range chain {
 		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
-			v.Withdrawn = m.say("Withdrawn by %s on %s: %s", e.RecordedBy, m.minute(e.RecordedAt), e.Reason)
+			v.Withdrawn = m.Say("Withdrawn by %s on %s: %s", e.RecordedBy, m.Minute(e.RecordedAt), e.Reason)
 			continue
 		}
 		var lines []entryLine
@@ -199,7 +200,7 @@ func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, 
 			lines = m.lines(by, value)
 		}
 		version := versionView{
-			Number: m.count(int(e.Number)), Happened: m.minute(e.OccurredAt), Recorded: m.minute(e.RecordedAt), By: e.RecordedBy,
+			Number: m.Count(int(e.Number)), Happened: m.Minute(e.OccurredAt), Recorded: m.Minute(e.RecordedAt), By: e.RecordedBy,
 			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(chain)-1,
 			Lines: lines,
 		}
@@ -207,7 +208,7 @@ func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, 
 			version.Unreadable, version.Stored = u.Why, journalPath+"/"+e.ID.String()+"/stored"
 		}
 		if e.Via != "" {
-			version.Via = m.say(choiceOf(string(e.Via)))
+			version.Via = m.Say(choiceOf(string(e.Via)))
 		}
 		now := slices.Clone(version.Lines)
 		if i > 0 {
@@ -218,10 +219,10 @@ func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, 
 	}
 	slices.Reverse(v.Versions)
 	if tip := m.book.Tip(id); tip.Kind == ledger.KindUnreadable {
-		v.Odd = append(v.Odd, season.Sentence(m.book, ledger.Flag{Code: ledger.EntryUnreadable, Entry: m.book.Root(id)}).In(m.figures))
+		v.Odd = append(v.Odd, season.Sentence(m.book, ledger.Flag{Code: ledger.EntryUnreadable, Entry: m.book.Root(id)}).In(m.Voice))
 	}
 	for _, f := range m.book.State().FlagsOn(id) {
-		v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.figures))
+		v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.Voice))
 	}
 	return v, nil
 }
@@ -307,7 +308,7 @@ func (m entryForm) shownValue(f *formField) string {
 	case "json":
 		var lines []any
 		if json.Unmarshal([]byte(f.Value), &lines) == nil {
-			return m.say("%s lines", len(lines))
+			return m.Say("%s lines", len(lines))
 		}
 	}
 	var chosen []string
@@ -327,10 +328,10 @@ func (m entryForm) shownValue(f *formField) string {
 		if err != nil {
 			return f.Value
 		}
-		return m.minute(at)
+		return m.Minute(at)
 	}
 	if f.Control == "date" {
-		return m.dateMedium(f.Value)
+		return m.Date(f.Value)
 	}
 	if f.Unit != "" {
 		return f.Value + " " + f.Unit
@@ -357,7 +358,7 @@ func changed(before, now []entryLine) []entryLine {
 		i := slices.IndexFunc(before, func(l entryLine) bool { return l.Label == line.Label })
 		switch {
 		case i < 0:
-			line.Changed, line.Was = true, nothing
+			line.Changed, line.Was = true, locale.Missing
 		case !reflect.DeepEqual(before[i].Value, line.Value):
 			line.Changed, line.Was = true, before[i].Value
 		}
@@ -365,7 +366,7 @@ func changed(before, now []entryLine) []entryLine {
 	}
 	for _, line := range before {
 		if !slices.ContainsFunc(now, func(l entryLine) bool { return l.Label == line.Label }) {
-			out = append(out, entryLine{Label: line.Label, Value: nothing, Was: line.Value, Changed: true})
+			out = append(out, entryLine{Label: line.Label, Value: locale.Missing, Was: line.Value, Changed: true})
 		}
 	}
 	return out

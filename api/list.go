@@ -124,7 +124,7 @@ func supersededBy(b *ledger.Book, entries map[ledger.ID]bool) (map[ledger.ID]*op
 	}
 	out := map[ledger.ID]*openapi.Superseded{}
 	for _, x := range found {
-		out[x.By.ID] = ptr(supersededOut(x))
+		out[x.By.ID] = new(supersededOut(x))
 	}
 	return out, nil
 }

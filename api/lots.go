@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -10,7 +11,7 @@ import (
 func (s *Server) RecordLot(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewLot) (ledger.Body, error) {
 		return &ledger.Lot{
-			Code: in.Code, Product: orZero(in.Product), StoreID: orZero(in.StoreID), Note: orZero(in.Note), Declares: orZero(in.Declares),
+			Code: in.Code, Product: wire.OrZero(in.Product), StoreID: wire.OrZero(in.StoreID), Note: wire.OrZero(in.Note), Declares: wire.OrZero(in.Declares),
 		}, nil
 	})
 }
@@ -19,7 +20,7 @@ func (s *Server) RecordFill(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewFill) (ledger.Body, error) {
 		return &ledger.Fill{
 			LotID: in.LotID, TankID: in.TankID, ContainerKindID: in.ContainerKindID, Container: in.Container,
-			TareG: grams(in.TareKg), GrossG: grams(in.GrossKg), Seal: orZero(in.Seal), Note: orZero(in.Note),
+			TareG: wire.Grams(in.TareKg), GrossG: wire.Grams(in.GrossKg), Seal: wire.OrZero(in.Seal), Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -27,7 +28,7 @@ func (s *Server) RecordFill(ctx echo.Context) error {
 func (s *Server) RecordDispatch(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewDispatch) (ledger.Body, error) {
 		return &ledger.Dispatch{
-			BuyerID: in.BuyerID, Containers: in.Containers, Reference: orZero(in.Reference), Note: orZero(in.Note),
+			BuyerID: in.BuyerID, Containers: in.Containers, Reference: wire.OrZero(in.Reference), Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }

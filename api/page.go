@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"embed"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -22,6 +21,8 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"pullbook/api/locale"
+	"pullbook/api/web"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -145,53 +146,36 @@ func newPages(s *Server) *pages {
 	if p.recorded, err = recordedBy(); err != nil {
 		panic(err) // the contract is part of the program
 	}
-	for _, name := range webFiles("assets") {
+	for _, name := range web.Names("assets") {
 		p.addAsset(name)
 	}
 	p.workerScript = p.makeWorker()
-	for _, choice := range languageChoices(english) {
-		p.templates[choice.Lang] = p.templatesIn(tongueFor(choice.Lang))
+	for _, choice := range languageChoices(locale.English) {
+		p.templates[choice.Lang] = p.templatesIn(locale.LanguageFor(choice.Lang))
 	}
 	return p
 }
 
 // templatesIn are the pages in one language: {{t "Season %s" .Name}} says a
 // sentence of the catalogue.
-func (p *pages) templatesIn(t tongue) map[string]*template.Template {
+func (p *pages) templatesIn(t locale.Language) map[string]*template.Template {
 	layout := template.Must(template.New("layout.html").Funcs(template.FuncMap{
 		"asset": func(name string) string { return p.addresses[name] },
 		"prose": prose,
 		"t": func(format string, args ...any) string {
-			return message.F(format, args...).In(figures{tongue: t})
+			return message.F(format, args...).In(locale.Voice{Language: t})
 		},
-	}).ParseFS(web, "web/layout.html", "web/parts/*.html"))
+	}).ParseFS(web.Files, "layout.html", "parts/*.html"))
 	out := map[string]*template.Template{}
-	for _, name := range webFiles("pages") {
-		out[name] = template.Must(template.Must(layout.Clone()).ParseFS(web, "web/pages/"+name))
+	for _, name := range web.Names("pages") {
+		out[name] = template.Must(template.Must(layout.Clone()).ParseFS(web.Files, "pages/"+name))
 	}
 	return out
 }
 
-//go:embed web
-var web embed.FS
-
-// pageKey is where a page's answer is kept: by who asks, in which tongue.
+// pageKey is where a page's answer is kept: by who asks, in which language.
 func (p *pages) pageKey(ctx echo.Context, who db.Principal, address string) answerKey {
-	return answerKey{who.Outfit, who.Name, tongueOf(ctx).tag() + " " + address}
-}
-
-// webFiles are the names in a folder of web, which is part of the program and
-// so is there.
-func webFiles(folder string) []string {
-	entries, err := fs.ReadDir(web, "web/"+folder)
-	if err != nil {
-		panic(err)
-	}
-	names := make([]string, len(entries))
-	for i, e := range entries {
-		names[i] = e.Name()
-	}
-	return names
+	return answerKey{who.Outfit, who.Name, tongueOf(ctx).Tag() + " " + address}
 }
 
 // asset is a file that pages refer to. Its address holds a digest of its
@@ -205,7 +189,7 @@ func (p *pages) addAsset(name string) {
 	if p.addresses[name] != "" {
 		return
 	}
-	body, err := fs.ReadFile(web, "web/assets/"+name)
+	body, err := fs.ReadFile(web.Files, "assets/"+name)
 	if err != nil {
 		panic(err)
 	}
@@ -260,7 +244,7 @@ func (p *pages) page(ctx echo.Context, status int, name string, view any) error 
 
 func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) {
 	t := tongueOf(ctx)
-	out := screen{View: view, Tag: t.tag(), Languages: languageChoices(t), Back: ctx.Request().URL.RequestURI(), Room: p.room()}
+	out := screen{View: view, Tag: t.Tag(), Languages: languageChoices(t), Back: ctx.Request().URL.RequestURI(), Room: p.room()}
 	for _, n := range nav {
 		if !p.served[n.Path] {
 			continue
@@ -272,7 +256,7 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 		out.Nav = append(out.Nav, n)
 	}
 	if at, known := knownAt(ctx); known {
-		out.AsKnown = figuresFor(t, db.Outfit{}, at.Location()).minute(at)
+		out.AsKnown = locale.NewVoice(t, "", at.Location()).Minute(at)
 	}
 	if c, ok := ctx.Get(callerKey).(caller); ok {
 		out.Outfit, out.Person, out.Tablet = c.outfit, c.person, c.tablet
@@ -285,7 +269,7 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 }
 
 // viewOf makes a page's view from a book.
-type viewOf func(db.Principal, figures, *ledger.Book) (any, error)
+type viewOf func(db.Principal, locale.Voice, *ledger.Book) (any, error)
 
 // kept answers with a page about the outfit's book. While nothing was recorded
 // and the day is the same, the page that was made before is given again.
@@ -299,22 +283,22 @@ func (p *pages) keptAsOf(ctx echo.Context, name string, view viewOf) error {
 }
 
 func (p *pages) keptPage(ctx echo.Context, name string, as asOfWhen, view viewOf) error {
-	return p.keptAs(ctx, as, func(who db.Principal, f figures, b *ledger.Book) (write, error) {
+	return p.keptAs(ctx, as, func(who db.Principal, f locale.Voice, b *ledger.Book) (write, error) {
 		v, err := view(who, f, b)
 		return func() ([]byte, error) { return p.render(ctx, name, v) }, err
 	}, func(body []byte) error { return sendPage(ctx, http.StatusOK, body) })
 }
 
 // keptChart is kept for a drawing.
-func (p *pages) keptChart(ctx echo.Context, draw func(figures, *ledger.Book) (write, error)) error {
-	return p.keptAs(ctx, asItIs, func(_ db.Principal, f figures, b *ledger.Book) (write, error) {
+func (p *pages) keptChart(ctx echo.Context, draw func(locale.Voice, *ledger.Book) (write, error)) error {
+	return p.keptAs(ctx, asItIs, func(_ db.Principal, f locale.Voice, b *ledger.Book) (write, error) {
 		return draw(f, b)
 	}, func(svg []byte) error { return sendChart(ctx, svg) })
 }
 
 // keptAs looks at the book in view, and has what it gives written once the book
 // is free again.
-func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, figures, *ledger.Book) (write, error), send func([]byte) error) error {
+func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, locale.Voice, *ledger.Book) (write, error), send func([]byte) error) error {
 	var out answer
 	var had bool
 	var key answerKey
@@ -332,7 +316,7 @@ func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, fi
 		return as(ctx, b)
 	}, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		if !had {
-			toWrite, err = view(who, figuresFor(tongueOf(ctx), o, b.Location()), b)
+			toWrite, err = view(who, voiceFor(ctx, o, b), b)
 		}
 		return err
 	})
@@ -426,7 +410,7 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	c, done := context.WithTimeout(context.WithoutCancel(ctx.Request().Context()), problemTime)
 	defer done()
 	ctx.SetRequest(ctx.Request().WithContext(c))
-	voice := figuresFor(tongueOf(ctx), db.Outfit{}, time.UTC)
+	voice := locale.NewVoice(tongueOf(ctx), "", time.UTC)
 	text := f.Message.In(voice)
 	switch session, ok, _ := p.session(ctx); {
 	case askedToSignIn(f.Code, ctx) && ok && session.Tablet != uuid.Nil:
@@ -434,7 +418,7 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	case askedToSignIn(f.Code, ctx):
 		err = p.signInPage(ctx, status, text)
 	default:
-		view := problemView{Title: voice.say(problemOf[f.Code].title), Message: text, RequestID: requestIDOf(ctx)}
+		view := problemView{Title: voice.Say(problemOf[f.Code].title), Message: text, RequestID: requestIDOf(ctx)}
 		for _, field := range f.Fields[:min(len(f.Fields), mostComplaints)] {
 			view.Fields = append(view.Fields, problemField{shortened(field.Pointer, 500), field.Message.In(voice)})
 		}

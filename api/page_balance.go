@@ -6,6 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
@@ -120,7 +121,7 @@ const (
 func (p *pages) balancePage(ctx echo.Context) error {
 	asked := balanceAsked{Season: ctx.QueryParam("season"), Day: ctx.QueryParam("day"), Yard: ctx.QueryParam("yard")}
 	asked.from, _ = strconv.Atoi(ctx.QueryParam("from"))
-	return p.keptAsOf(ctx, "balance.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.keptAsOf(ctx, "balance.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		asked.AsOf = earlierEntry(ctx, b)
 		return p.balanceView(f, asked, b)
 	})
@@ -135,8 +136,8 @@ func earlierEntry(ctx echo.Context, b *ledger.Book) string {
 	return strconv.FormatInt(b.Len(), 10)
 }
 
-func (p *pages) balanceView(f figures, asked balanceAsked, b *ledger.Book) (*balanceView, error) {
-	v := &balanceView{balanceAsked: asked, Mass: f.Mass, Entries: f.count(int(b.Len()))}
+func (p *pages) balanceView(f locale.Voice, asked balanceAsked, b *ledger.Book) (*balanceView, error) {
+	v := &balanceView{balanceAsked: asked, Mass: f.Mass, Entries: f.Count(int(b.Len()))}
 	id, found, err := p.chosen(asked.Season, b)
 	if err != nil || !found {
 		return v, err
@@ -168,18 +169,18 @@ func (p *pages) balanceView(f figures, asked balanceAsked, b *ledger.Book) (*bal
 }
 
 // days are the days of the period, each by itself.
-func (v *balanceView) days(f figures, b *ledger.Book, period balance.Period) error {
+func (v *balanceView) days(f locale.Voice, b *ledger.Book, period balance.Period) error {
 	days, err := balance.Days(b, period)
 	if err != nil {
 		return err
 	}
 	for _, d := range days {
-		row := balanceDay{Address: v.at(func(a *balanceAsked) { a.Day, a.from = string(d.Day), 0 }), Day: f.dateMedium(string(d.Day)), mark: f.passed(d.Global)}
+		row := balanceDay{Address: v.at(func(a *balanceAsked) { a.Day, a.from = string(d.Day), 0 }), Day: f.Date(string(d.Day)), mark: passed(f, d.Global)}
 		by := map[string]string{}
 		for _, c := range d.Claims {
-			by[c.Name] = nothing
+			by[c.Name] = locale.Missing
 			if c.Complete && *c.UncertaintyKg > 0 {
-				by[c.Name] = f.within(*c.MeasuredKg, *c.UncertaintyKg)
+				by[c.Name] = withinText(f, *c.MeasuredKg, *c.UncertaintyKg)
 			}
 		}
 		row.Boxes, row.Tanks, row.Containers = by["boxes"], by["tanks"], by["containers"]
@@ -189,6 +190,6 @@ func (v *balanceView) days(f figures, b *ledger.Book, period balance.Period) err
 		}
 		v.OddDays.Rows = append(v.OddDays.Rows, row)
 	}
-	v.OddDays.Name, v.ByDay.Name = f.say("days that do not add up"), f.say("Days that add up or that nothing checks, %s", len(v.ByDay.Rows))
+	v.OddDays.Name, v.ByDay.Name = f.Say("days that do not add up"), f.Say("Days that add up or that nothing checks, %s", len(v.ByDay.Rows))
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -49,7 +50,7 @@ type containerToSend struct {
 func (p *pages) dispatchForm(ctx echo.Context) error {
 	var v *dispatchFormView
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		v = dispatchFormOf(figuresFor(tongueOf(ctx), o, b.Location()), b, map[string][]string{"all": ctx.QueryParams()["lot"]})
+		v = dispatchFormOf(voiceFor(ctx, o, b), b, map[string][]string{"all": ctx.QueryParams()["lot"]})
 		return nil
 	})
 	if err != nil {
@@ -59,7 +60,7 @@ func (p *pages) dispatchForm(ctx echo.Context) error {
 }
 
 // dispatchFormOf is the form with what was typed in it.
-func dispatchFormOf(f figures, b *ledger.Book, typed map[string][]string) *dispatchFormView {
+func dispatchFormOf(f locale.Voice, b *ledger.Book, typed map[string][]string) *dispatchFormView {
 	one := func(name string) string { return strings.Join(typed[name], "") }
 	v := &dispatchFormView{ID: uuid.NewString(), Mass: f.Mass, When: one("when"), Reference: one("reference"), Note: one("note")}
 	b.InForceOf(ledger.KindBuyer, func(root ledger.ID, e *ledger.Entry) bool {
@@ -81,9 +82,9 @@ func dispatchFormOf(f figures, b *ledger.Book, typed map[string][]string) *dispa
 			}
 			ticked := slices.Contains(typed["container"], c.ID.String())
 			lot.Some = lot.Some || ticked
-			lot.Containers = append(lot.Containers, containerToSend{c.ID.String(), c.Number, c.Kind, f.mass(c.HeldG), ticked})
+			lot.Containers = append(lot.Containers, containerToSend{c.ID.String(), c.Number, c.Kind, f.Grams(c.HeldG), ticked})
 		}
-		lot.Here = f.say("All that is here: %s, %s", message.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, message.Kg(float64(r.HeldG)/1000))
+		lot.Here = f.Say("All that is here: %s, %s", message.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, message.Kg(float64(r.HeldG)/1000))
 		v.Lots = append(v.Lots, lot)
 	}
 	return v
@@ -112,7 +113,7 @@ func containersOf(b *ledger.Book, typed map[string][]string) []string {
 
 // newDispatch books what a form sends off.
 func (p *pages) newDispatch(ctx echo.Context) error {
-	return p.fromForm(ctx, ledger.KindDispatch, "dispatch-form.html", func(f figures, b *ledger.Book, typed map[string][]string) (map[string]any, error) {
+	return p.fromForm(ctx, ledger.KindDispatch, "dispatch-form.html", func(f locale.Voice, b *ledger.Book, typed map[string][]string) (map[string]any, error) {
 		one := func(name string) string { return strings.TrimSpace(strings.Join(typed[name], "")) }
 		containers := containersOf(b, typed)
 		if len(containers) == 0 {
@@ -132,7 +133,7 @@ func (p *pages) newDispatch(ctx echo.Context) error {
 			}
 		}
 		return value, nil
-	}, func(f figures, b *ledger.Book, typed map[string][]string, why string, reasons []string) (any, error) {
+	}, func(f locale.Voice, b *ledger.Book, typed map[string][]string, why string, reasons []string) (any, error) {
 		v := dispatchFormOf(f, b, typed)
 		v.Why, v.Reasons = why, reasons
 		return v, nil
@@ -141,19 +142,19 @@ func (p *pages) newDispatch(ctx echo.Context) error {
 
 // typedTime is when something happened, as the contract has it; left empty it is
 // now, to the second: what was decided this very minute comes before it.
-func (p *pages) typedTime(f figures, typed string) (string, error) {
+func (p *pages) typedTime(f locale.Voice, typed string) (string, error) {
 	if typed == "" {
 		return p.Now().Format(time.RFC3339Nano), nil
 	}
-	at, err := entryForm{figures: f}.moment(typed)
+	at, err := entryForm{Voice: f}.moment(typed)
 	return at.Format(time.RFC3339Nano), err
 }
 
 // fromForm makes an entry of what a manager's form holds and hands it to the
 // contract's own handler. What is refused is shown again with why.
 func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
-	entry func(figures, *ledger.Book, map[string][]string) (map[string]any, error),
-	again func(figures, *ledger.Book, map[string][]string, string, []string) (any, error),
+	entry func(locale.Voice, *ledger.Book, map[string][]string) (map[string]any, error),
+	again func(locale.Voice, *ledger.Book, map[string][]string, string, []string) (any, error),
 ) error {
 	typed, err := ctx.FormParams()
 	if err != nil {
@@ -170,7 +171,7 @@ func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
 			had = e != nil // sent twice
 		}
 		if !had {
-			value, refused = entry(figuresFor(tongueOf(ctx), o, b.Location()), b, typed)
+			value, refused = entry(voiceFor(ctx, o, b), b, typed)
 		}
 		return nil
 	})
@@ -203,11 +204,11 @@ func (p *pages) bookedAt(kind ledger.Kind, id string, value map[string]any) stri
 }
 
 func (p *pages) formRefused(ctx echo.Context, refusal *fault.Error, template string, typed map[string][]string,
-	again func(figures, *ledger.Book, map[string][]string, string, []string) (any, error),
+	again func(locale.Voice, *ledger.Book, map[string][]string, string, []string) (any, error),
 ) error {
 	var view any
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		why := refusal.Message.In(f)
 		var reasons []string
 		for _, x := range refusal.Fields {

@@ -7,6 +7,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -42,18 +43,18 @@ type dispatchRow struct {
 }
 
 func (p *pages) dispatches(ctx echo.Context) error {
-	return p.kept(ctx, "dispatches.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "dispatches.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager}
 		settled := settlementsBy(b)
 		b.InForceOf(ledger.KindDispatch, func(root ledger.ID, e *ledger.Entry) bool {
 			d := e.Body.(*ledger.Dispatch)
 			row := dispatchRow{
-				Path: dispatchPath(root), When: f.day(e.OccurredAt), Buyer: b.Name(d.BuyerID), Reference: d.Reference,
-				Containers: len(d.Containers), Lots: lotsSent(b, d), Net: f.mass(netOf(b, d.Containers)),
+				Path: dispatchPath(root), When: f.Day(e.OccurredAt), Buyer: b.Name(d.BuyerID), Reference: d.Reference,
+				Containers: len(d.Containers), Lots: lotsSent(b, d), Net: f.Grams(netOf(b, d.Containers)),
 			}
 			for _, id := range settled[root] {
 				if s, err := quality.SettlementOf(b, id); err == nil { // else its terms cannot be read any more
-					row.Paid = f.money(s.Paid, s.Currency)
+					row.Paid = f.Money(s.Paid, s.Currency)
 				}
 			}
 			v.Rows = append(v.Rows, row)
@@ -119,21 +120,21 @@ type settlementDrum struct {
 }
 
 func (p *pages) dispatch(ctx echo.Context) error {
-	return p.kept(ctx, "dispatch.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "dispatch.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		root, e, err := dispatchOf(ctx, b)
 		if err != nil {
 			return nil, err
 		}
 		d := e.Body.(*ledger.Dispatch)
 		v := &dispatchView{
-			Path: dispatchPath(root), Mass: f.Mass, Title: season.EntryName(b, root).In(f), When: f.minute(e.OccurredAt), Buyer: b.Name(d.BuyerID),
-			Reference: d.Reference, Note: d.Note, Net: f.mass(netOf(b, d.Containers)), By: e.RecordedBy,
+			Path: dispatchPath(root), Mass: f.Mass, Title: season.EntryName(b, root).In(f), When: f.Minute(e.OccurredAt), Buyer: b.Name(d.BuyerID),
+			Reference: d.Reference, Note: d.Note, Net: f.Grams(netOf(b, d.Containers)), By: e.RecordedBy,
 			Manages: who.Role == db.Manager, Entry: entryLinkOf(f, b, root),
 		}
 		for _, id := range d.Containers {
 			fill := ledger.Named[ledger.Fill](b, id)
 			v.Containers = append(v.Containers, dispatchedContainer{
-				fill.Container, b.Name(fill.ContainerKindID), f.mass(fill.NetG()), b.Name(fill.LotID), lotPath(b.Root(fill.LotID)),
+				fill.Container, b.Name(fill.ContainerKindID), f.Grams(fill.NetG()), b.Name(fill.LotID), lotPath(b.Root(fill.LotID)),
 			})
 		}
 		for _, id := range settlementsBy(b)[root] {
@@ -158,23 +159,23 @@ func dispatchOf(ctx echo.Context, b *ledger.Book) (ledger.ID, *ledger.Entry, err
 	return id, nil, fault.New(fault.NotFound, "No such dispatch stands in the book.")
 }
 
-func settlementOf(f figures, b *ledger.Book, s *quality.Settled) settlementView {
+func settlementOf(f locale.Voice, b *ledger.Book, s *quality.Settled) settlementView {
 	v := settlementView{
-		Entry: entryLinkOf(f, b, s.Entry), Terms: s.Terms, Paid: f.money(s.Paid, s.Currency),
-		OwnNet: f.mass(s.OwnNetG), BuyerNet: f.mass(s.BuyerNetG), NotReported: strings.Join(s.NotReported, ", "),
+		Entry: entryLinkOf(f, b, s.Entry), Terms: s.Terms, Paid: f.Money(s.Paid, s.Currency),
+		OwnNet: f.Grams(s.OwnNetG), BuyerNet: f.Grams(s.BuyerNetG), NotReported: strings.Join(s.NotReported, ", "),
 	}
 	if e := b.InForce(s.Entry); e != nil {
-		v.When = f.day(e.OccurredAt)
+		v.When = f.Day(e.OccurredAt)
 	}
-	v.ByOwn, v.ShortOfOwn = f.owed(s.ByOwn, s.Paid, s.Currency)
-	v.ByBuyer, v.ShortOfBuyer = f.owed(s.ByBuyer, s.Paid, s.Currency)
+	v.ByOwn, v.ShortOfOwn = owed(f, s.ByOwn, s.Paid, s.Currency)
+	v.ByBuyer, v.ShortOfBuyer = owed(f, s.ByBuyer, s.Paid, s.Currency)
 	for _, d := range s.Drums {
 		row := settlementDrum{
-			Number: d.Container, OwnNet: f.mass(d.OwnNetG), BuyerNet: f.mass(d.BuyerNetG), OwnMoisture: f.pct(d.OwnMoisturePct), BuyerMoisture: f.pct(d.BuyerMoisturePct),
-			OwnColour: f.pct(d.OwnColour), BuyerColour: f.pct(d.BuyerColour), Differences: f.sayEach(d.Differences),
+			Number: d.Container, OwnNet: f.Grams(d.OwnNetG), BuyerNet: f.Grams(d.BuyerNetG), OwnMoisture: f.Percent(d.OwnMoisturePct), BuyerMoisture: f.Percent(d.BuyerMoisturePct),
+			OwnColour: f.Percent(d.OwnColour), BuyerColour: f.Percent(d.BuyerColour), Differences: f.SayEach(d.Differences),
 		}
-		row.ByOwn, _ = f.owed(d.ByOwn, 0, s.Currency)
-		row.ByBuyer, _ = f.owed(d.ByBuyer, 0, s.Currency)
+		row.ByOwn, _ = owed(f, d.ByOwn, 0, s.Currency)
+		row.ByBuyer, _ = owed(f, d.ByBuyer, 0, s.Currency)
 		v.Drums = append(v.Drums, row)
 	}
 	return v
@@ -182,9 +183,9 @@ func settlementOf(f figures, b *ledger.Book, s *quality.Settled) settlementView 
 
 // owed is what terms come to, and how much less was paid; nothing where a figure
 // that the price asks for is missing.
-func (f figures) owed(minor *int64, paid int64, currency string) (comesTo, short string) {
+func owed(f locale.Voice, minor *int64, paid int64, currency string) (comesTo, short string) {
 	if minor == nil {
-		return nothing, nothing
+		return locale.Missing, locale.Missing
 	}
-	return f.money(*minor, currency), f.money(*minor-paid, currency)
+	return f.Money(*minor, currency), f.Money(*minor-paid, currency)
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
@@ -49,8 +50,8 @@ const mostGone = 20
 
 func (p *pages) dryingPage(ctx echo.Context) error {
 	asked := ctx.QueryParam("season")
-	return p.keptAsOf(ctx, "drying.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
-		v := &dryingView{AsOf: earlierEntry(ctx, b), Entries: f.count(int(b.Len())), Target: f.number(balance.DryEnoughPct, 1)}
+	return p.keptAsOf(ctx, "drying.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		v := &dryingView{AsOf: earlierEntry(ctx, b), Entries: f.Count(int(b.Len())), Target: f.Number(balance.DryEnoughPct, 1)}
 		id, found, err := p.chosen(asked, b)
 		if err != nil || !found {
 			return v, err
@@ -71,13 +72,13 @@ func (p *pages) dryingPage(ctx echo.Context) error {
 	})
 }
 
-func dryingRoomOf(f figures, b *ledger.Book, r balance.Room) dryingRoom {
-	out := dryingRoom{ID: r.RoomID.String(), Name: r.Name, Sentences: f.sayEach(r.Sentences)}
+func dryingRoomOf(f locale.Voice, b *ledger.Book, r balance.Room) dryingRoom {
+	out := dryingRoom{ID: r.RoomID.String(), Name: r.Name, Sentences: f.SayEach(r.Sentences)}
 	if r.MeanTemperatureC != nil {
 		out.Temperature = f.Celsius(*r.MeanTemperatureC)
 	}
 	if r.MeanHumidityPct != nil {
-		out.Humidity = f.number(*r.MeanHumidityPct, 0)
+		out.Humidity = f.Number(*r.MeanHumidityPct, 0)
 	}
 	for _, s := range slices.Backward(r.Stacks) {
 		switch {
@@ -92,21 +93,21 @@ func dryingRoomOf(f figures, b *ledger.Book, r balance.Room) dryingRoom {
 	return out
 }
 
-func dryingStackOf(f figures, b *ledger.Book, s balance.Stack) dryingStack {
+func dryingStackOf(f locale.Voice, b *ledger.Book, s balance.Stack) dryingStack {
 	out := dryingStack{
-		Address: yardPath(s.YardID), Yard: s.Yard, Boxes: f.supers(s.Boxes), Honey: f.Kg(s.HoneyKg), In: f.day(s.In), Sentence: s.Sentence.In(f),
-		Cautions: f.sayEach(s.Cautions),
+		Address: yardPath(s.YardID), Yard: s.Yard, Boxes: supers(f, s.Boxes), Honey: f.Kg(s.HoneyKg), In: f.Day(s.In), Sentence: s.Sentence.In(f),
+		Cautions: f.SayEach(s.Cautions),
 	}
 	if !s.Out.IsZero() {
-		out.Out = f.day(s.Out)
+		out.Out = f.Day(s.Out)
 	}
 	if s.WaterKg != nil {
-		out.Water = f.say("%s", message.WithSD(*s.WaterKg, *s.WaterUncertaintyKg))
+		out.Water = f.Say("%s", message.WithSD(*s.WaterKg, *s.WaterUncertaintyKg))
 	}
 	for _, l := range s.Layers {
-		layer := dryingLayer{Name: l.Layer.Said().In(f), Last: f.number(l.LastPct, 1) + " ± " + f.number(l.LastUncertaintyPct, 1)}
+		layer := dryingLayer{Name: l.Layer.Said().In(f), Last: f.Number(l.LastPct, 1) + " ± " + f.Number(l.LastUncertaintyPct, 1)}
 		if l.Slope != nil {
-			layer.Slope = f.number(*l.Slope, 2) + " ± " + f.number(*l.SlopeUncertainty, 2)
+			layer.Slope = f.Number(*l.Slope, 2) + " ± " + f.Number(*l.SlopeUncertainty, 2)
 		}
 		var ids []ledger.ID
 		for _, r := range l.Readings {

@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -76,15 +77,15 @@ func findingID(f ledger.Flag) string {
 
 func (p *pages) findings(ctx echo.Context) error {
 	from, _ := strconv.Atoi(ctx.QueryParam("from"))
-	return p.kept(ctx, "findings.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "findings.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		return p.findingsViewOf(f, who, b, from), nil
 	})
 }
 
-func (p *pages) findingsViewOf(f figures, who db.Principal, b *ledger.Book, from int) *findingsView {
+func (p *pages) findingsViewOf(f locale.Voice, who db.Principal, b *ledger.Book, from int) *findingsView {
 	list := season.Evening(b)
 	v := &findingsView{
-		Mass: f.Mass, InQuestion: f.mass(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
+		Mass: f.Mass, InQuestion: f.Grams(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
 		MayAccept: mayRecord(who.Role, ledger.KindAcceptance) == nil,
 	}
 	from = max(0, min(from, len(list.Open)-1))
@@ -102,29 +103,29 @@ func (p *pages) findingsViewOf(f figures, who db.Principal, b *ledger.Book, from
 	for _, flag := range list.Settled[:min(len(list.Settled), mostSettled)] {
 		o := season.OddOf(b, flag)
 		v.Settled = append(v.Settled, settledFinding{
-			findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.minute(o.SettledAt), entryLinkOf(f, b, o.Entry),
+			findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.Minute(o.SettledAt), entryLinkOf(f, b, o.Entry),
 		})
 	}
 	return v
 }
 
-func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
+func findingOf(f locale.Voice, b *ledger.Book, o season.Odd) finding {
 	x := finding{
 		ID: findingID(o.Flag), EntryID: o.Entry.String(), Code: string(o.Code), Sentence: o.Sentence.In(f),
-		Found: f.flagged(o.Unit, o.Found), Happened: f.minute(o.OccurredAt), By: o.RecordedBy,
+		Found: flagged(f, o.Unit, o.Found), Happened: f.Minute(o.OccurredAt), By: o.RecordedBy,
 		Entries: []entryLink{entryLinkOf(f, b, o.Entry)},
 	}
 	if o.Expected != 0 || o.Code == ledger.Overdrawn || o.Code == ledger.StocktakeFarOff {
-		x.Expected = f.flagged(o.Unit, o.Expected)
+		x.Expected = flagged(f, o.Unit, o.Expected)
 	}
 	if o.Unit == "" || o.Found == 0 && x.Expected == "" {
 		x.Found = ""
 	}
 	if o.MassG != 0 {
-		x.Mass = f.mass(o.MassG)
+		x.Mass = f.Grams(o.MassG)
 	}
 	if !o.Chance.IsEmpty() {
-		x.Chance = chanceView{o.Chance.In(f), f.say("Good scales and readings alone are this far off %s.", f.oneIn(o.Unlikely))}
+		x.Chance = chanceView{o.Chance.In(f), f.Say("Good scales and readings alone are this far off %s.", oneIn(f, o.Unlikely))}
 	}
 	for _, why := range o.Why {
 		x.Why = append(x.Why, why.In(f))
@@ -140,42 +141,42 @@ func findingOf(f figures, b *ledger.Book, o season.Odd) finding {
 }
 
 // entryLink names the entry that now stands for what id names.
-func entryLinkOf(f figures, b *ledger.Book, id ledger.ID) entryLink {
+func entryLinkOf(f locale.Voice, b *ledger.Book, id ledger.ID) entryLink {
 	e := b.InForce(id)
 	if e == nil {
 		if e, _ = b.Entry(id); e == nil {
-			return entryLink{Name: nothing}
+			return entryLink{Name: locale.Missing}
 		}
 	}
-	return entryLink{journalPath + "/" + e.ID.String(), f.say("entry %s", e.Number)}
+	return entryLink{journalPath + "/" + e.ID.String(), f.Say("entry %s", e.Number)}
 }
 
 // flagged is a figure of a finding in the outfit's units.
-func (f figures) flagged(unit string, v float64) string {
+func flagged(f locale.Voice, unit string, v float64) string {
 	switch unit {
 	case "kg":
-		return f.number(v*1000/f.grams, 1) + " " + f.Mass
+		return f.Number(v*1000/f.GramsPerUnit, 1) + " " + f.Mass
 	case "%":
-		return f.number(v, 1) + " %"
+		return f.Number(v, 1) + " %"
 	case "supers":
-		return f.supers(int(v))
+		return supers(f, int(v))
 	case "d":
-		return f.say("%s", message.Plural{N: v, One: "%s day", Other: "%s days"})
+		return f.Say("%s", message.Plural{N: v, One: "%s day", Other: "%s days"})
 	case "h":
-		return f.say("%s h", message.Number{V: v})
+		return f.Say("%s h", message.Number{V: v})
 	}
 	return f.Number(v, -2) + " " + unit
 }
 
 // oneIn says a probability as one speaks of it: "about 1 time in 16,000".
-func (f figures) oneIn(probability float64) string {
+func oneIn(f locale.Voice, probability float64) string {
 	switch {
 	case probability < 1e-6:
-		return f.say("less than 1 time in a million")
+		return f.Say("less than 1 time in a million")
 	case probability >= 0.5:
-		return f.say("more than half of the time")
+		return f.Say("more than half of the time")
 	}
-	return f.say("about 1 time in %s", f.Number(twoFigures(1/probability), 0))
+	return f.Say("about 1 time in %s", f.Number(twoFigures(1/probability), 0))
 }
 
 // twoFigures rounds to two significant figures.
@@ -203,12 +204,12 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 		if err := mayRecord(who.Role, ledger.KindAcceptance); err != nil {
 			return err
 		}
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		switch {
 		case reason == "":
-			wrong = f.say("Say why it is so: whoever looks at this later has only your words.")
+			wrong = f.Say("Say why it is so: whoever looks at this later has only your words.")
 		case utf8.RuneCountInString(reason) > longestReason:
-			wrong = f.say("This is too long: %s characters at most.", longestReason)
+			wrong = f.Say("This is too long: %s characters at most.", longestReason)
 		default:
 			return nil
 		}

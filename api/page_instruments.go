@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
@@ -70,8 +71,8 @@ const (
 )
 
 func (p *pages) instrumentsPage(ctx echo.Context) error {
-	return p.keptAsOf(ctx, "instruments.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
-		v := &instrumentsView{Entries: f.count(int(b.Len()))}
+	return p.keptAsOf(ctx, "instruments.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		v := &instrumentsView{Entries: f.Count(int(b.Len()))}
 		var roots []ledger.ID
 		b.InForceOf(ledger.KindInstrument, func(root ledger.ID, _ *ledger.Entry) bool {
 			roots = append(roots, root)
@@ -94,10 +95,10 @@ func (p *pages) instrumentsPage(ctx echo.Context) error {
 	})
 }
 
-func instrumentOf(f figures, b *ledger.Book, r *balance.InstrumentReport) instrumentCard {
+func instrumentOf(f locale.Voice, b *ledger.Book, r *balance.InstrumentReport) instrumentCard {
 	c := instrumentCard{
-		ID: r.InstrumentID.String(), Name: r.Instrument.Name, Scale: f.say(choiceOf(r.Instrument.Scale)),
-		Journal: journalPath + "/" + r.InstrumentID.String(), mark: f.trust(r),
+		ID: r.InstrumentID.String(), Name: r.Instrument.Name, Scale: f.Say(choiceOf(r.Instrument.Scale)),
+		Journal: journalPath + "/" + r.InstrumentID.String(), mark: trust(f, r),
 	}
 	if len(r.Doubts) == 0 {
 		c.Sentence = r.Sentence.In(f)
@@ -116,37 +117,37 @@ func instrumentOf(f figures, b *ledger.Book, r *balance.InstrumentReport) instru
 }
 
 // trust is how far an instrument can be relied on now, in a word.
-func (f figures) trust(r *balance.InstrumentReport) mark {
+func trust(f locale.Voice, r *balance.InstrumentReport) mark {
 	last := len(r.Checks) - 1
 	switch {
 	case last < 0:
-		return mark{"?", f.say("never checked"), "watch"}
+		return mark{"?", f.Say("never checked"), "watch"}
 	case r.Checks[last].LeftWrong:
-		return mark{"✗", f.say("left out of tolerance"), "bad"}
+		return mark{"✗", f.Say("left out of tolerance"), "bad"}
 	case r.Trust == ledger.Overdue:
-		return mark{"▲", f.say("check overdue"), "watch"}
+		return mark{"▲", f.Say("check overdue"), "watch"}
 	}
-	return mark{"✓", f.say("checked"), "good"}
+	return mark{"✓", f.Say("checked"), "good"}
 }
 
-func instrumentCheckOf(f figures, b *ledger.Book, c balance.CheckLine) instrumentCheck {
+func instrumentCheckOf(f locale.Voice, b *ledger.Book, c balance.CheckLine) instrumentCheck {
 	own := func(v float64) string { return f.Number(v, -4) }
 	out := instrumentCheck{
-		At: f.minute(c.At), Reference: c.Reference, Expected: own(c.Expected), AsFound: own(c.AsFound), AsLeft: own(c.AsLeft), Tolerance: own(c.Tolerance),
-		By: c.By, Entry: entryLinkOf(f, b, c.EntryID), mark: mark{"✓", f.say("good"), "good"},
+		At: f.Minute(c.At), Reference: c.Reference, Expected: own(c.Expected), AsFound: own(c.AsFound), AsLeft: own(c.AsLeft), Tolerance: own(c.Tolerance),
+		By: c.By, Entry: entryLinkOf(f, b, c.EntryID), mark: mark{"✓", f.Say("good"), "good"},
 	}
 	if !c.Good {
-		out.mark = mark{"✗", f.say("found wrong"), "bad"}
+		out.mark = mark{"✗", f.Say("found wrong"), "bad"}
 	}
 	return out
 }
 
-func doubtOf(f figures, b *ledger.Book, d balance.Doubt) instrumentDoubt {
+func doubtOf(f locale.Voice, b *ledger.Book, d balance.Doubt) instrumentDoubt {
 	out := instrumentDoubt{Sentence: d.Sentence.In(f), Check: entryLinkOf(f, b, d.Check.EntryID)}
 	for _, l := range d.Lots {
 		lot := doubtfulLot{
-			Address: lotPath(l.LotID), Code: l.Code, Sentence: l.Sentence.In(f), State: f.status(l.Status),
-			How: f.say("%s", message.Capital(message.F("%s", message.Series{Between: ", ", Items: l.How}))),
+			Address: lotPath(l.LotID), Code: l.Code, Sentence: l.Sentence.In(f), State: statusMark(f, l.Status),
+			How: f.Say("%s", message.Capital(message.F("%s", message.Series{Between: ", ", Items: l.How}))),
 		}
 		lot.Entries, lot.More = entryLinks(f, b, l.Readings, mostEntries)
 		out.Lots = append(out.Lots, lot)
@@ -157,8 +158,8 @@ func doubtOf(f figures, b *ledger.Book, d balance.Doubt) instrumentDoubt {
 			lots[i] = message.Verbatim(code)
 		}
 		out.Loads = append(out.Loads, doubtfulLoad{
-			Entry: entryLinkOf(f, b, x.DispatchID), Day: f.day(x.At), Buyer: x.Buyer, Containers: f.count(x.Containers), Net: f.Kg(x.Kg),
-			Lots: f.say("%s", message.List(lots)), Worst: f.number(x.WorstPct, 1), MayFail: f.limits(x.Fails),
+			Entry: entryLinkOf(f, b, x.DispatchID), Day: f.Day(x.At), Buyer: x.Buyer, Containers: f.Count(x.Containers), Net: f.Kg(x.Kg),
+			Lots: f.Say("%s", message.List(lots)), Worst: f.Number(x.WorstPct, 1), MayFail: limits(f, x.Fails),
 		})
 	}
 	for _, r := range d.Readings {
@@ -166,19 +167,19 @@ func doubtOf(f figures, b *ledger.Book, d balance.Doubt) instrumentDoubt {
 			out.Others++
 			continue
 		}
-		out.Readings = append(out.Readings, doubtfulReading{entryLinkOf(f, b, r.EntryID), f.minute(r.At), r.OnName.In(f), f.pct(r.MoisturePct), f.pct(r.CorrectedPct)})
+		out.Readings = append(out.Readings, doubtfulReading{entryLinkOf(f, b, r.EntryID), f.Minute(r.At), r.OnName.In(f), f.Percent(r.MoisturePct), f.Percent(r.CorrectedPct)})
 	}
 	return out
 }
 
 // limits lists limits of moisture.
-func (f figures) limits(pct []float64) string {
+func limits(f locale.Voice, pct []float64) string {
 	if len(pct) == 0 {
-		return nothing
+		return locale.Missing
 	}
 	said := make([]message.Text, len(pct))
 	for i, v := range pct {
 		said[i] = message.F("%s %%", message.Number{V: v, Places: 1})
 	}
-	return f.say("%s", message.List(said))
+	return f.Say("%s", message.List(said))
 }

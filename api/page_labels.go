@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"rsc.io/qr"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -65,7 +66,7 @@ func (p *pages) labelsPage(ctx echo.Context) error {
 		here := slices.DeleteFunc(r.Containers, func(c season.Container) bool { return c.State != season.Held })
 		v = &labelsView{Page: lotPath(r.LotID), Code: r.Code, Each: ctx.QueryParam("each") != ""}
 		from, to := v.choose(here, ctx.QueryParam("first"), ctx.QueryParam("last"))
-		return v.fill(figuresFor(tongueOf(ctx), o, b.Location()), o, r, here[from:to], p.addressFor(ctx))
+		return v.fill(voiceFor(ctx, o, b), o, r, here[from:to], p.addressFor(ctx))
 	})
 	if err != nil {
 		return err
@@ -93,12 +94,12 @@ func (v *labelsView) choose(here []season.Container, first, last string) (from, 
 	return from, to
 }
 
-func (v *labelsView) fill(f figures, o db.Outfit, r *season.LotReport, containers []season.Container, leading printedAddress) error {
+func (v *labelsView) fill(f locale.Voice, o db.Outfit, r *season.LotReport, containers []season.Container, leading printedAddress) error {
 	on := labelsOnSheet
 	if v.Each {
 		on = 1
 	}
-	v.Count, v.Caution = f.count(len(containers)), leading.caution.In(f)
+	v.Count, v.Caution = f.Count(len(containers)), leading.caution.In(f)
 	for some := range slices.Chunk(containers, on) {
 		var sheet []label
 		for _, c := range some {
@@ -107,8 +108,8 @@ func (v *labelsView) fill(f figures, o db.Outfit, r *season.LotReport, container
 				return fmt.Errorf("QR code of container %s: %w", c.Number, err)
 			}
 			sheet = append(sheet, label{
-				Outfit: o.Name, Code: r.Code, Product: r.Product, Number: c.Number, Kind: c.Kind, Net: f.mass(c.NetG), Mass: f.Mass, Filled: f.day(c.FilledAt),
-				Caution: f.say("Not for infants under 12 months."),
+				Outfit: o.Name, Code: r.Code, Product: r.Product, Number: c.Number, Kind: c.Kind, Net: f.Grams(c.NetG), Mass: f.Mass, Filled: f.Day(c.FilledAt),
+				Caution: f.Say("Not for infants under 12 months."),
 				Long:    utf8.RuneCountInString(c.Number) > longNumber, LongCode: utf8.RuneCountInString(r.Code) > longCode,
 				QR: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(code.PNG())),
 			})

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -76,7 +77,7 @@ func (p *pages) lotPage(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return p.kept(ctx, "lot.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "lot.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		return p.lotView(f, who, b, id, &refusedForm{})
 	})
 }
@@ -89,16 +90,16 @@ func lotParam(ctx echo.Context) (ledger.ID, error) {
 	return id, nil
 }
 
-func (p *pages) lotView(f figures, who db.Principal, b *ledger.Book, id ledger.ID, refused *refusedForm) (*lotView, error) {
+func (p *pages) lotView(f locale.Voice, who db.Principal, b *ledger.Book, id ledger.ID, refused *refusedForm) (*lotView, error) {
 	r, err := season.Lot(b, id)
 	if err != nil {
 		return nil, err
 	}
 	on := p.onDay(b, nil)
 	v := &lotView{
-		ID: r.LotID.String(), Code: r.Code, Product: r.Product, Note: r.Note, Store: b.Name(r.StoreID), Mass: f.Mass, Entries: f.count(int(b.Len())),
-		Net: f.mass(r.NetG), Held: f.mass(r.HeldG), Dispatched: f.mass(r.DispatchedG), Moisture: f.pct(r.MoisturePct), Filled: f.span(r.FirstFill, r.LastFill),
-		State: f.status(b.State().LotStatus(r.LotID).Status), History: decisions(f, b, r.LotID), MakeUp: sourceRows(f, r.MakeUp, mostRows),
+		ID: r.LotID.String(), Code: r.Code, Product: r.Product, Note: r.Note, Store: b.Name(r.StoreID), Mass: f.Mass, Entries: f.Count(int(b.Len())),
+		Net: f.Grams(r.NetG), Held: f.Grams(r.HeldG), Dispatched: f.Grams(r.DispatchedG), Moisture: f.Percent(r.MoisturePct), Filled: span(f, r.FirstFill, r.LastFill),
+		State: statusMark(f, b.State().LotStatus(r.LotID).Status), History: decisions(f, b, r.LotID), MakeUp: sourceRows(f, r.MakeUp, mostRows),
 		Readings: lotReadings(f, b, r),
 		Drawing:  recallDrawingPath + "?of=" + r.LotID.String(), Sheet: sheetPath(r.LotID), SheetPDF: sheetPath(r.LotID) + ".pdf",
 		Labels: labelsPath(r.LotID), Heating: lotPath(r.LotID) + "/heating.svg",
@@ -137,7 +138,7 @@ func (p *pages) lotView(f figures, who db.Principal, b *ledger.Book, id ledger.I
 }
 
 // decisions are what was decided about a lot, the latest first.
-func decisions(f figures, b *ledger.Book, lot ledger.ID) []lotDecision {
+func decisions(f locale.Voice, b *ledger.Book, lot ledger.ID) []lotDecision {
 	type happened struct {
 		at time.Time
 		lotDecision
@@ -149,8 +150,8 @@ func decisions(f figures, b *ledger.Book, lot ledger.ID) []lotDecision {
 			return true
 		}
 		d := lotDecision{
-			State: f.status(s.Status), At: f.minute(e.OccurredAt), By: e.RecordedBy, Note: s.Note, Override: s.Override,
-			Entry: f.count(int(e.Number)), Journal: journalPath + "/" + e.ID.String(),
+			State: statusMark(f, s.Status), At: f.Minute(e.OccurredAt), By: e.RecordedBy, Note: s.Note, Override: s.Override,
+			Entry: f.Count(int(e.Number)), Journal: journalPath + "/" + e.ID.String(),
 		}
 		if s.Why != "" {
 			d.Why = s.Why.Text().In(f)
@@ -170,11 +171,11 @@ func decisions(f figures, b *ledger.Book, lot ledger.ID) []lotDecision {
 // label leads there.
 func containerAnchor(fill ledger.ID) string { return "c" + fill.String()[:8] }
 
-func (v *lotView) containers(f figures, containers []season.Container) {
+func (v *lotView) containers(f locale.Voice, containers []season.Container) {
 	for _, c := range containers {
 		line := lotContainer{
-			Anchor: containerAnchor(c.ID), Number: c.Number, Kind: c.Kind, Net: f.mass(c.NetG), Filled: f.minute(c.FilledAt), Tank: c.Tank,
-			Buyer: c.Buyer, Gone: f.day(c.GoneAt),
+			Anchor: containerAnchor(c.ID), Number: c.Number, Kind: c.Kind, Net: f.Grams(c.NetG), Filled: f.Minute(c.FilledAt), Tank: c.Tank,
+			Buyer: c.Buyer, Gone: f.Day(c.GoneAt),
 		}
 		switch c.State {
 		case season.Held:
@@ -182,64 +183,64 @@ func (v *lotView) containers(f figures, containers []season.Container) {
 		case season.Dispatched:
 			v.Sent = append(v.Sent, line)
 		case season.Wasted:
-			line.State = f.say("thrown out")
+			line.State = f.Say("thrown out")
 			v.Emptied = append(v.Emptied, line)
 		default:
-			line.State = f.say("back into a tank")
+			line.State = f.Say("back into a tank")
 			v.Emptied = append(v.Emptied, line)
 		}
 	}
 }
 
 // lotReadings are all figures read on a lot and its containers, earliest first.
-func lotReadings(f figures, b *ledger.Book, r *season.LotReport) []lotReading {
+func lotReadings(f locale.Voice, b *ledger.Book, r *season.LotReport) []lotReading {
 	var out []lotReading
 	for _, id := range b.Basis(r.LotID, endOfTime).Readings {
 		e, _ := b.Entry(id)
 		reading := e.Body.(*ledger.Reading)
-		on, by := f.say("the lot"), cmp.Or(reading.Laboratory, b.Name(reading.InstrumentID))
+		on, by := f.Say("the lot"), cmp.Or(reading.Laboratory, b.Name(reading.InstrumentID))
 		if reading.On.Kind == ledger.PlaceContainer {
 			on = b.Name(reading.On.ID)
 		}
 		results, _ := reading.Results() // what cannot be judged is not shown as judged
 		for _, x := range results {
-			out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), f.result(x), on, f.day(e.OccurredAt), by, x.Method})
+			out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), result(f, x), on, f.Day(e.OccurredAt), by, x.Method})
 		}
 	}
 	return out
 }
 
 // result is a result as it was reported.
-func (f figures) result(x standard.Result) string {
+func result(f locale.Voice, x standard.Result) string {
 	value, err := standard.ParseDecimal(x.Value)
 	if err != nil {
-		return f.say("word|" + x.Value)
+		return f.Say("word|" + x.Value)
 	}
-	text := f.say("%s", value.Said())
+	text := f.Say("%s", value.Said())
 	if x.LessThan {
-		text = f.say("less than %s", value.Said())
+		text = f.Say("less than %s", value.Said())
 	}
 	if u, err := standard.ParseDecimal(x.StdUncertainty); err == nil && u.Sign() > 0 {
-		text += " ± " + f.number(2*u.Float64(), max(1, int(value.Places())))
+		text += " ± " + f.Number(2*u.Float64(), max(1, int(value.Places())))
 	}
 	return text + " " + standard.SayUnit(x.Unit).In(f)
 }
 
 // measuredOf sets what was measured beside what the book expects.
-func measuredOf(f figures, g *quality.Gathered, expected []quality.Estimate) []measuredBeside {
+func measuredOf(f locale.Voice, g *quality.Gathered, expected []quality.Estimate) []measuredBeside {
 	var out []measuredBeside
 	for _, e := range expected {
 		line := measuredBeside{
-			Parameter: standard.SayParameter(e.Parameter).In(f), Measured: nothing, Unit: standard.SayUnit(e.Unit).In(f), How: e.How.In(f),
-			Expected: f.number(e.Middle, 1), Low: f.number(e.Low, 1), High: f.number(e.High, 1),
+			Parameter: standard.SayParameter(e.Parameter).In(f), Measured: locale.Missing, Unit: standard.SayUnit(e.Unit).In(f), How: e.How.In(f),
+			Expected: f.Number(e.Middle, 1), Low: f.Number(e.Low, 1), High: f.Number(e.High, 1),
 		}
 		for i, m := range g.Evidence.Estimates(e.Parameter) {
-			text := f.say("%s", m.High.Short().Said())
+			text := f.Say("%s", m.High.Short().Said())
 			if m.Low.Cmp(m.High) != 0 {
-				text = f.say("less than %s", m.High.Short().Said())
+				text = f.Say("less than %s", m.High.Short().Said())
 			}
 			if m.UncertaintyKnown {
-				text += " ± " + f.number(2*m.StdUncertainty, 1)
+				text += " ± " + f.Number(2*m.StdUncertainty, 1)
 			}
 			if i == 0 {
 				line.Measured = text
@@ -253,7 +254,7 @@ func measuredOf(f figures, g *quality.Gathered, expected []quality.Estimate) []m
 }
 
 // lotChecks are the checks recorded of a lot, the latest first.
-func lotChecks(f figures, b *ledger.Book, lot ledger.ID) ([]lotCheck, error) {
+func lotChecks(f locale.Voice, b *ledger.Book, lot ledger.ID) ([]lotCheck, error) {
 	entries := map[ledger.ID]bool{}
 	var found []*ledger.Entry
 	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
@@ -273,18 +274,18 @@ func lotChecks(f figures, b *ledger.Book, lot ledger.ID) ([]lotCheck, error) {
 	changed := map[ledger.ID][]entryLink{}
 	for _, x := range superseded {
 		for _, e := range x.Through {
-			changed[x.By.ID] = append(changed[x.By.ID], entryLink{journalPath + "/" + e.ID.String(), f.count(int(e.Number))})
+			changed[x.By.ID] = append(changed[x.By.ID], entryLink{journalPath + "/" + e.ID.String(), f.Count(int(e.Number))})
 		}
 	}
 	var out []lotCheck
 	for _, e := range found {
 		c := e.Body.(*ledger.Check)
 		line := lotCheck{
-			Entry: f.count(int(e.Number)), On: f.dateMedium(string(c.On)), By: e.RecordedBy, Note: c.Note, Journal: journalPath + "/" + e.ID.String(),
+			Entry: f.Count(int(e.Number)), On: f.Date(string(c.On)), By: e.RecordedBy, Note: c.Note, Journal: journalPath + "/" + e.ID.String(),
 			Outdated: b.Outdated(e.ID).In(f), Changed: changed[e.ID],
 		}
 		for _, r := range c.Found.Results {
-			line.Results = append(line.Results, checkResult{f.setName(r.Name, r.Edition, r.Version), standard.SayGrade(r.Grade).In(f), f.outcome(r.Outcome)})
+			line.Results = append(line.Results, checkResult{nameOfSetEdition(f, r.Name, r.Edition, r.Version), standard.SayGrade(r.Grade).In(f), outcome(f, r.Outcome)})
 		}
 		out = append(out, line)
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -64,7 +65,7 @@ func (r *refusedForm) Typed(do string) string {
 	return ""
 }
 
-func actionsOf(f figures, who db.Principal, b *ledger.Book, r *season.LotReport, inUse []ledger.Resolved, on standard.Date, refused *refusedForm) (lotActions, error) {
+func actionsOf(f locale.Voice, who db.Principal, b *ledger.Book, r *season.LotReport, inUse []ledger.Resolved, on standard.Date, refused *refusedForm) (lotActions, error) {
 	a := lotActions{Records: who.Role != db.Reader, Manages: who.Role == db.Manager, Refused: refused, IDs: map[string]string{}}
 	if !a.Records {
 		return a, nil
@@ -86,7 +87,7 @@ func actionsOf(f figures, who db.Principal, b *ledger.Book, r *season.LotReport,
 	}
 	for _, set := range every {
 		used := slices.ContainsFunc(inUse, func(u ledger.Resolved) bool { return u.ID == set.ID })
-		c := choice{referenceOf(set), f.nameOfSet(set), used && len(inUse) < len(every)}
+		c := choice{referenceOf(set), nameOfSet(f, set), used && len(inUse) < len(every)}
 		if refused.Do == "check" {
 			c.Chosen = slices.Contains(refused.Chosen, c.Value)
 		}
@@ -100,14 +101,14 @@ func actionsOf(f figures, who db.Principal, b *ledger.Book, r *season.LotReport,
 }
 
 // checkChoices are the checks that still speak of a lot, the latest first.
-func checkChoices(f figures, b *ledger.Book, lot ledger.ID, refused *refusedForm) []choice {
+func checkChoices(f locale.Voice, b *ledger.Book, lot ledger.ID, refused *refusedForm) []choice {
 	var out []choice
 	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		c := e.Body.(*ledger.Check)
 		if c.Found == nil || b.Root(c.LotID) != lot || !b.Outdated(e.ID).IsEmpty() {
 			return true
 		}
-		name := f.say("entry %s, on %s: %s", e.Number, c.On.Said(), c.Sentence())
+		name := f.Say("entry %s, on %s: %s", e.Number, c.On.Said(), c.Sentence())
 		out = append(out, choice{e.ID.String(), name, slices.Contains(refused.Chosen, e.ID.String())})
 		return true
 	})
@@ -213,7 +214,7 @@ func lotEntry(do string, lot ledger.ID, day standard.Date, typed map[string][]st
 func (p *pages) lotRefused(ctx echo.Context, id ledger.ID, refusal *fault.Error) error {
 	var view *lotView
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		typed := ctx.Request().PostForm
 		refused := &refusedForm{Do: typed.Get("do"), Why: refusal.Message.In(f), Note: typed.Get("note")}
 		refused.Chosen = slices.Concat(typed["rule_set"], typed["check_id"], typed["why"])

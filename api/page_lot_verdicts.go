@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"pullbook/api/locale"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/quality"
@@ -32,7 +33,7 @@ type limitLine struct {
 	FromMemory bool
 }
 
-func verdictsOf(f figures, g *quality.Gathered, sets []ledger.Resolved, on standard.Date) ([]ruleSetVerdict, error) {
+func verdictsOf(f locale.Voice, g *quality.Gathered, sets []ledger.Resolved, on standard.Date) ([]ruleSetVerdict, error) {
 	var out []ruleSetVerdict
 	for _, set := range sets {
 		check, err := set.Check(g.Evidence, on, standard.SimpleAcceptance())
@@ -40,41 +41,41 @@ func verdictsOf(f figures, g *quality.Gathered, sets []ledger.Resolved, on stand
 			return nil, err
 		}
 		v := ruleSetVerdict{
-			Name: f.setName(set.Title, set.Edition, set.Version), mark: f.outcome(check.Outcome.String()),
+			Name: nameOfSetEdition(f, set.Title, set.Edition, set.Version), mark: outcome(f, check.Outcome.String()),
 			Grade: standard.SayGrade(check.Grade).In(f), NextGrade: standard.SayGrade(check.NextGrade).In(f),
-			Notices: f.sayEach(check.Notices()),
+			Notices: f.SayEach(check.Notices()),
 		}
 		for _, i := range check.StandsBetween {
-			v.Between = append(v.Between, f.limitLine(&check.Verdicts[i], set.Own()))
+			v.Between = append(v.Between, limitLineOf(f, &check.Verdicts[i], set.Own()))
 		}
 		for i := range check.Verdicts {
 			if check.Verdicts[i].Outcome == standard.DoesNotApply {
 				v.Beside++
 				continue
 			}
-			v.Lines = append(v.Lines, f.limitLine(&check.Verdicts[i], set.Own()))
+			v.Lines = append(v.Lines, limitLineOf(f, &check.Verdicts[i], set.Own()))
 		}
 		out = append(out, v)
 	}
 	return out, nil
 }
 
-func (f figures) limitLine(v *standard.LimitVerdict, own bool) limitLine {
+func limitLineOf(f locale.Voice, v *standard.LimitVerdict, own bool) limitLine {
 	l := limitLine{
-		Parameter: standard.SayParameter(v.Limit.Parameter).In(f), Grade: standard.SayGrade(v.Limit.Grade).In(f), Value: nothing, Margin: nothing,
-		Limit: v.Limit.Said().In(f), Clause: f.quote(standard.SayClause(v.Limit.Clause), own), Why: v.Why().In(f), mark: f.outcome(v.Outcome.String()), FromMemory: v.FromMemory(),
+		Parameter: standard.SayParameter(v.Limit.Parameter).In(f), Grade: standard.SayGrade(v.Limit.Grade).In(f), Value: locale.Missing, Margin: locale.Missing,
+		Limit: v.Limit.Said().In(f), Clause: quote(f, standard.SayClause(v.Limit.Clause), own), Why: v.Why().In(f), mark: outcome(f, v.Outcome.String()), FromMemory: v.FromMemory(),
 	}
 	if !v.HasValue {
 		return l
 	}
 	value, margin := v.Shown()
-	l.Value, l.Margin = f.say("%s", value.Said()), f.say("%s", margin.Said())
+	l.Value, l.Margin = f.Say("%s", value.Said()), f.Say("%s", margin.Said())
 	if v.Low.Cmp(v.High) != 0 {
-		l.Value = f.say("less than %s", value.Said())
+		l.Value = f.Say("less than %s", value.Said())
 	}
 	if v.UncertaintyKnown {
 		// Twice the standard uncertainty: about 95 in 100 lie within.
-		l.Value += " ± " + f.number(2*v.StdUncertainty, max(1, int(value.Places())))
+		l.Value += " ± " + f.Number(2*v.StdUncertainty, max(1, int(value.Places())))
 	}
 	return l
 }
@@ -97,7 +98,7 @@ type fermentingLine struct {
 // mostFermenting containers, the wettest, are shown with all that would help.
 const mostFermenting = 1
 
-func fermentingOf(f figures, b *ledger.Book, g *quality.Gathered, on standard.Date) (fermentingView, error) {
+func fermentingOf(f locale.Voice, b *ledger.Book, g *quality.Gathered, on standard.Date) (fermentingView, error) {
 	x, err := quality.FermentationOf(b, g, quality.ClimateOf(b), on)
 	if err != nil {
 		return fermentingView{}, err
@@ -108,10 +109,10 @@ func fermentingOf(f figures, b *ledger.Book, g *quality.Gathered, on standard.Da
 		v.Store = f.Celsius(*x.StoreC)
 	}
 	if len(x.Risks) > 0 {
-		v.Worst = f.risk(x.Worst)
+		v.Worst = risk(f, x.Worst)
 	}
 	for i, r := range x.Risks {
-		line := fermentingLine{Container: r.Container.ContainerID, Moisture: f.say("%s", r.MoisturePct.Said()), Basis: f.basis(r.Basis), Risk: f.risk(r.Risk)}
+		line := fermentingLine{Container: r.Container.ContainerID, Moisture: f.Say("%s", r.MoisturePct.Said()), Basis: basis(f, r.Basis), Risk: risk(f, r.Risk)}
 		for _, w := range r.Why {
 			line.Why = append(line.Why, w.In(f))
 		}
@@ -128,16 +129,16 @@ func fermentingOf(f figures, b *ledger.Book, g *quality.Gathered, on standard.Da
 }
 
 // basis says where a moisture is from.
-func (f figures) basis(of quality.MoistureBasis) string {
+func basis(f locale.Voice, of quality.MoistureBasis) string {
 	switch of {
 	case quality.SampleOfLot:
-		return f.say("read on a sample of the lot")
+		return f.Say("read on a sample of the lot")
 	case quality.WettestExpected:
-		return f.say("expected of the wettest that was not read")
+		return f.Say("expected of the wettest that was not read")
 	case quality.TankEstimate:
-		return f.say("estimate from its tank")
+		return f.Say("estimate from its tank")
 	}
-	return f.say("read on it")
+	return f.Say("read on it")
 }
 
 // keepingView is how long a lot keeps.
@@ -161,13 +162,13 @@ type keepingLine struct {
 
 const bandWidth = 200
 
-func keepingOf(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (keepingView, error) {
+func keepingOf(f locale.Voice, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (keepingView, error) {
 	kept, err := quality.Keeping(b, []ledger.ID{lot}, sets, on)
 	if err != nil || len(kept) == 0 {
 		return keepingView{}, err
 	}
 	k := kept[0]
-	v := keepingView{Here: true, Store: k.StoreBasis.In(f), GoBy: f.goBy(k), Why: k.Why.In(f)}
+	v := keepingView{Here: true, Store: k.StoreBasis.In(f), GoBy: goBy(f, k), Why: k.Why.In(f)}
 	furthest := 0.0
 	for _, l := range k.Lines {
 		if l.Leaves != nil {
@@ -175,9 +176,9 @@ func keepingOf(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved,
 		}
 	}
 	for _, l := range k.Lines {
-		line := keepingLine{Parameter: standard.SayParameter(l.Parameter).In(f), Limit: l.Limit.In(f), RuleSet: f.quote(l.Set.SaidTitle(), l.Set.Own()), Clause: f.quote(standard.SayClause(l.Clause), l.Set.Own()), FromMemory: l.FromMemory, Why: l.Why.In(f)}
+		line := keepingLine{Parameter: standard.SayParameter(l.Parameter).In(f), Limit: l.Limit.In(f), RuleSet: quote(f, l.Set.SaidTitle(), l.Set.Own()), Clause: quote(f, standard.SayClause(l.Clause), l.Set.Own()), FromMemory: l.FromMemory, Why: l.Why.In(f)}
 		if x := l.Leaves; x != nil {
-			line.Low, line.Middle, line.High = f.dateMedium(string(x.Low)), f.dateMedium(string(x.Middle)), f.dateMedium(string(x.High))
+			line.Low, line.Middle, line.High = f.Date(string(x.Low)), f.Date(string(x.Middle)), f.Date(string(x.High))
 			place := func(d standard.Date) float64 {
 				return bandWidth * math.Max(0, daysApart(on, d)) / math.Max(furthest, 1)
 			}

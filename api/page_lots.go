@@ -6,6 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -36,7 +37,7 @@ var outcomeSigns = map[string][2]string{
 	standard.NotMeasured.String(): {"?", "watch"}, standard.DoesNotApply.String(): {"–", ""},
 }
 
-func (f figures) outcome(outcome string) mark {
+func outcome(f locale.Voice, outcome string) mark {
 	sign := outcomeSigns[outcome]
 	return mark{sign[0], standard.SayOutcome(outcome).In(f), sign[1]}
 }
@@ -45,19 +46,19 @@ var statusSigns = map[ledger.Status][2]string{
 	ledger.StatusOpen: {"○", ""}, ledger.StatusHeld: {"■", "bad"}, ledger.StatusReleased: {"✓", "good"}, ledger.StatusGone: {"→", ""},
 }
 
-func (f figures) status(s ledger.Status) mark {
+func statusMark(f locale.Voice, s ledger.Status) mark {
 	sign := statusSigns[s]
 	return mark{sign[0], s.Text().In(f), sign[1]}
 }
 
-func (f figures) risk(r standard.FermentationRisk) mark {
+func risk(f locale.Voice, r standard.FermentationRisk) mark {
 	switch r {
 	case standard.RiskHigh:
-		return mark{"▲▲", f.say("risk|high"), "bad"}
+		return mark{"▲▲", f.Say("risk|high"), "bad"}
 	case standard.RiskWatch:
-		return mark{"▲", f.say("risk|watch"), "watch"}
+		return mark{"▲", f.Say("risk|watch"), "watch"}
 	}
-	return mark{"▽", f.say("risk|low"), "good"}
+	return mark{"▽", f.Say("risk|low"), "good"}
 }
 
 // lotsView is the lots of a season.
@@ -110,13 +111,13 @@ type lotsAsked struct{ season, state, ruleSet string }
 
 func (p *pages) lotsPage(ctx echo.Context) error {
 	asked := lotsAsked{ctx.QueryParam("season"), ctx.QueryParam("state"), ctx.QueryParam("rule_set")}
-	return p.kept(ctx, "lots.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "lots.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		return p.lotsView(f, asked, b)
 	})
 }
 
-func (p *pages) lotsView(f figures, asked lotsAsked, b *ledger.Book) (*lotsView, error) {
-	v := &lotsView{Mass: f.Mass, Entries: f.count(int(b.Len()))}
+func (p *pages) lotsView(f locale.Voice, asked lotsAsked, b *ledger.Book) (*lotsView, error) {
+	v := &lotsView{Mass: f.Mass, Entries: f.Count(int(b.Len()))}
 	on := p.onDay(b, nil)
 	sets, err := v.ruleSets(f, asked.ruleSet, b, on)
 	if err != nil {
@@ -139,7 +140,7 @@ func (p *pages) lotsView(f figures, asked lotsAsked, b *ledger.Book) (*lotsView,
 }
 
 // ruleSets are those that verdicts are by: the one asked for, or those in use.
-func (v *lotsView) ruleSets(f figures, asked string, b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
+func (v *lotsView) ruleSets(f locale.Voice, asked string, b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
 	used, err := ruleSetsInUse(b, nil, on)
 	if err != nil {
 		return nil, err
@@ -148,19 +149,19 @@ func (v *lotsView) ruleSets(f figures, asked string, b *ledger.Book, on standard
 	if err != nil {
 		return nil, err
 	}
-	v.RuleSets = append(v.RuleSets, choice{"", f.say("those in use (%s)", len(used)), asked == ""})
+	v.RuleSets = append(v.RuleSets, choice{"", f.Say("those in use (%s)", len(used)), asked == ""})
 	for _, set := range every {
-		v.RuleSets = append(v.RuleSets, choice{set.ID, f.nameOfSet(set), set.ID == asked})
+		v.RuleSets = append(v.RuleSets, choice{set.ID, nameOfSet(f, set), set.ID == asked})
 	}
 	if asked == "" {
-		v.By = f.say("the outfit's own rule sets and those that its checks go by, %s in all", len(used))
+		v.By = f.Say("the outfit's own rule sets and those that its checks go by, %s in all", len(used))
 		return used, nil
 	}
 	set, err := ruleSetOf(b, "rule_set", asked, on)
 	if err != nil {
 		return nil, err
 	}
-	v.By = f.nameOfSet(set)
+	v.By = nameOfSet(f, set)
 	return []ledger.Resolved{set}, nil
 }
 
@@ -169,7 +170,7 @@ type quoted struct{ Text, Lang string }
 
 // quote marks what was published in another language than the reader's. What the
 // outfit wrote itself is in whichever it speaks.
-func (f figures) quote(t message.Text, own bool) quoted {
+func quote(f locale.Voice, t message.Text, own bool) quoted {
 	q := quoted{Text: t.In(f)}
 	if lang := standard.LanguageOf(t); !own && lang != f.Lang {
 		q.Lang = lang
@@ -187,19 +188,19 @@ func (n setName) String() string { return n.Title.Text + ", " + n.Rest }
 
 // setName has a version for the outfit's own, which are called as the outfit
 // calls them.
-func (f figures) setName(title, edition string, version int) setName {
+func nameOfSetEdition(f locale.Voice, title, edition string, version int) setName {
 	if version > 0 {
-		return setName{quoted{Text: title}, f.say("%s, version %s", edition, version)}
+		return setName{quoted{Text: title}, f.Say("%s, version %s", edition, version)}
 	}
-	return setName{f.quote(standard.SayTitle(title), false), standard.SayEdition(edition).In(f)}
+	return setName{quote(f, standard.SayTitle(title), false), standard.SayEdition(edition).In(f)}
 }
 
-func (f figures) nameOfSet(set ledger.Resolved) string {
-	return f.setName(set.Title, set.Edition, set.Version).String()
+func nameOfSet(f locale.Voice, set ledger.Resolved) string {
+	return nameOfSetEdition(f, set.Title, set.Edition, set.Version).String()
 }
 
-func (v *lotsView) states(f figures, asked string) error {
-	v.States = []choice{{"", f.say("all"), asked == ""}}
+func (v *lotsView) states(f locale.Voice, asked string) error {
+	v.States = []choice{{"", f.Say("all"), asked == ""}}
 	known := asked == ""
 	for _, s := range []ledger.Status{ledger.StatusOpen, ledger.StatusHeld, ledger.StatusReleased, ledger.StatusGone} {
 		v.States = append(v.States, choice{string(s), s.Text().In(f), asked == string(s)})
@@ -212,7 +213,7 @@ func (v *lotsView) states(f figures, asked string) error {
 }
 
 // fill makes the table: what must go first first, then what is not here.
-func (v *lotsView) fill(f figures, b *ledger.Book, lots []*season.LotReport, sets []ledger.Resolved, state string, on standard.Date) error {
+func (v *lotsView) fill(f locale.Voice, b *ledger.Book, lots []*season.LotReport, sets []ledger.Resolved, state string, on standard.Date) error {
 	status := map[ledger.ID]ledger.Status{}
 	var ids []ledger.ID
 	for _, l := range lots {
@@ -229,7 +230,7 @@ func (v *lotsView) fill(f figures, b *ledger.Book, lots []*season.LotReport, set
 	for i, k := range kept {
 		rank[k.LotID], keeps[k.LotID] = i+1, k
 		if len(v.First) < mostFirst && (k.GoBy != "" || k.Risk > standard.RiskLow) {
-			v.First = append(v.First, goesFirst{lotPath(k.LotID), k.Code, f.mass(k.HeldG), f.goBy(k), k.Why.In(f), f.risk(k.Risk)})
+			v.First = append(v.First, goesFirst{lotPath(k.LotID), k.Code, f.Grams(k.HeldG), goBy(f, k), k.Why.In(f), risk(f, k.Risk)})
 		}
 	}
 	lots = slices.DeleteFunc(lots, func(l *season.LotReport) bool { return !slices.Contains(ids, l.LotID) })
@@ -238,11 +239,11 @@ func (v *lotsView) fill(f figures, b *ledger.Book, lots []*season.LotReport, set
 	})
 	for _, l := range lots {
 		line := lotLine{
-			Path: lotPath(l.LotID), Code: l.Code, Product: l.Product, Net: f.mass(l.NetG), Held: f.mass(l.HeldG), Moisture: f.pct(l.MoisturePct),
-			Filled: f.span(l.FirstFill, l.LastFill), GoBy: nothing, State: f.status(status[l.LotID]),
+			Path: lotPath(l.LotID), Code: l.Code, Product: l.Product, Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG), Moisture: f.Percent(l.MoisturePct),
+			Filled: span(f, l.FirstFill, l.LastFill), GoBy: locale.Missing, State: statusMark(f, status[l.LotID]),
 		}
 		if k, here := keeps[l.LotID]; here {
-			line.Risk, line.GoBy = f.risk(k.Risk), f.goBy(k)
+			line.Risk, line.GoBy = risk(f, k.Risk), goBy(f, k)
 		}
 		if line.Verdicts, err = verdictCounts(f, b, l.LotID, sets, on); err != nil {
 			return err
@@ -252,15 +253,15 @@ func (v *lotsView) fill(f figures, b *ledger.Book, lots []*season.LotReport, set
 	return nil
 }
 
-func (f figures) goBy(k quality.Keeps) string {
+func goBy(f locale.Voice, k quality.Keeps) string {
 	if k.GoBy == "" {
-		return nothing
+		return locale.Missing
 	}
-	return f.dateMedium(string(k.GoBy))
+	return f.Date(string(k.GoBy))
 }
 
 // verdictCounts are the answers of rule sets about a lot, the worst first.
-func verdictCounts(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) ([]verdictCount, error) {
+func verdictCounts(f locale.Voice, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) ([]verdictCount, error) {
 	row, err := verdictRow(b, lot, sets, on)
 	if err != nil {
 		return nil, err
@@ -276,14 +277,14 @@ func verdictCounts(f figures, b *ledger.Book, lot ledger.ID, sets []ledger.Resol
 		if n == 0 {
 			continue
 		}
-		c := verdictCount{mark: f.outcome(o.String())}
+		c := verdictCount{mark: outcome(f, o.String())}
 		switch {
 		case len(sets) == 1:
 			c.Of.Text = standard.SayGrade(row.Grades[last]).In(f)
 		case n == 1:
-			c.Of = f.setName(sets[last].Title, sets[last].Edition, sets[last].Version).Title
+			c.Of = nameOfSetEdition(f, sets[last].Title, sets[last].Edition, sets[last].Version).Title
 		default:
-			c.Of.Text = f.say("%s rule sets", message.Number{V: float64(n)})
+			c.Of.Text = f.Say("%s rule sets", message.Number{V: float64(n)})
 		}
 		out = append(out, c)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -32,7 +33,7 @@ type printedLot struct{ Code, Product, Page, Sheet, PDF, Labels string }
 type blankLink struct{ Path, Title string }
 
 func (p *pages) printPage(ctx echo.Context) error {
-	return p.kept(ctx, "print.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "print.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		v := &printView{}
 		for _, s := range blankSheets(f, b) {
 			v.Blanks = append(v.Blanks, blankLink{printPath + "/blank/" + s.Kind, s.Title})

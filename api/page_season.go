@@ -11,6 +11,8 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -50,13 +52,13 @@ const seasonPath = "/season"
 
 // season is one season of the outfit.
 func (p *pages) season(ctx echo.Context) error {
-	return p.kept(ctx, "season.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "season.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		return p.seasonView(f, ctx.QueryParam("season"), b)
 	})
 }
 
-func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView, error) {
-	v := &seasonView{Mass: f.Mass, Entries: f.count(int(b.Len()))}
+func (p *pages) seasonView(f locale.Voice, asked string, b *ledger.Book) (*seasonView, error) {
+	v := &seasonView{Mass: f.Mass, Entries: f.Count(int(b.Len()))}
 	id, found, err := p.chosen(asked, b)
 	if err != nil || !found {
 		return v, err
@@ -72,18 +74,18 @@ func (p *pages) seasonView(f figures, asked string, b *ledger.Book) (*seasonView
 	}
 	v.Balance = balancePath + "?season=" + r.SeasonID.String()
 	v.Workbook = feedsPrefix + seasonWorkbook + ".xlsx?units=outfit&language=" + f.Lang + "&season=" + r.SeasonID.String()
-	v.Name, v.First, v.Last = r.Season.Name, f.date(r.Season.First), f.date(r.Season.Last)
+	v.Name, v.First, v.Last = r.Season.Name, f.LongDate(r.Season.First), f.LongDate(r.Season.Last)
 	v.place(f, b, r)
 	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)
 	return v, nil
 }
 
 // place puts the yards on the map.
-func (v *seasonView) place(f figures, b *ledger.Book, r *season.Report) {
+func (v *seasonView) place(f locale.Voice, b *ledger.Book, r *season.Report) {
 	placed := map[ledger.ID]bool{}
 	for _, y := range placedYards(b, r) {
 		placed[y.YardID] = true
-		v.Places = append(v.Places, placeRow{yardPath(y.YardID), y.Name, f.mass(y.HoneyG), positionText(f, ledger.Yard{Latitude: &y.lat, Longitude: &y.long})})
+		v.Places = append(v.Places, placeRow{yardPath(y.YardID), y.Name, f.Grams(y.HoneyG), positionText(f, ledger.Yard{Latitude: &y.lat, Longitude: &y.long})})
 	}
 	for _, y := range r.Yards {
 		if !placed[y.YardID] {
@@ -157,7 +159,7 @@ type yardRow struct {
 const mostKinds = 3
 
 // yardTableOf is nil where nothing was pulled, run or counted in the season.
-func yardTableOf(f figures, r *season.Report) *yardTable {
+func yardTableOf(f locale.Voice, r *season.Report) *yardTable {
 	if len(r.Yards) == 0 && r.HoneyG == 0 {
 		return nil
 	}
@@ -173,7 +175,7 @@ func yardTableOf(f figures, r *season.Report) *yardTable {
 		t.Rows = append(t.Rows, yardRowOf(f, y, t.Kinds))
 	}
 	if r.NoPullG != 0 {
-		t.NoPull, t.NoPullShare = f.mass(r.NoPullG), f.share(float64(r.NoPullG)/float64(r.HoneyG))
+		t.NoPull, t.NoPullShare = f.Grams(r.NoPullG), f.Share(float64(r.NoPullG)/float64(r.HoneyG))
 	}
 	t.Total = totalRow(f, r, t.Kinds)
 	return t
@@ -190,11 +192,11 @@ func kindsOf(r *season.Report) []string {
 	return slices.SortedFunc(maps.Keys(n), func(a, b string) int { return cmp.Or(cmp.Compare(n[b], n[a]), cmp.Compare(a, b)) })
 }
 
-func yardRowOf(f figures, y season.YardLine, kinds []string) yardRow {
+func yardRowOf(f locale.Voice, y season.YardLine, kinds []string) yardRow {
 	row := yardRow{
-		Address: yardPath(y.YardID), Rank: f.count(y.Rank), Name: y.Name, Supers: f.count(y.SupersPulled), Hives: nothing,
-		Honey: f.mass(y.HoneyG), PerSuper: f.perKg(y.KgPerSuper), PerHive: f.perKg(y.KgPerHive), Share: f.share(y.Share),
-		Moisture: f.pct(y.MoisturePct), LastSeason: nothing, Change: f.massChange(y.ChangeG), ToldFrom: told(f, y.How),
+		Address: yardPath(y.YardID), Rank: f.Count(y.Rank), Name: y.Name, Supers: f.Count(y.SupersPulled), Hives: locale.Missing,
+		Honey: f.Grams(y.HoneyG), PerSuper: f.Kilograms(y.KgPerSuper), PerHive: f.Kilograms(y.KgPerHive), Share: f.Share(y.Share),
+		Moisture: f.Percent(y.MoisturePct), LastSeason: locale.Missing, Change: f.GramsChange(y.ChangeG), ToldFrom: told(f, y.How),
 	}
 	for _, kind := range kinds {
 		n := 0
@@ -203,26 +205,26 @@ func yardRowOf(f figures, y season.YardLine, kinds []string) yardRow {
 				n += k.Supers
 			}
 		}
-		row.Kinds = append(row.Kinds, f.count(n))
+		row.Kinds = append(row.Kinds, f.Count(n))
 	}
 	if y.Hives != nil {
-		row.Hives, row.HiveCount = f.count(y.Hives.Hives), f.say("%s, counted %s", y.Hives.Name, f.day(y.Hives.CountedAt))
+		row.Hives, row.HiveCount = f.Count(y.Hives.Hives), f.Say("%s, counted %s", y.Hives.Name, f.Day(y.Hives.CountedAt))
 	}
 	if y.LastSeason != nil {
-		row.LastSeason = f.mass(y.LastSeason.HoneyG)
+		row.LastSeason = f.Grams(y.LastSeason.HoneyG)
 	}
 	return row
 }
 
 // told is how the sharing of a yard's honey is known.
-func told(f figures, how ledger.Allocation) string {
+func told(f locale.Voice, how ledger.Allocation) string {
 	if how == "" {
-		return nothing
+		return locale.Missing
 	}
 	return toldBy(string(how)).In(f)
 }
 
-func totalRow(f figures, r *season.Report, kinds []string) yardRow {
+func totalRow(f locale.Voice, r *season.Report, kinds []string) yardRow {
 	var pulled, extracted, hives int
 	var last, change int64
 	byKind := map[string]int{}
@@ -239,17 +241,17 @@ func totalRow(f figures, r *season.Report, kinds []string) yardRow {
 		}
 	}
 	row := yardRow{
-		Supers: f.count(pulled), Hives: nothing, Honey: f.mass(r.HoneyG), Share: nothing,
-		PerSuper: f.perKg(per(r.HoneyG-r.NoPullG, extracted)), LastSeason: f.mass(last), Change: f.massChange(&change),
+		Supers: f.Count(pulled), Hives: locale.Missing, Honey: f.Grams(r.HoneyG), Share: locale.Missing,
+		PerSuper: f.Kilograms(per(r.HoneyG-r.NoPullG, extracted)), LastSeason: f.Grams(last), Change: f.GramsChange(&change),
 	}
 	if hives > 0 {
-		row.Hives = f.count(hives)
+		row.Hives = f.Count(hives)
 	}
 	for _, kind := range kinds {
-		row.Kinds = append(row.Kinds, f.count(byKind[kind]))
+		row.Kinds = append(row.Kinds, f.Count(byKind[kind]))
 	}
 	if r.HoneyG != 0 {
-		row.Share = f.share(1)
+		row.Share = f.Share(1)
 	}
 	return row
 }
@@ -258,7 +260,7 @@ func per(grams int64, n int) *float64 {
 	if n == 0 {
 		return nil
 	}
-	return ptr(kg(grams) / float64(n))
+	return new(wire.Kg(grams) / float64(n))
 }
 
 // account is the season's honey as two sides that come to the same.
@@ -271,19 +273,19 @@ type account struct {
 
 type accountLine struct{ Name, Mass string }
 
-func accountOf(f figures, b season.Balance) *account {
+func accountOf(f locale.Voice, b season.Balance) *account {
 	return &account{
-		In: f.side([]flow{
-			{f.say("carried over in tanks"), b.InTanksBeforeG}, {f.say("carried over in containers"), b.InContainersBeforeG},
-			{f.say("out of runs"), b.HarvestedG}, {f.say("found by stocktakes"), b.StocktakeGainedG}, {f.say("account|unexplained"), b.UnexplainedG},
+		In: side(f, []flow{
+			{f.Say("carried over in tanks"), b.InTanksBeforeG}, {f.Say("carried over in containers"), b.InContainersBeforeG},
+			{f.Say("out of runs"), b.HarvestedG}, {f.Say("found by stocktakes"), b.StocktakeGainedG}, {f.Say("account|unexplained"), b.UnexplainedG},
 		}),
-		Out: f.side([]flow{
-			{f.say("in tanks"), b.InTanksG}, {f.say("in containers"), b.InContainersG}, {f.say("left for buyers"), b.DispatchedG},
-			{f.say("thrown out"), b.WastedG}, {f.say("washed out of tanks"), b.WashedG}, {f.say("missed by stocktakes"), b.StocktakeLostG},
+		Out: side(f, []flow{
+			{f.Say("in tanks"), b.InTanksG}, {f.Say("in containers"), b.InContainersG}, {f.Say("left for buyers"), b.DispatchedG},
+			{f.Say("thrown out"), b.WastedG}, {f.Say("washed out of tanks"), b.WashedG}, {f.Say("missed by stocktakes"), b.StocktakeLostG},
 		}),
-		Total:        f.mass(b.HeldBeforeG() + b.HarvestedG + b.UnexplainedG + b.StocktakeGainedG),
-		SupersPulled: f.count(b.SupersPulled), SupersLeft: f.count(b.SupersLeft),
-		Unaccounted: f.Kg(kg(b.UnaccountedG)), UnaccountedPct: f.pct(b.UnaccountedPct),
+		Total:        f.Grams(b.HeldBeforeG() + b.HarvestedG + b.UnexplainedG + b.StocktakeGainedG),
+		SupersPulled: f.Count(b.SupersPulled), SupersLeft: f.Count(b.SupersLeft),
+		Unaccounted: f.Kg(wire.Kg(b.UnaccountedG)), UnaccountedPct: f.Percent(b.UnaccountedPct),
 	}
 }
 
@@ -293,10 +295,10 @@ type flow struct {
 }
 
 // side lists what there is of one side of an account.
-func (f figures) side(flows []flow) (lines []accountLine) {
+func side(f locale.Voice, flows []flow) (lines []accountLine) {
 	for _, x := range flows {
 		if x.grams != 0 {
-			lines = append(lines, accountLine{x.name, f.mass(x.grams)})
+			lines = append(lines, accountLine{x.name, f.Grams(x.grams)})
 		}
 	}
 	return lines
@@ -309,22 +311,22 @@ type lotRow struct {
 	Moisture, Yards, Filled, From    string
 }
 
-func lotRows(f figures, lots []*season.LotReport) []lotRow {
+func lotRows(f locale.Voice, lots []*season.LotReport) []lotRow {
 	var out []lotRow
 	for _, l := range lots {
 		out = append(out, lotRow{
-			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: f.containersText(l.Containers), Net: f.mass(l.NetG), Held: f.mass(l.HeldG),
-			Dispatched: f.mass(l.DispatchedG), Moisture: f.pct(l.MoisturePct), Yards: f.count(yardsIn(l.MakeUp)),
-			Filled: f.span(l.FirstFill, l.LastFill), From: mostFrom(f, l.MakeUp),
+			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: containersText(f, l.Containers), Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG),
+			Dispatched: f.Grams(l.DispatchedG), Moisture: f.Percent(l.MoisturePct), Yards: f.Count(yardsIn(l.MakeUp)),
+			Filled: span(f, l.FirstFill, l.LastFill), From: mostFrom(f, l.MakeUp),
 		})
 	}
 	return out
 }
 
 // containersText is "12 drum, 3 pail": the kinds' own names, so no plural.
-func (f figures) containersText(containers []season.Container) string {
+func containersText(f locale.Voice, containers []season.Container) string {
 	if len(containers) == 0 {
-		return f.say("none yet")
+		return f.Say("none yet")
 	}
 	var kinds []string
 	n := map[string]int{}
@@ -340,17 +342,17 @@ func (f figures) containersText(containers []season.Container) string {
 }
 
 // mostFrom names the yard that gave most of a lot.
-func mostFrom(f figures, sources []season.Source) string {
+func mostFrom(f locale.Voice, sources []season.Source) string {
 	if len(sources) == 0 {
-		return nothing
+		return locale.Missing
 	}
-	return fmt.Sprintf("%s %s\u00a0%%", sources[0].Name, f.share(sources[0].Share))
+	return fmt.Sprintf("%s %s\u00a0%%", sources[0].Name, f.Share(sources[0].Share))
 }
 
 // span is the days from first to last.
-func (f figures) span(first, last time.Time) string {
-	if from, to := f.day(first), f.day(last); from != to {
-		return from + " " + nothing + " " + to
+func span(f locale.Voice, first, last time.Time) string {
+	if from, to := f.Day(first), f.Day(last); from != to {
+		return from + " " + locale.Missing + " " + to
 	}
-	return f.day(first)
+	return f.Day(first)
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -30,7 +31,7 @@ type settleRow struct{ ID, Number, OwnNet, Net, Moisture, Colour string }
 func (p *pages) settleForm(ctx echo.Context) error {
 	var v *settleFormView
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		root, e, err := dispatchOf(ctx, b)
 		if err != nil {
 			return err
@@ -44,7 +45,7 @@ func (p *pages) settleForm(ctx echo.Context) error {
 	return p.page(ctx, http.StatusOK, "settle.html", v)
 }
 
-func settleFormOf(f figures, b *ledger.Book, root ledger.ID, d *ledger.Dispatch, typed map[string][]string) *settleFormView {
+func settleFormOf(f locale.Voice, b *ledger.Book, root ledger.ID, d *ledger.Dispatch, typed map[string][]string) *settleFormView {
 	one := func(name string) string { return strings.Join(typed[name], "") }
 	v := &settleFormView{
 		ID: uuid.NewString(), Path: dispatchPath(root), Title: season.EntryName(b, root).In(f), Mass: f.Mass,
@@ -61,7 +62,7 @@ func settleFormOf(f figures, b *ledger.Book, root ledger.ID, d *ledger.Dispatch,
 	for _, id := range d.Containers {
 		fill := ledger.Named[ledger.Fill](b, id)
 		of := b.Root(id).String()
-		row := settleRow{ID: of, Number: fill.Container, OwnNet: f.mass(fill.NetG()), Net: ownNet(f, fill), Moisture: one("moisture " + of), Colour: one("colour " + of)}
+		row := settleRow{ID: of, Number: fill.Container, OwnNet: f.Grams(fill.NetG()), Net: ownNet(f, fill), Moisture: one("moisture " + of), Colour: one("colour " + of)}
 		if typed != nil {
 			row.Net = one("net " + of)
 		}
@@ -71,19 +72,19 @@ func settleFormOf(f figures, b *ledger.Book, root ledger.ID, d *ledger.Dispatch,
 }
 
 // ownNet is this outfit's net as it stands in the form.
-func ownNet(f figures, fill *ledger.Fill) string {
-	return f.typed(float64(fill.NetG())/f.grams, 3)
+func ownNet(f locale.Voice, fill *ledger.Fill) string {
+	return f.Typed(float64(fill.NetG())/f.GramsPerUnit, 3)
 }
 
 // newSettlement books what a buyer found and paid.
 func (p *pages) newSettlement(ctx echo.Context) error {
-	return p.fromForm(ctx, ledger.KindSettlement, "settle.html", func(f figures, b *ledger.Book, typed map[string][]string) (map[string]any, error) {
+	return p.fromForm(ctx, ledger.KindSettlement, "settle.html", func(f locale.Voice, b *ledger.Book, typed map[string][]string) (map[string]any, error) {
 		root, e, err := dispatchOf(ctx, b)
 		if err != nil {
 			return nil, err
 		}
 		return p.settlementEntry(f, b, root, e.Body.(*ledger.Dispatch), typed)
-	}, func(f figures, b *ledger.Book, typed map[string][]string, why string, reasons []string) (any, error) {
+	}, func(f locale.Voice, b *ledger.Book, typed map[string][]string, why string, reasons []string) (any, error) {
 		root, e, err := dispatchOf(ctx, b)
 		if err != nil {
 			return nil, err
@@ -96,7 +97,7 @@ func (p *pages) newSettlement(ctx echo.Context) error {
 
 // settlementEntry is the entry that a form asks for, as the contract has it. A
 // container whose net was left empty is one that the buyer says nothing of.
-func (p *pages) settlementEntry(f figures, b *ledger.Book, dispatch ledger.ID, d *ledger.Dispatch, typed map[string][]string) (map[string]any, error) {
+func (p *pages) settlementEntry(f locale.Voice, b *ledger.Book, dispatch ledger.ID, d *ledger.Dispatch, typed map[string][]string) (map[string]any, error) {
 	one := func(name string) string { return strings.TrimSpace(strings.Join(typed[name], "")) }
 	at, err := p.typedTime(f, one("when"))
 	if err != nil {
@@ -107,9 +108,9 @@ func (p *pages) settlementEntry(f figures, b *ledger.Book, dispatch ledger.ID, d
 	if err != nil || set == nil || set.Price == nil {
 		return nil, fault.New(fault.Invalid, "Say by which price it was settled. A price is part of a buyer's limits, in the settings.")
 	}
-	paid, err := f.typedMoney(one("paid"), set.Price.Currency)
+	paid, err := f.TypedMoney(one("paid"), set.Price.Currency)
 	if err != nil {
-		return nil, fault.New(fault.Invalid, "What was paid: %s", f.sayError(err))
+		return nil, fault.New(fault.Invalid, "What was paid: %s", sayError(f, err))
 	}
 	var drums []map[string]any
 	for _, id := range d.Containers {
@@ -119,11 +120,11 @@ func (p *pages) settlementEntry(f figures, b *ledger.Book, dispatch ledger.ID, d
 			if one(name+of) == "" {
 				continue
 			}
-			v, err := f.parse(one(name + of))
+			v, err := f.Parse(one(name + of))
 			if err != nil {
-				return nil, fault.New(fault.Invalid, "Container %s: %s", b.Name(id), f.sayError(err))
+				return nil, fault.New(fault.Invalid, "Container %s: %s", b.Name(id), sayError(f, err))
 			}
-			drum[field] = entryForm{figures: f}.meant(field, v)
+			drum[field] = meantBy(f, field, v)
 		}
 		if fill := ledger.Named[ledger.Fill](b, id); one("net "+of) == ownNet(f, fill) {
 			drum["net_kg"] = float64(fill.NetG()) / 1000 // to the gram, also in pounds

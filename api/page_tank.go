@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/estimate"
 	"pullbook/domain/fault"
@@ -111,13 +112,13 @@ func (p *pages) rangeOf(ctx echo.Context, b *ledger.Book, tank ledger.ID) tankRa
 }
 
 func (p *pages) tank(ctx echo.Context) error {
-	return p.kept(ctx, "tank.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "tank.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		id, err := tankAsked(ctx, b)
 		if err != nil {
 			return nil, err
 		}
 		r := p.rangeOf(ctx, b, id)
-		v := &tankView{Mass: f.Mass, Temperature: f.Temperature, ID: id.String(), First: f.day(r.from), Last: f.minute(r.until)}
+		v := &tankView{Mass: f.Mass, Temperature: f.Temperature, ID: id.String(), First: f.Day(r.from), Last: f.Minute(r.until)}
 		for _, line := range season.Tanks(b) {
 			if line.TankID == id {
 				v.tankCard, v.MakeUp = tankCardOf(f, b, line, p.Now()), makeUpRows(f, line.MakeUp)
@@ -129,10 +130,10 @@ func (p *pages) tank(ctx echo.Context) error {
 	})
 }
 
-func makeUpRows(f figures, sources []season.Source) []sourceRow {
+func makeUpRows(f locale.Voice, sources []season.Source) []sourceRow {
 	var out []sourceRow
 	for _, s := range sources {
-		row := sourceRow{Name: s.Name, Share: f.share(s.Share), Mass: f.mass(s.Grams)}
+		row := sourceRow{Name: s.Name, Share: f.Share(s.Share), Mass: f.Grams(s.Grams)}
 		if s.From.Kind == ledger.PlaceYard {
 			row.Address = yardPath(s.From.ID)
 		}
@@ -141,14 +142,14 @@ func makeUpRows(f figures, sources []season.Source) []sourceRow {
 	return out
 }
 
-func (v *tankView) chooseRange(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
+func (v *tankView) chooseRange(f locale.Voice, b *ledger.Book, id ledger.ID, r tankRange) {
 	add := func(key, name string) {
 		v.Ranges = append(v.Ranges, rangeChoice{tankPath(id) + "?" + url.Values{"range": {key}}.Encode(), name, key == r.key})
 	}
-	add(rangeSeason, f.say("This season"))
-	add(rangeDays, f.say("Last 14 days"))
+	add(rangeSeason, f.Say("This season"))
+	add(rangeDays, f.Say("Last 14 days"))
 	if _, ever := b.State().HoldsSince(id); ever {
-		add(rangeHolding, f.say("Since it last held honey"))
+		add(rangeHolding, f.Say("Since it last held honey"))
 	}
 	v.Chart = tankPath(id) + "/course.svg?" + url.Values{"range": {r.key}}.Encode()
 	v.Narrow = v.Chart + "&form=narrow"
@@ -160,7 +161,7 @@ const (
 	mostEvents  = 80
 )
 
-func (v *tankView) tell(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
+func (v *tankView) tell(f locale.Voice, b *ledger.Book, id ledger.ID, r tankRange) {
 	var in, out int64
 	meter := b.Meter(id)
 	for _, m := range b.Course(id, r.from, r.until, tankSamples) {
@@ -169,14 +170,14 @@ func (v *tankView) tell(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
 			in, out = in+m.InG, out+m.OutG
 			v.Events = append(v.Events, tankEventOf(f, b, id, m))
 		case m.Even:
-			s := tankSample{When: f.minute(m.At), Held: f.mass(m.Grams), Moisture: nothing, HMF: nothing, Warm: f.number(f.degrees(meter.TemperatureC(m.At)), 1)}
+			s := tankSample{When: f.Minute(m.At), Held: f.Grams(m.Grams), Moisture: locale.Missing, HMF: locale.Missing, Warm: f.Number(f.Degrees(meter.TemperatureC(m.At)), 1)}
 			if m.Belief != nil {
-				s.Moisture, s.HMF = f.estimated(m.Belief.Moisture, 1), f.estimated(m.Belief.HMF(), 1)
+				s.Moisture, s.HMF = estimated(f, m.Belief.Moisture, 1), estimated(f, m.Belief.HMF(), 1)
 			}
 			v.Samples = append(v.Samples, s)
 		}
 	}
-	v.In, v.Out = f.mass(in), f.mass(out)
+	v.In, v.Out = f.Grams(in), f.Grams(out)
 	if v.Unshown = max(0, len(v.Events)-mostEvents); v.Unshown > 0 {
 		v.Events = v.Events[v.Unshown:]
 	}
@@ -184,18 +185,18 @@ func (v *tankView) tell(f figures, b *ledger.Book, id ledger.ID, r tankRange) {
 }
 
 // estimated is a mean with its standard deviation.
-func (f figures) estimated(e estimate.Estimate, places int) string {
-	return f.number(e.Mean, places) + " ± " + f.number(e.StandardDeviation(), places)
+func estimated(f locale.Voice, e estimate.Estimate, places int) string {
+	return f.Number(e.Mean, places) + " ± " + f.Number(e.StandardDeviation(), places)
 }
 
 // tankEvent is something that happened to a tank, as a line of its table.
-func tankEventOf(f figures, b *ledger.Book, tank ledger.ID, m ledger.Moment) tankEvent {
-	e := tankEvent{When: f.minute(m.At), What: tankHappening(f, b, tank, m), Held: f.mass(m.Grams), Entry: entryLinkOf(f, b, m.Root)}
+func tankEventOf(f locale.Voice, b *ledger.Book, tank ledger.ID, m ledger.Moment) tankEvent {
+	e := tankEvent{When: f.Minute(m.At), What: tankHappening(f, b, tank, m), Held: f.Grams(m.Grams), Entry: entryLinkOf(f, b, m.Root)}
 	if m.InG != 0 {
-		e.In = f.mass(m.InG)
+		e.In = f.Grams(m.InG)
 	}
 	if m.OutG != 0 {
-		e.Out = f.mass(m.OutG)
+		e.Out = f.Grams(m.OutG)
 	}
 	if r, ok := m.Of.Body.(*ledger.Reading); ok {
 		e.Reading = readingText(f, r)
@@ -204,34 +205,34 @@ func tankEventOf(f figures, b *ledger.Book, tank ledger.ID, m ledger.Moment) tan
 }
 
 // tankHappening says in words what happened to a tank.
-func tankHappening(f figures, b *ledger.Book, tank ledger.ID, m ledger.Moment) string {
+func tankHappening(f locale.Voice, b *ledger.Book, tank ledger.ID, m ledger.Moment) string {
 	switch x := m.Of.Body.(type) {
 	case *ledger.Movement:
 		if b.Root(x.To.ID) == tank {
-			return f.say("in from %s", placeWords(b, x.From))
+			return f.Say("in from %s", placeWords(b, x.From))
 		}
-		return f.say("out to %s", placeWords(b, x.To))
+		return f.Say("out to %s", placeWords(b, x.To))
 	case *ledger.Fill:
-		return f.say("filled into %s, lot %s", x.Container, b.Name(x.LotID))
+		return f.Say("filled into %s, lot %s", x.Container, b.Name(x.LotID))
 	case *ledger.Stocktake:
 		if x.Method == "scale" {
-			return f.say("stocktake by scale")
+			return f.Say("stocktake by scale")
 		}
-		return f.say("stocktake by dip")
+		return f.Say("stocktake by dip")
 	case *ledger.Wash:
-		return f.say("washed")
+		return f.Say("washed")
 	case *ledger.Reading:
 		if x.Laboratory != "" {
-			return f.say("laboratory: %s", x.Laboratory)
+			return f.Say("laboratory: %s", x.Laboratory)
 		}
-		return f.say("reading")
+		return f.Say("reading")
 	}
 	return string(m.Of.Kind)
 }
 
 // placeWords is how one speaks of where honey came from or went.
 func placeWords(b *ledger.Book, place ledger.Place) message.Text {
-	name := cmp.Or(b.Name(place.ID), nothing)
+	name := cmp.Or(b.Name(place.ID), locale.Missing)
 	switch place.Kind {
 	case ledger.PlaceRun:
 		return message.F("run %s", name)
@@ -244,17 +245,17 @@ func placeWords(b *ledger.Book, place ledger.Place) message.Text {
 }
 
 // readingText is what a reading found: moisture, HMF, diastase.
-func readingText(f figures, r *ledger.Reading) string {
+func readingText(f locale.Voice, r *ledger.Reading) string {
 	var out []string
 	if r.Moisture != nil {
-		out = append(out, f.number(r.Moisture.Pct, 1)+" %")
+		out = append(out, f.Number(r.Moisture.Pct, 1)+" %")
 	}
 	for _, m := range r.Measured {
 		switch m.Quantity {
 		case hmfQuantity:
-			out = append(out, "HMF "+f.number(m.Value, 1)+" mg/kg")
+			out = append(out, "HMF "+f.Number(m.Value, 1)+" mg/kg")
 		case "diastase_gothe":
-			out = append(out, f.say("diastase %s", message.Number{V: m.Value, Places: 1}))
+			out = append(out, f.Say("diastase %s", message.Number{V: m.Value, Places: 1}))
 		}
 	}
 	return strings.Join(out, ", ")

@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"pullbook/api/locale"
 	"pullbook/domain/estimate"
 	"pullbook/domain/ledger"
 )
@@ -21,7 +22,7 @@ import (
 // tankChart draws a tank's story: its level, moisture, temperature and HMF, one
 // over the other by the same time. The tables beside it say the same.
 func (p *pages) tankChart(ctx echo.Context) error {
-	return p.keptChart(ctx, func(f figures, b *ledger.Book) (write, error) {
+	return p.keptChart(ctx, func(f locale.Voice, b *ledger.Book) (write, error) {
 		id, err := tankAsked(ctx, b)
 		if err != nil {
 			return nil, err
@@ -72,7 +73,7 @@ func (c *tankCourse) svg() ([]byte, error) {
 // tankCourse draws the panels of one story.
 type tankCourse struct {
 	form        chartForm
-	f           figures
+	f           locale.Voice
 	from, until time.Time
 	moments     []ledger.Moment
 	meter       interface{ TemperatureC(time.Time) float64 }
@@ -89,7 +90,7 @@ func (c *tankCourse) panel(quantity string) *plot.Plot {
 func seconds(t time.Time) float64 { return float64(t.UnixMilli()) / 1000 }
 
 // timeTicks marks about so many days.
-func timeTicks(f figures, low, high float64, about int) []plot.Tick {
+func timeTicks(f locale.Voice, low, high float64, about int) []plot.Tick {
 	var out []plot.Tick
 	all := dayTicks(f, low, high)
 	every := max(1, (len(all)+about-1)/about)
@@ -101,7 +102,7 @@ func timeTicks(f figures, low, high float64, about int) []plot.Tick {
 
 // levelTicks marks a scale at round figures, with a place after the mark where
 // they need one.
-func levelTicks(f figures, low, high float64) []plot.Tick {
+func levelTicks(f locale.Voice, low, high float64) []plot.Tick {
 	var out []plot.Tick
 	for _, t := range (plot.DefaultTicks{}).Ticks(low, high) {
 		if t.IsMinor() {
@@ -111,7 +112,7 @@ func levelTicks(f figures, low, high float64) []plot.Tick {
 		if math.Abs(t.Value-math.Round(t.Value)) > 1e-9 {
 			places = 1
 		}
-		t.Label = f.number(t.Value, places)
+		t.Label = f.Number(t.Value, places)
 		out = append(out, t)
 	}
 	return out
@@ -122,7 +123,7 @@ func (c *tankCourse) level() (*plot.Plot, error) {
 	pl := c.panel(c.f.Mass)
 	line := make(plotter.XYs, 0, len(c.moments)+2)
 	for _, m := range c.moments {
-		line = append(line, plotter.XY{X: seconds(m.At), Y: float64(m.Grams) / c.f.grams})
+		line = append(line, plotter.XY{X: seconds(m.At), Y: float64(m.Grams) / c.f.GramsPerUnit})
 	}
 	if err := addArea(pl, line); err != nil {
 		return nil, err
@@ -152,7 +153,7 @@ func addArea(pl *plot.Plot, line plotter.XYs) error {
 }
 
 func (c *tankCourse) moisture() (*plot.Plot, error) {
-	pl := c.panel(c.f.say("moisture, %%"))
+	pl := c.panel(c.f.Say("moisture, %%"))
 	err := c.banded(pl, func(b *ledger.Belief) estimate.Estimate { return b.Moisture })
 	if err != nil {
 		return nil, err
@@ -171,7 +172,7 @@ func (c *tankCourse) moisture() (*plot.Plot, error) {
 }
 
 func (c *tankCourse) hmf() (*plot.Plot, error) {
-	pl := c.panel(c.f.say("HMF, mg/kg"))
+	pl := c.panel(c.f.Say("HMF, mg/kg"))
 	if err := c.banded(pl, func(b *ledger.Belief) estimate.Estimate { return b.HMF() }); err != nil {
 		return nil, err
 	}
@@ -193,7 +194,7 @@ func (c *tankCourse) temperature() (*plot.Plot, error) {
 	line := make(plotter.XYs, 0, temperatureGrid+1)
 	for i := range temperatureGrid + 1 {
 		at := c.from.Add(time.Duration(float64(c.until.Sub(c.from)) * float64(i) / temperatureGrid))
-		line = append(line, plotter.XY{X: seconds(at), Y: c.f.degrees(c.meter.TemperatureC(at))})
+		line = append(line, plotter.XY{X: seconds(at), Y: c.f.Degrees(c.meter.TemperatureC(at))})
 	}
 	curve, err := plotter.NewLine(line)
 	if err != nil {

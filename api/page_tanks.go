@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -72,18 +73,18 @@ const gaugeHeight = 64.0
 const nearlyFullPct = 90.0
 
 func (p *pages) tanks(ctx echo.Context) error {
-	return p.kept(ctx, "tanks.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
-		v := &tanksView{Mass: f.Mass, Held: f.mass(b.State().Totals().InTanks), Tanks: tankCards(f, b, p.Now())}
+	return p.kept(ctx, "tanks.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		v := &tanksView{Mass: f.Mass, Held: f.Grams(b.State().Totals().InTanks), Tanks: tankCards(f, b, p.Now())}
 		room := int64(0)
 		for _, t := range season.Tanks(b) {
 			room += max(0, t.CapacityG-t.Grams)
 		}
-		v.Room = f.mass(room)
+		v.Room = f.Grams(room)
 		return v, nil
 	})
 }
 
-func tankCards(f figures, b *ledger.Book, now time.Time) []tankCard {
+func tankCards(f locale.Voice, b *ledger.Book, now time.Time) []tankCard {
 	var out []tankCard
 	for _, t := range season.Tanks(b) {
 		out = append(out, tankCardOf(f, b, t, now))
@@ -92,7 +93,7 @@ func tankCards(f figures, b *ledger.Book, now time.Time) []tankCard {
 }
 
 // fullTanks are the tanks that hold honey.
-func fullTanks(f figures, b *ledger.Book, now time.Time) []tankCard {
+func fullTanks(f locale.Voice, b *ledger.Book, now time.Time) []tankCard {
 	var out []tankCard
 	for _, t := range season.Tanks(b) {
 		if t.Grams > 0 {
@@ -102,42 +103,42 @@ func fullTanks(f figures, b *ledger.Book, now time.Time) []tankCard {
 	return out
 }
 
-func tankCardOf(f figures, b *ledger.Book, t season.TankLine, now time.Time) tankCard {
+func tankCardOf(f locale.Voice, b *ledger.Book, t season.TankLine, now time.Time) tankCard {
 	c := tankCard{
-		Address: tankPath(t.TankID), Name: t.Name, Use: tankUse(string(t.Use)).In(f), Held: f.mass(t.Grams), Capacity: f.mass(t.CapacityG), Unit: f.Mass,
-		LastMoved: f.minute(t.LastMoved),
+		Address: tankPath(t.TankID), Name: t.Name, Use: tankUse(string(t.Use)).In(f), Held: f.Grams(t.Grams), Capacity: f.Grams(t.CapacityG), Unit: f.Mass,
+		LastMoved: f.Minute(t.LastMoved),
 	}
 	if tank := ledger.Named[ledger.Tank](b, t.TankID); tank != nil {
 		c.HoseMark = tank.HoseMark
 	}
 	c.level(f, t)
 	if e := t.Expected; e != nil {
-		c.Expected, c.Spread = f.number(e.Moisture.Mean, 1), f.number(e.Moisture.StandardDeviation(), 1)
+		c.Expected, c.Spread = f.Number(e.Moisture.Mean, 1), f.Number(e.Moisture.StandardDeviation(), 1)
 	}
 	if m := t.Moisture; m != nil {
-		c.Moisture, c.ReadAt = f.pct(&m.Pct), f.minute(m.At)
+		c.Moisture, c.ReadAt = f.Percent(&m.Pct), f.Minute(m.At)
 	}
 	c.warmth(f, b, t, now)
 	c.sources(f, t.MakeUp)
 	return c
 }
 
-func (c *tankCard) level(f figures, t season.TankLine) {
+func (c *tankCard) level(f locale.Voice, t season.TankLine) {
 	full := 0.0
 	if t.FullPct != nil {
 		full = *t.FullPct
 	}
 	switch {
 	case t.Grams == 0:
-		c.State, c.Empty = f.say("tank|empty"), true
+		c.State, c.Empty = f.Say("tank|empty"), true
 	case t.FullPct != nil:
-		c.Full = f.number(full, 0)
+		c.Full = f.Number(full, 0)
 	}
 	switch {
 	case full > 100:
-		c.State, c.Over = f.say("over its capacity"), true
+		c.State, c.Over = f.Say("over its capacity"), true
 	case full >= nearlyFullPct:
-		c.State = f.say("nearly full")
+		c.State = f.Say("nearly full")
 	}
 	height := gaugeHeight * math.Min(full, 100) / 100
 	c.LevelY, c.LevelHeight = fmt.Sprintf("%.1f", 4+gaugeHeight-height), fmt.Sprintf("%.1f", height)
@@ -145,38 +146,38 @@ func (c *tankCard) level(f figures, t season.TankLine) {
 
 // warmth says how warm a tank is, how that is known, and for how long what is in
 // it was warm.
-func (c *tankCard) warmth(f figures, b *ledger.Book, t season.TankLine, now time.Time) {
+func (c *tankCard) warmth(f locale.Voice, b *ledger.Book, t season.TankLine, now time.Time) {
 	w := season.WarmthOf(b, t.TankID, b.Latest())
-	c.Warm = f.say("%s", message.Celsius(math.Round(w.NowC*10)/10))
-	c.Logged = f.say("as is usual, nothing logged")
+	c.Warm = f.Say("%s", message.Celsius(math.Round(w.NowC*10)/10))
+	c.Logged = f.Say("as is usual, nothing logged")
 	if !w.LoggedAt.IsZero() {
-		c.Logged = f.say("last logged %s", f.ago(w.LoggedAt, now))
+		c.Logged = f.Say("last logged %s", ago(f, w.LoggedAt, now))
 	}
 	if c.Empty {
 		return
 	}
 	if !w.Since.IsZero() {
-		c.Since = f.ago(w.Since, now)
+		c.Since = ago(f, w.Since, now)
 	}
 	if w.Warm > 0 {
-		c.WarmFor = f.say("%s or warmer for %s", message.Celsius(season.WarmC), f.days(w.Warm))
+		c.WarmFor = f.Say("%s or warmer for %s", message.Celsius(season.WarmC), days(f, w.Warm))
 	}
 }
 
 // days is a length of time to a tenth of a day.
-func (f figures) days(d time.Duration) string {
-	return f.say("%s", message.Plural{N: math.Round(d.Hours()/24*10) / 10, One: "%s day", Other: "%s days"})
+func days(f locale.Voice, d time.Duration) string {
+	return f.Say("%s", message.Plural{N: math.Round(d.Hours()/24*10) / 10, One: "%s day", Other: "%s days"})
 }
 
-func (c *tankCard) sources(f figures, sources []season.Source) {
+func (c *tankCard) sources(f locale.Voice, sources []season.Source) {
 	named := min(len(sources), mostSources)
 	rest := 0.0
 	for i, s := range sources {
 		if i < named {
-			c.From = append(c.From, sourceLine{cmp.Or(s.Name, nothing), f.share(s.Share)})
+			c.From = append(c.From, sourceLine{cmp.Or(s.Name, locale.Missing), f.Share(s.Share)})
 			continue
 		}
 		rest += s.Share
 	}
-	c.MoreSources, c.MoreShare = len(sources)-named, f.share(rest)
+	c.MoreSources, c.MoreShare = len(sources)-named, f.Share(rest)
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -64,14 +65,14 @@ func (p *pages) today(ctx echo.Context) error {
 	} else if !ok {
 		return p.signInPage(ctx, http.StatusOK, "")
 	}
-	return p.kept(ctx, "today.html", func(_ db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "today.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		return p.todayView(f, b), nil
 	})
 }
 
-func (p *pages) todayView(f figures, b *ledger.Book) *todayView {
+func (p *pages) todayView(f locale.Voice, b *ledger.Book) *todayView {
 	now := p.Now()
-	v := &todayView{Date: f.Region.FmtDateFull(now.In(f.location)), Mass: f.Mass, Entries: b.Len(), Attention: attentionOf(f, b)}
+	v := &todayView{Date: f.Region.FmtDateFull(now.In(f.Zone)), Mass: f.Mass, Entries: b.Len(), Attention: attentionOf(f, b)}
 	if p.served[recordPath] {
 		v.Record = recordPath
 	}
@@ -81,24 +82,24 @@ func (p *pages) todayView(f figures, b *ledger.Book) *todayView {
 	}
 	v.wait(f, b, shed.Pulls, now)
 	v.hold(f, b, shed.Lots, now)
-	v.Tanks, v.HoneyInTanks = fullTanks(f, b, now), f.mass(b.State().Totals().InTanks)
+	v.Tanks, v.HoneyInTanks = fullTanks(f, b, now), f.Grams(b.State().Totals().InTanks)
 	return v
 }
 
 // wait lists the pulls that wait, the oldest first.
-func (v *todayView) wait(f figures, b *ledger.Book, pulls []season.WaitingPull, now time.Time) {
+func (v *todayView) wait(f locale.Voice, b *ledger.Book, pulls []season.WaitingPull, now time.Time) {
 	all := 0
 	for _, w := range slices.Backward(pulls) {
 		n, usualG := w.Supers(b)
 		if all += n; len(v.Pulls) < mostWaiting {
-			v.Pulls = append(v.Pulls, pullCard{yardPath(w.YardID), w.Yard, f.ago(w.PulledAt, now), f.supers(n), b.Name(w.Room), f.mass(usualG)})
+			v.Pulls = append(v.Pulls, pullCard{yardPath(w.YardID), w.Yard, ago(f, w.PulledAt, now), supers(f, n), b.Name(w.Room), f.Grams(usualG)})
 		}
 	}
-	v.MorePulls, v.SupersLeft = len(pulls)-len(v.Pulls), f.supers(all)
+	v.MorePulls, v.SupersLeft = len(pulls)-len(v.Pulls), supers(f, all)
 }
 
 // hold lists the lots that may not leave yet, those that are held first.
-func (v *todayView) hold(f figures, b *ledger.Book, lots []season.OpenLot, now time.Time) {
+func (v *todayView) hold(f locale.Voice, b *ledger.Book, lots []season.OpenLot, now time.Time) {
 	slices.SortStableFunc(lots, func(a, c season.OpenLot) int {
 		return cmp.Compare(slices.Index(lotOrder, a.Status), slices.Index(lotOrder, c.Status))
 	})
@@ -108,7 +109,7 @@ func (v *todayView) hold(f figures, b *ledger.Book, lots []season.OpenLot, now t
 			since = by.OccurredAt
 		}
 		v.Lots = append(v.Lots, lotCard{
-			sheetPath(l.LotID), l.Lot.Code, l.Lot.Product, lotStatus(f, l.Status), f.ago(since, now), f.count(len(state.Containers)), f.mass(state.HeldG),
+			sheetPath(l.LotID), l.Lot.Code, l.Lot.Product, lotStatus(f, l.Status), ago(f, since, now), f.Count(len(state.Containers)), f.Grams(state.HeldG),
 		})
 	}
 	v.MoreLots = len(lots) - len(v.Lots)
@@ -117,24 +118,24 @@ func (v *todayView) hold(f figures, b *ledger.Book, lots []season.OpenLot, now t
 var lotOrder = []ledger.Status{ledger.StatusHeld, ledger.StatusOpen}
 
 // lotStatus is whether a lot may leave, in a word.
-func lotStatus(f figures, s ledger.Status) string {
+func lotStatus(f locale.Voice, s ledger.Status) string {
 	switch s {
 	case ledger.StatusOpen:
-		return f.say("lot|open")
+		return f.Say("lot|open")
 	case ledger.StatusHeld:
-		return f.say("lot|held")
+		return f.Say("lot|held")
 	case ledger.StatusReleased:
-		return f.say("lot|released")
+		return f.Say("lot|released")
 	}
-	return f.say("lot|gone")
+	return f.Say("lot|gone")
 }
 
-func attentionOf(f figures, b *ledger.Book) attentionView {
+func attentionOf(f locale.Voice, b *ledger.Book) attentionView {
 	list := season.Evening(b)
-	v := attentionView{Count: len(list.Open), Mass: f.mass(list.OpenG)}
+	v := attentionView{Count: len(list.Open), Mass: f.Grams(list.OpenG)}
 	for _, flag := range list.Open[:min(len(list.Open), mostAttention)] {
 		o := season.OddOf(b, flag)
-		v.First = append(v.First, findingLine{findingsPath + "#" + findingID(o.Flag), o.Sentence.In(f), f.day(o.OccurredAt)})
+		v.First = append(v.First, findingLine{findingsPath + "#" + findingID(o.Flag), o.Sentence.In(f), f.Day(o.OccurredAt)})
 	}
 	v.More = v.Count - len(v.First)
 	return v
@@ -144,34 +145,34 @@ func attentionOf(f figures, b *ledger.Book) attentionView {
 // common practice.
 const quietAfter = 18 * time.Hour
 
-func runCardOf(f figures, r season.OpenRun, now time.Time) runCard {
+func runCardOf(f locale.Voice, r season.OpenRun, now time.Time) runCard {
 	c := runCard{
-		Name: r.Run.Name, Began: f.minute(r.StartedAt), Supers: f.supers(r.SupersIn),
-		Loads: f.say("%s", message.Plural{N: float64(r.LastLoad), One: "%s load", Other: "%s loads"}), Honey: f.mass(r.HoneyG),
+		Name: r.Run.Name, Began: f.Minute(r.StartedAt), Supers: supers(f, r.SupersIn),
+		Loads: f.Say("%s", message.Plural{N: float64(r.LastLoad), One: "%s load", Other: "%s loads"}), Honey: f.Grams(r.HoneyG),
 	}
 	if now.Sub(r.LastAt) > quietAfter {
-		c.Quiet = f.say("nothing since %s: was it ended?", message.Minute(r.LastAt))
+		c.Quiet = f.Say("nothing since %s: was it ended?", message.Minute(r.LastAt))
 	}
 	return c
 }
 
-func (f figures) supers(n int) string {
-	return f.say("%s", message.Plural{N: float64(n), One: "%s super", Other: "%s supers"})
+func supers(f locale.Voice, n int) string {
+	return f.Say("%s", message.Plural{N: float64(n), One: "%s super", Other: "%s supers"})
 }
 
 // ago is the day of an instant and how many days ago that was.
-func (f figures) ago(at, now time.Time) string {
+func ago(f locale.Voice, at, now time.Time) string {
 	if at.IsZero() {
-		return nothing
+		return locale.Missing
 	}
-	days := daysBetween(at.In(f.location), now.In(f.location))
+	days := daysBetween(at.In(f.Zone), now.In(f.Zone))
 	switch {
 	case days <= 0:
-		return f.say("today")
+		return f.Say("today")
 	case days == 1:
-		return f.say("yesterday")
+		return f.Say("yesterday")
 	}
-	return f.say("%s, %s days ago", f.day(at), message.Number{V: float64(days)})
+	return f.Say("%s, %s days ago", f.Day(at), message.Number{V: float64(days)})
 }
 
 // daysBetween counts midnights.

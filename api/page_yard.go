@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -62,7 +63,7 @@ type yardLotRow struct{ Address, Name, Of, Net, Share, Containers, Here, Gone st
 const mostYardRows = 60
 
 func (p *pages) yard(ctx echo.Context) error {
-	return p.kept(ctx, "yard.html", func(who db.Principal, f figures, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "yard.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
 		id, err := uuid.Parse(ctx.Param("id"))
 		if err != nil {
 			return nil, errNoYard
@@ -83,31 +84,31 @@ func (p *pages) yard(ctx echo.Context) error {
 
 var errNoYard = fault.New(fault.NotFound, "The outfit has no such yard.")
 
-func yardViewOf(f figures, b *ledger.Book, story *season.YardStory) *yardView {
+func yardViewOf(f locale.Voice, b *ledger.Book, story *season.YardStory) *yardView {
 	v := &yardView{
 		Name: story.Yard.Name, Registration: story.Yard.Registration, Note: story.Yard.Note, Mass: f.Mass,
 		Position: positionText(f, story.Yard), Recall: recallPath + "?of=" + story.YardID.String(),
 	}
 	for _, s := range story.Seasons {
 		row := yardSeasonRow{
-			Address: seasonPath + "?season=" + s.SeasonID.String(), Name: s.Season.Name, Honey: f.mass(s.HoneyG),
-			PerSuper: f.perKg(s.KgPerSuper), PerHive: f.perKg(s.KgPerHive), Supers: f.count(s.SupersPulled), Moisture: f.pct(s.MoisturePct), Rank: nothing,
+			Address: seasonPath + "?season=" + s.SeasonID.String(), Name: s.Season.Name, Honey: f.Grams(s.HoneyG),
+			PerSuper: f.Kilograms(s.KgPerSuper), PerHive: f.Kilograms(s.KgPerHive), Supers: f.Count(s.SupersPulled), Moisture: f.Percent(s.MoisturePct), Rank: locale.Missing,
 		}
 		if s.HoneyG > 0 {
-			row.Rank = f.say("%s of %s", s.Rank, s.Of)
+			row.Rank = f.Say("%s of %s", s.Rank, s.Of)
 		}
 		v.Seasons = append(v.Seasons, row)
 	}
 	for _, c := range story.Counts {
-		v.Counts = append(v.Counts, yardCountRow{c.Name, f.day(c.CountedAt), f.count(c.Hives)})
+		v.Counts = append(v.Counts, yardCountRow{c.Name, f.Day(c.CountedAt), f.Count(c.Hives)})
 	}
 	for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
 		v.Pulls = append(v.Pulls, yardPullRowOf(f, b, x))
 	}
 	for _, r := range story.Runs[:min(len(story.Runs), mostYardRows)] {
-		row := yardRunRow{r.Name, f.day(r.StartedAt), f.count(r.Supers), f.mass(r.HoneyG), nothing, entryLinkOf(f, b, r.RunID)}
+		row := yardRunRow{r.Name, f.Day(r.StartedAt), f.Count(r.Supers), f.Grams(r.HoneyG), locale.Missing, entryLinkOf(f, b, r.RunID)}
 		if r.RunG > 0 {
-			row.Share = f.share(float64(r.HoneyG) / float64(r.RunG))
+			row.Share = f.Share(float64(r.HoneyG) / float64(r.RunG))
 		}
 		v.Runs = append(v.Runs, row)
 	}
@@ -115,23 +116,23 @@ func yardViewOf(f figures, b *ledger.Book, story *season.YardStory) *yardView {
 	return v
 }
 
-func yardPullRowOf(f figures, b *ledger.Book, x season.PullLine) yardPullRow {
+func yardPullRowOf(f locale.Voice, b *ledger.Book, x season.PullLine) yardPullRow {
 	row := yardPullRow{
-		When: f.day(x.PulledAt), Supers: f.count(x.SupersPulled), Gross: nothing, Honey: f.mass(x.HoneyG),
-		PerSuper: f.perKg(x.KgPerSuper), Moisture: f.pct(x.MoisturePct), Entry: entryLinkOf(f, b, x.PullID),
+		When: f.Day(x.PulledAt), Supers: f.Count(x.SupersPulled), Gross: locale.Missing, Honey: f.Grams(x.HoneyG),
+		PerSuper: f.Kilograms(x.KgPerSuper), Moisture: f.Percent(x.MoisturePct), Entry: entryLinkOf(f, b, x.PullID),
 	}
 	if x.GrossG > 0 {
-		row.Gross = f.mass(x.GrossG)
+		row.Gross = f.Grams(x.GrossG)
 	}
 	if x.SupersLeft > 0 {
-		row.Left = f.count(x.SupersLeft)
+		row.Left = f.Count(x.SupersLeft)
 	}
 	return row
 }
 
 // positionText is a position in degrees, with the side of the equator and of
 // Greenwich rather than a sign.
-func positionText(f figures, y ledger.Yard) string {
+func positionText(f locale.Voice, y ledger.Yard) string {
 	if y.Latitude == nil || y.Longitude == nil {
 		return ""
 	}
@@ -139,13 +140,13 @@ func positionText(f figures, y ledger.Yard) string {
 		if v < 0 {
 			plus = less
 		}
-		return f.number(math.Abs(v), 4) + "° " + plus
+		return f.Number(math.Abs(v), 4) + "° " + plus
 	}
-	return side(*y.Latitude, f.say("compass|N"), f.say("compass|S")) + ", " + side(*y.Longitude, f.say("compass|E"), f.say("compass|W"))
+	return side(*y.Latitude, f.Say("compass|N"), f.Say("compass|S")) + ", " + side(*y.Longitude, f.Say("compass|E"), f.Say("compass|W"))
 }
 
 // follow lists where the yard's honey is or went: by lot, tank and buyer.
-func (v *yardView) follow(f figures, to *trace.Forward) {
+func (v *yardView) follow(f locale.Voice, to *trace.Forward) {
 	type sum struct {
 		row                    yardLotRow
 		of, net, most          int64
@@ -169,26 +170,26 @@ func (v *yardView) follow(f figures, to *trace.Forward) {
 	}
 	slices.SortStableFunc(order, func(a, c *sum) int { return cmp.Compare(c.of, a.of) })
 	for _, s := range order {
-		s.row.Of, s.row.Net, s.row.Share = f.partOf(trace.Amount{Grams: s.of, MostG: s.most}), f.mass(s.net), nothing
+		s.row.Of, s.row.Net, s.row.Share = partOf(f, trace.Amount{Grams: s.of, MostG: s.most}), f.Grams(s.net), locale.Missing
 		if s.net > 0 && s.most > 0 {
-			s.row.Share = f.share(float64(s.of) / float64(s.net))
+			s.row.Share = f.Share(float64(s.of) / float64(s.net))
 		}
-		s.row.Containers, s.row.Here, s.row.Gone = f.count(s.containers), f.count(s.here), f.count(s.sent)
+		s.row.Containers, s.row.Here, s.row.Gone = f.Count(s.containers), f.Count(s.here), f.Count(s.sent)
 		v.Lots = append(v.Lots, s.row)
 	}
 	for _, t := range to.Tanks {
-		v.Tanks = append(v.Tanks, yardLotRow{Address: tankPath(t.ID), Name: t.Name, Of: f.partOf(t.Of), Net: f.mass(t.HeldG)})
+		v.Tanks = append(v.Tanks, yardLotRow{Address: tankPath(t.ID), Name: t.Name, Of: partOf(f, t.Of), Net: f.Grams(t.HeldG)})
 	}
 	for _, b := range to.Buyers {
-		v.Buyers = append(v.Buyers, yardLotRow{Name: b.Name, Of: f.partOf(b.Of), Net: f.mass(b.NetG), Containers: f.count(b.Containers)})
+		v.Buyers = append(v.Buyers, yardLotRow{Name: b.Name, Of: partOf(f, b.Of), Net: f.Grams(b.NetG), Containers: f.Count(b.Containers)})
 	}
 }
 
 // partOf is how much of a source is in something. A heel is an amount that the
 // book does not know.
-func (f figures) partOf(a trace.Amount) string {
+func partOf(f locale.Voice, a trace.Amount) string {
 	if a.MostG == 0 {
-		return f.say("a heel")
+		return f.Say("a heel")
 	}
-	return f.mass(a.Grams)
+	return f.Grams(a.Grams)
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -63,9 +64,9 @@ func (p *pages) people(ctx echo.Context) error {
 
 func (p *pages) showPeople(ctx echo.Context, v *peopleView) error {
 	var who db.Principal
-	var f figures
+	var f locale.Voice
 	err := p.manage(ctx, func(m db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, f = m, figuresFor(tongueOf(ctx), o, b.Location())
+		who, f = m, voiceFor(ctx, o, b)
 		return nil
 	})
 	if err != nil {
@@ -77,7 +78,7 @@ func (p *pages) showPeople(ctx echo.Context, v *peopleView) error {
 	return p.page(ctx, http.StatusOK, "people.html", v)
 }
 
-func (p *pages) fillPeople(ctx echo.Context, f figures, who db.Principal, v *peopleView) error {
+func (p *pages) fillPeople(ctx echo.Context, f locale.Voice, who db.Principal, v *peopleView) error {
 	c := ctx.Request().Context()
 	people, err := p.db.People(c, who.Outfit)
 	if err != nil {
@@ -90,10 +91,10 @@ func (p *pages) fillPeople(ctx echo.Context, f figures, who db.Principal, v *peo
 	for _, x := range people {
 		row := personRow{ID: x.ID.String(), Name: x.Name, Role: x.Role, You: x.ID == who.Person, HasPassword: x.HasPassword, HasUnlock: x.HasUnlock}
 		if x.Left != nil {
-			row.Left = f.day(*x.Left)
+			row.Left = f.Day(*x.Left)
 		}
 		if n := wrong[x.ID]; n > 0 {
-			row.Wrong = f.say("%s", message.Plural{N: float64(n), One: "%s wrong code in a row", Other: "%s wrong codes in a row"})
+			row.Wrong = f.Say("%s", message.Plural{N: float64(n), One: "%s wrong code in a row", Other: "%s wrong codes in a row"})
 		}
 		v.People = append(v.People, row)
 	}
@@ -102,17 +103,17 @@ func (p *pages) fillPeople(ctx echo.Context, f figures, who db.Principal, v *peo
 		return err
 	}
 	for _, x := range tokens {
-		row := tokenRow{ID: x.ID.String(), Name: x.Name, Person: x.Person, Made: f.day(x.CreatedAt)}
+		row := tokenRow{ID: x.ID.String(), Name: x.Name, Person: x.Person, Made: f.Day(x.CreatedAt)}
 		if x.RevokedAt != nil {
-			row.Revoked = f.day(*x.RevokedAt)
+			row.Revoked = f.Day(*x.RevokedAt)
 		}
 		v.Tokens = append(v.Tokens, row)
 	}
 	tablets, err := p.db.Tablets(c, who.Outfit)
 	for _, x := range tablets {
-		row := tabletRow{ID: x.ID.String(), Name: x.Name, Made: f.day(x.CreatedAt)}
+		row := tabletRow{ID: x.ID.String(), Name: x.Name, Made: f.Day(x.CreatedAt)}
 		if x.RevokedAt != nil {
-			row.Revoked = f.day(*x.RevokedAt)
+			row.Revoked = f.Day(*x.RevokedAt)
 		}
 		v.Tablets = append(v.Tablets, row)
 	}
@@ -290,7 +291,7 @@ func (p *pages) showAccount(ctx echo.Context, done string) error {
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
 		v = accountView{Name: who.Name, Outfit: o.Name, Role: who.Role}
 		if done != "" {
-			v.Done = figuresFor(tongueOf(ctx), o, b.Location()).say(done)
+			v.Done = voiceFor(ctx, o, b).Say(done)
 		}
 		return nil
 	})

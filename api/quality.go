@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/standard"
@@ -29,19 +30,19 @@ func (s *Server) RecordRuleSet(ctx echo.Context) error {
 func (s *Server) RecordSample(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewSample) (ledger.Body, error) {
 		return &ledger.Sample{
-			LotID: in.LotID, RuleSet: refIn(in.RuleSet), Seed: orZero(in.Seed),
+			LotID: in.LotID, RuleSet: refIn(in.RuleSet), Seed: wire.OrZero(in.Seed),
 		}, nil
 	})
 }
 
 func (s *Server) RecordCheck(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewCheck) (ledger.Body, error) {
-		out := &ledger.Check{LotID: in.LotID, On: standard.Date(dateIn(in.On)), Note: orZero(in.Note)}
+		out := &ledger.Check{LotID: in.LotID, On: standard.Date(dateIn(in.On)), Note: wire.OrZero(in.Note)}
 		for _, r := range in.RuleSets {
 			out.RuleSets = append(out.RuleSets, refIn(r))
 		}
 		if d := in.Decision; d != nil {
-			out.Decision = &standard.DecisionRule{AcceptR: orZero(d.AcceptR), RejectR: orZero(d.RejectR), CoverageFactor: orZero(d.CoverageFactor)}
+			out.Decision = &standard.DecisionRule{AcceptR: wire.OrZero(d.AcceptR), RejectR: wire.OrZero(d.RejectR), CoverageFactor: wire.OrZero(d.CoverageFactor)}
 		}
 		return out, nil
 	})
@@ -50,8 +51,8 @@ func (s *Server) RecordCheck(ctx echo.Context) error {
 func (s *Server) RecordLotStatus(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewLotStatus) (ledger.Body, error) {
 		return &ledger.LotStatus{
-			LotID: in.LotID, Status: ledger.Status(in.Status), Why: ledger.HoldReason(orZero(in.Why)),
-			CheckID: orZero(in.CheckID), RuleSets: orZero(in.RuleSets), Override: orZero(in.Override), Note: orZero(in.Note),
+			LotID: in.LotID, Status: ledger.Status(in.Status), Why: ledger.HoldReason(wire.OrZero(in.Why)),
+			CheckID: wire.OrZero(in.CheckID), RuleSets: wire.OrZero(in.RuleSets), Override: wire.OrZero(in.Override), Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -60,11 +61,11 @@ func (s *Server) RecordSettlement(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewSettlement) (ledger.Body, error) {
 		out := &ledger.Settlement{
 			DispatchID: in.DispatchID, RuleSet: refIn(in.RuleSet), PaidMinor: in.PaidMinor,
-			Reference: orZero(in.Reference), Note: orZero(in.Note),
+			Reference: wire.OrZero(in.Reference), Note: wire.OrZero(in.Note),
 		}
 		for _, d := range in.Drums {
 			out.Drums = append(out.Drums, ledger.BuyerFound{
-				FillID: d.FillID, NetG: grams(d.NetKg), MoisturePct: d.MoisturePct, ColourPfund: d.ColourMmPfund, Note: orZero(d.Note),
+				FillID: d.FillID, NetG: wire.Grams(d.NetKg), MoisturePct: d.MoisturePct, ColourPfund: d.ColourMmPfund, Note: wire.OrZero(d.Note),
 			})
 		}
 		return out, nil
@@ -72,11 +73,11 @@ func (s *Server) RecordSettlement(ctx echo.Context) error {
 }
 
 func refIn(in openapi.RuleSetRef) ledger.RuleSetRef {
-	return ledger.RuleSetRef{Standard: orZero(in.Standard), RuleSetID: orZero(in.RuleSetID), Version: orZero(in.Version)}
+	return ledger.RuleSetRef{Standard: wire.OrZero(in.Standard), RuleSetID: wire.OrZero(in.RuleSetID), Version: wire.OrZero(in.Version)}
 }
 
 func refOut(r ledger.RuleSetRef) openapi.RuleSetRef {
-	return openapi.RuleSetRef{Standard: orNil(r.Standard), RuleSetID: orNil(r.RuleSetID), Version: orNil(r.Version)}
+	return openapi.RuleSetRef{Standard: wire.OrNil(r.Standard), RuleSetID: wire.OrNil(r.RuleSetID), Version: wire.OrNil(r.Version)}
 }
 
 func (s *Server) ListRuleSets(ctx echo.Context, _ openapi.ListRuleSetsParams) error {
@@ -113,25 +114,25 @@ func qualityRequest(e *ledger.Entry, shared openapi.NewEntry) (any, error) {
 	case *ledger.Sample:
 		return &openapi.NewSample{
 			NewEntry: shared,
-			LotID:    x.LotID, RuleSet: refOut(x.RuleSet), Seed: orNil(x.Seed),
+			LotID:    x.LotID, RuleSet: refOut(x.RuleSet), Seed: wire.OrNil(x.Seed),
 		}, nil
 	case *ledger.Check:
 		out := &openapi.NewCheck{
 			NewEntry: shared,
-			LotID:    x.LotID, On: dateOut(ledger.Date(x.On)), Note: orNil(x.Note), RuleSets: make([]openapi.RuleSetRef, len(x.RuleSets)),
+			LotID:    x.LotID, On: dateOut(ledger.Date(x.On)), Note: wire.OrNil(x.Note), RuleSets: make([]openapi.RuleSetRef, len(x.RuleSets)),
 		}
 		for i, r := range x.RuleSets {
 			out.RuleSets[i] = refOut(r)
 		}
 		if d := x.Decision; d != nil {
-			out.Decision = &openapi.DecisionRule{AcceptR: orNil(d.AcceptR), RejectR: orNil(d.RejectR), CoverageFactor: orNil(d.CoverageFactor)}
+			out.Decision = &openapi.DecisionRule{AcceptR: wire.OrNil(d.AcceptR), RejectR: wire.OrNil(d.RejectR), CoverageFactor: wire.OrNil(d.CoverageFactor)}
 		}
 		return out, nil
 	case *ledger.LotStatus:
 		out := &openapi.NewLotStatus{
 			NewEntry: shared,
-			LotID:    x.LotID, Status: openapi.ReleaseStatus(x.Status), Why: orNil(openapi.HoldReason(x.Why)),
-			CheckID: orNil(x.CheckID), Override: orNil(x.Override), Note: orNil(x.Note),
+			LotID:    x.LotID, Status: openapi.ReleaseStatus(x.Status), Why: wire.OrNil(openapi.HoldReason(x.Why)),
+			CheckID: wire.OrNil(x.CheckID), Override: wire.OrNil(x.Override), Note: wire.OrNil(x.Note),
 		}
 		if len(x.RuleSets) > 0 {
 			out.RuleSets = &x.RuleSets
@@ -140,11 +141,11 @@ func qualityRequest(e *ledger.Entry, shared openapi.NewEntry) (any, error) {
 	case *ledger.Settlement:
 		out := &openapi.NewSettlement{
 			NewEntry:   shared,
-			DispatchID: x.DispatchID, RuleSet: refOut(x.RuleSet), PaidMinor: x.PaidMinor, Reference: orNil(x.Reference), Note: orNil(x.Note),
+			DispatchID: x.DispatchID, RuleSet: refOut(x.RuleSet), PaidMinor: x.PaidMinor, Reference: wire.OrNil(x.Reference), Note: wire.OrNil(x.Note),
 			Drums: make([]openapi.BuyerFound, len(x.Drums)),
 		}
 		for i, d := range x.Drums {
-			out.Drums[i] = openapi.BuyerFound{FillID: d.FillID, NetKg: kg(d.NetG), MoisturePct: d.MoisturePct, ColourMmPfund: d.ColourPfund, Note: orNil(d.Note)}
+			out.Drums[i] = openapi.BuyerFound{FillID: d.FillID, NetKg: wire.Kg(d.NetG), MoisturePct: d.MoisturePct, ColourMmPfund: d.ColourPfund, Note: wire.OrNil(d.Note)}
 		}
 		return out, nil
 	}
@@ -169,7 +170,7 @@ func ruleSetOut(x *ledger.RuleSet) (*openapi.NewRuleSet, error) {
 		out.Rounding.Source = nil
 	}
 	if d := out.Decision; d != nil {
-		*d = openapi.DecisionRule{AcceptR: orNil(*d.AcceptR), RejectR: orNil(*d.RejectR), CoverageFactor: orNil(*d.CoverageFactor)}
+		*d = openapi.DecisionRule{AcceptR: wire.OrNil(*d.AcceptR), RejectR: wire.OrNil(*d.RejectR), CoverageFactor: wire.OrNil(*d.CoverageFactor)}
 	}
 	return out, nil
 }
@@ -186,13 +187,13 @@ type qualityAdded struct {
 func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
 	switch x := e.Body.(type) {
 	case *ledger.RuleSet:
-		return qualityAdded{Version: ptr(b.VersionOf(e))}
+		return qualityAdded{Version: new(b.VersionOf(e))}
 	case *ledger.Sample:
 		return qualityAdded{Drawn: x.Drawn}
 	case *ledger.Check:
 		return qualityAdded{Found: x.Found, Outdated: b.Outdated(e.ID).String()}
 	case *ledger.Settlement:
-		return qualityAdded{TermsEntry: orNil(x.TermsEntry)}
+		return qualityAdded{TermsEntry: wire.OrNil(x.TermsEntry)}
 	}
 	return qualityAdded{}
 }
@@ -201,5 +202,5 @@ func declaresOut(d standard.Declaration) *map[string][]string {
 	if len(d) == 0 {
 		return nil
 	}
-	return ptr(map[string][]string(d))
+	return new(map[string][]string(d))
 }

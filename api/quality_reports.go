@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -141,7 +142,7 @@ func (s *Server) GetLotVerdictsReport(ctx echo.Context, id openapi_types.UUID, p
 		if err != nil {
 			return nil, err
 		}
-		rule := standard.DecisionRule{AcceptR: orZero(params.AcceptR), RejectR: orZero(params.RejectR)}
+		rule := standard.DecisionRule{AcceptR: wire.OrZero(params.AcceptR), RejectR: wire.OrZero(params.RejectR)}
 		results, err := quality.Judge(g, sets, on, rule)
 		if err != nil {
 			return nil, err
@@ -181,11 +182,11 @@ func lotDecisionOut(b *ledger.Book, lot ledger.ID) (openapi.LotDecision, error) 
 	}
 	x := d.By.Body.(*ledger.LotStatus)
 	out.EntryID, out.EntryNumber, out.DecidedAt, out.DecidedBy = &d.By.ID, &d.By.Number, &d.By.OccurredAt, &d.By.RecordedBy
-	out.Why, out.Override, out.Note = orNil(string(x.Why)), orNil(x.Override), orNil(x.Note)
+	out.Why, out.Override, out.Note = wire.OrNil(string(x.Why)), wire.OrNil(x.Override), wire.OrNil(x.Note)
 	if x.CheckID == (ledger.ID{}) {
 		return out, nil
 	}
-	out.CheckID, out.Outdated = &x.CheckID, orNil(b.Outdated(x.CheckID).String())
+	out.CheckID, out.Outdated = &x.CheckID, wire.OrNil(b.Outdated(x.CheckID).String())
 	superseded, err := supersededBy(b, map[ledger.ID]bool{x.CheckID: true})
 	out.Superseded = superseded[x.CheckID]
 	return out, err
@@ -233,7 +234,7 @@ func (s *Server) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsR
 		}
 		out := openapi.VerdictsReport{On: string(on), ThroughEntry: b.Len(), RuleSets: make([]openapi.NamedRuleSet, len(sets)), Lots: make([]openapi.VerdictRow, len(lots))}
 		for i, set := range sets {
-			out.RuleSets[i] = openapi.NamedRuleSet{ID: set.ID, Name: set.Title, Edition: set.Edition, Version: orNil(set.Version)}
+			out.RuleSets[i] = openapi.NamedRuleSet{ID: set.ID, Name: set.Title, Edition: set.Edition, Version: wire.OrNil(set.Version)}
 		}
 		for i, lot := range lots {
 			if out.Lots[i], err = verdictRow(b, lot, sets, on); err != nil {
@@ -303,18 +304,18 @@ func riskOut(r quality.Risk) openapi.ContainerRisk {
 		Why: said(r.Why), Lower: make([]openapi.Remedy, len(r.Lower)),
 	}
 	if l := r.Container.LiquidMoisturePct; l != nil {
-		out.LiquidMoisturePct = ptr(l.Float64())
+		out.LiquidMoisturePct = new(l.Float64())
 	}
 	if y := r.Container.YeastPerG; y != nil {
-		out.YeastPerG = ptr(y.Float64())
+		out.YeastPerG = new(y.Float64())
 	}
 	if a := r.Container.WaterActivity; a != nil {
 		out.WaterActivity = &a.Value
 	}
 	for i, x := range r.Lower {
 		out.Lower[i] = openapi.Remedy{
-			Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), MassKg: orNil(x.Kg), WithLot: orNil(x.WithLot), TemperatureC: orNil(x.TemperatureC),
-			Minutes: orNil(x.Minutes), HmfRiseMgPerKg: orNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: orNil(x.HMFRise.Low), HmfRiseHighMgPerKg: orNil(x.HMFRise.High),
+			Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), MassKg: wire.OrNil(x.Kg), WithLot: wire.OrNil(x.WithLot), TemperatureC: wire.OrNil(x.TemperatureC),
+			Minutes: wire.OrNil(x.Minutes), HmfRiseMgPerKg: wire.OrNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: wire.OrNil(x.HMFRise.Low), HmfRiseHighMgPerKg: wire.OrNil(x.HMFRise.High),
 		}
 	}
 	return out
@@ -350,19 +351,19 @@ func (s *Server) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingRep
 
 func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	out := openapi.KeepingLot{
-		LotID: k.LotID, Code: k.Code, HeldKg: kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()),
-		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: orNil(string(k.GoBy)), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
+		LotID: k.LotID, Code: k.Code, HeldKg: wire.Kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()),
+		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: wire.OrNil(string(k.GoBy)), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
 	}
 	for i, l := range k.Lines {
 		line := openapi.KeepingLine{
-			RuleSetID: l.Set.ID, RuleSet: l.Set.Title, Parameter: l.Parameter, Grade: orNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
-			FromMemory: orNil(l.FromMemory), MeasuredDay: orNil(string(l.MeasuredOn)), Outside: orNil(l.Outside), Why: orNil(l.Why.String()),
+			RuleSetID: l.Set.ID, RuleSet: l.Set.Title, Parameter: l.Parameter, Grade: wire.OrNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
+			FromMemory: wire.OrNil(l.FromMemory), MeasuredDay: wire.OrNil(string(l.MeasuredOn)), Outside: wire.OrNil(l.Outside), Why: wire.OrNil(l.Why.String()),
 		}
 		if l.MeasuredOn != "" {
 			line.Value = &k.Lines[i].Value
 		}
 		if x := l.Leaves; x != nil {
-			line.Earliest, line.Expected, line.Latest = ptr(string(x.Low)), ptr(string(x.Middle)), ptr(string(x.High))
+			line.Earliest, line.Expected, line.Latest = new(string(x.Low)), new(string(x.Middle)), new(string(x.High))
 		}
 		out.Lines[i] = line
 	}
@@ -405,21 +406,21 @@ func (s *Server) GetSettlementReport(ctx echo.Context, id openapi_types.UUID, _ 
 		}
 		out := openapi.SettlementReport{
 			EntryID: r.Entry, DispatchID: r.Dispatch, Buyer: r.Buyer, Terms: r.Terms, Currency: r.Currency,
-			OwnNetKg: kg(r.OwnNetG), BuyerNetKg: kg(r.BuyerNetG), ByOwnMinor: r.ByOwn, ByBuyerMinor: r.ByBuyer, PaidMinor: r.Paid,
+			OwnNetKg: wire.Kg(r.OwnNetG), BuyerNetKg: wire.Kg(r.BuyerNetG), ByOwnMinor: r.ByOwn, ByBuyerMinor: r.ByBuyer, PaidMinor: r.Paid,
 			Drums: make([]openapi.SettledDrum, len(r.Drums)), NotReported: append([]string{}, r.NotReported...),
 		}
 		if r.ByOwn != nil {
-			out.ShortOfOwnMinor = ptr(*r.ByOwn - r.Paid)
+			out.ShortOfOwnMinor = new(*r.ByOwn - r.Paid)
 		}
 		if r.ByBuyer != nil {
-			out.ShortOfBuyerMinor = ptr(*r.ByBuyer - r.Paid)
+			out.ShortOfBuyerMinor = new(*r.ByBuyer - r.Paid)
 		}
 		if len(r.NotReported) > 0 {
-			out.NotReportedKg, out.NotReportedByOwnMinor = ptr(kg(r.NotReportedG)), r.NotReportedByOwn
+			out.NotReportedKg, out.NotReportedByOwnMinor = new(wire.Kg(r.NotReportedG)), r.NotReportedByOwn
 		}
 		for i, d := range r.Drums {
 			out.Drums[i] = openapi.SettledDrum{
-				FillID: d.FillID, Container: d.Container, OwnNetKg: kg(d.OwnNetG), BuyerNetKg: kg(d.BuyerNetG),
+				FillID: d.FillID, Container: d.Container, OwnNetKg: wire.Kg(d.OwnNetG), BuyerNetKg: wire.Kg(d.BuyerNetG),
 				OwnMoisturePct: d.OwnMoisturePct, BuyerMoisturePct: d.BuyerMoisturePct, OwnColourMmPfund: d.OwnColour, BuyerColourMmPfund: d.BuyerColour,
 				ByOwnMinor: d.ByOwn, ByBuyerMinor: d.ByBuyer, Differences: said(d.Differences),
 			}

@@ -11,10 +11,11 @@ import (
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
-	"pullbook/db/books"
 	"slices"
 	"strings"
 	"testing"
+
+	"pullbook/db/books"
 
 	"pullbook/api/apitest"
 )

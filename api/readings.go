@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -11,17 +12,17 @@ func (s *Server) RecordReading(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewReading) (ledger.Body, error) {
 		out := &ledger.Reading{
 			On:    ledger.Place{Kind: ledger.PlaceKind(in.On.Kind), ID: in.On.ID},
-			Point: ledger.Point(orZero(in.Point)), InstrumentID: orZero(in.InstrumentID), Laboratory: orZero(in.Laboratory),
-			Moisture: shownIn(in), Granulated: orZero(in.Granulated), Note: orZero(in.Note),
-			ContainersSampled: orZero(in.ContainersSampled),
+			Point: ledger.Point(wire.OrZero(in.Point)), InstrumentID: wire.OrZero(in.InstrumentID), Laboratory: wire.OrZero(in.Laboratory),
+			Moisture: shownIn(in), Granulated: wire.OrZero(in.Granulated), Note: wire.OrZero(in.Note),
+			ContainersSampled: wire.OrZero(in.ContainersSampled),
 		}
-		for _, o := range orZero(in.Observed) {
+		for _, o := range wire.OrZero(in.Observed) {
 			out.Observed = append(out.Observed, ledger.Observed{What: o.What, Word: o.Word})
 		}
-		for _, m := range orZero(in.Measured) {
+		for _, m := range wire.OrZero(in.Measured) {
 			out.Measured = append(out.Measured, ledger.Measured{
-				Quantity: string(m.Quantity), Value: m.Value, StdUncertainty: orZero(m.StdUncertainty),
-				LessThan: orZero(m.LessThan), Method: orZero(m.Method),
+				Quantity: string(m.Quantity), Value: m.Value, StdUncertainty: wire.OrZero(m.StdUncertainty),
+				LessThan: wire.OrZero(m.LessThan), Method: wire.OrZero(m.Method),
 			})
 		}
 		return out, nil
@@ -48,7 +49,7 @@ func (s *Server) RecordCalibration(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewCalibration) (ledger.Body, error) {
 		return &ledger.Calibration{
 			InstrumentID: in.InstrumentID, Reference: in.Reference, Expected: in.Expected,
-			AsFound: in.AsFound, AsLeft: in.AsLeft, Tolerance: in.Tolerance, Note: orZero(in.Note),
+			AsFound: in.AsFound, AsLeft: in.AsLeft, Tolerance: in.Tolerance, Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }

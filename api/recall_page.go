@@ -8,6 +8,8 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
@@ -95,7 +97,7 @@ func (p *pages) recallOf(ctx echo.Context, f func(db.Outfit, *ledger.Book, *trac
 func (p *pages) recallPage(ctx echo.Context) error {
 	v := &recallView{Day: ctx.QueryParam("day"), Pulled: ctx.QueryParam("pulled") != "", AsOf: ctx.QueryParam("as_of")}
 	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		v.Mass, v.Groups = f.Mass, recallGroups(f, b, s)
 		if !any {
 			return nil
@@ -107,7 +109,7 @@ func (p *pages) recallPage(ctx echo.Context) error {
 		v.sheet(f, t.Forward(s))
 		v.Name = s.Said(b).In(f)
 		v.draw(f, d)
-		v.Printed = f.minute(p.Now())
+		v.Printed = f.Minute(p.Now())
 		query := url.Values{"as_of": {strconv.FormatInt(b.Len(), 10)}}
 		for _, name := range []string{"of", "day", "pulled"} {
 			if value := ctx.QueryParam(name); value != "" {
@@ -124,12 +126,12 @@ func (p *pages) recallPage(ctx echo.Context) error {
 }
 
 // recallGroups are the things that a recall may start from.
-func recallGroups(f figures, b *ledger.Book, chosen trace.Subject) []recallGroup {
+func recallGroups(f locale.Voice, b *ledger.Book, chosen trace.Subject) []recallGroup {
 	var out []recallGroup
 	for _, g := range []struct {
 		name string
 		kind ledger.Kind
-	}{{f.say("Yards"), ledger.KindYard}, {f.say("Tanks"), ledger.KindTank}, {f.say("Lots"), ledger.KindLot}, {f.say("Runs"), ledger.KindRun}} {
+	}{{f.Say("Yards"), ledger.KindYard}, {f.Say("Tanks"), ledger.KindTank}, {f.Say("Lots"), ledger.KindLot}, {f.Say("Runs"), ledger.KindRun}} {
 		group := recallGroup{Name: g.name}
 		b.InForceOf(g.kind, func(root ledger.ID, _ *ledger.Entry) bool {
 			group.Choices = append(group.Choices, seasonChoice{root.String(), b.Name(root), root == chosen.Place.ID})
@@ -142,17 +144,17 @@ func recallGroups(f figures, b *ledger.Book, chosen trace.Subject) []recallGroup
 	return out
 }
 
-func (v *recallView) sheet(f figures, r *trace.Forward) {
-	v.OnHand.Label, v.Sent.Label, v.Elsewhere.Label = f.say("containers on hand"), f.say("containers dispatched"), f.say("containers emptied")
-	v.Through, v.Total = f.count(int(r.Through)), f.mass(r.TotalG)
+func (v *recallView) sheet(f locale.Voice, r *trace.Forward) {
+	v.OnHand.Label, v.Sent.Label, v.Elsewhere.Label = f.Say("containers on hand"), f.Say("containers dispatched"), f.Say("containers emptied")
+	v.Through, v.Total = f.Count(int(r.Through)), f.Grams(r.TotalG)
 	for _, c := range r.Containers {
 		row := amountRow(f, c.Of)
-		row.Name, row.Lot, row.Net, row.State = c.Number, c.Lot, f.mass(c.NetG), f.containerState(string(c.State))
+		row.Name, row.Lot, row.Net, row.State = c.Number, c.Lot, f.Grams(c.NetG), containerState(f, string(c.State))
 		if c.Buyer != "" {
-			row.State = f.say("%s to %s", row.State, c.Buyer)
+			row.State = f.Say("%s to %s", row.State, c.Buyer)
 		}
 		if !c.GoneAt.IsZero() {
-			row.When = f.day(c.GoneAt)
+			row.When = f.Day(c.GoneAt)
 		}
 		switch c.State {
 		case "held":
@@ -165,36 +167,36 @@ func (v *recallView) sheet(f figures, r *trace.Forward) {
 	}
 	for _, t := range r.Tanks {
 		row := amountRow(f, t.Of)
-		row.Name, row.Net = t.Name, f.mass(t.HeldG)
+		row.Name, row.Net = t.Name, f.Grams(t.HeldG)
 		v.Tanks = append(v.Tanks, row)
 	}
 	for _, b := range r.Buyers {
 		row := amountRow(f, b.Of)
-		row.Name, row.Net, row.State = b.Name, f.mass(b.NetG), f.count(b.Containers)
+		row.Name, row.Net, row.State = b.Name, f.Grams(b.NetG), f.Count(b.Containers)
 		v.Buyers = append(v.Buyers, row)
 	}
-	v.OnHandCount, v.SentCount = f.count(len(v.OnHand.Rows)), f.count(len(v.Sent.Rows))
-	v.HeldNet, v.SentNet = f.mass(r.OnHandNetG), f.mass(r.DispatchedNetG)
+	v.OnHandCount, v.SentCount = f.Count(len(v.OnHand.Rows)), f.Count(len(v.Sent.Rows))
+	v.HeldNet, v.SentNet = f.Grams(r.OnHandNetG), f.Grams(r.DispatchedNetG)
 	v.Sums = []recallSum{
-		{f.say("in containers on hand"), f.mass(r.OnHand.Grams)}, {f.say("in containers dispatched"), f.mass(r.Dispatched.Grams)}, {f.say("in tanks"), f.mass(r.InTanks.Grams)},
-		{f.say("thrown out"), f.mass(r.WastedG)}, {f.say("gone with washes and stocktakes"), f.mass(r.LostG)},
+		{f.Say("in containers on hand"), f.Grams(r.OnHand.Grams)}, {f.Say("in containers dispatched"), f.Grams(r.Dispatched.Grams)}, {f.Say("in tanks"), f.Grams(r.InTanks.Grams)},
+		{f.Say("thrown out"), f.Grams(r.WastedG)}, {f.Say("gone with washes and stocktakes"), f.Grams(r.LostG)},
 	}
 }
 
-func amountRow(f figures, a trace.Amount) recallRow {
+func amountRow(f locale.Voice, a trace.Amount) recallRow {
 	if a.MostG == 0 {
-		return recallRow{Share: f.say("a heel"), Least: nothing, Most: nothing}
+		return recallRow{Share: f.Say("a heel"), Least: locale.Missing, Most: locale.Missing}
 	}
-	return recallRow{Share: f.mass(a.Grams), Least: f.mass(a.LeastG), Most: f.mass(a.MostG)}
+	return recallRow{Share: f.Grams(a.Grams), Least: f.Grams(a.LeastG), Most: f.Grams(a.MostG)}
 }
 
 // draw puts the drawing's bands into words and figures.
-func (v *recallView) draw(f figures, d *trace.Drawing) {
+func (v *recallView) draw(f locale.Voice, d *trace.Drawing) {
 	for _, b := range d.Bands {
-		v.Bands = append(v.Bands, bandRow{d.Nodes[b.From].Said.In(f), d.Nodes[b.To].Said.In(f), f.mass(b.Grams)})
+		v.Bands = append(v.Bands, bandRow{d.Nodes[b.From].Said.In(f), d.Nodes[b.To].Said.In(f), f.Grams(b.Grams)})
 	}
 	if d.NotDrawnG > 0 {
-		v.NotDrawn = f.Kg(kg(d.NotDrawnG))
+		v.NotDrawn = f.Kg(wire.Kg(d.NotDrawnG))
 	}
 }
 
@@ -225,7 +227,7 @@ func (p *pages) recallDrawing(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		if svg, err = flowDiagram(figuresFor(tongueOf(ctx), o, b.Location()), d); err != nil {
+		if svg, err = flowDiagram(voiceFor(ctx, o, b), d); err != nil {
 			return fmt.Errorf("recall: %w", err)
 		}
 		return nil

@@ -6,6 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/domain/chance"
@@ -42,15 +43,15 @@ func record[T any, P interface {
 // sharedIn makes an entry of a body and of what every entry brings with it.
 func sharedIn(in *openapi.NewEntry, body ledger.Body) *ledger.Entry {
 	return &ledger.Entry{
-		ID: in.ID, Kind: body.Kind(), OccurredAt: in.OccurredAt, Replaces: orZero(in.Replaces), Reason: orZero(in.Reason),
-		AsEntered: orZero(in.AsEntered), Via: ledger.Via(orZero(in.Via)), Body: body,
+		ID: in.ID, Kind: body.Kind(), OccurredAt: in.OccurredAt, Replaces: wire.OrZero(in.Replaces), Reason: wire.OrZero(in.Reason),
+		AsEntered: wire.OrZero(in.AsEntered), Via: ledger.Via(wire.OrZero(in.Via)), Body: body,
 	}
 }
 
 // sharedOut is what a client sends of an entry whatever its kind.
 func sharedOut(e *ledger.Entry) openapi.NewEntry {
 	out := openapi.NewEntry{
-		ID: e.ID, OccurredAt: e.OccurredAt, Replaces: orNil(e.Replaces), Reason: orNil(e.Reason), Via: orNil(openapi.Via(e.Via)),
+		ID: e.ID, OccurredAt: e.OccurredAt, Replaces: wire.OrNil(e.Replaces), Reason: wire.OrNil(e.Reason), Via: wire.OrNil(openapi.Via(e.Via)),
 	}
 	if len(e.AsEntered) > 0 {
 		out.AsEntered = &e.AsEntered
@@ -86,11 +87,11 @@ func recordedOut(v message.Voice, r books.Recorded) openapi.Recorded {
 	for _, l := range r.Reply.Levels {
 		level := openapi.Level{
 			Place:    openapi.Place{Kind: openapi.PlaceKind(l.Place.Kind), ID: &l.Place.ID, Name: &l.Name},
-			BeforeKg: kg(l.BeforeG), AfterKg: kg(l.AfterG),
+			BeforeKg: wire.Kg(l.BeforeG), AfterKg: wire.Kg(l.AfterG),
 		}
 		if l.CapacityG > 0 {
-			level.CapacityKg = ptr(kg(l.CapacityG))
-			level.FullPct = ptr(percent(l.AfterG, l.CapacityG))
+			level.CapacityKg = new(wire.Kg(l.CapacityG))
+			level.FullPct = new(percent(l.AfterG, l.CapacityG))
 		}
 		level.Expected = expectedOut(l.Expected)
 		out.Levels = append(out.Levels, level)
@@ -98,7 +99,7 @@ func recordedOut(v message.Voice, r books.Recorded) openapi.Recorded {
 	for i, f := range r.Reply.Flags {
 		out.Flags = append(out.Flags, flagOut(v, f, r.Reply.Odd[i], r.Reply.Why[i]))
 	}
-	out.Sentence = orNil(r.Reply.Sentence.In(v))
+	out.Sentence = wire.OrNil(r.Reply.Sentence.In(v))
 	return out
 }
 
@@ -115,14 +116,14 @@ func flagOut(v message.Voice, f ledger.Flag, sentence message.Text, why []messag
 		out.Unit, out.Expected, out.Found = &f.Unit, &f.Expected, &f.Found
 	}
 	if f.MassG != 0 {
-		out.MassKg = ptr(kg(f.MassG))
+		out.MassKg = new(wire.Kg(f.MassG))
 	}
-	out.Probability, out.Chance = orNil(f.Unlikely), orNil(chance.InWords(f.Unlikely).In(v))
+	out.Probability, out.Chance = wire.OrNil(f.Unlikely), wire.OrNil(chance.InWords(f.Unlikely).In(v))
 	if listed := slices.Clone(f.Entries[:min(len(f.Entries), mostListed)]); len(listed) > 0 {
-		out.Entries, out.MoreEntries = &listed, orNil(len(f.Entries)-len(listed))
+		out.Entries, out.MoreEntries = &listed, wire.OrNil(len(f.Entries)-len(listed))
 	}
 	if len(f.Likely) > 0 {
-		out.Explanations = ptr(explanationsOut(v, f.Likely, why))
+		out.Explanations = new(explanationsOut(v, f.Likely, why))
 	}
 	return out
 }
@@ -130,7 +131,7 @@ func flagOut(v message.Voice, f ledger.Flag, sentence message.Text, why []messag
 func explanationsOut(v message.Voice, likely []ledger.Explanation, why []message.Text) []openapi.Explanation {
 	out := make([]openapi.Explanation, len(likely))
 	for i, e := range likely {
-		out[i] = openapi.Explanation{Code: string(e.Why), Sentence: why[i].In(v), Value: orNil(e.Value), EntryID: orNil(e.Entry)}
+		out[i] = openapi.Explanation{Code: string(e.Why), Sentence: why[i].In(v), Value: wire.OrNil(e.Value), EntryID: wire.OrNil(e.Entry)}
 		if e.Place.Kind != "" {
 			out[i].Place = &openapi.Place{Kind: openapi.PlaceKind(e.Place.Kind), ID: &e.Place.ID}
 		}
@@ -157,26 +158,6 @@ func moistureOut(m *ledger.MoistureReading) *openapi.MoistureAt20C {
 		return nil
 	}
 	return &openapi.MoistureAt20C{MoisturePct: m.Pct, StdUncertaintyPct: m.StdUncertaintyPct, Formula: m.Formula}
-}
-
-func ptr[T any](v T) *T { return &v }
-
-// orZero is what an optional field holds, or nothing of its type.
-func orZero[T any](p *T) T {
-	if p == nil {
-		var zero T
-		return zero
-	}
-	return *p
-}
-
-// orNil leaves out what is nothing of its type.
-func orNil[T comparable](v T) *T {
-	var zero T
-	if v == zero {
-		return nil
-	}
-	return &v
 }
 
 func percent(part, whole int64) float64 {

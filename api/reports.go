@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -60,7 +61,7 @@ func (s *Server) GetSeasonReport(ctx echo.Context, params openapi.GetSeasonRepor
 func seasonOut(b *ledger.Book, r *season.Report) openapi.SeasonReport {
 	out := openapi.SeasonReport{
 		SeasonID: r.SeasonID, Name: r.Season.Name, First: dateOut(r.Season.First), Last: dateOut(r.Season.Last),
-		ThroughEntry: b.Len(), HoneyKg: kg(r.HoneyG), NoPullKg: kg(r.NoPullG), Balance: balanceOut(r.Balance),
+		ThroughEntry: b.Len(), HoneyKg: wire.Kg(r.HoneyG), NoPullKg: wire.Kg(r.NoPullG), Balance: balanceOut(r.Balance),
 		Yards: make([]openapi.YardLine, len(r.Yards)), Pulls: make([]openapi.PullLine, len(r.Pulls)),
 	}
 	if r.Before != nil {
@@ -73,8 +74,8 @@ func seasonOut(b *ledger.Book, r *season.Report) openapi.SeasonReport {
 		out.Pulls[i] = openapi.PullLine{
 			PullID: p.PullID, YardID: p.YardID, Yard: p.Yard, PulledAt: p.PulledAt, Supers: kindsOut(p.Supers),
 			SupersPulled: p.SupersPulled, SupersExtracted: p.SupersExtracted, SupersLeft: p.SupersLeft, HivesWorked: p.HivesWorked,
-			GrossKg: orNil(kg(p.GrossG)), HoneyKg: kg(p.HoneyG), KgPerSuper: p.KgPerSuper, Share: p.Share, MoisturePct: p.MoisturePct,
-			Allocation: orNil(string(p.How)), OtherSeason: p.OtherSeason, Withdrawn: p.Withdrawn,
+			GrossKg: wire.OrNil(wire.Kg(p.GrossG)), HoneyKg: wire.Kg(p.HoneyG), KgPerSuper: p.KgPerSuper, Share: p.Share, MoisturePct: p.MoisturePct,
+			Allocation: wire.OrNil(string(p.How)), OtherSeason: p.OtherSeason, Withdrawn: p.Withdrawn,
 		}
 	}
 	return out
@@ -82,19 +83,19 @@ func seasonOut(b *ledger.Book, r *season.Report) openapi.SeasonReport {
 
 func yardOut(y season.YardLine) openapi.YardLine {
 	out := openapi.YardLine{
-		YardID: y.YardID, Name: y.Name, Rank: y.Rank, RankPerHive: orNil(y.RankPerHive), Supers: kindsOut(y.Supers),
+		YardID: y.YardID, Name: y.Name, Rank: y.Rank, RankPerHive: wire.OrNil(y.RankPerHive), Supers: kindsOut(y.Supers),
 		SupersPulled: y.SupersPulled, SupersExtracted: y.SupersExtracted, HivesWorked: y.HivesWorked,
-		HoneyKg: kg(y.HoneyG), KgPerSuper: y.KgPerSuper, KgPerHive: y.KgPerHive, Share: y.Share, MoisturePct: y.MoisturePct,
-		Allocation: orNil(string(y.How)), ChangePct: y.ChangePct,
+		HoneyKg: wire.Kg(y.HoneyG), KgPerSuper: y.KgPerSuper, KgPerHive: y.KgPerHive, Share: y.Share, MoisturePct: y.MoisturePct,
+		Allocation: wire.OrNil(string(y.How)), ChangePct: y.ChangePct,
 	}
 	if y.Hives != nil {
 		out.Hives, out.HiveCount, out.CountedAt = &y.Hives.Hives, &y.Hives.Name, &y.Hives.CountedAt
 	}
 	if y.LastSeason != nil {
-		out.LastSeasonKg = ptr(kg(y.LastSeason.HoneyG))
+		out.LastSeasonKg = new(wire.Kg(y.LastSeason.HoneyG))
 	}
 	if y.ChangeG != nil {
-		out.ChangeKg = ptr(kg(*y.ChangeG))
+		out.ChangeKg = new(wire.Kg(*y.ChangeG))
 	}
 	return out
 }
@@ -110,14 +111,14 @@ func kindsOut(in []season.KindCount) []openapi.KindCount {
 func balanceOut(b season.Balance) openapi.Balance {
 	out := openapi.Balance{
 		SupersPulled: b.SupersPulled, SupersExtracted: b.SupersExtracted, SupersLeft: b.SupersLeft, SupersFromOthers: b.SupersFromOthers,
-		InTanksBeforeKg: kg(b.InTanksBeforeG), InContainersBeforeKg: kg(b.InContainersBeforeG), HarvestedKg: kg(b.HarvestedG),
-		UnexplainedKg: kg(b.UnexplainedG), GainedKg: kg(b.StocktakeGainedG), LostKg: kg(b.StocktakeLostG),
-		InTanksKg: kg(b.InTanksG), InContainersKg: kg(b.InContainersG), FilledKg: kg(b.FilledG), DispatchedKg: kg(b.DispatchedG),
-		WastedKg: kg(b.WastedG), WashedKg: kg(b.WashedG), WaxKg: kg(b.WaxG), UnaccountedKg: kg(b.UnaccountedG),
+		InTanksBeforeKg: wire.Kg(b.InTanksBeforeG), InContainersBeforeKg: wire.Kg(b.InContainersBeforeG), HarvestedKg: wire.Kg(b.HarvestedG),
+		UnexplainedKg: wire.Kg(b.UnexplainedG), GainedKg: wire.Kg(b.StocktakeGainedG), LostKg: wire.Kg(b.StocktakeLostG),
+		InTanksKg: wire.Kg(b.InTanksG), InContainersKg: wire.Kg(b.InContainersG), FilledKg: wire.Kg(b.FilledG), DispatchedKg: wire.Kg(b.DispatchedG),
+		WastedKg: wire.Kg(b.WastedG), WashedKg: wire.Kg(b.WashedG), WaxKg: wire.Kg(b.WaxG), UnaccountedKg: wire.Kg(b.UnaccountedG),
 		UnexplainedPct: b.UnexplainedPct, UnaccountedPct: b.UnaccountedPct, WaxPct: b.WaxPct, Buyers: make([]openapi.BuyerLine, len(b.Buyers)),
 	}
 	for i, x := range b.Buyers {
-		out.Buyers[i] = openapi.BuyerLine{BuyerID: x.BuyerID, Name: x.Name, MassKg: kg(x.Grams), Containers: x.Containers}
+		out.Buyers[i] = openapi.BuyerLine{BuyerID: x.BuyerID, Name: x.Name, MassKg: wire.Kg(x.Grams), Containers: x.Containers}
 	}
 	return out
 }
@@ -125,14 +126,14 @@ func balanceOut(b season.Balance) openapi.Balance {
 func sourcesOut(in []season.Source) []openapi.Source {
 	out := make([]openapi.Source, len(in))
 	for i, x := range in {
-		out[i] = openapi.Source{Name: x.Name, Share: x.Share, MassKg: kg(x.Grams)}
+		out[i] = openapi.Source{Name: x.Name, Share: x.Share, MassKg: wire.Kg(x.Grams)}
 		if x.From.Kind == ledger.PlaceYard {
 			out[i].YardID = &x.From.ID
 		}
 		if len(x.Pulls) == 0 {
 			continue
 		}
-		out[i].Pulls = ptr(pullPartsOut(x.Pulls))
+		out[i].Pulls = new(pullPartsOut(x.Pulls))
 	}
 	return out
 }
@@ -152,8 +153,8 @@ func (s *Server) GetRunsReport(ctx echo.Context, params openapi.GetRunsReportPar
 		for i, r := range runs {
 			out[i] = openapi.RunLine{
 				RunID: r.RunID, Name: r.Name, StartedAt: r.StartedAt, Supers: kindsOut(r.Supers), SupersIn: r.SupersTotal,
-				Loads: r.Loads, Frames: r.Frames, Boxes: r.BoxesByFrames, HoneyKg: kg(r.HoneyG), KgPerSuper: r.KgPerSuper,
-				WaxKg: orNil(kg(r.WaxG)), WaxPct: r.WaxPct, Allocation: string(r.How), Makeup: sourcesOut(r.MakeUp),
+				Loads: r.Loads, Frames: r.Frames, Boxes: r.BoxesByFrames, HoneyKg: wire.Kg(r.HoneyG), KgPerSuper: r.KgPerSuper,
+				WaxKg: wire.OrNil(wire.Kg(r.WaxG)), WaxPct: r.WaxPct, Allocation: string(r.How), Makeup: sourcesOut(r.MakeUp),
 			}
 		}
 		return out, nil
@@ -167,8 +168,8 @@ func (s *Server) GetTanksReport(ctx echo.Context, _ openapi.GetTanksReportParams
 		out := make([]openapi.TankLine, len(tanks))
 		for i, t := range tanks {
 			out[i] = openapi.TankLine{
-				TankID: t.TankID, Name: t.Name, Use: string(t.Use), HeldKg: kg(t.Grams), CapacityKg: kg(t.CapacityG), FullPct: t.FullPct,
-				Expected: expectedOut(t.Expected), LastMovedAt: orNil(t.LastMoved), Makeup: sourcesOut(t.MakeUp),
+				TankID: t.TankID, Name: t.Name, Use: string(t.Use), HeldKg: wire.Kg(t.Grams), CapacityKg: wire.Kg(t.CapacityG), FullPct: t.FullPct,
+				Expected: expectedOut(t.Expected), LastMovedAt: wire.OrNil(t.LastMoved), Makeup: sourcesOut(t.MakeUp),
 			}
 			if m := t.Moisture; m != nil {
 				out[i].LastMoisturePct, out[i].LastReadAt = &m.Pct, &m.At
@@ -192,9 +193,9 @@ func (s *Server) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 		out := make([]openapi.LotLine, len(lots))
 		for i, l := range lots {
 			out[i] = openapi.LotLine{
-				LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), Containers: len(l.Containers), NetKg: kg(l.NetG),
-				HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG), FirstFilledAt: orNil(l.FirstFill), LastFilledAt: orNil(l.LastFill),
-				MoisturePct: l.MoisturePct, Yards: yardsIn(l.MakeUp), Status: ptr(openapi.LotLineStatus(b.State().LotStatus(l.LotID).Status)),
+				LotID: l.LotID, Code: l.Code, Product: wire.OrNil(l.Product), Containers: len(l.Containers), NetKg: wire.Kg(l.NetG),
+				HeldKg: wire.Kg(l.HeldG), DispatchedKg: wire.Kg(l.DispatchedG), FirstFilledAt: wire.OrNil(l.FirstFill), LastFilledAt: wire.OrNil(l.LastFill),
+				MoisturePct: l.MoisturePct, Yards: yardsIn(l.MakeUp), Status: new(openapi.LotLineStatus(b.State().LotStatus(l.LotID).Status)),
 			}
 		}
 		return out, nil
@@ -223,16 +224,16 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 			return nil, err
 		}
 		out := openapi.LotReport{
-			LotID: l.LotID, Code: l.Code, Product: orNil(l.Product), NetKg: kg(l.NetG), HeldKg: kg(l.HeldG), DispatchedKg: kg(l.DispatchedG),
-			ReworkedKg: kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFilledAt: orNil(l.FirstFill), LastFilledAt: orNil(l.LastFill),
+			LotID: l.LotID, Code: l.Code, Product: wire.OrNil(l.Product), NetKg: wire.Kg(l.NetG), HeldKg: wire.Kg(l.HeldG), DispatchedKg: wire.Kg(l.DispatchedG),
+			ReworkedKg: wire.Kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFilledAt: wire.OrNil(l.FirstFill), LastFilledAt: wire.OrNil(l.LastFill),
 			Expected: expectedOut(l.Expected), Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
 		}
 		number := map[ledger.ID]string{l.LotID: l.Code}
 		for i, c := range l.Containers {
 			number[c.ID] = c.Number
 			out.Containers[i] = openapi.LotContainer{
-				FillID: c.ID, Container: c.Number, ContainerKind: c.Kind, FilledAt: c.FilledAt, TareKg: kg(c.TareG), GrossKg: kg(c.GrossG),
-				NetKg: kg(c.NetG), HeldKg: kg(c.HeldG), State: string(c.State), Buyer: orNil(c.Buyer), Seal: orNil(c.Seal), Expected: expectedOut(c.Expected),
+				FillID: c.ID, Container: c.Number, ContainerKind: c.Kind, FilledAt: c.FilledAt, TareKg: wire.Kg(c.TareG), GrossKg: wire.Kg(c.GrossG),
+				NetKg: wire.Kg(c.NetG), HeldKg: wire.Kg(c.HeldG), State: string(c.State), Buyer: wire.OrNil(c.Buyer), Seal: wire.OrNil(c.Seal), Expected: expectedOut(c.Expected),
 			}
 		}
 		for e := range b.RecordedOf(ledger.KindReading, 0) {
@@ -248,7 +249,7 @@ func (s *Server) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi
 
 func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string) openapi.LotReading {
 	out := openapi.LotReading{
-		EntryID: e.ID, ReadAt: e.OccurredAt, MeasuredOn: on, Point: orNil(string(r.Point)), Laboratory: orNil(r.Laboratory),
+		EntryID: e.ID, ReadAt: e.OccurredAt, MeasuredOn: on, Point: wire.OrNil(string(r.Point)), Laboratory: wire.OrNil(r.Laboratory),
 	}
 	if i := ledger.Named[ledger.Instrument](b, r.InstrumentID); i != nil {
 		out.Instrument = &i.Name
@@ -257,7 +258,7 @@ func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string
 		out.MoisturePct, out.StdUncertaintyPct = &m.Pct, &m.StdUncertaintyPct
 	}
 	if len(r.Measured) > 0 {
-		out.Measured = ptr(measuredOut(r.Measured))
+		out.Measured = new(measuredOut(r.Measured))
 	}
 	return out
 }
@@ -282,7 +283,7 @@ func (s *Server) GetHolderReport(ctx echo.Context, id openapi_types.UUID, _ open
 			return nil, fault.New(fault.NotFound, "The outfit has no tank, container or lot %s.", id)
 		}
 		out := openapi.HolderReport{
-			Place: placeOf(b, h.Place), HeldKg: kg(h.Grams), InKg: kg(h.InG), OutKg: kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
+			Place: placeOf(b, h.Place), HeldKg: wire.Kg(h.Grams), InKg: wire.Kg(h.InG), OutKg: wire.Kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
 		}
 		if belief, known := state.BeliefAt(id, at); known && h.Grams > 0 {
 			out.Expected = expectedOut(&belief)
@@ -295,7 +296,7 @@ func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Ti
 	l := state.Lot(lot)
 	out := openapi.HolderReport{
 		Place:  placeOf(b, ledger.Place{Kind: ledger.PlaceLot, ID: lot}),
-		HeldKg: kg(l.HeldG), InKg: kg(l.FilledG), OutKg: kg(l.FilledG - l.HeldG), Makeup: sourcesOut(season.MakeUp(b, l.HeldMix, l.HeldG)),
+		HeldKg: wire.Kg(l.HeldG), InKg: wire.Kg(l.FilledG), OutKg: wire.Kg(l.FilledG - l.HeldG), Makeup: sourcesOut(season.MakeUp(b, l.HeldMix, l.HeldG)),
 	}
 	if belief, known := state.BeliefOfLot(lot, at); known && l.HeldG > 0 {
 		out.Expected = expectedOut(&belief)
@@ -304,15 +305,15 @@ func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Ti
 }
 
 func placeOf(b *ledger.Book, p ledger.Place) openapi.Place {
-	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: &p.ID, Name: orNil(b.Name(p.ID))}
+	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: &p.ID, Name: wire.OrNil(b.Name(p.ID))}
 }
 
 // GetFindingsReport is what looks odd, most honey first, page by page.
 func (s *Server) GetFindingsReport(ctx echo.Context, params openapi.GetFindingsReportParams) error {
 	return s.read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		list := season.Evening(b)
-		from := min(int(orZero(params.Skip)), list.Len())
-		to := min(from+int(orDefault(params.Limit, defaultLimit)), list.Len())
+		from := min(int(wire.OrZero(params.Skip)), list.Len())
+		to := min(from+int(wire.OrDefault(params.Limit, defaultLimit)), list.Len())
 		if to < list.Len() {
 			moreOf(ctx, b, to, list.Len()-to)
 		}
@@ -325,7 +326,7 @@ func (s *Server) GetFindingsReport(ctx echo.Context, params openapi.GetFindingsR
 			}
 			out = append(out, openapi.Finding{
 				Flag: flagOut(message.English{}, o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
-				Settled: o.Accepted != nil, SettledReason: orNil(o.Reason), SettledBy: orNil(o.SettledBy),
+				Settled: o.Accepted != nil, SettledReason: wire.OrNil(o.Reason), SettledBy: wire.OrNil(o.SettledBy),
 			})
 		}
 		return out, nil
@@ -356,8 +357,8 @@ func (s *Server) GetTotalsReport(ctx echo.Context, _ openapi.GetTotalsReportPara
 		}
 		t := state.Totals()
 		return openapi.TotalsReport{
-			HarvestedKg: kg(t.Harvested), UnexplainedKg: kg(t.Unexplained), GainedKg: kg(t.Gained), LostKg: kg(t.Lost),
-			HeldKg: kg(t.Held), DispatchedKg: kg(t.Dispatched), WastedKg: kg(t.Wasted), Balanced: t.Balanced(), ThroughEntry: b.Len(),
+			HarvestedKg: wire.Kg(t.Harvested), UnexplainedKg: wire.Kg(t.Unexplained), GainedKg: wire.Kg(t.Gained), LostKg: wire.Kg(t.Lost),
+			HeldKg: wire.Kg(t.Held), DispatchedKg: wire.Kg(t.Dispatched), WastedKg: wire.Kg(t.Wasted), Balanced: t.Balanced(), ThroughEntry: b.Len(),
 		}, nil
 	})
 }
@@ -365,7 +366,7 @@ func (s *Server) GetTotalsReport(ctx echo.Context, _ openapi.GetTotalsReportPara
 func pullPartsOut(in []season.SourcePull) []openapi.SourcePull {
 	out := make([]openapi.SourcePull, len(in))
 	for i, p := range in {
-		out[i] = openapi.SourcePull{PullID: p.PullID, PulledAt: p.PulledAt, MassKg: kg(p.Grams), Share: p.Share}
+		out[i] = openapi.SourcePull{PullID: p.PullID, PulledAt: p.PulledAt, MassKg: wire.Kg(p.Grams), Share: p.Share}
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package api
 import (
 	"fmt"
 
+	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -21,17 +22,17 @@ func Request(e *ledger.Entry) (any, error) {
 	case *ledger.Yard:
 		return &openapi.NewYard{
 			NewEntry: shared,
-			Name:     x.Name, Registration: orNil(x.Registration), LatitudeDeg: x.Latitude, LongitudeDeg: x.Longitude, Note: orNil(x.Note),
+			Name:     x.Name, Registration: wire.OrNil(x.Registration), LatitudeDeg: x.Latitude, LongitudeDeg: x.Longitude, Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.SuperKind:
 		return &openapi.NewSuperKind{
 			NewEntry: shared,
-			Name:     x.Name, FramesPerSuper: &x.FramesPerSuper, TareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), FullestNetKg: kg(x.FullestNetG),
+			Name:     x.Name, FramesPerSuper: &x.FramesPerSuper, TareKg: wire.Kg(x.TareG), UsualNetKg: wire.Kg(x.UsualNetG), FullestNetKg: wire.Kg(x.FullestNetG),
 		}, nil
 	case *ledger.ContainerKind:
 		return &openapi.NewContainerKind{
 			NewEntry: shared,
-			Name:     x.Name, VolumeL: kg(x.VolumeML), UsualTareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG),
+			Name:     x.Name, VolumeL: wire.Kg(x.VolumeML), UsualTareKg: wire.Kg(x.TareG), UsualNetKg: wire.Kg(x.UsualNetG),
 		}, nil
 	case *ledger.Room:
 		return &openapi.NewRoom{
@@ -41,20 +42,20 @@ func Request(e *ledger.Entry) (any, error) {
 	case *ledger.Tank:
 		return &openapi.NewTank{
 			NewEntry: shared,
-			Name:     x.Name, Use: openapi.TankUse(x.Use), CapacityKg: kg(x.CapacityG), HeaterW: orNil(x.HeaterW),
-			HoseMark: orNil(x.HoseMark), Shape: shapeOut(x.Shape), UsualTemperatureC: x.UsualTemperatureC,
-			FeedsTankID: orNil(x.FeedsTankID),
+			Name:     x.Name, Use: openapi.TankUse(x.Use), CapacityKg: wire.Kg(x.CapacityG), HeaterW: wire.OrNil(x.HeaterW),
+			HoseMark: wire.OrNil(x.HoseMark), Shape: shapeOut(x.Shape), UsualTemperatureC: x.UsualTemperatureC,
+			FeedsTankID: wire.OrNil(x.FeedsTankID),
 		}, nil
 	case *ledger.Instrument:
 		return &openapi.NewInstrument{
 			NewEntry: shared,
 			Name:     x.Name, Scale: openapi.InstrumentScale(x.Scale), CompensatesTemperature: x.Compensates,
-			StdUncertainty: orNil(x.StdUncertainty), CheckEveryDays: orNil(x.CheckEveryDays),
+			StdUncertainty: wire.OrNil(x.StdUncertainty), CheckEveryDays: wire.OrNil(x.CheckEveryDays),
 		}, nil
 	case *ledger.Buyer:
 		return &openapi.NewBuyer{
 			NewEntry: shared,
-			Name:     x.Name, Address: orNil(x.Address),
+			Name:     x.Name, Address: wire.OrNil(x.Address),
 		}, nil
 	case *ledger.HiveCount:
 		return &openapi.NewHiveCount{
@@ -64,13 +65,13 @@ func Request(e *ledger.Entry) (any, error) {
 	case *ledger.Pull:
 		return &openapi.NewPull{
 			NewEntry: shared,
-			YardID:   x.YardID, Supers: supersOut(x.Supers), HivesWorked: orNil(x.HivesWorked),
-			GrossKg: orNil(kg(x.GrossG)), RoomID: orNil(x.RoomID), Note: orNil(x.Note),
+			YardID:   x.YardID, Supers: supersOut(x.Supers), HivesWorked: wire.OrNil(x.HivesWorked),
+			GrossKg: wire.OrNil(wire.Kg(x.GrossG)), RoomID: wire.OrNil(x.RoomID), Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Run:
 		return &openapi.NewRun{
 			NewEntry: shared,
-			Name:     x.Name, FramesPerSide: &x.FramesPerSide, Note: orNil(x.Note),
+			Name:     x.Name, FramesPerSide: &x.FramesPerSide, Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.RunSupers:
 		return &openapi.NewRunSupers{
@@ -80,59 +81,59 @@ func Request(e *ledger.Entry) (any, error) {
 	case *ledger.Load:
 		return &openapi.NewLoad{
 			NewEntry: shared,
-			RunID:    x.RunID, Load: x.Load, FramesLeft: x.FramesLeft, FramesRight: x.FramesRight, Note: orNil(x.Note),
+			RunID:    x.RunID, Load: x.Load, FramesLeft: x.FramesLeft, FramesRight: x.FramesRight, Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.RunEnd:
 		return &openapi.NewRunEnd{
 			NewEntry: shared,
-			RunID:    x.RunID, WaxKg: orNil(kg(x.WaxG)), EmptiesKg: orNil(kg(x.EmptiesG)),
-			SetAsideFrames: orNil(x.SetAsideFrames), Note: orNil(x.Note),
+			RunID:    x.RunID, WaxKg: wire.OrNil(wire.Kg(x.WaxG)), EmptiesKg: wire.OrNil(wire.Kg(x.EmptiesG)),
+			SetAsideFrames: wire.OrNil(x.SetAsideFrames), Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Movement:
 		return &openapi.NewMovement{
 			NewEntry: shared,
 			From:     openapi.MovementFrom{Kind: openapi.MovementFromKind(x.From.Kind), ID: x.From.ID},
-			To:       openapi.MovementTo{Kind: openapi.MovementToKind(x.To.Kind), ID: orNil(x.To.ID)},
-			MassKg:   orNil(kg(x.MassG)), Note: orNil(x.Note),
+			To:       openapi.MovementTo{Kind: openapi.MovementToKind(x.To.Kind), ID: wire.OrNil(x.To.ID)},
+			MassKg:   wire.OrNil(wire.Kg(x.MassG)), Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Stocktake:
 		return &openapi.NewStocktake{
 			NewEntry: shared,
 			TankID:   x.TankID, Method: openapi.StocktakeMethod(x.Method), MassKg: massOut(x), UncertaintyKg: uncertaintyOut(x),
-			DepthCm: x.DepthCM, FoamCm: x.FoamCM, TemperatureC: x.TemperatureC, Note: orNil(x.Note),
+			DepthCm: x.DepthCM, FoamCm: x.FoamCM, TemperatureC: x.TemperatureC, Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Wash:
 		return &openapi.NewWash{
 			NewEntry: shared,
-			TankID:   x.TankID, With: orNil(x.With), Note: orNil(x.Note),
+			TankID:   x.TankID, With: wire.OrNil(x.With), Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Lot:
 		return &openapi.NewLot{
 			NewEntry: shared,
-			Code:     x.Code, Product: orNil(x.Product), StoreID: orNil(x.StoreID), Note: orNil(x.Note), Declares: declaresOut(x.Declares),
+			Code:     x.Code, Product: wire.OrNil(x.Product), StoreID: wire.OrNil(x.StoreID), Note: wire.OrNil(x.Note), Declares: declaresOut(x.Declares),
 		}, nil
 	case *ledger.Fill:
 		return &openapi.NewFill{
 			NewEntry: shared,
 			LotID:    x.LotID, TankID: x.TankID, ContainerKindID: x.ContainerKindID, Container: x.Container,
-			TareKg: kg(x.TareG), GrossKg: kg(x.GrossG), Seal: orNil(x.Seal), Note: orNil(x.Note),
+			TareKg: wire.Kg(x.TareG), GrossKg: wire.Kg(x.GrossG), Seal: wire.OrNil(x.Seal), Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Calibration:
 		return &openapi.NewCalibration{
 			NewEntry:     shared,
 			InstrumentID: x.InstrumentID, Reference: x.Reference, Expected: x.Expected,
-			AsFound: x.AsFound, AsLeft: x.AsLeft, Tolerance: x.Tolerance, Note: orNil(x.Note),
+			AsFound: x.AsFound, AsLeft: x.AsLeft, Tolerance: x.Tolerance, Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.TemperatureLog:
 		return &openapi.NewTemperatureLog{
 			NewEntry: shared,
 			On:       openapi.LogOn{Kind: openapi.LogOnKind(x.On.Kind), ID: x.On.ID}, Points: pointsOut(x.Points),
-			Held: orNil(x.Held), WaterKg: orNil(kg(x.WaterG)), Note: orNil(x.Note),
+			Held: wire.OrNil(x.Held), WaterKg: wire.OrNil(wire.Kg(x.WaterG)), Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Dispatch:
 		return &openapi.NewDispatch{
 			NewEntry: shared,
-			BuyerID:  x.BuyerID, Containers: x.Containers, Reference: orNil(x.Reference), Note: orNil(x.Note),
+			BuyerID:  x.BuyerID, Containers: x.Containers, Reference: wire.OrNil(x.Reference), Note: wire.OrNil(x.Note),
 		}, nil
 	case *ledger.Acceptance:
 		return &openapi.NewAcceptance{
@@ -164,14 +165,14 @@ func massOut(x *ledger.Stocktake) *float64 {
 	if x.MassFromDip {
 		return nil
 	}
-	return ptr(kg(x.MassG))
+	return new(wire.Kg(x.MassG))
 }
 
 func uncertaintyOut(x *ledger.Stocktake) *float64 {
 	if x.MassFromDip {
 		return nil
 	}
-	return orNil(kg(x.UncertaintyG))
+	return wire.OrNil(wire.Kg(x.UncertaintyG))
 }
 
 func pointsOut(in []ledger.TemperaturePoint) []openapi.TemperaturePoint {
@@ -185,8 +186,8 @@ func pointsOut(in []ledger.TemperaturePoint) []openapi.TemperaturePoint {
 func readingOut(x *ledger.Reading) *openapi.NewReading {
 	out := &openapi.NewReading{
 		On:    openapi.ReadingOn{Kind: openapi.ReadingOnKind(x.On.Kind), ID: x.On.ID},
-		Point: orNil(openapi.ReadingPoint(x.Point)), InstrumentID: orNil(x.InstrumentID), Laboratory: orNil(x.Laboratory),
-		Granulated: orNil(x.Granulated), Note: orNil(x.Note), ContainersSampled: orNil(x.ContainersSampled),
+		Point: wire.OrNil(openapi.ReadingPoint(x.Point)), InstrumentID: wire.OrNil(x.InstrumentID), Laboratory: wire.OrNil(x.Laboratory),
+		Granulated: wire.OrNil(x.Granulated), Note: wire.OrNil(x.Note), ContainersSampled: wire.OrNil(x.ContainersSampled),
 	}
 	if len(x.Observed) > 0 {
 		seen := make([]openapi.Observed, len(x.Observed))
@@ -207,7 +208,7 @@ func readingOut(x *ledger.Reading) *openapi.NewReading {
 		}
 	}
 	if len(x.Measured) > 0 {
-		out.Measured = ptr(measuredOut(x.Measured))
+		out.Measured = new(measuredOut(x.Measured))
 	}
 	return out
 }
@@ -216,8 +217,8 @@ func measuredOut(in []ledger.Measured) []openapi.Measured {
 	out := make([]openapi.Measured, len(in))
 	for i, m := range in {
 		out[i] = openapi.Measured{
-			Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: orNil(m.StdUncertainty),
-			LessThan: orNil(m.LessThan), Method: orNil(m.Method),
+			Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: wire.OrNil(m.StdUncertainty),
+			LessThan: wire.OrNil(m.LessThan), Method: wire.OrNil(m.Method),
 		}
 	}
 	return out

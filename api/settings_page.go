@@ -37,12 +37,12 @@ func (p *pages) settings(ctx echo.Context) error {
 	var v settingsView
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
 		v.Manager = who.Role == db.Manager
-		m := entryForm{figuresFor(tongueOf(ctx), o, b.Location()), b, map[string]string{}}
+		m := entryForm{voiceFor(ctx, o, b), b, map[string]string{}}
 		for _, kind := range ledger.Kinds() {
 			if !kind.SetUp() || p.recorded[kind].schema == nil {
 				continue
 			}
-			section := settingsSection{Kind: string(kind), Title: m.say(sectionTitle[kind])}
+			section := settingsSection{Kind: string(kind), Title: m.Say(sectionTitle[kind])}
 			var failed error
 			b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
 				thing := settingsThing{ID: root.String(), Name: season.EntryName(b, root).In(m)}

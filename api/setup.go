@@ -6,6 +6,7 @@ import (
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
+	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -35,7 +36,7 @@ func dateOut(d ledger.Date) openapi_types.Date {
 func (s *Server) RecordYard(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewYard) (ledger.Body, error) {
 		return &ledger.Yard{
-			Name: in.Name, Registration: orZero(in.Registration), Latitude: in.LatitudeDeg, Longitude: in.LongitudeDeg, Note: orZero(in.Note),
+			Name: in.Name, Registration: wire.OrZero(in.Registration), Latitude: in.LatitudeDeg, Longitude: in.LongitudeDeg, Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -48,7 +49,7 @@ func (s *Server) RecordSuperKind(ctx echo.Context) error {
 		}
 		return &ledger.SuperKind{
 			Name: in.Name, FramesPerSuper: frames,
-			TareG: grams(in.TareKg), UsualNetG: grams(in.UsualNetKg), FullestNetG: grams(in.FullestNetKg),
+			TareG: wire.Grams(in.TareKg), UsualNetG: wire.Grams(in.UsualNetKg), FullestNetG: wire.Grams(in.FullestNetKg),
 		}, nil
 	})
 }
@@ -56,7 +57,7 @@ func (s *Server) RecordSuperKind(ctx echo.Context) error {
 func (s *Server) RecordContainerKind(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewContainerKind) (ledger.Body, error) {
 		return &ledger.ContainerKind{
-			Name: in.Name, VolumeML: grams(in.VolumeL), TareG: grams(in.UsualTareKg), UsualNetG: grams(in.UsualNetKg),
+			Name: in.Name, VolumeML: wire.Grams(in.VolumeL), TareG: wire.Grams(in.UsualTareKg), UsualNetG: wire.Grams(in.UsualNetKg),
 		}, nil
 	})
 }
@@ -72,9 +73,9 @@ func (s *Server) RecordRoom(ctx echo.Context) error {
 func (s *Server) RecordTank(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewTank) (ledger.Body, error) {
 		return &ledger.Tank{
-			Name: in.Name, Use: ledger.TankUse(in.Use), CapacityG: grams(in.CapacityKg), HeaterW: orZero(in.HeaterW),
-			HoseMark: orZero(in.HoseMark), Shape: shapeIn(in.Shape), UsualTemperatureC: in.UsualTemperatureC,
-			FeedsTankID: orZero(in.FeedsTankID),
+			Name: in.Name, Use: ledger.TankUse(in.Use), CapacityG: wire.Grams(in.CapacityKg), HeaterW: wire.OrZero(in.HeaterW),
+			HoseMark: wire.OrZero(in.HoseMark), Shape: shapeIn(in.Shape), UsualTemperatureC: in.UsualTemperatureC,
+			FeedsTankID: wire.OrZero(in.FeedsTankID),
 		}, nil
 	})
 }
@@ -84,10 +85,10 @@ func shapeIn(in *openapi.TankShape) *ledger.TankShape {
 		return nil
 	}
 	out := &ledger.TankShape{
-		Form: string(in.Form), DiameterCM: orZero(in.DiameterCm), LengthCM: orZero(in.LengthCm),
-		WidthCM: orZero(in.WidthCm), HeightCM: orZero(in.HeightCm), DishDepthCM: orZero(in.DishDepthCm),
+		Form: string(in.Form), DiameterCM: wire.OrZero(in.DiameterCm), LengthCM: wire.OrZero(in.LengthCm),
+		WidthCM: wire.OrZero(in.WidthCm), HeightCM: wire.OrZero(in.HeightCm), DishDepthCM: wire.OrZero(in.DishDepthCm),
 	}
-	for _, row := range orZero(in.DipTable) {
+	for _, row := range wire.OrZero(in.DipTable) {
 		out.DipTable = append(out.DipTable, ledger.DipPoint{DepthCM: row.DepthCm, Litres: row.Litres})
 	}
 	return out
@@ -98,8 +99,8 @@ func shapeOut(in *ledger.TankShape) *openapi.TankShape {
 		return nil
 	}
 	out := &openapi.TankShape{
-		Form: openapi.TankShapeForm(in.Form), DiameterCm: orNil(in.DiameterCM), LengthCm: orNil(in.LengthCM),
-		WidthCm: orNil(in.WidthCM), HeightCm: orNil(in.HeightCM), DishDepthCm: orNil(in.DishDepthCM),
+		Form: openapi.TankShapeForm(in.Form), DiameterCm: wire.OrNil(in.DiameterCM), LengthCm: wire.OrNil(in.LengthCM),
+		WidthCm: wire.OrNil(in.WidthCM), HeightCm: wire.OrNil(in.HeightCM), DishDepthCm: wire.OrNil(in.DishDepthCM),
 	}
 	if len(in.DipTable) > 0 {
 		rows := make([]openapi.DipPoint, len(in.DipTable))
@@ -115,7 +116,7 @@ func (s *Server) RecordInstrument(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewInstrument) (ledger.Body, error) {
 		return &ledger.Instrument{
 			Name: in.Name, Scale: string(in.Scale), Compensates: in.CompensatesTemperature,
-			StdUncertainty: orZero(in.StdUncertainty), CheckEveryDays: orZero(in.CheckEveryDays),
+			StdUncertainty: wire.OrZero(in.StdUncertainty), CheckEveryDays: wire.OrZero(in.CheckEveryDays),
 		}, nil
 	})
 }
@@ -123,7 +124,7 @@ func (s *Server) RecordInstrument(ctx echo.Context) error {
 func (s *Server) RecordBuyer(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewBuyer) (ledger.Body, error) {
 		return &ledger.Buyer{
-			Name: in.Name, Address: orZero(in.Address),
+			Name: in.Name, Address: wire.OrZero(in.Address),
 		}, nil
 	})
 }

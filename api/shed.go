@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
@@ -48,14 +49,14 @@ func shedSetUp(b *ledger.Book, out *openapi.ShedReport) {
 	b.InForceOf(ledger.KindSuperKind, func(root ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.SuperKind)
 		out.SuperKinds = append(out.SuperKinds, openapi.ShedSuperKind{
-			SuperKindID: root, Name: x.Name, FramesPerSuper: x.FramesPerSuper, TareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), FullestNetKg: kg(x.FullestNetG),
+			SuperKindID: root, Name: x.Name, FramesPerSuper: x.FramesPerSuper, TareKg: wire.Kg(x.TareG), UsualNetKg: wire.Kg(x.UsualNetG), FullestNetKg: wire.Kg(x.FullestNetG),
 		})
 		return true
 	})
 	b.InForceOf(ledger.KindContainerKind, func(root ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.ContainerKind)
 		out.ContainerKinds = append(out.ContainerKinds, openapi.ShedContainerKind{
-			ContainerKindID: root, Name: x.Name, VolumeL: float64(x.VolumeML) / 1000, UsualTareKg: kg(x.TareG), UsualNetKg: kg(x.UsualNetG), MostNetKg: kg(x.MostNetG()),
+			ContainerKindID: root, Name: x.Name, VolumeL: float64(x.VolumeML) / 1000, UsualTareKg: wire.Kg(x.TareG), UsualNetKg: wire.Kg(x.UsualNetG), MostNetKg: wire.Kg(x.MostNetG()),
 		})
 		return true
 	})
@@ -70,7 +71,7 @@ func shedSetUp(b *ledger.Book, out *openapi.ShedReport) {
 func shedTank(b *ledger.Book, t season.TankLine) openapi.ShedTank {
 	x := ledger.Named[ledger.Tank](b, t.TankID)
 	out := openapi.ShedTank{
-		TankID: t.TankID, Name: t.Name, Use: string(t.Use), HoseMark: orNil(x.HoseMark), CapacityKg: kg(t.CapacityG), HeldKg: kg(t.Grams),
+		TankID: t.TankID, Name: t.Name, Use: string(t.Use), HoseMark: wire.OrNil(x.HoseMark), CapacityKg: wire.Kg(t.CapacityG), HeldKg: wire.Kg(t.Grams),
 		Expected: expectedOut(t.Expected), SampleStdUncertaintyPct: b.State().SampleSD(t.TankID),
 	}
 	moisture := usualMoistureInShed
@@ -87,7 +88,7 @@ func shedTank(b *ledger.Book, t season.TankLine) openapi.ShedTank {
 		return out
 	}
 	out.KgPerLAt20C, out.KgPerLAt40C = &cold, &warm
-	out.Dip = ptr(dipTable(shape))
+	out.Dip = new(dipTable(shape))
 	return out
 }
 
@@ -140,7 +141,7 @@ func shedInstrument(root ledger.ID, x *ledger.Instrument) openapi.ShedInstrument
 func shedWork(work season.Shed, out *openapi.ShedReport) {
 	for _, r := range work.Runs {
 		out.Runs = append(out.Runs, openapi.ShedRun{
-			RunID: r.RunID, Name: r.Run.Name, StartedAt: r.StartedAt, FramesPerSide: r.Run.FramesPerSide, LastLoad: r.LastLoad, SupersIn: r.SupersIn, HoneyKg: kg(r.HoneyG),
+			RunID: r.RunID, Name: r.Run.Name, StartedAt: r.StartedAt, FramesPerSide: r.Run.FramesPerSide, LastLoad: r.LastLoad, SupersIn: r.SupersIn, HoneyKg: wire.Kg(r.HoneyG),
 		})
 	}
 	for _, p := range work.Pulls {
@@ -151,9 +152,9 @@ func shedWork(work season.Shed, out *openapi.ShedReport) {
 		out.Pulls = append(out.Pulls, pull)
 	}
 	for _, l := range work.Lots {
-		lot := openapi.ShedLot{LotID: l.LotID, Code: l.Lot.Code, Product: orNil(l.Lot.Product), Status: string(l.Status)}
+		lot := openapi.ShedLot{LotID: l.LotID, Code: l.Lot.Code, Product: wire.OrNil(l.Lot.Product), Status: string(l.Status)}
 		if f := l.LastFill; f != nil {
-			lot.LastContainer, lot.LastTareKg = &f.Container, ptr(kg(f.TareG))
+			lot.LastContainer, lot.LastTareKg = &f.Container, new(wire.Kg(f.TareG))
 			lot.LastContainerKindID, lot.LastTankID = &f.ContainerKindID, &f.TankID
 		}
 		out.Lots = append(out.Lots, lot)

@@ -14,6 +14,8 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 	"rsc.io/qr"
 
+	"pullbook/api/locale"
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -122,23 +124,23 @@ var sheetCautions = []message.Text{
 // lotSheet takes from a book what a lot's sheet says. What it returns makes the sheet, of no
 // more than so many sheets of paper as PDF, and needs no book. The sheet's code leads to
 // an address.
-func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress, most float64) (layOut func() (*sheetView, error), err error) {
+func (s *Server) lotSheet(t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress, most float64) (layOut func() (*sheetView, error), err error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
 		return nil, err
 	}
-	f := figuresFor(t, o, b.Location())
+	f := locale.NewVoice(t, o.Units, b.Location())
 	decided, by := b.State().LotStatus(r.LotID), b.Decided(r.LotID, endOfTime)
 	v := &sheetView{
 		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: decided.Status.Text().In(f), Override: overrideOf(by),
-		Mass: f.Mass, Net: f.mass(r.NetG), Filled: f.span(r.FirstFill, r.LastFill), Printed: f.minute(s.Now()),
-		Count: f.count(len(r.Containers)), Cautions: f.sayEach(sheetCautions), Entry: f.count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
+		Mass: f.Mass, Net: f.Grams(r.NetG), Filled: span(f, r.FirstFill, r.LastFill), Printed: f.Minute(s.Now()),
+		Count: f.Count(len(r.Containers)), Cautions: f.SayEach(sheetCautions), Entry: f.Count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
 		Verify: to.base + verifyPath + sealOf(o.ID, b, r.LotID).String(), VerifyCaution: to.caution.In(f), heat: s.heatingOf(b, r),
 	}
-	v.ContainersWords = f.say("Containers: %s, %s net, filled %s", v.Count, message.Kg(kg(r.NetG)), v.Filled)
-	v.StatusWords = f.say("Status: %s", v.Status)
+	v.ContainersWords = f.Say("Containers: %s, %s net, filled %s", v.Count, message.Kg(wire.Kg(r.NetG)), v.Filled)
+	v.StatusWords = f.Say("Status: %s", v.Status)
 	if v.Override != "" {
-		v.StatusWords = f.say("Status: %s, by a manager's override: %s", v.Status, v.Override)
+		v.StatusWords = f.Say("Status: %s, by a manager's override: %s", v.Status, v.Override)
 	}
 	for _, h := range v.heat {
 		v.Places = append(v.Places, h.words(f))
@@ -160,19 +162,19 @@ func (s *Server) lotSheet(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, 
 	}, nil
 }
 
-func checkRows(f figures, checks []checkOnSheet, room sheetRoom) []sheetCheck {
+func checkRows(f locale.Voice, checks []checkOnSheet, room sheetRoom) []sheetCheck {
 	var out []sheetCheck
 	for _, c := range checks {
 		r := c.Result
 		row := sheetCheck{
-			Name: f.setName(r.Name, r.Edition, r.Version), Outcome: standard.SayOutcome(r.Outcome).In(f),
-			Rest: f.say("(entry %s, on %s)", c.Entry, f.date(ledger.Date(c.On))),
+			Name: nameOfSetEdition(f, r.Name, r.Edition, r.Version), Outcome: standard.SayOutcome(r.Outcome).In(f),
+			Rest: f.Say("(entry %s, on %s)", c.Entry, f.LongDate(ledger.Date(c.On))),
 		}
 		if !c.outdated.IsEmpty() {
 			row.Outdated = c.outdated.In(f)
 		}
 		if r.Grade != "" {
-			row.Outcome = f.say("%s, grade %s", row.Outcome, standard.SayGrade(r.Grade))
+			row.Outcome = f.Say("%s, grade %s", row.Outcome, standard.SayGrade(r.Grade))
 		}
 		for _, l := range r.Lines {
 			line := lineRow(f, l, r.Version > 0)
@@ -198,39 +200,39 @@ func concerns(r ledger.RuleSetResult, l ledger.VerdictLine) bool {
 
 // Briefly is what was found, without limit and clause.
 func (l sheetLine) Briefly() string {
-	if l.Value == nothing {
+	if l.Value == locale.Missing {
 		return l.Parameter + " " + l.Outcome
 	}
 	return l.Parameter + " " + l.Value + " " + l.Outcome
 }
 
 // lineRow says a stored line from its figures: its own words are English.
-func lineRow(f figures, l ledger.VerdictLine, own bool) sheetLine {
+func lineRow(f locale.Voice, l ledger.VerdictLine, own bool) sheetLine {
 	out := sheetLine{
-		Parameter: standard.SayParameter(l.Parameter).In(f), Limit: standard.ReadBounds(l.Limit).In(f), Value: f.storedValue(l),
-		Outcome: standard.SayOutcome(l.Outcome).In(f), Clause: f.quote(standard.SayClause(l.Clause), own),
+		Parameter: standard.SayParameter(l.Parameter).In(f), Limit: standard.ReadBounds(l.Limit).In(f), Value: storedValue(f, l),
+		Outcome: standard.SayOutcome(l.Outcome).In(f), Clause: quote(f, standard.SayClause(l.Clause), own),
 	}
 	if l.Grade != "" {
-		out.Parameter = f.say("%s, grade %s", out.Parameter, standard.SayGrade(l.Grade))
+		out.Parameter = f.Say("%s, grade %s", out.Parameter, standard.SayGrade(l.Grade))
 	}
 	if l.FromMemory {
-		out.Note = f.say("(from memory)")
+		out.Note = f.Say("(from memory)")
 	}
 	return out
 }
 
-func (f figures) storedValue(l ledger.VerdictLine) string {
+func storedValue(f locale.Voice, l ledger.VerdictLine) string {
 	value, err := standard.ParseDecimal(l.Value)
 	switch {
 	case err != nil:
-		return nothing
+		return locale.Missing
 	case l.LessThan:
-		return f.say("less than %s", value.Short().Said())
+		return f.Say("less than %s", value.Short().Said())
 	}
-	return f.say("%s", value.Short().Said())
+	return f.Say("%s", value.Short().Said())
 }
 
-func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
+func (s *Server) keepsOnSheet(f locale.Voice, b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
 	on := s.onDay(b, nil)
 	sets, err := ruleSetsInUse(b, nil, on)
 	if err != nil {
@@ -242,18 +244,18 @@ func (s *Server) keepsOnSheet(f figures, b *ledger.Book, lot ledger.ID) (sheetKe
 	}
 	k := kept[0]
 	out := sheetKeeps{Store: k.StoreBasis.In(f)}
-	out.Words = f.say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+k.Risk.String()), message.Capital(k.Why))
+	out.Words = f.Say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+k.Risk.String()), message.Capital(k.Why))
 	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
 	slices.SortStableFunc(lines, func(l, o quality.KeepLine) int { return cmp.Compare(l.Leaves.Low, o.Leaves.Low) })
 	for _, l := range lines {
 		x := l.Leaves
 		line := sheetKeep{
-			What:    f.say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
-			RuleSet: f.quote(l.Set.SaidTitle(), l.Set.Own()), Clause: f.quote(standard.SayClause(l.Clause), l.Set.Own()),
-			When: f.say("between %s and %s, expected %s", x.Low.Said(), x.High.Said(), x.Middle.Said()),
+			What:    f.Say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
+			RuleSet: quote(f, l.Set.SaidTitle(), l.Set.Own()), Clause: quote(f, standard.SayClause(l.Clause), l.Set.Own()),
+			When: f.Say("between %s and %s, expected %s", x.Low.Said(), x.High.Said(), x.Middle.Said()),
 		}
 		if l.Outside {
-			line.What, line.When = f.say("%s was outside %s", standard.SayParameter(l.Parameter), l.Limit), f.say("when it was measured on %s", l.MeasuredOn.Said())
+			line.What, line.When = f.Say("%s was outside %s", standard.SayParameter(l.Parameter), l.Limit), f.Say("when it was measured on %s", l.MeasuredOn.Said())
 		}
 		out.Lines = append(out.Lines, line)
 	}
@@ -291,12 +293,12 @@ func (p *pages) lookAtLot(ctx echo.Context, f func(db.Outfit, *ledger.Book, ledg
 }
 
 func (p *pages) sheetHeating(ctx echo.Context) error {
-	var f figures
+	var f locale.Voice
 	var heating []heatSeries
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) error {
 		r, err := season.Lot(b, lot)
 		if err == nil {
-			f, heating = figuresFor(tongueOf(ctx), o, b.Location()), p.heatingOf(b, r)
+			f, heating = voiceFor(ctx, o, b), p.heatingOf(b, r)
 		}
 		return err
 	})
@@ -336,13 +338,13 @@ func (s *Server) GetLotCertificatePDF(ctx echo.Context, id openapi_types.UUID, _
 	attach(ctx, "lot-sheet.pdf")
 	to := s.addressFor(ctx)
 	return s.readAs(ctx, pdfType, to.base, func(o db.Outfit, b *ledger.Book) (write, error) {
-		return s.sheetPDFOf(english, o, b, id, to)
+		return s.sheetPDFOf(locale.English, o, b, id, to)
 	})
 }
 
-func (s *Server) sheetPDFOf(t tongue, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress) (write, error) {
+func (s *Server) sheetPDFOf(t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to printedAddress) (write, error) {
 	layOut, err := s.lotSheet(t, o, b, lot, to, sheetsOfPDF)
-	f := figuresFor(t, o, b.Location())
+	f := locale.NewVoice(t, o.Units, b.Location())
 	return func() ([]byte, error) {
 		v, err := layOut()
 		if err != nil {

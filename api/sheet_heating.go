@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
 
+	"pullbook/api/locale"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/season"
@@ -27,16 +28,16 @@ type heatSeries struct {
 }
 
 // shown are the points in the outfit's unit.
-func (h heatSeries) shown(f figures) plotter.XYs {
+func (h heatSeries) shown(f locale.Voice) plotter.XYs {
 	out := make(plotter.XYs, len(h.points))
 	for i, p := range h.points {
-		out[i] = plotter.XY{X: p.X, Y: f.degrees(p.Y)}
+		out[i] = plotter.XY{X: p.X, Y: f.Degrees(p.Y)}
 	}
 	return out
 }
 
-func (h heatSeries) words(f figures) string {
-	return f.say("%s, %s: %s to %s", h.name, f.span(h.from, h.to), message.Celsius(h.low), message.Celsius(h.high))
+func (h heatSeries) words(f locale.Voice) string {
+	return f.Say("%s, %s: %s to %s", h.name, span(f, h.from, h.to), message.Celsius(h.low), message.Celsius(h.high))
 }
 
 const (
@@ -117,7 +118,7 @@ var heatStyles = []draw.LineStyle{
 
 const heatingHeight = 150
 
-func heatingPlot(f figures, series []heatSeries) (*plot.Plot, error) {
+func heatingPlot(f locale.Voice, series []heatSeries) (*plot.Plot, error) {
 	pl := framedPlot(wideChart, f, f.Temperature)
 	for i, h := range series {
 		line, err := plotter.NewLine(h.shown(f))
@@ -138,18 +139,18 @@ func heatingPlot(f figures, series []heatSeries) (*plot.Plot, error) {
 }
 
 // dayTicks marks some days between two instants, at midnight.
-func dayTicks(f figures, low, high float64) []plot.Tick {
-	first, last := time.Unix(int64(low), 0).In(f.location), time.Unix(int64(high), 0)
+func dayTicks(f locale.Voice, low, high float64) []plot.Tick {
+	first, last := time.Unix(int64(low), 0).In(f.Zone), time.Unix(int64(high), 0)
 	every := max(1, int(last.Sub(first).Hours()/24/float64(wideChart.ticks)+0.5))
 	y, m, d := first.Date()
 	var out []plot.Tick
-	for at := time.Date(y, m, d+1, 0, 0, 0, 0, f.location); !at.After(last); at = at.AddDate(0, 0, every) {
-		out = append(out, plot.Tick{Value: float64(at.Unix()), Label: f.dayInYear(at)})
+	for at := time.Date(y, m, d+1, 0, 0, 0, 0, f.Zone); !at.After(last); at = at.AddDate(0, 0, every) {
+		out = append(out, plot.Tick{Value: float64(at.Unix()), Label: f.DayInYear(at)})
 	}
 	return out
 }
 
-func heatingSVG(f figures, series []heatSeries) ([]byte, error) {
+func heatingSVG(f locale.Voice, series []heatSeries) ([]byte, error) {
 	pl, err := heatingPlot(f, series)
 	if err != nil {
 		return nil, err
@@ -157,7 +158,7 @@ func heatingSVG(f figures, series []heatSeries) ([]byte, error) {
 	return drawn(pl, wideChart.width, heatingHeight)
 }
 
-func heatingPNG(f figures, series []heatSeries) ([]byte, error) {
+func heatingPNG(f locale.Voice, series []heatSeries) ([]byte, error) {
 	pl, err := heatingPlot(f, series)
 	if err != nil {
 		return nil, err

@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 
+	"pullbook/api/locale"
+
 	"codeberg.org/go-fonts/liberation/liberationsansbold"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	"codeberg.org/go-pdf/fpdf"
@@ -24,23 +26,23 @@ const (
 // Font License.
 type sheetWriter struct {
 	*fpdf.Fpdf
-	figures
+	locale.Voice
 }
 
 // writeSheetPDF writes a lot's sheet as PDF of A4, clear of what Letter cuts off, and
 // says how many sheets that fills, a part of the last one too.
-func writeSheetPDF(to io.Writer, f figures, v *sheetView) (sheets float64, err error) {
+func writeSheetPDF(to io.Writer, f locale.Voice, v *sheetView) (sheets float64, err error) {
 	w := sheetWriter{fpdf.New("P", "mm", "A4", ""), f}
 	w.AddUTF8FontFromBytes("sans", "", liberationsansregular.TTF)
 	w.AddUTF8FontFromBytes("sans", "B", liberationsansbold.TTF)
 	w.SetMargins(sheetMargin, sheetMargin, sheetMargin)
 	w.SetAutoPageBreak(true, 297-279+sheetMargin) // Letter is 279 mm high
-	w.SetTitle(f.say("Lot %s", v.Code), true)
+	w.SetTitle(f.Say("Lot %s", v.Code), true)
 	w.SetLang(f.Lang)
 	w.SetFooterFunc(func() {
 		w.SetY(-28)
 		w.font("", 7)
-		w.CellFormat(0, 4, f.say("Lot %s · entry %s · page %s", v.Code, v.Entry, w.PageNo()), "", 0, "L", false, 0, "")
+		w.CellFormat(0, 4, f.Say("Lot %s · entry %s · page %s", v.Code, v.Entry, w.PageNo()), "", 0, "L", false, 0, "")
 	})
 	w.AddPage()
 	w.top(v)
@@ -83,7 +85,7 @@ func (w sheetWriter) top(v *sheetView) {
 		w.picture("qr", png, sheetMargin+sheetWidth-qrMillimetre, sheetMargin, qrMillimetre)
 	}
 	w.font("B", 18)
-	w.CellFormat(sheetWidth-qrMillimetre, 9, w.say("Lot %s", v.Code), "", 1, "L", false, 0, "")
+	w.CellFormat(sheetWidth-qrMillimetre, 9, w.Say("Lot %s", v.Code), "", 1, "L", false, 0, "")
 	w.font("", 10)
 	for _, line := range []string{v.Outfit, v.Product, v.ContainersWords, v.StatusWords} {
 		if line != "" {
@@ -91,7 +93,7 @@ func (w sheetWriter) top(v *sheetView) {
 		}
 	}
 	w.font("", 7)
-	w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, w.say("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
+	w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, w.Say("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
 	if v.VerifyCaution != "" {
 		w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, v.VerifyCaution, "", "L", false)
 	}
@@ -103,28 +105,28 @@ func (w sheetWriter) picture(name string, png []byte, x, y, width float64) {
 	w.ImageOptions(name, x, y, width, 0, false, fpdf.ImageOptions{ImageType: "PNG"}, 0, "")
 }
 
-func (w sheetWriter) body(f figures, v *sheetView) {
-	w.heading(w.say("Containers, in %s", v.Mass))
+func (w sheetWriter) body(f locale.Voice, v *sheetView) {
+	w.heading(w.Say("Containers, in %s", v.Mass))
 	w.containers(v.Containers)
-	w.heading(w.say("Make-up by yard and pull, in %s", v.Mass))
-	rows := [][]string{{w.say("yard"), w.say("pulled"), w.say("net"), w.say("share") + " %"}}
+	w.heading(w.Say("Make-up by yard and pull, in %s", v.Mass))
+	rows := [][]string{{w.Say("yard"), w.Say("pulled"), w.Say("net"), w.Say("share") + " %"}}
 	for _, s := range v.MakeUp {
 		rows = append(rows, []string{s.Name, s.Pulled, s.Net, s.Share})
 	}
 	w.table([]float64{80, 40, 30, 32}, rows)
-	w.heading(w.say("Readings"))
-	rows = [][]string{{w.say("date"), w.say("reading|on"), w.say("what"), w.say("figure"), w.say("instrument")}}
+	w.heading(w.Say("Readings"))
+	rows = [][]string{{w.Say("date"), w.Say("reading|on"), w.Say("what"), w.Say("figure"), w.Say("instrument")}}
 	for _, r := range v.Readings {
 		rows = append(rows, []string{r.At, r.On, r.What, r.Figure, r.Instrument})
 	}
 	w.table([]float64{24, 24, 44, 48, 42}, rows)
 	if len(v.Readings) == 0 {
-		w.lines(w.say("None was taken on the lot or its containers."))
+		w.lines(w.Say("None was taken on the lot or its containers."))
 	}
 	w.heating(f, v)
 	w.checks(v.Checks, v.Elsewhere)
 	w.keeps(v.Keeps)
-	w.heading(w.say("Cautions"))
+	w.heading(w.Say("Cautions"))
 	w.lines(v.Cautions...)
 }
 
@@ -159,7 +161,7 @@ func (w sheetWriter) containers(all []sheetContainer) {
 	var head []string
 	var widths []float64
 	for range columns {
-		head = append(head, w.say("number"), w.say("container|kind"), w.say("tare"), w.say("gross"), w.say("net"), w.say("state"))
+		head = append(head, w.Say("number"), w.Say("container|kind"), w.Say("tare"), w.Say("gross"), w.Say("net"), w.Say("state"))
 		widths = append(widths, 20, 16, 12, 13, 13, 17)
 	}
 	if columns == 1 { // several may stand in a row
@@ -197,11 +199,11 @@ func (w sheetWriter) table(widths []float64, rows [][]string) {
 	}
 }
 
-func (w sheetWriter) heating(f figures, v *sheetView) {
+func (w sheetWriter) heating(f locale.Voice, v *sheetView) {
 	if len(v.heat) == 0 {
 		return
 	}
-	w.heading(w.say("How warm it was: tanks in the week before and while filling, store since"))
+	w.heading(w.Say("How warm it was: tanks in the week before and while filling, store since"))
 	png, err := heatingPNG(f, v.heat)
 	if err != nil {
 		w.SetError(err)
@@ -211,13 +213,13 @@ func (w sheetWriter) heating(f figures, v *sheetView) {
 	w.together(height + 2*sheetRow)
 	w.picture("heating", png, sheetMargin, w.GetY(), sheetWidth)
 	w.SetY(w.GetY() + height + 1)
-	w.lines(strings.Join(v.Places, "; ") + ". " + w.say("Where no temperature was logged, the place's usual one is drawn."))
+	w.lines(strings.Join(v.Places, "; ") + ". " + w.Say("Where no temperature was logged, the place's usual one is drawn."))
 }
 
 func (w sheetWriter) checks(checks []sheetCheck, elsewhere string) {
-	w.heading(w.say("Verdicts"))
+	w.heading(w.Say("Verdicts"))
 	if len(checks) == 0 {
-		w.lines(w.say("No check recorded."))
+		w.lines(w.Say("No check recorded."))
 	}
 	if elsewhere != "" {
 		w.lines(elsewhere)
@@ -227,13 +229,13 @@ func (w sheetWriter) checks(checks []sheetCheck, elsewhere string) {
 		w.font("B", sheetText)
 		w.MultiCell(0, sheetRow, c.Title()+": "+c.Outcome, "", "L", false)
 		if c.Outdated != "" {
-			w.lines(w.say("No longer speaks of the lot: %s.", c.Outdated))
+			w.lines(w.Say("No longer speaks of the lot: %s.", c.Outdated))
 		}
 		w.brief(c.Brief)
 		if len(c.Lines) == 0 {
 			continue
 		}
-		rows := [][]string{{w.say("parameter"), w.say("limit"), w.say("value"), w.say("verdict"), w.say("clause")}}
+		rows := [][]string{{w.Say("parameter"), w.Say("limit"), w.Say("value"), w.Say("verdict"), w.Say("clause")}}
 		for _, l := range c.Lines {
 			rows = append(rows, []string{l.Parameter, l.Limit, l.Value, l.Outcome, strings.TrimSpace(l.Clause.Text + " " + l.Note)})
 		}
@@ -254,9 +256,9 @@ func (w sheetWriter) brief(lines []sheetLine) {
 }
 
 func (w sheetWriter) keeps(k sheetKeeps) {
-	w.heading(w.say("How long it keeps"))
+	w.heading(w.Say("How long it keeps"))
 	if k.Store == "" {
-		w.lines(w.say("Nothing of the lot is here to be reckoned with."))
+		w.lines(w.Say("Nothing of the lot is here to be reckoned with."))
 		return
 	}
 	w.lines(k.Words)

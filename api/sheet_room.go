@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 
+	"pullbook/api/locale"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 )
@@ -60,12 +61,12 @@ func contentOf(b *ledger.Book, r *season.LotReport) (*sheetContent, error) {
 
 // layOut fills the tables of a sheet, with as little drawn together as lets it fill no
 // more than so many sheets as PDF.
-func (v *sheetView) layOut(f figures, c *sheetContent, most float64) error {
+func (v *sheetView) layOut(f locale.Voice, c *sheetContent, most float64) error {
 	for i, room := range sheetRooms {
 		v.Containers, v.MakeUp, v.Readings = containerRows(f, c.lot.Containers, room.rows), sourceRows(f, c.lot.MakeUp, room.rows), readingRows(f, c.readings, room.rows)
 		v.Checks, v.Keeps.Lines = checkRows(f, c.checks, room), c.keeps
 		if v.Elsewhere = ""; room.outcomesOnly {
-			v.Elsewhere = f.say("So many that there is room for what each says as a whole: the limits one by one stand in the book.")
+			v.Elsewhere = f.Say("So many that there is room for what each says as a whole: the limits one by one stand in the book.")
 		}
 		if room.keeps > 0 {
 			v.Keeps.Lines = c.keeps[:min(len(c.keeps), room.keeps)]

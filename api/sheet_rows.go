@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"pullbook/api/locale"
 	"pullbook/domain/season"
 )
 
@@ -16,9 +17,9 @@ const mostRows = 60
 
 // containerRows has a row for each container, or one for each kind and state
 // where there are many.
-func containerRows(f figures, containers []season.Container, most int) []sheetContainer {
+func containerRows(f locale.Voice, containers []season.Container, most int) []sheetContainer {
 	row := func(number string, kind string, tareG, grossG, netG int64, state season.ContainerState) sheetContainer {
-		return sheetContainer{number, kind, f.mass(tareG), f.mass(grossG), f.mass(netG), f.containerState(string(state))}
+		return sheetContainer{number, kind, f.Grams(tareG), f.Grams(grossG), f.Grams(netG), containerState(f, string(state))}
 	}
 	var out []sheetContainer
 	if len(containers) <= most {
@@ -34,25 +35,25 @@ func containerRows(f figures, containers []season.Container, most int) []sheetCo
 			numbers = append(numbers, c.Number)
 			tare, gross, net = tare+c.TareG, gross+c.GrossG, net+c.NetG
 		}
-		out = append(out, row(f.count(len(of))+": "+f.numberRanges(numbers), of[0].Kind, tare, gross, net, of[0].State))
+		out = append(out, row(f.Count(len(of))+": "+numberRanges(f, numbers), of[0].Kind, tare, gross, net, of[0].State))
 	})
 	return out
 }
 
 // containerState is where a container is.
-func (f figures) containerState(state string) string { return f.say("container|" + state) }
+func containerState(f locale.Voice, state string) string { return f.Say("container|" + state) }
 
 // sourceRows has a row for each pull, or for each source that has none; one for
 // each yard where there are many, and one for all the smaller yards where there are
 // more yet.
-func sourceRows(f figures, sources []season.Source, most int) []sheetSource {
+func sourceRows(f locale.Voice, sources []season.Source, most int) []sheetSource {
 	var out []sheetSource
 	rows := 0
 	for _, s := range sources {
 		rows += max(1, len(s.Pulls))
 	}
 	if len(sources) > most {
-		rest := season.Source{Name: f.say("%s more yards", len(sources)-most+1)}
+		rest := season.Source{Name: f.Say("%s more yards", len(sources)-most+1)}
 		for _, s := range sources[most-1:] {
 			rest.Grams, rest.Share, rest.Pulls = rest.Grams+s.Grams, rest.Share+s.Share, append(rest.Pulls, s.Pulls...)
 		}
@@ -61,16 +62,16 @@ func sourceRows(f figures, sources []season.Source, most int) []sheetSource {
 	for _, s := range sources {
 		switch {
 		case len(s.Pulls) == 0:
-			out = append(out, sheetSource{s.Name, nothing, f.mass(s.Grams), f.share(s.Share)})
+			out = append(out, sheetSource{s.Name, locale.Missing, f.Grams(s.Grams), f.Share(s.Share)})
 		case rows > most:
 			first, last := s.Pulls[0].PulledAt, s.Pulls[0].PulledAt
 			for _, p := range s.Pulls {
 				first, last = earlier(first, p.PulledAt), later(last, p.PulledAt)
 			}
-			out = append(out, sheetSource{s.Name, f.span(first, last), f.mass(s.Grams), f.share(s.Share)})
+			out = append(out, sheetSource{s.Name, span(f, first, last), f.Grams(s.Grams), f.Share(s.Share)})
 		default:
 			for _, p := range s.Pulls {
-				out = append(out, sheetSource{s.Name, f.day(p.PulledAt), f.mass(p.Grams), f.share(p.Share)})
+				out = append(out, sheetSource{s.Name, f.Day(p.PulledAt), f.Grams(p.Grams), f.Share(p.Share)})
 			}
 		}
 	}
@@ -79,11 +80,11 @@ func sourceRows(f figures, sources []season.Source, most int) []sheetSource {
 
 // readingRows has a row for each figure read, or from the lowest to the highest
 // of each quantity and instrument where there are many.
-func readingRows(f figures, readings []sheetReading, most int) []sheetReadingRow {
+func readingRows(f locale.Voice, readings []sheetReading, most int) []sheetReadingRow {
 	var out []sheetReadingRow
 	if len(readings) <= most {
 		for _, x := range readings {
-			out = append(out, sheetReadingRow{f.day(x.At), x.said[0].In(f), x.Instrument, x.said[1].In(f), x.said[2].In(f)})
+			out = append(out, sheetReadingRow{f.Day(x.At), x.said[0].In(f), x.Instrument, x.said[1].In(f), x.said[2].In(f)})
 		}
 		return out
 	}
@@ -97,12 +98,12 @@ func readingRows(f figures, readings []sheetReading, most int) []sheetReadingRow
 				high = r
 			}
 		}
-		row := sheetReadingRow{f.span(of[0].At, of[len(of)-1].At), of[0].said[0].In(f), of[0].Instrument, of[0].said[1].In(f), of[0].said[2].In(f)}
+		row := sheetReadingRow{span(f, of[0].At, of[len(of)-1].At), of[0].said[0].In(f), of[0].Instrument, of[0].said[1].In(f), of[0].said[2].In(f)}
 		if len(of) > 1 {
-			row.On = f.say("%s readings", len(of))
+			row.On = f.Say("%s readings", len(of))
 			row.Figure = low.said[2].In(f)
 			if low.Figure != high.Figure {
-				row.Figure = f.say("range|%s to %s", low.said[2], high.said[2])
+				row.Figure = f.Say("range|%s to %s", low.said[2], high.said[2])
 			}
 		}
 		out = append(out, row)
@@ -131,7 +132,7 @@ var trailingNumber = regexp.MustCompile(`^(.*?)(\d{1,18})$`)
 
 // numberRanges lists containers' numbers, those that follow one another as "D-1
 // to D-9".
-func (f figures) numberRanges(numbers []string) string {
+func numberRanges(f locale.Voice, numbers []string) string {
 	type numbered struct {
 		text, before string
 		n            int
@@ -157,7 +158,7 @@ func (f figures) numberRanges(numbers []string) string {
 			end++
 		}
 		if end-i > 2 {
-			out = append(out, f.say("range|%s to %s", all[i].text, all[end-1].text))
+			out = append(out, f.Say("range|%s to %s", all[i].text, all[end-1].text))
 		} else {
 			for _, x := range all[i:end] {
 				out = append(out, x.text)

@@ -3,6 +3,7 @@ package api
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
@@ -11,8 +12,8 @@ func (s *Server) RecordMovement(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewMovement) (ledger.Body, error) {
 		return &ledger.Movement{
 			From:  ledger.Place{Kind: ledger.PlaceKind(in.From.Kind), ID: in.From.ID},
-			To:    ledger.Place{Kind: ledger.PlaceKind(in.To.Kind), ID: orZero(in.To.ID)},
-			MassG: grams(orZero(in.MassKg)), Note: orZero(in.Note),
+			To:    ledger.Place{Kind: ledger.PlaceKind(in.To.Kind), ID: wire.OrZero(in.To.ID)},
+			MassG: wire.Grams(wire.OrZero(in.MassKg)), Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -20,9 +21,9 @@ func (s *Server) RecordMovement(ctx echo.Context) error {
 func (s *Server) RecordStocktake(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewStocktake) (ledger.Body, error) {
 		return &ledger.Stocktake{
-			TankID: in.TankID, Method: string(in.Method), MassG: grams(orZero(in.MassKg)), MassFromDip: in.MassKg == nil,
-			UncertaintyG: grams(orZero(in.UncertaintyKg)), DepthCM: in.DepthCm, FoamCM: in.FoamCm, TemperatureC: in.TemperatureC,
-			Note: orZero(in.Note),
+			TankID: in.TankID, Method: string(in.Method), MassG: wire.Grams(wire.OrZero(in.MassKg)), MassFromDip: in.MassKg == nil,
+			UncertaintyG: wire.Grams(wire.OrZero(in.UncertaintyKg)), DepthCM: in.DepthCm, FoamCM: in.FoamCm, TemperatureC: in.TemperatureC,
+			Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -30,7 +31,7 @@ func (s *Server) RecordStocktake(ctx echo.Context) error {
 func (s *Server) RecordWash(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewWash) (ledger.Body, error) {
 		return &ledger.Wash{
-			TankID: in.TankID, With: orZero(in.With), Note: orZero(in.Note),
+			TankID: in.TankID, With: wire.OrZero(in.With), Note: wire.OrZero(in.Note),
 		}, nil
 	})
 }
@@ -39,7 +40,7 @@ func (s *Server) RecordTemperatureLog(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewTemperatureLog) (ledger.Body, error) {
 		out := &ledger.TemperatureLog{
 			On:   ledger.Place{Kind: ledger.PlaceKind(in.On.Kind), ID: in.On.ID},
-			Held: orZero(in.Held), WaterG: grams(orZero(in.WaterKg)), Note: orZero(in.Note),
+			Held: wire.OrZero(in.Held), WaterG: wire.Grams(wire.OrZero(in.WaterKg)), Note: wire.OrZero(in.Note),
 		}
 		for _, p := range in.Points {
 			out.Points = append(out.Points, ledger.TemperaturePoint{At: p.At.UTC(), TemperatureC: p.TemperatureC, HumidityPct: p.HumidityPct})

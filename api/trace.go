@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
@@ -117,17 +118,17 @@ func (s *Server) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParam
 
 func backOut(t *trace.Back) openapi.TraceBack {
 	out := openapi.TraceBack{
-		ID: t.Of.ID, Name: t.Name, ThroughEntry: t.Through, NetKg: kg(t.NetG),
+		ID: t.Of.ID, Name: t.Name, ThroughEntry: t.Through, NetKg: wire.Kg(t.NetG),
 		Yards: originsOut(t.Yards), Pulls: originsOut(t.Pulls), Runs: originsOut(t.Runs), Unexplained: amountOut(t.Unexplained),
 		Passed: make([]openapi.TracePassed, len(t.Passed)), Days: make([]openapi.TraceDay, len(t.Days)),
 		Instruments: make([]openapi.TraceInstrument, len(t.Instruments)), People: make([]openapi.TracePerson, len(t.People)),
 		Steps: make([]openapi.TraceStep, len(t.Steps)),
 	}
 	for i, p := range t.Passed {
-		out.Passed[i] = openapi.TracePassed{Place: tracePlace(p.Place, p.Name), MassKg: kg(p.Grams), FirstAt: p.First, LastAt: p.Last}
+		out.Passed[i] = openapi.TracePassed{Place: tracePlace(p.Place, p.Name), MassKg: wire.Kg(p.Grams), FirstAt: p.First, LastAt: p.Last}
 	}
 	for i, d := range t.Days {
-		out.Days[i] = openapi.TraceDay{Day: dateOut(d.Day), Work: openapi.TraceDayWork(d.Work), MassKg: kg(d.Grams)}
+		out.Days[i] = openapi.TraceDay{Day: dateOut(d.Day), Work: openapi.TraceDayWork(d.Work), MassKg: wire.Kg(d.Grams)}
 	}
 	for i, x := range t.Instruments {
 		out.Instruments[i] = openapi.TraceInstrument{InstrumentID: x.ID, Name: x.Name, Readings: x.Readings}
@@ -138,7 +139,7 @@ func backOut(t *trace.Back) openapi.TraceBack {
 	for i, x := range t.Steps {
 		out.Steps[i] = openapi.TraceStep{
 			EntryNumber: x.Entry.Number, OccurredAt: x.Entry.OccurredAt, RecordedBy: x.Entry.RecordedBy,
-			From: x.FromName, To: x.ToName, MassKg: kg(x.Grams), UnexplainedKg: orNil(kg(x.UnexplainedG)),
+			From: x.FromName, To: x.ToName, MassKg: wire.Kg(x.Grams), UnexplainedKg: wire.OrNil(wire.Kg(x.UnexplainedG)),
 		}
 	}
 	return out
@@ -147,16 +148,16 @@ func backOut(t *trace.Back) openapi.TraceBack {
 func originsOut(in []trace.Origin) []openapi.TraceOrigin {
 	out := make([]openapi.TraceOrigin, len(in))
 	for i, o := range in {
-		out[i] = openapi.TraceOrigin{Place: tracePlace(o.Place, o.Name), At: orNil(o.At), Share: o.Share,
-			MassKg: kg(o.Of.Grams), LeastKg: kg(o.Of.LeastG), MostKg: kg(o.Of.MostG), HeelOnly: o.Of.MostG == 0}
+		out[i] = openapi.TraceOrigin{Place: tracePlace(o.Place, o.Name), At: wire.OrNil(o.At), Share: o.Share,
+			MassKg: wire.Kg(o.Of.Grams), LeastKg: wire.Kg(o.Of.LeastG), MostKg: wire.Kg(o.Of.MostG), HeelOnly: o.Of.MostG == 0}
 	}
 	return out
 }
 
 func amountOut(a trace.Amount) openapi.TraceAmount {
-	return openapi.TraceAmount{MassKg: kg(a.Grams), LeastKg: kg(a.LeastG), MostKg: kg(a.MostG)}
+	return openapi.TraceAmount{MassKg: wire.Kg(a.Grams), LeastKg: wire.Kg(a.LeastG), MostKg: wire.Kg(a.MostG)}
 }
 
 func tracePlace(p ledger.Place, name string) openapi.Place {
-	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: orNil(p.ID), Name: &name}
+	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: wire.OrNil(p.ID), Name: &name}
 }

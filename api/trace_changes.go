@@ -7,6 +7,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
@@ -28,7 +29,7 @@ func (s *Server) GetChangedFiguresReport(ctx echo.Context, params openapi.GetCha
 		if err != nil {
 			return nil, err
 		}
-		return changesOut(b, *from, *cmp.Or(to, ptr(b.Len())))
+		return changesOut(b, *from, *cmp.Or(to, new(b.Len())))
 	})
 }
 
@@ -39,7 +40,7 @@ func pointOf(b *ledger.Book, entry *int64, moment *time.Time, entryName, momentN
 	case entry != nil && moment != nil:
 		return nil, parameterFault(momentName, moment.Format(time.RFC3339), "Either %s or %s, not both.", entryName, momentName)
 	case moment != nil:
-		return ptr(b.KnownAt(*moment)), nil
+		return new(b.KnownAt(*moment)), nil
 	case entry != nil && *entry > b.Len():
 		return nil, parameterFault(entryName, strconv.FormatInt(*entry, 10), "The book has entries 1 to %s.", b.Len())
 	}
@@ -68,9 +69,9 @@ func changesOut(b *ledger.Book, from, to int64) (any, error) {
 }
 
 func changeOut(c trace.Change) openapi.ChangedFigure {
-	out := openapi.ChangedFigure{Figure: c.Name, Part: orNil(c.PartName), Unit: c.Unit, From: c.From, To: c.To}
+	out := openapi.ChangedFigure{Figure: c.Name, Part: wire.OrNil(c.PartName), Unit: c.Unit, From: c.From, To: c.To}
 	if c.Of.Kind != "" {
-		out.Place = ptr(tracePlace(c.Of, c.OfName))
+		out.Place = new(tracePlace(c.Of, c.OfName))
 	}
 	return out
 }
@@ -118,7 +119,7 @@ func supersededOut(x trace.Superseding) openapi.Superseded {
 	}
 	for i, e := range x.Through {
 		out.Through[i] = openapi.SupersedingEntry{EntryID: e.ID, EntryNumber: e.Number, Kind: string(e.Kind), OccurredAt: e.OccurredAt,
-			RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Replaces: orNil(e.Replaces), Reason: orNil(e.Reason)}
+			RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Replaces: wire.OrNil(e.Replaces), Reason: wire.OrNil(e.Reason)}
 	}
 	return out
 }

@@ -17,6 +17,8 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"pullbook/api/locale"
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
@@ -36,7 +38,7 @@ func drawingOf(t *trace.Tracer, s trace.Subject) (*trace.Drawing, error) {
 // GetTraceDrawing is the way that honey went as places and bands, in figures.
 func (s *Server) GetTraceDrawing(ctx echo.Context, params openapi.GetTraceDrawingParams) error {
 	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
-		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))
+		subject, err := subjectOf(b, params.Of, wire.OrZero(params.Pulled))
 		if err != nil {
 			return nil, err
 		}
@@ -49,13 +51,13 @@ func (s *Server) GetTraceDrawing(ctx echo.Context, params openapi.GetTraceDrawin
 }
 
 func drawingOut(d *trace.Drawing) openapi.TraceDrawing {
-	out := openapi.TraceDrawing{Name: d.Name, ThroughEntry: d.Through, NotDrawnKg: kg(d.NotDrawnG),
+	out := openapi.TraceDrawing{Name: d.Name, ThroughEntry: d.Through, NotDrawnKg: wire.Kg(d.NotDrawnG),
 		Nodes: make([]openapi.DrawingNode, len(d.Nodes)), Bands: make([]openapi.DrawingBand, len(d.Bands))}
 	for i, n := range d.Nodes {
-		out.Nodes[i] = openapi.DrawingNode{Name: n.Name, Kind: orNil(string(n.Kind)), ID: orNil(n.Place.ID), Column: n.Column, MassKg: kg(n.Grams)}
+		out.Nodes[i] = openapi.DrawingNode{Name: n.Name, Kind: wire.OrNil(string(n.Kind)), ID: wire.OrNil(n.Place.ID), Column: n.Column, MassKg: wire.Kg(n.Grams)}
 	}
 	for i, b := range d.Bands {
-		out.Bands[i] = openapi.DrawingBand{From: b.From, To: b.To, MassKg: kg(b.Grams)}
+		out.Bands[i] = openapi.DrawingBand{From: b.From, To: b.To, MassKg: wire.Kg(b.Grams)}
 	}
 	return out
 }
@@ -64,7 +66,7 @@ func drawingOut(d *trace.Drawing) openapi.TraceDrawing {
 func (s *Server) GetTraceDrawingSVG(ctx echo.Context, params openapi.GetTraceDrawingSVGParams) error {
 	ctx.Response().Header().Set(echo.HeaderContentSecurityPolicy, drawingPolicy)
 	return s.readAs(ctx, "image/svg+xml", "", func(o db.Outfit, b *ledger.Book) (write, error) {
-		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))
+		subject, err := subjectOf(b, params.Of, wire.OrZero(params.Pulled))
 		if err != nil {
 			return nil, err
 		}
@@ -72,7 +74,7 @@ func (s *Server) GetTraceDrawingSVG(ctx echo.Context, params openapi.GetTraceDra
 		if err != nil {
 			return nil, err
 		}
-		f := figuresFor(tongueOf(ctx), o, b.Location())
+		f := voiceFor(ctx, o, b)
 		return func() ([]byte, error) { return flowDiagram(f, d) }, nil
 	})
 }
@@ -114,7 +116,7 @@ var (
 // diagram lays a drawing out for the library.
 type diagram struct {
 	*trace.Drawing
-	f figures
+	f locale.Voice
 	// columns are the nodes from the bottom up, by column.
 	columns [][]int
 	// place is where in its column a node stands, from 0 to 1.
@@ -126,7 +128,7 @@ type diagram struct {
 
 // flowDiagram draws places as bars in columns, and between them bands as wide as
 // their honey.
-func flowDiagram(f figures, d *trace.Drawing) ([]byte, error) {
+func flowDiagram(f locale.Voice, d *trace.Drawing) ([]byte, error) {
 	g := &diagram{Drawing: d, f: f}
 	g.arrange()
 	pl := plot.New()
@@ -146,7 +148,7 @@ func flowDiagram(f figures, d *trace.Drawing) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return titled(svg, f.say("The way of honey: %s, in %s, as of entry %s", d.Name, f.Mass, d.Through)), nil
+	return titled(svg, f.Say("The way of honey: %s, in %s, as of entry %s", d.Name, f.Mass, d.Through)), nil
 }
 
 // titled gives a drawing its name for those who hear it read.
@@ -258,5 +260,5 @@ func (g *diagram) stockStyle(label string, _ int) (name string, style text.Style
 		return "", style, 0, 0, nil, line
 	}
 	node := g.Nodes[n]
-	return shortened(node.Said.In(g.f), g.nameFits()) + " " + g.f.mass(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
+	return shortened(node.Said.In(g.f), g.nameFits()) + " " + g.f.Grams(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
 }

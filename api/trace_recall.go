@@ -9,6 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
@@ -19,7 +20,7 @@ import (
 // is and went.
 func (s *Server) GetRecall(ctx echo.Context, params openapi.GetRecallParams) error {
 	return s.read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
-		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))
+		subject, err := subjectOf(b, params.Of, wire.OrZero(params.Pulled))
 		if err != nil {
 			return nil, err
 		}
@@ -29,25 +30,25 @@ func (s *Server) GetRecall(ctx echo.Context, params openapi.GetRecallParams) err
 
 func recallOut(f *trace.Forward) openapi.Recall {
 	out := openapi.Recall{
-		Name: f.Name, ThroughEntry: f.Through, TotalKg: kg(f.TotalG), WastedKg: kg(f.WastedG), LostKg: kg(f.LostG),
+		Name: f.Name, ThroughEntry: f.Through, TotalKg: wire.Kg(f.TotalG), WastedKg: wire.Kg(f.WastedG), LostKg: wire.Kg(f.LostG),
 		OnHand: amountOut(f.OnHand), InTanks: amountOut(f.InTanks), Dispatched: amountOut(f.Dispatched),
-		OnHandNetKg: kg(f.OnHandNetG), DispatchedNetKg: kg(f.DispatchedNetG),
+		OnHandNetKg: wire.Kg(f.OnHandNetG), DispatchedNetKg: wire.Kg(f.DispatchedNetG),
 		Containers: make([]openapi.RecallContainer, len(f.Containers)), Tanks: make([]openapi.RecallTank, len(f.Tanks)), Buyers: make([]openapi.RecallBuyer, len(f.Buyers)),
 	}
 	for i, c := range f.Containers {
 		out.Containers[i] = openapi.RecallContainer{
-			FillID: c.ID, Container: c.Number, LotID: c.LotID, Lot: c.Lot, State: openapi.RecallContainerState(c.State), NetKg: kg(c.NetG),
-			MassKg: kg(c.Of.Grams), LeastKg: kg(c.Of.LeastG), MostKg: kg(c.Of.MostG), HeelOnly: c.Of.MostG == 0,
-			Buyer: orNil(c.Buyer), GoneAt: orNil(c.GoneAt),
+			FillID: c.ID, Container: c.Number, LotID: c.LotID, Lot: c.Lot, State: openapi.RecallContainerState(c.State), NetKg: wire.Kg(c.NetG),
+			MassKg: wire.Kg(c.Of.Grams), LeastKg: wire.Kg(c.Of.LeastG), MostKg: wire.Kg(c.Of.MostG), HeelOnly: c.Of.MostG == 0,
+			Buyer: wire.OrNil(c.Buyer), GoneAt: wire.OrNil(c.GoneAt),
 		}
 	}
 	for i, t := range f.Tanks {
-		out.Tanks[i] = openapi.RecallTank{TankID: t.ID, Name: t.Name, HeldKg: kg(t.HeldG),
-			MassKg: kg(t.Of.Grams), LeastKg: kg(t.Of.LeastG), MostKg: kg(t.Of.MostG), HeelOnly: t.Of.MostG == 0}
+		out.Tanks[i] = openapi.RecallTank{TankID: t.ID, Name: t.Name, HeldKg: wire.Kg(t.HeldG),
+			MassKg: wire.Kg(t.Of.Grams), LeastKg: wire.Kg(t.Of.LeastG), MostKg: wire.Kg(t.Of.MostG), HeelOnly: t.Of.MostG == 0}
 	}
 	for i, x := range f.Buyers {
-		out.Buyers[i] = openapi.RecallBuyer{BuyerID: x.ID, Name: x.Name, Containers: x.Containers, NetKg: kg(x.NetG),
-			MassKg: kg(x.Of.Grams), LeastKg: kg(x.Of.LeastG), MostKg: kg(x.Of.MostG)}
+		out.Buyers[i] = openapi.RecallBuyer{BuyerID: x.ID, Name: x.Name, Containers: x.Containers, NetKg: wire.Kg(x.NetG),
+			MassKg: wire.Kg(x.Of.Grams), LeastKg: wire.Kg(x.Of.LeastG), MostKg: wire.Kg(x.Of.MostG)}
 	}
 	return out
 }
@@ -56,7 +57,7 @@ func recallOut(f *trace.Forward) openapi.Recall {
 func (s *Server) GetRecallCSV(ctx echo.Context, params openapi.GetRecallCSVParams) error {
 	attach(ctx, "recall.csv")
 	return s.readAs(ctx, csvType, "", func(o db.Outfit, b *ledger.Book) (write, error) {
-		subject, err := subjectOf(b, params.Of, orZero(params.Pulled))
+		subject, err := subjectOf(b, params.Of, wire.OrZero(params.Pulled))
 		if err != nil {
 			return nil, err
 		}
@@ -94,7 +95,7 @@ func recallCSV(f *trace.Forward, loc *time.Location) ([]byte, error) {
 	return out.Bytes(), err
 }
 
-func kgText(grams int64) string { return strconv.FormatFloat(kg(grams), 'f', 3, 64) }
+func kgText(grams int64) string { return strconv.FormatFloat(wire.Kg(grams), 'f', 3, 64) }
 
 // asText keeps a spreadsheet from reading a name as a formula.
 func asText(name string) string {

@@ -12,6 +12,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"pullbook/api/locale"
 )
 
 // saidAt gives, by the name of what is called, which argument is the sentence.
@@ -58,7 +60,7 @@ func (s spoken) readGo(t *testing.T, path string) {
 		switch x := n.(type) {
 		case *ast.CallExpr:
 			name := nameOf(x.Fun)
-			if at, ok := saidAt[name]; (ok || strings.HasSuffix(name, ".say")) && at < len(x.Args) {
+			if at, ok := saidAt[name]; (ok || strings.HasSuffix(name, ".Say")) && at < len(x.Args) {
 				s.said(x.Args[at], path)
 			}
 			s.readRange(x, path)
@@ -197,7 +199,7 @@ func TestEverySentenceIsInTheCatalogue(t *testing.T) {
 			s.sentences[sentence] = "enumerations"
 		}
 	}
-	for lang, words := range catalogue {
+	for lang, words := range locale.Catalogue {
 		for _, sentence := range slices.Sorted(keysOf(s.sentences)) {
 			if _, known := words[sentence]; !known && needsWords(sentence) {
 				t.Errorf("%s is without %q (%s)", lang, sentence, s.sentences[sentence])

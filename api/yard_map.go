@@ -15,6 +15,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"pullbook/api/locale"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 )
@@ -24,7 +25,7 @@ const mapRoute = "/charts/yards.svg"
 // yardMap draws the yards of a season where they stand, each as a circle whose
 // area is its honey. The table beside it says the same.
 func (p *pages) yardMap(ctx echo.Context) error {
-	return p.keptChart(ctx, func(f figures, b *ledger.Book) (write, error) {
+	return p.keptChart(ctx, func(f locale.Voice, b *ledger.Book) (write, error) {
 		id, _, err := p.chosen(ctx.QueryParam("season"), b)
 		if err != nil {
 			return nil, err
@@ -127,7 +128,7 @@ func projectionOf(yards []placedYard, width, height float64) projection {
 	return p
 }
 
-func mapSVG(form chartForm, f figures, yards []placedYard) ([]byte, error) {
+func mapSVG(form chartForm, f locale.Voice, yards []placedYard) ([]byte, error) {
 	canvas := vgsvg.New(form.width, mapHeight)
 	m := mapDrawing{Canvas: draw.New(canvas), f: f, style: text.Style{
 		Color: inkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, form.textSize), Handler: plot.DefaultTextHandler,
@@ -149,7 +150,7 @@ func mapSVG(form chartForm, f figures, yards []placedYard) ([]byte, error) {
 // mapDrawing is a map being drawn.
 type mapDrawing struct {
 	draw.Canvas
-	f       figures
+	f       locale.Voice
 	style   text.Style
 	project projection
 	// taken is where names and the middles of circles stand, discs where whole
@@ -244,7 +245,7 @@ const kmPerMile = 1.609344
 // scaleBar draws a round length, at most so many points long.
 func (m *mapDrawing) scaleBar(longest float64) {
 	unit, km := "km", 1.0
-	if m.f.us() {
+	if m.f.US() {
 		unit, km = "mi", kmPerMile
 	}
 	round := roundBelow(longest / (m.project.perKm * km))
@@ -270,6 +271,6 @@ func (m *mapDrawing) north(width vg.Length) {
 	x := width - 16
 	m.StrokeLines(draw.LineStyle{Color: inkColour, Width: 1.2},
 		[]vg.Point{{X: x, Y: 8}, {X: x, Y: 34}}, []vg.Point{{X: x - 4, Y: 27}, {X: x, Y: 35}, {X: x + 4, Y: 27}})
-	n := m.f.say("compass|N")
+	n := m.f.Say("compass|N")
 	m.FillText(m.style, vg.Point{X: x - m.style.Width(n)/2, Y: 38}, n)
 }

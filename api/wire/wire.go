@@ -1,0 +1,40 @@
+// Package wire turns what the contract's types hold, kilograms and optional fields, into
+// what the book holds, and back.
+package wire
+
+import "math"
+
+// Grams turns kilograms as sent into whole grams, the nearest.
+func Grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }
+
+// Kg turns whole grams into kilograms.
+func Kg(grams int64) float64 { return float64(grams) / 1000 }
+
+// Ptr returns the address of a copy of v, as optional fields want it.
+func Ptr[T any](v T) *T { return &v }
+
+// OrZero returns what an optional field holds, or its type's zero.
+func OrZero[T any](p *T) T {
+	if p == nil {
+		var zero T
+		return zero
+	}
+	return *p
+}
+
+// OrNil leaves out its type's zero.
+func OrNil[T comparable](v T) *T {
+	var zero T
+	if v == zero {
+		return nil
+	}
+	return &v
+}
+
+// OrDefault returns what an optional field holds, or d.
+func OrDefault[T any](p *T, d T) T {
+	if p == nil {
+		return d
+	}
+	return *p
+}
