@@ -61,7 +61,7 @@ func voiceOf(ctx echo.Context) message.Voice {
 	if err != nil {
 		location = time.UTC
 	}
-	return locale.NewVoice(tongueOf(ctx), p.Reads.Units, location)
+	return locale.NewVoice(languageOf(ctx), p.Reads.Units, location)
 }
 
 // secretOf is the token that a request brings.

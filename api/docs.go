@@ -102,7 +102,7 @@ func (p *pages) contractResource(ctx echo.Context) error {
 
 // docsPage answers with a page that is the same for everybody and is made once.
 func (p *pages) docsPage(ctx echo.Context, name string, view func(*docs) any) error {
-	key := tongueOf(ctx).Tag() + name + ctx.Param("resource")
+	key := languageOf(ctx).Tag() + name + ctx.Param("resource")
 	if body, ok := p.made.Load(key); ok {
 		return sendTagged(ctx, echo.MIMETextHTMLCharsetUTF8, body.([]byte))
 	}

@@ -80,7 +80,7 @@ func (s *Server) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 func workbookLanguage(ctx echo.Context) (locale.Language, error) {
 	switch asked := ctx.QueryParam("language"); {
 	case asked == "" && ctx.Get(pageKey) != nil:
-		return tongueOf(ctx), nil
+		return languageOf(ctx), nil
 	case asked == "" || asked == locale.English.Lang:
 		return locale.English, nil
 	case locale.Catalogue[asked] != nil:

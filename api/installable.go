@@ -45,7 +45,7 @@ func (p *pages) makeWorker() []byte {
 
 // manifest says how the recording page is put on a device's home screen.
 func (p *pages) manifest(ctx echo.Context) error {
-	t := tongueOf(ctx)
+	t := languageOf(ctx)
 	icon := func(name, sizes, mime, purpose string) map[string]string {
 		return map[string]string{"src": p.addresses[name], "sizes": sizes, "type": mime, "purpose": purpose}
 	}

@@ -19,9 +19,9 @@ const (
 	languagePath   = "/language"
 )
 
-// tongueOf is what the reader has chosen on this device, else what the browser
+// languageOf is what the reader has chosen on this device, else what the browser
 // asks for. A chosen language keeps the region that the browser names for it.
-func tongueOf(ctx echo.Context) locale.Language {
+func languageOf(ctx echo.Context) locale.Language {
 	asked := ctx.Request().Header.Get("Accept-Language")
 	cookie, err := ctx.Cookie(cookieName(ctx, languageCookie))
 	if err != nil {
@@ -38,7 +38,7 @@ func tongueOf(ctx echo.Context) locale.Language {
 
 // voiceFor returns the voice in which whoever asks reads about an outfit's book.
 func voiceFor(ctx echo.Context, o db.Outfit, b *ledger.Book) locale.Voice {
-	return locale.NewVoice(tongueOf(ctx), o.Units, b.Location())
+	return locale.NewVoice(languageOf(ctx), o.Units, b.Location())
 }
 
 // languageChoice is a line of the choice at the foot of every page, each in its

@@ -175,7 +175,7 @@ func (p *pages) templatesIn(t locale.Language) map[string]*template.Template {
 
 // pageKey is where a page's answer is kept: by who asks, in which language.
 func (p *pages) pageKey(ctx echo.Context, who db.Principal, address string) answerKey {
-	return answerKey{who.Outfit, who.Name, tongueOf(ctx).Tag() + " " + address}
+	return answerKey{who.Outfit, who.Name, languageOf(ctx).Tag() + " " + address}
 }
 
 // asset is a file that pages refer to. Its address holds a digest of its
@@ -243,7 +243,7 @@ func (p *pages) page(ctx echo.Context, status int, name string, view any) error 
 }
 
 func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) {
-	t := tongueOf(ctx)
+	t := languageOf(ctx)
 	out := screen{View: view, Tag: t.Tag(), Languages: languageChoices(t), Back: ctx.Request().URL.RequestURI(), Room: p.room()}
 	for _, n := range nav {
 		if !p.served[n.Path] {
@@ -337,7 +337,7 @@ func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, lo
 func sendPage(ctx echo.Context, status int, body []byte) error {
 	ctx.Response().Header().Set("Cache-Control", "no-store")
 	ctx.Response().Header().Set("X-Robots-Tag", "noindex")
-	ctx.Response().Header().Set("Content-Language", tongueOf(ctx).Lang)
+	ctx.Response().Header().Set("Content-Language", languageOf(ctx).Lang)
 	return ctx.HTMLBlob(status, body)
 }
 
@@ -410,7 +410,7 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	c, done := context.WithTimeout(context.WithoutCancel(ctx.Request().Context()), problemTime)
 	defer done()
 	ctx.SetRequest(ctx.Request().WithContext(c))
-	voice := locale.NewVoice(tongueOf(ctx), "", time.UTC)
+	voice := locale.NewVoice(languageOf(ctx), "", time.UTC)
 	text := f.Message.In(voice)
 	switch session, ok, _ := p.session(ctx); {
 	case askedToSignIn(f.Code, ctx) && ok && session.Tablet != uuid.Nil:

@@ -265,7 +265,7 @@ func (s *Server) keepsOnSheet(f locale.Voice, b *ledger.Book, lot ledger.ID) (sh
 func (p *pages) sheetPage(ctx echo.Context) error {
 	var layOut func() (*sheetView, error)
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		layOut, err = p.lotSheet(tongueOf(ctx), o, b, lot, p.addressFor(ctx), sheetsOfPage)
+		layOut, err = p.lotSheet(languageOf(ctx), o, b, lot, p.addressFor(ctx), sheetsOfPage)
 		return err
 	})
 	if err != nil {
@@ -316,7 +316,7 @@ func (p *pages) sheetHeating(ctx echo.Context) error {
 func (p *pages) sheetFile(ctx echo.Context) error {
 	var toWrite write
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		toWrite, err = p.sheetPDFOf(tongueOf(ctx), o, b, lot, p.addressFor(ctx))
+		toWrite, err = p.sheetPDFOf(languageOf(ctx), o, b, lot, p.addressFor(ctx))
 		return err
 	})
 	if err != nil {

@@ -185,7 +185,7 @@ type unlockView struct {
 func (p *pages) unlockPage(ctx echo.Context, status int, tablet db.Session, why string) error {
 	if err := p.db.TabletGood(ctx.Request().Context(), tablet.Outfit, tablet.Tablet); err != nil {
 		if f := (*fault.Error)(nil); errors.As(err, &f) && f.Code == fault.SignIn {
-			return p.signInPage(ctx, http.StatusUnauthorized, f.Message.In(locale.NewVoice(tongueOf(ctx), "", time.UTC)))
+			return p.signInPage(ctx, http.StatusUnauthorized, f.Message.In(locale.NewVoice(languageOf(ctx), "", time.UTC)))
 		}
 		return err
 	}

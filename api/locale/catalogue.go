@@ -10,9 +10,10 @@ import (
 	"pullbook/domain/message"
 )
 
-// Catalogue has, by language, what each English sentence of pages and domain is
-// in it. English is its own key. It is read from web/words: a folder a language,
-// a file a part of the program, so that a translator finds things.
+// Catalogue has each English sentence of pages and domain in each other language. The
+// first key is the language, the second the English sentence. api/web/words has a folder
+// for each language and a file for each part of the program, so that translators find
+// things.
 var Catalogue = readCatalogue()
 
 func readCatalogue() map[string]map[string]string {
@@ -53,8 +54,8 @@ func readWords(words map[string]string, name string) error {
 	return nil
 }
 
-// words is what an English sentence is in the tongue; English where the
-// Catalogue lacks it, which a test holds against.
+// words returns an English sentence in the language, and in English where the catalogue
+// lacks it, for which a test fails.
 func (t Language) words(format string) string {
 	if said, ok := Catalogue[t.Lang][format]; ok {
 		return message.WithoutContext(said)

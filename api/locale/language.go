@@ -46,6 +46,7 @@ var regionMatcher = language.NewMatcher(func() (tags []language.Tag) {
 	return tags
 }())
 
+// English is the language of readers who ask for none that is known.
 var English = LanguageFor("en-GB")
 
 // LanguageFor returns the language that serves best what is asked for, in the form of

@@ -6,10 +6,10 @@ import (
 	"pullbook/domain/units"
 )
 
-const (
-	gramsPerKilogram = 1000
-	GramsPerPound    = units.KilogramsPerPound * gramsPerKilogram
-)
+const gramsPerKilogram = 1000
+
+// GramsPerPound is the international pound in grams.
+const GramsPerPound = units.KilogramsPerPound * gramsPerKilogram
 
 // usUnits are what a US outfit reads for a metric unit, and how a figure becomes one
 // in it: first times, then plus. An inch is 2.54 cm and a foot 0.3048 m, exactly

@@ -215,7 +215,7 @@ func opinionByKeys(t *testing.T, b *browsertest.Browser) {
 	if r := h.One(t, "readings"); r["on"].(apitest.M)["id"] != s.Two.String() {
 		t.Errorf("the book has %v", r)
 	}
-	// What is missing is jsonObject for where it is missing.
+	// What is missing is asked for where it is missing.
 	d.ScreenOf("Transfer", "transfer")
 	d.TabTo("Save")
 	d.Press(" ")

@@ -35,12 +35,12 @@ func TestRecordingInABrowser(t *testing.T) {
 		t.Run(name, func(t *testing.T) { browsertest.FromEverywhere(t, b, test) })
 	}
 	for name, test := range map[string]func(*testing.T, *browsertest.Browser){
-		"a reading takes five touches and ten seconds at most":                    aReadingIsQuick,
-		"the first reading is as the instrument in the hand shows it":             theFirstReading,
+		"a reading takes five touches and ten seconds at most":               aReadingIsQuick,
+		"the first reading is as the instrument in the hand shows it":        theFirstReading,
 		"a reading that fits another tank is asked about before it is saved": aReadingOfAnotherTank,
-		"one drum after another, the tare remembered":                             drumsOneAfterAnother,
-		"in Spanish and pounds, with a decimal comma":                             spanishPounds,
-		"a service in trouble is jsonObject again":                                aServiceInTrouble,
+		"one drum after another, the tare remembered":                        drumsOneAfterAnother,
+		"in Spanish and pounds, with a decimal comma":                        spanishPounds,
+		"a service in trouble is asked again":                                aServiceInTrouble,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
