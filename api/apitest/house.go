@@ -104,7 +104,7 @@ func Open(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure ...
 	if err != nil {
 		t.Fatal(err)
 	}
-	h.Client = &http.Client{Jar: jar, Timeout: 20 * time.Second}
+	h.Client = &http.Client{Jar: jar, Timeout: 2 * time.Minute}
 	return h
 }
 
@@ -280,7 +280,7 @@ func (h *House) Device(t *testing.T) *House {
 		t.Fatal(err)
 	}
 	other := &House{Address: h.Address, Operator: h.Operator, Books: h.Books, Outfit: h.Outfit, Name: h.Name, URL: h.URL, front: h.front, Token: h.Token, Password: h.Password}
-	other.Client = &http.Client{Jar: jar, Timeout: 20 * time.Second}
+	other.Client = &http.Client{Jar: jar, Timeout: 2 * time.Minute}
 	return other
 }
 

@@ -182,9 +182,9 @@ func (b *Browser) Speak(h *apitest.House, lang string) {
 }
 
 // Complain fails the test for what is wrong with the page that is open.
-func (b *Browser) Complain(name string, but ...string) {
+func (b *Browser) Complain(name string) {
 	b.T.Helper()
-	for what, all := range b.Complaints(but...) {
+	for what, all := range b.Complaints() {
 		for _, one := range all {
 			b.T.Errorf("%s: %s: %s", name, what, one)
 		}

@@ -3,9 +3,7 @@ package browsertest
 import (
 	"context"
 	_ "embed"
-	"fmt"
 	"image/color"
-	"strings"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
@@ -136,31 +134,29 @@ func (b *Browser) Media(features ...emulation.MediaFeature) {
 	}))
 }
 
-// Complaints are what is wrong with the page that is open, by what was looked for.
-// Rules of axe-core can be left out.
-func (b *Browser) Complaints(but ...string) map[string][]string {
+// Complaints are what is wrong with the page that is open, by what was looked for. The
+// rules of axe-core are about structure: they look at a page where something of it is
+// made as nothing was that they looked at before.
+func (b *Browser) Complaints() map[string][]string {
 	b.T.Helper()
 	out := Evaluated[map[string][]string](b, `({"wider than the window": `+overflowing+`, "cut off when text is spaced": `+crowded+`,
 		"told by colour": `+Untold+`, "too pale for the sun": `+Pale+`, "moves": `+moving+`, "too small": `+small+`})`)
+	if !unlooked(Evaluated[[]int64](b, structure)) {
+		return out
+	}
 	if !Evaluated[bool](b, `Boolean(self.axe)`) {
 		b.Do(chromedp.Evaluate[chromedp.Void](`void (() => {` + axe + `})()`))
 	}
-	rules := `{'color-contrast': {enabled: false}, 'color-contrast-enhanced': {enabled: true}, 'target-size': {enabled: true}}`
-	for _, rule := range but {
-		rules = strings.Replace(rules, `'`+rule+`': {enabled: true}`, `'`+rule+`': {enabled: false}`, 1)
-	}
-	for rule, found := range Evaluated[map[string][]string](b, fmt.Sprintf(findByAxe, rules)) {
+	for rule, found := range Evaluated[map[string][]string](b, findByAxe) {
 		out["axe-core: "+rule] = found
 	}
 	return out
 }
 
-// ByAxesContrast is the rule of axe-core for text in the sun, 7 to 1, which takes in
-// the 4.5 to 1 of WCAG AA. It takes as long as all others together.
-const ByAxesContrast = "color-contrast-enhanced"
-
-// findByAxe gives what axe-core finds, by rule.
-const findByAxe = `axe.run(document, {preload: false, resultTypes: ['violations'], rules: %s})
+// findByAxe gives what axe-core finds, by rule. Its contrast of 7 to 1 takes in the 4.5 to
+// 1 of WCAG AA.
+const findByAxe = `axe.run(document, {preload: false, resultTypes: ['violations'], 
+	rules: {'color-contrast': {enabled: false}, 'color-contrast-enhanced': {enabled: true}, 'target-size': {enabled: true}}})
 	.then(r => Object.fromEntries(r.violations.map(v => [v.id, v.nodes.slice(0, 5).map(n => n.html.slice(0, 160) + ': ' + n.failureSummary)])))`
 
 // Drawn looks at the drawings on a page: their ink is told from what is behind it.

@@ -40,11 +40,12 @@ func (b *Browser) WithAWorker() *Browser {
 	return b
 }
 
-// WorkerStands waits until the page opens without network, where a browser allows that.
+// WorkerStands waits until the page opens without network, where a browser allows that: a
+// worker is active, and has taken the page over.
 func (b *Browser) WorkerStands() {
 	b.T.Helper()
 	if b.Origin != apitest.OverHTTP {
-		b.Until(`(navigator.serviceWorker.ready.then(() => self.workerStands = true), self.workerStands === true)`)
+		b.Until(`navigator.serviceWorker.controller !== null`)
 	}
 }
 

@@ -66,7 +66,11 @@ func (b *Browser) TouchOf(selector, words string) {
 // middleOf is where an element can be touched, once it stands still, and how large
 // it is.
 const middleOf = `new Promise(async (resolve, reject) => {
-	const e = [...document.querySelectorAll(%[1]q)].find(e => e.checkVisibility() && (%[2]q === '' || e.querySelector('b')?.textContent === %[2]q))
+	const find = () => [...document.querySelectorAll(%[1]q)].find(e => e.checkVisibility() && (%[2]q === '' || e.querySelector('b')?.textContent === %[2]q))
+	// A person waits a while for a page that is still being drawn.
+	const until = performance.now() + 10_000
+	while (!find() && performance.now() < until) await new Promise(f => setTimeout(f, 10))
+	const e = find()
 	if (!e) return reject(new Error('nothing shown is ' + %[1]q))
 	// A person scrolls only for what cannot be seen where it is.
 	const open = r => document.elementFromPoint(r.left + r.width / 2, r.top + r.height / 2)

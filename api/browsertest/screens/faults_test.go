@@ -23,10 +23,15 @@ func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">sliding</p>'); made.animate({opacity: [0, 1]}, 60_000)`, "moves"},
 		{"/", `document.documentElement.style.scrollBehavior = 'smooth'`, "moves"},
 		{"/record", `document.querySelector('.tile').style.cssText = 'min-height: 0; height: 40px'`, "too small"},
-		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "axe-core: " + browsertest.ByAxesContrast},
+		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "axe-core: color-contrast-enhanced"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "too pale for the sun"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p><button class="made">x</button><button>y</button></p>'); for (const e of made.parentElement.children) e.style.cssText = 'min-height: 0; height: 15px; width: 15px; padding: 0'`, "axe-core: target-size"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<input>')`, "axe-core: label"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<a href="/season"><span></span></a>')`, "axe-core: link-name"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<h6>deep down</h6>')`, "axe-core: heading-order"},
+		{"/", `main.setAttribute('aria-describes', 'x')`, "axe-core: aria-valid-attr"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<nav aria-label="a"><a href="/">here</a></nav>'.repeat(2))`, "axe-core: landmark-unique"},
+		{"/", `document.documentElement.lang = 'xx'`, "axe-core: html-lang-valid"},
 	} {
 		b.Open(b.At(h) + wrong.path)
 		if wrong.path == "/record" {
