@@ -141,9 +141,15 @@ func Evaluated[T any](b *Browser, script string) T {
 	return v
 }
 
+// Resize gives the window a size, in CSS pixels, and waits until the page is laid out for
+// it: without that a script measures the page as it was.
 func (b *Browser) Resize(width, height int64) {
 	b.T.Helper()
 	b.Do(chromedp.EmulateViewport(width, height))
+	Evaluated[bool](b, fmt.Sprintf(`new Promise(done => {
+		const look = () => innerWidth === %d && innerHeight === %d ? requestAnimationFrame(() => done(true)) : requestAnimationFrame(look)
+		requestAnimationFrame(look)
+	})`, width, height))
 }
 
 func (b *Browser) Open(url string) {

@@ -14,8 +14,12 @@ import (
 )
 
 // overflowing names the document and each thing that sticks out of the window,
-// unless it is inside something that scrolls.
+// unless it is inside something that scrolls. What is folded away is unfolded for it: a
+// browser does not lay out again what it does not show.
 const overflowing = `(() => {
+	const unfolded = new CSSStyleSheet()
+	unfolded.replaceSync('details::details-content { content-visibility: visible !important }')
+	document.adoptedStyleSheets.push(unfolded)
 	const width = document.documentElement.clientWidth, out = []
 	if (document.documentElement.scrollWidth > width) out.push('the page, ' + document.documentElement.scrollWidth + ' px')
 	for (const e of document.querySelectorAll('main *, header *, footer *')) {
@@ -23,6 +27,7 @@ const overflowing = `(() => {
 		const right = e.getBoundingClientRect().right
 		if (right > width + 0.5) out.push(e.outerHTML.slice(0, 120) + ', ' + right + ' px')
 	}
+	document.adoptedStyleSheets = document.adoptedStyleSheets.filter(s => s !== unfolded)
 	return out.slice(0, 5)
 })()`
 

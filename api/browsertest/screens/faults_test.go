@@ -16,6 +16,7 @@ func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
 	b.SignIn(h)
 	for _, wrong := range []struct{ path, script, found string }{
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">an endless line</p>'); made.style.width = '500px'`, "wider than the window"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<details><summary>More</summary><p class="made">folded away</p></details>'); made.style.width = '500px'`, "wider than the window"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">two lines of a text that just fits</p>'); made.style.cssText = 'overflow: hidden; height: ' + made.clientHeight + 'px'`, "cut off when text is spaced"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p>Lot <b class="made"></b></p>'); made.style.cssText = 'display: inline-block; width: 9px; height: 9px; background: red'`, "told by colour"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="told bad made"></p>'); made.style.padding = '9px'`, "told by colour"},
