@@ -23,6 +23,9 @@ async function tidy() {
 	await self.clients.claim()
 }
 
+// A page asks to be taken over that was on its way while this worker became active.
+self.addEventListener("message", event => event.waitUntil(self.clients.claim()))
+
 self.addEventListener("fetch", event => {
 	const request = event.request
 	const address = new URL(request.url)

@@ -42,15 +42,15 @@ func sendHalf(t *testing.T, base, token string, entry any) *halfSent {
 	return &halfSent{conn, body[half:]}
 }
 
-// finish sends the rest and gives the status of the answer.
-func (h *halfSent) finish(t *testing.T) int {
+// finish sends the rest to a program and gives the status of the answer.
+func (h *halfSent) finish(t *testing.T, p *running) int {
 	t.Helper()
 	if _, err := h.conn.Write(h.rest); err != nil {
-		t.Fatal(err)
+		t.Fatalf("%v\n%s", err, p)
 	}
 	response, err := http.ReadResponse(bufio.NewReader(h.conn), nil)
 	if err != nil {
-		t.Fatal(err)
+		t.Fatalf("%v\n%s", err, p)
 	}
 	defer response.Body.Close()
 	if _, err := io.Copy(io.Discard, response.Body); err != nil {
@@ -93,7 +93,7 @@ func TestRequestsInFlightAreFinishedBeforeTheProgramStops(t *testing.T) {
 			p.signal(t, sig)
 			awaitClosed(t, p.base)
 			for _, one := range inFlight {
-				if status := one.finish(t); status != http.StatusCreated {
+				if status := one.finish(t, p); status != http.StatusCreated {
 					t.Errorf("a request in flight was answered with %d", status)
 				}
 			}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -51,6 +52,7 @@ func TestRecordingInABrowser(t *testing.T) {
 		"the whole day without network, and closed in between": aDayWithoutNetwork,
 		"a crash between typing and sending loses nothing":     aCrash,
 		"a new version takes over what the old one kept":       aNewVersion,
+		"a page that could not be kept is kept later":          aPageKeptLater,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -123,6 +125,7 @@ func theFirstReading(t *testing.T, b *browsertest.Browser) {
 
 	// What is assumed is in sight: the instrument, and what it shows.
 	d.Tile("reading")
+	d.Until(`document.querySelector('[data-field=instrument] .tab:has(:checked)') !== null`)
 	if got := chosen(); got != "blue refractometer shows moisture, %" {
 		t.Errorf("at first the instrument is %q", got)
 	}
@@ -706,6 +709,37 @@ func aNewVersion(t *testing.T, b *browsertest.Browser) {
 	d.Saved()
 	d.InBook()
 	h.One(t, "readings")
+}
+
+// The signal was weak when the page was opened; it gets better while the page is open.
+func aPageKeptLater(t *testing.T, b *browsertest.Browser) {
+	s := apitest.NewShed()
+	h := s.Open(t, "metric")
+	l := h.Line(t)
+	var tried atomic.Bool
+	weak := func(w http.ResponseWriter, r *http.Request) bool {
+		if r.URL.Path != "/record" || r.Header.Get("Sec-Fetch-Mode") == "navigate" {
+			return false
+		}
+		tried.Store(true)
+		w.WriteHeader(http.StatusBadGateway)
+		return true
+	}
+	l.Instead.Store(&weak)
+	d := b.Device(t, "en-CA")
+	d.SignInAs(l, h, "Tamsin", h.Password)
+	d.Until(`document.querySelector('.net.online') !== null`)
+	browsertest.Evaluated[bool](d, `new Promise(done => {
+		const look = async () => (await navigator.serviceWorker.getRegistration())?.installing ? setTimeout(look, 50) : done(true)
+		setTimeout(look, 1000) // the page has begun by then
+	})`)
+	if !tried.Load() {
+		t.Error("nobody tried to keep the page")
+	}
+	l.Instead.Store(nil)
+	d.WorkerStands()
+	d.NoNetwork(l, true)
+	d.RecordOffline(l)
 }
 
 func aServiceInTrouble(t *testing.T, b *browsertest.Browser) {

@@ -31,7 +31,24 @@ async function start() {
 
 if (badge && "indexedDB" in self) start()
 
-if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js", {updateViaCache: "none"})
+// keepPage has the recording page kept on the device. On a weak signal that may fail, and is
+// tried again: without it the page does not open where there is no network.
+async function keepPage() {
+	try {
+		const registration = await navigator.serviceWorker.register("/worker.js", {updateViaCache: "none"})
+		registration.installing?.addEventListener("statechange", event => {
+			if (event.target.state === "redundant" && !registration.active) setTimeout(keepPage, 20_000)
+		})
+	} catch {
+		setTimeout(keepPage, 20_000)
+		return
+	}
+	// A worker that became active while this page was on its way has not seen the page.
+	const {active} = await navigator.serviceWorker.ready
+	if (!navigator.serviceWorker.controller) active.postMessage("take over")
+}
+
+if ("serviceWorker" in navigator) keepPage()
 const needsHTTPS = document.getElementById("needs-https")
 if (needsHTTPS) needsHTTPS.hidden = self.isSecureContext
 
