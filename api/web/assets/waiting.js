@@ -32,23 +32,30 @@ async function start() {
 if (badge && "indexedDB" in self) start()
 
 // keepPage has the recording page kept on the device. On a weak signal that may fail, and is
-// tried again: without it the page does not open where there is no network.
-async function keepPage() {
+// tried again after so many milliseconds, then less and less often: without it the page does
+// not open where there is no network.
+async function keepPage(wait = 10_000) {
+	const later = () => setTimeout(keepPage, wait, Math.min(2 * wait, 5 * 60_000))
 	try {
 		const registration = await navigator.serviceWorker.register("/worker.js", {updateViaCache: "none"})
 		registration.installing?.addEventListener("statechange", event => {
-			if (event.target.state === "redundant" && !registration.active) setTimeout(keepPage, 20_000)
+			if (event.target.state === "redundant" && !registration.active) later()
 		})
 	} catch {
-		setTimeout(keepPage, 20_000)
-		return
+		later()
 	}
-	// A worker that became active while this page was on its way has not seen the page.
+}
+
+// A worker that became active while this page was on its way has not seen the page.
+async function takenOver() {
 	const {active} = await navigator.serviceWorker.ready
 	if (!navigator.serviceWorker.controller) active.postMessage("take over")
 }
 
-if ("serviceWorker" in navigator) keepPage()
+if ("serviceWorker" in navigator) {
+	keepPage()
+	takenOver()
+}
 const needsHTTPS = document.getElementById("needs-https")
 if (needsHTTPS) needsHTTPS.hidden = self.isSecureContext
 
