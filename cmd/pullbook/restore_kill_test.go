@@ -45,7 +45,11 @@ head -c $(($(wc -c < %[2]s/all) * 2 / 3)) %[2]s/all
 echo $$ > %[2]s/pid.new && mv %[2]s/pid.new %[2]s/pid
 exec sleep 20
 `, real.Path(program), h.dir)
-	if err := os.WriteFile(filepath.Join(h.dir, program), []byte(script), 0o755); err != nil {
+	// A child of another test that is begun meanwhile would hold the file open (ETXTBSY).
+	syscall.ForkLock.RLock()
+	err = os.WriteFile(filepath.Join(h.dir, program), []byte(script), 0o755)
+	syscall.ForkLock.RUnlock()
+	if err != nil {
 		t.Fatal(err)
 	}
 	return h

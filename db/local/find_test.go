@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 
 	"pullbook/db/local"
@@ -108,7 +109,12 @@ func writeFile(t *testing.T, path, text string, mode os.FileMode) {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(path, []byte(text), mode); err != nil {
+	// A child of another test that is begun meanwhile would hold the file open, and a program
+	// that somebody may write to cannot be run (ETXTBSY).
+	syscall.ForkLock.RLock()
+	err := os.WriteFile(path, []byte(text), mode)
+	syscall.ForkLock.RUnlock()
+	if err != nil {
 		t.Fatal(err)
 	}
 }
