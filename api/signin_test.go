@@ -53,7 +53,7 @@ func TestOutfitNameAndPasswordHaveToGoTogether(t *testing.T) {
 
 func TestGuessingIsSlow(t *testing.T) {
 	t.Parallel()
-	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h := apitest.Open(t, apitest.MetricOutfit, nil, stopped)
 	form := h.SignInForm()
 	form.Set("password", "wrong-wrong-wrong")
 	for range 10 {

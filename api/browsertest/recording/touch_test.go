@@ -42,6 +42,7 @@ func TestRecordingInABrowser(t *testing.T) {
 		"one drum after another, the tare remembered":                        drumsOneAfterAnother,
 		"in Spanish and pounds, with a decimal comma":                        spanishPounds,
 		"a service in trouble is asked again":                                aServiceInTrouble,
+		"what was saved before midnight stays in sight":                      pastMidnight,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -403,10 +404,7 @@ func aDayWithoutNetwork(t *testing.T, b *browsertest.Browser) {
 
 	// The day before: the device's clock says so.
 	morning := d.Tab("en-CA")
-	morning.Do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-		_, err := cdp.Call(ctx, target, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: dayBefore})
-		return err
-	}))
+	setClock(morning, `Now.now() - 864e5`)
 	morning.RecordOffline(l)
 	morning.Until(`document.getElementById('stand').innerText.includes('No network')`)
 	morning.Tile("run")
@@ -455,10 +453,40 @@ func aDayWithoutNetwork(t *testing.T, b *browsertest.Browser) {
 	}
 }
 
-const dayBefore = `const Now = Date; Date = class extends Now {
-	constructor(...at) { if (at.length === 0) super(Now.now() - 864e5); else super(...at) }
-	static now() { return Now.now() - 864e5 }
-}`
+// setClock makes pages that a tab opens from now on tell the time that an expression gives,
+// in milliseconds; Now is the clock as it was.
+func setClock(d *browsertest.Browser, expression string) {
+	source := fmt.Sprintf(`const Now = Date; Date = class extends Now {
+	constructor(...at) { if (at.length === 0) super(Date.now()); else super(...at) }
+	static now() { return %s }
+}`, expression)
+	d.Do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: source})
+		return err
+	}))
+}
+
+func pastMidnight(t *testing.T, b *browsertest.Browser) {
+	_, _, l, d := atTheTank(t, b, "metric", "en-CA")
+	// Yesterday's first midnight, and how long after it, which the test says.
+	setClock(d, `new Now(Now.now() - 864e5).setHours(0, 0, 0, 0) + (globalThis.afterMidnight ?? -120e3)`)
+	d.Record(l)
+	wantListed := func(when string, minutes, want int) {
+		t.Helper()
+		browsertest.Evaluated[int](d, fmt.Sprintf(`globalThis.afterMidnight = %d`, minutes*60_000))
+		d.Tile("reading")
+		d.Choose("on", "large tank")
+		d.Key("174")
+		d.Saved()
+		d.InBook()
+		if got := browsertest.Evaluated[int](d, `document.querySelectorAll('#today-list .sent').length`); got != want {
+			t.Errorf("%s the page lists %d entries, want %d", when, got, want)
+		}
+	}
+	wantListed("two minutes before midnight", -2, 1)
+	wantListed("five minutes after midnight", 5, 2)
+	wantListed("at six, eight hours later", 6*60+5, 2)
+}
 
 func twoDevices(t *testing.T, b *browsertest.Browser) {
 	_, h, first, d := atTheTank(t, b, "metric", "en-CA")

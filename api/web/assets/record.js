@@ -101,13 +101,14 @@ function inSeason() {
 }
 
 const timeOf = at => new Date(at).toLocaleTimeString(document.documentElement.lang, {hour: "numeric", minute: "2-digit"})
-const midnight = () => new Date().setHours(0, 0, 0, 0)
+// Who works past midnight goes on seeing the evening's entries.
+const dayBegan = () => Math.min(new Date().setHours(0, 0, 0, 0), Date.now() - 6 * 3600e3)
 
 function showEntries() {
 	const refused = known.all.filter(e => e.state === "refused")
 	$("refused").hidden = refused.length === 0
 	swap($("refused-list"), refused.map(refusedItem), firstShown("refused-title", "content"))
-	const today = known.all.filter(e => e.state !== "refused" && (open(e) || (e.savedAt ?? 0) >= midnight())).reverse()
+	const today = known.all.filter(e => e.state !== "refused" && (open(e) || (e.savedAt ?? 0) >= dayBegan())).reverse()
 	$("today-none").hidden = today.length > 0
 	$("today-list").replaceChildren(...today.slice(0, 40).map(e => el("li", {class: e.state, "data-seq": e.seq},
 		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon[e.state]), " ", el("b", {}, stateWord(e)), ` · ${timeOf(e.at)} · `, e.says),
