@@ -54,7 +54,7 @@ func (s *Server) periodOf(b *ledger.Book, params openapi.GetReconciliationReport
 		if params.Season != nil {
 			return balance.Period{}, parameterFault("day", params.Day.Format(time.DateOnly), "Ask for a day or for a season, not for both.")
 		}
-		return balance.Day(b, dateIn(*params.Day))
+		return balance.Day(b, wire.DateIn(*params.Day))
 	}
 	return s.seasonPeriod(b, params.Season)
 }
@@ -96,7 +96,7 @@ func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine
 		}
 	}
 	for i, d := range days {
-		out.Days[i] = openapi.ReconciledDay{Day: dateOut(d.Day), Test: globalOut(d.Global), Claims: claimsOut(d.Claims), Statement: d.Statement.String()}
+		out.Days[i] = openapi.ReconciledDay{Day: wire.DateOut(d.Day), Test: globalOut(d.Global), Claims: claimsOut(d.Claims), Statement: d.Statement.String()}
 	}
 	return out
 }

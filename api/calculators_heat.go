@@ -5,6 +5,7 @@ import (
 
 	"pullbook/api/wire"
 	"pullbook/domain/heat"
+	"pullbook/domain/quality"
 	"pullbook/openapi"
 )
 
@@ -44,7 +45,7 @@ func exposureAnswer(in *openapi.HeatExposureQuestion) (out openapi.HeatExposureA
 		out.Gaps = append(out.Gaps, openapi.HistoryGap{From: g.From, To: g.To, FilledWithTemperatureC: g.FilledWithTempC})
 	}
 	out.Formulas, out.Flags = heatFormulas(start, in.Rates), calculatorFlags(append(odd, f.Flags...))
-	out.Cautions = said(append(heatCautions(high), cautionSensor))
+	out.Cautions = said(append(heatCautions(high), quality.CautionSensor))
 	return out, nil
 }
 

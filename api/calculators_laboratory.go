@@ -8,6 +8,7 @@ import (
 	"pullbook/api/wire"
 	"pullbook/domain/heat"
 	"pullbook/domain/message"
+	"pullbook/domain/quality"
 	"pullbook/openapi"
 )
 
@@ -34,7 +35,7 @@ func laboratoryAnswer(in *openapi.LaboratoryResultsQuestion) (out openapi.Labora
 	out.Factor = openapi.Band{Low: rounded(n.Factor.Low), Middle: rounded(n.Factor.Middle), High: rounded(n.Factor.High)}
 	out.Rates = openapi.ReactionRates{Hmf: rateOut(n.Kinetics.HMF)}
 	out.Formulas, out.Flags = []openapi.FormulaUsed{formulaLaboratory, formulaHMF}, calculatorFlags(append(odd, n.Flags...))
-	out.Cautions = said([]message.Text{cautionEstimate, cautionInfants, cautionSensor})
+	out.Cautions = said([]message.Text{quality.CautionEstimate, quality.CautionInfants, quality.CautionSensor})
 	last := results[len(results)-1]
 	if !h.End().After(last.At) {
 		return out, nil

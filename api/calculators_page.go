@@ -14,6 +14,7 @@ import (
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/quality"
 	"pullbook/openapi"
 )
 
@@ -103,7 +104,7 @@ func (a *calculatorAnswer) shown(f locale.Voice, formulas []openapi.FormulaUsed,
 		a.Flags = append(a.Flags, flagWords(f, x))
 	}
 	for _, x := range cautions {
-		a.Cautions = append(a.Cautions, cautionSaid(x).In(f))
+		a.Cautions = append(a.Cautions, quality.CautionSaid(x).In(f))
 	}
 	return a
 }

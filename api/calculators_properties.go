@@ -10,6 +10,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/quality"
 	"pullbook/domain/units"
 	"pullbook/openapi"
 )
@@ -58,8 +59,8 @@ func viscosityAnswer(in openapi.CalculateViscosityParams) (out openapi.Viscosity
 
 // warmCautions are those of a figure for honey at a temperature.
 func warmCautions(temperatureC float64) []string {
-	if temperatureC > scaldsFromC {
-		return said([]message.Text{cautionScald})
+	if temperatureC > quality.ScaldsFromC {
+		return said([]message.Text{quality.CautionScald})
 	}
 	return []string{}
 }
@@ -127,7 +128,7 @@ func waterActivityAnswer(in openapi.CalculateWaterActivityParams) (out openapi.W
 	if aw+honey.WaterActivityStdUncertainty >= honey.YeastWaterActivity {
 		out.Flags = append(out.Flags, openapi.CalculatorFlag{Code: "yeast-may-grow",
 			Sentence: "Within its uncertainty this reaches the water activity at which sugar-tolerant yeast grows."})
-		out.Cautions = append(out.Cautions, cautionFermenting.String())
+		out.Cautions = append(out.Cautions, quality.CautionFermenting.String())
 	}
 	return out, nil
 }
@@ -158,7 +159,7 @@ func granulationAnswer(in openapi.CalculateGranulationParams) (out openapi.Granu
 		Formulas: []openapi.FormulaUsed{formulaGranulation}, Flags: moistureFlags(in.MoisturePct), Cautions: []string{},
 	}
 	if liquid > fermentsAbovePct {
-		out.Cautions = append(out.Cautions, cautionFermenting.String())
+		out.Cautions = append(out.Cautions, quality.CautionFermenting.String())
 	}
 	return out, nil
 }

@@ -6,6 +6,7 @@ import (
 	"pullbook/api/wire"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/quality"
 	"pullbook/openapi"
 )
 
@@ -46,7 +47,7 @@ func moistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAns
 	}
 	return openapi.MoistureAnswer{
 		MoisturePct: rounded(m.Pct), StdUncertaintyPct: rounded(m.StdUncertaintyPct), RefractiveIndexAt20C: rounded(index),
-		Formulas: formulas, Flags: moistureFlags(m.Pct), Cautions: said([]message.Text{cautionScreening}),
+		Formulas: formulas, Flags: moistureFlags(m.Pct), Cautions: said([]message.Text{quality.CautionScreening}),
 	}, nil
 }
 
@@ -73,7 +74,7 @@ func refractiveIndexAnswer(in openapi.CalculateRefractiveIndexParams) (out opena
 	out = openapi.RefractiveIndexAnswer{
 		RefractiveIndex: rounded(index), StdUncertainty: tableRounding, RefractiveIndexAt20C: rounded(at20),
 		Formulas: []openapi.FormulaUsed{formulaIndexTable, formulaSucrose},
-		Flags:    moistureFlags(in.MoisturePct), Cautions: said([]message.Text{cautionScreening}),
+		Flags:    moistureFlags(in.MoisturePct), Cautions: said([]message.Text{quality.CautionScreening}),
 	}
 	// Honey of more than 24.9 % reads under the part of the sucrose scale that
 	// the moisture calculator takes.

@@ -13,6 +13,7 @@ import (
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/quality"
 	"pullbook/openapi"
 )
 
@@ -52,7 +53,7 @@ func warmingAnswer(in *openapi.WarmingQuestion) (out openapi.WarmingAnswer, err 
 	}
 	out.Flags = append(calculatorFlags(effect.Wall.Flags), w.unreached()...)
 	_, hottest := h.Extremes()
-	out.Cautions = said(append(heatCautions(hottest+w.tank.WallAllowanceK), cautionHeater))
+	out.Cautions = said(append(heatCautions(hottest+w.tank.WallAllowanceK), quality.CautionHeater))
 	return out, nil
 }
 
@@ -232,6 +233,6 @@ func lossAnswer(in *openapi.LossCoefficientQuestion) (out openapi.LossCoefficien
 	return openapi.LossCoefficientAnswer{
 		LossWPerK: rounded(fit.LossWPerK), StdUncertaintyWPerK: rounded(fit.SDWPerK), RmsK: rounded(fit.RMSKelvin),
 		Formulas: []openapi.FormulaUsed{formulaFittedLoss, formulaSpecificHeat}, Flags: calculatorFlags(append(odd, log.Flags()...)),
-		Cautions: append(warmCautions(hottest), cautionSensor.String()),
+		Cautions: append(warmCautions(hottest), quality.CautionSensor.String()),
 	}, nil
 }

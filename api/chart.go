@@ -19,6 +19,7 @@ import (
 	"pullbook/api/locale"
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -98,7 +99,7 @@ func barsByYard(form chartForm, f locale.Voice, r *season.Report) ([]byte, error
 	names := make([]string, len(yards))
 	for i, y := range yards {
 		values[i] = float64(y.HoneyG) / f.GramsPerUnit
-		names[i] = shortened(y.Name, form.nameRunes)
+		names[i] = message.Shortened(y.Name, form.nameRunes)
 		if y.LastSeason != nil && y.LastSeason.HoneyG > 0 {
 			before = append(before, plotter.XY{X: float64(y.LastSeason.HoneyG) / f.GramsPerUnit, Y: float64(i)})
 		}
@@ -191,18 +192,4 @@ func drawn(pl *plot.Plot, width, height vg.Length) ([]byte, error) {
 		return nil, fmt.Errorf("draw a chart: %w", err)
 	}
 	return out.Bytes(), nil
-}
-
-// shortened is a name cut to so many letters.
-func shortened(name string, runes int) string {
-	n, end := 0, 0
-	for at := range name {
-		if n++; n == runes {
-			end = at
-		}
-		if n > runes {
-			return name[:end] + "\u2026"
-		}
-	}
-	return name
 }

@@ -138,7 +138,7 @@ func enumNames(s *openapi3.Schema) (names []string) {
 }
 
 // clip keeps what came short enough to show.
-func clip(text string) string { return shortened(text, 101) }
+func clip(text string) string { return message.Shortened(text, 101) }
 
 var escape = strings.NewReplacer("~", "~0", "/", "~1")
 

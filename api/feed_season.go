@@ -12,6 +12,7 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/domain/ledger"
+	"pullbook/domain/quality"
 	"pullbook/domain/season"
 	"pullbook/openapi"
 )
@@ -174,7 +175,7 @@ func (w *seasonBook) cover(now time.Time) error {
 			return err
 		}
 	}
-	for i, caution := range sheetCautions {
+	for i, caution := range quality.CertificateCautions {
 		if err := w.SetCellStr(cover, fmt.Sprintf("A%d", len(rows)+2+i), caution.In(w.Voice)); err != nil {
 			return err
 		}
@@ -186,7 +187,7 @@ func (w *seasonBook) cover(now time.Time) error {
 	); err != nil || len(w.report.Yards) == 0 {
 		return err
 	}
-	return w.chart(len(rows)+len(sheetCautions)+3, w.Say("Honey by yard, %s", w.Mass))
+	return w.chart(len(rows)+len(quality.CertificateCautions)+3, w.Say("Honey by yard, %s", w.Mass))
 }
 
 // dayOf is a day as a sheet keeps it.

@@ -337,6 +337,22 @@ func (s *seasonSheet) cell(column, row int) string {
 	return name
 }
 
+// sentences returns what the sheets of the season's workbook are called, and all their
+// headings in words: a language has to have each of them.
+func sentences() (names, headings []string) {
+	names = []string{coverSheet, balanceSheet}
+	for _, one := range seasonSheets {
+		names = append(names, one.sheet)
+		table := one.table.without(notPrinted)
+		for _, us := range []bool{false, true} {
+			for i, name := range table.columnNames(us) {
+				headings = append(headings, heading(name, table.columnForms()[i]).Args[0].(message.Text).Format)
+			}
+		}
+	}
+	return names, headings
+}
+
 // heading is the name of a column as people read it.
 func heading(column string, form form) message.Text {
 	words, unit := strings.ReplaceAll(column, "_", " "), ""

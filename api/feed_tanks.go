@@ -2,6 +2,7 @@ package api
 
 import (
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -63,7 +64,9 @@ var tanksFeed = newReport(reportOf[season.TankLine]{
 	columns: []column[season.TankLine]{
 		{"id", formID, func(_ *feedView, out cells, r season.TankLine) { out.id(r.TankID) }},
 		{"tank", formText, func(_ *feedView, out cells, r season.TankLine) { out.text(r.Name) }},
-		{"use", formText, func(v *feedView, out cells, r season.TankLine) { out.text(v.word(string(r.Use), tankUse)) }},
+		{"use", formText, func(v *feedView, out cells, r season.TankLine) {
+			out.text(v.word(string(r.Use), func(string) message.Text { return r.Use.Text() }))
+		}},
 		{"net_kg", formMass, func(v *feedView, out cells, r season.TankLine) { v.putMass(out, r.Grams) }},
 		{"capacity_kg", formMass, func(v *feedView, out cells, r season.TankLine) { v.putMass(out, r.CapacityG) }},
 		{"full_pct", formDecimal, func(_ *feedView, out cells, r season.TankLine) { putKnown(out, r.FullPct, 1) }},

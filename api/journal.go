@@ -153,11 +153,11 @@ func (l listed) MarshalJSON() ([]byte, error) {
 }
 
 func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
-	request, err := Request(e)
+	content, err := Request(e)
 	if err != nil {
 		return listed{}, err
 	}
-	out := listed{id: e.ID, request: request, added: added{
+	out := listed{id: e.ID, request: content, added: added{
 		Number: e.Number, RootID: b.Root(e.ID), Kind: e.Kind,
 		RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Digest: hexText(e.Digest), qualityAdded: qualityAddedOut(b, e),
 	}}

@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/message"
 )
 
 // newCrossOrigin makes the check of where a form comes from. The address under which
@@ -85,7 +86,7 @@ var errHidden = fault.New(fault.NotYours, "The browser did not say which page th
 // elsewhere refuses a form that came from one address to another.
 func elsewhere(from, to string) error {
 	return fault.New(fault.NotYours, "This form was sent from another site; it has to be sent from this one. It came from %s and reached the service as %s, so nothing was changed. If both are this service, whoever runs it gives the first as --public-url, or has the proxy in front pass on the Host that was asked for.",
-		shortened(from, longestOrigin), shortened(to, longestOrigin))
+		message.Shortened(from, longestOrigin), message.Shortened(to, longestOrigin))
 }
 
 // longestOrigin is as much of an address as a message needs, in characters.

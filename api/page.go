@@ -175,7 +175,7 @@ func (p *pages) templatesIn(t locale.Language) map[string]*template.Template {
 
 // pageKey is where a page's answer is kept: by who asks, in which language.
 func (p *pages) pageKey(ctx echo.Context, who db.Principal, address string) answerKey {
-	return answerKey{who.Outfit, who.Name, languageOf(ctx).Tag() + " " + address}
+	return answerKey{outfit: who.Outfit, name: who.Name, uri: languageOf(ctx).Tag() + " " + address}
 }
 
 // asset is a file that pages refer to. Its address holds a digest of its
@@ -308,7 +308,7 @@ func (p *pages) keptAs(ctx echo.Context, as asOfWhen, view func(db.Principal, lo
 		// it is.
 		known, _ := knownAt(ctx)
 		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.room().sign(), known.Unix(), ctx.Request().URL.RequestURI()))
-		at := moment{b.Len(), p.Now().In(b.Location()).Format("20060102")}
+		at := moment{entry: b.Len(), day: p.Now().In(b.Location()).Format("20060102")}
 		if out, had = p.answers.get(key, at); had {
 			return b.Len(), nil
 		}
@@ -420,7 +420,7 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	default:
 		view := problemView{Title: voice.Say(problemOf[f.Code].title), Message: text, RequestID: requestIDOf(ctx)}
 		for _, field := range f.Fields[:min(len(f.Fields), mostComplaints)] {
-			view.Fields = append(view.Fields, problemField{shortened(field.Pointer, 500), field.Message.In(voice)})
+			view.Fields = append(view.Fields, problemField{message.Shortened(field.Pointer, 500), field.Message.In(voice)})
 		}
 		err = p.page(ctx, status, "problem.html", view)
 	}

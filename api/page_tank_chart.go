@@ -32,8 +32,7 @@ func (p *pages) tankChart(ctx echo.Context) error {
 			form = narrowChart
 		}
 		r := p.rangeOf(ctx, b, id)
-		c := &tankCourse{form: form, f: f, from: r.from, until: r.until, moments: b.Course(id, r.from, r.until, tankGrid), meter: b.Meter(id)}
-		return c.svg, nil
+		return newTankCourse(form, f, b, id, r.from, r.until).svg, nil
 	})
 }
 
@@ -49,6 +48,12 @@ const (
 	bandSDs = 1.96
 )
 
+// newTankCourse takes from a book what a tank's story from one moment until another shows.
+func newTankCourse(form chartForm, f locale.Voice, b *ledger.Book, tank ledger.ID, from, until time.Time) *tankCourse {
+	return &tankCourse{form: form, f: f, from: from, until: until, moments: b.Course(tank, from, until, tankGrid), meter: b.Meter(tank)}
+}
+
+// svg draws the story; it needs no book.
 func (c *tankCourse) svg() ([]byte, error) {
 	panels := make([][]*plot.Plot, 4)
 	for i, one := range []func() (*plot.Plot, error){c.level, c.moisture, c.temperature, c.hmf} {

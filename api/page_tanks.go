@@ -48,21 +48,6 @@ type tankCard struct {
 
 type sourceLine struct{ Name, Share string }
 
-// tankUse is what a tank is for.
-func tankUse(use string) message.Text {
-	switch ledger.TankUse(use) {
-	case ledger.Sump:
-		return message.F("sump")
-	case ledger.Settling:
-		return message.F("settling tank")
-	case ledger.Heated:
-		return message.F("heated tank")
-	case ledger.Bulk:
-		return message.F("bulk tank")
-	}
-	return message.Verbatim(use)
-}
-
 // mostSources of a tank's make-up are named; the rest are summed.
 const mostSources = 4
 
@@ -105,7 +90,7 @@ func fullTanks(f locale.Voice, b *ledger.Book, now time.Time) []tankCard {
 
 func tankCardOf(f locale.Voice, b *ledger.Book, t season.TankLine, now time.Time) tankCard {
 	c := tankCard{
-		Address: tankPath(t.TankID), Name: t.Name, Use: tankUse(string(t.Use)).In(f), Held: f.Grams(t.Grams), Capacity: f.Grams(t.CapacityG), Unit: f.Mass,
+		Address: tankPath(t.TankID), Name: t.Name, Use: t.Use.Text().In(f), Held: f.Grams(t.Grams), Capacity: f.Grams(t.CapacityG), Unit: f.Mass,
 		LastMoved: f.Minute(t.LastMoved),
 	}
 	if tank := ledger.Named[ledger.Tank](b, t.TankID); tank != nil {

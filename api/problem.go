@@ -114,14 +114,14 @@ func problemBody(f *fault.Error, voice message.Voice, requestID string) (status 
 	if out.MoreErrors > 0 {
 		text = message.Join(text, message.F("The first %s problems are named; there are %s more.", int64(len(out.Errors)), out.MoreErrors))
 	}
-	out.Detail = shortened(text.In(voice), 2000)
+	out.Detail = message.Shortened(text.In(voice), 2000)
 	body, _ = json.Marshal(out) // strings and numbers: there is nothing that cannot be written
 	return kind.status, body
 }
 
 // writeItem writes one of a problem's fields, each part of it short.
 func writeItem(f fault.Field, voice message.Voice) []byte {
-	item := problemItem{shortened(f.Pointer, 500), sent(f.Sent), shortened(f.Message.In(voice), 2000), sent(f.DidYouMean)}
+	item := problemItem{message.Shortened(f.Pointer, 500), sent(f.Sent), message.Shortened(f.Message.In(voice), 2000), sent(f.DidYouMean)}
 	out, err := json.Marshal(item)
 	if err != nil { // a value that JSON does not have
 		item.Sent, item.DidYouMean = nil, nil

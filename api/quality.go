@@ -37,7 +37,7 @@ func (s *Server) RecordSample(ctx echo.Context) error {
 
 func (s *Server) RecordCheck(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewCheck) (ledger.Body, error) {
-		out := &ledger.Check{LotID: in.LotID, On: standard.Date(dateIn(in.On)), Note: wire.OrZero(in.Note)}
+		out := &ledger.Check{LotID: in.LotID, On: standard.Date(wire.DateIn(in.On)), Note: wire.OrZero(in.Note)}
 		for _, r := range in.RuleSets {
 			out.RuleSets = append(out.RuleSets, refIn(r))
 		}
@@ -119,7 +119,7 @@ func qualityRequest(e *ledger.Entry, shared openapi.NewEntry) (any, error) {
 	case *ledger.Check:
 		out := &openapi.NewCheck{
 			NewEntry: shared,
-			LotID:    x.LotID, On: dateOut(ledger.Date(x.On)), Note: wire.OrNil(x.Note), RuleSets: make([]openapi.RuleSetRef, len(x.RuleSets)),
+			LotID:    x.LotID, On: wire.DateOut(ledger.Date(x.On)), Note: wire.OrNil(x.Note), RuleSets: make([]openapi.RuleSetRef, len(x.RuleSets)),
 		}
 		for i, r := range x.RuleSets {
 			out.RuleSets[i] = refOut(r)

@@ -54,7 +54,7 @@ func (s *Server) onDay(b *ledger.Book, asked *openapi_types.Date) standard.Date 
 	if asked == nil {
 		return standard.Date(s.Now().In(b.Location()).Format(time.DateOnly))
 	}
-	return standard.Date(dateIn(*asked))
+	return standard.Date(wire.DateIn(*asked))
 }
 
 // ruleSetsOf finds the rule sets that a report is asked for: by their ids with

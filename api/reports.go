@@ -60,7 +60,7 @@ func (s *Server) GetSeasonReport(ctx echo.Context, params openapi.GetSeasonRepor
 
 func seasonOut(b *ledger.Book, r *season.Report) openapi.SeasonReport {
 	out := openapi.SeasonReport{
-		SeasonID: r.SeasonID, Name: r.Season.Name, First: dateOut(r.Season.First), Last: dateOut(r.Season.Last),
+		SeasonID: r.SeasonID, Name: r.Season.Name, First: wire.DateOut(r.Season.First), Last: wire.DateOut(r.Season.Last),
 		ThroughEntry: b.Len(), HoneyKg: wire.Kg(r.HoneyG), NoPullKg: wire.Kg(r.NoPullG), Balance: balanceOut(r.Balance),
 		Yards: make([]openapi.YardLine, len(r.Yards)), Pulls: make([]openapi.PullLine, len(r.Pulls)),
 	}

@@ -17,7 +17,7 @@ func Request(e *ledger.Entry) (any, error) {
 	case *ledger.Season:
 		return &openapi.NewSeason{
 			NewEntry: shared,
-			Name:     x.Name, First: dateOut(x.First), Last: dateOut(x.Last),
+			Name:     x.Name, First: wire.DateOut(x.First), Last: wire.DateOut(x.Last),
 		}, nil
 	case *ledger.Yard:
 		return &openapi.NewYard{

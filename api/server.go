@@ -98,26 +98,15 @@ type Server struct {
 // New makes the service's handler over a database that is up to date. The
 // caller closes books and database once the handler has no more requests.
 func New(d *db.DB, books *books.Books, config Config) (http.Handler, error) {
-	c, err := readContract()
+	s, err := newServer(d, books, config)
 	if err != nil {
 		return nil, err
 	}
-	crossOrigin, err := newCrossOrigin(config.PublicURL)
-	if err != nil {
-		return nil, fmt.Errorf("the public address: %w", err)
-	}
-	s := &Server{
-		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
-		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
-		followers: gate.New(config.Following), importing: newImportGate(), opening: gate.New(mostOpened),
-		guesses: newGuesses(config.Now), large: newLargeAnswers(), crossOrigin: crossOrigin,
-	}
-	s.measureRoom()
-	return clients{config.TrustedProxies}.behind(headAsGet(s.routed())), nil
+	return clients{trusted: config.TrustedProxies}.behind(headAsGet(routed(s))), nil
 }
 
 // routed has every route of the service.
-func (s *Server) routed() *echo.Echo {
+func routed(s *Server) *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.problem
@@ -133,12 +122,40 @@ func (s *Server) routed() *echo.Echo {
 // Routes returns all routes of a service. There is no database behind them: tests ask which
 // pages there are.
 func Routes() ([]*echo.Route, error) {
+	s, err := newServerWithoutDatabase()
+	if err != nil {
+		return nil, err
+	}
+	return routed(s).Routes(), nil
+}
+
+// newServer makes what all rooms share.
+func newServer(d *db.DB, books *books.Books, config Config) (*Server, error) {
 	c, err := readContract()
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: DefaultConfig(), contract: c, metrics: newMetrics(nil)}
-	return s.routed().Routes(), nil
+	crossOrigin, err := newCrossOrigin(config.PublicURL)
+	if err != nil {
+		return nil, fmt.Errorf("the public address: %w", err)
+	}
+	s := &Server{
+		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
+		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
+		followers: gate.New(config.Following), importing: newImportGate(), opening: gate.New(mostOpened),
+		guesses: newGuesses(config.Now), large: newLargeAnswers(), crossOrigin: crossOrigin,
+	}
+	s.measureRoom()
+	return s, nil
+}
+
+// newServerWithoutDatabase makes what tells which routes there are.
+func newServerWithoutDatabase() (*Server, error) {
+	c, err := readContract()
+	if err != nil {
+		return nil, err
+	}
+	return &Server{Config: DefaultConfig(), contract: c, metrics: newMetrics(nil)}, nil
 }
 
 // headAsGet answers HEAD like GET; net/http leaves out the body.

@@ -1,10 +1,7 @@
 package api
 
 import (
-	"time"
-
 	"github.com/labstack/echo/v4"
-	openapi_types "github.com/oapi-codegen/runtime/types"
 
 	"pullbook/api/wire"
 	"pullbook/domain/ledger"
@@ -21,16 +18,9 @@ const (
 func (s *Server) RecordSeason(ctx echo.Context) error {
 	return record(s, ctx, func(in *openapi.NewSeason) (ledger.Body, error) {
 		return &ledger.Season{
-			Name: in.Name, First: dateIn(in.First), Last: dateIn(in.Last),
+			Name: in.Name, First: wire.DateIn(in.First), Last: wire.DateIn(in.Last),
 		}, nil
 	})
-}
-
-func dateIn(d openapi_types.Date) ledger.Date { return ledger.Date(d.Format(time.DateOnly)) }
-
-func dateOut(d ledger.Date) openapi_types.Date {
-	at, _ := d.On(time.UTC) // it was checked on its way in
-	return openapi_types.Date{Time: at}
 }
 
 func (s *Server) RecordYard(ctx echo.Context) error {

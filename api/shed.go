@@ -34,7 +34,7 @@ func shedSetUp(b *ledger.Book, out *openapi.ShedReport) {
 	}
 	b.InForceOf(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.Season)
-		out.Seasons = append(out.Seasons, openapi.ShedSeason{Name: x.Name, First: dateOut(x.First), Last: dateOut(x.Last)})
+		out.Seasons = append(out.Seasons, openapi.ShedSeason{Name: x.Name, First: wire.DateOut(x.First), Last: wire.DateOut(x.Last)})
 		return true
 	})
 	b.InForceOf(ledger.KindRoom, func(root ledger.ID, e *ledger.Entry) bool {

@@ -113,14 +113,6 @@ func (k sheetKeep) String() string {
 	return fmt.Sprintf("%s (%s, %s) %s", k.What, k.RuleSet.Text, k.Clause.Text, k.When)
 }
 
-// sheetCautions are what a holder of a sheet has to know.
-var sheetCautions = []message.Text{
-	message.F("This sheet is a screening from the book of the honey house. It is no laboratory certificate: where a limit decides about a sale, the laboratory decides."),
-	cautionInfants,
-	message.F("Local rules prevail over every limit named here."),
-	cautionScald,
-}
-
 // lotSheet takes from a book what a lot's sheet says. What it returns makes the sheet, of no
 // more than so many sheets of paper as PDF, and needs no book. The sheet's code leads to
 // an address.
@@ -134,7 +126,7 @@ func (s *Server) lotSheet(t locale.Language, o db.Outfit, b *ledger.Book, lot le
 	v := &sheetView{
 		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: decided.Status.Text().In(f), Override: overrideOf(by),
 		Mass: f.Mass, Net: f.Grams(r.NetG), Filled: span(f, r.FirstFill, r.LastFill), Printed: f.Minute(s.Now()),
-		Count: f.Count(len(r.Containers)), Cautions: f.SayEach(sheetCautions), Entry: f.Count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
+		Count: f.Count(len(r.Containers)), Cautions: f.SayEach(quality.CertificateCautions), Entry: f.Count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
 		Verify: to.base + verifyPath + sealOf(o.ID, b, r.LotID).String(), VerifyCaution: to.caution.In(f), heat: s.heatingOf(b, r),
 	}
 	v.ContainersWords = f.Say("Containers: %s, %s net, filled %s", v.Count, message.Kg(wire.Kg(r.NetG)), v.Filled)

@@ -127,7 +127,7 @@ func heatingPlot(f locale.Voice, series []heatSeries) (*plot.Plot, error) {
 		}
 		line.LineStyle = heatStyles[i]
 		pl.Add(line)
-		pl.Legend.Add(shortened(h.name, wideChart.nameRunes), line)
+		pl.Legend.Add(message.Shortened(h.name, wideChart.nameRunes), line)
 	}
 	pl.Legend.Padding = wideChart.textSize
 	pl.Legend.Top, pl.Legend.TextStyle = true, pl.X.Tick.Label

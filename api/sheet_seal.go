@@ -180,7 +180,7 @@ func (p *pages) verified(ctx echo.Context) (string, error) {
 	}
 	result := sheetUnknown
 	err := p.books.Verify(ctx.Request().Context(), s.outfit, func(b *ledger.Book) error {
-		key, at := answerKey{s.outfit, "", verifyPath + token}, moment{entry: b.Len()}
+		key, at := answerKey{outfit: s.outfit, uri: verifyPath + token}, moment{entry: b.Len()}
 		if had, ok := p.answers.get(key, at); ok {
 			result = string(had.body)
 			return nil

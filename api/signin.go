@@ -24,10 +24,10 @@ import (
 // she signed in before, which no stranger's guesses keep waiting. Right ones do not
 // count. A password has ten characters at least: at this pace it is not found.
 var (
-	passwordFromNetwork = pace{10, 30 * time.Second}
-	passwordOfPerson    = pace{100, 10 * time.Second}
-	passwordsOfNetwork  = pace{60, 2 * time.Second}
-	passwordOnDevice    = pace{10, 30 * time.Second}
+	passwordFromNetwork = pace{tries: 10, each: 30 * time.Second}
+	passwordOfPerson    = pace{tries: 100, each: 10 * time.Second}
+	passwordsOfNetwork  = pace{tries: 60, each: 2 * time.Second}
+	passwordOnDevice    = pace{tries: 10, each: 30 * time.Second}
 )
 
 // tooOften says how long there is nothing to try.

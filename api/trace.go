@@ -128,7 +128,7 @@ func backOut(t *trace.Back) openapi.TraceBack {
 		out.Passed[i] = openapi.TracePassed{Place: tracePlace(p.Place, p.Name), MassKg: wire.Kg(p.Grams), FirstAt: p.First, LastAt: p.Last}
 	}
 	for i, d := range t.Days {
-		out.Days[i] = openapi.TraceDay{Day: dateOut(d.Day), Work: openapi.TraceDayWork(d.Work), MassKg: wire.Kg(d.Grams)}
+		out.Days[i] = openapi.TraceDay{Day: wire.DateOut(d.Day), Work: openapi.TraceDayWork(d.Work), MassKg: wire.Kg(d.Grams)}
 	}
 	for i, x := range t.Instruments {
 		out.Instruments[i] = openapi.TraceInstrument{InstrumentID: x.ID, Name: x.Name, Readings: x.Readings}

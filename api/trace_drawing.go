@@ -21,6 +21,7 @@ import (
 	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/trace"
 	"pullbook/openapi"
 )
@@ -260,5 +261,5 @@ func (g *diagram) stockStyle(label string, _ int) (name string, style text.Style
 		return "", style, 0, 0, nil, line
 	}
 	node := g.Nodes[n]
-	return shortened(node.Said.In(g.f), g.nameFits()) + " " + g.f.Grams(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
+	return message.Shortened(node.Said.In(g.f), g.nameFits()) + " " + g.f.Grams(node.Grams), style, diagramBar/2 + 3, 0, barColour, line
 }

@@ -9,7 +9,6 @@ import (
 	"pullbook/domain/balance"
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
-	"pullbook/domain/message"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
 	"pullbook/domain/tables"
@@ -73,16 +72,9 @@ func enumerations() map[string][]string {
 	add("mark|", string(importing.Point), string(importing.Comma))
 	add("dates|", string(tables.DayFirst), string(tables.MonthFirst))
 	add("log|", "reading", "set point")
-	add("sheet name|", coverSheet, balanceSheet)
-	for _, one := range seasonSheets {
-		add("sheet name|", one.sheet)
-		table := one.table.without(notPrinted)
-		for _, us := range []bool{false, true} {
-			for i, name := range table.columnNames(us) {
-				out["heading|"] = append(out["heading|"], heading(name, table.columnForms()[i]).Args[0].(message.Text).Format)
-			}
-		}
-	}
+	names, headings := sentences()
+	add("sheet name|", names...)
+	out["heading|"] = append(out["heading|"], headings...)
 	add("layer|", string(balance.Top), string(balance.Bottom), string(balance.Elsewhere))
 	out["check"] = []string{ledger.NothingStored}
 	for _, n := range nav {

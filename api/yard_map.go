@@ -17,6 +17,7 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -66,7 +67,7 @@ func placedYards(b *ledger.Book, r *season.Report) []placedYard {
 		if !ok {
 			l = season.YardLine{YardID: root, Name: y.Name}
 		}
-		out = append(out, placedYard{l, *y.Latitude, *y.Longitude})
+		out = append(out, placedYard{YardLine: l, lat: *y.Latitude, long: *y.Longitude})
 		return true
 	})
 	// Large circles first, so that small ones lie on them.
@@ -195,7 +196,7 @@ func boxAround(at vg.Point, r vg.Length) vg.Rectangle {
 func (m *mapDrawing) names(yards []placedYard, runes int) {
 	most := yards[0].HoneyG
 	for _, y := range yards {
-		name := shortened(y.Name, min(runes, 22))
+		name := message.Shortened(y.Name, min(runes, 22))
 		at, r := m.project.at(y.lat, y.long), radius(y.HoneyG, most)
 		w, h := m.style.Width(name), m.style.Height(name)
 		spots := []vg.Point{

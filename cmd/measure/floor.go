@@ -72,8 +72,8 @@ func serveFloor(ctx context.Context, url string) (string, func(), error) {
 
 const floorContent = `{"body":{"on":{"kind":"tank","id":"00000000-0000-4000-8000-000000000001"},"point":"gate","instrument_id":"00000000-0000-4000-8000-000000000002","moisture":{"scale":"moisture","as_read":17.4,"sample_temperature_c":22,"compensated":true,"moisture_pct":17.4,"std_uncertainty_pct":0.2,"formula":"as shown"}}}`
 
-func floorRequest(url string) request {
-	return request{url: url, body: fmt.Appendf(nil, `{"id":%q,"occurred_at":%q,"content":%s}`,
+func floorRequest(url string) sending {
+	return sending{url: url, body: fmt.Appendf(nil, `{"id":%q,"occurred_at":%q,"content":%s}`,
 		uuid.NewString(), time.Now().Format(time.RFC3339Nano), floorContent)}
 }
 

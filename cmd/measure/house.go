@@ -48,7 +48,7 @@ func setUp(ctx context.Context, operator *db.DB, url string, n int) ([]house, er
 			if err != nil {
 				return nil, err
 			}
-			if err := send(ctx, http.DefaultClient, request{url + "/v1/" + one.path, token, body}); err != nil {
+			if err := send(ctx, http.DefaultClient, sending{url + "/v1/" + one.path, token, body}); err != nil {
 				return nil, fmt.Errorf("set up %s: %w", one.path, err)
 			}
 		}
@@ -58,8 +58,8 @@ func setUp(ctx context.Context, operator *db.DB, url string, n int) ([]house, er
 }
 
 // reading is a new reading of the tank.
-func (h house) reading(url string) request {
-	return request{url + "/v1/readings", h.token, fmt.Appendf(nil,
+func (h house) reading(url string) sending {
+	return sending{url + "/v1/readings", h.token, fmt.Appendf(nil,
 		`{"id":%q,"occurred_at":%q,"on":{"kind":"tank","id":%q},"point":"gate","instrument_id":%q,"moisture_pct":17.4,"sample_temperature_c":22}`,
 		uuid.NewString(), time.Now().Format(time.RFC3339Nano), h.tank, h.instrument)}
 }

@@ -212,7 +212,7 @@ func recordBeside(ctx context.Context, url, token string) (stop func() (longest 
 			id := uuid.NewString()
 			body := fmt.Appendf(nil, `{"id":%q,"occurred_at":%q,"name":%q}`, id, time.Now().Format(time.RFC3339Nano), id)
 			began := time.Now()
-			err = send(ctx, http.DefaultClient, request{url + "/v1/buyers", token, body})
+			err = send(ctx, http.DefaultClient, sending{url + "/v1/buyers", token, body})
 			longest = max(longest, time.Since(began))
 			select {
 			case <-done:

@@ -11,15 +11,15 @@ import (
 	"time"
 )
 
-// request is one entry about to be sent.
-type request struct {
+// sending is one entry about to be sent.
+type sending struct {
 	url, token string
 	body       []byte
 }
 
 // load sends entries over so many connections, each waiting for its answer
 // before it sends the next, and returns how many were answered a second.
-func load(ctx context.Context, connections int, lasting time.Duration, next func(connection int) request) (float64, error) {
+func load(ctx context.Context, connections int, lasting time.Duration, next func(connection int) sending) (float64, error) {
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: connections, MaxConnsPerHost: connections}}
 	defer client.CloseIdleConnections()
 	ctx, cancel := context.WithCancelCause(ctx)
@@ -45,7 +45,7 @@ func load(ctx context.Context, connections int, lasting time.Duration, next func
 	return float64(answered.Load()) / time.Since(began).Seconds(), nil
 }
 
-func send(ctx context.Context, client *http.Client, r request) error {
+func send(ctx context.Context, client *http.Client, r sending) error {
 	req, err := http.NewRequestWithContext(ctx, http.MethodPost, r.url, bytes.NewReader(r.body))
 	if err != nil {
 		return err

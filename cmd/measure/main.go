@@ -171,13 +171,13 @@ func line(ctx context.Context, server *local.Server, quiet *slog.Logger, each ti
 	return []contender{
 		{"pgbench, the bare insert", func(ctx context.Context, n int) (float64, error) { return pgbench(ctx, server, n, each) }},
 		{floorName, func(ctx context.Context, n int) (float64, error) {
-			return load(ctx, n, each, func(int) request { return floorRequest(floorURL) })
+			return load(ctx, n, each, func(int) sending { return floorRequest(floorURL) })
 		}},
 		{"pullbook, one outfit", func(ctx context.Context, n int) (float64, error) {
-			return load(ctx, n, each, func(int) request { return houses[0].reading(bookURL) })
+			return load(ctx, n, each, func(int) sending { return houses[0].reading(bookURL) })
 		}},
 		{"pullbook, 32 outfits", func(ctx context.Context, n int) (float64, error) {
-			return load(ctx, n, each, func(i int) request { return houses[i%len(houses)].reading(bookURL) })
+			return load(ctx, n, each, func(i int) sending { return houses[i%len(houses)].reading(bookURL) })
 		}},
 	}, shut, nil
 }

@@ -75,7 +75,7 @@ func eachEntry(ctx context.Context, c *client, f func(openapi.Entry)) error {
 // record sends an entry in the name of who recorded it, or the manager's where
 // that is not for crew to do.
 func record(ctx context.Context, clients map[string]*client, e *ledger.Entry) error {
-	request, err := api.Request(e)
+	content, err := api.Request(e)
 	if err != nil {
 		return err
 	}
@@ -83,7 +83,7 @@ func record(ctx context.Context, clients map[string]*client, e *ledger.Entry) er
 	if api.LeastRole(e) == db.Manager {
 		by = demoManager
 	}
-	if _, err := clients[by].record(ctx, request); err != nil {
+	if _, err := clients[by].record(ctx, content); err != nil {
 		return fmt.Errorf("the %s %s of %s: %w", strings.ReplaceAll(string(e.Kind), "_", " "), e.ID, e.OccurredAt.Format(time.RFC3339), err)
 	}
 	return nil

@@ -1,6 +1,10 @@
 package ledger
 
-import "time"
+import (
+	"time"
+
+	"pullbook/domain/message"
+)
 
 // Season is a named span of dates of an outfit. Both dates belong to it, in
 // the outfit's own time zone.
@@ -64,6 +68,21 @@ const (
 	Heated   TankUse = "heated"
 	Bulk     TankUse = "bulk"
 )
+
+// Text says what a tank is for.
+func (u TankUse) Text() message.Text {
+	switch u {
+	case Sump:
+		return message.F("sump")
+	case Settling:
+		return message.F("settling tank")
+	case Heated:
+		return message.F("heated tank")
+	case Bulk:
+		return message.F("bulk tank")
+	}
+	return message.Verbatim(string(u))
+}
 
 // TankShape is the shape that turns a dip into litres.
 type TankShape struct {
