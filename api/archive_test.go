@@ -14,7 +14,7 @@ import (
 
 	"github.com/google/uuid"
 
-	"pullbook/api"
+	"pullbook/api/feeds"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
@@ -66,7 +66,7 @@ func (h *honeyHouse) archived(t *testing.T, outfit uuid.UUID) []byte {
 	}
 	var out bytes.Buffer
 	p := db.Principal{Outfit: outfit, Name: db.TheOperator, Role: db.Manager, Access: head.Access}
-	if _, err := api.WriteArchive(t.Context(), h.operator, h.books, p, &out, func() error { return nil }, api.TablesAuto); err != nil {
+	if _, err := feeds.WriteArchive(t.Context(), h.operator, h.books, p, &out, func() error { return nil }, feeds.TablesAuto); err != nil {
 		t.Fatal(err)
 	}
 	return out.Bytes()
@@ -269,14 +269,14 @@ func TestABookThatCannotBeOpenedLeavesWithoutTables(t *testing.T) {
 	books := books.Open(shut, 1)
 	t.Cleanup(books.Close)
 	p := db.Principal{Outfit: o.id, Name: "operator", Role: db.Manager, Access: head.Access}
-	write := func(out io.Writer, tables api.Tables) (archive.Manifest, error) {
-		return api.WriteArchive(t.Context(), here.operator, books, p, out, func() error { return nil }, tables)
+	write := func(out io.Writer, tables feeds.Tables) (archive.Manifest, error) {
+		return feeds.WriteArchive(t.Context(), here.operator, books, p, out, func() error { return nil }, tables)
 	}
 	var out bytes.Buffer
-	if _, err := write(&out, api.TablesAlways); err == nil || out.Len() > 0 {
+	if _, err := write(&out, feeds.TablesAlways); err == nil || out.Len() > 0 {
 		t.Fatalf("with tables: %v after %d bytes", err, out.Len())
 	}
-	m, err := write(&out, api.TablesAuto)
+	m, err := write(&out, feeds.TablesAuto)
 	if err != nil || m.Entries != head.Number || !strings.Contains(m.NoTables, "cannot be opened") {
 		t.Fatalf("%+v, %v", m, err)
 	}

@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/api"
+	"pullbook/api/request"
 )
 
 type madeKey struct {
@@ -122,7 +122,7 @@ func TestWrongFeedKeysAreSlowedDownAndGoodOnesAreNot(t *testing.T) {
 	house := openHouse(t)
 	s := house.newShed(t, "Fern Gully Honey")
 	now := clock
-	house.serve(t, func(c *api.Config) { c.Now = func() time.Time { return now } })
+	house.serve(t, func(c *request.Config) { c.Now = func() time.Time { return now } })
 	working, other := s.makeKey(t, "").Key, s.makeKey(t, "").Key
 	if r := s.open(t, "/feeds/lots.csv?key="+working); r.status != http.StatusOK {
 		t.Fatalf("%d %s", r.status, r.raw)

@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/api"
+	"pullbook/api/request"
 )
 
 // Whoever asks for a feed and reads no more of it keeps nobody from recording, and is
@@ -22,7 +22,7 @@ func TestAReaderWhoStallsHoldsNobodyUpAndIsCutOff(t *testing.T) {
 	house := openHouse(t)
 	s := house.shedOfLongLogs(t)
 	told := make(logged, 100)
-	house.serve(t, func(c *api.Config) {
+	house.serve(t, func(c *request.Config) {
 		c.RequestTimeout = 2 * time.Second
 		c.Log = slog.New(slog.NewTextHandler(told, nil))
 	})
@@ -43,7 +43,7 @@ func TestASlowReaderHasTheWholeFeed(t *testing.T) {
 	house := openHouse(t)
 	s := house.shedOfLongLogs(t)
 	const patience = 5 * time.Second
-	house.serve(t, func(c *api.Config) { c.RequestTimeout = patience })
+	house.serve(t, func(c *request.Config) { c.RequestTimeout = patience })
 	_, body := house.readsAFeed(t, s.reader)
 	began, read := time.Now(), int64(0)
 	for time.Since(began) < 2*patience {
@@ -70,7 +70,7 @@ func TestAHundredStalledReadersOfOneOutfitKeepNobodyWaiting(t *testing.T) {
 	t.Parallel()
 	house := openHouse(t)
 	s, other := house.shedOfLongLogs(t), house.newShed(t, "Two Rivers Honey")
-	house.serve(t, func(c *api.Config) { c.Concurrent, c.RequestTimeout = 64, 10*time.Minute })
+	house.serve(t, func(c *request.Config) { c.Concurrent, c.RequestTimeout = 64, 10*time.Minute })
 	const share = 64 / 8 // of one outfit at one address
 	var stalled []net.Conn
 	for range 100 {

@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db/dbtest"
 )
 
@@ -174,7 +174,7 @@ func TestThoseWhoWaitTakeNobodysPlaceAndAreLetGoAtTheEnd(t *testing.T) {
 	house := openHouse(t)
 	s := house.newShed(t, "Fern Gully Honey")
 	serving, stop := context.WithCancel(t.Context())
-	house.serve(t, func(c *api.Config) { c.Concurrent, c.Following, c.Serving = 1, 32, serving })
+	house.serve(t, func(c *request.Config) { c.Concurrent, c.Following, c.Serving = 1, 32, serving })
 	last := s.head(t).LastEntry
 	wait := fmt.Sprintf("/v1/changes?since=%d&wait_seconds=25", last)
 	began := time.Now()

@@ -11,17 +11,17 @@ import (
 
 	"github.com/google/uuid"
 
-	"pullbook/api"
 	"pullbook/api/apitest"
+	"pullbook/api/request"
 )
 
 // The pages say before the disk is full what will be, and say it again in other words
 // when it is; a page that was made before does not hide that.
 func TestThePagesSayThatRoomRunsOut(t *testing.T) {
 	t.Parallel()
-	var room atomic.Pointer[api.Room]
-	room.Store(&api.Room{})
-	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames(), func(c *api.Config) { c.Room = func() api.Room { return *room.Load() } })
+	var room atomic.Pointer[request.Room]
+	room.Store(&request.Room{})
+	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames(), func(c *request.Config) { c.Room = func() request.Room { return *room.Load() } })
 	h.SignIn(t)
 	const folder = "/var/lib/pullbook"
 	words := map[string]map[string]string{
@@ -35,13 +35,13 @@ func TestThePagesSayThatRoomRunsOut(t *testing.T) {
 		},
 	}
 	for _, now := range []struct {
-		room api.Room
+		room request.Room
 		says string
 	}{
-		{api.Room{Folder: folder, FreeBytes: 1 << 40}, ""},
-		{api.Room{Folder: folder, FreeBytes: 500 << 20, Low: true}, "low"},
-		{api.Room{Folder: folder, FreeBytes: 60 << 20, Low: true, Full: true}, "full"},
-		{api.Room{Folder: folder, FreeBytes: 1 << 40}, ""},
+		{request.Room{Folder: folder, FreeBytes: 1 << 40}, ""},
+		{request.Room{Folder: folder, FreeBytes: 500 << 20, Low: true}, "low"},
+		{request.Room{Folder: folder, FreeBytes: 60 << 20, Low: true, Full: true}, "full"},
+		{request.Room{Folder: folder, FreeBytes: 1 << 40}, ""},
 	} {
 		room.Store(&now.room)
 		for _, path := range []string{"/", "/tanks"} {

@@ -12,14 +12,14 @@ import (
 
 	"github.com/google/uuid"
 
-	"pullbook/api"
 	"pullbook/api/apitest"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/dbtest"
 )
 
 // houseBehind serves a page house anew, with other settings.
-func houseBehind(t *testing.T, h *apitest.House, change func(*api.Config)) *honeyHouse {
+func houseBehind(t *testing.T, h *apitest.House, change func(*request.Config)) *honeyHouse {
 	t.Helper()
 	service, err := db.Open(t.Context(), dbtest.As(h.Address, db.ServiceRole), db.ServiceRole, 4)
 	if err != nil {
@@ -41,13 +41,13 @@ func guess(t *testing.T, h *apitest.House, name, password string, header http.He
 
 // stopped stops the service's clock. Counts of tries ease with time, and a busy machine
 // would give them that time.
-func stopped(c *api.Config) {
+func stopped(c *request.Config) {
 	at := time.Now()
 	c.Now = func() time.Time { return at }
 }
 
 // trustNobody serves without a proxy.
-func trustNobody(c *api.Config) { c.TrustedProxies = nil }
+func trustNobody(c *request.Config) { c.TrustedProxies = nil }
 
 const wrongPassword = "wrong-wrong-wrong"
 
@@ -87,7 +87,7 @@ func TestForwardedAddressesAreBelievedOfTrustedProxiesOnly(t *testing.T) {
 			t.Fatalf("guess %d, each from an address that the guesser made up: %d", i+1, got)
 		}
 	}
-	houseBehind(t, h, func(c *api.Config) {
+	houseBehind(t, h, func(c *request.Config) {
 		c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("10.0.0.0/8")}
 	})
 	for i := range 11 { // what stands before the last address is the guesser's own
@@ -104,7 +104,7 @@ func TestForwardedAddressesAreBelievedOfTrustedProxiesOnly(t *testing.T) {
 func TestAHouseholdsIPv6AddressesCountTogether(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, nil)
-	houseBehind(t, h, func(c *api.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
+	houseBehind(t, h, func(c *request.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
 	var got int
 	for i := range 11 {
 		got = guess(t, h, "Tamsin", wrongPassword, http.Header{"X-Forwarded-For": {fmt.Sprintf("2001:db8:1:2:%x::%x", i+1, i)}})
@@ -194,7 +194,7 @@ func TestWaitsAfterWrongCodesGrowOutliveARestartAndAManagerEndsThem(t *testing.T
 		h.SQL(t, "UPDATE wrong_code SET next_at = now() RETURNING ''")
 		unlock("7350")
 	}
-	houseBehind(t, h, func(c *api.Config) { c.Now = time.Now }) // a restart
+	houseBehind(t, h, func(c *request.Config) { c.Now = time.Now }) // a restart
 	tablet.URL = h.URL
 	if r := unlock("4071"); r.StatusCode != http.StatusTooManyRequests {
 		t.Errorf("after a restart: %s", r.Status)
@@ -295,7 +295,7 @@ func TestMetricsAreForWhomTheOperatorAllows(t *testing.T) {
 			t.Errorf("passed on with %s by a proxy that is not trusted: %d", name, got)
 		}
 	}
-	houseBehind(t, h, func(c *api.Config) {
+	houseBehind(t, h, func(c *request.Config) {
 		c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")}
 		c.MetricsFrom = []netip.Prefix{netip.MustParsePrefix("192.0.2.0/24")}
 		c.MetricsToken = token
@@ -339,7 +339,7 @@ func TestOnlyHTTPSIsAskedForAgain(t *testing.T) {
 			t.Errorf("over HTTP, claiming %q without a trusted proxy: %q, %v", proto, header, secure)
 		}
 	}
-	houseBehind(t, h, func(c *api.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
+	houseBehind(t, h, func(c *request.Config) { c.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
 	for proto, want := range map[string]string{"": "", "http": "", "https": "max-age=31536000", "https, http": ""} {
 		if header, secure := hsts(proto); header != want || secure != (want != "") {
 			t.Errorf("by a trusted proxy over %q: %q, %v", proto, header, secure)

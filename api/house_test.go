@@ -17,6 +17,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
@@ -98,14 +99,14 @@ func openHouseAt(t *testing.T, databaseURL string) *honeyHouse {
 	h.service.Now, h.operator.Now = now, now
 	h.books = books.Open(h.service, 64)
 	t.Cleanup(h.books.Close)
-	h.serve(t, func(*api.Config) {})
+	h.serve(t, func(*request.Config) {})
 	return h
 }
 
 // serve starts serving anew, with other settings.
-func (h *honeyHouse) serve(t *testing.T, change func(*api.Config)) {
+func (h *honeyHouse) serve(t *testing.T, change func(*request.Config)) {
 	t.Helper()
-	config := api.DefaultConfig()
+	config := request.DefaultConfig()
 	config.Now = func() time.Time { return clock }
 	config.Log = slog.New(slog.NewJSONHandler(&h.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	change(&config)
@@ -125,7 +126,7 @@ func (h *honeyHouse) loseMemory(t *testing.T) {
 	h.books.Close()
 	h.books = books.Open(h.service, 64)
 	t.Cleanup(h.books.Close)
-	h.serve(t, func(*api.Config) {})
+	h.serve(t, func(*request.Config) {})
 }
 
 // reply is what came back.

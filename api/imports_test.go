@@ -38,7 +38,7 @@ type importAnswer struct {
 	}
 }
 
-// bringIn sends a sheet.
+// BringIn sends a sheet.
 func (o *outfit) bringIn(t *testing.T, token, kind, store, text string, mapping any) reply {
 	t.Helper()
 	return o.bringInAs(t, uuid.NewString(), token, kind, store, text, mapping)
@@ -50,7 +50,7 @@ func (o *outfit) bringInAs(t *testing.T, id, token, kind, store, text string, ma
 	return o.sendWith(t, http.MethodPost, "/v1/imports", header, body)
 }
 
-// importForm is what is sent to bring a sheet in.
+// ImportForm is what is sent to bring a sheet in.
 func importForm(t *testing.T, id, token, kind, store, text string, mapping any) (http.Header, []byte) {
 	t.Helper()
 	var body bytes.Buffer

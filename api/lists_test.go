@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/domain/ledger"
 )
 
@@ -248,7 +248,9 @@ func TestANewYearBringsTheNewSeasonWithoutAnEntry(t *testing.T) {
 	s.book(t, "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "2027", "first": "2027-01-01", "last": "2027-12-31"})
 	old := s.get(t, "reports/season")
 	// Half past midnight on New Year's Day where the outfit is.
-	s.serve(t, func(c *api.Config) { c.Now = func() time.Time { return time.Date(2027, 1, 1, 6, 30, 0, 0, time.UTC) } })
+	s.serve(t, func(c *request.Config) {
+		c.Now = func() time.Time { return time.Date(2027, 1, 1, 6, 30, 0, 0, time.UTC) }
+	})
 	r := s.sendWith(t, http.MethodGet, "/v1/reports/season", http.Header{"Authorization": {"Bearer " + s.reader}, "If-None-Match": {old.header.Get("ETag")}}, nil)
 	if r.status != http.StatusOK || as[struct{ Name string }](t, old).Name != "2026" || as[struct{ Name string }](t, r).Name != "2027" {
 		t.Errorf("%d %s", r.status, r.raw)

@@ -14,6 +14,7 @@ import (
 
 	"pullbook/api"
 	"pullbook/api/apitest"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
@@ -61,7 +62,7 @@ func openLookHouse(b testing.TB, entries int) *lookHouse {
 	h.who, err = h.books.SignIn(b.Context(), token)
 	must(err)
 	h.fill(b, entries)
-	config := api.DefaultConfig()
+	config := request.DefaultConfig()
 	config.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	h.handler, err = api.New(service, h.books, config)
 	must(err)

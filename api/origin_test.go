@@ -8,8 +8,8 @@ import (
 
 	"github.com/google/uuid"
 
-	"pullbook/api"
 	"pullbook/api/apitest"
+	"pullbook/api/request"
 )
 
 // sending is what a browser sends with a form, or a script, of a page.
@@ -25,7 +25,7 @@ type sending struct {
 func TestAFormOfThisServicesOwnPagesIsTaken(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, nil)
-	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://Book.Example:443" })
+	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *request.Config) { c.PublicURL = "https://Book.Example:443" })
 	secure := func(header http.Header) http.Header {
 		header.Set("X-Forwarded-Proto", "https")
 		return header
@@ -64,7 +64,7 @@ func TestAFormOfThisServicesOwnPagesIsTaken(t *testing.T) {
 func TestAFormOfAnotherSiteIsRefused(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, nil)
-	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://book.example" })
+	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *request.Config) { c.PublicURL = "https://book.example" })
 	const shed = "shed.example:8080"
 	for _, foreign := range []struct {
 		h *apitest.House
@@ -133,7 +133,7 @@ func sendAsBrowser(t *testing.T, h *apitest.House, of sending) map[string]int {
 func TestAPagesOwnScriptIsNotAskedForAPassword(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, nil)
-	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *api.Config) { c.PublicURL = "https://book.example" })
+	named := apitest.Open(t, apitest.MetricOutfit, nil, func(c *request.Config) { c.PublicURL = "https://book.example" })
 	for _, sent := range []struct {
 		h *apitest.House
 		sending

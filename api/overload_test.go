@@ -15,8 +15,8 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/api"
 	"pullbook/api/apitest"
+	"pullbook/api/request"
 )
 
 // from is a client whose requests come from another address of this machine.
@@ -132,7 +132,7 @@ func TestLongPollsOfOneReaderStarveNobodyElse(t *testing.T) {
 	house := openHouse(t)
 	bad, good := house.newShed(t, "Fern Gully Honey"), house.newShed(t, "Two Rivers Honey")
 	serving, stop := context.WithCancel(t.Context())
-	house.serve(t, func(c *api.Config) { c.Serving = serving })
+	house.serve(t, func(c *request.Config) { c.Serving = serving })
 	poll := func(o *shed) string {
 		return fmt.Sprintf("%s/v1/changes?since=%d&wait_seconds=25", house.url, o.head(t).LastEntry)
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
@@ -57,7 +58,7 @@ func openSeason500(b *testing.B) *season500 {
 	if s.manager, err = s.books.SignIn(ctx, s.reader); err != nil {
 		b.Fatal(err)
 	}
-	config := api.DefaultConfig()
+	config := request.DefaultConfig()
 	config.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	if s.handler, err = api.New(service, s.books, config); err != nil {
 		b.Fatal(err)

@@ -1,161 +1,84 @@
-// Package api is the book over HTTP: the contract's handlers, one file a
-// resource, and the page.
+// Package api is the book over HTTP: which request goes through which doors to which room.
 package api
 
 import (
 	"context"
-	"fmt"
-	"log/slog"
 	"net/http"
-	"net/netip"
-	"time"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"pullbook/api/calculator"
+	"pullbook/api/entries"
+	"pullbook/api/feeds"
+	"pullbook/api/pages"
+	"pullbook/api/pages/certificate"
+	"pullbook/api/reports"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
-	"pullbook/db/gate"
 	"pullbook/openapi"
 )
 
-// Config is what the service may use.
-type Config struct {
-	// MaxBodyBytes bounds a request's body.
-	MaxBodyBytes int64
-	// RequestTimeout bounds how long a request may take.
-	RequestTimeout time.Duration
-	// MaxImportBytes and ImportTimeout bound a sheet that is brought in, instead.
-	MaxImportBytes int64
-	ImportTimeout  time.Duration
-	// Concurrent bounds how many requests are served at once; the rest are
-	// asked to try again.
-	Concurrent int
-	// Room looks at the disk that keeps the book; nil where it is not this machine's.
-	Room func() Room
-	// PublicURL is the address under which others reach the service, without a
-	// path; where it is empty, that of each request.
-	PublicURL string
-	// Following bounds how many requests may wait for changes at once, beside
-	// those.
-	Following int
-	// TrustedProxies are the networks of proxies before the service, whose word is
-	// taken for where a request came from.
-	TrustedProxies []netip.Prefix
-	// MetricsFrom are the networks that may read the metrics; so may whoever has
-	// MetricsToken, where it is not empty.
-	MetricsFrom  []netip.Prefix
-	MetricsToken string
-	// Serving ends when the service is asked to stop, so that those who wait
-	// are let go; nil where nobody asks.
-	Serving context.Context
-	Log     *slog.Logger
-	// Now is the service's clock.
-	Now func() time.Time
-}
-
-// DefaultConfig is what the program serves with.
-func DefaultConfig() Config {
-	return Config{
-		MaxBodyBytes:   6400 << 10,
-		RequestTimeout: 30 * time.Second,
-		MaxImportBytes: 256 << 20,
-		ImportTimeout:  15 * time.Minute,
-		Concurrent:     256,
-		Following:      256,
-		MetricsFrom:    []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("::1/128")},
-		Log:            slog.Default(),
-		Now:            time.Now,
-	}
-}
-
-// Server answers requests about books.
-type Server struct {
-	Config
-	db       *db.DB
-	books    *books.Books
-	contract *contract
-	metrics  *metrics
-	answers  answers
-	tracers  tracers
-	sessions sessions
-	imports  watches
-	// A request passes the doors while it is found out who asks, then arriving while
-	// its body is read, and takes one of the places while it is served. Those who wait
-	// for changes and those who bring sheets in have places of their own; of those, few
-	// have their file open. (A middleware
-	// is made anew for each request, and so cannot keep them itself.)
-	doors, arriving, places, followers, importing, opening *gate.Gate
-	// guesses counts tries of passwords and feed keys; goodKeys are feed keys that
-	// were right lately.
-	guesses  *guesses
-	goodKeys goodKeys
-	large    *largeAnswers
-	// crossOrigin tells the service's own forms from those of other sites.
-	crossOrigin *http.CrossOriginProtection
-}
-
 // New makes the service's handler over a database that is up to date. The
 // caller closes books and database once the handler has no more requests.
-func New(d *db.DB, books *books.Books, config Config) (http.Handler, error) {
-	s, err := newServer(d, books, config)
+func New(d *db.DB, books *books.Books, config request.Config) (http.Handler, error) {
+	s, err := request.New(d, books, config)
 	if err != nil {
 		return nil, err
 	}
-	return clients{trusted: config.TrustedProxies}.behind(headAsGet(routed(s))), nil
+	return request.Clients{Trusted: config.TrustedProxies}.Behind(headAsGet(routed(s))), nil
+}
+
+// handlers answers the operations of the contract, each of them in its own room.
+type handlers struct {
+	calculatorHandler
+	reportsHandler
+	entriesHandler
+	feedsHandler
+	certificateHandler
+}
+
+// The rooms' handlers under names of their own, since a struct has each name once.
+type (
+	calculatorHandler  = calculator.Handler
+	reportsHandler     = reports.Handler
+	entriesHandler     = entries.Handler
+	feedsHandler       = feeds.Handler
+	certificateHandler = certificate.Handler
+)
+
+var _ openapi.ServerInterface = handlers{}
+
+func handlersOver(s *request.Service) handlers {
+	return handlers{
+		calculator.Handler{Service: s}, reports.Handler{Service: s}, entries.Handler{Service: s},
+		feeds.Handler{Service: s}, certificate.Handler{Service: s},
+	}
 }
 
 // routed has every route of the service.
-func routed(s *Server) *echo.Echo {
+func routed(s *request.Service) *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
-	e.HTTPErrorHandler = s.problem
-	e.Binder = s.contract
-	e.Use(s.requestID, s.observe, s.recover, middleware.SecureWithConfig(secureHeaders), s.legible, s.asKnown, s.limit, s.compressFeeds(), s.legibleForm, s.knownParameters)
-	openapi.RegisterHandlers(e, s)
-	s.routeFeeds(e)
-	s.routePage(e)
-	s.routeHealth(e)
+	e.HTTPErrorHandler = s.Problem
+	e.Binder = s.Contract
+	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeaders), s.Legible, s.AsKnown, s.Limit, feeds.CompressFeeds(s), s.LegibleForm, s.KnownParameters)
+	openapi.RegisterHandlers(e, handlersOver(s))
+	feeds.RouteFeeds(s, e)
+	pages.RoutePage(s, e)
+	s.RouteHealth(e)
 	return e
 }
 
 // Routes returns all routes of a service. There is no database behind them: tests ask which
 // pages there are.
 func Routes() ([]*echo.Route, error) {
-	s, err := newServerWithoutDatabase()
+	s, err := request.NewWithoutDatabase()
 	if err != nil {
 		return nil, err
 	}
 	return routed(s).Routes(), nil
-}
-
-// newServer makes what all rooms share.
-func newServer(d *db.DB, books *books.Books, config Config) (*Server, error) {
-	c, err := readContract()
-	if err != nil {
-		return nil, err
-	}
-	crossOrigin, err := newCrossOrigin(config.PublicURL)
-	if err != nil {
-		return nil, fmt.Errorf("the public address: %w", err)
-	}
-	s := &Server{
-		Config: config, db: d, books: books, contract: c, metrics: newMetrics(d.Pool), sessions: newSessions(d),
-		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
-		followers: gate.New(config.Following), importing: newImportGate(), opening: gate.New(mostOpened),
-		guesses: newGuesses(config.Now), large: newLargeAnswers(), crossOrigin: crossOrigin,
-	}
-	s.measureRoom()
-	return s, nil
-}
-
-// newServerWithoutDatabase makes what tells which routes there are.
-func newServerWithoutDatabase() (*Server, error) {
-	c, err := readContract()
-	if err != nil {
-		return nil, err
-	}
-	return &Server{Config: DefaultConfig(), contract: c, metrics: newMetrics(nil)}, nil
 }
 
 // headAsGet answers HEAD like GET; net/http leaves out the body.
@@ -164,7 +87,7 @@ func headAsGet(next http.Handler) http.Handler {
 		if r.Method == http.MethodHead {
 			// A copy: net/http must know what was asked. So must a feed, which
 			// need not be written to be left out.
-			r = r.WithContext(context.WithValue(r.Context(), headKey{}, true))
+			r = r.WithContext(context.WithValue(r.Context(), request.HeadKey{}, true))
 			r.Method = http.MethodGet
 		}
 		next.ServeHTTP(w, r)

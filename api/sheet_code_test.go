@@ -19,7 +19,7 @@ import (
 	"github.com/makiuchi-d/gozxing"
 	"github.com/makiuchi-d/gozxing/qrcode"
 
-	"pullbook/api"
+	"pullbook/api/request"
 )
 
 // scanned reads a picture of a code as a phone does.
@@ -118,7 +118,7 @@ func TestTheCodeOnASheetLeadsToItsAddress(t *testing.T) {
 func TestASheetIsPrintedWithTheAddressThatWasSet(t *testing.T) {
 	t.Parallel()
 	house := openHouse(t)
-	house.serve(t, func(c *api.Config) { c.PublicURL = "https://book.example" })
+	house.serve(t, func(c *request.Config) { c.PublicURL = "https://book.example" })
 	s := house.newShed(t, "Fern Gully Honey")
 	if text := s.sheet(t); !strings.Contains(text, "https://book.example/verify/") {
 		t.Errorf("the page has another address: %s", text)

@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"pullbook/api"
+	"pullbook/api/request"
 )
 
 func TestNothingAcknowledgedIsLostAsTheServiceStops(t *testing.T) {
@@ -68,7 +68,7 @@ func TestTooManyAtOnceAreAskedToComeAgain(t *testing.T) {
 	t.Parallel()
 	house := openHouse(t)
 	s := house.newShed(t, "Fern Gully Honey")
-	house.serve(t, func(c *api.Config) { c.Concurrent = 1 })
+	house.serve(t, func(c *request.Config) { c.Concurrent = 1 })
 	// A request whose body does not come holds the only place for bodies.
 	slow, err := net.Dial("tcp", strings.TrimPrefix(house.url, "http://"))
 	if err != nil {
@@ -115,12 +115,12 @@ func TestARequestThatTakesTooLongIsAskedToComeAgain(t *testing.T) {
 	house := openHouse(t)
 	s := house.newShed(t, "Fern Gully Honey")
 	before := s.head(t)
-	house.serve(t, func(c *api.Config) { c.RequestTimeout = time.Nanosecond })
+	house.serve(t, func(c *request.Config) { c.RequestTimeout = time.Nanosecond })
 	r := s.post(t, "pulls", s.aPull())
 	if p := as[problem](t, r); r.status != http.StatusServiceUnavailable || !strings.Contains(p.Detail, "same id") {
 		t.Errorf("%d %s", r.status, r.raw)
 	}
-	house.serve(t, func(*api.Config) {})
+	house.serve(t, func(*request.Config) {})
 	if s.head(t) != before {
 		t.Error("the pull is in the book")
 	}

@@ -22,6 +22,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/dbtest"
@@ -62,7 +63,7 @@ type House struct {
 }
 
 // Open serves an outfit whose book has the given entries, as configured.
-func Open(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure ...func(*api.Config)) *House {
+func Open(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure ...func(*request.Config)) *House {
 	t.Helper()
 	address := dbtest.New(t)
 	open := func(url, role string) *db.DB {
@@ -86,7 +87,7 @@ func Open(t testing.TB, outfit db.Outfit, entries []*ledger.Entry, configure ...
 	h.Password = PasswordFor(t, h.Operator, h.Outfit, "Tamsin")
 	h.RecordMore(t, entries...)
 
-	config := api.DefaultConfig()
+	config := request.DefaultConfig()
 	config.Log = slog.New(slog.DiscardHandler)
 	// The tests' own proxies, and tests that say what a proxy would.
 	config.TrustedProxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8")}

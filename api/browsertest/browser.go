@@ -47,7 +47,7 @@ type Browser struct {
 	Touches int
 
 	Mu sync.Mutex
-	// said is what the console, the log and uncaught errors said since a page
+	// Said is what the console, the log and uncaught errors said since a page
 	// was opened.
 	Said []string
 }

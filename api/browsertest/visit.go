@@ -25,7 +25,7 @@ type Screen struct {
 	// route answers with it, as the server writes it: with its method, where that is
 	// not GET. It is empty where no route does.
 	Route string
-	// path is where it is; sent, where there is any, is the form that is sent there.
+	// Path is where it is; sent, where there is any, is the form that is sent there.
 	Path string
 	Sent url.Values
 	// by is what somebody does there before it is looked at.

@@ -19,6 +19,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/local"
@@ -56,7 +57,7 @@ func feeds(ctx context.Context, server *local.Server, quiet *slog.Logger, readin
 	defer service.Close()
 	books := books.Open(service, 4)
 	defer books.Close()
-	config := api.DefaultConfig()
+	config := request.DefaultConfig()
 	config.Log, config.RequestTimeout = quiet, 5*time.Minute
 	handler, err := api.New(service, books, config)
 	if err != nil {

@@ -24,6 +24,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/local"
@@ -148,7 +149,7 @@ func line(ctx context.Context, server *local.Server, quiet *slog.Logger, each ti
 		return nil, nil, err
 	}
 	books := books.Open(service, 64)
-	config := api.DefaultConfig()
+	config := request.DefaultConfig()
 	config.Log = quiet
 	handler, err := api.New(service, books, config)
 	if err != nil {

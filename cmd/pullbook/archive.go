@@ -9,7 +9,7 @@ import (
 
 	"github.com/mattn/go-isatty"
 
-	"pullbook/api"
+	"pullbook/api/feeds"
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/domain/archive"
@@ -17,7 +17,7 @@ import (
 )
 
 type exportCommand struct {
-	Tables api.Tables `enum:"auto,always,never" default:"auto" help:"Whether tables for people to read come along: auto, always or never. With auto a book of more than 100,000 entries, or one that cannot be opened, goes without."`
+	Tables feeds.Tables `enum:"auto,always,never" default:"auto" help:"Whether tables for people to read come along: auto, always or never. With auto a book of more than 100,000 entries, or one that cannot be opened, goes without."`
 	outfitSettings
 	operatorSettings
 }
@@ -40,11 +40,11 @@ func (c *exportCommand) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		p := db.Principal{Outfit: o.ID, Name: "operator", Role: db.Manager, Access: head.Access}
-		m, err := api.WriteArchive(ctx, operator, books, p, term.Out, func() error { return ctx.Err() }, c.Tables)
+		m, err := feeds.WriteArchive(ctx, operator, books, p, term.Out, func() error { return ctx.Err() }, c.Tables)
 		if err != nil {
 			return err
 		}
-		if m.NoTables != "" && c.Tables != api.TablesNever {
+		if m.NoTables != "" && c.Tables != feeds.TablesNever {
 			fmt.Fprintf(term.Err, "Without tables for people to read: %s.\n", m.NoTables)
 		}
 		fmt.Fprintf(term.Err, "Wrote the book of %s: %d entries, last digest %s.\n", o.Name, m.Entries, m.Digest)

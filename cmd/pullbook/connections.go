@@ -6,7 +6,7 @@ import (
 	"slices"
 	"sync"
 
-	"pullbook/api"
+	"pullbook/api/request"
 )
 
 const (
@@ -51,7 +51,7 @@ func (l *boundedListener) network(remote net.Addr) string {
 	if err == nil && slices.ContainsFunc(l.trusted, func(p netip.Prefix) bool { return p.Contains(at.Addr().Unmap()) }) {
 		return ""
 	}
-	return api.NetworkOf(remote.String())
+	return request.NetworkOf(remote.String())
 }
 
 func (l *boundedListener) take(from string) bool {

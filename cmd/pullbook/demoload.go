@@ -6,7 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"pullbook/api"
+	"pullbook/api/entries"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
@@ -75,12 +76,12 @@ func eachEntry(ctx context.Context, c *client, f func(openapi.Entry)) error {
 // record sends an entry in the name of who recorded it, or the manager's where
 // that is not for crew to do.
 func record(ctx context.Context, clients map[string]*client, e *ledger.Entry) error {
-	content, err := api.Request(e)
+	content, err := entries.Request(e)
 	if err != nil {
 		return err
 	}
 	by := e.RecordedBy
-	if api.LeastRole(e) == db.Manager {
+	if request.LeastRole(e) == db.Manager {
 		by = demoManager
 	}
 	if _, err := clients[by].record(ctx, content); err != nil {

@@ -8,7 +8,7 @@ import (
 
 	"github.com/google/uuid"
 
-	"pullbook/api"
+	"pullbook/api/feeds"
 	"pullbook/db"
 )
 
@@ -30,8 +30,8 @@ func (c *feedKeyAddCommand) Help() string {
 }
 
 func (c *feedKeyAddCommand) Run(ctx context.Context, term *terminal) error {
-	if c.Feed != "" && !slices.Contains(api.Feeds(), c.Feed) {
-		return fmt.Errorf("there is no feed %q, only %s", c.Feed, strings.Join(api.Feeds(), ", "))
+	if c.Feed != "" && !slices.Contains(feeds.Feeds(), c.Feed) {
+		return fmt.Errorf("there is no feed %q, only %s", c.Feed, strings.Join(feeds.Feeds(), ", "))
 	}
 	return c.act(ctx, term, func(d *db.DB) error {
 		o, err := c.find(ctx, d)

@@ -5,7 +5,7 @@ import (
 	"log/slog"
 	"time"
 
-	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db"
 )
 
@@ -19,12 +19,12 @@ const (
 )
 
 // room is how much is left on the disk of the private PostgreSQL.
-func (s *store) room() api.Room {
+func (s *store) room() request.Room {
 	disk, err := s.disk()
 	if err != nil {
-		return api.Room{} // a disk that cannot be looked at refuses by itself
+		return request.Room{} // a disk that cannot be looked at refuses by itself
 	}
-	return api.Room{Folder: disk.Folder, FreeBytes: disk.Free, Low: disk.Low(), Full: disk.Full()}
+	return request.Room{Folder: disk.Folder, FreeBytes: disk.Free, Low: disk.Low(), Full: disk.Full()}
 }
 
 // mayStore refuses what is to be stored while the disk has no room, before

@@ -13,6 +13,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
 )
@@ -159,8 +160,8 @@ func (s *service) await(ctx context.Context, ended <-chan error) error {
 	}
 }
 
-func (s serviceSettings) config(log *slog.Logger) api.Config {
-	config := api.DefaultConfig()
+func (s serviceSettings) config(log *slog.Logger) request.Config {
+	config := request.DefaultConfig()
 	config.MaxBodyBytes = s.MaxBodyKiB << 10
 	config.RequestTimeout = s.RequestTimeout
 	config.Concurrent = s.Concurrent

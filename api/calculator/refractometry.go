@@ -1,0 +1,94 @@
+package calculator
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/domain/honey"
+	"pullbook/domain/message"
+	"pullbook/domain/quality"
+	"pullbook/openapi"
+)
+
+// CalculateMoisture is a refractometer's figure as moisture at 20 C.
+func (s Handler) CalculateMoisture(ctx echo.Context, in openapi.CalculateMoistureParams) error {
+	return calculate(s.Service, ctx, in, MoistureAnswer)
+}
+
+func MoistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAnswer, err error) {
+	shown, err := oneOf("query:", map[string]bool{
+		"refractive_index": in.RefractiveIndex != nil, "brix_deg": in.BrixDeg != nil, "honey_scale_pct": in.HoneyScalePct != nil,
+	})
+	if err != nil {
+		return out, err
+	}
+	sampleC := wire.OrDefault(in.SampleTemperatureC, 20)
+	with := honey.Refractometer{
+		Compensated: wire.OrZero(in.Compensated), ScaleStdUncertainty: wire.OrZero(in.InstrumentStdUncertainty),
+		ThermometerStdUncertaintyC: wire.OrZero(in.ThermometerStdUncertaintyC),
+	}
+	var m honey.Moisture
+	formulas := []openapi.FormulaUsed{formulaIndexTable, formulaMoistureUncertainty}
+	switch shown {
+	case "refractive_index":
+		m, err = honey.FromRefractiveIndex(*in.RefractiveIndex, sampleC, with)
+	case "brix_deg":
+		m, err = honey.FromBrix(*in.BrixDeg, sampleC, with)
+		formulas = append(formulas, formulaSucrose)
+	default:
+		m, err = honey.FromHoneyScale(*in.HoneyScalePct, sampleC, with)
+	}
+	if err != nil {
+		return out, askedMoisture.Refusal(err)
+	}
+	index, err := honey.RefractiveIndex(m.Pct, 20)
+	if err != nil {
+		return out, askedMoisture.Refusal(err)
+	}
+	return openapi.MoistureAnswer{
+		MoisturePct: rounded(m.Pct), StdUncertaintyPct: rounded(m.StdUncertaintyPct), RefractiveIndexAt20C: rounded(index),
+		Formulas: formulas, Flags: moistureFlags(m.Pct), Cautions: request.Said([]message.Text{quality.CautionScreening}),
+	}, nil
+}
+
+var askedMoisture = asked{fields: map[string]string{
+	"refractive index": "query:refractive_index", "Brix": "query:brix_deg", "honey scale reading": "query:honey_scale_pct",
+	"temperature": "query:sample_temperature_c", "instrument uncertainty": "query:instrument_std_uncertainty",
+	"thermometer uncertainty": "query:thermometer_std_uncertainty_c",
+}, otherwise: "query:refractive_index"}
+
+// CalculateRefractiveIndex is what a refractometer shows for a moisture.
+func (s Handler) CalculateRefractiveIndex(ctx echo.Context, in openapi.CalculateRefractiveIndexParams) error {
+	return calculate(s.Service, ctx, in, refractiveIndexAnswer)
+}
+
+func refractiveIndexAnswer(in openapi.CalculateRefractiveIndexParams) (out openapi.RefractiveIndexAnswer, err error) {
+	index, err := honey.RefractiveIndex(in.MoisturePct, wire.OrDefault(in.SampleTemperatureC, 20))
+	if err != nil {
+		return out, askedIndex.Refusal(err)
+	}
+	at20, err := honey.RefractiveIndex(in.MoisturePct, 20)
+	if err != nil {
+		return out, askedIndex.Refusal(err)
+	}
+	out = openapi.RefractiveIndexAnswer{
+		RefractiveIndex: rounded(index), StdUncertainty: tableRounding, RefractiveIndexAt20C: rounded(at20),
+		Formulas: []openapi.FormulaUsed{formulaIndexTable, formulaSucrose},
+		Flags:    moistureFlags(in.MoisturePct), Cautions: request.Said([]message.Text{quality.CautionScreening}),
+	}
+	// Honey of more than 24.9 % reads under the part of the sucrose scale that
+	// the moisture calculator takes.
+	if brix, err := honey.SucroseBrix(at20); err == nil && brix >= 73.4 {
+		out.BrixAt20CDeg = new(rounded(brix))
+	}
+	return out, nil
+}
+
+// tableRounding is the standard uncertainty of a figure that is rounded to the
+// fourth place: 0.0001 / sqrt(12) (JCGM 100, rectangular).
+const tableRounding = 0.000029
+
+var askedIndex = asked{fields: map[string]string{
+	"moisture": "query:moisture_pct", "temperature": "query:sample_temperature_c",
+}, otherwise: "query:moisture_pct"}

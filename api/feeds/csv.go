@@ -1,0 +1,149 @@
+package feeds
+
+import (
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// csvCells writes RFC 4180: commas, CRLF, every text in quotes and no number or
+// date. A text that a spreadsheet might run as a formula has an apostrophe put
+// before it.
+type csvCells struct {
+	buf   []byte
+	clock stamps
+	began bool
+}
+
+// newCSV begins a feed with the names of its columns.
+func newCSV(loc *time.Location, names []string, bom bool) *csvCells {
+	c := &csvCells{clock: stamps{loc: loc}}
+	if bom {
+		c.buf = append(c.buf, "\ufeff"...)
+	}
+	c.buf = append(c.buf, strings.Join(names, ",")...)
+	c.buf = append(c.buf, "\r\n"...)
+	return c
+}
+
+func (c *csvCells) begin() { c.began = false }
+
+func (c *csvCells) end() error {
+	c.buf = append(c.buf, "\r\n"...)
+	return nil
+}
+
+func (c *csvCells) size() int { return len(c.buf) }
+
+func (c *csvCells) flush(to io.Writer) error {
+	_, err := to.Write(c.buf)
+	c.buf = c.buf[:0]
+	return err
+}
+
+func (c *csvCells) next() {
+	if c.began {
+		c.buf = append(c.buf, ',')
+	}
+	c.began = true
+}
+
+func (c *csvCells) text(s string) {
+	c.next()
+	c.buf = append(c.buf, '"')
+	if startsFormula(s) {
+		c.buf = append(c.buf, '\'')
+	}
+	for {
+		i := strings.IndexByte(s, '"')
+		if i < 0 {
+			break
+		}
+		c.buf = append(append(c.buf, s[:i+1]...), '"')
+		s = s[i+1:]
+	}
+	c.buf = append(append(c.buf, s...), '"')
+}
+
+func (c *csvCells) id(id ledger.ID) {
+	c.next()
+	c.buf = append(c.buf, '"')
+	c.buf = appendID(c.buf, id)
+	c.buf = append(c.buf, '"')
+}
+
+func (c *csvCells) whole(n int64) {
+	c.next()
+	c.buf = strconv.AppendInt(c.buf, n, 10)
+}
+
+func (c *csvCells) decimal(value float64, places int) {
+	c.next()
+	c.buf = appendDecimal(c.buf, value, places)
+}
+
+func (c *csvCells) day(d ledger.Date) {
+	c.next()
+	c.buf = append(c.buf, d...)
+}
+
+func (c *csvCells) instant(t time.Time) {
+	c.next()
+	c.buf = c.clock.append(c.buf, t, ' ')
+}
+
+func (c *csvCells) yes(b bool) {
+	c.next()
+	if b {
+		c.buf = append(c.buf, "TRUE"...)
+	} else {
+		c.buf = append(c.buf, "FALSE"...)
+	}
+}
+
+func (c *csvCells) none() { c.next() }
+
+const hexDigits = "0123456789abcdef"
+
+// appendID writes a UUID; nothing for the zero one.
+func appendID(buf []byte, id ledger.ID) []byte {
+	if id == (ledger.ID{}) {
+		return buf
+	}
+	for i, b := range id {
+		if i == 4 || i == 6 || i == 8 || i == 10 {
+			buf = append(buf, '-')
+		}
+		buf = append(buf, hexDigits[b>>4], hexDigits[b&15])
+	}
+	return buf
+}
+
+// wholeUpTo is below where a float64 tells all thousandths apart.
+const wholeUpTo = 1 << 40
+
+// appendDecimal writes a figure with so many places, zero without a sign.
+func appendDecimal(buf []byte, value float64, places int) []byte {
+	scale := [...]float64{1, 10, 100, 1000}
+	if places >= len(scale) || math.Abs(value) > wholeUpTo {
+		return strconv.AppendFloat(buf, value, 'f', places, 64)
+	}
+	n := int64(math.Round(value * scale[places]))
+	if n < 0 {
+		buf, n = append(buf, '-'), -n
+	}
+	whole := int64(scale[places])
+	buf = strconv.AppendInt(buf, n/whole, 10)
+	if places == 0 {
+		return buf
+	}
+	buf = append(buf, '.')
+	for rest, digit := n%whole, whole/10; digit > 0; digit /= 10 {
+		buf = append(buf, byte('0'+rest/digit%10))
+	}
+	return buf
+}

@@ -1,0 +1,78 @@
+package feeds
+
+import (
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/reports"
+	"pullbook/api/request"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+// feedQuery is what a feed is narrowed to.
+type feedQuery struct {
+	season    *ledger.Season
+	seasonID  ledger.ID
+	yard, lot ledger.ID
+	from, to  ledger.Date
+	since     *int64
+	// goneOnly asks a feed of entries for what was taken back, and no more.
+	goneOnly bool
+}
+
+// feedQueryOf reads a request's filters. A season, yard or lot may be named as
+// well as given by its id: an address in a spreadsheet is read by people.
+// KnownParameters has checked the form of the rest.
+func (s Handler) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err error) {
+	if q.from, q.to, err = request.DatesOf(ctx); err != nil {
+		return q, err
+	}
+	if text := ctx.QueryParam("since"); text != "" {
+		n, _ := strconv.ParseInt(text, 10, 64)
+		if n > b.Len() {
+			return q, request.ParameterFault("since", text, "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
+		}
+		q.since = &n
+	}
+	if text := ctx.QueryParam("season"); text != "" {
+		q.seasonID, err = reports.NamedSeason(s.Service, b, text)
+	}
+	if err == nil {
+		q.season = ledger.Named[ledger.Season](b, q.seasonID)
+	}
+	if text := ctx.QueryParam("yard"); err == nil && text != "" {
+		q.yard, err = reports.Named(b, ledger.KindYard, text)
+	}
+	if text := ctx.QueryParam("lot"); err == nil && text != "" {
+		q.lot, err = reports.Named(b, ledger.KindLot, text)
+	}
+	return q, err
+}
+
+// holds reports whether an instant is within the dates asked for.
+func (q *feedQuery) holds(at time.Time, loc *time.Location) bool {
+	if q.season == nil && q.from == "" && q.to == "" {
+		return true
+	}
+	day := ledger.Date(at.In(loc).Format(time.DateOnly))
+	return (q.season == nil || q.season.First <= day && day <= q.season.Last) &&
+		(q.from == "" || q.from <= day) && (q.to == "" || day <= q.to)
+}
+
+// about reports whether an entry is about the yard and lot asked for.
+func (q *feedQuery) about(b *ledger.Book, e *ledger.Entry) bool {
+	return (q.yard == ledger.ID{} || b.About(e, q.yard)) && (q.lot == ledger.ID{} || b.About(e, q.lot))
+}
+
+func (q *feedQuery) isYard(id ledger.ID) bool { return q.yard == ledger.ID{} || q.yard == id }
+
+// isFrom reports whether honey of the yard asked for is in what is made up so.
+func (q *feedQuery) isFrom(of []season.Source) bool {
+	return q.yard == ledger.ID{} || slices.ContainsFunc(of, func(s season.Source) bool { return s.From.Kind == ledger.PlaceYard && s.From.ID == q.yard })
+}
+
+func (q *feedQuery) isLot(id ledger.ID) bool { return q.lot == ledger.ID{} || q.lot == id }

@@ -1,0 +1,166 @@
+package feeds
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"pullbook/api/request"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// wideQuantities are the quantities that have a column of their own; the rest
+// are listed in words in the column other.
+var wideQuantities = []struct {
+	name   string
+	places int
+}{
+	{"hmf_mg_per_kg", 2}, {"diastase_gothe", 2}, {"colour_mm_pfund", 1}, {"conductivity_ms_per_cm", 3},
+	{"free_acidity_meq_per_kg", 2}, {"fructose_plus_glucose_g_per_100g", 2}, {"sucrose_g_per_100g", 2},
+	{"yeast_per_g", 0}, {"water_activity", 3},
+}
+
+var isWide = func() map[string]bool {
+	wide := map[string]bool{}
+	for _, q := range wideQuantities {
+		wide[q.name] = true
+	}
+	return wide
+}()
+
+// readingsFeed is a row for each reading.
+var readingsFeed = &tableOf[entryRow]{
+	name:    "readings",
+	columns: readingColumns(),
+	source: entriesOf{
+		kind: ledger.KindReading,
+		takes: func(q *feedQuery, v *feedView, e *ledger.Entry) bool {
+			return q.holds(e.OccurredAt, v.book.Location()) && q.about(v.book, e)
+		},
+		names: []ledger.Kind{ledger.KindYard, ledger.KindTank, ledger.KindInstrument, ledger.KindPull, ledger.KindRun, ledger.KindLot, ledger.KindFill},
+	}.source,
+}
+
+func reading(r entryRow) *ledger.Reading { return r.Body.(*ledger.Reading) }
+
+func readingColumns() []column[entryRow] {
+	columns := []column[entryRow]{
+		{"id", formID, func(_ *feedView, out cells, r entryRow) { out.id(r.root) }},
+		{"on_kind", formText, func(v *feedView, out cells, r entryRow) { out.text(v.word(string(reading(r).On.Kind), sayChoice)) }},
+		{"on_id", formID, func(v *feedView, out cells, r entryRow) { out.id(v.book.Root(reading(r).On.ID)) }},
+		{"on_name", formText, func(v *feedView, out cells, r entryRow) { out.text(v.name(reading(r).On.ID)) }},
+		{"yard", formText, func(v *feedView, out cells, r entryRow) { out.text(v.yardOf(reading(r).On)) }},
+		{"lot", formText, func(v *feedView, out cells, r entryRow) { out.text(v.lotOf(reading(r).On)) }},
+		{"point", formText, func(v *feedView, out cells, r entryRow) { out.text(v.word(string(reading(r).Point), sayChoice)) }},
+		{"instrument", formText, func(v *feedView, out cells, r entryRow) { out.text(v.name(reading(r).InstrumentID)) }},
+		{"laboratory", formText, func(_ *feedView, out cells, r entryRow) { out.text(reading(r).Laboratory) }},
+		moistureColumn("moisture_pct", func(m *ledger.MoistureReading) *float64 { return &m.Pct }),
+		moistureColumn("moisture_std_uncertainty_pct", func(m *ledger.MoistureReading) *float64 { return &m.StdUncertaintyPct }),
+		{"scale", formText, func(_ *feedView, out cells, r entryRow) {
+			if m := reading(r).Moisture; m != nil {
+				out.text(m.Scale)
+				return
+			}
+			out.text("")
+		}},
+		{"as_read", formDecimal, func(_ *feedView, out cells, r entryRow) {
+			if m := reading(r).Moisture; m != nil {
+				out.decimal(m.AsRead, asReadPlaces)
+				return
+			}
+			out.none()
+		}},
+		{"sample_temperature_c", formCelsius, func(v *feedView, out cells, r entryRow) {
+			if m := reading(r).Moisture; m != nil && m.SampleC != nil {
+				v.putTemperature(out, *m.SampleC)
+				return
+			}
+			out.none()
+		}},
+	}
+	for _, q := range wideQuantities {
+		columns = append(columns, column[entryRow]{q.name, formDecimal, func(_ *feedView, out cells, r entryRow) {
+			for i := range reading(r).Measured {
+				if m := &reading(r).Measured[i]; m.Quantity == q.name {
+					out.decimal(m.Value, q.places)
+					return
+				}
+			}
+			out.none()
+		}})
+	}
+	return append(append(columns,
+		column[entryRow]{"less_than", formText, func(_ *feedView, out cells, r entryRow) { out.text(lessThan(reading(r))) }},
+		column[entryRow]{"other", formText, func(v *feedView, out cells, r entryRow) { out.text(otherFigures(v, reading(r))) }},
+		column[entryRow]{"granulated", formYes, func(_ *feedView, out cells, r entryRow) { out.yes(reading(r).Granulated) }},
+		column[entryRow]{"containers_sampled", formWhole, func(_ *feedView, out cells, r entryRow) { putCount(out, reading(r).ContainersSampled) }},
+		column[entryRow]{"note", formText, func(_ *feedView, out cells, r entryRow) { out.text(reading(r).Note) }},
+	), entryColumns()...)
+}
+
+// asReadPlaces is what a refractive index needs.
+const asReadPlaces = 4
+
+func moistureColumn(name string, figure func(*ledger.MoistureReading) *float64) column[entryRow] {
+	return column[entryRow]{name, formDecimal, func(_ *feedView, out cells, r entryRow) {
+		if m := reading(r).Moisture; m != nil {
+			putKnown(out, figure(m), 2)
+			return
+		}
+		out.none()
+	}}
+}
+
+// yardOf names the yard of a pull; empty for other places.
+func (v *feedView) yardOf(on ledger.Place) string {
+	if on.Kind != ledger.PlacePull {
+		return ""
+	}
+	if p := ledger.NamedAsKnown[ledger.Pull](v.book, on.ID, v.number); p != nil {
+		return v.name(p.YardID)
+	}
+	return ""
+}
+
+// lotOf is the code of a lot, or of a container's lot; empty for other places.
+func (v *feedView) lotOf(on ledger.Place) string {
+	switch on.Kind {
+	case ledger.PlaceLot:
+		return v.name(on.ID)
+	case ledger.PlaceContainer:
+		if f := ledger.NamedAsKnown[ledger.Fill](v.book, on.ID, v.number); f != nil {
+			return v.name(f.LotID)
+		}
+	}
+	return ""
+}
+
+// lessThan lists the quantities of which a laboratory said only that there was
+// less than the figure.
+func lessThan(r *ledger.Reading) string {
+	var names []string
+	for _, m := range r.Measured {
+		if m.LessThan {
+			names = append(names, m.Quantity)
+		}
+	}
+	return strings.Join(names, "; ")
+}
+
+// otherFigures are the figures and answers that have no column.
+func otherFigures(v *feedView, r *ledger.Reading) string {
+	var said []string
+	for _, m := range r.Measured {
+		if !isWide[m.Quantity] {
+			said = append(said, v.word(m.Quantity, sayChoice)+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) message.Text { return message.F("%s", message.Figure(m.Value)) }))
+		}
+	}
+	for _, o := range r.Observed {
+		said = append(said, fmt.Sprintf("%s: %s", v.word(o.What, sayChoice), v.word(o.Word, sayChoice)))
+	}
+	return strings.Join(said, "; ")
+}
+
+// sayChoice is one of the contract's own words.
+func sayChoice(word string) message.Text { return message.F(request.ChoiceOf(word)) }

@@ -1,0 +1,195 @@
+package feeds
+
+import (
+	"slices"
+	"strings"
+
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// form is what a column's values are. The contract describes each column by its
+// name; a test holds the two against each other.
+type form string
+
+const (
+	formText    form = "text"
+	formID      form = "id"
+	formWhole   form = "whole"
+	formDecimal form = "decimal"
+	formMass    form = "mass"
+	formCelsius form = "celsius"
+	formDay     form = "day"
+	formInstant form = "instant"
+	formYes     form = "yes"
+)
+
+// column is one of a feed over rows of type R. The name is that of the metric
+// unit.
+type column[R any] struct {
+	name  string
+	form  form
+	write func(v *feedView, out cells, row R)
+}
+
+// columnName is a column's name in the unit that the feed was asked for.
+func columnName(name string, form form, us bool) string {
+	switch {
+	case us && form == formMass && strings.HasPrefix(name, "kg_"):
+		return "lb_" + strings.TrimPrefix(name, "kg_")
+	case us && form == formMass:
+		return strings.TrimSuffix(name, "_kg") + "_lb"
+	case us && form == formCelsius:
+		return strings.TrimSuffix(name, "_c") + "_f"
+	}
+	return name
+}
+
+// feedView is what a row is written from: the book at one of the steps of an
+// answer, which is about the entries up to number.
+type feedView struct {
+	outfit db.Outfit
+	book   *ledger.Book
+	number int64
+	us     bool
+	// role is that of who asks.
+	role db.Role
+	// voice says the book's own words to people; nil for programs, which get them
+	// as they are.
+	voice message.Voice
+}
+
+// word is one of the book's own words.
+func (v *feedView) word(plain string, said func(string) message.Text) string {
+	if v.voice == nil || plain == "" {
+		return plain
+	}
+	return said(plain).In(v.voice)
+}
+
+// name is what the thing that id names was called.
+func (v *feedView) name(id ledger.ID) string { return v.book.NameAsKnown(id, v.number) }
+
+// feedTable is a feed of some sort of row.
+type feedTable interface {
+	title() string
+	columnNames(us bool) []string
+	columnForms() []form
+	without(leave func(name string, form form) bool) feedTable
+	// begin starts an answer. It is called, as the steps are, while the book is
+	// held.
+	begin(q *feedQuery, v *feedView) (feedSteps, error)
+}
+
+// feedSteps is an answer under way.
+type feedSteps struct {
+	// next writes some rows, not many more than so many or than stepBytes of them, and
+	// says whether there may be more.
+	next func(v *feedView, out cells, most int) (more bool, err error)
+	// kept is what holds the rows until they are written, to be closed then; nil where
+	// they come from the book.
+	kept *rowSpool
+}
+
+// tableOf is a feed over rows of type R, and what they are called.
+type tableOf[R any] struct {
+	name    string
+	columns []column[R]
+	// source starts the rows of an answer.
+	source func(q *feedQuery, v *feedView) (rowSource[R], error)
+	// whole gives all rows one by one while the book is held, where they cannot be
+	// found step by step along a book that goes on. Where there is a source too, whole
+	// says what changed.
+	whole func(q *feedQuery, v *feedView, put func(R) error) error
+}
+
+// rowSource gives the next rows, not more than most, and whether there may be
+// more after them.
+type rowSource[R any] func(v *feedView, most int) (rows []R, more bool)
+
+func (t *tableOf[R]) title() string { return t.name }
+
+func (t *tableOf[R]) columnNames(us bool) []string {
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = columnName(c.name, c.form, us)
+	}
+	return names
+}
+
+func (t *tableOf[R]) columnForms() []form {
+	forms := make([]form, len(t.columns))
+	for i, c := range t.columns {
+		forms[i] = c.form
+	}
+	return forms
+}
+
+func (t *tableOf[R]) begin(q *feedQuery, v *feedView) (feedSteps, error) {
+	if t.source == nil || t.whole != nil && q.since != nil {
+		return t.spooled(q, v)
+	}
+	next, err := t.source(q, v)
+	if err != nil {
+		return feedSteps{}, err
+	}
+	var rows []R
+	more := true
+	return feedSteps{next: func(v *feedView, out cells, most int) (bool, error) {
+		if len(rows) == 0 {
+			rows, more = next(v, most)
+		}
+		for len(rows) > 0 && out.size() < stepBytes {
+			if err := t.write(v, out, rows[0]); err != nil {
+				return false, err
+			}
+			rows = rows[1:]
+		}
+		return more || len(rows) > 0, nil
+	}}, nil
+}
+
+// spooled writes all rows down while the book is held, and gives them from there.
+func (t *tableOf[R]) spooled(q *feedQuery, v *feedView) (feedSteps, error) {
+	kept := &rowSpool{}
+	err := t.whole(q, v, func(row R) error { return t.write(v, kept, row) })
+	if err == nil {
+		err = kept.rewind()
+	}
+	if err != nil {
+		kept.close()
+		return feedSteps{}, err
+	}
+	return feedSteps{kept.some, kept}, nil
+}
+
+func (t *tableOf[R]) write(v *feedView, out cells, row R) error {
+	out.begin()
+	for _, c := range t.columns {
+		c.write(v, out, row)
+	}
+	return out.end()
+}
+
+// feedTables are all feeds, by name.
+var feedTables = func() map[string]feedTable {
+	all := map[string]feedTable{}
+	for _, t := range []feedTable{
+		yardsFeed, pullsFeed, runsFeed, readingsFeed, movementsFeed, tanksFeed,
+		lotsFeed, containersFeed, verdictsFeed, findingsFeed, temperaturesFeed, journalFeed,
+	} {
+		all[t.title()] = t
+	}
+	return all
+}()
+
+// feedNames lists the feeds in alphabetical order.
+func feedNames() []string {
+	names := make([]string, 0, len(feedTables))
+	for name := range feedTables {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	return names
+}

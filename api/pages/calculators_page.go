@@ -1,0 +1,128 @@
+package pages
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/calculator"
+	"pullbook/api/locale"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/heat"
+	"pullbook/domain/honey"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/quality"
+	"pullbook/openapi"
+)
+
+const (
+	calculatorsPath = "/calculators"
+	heatChartPath   = "/charts/heat.svg"
+)
+
+// calculatorsPage is the questions that a honey house asks daily, each a form,
+// with the answer to the one that was sent.
+func (p *pages) calculatorsPage(ctx echo.Context) error {
+	var f locale.Voice
+	var tanks []gaugedTank
+	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		f, tanks = request.VoiceFor(ctx, o, b), gaugedTanks(b)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	var view []*calculatorForm
+	for _, q := range dailyQuestions(f, tanks) {
+		q.form.fill(ctx.QueryParams())
+		if q.form.Asked {
+			if err := q.ask(ctx.QueryParams()); err != nil {
+				return err
+			}
+		}
+		view = append(view, q.form)
+	}
+	return p.page(ctx, http.StatusOK, "calculators.html", view)
+}
+
+// dailyQuestion is a form and how it is answered.
+type dailyQuestion struct {
+	form *calculatorForm
+	// answer reads the form and asks the calculator; it is not called for a
+	// form with something wrong.
+	answer func(*calculatorForm) (*calculatorAnswer, error)
+	// known gives the input's name for a calculator's own, where they differ.
+	known map[string]string
+}
+
+// ask answers the question, or says in its form what is wrong with it.
+func (q dailyQuestion) ask(sent url.Values) error {
+	answer, err := q.answer(q.form)
+	var refused *fault.Error
+	switch {
+	case errors.As(err, &refused) && refused.Code == fault.Invalid:
+		q.form.refuse(refused, q.known)
+		return nil
+	case err != nil:
+		return err
+	case answer == nil:
+		return nil
+	}
+	if answer.ChartText != "" {
+		answer.Chart = heatChartPath + "?" + sent.Encode()
+	}
+	q.form.Answer = answer
+	return nil
+}
+
+// gaugedTanks are the outfit's tanks that have a shape, by their ids.
+func gaugedTanks(b *ledger.Book) []gaugedTank {
+	var out []gaugedTank
+	b.InForceOf(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
+		if t := e.Body.(*ledger.Tank); t.Shape != nil {
+			out = append(out, gaugedTank{root.String(), t})
+		}
+		return true
+	})
+	return out
+}
+
+type gaugedTank struct {
+	id   string
+	tank *ledger.Tank
+}
+
+// shown puts formulas, flags and cautions into the words of the page.
+func (a *calculatorAnswer) shown(f locale.Voice, formulas []openapi.FormulaUsed, flags []openapi.CalculatorFlag, cautions []string) *calculatorAnswer {
+	for _, x := range formulas {
+		a.Formulas = append(a.Formulas, calculatorFormula{calculator.Sentence(f.Say(x.Of) + ": " + f.Say(x.Name)), calculator.Sentence(x.Source)})
+	}
+	for _, x := range flags {
+		a.Flags = append(a.Flags, flagWords(f, x))
+	}
+	for _, x := range cautions {
+		a.Cautions = append(a.Cautions, quality.CautionSaid(x).In(f))
+	}
+	return a
+}
+
+// flagWords says what is odd about an answer. The figures stand in the answer.
+func flagWords(f locale.Voice, flag openapi.CalculatorFlag) string {
+	switch flag.Code {
+	case "unusual-moisture":
+		return f.Say("Honey of this moisture is rare: most lies from %s to %s %%. Check the reading before acting on it.",
+			message.Figure(honey.OrdinaryMoistureMinPct), message.Figure(honey.OrdinaryMoistureMaxPct))
+	case "limit-passed":
+		return f.Say("The limit is passed at the start already.")
+	case "control-point-not-reached":
+		return f.Say("The honey ends short of the thermostat's temperature: more time, a stronger heater or better insulation is needed.")
+	case string(heat.FlagExtrapolated):
+		return f.Say("A temperature lies outside the %s to %s that the published times cover.", message.Celsius(heat.MeasuredFromC), message.Celsius(heat.MeasuredToC))
+	}
+	return flag.Sentence
+}

@@ -1,0 +1,269 @@
+package certificate
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"slices"
+
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+	"rsc.io/qr"
+
+	"pullbook/api/locale"
+	"pullbook/api/reports"
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/quality"
+	"pullbook/domain/season"
+	"pullbook/domain/standard"
+	"pullbook/openapi"
+)
+
+// View is a lot's sheet in words and figures, the same for page and PDF.
+type View struct {
+	Outfit, Code, Product, Status, Override string
+	Mass, Net, Filled, Printed              string
+	Containers                              []sheetContainer
+	// Count is of the containers, which may stand several in a row.
+	Count    string
+	MakeUp   []Source
+	Readings []sheetReadingRow
+	Checks   []sheetCheck
+	// Elsewhere says where the lines of the checks stand, where there is no room for
+	// them.
+	Elsewhere             string
+	Keeps                 sheetKeeps
+	Places                []string
+	Cautions              []string
+	Entry, Digest, Verify string
+	// VerifyCaution is what has to be known of the address to verify by.
+	VerifyCaution string
+	Heating, PDF  string
+	QR            template.URL
+
+	// ContainersWords and StatusWords say how many there are, and whether the lot
+	// may be sold.
+	ContainersWords, StatusWords string
+
+	code *qr.Code
+	heat []HeatSeries
+}
+
+type sheetContainer struct{ Number, Kind, Tare, Gross, Net, State string }
+
+type Source struct{ Name, Pulled, Net, Share string }
+
+type sheetReadingRow struct{ At, On, Instrument, What, Figure string }
+
+type sheetCheck struct {
+	Name SetName
+	// Rest is which check it was: its entry and day.
+	Rest, Outcome, Outdated string
+	Lines                   []sheetLine
+	// Brief are lines that are told in running text, to save room.
+	Brief []sheetLine
+}
+
+// Title is the check in one line.
+func (c sheetCheck) Title() string { return c.Name.String() + " " + c.Rest }
+
+type sheetLine struct {
+	Parameter, Limit, Value, Outcome string
+	Clause                           Quoted
+	// Note is what has to be known of the clause.
+	Note string
+}
+
+type sheetKeeps struct {
+	// Store says what temperature is reckoned with; empty where nothing of the
+	// lot is here.
+	Store string
+	// Words say at which temperature, how likely it ferments, and why.
+	Words string
+	Lines []sheetKeep
+}
+
+// sheetKeep is when one limit is passed.
+type sheetKeep struct {
+	What            string
+	RuleSet, Clause Quoted
+	When            string
+}
+
+func (k sheetKeep) String() string {
+	return fmt.Sprintf("%s (%s, %s) %s", k.What, k.RuleSet.Text, k.Clause.Text, k.When)
+}
+
+// Of takes from a book what a lot's sheet says. What it returns makes the sheet, of no
+// more than so many sheets of paper as PDF, and needs no book. The sheet's code leads to
+// an address.
+func Of(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to request.Address, most float64) (layOut func() (*View, error), err error) {
+	r, err := season.Lot(b, lot)
+	if err != nil {
+		return nil, err
+	}
+	f := locale.NewVoice(t, o.Units, b.Location())
+	decided, by := b.State().LotStatus(r.LotID), b.Decided(r.LotID, EndOfTime)
+	v := &View{
+		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: decided.Status.Text().In(f), Override: overrideOf(by),
+		Mass: f.Mass, Net: f.Grams(r.NetG), Filled: Span(f, r.FirstFill, r.LastFill), Printed: f.Minute(s.Now()),
+		Count: f.Count(len(r.Containers)), Cautions: f.SayEach(quality.CertificateCautions), Entry: f.Count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
+		Verify: to.Base + VerifyPath + sealOf(o.ID, b, r.LotID).String(), VerifyCaution: to.Caution.In(f), heat: HeatingOf(s, b, r),
+	}
+	v.ContainersWords = f.Say("Containers: %s, %s net, filled %s", v.Count, message.Kg(wire.Kg(r.NetG)), v.Filled)
+	v.StatusWords = f.Say("Status: %s", v.Status)
+	if v.Override != "" {
+		v.StatusWords = f.Say("Status: %s, by a manager's override: %s", v.Status, v.Override)
+	}
+	for _, h := range v.heat {
+		v.Places = append(v.Places, h.words(f))
+	}
+	content, err := contentOf(b, r)
+	if err != nil {
+		return nil, err
+	}
+	if v.Keeps, err = keepsOnSheet(s, f, b, r.LotID); err != nil {
+		return nil, err
+	}
+	content.keeps = v.Keeps.Lines
+	return func() (*View, error) {
+		if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
+			return nil, fmt.Errorf("QR code of lot %s: %w", v.Code, err)
+		}
+		v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
+		return v, v.layOut(f, content, most)
+	}, nil
+}
+
+func checkRows(f locale.Voice, checks []checkOnSheet, room sheetRoom) []sheetCheck {
+	var out []sheetCheck
+	for _, c := range checks {
+		r := c.Result
+		row := sheetCheck{
+			Name: NameOfSetEdition(f, r.Name, r.Edition, r.Version), Outcome: standard.SayOutcome(r.Outcome).In(f),
+			Rest: f.Say("(entry %s, on %s)", c.Entry, f.LongDate(ledger.Date(c.On))),
+		}
+		if !c.outdated.IsEmpty() {
+			row.Outdated = c.outdated.In(f)
+		}
+		if r.Grade != "" {
+			row.Outcome = f.Say("%s, grade %s", row.Outcome, standard.SayGrade(r.Grade))
+		}
+		for _, l := range r.Lines {
+			line := lineRow(f, l, r.Version > 0)
+			switch {
+			case l.Outcome == standard.DoesNotApply.String() || !concerns(r, l):
+			case room.outcomesOnly:
+			case room.allBriefly || room.metBriefly && l.Outcome == standard.Meets.String():
+				row.Brief = append(row.Brief, line)
+			default:
+				row.Lines = append(row.Lines, line)
+			}
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// concerns reports whether a line is about the lot: of the grade that it is of, or of
+// the next one up.
+func concerns(r ledger.RuleSetResult, l ledger.VerdictLine) bool {
+	return l.Grade == "" || r.Grade == "" && r.NextGrade == "" || l.Grade == r.Grade || l.Grade == r.NextGrade
+}
+
+// Briefly is what was found, without limit and clause.
+func (l sheetLine) Briefly() string {
+	if l.Value == locale.Missing {
+		return l.Parameter + " " + l.Outcome
+	}
+	return l.Parameter + " " + l.Value + " " + l.Outcome
+}
+
+// lineRow says a stored line from its figures: its own words are English.
+func lineRow(f locale.Voice, l ledger.VerdictLine, own bool) sheetLine {
+	out := sheetLine{
+		Parameter: standard.SayParameter(l.Parameter).In(f), Limit: standard.ReadBounds(l.Limit).In(f), Value: storedValue(f, l),
+		Outcome: standard.SayOutcome(l.Outcome).In(f), Clause: Quote(f, standard.SayClause(l.Clause), own),
+	}
+	if l.Grade != "" {
+		out.Parameter = f.Say("%s, grade %s", out.Parameter, standard.SayGrade(l.Grade))
+	}
+	if l.FromMemory {
+		out.Note = f.Say("(from memory)")
+	}
+	return out
+}
+
+func storedValue(f locale.Voice, l ledger.VerdictLine) string {
+	value, err := standard.ParseDecimal(l.Value)
+	switch {
+	case err != nil:
+		return locale.Missing
+	case l.LessThan:
+		return f.Say("less than %s", value.Short().Said())
+	}
+	return f.Say("%s", value.Short().Said())
+}
+
+func keepsOnSheet(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
+	on := reports.OnDay(s, b, nil)
+	sets, err := reports.RuleSetsInUse(b, nil, on)
+	if err != nil {
+		return sheetKeeps{}, err
+	}
+	kept, err := quality.Keeping(b, []ledger.ID{lot}, sets, on)
+	if err != nil || len(kept) == 0 {
+		return sheetKeeps{}, err
+	}
+	k := kept[0]
+	out := sheetKeeps{Store: k.StoreBasis.In(f)}
+	out.Words = f.Say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+k.Risk.String()), message.Capital(k.Why))
+	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
+	slices.SortStableFunc(lines, func(l, o quality.KeepLine) int { return cmp.Compare(l.Leaves.Low, o.Leaves.Low) })
+	for _, l := range lines {
+		x := l.Leaves
+		line := sheetKeep{
+			What:    f.Say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
+			RuleSet: Quote(f, l.Set.SaidTitle(), l.Set.Own()), Clause: Quote(f, standard.SayClause(l.Clause), l.Set.Own()),
+			When: f.Say("between %s and %s, expected %s", x.Low.Said(), x.High.Said(), x.Middle.Said()),
+		}
+		if l.Outside {
+			line.What, line.When = f.Say("%s was outside %s", standard.SayParameter(l.Parameter), l.Limit), f.Say("when it was measured on %s", l.MeasuredOn.Said())
+		}
+		out.Lines = append(out.Lines, line)
+	}
+	return out, nil
+}
+
+const PDFType = "application/pdf"
+
+// GetLotCertificatePDF is the sheet that goes with a lot, to print.
+func (s Handler) GetLotCertificatePDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotCertificatePDFParams) error {
+	reports.Attach(ctx, "lot-sheet.pdf")
+	to := s.AddressFor(ctx)
+	return s.ReadAs(ctx, PDFType, to.Base, func(o db.Outfit, b *ledger.Book) (request.Write, error) {
+		return PDFOf(s.Service, locale.English, o, b, id, to)
+	})
+}
+
+func PDFOf(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to request.Address) (request.Write, error) {
+	layOut, err := Of(s, t, o, b, lot, to, sheetsOfPDF)
+	f := locale.NewVoice(t, o.Units, b.Location())
+	return func() ([]byte, error) {
+		v, err := layOut()
+		if err != nil {
+			return nil, err
+		}
+		var out bytes.Buffer
+		if _, err := writeSheetPDF(&out, f, v); err != nil {
+			return nil, fmt.Errorf("sheet of lot %s: %w", v.Code, err)
+		}
+		return out.Bytes(), nil
+	}, err
+}

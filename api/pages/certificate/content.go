@@ -1,0 +1,192 @@
+package certificate
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pullbook/api/request"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/season"
+	"pullbook/domain/standard"
+	"pullbook/domain/trace"
+)
+
+// EndOfTime is later than anything a book takes.
+var EndOfTime = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// sheetReading is one figure read on a lot or on one of its containers.
+type sheetReading struct {
+	At                           time.Time
+	On, Instrument, What, Figure string
+	value                        float64
+	// said are On, What and Figure in the words of a reader.
+	said [3]message.Text
+}
+
+// sheetReadings are all figures read on a lot and its containers, earliest
+// first.
+func sheetReadings(b *ledger.Book, r *season.LotReport) []sheetReading {
+	var out []sheetReading
+	for _, id := range b.Basis(r.LotID, EndOfTime).Readings {
+		e, _ := b.Entry(id)
+		out = append(out, figuresRead(b, e.OccurredAt, e.Body.(*ledger.Reading))...)
+	}
+	return out
+}
+
+func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []sheetReading {
+	on, by, saidOn := "the lot", r.Laboratory, message.F("the lot")
+	if r.On.Kind == ledger.PlaceContainer {
+		on = b.Name(r.On.ID)
+		saidOn = message.Verbatim(on)
+	}
+	if by == "" {
+		by = b.Name(r.InstrumentID)
+	}
+	var out []sheetReading
+	add := func(what, figure string, value float64, saidWhat, saidFigure message.Text) {
+		out = append(out, sheetReading{at, on, by, what, figure, value, [3]message.Text{saidOn, saidWhat, saidFigure}})
+	}
+	if m := r.Moisture; m != nil {
+		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)), m.Pct,
+			standard.SayParameter("moisture"), withUncertainty(message.F("%s %%", message.Number{V: m.Pct, Places: 1}), m.StdUncertaintyPct))
+	}
+	for _, m := range r.Measured {
+		figure, saidFigure := fmt.Sprintf("%g", m.Value), message.F("%s", message.Figure(m.Value))
+		if m.LessThan {
+			figure, saidFigure = "less than "+figure, message.F("less than %s", saidFigure)
+		}
+		figure += uncertain(m.StdUncertainty)
+		saidFigure = withUncertainty(saidFigure, m.StdUncertainty)
+		if m.Method != "" {
+			figure += ", " + m.Method
+			saidFigure = message.F("%s, %s", saidFigure, m.Method)
+		}
+		add(plainWords(m.Quantity), figure, m.Value, message.F(request.ChoiceOf(m.Quantity)), saidFigure)
+	}
+	for _, o := range r.Observed {
+		add(plainWords(o.What), o.Word, 0, message.F(request.ChoiceOf(o.What)), message.F(request.ChoiceOf(o.Word)))
+	}
+	return out
+}
+
+// uncertain is a standard uncertainty after its value; empty where none is known.
+func uncertain(std float64) string {
+	if std == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (u %.2g)", std)
+}
+
+// withUncertainty adds a standard uncertainty, where one is known.
+func withUncertainty(figure message.Text, std float64) message.Text {
+	if std == 0 {
+		return figure
+	}
+	return message.F("%s (u %s)", figure, message.Number{V: std, Places: -2})
+}
+
+// checkOnSheet is what the last check of a lot by a rule set came to.
+type checkOnSheet struct {
+	On       string
+	Entry    int64
+	Outdated string
+	Result   ledger.RuleSetResult
+	// outdated is Outdated in the words of a reader.
+	outdated message.Text
+}
+
+// checksOnSheet are the latest answers of each rule set that the lot was
+// checked by, those that still speak of it first.
+func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
+	latest := map[string]checkOnSheet{}
+	entries := map[ledger.ID]bool{}
+	var order []string
+	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
+		c := e.Body.(*ledger.Check)
+		if c.Found == nil || b.Root(c.LotID) != lot {
+			return true
+		}
+		for _, r := range c.Found.Results {
+			had, has := latest[r.ID]
+			if !has {
+				order = append(order, r.ID)
+			}
+			if !has || had.Entry < e.Number {
+				latest[r.ID] = checkOnSheet{string(c.On), e.Number, b.Outdated(e.ID).String(), r, b.Outdated(e.ID)}
+				entries[e.ID] = true
+			}
+		}
+		return true
+	})
+	changed := map[int64]message.Text{}
+	if len(entries) > 0 {
+		superseded, err := trace.SupersededBy(b, entries)
+		if err != nil {
+			return nil, err
+		}
+		for _, x := range superseded {
+			changed[x.By.Number] = changedSince(x)
+		}
+	}
+	out := make([]checkOnSheet, len(order))
+	for i, id := range order {
+		out[i] = latest[id]
+		switch what := changed[out[i].Entry]; {
+		case what.IsEmpty():
+		case out[i].outdated.IsEmpty():
+			out[i].outdated = what
+		default:
+			out[i].outdated = message.F("%s; %s", out[i].outdated, what)
+		}
+		if !out[i].outdated.IsEmpty() {
+			out[i].Outdated = out[i].outdated.String()
+		}
+	}
+	current := func(c checkOnSheet) int { return min(len(c.Outdated), 1) }
+	slices.SortStableFunc(out, func(x, y checkOnSheet) int { return current(x) - current(y) })
+	return out, nil
+}
+
+// changedSince says which figures changed of those that something rested on, and
+// through which entries.
+func changedSince(x trace.Superseding) message.Text {
+	figure := func(p *float64) any {
+		if p == nil {
+			return message.F("figure|none")
+		}
+		return message.Number{V: *p, Places: -2}
+	}
+	var changes []message.Text
+	var through []string
+	for _, c := range x.Changes {
+		name := c.Name
+		if c.PartName != "" {
+			name += " " + c.PartName
+		}
+		changes = append(changes, message.F("%s %s to %s %s", name, figure(c.From), figure(c.To), c.Unit))
+	}
+	for _, e := range x.Through {
+		through = append(through, strconv.FormatInt(e.Number, 10))
+	}
+	return message.F("figures changed that it rested on: %s (by entry %s)", message.Series{Between: ", ", Items: changes}, strings.Join(through, ", "))
+}
+
+// overrideOf is why a lot was released without a check that meets; empty where
+// it was not.
+func overrideOf(d ledger.Decided) string {
+	if d.By == nil {
+		return ""
+	}
+	if s := d.By.Body.(*ledger.LotStatus); s.Override && d.Status == ledger.StatusReleased {
+		return s.Note
+	}
+	return ""
+}
+
+// plainWords is a parameter's name as people write it.
+func plainWords(name string) string { return strings.ReplaceAll(name, "_", " ") }

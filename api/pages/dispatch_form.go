@@ -1,0 +1,227 @@
+package pages
+
+import (
+	"errors"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/season"
+)
+
+// dispatchFormView asks which containers leave for whom.
+type dispatchFormView struct {
+	ID, Mass, When, Reference, Note string
+	Buyers                          []choice
+	Lots                            []lotToSend
+	// Waiting are lots with containers here that nobody released.
+	Waiting []lotLink
+	// Why and Reasons say what was wrong with what came.
+	Why     string
+	Reasons []string
+}
+
+type lotLink struct{ Path, Code string }
+
+// lotToSend is a released lot with what of it is here.
+type lotToSend struct {
+	ID, Code, Product, Path string
+	// Here says how many containers are here, and how much.
+	Here string
+	// All takes everything; Some means that containers are ticked one by one.
+	All, Some  bool
+	Containers []containerToSend
+}
+
+type containerToSend struct {
+	ID, Number, Kind, Net string
+	Ticked                bool
+}
+
+func (p *pages) dispatchForm(ctx echo.Context) error {
+	var v *dispatchFormView
+	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		v = dispatchFormOf(request.VoiceFor(ctx, o, b), b, map[string][]string{"all": ctx.QueryParams()["lot"]})
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "dispatch-form.html", v)
+}
+
+// dispatchFormOf is the form with what was typed in it.
+func dispatchFormOf(f locale.Voice, b *ledger.Book, typed map[string][]string) *dispatchFormView {
+	one := func(name string) string { return strings.Join(typed[name], "") }
+	v := &dispatchFormView{ID: uuid.NewString(), Mass: f.Mass, When: one("when"), Reference: one("reference"), Note: one("note")}
+	b.InForceOf(ledger.KindBuyer, func(root ledger.ID, e *ledger.Entry) bool {
+		v.Buyers = append(v.Buyers, choice{root.String(), e.Body.(*ledger.Buyer).Name, one("buyer") == root.String()})
+		return true
+	})
+	for r := range season.EveryLot(b) {
+		if r.HeldG == 0 {
+			continue
+		}
+		if b.State().LotStatus(r.LotID).Status != ledger.StatusReleased {
+			v.Waiting = append(v.Waiting, lotLink{lotPath(r.LotID), r.Code})
+			continue
+		}
+		lot := lotToSend{ID: r.LotID.String(), Code: r.Code, Product: r.Product, Path: lotPath(r.LotID), All: slices.Contains(typed["all"], r.LotID.String())}
+		for _, c := range r.Containers {
+			if c.State != season.Held {
+				continue
+			}
+			ticked := slices.Contains(typed["container"], c.ID.String())
+			lot.Some = lot.Some || ticked
+			lot.Containers = append(lot.Containers, containerToSend{c.ID.String(), c.Number, c.Kind, f.Grams(c.HeldG), ticked})
+		}
+		lot.Here = f.Say("All that is here: %s, %s", message.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, message.Kg(float64(r.HeldG)/1000))
+		v.Lots = append(v.Lots, lot)
+	}
+	return v
+}
+
+// containersOf are those that a form takes: all of some lots, and those ticked.
+func containersOf(b *ledger.Book, typed map[string][]string) []string {
+	out := slices.Clone(typed["container"])
+	for _, id := range typed["all"] {
+		lot, err := uuid.Parse(id)
+		if err != nil {
+			continue
+		}
+		r, err := season.Lot(b, lot)
+		if err != nil {
+			continue
+		}
+		for _, c := range r.Containers {
+			if c.State == season.Held && !slices.Contains(out, c.ID.String()) {
+				out = append(out, c.ID.String())
+			}
+		}
+	}
+	return out
+}
+
+// newDispatch books what a form sends off.
+func (p *pages) newDispatch(ctx echo.Context) error {
+	return p.fromForm(ctx, ledger.KindDispatch, "dispatch-form.html", func(f locale.Voice, b *ledger.Book, typed map[string][]string) (map[string]any, error) {
+		one := func(name string) string { return strings.TrimSpace(strings.Join(typed[name], "")) }
+		containers := containersOf(b, typed)
+		if len(containers) == 0 {
+			return nil, fault.New(fault.Invalid, "Nothing is chosen: take all of a lot, or tick containers.")
+		}
+		if one("buyer") == "" {
+			return nil, fault.New(fault.Invalid, "Say who the buyer is.")
+		}
+		at, err := p.typedTime(f, one("when"))
+		if err != nil {
+			return nil, err
+		}
+		value := map[string]any{"occurred_at": at, "buyer_id": one("buyer"), "containers": containers}
+		for _, name := range []string{"reference", "note"} {
+			if one(name) != "" {
+				value[name] = one(name)
+			}
+		}
+		return value, nil
+	}, func(f locale.Voice, b *ledger.Book, typed map[string][]string, why string, reasons []string) (any, error) {
+		v := dispatchFormOf(f, b, typed)
+		v.Why, v.Reasons = why, reasons
+		return v, nil
+	})
+}
+
+// typedTime is when something happened, as the contract has it; left empty it is
+// now, to the second: what was decided this very minute comes before it.
+func (p *pages) typedTime(f locale.Voice, typed string) (string, error) {
+	if typed == "" {
+		return p.Now().Format(time.RFC3339Nano), nil
+	}
+	at, err := entryForm{Voice: f}.moment(typed)
+	return at.Format(time.RFC3339Nano), err
+}
+
+// fromForm makes an entry of what a manager's form holds and hands it to the
+// contract's own handler. What is refused is shown again with why.
+func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
+	entry func(locale.Voice, *ledger.Book, map[string][]string) (map[string]any, error),
+	again func(locale.Voice, *ledger.Book, map[string][]string, string, []string) (any, error),
+) error {
+	typed, err := ctx.FormParams()
+	if err != nil {
+		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
+	}
+	var who db.Principal
+	var value map[string]any
+	had := false
+	var refused error
+	err = p.manage(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
+		who = w
+		if id, err := uuid.Parse(typed.Get("id")); err == nil {
+			e, _ := b.Entry(id)
+			had = e != nil // sent twice
+		}
+		if !had {
+			value, refused = entry(request.VoiceFor(ctx, o, b), b, typed)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if !had && refused == nil {
+		value["id"], value["via"] = typed.Get("id"), "paper"
+		refused = p.recordAs(ctx, who, p.recorded[kind].Path, value)
+	}
+	var f *fault.Error
+	switch {
+	case errors.As(refused, &f) && (f.Code == fault.Invalid || f.Code == fault.Conflict || f.Code == fault.Malformed || f.Code == fault.NotFound):
+		return p.formRefused(ctx, f, template, typed, again)
+	case refused != nil:
+		return refused
+	}
+	return ctx.Redirect(http.StatusSeeOther, p.bookedAt(kind, typed.Get("id"), value))
+}
+
+// bookedAt is where what was booked is shown.
+func (p *pages) bookedAt(kind ledger.Kind, id string, value map[string]any) string {
+	if kind == ledger.KindDispatch {
+		return dispatchesPath + "/" + id
+	}
+	if of, ok := value["dispatch_id"].(string); ok {
+		return dispatchesPath + "/" + of
+	}
+	return journalPath + "/" + id
+}
+
+func (p *pages) formRefused(ctx echo.Context, refusal *fault.Error, template string, typed map[string][]string,
+	again func(locale.Voice, *ledger.Book, map[string][]string, string, []string) (any, error),
+) error {
+	var view any
+	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		f := request.VoiceFor(ctx, o, b)
+		why := refusal.Message.In(f)
+		var reasons []string
+		for _, x := range refusal.Fields {
+			if said := x.Message.In(f); said != why {
+				reasons = append(reasons, said)
+			}
+		}
+		view, err = again(f, b, typed, why, reasons)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, request.ProblemOf[refusal.Code].Status, template, view)
+}

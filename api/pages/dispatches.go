@@ -1,0 +1,191 @@
+package pages
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/quality"
+	"pullbook/domain/season"
+)
+
+const dispatchesPath = "/dispatches"
+
+func dispatchPath(dispatch ledger.ID) string { return dispatchesPath + "/" + dispatch.String() }
+
+// routeDispatches serves what left for buyers, and what they found and paid.
+func (p *pages) routeDispatches(e *echo.Echo, squeezed echo.MiddlewareFunc) {
+	e.GET(dispatchesPath, p.dispatches, squeezed)
+	e.GET(dispatchesPath+"/new", p.dispatchForm, squeezed)
+	e.POST(dispatchesPath+"/new", p.newDispatch, squeezed)
+	e.GET(dispatchesPath+"/:id", p.dispatch, squeezed)
+	e.GET(dispatchesPath+"/:id/settle", p.settleForm, squeezed)
+	e.POST(dispatchesPath+"/:id/settle", p.newSettlement, squeezed)
+}
+
+// dispatchesView is what left, the latest first.
+type dispatchesView struct {
+	Mass    string
+	Manages bool
+	Rows    []dispatchRow
+}
+
+// dispatchRow is one dispatch; Paid is empty while no settlement is in the book.
+type dispatchRow struct {
+	Path, When, Buyer, Lots, Reference, Net, Paid string
+	Containers                                    int
+}
+
+func (p *pages) dispatches(ctx echo.Context) error {
+	return p.kept(ctx, "dispatches.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager}
+		settled := settlementsBy(b)
+		b.InForceOf(ledger.KindDispatch, func(root ledger.ID, e *ledger.Entry) bool {
+			d := e.Body.(*ledger.Dispatch)
+			row := dispatchRow{
+				Path: dispatchPath(root), When: f.Day(e.OccurredAt), Buyer: b.Name(d.BuyerID), Reference: d.Reference,
+				Containers: len(d.Containers), Lots: lotsSent(b, d), Net: f.Grams(netOf(b, d.Containers)),
+			}
+			for _, id := range settled[root] {
+				if s, err := quality.SettlementOf(b, id); err == nil { // else its terms cannot be read any more
+					row.Paid = f.Money(s.Paid, s.Currency)
+				}
+			}
+			v.Rows = append(v.Rows, row)
+			return true
+		})
+		slices.Reverse(v.Rows)
+		return v, nil
+	})
+}
+
+// settlementsBy are the settlements that stand, by the dispatch they are of.
+func settlementsBy(b *ledger.Book) map[ledger.ID][]ledger.ID {
+	out := map[ledger.ID][]ledger.ID{}
+	b.InForceOf(ledger.KindSettlement, func(root ledger.ID, e *ledger.Entry) bool {
+		of := b.Root(e.Body.(*ledger.Settlement).DispatchID)
+		out[of] = append(out[of], root)
+		return true
+	})
+	return out
+}
+
+func netOf(b *ledger.Book, containers []ledger.ID) (grams int64) {
+	for _, id := range containers {
+		grams += ledger.Named[ledger.Fill](b, id).NetG()
+	}
+	return grams
+}
+
+// lotsSent names the lots of a dispatch, each once.
+func lotsSent(b *ledger.Book, d *ledger.Dispatch) string {
+	var names []string
+	for _, id := range d.Containers {
+		if name := b.Name(ledger.Named[ledger.Fill](b, id).LotID); !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// dispatchView is one dispatch with what the buyer found.
+type dispatchView struct {
+	Path, Mass, Title, When, Buyer, Reference, Note, Net, By string
+	Manages, Stands                                          bool
+	Entry                                                    entryLink
+	Containers                                               []dispatchedContainer
+	Settlements                                              []settlementView
+}
+
+type dispatchedContainer struct{ Number, Kind, Net, Lot, LotPath string }
+
+// settlementView sets what a buyer found and paid beside the outfit's own figures.
+type settlementView struct {
+	Entry                                 entryLink
+	When, Terms, Paid, ByOwn, ByBuyer     string
+	ShortOfOwn, ShortOfBuyer, NotReported string
+	OwnNet, BuyerNet                      string
+	Drums                                 []settlementDrum
+}
+
+type settlementDrum struct {
+	Number, OwnNet, BuyerNet, OwnMoisture, BuyerMoisture, OwnColour, BuyerColour, ByOwn, ByBuyer string
+	Differences                                                                                  []string
+}
+
+func (p *pages) dispatch(ctx echo.Context) error {
+	return p.kept(ctx, "dispatch.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		root, e, err := dispatchOf(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		d := e.Body.(*ledger.Dispatch)
+		v := &dispatchView{
+			Path: dispatchPath(root), Mass: f.Mass, Title: season.EntryName(b, root).In(f), When: f.Minute(e.OccurredAt), Buyer: b.Name(d.BuyerID),
+			Reference: d.Reference, Note: d.Note, Net: f.Grams(netOf(b, d.Containers)), By: e.RecordedBy,
+			Manages: who.Role == db.Manager, Entry: entryLinkOf(f, b, root),
+		}
+		for _, id := range d.Containers {
+			fill := ledger.Named[ledger.Fill](b, id)
+			v.Containers = append(v.Containers, dispatchedContainer{
+				fill.Container, b.Name(fill.ContainerKindID), f.Grams(fill.NetG()), b.Name(fill.LotID), lotPath(b.Root(fill.LotID)),
+			})
+		}
+		for _, id := range settlementsBy(b)[root] {
+			s, err := quality.SettlementOf(b, id)
+			if err != nil {
+				return nil, err
+			}
+			v.Settlements = append(v.Settlements, settlementOf(f, b, s))
+		}
+		return v, nil
+	})
+}
+
+// dispatchOf is the dispatch in the address.
+func dispatchOf(ctx echo.Context, b *ledger.Book) (ledger.ID, *ledger.Entry, error) {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err == nil {
+		if e := b.InForce(id); e != nil && e.Kind == ledger.KindDispatch {
+			return b.Root(id), e, nil
+		}
+	}
+	return id, nil, fault.New(fault.NotFound, "No such dispatch stands in the book.")
+}
+
+func settlementOf(f locale.Voice, b *ledger.Book, s *quality.Settled) settlementView {
+	v := settlementView{
+		Entry: entryLinkOf(f, b, s.Entry), Terms: s.Terms, Paid: f.Money(s.Paid, s.Currency),
+		OwnNet: f.Grams(s.OwnNetG), BuyerNet: f.Grams(s.BuyerNetG), NotReported: strings.Join(s.NotReported, ", "),
+	}
+	if e := b.InForce(s.Entry); e != nil {
+		v.When = f.Day(e.OccurredAt)
+	}
+	v.ByOwn, v.ShortOfOwn = owed(f, s.ByOwn, s.Paid, s.Currency)
+	v.ByBuyer, v.ShortOfBuyer = owed(f, s.ByBuyer, s.Paid, s.Currency)
+	for _, d := range s.Drums {
+		row := settlementDrum{
+			Number: d.Container, OwnNet: f.Grams(d.OwnNetG), BuyerNet: f.Grams(d.BuyerNetG), OwnMoisture: f.Percent(d.OwnMoisturePct), BuyerMoisture: f.Percent(d.BuyerMoisturePct),
+			OwnColour: f.Percent(d.OwnColour), BuyerColour: f.Percent(d.BuyerColour), Differences: f.SayEach(d.Differences),
+		}
+		row.ByOwn, _ = owed(f, d.ByOwn, 0, s.Currency)
+		row.ByBuyer, _ = owed(f, d.ByBuyer, 0, s.Currency)
+		v.Drums = append(v.Drums, row)
+	}
+	return v
+}
+
+// owed is what terms come to, and how much less was paid; nothing where a figure
+// that the price asks for is missing.
+func owed(f locale.Voice, minor *int64, paid int64, currency string) (comesTo, short string) {
+	if minor == nil {
+		return locale.Missing, locale.Missing
+	}
+	return f.Money(*minor, currency), f.Money(*minor-paid, currency)
+}

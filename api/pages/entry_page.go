@@ -1,0 +1,413 @@
+package pages
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"net/http"
+	"net/url"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/entries"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+func (p *pages) routeEntries(e *echo.Echo, m ...echo.MiddlewareFunc) {
+	e.GET(journalPath, p.journal, m...)
+	e.GET(journalPath+"/:id", p.entry, m...)
+	e.GET(journalPath+"/:id/stored", p.stored, m...)
+	e.GET(journalPath+"/:id/correct", p.correctForm, m...)
+	e.POST(journalPath+"/:id/correct", p.correct)
+	e.POST(journalPath+"/:id/withdraw", p.withdraw)
+	e.GET("/entries/new", func(ctx echo.Context) error {
+		return ctx.Redirect(http.StatusSeeOther, newEntryPath(ledger.Kind(ctx.QueryParam("kind"))))
+	}, m...)
+	e.GET("/entries/new/:kind", p.newForm, m...)
+	e.POST("/entries/new/:kind", p.newEntry)
+}
+
+// newEntryPath is where an entry of a kind is written. What leaves is ticked.
+func newEntryPath(kind ledger.Kind) string {
+	if kind == ledger.KindDispatch {
+		return dispatchesPath + "/new"
+	}
+	return "/entries/new/" + url.PathEscape(string(kind))
+}
+
+// valueOf is an entry as the contract's JSON.
+func valueOf(e *ledger.Entry) (map[string]any, error) {
+	if e.Kind == ledger.KindUnreadable { // nothing of it is known but when it happened
+		return map[string]any{"occurred_at": e.OccurredAt.Format(time.RFC3339Nano)}, nil
+	}
+	request, err := entries.Request(e)
+	if err != nil {
+		return nil, err
+	}
+	data, err := json.Marshal(request)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]any{}
+	return out, json.Unmarshal(data, &out)
+}
+
+// entryFormView is a form of an entry.
+type entryFormView struct {
+	Title, Kind string
+	// Action is where it goes; Back where one goes without.
+	Action, Back string
+	ID           string
+	// Correcting asks for a reason.
+	Correcting bool
+	Reason     string
+	// Why says what was wrong with the whole; Errors count what was with parts.
+	Why    string
+	Errors int
+	Fields []*formField
+	// Others are errors of fields that the form does not show.
+	Others []problemField
+}
+
+func (p *pages) newForm(ctx echo.Context) error {
+	var view *entryFormView
+	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
+		kind, by, err := p.kindParam(ctx, who)
+		if err != nil {
+			return err
+		}
+		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		value := map[string]any{"occurred_at": p.Now().Format("2006-01-02T15:04:00Z07:00")}
+		for name := range ctx.QueryParams() { // a link may fill in what it is about
+			value[name] = ctx.QueryParam(name)
+		}
+		view = m.view(kind, by, value)
+		view.ID, view.Action, view.Back = uuid.NewString(), ctx.Request().URL.Path, "/settings"
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "entry-form.html", view)
+}
+
+// kindParam is the kind in the address, if whoever asks may bring such entries.
+func (p *pages) kindParam(ctx echo.Context, who db.Principal) (ledger.Kind, request.Recorded, error) {
+	kind := ledger.Kind(ctx.Param("kind"))
+	by, ok := p.recorded[kind]
+	if !ok {
+		return kind, by, echo.ErrNotFound
+	}
+	return kind, by, request.MayRecord(who.Role, kind)
+}
+
+func (m entryForm) view(kind ledger.Kind, by request.Recorded, value map[string]any) *entryFormView {
+	v := &entryFormView{Kind: string(kind), Title: kind.Noun().In(m), Fields: m.fields(by.Schema, value), Errors: len(m.errors)}
+	shown := map[string]bool{}
+	var walk func([]*formField)
+	walk = func(fields []*formField) {
+		for _, f := range fields {
+			shown[f.Name] = true
+			walk(f.Fields)
+		}
+	}
+	walk(v.Fields)
+	for _, pointer := range slices.Sorted(maps.Keys(m.errors)) {
+		if !shown[pointer] {
+			v.Others = append(v.Others, problemField{pointer, m.errors[pointer]})
+		}
+	}
+	return v
+}
+
+// newEntry records what a form of a new entry holds.
+func (p *pages) newEntry(ctx echo.Context) error {
+	return p.submit(ctx, func(who db.Principal, m entryForm) (*ledger.Entry, ledger.Kind, error) {
+		kind, _, err := p.kindParam(ctx, who)
+		return nil, kind, err
+	})
+}
+
+func (p *pages) correctForm(ctx echo.Context) error {
+	var view *entryFormView
+	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		e, err := standing(ctx, b)
+		if err != nil {
+			return err
+		}
+		kind := entries.KindToCorrect(e)
+		if p.recorded[kind].Schema == nil {
+			return errNoSuchEntry
+		}
+		value, err := valueOf(e)
+		if err != nil {
+			return err
+		}
+		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		view = m.view(kind, p.recorded[kind], value)
+		view.ID, view.Correcting = uuid.NewString(), true
+		view.Title = m.Say("Correct: %s", season.EntryName(b, e.ID))
+		view.Action, view.Back = ctx.Request().URL.Path, journalPath+"/"+ctx.Param("id")
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "entry-form.html", view)
+}
+
+// standing is the latest version of the entry in the address.
+func standing(ctx echo.Context, b *ledger.Book) (*ledger.Entry, error) {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err != nil {
+		return nil, errNoSuchEntry
+	}
+	e := b.InForce(id)
+	if e == nil {
+		if had, _ := b.Entry(id); had != nil {
+			return nil, fault.New(fault.Conflict, "This entry was withdrawn, so there is nothing left to correct.")
+		}
+		return nil, errNoSuchEntry
+	}
+	return e, nil
+}
+
+var errNoSuchEntry = fault.New(fault.NotFound, "The book has no such entry.")
+
+func (p *pages) correct(ctx echo.Context) error {
+	return p.submit(ctx, func(who db.Principal, m entryForm) (*ledger.Entry, ledger.Kind, error) {
+		if who.Role != db.Manager {
+			return nil, "", errManagers
+		}
+		e, err := standing(ctx, m.book)
+		if err == nil && p.recorded[entries.KindToCorrect(e)].Schema == nil {
+			err = errNoSuchEntry
+		}
+		if err != nil {
+			return nil, "", err
+		}
+		return e, entries.KindToCorrect(e), nil
+	})
+}
+
+// submit takes a form in: adds or drops a line of it, or hands what it holds to
+// the contract's own handler. about says which entry it corrects, if any, and of
+// which kind it is.
+func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*ledger.Entry, ledger.Kind, error)) error {
+	typed, err := ctx.FormParams()
+	if err != nil {
+		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
+	}
+	var who db.Principal
+	var m entryForm
+	var kind ledger.Kind
+	var value, was map[string]any
+	err = p.look(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
+		who, m = w, entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		e, k, err := about(who, m)
+		if err != nil {
+			return err
+		}
+		kind = k
+		value = m.answers(p.recorded[kind].Schema, typed)
+		if e != nil {
+			if was, err = valueOf(e); err != nil {
+				return err
+			}
+			m.keep(was, value)
+			value["replaces"], value["reason"] = b.Tip(e.ID).ID.String(), strings.TrimSpace(typed.Get("reason"))
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	value["id"], value["via"] = typed.Get("id"), "paper"
+	if was != nil {
+		value["via"] = was["via"]
+	}
+	for name, v := range value {
+		if v == nil || v == "" {
+			delete(value, name)
+		}
+	}
+	if typed.Get("do") != "save" || len(m.errors) > 0 {
+		return p.formAgain(ctx, m, kind, typed, value, "")
+	}
+	err = p.recordAs(ctx, who, p.recorded[kind].Path, value)
+	if f := (*fault.Error)(nil); errors.As(err, &f) && f.Code != fault.SignIn && f.Code != fault.Internal {
+		for _, x := range f.Fields {
+			m.errors[x.Pointer] = x.Message.In(m)
+		}
+		return p.formAgain(ctx, m, kind, typed, value, f.Message.In(m))
+	}
+	if err != nil {
+		return err
+	}
+	return ctx.Redirect(http.StatusSeeOther, journalPath+"/"+typed.Get("id"))
+}
+
+// keep puts back what a form shows rounded and nobody changed, and what was typed
+// for it.
+func (m entryForm) keep(was, value map[string]any) {
+	for name, old := range was {
+		if now, ok := value[name]; ok && !slices.Contains(besides, name) {
+			value[name] = m.kept(name, old, now)
+		}
+	}
+	typed, _ := was["as_entered"].(map[string]any)
+	left := map[string]any{}
+	for name, entered := range typed {
+		if now, ok := value[name]; ok && reflect.DeepEqual(now, was[name]) {
+			left[name] = entered
+		}
+	}
+	if len(left) > 0 {
+		value["as_entered"] = left
+	}
+}
+
+// kept is what a field was where the form shows the same for what it is now.
+func (m entryForm) kept(name string, was, now any) any {
+	switch was := was.(type) {
+	case float64:
+		if n, ok := now.(float64); ok && m.numberText(name, was) == m.numberText(name, n) {
+			return was
+		}
+	case string:
+		then, err := time.Parse(time.RFC3339Nano, was)
+		if again, bad := time.Parse(time.RFC3339Nano, plainText(now)); err == nil && bad == nil && then.Equal(again) {
+			return was
+		}
+	case map[string]any:
+		if object, ok := now.(map[string]any); ok {
+			for inner, old := range was {
+				if v, ok := object[inner]; ok {
+					object[inner] = m.kept(inner, old, v)
+				}
+			}
+		}
+	case []any:
+		if list, ok := now.([]any); ok && len(list) == len(was) {
+			for i := range list {
+				list[i] = m.kept(name, was[i], list[i])
+			}
+		}
+	}
+	return now
+}
+
+// formAgain shows a form with what was typed, and what was wrong with it.
+func (p *pages) formAgain(ctx echo.Context, m entryForm, kind ledger.Kind, typed url.Values, value map[string]any, why string) error {
+	var view *entryFormView
+	err := p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
+		m.book = b
+		view = m.view(kind, p.recorded[kind], value)
+		m.retype(view.Fields, typed)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	view.ID, view.Reason, view.Why = typed.Get("id"), typed.Get("reason"), why
+	view.Action = ctx.Request().URL.Path
+	view.Back = strings.TrimSuffix(view.Action, "/correct")
+	view.Correcting = view.Back != view.Action
+	if !view.Correcting {
+		view.Back = "/settings"
+	}
+	if pointer, ok := strings.CutPrefix(typed.Get("do"), "add "); ok {
+		m.addLine(view.Fields, pointer)
+	}
+	status := http.StatusOK
+	if view.Why != "" || view.Errors > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	return p.page(ctx, status, "entry-form.html", view)
+}
+
+// retype puts back what could not be read, so that it can be mended.
+func (m entryForm) retype(fields []*formField, typed url.Values) {
+	for _, f := range fields {
+		if f.Error != "" && typed.Has(f.Name) && f.Control != "choice" {
+			f.Value = typed.Get(f.Name)
+		}
+		m.retype(f.Fields, typed)
+	}
+}
+
+// addLine puts an empty line under a list's.
+func (m entryForm) addLine(fields []*formField, pointer string) {
+	for _, f := range fields {
+		if f.Name == pointer && f.Control == "list" {
+			name := pointer[strings.LastIndexByte(pointer, '/')+1:]
+			line := m.field(name, merged(f.schema.Items.Value), nil, fmt.Sprintf("%s/%d", pointer, len(f.Fields)))
+			line.Label, line.Hint = m.Say("%s, line %s", f.Label, len(f.Fields)+1), ""
+			f.Fields = append(f.Fields, line)
+		}
+		m.addLine(f.Fields, pointer)
+	}
+}
+
+// withdraw takes an entry back.
+func (p *pages) withdraw(ctx echo.Context) error {
+	var who db.Principal
+	var tip *ledger.Entry
+	err := p.manage(ctx, func(w db.Principal, _ db.Outfit, b *ledger.Book) error {
+		who = w
+		e, err := standing(ctx, b)
+		if err == nil {
+			tip = b.Tip(e.ID)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	value := map[string]any{
+		"id": ctx.FormValue("id"), "occurred_at": p.Now().Format("2006-01-02T15:04:05Z07:00"),
+		"replaces": tip.ID.String(), "reason": strings.TrimSpace(ctx.FormValue("reason")),
+	}
+	if err := p.recordAs(ctx, who, p.recorded[ledger.KindWithdrawal].Path, value); err != nil {
+		return err
+	}
+	return ctx.Redirect(http.StatusSeeOther, journalPath+"/"+ctx.Param("id"))
+}
+
+// recordAs hands an entry to the contract's own handler, in somebody's name, so
+// that a page can record nothing that the contract does not allow.
+func (p *pages) recordAs(ctx echo.Context, who db.Principal, path string, value map[string]any) error {
+	body, err := json.Marshal(value)
+	if err != nil {
+		return fmt.Errorf("an entry from a form: %w", err)
+	}
+	r, err := http.NewRequestWithContext(ctx.Request().Context(), http.MethodPost, path, bytes.NewReader(body))
+	if err != nil {
+		return fmt.Errorf("an entry from a form: %w", err)
+	}
+	r.Header.Set(echo.HeaderContentType, echo.MIMEApplicationJSON)
+	inner := ctx.Echo().NewContext(r, &discarded{header: http.Header{}})
+	ctx.Echo().Router().Find(http.MethodPost, path, inner)
+	inner.Set("principal", who)
+	return inner.Handler()(inner)
+}
+
+// discarded takes an answer for programs that a page shows in its own way.
+type discarded struct{ header http.Header }
+
+func (d *discarded) Header() http.Header { return d.header }
+
+func (d *discarded) Write(b []byte) (int, error) { return len(b), nil }
+
+func (d *discarded) WriteHeader(int) {}

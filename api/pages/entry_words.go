@@ -1,0 +1,98 @@
+package pages
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+
+	"pullbook/api/locale"
+)
+
+// What the contract calls things, as a form's labels: "gross_kg" is "gross" with
+// the outfit's unit of mass behind it.
+
+// unitSuffix are the endings by which the contract's names carry units.
+var unitSuffix = []struct{ ending, unit string }{
+	{"_kg", "kg"}, {"_pct", "%"}, {"_c", "°C"}, {"_cm", "cm"}, {"_l", "L"}, {"_w", "W"}, {"_deg", "°"},
+}
+
+func splitUnit(name string) (word, unit string) {
+	if name == "litres" {
+		return "volume", "L"
+	}
+	for _, s := range unitSuffix {
+		if word, ok := strings.CutSuffix(name, s.ending); ok && !strings.Contains(name, "_per_") {
+			return word, s.unit
+		}
+	}
+	return name, ""
+}
+
+func labelOf(name string) string {
+	word, _ := splitUnit(name)
+	word = strings.TrimSuffix(word, "_id")
+	if label, ok := fieldLabel[word]; ok {
+		return "field|" + label
+	}
+	return "field|" + strings.ReplaceAll(word, "_", " ")
+}
+
+// fieldLabel is what people call a field whose name in the contract is for
+// programs.
+var fieldLabel = map[string]string{
+	"accept_r":                "kept inside a limit, times U",
+	"reject_r":                "allowed beyond a limit, times U",
+	"check_every_days":        "a good check holds for, days",
+	"citation":                "contract or text",
+	"comparator":              "is to be",
+	"compensated":             "corrected for temperature",
+	"compensates_temperature": "corrects for temperature by itself",
+	"decision":                "near a limit",
+	"ends":                    "ends of the range",
+	"every_container":         "each container has to meet it",
+	"form":                    "form",
+	"includes":                "includes any of",
+	"limit_to":                "upper end",
+	"minor_units_per_kg":      "cents per kg",
+	"occurred_at":             "when it happened",
+	"only":                    "is only",
+	"paid_minor":              "paid, in cents",
+	"root_plus":               "square root of the lot, plus",
+	"std_uncertainty":         "standard uncertainty",
+	"when":                    "only for lots that",
+}
+
+// hintOf is what the contract says about a field, where that is more than its
+// label: a few plain words seldom are.
+func hintOf(name string, s *openapi3.Schema) string {
+	short := len(strings.Fields(s.Description)) < 6 && !strings.ContainsAny(s.Description, ",:;(")
+	if short || slices.Contains([]string{"occurred_at", "parameter", "what", "word", "unit"}, name) {
+		return ""
+	}
+	return "hint|" + strings.ReplaceAll(s.Description, "left out", "left empty")
+}
+
+// unitOfField is the unit of a field, as the outfit has it.
+func unitOfField(f locale.Voice, name string) string {
+	_, unit := splitUnit(name)
+	return f.Unit(unit)
+}
+
+// shown is a field's value in the outfit's unit, to two places.
+func shown(f locale.Voice, name string, v float64) float64 {
+	_, unit := splitUnit(name)
+	if there := f.ToUnit(unit, v); there != v {
+		return locale.RoundTo(there, 2)
+	}
+	return v
+}
+
+// meantBy is shown backwards.
+func meantBy(f locale.Voice, name string, v float64) float64 {
+	_, unit := splitUnit(name)
+	if metric := f.ToMetric(unit, v); metric != v {
+		return locale.RoundTo(metric, 6)
+	}
+	return v
+}

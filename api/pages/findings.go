@@ -1,0 +1,249 @@
+package pages
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/entries"
+	"pullbook/api/locale"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/season"
+)
+
+const (
+	findingsPath = "/findings"
+	acceptPath   = findingsPath + "/accept"
+)
+
+// findingsView is what does not add up, most honey first.
+type findingsView struct {
+	Mass, InQuestion string
+	Count            int
+	// MayAccept is whether the reader may settle a finding.
+	MayAccept bool
+	Open      []finding
+	// Earlier and Later are the addresses of the other leaves of the list.
+	Earlier, Later string
+	From, To       int
+	Settled        []settledFinding
+	SettledCount   int
+}
+
+type finding struct {
+	ID              string
+	EntryID, Code   string
+	Sentence        string
+	Expected, Found string
+	Chance          chanceView
+	Mass            string
+	Happened, By    string
+	Entries         []entryLink
+	MoreEntries     int
+	Why             []string
+	// Reason was typed and Wrong says why it would not do.
+	Reason, Wrong string
+}
+
+// chanceView says in words how likely chance alone explains something, and the figure
+// behind that.
+type chanceView struct{ Words, Figure string }
+
+type entryLink struct{ Address, Name string }
+
+type settledFinding struct {
+	ID, Sentence, Reason, By, When string
+	Entry                          entryLink
+}
+
+// How many findings a leaf of the list has, and entries are named for each.
+const (
+	findingsOnALeaf = 40
+	mostEntries     = 6
+	mostSettled     = 200
+)
+
+// findingID is where a finding stands on its page.
+func findingID(f ledger.Flag) string {
+	return fmt.Sprintf("%s-%s", f.Code, f.Entry)
+}
+
+func (p *pages) findings(ctx echo.Context) error {
+	from, _ := strconv.Atoi(ctx.QueryParam("from"))
+	return p.kept(ctx, "findings.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		return p.findingsViewOf(f, who, b, from), nil
+	})
+}
+
+func (p *pages) findingsViewOf(f locale.Voice, who db.Principal, b *ledger.Book, from int) *findingsView {
+	list := season.Evening(b)
+	v := &findingsView{
+		Mass: f.Mass, InQuestion: f.Grams(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
+		MayAccept: request.MayRecord(who.Role, ledger.KindAcceptance) == nil,
+	}
+	from = max(0, min(from, len(list.Open)-1))
+	to := min(from+findingsOnALeaf, len(list.Open))
+	for _, flag := range list.Open[from:to] {
+		v.Open = append(v.Open, findingOf(f, b, season.OddOf(b, flag)))
+	}
+	v.From, v.To = from+1, to
+	if from > 0 {
+		v.Earlier = fmt.Sprintf("%s?from=%d", findingsPath, max(0, from-findingsOnALeaf))
+	}
+	if to < len(list.Open) {
+		v.Later = fmt.Sprintf("%s?from=%d", findingsPath, to)
+	}
+	for _, flag := range list.Settled[:min(len(list.Settled), mostSettled)] {
+		o := season.OddOf(b, flag)
+		v.Settled = append(v.Settled, settledFinding{
+			findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.Minute(o.SettledAt), entryLinkOf(f, b, o.Entry),
+		})
+	}
+	return v
+}
+
+func findingOf(f locale.Voice, b *ledger.Book, o season.Odd) finding {
+	x := finding{
+		ID: findingID(o.Flag), EntryID: o.Entry.String(), Code: string(o.Code), Sentence: o.Sentence.In(f),
+		Found: flagged(f, o.Unit, o.Found), Happened: f.Minute(o.OccurredAt), By: o.RecordedBy,
+		Entries: []entryLink{entryLinkOf(f, b, o.Entry)},
+	}
+	if o.Expected != 0 || o.Code == ledger.Overdrawn || o.Code == ledger.StocktakeFarOff {
+		x.Expected = flagged(f, o.Unit, o.Expected)
+	}
+	if o.Unit == "" || o.Found == 0 && x.Expected == "" {
+		x.Found = ""
+	}
+	if o.MassG != 0 {
+		x.Mass = f.Grams(o.MassG)
+	}
+	if !o.Chance.IsEmpty() {
+		x.Chance = chanceView{o.Chance.In(f), f.Say("Good scales and readings alone are this far off %s.", oneIn(f, o.Unlikely))}
+	}
+	for _, why := range o.Why {
+		x.Why = append(x.Why, why.In(f))
+	}
+	for i, id := range o.Entries {
+		if i == mostEntries {
+			x.MoreEntries = len(o.Entries) - i
+			break
+		}
+		x.Entries = append(x.Entries, entryLinkOf(f, b, id))
+	}
+	return x
+}
+
+// entryLink names the entry that now stands for what id names.
+func entryLinkOf(f locale.Voice, b *ledger.Book, id ledger.ID) entryLink {
+	e := b.InForce(id)
+	if e == nil {
+		if e, _ = b.Entry(id); e == nil {
+			return entryLink{Name: locale.Missing}
+		}
+	}
+	return entryLink{journalPath + "/" + e.ID.String(), f.Say("entry %s", e.Number)}
+}
+
+// flagged is a figure of a finding in the outfit's units.
+func flagged(f locale.Voice, unit string, v float64) string {
+	switch unit {
+	case "kg":
+		return f.Number(v*1000/f.GramsPerUnit, 1) + " " + f.Mass
+	case "%":
+		return f.Number(v, 1) + " %"
+	case "supers":
+		return supers(f, int(v))
+	case "d":
+		return f.Say("%s", message.Plural{N: v, One: "%s day", Other: "%s days"})
+	case "h":
+		return f.Say("%s h", message.Number{V: v})
+	}
+	return f.Number(v, -2) + " " + unit
+}
+
+// oneIn says a probability as one speaks of it: "about 1 time in 16,000".
+func oneIn(f locale.Voice, probability float64) string {
+	switch {
+	case probability < 1e-6:
+		return f.Say("less than 1 time in a million")
+	case probability >= 0.5:
+		return f.Say("more than half of the time")
+	}
+	return f.Say("about 1 time in %s", f.Number(twoFigures(1/probability), 0))
+}
+
+// twoFigures rounds to two significant figures.
+func twoFigures(v float64) float64 {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 1, 64), 64)
+	if err != nil {
+		return v
+	}
+	return rounded
+}
+
+// longestReason is as the contract has it.
+const longestReason = 500
+
+// acceptFinding settles a finding with a reason, as an acceptance sent to the API
+// would.
+func (p *pages) acceptFinding(ctx echo.Context) error {
+	var who db.Principal
+	view := &findingsView{}
+	code, reason := ledger.Code(ctx.FormValue("flag")), strings.TrimSpace(ctx.FormValue("reason"))
+	entry, _ := uuid.Parse(ctx.FormValue("entry"))
+	wrong := ""
+	err := p.look(ctx, func(as db.Principal, o db.Outfit, b *ledger.Book) error {
+		who = as
+		if err := request.MayRecord(who.Role, ledger.KindAcceptance); err != nil {
+			return err
+		}
+		f := request.VoiceFor(ctx, o, b)
+		switch {
+		case reason == "":
+			wrong = f.Say("Say why it is so: whoever looks at this later has only your words.")
+		case utf8.RuneCountInString(reason) > longestReason:
+			wrong = f.Say("This is too long: %s characters at most.", longestReason)
+		default:
+			return nil
+		}
+		view = p.findingsViewOf(f, who, b, leafOf(b, entry, code))
+		view.refuse(b, entry, code, reason, wrong)
+		return nil
+	})
+	switch {
+	case err != nil:
+		return err
+	case wrong != "":
+		return p.page(ctx, http.StatusUnprocessableEntity, "findings.html", view)
+	}
+	body := &ledger.Acceptance{EntryID: entry, Flag: code}
+	if _, err := entries.Put(p.Service, ctx, who, &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: p.Now(), Reason: reason, Body: body}); err != nil {
+		return err
+	}
+	return ctx.Redirect(http.StatusSeeOther, findingsPath+"#"+findingID(ledger.Flag{Code: code, Entry: entry}))
+}
+
+// leafOf is where the leaf begins on which a finding stands.
+func leafOf(b *ledger.Book, entry ledger.ID, code ledger.Code) int {
+	at := slices.IndexFunc(season.Evening(b).Open, func(f *ledger.Flag) bool { return f.Entry == b.Root(entry) && f.Code == code })
+	return max(0, at) / findingsOnALeaf * findingsOnALeaf
+}
+
+// refuse keeps what was typed beside the finding.
+func (v *findingsView) refuse(b *ledger.Book, entry ledger.ID, code ledger.Code, reason, wrong string) {
+	id := findingID(ledger.Flag{Code: code, Entry: b.Root(entry)})
+	for i := range v.Open {
+		if v.Open[i].ID == id {
+			v.Open[i].Reason, v.Open[i].Wrong = reason, wrong
+		}
+	}
+}

@@ -1,0 +1,380 @@
+package pages
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/bringin"
+	"pullbook/api/entries"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/importing"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+	"pullbook/domain/tables"
+)
+
+// importView is the page for bringing old sheets in.
+type importView struct {
+	ID    string
+	Kinds []formOption
+	// Answer is what came of the file that was sent; nil at first.
+	Answer *importAnswerView
+	Past   []pastImport
+}
+
+type pastImport struct {
+	ID, File, Kind, When, By, Rows string
+	Withdrawn                      bool
+}
+
+// importAnswerView is what a file would come to, and what its columns are taken
+// for; all of it can be changed and sent again.
+type importAnswerView struct {
+	// Mapping goes back as it is, with the table and sheet that it is of; what is
+	// chosen beside it comes on top.
+	Mapping, MappingOf string
+	Columns            []importColumnView
+	// Dates asks for the order of day and month.
+	Dates, Sheets          []formOption
+	Totals, Seasons        bool
+	Names                  []importNameView
+	Problems               []importProblemView
+	AllProblems, MoreCount int
+	New, Had, LeftOut      string
+	Rows                   int64
+	Counts, Sums, Notices  []string
+	First                  []importFirst
+	// Ready: nothing has to be put right, and something is new.
+	Ready bool
+	// Stored is the number of the import that was made; StoredID its entry.
+	Stored, StoredID string
+}
+
+type importColumnView struct {
+	Column, Heading, From string
+	Fields, Units, Marks  []formOption
+}
+
+// importNameView asks what a name in the sheet means.
+type importNameView struct {
+	Noun, Name, Label string
+	Options           []formOption
+}
+
+type importProblemView struct{ Where, Sent, Message, More string }
+
+type importFirst struct{ Row, Kind, What string }
+
+func (p *pages) routeImport(e *echo.Echo, m ...echo.MiddlewareFunc) {
+	e.GET(request.ImportPath, p.importPage, m...)
+	e.POST(request.ImportPath, p.importSheet)
+}
+
+func (p *pages) importPage(ctx echo.Context) error {
+	v, _, err := p.importView(ctx, "")
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "import.html", v)
+}
+
+// importView is the page without an answer, for a manager.
+func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView, who db.Principal, err error) {
+	v = &importView{ID: uuid.NewString()}
+	err = p.manage(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
+		who = w
+		f := request.VoiceFor(ctx, o, b)
+		for _, k := range importing.Kinds() {
+			v.Kinds = append(v.Kinds, formOption{string(k), f.Say("table|" + strings.ReplaceAll(string(k), "_", " ")), k == kind})
+		}
+		for e := range b.RecordedOf(ledger.KindImport, 0) {
+			i := e.Body.(*ledger.Import)
+			v.Past = append(v.Past, pastImport{
+				ID: e.ID.String(), File: i.File, Kind: f.Say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.Minute(e.RecordedAt),
+				By: e.RecordedBy, Rows: f.Count(int(i.Rows)), Withdrawn: b.InForce(e.ID) == nil,
+			})
+		}
+		slices.Reverse(v.Past)
+		return nil
+	})
+	return v, who, err
+}
+
+// importSheet looks at a file, or brings it in, and shows what came of it.
+func (p *pages) importSheet(ctx echo.Context) error {
+	if _, _, err := p.importView(ctx, ""); err != nil {
+		return err // before the file is read
+	}
+	form, typed, err := p.readImportForm(ctx)
+	if form != nil {
+		defer form.Remove()
+	}
+	if err != nil {
+		return err
+	}
+	v, who, err := p.importView(ctx, form.Kind)
+	if err != nil {
+		return err
+	}
+	v.ID = form.Id.String()
+	file, result, made, err := entries.BringIn(p.Service, ctx, who, form)
+	if err != nil {
+		return err
+	}
+	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		v.Answer, err = m.importAnswer(file, result, typed)
+		if made != nil {
+			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.Count(int(made.Number)), made.ID.String()
+			v.ID = uuid.NewString() // for what is brought in next
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "import.html", v)
+}
+
+// readImportForm reads the page's form: the parts of the contract's, and what was
+// chosen about columns and names. The file is its last part.
+func (p *pages) readImportForm(ctx echo.Context) (*entries.ImportForm, url.Values, error) {
+	parts, err := ctx.Request().MultipartReader()
+	if err != nil {
+		return nil, nil, errNoForm
+	}
+	f, typed := &entries.ImportForm{}, url.Values{}
+	left := int64(mostChosen)
+	for {
+		part, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			return f, typed, errNoFile
+		}
+		if err != nil {
+			return f, typed, entries.NotWhole(err)
+		}
+		if part.FormName() == "file" {
+			if f.Name = part.FileName(); f.Name == "" {
+				return f, typed, errNoFile
+			}
+			if err := p.chosenImport(f, typed); err != nil {
+				return f, typed, err
+			}
+			f.Path, err = entries.Spool(part, ctx.Request().Body)
+			return f, typed, err
+		}
+		text, err := io.ReadAll(io.LimitReader(part, left+1))
+		if err != nil {
+			return f, typed, entries.NotWhole(err)
+		}
+		if left -= int64(len(text)) + int64(len(part.FormName())); left < 0 {
+			return f, typed, errNoForm
+		}
+		typed.Add(part.FormName(), string(text))
+	}
+}
+
+// mostChosen bounds what is chosen on the page beside the file.
+const mostChosen = 4 << 20
+
+var (
+	errNoForm = fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
+	errNoFile = fault.New(fault.Invalid, "Please choose a file: CSV as spreadsheets write it, or XLSX.")
+)
+
+// chosenImport makes the order out of what was typed.
+func (p *pages) chosenImport(f *entries.ImportForm, typed url.Values) (err error) {
+	if f.Id, err = uuid.Parse(typed.Get("id")); err != nil {
+		return errNoForm
+	}
+	if f.Kind = importing.Kind(typed.Get("kind")); len(importing.FieldsOf(f.Kind)) == 0 {
+		return fault.New(fault.Invalid, "Please say what each row of the sheet is.")
+	}
+	f.Sheet, f.Store = typed.Get("sheet"), typed.Get("do") == "store"
+	if typed.Get("mapping") == "" || typed.Get("mapping_of") != string(f.Kind)+" "+f.Sheet {
+		return nil // the columns are guessed
+	}
+	if f.Mapping, err = entries.ReadImportMapping(p.Service, []byte(typed.Get("mapping"))); err != nil {
+		return err
+	}
+	choose(f.Mapping, typed)
+	return nil
+}
+
+// choose puts what was chosen on the page on top of a mapping.
+func choose(m *importing.Mapping, typed url.Values) {
+	for i := range m.Columns {
+		c := &m.Columns[i]
+		field := importing.Field(typed.Get("field " + c.Column))
+		if field != c.Field {
+			c.Field, c.Unit, c.DecimalMark, c.From = field, "", "", ""
+			continue
+		}
+		c.Unit, c.DecimalMark = importing.Unit(typed.Get("unit "+c.Column)), importing.DecimalMark(typed.Get("mark "+c.Column))
+	}
+	m.Dates = tables.Order(typed.Get("dates"))
+	m.LeaveOutTotals, m.MakeSeasons = typed.Has("totals"), typed.Has("seasons")
+	for key := range typed {
+		parts := strings.SplitN(key, " ", 3)
+		if len(parts) < 3 || parts[0] != "name" || typed.Get(key) == "" {
+			continue
+		}
+		noun, name := importing.Noun(parts[1]), parts[2]
+		if m.Names == nil {
+			m.Names = map[importing.Noun]map[string]importing.Choice{}
+		}
+		if m.Names[noun] == nil {
+			m.Names[noun] = map[string]importing.Choice{}
+		}
+		if is, ok := strings.CutPrefix(typed.Get(key), "is "); ok {
+			m.Names[noun][name] = importing.Choice{Is: is}
+		} else {
+			m.Names[noun][name] = importing.Choice{Create: &importing.Thing{}}
+		}
+	}
+}
+
+// shownProblems is how many the page lists, and askedNames is of how many names it asks
+// what they mean; more come once these are answered.
+const (
+	shownProblems = 200
+	askedNames    = 100
+)
+
+func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
+	mapping, err := json.Marshal(r.Mapping)
+	if err != nil {
+		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
+	}
+	v := &importAnswerView{
+		Mapping: string(mapping), MappingOf: string(r.Mapping.Of) + " " + r.Mapping.Sheet, Totals: r.Mapping.LeaveOutTotals, Seasons: r.Mapping.MakeSeasons, AllProblems: int(r.AllProblems),
+		New: m.Count(int(r.Rows - r.HadRows - r.LeftOut)), Had: m.Count(int(r.HadRows)), LeftOut: m.Count(int(r.LeftOut)), Rows: r.Rows,
+		Ready: r.AllProblems == 0 && r.New() > 0,
+	}
+	for _, c := range r.Mapping.Columns {
+		v.Columns = append(v.Columns, m.importColumn(r.Mapping.Of, c))
+	}
+	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
+		v.Dates = append(v.Dates, formOption{string(order), m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), r.Mapping.Dates == order})
+	}
+	for _, t := range file.Tables {
+		if t.Name != "" {
+			v.Sheets = append(v.Sheets, formOption{t.Name, t.Name, t.Name == r.Mapping.Sheet})
+		}
+	}
+	for _, n := range file.Notices {
+		v.Notices = append(v.Notices, n.In(m))
+	}
+	for _, k := range ledger.Kinds() {
+		if n := r.Entries[k]; n > 0 {
+			v.Counts = append(v.Counts, m.Say("%s: %s", k.Noun(), n))
+		}
+	}
+	for what, sum := range r.Sums {
+		if name, mass := entries.MassName(what); mass {
+			v.Sums = append(v.Sums, m.Say(labelOf(name))+" "+m.Grams(sum)+" "+m.Mass)
+		}
+	}
+	slices.Sort(v.Sums)
+	for _, e := range r.First {
+		v.First = append(v.First, importFirst{m.Count(e.Row), e.Entry.Kind.Noun().In(m), m.Minute(e.Entry.OccurredAt)})
+	}
+	v.Problems, v.Names = m.importProblems(r, typed)
+	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
+	return v, nil
+}
+
+func (m entryForm) importColumn(of importing.Kind, c importing.Column) importColumnView {
+	v := importColumnView{Column: c.Column, Heading: c.Heading}
+	if c.From != "" {
+		v.From = m.Say("from|" + c.From)
+	}
+	for _, f := range importing.FieldsOf(of) {
+		v.Fields = append(v.Fields, formOption{string(f), m.Say("column|" + strings.ReplaceAll(string(f), "_", " ")), f == c.Field})
+	}
+	if c.Field == "" {
+		return v
+	}
+	for _, u := range importing.UnitsOf(c.Field) {
+		v.Units = append(v.Units, formOption{string(u), m.Say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
+	}
+	if importing.HasFigures(c.Field) {
+		for _, d := range []importing.DecimalMark{importing.Point, importing.Comma} {
+			v.Marks = append(v.Marks, formOption{string(d), m.Say("mark|" + string(d)), d == c.DecimalMark})
+		}
+	}
+	return v
+}
+
+// nounKind is the kind of thing that a noun of a sheet names, where one can be
+// chosen for another.
+var nounKind = map[importing.Noun]ledger.Kind{
+	importing.NounYard: ledger.KindYard, importing.NounRoom: ledger.KindRoom, importing.NounTank: ledger.KindTank, importing.NounSuperKind: ledger.KindSuperKind,
+	importing.NounContainerKind: ledger.KindContainerKind, importing.NounInstrument: ledger.KindInstrument, importing.NounLot: ledger.KindLot,
+}
+
+// simple are the things of which nothing but the name has to be said to set one up.
+var simple = []importing.Noun{importing.NounYard, importing.NounLot}
+
+// aboutNames are the sorts of problem that saying what a name means mends.
+var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}
+
+// importProblems lists problems, and asks about the names among them.
+func (m entryForm) importProblems(r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
+	asked := map[string]bool{}
+	for _, p := range r.Problems {
+		if len(out) < shownProblems {
+			v := importProblemView{Sent: p.Sent, Message: p.Message.In(m)}
+			switch {
+			case p.Row > 0 && p.Column != "":
+				v.Where = m.Say("row %s, column %s", p.Row, p.Column)
+			case p.Row > 0:
+				v.Where = m.Say("row %s", p.Row)
+			case p.Column != "":
+				v.Where = m.Say("column %s", p.Column)
+			}
+			if p.More > 0 {
+				v.More = m.Say("and in %s more rows", p.More)
+			}
+			out = append(out, v)
+		}
+		noun := importing.NounOf(r.Mapping.Of, p.Field)
+		key := "name " + string(noun) + " " + p.Sent
+		if !slices.Contains(aboutNames, p.Code) || noun == "" || p.Sent == "" || asked[key] || len(names) == askedNames {
+			continue
+		}
+		asked[key] = true
+		names = append(names, m.importName(noun, p, typed.Get(key)))
+	}
+	return out, names
+}
+
+// importName asks what a name means: what is most alike first, then the others.
+func (m entryForm) importName(noun importing.Noun, p *importing.Problem, chosen string) importNameView {
+	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
+	for _, name := range p.DidYouMean {
+		v.Options = append(v.Options, formOption{"is " + name, m.Say("%s, spelt otherwise", name), "is "+name == chosen})
+	}
+	if slices.Contains(simple, noun) {
+		v.Options = append(v.Options, formOption{"new", m.Say("a new one: set it up"), chosen == "new"})
+	}
+	m.book.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+		name := m.book.Name(root)
+		if !slices.Contains(p.DidYouMean, name) {
+			v.Options = append(v.Options, formOption{"is " + name, season.EntryName(m.book, root).In(m), "is "+name == chosen})
+		}
+		return len(v.Options) < mostThings
+	})
+	return v
+}

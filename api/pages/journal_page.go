@@ -1,0 +1,378 @@
+package pages
+
+import (
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/entries"
+	"pullbook/api/locale"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/db/away"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/season"
+	"pullbook/domain/standard"
+)
+
+const journalPath = "/journal"
+
+// journalView is the book as it was written, latest first.
+type journalView struct {
+	Kinds, People []formOption
+	// New are the kinds of which whoever looks may write an entry.
+	New  []formOption
+	Day  string
+	Rows []journalRow
+	// Older is where the next page begins; 0 where there is none.
+	Older int64
+	Query string
+}
+
+type journalRow struct {
+	ID, Number, Kind, What, Happened, Recorded, By string
+	// Mark says what became of it: corrected, withdrawn, or that it corrects.
+	Mark string
+}
+
+// rowsOfJournal are on a page.
+const rowsOfJournal = 100
+
+// journal lists entries, latest first, of a kind, a person or a day if one asks.
+func (p *pages) journal(ctx echo.Context) error {
+	v := journalView{Day: ctx.QueryParam("day")}
+	kind, person := ledger.Kind(ctx.QueryParam("kind")), ctx.QueryParam("person")
+	before, err := strconv.ParseInt(ctx.QueryParam("before"), 10, 64)
+	if err != nil {
+		before = 0
+	}
+	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
+		f := request.VoiceFor(ctx, o, b)
+		if before <= 0 || before > b.Len()+1 {
+			before = b.Len() + 1
+		}
+		for n := before - 1; n > 0; n-- {
+			e := b.Numbered(n)
+			if kind != "" && e.Kind != kind || person != "" && e.RecordedBy != person ||
+				v.Day != "" && e.OccurredAt.In(b.Location()).Format(time.DateOnly) != v.Day {
+				continue
+			}
+			if len(v.Rows) == rowsOfJournal {
+				v.Older = n + 1
+				break
+			}
+			v.Rows = append(v.Rows, journalRowOf(f, who.Role, b, e))
+		}
+		for _, k := range append(ledger.Kinds(), ledger.KindUnreadable) {
+			v.Kinds = append(v.Kinds, formOption{string(k), k.Noun().In(f), k == kind})
+			if p.recorded[k].Schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && request.MayRecord(who.Role, k) == nil {
+				v.New = append(v.New, formOption{string(k), k.Noun().In(f), k == kind})
+			}
+		}
+		byLabel := func(a, b formOption) int { return compareNames(a.Label, b.Label) }
+		slices.SortFunc(v.Kinds, byLabel)
+		slices.SortFunc(v.New, byLabel)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	who, err := p.Visitor(ctx)
+	if err != nil {
+		return err
+	}
+	people, err := p.DB.People(ctx.Request().Context(), who.Outfit)
+	if _, known := request.KnownAt(ctx); err != nil && !(known && away.Unavailable(err)) {
+		return err // while the database is away, nobody is offered to choose
+	}
+	for _, x := range people {
+		v.People = append(v.People, formOption{x.Name, x.Name, x.Name == person})
+	}
+	query := ctx.QueryParams()
+	query.Del("before")
+	v.Query = query.Encode()
+	return p.page(ctx, http.StatusOK, "journal.html", v)
+}
+
+// entryName is how an entry is spoken of to somebody of a role.
+func entryName(role db.Role, b *ledger.Book, e *ledger.Entry) message.Text {
+	if entries.Withheld(role, e) {
+		return message.F("people, keys or settings were changed; managers can see what")
+	}
+	return season.EntryName(b, e.ID)
+}
+
+func journalRowOf(f locale.Voice, role db.Role, b *ledger.Book, e *ledger.Entry) journalRow {
+	row := journalRow{
+		ID: e.ID.String(), Number: f.Count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: entryName(role, b, e).In(f),
+		Happened: f.Minute(e.OccurredAt), Recorded: f.Minute(e.RecordedAt), By: e.RecordedBy,
+	}
+	_, by := b.Entry(e.ID)
+	switch {
+	case by != nil && by.Kind == ledger.KindWithdrawal:
+		row.Mark = f.Say("withdrawn")
+	case by != nil:
+		row.Mark = f.Say("corrected since")
+	case e.Kind != ledger.KindWithdrawal && e.Replaces != uuid.Nil:
+		row.Mark = f.Say("a correction")
+	}
+	return row
+}
+
+// entryView is one entry with all that was ever said about it.
+type entryView struct {
+	Title, Kind string
+	Versions    []versionView
+	Odd         []string
+	// CanCorrect: whoever looks is a manager, and the entry stands.
+	CanCorrect bool
+	// CanWithdraw: so may be the entries of an import, by it, which has no form.
+	CanWithdraw   bool
+	ID, Withdrawn string
+	NewID         string
+}
+
+// versionView is an entry as it was written once: the first, or a correction.
+type versionView struct {
+	Number, Happened, Recorded, By, Via, Digest, Reason string
+	Current                                             bool
+	Lines                                               []entryLine
+	// Unreadable says why nothing of it can be shown, and Stored where its text is.
+	Unreadable, Stored string
+}
+
+// entryLine is a field of an entry. Was is what the version before had, where
+// that was something else.
+type entryLine struct {
+	Label, Value, Typed, Was string
+	Changed                  bool
+}
+
+// entry shows an entry, its corrections, and what is odd about it.
+func (p *pages) entry(ctx echo.Context) error {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err != nil {
+		return errNoSuchEntry
+	}
+	var v *entryView
+	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		v, err = p.entryView(m, who.Role, id)
+		if err == nil {
+			v.CanWithdraw = who.Role == db.Manager && b.InForce(id) != nil && v.Withdrawn == "" && !b.Final(id)
+			v.CanCorrect = v.CanWithdraw && p.recorded[entries.KindToCorrect(b.InForce(id))].Schema != nil
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return p.page(ctx, http.StatusOK, "entry.html", v)
+}
+
+func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, error) {
+	chain := m.book.Chain(id)
+	if len(chain) == 0 {
+		return nil, errNoSuchEntry
+	}
+	first := chain[0]
+	v := &entryView{Title: entryName(role, m.book, first).In(m.Voice), Kind: first.Kind.Noun().In(m.Voice), ID: first.ID.String(), NewID: uuid.NewString()}
+	var before []entryLine
+	for i, e := range chain {
+		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
+			v.Withdrawn = m.Say("Withdrawn by %s on %s: %s", e.RecordedBy, m.Minute(e.RecordedAt), e.Reason)
+			continue
+		}
+		var lines []entryLine
+		if by := p.recorded[e.Kind]; by.Schema != nil {
+			value, err := valueOf(e)
+			if err != nil {
+				return nil, err
+			}
+			lines = m.lines(by, value)
+		}
+		version := versionView{
+			Number: m.Count(int(e.Number)), Happened: m.Minute(e.OccurredAt), Recorded: m.Minute(e.RecordedAt), By: e.RecordedBy,
+			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(chain)-1,
+			Lines: lines,
+		}
+		if u, is := e.Body.(*ledger.Unreadable); is && !entries.Withheld(role, e) {
+			version.Unreadable, version.Stored = u.Why, journalPath+"/"+e.ID.String()+"/stored"
+		}
+		if e.Via != "" {
+			version.Via = m.Say(request.ChoiceOf(string(e.Via)))
+		}
+		now := slices.Clone(version.Lines)
+		if i > 0 {
+			version.Lines = changed(before, version.Lines)
+		}
+		before = now
+		v.Versions = append(v.Versions, version)
+	}
+	slices.Reverse(v.Versions)
+	if tip := m.book.Tip(id); tip.Kind == ledger.KindUnreadable {
+		v.Odd = append(v.Odd, season.Sentence(m.book, ledger.Flag{Code: ledger.EntryUnreadable, Entry: m.book.Root(id)}).In(m.Voice))
+	}
+	for _, f := range m.book.State().FlagsOn(id) {
+		v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.Voice))
+	}
+	return v, nil
+}
+
+// lines are an entry's fields as one reads them.
+func (m entryForm) lines(by request.Recorded, value map[string]any) []entryLine {
+	typed, _ := value["as_entered"].(map[string]any)
+	var out []entryLine
+	var walk func(fields []*formField, path string)
+	walk = func(fields []*formField, path string) {
+		for _, f := range fields {
+			label := path + f.Label
+			if f.Control == "group" && !m.plain(f) {
+				walk(f.Fields, label+": ")
+				continue
+			}
+			if f.Control == "list" {
+				walk(f.Fields, path)
+				continue
+			}
+			line := entryLine{Label: label, Value: m.shownValue(f)}
+			if line.Value == "" {
+				continue
+			}
+			if entered, ok := typed[f.Name[1:]]; ok {
+				line.Typed = fmt.Sprint(entered)
+			}
+			out = append(out, line)
+		}
+	}
+	walk(m.fields(by.Schema, value), "")
+	return out
+}
+
+// mostStored bounds how much of an entry's stored text is handed out.
+const mostStored = 1 << 20
+
+// stored hands out the stored text of an entry that cannot be read, as far as a
+// person would look at it.
+func (p *pages) stored(ctx echo.Context) error {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err != nil {
+		return errNoSuchEntry
+	}
+	var text []byte
+	err = p.look(ctx, func(who db.Principal, _ db.Outfit, b *ledger.Book) error {
+		e, _ := b.Entry(id)
+		if e == nil || e.Kind != ledger.KindUnreadable {
+			return errNoSuchEntry
+		}
+		if entries.Withheld(who.Role, e) {
+			return errManagers
+		}
+		text = e.Body.(*ledger.Unreadable).Raw
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	ctx.Response().Header().Set("Content-Disposition", `attachment; filename="entry-`+id.String()+`.txt"`)
+	return ctx.Blob(http.StatusOK, "text/plain; charset=utf-8", text[:min(len(text), mostStored)])
+}
+
+// plain reports whether a group is of questions only, so that it reads as a line.
+func (m entryForm) plain(group *formField) bool {
+	return !slices.ContainsFunc(group.Fields, func(f *formField) bool {
+		return (f.Control == "group" || f.Control == "list") && answered(f)
+	})
+}
+
+func (m entryForm) shownValue(f *formField) string {
+	switch f.Control {
+	case "group":
+		var parts []string
+		for _, inner := range f.Fields {
+			if v := m.shownValue(inner); v != "" {
+				parts = append(parts, inner.Label+" "+v)
+			}
+		}
+		return strings.Join(parts, ", ")
+	case "list":
+		return ""
+	case "json":
+		var lines []any
+		if json.Unmarshal([]byte(f.Value), &lines) == nil {
+			return m.Say("%s lines", len(lines))
+		}
+	}
+	var chosen []string
+	for _, o := range f.Options {
+		if o.Chosen {
+			chosen = append(chosen, o.Label)
+		}
+	}
+	if len(chosen) > 0 {
+		return strings.Join(chosen, ", ")
+	}
+	if f.Value == "" || f.Control == "choice" {
+		return ""
+	}
+	if f.Control == "moment" {
+		at, err := m.moment(f.Value)
+		if err != nil {
+			return f.Value
+		}
+		return m.Minute(at)
+	}
+	if f.Control == "date" {
+		return m.Date(f.Value)
+	}
+	if f.Unit != "" {
+		return f.Value + " " + f.Unit
+	}
+	if said := inWords(f); !said.IsEmpty() {
+		return said.In(m)
+	}
+	return f.Value
+}
+
+// inWords is a condition that a form asks for as JSON; empty for all else.
+func inWords(f *formField) message.Text {
+	var condition standard.Condition
+	if f.Control != "json" || !strings.HasSuffix(f.Name, "/when") || json.Unmarshal([]byte(f.Value), &condition) != nil {
+		return message.Text{}
+	}
+	return condition.Said()
+}
+
+// changed marks the lines that are not what they were, and adds those left out.
+func changed(before, now []entryLine) []entryLine {
+	var out []entryLine
+	for _, line := range now {
+		i := slices.IndexFunc(before, func(l entryLine) bool { return l.Label == line.Label })
+		switch {
+		case i < 0:
+			line.Changed, line.Was = true, locale.Missing
+		case !reflect.DeepEqual(before[i].Value, line.Value):
+			line.Changed, line.Was = true, before[i].Value
+		}
+		out = append(out, line)
+	}
+	for _, line := range before {
+		if !slices.ContainsFunc(now, func(l entryLine) bool { return l.Label == line.Label }) {
+			out = append(out, entryLine{Label: line.Label, Value: locale.Missing, Was: line.Value, Changed: true})
+		}
+	}
+	return out
+}
+
+// compareNames orders names as a list of them is read, whatever their case.
+func compareNames(a, b string) int { return strings.Compare(strings.ToLower(a), strings.ToLower(b)) }

@@ -1,0 +1,510 @@
+// Package pages is what people look at: the pages of the shed and of the office, in the
+// reader's language.
+package pages
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"mime"
+	"net/http"
+	"path"
+	"regexp"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+
+	"pullbook/api/locale"
+	"pullbook/api/pages/certificate"
+	"pullbook/api/request"
+	"pullbook/api/web"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// chooseLanguage keeps the reader's choice on this device and goes back to where
+// it was made.
+func (p *pages) chooseLanguage(ctx echo.Context) error {
+	ctx.SetCookie(&http.Cookie{
+		Name: request.CookieName(ctx, request.LanguageCookie), Value: locale.LanguageFor(ctx.FormValue("language")).Lang, Path: "/",
+		Expires: p.Now().Add(365 * 24 * time.Hour), HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: ctx.Scheme() == "https",
+	})
+	return ctx.Redirect(http.StatusSeeOther, request.PlaceHere(ctx.FormValue("back")))
+}
+
+// pages is what people look at: the service's answers as HTML.
+//
+// Another page joins in four steps: a template in web/pages that defines
+// "title" and "content"; a method on *pages that makes its view, which is
+// plain strings, and ends in p.page(ctx, http.StatusOK, "name.html", view); a
+// line in RoutePage; and a line in nav. A page about an outfit's book is given by
+// p.kept, which refuses who is not signed in and makes it anew only where
+// something was recorded since.
+type pages struct {
+	*request.Service
+	// templates are by language, then by name.
+	templates map[string]map[string]*template.Template
+	assets    map[string]asset // by address
+	addresses map[string]string
+	// workerScript keeps the recording page on devices.
+	workerScript []byte
+	// made keeps the pages that are the same for everybody, by name.
+	made sync.Map
+	// recorded is how entries of each kind come over the contract.
+	recorded map[ledger.Kind]request.Recorded
+	// served are the routes of pages that there are.
+	served map[string]bool
+}
+
+// nav is what every page offers to go to, of what is served.
+var nav = []navItem{
+	{Path: "/", Name: "Today"},
+	{Path: recordPath, Name: "Record"},
+	{Path: seasonPath, Name: "Season"},
+	{Path: tanksPath, Name: "Tanks"},
+	{Path: lotsPath, Name: "Lots"},
+	{Path: dispatchesPath, Name: "Dispatches"},
+	{Path: findingsPath, Name: "Findings"},
+	{Path: balancePath, Name: "Balance"},
+	{Path: journalPath, Name: "Journal"},
+	{Path: calculatorsPath, Name: "Calculators"},
+	{Path: recallPath, Name: "Recall"},
+	{Path: printPath, Name: "Printing"},
+	{Path: settingsPath, Name: "Settings"},
+}
+
+type navItem struct {
+	Path, Name string
+	Here       bool
+}
+
+const docsPath = "/docs"
+
+// RoutePage serves what people look at.
+func RoutePage(s *request.Service, e *echo.Echo) {
+	p := newPages(s)
+	problem := e.HTTPErrorHandler
+	e.HTTPErrorHandler = func(err error, ctx echo.Context) {
+		if !forPeople(ctx.Request()) {
+			problem(err, ctx)
+			return
+		}
+		p.problemPage(err, ctx)
+	}
+	squeezed := middleware.Gzip()
+	e.GET("/", p.today, squeezed)
+	e.GET(seasonPath, p.season, squeezed)
+	e.GET(mapRoute, p.yardMap, squeezed)
+	e.GET(yardRoute, p.yard, squeezed)
+	e.GET(tanksPath, p.tanks, squeezed)
+	e.GET(tankRoute, p.tank, squeezed)
+	e.GET(tankChartRoute, p.tankChart, squeezed)
+	e.GET(findingsPath, p.findings, squeezed)
+	e.POST(acceptPath, p.acceptFinding)
+	e.GET(balancePath, p.balancePage, squeezed)
+	e.GET(dryingPath, p.dryingPage, squeezed)
+	e.GET(instrumentsPath, p.instrumentsPage, squeezed)
+	e.GET(seasonChartPath, p.seasonChart, squeezed)
+	e.GET(calculatorsPath, p.calculatorsPage, squeezed)
+	e.GET(heatChartPath, p.heatChart, squeezed)
+	p.routeRecall(e, squeezed)
+	p.routeSheet(e, squeezed)
+	p.routeLots(e, squeezed)
+	p.routeDispatches(e, squeezed)
+	p.routePrint(e, squeezed)
+	e.GET(recordPath, p.recordPage, squeezed)
+	e.GET(recordSignInPath, p.recordSignIn)
+	e.GET(workerPath, p.worker, squeezed)
+	e.GET(manifestPath, p.manifest)
+	e.POST(request.LanguagePath, p.chooseLanguage)
+	e.POST(request.SignInPath, p.signIn)
+	e.POST("/sign-out", p.signOut)
+	e.POST("/unlock", p.unlock)
+	e.POST("/lock", p.lock)
+	p.routePeople(e, squeezed)
+	p.routeEntries(e, squeezed)
+	p.routeImport(e, squeezed)
+	e.GET(settingsPath, p.settings, squeezed)
+	e.GET(docsPath, p.contractFront, squeezed)
+	e.GET(docsPath+"/:resource", p.contractResource, squeezed)
+	e.GET("/openapi.yaml", p.contractYAML, squeezed)
+	e.GET("/problems/:code", p.problemType)
+	e.GET("/robots.txt", func(ctx echo.Context) error {
+		return ctx.String(http.StatusOK, "User-agent: *\nDisallow: /\n")
+	})
+	e.GET("/assets/:name", p.asset, squeezed)
+	for _, r := range e.Routes() {
+		if r.Method == http.MethodGet {
+			p.served[r.Path] = true
+		}
+	}
+}
+
+func newPages(s *request.Service) *pages {
+	p := &pages{
+		Service: s, templates: map[string]map[string]*template.Template{},
+		assets: map[string]asset{}, addresses: map[string]string{}, served: map[string]bool{},
+	}
+	var err error
+	if p.recorded, err = request.RecordedBy(); err != nil {
+		panic(err) // the contract is part of the program
+	}
+	for _, name := range web.Names("assets") {
+		p.addAsset(name)
+	}
+	p.workerScript = p.makeWorker()
+	for _, choice := range request.LanguageChoices(locale.English) {
+		p.templates[choice.Lang] = p.templatesIn(locale.LanguageFor(choice.Lang))
+	}
+	return p
+}
+
+// templatesIn are the pages in one language: {{t "Season %s" .Name}} says a
+// sentence of the catalogue.
+func (p *pages) templatesIn(t locale.Language) map[string]*template.Template {
+	layout := template.Must(template.New("layout.html").Funcs(template.FuncMap{
+		"asset": func(name string) string { return p.addresses[name] },
+		"prose": prose,
+		"t": func(format string, args ...any) string {
+			return message.F(format, args...).In(locale.Voice{Language: t})
+		},
+	}).ParseFS(web.Files, "layout.html", "parts/*.html"))
+	out := map[string]*template.Template{}
+	for _, name := range web.Names("pages") {
+		out[name] = template.Must(template.Must(layout.Clone()).ParseFS(web.Files, "pages/"+name))
+	}
+	return out
+}
+
+// PageKey is where a page's answer is kept: by who asks, in which language.
+func (p *pages) pageKey(ctx echo.Context, who db.Principal, address string) request.AnswerKey {
+	return request.AnswerKey{Outfit: who.Outfit, Name: who.Name, Uri: request.LanguageOf(ctx).Tag() + " " + address}
+}
+
+// asset is a file that pages refer to. Its address holds a digest of its
+// content, so that a browser may keep it for ever.
+type asset struct {
+	mime string
+	body []byte
+}
+
+func (p *pages) addAsset(name string) {
+	if p.addresses[name] != "" {
+		return
+	}
+	body, err := fs.ReadFile(web.Files, "assets/"+name)
+	if err != nil {
+		panic(err)
+	}
+	ext := path.Ext(name)
+	if ext == ".js" {
+		body = p.linked(body)
+	}
+	sum := sha256.Sum256(body)
+	address := fmt.Sprintf("/assets/%s.%s%s", strings.TrimSuffix(name, ext), hex.EncodeToString(sum[:6]), ext)
+	p.assets[address] = asset{mime.TypeByExtension(ext), body}
+	p.addresses[name] = address
+}
+
+func (p *pages) asset(ctx echo.Context) error {
+	a, ok := p.assets[ctx.Request().URL.Path]
+	if !ok {
+		return echo.ErrNotFound
+	}
+	ctx.Response().Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	return ctx.Blob(http.StatusOK, a.mime, a.body)
+}
+
+// screen is what the layout needs around a page's own view.
+type screen struct {
+	Nav []navItem
+	// Here is the line of Nav that the page belongs to; empty where none.
+	Here string
+	// Outfit and Person are empty where nobody is signed in.
+	Outfit, Person string
+	// Room is of the disk that keeps the book.
+	Room request.Room
+	// AsKnown is as of when the page shows the book, while the database is away.
+	AsKnown string
+	// Tablet: the page is on a shed's tablet, which is locked and not signed out.
+	Tablet bool
+	// Tag is the page's language for browsers; Languages the others to choose.
+	Tag       string
+	Languages []request.LanguageChoice
+	// Back is the page's own address.
+	Back string
+	View any
+}
+
+// page answers with a page.
+func (p *pages) page(ctx echo.Context, status int, name string, view any) error {
+	body, err := p.render(ctx, name, view)
+	if err != nil {
+		return err
+	}
+	return sendPage(ctx, status, body)
+}
+
+func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) {
+	t := request.LanguageOf(ctx)
+	out := screen{View: view, Tag: t.Tag(), Languages: request.LanguageChoices(t), Back: ctx.Request().URL.RequestURI(), Room: p.DiskRoom()}
+	for _, n := range nav {
+		if !p.served[n.Path] {
+			continue
+		}
+		n.Here = n.Path == ctx.Path() || n.Path != "/" && strings.HasPrefix(ctx.Path(), n.Path+"/")
+		if n.Here {
+			out.Here = n.Name
+		}
+		out.Nav = append(out.Nav, n)
+	}
+	if at, known := request.KnownAt(ctx); known {
+		out.AsKnown = locale.NewVoice(t, "", at.Location()).Minute(at)
+	}
+	if c, ok := ctx.Get(callerKey).(caller); ok {
+		out.Outfit, out.Person, out.Tablet = c.outfit, c.person, c.tablet
+	}
+	var body bytes.Buffer
+	if err := p.templates[t.Lang][name].ExecuteTemplate(&body, "layout.html", out); err != nil {
+		return nil, fmt.Errorf("page %s: %w", name, err)
+	}
+	return body.Bytes(), nil
+}
+
+// viewOf makes a page's view from a book.
+type viewOf func(db.Principal, locale.Voice, *ledger.Book) (any, error)
+
+// kept answers with a page about the outfit's book. While nothing was recorded
+// and the day is the same, the page that was made before is given again.
+func (p *pages) kept(ctx echo.Context, name string, view viewOf) error {
+	return p.keptPage(ctx, name, request.AsItIs, view)
+}
+
+// keptAsOf is kept of the book as it was known when the request asks for.
+func (p *pages) keptAsOf(ctx echo.Context, name string, view viewOf) error {
+	return p.keptPage(ctx, name, request.AsOf, view)
+}
+
+func (p *pages) keptPage(ctx echo.Context, name string, as request.AsOfWhen, view viewOf) error {
+	return p.keptAs(ctx, as, func(who db.Principal, f locale.Voice, b *ledger.Book) (request.Write, error) {
+		v, err := view(who, f, b)
+		return func() ([]byte, error) { return p.render(ctx, name, v) }, err
+	}, func(body []byte) error { return sendPage(ctx, http.StatusOK, body) })
+}
+
+// keptChart is kept for a drawing.
+func (p *pages) keptChart(ctx echo.Context, draw func(locale.Voice, *ledger.Book) (request.Write, error)) error {
+	return p.keptAs(ctx, request.AsItIs, func(_ db.Principal, f locale.Voice, b *ledger.Book) (request.Write, error) {
+		return draw(f, b)
+	}, func(svg []byte) error { return sendChart(ctx, svg) })
+}
+
+// keptAs looks at the book in view, and has what it gives written once the book
+// is free again.
+func (p *pages) keptAs(ctx echo.Context, as request.AsOfWhen, view func(db.Principal, locale.Voice, *ledger.Book) (request.Write, error), send func([]byte) error) error {
+	var out request.Answer
+	var had bool
+	var key request.AnswerKey
+	var toWrite request.Write
+	err := p.lookWhen(ctx, func(who db.Principal, b *ledger.Book) (int64, error) {
+		// What a page and its frame offer hangs on the role and on whose device
+		// it is.
+		known, _ := request.KnownAt(ctx)
+		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.DiskRoom().Sign(), known.Unix(), ctx.Request().URL.RequestURI()))
+		at := request.Moment{Entry: b.Len(), Day: p.Now().In(b.Location()).Format("20060102")}
+		if out, had = p.Answers.Get(key, at); had {
+			return b.Len(), nil
+		}
+		out.At = at
+		return as(ctx, b)
+	}, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		if !had {
+			toWrite, err = view(who, request.VoiceFor(ctx, o, b), b)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if toWrite != nil {
+		if out.Body, err = toWrite(); err != nil {
+			return err
+		}
+		p.Answers.Put(key, out)
+	}
+	return send(out.Body)
+}
+
+// sendPage answers with a page that no cache keeps: on a shared tablet, going
+// back after signing out must show nothing.
+func sendPage(ctx echo.Context, status int, body []byte) error {
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	ctx.Response().Header().Set("X-Robots-Tag", "noindex")
+	ctx.Response().Header().Set("Content-Language", request.LanguageOf(ctx).Lang)
+	return ctx.HTMLBlob(status, body)
+}
+
+// caller is who a page is for, as its frame shows it.
+type caller struct {
+	outfit, person string
+	role           db.Role
+	tablet         bool
+}
+
+const callerKey = "caller"
+
+// look lets f look at the book of the outfit that the visitor is signed in to.
+func (p *pages) look(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	return p.lookWhen(ctx, func(_ db.Principal, b *ledger.Book) (int64, error) { return b.Len(), nil }, f)
+}
+
+// lookAsOf is look at the book as it was known when the request asks for.
+func (p *pages) lookAsOf(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	return p.lookWhen(ctx, func(_ db.Principal, b *ledger.Book) (int64, error) { return request.AsOf(ctx, b) }, f)
+}
+
+// lookWhen is look at the book as it was when its last entry was the one whose number
+// when gives.
+func (p *pages) lookWhen(ctx echo.Context, when func(db.Principal, *ledger.Book) (int64, error), f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	who, err := p.Visitor(ctx)
+	if err != nil {
+		return err
+	}
+	session, _, err := p.Session(ctx)
+	if err != nil {
+		return err
+	}
+	return p.Books.ReadAsKnown(ctx.Request().Context(), who, func(o db.Outfit, b *ledger.Book) (int64, error) {
+		ctx.Set(callerKey, caller{o.Name, who.Name, who.Role, session.Tablet != uuid.Nil})
+		return when(who, b)
+	}, func(o db.Outfit, b *ledger.Book) error { return f(who, o, b) })
+}
+
+// manage is look for a manager.
+func (p *pages) manage(ctx echo.Context, f func(db.Principal, db.Outfit, *ledger.Book) error) error {
+	return p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
+		if who.Role != db.Manager {
+			return errManagers
+		}
+		return f(who, o, b)
+	})
+}
+
+var errManagers = fault.New(fault.NotYours, "Only a manager may see this page.")
+
+// forPeople reports whether a failed request gets a page rather than problem
+// details: it was a browser's, and not for the API.
+func forPeople(r *http.Request) bool {
+	return !strings.HasPrefix(r.URL.Path, "/v1/") && strings.Contains(r.Header.Get("Accept"), "text/html")
+}
+
+const problemTime = 5 * time.Second
+
+// problemPage says on a page what went wrong. Who has to sign in is offered to.
+func (p *pages) problemPage(err error, ctx echo.Context) {
+	if ctx.Response().Committed {
+		return
+	}
+	f := p.FaultOf(err, ctx)
+	status := request.ProblemOf[f.Code].Status
+	request.SayWhenAgain(f.Code, ctx.Response().Header())
+	// The request's time is over once its handler is; looking up whose page this
+	// is has a little of its own.
+	c, done := context.WithTimeout(context.WithoutCancel(ctx.Request().Context()), problemTime)
+	defer done()
+	ctx.SetRequest(ctx.Request().WithContext(c))
+	voice := locale.NewVoice(request.LanguageOf(ctx), "", time.UTC)
+	text := f.Message.In(voice)
+	switch session, ok, _ := p.Session(ctx); {
+	case askedToSignIn(f.Code, ctx) && ok && session.Tablet != uuid.Nil:
+		err = p.unlockPage(ctx, status, session, text)
+	case askedToSignIn(f.Code, ctx):
+		err = p.signInPage(ctx, status, text)
+	default:
+		view := problemView{Title: voice.Say(request.ProblemOf[f.Code].Title), Message: text, RequestID: request.RequestIDOf(ctx)}
+		for _, field := range f.Fields[:min(len(f.Fields), request.MostComplaints)] {
+			view.Fields = append(view.Fields, problemField{message.Shortened(field.Pointer, 500), field.Message.In(voice)})
+		}
+		err = p.page(ctx, status, "problem.html", view)
+	}
+	if err != nil {
+		p.Service.Problem(errors.Join(err, f), ctx)
+	}
+}
+
+// askedToSignIn reports whether a fault is answered with the form to sign in by:
+// it was one of signing in, or of trying to too often.
+func askedToSignIn(code fault.Code, ctx echo.Context) bool {
+	return code == fault.SignIn || code == fault.TooOften && ctx.Request().Method == http.MethodPost
+}
+
+type problemView struct {
+	Title, Message string
+	Fields         []problemField
+	RequestID      string
+}
+
+type problemField struct{ Pointer, Message string }
+
+var codeSpan = regexp.MustCompile("`([^`]*)`")
+
+// prose writes text with `code` and blank lines between paragraphs as HTML.
+func prose(text string) template.HTML {
+	var out strings.Builder
+	for paragraph := range strings.SplitSeq(strings.TrimSpace(text), "\n\n") {
+		safe := template.HTMLEscapeString(paragraph)
+		out.WriteString("<p>" + codeSpan.ReplaceAllString(safe, "<code>$1</code>") + "</p>")
+	}
+	return template.HTML(out.String())
+}
+
+// verify answers anybody who holds a sheet. It takes a place among the requests
+// served at once, as all do; and a book is read at an earlier entry only for
+// a seal that is genuine, and once until the book moves on.
+func (p *pages) verify(ctx echo.Context) error {
+	answered, err := p.verified(ctx)
+	if err != nil {
+		return err
+	}
+	if forPeople(ctx.Request()) {
+		return p.page(ctx, http.StatusOK, "verify.html", answered)
+	}
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	return ctx.String(http.StatusOK, answered+"\n")
+}
+
+func (p *pages) verified(ctx echo.Context) (string, error) {
+	token := ctx.Param("token")
+	s, ok := certificate.ParseSeal(token)
+	if !ok {
+		return certificate.Unknown, nil
+	}
+	result := certificate.Unknown
+	err := p.Books.Verify(ctx.Request().Context(), s.Outfit, func(b *ledger.Book) error {
+		key, at := request.AnswerKey{Outfit: s.Outfit, Uri: certificate.VerifyPath + token}, request.Moment{Entry: b.Len()}
+		if had, ok := p.Answers.Get(key, at); ok {
+			result = string(had.Body)
+			return nil
+		}
+		var err error
+		if result, err = s.StandingOf(b); err == nil && result != certificate.Unknown {
+			p.Answers.Put(key, request.Answer{At: at, Body: []byte(result)})
+		}
+		return err
+	})
+	if f := (*fault.Error)(nil); errors.As(err, &f) && f.Code == fault.NotFound {
+		return certificate.Unknown, nil
+	}
+	return result, err
+}

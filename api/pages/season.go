@@ -1,0 +1,353 @@
+package pages
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/feeds"
+	"pullbook/api/locale"
+	"pullbook/api/pages/certificate"
+	"pullbook/api/reports"
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+)
+
+// seasonView is a season as the page shows it.
+type seasonView struct {
+	Seasons []seasonChoice
+	// Name is empty where the outfit has no season yet.
+	Name, First, Last string
+	Mass              string
+	Entries           string
+	Yards             *yardTable
+	Account           *account
+	Lots              []lotRow
+	// Balance is where its weights are held against one another.
+	Balance string
+	// Workbook is all of it for a spreadsheet.
+	Workbook string
+	// Map is where the map of yards is drawn; empty where no yard has a
+	// position. Unplaced yards have none.
+	Map      string
+	Places   []placeRow
+	Unplaced int
+}
+
+// placeRow is a yard on the map, in figures.
+type placeRow struct{ Address, Name, Honey, Position string }
+
+type seasonChoice struct {
+	ID, Name string
+	Chosen   bool
+}
+
+const seasonPath = "/season"
+
+// season is one season of the outfit.
+func (p *pages) season(ctx echo.Context) error {
+	return p.kept(ctx, "season.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		return p.seasonView(f, ctx.QueryParam("season"), b)
+	})
+}
+
+func (p *pages) seasonView(f locale.Voice, asked string, b *ledger.Book) (*seasonView, error) {
+	v := &seasonView{Mass: f.Mass, Entries: f.Count(int(b.Len()))}
+	id, found, err := p.chosen(asked, b)
+	if err != nil || !found {
+		return v, err
+	}
+	v.Seasons = seasonChoices(b, id)
+	r, err := season.Of(b, id)
+	if err != nil {
+		return nil, err
+	}
+	lots, err := season.Lots(b, id)
+	if err != nil {
+		return nil, err
+	}
+	v.Balance = balancePath + "?season=" + r.SeasonID.String()
+	v.Workbook = request.FeedsPrefix + feeds.SeasonWorkbook + ".xlsx?units=outfit&language=" + f.Lang + "&season=" + r.SeasonID.String()
+	v.Name, v.First, v.Last = r.Season.Name, f.LongDate(r.Season.First), f.LongDate(r.Season.Last)
+	v.place(f, b, r)
+	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)
+	return v, nil
+}
+
+// place puts the yards on the map.
+func (v *seasonView) place(f locale.Voice, b *ledger.Book, r *season.Report) {
+	placed := map[ledger.ID]bool{}
+	for _, y := range placedYards(b, r) {
+		placed[y.YardID] = true
+		v.Places = append(v.Places, placeRow{yardPath(y.YardID), y.Name, f.Grams(y.HoneyG), positionText(f, ledger.Yard{Latitude: &y.Lat, Longitude: &y.Long})})
+	}
+	for _, y := range r.Yards {
+		if !placed[y.YardID] {
+			v.Unplaced++
+		}
+	}
+	if len(v.Places) > 0 {
+		v.Map = mapRoute + "?season=" + r.SeasonID.String()
+	}
+}
+
+// chosen is the season asked for, else the latest that has begun, else the
+// first that will. There may be none.
+func (p *pages) chosen(asked string, b *ledger.Book) (id ledger.ID, found bool, err error) {
+	if asked != "" {
+		id, err := uuid.Parse(asked)
+		if err != nil || ledger.Named[ledger.Season](b, id) == nil {
+			return id, false, fault.New(fault.NotFound, "The outfit has no such season.")
+		}
+		return b.Root(id), true, nil
+	}
+	if id, err = reports.SeasonOf(p.Service, nil, b); err == nil {
+		return id, true, nil
+	}
+	var first ledger.Date
+	b.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+		if s := e.Body.(*ledger.Season); first == "" || s.First < first {
+			id, first = root, s.First
+		}
+		return true
+	})
+	return id, first != "", nil
+}
+
+// seasonChoices are the seasons, latest first.
+func seasonChoices(b *ledger.Book, chosen ledger.ID) []seasonChoice {
+	first := map[string]ledger.Date{}
+	var out []seasonChoice
+	b.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+		s := e.Body.(*ledger.Season)
+		out = append(out, seasonChoice{root.String(), s.Name, root == chosen})
+		first[root.String()] = s.First
+		return true
+	})
+	slices.SortFunc(out, func(a, b seasonChoice) int { return cmp.Compare(first[b.ID], first[a.ID]) })
+	return out
+}
+
+// yardTable is the season by yard.
+type yardTable struct {
+	SeasonID, Through string
+	// Kinds are the columns of supers by kind; none where one would do.
+	Kinds []string
+	// Before names the season that is compared with; empty where there is none.
+	Before string
+	Rows   []yardRow
+	// NoPull is honey that no pull explains; empty where there is none.
+	NoPull, NoPullShare string
+	Total               yardRow
+}
+
+type yardRow struct {
+	Address, Rank, Name                    string
+	Kinds                                  []string
+	Supers, Hives, HiveCount               string
+	Honey, PerSuper, PerHive, Share        string
+	Moisture, LastSeason, Change, ToldFrom string
+}
+
+// mostKinds of super have a column each; with more, the table shows their sum.
+const mostKinds = 3
+
+// yardTableOf is nil where nothing was pulled, run or counted in the season.
+func yardTableOf(f locale.Voice, r *season.Report) *yardTable {
+	if len(r.Yards) == 0 && r.HoneyG == 0 {
+		return nil
+	}
+	t := &yardTable{SeasonID: r.SeasonID.String()}
+	kinds := kindsOf(r)
+	if 1 < len(kinds) && len(kinds) <= mostKinds {
+		t.Kinds = kinds
+	}
+	if r.Before != nil {
+		t.Before = r.Before.Name
+	}
+	for _, y := range r.Yards {
+		t.Rows = append(t.Rows, yardRowOf(f, y, t.Kinds))
+	}
+	if r.NoPullG != 0 {
+		t.NoPull, t.NoPullShare = f.Grams(r.NoPullG), f.Share(float64(r.NoPullG)/float64(r.HoneyG))
+	}
+	t.Total = totalRow(f, r, t.Kinds)
+	return t
+}
+
+// kindsOf are the kinds of super pulled in the season, most first.
+func kindsOf(r *season.Report) []string {
+	n := map[string]int{}
+	for _, y := range r.Yards {
+		for _, k := range y.Supers {
+			n[k.Name] += k.Supers
+		}
+	}
+	return slices.SortedFunc(maps.Keys(n), func(a, b string) int { return cmp.Or(cmp.Compare(n[b], n[a]), cmp.Compare(a, b)) })
+}
+
+func yardRowOf(f locale.Voice, y season.YardLine, kinds []string) yardRow {
+	row := yardRow{
+		Address: yardPath(y.YardID), Rank: f.Count(y.Rank), Name: y.Name, Supers: f.Count(y.SupersPulled), Hives: locale.Missing,
+		Honey: f.Grams(y.HoneyG), PerSuper: f.Kilograms(y.KgPerSuper), PerHive: f.Kilograms(y.KgPerHive), Share: f.Share(y.Share),
+		Moisture: f.Percent(y.MoisturePct), LastSeason: locale.Missing, Change: f.GramsChange(y.ChangeG), ToldFrom: told(f, y.How),
+	}
+	for _, kind := range kinds {
+		n := 0
+		for _, k := range y.Supers {
+			if k.Name == kind {
+				n += k.Supers
+			}
+		}
+		row.Kinds = append(row.Kinds, f.Count(n))
+	}
+	if y.Hives != nil {
+		row.Hives, row.HiveCount = f.Count(y.Hives.Hives), f.Say("%s, counted %s", y.Hives.Name, f.Day(y.Hives.CountedAt))
+	}
+	if y.LastSeason != nil {
+		row.LastSeason = f.Grams(y.LastSeason.HoneyG)
+	}
+	return row
+}
+
+// told is how the sharing of a yard's honey is known.
+func told(f locale.Voice, how ledger.Allocation) string {
+	if how == "" {
+		return locale.Missing
+	}
+	return feeds.ToldBy(string(how)).In(f)
+}
+
+func totalRow(f locale.Voice, r *season.Report, kinds []string) yardRow {
+	var pulled, extracted, hives int
+	var last, change int64
+	byKind := map[string]int{}
+	for _, y := range r.Yards {
+		pulled, extracted = pulled+y.SupersPulled, extracted+y.SupersExtracted
+		if y.Hives != nil {
+			hives += y.Hives.Hives
+		}
+		for _, k := range y.Supers {
+			byKind[k.Name] += k.Supers
+		}
+		if y.LastSeason != nil {
+			last, change = last+y.LastSeason.HoneyG, change+*y.ChangeG
+		}
+	}
+	row := yardRow{
+		Supers: f.Count(pulled), Hives: locale.Missing, Honey: f.Grams(r.HoneyG), Share: locale.Missing,
+		PerSuper: f.Kilograms(per(r.HoneyG-r.NoPullG, extracted)), LastSeason: f.Grams(last), Change: f.GramsChange(&change),
+	}
+	if hives > 0 {
+		row.Hives = f.Count(hives)
+	}
+	for _, kind := range kinds {
+		row.Kinds = append(row.Kinds, f.Count(byKind[kind]))
+	}
+	if r.HoneyG != 0 {
+		row.Share = f.Share(1)
+	}
+	return row
+}
+
+func per(grams int64, n int) *float64 {
+	if n == 0 {
+		return nil
+	}
+	return new(wire.Kg(grams) / float64(n))
+}
+
+// account is the season's honey as two sides that come to the same.
+type account struct {
+	In, Out                     []accountLine
+	Total                       string
+	SupersPulled, SupersLeft    string
+	Unaccounted, UnaccountedPct string
+}
+
+type accountLine struct{ Name, Mass string }
+
+func accountOf(f locale.Voice, b season.Balance) *account {
+	return &account{
+		In: side(f, []flow{
+			{f.Say("carried over in tanks"), b.InTanksBeforeG}, {f.Say("carried over in containers"), b.InContainersBeforeG},
+			{f.Say("out of runs"), b.HarvestedG}, {f.Say("found by stocktakes"), b.StocktakeGainedG}, {f.Say("account|unexplained"), b.UnexplainedG},
+		}),
+		Out: side(f, []flow{
+			{f.Say("in tanks"), b.InTanksG}, {f.Say("in containers"), b.InContainersG}, {f.Say("left for buyers"), b.DispatchedG},
+			{f.Say("thrown out"), b.WastedG}, {f.Say("washed out of tanks"), b.WashedG}, {f.Say("missed by stocktakes"), b.StocktakeLostG},
+		}),
+		Total:        f.Grams(b.HeldBeforeG() + b.HarvestedG + b.UnexplainedG + b.StocktakeGainedG),
+		SupersPulled: f.Count(b.SupersPulled), SupersLeft: f.Count(b.SupersLeft),
+		Unaccounted: f.Kg(wire.Kg(b.UnaccountedG)), UnaccountedPct: f.Percent(b.UnaccountedPct),
+	}
+}
+
+type flow struct {
+	name  string
+	grams int64
+}
+
+// side lists what there is of one side of an account.
+func side(f locale.Voice, flows []flow) (lines []accountLine) {
+	for _, x := range flows {
+		if x.grams != 0 {
+			lines = append(lines, accountLine{x.name, f.Grams(x.grams)})
+		}
+	}
+	return lines
+}
+
+// lotRow is one lot of the season.
+type lotRow struct {
+	Sheet, Code, Product, Containers string
+	Net, Held, Dispatched            string
+	Moisture, Yards, Filled, From    string
+}
+
+func lotRows(f locale.Voice, lots []*season.LotReport) []lotRow {
+	var out []lotRow
+	for _, l := range lots {
+		out = append(out, lotRow{
+			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: containersText(f, l.Containers), Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG),
+			Dispatched: f.Grams(l.DispatchedG), Moisture: f.Percent(l.MoisturePct), Yards: f.Count(reports.YardsIn(l.MakeUp)),
+			Filled: certificate.Span(f, l.FirstFill, l.LastFill), From: mostFrom(f, l.MakeUp),
+		})
+	}
+	return out
+}
+
+// containersText is "12 drum, 3 pail": the kinds' own names, so no plural.
+func containersText(f locale.Voice, containers []season.Container) string {
+	if len(containers) == 0 {
+		return f.Say("none yet")
+	}
+	var kinds []string
+	n := map[string]int{}
+	for _, c := range containers {
+		if n[c.Kind]++; n[c.Kind] == 1 {
+			kinds = append(kinds, c.Kind)
+		}
+	}
+	for i, k := range kinds {
+		kinds[i] = fmt.Sprintf("%d\u00a0\u00d7\u00a0%s", n[k], k)
+	}
+	return strings.Join(kinds, ", ")
+}
+
+// mostFrom names the yard that gave most of a lot.
+func mostFrom(f locale.Voice, sources []season.Source) string {
+	if len(sources) == 0 {
+		return locale.Missing
+	}
+	return fmt.Sprintf("%s %s\u00a0%%", sources[0].Name, f.Share(sources[0].Share))
+}

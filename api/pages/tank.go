@@ -1,0 +1,263 @@
+package pages
+
+import (
+	"cmp"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/api/pages/chart"
+	"pullbook/db"
+	"pullbook/domain/estimate"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/season"
+)
+
+const (
+	tankRoute      = tanksPath + "/:id"
+	tankChartRoute = tankRoute + "/course.svg"
+)
+
+// tankView is one tank's story over a range of time.
+type tankView struct {
+	tankCard
+	Mass, Temperature string
+	ID                string
+	Ranges            []rangeChoice
+	First, Last       string
+	Chart, Narrow     string
+	// Samples are the plot's curves in figures.
+	Samples []tankSample
+	// In and Out are what came and went over the range.
+	In, Out string
+	Events  []tankEvent
+	// Unshown are earlier events of the range.
+	Unshown int
+	MakeUp  []sourceRow
+}
+
+type rangeChoice struct {
+	Address, Name string
+	Here          bool
+}
+
+type tankSample struct{ When, Held, Moisture, Warm, HMF string }
+
+type tankEvent struct {
+	When, What, In, Out, Held, Reading string
+	Entry                              entryLink
+}
+
+type sourceRow struct{ Address, Name, Share, Mass string }
+
+// span of time that a tank's story is told of.
+type tankRange struct {
+	key         string
+	from, until time.Time
+}
+
+// The ranges that a reader may choose.
+const (
+	rangeSeason  = "season"
+	rangeDays    = "days"
+	rangeHolding = "holding"
+	rangeDaysLen = 14 * 24 * time.Hour
+)
+
+// tankAsked is the tank that an address names.
+func tankAsked(ctx echo.Context, b *ledger.Book) (ledger.ID, error) {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err == nil {
+		if e := b.InForce(id); e != nil && e.Kind == ledger.KindTank {
+			return b.Root(id), nil
+		}
+	}
+	return id, fault.New(fault.NotFound, "The outfit has no such tank.")
+}
+
+// rangeOf is the range that a query asks for: this season, the last days of the
+// book, or since the tank last came to hold honey.
+func (p *pages) rangeOf(ctx echo.Context, b *ledger.Book, tank ledger.ID) tankRange {
+	r := tankRange{key: ctx.QueryParam("range"), until: b.Latest()}
+	if r.until.IsZero() { // nothing happened yet
+		r.until = p.Now()
+	}
+	since, ever := b.State().HoldsSince(tank)
+	switch {
+	case r.key == rangeDays:
+		r.from = r.until.Add(-rangeDaysLen)
+		return r
+	case r.key == rangeHolding && ever:
+		r.from = since.Add(-time.Hour)
+		return r
+	}
+	r.key = rangeSeason
+	r.from = r.until.AddDate(-1, 0, 0)
+	id, found, err := p.chosen("", b)
+	if s := ledger.Named[ledger.Season](b, id); err == nil && found && s != nil {
+		if first, err := s.First.On(b.Location()); err == nil && first.Before(r.until) {
+			r.from = first
+		}
+		if last, err := s.Last.On(b.Location()); err == nil && last.AddDate(0, 0, 1).Before(r.until) && last.After(r.from) {
+			r.until = last.AddDate(0, 0, 1)
+		}
+	}
+	return r
+}
+
+func (p *pages) tank(ctx echo.Context) error {
+	return p.kept(ctx, "tank.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		id, err := tankAsked(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		r := p.rangeOf(ctx, b, id)
+		v := &tankView{Mass: f.Mass, Temperature: f.Temperature, ID: id.String(), First: f.Day(r.from), Last: f.Minute(r.until)}
+		for _, line := range season.Tanks(b) {
+			if line.TankID == id {
+				v.tankCard, v.MakeUp = tankCardOf(f, b, line, p.Now()), makeUpRows(f, line.MakeUp)
+			}
+		}
+		v.chooseRange(f, b, id, r)
+		v.tell(f, b, id, r)
+		return v, nil
+	})
+}
+
+func makeUpRows(f locale.Voice, sources []season.Source) []sourceRow {
+	var out []sourceRow
+	for _, s := range sources {
+		row := sourceRow{Name: s.Name, Share: f.Share(s.Share), Mass: f.Grams(s.Grams)}
+		if s.From.Kind == ledger.PlaceYard {
+			row.Address = yardPath(s.From.ID)
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+func (v *tankView) chooseRange(f locale.Voice, b *ledger.Book, id ledger.ID, r tankRange) {
+	add := func(key, name string) {
+		v.Ranges = append(v.Ranges, rangeChoice{tankPath(id) + "?" + url.Values{"range": {key}}.Encode(), name, key == r.key})
+	}
+	add(rangeSeason, f.Say("This season"))
+	add(rangeDays, f.Say("Last 14 days"))
+	if _, ever := b.State().HoldsSince(id); ever {
+		add(rangeHolding, f.Say("Since it last held honey"))
+	}
+	v.Chart = tankPath(id) + "/course.svg?" + url.Values{"range": {r.key}}.Encode()
+	v.Narrow = v.Chart + "&form=narrow"
+}
+
+// How much of a story is told in figures.
+const (
+	tankSamples = 11
+	mostEvents  = 80
+)
+
+func (v *tankView) tell(f locale.Voice, b *ledger.Book, id ledger.ID, r tankRange) {
+	var in, out int64
+	meter := b.Meter(id)
+	for _, m := range b.Course(id, r.from, r.until, tankSamples) {
+		switch {
+		case m.Of != nil:
+			in, out = in+m.InG, out+m.OutG
+			v.Events = append(v.Events, tankEventOf(f, b, id, m))
+		case m.Even:
+			s := tankSample{When: f.Minute(m.At), Held: f.Grams(m.Grams), Moisture: locale.Missing, HMF: locale.Missing, Warm: f.Number(f.Degrees(meter.TemperatureC(m.At)), 1)}
+			if m.Belief != nil {
+				s.Moisture, s.HMF = estimated(f, m.Belief.Moisture, 1), estimated(f, m.Belief.HMF(), 1)
+			}
+			v.Samples = append(v.Samples, s)
+		}
+	}
+	v.In, v.Out = f.Grams(in), f.Grams(out)
+	if v.Unshown = max(0, len(v.Events)-mostEvents); v.Unshown > 0 {
+		v.Events = v.Events[v.Unshown:]
+	}
+	slices.Reverse(v.Events) // the latest first
+}
+
+// estimated is a mean with its standard deviation.
+func estimated(f locale.Voice, e estimate.Estimate, places int) string {
+	return f.Number(e.Mean, places) + " ± " + f.Number(e.StandardDeviation(), places)
+}
+
+// tankEvent is something that happened to a tank, as a line of its table.
+func tankEventOf(f locale.Voice, b *ledger.Book, tank ledger.ID, m ledger.Moment) tankEvent {
+	e := tankEvent{When: f.Minute(m.At), What: tankHappening(f, b, tank, m), Held: f.Grams(m.Grams), Entry: entryLinkOf(f, b, m.Root)}
+	if m.InG != 0 {
+		e.In = f.Grams(m.InG)
+	}
+	if m.OutG != 0 {
+		e.Out = f.Grams(m.OutG)
+	}
+	if r, ok := m.Of.Body.(*ledger.Reading); ok {
+		e.Reading = readingText(f, r)
+	}
+	return e
+}
+
+// tankHappening says in words what happened to a tank.
+func tankHappening(f locale.Voice, b *ledger.Book, tank ledger.ID, m ledger.Moment) string {
+	switch x := m.Of.Body.(type) {
+	case *ledger.Movement:
+		if b.Root(x.To.ID) == tank {
+			return f.Say("in from %s", placeWords(b, x.From))
+		}
+		return f.Say("out to %s", placeWords(b, x.To))
+	case *ledger.Fill:
+		return f.Say("filled into %s, lot %s", x.Container, b.Name(x.LotID))
+	case *ledger.Stocktake:
+		if x.Method == "scale" {
+			return f.Say("stocktake by scale")
+		}
+		return f.Say("stocktake by dip")
+	case *ledger.Wash:
+		return f.Say("washed")
+	case *ledger.Reading:
+		if x.Laboratory != "" {
+			return f.Say("laboratory: %s", x.Laboratory)
+		}
+		return f.Say("reading")
+	}
+	return string(m.Of.Kind)
+}
+
+// placeWords is how one speaks of where honey came from or went.
+func placeWords(b *ledger.Book, place ledger.Place) message.Text {
+	name := cmp.Or(b.Name(place.ID), locale.Missing)
+	switch place.Kind {
+	case ledger.PlaceRun:
+		return message.F("run %s", name)
+	case ledger.PlaceContainer:
+		return message.F("container %s", name)
+	case ledger.PlaceWaste:
+		return message.F("waste")
+	}
+	return message.Verbatim(name)
+}
+
+// readingText is what a reading found: moisture, HMF, diastase.
+func readingText(f locale.Voice, r *ledger.Reading) string {
+	var out []string
+	if r.Moisture != nil {
+		out = append(out, f.Number(r.Moisture.Pct, 1)+" %")
+	}
+	for _, m := range r.Measured {
+		switch m.Quantity {
+		case chart.HMFQuantity:
+			out = append(out, "HMF "+f.Number(m.Value, 1)+" mg/kg")
+		case "diastase_gothe":
+			out = append(out, f.Say("diastase %s", message.Number{V: m.Value, Places: 1}))
+		}
+	}
+	return strings.Join(out, ", ")
+}

@@ -1,0 +1,27 @@
+package pages
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/api/pages/chart"
+	"pullbook/api/request"
+	"pullbook/domain/ledger"
+)
+
+// tankChart draws a tank's story: its level, moisture, temperature and HMF, one
+// over the other by the same time. The tables beside it say the same.
+func (p *pages) tankChart(ctx echo.Context) error {
+	return p.keptChart(ctx, func(f locale.Voice, b *ledger.Book) (request.Write, error) {
+		id, err := tankAsked(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		form := chart.Wide
+		if ctx.QueryParam("form") == "narrow" {
+			form = chart.Narrow
+		}
+		r := p.rangeOf(ctx, b, id)
+		return chart.NewTank(form, f, b, id, r.from, r.until).SVG, nil
+	})
+}

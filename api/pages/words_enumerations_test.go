@@ -1,0 +1,139 @@
+package pages
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+
+	"pullbook/api/feeds"
+	"pullbook/api/request"
+	"pullbook/domain/balance"
+	"pullbook/domain/importing"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+	"pullbook/domain/standard"
+	"pullbook/domain/tables"
+)
+
+// enumerations are the sentences that end in a word from a list, by what they
+// begin with.
+func enumerations() map[string][]string {
+	out := map[string][]string{}
+	add := func(beginning string, words ...string) {
+		for _, w := range words {
+			out[beginning] = append(out[beginning], beginning+strings.ReplaceAll(w, "_", " "))
+		}
+	}
+	for _, kind := range ledger.Kinds() {
+		add("kind|", string(kind))
+	}
+	add("kind|", string(ledger.KindUnreadable))
+	add("kind|", string(ledger.PlaceContainer), string(ledger.PlaceWaste)) // places that are no kind of entry
+	for o := standard.DoesNotApply; o <= standard.Fails; o++ {
+		add("outcome|", o.String())
+	}
+	for _, p := range standard.Parameters() {
+		add("parameter|", p.ID)
+		add("word|", p.Words...)
+	}
+	for beginning, sentences := range standard.OwnWords() {
+		for _, w := range sentences {
+			out[beginning] = append(out[beginning], beginning+w)
+		}
+	}
+	for _, s := range []ledger.Status{ledger.StatusOpen, ledger.StatusHeld, ledger.StatusReleased, ledger.StatusGone} {
+		add("lot|", string(s))
+	}
+	for _, r := range holdReasons {
+		add("held|", string(r))
+	}
+	for _, how := range []ledger.Allocation{ledger.Weighed, ledger.SharedOut, ledger.OnePull, ledger.NoSupers} {
+		add("told|", string(how))
+	}
+	add("quantity|", "HMF at the start", "limit of HMF", "diastase at the start", "limit of diastase",
+		"mass", "loss coefficient", "specific heat", "wall allowance", "share of honey at the wall", "temperature at the wall", "width", "height", "length", "diameter")
+	add("unit|", "%", "of index", "Brix", "W/K", "kJ/(kg K)")
+	for _, state := range []season.ContainerState{season.Held, season.Dispatched, season.Reworked, season.Wasted} {
+		add("container|", string(state))
+	}
+	for risk := standard.RiskLow; risk <= standard.RiskHigh; risk++ {
+		add("risk|", risk.String())
+	}
+	add("form|", "upright_cylinder", "lying_cylinder", "box", "dip_table")
+	for _, k := range importing.Kinds() {
+		add("table|", string(k))
+		for _, f := range importing.FieldsOf(k) {
+			add("column|", string(f))
+			for _, u := range importing.UnitsOf(f) {
+				add("sheet unit|", string(u))
+			}
+		}
+	}
+	add("from|", "heading", "values", "kept")
+	add("mark|", string(importing.Point), string(importing.Comma))
+	add("dates|", string(tables.DayFirst), string(tables.MonthFirst))
+	add("log|", "reading", "set point")
+	names, headings := feeds.Sentences()
+	add("sheet name|", names...)
+	out["heading|"] = append(out["heading|"], headings...)
+	add("layer|", string(balance.Top), string(balance.Bottom), string(balance.Elsewhere))
+	out["check"] = []string{ledger.NothingStored}
+	for _, n := range nav {
+		out["nav"] = append(out["nav"], n.Name)
+	}
+	for _, p := range request.ProblemOf {
+		out["problem"] = append(out["problem"], p.Title)
+	}
+	fromContract, err := contractWords()
+	if err != nil {
+		panic(err) // the contract is part of the program
+	}
+	for _, sentence := range fromContract {
+		beginning, _, _ := strings.Cut(sentence, "|")
+		out[beginning+"|"] = append(out[beginning+"|"], sentence)
+	}
+	for _, title := range sectionTitle {
+		out["section"] = append(out["section"], title)
+	}
+	return out
+}
+
+// contractWords are all labels that forms can show. The catalogue has to have
+// each of them.
+func contractWords() (formats []string, err error) {
+	kinds, err := request.RecordedBy()
+	if err != nil {
+		return nil, err
+	}
+	seen := map[*openapi3.Schema]bool{}
+	var walk func(s *openapi3.Schema)
+	walk = func(s *openapi3.Schema) {
+		if s = merged(s); seen[s] || s.ReadOnly {
+			return
+		}
+		seen[s] = true
+		for name, p := range s.Properties {
+			if !slices.Contains(besides, name) && !placeSchema(s) {
+				formats = append(formats, labelOf(name))
+				if hint := hintOf(name, merged(p.Value)); hint != "" && !merged(p.Value).ReadOnly {
+					formats = append(formats, hint)
+				}
+			}
+			walk(p.Value)
+		}
+		for _, e := range s.Enum {
+			if value, ok := e.(string); ok {
+				formats = append(formats, request.ChoiceOf(value))
+			}
+		}
+		if s.Items != nil {
+			walk(s.Items.Value)
+		}
+	}
+	for _, by := range kinds {
+		walk(by.Schema)
+	}
+	slices.Sort(formats)
+	return slices.Compact(formats), nil
+}

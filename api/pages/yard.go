@@ -1,0 +1,195 @@
+package pages
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+	"pullbook/domain/trace"
+)
+
+const (
+	yardsPath = "/yards"
+	yardRoute = yardsPath + "/:id"
+)
+
+func yardPath(id ledger.ID) string { return yardsPath + "/" + id.String() }
+
+// yardView is one yard over all its seasons.
+type yardView struct {
+	Name, Registration, Note string
+	// Position is written in degrees; empty where it is not known.
+	Position string
+	Mass     string
+	Seasons  []yardSeasonRow
+	Counts   []yardCountRow
+	Pulls    []yardPullRow
+	Runs     []yardRunRow
+	Lots     []yardLotRow
+	Buyers   []yardLotRow
+	Tanks    []yardLotRow
+	// MorePulls and MoreRuns are earlier than those shown.
+	MorePulls, MoreRuns int
+	Recall              string
+}
+
+type yardSeasonRow struct {
+	Address, Name, Honey, PerSuper, PerHive, Supers, Moisture, Rank string
+}
+
+type yardCountRow struct{ Name, When, Hives string }
+
+type yardPullRow struct {
+	When, Supers, Gross, Honey, PerSuper, Moisture, Left string
+	Entry                                                entryLink
+}
+
+type yardRunRow struct {
+	Name, When, Supers, Honey, Share string
+	Entry                            entryLink
+}
+
+// yardLotRow is something that may hold honey of the yard.
+type yardLotRow struct{ Address, Name, Of, Net, Share, Containers, Here, Gone string }
+
+const mostYardRows = 60
+
+func (p *pages) yard(ctx echo.Context) error {
+	return p.kept(ctx, "yard.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+		id, err := uuid.Parse(ctx.Param("id"))
+		if err != nil {
+			return nil, errNoYard
+		}
+		story, err := season.Yard(b, id)
+		if err != nil {
+			return nil, errNoYard
+		}
+		subject, err := trace.SubjectOf(b, id)
+		if err != nil {
+			return nil, errNoYard
+		}
+		v := yardViewOf(f, b, story)
+		v.follow(f, p.Tracers.Of(who.Outfit, b, true).Forward(subject))
+		return v, nil
+	})
+}
+
+var errNoYard = fault.New(fault.NotFound, "The outfit has no such yard.")
+
+func yardViewOf(f locale.Voice, b *ledger.Book, story *season.YardStory) *yardView {
+	v := &yardView{
+		Name: story.Yard.Name, Registration: story.Yard.Registration, Note: story.Yard.Note, Mass: f.Mass,
+		Position: positionText(f, story.Yard), Recall: recallPath + "?of=" + story.YardID.String(),
+	}
+	for _, s := range story.Seasons {
+		row := yardSeasonRow{
+			Address: seasonPath + "?season=" + s.SeasonID.String(), Name: s.Season.Name, Honey: f.Grams(s.HoneyG),
+			PerSuper: f.Kilograms(s.KgPerSuper), PerHive: f.Kilograms(s.KgPerHive), Supers: f.Count(s.SupersPulled), Moisture: f.Percent(s.MoisturePct), Rank: locale.Missing,
+		}
+		if s.HoneyG > 0 {
+			row.Rank = f.Say("%s of %s", s.Rank, s.Of)
+		}
+		v.Seasons = append(v.Seasons, row)
+	}
+	for _, c := range story.Counts {
+		v.Counts = append(v.Counts, yardCountRow{c.Name, f.Day(c.CountedAt), f.Count(c.Hives)})
+	}
+	for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
+		v.Pulls = append(v.Pulls, yardPullRowOf(f, b, x))
+	}
+	for _, r := range story.Runs[:min(len(story.Runs), mostYardRows)] {
+		row := yardRunRow{r.Name, f.Day(r.StartedAt), f.Count(r.Supers), f.Grams(r.HoneyG), locale.Missing, entryLinkOf(f, b, r.RunID)}
+		if r.RunG > 0 {
+			row.Share = f.Share(float64(r.HoneyG) / float64(r.RunG))
+		}
+		v.Runs = append(v.Runs, row)
+	}
+	v.MorePulls, v.MoreRuns = len(story.Pulls)-len(v.Pulls), len(story.Runs)-len(v.Runs)
+	return v
+}
+
+func yardPullRowOf(f locale.Voice, b *ledger.Book, x season.PullLine) yardPullRow {
+	row := yardPullRow{
+		When: f.Day(x.PulledAt), Supers: f.Count(x.SupersPulled), Gross: locale.Missing, Honey: f.Grams(x.HoneyG),
+		PerSuper: f.Kilograms(x.KgPerSuper), Moisture: f.Percent(x.MoisturePct), Entry: entryLinkOf(f, b, x.PullID),
+	}
+	if x.GrossG > 0 {
+		row.Gross = f.Grams(x.GrossG)
+	}
+	if x.SupersLeft > 0 {
+		row.Left = f.Count(x.SupersLeft)
+	}
+	return row
+}
+
+// positionText is a position in degrees, with the side of the equator and of
+// Greenwich rather than a sign.
+func positionText(f locale.Voice, y ledger.Yard) string {
+	if y.Latitude == nil || y.Longitude == nil {
+		return ""
+	}
+	side := func(v float64, plus, less string) string {
+		if v < 0 {
+			plus = less
+		}
+		return f.Number(math.Abs(v), 4) + "° " + plus
+	}
+	return side(*y.Latitude, f.Say("compass|N"), f.Say("compass|S")) + ", " + side(*y.Longitude, f.Say("compass|E"), f.Say("compass|W"))
+}
+
+// follow lists where the yard's honey is or went: by lot, tank and buyer.
+func (v *yardView) follow(f locale.Voice, to *trace.Forward) {
+	type sum struct {
+		row                    yardLotRow
+		of, net, most          int64
+		containers, here, sent int
+	}
+	lots := map[ledger.ID]*sum{}
+	var order []*sum
+	for _, c := range to.Containers {
+		s := lots[c.LotID]
+		if s == nil {
+			s = &sum{row: yardLotRow{Address: sheetPath(c.LotID), Name: c.Lot}}
+			lots[c.LotID], order = s, append(order, s)
+		}
+		s.of, s.most, s.net, s.containers = s.of+c.Of.Grams, s.most+c.Of.MostG, s.net+c.NetG, s.containers+1
+		switch c.State {
+		case season.Held:
+			s.here++
+		case season.Dispatched:
+			s.sent++
+		}
+	}
+	slices.SortStableFunc(order, func(a, c *sum) int { return cmp.Compare(c.of, a.of) })
+	for _, s := range order {
+		s.row.Of, s.row.Net, s.row.Share = partOf(f, trace.Amount{Grams: s.of, MostG: s.most}), f.Grams(s.net), locale.Missing
+		if s.net > 0 && s.most > 0 {
+			s.row.Share = f.Share(float64(s.of) / float64(s.net))
+		}
+		s.row.Containers, s.row.Here, s.row.Gone = f.Count(s.containers), f.Count(s.here), f.Count(s.sent)
+		v.Lots = append(v.Lots, s.row)
+	}
+	for _, t := range to.Tanks {
+		v.Tanks = append(v.Tanks, yardLotRow{Address: tankPath(t.ID), Name: t.Name, Of: partOf(f, t.Of), Net: f.Grams(t.HeldG)})
+	}
+	for _, b := range to.Buyers {
+		v.Buyers = append(v.Buyers, yardLotRow{Name: b.Name, Of: partOf(f, b.Of), Net: f.Grams(b.NetG), Containers: f.Count(b.Containers)})
+	}
+}
+
+// partOf is how much of a source is in something. A heel is an amount that the
+// book does not know.
+func partOf(f locale.Voice, a trace.Amount) string {
+	if a.MostG == 0 {
+		return f.Say("a heel")
+	}
+	return f.Grams(a.Grams)
+}

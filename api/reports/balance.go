@@ -1,0 +1,276 @@
+package reports
+
+import (
+	"math"
+	"time"
+
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/balance"
+	"pullbook/domain/chance"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/reconcile"
+	"pullbook/openapi"
+)
+
+// GetReconciliationReport makes the weights of a season or a day agree.
+func (s Handler) GetReconciliationReport(ctx echo.Context, params openapi.GetReconciliationReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		p, err := s.periodOf(b, params)
+		if err != nil {
+			return nil, err
+		}
+		r, err := balance.Reconcile(b, p)
+		if err != nil {
+			return nil, err
+		}
+		if params.Yard != nil {
+			yard, err := reported(b, ledger.KindYard, *params.Yard)
+			if err != nil {
+				return nil, err
+			}
+			if r, err = r.OfYard(yard); err != nil {
+				return nil, err
+			}
+			return reconciliationOut(b, r, nil), nil
+		}
+		var days []balance.DayLine
+		if params.Day == nil {
+			if days, err = balance.Days(b, p); err != nil {
+				return nil, err
+			}
+		}
+		return reconciliationOut(b, r, days), nil
+	})
+}
+
+// periodOf is the day that a request asks for, or its season.
+func (s Handler) periodOf(b *ledger.Book, params openapi.GetReconciliationReportParams) (balance.Period, error) {
+	if params.Day != nil {
+		if params.Season != nil {
+			return balance.Period{}, request.ParameterFault("day", params.Day.Format(time.DateOnly), "Ask for a day or for a season, not for both.")
+		}
+		return balance.Day(b, wire.DateIn(*params.Day))
+	}
+	return s.seasonPeriod(b, params.Season)
+}
+
+func (s Handler) seasonPeriod(b *ledger.Book, asked *string) (balance.Period, error) {
+	id, err := SeasonOf(s.Service, asked, b)
+	if err != nil {
+		return balance.Period{}, err
+	}
+	p, err := balance.Season(b, id)
+	return p, err
+}
+
+func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine) openapi.ReconciliationReport {
+	out := openapi.ReconciliationReport{
+		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: b.Len(), Statement: r.Statement.String(), Unseen: r.Unseen.String(),
+		Test: globalOut(r.Global), Suspects: []openapi.ReconciliationSuspect{},
+		Flows: make([]openapi.ReconciledFlow, len(r.Flows)), Balances: make([]openapi.ReconciledBalance, len(r.Nodes)),
+		Claims: claimsOut(r.Claims), Yards: make([]openapi.ReconciledYard, len(r.Yards)), Days: make([]openapi.ReconciledDay, len(days)),
+	}
+	for _, p := range r.Parts {
+		if p.Suspect != nil {
+			out.Suspects = append(out.Suspects, suspectOut(p.Suspect))
+		}
+	}
+	for i, f := range r.Flows {
+		out.Flows[i] = flowOut(f)
+	}
+	for i, n := range r.Nodes {
+		out.Balances[i] = openapi.ReconciledBalance{
+			Name: n.Name, ImbalanceKg: n.ImbalanceKg, StdUncertaintyKg: n.UncertaintyKg, Deviations: n.Standardised, StandsOut: n.Flagged, Sentence: n.Statement(),
+		}
+	}
+	for i, y := range r.Yards {
+		out.Yards[i] = openapi.ReconciledYard{
+			YardID: y.YardID, Name: y.Name, WeighedShare: y.WeighedShare, MeasuredKg: y.MeasuredKg, StdUncertaintyKg: y.UncertaintyKg,
+			AdjustedKg: y.AdjustedKg, AdjustedStdUncertaintyKg: y.AdjustedUncertaintyKg, Factor: y.Factor,
+			Deviations: y.Standardised, StandsOut: y.Flagged, Sentence: y.Sentence.String(),
+		}
+	}
+	for i, d := range days {
+		out.Days[i] = openapi.ReconciledDay{Day: wire.DateOut(d.Day), Test: globalOut(d.Global), Claims: claimsOut(d.Claims), Statement: d.Statement.String()}
+	}
+	return out
+}
+
+func globalOut(g reconcile.GlobalTest) openapi.ReconciliationTest {
+	return openapi.ReconciliationTest{
+		ChiSquare: g.Statistic, DegreesOfFreedom: g.DegreesOfFreedom, UpTo: g.Critical, PValue: g.PValue, Chance: GlobalChance(g).String(), Agree: g.Passed,
+	}
+}
+
+// GlobalChance says a test in words; nothing where no weight checks another.
+func GlobalChance(g reconcile.GlobalTest) message.Text {
+	if g.DegreesOfFreedom == 0 {
+		return message.Text{}
+	}
+	return chance.InWords(max(g.PValue, math.SmallestNonzeroFloat64)) // it may be too small for a float64
+}
+
+func claimsOut(in []balance.Claim) []openapi.HarvestClaim {
+	out := make([]openapi.HarvestClaim, len(in))
+	for i, c := range in {
+		out[i] = openapi.HarvestClaim{
+			By: openapi.HarvestClaimBy(c.Name), Complete: c.Complete, MeasuredKg: c.MeasuredKg, StdUncertaintyKg: c.UncertaintyKg,
+			AdjustedKg: c.AdjustedKg, Sentence: c.Sentence.String(),
+		}
+	}
+	return out
+}
+
+// flowOut shows a figure only where there is one: what nobody weighed has no
+// measured figure, what cannot be told no adjusted one.
+func flowOut(f balance.Flow) openapi.ReconciledFlow {
+	out := openapi.ReconciledFlow{
+		Name: f.Name, From: wire.OrNil(f.From), To: wire.OrNil(f.To), Kind: string(f.Kind), Basis: openapi.ReconciledFlowBasis(f.Basis),
+		Class: openapi.ReconciledFlowClass(f.Class), EntryIds: append([]openapi_types.UUID{}, f.Entries...), StandsOut: f.Flagged, Sentence: f.Sentence.String(),
+		YardID: wire.OrNil(f.Yard), RunID: wire.OrNil(f.Run), TankID: wire.OrNil(f.Tank), LotID: wire.OrNil(f.Lot),
+	}
+	if f.Basis != balance.Unseen {
+		out.MeasuredKg, out.StdUncertaintyKg = &f.MeasuredKg, &f.MeasuredUncertaintyKg
+	}
+	if f.Known() {
+		out.AdjustedKg, out.AdjustedStdUncertaintyKg = &f.ReconciledKg, &f.ReconciledUncertaintyKg
+	}
+	if f.Class == reconcile.Redundant {
+		out.AdjustmentKg, out.Deviations, out.DetectableKg = &f.AdjustmentKg, &f.Standardised, &f.DetectableKg
+	}
+	return out
+}
+
+func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
+	out := openapi.ReconciliationSuspect{
+		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: wire.OrNil(s.Cause.String()), RightTankID: wire.OrNil(s.RightTank), ChiSquareLess: wire.OrNil(s.Gain),
+		Others: []string{}, Sentence: s.Sentence.String(),
+	}
+	for _, f := range s.Others {
+		out.Others = append(out.Others, f.Name)
+	}
+	return out
+}
+
+// GetDryingReport is the hot rooms of a season: how the stacks dry, and in what air.
+func (s Handler) GetDryingReport(ctx echo.Context, params openapi.GetDryingReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		p, err := s.seasonPeriod(b, params.Season)
+		if err != nil {
+			return nil, err
+		}
+		target := wire.OrDefault(params.TargetPct, balance.DryEnoughPct)
+		rooms, err := balance.Drying(b, p, target)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]openapi.DryingRoom, len(rooms))
+		for i, r := range rooms {
+			out[i] = hotRoomOut(r, target)
+		}
+		return out, nil
+	})
+}
+
+func hotRoomOut(r balance.Room, target float64) openapi.DryingRoom {
+	out := openapi.DryingRoom{
+		RoomID: r.RoomID, Name: r.Name, TargetPct: target, MeanTemperatureC: r.MeanTemperatureC, HottestC: r.HottestC,
+		MeanHumidityPct: r.MeanHumidityPct, WettestHumidityPct: r.WettestPct, EquilibriumMoisturePct: r.EquilibriumPct,
+		WettingHours: r.WettingHours, LoggedHours: r.LoggedHours, CollectedKg: r.CollectedKg, LostKg: r.LostKg, LostStdUncertaintyKg: r.LostUncertaintyKg,
+		Sentences: request.Said(r.Sentences), Stacks: make([]openapi.DryingStack, len(r.Stacks)),
+	}
+	for i, x := range r.Stacks {
+		out.Stacks[i] = openapi.DryingStack{
+			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, EnteredAt: x.In, LeftAt: wire.OrNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
+			DryAt: x.DryAt, Earliest: x.Earliest, Latest: x.Latest, WaterKg: x.WaterKg, WaterStdUncertaintyKg: x.WaterUncertaintyKg,
+			Sentence: x.Sentence.String(), Cautions: request.Said(x.Cautions), Layers: make([]openapi.DryingLayer, len(x.Layers)),
+		}
+		for j, l := range x.Layers {
+			out.Stacks[i].Layers[j] = layerOut(l)
+		}
+	}
+	return out
+}
+
+func layerOut(l balance.LayerLine) openapi.DryingLayer {
+	out := openapi.DryingLayer{
+		Layer: openapi.DryingLayerLayer(l.Layer), SlopePointsPerDay: l.Slope, SlopeStdUncertaintyPointsPerDay: l.SlopeUncertainty,
+		LastPct: l.LastPct, LastStdUncertaintyPct: l.LastUncertaintyPct, Readings: make([]openapi.DryingReading, len(l.Readings)),
+	}
+	for i, r := range l.Readings {
+		out.Readings[i] = openapi.DryingReading{EntryID: r.EntryID, ReadAt: r.At, MoisturePct: r.MoisturePct}
+	}
+	return out
+}
+
+// GetInstrumentReport is an instrument's checks, and what rests on those that it
+// failed.
+func (s Handler) GetInstrumentReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetInstrumentReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		var limits []float64
+		if params.LimitPct != nil {
+			limits = append(limits, *params.LimitPct)
+		}
+		r, err := balance.Instrument(b, id, limits...)
+		if err != nil {
+			return nil, err
+		}
+		out := openapi.InstrumentReport{
+			InstrumentID: r.InstrumentID, Name: r.Instrument.Name, Scale: r.Instrument.Scale, Trust: openapi.InstrumentReportTrust(r.Trust),
+			Sentence: r.Sentence.String(), Checks: make([]openapi.InstrumentCheck, len(r.Checks)), Doubts: make([]openapi.InstrumentDoubt, len(r.Doubts)),
+		}
+		for i, c := range r.Checks {
+			out.Checks[i] = checkOut(c)
+		}
+		for i, d := range r.Doubts {
+			out.Doubts[i] = doubtOut(d)
+		}
+		return out, nil
+	})
+}
+
+func checkOut(c balance.CheckLine) openapi.InstrumentCheck {
+	return openapi.InstrumentCheck{
+		EntryID: c.EntryID, CheckedAt: c.At, CheckedBy: c.By, Reference: c.Reference, Expected: c.Expected, AsFound: c.AsFound,
+		AsLeft: c.AsLeft, Tolerance: c.Tolerance, Good: c.Good, LeftWrong: c.LeftWrong,
+	}
+}
+
+func doubtOut(d balance.Doubt) openapi.InstrumentDoubt {
+	out := openapi.InstrumentDoubt{
+		CheckID: d.Check.EntryID, Since: wire.OrNil(d.Since), Until: d.Check.At, ReadHighBy: d.Off, WorstPct: d.WorstPct, Sentence: d.Sentence.String(),
+		Readings: make([]openapi.DoubtfulReading, len(d.Readings)), Lots: make([]openapi.DoubtfulLot, len(d.Lots)),
+		Dispatches: make([]openapi.DoubtfulDispatch, len(d.Dispatches)),
+	}
+	if d.Check.LeftWrong {
+		out.LeftHighBy = &d.OffAfter
+	}
+	for i, r := range d.Readings {
+		out.Readings[i] = openapi.DoubtfulReading{
+			EntryID: r.EntryID, ReadAt: r.At, MeasuredOn: openapi.Place{Kind: openapi.PlaceKind(r.On.Kind), ID: wire.OrNil(r.On.ID), Name: wire.OrNil(r.OnName.String())},
+			Point: wire.OrNil(string(r.Point)), MoisturePct: r.MoisturePct, CorrectedPct: r.CorrectedPct, WorstPct: r.WorstPct, Crosses: limitsOut(r.Crosses),
+		}
+	}
+	for i, l := range d.Lots {
+		out.Lots[i] = openapi.DoubtfulLot{
+			LotID: l.LotID, Code: l.Code, Status: string(l.Status), EntryIds: l.Readings, How: request.Said(l.How), MoisturePct: l.MoisturePct,
+			CorrectedPct: l.CorrectedPct, WorstPct: l.WorstPct, OtherReadings: l.OtherReadings, OtherWettestPct: l.OtherWettestPct,
+			MayFail: limitsOut(l.Fails), MayPass: limitsOut(l.Passes), Sentence: l.Sentence.String(),
+		}
+	}
+	for i, x := range d.Dispatches {
+		out.Dispatches[i] = openapi.DoubtfulDispatch{
+			DispatchID: x.DispatchID, LeftAt: x.At, Buyer: x.Buyer, Containers: x.Containers, MassKg: x.Kg, Lots: x.Lots,
+			WorstPct: x.WorstPct, MayFail: limitsOut(x.Fails),
+		}
+	}
+	return out
+}
+
+func limitsOut(in []float64) []float64 { return append([]float64{}, in...) }

@@ -1,0 +1,96 @@
+package reports
+
+import (
+	"strings"
+
+	"github.com/google/uuid"
+
+	"pullbook/api/request"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// LatestSeason asks for the latest season that has begun.
+const LatestSeason = "latest"
+
+// Named finds a thing of a kind by its id, its name or its code. What is written like an
+// id and is none may still be a name. A name in other case will do where it means one thing.
+func Named(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
+	id, noID := uuid.Parse(text)
+	if e, _ := b.Entry(b.Root(id)); noID == nil && e != nil && e.Kind == kind {
+		return b.Root(id), nil
+	}
+	var exact, alike []ledger.ID
+	var known []string
+	b.InForceOf(kind, func(root ledger.ID, _ *ledger.Entry) bool {
+		name := b.Name(root)
+		if name == text {
+			exact = append(exact, root)
+		}
+		if strings.EqualFold(name, strings.TrimSpace(text)) {
+			alike = append(alike, root)
+		}
+		known = append(known, name)
+		return true
+	})
+	word := string(kind)
+	switch {
+	case len(exact) == 1:
+		return exact[0], nil
+	case len(alike) == 1:
+		return alike[0], nil
+	case len(alike) > 1:
+		return ledger.ID{}, request.ParameterFault(word, text, "The outfit has more than one %s of this name: send the id of the one that is meant.", word)
+	case noID == nil:
+		return ledger.ID{}, request.ParameterFault(word, text, "The outfit has no %s with this id.", word)
+	case len(known) == 0:
+		return ledger.ID{}, request.ParameterFault(word, text, "The outfit has no %s yet.", word)
+	}
+	f := fault.Field{Pointer: "query:" + word, Sent: text,
+		Message: message.F("The outfit has no such %s. It has %s: send one of these, or its id.", word, strings.Join(known[:min(len(known), mostNamed)], ", "))}
+	request.Suggest(&f, request.Nearest(text, known))
+	return ledger.ID{}, &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address cannot be used."), Fields: []fault.Field{f}}
+}
+
+// NamedSeason is named for a season, which may also be asked for as the latest.
+func NamedSeason(s *request.Service, b *ledger.Book, text string) (ledger.ID, error) {
+	if text == LatestSeason {
+		return SeasonOf(s, nil, b)
+	}
+	return Named(b, ledger.KindSeason, text)
+}
+
+// reported is named for what a report is about. The report itself says of an id that the
+// outfit has not got that there is nothing.
+func reported(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
+	found, err := Named(b, kind, text)
+	if id, noID := uuid.Parse(text); err != nil && noID == nil {
+		return id, nil
+	}
+	return found, err
+}
+
+// mostNamed is how many names a refusal lists.
+const mostNamed = 12
+
+// SeasonOf is the season that a request asks for, or else the latest one that
+// has begun.
+func SeasonOf(s *request.Service, asked *string, b *ledger.Book) (ledger.ID, error) {
+	if asked != nil && *asked != LatestSeason {
+		return reported(b, ledger.KindSeason, *asked)
+	}
+	var latest ledger.ID
+	var first ledger.Date
+	today := ledger.Date(s.Now().In(b.Location()).Format("2006-01-02"))
+	b.InForceOf(ledger.KindSeason, func(root ledger.ID, e *ledger.Entry) bool {
+		if x := e.Body.(*ledger.Season); x.First <= today && x.First > first {
+			latest, first = root, x.First
+		}
+		return true
+	})
+	if first == "" {
+		return latest, fault.New(fault.NotFound, "The outfit has no season that has begun: set one up first.")
+	}
+	return latest, nil
+}

@@ -1,0 +1,422 @@
+package reports
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+	openapi_types "github.com/oapi-codegen/runtime/types"
+
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/quality"
+	"pullbook/domain/standard"
+	"pullbook/openapi"
+)
+
+// ListStandards lists the published rule sets without their lines.
+func (s Handler) ListStandards(ctx echo.Context) error {
+	library, err := standard.Published()
+	if err != nil {
+		return err
+	}
+	sets := library.All()
+	out := make([]standard.RuleSet, len(sets))
+	for i, set := range sets {
+		out[i] = *set
+		out[i].Limits = nil
+	}
+	return ctx.JSON(http.StatusOK, out)
+}
+
+// GetStandard is one published rule set with its lines.
+func (s Handler) GetStandard(ctx echo.Context, id string) error {
+	library, err := standard.Published()
+	if err != nil {
+		return err
+	}
+	set, ok := library.Get(id)
+	if !ok {
+		return fault.New(fault.NotFound, "No published rule set has the id %s; GET /v1/standards lists them.", message.Quoted(id))
+	}
+	return ctx.JSON(http.StatusOK, set)
+}
+
+// OnDay is the day that a report is asked for, or else today where the outfit
+// is.
+func OnDay(s *request.Service, b *ledger.Book, asked *openapi_types.Date) standard.Date {
+	if asked == nil {
+		return standard.Date(s.Now().In(b.Location()).Format(time.DateOnly))
+	}
+	return standard.Date(wire.DateIn(*asked))
+}
+
+// ruleSetsOf finds the rule sets that a report is asked for: by their ids with
+// commas between, or else every one that is in force, the outfit's own first.
+func ruleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resolved, error) {
+	if asked == nil || *asked == "" {
+		return EveryRuleSet(b, on)
+	}
+	var out []ledger.Resolved
+	for name := range strings.SplitSeq(*asked, ",") {
+		set, err := RuleSetOf(b, "rule_sets", strings.TrimSpace(name), on)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, set)
+	}
+	return out, nil
+}
+
+func RuleSetOf(b *ledger.Book, parameter, name string, on standard.Date) (ledger.Resolved, error) {
+	ref := ledger.RuleSetRef{Standard: name}
+	if id, err := uuid.Parse(name); err == nil {
+		ref = ledger.RuleSetRef{RuleSetID: id}
+	}
+	set, err := b.RuleSet(ref, on)
+	if err != nil {
+		return set, request.ParameterFault(parameter, name, "%s", capitalised(err.Error())+".")
+	}
+	return set, nil
+}
+
+func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+func EveryRuleSet(b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
+	var out []ledger.Resolved
+	b.InForceOf(ledger.KindRuleSet, func(root ledger.ID, _ *ledger.Entry) bool {
+		if set, err := b.RuleSet(ledger.RuleSetRef{RuleSetID: root}, on); err == nil {
+			out = append(out, set) // one that is not in force says nothing today
+		}
+		return true
+	})
+	library, err := standard.Published()
+	if err != nil {
+		return nil, err
+	}
+	for _, set := range library.AllInForce(on) {
+		out = append(out, ledger.Resolved{RuleSet: set})
+	}
+	return out, nil
+}
+
+// RuleSetsInUse is ruleSetsOf, but that where none is asked for it gives the
+// outfit's own and those that its checks go by: what it sells by decides what
+// must go first. An outfit that has neither gets all.
+func RuleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resolved, error) {
+	every, err := ruleSetsOf(b, asked, on)
+	if err != nil || asked != nil {
+		return every, err
+	}
+	used := map[string]bool{}
+	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
+		if found := e.Body.(*ledger.Check).Found; found != nil {
+			for _, r := range found.Results {
+				used[r.ID] = true
+			}
+		}
+		return true
+	})
+	out := slices.DeleteFunc(slices.Clone(every), func(r ledger.Resolved) bool { return r.Entry == (ledger.ID{}) && !used[r.ID] })
+	if len(out) == 0 {
+		return every, nil
+	}
+	return out, nil
+}
+
+// GetLotVerdictsReport is one lot against rule sets, nothing recorded.
+func (s Handler) GetLotVerdictsReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetLotVerdictsReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := OnDay(s.Service, b, params.On)
+		sets, err := ruleSetsOf(b, params.RuleSets, on)
+		if err != nil {
+			return nil, err
+		}
+		g, err := quality.Gather(b, id, on)
+		if err != nil {
+			return nil, err
+		}
+		rule := standard.DecisionRule{AcceptR: wire.OrZero(params.AcceptR), RejectR: wire.OrZero(params.RejectR)}
+		results, err := quality.Judge(g, sets, on, rule)
+		if err != nil {
+			return nil, err
+		}
+		decision, err := lotDecisionOut(b, g.LotID)
+		if err != nil {
+			return nil, err
+		}
+		out := struct {
+			LotID        ledger.ID                 `json:"lot_id"`
+			Code         string                    `json:"code"`
+			On           standard.Date             `json:"on"`
+			ThroughEntry int64                     `json:"through_entry"`
+			Decision     openapi.LotDecision       `json:"decision"`
+			Declares     standard.Declaration      `json:"declares,omitempty"`
+			Containers   int                       `json:"containers"`
+			Results      []ledger.RuleSetResult    `json:"results"`
+			LeftOut      []string                  `json:"left_out"`
+			Estimates    []openapi.QualityEstimate `json:"estimates"`
+		}{
+			g.LotID, g.Lot.Code, on, b.Len(), decision, g.Lot.Declares, len(g.Numbers), results,
+			request.Said(g.LeftOut), []openapi.QualityEstimate{},
+		}
+		for _, e := range quality.Estimates(b, g, on) {
+			out.Estimates = append(out.Estimates, openapi.QualityEstimate{Parameter: e.Parameter, Unit: e.Unit, Low: e.Low, Middle: e.Middle, High: e.High, How: e.How.String()})
+		}
+		return out, nil
+	})
+}
+
+// lotDecisionOut says whether a lot may leave, and by what.
+func lotDecisionOut(b *ledger.Book, lot ledger.ID) (openapi.LotDecision, error) {
+	d := b.State().LotStatus(lot)
+	out := openapi.LotDecision{Status: openapi.LotDecisionStatus(d.Status)}
+	if d.By == nil {
+		return out, nil
+	}
+	x := d.By.Body.(*ledger.LotStatus)
+	out.EntryID, out.EntryNumber, out.DecidedAt, out.DecidedBy = &d.By.ID, &d.By.Number, &d.By.OccurredAt, &d.By.RecordedBy
+	out.Why, out.Override, out.Note = wire.OrNil(string(x.Why)), wire.OrNil(x.Override), wire.OrNil(x.Note)
+	if x.CheckID == (ledger.ID{}) {
+		return out, nil
+	}
+	out.CheckID, out.Outdated = &x.CheckID, wire.OrNil(b.Outdated(x.CheckID).String())
+	superseded, err := SupersededBy(b, map[ledger.ID]bool{x.CheckID: true})
+	out.Superseded = superseded[x.CheckID]
+	return out, err
+}
+
+// lotsOf are the lots that were opened in a season, in order of occurrence.
+func lotsOf(b *ledger.Book, seasonID ledger.ID) ([]ledger.ID, error) {
+	s, ok := standingSeason(b, seasonID)
+	if !ok {
+		return nil, fault.New(fault.NotFound, "There is no season %s in the book.", seasonID)
+	}
+	var out []ledger.ID
+	for root, e := range b.Happened {
+		if e.Kind == ledger.KindLot && s.Holds(e.OccurredAt, b.Location()) {
+			out = append(out, root)
+		}
+	}
+	return out, nil
+}
+
+func standingSeason(b *ledger.Book, id ledger.ID) (*ledger.Season, bool) {
+	e := b.InForce(id)
+	if e == nil {
+		return nil, false
+	}
+	s, ok := e.Body.(*ledger.Season)
+	return s, ok
+}
+
+// GetVerdictsReport is the lots of a season against rule sets.
+func (s Handler) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := OnDay(s.Service, b, params.On)
+		seasonID, err := SeasonOf(s.Service, params.Season, b)
+		if err != nil {
+			return nil, err
+		}
+		lots, err := lotsOf(b, seasonID)
+		if err != nil {
+			return nil, err
+		}
+		sets, err := ruleSetsOf(b, params.RuleSets, on)
+		if err != nil {
+			return nil, err
+		}
+		out := openapi.VerdictsReport{On: string(on), ThroughEntry: b.Len(), RuleSets: make([]openapi.NamedRuleSet, len(sets)), Lots: make([]openapi.VerdictRow, len(lots))}
+		for i, set := range sets {
+			out.RuleSets[i] = openapi.NamedRuleSet{ID: set.ID, Name: set.Title, Edition: set.Edition, Version: wire.OrNil(set.Version)}
+		}
+		for i, lot := range lots {
+			if out.Lots[i], err = VerdictRow(b, lot, sets, on); err != nil {
+				return nil, err
+			}
+		}
+		return out, nil
+	})
+}
+
+func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (openapi.VerdictRow, error) {
+	g, err := quality.Gather(b, lot, on)
+	if err != nil {
+		return openapi.VerdictRow{}, err
+	}
+	row := openapi.VerdictRow{
+		LotID: lot, Code: g.Lot.Code, Status: string(b.State().LotStatus(lot).Status),
+		Outcomes: make([]string, len(sets)), Grades: make([]string, len(sets)),
+	}
+	for i, set := range sets {
+		check, err := set.Check(g.Evidence, on, standard.SimpleAcceptance())
+		if err != nil {
+			return row, err
+		}
+		row.Outcomes[i], row.Grades[i] = check.Outcome.String(), check.Grade
+	}
+	return row, nil
+}
+
+// GetFermentationReport is the risk that a lot ferments.
+func (s Handler) GetFermentationReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetFermentationReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := OnDay(s.Service, b, params.On)
+		g, err := quality.Gather(b, id, on)
+		if err != nil {
+			return nil, err
+		}
+		f, err := quality.FermentationOf(b, g, quality.ClimateOf(b), on)
+		if err != nil {
+			return nil, err
+		}
+		f.Advise(b, g, on)
+		out := openapi.FermentationReport{
+			LotID: f.LotID, Code: f.Code, Worst: openapi.FermentationReportWorst(f.Worst.String()), StoreTemperatureC: f.StoreC,
+			Risks: make([]openapi.ContainerRisk, len(f.Risks)), Unknown: append([]string{}, f.Unknown...),
+		}
+		for i, r := range f.Risks {
+			out.Risks[i] = riskOut(r)
+		}
+		return out, nil
+	})
+}
+
+func riskOut(r quality.Risk) openapi.ContainerRisk {
+	out := openapi.ContainerRisk{
+		FillID: r.FillID, Container: r.Container.ContainerID, Risk: openapi.ContainerRiskRisk(r.Risk.String()),
+		MoisturePct: r.Container.MoisturePct.Float64(), Basis: string(r.Basis), MoistureClass: r.Class.Text,
+		Why: request.Said(r.Why), Lower: make([]openapi.Remedy, len(r.Lower)),
+	}
+	if l := r.Container.LiquidMoisturePct; l != nil {
+		out.LiquidMoisturePct = new(l.Float64())
+	}
+	if y := r.Container.YeastPerG; y != nil {
+		out.YeastPerG = new(y.Float64())
+	}
+	if a := r.Container.WaterActivity; a != nil {
+		out.WaterActivity = &a.Value
+	}
+	for i, x := range r.Lower {
+		out.Lower[i] = openapi.Remedy{
+			Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), MassKg: wire.OrNil(x.Kg), WithLot: wire.OrNil(x.WithLot), TemperatureC: wire.OrNil(x.TemperatureC),
+			Minutes: wire.OrNil(x.Minutes), HmfRiseMgPerKg: wire.OrNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: wire.OrNil(x.HMFRise.Low), HmfRiseHighMgPerKg: wire.OrNil(x.HMFRise.High),
+		}
+	}
+	return out
+}
+
+// GetKeepingReport is how long the lots of a season keep.
+func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := OnDay(s.Service, b, params.On)
+		seasonID, err := SeasonOf(s.Service, params.Season, b)
+		if err != nil {
+			return nil, err
+		}
+		lots, err := lotsOf(b, seasonID)
+		if err != nil {
+			return nil, err
+		}
+		sets, err := RuleSetsInUse(b, params.RuleSets, on)
+		if err != nil {
+			return nil, err
+		}
+		kept, err := quality.Keeping(b, lots, sets, on)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]openapi.KeepingLot, len(kept))
+		for i, k := range kept {
+			out[i] = keepingOut(k)
+		}
+		return out, nil
+	})
+}
+
+func keepingOut(k quality.Keeps) openapi.KeepingLot {
+	out := openapi.KeepingLot{
+		LotID: k.LotID, Code: k.Code, HeldKg: wire.Kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()),
+		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: wire.OrNil(string(k.GoBy)), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
+	}
+	for i, l := range k.Lines {
+		line := openapi.KeepingLine{
+			RuleSetID: l.Set.ID, RuleSet: l.Set.Title, Parameter: l.Parameter, Grade: wire.OrNil(l.Grade), Limit: l.Limit.String(), Clause: l.Clause,
+			FromMemory: wire.OrNil(l.FromMemory), MeasuredDay: wire.OrNil(string(l.MeasuredOn)), Outside: wire.OrNil(l.Outside), Why: wire.OrNil(l.Why.String()),
+		}
+		if l.MeasuredOn != "" {
+			line.Value = &k.Lines[i].Value
+		}
+		if x := l.Leaves; x != nil {
+			line.Earliest, line.Expected, line.Latest = new(string(x.Low)), new(string(x.Middle)), new(string(x.High))
+		}
+		out.Lines[i] = line
+	}
+	return out
+}
+
+// GetSampleReport says which containers a seed draws, nothing recorded.
+func (s Handler) GetSampleReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetSampleReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		on := OnDay(s.Service, b, params.On)
+		set, err := RuleSetOf(b, "rule_set", params.RuleSet, on)
+		if err != nil {
+			return nil, err
+		}
+		g, err := quality.Gather(b, id, on)
+		if err != nil {
+			return nil, err
+		}
+		if len(g.Numbers) == 0 {
+			return nil, fault.New(fault.Conflict, "Lot %s had no container by %s, so there is nothing to take a sample from. Record its fills first, or give a later day in on.", g.Lot.Code, string(on))
+		}
+		draw, err := set.DrawSample(g.Numbers, params.Seed)
+		if err != nil {
+			return nil, request.ParameterFault("seed", params.Seed, "%s.", err)
+		}
+		out := openapi.Drawn{RuleSetName: set.Name(), Plan: draw.Plan.Title, LotSize: draw.LotSize, Numbers: draw.Containers, Containers: make([]ledger.ID, len(draw.Containers))}
+		for i, number := range draw.Containers {
+			out.Containers[i] = g.FillOf[number]
+		}
+		return out, nil
+	})
+}
+
+// GetSettlementReport sets a settlement beside the outfit's own figures.
+func (s Handler) GetSettlementReport(ctx echo.Context, id openapi_types.UUID, _ openapi.GetSettlementReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		r, err := quality.SettlementOf(b, id)
+		if err != nil {
+			return nil, err
+		}
+		out := openapi.SettlementReport{
+			EntryID: r.Entry, DispatchID: r.Dispatch, Buyer: r.Buyer, Terms: r.Terms, Currency: r.Currency,
+			OwnNetKg: wire.Kg(r.OwnNetG), BuyerNetKg: wire.Kg(r.BuyerNetG), ByOwnMinor: r.ByOwn, ByBuyerMinor: r.ByBuyer, PaidMinor: r.Paid,
+			Drums: make([]openapi.SettledDrum, len(r.Drums)), NotReported: append([]string{}, r.NotReported...),
+		}
+		if r.ByOwn != nil {
+			out.ShortOfOwnMinor = new(*r.ByOwn - r.Paid)
+		}
+		if r.ByBuyer != nil {
+			out.ShortOfBuyerMinor = new(*r.ByBuyer - r.Paid)
+		}
+		if len(r.NotReported) > 0 {
+			out.NotReportedKg, out.NotReportedByOwnMinor = new(wire.Kg(r.NotReportedG)), r.NotReportedByOwn
+		}
+		for i, d := range r.Drums {
+			out.Drums[i] = openapi.SettledDrum{
+				FillID: d.FillID, Container: d.Container, OwnNetKg: wire.Kg(d.OwnNetG), BuyerNetKg: wire.Kg(d.BuyerNetG),
+				OwnMoisturePct: d.OwnMoisturePct, BuyerMoisturePct: d.BuyerMoisturePct, OwnColourMmPfund: d.OwnColour, BuyerColourMmPfund: d.BuyerColour,
+				ByOwnMinor: d.ByOwn, ByBuyerMinor: d.ByBuyer, Differences: request.Said(d.Differences),
+			}
+		}
+		return out, nil
+	})
+}

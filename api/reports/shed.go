@@ -1,0 +1,162 @@
+package reports
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/honey"
+	"pullbook/domain/ledger"
+	"pullbook/domain/season"
+	"pullbook/openapi"
+)
+
+// GetShedReport is all that a page must know to record without network.
+func (s Handler) GetShedReport(ctx echo.Context) error {
+	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
+		out := openapi.ShedReport{
+			OutfitID: o.ID, Outfit: o.Name, TimeZone: o.TimeZone, Units: openapi.ShedReportUnits(o.Units), ThroughEntry: b.Len(),
+			UnfittingDeviations: ledger.Unfitting, FittingDeviations: ledger.Fitting,
+			Seasons: []openapi.ShedSeason{}, Tanks: []openapi.ShedTank{}, Rooms: []openapi.ShedRoom{}, Yards: []openapi.ShedYard{},
+			SuperKinds: []openapi.ShedSuperKind{}, ContainerKinds: []openapi.ShedContainerKind{}, Instruments: []openapi.ShedInstrument{},
+			Runs: []openapi.ShedRun{}, Pulls: []openapi.ShedPull{}, Lots: []openapi.ShedLot{},
+		}
+		shedSetUp(b, &out)
+		shedWork(season.ShedOf(b), &out)
+		return out, nil
+	})
+}
+
+// shedSetUp fills in what the outfit has.
+func shedSetUp(b *ledger.Book, out *openapi.ShedReport) {
+	for _, t := range season.Tanks(b) {
+		out.Tanks = append(out.Tanks, shedTank(b, t))
+	}
+	b.InForceOf(ledger.KindSeason, func(_ ledger.ID, e *ledger.Entry) bool {
+		x := e.Body.(*ledger.Season)
+		out.Seasons = append(out.Seasons, openapi.ShedSeason{Name: x.Name, First: wire.DateOut(x.First), Last: wire.DateOut(x.Last)})
+		return true
+	})
+	b.InForceOf(ledger.KindRoom, func(root ledger.ID, e *ledger.Entry) bool {
+		x := e.Body.(*ledger.Room)
+		out.Rooms = append(out.Rooms, openapi.ShedRoom{RoomID: root, Name: x.Name, Use: string(x.Use)})
+		return true
+	})
+	b.InForceOf(ledger.KindYard, func(root ledger.ID, e *ledger.Entry) bool {
+		out.Yards = append(out.Yards, openapi.ShedYard{YardID: root, Name: e.Body.(*ledger.Yard).Name})
+		return true
+	})
+	b.InForceOf(ledger.KindSuperKind, func(root ledger.ID, e *ledger.Entry) bool {
+		x := e.Body.(*ledger.SuperKind)
+		out.SuperKinds = append(out.SuperKinds, openapi.ShedSuperKind{
+			SuperKindID: root, Name: x.Name, FramesPerSuper: x.FramesPerSuper, TareKg: wire.Kg(x.TareG), UsualNetKg: wire.Kg(x.UsualNetG), FullestNetKg: wire.Kg(x.FullestNetG),
+		})
+		return true
+	})
+	b.InForceOf(ledger.KindContainerKind, func(root ledger.ID, e *ledger.Entry) bool {
+		x := e.Body.(*ledger.ContainerKind)
+		out.ContainerKinds = append(out.ContainerKinds, openapi.ShedContainerKind{
+			ContainerKindID: root, Name: x.Name, VolumeL: float64(x.VolumeML) / 1000, UsualTareKg: wire.Kg(x.TareG), UsualNetKg: wire.Kg(x.UsualNetG), MostNetKg: wire.Kg(x.MostNetG()),
+		})
+		return true
+	})
+	b.InForceOf(ledger.KindInstrument, func(root ledger.ID, e *ledger.Entry) bool {
+		if x := e.Body.(*ledger.Instrument); shownRange[x.Scale] != nil {
+			out.Instruments = append(out.Instruments, shedInstrument(root, x))
+		}
+		return true
+	})
+}
+
+func shedTank(b *ledger.Book, t season.TankLine) openapi.ShedTank {
+	x := ledger.Named[ledger.Tank](b, t.TankID)
+	out := openapi.ShedTank{
+		TankID: t.TankID, Name: t.Name, Use: string(t.Use), HoseMark: wire.OrNil(x.HoseMark), CapacityKg: wire.Kg(t.CapacityG), HeldKg: wire.Kg(t.Grams),
+		Expected: ExpectedOut(t.Expected), SampleStdUncertaintyPct: b.State().SampleSD(t.TankID),
+	}
+	moisture := usualMoistureInShed
+	if m := b.LastMoisture(t.TankID, b.Latest()); m != nil {
+		moisture = m.Pct
+	}
+	cold, errCold := honey.DensityKgPerL(moisture, 20)
+	warm, errWarm := honey.DensityKgPerL(moisture, 40)
+	if x.Shape == nil || errCold != nil || errWarm != nil {
+		return out
+	}
+	shape, err := x.Shape.Gauge()
+	if err != nil {
+		return out
+	}
+	out.KgPerLAt20C, out.KgPerLAt40C = &cold, &warm
+	out.Dip = new(dipTable(shape))
+	return out
+}
+
+// usualMoistureInShed stands in for the density of honey that was never read;
+// common practice.
+const usualMoistureInShed = 17.5
+
+// dipTable is a tank's shape as lines so close together that one may go straight
+// from one to the next: with the density it is off by less than a five hundredth of
+// the content.
+func dipTable(shape honey.Tank) []openapi.DipPoint {
+	const lines = 60
+	low, rim := shape.LowestCm(), shape.RimCm()
+	var out []openapi.DipPoint
+	for i := range lines + 1 {
+		depth := low + (rim-low)*float64(i)/lines
+		if litres, err := shape.Litres(depth); err == nil {
+			out = append(out, openapi.DipPoint{DepthCm: depth, Litres: litres})
+		}
+	}
+	return out
+}
+
+// shownRange is from where to where, and in what steps, an instrument's own scale
+// is turned into moisture beforehand.
+var shownRange = map[string]*struct{ from, to, step float64 }{
+	ledger.ScaleMoisture:        {13, 25, 12},
+	ledger.ScaleBrix:            {73.5, 85, 0.25},
+	ledger.ScaleRefractiveIndex: {1.4740, 1.5044, 0.0008},
+}
+
+// shedInstrument is a refractometer, with what its figures at 20 °C mean.
+func shedInstrument(root ledger.ID, x *ledger.Instrument) openapi.ShedInstrument {
+	out := openapi.ShedInstrument{InstrumentID: root, Name: x.Name, Scale: x.Scale, CompensatesTemperature: x.Compensates, Shown: []openapi.ShedShown{}}
+	with := honey.Refractometer{Compensated: x.Compensates, ScaleStdUncertainty: x.StdUncertainty}
+	convert := map[string]func(float64, float64, honey.Refractometer) (honey.Moisture, error){
+		ledger.ScaleMoisture: honey.FromHoneyScale, ledger.ScaleRefractiveIndex: honey.FromRefractiveIndex, ledger.ScaleBrix: honey.FromBrix,
+	}[x.Scale]
+	r := shownRange[x.Scale]
+	for i := 0; r.from+float64(i)*r.step <= r.to+r.step/2; i++ {
+		shown := min(r.from+float64(i)*r.step, r.to)
+		if m, err := convert(shown, 20, with); err == nil {
+			out.Shown = append(out.Shown, openapi.ShedShown{Shown: shown, MoisturePct: m.Pct, StdUncertaintyPct: m.StdUncertaintyPct})
+		}
+	}
+	return out
+}
+
+// shedWork fills in what is being worked at.
+func shedWork(work season.Shed, out *openapi.ShedReport) {
+	for _, r := range work.Runs {
+		out.Runs = append(out.Runs, openapi.ShedRun{
+			RunID: r.RunID, Name: r.Run.Name, StartedAt: r.StartedAt, FramesPerSide: r.Run.FramesPerSide, LastLoad: r.LastLoad, SupersIn: r.SupersIn, HoneyKg: wire.Kg(r.HoneyG),
+		})
+	}
+	for _, p := range work.Pulls {
+		pull := openapi.ShedPull{PullID: p.PullID, YardID: p.YardID, Yard: p.Yard, PulledAt: p.PulledAt}
+		for _, c := range p.Left {
+			pull.Supers = append(pull.Supers, openapi.SuperCount{SuperKindID: c.SuperKindID, Supers: c.Supers})
+		}
+		out.Pulls = append(out.Pulls, pull)
+	}
+	for _, l := range work.Lots {
+		lot := openapi.ShedLot{LotID: l.LotID, Code: l.Lot.Code, Product: wire.OrNil(l.Lot.Product), Status: string(l.Status)}
+		if f := l.LastFill; f != nil {
+			lot.LastContainer, lot.LastTareKg = &f.Container, new(wire.Kg(f.TareG))
+			lot.LastContainerKindID, lot.LastTankID = &f.ContainerKindID, &f.TankID
+		}
+		out.Lots = append(out.Lots, lot)
+	}
+}

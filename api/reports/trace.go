@@ -1,0 +1,125 @@
+package reports
+
+import (
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/trace"
+	"pullbook/openapi"
+)
+
+func Tracer(s *request.Service, ctx echo.Context, o db.Outfit, b *ledger.Book) *trace.Tracer {
+	return s.Tracers.Of(o.ID, b, !request.AsksEarlier(ctx))
+}
+
+// SubjectOf is what a request asks to be followed: a thing by its id or name, or a day.
+func SubjectOf(b *ledger.Book, of string, pulled bool) (trace.Subject, error) {
+	if _, err := time.Parse(time.DateOnly, of); err == nil {
+		return trace.Subject{Day: ledger.Date(of), Pulled: pulled}, nil
+	}
+	id, err := tracedBy(b, of, ledger.KindYard, ledger.KindRun, ledger.KindTank, ledger.KindLot, ledger.KindFill)
+	if err != nil {
+		return trace.Subject{}, err
+	}
+	return trace.SubjectOf(b, id)
+}
+
+// tracedBy finds what is to be followed by its id, or by what it is called among things of
+// some kinds. What the outfit has of an id that it has not got is for the tracer to say.
+func tracedBy(b *ledger.Book, of string, kinds ...ledger.Kind) (ledger.ID, error) {
+	id, noID := uuid.Parse(of)
+	if e, _ := b.Entry(id); noID == nil && e != nil {
+		return id, nil
+	}
+	var called []ledger.ID
+	for _, kind := range kinds {
+		b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
+			name := b.Name(root)
+			if fill, is := e.Body.(*ledger.Fill); is {
+				name = fill.Container
+			}
+			if strings.EqualFold(name, strings.TrimSpace(of)) {
+				called = append(called, root)
+			}
+			return true
+		})
+	}
+	switch {
+	case len(called) == 1:
+		return called[0], nil
+	case len(called) > 1:
+		return id, request.ParameterFault("of", of, "More than one thing of the outfit is called so: send the id of the one that is meant.")
+	case noID == nil:
+		return id, nil
+	}
+	return id, request.ParameterFault("of", of, "The name or id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
+}
+
+// GetTraceBack is where the honey of a container, lot, tank or dispatch came
+// from.
+func (s Handler) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParams) error {
+	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
+		id, err := tracedBy(b, params.Of, ledger.KindFill, ledger.KindLot, ledger.KindTank)
+		if err != nil {
+			return nil, err
+		}
+		back, err := Tracer(s.Service, ctx, o, b).Back(id)
+		if err != nil {
+			return nil, err
+		}
+		return backOut(back), nil
+	})
+}
+
+func backOut(t *trace.Back) openapi.TraceBack {
+	out := openapi.TraceBack{
+		ID: t.Of.ID, Name: t.Name, ThroughEntry: t.Through, NetKg: wire.Kg(t.NetG),
+		Yards: originsOut(t.Yards), Pulls: originsOut(t.Pulls), Runs: originsOut(t.Runs), Unexplained: amountOut(t.Unexplained),
+		Passed: make([]openapi.TracePassed, len(t.Passed)), Days: make([]openapi.TraceDay, len(t.Days)),
+		Instruments: make([]openapi.TraceInstrument, len(t.Instruments)), People: make([]openapi.TracePerson, len(t.People)),
+		Steps: make([]openapi.TraceStep, len(t.Steps)),
+	}
+	for i, p := range t.Passed {
+		out.Passed[i] = openapi.TracePassed{Place: tracePlace(p.Place, p.Name), MassKg: wire.Kg(p.Grams), FirstAt: p.First, LastAt: p.Last}
+	}
+	for i, d := range t.Days {
+		out.Days[i] = openapi.TraceDay{Day: wire.DateOut(d.Day), Work: openapi.TraceDayWork(d.Work), MassKg: wire.Kg(d.Grams)}
+	}
+	for i, x := range t.Instruments {
+		out.Instruments[i] = openapi.TraceInstrument{InstrumentID: x.ID, Name: x.Name, Readings: x.Readings}
+	}
+	for i, x := range t.People {
+		out.People[i] = openapi.TracePerson{Name: x.Name, Entries: x.Entries}
+	}
+	for i, x := range t.Steps {
+		out.Steps[i] = openapi.TraceStep{
+			EntryNumber: x.Entry.Number, OccurredAt: x.Entry.OccurredAt, RecordedBy: x.Entry.RecordedBy,
+			From: x.FromName, To: x.ToName, MassKg: wire.Kg(x.Grams), UnexplainedKg: wire.OrNil(wire.Kg(x.UnexplainedG)),
+		}
+	}
+	return out
+}
+
+func originsOut(in []trace.Origin) []openapi.TraceOrigin {
+	out := make([]openapi.TraceOrigin, len(in))
+	for i, o := range in {
+		out[i] = openapi.TraceOrigin{Place: tracePlace(o.Place, o.Name), At: wire.OrNil(o.At), Share: o.Share,
+			MassKg: wire.Kg(o.Of.Grams), LeastKg: wire.Kg(o.Of.LeastG), MostKg: wire.Kg(o.Of.MostG), HeelOnly: o.Of.MostG == 0}
+	}
+	return out
+}
+
+func amountOut(a trace.Amount) openapi.TraceAmount {
+	return openapi.TraceAmount{MassKg: wire.Kg(a.Grams), LeastKg: wire.Kg(a.LeastG), MostKg: wire.Kg(a.MostG)}
+}
+
+func tracePlace(p ledger.Place, name string) openapi.Place {
+	return openapi.Place{Kind: openapi.PlaceKind(p.Kind), ID: wire.OrNil(p.ID), Name: &name}
+}

@@ -1,0 +1,126 @@
+package reports
+
+import (
+	"cmp"
+	"strconv"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/trace"
+	"pullbook/openapi"
+)
+
+// GetChangedFiguresReport is which figures of the book changed between two of its entries, or
+// two moments.
+func (s Handler) GetChangedFiguresReport(ctx echo.Context, params openapi.GetChangedFiguresReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		from, err := pointOf(b, params.FromEntry, params.FromKnownAt, "from_entry", "from_known_at")
+		if err != nil {
+			return nil, err
+		}
+		if from == nil {
+			return nil, request.ParameterFault("from_entry", "", "After which entry, or after which moment (from_known_at)?")
+		}
+		to, err := pointOf(b, params.ToEntry, params.ToKnownAt, "to_entry", "to_known_at")
+		if err != nil {
+			return nil, err
+		}
+		return changesOut(b, *from, *cmp.Or(to, new(b.Len())))
+	})
+}
+
+// pointOf is the last entry that the book had at a point, which is named by the
+// entry or by a moment; nil where it is named by neither.
+func pointOf(b *ledger.Book, entry *int64, moment *time.Time, entryName, momentName string) (*int64, error) {
+	switch {
+	case entry != nil && moment != nil:
+		return nil, request.ParameterFault(momentName, moment.Format(time.RFC3339), "Either %s or %s, not both.", entryName, momentName)
+	case moment != nil:
+		return new(b.KnownAt(*moment)), nil
+	case entry != nil && *entry > b.Len():
+		return nil, request.ParameterFault(entryName, strconv.FormatInt(*entry, 10), "The book has entries 1 to %s.", b.Len())
+	}
+	return entry, nil
+}
+
+func changesOut(b *ledger.Book, from, to int64) (any, error) {
+	if to < from {
+		return nil, request.ParameterFault("to_entry", strconv.FormatInt(to, 10), "An entry from %s to %s is needed.", from, b.Len())
+	}
+	changed, err := trace.Changes(b, from, to)
+	if err != nil {
+		return nil, err
+	}
+	out := openapi.ChangedFigures{FromEntry: from, ToEntry: to, Figures: make([]openapi.ChangedFigure, len(changed))}
+	for i, c := range changed {
+		f := changeOut(c.Change)
+		spans := make([]openapi.EntrySpan, len(c.Through))
+		for k, span := range c.Through {
+			spans[k] = openapi.EntrySpan{First: span.First, Last: span.Last}
+		}
+		f.Through = &spans
+		out.Figures[i] = f
+	}
+	return out, nil
+}
+
+func changeOut(c trace.Change) openapi.ChangedFigure {
+	out := openapi.ChangedFigure{Figure: c.Name, Part: wire.OrNil(c.PartName), Unit: c.Unit, From: c.From, To: c.To}
+	if c.Of.Kind != "" {
+		out.Place = new(tracePlace(c.Of, c.OfName))
+	}
+	return out
+}
+
+// GetSupersededReport is which dispatches, checks and printed sheets rest on figures
+// that are not so any more.
+func (s Handler) GetSupersededReport(ctx echo.Context, params openapi.GetSupersededReportParams) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		var sheets []trace.Sheet
+		if params.Lot != nil || params.CertificateEntry != nil {
+			if params.Lot == nil || params.CertificateEntry == nil {
+				return nil, request.ParameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "A printed sheet is known by both: lot, and certificate_entry as it stands on it.")
+			}
+			lot, err := Named(b, ledger.KindLot, *params.Lot)
+			if err != nil {
+				return nil, err
+			}
+			if *params.CertificateEntry > b.Len() {
+				return nil, request.ParameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "The book has entries 1 to %s.", b.Len())
+			}
+			sheets = append(sheets, trace.Sheet{Lot: lot, Entry: *params.CertificateEntry})
+		}
+		found, err := trace.Superseded(b, sheets...)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]openapi.Superseded, len(found))
+		for i, x := range found {
+			out[i] = supersededOut(x)
+		}
+		return out, nil
+	})
+}
+
+func supersededOut(x trace.Superseding) openapi.Superseded {
+	out := openapi.Superseded{
+		What: openapi.SupersededWhatCertificate, Place: tracePlace(x.On, x.OnName), ThroughEntry: x.Entry,
+		Figures: make([]openapi.ChangedFigure, len(x.Changes)), Through: make([]openapi.SupersedingEntry, len(x.Through)),
+	}
+	if x.By != nil {
+		out.What, out.EntryID, out.OccurredAt = openapi.SupersededWhat(x.By.Kind), &x.By.ID, &x.By.OccurredAt
+	}
+	for i, c := range x.Changes {
+		out.Figures[i] = changeOut(c)
+	}
+	for i, e := range x.Through {
+		out.Through[i] = openapi.SupersedingEntry{EntryID: e.ID, EntryNumber: e.Number, Kind: string(e.Kind), OccurredAt: e.OccurredAt,
+			RecordedAt: e.RecordedAt, RecordedBy: e.RecordedBy, Replaces: wire.OrNil(e.Replaces), Reason: wire.OrNil(e.Reason)}
+	}
+	return out
+}

@@ -1,0 +1,107 @@
+package reports
+
+import (
+	"bytes"
+	"encoding/csv"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/request"
+	"pullbook/api/wire"
+	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/trace"
+	"pullbook/openapi"
+)
+
+// GetRecall is where the honey of a yard, pull, run, tank, lot, container or day
+// is and went.
+func (s Handler) GetRecall(ctx echo.Context, params openapi.GetRecallParams) error {
+	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
+		subject, err := SubjectOf(b, params.Of, wire.OrZero(params.Pulled))
+		if err != nil {
+			return nil, err
+		}
+		return recallOut(Tracer(s.Service, ctx, o, b).Forward(subject)), nil
+	})
+}
+
+func recallOut(f *trace.Forward) openapi.Recall {
+	out := openapi.Recall{
+		Name: f.Name, ThroughEntry: f.Through, TotalKg: wire.Kg(f.TotalG), WastedKg: wire.Kg(f.WastedG), LostKg: wire.Kg(f.LostG),
+		OnHand: amountOut(f.OnHand), InTanks: amountOut(f.InTanks), Dispatched: amountOut(f.Dispatched),
+		OnHandNetKg: wire.Kg(f.OnHandNetG), DispatchedNetKg: wire.Kg(f.DispatchedNetG),
+		Containers: make([]openapi.RecallContainer, len(f.Containers)), Tanks: make([]openapi.RecallTank, len(f.Tanks)), Buyers: make([]openapi.RecallBuyer, len(f.Buyers)),
+	}
+	for i, c := range f.Containers {
+		out.Containers[i] = openapi.RecallContainer{
+			FillID: c.ID, Container: c.Number, LotID: c.LotID, Lot: c.Lot, State: openapi.RecallContainerState(c.State), NetKg: wire.Kg(c.NetG),
+			MassKg: wire.Kg(c.Of.Grams), LeastKg: wire.Kg(c.Of.LeastG), MostKg: wire.Kg(c.Of.MostG), HeelOnly: c.Of.MostG == 0,
+			Buyer: wire.OrNil(c.Buyer), GoneAt: wire.OrNil(c.GoneAt),
+		}
+	}
+	for i, t := range f.Tanks {
+		out.Tanks[i] = openapi.RecallTank{TankID: t.ID, Name: t.Name, HeldKg: wire.Kg(t.HeldG),
+			MassKg: wire.Kg(t.Of.Grams), LeastKg: wire.Kg(t.Of.LeastG), MostKg: wire.Kg(t.Of.MostG), HeelOnly: t.Of.MostG == 0}
+	}
+	for i, x := range f.Buyers {
+		out.Buyers[i] = openapi.RecallBuyer{BuyerID: x.ID, Name: x.Name, Containers: x.Containers, NetKg: wire.Kg(x.NetG),
+			MassKg: wire.Kg(x.Of.Grams), LeastKg: wire.Kg(x.Of.LeastG), MostKg: wire.Kg(x.Of.MostG)}
+	}
+	return out
+}
+
+// GetRecallCSV is a recall sheet for a spreadsheet.
+func (s Handler) GetRecallCSV(ctx echo.Context, params openapi.GetRecallCSVParams) error {
+	Attach(ctx, "recall.csv")
+	return s.ReadAs(ctx, CSVType, "", func(o db.Outfit, b *ledger.Book) (request.Write, error) {
+		subject, err := SubjectOf(b, params.Of, wire.OrZero(params.Pulled))
+		if err != nil {
+			return nil, err
+		}
+		went, loc := Tracer(s.Service, ctx, o, b).Forward(subject), b.Location()
+		return func() ([]byte, error) { return RecallCSV(went, loc) }, nil
+	})
+}
+
+const CSVType = "text/csv; charset=utf-8"
+
+func Attach(ctx echo.Context, name string) {
+	ctx.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="`+name+`"`)
+}
+
+// RecallCSV lists containers and tanks, one a line, with the header first.
+func RecallCSV(f *trace.Forward, loc *time.Location) ([]byte, error) {
+	var out bytes.Buffer
+	w := csv.NewWriter(&out)
+	lines := [][]string{{"kind", "number_or_name", "lot", "state", "net_kg", "of_it_kg", "least_kg", "most_kg", "heel_only", "buyer", "left_on", "id", "recall_of", "through_entry"}}
+	add := func(kind, name, lot, state string, netG int64, of trace.Amount, buyer, left, id string) {
+		lines = append(lines, []string{kind, asText(name), asText(lot), state, kgText(netG), kgText(of.Grams), kgText(of.LeastG), kgText(of.MostG),
+			strconv.FormatBool(of.MostG == 0), asText(buyer), left, id, asText(f.Name), strconv.FormatInt(f.Through, 10)})
+	}
+	for _, c := range f.Containers {
+		left := ""
+		if !c.GoneAt.IsZero() {
+			left = c.GoneAt.In(loc).Format(time.DateOnly)
+		}
+		add("container", c.Number, c.Lot, string(c.State), c.NetG, c.Of, c.Buyer, left, c.ID.String())
+	}
+	for _, t := range f.Tanks {
+		add("tank", t.Name, "", "held", t.HeldG, t.Of, "", "", t.ID.String())
+	}
+	err := w.WriteAll(lines)
+	return out.Bytes(), err
+}
+
+func kgText(grams int64) string { return strconv.FormatFloat(wire.Kg(grams), 'f', 3, 64) }
+
+// asText keeps a spreadsheet from reading a name as a formula.
+func asText(name string) string {
+	if strings.HasPrefix(name, "=") || strings.HasPrefix(name, "+") || strings.HasPrefix(name, "-") || strings.HasPrefix(name, "@") {
+		return "'" + name
+	}
+	return name
+}

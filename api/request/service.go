@@ -1,0 +1,121 @@
+// Package request finds out who asks, whether the request is well formed and how much it may
+// use, and says what went wrong. Service holds what all rooms of the interface share.
+package request
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"net/netip"
+	"time"
+
+	"pullbook/db"
+	"pullbook/db/books"
+	"pullbook/db/gate"
+)
+
+// Config is what the service may use.
+type Config struct {
+	// MaxBodyBytes bounds a request's body.
+	MaxBodyBytes int64
+	// RequestTimeout bounds how long a request may take.
+	RequestTimeout time.Duration
+	// MaxImportBytes and ImportTimeout bound a sheet that is brought in, instead.
+	MaxImportBytes int64
+	ImportTimeout  time.Duration
+	// Concurrent bounds how many requests are served at once; the rest are
+	// asked to try again.
+	Concurrent int
+	// Room looks at the disk that keeps the book; nil where it is not this machine's.
+	Room func() Room
+	// PublicURL is the address under which others reach the service, without a
+	// path; where it is empty, that of each request.
+	PublicURL string
+	// Following bounds how many requests may wait for changes at once, beside
+	// those.
+	Following int
+	// TrustedProxies are the networks of proxies before the service, whose word is
+	// taken for where a request came from.
+	TrustedProxies []netip.Prefix
+	// MetricsFrom are the networks that may read the metrics; so may whoever has
+	// MetricsToken, where it is not empty.
+	MetricsFrom  []netip.Prefix
+	MetricsToken string
+	// Serving ends when the service is asked to stop, so that those who wait
+	// are let go; nil where nobody asks.
+	Serving context.Context
+	Log     *slog.Logger
+	// Now is the service's clock.
+	Now func() time.Time
+}
+
+// DefaultConfig is what the program serves with.
+func DefaultConfig() Config {
+	return Config{
+		MaxBodyBytes:   6400 << 10,
+		RequestTimeout: 30 * time.Second,
+		MaxImportBytes: 256 << 20,
+		ImportTimeout:  15 * time.Minute,
+		Concurrent:     256,
+		Following:      256,
+		MetricsFrom:    []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("::1/128")},
+		Log:            slog.Default(),
+		Now:            time.Now,
+	}
+}
+
+// Service answers requests about books.
+type Service struct {
+	Config
+	DB       *db.DB
+	Books    *books.Books
+	Contract *contract
+	Metrics  *metrics
+	Answers  answers
+	Tracers  tracers
+	Sessions sessions
+	Imports  watches
+	// A request passes the doors while it is found out who asks, then arriving while
+	// its body is read, and takes one of the places while it is served. Those who wait
+	// for changes and those who bring sheets in have places of their own; of those, few
+	// have their file open. (A middleware
+	// is made anew for each request, and so cannot keep them itself.)
+	doors, arriving, places, followers, importing, Opening *gate.Gate
+	// Guesses counts tries of passwords and feed keys; goodKeys are feed keys that
+	// were right lately.
+	Guesses  *guesses
+	goodKeys goodKeys
+	Large    *largeAnswers
+	// crossOrigin tells the service's own forms from those of other sites.
+	crossOrigin *http.CrossOriginProtection
+}
+
+// New makes what all rooms share.
+func New(d *db.DB, books *books.Books, config Config) (*Service, error) {
+	c, err := readContract()
+	if err != nil {
+		return nil, err
+	}
+	crossOrigin, err := newCrossOrigin(config.PublicURL)
+	if err != nil {
+		return nil, fmt.Errorf("the public address: %w", err)
+	}
+	s := &Service{
+		Config: config, DB: d, Books: books, Contract: c, Metrics: newMetrics(d.Pool), Sessions: newSessions(d),
+		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
+		followers: gate.New(config.Following), importing: newImportGate(), Opening: gate.New(mostOpened),
+		Guesses: newGuesses(config.Now), Large: newLargeAnswers(), crossOrigin: crossOrigin,
+	}
+	s.measureRoom()
+	return s, nil
+}
+
+// NewWithoutDatabase makes what tells which routes there are.
+func NewWithoutDatabase() (*Service, error) {
+	c, err := readContract()
+	if err != nil {
+		return nil, err
+	}
+	return &Service{Config: DefaultConfig(), Contract: c, Metrics: newMetrics(nil)}, nil
+}
