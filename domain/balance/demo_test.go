@@ -225,3 +225,15 @@ func BenchmarkDays(b *testing.B) {
 		}
 	}
 }
+
+// Whoever opens the same book twice reads the same figures, to the last digit.
+func TestTheSameBookReconcilesToTheSameDigits(t *testing.T) {
+	t.Parallel()
+	m := demo.Outfit(demo.Ordinary(3))
+	_, _, first := seasonOf(t, m)
+	for range 5 {
+		if _, _, again := seasonOf(t, m); !reflect.DeepEqual(again, first) {
+			t.Fatal("the same book gives other figures when it is opened again")
+		}
+	}
+}

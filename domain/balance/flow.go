@@ -1,7 +1,9 @@
 package balance
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -116,8 +118,9 @@ func varianceOfSum(flows []*flow) float64 {
 			shared[p.source] += p.kg
 		}
 	}
-	for _, kg := range shared {
-		v += kg * kg
+	// In an order: sums of the same figures in another order may differ in the last digit.
+	for _, source := range slices.Sorted(maps.Keys(shared)) {
+		v += shared[source] * shared[source]
 	}
 	return v
 }
