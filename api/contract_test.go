@@ -70,6 +70,7 @@ func asInContract(router routers.Router, r *http.Request, sent []byte, response 
 		}
 	}
 	again := r.Clone(r.Context())
+	again.URL.Path = r.URL.EscapedPath() // the router takes a name with a slash in it for two steps
 	again.Body = io.NopCloser(bytes.NewReader(sent))
 	route, params, err := router.FindRoute(again)
 	if err != nil {
@@ -206,19 +207,19 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		t.Fatalf("a sheet: %d %s", brought.status, brought.raw)
 	}
 	ids := map[string]string{
-		"/v1/imports/{id}":              as[importAnswer](t, brought).ID,
-		"/v1/feed-keys/{id}":            key.ID.String(),
-		"/v1/entries/{id}":              "0198b1a0-0010-7000-8000-000000000010",
-		"/v1/lots/{id}/certificate.pdf": "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/lots/{id}":         "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/holders/{id}":      "0198b1a0-0006-7000-8000-000000000006",
+		"/v1/imports/{id}":               as[importAnswer](t, brought).ID,
+		"/v1/feed-keys/{id}":             key.ID.String(),
+		"/v1/entries/{id}":               "0198b1a0-0010-7000-8000-000000000010",
+		"/v1/lots/{lot}/certificate.pdf": "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/lots/{lot}":         "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/holders/{holder}":   "0198b1a0-0006-7000-8000-000000000006",
 
-		"/v1/standards/{standard}":      "eu-2001-110",
-		"/v1/reports/verdicts/{id}":     "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/fermentation/{id}": "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/sample/{id}":       "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/settlements/{id}":  "0198b1a0-0030-7000-8000-000000000030",
-		"/v1/reports/instruments/{id}":  "0198b1a0-0007-7000-8000-000000000007",
+		"/v1/standards/{standard}":             "eu-2001-110",
+		"/v1/reports/verdicts/{lot}":           "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/fermentation/{lot}":       "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/sample/{lot}":             "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/settlements/{id}":         "0198b1a0-0030-7000-8000-000000000030",
+		"/v1/reports/instruments/{instrument}": "0198b1a0-0007-7000-8000-000000000007",
 	}
 	for _, op := range operations(t) {
 		if op.isForm() || isEntry(op) || isCalculator(op) || isStream(op) {

@@ -174,7 +174,7 @@ func TestAParameterThatWillNotDoIsExplained(t *testing.T) {
 		{"reports/tanks?as_of=-1", "query:as_of", "at least 0"},
 		{"reports/totals?at=noon", "query:at", "a time with its offset"},
 		{"reports/totals?at=2026-08-21T12:00:00+02:00", "query:at", "%2B"},
-		{"reports/holders/small-tank", "path:id", "as the contract asks"},
+		{"entries/first", "path:id", "as the contract asks"},
 	} {
 		t.Run(row.path, func(t *testing.T) {
 			r := s.send(t, http.MethodGet, "/v1/"+row.path, s.reader, nil)
@@ -183,6 +183,43 @@ func TestAParameterThatWillNotDoIsExplained(t *testing.T) {
 				t.Errorf("%d %s", r.status, r.raw)
 			}
 		})
+	}
+}
+
+func TestAPathTakesNamesWhereItTakesIDs(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	const code = "L 26/50% é+"
+	odd := s.book(t, "lots", s.aLot("code", code)).ID
+	for path, by := range map[string][2]string{
+		"reports/lots/%s":                            {code, odd},
+		"reports/verdicts/%s?on=2026-08-21":          {strings.ToLower(code), odd},
+		"reports/fermentation/%s":                    {code, odd},
+		"reports/holders/%s":                         {"D-1", s.drum1},
+		"reports/holders/%s?at=2026-08-22T00:00:00Z": {"SMALL TANK", s.small},
+		"reports/instruments/%s":                     {"abbe", s.abbe},
+	} {
+		t.Run(path, func(t *testing.T) {
+			named := s.get(t, fmt.Sprintf(path, url.PathEscape(by[0])))
+			byID := s.get(t, fmt.Sprintf(path, by[1]))
+			if named.status != http.StatusOK || string(named.raw) != string(byID.raw) {
+				t.Errorf("by its name %q: %d %s\nby its id: %d %s", by[0], named.status, named.raw, byID.status, byID.raw)
+			}
+		})
+	}
+	if r := s.get(t, "lots/"+url.PathEscape(code)+"/certificate.pdf"); r.status != http.StatusOK || !strings.HasPrefix(string(r.raw), "%PDF") {
+		t.Errorf("a certificate by the lot's code: %d", r.status)
+	}
+	for path, want := range map[string][2]string{
+		"reports/lots/L26-01":        {"path:lot", "L26-001"}, // the nearest is named
+		"reports/holders/nowhere":    {"path:holder", "no tank, lot or container"},
+		"reports/instruments/nobody": {"path:instrument", "Abbe"},
+		"lots/L9/certificate.pdf":    {"path:lot", "no such lot"},
+	} {
+		r := s.send(t, http.MethodGet, "/v1/"+path, s.reader, nil)
+		if p := as[problem](t, r); r.status != http.StatusNotFound || len(p.Errors) != 1 || p.Errors[0].Pointer != want[0] || !strings.Contains(string(r.raw), want[1]) {
+			t.Errorf("%s: %d %s", path, r.status, r.raw)
+		}
 	}
 }
 

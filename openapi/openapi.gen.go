@@ -7256,6 +7256,9 @@ type FromEntry = int64
 // FromKnownAt defines model for from_known_at.
 type FromKnownAt = time.Time
 
+// HolderInPath defines model for holder_in_path.
+type HolderInPath = string
+
 // HoneyMoisturePct defines model for honey_moisture_pct.
 type HoneyMoisturePct = float64
 
@@ -7264,6 +7267,9 @@ type HoneyTemperatureC = float64
 
 // ID defines model for id.
 type ID = openapi_types.UUID
+
+// InstrumentInPath defines model for instrument_in_path.
+type InstrumentInPath = string
 
 // JobHours defines model for job_hours.
 type JobHours = float64
@@ -7285,6 +7291,9 @@ type LimitHmf = float64
 
 // LimitPct defines model for limit_pct.
 type LimitPct = float64
+
+// LotInPath defines model for lot_in_path.
+type LotInPath = string
 
 // OfLot defines model for of_lot.
 type OfLot = string
@@ -9572,8 +9581,8 @@ type ServerInterface interface {
 	// (POST /v1/lots)
 	RecordLot(ctx echo.Context) error
 	// GetLotCertificatePDF The sheet that goes with a lot, to print
-	// (GET /v1/lots/{id}/certificate.pdf)
-	GetLotCertificatePDF(ctx echo.Context, id ID, params GetLotCertificatePDFParams) error
+	// (GET /v1/lots/{lot}/certificate.pdf)
+	GetLotCertificatePDF(ctx echo.Context, lot LotInPath, params GetLotCertificatePDFParams) error
 	// ListMovements List movements, in order of their numbers
 	// (GET /v1/movements)
 	ListMovements(ctx echo.Context, params ListMovementsParams) error
@@ -9605,17 +9614,17 @@ type ServerInterface interface {
 	// (GET /v1/reports/drying)
 	GetDryingReport(ctx echo.Context, params GetDryingReportParams) error
 	// GetFermentationReport The risk that a lot ferments, container by container, and what would lower it
-	// (GET /v1/reports/fermentation/{id})
-	GetFermentationReport(ctx echo.Context, id ID, params GetFermentationReportParams) error
+	// (GET /v1/reports/fermentation/{lot})
+	GetFermentationReport(ctx echo.Context, lot LotInPath, params GetFermentationReportParams) error
 	// GetFindingsReport What looks odd, most honey first; settled ones last
 	// (GET /v1/reports/findings)
 	GetFindingsReport(ctx echo.Context, params GetFindingsReportParams) error
 	// GetHolderReport What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
-	// (GET /v1/reports/holders/{id})
-	GetHolderReport(ctx echo.Context, id ID, params GetHolderReportParams) error
+	// (GET /v1/reports/holders/{holder})
+	GetHolderReport(ctx echo.Context, holder HolderInPath, params GetHolderReportParams) error
 	// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
-	// (GET /v1/reports/instruments/{id})
-	GetInstrumentReport(ctx echo.Context, id ID, params GetInstrumentReportParams) error
+	// (GET /v1/reports/instruments/{instrument})
+	GetInstrumentReport(ctx echo.Context, instrument InstrumentInPath, params GetInstrumentReportParams) error
 	// GetKeepingReport How long the lots of a season keep, what must go first first
 	// (GET /v1/reports/keeping)
 	GetKeepingReport(ctx echo.Context, params GetKeepingReportParams) error
@@ -9623,8 +9632,8 @@ type ServerInterface interface {
 	// (GET /v1/reports/lots)
 	GetLotsReport(ctx echo.Context, params GetLotsReportParams) error
 	// GetLotReport One lot with its containers, readings and make-up
-	// (GET /v1/reports/lots/{id})
-	GetLotReport(ctx echo.Context, id ID, params GetLotReportParams) error
+	// (GET /v1/reports/lots/{lot})
+	GetLotReport(ctx echo.Context, lot LotInPath, params GetLotReportParams) error
 	// GetReconciliationReport The weights of a season or a day made to agree, and the one most likely wrong
 	// (GET /v1/reports/reconciliation)
 	GetReconciliationReport(ctx echo.Context, params GetReconciliationReportParams) error
@@ -9632,8 +9641,8 @@ type ServerInterface interface {
 	// (GET /v1/reports/runs)
 	GetRunsReport(ctx echo.Context, params GetRunsReportParams) error
 	// GetSampleReport How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
-	// (GET /v1/reports/sample/{id})
-	GetSampleReport(ctx echo.Context, id ID, params GetSampleReportParams) error
+	// (GET /v1/reports/sample/{lot})
+	GetSampleReport(ctx echo.Context, lot LotInPath, params GetSampleReportParams) error
 	// GetSeasonReport A season by yard, and its balance
 	// (GET /v1/reports/season)
 	GetSeasonReport(ctx echo.Context, params GetSeasonReportParams) error
@@ -9656,8 +9665,8 @@ type ServerInterface interface {
 	// (GET /v1/reports/verdicts)
 	GetVerdictsReport(ctx echo.Context, params GetVerdictsReportParams) error
 	// GetLotVerdictsReport One lot against rule sets, line by line, nothing recorded
-	// (GET /v1/reports/verdicts/{id})
-	GetLotVerdictsReport(ctx echo.Context, id ID, params GetLotVerdictsReportParams) error
+	// (GET /v1/reports/verdicts/{lot})
+	GetLotVerdictsReport(ctx echo.Context, lot LotInPath, params GetLotVerdictsReportParams) error
 	// ListRooms List rooms, in order of their numbers
 	// (GET /v1/rooms)
 	ListRooms(ctx echo.Context, params ListRoomsParams) error
@@ -12506,12 +12515,12 @@ func (w *ServerInterfaceWrapper) RecordLot(ctx echo.Context) error {
 // GetLotCertificatePDF converts echo context to params.
 func (w *ServerInterfaceWrapper) GetLotCertificatePDF(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
+	// ------------- Path parameter "lot" -------------
+	var lot LotInPath
 
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "lot", ctx.Param("lot"), &lot, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
@@ -12531,7 +12540,7 @@ func (w *ServerInterfaceWrapper) GetLotCertificatePDF(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetLotCertificatePDF(ctx, id, params)
+	err = w.Handler.GetLotCertificatePDF(ctx, lot, params)
 	return err
 }
 
@@ -12918,12 +12927,12 @@ func (w *ServerInterfaceWrapper) GetDryingReport(ctx echo.Context) error {
 // GetFermentationReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetFermentationReport(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
+	// ------------- Path parameter "lot" -------------
+	var lot LotInPath
 
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "lot", ctx.Param("lot"), &lot, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
@@ -12950,7 +12959,7 @@ func (w *ServerInterfaceWrapper) GetFermentationReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetFermentationReport(ctx, id, params)
+	err = w.Handler.GetFermentationReport(ctx, lot, params)
 	return err
 }
 
@@ -12996,12 +13005,12 @@ func (w *ServerInterfaceWrapper) GetFindingsReport(ctx echo.Context) error {
 // GetHolderReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetHolderReport(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
+	// ------------- Path parameter "holder" -------------
+	var holder HolderInPath
 
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "holder", ctx.Param("holder"), &holder, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter holder: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
@@ -13028,19 +13037,19 @@ func (w *ServerInterfaceWrapper) GetHolderReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetHolderReport(ctx, id, params)
+	err = w.Handler.GetHolderReport(ctx, holder, params)
 	return err
 }
 
 // GetInstrumentReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetInstrumentReport(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
+	// ------------- Path parameter "instrument" -------------
+	var instrument InstrumentInPath
 
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "instrument", ctx.Param("instrument"), &instrument, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter instrument: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
@@ -13067,7 +13076,7 @@ func (w *ServerInterfaceWrapper) GetInstrumentReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetInstrumentReport(ctx, id, params)
+	err = w.Handler.GetInstrumentReport(ctx, instrument, params)
 	return err
 }
 
@@ -13152,12 +13161,12 @@ func (w *ServerInterfaceWrapper) GetLotsReport(ctx echo.Context) error {
 // GetLotReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetLotReport(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
+	// ------------- Path parameter "lot" -------------
+	var lot LotInPath
 
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "lot", ctx.Param("lot"), &lot, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
@@ -13177,7 +13186,7 @@ func (w *ServerInterfaceWrapper) GetLotReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetLotReport(ctx, id, params)
+	err = w.Handler.GetLotReport(ctx, lot, params)
 	return err
 }
 
@@ -13262,12 +13271,12 @@ func (w *ServerInterfaceWrapper) GetRunsReport(ctx echo.Context) error {
 // GetSampleReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetSampleReport(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
+	// ------------- Path parameter "lot" -------------
+	var lot LotInPath
 
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "lot", ctx.Param("lot"), &lot, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
@@ -13308,7 +13317,7 @@ func (w *ServerInterfaceWrapper) GetSampleReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetSampleReport(ctx, id, params)
+	err = w.Handler.GetSampleReport(ctx, lot, params)
 	return err
 }
 
@@ -13537,12 +13546,12 @@ func (w *ServerInterfaceWrapper) GetVerdictsReport(ctx echo.Context) error {
 // GetLotVerdictsReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetLotVerdictsReport(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "id" -------------
-	var id ID
+	// ------------- Path parameter "lot" -------------
+	var lot LotInPath
 
-	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "lot", ctx.Param("lot"), &lot, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
@@ -13590,7 +13599,7 @@ func (w *ServerInterfaceWrapper) GetLotVerdictsReport(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetLotVerdictsReport(ctx, id, params)
+	err = w.Handler.GetLotVerdictsReport(ctx, lot, params)
 	return err
 }
 
@@ -14948,13 +14957,13 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/tanks", wrapper.GetTanksReport, options.OperationMiddlewares["getTanksReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/shed", wrapper.GetShedReport, options.OperationMiddlewares["getShedReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/lots", wrapper.GetLotsReport, options.OperationMiddlewares["getLotsReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/lots/:id", wrapper.GetLotReport, options.OperationMiddlewares["getLotReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/holders/:id", wrapper.GetHolderReport, options.OperationMiddlewares["getHolderReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/lots/:lot", wrapper.GetLotReport, options.OperationMiddlewares["getLotReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/holders/:holder", wrapper.GetHolderReport, options.OperationMiddlewares["getHolderReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/findings", wrapper.GetFindingsReport, options.OperationMiddlewares["getFindingsReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/totals", wrapper.GetTotalsReport, options.OperationMiddlewares["getTotalsReport"]...)
 	router.GET(options.BaseURL+"/v1/trace/back", wrapper.GetTraceBack, options.OperationMiddlewares["getTraceBack"]...)
 	router.GET(options.BaseURL+"/v1/trace/recall", wrapper.GetRecall, options.OperationMiddlewares["getRecall"]...)
-	router.GET(options.BaseURL+"/v1/lots/:id/certificate.pdf", wrapper.GetLotCertificatePDF, options.OperationMiddlewares["getLotCertificatePDF"]...)
+	router.GET(options.BaseURL+"/v1/lots/:lot/certificate.pdf", wrapper.GetLotCertificatePDF, options.OperationMiddlewares["getLotCertificatePDF"]...)
 	router.GET(options.BaseURL+"/v1/trace/recall.csv", wrapper.GetRecallCSV, options.OperationMiddlewares["getRecallCSV"]...)
 	router.GET(options.BaseURL+"/v1/trace/drawing", wrapper.GetTraceDrawing, options.OperationMiddlewares["getTraceDrawing"]...)
 	router.GET(options.BaseURL+"/v1/trace/drawing.svg", wrapper.GetTraceDrawingSVG, options.OperationMiddlewares["getTraceDrawingSVG"]...)
@@ -15027,10 +15036,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/standards", wrapper.ListStandards, options.OperationMiddlewares["listStandards"]...)
 	router.GET(options.BaseURL+"/v1/standards/:standard", wrapper.GetStandard, options.OperationMiddlewares["getStandard"]...)
 	router.GET(options.BaseURL+"/v1/reports/verdicts", wrapper.GetVerdictsReport, options.OperationMiddlewares["getVerdictsReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/verdicts/:id", wrapper.GetLotVerdictsReport, options.OperationMiddlewares["getLotVerdictsReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/fermentation/:id", wrapper.GetFermentationReport, options.OperationMiddlewares["getFermentationReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/verdicts/:lot", wrapper.GetLotVerdictsReport, options.OperationMiddlewares["getLotVerdictsReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/fermentation/:lot", wrapper.GetFermentationReport, options.OperationMiddlewares["getFermentationReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeepingReport, options.OperationMiddlewares["getKeepingReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/sample/:id", wrapper.GetSampleReport, options.OperationMiddlewares["getSampleReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/sample/:lot", wrapper.GetSampleReport, options.OperationMiddlewares["getSampleReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
@@ -15055,7 +15064,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/calculators/settling", wrapper.CalculateSettling, options.OperationMiddlewares["calculateSettling"]...)
 	router.GET(options.BaseURL+"/v1/reports/reconciliation", wrapper.GetReconciliationReport, options.OperationMiddlewares["getReconciliationReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDryingReport, options.OperationMiddlewares["getDryingReport"]...)
-	router.GET(options.BaseURL+"/v1/reports/instruments/:id", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)
+	router.GET(options.BaseURL+"/v1/reports/instruments/:instrument", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)
 	router.GET(options.BaseURL+"/feeds/season.xlsx", wrapper.GetSeasonWorkbook, options.OperationMiddlewares["getSeasonWorkbook"]...)
 	router.GET(options.BaseURL+"/feeds/yards.:format", wrapper.GetYardsFeed, options.OperationMiddlewares["getYardsFeed"]...)
 	router.GET(options.BaseURL+"/feeds/pulls.:format", wrapper.GetPullsFeed, options.OperationMiddlewares["getPullsFeed"]...)

@@ -19,7 +19,7 @@ import (
 // saidAt gives, by the name of what is called, which argument is the sentence.
 var saidAt = map[string]int{
 	"message.F": 0, "message.Errorf": 0, "fault.New": 1, "F": 0, "inOne": 1, "p.showAccount": 1, "said": 0, "w.say": 0,
-	"c.wrong": 2, "c.clash": 2, "p.add": 2, "wrong.add": 2, "request.ParameterFault": 2, "ParameterFault": 2,
+	"c.wrong": 2, "c.clash": 2, "p.add": 2, "wrong.add": 2, "request.ParameterFault": 2, "ParameterFault": 2, "a.Fault": 0, "at.Fault": 0, "at.Missing": 0, "asked.Fault": 0, "asked.Missing": 0,
 }
 
 // spoken is what the program says: each English sentence, with where it stands,

@@ -211,8 +211,12 @@ func layerOut(l balance.LayerLine) openapi.DryingLayer {
 
 // GetInstrumentReport is an instrument's checks, and what rests on those that it
 // failed.
-func (s Handler) GetInstrumentReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetInstrumentReportParams) error {
+func (s Handler) GetInstrumentReport(ctx echo.Context, instrument string, params openapi.GetInstrumentReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := InPath(b, ledger.KindInstrument, instrument)
+		if err != nil {
+			return nil, err
+		}
 		var limits []float64
 		if params.LimitPct != nil {
 			limits = append(limits, *params.LimitPct)

@@ -8,15 +8,26 @@ import (
 	"pullbook/api/request"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/message"
 )
 
 // LatestSeason asks for the latest season that has begun.
 const LatestSeason = "latest"
 
-// Named finds a thing of a kind by its id, its name or its code. What is written like an
-// id and is none may still be a name. A name in other case will do where it means one thing.
+// Named finds a thing of a kind by its id, its name or its code, as a query asks. What is
+// written like an id and is none may still be a name. A name in other case will do where it
+// means one thing.
 func Named(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
+	return find(b, kind, text, "query:")
+}
+
+// InPath finds a thing of a kind by its id, its name or its code, as a path names it. It
+// returns an id as it is: the report itself says what the outfit has not got.
+func InPath(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
+	found, err := find(b, kind, text, "path:")
+	return orID(text, found, err)
+}
+
+func find(b *ledger.Book, kind ledger.Kind, text, within string) (ledger.ID, error) {
 	id, noID := uuid.Parse(text)
 	if e, _ := b.Entry(b.Root(id)); noID == nil && e != nil && e.Kind == kind {
 		return b.Root(id), nil
@@ -35,22 +46,22 @@ func Named(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
 		return true
 	})
 	word := string(kind)
+	at := request.Asked{Pointer: within + word, Sent: text}
 	switch {
 	case len(exact) == 1:
 		return exact[0], nil
 	case len(alike) == 1:
 		return alike[0], nil
 	case len(alike) > 1:
-		return ledger.ID{}, request.ParameterFault(word, text, "The outfit has more than one %s of this name: send the id of the one that is meant.", word)
+		return ledger.ID{}, at.Fault("The outfit has more than one %s of this name: send the id of the one that is meant.", word)
 	case noID == nil:
-		return ledger.ID{}, request.ParameterFault(word, text, "The outfit has no %s with this id.", word)
+		return ledger.ID{}, at.Missing("The outfit has no %s with this id.", word)
 	case len(known) == 0:
-		return ledger.ID{}, request.ParameterFault(word, text, "The outfit has no %s yet.", word)
+		return ledger.ID{}, at.Missing("The outfit has no %s yet.", word)
 	}
-	f := fault.Field{Pointer: "query:" + word, Sent: text,
-		Message: message.F("The outfit has no such %s. It has %s: send one of these, or its id.", word, strings.Join(known[:min(len(known), mostNamed)], ", "))}
-	request.Suggest(&f, request.Nearest(text, known))
-	return ledger.ID{}, &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address cannot be used."), Fields: []fault.Field{f}}
+	f := at.Missing("The outfit has no such %s. It has %s: send one of these, or its id.", word, strings.Join(known[:min(len(known), mostNamed)], ", "))
+	request.Suggest(&f.Fields[0], request.Nearest(text, known))
+	return ledger.ID{}, f
 }
 
 // NamedSeason is named for a season, which may also be asked for as the latest.
@@ -65,6 +76,10 @@ func NamedSeason(s *request.Service, b *ledger.Book, text string) (ledger.ID, er
 // outfit has not got that there is nothing.
 func reported(b *ledger.Book, kind ledger.Kind, text string) (ledger.ID, error) {
 	found, err := Named(b, kind, text)
+	return orID(text, found, err)
+}
+
+func orID(text string, found ledger.ID, err error) (ledger.ID, error) {
 	if id, noID := uuid.Parse(text); err != nil && noID == nil {
 		return id, nil
 	}

@@ -132,8 +132,12 @@ func RuleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 }
 
 // GetLotVerdictsReport is one lot against rule sets, nothing recorded.
-func (s Handler) GetLotVerdictsReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetLotVerdictsReportParams) error {
+func (s Handler) GetLotVerdictsReport(ctx echo.Context, lot string, params openapi.GetLotVerdictsReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := InPath(b, ledger.KindLot, lot)
+		if err != nil {
+			return nil, err
+		}
 		on := OnDay(s.Service, b, params.On)
 		sets, err := ruleSetsOf(b, params.RuleSets, on)
 		if err != nil {
@@ -266,8 +270,12 @@ func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standa
 }
 
 // GetFermentationReport is the risk that a lot ferments.
-func (s Handler) GetFermentationReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetFermentationReportParams) error {
+func (s Handler) GetFermentationReport(ctx echo.Context, lot string, params openapi.GetFermentationReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := InPath(b, ledger.KindLot, lot)
+		if err != nil {
+			return nil, err
+		}
 		on := OnDay(s.Service, b, params.On)
 		g, err := quality.Gather(b, id, on)
 		if err != nil {
@@ -363,8 +371,12 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 }
 
 // GetSampleReport says which containers a seed draws, nothing recorded.
-func (s Handler) GetSampleReport(ctx echo.Context, id openapi_types.UUID, params openapi.GetSampleReportParams) error {
+func (s Handler) GetSampleReport(ctx echo.Context, lot string, params openapi.GetSampleReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := InPath(b, ledger.KindLot, lot)
+		if err != nil {
+			return nil, err
+		}
 		on := OnDay(s.Service, b, params.On)
 		set, err := RuleSetOf(b, "rule_set", params.RuleSet, on)
 		if err != nil {

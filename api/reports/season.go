@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
-	openapi_types "github.com/oapi-codegen/runtime/types"
 
 	"pullbook/api/request"
 	"pullbook/api/wire"
@@ -193,8 +192,12 @@ func YardsIn(sources []season.Source) int {
 }
 
 // GetLotReport is one lot with its containers, readings and make-up.
-func (s Handler) GetLotReport(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotReportParams) error {
+func (s Handler) GetLotReport(ctx echo.Context, lot string, _ openapi.GetLotReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		id, err := InPath(b, ledger.KindLot, lot)
+		if err != nil {
+			return nil, err
+		}
 		l, err := season.Lot(b, id)
 		if err != nil {
 			return nil, err
@@ -245,8 +248,13 @@ func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string
 
 // GetHolderReport is what is in a tank, container or lot at an instant, which may be
 // yet to come.
-func (s Handler) GetHolderReport(ctx echo.Context, id openapi_types.UUID, _ openapi.GetHolderReportParams) error {
+func (s Handler) GetHolderReport(ctx echo.Context, holder string, _ openapi.GetHolderReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		asked := request.Asked{Pointer: "path:holder", Sent: holder}
+		id, err := tracedBy(b, asked, asked.Missing("The outfit has no tank, lot or container that is called so."), ledger.KindTank, ledger.KindLot, ledger.KindFill)
+		if err != nil {
+			return nil, err
+		}
 		state, err := request.StateAt(ctx, b)
 		if err != nil {
 			return nil, err

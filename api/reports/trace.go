@@ -24,16 +24,20 @@ func SubjectOf(b *ledger.Book, of string, pulled bool) (trace.Subject, error) {
 	if _, err := time.Parse(time.DateOnly, of); err == nil {
 		return trace.Subject{Day: ledger.Date(of), Pulled: pulled}, nil
 	}
-	id, err := tracedBy(b, of, ledger.KindYard, ledger.KindRun, ledger.KindTank, ledger.KindLot, ledger.KindFill)
+	asked := request.Asked{Pointer: "query:of", Sent: of}
+	none := asked.Missing("The name or id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
+	id, err := tracedBy(b, asked, none, ledger.KindYard, ledger.KindRun, ledger.KindTank, ledger.KindLot, ledger.KindFill)
 	if err != nil {
 		return trace.Subject{}, err
 	}
 	return trace.SubjectOf(b, id)
 }
 
-// tracedBy finds what is to be followed by its id, or by what it is called among things of
-// some kinds. What the outfit has of an id that it has not got is for the tracer to say.
-func tracedBy(b *ledger.Book, of string, kinds ...ledger.Kind) (ledger.ID, error) {
+// tracedBy finds what is asked for by its id, or by what it is called among things of some
+// kinds; none is the refusal where nothing is called so. It returns an id as it is: the
+// tracer says what the outfit has not got.
+func tracedBy(b *ledger.Book, asked request.Asked, none error, kinds ...ledger.Kind) (ledger.ID, error) {
+	of := asked.Sent
 	id, noID := uuid.Parse(of)
 	if e, _ := b.Entry(id); noID == nil && e != nil {
 		return id, nil
@@ -55,18 +59,19 @@ func tracedBy(b *ledger.Book, of string, kinds ...ledger.Kind) (ledger.ID, error
 	case len(called) == 1:
 		return called[0], nil
 	case len(called) > 1:
-		return id, request.ParameterFault("of", of, "More than one thing of the outfit is called so: send the id of the one that is meant.")
+		return id, asked.Fault("More than one thing of the outfit is called so: send the id of the one that is meant.")
 	case noID == nil:
 		return id, nil
 	}
-	return id, request.ParameterFault("of", of, "The name or id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
+	return id, none
 }
 
 // GetTraceBack is where the honey of a container, lot, tank or dispatch came
 // from.
 func (s Handler) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParams) error {
 	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
-		id, err := tracedBy(b, params.Of, ledger.KindFill, ledger.KindLot, ledger.KindTank)
+		asked := request.Asked{Pointer: "query:of", Sent: params.Of}
+		id, err := tracedBy(b, asked, asked.Missing("The name or id of a tank, lot or container is needed, or the id of a dispatch."), ledger.KindFill, ledger.KindLot, ledger.KindTank)
 		if err != nil {
 			return nil, err
 		}

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 	"sync"
 	"time"
 
@@ -207,10 +208,30 @@ func StateAt(ctx echo.Context, b *ledger.Book) (*ledger.State, error) {
 	return b.StateAt(at), nil
 }
 
+// ParameterFault refuses what was sent as a parameter of the query.
 func ParameterFault(name, sent, format string, args ...any) error {
+	return Asked{Pointer: "query:" + name, Sent: sent}.Fault(format, args...)
+}
+
+// Asked is a part of an address: the pointer to it, which begins with "query:" or "path:",
+// and what was sent.
+type Asked struct{ Pointer, Sent string }
+
+// Fault refuses the part.
+func (a Asked) Fault(format string, args ...any) *fault.Error {
 	return &fault.Error{Code: fault.Invalid, Message: message.F("A part of the address cannot be used."), Fields: []fault.Field{{
-		Pointer: "query:" + name, Sent: sent, Message: message.F(format, args...),
+		Pointer: a.Pointer, Sent: a.Sent, Message: message.F(format, args...),
 	}}}
+}
+
+// Missing says that the outfit has not got what the part names. A path that names nothing
+// leads nowhere; a query that does cannot be answered.
+func (a Asked) Missing(format string, args ...any) *fault.Error {
+	f := a.Fault(format, args...)
+	if strings.HasPrefix(a.Pointer, "path:") {
+		f.Code = fault.NotFound
+	}
+	return f
 }
 
 // answers keeps the latest answers given about books that have not moved on

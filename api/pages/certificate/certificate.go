@@ -9,7 +9,6 @@ import (
 	"slices"
 
 	"github.com/labstack/echo/v4"
-	openapi_types "github.com/oapi-codegen/runtime/types"
 	"rsc.io/qr"
 
 	"pullbook/api/locale"
@@ -244,10 +243,14 @@ func keepsOnSheet(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger
 const PDFType = "application/pdf"
 
 // GetLotCertificatePDF is the sheet that goes with a lot, to print.
-func (s Handler) GetLotCertificatePDF(ctx echo.Context, id openapi_types.UUID, _ openapi.GetLotCertificatePDFParams) error {
+func (s Handler) GetLotCertificatePDF(ctx echo.Context, lot string, _ openapi.GetLotCertificatePDFParams) error {
 	reports.Attach(ctx, "lot-sheet.pdf")
 	to := s.AddressFor(ctx)
 	return s.ReadAs(ctx, PDFType, to.Base, func(o db.Outfit, b *ledger.Book) (request.Write, error) {
+		id, err := reports.InPath(b, ledger.KindLot, lot)
+		if err != nil {
+			return nil, err
+		}
 		return PDFOf(s.Service, locale.English, o, b, id, to)
 	})
 }

@@ -144,12 +144,12 @@ func (o operation) asking(things map[string]string) []request {
 
 // filled is the path with things of the book in it.
 func (o operation) filled(things map[string]string) string {
-	path := o.path
 	id := things["id "+o.path]
 	if id == "" {
 		id = things["lot"]
 	}
-	return strings.NewReplacer("{id}", id, "{format}", "csv", "{standard}", things["standard"]).Replace(path)
+	return strings.NewReplacer("{id}", id, "{lot}", things["lot"], "{holder}", things["holder"], "{instrument}", things["instrument"],
+		"{format}", "csv", "{standard}", things["standard"]).Replace(o.path)
 }
 
 // sheets are files to bring in: new names only, one endless line, nothing but

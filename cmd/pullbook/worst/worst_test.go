@@ -180,8 +180,7 @@ func thingsOf(t *testing.T, p *program) map[string]string {
 	return map[string]string{
 		"lot": lot, "lot_id": lot, "id": lot, "of": lot, "from": lot,
 		"known_at": strconv.FormatInt(outfit.LastEntry/2, 10), "standard": first("/v1/standards", "id"), "since": "0",
-		"id /v1/reports/instruments/{id}": first("/v1/instruments?limit=1", "id"),
+		"instrument": first("/v1/instruments?limit=1", "id"), "holder": lot,
 		"id /v1/reports/settlements/{id}": first("/v1/settlements?limit=1", "id"),
-		"id /v1/reports/sample/{id}":      lot,
 	}
 }
