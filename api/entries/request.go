@@ -1,13 +1,33 @@
 package entries
 
 import (
+	"encoding/json"
 	"fmt"
+	"time"
 
 	"pullbook/api/reports"
 	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
 )
+
+// Value returns an entry as the contract's JSON has it, as what encoding/json reads: what
+// Request returns, in another form.
+func Value(e *ledger.Entry) (map[string]any, error) {
+	if e.Kind == ledger.KindUnreadable { // nothing of it is known but when it happened
+		return map[string]any{"occurred_at": e.OccurredAt.Format(time.RFC3339Nano)}, nil
+	}
+	content, err := Request(e)
+	if err != nil {
+		return nil, err
+	}
+	data, err := json.Marshal(content)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]any{}
+	return out, json.Unmarshal(data, &out)
+}
 
 // Request is an entry in the form in which the contract takes it: what a client
 // would send to record the same. It is a pointer to one of the contract's New

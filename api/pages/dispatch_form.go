@@ -147,7 +147,7 @@ func (p *pages) typedTime(f locale.Voice, typed string) (string, error) {
 	if typed == "" {
 		return p.Now().Format(time.RFC3339Nano), nil
 	}
-	at, err := entryForm{Voice: f}.moment(typed)
+	at, err := newEntryForm(f, nil).moment(typed)
 	return at.Format(time.RFC3339Nano), err
 }
 

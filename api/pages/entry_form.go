@@ -59,6 +59,12 @@ type entryForm struct {
 	errors map[string]string
 }
 
+// newEntryForm returns the forms for a reader of a book. Where only figures are read, there
+// need be no book.
+func newEntryForm(f locale.Voice, b *ledger.Book) entryForm {
+	return entryForm{f, b, map[string]string{}}
+}
+
 // besides are what a form asks for in its own way, or not at all.
 var besides = []string{"id", "replaces", "reason", "as_entered", "via"}
 

@@ -9,6 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"pullbook/api/entries"
 	"pullbook/api/locale"
 	"pullbook/api/request"
 	"pullbook/domain/demo"
@@ -51,11 +52,11 @@ func TestAFormThatNobodyTouchedSaysWhatTheEntrySaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	entries := demo.Example(loc).Entries
-	for i, e := range entries {
+	season := demo.Example(loc).Entries
+	for i, e := range season {
 		e.Number, e.RecordedAt = int64(i+1), e.OccurredAt
 	}
-	book, err := ledger.Open(loc, entries)
+	book, err := ledger.Open(loc, season)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,7 +70,7 @@ func TestAFormThatNobodyTouchedSaysWhatTheEntrySaid(t *testing.T) {
 		}
 		for _, reader := range []struct{ region, units string }{{"en-GB", "metric"}, {"es-ES", "us"}, {"en-US", "us"}} {
 			m := entryForm{locale.NewVoice(locale.LanguageFor(reader.region), reader.units, loc), book, map[string]string{}}
-			was, err := valueOf(e)
+			was, err := entries.Value(e)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -119,7 +120,7 @@ func TestWhatAFormShowsIsReadBackAsItWas(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := locale.Voice{Language: locale.LanguageFor(rapid.SampledFrom([]string{"en-US", "es-ES", "es-MX", "en-GB"}).Draw(t, "region")), Mass: "kg"}
 		v := float64(rapid.Int64Range(-1_000_000_000, 1_000_000_000).Draw(t, "thousandths")) / 1000
-		got, err := f.Parse(entryForm{Voice: f}.numberText("gross_kg", v))
+		got, err := f.Parse(newEntryForm(f, nil).numberText("gross_kg", v))
 		if err != nil || got != v {
 			t.Fatalf("%v is read back as %v: %v", v, got, err)
 		}

@@ -46,23 +46,6 @@ func newEntryPath(kind ledger.Kind) string {
 	return "/entries/new/" + url.PathEscape(string(kind))
 }
 
-// valueOf is an entry as the contract's JSON.
-func valueOf(e *ledger.Entry) (map[string]any, error) {
-	if e.Kind == ledger.KindUnreadable { // nothing of it is known but when it happened
-		return map[string]any{"occurred_at": e.OccurredAt.Format(time.RFC3339Nano)}, nil
-	}
-	request, err := entries.Request(e)
-	if err != nil {
-		return nil, err
-	}
-	data, err := json.Marshal(request)
-	if err != nil {
-		return nil, err
-	}
-	out := map[string]any{}
-	return out, json.Unmarshal(data, &out)
-}
-
 // entryFormView is a form of an entry.
 type entryFormView struct {
 	Title, Kind string
@@ -87,12 +70,12 @@ func (p *pages) newForm(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
 		value := map[string]any{"occurred_at": p.Now().Format("2006-01-02T15:04:00Z07:00")}
 		for name := range ctx.QueryParams() { // a link may fill in what it is about
 			value[name] = ctx.QueryParam(name)
 		}
-		view = m.view(kind, by, value)
+		view = entryFormViewOf(m, kind, by, value)
 		view.ID, view.Action, view.Back = uuid.NewString(), ctx.Request().URL.Path, "/settings"
 		return nil
 	})
@@ -112,7 +95,7 @@ func (p *pages) kindParam(ctx echo.Context, who db.Principal) (ledger.Kind, requ
 	return kind, by, request.MayRecord(who.Role, kind)
 }
 
-func (m entryForm) view(kind ledger.Kind, by request.Recorded, value map[string]any) *entryFormView {
+func entryFormViewOf(m entryForm, kind ledger.Kind, by request.Recorded, value map[string]any) *entryFormView {
 	v := &entryFormView{Kind: string(kind), Title: kind.Noun().In(m), Fields: m.fields(by.Schema, value), Errors: len(m.errors)}
 	shown := map[string]bool{}
 	var walk func([]*formField)
@@ -150,12 +133,12 @@ func (p *pages) correctForm(ctx echo.Context) error {
 		if p.recorded[kind].Schema == nil {
 			return errNoSuchEntry
 		}
-		value, err := valueOf(e)
+		value, err := entries.Value(e)
 		if err != nil {
 			return err
 		}
-		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
-		view = m.view(kind, p.recorded[kind], value)
+		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
+		view = entryFormViewOf(m, kind, p.recorded[kind], value)
 		view.ID, view.Correcting = uuid.NewString(), true
 		view.Title = m.Say("Correct: %s", season.EntryName(b, e.ID))
 		view.Action, view.Back = ctx.Request().URL.Path, journalPath+"/"+ctx.Param("id")
@@ -214,7 +197,7 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*l
 	var kind ledger.Kind
 	var value, was map[string]any
 	err = p.look(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, m = w, entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		who, m = w, newEntryForm(request.VoiceFor(ctx, o, b), b)
 		e, k, err := about(who, m)
 		if err != nil {
 			return err
@@ -222,7 +205,7 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*l
 		kind = k
 		value = m.answers(p.recorded[kind].Schema, typed)
 		if e != nil {
-			if was, err = valueOf(e); err != nil {
+			if was, err = entries.Value(e); err != nil {
 				return err
 			}
 			m.keep(was, value)
@@ -313,7 +296,7 @@ func (p *pages) formAgain(ctx echo.Context, m entryForm, kind ledger.Kind, typed
 	var view *entryFormView
 	err := p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
 		m.book = b
-		view = m.view(kind, p.recorded[kind], value)
+		view = entryFormViewOf(m, kind, p.recorded[kind], value)
 		m.retype(view.Fields, typed)
 		return nil
 	})

@@ -7,6 +7,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 
 	"pullbook/api/locale"
+	"pullbook/api/request"
 )
 
 // What the contract calls things, as a form's labels: "gross_kg" is "gross" with
@@ -95,4 +96,39 @@ func meantBy(f locale.Voice, name string, v float64) float64 {
 		return locale.RoundTo(metric, 6)
 	}
 	return v
+}
+
+// formSentences returns all labels, hints and choices that forms of some schemas can show: a
+// language has to have each of them.
+func formSentences(schemas []*openapi3.Schema) (sentences []string) {
+	seen := map[*openapi3.Schema]bool{}
+	var walk func(s *openapi3.Schema)
+	walk = func(s *openapi3.Schema) {
+		if s = merged(s); seen[s] || s.ReadOnly {
+			return
+		}
+		seen[s] = true
+		for name, p := range s.Properties {
+			if !slices.Contains(besides, name) && !placeSchema(s) {
+				sentences = append(sentences, labelOf(name))
+				if hint := hintOf(name, merged(p.Value)); hint != "" && !merged(p.Value).ReadOnly {
+					sentences = append(sentences, hint)
+				}
+			}
+			walk(p.Value)
+		}
+		for _, e := range s.Enum {
+			if value, ok := e.(string); ok {
+				sentences = append(sentences, request.ChoiceOf(value))
+			}
+		}
+		if s.Items != nil {
+			walk(s.Items.Value)
+		}
+	}
+	for _, s := range schemas {
+		walk(s)
+	}
+	slices.Sort(sentences)
+	return slices.Compact(sentences)
 }

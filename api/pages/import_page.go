@@ -116,25 +116,25 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	if _, _, err := p.importView(ctx, ""); err != nil {
 		return err // before the file is read
 	}
-	form, typed, err := p.readImportForm(ctx)
-	if form != nil {
-		defer form.Remove()
+	sheet, typed, err := p.readImportForm(ctx)
+	if sheet != nil {
+		defer sheet.Remove()
 	}
 	if err != nil {
 		return err
 	}
-	v, who, err := p.importView(ctx, form.Kind)
+	v, who, err := p.importView(ctx, sheet.Kind)
 	if err != nil {
 		return err
 	}
-	v.ID = form.Id.String()
-	file, result, made, err := entries.BringIn(p.Service, ctx, who, form)
+	v.ID = sheet.Id.String()
+	file, result, made, err := entries.BringIn(p.Service, ctx, who, sheet)
 	if err != nil {
 		return err
 	}
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
-		v.Answer, err = m.importAnswer(file, result, typed)
+		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
+		v.Answer, err = importAnswer(m, file, result, typed)
 		if made != nil {
 			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.Count(int(made.Number)), made.ID.String()
 			v.ID = uuid.NewString() // for what is brought in next
@@ -252,7 +252,7 @@ const (
 	askedNames    = 100
 )
 
-func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
+func importAnswer(m entryForm, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	if err != nil {
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
@@ -263,7 +263,7 @@ func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed u
 		Ready: r.AllProblems == 0 && r.New() > 0,
 	}
 	for _, c := range r.Mapping.Columns {
-		v.Columns = append(v.Columns, m.importColumn(r.Mapping.Of, c))
+		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, c))
 	}
 	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
 		v.Dates = append(v.Dates, formOption{string(order), m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), r.Mapping.Dates == order})
@@ -290,12 +290,12 @@ func (m entryForm) importAnswer(file *bringin.File, r *importing.Result, typed u
 	for _, e := range r.First {
 		v.First = append(v.First, importFirst{m.Count(e.Row), e.Entry.Kind.Noun().In(m), m.Minute(e.Entry.OccurredAt)})
 	}
-	v.Problems, v.Names = m.importProblems(r, typed)
+	v.Problems, v.Names = importProblems(m, r, typed)
 	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
 	return v, nil
 }
 
-func (m entryForm) importColumn(of importing.Kind, c importing.Column) importColumnView {
+func importColumn(m entryForm, of importing.Kind, c importing.Column) importColumnView {
 	v := importColumnView{Column: c.Column, Heading: c.Heading}
 	if c.From != "" {
 		v.From = m.Say("from|" + c.From)
@@ -331,7 +331,7 @@ var simple = []importing.Noun{importing.NounYard, importing.NounLot}
 var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}
 
 // importProblems lists problems, and asks about the names among them.
-func (m entryForm) importProblems(r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
+func importProblems(m entryForm, r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
 	asked := map[string]bool{}
 	for _, p := range r.Problems {
 		if len(out) < shownProblems {
@@ -355,13 +355,13 @@ func (m entryForm) importProblems(r *importing.Result, typed url.Values) (out []
 			continue
 		}
 		asked[key] = true
-		names = append(names, m.importName(noun, p, typed.Get(key)))
+		names = append(names, importName(m, noun, p, typed.Get(key)))
 	}
 	return out, names
 }
 
 // importName asks what a name means: what is most alike first, then the others.
-func (m entryForm) importName(noun importing.Noun, p *importing.Problem, chosen string) importNameView {
+func importName(m entryForm, noun importing.Noun, p *importing.Problem, chosen string) importNameView {
 	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
 	for _, name := range p.DidYouMean {
 		v.Options = append(v.Options, formOption{"is " + name, m.Say("%s, spelt otherwise", name), "is "+name == chosen})

@@ -166,7 +166,7 @@ func (p *pages) entry(ctx echo.Context) error {
 	}
 	var v *entryView
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
 		v, err = p.entryView(m, who.Role, id)
 		if err == nil {
 			v.CanWithdraw = who.Role == db.Manager && b.InForce(id) != nil && v.Withdrawn == "" && !b.Final(id)
@@ -195,11 +195,11 @@ func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, 
 		}
 		var lines []entryLine
 		if by := p.recorded[e.Kind]; by.Schema != nil {
-			value, err := valueOf(e)
+			value, err := entries.Value(e)
 			if err != nil {
 				return nil, err
 			}
-			lines = m.lines(by, value)
+			lines = linesOfEntry(m, by, value)
 		}
 		version := versionView{
 			Number: m.Count(int(e.Number)), Happened: m.Minute(e.OccurredAt), Recorded: m.Minute(e.RecordedAt), By: e.RecordedBy,
@@ -229,8 +229,8 @@ func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, 
 	return v, nil
 }
 
-// lines are an entry's fields as one reads them.
-func (m entryForm) lines(by request.Recorded, value map[string]any) []entryLine {
+// linesOfEntry are an entry's fields as one reads them.
+func linesOfEntry(m entryForm, by request.Recorded, value map[string]any) []entryLine {
 	typed, _ := value["as_entered"].(map[string]any)
 	var out []entryLine
 	var walk func(fields []*formField, path string)

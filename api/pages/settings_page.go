@@ -7,6 +7,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/entries"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/ledger"
@@ -38,7 +39,7 @@ func (p *pages) settings(ctx echo.Context) error {
 	var v settingsView
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
 		v.Manager = who.Role == db.Manager
-		m := entryForm{request.VoiceFor(ctx, o, b), b, map[string]string{}}
+		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
 		for _, kind := range ledger.Kinds() {
 			if !kind.SetUp() || p.recorded[kind].Schema == nil {
 				continue
@@ -47,7 +48,7 @@ func (p *pages) settings(ctx echo.Context) error {
 			var failed error
 			b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
 				thing := settingsThing{ID: root.String(), Name: season.EntryName(b, root).In(m)}
-				if value, err := valueOf(e); err != nil {
+				if value, err := entries.Value(e); err != nil {
 					failed = err
 				} else {
 					delete(value, "occurred_at")
@@ -57,7 +58,7 @@ func (p *pages) settings(ctx echo.Context) error {
 							delete(value, name)
 						}
 					}
-					thing.Lines = slices.DeleteFunc(m.lines(p.recorded[kind], value), func(l entryLine) bool { return strings.Count(l.Label, ": ") > 1 })
+					thing.Lines = slices.DeleteFunc(linesOfEntry(m, p.recorded[kind], value), func(l entryLine) bool { return strings.Count(l.Label, ": ") > 1 })
 				}
 				section.Things = append(section.Things, thing)
 				return failed == nil

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"slices"
 	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
@@ -85,11 +84,15 @@ func enumerations() map[string][]string {
 	for _, p := range request.ProblemOf {
 		out["problem"] = append(out["problem"], p.Title)
 	}
-	fromContract, err := contractWords()
+	kinds, err := request.RecordedBy()
 	if err != nil {
 		panic(err) // the contract is part of the program
 	}
-	for _, sentence := range fromContract {
+	var schemas []*openapi3.Schema
+	for _, by := range kinds {
+		schemas = append(schemas, by.Schema)
+	}
+	for _, sentence := range formSentences(schemas) {
 		beginning, _, _ := strings.Cut(sentence, "|")
 		out[beginning+"|"] = append(out[beginning+"|"], sentence)
 	}
@@ -97,43 +100,4 @@ func enumerations() map[string][]string {
 		out["section"] = append(out["section"], title)
 	}
 	return out
-}
-
-// contractWords are all labels that forms can show. The catalogue has to have
-// each of them.
-func contractWords() (formats []string, err error) {
-	kinds, err := request.RecordedBy()
-	if err != nil {
-		return nil, err
-	}
-	seen := map[*openapi3.Schema]bool{}
-	var walk func(s *openapi3.Schema)
-	walk = func(s *openapi3.Schema) {
-		if s = merged(s); seen[s] || s.ReadOnly {
-			return
-		}
-		seen[s] = true
-		for name, p := range s.Properties {
-			if !slices.Contains(besides, name) && !placeSchema(s) {
-				formats = append(formats, labelOf(name))
-				if hint := hintOf(name, merged(p.Value)); hint != "" && !merged(p.Value).ReadOnly {
-					formats = append(formats, hint)
-				}
-			}
-			walk(p.Value)
-		}
-		for _, e := range s.Enum {
-			if value, ok := e.(string); ok {
-				formats = append(formats, request.ChoiceOf(value))
-			}
-		}
-		if s.Items != nil {
-			walk(s.Items.Value)
-		}
-	}
-	for _, by := range kinds {
-		walk(by.Schema)
-	}
-	slices.Sort(formats)
-	return slices.Compact(formats), nil
 }
