@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/locale"
+	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -147,7 +148,7 @@ func (p *pages) typedTime(f locale.Voice, typed string) (string, error) {
 	if typed == "" {
 		return p.Now().Format(time.RFC3339Nano), nil
 	}
-	at, err := newEntryForm(f, nil).moment(typed)
+	at, err := form.NewMaker(f, nil).Moment(typed)
 	return at.Format(time.RFC3339Nano), err
 }
 

@@ -8,15 +8,14 @@ import (
 	"maps"
 	"net/http"
 	"net/url"
-	"reflect"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/entries"
+	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -58,7 +57,7 @@ type entryFormView struct {
 	// Why says what was wrong with the whole; Errors count what was with parts.
 	Why    string
 	Errors int
-	Fields []*formField
+	Fields []*form.Field
 	// Others are errors of fields that the form does not show.
 	Others []problemField
 }
@@ -70,7 +69,7 @@ func (p *pages) newForm(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
+		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
 		value := map[string]any{"occurred_at": p.Now().Format("2006-01-02T15:04:00Z07:00")}
 		for name := range ctx.QueryParams() { // a link may fill in what it is about
 			value[name] = ctx.QueryParam(name)
@@ -95,20 +94,20 @@ func (p *pages) kindParam(ctx echo.Context, who db.Principal) (ledger.Kind, requ
 	return kind, by, request.MayRecord(who.Role, kind)
 }
 
-func entryFormViewOf(m entryForm, kind ledger.Kind, by request.Recorded, value map[string]any) *entryFormView {
-	v := &entryFormView{Kind: string(kind), Title: kind.Noun().In(m), Fields: m.fields(by.Schema, value), Errors: len(m.errors)}
+func entryFormViewOf(m form.Maker, kind ledger.Kind, by request.Recorded, value map[string]any) *entryFormView {
+	v := &entryFormView{Kind: string(kind), Title: kind.Noun().In(m), Fields: m.Fields(by.Schema, value), Errors: len(m.Errors)}
 	shown := map[string]bool{}
-	var walk func([]*formField)
-	walk = func(fields []*formField) {
+	var walk func([]*form.Field)
+	walk = func(fields []*form.Field) {
 		for _, f := range fields {
 			shown[f.Name] = true
 			walk(f.Fields)
 		}
 	}
 	walk(v.Fields)
-	for _, pointer := range slices.Sorted(maps.Keys(m.errors)) {
+	for _, pointer := range slices.Sorted(maps.Keys(m.Errors)) {
 		if !shown[pointer] {
-			v.Others = append(v.Others, problemField{pointer, m.errors[pointer]})
+			v.Others = append(v.Others, problemField{pointer, m.Errors[pointer]})
 		}
 	}
 	return v
@@ -116,7 +115,7 @@ func entryFormViewOf(m entryForm, kind ledger.Kind, by request.Recorded, value m
 
 // newEntry records what a form of a new entry holds.
 func (p *pages) newEntry(ctx echo.Context) error {
-	return p.submit(ctx, func(who db.Principal, m entryForm) (*ledger.Entry, ledger.Kind, error) {
+	return p.submit(ctx, func(who db.Principal, m form.Maker) (*ledger.Entry, ledger.Kind, error) {
 		kind, _, err := p.kindParam(ctx, who)
 		return nil, kind, err
 	})
@@ -137,7 +136,7 @@ func (p *pages) correctForm(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
+		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
 		view = entryFormViewOf(m, kind, p.recorded[kind], value)
 		view.ID, view.Correcting = uuid.NewString(), true
 		view.Title = m.Say("Correct: %s", season.EntryName(b, e.ID))
@@ -169,11 +168,11 @@ func standing(ctx echo.Context, b *ledger.Book) (*ledger.Entry, error) {
 var errNoSuchEntry = fault.New(fault.NotFound, "The book has no such entry.")
 
 func (p *pages) correct(ctx echo.Context) error {
-	return p.submit(ctx, func(who db.Principal, m entryForm) (*ledger.Entry, ledger.Kind, error) {
+	return p.submit(ctx, func(who db.Principal, m form.Maker) (*ledger.Entry, ledger.Kind, error) {
 		if who.Role != db.Manager {
 			return nil, "", errManagers
 		}
-		e, err := standing(ctx, m.book)
+		e, err := standing(ctx, m.Book)
 		if err == nil && p.recorded[entries.KindToCorrect(e)].Schema == nil {
 			err = errNoSuchEntry
 		}
@@ -187,28 +186,28 @@ func (p *pages) correct(ctx echo.Context) error {
 // submit takes a form in: adds or drops a line of it, or hands what it holds to
 // the contract's own handler. about says which entry it corrects, if any, and of
 // which kind it is.
-func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*ledger.Entry, ledger.Kind, error)) error {
+func (p *pages) submit(ctx echo.Context, about func(db.Principal, form.Maker) (*ledger.Entry, ledger.Kind, error)) error {
 	typed, err := ctx.FormParams()
 	if err != nil {
 		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
 	}
 	var who db.Principal
-	var m entryForm
+	var m form.Maker
 	var kind ledger.Kind
 	var value, was map[string]any
 	err = p.look(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, m = w, newEntryForm(request.VoiceFor(ctx, o, b), b)
+		who, m = w, form.NewMaker(request.VoiceFor(ctx, o, b), b)
 		e, k, err := about(who, m)
 		if err != nil {
 			return err
 		}
 		kind = k
-		value = m.answers(p.recorded[kind].Schema, typed)
+		value = m.Answers(p.recorded[kind].Schema, typed)
 		if e != nil {
 			if was, err = entries.Value(e); err != nil {
 				return err
 			}
-			m.keep(was, value)
+			m.Keep(was, value)
 			value["replaces"], value["reason"] = b.Tip(e.ID).ID.String(), strings.TrimSpace(typed.Get("reason"))
 		}
 		return nil
@@ -225,13 +224,13 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*l
 			delete(value, name)
 		}
 	}
-	if typed.Get("do") != "save" || len(m.errors) > 0 {
+	if typed.Get("do") != "save" || len(m.Errors) > 0 {
 		return p.formAgain(ctx, m, kind, typed, value, "")
 	}
 	err = p.recordAs(ctx, who, p.recorded[kind].Path, value)
 	if f := (*fault.Error)(nil); errors.As(err, &f) && f.Code != fault.SignIn && f.Code != fault.Internal {
 		for _, x := range f.Fields {
-			m.errors[x.Pointer] = x.Message.In(m)
+			m.Errors[x.Pointer] = x.Message.In(m)
 		}
 		return p.formAgain(ctx, m, kind, typed, value, f.Message.In(m))
 	}
@@ -241,63 +240,13 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, entryForm) (*l
 	return ctx.Redirect(http.StatusSeeOther, journalPath+"/"+typed.Get("id"))
 }
 
-// keep puts back what a form shows rounded and nobody changed, and what was typed
-// for it.
-func (m entryForm) keep(was, value map[string]any) {
-	for name, old := range was {
-		if now, ok := value[name]; ok && !slices.Contains(besides, name) {
-			value[name] = m.kept(name, old, now)
-		}
-	}
-	typed, _ := was["as_entered"].(map[string]any)
-	left := map[string]any{}
-	for name, entered := range typed {
-		if now, ok := value[name]; ok && reflect.DeepEqual(now, was[name]) {
-			left[name] = entered
-		}
-	}
-	if len(left) > 0 {
-		value["as_entered"] = left
-	}
-}
-
-// kept is what a field was where the form shows the same for what it is now.
-func (m entryForm) kept(name string, was, now any) any {
-	switch was := was.(type) {
-	case float64:
-		if n, ok := now.(float64); ok && m.numberText(name, was) == m.numberText(name, n) {
-			return was
-		}
-	case string:
-		then, err := time.Parse(time.RFC3339Nano, was)
-		if again, bad := time.Parse(time.RFC3339Nano, plainText(now)); err == nil && bad == nil && then.Equal(again) {
-			return was
-		}
-	case map[string]any:
-		if object, ok := now.(map[string]any); ok {
-			for inner, old := range was {
-				if v, ok := object[inner]; ok {
-					object[inner] = m.kept(inner, old, v)
-				}
-			}
-		}
-	case []any:
-		if list, ok := now.([]any); ok && len(list) == len(was) {
-			for i := range list {
-				list[i] = m.kept(name, was[i], list[i])
-			}
-		}
-	}
-	return now
-}
-
 // formAgain shows a form with what was typed, and what was wrong with it.
-func (p *pages) formAgain(ctx echo.Context, m entryForm, kind ledger.Kind, typed url.Values, value map[string]any, why string) error {
+func (p *pages) formAgain(ctx echo.Context, m form.Maker, kind ledger.Kind, typed url.Values, value map[string]any, why string) error {
 	var view *entryFormView
 	err := p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
-		m.book = b
+		m.Book = b
 		view = entryFormViewOf(m, kind, p.recorded[kind], value)
-		m.retype(view.Fields, typed)
+		m.Retype(view.Fields, typed)
 		return nil
 	})
 	if err != nil {
@@ -311,36 +260,13 @@ func (p *pages) formAgain(ctx echo.Context, m entryForm, kind ledger.Kind, typed
 		view.Back = "/settings"
 	}
 	if pointer, ok := strings.CutPrefix(typed.Get("do"), "add "); ok {
-		m.addLine(view.Fields, pointer)
+		m.AddLine(view.Fields, pointer)
 	}
 	status := http.StatusOK
 	if view.Why != "" || view.Errors > 0 {
 		status = http.StatusUnprocessableEntity
 	}
 	return p.page(ctx, status, "entry-form.html", view)
-}
-
-// retype puts back what could not be read, so that it can be mended.
-func (m entryForm) retype(fields []*formField, typed url.Values) {
-	for _, f := range fields {
-		if f.Error != "" && typed.Has(f.Name) && f.Control != "choice" {
-			f.Value = typed.Get(f.Name)
-		}
-		m.retype(f.Fields, typed)
-	}
-}
-
-// addLine puts an empty line under a list's.
-func (m entryForm) addLine(fields []*formField, pointer string) {
-	for _, f := range fields {
-		if f.Name == pointer && f.Control == "list" {
-			name := pointer[strings.LastIndexByte(pointer, '/')+1:]
-			line := m.field(name, merged(f.schema.Items.Value), nil, fmt.Sprintf("%s/%d", pointer, len(f.Fields)))
-			line.Label, line.Hint = m.Say("%s, line %s", f.Label, len(f.Fields)+1), ""
-			f.Fields = append(f.Fields, line)
-		}
-		m.addLine(f.Fields, pointer)
-	}
 }
 
 // withdraw takes an entry back.

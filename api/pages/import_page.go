@@ -15,6 +15,7 @@ import (
 
 	"pullbook/api/bringin"
 	"pullbook/api/entries"
+	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -27,7 +28,7 @@ import (
 // importView is the page for bringing old sheets in.
 type importView struct {
 	ID    string
-	Kinds []formOption
+	Kinds []form.Option
 	// Answer is what came of the file that was sent; nil at first.
 	Answer *importAnswerView
 	Past   []pastImport
@@ -46,7 +47,7 @@ type importAnswerView struct {
 	Mapping, MappingOf string
 	Columns            []importColumnView
 	// Dates asks for the order of day and month.
-	Dates, Sheets          []formOption
+	Dates, Sheets          []form.Option
 	Totals, Seasons        bool
 	Names                  []importNameView
 	Problems               []importProblemView
@@ -63,13 +64,13 @@ type importAnswerView struct {
 
 type importColumnView struct {
 	Column, Heading, From string
-	Fields, Units, Marks  []formOption
+	Fields, Units, Marks  []form.Option
 }
 
 // importNameView asks what a name in the sheet means.
 type importNameView struct {
 	Noun, Name, Label string
-	Options           []formOption
+	Options           []form.Option
 }
 
 type importProblemView struct{ Where, Sent, Message, More string }
@@ -96,7 +97,7 @@ func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView
 		who = w
 		f := request.VoiceFor(ctx, o, b)
 		for _, k := range importing.Kinds() {
-			v.Kinds = append(v.Kinds, formOption{string(k), f.Say("table|" + strings.ReplaceAll(string(k), "_", " ")), k == kind})
+			v.Kinds = append(v.Kinds, form.Option{Value: string(k), Label: f.Say("table|" + strings.ReplaceAll(string(k), "_", " ")), Chosen: k == kind})
 		}
 		for e := range b.RecordedOf(ledger.KindImport, 0) {
 			i := e.Body.(*ledger.Import)
@@ -133,7 +134,7 @@ func (p *pages) importSheet(ctx echo.Context) error {
 		return err
 	}
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
+		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
 		v.Answer, err = importAnswer(m, file, result, typed)
 		if made != nil {
 			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.Count(int(made.Number)), made.ID.String()
@@ -252,7 +253,7 @@ const (
 	askedNames    = 100
 )
 
-func importAnswer(m entryForm, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
+func importAnswer(m form.Maker, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	if err != nil {
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
@@ -266,11 +267,11 @@ func importAnswer(m entryForm, file *bringin.File, r *importing.Result, typed ur
 		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, c))
 	}
 	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
-		v.Dates = append(v.Dates, formOption{string(order), m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), r.Mapping.Dates == order})
+		v.Dates = append(v.Dates, form.Option{Value: string(order), Label: m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), Chosen: r.Mapping.Dates == order})
 	}
 	for _, t := range file.Tables {
 		if t.Name != "" {
-			v.Sheets = append(v.Sheets, formOption{t.Name, t.Name, t.Name == r.Mapping.Sheet})
+			v.Sheets = append(v.Sheets, form.Option{Value: t.Name, Label: t.Name, Chosen: t.Name == r.Mapping.Sheet})
 		}
 	}
 	for _, n := range file.Notices {
@@ -283,7 +284,7 @@ func importAnswer(m entryForm, file *bringin.File, r *importing.Result, typed ur
 	}
 	for what, sum := range r.Sums {
 		if name, mass := entries.MassName(what); mass {
-			v.Sums = append(v.Sums, m.Say(labelOf(name))+" "+m.Grams(sum)+" "+m.Mass)
+			v.Sums = append(v.Sums, m.Say(form.LabelOf(name))+" "+m.Grams(sum)+" "+m.Mass)
 		}
 	}
 	slices.Sort(v.Sums)
@@ -295,23 +296,23 @@ func importAnswer(m entryForm, file *bringin.File, r *importing.Result, typed ur
 	return v, nil
 }
 
-func importColumn(m entryForm, of importing.Kind, c importing.Column) importColumnView {
+func importColumn(m form.Maker, of importing.Kind, c importing.Column) importColumnView {
 	v := importColumnView{Column: c.Column, Heading: c.Heading}
 	if c.From != "" {
 		v.From = m.Say("from|" + c.From)
 	}
 	for _, f := range importing.FieldsOf(of) {
-		v.Fields = append(v.Fields, formOption{string(f), m.Say("column|" + strings.ReplaceAll(string(f), "_", " ")), f == c.Field})
+		v.Fields = append(v.Fields, form.Option{Value: string(f), Label: m.Say("column|" + strings.ReplaceAll(string(f), "_", " ")), Chosen: f == c.Field})
 	}
 	if c.Field == "" {
 		return v
 	}
 	for _, u := range importing.UnitsOf(c.Field) {
-		v.Units = append(v.Units, formOption{string(u), m.Say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), u == c.Unit})
+		v.Units = append(v.Units, form.Option{Value: string(u), Label: m.Say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), Chosen: u == c.Unit})
 	}
 	if importing.HasFigures(c.Field) {
 		for _, d := range []importing.DecimalMark{importing.Point, importing.Comma} {
-			v.Marks = append(v.Marks, formOption{string(d), m.Say("mark|" + string(d)), d == c.DecimalMark})
+			v.Marks = append(v.Marks, form.Option{Value: string(d), Label: m.Say("mark|" + string(d)), Chosen: d == c.DecimalMark})
 		}
 	}
 	return v
@@ -331,7 +332,7 @@ var simple = []importing.Noun{importing.NounYard, importing.NounLot}
 var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}
 
 // importProblems lists problems, and asks about the names among them.
-func importProblems(m entryForm, r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
+func importProblems(m form.Maker, r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
 	asked := map[string]bool{}
 	for _, p := range r.Problems {
 		if len(out) < shownProblems {
@@ -361,20 +362,20 @@ func importProblems(m entryForm, r *importing.Result, typed url.Values) (out []i
 }
 
 // importName asks what a name means: what is most alike first, then the others.
-func importName(m entryForm, noun importing.Noun, p *importing.Problem, chosen string) importNameView {
+func importName(m form.Maker, noun importing.Noun, p *importing.Problem, chosen string) importNameView {
 	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
 	for _, name := range p.DidYouMean {
-		v.Options = append(v.Options, formOption{"is " + name, m.Say("%s, spelt otherwise", name), "is "+name == chosen})
+		v.Options = append(v.Options, form.Option{Value: "is " + name, Label: m.Say("%s, spelt otherwise", name), Chosen: "is "+name == chosen})
 	}
 	if slices.Contains(simple, noun) {
-		v.Options = append(v.Options, formOption{"new", m.Say("a new one: set it up"), chosen == "new"})
+		v.Options = append(v.Options, form.Option{Value: "new", Label: m.Say("a new one: set it up"), Chosen: chosen == "new"})
 	}
-	m.book.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
-		name := m.book.Name(root)
+	m.Book.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+		name := m.Book.Name(root)
 		if !slices.Contains(p.DidYouMean, name) {
-			v.Options = append(v.Options, formOption{"is " + name, season.EntryName(m.book, root).In(m), "is "+name == chosen})
+			v.Options = append(v.Options, form.Option{Value: "is " + name, Label: season.EntryName(m.Book, root).In(m), Chosen: "is "+name == chosen})
 		}
-		return len(v.Options) < mostThings
+		return len(v.Options) < form.MostThings
 	})
 	return v
 }

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"net/http"
 	"reflect"
@@ -16,22 +15,22 @@ import (
 
 	"pullbook/api/entries"
 	"pullbook/api/locale"
+	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/away"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/season"
-	"pullbook/domain/standard"
 )
 
 const journalPath = "/journal"
 
 // journalView is the book as it was written, latest first.
 type journalView struct {
-	Kinds, People []formOption
+	Kinds, People []form.Option
 	// New are the kinds of which whoever looks may write an entry.
-	New  []formOption
+	New  []form.Option
 	Day  string
 	Rows []journalRow
 	// Older is where the next page begins; 0 where there is none.
@@ -74,12 +73,12 @@ func (p *pages) journal(ctx echo.Context) error {
 			v.Rows = append(v.Rows, journalRowOf(f, who.Role, b, e))
 		}
 		for _, k := range append(ledger.Kinds(), ledger.KindUnreadable) {
-			v.Kinds = append(v.Kinds, formOption{string(k), k.Noun().In(f), k == kind})
+			v.Kinds = append(v.Kinds, form.Option{Value: string(k), Label: k.Noun().In(f), Chosen: k == kind})
 			if p.recorded[k].Schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && request.MayRecord(who.Role, k) == nil {
-				v.New = append(v.New, formOption{string(k), k.Noun().In(f), k == kind})
+				v.New = append(v.New, form.Option{Value: string(k), Label: k.Noun().In(f), Chosen: k == kind})
 			}
 		}
-		byLabel := func(a, b formOption) int { return compareNames(a.Label, b.Label) }
+		byLabel := func(a, b form.Option) int { return compareNames(a.Label, b.Label) }
 		slices.SortFunc(v.Kinds, byLabel)
 		slices.SortFunc(v.New, byLabel)
 		return nil
@@ -96,7 +95,7 @@ func (p *pages) journal(ctx echo.Context) error {
 		return err // while the database is away, nobody is offered to choose
 	}
 	for _, x := range people {
-		v.People = append(v.People, formOption{x.Name, x.Name, x.Name == person})
+		v.People = append(v.People, form.Option{Value: x.Name, Label: x.Name, Chosen: x.Name == person})
 	}
 	query := ctx.QueryParams()
 	query.Del("before")
@@ -166,7 +165,7 @@ func (p *pages) entry(ctx echo.Context) error {
 	}
 	var v *entryView
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
+		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
 		v, err = p.entryView(m, who.Role, id)
 		if err == nil {
 			v.CanWithdraw = who.Role == db.Manager && b.InForce(id) != nil && v.Withdrawn == "" && !b.Final(id)
@@ -180,13 +179,13 @@ func (p *pages) entry(ctx echo.Context) error {
 	return p.page(ctx, http.StatusOK, "entry.html", v)
 }
 
-func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, error) {
-	chain := m.book.Chain(id)
+func (p *pages) entryView(m form.Maker, role db.Role, id ledger.ID) (*entryView, error) {
+	chain := m.Book.Chain(id)
 	if len(chain) == 0 {
 		return nil, errNoSuchEntry
 	}
 	first := chain[0]
-	v := &entryView{Title: entryName(role, m.book, first).In(m.Voice), Kind: first.Kind.Noun().In(m.Voice), ID: first.ID.String(), NewID: uuid.NewString()}
+	v := &entryView{Title: entryName(role, m.Book, first).In(m.Voice), Kind: first.Kind.Noun().In(m.Voice), ID: first.ID.String(), NewID: uuid.NewString()}
 	var before []entryLine
 	for i, e := range chain {
 		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
@@ -220,24 +219,24 @@ func (p *pages) entryView(m entryForm, role db.Role, id ledger.ID) (*entryView, 
 		v.Versions = append(v.Versions, version)
 	}
 	slices.Reverse(v.Versions)
-	if tip := m.book.Tip(id); tip.Kind == ledger.KindUnreadable {
-		v.Odd = append(v.Odd, season.Sentence(m.book, ledger.Flag{Code: ledger.EntryUnreadable, Entry: m.book.Root(id)}).In(m.Voice))
+	if tip := m.Book.Tip(id); tip.Kind == ledger.KindUnreadable {
+		v.Odd = append(v.Odd, season.Sentence(m.Book, ledger.Flag{Code: ledger.EntryUnreadable, Entry: m.Book.Root(id)}).In(m.Voice))
 	}
-	for _, f := range m.book.State().FlagsOn(id) {
-		v.Odd = append(v.Odd, season.Sentence(m.book, f).In(m.Voice))
+	for _, f := range m.Book.State().FlagsOn(id) {
+		v.Odd = append(v.Odd, season.Sentence(m.Book, f).In(m.Voice))
 	}
 	return v, nil
 }
 
 // linesOfEntry are an entry's fields as one reads them.
-func linesOfEntry(m entryForm, by request.Recorded, value map[string]any) []entryLine {
+func linesOfEntry(m form.Maker, by request.Recorded, value map[string]any) []entryLine {
 	typed, _ := value["as_entered"].(map[string]any)
 	var out []entryLine
-	var walk func(fields []*formField, path string)
-	walk = func(fields []*formField, path string) {
+	var walk func(fields []*form.Field, path string)
+	walk = func(fields []*form.Field, path string) {
 		for _, f := range fields {
 			label := path + f.Label
-			if f.Control == "group" && !m.plain(f) {
+			if f.Control == "group" && !m.Plain(f) {
 				walk(f.Fields, label+": ")
 				continue
 			}
@@ -245,7 +244,7 @@ func linesOfEntry(m entryForm, by request.Recorded, value map[string]any) []entr
 				walk(f.Fields, path)
 				continue
 			}
-			line := entryLine{Label: label, Value: m.shownValue(f)}
+			line := entryLine{Label: label, Value: m.ShownValue(f)}
 			if line.Value == "" {
 				continue
 			}
@@ -255,7 +254,7 @@ func linesOfEntry(m entryForm, by request.Recorded, value map[string]any) []entr
 			out = append(out, line)
 		}
 	}
-	walk(m.fields(by.Schema, value), "")
+	walk(m.Fields(by.Schema, value), "")
 	return out
 }
 
@@ -286,71 +285,6 @@ func (p *pages) stored(ctx echo.Context) error {
 	}
 	ctx.Response().Header().Set("Content-Disposition", `attachment; filename="entry-`+id.String()+`.txt"`)
 	return ctx.Blob(http.StatusOK, "text/plain; charset=utf-8", text[:min(len(text), mostStored)])
-}
-
-// plain reports whether a group is of questions only, so that it reads as a line.
-func (m entryForm) plain(group *formField) bool {
-	return !slices.ContainsFunc(group.Fields, func(f *formField) bool {
-		return (f.Control == "group" || f.Control == "list") && answered(f)
-	})
-}
-
-func (m entryForm) shownValue(f *formField) string {
-	switch f.Control {
-	case "group":
-		var parts []string
-		for _, inner := range f.Fields {
-			if v := m.shownValue(inner); v != "" {
-				parts = append(parts, inner.Label+" "+v)
-			}
-		}
-		return strings.Join(parts, ", ")
-	case "list":
-		return ""
-	case "json":
-		var lines []any
-		if json.Unmarshal([]byte(f.Value), &lines) == nil {
-			return m.Say("%s lines", len(lines))
-		}
-	}
-	var chosen []string
-	for _, o := range f.Options {
-		if o.Chosen {
-			chosen = append(chosen, o.Label)
-		}
-	}
-	if len(chosen) > 0 {
-		return strings.Join(chosen, ", ")
-	}
-	if f.Value == "" || f.Control == "choice" {
-		return ""
-	}
-	if f.Control == "moment" {
-		at, err := m.moment(f.Value)
-		if err != nil {
-			return f.Value
-		}
-		return m.Minute(at)
-	}
-	if f.Control == "date" {
-		return m.Date(f.Value)
-	}
-	if f.Unit != "" {
-		return f.Value + " " + f.Unit
-	}
-	if said := inWords(f); !said.IsEmpty() {
-		return said.In(m)
-	}
-	return f.Value
-}
-
-// inWords is a condition that a form asks for as JSON; empty for all else.
-func inWords(f *formField) message.Text {
-	var condition standard.Condition
-	if f.Control != "json" || !strings.HasSuffix(f.Name, "/when") || json.Unmarshal([]byte(f.Value), &condition) != nil {
-		return message.Text{}
-	}
-	return condition.Said()
 }
 
 // changed marks the lines that are not what they were, and adds those left out.

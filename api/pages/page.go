@@ -1,5 +1,3 @@
-// Package pages is what people look at: the pages of the shed and of the office, in the
-// reader's language.
 package pages
 
 import (

@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/entries"
+	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/ledger"
@@ -39,7 +40,7 @@ func (p *pages) settings(ctx echo.Context) error {
 	var v settingsView
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
 		v.Manager = who.Role == db.Manager
-		m := newEntryForm(request.VoiceFor(ctx, o, b), b)
+		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
 		for _, kind := range ledger.Kinds() {
 			if !kind.SetUp() || p.recorded[kind].Schema == nil {
 				continue

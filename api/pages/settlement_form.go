@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/locale"
+	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -111,7 +112,7 @@ func (p *pages) settlementEntry(f locale.Voice, b *ledger.Book, dispatch ledger.
 	}
 	paid, err := f.TypedMoney(one("paid"), set.Price.Currency)
 	if err != nil {
-		return nil, fault.New(fault.Invalid, "What was paid: %s", sayError(f, err))
+		return nil, fault.New(fault.Invalid, "What was paid: %s", form.SayError(f, err))
 	}
 	var drums []map[string]any
 	for _, id := range d.Containers {
@@ -123,9 +124,9 @@ func (p *pages) settlementEntry(f locale.Voice, b *ledger.Book, dispatch ledger.
 			}
 			v, err := f.Parse(one(name + of))
 			if err != nil {
-				return nil, fault.New(fault.Invalid, "Container %s: %s", b.Name(id), sayError(f, err))
+				return nil, fault.New(fault.Invalid, "Container %s: %s", b.Name(id), form.SayError(f, err))
 			}
-			drum[field] = meantBy(f, field, v)
+			drum[field] = form.MeantBy(f, field, v)
 		}
 		if fill := ledger.Named[ledger.Fill](b, id); one("net "+of) == ownNet(f, fill) {
 			drum["net_kg"] = float64(fill.NetG()) / 1000 // to the gram, also in pounds

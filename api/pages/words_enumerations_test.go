@@ -6,6 +6,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 
 	"pullbook/api/feeds"
+	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/domain/balance"
 	"pullbook/domain/importing"
@@ -92,7 +93,7 @@ func enumerations() map[string][]string {
 	for _, by := range kinds {
 		schemas = append(schemas, by.Schema)
 	}
-	for _, sentence := range formSentences(schemas) {
+	for _, sentence := range form.Sentences(schemas) {
 		beginning, _, _ := strings.Cut(sentence, "|")
 		out[beginning+"|"] = append(out[beginning+"|"], sentence)
 	}

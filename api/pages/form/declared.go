@@ -1,4 +1,4 @@
-package pages
+package form
 
 import (
 	"bytes"
@@ -13,16 +13,16 @@ import (
 // answered by choosing.
 
 // declared asks for each attribute of a lot: one value, or as many as fit.
-func (m entryForm) declared(pointer string, value map[string]any) []*formField {
-	var out []*formField
+func (m Maker) declared(pointer string, value map[string]any) []*Field {
+	var out []*Field
 	for _, a := range standard.Attributes() {
-		f := &formField{Name: pointer + "/" + a.ID, Label: m.Say("attribute|" + a.Name), Control: "choice", Error: m.errors[pointer+"/"+a.ID]}
+		f := &Field{Name: pointer + "/" + a.ID, Label: m.Say("attribute|" + a.Name), Control: "choice", Error: m.Errors[pointer+"/"+a.ID]}
 		if a.Many {
 			f.Control = "ticks"
 		}
 		said, _ := value[a.ID].([]any)
 		for _, v := range a.Values {
-			f.Options = append(f.Options, formOption{v.ID, m.Say("declared|" + v.Name), slices.Contains(said, any(v.ID))})
+			f.Options = append(f.Options, Option{v.ID, m.Say("declared|" + v.Name), slices.Contains(said, any(v.ID))})
 		}
 		f.Folded = f.Control == "ticks" && !answered(f)
 		out = append(out, f)
@@ -53,7 +53,7 @@ func readDeclared(typed url.Values, pointer string) any {
 // condition asks by one choice for which lots a limit holds, each choice being the
 // condition as a client would send it. It reports false for a condition that rests
 // on more than one value, which stays text.
-func (m entryForm) condition(f *formField, value any) bool {
+func (m Maker) condition(f *Field, value any) bool {
 	now, err := json.Marshal(value)
 	if err != nil {
 		return false
@@ -67,7 +67,7 @@ func (m entryForm) condition(f *formField, value any) bool {
 			}
 			chosen := bytes.Equal(c, now)
 			found = found || chosen
-			f.Options = append(f.Options, formOption{string(c), (&standard.Condition{Attribute: a.ID, Includes: []string{v.ID}}).Said().In(m), chosen})
+			f.Options = append(f.Options, Option{string(c), (&standard.Condition{Attribute: a.ID, Includes: []string{v.ID}}).Said().In(m), chosen})
 		}
 	}
 	if !found {

@@ -1,4 +1,4 @@
-package pages
+package form
 
 import (
 	"slices"
@@ -30,7 +30,7 @@ func splitUnit(name string) (word, unit string) {
 	return name, ""
 }
 
-func labelOf(name string) string {
+func LabelOf(name string) string {
 	word, _ := splitUnit(name)
 	word = strings.TrimSuffix(word, "_id")
 	if label, ok := fieldLabel[word]; ok {
@@ -89,8 +89,8 @@ func shown(f locale.Voice, name string, v float64) float64 {
 	return v
 }
 
-// meantBy is shown backwards.
-func meantBy(f locale.Voice, name string, v float64) float64 {
+// MeantBy is shown backwards.
+func MeantBy(f locale.Voice, name string, v float64) float64 {
 	_, unit := splitUnit(name)
 	if metric := f.ToMetric(unit, v); metric != v {
 		return locale.RoundTo(metric, 6)
@@ -98,9 +98,9 @@ func meantBy(f locale.Voice, name string, v float64) float64 {
 	return v
 }
 
-// formSentences returns all labels, hints and choices that forms of some schemas can show: a
+// Sentences returns all labels, hints and choices that forms of some schemas can show: a
 // language has to have each of them.
-func formSentences(schemas []*openapi3.Schema) (sentences []string) {
+func Sentences(schemas []*openapi3.Schema) (sentences []string) {
 	seen := map[*openapi3.Schema]bool{}
 	var walk func(s *openapi3.Schema)
 	walk = func(s *openapi3.Schema) {
@@ -110,7 +110,7 @@ func formSentences(schemas []*openapi3.Schema) (sentences []string) {
 		seen[s] = true
 		for name, p := range s.Properties {
 			if !slices.Contains(besides, name) && !placeSchema(s) {
-				sentences = append(sentences, labelOf(name))
+				sentences = append(sentences, LabelOf(name))
 				if hint := hintOf(name, merged(p.Value)); hint != "" && !merged(p.Value).ReadOnly {
 					sentences = append(sentences, hint)
 				}

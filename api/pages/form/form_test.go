@@ -1,4 +1,4 @@
-package pages
+package form
 
 import (
 	"encoding/json"
@@ -17,7 +17,7 @@ import (
 )
 
 // typedOf is what a browser sends of a form that nobody touched.
-func typedOf(fields []*formField, into url.Values) {
+func typedOf(fields []*Field, into url.Values) {
 	for _, f := range fields {
 		switch f.Control {
 		case "group", "list":
@@ -69,22 +69,22 @@ func TestAFormThatNobodyTouchedSaysWhatTheEntrySaid(t *testing.T) {
 			continue
 		}
 		for _, reader := range []struct{ region, units string }{{"en-GB", "metric"}, {"es-ES", "us"}, {"en-US", "us"}} {
-			m := entryForm{locale.NewVoice(locale.LanguageFor(reader.region), reader.units, loc), book, map[string]string{}}
+			m := Maker{locale.NewVoice(locale.LanguageFor(reader.region), reader.units, loc), book, map[string]string{}}
 			was, err := entries.Value(e)
 			if err != nil {
 				t.Fatal(err)
 			}
 			typed := url.Values{}
-			typedOf(m.fields(by[e.Kind].Schema, was), typed)
-			now := m.answers(by[e.Kind].Schema, typed)
-			m.keep(was, now)
+			typedOf(m.Fields(by[e.Kind].Schema, was), typed)
+			now := m.Answers(by[e.Kind].Schema, typed)
+			m.Keep(was, now)
 			for _, name := range besides {
 				if name != "as_entered" {
 					delete(was, name)
 				}
 			}
-			if len(m.errors) > 0 {
-				t.Errorf("%s of %s in %s: %v", e.Kind, e.OccurredAt, reader.region, m.errors)
+			if len(m.Errors) > 0 {
+				t.Errorf("%s of %s in %s: %v", e.Kind, e.OccurredAt, reader.region, m.Errors)
 			}
 			if was, now := plainly(t, was), plainly(t, now); !reflect.DeepEqual(was, now) {
 				t.Errorf("%s in %s, %s units: was\n%v\nand is\n%v", e.Kind, reader.region, reader.units, was, now)
@@ -120,7 +120,7 @@ func TestWhatAFormShowsIsReadBackAsItWas(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := locale.Voice{Language: locale.LanguageFor(rapid.SampledFrom([]string{"en-US", "es-ES", "es-MX", "en-GB"}).Draw(t, "region")), Mass: "kg"}
 		v := float64(rapid.Int64Range(-1_000_000_000, 1_000_000_000).Draw(t, "thousandths")) / 1000
-		got, err := f.Parse(newEntryForm(f, nil).numberText("gross_kg", v))
+		got, err := f.Parse(NewMaker(f, nil).numberText("gross_kg", v))
 		if err != nil || got != v {
 			t.Fatalf("%v is read back as %v: %v", v, got, err)
 		}

@@ -1,4 +1,6 @@
-package pages
+// Package form makes questions of the contract's schemas, and answers of what was typed: forms
+// of entries of any kind, in the reader's words and units.
+package form
 
 import (
 	"cmp"
@@ -25,8 +27,8 @@ import (
 // kind, so that whatever can be recorded can also be set up and corrected on a
 // page. What is typed goes through the same handler as a program's entry.
 
-// formField is one question of such a form, or a group or list of them.
-type formField struct {
+// Field is one question of such a form, or a group or list of them.
+type Field struct {
 	// Name is the JSON pointer into the entry, and the input's name.
 	Name, Label, Unit string
 	// Hint says what is asked for, where the label does not say it all.
@@ -37,47 +39,47 @@ type formField struct {
 	Control  string
 	Value    string
 	Required bool
-	Options  []formOption
+	Options  []Option
 	// Fields are a group's questions or a list's items.
-	Fields []*formField
+	Fields []*Field
 	// Error is what was wrong with what came.
 	Error string
 	// schema is the contract's; item is a list's items'.
 	schema *openapi3.Schema
 }
 
-type formOption struct {
+type Option struct {
 	Value, Label string
 	Chosen       bool
 }
 
-// entryForm makes forms for one reader of one book.
-type entryForm struct {
+// Maker makes forms for one reader of one book.
+type Maker struct {
 	locale.Voice
-	book *ledger.Book
-	// errors are what was wrong, by pointer.
-	errors map[string]string
+	Book *ledger.Book
+	// Errors are what was wrong, by pointer.
+	Errors map[string]string
 }
 
-// newEntryForm returns the forms for a reader of a book. Where only figures are read, there
+// NewMaker returns the forms for a reader of a book. Where only figures are read, there
 // need be no book.
-func newEntryForm(f locale.Voice, b *ledger.Book) entryForm {
-	return entryForm{f, b, map[string]string{}}
+func NewMaker(f locale.Voice, b *ledger.Book) Maker {
+	return Maker{f, b, map[string]string{}}
 }
 
 // besides are what a form asks for in its own way, or not at all.
 var besides = []string{"id", "replaces", "reason", "as_entered", "via"}
 
-// fields are the questions of an entry, with the answers of value.
-func (m entryForm) fields(schema *openapi3.Schema, value map[string]any) []*formField {
+// Fields are the questions of an entry, with the answers of value.
+func (m Maker) Fields(schema *openapi3.Schema, value map[string]any) []*Field {
 	return m.group(schema, value, "", besides)
 }
 
-func (m entryForm) group(schema *openapi3.Schema, value map[string]any, pointer string, leaveOut []string) []*formField {
+func (m Maker) group(schema *openapi3.Schema, value map[string]any, pointer string, leaveOut []string) []*Field {
 	names := slices.SortedFunc(maps.Keys(schema.Properties), func(a, b string) int {
 		return cmp.Or(cmp.Compare(orderOf(schema, a), orderOf(schema, b)), cmp.Compare(a, b))
 	})
-	var out []*formField
+	var out []*Field
 	for _, name := range names {
 		property := merged(schema.Properties[name].Value)
 		if property.ReadOnly || slices.Contains(leaveOut, name) {
@@ -89,11 +91,11 @@ func (m entryForm) group(schema *openapi3.Schema, value map[string]any, pointer 
 		out = append(out, f)
 	}
 	// What nobody has to answer stands below, a note last of all.
-	slices.SortStableFunc(out, func(a, b *formField) int { return cmp.Compare(a.lateness(), b.lateness()) })
+	slices.SortStableFunc(out, func(a, b *Field) int { return cmp.Compare(a.lateness(), b.lateness()) })
 	return out
 }
 
-func (f *formField) lateness() int {
+func (f *Field) lateness() int {
 	switch {
 	case strings.HasSuffix(f.Name, "/note"):
 		return 2
@@ -131,8 +133,8 @@ func merged(s *openapi3.Schema) *openapi3.Schema {
 	return s
 }
 
-func (m entryForm) field(name string, s *openapi3.Schema, value any, pointer string) *formField {
-	f := &formField{Name: pointer, Label: m.Say(labelOf(name)), Unit: unitOfField(m.Voice, name), schema: s, Error: m.errors[pointer]}
+func (m Maker) field(name string, s *openapi3.Schema, value any, pointer string) *Field {
+	f := &Field{Name: pointer, Label: m.Say(LabelOf(name)), Unit: unitOfField(m.Voice, name), schema: s, Error: m.Errors[pointer]}
 	if hint := hintOf(name, s); hint != "" {
 		f.Hint = m.Say(hint)
 	}
@@ -157,14 +159,14 @@ func (m entryForm) field(name string, s *openapi3.Schema, value any, pointer str
 }
 
 // answered reports whether a question has an answer, or one that is wrong.
-func answered(f *formField) bool {
-	return f.Value != "" || f.Error != "" || slices.ContainsFunc(f.Options, func(o formOption) bool { return o.Chosen }) || slices.ContainsFunc(f.Fields, answered)
+func answered(f *Field) bool {
+	return f.Value != "" || f.Error != "" || slices.ContainsFunc(f.Options, func(o Option) bool { return o.Chosen }) || slices.ContainsFunc(f.Fields, answered)
 }
 
 // mostLines of a list are asked for one by one; a longer one is text.
 const mostLines = 80
 
-func (m entryForm) list(f *formField, name string, s *openapi3.Schema, value any) {
+func (m Maker) list(f *Field, name string, s *openapi3.Schema, value any) {
 	items, _ := value.([]any)
 	if len(items) > mostLines {
 		f.Control, f.Value = "json", jsonText(value)
@@ -181,44 +183,44 @@ func (m entryForm) list(f *formField, name string, s *openapi3.Schema, value any
 	}
 }
 
-func (m entryForm) scalar(f *formField, name string, s *openapi3.Schema, value any) {
+func (m Maker) scalar(f *Field, name string, s *openapi3.Schema, value any) {
 	switch {
 	case s.Type.Is("boolean"):
 		f.Control = "choice"
-		f.Options = []formOption{
+		f.Options = []Option{
 			{"true", m.Say("yes"), value == true}, {"false", m.Say("no"), value == false},
 		}
 	case len(s.Enum) > 0:
 		f.Control = "choice"
 		for _, e := range s.Enum {
-			f.Options = append(f.Options, formOption{fmt.Sprint(e), m.Say(request.ChoiceOf(fmt.Sprint(e))), e == value})
+			f.Options = append(f.Options, Option{fmt.Sprint(e), m.Say(request.ChoiceOf(fmt.Sprint(e))), e == value})
 		}
 	case name == "parameter":
 		f.Control = "choice"
 		for _, p := range standard.Parameters() {
-			f.Options = append(f.Options, formOption{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
+			f.Options = append(f.Options, Option{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
 		}
 	case name == "what":
 		f.Control = "choice"
 		for _, p := range standard.Parameters() {
 			if p.IsObservation() {
-				f.Options = append(f.Options, formOption{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
+				f.Options = append(f.Options, Option{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
 			}
 		}
 	case name == "word":
 		f.Control = "choice"
 		for _, w := range standard.Words() {
-			f.Options = append(f.Options, formOption{w, m.Say("word|" + w), w == value})
+			f.Options = append(f.Options, Option{w, m.Say("word|" + w), w == value})
 		}
 	case name == "plan":
 		f.Control = "choice"
 		for _, p := range standard.SamplingPlans() {
-			f.Options = append(f.Options, formOption{p.ID, m.Say("plan|" + p.Title), p.ID == value})
+			f.Options = append(f.Options, Option{p.ID, m.Say("plan|" + p.Title), p.ID == value})
 		}
 	case name == "unit":
 		f.Control = "choice"
 		for _, u := range standard.Units() {
-			f.Options = append(f.Options, formOption{u, standard.SayUnit(u).In(m), u == value})
+			f.Options = append(f.Options, Option{u, standard.SayUnit(u).In(m), u == value})
 		}
 	case decimalText(name, s):
 		f.Control, f.Value = "number", strings.Replace(plainText(value), ".", m.DecimalMark(), 1)
@@ -257,7 +259,7 @@ func jsonText(value any) string {
 
 // momentText is a time as the browser's own control takes it, on the outfit's
 // clock. Seconds are shown where there are some, so that none are lost.
-func (m entryForm) momentText(value any) string {
+func (m Maker) momentText(value any) string {
 	at, err := time.Parse(time.RFC3339Nano, plainText(value))
 	if err != nil {
 		return ""
@@ -267,7 +269,7 @@ func (m entryForm) momentText(value any) string {
 
 // numberText is a number in the outfit's unit, with the reader's decimal mark and
 // no mark between thousands.
-func (m entryForm) numberText(name string, value any) string {
+func (m Maker) numberText(name string, value any) string {
 	v, ok := value.(float64)
 	if !ok {
 		return ""
@@ -282,7 +284,7 @@ func placeSchema(s *openapi3.Schema) bool {
 }
 
 // place asks for a kind and an id at once.
-func (m entryForm) place(f *formField, s *openapi3.Schema, value any) {
+func (m Maker) place(f *Field, s *openapi3.Schema, value any) {
 	object, _ := value.(map[string]any)
 	f.Control = "choice"
 	for _, k := range s.Properties["kind"].Value.Enum {
@@ -298,7 +300,7 @@ func (m entryForm) place(f *formField, s *openapi3.Schema, value any) {
 			}
 			continue
 		}
-		f.Options = append(f.Options, formOption{kind, m.Say(request.ChoiceOf(kind)), object["kind"] == kind})
+		f.Options = append(f.Options, Option{kind, m.Say(request.ChoiceOf(kind)), object["kind"] == kind})
 	}
 }
 
@@ -318,28 +320,28 @@ var referred = map[string][]ledger.Kind{
 	"dispatch_id": {ledger.KindDispatch}, "rule_set_id": {ledger.KindRuleSet},
 }
 
-// mostThings of a kind are offered, the latest; what was chosen is among them.
-const mostThings = 300
+// MostThings of a kind are offered, the latest; what was chosen is among them.
+const MostThings = 300
 
-func (m entryForm) things(kinds []ledger.Kind, chosen string) []formOption {
+func (m Maker) things(kinds []ledger.Kind, chosen string) []Option {
 	now, _ := uuid.Parse(chosen) // nothing is chosen where it is no id
 	var roots []ledger.ID
 	for _, k := range kinds {
-		m.book.InForceOf(k, func(root ledger.ID, _ *ledger.Entry) bool {
+		m.Book.InForceOf(k, func(root ledger.ID, _ *ledger.Entry) bool {
 			roots = append(roots, root)
 			return true
 		})
 	}
-	if len(roots) > mostThings {
-		late := roots[len(roots)-mostThings:]
-		if now != uuid.Nil && !slices.Contains(late, m.book.Root(now)) {
-			late = append([]ledger.ID{m.book.Root(now)}, late...)
+	if len(roots) > MostThings {
+		late := roots[len(roots)-MostThings:]
+		if now != uuid.Nil && !slices.Contains(late, m.Book.Root(now)) {
+			late = append([]ledger.ID{m.Book.Root(now)}, late...)
 		}
 		roots = late
 	}
-	out := make([]formOption, len(roots))
+	out := make([]Option, len(roots))
 	for i, root := range roots {
-		out[i] = formOption{root.String(), season.EntryName(m.book, root).In(m), now != uuid.Nil && m.book.Root(now) == root}
+		out[i] = Option{root.String(), season.EntryName(m.Book, root).In(m), now != uuid.Nil && m.Book.Root(now) == root}
 		if out[i].Chosen {
 			out[i].Value = chosen
 		}

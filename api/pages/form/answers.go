@@ -1,4 +1,4 @@
-package pages
+package form
 
 import (
 	"encoding/json"
@@ -16,15 +16,15 @@ import (
 	"pullbook/domain/fault"
 )
 
-// answers reads a form of an entry back into what a client would send. What was
+// Answers reads a form of an entry back into what a client would send. What was
 // left empty is left out; what cannot be read is among m.errors.
-func (m entryForm) answers(schema *openapi3.Schema, typed url.Values) map[string]any {
+func (m Maker) Answers(schema *openapi3.Schema, typed url.Values) map[string]any {
 	out, _ := m.read("", schema, typed, "", besides).(map[string]any)
 	return out
 }
 
 // read gives nil where nothing was answered.
-func (m entryForm) read(name string, s *openapi3.Schema, typed url.Values, pointer string, leaveOut []string) any {
+func (m Maker) read(name string, s *openapi3.Schema, typed url.Values, pointer string, leaveOut []string) any {
 	switch {
 	case placeSchema(s):
 		kind, id, _ := strings.Cut(typed.Get(pointer), " ")
@@ -60,7 +60,7 @@ func (m entryForm) read(name string, s *openapi3.Schema, typed url.Values, point
 	return nil
 }
 
-func (m entryForm) readLines(name string, s *openapi3.Schema, typed url.Values, pointer string) any {
+func (m Maker) readLines(name string, s *openapi3.Schema, typed url.Values, pointer string) any {
 	var out []any
 	for i := range linesOf(typed, pointer) {
 		if v := m.read(name, merged(s.Items.Value), typed, pointer+"/"+strconv.Itoa(i), nil); v != nil {
@@ -90,7 +90,7 @@ func linesOf(typed url.Values, pointer string) int {
 }
 
 // answer is what one input holds.
-func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string) any {
+func (m Maker) answer(name string, s *openapi3.Schema, typed, pointer string) any {
 	if typed == "" {
 		return nil
 	}
@@ -106,10 +106,10 @@ func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string
 	case s.Type.Is("number"), s.Type.Is("integer"):
 		var v float64
 		v, err = m.Parse(typed)
-		out = meantBy(m.Voice, name, v)
+		out = MeantBy(m.Voice, name, v)
 	case s.Format == "date-time":
 		var at time.Time
-		if at, err = m.moment(typed); err == nil {
+		if at, err = m.Moment(typed); err == nil {
 			out = at.Format(time.RFC3339Nano)
 		}
 	case decimalText(name, s) && plainDecimal.MatchString(typed):
@@ -118,7 +118,7 @@ func (m entryForm) answer(name string, s *openapi3.Schema, typed, pointer string
 		return typed
 	}
 	if err != nil {
-		m.errors[pointer] = sayError(m.Voice, err)
+		m.Errors[pointer] = SayError(m.Voice, err)
 		return nil
 	}
 	return out
@@ -133,8 +133,8 @@ func decimalText(name string, s *openapi3.Schema) bool {
 // plainDecimal has one mark, of whichever language, and none between thousands.
 var plainDecimal = regexp.MustCompile(`^[+-]?[0-9]+[.,]?[0-9]*$`)
 
-// moment reads what momentText wrote, or a browser's control for it.
-func (m entryForm) moment(typed string) (time.Time, error) {
+// Moment reads what momentText wrote, or a browser's control for it.
+func (m Maker) Moment(typed string) (time.Time, error) {
 	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05.999"} {
 		if at, err := time.ParseInLocation(layout, typed, m.Zone); err == nil {
 			return at, nil
@@ -143,8 +143,8 @@ func (m entryForm) moment(typed string) (time.Time, error) {
 	return time.Time{}, fault.New(fault.Invalid, "%s is not a day and time. Write it like %s.", typed, "2026-08-03T14:30")
 }
 
-// sayError is a fault in the reader's language.
-func sayError(f locale.Voice, err error) string {
+// SayError is a fault in the reader's language.
+func SayError(f locale.Voice, err error) string {
 	if x := (*fault.Error)(nil); errors.As(err, &x) {
 		return x.Message.In(f)
 	}
