@@ -82,7 +82,7 @@ func (h *honeyHouse) restore(t *testing.T, data []byte) (db.Restored, error) {
 	return h.operator.RestoreArchive(t.Context(), a)
 }
 
-// reports are what is held against each other, as they are served.
+// reports are compared as they are served.
 var reports = []string{"reports/season", "reports/runs", "reports/tanks", "reports/totals", "reports/findings", "entries?limit=1000", "lots", "fills?limit=1000"}
 
 // A whole season goes to another installation and is the very same book there:
@@ -136,7 +136,7 @@ func TestAnArchiveIsReadToTheVerySameBook(t *testing.T) {
 	if again, err := there.restore(t, data); err != nil || again.Before != again.After {
 		t.Errorf("the same archive again: %+v, %v", again, err)
 	}
-	// What comes out there is the same again, but for the order of nothing.
+	// What comes out there is the same again, in the same order.
 	a, err := archive.Open(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
 		t.Fatal(err)
@@ -249,7 +249,7 @@ func TestAnArchiveThatWasTamperedWithIsRefusedWhole(t *testing.T) {
 	}
 }
 
-// A book leaves although it cannot be opened: whole but for its tables, and the
+// A book leaves although it cannot be opened: whole except for its tables, and the
 // manifest says so. Who asked for the tables is told before anything is written.
 func TestABookThatCannotBeOpenedLeavesWithoutTables(t *testing.T) {
 	t.Parallel()

@@ -350,7 +350,7 @@ func (s *shed) entries(t *testing.T) func(func(*ledger.Entry) bool) {
 }
 
 // TestAListGivesWhatWasSent holds for every kind: what a list shows can be sent
-// again, but for what the book added.
+// again, except for what the book added.
 func TestAListGivesWhatWasSent(t *testing.T) {
 	t.Parallel()
 	o := openHouse(t).newOutfit(t, "Fern Gully Honey")

@@ -180,7 +180,7 @@ func eachText(value any, f func(string)) {
 // sealText finds the seals of certificates, whose random letters may spell a word.
 var sealText = regexp.MustCompile(`[\w-]{40,}`)
 
-// noEnglish holds a text, but for what people wrote, against English words.
+// noEnglish reports English words in a text, except for what people wrote.
 func noEnglish(t *testing.T, where, text string, own []string) {
 	t.Helper()
 	for _, words := range own {

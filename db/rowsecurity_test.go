@@ -80,7 +80,7 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 			SELECT c.relname || ' ' || r FROM pg_class c, unnest(ARRAY['DELETE', 'TRUNCATE', 'TRIGGER', 'REFERENCES', 'UPDATE']) r
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_table_privilege('pullbook_service', c.oid, r)
 			   AND NOT (c.relname = 'session' AND r IN ('DELETE', 'UPDATE')) AND NOT (c.relname IN ('known_device', 'wrong_code') AND r = 'DELETE')`,
-		"a column that the service may change, but for the book's head and the ways in": `
+		"a column that the service may change, except for the book's head and the ways in": `
 			SELECT c.relname || '.' || a.attname FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_column_privilege('pullbook_service', c.oid, a.attnum, 'UPDATE')
 			   AND (c.relname, a.attname) NOT IN (('book', 'number'), ('book', 'digest'), ('book', 'access'),

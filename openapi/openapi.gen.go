@@ -2160,7 +2160,7 @@ type Check struct {
 	// Outdated why it no longer speaks of the lot as it is
 	Outdated *string `json:"outdated,omitempty"`
 
-	// RuleSets what it is held against
+	// RuleSets what it is judged by
 	RuleSets []RuleSetRef `json:"rule_sets"`
 
 	// Superseded what rested on figures that are not so any more: which changed, and through which entries
@@ -4661,7 +4661,7 @@ type NewCheck struct {
 	// On the day whose editions hold, and up to whose end readings count
 	On openapi_types.Date `json:"on"`
 
-	// RuleSets what it is held against
+	// RuleSets what it is judged by
 	RuleSets []RuleSetRef `json:"rule_sets"`
 }
 
@@ -5205,7 +5205,7 @@ type NewTank struct {
 	// CapacityKg the honey it holds when full
 	CapacityKg float64 `json:"capacity_kg"`
 
-	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is had from the levels
+	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is worked out from the levels
 	FeedsTankID *openapi_types.UUID `json:"feeds_tank_id,omitempty"`
 
 	// HeaterW heater power in watts
@@ -6672,7 +6672,7 @@ type Tank struct {
 	// CapacityKg the honey it holds when full
 	CapacityKg float64 `json:"capacity_kg"`
 
-	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is had from the levels
+	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is worked out from the levels
 	FeedsTankID *openapi_types.UUID `json:"feeds_tank_id,omitempty"`
 
 	// HeaterW heater power in watts

@@ -78,8 +78,8 @@ func Read(ctx context.Context, data []byte, name string) (*File, error) {
 		return nil, fault.New(fault.Malformed, "This is a web page, a PDF or another document, whatever it is called: open it, and save its table as CSV or .xlsx.")
 	}
 	table, encoding, err := tables.CSV(data)
-	if noughts := new(tables.NoughtsError); errors.As(err, &noughts) {
-		return nil, fault.New(fault.Malformed, "Line %s of the file holds noughts, which are no text: it was damaged when it was written, or is no table. Take them out, or save the table anew as CSV or .xlsx.", noughts.Line)
+	if zeroBytes := new(tables.ZeroBytesError); errors.As(err, &zeroBytes) {
+		return nil, fault.New(fault.Malformed, "Line %s of the file holds zero bytes, which are not text: the file was damaged when it was written, or it is not a table. Take them out, or save the table anew as CSV or .xlsx.", zeroBytes.Line)
 	}
 	if errors.Is(err, tables.ErrNoText) {
 		return nil, fault.New(fault.Malformed, "This is neither a text file with a table nor a workbook: save the sheet as CSV or .xlsx.")

@@ -304,7 +304,7 @@ func TestWhatIsNoTableIsRefusedWithWhatWouldDo(t *testing.T) {
 	for what, data := range map[string]string{
 		"an old workbook": "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1 and so on", "a picture": "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "nothing": " \r\n",
 		"a packed file": plain.String(), "a workbook cut short": string(other[:len(other)/2]), "an empty workbook": string(other),
-		"a page": "<!DOCTYPE html>\n<table><tr><td>Yard</td></tr></table>", "a PDF": "%PDF-1.4\n%", "noughts": "Yard\nMi\x00ll\n",
+		"a page": "<!DOCTYPE html>\n<table><tr><td>Yard</td></tr></table>", "a PDF": "%PDF-1.4\n%", "zero bytes": "Yard\nMi\x00ll\n",
 		"rows out of order": string(jumbled),
 	} {
 		_, err := bringin.Read(context.Background(), []byte(data), "x")

@@ -39,7 +39,7 @@ func (t *tableOf[R]) without(leave func(name string, form form) bool) feedTable 
 var summed = []string{"honey_kg", "supers", "supers_pulled", "supers_extracted", "supers_left", "gross_kg", "net_kg", "wax_kg", "loads", "frames",
 	"held_kg", "dispatched_kg", "containers", "hives"}
 
-// reckoned are the columns that are had from others of their row, as somebody
+// reckoned are the columns that are worked out from others of their row, as somebody
 // who edits one expects. {name} is the cell of that column in the row, and
 // {sum name} that of its total.
 var reckoned = map[string]map[string]string{
@@ -158,7 +158,7 @@ type seasonSheet struct {
 	// stands there where there are too many rows for any.
 	name, total, noTotal string
 	unsummed             bool
-	// reckoned are the columns that are had from others.
+	// reckoned are the columns that are worked out from others.
 	reckoned map[string]string
 	styles   feedStyles
 	dress    sheetDress

@@ -133,7 +133,7 @@ func (f *calculatorForm) complete() bool {
 }
 
 // refuse says beside the inputs what a calculator refuses. Its pointers end in
-// the inputs' names, but for those of known.
+// the inputs' names, except for those of known.
 func (f *calculatorForm) refuse(err *fault.Error, known map[string]string) {
 	for _, field := range err.Fields {
 		name := field.Pointer[strings.LastIndexAny(field.Pointer, "/:")+1:]

@@ -21,7 +21,7 @@ type todayView struct {
 	// Record is where one records; empty where that is not served.
 	Record string
 	Mass   string
-	// Entries is nought where the book is empty.
+	// Entries is zero where the book is empty.
 	Entries      int64
 	Attention    attentionView
 	Runs         []runCard

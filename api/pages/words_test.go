@@ -232,7 +232,7 @@ func samePlaces(english, said string) bool {
 }
 
 // Every sentence that ends in a word from a list has its list below, so that it
-// is held against the catalogue too.
+// is looked up in the catalogue too.
 func TestEveryListOfWordsIsKnown(t *testing.T) {
 	t.Parallel()
 	lists := enumerations()

@@ -23,7 +23,7 @@ type guesses struct {
 	now func() time.Time
 
 	mu sync.Mutex
-	// due is when each count will be back at nought, if nobody tries until then.
+	// due is when each count will be back at zero, if nobody tries until then.
 	due map[[sha256.Size]byte]time.Time
 }
 
@@ -52,7 +52,7 @@ func CountBy(p Pace, parts ...string) Count {
 	return Count{p, sha256.Sum256([]byte(strings.Join(parts, "\x00")))}
 }
 
-// Take counts a try by all counts and answers nought. Where one of them has none
+// Take counts a try by all counts and returns zero. Where one of them has none
 // left, nothing is counted, and the answer is how long there will be none.
 func (g *guesses) Take(counts ...Count) (wait time.Duration) {
 	g.mu.Lock()
@@ -88,7 +88,7 @@ func (g *guesses) GiveBack(counts ...Count) {
 	}
 }
 
-// makeRoom forgets counts that are back at nought. Where that is not enough, it
+// makeRoom forgets counts that are back at zero. Where that is not enough, it
 // forgets those that will be soonest: whoever floods the memory with counts of one
 // try each does not wipe out the long count of somebody under attack.
 func (g *guesses) makeRoom(now time.Time, more int) {

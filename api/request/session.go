@@ -170,7 +170,7 @@ func (s *Service) Visitor(ctx echo.Context) (db.Principal, error) {
 
 var ErrSignedOut = fault.New(fault.SignIn, "Please sign in to see this page.")
 
-// Cookie ends with the browser where lasts is nought. No script can read it and
+// Cookie ends with the browser where lasts is zero. No script can read it and
 // no other site can make the browser send it.
 func (s *Service) Cookie(ctx echo.Context, value string, lasts time.Duration) *http.Cookie {
 	c := &http.Cookie{

@@ -36,7 +36,7 @@ func tokenOf(t *testing.T, p *running, role string) string {
 	return found[1]
 }
 
-// honeyEntries counts a book's entries, but for those of the operator's.
+// honeyEntries counts a book's entries, except for those of the operator's.
 func honeyEntries(t *testing.T, c *client) (n int) {
 	t.Helper()
 	err := eachEntry(t.Context(), c, func(e openapi.Entry) {

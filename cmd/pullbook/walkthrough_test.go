@@ -12,7 +12,7 @@ import (
 )
 
 // The README's season by hand gives the weights that one gets by hand: its
-// lines are run as they stand there, and what they print is held against the
+// lines are run as they stand there, and what they print is compared with the
 // sums below them.
 func TestTheReadmesSeasonGivesTheWeightsWorkedOutByHand(t *testing.T) {
 	t.Parallel()

@@ -120,7 +120,7 @@ func (g *Gate) take(w *waiter, times int) {
 	}
 }
 
-// add keeps no names that stand at nought.
+// add keeps no names that stand at zero.
 func add(counts map[string]int, name string, n int) {
 	if counts[name] += n; counts[name] == 0 {
 		delete(counts, name)

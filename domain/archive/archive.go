@@ -2,7 +2,7 @@
 // comes to another: a zip of a manifest, every entry with its digest, and views of
 // the main tables for people.
 //
-// What is read is held against the checksums of the manifest, and every entry
+// What is read is compared with the checksums of the manifest, and every entry
 // against the digest that chains it to the one before.
 package archive
 

@@ -7,7 +7,7 @@ import (
 )
 
 // How far weights may be off, as standard deviations, where the book does not
-// say. All are common practice but for those with a source.
+// say. All are common practice except for those with a source.
 const (
 	// A stack of full boxes on a hoist, as a share of its gross: by itself, and
 	// as the hoist is set.

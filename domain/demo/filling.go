@@ -90,7 +90,7 @@ func (s *season) fillTanks(run ledger.ID, honey parcel, from, end time.Time, int
 	}
 }
 
-// pump moves honey from a run into a tank; the mass is had from the rise of the
+// pump moves honey from a run into a tank; the mass comes from the rise of the
 // tank between two dips.
 func (s *season) pump(run ledger.ID, p parcel, at time.Time, to *tank) {
 	to.advance(s, at)

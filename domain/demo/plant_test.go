@@ -86,7 +86,7 @@ func TestPlantedMistakesNameWhatIsWrong(t *testing.T) {
 }
 
 // Some mistakes are caught by the plain flags as they are entered; the share is
-// told, not asserted, but for the ones that the flags are there for.
+// told, not asserted, except for the ones that the flags are there for.
 func TestPlainFlagsCatchTheMistakesTheyAreFor(t *testing.T) {
 	t.Parallel()
 	code := map[demo.Mistake]ledger.Code{

@@ -10,7 +10,7 @@ type Tank interface {
 	Litres(dipCm float64) (float64, error)
 	// DipCm returns the dip at a volume from that of LowestCm to that of RimCm.
 	DipCm(litres float64) (float64, error)
-	// LowestCm is the least dip that can be read: 0 but for a dip table that
+	// LowestCm is the least dip that can be read: 0 except for a dip table that
 	// starts higher.
 	LowestCm() float64
 	// RimCm is the dip at which the tank is brimful.

@@ -81,7 +81,7 @@ const progressEvery = 1000
 // Take reads a sheet by its mapping and hands each new entry to emit, in an order
 // in which they can follow the book; emit may be nil. Entries are complete but for
 // their numbers, digests and times of recording, and have been held against the
-// book and those before them. ahead is had from ledger.Book.Ahead and is added to.
+// book and those before them. ahead comes from ledger.Book.Ahead and is added to.
 //
 // Where there is an emit, the first problem ends the taking: what emit took must
 // then not be kept, and without it all problems can be had. The error is emit's or

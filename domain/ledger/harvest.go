@@ -38,7 +38,7 @@ func (b *Book) Harvest(run ID) Harvest {
 	return Harvest{Mix: pure(root), How: NoSupers}
 }
 
-// share brings up to date what is had from the index: how runs are shared out
+// share brings up to date what is worked out from the index: how runs are shared out
 // and what places' temperatures come to.
 func (b *Book) share() {
 	b.shareStale()

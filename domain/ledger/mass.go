@@ -24,7 +24,7 @@ func filledVariance(netG int64) float64 {
 }
 
 // movedVariance is how far the mass of a movement may be off, in kilograms
-// squared. It is had from the rise or fall of a tank between two dips; of the
+// squared. It is worked out from the rise or fall of a tank between two dips; of the
 // smaller tank where there are two.
 func movedVariance(grams int64, from, to *fact) float64 {
 	if from.Kind == KindFill {

@@ -19,7 +19,7 @@ import (
 var update = flag.Bool("update", false, "write the measured tables into README.md")
 
 // seeds is how many made-up seasons each figure rests on; believedSeeds how many
-// of them what is expected is held against the truth in, which is slow. The
+// of them what is expected is compared with the truth in, which is slow. The
 // thresholds were set on seeds from 0 on, so the figures are of others.
 const (
 	seeds         = 20

@@ -2,7 +2,7 @@ package ledger
 
 import "math"
 
-// A container is held against the others of its kind where there are enough.
+// A container is compared with the others of its kind where there are enough.
 // They differ by half a percent at best: tare and scale (common practice).
 const (
 	fewestNets = 12

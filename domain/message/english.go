@@ -56,13 +56,13 @@ func PlacesTo(off float64) int {
 	return 3
 }
 
-// Rounded is v to so many places, a half away from nought: whoever says a figure, in
+// Rounded is v to so many places, a half away from zero: whoever says a figure, in
 // whatever language, says the same one.
 func Rounded(v float64, places int) float64 {
 	scale := math.Pow(10, float64(places))
 	rounded := math.Round(v*scale) / scale
 	if rounded == 0 {
-		return 0 // never minus nought
+		return 0 // never minus zero
 	}
 	return rounded
 }

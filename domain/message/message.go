@@ -78,7 +78,7 @@ type Plural struct {
 }
 
 // Number is a figure with so many places after the mark; fewer where the rest
-// would be noughts, if Places is negative.
+// would be zeros, if Places is negative.
 type Number struct {
 	V      float64
 	Places int

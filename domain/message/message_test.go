@@ -47,7 +47,7 @@ func TestAnotherLanguageMayPutThingsInAnotherOrderAndUnit(t *testing.T) {
 }
 
 // A scale that shows 27.25 has a half that binary holds exactly: all round it the same
-// way, to tenths with and without idle noughts.
+// way, to tenths with and without idle zeros.
 func TestAHalfIsRoundedAwayFromNought(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {

@@ -11,7 +11,7 @@ import (
 // It is no result, and meets no limit.
 type Estimate struct {
 	Parameter, Unit string
-	// Low and High lie two standard deviations from Middle, Low at nought at the
+	// Low and High lie two standard deviations from Middle, Low at zero at the
 	// least.
 	Low, Middle, High float64
 	How               message.Text

@@ -267,7 +267,7 @@ func day(b *ledger.Book, id ledger.ID) message.Day {
 }
 
 // amount is a figure to a tenth where it is above ten and to a hundredth below,
-// without idle noughts.
+// without idle zeros.
 func amount(v float64) message.Number { return message.Number{V: v, Places: message.MassPlaces(v)} }
 
 func tenth(v float64) message.Number { return message.Number{V: v, Places: 1} }

@@ -174,7 +174,7 @@ func harvestedRun(o *ledgertest.Outfit, hours float64, grams int64) {
 
 func amountText(hours float64) string { return strconv.Itoa(int(hours)) }
 
-// thirteenDrums are of 289.6 kg but for one.
+// thirteenDrums are of 289.6 kg except for one.
 func thirteenDrums(o *ledgertest.Outfit, odd int64) {
 	lot := o.Lot(0, "26-01")
 	for i := range 14 {

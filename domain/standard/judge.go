@@ -40,7 +40,7 @@ type LimitVerdict struct {
 // checked in the text before it decides a sale.
 func (v *LimitVerdict) FromMemory() bool { return v.Limit.Source.FromMemory }
 
-// value is what a line is held against, in the unit of the limit.
+// value is what a line is compared with, in the unit of the limit.
 type value struct {
 	ends
 	low, high Decimal

@@ -14,7 +14,7 @@ const (
 	FormClasses Form = "classes"
 )
 
-// Comparator says how a value is held against a limit.
+// Comparator says how a value is compared with a limit.
 type Comparator string
 
 // The comparators of a limit.

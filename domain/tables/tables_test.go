@@ -146,8 +146,8 @@ func TestATextThatIsNoTableIsRefusedWithItsRow(t *testing.T) {
 		}
 	}
 	_, _, err := tables.CSV([]byte("yard\nMill\nAl\x00der\n"))
-	if noughts := new(tables.NoughtsError); !errors.As(err, &noughts) || noughts.Line != 3 {
-		t.Errorf("noughts: %v", err)
+	if zeroBytes := new(tables.ZeroBytesError); !errors.As(err, &zeroBytes) || zeroBytes.Line != 3 {
+		t.Errorf("zero bytes: %v", err)
 	}
 	if got := rows(t, []byte("yard,note\nMill,6 5/8\" boxes\nAlder,\"wet\nwindy\"\n")); len(got) != 3 {
 		t.Errorf("an inch and a broken line: %q", got)

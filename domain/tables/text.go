@@ -28,16 +28,16 @@ const MostConverted = 64 << 20
 // ErrTooMuchToConvert says that a file that is no UTF-8 is larger than that.
 var ErrTooMuchToConvert = errors.New("too much to be converted")
 
-// NoughtsError says that a text has noughts in it, as where a logger lost its
+// ZeroBytesError says that a text has zero bytes in it, as where a logger lost its
 // power while it wrote.
-type NoughtsError struct{ Line int }
+type ZeroBytesError struct{ Line int }
 
-func (e *NoughtsError) Error() string { return fmt.Sprintf("line %d holds noughts", e.Line) }
+func (e *ZeroBytesError) Error() string { return fmt.Sprintf("line %d holds zero bytes", e.Line) }
 
 // Text turns a text file's bytes into UTF-8 without its byte order mark, and says
 // which encoding they were in. What is no UTF-8 and has no mark is taken for
 // Windows-1252, in which older spreadsheet programs write. The error is ErrNoText,
-// ErrTooMuchToConvert or a *NoughtsError.
+// ErrTooMuchToConvert or a *ZeroBytesError.
 func Text(data []byte) (text []byte, encoding string, err error) {
 	encoding = encodingOf(data)
 	if encoding != UTF8 && len(data) > MostConverted {
@@ -55,12 +55,12 @@ func Text(data []byte) (text []byte, encoding string, err error) {
 	default:
 		text = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	}
-	nought := bytes.IndexByte(text, 0)
+	zero := bytes.IndexByte(text, 0)
 	switch {
-	case err != nil, nought >= 0 && encoding != UTF8:
+	case err != nil, zero >= 0 && encoding != UTF8:
 		return nil, encoding, ErrNoText
-	case nought >= 0:
-		return nil, encoding, &NoughtsError{1 + bytes.Count(text[:nought], []byte("\n"))}
+	case zero >= 0:
+		return nil, encoding, &ZeroBytesError{1 + bytes.Count(text[:zero], []byte("\n"))}
 	}
 	return text, encoding, nil
 }
@@ -74,19 +74,19 @@ func encodingOf(data []byte) string {
 	case bytes.HasPrefix(data, []byte("\xef\xbb\xbf")):
 		return UTF8
 	}
-	// Latin text in UTF-16 has a nought in every second byte.
+	// Latin text in UTF-16 has a zero in every second byte.
 	const sample = 4096
-	var noughts [2]int
+	var zeroBytes [2]int
 	head := data[:min(len(data), sample)]
 	for i, b := range head {
 		if b == 0 {
-			noughts[i%2]++
+			zeroBytes[i%2]++
 		}
 	}
 	switch half := len(head) / 2; {
-	case noughts[1] > half*7/10 && noughts[0] < half/10:
+	case zeroBytes[1] > half*7/10 && zeroBytes[0] < half/10:
 		return UTF16LE
-	case noughts[0] > half*7/10 && noughts[1] < half/10:
+	case zeroBytes[0] > half*7/10 && zeroBytes[1] < half/10:
 		return UTF16BE
 	case utf8.Valid(data):
 		return UTF8

@@ -18,7 +18,7 @@ type Origin struct {
 	Name  string
 	// At is when a pull or run was; the zero time for a yard.
 	At time.Time
-	// Of is its part of what is traced; all nought stands for a heel.
+	// Of is its part of what is traced; all zeros stand for a heel.
 	Of Amount
 	// Share is its part under perfect mixing, 0 to 1.
 	Share float64

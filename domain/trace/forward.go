@@ -38,7 +38,7 @@ type Container struct {
 	State  season.ContainerState
 	// NetG is the honey in it, or that was in it when it left.
 	NetG int64
-	// Of is how much of that is the subject's. All nought stands for a heel: there
+	// Of is how much of that is the subject's. All zeros stand for a heel: there
 	// may be some, and the book does not know how much.
 	Of Amount
 	// GoneAt is when it left or was emptied, by entry Gone; Buyer took it.

@@ -105,7 +105,7 @@ func (f *Field) lateness() int {
 	return 0
 }
 
-// orderOf is the contract's own, but for what it is called and when it happened,
+// orderOf is the contract's own, except for what it is called and when it happened,
 // which come first.
 func orderOf(schema *openapi3.Schema, name string) int {
 	switch name {
