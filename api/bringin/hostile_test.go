@@ -71,7 +71,7 @@ func TestAFileMadeToFillTheMemoryIsRefused(t *testing.T) {
 	}
 	rows := func(row string, n int) func(io.Writer) { return often(open, row, n, end) }
 	for what, data := range map[string][]byte{
-		"gigabytes of zero bytes":        one(often(open, strings.Repeat("\x00", 1000), 1_000_000, "")),
+		"gigabytes of zero bytes":     one(often(open, strings.Repeat("\x00", 1000), 1_000_000, "")),
 		"gigabytes of blanks":         one(often(open, strings.Repeat(" ", 1000), 1_000_000, end)),
 		"too many rows":               one(rows(`<row/>`, 1_060_000)),
 		"too many cells in a row":     one(often(open+"<row>", `<c><v>1</v></c>`, 2_000_000, "</row>"+end)),

@@ -10,9 +10,6 @@ func Grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }
 // Kg turns whole grams into kilograms.
 func Kg(grams int64) float64 { return float64(grams) / 1000 }
 
-// Ptr returns the address of a copy of v, as optional fields want it.
-func Ptr[T any](v T) *T { return &v }
-
 // OrZero returns what an optional field holds, or its type's zero.
 func OrZero[T any](p *T) T {
 	if p == nil {

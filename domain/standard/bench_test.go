@@ -40,7 +40,7 @@ func BenchmarkLotAgainstEveryRuleSetUnderAGuard(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		for _, set := range sets {
-			if _, err := set.Check(e, dayInForce(set), standard.GuardedAcceptance(1)); err != nil {
+			if _, err := set.Check(e, dayInForce(set), standard.DecisionRule{AcceptR: 1}); err != nil {
 				b.Fatal(err)
 			}
 		}

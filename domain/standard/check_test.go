@@ -127,7 +127,7 @@ func TestAColourNearAnEdgeIsTooCloseUnderAGuard(t *testing.T) {
 	t.Parallel()
 	result := measured("colour_pfund", "33.5")
 	result.StdUncertainty = "1"
-	c, err := ruleSet(t, "us-usda-colour").Check(evidence(t, standard.Lot{Results: []standard.Result{result}}), "2026-07-01", standard.GuardedAcceptance(1))
+	c, err := ruleSet(t, "us-usda-colour").Check(evidence(t, standard.Lot{Results: []standard.Result{result}}), "2026-07-01", standard.DecisionRule{AcceptR: 1})
 	if err != nil || c.Grade != "White" || c.Outcome != standard.TooClose {
 		t.Errorf("33.5 +/- 2 mm: %s, %s (%v)", c.Grade, c.Outcome, err)
 	}

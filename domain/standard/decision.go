@@ -22,12 +22,6 @@ type DecisionRule struct {
 // SimpleAcceptance is the rule of the published standards: no guard band.
 func SimpleAcceptance() DecisionRule { return DecisionRule{} }
 
-// GuardedAcceptance accepts only results that lie inside the limit by w = r U.
-func GuardedAcceptance(r float64) DecisionRule { return DecisionRule{AcceptR: r} }
-
-// GuardedRejection rejects only results that lie outside the limit by w = r U.
-func GuardedRejection(r float64) DecisionRule { return DecisionRule{RejectR: r} }
-
 const defaultCoverageFactor = 2
 
 func (d DecisionRule) coverage() float64 {

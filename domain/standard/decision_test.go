@@ -2,6 +2,7 @@ package standard_test
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -74,7 +75,7 @@ func TestRoundingNeverComesBeforeAGuardBand(t *testing.T) {
 	result := measured("moisture", "19.84")
 	result.StdUncertainty = "0.1"
 	// A = 20.0 - 0.2 = 19.8; rounded first, 19.8 would be accepted.
-	if v := verdictOf(t, set, standard.GuardedAcceptance(1), result); v.Outcome != standard.TooClose {
+	if v := verdictOf(t, set, standard.DecisionRule{AcceptR: 1}, result); v.Outcome != standard.TooClose {
 		t.Errorf("19.84 with A = 19.8: %s", v.Outcome)
 	}
 }
@@ -82,7 +83,7 @@ func TestRoundingNeverComesBeforeAGuardBand(t *testing.T) {
 func TestDecisionRulesAroundAnUpperLimitOf20(t *testing.T) {
 	t.Parallel()
 	set := oneLimit(t, "moisture", "%", "", "20")
-	simple, accept, reject := standard.SimpleAcceptance(), standard.GuardedAcceptance(1), standard.GuardedRejection(1)
+	simple, accept, reject := standard.SimpleAcceptance(), standard.DecisionRule{AcceptR: 1}, standard.DecisionRule{RejectR: 1}
 	both := standard.DecisionRule{AcceptR: 1, RejectR: 1}
 	// u = 0.1, so U = 0.2, A = 19.8 for acceptance and 20.2 for rejection (JCGM 106 clause 8; from memory).
 	tests := []struct {
@@ -113,11 +114,11 @@ func TestDecisionRulesAroundAnUpperLimitOf20(t *testing.T) {
 func TestAGuardBandNeedsAnUncertainty(t *testing.T) {
 	t.Parallel()
 	set := oneLimit(t, "moisture", "%", "", "20")
-	v := verdictOf(t, set, standard.GuardedAcceptance(1), measured("moisture", "15.0"))
+	v := verdictOf(t, set, standard.DecisionRule{AcceptR: 1}, measured("moisture", "15.0"))
 	if v.Outcome != standard.TooClose || v.Reason != standard.ReasonUncertaintyUnknown {
 		t.Errorf("a dry honey without an uncertainty is %s under a guarded rule", v.Outcome)
 	}
-	if v := verdictOf(t, set, standard.GuardedAcceptance(1), measured("moisture", "25.0")); v.Outcome != standard.Fails {
+	if v := verdictOf(t, set, standard.DecisionRule{AcceptR: 1}, measured("moisture", "25.0")); v.Outcome != standard.Fails {
 		t.Errorf("a wet honey without an uncertainty is %s", v.Outcome)
 	}
 }
@@ -249,14 +250,14 @@ func TestAWiderGuardNeverAcceptsMoreNorRejectsMore(t *testing.T) {
 		narrow := rapid.Float64Range(0, 3).Draw(rt, "narrow")
 		wide := rapid.Float64Range(narrow, 3).Draw(rt, "wide")
 		outcome := func(rule standard.DecisionRule) standard.Outcome { return verdictOf(t, set, rule, r).Outcome }
-		if outcome(standard.GuardedAcceptance(wide)) == standard.Meets && outcome(standard.GuardedAcceptance(narrow)) != standard.Meets {
+		if outcome(standard.DecisionRule{AcceptR: wide}) == standard.Meets && outcome(standard.DecisionRule{AcceptR: narrow}) != standard.Meets {
 			rt.Fatal("the wider guard of acceptance accepts what the narrower does not")
 		}
-		if outcome(standard.GuardedRejection(wide)) == standard.Fails && outcome(standard.GuardedRejection(narrow)) != standard.Fails {
+		if outcome(standard.DecisionRule{RejectR: wide}) == standard.Fails && outcome(standard.DecisionRule{RejectR: narrow}) != standard.Fails {
 			rt.Fatal("the wider guard of rejection rejects what the narrower does not")
 		}
 		// Guarded acceptance with w = U and k = 2 keeps the risk of false acceptance under 2.5 %.
-		if v := verdictOf(t, set, standard.GuardedAcceptance(1), r); v.Outcome == standard.Meets && v.Probability < 0.977 {
+		if v := verdictOf(t, set, standard.DecisionRule{AcceptR: 1}, r); v.Outcome == standard.Meets && v.Probability < 0.977 {
 			rt.Fatalf("accepted with probability %g", v.Probability)
 		}
 	})
@@ -283,8 +284,8 @@ func TestTheLotIsAsGoodAsItsWorstLimit(t *testing.T) {
 				rt.Fatalf("the lot passes although %s", v.Sentence())
 			}
 		}
-		if c.Outcome != standard.Worst(outcomes...) {
-			rt.Fatalf("the lot is %s, its worst limit %s", c.Outcome, standard.Worst(outcomes...))
+		if c.Outcome != slices.Max(outcomes) {
+			rt.Fatalf("the lot is %s, its worst limit %s", c.Outcome, slices.Max(outcomes))
 		}
 	})
 }

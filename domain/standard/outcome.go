@@ -21,15 +21,6 @@ func (o Outcome) String() string {
 // SayOutcome is an outcome, as its String has it, in a sentence.
 func SayOutcome(outcome string) message.Text { return message.F("outcome|" + outcome) }
 
-// Worst is the outcome that decides a lot: the most severe of all.
-func Worst(outcomes ...Outcome) Outcome {
-	worst := DoesNotApply
-	for _, o := range outcomes {
-		worst = max(worst, o)
-	}
-	return worst
-}
-
 // Reason says why an outcome is what it is, beyond value against limit.
 type Reason int
 
