@@ -81,6 +81,8 @@ func (s Handler) CalculateHoursUntilHMF(ctx echo.Context, in openapi.CalculateHo
 	return calculate(s.Service, ctx, in, HoursUntilHMFAnswer)
 }
 
+// HoursUntilHMFAnswer answers CalculateHoursUntilHMF: hours at a temperature in degrees
+// Celsius until HMF in mg/kg is at a limit.
 func HoursUntilHMFAnswer(in openapi.CalculateHoursUntilHMFParams) (out openapi.HoursUntilAnswer, err error) {
 	band, err := heat.Default().HoursUntilHMF(in.HmfMgPerKg, wire.OrDefault(in.HmfLimitMgPerKg, usualHMFLimitMgPerKg), in.TemperatureC)
 	if err != nil {

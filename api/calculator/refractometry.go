@@ -16,6 +16,8 @@ func (s Handler) CalculateMoisture(ctx echo.Context, in openapi.CalculateMoistur
 	return calculate(s.Service, ctx, in, MoistureAnswer)
 }
 
+// MoistureAnswer answers CalculateMoisture: moisture in percent of the mass at 20 degrees
+// Celsius, of what a refractometer shows.
 func MoistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAnswer, err error) {
 	shown, err := oneOf("query:", map[string]bool{
 		"refractive_index": in.RefractiveIndex != nil, "brix_deg": in.BrixDeg != nil, "honey_scale_pct": in.HoneyScalePct != nil,

@@ -19,6 +19,7 @@ func (s Handler) CalculateDip(ctx echo.Context, in openapi.CalculateDipParams) e
 	return calculate(s.Service, ctx, in, DipAnswer)
 }
 
+// DipAnswer answers CalculateDip: litres and kilograms in a tank, of a dip in centimetres.
 func DipAnswer(in openapi.CalculateDipParams) (out openapi.DipAnswer, err error) {
 	tank, err := askedTank{in.Form, in.DiameterCm, in.LengthCm, in.WidthCm, in.HeightCm, in.DishDepthCm, in.DipTableCm, in.DipTableL}.tank()
 	if err != nil {
@@ -79,6 +80,8 @@ func dipLeftOpen(tank honey.Tank, dipCm, kilograms, moisturePct, temperatureC fl
 	return rounded(kilograms / (above.Kilograms - below.Kilograms) * (high - low)), nil
 }
 
+// ContentAnswer says what a tank holds at a dip in centimetres: litres, kilograms and their
+// uncertainty.
 func ContentAnswer(form openapi.TankForm, tank honey.Tank, dipCm, dipStdUncertaintyCm, moisturePct, temperatureC float64) (out openapi.DipAnswer, err error) {
 	content, err := honey.Gauge(tank, dipCm, dipStdUncertaintyCm, moisturePct, temperatureC)
 	if err != nil {

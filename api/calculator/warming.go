@@ -25,6 +25,8 @@ func (s Handler) CalculateWarming(ctx echo.Context) error {
 
 const usualCurvePoints = 60
 
+// WarmingAnswer answers CalculateWarming: how a tank warms, stage by stage, and what that
+// does to the honey.
 func WarmingAnswer(in *openapi.WarmingQuestion) (out openapi.WarmingAnswer, err error) {
 	w, err := warm(in)
 	if err != nil {

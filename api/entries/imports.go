@@ -85,6 +85,7 @@ type ImportForm struct {
 	Path, Name string
 }
 
+// Remove deletes the file that came with the form.
 func (f *ImportForm) Remove() {
 	if f.Path != "" {
 		os.Remove(f.Path)

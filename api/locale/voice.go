@@ -46,6 +46,7 @@ func (f Voice) US() bool { return f.Mass == "lb" }
 // Say returns a sentence in the reader's language.
 func (f Voice) Say(format string, args ...any) string { return message.F(format, args...).In(f) }
 
+// SayEach says several texts.
 func (f Voice) SayEach(texts []message.Text) []string {
 	out := make([]string, len(texts))
 	for i, t := range texts {
@@ -62,19 +63,23 @@ func fraction(plain string) string {
 	return digits
 }
 
+// Kg writes kilograms in the outfit's unit of mass.
 func (f Voice) Kg(kg float64) string {
 	mass := kg * 1000 / f.GramsPerUnit
 	return f.Number(mass, message.MassPlaces(mass)) + " " + f.Mass
 }
 
+// KgTo writes kilograms in the outfit's unit of mass, to a step in kilograms.
 func (f Voice) KgTo(kg, to float64) string {
 	return f.Number(kg*1000/f.GramsPerUnit, message.PlacesTo(to*1000/f.GramsPerUnit)) + " " + f.Mass
 }
 
+// Celsius writes degrees Celsius in the outfit's unit of temperature.
 func (f Voice) Celsius(c float64) string {
 	return f.Number(f.Degrees(c), -1) + " " + f.Temperature
 }
 
+// Litres writes litres in the outfit's unit of volume.
 func (f Voice) Litres(l float64) string {
 	return f.Number(f.ToUnit("L", l), -1) + " " + f.Volume
 }
@@ -91,6 +96,7 @@ func (f Voice) Option(string) string { return "" }
 
 func (f Voice) Instant(t time.Time) string { return f.Minute(t) }
 
+// MinuteInYear writes a moment without its year.
 func (f Voice) MinuteInYear(t time.Time) string {
 	return f.DayInYear(t) + ", " + f.Region.FmtTimeShort(t.In(f.Zone))
 }
@@ -126,10 +132,13 @@ func (f Voice) Kilograms(kg *float64) string {
 	return f.Number(*kg*1000/f.GramsPerUnit, 1)
 }
 
+// Count writes a whole number.
 func (f Voice) Count(n int) string { return f.Number(float64(n), 0) }
 
+// Share writes a part of 1 in percent.
 func (f Voice) Share(of1 float64) string { return f.Number(100*of1, 1) }
 
+// Percent writes a percentage, or nothing where there is none.
 func (f Voice) Percent(p *float64) string {
 	if p == nil {
 		return Missing

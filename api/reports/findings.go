@@ -14,6 +14,7 @@ import (
 // of an instrument may put every reading of a book in doubt.
 const mostListed = 100
 
+// FlagOut returns a finding in the contract's form, said by a voice.
 func FlagOut(v message.Voice, f ledger.Flag, sentence message.Text, why []message.Text) openapi.Flag {
 	out := openapi.Flag{Code: string(f.Code), EntryID: f.Entry, Sentence: sentence.In(v)}
 	if f.On.Kind != "" {
@@ -60,6 +61,7 @@ func ExpectedOut(b *ledger.Belief) *openapi.Expected {
 	}
 }
 
+// MoistureOut returns a reading of moisture in the contract's form.
 func MoistureOut(m *ledger.MoistureReading) *openapi.MoistureAt20C {
 	if m == nil {
 		return nil
@@ -67,10 +69,12 @@ func MoistureOut(m *ledger.MoistureReading) *openapi.MoistureAt20C {
 	return &openapi.MoistureAt20C{MoisturePct: m.Pct, StdUncertaintyPct: m.StdUncertaintyPct, Formula: m.Formula}
 }
 
+// Percent returns a part of a whole in percent, rounded down to a tenth.
 func Percent(part, whole int64) float64 {
 	return float64(part*1000/whole) / 10
 }
 
+// MeasuredOut returns figures of a reading in the contract's form.
 func MeasuredOut(in []ledger.Measured) []openapi.Measured {
 	out := make([]openapi.Measured, len(in))
 	for i, m := range in {

@@ -75,6 +75,7 @@ func ruleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resol
 	return out, nil
 }
 
+// RuleSetOf finds the rule set that a parameter of a request names, as of a day.
 func RuleSetOf(b *ledger.Book, parameter, name string, on standard.Date) (ledger.Resolved, error) {
 	ref := ledger.RuleSetRef{Standard: name}
 	if id, err := uuid.Parse(name); err == nil {
@@ -89,6 +90,7 @@ func RuleSetOf(b *ledger.Book, parameter, name string, on standard.Date) (ledger
 
 func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
+// EveryRuleSet returns the published rule sets in force on a day, and the outfit's own.
 func EveryRuleSet(b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
 	var out []ledger.Resolved
 	b.InForceOf(ledger.KindRuleSet, func(root ledger.ID, _ *ledger.Entry) bool {
@@ -250,6 +252,7 @@ func (s Handler) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsR
 	})
 }
 
+// VerdictRow judges a lot by rule sets as of a day.
 func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (openapi.VerdictRow, error) {
 	g, err := quality.Gather(b, lot, on)
 	if err != nil {

@@ -181,6 +181,7 @@ func (s Handler) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 	})
 }
 
+// YardsIn counts the yards among sources.
 func YardsIn(sources []season.Source) int {
 	n := 0
 	for _, x := range sources {

@@ -15,6 +15,7 @@ import (
 	"pullbook/openapi"
 )
 
+// Tracer returns what follows honey through a book, made once for each state of the book.
 func Tracer(s *request.Service, ctx echo.Context, o db.Outfit, b *ledger.Book) *trace.Tracer {
 	return s.Tracers.Of(o.ID, b, !request.AsksEarlier(ctx))
 }

@@ -67,8 +67,10 @@ func (s Handler) GetRecallCSV(ctx echo.Context, params openapi.GetRecallCSVParam
 	})
 }
 
+// CSVType is the media type of CSV.
 const CSVType = "text/csv; charset=utf-8"
 
+// Attach has a browser store an answer under a name.
 func Attach(ctx echo.Context, name string) {
 	ctx.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="`+name+`"`)
 }

@@ -73,4 +73,5 @@ func secretOf(r *http.Request) string {
 	return password
 }
 
+// Principal returns who asks, whom Limit has found out.
 func Principal(ctx echo.Context) db.Principal { return ctx.Get("principal").(db.Principal) }

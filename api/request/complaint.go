@@ -227,6 +227,7 @@ func textOf(least uint64, most *uint64) message.Text {
 	return message.F("text")
 }
 
+// Plain writes a number with as many digits as it needs.
 func Plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // Sent keeps what came short enough to show.

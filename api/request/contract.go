@@ -137,6 +137,7 @@ func Unmarshal(body []byte, value, target any) error {
 	return json.Unmarshal(plainly, target)
 }
 
+// Invalid returns the refusal of a body in which something is wrong.
 func Invalid(wrong complaints) error {
 	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: the body is not as the contract has it."), Fields: wrong.Fields, More: wrong.more}
 }

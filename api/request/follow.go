@@ -6,6 +6,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
+// HeadKey marks the context of a request of which only the head is asked for.
 type HeadKey struct{}
 
 // HeadAsked reports whether only the head of an answer was asked for.

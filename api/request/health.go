@@ -66,6 +66,7 @@ func operational(path string) bool {
 	return path == livePath || path == readyPath || path == metricsPath
 }
 
+// RouteHealth serves liveness, readiness and the metrics.
 func (s *Service) RouteHealth(e *echo.Echo) {
 	e.GET(livePath, func(ctx echo.Context) error { return ctx.String(http.StatusOK, "alive\n") })
 	e.GET(readyPath, func(ctx echo.Context) error {

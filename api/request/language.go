@@ -46,6 +46,7 @@ type LanguageChoice struct {
 	Here       bool
 }
 
+// LanguageChoices returns the languages to choose from, with the one that is spoken here.
 func LanguageChoices(here locale.Language) []LanguageChoice {
 	return []LanguageChoice{
 		{"en", "English", here.Lang == "en"},

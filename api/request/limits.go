@@ -30,6 +30,7 @@ func (s *Service) RequestID(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
+// RequestIDOf returns the name that a request has in the log.
 func RequestIDOf(ctx echo.Context) string {
 	return ctx.Response().Header().Get(echo.HeaderXRequestID)
 }

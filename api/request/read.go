@@ -22,8 +22,10 @@ import (
 	"pullbook/domain/message"
 )
 
+// Hex writes a digest in hexadecimal digits.
 func Hex(digest [32]byte) string { return hex.EncodeToString(digest[:]) }
 
+// DefaultLimit is how many entries a list has where the request does not say.
 const DefaultLimit = 200
 
 // NextPage links to what comes after the entry of that number.
@@ -47,6 +49,7 @@ func (s *Service) Read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, e
 // the book is free again.
 type Write func() ([]byte, error)
 
+// AsJSON returns what writes a value as JSON.
 func AsJSON(v any) Write { return func() ([]byte, error) { return Marshal(v) } }
 
 // ReadAs answers from the outfit's book as it is now, or as it was when as_of
@@ -124,6 +127,7 @@ type Moment struct {
 	Day   string
 }
 
+// Marshal writes a value as JSON, and leaves <, > and & as they are.
 func Marshal(v any) ([]byte, error) {
 	var buffer bytes.Buffer
 	encoder := json.NewEncoder(&buffer)
@@ -145,6 +149,7 @@ func entityTag(outfit uuid.UUID, at Moment, beside string) string {
 	return `W/"` + tag + `"`
 }
 
+// SameTag reports whether an If-None-Match names a tag.
 func SameTag(given, tag string) bool {
 	if given == "*" {
 		return true // whatever there is
@@ -242,12 +247,14 @@ type answers struct {
 	bytes int
 }
 
+// AnswerKey says to whom an answer was given, and to what.
 type AnswerKey struct {
 	Outfit uuid.UUID
 	Name   string
 	Uri    string
 }
 
+// Answer is an answer that was given.
 type Answer struct {
 	At   Moment
 	Body []byte

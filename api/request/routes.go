@@ -26,8 +26,10 @@ const (
 	KeyFeed = "feed"
 )
 
+// ImportPath is the page that brings sheets in.
 const ImportPath = "/import"
 
+// ImportsPath takes sheets from programs.
 const ImportsPath = "/v1/imports"
 
 // routeSettings is what a route asks of a request, and what a request to it may

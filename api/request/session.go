@@ -91,6 +91,7 @@ func (s sessions) Change(ctx context.Context, cookie string, who db.Session) (st
 	return s.keep(ctx, who)
 }
 
+// End forgets a session.
 func (s sessions) End(ctx context.Context, cookie string) error {
 	ctx, _, ok, err := s.load(ctx, cookie)
 	if err != nil || !ok {
@@ -168,6 +169,7 @@ func (s *Service) Visitor(ctx echo.Context) (db.Principal, error) {
 	return s.Books.Resume(ctx.Request().Context(), who)
 }
 
+// ErrSignedOut sends a visitor to the sign-in page.
 var ErrSignedOut = fault.New(fault.SignIn, "Please sign in to see this page.")
 
 // Cookie ends with the browser where lasts is zero. No script can read it and
@@ -183,4 +185,5 @@ func (s *Service) Cookie(ctx echo.Context, value string, lasts time.Duration) *h
 	return c
 }
 
+// SignInPath is the page on which people sign in.
 const SignInPath = "/sign-in"

@@ -65,6 +65,7 @@ var choiceLabel = map[string]string{
 	"absolute": "no rounding, every digit counts", "half_even": "halves to the even digit", "half_up": "halves upward",
 }
 
+// ChoiceOf returns the catalogue's key for a value that the contract offers to choose.
 func ChoiceOf(value string) string {
 	for _, labels := range []map[string]string{quantityLabel, choiceLabel} {
 		if label, ok := labels[value]; ok {

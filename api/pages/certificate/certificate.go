@@ -56,6 +56,7 @@ type View struct {
 
 type sheetContainer struct{ Number, Kind, Tare, Gross, Net, State string }
 
+// Source is a yard's part of a lot, in the reader's words.
 type Source struct{ Name, Pulled, Net, Share string }
 
 type sheetReadingRow struct{ At, On, Instrument, What, Figure string }
@@ -240,6 +241,7 @@ func keepsOnSheet(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger
 	return out, nil
 }
 
+// PDFType is the media type of PDF.
 const PDFType = "application/pdf"
 
 // GetLotCertificatePDF is the sheet that goes with a lot, to print.
@@ -255,6 +257,7 @@ func (s Handler) GetLotCertificatePDF(ctx echo.Context, lot string, _ openapi.Ge
 	})
 }
 
+// PDFOf takes from a book what a lot's certificate says; what it returns writes the PDF.
 func PDFOf(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to request.Address) (request.Write, error) {
 	layOut, err := Of(s, t, o, b, lot, to, sheetsOfPDF)
 	f := locale.NewVoice(t, o.Units, b.Location())

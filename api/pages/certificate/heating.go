@@ -140,6 +140,7 @@ func heatingPlot(f locale.Voice, series []HeatSeries) (*plot.Plot, error) {
 	return pl, nil
 }
 
+// HeatingSVG draws how warm the honey of a lot was.
 func HeatingSVG(f locale.Voice, series []HeatSeries) ([]byte, error) {
 	pl, err := heatingPlot(f, series)
 	if err != nil {

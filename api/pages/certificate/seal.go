@@ -16,6 +16,7 @@ import (
 	"pullbook/domain/season"
 )
 
+// VerifyPath begins the address that a certificate's code leads to.
 const VerifyPath = "/verify/"
 
 // seal names a lot as a book had it, in a way that only who has the book can
@@ -59,6 +60,7 @@ func (s seal) String() string {
 	return base64.RawURLEncoding.EncodeToString(append(s.head(), s.mark[:]...))
 }
 
+// ParseSeal reads a seal as String wrote it.
 func ParseSeal(text string) (s seal, ok bool) {
 	raw, err := base64.RawURLEncoding.Strict().DecodeString(text)
 	if err != nil || len(raw) != sealSize {

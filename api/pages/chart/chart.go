@@ -142,6 +142,7 @@ func (upright) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, at vg.Point) {
 	}
 }
 
+// SVG draws a plot as SVG.
 func SVG(pl *plot.Plot, width, height vg.Length) ([]byte, error) {
 	c := vgsvg.New(width, height)
 	pl.Draw(draw.New(c))

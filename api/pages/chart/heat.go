@@ -140,6 +140,7 @@ type HeatRow struct{ Hours, Temperature, Low, Middle, High string }
 // rowsUnderChart are enough to read the course off without the chart.
 const rowsUnderChart = 9
 
+// HeatRows returns the rows of the table under a chart of heat.
 func HeatRows(f locale.Voice, curve []openapi.HeatCurvePoint) []HeatRow {
 	var out []HeatRow
 	for i := range rowsUnderChart {

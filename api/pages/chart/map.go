@@ -78,6 +78,7 @@ func projectionOf(yards []Yard, width, height float64) projection {
 	return p
 }
 
+// YardMap draws yards where they lie, with circles for their honey.
 func YardMap(form Form, f locale.Voice, yards []Yard) ([]byte, error) {
 	canvas := vgsvg.New(form.Width, mapHeight)
 	m := mapDrawing{Canvas: draw.New(canvas), f: f, style: text.Style{

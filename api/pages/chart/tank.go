@@ -18,6 +18,7 @@ import (
 	"pullbook/domain/ledger"
 )
 
+// HMFQuantity names HMF, in mg/kg, among the quantities of a reading.
 const HMFQuantity = "hmf_mg_per_kg"
 
 // Sizes of a tank's story.

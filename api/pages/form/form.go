@@ -48,6 +48,7 @@ type Field struct {
 	schema *openapi3.Schema
 }
 
+// Option is one thing that a question offers to choose.
 type Option struct {
 	Value, Label string
 	Chosen       bool

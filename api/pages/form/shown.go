@@ -16,6 +16,7 @@ func (m Maker) Plain(group *Field) bool {
 	})
 }
 
+// ShownValue says in words what a question was answered with.
 func (m Maker) ShownValue(f *Field) string {
 	switch f.Control {
 	case "group":

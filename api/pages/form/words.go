@@ -30,6 +30,7 @@ func splitUnit(name string) (word, unit string) {
 	return name, ""
 }
 
+// LabelOf returns the catalogue's key for the label of a field of the contract.
 func LabelOf(name string) string {
 	word, _ := splitUnit(name)
 	word = strings.TrimSuffix(word, "_id")
