@@ -66,7 +66,7 @@ func openLookHouse(b testing.TB, entries int) *lookHouse {
 	config.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	h.handler, err = api.New(service, h.books, config)
 	must(err)
-	h.signIn(b, outfit.Name, apitest.PasswordFor(b, operator, outfit.ID, "Mirren"))
+	h.signIn(b, outfit.Name, apitest.PasswordFor(b, address, outfit.ID, "Mirren"))
 	return h
 }
 

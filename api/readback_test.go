@@ -146,7 +146,7 @@ func (s *shed) sendHostile(t *testing.T, r *rambler, op operation) int {
 // outlives holds a book, as a fresh process reads it, to all that is asked of one.
 func (s *shed) outlives(t *testing.T, there *honeyHouse) {
 	t.Helper()
-	password := apitest.PasswordFor(t, s.operator, s.id, "Mirren")
+	password := apitest.BookedPasswordFor(t, s.operator, s.id, "Mirren")
 	before := s.head(t)
 	fresh := openHouseAt(t, s.database)
 	for _, op := range operations(t) {

@@ -30,7 +30,7 @@ func (s *outfit) browsing(t *testing.T) *http.Client {
 	}
 	client := &http.Client{Jar: jar}
 	response, err := client.PostForm(s.url+"/sign-in", url.Values{
-		"outfit": {s.name}, "name": {"Mirren"}, "password": {apitest.PasswordFor(t, s.operator, s.id, "Mirren")}})
+		"outfit": {s.name}, "name": {"Mirren"}, "password": {apitest.PasswordFor(t, s.database, s.id, "Mirren")}})
 	if err != nil {
 		t.Fatal(err)
 	}

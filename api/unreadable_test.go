@@ -45,7 +45,7 @@ func TestABookWithAnEntryThatCannotBeReadStaysOpen(t *testing.T) {
 	other := house.newOutfit(t, "Marsh Honey")
 	other.recordExamples(t)
 	s := house.newShed(t, "Fern Gully Honey")
-	password := apitest.PasswordFor(t, house.operator, s.id, "Mirren")
+	password := apitest.BookedPasswordFor(t, house.operator, s.id, "Mirren")
 	for what, content := range map[string]string{
 		"deeper than the reader goes": `{"body":{"name":"Deep","limits":` + strings.Repeat("[", 9_990) + strings.Repeat("]", 9_990) + `}}`,
 		"a field twice":               `{"body":{"name":"a","name":"b"}}`,
@@ -177,7 +177,7 @@ func TestABookWithMissingEntriesStaysOpen(t *testing.T) {
 	t.Parallel()
 	house := openHouse(t)
 	s := house.newShed(t, "Fern Gully Honey")
-	password := apitest.PasswordFor(t, house.operator, s.id, "Mirren")
+	password := apitest.BookedPasswordFor(t, house.operator, s.id, "Mirren")
 	for range 4 {
 		s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "Mill " + id()})
 	}
@@ -241,7 +241,7 @@ func TestAnOperatorsEntryIsNeitherCorrectedNorWithdrawn(t *testing.T) {
 	t.Parallel()
 	house := openHouse(t)
 	s := house.newShed(t, "Fern Gully Honey")
-	password := apitest.PasswordFor(t, house.operator, s.id, "Mirren")
+	password := apitest.BookedPasswordFor(t, house.operator, s.id, "Mirren")
 	latest := func() string {
 		entries := read[[]struct{ ID, Kind string }](t, s.outfit, "entries?limit=1000")
 		last := entries[len(entries)-1]

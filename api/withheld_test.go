@@ -118,7 +118,7 @@ func TestOnlyManagersReadWhatTheOperatorChanged(t *testing.T) {
 	key := o.makeKey(t, "journal")
 	passwords := map[string]string{}
 	for _, name := range []string{"Mirren", "Tam", "Spreadsheet"} {
-		passwords[name] = apitest.PasswordFor(t, house.operator, o.id, name)
+		passwords[name] = apitest.PasswordFor(t, house.database, o.id, name)
 	}
 	all := as[[]journalled](t, o.send(t, http.MethodGet, "/v1/entries?limit=1000", o.manager, nil))
 	of := slices.IndexFunc(all, func(e journalled) bool { return e.Content.Body.Token.Name == "Tam's token" })
@@ -175,7 +175,7 @@ func TestNoAnswerToAManagerIsGivenAgainToOthers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	password := apitest.PasswordFor(t, house.operator, o.id, "Mirren")
+	password := apitest.PasswordFor(t, house.database, o.id, "Mirren")
 	if err := house.operator.SetUnlock(t.Context(), o.id, mirren.ID, "82640"); err != nil {
 		t.Fatal(err)
 	}
@@ -229,7 +229,7 @@ func TestOnlyManagersReadTheStoredTextOfWhatTheOperatorChanged(t *testing.T) {
 	o := house.newOutfit(t, "Fern Gully Honey")
 	passwords := map[string]string{}
 	for _, name := range []string{"Mirren", "Tam"} {
-		passwords[name] = apitest.PasswordFor(t, house.operator, o.id, name)
+		passwords[name] = apitest.PasswordFor(t, house.database, o.id, name)
 	}
 	tablet, err := house.service.As(db.Principal{Name: "Mirren"}).CreateTablet(t.Context(), o.id, "by the extractor")
 	if err != nil {

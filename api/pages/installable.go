@@ -1,18 +1,13 @@
 package pages
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
-	"io/fs"
 	"net/http"
-	"strings"
 
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/locale"
 	"pullbook/api/request"
-	"pullbook/api/web"
 )
 
 // worker answers with the script that keeps the recording page on a device. Its
@@ -21,27 +16,6 @@ import (
 func (p *pages) worker(ctx echo.Context) error {
 	ctx.Response().Header().Set("Cache-Control", "no-cache")
 	return ctx.Blob(http.StatusOK, "text/javascript; charset=utf-8", p.workerScript)
-}
-
-func (p *pages) makeWorker() []byte {
-	script, err := fs.ReadFile(web.Files, "worker.js")
-	if err != nil {
-		panic(err)
-	}
-	shell, err := fs.ReadFile(web.Files, "pages/record.html")
-	if err != nil {
-		panic(err)
-	}
-	var keep []string
-	for _, name := range keptOnDevices() {
-		keep = append(keep, p.addresses[name])
-	}
-	sum := sha256.Sum256([]byte(strings.Join(keep, " ") + string(script) + string(shell)))
-	first, err := json.Marshal(map[string]any{"version": hex.EncodeToString(sum[:6]), "page": recordPath, "keep": keep})
-	if err != nil {
-		panic(err)
-	}
-	return append([]byte("const program = "+string(first)+"\n"), script...)
 }
 
 // manifest says how the recording page is put on a device's home screen.

@@ -3,15 +3,10 @@ package pages
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"html/template"
-	"io/fs"
-	"mime"
 	"net/http"
-	"path"
 	"regexp"
 	"strings"
 	"sync"
@@ -24,7 +19,6 @@ import (
 	"pullbook/api/locale"
 	"pullbook/api/pages/certificate"
 	"pullbook/api/request"
-	"pullbook/api/web"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -51,12 +45,7 @@ func (p *pages) chooseLanguage(ctx echo.Context) error {
 // something was recorded since.
 type pages struct {
 	*request.Service
-	// templates are by language, then by name.
-	templates map[string]map[string]*template.Template
-	assets    map[string]asset // by address
-	addresses map[string]string
-	// workerScript keeps the recording page on devices.
-	workerScript []byte
+	*files
 	// made keeps the pages that are the same for everybody, by name.
 	made sync.Map
 	// recorded is how entries of each kind come over the contract.
@@ -150,69 +139,17 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 }
 
 func newPages(s *request.Service) *pages {
-	p := &pages{
-		Service: s, templates: map[string]map[string]*template.Template{},
-		assets: map[string]asset{}, addresses: map[string]string{}, served: map[string]bool{},
-	}
+	p := &pages{Service: s, files: readFiles(), served: map[string]bool{}}
 	var err error
 	if p.recorded, err = request.RecordedBy(); err != nil {
 		panic(err) // the contract is part of the program
 	}
-	for _, name := range web.Names("assets") {
-		p.addAsset(name)
-	}
-	p.workerScript = p.makeWorker()
-	for _, choice := range request.LanguageChoices(locale.English) {
-		p.templates[choice.Lang] = p.templatesIn(locale.LanguageFor(choice.Lang))
-	}
 	return p
-}
-
-// templatesIn are the pages in one language: {{t "Season %s" .Name}} says a
-// sentence of the catalogue.
-func (p *pages) templatesIn(t locale.Language) map[string]*template.Template {
-	layout := template.Must(template.New("layout.html").Funcs(template.FuncMap{
-		"asset": func(name string) string { return p.addresses[name] },
-		"prose": prose,
-		"t": func(format string, args ...any) string {
-			return message.F(format, args...).In(locale.Voice{Language: t})
-		},
-	}).ParseFS(web.Files, "layout.html", "parts/*.html"))
-	out := map[string]*template.Template{}
-	for _, name := range web.Names("pages") {
-		out[name] = template.Must(template.Must(layout.Clone()).ParseFS(web.Files, "pages/"+name))
-	}
-	return out
 }
 
 // PageKey is where a page's answer is kept: by who asks, in which language.
 func (p *pages) pageKey(ctx echo.Context, who db.Principal, address string) request.AnswerKey {
 	return request.AnswerKey{Outfit: who.Outfit, Name: who.Name, Uri: request.LanguageOf(ctx).Tag() + " " + address}
-}
-
-// asset is a file that pages refer to. Its address holds a digest of its
-// content, so that a browser may keep it for ever.
-type asset struct {
-	mime string
-	body []byte
-}
-
-func (p *pages) addAsset(name string) {
-	if p.addresses[name] != "" {
-		return
-	}
-	body, err := fs.ReadFile(web.Files, "assets/"+name)
-	if err != nil {
-		panic(err)
-	}
-	ext := path.Ext(name)
-	if ext == ".js" {
-		body = p.linked(body)
-	}
-	sum := sha256.Sum256(body)
-	address := fmt.Sprintf("/assets/%s.%s%s", strings.TrimSuffix(name, ext), hex.EncodeToString(sum[:6]), ext)
-	p.assets[address] = asset{mime.TypeByExtension(ext), body}
-	p.addresses[name] = address
 }
 
 func (p *pages) asset(ctx echo.Context) error {

@@ -20,6 +20,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -37,12 +38,32 @@ const template = "template_test"
 // called once, or not at all when no test asks for a database.
 func Main(m *testing.M, prepare func(ctx context.Context, superuserURL string) error) int {
 	shared = &cluster{prepare: prepare}
+	inMemory()
 	code := m.Run()
 	if err := shared.close(); err != nil {
 		fmt.Fprintln(os.Stderr, "dbtest:", err)
 		return max(code, 1)
 	}
 	return code
+}
+
+// inMemory keeps what a test binary writes in memory where Linux has a file system there
+// with room to spare, and collects garbage less often: databases are made and dropped by
+// the hundred. A fifth of the processor's time goes otherwise into ext4's lists of free
+// blocks, and another into the collector.
+func inMemory() {
+	const folder, room = "/dev/shm", 4 << 30
+	if disk, err := local.DiskOf(folder); err == nil && disk.Free >= room && os.Getenv("TMPDIR") == "" {
+		if tried, err := os.MkdirTemp(folder, dirPrefix); err == nil {
+			err = errors.Join(os.Remove(tried), os.Setenv("TMPDIR", folder))
+			if err != nil {
+				panic(err)
+			}
+		}
+	}
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(400)
+	}
 }
 
 // New is the superuser's URL of a fresh copy of the template, which is dropped

@@ -42,7 +42,7 @@ func Attach(opts Options) (*Running, error) {
 func (r *Running) URLFor(role, database string) string { return socketURL(r.socketDir, role, database) }
 
 // Disk looks at the disk of the data folder.
-func (r *Running) Disk() (Disk, error) { return diskOf(r.dataDir) }
+func (r *Running) Disk() (Disk, error) { return DiskOf(r.dataDir) }
 
 // Binaries are the programs of the server's own version, for backups.
 func (r *Running) Binaries() Binaries { return r.bin }

@@ -55,7 +55,7 @@ func (s *Server) Disk() (Disk, error) {
 	s.disk.mu.Lock()
 	defer s.disk.mu.Unlock()
 	if time.Since(s.disk.at) > lookAtDiskEvery {
-		s.disk.last, s.disk.err = diskOf(s.dataDir)
+		s.disk.last, s.disk.err = DiskOf(s.dataDir)
 		s.disk.at = time.Now()
 	}
 	return s.disk.last, s.disk.err
@@ -71,7 +71,7 @@ func (s *Server) keepReserve() error {
 	if info, err := os.Stat(path); err == nil && info.Size() == reserveBytes {
 		return nil
 	}
-	disk, err := diskOf(s.dataDir)
+	disk, err := DiskOf(s.dataDir)
 	if err != nil || disk.Free < leastFree+2*reserveBytes {
 		return err
 	}

@@ -4,8 +4,9 @@ package local
 
 import "syscall"
 
-// diskOf asks the file system of a folder. What only root may use is not free.
-func diskOf(dir string) (Disk, error) {
+// DiskOf asks the file system of a folder how much room it has. What only root may use is
+// not free.
+func DiskOf(dir string) (Disk, error) {
 	var s syscall.Statfs_t
 	if err := syscall.Statfs(dir, &s); err != nil {
 		return Disk{}, err

@@ -21,7 +21,7 @@ func (s *Server) Restart(ctx context.Context) error {
 // launchUntil starts the server, and waits for one that was killed to be gone. On a
 // full disk the room that was kept for this is freed first.
 func (s *Server) launchUntil(ctx context.Context) error {
-	disk, err := diskOf(s.dataDir)
+	disk, err := DiskOf(s.dataDir)
 	if err == nil && disk.Full() {
 		err = s.giveReserve()
 	}
