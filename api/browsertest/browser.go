@@ -52,26 +52,15 @@ type Browser struct {
 	Said []string
 }
 
-// Start fails, and does not skip, where there is no Chromium: what it
-// checks is checked nowhere else.
+// Start starts a Chromium without the parts around a page, where there is one: it shows
+// the same and takes half as much of the processor. PULLBOOK_CHROMIUM names another;
+// .ci/run does the whole jobs in the whole browser too. Start fails, and does not skip,
+// where there is no Chromium: what it checks is checked nowhere else.
 func Start(t testing.TB) *Browser {
-	t.Helper()
-	return start(t, "chromium", "chromium-browser", "google-chrome")
-}
-
-// StartViewer is a Chromium without the parts around a page, where there is one: it
-// draws the same and takes a third less of the processor. It is for tests that look at
-// pages; what a person does is tried in the whole browser.
-func StartViewer(t testing.TB) *Browser {
-	t.Helper()
-	return start(t, "chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
-}
-
-func start(t testing.TB, programs ...string) *Browser {
 	t.Helper()
 	off := func(what string) chromedp.ExecAllocatorOption { return chromedp.Flag("disable-"+what, true) }
 	allocator, cancel := chromedp.NewExecAllocator(context.Background(), slices.Concat(chromedp.DefaultExecAllocatorOptions[:], namesAreHere(), []chromedp.ExecAllocatorOption{
-		chromedp.ExecPath(chromium(t, programs)), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
 		off("quic"), off("component-update"), chromedp.Flag("lang", "en")})...)
 	t.Cleanup(cancel)
 	ctx, cancel := chromedp.NewContext(allocator)
@@ -93,9 +82,9 @@ func start(t testing.TB, programs ...string) *Browser {
 	return b
 }
 
-func chromium(t testing.TB, programs []string) string {
+func chromium(t testing.TB) string {
 	t.Helper()
-	for _, name := range append([]string{os.Getenv("PULLBOOK_CHROMIUM")}, programs...) {
+	for _, name := range []string{os.Getenv("PULLBOOK_CHROMIUM"), "chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"} {
 		if found, err := exec.LookPath(name); err == nil {
 			return found
 		}

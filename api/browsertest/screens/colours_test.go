@@ -52,7 +52,7 @@ const lost = `(() => {` + browsertest.Colours + `
 // contrast, and with a reader's own few colours forced on it, light and dark.
 func TestStateIsToldInTheColoursThatAReaderAsksFor(t *testing.T) {
 	t.Parallel()
-	b := browsertest.StartViewer(t)
+	b := browsertest.Start(t)
 	entries, tank, yard, _ := apitest.LookOver()
 	h := apitest.Open(t, apitest.MetricOutfit, entries)
 	h.SignIn(t)

@@ -11,7 +11,7 @@ import (
 func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
-	b := browsertest.StartViewer(t)
+	b := browsertest.Start(t)
 	b.Resize(browsertest.Sizes[2].Width, browsertest.Sizes[2].Height)
 	b.SignIn(h)
 	for _, wrong := range []struct{ path, script, found string }{

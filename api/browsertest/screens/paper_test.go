@@ -27,7 +27,7 @@ func TestWhatIsPrintedFitsItsPaper(t *testing.T) {
 	}
 	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, demo.Example(loc).Entries)
 	long := apitest.Open(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, apitest.LongNames())
-	b := browsertest.StartViewer(t)
+	b := browsertest.Start(t)
 	b.Resize(1280, 800)
 	b.SignIn(h)
 	lot := b.LotIn(h, "released")
@@ -99,7 +99,7 @@ func TestASheetAndItsAnswerInABrowser(t *testing.T) {
 	}
 	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: "America/Winnipeg", Units: "metric"}, o.Entries)
 
-	b := browsertest.StartViewer(t)
+	b := browsertest.Start(t)
 	b.Resize(1280, 800)
 	b.SignIn(h)
 	for _, size := range []browsertest.Size{browsertest.Sizes[0], browsertest.Sizes[2]} {

@@ -228,7 +228,7 @@ func TestEveryScreenInBothLanguages(t *testing.T) {
 	t.Parallel()
 	all := visitors(t)
 	t.Run("no page is forgotten", func(t *testing.T) { noPageIsForgotten(t, all) })
-	b := browsertest.StartViewer(t)
+	b := browsertest.Start(t)
 	for _, v := range all {
 		for i, language := range []string{"en-GB", "es-MX"} {
 			t.Run(v.name+" "+language, func(t *testing.T) {

@@ -19,7 +19,7 @@ import (
 func TestAPhoneGetsANarrowDrawing(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
-	browsertest.FromEverywhere(t, browsertest.StartViewer(t), func(t *testing.T, b *browsertest.Browser) {
+	browsertest.FromEverywhere(t, browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
 		d := b.Device(t, "en-GB")
 		d.SignIn(h)
 		for _, size := range browsertest.Sizes {
@@ -48,7 +48,7 @@ func TestTheTableShowsWhatTheAPISays(t *testing.T) {
 		t.Fatalf("the season's report: %d %v %.300s", response.StatusCode, err, body)
 	}
 
-	b := browsertest.StartViewer(t)
+	b := browsertest.Start(t)
 	b.Resize(1280, 800)
 	b.SignIn(h)
 	b.Open(b.At(h) + "/season")
