@@ -27,8 +27,8 @@ var tools = []tool{
 	}},
 	{Need: packages.Need{Name: "Chromium", By: everywhere("chromium")},
 		here: either(os.Getenv("PULLBOOK_CHROMIUM"), "chromium", "chromium-browser", "google-chrome")},
-	// Tests that only look at pages take it where it is packaged: it draws the same with
-	// two thirds of the processor. Elsewhere they take the whole browser.
+	// Tests take it where it is packaged: it draws the same with half of the processor.
+	// Elsewhere, and once in .ci/run, they take the whole browser.
 	{Need: packages.Need{Name: "Chromium's headless shell", By: map[string][]string{"apt-get": {"chromium-headless-shell"}}},
 		here: func(ctx context.Context) bool {
 			return !onDebian() || either(os.Getenv("PULLBOOK_CHROMIUM"), "chromium-headless-shell")(ctx)
