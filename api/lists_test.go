@@ -211,10 +211,11 @@ func TestAPathTakesNamesWhereItTakesIDs(t *testing.T) {
 		t.Errorf("a certificate by the lot's code: %d", r.status)
 	}
 	for path, want := range map[string][2]string{
-		"reports/lots/L26-01":        {"path:lot", "L26-001"}, // the nearest is named
-		"reports/holders/nowhere":    {"path:holder", "no tank, lot or container"},
-		"reports/instruments/nobody": {"path:instrument", "Abbe"},
-		"lots/L9/certificate.pdf":    {"path:lot", "no such lot"},
+		"reports/lots/L26-01":         {"path:lot", "L26-001"}, // the nearest is named
+		"reports/holders/nowhere":     {"path:holder", "no tank, lot or container"},
+		"reports/holders/Smal%20tank": {"path:holder", "Was small tank meant?"},
+		"reports/instruments/nobody":  {"path:instrument", "Abbe"},
+		"lots/L9/certificate.pdf":     {"path:lot", "no such lot"},
 	} {
 		r := s.send(t, http.MethodGet, "/v1/"+path, s.reader, nil)
 		if p := as[problem](t, r); r.status != http.StatusNotFound || len(p.Errors) != 1 || p.Errors[0].Pointer != want[0] || !strings.Contains(string(r.raw), want[1]) {

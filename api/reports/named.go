@@ -32,27 +32,13 @@ func find(b *ledger.Book, kind ledger.Kind, text, within string) (ledger.ID, err
 	if e, _ := b.Entry(b.Root(id)); noID == nil && e != nil && e.Kind == kind {
 		return b.Root(id), nil
 	}
-	var exact, alike []ledger.ID
-	var known []string
-	b.InForceOf(kind, func(root ledger.ID, _ *ledger.Entry) bool {
-		name := b.Name(root)
-		if name == text {
-			exact = append(exact, root)
-		}
-		if strings.EqualFold(name, strings.TrimSpace(text)) {
-			alike = append(alike, root)
-		}
-		known = append(known, name)
-		return true
-	})
+	found, known := called(b, text, kind)
 	word := string(kind)
 	at := request.Asked{Pointer: within + word, Sent: text}
 	switch {
-	case len(exact) == 1:
-		return exact[0], nil
-	case len(alike) == 1:
-		return alike[0], nil
-	case len(alike) > 1:
+	case len(found) == 1:
+		return found[0], nil
+	case len(found) > 1:
 		return ledger.ID{}, at.Fault("The outfit has more than one %s of this name: send the id of the one that is meant.", word)
 	case noID == nil:
 		return ledger.ID{}, at.Missing("The outfit has no %s with this id.", word)
@@ -62,6 +48,32 @@ func find(b *ledger.Book, kind ledger.Kind, text, within string) (ledger.ID, err
 	f := at.Missing("The outfit has no such %s. It has %s: send one of these, or its id.", word, strings.Join(known[:min(len(known), mostNamed)], ", "))
 	request.Suggest(&f.Fields[0], request.Nearest(text, known))
 	return ledger.ID{}, f
+}
+
+// called returns what goes by a name among things of some kinds, and the names of all
+// these things. Where nothing has exactly this name, a name in other case will do.
+func called(b *ledger.Book, text string, kinds ...ledger.Kind) (found []ledger.ID, known []string) {
+	var alike []ledger.ID
+	for _, kind := range kinds {
+		b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
+			name := b.Name(root)
+			if fill, is := e.Body.(*ledger.Fill); is {
+				name = fill.Container
+			}
+			if name == text {
+				found = append(found, root)
+			}
+			if strings.EqualFold(name, strings.TrimSpace(text)) {
+				alike = append(alike, root)
+			}
+			known = append(known, name)
+			return true
+		})
+	}
+	if len(found) == 0 {
+		found = alike
+	}
+	return found, known
 }
 
 // NamedSeason is named for a season, which may also be asked for as the latest.

@@ -133,19 +133,26 @@ func RuleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 	return out, nil
 }
 
+// gathered returns what the book knows of a lot that a path names, and the day that is
+// asked for.
+func (s Handler) gathered(b *ledger.Book, lot string, asked *openapi_types.Date) (*quality.Gathered, standard.Date, error) {
+	on := OnDay(s.Service, b, asked)
+	id, err := InPath(b, ledger.KindLot, lot)
+	if err != nil {
+		return nil, on, err
+	}
+	g, err := quality.Gather(b, id, on)
+	return g, on, err
+}
+
 // GetLotVerdictsReport is one lot against rule sets, nothing recorded.
 func (s Handler) GetLotVerdictsReport(ctx echo.Context, lot string, params openapi.GetLotVerdictsReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		id, err := InPath(b, ledger.KindLot, lot)
+		g, on, err := s.gathered(b, lot, params.On)
 		if err != nil {
 			return nil, err
 		}
-		on := OnDay(s.Service, b, params.On)
 		sets, err := ruleSetsOf(b, params.RuleSets, on)
-		if err != nil {
-			return nil, err
-		}
-		g, err := quality.Gather(b, id, on)
 		if err != nil {
 			return nil, err
 		}
@@ -275,12 +282,7 @@ func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standa
 // GetFermentationReport is the risk that a lot ferments.
 func (s Handler) GetFermentationReport(ctx echo.Context, lot string, params openapi.GetFermentationReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		id, err := InPath(b, ledger.KindLot, lot)
-		if err != nil {
-			return nil, err
-		}
-		on := OnDay(s.Service, b, params.On)
-		g, err := quality.Gather(b, id, on)
+		g, on, err := s.gathered(b, lot, params.On)
 		if err != nil {
 			return nil, err
 		}
@@ -376,16 +378,11 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 // GetSampleReport says which containers a seed draws, nothing recorded.
 func (s Handler) GetSampleReport(ctx echo.Context, lot string, params openapi.GetSampleReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		id, err := InPath(b, ledger.KindLot, lot)
+		g, on, err := s.gathered(b, lot, params.On)
 		if err != nil {
 			return nil, err
 		}
-		on := OnDay(s.Service, b, params.On)
 		set, err := RuleSetOf(b, "rule_set", params.RuleSet, on)
-		if err != nil {
-			return nil, err
-		}
-		g, err := quality.Gather(b, id, on)
 		if err != nil {
 			return nil, err
 		}

@@ -1,7 +1,6 @@
 package reports
 
 import (
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -10,6 +9,7 @@ import (
 	"pullbook/api/request"
 	"pullbook/api/wire"
 	"pullbook/db"
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
 	"pullbook/openapi"
@@ -37,33 +37,21 @@ func SubjectOf(b *ledger.Book, of string, pulled bool) (trace.Subject, error) {
 // tracedBy finds what is asked for by its id, or by what it is called among things of some
 // kinds; none is the refusal where nothing is called so. It returns an id as it is: the
 // tracer says what the outfit has not got.
-func tracedBy(b *ledger.Book, asked request.Asked, none error, kinds ...ledger.Kind) (ledger.ID, error) {
-	of := asked.Sent
-	id, noID := uuid.Parse(of)
+func tracedBy(b *ledger.Book, asked request.Asked, none *fault.Error, kinds ...ledger.Kind) (ledger.ID, error) {
+	id, noID := uuid.Parse(asked.Sent)
 	if e, _ := b.Entry(id); noID == nil && e != nil {
 		return id, nil
 	}
-	var called []ledger.ID
-	for _, kind := range kinds {
-		b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
-			name := b.Name(root)
-			if fill, is := e.Body.(*ledger.Fill); is {
-				name = fill.Container
-			}
-			if strings.EqualFold(name, strings.TrimSpace(of)) {
-				called = append(called, root)
-			}
-			return true
-		})
-	}
+	found, known := called(b, asked.Sent, kinds...)
 	switch {
-	case len(called) == 1:
-		return called[0], nil
-	case len(called) > 1:
+	case len(found) == 1:
+		return found[0], nil
+	case len(found) > 1:
 		return id, asked.Fault("More than one thing of the outfit is called so: send the id of the one that is meant.")
 	case noID == nil:
 		return id, nil
 	}
+	request.Suggest(&none.Fields[0], request.Nearest(asked.Sent, known))
 	return id, none
 }
 

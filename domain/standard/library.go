@@ -143,18 +143,3 @@ func (b *Library) AllInForce(on Date) []*RuleSet {
 	}
 	return current
 }
-
-// Check holds the evidence against the rule set with this id, as RuleSet.Check
-// does; when that edition is not in force on the day, the error also names the
-// edition that is.
-func (b *Library) Check(e *Evidence, id string, on Date, rule DecisionRule) (Check, error) {
-	set, ok := b.byID[id]
-	if !ok {
-		return Check{}, FieldError{Field: "rule_set", Got: id, Want: message.F("no such rule set")}
-	}
-	if !set.InForce(on) {
-		current, _ := b.InForce(set.Family, on)
-		return Check{}, NotInForceError{RuleSet: set, On: on, Current: current}
-	}
-	return set.Check(e, on, rule)
-}

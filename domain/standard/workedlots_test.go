@@ -51,7 +51,7 @@ func compareLot(t *testing.T, row, by map[string]string) comparison {
 			lot.Results = append(lot.Results, measured(columnParameter[column], value))
 		}
 	}
-	c, err := publishedLibrary(t).Check(evidence(t, lot), by["rule_set"], standard.Date(by["on"]), standard.SimpleAcceptance())
+	c, err := ruleSet(t, by["rule_set"]).Check(evidence(t, lot), standard.Date(by["on"]), standard.SimpleAcceptance())
 	if err != nil {
 		t.Fatalf("%s: %v", row["row_id"], err)
 	}
