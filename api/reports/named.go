@@ -50,9 +50,11 @@ func find(b *ledger.Book, kind ledger.Kind, text, within string) (ledger.ID, err
 	return ledger.ID{}, f
 }
 
-// called returns what goes by a name among things of some kinds, and the names of all
-// these things. Where nothing has exactly this name, a name in other case will do.
+// called returns what goes by a name among things of some kinds, and the first names of
+// these things, as many as may be compared within one request. Where nothing has exactly
+// this name, a name in other case will do.
 func called(b *ledger.Book, text string, kinds ...ledger.Kind) (found []ledger.ID, known []string) {
+	const mostKnown = 10_000
 	var alike []ledger.ID
 	for _, kind := range kinds {
 		b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
@@ -66,7 +68,9 @@ func called(b *ledger.Book, text string, kinds ...ledger.Kind) (found []ledger.I
 			if strings.EqualFold(name, strings.TrimSpace(text)) {
 				alike = append(alike, root)
 			}
-			known = append(known, name)
+			if len(known) < mostKnown {
+				known = append(known, name)
+			}
 			return true
 		})
 	}

@@ -281,13 +281,12 @@ var (
 
 func snake(s string) string { return strings.ToLower(inner.ReplaceAllString(s, "${1}_$2")) }
 
-// Nearest is the name, of the first ten thousand, that may have been meant by one that is
-// not known; "" where
+// Nearest is the name that may have been meant by one that is not known; "" where
 // none is near.
 func Nearest(name string, among []string) string {
-	const longest, most = 100, 10_000 // comparing takes as long as both lengths multiplied
+	const longest = 100 // comparing takes as long as both lengths multiplied
 	if len(name) > longest {
 		return ""
 	}
-	return spelling.Nearest(name, among[:min(len(among), most)], len(name)/3)
+	return spelling.Nearest(name, among, len(name)/3)
 }

@@ -16,6 +16,7 @@ package dbtest
 import (
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"net/url"
 	"os"
@@ -50,8 +51,11 @@ func Main(m *testing.M, prepare func(ctx context.Context, superuserURL string) e
 // inMemory keeps what a test binary writes in memory where Linux has a file system there
 // with room to spare, and collects garbage less often: databases are made and dropped by
 // the hundred. A fifth of the processor's time goes otherwise into ext4's lists of free
-// blocks, and another into the collector.
+// blocks, and another into the collector. Benchmarks run as the program does.
 func inMemory() {
+	if flag.Parse(); flag.Lookup("test.bench").Value.String() != "" {
+		return
+	}
 	const folder, room = "/dev/shm", 4 << 30
 	if disk, err := local.DiskOf(folder); err == nil && disk.Free >= room && os.Getenv("TMPDIR") == "" {
 		if tried, err := os.MkdirTemp(folder, dirPrefix); err == nil {
