@@ -46,6 +46,13 @@ type Browser struct {
 	// touches counts those of a finger.
 	Touches int
 
+	// Anew is whether the page that was looked at last has something made as nothing
+	// was that was looked at before it.
+	Anew bool
+
+	// width and height are those of the window.
+	width, height int64
+
 	Mu sync.Mutex
 	// Said is what the console, the log and uncaught errors said since a page
 	// was opened.
@@ -65,7 +72,7 @@ func Start(t testing.TB) *Browser {
 	t.Cleanup(cancel)
 	ctx, cancel := chromedp.NewContext(allocator)
 	t.Cleanup(cancel)
-	b := &Browser{T: t, Ctx: ctx, Whole: ctx, Origin: Origins()[0]}
+	b := &Browser{T: t, Ctx: ctx, Whole: ctx, Origin: apitest.OverHTTP}
 	if err := chromedp.Listen(ctx, b.listen); err != nil {
 		t.Fatalf("Chromium did not start: %v", err)
 	}
@@ -134,6 +141,10 @@ func Evaluated[T any](b *Browser, script string) T {
 // it: without that a script measures the page as it was.
 func (b *Browser) Resize(width, height int64) {
 	b.T.Helper()
+	if b.width == width && b.height == height {
+		return
+	}
+	b.width, b.height = width, height
 	b.Do(chromedp.EmulateViewport(width, height))
 	Evaluated[bool](b, fmt.Sprintf(`new Promise(done => {
 		const look = () => innerWidth === %d && innerHeight === %d ? requestAnimationFrame(() => done(true)) : requestAnimationFrame(look)

@@ -146,7 +146,7 @@ func (b *Browser) Complaints() map[string][]string {
 	b.T.Helper()
 	out := Evaluated[map[string][]string](b, `({"wider than the window": `+overflowing+`, "cut off when text is spaced": `+crowded+`,
 		"told by colour": `+Untold+`, "too pale for the sun": `+Pale+`, "moves": `+moving+`, "too small": `+small+`})`)
-	if !unlooked(Evaluated[[]int64](b, structure)) {
+	if b.Anew = unlooked(Evaluated[[]int64](b, structure)); !b.Anew {
 		return out
 	}
 	if !Evaluated[bool](b, `Boolean(self.axe)`) {

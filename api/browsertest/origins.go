@@ -1,13 +1,12 @@
 package browsertest
 
 import (
-	"fmt"
-	"os"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
 	"pullbook/api/apitest"
+	"pullbook/db/dbtest"
 )
 
 // At is the address of a service, or of a way to one, for this browser.
@@ -20,11 +19,10 @@ func (b *Browser) By(o apitest.Origin) *Browser {
 	return &Browser{T: b.T, Ctx: b.Ctx, Whole: b.Whole, Origin: o}
 }
 
-// FromEverywhere does with a browser at each origin what a test does: a whole job, which
-// hangs on cookies, forms and what scripts may do. What looks at pages alone is done at
-// one of them, which PULLBOOK_TEST_ORIGIN chooses.
-func FromEverywhere(t *testing.T, b *Browser, test func(*testing.T, *Browser)) {
-	for _, o := range Origins() {
+// AtEach does with a browser at each origin what a test does: what hangs on cookies, forms
+// and what scripts may do.
+func AtEach(t *testing.T, origins []apitest.Origin, b *Browser, test func(*testing.T, *Browser)) {
+	for _, o := range origins {
 		t.Run(o.Name, func(t *testing.T) {
 			t.Parallel()
 			test(t, b.By(o))
@@ -49,17 +47,13 @@ func (b *Browser) WorkerStands() {
 	}
 }
 
-// Origins are the ways by which browsers reach services: all, or the one that
-// PULLBOOK_TEST_ORIGIN names. Tests that go one way go the first: by a name over HTTP,
-// where browsers allow the least.
+// Origins are the ways by which whole jobs reach services: all where the whole is tried
+// (dbtest.Whole), else by a name over HTTP, where browsers allow the least.
 func Origins() []apitest.Origin {
-	all := map[string][]apitest.Origin{"": apitest.AllOrigins, "here": {apitest.OnThisMachine}, "http": {apitest.OverHTTP}, "https": {apitest.OverHTTPS}}
-	name := os.Getenv("PULLBOOK_TEST_ORIGIN")
-	chosen, known := all[name]
-	if !known {
-		panic(fmt.Sprintf("PULLBOOK_TEST_ORIGIN is %q; here, http or https would do", name))
+	if dbtest.Whole() {
+		return apitest.AllOrigins
 	}
-	return chosen
+	return []apitest.Origin{apitest.OverHTTP}
 }
 
 // namesAreHere has Chromium find every name on this machine, and trust the

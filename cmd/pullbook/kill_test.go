@@ -15,12 +15,19 @@ import (
 
 	"github.com/google/uuid"
 	"golang.org/x/sync/errgroup"
+
+	"pullbook/db/dbtest"
 )
 
-const (
-	kills   = 10
-	writers = 4
-)
+const writers = 4
+
+// kills are ten where the whole is tried.
+func kills() int {
+	if dbtest.Whole() {
+		return 10
+	}
+	return 3
+}
 
 // Every entry that was acknowledged is in the book after kill -9, whoever is
 // killed while entries are being recorded; none is there twice; and the book
@@ -40,7 +47,7 @@ func TestAcknowledgedEntriesSurviveKill(t *testing.T) {
 			dir, token := foundedFolder(t)
 			p := start(t, "serve", dir)
 			load := &load{house: setUp(t, reach(t, p.base, token)), acknowledged: map[uuid.UUID]bool{}}
-			for kill := range kills {
+			for kill := range kills() {
 				postgres := postgresOf(t, dir)
 				load.during(t, func() {
 					load.await(t, 40+20*kill)
@@ -64,7 +71,7 @@ func TestAcknowledgedEntriesSurviveKill(t *testing.T) {
 				must(t, "audit", "--data", dir)
 			}
 			p.stop(t)
-			t.Logf("%d kills, %d acknowledged entries, all there", kills, len(load.acknowledged))
+			t.Logf("%d kills, %d acknowledged entries, all there", kills(), len(load.acknowledged))
 		})
 	}
 }

@@ -13,6 +13,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"pullbook/db/dbtest"
 )
 
 // binary is the program under test, built once.
@@ -21,6 +23,7 @@ var binary string
 func TestMain(m *testing.M) { os.Exit(buildAndTest(m)) }
 
 func buildAndTest(m *testing.M) int {
+	dbtest.InMemory()
 	dir, err := os.MkdirTemp("", "pullbook-program-")
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)

@@ -39,7 +39,7 @@ const template = "template_test"
 // called once, or not at all when no test asks for a database.
 func Main(m *testing.M, prepare func(ctx context.Context, superuserURL string) error) int {
 	shared = &cluster{prepare: prepare}
-	inMemory()
+	InMemory()
 	code := m.Run()
 	if err := shared.close(); err != nil {
 		fmt.Fprintln(os.Stderr, "dbtest:", err)
@@ -48,11 +48,11 @@ func Main(m *testing.M, prepare func(ctx context.Context, superuserURL string) e
 	return code
 }
 
-// inMemory keeps what a test binary writes in memory where Linux has a file system there
+// InMemory keeps what a test binary writes in memory where Linux has a file system there
 // with room to spare, and collects garbage less often: databases are made and dropped by
 // the hundred. A fifth of the processor's time goes otherwise into ext4's lists of free
 // blocks, and another into the collector. Benchmarks run as the program does.
-func inMemory() {
+func InMemory() {
 	if flag.Parse(); flag.Lookup("test.bench").Value.String() != "" {
 		return
 	}

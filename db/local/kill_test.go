@@ -13,10 +13,17 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db/dbtest"
 	"pullbook/db/local"
 )
 
-const kills = 10
+// kills are ten where the whole is tried.
+func kills() int {
+	if dbtest.Whole() {
+		return 10
+	}
+	return 3
+}
 
 // Every acknowledged row is there after kill -9, whoever is killed.
 func TestAcknowledgedRowsSurviveKill(t *testing.T) {
@@ -33,7 +40,7 @@ func TestAcknowledgedRowsSurviveKill(t *testing.T) {
 			t.Parallel()
 			dir := folder(t)
 			stored := map[int64]bool{}
-			for kill := range kills {
+			for kill := range kills() {
 				load := startLoad(t, dir)
 				requireStored(t, load.url, stored)
 				load.awaitRows(t, 200+50*kill)
@@ -53,7 +60,7 @@ func TestAcknowledgedRowsSurviveKill(t *testing.T) {
 			}
 			server := start(t, local.Options{DataDir: dir})
 			requireStored(t, server.URL(), stored)
-			t.Logf("%d kills, %d acknowledged rows, all there", kills, len(stored))
+			t.Logf("%d kills, %d acknowledged rows, all there", kills(), len(stored))
 		})
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db/dbtest"
 	"pullbook/db/local"
 )
 
@@ -24,6 +25,7 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
+	dbtest.InMemory()
 	os.Exit(m.Run())
 }
 

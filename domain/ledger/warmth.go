@@ -88,10 +88,14 @@ func logged(logs []*fact) []heat.Point {
 			points = append(points, p)
 		}
 	}
-	slices.Reverse(points) // so that a stable sort puts the later log first
 	slices.SortStableFunc(points, func(a, b heat.Point) int { return a.At.Compare(b.At) })
-	points = slices.CompactFunc(points, func(a, b heat.Point) bool { return a.At.Equal(b.At) })
-	if len(points) == 1 {
+	last := points[:0]
+	for i, p := range points {
+		if i+1 == len(points) || !p.At.Equal(points[i+1].At) {
+			last = append(last, p)
+		}
+	}
+	if points = last; len(points) == 1 {
 		points = append(points, heat.Point{At: points[0].At.Add(time.Second), TemperatureC: points[0].TemperatureC})
 	}
 	return points

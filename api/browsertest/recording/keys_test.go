@@ -19,7 +19,7 @@ import (
 func TestRecordingByKeys(t *testing.T) {
 	t.Parallel()
 	b := browsertest.Start(t)
-	t.Run("every sort of entry", func(t *testing.T) { browsertest.FromEverywhere(t, b, everyKindByKeys) })
+	t.Run("every sort of entry", func(t *testing.T) { browsertest.AtEach(t, browsertest.Origins(), b, everyKindByKeys) })
 	for name, test := range map[string]func(*testing.T, *browsertest.Browser){
 		"what is refused is mended or dropped":        refusedByKeys,
 		"what was not saved is gone on with":          draftByKeys,

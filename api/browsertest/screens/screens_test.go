@@ -16,6 +16,7 @@ import (
 	"pullbook/api/apitest"
 	"pullbook/api/browsertest"
 	"pullbook/db"
+	"pullbook/db/dbtest"
 	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
@@ -221,42 +222,69 @@ func publicScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
 		browsertest.Screen{Name: "verify-unknown", Route: "/verify/:token", Path: "/verify/none"})
 }
 
-// TestEveryScreenInBothLanguages looks at all that there is to see, in English on a
-// laptop, there at 200 % zoom, and on a phone, in Spanish on a phone, with all unfolded
-// that is folded; and goes through it by Tab, forward on a laptop and backward on a phone.
-func TestEveryScreenInBothLanguages(t *testing.T) {
+// TestEveryScreen looks at all that there is to see on a phone in Spanish, where the most
+// words have the least room, with all unfolded that is folded; and goes through it by Tab,
+// backward. Where the whole is tried, it looks in English too, on a laptop, there at 200 %
+// zoom, and on a phone, and goes forward.
+func TestEveryScreen(t *testing.T) {
 	t.Parallel()
 	all := visitors(t)
 	t.Run("no page is forgotten", func(t *testing.T) { noPageIsForgotten(t, all) })
 	b := browsertest.Start(t)
+	if !dbtest.Whole() {
+		all = eachOnce(all)
+	}
 	for _, v := range all {
-		for i, language := range []string{"en-GB", "es-MX"} {
+		for language, origin := range languages() {
 			t.Run(v.name+" "+language, func(t *testing.T) {
 				t.Parallel()
-				ways := browsertest.Origins() // English over HTTP, Spanish over HTTPS, both by a name
-				d := b.By(ways[i%len(ways)]).Device(t, language)
+				d := b.By(origin).Device(t, language)
 				d.CutOff = false
-				d.Resize(browsertest.Sizes[0].Width, browsertest.Sizes[0].Height)
+				windows := browsertest.Sizes
+				if language == "es-MX" { // what fits a phone of 320 px in Spanish fits the wider ones
+					windows = browsertest.Sizes[2:]
+				}
+				d.Resize(windows[0].Width, windows[0].Height)
 				v.enter(d)
 				for _, s := range v.screens {
-					lookThrough(d, v, s, language[:2])
+					lookThrough(d, v, s, language[:2], windows)
 				}
 			})
 		}
 	}
 }
 
-// lookThrough looks at a screen in every window, and goes through it by Tab. What is
-// about structure axe-core looks at once for what is made alike.
-func lookThrough(b *browsertest.Browser, v visitor, s browsertest.Screen, language string) {
+// eachOnce leaves each visitor the pages that none before has, and the page of recording
+// and those with the longest names all that they have. Where the whole is tried, everybody
+// looks at everything.
+func eachOnce(all []visitor) []visitor {
+	seen := map[string]bool{}
+	for i, v := range all {
+		all[i].screens = slices.DeleteFunc(v.screens, func(s browsertest.Screen) bool {
+			again := seen[s.Route] && s.Route != "/record" && v.name != "long"
+			seen[s.Route] = true
+			return again
+		})
+	}
+	return slices.DeleteFunc(all, func(v visitor) bool { return len(v.screens) == 0 })
+}
+
+// languages are those that screens are looked at in, with the way by which.
+func languages() map[string]apitest.Origin {
+	if dbtest.Whole() {
+		return map[string]apitest.Origin{"en-GB": apitest.OverHTTP, "es-MX": apitest.OverHTTPS}
+	}
+	return map[string]apitest.Origin{"es-MX": apitest.OverHTTPS}
+}
+
+// lookThrough looks at a screen in its windows, and goes through it by Tab. What is about
+// structure axe-core looks at once for what is made alike; so is that gone through once,
+// but where the whole is tried.
+func lookThrough(b *browsertest.Browser, v visitor, s browsertest.Screen, language string, windows []browsertest.Size) {
 	b.T.Helper()
 	b.Show(v.h, s)
 	called := func(size browsertest.Size) string {
 		return strings.Join([]string{v.name, s.Name, language, size.Name}, "-")
-	}
-	windows := browsertest.Sizes
-	if language == "es" { // what fits a phone of 320 px in Spanish fits the wider ones
-		windows = browsertest.Sizes[2:]
 	}
 	for _, size := range windows {
 		b.Resize(size.Width, size.Height)
@@ -265,14 +293,15 @@ func lookThrough(b *browsertest.Browser, v visitor, s browsertest.Screen, langua
 		b.Complain(called(size))
 		browsertest.Evaluated[int](b, browsertest.Fold)
 	}
-	switch browsertest.Evaluated[int](b, browsertest.Unfold); {
-	case language == "es":
-		b.Walk(called(browsertest.Sizes[2]), chromedp.ModifierShift)
-	case slices.Contains(goForth, v.name):
-		b.Resize(browsertest.Sizes[0].Width, browsertest.Sizes[0].Height)
-		b.Walk(called(browsertest.Sizes[0]))
+	b.Resize(windows[0].Width, windows[0].Height)
+	switch forth := slices.Contains(goForth, v.name); {
+	case language == "es" && (b.Anew || dbtest.Whole()):
+		browsertest.Evaluated[int](b, browsertest.Unfold)
+		b.Walk(called(windows[0]), chromedp.ModifierShift)
+	case language == "en" && forth:
+		browsertest.Evaluated[int](b, browsertest.Unfold)
+		b.Walk(called(windows[0]))
 	}
-	b.Resize(browsertest.Sizes[0].Width, browsertest.Sizes[0].Height)
 }
 
 // goForth are visitors whose screens are gone through forth and back; those of the

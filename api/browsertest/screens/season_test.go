@@ -19,7 +19,7 @@ import (
 func TestAPhoneGetsANarrowDrawing(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, apitest.LongNames())
-	browsertest.FromEverywhere(t, browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
+	browsertest.AtEach(t, browsertest.Origins(), browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
 		d := b.Device(t, "en-GB")
 		d.SignIn(h)
 		for _, size := range browsertest.Sizes {

@@ -20,7 +20,7 @@ import (
 // say what names mean, leave the total out, bring in, and once more in vain.
 func TestASheetIsBroughtInOnThePage(t *testing.T) {
 	t.Parallel()
-	browsertest.FromEverywhere(t, browsertest.Start(t), bringASheetIn)
+	browsertest.AtEach(t, browsertest.Origins(), browsertest.Start(t), bringASheetIn)
 }
 
 func bringASheetIn(t *testing.T, from *browsertest.Browser) {

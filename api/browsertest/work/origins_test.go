@@ -15,7 +15,7 @@ import (
 func TestEverybodyGetsInAndOutByEveryName(t *testing.T) {
 	t.Parallel()
 	h := apitest.Open(t, apitest.MetricOutfit, nil)
-	browsertest.FromEverywhere(t, browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
+	browsertest.AtEach(t, apitest.AllOrigins, browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
 		d := b.Device(t, "en-GB")
 		d.CutOff = false
 		d.Resize(1280, 800)
@@ -40,7 +40,7 @@ func TestEverybodyGetsInAndOutByEveryName(t *testing.T) {
 // code is at it.
 func TestATabletIsUnlockedInABrowser(t *testing.T) {
 	t.Parallel()
-	browsertest.FromEverywhere(t, browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
+	browsertest.AtEach(t, apitest.AllOrigins, browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
 		h := apitest.Open(t, apitest.MetricOutfit, nil)
 		h.SignIn(t)
 		d := b.Device(t, "en-GB")
@@ -57,7 +57,7 @@ func TestATabletIsUnlockedInABrowser(t *testing.T) {
 func TestAFormThatIsTypedIsAnswered(t *testing.T) {
 	t.Parallel()
 	h, _ := apitest.OpenWithTank(t, apitest.MetricOutfit)
-	browsertest.FromEverywhere(t, browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
+	browsertest.AtEach(t, browsertest.Origins(), browsertest.Start(t), func(t *testing.T, b *browsertest.Browser) {
 		d := b.Device(t, "en-GB")
 		d.Resize(1280, 800)
 		d.SignIn(h)
