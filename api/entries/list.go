@@ -10,7 +10,6 @@ import (
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/ledger"
-	"pullbook/openapi"
 )
 
 // filter is what a list is narrowed to. KnownParameters has checked that the list
@@ -111,104 +110,4 @@ func markSuperseded(b *ledger.Book, kind ledger.Kind, listed []listed) error {
 		listed[i].added.Superseded = found[l.id]
 	}
 	return err
-}
-
-func (s Handler) ListSeasons(ctx echo.Context, _ openapi.ListSeasonsParams) error {
-	return s.list(ctx, ledger.KindSeason)
-}
-
-func (s Handler) ListYards(ctx echo.Context, _ openapi.ListYardsParams) error {
-	return s.list(ctx, ledger.KindYard)
-}
-
-func (s Handler) ListSuperKinds(ctx echo.Context, _ openapi.ListSuperKindsParams) error {
-	return s.list(ctx, ledger.KindSuperKind)
-}
-
-func (s Handler) ListContainerKinds(ctx echo.Context, _ openapi.ListContainerKindsParams) error {
-	return s.list(ctx, ledger.KindContainerKind)
-}
-
-func (s Handler) ListRooms(ctx echo.Context, _ openapi.ListRoomsParams) error {
-	return s.list(ctx, ledger.KindRoom)
-}
-
-func (s Handler) ListTanks(ctx echo.Context, _ openapi.ListTanksParams) error {
-	return s.list(ctx, ledger.KindTank)
-}
-
-func (s Handler) ListInstruments(ctx echo.Context, _ openapi.ListInstrumentsParams) error {
-	return s.list(ctx, ledger.KindInstrument)
-}
-
-func (s Handler) ListBuyers(ctx echo.Context, _ openapi.ListBuyersParams) error {
-	return s.list(ctx, ledger.KindBuyer)
-}
-
-func (s Handler) ListHiveCounts(ctx echo.Context, _ openapi.ListHiveCountsParams) error {
-	return s.list(ctx, ledger.KindHiveCount)
-}
-
-func (s Handler) ListPulls(ctx echo.Context, _ openapi.ListPullsParams) error {
-	return s.list(ctx, ledger.KindPull)
-}
-
-func (s Handler) ListRuns(ctx echo.Context, _ openapi.ListRunsParams) error {
-	return s.list(ctx, ledger.KindRun)
-}
-
-func (s Handler) ListRunSupers(ctx echo.Context, _ openapi.ListRunSupersParams) error {
-	return s.list(ctx, ledger.KindRunSupers)
-}
-
-func (s Handler) ListLoads(ctx echo.Context, _ openapi.ListLoadsParams) error {
-	return s.list(ctx, ledger.KindLoad)
-}
-
-func (s Handler) ListRunEnds(ctx echo.Context, _ openapi.ListRunEndsParams) error {
-	return s.list(ctx, ledger.KindRunEnd)
-}
-
-func (s Handler) ListMovements(ctx echo.Context, _ openapi.ListMovementsParams) error {
-	return s.list(ctx, ledger.KindMovement)
-}
-
-func (s Handler) ListStocktakes(ctx echo.Context, _ openapi.ListStocktakesParams) error {
-	return s.list(ctx, ledger.KindStocktake)
-}
-
-func (s Handler) ListWashes(ctx echo.Context, _ openapi.ListWashesParams) error {
-	return s.list(ctx, ledger.KindWash)
-}
-
-func (s Handler) ListLots(ctx echo.Context, _ openapi.ListLotsParams) error {
-	return s.list(ctx, ledger.KindLot)
-}
-
-func (s Handler) ListFills(ctx echo.Context, _ openapi.ListFillsParams) error {
-	return s.list(ctx, ledger.KindFill)
-}
-
-func (s Handler) ListReadings(ctx echo.Context, _ openapi.ListReadingsParams) error {
-	return s.list(ctx, ledger.KindReading)
-}
-
-func (s Handler) ListCalibrations(ctx echo.Context, _ openapi.ListCalibrationsParams) error {
-	return s.list(ctx, ledger.KindCalibration)
-}
-
-func (s Handler) ListTemperatureLogs(ctx echo.Context, _ openapi.ListTemperatureLogsParams) error {
-	return s.list(ctx, ledger.KindTemperatureLog)
-}
-
-func (s Handler) ListDispatches(ctx echo.Context, _ openapi.ListDispatchesParams) error {
-	return s.list(ctx, ledger.KindDispatch)
-}
-
-func (s Handler) ListAcceptances(ctx echo.Context, _ openapi.ListAcceptancesParams) error {
-	return s.list(ctx, ledger.KindAcceptance)
-}
-
-func (s Handler) ListWithdrawals(ctx echo.Context, _ openapi.ListWithdrawalsParams) error {
-	return s.list(ctx, ledger.KindWithdrawal)
 }

@@ -3,101 +3,14 @@ package entries
 import (
 	"encoding/json"
 
-	"github.com/labstack/echo/v4"
-
 	"pullbook/api/wire"
-	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/standard"
 	"pullbook/openapi"
 )
 
-func (s Handler) RecordRuleSet(ctx echo.Context) error {
-	return record(s.Service, ctx, func(in *openapi.NewRuleSet) (ledger.Body, error) {
-		// The contract and the book give the lines of a rule set the same form.
-		text, err := json.Marshal(in)
-		if err != nil {
-			return nil, err
-		}
-		out := new(ledger.RuleSet)
-		if err := json.Unmarshal(text, out); err != nil {
-			return nil, fault.New(fault.Invalid, "The rule set could not be read: %s.", err)
-		}
-		return out, nil
-	})
-}
-
-func (s Handler) RecordSample(ctx echo.Context) error {
-	return record(s.Service, ctx, func(in *openapi.NewSample) (ledger.Body, error) {
-		return &ledger.Sample{
-			LotID: in.LotID, RuleSet: refIn(in.RuleSet), Seed: wire.OrZero(in.Seed),
-		}, nil
-	})
-}
-
-func (s Handler) RecordCheck(ctx echo.Context) error {
-	return record(s.Service, ctx, func(in *openapi.NewCheck) (ledger.Body, error) {
-		out := &ledger.Check{LotID: in.LotID, On: standard.Date(wire.DateIn(in.On)), Note: wire.OrZero(in.Note)}
-		for _, r := range in.RuleSets {
-			out.RuleSets = append(out.RuleSets, refIn(r))
-		}
-		if d := in.Decision; d != nil {
-			out.Decision = &standard.DecisionRule{AcceptR: wire.OrZero(d.AcceptR), RejectR: wire.OrZero(d.RejectR), CoverageFactor: wire.OrZero(d.CoverageFactor)}
-		}
-		return out, nil
-	})
-}
-
-func (s Handler) RecordLotStatus(ctx echo.Context) error {
-	return record(s.Service, ctx, func(in *openapi.NewLotStatus) (ledger.Body, error) {
-		return &ledger.LotStatus{
-			LotID: in.LotID, Status: ledger.Status(in.Status), Why: ledger.HoldReason(wire.OrZero(in.Why)),
-			CheckID: wire.OrZero(in.CheckID), RuleSets: wire.OrZero(in.RuleSets), Override: wire.OrZero(in.Override), Note: wire.OrZero(in.Note),
-		}, nil
-	})
-}
-
-func (s Handler) RecordSettlement(ctx echo.Context) error {
-	return record(s.Service, ctx, func(in *openapi.NewSettlement) (ledger.Body, error) {
-		out := &ledger.Settlement{
-			DispatchID: in.DispatchID, RuleSet: refIn(in.RuleSet), PaidMinor: in.PaidMinor,
-			Reference: wire.OrZero(in.Reference), Note: wire.OrZero(in.Note),
-		}
-		for _, d := range in.Drums {
-			out.Drums = append(out.Drums, ledger.BuyerFound{
-				FillID: d.FillID, NetG: wire.Grams(d.NetKg), MoisturePct: d.MoisturePct, ColourPfund: d.ColourMmPfund, Note: wire.OrZero(d.Note),
-			})
-		}
-		return out, nil
-	})
-}
-
-func refIn(in openapi.RuleSetRef) ledger.RuleSetRef {
-	return ledger.RuleSetRef{Standard: wire.OrZero(in.Standard), RuleSetID: wire.OrZero(in.RuleSetID), Version: wire.OrZero(in.Version)}
-}
-
 func refOut(r ledger.RuleSetRef) openapi.RuleSetRef {
 	return openapi.RuleSetRef{Standard: wire.OrNil(r.Standard), RuleSetID: wire.OrNil(r.RuleSetID), Version: wire.OrNil(r.Version)}
-}
-
-func (s Handler) ListRuleSets(ctx echo.Context, _ openapi.ListRuleSetsParams) error {
-	return s.list(ctx, ledger.KindRuleSet)
-}
-
-func (s Handler) ListSamples(ctx echo.Context, _ openapi.ListSamplesParams) error {
-	return s.list(ctx, ledger.KindSample)
-}
-
-func (s Handler) ListChecks(ctx echo.Context, _ openapi.ListChecksParams) error {
-	return s.list(ctx, ledger.KindCheck)
-}
-
-func (s Handler) ListLotStatuses(ctx echo.Context, _ openapi.ListLotStatusesParams) error {
-	return s.list(ctx, ledger.KindLotStatus)
-}
-
-func (s Handler) ListSettlements(ctx echo.Context, _ openapi.ListSettlementsParams) error {
-	return s.list(ctx, ledger.KindSettlement)
 }
 
 // qualityRequest is Request for entries about whether honey may be sold; nil

@@ -1,6 +1,8 @@
 package entries
 
 import (
+	"encoding/json"
+	"fmt"
 	"net/http"
 
 	"github.com/labstack/echo/v4"
@@ -16,19 +18,12 @@ import (
 )
 
 // record reads a request's body, makes it an entry and puts it in the book.
-func record[T any, P interface {
-	*T
-	Shared() *openapi.NewEntry
-}](s *request.Service, ctx echo.Context, entry func(P) (ledger.Body, error)) error {
-	in := P(new(T))
-	if err := s.Contract.Bind(in, ctx); err != nil {
-		return err
-	}
-	body, err := entry(in)
+func (s Handler) record(ctx echo.Context, kind ledger.Kind) error {
+	e, err := incoming[kind](func(in any) error { return s.Contract.Bind(in, ctx) })
 	if err != nil {
 		return err
 	}
-	got, err := Put(s, ctx, request.Principal(ctx), sharedIn(in.Shared(), body))
+	got, err := Put(s.Service, ctx, request.Principal(ctx), e)
 	if err != nil {
 		return err
 	}
@@ -40,23 +35,23 @@ func record[T any, P interface {
 	return ctx.JSON(status, recordedOut(request.VoiceOf(ctx), got))
 }
 
-// sharedIn makes an entry of a body and of what every entry brings with it.
-func sharedIn(in *openapi.NewEntry, body ledger.Body) *ledger.Entry {
-	return &ledger.Entry{
-		ID: in.ID, Kind: body.Kind(), OccurredAt: in.OccurredAt, Replaces: wire.OrZero(in.Replaces), Reason: wire.OrZero(in.Reason),
-		AsEntered: wire.OrZero(in.AsEntered), Via: ledger.Via(wire.OrZero(in.Via)), Body: body,
+// Record puts an entry in the book that somebody filled in on a page. value is what a
+// program would send, so that a page can record nothing that the contract does not allow.
+func Record(s *request.Service, ctx echo.Context, p db.Principal, kind ledger.Kind, value map[string]any) error {
+	ways, err := request.RecordedBy()
+	if err != nil {
+		return err
 	}
-}
-
-// sharedOut is what a client sends of an entry whatever its kind.
-func sharedOut(e *ledger.Entry) openapi.NewEntry {
-	out := openapi.NewEntry{
-		ID: e.ID, OccurredAt: e.OccurredAt, Replaces: wire.OrNil(e.Replaces), Reason: wire.OrNil(e.Reason), Via: wire.OrNil(openapi.Via(e.Via)),
+	body, err := json.Marshal(value)
+	if err != nil {
+		return fmt.Errorf("an entry from a form: %w", err)
 	}
-	if len(e.AsEntered) > 0 {
-		out.AsEntered = &e.AsEntered
+	e, err := incoming[kind](func(in any) error { return s.Contract.BindBody(in, ways[kind].Schema, body) })
+	if err != nil {
+		return err
 	}
-	return out
+	_, err = Put(s, ctx, p, e)
+	return err
 }
 
 // Put brings an entry into the book if its role may, for programs and pages

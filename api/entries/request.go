@@ -174,6 +174,17 @@ func Request(e *ledger.Entry) (any, error) {
 	return nil, fmt.Errorf("a %s has no form in the contract", e.Kind)
 }
 
+// sharedOut is what a client sends of an entry whatever its kind.
+func sharedOut(e *ledger.Entry) openapi.NewEntry {
+	out := openapi.NewEntry{
+		ID: e.ID, OccurredAt: e.OccurredAt, Replaces: wire.OrNil(e.Replaces), Reason: wire.OrNil(e.Reason), Via: wire.OrNil(openapi.Via(e.Via)),
+	}
+	if len(e.AsEntered) > 0 {
+		out.AsEntered = &e.AsEntered
+	}
+	return out
+}
+
 func supersOut(in []ledger.SuperCount) []openapi.SuperCount {
 	out := make([]openapi.SuperCount, len(in))
 	for i, c := range in {
@@ -230,6 +241,24 @@ func readingOut(x *ledger.Reading) *openapi.NewReading {
 	}
 	if len(x.Measured) > 0 {
 		out.Measured = new(reports.MeasuredOut(x.Measured))
+	}
+	return out
+}
+
+func shapeOut(in *ledger.TankShape) *openapi.TankShape {
+	if in == nil {
+		return nil
+	}
+	out := &openapi.TankShape{
+		Form: openapi.TankShapeForm(in.Form), DiameterCm: wire.OrNil(in.DiameterCM), LengthCm: wire.OrNil(in.LengthCM),
+		WidthCm: wire.OrNil(in.WidthCM), HeightCm: wire.OrNil(in.HeightCM), DishDepthCm: wire.OrNil(in.DishDepthCM),
+	}
+	if len(in.DipTable) > 0 {
+		rows := make([]openapi.DipPoint, len(in.DipTable))
+		for i, r := range in.DipTable {
+			rows[i] = openapi.DipPoint{DepthCm: r.DepthCM, Litres: r.Litres}
+		}
+		out.DipTable = &rows
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/entries"
 	"pullbook/api/locale"
 	"pullbook/api/pages/form"
 	"pullbook/api/request"
@@ -152,8 +153,8 @@ func (p *pages) typedTime(f locale.Voice, typed string) (string, error) {
 	return at.Format(time.RFC3339Nano), err
 }
 
-// fromForm makes an entry of what a manager's form holds and hands it to the
-// contract's own handler. What is refused is shown again with why.
+// fromForm makes an entry of what a manager's form holds and records it. What is refused
+// is shown again with why.
 func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
 	entry func(locale.Voice, *ledger.Book, map[string][]string) (map[string]any, error),
 	again func(locale.Voice, *ledger.Book, map[string][]string, string, []string) (any, error),
@@ -182,7 +183,7 @@ func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
 	}
 	if !had && refused == nil {
 		value["id"], value["via"] = typed.Get("id"), "paper"
-		refused = p.recordAs(ctx, who, p.recorded[kind].Path, value)
+		refused = entries.Record(p.Service, ctx, who, kind, value)
 	}
 	var f *fault.Error
 	switch {

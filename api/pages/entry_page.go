@@ -1,10 +1,7 @@
 package pages
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
-	"fmt"
 	"maps"
 	"net/http"
 	"net/url"
@@ -183,9 +180,8 @@ func (p *pages) correct(ctx echo.Context) error {
 	})
 }
 
-// submit takes a form in: adds or drops a line of it, or hands what it holds to
-// the contract's own handler. about says which entry it corrects, if any, and of
-// which kind it is.
+// submit takes a form in: adds or drops a line of it, or records what it
+// holds. about says which entry it corrects, if any, and of which kind it is.
 func (p *pages) submit(ctx echo.Context, about func(db.Principal, form.Maker) (*ledger.Entry, ledger.Kind, error)) error {
 	typed, err := ctx.FormParams()
 	if err != nil {
@@ -227,7 +223,7 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, form.Maker) (*
 	if typed.Get("do") != "save" || len(m.Errors) > 0 {
 		return p.formAgain(ctx, m, kind, typed, value, "")
 	}
-	err = p.recordAs(ctx, who, p.recorded[kind].Path, value)
+	err = entries.Record(p.Service, ctx, who, kind, value)
 	if f := (*fault.Error)(nil); errors.As(err, &f) && f.Code != fault.SignIn && f.Code != fault.Internal {
 		for _, x := range f.Fields {
 			m.Errors[x.Pointer] = x.Message.In(m)
@@ -288,35 +284,8 @@ func (p *pages) withdraw(ctx echo.Context) error {
 		"id": ctx.FormValue("id"), "occurred_at": p.Now().Format("2006-01-02T15:04:05Z07:00"),
 		"replaces": tip.ID.String(), "reason": strings.TrimSpace(ctx.FormValue("reason")),
 	}
-	if err := p.recordAs(ctx, who, p.recorded[ledger.KindWithdrawal].Path, value); err != nil {
+	if err := entries.Record(p.Service, ctx, who, ledger.KindWithdrawal, value); err != nil {
 		return err
 	}
 	return ctx.Redirect(http.StatusSeeOther, journalPath+"/"+ctx.Param("id"))
 }
-
-// recordAs hands an entry to the contract's own handler, in somebody's name, so
-// that a page can record nothing that the contract does not allow.
-func (p *pages) recordAs(ctx echo.Context, who db.Principal, path string, value map[string]any) error {
-	body, err := json.Marshal(value)
-	if err != nil {
-		return fmt.Errorf("an entry from a form: %w", err)
-	}
-	r, err := http.NewRequestWithContext(ctx.Request().Context(), http.MethodPost, path, bytes.NewReader(body))
-	if err != nil {
-		return fmt.Errorf("an entry from a form: %w", err)
-	}
-	r.Header.Set(echo.HeaderContentType, echo.MIMEApplicationJSON)
-	inner := ctx.Echo().NewContext(r, &discarded{header: http.Header{}})
-	ctx.Echo().Router().Find(http.MethodPost, path, inner)
-	inner.Set("principal", who)
-	return inner.Handler()(inner)
-}
-
-// discarded takes an answer for programs that a page shows in its own way.
-type discarded struct{ header http.Header }
-
-func (d *discarded) Header() http.Header { return d.header }
-
-func (d *discarded) Write(b []byte) (int, error) { return len(b), nil }
-
-func (d *discarded) WriteHeader(int) {}

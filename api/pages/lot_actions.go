@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/entries"
 	"pullbook/api/locale"
 	"pullbook/api/reports"
 	"pullbook/api/request"
@@ -129,8 +130,8 @@ func referenceOf(set ledger.Resolved) string {
 	return set.ID
 }
 
-// decideLot does what a form on a lot's page asks for: it makes the entry that a
-// program would send, and hands it to the handler for programs.
+// decideLot does what a form on a lot's page asks for: it records the entry that
+// a program would send.
 func (p *pages) decideLot(ctx echo.Context) error {
 	id, err := lotParam(ctx)
 	if err != nil {
@@ -162,7 +163,7 @@ func (p *pages) decideLot(ctx echo.Context) error {
 		return echo.ErrNotFound
 	}
 	value["id"], value["occurred_at"] = typed.Get("id"), p.Now().Format(time.RFC3339Nano)
-	err = p.recordAs(ctx, who, p.recorded[kind].Path, value)
+	err = entries.Record(p.Service, ctx, who, kind, value)
 	var f *fault.Error
 	switch {
 	case errors.As(err, &f) && (f.Code == fault.Invalid || f.Code == fault.Conflict || f.Code == fault.Malformed):

@@ -83,6 +83,11 @@ func (c *contract) Bind(target any, ctx echo.Context) error {
 	} else if err != nil {
 		return fault.New(fault.Malformed, "The body did not arrive whole. Send it again with the same id.")
 	}
+	return c.BindBody(target, schema, body)
+}
+
+// BindBody reads a body that a schema of the contract is for into target, whole or not at all.
+func (c *contract) BindBody(target any, schema *openapi3.Schema, body []byte) error {
 	value, err := ReadJSON(schema, body)
 	if err != nil {
 		return err
