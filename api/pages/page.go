@@ -42,7 +42,7 @@ func (p *pages) chooseLanguage(ctx echo.Context) error {
 // plain strings, and ends in p.page(ctx, http.StatusOK, "name.html", view); a
 // line in RoutePage; and a line in nav. A page about an outfit's book is given by
 // p.kept, which refuses who is not signed in and makes it anew only where
-// something was recorded since.
+// something was recorded since. It calls the view's methods once the book is free.
 type pages struct {
 	*request.Service
 	*files

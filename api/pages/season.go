@@ -13,6 +13,7 @@ import (
 	"pullbook/api/feeds"
 	"pullbook/api/locale"
 	"pullbook/api/pages/certificate"
+	"pullbook/api/pages/chart"
 	"pullbook/api/reports"
 	"pullbook/api/request"
 	"pullbook/api/wire"
@@ -22,25 +23,24 @@ import (
 	"pullbook/domain/season"
 )
 
-// seasonView is a season as the page shows it.
+// seasonView is a season as the page shows it. It holds figures of the book; the page
+// asks its methods for words once the book is free.
 type seasonView struct {
+	F       locale.Voice
+	Entries int
 	Seasons []seasonChoice
-	// Name is empty where the outfit has no season yet.
-	Name, First, Last string
-	Mass              string
-	Entries           string
-	Yards             *yardTable
-	Account           *account
-	Lots              []lotRow
+	// Name is empty where the outfit has no season yet; nothing of Report is then known.
+	Name   string
+	Report *season.Report
+	lots   []*season.LotReport
 	// Balance is where its weights are held against one another.
 	Balance string
 	// Workbook is all of it for a spreadsheet.
 	Workbook string
 	// Map is where the map of yards is drawn; empty where no yard has a
-	// position. Unplaced yards have none.
-	Map      string
-	Places   []placeRow
-	Unplaced int
+	// position.
+	Map    string
+	placed []chart.Yard
 }
 
 // placeRow is a yard on the map, in figures.
@@ -61,7 +61,7 @@ func (p *pages) season(ctx echo.Context) error {
 }
 
 func (p *pages) seasonView(f locale.Voice, asked string, b *ledger.Book) (*seasonView, error) {
-	v := &seasonView{Mass: f.Mass, Entries: f.Count(int(b.Len()))}
+	v := &seasonView{F: f, Entries: int(b.Len())}
 	id, found, err := p.chosen(asked, b)
 	if err != nil || !found {
 		return v, err
@@ -71,33 +71,34 @@ func (p *pages) seasonView(f locale.Voice, asked string, b *ledger.Book) (*seaso
 	if err != nil {
 		return nil, err
 	}
-	lots, err := season.Lots(b, id)
-	if err != nil {
+	if v.lots, err = season.Lots(b, id); err != nil {
 		return nil, err
 	}
 	v.Balance = balancePath + "?season=" + r.SeasonID.String()
 	v.Workbook = request.FeedsPrefix + feeds.SeasonWorkbook + ".xlsx?units=outfit&language=" + f.Lang + "&season=" + r.SeasonID.String()
-	v.Name, v.First, v.Last = r.Season.Name, f.LongDate(r.Season.First), f.LongDate(r.Season.Last)
-	v.place(f, b, r)
-	v.Yards, v.Account, v.Lots = yardTableOf(f, r), accountOf(f, r.Balance), lotRows(f, lots)
+	v.Name, v.Report = r.Season.Name, r
+	if v.placed = placedYards(b, r); len(v.placed) > 0 {
+		v.Map = mapRoute + "?season=" + r.SeasonID.String()
+	}
 	return v, nil
 }
 
-// place puts the yards on the map.
-func (v *seasonView) place(f locale.Voice, b *ledger.Book, r *season.Report) {
-	placed := map[ledger.ID]bool{}
-	for _, y := range placedYards(b, r) {
-		placed[y.YardID] = true
-		v.Places = append(v.Places, placeRow{yardPath(y.YardID), y.Name, f.Grams(y.HoneyG), positionText(f, ledger.Yard{Latitude: &y.Lat, Longitude: &y.Long})})
+// Places are the yards on the map, in figures.
+func (v *seasonView) Places() (rows []placeRow) {
+	for _, y := range v.placed {
+		rows = append(rows, placeRow{yardPath(y.YardID), y.Name, v.F.Grams(y.HoneyG), positionText(v.F, ledger.Yard{Latitude: &y.Lat, Longitude: &y.Long})})
 	}
-	for _, y := range r.Yards {
-		if !placed[y.YardID] {
-			v.Unplaced++
+	return rows
+}
+
+// Unplaced counts the season's yards that have no position.
+func (v *seasonView) Unplaced() (n int) {
+	for _, y := range v.Report.Yards {
+		if !slices.ContainsFunc(v.placed, func(p chart.Yard) bool { return p.YardID == y.YardID }) {
+			n++
 		}
 	}
-	if len(v.Places) > 0 {
-		v.Map = mapRoute + "?season=" + r.SeasonID.String()
-	}
+	return n
 }
 
 // chosen is the season asked for, else the latest that has begun, else the
@@ -161,8 +162,9 @@ type yardRow struct {
 // mostKinds of super have a column each; with more, the table shows their sum.
 const mostKinds = 3
 
-// yardTableOf is nil where nothing was pulled, run or counted in the season.
-func yardTableOf(f locale.Voice, r *season.Report) *yardTable {
+// Yards is nil where nothing was pulled, run or counted in the season.
+func (v *seasonView) Yards() *yardTable {
+	f, r := v.F, v.Report
 	if len(r.Yards) == 0 && r.HoneyG == 0 {
 		return nil
 	}
@@ -276,7 +278,9 @@ type account struct {
 
 type accountLine struct{ Name, Mass string }
 
-func accountOf(f locale.Voice, b season.Balance) *account {
+// Account is where the season's honey came from and went.
+func (v *seasonView) Account() *account {
+	f, b := v.F, v.Report.Balance
 	return &account{
 		In: side(f, []flow{
 			{f.Say("carried over in tanks"), b.InTanksBeforeG}, {f.Say("carried over in containers"), b.InContainersBeforeG},
@@ -314,9 +318,10 @@ type lotRow struct {
 	Moisture, Yards, Filled, From    string
 }
 
-func lotRows(f locale.Voice, lots []*season.LotReport) []lotRow {
-	var out []lotRow
-	for _, l := range lots {
+// Lots are the season's lots, in order of their first fill.
+func (v *seasonView) Lots() (out []lotRow) {
+	f := v.F
+	for _, l := range v.lots {
 		out = append(out, lotRow{
 			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: containersText(f, l.Containers), Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG),
 			Dispatched: f.Grams(l.DispatchedG), Moisture: f.Percent(l.MoisturePct), Yards: f.Count(reports.YardsIn(l.MakeUp)),
