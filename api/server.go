@@ -27,10 +27,12 @@ func New(d *db.DB, books *books.Books, config request.Config) (http.Handler, err
 	if err != nil {
 		return nil, err
 	}
-	return request.Clients{Trusted: config.TrustedProxies}.Behind(headAsGet(routed(s))), nil
+	e, err := routed(s)
+	return request.Clients{Trusted: config.TrustedProxies}.Behind(headAsGet(e)), err
 }
 
-// handlers answers the operations of the contract, each of them in its own room.
+// handlers answers the operations of the contract, each of them in its own room. entries.RouteKinds
+// and feeds.RouteFeeds answer those of which there is one for each kind of entry, or each feed.
 type handlers struct {
 	calculatorHandler
 	reportsHandler
@@ -58,7 +60,7 @@ func handlersOver(s *request.Service) handlers {
 }
 
 // routed has every route of the service.
-func routed(s *request.Service) *echo.Echo {
+func routed(s *request.Service) (*echo.Echo, error) {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.Problem
@@ -68,7 +70,7 @@ func routed(s *request.Service) *echo.Echo {
 	feeds.RouteFeeds(s, e)
 	pages.RoutePage(s, e)
 	s.RouteHealth(e)
-	return e
+	return e, entries.RouteKinds(s, e)
 }
 
 // Routes returns all routes of a service. There is no database behind them: tests ask which
@@ -78,7 +80,8 @@ func Routes() ([]*echo.Route, error) {
 	if err != nil {
 		return nil, err
 	}
-	return routed(s).Routes(), nil
+	e, err := routed(s)
+	return e.Routes(), err
 }
 
 // headAsGet answers HEAD like GET; net/http leaves out the body.

@@ -166,3 +166,26 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 	}
 	return out, nil
 }
+
+// qualityAdded is what the book worked out for an entry about quality.
+type qualityAdded struct {
+	Version    *int          `json:"version,omitempty"`
+	Drawn      *ledger.Drawn `json:"drawn,omitempty"`
+	Found      *ledger.Found `json:"found,omitempty"`
+	Outdated   string        `json:"outdated,omitempty"`
+	TermsEntry *ledger.ID    `json:"terms_entry,omitempty"`
+}
+
+func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
+	switch x := e.Body.(type) {
+	case *ledger.RuleSet:
+		return qualityAdded{Version: new(b.VersionOf(e))}
+	case *ledger.Sample:
+		return qualityAdded{Drawn: x.Drawn}
+	case *ledger.Check:
+		return qualityAdded{Found: x.Found, Outdated: b.Outdated(e.ID).String()}
+	case *ledger.Settlement:
+		return qualityAdded{TermsEntry: wire.OrNil(x.TermsEntry)}
+	}
+	return qualityAdded{}
+}

@@ -17,9 +17,9 @@ import (
 	"pullbook/openapi"
 )
 
-// record reads a request's body, makes it an entry and puts it in the book.
+// record reads a request's body, makes it an entry of a kind and puts it in the book.
 func (s Handler) record(ctx echo.Context, kind ledger.Kind) error {
-	e, err := incoming[kind](func(in any) error { return s.Contract.Bind(in, ctx) })
+	e, err := taken(kind, func(in any) error { return s.Contract.Bind(in, ctx) })
 	if err != nil {
 		return err
 	}
@@ -42,16 +42,48 @@ func Record(s *request.Service, ctx echo.Context, p db.Principal, kind ledger.Ki
 	if err != nil {
 		return err
 	}
-	body, err := json.Marshal(value)
+	content, err := json.Marshal(value)
 	if err != nil {
 		return fmt.Errorf("an entry from a form: %w", err)
 	}
-	e, err := incoming[kind](func(in any) error { return s.Contract.BindBody(in, ways[kind].Schema, body) })
+	e, err := taken(kind, func(in any) error { return s.Contract.BindBody(in, ways[kind].Schema, content) })
 	if err != nil {
 		return err
 	}
 	_, err = Put(s, ctx, p, e)
 	return err
+}
+
+// taken makes an entry of what was sent. bind reads that into the contract's type for the
+// kind.
+func taken(kind ledger.Kind, bind func(any) error) (*ledger.Entry, error) {
+	in, body := forms[kind]()
+	if err := bind(in); err != nil {
+		return nil, err
+	}
+	if err := takeIn(body, in); err != nil {
+		return nil, err
+	}
+	return sharedIn(in.Shared(), body), nil
+}
+
+// sharedIn makes an entry of a body and of what every entry brings with it.
+func sharedIn(in *openapi.NewEntry, body ledger.Body) *ledger.Entry {
+	return &ledger.Entry{
+		ID: in.ID, Kind: body.Kind(), OccurredAt: in.OccurredAt, Replaces: wire.OrZero(in.Replaces), Reason: wire.OrZero(in.Reason),
+		AsEntered: wire.OrZero(in.AsEntered), Via: ledger.Via(wire.OrZero(in.Via)), Body: body,
+	}
+}
+
+// sharedOut is what a client sends of an entry whatever its kind.
+func sharedOut(e *ledger.Entry) openapi.NewEntry {
+	out := openapi.NewEntry{
+		ID: e.ID, OccurredAt: e.OccurredAt, Replaces: wire.OrNil(e.Replaces), Reason: wire.OrNil(e.Reason), Via: wire.OrNil(openapi.Via(e.Via)),
+	}
+	if len(e.AsEntered) > 0 {
+		out.AsEntered = &e.AsEntered
+	}
+	return out
 }
 
 // Put brings an entry into the book if its role may, for programs and pages

@@ -37,10 +37,13 @@ var feedMIME = map[string]string{
 	"xlsx":  "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 
-// RouteFeeds answers what the contract has no operation for: the OPTIONS that
-// spreadsheet programs send without credentials before they load an address,
-// and feeds that there are not.
+// RouteFeeds serves the feeds, each of which is an operation of the contract, and what the
+// contract has no operation for: the OPTIONS that spreadsheet programs send without
+// credentials before they load an address, and feeds that there are not.
 func RouteFeeds(s *request.Service, e *echo.Echo) {
+	for name := range feedTables {
+		e.GET(request.FeedsPrefix+name+".:format", func(ctx echo.Context) error { return Handler{s}.feed(ctx, name) })
+	}
 	e.OPTIONS(request.FeedsPrefix+"*", func(ctx echo.Context) error {
 		ctx.Response().Header().Set("Allow", "GET, HEAD, OPTIONS")
 		return ctx.NoContent(http.StatusNoContent)

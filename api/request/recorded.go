@@ -14,6 +14,7 @@ import (
 
 // Recorded is how entries of a kind come over the contract.
 type Recorded struct {
+	Path   string
 	Schema *openapi3.Schema
 	role   db.Role
 }
@@ -28,7 +29,7 @@ var RecordedBy = sync.OnceValues(func() (map[ledger.Kind]Recorded, error) {
 	out := map[ledger.Kind]Recorded{}
 	for name, way := range all {
 		if kind := ledger.Kind(snake(name)); slices.Contains(ledger.Kinds(), kind) && !comesByItself(kind) {
-			out[kind] = Recorded{way.Body, db.Role(way.Role)}
+			out[kind] = Recorded{way.Path, way.Body, db.Role(way.Role)}
 		}
 	}
 	for _, k := range ledger.Kinds() {

@@ -12,7 +12,7 @@ func TestEveryKindThatTheContractRecordsIsTaken(t *testing.T) {
 		t.Fatal(err)
 	}
 	for kind := range ways {
-		if incoming[kind] == nil {
+		if forms[kind] == nil {
 			t.Errorf("nothing makes an entry of what is sent for a %s", kind)
 		}
 	}
