@@ -76,7 +76,7 @@ func routed(s *request.Service) (*echo.Echo, error) {
 // Routes returns all routes of a service. There is no database behind them: tests ask which
 // pages there are.
 func Routes() ([]*echo.Route, error) {
-	s, err := request.NewWithoutDatabase()
+	s, err := request.New(&db.DB{}, nil, request.DefaultConfig())
 	if err != nil {
 		return nil, err
 	}

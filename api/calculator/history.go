@@ -31,17 +31,13 @@ func historyOf(in openapi.TemperatureHistory, pointer string) (heat.History, []h
 	var odd []heat.Flag
 	switch form {
 	case "points":
-		points := make([]heat.Point, len(*in.Points))
-		for i, p := range *in.Points {
-			points[i] = heat.Point{At: p.At, TemperatureC: p.TemperatureC}
-		}
-		h, err = heat.FromPoints(points, in.UsualTemperatureC)
+		point := func(p openapi.HistoryPoint) heat.Point { return heat.Point{At: p.At, TemperatureC: p.TemperatureC} }
+		h, err = heat.FromPoints(wire.Each(*in.Points, point), in.UsualTemperatureC)
 	case "set_points":
-		sets := make([]heat.SetPoint, len(*in.SetPoints))
-		for i, p := range *in.SetPoints {
-			sets[i] = heat.SetPoint{From: p.From, To: p.To, TemperatureC: p.TemperatureC}
+		set := func(p openapi.SetPoint) heat.SetPoint {
+			return heat.SetPoint{From: p.From, To: p.To, TemperatureC: p.TemperatureC}
 		}
-		h, err = heat.FromSetPoints(sets, in.UsualTemperatureC)
+		h, err = heat.FromSetPoints(wire.Each(*in.SetPoints, set), in.UsualTemperatureC)
 	default:
 		where = asked{fields: map[string]string{"usual temperature of the store": pointer + "/usual_temperature_c"}, otherwise: pointer + "/csv/text"}
 		h, odd, err = historyOfFile(*in.Csv, pointer+"/csv", in.UsualTemperatureC)

@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pullbook/api/wire"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/season"
@@ -171,11 +172,7 @@ var runsFeed = newReport(reportOf[season.RunLine]{
 
 // sourceNames lists where honey came from, most first.
 func sourceNames(of []season.Source) string {
-	names := make([]string, len(of))
-	for i, s := range of {
-		names[i] = s.Name
-	}
-	return strings.Join(names, ", ")
+	return strings.Join(wire.Each(of, func(s season.Source) string { return s.Name }), ", ")
 }
 
 // ToldBy is how the sharing of honey is known.

@@ -17,7 +17,7 @@ import (
 
 // ListFeedKeys lists the outfit's feed keys, without their secrets.
 func (s Handler) ListFeedKeys(ctx echo.Context) error {
-	p, err := s.feedKeeper(ctx)
+	p, err := s.Current(ctx)
 	if err != nil {
 		return err
 	}
@@ -25,16 +25,12 @@ func (s Handler) ListFeedKeys(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	out := make([]openapi.FeedKey, len(keys))
-	for i, k := range keys {
-		out[i] = feedKeyOut(k)
-	}
-	return ctx.JSON(http.StatusOK, out)
+	return ctx.JSON(http.StatusOK, wire.Each(keys, feedKeyOut))
 }
 
 // CreateFeedKey makes a feed key and shows it, once.
 func (s Handler) CreateFeedKey(ctx echo.Context) error {
-	p, err := s.feedKeeper(ctx)
+	p, err := s.Current(ctx)
 	if err != nil {
 		return err
 	}
@@ -59,7 +55,7 @@ func (s Handler) CreateFeedKey(ctx echo.Context) error {
 
 // RevokeFeedKey ends a feed key at once.
 func (s Handler) RevokeFeedKey(ctx echo.Context, id openapi_types.UUID) error {
-	p, err := s.feedKeeper(ctx)
+	p, err := s.Current(ctx)
 	if err != nil {
 		return err
 	}
@@ -68,12 +64,6 @@ func (s Handler) RevokeFeedKey(ctx echo.Context, id openapi_types.UUID) error {
 		return err
 	}
 	return ctx.JSON(http.StatusOK, feedKeyOut(key))
-}
-
-// feedKeeper is the request's principal, who must be a manager.
-func (s Handler) feedKeeper(ctx echo.Context) (db.Principal, error) {
-	p, err := s.Current(ctx)
-	return p, err
 }
 
 func feedKeyOut(k db.FeedKey) openapi.FeedKey {

@@ -73,16 +73,13 @@ func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine
 	out := openapi.ReconciliationReport{
 		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: b.Len(), Statement: r.Statement.String(), Unseen: r.Unseen.String(),
 		Test: globalOut(r.Global), Suspects: []openapi.ReconciliationSuspect{},
-		Flows: make([]openapi.ReconciledFlow, len(r.Flows)), Balances: make([]openapi.ReconciledBalance, len(r.Nodes)),
-		Claims: claimsOut(r.Claims), Yards: make([]openapi.ReconciledYard, len(r.Yards)), Days: make([]openapi.ReconciledDay, len(days)),
+		Flows: wire.Each(r.Flows, flowOut), Balances: make([]openapi.ReconciledBalance, len(r.Nodes)),
+		Claims: wire.Each(r.Claims, claimOut), Yards: make([]openapi.ReconciledYard, len(r.Yards)), Days: wire.Each(days, dayOut),
 	}
 	for _, p := range r.Parts {
 		if p.Suspect != nil {
 			out.Suspects = append(out.Suspects, suspectOut(p.Suspect))
 		}
-	}
-	for i, f := range r.Flows {
-		out.Flows[i] = flowOut(f)
 	}
 	for i, n := range r.Nodes {
 		out.Balances[i] = openapi.ReconciledBalance{
@@ -96,10 +93,13 @@ func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine
 			Deviations: y.Standardised, StandsOut: y.Flagged, Sentence: y.Sentence.String(),
 		}
 	}
-	for i, d := range days {
-		out.Days[i] = openapi.ReconciledDay{Day: wire.DateOut(d.Day), Test: globalOut(d.Global), Claims: claimsOut(d.Claims), Statement: d.Statement.String()}
-	}
 	return out
+}
+
+func dayOut(d balance.DayLine) openapi.ReconciledDay {
+	return openapi.ReconciledDay{
+		Day: wire.DateOut(d.Day), Test: globalOut(d.Global), Claims: wire.Each(d.Claims, claimOut), Statement: d.Statement.String(),
+	}
 }
 
 func globalOut(g reconcile.GlobalTest) openapi.ReconciliationTest {
@@ -116,15 +116,11 @@ func GlobalChance(g reconcile.GlobalTest) message.Text {
 	return chance.InWords(max(g.PValue, math.SmallestNonzeroFloat64)) // it may be too small for a float64
 }
 
-func claimsOut(in []balance.Claim) []openapi.HarvestClaim {
-	out := make([]openapi.HarvestClaim, len(in))
-	for i, c := range in {
-		out[i] = openapi.HarvestClaim{
-			By: openapi.HarvestClaimBy(c.Name), Complete: c.Complete, MeasuredKg: c.MeasuredKg, StdUncertaintyKg: c.UncertaintyKg,
-			AdjustedKg: c.AdjustedKg, Sentence: c.Sentence.String(),
-		}
+func claimOut(c balance.Claim) openapi.HarvestClaim {
+	return openapi.HarvestClaim{
+		By: openapi.HarvestClaimBy(c.Name), Complete: c.Complete, MeasuredKg: c.MeasuredKg, StdUncertaintyKg: c.UncertaintyKg,
+		AdjustedKg: c.AdjustedKg, Sentence: c.Sentence.String(),
 	}
-	return out
 }
 
 // flowOut shows a figure only where there is one: what nobody weighed has no
@@ -148,14 +144,10 @@ func flowOut(f balance.Flow) openapi.ReconciledFlow {
 }
 
 func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
-	out := openapi.ReconciliationSuspect{
+	return openapi.ReconciliationSuspect{
 		Flow: flowOut(s.Flow), TooHighKg: s.GrossErrorKg, Cause: wire.OrNil(s.Cause.String()), RightTankID: wire.OrNil(s.RightTank), ChiSquareLess: wire.OrNil(s.Gain),
-		Others: []string{}, Sentence: s.Sentence.String(),
+		Others: wire.Each(s.Others, func(f balance.Flow) string { return f.Name }), Sentence: s.Sentence.String(),
 	}
-	for _, f := range s.Others {
-		out.Others = append(out.Others, f.Name)
-	}
-	return out
 }
 
 // GetDryingReport is the hot rooms of a season: how the stacks dry, and in what air.
@@ -170,32 +162,25 @@ func (s Handler) GetDryingReport(ctx echo.Context, params openapi.GetDryingRepor
 		if err != nil {
 			return nil, err
 		}
-		out := make([]openapi.DryingRoom, len(rooms))
-		for i, r := range rooms {
-			out[i] = hotRoomOut(r, target)
-		}
-		return out, nil
+		return wire.Each(rooms, func(r balance.Room) openapi.DryingRoom { return hotRoomOut(r, target) }), nil
 	})
 }
 
 func hotRoomOut(r balance.Room, target float64) openapi.DryingRoom {
-	out := openapi.DryingRoom{
+	return openapi.DryingRoom{
 		RoomID: r.RoomID, Name: r.Name, TargetPct: target, MeanTemperatureC: r.MeanTemperatureC, HottestC: r.HottestC,
 		MeanHumidityPct: r.MeanHumidityPct, WettestHumidityPct: r.WettestPct, EquilibriumMoisturePct: r.EquilibriumPct,
 		WettingHours: r.WettingHours, LoggedHours: r.LoggedHours, CollectedKg: r.CollectedKg, LostKg: r.LostKg, LostStdUncertaintyKg: r.LostUncertaintyKg,
-		Sentences: request.Said(r.Sentences), Stacks: make([]openapi.DryingStack, len(r.Stacks)),
+		Sentences: request.Said(r.Sentences), Stacks: wire.Each(r.Stacks, stackOut),
 	}
-	for i, x := range r.Stacks {
-		out.Stacks[i] = openapi.DryingStack{
-			PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, EnteredAt: x.In, LeftAt: wire.OrNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
-			DryAt: x.DryAt, Earliest: x.Earliest, Latest: x.Latest, WaterKg: x.WaterKg, WaterStdUncertaintyKg: x.WaterUncertaintyKg,
-			Sentence: x.Sentence.String(), Cautions: request.Said(x.Cautions), Layers: make([]openapi.DryingLayer, len(x.Layers)),
-		}
-		for j, l := range x.Layers {
-			out.Stacks[i].Layers[j] = layerOut(l)
-		}
+}
+
+func stackOut(x balance.Stack) openapi.DryingStack {
+	return openapi.DryingStack{
+		PullID: x.PullID, YardID: x.YardID, Yard: x.Yard, EnteredAt: x.In, LeftAt: wire.OrNil(x.Out), Boxes: x.Boxes, HoneyKg: x.HoneyKg,
+		DryAt: x.DryAt, Earliest: x.Earliest, Latest: x.Latest, WaterKg: x.WaterKg, WaterStdUncertaintyKg: x.WaterUncertaintyKg,
+		Sentence: x.Sentence.String(), Cautions: request.Said(x.Cautions), Layers: wire.Each(x.Layers, layerOut),
 	}
-	return out
 }
 
 func layerOut(l balance.LayerLine) openapi.DryingLayer {
@@ -225,17 +210,10 @@ func (s Handler) GetInstrumentReport(ctx echo.Context, instrument string, params
 		if err != nil {
 			return nil, err
 		}
-		out := openapi.InstrumentReport{
+		return openapi.InstrumentReport{
 			InstrumentID: r.InstrumentID, Name: r.Instrument.Name, Scale: r.Instrument.Scale, Trust: openapi.InstrumentReportTrust(r.Trust),
-			Sentence: r.Sentence.String(), Checks: make([]openapi.InstrumentCheck, len(r.Checks)), Doubts: make([]openapi.InstrumentDoubt, len(r.Doubts)),
-		}
-		for i, c := range r.Checks {
-			out.Checks[i] = checkOut(c)
-		}
-		for i, d := range r.Doubts {
-			out.Doubts[i] = doubtOut(d)
-		}
-		return out, nil
+			Sentence: r.Sentence.String(), Checks: wire.Each(r.Checks, checkOut), Doubts: wire.Each(r.Doubts, doubtOut),
+		}, nil
 	})
 }
 

@@ -74,14 +74,9 @@ func Percent(part, whole int64) float64 {
 	return float64(part*1000/whole) / 10
 }
 
-// MeasuredOut returns figures of a reading in the contract's form.
-func MeasuredOut(in []ledger.Measured) []openapi.Measured {
-	out := make([]openapi.Measured, len(in))
-	for i, m := range in {
-		out[i] = openapi.Measured{
-			Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: wire.OrNil(m.StdUncertainty),
-			LessThan: wire.OrNil(m.LessThan), Method: wire.OrNil(m.Method),
-		}
+func measuredOut(m ledger.Measured) openapi.Measured {
+	return openapi.Measured{
+		Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: wire.OrNil(m.StdUncertainty),
+		LessThan: wire.OrNil(m.LessThan), Method: wire.OrNil(m.Method),
 	}
-	return out
 }

@@ -291,14 +291,10 @@ func (s Handler) GetFermentationReport(ctx echo.Context, lot string, params open
 			return nil, err
 		}
 		f.Advise(b, g, on)
-		out := openapi.FermentationReport{
+		return openapi.FermentationReport{
 			LotID: f.LotID, Code: f.Code, Worst: openapi.FermentationReportWorst(f.Worst.String()), StoreTemperatureC: f.StoreC,
-			Risks: make([]openapi.ContainerRisk, len(f.Risks)), Unknown: append([]string{}, f.Unknown...),
-		}
-		for i, r := range f.Risks {
-			out.Risks[i] = riskOut(r)
-		}
-		return out, nil
+			Risks: wire.Each(f.Risks, riskOut), Unknown: append([]string{}, f.Unknown...),
+		}, nil
 	})
 }
 
@@ -306,7 +302,7 @@ func riskOut(r quality.Risk) openapi.ContainerRisk {
 	out := openapi.ContainerRisk{
 		FillID: r.FillID, Container: r.Container.ContainerID, Risk: openapi.ContainerRiskRisk(r.Risk.String()),
 		MoisturePct: r.Container.MoisturePct.Float64(), Basis: string(r.Basis), MoistureClass: r.Class.Text,
-		Why: request.Said(r.Why), Lower: make([]openapi.Remedy, len(r.Lower)),
+		Why: request.Said(r.Why), Lower: wire.Each(r.Lower, remedyOut),
 	}
 	if l := r.Container.LiquidMoisturePct; l != nil {
 		out.LiquidMoisturePct = new(l.Float64())
@@ -317,13 +313,14 @@ func riskOut(r quality.Risk) openapi.ContainerRisk {
 	if a := r.Container.WaterActivity; a != nil {
 		out.WaterActivity = &a.Value
 	}
-	for i, x := range r.Lower {
-		out.Lower[i] = openapi.Remedy{
-			Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), MassKg: wire.OrNil(x.Kg), WithLot: wire.OrNil(x.WithLot), TemperatureC: wire.OrNil(x.TemperatureC),
-			Minutes: wire.OrNil(x.Minutes), HmfRiseMgPerKg: wire.OrNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: wire.OrNil(x.HMFRise.Low), HmfRiseHighMgPerKg: wire.OrNil(x.HMFRise.High),
-		}
-	}
 	return out
+}
+
+func remedyOut(x quality.Remedy) openapi.Remedy {
+	return openapi.Remedy{
+		Kind: openapi.RemedyKind(x.Kind), Text: x.Text.String(), MassKg: wire.OrNil(x.Kg), WithLot: wire.OrNil(x.WithLot), TemperatureC: wire.OrNil(x.TemperatureC),
+		Minutes: wire.OrNil(x.Minutes), HmfRiseMgPerKg: wire.OrNil(x.HMFRise.Middle), HmfRiseLowMgPerKg: wire.OrNil(x.HMFRise.Low), HmfRiseHighMgPerKg: wire.OrNil(x.HMFRise.High),
+	}
 }
 
 // GetKeepingReport is how long the lots of a season keep.
@@ -343,14 +340,7 @@ func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingRep
 			return nil, err
 		}
 		kept, err := quality.Keeping(b, lots, sets, on)
-		if err != nil {
-			return nil, err
-		}
-		out := make([]openapi.KeepingLot, len(kept))
-		for i, k := range kept {
-			out[i] = keepingOut(k)
-		}
-		return out, nil
+		return wire.Each(kept, keepingOut), err
 	})
 }
 
@@ -393,11 +383,8 @@ func (s Handler) GetSampleReport(ctx echo.Context, lot string, params openapi.Ge
 		if err != nil {
 			return nil, request.ParameterFault("seed", params.Seed, "%s.", err)
 		}
-		out := openapi.Drawn{RuleSetName: set.Name(), Plan: draw.Plan.Title, LotSize: draw.LotSize, Numbers: draw.Containers, Containers: make([]ledger.ID, len(draw.Containers))}
-		for i, number := range draw.Containers {
-			out.Containers[i] = g.FillOf[number]
-		}
-		return out, nil
+		fill := func(number string) ledger.ID { return g.FillOf[number] }
+		return openapi.Drawn{RuleSetName: set.Name(), Plan: draw.Plan.Title, LotSize: draw.LotSize, Numbers: draw.Containers, Containers: wire.Each(draw.Containers, fill)}, nil
 	})
 }
 

@@ -41,28 +41,26 @@ func seasonOut(b *ledger.Book, r *season.Report) openapi.SeasonReport {
 	out := openapi.SeasonReport{
 		SeasonID: r.SeasonID, Name: r.Season.Name, First: wire.DateOut(r.Season.First), Last: wire.DateOut(r.Season.Last),
 		ThroughEntry: b.Len(), HoneyKg: wire.Kg(r.HoneyG), NoPullKg: wire.Kg(r.NoPullG), Balance: balanceOut(r.Balance),
-		Yards: make([]openapi.YardLine, len(r.Yards)), Pulls: make([]openapi.PullLine, len(r.Pulls)),
+		Yards: wire.Each(r.Yards, yardOut), Pulls: wire.Each(r.Pulls, pullOut),
 	}
 	if r.Before != nil {
 		out.Before = &r.Before.Name
 	}
-	for i, y := range r.Yards {
-		out.Yards[i] = yardOut(y)
-	}
-	for i, p := range r.Pulls {
-		out.Pulls[i] = openapi.PullLine{
-			PullID: p.PullID, YardID: p.YardID, Yard: p.Yard, PulledAt: p.PulledAt, Supers: kindsOut(p.Supers),
-			SupersPulled: p.SupersPulled, SupersExtracted: p.SupersExtracted, SupersLeft: p.SupersLeft, HivesWorked: p.HivesWorked,
-			GrossKg: wire.OrNil(wire.Kg(p.GrossG)), HoneyKg: wire.Kg(p.HoneyG), KgPerSuper: p.KgPerSuper, Share: p.Share, MoisturePct: p.MoisturePct,
-			Allocation: wire.OrNil(string(p.How)), OtherSeason: p.OtherSeason, Withdrawn: p.Withdrawn,
-		}
-	}
 	return out
+}
+
+func pullOut(p season.PullLine) openapi.PullLine {
+	return openapi.PullLine{
+		PullID: p.PullID, YardID: p.YardID, Yard: p.Yard, PulledAt: p.PulledAt, Supers: wire.Each(p.Supers, kindOut),
+		SupersPulled: p.SupersPulled, SupersExtracted: p.SupersExtracted, SupersLeft: p.SupersLeft, HivesWorked: p.HivesWorked,
+		GrossKg: wire.OrNil(wire.Kg(p.GrossG)), HoneyKg: wire.Kg(p.HoneyG), KgPerSuper: p.KgPerSuper, Share: p.Share, MoisturePct: p.MoisturePct,
+		Allocation: wire.OrNil(string(p.How)), OtherSeason: p.OtherSeason, Withdrawn: p.Withdrawn,
+	}
 }
 
 func yardOut(y season.YardLine) openapi.YardLine {
 	out := openapi.YardLine{
-		YardID: y.YardID, Name: y.Name, Rank: y.Rank, RankPerHive: wire.OrNil(y.RankPerHive), Supers: kindsOut(y.Supers),
+		YardID: y.YardID, Name: y.Name, Rank: y.Rank, RankPerHive: wire.OrNil(y.RankPerHive), Supers: wire.Each(y.Supers, kindOut),
 		SupersPulled: y.SupersPulled, SupersExtracted: y.SupersExtracted, HivesWorked: y.HivesWorked,
 		HoneyKg: wire.Kg(y.HoneyG), KgPerSuper: y.KgPerSuper, KgPerHive: y.KgPerHive, Share: y.Share, MoisturePct: y.MoisturePct,
 		Allocation: wire.OrNil(string(y.How)), ChangePct: y.ChangePct,
@@ -79,40 +77,32 @@ func yardOut(y season.YardLine) openapi.YardLine {
 	return out
 }
 
-func kindsOut(in []season.KindCount) []openapi.KindCount {
-	out := make([]openapi.KindCount, len(in))
-	for i, k := range in {
-		out[i] = openapi.KindCount{SuperKind: k.Name, Supers: k.Supers}
-	}
-	return out
+func kindOut(k season.KindCount) openapi.KindCount {
+	return openapi.KindCount{SuperKind: k.Name, Supers: k.Supers}
 }
 
 func balanceOut(b season.Balance) openapi.Balance {
-	out := openapi.Balance{
+	return openapi.Balance{
 		SupersPulled: b.SupersPulled, SupersExtracted: b.SupersExtracted, SupersLeft: b.SupersLeft, SupersFromOthers: b.SupersFromOthers,
 		InTanksBeforeKg: wire.Kg(b.InTanksBeforeG), InContainersBeforeKg: wire.Kg(b.InContainersBeforeG), HarvestedKg: wire.Kg(b.HarvestedG),
 		UnexplainedKg: wire.Kg(b.UnexplainedG), GainedKg: wire.Kg(b.StocktakeGainedG), LostKg: wire.Kg(b.StocktakeLostG),
 		InTanksKg: wire.Kg(b.InTanksG), InContainersKg: wire.Kg(b.InContainersG), FilledKg: wire.Kg(b.FilledG), DispatchedKg: wire.Kg(b.DispatchedG),
 		WastedKg: wire.Kg(b.WastedG), WashedKg: wire.Kg(b.WashedG), WaxKg: wire.Kg(b.WaxG), UnaccountedKg: wire.Kg(b.UnaccountedG),
-		UnexplainedPct: b.UnexplainedPct, UnaccountedPct: b.UnaccountedPct, WaxPct: b.WaxPct, Buyers: make([]openapi.BuyerLine, len(b.Buyers)),
+		UnexplainedPct: b.UnexplainedPct, UnaccountedPct: b.UnaccountedPct, WaxPct: b.WaxPct, Buyers: wire.Each(b.Buyers, buyerOut),
 	}
-	for i, x := range b.Buyers {
-		out.Buyers[i] = openapi.BuyerLine{BuyerID: x.BuyerID, Name: x.Name, MassKg: wire.Kg(x.Grams), Containers: x.Containers}
-	}
-	return out
 }
 
-func sourcesOut(in []season.Source) []openapi.Source {
-	out := make([]openapi.Source, len(in))
-	for i, x := range in {
-		out[i] = openapi.Source{Name: x.Name, Share: x.Share, MassKg: wire.Kg(x.Grams)}
-		if x.From.Kind == ledger.PlaceYard {
-			out[i].YardID = &x.From.ID
-		}
-		if len(x.Pulls) == 0 {
-			continue
-		}
-		out[i].Pulls = new(pullPartsOut(x.Pulls))
+func buyerOut(x season.BuyerLine) openapi.BuyerLine {
+	return openapi.BuyerLine{BuyerID: x.BuyerID, Name: x.Name, MassKg: wire.Kg(x.Grams), Containers: x.Containers}
+}
+
+func sourceOut(x season.Source) openapi.Source {
+	out := openapi.Source{Name: x.Name, Share: x.Share, MassKg: wire.Kg(x.Grams)}
+	if x.From.Kind == ledger.PlaceYard {
+		out.YardID = &x.From.ID
+	}
+	if len(x.Pulls) > 0 {
+		out.Pulls = new(wire.Each(x.Pulls, pullPartOut))
 	}
 	return out
 }
@@ -125,37 +115,34 @@ func (s Handler) GetRunsReport(ctx echo.Context, params openapi.GetRunsReportPar
 			return nil, err
 		}
 		runs, err := season.Runs(b, id)
-		if err != nil {
-			return nil, err
-		}
-		out := make([]openapi.RunLine, len(runs))
-		for i, r := range runs {
-			out[i] = openapi.RunLine{
-				RunID: r.RunID, Name: r.Name, StartedAt: r.StartedAt, Supers: kindsOut(r.Supers), SupersIn: r.SupersTotal,
-				Loads: r.Loads, Frames: r.Frames, Boxes: r.BoxesByFrames, HoneyKg: wire.Kg(r.HoneyG), KgPerSuper: r.KgPerSuper,
-				WaxKg: wire.OrNil(wire.Kg(r.WaxG)), WaxPct: r.WaxPct, Allocation: string(r.How), Makeup: sourcesOut(r.MakeUp),
-			}
-		}
-		return out, nil
+		return wire.Each(runs, runOut), err
 	})
+}
+
+func runOut(r season.RunLine) openapi.RunLine {
+	return openapi.RunLine{
+		RunID: r.RunID, Name: r.Name, StartedAt: r.StartedAt, Supers: wire.Each(r.Supers, kindOut), SupersIn: r.SupersTotal,
+		Loads: r.Loads, Frames: r.Frames, Boxes: r.BoxesByFrames, HoneyKg: wire.Kg(r.HoneyG), KgPerSuper: r.KgPerSuper,
+		WaxKg: wire.OrNil(wire.Kg(r.WaxG)), WaxPct: r.WaxPct, Allocation: string(r.How), Makeup: wire.Each(r.MakeUp, sourceOut),
+	}
 }
 
 // GetTanksReport is what is in each tank.
 func (s Handler) GetTanksReport(ctx echo.Context, _ openapi.GetTanksReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		tanks := season.Tanks(b)
-		out := make([]openapi.TankLine, len(tanks))
-		for i, t := range tanks {
-			out[i] = openapi.TankLine{
-				TankID: t.TankID, Name: t.Name, Use: string(t.Use), HeldKg: wire.Kg(t.Grams), CapacityKg: wire.Kg(t.CapacityG), FullPct: t.FullPct,
-				Expected: ExpectedOut(t.Expected), LastMovedAt: wire.OrNil(t.LastMoved), Makeup: sourcesOut(t.MakeUp),
-			}
-			if m := t.Moisture; m != nil {
-				out[i].LastMoisturePct, out[i].LastReadAt = &m.Pct, &m.At
-			}
-		}
-		return out, nil
+		return wire.Each(season.Tanks(b), tankOut), nil
 	})
+}
+
+func tankOut(t season.TankLine) openapi.TankLine {
+	out := openapi.TankLine{
+		TankID: t.TankID, Name: t.Name, Use: string(t.Use), HeldKg: wire.Kg(t.Grams), CapacityKg: wire.Kg(t.CapacityG), FullPct: t.FullPct,
+		Expected: ExpectedOut(t.Expected), LastMovedAt: wire.OrNil(t.LastMoved), Makeup: wire.Each(t.MakeUp, sourceOut),
+	}
+	if m := t.Moisture; m != nil {
+		out.LastMoisturePct, out.LastReadAt = &m.Pct, &m.At
+	}
+	return out
 }
 
 // GetLotsReport is the lots of a season in short.
@@ -210,7 +197,7 @@ func (s Handler) GetLotReport(ctx echo.Context, lot string, _ openapi.GetLotRepo
 		out := openapi.LotReport{
 			LotID: l.LotID, Code: l.Code, Product: wire.OrNil(l.Product), NetKg: wire.Kg(l.NetG), HeldKg: wire.Kg(l.HeldG), DispatchedKg: wire.Kg(l.DispatchedG),
 			ReworkedKg: wire.Kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFilledAt: wire.OrNil(l.FirstFill), LastFilledAt: wire.OrNil(l.LastFill),
-			Expected: ExpectedOut(l.Expected), Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: sourcesOut(l.MakeUp),
+			Expected: ExpectedOut(l.Expected), Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: wire.Each(l.MakeUp, sourceOut),
 		}
 		number := map[ledger.ID]string{l.LotID: l.Code}
 		for i, c := range l.Containers {
@@ -242,7 +229,7 @@ func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string
 		out.MoisturePct, out.StdUncertaintyPct = &m.Pct, &m.StdUncertaintyPct
 	}
 	if len(r.Measured) > 0 {
-		out.Measured = new(MeasuredOut(r.Measured))
+		out.Measured = new(wire.Each(r.Measured, measuredOut))
 	}
 	return out
 }
@@ -272,7 +259,7 @@ func (s Handler) GetHolderReport(ctx echo.Context, holder string, _ openapi.GetH
 			return nil, fault.New(fault.NotFound, "The outfit has no tank, container or lot %s.", id)
 		}
 		out := openapi.HolderReport{
-			Place: placeOf(b, h.Place), HeldKg: wire.Kg(h.Grams), InKg: wire.Kg(h.InG), OutKg: wire.Kg(h.OutG), Makeup: sourcesOut(season.MakeUp(b, h.Mix, h.Grams)),
+			Place: placeOf(b, h.Place), HeldKg: wire.Kg(h.Grams), InKg: wire.Kg(h.InG), OutKg: wire.Kg(h.OutG), Makeup: wire.Each(season.MakeUp(b, h.Mix, h.Grams), sourceOut),
 		}
 		if belief, known := state.BeliefAt(id, at); known && h.Grams > 0 {
 			out.Expected = ExpectedOut(&belief)
@@ -285,7 +272,7 @@ func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Ti
 	l := state.Lot(lot)
 	out := openapi.HolderReport{
 		Place:  placeOf(b, ledger.Place{Kind: ledger.PlaceLot, ID: lot}),
-		HeldKg: wire.Kg(l.HeldG), InKg: wire.Kg(l.FilledG), OutKg: wire.Kg(l.FilledG - l.HeldG), Makeup: sourcesOut(season.MakeUp(b, l.HeldMix, l.HeldG)),
+		HeldKg: wire.Kg(l.HeldG), InKg: wire.Kg(l.FilledG), OutKg: wire.Kg(l.FilledG - l.HeldG), Makeup: wire.Each(season.MakeUp(b, l.HeldMix, l.HeldG), sourceOut),
 	}
 	if belief, known := state.BeliefOfLot(lot, at); known && l.HeldG > 0 {
 		out.Expected = ExpectedOut(&belief)
@@ -352,10 +339,6 @@ func (s Handler) GetTotalsReport(ctx echo.Context, _ openapi.GetTotalsReportPara
 	})
 }
 
-func pullPartsOut(in []season.SourcePull) []openapi.SourcePull {
-	out := make([]openapi.SourcePull, len(in))
-	for i, p := range in {
-		out[i] = openapi.SourcePull{PullID: p.PullID, PulledAt: p.PulledAt, MassKg: wire.Kg(p.Grams), Share: p.Share}
-	}
-	return out
+func pullPartOut(p season.SourcePull) openapi.SourcePull {
+	return openapi.SourcePull{PullID: p.PullID, PulledAt: p.PulledAt, MassKg: wire.Kg(p.Grams), Share: p.Share}
 }

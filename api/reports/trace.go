@@ -75,7 +75,7 @@ func (s Handler) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParam
 func backOut(t *trace.Back) openapi.TraceBack {
 	out := openapi.TraceBack{
 		ID: t.Of.ID, Name: t.Name, ThroughEntry: t.Through, NetKg: wire.Kg(t.NetG),
-		Yards: originsOut(t.Yards), Pulls: originsOut(t.Pulls), Runs: originsOut(t.Runs), Unexplained: amountOut(t.Unexplained),
+		Yards: wire.Each(t.Yards, originOut), Pulls: wire.Each(t.Pulls, originOut), Runs: wire.Each(t.Runs, originOut), Unexplained: amountOut(t.Unexplained),
 		Passed: make([]openapi.TracePassed, len(t.Passed)), Days: make([]openapi.TraceDay, len(t.Days)),
 		Instruments: make([]openapi.TraceInstrument, len(t.Instruments)), People: make([]openapi.TracePerson, len(t.People)),
 		Steps: make([]openapi.TraceStep, len(t.Steps)),
@@ -101,13 +101,9 @@ func backOut(t *trace.Back) openapi.TraceBack {
 	return out
 }
 
-func originsOut(in []trace.Origin) []openapi.TraceOrigin {
-	out := make([]openapi.TraceOrigin, len(in))
-	for i, o := range in {
-		out[i] = openapi.TraceOrigin{Place: tracePlace(o.Place, o.Name), At: wire.OrNil(o.At), Share: o.Share,
-			MassKg: wire.Kg(o.Of.Grams), LeastKg: wire.Kg(o.Of.LeastG), MostKg: wire.Kg(o.Of.MostG), HeelOnly: o.Of.MostG == 0}
-	}
-	return out
+func originOut(o trace.Origin) openapi.TraceOrigin {
+	return openapi.TraceOrigin{Place: tracePlace(o.Place, o.Name), At: wire.OrNil(o.At), Share: o.Share,
+		MassKg: wire.Kg(o.Of.Grams), LeastKg: wire.Kg(o.Of.LeastG), MostKg: wire.Kg(o.Of.MostG), HeelOnly: o.Of.MostG == 0}
 }
 
 func amountOut(a trace.Amount) openapi.TraceAmount {

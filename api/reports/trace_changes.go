@@ -53,20 +53,13 @@ func changesOut(b *ledger.Book, from, to int64) (any, error) {
 		return nil, request.ParameterFault("to_entry", strconv.FormatInt(to, 10), "An entry from %s to %s is needed.", from, b.Len())
 	}
 	changed, err := trace.Changes(b, from, to)
-	if err != nil {
-		return nil, err
-	}
-	out := openapi.ChangedFigures{FromEntry: from, ToEntry: to, Figures: make([]openapi.ChangedFigure, len(changed))}
-	for i, c := range changed {
-		f := changeOut(c.Change)
-		spans := make([]openapi.EntrySpan, len(c.Through))
-		for k, span := range c.Through {
-			spans[k] = openapi.EntrySpan{First: span.First, Last: span.Last}
-		}
-		f.Through = &spans
-		out.Figures[i] = f
-	}
-	return out, nil
+	return openapi.ChangedFigures{FromEntry: from, ToEntry: to, Figures: wire.Each(changed, changedOut)}, err
+}
+
+func changedOut(c trace.ChangedFigure) openapi.ChangedFigure {
+	out := changeOut(c.Change)
+	out.Through = new(wire.Each(c.Through, func(s trace.Span) openapi.EntrySpan { return openapi.EntrySpan{First: s.First, Last: s.Last} }))
+	return out
 }
 
 func changeOut(c trace.Change) openapi.ChangedFigure {
@@ -96,27 +89,17 @@ func (s Handler) GetSupersededReport(ctx echo.Context, params openapi.GetSuperse
 			sheets = append(sheets, trace.Sheet{Lot: lot, Entry: *params.CertificateEntry})
 		}
 		found, err := trace.Superseded(b, sheets...)
-		if err != nil {
-			return nil, err
-		}
-		out := make([]openapi.Superseded, len(found))
-		for i, x := range found {
-			out[i] = supersededOut(x)
-		}
-		return out, nil
+		return wire.Each(found, supersededOut), err
 	})
 }
 
 func supersededOut(x trace.Superseding) openapi.Superseded {
 	out := openapi.Superseded{
 		What: openapi.SupersededWhatCertificate, Place: tracePlace(x.On, x.OnName), ThroughEntry: x.Entry,
-		Figures: make([]openapi.ChangedFigure, len(x.Changes)), Through: make([]openapi.SupersedingEntry, len(x.Through)),
+		Figures: wire.Each(x.Changes, changeOut), Through: make([]openapi.SupersedingEntry, len(x.Through)),
 	}
 	if x.By != nil {
 		out.What, out.EntryID, out.OccurredAt = openapi.SupersededWhat(x.By.Kind), &x.By.ID, &x.By.OccurredAt
-	}
-	for i, c := range x.Changes {
-		out.Figures[i] = changeOut(c)
 	}
 	for i, e := range x.Through {
 		out.Through[i] = openapi.SupersedingEntry{EntryID: e.ID, EntryNumber: e.Number, Kind: string(e.Kind), OccurredAt: e.OccurredAt,

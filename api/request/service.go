@@ -110,12 +110,3 @@ func New(d *db.DB, books *books.Books, config Config) (*Service, error) {
 	s.measureRoom()
 	return s, nil
 }
-
-// NewWithoutDatabase makes what tells which routes there are.
-func NewWithoutDatabase() (*Service, error) {
-	c, err := readContract()
-	if err != nil {
-		return nil, err
-	}
-	return &Service{Config: DefaultConfig(), Contract: c, Metrics: newMetrics(nil)}, nil
-}

@@ -3,6 +3,7 @@ package request
 import (
 	"strings"
 
+	"pullbook/api/wire"
 	"pullbook/domain/message"
 )
 
@@ -76,10 +77,4 @@ func ChoiceOf(value string) string {
 }
 
 // Said are texts as programs get them.
-func Said(texts []message.Text) []string {
-	out := make([]string, len(texts))
-	for i, t := range texts {
-		out[i] = t.String()
-	}
-	return out
-}
+func Said(texts []message.Text) []string { return wire.Each(texts, message.Text.String) }

@@ -35,3 +35,13 @@ func OrDefault[T any](p *T, d T) T {
 	}
 	return *p
 }
+
+// Each returns what out makes of each of a list, never nil: a list of the contract is empty,
+// not null.
+func Each[In, Out any](in []In, out func(In) Out) []Out {
+	all := make([]Out, len(in))
+	for i, x := range in {
+		all[i] = out(x)
+	}
+	return all
+}

@@ -91,7 +91,7 @@ func BarsByYard(form Form, f locale.Voice, r *season.Report) ([]byte, error) {
 func plainPlot(form Form, f locale.Voice) *plot.Plot {
 	pl := plot.New()
 	pl.BackgroundColor = color.Transparent
-	style := text.Style{Color: InkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, form.TextSize), Handler: plot.DefaultTextHandler}
+	style := letters(form.TextSize)
 	for _, axis := range []*plot.Axis{&pl.X, &pl.Y} {
 		align := axis.Tick.Label
 		axis.Tick.Label = style
@@ -113,21 +113,22 @@ func plainPlot(form Form, f locale.Voice) *plot.Plot {
 
 // majorTicks marks a scale at round figures, written as the page writes them.
 func majorTicks(f locale.Voice, low, high float64, about int) []plot.Tick {
-	var all, out []plot.Tick
-	for _, t := range (plot.DefaultTicks{}).Ticks(low, high) {
-		if !t.IsMinor() {
-			all = append(all, t)
-		}
+	out := fewer(slices.DeleteFunc((plot.DefaultTicks{}).Ticks(low, high), plot.Tick.IsMinor), about)
+	places := 0
+	if high < 10 {
+		places = 1
 	}
+	for i, t := range out {
+		out[i].Label = f.Number(t.Value, places)
+	}
+	return out
+}
+
+// fewer leaves every so manieth mark, about so many of them.
+func fewer(all []plot.Tick, about int) (out []plot.Tick) {
 	every := max(1, (len(all)+about-1)/about)
-	for i, t := range all {
-		if i%every == 0 {
-			t.Label = f.Number(t.Value, 0)
-			if high < 10 {
-				t.Label = f.Number(t.Value, 1)
-			}
-			out = append(out, t)
-		}
+	for i := 0; i < len(all); i += every {
+		out = append(out, all[i])
 	}
 	return out
 }
@@ -144,11 +145,35 @@ func (upright) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, at vg.Point) {
 
 // SVG draws a plot as SVG.
 func SVG(pl *plot.Plot, width, height vg.Length) ([]byte, error) {
+	return drawn(width, height, func(c draw.Canvas) { pl.Draw(c) })
+}
+
+// columnOf draws plots one above another, with scales that begin at the same place.
+func columnOf(plots []*plot.Plot, width, height vg.Length, tiles draw.Tiles) ([]byte, error) {
+	tiles.Rows, tiles.Cols = len(plots), 1
+	rows := make([][]*plot.Plot, len(plots))
+	for i, pl := range plots {
+		rows[i] = []*plot.Plot{pl}
+	}
+	return drawn(width, height, func(c draw.Canvas) {
+		for i, row := range plot.Align(rows, tiles, c) {
+			plots[i].Draw(row[0])
+		}
+	})
+}
+
+// drawn returns what is drawn on a canvas as SVG.
+func drawn(width, height vg.Length, on func(draw.Canvas)) ([]byte, error) {
 	c := vgsvg.New(width, height)
-	pl.Draw(draw.New(c))
+	on(draw.New(c))
 	var out bytes.Buffer
 	if _, err := c.WriteTo(&out); err != nil {
 		return nil, fmt.Errorf("draw a chart: %w", err)
 	}
 	return out.Bytes(), nil
+}
+
+// letters are those of names and figures in a drawing.
+func letters(size vg.Length) text.Style {
+	return text.Style{Color: InkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, size), Handler: plot.DefaultTextHandler}
 }

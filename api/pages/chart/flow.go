@@ -10,7 +10,6 @@ import (
 	"strconv"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
@@ -193,7 +192,8 @@ func (g *diagram) flowStyle(group string) (color.Color, draw.LineStyle) {
 }
 
 func (g *diagram) stockStyle(label string, _ int) (name string, style text.Style, x, y vg.Length, fill color.Color, line draw.LineStyle) {
-	style = text.Style{Color: InkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, diagramText), YAlign: draw.YCenter, Handler: plot.DefaultTextHandler}
+	style = letters(diagramText)
+	style.YAlign = draw.YCenter
 	n, err := strconv.Atoi(label)
 	if err != nil {
 		return "", style, 0, 0, nil, line

@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"bytes"
 	"fmt"
 	"image/color"
 	"math"
@@ -10,7 +9,6 @@ import (
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgsvg"
 
 	"pullbook/api/locale"
 	"pullbook/openapi"
@@ -28,17 +26,7 @@ func Heat(form Form, f locale.Voice, curve []openapi.HeatCurvePoint, limit *floa
 		return nil, fmt.Errorf("chart of heat: %w", err)
 	}
 	hmf.X.Label.Text = unit
-	c := vgsvg.New(form.Width, heatChartHeight)
-	tiles := draw.Tiles{Rows: 2, Cols: 1, PadY: 6, PadRight: form.TextSize}
-	both := [][]*plot.Plot{{temperature}, {hmf}}
-	for i, row := range plot.Align(both, tiles, draw.New(c)) {
-		both[i][0].Draw(row[0])
-	}
-	var out bytes.Buffer
-	if _, err := c.WriteTo(&out); err != nil {
-		return nil, fmt.Errorf("draw a chart of heat: %w", err)
-	}
-	return out.Bytes(), nil
+	return columnOf([]*plot.Plot{temperature, hmf}, form.Width, heatChartHeight, draw.Tiles{PadY: 6, PadRight: form.TextSize})
 }
 
 const heatChartHeight = 290
@@ -55,6 +43,22 @@ func timeUnit(f locale.Voice, hours float64) (string, float64) {
 }
 
 var bandColour = color.RGBA{0xa9, 0xc6, 0xc3, 0xff}
+
+// addBand draws an area with a line over it.
+func addBand(pl *plot.Plot, around, along plotter.XYs, colour color.Color, width vg.Length) error {
+	area, err := plotter.NewPolygon(around)
+	if err != nil {
+		return err
+	}
+	area.Color, area.LineStyle = bandColour, draw.LineStyle{}
+	line, err := plotter.NewLine(along)
+	if err != nil {
+		return err
+	}
+	line.Color, line.Width = colour, width
+	pl.Add(area, line)
+	return nil
+}
 
 func temperaturePlot(form Form, f locale.Voice, curve []openapi.HeatCurvePoint, hours float64) (*plot.Plot, error) {
 	pl := Framed(form, f, f.Temperature)
@@ -90,17 +94,9 @@ func hmfPlot(form Form, f locale.Voice, curve []openapi.HeatCurvePoint, hours fl
 			middle = append(middle, plotter.XY{X: x, Y: b.Middle})
 		}
 	}
-	band, err := plotter.NewPolygon(around)
-	if err != nil {
+	if err := addBand(pl, around, middle, InkColour, 2); err != nil {
 		return nil, err
 	}
-	band.Color, band.LineStyle = bandColour, draw.LineStyle{}
-	line, err := plotter.NewLine(middle)
-	if err != nil {
-		return nil, err
-	}
-	line.Color, line.Width = InkColour, 2
-	pl.Add(band, line)
 	if limit != nil {
 		at, err := plotter.NewLine(plotter.XYs{{X: 0, Y: *limit}, {X: end.Hours / hours, Y: *limit}})
 		if err != nil {

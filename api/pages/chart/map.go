@@ -1,17 +1,12 @@
 package chart
 
 import (
-	"bytes"
-	"fmt"
 	"math"
 	"slices"
 
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgsvg"
 
 	"pullbook/api/locale"
 	"pullbook/domain/message"
@@ -80,22 +75,16 @@ func projectionOf(yards []Yard, width, height float64) projection {
 
 // YardMap draws yards where they lie, with circles for their honey.
 func YardMap(form Form, f locale.Voice, yards []Yard) ([]byte, error) {
-	canvas := vgsvg.New(form.Width, mapHeight)
-	m := mapDrawing{Canvas: draw.New(canvas), f: f, style: text.Style{
-		Color: InkColour, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, form.TextSize), Handler: plot.DefaultTextHandler,
-	}}
-	if len(yards) > 0 {
-		m.project = projectionOf(yards, float64(form.Width), mapHeight)
-		m.circles(yards)
-		m.names(yards, form.NameRunes)
-		m.scaleBar(float64(form.Width) / 3)
-		m.north(form.Width)
-	}
-	var out bytes.Buffer
-	if _, err := canvas.WriteTo(&out); err != nil {
-		return nil, fmt.Errorf("draw the map of yards: %w", err)
-	}
-	return out.Bytes(), nil
+	return drawn(form.Width, mapHeight, func(c draw.Canvas) {
+		m := mapDrawing{Canvas: c, f: f, style: letters(form.TextSize)}
+		if len(yards) > 0 {
+			m.project = projectionOf(yards, float64(form.Width), mapHeight)
+			m.circles(yards)
+			m.names(yards, form.NameRunes)
+			m.scaleBar(float64(form.Width) / 3)
+			m.north(form.Width)
+		}
+	})
 }
 
 // mapDrawing is a map being drawn.

@@ -1,17 +1,16 @@
 package chart
 
 import (
-	"bytes"
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 	"time"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgsvg"
 
 	"pullbook/api/locale"
 	"pullbook/domain/estimate"
@@ -40,24 +39,15 @@ func NewTank(form Form, f locale.Voice, b *ledger.Book, tank ledger.ID, from, un
 
 // SVG draws the story; it needs no book.
 func (c *Tank) SVG() ([]byte, error) {
-	panels := make([][]*plot.Plot, 4)
-	for i, one := range []func() (*plot.Plot, error){c.level, c.moisture, c.temperature, c.hmf} {
+	var panels []*plot.Plot
+	for _, one := range []func() (*plot.Plot, error){c.level, c.moisture, c.temperature, c.hmf} {
 		pl, err := one()
 		if err != nil {
 			return nil, fmt.Errorf("story of a tank: %w", err)
 		}
-		panels[i] = []*plot.Plot{pl}
+		panels = append(panels, pl)
 	}
-	canvas := vgsvg.New(c.form.Width, panelHeight*vg.Length(len(panels)))
-	tiles := draw.Tiles{Rows: len(panels), Cols: 1, PadY: 8, PadRight: 2 * c.form.TextSize, PadTop: 4}
-	for i, row := range plot.Align(panels, tiles, draw.New(canvas)) {
-		panels[i][0].Draw(row[0])
-	}
-	var out bytes.Buffer
-	if _, err := canvas.WriteTo(&out); err != nil {
-		return nil, fmt.Errorf("story of a tank: %w", err)
-	}
-	return out.Bytes(), nil
+	return columnOf(panels, c.form.Width, panelHeight*vg.Length(len(panels)), draw.Tiles{PadY: 8, PadRight: 2 * c.form.TextSize, PadTop: 4})
 }
 
 // Tank draws the panels of one story.
@@ -81,13 +71,7 @@ func seconds(t time.Time) float64 { return float64(t.UnixMilli()) / 1000 }
 
 // timeTicks marks about so many days.
 func timeTicks(f locale.Voice, low, high float64, about int) []plot.Tick {
-	var out []plot.Tick
-	all := DayTicks(f, low, high)
-	every := max(1, (len(all)+about-1)/about)
-	for i := 0; i < len(all); i += every {
-		out = append(out, all[i])
-	}
-	return out
+	return fewer(DayTicks(f, low, high), about)
 }
 
 // levelTicks marks a scale at round figures, with a place after the mark where
@@ -128,18 +112,7 @@ func addArea(pl *plot.Plot, line plotter.XYs) error {
 	}
 	around := append(plotter.XYs{{X: line[0].X}}, line...)
 	around = append(around, plotter.XY{X: line[len(line)-1].X})
-	area, err := plotter.NewPolygon(around)
-	if err != nil {
-		return err
-	}
-	area.Color, area.LineStyle = bandColour, draw.LineStyle{}
-	edge, err := plotter.NewLine(line)
-	if err != nil {
-		return err
-	}
-	edge.Color, edge.Width = BarColour, 1.6
-	pl.Add(area, edge)
-	return nil
+	return addBand(pl, around, line, BarColour, 1.6)
 }
 
 func (c *Tank) moisture() (*plot.Plot, error) {
@@ -205,22 +178,8 @@ func (c *Tank) banded(pl *plot.Plot, of func(*ledger.Belief) estimate.Estimate) 
 		if len(middle) < 2 {
 			return nil
 		}
-		around := append(plotter.XYs{}, low...)
-		for i := len(high) - 1; i >= 0; i-- {
-			around = append(around, high[i])
-		}
-		band, err := plotter.NewPolygon(around)
-		if err != nil {
-			return err
-		}
-		band.Color, band.LineStyle = bandColour, draw.LineStyle{}
-		line, err := plotter.NewLine(middle)
-		if err != nil {
-			return err
-		}
-		line.Color, line.Width = InkColour, 1.4
-		pl.Add(band, line)
-		return nil
+		slices.Reverse(high)
+		return addBand(pl, append(low, high...), middle, InkColour, 1.4)
 	}
 	for _, m := range c.moments {
 		if m.Belief == nil {
