@@ -8,7 +8,6 @@ import (
 	"testing"
 	"time"
 
-	"pgregory.net/rapid"
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
 )
@@ -213,48 +212,5 @@ func TestCuttingOutAGapKeepsOnlyItsPart(t *testing.T) {
 	}
 	if len(clean.Gaps())+len(clean.Flags()) != 0 || clean.TemperatureC(at(61)) != 40 {
 		t.Errorf("an hour without a gap has %v %v", clean.Gaps(), clean.Flags())
-	}
-}
-
-func TestResamplingNeitherInventsNorLosesAPeak(t *testing.T) {
-	t.Parallel()
-	rapid.Check(t, func(rt *rapid.T) {
-		h := logged(t, 17*time.Minute, drawTemperatures(rt)...)
-		buckets, err := h.Resample(time.Duration(rapid.IntRange(1, 300).Draw(rt, "minutes")) * time.Minute)
-		if err != nil {
-			rt.Fatal(err)
-		}
-		low, high, degreeHours, hours := math.Inf(1), math.Inf(-1), 0.0, 0.0
-		for _, b := range buckets {
-			if !(b.LowC <= b.MeanC && b.MeanC <= b.HighC) {
-				rt.Fatalf("%+v", b)
-			}
-			low, high = math.Min(low, b.LowC), math.Max(high, b.HighC)
-			hours, degreeHours = hours+b.Hours, degreeHours+b.Hours*b.MeanC
-		}
-		wantLow, wantHigh := h.Extremes()
-		if low != wantLow || high != wantHigh || math.Abs(hours-h.Hours()) > 1e-9 {
-			rt.Fatalf("from %g to %g over %g h, the curve runs from %g to %g over %g h", low, high, hours, wantLow, wantHigh, h.Hours())
-		}
-		whole, err := h.Resample(h.End().Sub(h.Start()))
-		if err != nil {
-			rt.Fatal(err)
-		}
-		if math.Abs(degreeHours/hours-whole[0].MeanC) > 1e-9*(1+math.Abs(whole[0].MeanC))*10 {
-			rt.Fatalf("mean %g in parts, %g as a whole", degreeHours/hours, whole[0].MeanC)
-		}
-	})
-}
-
-func TestResamplingRefusesStepsThatMakeNoSense(t *testing.T) {
-	t.Parallel()
-	h := logged(t, 12*time.Hour, 20, 21, 22)
-	for _, step := range []time.Duration{0, -time.Hour, time.Nanosecond} {
-		if _, err := h.Resample(step); err == nil {
-			t.Errorf("steps of %s were taken", step)
-		}
-	}
-	if _, err := (heat.History{}).Resample(time.Hour); err == nil {
-		t.Error("an empty history was resampled")
 	}
 }

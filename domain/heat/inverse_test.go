@@ -18,7 +18,7 @@ func TestHoursUntilALimitEndAtTheLimit(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		if end := k.Advance(heat.State{HMFMgPerKg: start}, c, hours.Middle).HMFMgPerKg; math.Abs(end-40) > 1e-9 {
+		if end := advanced(rt, k, heat.State{HMFMgPerKg: start}, kept(t, c, hours.Middle)).HMFMgPerKg; math.Abs(end-40) > 1e-9 {
 			rt.Fatalf("HMF ends at %g", end)
 		}
 		if !(hours.Low < hours.Middle && hours.Middle < hours.High) {
@@ -28,7 +28,7 @@ func TestHoursUntilALimitEndAtTheLimit(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		if end := k.Advance(heat.State{DiastaseDN: 20}, c, hours.Middle).DiastaseDN; math.Abs(end-8) > 1e-9 {
+		if end := advanced(rt, k, heat.State{DiastaseDN: 20}, kept(t, c, hours.Middle)).DiastaseDN; math.Abs(end-8) > 1e-9 {
 			rt.Fatalf("diastase ends at %g", end)
 		}
 	})
@@ -119,7 +119,7 @@ func TestEquivalentTimeGivesTheSameHMF(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	closeTo(t, "HMF of the equivalent time at 40 C", k.Advance(heat.State{}, 40, hours).HMFMgPerKg, k.HMF.Exposure(h), 1e-12)
+	closeTo(t, "HMF of the equivalent time at 40 C", k.HMFRate(40)*hours/24, k.HMF.Exposure(h), 1e-12)
 	same, err := k.Diastase.EquivalentHours(kept(t, 45, 12), 45)
 	if err != nil {
 		t.Fatal(err)

@@ -84,16 +84,6 @@ func (k Kinetics) HMFRate(temperatureC float64) float64 { return k.HMF.PerDay(te
 // a first-order constant: what is left after d days is exp(-rate d).
 func (k Kinetics) DiastaseRate(temperatureC float64) float64 { return k.Diastase.PerDay(temperatureC) }
 
-// InvertaseRate returns the first-order constant of invertase per day.
-func (k Kinetics) InvertaseRate(temperatureC float64) float64 {
-	return k.Invertase.PerDay(temperatureC)
-}
-
-// HalfLifeHours returns the time in which a first-order reaction halves.
-func (r Reaction) HalfLifeHours(temperatureC float64) float64 {
-	return math.Ln2 / r.PerDay(temperatureC) * 24
-}
-
 // State is what heat changes in a honey: HMF in mg/kg, diastase in diastase
 // numbers (Schade), invertase in any unit of activity.
 type State struct {
@@ -108,27 +98,6 @@ func (s State) check() error {
 		return err
 	}
 	return checkRange("invertase", "units", s.Invertase, 0, 10_000)
-}
-
-// Advance returns the state of the middle honey after some hours at a constant
-// temperature. It checks nothing, for replays that call it for every entry.
-func (k Kinetics) Advance(s State, temperatureC, hours float64) State {
-	days := hours / 24
-	return State{
-		HMFMgPerKg: s.HMFMgPerKg + k.HMFRate(temperatureC)*days,
-		DiastaseDN: s.DiastaseDN * math.Exp(-k.DiastaseRate(temperatureC)*days),
-		Invertase:  s.Invertase * math.Exp(-k.InvertaseRate(temperatureC)*days),
-	}
-}
-
-// AdvanceOver returns the state of the middle honey after a whole history; cut
-// a longer one with History.Between.
-func (k Kinetics) AdvanceOver(s State, h History) State {
-	return State{
-		HMFMgPerKg: s.HMFMgPerKg + k.HMF.Exposure(h),
-		DiastaseDN: s.DiastaseDN * math.Exp(-k.Diastase.Exposure(h)),
-		Invertase:  s.Invertase * math.Exp(-k.Invertase.Exposure(h)),
-	}
 }
 
 // Band is a forecast for a honey of which only the average behaviour is known:

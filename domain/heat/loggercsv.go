@@ -48,11 +48,7 @@ type CSVOptions struct {
 // CSVLog is what was read from a logger's file.
 type CSVLog struct {
 	Points []Point
-	// Unit is the one of the file; the points are in Celsius.
-	Unit Unit
-	// Separator is the one of the file.
-	Separator rune
-	Flags     []Flag
+	Flags  []Flag
 }
 
 // MostCSVBytes is the largest file that is read: several years of a reading a
@@ -88,11 +84,8 @@ func ReadCSV(r io.Reader, options CSVOptions) (CSVLog, error) {
 	if err != nil {
 		return CSVLog{}, err
 	}
-	log := CSVLog{Unit: layout.unit, Separator: separator}
-	if log.Points, log.Flags, err = layout.points(table, options); err != nil {
-		return CSVLog{}, err
-	}
-	return log, nil
+	points, flags, err := layout.points(table, options)
+	return CSVLog{points, flags}, err
 }
 
 type row struct {

@@ -230,13 +230,8 @@ func (p piece) end(s Stage) float64 {
 	return p.at(p.hours)
 }
 
-// Hours returns how long the course lasts.
-func (c Course) Hours() float64 {
-	last := c.pieces[len(c.pieces)-1]
-	return last.startH + last.hours
-}
-
-// TemperatureC returns the temperature after some hours, from 0 to Hours.
+// TemperatureC returns the temperature after some hours, 0 or more; after the
+// course's end it stays as it ended.
 func (c Course) TemperatureC(hours float64) float64 {
 	for _, p := range c.pieces {
 		if hours < p.startH+p.hours {
