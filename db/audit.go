@@ -69,9 +69,6 @@ func storedBookWithin(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (s Store
 	if rows, err = tx.Query(ctx, sqlClaims, outfit); err != nil {
 		return s, err
 	}
-	s.Claims, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (c ledger.Claim, err error) {
-		err = row.Scan(&c.Noun, &c.Code, &c.Use, &c.Root)
-		return c, err
-	})
+	s.Claims, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.Claim])
 	return s, err
 }

@@ -94,6 +94,25 @@ func (d *DB) forOutfit(ctx context.Context, outfit uuid.UUID, queue func(*pgx.Ba
 	return d.Pool.SendBatch(ctx, batch).Close()
 }
 
+// row runs a statement about an outfit, its first argument, and scans the one row that it
+// returns. It fails with pgx.ErrNoRows where there is none.
+func (d *DB) row(ctx context.Context, outfit uuid.UUID, into []any, sql string, args ...any) error {
+	return d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sql, append([]any{outfit}, args...)...).QueryRow(func(row pgx.Row) error { return row.Scan(into...) })
+	})
+}
+
+// list runs a statement about an outfit, its first argument, and returns all rows.
+func list[T any](ctx context.Context, d *DB, outfit uuid.UUID, scan pgx.RowToFunc[T], sql string, args ...any) (all []T, err error) {
+	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
+		b.Queue(sql, append([]any{outfit}, args...)...).Query(func(rows pgx.Rows) (err error) {
+			all, err = pgx.CollectRows(rows, scan)
+			return err
+		})
+	})
+	return all, err
+}
+
 // inOutfit runs f in a transaction that sees one outfit's rows and nothing else.
 func (d *DB) inOutfit(ctx context.Context, outfit uuid.UUID, options pgx.TxOptions, f func(pgx.Tx) error) error {
 	return pgx.BeginTxFunc(ctx, d.Pool, options, func(tx pgx.Tx) error {

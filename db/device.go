@@ -56,14 +56,9 @@ func (d *DB) DevicePerson(ctx context.Context, secret string) (person uuid.UUID,
 		return uuid.Nil, nil
 	}
 	hash := hashOf(secret)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlDevicePeople, outfit, hash[:]).Query(func(rows pgx.Rows) error {
-			people, err := pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
-			if len(people) > 0 {
-				person = people[0]
-			}
-			return err
-		})
-	})
+	people, err := list(ctx, d, outfit, pgx.RowTo[uuid.UUID], sqlDevicePeople, hash[:])
+	if len(people) > 0 {
+		person = people[0]
+	}
 	return person, err
 }

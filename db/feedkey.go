@@ -67,18 +67,9 @@ SELECT feed_key_id, name, coalesce(feed, ''), made_by, created_at, revoked_at
  ORDER BY created_at, feed_key_id`
 
 // FeedKeys lists an outfit's feed keys, the revoked ones too.
-func (d *DB) FeedKeys(ctx context.Context, outfit uuid.UUID) (keys []FeedKey, err error) {
+func (d *DB) FeedKeys(ctx context.Context, outfit uuid.UUID) (_ []FeedKey, err error) {
 	defer fault.Wrap(&err, "list feed keys")
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlFeedKeys, outfit).Query(func(rows pgx.Rows) (err error) {
-			keys, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (k FeedKey, err error) {
-				err = row.Scan(&k.ID, &k.Name, &k.Feed, &k.MadeBy, &k.CreatedAt, &k.RevokedAt)
-				return k, err
-			})
-			return err
-		})
-	})
-	return keys, err
+	return list(ctx, d, outfit, pgx.RowToStructByPos[FeedKey], sqlFeedKeys)
 }
 
 const sqlRevokeFeedKey = `
@@ -125,11 +116,7 @@ func (d *DB) FeedPrincipal(ctx context.Context, secret string) (p Principal, fee
 	}
 	hash := hashOf(secret)
 	reads, err := away.AskOrRecall(ctx, d.feedKeys, outfit, hash, d.Now(), func(ctx context.Context) (r feedReads, err error) {
-		err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-			b.Queue(sqlFeedPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
-				return row.Scan(&r.name, &r.feed, &r.access)
-			})
-		})
+		err = d.row(ctx, outfit, []any{&r.name, &r.feed, &r.access}, sqlFeedPrincipal, hash[:])
 		return r, err
 	})
 	if errors.Is(err, pgx.ErrNoRows) {

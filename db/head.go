@@ -26,11 +26,7 @@ type Head struct {
 // Head reads the end of an outfit's book, which is cheap.
 func (d *DB) Head(ctx context.Context, outfit uuid.UUID) (h Head, err error) {
 	defer fault.Wrap(&err, "look at the book's head")
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlHead, outfit).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&h.Number, &h.Digest, &h.Access)
-		})
-	})
+	err = d.row(ctx, outfit, []any{&h.Number, &h.Digest, &h.Access}, sqlHead)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return h, fault.New(fault.NotFound, "There is no outfit %s.", outfit)
 	}

@@ -94,11 +94,7 @@ SELECT outfit_id, name, time_zone, units
 // Outfit returns the outfit with an id.
 func (d *DB) Outfit(ctx context.Context, id uuid.UUID) (o Outfit, err error) {
 	defer fault.Wrap(&err, "outfit %s", id)
-	err = d.forOutfit(ctx, id, func(b *pgx.Batch) {
-		b.Queue(sqlOutfit, id).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units)
-		})
-	})
+	err = d.row(ctx, id, []any{&o.ID, &o.Name, &o.TimeZone, &o.Units}, sqlOutfit)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return o, fault.New(fault.NotFound, "There is no outfit %s.", id)
 	}
@@ -131,8 +127,5 @@ func OutfitsWithin(ctx context.Context, tx pgx.Tx) (_ []Outfit, err error) {
 }
 
 func collectOutfits(rows pgx.Rows) ([]Outfit, error) {
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (o Outfit, err error) {
-		err = row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units)
-		return o, err
-	})
+	return pgx.CollectRows(rows, pgx.RowToStructByPos[Outfit])
 }

@@ -76,18 +76,9 @@ SELECT person_id, name, role, left_at, password_hash IS NOT NULL, unlock_hash IS
  ORDER BY lower(name)`
 
 // People lists the people of an outfit.
-func (d *DB) People(ctx context.Context, outfit uuid.UUID) (people []Person, err error) {
+func (d *DB) People(ctx context.Context, outfit uuid.UUID) (_ []Person, err error) {
 	defer fault.Wrap(&err, "list people")
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlPeople, outfit).Query(func(rows pgx.Rows) (err error) {
-			people, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (p Person, err error) {
-				err = row.Scan(&p.ID, &p.Name, &p.Role, &p.Left, &p.HasPassword, &p.HasUnlock)
-				return p, err
-			})
-			return err
-		})
-	})
-	return people, err
+	return list(ctx, d, outfit, pgx.RowToStructByPos[Person], sqlPeople)
 }
 
 const sqlPersonLeaves = `
@@ -218,15 +209,9 @@ SELECT person_id, name
  ORDER BY lower(name)`
 
 // Lockers returns the people of an outfit who have an unlock code.
-func (d *DB) Lockers(ctx context.Context, outfit uuid.UUID) (people []Locker, err error) {
+func (d *DB) Lockers(ctx context.Context, outfit uuid.UUID) (_ []Locker, err error) {
 	defer fault.Wrap(&err, "list who unlocks")
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlLockers, outfit).Query(func(rows pgx.Rows) (err error) {
-			people, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Locker])
-			return err
-		})
-	})
-	return people, err
+	return list(ctx, d, outfit, pgx.RowToStructByPos[Locker], sqlLockers)
 }
 
 const sqlInsertPersonOnce = `

@@ -168,11 +168,7 @@ func (s Session) Principal(ctx context.Context, d *DB) (p Principal, err error) 
 	}
 	p.Outfit = s.Outfit
 	tablet := uuid.NullUUID{UUID: s.Tablet, Valid: s.Tablet != uuid.Nil}
-	err = d.forOutfit(ctx, s.Outfit, func(b *pgx.Batch) {
-		b.Queue(sqlSessionPrincipal, s.Outfit, s.Person, s.Generation, tablet).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&p.Person, &p.Name, &p.Role, &p.Access, &p.Reads.Units, &p.Reads.TimeZone)
-		})
-	})
+	err = d.row(ctx, s.Outfit, []any{&p.Person, &p.Name, &p.Role, &p.Access, &p.Reads.Units, &p.Reads.TimeZone}, sqlSessionPrincipal, s.Person, s.Generation, tablet)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return p, fault.New(fault.SignIn, "You were signed out: please sign in again.")
 	}

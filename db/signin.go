@@ -52,11 +52,7 @@ func (d *DB) Named(ctx context.Context, outfit, person string) (all []Named, err
 	}
 	for _, id := range ids {
 		n := Named{Session: Session{Outfit: id}}
-		err := d.forOutfit(ctx, id, func(b *pgx.Batch) {
-			b.Queue(sqlPersonByName, id, strings.TrimSpace(person)).QueryRow(func(row pgx.Row) error {
-				return row.Scan(&n.Person, &n.Generation, &n.hash)
-			})
-		})
+		err := d.row(ctx, id, []any{&n.Person, &n.Generation, &n.hash}, sqlPersonByName, strings.TrimSpace(person))
 		if err == nil {
 			all = append(all, n)
 		} else if !errors.Is(err, pgx.ErrNoRows) {

@@ -45,15 +45,9 @@ SELECT tablet_id, name, created_at, revoked_at
  ORDER BY created_at, tablet_id`
 
 // Tablets lists an outfit's tablets, the revoked ones too.
-func (d *DB) Tablets(ctx context.Context, outfit uuid.UUID) (tablets []Tablet, err error) {
+func (d *DB) Tablets(ctx context.Context, outfit uuid.UUID) (_ []Tablet, err error) {
 	defer fault.Wrap(&err, "list tablets")
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlTablets, outfit).Query(func(rows pgx.Rows) (err error) {
-			tablets, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Tablet])
-			return err
-		})
-	})
-	return tablets, err
+	return list(ctx, d, outfit, pgx.RowToStructByPos[Tablet], sqlTablets)
 }
 
 const sqlRevokeTablet = `
@@ -87,9 +81,7 @@ SELECT name
 // TabletGood refuses a tablet that was revoked.
 func (d *DB) TabletGood(ctx context.Context, outfit, tablet uuid.UUID) (err error) {
 	defer fault.Wrap(&err, "look up tablet %s", tablet)
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlTabletGood, outfit, tablet).QueryRow(func(row pgx.Row) error { return row.Scan(new(string)) })
-	})
+	err = d.row(ctx, outfit, []any{new(string)}, sqlTabletGood, tablet)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fault.New(fault.SignIn, "This tablet was signed out by a manager: please sign in again.")
 	}

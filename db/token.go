@@ -67,18 +67,9 @@ SELECT t.token_id, t.name, p.name, p.role, t.created_at, t.revoked_at
  ORDER BY t.created_at, t.token_id`
 
 // Tokens lists an outfit's tokens, the revoked ones too.
-func (d *DB) Tokens(ctx context.Context, outfit uuid.UUID) (tokens []Token, err error) {
+func (d *DB) Tokens(ctx context.Context, outfit uuid.UUID) (_ []Token, err error) {
 	defer fault.Wrap(&err, "list tokens")
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlTokens, outfit).Query(func(rows pgx.Rows) (err error) {
-			tokens, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (t Token, err error) {
-				err = row.Scan(&t.ID, &t.Name, &t.Person, &t.Role, &t.CreatedAt, &t.RevokedAt)
-				return t, err
-			})
-			return err
-		})
-	})
-	return tokens, err
+	return list(ctx, d, outfit, pgx.RowToStructByPos[Token], sqlTokens)
 }
 
 const sqlRevokeToken = `
@@ -128,11 +119,7 @@ func (d *DB) Principal(ctx context.Context, secret string) (p Principal, err err
 	}
 	hash := hashOf(secret)
 	p.Outfit = outfit
-	err = d.forOutfit(ctx, outfit, func(b *pgx.Batch) {
-		b.Queue(sqlPrincipal, outfit, hash[:]).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&p.Person, &p.Name, &p.Role, &p.Access)
-		})
-	})
+	err = d.row(ctx, outfit, []any{&p.Person, &p.Name, &p.Role, &p.Access}, sqlPrincipal, hash[:])
 	if errors.Is(err, pgx.ErrNoRows) {
 		return p, errBadToken
 	}

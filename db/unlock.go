@@ -73,11 +73,7 @@ func (w Wait) Error() string { return "too many tries; the next in " + w.For.Str
 func (d *DB) Unlock(ctx context.Context, tablet Session, person uuid.UUID, code string) (s Session, err error) {
 	defer fault.Wrap(&err, "unlock a tablet")
 	s, hash := Session{Outfit: tablet.Outfit, Tablet: tablet.Tablet, Person: person}, ""
-	err = d.forOutfit(ctx, s.Outfit, func(b *pgx.Batch) {
-		b.Queue(sqlUnlock, s.Outfit, person, s.Tablet).QueryRow(func(row pgx.Row) error {
-			return row.Scan(&s.Generation, &hash)
-		})
-	})
+	err = d.row(ctx, s.Outfit, []any{&s.Generation, &hash}, sqlUnlock, person, s.Tablet)
 	if errors.Is(err, pgx.ErrNoRows) {
 		person = uuid.Nil // whoever that is, the tablet counts it
 	} else if err != nil {
@@ -117,9 +113,7 @@ func (d *DB) takeCode(ctx context.Context, tablet Session, person uuid.UUID) err
 		return err
 	}
 	var seconds float64
-	err = d.forOutfit(ctx, tablet.Outfit, func(b *pgx.Batch) {
-		b.Queue(sqlCodeWait, tablet.Outfit, tablet.Tablet, person, uuid.Nil).QueryRow(func(row pgx.Row) error { return row.Scan(&seconds) })
-	})
+	err = d.row(ctx, tablet.Outfit, []any{&seconds}, sqlCodeWait, tablet.Tablet, person, uuid.Nil)
 	if err != nil {
 		return err
 	}
@@ -185,9 +179,7 @@ func (d *DB) TabletUsed(ctx context.Context, tablet Session, byAPerson bool) (op
 	now, asked := d.Now(), false
 	had := d.tablets.About(tablet.Tablet)
 	used, err := away.AskOrRecall(ctx, d.tablets, tablet.Outfit, tablet.Tablet, now, func(ctx context.Context) (used time.Time, err error) {
-		err = d.forOutfit(ctx, tablet.Outfit, func(b *pgx.Batch) {
-			b.Queue(sqlTabletUsed, tablet.Outfit, tablet.Tablet, byAPerson, tabletIdle).QueryRow(func(row pgx.Row) error { return row.Scan(&open) })
-		})
+		err = d.row(ctx, tablet.Outfit, []any{&open}, sqlTabletUsed, tablet.Tablet, byAPerson, tabletIdle)
 		asked = err == nil
 		switch {
 		case open && byAPerson:
