@@ -107,9 +107,7 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 		} else {
 			s.layers = s.layers.learnt(h.root, r, off*off-e.Variance-instrument)
 		}
-		if c, err := e.Correct(r.Moisture.Pct, variance); err == nil {
-			h.Belief.Moisture = c.Posterior
-		}
+		h.Belief.Moisture = e.Correct(r.Moisture.Pct, variance)
 	}
 	for _, m := range r.Measured {
 		s.correctLaboratory(h, m)
@@ -184,11 +182,7 @@ func (s *State) correctLaboratory(h grip, m Measured) {
 		if sd == 0 {
 			sd = max(relative*value, 0.1)
 		}
-		c, err := e.Correct(value, sd*sd)
-		if err != nil {
-			return e
-		}
-		return c.Posterior
+		return e.Correct(value, sd*sd)
 	}
 	b := &h.Belief
 	switch m.Quantity {
@@ -212,7 +206,7 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 	drying := expected.Known()
 	own, again := s.read[root.ID]
 	if again {
-		expected = corrected(expected, own.Mean, own.Variance)
+		expected = expected.Correct(own.Mean, own.Variance)
 	}
 	s.besideNext(f, r, root, own, again)
 	if !expected.Known() {
@@ -243,7 +237,7 @@ func (s *State) besideNext(f *fact, r *Reading, root *fact, own estimate.Estimat
 		was := own
 		s.undoWith(func() { s.read[root.ID] = was })
 	}
-	s.read[root.ID] = corrected(own, r.Moisture.Pct, s.book.instrumentVariance(f, r)+sampleVariance(r, usualLayering))
+	s.read[root.ID] = own.Correct(r.Moisture.Pct, s.book.instrumentVariance(f, r)+sampleVariance(r, usualLayering))
 }
 
 // mostReadBefore is how many of the readings before one are named beside it. A run
@@ -276,13 +270,4 @@ func (s *State) boxesRead(run *fact) estimate.Estimate {
 		variance += p.Share * p.Share * of.Variance
 	}
 	return estimate.Estimate{Mean: mean, Variance: variance + s.layers.of(run)}
-}
-
-// corrected is an estimate after a reading; as it was where the reading is no
-// figure.
-func corrected(e estimate.Estimate, pct, variance float64) estimate.Estimate {
-	if c, err := e.Correct(pct, variance); err == nil {
-		return c.Posterior
-	}
-	return e
 }
