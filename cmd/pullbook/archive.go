@@ -18,8 +18,7 @@ import (
 
 type exportCommand struct {
 	Tables feeds.Tables `enum:"auto,always,never" default:"auto" help:"Whether tables for people to read come along: auto, always or never. With auto a book of more than 100,000 entries, or one that cannot be opened, goes without."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *exportCommand) Help() string {

@@ -21,8 +21,7 @@ type feedKeyCommands struct {
 type feedKeyAddCommand struct {
 	Name string `arg:"" help:"What the key is for, so that it can be told from others later."`
 	Feed string `name:"feed" placeholder:"FEED" help:"The one feed that it reads, as readings; left out, all."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *feedKeyAddCommand) Help() string {
@@ -33,11 +32,7 @@ func (c *feedKeyAddCommand) Run(ctx context.Context, term *terminal) error {
 	if c.Feed != "" && !slices.Contains(feeds.Feeds(), c.Feed) {
 		return fmt.Errorf("there is no feed %q, only %s", c.Feed, strings.Join(feeds.Feeds(), ", "))
 	}
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		_, secret, err := d.CreateFeedKey(ctx, o.ID, c.Name, c.Feed, db.TheOperator)
 		if err != nil {
 			return err
@@ -55,17 +50,10 @@ func allOr(feed string) string {
 	return feed
 }
 
-type feedKeyListCommand struct {
-	outfitSettings
-	operatorSettings
-}
+type feedKeyListCommand struct{ outfitCommand }
 
 func (c *feedKeyListCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		keys, err := d.FeedKeys(ctx, o.ID)
 		if err != nil {
 			return err
@@ -80,16 +68,11 @@ func (c *feedKeyListCommand) Run(ctx context.Context, term *terminal) error {
 
 type feedKeyRevokeCommand struct {
 	ID uuid.UUID `arg:"" help:"Which one, by its id as feed-key list shows it."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *feedKeyRevokeCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		key, err := d.RevokeFeedKey(ctx, o.ID, c.ID)
 		if err != nil {
 			return err

@@ -28,8 +28,7 @@ type importCommand struct {
 	WriteTo string `name:"write-mapping" type:"path" placeholder:"FILE" help:"Write what each column was taken for into this file, to be put right."`
 	DryRun  bool   `name:"dry-run" help:"Only say what would be stored and what has to be put right first."`
 	As      string `name:"as" placeholder:"PERSON" help:"The manager in whose name it is brought in; may be left out where there is only one."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *importCommand) Help() string {

@@ -45,7 +45,24 @@ type outfitSettings struct {
 	Outfit string `name:"outfit" env:"PULLBOOK_OUTFIT" placeholder:"NAME" help:"Name or id of the outfit; may be left out where there is only one."`
 }
 
-// find gives the outfit that is meant.
+// outfitCommand is what every command about one outfit needs.
+type outfitCommand struct {
+	outfitSettings
+	operatorSettings
+}
+
+// act runs f as the operator on the outfit that is meant.
+func (c outfitCommand) act(ctx context.Context, term *terminal, f func(*db.DB, db.Outfit) error) error {
+	return c.operatorSettings.act(ctx, term, func(d *db.DB) error {
+		o, err := c.find(ctx, d)
+		if err != nil {
+			return err
+		}
+		return f(d, o)
+	})
+}
+
+// find returns the outfit that is meant.
 func (s outfitSettings) find(ctx context.Context, d *db.DB) (db.Outfit, error) {
 	all, err := d.Outfits(ctx)
 	if err != nil {

@@ -38,8 +38,7 @@ type outfitChangeCommand struct {
 	Name     string `arg:"" optional:"" help:"What the business is called from now on; people sign in with it."`
 	TimeZone string `name:"time-zone" placeholder:"ZONE" help:"Where its days begin and end, as Europe/Madrid or America/Winnipeg."`
 	Units    string `name:"units" placeholder:"UNITS" help:"What the page shows: metric or us. The book keeps grams."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *outfitChangeCommand) Help() string {
@@ -47,11 +46,7 @@ func (c *outfitChangeCommand) Help() string {
 }
 
 func (c *outfitChangeCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		was := o
 		o.Name, o.TimeZone, o.Units = cmp.Or(c.Name, o.Name), cmp.Or(c.TimeZone, o.TimeZone), cmp.Or(c.Units, o.Units)
 		if o == was {

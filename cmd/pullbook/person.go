@@ -19,16 +19,11 @@ type personCommands struct {
 type personAddCommand struct {
 	Name string `arg:"" help:"What the person is called; the book writes it beside each entry."`
 	Role string `name:"role" enum:"crew,manager,reader" default:"crew" help:"What the person may do: reader reads; crew also records; manager also sets up, corrects, withdraws and dispatches."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *personAddCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		p := db.Person{ID: uuid.New(), Name: c.Name, Role: db.Role(c.Role)}
 		password := db.NewPassword()
 		if err := d.CreatePersonWithPassword(ctx, o.ID, p, password); err != nil {
@@ -47,16 +42,11 @@ func showPassword(term *terminal, o db.Outfit, p db.Person, password string) {
 
 type personPasswordCommand struct {
 	Name string `arg:"" help:"Whose password to make anew. It signs the person out everywhere."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *personPasswordCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		p, err := d.PersonCalled(ctx, o.ID, c.Name)
 		if err != nil {
 			return err
@@ -70,17 +60,10 @@ func (c *personPasswordCommand) Run(ctx context.Context, term *terminal) error {
 	})
 }
 
-type personListCommand struct {
-	outfitSettings
-	operatorSettings
-}
+type personListCommand struct{ outfitCommand }
 
 func (c *personListCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		people, err := d.People(ctx, o.ID)
 		if err != nil {
 			return err
@@ -95,16 +78,11 @@ func (c *personListCommand) Run(ctx context.Context, term *terminal) error {
 
 type personLeaveCommand struct {
 	Name string `arg:"" help:"Who leaves. What the person recorded stays in the book."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *personLeaveCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		p, err := d.PersonCalled(ctx, o.ID, c.Name)
 		if err != nil {
 			return err

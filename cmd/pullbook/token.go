@@ -18,8 +18,7 @@ type tokenCommands struct {
 type tokenAddCommand struct {
 	Person string `arg:"" help:"In whose name."`
 	Name   string `name:"name" default:"made by the operator" help:"What the token is for, so that it can be told from others later."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *tokenAddCommand) Help() string {
@@ -27,11 +26,7 @@ func (c *tokenAddCommand) Help() string {
 }
 
 func (c *tokenAddCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		secret, err := d.CreateToken(ctx, o.ID, c.Person, c.Name)
 		if err != nil {
 			return err
@@ -42,17 +37,10 @@ func (c *tokenAddCommand) Run(ctx context.Context, term *terminal) error {
 	})
 }
 
-type tokenListCommand struct {
-	outfitSettings
-	operatorSettings
-}
+type tokenListCommand struct{ outfitCommand }
 
 func (c *tokenListCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		tokens, err := d.Tokens(ctx, o.ID)
 		if err != nil {
 			return err
@@ -67,16 +55,11 @@ func (c *tokenListCommand) Run(ctx context.Context, term *terminal) error {
 
 type tokenRevokeCommand struct {
 	ID uuid.UUID `arg:"" help:"Which one, by its id as token list shows it."`
-	outfitSettings
-	operatorSettings
+	outfitCommand
 }
 
 func (c *tokenRevokeCommand) Run(ctx context.Context, term *terminal) error {
-	return c.act(ctx, term, func(d *db.DB) error {
-		o, err := c.find(ctx, d)
-		if err != nil {
-			return err
-		}
+	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		name, err := d.RevokeToken(ctx, o.ID, c.ID)
 		if err != nil {
 			return err
