@@ -94,7 +94,7 @@ func FermentationOf(b *ledger.Book, g *Gathered, c *Climate, on standard.Date) (
 		k.NetGrams, k.StoreTemperatureC = h.Grams, f.StoreC
 		containers, basis[number] = append(containers, k), from
 	}
-	risks, err := standard.FermentationRisks(containers, standard.Remedies{})
+	risks, err := standard.FermentationRisks(containers)
 	if err != nil {
 		return nil, err
 	}

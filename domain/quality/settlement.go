@@ -160,8 +160,7 @@ func settledDrum(b *ledger.Book, lots map[ledger.ID]*Gathered, found ledger.Buye
 // settle is what one drum comes to; nil where the terms ask for a figure that
 // is missing, which is noted.
 func settle(terms *standard.PriceTerms, container string, netG int64, values map[string]standard.Decimal, d *SettledDrum) *int64 {
-	priced := standard.PriceTerms{Currency: terms.Currency, PricePerKg: terms.PricePerKg, Discounts: terms.Discounts}
-	got, err := priced.Settle([]standard.Parcel{{ID: container, NetGrams: netG, Values: values}})
+	got, err := terms.Settle(standard.Parcel{ID: container, NetGrams: netG, Values: values})
 	if err != nil {
 		for _, f := range standard.FieldErrors(err) {
 			d.Differences = append(d.Differences, message.F("no price for it: %s", f.Said()))

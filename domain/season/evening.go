@@ -13,10 +13,10 @@ import (
 // Odd is one flag as the evening list shows it.
 type Odd struct {
 	ledger.Flag
-	// OccurredAt and RecordedAt are of the entry that the flag is about.
-	OccurredAt, RecordedAt time.Time
-	RecordedBy             string
-	Sentence               message.Text
+	// OccurredAt and RecordedBy are of the entry that the flag is about.
+	OccurredAt time.Time
+	RecordedBy string
+	Sentence   message.Text
 	// Chance says how likely chance alone explains it; empty where nobody worked that out.
 	Chance message.Text
 	// Why says what may lie behind it, as Likely does.
@@ -30,7 +30,7 @@ type Odd struct {
 func OddOf(b *ledger.Book, f *ledger.Flag) Odd {
 	o := Odd{Flag: *f, Sentence: Sentence(b, *f), Chance: chance.InWords(f.Unlikely), Why: Explanations(b, *f)}
 	if e := b.InForce(f.Entry); e != nil {
-		o.OccurredAt, o.RecordedAt, o.RecordedBy = e.OccurredAt, e.RecordedAt, e.RecordedBy
+		o.OccurredAt, o.RecordedBy = e.OccurredAt, e.RecordedBy
 	}
 	if f.Accepted != nil {
 		o.Reason, o.SettledBy, o.SettledAt = f.Accepted.Reason, f.Accepted.RecordedBy, f.Accepted.RecordedAt

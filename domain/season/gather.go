@@ -111,7 +111,6 @@ type runFacts struct {
 	honeyG    int64
 	harvest   ledger.Harvest
 	perPull   []int64
-	withdrawn bool
 }
 
 // gathered is the book's yield side, read once.
@@ -187,7 +186,7 @@ func gather(b *ledger.Book) *gathered {
 // from it in the book: the honey must show somewhere.
 func (g *gathered) addWithdrawnRun(id ledger.ID) {
 	e, _ := g.book.Entry(id)
-	r := &runFacts{id: id, at: e.OccurredAt, run: ledger.Named[ledger.Run](g.book, id), withdrawn: true,
+	r := &runFacts{id: id, at: e.OccurredAt, run: ledger.Named[ledger.Run](g.book, id),
 		supers: tally{}, fromPulls: map[ledger.ID]int{}}
 	g.runs[id] = r
 	g.runsInOrder = append(g.runsInOrder, r)

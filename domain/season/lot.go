@@ -25,7 +25,6 @@ const (
 type Container struct {
 	ID     ledger.ID
 	Number string
-	KindID ledger.ID
 	Kind   string
 	// TareG, GrossG and NetG are as filled, HeldG is in it now.
 	TareG, GrossG, NetG int64
@@ -37,9 +36,8 @@ type Container struct {
 	State               ContainerState
 	// GoneAt is when it left or was emptied; the zero time while held.
 	GoneAt time.Time
-	// BuyerID and Buyer say who took it, where it was dispatched.
-	BuyerID ledger.ID
-	Buyer   string
+	// Buyer is who took it, where it was dispatched.
+	Buyer string
 	// Expected is what the book expects of it at the last thing that happened;
 	// nil where nothing is in it.
 	Expected *ledger.Belief
@@ -132,7 +130,7 @@ func container(b *ledger.Book, id ledger.ID) Container {
 	fill := e.Body.(*ledger.Fill)
 	h, _ := b.State().Holder(id)
 	c := Container{
-		ID: id, Number: fill.Container, KindID: b.Root(fill.ContainerKindID),
+		ID: id, Number: fill.Container,
 		TareG: fill.TareG, GrossG: fill.GrossG, NetG: fill.NetG(), HeldG: h.Grams,
 		Seal: fill.Seal, FilledAt: e.OccurredAt,
 		TankID: b.Root(fill.TankID), State: Held,
@@ -156,7 +154,7 @@ func container(b *ledger.Book, id ledger.ID) Container {
 func (c *Container) gone(b *ledger.Book, by *ledger.Entry) {
 	switch body := by.Body.(type) {
 	case *ledger.Dispatch:
-		c.State, c.BuyerID, c.Buyer = Dispatched, b.Root(body.BuyerID), buyerName(b, body.BuyerID)
+		c.State, c.Buyer = Dispatched, buyerName(b, body.BuyerID)
 	case *ledger.Movement:
 		c.State = Reworked
 		if body.To.Kind == ledger.PlaceWaste {

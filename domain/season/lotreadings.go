@@ -7,8 +7,8 @@ import "pullbook/domain/ledger"
 func readingsOnLot(b *ledger.Book, lot ledger.ID) map[ledger.Place][]Moisture {
 	out := map[ledger.Place][]Moisture{}
 	order := 0
-	for root, e := range b.ReadingsOnLot(lot) {
-		if m := moistureOf(b, root, e); m != nil {
+	for _, e := range b.ReadingsOnLot(lot) {
+		if m := moistureOf(b, e); m != nil {
 			m.order = order
 			order++
 			out[m.On] = append(out[m.On], *m)

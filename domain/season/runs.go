@@ -31,9 +31,6 @@ type RunLine struct {
 	// How says how the honey was shared among pulls; MakeUp splits HoneyG.
 	How    ledger.Allocation
 	MakeUp []Source
-	// Withdrawn is true where the run no longer stands but honey still rests
-	// on it.
-	Withdrawn bool
 }
 
 // usualFramesPerSuper stands in where a run has loads but no supers booked;
@@ -75,7 +72,6 @@ func (r *runFacts) line(b *ledger.Book) RunLine {
 		WaxG: r.waxG, WaxPct: ratio(100*kg(r.waxG), kg(r.honeyG)),
 		MoisturePct: r.moisture.value(),
 		How:         r.harvest.How, MakeUp: makeUp(b, r.harvest.Mix, r.honeyG),
-		Withdrawn: r.withdrawn,
 	}
 }
 

@@ -54,7 +54,7 @@ func Tanks(b *ledger.Book) []TankLine {
 		}
 		return nil
 	}
-	for root, e := range b.Happened {
+	for _, e := range b.Happened {
 		switch body := e.Body.(type) {
 		case *ledger.Movement:
 			moved(body.From.ID, e.OccurredAt)
@@ -67,7 +67,7 @@ func Tanks(b *ledger.Book) []TankLine {
 			}
 		case *ledger.Reading:
 			if i, ok := at[b.Root(body.On.ID)]; ok && body.Moisture != nil {
-				out[i].Moisture = moistureOf(b, root, e)
+				out[i].Moisture = moistureOf(b, e)
 			}
 		}
 	}

@@ -45,7 +45,6 @@ type YardRun struct {
 	// Supers of the yard went in, HoneyG is its part of RunG.
 	Supers       int
 	HoneyG, RunG int64
-	How          ledger.Allocation
 }
 
 // Yard tells a yard's story. It fails where yardID names no yard that stands.
@@ -99,7 +98,7 @@ func (s *YardStory) addSeason(g *gathered, id ledger.ID, season *ledger.Season) 
 
 // yardRun is a yard's part in a run; false where it has none.
 func (g *gathered) yardRun(yard ledger.ID, r *runFacts) (YardRun, bool) {
-	line := YardRun{RunID: r.id, Name: r.run.Name, StartedAt: r.at, RunG: r.honeyG, How: r.harvest.How}
+	line := YardRun{RunID: r.id, Name: r.run.Name, StartedAt: r.at, RunG: r.honeyG}
 	for pull, n := range r.fromPulls {
 		if p := g.pullOf(pull); p != nil && p.yard == yard {
 			line.Supers += n

@@ -45,24 +45,6 @@ type KeepingContainer struct {
 // WaterActivityEstimate is a water activity with the half width of its band.
 type WaterActivityEstimate struct{ Value, HalfWidth float64 }
 
-// Remedies holds what could be done to a lot, with figures that other parts of
-// the book work out.
-type Remedies struct {
-	// TargetMoisturePct is the moisture to bring the honey to; nil means 17.0.
-	TargetMoisturePct *Decimal
-	// BlendMoisturePct is the moisture of drier honey at hand, nil when there is none.
-	BlendMoisturePct *Decimal
-	// Warming lists ways of killing the yeast, with what each costs in HMF.
-	Warming []WarmingOption
-}
-
-// WarmingOption is one way of killing the yeast.
-type WarmingOption struct {
-	TemperatureC float64
-	Minutes      float64
-	HMFRise      float64 // mg/kg
-}
-
 // KeepingRisk is the answer for one container.
 type KeepingRisk struct {
 	Container KeepingContainer
@@ -71,13 +53,6 @@ type KeepingRisk struct {
 	// MoisturePct is the moisture that counts: of the liquid part when granulating.
 	MoisturePct Decimal
 	Why         []message.Text
-	Remedies    []Remedy
-}
-
-// Remedy is one thing that would lower the risk.
-type Remedy struct {
-	Kind string // blend, dry, warm, liquefy, store_cold, count_yeast, sell_first
-	Text message.Text
 }
 
 const (
@@ -89,24 +64,18 @@ const (
 	yeastRestsAtC                    = 11.0
 )
 
-var (
-	// Without a count 10 to 1,000 yeasts a gram is assumed (from memory): at least
-	// 10 means that the lines above 18.0 % are in danger.
-	assumedYeastPerG    = MustDecimal("10")
-	defaultKeepMoisture = MustDecimal("17.0")
-)
+// Without a count 10 to 1,000 yeasts a gram is assumed (from memory): at least
+// 10 means that the lines above 18.0 % are in danger.
+var assumedYeastPerG = MustDecimal("10")
 
 // FermentationRisks judges every container and puts first what must be dealt
 // with first: the highest risk, and within it the wettest.
-func FermentationRisks(containers []KeepingContainer, remedies Remedies) ([]KeepingRisk, error) {
+func FermentationRisks(containers []KeepingContainer) ([]KeepingRisk, error) {
 	var p problems
 	risks := make([]KeepingRisk, len(containers))
 	for i, c := range containers {
 		c.validate(fmt.Sprintf("containers/%d", i), &p)
 		risks[i] = c.assess()
-		if risks[i].Risk > RiskLow {
-			risks[i].Remedies = risks[i].remedies(remedies)
-		}
 	}
 	if len(p) > 0 {
 		return nil, p.err()
@@ -252,43 +221,4 @@ func (r *KeepingRisk) raiseForGranulation() {
 	r.Risk = min(r.Risk+1, RiskHigh)
 }
 
-// remedies lists what would lower the risk, with figures.
-func (r *KeepingRisk) remedies(have Remedies) []Remedy {
-	target := defaultKeepMoisture
-	if have.TargetMoisturePct != nil {
-		target = *have.TargetMoisturePct
-	}
-	var list []Remedy
-	add := func(kind string, text message.Text) { list = append(list, Remedy{kind, text}) }
-	w, goal := r.Container.MoisturePct.Float64(), target.Float64()
-	if b := have.BlendMoisturePct; b != nil && b.Cmp(target) < 0 && w > goal {
-		share := (w - goal) / (w - b.Float64())
-		add("blend", message.F("blend so that at least %s %% of the mix is honey of %s %%, which brings it to %s %%; blending does not lower the yeast count", message.Number{V: roundUpPercent(share)}, b.Said(), target.Said()))
-	}
-	if w > goal {
-		add("dry", message.F("dry it to %s %%: %s kg of water out of every 100 kg", target.Said(), message.Number{V: 100 * (w - goal) / (100 - goal), Places: 1}))
-	}
-	for _, o := range have.Warming {
-		add("warm", message.F("hold it at %s for %s min to kill the yeast; that adds about %s mg/kg HMF", message.Celsius(o.TemperatureC), message.Number{V: o.Minutes}, message.Number{V: o.HMFRise, Places: 1}))
-	}
-	if r.Container.Granulating {
-		add("liquefy", message.F("liquefy it, which takes the moisture of the liquid part back to %s %%", r.Container.MoisturePct.Said()))
-	}
-	if r.Container.YeastPerG == nil {
-		add("count_yeast", message.F("have the yeast counted: below the count of its moisture class it keeps a year"))
-	}
-	add("store_cold", message.F("store it below %s, where yeast does not grow and granulation is slow", message.Celsius(granulationFromC)))
-	add("sell_first", message.F("sell it first, for use soon"))
-	return list
-}
-
 func hundredths(v float64) message.Number { return message.Number{V: v, Places: 2} }
-
-// roundUpPercent keeps the share of dry honey on the safe side.
-func roundUpPercent(share float64) float64 {
-	percent := share * 100
-	if whole := float64(int(percent)); whole >= percent-1e-9 {
-		return whole
-	}
-	return float64(int(percent) + 1)
-}

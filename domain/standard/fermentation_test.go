@@ -59,9 +59,9 @@ func said(texts []message.Text) string {
 	return strings.Join(parts, "; ")
 }
 
-func riskOf(t testing.TB, c standard.KeepingContainer, have standard.Remedies) standard.KeepingRisk {
+func riskOf(t testing.TB, c standard.KeepingContainer) standard.KeepingRisk {
 	t.Helper()
-	risks, err := standard.FermentationRisks([]standard.KeepingContainer{c}, have)
+	risks, err := standard.FermentationRisks([]standard.KeepingContainer{c})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +98,7 @@ func TestFermentationRisk(t *testing.T) {
 		{"too warm to granulate on", standard.KeepingContainer{MoisturePct: standard.MustDecimal("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &thirty}, standard.RiskLow, ""},
 	}
 	for _, tt := range tests {
-		got := riskOf(t, tt.c, standard.Remedies{})
+		got := riskOf(t, tt.c)
 		if why := said(got.Why); got.Risk != tt.want || !strings.Contains(why, tt.says) {
 			t.Errorf("%s: %s because %s; want %s saying %q", tt.name, got.Risk, why, tt.want, tt.says)
 		}
@@ -112,7 +112,7 @@ func TestTheWettestDrumComesFirst(t *testing.T) {
 		{ContainerID: "D2", MoisturePct: standard.MustDecimal("20.4")},
 		{ContainerID: "D3", MoisturePct: standard.MustDecimal("18.4")},
 		{ContainerID: "D4", MoisturePct: standard.MustDecimal("20.9")},
-	}, standard.Remedies{})
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -125,26 +125,6 @@ func TestTheWettestDrumComesFirst(t *testing.T) {
 	}
 }
 
-func TestRemediesCarryFigures(t *testing.T) {
-	t.Parallel()
-	r := riskOf(t, standard.KeepingContainer{MoisturePct: standard.MustDecimal("19.0")}, standard.Remedies{
-		BlendMoisturePct: decimalOf("16.0"), Warming: []standard.WarmingOption{{TemperatureC: 63, Minutes: 30, HMFRise: 1.4}}})
-	// By hand: (19 - 17) / (19 - 16) = 66.7 %, and 100 x (19 - 17) / (100 - 17) = 2.41 kg of water.
-	all := ""
-	for _, remedy := range r.Remedies {
-		all += remedy.Kind + ": " + remedy.Text.String() + "\n"
-	}
-	for _, part := range []string{"blend: blend so that at least 67 % of the mix is honey of 16.0 %", "dry: dry it to 17.0 %: 2.4 kg of water out of every 100 kg",
-		"warm: hold it at 63 °C for 30 min to kill the yeast; that adds about 1.4 mg/kg HMF", "count_yeast:", "sell_first:"} {
-		if !strings.Contains(all, part) {
-			t.Errorf("the remedies do not say %q:\n%s", part, all)
-		}
-	}
-	if low := riskOf(t, standard.KeepingContainer{MoisturePct: standard.MustDecimal("16.0")}, standard.Remedies{}); len(low.Remedies) != 0 {
-		t.Errorf("honey that keeps needs no remedy, got %v", low.Remedies)
-	}
-}
-
 func TestWetterHoneyIsNeverSafer(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(rt *rapid.T) {
@@ -152,7 +132,7 @@ func TestWetterHoneyIsNeverSafer(t *testing.T) {
 		count := rapid.IntRange(0, 5000).Draw(rt, "yeast")
 		risk := func(hundredths int) standard.FermentationRisk {
 			moisture := standard.MustDecimal(hundredthsText(hundredths))
-			return riskOf(t, standard.KeepingContainer{MoisturePct: moisture, YeastPerG: decimalOf(hundredthsText(count * 100))}, standard.Remedies{}).Risk
+			return riskOf(t, standard.KeepingContainer{MoisturePct: moisture, YeastPerG: decimalOf(hundredthsText(count * 100))}).Risk
 		}
 		if risk(min(a, b)) > risk(max(a, b)) {
 			rt.Fatal("the wetter honey has the lower risk")

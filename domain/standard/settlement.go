@@ -37,30 +37,9 @@ type Parcel struct {
 	Values map[string]Decimal
 }
 
-// Settlement is what a buyer owes, to the cent. Net is exactly the sum of the
-// parcels' nets, and each parcel's net exactly its gross less its deductions.
-type Settlement struct {
-	Currency string
-	Parcels  []ParcelSettlement
-	Gross    int64
-	Deducted int64
-	Net      int64
-}
-
-// ParcelSettlement is one parcel's part, in minor units.
-type ParcelSettlement struct {
-	Parcel     Parcel
-	Gross      int64
-	Deductions []Deduction
-	Net        int64
-}
-
-// Deduction is one step that counted.
-type Deduction struct {
-	Discount Discount
-	Value    Decimal
-	Amount   int64
-}
+// Settlement is what a buyer owes for a parcel, in minor units. Net is exactly Gross
+// less Deducted.
+type Settlement struct{ Gross, Deducted, Net int64 }
 
 func (t *PriceTerms) validate(field string, p *problems) {
 	if len(t.Currency) != 3 {
@@ -113,55 +92,43 @@ func (d *Discount) counts(value Decimal) bool {
 	return value.Cmp(d.Above) > 0 && (d.UpTo == nil || value.Cmp(*d.UpTo) <= 0)
 }
 
-// Settle prices the parcels. Every amount is reckoned exactly and rounded once, a
-// half cent away from zero. It refuses a parcel without a value that a step asks
-// for, and a value beyond the last step, since the terms do not price it.
-func (t *PriceTerms) Settle(parcels []Parcel) (Settlement, error) {
-	settlement := Settlement{Currency: t.Currency}
-	var p problems
-	for i, parcel := range parcels {
-		part := t.settleParcel(fmt.Sprintf("parcels/%d", i), parcel, &p)
-		settlement.Parcels = append(settlement.Parcels, part)
-		settlement.Gross += part.Gross
-		settlement.Net += part.Net
-	}
-	if len(p) > 0 {
-		return Settlement{}, p.err()
-	}
-	settlement.Deducted = settlement.Gross - settlement.Net
-	return settlement, nil
-}
-
 // maxParcelGrams keeps sums of cents far inside int64; it is a thousand tonnes.
 const maxParcelGrams = 1_000_000_000
 
-func (t *PriceTerms) settleParcel(field string, parcel Parcel, p *problems) ParcelSettlement {
-	part := ParcelSettlement{Parcel: parcel}
+// Settle prices a parcel. Every amount is reckoned exactly and rounded once, a
+// half cent away from zero. It refuses a parcel without a value that a step asks
+// for, and a value beyond the last step, since the terms do not price it.
+func (t *PriceTerms) Settle(parcel Parcel) (Settlement, error) {
+	var p problems
+	s := t.settle(parcel, &p)
+	if len(p) > 0 {
+		return Settlement{}, p.err()
+	}
+	return s, nil
+}
+
+func (t *PriceTerms) settle(parcel Parcel, p *problems) (s Settlement) {
 	if parcel.NetGrams <= 0 || parcel.NetGrams > maxParcelGrams {
-		p.add(field+"/net_grams", fmt.Sprint(parcel.NetGrams), "whole grams above 0, at most %s", maxParcelGrams)
-		return part
+		p.add("parcels/0/net_grams", fmt.Sprint(parcel.NetGrams), "whole grams above 0, at most %s", maxParcelGrams)
+		return s
 	}
 	kilograms := decimal.New(parcel.NetGrams, -3)
 	gross := kilograms.Mul(t.PricePerKg.d)
 	var ok bool
-	if part.Gross, ok = wholeCents(gross); !ok {
-		p.add(field+"/net_grams", fmt.Sprint(parcel.NetGrams), "the amount is too large to be booked")
-		return part
+	if s.Gross, ok = wholeCents(gross); !ok {
+		p.add("parcels/0/net_grams", fmt.Sprint(parcel.NetGrams), "the amount is too large to be booked")
+		return s
 	}
-	part.Net = part.Gross
 	for _, parameter := range t.discountedParameters() {
-		step, value := t.stepFor(field, parameter, parcel, p)
-		if step == nil {
-			continue
+		if step := t.stepFor(parameter, parcel, p); step != nil {
+			amount, _ := wholeCents(step.amount(kilograms, gross))
+			s.Deducted += amount
 		}
-		amount, _ := wholeCents(step.amount(kilograms, gross))
-		part.Deductions = append(part.Deductions, Deduction{*step, value, amount})
-		part.Net -= amount
 	}
-	if part.Net < 0 {
-		p.add(field, parcel.ID, "the deductions come to more than the price")
+	if s.Net = s.Gross - s.Deducted; s.Net < 0 {
+		p.add("parcels/0", parcel.ID, "the deductions come to more than the price")
 	}
-	return part
+	return s
 }
 
 func (d *Discount) amount(kilograms, gross decimal.Decimal) decimal.Decimal {
@@ -188,11 +155,11 @@ func (t *PriceTerms) discountedParameters() []string {
 
 // stepFor finds the step that counts for the parcel's value of a parameter, nil
 // when the value lies below the first step or between two.
-func (t *PriceTerms) stepFor(field, parameter string, parcel Parcel, p *problems) (*Discount, Decimal) {
+func (t *PriceTerms) stepFor(parameter string, parcel Parcel, p *problems) *Discount {
 	value, ok := parcel.Values[parameter]
 	if !ok {
-		p.add(field+"/values/"+parameter, "", "the price depends on it, so it has to be measured")
-		return nil, value
+		p.add("parcels/0/values/"+parameter, "", "the price depends on it, so it has to be measured")
+		return nil
 	}
 	beyond := true
 	for i := range t.Discounts {
@@ -201,14 +168,14 @@ func (t *PriceTerms) stepFor(field, parameter string, parcel Parcel, p *problems
 			continue
 		}
 		if d.counts(value) {
-			return d, value
+			return d
 		}
 		if d.UpTo == nil || value.Cmp(*d.UpTo) <= 0 {
 			beyond = false
 		}
 	}
 	if beyond {
-		p.add(field+"/values/"+parameter, value.String(), "it is beyond the last step, so these terms give no price for it")
+		p.add("parcels/0/values/"+parameter, value.String(), "it is beyond the last step, so these terms give no price for it")
 	}
-	return nil, value
+	return nil
 }

@@ -1,7 +1,6 @@
 package standard_test
 
 import (
-	"fmt"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -41,7 +40,7 @@ func TestSettlementToTheCent(t *testing.T) {
 		{"a half cent goes up", parcel("D5", 1_430, "17.0", "20"), 501, 0, 501},               // 500.5
 	}
 	for _, tt := range tests {
-		s, err := terms(t).Settle([]standard.Parcel{tt.parcel})
+		s, err := terms(t).Settle(tt.parcel)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,11 +61,11 @@ func TestSettlementsThatAreRefused(t *testing.T) {
 		"parcels/0/values/moisture": {noMoisture, "has to be measured"},
 		"parcels/0/net_grams":       {parcel("D1", 0, "17", "20"), "above 0"},
 	} {
-		if _, err := terms(t).Settle([]standard.Parcel{tt.parcel}); !refusedWith(err, field, tt.says) {
+		if _, err := terms(t).Settle(tt.parcel); !refusedWith(err, field, tt.says) {
 			t.Errorf("%s: %v", field, err)
 		}
 	}
-	if _, err := terms(t).Settle([]standard.Parcel{parcel("D1", 1000, "18.7", "20")}); !refusedWith(err, "parcels/0/values/moisture", "beyond the last step") {
+	if _, err := terms(t).Settle(parcel("D1", 1000, "18.7", "20")); !refusedWith(err, "parcels/0/values/moisture", "beyond the last step") {
 		t.Errorf("a moisture beyond the steps: %v", err)
 	}
 }
@@ -75,23 +74,13 @@ func TestSettlementAddsUp(t *testing.T) {
 	t.Parallel()
 	price := terms(t)
 	rapid.Check(t, func(rt *rapid.T) {
-		var parcels []standard.Parcel
-		for i := range rapid.IntRange(1, 40).Draw(rt, "drums") {
-			parcels = append(parcels, parcel(fmt.Sprint("D", i), int64(rapid.IntRange(1, 320_000).Draw(rt, "grams")), drawDecimal(rt, "moisture", 1600, 1860), drawDecimal(rt, "colour", 0, 14000)))
-		}
-		s, err := price.Settle(parcels)
+		drum := parcel("D1", int64(rapid.IntRange(1, 320_000).Draw(rt, "grams")), drawDecimal(rt, "moisture", 1600, 1860), drawDecimal(rt, "colour", 0, 14000))
+		s, err := price.Settle(drum)
 		if err != nil {
 			rt.Fatal(err)
 		}
-		var gross, deducted, net int64
-		for _, p := range s.Parcels {
-			gross, net = gross+p.Gross, net+p.Net
-			for _, d := range p.Deductions {
-				deducted += d.Amount
-			}
-		}
-		if s.Gross != gross || s.Net != net || s.Deducted != deducted || gross-deducted != net {
-			rt.Fatalf("gross %d less %d is not net %d", gross, deducted, net)
+		if s.Gross-s.Deducted != s.Net || s.Deducted < 0 || s.Net < 0 {
+			rt.Fatalf("gross %d less %d is not net %d", s.Gross, s.Deducted, s.Net)
 		}
 	})
 }
