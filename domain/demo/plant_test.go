@@ -16,13 +16,13 @@ func TestEveryMistakeFindsItsOccasion(t *testing.T) {
 	for seed := range clean {
 		clean[seed] = demo.Outfit(demo.Ordinary(uint64(seed)))
 	}
-	for _, m := range demo.Mistakes() {
+	for _, m := range Mistakes() {
 		t.Run(string(m), func(t *testing.T) {
 			t.Parallel()
 			made, least, most := 0, 0.0, 0.0
 			unit := ""
 			for seed := range uint64(seeds) {
-				wrong, planted := demo.Plant(clean[seed], m, 1, seed)
+				wrong, planted := Plant(clean[seed], m, 1, seed)
 				for _, p := range planted {
 					if made == 0 || p.Size < least {
 						least = p.Size
@@ -60,8 +60,8 @@ func TestPlantedMistakesNameWhatIsWrong(t *testing.T) {
 	t.Parallel()
 	clean := demo.Outfit(demo.Ordinary(7))
 	before := open(t, clean).State().Totals()
-	for _, m := range demo.Mistakes() {
-		wrong, planted := demo.Plant(clean, m, 3, 11)
+	for _, m := range Mistakes() {
+		wrong, planted := Plant(clean, m, 3, 11)
 		book := open(t, wrong)
 		for _, p := range planted {
 			e, _ := book.Entry(p.Entry)
@@ -75,7 +75,7 @@ func TestPlantedMistakesNameWhatIsWrong(t *testing.T) {
 		if !book.State().Totals().Balanced() {
 			t.Errorf("%s: grams are lost", m)
 		}
-		again, same := demo.Plant(clean, m, 3, 11)
+		again, same := Plant(clean, m, 3, 11)
 		if len(same) != len(planted) || !alike(wrong, again) {
 			t.Errorf("%s planted twice from one seed differs", m)
 		}
@@ -89,13 +89,13 @@ func TestPlantedMistakesNameWhatIsWrong(t *testing.T) {
 // told, not asserted, except for the ones that the flags are there for.
 func TestPlainFlagsCatchTheMistakesTheyAreFor(t *testing.T) {
 	t.Parallel()
-	code := map[demo.Mistake]ledger.Code{
-		demo.LoadTwice: ledger.LoadTwice, demo.RunWithoutPull: ledger.RunWithoutSupers,
+	code := map[Mistake]ledger.Code{
+		LoadTwice: ledger.LoadTwice, RunWithoutPull: ledger.RunWithoutSupers,
 	}
 	for m, want := range code {
 		found, made := 0, 0
 		for seed := range uint64(5) {
-			wrong, planted := demo.Plant(demo.Outfit(demo.Ordinary(seed)), m, 1, seed)
+			wrong, planted := Plant(demo.Outfit(demo.Ordinary(seed)), m, 1, seed)
 			made += len(planted)
 			for _, f := range open(t, wrong).State().Flags() {
 				if f.Code == want {

@@ -1,4 +1,4 @@
-package demo
+package demo_test
 
 import (
 	"encoding/binary"
@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/domain/demo"
 	"pullbook/domain/honey"
 	"pullbook/domain/ledger"
 	"pullbook/domain/units"
@@ -72,7 +73,7 @@ type Planted struct {
 // Plant copies a book and makes n mistakes of a kind in it, in places that
 // depend on the seed. Fewer are made where the book gives less occasion. The
 // truth is that of the book as it was.
-func Plant(b *Book, m Mistake, n int, seed uint64) (*Book, []Planted) {
+func Plant(b *demo.Book, m Mistake, n int, seed uint64) (*demo.Book, []Planted) {
 	p := &planter{book: b, seed: seed, rng: rand.New(rand.NewPCG(seed, uint64(len(m)))),
 		changed: map[int]*ledger.Entry{}, dropped: map[int]bool{}, added: map[int]*ledger.Entry{}, locked: map[ledger.ID]bool{}}
 	for _, e := range b.Entries {
@@ -99,7 +100,7 @@ func Plant(b *Book, m Mistake, n int, seed uint64) (*Book, []Planted) {
 }
 
 type planter struct {
-	book    *Book
+	book    *demo.Book
 	seed    uint64
 	rng     *rand.Rand
 	changed map[int]*ledger.Entry
@@ -130,12 +131,12 @@ func (p *planter) try(m Mistake, i int, e *ledger.Entry) (Planted, bool) {
 		case RunTwice:
 			again := *x
 			id := p.add(i, time.Duration(8+p.rng.IntN(20))*time.Minute, &again)
-			return Planted{Entry: id, Size: kgOf(x.MassG), Unit: "kg"}, true
+			return Planted{Entry: id, Size: kg(x.MassG), Unit: "kg"}, true
 		case PoundsAsKilograms:
 			pounds := *x
-			pounds.MassG = int64(math.Round(kgOf(x.MassG)/units.KilogramsPerPound) * 1000)
+			pounds.MassG = int64(math.Round(kg(x.MassG)/units.KilogramsPerPound) * 1000)
 			p.change(i, &pounds)
-			return Planted{Size: kgOf(pounds.MassG - x.MassG), Unit: "kg"}, true
+			return Planted{Size: kg(pounds.MassG - x.MassG), Unit: "kg"}, true
 		}
 	case *ledger.Load:
 		if m == LoadTwice {
@@ -184,8 +185,8 @@ func (p *planter) add(i int, later time.Duration, body ledger.Body) ledger.ID {
 	return e.ID
 }
 
-func (p *planter) result() *Book {
-	out := &Book{Name: p.book.Name, Location: p.book.Location, Truth: p.book.Truth}
+func (p *planter) result() *demo.Book {
+	out := &demo.Book{Name: p.book.Name, Location: p.book.Location, Truth: p.book.Truth}
 	put := func(e *ledger.Entry, delay time.Duration) {
 		out.Entries = append(out.Entries, e)
 		out.Delays = append(out.Delays, delay)
@@ -205,7 +206,7 @@ func (p *planter) result() *Book {
 }
 
 // otherTank is how the house's other tank stood, and this one.
-func (p *planter) otherTank(id, tank ledger.ID) (this, other TankTruth, ok bool) {
+func (p *planter) otherTank(id, tank ledger.ID) (this, other demo.TankTruth, ok bool) {
 	for _, t := range p.book.Truth.Tanks[id] {
 		if t.Tank == tank {
 			this, ok = t, true
@@ -239,7 +240,7 @@ func (p *planter) hoseOnWrongTank(i int, x *ledger.Movement) (Planted, bool) {
 	wrong := *x
 	wrong.To.ID = other.Tank
 	p.change(i, &wrong)
-	return Planted{Size: kgOf(x.MassG), Unit: "kg", RightTank: x.To.ID}, true
+	return Planted{Size: kg(x.MassG), Unit: "kg", RightTank: x.To.ID}, true
 }
 
 func (p *planter) digitSlip(i int, x *ledger.Reading) (Planted, bool) {
@@ -251,7 +252,7 @@ func (p *planter) digitSlip(i int, x *ledger.Reading) (Planted, bool) {
 	if slipped == tenths || slipped < 145 || slipped > 210 {
 		return Planted{}, false
 	}
-	m, err := honey.FromHoneyScale(float64(slipped)/10, 20, honey.Refractometer{Compensated: true, ScaleStdUncertainty: handHeldSD})
+	m, err := honey.FromHoneyScale(float64(slipped)/10, 20, honey.Refractometer{Compensated: true, ScaleStdUncertainty: 0.15})
 	if err != nil {
 		return Planted{}, false
 	}
@@ -276,7 +277,7 @@ func (p *planter) badFill(m Mistake, i int, x *ledger.Fill) (Planted, bool) {
 		return Planted{}, false
 	}
 	p.change(i, &wrong)
-	return Planted{Size: math.Abs(kgOf(wrong.GrossG - x.GrossG)), Unit: "kg"}, true
+	return Planted{Size: math.Abs(kg(wrong.GrossG - x.GrossG)), Unit: "kg"}, true
 }
 
 func (p *planter) badDip(i int, x *ledger.Stocktake) (Planted, bool) {
@@ -291,7 +292,7 @@ func (p *planter) badDip(i int, x *ledger.Stocktake) (Planted, bool) {
 	wrong.DepthCM = &depth
 	wrong.MassG = int64(float64(x.MassG) * depth / *x.DepthCM)
 	p.change(i, &wrong)
-	return Planted{Size: math.Abs(kgOf(wrong.MassG - x.MassG)), Unit: "kg"}, true
+	return Planted{Size: math.Abs(kg(wrong.MassG - x.MassG)), Unit: "kg"}, true
 }
 
 // neverExtracted has boxes come in that stand forgotten in the hot room.
@@ -333,7 +334,8 @@ func (p *planter) warmWithoutLog(i int, x *ledger.TemperatureLog) (Planted, bool
 		log, ok := e.Body.(*ledger.TemperatureLog)
 		if ok && log.On.ID == x.On.ID && e.OccurredAt.Sub(at).Abs() < 80*time.Hour {
 			p.dropped[j] = true
-			hours += logEvery * float64(len(log.Points))
+			hours += 3 * // the loggers keep a point every three hours
+				float64(len(log.Points))
 		}
 	}
 	return Planted{Entry: x.On.ID, Size: hours, Unit: "h"}, true

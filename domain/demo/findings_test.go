@@ -1,4 +1,4 @@
-package ledger_test
+package demo_test
 
 import (
 	"flag"
@@ -16,7 +16,10 @@ import (
 	"pullbook/domain/ledger"
 )
 
-var update = flag.Bool("update", false, "write the measured tables into README.md")
+// findingsREADME tells of the findings with the figures measured here.
+const findingsREADME = "../ledger/README.md"
+
+var update = flag.Bool("update", false, "write the measured tables into the README of domain/ledger")
 
 // seeds is how many made-up seasons each figure rests on; believedSeeds how many
 // of them what is expected is compared with the truth in, which is slow. The
@@ -34,29 +37,29 @@ type cause struct {
 	why  ledger.Why
 }
 
-var causes = map[demo.Mistake][]cause{
-	demo.ReadingOnWrongTank: {{ledger.ReadingUnexpected, ledger.OtherTank}},
-	demo.HoseOnWrongTank: {{ledger.StocktakeFarOff, ledger.HoseHere}, {ledger.StocktakeFarOff, ledger.HoseElsewhere},
+var causes = map[Mistake][]cause{
+	ReadingOnWrongTank: {{ledger.ReadingUnexpected, ledger.OtherTank}},
+	HoseOnWrongTank: {{ledger.StocktakeFarOff, ledger.HoseHere}, {ledger.StocktakeFarOff, ledger.HoseElsewhere},
 		{ledger.ReadingUnexpected, ledger.HoseHere}, {ledger.ReadingUnexpected, ledger.HoseElsewhere}},
-	demo.DigitSlip:         {{ledger.ReadingUnexpected, ledger.DigitSlip}},
-	demo.LoadTwice:         {{ledger.LoadTwice, ""}},
-	demo.RunTwice:          {{ledger.MovementTwice, ""}, {ledger.RunYieldUnusual, ledger.Twice}, {ledger.RunTooRich, ledger.Twice}},
-	demo.PoundsAsKilograms: {{ledger.RunTooRich, ledger.Pounds}, {ledger.RunYieldUnusual, ledger.Pounds}, {ledger.StocktakeFarOff, ledger.Pounds}},
-	demo.GrossAsNet:        {{ledger.GrossAsNet, ""}, {ledger.NetUnusual, ledger.TareInNet}},
-	demo.DrumFarOff:        {{ledger.NetUnusual, ""}},
-	demo.StocktakeFarOff:   {{ledger.StocktakeFarOff, ""}},
-	demo.NeverExtracted:    {{ledger.NeverExtracted, ""}},
-	demo.RunWithoutPull:    {{ledger.RunWithoutSupers, ""}},
-	demo.WarmWithoutLog:    {{ledger.WarmWithoutLog, ""}},
+	DigitSlip:         {{ledger.ReadingUnexpected, ledger.DigitSlip}},
+	LoadTwice:         {{ledger.LoadTwice, ""}},
+	RunTwice:          {{ledger.MovementTwice, ""}, {ledger.RunYieldUnusual, ledger.Twice}, {ledger.RunTooRich, ledger.Twice}},
+	PoundsAsKilograms: {{ledger.RunTooRich, ledger.Pounds}, {ledger.RunYieldUnusual, ledger.Pounds}, {ledger.StocktakeFarOff, ledger.Pounds}},
+	GrossAsNet:        {{ledger.GrossAsNet, ""}, {ledger.NetUnusual, ledger.TareInNet}},
+	DrumFarOff:        {{ledger.NetUnusual, ""}},
+	StocktakeFarOff:   {{ledger.StocktakeFarOff, ""}},
+	NeverExtracted:    {{ledger.NeverExtracted, ""}},
+	RunWithoutPull:    {{ledger.RunWithoutSupers, ""}},
+	WarmWithoutLog:    {{ledger.WarmWithoutLog, ""}},
 }
 
 // concerns reports whether a finding points at what was planted.
-func concerns(f *ledger.Flag, p demo.Planted) bool {
+func concerns(f *ledger.Flag, p Planted) bool {
 	return f.Entry == p.Entry || f.On.ID == p.Entry || slices.Contains(f.Entries, p.Entry)
 }
 
 // named reports whether a finding names a mistake for what it is.
-func named(f *ledger.Flag, p demo.Planted) bool {
+func named(f *ledger.Flag, p Planted) bool {
 	return slices.ContainsFunc(causes[p.Mistake], func(c cause) bool {
 		return f.Code == c.code && (c.why == "" || slices.ContainsFunc(f.Likely, func(e ledger.Explanation) bool {
 			return e.Why == c.why && (p.RightTank == ledger.ID{} || e.Place.ID == p.RightTank || e.Entry == p.Entry)
@@ -69,7 +72,7 @@ func named(f *ledger.Flag, p demo.Planted) bool {
 type season struct {
 	entries int
 	clean   []*ledger.Flag
-	planted map[demo.Mistake]outcome
+	planted map[Mistake]outcome
 }
 
 type outcome struct {
@@ -103,10 +106,10 @@ func findings(t *testing.T, b *demo.Book) []*ledger.Flag {
 
 func measure(t *testing.T, seed uint64) season {
 	clean := demo.Outfit(demo.Ordinary(seed))
-	s := season{len(clean.Entries), findings(t, clean), map[demo.Mistake]outcome{}}
+	s := season{len(clean.Entries), findings(t, clean), map[Mistake]outcome{}}
 	anyway := keys(s.clean)
-	for _, m := range demo.Mistakes() {
-		wrong, planted := demo.Plant(clean, m, 1, seed)
+	for _, m := range Mistakes() {
+		wrong, planted := Plant(clean, m, 1, seed)
 		if len(planted) == 0 {
 			continue
 		}
@@ -146,7 +149,7 @@ func falseAlarms(seasons []season) string {
 func detection(seasons []season) string {
 	var b strings.Builder
 	b.WriteString("| mistake | seasons | size | found | named for what it is |\n|---|---|---|---|---|\n")
-	for _, m := range demo.Mistakes() {
+	for _, m := range Mistakes() {
 		n, found, namedIt, least, most, unit := 0, 0, 0, math.Inf(1), 0.0, ""
 		for _, s := range seasons {
 			o := s.planted[m]
@@ -260,7 +263,7 @@ func TestREADMEHasTheFiguresMeasured(t *testing.T) {
 		})
 	}
 	work.Wait()
-	text, err := os.ReadFile("README.md")
+	text, err := os.ReadFile(findingsREADME)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -274,12 +277,12 @@ func TestREADMEHasTheFiguresMeasured(t *testing.T) {
 			t.Fatalf("README.md has no place for %q", name)
 		}
 		if old := readme[i+len(begin) : j]; old != table && !*update {
-			t.Errorf("the figures %q of README.md are not what is measured (go test ./domain/ledger -run README -update writes them):\n%s", name, table)
+			t.Errorf("the figures %q of README.md are not what is measured (go test ./domain/demo -run README -update writes them):\n%s", name, table)
 		}
 		readme = readme[:i+len(begin)] + table + readme[j:]
 	}
 	if *update {
-		if err := os.WriteFile("README.md", []byte(readme), 0o644); err != nil {
+		if err := os.WriteFile(findingsREADME, []byte(readme), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
