@@ -32,7 +32,7 @@ func New(d *db.DB, books *books.Books, config request.Config) (http.Handler, err
 }
 
 // handlers answers the operations of the contract, each of them in its own room. entries.RouteKinds
-// and feeds.RouteFeeds answer those of which there is one for each kind of entry, or each feed.
+// and feeds.Route answer those of which there is one for each kind of entry, or each feed.
 type handlers struct {
 	calculatorHandler
 	reportsHandler
@@ -65,9 +65,9 @@ func routed(s *request.Service) (*echo.Echo, error) {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.Problem
 	e.Binder = s.Contract
-	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeaders), s.Legible, s.AsKnown, s.Limit, feeds.CompressFeeds(s), s.LegibleForm, s.KnownParameters)
+	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeaders), s.Legible, s.AsKnown, s.Limit, feeds.Compress(s), s.LegibleForm, s.KnownParameters)
 	openapi.RegisterHandlers(e, handlersOver(s))
-	feeds.RouteFeeds(s, e)
+	feeds.Route(s, e)
 	pages.RoutePage(s, e)
 	s.RouteHealth(e)
 	return e, entries.RouteKinds(s, e)

@@ -50,7 +50,7 @@ func (s Handler) changes(ctx echo.Context, given string, since int64, limit int)
 	out.Entries = []openapi.Entry{}
 	err = s.Books.Read(ctx.Request().Context(), request.Principal(ctx), func(_ db.Outfit, b *ledger.Book) error {
 		if since > b.Len() {
-			return request.ParameterFault(given, fmt.Sprint(since), "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
+			return request.BeyondEnd(given, fmt.Sprint(since), b)
 		}
 		out.Through, out.LastEntry = since, b.Len()
 		for n := since + 1; n <= b.Len() && len(out.Entries) < limit; n++ {

@@ -1,7 +1,6 @@
 package entries
 
 import (
-	"strconv"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -24,7 +23,9 @@ type filter struct {
 }
 
 func (s Handler) filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
-	f := filter{limit: request.DefaultLimit}
+	f := filter{
+		after: request.Number(ctx, "after", 0), limit: int(request.Number(ctx, "limit", request.DefaultLimit)), all: request.Flag(ctx, "all", false),
+	}
 	var err error
 	if f.from, f.to, err = request.DatesOf(ctx); err != nil {
 		return f, err
@@ -45,11 +46,6 @@ func (s Handler) filterOf(ctx echo.Context, b *ledger.Book) (filter, error) {
 		}
 		f.season = ledger.Named[ledger.Season](b, id)
 	}
-	f.after, _ = strconv.ParseInt(ctx.QueryParam("after"), 10, 64)
-	if text := ctx.QueryParam("limit"); text != "" {
-		f.limit, _ = strconv.Atoi(text)
-	}
-	f.all, _ = strconv.ParseBool(ctx.QueryParam("all"))
 	return f, nil
 }
 

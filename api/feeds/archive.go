@@ -79,11 +79,11 @@ func WriteArchive(ctx context.Context, d *db.DB, books *books.Books, p db.Princi
 		if steps == nil {
 			return without, nil
 		}
-		for _, name := range feedNames() {
+		for _, name := range tableNames() {
 			if name == journalFeed.title() {
 				continue // the entries themselves say more
 			}
-			if err := archiveTable(steps, feedTables[name], out); err != nil {
+			if err := archiveTable(steps, allTables[name], out); err != nil {
 				return "", err
 			}
 		}
@@ -126,16 +126,16 @@ func (s *stepping) Write(p []byte) (int, error) {
 }
 
 // archiveTable writes a feed as CSV.
-func archiveTable(steps *books.Cursor, table feedTable, out *archive.Writer) error {
+func archiveTable(steps *books.Cursor, table table, out *archive.Writer) error {
 	to, err := out.Create(archive.TablesFolder + table.title() + ".csv")
 	if err != nil {
 		return err
 	}
-	rows := &feedRun{steps: steps, table: table, view: feedView{outfit: steps.Outfit, number: steps.Number}}
+	rows := &run{steps: steps, table: table, view: view{outfit: steps.Outfit, number: steps.Number}}
 	defer rows.close()
 	err = steps.Step(func(b *ledger.Book) error {
 		rows.loc = b.Location()
-		return rows.begin(&feedQuery{}, b)
+		return rows.begin(&query{}, b)
 	})
 	if err != nil {
 		return err

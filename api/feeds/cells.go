@@ -53,12 +53,12 @@ func startsFormula(text string) bool {
 const massPlaces = 3
 
 // putMass writes whole grams in the unit that the feed was asked for.
-func (v *feedView) putMass(out cells, grams int64) {
+func (v *view) putMass(out cells, grams int64) {
 	out.decimal(v.mass(float64(grams)), massPlaces)
 }
 
 // putMassPer writes grams over a count; nothing where the count is nothing.
-func (v *feedView) putMassPer(out cells, kgPer *float64) {
+func (v *view) putMassPer(out cells, kgPer *float64) {
 	if kgPer == nil {
 		out.none()
 		return
@@ -66,7 +66,7 @@ func (v *feedView) putMassPer(out cells, kgPer *float64) {
 	out.decimal(v.mass(1000**kgPer), massPlaces)
 }
 
-func (v *feedView) mass(grams float64) float64 {
+func (v *view) mass(grams float64) float64 {
 	if v.us {
 		return grams / locale.GramsPerPound
 	}
@@ -74,7 +74,7 @@ func (v *feedView) mass(grams float64) float64 {
 }
 
 // putTemperature writes degrees Celsius in the unit that the feed was asked for.
-func (v *feedView) putTemperature(out cells, celsius float64) {
+func (v *view) putTemperature(out cells, celsius float64) {
 	if v.us {
 		celsius = units.Fahrenheit(celsius)
 	}

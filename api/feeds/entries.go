@@ -23,12 +23,12 @@ type entryRow struct {
 type entriesOf struct {
 	kind ledger.Kind
 	// takes says whether the filters let an entry through.
-	takes func(q *feedQuery, v *feedView, e *ledger.Entry) bool
+	takes func(q *query, v *view, e *ledger.Entry) bool
 	// parts is how many rows an entry is; nil for one each.
 	parts func(e *ledger.Entry) int
 	// part says whether the filters let one of an entry's rows through; nil where
 	// takes says it of all.
-	part func(q *feedQuery, v *feedView, e *ledger.Entry, n int) bool
+	part func(q *query, v *view, e *ledger.Entry, n int) bool
 	// names are the kinds of what rows name. Where one of those was corrected,
 	// all rows may read otherwise.
 	names []ledger.Kind
@@ -38,20 +38,20 @@ type entriesOf struct {
 // that it may show.
 const lookAhead = 20_000
 
-func (s entriesOf) source(q *feedQuery, v *feedView) (rowSource[entryRow], error) {
+func (s entriesOf) source(q *query, v *view) rowSource[entryRow] {
 	if q.since != nil && !s.renamed(v, *q.since) {
-		return s.since(q, *q.since), nil
+		return s.since(q, *q.since)
 	}
-	return s.all(q), nil
+	return s.all(q)
 }
 
 // all gives the entries that stand, in order of their numbers. Where a feed was
 // asked for what changed and everything may have, it is followed by what is
 // gone.
-func (s entriesOf) all(q *feedQuery) rowSource[entryRow] {
+func (s entriesOf) all(q *query) rowSource[entryRow] {
 	var after int64
 	var rest rowSource[entryRow]
-	return func(v *feedView, most int) ([]entryRow, bool) {
+	return func(v *view, most int) ([]entryRow, bool) {
 		if rest != nil {
 			return rest(v, most)
 		}
@@ -83,9 +83,9 @@ func (s entriesOf) all(q *feedQuery) rowSource[entryRow] {
 // since gives, in order of their numbers, the entries after one that stand, and
 // those taken back as they last stood. What a correction has moved out of the
 // filters is gone too.
-func (s entriesOf) since(q *feedQuery, since int64) rowSource[entryRow] {
+func (s entriesOf) since(q *query, since int64) rowSource[entryRow] {
 	next := since + 1
-	return func(v *feedView, most int) ([]entryRow, bool) {
+	return func(v *view, most int) ([]entryRow, bool) {
 		var out []entryRow
 		for looked := 0; next <= v.number; next++ {
 			if len(out) >= most || looked == lookAhead {
@@ -121,12 +121,12 @@ func (s entriesOf) count(e *ledger.Entry) int {
 }
 
 // shows reports whether an entry that takes lets through has such a row.
-func (s entriesOf) shows(q *feedQuery, v *feedView, e *ledger.Entry, n int) bool {
+func (s entriesOf) shows(q *query, v *view, e *ledger.Entry, n int) bool {
 	return n < s.count(e) && (s.part == nil || s.part(q, v, e, n))
 }
 
 // standing gives an entry's rows as they stand.
-func (s entriesOf) standing(out []entryRow, q *feedQuery, v *feedView, e *ledger.Entry) []entryRow {
+func (s entriesOf) standing(out []entryRow, q *query, v *view, e *ledger.Entry) []entryRow {
 	for n := range s.count(e) {
 		if s.shows(q, v, e, n) {
 			out = append(out, entryRow{Entry: e, root: v.book.Root(e.ID), last: e.Number, part: n})
@@ -137,7 +137,7 @@ func (s entriesOf) standing(out []entryRow, q *feedQuery, v *feedView, e *ledger
 
 // gone gives the rows that an entry, or one that it corrected, ever had, as far as
 // they are: each as it last was. last is the entry that says so.
-func (s entriesOf) gone(out []entryRow, v *feedView, e *ledger.Entry, last int64, are func(n int) bool) []entryRow {
+func (s entriesOf) gone(out []entryRow, v *view, e *ledger.Entry, last int64, are func(n int) bool) []entryRow {
 	var latest []*ledger.Entry
 	for _, was := range v.book.Chain(e.ID) {
 		if was.Kind != s.kind || was.Number > e.Number {
@@ -160,7 +160,7 @@ func (s entriesOf) gone(out []entryRow, v *feedView, e *ledger.Entry, last int64
 
 // tookBack gives the entries of this kind that a withdrawal took back, if it still
 // is the last of its chain: one, or all that came with an import.
-func (s entriesOf) tookBack(v *feedView, withdrawal *ledger.Entry) (out []*ledger.Entry) {
+func (s entriesOf) tookBack(v *view, withdrawal *ledger.Entry) (out []*ledger.Entry) {
 	was, _ := v.book.Entry(withdrawal.Replaces)
 	_, by := v.book.Entry(withdrawal.ID)
 	if was == nil || by != nil && by.Number <= v.number {
@@ -186,7 +186,7 @@ func (s entriesOf) tookBack(v *feedView, withdrawal *ledger.Entry) (out []*ledge
 
 // renamed reports whether something that rows name was corrected or taken back
 // since.
-func (s entriesOf) renamed(v *feedView, since int64) bool {
+func (s entriesOf) renamed(v *view, since int64) bool {
 	for n := since + 1; n <= v.number; n++ {
 		e := v.book.Numbered(n)
 		if e.Replaces == (ledger.ID{}) {
@@ -203,10 +203,10 @@ func (s entriesOf) renamed(v *feedView, since int64) bool {
 // entryColumns are those that each feed of entries has last.
 func entryColumns() []column[entryRow] {
 	return []column[entryRow]{
-		{"occurred_at", formInstant, func(_ *feedView, out cells, r entryRow) { out.instant(r.OccurredAt) }},
-		{"recorded_at", formInstant, func(_ *feedView, out cells, r entryRow) { out.instant(r.RecordedAt) }},
-		{"recorded_by", formText, func(_ *feedView, out cells, r entryRow) { out.text(r.RecordedBy) }},
-		{"entry", formWhole, func(_ *feedView, out cells, r entryRow) { out.whole(r.last) }},
-		{"status", formText, func(_ *feedView, out cells, r entryRow) { out.text(status(r.gone)) }},
+		{"occurred_at", formInstant, func(_ *view, out cells, r entryRow) { out.instant(r.OccurredAt) }},
+		{"recorded_at", formInstant, func(_ *view, out cells, r entryRow) { out.instant(r.RecordedAt) }},
+		{"recorded_by", formText, func(_ *view, out cells, r entryRow) { out.text(r.RecordedBy) }},
+		{"entry", formWhole, func(_ *view, out cells, r entryRow) { out.whole(r.last) }},
+		{"status", formText, func(_ *view, out cells, r entryRow) { out.text(status(r.gone)) }},
 	}
 }

@@ -30,18 +30,18 @@ const (
 	headerTimeZone = "Pullbook-Time-Zone"
 )
 
-// feedMIME is what each form of feed is sent as.
-var feedMIME = map[string]string{
+// mimeOf is what each form of feed is sent as.
+var mimeOf = map[string]string{
 	"csv":   "text/csv; charset=utf-8",
 	"jsonl": "application/jsonl; charset=utf-8",
 	"xlsx":  "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 
-// RouteFeeds serves the feeds, each of which is an operation of the contract, and what the
+// Route serves the feeds, each of which is an operation of the contract, and what the
 // contract has no operation for: the OPTIONS that spreadsheet programs send without
 // credentials before they load an address, and feeds that there are not.
-func RouteFeeds(s *request.Service, e *echo.Echo) {
-	for name := range feedTables {
+func Route(s *request.Service, e *echo.Echo) {
+	for name := range allTables {
 		e.GET(request.FeedsPrefix+name+".:format", func(ctx echo.Context) error { return Handler{s}.feed(ctx, name) })
 	}
 	e.OPTIONS(request.FeedsPrefix+"*", func(ctx echo.Context) error {
@@ -50,12 +50,12 @@ func RouteFeeds(s *request.Service, e *echo.Echo) {
 	})
 	e.GET(request.FeedsPrefix+"*", func(ctx echo.Context) error {
 		return fault.New(fault.NotFound, "There is no feed %s. There are %s, each as .csv, .jsonl and .xlsx, and season.xlsx.",
-			strings.TrimPrefix(ctx.Request().URL.Path, request.FeedsPrefix), strings.Join(feedNames(), ", "))
+			strings.TrimPrefix(ctx.Request().URL.Path, request.FeedsPrefix), strings.Join(tableNames(), ", "))
 	})
 }
 
-// CompressFeeds compresses what is text where the client takes it.
-func CompressFeeds(s *request.Service) echo.MiddlewareFunc {
+// Compress compresses what is text where the client takes it.
+func Compress(s *request.Service) echo.MiddlewareFunc {
 	return middleware.GzipWithConfig(middleware.GzipConfig{
 		Level: 1, // most of what can be had, and quickly
 		Skipper: func(ctx echo.Context) bool {
@@ -66,22 +66,19 @@ func CompressFeeds(s *request.Service) echo.MiddlewareFunc {
 
 // feed answers with a table, as csv, jsonl or xlsx.
 func (s Handler) feed(ctx echo.Context, name string) error {
-	form, table := ctx.Param("format"), feedTables[name]
-	if feedMIME[form] == "" {
+	form, table := ctx.Param("format"), allTables[name]
+	if mimeOf[form] == "" {
 		return fault.New(fault.NotFound, "Feeds come as csv, jsonl and xlsx, not as %s.", form)
 	}
-	a, err := s.feedAnswer(ctx, name, form, ctx.QueryParam("season") == reports.LatestSeason, string(request.Principal(ctx).Role))
+	a, err := s.answer(ctx, name, form, ctx.QueryParam("season") == reports.LatestSeason, string(request.Principal(ctx).Role))
 	if err != nil || a == nil {
 		return err
 	}
-	us, err := wantsUS(ctx, a.steps.Outfit)
-	if err != nil {
-		return err
-	}
-	rows := &feedRun{steps: a.steps, table: table, view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us, role: request.Principal(ctx).Role}}
+	us := wantsUS(ctx, a.steps.Outfit)
+	rows := &run{steps: a.steps, table: table, view: view{outfit: a.steps.Outfit, number: a.steps.Number, us: us, role: request.Principal(ctx).Role}}
 	defer rows.close()
 	err = a.steps.StepBack(ctx.Request().Context(), func(b *ledger.Book) error {
-		q, err := s.feedQueryOf(ctx, b)
+		q, err := s.queryOf(ctx, b)
 		if err != nil {
 			return err
 		}
@@ -92,28 +89,27 @@ func (s Handler) feed(ctx echo.Context, name string) error {
 		return err
 	}
 	if form == "xlsx" {
-		return s.feedWorkbook(ctx, a, rows)
+		return s.workbook(ctx, a, rows)
 	}
 	a.head(ctx)
 	if request.HeadAsked(ctx) {
 		return ctx.NoContent(http.StatusOK)
 	}
-	bom, err := strconv.ParseBool(ctx.QueryParam("byte_order_mark"))
-	return s.stream(ctx, rows, form, bom || err != nil)
+	return s.stream(ctx, rows, form, request.Flag(ctx, "byte_order_mark", true))
 }
 
-// feedAnswer is an answer about to be given.
-type feedAnswer struct {
+// answer is an answer about to be given.
+type answer struct {
 	steps *books.Cursor
 	tag   string
 	mime  string
 	file  string
 }
 
-// feedAnswer looks who asks and whether anything is new; where nothing is, it
+// answer looks who asks and whether anything is new; where nothing is, it
 // says so and gives no answer to be written. variant is what the answer hangs on
 // besides the address.
-func (s Handler) feedAnswer(ctx echo.Context, name, form string, byDay bool, variant string) (*feedAnswer, error) {
+func (s Handler) answer(ctx echo.Context, name, form string, byDay bool, variant string) (*answer, error) {
 	if only, _ := ctx.Get(request.KeyFeed).(string); only != "" && only != name {
 		return nil, fault.New(fault.NotYours, "This feed key reads the feed %s and no other.", only)
 	}
@@ -125,13 +121,13 @@ func (s Handler) feedAnswer(ctx echo.Context, name, form string, byDay bool, var
 	if err != nil {
 		return nil, err
 	}
-	a := &feedAnswer{steps: steps, mime: feedMIME[form]}
+	a := &answer{steps: steps, mime: mimeOf[form]}
 	day := s.Now().In(loc).Format("20060102")
 	a.file = fmt.Sprintf("pullbook-%s-%d.%s", name, steps.Number, form)
 	if !byDay {
 		day = ""
 	}
-	a.tag = feedTag(steps, ctx.Request().URL, day+variant)
+	a.tag = tagOf(steps, ctx.Request().URL, day+variant)
 	if request.SameTag(ctx.Request().Header.Get("If-None-Match"), a.tag) {
 		a.cached(ctx)
 		return nil, ctx.NoContent(http.StatusNotModified)
@@ -139,10 +135,10 @@ func (s Handler) feedAnswer(ctx echo.Context, name, form string, byDay bool, var
 	return a, nil
 }
 
-// feedTag names what an answer holds: the end of the book, what was asked, and
+// tagOf names what an answer holds: the end of the book, what was asked, and
 // the day where the answer hangs on it. It is weak: the same rows may come
 // compressed, or in other bytes from another version of the program.
-func feedTag(steps *books.Cursor, u *url.URL, day string) string {
+func tagOf(steps *books.Cursor, u *url.URL, day string) string {
 	query := u.Query()
 	query.Del("key")
 	h := fnv.New64a()
@@ -151,7 +147,7 @@ func feedTag(steps *books.Cursor, u *url.URL, day string) string {
 }
 
 // cached says how an answer may be kept.
-func (a *feedAnswer) cached(ctx echo.Context) {
+func (a *answer) cached(ctx echo.Context) {
 	header := ctx.Response().Header()
 	header.Set("ETag", a.tag)
 	header.Set("Cache-Control", "private, no-cache")
@@ -162,7 +158,7 @@ func (a *feedAnswer) cached(ctx echo.Context) {
 }
 
 // head says what an answer is, before its first row.
-func (a *feedAnswer) head(ctx echo.Context) {
+func (a *answer) head(ctx echo.Context) {
 	a.cached(ctx)
 	header := ctx.Response().Header()
 	header.Set("Content-Type", a.mime)
@@ -171,47 +167,39 @@ func (a *feedAnswer) head(ctx echo.Context) {
 }
 
 // wantsUS says which units an answer is in: metric unless asked otherwise.
-func wantsUS(ctx echo.Context, o db.Outfit) (bool, error) {
-	switch units := ctx.QueryParam("units"); units {
-	case "", "metric":
-		return false, nil
-	case "us":
-		return true, nil
-	case "outfit":
-		return o.Units == "us", nil
-	default:
-		return false, request.ParameterFault("units", units, "Units are metric, us, or outfit for the outfit's own.")
-	}
+func wantsUS(ctx echo.Context, o db.Outfit) bool {
+	asked := ctx.QueryParam("units")
+	return asked == "us" || asked == "outfit" && o.Units == "us"
 }
 
-// feedRun is an answer at work.
-type feedRun struct {
+// run is an answer at work.
+type run struct {
 	steps *books.Cursor
-	table feedTable
-	view  feedView
+	table table
+	view  view
 	loc   *time.Location
-	feedSteps
+	rowSteps
 }
 
 // begin starts the rows; close ends them.
-func (r *feedRun) begin(q *feedQuery, b *ledger.Book) (err error) {
-	r.feedSteps, err = r.table.begin(q, r.at(b))
+func (r *run) begin(q *query, b *ledger.Book) (err error) {
+	r.rowSteps, err = r.table.begin(q, r.at(b))
 	return err
 }
 
-func (r *feedRun) close() {
+func (r *run) close() {
 	if r.kept != nil {
 		r.kept.close()
 	}
 }
 
 // at is what rows are written from at a step.
-func (r *feedRun) at(b *ledger.Book) *feedView {
+func (r *run) at(b *ledger.Book) *view {
 	r.view.book = b
 	return &r.view
 }
 
-func (r *feedRun) names() []string { return r.table.columnNames(r.view.us) }
+func (r *run) names() []string { return r.table.columnNames(r.view.us) }
 
 // stepRows is how many rows are looked for while the book is held, and
 // stepBytes about how many bytes of them are written down.
@@ -222,7 +210,7 @@ const (
 
 // each writes all rows, step by step, and calls between after each step, when
 // the book is free.
-func (r *feedRun) each(out cells, between func() error) error {
+func (r *run) each(out cells, between func() error) error {
 	for more := true; more; {
 		err := r.steps.Step(func(b *ledger.Book) (err error) {
 			more, err = r.next(r.at(b), out, stepRows)
@@ -240,7 +228,7 @@ func (r *feedRun) each(out cells, between func() error) error {
 
 // stream writes a feed as it goes along. What fails once a part is sent can
 // only be told by breaking off: the client sees an answer that did not end.
-func (s Handler) stream(ctx echo.Context, rows *feedRun, form string, bom bool) error {
+func (s Handler) stream(ctx echo.Context, rows *run, form string, bom bool) error {
 	patience := s.Patience(ctx)
 	if err := patience(); err != nil {
 		return err

@@ -2,7 +2,6 @@ package feeds
 
 import (
 	"slices"
-	"strconv"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -13,8 +12,8 @@ import (
 	"pullbook/domain/season"
 )
 
-// feedQuery is what a feed is narrowed to.
-type feedQuery struct {
+// query is what a feed is narrowed to.
+type query struct {
 	season    *ledger.Season
 	seasonID  ledger.ID
 	yard, lot ledger.ID
@@ -24,19 +23,18 @@ type feedQuery struct {
 	goneOnly bool
 }
 
-// feedQueryOf reads a request's filters. A season, yard or lot may be named as
+// queryOf reads a request's filters. A season, yard or lot may be named as
 // well as given by its id: an address in a spreadsheet is read by people.
 // KnownParameters has checked the form of the rest.
-func (s Handler) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err error) {
+func (s Handler) queryOf(ctx echo.Context, b *ledger.Book) (q query, err error) {
 	if q.from, q.to, err = request.DatesOf(ctx); err != nil {
 		return q, err
 	}
 	if text := ctx.QueryParam("since"); text != "" {
-		n, _ := strconv.ParseInt(text, 10, 64)
-		if n > b.Len() {
-			return q, request.ParameterFault("since", text, "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
+		q.since = new(request.Number(ctx, "since", 0))
+		if *q.since > b.Len() {
+			return q, request.BeyondEnd("since", text, b)
 		}
-		q.since = &n
 	}
 	if text := ctx.QueryParam("season"); text != "" {
 		q.seasonID, err = reports.NamedSeason(s.Service, b, text)
@@ -54,7 +52,7 @@ func (s Handler) feedQueryOf(ctx echo.Context, b *ledger.Book) (q feedQuery, err
 }
 
 // holds reports whether an instant is within the dates asked for.
-func (q *feedQuery) holds(at time.Time, loc *time.Location) bool {
+func (q *query) holds(at time.Time, loc *time.Location) bool {
 	if q.season == nil && q.from == "" && q.to == "" {
 		return true
 	}
@@ -64,15 +62,15 @@ func (q *feedQuery) holds(at time.Time, loc *time.Location) bool {
 }
 
 // about reports whether an entry is about the yard and lot asked for.
-func (q *feedQuery) about(b *ledger.Book, e *ledger.Entry) bool {
+func (q *query) about(b *ledger.Book, e *ledger.Entry) bool {
 	return (q.yard == ledger.ID{} || b.About(e, q.yard)) && (q.lot == ledger.ID{} || b.About(e, q.lot))
 }
 
-func (q *feedQuery) isYard(id ledger.ID) bool { return q.yard == ledger.ID{} || q.yard == id }
+func (q *query) isYard(id ledger.ID) bool { return q.yard == ledger.ID{} || q.yard == id }
 
 // isFrom reports whether honey of the yard asked for is in what is made up so.
-func (q *feedQuery) isFrom(of []season.Source) bool {
+func (q *query) isFrom(of []season.Source) bool {
 	return q.yard == ledger.ID{} || slices.ContainsFunc(of, func(s season.Source) bool { return s.From.Kind == ledger.PlaceYard && s.From.ID == q.yard })
 }
 
-func (q *feedQuery) isLot(id ledger.ID) bool { return q.lot == ledger.ID{} || q.lot == id }
+func (q *query) isLot(id ledger.ID) bool { return q.lot == ledger.ID{} || q.lot == id }

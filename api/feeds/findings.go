@@ -13,7 +13,7 @@ type findingRow struct{ *ledger.Flag }
 
 // entry is the entry that it is about, and settled the one that settled it; either
 // is one that says nothing where there is none.
-func (r findingRow) entry(v *feedView) ledger.Entry { return wire.OrZero(v.book.InForce(r.Entry)) }
+func (r findingRow) entry(v *view) ledger.Entry { return wire.OrZero(v.book.InForce(r.Entry)) }
 
 func (r findingRow) settled() ledger.Entry { return wire.OrZero(r.Accepted) }
 
@@ -23,25 +23,25 @@ const unlikelyPlaces = 9
 var findingsFeed = newReport(reportOf[findingRow]{
 	name: "findings", keys: 3,
 	columns: []column[findingRow]{
-		{"about_id", formID, func(_ *feedView, out cells, r findingRow) { out.id(r.Flag.Entry) }},
-		{"finding", formText, func(_ *feedView, out cells, r findingRow) { out.text(string(r.Code)) }},
-		{"place_id", formID, func(_ *feedView, out cells, r findingRow) { out.id(r.On.ID) }},
-		{"place_kind", formText, func(_ *feedView, out cells, r findingRow) { out.text(string(r.On.Kind)) }},
-		{"place", formText, func(v *feedView, out cells, r findingRow) { out.text(v.name(r.On.ID)) }},
-		{"occurred_at", formInstant, func(v *feedView, out cells, r findingRow) { out.instant(r.entry(v).OccurredAt) }},
-		{"expected", formDecimal, func(_ *feedView, out cells, r findingRow) { out.decimal(r.Expected, 3) }},
-		{"found", formDecimal, func(_ *feedView, out cells, r findingRow) { out.decimal(r.Found, 3) }},
-		{"unit", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.Unit) }},
-		{"honey_kg", formMass, func(v *feedView, out cells, r findingRow) { v.putMass(out, r.MassG) }},
-		{"sentence", formText, func(v *feedView, out cells, r findingRow) { out.text(season.OddOf(v.book, r.Flag).InFull().String()) }},
-		{"chance", formText, func(_ *feedView, out cells, r findingRow) { out.text(chance.InWords(r.Unlikely).String()) }},
-		{"probability", formDecimal, func(_ *feedView, out cells, r findingRow) { putKnown(out, wire.OrNil(r.Unlikely), unlikelyPlaces) }},
-		{"settled", formYes, func(_ *feedView, out cells, r findingRow) { out.yes(r.Accepted != nil) }},
-		{"settled_by", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().RecordedBy) }},
-		{"reason", formText, func(_ *feedView, out cells, r findingRow) { out.text(r.settled().Reason) }},
-		{"recorded_by", formText, func(v *feedView, out cells, r findingRow) { out.text(r.entry(v).RecordedBy) }},
+		{"about_id", formID, func(_ *view, out cells, r findingRow) { out.id(r.Flag.Entry) }},
+		{"finding", formText, func(_ *view, out cells, r findingRow) { out.text(string(r.Code)) }},
+		{"place_id", formID, func(_ *view, out cells, r findingRow) { out.id(r.On.ID) }},
+		{"place_kind", formText, func(_ *view, out cells, r findingRow) { out.text(string(r.On.Kind)) }},
+		{"place", formText, func(v *view, out cells, r findingRow) { out.text(v.name(r.On.ID)) }},
+		{"occurred_at", formInstant, func(v *view, out cells, r findingRow) { out.instant(r.entry(v).OccurredAt) }},
+		{"expected", formDecimal, func(_ *view, out cells, r findingRow) { out.decimal(r.Expected, 3) }},
+		{"found", formDecimal, func(_ *view, out cells, r findingRow) { out.decimal(r.Found, 3) }},
+		{"unit", formText, func(_ *view, out cells, r findingRow) { out.text(r.Unit) }},
+		{"honey_kg", formMass, func(v *view, out cells, r findingRow) { v.putMass(out, r.MassG) }},
+		{"sentence", formText, func(v *view, out cells, r findingRow) { out.text(season.OddOf(v.book, r.Flag).InFull().String()) }},
+		{"chance", formText, func(_ *view, out cells, r findingRow) { out.text(chance.InWords(r.Unlikely).String()) }},
+		{"probability", formDecimal, func(_ *view, out cells, r findingRow) { putKnown(out, wire.OrNil(r.Unlikely), unlikelyPlaces) }},
+		{"settled", formYes, func(_ *view, out cells, r findingRow) { out.yes(r.Accepted != nil) }},
+		{"settled_by", formText, func(_ *view, out cells, r findingRow) { out.text(r.settled().RecordedBy) }},
+		{"reason", formText, func(_ *view, out cells, r findingRow) { out.text(r.settled().Reason) }},
+		{"recorded_by", formText, func(v *view, out cells, r findingRow) { out.text(r.entry(v).RecordedBy) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book, put func(findingRow) error) error {
+	rows: func(q *query, b *ledger.Book, put func(findingRow) error) error {
 		list := season.Evening(b)
 		for _, flags := range [][]*ledger.Flag{list.Open, list.Settled} {
 			for _, flag := range flags {

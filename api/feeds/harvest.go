@@ -20,31 +20,31 @@ type yardSeason struct {
 var yardsFeed = newReport(reportOf[yardSeason]{
 	name: "yards", keys: 2,
 	columns: []column[yardSeason]{
-		{"season_id", formID, func(_ *feedView, out cells, r yardSeason) { out.id(r.seasonID) }},
-		{"yard_id", formID, func(_ *feedView, out cells, r yardSeason) { out.id(r.YardID) }},
-		{"season", formText, func(_ *feedView, out cells, r yardSeason) { out.text(r.season.Name) }},
-		{"first", formDay, func(_ *feedView, out cells, r yardSeason) { out.day(r.season.First) }},
-		{"last", formDay, func(_ *feedView, out cells, r yardSeason) { out.day(r.season.Last) }},
-		{"yard", formText, func(_ *feedView, out cells, r yardSeason) { out.text(r.Name) }},
-		{"rank", formWhole, func(_ *feedView, out cells, r yardSeason) { out.whole(int64(r.Rank)) }},
-		{"honey_kg", formMass, func(v *feedView, out cells, r yardSeason) { v.putMass(out, r.HoneyG) }},
-		{"share_pct", formDecimal, func(_ *feedView, out cells, r yardSeason) { out.decimal(100*r.Share, 2) }},
-		{"supers_pulled", formWhole, func(_ *feedView, out cells, r yardSeason) { out.whole(int64(r.SupersPulled)) }},
-		{"supers_extracted", formWhole, func(_ *feedView, out cells, r yardSeason) { out.whole(int64(r.SupersExtracted)) }},
-		{"hives_worked", formWhole, func(_ *feedView, out cells, r yardSeason) { out.whole(int64(r.HivesWorked)) }},
-		{"kg_per_super", formMass, func(v *feedView, out cells, r yardSeason) { v.putMassPer(out, r.KgPerSuper) }},
-		{"hives", formWhole, func(_ *feedView, out cells, r yardSeason) {
+		{"season_id", formID, func(_ *view, out cells, r yardSeason) { out.id(r.seasonID) }},
+		{"yard_id", formID, func(_ *view, out cells, r yardSeason) { out.id(r.YardID) }},
+		{"season", formText, func(_ *view, out cells, r yardSeason) { out.text(r.season.Name) }},
+		{"first", formDay, func(_ *view, out cells, r yardSeason) { out.day(r.season.First) }},
+		{"last", formDay, func(_ *view, out cells, r yardSeason) { out.day(r.season.Last) }},
+		{"yard", formText, func(_ *view, out cells, r yardSeason) { out.text(r.Name) }},
+		{"rank", formWhole, func(_ *view, out cells, r yardSeason) { out.whole(int64(r.Rank)) }},
+		{"honey_kg", formMass, func(v *view, out cells, r yardSeason) { v.putMass(out, r.HoneyG) }},
+		{"share_pct", formDecimal, func(_ *view, out cells, r yardSeason) { out.decimal(100*r.Share, 2) }},
+		{"supers_pulled", formWhole, func(_ *view, out cells, r yardSeason) { out.whole(int64(r.SupersPulled)) }},
+		{"supers_extracted", formWhole, func(_ *view, out cells, r yardSeason) { out.whole(int64(r.SupersExtracted)) }},
+		{"hives_worked", formWhole, func(_ *view, out cells, r yardSeason) { out.whole(int64(r.HivesWorked)) }},
+		{"kg_per_super", formMass, func(v *view, out cells, r yardSeason) { v.putMassPer(out, r.KgPerSuper) }},
+		{"hives", formWhole, func(_ *view, out cells, r yardSeason) {
 			if r.Hives == nil {
 				out.none()
 				return
 			}
 			out.whole(int64(r.Hives.Hives))
 		}},
-		{"kg_per_hive", formMass, func(v *feedView, out cells, r yardSeason) { v.putMassPer(out, r.KgPerHive) }},
-		{"moisture_pct", formDecimal, func(_ *feedView, out cells, r yardSeason) { putKnown(out, r.MoisturePct, 2) }},
-		{"shared_by", formText, func(v *feedView, out cells, r yardSeason) { out.text(v.word(string(r.How), ToldBy)) }},
+		{"kg_per_hive", formMass, func(v *view, out cells, r yardSeason) { v.putMassPer(out, r.KgPerHive) }},
+		{"moisture_pct", formDecimal, func(_ *view, out cells, r yardSeason) { putKnown(out, r.MoisturePct, 2) }},
+		{"shared_by", formText, func(v *view, out cells, r yardSeason) { out.text(v.word(string(r.How), ToldBy)) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book, put func(yardSeason) error) (err error) {
+	rows: func(q *query, b *ledger.Book, put func(yardSeason) error) (err error) {
 		b.InForceOf(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool {
 			if q.season != nil && root != q.seasonID {
 				return true
@@ -83,25 +83,25 @@ type pullRow struct {
 var pullsFeed = newReport(reportOf[pullRow]{
 	name: "pulls", keys: 1,
 	columns: []column[pullRow]{
-		{"id", formID, func(_ *feedView, out cells, r pullRow) { out.id(r.root) }},
-		{"pulled_at", formInstant, func(_ *feedView, out cells, r pullRow) { out.instant(r.OccurredAt) }},
-		{"yard_id", formID, func(v *feedView, out cells, r pullRow) { out.id(v.book.Root(r.YardID)) }},
-		{"yard", formText, func(v *feedView, out cells, r pullRow) { out.text(v.name(r.YardID)) }},
-		{"supers", formWhole, func(_ *feedView, out cells, r pullRow) { out.whole(int64(r.supers)) }},
-		{"supers_by_kind", formText, func(_ *feedView, out cells, r pullRow) { out.text(r.kinds) }},
-		{"supers_left", formWhole, func(_ *feedView, out cells, r pullRow) { out.whole(int64(r.left)) }},
-		{"hives_worked", formWhole, func(_ *feedView, out cells, r pullRow) { putCount(out, r.HivesWorked) }},
-		{"gross_kg", formMass, func(v *feedView, out cells, r pullRow) { v.putWeighed(out, r.GrossG, r.GrossG) }},
-		{"tare_kg", formMass, func(v *feedView, out cells, r pullRow) { v.putMass(out, r.tareG) }},
-		{"net_kg", formMass, func(v *feedView, out cells, r pullRow) { v.putWeighed(out, r.GrossG, r.GrossG-r.tareG) }},
-		{"usual_net_kg", formMass, func(v *feedView, out cells, r pullRow) { v.putMass(out, r.usualG) }},
-		{"room", formText, func(v *feedView, out cells, r pullRow) { out.text(v.name(r.RoomID)) }},
-		{"note", formText, func(_ *feedView, out cells, r pullRow) { out.text(r.Note) }},
-		{"recorded_at", formInstant, func(_ *feedView, out cells, r pullRow) { out.instant(r.RecordedAt) }},
-		{"recorded_by", formText, func(_ *feedView, out cells, r pullRow) { out.text(r.RecordedBy) }},
-		{"entry", formWhole, func(_ *feedView, out cells, r pullRow) { out.whole(r.Number) }},
+		{"id", formID, func(_ *view, out cells, r pullRow) { out.id(r.root) }},
+		{"pulled_at", formInstant, func(_ *view, out cells, r pullRow) { out.instant(r.OccurredAt) }},
+		{"yard_id", formID, func(v *view, out cells, r pullRow) { out.id(v.book.Root(r.YardID)) }},
+		{"yard", formText, func(v *view, out cells, r pullRow) { out.text(v.name(r.YardID)) }},
+		{"supers", formWhole, func(_ *view, out cells, r pullRow) { out.whole(int64(r.supers)) }},
+		{"supers_by_kind", formText, func(_ *view, out cells, r pullRow) { out.text(r.kinds) }},
+		{"supers_left", formWhole, func(_ *view, out cells, r pullRow) { out.whole(int64(r.left)) }},
+		{"hives_worked", formWhole, func(_ *view, out cells, r pullRow) { putCount(out, r.HivesWorked) }},
+		{"gross_kg", formMass, func(v *view, out cells, r pullRow) { v.putWeighed(out, r.GrossG, r.GrossG) }},
+		{"tare_kg", formMass, func(v *view, out cells, r pullRow) { v.putMass(out, r.tareG) }},
+		{"net_kg", formMass, func(v *view, out cells, r pullRow) { v.putWeighed(out, r.GrossG, r.GrossG-r.tareG) }},
+		{"usual_net_kg", formMass, func(v *view, out cells, r pullRow) { v.putMass(out, r.usualG) }},
+		{"room", formText, func(v *view, out cells, r pullRow) { out.text(v.name(r.RoomID)) }},
+		{"note", formText, func(_ *view, out cells, r pullRow) { out.text(r.Note) }},
+		{"recorded_at", formInstant, func(_ *view, out cells, r pullRow) { out.instant(r.RecordedAt) }},
+		{"recorded_by", formText, func(_ *view, out cells, r pullRow) { out.text(r.RecordedBy) }},
+		{"entry", formWhole, func(_ *view, out cells, r pullRow) { out.whole(r.Number) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book, put func(pullRow) error) error {
+	rows: func(q *query, b *ledger.Book, put func(pullRow) error) error {
 		for root, e := range b.Happened {
 			p, ok := e.Body.(*ledger.Pull)
 			if !ok || !q.isYard(b.Root(p.YardID)) || !q.holds(e.OccurredAt, b.Location()) {
@@ -132,7 +132,7 @@ func newPullRow(b *ledger.Book, root ledger.ID, e *ledger.Entry, p *ledger.Pull)
 }
 
 // putWeighed writes a mass that is known only where something was weighed.
-func (v *feedView) putWeighed(out cells, weighed, grams int64) {
+func (v *view) putWeighed(out cells, weighed, grams int64) {
 	if weighed == 0 {
 		out.none()
 		return
@@ -143,21 +143,21 @@ func (v *feedView) putWeighed(out cells, weighed, grams int64) {
 var runsFeed = newReport(reportOf[season.RunLine]{
 	name: "runs", keys: 1,
 	columns: []column[season.RunLine]{
-		{"id", formID, func(_ *feedView, out cells, r season.RunLine) { out.id(r.RunID) }},
-		{"started_at", formInstant, func(_ *feedView, out cells, r season.RunLine) { out.instant(r.StartedAt) }},
-		{"run", formText, func(_ *feedView, out cells, r season.RunLine) { out.text(r.Name) }},
-		{"supers", formWhole, func(_ *feedView, out cells, r season.RunLine) { out.whole(int64(r.SupersTotal)) }},
-		{"loads", formWhole, func(_ *feedView, out cells, r season.RunLine) { out.whole(int64(r.Loads)) }},
-		{"frames", formWhole, func(_ *feedView, out cells, r season.RunLine) { out.whole(int64(r.Frames)) }},
-		{"frames_set_aside", formWhole, func(_ *feedView, out cells, r season.RunLine) { out.whole(int64(r.SetAsideFrames)) }},
-		{"honey_kg", formMass, func(v *feedView, out cells, r season.RunLine) { v.putMass(out, r.HoneyG) }},
-		{"kg_per_super", formMass, func(v *feedView, out cells, r season.RunLine) { v.putMassPer(out, r.KgPerSuper) }},
-		{"wax_kg", formMass, func(v *feedView, out cells, r season.RunLine) { v.putMass(out, r.WaxG) }},
-		{"moisture_pct", formDecimal, func(_ *feedView, out cells, r season.RunLine) { putKnown(out, r.MoisturePct, 2) }},
-		{"yards", formText, func(_ *feedView, out cells, r season.RunLine) { out.text(sourceNames(r.MakeUp)) }},
-		{"shared_by", formText, func(v *feedView, out cells, r season.RunLine) { out.text(v.word(string(r.How), ToldBy)) }},
+		{"id", formID, func(_ *view, out cells, r season.RunLine) { out.id(r.RunID) }},
+		{"started_at", formInstant, func(_ *view, out cells, r season.RunLine) { out.instant(r.StartedAt) }},
+		{"run", formText, func(_ *view, out cells, r season.RunLine) { out.text(r.Name) }},
+		{"supers", formWhole, func(_ *view, out cells, r season.RunLine) { out.whole(int64(r.SupersTotal)) }},
+		{"loads", formWhole, func(_ *view, out cells, r season.RunLine) { out.whole(int64(r.Loads)) }},
+		{"frames", formWhole, func(_ *view, out cells, r season.RunLine) { out.whole(int64(r.Frames)) }},
+		{"frames_set_aside", formWhole, func(_ *view, out cells, r season.RunLine) { out.whole(int64(r.SetAsideFrames)) }},
+		{"honey_kg", formMass, func(v *view, out cells, r season.RunLine) { v.putMass(out, r.HoneyG) }},
+		{"kg_per_super", formMass, func(v *view, out cells, r season.RunLine) { v.putMassPer(out, r.KgPerSuper) }},
+		{"wax_kg", formMass, func(v *view, out cells, r season.RunLine) { v.putMass(out, r.WaxG) }},
+		{"moisture_pct", formDecimal, func(_ *view, out cells, r season.RunLine) { putKnown(out, r.MoisturePct, 2) }},
+		{"yards", formText, func(_ *view, out cells, r season.RunLine) { out.text(sourceNames(r.MakeUp)) }},
+		{"shared_by", formText, func(v *view, out cells, r season.RunLine) { out.text(v.word(string(r.How), ToldBy)) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book, put func(season.RunLine) error) error {
+	rows: func(q *query, b *ledger.Book, put func(season.RunLine) error) error {
 		for _, r := range season.EveryRun(b) {
 			if !q.holds(r.StartedAt, b.Location()) || !q.isFrom(r.MakeUp) {
 				continue

@@ -25,7 +25,7 @@ func (s Handler) ListFeedKeys(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return ctx.JSON(http.StatusOK, wire.Each(keys, feedKeyOut))
+	return ctx.JSON(http.StatusOK, wire.Each(keys, keyOut))
 }
 
 // CreateFeedKey makes a feed key and shows it, once.
@@ -49,7 +49,7 @@ func (s Handler) CreateFeedKey(ctx echo.Context) error {
 		return err
 	}
 	ctx.Response().Header().Set("Cache-Control", "no-store")
-	out := openapi.CreatedFeedKey{Key: secret, FeedKey: feedKeyOut(key)}
+	out := openapi.CreatedFeedKey{Key: secret, FeedKey: keyOut(key)}
 	return ctx.JSON(http.StatusCreated, out)
 }
 
@@ -63,15 +63,15 @@ func (s Handler) RevokeFeedKey(ctx echo.Context, id openapi_types.UUID) error {
 	if err != nil {
 		return err
 	}
-	return ctx.JSON(http.StatusOK, feedKeyOut(key))
+	return ctx.JSON(http.StatusOK, keyOut(key))
 }
 
-func feedKeyOut(k db.FeedKey) openapi.FeedKey {
+func keyOut(k db.FeedKey) openapi.FeedKey {
 	return openapi.FeedKey{ID: k.ID, Name: k.Name, Feed: wire.OrNil(k.Feed), MadeBy: k.MadeBy, CreatedAt: k.CreatedAt, RevokedAt: k.RevokedAt}
 }
 
 // Feeds lists what a feed key can be for.
-func Feeds() []string { return append(feedNames(), SeasonWorkbook) }
+func Feeds() []string { return append(tableNames(), SeasonWorkbook) }
 
 // SeasonWorkbook is the name of the season's workbook among the feeds.
 const SeasonWorkbook = "season"

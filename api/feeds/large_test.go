@@ -18,7 +18,7 @@ func TestAFullSheetGoesOnInTheNext(t *testing.T) {
 	t.Parallel()
 	f := excelize.NewFile()
 	defer f.Close()
-	run := &feedRun{table: readingsFeed, loc: time.UTC}
+	run := &run{table: readingsFeed, loc: time.UTC}
 	out := &sheetCells{loc: time.UTC}
 	out.most = 4
 	err := run.fillSheets(f, out, func(to cells) error {

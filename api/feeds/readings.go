@@ -35,7 +35,7 @@ var readingsFeed = &tableOf[entryRow]{
 	columns: readingColumns(),
 	source: entriesOf{
 		kind: ledger.KindReading,
-		takes: func(q *feedQuery, v *feedView, e *ledger.Entry) bool {
+		takes: func(q *query, v *view, e *ledger.Entry) bool {
 			return q.holds(e.OccurredAt, v.book.Location()) && q.about(v.book, e)
 		},
 		names: []ledger.Kind{ledger.KindYard, ledger.KindTank, ledger.KindInstrument, ledger.KindPull, ledger.KindRun, ledger.KindLot, ledger.KindFill},
@@ -46,32 +46,32 @@ func reading(r entryRow) *ledger.Reading { return r.Body.(*ledger.Reading) }
 
 func readingColumns() []column[entryRow] {
 	columns := []column[entryRow]{
-		{"id", formID, func(_ *feedView, out cells, r entryRow) { out.id(r.root) }},
-		{"on_kind", formText, func(v *feedView, out cells, r entryRow) { out.text(v.word(string(reading(r).On.Kind), sayChoice)) }},
-		{"on_id", formID, func(v *feedView, out cells, r entryRow) { out.id(v.book.Root(reading(r).On.ID)) }},
-		{"on_name", formText, func(v *feedView, out cells, r entryRow) { out.text(v.name(reading(r).On.ID)) }},
-		{"yard", formText, func(v *feedView, out cells, r entryRow) { out.text(v.yardOf(reading(r).On)) }},
-		{"lot", formText, func(v *feedView, out cells, r entryRow) { out.text(v.lotOf(reading(r).On)) }},
-		{"point", formText, func(v *feedView, out cells, r entryRow) { out.text(v.word(string(reading(r).Point), sayChoice)) }},
-		{"instrument", formText, func(v *feedView, out cells, r entryRow) { out.text(v.name(reading(r).InstrumentID)) }},
-		{"laboratory", formText, func(_ *feedView, out cells, r entryRow) { out.text(reading(r).Laboratory) }},
+		{"id", formID, func(_ *view, out cells, r entryRow) { out.id(r.root) }},
+		{"on_kind", formText, func(v *view, out cells, r entryRow) { out.text(v.word(string(reading(r).On.Kind), sayChoice)) }},
+		{"on_id", formID, func(v *view, out cells, r entryRow) { out.id(v.book.Root(reading(r).On.ID)) }},
+		{"on_name", formText, func(v *view, out cells, r entryRow) { out.text(v.name(reading(r).On.ID)) }},
+		{"yard", formText, func(v *view, out cells, r entryRow) { out.text(v.yardOf(reading(r).On)) }},
+		{"lot", formText, func(v *view, out cells, r entryRow) { out.text(v.lotOf(reading(r).On)) }},
+		{"point", formText, func(v *view, out cells, r entryRow) { out.text(v.word(string(reading(r).Point), sayChoice)) }},
+		{"instrument", formText, func(v *view, out cells, r entryRow) { out.text(v.name(reading(r).InstrumentID)) }},
+		{"laboratory", formText, func(_ *view, out cells, r entryRow) { out.text(reading(r).Laboratory) }},
 		moistureColumn("moisture_pct", func(m *ledger.MoistureReading) *float64 { return &m.Pct }),
 		moistureColumn("moisture_std_uncertainty_pct", func(m *ledger.MoistureReading) *float64 { return &m.StdUncertaintyPct }),
-		{"scale", formText, func(_ *feedView, out cells, r entryRow) {
+		{"scale", formText, func(_ *view, out cells, r entryRow) {
 			if m := reading(r).Moisture; m != nil {
 				out.text(m.Scale)
 				return
 			}
 			out.text("")
 		}},
-		{"as_read", formDecimal, func(_ *feedView, out cells, r entryRow) {
+		{"as_read", formDecimal, func(_ *view, out cells, r entryRow) {
 			if m := reading(r).Moisture; m != nil {
 				out.decimal(m.AsRead, asReadPlaces)
 				return
 			}
 			out.none()
 		}},
-		{"sample_temperature_c", formCelsius, func(v *feedView, out cells, r entryRow) {
+		{"sample_temperature_c", formCelsius, func(v *view, out cells, r entryRow) {
 			if m := reading(r).Moisture; m != nil && m.SampleC != nil {
 				v.putTemperature(out, *m.SampleC)
 				return
@@ -80,7 +80,7 @@ func readingColumns() []column[entryRow] {
 		}},
 	}
 	for _, q := range wideQuantities {
-		columns = append(columns, column[entryRow]{q.name, formDecimal, func(_ *feedView, out cells, r entryRow) {
+		columns = append(columns, column[entryRow]{q.name, formDecimal, func(_ *view, out cells, r entryRow) {
 			for i := range reading(r).Measured {
 				if m := &reading(r).Measured[i]; m.Quantity == q.name {
 					out.decimal(m.Value, q.places)
@@ -91,11 +91,11 @@ func readingColumns() []column[entryRow] {
 		}})
 	}
 	return append(append(columns,
-		column[entryRow]{"less_than", formText, func(_ *feedView, out cells, r entryRow) { out.text(lessThan(reading(r))) }},
-		column[entryRow]{"other", formText, func(v *feedView, out cells, r entryRow) { out.text(otherFigures(v, reading(r))) }},
-		column[entryRow]{"granulated", formYes, func(_ *feedView, out cells, r entryRow) { out.yes(reading(r).Granulated) }},
-		column[entryRow]{"containers_sampled", formWhole, func(_ *feedView, out cells, r entryRow) { putCount(out, reading(r).ContainersSampled) }},
-		column[entryRow]{"note", formText, func(_ *feedView, out cells, r entryRow) { out.text(reading(r).Note) }},
+		column[entryRow]{"less_than", formText, func(_ *view, out cells, r entryRow) { out.text(lessThan(reading(r))) }},
+		column[entryRow]{"other", formText, func(v *view, out cells, r entryRow) { out.text(otherFigures(v, reading(r))) }},
+		column[entryRow]{"granulated", formYes, func(_ *view, out cells, r entryRow) { out.yes(reading(r).Granulated) }},
+		column[entryRow]{"containers_sampled", formWhole, func(_ *view, out cells, r entryRow) { putCount(out, reading(r).ContainersSampled) }},
+		column[entryRow]{"note", formText, func(_ *view, out cells, r entryRow) { out.text(reading(r).Note) }},
 	), entryColumns()...)
 }
 
@@ -103,7 +103,7 @@ func readingColumns() []column[entryRow] {
 const asReadPlaces = 4
 
 func moistureColumn(name string, figure func(*ledger.MoistureReading) *float64) column[entryRow] {
-	return column[entryRow]{name, formDecimal, func(_ *feedView, out cells, r entryRow) {
+	return column[entryRow]{name, formDecimal, func(_ *view, out cells, r entryRow) {
 		if m := reading(r).Moisture; m != nil {
 			putKnown(out, figure(m), 2)
 			return
@@ -113,7 +113,7 @@ func moistureColumn(name string, figure func(*ledger.MoistureReading) *float64) 
 }
 
 // yardOf names the yard of a pull; empty for other places.
-func (v *feedView) yardOf(on ledger.Place) string {
+func (v *view) yardOf(on ledger.Place) string {
 	if on.Kind != ledger.PlacePull {
 		return ""
 	}
@@ -124,7 +124,7 @@ func (v *feedView) yardOf(on ledger.Place) string {
 }
 
 // lotOf is the code of a lot, or of a container's lot; empty for other places.
-func (v *feedView) lotOf(on ledger.Place) string {
+func (v *view) lotOf(on ledger.Place) string {
 	switch on.Kind {
 	case ledger.PlaceLot:
 		return v.name(on.ID)
@@ -149,7 +149,7 @@ func lessThan(r *ledger.Reading) string {
 }
 
 // otherFigures are the figures and answers that have no column.
-func otherFigures(v *feedView, r *ledger.Reading) string {
+func otherFigures(v *view, r *ledger.Reading) string {
 	var said []string
 	for _, m := range r.Measured {
 		if !isWide[m.Quantity] {

@@ -14,17 +14,17 @@ type reportOf[R any] struct {
 	columns []column[R]
 	// rows puts one row after another, and ends with the error that put gives. It is for
 	// rows that can only be worked out at once, while the book is held.
-	rows func(q *feedQuery, b *ledger.Book, put func(R) error) error
+	rows func(q *query, b *ledger.Book, put func(R) error) error
 	// steps gives the rows some at a time, as the book was when they began; it stands in
 	// place of rows.
-	steps func(q *feedQuery, b *ledger.Book) rowSource[R]
+	steps func(q *query, b *ledger.Book) rowSource[R]
 }
 
 // standingRow is a row of a report.
 type standingRow[R any] struct {
 	row R
 	// then is the book in which a row that is gone last stood; nil for one that stands.
-	then *feedView
+	then *view
 }
 
 // status says in its own column whether a row stands.
@@ -47,34 +47,34 @@ func newReport[R any](r reportOf[R]) *tableOf[standingRow[R]] {
 		t.source = r.stepped
 	}
 	for _, c := range r.columns {
-		t.columns = append(t.columns, column[standingRow[R]]{c.name, c.form, func(v *feedView, out cells, row standingRow[R]) {
+		t.columns = append(t.columns, column[standingRow[R]]{c.name, c.form, func(v *view, out cells, row standingRow[R]) {
 			if row.then != nil {
 				v = row.then
 			}
 			c.write(v, out, row.row)
 		}})
 	}
-	t.columns = append(t.columns, column[standingRow[R]]{"status", formText, func(_ *feedView, out cells, row standingRow[R]) {
+	t.columns = append(t.columns, column[standingRow[R]]{"status", formText, func(_ *view, out cells, row standingRow[R]) {
 		out.text(status(row.then != nil))
 	}})
 	return t
 }
 
-func (r reportOf[R]) stepped(q *feedQuery, v *feedView) (rowSource[standingRow[R]], error) {
+func (r reportOf[R]) stepped(q *query, v *view) rowSource[standingRow[R]] {
 	next := r.steps(q, v.book)
-	return func(v *feedView, most int) (out []standingRow[R], more bool) {
+	return func(v *view, most int) (out []standingRow[R], more bool) {
 		rows, more := next(v, most)
 		for _, row := range rows {
 			out = append(out, standingRow[R]{row: row})
 		}
 		return out, more
-	}, nil
+	}
 }
 
 // byStep is rows by way of steps.
-func (r reportOf[R]) byStep(q *feedQuery, b *ledger.Book, put func(R) error) error {
+func (r reportOf[R]) byStep(q *query, b *ledger.Book, put func(R) error) error {
 	const most = 256
-	next, v := r.steps(q, b), &feedView{book: b}
+	next, v := r.steps(q, b), &view{book: b}
 	for more := true; more; {
 		var rows []R
 		rows, more = next(v, most)
@@ -87,7 +87,7 @@ func (r reportOf[R]) byStep(q *feedQuery, b *ledger.Book, put func(R) error) err
 	return nil
 }
 
-func (r reportOf[R]) standing(q *feedQuery, v *feedView, put func(standingRow[R]) error) error {
+func (r reportOf[R]) standing(q *query, v *view, put func(standingRow[R]) error) error {
 	if q.since == nil {
 		return r.rows(q, v.book, func(row R) error { return put(standingRow[R]{row: row}) })
 	}
@@ -95,12 +95,12 @@ func (r reportOf[R]) standing(q *feedQuery, v *feedView, put func(standingRow[R]
 	if err != nil {
 		return err
 	}
-	return r.changed(q, &feedView{outfit: v.outfit, book: was, number: *q.since, us: v.us}, v, put)
+	return r.changed(q, &view{outfit: v.outfit, book: was, number: *q.since, us: v.us}, v, put)
 }
 
 // changed gives the rows that are new or read otherwise, and those gone. Of the rows of
 // then it keeps digests: there may be very many.
-func (r reportOf[R]) changed(q *feedQuery, then, now *feedView, put func(standingRow[R]) error) error {
+func (r reportOf[R]) changed(q *query, then, now *view, put func(standingRow[R]) error) error {
 	read := map[rowDigest]rowDigest{}
 	err := r.rows(q, then.book, func(row R) error {
 		key, all := r.digests(then, row)
@@ -139,7 +139,7 @@ func (r reportOf[R]) changed(q *feedQuery, then, now *feedView, put func(standin
 type rowDigest [16]byte
 
 // digests are of a row's key and of the whole of it, as CSV has them.
-func (r reportOf[R]) digests(v *feedView, row R) (key, all rowDigest) {
+func (r reportOf[R]) digests(v *view, row R) (key, all rowDigest) {
 	end := 0
 	c := &csvCells{clock: stamps{loc: v.book.Location()}}
 	c.begin()

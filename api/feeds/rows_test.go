@@ -29,13 +29,13 @@ func TestAFeedOfAnyLengthHoldsTheSameMemory(t *testing.T) {
 		book.State() // is the book's own
 		books = append(books, book)
 	}
-	watched := []func(look func()) feedTable{
+	watched := []func(look func()) table{
 		watchedFeed(yardsFeed), watchedFeed(pullsFeed), watchedFeed(runsFeed), watchedFeed(readingsFeed), watchedFeed(movementsFeed),
 		watchedFeed(tanksFeed), watchedFeed(lotsFeed), watchedFeed(containersFeed), watchedFeed(verdictsFeed), watchedFeed(findingsFeed),
 		watchedFeed(temperaturesFeed), watchedFeed(journalFeed),
 	}
-	if len(watched) != len(feedTables) {
-		t.Errorf("%d feeds are watched of %d", len(watched), len(feedTables))
+	if len(watched) != len(allTables) {
+		t.Errorf("%d feeds are watched of %d", len(watched), len(allTables))
 	}
 	for _, feed := range watched {
 		small, large := mostHeldBy(t, feed, books[0]), mostHeldBy(t, feed, books[1])
@@ -53,10 +53,10 @@ const watchedEvery = 1000
 
 // watchedFeed is a feed with one column more, in which nothing is written: while it is
 // written, at every so many rows, look is called.
-func watchedFeed[R any](of *tableOf[R]) func(look func()) feedTable {
-	return func(look func()) feedTable {
+func watchedFeed[R any](of *tableOf[R]) func(look func()) table {
+	return func(look func()) table {
 		with, rows := *of, 0
-		with.columns = append(slices.Clone(of.columns), column[R]{"", formWhole, func(_ *feedView, out cells, _ R) {
+		with.columns = append(slices.Clone(of.columns), column[R]{"", formWhole, func(_ *view, out cells, _ R) {
 			if rows++; rows%watchedEvery == 0 {
 				look()
 			}
@@ -68,13 +68,13 @@ func watchedFeed[R any](of *tableOf[R]) func(look func()) feedTable {
 
 // mostHeldBy is how many bytes more are held at the most than before while a feed is
 // prepared and sent.
-func mostHeldBy(t *testing.T, feed func(look func()) feedTable, book *ledger.Book) (most int64) {
+func mostHeldBy(t *testing.T, feed func(look func()) table, book *ledger.Book) (most int64) {
 	t.Helper()
 	before := heapHeld()
 	look := func() { most = max(most, heapHeld()-before) }
-	run := &feedRun{table: feed(look), view: feedView{outfit: db.Outfit{ID: uuid.New()}, number: book.Len()}, loc: time.UTC}
+	run := &run{table: feed(look), view: view{outfit: db.Outfit{ID: uuid.New()}, number: book.Len()}, loc: time.UTC}
 	defer run.close()
-	if err := run.begin(&feedQuery{}, book); err != nil {
+	if err := run.begin(&query{}, book); err != nil {
 		t.Fatal(err)
 	}
 	out := newCSV(run.loc, run.names(), true)

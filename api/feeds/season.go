@@ -22,26 +22,20 @@ import (
 // GetSeasonWorkbook answers with a season as one workbook that stands alone.
 func (s Handler) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbookParams) error {
 	asked := ctx.QueryParam("season")
-	language, err := workbookLanguage(ctx)
-	if err != nil {
-		return err
-	}
-	a, err := s.feedAnswer(ctx, SeasonWorkbook, "xlsx", asked == "" || asked == reports.LatestSeason, language.Lang)
+	language := workbookLanguage(ctx)
+	a, err := s.answer(ctx, SeasonWorkbook, "xlsx", asked == "" || asked == reports.LatestSeason, language.Lang)
 	if err != nil || a == nil {
 		return err
 	}
-	us, err := wantsUS(ctx, a.steps.Outfit)
-	if err != nil {
-		return err
-	}
-	w := &seasonBook{File: excelize.NewFile(), view: feedView{outfit: a.steps.Outfit, number: a.steps.Number, us: us}}
+	us := wantsUS(ctx, a.steps.Outfit)
+	w := &seasonBook{File: excelize.NewFile(), view: view{outfit: a.steps.Outfit, number: a.steps.Number, us: us}}
 	w.Voice = locale.NewVoice(language, map[bool]string{true: "us"}[us], nil)
 	if language.Lang != locale.English.Lang {
 		w.view.voice = w.Voice
 	}
 	defer w.Close()
 	err = a.steps.Step(func(b *ledger.Book) (err error) {
-		if w.query, err = s.feedQueryOf(ctx, b); err == nil && w.query.season == nil {
+		if w.query, err = s.queryOf(ctx, b); err == nil && w.query.season == nil {
 			if w.query.seasonID, err = reports.SeasonOf(s.Service, nil, b); err == nil {
 				w.query.season = ledger.Named[ledger.Season](b, w.query.seasonID)
 			}
@@ -72,7 +66,7 @@ func (s Handler) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 	}
 	defer leave()
 	w.client = request.ClientOf(ctx)
-	if err := w.write(&feedRun{steps: a.steps, view: w.view, loc: w.loc}, s.Now()); err != nil {
+	if err := w.write(&run{steps: a.steps, view: w.view, loc: w.loc}, s.Now()); err != nil {
 		return fmt.Errorf("season workbook: %w", err)
 	}
 	return s.sendWorkbook(ctx, a, w.File)
@@ -80,16 +74,14 @@ func (s Handler) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 
 // workbookLanguage is the language that a workbook is asked for in; to a page that of
 // its reader, to a program English.
-func workbookLanguage(ctx echo.Context) (locale.Language, error) {
+func workbookLanguage(ctx echo.Context) locale.Language {
 	switch asked := ctx.QueryParam("language"); {
 	case asked == "" && ctx.Get(request.PageKey) != nil:
-		return request.LanguageOf(ctx), nil
+		return request.LanguageOf(ctx)
 	case asked == "" || asked == locale.English.Lang:
-		return locale.English, nil
-	case locale.Catalogue[asked] != nil:
-		return locale.LanguageFor(asked), nil
+		return locale.English
 	default:
-		return locale.Language{}, request.ParameterFault("language", asked, "A workbook speaks en or es.")
+		return locale.LanguageFor(asked)
 	}
 }
 
@@ -99,12 +91,12 @@ type seasonBook struct {
 	locale.Voice
 	// client ends when whoever asked has left.
 	client context.Context
-	view   feedView
+	view   view
 	loc    *time.Location
-	query  feedQuery
+	query  query
 	report *season.Report
 	digest string
-	styles feedStyles
+	styles styles
 	dress  sheetDress
 }
 
@@ -120,14 +112,14 @@ func (w *seasonBook) sheetName(sheet string) string { return w.Say("sheet name|"
 // seasonSheets are the sheets that feeds fill.
 var seasonSheets = []struct {
 	sheet string
-	table feedTable
+	table table
 }{
 	{yardsSheet, yardsFeed}, {"Pulls", pullsFeed}, {"Runs", runsFeed}, {"Tanks", tanksFeed},
 	{"Lots", lotsFeed}, {"Verdicts", verdictsFeed}, {"Readings", readingsFeed},
 }
 
-func (w *seasonBook) write(run *feedRun, now time.Time) (err error) {
-	if w.styles, err = newFeedStyles(w.File); err != nil {
+func (w *seasonBook) write(run *run, now time.Time) (err error) {
+	if w.styles, err = newStyles(w.File); err != nil {
 		return err
 	}
 	if w.dress, err = newSheetDress(w.File); err != nil {

@@ -30,7 +30,7 @@ func notPrinted(name string, form form) bool {
 }
 
 // without is a feed of fewer columns.
-func (t *tableOf[R]) without(leave func(name string, form form) bool) feedTable {
+func (t *tableOf[R]) without(leave func(name string, form form) bool) table {
 	return &tableOf[R]{t.name, slices.DeleteFunc(slices.Clone(t.columns), func(c column[R]) bool { return leave(c.name, c.form) }), t.source, t.whole}
 }
 
@@ -53,7 +53,7 @@ var reckoned = map[string]map[string]string{
 }
 
 // sheet writes a feed's rows of the season as a table with totals above it.
-func (w *seasonBook) sheet(run *feedRun, name string, of feedTable) error {
+func (w *seasonBook) sheet(run *run, name string, of table) error {
 	if err := w.page(name); err != nil {
 		return err
 	}
@@ -84,7 +84,7 @@ func (s *seasonSheet) sums() bool {
 // pass writes rows as they come, for there may be very many, once the first have
 // said how wide the columns are. Where there are totals, which stand above the rows,
 // all rows are kept until they are known, up to mostSummed.
-func (s *seasonSheet) pass(run *feedRun, client context.Context) error {
+func (s *seasonSheet) pass(run *run, client context.Context) error {
 	out := &passedCells{sheetCells: sheetCells{stream: s.StreamWriter, styles: s.styles, loc: run.loc, row: headRow}, sheet: s, kept: lookedAt}
 	if s.sums() {
 		out.kept = mostSummed
@@ -160,7 +160,7 @@ type seasonSheet struct {
 	unsummed             bool
 	// reckoned are the columns that are worked out from others.
 	reckoned map[string]string
-	styles   feedStyles
+	styles   styles
 	dress    sheetDress
 	metric   []string
 	heads    []string

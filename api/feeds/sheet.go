@@ -16,7 +16,7 @@ import (
 // keeps what is large in a temporary file. Text is text there, never a formula.
 type sheetCells struct {
 	stream *excelize.StreamWriter
-	styles feedStyles
+	styles styles
 	loc    *time.Location
 	row    int
 	values []any
@@ -28,13 +28,13 @@ type sheetCells struct {
 	full func() error
 }
 
-// feedStyles are the number formats of cells.
-type feedStyles struct {
+// styles are the number formats of cells.
+type styles struct {
 	head, day, instant int
 	decimal            [4]int
 }
 
-func newFeedStyles(f *excelize.File) (s feedStyles, err error) {
+func newStyles(f *excelize.File) (s styles, err error) {
 	format := func(code string) int {
 		if err != nil {
 			return 0

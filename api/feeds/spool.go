@@ -123,8 +123,8 @@ func (s *rowSpool) close() {
 	s.file = nil
 }
 
-// some gives the next rows as feedSteps does.
-func (s *rowSpool) some(_ *feedView, out cells, most int) (more bool, err error) {
+// some gives the next rows as rowSteps does.
+func (s *rowSpool) some(_ *view, out cells, most int) (more bool, err error) {
 	for range most {
 		if out.size() >= stepBytes {
 			break

@@ -1,9 +1,11 @@
 package feeds
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -30,7 +32,7 @@ const (
 type column[R any] struct {
 	name  string
 	form  form
-	write func(v *feedView, out cells, row R)
+	write func(v *view, out cells, row R)
 }
 
 // columnName is a column's name in the unit that the feed was asked for.
@@ -46,9 +48,9 @@ func columnName(name string, form form, us bool) string {
 	return name
 }
 
-// feedView is what a row is written from: the book at one of the steps of an
+// view is what a row is written from: the book at one of the steps of an
 // answer, which is about the entries up to number.
-type feedView struct {
+type view struct {
 	outfit db.Outfit
 	book   *ledger.Book
 	number int64
@@ -61,7 +63,7 @@ type feedView struct {
 }
 
 // word is one of the book's own words.
-func (v *feedView) word(plain string, said func(string) message.Text) string {
+func (v *view) word(plain string, said func(string) message.Text) string {
 	if v.voice == nil || plain == "" {
 		return plain
 	}
@@ -69,24 +71,24 @@ func (v *feedView) word(plain string, said func(string) message.Text) string {
 }
 
 // name is what the thing that id names was called.
-func (v *feedView) name(id ledger.ID) string { return v.book.NameAsKnown(id, v.number) }
+func (v *view) name(id ledger.ID) string { return v.book.NameAsKnown(id, v.number) }
 
-// feedTable is a feed of some sort of row.
-type feedTable interface {
+// table is a feed of some sort of row.
+type table interface {
 	title() string
 	columnNames(us bool) []string
 	columnForms() []form
-	without(leave func(name string, form form) bool) feedTable
+	without(leave func(name string, form form) bool) table
 	// begin starts an answer. It is called, as the steps are, while the book is
 	// held.
-	begin(q *feedQuery, v *feedView) (feedSteps, error)
+	begin(q *query, v *view) (rowSteps, error)
 }
 
-// feedSteps is an answer under way.
-type feedSteps struct {
+// rowSteps is an answer under way.
+type rowSteps struct {
 	// next writes some rows, not many more than so many or than stepBytes of them, and
 	// says whether there may be more.
-	next func(v *feedView, out cells, most int) (more bool, err error)
+	next func(v *view, out cells, most int) (more bool, err error)
 	// kept is what holds the rows until they are written, to be closed then; nil where
 	// they come from the book.
 	kept *rowSpool
@@ -97,46 +99,35 @@ type tableOf[R any] struct {
 	name    string
 	columns []column[R]
 	// source starts the rows of an answer.
-	source func(q *feedQuery, v *feedView) (rowSource[R], error)
+	source func(q *query, v *view) rowSource[R]
 	// whole gives all rows one by one while the book is held, where they cannot be
 	// found step by step along a book that goes on. Where there is a source too, whole
 	// says what changed.
-	whole func(q *feedQuery, v *feedView, put func(R) error) error
+	whole func(q *query, v *view, put func(R) error) error
 }
 
 // rowSource gives the next rows, not more than most, and whether there may be
 // more after them.
-type rowSource[R any] func(v *feedView, most int) (rows []R, more bool)
+type rowSource[R any] func(v *view, most int) (rows []R, more bool)
 
 func (t *tableOf[R]) title() string { return t.name }
 
 func (t *tableOf[R]) columnNames(us bool) []string {
-	names := make([]string, len(t.columns))
-	for i, c := range t.columns {
-		names[i] = columnName(c.name, c.form, us)
-	}
-	return names
+	return wire.Each(t.columns, func(c column[R]) string { return columnName(c.name, c.form, us) })
 }
 
 func (t *tableOf[R]) columnForms() []form {
-	forms := make([]form, len(t.columns))
-	for i, c := range t.columns {
-		forms[i] = c.form
-	}
-	return forms
+	return wire.Each(t.columns, func(c column[R]) form { return c.form })
 }
 
-func (t *tableOf[R]) begin(q *feedQuery, v *feedView) (feedSteps, error) {
+func (t *tableOf[R]) begin(q *query, v *view) (rowSteps, error) {
 	if t.source == nil || t.whole != nil && q.since != nil {
 		return t.spooled(q, v)
 	}
-	next, err := t.source(q, v)
-	if err != nil {
-		return feedSteps{}, err
-	}
+	next := t.source(q, v)
 	var rows []R
 	more := true
-	return feedSteps{next: func(v *feedView, out cells, most int) (bool, error) {
+	return rowSteps{next: func(v *view, out cells, most int) (bool, error) {
 		if len(rows) == 0 {
 			rows, more = next(v, most)
 		}
@@ -151,7 +142,7 @@ func (t *tableOf[R]) begin(q *feedQuery, v *feedView) (feedSteps, error) {
 }
 
 // spooled writes all rows down while the book is held, and gives them from there.
-func (t *tableOf[R]) spooled(q *feedQuery, v *feedView) (feedSteps, error) {
+func (t *tableOf[R]) spooled(q *query, v *view) (rowSteps, error) {
 	kept := &rowSpool{}
 	err := t.whole(q, v, func(row R) error { return t.write(v, kept, row) })
 	if err == nil {
@@ -159,12 +150,12 @@ func (t *tableOf[R]) spooled(q *feedQuery, v *feedView) (feedSteps, error) {
 	}
 	if err != nil {
 		kept.close()
-		return feedSteps{}, err
+		return rowSteps{}, err
 	}
-	return feedSteps{kept.some, kept}, nil
+	return rowSteps{kept.some, kept}, nil
 }
 
-func (t *tableOf[R]) write(v *feedView, out cells, row R) error {
+func (t *tableOf[R]) write(v *view, out cells, row R) error {
 	out.begin()
 	for _, c := range t.columns {
 		c.write(v, out, row)
@@ -172,10 +163,10 @@ func (t *tableOf[R]) write(v *feedView, out cells, row R) error {
 	return out.end()
 }
 
-// feedTables are all feeds, by name.
-var feedTables = func() map[string]feedTable {
-	all := map[string]feedTable{}
-	for _, t := range []feedTable{
+// allTables are all feeds, by name.
+var allTables = func() map[string]table {
+	all := map[string]table{}
+	for _, t := range []table{
 		yardsFeed, pullsFeed, runsFeed, readingsFeed, movementsFeed, tanksFeed,
 		lotsFeed, containersFeed, verdictsFeed, findingsFeed, temperaturesFeed, journalFeed,
 	} {
@@ -184,12 +175,7 @@ var feedTables = func() map[string]feedTable {
 	return all
 }()
 
-// feedNames lists the feeds in alphabetical order.
-func feedNames() []string {
-	names := make([]string, 0, len(feedTables))
-	for name := range feedTables {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	return names
+// tableNames lists the feeds in alphabetical order.
+func tableNames() []string {
+	return slices.Sorted(maps.Keys(allTables))
 }

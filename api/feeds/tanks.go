@@ -16,25 +16,25 @@ type flowRow struct {
 var movementsFeed = newReport(reportOf[flowRow]{
 	name: "movements", keys: 2,
 	columns: []column[flowRow]{
-		{"id", formID, func(_ *feedView, out cells, r flowRow) { out.id(r.Root) }},
-		{"part", formWhole, func(_ *feedView, out cells, r flowRow) { out.whole(int64(r.part)) }},
-		{"moved_at", formInstant, func(_ *feedView, out cells, r flowRow) { out.instant(r.Entry.OccurredAt) }},
-		{"kind", formText, func(_ *feedView, out cells, r flowRow) { out.text(string(r.Entry.Kind)) }},
-		{"from_kind", formText, func(_ *feedView, out cells, r flowRow) { out.text(string(r.From.Kind)) }},
-		{"from_id", formID, func(_ *feedView, out cells, r flowRow) { out.id(r.From.ID) }},
-		{"from_name", formText, func(v *feedView, out cells, r flowRow) { out.text(v.name(r.From.ID)) }},
-		{"to_kind", formText, func(_ *feedView, out cells, r flowRow) { out.text(string(r.To.Kind)) }},
-		{"to_id", formID, func(_ *feedView, out cells, r flowRow) { out.id(r.To.ID) }},
-		{"to_name", formText, func(v *feedView, out cells, r flowRow) { out.text(v.name(r.To.ID)) }},
-		{"mass_kg", formMass, func(v *feedView, out cells, r flowRow) { v.putMass(out, r.Grams) }},
-		{"unexplained_kg", formMass, func(v *feedView, out cells, r flowRow) { v.putMass(out, r.UnexplainedG) }},
-		{"recorded_at", formInstant, func(_ *feedView, out cells, r flowRow) { out.instant(r.Entry.RecordedAt) }},
-		{"recorded_by", formText, func(_ *feedView, out cells, r flowRow) { out.text(r.Entry.RecordedBy) }},
-		{"entry", formWhole, func(_ *feedView, out cells, r flowRow) { out.whole(r.Entry.Number) }},
+		{"id", formID, func(_ *view, out cells, r flowRow) { out.id(r.Root) }},
+		{"part", formWhole, func(_ *view, out cells, r flowRow) { out.whole(int64(r.part)) }},
+		{"moved_at", formInstant, func(_ *view, out cells, r flowRow) { out.instant(r.Entry.OccurredAt) }},
+		{"kind", formText, func(_ *view, out cells, r flowRow) { out.text(string(r.Entry.Kind)) }},
+		{"from_kind", formText, func(_ *view, out cells, r flowRow) { out.text(string(r.From.Kind)) }},
+		{"from_id", formID, func(_ *view, out cells, r flowRow) { out.id(r.From.ID) }},
+		{"from_name", formText, func(v *view, out cells, r flowRow) { out.text(v.name(r.From.ID)) }},
+		{"to_kind", formText, func(_ *view, out cells, r flowRow) { out.text(string(r.To.Kind)) }},
+		{"to_id", formID, func(_ *view, out cells, r flowRow) { out.id(r.To.ID) }},
+		{"to_name", formText, func(v *view, out cells, r flowRow) { out.text(v.name(r.To.ID)) }},
+		{"mass_kg", formMass, func(v *view, out cells, r flowRow) { v.putMass(out, r.Grams) }},
+		{"unexplained_kg", formMass, func(v *view, out cells, r flowRow) { v.putMass(out, r.UnexplainedG) }},
+		{"recorded_at", formInstant, func(_ *view, out cells, r flowRow) { out.instant(r.Entry.RecordedAt) }},
+		{"recorded_by", formText, func(_ *view, out cells, r flowRow) { out.text(r.Entry.RecordedBy) }},
+		{"entry", formWhole, func(_ *view, out cells, r flowRow) { out.whole(r.Entry.Number) }},
 	},
-	steps: func(q *feedQuery, b *ledger.Book) rowSource[flowRow] {
+	steps: func(q *query, b *ledger.Book) rowSource[flowRow] {
 		walk, last := b.FlowsAsKnown(), flowRow{}
-		return func(v *feedView, most int) (rows []flowRow, more bool) {
+		return func(v *view, most int) (rows []flowRow, more bool) {
 			flows, more := walk.Some(v.book, most)
 			for _, f := range flows {
 				if last = last.followedBy(f); last.takenBy(q, v.book) {
@@ -55,42 +55,42 @@ func (r flowRow) followedBy(f ledger.Flow) flowRow {
 }
 
 // takenBy reports whether the filters let a row through.
-func (r flowRow) takenBy(q *feedQuery, b *ledger.Book) bool {
+func (r flowRow) takenBy(q *query, b *ledger.Book) bool {
 	return q.holds(r.Entry.OccurredAt, b.Location()) && (q.lot == ledger.ID{} || b.About(r.Entry, q.lot))
 }
 
 var tanksFeed = newReport(reportOf[season.TankLine]{
 	name: "tanks", keys: 1,
 	columns: []column[season.TankLine]{
-		{"id", formID, func(_ *feedView, out cells, r season.TankLine) { out.id(r.TankID) }},
-		{"tank", formText, func(_ *feedView, out cells, r season.TankLine) { out.text(r.Name) }},
-		{"use", formText, func(v *feedView, out cells, r season.TankLine) {
+		{"id", formID, func(_ *view, out cells, r season.TankLine) { out.id(r.TankID) }},
+		{"tank", formText, func(_ *view, out cells, r season.TankLine) { out.text(r.Name) }},
+		{"use", formText, func(v *view, out cells, r season.TankLine) {
 			out.text(v.word(string(r.Use), func(string) message.Text { return r.Use.Text() }))
 		}},
-		{"net_kg", formMass, func(v *feedView, out cells, r season.TankLine) { v.putMass(out, r.Grams) }},
-		{"capacity_kg", formMass, func(v *feedView, out cells, r season.TankLine) { v.putMass(out, r.CapacityG) }},
-		{"full_pct", formDecimal, func(_ *feedView, out cells, r season.TankLine) { putKnown(out, r.FullPct, 1) }},
+		{"net_kg", formMass, func(v *view, out cells, r season.TankLine) { v.putMass(out, r.Grams) }},
+		{"capacity_kg", formMass, func(v *view, out cells, r season.TankLine) { v.putMass(out, r.CapacityG) }},
+		{"full_pct", formDecimal, func(_ *view, out cells, r season.TankLine) { putKnown(out, r.FullPct, 1) }},
 		{"expected_moisture_pct", formDecimal, expects(func(b *ledger.Belief) float64 { return b.Moisture.Mean })},
 		{"expected_hmf_mg_per_kg", formDecimal, expects(func(b *ledger.Belief) float64 { return b.HMF().Mean })},
 		{"expected_diastase_gothe", formDecimal, expects(func(b *ledger.Belief) float64 { return b.Diastase().Mean })},
-		{"read_moisture_pct", formDecimal, func(_ *feedView, out cells, r season.TankLine) {
+		{"read_moisture_pct", formDecimal, func(_ *view, out cells, r season.TankLine) {
 			if r.Moisture == nil {
 				out.none()
 				return
 			}
 			out.decimal(r.Moisture.Pct, 2)
 		}},
-		{"read_at", formInstant, func(_ *feedView, out cells, r season.TankLine) {
+		{"read_at", formInstant, func(_ *view, out cells, r season.TankLine) {
 			if r.Moisture == nil {
 				out.none()
 				return
 			}
 			out.instant(r.Moisture.At)
 		}},
-		{"moved_at", formInstant, func(_ *feedView, out cells, r season.TankLine) { out.instant(r.LastMoved) }},
-		{"yards", formText, func(_ *feedView, out cells, r season.TankLine) { out.text(sourceNames(r.MakeUp)) }},
+		{"moved_at", formInstant, func(_ *view, out cells, r season.TankLine) { out.instant(r.LastMoved) }},
+		{"yards", formText, func(_ *view, out cells, r season.TankLine) { out.text(sourceNames(r.MakeUp)) }},
 	},
-	rows: func(_ *feedQuery, b *ledger.Book, put func(season.TankLine) error) error {
+	rows: func(_ *query, b *ledger.Book, put func(season.TankLine) error) error {
 		for _, r := range season.Tanks(b) {
 			if err := put(r); err != nil {
 				return err
@@ -101,8 +101,8 @@ var tanksFeed = newReport(reportOf[season.TankLine]{
 })
 
 // expects writes a figure that the book expects of what is in a tank.
-func expects(figure func(*ledger.Belief) float64) func(*feedView, cells, season.TankLine) {
-	return func(_ *feedView, out cells, r season.TankLine) {
+func expects(figure func(*ledger.Belief) float64) func(*view, cells, season.TankLine) {
+	return func(_ *view, out cells, r season.TankLine) {
 		if r.Expected == nil {
 			out.none()
 			return

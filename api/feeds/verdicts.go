@@ -24,31 +24,31 @@ type verdictFact struct {
 var verdictsFeed = newReport(reportOf[verdictFact]{
 	name: "verdicts", keys: 2,
 	columns: []column[verdictFact]{
-		{"check_id", formID, func(_ *feedView, out cells, r verdictFact) { out.id(r.root) }},
-		{"line", formWhole, func(_ *feedView, out cells, r verdictFact) { out.whole(int64(r.line)) }},
-		{"lot", formText, func(_ *feedView, out cells, r verdictFact) { out.text(r.lot) }},
-		{"checked_on", formDay, func(_ *feedView, out cells, r verdictFact) { out.day(ledger.Date(r.check.On)) }},
-		{"rule_set", formText, func(v *feedView, out cells, r verdictFact) {
+		{"check_id", formID, func(_ *view, out cells, r verdictFact) { out.id(r.root) }},
+		{"line", formWhole, func(_ *view, out cells, r verdictFact) { out.whole(int64(r.line)) }},
+		{"lot", formText, func(_ *view, out cells, r verdictFact) { out.text(r.lot) }},
+		{"checked_on", formDay, func(_ *view, out cells, r verdictFact) { out.day(ledger.Date(r.check.On)) }},
+		{"rule_set", formText, func(v *view, out cells, r verdictFact) {
 			out.text(v.word(r.set.Name, func(string) message.Text { return r.set.SaidName() }))
 		}},
-		{"edition", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Edition, standard.SayEdition)) }},
-		{"outcome", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Outcome, standard.SayOutcome)) }},
-		{"grade", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.set.Grade, standard.SayGrade)) }},
-		{"parameter", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Parameter, standard.SayParameter)) }},
-		{"line_grade", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.VerdictLine.Grade, standard.SayGrade)) }},
-		{"limit", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Limit, standard.ReadBounds)) }},
-		{"value", formDecimal, func(_ *feedView, out cells, r verdictFact) { putFigure(out, r.Value) }},
-		{"unit", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Unit, standard.SayUnit)) }},
-		{"line_outcome", formText, func(v *feedView, out cells, r verdictFact) {
+		{"edition", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.set.Edition, standard.SayEdition)) }},
+		{"outcome", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.set.Outcome, standard.SayOutcome)) }},
+		{"grade", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.set.Grade, standard.SayGrade)) }},
+		{"parameter", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Parameter, standard.SayParameter)) }},
+		{"line_grade", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.VerdictLine.Grade, standard.SayGrade)) }},
+		{"limit", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Limit, standard.ReadBounds)) }},
+		{"value", formDecimal, func(_ *view, out cells, r verdictFact) { putFigure(out, r.Value) }},
+		{"unit", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Unit, standard.SayUnit)) }},
+		{"line_outcome", formText, func(v *view, out cells, r verdictFact) {
 			out.text(v.word(r.VerdictLine.Outcome, standard.SayOutcome))
 		}},
-		{"clause", formText, func(v *feedView, out cells, r verdictFact) { out.text(v.word(r.Clause, standard.SayClause)) }},
-		{"outdated", formText, func(v *feedView, out cells, r verdictFact) {
+		{"clause", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Clause, standard.SayClause)) }},
+		{"outdated", formText, func(v *view, out cells, r verdictFact) {
 			out.text(v.word(r.outdated.String(), func(string) message.Text { return r.outdated }))
 		}},
-		{"entry", formWhole, func(_ *feedView, out cells, r verdictFact) { out.whole(r.entry.Number) }},
+		{"entry", formWhole, func(_ *view, out cells, r verdictFact) { out.whole(r.entry.Number) }},
 	},
-	rows: func(q *feedQuery, b *ledger.Book, put func(verdictFact) error) error {
+	rows: func(q *query, b *ledger.Book, put func(verdictFact) error) error {
 		for root, e := range b.Happened {
 			check, ok := e.Body.(*ledger.Check)
 			if !ok || check.Found == nil || !q.isLot(b.Root(check.LotID)) || !q.holds(e.OccurredAt, b.Location()) {

@@ -14,9 +14,9 @@ import (
 	"pullbook/api/request"
 )
 
-// feedWorkbook answers with a feed as a workbook of one sheet. It is made in
+// workbook answers with a feed as a workbook of one sheet. It is made in
 // whole before any of it is sent, in a temporary file where it is large.
-func (s Handler) feedWorkbook(ctx echo.Context, a *feedAnswer, rows *feedRun) (err error) {
+func (s Handler) workbook(ctx echo.Context, a *answer, rows *run) (err error) {
 	if request.HeadAsked(ctx) {
 		a.head(ctx)
 		return ctx.NoContent(http.StatusOK)
@@ -36,8 +36,8 @@ func (s Handler) feedWorkbook(ctx echo.Context, a *feedAnswer, rows *feedRun) (e
 
 // fill writes a feed's rows into a workbook: into its first sheet, and where a sheet
 // is full into further ones. It gives up once the client has left.
-func (r *feedRun) fill(client context.Context, f *excelize.File) error {
-	styles, err := newFeedStyles(f)
+func (r *run) fill(client context.Context, f *excelize.File) error {
+	styles, err := newStyles(f)
 	if err != nil {
 		return err
 	}
@@ -47,7 +47,7 @@ func (r *feedRun) fill(client context.Context, f *excelize.File) error {
 
 // fillSheets begins the first sheet, has the rows written, and begins a further sheet
 // whenever one is full.
-func (r *feedRun) fillSheets(f *excelize.File, out *sheetCells, rows func(cells) error) (err error) {
+func (r *run) fillSheets(f *excelize.File, out *sheetCells, rows func(cells) error) (err error) {
 	if err := f.SetSheetName(f.GetSheetName(0), r.table.title()); err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func (r *feedRun) fillSheets(f *excelize.File, out *sheetCells, rows func(cells)
 }
 
 // sheet begins a sheet of the feed with the names of its columns.
-func (r *feedRun) sheet(f *excelize.File, out *sheetCells, name string) (*excelize.StreamWriter, error) {
+func (r *run) sheet(f *excelize.File, out *sheetCells, name string) (*excelize.StreamWriter, error) {
 	stream, err := f.NewStreamWriter(name)
 	if err != nil {
 		return nil, err
@@ -99,7 +99,7 @@ var widthOf = map[form]float64{
 
 // sendWorkbook writes a workbook to a temporary file and sends that: so its
 // length is known, and what goes wrong is told before anything is sent.
-func (s Handler) sendWorkbook(ctx echo.Context, a *feedAnswer, f *excelize.File) error {
+func (s Handler) sendWorkbook(ctx echo.Context, a *answer, f *excelize.File) error {
 	file, err := os.CreateTemp("", "pullbook-*.xlsx")
 	if err != nil {
 		return fmt.Errorf("workbook: %w", err)

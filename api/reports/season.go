@@ -236,21 +236,15 @@ func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string
 
 // GetHolderReport is what is in a tank, container or lot at an instant, which may be
 // yet to come.
-func (s Handler) GetHolderReport(ctx echo.Context, holder string, _ openapi.GetHolderReportParams) error {
+func (s Handler) GetHolderReport(ctx echo.Context, holder string, params openapi.GetHolderReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		asked := request.Asked{Pointer: "path:holder", Sent: holder}
 		id, err := tracedBy(b, asked, asked.Missing("The outfit has no tank, lot or container that is called so."), ledger.KindTank, ledger.KindLot, ledger.KindFill)
 		if err != nil {
 			return nil, err
 		}
-		state, err := request.StateAt(ctx, b)
-		if err != nil {
-			return nil, err
-		}
-		at := b.Latest()
-		if text := ctx.QueryParam("at"); text != "" {
-			at, _ = time.Parse(time.RFC3339, text) // StateAt has read it
-		}
+		at := wire.OrDefault(params.At, b.Latest())
+		state := stateAt(b, at)
 		if ledger.Named[ledger.Lot](b, id) != nil {
 			return lotHolderOut(b, state, b.Root(id), at), nil
 		}
@@ -266,6 +260,14 @@ func (s Handler) GetHolderReport(ctx echo.Context, holder string, _ openapi.GetH
 		}
 		return out, nil
 	})
+}
+
+// stateAt is the state at an instant, which may be yet to come.
+func stateAt(b *ledger.Book, at time.Time) *ledger.State {
+	if !b.Latest().After(at) {
+		return b.State()
+	}
+	return b.StateAt(at)
 }
 
 func lotHolderOut(b *ledger.Book, state *ledger.State, lot ledger.ID, at time.Time) openapi.HolderReport {
@@ -325,13 +327,9 @@ func moreOf(ctx echo.Context, b *ledger.Book, skip, more int) {
 }
 
 // GetTotalsReport is every gram that the book knows of.
-func (s Handler) GetTotalsReport(ctx echo.Context, _ openapi.GetTotalsReportParams) error {
+func (s Handler) GetTotalsReport(ctx echo.Context, params openapi.GetTotalsReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		state, err := request.StateAt(ctx, b)
-		if err != nil {
-			return nil, err
-		}
-		t := state.Totals()
+		t := stateAt(b, wire.OrDefault(params.At, b.Latest())).Totals()
 		return openapi.TotalsReport{
 			HarvestedKg: wire.Kg(t.Harvested), UnexplainedKg: wire.Kg(t.Unexplained), GainedKg: wire.Kg(t.Gained), LostKg: wire.Kg(t.Lost),
 			HeldKg: wire.Kg(t.Held), DispatchedKg: wire.Kg(t.Dispatched), WastedKg: wire.Kg(t.Wasted), Balanced: t.Balanced(), ThroughEntry: b.Len(),

@@ -30,6 +30,30 @@ func DatesOf(ctx echo.Context) (from, to ledger.Date, err error) {
 	return from, to, err
 }
 
+// Number is a whole number that a request may give, or else otherwise. KnownParameters has
+// refused what is none.
+func Number(ctx echo.Context, name string, otherwise int64) int64 {
+	n, err := strconv.ParseInt(ctx.QueryParam(name), 10, 64)
+	if err != nil {
+		return otherwise
+	}
+	return n
+}
+
+// Flag is Number for true or false.
+func Flag(ctx echo.Context, name string, otherwise bool) bool {
+	yes, err := strconv.ParseBool(ctx.QueryParam(name))
+	if err != nil {
+		return otherwise
+	}
+	return yes
+}
+
+// BeyondEnd refuses to tell of what follows an entry that the book has not got yet.
+func BeyondEnd(name, sent string, b *ledger.Book) error {
+	return ParameterFault(name, sent, "The book ends with entry %s; nothing can be asked for beyond it.", b.Len())
+}
+
 // Legible refuses an address that holds what no text can hold, before anything is
 // done with it: bytes that are not UTF-8, and characters that nobody sees.
 // It also refuses a query that is not well formed, of which net/url would quietly

@@ -197,22 +197,6 @@ func AsksEarlier(ctx echo.Context) bool {
 	return ctx.QueryParam("as_of") != "" || ctx.QueryParam("known_at") != ""
 }
 
-// StateAt gives the state at the instant that the request asks for.
-func StateAt(ctx echo.Context, b *ledger.Book) (*ledger.State, error) {
-	text := ctx.QueryParam("at")
-	if text == "" {
-		return b.State(), nil
-	}
-	at, err := time.Parse(time.RFC3339, text)
-	if err != nil {
-		return nil, ParameterFault("at", text, "A time is written with its offset, 2026-08-21T14:30:00-05:00 (with + as %%2B).")
-	}
-	if !b.Latest().After(at) {
-		return b.State(), nil
-	}
-	return b.StateAt(at), nil
-}
-
 // ParameterFault refuses what was sent as a parameter of the query.
 func ParameterFault(name, sent, format string, args ...any) error {
 	return Asked{Pointer: "query:" + name, Sent: sent}.Fault(format, args...)

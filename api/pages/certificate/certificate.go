@@ -24,20 +24,20 @@ import (
 	"pullbook/openapi"
 )
 
-// View is a lot's sheet in words and figures, the same for page and PDF.
+// View is a lot's certificate in words and figures, the same for page and PDF.
 type View struct {
 	Outfit, Code, Product, Status, Override string
 	Mass, Net, Filled, Printed              string
-	Containers                              []sheetContainer
+	Containers                              []containerRow
 	// Count is of the containers, which may stand several in a row.
 	Count    string
 	MakeUp   []Source
-	Readings []sheetReadingRow
-	Checks   []sheetCheck
+	Readings []readingRow
+	Checks   []checkRow
 	// Elsewhere says where the lines of the checks stand, where there is no room for
 	// them.
 	Elsewhere             string
-	Keeps                 sheetKeeps
+	Keeps                 keeping
 	Places                []string
 	Cautions              []string
 	Entry, Digest, Verify string
@@ -54,54 +54,54 @@ type View struct {
 	heat []HeatSeries
 }
 
-type sheetContainer struct{ Number, Kind, Tare, Gross, Net, State string }
+type containerRow struct{ Number, Kind, Tare, Gross, Net, State string }
 
 // Source is a yard's part of a lot, in the reader's words.
 type Source struct{ Name, Pulled, Net, Share string }
 
-type sheetReadingRow struct{ At, On, Instrument, What, Figure string }
+type readingRow struct{ At, On, Instrument, What, Figure string }
 
-type sheetCheck struct {
+type checkRow struct {
 	Name SetName
 	// Rest is which check it was: its entry and day.
 	Rest, Outcome, Outdated string
-	Lines                   []sheetLine
+	Lines                   []checkLine
 	// Brief are lines that are told in running text, to save room.
-	Brief []sheetLine
+	Brief []checkLine
 }
 
 // Title is the check in one line.
-func (c sheetCheck) Title() string { return c.Name.String() + " " + c.Rest }
+func (c checkRow) Title() string { return c.Name.String() + " " + c.Rest }
 
-type sheetLine struct {
+type checkLine struct {
 	Parameter, Limit, Value, Outcome string
 	Clause                           Quoted
 	// Note is what has to be known of the clause.
 	Note string
 }
 
-type sheetKeeps struct {
+type keeping struct {
 	// Store says what temperature is reckoned with; empty where nothing of the
 	// lot is here.
 	Store string
 	// Words say at which temperature, how likely it ferments, and why.
 	Words string
-	Lines []sheetKeep
+	Lines []keepLine
 }
 
-// sheetKeep is when one limit is passed.
-type sheetKeep struct {
+// keepLine is when one limit is passed.
+type keepLine struct {
 	What            string
 	RuleSet, Clause Quoted
 	When            string
 }
 
-func (k sheetKeep) String() string {
+func (k keepLine) String() string {
 	return fmt.Sprintf("%s (%s, %s) %s", k.What, k.RuleSet.Text, k.Clause.Text, k.When)
 }
 
-// Of takes from a book what a lot's sheet says. What it returns makes the sheet, of no
-// more than so many sheets of paper as PDF, and needs no book. The sheet's code leads to
+// Of takes from a book what a lot's certificate says. What it returns makes it, of no
+// more than so many sheets of paper as PDF, and needs no book. Its code leads to
 // an address.
 func Of(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to request.Address, most float64) (layOut func() (*View, error), err error) {
 	r, err := season.Lot(b, lot)
@@ -128,7 +128,7 @@ func Of(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot 
 	if err != nil {
 		return nil, err
 	}
-	if v.Keeps, err = keepsOnSheet(s, f, b, r.LotID); err != nil {
+	if v.Keeps, err = keepingOf(s, f, b, r.LotID); err != nil {
 		return nil, err
 	}
 	content.keeps = v.Keeps.Lines
@@ -141,11 +141,11 @@ func Of(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot 
 	}, nil
 }
 
-func checkRows(f locale.Voice, checks []checkOnSheet, room sheetRoom) []sheetCheck {
-	var out []sheetCheck
+func checkRows(f locale.Voice, checks []check, room layout) []checkRow {
+	var out []checkRow
 	for _, c := range checks {
 		r := c.Result
-		row := sheetCheck{
+		row := checkRow{
 			Name: NameOfSetEdition(f, r.Name, r.Edition, r.Version), Outcome: standard.SayOutcome(r.Outcome).In(f),
 			Rest: f.Say("(entry %s, on %s)", c.Entry, f.LongDate(ledger.Date(c.On))),
 		}
@@ -178,7 +178,7 @@ func concerns(r ledger.RuleSetResult, l ledger.VerdictLine) bool {
 }
 
 // Briefly is what was found, without limit and clause.
-func (l sheetLine) Briefly() string {
+func (l checkLine) Briefly() string {
 	if l.Value == locale.Missing {
 		return l.Parameter + " " + l.Outcome
 	}
@@ -186,8 +186,8 @@ func (l sheetLine) Briefly() string {
 }
 
 // lineRow says a stored line from its figures: its own words are English.
-func lineRow(f locale.Voice, l ledger.VerdictLine, own bool) sheetLine {
-	out := sheetLine{
+func lineRow(f locale.Voice, l ledger.VerdictLine, own bool) checkLine {
+	out := checkLine{
 		Parameter: standard.SayParameter(l.Parameter).In(f), Limit: standard.ReadBounds(l.Limit).In(f), Value: storedValue(f, l),
 		Outcome: standard.SayOutcome(l.Outcome).In(f), Clause: Quote(f, standard.SayClause(l.Clause), own),
 	}
@@ -211,24 +211,24 @@ func storedValue(f locale.Voice, l ledger.VerdictLine) string {
 	return f.Say("%s", value.Short().Said())
 }
 
-func keepsOnSheet(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger.ID) (sheetKeeps, error) {
+func keepingOf(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger.ID) (keeping, error) {
 	on := reports.OnDay(s, b, nil)
 	sets, err := reports.RuleSetsInUse(b, nil, on)
 	if err != nil {
-		return sheetKeeps{}, err
+		return keeping{}, err
 	}
 	kept, err := quality.Keeping(b, []ledger.ID{lot}, sets, on)
 	if err != nil || len(kept) == 0 {
-		return sheetKeeps{}, err
+		return keeping{}, err
 	}
 	k := kept[0]
-	out := sheetKeeps{Store: k.StoreBasis.In(f)}
+	out := keeping{Store: k.StoreBasis.In(f)}
 	out.Words = f.Say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+k.Risk.String()), message.Capital(k.Why))
 	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
 	slices.SortStableFunc(lines, func(l, o quality.KeepLine) int { return cmp.Compare(l.Leaves.Low, o.Leaves.Low) })
 	for _, l := range lines {
 		x := l.Leaves
-		line := sheetKeep{
+		line := keepLine{
 			What:    f.Say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
 			RuleSet: Quote(f, l.Set.SaidTitle(), l.Set.Own()), Clause: Quote(f, standard.SayClause(l.Clause), l.Set.Own()),
 			When: f.Say("between %s and %s, expected %s", x.Low.Said(), x.High.Said(), x.Middle.Said()),
@@ -244,7 +244,7 @@ func keepsOnSheet(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger
 // PDFType is the media type of PDF.
 const PDFType = "application/pdf"
 
-// GetLotCertificatePDF is the sheet that goes with a lot, to print.
+// GetLotCertificatePDF is the certificate that goes with a lot, to print.
 func (s Handler) GetLotCertificatePDF(ctx echo.Context, lot string, _ openapi.GetLotCertificatePDFParams) error {
 	reports.Attach(ctx, "lot-sheet.pdf")
 	to := s.AddressFor(ctx)
@@ -267,8 +267,8 @@ func PDFOf(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, l
 			return nil, err
 		}
 		var out bytes.Buffer
-		if _, err := writeSheetPDF(&out, f, v); err != nil {
-			return nil, fmt.Errorf("sheet of lot %s: %w", v.Code, err)
+		if _, err := writePDF(&out, f, v); err != nil {
+			return nil, fmt.Errorf("certificate of lot %s: %w", v.Code, err)
 		}
 		return out.Bytes(), nil
 	}, err

@@ -18,8 +18,8 @@ import (
 // EndOfTime is later than anything a book takes.
 var EndOfTime = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
 
-// sheetReading is one figure read on a lot or on one of its containers.
-type sheetReading struct {
+// reading is one figure read on a lot or on one of its containers.
+type reading struct {
 	At                           time.Time
 	On, Instrument, What, Figure string
 	value                        float64
@@ -27,10 +27,10 @@ type sheetReading struct {
 	said [3]message.Text
 }
 
-// sheetReadings are all figures read on a lot and its containers, earliest
+// readingsOf are all figures read on a lot and its containers, earliest
 // first.
-func sheetReadings(b *ledger.Book, r *season.LotReport) []sheetReading {
-	var out []sheetReading
+func readingsOf(b *ledger.Book, r *season.LotReport) []reading {
+	var out []reading
 	for _, id := range b.Basis(r.LotID, EndOfTime).Readings {
 		e, _ := b.Entry(id)
 		out = append(out, figuresRead(b, e.OccurredAt, e.Body.(*ledger.Reading))...)
@@ -38,7 +38,7 @@ func sheetReadings(b *ledger.Book, r *season.LotReport) []sheetReading {
 	return out
 }
 
-func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []sheetReading {
+func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []reading {
 	on, by, saidOn := "the lot", r.Laboratory, message.F("the lot")
 	if r.On.Kind == ledger.PlaceContainer {
 		on = b.Name(r.On.ID)
@@ -47,9 +47,9 @@ func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []sheetReading
 	if by == "" {
 		by = b.Name(r.InstrumentID)
 	}
-	var out []sheetReading
+	var out []reading
 	add := func(what, figure string, value float64, saidWhat, saidFigure message.Text) {
-		out = append(out, sheetReading{at, on, by, what, figure, value, [3]message.Text{saidOn, saidWhat, saidFigure}})
+		out = append(out, reading{at, on, by, what, figure, value, [3]message.Text{saidOn, saidWhat, saidFigure}})
 	}
 	if m := r.Moisture; m != nil {
 		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)), m.Pct,
@@ -90,8 +90,8 @@ func withUncertainty(figure message.Text, std float64) message.Text {
 	return message.F("%s (u %s)", figure, message.Number{V: std, Places: -2})
 }
 
-// checkOnSheet is what the last check of a lot by a rule set came to.
-type checkOnSheet struct {
+// check is what the last check of a lot by a rule set came to.
+type check struct {
 	On       string
 	Entry    int64
 	Outdated string
@@ -100,10 +100,10 @@ type checkOnSheet struct {
 	outdated message.Text
 }
 
-// checksOnSheet are the latest answers of each rule set that the lot was
+// checksOf are the latest answers of each rule set that the lot was
 // checked by, those that still speak of it first.
-func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
-	latest := map[string]checkOnSheet{}
+func checksOf(b *ledger.Book, lot ledger.ID) ([]check, error) {
+	latest := map[string]check{}
 	entries := map[ledger.ID]bool{}
 	var order []string
 	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
@@ -117,7 +117,7 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 				order = append(order, r.ID)
 			}
 			if !has || had.Entry < e.Number {
-				latest[r.ID] = checkOnSheet{string(c.On), e.Number, b.Outdated(e.ID).String(), r, b.Outdated(e.ID)}
+				latest[r.ID] = check{string(c.On), e.Number, b.Outdated(e.ID).String(), r, b.Outdated(e.ID)}
 				entries[e.ID] = true
 			}
 		}
@@ -133,7 +133,7 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 			changed[x.By.Number] = changedSince(x)
 		}
 	}
-	out := make([]checkOnSheet, len(order))
+	out := make([]check, len(order))
 	for i, id := range order {
 		out[i] = latest[id]
 		switch what := changed[out[i].Entry]; {
@@ -147,8 +147,8 @@ func checksOnSheet(b *ledger.Book, lot ledger.ID) ([]checkOnSheet, error) {
 			out[i].Outdated = out[i].outdated.String()
 		}
 	}
-	current := func(c checkOnSheet) int { return min(len(c.Outdated), 1) }
-	slices.SortStableFunc(out, func(x, y checkOnSheet) int { return current(x) - current(y) })
+	current := func(c check) int { return min(len(c.Outdated), 1) }
+	slices.SortStableFunc(out, func(x, y check) int { return current(x) - current(y) })
 	return out, nil
 }
 

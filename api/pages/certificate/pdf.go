@@ -12,31 +12,31 @@ import (
 	"pullbook/api/locale"
 )
 
-// Measures of the printed sheet, in millimetres and points; it fits A4 as well
+// Measures of the printed certificate, in millimetres and points; it fits A4 as well
 // as Letter.
 const (
-	sheetMargin  = 14.0
-	sheetWidth   = 210 - 2*sheetMargin
-	sheetRow     = 4.0
-	sheetText    = 8.0
+	pageMargin   = 14.0
+	pageWidth    = 210 - 2*pageMargin
+	rowHeight    = 4.0
+	textSize     = 8.0
 	qrMillimetre = 34.0
 )
 
-// sheetWriter lays a sheet out. Liberation Sans may be embedded by the SIL Open
+// writer lays a certificate out. Liberation Sans may be embedded by the SIL Open
 // Font License.
-type sheetWriter struct {
+type writer struct {
 	*fpdf.Fpdf
 	locale.Voice
 }
 
-// writeSheetPDF writes a lot's sheet as PDF of A4, clear of what Letter cuts off, and
+// writePDF writes a lot's certificate as PDF of A4, clear of what Letter cuts off, and
 // says how many sheets that fills, a part of the last one too.
-func writeSheetPDF(to io.Writer, f locale.Voice, v *View) (sheets float64, err error) {
-	w := sheetWriter{fpdf.New("P", "mm", "A4", ""), f}
+func writePDF(to io.Writer, f locale.Voice, v *View) (sheets float64, err error) {
+	w := writer{fpdf.New("P", "mm", "A4", ""), f}
 	w.AddUTF8FontFromBytes("sans", "", liberationsansregular.TTF)
 	w.AddUTF8FontFromBytes("sans", "B", liberationsansbold.TTF)
-	w.SetMargins(sheetMargin, sheetMargin, sheetMargin)
-	w.SetAutoPageBreak(true, 297-279+sheetMargin) // Letter is 279 mm high
+	w.SetMargins(pageMargin, pageMargin, pageMargin)
+	w.SetAutoPageBreak(true, 297-279+pageMargin) // Letter is 279 mm high
 	w.SetTitle(f.Say("Lot %s", v.Code), true)
 	w.SetLang(f.Lang)
 	w.SetFooterFunc(func() {
@@ -50,12 +50,12 @@ func writeSheetPDF(to io.Writer, f locale.Voice, v *View) (sheets float64, err e
 	if err := w.Error(); err != nil {
 		return 0, err
 	}
-	sheets = float64(w.PageCount()-1) + w.GetY()/(279-sheetMargin)
+	sheets = float64(w.PageCount()-1) + w.GetY()/(279-pageMargin)
 	return sheets, w.Output(to)
 }
 
 // inFont is text as the PDF's fonts can show it. Their tables end before emoji and
-// rare ideographs, which would break the whole sheet: a box stands for each.
+// rare ideographs, which would break all of it: a box stands for each.
 func inFont(text string) string {
 	return strings.Map(func(r rune) rune {
 		if r >= 0xffff {
@@ -65,47 +65,47 @@ func inFont(text string) string {
 	}, text)
 }
 
-func (w sheetWriter) CellFormat(width, height float64, text, border string, line int, align string, fill bool, link int, address string) {
+func (w writer) CellFormat(width, height float64, text, border string, line int, align string, fill bool, link int, address string) {
 	w.Fpdf.CellFormat(width, height, inFont(text), border, line, align, fill, link, address)
 }
 
-func (w sheetWriter) MultiCell(width, height float64, text, border, align string, fill bool) {
+func (w writer) MultiCell(width, height float64, text, border, align string, fill bool) {
 	w.Fpdf.MultiCell(width, height, inFont(text), border, align, fill)
 }
 
-func (w sheetWriter) SplitText(text string, width float64) []string {
+func (w writer) SplitText(text string, width float64) []string {
 	return w.Fpdf.SplitText(inFont(text), width)
 }
 
-func (w sheetWriter) font(style string, points float64) { w.SetFont("sans", style, points) }
+func (w writer) font(style string, points float64) { w.SetFont("sans", style, points) }
 
 // top has the code, what the lot is, and the address that vouches for it.
-func (w sheetWriter) top(v *View) {
+func (w writer) top(v *View) {
 	if png := v.code.PNG(); png != nil {
-		w.picture("qr", png, sheetMargin+sheetWidth-qrMillimetre, sheetMargin, qrMillimetre)
+		w.picture("qr", png, pageMargin+pageWidth-qrMillimetre, pageMargin, qrMillimetre)
 	}
 	w.font("B", 18)
-	w.CellFormat(sheetWidth-qrMillimetre, 9, w.Say("Lot %s", v.Code), "", 1, "L", false, 0, "")
+	w.CellFormat(pageWidth-qrMillimetre, 9, w.Say("Lot %s", v.Code), "", 1, "L", false, 0, "")
 	w.font("", 10)
 	for _, line := range []string{v.Outfit, v.Product, v.ContainersWords, v.StatusWords} {
 		if line != "" {
-			w.MultiCell(sheetWidth-qrMillimetre-4, 5, line, "", "L", false)
+			w.MultiCell(pageWidth-qrMillimetre-4, 5, line, "", "L", false)
 		}
 	}
 	w.font("", 7)
-	w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, w.Say("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
+	w.MultiCell(pageWidth-qrMillimetre-4, 3.4, w.Say("As of entry %s of the book, whose digest begins %s; printed %s. Whether this sheet still stands: %s", v.Entry, v.Digest, v.Printed, v.Verify), "", "L", false)
 	if v.VerifyCaution != "" {
-		w.MultiCell(sheetWidth-qrMillimetre-4, 3.4, v.VerifyCaution, "", "L", false)
+		w.MultiCell(pageWidth-qrMillimetre-4, 3.4, v.VerifyCaution, "", "L", false)
 	}
-	w.SetY(max(w.GetY(), sheetMargin+qrMillimetre) + 1)
+	w.SetY(max(w.GetY(), pageMargin+qrMillimetre) + 1)
 }
 
-func (w sheetWriter) picture(name string, png []byte, x, y, width float64) {
+func (w writer) picture(name string, png []byte, x, y, width float64) {
 	w.RegisterImageOptionsReader(name, fpdf.ImageOptions{ImageType: "PNG"}, bytes.NewReader(png))
 	w.ImageOptions(name, x, y, width, 0, false, fpdf.ImageOptions{ImageType: "PNG"}, 0, "")
 }
 
-func (w sheetWriter) body(f locale.Voice, v *View) {
+func (w writer) body(f locale.Voice, v *View) {
 	w.heading(w.Say("Containers, in %s", v.Mass))
 	w.containers(v.Containers)
 	w.heading(w.Say("Make-up by yard and pull, in %s", v.Mass))
@@ -130,30 +130,30 @@ func (w sheetWriter) body(f locale.Voice, v *View) {
 	w.lines(v.Cautions...)
 }
 
-func (w sheetWriter) heading(text string) {
-	w.together(4 * sheetRow)
+func (w writer) heading(text string) {
+	w.together(4 * rowHeight)
 	w.Ln(1.5)
 	w.font("B", 9)
 	w.CellFormat(0, 5, text, "B", 1, "L", false, 0, "")
-	w.font("", sheetText)
+	w.font("", textSize)
 }
 
 // together starts a page where what comes next would be parted.
-func (w sheetWriter) together(height float64) {
-	if w.GetY()+height > 279-sheetMargin {
+func (w writer) together(height float64) {
+	if w.GetY()+height > 279-pageMargin {
 		w.AddPage()
 	}
 }
 
-func (w sheetWriter) lines(lines ...string) {
-	w.font("", sheetText)
+func (w writer) lines(lines ...string) {
+	w.font("", textSize)
 	for _, line := range lines {
-		w.MultiCell(0, sheetRow-0.3, line, "", "L", false)
+		w.MultiCell(0, rowHeight-0.3, line, "", "L", false)
 	}
 }
 
 // containers stand in two columns where there are many.
-func (w sheetWriter) containers(all []sheetContainer) {
+func (w writer) containers(all []containerRow) {
 	columns := 1
 	if len(all) > 6 {
 		columns = 2
@@ -180,26 +180,26 @@ func (w sheetWriter) containers(all []sheetContainer) {
 
 // table writes rows, the first of which is its head, cutting no text: what does
 // not fit its cell goes on in the next line of it.
-func (w sheetWriter) table(widths []float64, rows [][]string) {
+func (w writer) table(widths []float64, rows [][]string) {
 	for i, row := range rows {
-		w.font(map[bool]string{true: "B"}[i == 0], sheetText-0.5)
+		w.font(map[bool]string{true: "B"}[i == 0], textSize-0.5)
 		lines, high := make([][]string, len(row)), 1
 		for k, text := range row {
 			lines[k] = w.SplitText(text, widths[k]-1)
 			high = max(high, len(lines[k]))
 		}
-		w.together(float64(high) * (sheetRow - 0.4))
+		w.together(float64(high) * (rowHeight - 0.4))
 		x, y := w.GetX(), w.GetY()
 		for k := range row {
 			w.SetXY(x, y)
-			w.MultiCell(widths[k], sheetRow-0.4, strings.Join(lines[k], "\n"), "", "L", false)
+			w.MultiCell(widths[k], rowHeight-0.4, strings.Join(lines[k], "\n"), "", "L", false)
 			x += widths[k]
 		}
-		w.SetXY(sheetMargin, y+float64(high)*(sheetRow-0.4))
+		w.SetXY(pageMargin, y+float64(high)*(rowHeight-0.4))
 	}
 }
 
-func (w sheetWriter) heating(f locale.Voice, v *View) {
+func (w writer) heating(f locale.Voice, v *View) {
 	if len(v.heat) == 0 {
 		return
 	}
@@ -209,14 +209,14 @@ func (w sheetWriter) heating(f locale.Voice, v *View) {
 		w.SetError(err)
 		return
 	}
-	const height = sheetWidth * heatingHeight / 690.0
-	w.together(height + 2*sheetRow)
-	w.picture("heating", png, sheetMargin, w.GetY(), sheetWidth)
+	const height = pageWidth * heatingHeight / 690.0
+	w.together(height + 2*rowHeight)
+	w.picture("heating", png, pageMargin, w.GetY(), pageWidth)
 	w.SetY(w.GetY() + height + 1)
 	w.lines(strings.Join(v.Places, "; ") + ". " + w.Say("Where no temperature was logged, the place's usual one is drawn."))
 }
 
-func (w sheetWriter) checks(checks []sheetCheck, elsewhere string) {
+func (w writer) checks(checks []checkRow, elsewhere string) {
 	w.heading(w.Say("Verdicts"))
 	if len(checks) == 0 {
 		w.lines(w.Say("No check recorded."))
@@ -225,9 +225,9 @@ func (w sheetWriter) checks(checks []sheetCheck, elsewhere string) {
 		w.lines(elsewhere)
 	}
 	for _, c := range checks {
-		w.together(3 * sheetRow)
-		w.font("B", sheetText)
-		w.MultiCell(0, sheetRow, c.Title()+": "+c.Outcome, "", "L", false)
+		w.together(3 * rowHeight)
+		w.font("B", textSize)
+		w.MultiCell(0, rowHeight, c.Title()+": "+c.Outcome, "", "L", false)
 		if c.Outdated != "" {
 			w.lines(w.Say("No longer speaks of the lot: %s.", c.Outdated))
 		}
@@ -244,7 +244,7 @@ func (w sheetWriter) checks(checks []sheetCheck, elsewhere string) {
 }
 
 // brief tells lines one after another.
-func (w sheetWriter) brief(lines []sheetLine) {
+func (w writer) brief(lines []checkLine) {
 	if len(lines) == 0 {
 		return
 	}
@@ -255,7 +255,7 @@ func (w sheetWriter) brief(lines []sheetLine) {
 	w.lines(strings.Join(told, "; ") + ".")
 }
 
-func (w sheetWriter) keeps(k sheetKeeps) {
+func (w writer) keeps(k keeping) {
 	w.heading(w.Say("How long it keeps"))
 	if k.Store == "" {
 		w.lines(w.Say("Nothing of the lot is here to be reckoned with."))

@@ -9,15 +9,15 @@ import (
 	"pullbook/domain/season"
 )
 
-// A lot's sheet prints on two sheets of paper. What fits on them as a browser prints
+// A lot's certificate prints on two sheets of paper. What fits on them as a browser prints
 // the page, whose letters are larger, is 1.7 sheets of the PDF (measured).
 const (
 	sheetsOfPDF  = 2.0
 	SheetsOfPage = 1.7
 )
 
-// sheetRoom says how much of a sheet is drawn together.
-type sheetRoom struct {
+// layout says how much of a certificate is drawn together.
+type layout struct {
 	// rows is how many a table has before its rows are drawn together.
 	rows int
 	// metBriefly tells the limits that are met in running text, allBriefly all of them;
@@ -28,9 +28,9 @@ type sheetRoom struct {
 	keeps int
 }
 
-// sheetRooms go from a sheet with everything to one of a lot that everything was
+// layouts go from a certificate with everything to one of a lot that everything was
 // measured and checked of.
-var sheetRooms = []sheetRoom{
+var layouts = []layout{
 	{rows: MostRows},
 	{rows: 24},
 	{rows: 12, metBriefly: true, keeps: 12},
@@ -44,25 +44,25 @@ var sheetRooms = []sheetRoom{
 // may be of two.
 const surelyFits = 40
 
-// sheetContent is what the rows of a sheet are made of.
-type sheetContent struct {
+// content is what the rows of a certificate are made of.
+type content struct {
 	lot      *season.LotReport
-	readings []sheetReading
-	checks   []checkOnSheet
-	keeps    []sheetKeep
+	readings []reading
+	checks   []check
+	keeps    []keepLine
 }
 
-// contentOf gathers what a lot's sheet is made of, but what is said of how long it
+// contentOf gathers what a lot's certificate is made of, but what is said of how long it
 // keeps.
-func contentOf(b *ledger.Book, r *season.LotReport) (*sheetContent, error) {
-	checks, err := checksOnSheet(b, r.LotID)
-	return &sheetContent{lot: r, readings: sheetReadings(b, r), checks: checks}, err
+func contentOf(b *ledger.Book, r *season.LotReport) (*content, error) {
+	checks, err := checksOf(b, r.LotID)
+	return &content{lot: r, readings: readingsOf(b, r), checks: checks}, err
 }
 
-// layOut fills the tables of a sheet, with as little drawn together as lets it fill no
+// layOut fills the tables of a certificate, with as little drawn together as lets it fill no
 // more than so many sheets as PDF.
-func (v *View) layOut(f locale.Voice, c *sheetContent, most float64) error {
-	for i, room := range sheetRooms {
+func (v *View) layOut(f locale.Voice, c *content, most float64) error {
+	for i, room := range layouts {
 		v.Containers, v.MakeUp, v.Readings = containerRows(f, c.lot.Containers, room.rows), SourceRows(f, c.lot.MakeUp, room.rows), readingRows(f, c.readings, room.rows)
 		v.Checks, v.Keeps.Lines = checkRows(f, c.checks, room), c.keeps
 		if v.Elsewhere = ""; room.outcomesOnly {
@@ -71,12 +71,12 @@ func (v *View) layOut(f locale.Voice, c *sheetContent, most float64) error {
 		if room.keeps > 0 {
 			v.Keeps.Lines = c.keeps[:min(len(c.keeps), room.keeps)]
 		}
-		if i+1 == len(sheetRooms) || v.rows() <= surelyFits {
+		if i+1 == len(layouts) || v.rows() <= surelyFits {
 			return nil
 		}
-		sheets, err := writeSheetPDF(io.Discard, f, v)
+		sheets, err := writePDF(io.Discard, f, v)
 		if err != nil {
-			return fmt.Errorf("sheet of lot %s: %w", v.Code, err)
+			return fmt.Errorf("certificate of lot %s: %w", v.Code, err)
 		}
 		if sheets <= most {
 			return nil

@@ -11,17 +11,17 @@ import (
 	"pullbook/domain/season"
 )
 
-// MostRows is how many rows a table of a sheet has, so that it prints on two
+// MostRows is how many rows a table of a certificate has, so that it prints on two
 // pages: what has more is drawn together.
 const MostRows = 60
 
 // containerRows has a row for each container, or one for each kind and state
 // where there are many.
-func containerRows(f locale.Voice, containers []season.Container, most int) []sheetContainer {
-	row := func(number string, kind string, tareG, grossG, netG int64, state season.ContainerState) sheetContainer {
-		return sheetContainer{number, kind, f.Grams(tareG), f.Grams(grossG), f.Grams(netG), ContainerState(f, string(state))}
+func containerRows(f locale.Voice, containers []season.Container, most int) []containerRow {
+	row := func(number string, kind string, tareG, grossG, netG int64, state season.ContainerState) containerRow {
+		return containerRow{number, kind, f.Grams(tareG), f.Grams(grossG), f.Grams(netG), ContainerState(f, string(state))}
 	}
-	var out []sheetContainer
+	var out []containerRow
 	if len(containers) <= most {
 		for _, c := range containers {
 			out = append(out, row(c.Number, c.Kind, c.TareG, c.GrossG, c.NetG, c.State))
@@ -80,15 +80,15 @@ func SourceRows(f locale.Voice, sources []season.Source, most int) []Source {
 
 // readingRows has a row for each figure read, or from the lowest to the highest
 // of each quantity and instrument where there are many.
-func readingRows(f locale.Voice, readings []sheetReading, most int) []sheetReadingRow {
-	var out []sheetReadingRow
+func readingRows(f locale.Voice, readings []reading, most int) []readingRow {
+	var out []readingRow
 	if len(readings) <= most {
 		for _, x := range readings {
-			out = append(out, sheetReadingRow{f.Day(x.At), x.said[0].In(f), x.Instrument, x.said[1].In(f), x.said[2].In(f)})
+			out = append(out, readingRow{f.Day(x.At), x.said[0].In(f), x.Instrument, x.said[1].In(f), x.said[2].In(f)})
 		}
 		return out
 	}
-	together(readings, func(r sheetReading) [2]string { return [2]string{r.What, r.Instrument} }, func(of []sheetReading) {
+	together(readings, func(r reading) [2]string { return [2]string{r.What, r.Instrument} }, func(of []reading) {
 		low, high := of[0], of[0]
 		for _, r := range of {
 			if r.value < low.value {
@@ -98,7 +98,7 @@ func readingRows(f locale.Voice, readings []sheetReading, most int) []sheetReadi
 				high = r
 			}
 		}
-		row := sheetReadingRow{Span(f, of[0].At, of[len(of)-1].At), of[0].said[0].In(f), of[0].Instrument, of[0].said[1].In(f), of[0].said[2].In(f)}
+		row := readingRow{Span(f, of[0].At, of[len(of)-1].At), of[0].said[0].In(f), of[0].Instrument, of[0].said[1].In(f), of[0].said[2].In(f)}
 		if len(of) > 1 {
 			row.On = f.Say("%s readings", len(of))
 			row.Figure = low.said[2].In(f)

@@ -21,7 +21,7 @@ const VerifyPath = "/verify/"
 
 // seal names a lot as a book had it, in a way that only who has the book can
 // make up: its mark rests on the whole digest of the book's last entry then, of
-// which a sheet shows the beginning only.
+// which a certificate shows the beginning only.
 type seal struct {
 	Outfit uuid.UUID
 	lot    ledger.ID
@@ -82,15 +82,15 @@ func (s seal) genuine(b *ledger.Book) bool {
 	return subtle.ConstantTimeCompare(mark[:], s.mark[:]) == 1
 }
 
-// vouched is what a sheet says that must not change after the drum has left.
+// vouched is what a certificate says that must not change after the drum has left.
 // Where containers are, the store's temperatures and the forecast are not part
 // of it: they go on by themselves.
 type vouched struct {
 	Lot        ledger.Lot
 	Containers []vouchedContainer
 	MakeUp     []season.Source
-	Readings   []sheetReading
-	Checks     []checkOnSheet
+	Readings   []reading
+	Checks     []check
 	Status     ledger.Status
 	Override   string
 }
@@ -100,7 +100,7 @@ type vouchedContainer struct {
 	TareG, GrossG, NetG int64
 }
 
-// vouchedDigest is the SHA-256 of what a book's sheet of a lot vouches for. It
+// vouchedDigest is the SHA-256 of what a book's certificate of a lot vouches for. It
 // fails where no such lot stands.
 func vouchedDigest(b *ledger.Book, lot ledger.ID) (digest [sha256.Size]byte, err error) {
 	r, err := season.Lot(b, lot)
@@ -108,12 +108,12 @@ func vouchedDigest(b *ledger.Book, lot ledger.ID) (digest [sha256.Size]byte, err
 		return digest, err
 	}
 	decided := b.Decided(lot, EndOfTime)
-	checks, err := checksOnSheet(b, r.LotID)
+	checks, err := checksOf(b, r.LotID)
 	if err != nil {
 		return digest, err
 	}
 	v := vouched{
-		Lot: r.Lot, MakeUp: r.MakeUp, Readings: sheetReadings(b, r), Checks: checks,
+		Lot: r.Lot, MakeUp: r.MakeUp, Readings: readingsOf(b, r), Checks: checks,
 		Status: decided.Status, Override: overrideOf(decided),
 	}
 	for _, c := range r.Containers {
@@ -121,19 +121,19 @@ func vouchedDigest(b *ledger.Book, lot ledger.ID) (digest [sha256.Size]byte, err
 	}
 	content, err := json.Marshal(v)
 	if err != nil {
-		return digest, fmt.Errorf("sheet of lot %s: %w", r.Code, err)
+		return digest, fmt.Errorf("certificate of lot %s: %w", r.Code, err)
 	}
 	return sha256.Sum256(content), nil
 }
 
-// What a holder of a sheet is told, and all that is told.
+// What a holder of a certificate is told, and all that is told.
 const (
-	sheetStands     = "stands"
-	sheetSuperseded = "superseded since"
-	Unknown         = "unknown"
+	sealStands     = "stands"
+	sealSuperseded = "superseded since"
+	Unknown        = "unknown"
 )
 
-// StandingOf says whether a sheet says what the book says now.
+// StandingOf says whether a certificate says what the book says now.
 func (s seal) StandingOf(b *ledger.Book) (string, error) {
 	if !s.genuine(b) {
 		return Unknown, nil
@@ -151,11 +151,11 @@ func (s seal) StandingOf(b *ledger.Book) (string, error) {
 	}
 	is, err := vouchedDigest(b, s.lot)
 	if fault.CodeOf(err) == fault.NotFound || err == nil && is != was {
-		return sheetSuperseded, nil
+		return sealSuperseded, nil
 	}
-	return sheetStands, err
+	return sealStands, err
 }
 
-// shownDigest is how much of an entry's digest a sheet shows: enough to compare
+// shownDigest is how much of an entry's digest a certificate shows: enough to compare
 // it by, not enough to make a seal of.
 func shownDigest(digest [sha256.Size]byte) string { return hex.EncodeToString(digest[:8]) }
