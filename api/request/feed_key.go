@@ -17,6 +17,9 @@ var (
 	keysForOutfit   = Pace{100, time.Second / 2}
 )
 
+// mostGoodKeys is how many feed keys that were good lately are remembered, by their digests.
+const mostGoodKeys = 4096
+
 // openFeed lets a request for a feed in by its feed key. A key that was good lately
 // is looked up without counting, so that nobody can lock a working spreadsheet out by
 // sending wrong ones.
@@ -24,7 +27,7 @@ func (s *Service) openFeed(ctx echo.Context, key string) error {
 	outfit, _ := db.FeedKeyOutfit(key)
 	hash := sha256.Sum256([]byte(key))
 	var counts []Count
-	if !s.goodKeys.has(hash) {
+	if !s.goodKeys.Contains(hash) {
 		counts = []Count{CountBy(keysFromNetwork, "feed keys from", ClientNetwork(ctx.Request())), CountBy(keysForOutfit, "feed keys of", outfit.String())}
 		if wait := s.Guesses.Take(counts...); wait > 0 {
 			return TooOften(ctx, wait)
@@ -32,14 +35,14 @@ func (s *Service) openFeed(ctx echo.Context, key string) error {
 	}
 	p, feed, err := s.DB.FeedPrincipal(ctx.Request().Context(), key)
 	if fault.CodeOf(err) == fault.SignIn {
-		s.goodKeys.forget(hash)
+		s.goodKeys.Remove(hash)
 		return err
 	}
 	s.Guesses.GiveBack(counts...)
 	if err != nil {
 		return err
 	}
-	s.goodKeys.remember(hash)
+	s.goodKeys.Add(hash, struct{}{})
 	ctx.Set("principal", p)
 	ctx.Set(KeyFeed, feed)
 	return nil

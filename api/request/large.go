@@ -3,13 +3,12 @@ package request
 import (
 	"context"
 	"net/http"
-	"sync"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
-	"golang.org/x/sync/semaphore"
 
+	"pullbook/db/gate"
 	"pullbook/domain/fault"
 )
 
@@ -29,12 +28,7 @@ func (s *Service) Patience(ctx echo.Context) func() error {
 // largeAnswers bounds how many large documents are made and sent at once: archives
 // and workbooks. Each holds files or a connection to the database for as long as its
 // reader takes, so that no outfit may have them all.
-type largeAnswers struct {
-	all *semaphore.Weighted
-
-	mu sync.Mutex
-	of map[uuid.UUID]int
-}
+type largeAnswers struct{ places *gate.Gate }
 
 const (
 	mostLarge         = 4
@@ -43,42 +37,20 @@ const (
 	waitForLarge = 5 * time.Second
 )
 
-func newLargeAnswers() *largeAnswers {
-	return &largeAnswers{all: semaphore.NewWeighted(mostLarge), of: map[uuid.UUID]int{}}
-}
+func newLargeAnswers() largeAnswers { return largeAnswers{gate.New(mostLarge)} }
 
 // Enter takes a place for an outfit's document, and gives the function that leaves
-// it.
-func (l *largeAnswers) Enter(ctx context.Context, outfit uuid.UUID) (leave func(), err error) {
-	if !l.count(outfit) {
+// it. An outfit that has all of its own is told so at once.
+func (l largeAnswers) Enter(ctx context.Context, outfit uuid.UUID) (leave func(), err error) {
+	own := gate.Of(outfit.String(), mostLargeOfOutfit)
+	if leave, err = l.places.Enter(ctx, 0, own); err == gate.ErrFull {
+		leave, err = l.places.Enter(ctx, waitForLarge, own)
+	}
+	switch err {
+	case nil:
+		return leave, nil
+	case gate.ErrShare:
 		return nil, fault.New(fault.Busy, "The outfit has %s archives or workbooks on their way already. Ask again once one of them has come.", mostLargeOfOutfit)
 	}
-	waiting, cancel := context.WithTimeout(ctx, waitForLarge)
-	defer cancel()
-	if l.all.Acquire(waiting, 1) != nil {
-		l.uncount(outfit)
-		return nil, fault.New(fault.Busy, "Too many archives and workbooks are on their way. Ask again in a while.")
-	}
-	return func() {
-		l.all.Release(1)
-		l.uncount(outfit)
-	}, nil
-}
-
-func (l *largeAnswers) count(outfit uuid.UUID) bool {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.of[outfit] == mostLargeOfOutfit {
-		return false
-	}
-	l.of[outfit]++
-	return true
-}
-
-func (l *largeAnswers) uncount(outfit uuid.UUID) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.of[outfit]--; l.of[outfit] == 0 {
-		delete(l.of, outfit)
-	}
+	return nil, fault.New(fault.Busy, "Too many archives and workbooks are on their way. Ask again in a while.")
 }

@@ -4,11 +4,14 @@ package request
 
 import (
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"log/slog"
 	"net/http"
 	"net/netip"
 	"time"
+
+	lru "github.com/hashicorp/golang-lru/v2"
 
 	"pullbook/db"
 	"pullbook/db/books"
@@ -85,8 +88,8 @@ type Service struct {
 	// Guesses counts tries of passwords and feed keys; goodKeys are feed keys that
 	// were right lately.
 	Guesses  *guesses
-	goodKeys goodKeys
-	Large    *largeAnswers
+	goodKeys *lru.Cache[[sha256.Size]byte, struct{}]
+	Large    largeAnswers
 	// crossOrigin tells the service's own forms from those of other sites.
 	crossOrigin *http.CrossOriginProtection
 }
@@ -105,8 +108,15 @@ func New(d *db.DB, books *books.Books, config Config) (*Service, error) {
 		Config: config, DB: d, Books: books, Contract: c, Metrics: newMetrics(d.Pool), Sessions: newSessions(d),
 		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
 		followers: gate.New(config.Following), importing: newImportGate(), Opening: gate.New(mostOpened),
-		Guesses: newGuesses(config.Now), Large: newLargeAnswers(), crossOrigin: crossOrigin,
+		Guesses: newGuesses(config.Now), goodKeys: latest[[sha256.Size]byte, struct{}](mostGoodKeys),
+		Imports: watches{latest[watchKey, *watch](keptWatches)}, Large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}
 	s.measureRoom()
 	return s, nil
+}
+
+// latest keeps so many things, those that were put there or asked for last.
+func latest[K comparable, V any](most int) *lru.Cache[K, V] {
+	kept, _ := lru.New[K, V](most) // fails for no size at all only
+	return kept
 }
