@@ -1489,7 +1489,7 @@ func (e CalculateSettlingParamsParticle) Valid() bool {
 	}
 }
 
-// Acceptance settles what looks odd about an entry: it is so, and the reason says why
+// Acceptance settles a finding about an entry: the entry is right, and the reason says why it looks odd
 type Acceptance struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -1533,7 +1533,7 @@ type Balance struct {
 	WaxPct         *float64 `json:"wax_pct,omitempty"`
 }
 
-// Band what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+// Band what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 type Band struct {
 	High   float64 `json:"high"`
 	Low    float64 `json:"low"`
@@ -1560,7 +1560,7 @@ type BuyerFound struct {
 	FillID      openapi_types.UUID `json:"fill_id"`
 	MoisturePct *float64           `json:"moisture_pct,omitempty"`
 
-	// NetKg the net that is paid for
+	// NetKg the net that the buyer pays for
 	NetKg float64 `json:"net_kg"`
 	Note  *string `json:"note,omitempty"`
 }
@@ -1579,7 +1579,7 @@ type CalculatorFlag struct {
 	Sentence string `json:"sentence"`
 }
 
-// Calibration a check of an instrument against a known value, in its own scale
+// Calibration a check of an instrument against a known value, in the instrument's own scale
 type Calibration struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -1599,17 +1599,17 @@ type Calibration struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Reference what it was held against
+	// Reference the reference used
 	Reference string `json:"reference"`
 
 	// Tolerance how far off is still good
 	Tolerance float64 `json:"tolerance"`
 }
 
-// Cautions where somebody could be hurt, or the answer be taken for more than it is
+// Cautions said where somebody could be hurt, or could take the answer for more than it is
 type Cautions = []string
 
-// ChangedFigure a figure that is not what it was
+// ChangedFigure a figure that changed
 type ChangedFigure struct {
 	Figure string `json:"figure"`
 
@@ -1633,7 +1633,7 @@ type ChangedFigures struct {
 	ToEntry   int64           `json:"to_entry"`
 }
 
-// Check rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
+// Check rule sets applied to a lot; the book works out the verdicts, and keeps everything that they rest on
 type Check struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -1641,7 +1641,7 @@ type Check struct {
 	// Decision how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
 	Decision *DecisionRule `json:"decision,omitempty"`
 
-	// Found what a check came to and what it rested on
+	// Found the result of a check, and what it rested on
 	Found *Found `json:"found,omitempty"`
 
 	// LotID the lot
@@ -1650,16 +1650,16 @@ type Check struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// On the day whose editions hold, and up to whose end readings count
+	// On the editions in force on this day and the readings up to its end count
 	On openapi_types.Date `json:"on"`
 
-	// Outdated why it no longer speaks of the lot as it is
+	// Outdated why the check no longer fits the lot
 	Outdated *string `json:"outdated,omitempty"`
 
-	// RuleSets what it is judged by
+	// RuleSets the rule sets that judge it
 	RuleSets []RuleSetRef `json:"rule_sets"`
 
-	// Superseded what rested on figures that are not so any more: which changed, and through which entries
+	// Superseded what rested on figures that have changed since: which figures, and which entries changed them
 	Superseded *Superseded `json:"superseded,omitempty"`
 }
 
@@ -1668,16 +1668,16 @@ type ColourAnswer struct {
 	// Absorbance635Nm left out for an optical density
 	Absorbance635Nm *float64 `json:"absorbance_635nm,omitempty"`
 
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions `json:"cautions"`
 
-	// Class a band on the Pfund grader, over one end up to and including the other
+	// Class a band on the Pfund grader: above its lower end, up to and including its upper end
 	Class ColourClass `json:"class"`
 
 	// ColourMmPfund left out for an optical density
 	ColourMmPfund *float64 `json:"colour_mm_pfund,omitempty"`
 
-	// ColourStdUncertaintyMmPfund that of the reading; the source of the line from absorbance states none of its own
+	// ColourStdUncertaintyMmPfund the uncertainty of the reading; the source of the line from absorbance states none of its own
 	ColourStdUncertaintyMmPfund *float64 `json:"colour_std_uncertainty_mm_pfund,omitempty"`
 
 	// Darkest the class two standard uncertainties darker
@@ -1689,7 +1689,7 @@ type ColourAnswer struct {
 	Lightest string `json:"lightest"`
 }
 
-// ColourClass a band on the Pfund grader, over one end up to and including the other
+// ColourClass a band on the Pfund grader: above its lower end, up to and including its upper end
 type ColourClass struct {
 	Name string `json:"name"`
 
@@ -1702,7 +1702,7 @@ type ColourClass struct {
 
 // ColourClassesAnswer defines model for ColourClassesAnswer.
 type ColourClassesAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Classes  []ColourClass    `json:"classes"`
 	Flags    []CalculatorFlag `json:"flags"`
@@ -1729,7 +1729,7 @@ type Condition struct {
 	// Only something is declared, and all of it is among these
 	Only *[]string `json:"only,omitempty"`
 
-	// Result another result of the same lot that a condition rests on
+	// Result another result of the same lot that the condition depends on
 	Result *ResultTest `json:"result,omitempty"`
 }
 
@@ -1758,7 +1758,7 @@ type ContainerRisk struct {
 	Container string             `json:"container"`
 	FillID    openapi_types.UUID `json:"fill_id"`
 
-	// LiquidMoisturePct of the part between the crystals
+	// LiquidMoisturePct moisture of the part between the crystals
 	LiquidMoisturePct *float64 `json:"liquid_moisture_pct,omitempty"`
 
 	// Lower what would lower it
@@ -1767,7 +1767,7 @@ type ContainerRisk struct {
 	// MoistureClass the line of the published table that it falls into
 	MoistureClass string `json:"moisture_class"`
 
-	// MoisturePct of the whole container
+	// MoisturePct moisture of the whole container
 	MoisturePct float64           `json:"moisture_pct"`
 	Risk        ContainerRiskRisk `json:"risk"`
 
@@ -1802,7 +1802,7 @@ type DecisionRule struct {
 
 // DensityAnswer defines model for DensityAnswer.
 type DensityAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions            Cautions         `json:"cautions"`
 	DensityKgPerL       float64          `json:"density_kg_per_l"`
 	Flags               []CalculatorFlag `json:"flags"`
@@ -1820,7 +1820,7 @@ type DensityAnswer struct {
 
 // DipAnswer defines model for DipAnswer.
 type DipAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	DipCm    float64          `json:"dip_cm"`
 	Flags    []CalculatorFlag `json:"flags"`
@@ -1834,10 +1834,10 @@ type DipAnswer struct {
 	MassKg float64 `json:"mass_kg"`
 	MassLb float64 `json:"mass_lb"`
 
-	// StdUncertaintyCm as asked with; of a dip that was asked for, what the density leaves open
+	// StdUncertaintyCm the uncertainty that the question gave; for a dip that the question asked for, what the density leaves open
 	StdUncertaintyCm float64 `json:"std_uncertainty_cm"`
 
-	// StdUncertaintyKg dip and density in quadrature; the tank as measured truly
+	// StdUncertaintyKg dip and density in quadrature; the tank's own measures count as exact
 	StdUncertaintyKg float64 `json:"std_uncertainty_kg"`
 	VolumeL          float64 `json:"volume_l"`
 }
@@ -1848,7 +1848,7 @@ type DipPoint struct {
 	Litres  float64 `json:"litres"`
 }
 
-// Discount one step, for values above above, up to and including up_to; either percent or minor_units_per_kg
+// Discount one step, for values over the field above, up to and including the field up_to; give either percent or minor_units_per_kg
 type Discount struct {
 	// Above the step is for values above this
 	Above string `json:"above"`
@@ -1856,11 +1856,11 @@ type Discount struct {
 	// Clause the clause of the contract; needed
 	Clause *string `json:"clause,omitempty"`
 
-	// MinorUnitsPerKg taken off, in minor units of the currency
+	// MinorUnitsPerKg what is taken off, in minor units of the currency
 	MinorUnitsPerKg *string `json:"minor_units_per_kg,omitempty"`
 	Parameter       string  `json:"parameter"`
 
-	// Percent taken off, in percent of the price
+	// Percent what is taken off, in percent of the price
 	Percent *string `json:"percent,omitempty"`
 	Unit    string  `json:"unit"`
 
@@ -1868,7 +1868,7 @@ type Discount struct {
 	UpTo *string `json:"up_to,omitempty"`
 }
 
-// Dispatch containers leaving for a buyer
+// Dispatch containers that leave for a buyer
 type Dispatch struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -1885,7 +1885,7 @@ type Dispatch struct {
 	// Reference waybill or order number
 	Reference *string `json:"reference,omitempty"`
 
-	// Superseded what rested on figures that are not so any more: which changed, and through which entries
+	// Superseded what rested on figures that have changed since: which figures, and which entries changed them
 	Superseded *Superseded `json:"superseded,omitempty"`
 }
 
@@ -1909,10 +1909,10 @@ type DoubtfulDispatch struct {
 	// MassKg honey in them
 	MassKg float64 `json:"mass_kg"`
 
-	// MayFail limits that it may not pass
+	// MayFail limits that it may break
 	MayFail []float64 `json:"may_fail"`
 
-	// WorstPct the wettest that it may be
+	// WorstPct the highest moisture that it may have
 	WorstPct float64 `json:"worst_pct"`
 }
 
@@ -1933,10 +1933,10 @@ type DoubtfulLot struct {
 	// LotID the lot
 	LotID openapi_types.UUID `json:"lot_id"`
 
-	// MayFail limits that it passed and may not pass
+	// MayFail limits that it passed and may break
 	MayFail []float64 `json:"may_fail"`
 
-	// MayPass limits that it failed and may pass
+	// MayPass limits that it failed and may meet
 	MayPass []float64 `json:"may_pass"`
 
 	// MoisturePct the wettest of them as read
@@ -2003,13 +2003,13 @@ type DrawingNode struct {
 	Name   string              `json:"name"`
 }
 
-// Drawn what a seed draws
+// Drawn the containers that a seed draws
 type Drawn struct {
 	// Containers the fills, in the order drawn
 	Containers []openapi_types.UUID `json:"containers"`
 	LotSize    int                  `json:"lot_size"`
 
-	// Numbers what is painted on them
+	// Numbers the numbers painted on them
 	Numbers     []string `json:"numbers"`
 	Plan        string   `json:"plan"`
 	RuleSetName string   `json:"rule_set_name"`
@@ -2020,7 +2020,7 @@ type DryingLayer struct {
 	// LastPct moisture at the last reading, by the line
 	LastPct float64 `json:"last_pct"`
 
-	// LastStdUncertaintyPct of that
+	// LastStdUncertaintyPct standard uncertainty of last_pct
 	LastStdUncertaintyPct float64 `json:"last_std_uncertainty_pct"`
 
 	// Layer where in the stack
@@ -2032,7 +2032,7 @@ type DryingLayer struct {
 	// SlopePointsPerDay the slope, below 0 where it dries
 	SlopePointsPerDay *float64 `json:"slope_points_per_day,omitempty"`
 
-	// SlopeStdUncertaintyPointsPerDay of that
+	// SlopeStdUncertaintyPointsPerDay standard uncertainty of slope_points_per_day
 	SlopeStdUncertaintyPointsPerDay *float64 `json:"slope_std_uncertainty_points_per_day,omitempty"`
 }
 
@@ -2068,13 +2068,13 @@ type DryingRoom struct {
 	// LostKg water that the honey lost by the readings
 	LostKg *float64 `json:"lost_kg,omitempty"`
 
-	// LostStdUncertaintyKg of that
+	// LostStdUncertaintyKg standard uncertainty of lost_kg
 	LostStdUncertaintyKg *float64 `json:"lost_std_uncertainty_kg,omitempty"`
 
 	// MeanHumidityPct relative humidity over the logs
 	MeanHumidityPct *float64 `json:"mean_humidity_pct,omitempty"`
 
-	// MeanTemperatureC over the logs of the season
+	// MeanTemperatureC mean over the logs of the season
 	MeanTemperatureC *float64 `json:"mean_temperature_c,omitempty"`
 
 	// Name its name
@@ -2089,7 +2089,7 @@ type DryingRoom struct {
 	// Stacks the boxes of each pull, in order
 	Stacks []DryingStack `json:"stacks"`
 
-	// TargetPct the moisture that is dry enough
+	// TargetPct the moisture at which a stack is dry enough
 	TargetPct float64 `json:"target_pct"`
 
 	// WettestHumidityPct the highest relative humidity logged
@@ -2107,25 +2107,25 @@ type DryingStack struct {
 	// Cautions what to look at
 	Cautions []string `json:"cautions"`
 
-	// DryAt when the wettest layer is dry enough; left out where it cannot be told
+	// DryAt when the wettest layer is dry enough; left out if the readings do not tell it
 	DryAt *time.Time `json:"dry_at,omitempty"`
 
-	// Earliest as early as the slope leaves
+	// Earliest the earliest day that the slope and its uncertainty leave
 	Earliest *time.Time `json:"earliest,omitempty"`
 
 	// EnteredAt when it came in
 	EnteredAt time.Time `json:"entered_at"`
 
-	// HoneyKg honey in them, weighed or by their kind
+	// HoneyKg honey in them, as weighed or as usual for their kind
 	HoneyKg float64 `json:"honey_kg"`
 
-	// Latest as late as the slope leaves
+	// Latest the latest day that the slope and its uncertainty leave
 	Latest *time.Time `json:"latest,omitempty"`
 
 	// Layers top, bottom, elsewhere
 	Layers []DryingLayer `json:"layers"`
 
-	// LeftAt when the last of it went into a run; left out while some stands there
+	// LeftAt when the last of it went into a run; left out while some of it stands there
 	LeftAt *time.Time `json:"left_at,omitempty"`
 
 	// PullID the pull
@@ -2137,7 +2137,7 @@ type DryingStack struct {
 	// WaterKg water lost from the first reading to the last
 	WaterKg *float64 `json:"water_kg,omitempty"`
 
-	// WaterStdUncertaintyKg of that
+	// WaterStdUncertaintyKg standard uncertainty of water_kg
 	WaterStdUncertaintyKg *float64 `json:"water_std_uncertainty_kg,omitempty"`
 
 	// Yard the name of its yard
@@ -2149,7 +2149,7 @@ type DryingStack struct {
 
 // Entry defines model for Entry.
 type Entry struct {
-	// Content as stored: masses in whole grams; empty where the entry cannot be read, and where it is of kind operator and no manager asks
+	// Content as stored, with masses in whole grams; empty if the entry cannot be read, or if it is of kind operator and somebody other than a manager asks
 	Content    map[string]interface{} `json:"content"`
 	Digest     string                 `json:"digest"`
 	ID         openapi_types.UUID     `json:"id"`
@@ -2163,7 +2163,7 @@ type Entry struct {
 	Replaces   *openapi_types.UUID    `json:"replaces,omitempty"`
 	RootID     openapi_types.UUID     `json:"root_id"`
 
-	// Unreadable why the entry cannot be read, which then has no effect; left out where it can
+	// Unreadable why the entry cannot be read, so that it has no effect; left out if it can be read
 	Unreadable *string `json:"unreadable,omitempty"`
 }
 
@@ -2173,7 +2173,7 @@ type EntrySpan struct {
 	Last  int64 `json:"last"`
 }
 
-// EquivalentHours how long at the reference temperature would have done the same
+// EquivalentHours how long the honey would take at the reference temperature to change as much
 type EquivalentHours struct {
 	DiastaseHours         float64 `json:"diastase_hours"`
 	HmfHours              float64 `json:"hmf_hours"`
@@ -2181,7 +2181,7 @@ type EquivalentHours struct {
 	ReferenceTemperatureC float64 `json:"reference_temperature_c"`
 }
 
-// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations; an estimate never passes a lot by itself
 type Expected struct {
 	DiastaseGothe               float64 `json:"diastase_gothe"`
 	DiastaseStdUncertaintyGothe float64 `json:"diastase_std_uncertainty_gothe"`
@@ -2196,11 +2196,11 @@ type Explanation struct {
 	// Code what sort of explanation
 	Code string `json:"code"`
 
-	// EntryID the entry that would be wrong, where it is another
+	// EntryID the entry that would be wrong, if it is another one
 	EntryID *openapi_types.UUID `json:"entry_id,omitempty"`
 	Place   *Place              `json:"place,omitempty"`
 
-	// Sentence the same in words
+	// Sentence the finding in words
 	Sentence string `json:"sentence"`
 
 	// Value the figure that would fit or that is in question
@@ -2236,7 +2236,7 @@ type FeedContainer struct {
 	// HeldLb honey in it now; pounds, instead of held_kg
 	HeldLb *float64 `json:"held_lb,omitempty"`
 
-	// ID known by this id for ever, through all corrections; a UUID
+	// ID its id for ever, through all corrections; a UUID
 	ID string `json:"id"`
 
 	// Lot the lot's code
@@ -2254,7 +2254,7 @@ type FeedContainer struct {
 	// Seal its seal
 	Seal string `json:"seal"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// Tank the tank that it was filled from
@@ -2272,10 +2272,10 @@ type FeedContainer struct {
 
 // FeedFinding a row of the feed findings: something odd
 type FeedFinding struct {
-	// AboutID the entry that it is about, by the id it is known by; a UUID
+	// AboutID the id for ever of the entry that it is about; a UUID
 	AboutID string `json:"about_id"`
 
-	// Chance whether chance alone explains it, in words; empty where nobody worked it out
+	// Chance whether chance alone explains it, in words; empty if the book cannot say
 	Chance string `json:"chance"`
 
 	// Expected in unit
@@ -2305,7 +2305,7 @@ type FeedFinding struct {
 	// PlaceKind what sort of place
 	PlaceKind string `json:"place_kind"`
 
-	// Probability the probability that chance alone is so far off
+	// Probability the probability that chance alone is this far off
 	Probability *float64 `json:"probability,omitempty"`
 
 	// Reason why
@@ -2323,7 +2323,7 @@ type FeedFinding struct {
 	// SettledBy who did
 	SettledBy string `json:"settled_by"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// Unit of expected and found
@@ -2332,7 +2332,7 @@ type FeedFinding struct {
 
 // FeedJournal a row of the feed journal: an entry
 type FeedJournal struct {
-	// Content what it says, as the JSON that the digest covers; of kind operator {} where no manager asks
+	// Content what it says, as the JSON that the digest covers; {} for kind operator unless a manager asks
 	Content string `json:"content"`
 
 	// Digest SHA-256 over the digest before, the number and the entry, in hexadecimal
@@ -2368,7 +2368,7 @@ type FeedJournal struct {
 	// RootID the first entry of its chain of corrections; a UUID, empty where there is none
 	RootID string `json:"root_id"`
 
-	// Via paper, import, device; operator: by a command of the operator; as_found: how a row was found when the book began to tell of it; empty as it happened
+	// Via paper, import or device; operator: by a command of the operator; as_found: how a row stood when the book began to record it; empty: recorded as it happened
 	Via string `json:"via"`
 }
 
@@ -2407,7 +2407,7 @@ type FeedLot struct {
 	// HeldLb honey of it still here; pounds, instead of held_kg
 	HeldLb *float64 `json:"held_lb,omitempty"`
 
-	// ID known by this id for ever, through all corrections; a UUID
+	// ID its id for ever, through all corrections; a UUID
 	ID string `json:"id"`
 
 	// LastFillAt when its last was
@@ -2425,7 +2425,7 @@ type FeedLot struct {
 	// NetLb honey filled; pounds, instead of net_kg
 	NetLb *float64 `json:"net_lb,omitempty"`
 
-	// Note what was noted
+	// Note the note
 	Note string `json:"note"`
 
 	// OpenedAt when it was opened
@@ -2434,7 +2434,7 @@ type FeedLot struct {
 	// Product what it is sold as
 	Product string `json:"product"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// Yards where its honey came from, most first
@@ -2455,7 +2455,7 @@ type FeedMovement struct {
 	// FromName its name or number
 	FromName string `json:"from_name"`
 
-	// ID the movement, fill, dispatch, stocktake or wash, known by this id for ever; a UUID
+	// ID the id for ever of the movement, fill, dispatch, stocktake or wash; a UUID
 	ID string `json:"id"`
 
 	// Kind movement, fill, dispatch, stocktake or wash
@@ -2470,7 +2470,7 @@ type FeedMovement struct {
 	// MovedAt when
 	MovedAt *time.Time `json:"moved_at"`
 
-	// Part counts the flows of one entry from 1: a dispatch is one for each container
+	// Part numbers the flows of one entry from 1; a dispatch has one flow for each container
 	Part *int64 `json:"part"`
 
 	// RecordedAt when the book learned of it
@@ -2479,7 +2479,7 @@ type FeedMovement struct {
 	// RecordedBy who recorded it
 	RecordedBy string `json:"recorded_by"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// ToID where it went; a UUID, empty where there is none
@@ -2491,10 +2491,10 @@ type FeedMovement struct {
 	// ToName its name or number
 	ToName string `json:"to_name"`
 
-	// UnexplainedKg the part of it that the place it came from had not got; kilograms
+	// UnexplainedKg the part of it that its place of origin did not have; kilograms
 	UnexplainedKg *float64 `json:"unexplained_kg,omitempty"`
 
-	// UnexplainedLb the part of it that the place it came from had not got; pounds, instead of unexplained_kg
+	// UnexplainedLb the part of it that its place of origin did not have; pounds, instead of unexplained_kg
 	UnexplainedLb *float64 `json:"unexplained_lb,omitempty"`
 }
 
@@ -2512,7 +2512,7 @@ type FeedPull struct {
 	// HivesWorked hives that the supers came from
 	HivesWorked *int64 `json:"hives_worked"`
 
-	// ID known by this id for ever, through all corrections; a UUID
+	// ID its id for ever, through all corrections; a UUID
 	ID string `json:"id"`
 
 	// NetKg gross less tare; nothing where not weighed; kilograms
@@ -2521,7 +2521,7 @@ type FeedPull struct {
 	// NetLb gross less tare; nothing where not weighed; pounds, instead of net_kg
 	NetLb *float64 `json:"net_lb,omitempty"`
 
-	// Note what was noted
+	// Note the note
 	Note string `json:"note"`
 
 	// PulledAt when
@@ -2536,7 +2536,7 @@ type FeedPull struct {
 	// Room the hot room that they stand in
 	Room string `json:"room"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// Supers boxes
@@ -2599,7 +2599,7 @@ type FeedReading struct {
 	// HmfMgPerKg HMF
 	HmfMgPerKg *float64 `json:"hmf_mg_per_kg"`
 
-	// ID known by this id for ever, through all corrections; a UUID
+	// ID its id for ever, through all corrections; a UUID
 	ID string `json:"id"`
 
 	// Instrument the instrument's name
@@ -2608,7 +2608,7 @@ type FeedReading struct {
 	// Laboratory the laboratory's name
 	Laboratory string `json:"laboratory"`
 
-	// LessThan the quantities of which the laboratory said only that there was less than the figure, with semicolons between
+	// LessThan the quantities of which the laboratory said only "less than" the figure, with semicolons between
 	LessThan string `json:"less_than"`
 
 	// Lot for a lot or container: the lot's code
@@ -2620,7 +2620,7 @@ type FeedReading struct {
 	// MoistureStdUncertaintyPct its standard uncertainty, points of moisture
 	MoistureStdUncertaintyPct *float64 `json:"moisture_std_uncertainty_pct"`
 
-	// Note what was noted
+	// Note the note
 	Note string `json:"note"`
 
 	// OccurredAt when it happened
@@ -2656,7 +2656,7 @@ type FeedReading struct {
 	// Scale what the refractometer shows: moisture, refractive_index or brix
 	Scale string `json:"scale"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// SucroseGPer100G sucrose
@@ -2677,7 +2677,7 @@ type FeedRun struct {
 	// Frames frames of all loads
 	Frames *int64 `json:"frames"`
 
-	// FramesSetAside frames put by
+	// FramesSetAside frames set aside
 	FramesSetAside *int64 `json:"frames_set_aside"`
 
 	// HoneyKg honey that came out; kilograms
@@ -2686,7 +2686,7 @@ type FeedRun struct {
 	// HoneyLb honey that came out; pounds, instead of honey_kg
 	HoneyLb *float64 `json:"honey_lb,omitempty"`
 
-	// ID known by this id for ever, through all corrections; a UUID
+	// ID its id for ever, through all corrections; a UUID
 	ID string `json:"id"`
 
 	// KgPerSuper honey over the boxes that went in; kilograms
@@ -2704,13 +2704,13 @@ type FeedRun struct {
 	// Run its name
 	Run string `json:"run"`
 
-	// SharedBy how honey was told from other yards' or pulls', by the least sure of its runs
+	// SharedBy how the book told the honey from that of other yards or pulls, by the least certain of its runs
 	SharedBy string `json:"shared_by"`
 
 	// StartedAt when it began
 	StartedAt *time.Time `json:"started_at"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// Supers boxes that went in
@@ -2746,7 +2746,7 @@ type FeedTank struct {
 	// FullPct how full; above 100 where the book has more than it holds
 	FullPct *float64 `json:"full_pct"`
 
-	// ID known by this id for ever, through all corrections; a UUID
+	// ID its id for ever, through all corrections; a UUID
 	ID string `json:"id"`
 
 	// MovedAt when honey last went in or out
@@ -2764,7 +2764,7 @@ type FeedTank struct {
 	// ReadMoisturePct the last reading since it was washed, at 20 °C
 	ReadMoisturePct *float64 `json:"read_moisture_pct"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// Tank the tank's name
@@ -2785,13 +2785,13 @@ type FeedTemperature struct {
 	// Entry the number of the entry that the row rests on now
 	Entry *int64 `json:"entry"`
 
-	// Held whether the temperature stayed at the first point's until the second's time, rather than moving between them
+	// Held whether the temperature held until the next point, rather than changing towards it
 	Held bool `json:"held"`
 
 	// HumidityPct relative humidity of the air
 	HumidityPct *float64 `json:"humidity_pct"`
 
-	// ID the log, known by this id for ever; a UUID
+	// ID the id for ever of the log; a UUID
 	ID string `json:"id"`
 
 	// OccurredAt when the log was taken
@@ -2806,7 +2806,7 @@ type FeedTemperature struct {
 	// OnName its name
 	OnName string `json:"on_name"`
 
-	// Point counts the points of a log from 1
+	// Point numbers the points of a log from 1
 	Point *int64 `json:"point"`
 
 	// RecordedAt when the book learned of it
@@ -2815,7 +2815,7 @@ type FeedTemperature struct {
 	// RecordedBy who recorded it
 	RecordedBy string `json:"recorded_by"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// TemperatureC temperature; degrees Celsius
@@ -2827,10 +2827,10 @@ type FeedTemperature struct {
 
 // FeedVerdict a row of the feed verdicts: a line of a rule set applied to a lot
 type FeedVerdict struct {
-	// CheckID the check, known by this id for ever; a UUID
+	// CheckID the id for ever of the check; a UUID
 	CheckID string `json:"check_id"`
 
-	// CheckedOn the day whose editions held
+	// CheckedOn the day whose editions in force counted
 	CheckedOn *openapi_types.Date `json:"checked_on"`
 
 	// Clause where it stands in the rule set
@@ -2848,22 +2848,22 @@ type FeedVerdict struct {
 	// Limit the limit as printed
 	Limit string `json:"limit"`
 
-	// Line counts the lines of a check from 1
+	// Line numbers the lines of a check from 1
 	Line *int64 `json:"line"`
 
 	// LineGrade the grade that the line is for
 	LineGrade string `json:"line_grade"`
 
-	// LineOutcome what the line comes to
+	// LineOutcome the verdict of the line
 	LineOutcome string `json:"line_outcome"`
 
 	// Lot the lot's code
 	Lot string `json:"lot"`
 
-	// Outcome what the whole rule set comes to
+	// Outcome the verdict of the whole rule set
 	Outcome string `json:"outcome"`
 
-	// Outdated why the check no longer speaks of the lot; empty while it does
+	// Outdated why the check no longer fits the lot; empty while it fits
 	Outdated string `json:"outdated"`
 
 	// Parameter what the line limits
@@ -2872,13 +2872,13 @@ type FeedVerdict struct {
 	// RuleSet the rule set
 	RuleSet string `json:"rule_set"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// Unit of limit and value
 	Unit string `json:"unit"`
 
-	// Value the figure held against it; nothing where it is a word or missing
+	// Value the figure compared with the limit; empty if it is a word or missing
 	Value *float64 `json:"value"`
 }
 
@@ -2929,10 +2929,10 @@ type FeedYard struct {
 	// SharePct of the season's honey
 	SharePct *float64 `json:"share_pct"`
 
-	// SharedBy how honey was told from other yards' or pulls', by the least sure of its runs
+	// SharedBy how the book told the honey from that of other yards or pulls, by the least certain of its runs
 	SharedBy string `json:"shared_by"`
 
-	// Status stands; or gone, with since: taken back, or no longer among what was asked for
+	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
 
 	// SupersExtracted supers that went into the season's runs
@@ -2955,7 +2955,7 @@ type FermentationReport struct {
 	Risks             []ContainerRisk    `json:"risks"`
 	StoreTemperatureC *float64           `json:"store_temperature_c,omitempty"`
 
-	// Unknown containers of which no moisture is known
+	// Unknown containers without any known moisture
 	Unknown []string                `json:"unknown"`
 	Worst   FermentationReportWorst `json:"worst"`
 }
@@ -2963,7 +2963,7 @@ type FermentationReport struct {
 // FermentationReportWorst defines model for FermentationReport.Worst.
 type FermentationReportWorst string
 
-// Fill a container of a lot filled from a tank; the container is known by the id of this entry
+// Fill a container of a lot was filled from a tank; the id of this entry is the container's id
 type Fill struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -3000,7 +3000,7 @@ type Fill struct {
 type Finding struct {
 	EntryNumber int64 `json:"entry_number"`
 
-	// Flag something odd about an entry; stored all the same
+	// Flag something odd about an entry, which is stored all the same
 	Flag          Flag      `json:"flag"`
 	OccurredAt    time.Time `json:"occurred_at"`
 	RecordedBy    string    `json:"recorded_by"`
@@ -3009,12 +3009,12 @@ type Finding struct {
 	SettledReason *string   `json:"settled_reason,omitempty"`
 }
 
-// Flag something odd about an entry; stored all the same
+// Flag something odd about an entry, which is stored all the same
 type Flag struct {
-	// Chance whether chance alone explains it, in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; left out where nobody worked it out
+	// Chance whether chance alone explains it, in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; left out if the book cannot say
 	Chance *string `json:"chance,omitempty"`
 
-	// Code what sort of oddity
+	// Code what sort of finding
 	Code string `json:"code"`
 
 	// Entries the other entries concerned, the first hundred of them
@@ -3033,10 +3033,10 @@ type Flag struct {
 	MoreEntries *int   `json:"more_entries,omitempty"`
 	Place       *Place `json:"place,omitempty"`
 
-	// Probability the probability that chance alone is so far off, where it was worked out
+	// Probability the probability that chance alone is this far off; left out if the book cannot say
 	Probability *float64 `json:"probability,omitempty"`
 
-	// Sentence the same in words
+	// Sentence the finding in words
 	Sentence string  `json:"sentence"`
 	Unit     *string `json:"unit,omitempty"`
 }
@@ -3064,7 +3064,7 @@ type FormulaUsed struct {
 	Source string `json:"source"`
 }
 
-// Found what a check came to and what it rested on
+// Found the result of a check, and what it rested on
 type Found struct {
 	Fills []openapi_types.UUID `json:"fills"`
 
@@ -3080,7 +3080,7 @@ type Found struct {
 
 // GranulationAnswer defines model for GranulationAnswer.
 type GranulationAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
@@ -3088,13 +3088,13 @@ type GranulationAnswer struct {
 	// LiquidMoisturePct of the liquid between the crystals
 	LiquidMoisturePct float64 `json:"liquid_moisture_pct"`
 
-	// StdUncertaintyPct from those of moisture and crystals
+	// StdUncertaintyPct from the uncertainties of moisture and crystals
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
 }
 
 // HarvestClaim defines model for HarvestClaim.
 type HarvestClaim struct {
-	// AdjustedKg the same sum adjusted; left out where it cannot be told
+	// AdjustedKg the same sum adjusted; left out if the weights do not tell it
 	AdjustedKg *float64 `json:"adjusted_kg,omitempty"`
 
 	// By what was weighed
@@ -3103,13 +3103,13 @@ type HarvestClaim struct {
 	// Complete whether all of it was weighed or counted
 	Complete bool `json:"complete"`
 
-	// MeasuredKg as measured; left out where not complete
+	// MeasuredKg as measured; left out if not complete
 	MeasuredKg *float64 `json:"measured_kg,omitempty"`
 
 	// Sentence in words
 	Sentence string `json:"sentence"`
 
-	// StdUncertaintyKg of that
+	// StdUncertaintyKg standard uncertainty of measured_kg
 	StdUncertaintyKg *float64 `json:"std_uncertainty_kg,omitempty"`
 }
 
@@ -3128,11 +3128,11 @@ type HeatCurvePoint struct {
 
 // HeatExposureAnswer defines model for HeatExposureAnswer.
 type HeatExposureAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions          `json:"cautions"`
 	Curve    *[]HeatCurvePoint `json:"curve,omitempty"`
 
-	// Equivalent how long at the reference temperature would have done the same
+	// Equivalent how long the honey would take at the reference temperature to change as much
 	Equivalent EquivalentHours  `json:"equivalent"`
 	Flags      []CalculatorFlag `json:"flags"`
 
@@ -3158,7 +3158,7 @@ type HeatExposureQuestion struct {
 	// Honey what heat changes in a honey
 	Honey *HoneyState `json:"honey,omitempty"`
 
-	// Rates rates to use in place of those fitted to published times, such as a honey's own by laboratory-results
+	// Rates rates to use instead of those fitted to published times, such as a honey's own rate from laboratory-results
 	Rates *ReactionRates `json:"rates,omitempty"`
 
 	// ReferenceTemperatureC from -40 to 100
@@ -3167,12 +3167,12 @@ type HeatExposureQuestion struct {
 
 // HighestTemperatureAnswer defines model for HighestTemperatureAnswer.
 type HighestTemperatureAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
 
-	// TemperatureC what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// TemperatureC what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	TemperatureC Band `json:"temperature_c"`
 }
 
@@ -3211,7 +3211,7 @@ type HoldReason string
 
 // HolderReport what is in a tank, a container or the containers of a lot
 type HolderReport struct {
-	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations; an estimate never passes a lot by itself
 	Expected *Expected `json:"expected,omitempty"`
 	HeldKg   float64   `json:"held_kg"`
 	InKg     float64   `json:"in_kg"`
@@ -3222,13 +3222,13 @@ type HolderReport struct {
 
 // HoneyForecast an estimate and no laboratory result; diastase and invertase only where the start was given
 type HoneyForecast struct {
-	// DiastaseGothe what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// DiastaseGothe what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	DiastaseGothe *Band `json:"diastase_gothe,omitempty"`
 
-	// HmfMgPerKg what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// HmfMgPerKg what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	HmfMgPerKg Band `json:"hmf_mg_per_kg"`
 
-	// Invertase what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// Invertase what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	Invertase *Band `json:"invertase,omitempty"`
 }
 
@@ -3246,21 +3246,21 @@ type HoneyState struct {
 
 // HoursUntilAnswer defines model for HoursUntilAnswer.
 type HoursUntilAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
 
-	// Hours what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// Hours what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	Hours Band `json:"hours"`
 }
 
-// Import what was brought in from one sheet
+// Import what one sheet brought in
 type Import struct {
 	// File what the file was called
 	File *string `json:"file,omitempty"`
 
-	// FirstEntry the first of the entries that came with it
+	// FirstEntry the first entry that came with it
 	FirstEntry int64              `json:"first_entry"`
 	HadRows    int64              `json:"had_rows"`
 	ID         openapi_types.UUID `json:"id"`
@@ -3268,11 +3268,11 @@ type Import struct {
 	// Kind what each row is
 	Kind ImportKind `json:"kind"`
 
-	// LastEntry the last of them
+	// LastEntry the last entry that came with it
 	LastEntry int64 `json:"last_entry"`
 	LeftOut   int64 `json:"left_out"`
 
-	// Number its place in the book, by which it is known
+	// Number its place in the book, which people know it by
 	Number     int64     `json:"number"`
 	RecordedAt time.Time `json:"recorded_at"`
 	RecordedBy string    `json:"recorded_by"`
@@ -3298,20 +3298,20 @@ type ImportAnswer struct {
 	// First the first entries that are new
 	First []ImportedEntry `json:"first"`
 
-	// HadRows those of them that the book had before
+	// HadRows rows that the book had before
 	HadRows int64              `json:"had_rows"`
 	ID      openapi_types.UUID `json:"id"`
 
-	// Import what was brought in from one sheet
+	// Import what one sheet brought in
 	Import *Import `json:"import,omitempty"`
 
-	// LeftOut those left out: totals, headings said again, rows without a figure of a logger
+	// LeftOut rows left out: totals, repeated headings, a logger's rows without a figure
 	LeftOut int64 `json:"left_out"`
 
 	// Mapping what each column of a sheet is
 	Mapping ImportMapping `json:"mapping"`
 
-	// Notices what should be known of the file
+	// Notices what a reader should know about the file
 	Notices []string `json:"notices"`
 
 	// Problems the first 1000; more_rows and all_problems say how many more there are
@@ -3320,7 +3320,7 @@ type ImportAnswer struct {
 	// Rows rows that were read
 	Rows int64 `json:"rows"`
 
-	// Separator what stood between the fields of a text file
+	// Separator the separator between the fields of a text file
 	Separator *string `json:"separator,omitempty"`
 
 	// Sheets the sheets of the workbook that hold anything
@@ -3329,13 +3329,13 @@ type ImportAnswer struct {
 	// Stored whether anything was stored
 	Stored bool `json:"stored"`
 
-	// Sums what is new, summed up: gross_kg, net_kg, honey_kg, supers
+	// Sums sums of what is new: gross_kg, net_kg, honey_kg, supers
 	Sums *map[string]float64 `json:"sums,omitempty"`
 }
 
-// ImportChoice a thing that the outfit has, or one that is to be set up
+// ImportChoice a thing that the outfit has, or one to set up
 type ImportChoice struct {
-	// Create what has to be said of what is set up; a yard and a lot need nothing
+	// Create what the new thing needs; a yard and a lot need nothing
 	Create *struct {
 		// CapacityKg of a tank
 		CapacityKg *float64 `json:"capacity_kg,omitempty"`
@@ -3368,13 +3368,13 @@ type ImportColumn struct {
 	// Column its name, as a spreadsheet shows it: C
 	Column string `json:"column"`
 
-	// DecimalMark left out: the figures say it themselves
+	// DecimalMark left out: the figures tell it
 	DecimalMark *ImportColumnDecimalMark `json:"decimal_mark,omitempty"`
 
 	// Field what it holds, one of the fields of the answer; left out: it is not read
 	Field *string `json:"field,omitempty"`
 
-	// From what it was taken for by
+	// From what told the program what the column is; kept: it was so the last time
 	From *ImportColumnFrom `json:"from,omitempty"`
 
 	// Heading what stands above it
@@ -3387,10 +3387,10 @@ type ImportColumn struct {
 	Unit *ImportColumnUnit `json:"unit,omitempty"`
 }
 
-// ImportColumnDecimalMark left out: the figures say it themselves
+// ImportColumnDecimalMark left out: the figures tell it
 type ImportColumnDecimalMark string
 
-// ImportColumnFrom what it was taken for by
+// ImportColumnFrom what told the program what the column is; kept: it was so the last time
 type ImportColumnFrom string
 
 // ImportColumnUnit left out: each cell says its own
@@ -3401,19 +3401,19 @@ type ImportKind string
 
 // ImportMapping what each column of a sheet is
 type ImportMapping struct {
-	// Columns all columns of the sheet, in order; none: they are guessed, and the rest of the mapping holds
+	// Columns all columns of the sheet, in order; none: the program guesses them, and the rest of the mapping holds
 	Columns *[]ImportColumn `json:"columns,omitempty"`
 
-	// Dates which of two figures of a date is the day; left out: the dates say it themselves
+	// Dates which of two figures of a date is the day; left out: the dates tell it
 	Dates *ImportMappingDates `json:"dates,omitempty"`
 
 	// Fixed what holds for all rows, by field: the kind of box, the tank
 	Fixed *map[string]string `json:"fixed,omitempty"`
 
-	// HeadingRow the row with the headings, from 1; 0: there are none
+	// HeadingRow the row with the headings, counted from 1; 0: there are none
 	HeadingRow *int `json:"heading_row,omitempty"`
 
-	// LeaveOutRows other rows to be left out
+	// LeaveOutRows other rows to leave out
 	LeaveOutRows *[]int `json:"leave_out_rows,omitempty"`
 
 	// LeaveOutTotals leave out rows that are sums of the others
@@ -3422,7 +3422,7 @@ type ImportMapping struct {
 	// MakeSeasons set up a season for each calendar year that has none
 	MakeSeasons *bool `json:"make_seasons,omitempty"`
 
-	// Names what names in the sheet mean, by noun (yard, room, tank, super_kind, container_kind, instrument, lot, container) and name; the name * is for all that are not known
+	// Names what names in the sheet mean, by noun (yard, room, tank, super_kind, container_kind, instrument, lot, container) and name; the name * stands for all unknown names
 	Names *map[string]map[string]ImportChoice `json:"names,omitempty"`
 
 	// Of what each row is
@@ -3432,10 +3432,10 @@ type ImportMapping struct {
 	Sheet *string `json:"sheet,omitempty"`
 }
 
-// ImportMappingDates which of two figures of a date is the day; left out: the dates say it themselves
+// ImportMappingDates which of two figures of a date is the day; left out: the dates tell it
 type ImportMappingDates string
 
-// ImportProblem what has to be put right before it is brought in
+// ImportProblem what to put right before the sheet can come in
 type ImportProblem struct {
 	Code ImportProblemCode `json:"code"`
 
@@ -3454,10 +3454,10 @@ type ImportProblem struct {
 	// Heading what stands above it
 	Heading *string `json:"heading,omitempty"`
 
-	// MoreRows how many rows more have the same
+	// MoreRows how many more rows have the same problem
 	MoreRows *int64 `json:"more_rows,omitempty"`
 
-	// Row the row, as a spreadsheet counts; left out: it is of a whole column or of the sheet
+	// Row the row, as a spreadsheet counts; left out: the problem is about a whole column or the sheet
 	Row *int `json:"row,omitempty"`
 
 	// Sent what the cell holds
@@ -3471,17 +3471,17 @@ type ImportProblemCode string
 type ImportProgress struct {
 	ID openapi_types.UUID `json:"id"`
 
-	// Import what was brought in from one sheet
+	// Import what one sheet brought in
 	Import *Import `json:"import,omitempty"`
 
 	// Rows rows read so far
 	Rows int64 `json:"rows"`
 
-	// State done: it was looked at, or nothing was stored
+	// State done: the program looked at the sheet, or stored nothing
 	State ImportProgressState `json:"state"`
 }
 
-// ImportProgressState done: it was looked at, or nothing was stored
+// ImportProgressState done: the program looked at the sheet, or stored nothing
 type ImportProgressState string
 
 // ImportedEntry defines model for ImportedEntry.
@@ -3495,7 +3495,7 @@ type ImportedEntry struct {
 	Row int `json:"row"`
 }
 
-// Instrument what a reading is taken with
+// Instrument something that takes readings, such as a refractometer or a scale
 type Instrument struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -3503,7 +3503,7 @@ type Instrument struct {
 	// CheckEveryDays for how many days a good check holds; left out: for ever
 	CheckEveryDays *int `json:"check_every_days,omitempty"`
 
-	// CompensatesTemperature true where it corrects for the temperature of the sample
+	// CompensatesTemperature true if it corrects for the temperature of the sample
 	CompensatesTemperature bool `json:"compensates_temperature"`
 
 	// Name what the crew calls it
@@ -3521,7 +3521,7 @@ type InstrumentCheck struct {
 	// AsFound what it showed
 	AsFound float64 `json:"as_found"`
 
-	// AsLeft what it showed when it was set
+	// AsLeft what it showed after adjusting
 	AsLeft float64 `json:"as_left"`
 
 	// CheckedAt when
@@ -3539,13 +3539,13 @@ type InstrumentCheck struct {
 	// Good whether it was found within its tolerance
 	Good bool `json:"good"`
 
-	// LeftWrong whether it was left out of tolerance
+	// LeftWrong whether it was still out of tolerance after the check
 	LeftWrong bool `json:"left_wrong"`
 
-	// Reference against what
+	// Reference the reference
 	Reference string `json:"reference"`
 
-	// Tolerance how far off is good
+	// Tolerance how far off it may be
 	Tolerance float64 `json:"tolerance"`
 }
 
@@ -3554,13 +3554,13 @@ type InstrumentDoubt struct {
 	// CheckID the check that failed
 	CheckID openapi_types.UUID `json:"check_id"`
 
-	// Dispatches with containers of those lots
+	// Dispatches dispatches with containers of those lots
 	Dispatches []DoubtfulDispatch `json:"dispatches"`
 
-	// LeftHighBy by how much it was left to read high, where it was not put right: readings up to the next check are off by it
+	// LeftHighBy by how much it still read high after the check, if nobody put it right: readings up to the next check are off by that much
 	LeftHighBy *float64 `json:"left_high_by,omitempty"`
 
-	// Lots that rested on them
+	// Lots lots that rested on them
 	Lots []DoubtfulLot `json:"lots"`
 
 	// ReadHighBy by how much it read high, in its own scale
@@ -3578,7 +3578,7 @@ type InstrumentDoubt struct {
 	// Until the check that failed
 	Until time.Time `json:"until"`
 
-	// WorstPct the wettest that any of the honey may be
+	// WorstPct the highest moisture that any of the honey may have
 	WorstPct *float64 `json:"worst_pct,omitempty"`
 }
 
@@ -3602,11 +3602,11 @@ type InstrumentReport struct {
 	// Sentence in words
 	Sentence string `json:"sentence"`
 
-	// Trust how far it can be relied on as of the last entry
+	// Trust how far people can rely on the instrument as of the last entry
 	Trust InstrumentReportTrust `json:"trust"`
 }
 
-// InstrumentReportTrust how far it can be relied on as of the last entry
+// InstrumentReportTrust how far people can rely on the instrument as of the last entry
 type InstrumentReportTrust string
 
 // InstrumentScale what it shows
@@ -3627,7 +3627,7 @@ type KeepingLine struct {
 	Limit       string  `json:"limit"`
 	MeasuredDay *string `json:"measured_day,omitempty"`
 
-	// Outside it was past the limit when it was measured, which is the date given
+	// Outside it was past the limit already when it was measured; the date given is that of the measurement
 	Outside   *bool  `json:"outside,omitempty"`
 	Parameter string `json:"parameter"`
 	RuleSet   string `json:"rule_set"`
@@ -3671,27 +3671,27 @@ type LaboratoryHMF struct {
 	// HmfMgPerKg from 0 to 20000
 	HmfMgPerKg float64 `json:"hmf_mg_per_kg"`
 
-	// StdUncertaintyMgPerKg left out: that between laboratories by the formula of Horwitz
+	// StdUncertaintyMgPerKg left out: the spread between laboratories by Horwitz's formula
 	StdUncertaintyMgPerKg *float64 `json:"std_uncertainty_mg_per_kg,omitempty"`
 }
 
 // LaboratoryResultsAnswer defines model for LaboratoryResultsAnswer.
 type LaboratoryResultsAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions `json:"cautions"`
 
 	// Factor how many times as fast as the middle honey this one forms HMF
 	Factor Band             `json:"factor"`
 	Flags  []CalculatorFlag `json:"flags"`
 
-	// Forecast at the end of the history, from the latest result on; left out where the history ends with it
+	// Forecast the forecast from the latest result to the end of the history; left out if the history ends with that result
 	Forecast *HoneyForecast `json:"forecast,omitempty"`
 
-	// ForecastWithoutResults the same for a honey of which nothing is known
+	// ForecastWithoutResults the same for a honey about which nothing is known
 	ForecastWithoutResults *HoneyForecast `json:"forecast_without_results,omitempty"`
 	Formulas               []FormulaUsed  `json:"formulas"`
 
-	// Rates to ask other calculators with
+	// Rates the rate to send to other calculators
 	Rates ReactionRates `json:"rates"`
 }
 
@@ -3710,7 +3710,7 @@ type Level struct {
 	BeforeKg   float64  `json:"before_kg"`
 	CapacityKg *float64 `json:"capacity_kg,omitempty"`
 
-	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations; an estimate never passes a lot by itself
 	Expected *Expected `json:"expected,omitempty"`
 	FullPct  *float64  `json:"full_pct,omitempty"`
 	Place    Place     `json:"place"`
@@ -3725,7 +3725,7 @@ type LimitLine struct {
 	// Ends whether a range includes its ends: [], [), (] or ()
 	Ends *string `json:"ends,omitempty"`
 
-	// EveryContainer each container measured counts instead of the lot's mean
+	// EveryContainer each measured container counts instead of the lot's mean
 	EveryContainer *bool   `json:"every_container,omitempty"`
 	Grade          *string `json:"grade,omitempty"`
 
@@ -3807,7 +3807,7 @@ type LoggerFileUnit string
 
 // LossCoefficientAnswer defines model for LossCoefficientAnswer.
 type LossCoefficientAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions  Cautions         `json:"cautions"`
 	Flags     []CalculatorFlag `json:"flags"`
 	Formulas  []FormulaUsed    `json:"formulas"`
@@ -3816,7 +3816,7 @@ type LossCoefficientAnswer struct {
 	// RmsK how far the log strays from the fitted balance
 	RmsK float64 `json:"rms_k"`
 
-	// StdUncertaintyWPerK that of the fit; an error of mass or heater power comes on top
+	// StdUncertaintyWPerK the uncertainty of the fit; an error of mass or heater power adds to it
 	StdUncertaintyWPerK float64 `json:"std_uncertainty_w_per_k"`
 }
 
@@ -3846,7 +3846,7 @@ type Lot struct {
 	// Code its code, unique in the outfit for ever
 	Code string `json:"code"`
 
-	// Declares what is declared about it, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; exceptions of a standard hold only for what is declared
+	// Declares what the lot declares, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; a standard's exceptions hold only for what the lot declares
 	Declares *map[string][]string `json:"declares,omitempty"`
 
 	// Note anything worth knowing later
@@ -3865,7 +3865,7 @@ type LotContainer struct {
 	Container     string  `json:"container"`
 	ContainerKind string  `json:"container_kind"`
 
-	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations; an estimate never passes a lot by itself
 	Expected *Expected          `json:"expected,omitempty"`
 	FillID   openapi_types.UUID `json:"fill_id"`
 	FilledAt time.Time          `json:"filled_at"`
@@ -3879,7 +3879,7 @@ type LotContainer struct {
 	TareKg float64 `json:"tare_kg"`
 }
 
-// LotDecision whether a lot may leave, and by what
+// LotDecision whether a lot may leave, and what decided it
 type LotDecision struct {
 	CheckID     *openapi_types.UUID `json:"check_id,omitempty"`
 	DecidedAt   *time.Time          `json:"decided_at,omitempty"`
@@ -3888,12 +3888,12 @@ type LotDecision struct {
 	EntryNumber *int64              `json:"entry_number,omitempty"`
 	Note        *string             `json:"note,omitempty"`
 
-	// Outdated why the check no longer speaks of the lot as it is
+	// Outdated why the check no longer fits the lot
 	Outdated *string           `json:"outdated,omitempty"`
 	Override *bool             `json:"override,omitempty"`
 	Status   LotDecisionStatus `json:"status"`
 
-	// Superseded what rested on figures that are not so any more: which changed, and through which entries
+	// Superseded what rested on figures that have changed since: which figures, and which entries changed them
 	Superseded *Superseded `json:"superseded,omitempty"`
 	Why        *string     `json:"why,omitempty"`
 }
@@ -3946,11 +3946,11 @@ type LotReport struct {
 	Code       string         `json:"code"`
 	Containers []LotContainer `json:"containers"`
 
-	// Decision whether a lot may leave, and by what
+	// Decision whether a lot may leave, and what decided it
 	Decision     *LotDecision `json:"decision,omitempty"`
 	DispatchedKg float64      `json:"dispatched_kg"`
 
-	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations; an estimate never passes a lot by itself
 	Expected      *Expected          `json:"expected,omitempty"`
 	FirstFilledAt *time.Time         `json:"first_filled_at,omitempty"`
 	HeldKg        float64            `json:"held_kg"`
@@ -3970,7 +3970,7 @@ type LotStatus struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
-	// CheckID the check that a release rests on: it must meet its rule sets and still speak of the lot as it is
+	// CheckID the check that a release rests on: it must meet its rule sets and still fit the lot
 	CheckID *openapi_types.UUID `json:"check_id,omitempty"`
 
 	// LotID the lot
@@ -3982,7 +3982,7 @@ type LotStatus struct {
 	// Override released without such a check, on a manager's word; note says why
 	Override *bool `json:"override,omitempty"`
 
-	// RuleSets the ids of those of the check that it is released by; left out: all
+	// RuleSets the ids of the check's rule sets that the release rests on; left out: all
 	RuleSets *[]string `json:"rule_sets,omitempty"`
 
 	// Status what is decided
@@ -3997,11 +3997,11 @@ type LotVerdictsReport struct {
 	Code       string `json:"code"`
 	Containers int    `json:"containers"`
 
-	// Decision whether a lot may leave, and by what
+	// Decision whether a lot may leave, and what decided it
 	Decision LotDecision          `json:"decision"`
 	Declares *map[string][]string `json:"declares,omitempty"`
 
-	// Estimates what may be expected without having been measured; it meets no limit
+	// Estimates what the book expects without a measurement; an estimate meets no limit
 	Estimates    []QualityEstimate  `json:"estimates"`
 	LeftOut      []string           `json:"left_out"`
 	LotID        openapi_types.UUID `json:"lot_id"`
@@ -4027,7 +4027,7 @@ type MeasuredQuantity string
 
 // MoistureAnswer defines model for MoistureAnswer.
 type MoistureAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
@@ -4040,14 +4040,14 @@ type MoistureAnswer struct {
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
 }
 
-// MoistureAt20C what a refractometer's figure means
+// MoistureAt20C the moisture at 20 °C that a refractometer's figure means
 type MoistureAt20C struct {
 	Formula           string  `json:"formula"`
 	MoisturePct       float64 `json:"moisture_pct"`
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
 }
 
-// Movement honey going from a run, tank or container to a tank, a container or to waste
+// Movement honey that goes from a run, tank or container to a tank, to a container or to waste
 type Movement struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -4089,7 +4089,7 @@ type NamedRuleSet struct {
 	Version *int   `json:"version,omitempty"`
 }
 
-// NewAcceptance settles what looks odd about an entry: it is so, and the reason says why
+// NewAcceptance settles a finding about an entry: the entry is right, and the reason says why it looks odd
 type NewAcceptance struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4113,7 +4113,7 @@ type NewBuyer struct {
 	Name string `json:"name"`
 }
 
-// NewCalibration a check of an instrument against a known value, in its own scale
+// NewCalibration a check of an instrument against a known value, in the instrument's own scale
 type NewCalibration struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4133,14 +4133,14 @@ type NewCalibration struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Reference what it was held against
+	// Reference the reference used
 	Reference string `json:"reference"`
 
 	// Tolerance how far off is still good
 	Tolerance float64 `json:"tolerance"`
 }
 
-// NewCheck rule sets applied to a lot; the book works out the verdicts and keeps all that they rest on
+// NewCheck rule sets applied to a lot; the book works out the verdicts, and keeps everything that they rest on
 type NewCheck struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4154,10 +4154,10 @@ type NewCheck struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// On the day whose editions hold, and up to whose end readings count
+	// On the editions in force on this day and the readings up to its end count
 	On openapi_types.Date `json:"on"`
 
-	// RuleSets what it is judged by
+	// RuleSets the rule sets that judge it
 	RuleSets []RuleSetRef `json:"rule_sets"`
 }
 
@@ -4179,7 +4179,7 @@ type NewContainerKind struct {
 	VolumeL float64 `json:"volume_l"`
 }
 
-// NewDispatch containers leaving for a buyer
+// NewDispatch containers that leave for a buyer
 type NewDispatch struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4197,12 +4197,12 @@ type NewDispatch struct {
 	Reference *string `json:"reference,omitempty"`
 }
 
-// NewEntry what every entry brings with it
+// NewEntry what every new entry brings
 type NewEntry struct {
-	// AsEntered what was typed, by field
+	// AsEntered what somebody typed, by field
 	AsEntered *map[string]string `json:"as_entered,omitempty"`
 
-	// ID made by the client before it sends; sent again, it is answered as the first time
+	// ID made by the client before it sends the entry; an entry sent again gets the same answer as the first time
 	ID openapi_types.UUID `json:"id"`
 
 	// OccurredAt when it happened, with offset
@@ -4214,20 +4214,20 @@ type NewEntry struct {
 	// Replaces the entry that this one corrects or withdraws
 	Replaces *openapi_types.UUID `json:"replaces,omitempty"`
 
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	// Via where the entry came from: a clipboard sheet, older records or a device; left out: somebody recorded it as it happened
 	Via *Via `json:"via,omitempty"`
 }
 
 // NewFeedKey defines model for NewFeedKey.
 type NewFeedKey struct {
-	// Feed the one feed that it reads, as readings, or season for the workbook; left out: all
+	// Feed the one feed that it reads, such as readings, or season for the workbook; left out: all
 	Feed *string `json:"feed,omitempty"`
 
-	// Name what it is for, so that it can be told from others later
+	// Name what the key is for, so that people can tell it from others later
 	Name string `json:"name"`
 }
 
-// NewFill a container of a lot filled from a tank; the container is known by the id of this entry
+// NewFill a container of a lot was filled from a tank; the id of this entry is the container's id
 type NewFill struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4274,29 +4274,29 @@ type NewHiveCount struct {
 
 // NewImport defines model for NewImport.
 type NewImport struct {
-	// File the file, last of the parts
+	// File the file, as the last part
 	File openapi_types.File `json:"file"`
 
-	// ID made by the client before it sends: by it one asks how far it is, and it becomes that of the import
+	// ID made by the client before it sends the sheet; ask by this id how far the sheet is; it becomes the import's id
 	ID openapi_types.UUID `json:"id"`
 
 	// Kind what each row is
 	Kind ImportKind `json:"kind"`
 
-	// Mapping what each column is: an ImportMapping as JSON; left out: it is guessed
+	// Mapping what each column is: an ImportMapping as JSON; left out: the program guesses
 	Mapping *string `json:"mapping,omitempty"`
 
-	// Sheet the sheet of a workbook; left out: the first
+	// Sheet the worksheet of a workbook; left out: the first
 	Sheet *string `json:"sheet,omitempty"`
 
-	// Store true brings it in
+	// Store true brings the sheet in
 	Store *NewImportStore `json:"store,omitempty"`
 }
 
-// NewImportStore true brings it in
+// NewImportStore true brings the sheet in
 type NewImportStore string
 
-// NewInstrument what a reading is taken with
+// NewInstrument something that takes readings, such as a refractometer or a scale
 type NewInstrument struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4304,7 +4304,7 @@ type NewInstrument struct {
 	// CheckEveryDays for how many days a good check holds; left out: for ever
 	CheckEveryDays *int `json:"check_every_days,omitempty"`
 
-	// CompensatesTemperature true where it corrects for the temperature of the sample
+	// CompensatesTemperature true if it corrects for the temperature of the sample
 	CompensatesTemperature bool `json:"compensates_temperature"`
 
 	// Name what the crew calls it
@@ -4346,7 +4346,7 @@ type NewLot struct {
 	// Code its code, unique in the outfit for ever
 	Code string `json:"code"`
 
-	// Declares what is declared about it, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; exceptions of a standard hold only for what is declared
+	// Declares what the lot declares, by attribute: kind, region, species, style, processing, label, use, enzyme, trade, pack; a standard's exceptions hold only for what the lot declares
 	Declares *map[string][]string `json:"declares,omitempty"`
 
 	// Note anything worth knowing later
@@ -4364,7 +4364,7 @@ type NewLotStatus struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
-	// CheckID the check that a release rests on: it must meet its rule sets and still speak of the lot as it is
+	// CheckID the check that a release rests on: it must meet its rule sets and still fit the lot
 	CheckID *openapi_types.UUID `json:"check_id,omitempty"`
 
 	// LotID the lot
@@ -4376,7 +4376,7 @@ type NewLotStatus struct {
 	// Override released without such a check, on a manager's word; note says why
 	Override *bool `json:"override,omitempty"`
 
-	// RuleSets the ids of those of the check that it is released by; left out: all
+	// RuleSets the ids of the check's rule sets that the release rests on; left out: all
 	RuleSets *[]string `json:"rule_sets,omitempty"`
 
 	// Status what is decided
@@ -4386,7 +4386,7 @@ type NewLotStatus struct {
 	Why *HoldReason `json:"why,omitempty"`
 }
 
-// NewMovement honey going from a run, tank or container to a tank, a container or to waste
+// NewMovement honey that goes from a run, tank or container to a tank, to a container or to waste
 type NewMovement struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4457,7 +4457,7 @@ type NewReading struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Observed what was looked at and is answered by a word
+	// Observed what somebody looked at and answers with a word
 	Observed *[]Observed `json:"observed,omitempty"`
 	On       ReadingOn   `json:"on"`
 
@@ -4482,11 +4482,11 @@ type NewRoom struct {
 	// Use what it is for
 	Use RoomUse `json:"use"`
 
-	// UsualTemperatureC how warm it usually is; stands in where no log was kept
+	// UsualTemperatureC how warm it usually is; the book uses this where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
 }
 
-// NewRuleSet limits of the outfit's own, such as a buyer's contract; a correction is a new version
+// NewRuleSet the outfit's own limits, such as those of a buyer's contract; a correction makes a new version
 type NewRuleSet struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4527,14 +4527,14 @@ type NewRuleSet struct {
 	// Price a price and the steps by which quality lowers it; money in minor units of the currency
 	Price *PriceTerms `json:"price,omitempty"`
 
-	// Rounding how a result is brought to the places of the limit before it is compared
+	// Rounding how a result is rounded to the decimals of the limit before the two are compared
 	Rounding *Rounding `json:"rounding,omitempty"`
 
-	// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+	// Sampling how many containers to sample: a known plan, or steps by the size of the lot
 	Sampling *Sampling `json:"sampling,omitempty"`
 }
 
-// NewRun a stretch of extracting; what goes in and comes out are entries that name it
+// NewRun a stretch of extracting; other entries name it and say what went in and what came out
 type NewRun struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4549,7 +4549,7 @@ type NewRun struct {
 	Note *string `json:"note,omitempty"`
 }
 
-// NewRunEnd the end of a run, with what came out beside the honey
+// NewRunEnd the end of a run, and what came out besides the honey
 type NewRunEnd struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4563,7 +4563,7 @@ type NewRunEnd struct {
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
 
-	// SetAsideFrames combs put by: to cull, to give back, to melt
+	// SetAsideFrames combs set aside: to cull, to give back, to melt
 	SetAsideFrames *int `json:"set_aside_frames,omitempty"`
 
 	// WaxKg cappings wax, drained
@@ -4588,7 +4588,7 @@ type NewRunSupers struct {
 	Supers int `json:"supers"`
 }
 
-// NewSample how many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again
+// NewSample how many containers of a lot to sample for a rule set, and which ones; a seed draws them, so that anyone can repeat the draw
 type NewSample struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4599,11 +4599,11 @@ type NewSample struct {
 	// RuleSet a rule set: either a published one or the outfit's own
 	RuleSet RuleSetRef `json:"rule_set"`
 
-	// Seed what the draw follows from; left out: the id of this entry, which nobody chose
+	// Seed the seed that decides the draw; left out: the id of this entry, which nobody chose
 	Seed *string `json:"seed,omitempty"`
 }
 
-// NewSeason a named span of dates: a day belongs to one season
+// NewSeason a named span of dates; a day belongs to at most one season
 type NewSeason struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4618,7 +4618,7 @@ type NewSeason struct {
 	Name string `json:"name"`
 }
 
-// NewSettlement what a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures
+// NewSettlement what a buyer found on the containers of a dispatch, and what the buyer paid; it does not change the outfit's own figures
 type NewSettlement struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4642,7 +4642,7 @@ type NewSettlement struct {
 	RuleSet RuleSetRef `json:"rule_set"`
 }
 
-// NewStocktake what a dip or a scale says is in a tank; the difference to the book is booked
+// NewStocktake the honey in a tank, by a dip or a scale; the book takes this figure over, and books the difference as found or missed
 type NewStocktake struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4656,7 +4656,7 @@ type NewStocktake struct {
 	// MassKg the honey; left out where a dip of a tank with a shape says it
 	MassKg *float64 `json:"mass_kg,omitempty"`
 
-	// Method how it was had
+	// Method how the honey was measured
 	Method StocktakeMethod `json:"method"`
 
 	// Note anything worth knowing later
@@ -4701,7 +4701,7 @@ type NewTank struct {
 	// CapacityKg the honey it holds when full
 	CapacityKg float64 `json:"capacity_kg"`
 
-	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is worked out from the levels
+	// FeedsTankID the tank into which a float pump takes its honey by itself; the book works out what flowed from the levels
 	FeedsTankID *openapi_types.UUID `json:"feeds_tank_id,omitempty"`
 
 	// HeaterW heater power in watts
@@ -4719,7 +4719,7 @@ type NewTank struct {
 	// Use what it is for
 	Use TankUse `json:"use"`
 
-	// UsualTemperatureC how warm it usually is; stands in where no log was kept
+	// UsualTemperatureC how warm it usually is; the book uses this where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
 }
 
@@ -4728,7 +4728,7 @@ type NewTemperatureLog struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
-	// Held true where each temperature was held until the next point, as by a set point
+	// Held true if each temperature held until the next point, as under a thermostat
 	Held *bool `json:"held,omitempty"`
 
 	// Note anything worth knowing later
@@ -4742,7 +4742,7 @@ type NewTemperatureLog struct {
 	WaterKg *float64 `json:"water_kg,omitempty"`
 }
 
-// NewWash a tank emptied and washed: nothing it held is in what it holds next
+// NewWash a tank was emptied and washed; nothing that it held before is in what it holds next
 type NewWash struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
@@ -4785,7 +4785,7 @@ type NewYard struct {
 	Registration *string `json:"registration,omitempty"`
 }
 
-// Observed something looked at and answered by a word
+// Observed something that somebody looks at and answers with a word
 type Observed struct {
 	// What fermentation, objectionable_flavour_aroma_taint, liquid_mark and so on
 	What string `json:"what"`
@@ -4879,7 +4879,7 @@ type PublishedRuleSet struct {
 	Decision *DecisionRule `json:"decision,omitempty"`
 	Edition  string        `json:"edition"`
 
-	// Family editions of one text share it
+	// Family the id that all editions of one text share
 	Family       string       `json:"family"`
 	Form         string       `json:"form"`
 	Grades       *[]string    `json:"grades,omitempty"`
@@ -4894,14 +4894,14 @@ type PublishedRuleSet struct {
 	// Price a price and the steps by which quality lowers it; money in minor units of the currency
 	Price *PriceTerms `json:"price,omitempty"`
 
-	// Rounding how a result is brought to the places of the limit before it is compared
+	// Rounding how a result is rounded to the decimals of the limit before the two are compared
 	Rounding     *Rounding `json:"rounding,omitempty"`
 	SameLimitsAs *string   `json:"same_limits_as,omitempty"`
 
-	// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+	// Sampling how many containers to sample: a known plan, or steps by the size of the lot
 	Sampling *Sampling `json:"sampling,omitempty"`
 
-	// Source where a text was seen; one known from memory has to be checked before it decides a sale
+	// Source where somebody saw the text; check a text known from memory before it decides a sale
 	Source TextSource `json:"source"`
 	Title  string     `json:"title"`
 }
@@ -4947,7 +4947,7 @@ type PullLine struct {
 	Supers          []KindCount        `json:"supers"`
 	SupersExtracted int                `json:"supers_extracted"`
 
-	// SupersLeft into no run yet
+	// SupersLeft supers that went into no run yet
 	SupersLeft   int                `json:"supers_left"`
 	SupersPulled int                `json:"supers_pulled"`
 	Withdrawn    bool               `json:"withdrawn"`
@@ -4980,7 +4980,7 @@ type ReactionRate struct {
 	RatePerDay float64 `json:"rate_per_day"`
 }
 
-// ReactionRates rates to use in place of those fitted to published times, such as a honey's own by laboratory-results
+// ReactionRates rates to use instead of those fitted to published times, such as a honey's own rate from laboratory-results
 type ReactionRates struct {
 	// Diastase Arrhenius rate of one honey: mg/kg of HMF per day, or the first-order constant of an enzyme per day
 	Diastase *ReactionRate `json:"diastase,omitempty"`
@@ -5018,7 +5018,7 @@ type Reading struct {
 	// Measured other figures, each with its unit in its name
 	Measured *[]Measured `json:"measured,omitempty"`
 
-	// MoistureAt20C what a refractometer's figure means
+	// MoistureAt20C the moisture at 20 °C that a refractometer's figure means
 	MoistureAt20C *MoistureAt20C `json:"moisture_at_20c,omitempty"`
 
 	// MoisturePct a moisture as the instrument shows it, percent
@@ -5027,7 +5027,7 @@ type Reading struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
-	// Observed what was looked at and is answered by a word
+	// Observed what somebody looked at and answers with a word
 	Observed *[]Observed `json:"observed,omitempty"`
 	On       ReadingOn   `json:"on"`
 
@@ -5067,7 +5067,7 @@ type Recall struct {
 	// InTanks how much of something, and within which bounds
 	InTanks TraceAmount `json:"in_tanks"`
 
-	// LostKg went with washes and stocktakes
+	// LostKg lost in washes and stocktakes
 	LostKg float64 `json:"lost_kg"`
 	Name   string  `json:"name"`
 
@@ -5079,7 +5079,7 @@ type Recall struct {
 	Tanks        []RecallTank `json:"tanks"`
 	ThroughEntry int64        `json:"through_entry"`
 
-	// TotalKg all honey of it; on hand, in tanks, dispatched, wasted and lost come to it
+	// TotalKg all its honey; on hand, in tanks, dispatched, wasted and lost add up to it
 	TotalKg  float64 `json:"total_kg"`
 	WastedKg float64 `json:"wasted_kg"`
 }
@@ -5124,7 +5124,7 @@ type RecallContainer struct {
 	// MostKg however badly it mixed
 	MostKg float64 `json:"most_kg"`
 
-	// NetKg the honey in it, or that was when it left
+	// NetKg the honey in it now, or the honey that was in it when it left
 	NetKg float64              `json:"net_kg"`
 	State RecallContainerState `json:"state"`
 }
@@ -5167,7 +5167,7 @@ type ReconciledBalance struct {
 	// StandsOut whether that is more than chance
 	StandsOut bool `json:"stands_out"`
 
-	// StdUncertaintyKg of that
+	// StdUncertaintyKg standard uncertainty of imbalance_kg
 	StdUncertaintyKg float64 `json:"std_uncertainty_kg"`
 }
 
@@ -5186,28 +5186,28 @@ type ReconciledDay struct {
 
 // ReconciledFlow defines model for ReconciledFlow.
 type ReconciledFlow struct {
-	// AdjustedKg as it agrees with all others, or is inferred from them; left out where it cannot be told
+	// AdjustedKg the figure that agrees with all others, or that they tell; left out if they do not tell it
 	AdjustedKg *float64 `json:"adjusted_kg,omitempty"`
 
-	// AdjustedStdUncertaintyKg of that
+	// AdjustedStdUncertaintyKg standard uncertainty of adjusted_kg
 	AdjustedStdUncertaintyKg *float64 `json:"adjusted_std_uncertainty_kg,omitempty"`
 
 	// AdjustmentKg adjusted less measured
 	AdjustmentKg *float64 `json:"adjustment_kg,omitempty"`
 
-	// Basis how the figure was had; limited: nobody weighs it, but it is known to be within bounds
+	// Basis how the book got the figure; limited: nobody weighs it, and it is known to lie within bounds
 	Basis ReconciledFlowBasis `json:"basis"`
 
-	// Class redundant: others check it; determinable: inferred from the others; indeterminable: they cannot tell it
+	// Class redundant: other weights check it; determinable: the other weights tell it; indeterminable: they do not tell it
 	Class ReconciledFlowClass `json:"class"`
 
-	// DetectableKg an error that would be found one time in two
+	// DetectableKg the size of an error that would be found one time in two
 	DetectableKg *float64 `json:"detectable_kg,omitempty"`
 
 	// Deviations the test of this measurement in standard deviations, above 0 where it looks too high
 	Deviations *float64 `json:"deviations,omitempty"`
 
-	// EntryIds the entries that it was had from
+	// EntryIds the entries that it comes from
 	EntryIds []openapi_types.UUID `json:"entry_ids"`
 
 	// From the run or tank that it leaves; left out: outside
@@ -5219,7 +5219,7 @@ type ReconciledFlow struct {
 	// LotID the lot
 	LotID *openapi_types.UUID `json:"lot_id,omitempty"`
 
-	// MeasuredKg as weighed, counted or usual; left out where nobody saw it
+	// MeasuredKg as weighed, counted or usual; left out if nobody saw it
 	MeasuredKg *float64 `json:"measured_kg,omitempty"`
 
 	// Name what it is
@@ -5228,13 +5228,13 @@ type ReconciledFlow struct {
 	// RunID the run
 	RunID *openapi_types.UUID `json:"run_id,omitempty"`
 
-	// Sentence what is known of it
+	// Sentence what the book knows about it
 	Sentence string `json:"sentence"`
 
 	// StandsOut whether the test of this measurement fails
 	StandsOut bool `json:"stands_out"`
 
-	// StdUncertaintyKg of that
+	// StdUncertaintyKg standard uncertainty of measured_kg
 	StdUncertaintyKg *float64 `json:"std_uncertainty_kg,omitempty"`
 
 	// TankID the tank
@@ -5247,24 +5247,24 @@ type ReconciledFlow struct {
 	YardID *openapi_types.UUID `json:"yard_id,omitempty"`
 }
 
-// ReconciledFlowBasis how the figure was had; limited: nobody weighs it, but it is known to be within bounds
+// ReconciledFlowBasis how the book got the figure; limited: nobody weighs it, and it is known to lie within bounds
 type ReconciledFlowBasis string
 
-// ReconciledFlowClass redundant: others check it; determinable: inferred from the others; indeterminable: they cannot tell it
+// ReconciledFlowClass redundant: other weights check it; determinable: the other weights tell it; indeterminable: they do not tell it
 type ReconciledFlowClass string
 
 // ReconciledYard defines model for ReconciledYard.
 type ReconciledYard struct {
-	// AdjustedKg as it agrees with everything else
+	// AdjustedKg the figure that agrees with everything else
 	AdjustedKg float64 `json:"adjusted_kg"`
 
-	// AdjustedStdUncertaintyKg of that
+	// AdjustedStdUncertaintyKg standard uncertainty of adjusted_kg
 	AdjustedStdUncertaintyKg float64 `json:"adjusted_std_uncertainty_kg"`
 
 	// Deviations the adjustment in its own standard deviations
 	Deviations float64 `json:"deviations"`
 
-	// Factor adjusted over measured; far from 1 it is an alarm
+	// Factor adjusted divided by measured; a ratio far from 1 is an alarm
 	Factor *float64 `json:"factor,omitempty"`
 
 	// MeasuredKg honey in its boxes, full less empty
@@ -5279,10 +5279,10 @@ type ReconciledYard struct {
 	// StandsOut whether that is more than chance
 	StandsOut bool `json:"stands_out"`
 
-	// StdUncertaintyKg of that
+	// StdUncertaintyKg standard uncertainty of measured_kg
 	StdUncertaintyKg float64 `json:"std_uncertainty_kg"`
 
-	// WeighedShare how much of the measured was weighed, the rest counted
+	// WeighedShare how much of measured was weighed; the rest was counted
 	WeighedShare float64 `json:"weighed_share"`
 
 	// YardID the yard
@@ -5294,10 +5294,10 @@ type ReconciliationReport struct {
 	// Balances runs and tanks of which every flow was weighed, as measured
 	Balances []ReconciledBalance `json:"balances"`
 
-	// Claims the three weights that claim to be the harvest
+	// Claims the harvest, weighed three ways
 	Claims []HarvestClaim `json:"claims"`
 
-	// Days each day by itself; of a whole season only
+	// Days each day by itself; only for a whole season
 	Days []ReconciledDay `json:"days"`
 
 	// Flows every flow as measured and as adjusted
@@ -5312,7 +5312,7 @@ type ReconciliationReport struct {
 	// Statement whether the weights agree, and which is most likely wrong
 	Statement string `json:"statement"`
 
-	// Suspects the measurement most likely wrong of each part that hangs together, if any
+	// Suspects for each group of weights that depend on each other, the one most likely wrong, if any
 	Suspects []ReconciliationSuspect `json:"suspects"`
 	Test     ReconciliationTest      `json:"test"`
 
@@ -5334,14 +5334,14 @@ type ReconciliationSuspect struct {
 	// Cause what the size of the error looks like
 	Cause *string `json:"cause,omitempty"`
 
-	// ChiSquareLess by how much chi_square would be less if it went into right_tank_id
+	// ChiSquareLess by how much chi_square would fall if the honey went into right_tank_id
 	ChiSquareLess *float64       `json:"chi_square_less,omitempty"`
 	Flow          ReconciledFlow `json:"flow"`
 
 	// Others flows that the balances cannot tell apart from it, likelier first
 	Others []string `json:"others"`
 
-	// RightTankID the tank that the honey rather went into
+	// RightTankID the tank that the honey more likely went into
 	RightTankID *openapi_types.UUID `json:"right_tank_id,omitempty"`
 
 	// Sentence the suspicion in words
@@ -5356,7 +5356,7 @@ type ReconciliationTest struct {
 	// Agree whether the weights agree
 	Agree bool `json:"agree"`
 
-	// Chance p_value in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; empty where nothing is checked
+	// Chance p_value in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; empty if no weight checks another
 	Chance string `json:"chance"`
 
 	// ChiSquare the sum of the squared adjustments in units of their uncertainty
@@ -5365,10 +5365,10 @@ type ReconciliationTest struct {
 	// DegreesOfFreedom how many balances check the weights
 	DegreesOfFreedom int `json:"degrees_of_freedom"`
 
-	// PValue the chance of as much or more without a mistake
+	// PValue the probability of this chi_square or more if nothing is wrong
 	PValue float64 `json:"p_value"`
 
-	// UpTo exceeded by chance one time in twenty; 0 where nothing is checked
+	// UpTo the chi_square that chance exceeds one time in twenty; 0 if no weight checks another
 	UpTo float64 `json:"up_to"`
 }
 
@@ -5380,7 +5380,7 @@ type Recorded struct {
 	Kind   string             `json:"kind"`
 	Levels []Level            `json:"levels"`
 
-	// MoistureAt20C what a refractometer's figure means
+	// MoistureAt20C the moisture at 20 °C that a refractometer's figure means
 	MoistureAt20C *MoistureAt20C `json:"moisture_at_20c,omitempty"`
 
 	// Number its place in the book
@@ -5397,7 +5397,7 @@ type RefractiveIndexAnswer struct {
 	// BrixAt20CDeg on the sucrose scale; left out under 73.4 Brix
 	BrixAt20CDeg *float64 `json:"brix_at_20c_deg,omitempty"`
 
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
@@ -5406,7 +5406,7 @@ type RefractiveIndexAnswer struct {
 	RefractiveIndex      float64 `json:"refractive_index"`
 	RefractiveIndexAt20C float64 `json:"refractive_index_at_20c"`
 
-	// StdUncertainty that of the rounding of the table
+	// StdUncertainty standard uncertainty from the rounding of the table
 	StdUncertainty float64 `json:"std_uncertainty"`
 }
 
@@ -5431,7 +5431,7 @@ type Remedy struct {
 // RemedyKind defines model for Remedy.Kind.
 type RemedyKind string
 
-// ResultTest another result of the same lot that a condition rests on
+// ResultTest another result of the same lot that the condition depends on
 type ResultTest struct {
 	Comparator ResultTestComparator `json:"comparator"`
 
@@ -5455,14 +5455,14 @@ type Room struct {
 	// Use what it is for
 	Use RoomUse `json:"use"`
 
-	// UsualTemperatureC how warm it usually is; stands in where no log was kept
+	// UsualTemperatureC how warm it usually is; the book uses this where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
 }
 
 // RoomUse what it is for
 type RoomUse string
 
-// Rounding how a result is brought to the places of the limit before it is compared
+// Rounding how a result is rounded to the decimals of the limit before the two are compared
 type Rounding struct {
 	// Method absolute: every digit counts
 	Method RoundingMethod `json:"method"`
@@ -5472,7 +5472,7 @@ type Rounding struct {
 // RoundingMethod absolute: every digit counts
 type RoundingMethod string
 
-// RuleSet limits of the outfit's own, such as a buyer's contract; a correction is a new version
+// RuleSet the outfit's own limits, such as those of a buyer's contract; a correction makes a new version
 type RuleSet struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -5513,10 +5513,10 @@ type RuleSet struct {
 	// Price a price and the steps by which quality lowers it; money in minor units of the currency
 	Price *PriceTerms `json:"price,omitempty"`
 
-	// Rounding how a result is brought to the places of the limit before it is compared
+	// Rounding how a result is rounded to the decimals of the limit before the two are compared
 	Rounding *Rounding `json:"rounding,omitempty"`
 
-	// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+	// Sampling how many containers to sample: a known plan, or steps by the size of the lot
 	Sampling *Sampling `json:"sampling,omitempty"`
 
 	// Version which version this entry is, from 1; checks name it
@@ -5534,7 +5534,7 @@ type RuleSetRef struct {
 	// Standard the id of a published rule set, or of its family, which gives the edition in force on the day
 	Standard *string `json:"standard,omitempty"`
 
-	// Version which version of the outfit's own; left out: the one that stands
+	// Version which version of the outfit's own; left out: the one in force
 	Version *int `json:"version,omitempty"`
 }
 
@@ -5574,7 +5574,7 @@ type RuleSetResult struct {
 	Version      *int      `json:"version,omitempty"`
 }
 
-// Run a stretch of extracting; what goes in and comes out are entries that name it
+// Run a stretch of extracting; other entries name it and say what went in and what came out
 type Run struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -5589,7 +5589,7 @@ type Run struct {
 	Note *string `json:"note,omitempty"`
 }
 
-// RunEnd the end of a run, with what came out beside the honey
+// RunEnd the end of a run, and what came out besides the honey
 type RunEnd struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -5603,7 +5603,7 @@ type RunEnd struct {
 	// RunID the run
 	RunID openapi_types.UUID `json:"run_id"`
 
-	// SetAsideFrames combs put by: to cull, to give back, to melt
+	// SetAsideFrames combs set aside: to cull, to give back, to melt
 	SetAsideFrames *int `json:"set_aside_frames,omitempty"`
 
 	// WaxKg cappings wax, drained
@@ -5614,7 +5614,7 @@ type RunEnd struct {
 type RunLine struct {
 	Allocation string `json:"allocation"`
 
-	// Boxes frames over frames per super: 58 frames at ten are 5.8
+	// Boxes frames divided by frames per super: 58 frames at ten a super are 5.8
 	Boxes      float64            `json:"boxes"`
 	Frames     int                `json:"frames"`
 	HoneyKg    float64            `json:"honey_kg"`
@@ -5648,12 +5648,12 @@ type RunSupers struct {
 	Supers int `json:"supers"`
 }
 
-// Sample how many containers of a lot are to be sampled for a rule set, and which: drawn by a seed, so that anyone can draw again
+// Sample how many containers of a lot to sample for a rule set, and which ones; a seed draws them, so that anyone can repeat the draw
 type Sample struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
-	// Drawn what a seed draws
+	// Drawn the containers that a seed draws
 	Drawn *Drawn `json:"drawn,omitempty"`
 
 	// LotID the lot
@@ -5662,13 +5662,13 @@ type Sample struct {
 	// RuleSet a rule set: either a published one or the outfit's own
 	RuleSet RuleSetRef `json:"rule_set"`
 
-	// Seed what the draw follows from; left out: the id of this entry, which nobody chose
+	// Seed the seed that decides the draw; left out: the id of this entry, which nobody chose
 	Seed *string `json:"seed,omitempty"`
 }
 
-// Sampling how many containers are to be sampled - a known plan, or steps by the size of the lot
+// Sampling how many containers to sample: a known plan, or steps by the size of the lot
 type Sampling struct {
-	// Binding too few containers sampled is not measured
+	// Binding too few sampled containers count as not measured
 	Binding *bool           `json:"binding,omitempty"`
 	Plan    *string         `json:"plan,omitempty"`
 	Steps   *[]SamplingStep `json:"steps,omitempty"`
@@ -5695,7 +5695,7 @@ type SamplingStep struct {
 	To *int `json:"to,omitempty"`
 }
 
-// Season a named span of dates: a day belongs to one season
+// Season a named span of dates; a day belongs to at most one season
 type Season struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -5758,7 +5758,7 @@ type SettledDrum struct {
 	OwnNetKg           float64            `json:"own_net_kg"`
 }
 
-// Settlement what a buyer found on the containers of a dispatch and paid; nothing of it changes the outfit's own figures
+// Settlement what a buyer found on the containers of a dispatch, and what the buyer paid; it does not change the outfit's own figures
 type Settlement struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -5781,7 +5781,7 @@ type Settlement struct {
 	// RuleSet a rule set: either a published one or the outfit's own
 	RuleSet RuleSetRef `json:"rule_set"`
 
-	// TermsEntry the version of the rule set that is gone by
+	// TermsEntry the version of the rule set that the settlement uses
 	TermsEntry *openapi_types.UUID `json:"terms_entry,omitempty"`
 }
 
@@ -5789,43 +5789,43 @@ type Settlement struct {
 type SettlementReport struct {
 	Buyer string `json:"buyer"`
 
-	// BuyerNetKg the same as the buyer has it
+	// BuyerNetKg net of the same drums by the buyer's figures
 	BuyerNetKg float64 `json:"buyer_net_kg"`
 
-	// ByBuyerMinor what they come to on the buyer's
+	// ByBuyerMinor the price of the same drums, by the buyer's figures
 	ByBuyerMinor *int64 `json:"by_buyer_minor,omitempty"`
 
-	// ByOwnMinor what the terms come to on the outfit's figures for the drums that the buyer reports
+	// ByOwnMinor the price of the drums that the buyer reports, by the outfit's figures
 	ByOwnMinor *int64             `json:"by_own_minor,omitempty"`
 	Currency   string             `json:"currency"`
 	DispatchID openapi_types.UUID `json:"dispatch_id"`
 	Drums      []SettledDrum      `json:"drums"`
 	EntryID    openapi_types.UUID `json:"entry_id"`
 
-	// NotReported containers of the dispatch that the buyer says nothing of
+	// NotReported containers of the dispatch that the buyer says nothing about
 	NotReported []string `json:"not_reported"`
 
-	// NotReportedByOwnMinor what the terms come to for them on the outfit's figures; it is in none of the other sums
+	// NotReportedByOwnMinor their price by the outfit's figures; no other sum includes it
 	NotReportedByOwnMinor *int64 `json:"not_reported_by_own_minor,omitempty"`
 
 	// NotReportedKg their honey as the outfit weighed it
 	NotReportedKg *float64 `json:"not_reported_kg,omitempty"`
 
-	// OwnNetKg of the drums that the buyer reports
+	// OwnNetKg net of the drums that the buyer reports, as the outfit weighed them
 	OwnNetKg  float64 `json:"own_net_kg"`
 	PaidMinor int64   `json:"paid_minor"`
 
-	// ShortOfBuyerMinor how much less was paid than the buyer's own figures come to
+	// ShortOfBuyerMinor how much less the buyer paid than those drums cost by the buyer's own figures
 	ShortOfBuyerMinor *int64 `json:"short_of_buyer_minor,omitempty"`
 
-	// ShortOfOwnMinor how much less was paid than the outfit's figures of those drums come to
+	// ShortOfOwnMinor how much less the buyer paid than those drums cost by the outfit's figures
 	ShortOfOwnMinor *int64 `json:"short_of_own_minor,omitempty"`
 	Terms           string `json:"terms"`
 }
 
 // SettlingAnswer defines model for SettlingAnswer.
 type SettlingAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
@@ -5833,7 +5833,7 @@ type SettlingAnswer struct {
 	// Hours until it has risen from the bottom to the top
 	Hours Band `json:"hours"`
 
-	// RiseMmPerHour what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// RiseMmPerHour what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	RiseMmPerHour Band `json:"rise_mm_per_hour"`
 }
 
@@ -5881,17 +5881,17 @@ type ShedPull struct {
 	PullID   openapi_types.UUID `json:"pull_id"`
 	PulledAt time.Time          `json:"pulled_at"`
 
-	// Supers those that went into no run
+	// Supers supers that went into no run
 	Supers []SuperCount       `json:"supers"`
 	Yard   string             `json:"yard"`
 	YardID openapi_types.UUID `json:"yard_id"`
 }
 
-// ShedReport what one must know to record without network
+// ShedReport what a device must know to record without network
 type ShedReport struct {
 	ContainerKinds []ShedContainerKind `json:"container_kinds"`
 
-	// FittingDeviations up to how many it does
+	// FittingDeviations a reading at most this many standard deviations off fits a tank
 	FittingDeviations float64            `json:"fitting_deviations"`
 	Instruments       []ShedInstrument   `json:"instruments"`
 	Lots              []ShedLot          `json:"lots"`
@@ -5908,7 +5908,7 @@ type ShedReport struct {
 	ThroughEntry int64  `json:"through_entry"`
 	TimeZone     string `json:"time_zone"`
 
-	// UnfittingDeviations from how many standard deviations on a reading does not fit a tank
+	// UnfittingDeviations a reading at least this many standard deviations off does not fit a tank
 	UnfittingDeviations float64         `json:"unfitting_deviations"`
 	Units               ShedReportUnits `json:"units"`
 	Yards               []ShedYard      `json:"yards"`
@@ -5967,10 +5967,10 @@ type ShedSuperKind struct {
 type ShedTank struct {
 	CapacityKg float64 `json:"capacity_kg"`
 
-	// Dip its shape as lines so close that one may go straight from one to the next
+	// Dip its shape as a dip table so fine that straight lines between its rows will do
 	Dip *[]DipPoint `json:"dip,omitempty"`
 
-	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations; an estimate never passes a lot by itself
 	Expected *Expected `json:"expected,omitempty"`
 	HeldKg   float64   `json:"held_kg"`
 
@@ -5980,11 +5980,11 @@ type ShedTank struct {
 	// KgPerLAt20C density of its honey
 	KgPerLAt20C *float64 `json:"kg_per_l_at_20c,omitempty"`
 
-	// KgPerLAt40C the same, warm
+	// KgPerLAt40C density of its honey when warm
 	KgPerLAt40C *float64 `json:"kg_per_l_at_40c,omitempty"`
 	Name        string   `json:"name"`
 
-	// SampleStdUncertaintyPct how far one sample may be from the mean of the tank, standard deviation in points of moisture
+	// SampleStdUncertaintyPct how far one sample may be from the mean of the tank: a standard deviation, in points of moisture
 	SampleStdUncertaintyPct float64            `json:"sample_std_uncertainty_pct"`
 	TankID                  openapi_types.UUID `json:"tank_id"`
 	Use                     string             `json:"use"`
@@ -6002,7 +6002,7 @@ type Source struct {
 	Name   string        `json:"name"`
 	Pulls  *[]SourcePull `json:"pulls,omitempty"`
 
-	// Share of 1
+	// Share share of the whole, 0 to 1
 	Share  float64             `json:"share"`
 	YardID *openapi_types.UUID `json:"yard_id,omitempty"`
 }
@@ -6017,16 +6017,16 @@ type SourcePull struct {
 
 // SpecificHeatAnswer defines model for SpecificHeatAnswer.
 type SpecificHeatAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
 
-	// SpecificHeatKjPerKgK what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// SpecificHeatKjPerKgK what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	SpecificHeatKjPerKgK Band `json:"specific_heat_kj_per_kg_k"`
 }
 
-// Stocktake what a dip or a scale says is in a tank; the difference to the book is booked
+// Stocktake the honey in a tank, by a dip or a scale; the book takes this figure over, and books the difference as found or missed
 type Stocktake struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -6040,7 +6040,7 @@ type Stocktake struct {
 	// MassKg the honey; left out where a dip of a tank with a shape says it
 	MassKg *float64 `json:"mass_kg,omitempty"`
 
-	// Method how it was had
+	// Method how the honey was measured
 	Method StocktakeMethod `json:"method"`
 
 	// Note anything worth knowing later
@@ -6056,12 +6056,12 @@ type Stocktake struct {
 	UncertaintyKg *float64 `json:"uncertainty_kg,omitempty"`
 }
 
-// StocktakeMethod how it was had
+// StocktakeMethod how the honey was measured
 type StocktakeMethod string
 
 // StoredEntry what the book says of every entry
 type StoredEntry struct {
-	// AsEntered what was typed, by field
+	// AsEntered what somebody typed, by field
 	AsEntered *map[string]string `json:"as_entered,omitempty"`
 
 	// Digest SHA-256 over this entry and the digest before it
@@ -6070,7 +6070,7 @@ type StoredEntry struct {
 	// ID its id
 	ID openapi_types.UUID `json:"id"`
 
-	// Kind what it is about
+	// Kind what sort of entry it is
 	Kind string `json:"kind"`
 
 	// Number its place in the book
@@ -6097,7 +6097,7 @@ type StoredEntry struct {
 	// RootID the id by which the thing is known through all corrections
 	RootID openapi_types.UUID `json:"root_id"`
 
-	// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+	// Via where the entry came from: a clipboard sheet, older records or a device; left out: somebody recorded it as it happened
 	Via *Via `json:"via,omitempty"`
 }
 
@@ -6131,7 +6131,7 @@ type SuperKind struct {
 	UsualNetKg float64 `json:"usual_net_kg"`
 }
 
-// Superseded what rested on figures that are not so any more: which changed, and through which entries
+// Superseded what rested on figures that have changed since: which figures, and which entries changed them
 type Superseded struct {
 	// EntryID the dispatch or check
 	EntryID    *openapi_types.UUID `json:"entry_id,omitempty"`
@@ -6168,7 +6168,7 @@ type Tank struct {
 	// CapacityKg the honey it holds when full
 	CapacityKg float64 `json:"capacity_kg"`
 
-	// FeedsTankID the tank into which a float pump takes its honey with nobody looking; what flowed is worked out from the levels
+	// FeedsTankID the tank into which a float pump takes its honey by itself; the book works out what flowed from the levels
 	FeedsTankID *openapi_types.UUID `json:"feeds_tank_id,omitempty"`
 
 	// HeaterW heater power in watts
@@ -6186,7 +6186,7 @@ type Tank struct {
 	// Use what it is for
 	Use TankUse `json:"use"`
 
-	// UsualTemperatureC how warm it usually is; stands in where no log was kept
+	// UsualTemperatureC how warm it usually is; the book uses this where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
 }
 
@@ -6197,7 +6197,7 @@ type TankForm string
 type TankLine struct {
 	CapacityKg float64 `json:"capacity_kg"`
 
-	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations: an estimate, which never passes a lot by itself
+	// Expected what the book expects of the honey in a tank, container or lot, as means and standard deviations; an estimate never passes a lot by itself
 	Expected        *Expected  `json:"expected,omitempty"`
 	FullPct         *float64   `json:"full_pct,omitempty"`
 	HeldKg          float64    `json:"held_kg"`
@@ -6242,7 +6242,7 @@ type TemperatureHistory struct {
 	// SetPoints spans at one temperature, in the order of time
 	SetPoints *[]SetPoint `json:"set_points,omitempty"`
 
-	// UsualTemperatureC fills a silence of more than a day, which is flagged; left out: such a gap is refused
+	// UsualTemperatureC the temperature for gaps of more than a day, which the answer flags; left out: such a gap is refused
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
 }
 
@@ -6251,7 +6251,7 @@ type TemperatureLog struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
-	// Held true where each temperature was held until the next point, as by a set point
+	// Held true if each temperature held until the next point, as under a thermostat
 	Held *bool `json:"held,omitempty"`
 
 	// Note anything worth knowing later
@@ -6274,7 +6274,7 @@ type TemperaturePoint struct {
 	TemperatureC float64  `json:"temperature_c"`
 }
 
-// TextSource where a text was seen; one known from memory has to be checked before it decides a sale
+// TextSource where somebody saw the text; check a text known from memory before it decides a sale
 type TextSource struct {
 	FromMemory *bool   `json:"from_memory,omitempty"`
 	Note       *string `json:"note,omitempty"`
@@ -6283,12 +6283,12 @@ type TextSource struct {
 
 // ThermalConductivityAnswer defines model for ThermalConductivityAnswer.
 type ThermalConductivityAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
 
-	// ThermalConductivityWPerMK what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// ThermalConductivityWPerMK what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	ThermalConductivityWPerMK Band `json:"thermal_conductivity_w_per_m_k"`
 }
 
@@ -6337,7 +6337,7 @@ type TraceBack struct {
 	Instruments []TraceInstrument  `json:"instruments"`
 	Name        string             `json:"name"`
 
-	// NetKg the honey that is traced
+	// NetKg the traced honey
 	NetKg        float64       `json:"net_kg"`
 	Passed       []TracePassed `json:"passed"`
 	People       []TracePerson `json:"people"`
@@ -6367,7 +6367,7 @@ type TraceDrawing struct {
 	Name  string        `json:"name"`
 	Nodes []DrawingNode `json:"nodes"`
 
-	// NotDrawnKg went round more often than is drawn
+	// NotDrawnKg honey that went round more often than the drawing shows
 	NotDrawnKg   float64 `json:"not_drawn_kg"`
 	ThroughEntry int64   `json:"through_entry"`
 }
@@ -6405,7 +6405,7 @@ type TracePassed struct {
 	FirstAt time.Time `json:"first_at"`
 	LastAt  time.Time `json:"last_at"`
 
-	// MassKg what of the honey was ever in it
+	// MassKg how much of the honey was ever in it
 	MassKg float64 `json:"mass_kg"`
 	Place  Place   `json:"place"`
 }
@@ -6421,13 +6421,13 @@ type TraceStep struct {
 	EntryNumber int64  `json:"entry_number"`
 	From        string `json:"from"`
 
-	// MassKg of what is traced
+	// MassKg of the traced honey
 	MassKg     float64   `json:"mass_kg"`
 	OccurredAt time.Time `json:"occurred_at"`
 	RecordedBy string    `json:"recorded_by"`
 	To         string    `json:"to"`
 
-	// UnexplainedKg the part that the place had not got by the book
+	// UnexplainedKg the part that the place did not have by the book
 	UnexplainedKg *float64 `json:"unexplained_kg,omitempty"`
 }
 
@@ -6448,10 +6448,10 @@ type VerdictLine struct {
 	Outcome   string  `json:"outcome"`
 	Parameter string  `json:"parameter"`
 
-	// Probability that the true value conforms
+	// Probability probability that the true value conforms
 	Probability *float64 `json:"probability,omitempty"`
 
-	// Sentence the same in words
+	// Sentence the finding in words
 	Sentence       string   `json:"sentence"`
 	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
 	Unit           *string  `json:"unit,omitempty"`
@@ -6477,23 +6477,23 @@ type VerdictsReport struct {
 	ThroughEntry int64          `json:"through_entry"`
 }
 
-// Via how it came: from a clipboard sheet, from older records, or from a device; left out: as it happened
+// Via where the entry came from: a clipboard sheet, older records or a device; left out: somebody recorded it as it happened
 type Via string
 
 // ViscosityAnswer defines model for ViscosityAnswer.
 type ViscosityAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
 
-	// ViscosityPaS what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// ViscosityPaS what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	ViscosityPaS Band `json:"viscosity_pa_s"`
 }
 
-// WarmingAnswer bands of temperature, time and energy are those of a specific heat from 1 % below to 10 % above the figure
+// WarmingAnswer the bands of temperature, time and energy come from a specific heat from 1 % below to 10 % above the figure
 type WarmingAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions Cautions         `json:"cautions"`
 	Curve    []HeatCurvePoint `json:"curve"`
 	Effect   WarmingEffect    `json:"effect"`
@@ -6520,7 +6520,7 @@ type WarmingEffect struct {
 
 // WarmingEnergy heater = honey + lost
 type WarmingEnergy struct {
-	// HeaterKwh what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// HeaterKwh what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	HeaterKwh Band `json:"heater_kwh"`
 
 	// HoneyKwh below 0 where the tank ends colder
@@ -6536,7 +6536,7 @@ type WarmingQuestion struct {
 	// Honey what heat changes in a honey
 	Honey *HoneyState `json:"honey,omitempty"`
 
-	// Rates rates to use in place of those fitted to published times, such as a honey's own by laboratory-results
+	// Rates rates to use instead of those fitted to published times, such as a honey's own rate from laboratory-results
 	Rates  *ReactionRates `json:"rates,omitempty"`
 	Stages []WarmingStage `json:"stages"`
 
@@ -6552,10 +6552,10 @@ type WarmingStage struct {
 	// AmbientC around the tank, from -40 to 60
 	AmbientC float64 `json:"ambient_c"`
 
-	// ControlC where the thermostat holds it, from 0 to 95; needed with a heater
+	// ControlC the temperature at which the thermostat holds the tank, from 0 to 95; needed with a heater
 	ControlC *float64 `json:"control_c,omitempty"`
 
-	// HeaterW from 0, which leaves the tank to itself, to 200000
+	// HeaterW from 0 (no heater) to 200000
 	HeaterW float64 `json:"heater_w"`
 
 	// Hours above 0, together at most a year
@@ -6564,10 +6564,10 @@ type WarmingStage struct {
 
 // WarmingStageAnswer defines model for WarmingStageAnswer.
 type WarmingStageAnswer struct {
-	// CeilingC where the losses eat the whole power; left out without a heater or without losses
+	// CeilingC the temperature at which losses take the heater's whole power; left out without a heater or without losses
 	CeilingC *float64 `json:"ceiling_c,omitempty"`
 
-	// EndTemperatureC what to expect, and how far honeys lie from it; of HMF, diastase and invertase nine honeys in ten lie between low and high
+	// EndTemperatureC what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	EndTemperatureC Band `json:"end_temperature_c"`
 
 	// HoursToControl from the start of the stage; left out where the control point is not reached within it
@@ -6595,18 +6595,18 @@ type WarmingTank struct {
 	// MoisturePct from 10 to 30
 	MoisturePct float64 `json:"moisture_pct"`
 
-	// SpecificHeatKjPerKgK in place of that by moisture and temperature, up to 5
+	// SpecificHeatKjPerKgK used instead of the value from moisture and temperature, up to 5
 	SpecificHeatKjPerKgK *float64        `json:"specific_heat_kj_per_kg_k,omitempty"`
 	Surface              *WarmingSurface `json:"surface,omitempty"`
 
-	// WallAllowanceK how much hotter than the mean the honey at the heated wall is at full power, from 0 to 60; stated, not computed
+	// WallAllowanceK how much hotter than the mean the honey at the heated wall is at full power, from 0 to 60; you state this, the service does not compute it
 	WallAllowanceK *float64 `json:"wall_allowance_k,omitempty"`
 
-	// WallShare the part of the honey that is that hot, from 0 to 1; stated, not computed
+	// WallShare the part of the honey that is that hot, from 0 to 1; you state this, the service does not compute it
 	WallShare *float64 `json:"wall_share,omitempty"`
 }
 
-// Wash a tank emptied and washed: nothing it held is in what it holds next
+// Wash a tank was emptied and washed; nothing that it held before is in what it holds next
 type Wash struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
@@ -6623,13 +6623,13 @@ type Wash struct {
 
 // WaterActivityAnswer defines model for WaterActivityAnswer.
 type WaterActivityAnswer struct {
-	// Cautions where somebody could be hurt, or the answer be taken for more than it is
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
 	Cautions       Cautions         `json:"cautions"`
 	Flags          []CalculatorFlag `json:"flags"`
 	Formulas       []FormulaUsed    `json:"formulas"`
 	StdUncertainty float64          `json:"std_uncertainty"`
 
-	// WaterActivity of 1
+	// WaterActivity from 0 to 1
 	WaterActivity float64 `json:"water_activity"`
 
 	// YeastGrowsFrom the least water activity at which sugar-tolerant yeast grows
@@ -6665,7 +6665,7 @@ type Yard struct {
 
 // YardLine what a yard gave in a season
 type YardLine struct {
-	// Allocation how its honey was told from other yards: weighed, shared out, one yard, one pull
+	// Allocation how the book told its honey from that of other yards: weighed, shared out, one yard, one pull
 	Allocation *string    `json:"allocation,omitempty"`
 	ChangeKg   *float64   `json:"change_kg,omitempty"`
 	ChangePct  *float64   `json:"change_pct,omitempty"`
@@ -6895,7 +6895,7 @@ type GetSeasonWorkbookParams struct {
 	// Season a season by its name or id, or latest; left out: the latest that has begun
 	Season *string `form:"season,omitempty" json:"season,omitempty"`
 
-	// Language the language of sheets, headings and words: en or es; left out: English, and to a page the reader's
+	// Language the language of worksheets, headings and words: en or es; left out: English for programs, the reader's language for pages
 	Language *GetSeasonWorkbookParamsLanguage `form:"language,omitempty" json:"language,omitempty"`
 
 	// Units metric: kilograms and degrees Celsius; us: pounds and degrees Fahrenheit; outfit: as the outfit's page shows them. The names of the columns change with the units
@@ -6913,7 +6913,7 @@ type GetSeasonWorkbookParamsUnits string
 
 // GetArchiveParams defines parameters for GetArchive.
 type GetArchiveParams struct {
-	// Tables whether tables for people to read come along; auto has them up to 100,000 entries, always fails where the book cannot be opened
+	// Tables whether the archive also has tables for people to read; auto adds them up to 100,000 entries; always fails if the book cannot be opened
 	Tables *GetArchiveParamsTables `form:"tables,omitempty" json:"tables,omitempty"`
 }
 
@@ -6925,13 +6925,13 @@ type CalculateColourParams struct {
 	// ColourMmPfund on the Pfund grader, from 0 to 140
 	ColourMmPfund *float64 `form:"colour_mm_pfund,omitempty" json:"colour_mm_pfund,omitempty"`
 
-	// Absorbance635Nm honey diluted to 50 % by mass, 1 cm, against water; from 0 to 0.481
+	// Absorbance635Nm absorbance of 1 cm of honey diluted to 50 % by mass, against water, from 0 to 0.481
 	Absorbance635Nm *float64 `form:"absorbance_635nm,omitempty" json:"absorbance_635nm,omitempty"`
 
-	// OpticalDensity560Nm 3.15 cm of the caramel in glycerin that matches, against glycerin; from 0 to 6
+	// OpticalDensity560Nm optical density of 3.15 cm of the caramel in glycerin that matches the honey, against glycerin, from 0 to 6
 	OpticalDensity560Nm *float64 `form:"optical_density_560nm,omitempty" json:"optical_density_560nm,omitempty"`
 
-	// StdUncertainty of the reading in its own unit, from 0 to 50
+	// StdUncertainty standard uncertainty of the reading in its own unit, from 0 to 50
 	StdUncertainty *float64 `form:"std_uncertainty,omitempty" json:"std_uncertainty,omitempty"`
 
 	// Scale the published scale; left out: united_states
@@ -6982,7 +6982,7 @@ type CalculateDipParams struct {
 	// DipCm depth of the honey, from 0 to the rim
 	DipCm float64 `form:"dip_cm" json:"dip_cm"`
 
-	// DipStdUncertaintyCm how well the dip is known, from 0 to 100
+	// DipStdUncertaintyCm standard uncertainty of the dip, from 0 to 100
 	DipStdUncertaintyCm *float64 `form:"dip_std_uncertainty_cm,omitempty" json:"dip_std_uncertainty_cm,omitempty"`
 
 	// MoisturePct moisture of the honey, from 10 to 30
@@ -7036,16 +7036,16 @@ type CalculateDipForMassParams struct {
 
 // CalculateGranulationParams defines parameters for CalculateGranulation.
 type CalculateGranulationParams struct {
-	// MoisturePct of the whole, from 10 to 30
+	// MoisturePct moisture of the whole honey, from 10 to 30
 	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
 
 	// CrystalsPct glucose monohydrate in 100 g, from 0 to 45
 	CrystalsPct float64 `form:"crystals_pct" json:"crystals_pct"`
 
-	// MoistureStdUncertaintyPct of the moisture, from 0 to 5
+	// MoistureStdUncertaintyPct standard uncertainty of the moisture, from 0 to 5
 	MoistureStdUncertaintyPct *float64 `form:"moisture_std_uncertainty_pct,omitempty" json:"moisture_std_uncertainty_pct,omitempty"`
 
-	// CrystalsStdUncertaintyPct of the crystals, from 0 to 20
+	// CrystalsStdUncertaintyPct standard uncertainty of the crystals, from 0 to 20
 	CrystalsStdUncertaintyPct *float64 `form:"crystals_std_uncertainty_pct,omitempty" json:"crystals_std_uncertainty_pct,omitempty"`
 }
 
@@ -7099,10 +7099,10 @@ type CalculateHoursUntilHMFParams struct {
 
 // CalculateMoistureParams defines parameters for CalculateMoisture.
 type CalculateMoistureParams struct {
-	// RefractiveIndex as read; referred to 20 C it must lie from 1.4740 to 1.5044
+	// RefractiveIndex as read; corrected to 20 C it must lie from 1.4740 to 1.5044
 	RefractiveIndex *float64 `form:"refractive_index,omitempty" json:"refractive_index,omitempty"`
 
-	// BrixDeg degrees Brix as read; referred to 20 C from 73.4 to 85
+	// BrixDeg degrees Brix as read; corrected to 20 C they must lie from 73.4 to 85
 	BrixDeg *float64 `form:"brix_deg,omitempty" json:"brix_deg,omitempty"`
 
 	// HoneyScalePct a moisture as a honey scale shows it, from 13 to 25
@@ -7111,13 +7111,13 @@ type CalculateMoistureParams struct {
 	// SampleTemperatureC temperature of the sample, from 10 to 40
 	SampleTemperatureC *float64 `form:"sample_temperature_c,omitempty" json:"sample_temperature_c,omitempty"`
 
-	// Compensated the instrument referred its figure to 20 C itself
+	// Compensated whether the instrument corrected its figure to 20 C by itself
 	Compensated *bool `form:"compensated,omitempty" json:"compensated,omitempty"`
 
-	// InstrumentStdUncertainty of the instrument, in the unit of its scale; from 0; left out: 0.0005 of index, 0.2 Brix or 0.2 points
+	// InstrumentStdUncertainty standard uncertainty of the instrument, in the unit of its scale, from 0; left out: 0.0005 of index, 0.2 Brix or 0.2 points
 	InstrumentStdUncertainty *float64 `form:"instrument_std_uncertainty,omitempty" json:"instrument_std_uncertainty,omitempty"`
 
-	// ThermometerStdUncertaintyC of the sample's temperature, from 0 to 10
+	// ThermometerStdUncertaintyC standard uncertainty of the sample's temperature, from 0 to 10
 	ThermometerStdUncertaintyC *float64 `form:"thermometer_std_uncertainty_c,omitempty" json:"thermometer_std_uncertainty_c,omitempty"`
 }
 
@@ -7135,10 +7135,10 @@ type CalculateSettlingParams struct {
 	// Particle what rises
 	Particle CalculateSettlingParamsParticle `form:"particle" json:"particle"`
 
-	// DiameterMm of the finest that shall have risen, from 0.005 to 5
+	// DiameterMm diameter of the smallest that should have risen, from 0.005 to 5
 	DiameterMm float64 `form:"diameter_mm" json:"diameter_mm"`
 
-	// DepthM of the honey, above 0 to 20
+	// DepthM depth of the honey, above 0 to 20
 	DepthM float64 `form:"depth_m" json:"depth_m"`
 
 	// MoisturePct from 13 to 22
@@ -7192,19 +7192,19 @@ type CalculateWaterActivityParams struct {
 
 // FollowEntriesParams defines parameters for FollowEntries.
 type FollowEntriesParams struct {
-	// Since the last entry that is known; 0: none
+	// Since the last entry that the client has; 0: none
 	Since int64 `form:"since" json:"since"`
 
-	// WaitSeconds how long to wait where nothing is new
+	// WaitSeconds how long to wait while nothing is new
 	WaitSeconds *int `form:"wait_seconds,omitempty" json:"wait_seconds,omitempty"`
 
-	// Limit how many at the most
+	// Limit how many at most
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
 // StreamEntriesParams defines parameters for StreamEntries.
 type StreamEntriesParams struct {
-	// Since the last entry that is known, where no Last-Event-ID is sent; left out: none
+	// Since the last entry that the client has, if it sends no Last-Event-ID; left out: none
 	Since *int64 `form:"since,omitempty" json:"since,omitempty"`
 }
 
@@ -7213,7 +7213,7 @@ type ListEntriesParams struct {
 	// After the cursor: only entries after this one
 	After *After `form:"after,omitempty" json:"after,omitempty"`
 
-	// Limit how many at the most
+	// Limit how many at most
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
@@ -7222,10 +7222,10 @@ type ListImportsParams struct {
 	// After the cursor: only entries after this one
 	After *After `form:"after,omitempty" json:"after,omitempty"`
 
-	// Limit how many at the most
+	// Limit how many at most
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7234,7 +7234,7 @@ type ListImportsParams struct {
 
 // GetLotCertificatePDFParams defines parameters for GetLotCertificatePDF.
 type GetLotCertificatePDFParams struct {
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7243,28 +7243,28 @@ type GetLotCertificatePDFParams struct {
 
 // GetChangedFiguresReportParams defines parameters for GetChangedFiguresReport.
 type GetChangedFiguresReportParams struct {
-	// FromEntry the entry after which changes count; this or from_known_at
+	// FromEntry only changes after this entry count; give this or from_known_at
 	FromEntry *FromEntry `form:"from_entry,omitempty" json:"from_entry,omitempty"`
 
 	// ToEntry the last entry that counts; left out: the last of the book
 	ToEntry *ToEntry `form:"to_entry,omitempty" json:"to_entry,omitempty"`
 
-	// FromKnownAt the moment after which what the book learned counts; instead of from_entry
+	// FromKnownAt only what the book learned after this moment counts; instead of from_entry
 	FromKnownAt *FromKnownAt `form:"from_known_at,omitempty" json:"from_known_at,omitempty"`
 
-	// ToKnownAt the moment up to which what the book learned counts; instead of to_entry
+	// ToKnownAt only what the book learned up to this moment counts; instead of to_entry
 	ToKnownAt *ToKnownAt `form:"to_known_at,omitempty" json:"to_known_at,omitempty"`
 }
 
 // GetDryingReportParams defines parameters for GetDryingReport.
 type GetDryingReportParams struct {
-	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// TargetPct the moisture at which a stack is dry enough; left out: 17.8
 	TargetPct *TargetPct `form:"target_pct,omitempty" json:"target_pct,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7273,10 +7273,10 @@ type GetDryingReportParams struct {
 
 // GetFermentationReportParams defines parameters for GetFermentationReport.
 type GetFermentationReportParams struct {
-	// On the day whose editions hold and up to whose end readings count; left out: today
+	// On the editions in force on this day and the readings up to its end count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7288,10 +7288,10 @@ type GetFindingsReportParams struct {
 	// Skip how many to leave out at the beginning
 	Skip *Skip `form:"skip,omitempty" json:"skip,omitempty"`
 
-	// Limit how many at the most
+	// Limit how many at most
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7303,7 +7303,7 @@ type GetHolderReportParams struct {
 	// At at this instant of the season rather than now
 	At *At `form:"at,omitempty" json:"at,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7312,10 +7312,10 @@ type GetHolderReportParams struct {
 
 // GetInstrumentReportParams defines parameters for GetInstrumentReport.
 type GetInstrumentReportParams struct {
-	// LimitPct a limit of moisture to hold readings against; left out: 18.6 and 20
+	// LimitPct a moisture limit to compare readings with; left out: 18.6 and 20
 	LimitPct *LimitPct `form:"limit_pct,omitempty" json:"limit_pct,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7324,16 +7324,16 @@ type GetInstrumentReportParams struct {
 
 // GetKeepingReportParams defines parameters for GetKeepingReport.
 type GetKeepingReportParams struct {
-	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: the outfit's own and those that its checks go by, or all where it has neither
+	// RuleSets ids of published rule sets, of their families or of the outfit's own, with commas between; left out: the outfit's own and those that its checks use, or all if it has neither
 	RuleSets *OfUsedRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
-	// On the day whose editions hold and up to whose end readings count; left out: today
+	// On the editions in force on this day and the readings up to its end count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7342,10 +7342,10 @@ type GetKeepingReportParams struct {
 
 // GetLotsReportParams defines parameters for GetLotsReport.
 type GetLotsReportParams struct {
-	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7354,7 +7354,7 @@ type GetLotsReportParams struct {
 
 // GetLotReportParams defines parameters for GetLotReport.
 type GetLotReportParams struct {
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7363,16 +7363,16 @@ type GetLotReportParams struct {
 
 // GetReconciliationReportParams defines parameters for GetReconciliationReport.
 type GetReconciliationReportParams struct {
-	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// Day one day where the outfit is, instead of a season
+	// Day one day in the outfit's time zone, instead of a season
 	Day *OfOneDay `form:"day,omitempty" json:"day,omitempty"`
 
-	// Yard only this yard, by its name or id, adjusted with everything else in view
+	// Yard only this yard, by its name or id; the adjustment still uses all weights
 	Yard *OfOneYard `form:"yard,omitempty" json:"yard,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7381,10 +7381,10 @@ type GetReconciliationReportParams struct {
 
 // GetRunsReportParams defines parameters for GetRunsReport.
 type GetRunsReportParams struct {
-	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7396,13 +7396,13 @@ type GetSampleReportParams struct {
 	// RuleSet the id of a published rule set or its family, or of the outfit's own
 	RuleSet OfRuleSet `form:"rule_set" json:"rule_set"`
 
-	// On the day whose editions hold and up to whose end readings count; left out: today
+	// On the editions in force on this day and the readings up to its end count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
-	// Seed what the draw follows from
+	// Seed the seed that decides the draw
 	Seed DrawSeed `form:"seed" json:"seed"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7411,13 +7411,13 @@ type GetSampleReportParams struct {
 
 // GetSeasonReportParams defines parameters for GetSeasonReport.
 type GetSeasonReportParams struct {
-	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
 	// HiveCount the name of the hive count to divide by; left out: the latest of the season
 	HiveCount *Count `form:"hive_count,omitempty" json:"hive_count,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7426,7 +7426,7 @@ type GetSeasonReportParams struct {
 
 // GetSettlementReportParams defines parameters for GetSettlementReport.
 type GetSettlementReportParams struct {
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7438,10 +7438,10 @@ type GetSupersededReportParams struct {
 	// Lot the lot of a printed sheet, by its code or id
 	Lot *CertificateLot `form:"lot,omitempty" json:"lot,omitempty"`
 
-	// CertificateEntry the entry that a printed sheet says it goes to, with lot
+	// CertificateEntry the last entry that a printed sheet includes, as the sheet says it; send it with lot
 	CertificateEntry *CertificateEntry `form:"certificate_entry,omitempty" json:"certificate_entry,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7450,7 +7450,7 @@ type GetSupersededReportParams struct {
 
 // GetTanksReportParams defines parameters for GetTanksReport.
 type GetTanksReportParams struct {
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7462,7 +7462,7 @@ type GetTotalsReportParams struct {
 	// At at this instant of the season rather than now
 	At *At `form:"at,omitempty" json:"at,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7471,16 +7471,16 @@ type GetTotalsReportParams struct {
 
 // GetVerdictsReportParams defines parameters for GetVerdictsReport.
 type GetVerdictsReportParams struct {
-	// Season a season by its name or id, or latest; left out, where one is needed: the latest that has begun
+	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
+	// RuleSets ids of published rule sets, of their families or of the outfit's own, with commas between; left out: all published ones in force and the outfit's own
 	RuleSets *OfRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
-	// On the day whose editions hold and up to whose end readings count; left out: today
+	// On the editions in force on this day and the readings up to its end count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7489,10 +7489,10 @@ type GetVerdictsReportParams struct {
 
 // GetLotVerdictsReportParams defines parameters for GetLotVerdictsReport.
 type GetLotVerdictsReportParams struct {
-	// RuleSets ids of published rule sets or their families, or of the outfit's own, with commas between; left out: all that were published and are in force, and the outfit's own
+	// RuleSets ids of published rule sets, of their families or of the outfit's own, with commas between; left out: all published ones in force and the outfit's own
 	RuleSets *OfRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
-	// On the day whose editions hold and up to whose end readings count; left out: today
+	// On the editions in force on this day and the readings up to its end count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
 
 	// AcceptR guard band of acceptance as a multiple of U = 2 u; left out: simple acceptance
@@ -7501,7 +7501,7 @@ type GetLotVerdictsReportParams struct {
 	// RejectR guard band of rejection as a multiple of U = 2 u
 	RejectR *RejectR `form:"reject_r,omitempty" json:"reject_r,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7513,7 +7513,7 @@ type GetTraceBackParams struct {
 	// Of a container by its number, a lot by its code, a tank by its name, or one of these or a dispatch by its id
 	Of TraceOf `form:"of" json:"of"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7525,10 +7525,10 @@ type GetTraceDrawingParams struct {
 	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
-	// Pulled with a day: the honey of the supers pulled on it instead
+	// Pulled with a day: the honey of the supers pulled on that day instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7540,10 +7540,10 @@ type GetTraceDrawingSVGParams struct {
 	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
-	// Pulled with a day: the honey of the supers pulled on it instead
+	// Pulled with a day: the honey of the supers pulled on that day instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7555,10 +7555,10 @@ type GetRecallParams struct {
 	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
-	// Pulled with a day: the honey of the supers pulled on it instead
+	// Pulled with a day: the honey of the supers pulled on that day instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7570,10 +7570,10 @@ type GetRecallCSVParams struct {
 	// Of a yard, run or tank by its name, a lot by its code, a container by its number, or one of these or a pull by its id; or a day, 2026-08-21, for all honey that was extracted, moved or filled on it
 	Of RecallOf `form:"of" json:"of"`
 
-	// Pulled with a day: the honey of the supers pulled on it instead
+	// Pulled with a day: the honey of the supers pulled on that day instead
 	Pulled *Pulled `form:"pulled,omitempty" json:"pulled,omitempty"`
 
-	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit has a few at once, beyond that the answer is 503 with Retry-After
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
 	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
 
 	// KnownAt what the book knew at this moment; instead of as_of
@@ -7618,7 +7618,7 @@ type ServerInterface interface {
 	// CalculateDip What a tank holds by its dip
 	// (GET /v1/calculators/dip)
 	CalculateDip(ctx echo.Context, params CalculateDipParams) error
-	// CalculateDipForMass The dip at which a tank holds so much honey
+	// CalculateDipForMass The dip at which a tank holds a given amount of honey
 	// (GET /v1/calculators/dip-for-mass)
 	CalculateDipForMass(ctx echo.Context, params CalculateDipForMassParams) error
 	// CalculateGranulation Moisture of the liquid between the crystals of granulating honey
@@ -7642,7 +7642,7 @@ type ServerInterface interface {
 	// CalculateFromLaboratoryResults How fast one honey forms HMF, by two or more laboratory results and the history between them
 	// (POST /v1/calculators/laboratory-results)
 	CalculateFromLaboratoryResults(ctx echo.Context) error
-	// CalculateLossCoefficient The heat loss of a tank by its own temperature log
+	// CalculateLossCoefficient The heat loss of a tank, from its own temperature log
 	// (POST /v1/calculators/loss-coefficient)
 	CalculateLossCoefficient(ctx echo.Context) error
 	// CalculateMoisture Moisture at 20 C by refractometer
@@ -7669,16 +7669,16 @@ type ServerInterface interface {
 	// CalculateWaterActivity Water activity, liquid or granulated
 	// (GET /v1/calculators/water-activity)
 	CalculateWaterActivity(ctx echo.Context, params CalculateWaterActivityParams) error
-	// FollowEntries The entries since one, in order; waits for them if asked to
+	// FollowEntries The entries after a given one, in order; waits for new ones if asked to
 	// (GET /v1/changes)
 	FollowEntries(ctx echo.Context, params FollowEntriesParams) error
-	// StreamEntries The entries since one and then each as it is recorded, as server-sent events
+	// StreamEntries The entries after a given one, then each new one as it is recorded, as server-sent events
 	// (GET /v1/changes/stream)
 	StreamEntries(ctx echo.Context, params StreamEntriesParams) error
-	// ListEntries The journal - every entry in order of its number, replaced ones too
+	// ListEntries The journal: every entry in order of its number, replaced entries too
 	// (GET /v1/entries)
 	ListEntries(ctx echo.Context, params ListEntriesParams) error
-	// GetEntry One entry, with all that replaced it or that it replaced, oldest first
+	// GetEntry One entry with all entries that it replaced or that replaced it, oldest first
 	// (GET /v1/entries/{id})
 	GetEntry(ctx echo.Context, id ID) error
 	// ListFeedKeys The outfit's feed keys, without their secrets; for managers
@@ -7702,13 +7702,13 @@ type ServerInterface interface {
 	// GetLotCertificatePDF The sheet that goes with a lot, to print
 	// (GET /v1/lots/{lot}/certificate.pdf)
 	GetLotCertificatePDF(ctx echo.Context, lot LotInPath, params GetLotCertificatePDFParams) error
-	// GetOutfit The outfit that the token belongs to, and the end of its book
+	// GetOutfit The outfit that the token belongs to, and the last entry of its book
 	// (GET /v1/outfit)
 	GetOutfit(ctx echo.Context) error
 	// ListPeople The outfit's people
 	// (GET /v1/people)
 	ListPeople(ctx echo.Context) error
-	// GetChangedFiguresReport Which figures of the book changed between two entries, and through which
+	// GetChangedFiguresReport Which figures of the book changed between two entries, and which entries changed them
 	// (GET /v1/reports/changed-figures)
 	GetChangedFiguresReport(ctx echo.Context, params GetChangedFiguresReportParams) error
 	// GetDryingReport How the boxes in each hot room dry, when they are dry enough, and what the air does to them
@@ -7717,16 +7717,16 @@ type ServerInterface interface {
 	// GetFermentationReport The risk that a lot ferments, container by container, and what would lower it
 	// (GET /v1/reports/fermentation/{lot})
 	GetFermentationReport(ctx echo.Context, lot LotInPath, params GetFermentationReportParams) error
-	// GetFindingsReport What looks odd, most honey first; settled ones last
+	// GetFindingsReport What looks odd, most honey first; settled findings last
 	// (GET /v1/reports/findings)
 	GetFindingsReport(ctx echo.Context, params GetFindingsReportParams) error
-	// GetHolderReport What is in a tank, a container or a lot, where it came from, and what is expected of it then, also on a day to come
+	// GetHolderReport What is in a tank, a container or a lot, where it came from, and what the book expects of it, at a past or coming instant too
 	// (GET /v1/reports/holders/{holder})
 	GetHolderReport(ctx echo.Context, holder HolderInPath, params GetHolderReportParams) error
-	// GetInstrumentReport An instrument's checks, and the readings, lots and dispatches that rest on one it failed
+	// GetInstrumentReport An instrument's checks, and for each check that it failed the readings, lots and dispatches in doubt
 	// (GET /v1/reports/instruments/{instrument})
 	GetInstrumentReport(ctx echo.Context, instrument InstrumentInPath, params GetInstrumentReportParams) error
-	// GetKeepingReport How long the lots of a season keep, what must go first first
+	// GetKeepingReport How long the lots of a season keep, in the order in which they must go
 	// (GET /v1/reports/keeping)
 	GetKeepingReport(ctx echo.Context, params GetKeepingReportParams) error
 	// GetLotsReport The lots of a season
@@ -7741,7 +7741,7 @@ type ServerInterface interface {
 	// GetRunsReport The runs of a season
 	// (GET /v1/reports/runs)
 	GetRunsReport(ctx echo.Context, params GetRunsReportParams) error
-	// GetSampleReport How many containers of a lot to sample for a rule set, and which a seed draws, nothing recorded
+	// GetSampleReport How many containers of a lot to sample for a rule set, and which ones a seed draws; it records nothing
 	// (GET /v1/reports/sample/{lot})
 	GetSampleReport(ctx echo.Context, lot LotInPath, params GetSampleReportParams) error
 	// GetSeasonReport A season by yard, and its balance
@@ -7750,10 +7750,10 @@ type ServerInterface interface {
 	// GetSettlementReport A settlement beside the outfit's own figures
 	// (GET /v1/reports/settlements/{id})
 	GetSettlementReport(ctx echo.Context, id ID, params GetSettlementReportParams) error
-	// GetShedReport What one must know to record without network - what the outfit has, what is open, what the book expects
+	// GetShedReport What a device must know to record without network: what the outfit has, what is open, what the book expects
 	// (GET /v1/reports/shed)
 	GetShedReport(ctx echo.Context) error
-	// GetSupersededReport Dispatches, checks and printed sheets that rest on figures which are not so any more
+	// GetSupersededReport Dispatches, checks and printed sheets that rest on figures that have changed since
 	// (GET /v1/reports/superseded)
 	GetSupersededReport(ctx echo.Context, params GetSupersededReportParams) error
 	// GetTanksReport What is in each tank
@@ -7762,13 +7762,13 @@ type ServerInterface interface {
 	// GetTotalsReport Every gram the book knows of
 	// (GET /v1/reports/totals)
 	GetTotalsReport(ctx echo.Context, params GetTotalsReportParams) error
-	// GetVerdictsReport The lots of a season against rule sets, nothing recorded
+	// GetVerdictsReport Check the lots of a season against rule sets, and record nothing
 	// (GET /v1/reports/verdicts)
 	GetVerdictsReport(ctx echo.Context, params GetVerdictsReportParams) error
-	// GetLotVerdictsReport One lot against rule sets, line by line, nothing recorded
+	// GetLotVerdictsReport Check one lot against rule sets, line by line, and record nothing
 	// (GET /v1/reports/verdicts/{lot})
 	GetLotVerdictsReport(ctx echo.Context, lot LotInPath, params GetLotVerdictsReportParams) error
-	// ListStandards The published rule sets that lots can be held against, superseded editions too
+	// ListStandards The published rule sets that lots can be checked against, superseded editions too
 	// (GET /v1/standards)
 	ListStandards(ctx echo.Context) error
 	// GetStandard One published rule set with its lines
@@ -7783,13 +7783,13 @@ type ServerInterface interface {
 	// GetTraceDrawing The way honey went, as places and bands between them
 	// (GET /v1/trace/drawing)
 	GetTraceDrawing(ctx echo.Context, params GetTraceDrawingParams) error
-	// GetTraceDrawingSVG The same as a picture, bands as wide as their honey
+	// GetTraceDrawingSVG The same way as a picture, with bands as wide as their honey
 	// (GET /v1/trace/drawing.svg)
 	GetTraceDrawingSVG(ctx echo.Context, params GetTraceDrawingSVGParams) error
-	// GetRecall Where the honey of a yard, pull, run, tank, lot, container or day is and went
+	// GetRecall Where the honey of a yard, pull, run, tank, lot, container or day is now, and where it went
 	// (GET /v1/trace/recall)
 	GetRecall(ctx echo.Context, params GetRecallParams) error
-	// GetRecallCSV The same recall sheet for a spreadsheet
+	// GetRecallCSV The same recall as a table for a spreadsheet
 	// (GET /v1/trace/recall.csv)
 	GetRecallCSV(ctx echo.Context, params GetRecallCSVParams) error
 }
