@@ -1656,7 +1656,7 @@ type Check struct {
 	// Outdated why the check no longer fits the lot
 	Outdated *string `json:"outdated,omitempty"`
 
-	// RuleSets the rule sets that judge it
+	// RuleSets the rule sets to apply
 	RuleSets []RuleSetRef `json:"rule_sets"`
 
 	// Superseded what rested on figures that have changed since: which figures, and which entries changed them
@@ -4157,7 +4157,7 @@ type NewCheck struct {
 	// On the editions in force on this day and the readings up to its end count
 	On openapi_types.Date `json:"on"`
 
-	// RuleSets the rule sets that judge it
+	// RuleSets the rule sets to apply
 	RuleSets []RuleSetRef `json:"rule_sets"`
 }
 
