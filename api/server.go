@@ -1,4 +1,5 @@
-// Package api is the book over HTTP: which request goes through which doors to which room.
+// Package api serves the book over HTTP. It leads each request through the checks that all
+// share to the room that answers it.
 package api
 
 import (

@@ -1,4 +1,4 @@
-// Package gate lets in so many at once, all together and by whose they are.
+// Package gate limits how many are inside at once, in all and for each owner.
 package gate
 
 import (

@@ -3,8 +3,8 @@
 //
 // A Mapping says what each column is. It is guessed from headings and values, and
 // may be put right by whoever brings the sheet in; nothing that can mean two things
-// is guessed: it is a Problem, with what would mend it. What is taken over is held
-// against the book like any other entry.
+// is guessed: it is a Problem, with what would mend it. The book checks what comes
+// in like any other entry.
 package importing
 
 import (

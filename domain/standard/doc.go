@@ -7,7 +7,7 @@
 // sampling plan needs no code. The same schema serves a buyer's limits.
 //
 // The flow is: results and declarations of one lot become [Evidence] (checked
-// and combined once), and [RuleSet.Check] holds the evidence against one rule
+// and combined once), and [RuleSet.Check] compares the evidence with one rule
 // set, giving a [Check] with one [LimitVerdict] for every limit.
 //
 // The package is pure: no I/O beyond its embedded data, no clock, no randomness.
