@@ -82,7 +82,7 @@ func TestTheBalancePageSaysWhatItCannotShow(t *testing.T) {
 	text, _ = s.look(t, "/balance?yard="+s.yard)
 	wants(t, "a yard that gave nothing", text, "No boxes of that yard went into a run of the season 2026.")
 	text, _ = s.look(t, "/balance/drying")
-	wants(t, "an empty hot room", text, "hot room", "No boxes stand in it.", "Nothing was logged of its air.")
+	wants(t, "an empty hot room", text, "hot room", "No boxes stand in it.", "Nobody logged its air.")
 	text, _ = s.look(t, "/balance/instruments")
 	wants(t, "an instrument that nobody checked", text, "blue refractometer", "? never checked", "The blue refractometer was never checked.")
 	client := s.browsing(t)
@@ -146,7 +146,7 @@ func TestWhatAnInstrumentFoundWrongTouchedHasItsPage(t *testing.T) {
 	gone := s.enter(t, "dispatches", at(22, "8:00"), M{"buyer_id": s.buyer, "containers": []string{drum}})
 	bad := check(at(22, "10:00"), 16.1)
 	text, page := s.look(t, "/balance/instruments")
-	wants(t, "the instruments", text, "It showed 0.9 too low when it was checked on 22 Aug 2026. What it read since its check on 10 Aug 2026 may be off: 1 reading, in 1 lot and 1 dispatch.", "The wettest honey among it may have 18.9 %.",
+	wants(t, "the instruments", text, "It showed 0.9 too low when it was checked on 22 Aug 2026. What it read since its check on 10 Aug 2026 may be off: 1 reading, in 1 lot and 1 dispatch.", "The wettest of that honey may have 18.9 %.",
 		"Lot L26-001: 18.0 % as read, 18.9 % with the instrument's error taken off. So it may be above the limit of 18.6 % that it passed: read it again.", "Northgate Packing 22 Aug 2026 1 290 kg L26-001 18.9 18.6 %", "D-1 21 Aug 2026, 19:15 18.0 18.9", "reference liquid", "✗ found wrong")
 	wants(t, "the instruments", page, `href="/lots/`+lot+`"`, `href="/journal/`+gone+`"`, `href="/journal/`+bad+`"`, `href="/journal/`+read+`"`)
 	text, _ = s.look(t, "/balance/instruments", "es-ES")

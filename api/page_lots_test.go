@@ -28,7 +28,7 @@ func TestALotIsHeldCheckedAndReleasedOnItsPage(t *testing.T) {
 	if response.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("a hold without a reason answered %s", response.Status)
 	}
-	wants(t, "a hold without a reason", page, `role="alert"`, "Why is it held?")
+	wants(t, "a hold without a reason", page, `role="alert"`, "Why is the lot held?")
 	h.Decide(t, manager, "hold", "why", "fermentation_risk", "note", "the top of D-3 smells")
 	if s := h.State(t, manager); s != "held" {
 		t.Errorf("after holding it is %s", s)
@@ -142,7 +142,7 @@ func TestACheckThatRestsOnWhatChangedIsMarkedOnTheLotsPage(t *testing.T) {
 	h := apitest.OpenLots(t, apitest.MetricOutfit)
 	h.SignIn(t)
 	h.Decide(t, h.House, "check", "rule_set", "eu-honey")
-	if _, page := h.Get(t, h.Path()); strings.Contains(page, "No longer speaks of the lot") {
+	if _, page := h.Get(t, h.Path()); strings.Contains(page, "The check no longer fits the lot") {
 		t.Error("a check made just now is marked")
 	}
 	h.RecordMore(t, apitest.EntryAt(5, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceContainer, ID: h.Fills[0]}, InstrumentID: h.Instrument,

@@ -355,7 +355,7 @@ func TestALotSpeaksSpanishByEveryRuleSet(t *testing.T) {
 		noEnglish(t, path, text, own)
 	}
 	_, sheet := h.Send(t, http.MethodGet, h.Path()+"/sheet", nil, spanish)
-	wants(t, "the sheet", sheet, "Directiva 2001/110/CE del Consejo", "uno a uno están en el libro", "menos de 3")
+	wants(t, "the sheet", sheet, "Directiva 2001/110/CE del Consejo", "El libro tiene los límites uno a uno", "menos de 3")
 	sheetsSpeakSpanish(t, h, on, check.RuleSets, own)
 	// Programs still get what was stored, in English.
 	stored, err := json.Marshal(h.Ask(t, "checks"))

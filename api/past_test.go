@@ -39,9 +39,9 @@ func TestTooManyEarlierMomentsAreRefusedInPlainWords(t *testing.T) {
 		header http.Header
 		says   string
 	}{
-		{"/v1/reports/totals?as_of=5", program, "Too many earlier moments of this outfit's book are being looked at just now."},
-		{"/feeds/yards.csv?since=5", program, "Too many earlier moments of this outfit"},
-		{"/recall?as_of=5", nil, "Too many earlier moments of this outfit&#39;s book"},
+		{"/v1/reports/totals?as_of=5", program, "People are looking at too many earlier moments of this outfit's book just now."},
+		{"/feeds/yards.csv?since=5", program, "too many earlier moments of this outfit"},
+		{"/recall?as_of=5", nil, "too many earlier moments of this outfit&#39;s book"},
 		{"/recall?as_of=5", http.Header{"Accept-Language": {"es-ES"}}, "demasiados momentos anteriores del libro de esta explotación"},
 	} {
 		askers.Go(func() {

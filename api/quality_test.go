@@ -224,7 +224,7 @@ func TestWhatIsWrongAboutQualityIsPointedAt(t *testing.T) {
 		{"a contract not yet in force", "checks", s.aCheck("rule_sets", []M{{"rule_set_id": future}}), 422, "/rule_sets/0/rule_set_id", "not yet in force"},
 		{"a standard that is none", "checks", s.aCheck("rule_sets", []M{{"standard": "eu-milk"}}), 422, "/rule_sets/0/standard", "no published rule set"},
 		{"a check of nothing", "checks", s.aCheck("rule_sets", []M{}), 422, "/rule_sets", "list"},
-		{"a hold without a reason", "lot-statuses", s.aStatus("status", "held"), 422, "/why", "Why is it held?"},
+		{"a hold without a reason", "lot-statuses", s.aStatus("status", "held"), 422, "/why", "Why is the lot held?"},
 		{"a state that nobody sets", "lot-statuses", s.aStatus("status", "gone"), 422, "/status", "one of open, held, released"},
 		{"a release resting on nothing", "lot-statuses", s.aStatus(), 422, "/check_id", "override"},
 		{"an override without a reason", "lot-statuses", s.aStatus("override", true), 422, "/note", "reason"},

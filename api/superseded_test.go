@@ -85,7 +85,7 @@ func TestACheckAndADispatchAreMarkedWhereTheyAreListed(t *testing.T) {
 	}
 	lot := read[struct{ Decision marked }](t, s.outfit, "reports/lots/"+s.lot)
 	lot.Decision.by(t, late)
-	if page := s.sheet(t); !strings.Contains(page, "No longer speaks of the lot: figures changed that it rested on: made of") {
+	if page := s.sheet(t); !strings.Contains(page, "The check no longer fits the lot: figures changed that it rested on: made of") {
 		t.Errorf("the sheet says nothing of it: %s", page)
 	}
 	if pdf := pdfText(t, s.pdf(t)); !strings.Contains(strings.Join(strings.Fields(pdf), " "), "figures changed that it rested on") {
@@ -125,7 +125,7 @@ func TestAnInstrumentFoundWrongOutdatesTheCheckThatRestedOnIt(t *testing.T) {
 	check := s.book(t, "checks", s.aCheck("rule_sets", []M{{"rule_set_id": contract}}))
 	bad := s.book(t, "calibrations", M{"id": id(), "occurred_at": at(22, "8:00"), "instrument_id": s.blue, "reference": "oil", "expected": 17.0, "as_found": 16.2, "as_left": 17.0, "tolerance": 0.2})
 	m := read[[]marked](t, s.outfit, "checks")[0]
-	want := fmt.Sprintf("was found wrong since (entry %d): it read 16.2 where 17 was expected", bad.Number)
+	want := fmt.Sprintf("wrong (entry %d): it read 16.2 where 17 was expected", bad.Number)
 	if !strings.HasSuffix(m.Outdated, want) {
 		t.Errorf("outdated since %q, not %q", m.Outdated, want)
 	}

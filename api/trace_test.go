@@ -333,10 +333,10 @@ func TestWhatCannotBeTracedIsToldSo(t *testing.T) {
 		"trace/recall?of=the+mill":                                                {422, "query:of"},
 		"trace/recall":                                                            {422, "of"},
 		"reports/changed-figures?from_entry=9999":                                 {422, "entries 1 to"},
-		"reports/changed-figures?from_entry=5&to_entry=4":                         {422, "An entry from 5"},
-		"reports/changed-figures":                                                 {422, "After which entry"},
+		"reports/changed-figures?from_entry=5&to_entry=4":                         {422, "Give an entry from 5"},
+		"reports/changed-figures":                                                 {422, "Give the entry after which"},
 		"reports/changed-figures?from_entry=5&from_known_at=2026-08-01T00:00:00Z": {422, "not both"},
-		"reports/superseded?certificate_entry=4":                                  {422, "known by both"},
+		"reports/superseded?certificate_entry=4":                                  {422, "Name a printed sheet by both"},
 		"reports/superseded?certificate_entry=4&lot=" + h.Mill.String():           {422, "no lot with this id"},
 	} {
 		if status, body := h.try(t, path); status != want.status || !strings.Contains(string(body), want.says) {

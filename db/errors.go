@@ -53,7 +53,7 @@ func Explain(err error) error {
 }
 
 // ErrImporting says that an import holds the book.
-var ErrImporting = fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Send this again with the same id: it will not be booked twice.")
+var ErrImporting = fault.New(fault.Busy, "The book is taking in a sheet just now, and takes nothing else until it is done. Send this again with the same id: it will not be booked twice.")
 
 // OutOfRoom reports whether the database could not write for want of disk.
 func OutOfRoom(err error) bool {

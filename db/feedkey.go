@@ -45,7 +45,7 @@ RETURNING ` + feedKeyState
 func (d *DB) CreateFeedKey(ctx context.Context, outfit uuid.UUID, name, feed, madeBy string) (k FeedKey, secret string, err error) {
 	defer fault.Wrap(&err, "create feed key %q", name)
 	if strings.TrimSpace(name) == "" {
-		return k, "", fault.New(fault.Invalid, "A feed key needs a name, so that it can be told from others later.")
+		return k, "", fault.New(fault.Invalid, "A feed key needs a name, so that people can tell it from others later.")
 	}
 	k = FeedKey{ID: uuid.New(), Name: name, Feed: feed, MadeBy: madeBy}
 	secret = newSecret(feedKeyPrefix, outfit)

@@ -114,7 +114,7 @@ func (d *DB) change(ctx context.Context, outfit uuid.UUID, f func(*changes) erro
 		return c.tell()
 	})
 	if pg := new(pgconn.PgError); errors.As(err, &pg) && pg.Code == pgerrcode.LockNotAvailable {
-		return fault.New(fault.Busy, "A sheet is being brought into the book just now, which holds it for a while. Nothing was changed: try again in a minute.")
+		return fault.New(fault.Busy, "The book is taking in a sheet just now, and takes nothing else until it is done. Nothing was changed: try again in a minute.")
 	}
 	return err
 }

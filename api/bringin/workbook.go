@@ -60,7 +60,7 @@ func (f *File) workbook(ctx context.Context, data []byte) error {
 		}
 	}
 	if unworked {
-		f.Notices = append(f.Notices, message.F("Some formulas were never worked out, so that their cells have no values to be read: open the workbook in a spreadsheet program and save it once."))
+		f.Notices = append(f.Notices, message.F("Some formulas were never worked out, so their cells have no values to read: open the workbook in a spreadsheet program and save it once."))
 	}
 	f.Notices = append(f.Notices, hidden...)
 	if len(f.Tables) == 0 {

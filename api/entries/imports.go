@@ -129,7 +129,7 @@ func NotWhole(err error) error {
 }
 
 func formFault(part string, came any, format string, args ...any) error {
-	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: the form is not as the contract has it."),
+	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: the form does not match the contract."),
 		Fields: []fault.Field{{Pointer: "/" + part, Sent: came, Message: message.F(format, args...)}}}
 }
 

@@ -79,7 +79,7 @@ func (s *rowSpool) spill() error {
 	}
 	if spooledNow.Add(int64(len(s.buf))) > mostSpooled {
 		spooledNow.Add(-int64(len(s.buf)))
-		return fault.New(fault.Busy, "The tables that are on their way fill the room that there is for them. Ask again once they have come, or ask for less: narrow the feed by season, from or to.")
+		return fault.New(fault.Busy, "The tables that are being sent fill the room for tables. Ask again once they have arrived, or ask for less: narrow the feed by season, from or to.")
 	}
 	s.filed += int64(len(s.buf))
 	_, err := s.file.Write(s.buf)

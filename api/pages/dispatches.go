@@ -156,7 +156,7 @@ func dispatchOf(ctx echo.Context, b *ledger.Book) (ledger.ID, *ledger.Entry, err
 			return b.Root(id), e, nil
 		}
 	}
-	return id, nil, fault.New(fault.NotFound, "No such dispatch stands in the book.")
+	return id, nil, fault.New(fault.NotFound, "The book has no such dispatch.")
 }
 
 func settlementOf(f locale.Voice, b *ledger.Book, s *quality.Settled) settlementView {

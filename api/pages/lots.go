@@ -156,7 +156,7 @@ func (v *lotsView) ruleSets(f locale.Voice, asked string, b *ledger.Book, on sta
 		v.RuleSets = append(v.RuleSets, choice{set.ID, nameOfSet(f, set), set.ID == asked})
 	}
 	if asked == "" {
-		v.By = f.Say("the outfit's own rule sets and those that its checks go by, %s in all", len(used))
+		v.By = f.Say("the outfit's own rule sets and those that its checks use, %s in all", len(used))
 		return used, nil
 	}
 	set, err := reports.RuleSetOf(b, "rule_set", asked, on)

@@ -208,7 +208,7 @@ func (p *pages) recallSheet(ctx echo.Context) error {
 	var sheet []byte
 	err := p.recallOf(ctx, func(_ db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) (err error) {
 		if !any {
-			return request.ParameterFault("of", "", "Say what is to be recalled.")
+			return request.ParameterFault("of", "", "Say what to recall.")
 		}
 		sheet, err = reports.RecallCSV(t.Forward(s), b.Location())
 		return err

@@ -39,7 +39,7 @@ func find(b *ledger.Book, kind ledger.Kind, text, within string) (ledger.ID, err
 	case len(found) == 1:
 		return found[0], nil
 	case len(found) > 1:
-		return ledger.ID{}, at.Fault("The outfit has more than one %s of this name: send the id of the one that is meant.", word)
+		return ledger.ID{}, at.Fault("The outfit has more than one %s of this name: send the id of the one that you mean.", word)
 	case noID == nil:
 		return ledger.ID{}, at.Missing("The outfit has no %s with this id.", word)
 	case len(known) == 0:

@@ -239,7 +239,7 @@ func lotReadingOut(b *ledger.Book, e *ledger.Entry, r *ledger.Reading, on string
 func (s Handler) GetHolderReport(ctx echo.Context, holder string, params openapi.GetHolderReportParams) error {
 	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
 		asked := request.Asked{Pointer: "path:holder", Sent: holder}
-		id, err := tracedBy(b, asked, asked.Missing("The outfit has no tank, lot or container that is called so."), ledger.KindTank, ledger.KindLot, ledger.KindFill)
+		id, err := tracedBy(b, asked, asked.Missing("The outfit has no tank, lot or container of this name."), ledger.KindTank, ledger.KindLot, ledger.KindFill)
 		if err != nil {
 			return nil, err
 		}

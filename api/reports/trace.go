@@ -26,7 +26,7 @@ func SubjectOf(b *ledger.Book, of string, pulled bool) (trace.Subject, error) {
 		return trace.Subject{Day: ledger.Date(of), Pulled: pulled}, nil
 	}
 	asked := request.Asked{Pointer: "query:of", Sent: of}
-	none := asked.Missing("The name or id of a yard, pull, run, tank, lot or container is needed, or a day: 2026-08-21.")
+	none := asked.Missing("Give the name or id of a yard, pull, run, tank, lot or container, or a day: 2026-08-21.")
 	id, err := tracedBy(b, asked, none, ledger.KindYard, ledger.KindRun, ledger.KindTank, ledger.KindLot, ledger.KindFill)
 	if err != nil {
 		return trace.Subject{}, err
@@ -47,7 +47,7 @@ func tracedBy(b *ledger.Book, asked request.Asked, none *fault.Error, kinds ...l
 	case len(found) == 1:
 		return found[0], nil
 	case len(found) > 1:
-		return id, asked.Fault("More than one thing of the outfit is called so: send the id of the one that is meant.")
+		return id, asked.Fault("More than one thing of the outfit has this name: send the id of the one that you mean.")
 	case noID == nil:
 		return id, nil
 	}
@@ -60,7 +60,7 @@ func tracedBy(b *ledger.Book, asked request.Asked, none *fault.Error, kinds ...l
 func (s Handler) GetTraceBack(ctx echo.Context, params openapi.GetTraceBackParams) error {
 	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
 		asked := request.Asked{Pointer: "query:of", Sent: params.Of}
-		id, err := tracedBy(b, asked, asked.Missing("The name or id of a tank, lot or container is needed, or the id of a dispatch."), ledger.KindFill, ledger.KindLot, ledger.KindTank)
+		id, err := tracedBy(b, asked, asked.Missing("Give the name or id of a tank, lot or container, or the id of a dispatch."), ledger.KindFill, ledger.KindLot, ledger.KindTank)
 		if err != nil {
 			return nil, err
 		}

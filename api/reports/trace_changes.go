@@ -24,7 +24,7 @@ func (s Handler) GetChangedFiguresReport(ctx echo.Context, params openapi.GetCha
 			return nil, err
 		}
 		if from == nil {
-			return nil, request.ParameterFault("from_entry", "", "After which entry, or after which moment (from_known_at)?")
+			return nil, request.ParameterFault("from_entry", "", "Give the entry after which changes count, or the moment (from_known_at).")
 		}
 		to, err := pointOf(b, params.ToEntry, params.ToKnownAt, "to_entry", "to_known_at")
 		if err != nil {
@@ -50,7 +50,7 @@ func pointOf(b *ledger.Book, entry *int64, moment *time.Time, entryName, momentN
 
 func changesOut(b *ledger.Book, from, to int64) (any, error) {
 	if to < from {
-		return nil, request.ParameterFault("to_entry", strconv.FormatInt(to, 10), "An entry from %s to %s is needed.", from, b.Len())
+		return nil, request.ParameterFault("to_entry", strconv.FormatInt(to, 10), "Give an entry from %s to %s.", from, b.Len())
 	}
 	changed, err := trace.Changes(b, from, to)
 	return openapi.ChangedFigures{FromEntry: from, ToEntry: to, Figures: wire.Each(changed, changedOut)}, err
@@ -77,7 +77,7 @@ func (s Handler) GetSupersededReport(ctx echo.Context, params openapi.GetSuperse
 		var sheets []trace.Sheet
 		if params.Lot != nil || params.CertificateEntry != nil {
 			if params.Lot == nil || params.CertificateEntry == nil {
-				return nil, request.ParameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "A printed sheet is known by both: lot, and certificate_entry as it stands on it.")
+				return nil, request.ParameterFault("certificate_entry", ctx.QueryParam("certificate_entry"), "Name a printed sheet by both: its lot, and certificate_entry, the entry number printed on it.")
 			}
 			lot, err := Named(b, ledger.KindLot, *params.Lot)
 			if err != nil {

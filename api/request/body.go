@@ -72,7 +72,7 @@ func notJSON(body []byte, err error) error {
 		detail += "; " + number + " looks like a number with a comma: write " + strings.Replace(number, ",", ".", 1)
 	}
 	f := fault.New(fault.Malformed, "The body is not JSON: %s.", detail)
-	f.Fields = []fault.Field{{Pointer: at, Message: message.F("The reading of the body stopped here.")}}
+	f.Fields = []fault.Field{{Pointer: at, Message: message.F("The service stopped reading the body here.")}}
 	return f
 }
 
@@ -236,7 +236,7 @@ func (r bodyReader) object(s *openapi3.Schema) (any, error) {
 		}
 		if s.Properties[name] == nil {
 			if unknown++; unknown > mostUnknown {
-				return nil, refuse(at, nil, message.F("More than %s names stand here that the contract does not have.", int64(mostUnknown)))
+				return nil, refuse(at, nil, message.F("There are more than %s names here that the contract does not have.", int64(mostUnknown)))
 			}
 		}
 		if out[name], err = r.value(memberSchema(s, name)); err != nil {

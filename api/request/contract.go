@@ -144,5 +144,5 @@ func Unmarshal(body []byte, value, target any) error {
 
 // Invalid returns the refusal of a body in which something is wrong.
 func Invalid(wrong complaints) error {
-	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: the body is not as the contract has it."), Fields: wrong.Fields, More: wrong.more}
+	return &fault.Error{Code: fault.Invalid, Message: message.F("Nothing was stored: the body does not match the contract."), Fields: wrong.Fields, More: wrong.more}
 }

@@ -50,7 +50,7 @@ func (l largeAnswers) Enter(ctx context.Context, outfit uuid.UUID) (leave func()
 	case nil:
 		return leave, nil
 	case gate.ErrShare:
-		return nil, fault.New(fault.Busy, "The outfit has %s archives or workbooks on their way already. Ask again once one of them has come.", mostLargeOfOutfit)
+		return nil, fault.New(fault.Busy, "The service is already sending this outfit %s archives or workbooks. Ask again once one of them has arrived.", mostLargeOfOutfit)
 	}
-	return nil, fault.New(fault.Busy, "Too many archives and workbooks are on their way. Ask again in a while.")
+	return nil, fault.New(fault.Busy, "The service is sending too many archives and workbooks just now. Ask again in a while.")
 }

@@ -188,9 +188,9 @@ func (s *Service) limitFollower(ctx echo.Context, who asker, next echo.HandlerFu
 	if err != nil {
 		ctx.Response().Header().Set("Retry-After", "5")
 		if err == gate.ErrShare {
-			return fault.New(fault.Busy, "Too many of this outfit, or in this person's name, wait for changes at once. One that waits sees all that is recorded: end the others, or ask without waiting.")
+			return fault.New(fault.Busy, "Too many requests of this outfit, or in this person's name, wait for changes at once. One waiting request sees all that is recorded: end the others, or ask without waiting.")
 		}
-		return fault.New(fault.Busy, "Too many wait for changes at once. Try again later, or ask without waiting.")
+		return fault.New(fault.Busy, "Too many requests wait for changes at once. Try again later, or ask without waiting.")
 	}
 	defer leave()
 	return next(ctx)

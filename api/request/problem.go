@@ -112,7 +112,7 @@ func problemBody(f *fault.Error, voice message.Voice, requestID string) (status 
 	}
 	text := f.Message
 	if out.MoreErrors > 0 {
-		text = message.Join(text, message.F("The first %s problems are named; there are %s more.", int64(len(out.Errors)), out.MoreErrors))
+		text = message.Join(text, message.F("These are the first %s problems; there are %s more.", int64(len(out.Errors)), out.MoreErrors))
 	}
 	out.Detail = message.Shortened(text.In(voice), 2000)
 	body, _ = json.Marshal(out) // strings and numbers: there is nothing that cannot be written
@@ -149,7 +149,7 @@ func (s *Service) FaultOf(err error, ctx echo.Context) *fault.Error {
 		s.Log.Warn("the database does not answer", "request_id", RequestIDOf(ctx), "error", err)
 		return s.FaultOf(away.Err, ctx)
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
-		return fault.New(fault.Busy, "The answer took too long. An entry may be sent again with the same id: it is not booked twice.")
+		return fault.New(fault.Busy, "The answer took too long. Send an entry again with the same id: it is not booked twice.")
 	}
 	var h *echo.HTTPError
 	if errors.As(err, &h) {
@@ -178,7 +178,7 @@ func ofEcho(h *echo.HTTPError, ctx echo.Context) *fault.Error {
 			}
 			field := fault.Field{Pointer: at + m[1], Sent: Sent(came), Message: message.F("This is not written as the contract asks.")}
 			if at == "query:" && !ctx.QueryParams().Has(m[1]) {
-				field.Sent, field.Message = nil, message.F("This is missing, and has to be given in the address.")
+				field.Sent, field.Message = nil, message.F("This is missing: give it in the address.")
 			}
 			f.Fields = []fault.Field{field}
 		}

@@ -127,7 +127,7 @@ func TestReadingGoesOnWhilePostgreSQLIsAway(t *testing.T) {
 		t.Errorf("the book is %+v, was %+v", during, book)
 	}
 	entry := h.count(uuid.New(), 8)
-	if status, err := h.client.record(t.Context(), entry); status != http.StatusServiceUnavailable || err == nil || !strings.Contains(err.Error(), "The book cannot be reached just now") {
+	if status, err := h.client.record(t.Context(), entry); status != http.StatusServiceUnavailable || err == nil || !strings.Contains(err.Error(), "The service cannot reach the book just now") {
 		t.Errorf("an entry was answered with %d, %v", status, err)
 	}
 	if got := ask(t, program, http.MethodGet, p.base+"/v1/outfit", "Authorization", "Bearer "+token[:len(token)-2]+"xx"); got.status != http.StatusServiceUnavailable {

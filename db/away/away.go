@@ -61,7 +61,7 @@ func (r *Reader) Tell(at time.Time, zone *time.Location) {
 }
 
 // Err says that the book cannot be reached.
-var Err = fault.New(fault.Busy, "The book cannot be reached just now. An entry may be sent again with the same id: it is not booked twice.")
+var Err = fault.New(fault.Busy, "The service cannot reach the book just now. Send an entry again with the same id: it is not booked twice.")
 
 // Is reports whether err says that the database cannot be asked.
 func Is(err error) bool { return err == Err || Unavailable(err) }

@@ -62,7 +62,7 @@ func (b *Books) Append(ctx context.Context, p db.Principal, e *ledger.Entry) (_ 
 	if got.err != nil {
 		return Recorded{}, db.Explain(got.err)
 	}
-	return Recorded{}, fault.New(fault.Busy, "The outfit's people or tokens are being changed; please send the entry again.")
+	return Recorded{}, fault.New(fault.Busy, "Somebody is changing the outfit's people or tokens: please send the entry again.")
 }
 
 // mostTries bounds how often an entry is tried because others were quicker.

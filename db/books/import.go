@@ -52,7 +52,7 @@ func (b *Books) Import(ctx context.Context, p db.Principal, id uuid.UUID, take I
 	}
 	err = b.db.Bulk(ctx, p.Outfit, func(bulk *db.Bulk) error {
 		if bulk.Head.Access != p.Access {
-			return fault.New(fault.Busy, "The outfit's people or tokens were changed just now: please send it again.")
+			return fault.New(fault.Busy, "Somebody changed the outfit's people or tokens just now: please send it again.")
 		}
 		if err := b.catchUp(ctx, l, bulk.Head.Number); err != nil {
 			return err

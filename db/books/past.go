@@ -100,8 +100,8 @@ func (s *pastBooks) enter(ctx context.Context, outfit uuid.UUID, past ledger.Pas
 }
 
 var (
-	errPasts         = fault.New(fault.Busy, "Too many earlier moments of books are being looked at just now. Ask again in a few seconds.")
-	errPastsOfOutfit = fault.New(fault.Busy, "Too many earlier moments of this outfit's book are being looked at just now. Ask again in a few seconds, and for one moment after the other.")
+	errPasts         = fault.New(fault.Busy, "People are looking at too many earlier moments of books just now. Ask again in a few seconds.")
+	errPastsOfOutfit = fault.New(fault.Busy, "People are looking at too many earlier moments of this outfit's book just now. Ask again in a few seconds, and for one moment after the other.")
 )
 
 func placesOf(past ledger.Past, shares []gate.Share) int {

@@ -77,7 +77,7 @@ func (w *writer) stop() {
 	w.done.Wait()
 }
 
-var errStopping = fault.New(fault.Busy, "The service is being stopped. Send the entry again with the same id: it will not be booked twice.")
+var errStopping = fault.New(fault.Busy, "The service is stopping. Send the entry again with the same id: it will not be booked twice.")
 
 // record hands a draft to the writer and waits for what becomes of it. A caller that leaves
 // does not take its draft back.

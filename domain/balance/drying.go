@@ -154,7 +154,7 @@ func (l *LayerLine) fit() {
 // judge says when a stack is dry enough, and what is odd.
 func (d *drying) judge(s *Stack) {
 	if len(s.Layers) == 0 {
-		s.Sentence = message.F("Nothing was read of the boxes of %s: whether they dry is not known.", s.Yard)
+		s.Sentence = message.F("Nobody read the boxes of %s, so the book cannot say whether they dry.", s.Yard)
 		return
 	}
 	s.water()

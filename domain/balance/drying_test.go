@@ -101,7 +101,7 @@ func TestWhatCannotBeForecastIsSaid(t *testing.T) {
 		caution    string
 		top        [][2]float64
 	}{
-		{"nothing read", "Nothing was read", "", nil},
+		{"nothing read", "Nobody read the boxes", "", nil},
 		{"read once", "read it once more", "", [][2]float64{{1, 19}}},
 		{"read twice within minutes", "read it once more", "", [][2]float64{{1, 19}, {1.1, 18.9}}},
 		{"getting wetter", "it does not dry", "gets wetter", [][2]float64{{1, 18}, {49, 20}}},

@@ -43,7 +43,7 @@ func (d *Doubt) sentence(loc *time.Location) message.Text {
 		out = message.F("%s What it read since its check on %s may be off: %s, in %s and %s.", found, message.Day(d.Since.In(loc)), readings, lots, loads)
 	}
 	if d.WorstPct != nil {
-		out = message.F("%s The wettest honey among it may have %s %%.", out, pct(*d.WorstPct))
+		out = message.F("%s The wettest of that honey may have %s %%.", out, pct(*d.WorstPct))
 	}
 	if d.Check.LeftWrong && !d.Check.Good {
 		out = message.F("%s It was not put right, and was left %s: what it read afterwards is off too.", out, offBy(d.OffAfter))

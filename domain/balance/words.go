@@ -145,7 +145,7 @@ func (l YardLine) sentence() message.Text {
 		out = message.F("%s: its boxes, some weighed and some only counted, make %s; %s fits all the other weights.", l.Name, measured, adjusted)
 	}
 	if l.Flagged {
-		out = message.F("%s Weighing and counting alone are hardly so far off: look at its pulls, and at the runs that took them.", out)
+		out = message.F("%s Weighing and counting alone are seldom so far off: look at its pulls, and at the runs that took them.", out)
 	}
 	return out
 }

@@ -56,7 +56,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"a drum too heavy to be", drums + "D-1,OLD,2026-07-06,sump,drum,1680,40\n", importing.Containers, []string{"2F refused_by_book"}, "holds at most"},
 		{"a temperature of neither unit", "Date,Tank,Temp\n2026-07-06 10:00,sump,38\n", importing.TemperatureLogs, []string{"2C no_unit"}, "In which unit"},
 		{"a logger on fire", "Date,Tank,Temp C\n2026-07-06 10:00,sump,380\n", importing.TemperatureLogs, []string{"2C out_of_range"}, ""},
-		{"two temperatures at once", "Date,Tank,Temp C\n2026-07-06 10:00,sump,38\n2026-07-06 10:00,sump,39\n", importing.TemperatureLogs, []string{"3C two_values"}, "known already"},
+		{"two temperatures at once", "Date,Tank,Temp C\n2026-07-06 10:00,sump,38\n2026-07-06 10:00,sump,39\n", importing.TemperatureLogs, []string{"3C two_values"}, "already has 38"},
 		{"HMF without its method", "Date,Tank,HMF\n2026-07-06,sump,12\n", importing.Readings, []string{"2C refused_by_book"}, "method"},
 		{"dates of both orders", "Date,Yard,Supers,Kind\n13/7/2026,Mill,1,deep\n7/14/2026,Mill,1,deep\n6/7/2026,Mill,1,deep\n", importing.Pulls, []string{"4A two_dates"}, "others the month"},
 		{"a day's number in a text file", pulls + "46209,Mill,12,deep,,\n", importing.Pulls, []string{"2A no_date"}, "by which a spreadsheet keeps a day"},

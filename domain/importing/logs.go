@@ -110,7 +110,7 @@ func (k *taking) logPoint(on ledger.Place, p loggedPoint) {
 		k.HadRows++
 		return
 	case known:
-		k.problem(TwoValues, k.columns[FieldTemperature], message.F("At this very time %s is known already: leave out the row that is wrong.", message.Celsius(had)))
+		k.problem(TwoValues, k.columns[FieldTemperature], message.F("The book already has %s for this very time: leave out the row that is wrong.", message.Celsius(had)))
 		return
 	}
 	l.had[on][p.At.UnixMicro()] = p.TemperatureC

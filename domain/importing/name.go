@@ -204,7 +204,7 @@ func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time
 	}
 	for _, field := range []string{"use", "capacity_kg", "volume_l", "tare_kg", "usual_net_kg", "fullest_net_kg"} {
 		if v, needed := needs[field]; needed && !(v > 0 && v < mostGrams/1000) {
-			k.problem(MissingField, c, message.F("To set up the %s %s its %s has to be said.", noun.text(), name, field))
+			k.problem(MissingField, c, message.F("To set up the %s %s, say its %s.", noun.text(), name, field))
 			bad = true
 		}
 	}

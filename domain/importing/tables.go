@@ -361,7 +361,7 @@ func (k *taking) reading() error {
 		}
 	}
 	if r.On.Kind == "" && !k.bad {
-		k.problem(MissingField, nil, message.F("The row says of no tank, lot or container that it was measured: fill one in, or leave the row out."))
+		k.problem(MissingField, nil, message.F("The row does not say which tank, lot or container was measured: fill one in, or leave the row out."))
 	}
 	if text := k.word(FieldPoint); text != "" {
 		if r.Point = k.pointOf(text); r.Point == "" {

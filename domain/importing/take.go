@@ -206,7 +206,7 @@ func (k *taking) walk() error {
 		k.failed = k.finishLogs()
 	}
 	if k.Rows == 0 {
-		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: below the headings nothing stands in the columns that are taken for something.")})
+		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})
 	}
 	if k.Progress != nil {
 		k.Progress(k.Rows)

@@ -519,7 +519,7 @@ func (c *checker) shape(t *Tank) {
 	case "dip_table":
 		for i := 1; i < len(s.DipTable); i++ {
 			if s.DipTable[i].DepthCM <= s.DipTable[i-1].DepthCM || s.DipTable[i].Litres < s.DipTable[i-1].Litres {
-				c.wrong(fmt.Sprintf("/shape/dip_table/%d", i), s.DipTable[i], "A dip table rises from line to line.")
+				c.wrong(fmt.Sprintf("/shape/dip_table/%d", i), s.DipTable[i], "The depths and volumes of a dip table rise from line to line.")
 			}
 		}
 		if len(s.DipTable) < 2 {

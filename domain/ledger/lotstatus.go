@@ -144,7 +144,7 @@ func (b *Book) Outdated(id ID) message.Text {
 		return message.F("readings were added or changed since")
 	}
 	if bad := b.foundWrongSince(c.Found); bad != nil {
-		return message.F("the %s was found wrong since (entry %s): it read %s where %s was expected", b.Name(bad.InstrumentID), bad.entry.Number, message.Figure(bad.AsFound), message.Figure(bad.Expected))
+		return message.F("a later check found the %s wrong (entry %s): it read %s where %s was expected", b.Name(bad.InstrumentID), bad.entry.Number, message.Figure(bad.AsFound), message.Figure(bad.Expected))
 	}
 	for _, r := range c.Found.Results {
 		if r.Entry == (ID{}) {

@@ -304,11 +304,11 @@ func (c *checker) lotStatus(x *LotStatus) {
 	lot := c.names("/lot_id", x.LotID, KindLot)
 	switch {
 	case x.Status == StatusHeld && x.Why == "":
-		c.wrong("/why", nil, "Why is it held? One of fermentation_risk, fails_a_limit, finding_unresolved, recall, other.")
+		c.wrong("/why", nil, "Why is the lot held? Give one of fermentation_risk, fails_a_limit, finding_unresolved, recall, other.")
 	case x.Status != StatusHeld && x.Why != "":
 		c.wrong("/why", string(x.Why), "Only a hold takes this. Say it in note.")
 	case x.Why == HeldForOther && strings.TrimSpace(x.Note) == "":
-		c.wrong("/note", x.Note, "Why is it held? A few words are needed with other.")
+		c.wrong("/note", x.Note, "Why is the lot held? With other, say it in a few words.")
 	}
 	if x.Status != StatusReleased && (x.CheckID != (ID{}) || x.Override || len(x.RuleSets) > 0) {
 		c.wrong("/status", string(x.Status), "Only a release names a check or an override. Leave it out.")

@@ -62,7 +62,7 @@ func (c *Climate) ahead(store ledger.ID, now time.Time) (*float64, message.Text)
 	if t := c.at(store, now); t != nil {
 		return t, message.F("%s as last logged in the %s", message.Celsius(*t), name)
 	}
-	return nil, message.F("no temperature is known of where the lot stands: give the lot a store, and the store its usual temperature or a log")
+	return nil, message.F("the book has no temperature for the place where the lot stands: give the lot a store, and the store its usual temperature or a log")
 }
 
 // between is the history of a store; an error where a stretch is not known.

@@ -195,7 +195,7 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	case l.Parameter == "hmf" && value > limit, l.Parameter == "diastase" && value < limit:
 		l.Outside, l.Leaves = true, &Span{l.MeasuredOn, l.MeasuredOn, l.MeasuredOn}
 	case a.storeC == nil:
-		l.Why = message.F("no temperature is known of where it stands")
+		l.Why = message.F("the book has no temperature for the place where it stands")
 	default:
 		l.Leaves, l.Why = a.leaves(l.Parameter, value, limit)
 	}

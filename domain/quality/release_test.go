@@ -190,8 +190,8 @@ func TestWhatIsReleasedOrShippedTwiceIsRefused(t *testing.T) {
 func TestAHoldSaysWhy(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t, nil)
-	h.refused("held without a reason", fault.Invalid, 100, &ledger.LotStatus{LotID: h.lot, Status: ledger.StatusHeld}, "/why", "Why is it held?")
-	h.refused("held for something else", fault.Invalid, 100, h.held(ledger.HeldForOther), "/note", "A few words")
+	h.refused("held without a reason", fault.Invalid, 100, &ledger.LotStatus{LotID: h.lot, Status: ledger.StatusHeld}, "/why", "Why is the lot held?")
+	h.refused("held for something else", fault.Invalid, 100, h.held(ledger.HeldForOther), "/note", "say it in a few words")
 	release := h.overridden()
 	release.Why = ledger.HeldForRecall
 	h.refused("released with a reason to hold", fault.Invalid, 100, release, "/why", "Only a hold")
@@ -265,7 +265,7 @@ func TestACheckFallsWithAnInstrumentThatWasLeftWrong(t *testing.T) {
 		h.at(29, r)
 		_, check := h.ready()
 		h.at(c.hours, &ledger.Calibration{InstrumentID: h.Refractometer, Reference: "glass", Expected: 17, AsFound: 17.9, AsLeft: c.left, Tolerance: 0.2})
-		if why := h.book.Outdated(check).String(); (why != "") != c.falls || c.falls && !strings.Contains(why, "found wrong since") {
+		if why := h.book.Outdated(check).String(); (why != "") != c.falls || c.falls && !strings.Contains(why, "a later check found the") {
 			t.Errorf("%s: of the check is said %q", c.what, why)
 		}
 	}

@@ -134,7 +134,7 @@ func doubtSentence(b *ledger.Book, f ledger.Flag, where message.Capital) message
 		return message.F("%s showed %s instead of %s when it was checked on %s. What it read since its last good check may be off and counts for less: %s.",
 			name, amount(f.Found), amount(f.Expected), day(b, f.Entry), resting)
 	}
-	text := message.F("%s was read with an instrument that was not checked in time, or that its next check found wrong. The reading counts for less; read again with a checked one.", where)
+	text := message.F("%s was read with an instrument that nobody checked in time, or whose next check found it wrong. The reading counts for less; read again with a checked one.", where)
 	if n := len(f.Entries); n > 0 {
 		return message.Join(text, message.F("It is the first of %s such readings.", n+1))
 	}

@@ -292,7 +292,7 @@ func TestAnInstrumentFoundWrongSaysWhatTheReadingsWouldHaveBeen(t *testing.T) {
 		t.Errorf("told: %v", told)
 	}
 	why := mustOpen(t, h.Entries).Outdated(check)
-	if why.String() != fmt.Sprintf("the refractometer was found wrong since (entry %d): it read 14.8 where 16 was expected", len(h.Entries)) {
+	if why.String() != fmt.Sprintf("a later check found the refractometer wrong (entry %d): it read 14.8 where 16 was expected", len(h.Entries)) {
 		t.Errorf("the check is outdated since %q", why)
 	}
 	again := h.Write(90, &ledger.Check{LotID: h.lot, On: "2026-07-04", Found: &ledger.Found{Through: int64(len(h.Entries)), Basis: mustOpen(t, h.Entries).Basis(h.lot, ledgertest.At(89))}})

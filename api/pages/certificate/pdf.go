@@ -229,7 +229,7 @@ func (w writer) checks(checks []checkRow, elsewhere string) {
 		w.font("B", textSize)
 		w.MultiCell(0, rowHeight, c.Title()+": "+c.Outcome, "", "L", false)
 		if c.Outdated != "" {
-			w.lines(w.Say("No longer speaks of the lot: %s.", c.Outdated))
+			w.lines(w.Say("The check no longer fits the lot: %s.", c.Outdated))
 		}
 		w.brief(c.Brief)
 		if len(c.Lines) == 0 {
@@ -258,7 +258,7 @@ func (w writer) brief(lines []checkLine) {
 func (w writer) keeps(k keeping) {
 	w.heading(w.Say("How long it keeps"))
 	if k.Store == "" {
-		w.lines(w.Say("Nothing of the lot is here to be reckoned with."))
+		w.lines(w.Say("Nothing of the lot is here to calculate with."))
 		return
 	}
 	w.lines(k.Words)

@@ -66,7 +66,7 @@ func (v *View) layOut(f locale.Voice, c *content, most float64) error {
 		v.Containers, v.MakeUp, v.Readings = containerRows(f, c.lot.Containers, room.rows), SourceRows(f, c.lot.MakeUp, room.rows), readingRows(f, c.readings, room.rows)
 		v.Checks, v.Keeps.Lines = checkRows(f, c.checks, room), c.keeps
 		if v.Elsewhere = ""; room.outcomesOnly {
-			v.Elsewhere = f.Say("So many that there is room for what each says as a whole: the limits one by one stand in the book.")
+			v.Elsewhere = f.Say("There are too many rule sets to print every limit, so this says what each comes to as a whole. The book has the limits one by one.")
 		}
 		if room.keeps > 0 {
 			v.Keeps.Lines = c.keeps[:min(len(c.keeps), room.keeps)]
