@@ -79,8 +79,8 @@ func (k *taking) addColumn(c *Column, index int) error {
 		return fault.New(fault.Invalid, "A table of %s has no field %s.", string(k.Mapping.Of), message.Quoted(c.Field))
 	case c.Unit != "" && !info.measure.takes(c.Unit):
 		return fault.New(fault.Invalid, "Column %s cannot be in %s.", columnName(c.Column, c.Heading), message.Quoted(c.Unit))
-	case c.Column != letters(index):
-		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, letters(index))
+	case c.Column != tables.Column(index):
+		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, tables.Column(index))
 	}
 	col := &column{Column: c, info: info, index: index, mark: c.DecimalMark.mark(), order: k.Mapping.Dates}
 	if info.measure == dates || info.measure == clocks {

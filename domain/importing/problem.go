@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"pullbook/domain/message"
-	"pullbook/domain/tables"
 )
 
 // Code says what sort of problem it is, for programs.
@@ -106,7 +105,7 @@ func clip(text string) string {
 // full reports whether no further problem is listed.
 func (p *problems) full() bool { return len(p.list) >= mostProblems }
 
-// kindNoun is what a noun is called in a sentence.
+// text is what a noun is called in a sentence.
 func (n Noun) text() message.Text {
 	switch n {
 	case NounYard:
@@ -127,7 +126,7 @@ func (n Noun) text() message.Text {
 	return message.F("container")
 }
 
-// places names a column by its letter and heading.
+// columnName names a column by its letter and heading.
 func columnName(letter, heading string) string {
 	heading = clip(heading)
 	if heading == "" {
@@ -135,5 +134,3 @@ func columnName(letter, heading string) string {
 	}
 	return letter + " (" + heading + ")"
 }
-
-func letters(n int) string { return tables.Column(n) }

@@ -230,7 +230,7 @@ func (k *taking) tooWide() bool {
 	if k.width == 0 || len(k.cells) <= k.width || strings.Join(k.cells[k.width:], "") == "" {
 		return false
 	}
-	k.add(Problem{Code: TooManyFields, Row: k.row, Column: letters(k.width), Sent: k.cells[k.width],
+	k.add(Problem{Code: TooManyFields, Row: k.row, Column: tables.Column(k.width), Sent: k.cells[k.width],
 		Message: message.F("The row has %s fields, and there are %s headings: does a decimal comma, or a comma in a text, part what belongs together? Put that in quotes. If it is a column of its own, give it a heading.", len(k.cells), k.width)})
 	return true
 }

@@ -53,19 +53,6 @@ func (b *Book) importOf(root *fact) *fact {
 	return nil
 }
 
-// ImportOf gives the import that an entry, or what it corrects, came with; nil
-// where it was recorded by itself or the book has no such entry.
-func (b *Book) ImportOf(id ID) *Entry {
-	f := b.byID[id]
-	if f == nil {
-		return nil
-	}
-	if i := b.importOf(f.root); i != nil {
-		return i.Entry
-	}
-	return nil
-}
-
 // takenBackBy reports whether the import that a chain came with had been withdrawn
 // when the book's last entry was the one numbered n.
 func (b *Book) takenBackBy(root *fact, n int64) bool {

@@ -6,10 +6,7 @@ import (
 	"pullbook/domain/message"
 )
 
-// Statement says in one sentence what is known of the stream.
-func (s StreamResult) Statement() string { return s.Said(message.Verbatim(s.Name)).String() }
-
-// Said is Statement of a stream whose name can be said in other languages.
+// Said says in one sentence what is known of the stream of that name.
 func (s StreamResult) Said(name message.Text) message.Text {
 	measured, reconciled := message.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), message.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
 	switch {

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"pullbook/domain/message"
 )
 
 // season is a small harvest: what the boxes lost, the cappings, two tanks joined by a pump that nobody
@@ -41,7 +43,7 @@ func TestTheHarvestIsExplainedInPlainSentences(t *testing.T) {
 	near(t, "the boxes' error", got.Streams[0].GrossErrorKg, 689400./2200, 1e-9)
 	var said []string
 	for _, s := range got.Streams {
-		said = append(said, s.Statement())
+		said = append(said, s.Said(message.Verbatim(s.Name)).String())
 	}
 	for _, n := range got.Nodes {
 		said = append(said, n.Statement())

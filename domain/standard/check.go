@@ -164,7 +164,6 @@ func (c *Check) judgeEstimate(l *Limit, estimate *Estimate) LimitVerdict {
 		return c.judgeEachContainer(l, estimate)
 	}
 	verdict := l.judge(l.convert(estimate.Low, estimate.High, estimate.ends, estimate.StdUncertainty, estimate.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
-	verdict.Composite = estimate.Composite
 	if len(estimate.Measured) > 1 {
 		verdict.ContainersOutside = c.containersOutside(l, estimate)
 	}

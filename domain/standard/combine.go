@@ -73,14 +73,6 @@ func (e ends) atLow() (o open) {
 	return o
 }
 
-// Highest is the container with the highest value, such as the wettest drum.
-func (e Estimate) Highest() (ContainerValue, bool) {
-	if len(e.Measured) == 0 {
-		return ContainerValue{}, false
-	}
-	return e.Measured[e.highest], true
-}
-
 // combine makes at most two estimates: from the containers measured one by one,
 // and from samples of the lot as a whole. They are kept apart since a composite
 // sample hides the spread between containers.

@@ -87,9 +87,6 @@ func NewEvidence(lot Lot) (*Evidence, error) {
 	return e, nil
 }
 
-// Lot gives back what the evidence was made from.
-func (e *Evidence) Lot() Lot { return e.lot }
-
 // Estimates gives the combined values of one parameter in its first unit: one
 // from the containers measured, one from composite samples, as far as there are.
 func (e *Evidence) Estimates(parameter string) []Estimate {

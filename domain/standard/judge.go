@@ -26,7 +26,6 @@ type LimitVerdict struct {
 	Probability      float64
 	ProbabilityKnown bool
 
-	Composite   bool   // judged on samples of the lot as a whole
 	ContainerID string // the container that decided, where each container counts
 	// ContainersOutside lists containers that by themselves lie outside the limit.
 	ContainersOutside []string

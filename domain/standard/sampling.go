@@ -77,11 +77,10 @@ func (s SamplingStep) containers(lotSize int) int {
 	return min(n, lotSize)
 }
 
-// Draw is a sample of containers and how to draw it again.
+// Draw is a sample of containers.
 type Draw struct {
 	Plan       SamplingPlan
 	LotSize    int
-	Seed       string
 	Containers []string // in the order drawn
 }
 
@@ -156,7 +155,7 @@ func (p SamplingPlan) Draw(containers []string, seed string) (Draw, error) {
 	if len(wrong) > 0 {
 		return Draw{}, wrong.err()
 	}
-	return Draw{Plan: p, LotSize: len(containers), Seed: seed, Containers: ranked[:p.Containers(len(containers))]}, nil
+	return Draw{Plan: p, LotSize: len(containers), Containers: ranked[:p.Containers(len(containers))]}, nil
 }
 
 func rank(seed, container string) string {

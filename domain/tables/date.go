@@ -344,9 +344,8 @@ func FromSerial(serial float64, epoch1904 bool) (When, bool) {
 // Orders is what a column's dates say of their order.
 type Orders struct {
 	Day, Month int
-	// Open counts dates that say nothing; Example is the first of them.
-	Open    int
-	Example string
+	// Open counts dates that say nothing.
+	Open int
 }
 
 // Note takes a cell into account.
@@ -360,9 +359,7 @@ func (o *Orders) Note(text string) {
 	case b > 12 && a <= 12:
 		o.Month++
 	case a != b && a <= 12:
-		if o.Open++; o.Open == 1 {
-			o.Example = text
-		}
+		o.Open++
 	}
 }
 

@@ -41,9 +41,8 @@ type Container struct {
 	// Of is how much of that is the subject's. All zeros stand for a heel: there
 	// may be some, and the book does not know how much.
 	Of Amount
-	// GoneAt is when it left or was emptied, by entry Gone; Buyer took it.
+	// GoneAt is when it left or was emptied; Buyer took it.
 	GoneAt  time.Time
-	Gone    ledger.ID
 	BuyerID ledger.ID
 	Buyer   string
 }
@@ -237,7 +236,7 @@ func (t *Tracer) describe(at int32) Container {
 	if h.Gone == nil || h.Grams > 0 {
 		return c
 	}
-	c.Gone, c.GoneAt = h.Gone.ID, h.Gone.OccurredAt
+	c.GoneAt = h.Gone.OccurredAt
 	switch body := h.Gone.Body.(type) {
 	case *ledger.Dispatch:
 		c.State, c.BuyerID, c.Buyer = season.Dispatched, t.book.Root(body.BuyerID), placeName(t.book, ledger.Place{Kind: ledger.PlaceBuyer, ID: body.BuyerID})
