@@ -106,8 +106,8 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 		r.supers, b.pulls[pull] = edit(r.supers), edit(b.pulls[pull])
 		b.stale = append(b.stale, r)
 	case *Movement:
-		if from := b.at(body.From.ID); from != nil && from.Kind == KindRun {
-			r := b.run(from.ID)
+		if body.From.Kind == PlaceRun { // also of a run that cannot be read itself
+			r := b.run(body.From.ID)
 			r.out = edit(r.out)
 		}
 	case *Fill:

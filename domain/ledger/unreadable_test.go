@@ -116,6 +116,46 @@ func TestAReadingOnAPullThatCannotBeReadTellsOfItsHoney(t *testing.T) {
 	}
 }
 
+// Boxes that are written down late tell where the honey came from that left their run before,
+// also where the run could not be read, was withdrawn and stands again: at once, and not only when the
+// book is opened anew.
+func TestBoxesOfARunThatCouldNotBeReadTellWhereItsHoneyCameFrom(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	pull := o.Pull(0, o.SetUp(&ledger.Yard{Name: "Mill"}), 10, 0)
+	run := o.Run(1, "first")
+	o.Out(2, run, o.Sump, 50_000)
+	right := *o.Entries[slices.IndexFunc(o.Entries, func(e *ledger.Entry) bool { return e.ID == run })]
+	gone := &ledger.Entry{ID: uuid.New(), Number: int64(len(o.Entries) + 1), Kind: ledger.KindWithdrawal, OccurredAt: right.OccurredAt, Replaces: run, Reason: "it cannot be read", Body: &ledger.Withdrawal{}}
+	right.ID, right.Number, right.Replaces, right.Reason = uuid.New(), gone.Number+1, gone.ID, "it was that run after all"
+	o.Entries = append(o.Entries, gone, &right)
+	o.Supers(3, run, pull, 10)
+	entries := slices.Clone(o.Entries)
+	i := slices.IndexFunc(entries, func(e *ledger.Entry) bool { return e.ID == run })
+	spoilt := *entries[i]
+	spoilt.Spoil([]byte(`{"body":`), "cut short")
+	entries[i] = &spoilt
+	grown, err := ledger.Restore(time.UTC, entries[:i])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries[i:] {
+		if _, err := grown.Append(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	opened, err := ledger.Restore(time.UTC, entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := differ(pictureOf(grown, grown.State()), pictureOf(opened, opened.State())); d != "" {
+		t.Error(d)
+	}
+	if mix := pictureOf(grown, grown.State()).Holders[o.Sump].Mix; len(mix.Parts) != 1 || mix.Parts[0].Origin != pull {
+		t.Errorf("the sump's honey came from %v", mix.Parts)
+	}
+}
+
 // An unreadable tank is a tank again once it is corrected, for all that named it; and
 // an unreadable correction leaves what it corrected as it was.
 func TestACorrectionPutsAnUnreadableEntryRight(t *testing.T) {
