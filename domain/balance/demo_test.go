@@ -5,36 +5,9 @@ import (
 	"testing"
 
 	"pullbook/domain/balance"
+	"pullbook/domain/balance/balancetest"
 	"pullbook/domain/demo"
-	"pullbook/domain/ledger"
 )
-
-// invented seasons: one house, a third of an ordinary season.
-func small(seed uint64) *demo.Book {
-	o := demo.Ordinary(seed)
-	o.Yards, o.Supers, o.Runs = 12, 1000, 20
-	return demo.Outfit(o)
-}
-
-// seasonOf is the report of an invented book's only season.
-func seasonOf(t testing.TB, m *demo.Book) (*ledger.Book, balance.Period, *balance.Report) {
-	t.Helper()
-	b, err := ledger.Open(m.Location, m.Recorded())
-	if err != nil {
-		t.Fatal(err)
-	}
-	var season ledger.ID
-	b.InForceOf(ledger.KindSeason, func(id ledger.ID, _ *ledger.Entry) bool { season = id; return false })
-	p, err := balance.Season(b, season)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := balance.Reconcile(b, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b, p, r
-}
 
 // TestEveryDayOfASeasonCanBeReconciled holds that days close as seasons do, and
 // that a clean season's days mostly agree.
@@ -42,7 +15,7 @@ func TestEveryDayOfASeasonCanBeReconciled(t *testing.T) {
 	t.Parallel()
 	days, tested, failed := 0, 0, 0
 	for seed := range uint64(6) {
-		b, p, _ := seasonOf(t, small(seed))
+		b, p, _ := balancetest.Season(t, balancetest.Small(seed))
 		lines, err := balance.Days(b, p)
 		if err != nil {
 			t.Fatal(err)
@@ -56,7 +29,7 @@ func TestEveryDayOfASeasonCanBeReconciled(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			closes(t, r)
+			balancetest.Closes(t, r)
 			if r.Statement.String() != l.Statement.String() {
 				t.Errorf("%s by itself: %s\namong others: %s", l.Day, r.Statement, l.Statement)
 			}
@@ -78,7 +51,7 @@ func TestEveryDayOfASeasonCanBeReconciled(t *testing.T) {
 // TestTheYardsOfASeasonComeToItsBoxes holds the yards' lines against the whole.
 func TestTheYardsOfASeasonComeToItsBoxes(t *testing.T) {
 	t.Parallel()
-	_, _, r := seasonOf(t, small(1))
+	_, _, r := balancetest.Season(t, balancetest.Small(1))
 	measured, adjusted, flagged := 0.0, 0.0, 0
 	for _, y := range r.Yards {
 		measured += y.MeasuredKg
@@ -109,7 +82,7 @@ func TestTheYardsOfASeasonComeToItsBoxes(t *testing.T) {
 
 // BenchmarkSeason reconciles an ordinary season: 60 runs of 3,000 supers.
 func BenchmarkSeason(b *testing.B) {
-	book, p, _ := seasonOf(b, demo.Outfit(demo.Ordinary(1)))
+	book, p, _ := balancetest.Season(b, demo.Outfit(demo.Ordinary(1)))
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := balance.Reconcile(book, p); err != nil {
@@ -120,7 +93,7 @@ func BenchmarkSeason(b *testing.B) {
 
 // BenchmarkDays reconciles each of its days.
 func BenchmarkDays(b *testing.B) {
-	book, p, _ := seasonOf(b, demo.Outfit(demo.Ordinary(1)))
+	book, p, _ := balancetest.Season(b, demo.Outfit(demo.Ordinary(1)))
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := balance.Days(book, p); err != nil {
@@ -133,9 +106,9 @@ func BenchmarkDays(b *testing.B) {
 func TestTheSameBookReconcilesToTheSameDigits(t *testing.T) {
 	t.Parallel()
 	m := demo.Outfit(demo.Ordinary(3))
-	_, _, first := seasonOf(t, m)
+	_, _, first := balancetest.Season(t, m)
 	for range 5 {
-		if _, _, again := seasonOf(t, m); !reflect.DeepEqual(again, first) {
+		if _, _, again := balancetest.Season(t, m); !reflect.DeepEqual(again, first) {
 			t.Fatal("the same book gives other figures when it is opened again")
 		}
 	}

@@ -1,16 +1,14 @@
 package balance_test
 
 import (
-	"math"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"pullbook/domain/balance"
+	"pullbook/domain/balance/balancetest"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
-	"pullbook/domain/reconcile"
 )
 
 // TestWhateverHappenedTheAdjustedFlowsClose writes random books, some with a
@@ -40,49 +38,9 @@ func TestWhateverHappenedTheAdjustedFlowsClose(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			closes(t, r)
+			balancetest.Closes(t, r)
 		}
 	})
-}
-
-type failer interface{ Fatalf(string, ...any) }
-
-func closes(t failer, r *balance.Report) {
-	left, scale, known := map[string]float64{}, 1.0, map[string]bool{}
-	add := func(node string, f balance.Flow, sign float64) {
-		if _, ok := known[node]; !ok {
-			known[node] = true
-		}
-		known[node] = known[node] && f.Known()
-		left[node] += sign * f.ReconciledKg
-	}
-	for _, f := range r.Flows {
-		scale = max(scale, math.Abs(f.ReconciledKg))
-		add(f.From, f, -1)
-		add(f.To, f, 1)
-		if f.Basis == balance.Unseen && f.MeasuredKg != 0 || f.Basis != balance.Unseen && math.Abs(f.ReconciledKg-f.MeasuredKg-f.AdjustmentKg) > 1e-6*scale {
-			t.Fatalf("%s was written down as %g kg, adjusted by %g to %g", f.Name, f.MeasuredKg, f.AdjustmentKg, f.ReconciledKg)
-		}
-		if f.Sentence.IsEmpty() || f.Name == "" {
-			t.Fatalf("nothing is said of %+v", f)
-		}
-	}
-	for node, kg := range left {
-		if node != reconcile.Outside && !strings.HasPrefix(node, "the boxes of ") && known[node] && math.Abs(kg) > 1e-6*scale {
-			t.Fatalf("%s does not balance: %g kg (%s)", node, kg, r.Name)
-		}
-	}
-	sums := map[ledger.ID]float64{}
-	for _, f := range r.Flows {
-		if f.Kind == balance.Boxes {
-			sums[f.Yard] += f.ReconciledKg
-		}
-	}
-	for _, y := range r.Yards {
-		if math.Abs(sums[y.YardID]-y.AdjustedKg) > 1e-6*scale {
-			t.Fatalf("the boxes of %s come to %g kg, its line says %g", y.Name, sums[y.YardID], y.AdjustedKg)
-		}
-	}
 }
 
 // TestTheOrderOfRecordingDoesNotMatter records the same things in another order.

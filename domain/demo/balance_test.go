@@ -2,7 +2,6 @@ package demo_test
 
 import (
 	"fmt"
-	"math"
 	"os"
 	"reflect"
 	"slices"
@@ -10,37 +9,9 @@ import (
 	"testing"
 
 	"pullbook/domain/balance"
-	"pullbook/domain/demo"
+	"pullbook/domain/balance/balancetest"
 	"pullbook/domain/ledger"
-	"pullbook/domain/reconcile"
 )
-
-// invented seasons: one house, a third of an ordinary season.
-func small(seed uint64) *demo.Book {
-	o := demo.Ordinary(seed)
-	o.Yards, o.Supers, o.Runs = 12, 1000, 20
-	return demo.Outfit(o)
-}
-
-// seasonOf is the report of an invented book's only season.
-func seasonOf(t testing.TB, m *demo.Book) (*ledger.Book, balance.Period, *balance.Report) {
-	t.Helper()
-	b, err := ledger.Open(m.Location, m.Recorded())
-	if err != nil {
-		t.Fatal(err)
-	}
-	var season ledger.ID
-	b.InForceOf(ledger.KindSeason, func(id ledger.ID, _ *ledger.Entry) bool { season = id; return false })
-	p, err := balance.Season(b, season)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := balance.Reconcile(b, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b, p, r
-}
 
 // names reports whether the suspicion of a report falls on an entry, or on one
 // that says just the same: on the first suspect, or on one that the balances
@@ -59,45 +30,6 @@ func names(b *ledger.Book, r *balance.Report, entry ledger.ID) (first, any bool)
 		}
 	}
 	return first, first || any
-}
-
-// closes holds that every node of a report balances, as the tests of domain/balance do.
-func closes(t testing.TB, r *balance.Report) {
-	left, scale, known := map[string]float64{}, 1.0, map[string]bool{}
-	add := func(node string, f balance.Flow, sign float64) {
-		if _, ok := known[node]; !ok {
-			known[node] = true
-		}
-		known[node] = known[node] && f.Known()
-		left[node] += sign * f.ReconciledKg
-	}
-	for _, f := range r.Flows {
-		scale = max(scale, math.Abs(f.ReconciledKg))
-		add(f.From, f, -1)
-		add(f.To, f, 1)
-		if f.Basis == balance.Unseen && f.MeasuredKg != 0 || f.Basis != balance.Unseen && math.Abs(f.ReconciledKg-f.MeasuredKg-f.AdjustmentKg) > 1e-6*scale {
-			t.Fatalf("%s was written down as %g kg, adjusted by %g to %g", f.Name, f.MeasuredKg, f.AdjustmentKg, f.ReconciledKg)
-		}
-		if f.Sentence.IsEmpty() || f.Name == "" {
-			t.Fatalf("nothing is said of %+v", f)
-		}
-	}
-	for node, kg := range left {
-		if node != reconcile.Outside && !strings.HasPrefix(node, "the boxes of ") && known[node] && math.Abs(kg) > 1e-6*scale {
-			t.Fatalf("%s does not balance: %g kg (%s)", node, kg, r.Name)
-		}
-	}
-	sums := map[ledger.ID]float64{}
-	for _, f := range r.Flows {
-		if f.Kind == balance.Boxes {
-			sums[f.Yard] += f.ReconciledKg
-		}
-	}
-	for _, y := range r.Yards {
-		if math.Abs(sums[y.YardID]-y.AdjustedKg) > 1e-6*scale {
-			t.Fatalf("the boxes of %s come to %g kg, its line says %g", y.Name, sums[y.YardID], y.AdjustedKg)
-		}
-	}
 }
 
 // TestCleanSeasonsPassAndPlantedErrorsAreNamed counts, over seasons without and
@@ -129,7 +61,7 @@ func countSeasons(t *testing.T, kind Mistake) string {
 	n, failed, first, named, agree := 0, 0, 0, 0, 0
 	least, most, unit := 0.0, 0.0, ""
 	for seed := range uint64(seeds) {
-		m := small(seed)
+		m := balancetest.Small(seed)
 		var planted []Planted
 		if kind != "" {
 			if m, planted = Plant(m, kind, 1, seed); len(planted) == 0 {
@@ -142,8 +74,8 @@ func countSeasons(t *testing.T, kind Mistake) string {
 			most, unit = max(most, p.Size), p.Unit
 		}
 		n++
-		b, _, r := seasonOf(t, m)
-		closes(t, r)
+		b, _, r := balancetest.Season(t, m)
+		balancetest.Closes(t, r)
 		if !r.Global.Passed {
 			failed++
 		}
