@@ -81,6 +81,39 @@ func TestABookOpensWhateverOfItCannotBeRead(t *testing.T) {
 	})
 }
 
+// spoilOne makes one entry of a book unreadable.
+func spoilOne(entries []*ledger.Entry, id ledger.ID) []*ledger.Entry {
+	out := slices.Clone(entries)
+	i := slices.IndexFunc(out, func(e *ledger.Entry) bool { return e.ID == id })
+	spoilt := *out[i]
+	spoilt.Spoil([]byte(`{"body":`), "cut short")
+	out[i] = &spoilt
+	return out
+}
+
+// growsAsOpened opens a book with its first entries, appends the others, and compares what
+// that gives with all of them opened at once.
+func growsAsOpened(t *testing.T, entries []*ledger.Entry, first int) *ledger.Book {
+	t.Helper()
+	grown, err := ledger.Restore(time.UTC, entries[:first])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries[first:] {
+		if _, err := grown.Append(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	opened, err := ledger.Restore(time.UTC, entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := differ(pictureOf(grown, grown.State()), pictureOf(opened, opened.State())); d != "" {
+		t.Error(d)
+	}
+	return grown
+}
+
 // A reading on boxes tells of the honey that came out of them before, also where the
 // entry of their pull cannot be read: at once, and not only when the book is opened anew.
 func TestAReadingOnAPullThatCannotBeReadTellsOfItsHoney(t *testing.T) {
@@ -91,26 +124,7 @@ func TestAReadingOnAPullThatCannotBeReadTellsOfItsHoney(t *testing.T) {
 	o.Supers(1, run, pull, 10)
 	o.Out(2, run, o.Sump, 50_000)
 	o.Write(3, ledgertest.Moisture(ledger.PlacePull, pull, 19.5))
-	entries := slices.Clone(o.Entries)
-	i := slices.IndexFunc(entries, func(e *ledger.Entry) bool { return e.ID == pull })
-	spoilt := *entries[i]
-	spoilt.Spoil([]byte(`{"body":`), "cut short")
-	entries[i] = &spoilt
-	last := len(entries) - 1
-	grown, err := ledger.Restore(time.UTC, entries[:last])
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := grown.Append(entries[last]); err != nil {
-		t.Fatal(err)
-	}
-	opened, err := ledger.Restore(time.UTC, entries)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := differ(pictureOf(grown, grown.State()), pictureOf(opened, opened.State())); d != "" {
-		t.Error(d)
-	}
+	grown := growsAsOpened(t, spoilOne(o.Entries, pull), len(o.Entries)-1)
 	if of, known := grown.State().BeliefAt(o.Sump, ledgertest.At(3)); !known || math.Abs(of.Moisture.Mean-19.5) > 1e-9 {
 		t.Errorf("the sump is taken for %v", of.Moisture)
 	}
@@ -125,32 +139,13 @@ func TestBoxesOfARunThatCouldNotBeReadTellWhereItsHoneyCameFrom(t *testing.T) {
 	pull := o.Pull(0, o.SetUp(&ledger.Yard{Name: "Mill"}), 10, 0)
 	run := o.Run(1, "first")
 	o.Out(2, run, o.Sump, 50_000)
-	right := *o.Entries[slices.IndexFunc(o.Entries, func(e *ledger.Entry) bool { return e.ID == run })]
+	begun := slices.IndexFunc(o.Entries, func(e *ledger.Entry) bool { return e.ID == run })
+	right := *o.Entries[begun]
 	gone := &ledger.Entry{ID: uuid.New(), Number: int64(len(o.Entries) + 1), Kind: ledger.KindWithdrawal, OccurredAt: right.OccurredAt, Replaces: run, Reason: "it cannot be read", Body: &ledger.Withdrawal{}}
 	right.ID, right.Number, right.Replaces, right.Reason = uuid.New(), gone.Number+1, gone.ID, "it was that run after all"
 	o.Entries = append(o.Entries, gone, &right)
 	o.Supers(3, run, pull, 10)
-	entries := slices.Clone(o.Entries)
-	i := slices.IndexFunc(entries, func(e *ledger.Entry) bool { return e.ID == run })
-	spoilt := *entries[i]
-	spoilt.Spoil([]byte(`{"body":`), "cut short")
-	entries[i] = &spoilt
-	grown, err := ledger.Restore(time.UTC, entries[:i])
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, e := range entries[i:] {
-		if _, err := grown.Append(e); err != nil {
-			t.Fatal(err)
-		}
-	}
-	opened, err := ledger.Restore(time.UTC, entries)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := differ(pictureOf(grown, grown.State()), pictureOf(opened, opened.State())); d != "" {
-		t.Error(d)
-	}
+	grown := growsAsOpened(t, spoilOne(o.Entries, run), begun)
 	if mix := pictureOf(grown, grown.State()).Holders[o.Sump].Mix; len(mix.Parts) != 1 || mix.Parts[0].Origin != pull {
 		t.Errorf("the sump's honey came from %v", mix.Parts)
 	}
@@ -165,10 +160,7 @@ func TestACorrectionPutsAnUnreadableEntryRight(t *testing.T) {
 	o.Out(2, run, o.Sump, 50_000)
 	whole := mustOpen(t, o.Entries)
 	tank, _ := whole.Entry(o.Sump)
-	spoilt := *tank
-	spoilt.Spoil([]byte(`{"body":`), "cut short")
-	entries := slices.Clone(o.Entries)
-	entries[tank.Number-1] = &spoilt
+	entries := spoilOne(o.Entries, tank.ID)
 	b, err := ledger.Restore(time.UTC, entries)
 	if err != nil {
 		t.Fatal(err)
