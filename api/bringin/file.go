@@ -30,7 +30,7 @@ type File struct {
 }
 
 // MostBytes is the largest file that is opened: a million readings with room to
-// spare.
+// spare. The contract says so too, as what the body of an import may hold.
 const MostBytes = 256 << 20
 
 // Open opens a file by what it holds, not by what it is called. name is what it is

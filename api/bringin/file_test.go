@@ -20,6 +20,7 @@ import (
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
+	"pullbook/openapi"
 )
 
 // workbook writes a workbook of one sheet.
@@ -331,4 +332,16 @@ func FuzzRead(f *testing.F) {
 			})
 		}
 	})
+}
+
+// What a program may send is what is opened.
+func TestTheContractSaysHowLargeAFileMayBe(t *testing.T) {
+	t.Parallel()
+	doc, err := openapi.Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if kib := doc.Paths.Find("/v1/imports").Post.Extensions["x-body-kib"]; fmt.Sprint(kib) != fmt.Sprint(bringin.MostBytes>>10) {
+		t.Errorf("a file may have %d KiB, the body of an import %v", bringin.MostBytes>>10, kib)
+	}
 }

@@ -62,7 +62,7 @@ var pageRoutes = map[string]routeSettings{
 	"POST /unlock":         {MostBytes: strangerFormBytes},
 	"POST /lock":           {MostBytes: strangerFormBytes},
 	"POST " + LanguagePath: {MostBytes: strangerFormBytes},
-	"POST " + ImportPath:   {MostBytes: 256 << 20, takesSheet: true},
+	"POST " + ImportPath:   {takesSheet: true}, // as large as a program may send
 }
 
 // OperationSettings reads the settings of an operation of the contract.
@@ -107,10 +107,10 @@ func (s *Service) Settings(ctx echo.Context) routeSettings {
 			out.program = out.Feed || strings.HasPrefix(ctx.Path(), "/v1/")
 		}
 	}
-	if most := s.MaxBodyBytes; !out.takesSheet {
-		out.MostBytes = min(out.MostBytes, most)
+	if out.takesSheet {
+		out.MostBytes = s.Contract.operations["POST "+ImportsPath].MostBytes
 	} else {
-		out.MostBytes = min(out.MostBytes, s.MaxImportBytes)
+		out.MostBytes = min(out.MostBytes, s.MaxBodyBytes)
 	}
 	return out
 }

@@ -20,13 +20,13 @@ import (
 
 // Config is what the service may use.
 type Config struct {
-	// MaxBodyBytes bounds a request's body.
+	// MaxBodyBytes bounds a request's body. The contract alone bounds a sheet that is
+	// brought in.
 	MaxBodyBytes int64
 	// RequestTimeout bounds how long a request may take.
 	RequestTimeout time.Duration
-	// MaxImportBytes and ImportTimeout bound a sheet that is brought in, instead.
-	MaxImportBytes int64
-	ImportTimeout  time.Duration
+	// ImportTimeout bounds how long a sheet may take that is brought in, instead.
+	ImportTimeout time.Duration
 	// Concurrent bounds how many requests are served at once; the rest are
 	// asked to try again.
 	Concurrent int
@@ -58,7 +58,6 @@ func DefaultConfig() Config {
 	return Config{
 		MaxBodyBytes:   6400 << 10,
 		RequestTimeout: 30 * time.Second,
-		MaxImportBytes: 256 << 20,
 		ImportTimeout:  15 * time.Minute,
 		Concurrent:     256,
 		Following:      256,
