@@ -93,13 +93,13 @@ func (b *Browser) Walk(name string, with ...chromedp.Modifier) {
 	// once that has gone out. Some browsers go on at the other end at once.
 	b.Press(kb.Tab, with...)
 	if Evaluated[int](b, `self.order.indexOf(document.activeElement)`) != begin {
-		if !b.out(n, end, with...) {
+		if !b.out(end, with...) {
 			b.T.Errorf("%s: Tab does not get out of the page", name)
 			return
 		}
 		Evaluated[int](b, `(self.stopped = [`+focusHere+`].filter(Boolean)).length`)
 	}
-	if !b.out(n, end, with...) {
+	if !b.out(end, with...) {
 		b.T.Errorf("%s: Tab does not get out of the page", name)
 		return
 	}
@@ -132,9 +132,9 @@ func (b *Browser) Walk(name string, with ...chromedp.Modifier) {
 	}
 }
 
-// out goes on by Tab until the focus leaves the last of n stops, and reports whether
-// it did.
-func (b *Browser) out(n, end int, with ...chromedp.Modifier) bool {
+// out goes on by Tab until the focus leaves the last stop, whose number is end, and reports
+// whether it did.
+func (b *Browser) out(end int, with ...chromedp.Modifier) bool {
 	b.T.Helper()
 	for range 40 { // a date has up to seven parts, and so takes some rounds
 		at := Evaluated[int](b, `self.order.indexOf(document.activeElement)`)

@@ -12,8 +12,8 @@ import (
 	"pullbook/openapi"
 )
 
-func band(f locale.Voice, b openapi.Band, places int) string {
-	return f.Say("%s (%s to %s)", f.Number(b.Middle, places), f.Number(b.Low, places), f.Number(b.High, places))
+func band(f locale.Voice, b openapi.Band) string {
+	return f.Say("%s (%s to %s)", f.Number(b.Middle, 1), f.Number(b.Low, 1), f.Number(b.High, 1))
 }
 
 // lasts writes hours as a person says them.
@@ -97,27 +97,27 @@ func warmingShown(f locale.Voice, in *openapi.WarmingQuestion, w openapi.Warming
 		out.Beside = f.Say("%s; %s to %s with the least and the most specific heat that honey has", out.Beside, low, high)
 	}
 	if h := stage.HoursToControl; h != nil {
-		out.Lines = append(out.Lines, calculatorLine{f.Say("reaches %s after", warmText(f, control)), band(f, *h, 1) + " h", ""})
+		out.Lines = append(out.Lines, calculatorLine{f.Say("reaches %s after", warmText(f, control)), band(f, *h) + " h", ""})
 	}
 	if c := stage.CeilingC; c != nil {
 		out.Lines = append(out.Lines, calculatorLine{f.Say("hottest that this heater could hold"), warmText(f, *c), f.Say("without a thermostat")})
 	}
 	out.Lines = append(out.Lines,
-		calculatorLine{f.Say("heat from the heater"), band(f, w.Energy.HeaterKwh, 1) + " kWh", f.Say("%s kWh of it lost to the room", f.Number(w.Energy.LostKwh, 1))},
+		calculatorLine{f.Say("heat from the heater"), band(f, w.Energy.HeaterKwh) + " kWh", f.Say("%s kWh of it lost to the room", f.Number(w.Energy.LostKwh, 1))},
 		calculatorLine{f.Say("heat loss of the tank"), f.Number(w.LossWPerK, 1) + " W/K", ""},
 	)
 	for _, one := range []struct {
 		name string
 		is   openapi.HoneyForecast
 	}{{f.Say("at the mean temperature"), w.Effect.Mean}, {f.Say("stirred, with the share at the wall"), w.Effect.Mixed}, {f.Say("at the wall all along, the worst case"), w.Effect.Wall}} {
-		out.Lines = append(out.Lines, calculatorLine{f.Say("HMF afterwards, mg/kg"), band(f, one.is.HmfMgPerKg, 1), one.name})
+		out.Lines = append(out.Lines, calculatorLine{f.Say("HMF afterwards, mg/kg"), band(f, one.is.HmfMgPerKg), one.name})
 		if one.is.DiastaseGothe != nil {
-			out.Lines = append(out.Lines, calculatorLine{f.Say("diastase afterwards, DN"), band(f, *one.is.DiastaseGothe, 1), one.name})
+			out.Lines = append(out.Lines, calculatorLine{f.Say("diastase afterwards, DN"), band(f, *one.is.DiastaseGothe), one.name})
 		}
 	}
 	end := w.Curve[len(w.Curve)-1]
 	out.ChartText = f.Say("Temperature from %s to %s and HMF from %s to %s mg/kg over %s hours. The table below has the figures.",
-		warmText(f, in.StartTemperatureC), warmText(f, end.TemperatureC), f.Number(wire.OrZero(in.Honey.HmfMgPerKg), 1), band(f, end.Forecast.HmfMgPerKg, 1), f.Number(end.Hours, 1))
+		warmText(f, in.StartTemperatureC), warmText(f, end.TemperatureC), f.Number(wire.OrZero(in.Honey.HmfMgPerKg), 1), band(f, end.Forecast.HmfMgPerKg), f.Number(end.Hours, 1))
 	return out.shown(f, w.Formulas, w.Flags, w.Cautions)
 }
 

@@ -240,7 +240,7 @@ func (t *touched) lots(readings []DoubtfulReading) []DoubtfulLot {
 	var out []DoubtfulLot
 	for _, id := range found.order {
 		l := *found.of[id]
-		t.finishLot(&l, inDoubt)
+		t.finishLot(&l)
 		out = append(out, l)
 	}
 	return out
@@ -299,7 +299,7 @@ func (t *touched) restOn(found *lotsFound, i int, r DoubtfulReading) {
 }
 
 // finishLot says what else is known of a lot, and what the doubt means for it.
-func (t *touched) finishLot(l *DoubtfulLot, inDoubt map[ledger.ID]DoubtfulReading) {
+func (t *touched) finishLot(l *DoubtfulLot) {
 	l.Code, l.Status = t.book.Name(l.LotID), t.book.State().LotStatus(l.LotID).Status
 	l.WorstPct = max(l.MoisturePct, l.CorrectedPct)
 	for _, h := range t.line {

@@ -136,7 +136,7 @@ func (t *tank) guess() {
 
 // dip is a stocktake of the tank: the stick's depth turned into kilograms with
 // the moisture and temperature that the crew knows of.
-func (t *tank) dip(s *season, at time.Time) ledger.ID {
+func (t *tank) dip(s *season, at time.Time) {
 	t.guess()
 	depth := t.honey.kg / densityKgPerL(t.honey.moisturePct, t.tempC) * 1000 / t.areaCM2()
 	depth = within(rounded(depth+dipSDCM*s.rng.NormFloat64(), 1), 0, t.heightCM)
@@ -152,7 +152,6 @@ func (t *tank) dip(s *season, at time.Time) ledger.ID {
 	e := s.add(at, packer, &ledger.Stocktake{TankID: t.id, Method: "dip", MassG: grams(c.Kilograms, 0.1),
 		UncertaintyG: grams(c.StdUncertaintyKg, 0.1), DepthCM: &depth, TemperatureC: &tempC})
 	s.w.truth.LevelG[e.ID] = int64(t.honey.kg * 1000)
-	return e.ID
 }
 
 func later(a, b time.Time) time.Time {

@@ -16,14 +16,14 @@ func OperatorSentence(b *ledger.Book, e *ledger.Entry) message.Text {
 	if before := b.OperatorBefore(e); before != nil {
 		was = before.Body.(*ledger.Operator)
 	}
-	text := message.F("%s", message.Series{Between: "; ", Items: operatorChanges(b, e, was, now)})
+	text := message.F("%s", message.Series{Between: "; ", Items: operatorChanges(b, was, now)})
 	if e.Via == ledger.ViaFound {
 		return message.F("as found: %s", text)
 	}
 	return text
 }
 
-func operatorChanges(b *ledger.Book, e *ledger.Entry, was, now *ledger.Operator) []message.Text {
+func operatorChanges(b *ledger.Book, was, now *ledger.Operator) []message.Text {
 	switch {
 	case now.Outfit != nil:
 		return []message.Text{outfitChange(was.Outfit, now.Outfit)}
