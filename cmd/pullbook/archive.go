@@ -17,12 +17,12 @@ import (
 )
 
 type exportCommand struct {
-	Tables feeds.Tables `enum:"auto,always,never" default:"auto" help:"Whether tables for people to read come along: auto, always or never. With auto a book of more than 100,000 entries, or one that cannot be opened, goes without."`
+	Tables feeds.Tables `enum:"auto,always,never" default:"auto" help:"Whether the archive has tables for people to read: auto, always or never. With auto, a book of more than 100,000 entries has none, nor has a book that cannot be opened."`
 	outfitCommand
 }
 
 func (c *exportCommand) Help() string {
-	return `Writes a zip to standard output: every entry with its digest, the set-up, the rule sets, the people without their secrets, and tables for people to read. Any book can be exported, in the same memory: the entries go out one by one. Another installation reads it with import-archive to the very same book; a spreadsheet reads the tables.`
+	return `Writes a zip to standard output. The zip holds every entry with its digest, the set-up, the rule sets, the people without their secrets, and tables for people to read. The entries go out one by one, so a book of any size takes the same memory. On another installation import-archive makes the very same book of it. A spreadsheet reads the tables.`
 }
 
 func (c *exportCommand) Run(ctx context.Context, term *terminal) error {
@@ -57,7 +57,7 @@ type importArchiveCommand struct {
 }
 
 func (c *importArchiveCommand) Help() string {
-	return `Reads an outfit's whole book, after holding every file against its checksum and every entry against its digest: all of it or nothing. Where the outfit is here already, its book must be the beginning of the archive's, and is continued; an older archive of the same book changes nothing, and another book is refused. Tokens do not travel: make new ones with token add.`
+	return `Compares every file with its checksum and every entry with its digest, and then stores an outfit's whole book, or nothing. If the outfit is here already, its book must be the beginning of the archive's, and the archive continues it. An older archive of the same book changes nothing. Another book is refused. Tokens do not travel: make new ones with token add.`
 }
 
 func (c *importArchiveCommand) Run(ctx context.Context, term *terminal) error {

@@ -14,14 +14,14 @@ import (
 )
 
 type auditCommand struct {
-	Outfit string `name:"outfit" env:"PULLBOOK_OUTFIT" placeholder:"NAME" help:"Name or id of the one outfit to audit; left out, all are."`
+	Outfit string `name:"outfit" env:"PULLBOOK_OUTFIT" placeholder:"NAME" help:"Name or id of the one outfit to audit. Without it: all of them."`
 	operatorSettings
 }
 
 func (c *auditCommand) Help() string {
-	return `Recomputes every digest and number, replays each book from its first entry, and looks for a gram that is not accounted for. Compares the functions, policies, triggers, grants and roles that protect the books with those that this program sets up. The exit status is 0 where every book is whole and protected. It is 1 where one is broken or unprotected, and the first break of each book is named. It is 3 where none is broken and one has entries that cannot be read, which are all named: the rest of such a book works as always, and a manager corrects or withdraws them on their page in the journal.
+	return `Recomputes every digest and number, replays each book from its first entry, and looks for a gram that is not accounted for. Compares the functions, policies, triggers, grants and roles that protect the books with those that this program sets up. The exit status is 0 if every book is whole and protected. It is 1 if one is broken or unprotected; the audit names the first break of each book. It is 3 if none is broken and some entries cannot be read; the audit names each of them. The rest of such a book works as always, and a manager corrects or withdraws each of those entries on its page in the journal.
 
-Write the digest it prints down somewhere else. Somebody with the database's own password could rewrite a book together with all of its digests, and only a digest kept elsewhere would show it.`
+Write down the digest that it prints, and keep it somewhere else. Somebody with the database's own password could rewrite a book together with all of its digests. Only a digest kept elsewhere would show it.`
 }
 
 func (c *auditCommand) Run(ctx context.Context, term *terminal) error {

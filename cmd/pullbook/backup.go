@@ -12,13 +12,13 @@ import (
 )
 
 type backupCommand struct {
-	File string `arg:"" type:"path" help:"The file to write; one of that name is replaced once the new one is complete. - writes to standard output."`
+	File string `arg:"" type:"path" help:"The file to write. Once it is complete, it replaces a file of the same name. - writes to standard output."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
 
 func (c *backupCommand) Help() string {
-	return `Writes every book as it is at one instant, also while pullbook serves it. The file ends with its length and its SHA-256, so that restore notices every byte that was changed, added or lost. Tokens are in it as hashes only; everything else can be read by whoever has the file.
+	return `Writes every book as it is at one instant, also while pullbook serves it. The file ends with its length and its SHA-256, so that restore notices every byte that was changed, added or lost. It has tokens as hashes only. Whoever has the file can read everything else.
 
 The file gets its name when it is complete and on the disk: if the program is killed or the disk is full, no part of it is left.`
 }

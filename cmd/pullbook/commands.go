@@ -4,8 +4,8 @@ import "github.com/alecthomas/kong"
 
 // commands is what the program can do, as typed on the command line.
 type commands struct {
-	Serve         serveCommand         `cmd:"" help:"Keep the book: serve the page, the contract and the HTTP interface."`
-	Demo          demoCommand          `cmd:"" help:"Show an invented outfit's two seasons, and serve them."`
+	Serve         serveCommand         `cmd:"" help:"Keep the books: serve the pages, the contract and the HTTP interface."`
+	Demo          demoCommand          `cmd:"" help:"Make up an outfit with two seasons, and serve it."`
 	Outfit        outfitCommands       `cmd:"" help:"The beekeeping businesses whose books are kept here."`
 	Person        personCommands       `cmd:"" help:"The people of an outfit, and what each may do."`
 	Token         tokenCommands        `cmd:"" help:"The secrets by which programs and people sign in."`

@@ -18,7 +18,7 @@ type demoCommand struct {
 }
 
 func (c *demoCommand) Help() string {
-	return `Makes an invented outfit in a folder of its own, apart from any real book: some thirty yards, last year's season in outline and this year's in full, recorded through the same HTTP interface that everybody uses. Prints the season, the tanks and the lots, and keeps serving them until it is stopped. A second start adds nothing.`
+	return `Makes an invented outfit in a folder of its own, apart from any real book. The outfit has some thirty yards, last year's season in outline and this year's in full. The demo records all of it through the HTTP interface that everybody uses, prints the season, the tanks and the lots, and serves them until it is stopped. A second start adds nothing.`
 }
 
 // demoTimeZone is where the invented outfit is.

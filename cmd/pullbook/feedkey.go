@@ -19,13 +19,13 @@ type feedKeyCommands struct {
 }
 
 type feedKeyAddCommand struct {
-	Name string `arg:"" help:"What the key is for, so that it can be told from others later."`
-	Feed string `name:"feed" placeholder:"FEED" help:"The one feed that it reads, as readings; left out, all."`
+	Name string `arg:"" help:"What the key is for, so that people can tell it from others later."`
+	Feed string `name:"feed" placeholder:"FEED" help:"The one feed that the key reads, such as readings. Without it: all of them."`
 	outfitCommand
 }
 
 func (c *feedKeyAddCommand) Help() string {
-	return `A feed key stands in the address of a feed, http://.../feeds/lots.csv?key=..., for spreadsheet programs that can send nothing else. It reads feeds and nothing more. The key alone is written to standard output. Only its hash is stored: a key that is lost is replaced by another.`
+	return `A feed key stands in the address of a feed, http://.../feeds/lots.csv?key=..., for spreadsheet programs that can send nothing else. It reads feeds and nothing more. The command writes the key alone to standard output. The database keeps only its hash: if you lose a key, make another.`
 }
 
 func (c *feedKeyAddCommand) Run(ctx context.Context, term *terminal) error {
@@ -67,7 +67,7 @@ func (c *feedKeyListCommand) Run(ctx context.Context, term *terminal) error {
 }
 
 type feedKeyRevokeCommand struct {
-	ID uuid.UUID `arg:"" help:"Which one, by its id as feed-key list shows it."`
+	ID uuid.UUID `arg:"" help:"The id of the key, as feed-key list shows it."`
 	outfitCommand
 }
 

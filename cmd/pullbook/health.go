@@ -12,12 +12,12 @@ import (
 )
 
 type healthCommand struct {
-	Addr   string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Where the pullbook to ask listens, ${default} unless given."`
+	Addr   string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address at which the pullbook to ask listens, ${default} unless given."`
 	Within time.Duration `name:"within" default:"3s" help:"How long it may take to answer."`
 }
 
 func (c *healthCommand) Help() string {
-	return `Exit status 0 where it is ready to record, 1 where it is not. Containers, which have no other program, check themselves with it.`
+	return `The exit status is 0 if that pullbook is ready to record, and 1 if it is not. A container has no other program to check itself with.`
 }
 
 func (c *healthCommand) Run(ctx context.Context, term *terminal) error {

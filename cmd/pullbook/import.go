@@ -21,20 +21,20 @@ import (
 )
 
 type importCommand struct {
-	File    string `arg:"" type:"existingfile" help:"A table of older records: CSV, in whatever encoding and with whatever separator, or .xlsx."`
+	File    string `arg:"" type:"existingfile" help:"A table of older records: .xlsx, or CSV in UTF-8, UTF-16 or Windows-1252."`
 	Kind    string `name:"kind" required:"" enum:"yards,pulls,runs,readings,lots,containers,temperature_logs" placeholder:"KIND" help:"What each row is: yards, pulls, runs, readings, lots, containers or temperature_logs."`
-	Sheet   string `name:"sheet" placeholder:"NAME" help:"The workbook's sheet that is meant; without it the first."`
-	Mapping string `name:"mapping" type:"path" placeholder:"FILE" help:"What each column is, as JSON. Without it that is guessed."`
-	WriteTo string `name:"write-mapping" type:"path" placeholder:"FILE" help:"Write what each column was taken for into this file, to be put right."`
+	Sheet   string `name:"sheet" placeholder:"NAME" help:"The sheet of the workbook that comes in. Without it: the first."`
+	Mapping string `name:"mapping" type:"path" placeholder:"FILE" help:"File that says, as JSON, what each column is. Without it the program guesses."`
+	WriteTo string `name:"write-mapping" type:"path" placeholder:"FILE" help:"File into which the program writes, as JSON, what it takes each column for, so that you can put it right."`
 	DryRun  bool   `name:"dry-run" help:"Only say what would be stored and what has to be put right first."`
-	As      string `name:"as" placeholder:"PERSON" help:"The manager in whose name it is brought in; may be left out where there is only one."`
+	As      string `name:"as" placeholder:"PERSON" help:"The manager in whose name the sheet comes in. Needed if there are several."`
 	outfitCommand
 }
 
 func (c *importCommand) Help() string {
-	return `Reads a sheet of older records into an outfit's book: all of it or nothing. What each column is, is guessed from its heading, or from what it was the last time. Whatever can mean two things is asked about, row by row; a file with the answers is given by --mapping. A sheet that is brought in twice adds nothing.
+	return `Reads a sheet of older records into an outfit's book: all of it or nothing. The program guesses what each column is, from its heading, from its values, or from what it was the last time. It asks about whatever can mean two things, row by row; --mapping gives it a file with the answers. The same sheet again adds nothing.
 
-The whole is withdrawn again by withdrawing the import, by its number.`
+To take all of it back, withdraw the import by its number.`
 }
 
 func (c *importCommand) Run(ctx context.Context, term *terminal) error {

@@ -12,14 +12,14 @@ import (
 
 type migrateCommand struct {
 	DownTo    *uint `name:"down-to" placeholder:"VERSION" help:"For developers: go down to this version of the schema. What newer versions keep is LOST; 0 loses every book."`
-	LoseBooks bool  `name:"lose-books" help:"For developers: go down also where there are books."`
-	Mend      bool  `name:"mend" help:"Put right what protects the books where somebody changed it: functions, policies, triggers, grants, roles. Says what it runs."`
+	LoseBooks bool  `name:"lose-books" help:"For developers: go down even if there are books."`
+	Mend      bool  `name:"mend" help:"Put right what protects the books, if somebody changed it: functions, policies, triggers, grants, roles. The command says what it runs."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
 
 func (c *migrateCommand) Help() string {
-	return `Needed once for a database given by its URL, and again after each change of program; make a backup first. The address has to sign in as a role that may create tables and roles. The private PostgreSQL is brought up to date by "pullbook serve" itself.`
+	return `A database given by its URL needs this once, and again after each change of program. Make a backup first. The URL has to name a role that may create tables and roles. "pullbook serve" brings the private PostgreSQL up to date by itself.`
 }
 
 func (c *migrateCommand) Run(ctx context.Context, term *terminal) error {

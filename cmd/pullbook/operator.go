@@ -42,7 +42,7 @@ func (s operatorSettings) act(ctx context.Context, term *terminal, f func(*db.DB
 
 // outfitSettings say which outfit a command is about.
 type outfitSettings struct {
-	Outfit string `name:"outfit" env:"PULLBOOK_OUTFIT" placeholder:"NAME" help:"Name or id of the outfit; may be left out where there is only one."`
+	Outfit string `name:"outfit" env:"PULLBOOK_OUTFIT" placeholder:"NAME" help:"Name or id of the outfit. Needed if there are several."`
 }
 
 // outfitCommand is what every command about one outfit needs.

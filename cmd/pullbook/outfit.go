@@ -18,8 +18,8 @@ type outfitCommands struct {
 
 type outfitAddCommand struct {
 	Name     string `arg:"" help:"What the business is called."`
-	TimeZone string `name:"time-zone" required:"" placeholder:"ZONE" help:"Where its days begin and end, as Europe/Madrid or America/Winnipeg."`
-	Units    string `name:"units" enum:"metric,us" default:"metric" help:"What the page shows: metric or us. The book keeps grams."`
+	TimeZone string `name:"time-zone" required:"" placeholder:"ZONE" help:"Time zone of the outfit's days, such as Europe/Madrid or America/Winnipeg."`
+	Units    string `name:"units" enum:"metric,us" default:"metric" help:"Units that the pages show: metric or us. The book keeps grams."`
 	operatorSettings
 }
 
@@ -36,13 +36,13 @@ func (c *outfitAddCommand) Run(ctx context.Context, term *terminal) error {
 
 type outfitChangeCommand struct {
 	Name     string `arg:"" optional:"" help:"What the business is called from now on; people sign in with it."`
-	TimeZone string `name:"time-zone" placeholder:"ZONE" help:"Where its days begin and end, as Europe/Madrid or America/Winnipeg."`
-	Units    string `name:"units" placeholder:"UNITS" help:"What the page shows: metric or us. The book keeps grams."`
+	TimeZone string `name:"time-zone" placeholder:"ZONE" help:"Time zone of the outfit's days, such as Europe/Madrid or America/Winnipeg."`
+	Units    string `name:"units" placeholder:"UNITS" help:"Units that the pages show: metric or us. The book keeps grams."`
 	outfitCommand
 }
 
 func (c *outfitChangeCommand) Help() string {
-	return `What is left out stays as it is. A pullbook that serves the books goes on with the change at once. Each change is an entry of the outfit's book. With another time zone all days of the book are days of that zone, earlier ones too: what was recorded around midnight may come to stand under the day before or after. The book as known at an earlier entry keeps the days it had. A spreadsheet that only asks for what is new has to load everything once.`
+	return `What you leave out stays as it is. A pullbook that is serving the books takes up the change at once. Each change is an entry of the outfit's book. With another time zone all days of the book are days of that zone, earlier ones too: an entry from around midnight may move to the day before or after. The book as known at an earlier entry keeps the days it had. A spreadsheet that only asks for what is new has to load everything once.`
 }
 
 func (c *outfitChangeCommand) Run(ctx context.Context, term *terminal) error {

@@ -12,7 +12,7 @@ import (
 type personCommands struct {
 	Add      personAddCommand      `cmd:"" help:"Add a person to an outfit."`
 	List     personListCommand     `cmd:"" help:"List the people of an outfit."`
-	Password personPasswordCommand `cmd:"" help:"Give a person a new password for the page and print it, once."`
+	Password personPasswordCommand `cmd:"" help:"Give a person a new password for the pages and print it, once."`
 	Leave    personLeaveCommand    `cmd:"" help:"Mark a person as gone, which ends that person's tokens and sessions at once."`
 }
 
@@ -41,7 +41,7 @@ func showPassword(term *terminal, o db.Outfit, p db.Person, password string) {
 }
 
 type personPasswordCommand struct {
-	Name string `arg:"" help:"Whose password to make anew. It signs the person out everywhere."`
+	Name string `arg:"" help:"The person who gets a new password. That signs the person out everywhere."`
 	outfitCommand
 }
 
@@ -77,7 +77,7 @@ func (c *personListCommand) Run(ctx context.Context, term *terminal) error {
 }
 
 type personLeaveCommand struct {
-	Name string `arg:"" help:"Who leaves. What the person recorded stays in the book."`
+	Name string `arg:"" help:"The person who leaves. What the person recorded stays in the book."`
 	outfitCommand
 }
 

@@ -17,13 +17,13 @@ import (
 
 type restoreCommand struct {
 	File string `arg:"" type:"existingfile" help:"A file that pullbook backup wrote; - reads standard input."`
-	Mend bool   `name:"mend" help:"Put right what protects the books where it was not as this program sets it up when the backup was made. Says what it runs."`
+	Mend bool   `name:"mend" help:"Put right what protects the books, if it was not as this program sets it up when the backup was made. The command says what it runs."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
 
 func (c *restoreCommand) Help() string {
-	return `Checks every byte of the file first. Then it reads the file into a database that holds no outfit, brings it up to date with this program, audits every book and compares what protects the books with what this program sets up. All of that is one transaction: if anything fails, or anything is killed, the database is as empty as before, and the command can be run again.
+	return `Checks every byte of the file first. Then it reads the file into a database that holds no outfit, brings the database up to date with this program, audits every book and compares what protects the books with what this program sets up. All of that is one transaction: if anything fails, or anything is killed, the database is as empty as before, and the command can be run again.
 
 Pullbook must not be serving from that database. To go back to a backup while there is a newer book, restore into another folder (--data) or another database, look at it, and then serve from there. Nothing is ever overwritten.`
 }

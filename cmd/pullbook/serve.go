@@ -25,9 +25,9 @@ type serveCommand struct {
 }
 
 func (c *serveCommand) Help() string {
-	return `Serves until it is stopped with Ctrl-C or SIGTERM; requests in flight are finished first. The page is at /, the contract at /docs, liveness and readiness at /livez and /readyz, metrics at /metrics for this machine and for whom --metrics-from and --metrics-token name. Behind a proxy name it with --trusted-proxies.
+	return `Serves until Ctrl-C or SIGTERM stops it, and then finishes the requests in flight. The pages are at /, the contract at /docs, liveness and readiness at /livez and /readyz, and the metrics, for this machine and for those whom --metrics-from and --metrics-token name, at /metrics. If a proxy stands before the service, name the proxy with --trusted-proxies.
 
-The private PostgreSQL is brought up to date by itself. A database given by its URL has to be brought up to date with "pullbook migrate".`
+The program brings the private PostgreSQL up to date by itself. A database given by its URL needs "pullbook migrate".`
 }
 
 func (c *serveCommand) Run(ctx context.Context, term *terminal) error {

@@ -12,15 +12,15 @@ import (
 
 // databaseSettings say where the books are.
 type databaseSettings struct {
-	URL  string `name:"database-url" env:"PULLBOOK_DATABASE_URL,DATABASE_URL" placeholder:"URL" help:"PostgreSQL to keep the books in, as postgres://user@host/database. Without one the program runs a private PostgreSQL."`
+	URL  string `name:"database-url" env:"PULLBOOK_DATABASE_URL,DATABASE_URL" placeholder:"URL" help:"PostgreSQL to keep the books in, such as postgres://user@host/database. Without one the program runs a private PostgreSQL."`
 	Data string `name:"data" type:"path" env:"PULLBOOK_DATA" placeholder:"FOLDER" help:"Folder of the private PostgreSQL. Without one: /var/lib/pullbook for root, else the account's own state folder."`
 	postgresSettings
 }
 
 // postgresSettings say which PostgreSQL programs to run.
 type postgresSettings struct {
-	BinDir  string `name:"pg-bindir" type:"path" env:"PULLBOOK_PG_BINDIR" placeholder:"FOLDER" help:"Folder with PostgreSQL's programs. Without one PATH and the usual places are searched for the newest that fits, at least 15."`
-	Install bool   `name:"install-postgres" env:"PULLBOOK_INSTALL_POSTGRES" help:"Where there is no PostgreSQL, install it with the platform's own command."`
+	BinDir  string `name:"pg-bindir" type:"path" env:"PULLBOOK_PG_BINDIR" placeholder:"FOLDER" help:"Folder with PostgreSQL's programs. Without one the program looks in PATH and the usual places for the newest that fits, at least 15."`
+	Install bool   `name:"install-postgres" env:"PULLBOOK_INSTALL_POSTGRES" help:"If there is no PostgreSQL, install it with the platform's own command."`
 }
 
 // check refuses what can be no address of a database, without showing it: it
@@ -34,8 +34,8 @@ func (s databaseSettings) check() error {
 
 // logSettings say what is logged, and how. Lines go to standard error.
 type logSettings struct {
-	Level  string `name:"log-level" env:"PULLBOOK_LOG_LEVEL" enum:"debug,info,warn,error" default:"${log_level}" help:"Least that is logged: debug, info, warn or error."`
-	Format string `name:"log-format" env:"PULLBOOK_LOG_FORMAT" enum:"text,json" default:"text" help:"How it is logged: text or json."`
+	Level  string `name:"log-level" env:"PULLBOOK_LOG_LEVEL" enum:"debug,info,warn,error" default:"${log_level}" help:"The least that is logged: debug, info, warn or error."`
+	Format string `name:"log-format" env:"PULLBOOK_LOG_FORMAT" enum:"text,json" default:"text" help:"Form of the log: text or json."`
 }
 
 func (s logSettings) logger(w io.Writer) (*slog.Logger, error) {
@@ -52,15 +52,15 @@ func (s logSettings) logger(w io.Writer) (*slog.Logger, error) {
 
 // serviceSettings bound what the service does.
 type serviceSettings struct {
-	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on, ${default} unless given. Beyond this machine put TLS in front: tokens travel in the clear."`
-	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, as https://book.example; lots' sheets and labels are printed with it. Without one: the address or name of this machine that the page was opened by."`
+	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on, ${default} unless given. To listen beyond this machine, put TLS in front: tokens travel in the clear."`
+	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, such as https://book.example. Lots' sheets and labels carry it. Without one: the address or name of this machine by which somebody opened the page."`
 	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`
 	OpenBooks      int           `name:"open-books" env:"PULLBOOK_OPEN_BOOKS" default:"64" help:"Books kept open in memory, at most; one for each outfit at work."`
-	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most; the rest are asked to try again. An outfit has a quarter of them, strangers together a quarter."`
+	Concurrent     int           `name:"concurrent" env:"PULLBOOK_CONCURRENT" default:"256" help:"Requests served at once, at most. The service asks the rest to try again. An outfit has a quarter of them, strangers together a quarter."`
 	MaxBodyKiB     int64         `name:"max-body-kib" env:"PULLBOOK_MAX_BODY_KIB" default:"6400" help:"Size of a request's body, at most, in KiB."`
 	RequestTimeout time.Duration `name:"request-timeout" env:"PULLBOOK_REQUEST_TIMEOUT" default:"30s" help:"Time that one request may take."`
-	TrustedProxies []string      `name:"trusted-proxies" env:"PULLBOOK_TRUSTED_PROXIES" placeholder:"NETWORKS" help:"Proxies before the service, as 127.0.0.1,10.0.0.0/8. Their X-Forwarded-For and X-Forwarded-Proto are believed; nobody else's are."`
-	MetricsFrom    []string      `name:"metrics-from" env:"PULLBOOK_METRICS_FROM" default:"127.0.0.0/8,::1" placeholder:"NETWORKS" help:"Networks that may read /metrics, as 127.0.0.1,192.168.7.0/24. What a proxy passes on is from here only if the proxy is trusted."`
+	TrustedProxies []string      `name:"trusted-proxies" env:"PULLBOOK_TRUSTED_PROXIES" placeholder:"NETWORKS" help:"Proxies before the service, such as 127.0.0.1,10.0.0.0/8. The service believes X-Forwarded-For and X-Forwarded-Proto from them and from nobody else."`
+	MetricsFrom    []string      `name:"metrics-from" env:"PULLBOOK_METRICS_FROM" default:"127.0.0.0/8,::1" placeholder:"NETWORKS" help:"Networks that may read /metrics, such as 127.0.0.1,192.168.7.0/24. What a proxy passes on counts only if the proxy is trusted."`
 	MetricsToken   string        `name:"metrics-token" env:"PULLBOOK_METRICS_TOKEN" placeholder:"TOKEN" help:"Token, of 16 characters or more, that may read /metrics from anywhere, sent as Authorization: Bearer."`
 }
 

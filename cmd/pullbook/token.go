@@ -16,13 +16,13 @@ type tokenCommands struct {
 }
 
 type tokenAddCommand struct {
-	Person string `arg:"" help:"In whose name."`
-	Name   string `name:"name" default:"made by the operator" help:"What the token is for, so that it can be told from others later."`
+	Person string `arg:"" help:"The person in whose name the token signs in."`
+	Name   string `name:"name" default:"made by the operator" help:"What the token is for, so that people can tell it from others later."`
 	outfitCommand
 }
 
 func (c *tokenAddCommand) Help() string {
-	return `The token alone is written to standard output, so that a script can keep it. Only its hash is stored: a token that is lost is replaced by another.`
+	return `The command writes the token alone to standard output, so that a script can keep it. The database keeps only its hash: if you lose a token, make another.`
 }
 
 func (c *tokenAddCommand) Run(ctx context.Context, term *terminal) error {
@@ -54,7 +54,7 @@ func (c *tokenListCommand) Run(ctx context.Context, term *terminal) error {
 }
 
 type tokenRevokeCommand struct {
-	ID uuid.UUID `arg:"" help:"Which one, by its id as token list shows it."`
+	ID uuid.UUID `arg:"" help:"The id of the token, as token list shows it."`
 	outfitCommand
 }
 
