@@ -22,7 +22,7 @@ var columnParameter = map[string]string{
 	"invertase_u_kg": "invertase", "c4_sugar_pct": "c4_sugar", "colour_mm_pfund": "colour_pfund", "fg_ratio": "fructose_glucose_ratio",
 }
 
-// comparison is one published lot held against its rule set.
+// comparison is one published lot beside its rule set.
 type comparison struct {
 	row, by   map[string]string
 	published string // pass or fail
@@ -96,12 +96,12 @@ func TestPublishedVerdictsAsListedInTheReadme(t *testing.T) {
 	}
 	var table strings.Builder
 	hits, compared, rows := 0, 0, 0
-	table.WriteString("| row | held against | published | here | failing here | agrees | remark |\n|---|---|---|---|---|---|---|\n")
+	table.WriteString("| row | judged by | published | here | failing here | agrees | remark |\n|---|---|---|---|---|---|---|\n")
 	for _, row := range readTable(t, "../../testdata/worked-lots.csv") {
 		rows++
 		by, ok := judgedBy[row["row_id"]]
 		if !ok {
-			t.Fatalf("%s has no rule set to be held against", row["row_id"])
+			t.Fatalf("%s has no rule set to be judged by", row["row_id"])
 		}
 		c := compareLot(t, row, by)
 		agrees := "not comparable"
