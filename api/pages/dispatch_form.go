@@ -149,7 +149,7 @@ func (p *pages) typedTime(f locale.Voice, typed string) (string, error) {
 	if typed == "" {
 		return p.Now().Format(time.RFC3339Nano), nil
 	}
-	at, err := form.NewMaker(f, nil).Moment(typed)
+	at, err := form.NewMaker(f, form.Things{}).Moment(typed)
 	return at.Format(time.RFC3339Nano), err
 }
 

@@ -17,6 +17,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -60,24 +61,24 @@ type entryFormView struct {
 }
 
 func (p *pages) newForm(ctx echo.Context) error {
-	var view *entryFormView
-	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
-		kind, by, err := p.kindParam(ctx, who)
-		if err != nil {
-			return err
+	value := map[string]any{"occurred_at": p.Now().Format("2006-01-02T15:04:00Z07:00")}
+	for name := range ctx.QueryParams() { // a link may fill in what it is about
+		value[name] = ctx.QueryParam(name)
+	}
+	var m form.Maker
+	var kind ledger.Kind
+	var by request.Recorded
+	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		if kind, by, err = p.kindParam(ctx, who); err == nil {
+			m = form.NewMaker(request.VoiceFor(ctx, o, b), form.ThingsFor(b, by.Schema, value))
 		}
-		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
-		value := map[string]any{"occurred_at": p.Now().Format("2006-01-02T15:04:00Z07:00")}
-		for name := range ctx.QueryParams() { // a link may fill in what it is about
-			value[name] = ctx.QueryParam(name)
-		}
-		view = entryFormViewOf(m, kind, by, value)
-		view.ID, view.Action, view.Back = uuid.NewString(), ctx.Request().URL.Path, "/settings"
-		return nil
+		return err
 	})
 	if err != nil {
 		return err
 	}
+	view := entryFormViewOf(m, kind, by, value)
+	view.ID, view.Action, view.Back = uuid.NewString(), ctx.Request().URL.Path, "/settings"
 	return p.page(ctx, http.StatusOK, "entry-form.html", view)
 }
 
@@ -112,37 +113,40 @@ func entryFormViewOf(m form.Maker, kind ledger.Kind, by request.Recorded, value 
 
 // newEntry records what a form of a new entry holds.
 func (p *pages) newEntry(ctx echo.Context) error {
-	return p.submit(ctx, func(who db.Principal, m form.Maker) (*ledger.Entry, ledger.Kind, error) {
+	return p.submit(ctx, func(who db.Principal, b *ledger.Book) (*ledger.Entry, ledger.Kind, error) {
 		kind, _, err := p.kindParam(ctx, who)
 		return nil, kind, err
 	})
 }
 
 func (p *pages) correctForm(ctx echo.Context) error {
-	var view *entryFormView
+	var m form.Maker
+	var kind ledger.Kind
+	var value map[string]any
+	var name message.Text
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
 		e, err := standing(ctx, b)
 		if err != nil {
 			return err
 		}
-		kind := entries.KindToCorrect(e)
+		kind = entries.KindToCorrect(e)
 		if p.recorded[kind].Schema == nil {
 			return errNoSuchEntry
 		}
-		value, err := entries.Value(e)
-		if err != nil {
+		if value, err = entries.Value(e); err != nil {
 			return err
 		}
-		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
-		view = entryFormViewOf(m, kind, p.recorded[kind], value)
-		view.ID, view.Correcting = uuid.NewString(), true
-		view.Title = m.Say("Correct: %s", season.EntryName(b, e.ID))
-		view.Action, view.Back = ctx.Request().URL.Path, journalPath+"/"+ctx.Param("id")
+		m = form.NewMaker(request.VoiceFor(ctx, o, b), form.ThingsFor(b, p.recorded[kind].Schema, value))
+		name = season.EntryName(b, e.ID)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
+	view := entryFormViewOf(m, kind, p.recorded[kind], value)
+	view.ID, view.Correcting = uuid.NewString(), true
+	view.Title = m.Say("Correct: %s", name)
+	view.Action, view.Back = ctx.Request().URL.Path, journalPath+"/"+ctx.Param("id")
 	return p.page(ctx, http.StatusOK, "entry-form.html", view)
 }
 
@@ -165,11 +169,11 @@ func standing(ctx echo.Context, b *ledger.Book) (*ledger.Entry, error) {
 var errNoSuchEntry = fault.New(fault.NotFound, "The book has no such entry.")
 
 func (p *pages) correct(ctx echo.Context) error {
-	return p.submit(ctx, func(who db.Principal, m form.Maker) (*ledger.Entry, ledger.Kind, error) {
+	return p.submit(ctx, func(who db.Principal, b *ledger.Book) (*ledger.Entry, ledger.Kind, error) {
 		if who.Role != db.Manager {
 			return nil, "", errManagers
 		}
-		e, err := standing(ctx, m.Book)
+		e, err := standing(ctx, b)
 		if err == nil && p.recorded[entries.KindToCorrect(e)].Schema == nil {
 			err = errNoSuchEntry
 		}
@@ -182,7 +186,7 @@ func (p *pages) correct(ctx echo.Context) error {
 
 // submit takes a form in: adds or drops a line of it, or records what it
 // holds. about says which entry it corrects, if any, and of which kind it is.
-func (p *pages) submit(ctx echo.Context, about func(db.Principal, form.Maker) (*ledger.Entry, ledger.Kind, error)) error {
+func (p *pages) submit(ctx echo.Context, about func(db.Principal, *ledger.Book) (*ledger.Entry, ledger.Kind, error)) error {
 	typed, err := ctx.FormParams()
 	if err != nil {
 		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
@@ -192,8 +196,8 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, form.Maker) (*
 	var kind ledger.Kind
 	var value, was map[string]any
 	err = p.look(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, m = w, form.NewMaker(request.VoiceFor(ctx, o, b), b)
-		e, k, err := about(who, m)
+		who, m = w, form.NewMaker(request.VoiceFor(ctx, o, b), form.Things{})
+		e, k, err := about(who, b)
 		if err != nil {
 			return err
 		}
@@ -238,16 +242,15 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, form.Maker) (*
 
 // formAgain shows a form with what was typed, and what was wrong with it.
 func (p *pages) formAgain(ctx echo.Context, m form.Maker, kind ledger.Kind, typed url.Values, value map[string]any, why string) error {
-	var view *entryFormView
 	err := p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
-		m.Book = b
-		view = entryFormViewOf(m, kind, p.recorded[kind], value)
-		m.Retype(view.Fields, typed)
+		m.Things = form.ThingsFor(b, p.recorded[kind].Schema, value)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
+	view := entryFormViewOf(m, kind, p.recorded[kind], value)
+	m.Retype(view.Fields, typed)
 	view.ID, view.Reason, view.Why = typed.Get("id"), typed.Get("reason"), why
 	view.Action = ctx.Request().URL.Path
 	view.Back = strings.TrimSuffix(view.Action, "/correct")

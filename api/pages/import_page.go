@@ -134,8 +134,8 @@ func (p *pages) importSheet(ctx echo.Context) error {
 		return err
 	}
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
-		v.Answer, err = importAnswer(m, file, result, typed)
+		m := form.NewMaker(request.VoiceFor(ctx, o, b), form.Things{})
+		v.Answer, err = importAnswer(m, b, file, result, typed)
 		if made != nil {
 			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.Count(int(made.Number)), made.ID.String()
 			v.ID = uuid.NewString() // for what is brought in next
@@ -253,7 +253,7 @@ const (
 	askedNames    = 100
 )
 
-func importAnswer(m form.Maker, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
+func importAnswer(m form.Maker, b *ledger.Book, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	if err != nil {
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
@@ -291,7 +291,7 @@ func importAnswer(m form.Maker, file *bringin.File, r *importing.Result, typed u
 	for _, e := range r.First {
 		v.First = append(v.First, importFirst{m.Count(e.Row), e.Entry.Kind.Noun().In(m), m.Minute(e.Entry.OccurredAt)})
 	}
-	v.Problems, v.Names = importProblems(m, r, typed)
+	v.Problems, v.Names = importProblems(m, b, r, typed)
 	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
 	return v, nil
 }
@@ -332,7 +332,7 @@ var simple = []importing.Noun{importing.NounYard, importing.NounLot}
 var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}
 
 // importProblems lists problems, and asks about the names among them.
-func importProblems(m form.Maker, r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
+func importProblems(m form.Maker, b *ledger.Book, r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
 	asked := map[string]bool{}
 	for _, p := range r.Problems {
 		if len(out) < shownProblems {
@@ -356,13 +356,13 @@ func importProblems(m form.Maker, r *importing.Result, typed url.Values) (out []
 			continue
 		}
 		asked[key] = true
-		names = append(names, importName(m, noun, p, typed.Get(key)))
+		names = append(names, importName(m, b, noun, p, typed.Get(key)))
 	}
 	return out, names
 }
 
 // importName asks what a name means: what is most alike first, then the others.
-func importName(m form.Maker, noun importing.Noun, p *importing.Problem, chosen string) importNameView {
+func importName(m form.Maker, b *ledger.Book, noun importing.Noun, p *importing.Problem, chosen string) importNameView {
 	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
 	for _, name := range p.DidYouMean {
 		v.Options = append(v.Options, form.Option{Value: "is " + name, Label: m.Say("%s, spelt otherwise", name), Chosen: "is "+name == chosen})
@@ -370,10 +370,10 @@ func importName(m form.Maker, noun importing.Noun, p *importing.Problem, chosen 
 	if slices.Contains(simple, noun) {
 		v.Options = append(v.Options, form.Option{Value: "new", Label: m.Say("a new one: set it up"), Chosen: chosen == "new"})
 	}
-	m.Book.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
-		name := m.Book.Name(root)
+	b.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+		name := b.Name(root)
 		if !slices.Contains(p.DidYouMean, name) {
-			v.Options = append(v.Options, form.Option{Value: "is " + name, Label: season.EntryName(m.Book, root).In(m), Chosen: "is "+name == chosen})
+			v.Options = append(v.Options, form.Option{Value: "is " + name, Label: season.EntryName(b, root).In(m), Chosen: "is "+name == chosen})
 		}
 		return len(v.Options) < form.MostThings
 	})

@@ -55,8 +55,11 @@ func (p *pages) journal(ctx echo.Context) error {
 	if err != nil {
 		before = 0
 	}
+	var f locale.Voice
+	var as db.Role
+	var lines []journalLine
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
-		f := request.VoiceFor(ctx, o, b)
+		f, as = request.VoiceFor(ctx, o, b), who.Role
 		if before <= 0 || before > b.Len()+1 {
 			before = b.Len() + 1
 		}
@@ -66,26 +69,22 @@ func (p *pages) journal(ctx echo.Context) error {
 				v.Day != "" && e.OccurredAt.In(b.Location()).Format(time.DateOnly) != v.Day {
 				continue
 			}
-			if len(v.Rows) == rowsOfJournal {
+			if len(lines) == rowsOfJournal {
 				v.Older = n + 1
 				break
 			}
-			v.Rows = append(v.Rows, journalRowOf(f, who.Role, b, e))
+			_, by := b.Entry(e.ID)
+			lines = append(lines, journalLine{e, by, entryName(as, b, e)})
 		}
-		for _, k := range append(ledger.Kinds(), ledger.KindUnreadable) {
-			v.Kinds = append(v.Kinds, form.Option{Value: string(k), Label: k.Noun().In(f), Chosen: k == kind})
-			if p.recorded[k].Schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && request.MayRecord(who.Role, k) == nil {
-				v.New = append(v.New, form.Option{Value: string(k), Label: k.Noun().In(f), Chosen: k == kind})
-			}
-		}
-		byLabel := func(a, b form.Option) int { return compareNames(a.Label, b.Label) }
-		slices.SortFunc(v.Kinds, byLabel)
-		slices.SortFunc(v.New, byLabel)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
+	for _, l := range lines {
+		v.Rows = append(v.Rows, l.row(f))
+	}
+	p.offerKinds(&v, f, as, kind)
 	who, err := p.Visitor(ctx)
 	if err != nil {
 		return err
@@ -111,16 +110,36 @@ func entryName(role db.Role, b *ledger.Book, e *ledger.Entry) message.Text {
 	return season.EntryName(b, e.ID)
 }
 
-func journalRowOf(f locale.Voice, role db.Role, b *ledger.Book, e *ledger.Entry) journalRow {
+// offerKinds lists the kinds of entry by their names, to look at and to write.
+func (p *pages) offerKinds(v *journalView, f locale.Voice, role db.Role, chosen ledger.Kind) {
+	for _, k := range append(ledger.Kinds(), ledger.KindUnreadable) {
+		option := form.Option{Value: string(k), Label: k.Noun().In(f), Chosen: k == chosen}
+		v.Kinds = append(v.Kinds, option)
+		if p.recorded[k].Schema != nil && k != ledger.KindWithdrawal && k != ledger.KindAcceptance && request.MayRecord(role, k) == nil {
+			v.New = append(v.New, option)
+		}
+	}
+	byLabel := func(a, b form.Option) int { return compareNames(a.Label, b.Label) }
+	slices.SortFunc(v.Kinds, byLabel)
+	slices.SortFunc(v.New, byLabel)
+}
+
+// journalLine is an entry of the journal, what replaced it, if anything, and its name.
+type journalLine struct {
+	*ledger.Entry
+	by   *ledger.Entry
+	name message.Text
+}
+
+func (e journalLine) row(f locale.Voice) journalRow {
 	row := journalRow{
-		ID: e.ID.String(), Number: f.Count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: entryName(role, b, e).In(f),
+		ID: e.ID.String(), Number: f.Count(int(e.Number)), Kind: e.Kind.Noun().In(f), What: e.name.In(f),
 		Happened: f.Minute(e.OccurredAt), Recorded: f.Minute(e.RecordedAt), By: e.RecordedBy,
 	}
-	_, by := b.Entry(e.ID)
 	switch {
-	case by != nil && by.Kind == ledger.KindWithdrawal:
+	case e.by != nil && e.by.Kind == ledger.KindWithdrawal:
 		row.Mark = f.Say("withdrawn")
-	case by != nil:
+	case e.by != nil:
 		row.Mark = f.Say("corrected since")
 	case e.Kind != ledger.KindWithdrawal && e.Replaces != uuid.Nil:
 		row.Mark = f.Say("a correction")
@@ -163,69 +182,98 @@ func (p *pages) entry(ctx echo.Context) error {
 	if err != nil {
 		return errNoSuchEntry
 	}
-	var v *entryView
+	var f locale.Voice
+	var told *toldEntry
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		m := form.NewMaker(request.VoiceFor(ctx, o, b), b)
-		v, err = p.entryView(m, who.Role, id)
-		if err == nil {
-			v.CanWithdraw = who.Role == db.Manager && b.InForce(id) != nil && v.Withdrawn == "" && !b.Final(id)
-			v.CanCorrect = v.CanWithdraw && p.recorded[entries.KindToCorrect(b.InForce(id))].Schema != nil
-		}
+		f = request.VoiceFor(ctx, o, b)
+		told, err = p.tellEntry(b, who.Role, id)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return p.page(ctx, http.StatusOK, "entry.html", v)
+	return p.page(ctx, http.StatusOK, "entry.html", p.entryView(f, told))
 }
 
-func (p *pages) entryView(m form.Maker, role db.Role, id ledger.ID) (*entryView, error) {
-	chain := m.Book.Chain(id)
+// toldEntry is an entry with its corrections, and what the book says of it.
+type toldEntry struct {
+	role     db.Role
+	name     message.Text
+	versions []toldVersion
+	odd      []message.Text
+	// mayWithdraw and mayCorrect are whether whoever looks may.
+	mayWithdraw, mayCorrect bool
+}
+
+// toldVersion has no value where the contract has no form for it.
+type toldVersion struct {
+	*ledger.Entry
+	value  map[string]any
+	things form.Things
+}
+
+func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (*toldEntry, error) {
+	chain := b.Chain(id)
 	if len(chain) == 0 {
 		return nil, errNoSuchEntry
 	}
-	first := chain[0]
-	v := &entryView{Title: entryName(role, m.Book, first).In(m.Voice), Kind: first.Kind.Noun().In(m.Voice), ID: first.ID.String(), NewID: uuid.NewString()}
+	told := &toldEntry{role: role, name: entryName(role, b, chain[0])}
+	for _, e := range chain {
+		version := toldVersion{Entry: e}
+		if by := p.recorded[e.Kind]; by.Schema != nil {
+			var err error
+			if version.value, err = entries.Value(e); err != nil {
+				return nil, err
+			}
+			version.things = form.ThingsFor(b, by.Schema, version.value)
+		}
+		told.versions = append(told.versions, version)
+	}
+	if tip := b.Tip(id); tip.Kind == ledger.KindUnreadable {
+		told.odd = append(told.odd, season.Sentence(b, ledger.Flag{Code: ledger.EntryUnreadable, Entry: b.Root(id)}))
+	}
+	for _, f := range b.State().FlagsOn(id) {
+		told.odd = append(told.odd, season.Sentence(b, f))
+	}
+	standing := b.InForce(id)
+	told.mayWithdraw = role == db.Manager && standing != nil && !b.Final(id)
+	told.mayCorrect = told.mayWithdraw && p.recorded[entries.KindToCorrect(standing)].Schema != nil
+	return told, nil
+}
+
+func (p *pages) entryView(f locale.Voice, told *toldEntry) *entryView {
+	first := told.versions[0]
+	v := &entryView{Title: told.name.In(f), Kind: first.Kind.Noun().In(f), ID: first.ID.String(), NewID: uuid.NewString(), Odd: f.SayEach(told.odd)}
 	var before []entryLine
-	for i, e := range chain {
+	for i, e := range told.versions {
 		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
-			v.Withdrawn = m.Say("Withdrawn by %s on %s: %s", e.RecordedBy, m.Minute(e.RecordedAt), e.Reason)
+			v.Withdrawn = f.Say("Withdrawn by %s on %s: %s", e.RecordedBy, f.Minute(e.RecordedAt), e.Reason)
 			continue
 		}
 		var lines []entryLine
-		if by := p.recorded[e.Kind]; by.Schema != nil {
-			value, err := entries.Value(e)
-			if err != nil {
-				return nil, err
-			}
-			lines = linesOfEntry(m, by, value)
+		if e.value != nil {
+			lines = linesOfEntry(form.NewMaker(f, e.things), p.recorded[e.Kind], e.value)
 		}
 		version := versionView{
-			Number: m.Count(int(e.Number)), Happened: m.Minute(e.OccurredAt), Recorded: m.Minute(e.RecordedAt), By: e.RecordedBy,
-			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(chain)-1,
+			Number: f.Count(int(e.Number)), Happened: f.Minute(e.OccurredAt), Recorded: f.Minute(e.RecordedAt), By: e.RecordedBy,
+			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(told.versions)-1,
 			Lines: lines,
 		}
-		if u, is := e.Body.(*ledger.Unreadable); is && !entries.Withheld(role, e) {
+		if u, is := e.Body.(*ledger.Unreadable); is && !entries.Withheld(told.role, e.Entry) {
 			version.Unreadable, version.Stored = u.Why, journalPath+"/"+e.ID.String()+"/stored"
 		}
 		if e.Via != "" {
-			version.Via = m.Say(request.ChoiceOf(string(e.Via)))
+			version.Via = f.Say(request.ChoiceOf(string(e.Via)))
 		}
-		now := slices.Clone(version.Lines)
 		if i > 0 {
-			version.Lines = changed(before, version.Lines)
+			version.Lines = changed(before, lines)
 		}
-		before = now
+		before = lines
 		v.Versions = append(v.Versions, version)
 	}
 	slices.Reverse(v.Versions)
-	if tip := m.Book.Tip(id); tip.Kind == ledger.KindUnreadable {
-		v.Odd = append(v.Odd, season.Sentence(m.Book, ledger.Flag{Code: ledger.EntryUnreadable, Entry: m.Book.Root(id)}).In(m.Voice))
-	}
-	for _, f := range m.Book.State().FlagsOn(id) {
-		v.Odd = append(v.Odd, season.Sentence(m.Book, f).In(m.Voice))
-	}
-	return v, nil
+	v.CanWithdraw, v.CanCorrect = told.mayWithdraw && v.Withdrawn == "", told.mayCorrect && v.Withdrawn == ""
+	return v
 }
 
 // linesOfEntry are an entry's fields as one reads them.

@@ -14,12 +14,10 @@ import (
 	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
-	"github.com/google/uuid"
 
 	"pullbook/api/locale"
 	"pullbook/api/request"
 	"pullbook/domain/ledger"
-	"pullbook/domain/season"
 	"pullbook/domain/standard"
 )
 
@@ -54,18 +52,18 @@ type Option struct {
 	Chosen       bool
 }
 
-// Maker makes forms for one reader of one book.
+// Maker makes forms for one reader.
 type Maker struct {
 	locale.Voice
-	Book *ledger.Book
+	Things Things
 	// Errors are what was wrong, by pointer.
 	Errors map[string]string
 }
 
-// NewMaker returns the forms for a reader of a book. Where only figures are read, there
-// need be no book.
-func NewMaker(f locale.Voice, b *ledger.Book) Maker {
-	return Maker{f, b, map[string]string{}}
+// NewMaker returns the forms for a reader, whose questions may name things. Where no question
+// is asked, there need be none.
+func NewMaker(f locale.Voice, t Things) Maker {
+	return Maker{f, t, map[string]string{}}
 }
 
 // besides are what a form asks for in its own way, or not at all.
@@ -225,7 +223,7 @@ func (m Maker) scalar(f *Field, name string, s *openapi3.Schema, value any) {
 		}
 	case decimalText(name, s):
 		f.Control, f.Value = "number", strings.Replace(plainText(value), ".", m.DecimalMark(), 1)
-	case s.Format == "uuid" && len(referred[name]) > 0:
+	case s.Format == "uuid" && referred[name] != "":
 		f.Control, f.Options = "choice", m.things(referred[name], plainText(value))
 	case s.Format == "date-time":
 		f.Control, f.Value = "moment", m.momentText(value)
@@ -295,7 +293,7 @@ func (m Maker) place(f *Field, s *openapi3.Schema, value any) {
 			if object["kind"] == kind {
 				id = plainText(object["id"])
 			}
-			for _, o := range m.things([]ledger.Kind{of}, id) {
+			for _, o := range m.things(of, id) {
 				o.Value = kind + " " + o.Value
 				f.Options = append(f.Options, o)
 			}
@@ -312,42 +310,13 @@ var placeKind = map[string]ledger.Kind{
 	"container": ledger.KindFill, "room": ledger.KindRoom,
 }
 
-// referred are the kinds of entry that a field's id may name.
-var referred = map[string][]ledger.Kind{
-	"yard_id": {ledger.KindYard}, "super_kind_id": {ledger.KindSuperKind}, "container_kind_id": {ledger.KindContainerKind},
-	"room_id": {ledger.KindRoom}, "store_id": {ledger.KindRoom}, "tank_id": {ledger.KindTank}, "feeds_tank_id": {ledger.KindTank},
-	"instrument_id": {ledger.KindInstrument}, "buyer_id": {ledger.KindBuyer}, "pull_id": {ledger.KindPull}, "run_id": {ledger.KindRun},
-	"lot_id": {ledger.KindLot}, "fill_id": {ledger.KindFill}, "containers": {ledger.KindFill}, "check_id": {ledger.KindCheck},
-	"dispatch_id": {ledger.KindDispatch}, "rule_set_id": {ledger.KindRuleSet},
-}
-
-// MostThings of a kind are offered, the latest; what was chosen is among them.
-const MostThings = 300
-
-func (m Maker) things(kinds []ledger.Kind, chosen string) []Option {
-	now, _ := uuid.Parse(chosen) // nothing is chosen where it is no id
-	var roots []ledger.ID
-	for _, k := range kinds {
-		m.Book.InForceOf(k, func(root ledger.ID, _ *ledger.Entry) bool {
-			roots = append(roots, root)
-			return true
-		})
-	}
-	if len(roots) > MostThings {
-		late := roots[len(roots)-MostThings:]
-		if now != uuid.Nil && !slices.Contains(late, m.Book.Root(now)) {
-			late = append([]ledger.ID{m.Book.Root(now)}, late...)
-		}
-		roots = late
-	}
-	out := make([]Option, len(roots))
-	for i, root := range roots {
-		out[i] = Option{root.String(), season.EntryName(m.Book, root).In(m), now != uuid.Nil && m.Book.Root(now) == root}
-		if out[i].Chosen {
-			out[i].Value = chosen
-		}
-	}
-	return out
+// referred is the kind of entry that a field's id may name.
+var referred = map[string]ledger.Kind{
+	"yard_id": ledger.KindYard, "super_kind_id": ledger.KindSuperKind, "container_kind_id": ledger.KindContainerKind,
+	"room_id": ledger.KindRoom, "store_id": ledger.KindRoom, "tank_id": ledger.KindTank, "feeds_tank_id": ledger.KindTank,
+	"instrument_id": ledger.KindInstrument, "buyer_id": ledger.KindBuyer, "pull_id": ledger.KindPull, "run_id": ledger.KindRun,
+	"lot_id": ledger.KindLot, "fill_id": ledger.KindFill, "containers": ledger.KindFill, "check_id": ledger.KindCheck,
+	"dispatch_id": ledger.KindDispatch, "rule_set_id": ledger.KindRuleSet,
 }
 
 // recursive reports whether a schema comes back in itself, which no form of lines

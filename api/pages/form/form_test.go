@@ -69,11 +69,11 @@ func TestAFormThatNobodyTouchedSaysWhatTheEntrySaid(t *testing.T) {
 			continue
 		}
 		for _, reader := range []struct{ region, units string }{{"en-GB", "metric"}, {"es-ES", "us"}, {"en-US", "us"}} {
-			m := Maker{locale.NewVoice(locale.LanguageFor(reader.region), reader.units, loc), book, map[string]string{}}
 			was, err := entries.Value(e)
 			if err != nil {
 				t.Fatal(err)
 			}
+			m := NewMaker(locale.NewVoice(locale.LanguageFor(reader.region), reader.units, loc), ThingsFor(book, by[e.Kind].Schema, was))
 			typed := url.Values{}
 			typedOf(m.Fields(by[e.Kind].Schema, was), typed)
 			now := m.Answers(by[e.Kind].Schema, typed)
@@ -120,7 +120,7 @@ func TestWhatAFormShowsIsReadBackAsItWas(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := locale.Voice{Language: locale.LanguageFor(rapid.SampledFrom([]string{"en-US", "es-ES", "es-MX", "en-GB"}).Draw(t, "region")), Mass: "kg"}
 		v := float64(rapid.Int64Range(-1_000_000_000, 1_000_000_000).Draw(t, "thousandths")) / 1000
-		got, err := f.Parse(NewMaker(f, nil).numberText("gross_kg", v))
+		got, err := f.Parse(NewMaker(f, Things{}).numberText("gross_kg", v))
 		if err != nil || got != v {
 			t.Fatalf("%v is read back as %v: %v", v, got, err)
 		}
