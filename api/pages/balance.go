@@ -11,6 +11,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 )
 
 const (
@@ -46,6 +47,16 @@ type balanceView struct {
 	Count          string
 	First, Last    int
 	Earlier, Later string
+
+	entries int
+	// report is nil where the outfit has no season. one is what it says of the yard that was
+	// asked for; where none of the yard's boxes went into a run, none says so.
+	report, one *balance.Report
+	none        message.Text
+	byDay       []balance.DayLine
+	links       links
+	// tanks are the names of the tanks that fit better.
+	tanks map[ledger.ID]string
 }
 
 // balanceAsked is what the address of the page asks for.
@@ -122,9 +133,9 @@ const (
 func (p *pages) balancePage(ctx echo.Context) error {
 	asked := balanceAsked{Season: ctx.QueryParam("season"), Day: ctx.QueryParam("day"), Yard: ctx.QueryParam("yard")}
 	asked.from, _ = strconv.Atoi(ctx.QueryParam("from"))
-	return p.keptAsOf(ctx, "balance.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+	return p.keptAsOf(ctx, "balance.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
 		asked.AsOf = earlierEntry(ctx, b)
-		return p.balanceView(f, asked, b)
+		return p.balanceView(asked, b)
 	})
 }
 
@@ -137,11 +148,11 @@ func earlierEntry(ctx echo.Context, b *ledger.Book) string {
 	return strconv.FormatInt(b.Len(), 10)
 }
 
-func (p *pages) balanceView(f locale.Voice, asked balanceAsked, b *ledger.Book) (*balanceView, error) {
-	v := &balanceView{balanceAsked: asked, Mass: f.Mass, Entries: f.Count(int(b.Len()))}
+func (p *pages) balanceView(asked balanceAsked, b *ledger.Book) (wording, error) {
+	v := &balanceView{balanceAsked: asked, entries: int(b.Len()), links: links{}, tanks: map[ledger.ID]string{}}
 	id, found, err := p.chosen(asked.Season, b)
 	if err != nil || !found {
-		return v, err
+		return v.inWords, err
 	}
 	v.Season, v.Seasons = id.String(), seasonChoices(b, id)
 	period, err := balance.Season(b, id)
@@ -153,29 +164,41 @@ func (p *pages) balanceView(f locale.Voice, asked balanceAsked, b *ledger.Book) 
 			return nil, request.ParameterFault("day", asked.Day, "A day is written as 2026-08-12.")
 		}
 	}
-	v.Period = period.Said().In(f)
-	r, err := balance.Reconcile(b, period)
-	if err != nil {
+	if v.report, err = balance.Reconcile(b, period); err != nil {
 		return nil, err
 	}
-	v.yardChoices(f, r, asked.Yard)
 	if asked.Yard != "" {
-		return v, v.yard(f, b, r)
+		return v.inWords, v.narrow(b)
 	}
-	v.whole(f, b, r)
-	if asked.Day != "" || len(r.Flows) == 0 {
-		return v, nil
+	v.name(b, v.report)
+	if asked.Day == "" && len(v.report.Flows) > 0 {
+		v.byDay, err = balance.Days(b, period)
 	}
-	return v, v.days(f, b, period)
+	return v.inWords, err
+}
+
+func (v *balanceView) inWords(f locale.Voice) any {
+	v.Mass, v.Entries = f.Mass, f.Count(v.entries)
+	r := v.report
+	if r == nil {
+		return v
+	}
+	v.Period = r.Period.Said().In(f)
+	v.yardChoices(f, r, v.Yard)
+	if v.Yard != "" {
+		v.yard(f)
+		return v
+	}
+	v.whole(f, r)
+	if v.Day == "" && len(r.Flows) > 0 {
+		v.days(f)
+	}
+	return v
 }
 
 // days are the days of the period, each by itself.
-func (v *balanceView) days(f locale.Voice, b *ledger.Book, period balance.Period) error {
-	days, err := balance.Days(b, period)
-	if err != nil {
-		return err
-	}
-	for _, d := range days {
+func (v *balanceView) days(f locale.Voice) {
+	for _, d := range v.byDay {
 		row := balanceDay{Address: v.at(func(a *balanceAsked) { a.Day, a.from = string(d.Day), 0 }), Day: f.Date(string(d.Day)), mark: passed(f, d.Global)}
 		by := map[string]string{}
 		for _, c := range d.Claims {
@@ -192,5 +215,4 @@ func (v *balanceView) days(f locale.Voice, b *ledger.Book, period balance.Period
 		v.OddDays.Rows = append(v.OddDays.Rows, row)
 	}
 	v.OddDays.Name, v.ByDay.Name = f.Say("days that do not add up"), f.Say("Days that add up or that nothing checks, %s", len(v.ByDay.Rows))
-	return nil
 }

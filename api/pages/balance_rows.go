@@ -27,7 +27,7 @@ func (v *balanceView) yardChoices(f locale.Voice, r *balance.Report, asked strin
 }
 
 // whole shows a report that was not narrowed.
-func (v *balanceView) whole(f locale.Voice, b *ledger.Book, r *balance.Report) {
+func (v *balanceView) whole(f locale.Voice, r *balance.Report) {
 	if len(r.Flows) == 0 {
 		v.Nothing = r.Agreement().In(f)
 		return
@@ -36,38 +36,64 @@ func (v *balanceView) whole(f locale.Voice, b *ledger.Book, r *balance.Report) {
 	for _, c := range r.Claims {
 		v.Claims = append(v.Claims, claim(f, c))
 	}
-	v.shown(f, b, r)
+	v.shown(f, r)
 }
 
-// yard shows what a report says of one yard; nothing where none of its boxes went
-// into a run.
-func (v *balanceView) yard(f locale.Voice, b *ledger.Book, r *balance.Report) error {
+// narrow takes what the report says of one yard.
+func (v *balanceView) narrow(b *ledger.Book) error {
 	id, err := uuid.Parse(v.Yard)
 	if err != nil || ledger.Named[ledger.Yard](b, id) == nil {
 		return fault.New(fault.NotFound, "The outfit has no such yard.")
 	}
-	one, err := r.OfYard(b.Root(id))
+	v.one, err = v.report.OfYard(b.Root(id))
 	var none *fault.Error
 	switch {
 	case errors.As(err, &none):
-		v.Nothing = none.Message.In(f)
+		v.none = none.Message
 		return nil
 	case err != nil:
 		return err
+	}
+	v.name(b, v.one)
+	return nil
+}
+
+// name looks up what a report names.
+func (v *balanceView) name(b *ledger.Book, r *balance.Report) {
+	for _, x := range r.Flows {
+		v.links.add(b, x.Entries...)
+	}
+	for _, p := range r.Parts {
+		if p.Suspect == nil {
+			continue
+		}
+		v.links.add(b, p.Suspect.Entries...)
+		for _, o := range p.Suspect.Others {
+			v.links.add(b, o.Entries...)
+		}
+		v.tanks[p.Suspect.RightTank] = b.Name(p.Suspect.RightTank)
+	}
+}
+
+// yard shows what a report says of one yard.
+func (v *balanceView) yard(f locale.Voice) {
+	one := v.one
+	if one == nil {
+		v.Nothing = v.none.In(f)
+		return
 	}
 	v.Answer, v.Statement = mark{"✓", f.Say("it fits"), "good"}, one.Yards[0].Sentence.In(f)
 	if one.Yards[0].Flagged {
 		v.Answer = mark{"✗", f.Say("stands out"), "bad"}
 	}
-	v.shown(f, b, one)
-	return nil
+	v.shown(f, one)
 }
 
 // shown is what a report on all yards and one on a single one have in common.
-func (v *balanceView) shown(f locale.Voice, b *ledger.Book, r *balance.Report) {
+func (v *balanceView) shown(f locale.Voice, r *balance.Report) {
 	for _, p := range r.Parts {
 		if p.Suspect != nil {
-			v.Suspects = append(v.Suspects, suspect(f, b, p.Suspect))
+			v.Suspects = append(v.Suspects, v.suspect(f, p.Suspect))
 		}
 	}
 	for _, y := range r.Yards {
@@ -87,13 +113,13 @@ func (v *balanceView) shown(f locale.Voice, b *ledger.Book, r *balance.Report) {
 			v.MoreUnseen++
 			continue
 		}
-		v.Unseen = append(v.Unseen, balanceFlowRow(f, b, x))
+		v.Unseen = append(v.Unseen, v.flowRow(f, x))
 	}
-	v.leaf(f, b, r.Flows)
+	v.leaf(f, r.Flows)
 }
 
 // leaf is a leaf of all flows, those that fit worst first.
-func (v *balanceView) leaf(f locale.Voice, b *ledger.Book, flows []balance.Flow) {
+func (v *balanceView) leaf(f locale.Voice, flows []balance.Flow) {
 	flows = slices.DeleteFunc(slices.Clone(flows), func(x balance.Flow) bool { return x.Basis == balance.Unseen })
 	slices.SortStableFunc(flows, func(x, y balance.Flow) int {
 		return cmp.Compare(math.Abs(y.Standardised), math.Abs(x.Standardised))
@@ -101,7 +127,7 @@ func (v *balanceView) leaf(f locale.Voice, b *ledger.Book, flows []balance.Flow)
 	from := max(0, min(v.from, len(flows)-1))
 	to := min(from+flowsOnALeaf, len(flows))
 	for _, x := range flows[from:to] {
-		v.Flows = append(v.Flows, balanceFlowRow(f, b, x))
+		v.Flows = append(v.Flows, v.flowRow(f, x))
 	}
 	v.Count, v.First, v.Last = f.Count(len(flows)), from+1, to
 	if from > 0 {
@@ -174,11 +200,11 @@ func claim(f locale.Voice, c balance.Claim) balanceClaim {
 	return row
 }
 
-func suspect(f locale.Voice, b *ledger.Book, s *balance.Suspect) balanceSuspect {
+func (v *balanceView) suspect(f locale.Voice, s *balance.Suspect) balanceSuspect {
 	out := balanceSuspect{Sentence: s.Sentence.In(f)}
-	out.Entries, out.More = entryLinks(f, b, s.Entries, mostEntries)
+	out.Entries, out.More = v.links.some(f, s.Entries, mostEntries)
 	if s.RightTank != uuid.Nil {
-		out.RightTank = &entryLink{tankPath(s.RightTank), b.Name(s.RightTank)}
+		out.RightTank = &entryLink{tankPath(s.RightTank), v.tanks[s.RightTank]}
 	}
 	for i, o := range s.Others {
 		if i == mostEntries {
@@ -186,7 +212,7 @@ func suspect(f locale.Voice, b *ledger.Book, s *balance.Suspect) balanceSuspect 
 			break
 		}
 		other := balanceOther{Name: o.Said.In(f)}
-		other.Entries, other.More = entryLinks(f, b, o.Entries, mostEntries)
+		other.Entries, other.More = v.links.some(f, o.Entries, mostEntries)
 		out.Others = append(out.Others, other)
 	}
 	return out
@@ -195,19 +221,11 @@ func suspect(f locale.Voice, b *ledger.Book, s *balance.Suspect) balanceSuspect 
 // entriesInACell of a table are named.
 const entriesInACell = 3
 
-// entryLinks name some entries, and count the rest.
-func entryLinks(f locale.Voice, b *ledger.Book, ids []ledger.ID, most int) (links []entryLink, more int) {
-	for _, id := range ids[:min(len(ids), most)] {
-		links = append(links, entryLinkOf(f, b, id))
-	}
-	return links, len(ids) - len(links)
-}
-
-func balanceFlowRow(f locale.Voice, b *ledger.Book, x balance.Flow) balanceFlow {
+func (v *balanceView) flowRow(f locale.Voice, x balance.Flow) balanceFlow {
 	row := balanceFlow{
 		Name: x.Said.In(f), How: basisOf(f, x.Basis), Measured: locale.Missing, Adjusted: f.Say("cannot be known"), Change: locale.Missing, Deviations: locale.Missing, Detectable: locale.Missing,
 	}
-	row.Entries, row.More = entryLinks(f, b, x.Entries, entriesInACell)
+	row.Entries, row.More = v.links.some(f, x.Entries, entriesInACell)
 	if x.Basis != balance.Unseen {
 		row.Measured = withinText(f, x.MeasuredKg, x.MeasuredUncertaintyKg)
 	}

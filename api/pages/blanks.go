@@ -15,9 +15,8 @@ import (
 // recording page asks, in the same words and in its order, so that it is quickly
 // typed in afterwards.
 type blankSheet struct {
-	Kind, Title string
-	Outfit      string
-	Tables      []blankTable
+	Title, Outfit string
+	Tables        []blankTable
 	// Lists are the names to write, as the book has them.
 	Lists []blankList
 }
@@ -41,21 +40,26 @@ type blankList struct {
 
 func (p *pages) blankPage(ctx echo.Context) error {
 	kind := ctx.Param("kind")
-	return p.kept(ctx, "blank.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		sheets := blankSheets(f, b)
-		i := slices.IndexFunc(sheets, func(s blankSheet) bool { return s.Kind == kind })
-		if i < 0 {
-			return nil, echo.ErrNotFound
+	return p.kept(ctx, "blank.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		known := knownOf(b)
+		for _, k := range blankKinds {
+			if k.kind != kind {
+				continue
+			}
+			return func(f locale.Voice) any {
+				sheet := k.sheet(newWriting(f, known))
+				sheet.Outfit = ctx.Get(callerKey).(caller).outfit
+				return &sheet
+			}, nil
 		}
-		sheets[i].Outfit = ctx.Get(callerKey).(caller).outfit
-		return &sheets[i], nil
+		return nil, echo.ErrNotFound
 	})
 }
 
 // writing makes the sheets of one outfit in one language.
 type writing struct {
 	locale.Voice
-	book  *ledger.Book
+	known knownThings
 	depth string
 }
 
@@ -71,18 +75,25 @@ func (w writing) row(all ...blankColumn) []blankColumn {
 	return slices.Concat([]blankColumn{narrow(f.Say("When it happened"), "")}, all, []blankColumn{wide(f.Say("Remarks"))})
 }
 
-// blankSheets are the sheets, in the order of the recording page.
-func blankSheets(f locale.Voice, b *ledger.Book) []blankSheet {
-	w := writing{f, b, "cm"}
+// blankKinds are the sheets by what they are for, in the order of the recording page.
+var blankKinds = []struct {
+	kind  string
+	sheet func(writing) blankSheet
+}{
+	{"reading", writing.reading}, {"fill", writing.fill}, {"transfer", writing.transfer}, {"run", writing.run}, {"pull", writing.pull},
+	{"temperature", writing.temperature}, {"stocktake", writing.stocktake}, {"wash", writing.wash},
+}
+
+func newWriting(f locale.Voice, known knownThings) writing {
 	if f.US() {
-		w.depth = "in"
+		return writing{f, known, "in"}
 	}
-	return []blankSheet{w.reading(), w.fill(), w.transfer(), w.run(), w.pull(), w.temperature(), w.stocktake(), w.wash()}
+	return writing{f, known, "cm"}
 }
 
 func (w writing) reading() blankSheet {
 	f := w.Voice
-	return blankSheet{Kind: "reading", Title: f.Say("Moisture"), Lists: []blankList{w.tanks(), w.instruments()},
+	return blankSheet{Title: f.Say("Moisture"), Lists: []blankList{w.tanks(), w.instruments()},
 		Tables: []blankTable{{Columns: w.row(
 			wide(f.Say("What was read")), narrow(f.Say("The instrument shows"), ""), wide(f.Say("Read with")),
 			narrow(f.Say("Where the sample was drawn"), ""), narrow(f.Say("Temperature of the sample"), f.Temperature),
@@ -91,7 +102,7 @@ func (w writing) reading() blankSheet {
 
 func (w writing) fill() blankSheet {
 	f := w.Voice
-	return blankSheet{Kind: "fill", Title: f.Say("Fill drums"), Lists: []blankList{w.tanks(), w.named(f.Say("Kind of container"), ledger.KindContainerKind)},
+	return blankSheet{Title: f.Say("Fill drums"), Lists: []blankList{w.tanks(), w.named(f.Say("Kind of container"), ledger.KindContainerKind)},
 		Tables: []blankTable{
 			{Columns: []blankColumn{wide(f.Say("Lot")), wide(f.Say("Code of the new lot")), wide(f.Say("Tank")), wide(f.Say("Kind of container"))}, Rows: emptyRows(1)},
 			{Columns: w.row(narrow(f.Say("Container number"), ""), narrow(f.Say("Tare"), f.Mass), narrow(f.Say("Gross"), f.Mass)), Rows: emptyRows(20)},
@@ -100,13 +111,13 @@ func (w writing) fill() blankSheet {
 
 func (w writing) transfer() blankSheet {
 	f := w.Voice
-	return blankSheet{Kind: "transfer", Title: f.Say("Transfer"), Lists: []blankList{w.tanks()},
+	return blankSheet{Title: f.Say("Transfer"), Lists: []blankList{w.tanks()},
 		Tables: []blankTable{{Columns: w.row(wide(f.Say("From")), wide(f.Say("To")), narrow(f.Say("Honey"), f.Mass)), Rows: emptyRows(22)}}}
 }
 
 func (w writing) run() blankSheet {
 	f := w.Voice
-	return blankSheet{Kind: "run", Title: f.Say("Run"), Lists: []blankList{w.superKinds()},
+	return blankSheet{Title: f.Say("Run"), Lists: []blankList{w.superKinds()},
 		Tables: []blankTable{
 			{Caption: f.Say("Start a run"), Columns: w.row(wide(f.Say("Name of the run")), narrow(f.Say("Frames on each side"), "")), Rows: emptyRows(1)},
 			{Caption: f.Say("Supers in"), Columns: w.row(wide(f.Say("From the pull")), wide(f.Say("Kind of super")), narrow(f.Say("How many supers"), "")), Rows: emptyRows(5)},
@@ -122,19 +133,19 @@ func (w writing) pull() blankSheet {
 		asked = append(asked, narrow(f.Say("Supers, %s", kind), ""))
 	}
 	asked = append(asked, narrow(f.Say("Hives worked"), ""), narrow(f.Say("Gross weight of all boxes"), f.Mass), narrow(f.Say("Hot room"), ""))
-	return blankSheet{Kind: "pull", Title: f.Say("Pull"), Lists: []blankList{w.named(f.Say("Yard"), ledger.KindYard)},
+	return blankSheet{Title: f.Say("Pull"), Lists: []blankList{w.named(f.Say("Yard"), ledger.KindYard)},
 		Tables: []blankTable{{Columns: w.row(asked...), Rows: emptyRows(20)}}}
 }
 
 func (w writing) temperature() blankSheet {
 	f := w.Voice
-	return blankSheet{Kind: "temperature", Title: f.Say("Temperature"), Lists: []blankList{w.tanks(), w.named(f.Say("Rooms"), ledger.KindRoom)},
+	return blankSheet{Title: f.Say("Temperature"), Lists: []blankList{w.tanks(), w.named(f.Say("Rooms"), ledger.KindRoom)},
 		Tables: []blankTable{{Columns: w.row(wide(f.Say("What was measured")), narrow(f.Say("Temperature"), f.Temperature)), Rows: emptyRows(22)}}}
 }
 
 func (w writing) stocktake() blankSheet {
 	f := w.Voice
-	return blankSheet{Kind: "stocktake", Title: f.Say("Stocktake by dip"), Lists: []blankList{w.tanks()},
+	return blankSheet{Title: f.Say("Stocktake by dip"), Lists: []blankList{w.tanks()},
 		Tables: []blankTable{{Columns: w.row(
 			wide(f.Say("Tank")), narrow(f.Say("Dip, to the honey under the foam"), w.depth), narrow(f.Say("Temperature of the honey"), f.Temperature),
 			narrow(f.Say("Foam on top"), w.depth), narrow(f.Say("Honey"), f.Mass),
@@ -143,19 +154,13 @@ func (w writing) stocktake() blankSheet {
 
 func (w writing) wash() blankSheet {
 	f := w.Voice
-	return blankSheet{Kind: "wash", Title: f.Say("Wash a tank"), Lists: []blankList{w.tanks()},
+	return blankSheet{Title: f.Say("Wash a tank"), Lists: []blankList{w.tanks()},
 		Tables: []blankTable{{Columns: w.row(wide(f.Say("Tank")), wide(f.Say("Washed with"))), Rows: emptyRows(22)}}}
 }
 
 // named are the things of a kind by their names.
 func (w writing) named(title string, kind ledger.Kind) blankList {
-	out := blankList{Name: title}
-	w.book.InForceOf(kind, func(root ledger.ID, _ *ledger.Entry) bool {
-		out.Names = append(out.Names, w.book.Name(root))
-		return true
-	})
-	slices.SortFunc(out.Names, cmp.Compare)
-	return out
+	return blankList{title, w.known[kind].names}
 }
 
 func (w writing) superKinds() blankList {
@@ -167,15 +172,14 @@ func (w writing) superKinds() blankList {
 func (w writing) tanks() blankList {
 	f := w.Voice
 	out := blankList{Name: f.Say("Tank")}
-	w.book.InForceOf(ledger.KindTank, func(_ ledger.ID, e *ledger.Entry) bool {
+	for _, e := range w.known[ledger.KindTank].entries {
 		t := e.Body.(*ledger.Tank)
 		name := t.Name
 		if t.HoseMark != "" {
 			name += " (" + f.Say("hose %s", t.HoseMark) + ")"
 		}
 		out.Names = append(out.Names, name)
-		return true
-	})
+	}
 	return out
 }
 
@@ -184,11 +188,30 @@ func (w writing) instruments() blankList {
 	f := w.Voice
 	out := blankList{Name: f.Say("Instrument")}
 	scales := map[string]string{ledger.ScaleMoisture: "%", ledger.ScaleBrix: "°Brix", ledger.ScaleRefractiveIndex: f.Say("refractive index")}
-	w.book.InForceOf(ledger.KindInstrument, func(_ ledger.ID, e *ledger.Entry) bool {
+	for _, e := range w.known[ledger.KindInstrument].entries {
 		if x := e.Body.(*ledger.Instrument); scales[x.Scale] != "" {
 			out.Names = append(out.Names, x.Name+" ("+scales[x.Scale]+")")
 		}
-		return true
-	})
+	}
 	return out
+}
+
+// knownThings are what the sheets list: the entries of a kind, and their names in order.
+type knownThings map[ledger.Kind]struct {
+	entries []*ledger.Entry
+	names   []string
+}
+
+func knownOf(b *ledger.Book) knownThings {
+	known := knownThings{}
+	for _, kind := range []ledger.Kind{ledger.KindContainerKind, ledger.KindSuperKind, ledger.KindYard, ledger.KindRoom, ledger.KindTank, ledger.KindInstrument} {
+		of := known[kind]
+		b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
+			of.entries, of.names = append(of.entries, e), append(of.names, b.Name(root))
+			return true
+		})
+		slices.SortFunc(of.names, cmp.Compare)
+		known[kind] = of
+	}
+	return known
 }

@@ -43,25 +43,33 @@ type dispatchRow struct {
 }
 
 func (p *pages) dispatches(ctx echo.Context) error {
-	return p.kept(ctx, "dispatches.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager}
+	return p.kept(ctx, "dispatches.html", func(who db.Principal, b *ledger.Book) (wording, error) {
+		var rows []func(locale.Voice) dispatchRow
 		settled := settlementsBy(b)
 		b.InForceOf(ledger.KindDispatch, func(root ledger.ID, e *ledger.Entry) bool {
 			d := e.Body.(*ledger.Dispatch)
-			row := dispatchRow{
-				Path: dispatchPath(root), When: f.Day(e.OccurredAt), Buyer: b.Name(d.BuyerID), Reference: d.Reference,
-				Containers: len(d.Containers), Lots: lotsSent(b, d), Net: f.Grams(netOf(b, d.Containers)),
-			}
+			row, net := dispatchRow{Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Containers: len(d.Containers), Lots: lotsSent(b, d)}, netOf(b, d.Containers)
+			var paid *quality.Settled
 			for _, id := range settled[root] {
 				if s, err := quality.SettlementOf(b, id); err == nil { // else its terms cannot be read any more
-					row.Paid = f.Money(s.Paid, s.Currency)
+					paid = s
 				}
 			}
-			v.Rows = append(v.Rows, row)
+			rows = append(rows, func(f locale.Voice) dispatchRow {
+				if row.When, row.Net = f.Day(e.OccurredAt), f.Grams(net); paid != nil {
+					row.Paid = f.Money(paid.Paid, paid.Currency)
+				}
+				return row
+			})
 			return true
 		})
-		slices.Reverse(v.Rows)
-		return v, nil
+		return func(f locale.Voice) any {
+			v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager}
+			for _, row := range slices.Backward(rows) {
+				v.Rows = append(v.Rows, row(f))
+			}
+			return v
+		}, nil
 	})
 }
 
@@ -120,31 +128,44 @@ type settlementDrum struct {
 }
 
 func (p *pages) dispatch(ctx echo.Context) error {
-	return p.kept(ctx, "dispatch.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "dispatch.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		root, e, err := dispatchOf(ctx, b)
 		if err != nil {
 			return nil, err
 		}
 		d := e.Body.(*ledger.Dispatch)
 		v := &dispatchView{
-			Path: dispatchPath(root), Mass: f.Mass, Title: season.EntryName(b, root).In(f), When: f.Minute(e.OccurredAt), Buyer: b.Name(d.BuyerID),
-			Reference: d.Reference, Note: d.Note, Net: f.Grams(netOf(b, d.Containers)), By: e.RecordedBy,
-			Manages: who.Role == db.Manager, Entry: entryLinkOf(f, b, root),
+			Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Note: d.Note, By: e.RecordedBy, Manages: who.Role == db.Manager,
 		}
+		title, net, l := season.EntryName(b, root), netOf(b, d.Containers), links{}
+		l.add(b, root)
+		var fills []*ledger.Fill
 		for _, id := range d.Containers {
 			fill := ledger.Named[ledger.Fill](b, id)
+			fills = append(fills, fill)
 			v.Containers = append(v.Containers, dispatchedContainer{
-				fill.Container, b.Name(fill.ContainerKindID), f.Grams(fill.NetG()), b.Name(fill.LotID), lotPath(b.Root(fill.LotID)),
+				Number: fill.Container, Kind: b.Name(fill.ContainerKindID), Lot: b.Name(fill.LotID), LotPath: lotPath(b.Root(fill.LotID)),
 			})
 		}
+		var settled []*quality.Settled
 		for _, id := range settlementsBy(b)[root] {
 			s, err := quality.SettlementOf(b, id)
 			if err != nil {
 				return nil, err
 			}
-			v.Settlements = append(v.Settlements, settlementOf(f, b, s))
+			l.add(b, s.Entry)
+			settled = append(settled, s)
 		}
-		return v, nil
+		return func(f locale.Voice) any {
+			v.Mass, v.Title, v.When, v.Net, v.Entry = f.Mass, title.In(f), f.Minute(e.OccurredAt), f.Grams(net), l.to(f, root)
+			for i, fill := range fills {
+				v.Containers[i].Net = f.Grams(fill.NetG())
+			}
+			for _, s := range settled {
+				v.Settlements = append(v.Settlements, settlementOf(f, l, s))
+			}
+			return v
+		}, nil
 	})
 }
 
@@ -159,12 +180,12 @@ func dispatchOf(ctx echo.Context, b *ledger.Book) (ledger.ID, *ledger.Entry, err
 	return id, nil, fault.New(fault.NotFound, "The book has no such dispatch.")
 }
 
-func settlementOf(f locale.Voice, b *ledger.Book, s *quality.Settled) settlementView {
+func settlementOf(f locale.Voice, l links, s *quality.Settled) settlementView {
 	v := settlementView{
-		Entry: entryLinkOf(f, b, s.Entry), Terms: s.Terms, Paid: f.Money(s.Paid, s.Currency),
+		Entry: l.to(f, s.Entry), Terms: s.Terms, Paid: f.Money(s.Paid, s.Currency),
 		OwnNet: f.Grams(s.OwnNetG), BuyerNet: f.Grams(s.BuyerNetG), NotReported: strings.Join(s.NotReported, ", "),
 	}
-	if e := b.InForce(s.Entry); e != nil {
+	if e := l[s.Entry]; e != nil {
 		v.When = f.Day(e.OccurredAt)
 	}
 	v.ByOwn, v.ShortOfOwn = owed(f, s.ByOwn, s.Paid, s.Currency)

@@ -19,6 +19,9 @@ type dryingView struct {
 	// Season is empty where the outfit has none.
 	Season, AsOf, Entries, Target string
 	Rooms                         []dryingRoom
+	entries                       int
+	rooms                         []balance.Room
+	links                         links
 }
 
 type dryingRoom struct {
@@ -50,29 +53,47 @@ const mostGone = 20
 
 func (p *pages) dryingPage(ctx echo.Context) error {
 	asked := ctx.QueryParam("season")
-	return p.keptAsOf(ctx, "drying.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		v := &dryingView{AsOf: earlierEntry(ctx, b), Entries: f.Count(int(b.Len())), Target: f.Number(balance.DryEnoughPct, 1)}
+	return p.keptAsOf(ctx, "drying.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		v := &dryingView{AsOf: earlierEntry(ctx, b), entries: int(b.Len()), links: links{}}
 		id, found, err := p.chosen(asked, b)
 		if err != nil || !found {
-			return v, err
+			return v.inWords, err
 		}
 		v.Season, v.Seasons = ledger.Named[ledger.Season](b, id).Name, seasonChoices(b, id)
 		period, err := balance.Season(b, id)
 		if err != nil {
 			return nil, err
 		}
-		rooms, err := balance.Drying(b, period, balance.DryEnoughPct)
-		if err != nil {
+		if v.rooms, err = balance.Drying(b, period, balance.DryEnoughPct); err != nil {
 			return nil, err
 		}
-		for _, r := range rooms {
-			v.Rooms = append(v.Rooms, dryingRoomOf(f, b, r))
+		for _, r := range v.rooms {
+			for _, s := range r.Stacks {
+				for _, x := range s.Layers {
+					v.links.add(b, readingsOf(x)...)
+				}
+			}
 		}
-		return v, nil
+		return v.inWords, nil
 	})
 }
 
-func dryingRoomOf(f locale.Voice, b *ledger.Book, r balance.Room) dryingRoom {
+func (v *dryingView) inWords(f locale.Voice) any {
+	v.Entries, v.Target = f.Count(v.entries), f.Number(balance.DryEnoughPct, 1)
+	for _, r := range v.rooms {
+		v.Rooms = append(v.Rooms, dryingRoomOf(f, v.links, r))
+	}
+	return v
+}
+
+func readingsOf(x balance.LayerLine) (ids []ledger.ID) {
+	for _, r := range x.Readings {
+		ids = append(ids, r.EntryID)
+	}
+	return ids
+}
+
+func dryingRoomOf(f locale.Voice, l links, r balance.Room) dryingRoom {
 	out := dryingRoom{ID: r.RoomID.String(), Name: r.Name, Sentences: f.SayEach(r.Sentences)}
 	if r.MeanTemperatureC != nil {
 		out.Temperature = f.Celsius(*r.MeanTemperatureC)
@@ -83,9 +104,9 @@ func dryingRoomOf(f locale.Voice, b *ledger.Book, r balance.Room) dryingRoom {
 	for _, s := range slices.Backward(r.Stacks) {
 		switch {
 		case s.Out.IsZero():
-			out.Here = append(out.Here, dryingStackOf(f, b, s))
+			out.Here = append(out.Here, dryingStackOf(f, l, s))
 		case len(out.Gone) < mostGone:
-			out.Gone = append(out.Gone, dryingStackOf(f, b, s))
+			out.Gone = append(out.Gone, dryingStackOf(f, l, s))
 		default:
 			out.MoreGone++
 		}
@@ -93,7 +114,7 @@ func dryingRoomOf(f locale.Voice, b *ledger.Book, r balance.Room) dryingRoom {
 	return out
 }
 
-func dryingStackOf(f locale.Voice, b *ledger.Book, s balance.Stack) dryingStack {
+func dryingStackOf(f locale.Voice, known links, s balance.Stack) dryingStack {
 	out := dryingStack{
 		Address: yardPath(s.YardID), Yard: s.Yard, Boxes: supers(f, s.Boxes), Honey: f.Kg(s.HoneyKg), In: f.Day(s.In), Sentence: s.Sentence.In(f),
 		Cautions: f.SayEach(s.Cautions),
@@ -109,11 +130,7 @@ func dryingStackOf(f locale.Voice, b *ledger.Book, s balance.Stack) dryingStack 
 		if l.Slope != nil {
 			layer.Slope = f.Number(*l.Slope, 2) + " ± " + f.Number(*l.SlopeUncertainty, 2)
 		}
-		var ids []ledger.ID
-		for _, r := range l.Readings {
-			ids = append(ids, r.EntryID)
-		}
-		layer.Readings, layer.More = entryLinks(f, b, ids, mostEntries)
+		layer.Readings, layer.More = known.some(f, readingsOf(l), mostEntries)
 		out.Layers = append(out.Layers, layer)
 	}
 	return out

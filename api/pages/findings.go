@@ -79,43 +79,53 @@ func findingID(f ledger.Flag) string {
 
 func (p *pages) findings(ctx echo.Context) error {
 	from, _ := strconv.Atoi(ctx.QueryParam("from"))
-	return p.kept(ctx, "findings.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		return p.findingsViewOf(f, who, b, from), nil
+	return p.kept(ctx, "findings.html", func(who db.Principal, b *ledger.Book) (wording, error) {
+		words := leafOfFindings(b, who, from)
+		return func(f locale.Voice) any { return words(f) }, nil
 	})
 }
 
-func (p *pages) findingsViewOf(f locale.Voice, who db.Principal, b *ledger.Book, from int) *findingsView {
-	list := season.Evening(b)
-	v := &findingsView{
-		Mass: f.Mass, InQuestion: f.Grams(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
-		MayAccept: request.MayRecord(who.Role, ledger.KindAcceptance) == nil,
-	}
+// leafOfFindings takes a leaf of the findings from a book, and returns what puts it into words.
+func leafOfFindings(b *ledger.Book, who db.Principal, from int) func(locale.Voice) *findingsView {
+	list, l := season.Evening(b), links{}
 	from = max(0, min(from, len(list.Open)-1))
 	to := min(from+findingsOnALeaf, len(list.Open))
-	for _, flag := range list.Open[from:to] {
-		v.Open = append(v.Open, findingOf(f, b, season.OddOf(b, flag)))
+	odd := func(flags []*ledger.Flag) (out []season.Odd) {
+		for _, flag := range flags {
+			o := season.OddOf(b, flag)
+			o.Entries = slices.Clone(o.Entries)
+			l.add(b, append(o.Entries, o.Entry)...)
+			out = append(out, o)
+		}
+		return out
 	}
-	v.From, v.To = from+1, to
-	if from > 0 {
-		v.Earlier = fmt.Sprintf("%s?from=%d", findingsPath, max(0, from-findingsOnALeaf))
+	open, settled := odd(list.Open[from:to]), odd(list.Settled[:min(len(list.Settled), mostSettled)])
+	return func(f locale.Voice) *findingsView {
+		v := &findingsView{
+			Mass: f.Mass, InQuestion: f.Grams(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
+			MayAccept: request.MayRecord(who.Role, ledger.KindAcceptance) == nil, From: from + 1, To: to,
+		}
+		for _, o := range open {
+			v.Open = append(v.Open, findingOf(f, l, o))
+		}
+		if from > 0 {
+			v.Earlier = fmt.Sprintf("%s?from=%d", findingsPath, max(0, from-findingsOnALeaf))
+		}
+		if to < len(list.Open) {
+			v.Later = fmt.Sprintf("%s?from=%d", findingsPath, to)
+		}
+		for _, o := range settled {
+			v.Settled = append(v.Settled, settledFinding{findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.Minute(o.SettledAt), l.to(f, o.Entry)})
+		}
+		return v
 	}
-	if to < len(list.Open) {
-		v.Later = fmt.Sprintf("%s?from=%d", findingsPath, to)
-	}
-	for _, flag := range list.Settled[:min(len(list.Settled), mostSettled)] {
-		o := season.OddOf(b, flag)
-		v.Settled = append(v.Settled, settledFinding{
-			findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.Minute(o.SettledAt), entryLinkOf(f, b, o.Entry),
-		})
-	}
-	return v
 }
 
-func findingOf(f locale.Voice, b *ledger.Book, o season.Odd) finding {
+func findingOf(f locale.Voice, l links, o season.Odd) finding {
 	x := finding{
 		ID: findingID(o.Flag), EntryID: o.Entry.String(), Code: string(o.Code), Sentence: o.Sentence.In(f),
 		Found: flagged(f, o.Unit, o.Found), Happened: f.Minute(o.OccurredAt), By: o.RecordedBy,
-		Entries: []entryLink{entryLinkOf(f, b, o.Entry)},
+		Entries: []entryLink{l.to(f, o.Entry)},
 	}
 	if o.Expected != 0 || o.Code == ledger.Overdrawn || o.Code == ledger.StocktakeFarOff {
 		x.Expected = flagged(f, o.Unit, o.Expected)
@@ -132,25 +142,38 @@ func findingOf(f locale.Voice, b *ledger.Book, o season.Odd) finding {
 	for _, why := range o.Why {
 		x.Why = append(x.Why, why.In(f))
 	}
-	for i, id := range o.Entries {
-		if i == mostEntries {
-			x.MoreEntries = len(o.Entries) - i
-			break
-		}
-		x.Entries = append(x.Entries, entryLinkOf(f, b, id))
-	}
+	others, more := l.some(f, o.Entries, mostEntries)
+	x.Entries, x.MoreEntries = append(x.Entries, others...), more
 	return x
 }
 
-// entryLink names the entry that now stands for what id names.
-func entryLinkOf(f locale.Voice, b *ledger.Book, id ledger.ID) entryLink {
-	e := b.InForce(id)
-	if e == nil {
-		if e, _ = b.Entry(id); e == nil {
-			return entryLink{Name: locale.Missing}
+// links are the entries that now stand for what some ids name.
+type links map[ledger.ID]*ledger.Entry
+
+// add looks more of them up.
+func (l links) add(b *ledger.Book, ids ...ledger.ID) {
+	for _, id := range ids {
+		if l[id] = b.InForce(id); l[id] == nil {
+			l[id], _ = b.Entry(id)
 		}
 	}
+}
+
+// to names the entry that stands for what id names.
+func (l links) to(f locale.Voice, id ledger.ID) entryLink {
+	e := l[id]
+	if e == nil {
+		return entryLink{Name: locale.Missing}
+	}
 	return entryLink{journalPath + "/" + e.ID.String(), f.Say("entry %s", e.Number)}
+}
+
+// some names some entries, and counts the rest.
+func (l links) some(f locale.Voice, ids []ledger.ID, most int) (out []entryLink, more int) {
+	for _, id := range ids[:min(len(ids), most)] {
+		out = append(out, l.to(f, id))
+	}
+	return out, len(ids) - len(out)
 }
 
 // flagged is a figure of a finding in the outfit's units.
@@ -197,7 +220,9 @@ const longestReason = 500
 // would.
 func (p *pages) acceptFinding(ctx echo.Context) error {
 	var who db.Principal
-	view := &findingsView{}
+	var f locale.Voice
+	var words func(locale.Voice) *findingsView
+	var root ledger.ID
 	code, reason := ledger.Code(ctx.FormValue("flag")), strings.TrimSpace(ctx.FormValue("reason"))
 	entry, _ := uuid.Parse(ctx.FormValue("entry"))
 	wrong := ""
@@ -206,7 +231,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 		if err := request.MayRecord(who.Role, ledger.KindAcceptance); err != nil {
 			return err
 		}
-		f := request.VoiceFor(ctx, o, b)
+		f = request.VoiceFor(ctx, o, b)
 		switch {
 		case reason == "":
 			wrong = f.Say("Say why it is so: whoever looks at this later has only your words.")
@@ -215,14 +240,15 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 		default:
 			return nil
 		}
-		view = p.findingsViewOf(f, who, b, leafOf(b, entry, code))
-		view.refuse(b, entry, code, reason, wrong)
+		words, root = leafOfFindings(b, who, leafOf(b, entry, code)), b.Root(entry)
 		return nil
 	})
 	switch {
 	case err != nil:
 		return err
 	case wrong != "":
+		view := words(f)
+		view.refuse(root, code, reason, wrong)
 		return p.page(ctx, http.StatusUnprocessableEntity, "findings.html", view)
 	}
 	body := &ledger.Acceptance{EntryID: entry, Flag: code}
@@ -239,8 +265,8 @@ func leafOf(b *ledger.Book, entry ledger.ID, code ledger.Code) int {
 }
 
 // refuse keeps what was typed beside the finding.
-func (v *findingsView) refuse(b *ledger.Book, entry ledger.ID, code ledger.Code, reason, wrong string) {
-	id := findingID(ledger.Flag{Code: code, Entry: b.Root(entry)})
+func (v *findingsView) refuse(entry ledger.ID, code ledger.Code, reason, wrong string) {
+	id := findingID(ledger.Flag{Code: code, Entry: entry})
 	for i := range v.Open {
 		if v.Open[i].ID == id {
 			v.Open[i].Reason, v.Open[i].Wrong = reason, wrong

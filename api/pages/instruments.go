@@ -72,8 +72,9 @@ const (
 )
 
 func (p *pages) instrumentsPage(ctx echo.Context) error {
-	return p.keptAsOf(ctx, "instruments.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		v := &instrumentsView{Entries: f.Count(int(b.Len()))}
+	return p.keptAsOf(ctx, "instruments.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		entries, l := int(b.Len()), links{}
+		var reports []*balance.InstrumentReport
 		var roots []ledger.ID
 		b.InForceOf(ledger.KindInstrument, func(root ledger.ID, _ *ledger.Entry) bool {
 			roots = append(roots, root)
@@ -84,19 +85,45 @@ func (p *pages) instrumentsPage(ctx echo.Context) error {
 			if err != nil {
 				return nil, err
 			}
-			v.Instruments = append(v.Instruments, instrumentOf(f, b, r))
+			reports = append(reports, r)
+			l.addInstrument(b, r)
 		}
-		slices.SortStableFunc(v.Instruments, func(x, y instrumentCard) int {
+		slices.SortStableFunc(reports, func(x, y *balance.InstrumentReport) int {
 			if d := min(len(y.Doubts), 1) - min(len(x.Doubts), 1); d != 0 {
 				return d
 			}
-			return compareNames(x.Name, y.Name)
+			return compareNames(x.Instrument.Name, y.Instrument.Name)
 		})
-		return v, nil
+		return func(f locale.Voice) any {
+			v := &instrumentsView{Entries: f.Count(entries)}
+			for _, r := range reports {
+				v.Instruments = append(v.Instruments, instrumentOf(f, l, r))
+			}
+			return v
+		}, nil
 	})
 }
 
-func instrumentOf(f locale.Voice, b *ledger.Book, r *balance.InstrumentReport) instrumentCard {
+// addInstrument looks up what a report on an instrument names.
+func (l links) addInstrument(b *ledger.Book, r *balance.InstrumentReport) {
+	for _, c := range r.Checks {
+		l.add(b, c.EntryID)
+	}
+	for _, d := range r.Doubts {
+		l.add(b, d.Check.EntryID)
+		for _, x := range d.Lots {
+			l.add(b, x.Readings...)
+		}
+		for _, x := range d.Dispatches {
+			l.add(b, x.DispatchID)
+		}
+		for _, x := range d.Readings {
+			l.add(b, x.EntryID)
+		}
+	}
+}
+
+func instrumentOf(f locale.Voice, known links, r *balance.InstrumentReport) instrumentCard {
 	c := instrumentCard{
 		ID: r.InstrumentID.String(), Name: r.Instrument.Name, Scale: f.Say(request.ChoiceOf(r.Instrument.Scale)),
 		Journal: journalPath + "/" + r.InstrumentID.String(), mark: trust(f, r),
@@ -105,14 +132,14 @@ func instrumentOf(f locale.Voice, b *ledger.Book, r *balance.InstrumentReport) i
 		c.Sentence = r.Sentence.In(f)
 	}
 	for _, d := range slices.Backward(r.Doubts) {
-		c.Doubts = append(c.Doubts, doubtOf(f, b, d))
+		c.Doubts = append(c.Doubts, doubtOf(f, known, d))
 	}
 	for _, x := range slices.Backward(r.Checks) {
 		if len(c.Checks) == mostChecks {
 			c.MoreChecks++
 			continue
 		}
-		c.Checks = append(c.Checks, instrumentCheckOf(f, b, x))
+		c.Checks = append(c.Checks, instrumentCheckOf(f, known, x))
 	}
 	return c
 }
@@ -131,11 +158,11 @@ func trust(f locale.Voice, r *balance.InstrumentReport) mark {
 	return mark{"✓", f.Say("checked"), "good"}
 }
 
-func instrumentCheckOf(f locale.Voice, b *ledger.Book, c balance.CheckLine) instrumentCheck {
+func instrumentCheckOf(f locale.Voice, known links, c balance.CheckLine) instrumentCheck {
 	own := func(v float64) string { return f.Number(v, -4) }
 	out := instrumentCheck{
 		At: f.Minute(c.At), Reference: c.Reference, Expected: own(c.Expected), AsFound: own(c.AsFound), AsLeft: own(c.AsLeft), Tolerance: own(c.Tolerance),
-		By: c.By, Entry: entryLinkOf(f, b, c.EntryID), mark: mark{"✓", f.Say("good"), "good"},
+		By: c.By, Entry: known.to(f, c.EntryID), mark: mark{"✓", f.Say("good"), "good"},
 	}
 	if !c.Good {
 		out.mark = mark{"✗", f.Say("found wrong"), "bad"}
@@ -143,14 +170,14 @@ func instrumentCheckOf(f locale.Voice, b *ledger.Book, c balance.CheckLine) inst
 	return out
 }
 
-func doubtOf(f locale.Voice, b *ledger.Book, d balance.Doubt) instrumentDoubt {
-	out := instrumentDoubt{Sentence: d.Sentence.In(f), Check: entryLinkOf(f, b, d.Check.EntryID)}
+func doubtOf(f locale.Voice, known links, d balance.Doubt) instrumentDoubt {
+	out := instrumentDoubt{Sentence: d.Sentence.In(f), Check: known.to(f, d.Check.EntryID)}
 	for _, l := range d.Lots {
 		lot := doubtfulLot{
 			Address: lotPath(l.LotID), Code: l.Code, Sentence: l.Sentence.In(f), State: statusMark(f, l.Status),
 			How: f.Say("%s", message.Capital(message.F("%s", message.Series{Between: ", ", Items: l.How}))),
 		}
-		lot.Entries, lot.More = entryLinks(f, b, l.Readings, mostEntries)
+		lot.Entries, lot.More = known.some(f, l.Readings, mostEntries)
 		out.Lots = append(out.Lots, lot)
 	}
 	for _, x := range d.Dispatches {
@@ -159,7 +186,7 @@ func doubtOf(f locale.Voice, b *ledger.Book, d balance.Doubt) instrumentDoubt {
 			lots[i] = message.Verbatim(code)
 		}
 		out.Loads = append(out.Loads, doubtfulLoad{
-			Entry: entryLinkOf(f, b, x.DispatchID), Day: f.Day(x.At), Buyer: x.Buyer, Containers: f.Count(x.Containers), Net: f.Kg(x.Kg),
+			Entry: known.to(f, x.DispatchID), Day: f.Day(x.At), Buyer: x.Buyer, Containers: f.Count(x.Containers), Net: f.Kg(x.Kg),
 			Lots: f.Say("%s", message.List(lots)), Worst: f.Number(x.WorstPct, 1), MayFail: limits(f, x.Fails),
 		})
 	}
@@ -168,7 +195,7 @@ func doubtOf(f locale.Voice, b *ledger.Book, d balance.Doubt) instrumentDoubt {
 			out.Others++
 			continue
 		}
-		out.Readings = append(out.Readings, doubtfulReading{entryLinkOf(f, b, r.EntryID), f.Minute(r.At), r.OnName.In(f), f.Percent(r.MoisturePct), f.Percent(r.CorrectedPct)})
+		out.Readings = append(out.Readings, doubtfulReading{known.to(f, r.EntryID), f.Minute(r.At), r.OnName.In(f), f.Percent(r.MoisturePct), f.Percent(r.CorrectedPct)})
 	}
 	return out
 }

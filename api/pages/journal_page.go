@@ -183,41 +183,32 @@ func (p *pages) entry(ctx echo.Context) error {
 		return errNoSuchEntry
 	}
 	var f locale.Voice
-	var told *toldEntry
+	var words func(locale.Voice) *entryView
 	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		f = request.VoiceFor(ctx, o, b)
-		told, err = p.tellEntry(b, who.Role, id)
+		words, err = p.tellEntry(b, who.Role, id)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return p.page(ctx, http.StatusOK, "entry.html", p.entryView(f, told))
+	return p.page(ctx, http.StatusOK, "entry.html", words(f))
 }
 
-// toldEntry is an entry with its corrections, and what the book says of it.
-type toldEntry struct {
-	role     db.Role
-	name     message.Text
-	versions []toldVersion
-	odd      []message.Text
-	// mayWithdraw and mayCorrect are whether whoever looks may.
-	mayWithdraw, mayCorrect bool
-}
-
-// toldVersion has no value where the contract has no form for it.
+// toldVersion is a version of an entry. It has no value where the contract has no form for it.
 type toldVersion struct {
 	*ledger.Entry
 	value  map[string]any
 	things form.Things
 }
 
-func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (*toldEntry, error) {
+// tellEntry takes from a book what is told of an entry, and returns what puts it into words.
+func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (func(locale.Voice) *entryView, error) {
 	chain := b.Chain(id)
 	if len(chain) == 0 {
 		return nil, errNoSuchEntry
 	}
-	told := &toldEntry{role: role, name: entryName(role, b, chain[0])}
+	var versions []toldVersion
 	for _, e := range chain {
 		version := toldVersion{Entry: e}
 		if by := p.recorded[e.Kind]; by.Schema != nil {
@@ -227,25 +218,31 @@ func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (*toldEntr
 			}
 			version.things = form.ThingsFor(b, by.Schema, version.value)
 		}
-		told.versions = append(told.versions, version)
+		versions = append(versions, version)
 	}
+	name := entryName(role, b, chain[0])
+	var odd []message.Text
 	if tip := b.Tip(id); tip.Kind == ledger.KindUnreadable {
-		told.odd = append(told.odd, season.Sentence(b, ledger.Flag{Code: ledger.EntryUnreadable, Entry: b.Root(id)}))
+		odd = append(odd, season.Sentence(b, ledger.Flag{Code: ledger.EntryUnreadable, Entry: b.Root(id)}))
 	}
 	for _, f := range b.State().FlagsOn(id) {
-		told.odd = append(told.odd, season.Sentence(b, f))
+		odd = append(odd, season.Sentence(b, f))
 	}
 	standing := b.InForce(id)
-	told.mayWithdraw = role == db.Manager && standing != nil && !b.Final(id)
-	told.mayCorrect = told.mayWithdraw && p.recorded[entries.KindToCorrect(standing)].Schema != nil
-	return told, nil
+	mayWithdraw := role == db.Manager && standing != nil && !b.Final(id)
+	mayCorrect := mayWithdraw && p.recorded[entries.KindToCorrect(standing)].Schema != nil
+	return func(f locale.Voice) *entryView {
+		v := &entryView{Title: name.In(f), Kind: chain[0].Kind.Noun().In(f), ID: chain[0].ID.String(), NewID: uuid.NewString(), Odd: f.SayEach(odd)}
+		p.showVersions(v, f, role, versions)
+		v.CanWithdraw, v.CanCorrect = mayWithdraw && v.Withdrawn == "", mayCorrect && v.Withdrawn == ""
+		return v
+	}, nil
 }
 
-func (p *pages) entryView(f locale.Voice, told *toldEntry) *entryView {
-	first := told.versions[0]
-	v := &entryView{Title: told.name.In(f), Kind: first.Kind.Noun().In(f), ID: first.ID.String(), NewID: uuid.NewString(), Odd: f.SayEach(told.odd)}
+func (p *pages) showVersions(v *entryView, f locale.Voice, role db.Role, versions []toldVersion) {
+	first := versions[0]
 	var before []entryLine
-	for i, e := range told.versions {
+	for i, e := range versions {
 		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
 			v.Withdrawn = f.Say("Withdrawn by %s on %s: %s", e.RecordedBy, f.Minute(e.RecordedAt), e.Reason)
 			continue
@@ -256,10 +253,10 @@ func (p *pages) entryView(f locale.Voice, told *toldEntry) *entryView {
 		}
 		version := versionView{
 			Number: f.Count(int(e.Number)), Happened: f.Minute(e.OccurredAt), Recorded: f.Minute(e.RecordedAt), By: e.RecordedBy,
-			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(told.versions)-1,
+			Digest: hex.EncodeToString(e.Digest[:8]), Reason: e.Reason, Current: i == len(versions)-1,
 			Lines: lines,
 		}
-		if u, is := e.Body.(*ledger.Unreadable); is && !entries.Withheld(told.role, e.Entry) {
+		if u, is := e.Body.(*ledger.Unreadable); is && !entries.Withheld(role, e.Entry) {
 			version.Unreadable, version.Stored = u.Why, journalPath+"/"+e.ID.String()+"/stored"
 		}
 		if e.Via != "" {
@@ -272,8 +269,6 @@ func (p *pages) entryView(f locale.Voice, told *toldEntry) *entryView {
 		v.Versions = append(v.Versions, version)
 	}
 	slices.Reverse(v.Versions)
-	v.CanWithdraw, v.CanCorrect = told.mayWithdraw && v.Withdrawn == "", told.mayCorrect && v.Withdrawn == ""
-	return v
 }
 
 // linesOfEntry are an entry's fields as one reads them.

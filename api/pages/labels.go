@@ -58,18 +58,21 @@ func (p *pages) labelsPage(ctx echo.Context) error {
 		return err
 	}
 	// It is not kept: the address on a label may be the one by which this request came.
-	var v *labelsView
-	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		r, err := season.Lot(b, id)
-		if err != nil {
-			return err
-		}
-		here := slices.DeleteFunc(r.Containers, func(c season.Container) bool { return c.State != season.Held })
-		v = &labelsView{Page: lotPath(r.LotID), Code: r.Code, Each: ctx.QueryParam("each") != ""}
-		from, to := v.choose(here, ctx.QueryParam("first"), ctx.QueryParam("last"))
-		return v.fill(request.VoiceFor(ctx, o, b), o, r, here[from:to], p.AddressFor(ctx))
+	var f locale.Voice
+	var outfit db.Outfit
+	var r *season.LotReport
+	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		f, outfit = request.VoiceFor(ctx, o, b), o
+		r, err = season.Lot(b, id)
+		return err
 	})
 	if err != nil {
+		return err
+	}
+	here := slices.DeleteFunc(r.Containers, func(c season.Container) bool { return c.State != season.Held })
+	v := &labelsView{Page: lotPath(r.LotID), Code: r.Code, Each: ctx.QueryParam("each") != ""}
+	from, to := v.choose(here, ctx.QueryParam("first"), ctx.QueryParam("last"))
+	if err := v.fill(f, outfit, r, here[from:to], p.AddressFor(ctx)); err != nil {
 		return err
 	}
 	return p.page(ctx, http.StatusOK, "labels.html", v)

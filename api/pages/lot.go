@@ -3,7 +3,6 @@ package pages
 import (
 	"cmp"
 	"slices"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -14,6 +13,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/quality"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
@@ -39,6 +39,37 @@ type lotView struct {
 	Actions                                       lotActions
 	// MayLeave: it is released, here, and whoever looks may send it off.
 	MayLeave bool
+
+	who     db.Principal
+	entries int
+	report  *season.LotReport
+	status  ledger.Status
+	// decided are the entries that held, released or opened it, the latest first.
+	decided  []*ledger.Entry
+	readings []readOnLot
+	gathered *quality.Gathered
+	expected []quality.Estimate
+	on       standard.Date
+	// sets are the rule sets in use, verdicts what they say; every are all rule sets, for those
+	// who may check a lot.
+	sets, every []ledger.Resolved
+	verdicts    []standard.Check
+	ferments    *quality.Fermentation
+	kept        []quality.Keeps
+	checks      []checkOfLot
+}
+
+// readOnLot is a reading of a lot. container is empty where it was on the lot as a whole.
+type readOnLot struct {
+	*ledger.Entry
+	container, by string
+}
+
+// checkOfLot is a recorded check, and why it no longer speaks of the lot.
+type checkOfLot struct {
+	*ledger.Entry
+	outdated message.Text
+	changed  []*ledger.Entry
 }
 
 // lotDecision is one time that somebody held, released or opened a lot.
@@ -79,8 +110,12 @@ func (p *pages) lotPage(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return p.kept(ctx, "lot.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		return p.lotView(f, who, b, id, &refusedForm{})
+	return p.kept(ctx, "lot.html", func(who db.Principal, b *ledger.Book) (wording, error) {
+		v, err := p.lotView(who, b, id)
+		if err != nil {
+			return nil, err
+		}
+		return func(f locale.Voice) any { return v.inWords(f, &refusedForm{}) }, nil
 	})
 }
 
@@ -92,81 +127,105 @@ func lotParam(ctx echo.Context) (ledger.ID, error) {
 	return id, nil
 }
 
-func (p *pages) lotView(f locale.Voice, who db.Principal, b *ledger.Book, id ledger.ID, refused *refusedForm) (*lotView, error) {
+// lotView takes from the book what is told of a lot.
+func (p *pages) lotView(who db.Principal, b *ledger.Book, id ledger.ID) (*lotView, error) {
 	r, err := season.Lot(b, id)
 	if err != nil {
 		return nil, err
 	}
-	on := reports.OnDay(p.Service, b, nil)
 	v := &lotView{
-		ID: r.LotID.String(), Code: r.Code, Product: r.Product, Note: r.Note, Store: b.Name(r.StoreID), Mass: f.Mass, Entries: f.Count(int(b.Len())),
-		Net: f.Grams(r.NetG), Held: f.Grams(r.HeldG), Dispatched: f.Grams(r.DispatchedG), Moisture: f.Percent(r.MoisturePct), Filled: certificate.Span(f, r.FirstFill, r.LastFill),
-		State: statusMark(f, b.State().LotStatus(r.LotID).Status), History: decisions(f, b, r.LotID), MakeUp: certificate.SourceRows(f, r.MakeUp, certificate.MostRows),
-		Readings: lotReadings(f, b, r),
-		Drawing:  recallDrawingPath + "?of=" + r.LotID.String(), Sheet: sheetPath(r.LotID), SheetPDF: sheetPath(r.LotID) + ".pdf",
-		Labels: labelsPath(r.LotID), Heating: lotPath(r.LotID) + "/heating.svg",
+		ID: r.LotID.String(), Code: r.Code, Product: r.Product, Note: r.Note, Store: b.Name(r.StoreID),
+		Drawing: recallDrawingPath + "?of=" + r.LotID.String(), Sheet: sheetPath(r.LotID), SheetPDF: sheetPath(r.LotID) + ".pdf", Labels: labelsPath(r.LotID),
+		who: who, entries: int(b.Len()), report: r, status: b.State().LotStatus(r.LotID).Status, decided: decisions(b, r.LotID),
+		readings: lotReadings(b, r), on: reports.OnDay(p.Service, b, nil),
 	}
-	v.MayLeave = who.Role == db.Manager && r.HeldG > 0 && b.State().LotStatus(r.LotID).Status == ledger.StatusReleased
-	if len(certificate.HeatingOf(p.Service, b, r)) == 0 {
-		v.Heating = ""
+	v.MayLeave = who.Role == db.Manager && r.HeldG > 0 && v.status == ledger.StatusReleased
+	if len(certificate.HeatingOf(p.Service, b, r)) > 0 {
+		v.Heating = lotPath(r.LotID) + "/heating.svg"
 	}
-	v.containers(f, r.Containers)
-	g, err := quality.Gather(b, r.LotID, on)
-	if err != nil {
+	if v.checks, err = lotChecks(b, r.LotID); err != nil {
 		return nil, err
 	}
-	for _, l := range g.LeftOut {
-		v.LeftOut = append(v.LeftOut, l.In(f))
-	}
-	v.Measured = measuredOf(f, g, quality.Estimates(b, g, on))
-	sets, err := reports.RuleSetsInUse(b, nil, on)
-	if err != nil {
-		return nil, err
-	}
-	if v.Verdicts, err = verdictsOf(f, g, sets, on); err != nil {
-		return nil, err
-	}
-	if v.Ferments, err = fermentingOf(f, b, g, on); err != nil {
-		return nil, err
-	}
-	if v.Keeps, err = keepingOf(f, b, r.LotID, sets, on); err != nil {
-		return nil, err
-	}
-	if v.Checks, err = lotChecks(f, b, r.LotID); err != nil {
-		return nil, err
-	}
-	v.Actions, err = actionsOf(f, who, b, r, sets, on, refused)
-	return v, err
+	return v, v.judge(b)
 }
 
-// decisions are what was decided about a lot, the latest first.
-func decisions(f locale.Voice, b *ledger.Book, lot ledger.ID) []lotDecision {
-	type happened struct {
-		at time.Time
-		lotDecision
+// judge takes what the rule sets say of the lot, and how it keeps.
+func (v *lotView) judge(b *ledger.Book) (err error) {
+	lot := v.report.LotID
+	if v.gathered, err = quality.Gather(b, lot, v.on); err != nil {
+		return err
 	}
-	var out []happened
+	v.expected = quality.Estimates(b, v.gathered, v.on)
+	if v.sets, err = reports.RuleSetsInUse(b, nil, v.on); err != nil {
+		return err
+	}
+	for _, set := range v.sets {
+		check, err := set.Check(v.gathered.Evidence, v.on, standard.SimpleAcceptance())
+		if err != nil {
+			return err
+		}
+		v.verdicts = append(v.verdicts, check)
+	}
+	if v.ferments, err = quality.FermentationOf(b, v.gathered, quality.ClimateOf(b), v.on); err != nil {
+		return err
+	}
+	v.ferments.Advise(b, v.gathered, v.on)
+	if v.kept, err = quality.Keeping(b, []ledger.ID{lot}, v.sets, v.on); err != nil {
+		return err
+	}
+	if v.who.Role != db.Reader {
+		v.every, err = reports.EveryRuleSet(b, v.on)
+	}
+	return err
+}
+
+// inWords puts what was taken into words, with what a form held that the book refused.
+func (v *lotView) inWords(f locale.Voice, refused *refusedForm) *lotView {
+	r := v.report
+	v.Mass, v.Entries = f.Mass, f.Count(v.entries)
+	v.Net, v.Held, v.Dispatched, v.Moisture, v.Filled = f.Grams(r.NetG), f.Grams(r.HeldG), f.Grams(r.DispatchedG), f.Percent(r.MoisturePct), certificate.Span(f, r.FirstFill, r.LastFill)
+	v.State, v.MakeUp, v.LeftOut = statusMark(f, v.status), certificate.SourceRows(f, r.MakeUp, certificate.MostRows), f.SayEach(v.gathered.LeftOut)
+	for _, e := range v.decided {
+		v.History = append(v.History, decisionRow(f, e))
+	}
+	for _, reading := range v.readings {
+		v.Readings = append(v.Readings, reading.rows(f)...)
+	}
+	v.containers(f, r.Containers)
+	v.Measured = measuredOf(f, v.gathered, v.expected)
+	for i, set := range v.sets {
+		v.Verdicts = append(v.Verdicts, verdictOf(f, set, &v.verdicts[i]))
+	}
+	v.Ferments, v.Keeps = fermentingOf(f, v.ferments), keepingOf(f, v.kept, v.on)
+	for _, c := range slices.SortedFunc(slices.Values(v.checks), func(x, y checkOfLot) int { return cmp.Compare(y.Number, x.Number) }) {
+		v.Checks = append(v.Checks, c.row(f))
+	}
+	v.Actions = v.actions(f, refused)
+	return v
+}
+
+// decisions are the entries by which a lot was held, released or opened, the latest first.
+func decisions(b *ledger.Book, lot ledger.ID) (out []*ledger.Entry) {
 	b.InForceOf(ledger.KindLotStatus, func(_ ledger.ID, e *ledger.Entry) bool {
-		s := e.Body.(*ledger.LotStatus)
-		if b.Root(s.LotID) != lot {
-			return true
+		if b.Root(e.Body.(*ledger.LotStatus).LotID) == lot {
+			out = append(out, e)
 		}
-		d := lotDecision{
-			State: statusMark(f, s.Status), At: f.Minute(e.OccurredAt), By: e.RecordedBy, Note: s.Note, Override: s.Override,
-			Entry: f.Count(int(e.Number)), Journal: journalPath + "/" + e.ID.String(),
-		}
-		if s.Why != "" {
-			d.Why = s.Why.Text().In(f)
-		}
-		out = append(out, happened{e.OccurredAt, d})
 		return true
 	})
-	slices.SortStableFunc(out, func(x, y happened) int { return y.at.Compare(x.at) })
-	list := make([]lotDecision, len(out))
-	for i, d := range out {
-		list[i] = d.lotDecision
+	slices.SortStableFunc(out, func(x, y *ledger.Entry) int { return y.OccurredAt.Compare(x.OccurredAt) })
+	return out
+}
+
+func decisionRow(f locale.Voice, e *ledger.Entry) lotDecision {
+	s := e.Body.(*ledger.LotStatus)
+	d := lotDecision{
+		State: statusMark(f, s.Status), At: f.Minute(e.OccurredAt), By: e.RecordedBy, Note: s.Note, Override: s.Override,
+		Entry: f.Count(int(e.Number)), Journal: journalPath + "/" + e.ID.String(),
 	}
-	return list
+	if s.Why != "" {
+		d.Why = s.Why.Text().In(f)
+	}
+	return d
 }
 
 // containerAnchor is where on its lot's page a container is: the code on its
@@ -194,20 +253,25 @@ func (v *lotView) containers(f locale.Voice, containers []season.Container) {
 	}
 }
 
-// lotReadings are all figures read on a lot and its containers, earliest first.
-func lotReadings(f locale.Voice, b *ledger.Book, r *season.LotReport) []lotReading {
-	var out []lotReading
+// lotReadings are all readings of a lot and its containers, earliest first.
+func lotReadings(b *ledger.Book, r *season.LotReport) (out []readOnLot) {
 	for _, id := range b.Basis(r.LotID, certificate.EndOfTime).Readings {
 		e, _ := b.Entry(id)
 		reading := e.Body.(*ledger.Reading)
-		on, by := f.Say("the lot"), cmp.Or(reading.Laboratory, b.Name(reading.InstrumentID))
+		read := readOnLot{Entry: e, by: cmp.Or(reading.Laboratory, b.Name(reading.InstrumentID))}
 		if reading.On.Kind == ledger.PlaceContainer {
-			on = b.Name(reading.On.ID)
+			read.container = b.Name(reading.On.ID)
 		}
-		results, _ := reading.Results() // what cannot be judged is not shown as judged
-		for _, x := range results {
-			out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), result(f, x), on, f.Day(e.OccurredAt), by, x.Method})
-		}
+		out = append(out, read)
+	}
+	return out
+}
+
+// rows are the figures of a reading.
+func (r readOnLot) rows(f locale.Voice) (out []lotReading) {
+	results, _ := r.Body.(*ledger.Reading).Results() // what cannot be judged is not shown as judged
+	for _, x := range results {
+		out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), result(f, x), cmp.Or(r.container, f.Say("the lot")), f.Day(r.OccurredAt), r.by, x.Method})
 	}
 	return out
 }
@@ -255,41 +319,42 @@ func measuredOf(f locale.Voice, g *quality.Gathered, expected []quality.Estimate
 	return out
 }
 
-// lotChecks are the checks recorded of a lot, the latest first.
-func lotChecks(f locale.Voice, b *ledger.Book, lot ledger.ID) ([]lotCheck, error) {
+// lotChecks are the checks recorded of a lot, in the order in which the book learned of them.
+func lotChecks(b *ledger.Book, lot ledger.ID) (out []checkOfLot, err error) {
 	entries := map[ledger.ID]bool{}
-	var found []*ledger.Entry
 	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		if c := e.Body.(*ledger.Check); c.Found != nil && b.Root(c.LotID) == lot {
-			entries[e.ID], found = true, append(found, e)
+			entries[e.ID], out = true, append(out, checkOfLot{Entry: e, outdated: b.Outdated(e.ID)})
 		}
 		return true
 	})
-	if len(found) == 0 {
+	if len(out) == 0 {
 		return nil, nil
 	}
-	slices.SortFunc(found, func(x, y *ledger.Entry) int { return cmp.Compare(y.Number, x.Number) })
 	superseded, err := trace.SupersededBy(b, entries)
 	if err != nil {
 		return nil, err
 	}
-	changed := map[ledger.ID][]entryLink{}
 	for _, x := range superseded {
-		for _, e := range x.Through {
-			changed[x.By.ID] = append(changed[x.By.ID], entryLink{journalPath + "/" + e.ID.String(), f.Count(int(e.Number))})
+		for i := range out {
+			if out[i].ID == x.By.ID {
+				out[i].changed = append(out[i].changed, x.Through...)
+			}
 		}
-	}
-	var out []lotCheck
-	for _, e := range found {
-		c := e.Body.(*ledger.Check)
-		line := lotCheck{
-			Entry: f.Count(int(e.Number)), On: f.Date(string(c.On)), By: e.RecordedBy, Note: c.Note, Journal: journalPath + "/" + e.ID.String(),
-			Outdated: b.Outdated(e.ID).In(f), Changed: changed[e.ID],
-		}
-		for _, r := range c.Found.Results {
-			line.Results = append(line.Results, checkResult{certificate.NameOfSetEdition(f, r.Name, r.Edition, r.Version), standard.SayGrade(r.Grade).In(f), outcome(f, r.Outcome)})
-		}
-		out = append(out, line)
 	}
 	return out, nil
+}
+
+func (e checkOfLot) row(f locale.Voice) lotCheck {
+	c := e.Body.(*ledger.Check)
+	line := lotCheck{
+		Entry: f.Count(int(e.Number)), On: f.Date(string(c.On)), By: e.RecordedBy, Note: c.Note, Journal: journalPath + "/" + e.ID.String(), Outdated: e.outdated.In(f),
+	}
+	for _, by := range e.changed {
+		line.Changed = append(line.Changed, entryLink{journalPath + "/" + by.ID.String(), f.Count(int(by.Number))})
+	}
+	for _, r := range c.Found.Results {
+		line.Results = append(line.Results, checkResult{certificate.NameOfSetEdition(f, r.Name, r.Edition, r.Version), standard.SayGrade(r.Grade).In(f), outcome(f, r.Outcome)})
+	}
+	return line
 }

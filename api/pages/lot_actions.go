@@ -17,7 +17,6 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
-	"pullbook/domain/season"
 	"pullbook/domain/standard"
 )
 
@@ -68,29 +67,24 @@ func (r *refusedForm) Typed(do string) string {
 	return ""
 }
 
-func actionsOf(f locale.Voice, who db.Principal, b *ledger.Book, r *season.LotReport, inUse []ledger.Resolved, on standard.Date, refused *refusedForm) (lotActions, error) {
-	a := lotActions{Records: who.Role != db.Reader, Manages: who.Role == db.Manager, Refused: refused, IDs: map[string]string{}}
+func (v *lotView) actions(f locale.Voice, refused *refusedForm) lotActions {
+	a := lotActions{Records: v.who.Role != db.Reader, Manages: v.who.Role == db.Manager, Refused: refused, IDs: map[string]string{}}
 	if !a.Records {
-		return a, nil
+		return a
 	}
 	for _, do := range []string{"hold", "release", "override", "check"} {
 		a.IDs[do] = uuid.NewString()
 	}
-	status := b.State().LotStatus(r.LotID).Status
-	a.Hold = status == ledger.StatusOpen || status == ledger.StatusReleased
-	a.Release = len(r.Containers) > 0 && (status == ledger.StatusOpen || status == ledger.StatusHeld)
-	a.Check = len(r.Containers) > 0
+	a.Hold = v.status == ledger.StatusOpen || v.status == ledger.StatusReleased
+	a.Check = len(v.report.Containers) > 0
+	a.Release = a.Check && (v.status == ledger.StatusOpen || v.status == ledger.StatusHeld)
 	for _, w := range holdReasons {
 		a.Why = append(a.Why, choice{string(w), w.Text().In(f), slices.Contains(refused.Chosen, string(w))})
 	}
-	a.Checks = checkChoices(f, b, r.LotID, refused)
-	every, err := reports.EveryRuleSet(b, on)
-	if err != nil {
-		return a, err
-	}
-	for _, set := range every {
-		used := slices.ContainsFunc(inUse, func(u ledger.Resolved) bool { return u.ID == set.ID })
-		c := choice{referenceOf(set), nameOfSet(f, set), used && len(inUse) < len(every)}
+	a.Checks = v.checkChoices(f, refused)
+	for _, set := range v.every {
+		used := slices.ContainsFunc(v.sets, func(u ledger.Resolved) bool { return u.ID == set.ID })
+		c := choice{referenceOf(set), nameOfSet(f, set), used && len(v.sets) < len(v.every)}
 		if refused.Do == "check" {
 			c.Chosen = slices.Contains(refused.Chosen, c.Value)
 		}
@@ -100,22 +94,19 @@ func actionsOf(f locale.Voice, who db.Principal, b *ledger.Book, r *season.LotRe
 		}
 		a.OtherSets = append(a.OtherSets, c)
 	}
-	return a, nil
+	return a
 }
 
-// checkChoices are the checks that still speak of a lot, the latest first.
-func checkChoices(f locale.Voice, b *ledger.Book, lot ledger.ID, refused *refusedForm) []choice {
-	var out []choice
-	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
-		c := e.Body.(*ledger.Check)
-		if c.Found == nil || b.Root(c.LotID) != lot || !b.Outdated(e.ID).IsEmpty() {
-			return true
+// checkChoices are the checks that still speak of the lot, the latest first.
+func (v *lotView) checkChoices(f locale.Voice, refused *refusedForm) (out []choice) {
+	for _, e := range slices.Backward(v.checks) {
+		if !e.outdated.IsEmpty() {
+			continue
 		}
+		c := e.Body.(*ledger.Check)
 		name := f.Say("entry %s, on %s: %s", e.Number, c.On.Said(), c.Sentence())
 		out = append(out, choice{e.ID.String(), name, slices.Contains(refused.Chosen, e.ID.String())})
-		return true
-	})
-	slices.Reverse(out)
+	}
 	return out
 }
 
@@ -215,22 +206,23 @@ func lotEntry(do string, lot ledger.ID, day standard.Date, typed map[string][]st
 // lotRefused shows the lot's page again with why the book refused, beside the
 // form, which keeps what was typed.
 func (p *pages) lotRefused(ctx echo.Context, id ledger.ID, refusal *fault.Error) error {
+	var f locale.Voice
 	var view *lotView
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		f := request.VoiceFor(ctx, o, b)
-		typed := ctx.Request().PostForm
-		refused := &refusedForm{Do: typed.Get("do"), Why: refusal.Message.In(f), Note: typed.Get("note")}
-		refused.Chosen = slices.Concat(typed["rule_set"], typed["check_id"], typed["why"])
-		for _, x := range refusal.Fields {
-			if said := x.Message.In(f); said != refused.Why {
-				refused.Reasons = append(refused.Reasons, said)
-			}
-		}
-		view, err = p.lotView(f, who, b, id, refused)
+		f = request.VoiceFor(ctx, o, b)
+		view, err = p.lotView(who, b, id)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return p.page(ctx, request.ProblemOf[refusal.Code].Status, "lot.html", view)
+	typed := ctx.Request().PostForm
+	refused := &refusedForm{Do: typed.Get("do"), Why: refusal.Message.In(f), Note: typed.Get("note")}
+	refused.Chosen = slices.Concat(typed["rule_set"], typed["check_id"], typed["why"])
+	for _, x := range refusal.Fields {
+		if said := x.Message.In(f); said != refused.Why {
+			refused.Reasons = append(refused.Reasons, said)
+		}
+	}
+	return p.page(ctx, request.ProblemOf[refusal.Code].Status, "lot.html", view.inWords(f, refused))
 }

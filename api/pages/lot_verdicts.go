@@ -34,31 +34,23 @@ type limitLine struct {
 	FromMemory bool
 }
 
-func verdictsOf(f locale.Voice, g *quality.Gathered, sets []ledger.Resolved, on standard.Date) ([]ruleSetVerdict, error) {
-	var out []ruleSetVerdict
-	for _, set := range sets {
-		check, err := set.Check(g.Evidence, on, standard.SimpleAcceptance())
-		if err != nil {
-			return nil, err
-		}
-		v := ruleSetVerdict{
-			Name: certificate.NameOfSetEdition(f, set.Title, set.Edition, set.Version), mark: outcome(f, check.Outcome.String()),
-			Grade: standard.SayGrade(check.Grade).In(f), NextGrade: standard.SayGrade(check.NextGrade).In(f),
-			Notices: f.SayEach(check.Notices()),
-		}
-		for _, i := range check.StandsBetween {
-			v.Between = append(v.Between, limitLineOf(f, &check.Verdicts[i], set.Own()))
-		}
-		for i := range check.Verdicts {
-			if check.Verdicts[i].Outcome == standard.DoesNotApply {
-				v.Beside++
-				continue
-			}
-			v.Lines = append(v.Lines, limitLineOf(f, &check.Verdicts[i], set.Own()))
-		}
-		out = append(out, v)
+func verdictOf(f locale.Voice, set ledger.Resolved, check *standard.Check) ruleSetVerdict {
+	v := ruleSetVerdict{
+		Name: certificate.NameOfSetEdition(f, set.Title, set.Edition, set.Version), mark: outcome(f, check.Outcome.String()),
+		Grade: standard.SayGrade(check.Grade).In(f), NextGrade: standard.SayGrade(check.NextGrade).In(f),
+		Notices: f.SayEach(check.Notices()),
 	}
-	return out, nil
+	for _, i := range check.StandsBetween {
+		v.Between = append(v.Between, limitLineOf(f, &check.Verdicts[i], set.Own()))
+	}
+	for i := range check.Verdicts {
+		if check.Verdicts[i].Outcome == standard.DoesNotApply {
+			v.Beside++
+			continue
+		}
+		v.Lines = append(v.Lines, limitLineOf(f, &check.Verdicts[i], set.Own()))
+	}
+	return v
 }
 
 func limitLineOf(f locale.Voice, v *standard.LimitVerdict, own bool) limitLine {
@@ -99,12 +91,7 @@ type fermentingLine struct {
 // mostFermenting containers, the wettest, are shown with all that would help.
 const mostFermenting = 1
 
-func fermentingOf(f locale.Voice, b *ledger.Book, g *quality.Gathered, on standard.Date) (fermentingView, error) {
-	x, err := quality.FermentationOf(b, g, quality.ClimateOf(b), on)
-	if err != nil {
-		return fermentingView{}, err
-	}
-	x.Advise(b, g, on)
+func fermentingOf(f locale.Voice, x *quality.Fermentation) fermentingView {
 	v := fermentingView{Unknown: x.Unknown}
 	if x.StoreC != nil {
 		v.Store = f.Celsius(*x.StoreC)
@@ -126,7 +113,7 @@ func fermentingOf(f locale.Voice, b *ledger.Book, g *quality.Gathered, on standa
 		}
 		v.First = append(v.First, line)
 	}
-	return v, nil
+	return v
 }
 
 // basis says where a moisture is from.
@@ -163,10 +150,9 @@ type keepingLine struct {
 
 const bandWidth = 200
 
-func keepingOf(f locale.Voice, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (keepingView, error) {
-	kept, err := quality.Keeping(b, []ledger.ID{lot}, sets, on)
-	if err != nil || len(kept) == 0 {
-		return keepingView{}, err
+func keepingOf(f locale.Voice, kept []quality.Keeps, on standard.Date) keepingView {
+	if len(kept) == 0 {
+		return keepingView{}
 	}
 	k := kept[0]
 	v := keepingView{Here: true, Store: k.StoreBasis.In(f), GoBy: goBy(f, k), Why: k.Why.In(f)}
@@ -188,7 +174,7 @@ func keepingOf(f locale.Voice, b *ledger.Book, lot ledger.ID, sets []ledger.Reso
 		}
 		v.Lines = append(v.Lines, line)
 	}
-	return v, nil
+	return v
 }
 
 func daysApart(from, to standard.Date) float64 {

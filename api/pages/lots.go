@@ -16,6 +16,7 @@ import (
 	"pullbook/domain/quality"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
+	"pullbook/openapi"
 )
 
 const lotsPath = "/lots"
@@ -77,6 +78,22 @@ type lotsView struct {
 	Any bool
 	// By names what verdicts are by.
 	By string
+
+	asked   lotsAsked
+	entries int
+	// used are the rule sets in use, every are all, and sets those that verdicts are by.
+	used, every, sets []ledger.Resolved
+	kept              []quality.Keeps
+	lots              []lotOfSeason
+}
+
+// lotOfSeason is a lot of the table. rank counts from 1 by what must go first; it is 0 where
+// nothing of the lot is here.
+type lotOfSeason struct {
+	*season.LotReport
+	status  ledger.Status
+	rank    int
+	verdict openapi.VerdictRow
 }
 
 type choice struct {
@@ -113,24 +130,23 @@ type lotsAsked struct{ season, state, ruleSet string }
 
 func (p *pages) lotsPage(ctx echo.Context) error {
 	asked := lotsAsked{ctx.QueryParam("season"), ctx.QueryParam("state"), ctx.QueryParam("rule_set")}
-	return p.kept(ctx, "lots.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		return p.lotsView(f, asked, b)
+	return p.kept(ctx, "lots.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		return p.lotsView(asked, b)
 	})
 }
 
-func (p *pages) lotsView(f locale.Voice, asked lotsAsked, b *ledger.Book) (*lotsView, error) {
-	v := &lotsView{Mass: f.Mass, Entries: f.Count(int(b.Len()))}
+func (p *pages) lotsView(asked lotsAsked, b *ledger.Book) (wording, error) {
+	v := &lotsView{asked: asked, entries: int(b.Len())}
 	on := reports.OnDay(p.Service, b, nil)
-	sets, err := v.ruleSets(f, asked.ruleSet, b, on)
-	if err != nil {
+	if err := v.ruleSets(b, on); err != nil {
 		return nil, err
 	}
-	if err := v.states(f, asked.state); err != nil {
-		return nil, err
+	if asked.state != "" && !slices.Contains(lotStates, ledger.Status(asked.state)) {
+		return nil, fault.New(fault.NotFound, "A lot is open, held, released or gone.")
 	}
 	id, found, err := p.chosen(asked.season, b)
 	if err != nil || !found {
-		return v, err
+		return v.inWords, err
 	}
 	v.Seasons, v.Season = seasonChoices(b, id), ledger.Named[ledger.Season](b, id).Name
 	lots, err := season.Stock(b, id)
@@ -138,91 +154,95 @@ func (p *pages) lotsView(f locale.Voice, asked lotsAsked, b *ledger.Book) (*lots
 		return nil, err
 	}
 	v.Any = len(lots) > 0
-	return v, v.fill(f, b, lots, sets, asked.state, on)
+	return v.inWords, v.fill(b, lots, on)
 }
 
 // ruleSets are those that verdicts are by: the one asked for, or those in use.
-func (v *lotsView) ruleSets(f locale.Voice, asked string, b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
-	used, err := reports.RuleSetsInUse(b, nil, on)
-	if err != nil {
-		return nil, err
+func (v *lotsView) ruleSets(b *ledger.Book, on standard.Date) (err error) {
+	if v.used, err = reports.RuleSetsInUse(b, nil, on); err != nil {
+		return err
 	}
-	every, err := reports.EveryRuleSet(b, on)
-	if err != nil {
-		return nil, err
+	if v.every, err = reports.EveryRuleSet(b, on); err != nil {
+		return err
 	}
-	v.RuleSets = append(v.RuleSets, choice{"", f.Say("those in use (%s)", len(used)), asked == ""})
-	for _, set := range every {
-		v.RuleSets = append(v.RuleSets, choice{set.ID, nameOfSet(f, set), set.ID == asked})
-	}
-	if asked == "" {
-		v.By = f.Say("the outfit's own rule sets and those that its checks use, %s in all", len(used))
-		return used, nil
-	}
-	set, err := reports.RuleSetOf(b, "rule_set", asked, on)
-	if err != nil {
-		return nil, err
-	}
-	v.By = nameOfSet(f, set)
-	return []ledger.Resolved{set}, nil
-}
-
-func nameOfSet(f locale.Voice, set ledger.Resolved) string {
-	return certificate.NameOfSetEdition(f, set.Title, set.Edition, set.Version).String()
-}
-
-func (v *lotsView) states(f locale.Voice, asked string) error {
-	v.States = []choice{{"", f.Say("all"), asked == ""}}
-	known := asked == ""
-	for _, s := range []ledger.Status{ledger.StatusOpen, ledger.StatusHeld, ledger.StatusReleased, ledger.StatusGone} {
-		v.States = append(v.States, choice{string(s), s.Text().In(f), asked == string(s)})
-		known = known || asked == string(s)
-	}
-	if !known {
-		return fault.New(fault.NotFound, "A lot is open, held, released or gone.")
+	if v.sets = v.used; v.asked.ruleSet != "" {
+		set, err := reports.RuleSetOf(b, "rule_set", v.asked.ruleSet, on)
+		v.sets = []ledger.Resolved{set}
+		return err
 	}
 	return nil
 }
 
-// fill makes the table: what must go first first, then what is not here.
-func (v *lotsView) fill(f locale.Voice, b *ledger.Book, lots []*season.LotReport, sets []ledger.Resolved, state string, on standard.Date) error {
-	status := map[ledger.ID]ledger.Status{}
+// fill takes the lots: what must go first first, then what is not here.
+func (v *lotsView) fill(b *ledger.Book, lots []*season.LotReport, on standard.Date) (err error) {
 	var ids []ledger.ID
 	for _, l := range lots {
-		status[l.LotID] = b.State().LotStatus(l.LotID).Status
-		if state == "" || state == string(status[l.LotID]) {
+		status := b.State().LotStatus(l.LotID).Status
+		if v.asked.state == "" || v.asked.state == string(status) {
 			ids = append(ids, l.LotID)
+			v.lots = append(v.lots, lotOfSeason{LotReport: l, status: status})
 		}
 	}
-	kept, err := quality.Keeping(b, ids, sets, on)
-	if err != nil {
+	if v.kept, err = quality.Keeping(b, ids, v.sets, on); err != nil {
 		return err
 	}
-	rank, keeps := map[ledger.ID]int{}, map[ledger.ID]quality.Keeps{}
-	for i, k := range kept {
-		rank[k.LotID], keeps[k.LotID] = i+1, k
+	for i := range v.lots {
+		l := &v.lots[i]
+		l.rank = 1 + slices.IndexFunc(v.kept, func(k quality.Keeps) bool { return k.LotID == l.LotID })
+		if l.verdict, err = reports.VerdictRow(b, l.LotID, v.sets, on); err != nil {
+			return err
+		}
+	}
+	slices.SortStableFunc(v.lots, func(x, y lotOfSeason) int {
+		return cmp.Compare(cmp.Or(x.rank, len(lots)+1), cmp.Or(y.rank, len(lots)+1))
+	})
+	return nil
+}
+
+// lotStates are the states that a lot may be in.
+var lotStates = []ledger.Status{ledger.StatusOpen, ledger.StatusHeld, ledger.StatusReleased, ledger.StatusGone}
+
+func (v *lotsView) inWords(f locale.Voice) any {
+	v.Mass, v.Entries = f.Mass, f.Count(v.entries)
+	v.offer(f)
+	for _, k := range v.kept {
 		if len(v.First) < mostFirst && (k.GoBy != "" || k.Risk > standard.RiskLow) {
 			v.First = append(v.First, goesFirst{lotPath(k.LotID), k.Code, f.Grams(k.HeldG), goBy(f, k), k.Why.In(f), risk(f, k.Risk)})
 		}
 	}
-	lots = slices.DeleteFunc(lots, func(l *season.LotReport) bool { return !slices.Contains(ids, l.LotID) })
-	slices.SortStableFunc(lots, func(x, y *season.LotReport) int {
-		return cmp.Compare(cmp.Or(rank[x.LotID], len(lots)+1), cmp.Or(rank[y.LotID], len(lots)+1))
-	})
-	for _, l := range lots {
+	for _, l := range v.lots {
 		line := lotLine{
 			Path: lotPath(l.LotID), Code: l.Code, Product: l.Product, Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG), Moisture: f.Percent(l.MoisturePct),
-			Filled: certificate.Span(f, l.FirstFill, l.LastFill), GoBy: locale.Missing, State: statusMark(f, status[l.LotID]),
+			Filled: certificate.Span(f, l.FirstFill, l.LastFill), GoBy: locale.Missing, State: statusMark(f, l.status), Verdicts: verdictCounts(f, l.verdict, v.sets),
 		}
-		if k, here := keeps[l.LotID]; here {
+		if l.rank > 0 {
+			k := v.kept[l.rank-1]
 			line.Risk, line.GoBy = risk(f, k.Risk), goBy(f, k)
-		}
-		if line.Verdicts, err = verdictCounts(f, b, l.LotID, sets, on); err != nil {
-			return err
 		}
 		v.Rows = append(v.Rows, line)
 	}
-	return nil
+	return v
+}
+
+// offer lists the states and rule sets to choose from.
+func (v *lotsView) offer(f locale.Voice) {
+	v.States = []choice{{"", f.Say("all"), v.asked.state == ""}}
+	for _, s := range lotStates {
+		v.States = append(v.States, choice{string(s), s.Text().In(f), v.asked.state == string(s)})
+	}
+	v.RuleSets = []choice{{"", f.Say("those in use (%s)", len(v.used)), v.asked.ruleSet == ""}}
+	for _, set := range v.every {
+		v.RuleSets = append(v.RuleSets, choice{set.ID, nameOfSet(f, set), set.ID == v.asked.ruleSet})
+	}
+	if v.asked.ruleSet == "" {
+		v.By = f.Say("the outfit's own rule sets and those that its checks use, %s in all", len(v.used))
+		return
+	}
+	v.By = nameOfSet(f, v.sets[0])
+}
+
+func nameOfSet(f locale.Voice, set ledger.Resolved) string {
+	return certificate.NameOfSetEdition(f, set.Title, set.Edition, set.Version).String()
 }
 
 func goBy(f locale.Voice, k quality.Keeps) string {
@@ -233,11 +253,7 @@ func goBy(f locale.Voice, k quality.Keeps) string {
 }
 
 // verdictCounts are the answers of rule sets about a lot, the worst first.
-func verdictCounts(f locale.Voice, b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) ([]verdictCount, error) {
-	row, err := reports.VerdictRow(b, lot, sets, on)
-	if err != nil {
-		return nil, err
-	}
+func verdictCounts(f locale.Voice, row openapi.VerdictRow, sets []ledger.Resolved) []verdictCount {
 	var out []verdictCount
 	for o := standard.Fails; o >= standard.DoesNotApply; o-- {
 		n, last := 0, 0
@@ -260,5 +276,5 @@ func verdictCounts(f locale.Voice, b *ledger.Book, lot ledger.ID, sets []ledger.
 		}
 		out = append(out, c)
 	}
-	return out, nil
+	return out
 }

@@ -42,7 +42,7 @@ func (p *pages) chooseLanguage(ctx echo.Context) error {
 // plain strings, and ends in p.page(ctx, http.StatusOK, "name.html", view); a
 // line in RoutePage; and a line in nav. A page about an outfit's book is given by
 // p.kept, which refuses who is not signed in and makes it anew only where
-// something was recorded since. It calls the view's methods once the book is free.
+// something was recorded since. It looks at the book in a viewOf, which has no words.
 type pages struct {
 	*request.Service
 	*files
@@ -217,8 +217,12 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 	return body.Bytes(), nil
 }
 
-// viewOf makes a page's view from a book.
-type viewOf func(db.Principal, locale.Voice, *ledger.Book) (any, error)
+// viewOf takes what a page shows from a book. It has no reader's voice: while a book is looked
+// at, nothing is put into words.
+type viewOf func(db.Principal, *ledger.Book) (wording, error)
+
+// wording makes a page's view of what was taken from a book that is free again.
+type wording func(locale.Voice) any
 
 // kept answers with a page about the outfit's book. While nothing was recorded
 // and the day is the same, the page that was made before is given again.
@@ -233,8 +237,8 @@ func (p *pages) keptAsOf(ctx echo.Context, name string, view viewOf) error {
 
 func (p *pages) keptPage(ctx echo.Context, name string, as request.AsOfWhen, view viewOf) error {
 	return p.keptAs(ctx, as, func(who db.Principal, f locale.Voice, b *ledger.Book) (request.Write, error) {
-		v, err := view(who, f, b)
-		return func() ([]byte, error) { return p.render(ctx, name, v) }, err
+		words, err := view(who, b)
+		return func() ([]byte, error) { return p.render(ctx, name, words(f)) }, err
 	}, func(body []byte) error { return sendPage(ctx, http.StatusOK, body) })
 }
 

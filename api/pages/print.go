@@ -33,14 +33,17 @@ type printedLot struct{ Code, Product, Page, Sheet, PDF, Labels string }
 type blankLink struct{ Path, Title string }
 
 func (p *pages) printPage(ctx echo.Context) error {
-	return p.kept(ctx, "print.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		v := &printView{}
-		for _, s := range blankSheets(f, b) {
-			v.Blanks = append(v.Blanks, blankLink{printPath + "/blank/" + s.Kind, s.Title})
+	return p.kept(ctx, "print.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		v, known := &printView{}, knownOf(b)
+		words := func(f locale.Voice) any {
+			for _, k := range blankKinds {
+				v.Blanks = append(v.Blanks, blankLink{printPath + "/blank/" + k.kind, k.sheet(newWriting(f, known)).Title})
+			}
+			return v
 		}
 		id, found, err := p.chosen("", b)
 		if err != nil || !found {
-			return v, err
+			return words, err
 		}
 		v.Season = ledger.Named[ledger.Season](b, id).Name
 		lots, err := season.Stock(b, id)
@@ -52,6 +55,6 @@ func (p *pages) printPage(ctx echo.Context) error {
 				v.Lots = append(v.Lots, printedLot{l.Code, l.Product, lotPath(l.LotID), sheetPath(l.LotID), sheetPath(l.LotID) + ".pdf", labelsPath(l.LotID)})
 			}
 		}
-		return v, nil
+		return words, nil
 	})
 }

@@ -35,8 +35,6 @@ type seasonView struct {
 	lots   []*season.LotReport
 	// Balance is where its weights are held against one another.
 	Balance string
-	// Workbook is all of it for a spreadsheet.
-	Workbook string
 	// Map is where the map of yards is drawn; empty where no yard has a
 	// position.
 	Map    string
@@ -55,16 +53,16 @@ const seasonPath = "/season"
 
 // season is one season of the outfit.
 func (p *pages) season(ctx echo.Context) error {
-	return p.kept(ctx, "season.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		return p.seasonView(f, ctx.QueryParam("season"), b)
+	return p.kept(ctx, "season.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		return p.seasonView(ctx.QueryParam("season"), b)
 	})
 }
 
-func (p *pages) seasonView(f locale.Voice, asked string, b *ledger.Book) (*seasonView, error) {
-	v := &seasonView{F: f, Entries: int(b.Len())}
+func (p *pages) seasonView(asked string, b *ledger.Book) (wording, error) {
+	v := &seasonView{Entries: int(b.Len())}
 	id, found, err := p.chosen(asked, b)
 	if err != nil || !found {
-		return v, err
+		return v.inWords, err
 	}
 	v.Seasons = seasonChoices(b, id)
 	r, err := season.Of(b, id)
@@ -75,12 +73,21 @@ func (p *pages) seasonView(f locale.Voice, asked string, b *ledger.Book) (*seaso
 		return nil, err
 	}
 	v.Balance = balancePath + "?season=" + r.SeasonID.String()
-	v.Workbook = request.FeedsPrefix + feeds.SeasonWorkbook + ".xlsx?units=outfit&language=" + f.Lang + "&season=" + r.SeasonID.String()
 	v.Name, v.Report = r.Season.Name, r
 	if v.placed = placedYards(b, r); len(v.placed) > 0 {
 		v.Map = mapRoute + "?season=" + r.SeasonID.String()
 	}
-	return v, nil
+	return v.inWords, nil
+}
+
+func (v *seasonView) inWords(f locale.Voice) any {
+	v.F = f
+	return v
+}
+
+// Workbook is all of it for a spreadsheet.
+func (v *seasonView) Workbook() string {
+	return request.FeedsPrefix + feeds.SeasonWorkbook + ".xlsx?units=outfit&language=" + v.F.Lang + "&season=" + v.Report.SeasonID.String()
 }
 
 // Places are the yards on the map, in figures.

@@ -41,69 +41,61 @@ type settingsThing struct {
 func (p *pages) settings(ctx echo.Context) error {
 	var v settingsView
 	var f locale.Voice
-	var setUp []setUpOfKind
+	var sections []func(locale.Voice) settingsSection
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
 		v.Manager, f = who.Role == db.Manager, request.VoiceFor(ctx, o, b)
 		for _, kind := range ledger.Kinds() {
 			if !kind.SetUp() || p.recorded[kind].Schema == nil {
 				continue
 			}
-			of, err := p.setUpOf(b, kind)
+			section, err := p.settingsOf(b, kind)
 			if err != nil {
 				return err
 			}
-			setUp = append(setUp, of)
+			sections = append(sections, section)
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	for _, of := range setUp {
-		v.Sections = append(v.Sections, p.settingsSection(f, of))
+	for _, section := range sections {
+		v.Sections = append(v.Sections, section(f))
 	}
 	return p.page(ctx, http.StatusOK, "settings.html", v)
 }
 
-// setUpOfKind is what was set up of a kind: the root, name and answers of each thing.
-type setUpOfKind struct {
-	kind   ledger.Kind
-	roots  []ledger.ID
-	names  []message.Text
-	values []map[string]any
-	things form.Things
-}
-
-func (p *pages) setUpOf(b *ledger.Book, kind ledger.Kind) (of setUpOfKind, err error) {
-	of.kind = kind
+// settingsOf takes what is set up of a kind from a book, and returns what puts it into words.
+func (p *pages) settingsOf(b *ledger.Book, kind ledger.Kind) (_ func(locale.Voice) settingsSection, err error) {
+	var roots []ledger.ID
+	var names []message.Text
+	var values []map[string]any
 	b.InForceOf(kind, func(root ledger.ID, e *ledger.Entry) bool {
 		var value map[string]any
-		if value, err = entries.Value(e); err != nil {
-			return false
+		if value, err = entries.Value(e); err == nil {
+			roots, names, values = append(roots, root), append(names, season.EntryName(b, root)), append(values, value)
 		}
-		of.roots, of.names, of.values = append(of.roots, root), append(of.names, season.EntryName(b, root)), append(of.values, value)
-		return true
+		return err == nil
 	})
-	of.things = form.ThingsFor(b, p.recorded[kind].Schema, of.values...)
-	return of, err
-}
-
-func (p *pages) settingsSection(f locale.Voice, of setUpOfKind) settingsSection {
-	section := settingsSection{Kind: string(of.kind), Title: f.Say(sectionTitle[of.kind])}
-	m := form.NewMaker(f, of.things)
-	for i, value := range of.values {
-		delete(value, "occurred_at")
-		delete(value, "name")
-		for name, v := range value {
-			if _, many := v.([]any); many { // its own page has them
-				delete(value, name)
+	by := p.recorded[kind]
+	things := form.ThingsFor(b, by.Schema, values...)
+	return func(f locale.Voice) settingsSection {
+		section := settingsSection{Kind: string(kind), Title: f.Say(sectionTitle[kind])}
+		for i, value := range values {
+			delete(value, "occurred_at")
+			delete(value, "name")
+			for name, v := range value {
+				if _, many := v.([]any); many { // its own page has them
+					delete(value, name)
+				}
 			}
+			lines := linesOfEntry(form.NewMaker(f, things), by, value)
+			lines = slices.DeleteFunc(lines, func(l entryLine) bool { return strings.Count(l.Label, ": ") > 1 })
+			section.Things = append(section.Things, settingsThing{roots[i].String(), names[i].In(f), lines})
 		}
-		lines := slices.DeleteFunc(linesOfEntry(m, p.recorded[of.kind], value), func(l entryLine) bool { return strings.Count(l.Label, ": ") > 1 })
-		section.Things = append(section.Things, settingsThing{of.roots[i].String(), of.names[i].In(f), lines})
-	}
-	slices.SortFunc(section.Things, func(a, b settingsThing) int { return compareNames(a.Name, b.Name) })
-	return section
+		slices.SortFunc(section.Things, func(a, b settingsThing) int { return compareNames(a.Name, b.Name) })
+		return section
+	}, err
 }
 
 // sectionTitle is the plural of each kind that is set up.

@@ -15,6 +15,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/estimate"
 	"pullbook/domain/fault"
+	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/season"
@@ -113,21 +114,30 @@ func (p *pages) rangeOf(ctx echo.Context, b *ledger.Book, tank ledger.ID) tankRa
 }
 
 func (p *pages) tank(ctx echo.Context) error {
-	return p.kept(ctx, "tank.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "tank.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
 		id, err := tankAsked(ctx, b)
 		if err != nil {
 			return nil, err
 		}
 		r := p.rangeOf(ctx, b, id)
-		v := &tankView{Mass: f.Mass, Temperature: f.Temperature, ID: id.String(), First: f.Day(r.from), Last: f.Minute(r.until)}
-		for _, line := range season.Tanks(b) {
-			if line.TankID == id {
-				v.tankCard, v.MakeUp = tankCardOf(f, b, line, p.Now()), makeUpRows(f, line.MakeUp)
+		tanks, course, meter := tanksNow(b, func(t season.TankLine) bool { return t.TankID == id }), b.Course(id, r.from, r.until, tankSamples), b.Meter(id)
+		_, ever := b.State().HoldsSince(id)
+		l, happened := links{}, make([]message.Text, len(course))
+		for i, m := range course {
+			if m.Of != nil {
+				happened[i] = tankHappening(b, id, m)
+				l.add(b, m.Root)
 			}
 		}
-		v.chooseRange(f, b, id, r)
-		v.tell(f, b, id, r)
-		return v, nil
+		return func(f locale.Voice) any {
+			v := &tankView{Mass: f.Mass, Temperature: f.Temperature, ID: id.String(), First: f.Day(r.from), Last: f.Minute(r.until)}
+			for _, t := range tanks {
+				v.tankCard, v.MakeUp = tankCardOf(f, t, p.Now()), makeUpRows(f, t.MakeUp)
+			}
+			v.chooseRange(f, id, r, ever)
+			v.tell(f, course, happened, l, meter)
+			return v
+		}, nil
 	})
 }
 
@@ -143,13 +153,13 @@ func makeUpRows(f locale.Voice, sources []season.Source) []sourceRow {
 	return out
 }
 
-func (v *tankView) chooseRange(f locale.Voice, b *ledger.Book, id ledger.ID, r tankRange) {
+func (v *tankView) chooseRange(f locale.Voice, id ledger.ID, r tankRange, everHeld bool) {
 	add := func(key, name string) {
 		v.Ranges = append(v.Ranges, rangeChoice{tankPath(id) + "?" + url.Values{"range": {key}}.Encode(), name, key == r.key})
 	}
 	add(rangeSeason, f.Say("This season"))
 	add(rangeDays, f.Say("Last 14 days"))
-	if _, ever := b.State().HoldsSince(id); ever {
+	if everHeld {
 		add(rangeHolding, f.Say("Since it last held honey"))
 	}
 	v.Chart = tankPath(id) + "/course.svg?" + url.Values{"range": {r.key}}.Encode()
@@ -162,14 +172,14 @@ const (
 	mostEvents  = 80
 )
 
-func (v *tankView) tell(f locale.Voice, b *ledger.Book, id ledger.ID, r tankRange) {
+// tell shows a tank's course. happened says what happened at each moment of it.
+func (v *tankView) tell(f locale.Voice, course []ledger.Moment, happened []message.Text, l links, meter *heat.Meter) {
 	var in, out int64
-	meter := b.Meter(id)
-	for _, m := range b.Course(id, r.from, r.until, tankSamples) {
+	for i, m := range course {
 		switch {
 		case m.Of != nil:
 			in, out = in+m.InG, out+m.OutG
-			v.Events = append(v.Events, tankEventOf(f, b, id, m))
+			v.Events = append(v.Events, tankEventOf(f, m, happened[i], l))
 		case m.Even:
 			s := tankSample{When: f.Minute(m.At), Held: f.Grams(m.Grams), Moisture: locale.Missing, HMF: locale.Missing, Warm: f.Number(f.Degrees(meter.TemperatureC(m.At)), 1)}
 			if m.Belief != nil {
@@ -191,8 +201,8 @@ func estimated(f locale.Voice, e estimate.Estimate, places int) string {
 }
 
 // tankEvent is something that happened to a tank, as a line of its table.
-func tankEventOf(f locale.Voice, b *ledger.Book, tank ledger.ID, m ledger.Moment) tankEvent {
-	e := tankEvent{When: f.Minute(m.At), What: tankHappening(f, b, tank, m), Held: f.Grams(m.Grams), Entry: entryLinkOf(f, b, m.Root)}
+func tankEventOf(f locale.Voice, m ledger.Moment, happened message.Text, l links) tankEvent {
+	e := tankEvent{When: f.Minute(m.At), What: happened.In(f), Held: f.Grams(m.Grams), Entry: l.to(f, m.Root)}
 	if m.InG != 0 {
 		e.In = f.Grams(m.InG)
 	}
@@ -206,29 +216,29 @@ func tankEventOf(f locale.Voice, b *ledger.Book, tank ledger.ID, m ledger.Moment
 }
 
 // tankHappening says in words what happened to a tank.
-func tankHappening(f locale.Voice, b *ledger.Book, tank ledger.ID, m ledger.Moment) string {
+func tankHappening(b *ledger.Book, tank ledger.ID, m ledger.Moment) message.Text {
 	switch x := m.Of.Body.(type) {
 	case *ledger.Movement:
 		if b.Root(x.To.ID) == tank {
-			return f.Say("in from %s", placeWords(b, x.From))
+			return message.F("in from %s", placeWords(b, x.From))
 		}
-		return f.Say("out to %s", placeWords(b, x.To))
+		return message.F("out to %s", placeWords(b, x.To))
 	case *ledger.Fill:
-		return f.Say("filled into %s, lot %s", x.Container, b.Name(x.LotID))
+		return message.F("filled into %s, lot %s", x.Container, b.Name(x.LotID))
 	case *ledger.Stocktake:
 		if x.Method == "scale" {
-			return f.Say("stocktake by scale")
+			return message.F("stocktake by scale")
 		}
-		return f.Say("stocktake by dip")
+		return message.F("stocktake by dip")
 	case *ledger.Wash:
-		return f.Say("washed")
+		return message.F("washed")
 	case *ledger.Reading:
 		if x.Laboratory != "" {
-			return f.Say("laboratory: %s", x.Laboratory)
+			return message.F("laboratory: %s", x.Laboratory)
 		}
-		return f.Say("reading")
+		return message.F("reading")
 	}
-	return string(m.Of.Kind)
+	return message.Verbatim(string(m.Of.Kind))
 }
 
 // placeWords is how one speaks of where honey came from or went.

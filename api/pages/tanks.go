@@ -58,52 +58,56 @@ const gaugeHeight = 64.0
 const nearlyFullPct = 90.0
 
 func (p *pages) tanks(ctx echo.Context) error {
-	return p.kept(ctx, "tanks.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		v := &tanksView{Mass: f.Mass, Held: f.Grams(b.State().Totals().InTanks), Tanks: tankCards(f, b, p.Now())}
-		room := int64(0)
-		for _, t := range season.Tanks(b) {
-			room += max(0, t.CapacityG-t.Grams)
-		}
-		v.Room = f.Grams(room)
-		return v, nil
+	return p.kept(ctx, "tanks.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		held, tanks := b.State().Totals().InTanks, tanksNow(b, func(season.TankLine) bool { return true })
+		return func(f locale.Voice) any {
+			v := &tanksView{Mass: f.Mass, Held: f.Grams(held)}
+			room := int64(0)
+			for _, t := range tanks {
+				v.Tanks = append(v.Tanks, tankCardOf(f, t, p.Now()))
+				room += max(0, t.CapacityG-t.Grams)
+			}
+			v.Room = f.Grams(room)
+			return v
+		}, nil
 	})
 }
 
-func tankCards(f locale.Voice, b *ledger.Book, now time.Time) []tankCard {
-	var out []tankCard
-	for _, t := range season.Tanks(b) {
-		out = append(out, tankCardOf(f, b, t, now))
-	}
-	return out
+// tankNow is a tank as it stands, with how warm it is.
+type tankNow struct {
+	season.TankLine
+	hoseMark string
+	warmth   season.Warmth
 }
 
-// fullTanks are the tanks that hold honey.
-func fullTanks(f locale.Voice, b *ledger.Book, now time.Time) []tankCard {
-	var out []tankCard
+// tanksNow are those of the tanks that are shown.
+func tanksNow(b *ledger.Book, shown func(season.TankLine) bool) (tanks []tankNow) {
 	for _, t := range season.Tanks(b) {
-		if t.Grams > 0 {
-			out = append(out, tankCardOf(f, b, t, now))
+		if !shown(t) {
+			continue
 		}
+		now := tankNow{TankLine: t, warmth: season.WarmthOf(b, t.TankID, b.Latest())}
+		if tank := ledger.Named[ledger.Tank](b, t.TankID); tank != nil {
+			now.hoseMark = tank.HoseMark
+		}
+		tanks = append(tanks, now)
 	}
-	return out
+	return tanks
 }
 
-func tankCardOf(f locale.Voice, b *ledger.Book, t season.TankLine, now time.Time) tankCard {
+func tankCardOf(f locale.Voice, t tankNow, now time.Time) tankCard {
 	c := tankCard{
 		Address: tankPath(t.TankID), Name: t.Name, Use: t.Use.Text().In(f), Held: f.Grams(t.Grams), Capacity: f.Grams(t.CapacityG), Unit: f.Mass,
-		LastMoved: f.Minute(t.LastMoved),
+		LastMoved: f.Minute(t.LastMoved), HoseMark: t.hoseMark,
 	}
-	if tank := ledger.Named[ledger.Tank](b, t.TankID); tank != nil {
-		c.HoseMark = tank.HoseMark
-	}
-	c.level(f, t)
+	c.level(f, t.TankLine)
 	if e := t.Expected; e != nil {
 		c.Expected, c.Spread = f.Number(e.Moisture.Mean, 1), f.Number(e.Moisture.StandardDeviation(), 1)
 	}
 	if m := t.Moisture; m != nil {
 		c.Moisture, c.ReadAt = f.Percent(&m.Pct), f.Minute(m.At)
 	}
-	c.warmth(f, b, t, now)
+	c.warm(f, t.warmth, now)
 	c.sources(f, t.MakeUp)
 	return c
 }
@@ -129,10 +133,9 @@ func (c *tankCard) level(f locale.Voice, t season.TankLine) {
 	c.LevelY, c.LevelHeight = fmt.Sprintf("%.1f", 4+gaugeHeight-height), fmt.Sprintf("%.1f", height)
 }
 
-// warmth says how warm a tank is, how that is known, and for how long what is in
+// warm says how warm a tank is, how that is known, and for how long what is in
 // it was warm.
-func (c *tankCard) warmth(f locale.Voice, b *ledger.Book, t season.TankLine, now time.Time) {
-	w := season.WarmthOf(b, t.TankID, b.Latest())
+func (c *tankCard) warm(f locale.Voice, w season.Warmth, now time.Time) {
 	c.Warm = f.Say("%s", message.Celsius(math.Round(w.NowC*10)/10))
 	c.Logged = f.Say("as is usual, nothing logged")
 	if !w.LoggedAt.IsZero() {

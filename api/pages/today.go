@@ -65,41 +65,56 @@ func (p *pages) today(ctx echo.Context) error {
 	} else if !ok {
 		return p.signInPage(ctx, http.StatusOK, "")
 	}
-	return p.kept(ctx, "today.html", func(_ db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
-		return p.todayView(f, b), nil
+	return p.kept(ctx, "today.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		return p.todayView(b), nil
 	})
 }
 
-func (p *pages) todayView(f locale.Voice, b *ledger.Book) *todayView {
-	now := p.Now()
-	v := &todayView{Date: f.Region.FmtDateFull(now.In(f.Zone)), Mass: f.Mass, Entries: b.Len(), Attention: attentionOf(f, b)}
-	if p.served[recordPath] {
-		v.Record = recordPath
+func (p *pages) todayView(b *ledger.Book) wording {
+	now, entries, inTanks := p.Now(), b.Len(), b.State().Totals().InTanks
+	attention, shed, tanks := attentionOf(b), season.ShedOf(b), tanksNow(b, func(t season.TankLine) bool { return t.Grams > 0 })
+	pulls, left := waitingPulls(b, shed.Pulls, now)
+	lots := lotsToHold(b, shed.Lots, now)
+	return func(f locale.Voice) any {
+		v := &todayView{
+			Date: f.Region.FmtDateFull(now.In(f.Zone)), Mass: f.Mass, Entries: entries, Attention: attention(f), SupersLeft: supers(f, left),
+			MorePulls: len(shed.Pulls) - len(pulls), MoreLots: len(shed.Lots) - len(lots), HoneyInTanks: f.Grams(inTanks),
+		}
+		if p.served[recordPath] {
+			v.Record = recordPath
+		}
+		for _, r := range shed.Runs {
+			v.Runs = append(v.Runs, runCardOf(f, r, now))
+		}
+		for _, card := range pulls {
+			v.Pulls = append(v.Pulls, card(f))
+		}
+		for _, card := range lots {
+			v.Lots = append(v.Lots, card(f))
+		}
+		for _, t := range tanks {
+			v.Tanks = append(v.Tanks, tankCardOf(f, t, now))
+		}
+		return v
 	}
-	shed := season.ShedOf(b)
-	for _, r := range shed.Runs {
-		v.Runs = append(v.Runs, runCardOf(f, r, now))
-	}
-	v.wait(f, b, shed.Pulls, now)
-	v.hold(f, b, shed.Lots, now)
-	v.Tanks, v.HoneyInTanks = fullTanks(f, b, now), f.Grams(b.State().Totals().InTanks)
-	return v
 }
 
-// wait lists the pulls that wait, the oldest first.
-func (v *todayView) wait(f locale.Voice, b *ledger.Book, pulls []season.WaitingPull, now time.Time) {
-	all := 0
+// waitingPulls are the pulls that wait, the oldest first, and how many supers all of them left.
+func waitingPulls(b *ledger.Book, pulls []season.WaitingPull, now time.Time) (cards []func(locale.Voice) pullCard, left int) {
 	for _, w := range slices.Backward(pulls) {
 		n, usualG := w.Supers(b)
-		if all += n; len(v.Pulls) < mostWaiting {
-			v.Pulls = append(v.Pulls, pullCard{yardPath(w.YardID), w.Yard, ago(f, w.PulledAt, now), supers(f, n), b.Name(w.Room), f.Grams(usualG)})
+		room := b.Name(w.Room)
+		if left += n; len(cards) < mostWaiting {
+			cards = append(cards, func(f locale.Voice) pullCard {
+				return pullCard{yardPath(w.YardID), w.Yard, ago(f, w.PulledAt, now), supers(f, n), room, f.Grams(usualG)}
+			})
 		}
 	}
-	v.MorePulls, v.SupersLeft = len(pulls)-len(v.Pulls), supers(f, all)
+	return cards, left
 }
 
-// hold lists the lots that may not leave yet, those that are held first.
-func (v *todayView) hold(f locale.Voice, b *ledger.Book, lots []season.OpenLot, now time.Time) {
+// lotsToHold are the lots that may not leave yet, those that are held first.
+func lotsToHold(b *ledger.Book, lots []season.OpenLot, now time.Time) (cards []func(locale.Voice) lotCard) {
 	slices.SortStableFunc(lots, func(a, c season.OpenLot) int {
 		return cmp.Compare(slices.Index(lotOrder, a.Status), slices.Index(lotOrder, c.Status))
 	})
@@ -108,11 +123,13 @@ func (v *todayView) hold(f locale.Voice, b *ledger.Book, lots []season.OpenLot, 
 		if by := b.State().LotStatus(l.LotID).By; by != nil {
 			since = by.OccurredAt
 		}
-		v.Lots = append(v.Lots, lotCard{
-			sheetPath(l.LotID), l.Lot.Code, l.Lot.Product, lotStatus(f, l.Status), ago(f, since, now), f.Count(len(state.Containers)), f.Grams(state.HeldG),
+		cards = append(cards, func(f locale.Voice) lotCard {
+			return lotCard{
+				sheetPath(l.LotID), l.Lot.Code, l.Lot.Product, lotStatus(f, l.Status), ago(f, since, now), f.Count(len(state.Containers)), f.Grams(state.HeldG),
+			}
 		})
 	}
-	v.MoreLots = len(lots) - len(v.Lots)
+	return cards
 }
 
 var lotOrder = []ledger.Status{ledger.StatusHeld, ledger.StatusOpen}
@@ -130,15 +147,19 @@ func lotStatus(f locale.Voice, s ledger.Status) string {
 	return f.Say("lot|gone")
 }
 
-func attentionOf(f locale.Voice, b *ledger.Book) attentionView {
+func attentionOf(b *ledger.Book) func(locale.Voice) attentionView {
 	list := season.Evening(b)
-	v := attentionView{Count: len(list.Open), Mass: f.Grams(list.OpenG)}
+	var first []season.Odd
 	for _, flag := range list.Open[:min(len(list.Open), mostAttention)] {
-		o := season.OddOf(b, flag)
-		v.First = append(v.First, findingLine{findingsPath + "#" + findingID(o.Flag), o.Sentence.In(f), f.Day(o.OccurredAt)})
+		first = append(first, season.OddOf(b, flag))
 	}
-	v.More = v.Count - len(v.First)
-	return v
+	return func(f locale.Voice) attentionView {
+		v := attentionView{Count: len(list.Open), Mass: f.Grams(list.OpenG), More: len(list.Open) - len(first)}
+		for _, o := range first {
+			v.First = append(v.First, findingLine{findingsPath + "#" + findingID(o.Flag), o.Sentence.In(f), f.Day(o.OccurredAt)})
+		}
+		return v
+	}
 }
 
 // quietAfter is how long a run may rest before it looks as if it were forgotten;

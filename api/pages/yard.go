@@ -63,7 +63,7 @@ type yardLotRow struct{ Address, Name, Of, Net, Share, Containers, Here, Gone st
 const mostYardRows = 60
 
 func (p *pages) yard(ctx echo.Context) error {
-	return p.kept(ctx, "yard.html", func(who db.Principal, f locale.Voice, b *ledger.Book) (any, error) {
+	return p.kept(ctx, "yard.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		id, err := uuid.Parse(ctx.Param("id"))
 		if err != nil {
 			return nil, errNoYard
@@ -76,15 +76,24 @@ func (p *pages) yard(ctx echo.Context) error {
 		if err != nil {
 			return nil, errNoYard
 		}
-		v := yardViewOf(f, b, story)
-		v.follow(f, p.Tracers.Of(who.Outfit, b, true).Forward(subject))
-		return v, nil
+		to, l := p.Tracers.Of(who.Outfit, b, true).Forward(subject), links{}
+		for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
+			l.add(b, x.PullID)
+		}
+		for _, r := range story.Runs[:min(len(story.Runs), mostYardRows)] {
+			l.add(b, r.RunID)
+		}
+		return func(f locale.Voice) any {
+			v := yardViewOf(f, l, story)
+			v.follow(f, to)
+			return v
+		}, nil
 	})
 }
 
 var errNoYard = fault.New(fault.NotFound, "The outfit has no such yard.")
 
-func yardViewOf(f locale.Voice, b *ledger.Book, story *season.YardStory) *yardView {
+func yardViewOf(f locale.Voice, l links, story *season.YardStory) *yardView {
 	v := &yardView{
 		Name: story.Yard.Name, Registration: story.Yard.Registration, Note: story.Yard.Note, Mass: f.Mass,
 		Position: positionText(f, story.Yard), Recall: recallPath + "?of=" + story.YardID.String(),
@@ -103,10 +112,10 @@ func yardViewOf(f locale.Voice, b *ledger.Book, story *season.YardStory) *yardVi
 		v.Counts = append(v.Counts, yardCountRow{c.Name, f.Day(c.CountedAt), f.Count(c.Hives)})
 	}
 	for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
-		v.Pulls = append(v.Pulls, yardPullRowOf(f, b, x))
+		v.Pulls = append(v.Pulls, yardPullRowOf(f, l, x))
 	}
 	for _, r := range story.Runs[:min(len(story.Runs), mostYardRows)] {
-		row := yardRunRow{r.Name, f.Day(r.StartedAt), f.Count(r.Supers), f.Grams(r.HoneyG), locale.Missing, entryLinkOf(f, b, r.RunID)}
+		row := yardRunRow{r.Name, f.Day(r.StartedAt), f.Count(r.Supers), f.Grams(r.HoneyG), locale.Missing, l.to(f, r.RunID)}
 		if r.RunG > 0 {
 			row.Share = f.Share(float64(r.HoneyG) / float64(r.RunG))
 		}
@@ -116,10 +125,10 @@ func yardViewOf(f locale.Voice, b *ledger.Book, story *season.YardStory) *yardVi
 	return v
 }
 
-func yardPullRowOf(f locale.Voice, b *ledger.Book, x season.PullLine) yardPullRow {
+func yardPullRowOf(f locale.Voice, l links, x season.PullLine) yardPullRow {
 	row := yardPullRow{
 		When: f.Day(x.PulledAt), Supers: f.Count(x.SupersPulled), Gross: locale.Missing, Honey: f.Grams(x.HoneyG),
-		PerSuper: f.Kilograms(x.KgPerSuper), Moisture: f.Percent(x.MoisturePct), Entry: entryLinkOf(f, b, x.PullID),
+		PerSuper: f.Kilograms(x.KgPerSuper), Moisture: f.Percent(x.MoisturePct), Entry: l.to(f, x.PullID),
 	}
 	if x.GrossG > 0 {
 		row.Gross = f.Grams(x.GrossG)
