@@ -25,7 +25,7 @@ func (e Estimate) StandardDeviation() float64 { return math.Sqrt(e.Variance) }
 // above zero.
 func (e Estimate) Correct(reading, readingVariance float64) Estimate {
 	switch {
-	case math.IsNaN(reading) || math.IsInf(reading, 0) || !(readingVariance > 0) || math.IsInf(readingVariance, 0):
+	case !usable(reading, readingVariance):
 		return e
 	case !e.Known():
 		return Estimate{Mean: reading, Variance: readingVariance}
@@ -34,4 +34,9 @@ func (e Estimate) Correct(reading, readingVariance float64) Estimate {
 	// gain times readingVariance is (1-gain) times the variance before, without the loss of digits when
 	// the gain is near one.
 	return Estimate{Mean: e.Mean + gain*(reading-e.Mean), Variance: gain * readingVariance}
+}
+
+// usable reports whether a reading and the variance of its error say anything.
+func usable(reading, variance float64) bool {
+	return !math.IsNaN(reading) && !math.IsInf(reading, 0) && variance > 0 && !math.IsInf(variance, 0)
 }

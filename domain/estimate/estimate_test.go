@@ -136,5 +136,51 @@ func TestReadingsThatCannotBeChangeNothing(t *testing.T) {
 		if got := e.Correct(reading[0], reading[1]); got != e {
 			t.Errorf("%v made it %+v", reading, got)
 		}
+		if got, _ := Uncontested(e).Take(reading[0], reading[1], 3); got != Uncontested(e) {
+			t.Errorf("%v made it %+v", reading, got)
+		}
+	}
+}
+
+// A tank at 17.0 that is read at 19.7 once (17.9 written as 19.7) stays at 17.0, however sure it was, and
+// says that something is wrong: its standard deviation becomes half the difference.
+func TestOneReadingThatDoesNotFitMovesNothing(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		held := Uncontested(moisture(t, "held"))
+		of := rapid.Float64Range(0.001, 1).Draw(t, "reading's variance")
+		off := rapid.Float64Range(3.01, 30).Draw(t, "away") * math.Sqrt(held.Held.Variance+of) * rapid.SampledFrom([]float64{-1, 1}).Draw(t, "side")
+		after, verdict := held.Take(held.Held.Mean+off, of, 3)
+		if verdict != Against || after.Held != held.Held || !after.Disputed() {
+			t.Fatalf("a reading %g off made %+v of %+v (%v)", off, after, held, verdict)
+		}
+		e := after.Estimate()
+		if e.Mean != held.Held.Mean || math.Abs(e.StandardDeviation()-max(math.Abs(off)/2, held.Held.StandardDeviation())) > 1e-9 {
+			t.Fatalf("a reading %g off %+v is told as %+v", off, held.Held, e)
+		}
+	})
+}
+
+// After a slip, a good reading leaves the tank as if the slip had not been; a second one beside the first
+// makes it what those two say.
+func TestTheNextReadingDecidesWhichWasWrong(t *testing.T) {
+	t.Parallel()
+	held := Uncontested(Estimate{Mean: 17, Variance: 0.02})
+	slip, _ := held.Take(19.7, 0.05, 3)
+	good, verdict := slip.Take(17.1, 0.05, 3)
+	if want := held.Held.Correct(17.1, 0.05); verdict != Fits || good != Uncontested(want) {
+		t.Errorf("17.1 after a slip makes %+v (%v), without the slip %+v", good, verdict, want)
+	}
+	agreed, verdict := slip.Take(19.5, 0.05, 3)
+	if verdict != Confirms || agreed.Disputed() || math.Abs(agreed.Held.Mean-19.6) > 1e-9 || math.Abs(agreed.Held.Variance-0.025) > 1e-9 {
+		t.Errorf("19.7 and 19.5, alike good, make %+v (%v) and not their mean, 19.6", agreed, verdict)
+	}
+	third, verdict := slip.Take(15, 0.05, 3)
+	if verdict != Against || third.Held != held.Held || third.Rival.Mean != 15 {
+		t.Errorf("19.7, then 15: %+v (%v)", third, verdict)
+	}
+	first, verdict := Uncontested(Unknown()).Take(18, 0.05, 3)
+	if verdict != Fits || first != Uncontested(Estimate{18, 0.05}) {
+		t.Errorf("the first reading of all makes %+v (%v)", first, verdict)
 	}
 }

@@ -11,8 +11,10 @@ import (
 // Belief is what the book expects of honey in a holder: means with variances.
 // It never passes a lot by itself; a laboratory's figure stands beside it.
 type Belief struct {
-	// Moisture is in percent by mass.
+	// Moisture is in percent by mass: what water comes to.
 	Moisture estimate.Estimate
+	// water is how it is known.
+	water knownMoisture
 	// hmf (mg/kg) and diastase (Gothe) are as they were last measured, or when
 	// the honey was extracted. formed is the HMF that warmth has formed since,
 	// and lost the natural logarithm by which it has cut the diastase, both by
@@ -51,15 +53,28 @@ func (b Belief) Diastase() estimate.Estimate {
 // 1 mg/kg and seldom above 10. Diastase is common practice.
 func freshHoney(at int64) Belief {
 	return Belief{
-		Moisture: estimate.Estimate{Mean: 17.3, Variance: 1.2 * 1.2},
 		hmf:      estimate.Estimate{Mean: 1.5, Variance: 1.5 * 1.5},
 		diastase: estimate.Estimate{Mean: 20, Variance: 8 * 8},
 		at:       at,
-	}
+	}.with(freshMoisture)
 }
 
-// mixed is the belief about a grams of one honey and b grams of another.
-func mixed(a Belief, aG int64, b Belief, bG int64) Belief {
+// freshMoisture is of honey that was never read. A wet season is wet on every yard, so
+// that its error is common to all.
+var freshMoisture = knownMoisture{
+	Contested: estimate.Uncontested(estimate.Estimate{Mean: 17.3, Variance: 1.2 * 1.2}), common: 1.2 * 1.2,
+}
+
+// with is the belief with another moisture.
+func (b Belief) with(water knownMoisture) Belief {
+	b.water, b.Moisture = water, water.Estimate()
+	return b
+}
+
+// mixed is the belief about a grams of one honey and b grams of another. fresh says
+// that the other comes from a run (see knownMoisture.mixed). HMF and diastase are
+// mixed by their standard deviations, since honeys of one outfit err together.
+func mixed(a Belief, aG int64, b Belief, bG int64, fresh bool) Belief {
 	if bG <= 0 {
 		return a
 	}
@@ -68,17 +83,10 @@ func mixed(a Belief, aG int64, b Belief, bG int64) Belief {
 	}
 	wa := float64(aG) / float64(aG+bG)
 	wb := 1 - wa
-	// Honeys of one outfit err together: parts of one run have the same error,
-	// and a wet season is wet on every yard. So deviations are mixed, not
-	// variances, which never makes the mixture more certain than its parts.
-	blend := func(x, y estimate.Estimate) estimate.Estimate {
-		sd := wa*x.StandardDeviation() + wb*y.StandardDeviation()
-		return estimate.Estimate{Mean: wa*x.Mean + wb*y.Mean, Variance: sd * sd}
-	}
 	out := Belief{
-		Moisture: blend(a.Moisture, b.Moisture), hmf: blend(a.hmf, b.hmf), diastase: blend(a.diastase, b.diastase),
+		hmf: mixedAlike(wa, a.hmf, b.hmf), diastase: mixedAlike(wa, a.diastase, b.diastase),
 		formed: wa*a.formed + wb*b.formed, at: max(a.at, b.at),
-	}
+	}.with(a.water.mixed(wa, b.water, fresh))
 	if left := wa*a.diastase.Mean*math.Exp(-a.lost) + wb*b.diastase.Mean*math.Exp(-b.lost); left > 0 && out.diastase.Mean > left {
 		out.lost = math.Log(out.diastase.Mean / left)
 	}
@@ -136,7 +144,7 @@ func (s *State) BeliefOfAll(containers []ID, at time.Time) (Belief, bool) {
 			continue
 		}
 		in := s.holders[s.book.byID[id].root.slot].InG
-		all = mixed(all, grams, one, in)
+		all = mixed(all, grams, one, in, false)
 		grams += in
 	}
 	return all, grams > 0
@@ -156,13 +164,18 @@ func (s *State) BeliefOfLot(lot ID, at time.Time) (Belief, bool) {
 
 // harvestBelief is what the book expects of honey that comes out of a run: the
 // readings on the run, or else on its pulls, and what the hot room cost.
-func (b *Book) harvestBelief(run *fact, mix *Mix, at int64) Belief {
-	out := freshHoney(at)
-	if m, ok := b.readAs(run.ID); ok {
-		out.Moisture = m
-	} else {
-		out.Moisture = b.pullsMoisture(mix, out.Moisture)
+func (b *Book) harvestBelief(run *fact, mix *Mix, at int64, layers layering) Belief {
+	boxes, allRead := b.pullsMoisture(mix, layers)
+	beside := estimate.Unknown()
+	if allRead {
+		beside = boxes.Estimate()
+		beside.Variance += layers.of(run)
 	}
+	water := b.readAs(run.ID, beside, layers)
+	if !water.Held.Known() {
+		water = boxes
+	}
+	out := freshHoney(at).with(water.ofRun(run))
 	for _, p := range mix.Parts {
 		pull := b.byID[p.Origin]
 		if pull == nil || pull.root.Kind != KindPull {
@@ -181,44 +194,43 @@ func (b *Book) harvestBelief(run *fact, mix *Mix, at int64) Belief {
 	return out
 }
 
-// pullsMoisture mixes what was read on the pulls of a run. What was not read is
-// taken as unread, all of it alike: a wet season is wet on every yard.
-func (b *Book) pullsMoisture(mix *Mix, unread estimate.Estimate) estimate.Estimate {
-	var mean, variance, rest float64
+// pullsMoisture mixes what was read on the pulls of a run, and reports whether all
+// were read. What was not read is taken as unread, all of it alike.
+func (b *Book) pullsMoisture(mix *Mix, layers layering) (boxes knownMoisture, allRead bool) {
+	var mean, apart, common, rest float64
 	for _, p := range mix.Parts {
-		m, ok := b.readAs(p.Origin)
-		if !ok {
+		m := b.readAs(p.Origin, estimate.Unknown(), layers)
+		if !m.Held.Known() {
 			rest += p.Share
 			continue
 		}
-		mean += p.Share * m.Mean
-		variance += p.Share * p.Share * m.Variance
+		of := m.Estimate()
+		mean += p.Share * of.Mean
+		apart += p.Share * p.Share * (of.Variance - m.common)
+		common += p.Share * math.Sqrt(m.common)
+		boxes.frames += p.Share * p.Share
 	}
-	mean += rest * unread.Mean
-	variance += rest * rest * unread.Variance
-	return estimate.Estimate{Mean: mean, Variance: variance}
+	mean += rest * freshMoisture.Held.Mean
+	common += rest * math.Sqrt(freshMoisture.common)
+	boxes.common = common * common
+	boxes.Held = estimate.Estimate{Mean: mean, Variance: apart + boxes.common}
+	return boxes, rest == 0
 }
 
-// readAs is the mean of the moisture readings on a run or pull.
-func (b *Book) readAs(on ID) (estimate.Estimate, bool) {
-	var sum, weight float64
+// readAs is what the readings on a run or pull come to; unknown where there are none.
+// boxes is what is known of a run's boxes.
+func (b *Book) readAs(on ID, boxes estimate.Estimate, layers layering) knownMoisture {
+	k := unreadMoisture
 	for _, f := range b.readings[b.rootID(on)] {
 		if r := f.Body.(*Reading); r.Moisture != nil {
-			w := 1 / (b.instrumentVariance(f, r) + sampleVariance(r, usualLayering))
-			sum += w * r.Moisture.Pct
-			weight += w
+			k, _ = k.takeBeside(boxes, r.Moisture.Pct, b.instrumentVariance(f, r), sampleVariance(r, usualLayering))
 		}
 	}
-	if weight == 0 {
-		return estimate.Estimate{}, false
-	}
 	// Frames that were not sampled differ from those that were.
-	return estimate.Estimate{Mean: sum / weight, Variance: 1/weight + unsampledSD*unsampledSD}, true
+	k.Held.Variance += layers.unsampled()
+	k.frames = 1
+	return k
 }
-
-// unsampledSD is how far frames that were not sampled may be from those that
-// were, in points of moisture; common practice.
-const unsampledSD = 0.3
 
 // instrumentVariance is how far a reading may be from its sample: more where
 // the instrument is not to be trusted.

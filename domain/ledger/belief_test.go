@@ -59,15 +59,131 @@ func TestATanksMoistureMixesByMass(t *testing.T) {
 	near(t, "the drum's moisture", believed(t, o, drum, 51).Moisture.Mean, 17.80)
 }
 
-// A mixture is never better known than the better known of its parts would make
-// it if the errors were alike, and never worse than its worse part.
-func TestMixingMakesNothingMoreCertain(t *testing.T) {
+// Two runs of which each was read err each by itself, but for the refractometer that
+// read both: of the variance of 0.1306 (0.1 of the instrument, half of 0.35 of a mixed
+// sample, 0.3 of frames not sampled, each squared) half of all but the instrument's is
+// left of two alike. Two parts of one run err alike, and so do parts of a tank.
+func TestAMixtureOfKnownPartsScattersNoMoreThanTheyDo(t *testing.T) {
 	t.Parallel()
 	o := ledgertest.NewOutfit()
+	small := twoTanks(o)
 	readRun(o, 30, "1", 17, 200_000)
-	before := believed(t, o, o.Settling, 32).Moisture.Variance
+	const instrument, rest = 0.1 * 0.1, 0.35*0.35/4 + 0.3*0.3
+	near(t, "the variance of one run", believed(t, o, o.Settling, 32).Moisture.Variance, instrument+rest)
 	readRun(o, 40, "2", 17, 200_000)
-	near(t, "the variance of two alike, mixed", believed(t, o, o.Settling, 42).Moisture.Variance, before)
+	near(t, "the variance of two alike, mixed", believed(t, o, o.Settling, 42).Moisture.Variance, instrument+rest/2)
+	run := o.Run(50, "3")
+	o.Supers(50, run, o.Pull(45, o.Mill, 40, 0), 40)
+	read(o, 50.5, ledger.PlaceRun, run, 17)
+	o.Out(51, run, o.Settling, 200_000)
+	near(t, "the variance of three", believed(t, o, o.Settling, 52).Moisture.Variance, instrument+rest/3)
+	o.Out(53, run, o.Settling, 200_000)
+	near(t, "the variance with another part of the third", believed(t, o, o.Settling, 54).Moisture.Variance, instrument+rest*(1+1+4)/16)
+	// The third's own part, of which a third is in the tank, is in the sump as well.
+	o.Out(55, run, o.Sump, 200_000)
+	o.Pump(56, o.Sump, o.Settling, 200_000)
+	near(t, "and one that stood in the sump", believed(t, o, o.Settling, 57).Moisture.Variance, instrument+rest*(1+1+9)/25)
+	o.Pump(60, o.Settling, small, 500_000)
+	before := believed(t, o, o.Settling, 61).Moisture.Variance
+	o.Pump(62, small, o.Settling, 250_000)
+	near(t, "the variance with its own honey poured back", believed(t, o, o.Settling, 63).Moisture.Variance, before)
+}
+
+// Nobody read the honey, and a wet season is wet on every yard: mixing makes it no
+// better known.
+func TestMixingHoneyThatNobodyReadMakesNothingMoreCertain(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	harvested(o)
+	before := believed(t, o, o.Settling, 13).Moisture.Variance
+	run := o.Run(30, "2")
+	o.Supers(30, run, o.Pull(20, o.Mill, 40, 0), 40)
+	o.Out(31, run, o.Settling, 300_000)
+	near(t, "the variance of two unread, mixed", believed(t, o, o.Settling, 32).Moisture.Variance, before)
+}
+
+// A run whose honey was read twice at 17.6 and once at 16.7 (two digits swapped) is at
+// 17.6, whichever came first; and a run read at 16.7 whose boxes were at 17.6 stays with
+// its boxes until it is read again.
+func TestASlipOnARunHardlyMovesItsTank(t *testing.T) {
+	t.Parallel()
+	run := func(boxes float64, readings ...float64) float64 {
+		o := ledgertest.NewOutfit()
+		pull := o.Pull(10, o.Mill, 40, 0)
+		run := o.Run(30, "1")
+		o.Supers(30, run, pull, 40)
+		if boxes > 0 {
+			read(o, 11, ledger.PlacePull, pull, boxes)
+			read(o, 12, ledger.PlacePull, pull, boxes)
+		}
+		for i, pct := range readings {
+			read(o, 30.5+float64(i)/10, ledger.PlaceRun, run, pct)
+		}
+		o.Out(32, run, o.Settling, 500_000)
+		return believed(t, o, o.Settling, 33).Moisture.Mean
+	}
+	near(t, "good, slip, good", run(0, 17.6, 16.7, 17.6), 17.6)
+	near(t, "slip, good, good", run(0, 16.7, 17.6, 17.6), 17.6)
+	near(t, "boxes at 17.6, and 19.4 beside them", run(17.6, 19.4), 17.6)
+	near(t, "and 17.5 after it", run(17.6, 19.4, 17.6), 17.6)
+	near(t, "boxes at 17.6, and 19.4 twice", run(17.6, 19.4, 19.4), 19.4)
+	near(t, "boxes at 17.6, and 17.2 beside them: they dried", run(17.6, 17.2), 17.2)
+}
+
+// A tank at 17.0 was read 19.7 for 17.9: it stays where it was until the next reading,
+// says that it is less sure of it, and is then as if the slip had not been. Honey drawn
+// meanwhile takes the doubt along.
+func TestOneSlipHardlyMovesATank(t *testing.T) {
+	t.Parallel()
+	with := func(readings ...float64) ledger.Belief {
+		o := ledgertest.NewOutfit()
+		readRun(o, 30, "1", 17, 500_000)
+		for i, pct := range readings {
+			o.Write(40+float64(i), ledgertest.Moisture(ledger.PlaceTank, o.Settling, pct))
+		}
+		drum := o.Fill(50, o.Lot(49, "26-01"), o.Settling, "1", 290_000)
+		tank := believed(t, o, o.Settling, 51)
+		near(t, "a drum of it", believed(t, o, drum, 51).Moisture.Mean, tank.Moisture.Mean)
+		near(t, "how sure that is", believed(t, o, drum, 51).Moisture.Variance, tank.Moisture.Variance)
+		return tank
+	}
+	sure, slip := with(17.1), with(17.1, 19.7)
+	near(t, "the tank after the slip", slip.Moisture.Mean, sure.Moisture.Mean)
+	near(t, "how sure of it", slip.Moisture.StandardDeviation(), (19.7-sure.Moisture.Mean)/2)
+	near(t, "the tank after a good reading more", with(17.1, 19.7, 17.0).Moisture.Mean, with(17.1, 17.0).Moisture.Mean)
+	if agreed := with(17.1, 19.7, 19.5).Moisture; math.Abs(agreed.Mean-19.6) > 1e-9 {
+		t.Errorf("after 19.7 and 19.5 the tank is at %.2f", agreed.Mean)
+	}
+}
+
+// A vague expectation says little about how readings scatter: a tank that nobody read
+// yet, 1.2 points unsure, and then read 2 points off, leaves the scatter of samples as
+// good as it was. One that was read tells more, and is believed.
+func TestAVagueExpectationHardlyTeachesHowReadingsScatter(t *testing.T) {
+	t.Parallel()
+	scatter := func(raise func(o *ledgertest.Outfit)) float64 {
+		o := ledgertest.NewOutfit()
+		raise(o)
+		return open(t, o).State().SampleSD(o.Settling)
+	}
+	for _, pct := range []float64{15.3, 17.3, 19.3} {
+		vague := scatter(func(o *ledgertest.Outfit) {
+			harvested(o)
+			o.Write(40, ledgertest.Moisture(ledger.PlaceTank, o.Settling, pct))
+		})
+		if math.Abs(vague-0.35) > 0.01 {
+			t.Errorf("an unread tank read at %g makes samples scatter by %.3f points", pct, vague)
+		}
+	}
+	known := scatter(func(o *ledgertest.Outfit) {
+		readRun(o, 30, "1", 17, 500_000)
+		for i := range 40 {
+			o.Write(40+float64(i)/10, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17+0.02*float64(i%2)))
+		}
+	})
+	if known > 0.22 {
+		t.Errorf("40 readings within 0.02 points leave the scatter of samples at %.3f points", known)
+	}
 }
 
 // A tank held at 50 C from Friday evening to Monday morning forms HMF at the

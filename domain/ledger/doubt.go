@@ -93,21 +93,17 @@ func (s *State) believe(f *fact, r *Reading) {
 func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 	s.warm(h, f.at)
 	if r.Moisture != nil {
-		instrument := s.book.instrumentVariance(f, r)
-		variance := instrument + sampleVariance(r, s.layers.of(h.root))
-		e := h.Belief.Moisture
-		off := r.Moisture.Pct - e.Mean
-		if sd := math.Sqrt(e.Variance + variance); math.Abs(off) > Unfitting*sd {
-			if say {
-				s.flag(s.unfitting(f, r, h, sd))
-			}
-			// One of the two is wrong, and nobody knows yet which: believe
-			// neither much, so that the next reading decides.
-			e.Variance = max(e.Variance, off*off/4)
-		} else {
-			s.layers = s.layers.learnt(h.root, r, off*off-e.Variance-instrument)
+		instrument, sample := s.book.instrumentVariance(f, r), sampleVariance(r, s.layers.of(h.root))
+		e := h.Belief.water.Held
+		off, sd := r.Moisture.Pct-e.Mean, math.Sqrt(e.Variance+instrument+sample)
+		water, verdict := h.Belief.water.take(r.Moisture.Pct, instrument, sample)
+		switch {
+		case verdict == estimate.Against && say:
+			s.flag(s.unfitting(f, r, h, sd))
+		case verdict == estimate.Fits:
+			s.layers = s.layers.learnt(h.root, r, off*off, e.Variance+instrument, sample).learntFrames(h.Belief.water.frames, off*off, sd*sd)
 		}
-		h.Belief.Moisture = e.Correct(r.Moisture.Pct, variance)
+		h.Belief = h.Belief.with(water)
 	}
 	for _, m := range r.Measured {
 		s.correctLaboratory(h, m)
@@ -199,23 +195,24 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 	if r.Moisture == nil {
 		return
 	}
-	expected := estimate.Unknown()
-	if root.Kind == KindRun {
-		expected = s.boxesRead(root)
+	known, again := s.read[root.ID]
+	expected, boxes := known.Held, estimate.Unknown()
+	if !again {
+		known = unreadMoisture
+		if root.Kind == KindRun {
+			boxes = s.boxesRead(root)
+		}
+		expected = boxes
 	}
-	drying := expected.Known()
-	own, again := s.read[root.ID]
-	if again {
-		expected = expected.Correct(own.Mean, own.Variance)
-	}
-	s.besideNext(f, r, root, own, again)
+	instrument, sample := s.book.instrumentVariance(f, r), sampleVariance(r, usualLayering)
+	next, verdict := known.takeBeside(boxes, r.Moisture.Pct, instrument, sample)
+	s.besideNext(root.ID, known, next, again)
 	if !expected.Known() {
 		return
 	}
-	instrument := s.book.instrumentVariance(f, r)
-	off, sd := r.Moisture.Pct-expected.Mean, math.Sqrt(expected.Variance+instrument+sampleVariance(r, usualLayering))
+	off, sd := r.Moisture.Pct-expected.Mean, math.Sqrt(expected.Variance+instrument+sample)
 	switch {
-	case math.Abs(off) > Unfitting*sd:
+	case verdict == estimate.Against:
 		h := grip{&Holder{Place: Place{placeOf(root.Kind), root.ID}, Belief: Belief{Moisture: expected}}, root}
 		if root.Kind == KindRun {
 			h.Grams = s.holders[root.slot].OutG
@@ -223,21 +220,20 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 		flag := s.unfitting(f, r, h, sd)
 		flag.Entries = append(flag.Entries, s.readBefore(f, root)...)
 		s.flag(flag)
-	case drying && !again:
-		s.layers = s.layers.learnt(root, r, off*off-(sd*sd-s.layers.of(root)))
+	case !again:
+		drying := s.layers.of(root)
+		s.layers = s.layers.learnt(root, r, off*off, sd*sd-drying, drying)
 	}
 }
 
-// besideNext lets a reading join those on its run or pull.
-func (s *State) besideNext(f *fact, r *Reading, root *fact, own estimate.Estimate, again bool) {
-	if !again {
-		own = estimate.Unknown()
-		s.undoWith(func() { delete(s.read, root.ID) })
+// besideNext keeps what the readings on a run or pull come to now.
+func (s *State) besideNext(on ID, was, next knownMoisture, again bool) {
+	if again {
+		s.undoWith(func() { s.read[on] = was })
 	} else {
-		was := own
-		s.undoWith(func() { s.read[root.ID] = was })
+		s.undoWith(func() { delete(s.read, on) })
 	}
-	s.read[root.ID] = own.Correct(r.Moisture.Pct, s.book.instrumentVariance(f, r)+sampleVariance(r, usualLayering))
+	s.read[on] = next
 }
 
 // mostReadBefore is how many of the readings before one are named beside it. A run
@@ -262,10 +258,11 @@ func (s *State) readBefore(f, root *fact) (out []ID) {
 func (s *State) boxesRead(run *fact) estimate.Estimate {
 	var mean, variance float64
 	for _, p := range s.book.Harvest(run.ID).Mix.Parts {
-		of, read := s.read[p.Origin]
-		if !read || !of.Known() {
+		known, read := s.read[p.Origin]
+		if !read {
 			return estimate.Unknown()
 		}
+		of := known.Estimate()
 		mean += p.Share * of.Mean
 		variance += p.Share * p.Share * of.Variance
 	}

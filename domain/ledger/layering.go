@@ -16,27 +16,34 @@ const (
 // 0.1 to 0.3 points a day (common practice).
 const usualDrying = 0.45 * 0.45
 
-// layering is how unlike their holder samples are in this outfit, tanks and
-// containers apart. It begins at what is usual and is learned from how far
-// readings turn out from what was expected, less what the expectation and the
-// instrument account for (covariance matching: Myers and Tapley 1976, IEEE
-// Trans. Autom. Control 21, 520).
-type layering struct{ tank, container, boxes learned }
+// usualUnsampled is how far frames that were not sampled may be from those that were
+// (common practice).
+const usualUnsampled = 0.3 * 0.3
 
-// learned is a running mean: of the last few hundred where there are more.
+// layering is how unlike their holder samples are in this outfit, tanks and
+// containers apart, and runs their samples. It begins at what is usual and is learned from how far
+// readings turn out from what was expected, squared, less what the expectation and
+// the instrument account for (covariance matching: Myers and Tapley 1976, IEEE
+// Trans. Autom. Control 21, 520).
+type layering struct{ tank, container, boxes, frames learned }
+
+// learned is a running mean by weight: of the last few hundred readings where there are
+// more.
 type learned struct {
-	variance float64
-	n        int32
+	variance, weight float64
 }
 
-// A usual layering weighs as much as so many readings, and none more than its
-// part of so many.
+// A usual layering weighs as much as so many readings of honey that was known
+// exactly, and none more than its part of so many.
 const (
-	usualWeighs = 20
+	usualWeighs = 6
 	learnedFrom = 300
 )
 
-var newLayering = layering{learned{variance: usualLayering}, learned{variance: usualLayering}, learned{variance: usualDrying}}
+var newLayering = layering{
+	tank: learned{variance: usualLayering}, container: learned{variance: usualLayering},
+	boxes: learned{variance: usualDrying}, frames: learned{variance: usualUnsampled},
+}
 
 func (l *layering) in(holder *fact) *learned {
 	switch holder.Kind {
@@ -48,22 +55,42 @@ func (l *layering) in(holder *fact) *learned {
 	return &l.boxes
 }
 
-// of is the variance of samples of a holder.
+// of is the variance of samples of a holder, and of a run beside its boxes.
 func (l layering) of(holder *fact) float64 { return max(leastLayering, l.in(holder).variance) }
 
-// learnt takes in by how much more a reading was off, squared, than its
-// instrument and the expectation account for.
-func (l layering) learnt(holder *fact, r *Reading, excess float64) layering {
-	of := l.in(holder)
-	if r.Point == PointMixed && of != &l.boxes {
-		return l
+// learnt takes in by how much a reading was off, squared. beside is the variance
+// that its expectation and its instrument account for, and sample that of the sample.
+//
+// A square of a normal deviate of variance v varies by 2v squared. So a reading tells of
+// the sample's part by (sample / v) squared of what one tells where all of v is the
+// sample's: beside a vague expectation next to nothing.
+func (l layering) learnt(holder *fact, r *Reading, squared, beside, sample float64) layering {
+	if of := l.in(holder); r.Point != PointMixed || of == &l.boxes {
+		of.learn(squared, beside, sample)
 	}
-	if of.n < learnedFrom {
-		of.n++
-	}
-	of.variance += (excess - of.variance) / float64(usualWeighs+of.n)
 	return l
 }
+
+// learn takes in a square of which beside is of something else and part of what is
+// learned.
+func (of *learned) learn(squared, beside, part float64) {
+	tells := part / (beside + part)
+	tells *= tells
+	of.weight = min(of.weight+tells, learnedFrom)
+	of.variance += (squared - beside - of.variance) * tells / (usualWeighs + of.weight)
+}
+
+// learntFrames is learnt of the frames that were not sampled, of whose variance so much
+// is in that of what was expected.
+func (l layering) learntFrames(frames, squared, total float64) layering {
+	if frames > 0 {
+		l.frames.learn(squared/frames, total/frames-l.unsampled(), l.unsampled())
+	}
+	return l
+}
+
+// unsampled is the variance of frames that were not sampled.
+func (l layering) unsampled() float64 { return max(leastLayering, l.frames.variance) }
 
 // sampleVariance is the sample's part in how far a reading may be off. A mixed
 // sample is nearer the mean.

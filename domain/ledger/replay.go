@@ -97,10 +97,11 @@ func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 	if h.Place.Kind == PlaceRun {
 		s.totals.Harvested += grams
 		mix := s.harvest(f, h, grams)
-		return drawn{mix, s.book.harvestBelief(h.root, mix, f.at)}
+		return drawn{mix, s.book.harvestBelief(h.root, mix, f.at, s.layers), true}
 	}
 	s.warm(h, f.at)
-	out, had := drawn{h.Mix, h.Belief}, h.Grams
+	tank, _ := h.root.subject.(*Tank)
+	out, had := drawn{h.Mix, h.Belief, tank != nil && tank.Use == Sump}, h.Grams
 	h.MassVariance += variance
 	if grams <= had {
 		s.hold(f, h, -grams)
@@ -115,13 +116,15 @@ func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 	}
 	s.flag(s.short(f, Flag{Code: code, Entry: f.root.ID, On: h.Place, Unit: "kg",
 		Expected: kg(had), Found: kg(grams), MassG: short}, h))
-	return drawn{blend(out.mix, had, unexplainedMix, short), mixed(out.belief, had, freshHoney(f.at), short)}
+	return drawn{blend(out.mix, had, unexplainedMix, short), mixed(out.belief, had, freshHoney(f.at), short, false), false}
 }
 
 // drawn is honey on its way from one holder to another.
 type drawn struct {
 	mix    *Mix
 	belief Belief
+	// fresh says that it comes from a run, by itself or through a sump.
+	fresh bool
 }
 
 // hold changes what is in a holder.
@@ -138,7 +141,7 @@ func (s *State) hold(f *fact, h grip, change int64) {
 func (s *State) pour(f *fact, h grip, grams int64, variance float64, of drawn) {
 	s.warm(h, f.at)
 	h.Mix = blend(h.Mix, h.Grams, of.mix, grams)
-	h.Belief = mixed(h.Belief, h.Grams, of.belief, grams)
+	h.Belief = mixed(h.Belief, h.Grams, of.belief, grams, of.fresh)
 	h.InG += grams
 	h.MassVariance += variance
 	s.hold(f, h, grams)
@@ -193,7 +196,7 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 	s.residual(f, t, h)
 	switch d := t.MassG - h.Grams; {
 	case d > 0:
-		h.Belief = mixed(h.Belief, h.Grams, freshHoney(f.at), d)
+		h.Belief = mixed(h.Belief, h.Grams, freshHoney(f.at), d, false)
 		h.Mix = blend(h.Mix, h.Grams, unexplainedMix, d)
 		h.InG += d
 		s.totals.Gained += d
@@ -227,7 +230,7 @@ func (s *State) wash(f *fact, w *Wash) {
 func (s *State) fill(f *fact, fill *Fill) {
 	s.oddFill(f, fill)
 	drum := s.touch(f.root)
-	out, variance := drawn{unexplainedMix, freshHoney(f.at)}, filledVariance(fill.NetG())
+	out, variance := drawn{unexplainedMix, freshHoney(f.at), false}, filledVariance(fill.NetG())
 	if tank, ok := s.holder(fill.TankID, KindTank); ok {
 		out = s.draw(f, tank, fill.NetG(), variance)
 	} else {

@@ -1,10 +1,6 @@
 package ledger
 
-import (
-	"slices"
-
-	"pullbook/domain/estimate"
-)
+import "slices"
 
 // Holder is a tank or container, or a run as the place that honey comes from.
 type Holder struct {
@@ -61,7 +57,7 @@ type State struct {
 	loads map[loadKey][]*fact
 	// read is what the readings on a run or pull so far come to, without anything
 	// else that is known of it.
-	read map[ID]estimate.Estimate
+	read map[ID]knownMoisture
 	// dispatched is what left with each dispatch.
 	dispatched map[ID]int64
 	// days are the local days on which something happened.
@@ -85,7 +81,7 @@ type loadKey struct {
 }
 
 func newState(b *Book) *State {
-	return &State{book: b, layers: newLayering, used: map[superKey]int{}, loads: map[loadKey][]*fact{}, read: map[ID]estimate.Estimate{}, dispatched: map[ID]int64{}}
+	return &State{book: b, layers: newLayering, used: map[superKey]int{}, loads: map[loadKey][]*fact{}, read: map[ID]knownMoisture{}, dispatched: map[ID]int64{}}
 }
 
 // replay walks the line up to n facts.
