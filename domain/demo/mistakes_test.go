@@ -47,12 +47,28 @@ const (
 	RunWithoutPull Mistake = "run without pull"
 	// WarmWithoutLog: a heated tank's logs lost for about two days and more.
 	WarmWithoutLog Mistake = "warm without log"
+	// ReadingOnSpareTank: a tank's moisture booked to a tank that no run ever led to.
+	ReadingOnSpareTank Mistake = "reading on a tank that no run ever led to"
+	// HoseOnSpareTank: honey of a run, 250 kg or more, booked to such a tank.
+	HoseOnSpareTank Mistake = "honey booked to a tank that no run ever led to"
+	// DrumInPounds, PailInPounds and ToteInPounds: the kilograms of a full container
+	// written down where pounds are asked.
+	DrumInPounds Mistake = "kilograms of a drum taken for pounds"
+	PailInPounds Mistake = "kilograms of a pail taken for pounds"
+	ToteInPounds Mistake = "kilograms of a tote taken for pounds"
+	// LoadsOnOneRun: the loads of the next run written down as more of this one.
+	LoadsOnOneRun Mistake = "loads of the next run on this one"
 )
 
 // Mistakes lists all kinds.
 func Mistakes() []Mistake {
 	return []Mistake{ReadingOnWrongTank, HoseOnWrongTank, DigitSlip, LoadTwice, RunTwice, PoundsAsKilograms,
 		GrossAsNet, DrumFarOff, StocktakeFarOff, NeverExtracted, RunWithoutPull, WarmWithoutLog}
+}
+
+// MoreMistakes lists those that README.md has in the table of chances alone.
+func MoreMistakes() []Mistake {
+	return []Mistake{ReadingOnSpareTank, HoseOnSpareTank, DrumInPounds, PailInPounds, ToteInPounds, LoadsOnOneRun}
 }
 
 // Planted is one mistake in a book.
@@ -68,6 +84,22 @@ type Planted struct {
 	At time.Time
 	// RightTank is the tank that was meant, of a reading or hose on the wrong one.
 	RightTank ledger.ID
+	// Hidden is true where even one who knows what was so, and how instruments
+	// scatter, could not tell it from chance.
+	Hidden bool
+}
+
+// scatterPct is how far a good reading of a tank is from its honey, as a standard
+// deviation: by its instrument, and by what one sample differs from the rest.
+func scatterPct(m *ledger.MoistureReading) float64 { return math.Hypot(m.StdUncertaintyPct, sampleSD) }
+
+// sampleSD is how far the season's samples are from the tank's honey, in points; of the
+// runs' they are nearer.
+const sampleSD = 0.06
+
+// hidden reports whether a reading may be of honey of that moisture.
+func hidden(m *ledger.MoistureReading, truePct float64) bool {
+	return math.Abs(m.Pct-truePct) <= ledger.Unfitting*scatterPct(m)
 }
 
 // Plant copies a book and makes n mistakes of a kind in it, in places that
@@ -118,6 +150,13 @@ func (p *planter) try(m Mistake, i int, e *ledger.Entry) (Planted, bool) {
 		switch m {
 		case ReadingOnWrongTank:
 			return p.readingOnWrongTank(i, x)
+		case ReadingOnSpareTank:
+			if x.On.Kind == ledger.PlaceTank && x.Moisture != nil {
+				wrong := *x
+				wrong.On.ID = p.spareTank()
+				p.change(i, &wrong)
+				return Planted{Size: 1, Unit: "readings", RightTank: x.On.ID}, true
+			}
 		case DigitSlip:
 			return p.digitSlip(i, x)
 		}
@@ -128,6 +167,11 @@ func (p *planter) try(m Mistake, i int, e *ledger.Entry) (Planted, bool) {
 		switch m {
 		case HoseOnWrongTank:
 			return p.hoseOnWrongTank(i, x)
+		case HoseOnSpareTank:
+			wrong := *x
+			wrong.To.ID = p.spareTank()
+			p.change(i, &wrong)
+			return Planted{Size: kg(x.MassG), Unit: "kg", RightTank: x.To.ID}, true
 		case RunTwice:
 			again := *x
 			id := p.add(i, time.Duration(8+p.rng.IntN(20))*time.Minute, &again)
@@ -155,8 +199,11 @@ func (p *planter) try(m Mistake, i int, e *ledger.Entry) (Planted, bool) {
 			return p.neverExtracted(i, x)
 		}
 	case *ledger.Run:
-		if m == RunWithoutPull {
+		switch m {
+		case RunWithoutPull:
 			return p.runWithoutPull(e)
+		case LoadsOnOneRun:
+			return p.loadsOnOneRun(i, e)
 		}
 	case *ledger.TemperatureLog:
 		if m == WarmWithoutLog {
@@ -223,13 +270,13 @@ const apartPct = 0.6
 func (p *planter) readingOnWrongTank(i int, x *ledger.Reading) (Planted, bool) {
 	this, other, ok := p.otherTank(p.book.Entries[i].ID, x.On.ID)
 	apart := math.Abs(this.MoisturePct - other.MoisturePct)
-	if !ok || other.MassG < 150_000 || apart < apartPct {
+	if !ok || x.Moisture == nil || other.MassG < 150_000 || apart < apartPct {
 		return Planted{}, false
 	}
 	wrong := *x
 	wrong.On.ID = other.Tank
 	p.change(i, &wrong)
-	return Planted{Size: apart, Unit: "points", RightTank: x.On.ID}, true
+	return Planted{Size: apart, Unit: "points", RightTank: x.On.ID, Hidden: hidden(x.Moisture, other.MoisturePct)}, true
 }
 
 func (p *planter) hoseOnWrongTank(i int, x *ledger.Movement) (Planted, bool) {
@@ -260,12 +307,60 @@ func (p *planter) digitSlip(i int, x *ledger.Reading) (Planted, bool) {
 	reading.AsRead, reading.Pct, reading.StdUncertaintyPct = float64(slipped)/10, m.Pct, m.StdUncertaintyPct
 	wrong.Moisture = &reading
 	p.change(i, &wrong)
-	return Planted{Size: math.Abs(float64(slipped-tenths)) / 10, Unit: "points"}, true
+	return Planted{Size: math.Abs(float64(slipped-tenths)) / 10, Unit: "points",
+		Hidden: hidden(&reading, p.book.Truth.MoisturePct[p.book.Entries[i].ID])}, true
+}
+
+// spareTank sets up a tank beside the house's own.
+func (p *planter) spareTank() ledger.ID {
+	for i, e := range p.book.Entries {
+		if t, ok := e.Body.(*ledger.Tank); ok && t.Use != ledger.Sump && p.added[i] == nil {
+			spare := *t
+			spare.Name, spare.HoseMark, spare.CapacityG = "spare tank", "blue", 4_500_000
+			return p.add(i, time.Minute, &spare)
+		}
+	}
+	panic("a house has tanks")
+}
+
+// inPounds says of which kind the containers are whose kilograms are taken for pounds.
+var inPounds = map[Mistake]string{DrumInPounds: "drum", PailInPounds: "pail", ToteInPounds: "tote"}
+
+// loadsOnOneRun goes on writing down the loads of the next run under a run, numbered on.
+func (p *planter) loadsOnOneRun(i int, run *ledger.Entry) (Planted, bool) {
+	loads := func(of ledger.ID) (at []int, frames, number int) {
+		for i, e := range p.book.Entries {
+			if l, ok := e.Body.(*ledger.Load); ok && l.RunID == of && !p.locked[e.ID] {
+				at, frames, number = append(at, i), frames+l.FramesLeft+l.FramesRight, max(number, l.Load)
+			}
+		}
+		return at, frames, number
+	}
+	_, own, number := loads(run.ID)
+	for _, next := range p.book.Entries[i+1:] {
+		if next.Kind != ledger.KindRun {
+			continue
+		}
+		at, frames, _ := loads(next.ID)
+		for _, j := range at {
+			wrong := *p.book.Entries[j].Body.(*ledger.Load)
+			wrong.RunID, wrong.Load = run.ID, wrong.Load+number
+			p.change(j, &wrong)
+		}
+		return Planted{Size: float64(frames), Unit: "frames"}, own > 0 && frames > own/2
+	}
+	return Planted{}, false
 }
 
 func (p *planter) badFill(m Mistake, i int, x *ledger.Fill) (Planted, bool) {
 	wrong := *x
-	switch {
+	switch kind := inPounds[m]; {
+	case kind != "":
+		usual := p.containers()[x.ContainerKindID]
+		if usual.Name != kind || float64(x.NetG()) < 0.95*float64(usual.UsualNetG) {
+			return Planted{}, false
+		}
+		wrong.GrossG, wrong.TareG = int64(float64(x.GrossG)*units.KilogramsPerPound), int64(float64(x.TareG)*units.KilogramsPerPound)
 	case x.NetG() < 200_000:
 		return Planted{}, false
 	case m == GrossAsNet:
@@ -278,6 +373,17 @@ func (p *planter) badFill(m Mistake, i int, x *ledger.Fill) (Planted, bool) {
 	}
 	p.change(i, &wrong)
 	return Planted{Size: math.Abs(kg(wrong.GrossG - x.GrossG)), Unit: "kg"}, true
+}
+
+// containers are the kinds of them.
+func (p *planter) containers() map[ledger.ID]*ledger.ContainerKind {
+	of := map[ledger.ID]*ledger.ContainerKind{}
+	for _, e := range p.book.Entries {
+		if k, ok := e.Body.(*ledger.ContainerKind); ok {
+			of[e.ID] = k
+		}
+	}
+	return of
 }
 
 func (p *planter) badDip(i int, x *ledger.Stocktake) (Planted, bool) {

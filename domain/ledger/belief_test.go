@@ -171,7 +171,7 @@ func TestAVagueExpectationHardlyTeachesHowReadingsScatter(t *testing.T) {
 			harvested(o)
 			o.Write(40, ledgertest.Moisture(ledger.PlaceTank, o.Settling, pct))
 		})
-		if math.Abs(vague-0.35) > 0.01 {
+		if math.Abs(vague-0.35) > 0.02 {
 			t.Errorf("an unread tank read at %g makes samples scatter by %.3f points", pct, vague)
 		}
 	}

@@ -29,6 +29,8 @@ const (
 	OtherTank Why = "fits_another_tank"
 	// DigitSlip: two digits changed places.
 	DigitSlip Why = "digits_swapped"
+	// OtherRun: it belongs to the run that is Place, which lacks as much.
+	OtherRun Why = "of_another_run"
 	// Layers: the sample was not like the rest.
 	Layers Why = "not_mixed"
 	// HoseElsewhere: what Entry booked into this tank went into another.
@@ -75,8 +77,11 @@ func (s *State) believe(f *fact, r *Reading) {
 	}
 	switch root.Kind {
 	case KindTank, KindFill:
-		if h := s.holders[root.slot]; h.Mix != nil && h.Grams > 0 {
+		switch h := &s.holders[root.slot]; {
+		case h.Mix != nil && h.Grams > 0:
 			s.correct(f, r, s.touch(root), true)
+		case root.Kind == KindTank && root.subject.(*Tank).Use != Sump: // through a sump honey only passes
+			s.flag(s.readEmpty(f, r, root))
 		}
 	case KindLot:
 		for _, fill := range s.book.fills[root.ID] {
@@ -124,6 +129,19 @@ func (s *State) unfitting(f *fact, r *Reading, h grip, sd float64) Flag {
 		explain(s.misread(h, pct, sd, f.at)...)
 	}
 	explain(Explanation{Why: Layers})
+	return flag.trimmed()
+}
+
+// readEmpty says what a reading of a tank that the book has empty may be: of another
+// tank, or of honey that nobody wrote down.
+func (s *State) readEmpty(f *fact, r *Reading, tank *fact) Flag {
+	at := Place{PlaceTank, tank.ID}
+	flag := Flag{Code: ReadEmpty, Entry: f.root.ID, On: at, Unit: "%"}
+	if r.Moisture != nil {
+		flag.Found = r.Moisture.Pct
+		flag.Likely = s.fitsTanks(f, r, grip{&Holder{Place: at}, tank})
+	}
+	flag.Likely = append(flag.Likely, Explanation{Why: NotBooked, Place: at})
 	return flag.trimmed()
 }
 

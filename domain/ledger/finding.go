@@ -10,7 +10,7 @@ import (
 // Findings is everything that does not add up: what is odd about an entry by
 // itself (Flags), and what only shows beside the rest of the book: runs that
 // give unlike the others, containers unlike their kind, supers that were never
-// extracted, tanks warm without a log. What came last in time stands in for the
+// extracted, loads with more frames than their run's supers, tanks warm without a log. What came last in time stands in for the
 // present.
 //
 // They are in order of the occurrence of the entries that they are about. There may be as
@@ -27,6 +27,7 @@ func (s *State) Findings() []*Flag {
 	v.explainRuns()
 	v.yields()
 	v.nets()
+	v.spun()
 	v.unextracted()
 	v.unlogged()
 	slices.SortStableFunc(v.found, func(a, c *Flag) int {

@@ -119,6 +119,14 @@ var oddInTheBook = []oddity{
 			readRun(o, 30, "1", 17, 500_000)
 			return read(o, 40, ledger.PlaceTank, o.Settling, 19.5)
 		}, again(40, func(o *ledgertest.Outfit) ledger.Body { return ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17.2) })},
+	{ledger.ReadEmpty, "a reading of a tank that no run ever led to", 0, 17.2, 0,
+		func(o *ledgertest.Outfit) ledger.ID {
+			readRun(o, 30, "1", 17, 500_000)
+			return read(o, 40, ledger.PlaceTank, twoTanks(o), 17.2)
+		}, again(40, func(o *ledgertest.Outfit) ledger.Body { return ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17.2) })},
+	{ledger.MoreSpun, "116 boxes by loads in a run that 60 boxes were booked to", 600, 1160, 1_400_000,
+		func(o *ledgertest.Outfit) ledger.ID { return spunRun(o, 60, 116) },
+		func(o *ledgertest.Outfit, run ledger.ID) { o.Supers(20, run, o.Pull(0, o.Ridge, 56, 0), 56) }},
 	{ledger.InstrumentDoubtful, "a check that finds a refractometer 0.5 too high", 17, 17.5, 0,
 		func(o *ledgertest.Outfit) ledger.ID {
 			harvested(o)
@@ -129,6 +137,75 @@ var oddInTheBook = []oddity{
 		}, again(30, func(o *ledgertest.Outfit) ledger.Body {
 			return &ledger.Calibration{InstrumentID: o.Refractometer, Expected: 17, AsFound: 17.1, AsLeft: 17.1, Tolerance: 0.2}
 		})},
+}
+
+// spunRun is a run into which so many deep boxes of ten frames went, and loads of so
+// many.
+func spunRun(o *ledgertest.Outfit, booked, spun int) ledger.ID {
+	run := o.Run(10, "1")
+	o.Supers(10, run, o.Pull(0, o.Mill, booked, 0), booked)
+	for i := 0; spun > 0; i++ {
+		boxes := min(6, spun)
+		spun -= boxes
+		o.Write(11+float64(i)/4, &ledger.Load{RunID: run, Load: i + 1, FramesLeft: 5 * boxes, FramesRight: 5 * boxes})
+	}
+	return run
+}
+
+// A box or two miscounted, loads that nobody wrote down, and a load that was entered
+// twice, which is a finding of its own, are no finding about the run.
+func TestLoadsThatAboutFitTheirBoxesAreNotFound(t *testing.T) {
+	t.Parallel()
+	found := func(booked, spun int, twice bool) bool {
+		o := ledgertest.NewOutfit()
+		run := spunRun(o, booked, spun)
+		if twice {
+			o.Write(11.02, &ledger.Load{RunID: run, Load: 1, FramesLeft: 30, FramesRight: 30})
+		}
+		return flagged(open(t, o), ledger.MoreSpun, run) != nil
+	}
+	for _, spun := range []int{0, 6, 58, 60, 64, 70} {
+		if found(60, spun, false) {
+			t.Errorf("loads of %d boxes in a run of 60 are said not to add up", spun)
+		}
+	}
+	if found(20, 26, true) {
+		t.Error("one load of six boxes more, and the same entered twice, in a run of 20 are said not to add up")
+	}
+	for _, spun := range []int{76, 90, 116} {
+		if !found(60, spun, false) {
+			t.Errorf("loads of %d boxes in a run of 60 pass", spun)
+		}
+	}
+	if found(0, 60, false) {
+		t.Error("no supers were booked, which is a finding of its own, and the loads are said not to add up")
+	}
+}
+
+// Kilograms that were taken for pounds show in every kind of container, also where
+// nobody said what it usually holds: its volume does.
+func TestKilogramsTakenForPoundsShowInEveryKindOfContainer(t *testing.T) {
+	t.Parallel()
+	for name, k := range map[string]struct{ volumeML, netG int64 }{
+		"drum": {208_000, 295_000}, "pail": {20_000, 27_200}, "tote": {1_000_000, 1_400_000}, "jar": {370, 500},
+	} {
+		for _, usual := range []int64{0, k.netG} {
+			o := ledgertest.NewOutfit()
+			kind := o.SetUp(&ledger.ContainerKind{Name: name, VolumeML: k.volumeML, TareG: k.netG / 20, UsualNetG: usual})
+			harvested(o)
+			lot := o.Lot(20, "26-01")
+			fill := func(number string, netG int64) bool {
+				id := o.Write(21, &ledger.Fill{LotID: lot, TankID: o.Settling, ContainerKindID: kind, Container: number, GrossG: netG})
+				return flagged(open(t, o), ledger.PoundsForKilograms, id) != nil
+			}
+			if fill("1", k.netG) {
+				t.Errorf("a full %s (usual %d g) looks like pounds", name, usual)
+			}
+			if !fill("2", k.netG*45359/100_000) {
+				t.Errorf("a %s (usual %d g) with 0.45 of what it holds passes", name, usual)
+			}
+		}
+	}
 }
 
 func TestWhatDoesNotAddUpIsFoundUntilItIsCuredOrAccepted(t *testing.T) {

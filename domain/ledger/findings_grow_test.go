@@ -80,6 +80,21 @@ var manyFindings = map[ledger.Code]func(o *ledgertest.Outfit, n int){
 			o.Write(1+float64(i)/float64(n), &ledger.Load{RunID: run, Load: i / 2, FramesLeft: 30, FramesRight: 30})
 		}
 	},
+	ledger.MoreSpun: func(o *ledgertest.Outfit, n int) {
+		for i := range n / 2 {
+			h := float64(i) / 10
+			run := o.Run(h, fmt.Sprint(i))
+			o.Supers(h, run, o.Pull(h-1, o.Mill, 20, 0), 10)
+			for l := range 4 {
+				o.Write(h, &ledger.Load{RunID: run, Load: l + 1, FramesLeft: 20 + l, FramesRight: 30})
+			}
+		}
+	},
+	ledger.ReadEmpty: func(o *ledgertest.Outfit, n int) {
+		for i := range n {
+			o.Write(1+float64(i)/float64(n), ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17))
+		}
+	},
 	ledger.NetUnusual: func(o *ledgertest.Outfit, n int) {
 		lot := o.Lot(0, "L")
 		for i := range n {

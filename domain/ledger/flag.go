@@ -40,6 +40,8 @@ const (
 	NotReleased Code = "dispatched_not_released"
 	// ReadingUnexpected: a reading that does not fit what the book expects.
 	ReadingUnexpected Code = "reading_does_not_fit"
+	// ReadEmpty: a reading of a tank that the book has empty.
+	ReadEmpty Code = "read_while_empty"
 	// InstrumentDoubtful: a reading by an instrument that was not checked in
 	// time, or was found wrong by its next check. It weighs less.
 	InstrumentDoubtful Code = "instrument_doubtful"
@@ -50,6 +52,8 @@ const (
 	MovementTwice Code = "movement_entered_twice"
 	// RunYieldUnusual: a run whose honey per super is far from the season's.
 	RunYieldUnusual Code = "run_yield_unusual"
+	// MoreSpun: a run whose loads have many more frames than its supers.
+	MoreSpun Code = "more_spun_than_booked"
 	// NetUnusual: a container whose net is far from what its kind holds here.
 	NetUnusual Code = "net_unlike_its_kind"
 	// NeverExtracted: supers pulled that went into no run.

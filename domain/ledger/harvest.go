@@ -233,18 +233,31 @@ func looksLikePounds(ratio float64) bool {
 // nearGross is how near to the usual gross a net must be to look like one.
 const nearGross = 4000
 
+// filledKgPerL is what containers hold by their volume when they are full as usual: a
+// drum of 208 L 295 kg, a pail of 20 L 27 kg (common practice).
+const filledKgPerL = 1.4
+
+// usualNetG is what a container of the kind usually holds, by its volume where nobody
+// said so.
+func (k *ContainerKind) usualNetG() int64 {
+	if k.UsualNetG > 0 {
+		return k.UsualNetG
+	}
+	return int64(filledKgPerL * float64(k.VolumeML))
+}
+
 func (s *State) oddFill(f *fact, fill *Fill) {
 	k := body[ContainerKind](s.book, fill.ContainerKindID)
-	if k == nil || k.UsualNetG == 0 {
+	if k == nil {
 		return
 	}
-	net := fill.NetG()
+	net, usual := fill.NetG(), k.usualNetG()
 	flag := Flag{Entry: f.root.ID, On: Place{PlaceContainer, f.root.ID}, Unit: "kg",
-		Expected: kg(k.UsualNetG), Found: kg(net), MassG: abs(net - k.UsualNetG)}
+		Expected: kg(usual), Found: kg(net), MassG: abs(net - usual)}
 	switch {
-	case looksLikePounds(float64(net) / float64(k.UsualNetG)):
+	case looksLikePounds(float64(net) / float64(usual)):
 		flag.Code = PoundsForKilograms
-	case k.TareG > nearGross && abs(net-k.UsualNetG-k.TareG) <= nearGross:
+	case k.UsualNetG > 0 && k.TareG > nearGross && abs(net-k.UsualNetG-k.TareG) <= nearGross:
 		flag.Code = GrossAsNet
 	default:
 		return

@@ -36,7 +36,7 @@ type learned struct {
 // A usual layering weighs as much as so many readings of honey that was known
 // exactly, and none more than its part of so many.
 const (
-	usualWeighs = 6
+	usualWeighs = 2
 	learnedFrom = 300
 )
 

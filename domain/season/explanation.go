@@ -19,6 +19,8 @@ func explanation(b *ledger.Book, f ledger.Flag, e ledger.Explanation) message.Te
 	switch e.Why {
 	case ledger.OtherTank:
 		return message.F("it would fit %s, which should have %s %%: was that tank read, or was a hose on the wrong one?", placeName(b, e.Place), tenth(e.Value))
+	case ledger.OtherRun:
+		return message.F("%s lacks %s frames: do some of the loads belong to it?", placeName(b, e.Place), message.Number{V: e.Value})
 	case ledger.DigitSlip:
 		return slipped(f.Code, e.Value)
 	case ledger.Layers:
@@ -63,6 +65,8 @@ func notBooked(b *ledger.Book, f ledger.Flag, e ledger.Explanation) message.Text
 	switch {
 	case e.Place.Kind == ledger.PlacePull:
 		return message.F("%s of %s went into no run: were those the ones?", supers(e.Value), placeName(b, e.Place))
+	case f.Code == ledger.ReadEmpty:
+		return message.F("or did honey come into it that nobody wrote down? Then write down what went in, or dip it and write down a stocktake.")
 	case f.Code == ledger.Overdrawn:
 		return message.F("did %s or more come into it that nobody wrote down?", message.Kg(e.Value))
 	case f.Code == ledger.Overfilled, f.Code == ledger.WashedFull:

@@ -55,6 +55,8 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where message.Capital) message
 		return message.F("%s of honey left for %s, but its lot was not released. Release the lot if its checks allow it; if not, hold it and call the buyer.", message.Kg(f.Found), placeName(b, f.On))
 	case ledger.ReadingUnexpected:
 		return message.F("%s should have about %s %% moisture by what went into it, but %s %% was read.", where, tenth(f.Expected), tenth(f.Found))
+	case ledger.ReadEmpty:
+		return message.F("%s was read, but by the book it was empty.", where)
 	case ledger.InstrumentDoubtful:
 		return doubtSentence(b, f, where)
 	case ledger.ContainerEmpty:
@@ -77,6 +79,9 @@ func wholeBookSentence(b *ledger.Book, f ledger.Flag, where message.Capital) mes
 	case ledger.RunYieldUnusual:
 		return message.F("%s gave %s, where the season's other runs got about %s from such boxes: %s %s.",
 			where, message.Kg(f.Found), message.Kg(f.Expected), inQuestion(f), moreOrLess(f))
+	case ledger.MoreSpun:
+		return message.F("The loads of %s have %s frames, but the supers booked into it have %s. Were more supers extracted than are written down?",
+			placeName(b, f.On), message.Number{V: f.Found}, message.Number{V: f.Expected})
 	case ledger.NetUnusual:
 		return message.F("%s has %s net, where others of its kind hold about %s here: %s %s.",
 			where, message.Kg(f.Found), message.Kg(f.Expected), inQuestion(f), moreOrLess(f))

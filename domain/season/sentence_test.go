@@ -115,6 +115,24 @@ var oddities = []struct {
 		o.Write(40, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 15.9))
 	}, "Large tank should have about 19.5 % moisture by what went into it, but 15.9 % was read. " +
 		"19.5 would fit: were two digits swapped? Or the sample was not like the rest of the honey: stir, and read again."},
+	{ledger.ReadEmpty, func(o *ledgertest.Outfit) {
+		run := harvest(o, 500_000)
+		o.Write(30.1, ledgertest.Moisture(ledger.PlaceRun, run, 17.2))
+		o.Write(40, ledgertest.Moisture(ledger.PlaceTank, smallTank(o), 17.3))
+	}, "Small tank was read, but by the book it was empty. " +
+		"It would fit large tank, which should have 17.2 %: was that tank read, or was a hose on the wrong one? " +
+		"Or did honey come into it that nobody wrote down? Then write down what went in, or dip it and write down a stocktake."},
+	{ledger.MoreSpun, func(o *ledgertest.Outfit) {
+		pull := o.Pull(0, o.Mill, 130, 0)
+		run, next := o.Run(10, "1"), o.Run(30, "2")
+		o.Supers(10, run, pull, 60)
+		o.Supers(30, next, pull, 56)
+		for i := range 20 {
+			o.Write(11+float64(i)/4, &ledger.Load{RunID: run, Load: i + 1, FramesLeft: 29, FramesRight: 29})
+		}
+	}, "The loads of run 1 have 1160 frames, but the supers booked into it have 600. Were more supers extracted than are written down? " +
+		"Run 2 lacks 560 frames: do some of the loads belong to it? " +
+		"14 supers of the pull from Mill on 1 July 2026 went into no run: were those the ones?"},
 	{ledger.MovementTwice, func(o *ledgertest.Outfit) {
 		run := harvest(o, 1_000_000)
 		o.Out(30.2, run, o.Settling, 1_000_000)

@@ -1,0 +1,93 @@
+package ledger
+
+// spunSlack is by what part of the frames of a run's supers its loads may have more:
+// combs are spun again, and boxes hold a frame more or less (common practice). Less is
+// ordinary, since not every load is written down.
+const spunSlack = 0.25
+
+// spunRun is the frames of a run by its supers and by its loads.
+type spunRun struct {
+	run          *fact
+	booked, spun int
+	// most is those of its largest load.
+	most int
+}
+
+// over is by how many frames its loads have too many; 0 where they do not.
+func (r *spunRun) over() int {
+	if n := r.spun - r.booked; r.booked > 0 && n > r.most && float64(n) > spunSlack*float64(r.booked) {
+		return n
+	}
+	return 0
+}
+
+// spun finds runs whose loads have many more frames than the supers that were booked
+// into them. Of a load that was flagged as entered twice something was said already.
+func (v *survey) spun() {
+	runs := v.framesOfRuns()
+	for i, r := range runs {
+		over := r.over()
+		if over == 0 {
+			continue
+		}
+		flag := Flag{Code: MoreSpun, Entry: r.run.root.ID, On: Place{PlaceRun, r.run.root.ID}, Unit: "frames",
+			Expected: float64(r.booked), Found: float64(r.spun)}
+		if of := v.book.runs[r.run.root.ID]; of != nil {
+			flag.MassG = int64(of.shouldG * float64(over) / float64(r.booked))
+		}
+		flag.Likely = append(lacking(runs, i, over), v.unbookedSupers(r.run.root)...)
+		v.add(flag)
+	}
+}
+
+// framesOfRuns is in order of the runs.
+func (v *survey) framesOfRuns() (runs []*spunRun) {
+	twice := map[ID]bool{}
+	for _, f := range v.found {
+		if f.Code == LoadTwice {
+			twice[f.Entry] = true
+		}
+	}
+	of := map[ID]*spunRun{}
+	at := func(run ID) *spunRun {
+		id := v.book.rootID(run)
+		if of[id] == nil {
+			of[id] = &spunRun{}
+		}
+		return of[id]
+	}
+	for _, f := range v.happened() {
+		switch x := f.Body.(type) {
+		case *Run:
+			r := at(f.root.ID)
+			r.run = f
+			runs = append(runs, r)
+		case *RunSupers:
+			if kind := body[SuperKind](v.book, x.SuperKindID); kind != nil {
+				at(x.RunID).booked += x.Supers * kind.FramesPerSuper
+			}
+		case *Load:
+			if n := x.FramesLeft + x.FramesRight; !twice[f.root.ID] {
+				r := at(x.RunID)
+				r.spun, r.most = r.spun+n, max(r.most, n)
+			}
+		}
+	}
+	return runs
+}
+
+// runsBeside is among how many runs before and after one its loads may belong.
+const runsBeside = 3
+
+// lacking are the runs beside the i-th of which about so many frames were not spun:
+// some of its loads may be theirs.
+func lacking(runs []*spunRun, i, over int) (out []Explanation) {
+	for j := max(0, i-runsBeside); j <= min(len(runs)-1, i+runsBeside); j++ {
+		r := runs[j]
+		lacks := r.booked - r.spun
+		if away := max(lacks-over, over-lacks); j != i && away <= max(r.most, runs[i].most) {
+			out = append(out, Explanation{Why: OtherRun, Place: Place{PlaceRun, r.run.root.ID}, Value: float64(lacks)})
+		}
+	}
+	return out
+}
