@@ -110,6 +110,9 @@ var oddities = []odd{
 			return M{"id": id(), "occurred_at": at(21, "16:00"), "tank_id": s.large}
 		},
 		"was washed, but by the book 730 kg of honey were still in it", plainly("occurred_at", at(21, "7:00"))},
+	{"a reading of a tank that no honey came to", "read_while_empty", "readings",
+		func(_ *testing.T, s *shed) M { return s.aReading("on", M{"kind": "tank", "id": s.small}) },
+		"Small tank was read, but by the book it was empty", func(s *shed) []any { return []any{"on", M{"kind": "tank", "id": s.large}} }},
 	{"honey from a drum that is empty", "container_empty_or_gone", "movements",
 		func(t *testing.T, s *shed) M {
 			s.book(t, "movements", s.rework())
