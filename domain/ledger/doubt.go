@@ -84,6 +84,7 @@ func (s *State) believe(f *fact, r *Reading) {
 			s.flag(s.readEmpty(f, r, root))
 		}
 	case KindLot:
+		s.besideLot(f, r, root)
 		for _, fill := range s.book.fills[root.ID] {
 			if h := s.holders[fill.root.slot]; h.Mix != nil && h.Grams > 0 {
 				s.correct(f, r, s.touch(fill.root), false)
@@ -112,6 +113,28 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 	}
 	for _, m := range r.Measured {
 		s.correctLaboratory(h, m)
+	}
+}
+
+// besideLot holds a reading of a lot against what the book expects of its containers
+// that are here, together.
+func (s *State) besideLot(f *fact, r *Reading, lot *fact) {
+	if r.Moisture == nil {
+		return
+	}
+	all := Holder{Place: Place{PlaceLot, lot.ID}}
+	for _, fill := range s.book.fills[lot.ID] {
+		if h := &s.holders[fill.root.slot]; h.Mix != nil && h.Grams > 0 {
+			all.Belief = mixed(all.Belief, all.Grams, h.Belief, h.Grams, false)
+			all.Grams += h.Grams
+		}
+	}
+	if all.Grams == 0 {
+		return
+	}
+	variance := s.book.instrumentVariance(f, r) + sampleVariance(r, s.layers.container.of())
+	if _, verdict := all.Belief.water.Take(r.Moisture.Pct, variance, Unfitting); verdict == estimate.Against {
+		s.flag(s.unfitting(f, r, grip{&all, lot}, math.Sqrt(all.Belief.water.Held.Variance+variance)))
 	}
 }
 

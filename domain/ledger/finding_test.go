@@ -119,6 +119,21 @@ var oddInTheBook = []oddity{
 			readRun(o, 30, "1", 17, 500_000)
 			return read(o, 40, ledger.PlaceTank, o.Settling, 19.5)
 		}, again(40, func(o *ledgertest.Outfit) ledger.Body { return ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17.2) })},
+	{ledger.ReadingUnexpected, "a lot read at 14.3 that should be at 17", 17, 14.3, 580_000,
+		func(o *ledgertest.Outfit) ledger.ID {
+			readRun(o, 30, "1", 17, 900_000)
+			lot := o.Lot(49, "26-01")
+			o.Fill(50, lot, o.Settling, "1", 290_000)
+			o.Fill(51, lot, o.Settling, "2", 290_000)
+			return read(o, 60, ledger.PlaceLot, lot, 14.3)
+		}, func(o *ledgertest.Outfit, odd ledger.ID) {
+			for _, e := range o.Entries {
+				if e.Kind == ledger.KindLot {
+					o.Correct(odd, 60, ledgertest.Moisture(ledger.PlaceLot, e.ID, 17.1))
+					return
+				}
+			}
+		}},
 	{ledger.ReadEmpty, "a reading of a tank that no run ever led to", 0, 17.2, 0,
 		func(o *ledgertest.Outfit) ledger.ID {
 			readRun(o, 30, "1", 17, 500_000)

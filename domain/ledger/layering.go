@@ -56,7 +56,9 @@ func (l *layering) in(holder *fact) *learned {
 }
 
 // of is the variance of samples of a holder, and of a run beside its boxes.
-func (l layering) of(holder *fact) float64 { return max(leastLayering, l.in(holder).variance) }
+func (l layering) of(holder *fact) float64 { return l.in(holder).of() }
+
+func (l *learned) of() float64 { return max(leastLayering, l.variance) }
 
 // learnt takes in by how much a reading was off, squared. beside is the variance
 // that its expectation and its instrument account for, and sample that of the sample.
@@ -90,7 +92,7 @@ func (l layering) learntFrames(frames, squared, total float64) layering {
 }
 
 // unsampled is the variance of frames that were not sampled.
-func (l layering) unsampled() float64 { return max(leastLayering, l.frames.variance) }
+func (l layering) unsampled() float64 { return l.frames.of() }
 
 // sampleVariance is the sample's part in how far a reading may be off. A mixed
 // sample is nearer the mean.
