@@ -144,7 +144,7 @@ func TestEachRoleDoesWhatIsItsOwn(t *testing.T) {
 		{"records a lot", "lots", s.aLot("code", "L26-002")},
 		{"records a fill", "fills", s.aFill()},
 		{"records a reading", "readings", s.aReading()},
-		{"holds a lot", "lot-statuses", M{"occurred_at": at(22, "11:00"), "lot_id": s.lot, "status": "held", "why": "fermentation_risk"}},
+		{"holds a lot", "lot-statuses", M{"occurred_at": at(22, "11:00"), "lot_id": s.lot, "status": "held", "why": "finding_unresolved"}},
 	}
 	send := func(t *testing.T, token, path string, body M, want int) {
 		t.Helper()

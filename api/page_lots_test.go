@@ -29,12 +29,12 @@ func TestALotIsHeldCheckedAndReleasedOnItsPage(t *testing.T) {
 		t.Errorf("a hold without a reason answered %s", response.Status)
 	}
 	wants(t, "a hold without a reason", page, `role="alert"`, "Why is the lot held?")
-	h.Decide(t, manager, "hold", "why", "fermentation_risk", "note", "the top of D-3 smells")
+	h.Decide(t, manager, "hold", "why", "finding_unresolved", "note", "the top of D-3 smells")
 	if s := h.State(t, manager); s != "held" {
 		t.Errorf("after holding it is %s", s)
 	}
 	_, page = manager.Get(t, h.Path())
-	wants(t, "held", page, "fermentation risk", "the top of D-3 smells", "Tamsin")
+	wants(t, "held", page, "finding unresolved", "the top of D-3 smells", "Tamsin")
 
 	h.Decide(t, manager, "check", "rule_set", "eu-honey", "note", "before the sale")
 	_, page = manager.Get(t, h.Path())

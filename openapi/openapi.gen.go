@@ -1548,6 +1548,9 @@ type Buyer struct {
 	// Address where the honey goes
 	Address *string `json:"address,omitempty"`
 
+	// Market the published rule set that holds where the honey goes, by its id or the family of its editions: what is sent to this buyer is held to it
+	Market *string `json:"market,omitempty"`
+
 	// Name the buyer
 	Name string `json:"name"`
 }
@@ -1879,8 +1882,17 @@ type Dispatch struct {
 	// Containers the containers that leave, each by its fill
 	Containers []openapi_types.UUID `json:"containers"`
 
-	// Note anything worth knowing later
+	// Judged how the containers stood on that day against what they were held to: the rule sets that their lots were released by, the buyer's own limits and those of the market
+	Judged *[]Leaving `json:"judged,omitempty"`
+
+	// Market the published rule set that holds where the honey goes, by its id or the family of its editions; left out: that of the buyer
+	Market *string `json:"market,omitempty"`
+
+	// Note anything worth knowing later; with override, why
 	Note *string `json:"note,omitempty"`
+
+	// Override a manager's word let go what does not meet what it is held to
+	Override *bool `json:"override,omitempty"`
 
 	// Reference waybill or order number
 	Reference *string `json:"reference,omitempty"`
@@ -3704,6 +3716,32 @@ type LaboratoryResultsQuestion struct {
 	Results []LaboratoryHMF `json:"results"`
 }
 
+// Leaving how the containers of one lot stood on the day they left against one rule set
+type Leaving struct {
+	// ID the rule set: the id of a published one, or of the outfit's own
+	ID    string             `json:"id"`
+	LotID openapi_types.UUID `json:"lot_id"`
+	Name  string             `json:"name"`
+
+	// NotMet the lines that kept them from meeting it
+	NotMet *[]LeavingLine `json:"not_met,omitempty"`
+
+	// Outcome meets, fails, not measured, too close to call, does not apply
+	Outcome string `json:"outcome"`
+
+	// Version of the outfit's own
+	Version *int `json:"version,omitempty"`
+}
+
+// LeavingLine one line of a rule set that containers do not meet
+type LeavingLine struct {
+	// Containers those that are outside by themselves, by number
+	Containers *[]string `json:"containers,omitempty"`
+	Outcome    string    `json:"outcome"`
+	Parameter  string    `json:"parameter"`
+	Sentence   string    `json:"sentence"`
+}
+
 // Level how a tank or container stood before and after the book learned of the entry
 type Level struct {
 	AfterKg    float64  `json:"after_kg"`
@@ -3718,6 +3756,9 @@ type Level struct {
 
 // LimitLine one line of a rule set
 type LimitLine struct {
+	// ByMean the lot's mean alone counts, whatever single containers read; otherwise, in a rule set of form limits, each measured container has to meet the line as well
+	ByMean *bool `json:"by_mean,omitempty"`
+
 	// Clause the clause of the text that sets it; needed
 	Clause     *string             `json:"clause,omitempty"`
 	Comparator LimitLineComparator `json:"comparator"`
@@ -3725,7 +3766,7 @@ type LimitLine struct {
 	// Ends whether a range includes its ends: [], [), (] or ()
 	Ends *string `json:"ends,omitempty"`
 
-	// EveryContainer each measured container counts instead of the lot's mean
+	// EveryContainer each container has to be measured and to meet the line; the lot's mean does not count
 	EveryContainer *bool   `json:"every_container,omitempty"`
 	Grade          *string `json:"grade,omitempty"`
 
@@ -3888,7 +3929,10 @@ type LotDecision struct {
 	EntryNumber *int64              `json:"entry_number,omitempty"`
 	Note        *string             `json:"note,omitempty"`
 
-	// Outdated why the check no longer fits the lot
+	// OpenedByEntry the entry that came after a release and opened the lot again
+	OpenedByEntry *int64 `json:"opened_by_entry,omitempty"`
+
+	// Outdated why the check that released the lot no longer speaks for it: it no longer fits the lot, or its figures would not pass on the day
 	Outdated *string           `json:"outdated,omitempty"`
 	Override *bool             `json:"override,omitempty"`
 	Status   LotDecisionStatus `json:"status"`
@@ -4109,6 +4153,9 @@ type NewBuyer struct {
 	// Address where the honey goes
 	Address *string `json:"address,omitempty"`
 
+	// Market the published rule set that holds where the honey goes, by its id or the family of its editions: what is sent to this buyer is held to it
+	Market *string `json:"market,omitempty"`
+
 	// Name the buyer
 	Name string `json:"name"`
 }
@@ -4190,8 +4237,14 @@ type NewDispatch struct {
 	// Containers the containers that leave, each by its fill
 	Containers []openapi_types.UUID `json:"containers"`
 
-	// Note anything worth knowing later
+	// Market the published rule set that holds where the honey goes, by its id or the family of its editions; left out: that of the buyer
+	Market *string `json:"market,omitempty"`
+
+	// Note anything worth knowing later; needed with override
 	Note *string `json:"note,omitempty"`
+
+	// Override a manager's word lets go what does not meet what it is held to, or is written down only after a hold; note says why, and the sheet shows it. What was held when it left never goes
+	Override *bool `json:"override,omitempty"`
 
 	// Reference waybill or order number
 	Reference *string `json:"reference,omitempty"`
@@ -4517,6 +4570,9 @@ type NewRuleSet struct {
 
 	// Limits the lines, each with its clause
 	Limits []LimitLine `json:"limits"`
+
+	// MeasuredWithinDays how old a result may be on the day of a check, in days; left out: any age
+	MeasuredWithinDays *int `json:"measured_within_days,omitempty"`
 
 	// Name what the outfit calls it
 	Name string `json:"name"`
@@ -5503,6 +5559,9 @@ type RuleSet struct {
 
 	// Limits the lines, each with its clause
 	Limits []LimitLine `json:"limits"`
+
+	// MeasuredWithinDays how old a result may be on the day of a check, in days; left out: any age
+	MeasuredWithinDays *int `json:"measured_within_days,omitempty"`
 
 	// Name what the outfit calls it
 	Name string `json:"name"`

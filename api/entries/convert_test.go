@@ -20,6 +20,7 @@ var oneSided = map[string]string{
 	"reading.moisture":             "takeIn makes it of what the refractometer showed",
 	"stocktake.mass_from_dip":      "takeIn sets it where no mass was sent",
 	"check.found":                  "the book works it out: nobody sends a verdict",
+	"dispatch.judged":              "the book works it out: nobody sends a verdict",
 	"sample.drawn":                 "the book works it out from the seed",
 	"settlement.terms_entry":       "the book works out which version of the rule set is used",
 }

@@ -169,11 +169,12 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 
 // qualityAdded is what the book worked out for an entry about quality.
 type qualityAdded struct {
-	Version    *int          `json:"version,omitempty"`
-	Drawn      *ledger.Drawn `json:"drawn,omitempty"`
-	Found      *ledger.Found `json:"found,omitempty"`
-	Outdated   string        `json:"outdated,omitempty"`
-	TermsEntry *ledger.ID    `json:"terms_entry,omitempty"`
+	Version    *int             `json:"version,omitempty"`
+	Drawn      *ledger.Drawn    `json:"drawn,omitempty"`
+	Found      *ledger.Found    `json:"found,omitempty"`
+	Outdated   string           `json:"outdated,omitempty"`
+	Judged     []ledger.Leaving `json:"judged,omitempty"`
+	TermsEntry *ledger.ID       `json:"terms_entry,omitempty"`
 }
 
 func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
@@ -184,6 +185,8 @@ func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
 		return qualityAdded{Drawn: x.Drawn}
 	case *ledger.Check:
 		return qualityAdded{Found: x.Found, Outdated: b.Outdated(e.ID).String()}
+	case *ledger.Dispatch:
+		return qualityAdded{Judged: x.Judged}
 	case *ledger.Settlement:
 		return qualityAdded{TermsEntry: wire.OrNil(x.TermsEntry)}
 	}

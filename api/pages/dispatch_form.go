@@ -13,19 +13,23 @@ import (
 	"pullbook/api/entries"
 	"pullbook/api/locale"
 	"pullbook/api/pages/form"
+	"pullbook/api/reports"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/season"
+	"pullbook/domain/standard"
 )
 
 // dispatchFormView asks which containers leave for whom.
 type dispatchFormView struct {
 	ID, Mass, When, Reference, Note string
-	Buyers                          []choice
-	Lots                            []lotToSend
+	Buyers, Markets                 []choice
+	// Override is ticked where it goes on a manager's word.
+	Override bool
+	Lots     []lotToSend
 	// Waiting are lots with containers here that nobody released.
 	Waiting []lotLink
 	// Why and Reasons say what was wrong with what came.
@@ -52,9 +56,9 @@ type containerToSend struct {
 
 func (p *pages) dispatchForm(ctx echo.Context) error {
 	var v *dispatchFormView
-	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		v = dispatchFormOf(request.VoiceFor(ctx, o, b), b, map[string][]string{"all": ctx.QueryParams()["lot"]})
-		return nil
+	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		v, err = dispatchFormOf(request.VoiceFor(ctx, o, b), b, map[string][]string{"all": ctx.QueryParams()["lot"]}, reports.OnDay(p.Service, b, nil))
+		return err
 	})
 	if err != nil {
 		return err
@@ -63,9 +67,18 @@ func (p *pages) dispatchForm(ctx echo.Context) error {
 }
 
 // dispatchFormOf is the form with what was typed in it.
-func dispatchFormOf(f locale.Voice, b *ledger.Book, typed map[string][]string) *dispatchFormView {
+func dispatchFormOf(f locale.Voice, b *ledger.Book, typed map[string][]string, on standard.Date) (*dispatchFormView, error) {
 	one := func(name string) string { return strings.Join(typed[name], "") }
-	v := &dispatchFormView{ID: uuid.NewString(), Mass: f.Mass, When: one("when"), Reference: one("reference"), Note: one("note")}
+	v := &dispatchFormView{ID: uuid.NewString(), Mass: f.Mass, When: one("when"), Reference: one("reference"), Note: one("note"), Override: one("override") != ""}
+	library, err := standard.Published()
+	if err != nil {
+		return nil, err
+	}
+	for _, set := range library.AllInForce(on) {
+		if set.Form == standard.FormLimits {
+			v.Markets = append(v.Markets, choice{set.Family, set.Said().In(f), one("market") == set.Family})
+		}
+	}
 	b.InForceOf(ledger.KindBuyer, func(root ledger.ID, e *ledger.Entry) bool {
 		v.Buyers = append(v.Buyers, choice{root.String(), e.Body.(*ledger.Buyer).Name, one("buyer") == root.String()})
 		return true
@@ -90,7 +103,7 @@ func dispatchFormOf(f locale.Voice, b *ledger.Book, typed map[string][]string) *
 		lot.Here = f.Say("All that is here: %s, %s", message.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, message.Kg(float64(r.HeldG)/1000))
 		v.Lots = append(v.Lots, lot)
 	}
-	return v
+	return v, nil
 }
 
 // containersOf are those that a form takes: all of some lots, and those ticked.
@@ -130,14 +143,20 @@ func (p *pages) newDispatch(ctx echo.Context) error {
 			return nil, err
 		}
 		value := map[string]any{"occurred_at": at, "buyer_id": one("buyer"), "containers": containers}
-		for _, name := range []string{"reference", "note"} {
+		if one("override") != "" {
+			value["override"] = true
+		}
+		for _, name := range []string{"market", "reference", "note"} {
 			if one(name) != "" {
 				value[name] = one(name)
 			}
 		}
 		return value, nil
 	}, func(f locale.Voice, b *ledger.Book, typed map[string][]string, why string, reasons []string) (any, error) {
-		v := dispatchFormOf(f, b, typed)
+		v, err := dispatchFormOf(f, b, typed, reports.OnDay(p.Service, b, nil))
+		if err != nil {
+			return nil, err
+		}
 		v.Why, v.Reasons = why, reasons
 		return v, nil
 	})

@@ -105,10 +105,18 @@ func lotsSent(b *ledger.Book, d *ledger.Dispatch) string {
 // dispatchView is one dispatch with what the buyer found.
 type dispatchView struct {
 	Path, Mass, Title, When, Buyer, Reference, Note, Net, By string
-	Manages, Stands                                          bool
+	Manages, Stands, Override                                bool
+	Judged                                                   []judgedLot
 	Entry                                                    entryLink
 	Containers                                               []dispatchedContainer
 	Settlements                                              []settlementView
+}
+
+// judgedLot is how the containers of one lot stood against one rule set as they left.
+type judgedLot struct {
+	Lot, LotPath, RuleSet string
+	mark
+	NotMet []string
 }
 
 type dispatchedContainer struct{ Number, Kind, Net, Lot, LotPath string }
@@ -135,7 +143,10 @@ func (p *pages) dispatch(ctx echo.Context) error {
 		}
 		d := e.Body.(*ledger.Dispatch)
 		v := &dispatchView{
-			Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Note: d.Note, By: e.RecordedBy, Manages: who.Role == db.Manager,
+			Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Note: d.Note, By: e.RecordedBy, Manages: who.Role == db.Manager, Override: d.Override,
+		}
+		for _, x := range d.Judged {
+			v.Judged = append(v.Judged, judgedLot{Lot: b.Name(x.LotID), LotPath: lotPath(x.LotID)})
 		}
 		title, net, l := season.EntryName(b, root), netOf(b, d.Containers), links{}
 		l.add(b, root)
@@ -158,6 +169,12 @@ func (p *pages) dispatch(ctx echo.Context) error {
 		}
 		return func(f locale.Voice) any {
 			v.Mass, v.Title, v.When, v.Net, v.Entry = f.Mass, title.In(f), f.Minute(e.OccurredAt), f.Grams(net), l.to(f, root)
+			for i, x := range d.Judged {
+				v.Judged[i].RuleSet, v.Judged[i].mark = x.SaidName().In(f), outcome(f, x.Outcome)
+				for _, line := range x.NotMet {
+					v.Judged[i].NotMet = append(v.Judged[i].NotMet, line.Said().In(f))
+				}
+			}
 			for i, fill := range fills {
 				v.Containers[i].Net = f.Grams(fill.NetG())
 			}

@@ -23,20 +23,22 @@ import (
 // lotView is one lot with all that bears on whether it may leave.
 type lotView struct {
 	ID, Code, Product, Note, Store, Mass, Entries string
-	Net, Held, Dispatched, Moisture, Filled       string
-	State                                         mark
-	History                                       []lotDecision
-	Here, Sent, Emptied                           []lotContainer
-	MakeUp                                        []certificate.Source
-	Readings                                      []lotReading
-	Measured                                      []measuredBeside
-	Verdicts                                      []ruleSetVerdict
-	LeftOut                                       []string
-	Checks                                        []lotCheck
-	Ferments                                      fermentingView
-	Keeps                                         keepingView
-	Drawing, Sheet, SheetPDF, Labels, Heating     string
-	Actions                                       lotActions
+	// Doubt is what has to be known beside the state.
+	Doubt                                     string
+	Net, Held, Dispatched, Moisture, Filled   string
+	State                                     mark
+	History                                   []lotDecision
+	Here, Sent, Emptied                       []lotContainer
+	MakeUp                                    []certificate.Source
+	Readings                                  []lotReading
+	Measured                                  []measuredBeside
+	Verdicts                                  []ruleSetVerdict
+	LeftOut                                   []string
+	Checks                                    []lotCheck
+	Ferments                                  fermentingView
+	Keeps                                     keepingView
+	Drawing, Sheet, SheetPDF, Labels, Heating string
+	Actions                                   lotActions
 	// MayLeave: it is released, here, and whoever looks may send it off.
 	MayLeave bool
 
@@ -47,6 +49,7 @@ type lotView struct {
 	// decided are the entries that held, released or opened it, the latest first.
 	decided  []*ledger.Entry
 	readings []readOnLot
+	standing quality.Standing
 	gathered *quality.Gathered
 	expected []quality.Estimate
 	on       standard.Date
@@ -155,12 +158,19 @@ func (v *lotView) judge(b *ledger.Book) (err error) {
 	if v.gathered, err = quality.Gather(b, lot, v.on); err != nil {
 		return err
 	}
+	if v.standing, err = quality.StandingOf(b, lot, v.on); err != nil {
+		return err
+	}
 	v.expected = quality.Estimates(b, v.gathered, v.on)
 	if v.sets, err = reports.RuleSetsInUse(b, nil, v.on); err != nil {
 		return err
 	}
+	evidence, err := v.gathered.EvidenceOn(quality.ClimateOf(b), v.on)
+	if err != nil {
+		return err
+	}
 	for _, set := range v.sets {
-		check, err := set.Check(v.gathered.Evidence, v.on, standard.SimpleAcceptance())
+		check, err := set.Check(evidence, v.on, standard.SimpleAcceptance())
 		if err != nil {
 			return err
 		}
@@ -182,7 +192,7 @@ func (v *lotView) judge(b *ledger.Book) (err error) {
 // inWords puts what was taken into words, with what a form held that the book refused.
 func (v *lotView) inWords(f locale.Voice, refused *refusedForm) *lotView {
 	r := v.report
-	v.Mass, v.Entries = f.Mass, f.Count(v.entries)
+	v.Mass, v.Entries, v.Doubt = f.Mass, f.Count(v.entries), v.standing.Doubt().In(f)
 	v.Net, v.Held, v.Dispatched, v.Moisture, v.Filled = f.Grams(r.NetG), f.Grams(r.HeldG), f.Grams(r.DispatchedG), f.Percent(r.MoisturePct), certificate.Span(f, r.FirstFill, r.LastFill)
 	v.State, v.MakeUp, v.LeftOut = statusMark(f, v.status), certificate.SourceRows(f, r.MakeUp, certificate.MostRows), f.SayEach(v.gathered.LeftOut)
 	for _, e := range v.decided {

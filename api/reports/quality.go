@@ -157,11 +157,11 @@ func (s Handler) GetLotVerdictsReport(ctx echo.Context, lot string, params opena
 			return nil, err
 		}
 		rule := standard.DecisionRule{AcceptR: wire.OrZero(params.AcceptR), RejectR: wire.OrZero(params.RejectR)}
-		results, err := quality.Judge(g, sets, on, rule)
+		results, err := quality.Judge(b, g, sets, on, rule)
 		if err != nil {
 			return nil, err
 		}
-		decision, err := lotDecisionOut(b, g.LotID)
+		decision, err := lotDecisionOut(b, g.LotID, on)
 		if err != nil {
 			return nil, err
 		}
@@ -187,20 +187,30 @@ func (s Handler) GetLotVerdictsReport(ctx echo.Context, lot string, params opena
 	})
 }
 
-// lotDecisionOut says whether a lot may leave, and by what.
-func lotDecisionOut(b *ledger.Book, lot ledger.ID) (openapi.LotDecision, error) {
-	d := b.State().LotStatus(lot)
-	out := openapi.LotDecision{Status: openapi.LotDecisionStatus(d.Status)}
+// lotDecisionOut says whether a lot may leave on a day, and by what.
+func lotDecisionOut(b *ledger.Book, lot ledger.ID, on standard.Date) (openapi.LotDecision, error) {
+	d, err := quality.StandingOf(b, lot, on)
+	if err != nil {
+		return openapi.LotDecision{}, err
+	}
+	out := openapi.LotDecision{Status: openapi.LotDecisionStatus(d.Status), Outdated: wire.OrNil(d.Outdated.String())}
+	if d.Opened != nil {
+		out.OpenedByEntry = &d.Opened.Number
+	}
 	if d.By == nil {
 		return out, nil
 	}
-	x := d.By.Body.(*ledger.LotStatus)
 	out.EntryID, out.EntryNumber, out.DecidedAt, out.DecidedBy = &d.By.ID, &d.By.Number, &d.By.OccurredAt, &d.By.RecordedBy
-	out.Why, out.Override, out.Note = wire.OrNil(string(x.Why)), wire.OrNil(x.Override), wire.OrNil(x.Note)
+	out.Why = wire.OrNil(string(d.Why))
+	x, ok := d.By.Body.(*ledger.LotStatus)
+	if !ok { // somebody saw it ferment
+		return out, nil
+	}
+	out.Override, out.Note = wire.OrNil(x.Override), wire.OrNil(x.Note)
 	if x.CheckID == (ledger.ID{}) {
 		return out, nil
 	}
-	out.CheckID, out.Outdated = &x.CheckID, wire.OrNil(b.Outdated(x.CheckID).String())
+	out.CheckID = &x.CheckID
 	superseded, err := SupersededBy(b, map[ledger.ID]bool{x.CheckID: true})
 	out.Superseded = superseded[x.CheckID]
 	return out, err
@@ -269,8 +279,12 @@ func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standa
 		LotID: lot, Code: g.Lot.Code, Status: string(b.State().LotStatus(lot).Status),
 		Outcomes: make([]string, len(sets)), Grades: make([]string, len(sets)),
 	}
+	evidence, err := g.EvidenceOn(quality.ClimateOf(b), on)
+	if err != nil {
+		return row, err
+	}
 	for i, set := range sets {
-		check, err := set.Check(g.Evidence, on, standard.SimpleAcceptance())
+		check, err := set.Check(evidence, on, standard.SimpleAcceptance())
 		if err != nil {
 			return row, err
 		}

@@ -190,7 +190,7 @@ func (s Handler) GetLotReport(ctx echo.Context, lot string, _ openapi.GetLotRepo
 		if err != nil {
 			return nil, err
 		}
-		decision, err := lotDecisionOut(b, l.LotID)
+		decision, err := lotDecisionOut(b, l.LotID, OnDay(s.Service, b, nil))
 		if err != nil {
 			return nil, err
 		}

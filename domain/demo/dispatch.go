@@ -43,13 +43,17 @@ func (s *season) dispatchAll() {
 		at := s.at(t.month, t.day, 11, 0).Add(s.minutes(0, 150))
 		d := &ledger.Dispatch{BuyerID: t.buyer, Reference: fmt.Sprintf("%s%d-%02d", houseCode(s.h.number), s.year, i+1)}
 		for _, c := range s.h.containers {
-			if len(d.Containers) < t.most && !c.gone && !kept[c] && c.kind == t.kind && at.Sub(c.filled) > settledFor {
+			fits := t.buyer != s.s.packers || c.honey.moisturePct < wettestForPackers
+			if len(d.Containers) < t.most && fits && !c.gone && !kept[c] && c.kind == t.kind && at.Sub(c.filled) > settledFor {
 				c.gone = true
 				d.Containers = append(d.Containers, c.id)
 			}
 		}
 		if len(d.Containers) == 0 {
 			continue
+		}
+		if t.buyer == s.s.packers && !s.allAnalysed(at, d.Containers) {
+			d.Override, d.Note = true, "the packers sample each drum as it comes in, and pay by their own figures"
 		}
 		s.release(at.Add(-2*time.Hour), d.Containers)
 		sent := s.add(at, owner, d)
@@ -60,6 +64,21 @@ func (s *season) dispatchAll() {
 	}
 	s.holdLast(s.at(time.November, 13, 9, 0))
 	s.h.containers = slices.DeleteFunc(s.h.containers, func(c *container) bool { return c.gone })
+}
+
+// wettestForPackers is the moisture in percent up to which drums go to the packers: a
+// refractometer may read a little more than there is, and their contract ends at 18.6.
+const wettestForPackers = 18.2
+
+// allAnalysed reports whether the laboratory found the lots of all containers well inside
+// the packers' contract before a truck left.
+func (s *season) allAnalysed(at time.Time, containers []ledger.ID) bool {
+	for _, c := range s.h.containers {
+		if found := s.h.analysed[c.lot]; slices.Contains(containers, c.id) && !(found.meets && found.at.Before(at)) {
+			return false
+		}
+	}
+	return true
 }
 
 // keptBack are the drums that no truck takes.

@@ -59,6 +59,9 @@ type Book struct {
 	owners map[nameKey][]*fact
 	// told holds, by the row's id, the entries that say how it stands.
 	told map[ID][]*fact
+	// learnt holds, by lot or container, the number of the last entry that says something of
+	// it, and lastHold, by lot, that of the last one that held it or took that back.
+	learnt, lastHold map[ID]int64
 	// calendar is made anew when a season changes, so that Ahead may share it.
 	calendar *calendar
 	index
@@ -92,6 +95,9 @@ func newBook(loc *time.Location, entries []*Entry) *Book {
 		roots:  make([][]*fact, len(kindIndex)),
 		ofKind: make([][]*fact, len(kindIndex)),
 		told:   map[ID][]*fact{},
+
+		learnt:   map[ID]int64{},
+		lastHold: map[ID]int64{},
 
 		calendar: new(calendar),
 	}
@@ -215,6 +221,10 @@ func (b *Book) register(f *fact, e *Entry) error {
 	b.turnCalendar(f)
 	if says.operators {
 		b.told[says.about] = append(b.told[says.about], f)
+	}
+	b.learn(f, e.Body)
+	if old := b.byID[e.Replaces]; old != nil {
+		b.learn(f, old.Body)
 	}
 	b.facts = append(b.facts, f)
 	b.ofKind[f.kind] = append(b.ofKind[f.kind], f)

@@ -11,6 +11,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
+	"pullbook/domain/standard"
 	"pullbook/domain/units"
 )
 
@@ -219,6 +220,8 @@ func (c *checker) body(now time.Time) {
 		}
 	case *ContainerKind:
 		c.fits("/usual_net_kg", x, x.UsualNetG, x.UsualNetG)
+	case *Buyer:
+		c.market(x.Market)
 	case *Tank:
 		c.shape(x)
 		c.feeds(x)
@@ -456,9 +459,13 @@ func (c *checker) temperatures(t *TemperatureLog, now time.Time) {
 
 func (c *checker) dispatch(d *Dispatch) {
 	c.names("/buyer_id", d.BuyerID, KindBuyer)
-	seen := map[ID]bool{}
+	c.market(d.Market)
+	seen, adds, added := map[ID]bool{}, map[ID]bool{}, map[int]*fact{}
+	for _, id := range c.book.Leaves(c.entry) {
+		adds[id] = true
+	}
 	for i, id := range d.Containers {
-		at := fmt.Sprintf("/containers/%d", i)
+		at := pointerTo(i)
 		f := c.names(at, id, KindFill)
 		if f == nil {
 			continue
@@ -472,7 +479,27 @@ func (c *checker) dispatch(d *Dispatch) {
 			c.clash(at, id, "Container %s is gone already: entry %s, %s.", body[Fill](c.book, f.ID).Container, h.Gone.Number, message.Day(h.Gone.OccurredAt.In(c.book.loc)))
 			continue
 		}
-		c.mayLeave(at, id, f)
+		if adds[id] {
+			added[i] = f
+		}
+	}
+	c.leaves(d, added)
+}
+
+// pointerTo is the pointer to a container of a dispatch.
+func pointerTo(i int) string { return fmt.Sprintf("/containers/%d", i) }
+
+// market checks that a published rule set, or a family of them, has the name.
+func (c *checker) market(name string) {
+	if name == "" {
+		return
+	}
+	library, err := standard.Published()
+	if err != nil {
+		return
+	}
+	if _, ok := library.Get(name); !ok && !library.HasFamily(name) {
+		c.wrong("/market", name, "No published rule set has the id %s; GET /v1/standards lists them.", message.Quoted(name))
 	}
 }
 

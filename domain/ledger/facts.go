@@ -271,9 +271,40 @@ type TemperatureLog struct {
 type Dispatch struct {
 	BuyerID ID `json:"buyer_id"`
 	// Containers are the IDs of the fills.
-	Containers []ID   `json:"containers"`
-	Reference  string `json:"reference,omitempty"`
-	Note       string `json:"note,omitempty"`
+	Containers []ID `json:"containers"`
+	// Market is the published rule set of where the honey goes, by its id or the family of
+	// its editions; where empty, the buyer's.
+	Market string `json:"market,omitempty"`
+	// Override lets go what does not meet a rule set that it is held to, or is recorded
+	// after it left, on a manager's word; Note then says why.
+	Override  bool   `json:"override,omitempty"`
+	Reference string `json:"reference,omitempty"`
+	Note      string `json:"note,omitempty"`
+
+	// What the book works out.
+	Judged []Leaving `json:"judged,omitempty"`
+}
+
+// Leaving is how the containers of one lot stood on the day they left against one rule set
+// that they were held to.
+type Leaving struct {
+	LotID ID `json:"lot_id"`
+	// ID and Version are as in RuleSetResult; Name says them to people.
+	ID      string `json:"id"`
+	Name    string `json:"name"`
+	Version int    `json:"version,omitempty"`
+	Outcome string `json:"outcome"`
+	// NotMet are the lines that keep the containers from meeting it.
+	NotMet []LeavingLine `json:"not_met,omitempty"`
+}
+
+// LeavingLine is one line of a rule set that containers do not meet.
+type LeavingLine struct {
+	Parameter string `json:"parameter"`
+	Outcome   string `json:"outcome"`
+	// Containers are those that are outside by themselves, by number.
+	Containers []string `json:"containers,omitempty"`
+	Sentence   string   `json:"sentence"`
 }
 
 // Acceptance settles a flag without a correction: it is so, and this is why.

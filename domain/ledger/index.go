@@ -23,6 +23,8 @@ type index struct {
 	// decisions holds what was decided about each lot, and readings those on each
 	// tank, lot, container and so on.
 	decisions, readings map[ID][]*fact
+	// fermenting holds, by place, the readings on which somebody saw the honey ferment.
+	fermenting map[ID][]*fact
 	// logs holds the temperature logs of each place, and meters what they come
 	// to; cold are places whose meters have to be made anew.
 	logs   map[ID][]*fact
@@ -58,6 +60,8 @@ func newIndex() index {
 
 		decisions: map[ID][]*fact{},
 		readings:  map[ID][]*fact{},
+
+		fermenting: map[ID][]*fact{},
 
 		logs:   map[ID][]*fact{},
 		meters: map[ID]*heat.Meter{},
@@ -119,6 +123,11 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *Reading:
 		on := b.rootID(body.On.ID)
 		b.readings[on] = edit(b.readings[on])
+		if body.SeenFermenting() {
+			if b.fermenting[on] = edit(b.fermenting[on]); len(b.fermenting[on]) == 0 {
+				delete(b.fermenting, on)
+			}
+		}
 		if body.InstrumentID != (ID{}) {
 			by := b.rootID(body.InstrumentID)
 			b.readBy[by] = edit(b.readBy[by])

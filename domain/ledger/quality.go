@@ -34,8 +34,10 @@ type RuleSet struct {
 	Rounding   *standard.Rounding     `json:"rounding,omitempty"`
 	Decision   *standard.DecisionRule `json:"decision,omitempty"`
 	Sampling   *standard.Sampling     `json:"sampling,omitempty"`
-	Price      *standard.PriceTerms   `json:"price,omitempty"`
-	Limits     []standard.Limit       `json:"limits"`
+	// MeasuredWithinDays is how old a result may be on the day of a check; 0 is any age.
+	MeasuredWithinDays int                  `json:"measured_within_days,omitempty"`
+	Price              *standard.PriceTerms `json:"price,omitempty"`
+	Limits             []standard.Limit     `json:"limits"`
 }
 
 // RuleSetRef names a rule set: one that was published, or the outfit's own.
@@ -263,7 +265,7 @@ func (r *RuleSet) Compile(id string, version int, issuer string) (*standard.Rule
 		ID: id, Family: id, Edition: r.Citation, Version: version, Title: r.Name, Issuer: issuer,
 		Citation: r.Citation, Jurisdiction: "as agreed", InForceFrom: r.InForceFrom, InForceTo: r.InForceTo, Notes: r.Note,
 		Source: own, Form: r.Form, Grades: r.Grades, BelowGrade: r.BelowGrade,
-		Decision: r.Decision, Sampling: r.Sampling, Price: r.Price, Limits: make([]standard.Limit, len(r.Limits)),
+		Decision: r.Decision, Sampling: r.Sampling, MeasuredWithinDays: r.MeasuredWithinDays, Price: r.Price, Limits: make([]standard.Limit, len(r.Limits)),
 	}
 	copy(set.Limits, r.Limits)
 	for i := range set.Limits {

@@ -316,26 +316,56 @@ func (c *checker) lotStatus(x *LotStatus) {
 	if lot == nil {
 		return
 	}
-	was := c.decided(lot.ID)
-	if x.Status == StatusOpen && was.Status == StatusOpen {
-		c.clash("/status", string(x.Status), "Lot %s is open already.", c.book.Name(lot.ID))
-	}
-	if x.Status == StatusReleased {
+	was := c.book.standing(lot.ID, c.ownChain)
+	switch x.Status {
+	case StatusOpen:
+		if was.Status == StatusOpen {
+			c.clash("/status", string(x.Status), "Lot %s is open already.", c.book.Name(lot.ID))
+		} else if was.Status == StatusHeld {
+			c.lift(x, lot.ID, was)
+		}
+	case StatusReleased:
 		c.release(x, lot.ID, was)
 	}
 }
+
+// ownChain reports whether a fact is what the entry corrects.
+func (c *checker) ownChain(f *fact) bool { return c.own(f.root.ID) }
 
 // decided is what stands about a lot just before the entry, the entry's own
 // chain apart.
 func (c *checker) decided(lot ID) Decided {
 	at := c.entry.OccurredAt.UnixMicro()
-	return c.book.decidedBefore(lot, func(f *fact) bool { return f.at <= at }, func(f *fact) bool { return c.own(f.root.ID) })
+	return c.book.decidedBefore(lot, func(f *fact) bool { return f.at <= at }, c.ownChain)
+}
+
+// lift checks that a hold is lifted on purpose: with a reason, after it was given, and a
+// recall and what ferments by a check made after it.
+func (c *checker) lift(x *LotStatus, lot ID, was Decided) {
+	code := c.book.Name(lot)
+	if strings.TrimSpace(x.Note) == "" {
+		c.wrong("/note", x.Note, "Lot %s is held (%s, entry %s): say in note how that was settled.", code, was.Why.Text(), was.By.Number)
+	}
+	if c.entry.OccurredAt.Before(was.By.OccurredAt) {
+		c.clash("/occurred_at", c.entry.OccurredAt.Format(time.RFC3339), "Lot %s is held since %s (%s, entry %s): what is dated before that does not lift it.",
+			code, message.Instant(was.By.OccurredAt.In(c.book.loc)), was.Why.Text(), was.By.Number)
+	}
+	if !was.Why.needsCheck() {
+		return
+	}
+	if x.CheckID == (ID{}) {
+		c.clash("/check_id", nil, "Lot %s is held (%s, entry %s): only a check made after that lifts it. Check the lot, and release it by that check.", code, was.Why.Text(), was.By.Number)
+		return
+	}
+	if e, _ := c.book.Entry(x.CheckID); e != nil && (e.Number < was.By.Number || e.OccurredAt.Before(was.By.OccurredAt)) {
+		c.clash("/check_id", x.CheckID, "The check (entry %s) was made before lot %s was held (%s, entry %s): check the lot again.", e.Number, code, was.Why.Text(), was.By.Number)
+	}
 }
 
 func (c *checker) release(x *LotStatus, lot ID, was Decided) {
 	code := c.book.Name(lot)
 	switch {
-	case was.Status == StatusReleased:
+	case was.Status == StatusReleased && !c.renews(x, was):
 		c.clash("/status", string(x.Status), "Lot %s is released already (entry %s).", code, was.By.Number)
 		return
 	case len(c.book.fills[lot]) == 0:
@@ -348,17 +378,22 @@ func (c *checker) release(x *LotStatus, lot ID, was Decided) {
 		c.wrong("/check_id", nil, "A lot is released either by a check (check_id) or without one, on a manager's word (override, with the reason in note). Give one of the two.")
 		return
 	}
-	noted := strings.TrimSpace(x.Note) != ""
-	if was.Status == StatusHeld && !noted {
-		c.wrong("/note", x.Note, "Lot %s is held (%s, entry %s): say in note how that was settled.", code, was.By.Body.(*LotStatus).Why.Text(), was.By.Number)
+	if was.Status == StatusHeld {
+		c.lift(x, lot, was)
 	}
 	if x.Override {
-		if !noted {
+		if was.Status != StatusHeld && strings.TrimSpace(x.Note) == "" {
 			c.wrong("/note", x.Note, "An override needs its reason, in a few words: the lot's sheet shows it.")
 		}
 		return
 	}
 	c.releasedBy(x, lot, code)
+}
+
+// renews reports whether a release rests on a check made after the one that stands.
+func (c *checker) renews(x *LotStatus, was Decided) bool {
+	e, _ := c.book.Entry(x.CheckID)
+	return e != nil && e.Number > was.By.Number
 }
 
 // releasedBy checks that the check named meets the rule sets chosen and still
@@ -426,21 +461,6 @@ func (r *RuleSetResult) whyNot() message.Text {
 		return standard.SayOutcome(r.Outcome)
 	}
 	return message.F("%s", message.Series{Between: ", ", Items: parts})
-}
-
-// mayLeave refuses a container whose lot was not released when it left.
-func (c *checker) mayLeave(pointer string, sent ID, fill *fact) {
-	lot := c.book.rootID(fill.lot())
-	d := c.decided(lot)
-	if d.Status == StatusReleased {
-		return
-	}
-	why := message.F("it has not been released")
-	if d.Status == StatusHeld {
-		x := d.By.Body.(*LotStatus)
-		why = message.F("it is held (%s, entry %s)", x.Why.Text(), d.By.Number)
-	}
-	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
 }
 
 func (c *checker) settlement(x *Settlement) {

@@ -136,6 +136,9 @@ type Instrument struct {
 type Buyer struct {
 	Name    string `json:"name"`
 	Address string `json:"address,omitempty"`
+	// Market is the published rule set that what is sent to this buyer is held to, by its id
+	// or the family of its editions.
+	Market string `json:"market,omitempty"`
 }
 
 // feeds checks that a float pump leads to another tank.

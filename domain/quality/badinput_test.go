@@ -132,7 +132,7 @@ func TestASettlementIsOfWhatLeft(t *testing.T) {
 	plain.Name, plain.Price = "no price", nil
 	unpriced := h.at(10, plain)
 	h.at(100, h.overridden())
-	sent := h.at(101, h.truck(0, 1))
+	sent := h.at(101, h.anyway(h.truck(0, 1)))
 	say := func(ref ledger.RuleSetRef, drums ...int) *ledger.Settlement {
 		x := &ledger.Settlement{DispatchID: sent, RuleSet: ref}
 		for _, i := range drums {

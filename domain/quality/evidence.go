@@ -40,11 +40,15 @@ type dated struct {
 // containers count by container, readings on the lot as samples of the whole.
 // It fails where no such lot stands.
 func Gather(b *ledger.Book, lotID ledger.ID, on standard.Date) (*Gathered, error) {
+	return gatherUntil(b, lotID, endOf(on, b.Location()))
+}
+
+// gatherUntil collects what is known of a lot from what happened up to an instant.
+func gatherUntil(b *ledger.Book, lotID ledger.ID, until time.Time) (*Gathered, error) {
 	e := b.InForce(lotID)
 	if e == nil || e.Kind != ledger.KindLot {
 		return nil, fault.New(fault.NotFound, "The book has no lot %s.", lotID)
 	}
-	until := endOf(on, b.Location())
 	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}, loc: b.Location()}
 	for _, id := range g.Basis.Fills {
 		number := b.Name(id)
@@ -135,15 +139,60 @@ func (g *Gathered) dropStale() {
 	}
 }
 
+// EvidenceOn is what is known of the lot on a day, to be held against limits: HMF and
+// diastase are carried from when they were measured to the end of that day. Where
+// containers are named it is about those alone, by number. See Climate.OnDay.
+func (g *Gathered) EvidenceOn(c *Climate, on standard.Date, containers ...string) (*standard.Evidence, error) {
+	lot := g.lot()
+	lot.Only = containers
+	k := KineticsOf(g, c)
+	for i := range lot.Results {
+		r := &lot.Results[i]
+		r.On = g.day(r.At)
+		r.OnDay = c.onDay(k, g.Lot.StoreID, r, endOf(on, g.loc))
+	}
+	lot.Results = aboutThese(lot.Results, containers)
+	return standard.NewEvidence(lot)
+}
+
+// aboutThese leaves out, of a parameter that was measured on each of some containers, what
+// was measured on others. Where one of them was not read, the lot's mean speaks for it.
+func aboutThese(results []standard.Result, containers []string) []standard.Result {
+	if len(containers) == 0 {
+		return results
+	}
+	going := map[string]bool{}
+	for _, number := range containers {
+		going[number] = true
+	}
+	read := map[string]map[string]bool{}
+	for _, r := range results {
+		if going[r.ContainerID] {
+			if read[r.Parameter] == nil {
+				read[r.Parameter] = map[string]bool{}
+			}
+			read[r.Parameter][r.ContainerID] = true
+		}
+	}
+	return slices.DeleteFunc(results, func(r standard.Result) bool {
+		return r.ContainerID != "" && !going[r.ContainerID] && len(read[r.Parameter]) == len(going)
+	})
+}
+
+// lot is what was measured, in a standard's words.
+func (g *Gathered) lot() standard.Lot {
+	lot := standard.Lot{Code: g.Lot.Code, Containers: g.Numbers, Declaration: g.Lot.Declares}
+	for _, r := range g.results {
+		lot.Results = append(lot.Results, r.Result)
+	}
+	return lot
+}
+
 // combine makes the evidence, leaving out what cannot be read: a lot must not
 // lose its verdict to one reading that should be corrected.
 func (g *Gathered) combine() error {
 	for {
-		lot := standard.Lot{Code: g.Lot.Code, Containers: g.Numbers, Declaration: g.Lot.Declares}
-		for _, r := range g.results {
-			lot.Results = append(lot.Results, r.Result)
-		}
-		evidence, err := standard.NewEvidence(lot)
+		evidence, err := standard.NewEvidence(g.lot())
 		if err == nil {
 			g.Evidence = evidence
 			return nil

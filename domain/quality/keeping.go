@@ -98,8 +98,7 @@ func keepsOf(b *ledger.Book, g *Gathered, c *Climate, sets []ledger.Resolved, on
 	now := endOf(on, b.Location())
 	k := Keeps{LotID: g.LotID, Code: g.Lot.Code}
 	k.StoreC, k.StoreBasis = c.ahead(g.Lot.StoreID, now)
-	a := ageing{g: g, climate: c, storeC: k.StoreC, now: now, kinetics: heat.Default()}
-	a.learn()
+	a := ageing{g: g, climate: c, storeC: k.StoreC, now: now, kinetics: KineticsOf(g, c)}
 	for _, set := range sets {
 		if !set.InForce(on) {
 			continue
@@ -156,21 +155,6 @@ type ageing struct {
 	storeC   *float64
 	now      time.Time
 	kinetics heat.Kinetics
-}
-
-// learn takes the honey's own rate of HMF from its results, where there are two
-// or more and the store's temperature between them is known.
-func (a *ageing) learn() {
-	if len(a.g.hmf) < 2 {
-		return
-	}
-	h, err := a.climate.between(a.g.Lot.StoreID, a.g.hmf[0].At, a.g.hmf[len(a.g.hmf)-1].At)
-	if err != nil {
-		return
-	}
-	if n, err := a.kinetics.Narrow(a.g.hmf, h); err == nil {
-		a.kinetics = n.Kinetics
-	}
 }
 
 // line is the forecast for one verdict; false where it is about nothing that

@@ -207,7 +207,7 @@ func TestALateDrumOpensAReleasedLot(t *testing.T) {
 	h.at(100, h.overridden())
 	h.at(110, h.FillBody(h.lot, h.Settling, "D-5", 100_000))
 	h.is(t, "filled after the release", ledger.StatusOpen)
-	h.refused("a truck", fault.Conflict, 120, h.truck(0), "/containers/0", "not been released")
+	h.refused("a truck", fault.Conflict, 120, h.truck(0), "/containers/0", "came after its release")
 	h.at(105, h.truck(1)) // left before the drum was filled, and is written down now
 }
 
@@ -218,7 +218,8 @@ func TestADispatchGoesByWhatStoodWhenItLeft(t *testing.T) {
 	h.at(100, h.overridden())
 	h.at(150, h.held(ledger.HeldForRecall))
 	h.refused("left after the hold", fault.Conflict, 151, h.truck(0), "/containers/0", "held (recall")
-	sent := h.at(120, h.truck(0))
+	h.refused("written down after the hold, as if it had left before", fault.Conflict, 120, h.truck(0), "/containers/0", "held (recall")
+	sent := h.at(120, h.anyway(h.truck(0)))
 	if flags := h.book.State().FlagsOn(sent); len(flags) != 0 {
 		t.Errorf("left while released, and yet %+v", flags)
 	}
@@ -228,6 +229,12 @@ func TestADispatchGoesByWhatStoodWhenItLeft(t *testing.T) {
 	if len(flags) != 1 || flags[0].Code != ledger.NotReleased || flags[0].MassG != 290_000 {
 		t.Errorf("the release was withdrawn, and of the truck is said %+v", flags)
 	}
+}
+
+// anyway sends a truck on a manager's word.
+func (h *house) anyway(d *ledger.Dispatch) *ledger.Dispatch {
+	d.Override, d.Note = true, "agreed by telephone"
+	return d
 }
 
 // A released lot whose check is outdated says so; nobody has to find out.

@@ -21,7 +21,7 @@ func TestASettlementSetsBothSidesBesideEachOther(t *testing.T) {
 	h.read(30, 0, 17.2, 0)
 	h.read(31, 1, 17.8, 0)
 	h.at(100, h.overridden())
-	sent := h.at(101, h.truck(0, 1, 2))
+	sent := h.at(101, h.anyway(h.truck(0, 1, 2)))
 	wetter, drier := 17.6, 17.4
 	id := h.at(500, &ledger.Settlement{DispatchID: sent, RuleSet: own(set), PaidMinor: 235_000, Drums: []ledger.BuyerFound{
 		{FillID: h.drums[0], NetG: 288_900, MoisturePct: &wetter}, {FillID: h.drums[1], NetG: 290_200, MoisturePct: &drier}}})
@@ -71,7 +71,7 @@ func TestADrumWithoutAFigureIsNotPriced(t *testing.T) {
 	h := newHouse(t, nil)
 	set := h.at(10, contract(h.Buyer, "18.0"))
 	h.at(100, h.overridden())
-	sent := h.at(101, h.truck(0, 1))
+	sent := h.at(101, h.anyway(h.truck(0, 1)))
 	moist := 17.4
 	id := h.at(500, &ledger.Settlement{DispatchID: sent, RuleSet: own(set), PaidMinor: 1, Drums: []ledger.BuyerFound{
 		{FillID: h.drums[0], NetG: 290_000, MoisturePct: &moist}, {FillID: h.drums[1], NetG: 290_000}}})

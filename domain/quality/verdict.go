@@ -9,11 +9,16 @@ import (
 	"pullbook/domain/standard"
 )
 
-// Judge holds a lot's evidence against rule sets on a day.
-func Judge(g *Gathered, sets []ledger.Resolved, on standard.Date, rule standard.DecisionRule) ([]ledger.RuleSetResult, error) {
+// Judge holds a lot's evidence against rule sets on a day: what it is to be expected to be
+// on that day, and by its worst container.
+func Judge(b *ledger.Book, g *Gathered, sets []ledger.Resolved, on standard.Date, rule standard.DecisionRule) ([]ledger.RuleSetResult, error) {
+	evidence, err := g.EvidenceOn(ClimateOf(b), on)
+	if err != nil {
+		return nil, err
+	}
 	out := make([]ledger.RuleSetResult, len(sets))
 	for i, set := range sets {
-		check, err := set.Check(g.Evidence, on, rule)
+		check, err := set.Check(evidence, on, rule)
 		if err != nil {
 			return nil, err
 		}
@@ -71,11 +76,16 @@ func inEnglish(texts []message.Text) []string {
 	return said
 }
 
-// Complete is ledger.Book.Complete, and works out what a check comes to as
-// well. It must be called before ledger.Book.Check.
+// Complete is ledger.Book.Complete, and works out what a check comes to, and how what a
+// dispatch sends stands against what it is held to, as well. It must be called before ledger.Book.Check.
 func Complete(b *ledger.Book, e *ledger.Entry) error {
-	if c, ok := e.Body.(*ledger.Check); ok {
-		return completeCheck(b, c)
+	switch x := e.Body.(type) {
+	case *ledger.Check:
+		return completeCheck(b, x)
+	case *ledger.Dispatch:
+		return completeDispatch(b, e, x)
+	case *ledger.LotStatus:
+		return stillMeets(b, e, x)
 	}
 	return b.Complete(e)
 }
@@ -99,7 +109,7 @@ func completeCheck(b *ledger.Book, c *ledger.Check) error {
 	if c.Decision != nil {
 		rule = *c.Decision
 	}
-	results, err := Judge(g, sets, c.On, rule)
+	results, err := Judge(b, g, sets, c.On, rule)
 	if err != nil {
 		return fmt.Errorf("check of lot %s: %w", g.Lot.Code, err)
 	}

@@ -93,7 +93,7 @@ func TestInstrumentAndSpreadBetweenDrumsAreKeptApart(t *testing.T) {
 	near(t, "the spread between drums", e.BetweenSD, 0.5164, 1e-4)
 	near(t, "the uncertainty of the mean", e.StdUncertainty, 0.2, 1e-9)
 	set := h.at(20, &ledger.RuleSet{Name: "mean", Citation: "own", Form: standard.FormLimits,
-		Limits: []standard.Limit{{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "17.8", Clause: "1"}}})
+		Limits: []standard.Limit{{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "17.8", Clause: "1", ByMean: true}}})
 	for _, c := range []struct {
 		rule    *standard.DecisionRule
 		outcome string
@@ -120,7 +120,7 @@ func TestAGradeSaysWhatStandsBetweenTheLotAndTheNext(t *testing.T) {
 	}
 	h.certify(40, ledger.Measured{Quantity: "flavour_points", Value: 48}, ledger.Measured{Quantity: "defects_points", Value: 38},
 		ledger.Measured{Quantity: "clarity_points", Value: 9}, ledger.Measured{Quantity: "total_points", Value: 95})
-	results, err := quality.Judge(h.gather(day10), h.published(day10, "us-usda-extracted-1985"), day10, standard.SimpleAcceptance())
+	results, err := quality.Judge(h.book, h.gather(day10), h.published(day10, "us-usda-extracted-1985"), day10, standard.SimpleAcceptance())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -167,7 +167,7 @@ func TestWhatIsKnownFromMemoryIsLabelled(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t, nil)
 	h.certify(30, hmf(10))
-	results, err := quality.Judge(h.gather(day10), h.published(day10, "in-is-4941-1994", "eu-honey"), day10, standard.SimpleAcceptance())
+	results, err := quality.Judge(h.book, h.gather(day10), h.published(day10, "in-is-4941-1994", "eu-honey"), day10, standard.SimpleAcceptance())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -256,7 +256,7 @@ func TestAnEstimateIsShownAndMeetsNothing(t *testing.T) {
 		near(t, "the HMF expected", estimates[1].Middle, hmf, 1e-9)
 		near(t, "the diastase expected", estimates[2].Middle, diastase, 1e-9)
 	}
-	results, err := quality.Judge(g, h.published(day10, "eu-honey", "anz-2.8.2"), day10, standard.SimpleAcceptance())
+	results, err := quality.Judge(h.book, g, h.published(day10, "eu-honey", "anz-2.8.2"), day10, standard.SimpleAcceptance())
 	if err != nil {
 		t.Fatal(err)
 	}

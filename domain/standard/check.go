@@ -113,7 +113,7 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 		return LimitVerdict{Limit: l, Outcome: DoesNotApply, Reason: ReasonPermission}
 	}
 	m := e.parameters[l.Parameter]
-	if m == nil || len(m.readings) == 0 && len(m.words) == 0 {
+	if m == nil || len(m.readings) == 0 && len(m.seen) == 0 {
 		reason := ReasonNoResult
 		if m != nil && m.inProcess {
 			reason = ReasonOnlyInProcess
@@ -121,30 +121,42 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 		return LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: reason, Required: c.Required}
 	}
 	if l.Comparator == Is {
-		return l.judgeWords(m.words)
+		return l.judgeWords(m.seen, e.lot.counts)
 	}
-	verdict := c.judgeEstimates(l, m.estimates)
+	estimates, stale := m.estimatesOn(c.On, c.RuleSet.MeasuredWithinDays, len(e.lot.Containers))
+	if stale {
+		return LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: ReasonTooOld, Required: c.Required}
+	}
+	verdict := c.judgeEstimates(l, estimates, e.lot.counts)
+	verdict.AgeDays = Days(verdict.MeasuredOn, c.On)
 	c.holdAgainstPlan(&verdict)
 	return verdict
 }
 
-// judgeWords is met only when every observation says so.
-func (l *Limit) judgeWords(words []string) LimitVerdict {
+// judgeWords is met only when every container, as it was last seen, says so.
+func (l *Limit) judgeWords(seen []observation, counts func(containerID string) bool) LimitVerdict {
 	verdict := LimitVerdict{Limit: l, Outcome: Meets, within: true}
-	if len(words) != 1 || words[0] != l.Limit {
+	for _, o := range seen {
+		if o.word == l.Limit || o.containerID != "" && !counts(o.containerID) {
+			continue
+		}
 		verdict.Outcome, verdict.within = Fails, false
+		if o.containerID != "" {
+			verdict.ContainersOutside = append(verdict.ContainersOutside, o.containerID)
+		}
 	}
 	return verdict
 }
 
-// judgeEstimates judges the lot's mean, or each container where the line says
-// so. Containers and composite samples are judged each by themselves and the
+// judgeEstimates judges the lot's mean, and each container that was read: what is placed
+// on the market is the container. Grades and classes are of the lot, and look at each
+// container only where the line says so. Containers and composite samples are judged each by themselves and the
 // less favourable answer stands.
-func (c *Check) judgeEstimates(l *Limit, estimates []Estimate) LimitVerdict {
+func (c *Check) judgeEstimates(l *Limit, estimates []Estimate, counts func(containerID string) bool) LimitVerdict {
 	worst := LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: ReasonContainersNeeded, Required: c.Required}
 	judged, sampled := false, 0
 	for i := range estimates {
-		estimate := &estimates[i]
+		estimate := estimates[i].of(counts)
 		sampled = max(sampled, estimate.Containers)
 		if l.Every && estimate.Composite {
 			continue
@@ -163,25 +175,30 @@ func (c *Check) judgeEstimate(l *Limit, estimate *Estimate) LimitVerdict {
 	if l.Every {
 		return c.judgeEachContainer(l, estimate)
 	}
-	verdict := l.judge(l.convert(estimate.Low, estimate.High, estimate.ends, estimate.StdUncertainty, estimate.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
-	if len(estimate.Measured) > 1 {
-		verdict.ContainersOutside = c.containersOutside(l, estimate)
+	verdict := l.judge(l.convert(estimate.Low, estimate.High, estimate.ends, estimate.age, estimate.StdUncertainty, estimate.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
+	if len(estimate.Measured) == 0 { // a composite, or none of the containers that count was read
+		return verdict
+	}
+	verdict.ContainersOutside = c.containersOutside(l, estimate)
+	if c.RuleSet.Form != FormLimits || l.ByMean {
+		return verdict
+	}
+	if worst := c.judgeEachContainer(l, estimate); worst.Outcome > verdict.Outcome {
+		return worst
 	}
 	return verdict
 }
 
 func (c *Check) judgeEachContainer(l *Limit, estimate *Estimate) LimitVerdict {
-	var worst LimitVerdict
+	worst := LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: ReasonContainersNeeded}
 	for i, m := range estimate.Measured {
-		verdict := l.judge(l.convert(m.Low, m.High, m.ends, m.StdUncertainty, m.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
+		verdict := l.judge(l.convert(m.Low, m.High, m.ends, m.age, m.StdUncertainty, m.UncertaintyKnown), c.Rule, c.RuleSet.Rounding)
 		verdict.ContainerID = m.ContainerID
 		if i == 0 || worseThan(&verdict, &worst) {
 			worst = verdict
 		}
 	}
-	if len(estimate.Measured) > 1 {
-		worst.ContainersOutside = c.containersOutside(l, estimate)
-	}
+	worst.ContainersOutside = c.containersOutside(l, estimate)
 	return worst
 }
 
@@ -189,9 +206,12 @@ func (c *Check) judgeEachContainer(l *Limit, estimate *Estimate) LimitVerdict {
 // limit. A limit accepts one unbroken range, so when the lowest and the highest
 // container lie inside, all do.
 func (c *Check) containersOutside(l *Limit, estimate *Estimate) []string {
+	if c.LotSize == 1 || len(estimate.Measured) == 0 {
+		return nil // the lot is the container, or none that counts was read
+	}
 	inside := func(i int) bool {
 		m := &estimate.Measured[i]
-		return l.contains(l.convert(m.Low, m.High, m.ends, 0, false), c.RuleSet.Rounding)
+		return l.contains(l.convert(m.Low, m.High, m.ends, nil, 0, false), c.RuleSet.Rounding)
 	}
 	if inside(estimate.lowest) && inside(estimate.highest) {
 		return nil

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"pullbook/domain/standard"
 )
@@ -146,13 +147,101 @@ func TestEachContainerCountsWhereTheBuyerSaysSo(t *testing.T) {
 	}
 }
 
-func TestAMeanThatPassesNamesTheDrumsThatDoNot(t *testing.T) {
+// What is placed on the market is the container: 18.0 and 20.6 are 19.3 on the mean, and
+// the second drum is still outside 20.
+func TestALotWhoseMeanMeetsFailsByItsWorstDrum(t *testing.T) {
 	t.Parallel()
-	lot := standard.Lot{Results: []standard.Result{moistureOf("D1", "18.0", "", ""), moistureOf("D2", "20.6", "", "")}}
+	lot := standard.Lot{Containers: drums(3), Results: []standard.Result{moistureOf(drums(3)[0], "18.0", "", ""), moistureOf(drums(3)[1], "20.6", "", "")}}
 	c := check(t, ruleSet(t, "eu-2001-110"), lot)
 	place, outcome := verdictFor(c, "moisture", "")
-	if outcome != standard.Meets || fmt.Sprint(c.Verdicts[place].ContainersOutside) != "[D2]" {
-		t.Errorf("%s, outside by themselves: %v", outcome, c.Verdicts[place].ContainersOutside)
+	v := c.Verdicts[place]
+	if outcome != standard.Fails || v.ContainerID != drums(3)[1] || fmt.Sprint(v.ContainersOutside) != "["+drums(3)[1]+"]" {
+		t.Errorf("%s by %s, outside by themselves: %v", outcome, v.ContainerID, v.ContainersOutside)
+	}
+	if says := v.Sentence().String(); !strings.Contains(says, "20.6 %") || !strings.Contains(says, drums(3)[1]+": take them out of the lot, or blend them") {
+		t.Errorf("%s", says)
+	}
+}
+
+// A grade is the lot's: its lines go by the mean unless they say otherwise.
+func TestAGradeGoesByTheMean(t *testing.T) {
+	t.Parallel()
+	lot := scored("18.0", "45", "38", "95")
+	lot.Containers = drums(2)
+	lot.Results[0].ContainerID = drums(2)[0]
+	lot.Results = append(lot.Results, moistureOf(drums(2)[1], "19.0", "", ""))
+	c := check(t, ruleSet(t, "us-usda-extracted-1985"), lot)
+	if place, outcome := verdictFor(c, "moisture", "Grade A"); outcome != standard.Meets || len(c.Verdicts[place].ContainersOutside) != 1 {
+		t.Errorf("%s", c.Verdicts[place].Sentence())
+	}
+}
+
+// HMF of 30 that by now lies between 34 and 44 may have passed 40; between 41 and 50 it
+// has; between 31 and 39 it has not.
+func TestAFigureIsJudgedForTheDayThatIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		low, high string
+		want      standard.Outcome
+		says      string
+	}{
+		{"34", "44", standard.NotMeasured, "by now it may have passed the limit: measure again"},
+		{"41", "50", standard.Fails, "measured as 30 mg/kg on 2026-01-03, 200 days before"},
+		{"31", "39", standard.Meets, "between 31 and 39 mg/kg"},
+	} {
+		hmf := measured("hmf", "30")
+		hmf.On, hmf.OnDay = "2026-01-03", &standard.OnDay{Low: c.low, High: c.high}
+		got, err := ruleSet(t, "eu-2001-110").Check(evidence(t, standard.Lot{Results: []standard.Result{hmf}}), "2026-07-22", standard.SimpleAcceptance())
+		if err != nil {
+			t.Fatal(err)
+		}
+		place, outcome := verdictFor(got, "hmf", "")
+		if says := got.Verdicts[place].Sentence().String(); outcome != c.want || !strings.Contains(says, c.says) {
+			t.Errorf("%s to %s: %s: %s", c.low, c.high, outcome, says)
+		}
+	}
+}
+
+func TestAnOldResultDoesNotCountWhereTheRuleSetSaysHowOld(t *testing.T) {
+	t.Parallel()
+	set := parsed(t, buyersSet(func(set map[string]any) { set["measured_within_days"] = 90 }))
+	old, young := moistureOf("D1", "17.0", "", ""), moistureOf("D2", "17.4", "", "")
+	old.On, young.On = "2026-01-01", "2026-04-01"
+	judge := func(results ...standard.Result) standard.LimitVerdict {
+		got, err := set.Check(evidence(t, standard.Lot{Results: results}), "2026-04-02", standard.SimpleAcceptance())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got.Verdicts[0]
+	}
+	if v := judge(old); v.Outcome != standard.NotMeasured || v.Reason != standard.ReasonTooOld {
+		t.Errorf("91 days old: %s", v.Sentence())
+	}
+	if v := judge(old, young); v.Outcome != standard.Meets || v.High.String() != "17.4" || v.Sampled != 1 {
+		t.Errorf("one of 91 days and one of a day: %s, on %d containers", v.Sentence(), v.Sampled)
+	}
+}
+
+// A drum that foamed and was found quiet afterwards is quiet; another's quiet says nothing of it.
+func TestADrumIsAsItWasLastSeen(t *testing.T) {
+	t.Parallel()
+	look := func(drum, word string, day int) standard.Result {
+		return standard.Result{Parameter: "fermentation", Value: word, ContainerID: drum, At: time.Date(2026, 7, day, 8, 0, 0, 0, time.UTC)}
+	}
+	for _, c := range []struct {
+		looks []standard.Result
+		want  standard.Outcome
+	}{
+		{[]standard.Result{look("D1", "present", 1), look("D1", "absent", 2)}, standard.Meets},
+		{[]standard.Result{look("D1", "absent", 2), look("D1", "present", 1)}, standard.Meets},
+		{[]standard.Result{look("D1", "absent", 1), look("D1", "present", 2)}, standard.Fails},
+		{[]standard.Result{look("D1", "present", 1), look("D2", "absent", 2)}, standard.Fails},
+		{[]standard.Result{look("D1", "present", 1), look("", "absent", 2)}, standard.Fails},
+		{[]standard.Result{look("D1", "present", 1), look("D1", "absent", 1)}, standard.Fails},
+	} {
+		if _, outcome := verdictFor(check(t, ruleSet(t, "codex-cxs-12-1981"), standard.Lot{Results: c.looks}), "fermentation", ""); outcome != c.want {
+			t.Errorf("%v: %s", c.looks, outcome)
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package standard
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -21,6 +22,7 @@ type Estimate struct {
 	// reported as "less than".
 	Low, High Decimal
 	ends
+	age *age // of the oldest result that was carried to the day
 	// StdUncertainty of the mean; known when every reading states one.
 	StdUncertainty   float64
 	UncertaintyKnown bool
@@ -47,6 +49,7 @@ type ContainerValue struct {
 	ContainerID string
 	Low, High   Decimal
 	ends
+	age              *age
 	StdUncertainty   float64 // scatter of its readings and the instruments' error
 	UncertaintyKnown bool
 	Readings         int
@@ -71,6 +74,21 @@ func (e ends) atLow() (o open) {
 		o = openAbove
 	}
 	return o
+}
+
+// of is the estimate with those of its containers only that count one by one.
+func (e *Estimate) of(counts func(containerID string) bool) *Estimate {
+	if !slices.ContainsFunc(e.Measured, func(m ContainerValue) bool { return !counts(m.ContainerID) }) {
+		return e
+	}
+	part := *e
+	part.Measured = nil
+	for _, m := range e.Measured {
+		if counts(m.ContainerID) {
+			part.note(m)
+		}
+	}
+	return &part
 }
 
 // combine makes at most two estimates: from the containers measured one by one,
@@ -111,7 +129,7 @@ func estimateContainers(readings []reading, lotSize int) Estimate {
 	}
 	a := float64(len(groups))
 	count := decimalFromInt(len(groups))
-	e.Low, e.High = e.Low.over(count), e.High.over(count)
+	e.Low, e.High, e.age = e.Low.over(count), e.High.over(count), e.age.shared(count)
 	e.InstrumentU = shares.uncertainty()
 	// Once every container is measured, their spread no longer makes the lot's
 	// mean uncertain: the finite population correction.
@@ -124,18 +142,23 @@ func estimateContainers(readings []reading, lotSize int) Estimate {
 	return e
 }
 
-// add notes one container's value; its share of the mean is taken afterwards.
-func (e *Estimate) add(c ContainerValue) {
+// note notes one container's value, and whether it is the lowest or the highest.
+func (e *Estimate) note(c ContainerValue) {
 	e.Measured = append(e.Measured, c)
 	last := len(e.Measured) - 1
-	if c.Low.Cmp(e.Measured[e.lowest].Low) < 0 {
+	if last == 0 || c.Low.Cmp(e.Measured[e.lowest].Low) < 0 {
 		e.lowest = last
 	}
-	if c.High.Cmp(e.Measured[e.highest].High) > 0 {
+	if last == 0 || c.High.Cmp(e.Measured[e.highest].High) > 0 {
 		e.highest = last
 	}
+}
+
+// add notes one container's value; its share of the mean is taken afterwards.
+func (e *Estimate) add(c ContainerValue) {
+	e.note(c)
 	e.Low, e.High = e.Low.Add(c.Low), e.High.Add(c.High)
-	e.ends = e.with(c.ends)
+	e.ends, e.age = e.with(c.ends), e.age.with(c.age)
 	e.UncertaintyKnown = e.UncertaintyKnown && c.UncertaintyKnown
 }
 
@@ -153,7 +176,7 @@ func (e *Estimate) expectUnmeasured(lotSize int) {
 // estimateComposite combines repeated readings of samples of the whole lot.
 func estimateComposite(readings []reading) Estimate {
 	c := containerValue(readings, scatter(readings))
-	e := Estimate{Low: c.Low, High: c.High, ends: c.ends, StdUncertainty: c.StdUncertainty, UncertaintyKnown: c.UncertaintyKnown,
+	e := Estimate{Low: c.Low, High: c.High, ends: c.ends, age: c.age, StdUncertainty: c.StdUncertainty, UncertaintyKnown: c.UncertaintyKnown,
 		WithinSD: math.Sqrt(scatter(readings)), Composite: true, Readings: len(readings)}
 	shares := instrumentShares{}
 	shares.add(readings, 1/float64(len(readings)))
@@ -185,11 +208,11 @@ func containerValue(group []reading, within float64) ContainerValue {
 	c := ContainerValue{ContainerID: group[0].containerID, Readings: len(group), UncertaintyKnown: true}
 	for _, r := range group {
 		c.Low, c.High = c.Low.Add(r.low), c.High.Add(r.high)
-		c.ends = c.with(r.ends)
+		c.ends, c.age = c.with(r.ends), c.age.with(r.age)
 		c.UncertaintyKnown = c.UncertaintyKnown && r.uKnown
 	}
 	n := decimalFromInt(len(group))
-	c.Low, c.High = c.Low.over(n), c.High.over(n)
+	c.Low, c.High, c.age = c.Low.over(n), c.High.over(n), c.age.shared(n)
 	shares := instrumentShares{}
 	shares.add(group, 1/float64(len(group)))
 	c.StdUncertainty = math.Hypot(shares.uncertainty(), math.Sqrt(within/float64(len(group))))

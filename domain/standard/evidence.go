@@ -28,12 +28,28 @@ type Result struct {
 	InstrumentID string
 	Stage        string // "" for the lot as offered, or StageInProcess
 	At           time.Time
+	// On is the day of At where the lot is; empty where nobody asks how old it is.
+	On Date
+	// OnDay is where the figure is to be expected on the day that is asked about, since
+	// time changed it; nil where it is as it was measured.
+	OnDay *OnDay
+}
+
+// OnDay is where a figure measured earlier is to be expected on the day asked about, as
+// decimal text in the unit of the result. Low and High are the slowest and the fastest
+// honey in twenty; Assumed says that nobody wrote how warm it stood meanwhile.
+type OnDay struct {
+	Low, High string
+	Assumed   bool
 }
 
 // Lot is all that a check rests on.
 type Lot struct {
-	Code        string
-	Containers  []string // every container of the lot; empty when not known
+	Code       string
+	Containers []string // every container of the lot; empty when not known
+	// Only are the containers that are judged one by one, where it is about a part of the
+	// lot; empty is all.
+	Only        []string
 	Declaration Declaration
 	Results     []Result
 }
@@ -51,8 +67,8 @@ type Evidence struct {
 type measured struct {
 	parameter *Parameter
 	readings  []reading
-	words     []string // of an observation, each once
-	inProcess bool     // there were results, but some were taken too early to count
+	seen      []observation
+	inProcess bool // there were results, but some were taken too early to count
 
 	estimates []Estimate // of a measured parameter: by containers, by composite sample
 }
@@ -62,11 +78,19 @@ type measured struct {
 type reading struct {
 	low, high Decimal
 	ends
+	age          *age // of a result carried to the day
+	on           Date
 	u            float64
 	uKnown       bool
 	containerID  string
 	compositeOf  int
 	instrumentID string
+}
+
+// observation is what was last seen of a container, or of the lot as a whole.
+type observation struct {
+	containerID, word string
+	at                time.Time
 }
 
 // NewEvidence checks the declarations and results of a lot and combines them.
@@ -139,9 +163,19 @@ func (m *measured) addObservation(field string, r *Result, p *problems) {
 		m.inProcess = true
 		return
 	}
-	if !slices.Contains(m.words, r.Value) {
-		m.words = append(m.words, r.Value)
+	m.see(observation{r.ContainerID, r.Value, r.At})
+}
+
+// see keeps the latest look at each container: a drum that foamed and was looked at
+// again is as it was seen last. Of looks at one instant each counts.
+func (m *measured) see(o observation) {
+	later := func(old observation) bool { return old.containerID == o.containerID && old.at.After(o.at) }
+	if slices.ContainsFunc(m.seen, later) {
+		return
 	}
+	m.seen = append(slices.DeleteFunc(m.seen, func(old observation) bool {
+		return old.containerID == o.containerID && old.at.Before(o.at)
+	}), o)
 }
 
 func (r *Result) read(field string, parameter *Parameter, p *problems) (reading, bool) {
@@ -161,10 +195,11 @@ func (r *Result) read(field string, parameter *Parameter, p *problems) (reading,
 		return reading{}, false
 	}
 	value = value.Mul(unit.Factor)
-	read := reading{low: value, high: value, containerID: r.ContainerID, compositeOf: r.CompositeOf, instrumentID: r.InstrumentID}
+	read := reading{low: value, high: value, on: r.On, containerID: r.ContainerID, compositeOf: r.CompositeOf, instrumentID: r.InstrumentID}
 	read.openHigh = r.LessThan
 	read.checkPossible(field, r, parameter, p)
 	read.readUncertainty(field, r, unit, p)
+	read.carry(field, r, unit, p)
 	return read, len(*p) == before
 }
 

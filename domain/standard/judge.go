@@ -26,6 +26,14 @@ type LimitVerdict struct {
 	Probability      float64
 	ProbabilityKnown bool
 
+	// Measured is the figure as it was measured, of the day MeasuredOn, AgeDays before the
+	// day of the check; where it was not carried to that day, MeasuredOn is empty. Assumed
+	// says that nobody wrote how warm it stood meanwhile.
+	Measured   Decimal
+	MeasuredOn Date
+	AgeDays    int
+	Assumed    bool
+
 	ContainerID string // the container that decided, where each container counts
 	// ContainersOutside lists containers that by themselves lie outside the limit.
 	ContainersOutside []string
@@ -42,16 +50,20 @@ func (v *LimitVerdict) FromMemory() bool { return v.Limit.Source.FromMemory }
 // value is what a line is compared with, in the unit of the limit.
 type value struct {
 	ends
+	age       *age
 	low, high Decimal
 	u         float64
 	uKnown    bool
 }
 
-func (l *Limit) convert(low, high Decimal, e ends, u float64, uKnown bool) value {
+func (l *Limit) convert(low, high Decimal, e ends, a *age, u float64, uKnown bool) value {
 	if !l.unit.same {
 		u /= l.unit.Factor.Float64()
 	}
-	return value{e, inUnit(low, l.unit), inUnit(high, l.unit), u, uKnown}
+	if a != nil {
+		a = &age{inUnit(a.measured, l.unit), a.on, a.assumed}
+	}
+	return value{e, a, inUnit(low, l.unit), inUnit(high, l.unit), u, uKnown}
 }
 
 // judge holds one value against the line.
@@ -75,7 +87,12 @@ func (l *Limit) judge(v value, rule DecisionRule, rounding *Rounding) LimitVerdi
 	point := high
 	if v.low.Cmp(v.high) != 0 {
 		low := l.judgePoint(v.low, v.atLow(), verdict.Guard, rejectGuard, v.uKnown, rule, rounding)
-		point = l.reconcile(low, high)
+		if point = l.reconcile(low, high); v.age != nil && point.reason == ReasonLessThanUndecided {
+			point.reason = ReasonMeasureAgain
+		}
+	}
+	if v.age != nil {
+		verdict.Measured, verdict.MeasuredOn, verdict.Assumed = v.age.measured, v.age.on, v.age.assumed
 	}
 	verdict.Outcome, verdict.Reason, verdict.within = point.outcome, point.reason, point.within
 	verdict.Compared, verdict.Margin = point.compared, point.margin

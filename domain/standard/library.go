@@ -123,6 +123,11 @@ func (b *Library) Get(id string) (*RuleSet, bool) {
 	return set, ok
 }
 
+// HasFamily reports whether any edition is of the family.
+func (b *Library) HasFamily(family string) bool {
+	return slices.ContainsFunc(b.sets, func(s *RuleSet) bool { return s.Family == family })
+}
+
 // InForce finds the edition of a family that is in force on the day, if there is one.
 func (b *Library) InForce(family string, on Date) (*RuleSet, bool) {
 	for _, set := range b.sets {

@@ -40,5 +40,7 @@ const (
 	ReasonRestsOnUnmeasured  // the line that applies rests on a result that is missing
 	ReasonWithinGuard        // between acceptance and rejection
 	ReasonUncertaintyUnknown // the guard band needs an uncertainty that was not stated
+	ReasonMeasureAgain       // time may have carried the figure past the limit since it was measured
+	ReasonTooOld             // measured longer ago than the rule set allows
 	ReasonTooFewContainers   // the binding sampling plan was not fulfilled
 )

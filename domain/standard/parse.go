@@ -91,7 +91,13 @@ func (s *RuleSet) validateTerms(p *problems) {
 	if s.Price != nil {
 		s.Price.validate("price", p)
 	}
+	if days := s.MeasuredWithinDays; days < 0 || days > mostDays {
+		p.add("measured_within_days", fmt.Sprint(days), "whole days from 1 to %s, or left out where any age will do", mostDays)
+	}
 }
+
+// mostDays keeps a mistyped age from meaning nothing: ten years.
+const mostDays = 3653
 
 func (s Source) validate(field string, p *problems) {
 	if (s.SeenAt == "") == !s.FromMemory {
@@ -112,6 +118,9 @@ func (s *RuleSet) compileLimit(i int, p *problems) {
 	}
 	if s.Form == FormClasses && l.Grade == "" {
 		p.add(field+"/grade", "", "each line of a rule set of classes names its class")
+	}
+	if l.ByMean && l.Every {
+		p.add(field+"/by_mean", "true", "a line goes by the lot's mean or by each container, not by both")
 	}
 	parameter, ok := parameterByID[l.Parameter]
 	if !ok {

@@ -52,7 +52,10 @@ type Limit struct {
 	When  *Condition `json:"when,omitempty"`
 	Grade string     `json:"grade,omitempty"`
 	// Every holds the line against each container measured instead of the lot's mean.
-	Every  bool   `json:"every_container,omitempty"`
+	Every bool `json:"every_container,omitempty"`
+	// ByMean holds the line against the lot's mean alone, whatever single containers read, as
+	// a buyer may agree to. In a rule set of form limits each container counts otherwise.
+	ByMean bool   `json:"by_mean,omitempty"`
 	Guard  string `json:"guard,omitempty"` // a fixed distance to keep from the limit, in its unit
 	Clause string `json:"clause"`
 	Note   string `json:"note,omitempty"`
@@ -109,8 +112,10 @@ type RuleSet struct {
 	Rounding     *Rounding     `json:"rounding,omitempty"`
 	Decision     *DecisionRule `json:"decision,omitempty"`
 	Sampling     *Sampling     `json:"sampling,omitempty"`
-	Price        *PriceTerms   `json:"price,omitempty"`
-	Limits       []Limit       `json:"limits,omitempty"`
+	// MeasuredWithinDays is how old a result may be on the day of a check; 0 is any age.
+	MeasuredWithinDays int         `json:"measured_within_days,omitempty"`
+	Price              *PriceTerms `json:"price,omitempty"`
+	Limits             []Limit     `json:"limits,omitempty"`
 
 	groups []limitGroup
 }

@@ -14,8 +14,17 @@ func (v *LimitVerdict) Sentence() message.Text {
 	} else if v.Outcome != DoesNotApply {
 		s = message.F("%s: the limit is %s", s, v.Limit.Said())
 	}
+	if v.ContainerID != "" && v.Outcome > Meets && len(v.ContainersOutside) == 0 {
+		s = message.F("%s; this is container %s", s, v.ContainerID)
+	}
+	if v.MeasuredOn != "" {
+		s = message.F("%s; %s", s, v.sayAge())
+	}
 	if why := v.Why(); !why.IsEmpty() {
 		s = message.F("%s; %s", s, why)
+	}
+	if v.Outcome == Fails && len(v.ContainersOutside) > 0 {
+		s = message.F("%s; outside: %s: take them out of the lot, or blend them", s, quotedList(v.ContainersOutside))
 	}
 	if v.ProbabilityKnown {
 		s = message.F("%s; probability that the true value conforms %s", s, v.probability())
@@ -96,6 +105,10 @@ func (v *LimitVerdict) Why() message.Text {
 		return message.F("it is too close to the limit for the margin that the rule asks for")
 	case ReasonUncertaintyUnknown:
 		return message.F("the rule needs to know how far off the result may be, and nobody said")
+	case ReasonMeasureAgain:
+		return message.F("by now it may have passed the limit: measure again")
+	case ReasonTooOld:
+		return message.F("its results are older than the rule set allows: measure again")
 	case ReasonTooFewContainers:
 		if v.Required == 0 {
 			return message.F("%s containers sampled, the plan asks for a number that depends on the size of the lot, which is not known", v.Sampled)

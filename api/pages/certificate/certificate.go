@@ -121,6 +121,9 @@ func Of(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot 
 	if v.Override != "" {
 		v.StatusWords = f.Say("Status: %s, by a manager's override: %s", v.Status, v.Override)
 	}
+	for _, x := range sentOnAWord(b, r) {
+		v.StatusWords = f.Say("%s. Sent to %s on a manager's word (entry %s): %s", v.StatusWords, x.Buyer, x.Entry, x.Note)
+	}
 	for _, h := range v.heat {
 		v.Places = append(v.Places, h.words(f))
 	}

@@ -182,10 +182,33 @@ func overrideOf(d ledger.Decided) string {
 	if d.By == nil {
 		return ""
 	}
-	if s := d.By.Body.(*ledger.LotStatus); s.Override && d.Status == ledger.StatusReleased {
+	if s, ok := d.By.Body.(*ledger.LotStatus); ok && s.Override && d.Status == ledger.StatusReleased {
 		return s.Note
 	}
 	return ""
+}
+
+// onAWord is a dispatch that a manager's word let go.
+type onAWord struct {
+	Entry       int64
+	Buyer, Note string
+}
+
+// sentOnAWord are the dispatches of a lot's containers that a manager's word let go, in
+// order of recording.
+func sentOnAWord(b *ledger.Book, r *season.LotReport) (out []onAWord) {
+	of := map[ledger.ID]bool{}
+	for _, c := range r.Containers {
+		of[c.ID] = true
+	}
+	b.InForceOf(ledger.KindDispatch, func(_ ledger.ID, e *ledger.Entry) bool {
+		d := e.Body.(*ledger.Dispatch)
+		if d.Override && slices.ContainsFunc(d.Containers, func(id ledger.ID) bool { return of[b.Root(id)] }) {
+			out = append(out, onAWord{e.Number, b.Name(d.BuyerID), d.Note})
+		}
+		return true
+	})
+	return out
 }
 
 // plainWords is a parameter's name as people write it.

@@ -93,6 +93,7 @@ type vouched struct {
 	Checks     []check
 	Status     ledger.Status
 	Override   string
+	Sent       []onAWord `json:",omitempty"`
 }
 
 type vouchedContainer struct {
@@ -114,7 +115,7 @@ func vouchedDigest(b *ledger.Book, lot ledger.ID) (digest [sha256.Size]byte, err
 	}
 	v := vouched{
 		Lot: r.Lot, MakeUp: r.MakeUp, Readings: readingsOf(b, r), Checks: checks,
-		Status: decided.Status, Override: overrideOf(decided),
+		Status: decided.Status, Override: overrideOf(decided), Sent: sentOnAWord(b, r),
 	}
 	for _, c := range r.Containers {
 		v.Containers = append(v.Containers, vouchedContainer{c.Number, c.Kind, c.Seal, c.TareG, c.GrossG, c.NetG})

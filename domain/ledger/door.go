@@ -1,0 +1,110 @@
+package ledger
+
+import (
+	"strings"
+
+	"pullbook/domain/message"
+	"pullbook/domain/standard"
+)
+
+// leaves holds the containers that a dispatch adds to what left against the door: their
+// lots are released, on the day and by all that the book knows now, and they meet what
+// they are held to. What the entry corrects had left already.
+func (c *checker) leaves(d *Dispatch, added map[int]*fact) {
+	if d.Override && strings.TrimSpace(d.Note) == "" {
+		c.wrong("/note", d.Note, "Sending what does not pass needs its reason, in a few words: the sheet shows it.")
+	}
+	for i := range d.Containers {
+		if f := added[i]; f != nil {
+			c.mayLeave(pointerTo(i), d.Containers[i], f, d.Override)
+		}
+	}
+	if d.Override {
+		return
+	}
+	for i := range d.Judged {
+		if x := &d.Judged[i]; !x.passes() {
+			c.clash("/containers", nil, "Lot %s does not meet %s on %s: %s. Nothing of this dispatch was stored. Leave out what does not pass, or send it on a manager's word (override, with the reason in note).",
+				c.book.Name(x.LotID), x.SaidName(), string(c.day()), x.WhyNot())
+		}
+	}
+}
+
+// mayLeave refuses a container whose lot was not released when it left, or is not by what
+// the book learned since. A manager's word lets go what had left before the book learned it.
+func (c *checker) mayLeave(pointer string, sent ID, fill *fact, override bool) {
+	lot := c.book.rootID(fill.lot())
+	then, now := c.decided(lot), c.book.standing(lot, c.ownChain)
+	var why message.Text
+	switch {
+	case then.Status == StatusHeld:
+		why = message.F("it is held (%s, entry %s)", then.Why.Text(), then.By.Number)
+	case then.Status != StatusReleased && then.Opened != nil:
+		why = message.F("entry %s came after its release", then.Opened.Number)
+	case then.Status != StatusReleased:
+		why = message.F("it has not been released")
+	case override:
+		return
+	case now.Status == StatusHeld:
+		why = message.F("it is held (%s, entry %s)", now.Why.Text(), now.By.Number)
+	case now.Status != StatusReleased && now.Opened != nil && now.Opened.OccurredAt.After(c.entry.OccurredAt) && now.Opened.Kind == KindFill:
+		return // more was filled into the lot after these had left
+	case now.Status != StatusReleased && now.Opened != nil:
+		why = message.F("entry %s came after its release", now.Opened.Number)
+	default:
+		return
+	}
+	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
+}
+
+// passes reports whether the containers meet the rule set, or nothing of it applies to them.
+func (l *Leaving) passes() bool {
+	return l.Outcome == standard.Meets.String() || l.Outcome == standard.DoesNotApply.String()
+}
+
+// WhyNot names the lines that are not met, with the containers that are outside.
+func (l *Leaving) WhyNot() message.Text {
+	var parts []message.Text
+	for _, line := range l.NotMet {
+		parts = append(parts, line.Said())
+	}
+	if parts == nil {
+		return standard.SayOutcome(l.Outcome)
+	}
+	return message.F("%s", message.Series{Between: ", ", Items: parts})
+}
+
+// Said is what a line came to, with the containers that are outside.
+func (l *LeavingLine) Said() message.Text {
+	said := message.F("%s %s", standard.SayParameter(l.Parameter), standard.SayOutcome(l.Outcome))
+	if len(l.Containers) > 0 {
+		return message.F("%s (%s)", said, strings.Join(l.Containers, ", "))
+	}
+	return said
+}
+
+// SaidName is the rule set's title in a sentence.
+func (l *Leaving) SaidName() message.Text {
+	return (&RuleSetResult{Name: l.Name, Version: l.Version}).SaidName()
+}
+
+// Leaves lists the containers that a dispatch adds to what left: all of a new one, and of a
+// correction those that the entry it replaces did not send to the same buyer and market.
+func (b *Book) Leaves(e *Entry) []ID {
+	d := e.Body.(*Dispatch)
+	before := map[ID]bool{}
+	if old, _ := b.Entry(e.Replaces); old != nil {
+		if was, ok := old.Body.(*Dispatch); ok && b.rootID(was.BuyerID) == b.rootID(d.BuyerID) && was.Market == d.Market {
+			for _, id := range was.Containers {
+				before[b.rootID(id)] = true
+			}
+		}
+	}
+	var out []ID
+	for _, id := range d.Containers {
+		if !before[b.rootID(id)] {
+			out = append(out, id)
+		}
+	}
+	return out
+}

@@ -1,0 +1,55 @@
+package quality_test
+
+import (
+	"testing"
+	"time"
+
+	"pullbook/domain/heat"
+	"pullbook/domain/ledger"
+	"pullbook/domain/quality"
+)
+
+// By hand: at 30 C the middle honey forms 0.1887 mg/kg of HMF a day and loses 0.003467 of
+// its diastase, so 12 mg/kg are 30.87 after 100 days, and 20 diastase numbers are 14.14.
+func TestAMeasuredFigureIsCarriedOverTheStoresTemperatures(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	thirty := 30.0
+	h.instead(h.store, 1, &ledger.Room{Name: "store", Use: ledger.Store, UsualTemperatureC: &thirty})
+	c := quality.ClimateOf(h.book)
+	from := time.Date(2026, 7, 2, 18, 0, 0, 0, time.UTC)
+	carry := func(parameter string, value float64, to time.Time) heat.Band {
+		x, err := c.Carry(heat.Default(), h.store, parameter, value, from, to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return x.Band
+	}
+	later := from.Add(100 * 24 * time.Hour)
+	near(t, "HMF after 100 days", carry("hmf", 12, later).Middle, 30.87, 0.01)
+	near(t, "diastase after 100 days", carry("diastase", 20, later).Middle, 14.14, 0.01)
+	if b := carry("hmf", 12, from.Add(-time.Hour)); b != (heat.Band{Low: 12, Middle: 12, High: 12}) {
+		t.Errorf("before it was measured it is %+v, not as measured", b)
+	}
+	worst := quality.Carried{Band: heat.Band{Low: 1, Middle: 2, High: 3}}
+	if worst.Worst("hmf") != 3 || worst.Worst("diastase") != 1 {
+		t.Errorf("the worst HMF is %g, the worst diastase %g", worst.Worst("hmf"), worst.Worst("diastase"))
+	}
+}
+
+// A store of which nothing tells how warm it is carries nothing, and says so.
+func TestNothingIsCarriedWhereNoTemperatureIsKnown(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.instead(h.store, 1, &ledger.Room{Name: "store", Use: ledger.Store})
+	c := quality.ClimateOf(h.book)
+	from := time.Date(2026, 7, 2, 18, 0, 0, 0, time.UTC)
+	for _, store := range []ledger.ID{h.store, {}} {
+		if x, err := c.Carry(heat.Default(), store, "hmf", 12, from, from.Add(time.Hour)); err == nil {
+			t.Errorf("carried to %+v", x.Band)
+		}
+	}
+	if _, err := c.Carry(heat.Default(), h.store, "moisture", 17, from, from.Add(time.Hour)); err == nil {
+		t.Error("moisture was carried")
+	}
+}
