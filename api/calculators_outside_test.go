@@ -51,7 +51,7 @@ func TestACalculatorTurnedRoundGivesTheQuestionBack(t *testing.T) {
 	}
 	tanks := []string{
 		"form=upright_cylinder&diameter_cm=110&height_cm=150", "form=lying_cylinder&diameter_cm=140&length_cm=250&dish_depth_cm=30",
-		"form=box&length_cm=120&width_cm=80&height_cm=90", "form=dip_table&dip_table_cm=0,10,40,100&dip_table_l=0,55,310,840",
+		"form=box&length_cm=120&width_cm=80&height_cm=90", "form=cone_bottom&diameter_cm=100&height_cm=150&cone_depth_cm=50", "form=dip_table&dip_table_cm=0,10,40,100&dip_table_l=0,55,310,840",
 	}
 	for _, tank := range tanks {
 		for _, dip := range []float64{2, 37.5, 88} {
@@ -110,4 +110,60 @@ func TestEveryAnswerNamesItsFormulasAndWarnsWhereSomebodyCouldBeHurt(t *testing.
 			t.Errorf("%s does not warn of %q: %q", c.question, c.warns, got.Cautions)
 		}
 	}
+}
+
+// Each answer about a property of honey says what its formulas rest on, and flags a
+// figure beyond it; the answer is then known less well.
+func TestACalculatorSaysWhereItsFormulasEnd(t *testing.T) {
+	t.Parallel()
+	o := openHouse(t).newOutfit(t, "Fern Gully Honey")
+	for _, c := range []struct {
+		question, sure, beyond string
+		uncertainty            string // the field that is wider beyond
+	}{
+		{"density?%s", "moisture_pct=17", "moisture_pct=24", "std_uncertainty_kg_per_l"},
+		{"moisture?%s&compensated=true", "honey_scale_pct=17", "honey_scale_pct=29", "std_uncertainty_pct"},
+		{"moisture?%s", "brix_deg=81", "brix_deg=66", "std_uncertainty_pct"},
+		{"moisture?%s", "refractive_index=1.4940", "refractive_index=1.4600", "std_uncertainty_pct"},
+		{"refractive-index?%s", "moisture_pct=17", "moisture_pct=30", "std_uncertainty"},
+		{"water-activity?%s", "moisture_pct=17", "moisture_pct=38", "std_uncertainty"},
+		{"viscosity?%s&temperature_c=30", "moisture_pct=17", "moisture_pct=21.8", ""},
+		{"viscosity?%s", "moisture_pct=17&temperature_c=30", "moisture_pct=17&temperature_c=74", ""},
+		{"specific-heat?%s", "moisture_pct=17", "moisture_pct=35", ""},
+		{"thermal-conductivity?%s", "moisture_pct=17", "moisture_pct=6", ""},
+		{"granulation?crystals_pct=10&%s", "moisture_pct=17", "moisture_pct=33", ""},
+		{"colour?%s", "absorbance_635nm=0.2", "absorbance_635nm=0.05", ""},
+		{"dip?form=box&length_cm=100&width_cm=100&height_cm=100&dip_cm=40&%s", "moisture_pct=17", "moisture_pct=22", "std_uncertainty_kg"},
+		{"dip?form=box&length_cm=100&width_cm=100&height_cm=100&dip_cm=40&%s", "moisture_pct=17&temperature_c=30", "moisture_pct=17&temperature_c=70", ""},
+	} {
+		sure := as[M](t, o.get(t, "calculators/"+fmt.Sprintf(c.question, c.sure)))
+		beyond := as[M](t, o.get(t, "calculators/"+fmt.Sprintf(c.question, c.beyond)))
+		if len(sure["valid_for"].([]any)) == 0 || !allCovered(sure) || flagged(sure, "beyond-range") {
+			t.Errorf("%s with %s: %v, %v", c.question, c.sure, sure["valid_for"], sure["flags"])
+		}
+		if allCovered(beyond) || !flagged(beyond, "beyond-range") {
+			t.Errorf("%s with %s is not said to lie beyond: %v, %v", c.question, c.beyond, beyond["valid_for"], beyond["flags"])
+		}
+		if c.uncertainty != "" && beyond[c.uncertainty].(float64) <= sure[c.uncertainty].(float64) {
+			t.Errorf("%s with %s is known to %v, with %s to %v", c.question, c.beyond, beyond[c.uncertainty], c.sure, sure[c.uncertainty])
+		}
+	}
+}
+
+func allCovered(answer M) bool {
+	for _, r := range answer["valid_for"].([]any) {
+		if !r.(M)["covers"].(bool) {
+			return false
+		}
+	}
+	return true
+}
+
+func flagged(answer M, code string) bool {
+	for _, f := range answer["flags"].([]any) {
+		if f.(M)["code"] == code {
+			return true
+		}
+	}
+	return false
 }

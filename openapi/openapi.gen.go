@@ -36,9 +36,10 @@ func (e ColourScale) Valid() bool {
 
 // Defines values for ContainerRiskRisk.
 const (
-	ContainerRiskRiskHigh  ContainerRiskRisk = "high"
-	ContainerRiskRiskLow   ContainerRiskRisk = "low"
-	ContainerRiskRiskWatch ContainerRiskRisk = "watch"
+	ContainerRiskRiskHigh     ContainerRiskRisk = "high"
+	ContainerRiskRiskLow      ContainerRiskRisk = "low"
+	ContainerRiskRiskNotKnown ContainerRiskRisk = "not_known"
+	ContainerRiskRiskWatch    ContainerRiskRisk = "watch"
 )
 
 // Valid indicates whether the value is a known member of the ContainerRiskRisk enum.
@@ -47,6 +48,8 @@ func (e ContainerRiskRisk) Valid() bool {
 	case ContainerRiskRiskHigh:
 		return true
 	case ContainerRiskRiskLow:
+		return true
+	case ContainerRiskRiskNotKnown:
 		return true
 	case ContainerRiskRiskWatch:
 		return true
@@ -78,9 +81,10 @@ func (e DryingLayerLayer) Valid() bool {
 
 // Defines values for FermentationReportWorst.
 const (
-	FermentationReportWorstHigh  FermentationReportWorst = "high"
-	FermentationReportWorstLow   FermentationReportWorst = "low"
-	FermentationReportWorstWatch FermentationReportWorst = "watch"
+	FermentationReportWorstHigh     FermentationReportWorst = "high"
+	FermentationReportWorstLow      FermentationReportWorst = "low"
+	FermentationReportWorstNotKnown FermentationReportWorst = "not_known"
+	FermentationReportWorstWatch    FermentationReportWorst = "watch"
 )
 
 // Valid indicates whether the value is a known member of the FermentationReportWorst enum.
@@ -89,6 +93,8 @@ func (e FermentationReportWorst) Valid() bool {
 	case FermentationReportWorstHigh:
 		return true
 	case FermentationReportWorstLow:
+		return true
+	case FermentationReportWorstNotKnown:
 		return true
 	case FermentationReportWorstWatch:
 		return true
@@ -441,9 +447,10 @@ func (e InstrumentScale) Valid() bool {
 
 // Defines values for KeepingLotFermentation.
 const (
-	KeepingLotFermentationHigh  KeepingLotFermentation = "high"
-	KeepingLotFermentationLow   KeepingLotFermentation = "low"
-	KeepingLotFermentationWatch KeepingLotFermentation = "watch"
+	KeepingLotFermentationHigh     KeepingLotFermentation = "high"
+	KeepingLotFermentationLow      KeepingLotFermentation = "low"
+	KeepingLotFermentationNotKnown KeepingLotFermentation = "not_known"
+	KeepingLotFermentationWatch    KeepingLotFermentation = "watch"
 )
 
 // Valid indicates whether the value is a known member of the KeepingLotFermentation enum.
@@ -452,6 +459,8 @@ func (e KeepingLotFermentation) Valid() bool {
 	case KeepingLotFermentationHigh:
 		return true
 	case KeepingLotFermentationLow:
+		return true
+	case KeepingLotFermentationNotKnown:
 		return true
 	case KeepingLotFermentationWatch:
 		return true
@@ -1059,13 +1068,16 @@ func (e ReleaseStatus) Valid() bool {
 
 // Defines values for RemedyKind.
 const (
-	Blend      RemedyKind = "blend"
-	CountYeast RemedyKind = "count_yeast"
-	Dry        RemedyKind = "dry"
-	Liquefy    RemedyKind = "liquefy"
-	SellFirst  RemedyKind = "sell_first"
-	StoreCold  RemedyKind = "store_cold"
-	Warm       RemedyKind = "warm"
+	Blend        RemedyKind = "blend"
+	CountYeast   RemedyKind = "count_yeast"
+	DoNotBlend   RemedyKind = "do_not_blend"
+	Dry          RemedyKind = "dry"
+	Liquefy      RemedyKind = "liquefy"
+	ReadMoisture RemedyKind = "read_moisture"
+	SellFirst    RemedyKind = "sell_first"
+	SetApart     RemedyKind = "set_apart"
+	StoreCold    RemedyKind = "store_cold"
+	Warm         RemedyKind = "warm"
 )
 
 // Valid indicates whether the value is a known member of the RemedyKind enum.
@@ -1075,11 +1087,17 @@ func (e RemedyKind) Valid() bool {
 		return true
 	case CountYeast:
 		return true
+	case DoNotBlend:
+		return true
 	case Dry:
 		return true
 	case Liquefy:
 		return true
+	case ReadMoisture:
+		return true
 	case SellFirst:
+		return true
+	case SetApart:
 		return true
 	case StoreCold:
 		return true
@@ -1234,6 +1252,7 @@ func (e SupersededWhat) Valid() bool {
 // Defines values for TankForm.
 const (
 	TankFormBox             TankForm = "box"
+	TankFormConeBottom      TankForm = "cone_bottom"
 	TankFormDipTable        TankForm = "dip_table"
 	TankFormLyingCylinder   TankForm = "lying_cylinder"
 	TankFormUprightCylinder TankForm = "upright_cylinder"
@@ -1243,6 +1262,8 @@ const (
 func (e TankForm) Valid() bool {
 	switch e {
 	case TankFormBox:
+		return true
+	case TankFormConeBottom:
 		return true
 	case TankFormDipTable:
 		return true
@@ -1258,6 +1279,7 @@ func (e TankForm) Valid() bool {
 // Defines values for TankShapeForm.
 const (
 	TankShapeFormBox             TankShapeForm = "box"
+	TankShapeFormConeBottom      TankShapeForm = "cone_bottom"
 	TankShapeFormDipTable        TankShapeForm = "dip_table"
 	TankShapeFormLyingCylinder   TankShapeForm = "lying_cylinder"
 	TankShapeFormUprightCylinder TankShapeForm = "upright_cylinder"
@@ -1267,6 +1289,8 @@ const (
 func (e TankShapeForm) Valid() bool {
 	switch e {
 	case TankShapeFormBox:
+		return true
+	case TankShapeFormConeBottom:
 		return true
 	case TankShapeFormDipTable:
 		return true
@@ -1690,6 +1714,9 @@ type ColourAnswer struct {
 
 	// Lightest the class two standard uncertainties lighter
 	Lightest string `json:"lightest"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // ColourClass a band on the Pfund grader: above its lower end, up to and including its upper end
@@ -1767,12 +1794,15 @@ type ContainerRisk struct {
 	// Lower what would lower it
 	Lower []Remedy `json:"lower"`
 
-	// MoistureClass the line of the published table that it falls into
-	MoistureClass string `json:"moisture_class"`
+	// MoistureClass the line of the published table that it falls into; left out where its moisture is not known
+	MoistureClass *string `json:"moisture_class,omitempty"`
 
-	// MoisturePct moisture of the whole container
-	MoisturePct float64           `json:"moisture_pct"`
+	// MoisturePct moisture of the whole container; left out where it is not known
+	MoisturePct *float64          `json:"moisture_pct,omitempty"`
 	Risk        ContainerRiskRisk `json:"risk"`
+
+	// SeenFermenting somebody saw foam or gas on it or smelled it ferment; its risk is high whatever its figures
+	SeenFermenting bool `json:"seen_fermenting"`
 
 	// WaterActivity measured or estimated
 	WaterActivity *float64 `json:"water_activity,omitempty"`
@@ -1819,6 +1849,9 @@ type DensityAnswer struct {
 	StdUncertaintyKgPerL              float64 `json:"std_uncertainty_kg_per_l"`
 	StdUncertaintyLbPerImperialGallon float64 `json:"std_uncertainty_lb_per_imperial_gallon"`
 	StdUncertaintyLbPerUsGallon       float64 `json:"std_uncertainty_lb_per_us_gallon"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // DipAnswer defines model for DipAnswer.
@@ -1842,7 +1875,10 @@ type DipAnswer struct {
 
 	// StdUncertaintyKg dip and density in quadrature; the tank's own measures count as exact
 	StdUncertaintyKg float64 `json:"std_uncertainty_kg"`
-	VolumeL          float64 `json:"volume_l"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
+	VolumeL  float64  `json:"volume_l"`
 }
 
 // DipPoint one line of a tank's own dip table
@@ -2962,17 +2998,22 @@ type FeedYard struct {
 
 // FermentationReport defines model for FermentationReport.
 type FermentationReport struct {
-	Code              string             `json:"code"`
-	LotID             openapi_types.UUID `json:"lot_id"`
-	Risks             []ContainerRisk    `json:"risks"`
-	StoreTemperatureC *float64           `json:"store_temperature_c,omitempty"`
+	Code  string             `json:"code"`
+	LotID openapi_types.UUID `json:"lot_id"`
+	Risks []ContainerRisk    `json:"risks"`
 
-	// Unknown containers without any known moisture
-	Unknown []string                `json:"unknown"`
-	Worst   FermentationReportWorst `json:"worst"`
+	// SeenFermenting somebody saw a container of it ferment that is here
+	SeenFermenting    bool     `json:"seen_fermenting"`
+	StoreTemperatureC *float64 `json:"store_temperature_c,omitempty"`
+
+	// Unknown containers without any known moisture; they are among the risks too, as not_known unless they were seen fermenting
+	Unknown []string `json:"unknown"`
+
+	// Worst of the containers that are here, the worst; not_known where nobody read one and none is high, or where none is here
+	Worst FermentationReportWorst `json:"worst"`
 }
 
-// FermentationReportWorst defines model for FermentationReport.Worst.
+// FermentationReportWorst of the containers that are here, the worst; not_known where nobody read one and none is high, or where none is here
 type FermentationReportWorst string
 
 // Fill a container of a lot was filled from a tank; the id of this entry is the container's id
@@ -3102,6 +3143,9 @@ type GranulationAnswer struct {
 
 	// StdUncertaintyPct from the uncertainties of moisture and crystals
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // HarvestClaim defines model for HarvestClaim.
@@ -3658,13 +3702,19 @@ type KeepingLot struct {
 	Fermentation KeepingLotFermentation `json:"fermentation"`
 
 	// GoBy the earliest day on which a limit may be passed
-	GoBy              *string            `json:"go_by,omitempty"`
-	HeldKg            float64            `json:"held_kg"`
-	Lines             []KeepingLine      `json:"lines"`
-	LotID             openapi_types.UUID `json:"lot_id"`
-	StoreBasis        string             `json:"store_basis"`
-	StoreTemperatureC *float64           `json:"store_temperature_c,omitempty"`
-	Why               string             `json:"why"`
+	GoBy   *string            `json:"go_by,omitempty"`
+	HeldKg float64            `json:"held_kg"`
+	Lines  []KeepingLine      `json:"lines"`
+	LotID  openapi_types.UUID `json:"lot_id"`
+
+	// MoisturePct moisture of the container that would ferment first, by which lots of high risk are in order; left out where it is not known
+	MoisturePct *float64 `json:"moisture_pct,omitempty"`
+
+	// SeenFermenting somebody saw a container of it ferment
+	SeenFermenting    bool     `json:"seen_fermenting"`
+	StoreBasis        string   `json:"store_basis"`
+	StoreTemperatureC *float64 `json:"store_temperature_c,omitempty"`
+	Why               string   `json:"why"`
 }
 
 // KeepingLotFermentation defines model for KeepingLot.Fermentation.
@@ -4082,6 +4132,9 @@ type MoistureAnswer struct {
 
 	// StdUncertaintyPct instrument, thermometer and method in quadrature; one standard deviation
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // MoistureAt20C the moisture at 20 °C that a refractometer's figure means
@@ -4843,7 +4896,7 @@ type NewYard struct {
 
 // Observed something that somebody looks at and answers with a word
 type Observed struct {
-	// What fermentation, objectionable_flavour_aroma_taint, liquid_mark and so on
+	// What fermentation (foam, gas or the smell of it), objectionable_flavour_aroma_taint, liquid_mark and so on
 	What string `json:"what"`
 
 	// Word absent, present, yes, no, as fits
@@ -5450,7 +5503,7 @@ type Recorded struct {
 
 // RefractiveIndexAnswer defines model for RefractiveIndexAnswer.
 type RefractiveIndexAnswer struct {
-	// BrixAt20CDeg on the sucrose scale; left out under 73.4 Brix
+	// BrixAt20CDeg on the sucrose scale
 	BrixAt20CDeg *float64 `json:"brix_at_20c_deg,omitempty"`
 
 	// Cautions said where somebody could be hurt, or could take the answer for more than it is
@@ -5464,6 +5517,9 @@ type RefractiveIndexAnswer struct {
 
 	// StdUncertainty standard uncertainty from the rounding of the table
 	StdUncertainty float64 `json:"std_uncertainty"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // ReleaseStatus what is decided
@@ -6083,6 +6139,9 @@ type SpecificHeatAnswer struct {
 
 	// SpecificHeatKjPerKgK what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	SpecificHeatKjPerKgK Band `json:"specific_heat_kj_per_kg_k"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // Stocktake the honey in a tank, by a dip or a scale; the book takes this figure over, and books the difference as found or missed
@@ -6273,18 +6332,22 @@ type TankLine struct {
 
 // TankShape the shape that turns a dip into litres; inside measures
 type TankShape struct {
-	DiameterCm *float64    `json:"diameter_cm,omitempty"`
-	DipTable   *[]DipPoint `json:"dip_table,omitempty"`
+	// ConeDepthCm how much of the height of a tank over a cone the cone is; a dip is measured from its point
+	ConeDepthCm *float64    `json:"cone_depth_cm,omitempty"`
+	DiameterCm  *float64    `json:"diameter_cm,omitempty"`
+	DipTable    *[]DipPoint `json:"dip_table,omitempty"`
 
 	// DishDepthCm how far each end bulges out; left out: flat ends
-	DishDepthCm *float64      `json:"dish_depth_cm,omitempty"`
-	Form        TankShapeForm `json:"form"`
-	HeightCm    *float64      `json:"height_cm,omitempty"`
-	LengthCm    *float64      `json:"length_cm,omitempty"`
-	WidthCm     *float64      `json:"width_cm,omitempty"`
+	DishDepthCm *float64 `json:"dish_depth_cm,omitempty"`
+
+	// Form cone_bottom is an upright cylinder over a cone with its point down; a dip table does for any shape
+	Form     TankShapeForm `json:"form"`
+	HeightCm *float64      `json:"height_cm,omitempty"`
+	LengthCm *float64      `json:"length_cm,omitempty"`
+	WidthCm  *float64      `json:"width_cm,omitempty"`
 }
 
-// TankShapeForm defines model for TankShape.Form.
+// TankShapeForm cone_bottom is an upright cylinder over a cone with its point down; a dip table does for any shape
 type TankShapeForm string
 
 // TankUse what it is for
@@ -6349,6 +6412,9 @@ type ThermalConductivityAnswer struct {
 
 	// ThermalConductivityWPerMK what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	ThermalConductivityWPerMK Band `json:"thermal_conductivity_w_per_m_k"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // Token defines model for Token.
@@ -6490,6 +6556,23 @@ type TraceStep struct {
 	UnexplainedKg *float64 `json:"unexplained_kg,omitempty"`
 }
 
+// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+type ValidFor = []ValidRange
+
+// ValidRange defines model for ValidRange.
+type ValidRange struct {
+	// Covers whether the figure of this question lies within it
+	Covers bool    `json:"covers"`
+	From   float64 `json:"from"`
+
+	// Of the quantity: moisture, temperature and so on
+	Of string  `json:"of"`
+	To float64 `json:"to"`
+
+	// Unit its unit, empty for a figure without one
+	Unit string `json:"unit"`
+}
+
 // VerdictLine the answer of one line; figures are decimal text in unit
 type VerdictLine struct {
 	Clause            string  `json:"clause"`
@@ -6545,6 +6628,9 @@ type ViscosityAnswer struct {
 	Cautions Cautions         `json:"cautions"`
 	Flags    []CalculatorFlag `json:"flags"`
 	Formulas []FormulaUsed    `json:"formulas"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 
 	// ViscosityPaS what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	ViscosityPaS Band `json:"viscosity_pa_s"`
@@ -6687,6 +6773,9 @@ type WaterActivityAnswer struct {
 	Flags          []CalculatorFlag `json:"flags"`
 	Formulas       []FormulaUsed    `json:"formulas"`
 	StdUncertainty float64          `json:"std_uncertainty"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 
 	// WaterActivity from 0 to 1
 	WaterActivity float64 `json:"water_activity"`
@@ -6916,6 +7005,9 @@ type StartDiastase = float64
 // StartHmf defines model for start_hmf.
 type StartHmf = float64
 
+// TankConeDepthCm defines model for tank_cone_depth_cm.
+type TankConeDepthCm = float64
+
 // TankDiameterCm defines model for tank_diameter_cm.
 type TankDiameterCm = float64
 
@@ -7005,7 +7097,7 @@ type CalculateColourClassesParams struct {
 
 // CalculateDensityParams defines parameters for CalculateDensity.
 type CalculateDensityParams struct {
-	// MoisturePct moisture of the honey, from 10 to 30
+	// MoisturePct moisture of the honey, from 5 to 40
 	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
 
 	// TemperatureC temperature of the honey, from 0 to 80
@@ -7026,8 +7118,11 @@ type CalculateDipParams struct {
 	// WidthCm of a box, from 5 to 3000
 	WidthCm *TankWidthCm `form:"width_cm,omitempty" json:"width_cm,omitempty"`
 
-	// HeightCm of a box or an upright cylinder, from 5 to 3000
+	// HeightCm of a box or an upright cylinder, from 5 to 3000; of a tank over a cone the whole height, from the point
 	HeightCm *TankHeightCm `form:"height_cm,omitempty" json:"height_cm,omitempty"`
+
+	// ConeDepthCm how much of the height of a tank over a cone the cone is, from 5 to the height
+	ConeDepthCm *TankConeDepthCm `form:"cone_depth_cm,omitempty" json:"cone_depth_cm,omitempty"`
 
 	// DishDepthCm how far each end of a lying cylinder bulges out, from 0 to the radius
 	DishDepthCm *TankDishDepthCm `form:"dish_depth_cm,omitempty" json:"dish_depth_cm,omitempty"`
@@ -7044,7 +7139,7 @@ type CalculateDipParams struct {
 	// DipStdUncertaintyCm standard uncertainty of the dip, from 0 to 100
 	DipStdUncertaintyCm *float64 `form:"dip_std_uncertainty_cm,omitempty" json:"dip_std_uncertainty_cm,omitempty"`
 
-	// MoisturePct moisture of the honey, from 10 to 30
+	// MoisturePct moisture of the honey, from 5 to 40
 	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
 
 	// TemperatureC temperature of the honey, from 0 to 80
@@ -7065,8 +7160,11 @@ type CalculateDipForMassParams struct {
 	// WidthCm of a box, from 5 to 3000
 	WidthCm *TankWidthCm `form:"width_cm,omitempty" json:"width_cm,omitempty"`
 
-	// HeightCm of a box or an upright cylinder, from 5 to 3000
+	// HeightCm of a box or an upright cylinder, from 5 to 3000; of a tank over a cone the whole height, from the point
 	HeightCm *TankHeightCm `form:"height_cm,omitempty" json:"height_cm,omitempty"`
+
+	// ConeDepthCm how much of the height of a tank over a cone the cone is, from 5 to the height
+	ConeDepthCm *TankConeDepthCm `form:"cone_depth_cm,omitempty" json:"cone_depth_cm,omitempty"`
 
 	// DishDepthCm how far each end of a lying cylinder bulges out, from 0 to the radius
 	DishDepthCm *TankDishDepthCm `form:"dish_depth_cm,omitempty" json:"dish_depth_cm,omitempty"`
@@ -7086,7 +7184,7 @@ type CalculateDipForMassParams struct {
 	// VolumeL volume of honey, from 0 to what the tank holds
 	VolumeL *float64 `form:"volume_l,omitempty" json:"volume_l,omitempty"`
 
-	// MoisturePct moisture of the honey, from 10 to 30
+	// MoisturePct moisture of the honey, from 5 to 40
 	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
 
 	// TemperatureC temperature of the honey, from 0 to 80
@@ -7095,7 +7193,7 @@ type CalculateDipForMassParams struct {
 
 // CalculateGranulationParams defines parameters for CalculateGranulation.
 type CalculateGranulationParams struct {
-	// MoisturePct moisture of the whole honey, from 10 to 30
+	// MoisturePct moisture of the whole honey, from 5 to 40
 	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
 
 	// CrystalsPct glucose monohydrate in 100 g, from 0 to 45
@@ -7158,13 +7256,13 @@ type CalculateHoursUntilHMFParams struct {
 
 // CalculateMoistureParams defines parameters for CalculateMoisture.
 type CalculateMoistureParams struct {
-	// RefractiveIndex as read; corrected to 20 C it must lie from 1.4740 to 1.5044
+	// RefractiveIndex as read; corrected to 20 C it must lie from 1.4387 to 1.5257, honey of 40 to 5 %
 	RefractiveIndex *float64 `form:"refractive_index,omitempty" json:"refractive_index,omitempty"`
 
-	// BrixDeg degrees Brix as read; corrected to 20 C they must lie from 73.4 to 85
+	// BrixDeg degrees Brix as read; corrected to 20 C they must lie from 58.6 to 92.8
 	BrixDeg *float64 `form:"brix_deg,omitempty" json:"brix_deg,omitempty"`
 
-	// HoneyScalePct a moisture as a honey scale shows it, from 13 to 25
+	// HoneyScalePct a moisture as a honey scale shows it, from 5 to 40
 	HoneyScalePct *float64 `form:"honey_scale_pct,omitempty" json:"honey_scale_pct,omitempty"`
 
 	// SampleTemperatureC temperature of the sample, from 10 to 40
@@ -7182,7 +7280,7 @@ type CalculateMoistureParams struct {
 
 // CalculateRefractiveIndexParams defines parameters for CalculateRefractiveIndex.
 type CalculateRefractiveIndexParams struct {
-	// MoisturePct from 13 to 25
+	// MoisturePct from 5 to 40
 	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
 
 	// SampleTemperatureC temperature of the sample, from 10 to 40
@@ -7212,7 +7310,7 @@ type CalculateSettlingParamsParticle string
 
 // CalculateSpecificHeatParams defines parameters for CalculateSpecificHeat.
 type CalculateSpecificHeatParams struct {
-	// MoisturePct moisture of the honey, from 10 to 30
+	// MoisturePct moisture of the honey, from 5 to 40
 	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
 
 	// TemperatureC temperature of the honey, from 0 to 80
@@ -7221,7 +7319,7 @@ type CalculateSpecificHeatParams struct {
 
 // CalculateThermalConductivityParams defines parameters for CalculateThermalConductivity.
 type CalculateThermalConductivityParams struct {
-	// MoisturePct moisture of the honey, from 10 to 30
+	// MoisturePct moisture of the honey, from 5 to 40
 	MoisturePct HoneyMoisturePct `form:"moisture_pct" json:"moisture_pct"`
 
 	// TemperatureC temperature of the honey, from 0 to 80
@@ -7239,7 +7337,7 @@ type CalculateViscosityParams struct {
 
 // CalculateWaterActivityParams defines parameters for CalculateWaterActivity.
 type CalculateWaterActivityParams struct {
-	// MoisturePct from 13 to 21
+	// MoisturePct from 5 to 40
 	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
 
 	// TemperatureC from 20 to 30
@@ -8045,6 +8143,13 @@ func (w *ServerInterfaceWrapper) CalculateDip(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height_cm: %s", err))
 	}
 
+	// ------------- Optional query parameter "cone_depth_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cone_depth_cm", ctx.QueryParams(), &params.ConeDepthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cone_depth_cm: %s", err))
+	}
+
 	// ------------- Optional query parameter "dish_depth_cm" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "dish_depth_cm", ctx.QueryParams(), &params.DishDepthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
@@ -8138,6 +8243,13 @@ func (w *ServerInterfaceWrapper) CalculateDipForMass(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "height_cm", ctx.QueryParams(), &params.HeightCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "cone_depth_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cone_depth_cm", ctx.QueryParams(), &params.ConeDepthCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cone_depth_cm: %s", err))
 	}
 
 	// ------------- Optional query parameter "dish_depth_cm" -------------

@@ -71,3 +71,26 @@ func moistureFlags(moisturePct float64) []openapi.CalculatorFlag {
 			request.Plain(honey.OrdinaryMoistureMinPct) + " to " + request.Plain(honey.OrdinaryMoistureMaxPct) + " %. Check the reading before acting on it.",
 	}}
 }
+
+// figureAsked is a figure of a question with the range that its formula rests on.
+type figureAsked struct {
+	within honey.Range
+	figure float64
+}
+
+// validFor says what an answer's formulas rest on, and flags the figures beyond it.
+func validFor(flags []openapi.CalculatorFlag, asked ...figureAsked) (openapi.ValidFor, []openapi.CalculatorFlag) {
+	out := openapi.ValidFor{}
+	for _, a := range asked {
+		r := a.within
+		out = append(out, openapi.ValidRange{Of: r.Of, Unit: r.Unit, From: r.From, To: r.To, Covers: r.Covers(a.figure)})
+		if !r.Covers(a.figure) {
+			flags = append(flags, openapi.CalculatorFlag{Code: FlagBeyondRange, Sentence: Sentence("The " + r.Of + " of " + request.Plain(rounded(a.figure)) + " lies outside the " +
+				request.Plain(r.From) + " to " + request.Plain(r.To) + " " + r.Unit + " that the formulas rest on: the answer goes on beyond it and is known less well")})
+		}
+	}
+	return out, flags
+}
+
+// FlagBeyondRange is the code of a flag for a figure beyond what the formulas rest on.
+const FlagBeyondRange = "beyond-range"

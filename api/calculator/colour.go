@@ -59,6 +59,11 @@ func colourAnswer(in openapi.CalculateColourParams) (out openapi.ColourAnswer, e
 		}
 		out.Absorbance635Nm = new(rounded(absorbance))
 	}
+	ranges := []figureAsked{{honey.PfundWedge, pfund}}
+	if read == "absorbance_635nm" {
+		ranges = append(ranges, figureAsked{honey.AbsorbanceLine, *in.Absorbance635Nm})
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, ranges...)
 	out.Class, out.ColourMmPfund, out.ColourStdUncertaintyMmPfund = classOut(class), new(rounded(pfund)), new(rounded(sd))
 	return out, setEnds(&out, pfund, sd, darkestMM, scale.Class)
 }
@@ -88,6 +93,7 @@ func opticalDensityAnswer(out openapi.ColourAnswer, density, sd float64, scale o
 	if err != nil {
 		return out, askedColour.Refusal(err)
 	}
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.OpticalDensityClasses, density})
 	out.Class = classOut(class)
 	return out, setEnds(&out, density, sd, darkestOpticalDensity, honey.USColourFromOpticalDensity)
 }

@@ -33,8 +33,8 @@ var (
 		Of: "thermal conductivity", Name: "formula for sugar solutions and fruit juices; modern probes within 10 %", Source: "Riedel 1949 (from memory)",
 	}
 	formulaWaterActivity = openapi.FormulaUsed{
-		Of: "water activity", Name: "line through eleven published points, 0.264 + 0.0167 for each percent; granulated 0.035 higher",
-		Source: "five surveys of flower honey at about 25 C, fitted in domain/honey",
+		Of: "water activity", Name: "isotherm of the sugars of mean honey; granulated 0.035 higher",
+		Source: "Norrish 1966; constants of Chirife, Ferro Fontan and Benmergui 1980, composition of White 1962 (from memory)",
 	}
 	formulaGranulation = openapi.FormulaUsed{
 		Of: "moisture of the liquid", Name: "water balance with glucose monohydrate of 9.09 % water", Source: "molar masses of glucose and water",
@@ -71,10 +71,12 @@ var (
 
 func formulaTank(form openapi.TankForm) openapi.FormulaUsed {
 	switch form {
+	case openapi.TankFormConeBottom:
+		return openapi.FormulaUsed{Of: "volume", Name: "cone with its point down, and an upright cylinder over it", Source: "solid geometry"}
 	case openapi.TankFormLyingCylinder:
 		return openapi.FormulaUsed{Of: "volume", Name: "lying cylinder, each dished end half an ellipsoid of revolution", Source: "solid geometry"}
 	case openapi.TankFormDipTable:
-		return openapi.FormulaUsed{Of: "volume", Name: "monotone cubic through the rows of the dip table", Source: "Fritsch and Butland 1984"}
+		return openapi.FormulaUsed{Of: "volume", Name: "cubic through the rows of the dip table, exact for boxes, cylinders and cones, never falling", Source: "solid geometry; Fritsch and Carlson 1980"}
 	}
 	return openapi.FormulaUsed{Of: "volume", Name: "base area times dip", Source: "solid geometry"}
 }

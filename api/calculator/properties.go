@@ -32,14 +32,16 @@ func densityAnswer(in openapi.CalculateDensityParams) (out openapi.DensityAnswer
 	}
 	sd := honey.DensityStdUncertaintyKgPerL(in.MoisturePct)
 	pounds := func(kgPerL, litres float64) float64 { return rounded(kgPerL * litres / units.KilogramsPerPound) }
-	return openapi.DensityAnswer{
+	out = openapi.DensityAnswer{
 		DensityKgPerL: rounded(kgPerL), StdUncertaintyKgPerL: sd,
 		KgPerUsGallon: rounded(kgPerL * units.LitresPerUSGallon), LbPerUsGallon: pounds(kgPerL, units.LitresPerUSGallon),
 		StdUncertaintyLbPerUsGallon: pounds(sd, units.LitresPerUSGallon),
 		KgPerImperialGallon:         rounded(kgPerL * units.LitresPerImperialGallon), LbPerImperialGallon: pounds(kgPerL, units.LitresPerImperialGallon),
 		StdUncertaintyLbPerImperialGallon: pounds(sd, units.LitresPerImperialGallon),
 		Formulas:                          []openapi.FormulaUsed{formulaDensity}, Flags: moistureFlags(in.MoisturePct), Cautions: []string{},
-	}, nil
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.DensityMoisture, in.MoisturePct}, figureAsked{honey.DensityTemperature, wire.OrDefault(in.TemperatureC, 20)})
+	return out, nil
 }
 
 // CalculateViscosity is how thick liquid honey is.
@@ -52,10 +54,12 @@ func viscosityAnswer(in openapi.CalculateViscosityParams) (out openapi.Viscosity
 	if err != nil {
 		return out, askedHoney.Refusal(err)
 	}
-	return openapi.ViscosityAnswer{
+	out = openapi.ViscosityAnswer{
 		ViscosityPaS: bandOut(heat.Band{Low: v / honey.ViscositySpreadFactor, Middle: v, High: v * honey.ViscositySpreadFactor}),
 		Formulas:     []openapi.FormulaUsed{formulaViscosity}, Flags: moistureFlags(in.MoisturePct), Cautions: warmCautions(in.TemperatureC),
-	}, nil
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.ViscosityMoisture, in.MoisturePct}, figureAsked{honey.ViscosityTemperature, in.TemperatureC})
+	return out, nil
 }
 
 // warmCautions are those of a figure for honey at a temperature.
@@ -85,10 +89,12 @@ func specificHeatAnswer(in openapi.CalculateSpecificHeatParams) (out openapi.Spe
 	if err != nil {
 		return out, askedHoney.Refusal(err)
 	}
-	return openapi.SpecificHeatAnswer{
+	out = openapi.SpecificHeatAnswer{
 		SpecificHeatKjPerKgK: bandOut(heat.Band{Low: c * specificHeatLow, Middle: c, High: c * specificHeatHigh}),
 		Formulas:             []openapi.FormulaUsed{formulaSpecificHeat}, Flags: moistureFlags(in.MoisturePct), Cautions: warmCautions(temperatureC),
-	}, nil
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.ThermalMoisture, in.MoisturePct}, figureAsked{honey.ThermalTemperature, temperatureC})
+	return out, nil
 }
 
 // CalculateThermalConductivity is how well heat goes through honey at rest.
@@ -102,10 +108,12 @@ func conductivityAnswer(in openapi.CalculateThermalConductivityParams) (out open
 	if err != nil {
 		return out, askedHoney.Refusal(err)
 	}
-	return openapi.ThermalConductivityAnswer{
+	out = openapi.ThermalConductivityAnswer{
 		ThermalConductivityWPerMK: bandOut(heat.Band{Low: k * (1 - conductivityOff), Middle: k, High: k * (1 + conductivityOff)}),
 		Formulas:                  []openapi.FormulaUsed{formulaConductivity}, Flags: moistureFlags(in.MoisturePct), Cautions: warmCautions(temperatureC),
-	}, nil
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.ThermalMoisture, in.MoisturePct}, figureAsked{honey.ThermalTemperature, temperatureC})
+	return out, nil
 }
 
 // CalculateWaterActivity is how much of its water honey lets yeast have.
@@ -123,10 +131,11 @@ func waterActivityAnswer(in openapi.CalculateWaterActivityParams) (out openapi.W
 		return out, askedHoney.Refusal(err)
 	}
 	out = openapi.WaterActivityAnswer{
-		WaterActivity: rounded(aw), StdUncertainty: honey.WaterActivityStdUncertainty, YeastGrowsFrom: honey.YeastWaterActivity,
+		WaterActivity: rounded(aw), StdUncertainty: honey.WaterActivityStdUncertaintyAt(in.MoisturePct), YeastGrowsFrom: honey.YeastWaterActivity,
 		Formulas: []openapi.FormulaUsed{formulaWaterActivity}, Flags: moistureFlags(in.MoisturePct), Cautions: []string{},
 	}
-	if aw+honey.WaterActivityStdUncertainty >= honey.YeastWaterActivity {
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.WaterActivityMoisture, in.MoisturePct}, figureAsked{honey.WaterActivityTemperature, wire.OrDefault(in.TemperatureC, 25)})
+	if aw+out.StdUncertainty >= honey.YeastWaterActivity {
 		out.Flags = append(out.Flags, openapi.CalculatorFlag{Code: "yeast-may-grow",
 			Sentence: "Within its uncertainty this reaches the water activity at which sugar-tolerant yeast grows."})
 		out.Cautions = append(out.Cautions, quality.CautionFermenting.String())
@@ -159,6 +168,7 @@ func granulationAnswer(in openapi.CalculateGranulationParams) (out openapi.Granu
 		LiquidMoisturePct: rounded(liquid), StdUncertaintyPct: rounded(math.Hypot(byMoisture, byCrystals)),
 		Formulas: []openapi.FormulaUsed{formulaGranulation}, Flags: moistureFlags(in.MoisturePct), Cautions: []string{},
 	}
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.GranulationMoisture, in.MoisturePct}, figureAsked{honey.GranulationCrystals, in.CrystalsPct})
 	if liquid > fermentsAbovePct {
 		out.Cautions = append(out.Cautions, quality.CautionFermenting.String())
 	}

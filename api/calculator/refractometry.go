@@ -48,10 +48,16 @@ func MoistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAns
 	if err != nil {
 		return out, askedMoisture.Refusal(err)
 	}
-	return openapi.MoistureAnswer{
+	out = openapi.MoistureAnswer{
 		MoisturePct: rounded(m.Pct), StdUncertaintyPct: rounded(m.StdUncertaintyPct), RefractiveIndexAt20C: rounded(index),
 		Formulas: formulas, Flags: moistureFlags(m.Pct), Cautions: request.Said([]message.Text{quality.CautionScreening}),
-	}, nil
+	}
+	ranges := []figureAsked{{honey.IndexMoisture, m.Pct}, {honey.SampleTemperature, sampleC}}
+	if shown == "brix_deg" {
+		ranges = append(ranges, figureAsked{honey.BrixScale, *in.BrixDeg})
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, ranges...)
+	return out, nil
 }
 
 var askedMoisture = asked{fields: map[string]string{
@@ -75,21 +81,16 @@ func refractiveIndexAnswer(in openapi.CalculateRefractiveIndexParams) (out opena
 		return out, askedIndex.Refusal(err)
 	}
 	out = openapi.RefractiveIndexAnswer{
-		RefractiveIndex: rounded(index), StdUncertainty: tableRounding, RefractiveIndexAt20C: rounded(at20),
+		RefractiveIndex: rounded(index), StdUncertainty: honey.IndexStdUncertainty(in.MoisturePct), RefractiveIndexAt20C: rounded(at20),
 		Formulas: []openapi.FormulaUsed{formulaIndexTable, formulaSucrose},
 		Flags:    moistureFlags(in.MoisturePct), Cautions: request.Said([]message.Text{quality.CautionScreening}),
 	}
-	// Honey of more than 24.9 % reads under the part of the sucrose scale that
-	// the moisture calculator takes.
-	if brix, err := honey.SucroseBrix(at20); err == nil && brix >= 73.4 {
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.IndexMoisture, in.MoisturePct}, figureAsked{honey.SampleTemperature, wire.OrDefault(in.SampleTemperatureC, 20)})
+	if brix, err := honey.SucroseBrix(at20); err == nil {
 		out.BrixAt20CDeg = new(rounded(brix))
 	}
 	return out, nil
 }
-
-// tableRounding is the standard uncertainty of a figure that is rounded to the
-// fourth place: 0.0001 / sqrt(12) (JCGM 100, rectangular).
-const tableRounding = 0.000029
 
 var askedIndex = asked{fields: map[string]string{
 	"moisture": "query:moisture_pct", "temperature": "query:sample_temperature_c",

@@ -21,7 +21,7 @@ func (s Handler) CalculateDip(ctx echo.Context, in openapi.CalculateDipParams) e
 
 // DipAnswer answers CalculateDip: litres and kilograms in a tank, of a dip in centimetres.
 func DipAnswer(in openapi.CalculateDipParams) (out openapi.DipAnswer, err error) {
-	tank, err := askedTank{in.Form, in.DiameterCm, in.LengthCm, in.WidthCm, in.HeightCm, in.DishDepthCm, in.DipTableCm, in.DipTableL}.tank()
+	tank, err := askedTank{in.Form, in.DiameterCm, in.LengthCm, in.WidthCm, in.HeightCm, in.ConeDepthCm, in.DishDepthCm, in.DipTableCm, in.DipTableL}.tank()
 	if err != nil {
 		return out, err
 	}
@@ -34,7 +34,7 @@ func (s Handler) CalculateDipForMass(ctx echo.Context, in openapi.CalculateDipFo
 }
 
 func dipForMassAnswer(in openapi.CalculateDipForMassParams) (out openapi.DipAnswer, err error) {
-	tank, err := askedTank{in.Form, in.DiameterCm, in.LengthCm, in.WidthCm, in.HeightCm, in.DishDepthCm, in.DipTableCm, in.DipTableL}.tank()
+	tank, err := askedTank{in.Form, in.DiameterCm, in.LengthCm, in.WidthCm, in.HeightCm, in.ConeDepthCm, in.DishDepthCm, in.DipTableCm, in.DipTableL}.tank()
 	if err != nil {
 		return out, err
 	}
@@ -91,19 +91,21 @@ func ContentAnswer(form openapi.TankForm, tank honey.Tank, dipCm, dipStdUncertai
 	if err != nil {
 		return out, AskedDip("query:volume_l").Refusal(err)
 	}
-	return openapi.DipAnswer{
+	out = openapi.DipAnswer{
 		DipCm: rounded(dipCm), StdUncertaintyCm: rounded(dipStdUncertaintyCm),
 		VolumeL: rounded(content.Litres), MassKg: rounded(content.Kilograms), MassLb: rounded(content.Kilograms / units.KilogramsPerPound),
 		StdUncertaintyKg: rounded(content.StdUncertaintyKg), FullL: rounded(full.Litres), FullKg: rounded(full.Kilograms),
 		Formulas: []openapi.FormulaUsed{formulaTank(form), formulaDensity}, Flags: moistureFlags(moisturePct), Cautions: []string{},
-	}, nil
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.DensityMoisture, moisturePct}, figureAsked{honey.DensityTemperature, temperatureC})
+	return out, nil
 }
 
 // askedTank is a tank as a question gives it.
 type askedTank struct {
-	form                                                openapi.TankForm
-	diameterCm, lengthCm, widthCm, heightCm, dishDeepCm *float64
-	dipsCm, litres                                      *[]float64
+	form                                                            openapi.TankForm
+	diameterCm, lengthCm, widthCm, heightCm, coneDeepCm, dishDeepCm *float64
+	dipsCm, litres                                                  *[]float64
 }
 
 func (t askedTank) tank() (tank honey.Tank, err error) {
@@ -113,6 +115,8 @@ func (t askedTank) tank() (tank honey.Tank, err error) {
 	switch t.form {
 	case openapi.TankFormUprightCylinder:
 		tank, err = honey.UprightCylinder(*t.diameterCm, *t.heightCm)
+	case openapi.TankFormConeBottom:
+		tank, err = honey.ConeBottom(*t.diameterCm, *t.heightCm, *t.coneDeepCm)
 	case openapi.TankFormLyingCylinder:
 		tank, err = honey.LyingCylinder(*t.diameterCm, *t.lengthCm, wire.OrZero(t.dishDeepCm))
 	case openapi.TankFormBox:
@@ -128,16 +132,17 @@ func (t askedTank) tank() (tank honey.Tank, err error) {
 
 // complete refuses a form that does not exist or lacks a measure.
 func (t askedTank) complete() error {
-	measures := map[string]*float64{"diameter_cm": t.diameterCm, "length_cm": t.lengthCm, "width_cm": t.widthCm, "height_cm": t.heightCm}
+	measures := map[string]*float64{"diameter_cm": t.diameterCm, "length_cm": t.lengthCm, "width_cm": t.widthCm, "height_cm": t.heightCm, "cone_depth_cm": t.coneDeepCm}
 	needed := map[openapi.TankForm][]string{
 		openapi.TankFormUprightCylinder: {"diameter_cm", "height_cm"},
+		openapi.TankFormConeBottom:      {"diameter_cm", "height_cm", "cone_depth_cm"},
 		openapi.TankFormLyingCylinder:   {"diameter_cm", "length_cm"},
 		openapi.TankFormBox:             {"length_cm", "width_cm", "height_cm"},
 		openapi.TankFormDipTable:        {},
 	}
 	names, known := needed[t.form]
 	if !known {
-		return unanswerable(fault.Field{Pointer: "query:form", Sent: t.form, Message: message.F("This should be one of upright_cylinder, lying_cylinder, box, dip_table.")})
+		return unanswerable(fault.Field{Pointer: "query:form", Sent: t.form, Message: message.F("This should be one of upright_cylinder, cone_bottom, lying_cylinder, box, dip_table.")})
 	}
 	var missing []fault.Field
 	for _, name := range names {
@@ -176,6 +181,6 @@ func AskedDip(wanted string) asked {
 	return asked{fields: map[string]string{
 		"dip": "query:dip_cm", "dip uncertainty": "query:dip_std_uncertainty_cm", "mass": wanted, "volume": wanted,
 		"diameter": "query:diameter_cm", "length": "query:length_cm", "width": "query:width_cm", "height": "query:height_cm",
-		"dish depth": "query:dish_depth_cm", "moisture": "query:moisture_pct", "temperature": "query:temperature_c",
+		"cone depth": "query:cone_depth_cm", "dish depth": "query:dish_depth_cm", "moisture": "query:moisture_pct", "temperature": "query:temperature_c",
 	}, otherwise: "query:dip_table_cm"}
 }

@@ -53,7 +53,7 @@ func refractometerQuestion(f locale.Voice) dailyQuestion {
 		return (&calculatorAnswer{
 			Headline: f.Number(m.MoisturePct, 2) + " %", Beside: f.Say("moisture at %s, \u00b1 %s (one standard uncertainty)", message.Celsius(20), f.Number(m.StdUncertaintyPct, 2)),
 			Lines: []calculatorLine{{Name: f.Say("refractive index at %s", message.Celsius(20)), Figure: f.Number(m.RefractiveIndexAt20C, 4)}},
-		}).shown(f, m.Formulas, m.Flags, m.Cautions), nil
+		}).shown(f, m.Formulas, m.Flags, m.Cautions).holding(f, m.ValidFor), nil
 	}
 	return dailyQuestion{form, answer, map[string]string{"refractive_index": "reading", "brix_deg": "reading", "honey_scale_pct": "reading"}}
 }
@@ -64,6 +64,7 @@ func dipQuestion(f locale.Voice, tanks []gaugedTank) dailyQuestion {
 		which.Options = append(which.Options, calculatorOption{Value: t.id, Label: t.tank.Name})
 	}
 	which.Options = append(which.Options, calculatorOption{Value: "upright_cylinder", Label: f.Say("an upright cylinder of these measures")},
+		calculatorOption{Value: "cone_bottom", Label: f.Say("an upright cylinder over a cone, of these measures")},
 		calculatorOption{Value: "lying_cylinder", Label: f.Say("a lying cylinder of these measures")}, calculatorOption{Value: "box", Label: f.Say("a box of these measures")})
 	which.Value = which.Options[0].Value
 	form := &calculatorForm{figures: f, ID: "dip", Title: f.Say("Dip to weight"), Button: f.Say("Work out"), Note: f.Say("The dip is from the lowest point inside up to the honey under the foam, with the tank level."),
@@ -74,7 +75,8 @@ func dipQuestion(f locale.Voice, tanks []gaugedTank) dailyQuestion {
 			inUnit(f, "°C", "temperature_c", f.Say("Honey"), 25, 0),
 			inUnit(f, "cm", "dip_std_uncertainty_cm", f.Say("Dip known to"), 0.5, 1),
 			emptyInUnit(f, "cm", "diameter_cm", f.Say("Diameter")).may(f.Say("of a cylinder")),
-			emptyInUnit(f, "cm", "height_cm", f.Say("Height")).may(f.Say("upright cylinder, box")),
+			emptyInUnit(f, "cm", "height_cm", f.Say("Height")).may(f.Say("upright cylinder, box; over a cone the whole height")),
+			emptyInUnit(f, "cm", "cone_depth_cm", f.Say("Depth of the cone")).may(f.Say("of a cone at the bottom")),
 			emptyInUnit(f, "cm", "length_cm", f.Say("Length")).may(f.Say("lying cylinder, box")),
 			emptyInUnit(f, "cm", "width_cm", f.Say("Width")).may(f.Say("of a box")),
 			emptyInUnit(f, "cm", "dish_depth_cm", f.Say("Dished ends")).may(f.Say("of a lying cylinder")),
@@ -82,7 +84,7 @@ func dipQuestion(f locale.Voice, tanks []gaugedTank) dailyQuestion {
 	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
 		in := openapi.CalculateDipParams{
 			Form: openapi.TankForm(form.text("tank")), DiameterCm: form.number("diameter_cm"), LengthCm: form.number("length_cm"),
-			WidthCm: form.number("width_cm"), HeightCm: form.number("height_cm"), DishDepthCm: form.number("dish_depth_cm"),
+			WidthCm: form.number("width_cm"), HeightCm: form.number("height_cm"), DishDepthCm: form.number("dish_depth_cm"), ConeDepthCm: form.number("cone_depth_cm"),
 			DipStdUncertaintyCm: form.number("dip_std_uncertainty_cm"), TemperatureC: form.number("temperature_c"),
 		}
 		dip, moisture := form.number("dip_cm"), form.number("moisture_pct")
@@ -129,7 +131,7 @@ func dipShown(f locale.Voice, d openapi.DipAnswer) *calculatorAnswer {
 			{Name: f.Say("volume"), Figure: litres(f, d.VolumeL)},
 			{Name: f.Say("to the rim"), Figure: litres(f, d.FullL) + ", " + f.Number(d.FullKg*1000/f.GramsPerUnit, 1) + " " + f.Mass},
 		},
-	}).shown(f, d.Formulas, d.Flags, d.Cautions)
+	}).shown(f, d.Formulas, d.Flags, d.Cautions).holding(f, d.ValidFor)
 }
 
 // litres is a volume to a tenth, in the outfit's unit.

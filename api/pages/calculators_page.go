@@ -111,12 +111,37 @@ func (a *calculatorAnswer) shown(f locale.Voice, formulas []openapi.FormulaUsed,
 	return a
 }
 
+// holding adds what the formulas rest on.
+func (a *calculatorAnswer) holding(f locale.Voice, ranges openapi.ValidFor) *calculatorAnswer {
+	for _, r := range ranges {
+		line := calculatorLine{Name: f.Say("the formulas rest on"), Figure: f.Say("%s from %s to %s", message.F("quantity|"+r.Of), inRange(f, r.Unit, r.From), inRange(f, r.Unit, r.To))}
+		if !r.Covers {
+			line.Note = f.Say("This figure lies outside: the answer goes on beyond it and is known less well.")
+		}
+		a.Lines = append(a.Lines, line)
+	}
+	return a
+}
+
+// inRange is an end of a range in the reader's units.
+func inRange(f locale.Voice, unit string, end float64) string {
+	switch unit {
+	case "C":
+		return f.Celsius(end)
+	case "%":
+		return f.Say("%s %%", message.Figure(end))
+	}
+	return f.Say("%s", message.Figure(end))
+}
+
 // flagWords says what is odd about an answer. The figures stand in the answer.
 func flagWords(f locale.Voice, flag openapi.CalculatorFlag) string {
 	switch flag.Code {
 	case "unusual-moisture":
 		return f.Say("Honey of this moisture is rare: most lies from %s to %s %%. Check the reading before acting on it.",
 			message.Figure(honey.OrdinaryMoistureMinPct), message.Figure(honey.OrdinaryMoistureMaxPct))
+	case calculator.FlagBeyondRange:
+		return f.Say("A figure lies outside what the formulas rest on: the answer goes on beyond it and is known less well.")
 	case "limit-passed":
 		return f.Say("The limit is passed at the start already.")
 	case "control-point-not-reached":

@@ -179,7 +179,7 @@ func (v *lotView) judge(b *ledger.Book) (err error) {
 	if v.ferments, err = quality.FermentationOf(b, v.gathered, quality.ClimateOf(b), v.on); err != nil {
 		return err
 	}
-	v.ferments.Advise(b, v.gathered, v.on)
+	v.ferments.Advise(b, v.gathered, v.on, v.sets...)
 	if v.kept, err = quality.Keeping(b, []ledger.ID{lot}, v.sets, v.on); err != nil {
 		return err
 	}

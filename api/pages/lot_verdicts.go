@@ -79,7 +79,6 @@ type fermentingView struct {
 	Store string
 	// First are the containers that would ferment first, More the rest.
 	First, More []fermentingLine
-	Unknown     []string
 }
 
 type fermentingLine struct {
@@ -92,15 +91,18 @@ type fermentingLine struct {
 const mostFermenting = 1
 
 func fermentingOf(f locale.Voice, x *quality.Fermentation) fermentingView {
-	v := fermentingView{Unknown: x.Unknown}
+	v := fermentingView{}
 	if x.StoreC != nil {
 		v.Store = f.Celsius(*x.StoreC)
 	}
 	if len(x.Risks) > 0 {
-		v.Worst = risk(f, x.Worst)
+		v.Worst = riskSeen(f, x.Worst, x.SeenFermenting())
 	}
 	for i, r := range x.Risks {
-		line := fermentingLine{Container: r.Container.ContainerID, Moisture: f.Say("%s", r.MoisturePct.Said()), Basis: basis(f, r.Basis), Risk: risk(f, r.Risk)}
+		line := fermentingLine{Container: r.Container.ContainerID, Moisture: locale.Missing, Basis: basis(f, r.Basis), Risk: riskSeen(f, r.Risk, r.Container.SeenFermenting)}
+		if r.MoisturePct != nil {
+			line.Moisture = f.Say("%s", r.MoisturePct.Said())
+		}
 		for _, w := range r.Why {
 			line.Why = append(line.Why, w.In(f))
 		}
@@ -125,6 +127,8 @@ func basis(f locale.Voice, of quality.MoistureBasis) string {
 		return f.Say("expected of the wettest that was not read")
 	case quality.TankEstimate:
 		return f.Say("estimate from its tank")
+	case quality.NotRead:
+		return f.Say("nobody read it")
 	}
 	return f.Say("read on it")
 }

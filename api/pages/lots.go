@@ -58,10 +58,20 @@ func risk(f locale.Voice, r standard.FermentationRisk) mark {
 	switch r {
 	case standard.RiskHigh:
 		return mark{"▲▲", f.Say("risk|high"), "bad"}
+	case standard.RiskNotKnown:
+		return mark{"?", f.Say("risk|not known"), "watch"}
 	case standard.RiskWatch:
 		return mark{"▲", f.Say("risk|watch"), "watch"}
 	}
 	return mark{"▽", f.Say("risk|low"), "good"}
+}
+
+// riskSeen is a risk of honey that somebody may have seen ferment.
+func riskSeen(f locale.Voice, r standard.FermentationRisk, seen bool) mark {
+	if seen {
+		return mark{"▲▲", f.Say("seen fermenting"), "bad"}
+	}
+	return risk(f, r)
 }
 
 // lotsView is the lots of a season.
@@ -207,7 +217,7 @@ func (v *lotsView) inWords(f locale.Voice) any {
 	v.offer(f)
 	for _, k := range v.kept {
 		if len(v.First) < mostFirst && (k.GoBy != "" || k.Risk > standard.RiskLow) {
-			v.First = append(v.First, goesFirst{lotPath(k.LotID), k.Code, f.Grams(k.HeldG), goBy(f, k), k.Why.In(f), risk(f, k.Risk)})
+			v.First = append(v.First, goesFirst{lotPath(k.LotID), k.Code, f.Grams(k.HeldG), goBy(f, k), k.Why.In(f), riskSeen(f, k.Risk, k.SeenFermenting)})
 		}
 	}
 	for _, l := range v.lots {
@@ -217,7 +227,7 @@ func (v *lotsView) inWords(f locale.Voice) any {
 		}
 		if l.rank > 0 {
 			k := v.kept[l.rank-1]
-			line.Risk, line.GoBy = risk(f, k.Risk), goBy(f, k)
+			line.Risk, line.GoBy = riskSeen(f, k.Risk, k.SeenFermenting), goBy(f, k)
 		}
 		v.Rows = append(v.Rows, line)
 	}

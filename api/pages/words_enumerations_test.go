@@ -60,7 +60,7 @@ func enumerations() map[string][]string {
 	for risk := standard.RiskLow; risk <= standard.RiskHigh; risk++ {
 		add("risk|", risk.String())
 	}
-	add("form|", "upright_cylinder", "lying_cylinder", "box", "dip_table")
+	add("form|", "upright_cylinder", "cone_bottom", "lying_cylinder", "box", "dip_table")
 	for _, k := range importing.Kinds() {
 		add("table|", string(k))
 		for _, f := range importing.FieldsOf(k) {

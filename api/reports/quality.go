@@ -304,9 +304,13 @@ func (s Handler) GetFermentationReport(ctx echo.Context, lot string, params open
 		if err != nil {
 			return nil, err
 		}
-		f.Advise(b, g, on)
+		sets, err := RuleSetsInUse(b, nil, on)
+		if err != nil {
+			return nil, err
+		}
+		f.Advise(b, g, on, sets...)
 		return openapi.FermentationReport{
-			LotID: f.LotID, Code: f.Code, Worst: openapi.FermentationReportWorst(f.Worst.String()), StoreTemperatureC: f.StoreC,
+			LotID: f.LotID, Code: f.Code, Worst: openapi.FermentationReportWorst(f.Worst.String()), SeenFermenting: f.SeenFermenting(), StoreTemperatureC: f.StoreC,
 			Risks: wire.Each(f.Risks, riskOut), Unknown: append([]string{}, f.Unknown...),
 		}, nil
 	})
@@ -315,10 +319,13 @@ func (s Handler) GetFermentationReport(ctx echo.Context, lot string, params open
 func riskOut(r quality.Risk) openapi.ContainerRisk {
 	out := openapi.ContainerRisk{
 		FillID: r.FillID, Container: r.Container.ContainerID, Risk: openapi.ContainerRiskRisk(r.Risk.String()),
-		MoisturePct: r.Container.MoisturePct.Float64(), Basis: string(r.Basis), MoistureClass: r.Class.Text,
+		SeenFermenting: r.Container.SeenFermenting, Basis: string(r.Basis), MoistureClass: wire.OrNil(r.Class.Text),
 		Why: request.Said(r.Why), Lower: wire.Each(r.Lower, remedyOut),
 	}
-	if l := r.Container.LiquidMoisturePct; l != nil {
+	if m := r.Container.MoisturePct; m != nil {
+		out.MoisturePct = new(m.Float64())
+	}
+	if l := r.Container.LiquidMoisturePct; l != nil && r.Container.Granulating {
 		out.LiquidMoisturePct = new(l.Float64())
 	}
 	if y := r.Container.YeastPerG; y != nil {
@@ -360,8 +367,11 @@ func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingRep
 
 func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	out := openapi.KeepingLot{
-		LotID: k.LotID, Code: k.Code, HeldKg: wire.Kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()),
+		LotID: k.LotID, Code: k.Code, HeldKg: wire.Kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()), SeenFermenting: k.SeenFermenting,
 		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: wire.OrNil(string(k.GoBy)), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
+	}
+	if m := k.MoisturePct; m != nil {
+		out.MoisturePct = new(m.Float64())
 	}
 	for i, l := range k.Lines {
 		line := openapi.KeepingLine{

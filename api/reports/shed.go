@@ -115,9 +115,9 @@ func dipTable(shape honey.Tank) []openapi.DipPoint {
 // shownRange is from where to where, and in what steps, an instrument's own scale
 // is turned into moisture beforehand.
 var shownRange = map[string]*struct{ from, to, step float64 }{
-	ledger.ScaleMoisture:        {13, 25, 12},
-	ledger.ScaleBrix:            {73.5, 85, 0.25},
-	ledger.ScaleRefractiveIndex: {1.4740, 1.5044, 0.0008},
+	ledger.ScaleMoisture:        {5, 40, 1},
+	ledger.ScaleBrix:            {58.75, 92.75, 0.25},
+	ledger.ScaleRefractiveIndex: {1.4388, 1.5252, 0.0008},
 }
 
 // shedInstrument is a refractometer, with what its figures at 20 °C mean.

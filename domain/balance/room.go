@@ -196,13 +196,10 @@ func (w *weighted) mean() *float64 {
 // equilibrium is the moisture of honey that a relative humidity neither wets nor
 // dries: where its water activity is that of the air.
 func equilibrium(humidityPct float64) *float64 {
-	low, errLow := honey.WaterActivity(13, 25, honey.Liquid)
-	high, errHigh := honey.WaterActivity(21, 25, honey.Liquid)
-	activity := humidityPct / 100
-	if errLow != nil || errHigh != nil || activity < low || activity > high {
+	pct, err := honey.EquilibriumMoisturePct(humidityPct)
+	if err != nil || !honey.WaterActivityMoisture.Covers(pct) {
 		return nil
 	}
-	pct := 13 + 8*(activity-low)/(high-low) // the published fit is a straight line
 	return &pct
 }
 

@@ -2,11 +2,14 @@ package honey
 
 // The sucrose scale at 20 C: four rows of the ICUMSA table of 1974 (Brix 70,
 // 75, 80, 85), joined by the cubic through them. The cubic meets every whole
-// degree of the table from 70 to 85 within 0.00001, which is 0.004 Brix.
+// degree of the table from 70 to 85 within 0.00001, which is 0.004 Brix. It is
+// carried on to 55 and 95, and meets 60 Brix (1.44193, from memory) as closely.
 const (
 	brixFirst = 70.0
 	brixStep  = 5.0
-	brixMax   = 85.0
+	brixLast  = 85.0
+	brixMin   = 55.0
+	brixMax   = 95.0
 
 	sucrose70 = 1.46546
 	sucrose75 = 1.47787
@@ -18,17 +21,21 @@ const (
 	sucroseRise3 = sucrose85 - 3*sucrose80 + 3*sucrose75 - sucrose70
 )
 
-// SucroseBrix returns the degrees Brix (g of sucrose in 100 g) of a sucrose solution by
-// its refractive index at 20 C, 1.46546 to 1.50398, after ICUMSA 1974.
+// SucroseBrix returns the degrees Brix (g of sucrose in 100 g, 55 to 95) of a
+// sucrose solution by its refractive index at 20 C, after ICUMSA 1974, whose rows
+// here cover 70 to 85 (BrixScale).
 //
 // Sucrose Brix is not honey solids: at one refractive index 100 - Brix
 // overstates the moisture of honey by 1.6 to 1.8 points.
 func SucroseBrix(indexAt20C float64) (float64, error) {
-	if !within(indexAt20C, sucrose70, sucrose85) {
-		return 0, &RangeError{Quantity: "refractive index", Got: indexAt20C, Min: sucrose70, Max: sucrose85}
+	if low, high := sucroseIndex(brixMin), sucroseIndex(brixMax); !within(indexAt20C, low, high) {
+		return 0, &RangeError{Quantity: "refractive index", Got: indexAt20C, Min: low, Max: high}
 	}
 	return brixOf(indexAt20C), nil
 }
+
+// BrixScale is where the sucrose scale was compared with its table.
+var BrixScale = Range{Of: "Brix", Unit: "degrees", From: brixFirst, To: brixLast}
 
 // sucroseIndex is Newton's form of the cubic on the four rows.
 func sucroseIndex(brix float64) float64 {
@@ -36,12 +43,12 @@ func sucroseIndex(brix float64) float64 {
 	return sucrose70 + s*(sucroseRise1+(s-1)/2*(sucroseRise2+(s-2)/3*sucroseRise3))
 }
 
-// brixOf walks along the chord of the scale. The curve's slope is within 6 % of
-// the chord's, so that every step gains more than one decimal.
+// brixOf walks along the chord of the scale. The curve's slope is within 18 % of
+// the chord's, so that every step takes four fifths or more off what is missing.
 func brixOf(index float64) float64 {
-	const perBrix = (sucrose85 - sucrose70) / (brixMax - brixFirst)
+	const perBrix = (sucrose85 - sucrose70) / (brixLast - brixFirst)
 	brix := brixFirst + (index-sucrose70)/perBrix
-	for range 12 {
+	for range 20 {
 		brix += (index - sucroseIndex(brix)) / perBrix
 	}
 	return brix

@@ -45,6 +45,15 @@ var colourScales = [...][]ColourClass{
 // The wedge of the Pfund grader ends at about 140 mm (common practice).
 const pfundMaxMM = 140.0
 
+// PfundWedge is what the Pfund grader shows; AbsorbanceLine where the line of
+// PfundFromAbsorbance is above nothing; OpticalDensityClasses where the US standard
+// prints classes, the darkest of which has no end.
+var (
+	PfundWedge            = Range{Of: "colour", Unit: "mm Pfund", From: 0, To: pfundMaxMM}
+	AbsorbanceLine        = Range{Of: "absorbance at 635 nm", From: 0.104, To: 0.481}
+	OpticalDensityClasses = Range{Of: "optical density at 560 nm", From: 0, To: 6}
+)
+
 // Class returns the class of a Pfund reading of 0 to 140 mm.
 func (s ColourScale) Class(pfundMM float64) (ColourClass, error) {
 	if err := pfundRange(pfundMM); err != nil {

@@ -2,7 +2,7 @@ package honey
 
 // DensityKgPerL returns the density of liquid honey in kg/L.
 //
-// moisturePct 10 to 30, temperatureC 0 to 80; anything else is a *RangeError.
+// moisturePct 5 to 40, temperatureC 0 to 80; anything else is a *RangeError.
 // At 20 C it is the specific gravity table of White 1975 and of the US grade
 // standard (13 to 21 % moisture), linear between rows, times the density of
 // water at 20 C. Outside the table it goes on with the slope of sucrose
@@ -17,15 +17,27 @@ func DensityKgPerL(moisturePct, temperatureC float64) (float64, error) {
 }
 
 // DensityStdUncertaintyKgPerL is the standard uncertainty of DensityKgPerL
-// for a honey of unknown flower: 0.003 kg/L within the table (13 to 21 %
-// moisture), 0.010 outside it (a judgement from the differences between the
-// sources in README.md, not a published figure).
+// for a honey of unknown flower: 0.003 kg/L within the table (DensityMoisture),
+// 0.010 outside it and 0.020 drier than 10 or wetter than 30 %, which is where
+// sucrose solutions of like strength (ICUMSA, from memory) part from the
+// straight line by 0.007 (judgements from the differences between the sources
+// in README.md, not published figures).
 func DensityStdUncertaintyKgPerL(moisturePct float64) float64 {
-	if within(moisturePct, gravityFirstPct, gravityLastPct) {
+	switch {
+	case DensityMoisture.Covers(moisturePct):
 		return 0.003
+	case within(moisturePct, 10, 30):
+		return 0.010
 	}
-	return 0.010
+	return 0.020
 }
+
+// DensityMoisture is the moisture that the specific gravity table covers, and
+// DensityTemperature where the cubic expansion was quoted for.
+var (
+	DensityMoisture    = Range{Of: "moisture", Unit: "%", From: gravityFirstPct, To: gravityLastPct}
+	DensityTemperature = Range{Of: "temperature", Unit: "C", From: 15, To: 50}
+)
 
 // ExpansionPerC is the cubic expansion of honey for one degree, relative to 20
 // C: the middle of 0.00042 to 0.00045 between 20 and 50 C (from memory). The

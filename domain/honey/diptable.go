@@ -12,13 +12,14 @@ type DipPoint struct{ DipCm, Litres float64 }
 
 type dipTable struct {
 	first, last DipPoint
-	curve       *interp.FritschButland
+	curve       *interp.PiecewiseCubic
 }
 
 // DipTable returns a tank known by its dip table: two rows or more, the dip and
-// the litres rising from row to row. Between rows it follows the monotone cubic
-// of Fritsch and Butland 1984, which meets every row and never falls. The
-// lowest row is as low, and the highest as high, as it can read.
+// the litres rising from row to row. Between rows it follows a cubic that meets
+// every row and never falls, so that a true table of any tank that is made of
+// boxes, cylinders and cones gives its true volume (surfacesAt). The lowest row is
+// as low, and the highest as high, as it can read.
 func DipTable(rows []DipPoint) (Tank, error) {
 	if len(rows) < 2 {
 		return nil, &RangeError{Quantity: "dip table", Unit: "rows", Got: float64(len(rows)), Min: 2, Max: math.Inf(1)}
@@ -35,10 +36,8 @@ func DipTable(rows []DipPoint) (Tank, error) {
 		}
 		dips[i], litres[i], below = row.DipCm, row.Litres, row
 	}
-	curve := new(interp.FritschButland)
-	if err := curve.Fit(dips, litres); err != nil {
-		return nil, err
-	}
+	curve := new(interp.PiecewiseCubic)
+	curve.FitWithDerivatives(dips, litres, surfacesAt(dips, litres))
 	return dipTable{first: rows[0], last: below, curve: curve}, nil
 }
 

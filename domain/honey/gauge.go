@@ -8,7 +8,7 @@ type Content struct {
 }
 
 // Gauge returns what a tank holds at a dip: its litres times the density of
-// honey of moisturePct (10 to 30) at temperatureC (0 to 80), the temperature in
+// honey of moisturePct (5 to 40) at temperatureC (0 to 80), the temperature in
 // the tank. dipStdUncertaintyCm (0 to 100) is how well the dip is known; with the density's
 // own uncertainty it makes StdUncertaintyKg. The tank itself is taken as
 // measured truly.

@@ -39,3 +39,66 @@ func TestNoWaterIsLostToGranulation(t *testing.T) {
 		}
 	})
 }
+
+// Rape sets within weeks, acacia stays liquid for years; figures of honeys as
+// published in reviews (from memory): rape 38.3 of fructose and 40.5 of glucose,
+// lime 37.5 and 31.9, acacia 42.7 and 26.5 g in 100 g.
+func TestRapeSetsFastAndAcaciaStaysLiquid(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		honey             string
+		fructose, glucose float64
+		want              Tendency
+	}{
+		{"rape", 38.3, 40.5, GranulatesFast},
+		{"lime", 37.5, 31.9, GranulatesInTime},
+		{"acacia", 42.7, 26.5, GranulatesSlowly},
+	} {
+		both := Sugars{FructosePlusGlucosePct: c.fructose + c.glucose, FructoseToGlucose: c.fructose / c.glucose}
+		if got := GranulationTendency(both, 17.5); got != c.want {
+			t.Errorf("%s with both figures: %d, want %d", c.honey, got, c.want)
+		}
+		if got := GranulationTendency(Sugars{FructoseToGlucose: c.fructose / c.glucose}, 17.5); got != c.want {
+			t.Errorf("%s by fructose to glucose: %d, want %d", c.honey, got, c.want)
+		}
+	}
+	if got := GranulationTendency(Sugars{FructosePlusGlucosePct: 70}, 17.5); got != TendencyNotKnown {
+		t.Errorf("a sum alone says %d", got)
+	}
+}
+
+// Glucose to water of 1.7 and 2.1: 17 % of water with 28.9 and 35.7 g of glucose.
+func TestGlucoseToWaterPartsAtItsPublishedFigures(t *testing.T) {
+	t.Parallel()
+	of := func(glucose float64) Tendency {
+		return GranulationTendency(Sugars{FructosePlusGlucosePct: 2 * glucose, FructoseToGlucose: 1}, 17)
+	}
+	for glucose, want := range map[float64]Tendency{28.8: GranulatesSlowly, 29.0: GranulatesInTime, 35.6: GranulatesInTime, 35.8: GranulatesFast} {
+		if got := of(glucose); got != want {
+			t.Errorf("%.1f g of glucose: %d, want %d", glucose, got, want)
+		}
+	}
+	// At the printed ends of fructose to glucose.
+	for ratio, want := range map[float64]Tendency{1.11: GranulatesFast, 1.12: GranulatesInTime, 1.33: GranulatesInTime, 1.34: GranulatesSlowly} {
+		if got := GranulationTendency(Sugars{FructoseToGlucose: ratio}, 17); got != want {
+			t.Errorf("fructose to glucose %.2f: %d, want %d", ratio, got, want)
+		}
+	}
+}
+
+func TestAStoreDecidesWhichHoneyGranulates(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		tendency Tendency
+		celsius  float64
+		want     bool
+	}{
+		{TendencyNotKnown, 14, true}, {TendencyNotKnown, 10, true}, {TendencyNotKnown, 18, true}, {TendencyNotKnown, 9, false}, {TendencyNotKnown, 20, false},
+		{GranulatesSlowly, 14, false}, {GranulatesInTime, 14, true}, {GranulatesInTime, 20, false},
+		{GranulatesFast, 20, true}, {GranulatesFast, 5, true}, {GranulatesFast, 25, true}, {GranulatesFast, 26, false},
+	} {
+		if got := c.tendency.LikelyAt(c.celsius); got != c.want {
+			t.Errorf("tendency %d at %.0f C: %t", c.tendency, c.celsius, got)
+		}
+	}
+}

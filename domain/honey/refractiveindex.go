@@ -38,11 +38,19 @@ const (
 	CorrectionMaxC = 40.0
 )
 
-// RefractiveIndex returns the refractive index of honey of moisturePct (13 to
-// 25) at temperatureC (10 to 40): linear between the rows of the table, less
-// IndexPerC for each degree above 20 C.
+// IndexMoisture is the moisture that the published table covers, and
+// SampleTemperature what its correction is used for.
+var (
+	IndexMoisture     = Range{Of: "moisture", Unit: "%", From: tableMinPct, To: tableMaxPct}
+	SampleTemperature = Range{Of: "temperature", Unit: "C", From: CorrectionMinC, To: CorrectionMaxC}
+)
+
+// RefractiveIndex returns the refractive index of honey of moisturePct (5 to
+// 40) at temperatureC (10 to 40): linear between the rows of the table, less
+// IndexPerC for each degree above 20 C. Beyond the table (IndexMoisture) it goes
+// on from the last row with the slope of Wedmore's equation.
 func RefractiveIndex(moisturePct, temperatureC float64) (float64, error) {
-	if err := moistureRange(moisturePct, tableMinPct, tableMaxPct); err != nil {
+	if err := moistureRange(moisturePct, PossibleMoistureMinPct, PossibleMoistureMaxPct); err != nil {
 		return 0, err
 	}
 	if err := temperatureRange(temperatureC, CorrectionMinC, CorrectionMaxC); err != nil {
@@ -51,15 +59,56 @@ func RefractiveIndex(moisturePct, temperatureC float64) (float64, error) {
 	return indexAt20(moisturePct) - IndexPerC*(temperatureC-20), nil
 }
 
-// indexAt20 wants a moisture that the table covers.
+// tableRounding is the standard uncertainty of a figure that is rounded to the
+// fourth place: 0.0001 / sqrt(12) (JCGM 100, rectangular).
+const tableRounding = 0.000029
+
+// IndexStdUncertainty is the standard uncertainty of RefractiveIndex for a moisture
+// of 5 to 40 %: the rounding of the table, and beyond it what Wedmore's equation
+// leaves open as well.
+func IndexStdUncertainty(moisturePct float64) float64 {
+	beyond := beyondTable * IndexMoisture.beyond(moisturePct) / moisturePerIndex(indexAt20(moisturePct))
+	return math.Hypot(tableRounding, beyond)
+}
+
+// indexAt20 wants a moisture that honey can have.
 func indexAt20(moisturePct float64) float64 {
+	switch {
+	case moisturePct < tableMinPct:
+		return onFrom(driestIndex, moisturePct-tableMinPct)
+	case moisturePct > tableMaxPct:
+		return onFrom(wettestIndex, moisturePct-tableMaxPct)
+	}
 	place := (moisturePct - tableMinPct) / tableStepPct
 	row := min(int(place), len(indexRows)-2)
 	return indexRows[row] + (place-float64(row))*(indexRows[row+1]-indexRows[row])
 }
 
-// moistureAt20 wants a refractive index that the table covers.
+// The ends of the table, and of what honey can be.
+var (
+	driestIndex, wettestIndex = indexRows[0], indexRows[len(indexRows)-1]
+	highestIndex, lowestIndex = indexAt20(PossibleMoistureMinPct), indexAt20(PossibleMoistureMaxPct)
+)
+
+// onFrom goes on by Wedmore's equation from a row of the table, so many points
+// wetter.
+func onFrom(index, points float64) float64 {
+	return 1 + (index-1)*math.Pow(10, -wedmoreSlope*points)
+}
+
+// pointsFrom is onFrom turned round.
+func pointsFrom(row, index float64) float64 {
+	return math.Log10((row-1)/(index-1)) / wedmoreSlope
+}
+
+// moistureAt20 wants a refractive index that honey can have.
 func moistureAt20(index float64) float64 {
+	switch {
+	case index > driestIndex:
+		return tableMinPct + pointsFrom(driestIndex, index)
+	case index < wettestIndex:
+		return tableMaxPct + pointsFrom(wettestIndex, index)
+	}
 	low, high := 0, len(indexRows)-1
 	for high-low > 1 {
 		middle := (low + high) / 2
@@ -88,7 +137,7 @@ func moisturePerIndex(indexAt20C float64) float64 {
 }
 
 func indexRange(reading, correction float64) error {
-	if low, high := indexRows[len(indexRows)-1]-correction, indexRows[0]-correction; !within(reading, low, high) {
+	if low, high := lowestIndex-correction, highestIndex-correction; !within(reading, low, high) {
 		return &RangeError{Quantity: "refractive index", Got: reading, Min: low, Max: high,
 			Hint: indexHint(reading)}
 	}
@@ -97,10 +146,10 @@ func indexRange(reading, correction float64) error {
 
 func indexHint(reading float64) Hint {
 	switch {
-	case within(reading, 1.30, indexRows[len(indexRows)-1]):
-		return Hint{Format: "it is wetter than the honey table goes (25 %% moisture)"}
-	case within(reading, indexRows[0], 1.55):
-		return Hint{Format: "it is drier than the honey table goes (13 %% moisture)"}
+	case within(reading, 1.30, lowestIndex):
+		return Hint{Format: "it is wetter than honey can be (40 %% moisture)"}
+	case within(reading, highestIndex, 1.60):
+		return Hint{Format: "it is drier than honey can be (5 %% moisture)"}
 	case within(reading, tableMinPct, tableMaxPct):
 		return Hint{Format: "it looks like a honey moisture scale in %%"}
 	case within(reading, 70, 90):

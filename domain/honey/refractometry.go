@@ -8,6 +8,8 @@ import "math"
 type Moisture struct {
 	Pct, StdUncertaintyPct float64
 	Formula                string
+	// BeyondTable is true where the published table does not go as far.
+	BeyondTable bool
 }
 
 // Refractometer says what a reading was taken with. The zero value is an
@@ -37,7 +39,14 @@ const (
 	formulaBrix         = "sucrose scale of ICUMSA 1974, then honey refractive index table, AOAC 969.38"
 	formulaHoneyScale   = "honey refractive index table, AOAC 969.38, both ways"
 	formulaHoneyScale20 = "honey scale as read"
+	formulaNoTable      = ", where no published table goes"
+	formulaBeyond       = ", carried on from its last row by Wedmore 1955"
 )
+
+// beyondTable is the standard uncertainty for each point of moisture that a
+// figure lies beyond the table: a twentieth of it (a judgement; sucrose solutions
+// of the same index stay 1.6 points off at 40 % as they are at 25).
+const beyondTable = 0.05
 
 // MethodRepeatabilityPct is the standard deviation of repeated refractometer
 // readings of one honey by one person: the repeatability limit of about 0.2
@@ -49,9 +58,10 @@ const MethodRepeatabilityPct = 0.07
 //
 // The reading is referred to 20 C by adding IndexPerC for each degree above,
 // unless the instrument did so itself, and looked up in the table of AOAC
-// 969.38, linear between its rows. Referred to 20 C it must lie from 1.4740
-// to 1.5044 (25 to 13 %). The standard uncertainty joins, in quadrature, the
-// instrument's, the thermometer's and MethodRepeatabilityPct.
+// 969.38 (13 to 25 %), linear between its rows. Beyond the table, from 5 to 40 %,
+// it goes on by Wedmore's equation. The standard uncertainty joins, in quadrature,
+// the instrument's, the thermometer's, MethodRepeatabilityPct and, beyond the
+// table, 0.05 for each point of moisture from its end.
 func FromRefractiveIndex(index, sampleTemperatureC float64, with Refractometer) (Moisture, error) {
 	correction, scale, err := with.prepare(sampleTemperatureC, handHeldIndex, "of index")
 	if err != nil {
@@ -65,8 +75,7 @@ func FromRefractiveIndex(index, sampleTemperatureC float64, with Refractometer) 
 
 // FromBrix returns the moisture for a reading in degrees Brix (the sucrose
 // scale) taken at sampleTemperatureC (10 to 40): Brix to refractive index
-// after ICUMSA 1974, then as FromRefractiveIndex. Referred to 20 C the reading
-// must lie from 73.4 to 85 Brix.
+// after ICUMSA 1974, then as FromRefractiveIndex: 58.4 to 92.9 Brix at 20 C.
 //
 // A compensated Brix instrument corrects as for sucrose, which differs from
 // honey by less than its own uncertainty.
@@ -76,7 +85,7 @@ func FromBrix(brix, sampleTemperatureC float64, with Refractometer) (Moisture, e
 		return Moisture{}, err
 	}
 	index := sucroseIndex(brix)
-	if !within(brix, brixFirst, brixMax) || indexRange(index, correction) != nil {
+	if !within(brix, brixMin, brixMax) || indexRange(index, correction) != nil {
 		return Moisture{}, brixRangeError(brix, correction)
 	}
 	perBrix := (sucroseIndex(brix+0.05) - sucroseIndex(brix-0.05)) / 0.1
@@ -85,8 +94,8 @@ func FromBrix(brix, sampleTemperatureC float64, with Refractometer) (Moisture, e
 
 func brixRangeError(brix, correction float64) error {
 	return &RangeError{Quantity: "Brix", Unit: "degrees", Got: brix,
-		Min: max(brixFirst, brixOf(indexRows[len(indexRows)-1]-correction)),
-		Max: min(brixMax, brixOf(indexRows[0]-correction)), Hint: brixHint(brix)}
+		Min: max(brixMin, brixOf(lowestIndex-correction)),
+		Max: min(brixMax, brixOf(highestIndex-correction)), Hint: brixHint(brix)}
 }
 
 func brixHint(brix float64) Hint {
@@ -102,7 +111,7 @@ func brixHint(brix float64) Hint {
 }
 
 // FromHoneyScale returns the moisture for a reading on a honey moisture scale
-// (13 to 25 %) taken at sampleTemperatureC (10 to 40). Without compensation
+// (5 to 40 %) taken at sampleTemperatureC (10 to 40). Without compensation
 // the reading is turned back into the refractive index it stands for, referred
 // to 20 C and turned into moisture again: about 0.09 points less for each
 // degree above 20 C.
@@ -111,12 +120,12 @@ func FromHoneyScale(readingPct, sampleTemperatureC float64, with Refractometer) 
 	if err != nil {
 		return Moisture{}, err
 	}
-	low, high := tableMinPct, tableMaxPct
-	if dry := indexRows[0] - correction; correction > 0 {
-		low = moistureAt20(dry)
+	low, high := PossibleMoistureMinPct, PossibleMoistureMaxPct
+	if correction > 0 {
+		low = moistureAt20(highestIndex - correction)
 	}
-	if wet := indexRows[len(indexRows)-1] - correction; correction < 0 {
-		high = moistureAt20(wet)
+	if correction < 0 {
+		high = moistureAt20(lowestIndex - correction)
 	}
 	if !within(readingPct, low, high) {
 		return Moisture{}, &RangeError{Quantity: "honey scale reading", Unit: "%", Got: readingPct, Min: low, Max: high,
@@ -127,6 +136,9 @@ func FromHoneyScale(readingPct, sampleTemperatureC float64, with Refractometer) 
 	if with.Compensated {
 		result := with.moisture(index, scale*perPct, formulaHoneyScale20)
 		result.Pct = readingPct
+		if result.BeyondTable {
+			result.Formula = formulaHoneyScale20 + formulaNoTable
+		}
 		return result, nil
 	}
 	return with.moisture(index+correction, scale*perPct, formulaHoneyScale), nil
@@ -175,6 +187,11 @@ func (r Refractometer) moisture(indexAt20C, indexStdUncertainty float64, formula
 		}
 		thermometer = slope * IndexPerC * degrees
 	}
-	variance := instrument*instrument + thermometer*thermometer + MethodRepeatabilityPct*MethodRepeatabilityPct
-	return Moisture{Pct: moistureAt20(indexAt20C), StdUncertaintyPct: math.Sqrt(variance), Formula: formula}
+	pct := moistureAt20(indexAt20C)
+	beyond := beyondTable * IndexMoisture.beyond(pct)
+	if beyond > 0 {
+		formula += formulaBeyond
+	}
+	variance := instrument*instrument + thermometer*thermometer + MethodRepeatabilityPct*MethodRepeatabilityPct + beyond*beyond
+	return Moisture{Pct: pct, StdUncertaintyPct: math.Sqrt(variance), Formula: formula, BeyondTable: beyond > 0}
 }

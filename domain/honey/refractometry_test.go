@@ -2,6 +2,7 @@ package honey
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -44,9 +45,6 @@ func TestBrixToMoistureMeetsTheTableOfBothScales(t *testing.T) {
 		back, err := SucroseBrix(number(t, row, "refractive_index_20C"))
 		if err != nil || math.Abs(back-brix) > 0.025 {
 			t.Errorf("%.1f %% lies at %.3f Brix (%v), table %.2f", pct, back, err, brix)
-		}
-		if pct == tableMaxPct {
-			continue // 73.44 Brix is 0.02 wetter than the honey table goes
 		}
 		got, err := FromBrix(brix, 20, Refractometer{})
 		if err != nil || math.Abs(got.Pct-pct) > 0.025 {
@@ -167,4 +165,66 @@ func sucroseRefractiveIndex(brix float64) (float64, error) {
 		return 0, &RangeError{Quantity: "Brix", Unit: "degrees", Got: brix, Min: brixFirst, Max: brixMax}
 	}
 	return sucroseIndex(brix), nil
+}
+
+// The table ends at 13 and 25 %. Beyond it Wedmore's own equation, worked by hand,
+// gives 1.4572 for 32 % and 1.5229 for 6 %; the answer goes on from the last row,
+// which is rounded, and says so with a wider uncertainty.
+func TestBeyondTheTableAReadingIsAnsweredWithAWiderUncertainty(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ index, wantPct, beyond float64 }{
+		{1.4572, 32, 7},
+		{1.5229, 6, 7},
+	} {
+		got, err := FromRefractiveIndex(c.index, 20, laboratory)
+		if err != nil || math.Abs(got.Pct-c.wantPct) > 0.06 || !got.BeyondTable {
+			t.Errorf("%.4f gives %+v (%v), want %.1f %%", c.index, got, err, c.wantPct)
+		}
+		if least := 0.05 * c.beyond; got.StdUncertaintyPct < least-0.005 || got.StdUncertaintyPct > math.Hypot(least+0.005, 0.09) {
+			t.Errorf("%.4f is known to %.3f, want about %.2f", c.index, got.StdUncertaintyPct, least)
+		}
+		if !strings.Contains(got.Formula, "Wedmore") {
+			t.Errorf("the formula is said to be %q", got.Formula)
+		}
+	}
+	for _, pct := range []float64{13, 25} {
+		if got, err := FromHoneyScale(pct, 20, Refractometer{Compensated: true}); err != nil || got.BeyondTable || got.Formula != "honey scale as read" {
+			t.Errorf("the table's own end, %.0f %%: %+v (%v)", pct, got, err)
+		}
+	}
+	wet, err := FromHoneyScale(28, 20, Refractometer{Compensated: true})
+	if err != nil || wet.Pct != 28 || !wet.BeyondTable || wet.Formula == "honey scale as read" {
+		t.Errorf("28 %% as read: %+v (%v)", wet, err)
+	}
+}
+
+// ICUMSA 1974 prints 1.44193 for 60 Brix and 1.42009 for 50 (from memory); the
+// cubic meets the first within 0.00001 though its rows begin at 70.
+func TestTheSucroseScaleGoesOnBelowItsRows(t *testing.T) {
+	t.Parallel()
+	if got := sucroseIndex(60); math.Abs(got-1.44193) > 0.00001 {
+		t.Errorf("60 Brix: %.5f", got)
+	}
+	// 100 - Brix overstates honey by 1.6 to 1.8 points in the table, and by as much
+	// at 40 %.
+	if brix := brixOf(lowestIndex); math.Abs(100-brix-40-1.45) > 0.2 {
+		t.Errorf("honey of 40 %% lies at %.2f Brix", brix)
+	}
+}
+
+func TestWetterIsWetterAcrossTheEndsOfTheTable(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		dry := rapid.Float64Range(5, 39.9).Draw(t, "dry")
+		wet := rapid.Float64Range(dry+0.01, 40).Draw(t, "wet")
+		high, err := RefractiveIndex(dry, 20)
+		low, err2 := RefractiveIndex(wet, 20)
+		if err != nil || err2 != nil || high <= low {
+			t.Fatalf("%.4f %%: %.6f, %.4f %%: %.6f (%v, %v)", dry, high, wet, low, err, err2)
+		}
+		back, err := FromRefractiveIndex(high, 20, laboratory)
+		if err != nil || math.Abs(back.Pct-dry) > 1e-6 {
+			t.Fatalf("%.6f %% came back as %.6f (%v)", dry, back.Pct, err)
+		}
+	})
 }

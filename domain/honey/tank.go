@@ -113,6 +113,30 @@ func UprightCylinder(diameterCm, heightCm float64) (Tank, error) {
 	return shape{heightCm, func(dip float64) float64 { return area * dip }}, nil
 }
 
+// ConeBottom returns a standing round tank whose bottom is a cone with its point
+// down: diameterCm is that of the upright part, heightCm the whole height inside
+// from the point to the rim, and coneDepthCm (5 to heightCm) the cone's share of
+// it. A dip is measured from the point. Up to the cone's rim it holds
+// pi D^2 h^3 / (12 c^2), from there on the cone and a cylinder. An outlet that cuts
+// off the point is left out: one of 5 cm in a cone of 100 cm by 50 is 0.02 L.
+func ConeBottom(diameterCm, heightCm, coneDepthCm float64) (Tank, error) {
+	if err := sides(named{"diameter", diameterCm}, named{"height", heightCm}); err != nil {
+		return nil, err
+	}
+	if !within(coneDepthCm, minSideCm, heightCm) {
+		hint := Hint{}
+		if coneDepthCm > heightCm {
+			hint.Format = "a cone is no higher than the tank that it is the bottom of"
+		}
+		return nil, &RangeError{Quantity: "cone depth", Unit: "cm", Got: coneDepthCm, Min: minSideCm, Max: heightCm, Hint: hint}
+	}
+	area := math.Pi / 4 * diameterCm * diameterCm
+	return shape{heightCm, func(dip float64) float64 {
+		inCone := min(dip, coneDepthCm)
+		return area * (inCone*inCone*inCone/(3*coneDepthCm*coneDepthCm) + dip - inCone)
+	}}, nil
+}
+
 // Box returns a tank with four upright sides and a flat bottom.
 func Box(lengthCm, widthCm, heightCm float64) (Tank, error) {
 	if err := sides(named{"length", lengthCm}, named{"width", widthCm}, named{"height", heightCm}); err != nil {

@@ -2,6 +2,7 @@ package honey
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/integrate/quad"
@@ -36,6 +37,8 @@ func TestFullTanksHoldWhatGeometrySays(t *testing.T) {
 	}{
 		"upright, 1 m by 1.2 m":         {must(UprightCylinder(100, 120)), 300 * math.Pi},
 		"box, 1 by 0.8 by 0.5 m":        {must(Box(100, 80, 50)), 400},
+		"cone of 0.5 m under 0.7 m":     {must(ConeBottom(100, 120, 50)), 1000 * math.Pi / 4 * (0.5/3 + 0.7)},
+		"a cone alone":                  {must(ConeBottom(100, 120, 120)), 1000 * math.Pi / 4 * 0.4},
 		"lying, flat ends":              {must(LyingCylinder(100, 200, 0)), 500 * math.Pi},
 		"lying, hemispherical ends":     {must(LyingCylinder(100, 200, 50)), 500*math.Pi + 4.0/3*math.Pi*125},
 		"lying, 2:1 ellipsoidal ends":   {must(LyingCylinder(100, 200, 25)), 500*math.Pi + 4.0/3*math.Pi*62.5},
@@ -109,13 +112,15 @@ func drawTank(t *rapid.T) Tank {
 	length := rapid.Float64Range(20, 600).Draw(t, "length")
 	var tank Tank
 	var err error
-	switch rapid.IntRange(0, 3).Draw(t, "shape") {
+	switch rapid.IntRange(0, 4).Draw(t, "shape") {
 	case 0:
 		tank, err = UprightCylinder(diameter, length)
 	case 1:
 		tank, err = Box(length, diameter, rapid.Float64Range(20, 300).Draw(t, "height"))
 	case 2:
 		tank, err = LyingCylinder(diameter, length, rapid.Float64Range(0, diameter/2).Draw(t, "dish"))
+	case 3:
+		tank, err = ConeBottom(diameter, length, rapid.Float64Range(5, length).Draw(t, "cone"))
 	default:
 		rows := []DipPoint{{rapid.Float64Range(0, 10).Draw(t, "lowest"), rapid.Float64Range(0, 50).Draw(t, "heel")}}
 		for range rapid.IntRange(1, 12).Draw(t, "rows") {
@@ -176,6 +181,141 @@ func TestADipTableMeetsItsRows(t *testing.T) {
 			t.Errorf("at %.0f cm %.6f L, the table says %.0f", row.DipCm, got, row.Litres)
 		}
 	}
+}
+
+// The first centimetres of a cone by hand: 100 cm wide at 50 cm, the surface at
+// 20 cm is 40 cm wide, so that it holds pi/12 40^2 20 = 8.38 L; half a metre up it is
+// 130.9 L, and each centimetre above is 7.854 L.
+func TestAConeFillsWithTheCubeOfTheDip(t *testing.T) {
+	t.Parallel()
+	tank := made(t)(ConeBottom(100, 150, 50))
+	for dip, want := range map[float64]float64{0: 0, 20: 8.378, 50: 130.90, 51: 138.75, 150: 916.3} {
+		if got := litresAt(t, tank, dip); math.Abs(got-want) > 0.0005*want+1e-9 {
+			t.Errorf("at %.0f cm %.3f L, want %.3f", dip, got, want)
+		}
+	}
+}
+
+// A true table says what a cone under a cylinder holds between its rows too,
+// however many rows the cone has: with one step through the whole cone as well.
+func TestATrueTableOfAConeUnderACylinderGivesTheTrueVolume(t *testing.T) {
+	t.Parallel()
+	tank := made(t)(ConeBottom(100, 160, 60))
+	for _, dips := range [][]float64{
+		{0, 10, 20, 30, 40, 50, 60, 70, 80, 100, 120, 160},
+		{0, 20, 40, 60, 80, 100, 120, 140, 160},
+		{0, 30, 60, 90, 120, 160},
+		{0, 60, 90, 120, 160},
+		{0, 5, 12, 31, 60, 75, 110, 135, 160},
+	} {
+		rows := make([]DipPoint, len(dips))
+		for i, dip := range dips {
+			rows[i] = DipPoint{dip, litresAt(t, tank, dip)}
+		}
+		table := made(t)(DipTable(rows))
+		for dip := 0.0; dip <= 160; dip++ {
+			want := litresAt(t, tank, dip)
+			if got := litresAt(t, table, dip); math.Abs(got-want) > 0.001*want+0.01 {
+				t.Errorf("rows at %v: at %.0f cm %.3f L, the tank holds %.3f", dips, dip, got, want)
+			}
+		}
+	}
+}
+
+// Four rows far apart: the surface at 40 cm lies between the mean of the steps below
+// and above it, 8.5 and 8.83 L/cm, so that half a metre up it holds 397 to 399 L.
+func TestATableOfFewRowsDoesNotBulge(t *testing.T) {
+	t.Parallel()
+	table := made(t)(DipTable([]DipPoint{{0, 0}, {10, 55}, {40, 310}, {100, 840}}))
+	if got := litresAt(t, table, 50); got < 396 || got > 400 {
+		t.Errorf("at 50 cm %.1f L", got)
+	}
+}
+
+// Two cones base to base, 50 cm each.
+func TestATrueTableOfATankThatBulgesIsTrue(t *testing.T) {
+	t.Parallel()
+	cone := made(t)(ConeBottom(100, 50, 50))
+	full := litresAt(t, cone, 50)
+	at := func(dip float64) float64 {
+		if dip <= 50 {
+			return litresAt(t, cone, dip)
+		}
+		return 2*full - litresAt(t, cone, 100-dip)
+	}
+	var rows []DipPoint
+	for dip := 0.0; dip <= 100; dip += 12.5 {
+		rows = append(rows, DipPoint{dip, at(dip)})
+	}
+	table := made(t)(DipTable(rows))
+	for dip := 0.0; dip <= 100; dip++ {
+		if got, want := litresAt(t, table, dip), at(dip); math.Abs(got-want) > 0.001*want+0.01 {
+			t.Errorf("at %.0f cm %.3f L, it holds %.3f", dip, got, want)
+		}
+	}
+}
+
+// Tables are printed in whole litres: of a cone under a cylinder of 1,047 L, by rows
+// every 5 or 10 cm, that leaves a litre open between the rows, about what it leaves
+// at them.
+func TestATableInWholeLitresIsOffByALitre(t *testing.T) {
+	t.Parallel()
+	tank := made(t)(ConeBottom(100, 160, 60))
+	for _, step := range []float64{5, 10} {
+		var rows []DipPoint
+		for dip := 0.0; dip <= 160; dip += step {
+			rows = append(rows, DipPoint{dip, math.Round(litresAt(t, tank, dip))})
+		}
+		rows = slices.CompactFunc(rows, func(a, b DipPoint) bool { return a.Litres == b.Litres })
+		table := made(t)(DipTable(rows))
+		for dip := table.LowestCm(); dip <= 160; dip++ {
+			if off := litresAt(t, table, dip) - litresAt(t, tank, dip); math.Abs(off) > 1 {
+				t.Errorf("rows every %.0f cm: at %.0f cm off by %.2f L", step, dip, off)
+			}
+		}
+	}
+}
+
+// The same of any cone under any cylinder, with rows anywhere as long as one is at
+// the seam and three or more are above it.
+func TestAnyConesTrueTableIsTrueBetweenItsRows(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(rt *rapid.T) {
+		cone := rapid.Float64Range(10, 150).Draw(rt, "cone")
+		height := cone + rapid.Float64Range(30, 200).Draw(rt, "upright")
+		tank, err := ConeBottom(rapid.Float64Range(30, 300).Draw(rt, "diameter"), height, cone)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		var dips []float64
+		inCone, above := rapid.IntRange(1, 12).Draw(rt, "rows in the cone"), rapid.IntRange(3, 8).Draw(rt, "rows above")
+		for i := range inCone {
+			dips = append(dips, cone*float64(i)/float64(inCone))
+		}
+		for i := range above + 1 {
+			dips = append(dips, cone+(height-cone)*float64(i)/float64(above))
+		}
+		var rows []DipPoint
+		for _, dip := range dips {
+			litres, err := tank.Litres(min(dip, height))
+			if err != nil {
+				rt.Fatal(err)
+			}
+			rows = append(rows, DipPoint{min(dip, height), litres})
+		}
+		table, err := DipTable(rows)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		full, _ := tank.Litres(height)
+		for i := range 101 {
+			dip := min(height*float64(i)/100, tank.RimCm(), table.RimCm())
+			want, _ := tank.Litres(dip)
+			if got, err := table.Litres(dip); err != nil || math.Abs(got-want) > 0.001*want+1e-5*full {
+				rt.Fatalf("at %.2f cm %.4f L, the tank holds %.4f of %.1f (%v)", dip, got, want, full, err)
+			}
+		}
+	})
 }
 
 // A table of ten rows taken from a lying tank stands for the tank within 0.5 %

@@ -26,6 +26,12 @@ func ViscosityPaS(moisturePct, temperatureC float64) (float64, error) {
 // lie from ViscosityPaS: sage of 18.6 % is 2.3 to 3 times as thick.
 const ViscositySpreadFactor = 3.0
 
+// ViscosityMoisture and ViscosityTemperature are what the fitted points had.
+var (
+	ViscosityMoisture    = Range{Of: "moisture", Unit: "%", From: 13.7, To: 21.5}
+	ViscosityTemperature = Range{Of: "temperature", Unit: "C", From: 13.7, To: 71.1}
+)
+
 const (
 	viscosityMinPct = 13.0
 	viscosityMaxPct = 22.0

@@ -536,6 +536,13 @@ func (c *checker) shape(t *Tank) {
 	case "upright_cylinder":
 		need("diameter_cm", s.DiameterCM)
 		need("height_cm", s.HeightCM)
+	case "cone_bottom":
+		need("diameter_cm", s.DiameterCM)
+		need("height_cm", s.HeightCM)
+		need("cone_depth_cm", s.ConeDepthCM)
+		if s.ConeDepthCM > s.HeightCM && s.HeightCM > 0 {
+			c.wrong("/shape/cone_depth_cm", s.ConeDepthCM, "The cone is part of the whole height of %s cm, so that its depth is at most that.", message.Figure(s.HeightCM))
+		}
 	case "lying_cylinder":
 		need("diameter_cm", s.DiameterCM)
 		need("length_cm", s.LengthCM)

@@ -142,6 +142,8 @@ func (s *TankShape) Gauge() (honey.Tank, error) {
 	switch s.Form {
 	case "upright_cylinder":
 		return honey.UprightCylinder(s.DiameterCM, s.HeightCM)
+	case "cone_bottom":
+		return honey.ConeBottom(s.DiameterCM, s.HeightCM, s.ConeDepthCM)
 	case "lying_cylinder":
 		return honey.LyingCylinder(s.DiameterCM, s.LengthCM, s.DishDepthCM)
 	case "box":

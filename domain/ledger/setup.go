@@ -86,12 +86,16 @@ func (u TankUse) Text() message.Text {
 
 // TankShape is the shape that turns a dip into litres.
 type TankShape struct {
-	// Form is "upright_cylinder", "lying_cylinder", "box" or "dip_table".
+	// Form is "upright_cylinder", "cone_bottom", "lying_cylinder", "box" or
+	// "dip_table".
 	Form       string  `json:"form"`
 	DiameterCM float64 `json:"diameter_cm,omitempty"`
 	LengthCM   float64 `json:"length_cm,omitempty"`
 	WidthCM    float64 `json:"width_cm,omitempty"`
-	HeightCM   float64 `json:"height_cm,omitempty"`
+	// HeightCM is the whole height inside, of a cone's bottom from its point.
+	HeightCM float64 `json:"height_cm,omitempty"`
+	// ConeDepthCM is the cone's share of HeightCM.
+	ConeDepthCM float64 `json:"cone_depth_cm,omitempty"`
 	// DishDepthCM is how far each end of a lying cylinder bulges out; 0: flat.
 	DishDepthCM float64    `json:"dish_depth_cm,omitempty"`
 	DipTable    []DipPoint `json:"dip_table,omitempty"`

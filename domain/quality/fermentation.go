@@ -36,12 +36,15 @@ const (
 	WettestExpected MoistureBasis = "expected of the wettest not read"
 	// TankEstimate: the last reading of the tank it was filled from.
 	TankEstimate MoistureBasis = "estimate from the tank"
+	// NotRead: nobody read it, its lot or its tank.
+	NotRead MoistureBasis = "not known"
 )
 
 // Remedy is one thing that would lower a risk, with its figures; those that do
 // not belong to its kind are zero.
 type Remedy struct {
-	// Kind is blend, dry, warm, liquefy, store_cold, count_yeast or sell_first.
+	// Kind is set_apart, read_moisture, blend, do_not_blend, dry, warm, liquefy,
+	// store_cold, count_yeast or sell_first.
 	Kind string
 	Text message.Text
 	// Kg is the drier honey that is needed, or the water to be taken out.
@@ -56,10 +59,11 @@ type Remedy struct {
 type Fermentation struct {
 	LotID ledger.ID
 	Code  string
-	// Worst is the risk of the container that goes first.
+	// Worst is the risk of the container that goes first; not known where none is here.
 	Worst standard.FermentationRisk
 	Risks []Risk
-	// Unknown are containers of which no moisture is known at all.
+	// Unknown are containers of which no moisture is known at all. They are among the
+	// risks too.
 	Unknown []string
 	StoreC  *float64
 }
@@ -86,34 +90,39 @@ func FermentationOf(b *ledger.Book, g *Gathered, c *Climate, on standard.Date) (
 		if h.Grams == 0 {
 			continue
 		}
-		k, from, ok := seen.container(b, g, number)
-		if !ok {
+		k, from := seen.container(b, g, number, f.StoreC)
+		if from == NotRead {
 			f.Unknown = append(f.Unknown, number)
-			continue
 		}
-		k.NetGrams, k.StoreTemperatureC = h.Grams, f.StoreC
+		k.NetGrams = h.Grams
 		containers, basis[number] = append(containers, k), from
 	}
 	risks, err := standard.FermentationRisks(containers)
 	if err != nil {
 		return nil, err
 	}
+	f.Worst = standard.RiskOf(risks)
 	for _, r := range risks {
-		f.Worst = max(f.Worst, r.Risk)
 		f.Risks = append(f.Risks, Risk{KeepingRisk: r, FillID: g.FillOf[r.Container.ContainerID], Basis: basis[r.Container.ContainerID]})
 	}
 	return f, nil
 }
 
-// Advise adds to each risk what would lower it.
-func (f *Fermentation) Advise(b *ledger.Book, g *Gathered, on standard.Date) {
+// SeenFermenting reports whether somebody saw a container ferment that is here.
+func (f *Fermentation) SeenFermenting() bool {
+	return len(f.Risks) > 0 && f.Risks[0].Container.SeenFermenting
+}
+
+// Advise adds to each risk what would lower it. sets are the rule sets that a lot
+// which honey may be blended into has to meet afterwards as well as now.
+func (f *Fermentation) Advise(b *ledger.Book, g *Gathered, on standard.Date, sets ...ledger.Resolved) {
 	if f.Worst == standard.RiskLow {
 		return
 	}
 	with := drierThan(b, g, on)
 	for i := range f.Risks {
 		if f.Risks[i].Risk > standard.RiskLow {
-			f.Risks[i].Lower = lower(f.Risks[i].KeepingRisk, with, g)
+			f.Risks[i].Lower = lower(f.Risks[i].KeepingRisk, with, g, sets, on)
 		}
 	}
 }
@@ -124,32 +133,39 @@ type observed struct {
 	wettest  map[string]*ledger.MoistureReading
 	yeast    map[string]ledger.Measured
 	activity map[string]ledger.Measured
-	// granulated is as last seen.
-	granulated map[string]bool
-	expected   *float64
+	sugars   map[string]honey.Sugars
+	// granulated is as last seen, fermenting and smells too.
+	granulated         map[string]bool
+	fermenting, smells map[string]looked
+	expected           *float64
+}
+
+// looked is the last answer about something that somebody looks at: whether it was
+// there, and which reading said so.
+type looked struct {
+	present bool
+	reading int
+}
+
+// seen reports whether something was there when a container was last looked at, or
+// later the lot as a whole.
+func seen(of map[string]looked, number string) bool {
+	own, looked := of[number]
+	whole, wholeLooked := of[""]
+	return own.present || wholeLooked && whole.present && (!looked || own.reading < whole.reading)
 }
 
 func observe(b *ledger.Book, g *Gathered) observed {
-	o := observed{map[string]*ledger.MoistureReading{}, map[string]ledger.Measured{}, map[string]ledger.Measured{}, map[string]bool{}, nil}
-	for _, id := range g.Basis.Readings {
+	o := observed{map[string]*ledger.MoistureReading{}, map[string]ledger.Measured{}, map[string]ledger.Measured{}, map[string]honey.Sugars{},
+		map[string]bool{}, map[string]looked{}, map[string]looked{}, nil}
+	for i, id := range g.Basis.Readings {
 		e, _ := b.Entry(id)
 		r := e.Body.(*ledger.Reading)
 		number := ""
 		if r.On.Kind == ledger.PlaceContainer {
 			number = b.Name(r.On.ID)
 		}
-		if m := r.Moisture; m != nil && (o.wettest[number] == nil || m.Pct > o.wettest[number].Pct) {
-			o.wettest[number] = m
-		}
-		o.granulated[number] = r.Granulated
-		for _, m := range r.Measured {
-			switch m.Quantity {
-			case "yeast_per_g":
-				o.yeast[number] = m
-			case "water_activity":
-				o.activity[number] = m
-			}
-		}
+		o.add(number, r, i)
 	}
 	for _, e := range g.Evidence.Estimates("moisture") {
 		if e.HighestUnmeasuredKnown {
@@ -159,40 +175,100 @@ func observe(b *ledger.Book, g *Gathered) observed {
 	return o
 }
 
-// container is what is known of one container; false where its moisture is not.
-func (o observed) container(b *ledger.Book, g *Gathered, number string) (standard.KeepingContainer, MoistureBasis, bool) {
-	k := standard.KeepingContainer{ContainerID: number, Granulating: o.granulated[number] || o.granulated[""]}
-	pct, from := 0.0, MeasuredHere
-	switch {
-	case o.wettest[number] != nil:
-		pct, k.MoistureU = o.wettest[number].Pct, o.wettest[number].StdUncertaintyPct
-	case o.expected != nil:
-		pct, from = *o.expected, WettestExpected
-	case o.wettest[""] != nil:
-		pct, k.MoistureU, from = o.wettest[""].Pct, o.wettest[""].StdUncertaintyPct, SampleOfLot
-	default:
-		m := tankReading(b, g.FillOf[number])
-		if m == nil {
-			return k, "", false
-		}
-		pct, k.MoistureU, from = m.Pct, m.StdUncertaintyPct, TankEstimate
+func (o *observed) add(number string, r *ledger.Reading, reading int) {
+	if m := r.Moisture; m != nil && (o.wettest[number] == nil || m.Pct > o.wettest[number].Pct) {
+		o.wettest[number] = m
 	}
-	k.MoisturePct = decimalOf(pct, 2)
+	o.granulated[number] = r.Granulated
+	for _, m := range r.Measured {
+		s := o.sugars[number]
+		switch m.Quantity {
+		case "yeast_per_g":
+			o.yeast[number] = m
+		case "water_activity":
+			o.activity[number] = m
+		case "fructose_to_glucose":
+			s.FructoseToGlucose = m.Value
+		case "fructose_plus_glucose_g_per_100g":
+			s.FructosePlusGlucosePct = m.Value
+		}
+		o.sugars[number] = s
+	}
+	for _, x := range r.Observed {
+		switch x.What {
+		case "fermentation":
+			o.fermenting[number] = looked{x.Word == "present", reading}
+		case "objectionable_flavour_aroma_taint":
+			o.smells[number] = looked{x.Word == "present", reading}
+		}
+	}
+}
+
+// container is what is known of one container in a store of some temperature.
+func (o observed) container(b *ledger.Book, g *Gathered, number string, storeC *float64) (standard.KeepingContainer, MoistureBasis) {
+	k := standard.KeepingContainer{
+		ContainerID: number, Granulating: o.granulated[number] || o.granulated[""], StoreTemperatureC: storeC,
+		SeenFermenting: seen(o.fermenting, number), OffSmell: seen(o.smells, number),
+	}
 	if y, ok := either(o.yeast, number); ok {
 		count := decimalOf(y.Value, -1)
 		k.YeastPerG, k.YeastLessThan = &count, y.LessThan
 	}
+	pct, u, from := o.moisture(b, g, number)
+	if from == NotRead {
+		return k, from
+	}
+	moisture := decimalOf(pct, 2)
+	k.MoisturePct, k.MoistureU = &moisture, u
 	k.WaterActivity = o.waterActivity(number, pct, k.Granulating)
-	if k.Granulating {
+	k.Granulation = o.granulationAhead(number, pct, storeC)
+	if k.Granulating || k.Granulation != standard.NotExpected {
 		if liquid, err := honey.LiquidMoisturePct(pct, crystalsPct); err == nil {
 			d := decimalOf(liquid, 2)
 			k.LiquidMoisturePct = &d
 		}
 	}
-	return k, from, true
+	return k, from
 }
 
-func either(of map[string]ledger.Measured, number string) (ledger.Measured, bool) {
+// moisture is a container's moisture and its standard uncertainty, 0 where not
+// known, with where they are from.
+func (o observed) moisture(b *ledger.Book, g *Gathered, number string) (pct, u float64, from MoistureBasis) {
+	switch {
+	case o.wettest[number] != nil:
+		return o.wettest[number].Pct, o.wettest[number].StdUncertaintyPct, MeasuredHere
+	case o.expected != nil:
+		return *o.expected, 0, WettestExpected
+	case o.wettest[""] != nil:
+		return o.wettest[""].Pct, o.wettest[""].StdUncertaintyPct, SampleOfLot
+	}
+	if m := tankReading(b, g.FillOf[number]); m != nil {
+		return m.Pct, m.StdUncertaintyPct, TankEstimate
+	}
+	return 0, 0, NotRead
+}
+
+// granulationAhead is whether honey that nobody saw granulate is to be expected to,
+// by its sugars where they are known and by its store.
+func (o observed) granulationAhead(number string, pct float64, storeC *float64) standard.GranulationAhead {
+	sugars, ok := either(o.sugars, number)
+	if !ok {
+		sugars = honey.Sugars{}
+	}
+	tendency := honey.GranulationTendency(sugars, pct)
+	switch {
+	case storeC == nil && tendency == honey.GranulatesFast:
+		return standard.BySugars
+	case storeC == nil || !tendency.LikelyAt(*storeC):
+		return standard.NotExpected
+	case tendency == honey.TendencyNotKnown:
+		return standard.ByStore
+	}
+	return standard.BySugars
+}
+
+// either is what is known of a container, or else of the lot as a whole.
+func either[T any](of map[string]T, number string) (T, bool) {
 	m, ok := of[number]
 	if !ok {
 		m, ok = of[""]
@@ -208,7 +284,7 @@ const activityAtC = 25
 // activity, from when it took them.
 func (o observed) waterActivity(number string, pct float64, granulating bool) *standard.WaterActivityEstimate {
 	if m, ok := either(o.activity, number); ok && !m.LessThan && m.Value > 0 && m.Value <= 1 {
-		return &standard.WaterActivityEstimate{Value: m.Value, HalfWidth: 2 * m.StdUncertainty}
+		return &standard.WaterActivityEstimate{Value: m.Value, HalfWidth: 2 * m.StdUncertainty, Measured: true}
 	}
 	state := honey.Liquid
 	if granulating {
@@ -218,7 +294,7 @@ func (o observed) waterActivity(number string, pct float64, granulating bool) *s
 	if err != nil {
 		return nil
 	}
-	return &standard.WaterActivityEstimate{Value: a, HalfWidth: honey.WaterActivityStdUncertainty}
+	return &standard.WaterActivityEstimate{Value: a, HalfWidth: honey.WaterActivityStdUncertaintyAt(pct)}
 }
 
 // tankReading is the last moisture read on the tank before a container was
@@ -231,60 +307,37 @@ func tankReading(b *ledger.Book, fillID ledger.ID) *ledger.MoistureReading {
 	return b.LastMoisture(fill.Body.(*ledger.Fill).TankID, fill.OccurredAt)
 }
 
-// drier is the driest other lot that stands here, with what is left of it.
-type drier struct {
-	code string
-	pct  float64
-	kg   float64
-}
-
-// drierThan looks for honey to blend with; an empty code where there is none.
-func drierThan(b *ledger.Book, g *Gathered, on standard.Date) drier {
-	best := drier{pct: targetPct}
-	b.InForceOf(ledger.KindLot, func(root ledger.ID, _ *ledger.Entry) bool {
-		held := b.State().LotMass(root).HeldG
-		if root == g.LotID || held == 0 || b.State().LotStatus(root).Status == ledger.StatusHeld {
-			return true
-		}
-		other, err := Gather(b, root, on)
-		if err != nil {
-			return true
-		}
-		// Where its drums and a sample of it all disagree, the wetter counts.
-		if pct, ok := other.worst("moisture", true); ok && pct < best.pct {
-			best = drier{other.Lot.Code, pct, float64(held) / 1000}
-		}
-		return true
-	})
-	return best
-}
-
 // lower lists what would lower a container's risk, with figures.
-func lower(r standard.KeepingRisk, with drier, g *Gathered) []Remedy {
+func lower(r standard.KeepingRisk, with []drier, g *Gathered, sets []ledger.Resolved, on standard.Date) []Remedy {
+	coldest := Remedy{Kind: "store_cold", Text: message.F("store it at %s or colder, where yeast rests", message.Celsius(10)), TemperatureC: 10}
+	if r.Container.MoisturePct == nil && !r.Container.SeenFermenting {
+		return []Remedy{{Kind: "read_moisture", Text: message.F("read its moisture: until then it counts as honey that may ferment")}, coldest}
+	}
 	var out []Remedy
-	net, w := float64(r.Container.NetGrams)/1000, r.Container.MoisturePct.Float64()
-	if w > targetPct {
-		if with.code != "" {
-			need := net * (w - targetPct) / (targetPct - with.pct)
-			text := message.F("blend it with %s of lot %s (%s %%, %s here), which brings it to %s %%; that does not lower the yeast count", wholeKg(need), with.code, tenths(with.pct), wholeKg(with.kg), tenths(targetPct))
-			if need > with.kg {
-				text = message.F("%s; only %s are here", text, wholeKg(with.kg))
-			}
-			out = append(out, Remedy{Kind: "blend", Text: text, Kg: need, WithLot: with.code})
-		}
+	net := float64(r.Container.NetGrams) / 1000
+	w := 0.0
+	if m := r.Container.MoisturePct; m != nil {
+		w = m.Float64()
+	}
+	switch {
+	case r.Container.SeenFermenting:
+		out = append(out, Remedy{Kind: "set_apart", Text: message.F("set it apart and leave its lid a vent, since gas builds up; blend it with nothing, or its yeast goes on in that")})
+	case w > targetPct:
+		out = append(out, blending(r, with, g, sets, on)...)
 		water := net * (w - targetPct) / (100 - targetPct)
 		out = append(out, Remedy{Kind: "dry", Text: message.F("dry it to %s %%: %s of water out of %s", tenths(targetPct), message.Kg(water), wholeKg(net)), Kg: water})
 	}
 	out = append(out, warming(g, net, w)...)
-	if r.Container.Granulating {
+	if r.Container.Granulating && r.Container.MoisturePct != nil {
 		out = append(out, Remedy{Kind: "liquefy", Text: message.F("liquefy it, which takes the liquid part back to %s %%", r.Container.MoisturePct.Said())})
+	}
+	if r.Container.SeenFermenting {
+		return append(out, coldest)
 	}
 	if r.Container.YeastPerG == nil && !r.Class.Danger {
 		out = append(out, Remedy{Kind: "count_yeast", Text: message.F("have its yeast counted: below the count of its moisture class it keeps a year")})
 	}
-	return append(out,
-		Remedy{Kind: "store_cold", Text: message.F("store it at %s or colder, where yeast rests", message.Celsius(10)), TemperatureC: 10},
-		Remedy{Kind: "sell_first", Text: message.F("sell it first, for use soon")})
+	return append(out, coldest, Remedy{Kind: "sell_first", Text: message.F("sell it first, for use soon")})
 }
 
 func tenths(v float64) message.Number { return message.Number{V: v, Places: 1} }
@@ -304,9 +357,12 @@ func twoDigits(v float64) message.Number {
 var killC = []float64{54.4, 62.8}
 
 // warming is what killing the yeast of a container costs in HMF, on the way there
-// and back as well.
+// and back as well; none where the moisture is not known (0).
 func warming(g *Gathered, kg, moisturePct float64) []Remedy {
 	var out []Remedy
+	if moisturePct == 0 {
+		return nil
+	}
 	for _, celsius := range killC {
 		kill, err := heat.YeastKill(celsius)
 		if err != nil {

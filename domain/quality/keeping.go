@@ -46,6 +46,11 @@ type Keeps struct {
 	StoreBasis message.Text
 	Lines      []KeepLine
 	Risk       standard.FermentationRisk
+	// SeenFermenting: somebody saw a container of it ferment.
+	SeenFermenting bool
+	// MoisturePct is that of its container which ferments first, by which lots of
+	// one risk are put in order; nil where it is not known.
+	MoisturePct *standard.Decimal
 	// GoBy is the earliest day on which any limit may be passed; empty where none
 	// can be told.
 	GoBy standard.Date
@@ -74,17 +79,33 @@ func Keeping(b *ledger.Book, lots []ledger.ID, sets []ledger.Resolved, on standa
 		out = append(out, k)
 	}
 	slices.SortFunc(out, func(a, c Keeps) int {
-		return cmp.Or(cmp.Compare(urgency(c), urgency(a)), cmp.Compare(dateOrLast(a.GoBy), dateOrLast(c.GoBy)), cmp.Compare(c.Risk, a.Risk), cmp.Compare(a.Code, c.Code))
+		return cmp.Or(cmp.Compare(urgency(c), urgency(a)), byWet(a, c), cmp.Compare(dateOrLast(a.GoBy), dateOrLast(c.GoBy)),
+			cmp.Compare(c.Risk, a.Risk), standard.WetterFirst(a.MoisturePct, c.MoisturePct), cmp.Compare(a.Code, c.Code))
 	})
 	return out, nil
 }
 
-// urgency puts what is likely to ferment before what merely ages.
+// urgency puts what ferments before what is likely to, that before what nobody knows,
+// and that before what merely ages.
 func urgency(k Keeps) int {
-	if k.Risk == standard.RiskHigh {
+	switch {
+	case k.SeenFermenting:
+		return 3
+	case k.Risk == standard.RiskHigh:
+		return 2
+	case k.Risk == standard.RiskNotKnown:
 		return 1
 	}
 	return 0
+}
+
+// byWet puts lots that are likely to ferment in order of how wet they are, whatever
+// else ages in them.
+func byWet(a, c Keeps) int {
+	if urgency(a) < 2 {
+		return 0
+	}
+	return standard.WetterFirst(a.MoisturePct, c.MoisturePct)
 }
 
 func dateOrLast(d standard.Date) standard.Date {
@@ -125,7 +146,10 @@ func keepsOf(b *ledger.Book, g *Gathered, c *Climate, sets []ledger.Resolved, on
 	if err != nil {
 		return k, err
 	}
-	k.Risk = f.Worst
+	k.Risk, k.SeenFermenting = f.Worst, f.SeenFermenting()
+	if len(f.Risks) > 0 {
+		k.MoisturePct = f.Risks[0].MoisturePct
+	}
 	k.conclude(f)
 	return k, nil
 }
@@ -141,10 +165,15 @@ func (k *Keeps) conclude(f *Fermentation) {
 		}
 	}
 	switch {
+	case k.SeenFermenting:
+		k.Why = message.F("somebody saw container %s ferment", f.Risks[0].Container.ContainerID)
 	case k.Risk == standard.RiskHigh:
 		k.Why = message.F("container %s is likely to ferment: %s", f.Risks[0].Container.ContainerID, f.Risks[0].Why[0])
 	case k.GoBy == "":
 		k.Why = message.F("nothing says how long it keeps; a laboratory's HMF and diastase would")
+	}
+	if k.Risk == standard.RiskNotKnown {
+		k.Why = message.F("%s; nobody read the moisture of %s of its containers, so the risk that they ferment is not known", k.Why, len(f.Unknown))
 	}
 }
 

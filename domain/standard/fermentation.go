@@ -5,53 +5,83 @@ import (
 	"fmt"
 	"slices"
 
+	"pullbook/domain/honey"
 	"pullbook/domain/message"
 )
 
 // FermentationRisk is how likely honey is to ferment within a year.
 type FermentationRisk int
 
-// The levels of risk.
+// The levels of risk, in the order in which honey is to be looked at. Honey of which
+// nothing is known may be as bad as any, so it comes before what is only watched.
 const (
 	RiskLow FermentationRisk = iota
 	RiskWatch
+	RiskNotKnown
 	RiskHigh
 )
 
-func (r FermentationRisk) String() string { return [...]string{"low", "watch", "high"}[r] }
+func (r FermentationRisk) String() string {
+	return [...]string{"low", "watch", "not_known", "high"}[r]
+}
 
 // KeepingContainer is what is known of one container that bears on fermenting.
 type KeepingContainer struct {
 	ContainerID string
-	MoisturePct Decimal
+	// MoisturePct is nil where nobody read it and nothing tells it.
+	MoisturePct *Decimal
 	// MoistureU is the standard uncertainty of the moisture in points, 0 when not known.
 	MoistureU float64
 	// YeastPerG is a count of yeasts per gram; nil when not counted.
 	YeastPerG *Decimal
 	// YeastLessThan marks a count reported only as "less than YeastPerG".
 	YeastLessThan bool
-	// WaterActivity estimates the water activity, used when yeast was not counted;
-	// nil when there is no estimate.
+	// SeenFermenting: somebody saw foam or gas or smelled it. OffSmell: somebody
+	// found an objectionable smell or taste, of which fermenting is one cause.
+	SeenFermenting, OffSmell bool
+	// WaterActivity is measured or estimated, and raises the risk where yeast was
+	// not counted; nil when there is none.
 	WaterActivity *WaterActivityEstimate
-	// Granulating: crystals are forming. LiquidMoisturePct is then the moisture
-	// of what is still liquid, nil when it is not known.
+	// Granulating: crystals were seen. LiquidMoisturePct is the moisture of what is
+	// still liquid when crystals have formed, nil when it is not known.
 	Granulating       bool
 	LiquidMoisturePct *Decimal
+	// Granulation says whether it is to be expected to granulate before anybody
+	// sees it do so.
+	Granulation GranulationAhead
 	// StoreTemperatureC is the temperature of the store, nil when not known.
 	StoreTemperatureC *float64
 	NetGrams          int64
 }
 
+// GranulationAhead is whether honey that nobody saw granulate is to be expected to.
+type GranulationAhead int
+
+const (
+	// NotExpected: its sugars or its store keep it liquid, or nothing is known.
+	NotExpected GranulationAhead = iota
+	// ByStore: its store is as cold as honey granulates in; its sugars are not known.
+	ByStore
+	// BySugars: its sugars say so, and its store does not keep it from it.
+	BySugars
+)
+
 // WaterActivityEstimate is a water activity with the half width of its band.
-type WaterActivityEstimate struct{ Value, HalfWidth float64 }
+// Measured is false where it follows from the moisture, so that it knows no more
+// than the moisture does.
+type WaterActivityEstimate struct {
+	Value, HalfWidth float64
+	Measured         bool
+}
 
 // KeepingRisk is the answer for one container.
 type KeepingRisk struct {
 	Container KeepingContainer
 	Risk      FermentationRisk
-	Class     LochheadClass // by the moisture that counts
-	// MoisturePct is the moisture that counts: of the liquid part when granulating.
-	MoisturePct Decimal
+	// Class is by the moisture that counts, MoisturePct: that of the liquid part when
+	// granulating. Both say nothing where no moisture is known.
+	Class       LochheadClass
+	MoisturePct *Decimal
 	Why         []message.Text
 }
 
@@ -59,9 +89,8 @@ const (
 	// Below this no yeast that lives in honey grows: common design line, from
 	// memory; a minimum of 0.61 to 0.62 was read for osmotolerant yeasts.
 	criticalWaterActivity = 0.60
-	// Honey granulates fastest near 14 C; yeast stops at 11 C and below.
-	granulationFromC, granulationToC = 10.0, 18.0
-	yeastRestsAtC                    = 11.0
+	// Yeast stops at 11 C and below.
+	yeastRestsAtC = 11.0
 )
 
 // Without a count 10 to 1,000 yeasts a gram is assumed (from memory): at least
@@ -69,7 +98,8 @@ const (
 var assumedYeastPerG = MustDecimal("10")
 
 // FermentationRisks judges every container and puts first what must be dealt
-// with first: the highest risk, and within it the wettest.
+// with first: what was seen fermenting, then the highest risk, and within it the
+// wettest.
 func FermentationRisks(containers []KeepingContainer) ([]KeepingRisk, error) {
 	var p problems
 	risks := make([]KeepingRisk, len(containers))
@@ -81,9 +111,44 @@ func FermentationRisks(containers []KeepingContainer) ([]KeepingRisk, error) {
 		return nil, p.err()
 	}
 	slices.SortStableFunc(risks, func(a, b KeepingRisk) int {
-		return cmp.Or(cmp.Compare(b.Risk, a.Risk), b.MoisturePct.Cmp(a.MoisturePct))
+		return cmp.Or(seenFirst(b.Container.SeenFermenting)-seenFirst(a.Container.SeenFermenting),
+			cmp.Compare(b.Risk, a.Risk), WetterFirst(a.MoisturePct, b.MoisturePct))
 	})
 	return risks, nil
+}
+
+func seenFirst(seen bool) int {
+	if seen {
+		return 1
+	}
+	return 0
+}
+
+// WetterFirst puts the wetter of two moistures first, and one that is not known before
+// both.
+func WetterFirst(a, b *Decimal) int {
+	switch {
+	case a == nil && b == nil:
+		return 0
+	case a == nil:
+		return -1
+	case b == nil:
+		return 1
+	}
+	return b.Cmp(*a)
+}
+
+// RiskOf is the risk of honey in several containers: the worst of them; not known
+// where there are none.
+func RiskOf(risks []KeepingRisk) FermentationRisk {
+	if len(risks) == 0 {
+		return RiskNotKnown
+	}
+	worst := RiskLow
+	for _, r := range risks {
+		worst = max(worst, r.Risk)
+	}
+	return worst
 }
 
 func (c KeepingContainer) validate(field string, p *problems) {
@@ -92,7 +157,7 @@ func (c KeepingContainer) validate(field string, p *problems) {
 			p.add(field+"/"+name, m.String(), "a moisture from 0 to 100 %%")
 		}
 	}
-	checkMoisture("moisture_pct", &c.MoisturePct)
+	checkMoisture("moisture_pct", c.MoisturePct)
 	checkMoisture("liquid_moisture_pct", c.LiquidMoisturePct)
 	if c.YeastPerG != nil && c.YeastPerG.Sign() < 0 {
 		p.add(field+"/yeast_per_g", c.YeastPerG.String(), "a count of 0 or more")
@@ -103,24 +168,46 @@ func (c KeepingContainer) validate(field string, p *problems) {
 }
 
 // assess takes the risk at the moisture that counts, and raises it for an
-// uncertain moisture and for granulation.
+// uncertain moisture and for granulation. What somebody saw goes before all figures.
 func (c KeepingContainer) assess() KeepingRisk {
 	r := KeepingRisk{Container: c, MoisturePct: c.MoisturePct}
-	if c.Granulating && c.LiquidMoisturePct != nil && c.LiquidMoisturePct.Cmp(c.MoisturePct) > 0 {
-		r.MoisturePct = *c.LiquidMoisturePct
+	if c.SeenFermenting {
+		r.because(message.F("somebody saw it ferment: foam, gas or the smell of it, which counts whatever the figures say"))
+	}
+	if c.MoisturePct == nil {
+		r.because(message.F("nobody read its moisture, so the risk is not known: read it"))
+		r.Risk = RiskNotKnown
+	} else {
+		r.assessFigures()
+	}
+	if c.OffSmell {
+		r.because(message.F("somebody found an objectionable smell or taste, of which fermenting is one cause: look and smell again"))
+		r.Risk = max(r.Risk, RiskWatch)
+	}
+	if c.SeenFermenting {
+		r.Risk = RiskHigh
+	}
+	return r
+}
+
+func (r *KeepingRisk) assessFigures() {
+	c := r.Container
+	if c.Granulating && c.LiquidMoisturePct != nil && c.LiquidMoisturePct.Cmp(*c.MoisturePct) > 0 {
+		r.MoisturePct = c.LiquidMoisturePct
 		r.because(message.F("it is granulating, so the part still liquid holds %s %% moisture where the whole holds %s %%", r.MoisturePct.Said(), c.MoisturePct.Said()))
 	}
-	r.Class = LochheadClassOf(r.MoisturePct)
-	r.Risk = c.riskAt(r.MoisturePct, &r)
+	r.Class = LochheadClassOf(*r.MoisturePct)
+	r.Risk = c.riskAt(*r.MoisturePct, r)
 	r.raiseForUncertainty()
 	r.raiseForGranulation()
-	return r
+	r.raiseForGranulationAhead()
 }
 
 func (r *KeepingRisk) because(why message.Text) { r.Why = append(r.Why, why) }
 
-// riskAt goes by the count where there is one, by water activity otherwise; the
-// ends of Lochhead's table hold whatever the count.
+// riskAt goes by Lochhead's table: by the count where there is one, otherwise by the
+// count that is to be expected. A water activity may raise what was not counted and
+// never lowers it, since the table asks for a count.
 func (c KeepingContainer) riskAt(moisture Decimal, r *KeepingRisk) FermentationRisk {
 	class := LochheadClassOf(moisture)
 	switch {
@@ -129,17 +216,17 @@ func (c KeepingContainer) riskAt(moisture Decimal, r *KeepingRisk) FermentationR
 		return RiskHigh
 	case c.YeastPerG != nil:
 		return c.riskByCount(moisture, class, r)
-	case c.WaterActivity != nil:
-		return c.riskByWaterActivity(moisture, class, r)
-	case class.YeastPerG == nil:
+	}
+	risk := RiskLow
+	if class.YeastPerG == nil {
 		r.because(message.F("at %s %% (%s) honey keeps a year whatever its yeast (Lochhead)", moisture.Said(), class.Text))
-		return RiskLow
+	} else {
+		r.because(message.F("yeast was not counted; at %s %% (%s) it keeps only below %s yeasts/g, and 10 to 1000 is to be expected (from memory)", moisture.Said(), class.Text, class.YeastPerG.Said()))
+		if risk = RiskWatch; !class.Safe(assumedYeastPerG) {
+			risk = RiskHigh
+		}
 	}
-	r.because(message.F("yeast was not counted and no water activity is known; at %s %% (%s) it keeps only below %s yeasts/g, and 10 to 1000 is to be expected (from memory)", moisture.Said(), class.Text, class.YeastPerG.Said()))
-	if class.Safe(assumedYeastPerG) {
-		return RiskWatch
-	}
-	return RiskHigh
+	return max(risk, c.riskByWaterActivity(class, r))
 }
 
 func (c KeepingContainer) riskByCount(moisture Decimal, class LochheadClass, r *KeepingRisk) FermentationRisk {
@@ -168,17 +255,24 @@ func (c KeepingContainer) riskByCount(moisture Decimal, class LochheadClass, r *
 	return RiskHigh
 }
 
-func (c KeepingContainer) riskByWaterActivity(moisture Decimal, class LochheadClass, r *KeepingRisk) FermentationRisk {
-	a := *c.WaterActivity
+// riskByWaterActivity is what a water activity says by itself; low where there is
+// none. One that follows from the moisture says nothing of honey that keeps whatever
+// its yeast.
+func (c KeepingContainer) riskByWaterActivity(class LochheadClass, r *KeepingRisk) FermentationRisk {
+	a := c.WaterActivity
+	if a == nil || !a.Measured && class.YeastPerG == nil {
+		return RiskLow
+	}
 	low, high := a.Value-a.HalfWidth, a.Value+a.HalfWidth
-	r.because(message.F("yeast was not counted; estimated water activity %s (%s to %s) against %s, below which yeast does not grow", hundredths(a.Value), hundredths(low), hundredths(high), hundredths(criticalWaterActivity)))
+	if a.Measured {
+		r.because(message.F("measured water activity %s (%s to %s) against %s, below which yeast does not grow", hundredths(a.Value), hundredths(low), hundredths(high), hundredths(criticalWaterActivity)))
+	} else {
+		r.because(message.F("estimated water activity %s (%s to %s) against %s, below which yeast does not grow", hundredths(a.Value), hundredths(low), hundredths(high), hundredths(criticalWaterActivity)))
+	}
 	switch {
 	case low >= criticalWaterActivity:
 		return RiskHigh
 	case high >= criticalWaterActivity:
-		return RiskWatch
-	case class.YeastPerG != nil && !class.Safe(assumedYeastPerG):
-		r.because(message.F("at %s %% (%s) it keeps only below %s yeasts/g (Lochhead), so a count would tell", moisture.Said(), class.Text, class.YeastPerG.Said()))
 		return RiskWatch
 	}
 	return RiskLow
@@ -189,11 +283,11 @@ func (r *KeepingRisk) raiseForUncertainty() {
 	if r.Container.MoistureU <= 0 || r.Risk >= RiskWatch {
 		return
 	}
-	wetter := r.MoisturePct.Add(decimalFromFloat(defaultCoverageFactor * r.Container.MoistureU))
-	worse := r.Container.riskAt(wetter, &KeepingRisk{})
+	highest := r.MoisturePct.Add(decimalFromFloat(defaultCoverageFactor * r.Container.MoistureU))
+	worse := r.Container.riskAt(highest, &KeepingRisk{})
 	if worse > r.Risk {
 		r.Risk = RiskWatch
-		r.because(message.F("the reading may be off, and the moisture as high as %s %%, where the risk is higher", Decimal{wetter.d.Round(2)}.Said()))
+		r.because(message.F("the reading may be off, and the moisture as high as %s %%, where the risk is higher", Decimal{highest.d.Round(2)}.Said()))
 	}
 }
 
@@ -206,19 +300,52 @@ func (r *KeepingRisk) raiseForGranulation() {
 	}
 	if c.StoreTemperatureC == nil {
 		r.because(message.F("it is granulating and the temperature of the store is not known"))
-	} else if t := *c.StoreTemperatureC; t < granulationFromC || t > granulationToC {
+	} else if t := *c.StoreTemperatureC; t < honey.GranulatesFromC || t > honey.GranulatesToC {
 		return
 	} else {
 		if t <= yeastRestsAtC {
 			r.because(message.F("at %s yeast rests, and starts once the honey is warmer", message.Celsius(t)))
 		}
-		r.because(message.F("it is granulating at %s, within %s to %s where honey granulates and its liquid part grows wetter", message.Celsius(t), message.Celsius(granulationFromC), message.Celsius(granulationToC)))
+		r.because(message.F("it is granulating at %s, within %s to %s where honey granulates and its liquid part grows wetter", message.Celsius(t), message.Celsius(honey.GranulatesFromC), message.Celsius(honey.GranulatesToC)))
 	}
 	// Very dry honey stays safe: even its liquid part is known to be so.
 	if r.Class.YeastPerG == nil && !r.Class.Danger && c.LiquidMoisturePct != nil {
 		return
 	}
-	r.Risk = min(r.Risk+1, RiskHigh)
+	r.Risk = raised(r.Risk)
+}
+
+// raised is the next level of a risk that is known.
+func raised(r FermentationRisk) FermentationRisk {
+	if r == RiskLow {
+		return RiskWatch
+	}
+	return RiskHigh
+}
+
+// raiseForGranulationAhead raises the risk of honey that is to be expected to
+// granulate, where its liquid part would then be of a worse class, before anybody has
+// seen a crystal. Where only the store says so, low honey is watched and no more: most
+// stores are cold, and not every honey granulates. Dry honey is then left alone.
+func (r *KeepingRisk) raiseForGranulationAhead() {
+	c := r.Container
+	if c.Granulating || c.Granulation == NotExpected || c.LiquidMoisturePct == nil {
+		return
+	}
+	dry := r.Class.YeastPerG == nil && !r.Class.Danger
+	if c.Granulation == ByStore && dry || c.riskAt(*c.LiquidMoisturePct, &KeepingRisk{}) <= r.Risk {
+		return
+	}
+	switch {
+	case c.Granulation == BySugars:
+		r.Risk = raised(r.Risk)
+		r.because(message.F("by its sugars it is likely to granulate, which leaves %s %% moisture in the part still liquid: look for crystals", c.LiquidMoisturePct.Said()))
+	case r.Risk == RiskLow:
+		r.Risk = RiskWatch
+		fallthrough
+	default:
+		r.because(message.F("its store is as cold as honey granulates in, which leaves %s %% moisture in the part still liquid: look for crystals", c.LiquidMoisturePct.Said()))
+	}
 }
 
 func hundredths(v float64) message.Number { return message.Number{V: v, Places: 2} }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"slices"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 	"rsc.io/qr"
@@ -226,7 +227,7 @@ func keepingOf(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger.ID
 	}
 	k := kept[0]
 	out := keeping{Store: k.StoreBasis.In(f)}
-	out.Words = f.Say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+k.Risk.String()), message.Capital(k.Why))
+	out.Words = f.Say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+strings.ReplaceAll(k.Risk.String(), "_", " ")), message.Capital(k.Why))
 	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
 	slices.SortStableFunc(lines, func(l, o quality.KeepLine) int { return cmp.Compare(l.Leaves.Low, o.Leaves.Low) })
 	for _, l := range lines {
