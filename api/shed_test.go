@@ -91,6 +91,8 @@ func TestADeviceReadsDipsAsTheBookDoes(t *testing.T) {
 	for name, shape := range map[string]M{
 		"upright": {"form": "upright_cylinder", "diameter_cm": 110, "height_cm": 150},
 		"lying":   {"form": "lying_cylinder", "diameter_cm": 150, "length_cm": 240, "dish_depth_cm": 15},
+		"cone":    {"form": "cone_bottom", "diameter_cm": 110, "height_cm": 150, "cone_depth_cm": 60},
+		"table":   {"form": "dip_table", "dip_table": []M{{"depth_cm": 0, "litres": 0}, {"depth_cm": 60, "litres": 190.07}, {"depth_cm": 100, "litres": 570.20}, {"depth_cm": 150, "litres": 1045.36}}},
 		"box":     {"form": "box", "length_cm": 120, "width_cm": 80, "height_cm": 90},
 	} {
 		tank := s.book(t, "tanks", M{"id": id(), "occurred_at": at(1, "8:00"), "name": name, "use": "bulk", "capacity_kg": 6000, "shape": shape}).ID

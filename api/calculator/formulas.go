@@ -11,6 +11,9 @@ var (
 		Of: "moisture", Name: "honey refractive index table, linear between rows; 0.00023 of index a degree",
 		Source: "AOAC 969.38B; International Honey Commission, harmonised methods",
 	}
+	formulaBeyondTable = openapi.FormulaUsed{
+		Of: "moisture beyond the table", Name: "equation behind the table, from its last row on; 0.05 points less sure for each point", Source: "Wedmore 1955; the uncertainty is a judgement",
+	}
 	formulaSucrose = openapi.FormulaUsed{
 		Of: "refractive index by degrees Brix", Name: "sucrose scale, cubic through 70, 75, 80 and 85 Brix", Source: "ICUMSA 1974 (from memory)",
 	}

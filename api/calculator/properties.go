@@ -59,6 +59,8 @@ func viscosityAnswer(in openapi.CalculateViscosityParams) (out openapi.Viscosity
 		Formulas:     []openapi.FormulaUsed{formulaViscosity}, Flags: moistureFlags(in.MoisturePct), Cautions: warmCautions(in.TemperatureC),
 	}
 	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.ViscosityMoisture, in.MoisturePct}, figureAsked{honey.ViscosityTemperature, in.TemperatureC})
+	out.Flags = append(out.Flags, openapi.CalculatorFlag{Code: "not-for-jellies",
+		Sentence: "Heather and manuka honey set to a jelly when they stand and thin when they are stirred: no one figure holds for them."})
 	return out, nil
 }
 

@@ -52,6 +52,9 @@ func MoistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAns
 		MoisturePct: rounded(m.Pct), StdUncertaintyPct: rounded(m.StdUncertaintyPct), RefractiveIndexAt20C: rounded(index),
 		Formulas: formulas, Flags: moistureFlags(m.Pct), Cautions: request.Said([]message.Text{quality.CautionScreening}),
 	}
+	if m.BeyondTable {
+		out.Formulas = append(out.Formulas, formulaBeyondTable)
+	}
 	ranges := []figureAsked{{honey.IndexMoisture, m.Pct}, {honey.SampleTemperature, sampleC}}
 	if shown == "brix_deg" {
 		ranges = append(ranges, figureAsked{honey.BrixScale, *in.BrixDeg})

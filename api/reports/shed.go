@@ -1,6 +1,8 @@
 package reports
 
 import (
+	"math"
+
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/wire"
@@ -98,18 +100,39 @@ const usualMoistureInShed = 17.5
 
 // dipTable is a tank's shape as lines so close together that one may go straight
 // from one to the next: with the density it is off by less than a five hundredth of
-// the content.
+// the content, or of a litre. They stand closer where the tank widens fast, as in a cone.
 func dipTable(shape honey.Tank) []openapi.DipPoint {
 	const lines = 60
 	low, rim := shape.LowestCm(), shape.RimCm()
 	var out []openapi.DipPoint
 	for i := range lines + 1 {
 		depth := low + (rim-low)*float64(i)/lines
-		if litres, err := shape.Litres(depth); err == nil {
-			out = append(out, openapi.DipPoint{DepthCm: depth, Litres: litres})
+		litres, err := shape.Litres(depth)
+		if err != nil {
+			continue
 		}
+		line := openapi.DipPoint{DepthCm: depth, Litres: litres}
+		if len(out) > 0 {
+			out = append(out, between(shape, out[len(out)-1], line, mostHalvings)...)
+		}
+		out = append(out, line)
 	}
 	return out
+}
+
+// mostHalvings bounds the lines that come between two of dipTable.
+const mostHalvings = 3
+
+// between are the lines that have to come between two, so that straight lines do.
+func between(shape honey.Tank, low, high openapi.DipPoint, halvings int) []openapi.DipPoint {
+	depth := (low.DepthCm + high.DepthCm) / 2
+	litres, err := shape.Litres(depth)
+	if off := math.Abs(litres - (low.Litres+high.Litres)/2); err != nil || halvings == 0 || off <= max(0.001*litres, 0.002) {
+		return nil
+	}
+	middle := openapi.DipPoint{DepthCm: depth, Litres: litres}
+	out := append(between(shape, low, middle, halvings-1), middle)
+	return append(out, between(shape, middle, high, halvings-1)...)
 }
 
 // shownRange is from where to where, and in what steps, an instrument's own scale

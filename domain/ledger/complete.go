@@ -125,16 +125,26 @@ func (b *Book) lastMoisture(e *Entry, tank ID) float64 {
 // LastMoisture is the last moisture read on a tank, lot or container up to an
 // instant; nil where none was.
 func (b *Book) LastMoisture(on ID, until time.Time) *MoistureReading {
+	last := b.LastReading(on, until, func(r *Reading) bool { return r.Moisture != nil })
+	if last == nil {
+		return nil
+	}
+	return last.Body.(*Reading).Moisture
+}
+
+// LastReading is the last reading on a tank, lot or container up to an instant of
+// those that are asked for; nil where none is.
+func (b *Book) LastReading(on ID, until time.Time, asked func(*Reading) bool) *Entry {
 	var last *fact
 	for _, f := range b.readings[b.rootID(on)] {
-		if f.Body.(*Reading).Moisture != nil && f.at <= until.UnixMicro() && (last == nil || order(last, f) < 0) {
+		if asked(f.Body.(*Reading)) && f.at <= until.UnixMicro() && (last == nil || order(last, f) < 0) {
 			last = f
 		}
 	}
 	if last == nil {
 		return nil
 	}
-	return last.Body.(*Reading).Moisture
+	return last.Entry
 }
 
 // Gauge is the tank's shape as something that can be dipped.

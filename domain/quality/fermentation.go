@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"time"
 
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
@@ -155,6 +156,12 @@ func seen(of map[string]looked, number string) bool {
 	return own.present || wholeLooked && whole.present && (!looked || own.reading < whole.reading)
 }
 
+// looked reports whether anybody looked whether a container or its lot ferments.
+func (o observed) looked(number string) bool {
+	_, looked := either(o.fermenting, number)
+	return looked
+}
+
 func observe(b *ledger.Book, g *Gathered) observed {
 	o := observed{map[string]*ledger.MoistureReading{}, map[string]ledger.Measured{}, map[string]ledger.Measured{}, map[string]honey.Sugars{},
 		map[string]bool{}, map[string]looked{}, map[string]looked{}, nil}
@@ -208,7 +215,7 @@ func (o *observed) add(number string, r *ledger.Reading, reading int) {
 func (o observed) container(b *ledger.Book, g *Gathered, number string, storeC *float64) (standard.KeepingContainer, MoistureBasis) {
 	k := standard.KeepingContainer{
 		ContainerID: number, Granulating: o.granulated[number] || o.granulated[""], StoreTemperatureC: storeC,
-		SeenFermenting: seen(o.fermenting, number), OffSmell: seen(o.smells, number),
+		SeenFermenting: seen(o.fermenting, number) || !o.looked(number) && seenInTank(b, g.FillOf[number]), OffSmell: seen(o.smells, number),
 	}
 	if y, ok := either(o.yeast, number); ok {
 		count := decimalOf(y.Value, -1)
@@ -242,8 +249,8 @@ func (o observed) moisture(b *ledger.Book, g *Gathered, number string) (pct, u f
 	case o.wettest[""] != nil:
 		return o.wettest[""].Pct, o.wettest[""].StdUncertaintyPct, SampleOfLot
 	}
-	if m := tankReading(b, g.FillOf[number]); m != nil {
-		return m.Pct, m.StdUncertaintyPct, TankEstimate
+	if m, layers := tankReading(b, g.FillOf[number]); m != nil {
+		return m.Pct, math.Hypot(m.StdUncertaintyPct, layers), TankEstimate
 	}
 	return 0, 0, NotRead
 }
@@ -297,14 +304,40 @@ func (o observed) waterActivity(number string, pct float64, granulating bool) *s
 	return &standard.WaterActivityEstimate{Value: a, HalfWidth: honey.WaterActivityStdUncertaintyAt(pct)}
 }
 
-// tankReading is the last moisture read on the tank before a container was
-// filled from it.
-func tankReading(b *ledger.Book, fillID ledger.ID) *ledger.MoistureReading {
+// sameHoney is how long before a fill a tank may have been looked at for that to be
+// taken as of the honey filled (common practice: a tank is worked off within weeks).
+const sameHoney = 30 * 24 * time.Hour
+
+// onTank is the last reading of some sort on the tank that a container was filled
+// from, while that held the same honey; nil where there is none.
+func onTank(b *ledger.Book, fillID ledger.ID, asked func(*ledger.Reading) bool) *ledger.Reading {
 	fill := b.InForce(fillID)
 	if fill == nil {
 		return nil
 	}
-	return b.LastMoisture(fill.Body.(*ledger.Fill).TankID, fill.OccurredAt)
+	e := b.LastReading(fill.Body.(*ledger.Fill).TankID, fill.OccurredAt, asked)
+	if e == nil || fill.OccurredAt.Sub(e.OccurredAt) > sameHoney {
+		return nil
+	}
+	return e.Body.(*ledger.Reading)
+}
+
+// tankReading is the last moisture read on the tank before a container was filled
+// from it, and how far one sample may be from the tank's mean, in points.
+func tankReading(b *ledger.Book, fillID ledger.ID) (m *ledger.MoistureReading, layers float64) {
+	r := onTank(b, fillID, func(r *ledger.Reading) bool { return r.Moisture != nil })
+	if r == nil {
+		return nil, 0
+	}
+	return r.Moisture, b.State().SampleSD(r.On.ID)
+}
+
+// seenInTank reports whether the tank was last seen fermenting before a container was
+// filled from it.
+func seenInTank(b *ledger.Book, fillID ledger.ID) bool {
+	about := func(x ledger.Observed) bool { return x.What == "fermentation" }
+	r := onTank(b, fillID, func(r *ledger.Reading) bool { return slices.ContainsFunc(r.Observed, about) })
+	return r != nil && r.Observed[slices.IndexFunc(r.Observed, about)].Word == "present"
 }
 
 // lower lists what would lower a container's risk, with figures.

@@ -439,3 +439,38 @@ func TestBlendingSpoilsNoGoodLot(t *testing.T) {
 		t.Error("honey that ferments is advised for blending")
 	}
 }
+
+// A tank was read and seen fermenting before the lot was filled from it; a reading of
+// the year before is not of the same honey.
+func TestWhatWasSeenOnTheTankGoesAlongIntoItsDrums(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	on := ledger.Place{Kind: ledger.PlaceTank, ID: h.Settling}
+	h.at(24.5, &ledger.Reading{On: on, Observed: []ledger.Observed{{What: "fermentation", Word: "present"}}})
+	if f := h.ferments(day10); f.Worst != standard.RiskHigh || !f.SeenFermenting() || len(f.Unknown) != 4 {
+		t.Errorf("foam on the tank: %s, %d unknown", f.Worst, len(f.Unknown))
+	}
+	h.saw(30, 2, "fermentation", "absent")
+	if got := riskOf(t, h.ferments(day10), "D-3").Risk; got != standard.RiskNotKnown {
+		t.Errorf("D-3 was looked at and is quiet, and nobody read it: %s", got)
+	}
+	h.saw(31, -1, "fermentation", "absent")
+	if f := h.ferments(day10); f.SeenFermenting() {
+		t.Errorf("the lot was looked at and is quiet: %s", f.Worst)
+	}
+}
+
+func TestATankReadLongAgoSaysNothingOfWhatIsFilledNow(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.at(24.5, moisture(ledger.PlaceTank, h.Settling, 16.0, 0))
+	near := h.at(24.5+29*24, h.FillBody(h.lot, h.Settling, "D-5", 10_000))
+	far := h.at(24.5+31*24, h.FillBody(h.lot, h.Settling, "D-6", 10_000))
+	f := h.ferments("2026-08-20")
+	if got := riskOf(t, f, "D-5"); got.Basis != quality.TankEstimate || got.FillID != near {
+		t.Errorf("29 days on: %s", got.Basis)
+	}
+	if got := riskOf(t, f, "D-6"); got.Basis != quality.NotRead || got.Risk != standard.RiskNotKnown || got.FillID != far {
+		t.Errorf("31 days on: %s, %s", got.Basis, got.Risk)
+	}
+}
