@@ -15,8 +15,9 @@ type dipTable struct {
 	curve       *interp.PiecewiseCubic
 }
 
-// DipTable returns a tank known by its dip table: two rows or more, the dip and
-// the litres rising from row to row. Between rows it follows a cubic that meets
+// DipTable returns a tank known by its dip table: two rows or more, the dip rising
+// from row to row and the litres never falling. Rows of the same litres, as a cone's
+// first centimetres have in whole litres, count as one. Between rows it follows a cubic that meets
 // every row and never falls, so that a true table of any tank that is made of
 // boxes, cylinders and cones gives its true volume (surfacesAt). The lowest row is
 // as low, and the highest as high, as it can read.
@@ -24,21 +25,41 @@ func DipTable(rows []DipPoint) (Tank, error) {
 	if len(rows) < 2 {
 		return nil, &RangeError{Quantity: "dip table", Unit: "rows", Got: float64(len(rows)), Min: 2, Max: math.Inf(1)}
 	}
-	dips := make([]float64, len(rows))
-	litres := make([]float64, len(rows))
 	below := DipPoint{DipCm: -1, Litres: -1}
 	for i, row := range rows {
 		if err := rises("dip", "cm", i, row.DipCm, below.DipCm); err != nil {
 			return nil, err
 		}
-		if err := rises("volume", "L", i, row.Litres, below.Litres); err != nil {
-			return nil, err
+		if row.Litres != below.Litres {
+			if err := rises("volume", "L", i, row.Litres, below.Litres); err != nil {
+				return nil, err
+			}
 		}
-		dips[i], litres[i], below = row.DipCm, row.Litres, row
+		below = row
+	}
+	dips, litres := risingRows(rows)
+	if len(dips) < 2 {
+		return nil, &RangeError{Quantity: fmt.Sprintf("volume in row %d of the dip table", len(rows)), Unit: "L", Got: below.Litres, Min: below.Litres, Max: math.Inf(1),
+			Hint: Hint{Format: "dips and volumes must rise from row to row"}}
 	}
 	curve := new(interp.PiecewiseCubic)
 	curve.FitWithDerivatives(dips, litres, surfacesAt(dips, litres))
 	return dipTable{first: rows[0], last: below, curve: curve}, nil
+}
+
+// risingRows are the rows of different litres: the first of those that are the same,
+// and at the top the last, which is the rim.
+func risingRows(rows []DipPoint) (dips, litres []float64) {
+	last := len(rows) - 1
+	for i, row := range rows {
+		switch {
+		case i == 0 || row.Litres > litres[len(litres)-1]:
+			dips, litres = append(dips, row.DipCm), append(litres, row.Litres)
+		case i == last && len(dips) > 1:
+			dips[len(dips)-1] = row.DipCm
+		}
+	}
+	return dips, litres
 }
 
 // rises wants a finite figure above the one of the row before; the first row

@@ -74,6 +74,7 @@ func TestBadFiguresAreRefusedWithTheirRange(t *testing.T) {
 		"a dish bent inwards":                {of(LyingCylinder(100, 200, -5)), "dish depth", ""},
 		"a dip table of one row":             {of(DipTable([]DipPoint{{0, 0}})), "dip table", ""},
 		"a dip table out of order":           {of(DipTable([]DipPoint{{0, 0}, {20, 50}, {10, 90}})), "dip in row 3 of the dip table", "rise"},
+		"a dip table that never rises":       {of(DipTable([]DipPoint{{0, 5}, {20, 5}})), "volume in row 2 of the dip table", "rise"},
 		"a doubled row":                      {of(DipTable([]DipPoint{{0, 0}, {20, 50}, {20, 50}})), "dip in row 3 of the dip table", "rise"},
 		"a dip table that falls":             {of(DipTable([]DipPoint{{0, 0}, {20, 50}, {30, 40}})), "volume in row 3 of the dip table", "rise"},
 	} {
