@@ -138,3 +138,12 @@ func poundsPerImperialGallon(moisturePct, temperatureC float64) (float64, error)
 	density, err := DensityKgPerL(moisturePct, temperatureC)
 	return density * (units.LitresPerImperialGallon / units.KilogramsPerPound), err
 }
+
+func TestDensityIsKnownLessWellTheFurtherBeyondItsTable(t *testing.T) {
+	t.Parallel()
+	for pct, want := range map[float64]float64{13: 0.003, 21: 0.003, 12.9: 0.010, 21.1: 0.010, 10: 0.010, 30: 0.010, 9.9: 0.020, 30.1: 0.020} {
+		if got := DensityStdUncertaintyKgPerL(pct); got != want {
+			t.Errorf("%.1f %%: %g, want %g", pct, got, want)
+		}
+	}
+}

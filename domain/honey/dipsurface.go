@@ -65,12 +65,12 @@ type straight struct {
 // straightPart finds the half width m + g h (h from the middle row) whose square has
 // the mean surfaces of two steps. With u = g^2 and p = m g both follow from
 // low = m^2 - p d + u d^2/3 and top = m^2 + p e + u e^2/3, which make a quadratic in u;
-// its lesser root keeps the half width above nothing.
+// its lesser root keeps the half width above nothing. b is above 0 for any surfaces.
 func straightPart(below, above, low, top float64) straight {
 	k, e := (top-low)/(below+above), (above-below)/3
 	a, b := e*e+e*below+below*below/3, 2*k*e+low+k*below
 	root := b*b - 4*a*k*k
-	if root < -1e-9*b*b || b <= 0 {
+	if root < -1e-9*b*b {
 		return straight{}
 	}
 	u := (b - math.Sqrt(max(0, root))) / (2 * a)
@@ -93,23 +93,20 @@ func (t steps) surest() (row int, width float64) {
 	row = len(t.mean) / 2
 	width, best := math.Sqrt(t.mean[row]), math.Inf(1)
 	for i, s := range t.fits {
-		if !s.fit || len(t.fits) > 1 && math.IsInf(t.bend(i), 1) {
-			continue
-		}
-		if bend := t.bend(i); len(t.fits) == 1 || bend < best {
+		if bend := t.bend(i); s.fit && bend < best {
 			row, width, best = i+1, s.widths[1], bend
 		}
 	}
 	return row, width
 }
 
-// bend is by how much a three of rows and the next one differ in growth, against
-// the half width.
+// bend is by how much a three of rows and the next one differ in growth; more than
+// any two do where there is no next.
 func (t steps) bend(i int) float64 {
-	if i+1 >= len(t.fits) || !t.fits[i].fit || !t.fits[i+1].fit {
-		return math.Inf(1)
+	if i+1 >= len(t.fits) || !t.fits[i+1].fit {
+		return math.MaxFloat64
 	}
-	return math.Abs(t.fits[i].growth-t.fits[i+1].growth) * t.high[i+1] / max(t.fits[i].widths[2], t.fits[i+1].widths[0], 1e-9)
+	return math.Abs(t.fits[i].growth - t.fits[i+1].growth)
 }
 
 // agrees is how far the half width by three rows may be from the walk's for it to

@@ -111,6 +111,19 @@ func TestMoistureComesBackFromTheIndexItMakesAtAnyTemperature(t *testing.T) {
 	})
 }
 
+// Within the table its rounding, 0.0001 / sqrt(12). At 32 %, 7 points beyond it, 0.35
+// points by the slope of Wedmore's equation there, 1 / (0.002243 x 2.302585 x 0.4572)
+// = 423.5 points for each unit of index, are 0.00083.
+func TestAnIndexBeyondTheTableIsKnownLessWell(t *testing.T) {
+	t.Parallel()
+	if got := IndexStdUncertainty(17); math.Abs(got-0.0001/math.Sqrt(12)) > 1e-6 {
+		t.Errorf("within the table %.6f", got)
+	}
+	if got := IndexStdUncertainty(32); math.Abs(got-0.000827) > 0.000003 {
+		t.Errorf("at 32 %% %.6f", got)
+	}
+}
+
 func BenchmarkMoistureFromRefractiveIndex(b *testing.B) {
 	b.ReportAllocs()
 	index := 1.4745

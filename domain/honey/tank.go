@@ -31,7 +31,7 @@ func side(quantity string, cm float64) error {
 		return nil
 	}
 	hint := Hint{}
-	if cm > 0 && within(cm*100, minSideCm, maxSideCm) {
+	if within(cm*100, minSideCm, maxSideCm) {
 		hint.Format = "it looks like metres: send centimetres"
 	}
 	return &RangeError{Quantity: quantity, Unit: "cm", Got: cm, Min: minSideCm, Max: maxSideCm, Hint: hint}

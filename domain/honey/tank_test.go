@@ -1,6 +1,7 @@
 package honey
 
 import (
+	"errors"
 	"math"
 	"testing"
 
@@ -231,6 +232,9 @@ func TestRowsOfTheSameLitresCountAsOne(t *testing.T) {
 	if got := litresAt(t, table, 51); got != 80 {
 		t.Errorf("to the rim %.2f L", got)
 	}
+	if got := litresAt(t, table, 50); got >= 80 || got < 77 {
+		t.Errorf("a centimetre below the rim %.2f L", got)
+	}
 	if got := litresAt(t, table, 10); got != 12 {
 		t.Errorf("at 10 cm %.2f L", got)
 	}
@@ -257,14 +261,38 @@ func TestATrueTableOfATankThatBulgesIsTrue(t *testing.T) {
 		}
 		return 2*full - litresAt(t, cone, 100-dip)
 	}
-	var rows []DipPoint
-	for dip := 0.0; dip <= 100; dip += 12.5 {
-		rows = append(rows, DipPoint{dip, at(dip)})
+	for _, step := range []float64{12.5, 25} {
+		var rows []DipPoint
+		for dip := 0.0; dip <= 100; dip += step {
+			rows = append(rows, DipPoint{dip, at(dip)})
+		}
+		table := made(t)(DipTable(rows))
+		for dip := 0.0; dip <= 100; dip++ {
+			if got, want := litresAt(t, table, dip), at(dip); math.Abs(got-want) > 0.001*want+0.01 {
+				t.Errorf("rows every %g cm: at %.0f cm %.3f L, it holds %.3f", step, dip, got, want)
+			}
+		}
 	}
-	table := made(t)(DipTable(rows))
-	for dip := 0.0; dip <= 100; dip++ {
-		if got, want := litresAt(t, table, dip), at(dip); math.Abs(got-want) > 0.001*want+0.01 {
-			t.Errorf("at %.0f cm %.3f L, it holds %.3f", dip, got, want)
+}
+
+// A table that begins where the cone is 40 cm wide, of a tank that is upright from
+// 50 cm on, and one of a tank that is upright throughout.
+func TestATrueTableThatStartsHigherIsTrue(t *testing.T) {
+	t.Parallel()
+	for _, tank := range []Tank{made(t)(ConeBottom(100, 150, 50)), made(t)(UprightCylinder(90, 150))} {
+		var rows []DipPoint
+		for _, dip := range []float64{20, 35, 50, 80, 120, 150} {
+			rows = append(rows, DipPoint{dip, litresAt(t, tank, dip)})
+		}
+		table := made(t)(DipTable(rows))
+		for dip := 20.0; dip <= 150; dip++ {
+			if got, want := litresAt(t, table, dip), litresAt(t, tank, dip); math.Abs(got-want) > 0.0005*want {
+				t.Errorf("at %.0f cm %.3f L, the tank holds %.3f", dip, got, want)
+			}
+		}
+		var outside *RangeError
+		if _, err := table.Litres(0); !errors.As(err, &outside) || outside.Hint.Format != "" {
+			t.Errorf("a dip below the table: %v", err)
 		}
 	}
 }
