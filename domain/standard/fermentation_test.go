@@ -252,3 +252,86 @@ func TestWetterHoneyIsNeverSafer(t *testing.T) {
 		}
 	})
 }
+
+func TestAFigureThatIsNoneOfHoneysIsPointedAt(t *testing.T) {
+	t.Parallel()
+	activity := func(value, halfWidth float64) *standard.WaterActivityEstimate {
+		return &standard.WaterActivityEstimate{Value: value, HalfWidth: halfWidth}
+	}
+	for field, c := range map[string]standard.KeepingContainer{
+		"":                                  {MoisturePct: decimalOf("0"), LiquidMoisturePct: decimalOf("100"), YeastPerG: decimalOf("0"), WaterActivity: activity(1, 0)},
+		"containers/0/moisture_pct":         {MoisturePct: decimalOf("-0.1")},
+		"containers/0/liquid_moisture_pct":  {MoisturePct: decimalOf("17"), LiquidMoisturePct: decimalOf("100.1")},
+		"containers/0/yeast_per_g":          {MoisturePct: decimalOf("17"), YeastPerG: decimalOf("-1")},
+		"containers/0/water_activity":       {MoisturePct: decimalOf("17"), WaterActivity: activity(0, 0.04)},
+		"containers/0/water_activity over":  {MoisturePct: decimalOf("17"), WaterActivity: activity(1.01, 0.04)},
+		"containers/0/water_activity width": {MoisturePct: decimalOf("17"), WaterActivity: activity(0.5, -0.04)},
+	} {
+		_, err := standard.FermentationRisks([]standard.KeepingContainer{c})
+		if field == "" {
+			if err != nil {
+				t.Errorf("the ends of what can be: %v", err)
+			}
+			continue
+		}
+		want, _, _ := strings.Cut(field, " ")
+		if fields := standard.FieldErrors(err); len(fields) != 1 || fields[0].Field != want {
+			t.Errorf("%s: %v", field, err)
+		}
+	}
+}
+
+func TestWhatIsNotKnownComesBeforeWhatIsWetAndThatBeforeWhatIsDry(t *testing.T) {
+	t.Parallel()
+	wet, dry := decimalOf("19"), decimalOf("16")
+	for _, c := range []struct {
+		a, b *standard.Decimal
+		want int
+	}{{wet, dry, -1}, {dry, wet, 1}, {nil, wet, -1}, {wet, nil, 1}, {nil, nil, 0}, {wet, wet, 0}} {
+		if got := standard.WetterFirst(c.a, c.b); got != c.want {
+			t.Errorf("%v before %v: %d, want %d", c.a, c.b, got, c.want)
+		}
+	}
+}
+
+// 0.60 itself is enough for yeast; the window of granulation has its ends, and 11 C
+// is where yeast rests.
+func TestTheLinesThemselvesBelongToTheWorseSide(t *testing.T) {
+	t.Parallel()
+	at := func(value, halfWidth float64) standard.KeepingContainer {
+		return standard.KeepingContainer{MoisturePct: decimalOf("16"), WaterActivity: &standard.WaterActivityEstimate{Value: value, HalfWidth: halfWidth, Measured: true}}
+	}
+	for value, want := range map[float64]standard.FermentationRisk{0.625: standard.RiskHigh, 0.5: standard.RiskLow} {
+		if got := riskOf(t, at(value, 0.025)); got.Risk != want {
+			t.Errorf("activity %.3f: %s", value, got.Risk)
+		}
+	}
+	for value, want := range map[float64]standard.FermentationRisk{0.575: standard.RiskWatch, 0.574: standard.RiskLow, 0.624: standard.RiskWatch} {
+		if got := riskOf(t, at(value, 0.025)); got.Risk != want {
+			t.Errorf("activity %.3f: %s", value, got.Risk)
+		}
+	}
+	for celsius, want := range map[float64]standard.FermentationRisk{9.9: standard.RiskLow, 10: standard.RiskWatch, 18: standard.RiskWatch, 18.1: standard.RiskLow} {
+		c := standard.KeepingContainer{MoisturePct: decimalOf("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &celsius}
+		if got := riskOf(t, c); got.Risk != want {
+			t.Errorf("granulating at %.1f C: %s (%s)", celsius, got.Risk, said(got.Why))
+		}
+	}
+	for celsius, rests := range map[float64]bool{11: true, 11.1: false} {
+		c := standard.KeepingContainer{MoisturePct: decimalOf("17.8"), YeastPerG: decimalOf("200"), Granulating: true, StoreTemperatureC: &celsius}
+		if got := strings.Contains(said(riskOf(t, c).Why), "yeast rests"); got != rests {
+			t.Errorf("at %.1f C it is said that yeast rests: %t", celsius, got)
+		}
+	}
+	// Very dry honey whose liquid part is known to be dry stays low when it sets, and is
+	// raised where that is not known.
+	fourteen := 14.0
+	dry := standard.KeepingContainer{MoisturePct: decimalOf("15"), Granulating: true, StoreTemperatureC: &fourteen, LiquidMoisturePct: decimalOf("16")}
+	if got := riskOf(t, dry); got.Risk != standard.RiskLow {
+		t.Errorf("dry, liquid part known: %s", got.Risk)
+	}
+	dry.LiquidMoisturePct = nil
+	if got := riskOf(t, dry); got.Risk != standard.RiskWatch {
+		t.Errorf("dry, liquid part not known: %s", got.Risk)
+	}
+}
