@@ -2,6 +2,7 @@ package quality_test
 
 import (
 	"encoding/csv"
+	"fmt"
 	"os"
 	"strconv"
 	"strings"
@@ -472,5 +473,75 @@ func TestATankReadLongAgoSaysNothingOfWhatIsFilledNow(t *testing.T) {
 	}
 	if got := riskOf(t, f, "D-6"); got.Basis != quality.NotRead || got.Risk != standard.RiskNotKnown || got.FillID != far {
 		t.Errorf("31 days on: %s, %s", got.Basis, got.Risk)
+	}
+}
+
+// 290 kg of 19.6 % to 17.0 % with honey of 15.5 %: 290 * 2.6 / 1.5 = 502.7 kg. The wet
+// honey is then 0.3659 of the mix, so that a diastase of 3 and one of 10 make 7.44.
+// A lot that is held, one that is empty and one that nobody read are no help, and what
+// is no worse by the mix is no reason against it.
+func TestWhatMayBeBlendedWithIsHereFreeReadAndNotSpoiled(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.readExactly(30, ledger.Place{Kind: ledger.PlaceContainer, ID: h.drums[0]}, 19.6, 0)
+	diastase := func(value float64) ledger.Measured { return ledger.Measured{Quantity: "diastase_gothe", Value: value} }
+	h.certify(31, diastase(3))
+	lot := func(code, drum string, pct float64) ledger.ID {
+		id := h.at(24, &ledger.Lot{Code: code, StoreID: h.store})
+		if drum != "" {
+			for _, more := range []string{"", "b", "c"} {
+				h.at(29, h.FillBody(id, h.Settling, drum+more, 200_000))
+			}
+		}
+		if pct > 0 {
+			h.readExactly(32, ledger.Place{Kind: ledger.PlaceLot, ID: id}, pct, 0)
+		}
+		return id
+	}
+	held := lot("26-020", "D-20", 14.0)
+	h.at(33, &ledger.LotStatus{LotID: held, Status: ledger.StatusHeld, Why: ledger.HeldForOther, Note: "asked back"})
+	lot("26-021", "", 14.5)
+	lot("26-022", "D-22", 0)
+	lot("26-023", "D-23", 17.0)
+	good := lot("26-024", "D-24", 15.5)
+	h.at(34, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: good}, Laboratory: "Fern Valley", ContainersSampled: 1, Measured: []ledger.Measured{diastase(10)}})
+	resolved := func(limits ...standard.Limit) ledger.Resolved {
+		id := h.at(40, &ledger.RuleSet{Name: fmt.Sprintf("terms %d", h.book.Len()), Form: "limits", Citation: "contract 7", Limits: limits})
+		set, err := h.book.RuleSet(ledger.RuleSetRef{RuleSetID: id}, day10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return set
+	}
+	first := func(sets ...ledger.Resolved) quality.Remedy {
+		g := h.gather(day10)
+		f, err := quality.FermentationOf(h.book, g, quality.ClimateOf(h.book), day10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.Advise(h.book, g, day10, sets...)
+		return riskOf(t, f, "D-1").Lower[0]
+	}
+	got := first()
+	if got.Kind != "blend" || got.WithLot != "26-024" {
+		t.Fatalf("with no terms: %+v", got)
+	}
+	near(t, "the drier honey needed", got.Kg, 502.7, 0.1)
+	if strings.Contains(got.Text.String(), "only") {
+		t.Errorf("600 kg are enough: %q", got.Text)
+	}
+	eight := standard.Limit{Parameter: "diastase", Unit: "Gothe scale", Comparator: standard.AtLeast, Limit: "8", Clause: "2"}
+	seven := eight
+	seven.Limit = "7"
+	if got := first(resolved(seven)); got.Kind != "blend" {
+		t.Errorf("7.44 is at least 7: %+v", got)
+	}
+	if got := first(resolved(eight)); got.Kind != "do_not_blend" || !strings.Contains(got.Text.String(), "about 7.43") && !strings.Contains(got.Text.String(), "about 7.44") {
+		t.Errorf("7.44 is not at least 8: %+v", got)
+	}
+	// The good lot fails a limit as it is, so that the mix spoils nothing.
+	driest := standard.Limit{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "15", Clause: "1"}
+	if got := first(resolved(driest, eight)); got.Kind != "blend" {
+		t.Errorf("a lot that fails already: %+v", got)
 	}
 }
