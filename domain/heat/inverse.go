@@ -87,9 +87,8 @@ func diastaseExposure(startDN, limitDN float64) (float64, error) {
 }
 
 func (r Reaction) hoursFor(exposure, temperatureC float64) Band {
-	hours := exposure / r.PerDay(temperatureC) * 24
-	f := r.spread()
-	return Band{hours * f.Low, hours, hours * f.High}
+	rates := r.PerDayBand(temperatureC)
+	return Band{exposure / rates.High * 24, exposure / rates.Middle * 24, exposure / rates.Low * 24}
 }
 
 func (r Reaction) highestFor(exposure, hours float64) (Band, error) {
@@ -97,13 +96,12 @@ func (r Reaction) highestFor(exposure, hours float64) (Band, error) {
 		return Band{}, message.Errorf("the job lasts %s h: it must last longer than nothing and at most ten years (87660 h)", message.Figure(hours))
 	}
 	perDay := exposure / (hours / 24)
-	f := r.spread()
-	at := func(factor float64) float64 {
-		celsius := r.TemperatureC(perDay / factor)
+	at := func(z float64) float64 {
+		celsius := r.curve(z).temperatureC(perDay)
 		if celsius > HottestC || celsius < -kelvinOfZero { // beyond the pole of the logarithm
 			return HottestC
 		}
 		return celsius
 	}
-	return Band{at(f.High), at(1), at(f.Low)}, nil
+	return Band{at(bandZ), at(0), at(-bandZ)}, nil
 }

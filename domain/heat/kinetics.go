@@ -12,7 +12,8 @@ import (
 // and invertase are lost in proportion to what is left (first order, per day).
 //
 // Every rate is the middle of what honeys do. LogSD is the standard deviation
-// of the natural logarithm of one honey's rate over that middle.
+// of the natural logarithm of one honey's rate over that middle, and Covered says where it
+// holds and how it widens beyond.
 type Kinetics struct {
 	HMF, Diastase, Invertase Reaction
 }
@@ -20,7 +21,8 @@ type Kinetics struct {
 // Reaction is a rate and its spread among honeys.
 type Reaction struct {
 	Arrhenius
-	LogSD float64
+	LogSD   float64
+	Covered Covered
 }
 
 // Measured range of the published times and half-lives, in degrees Celsius.
@@ -55,6 +57,17 @@ const (
 	enzymeLogSD = math.Ln2 / bandZ
 )
 
+// Where the published times agree, and how the band widens beyond. For HMF every source
+// agrees from 40 to 60 C within the spread. Beyond, the sources part, and the middle is slower
+// than two of three at 20 C and than one of two at 80 C: so the widening is the least, in whole
+// kJ/mol on either side, with which the fast end is as early as the earliest published time from
+// 10 to 80 C (the test of the windows). For the enzymes a tenth of the activation energy beyond
+// the one published series is a judgement.
+var (
+	hmfCovered    = Covered{FromC: 40, ToC: 60, ColderKJPerMol: 8, HotterKJPerMol: 16}
+	enzymeCovered = Covered{FromC: MeasuredFromC, ToC: MeasuredToC, ColderKJPerMol: 15, HotterKJPerMol: 15}
+)
+
 // bandZ makes a band that holds nine honeys in ten, if honeys scatter
 // log-normally: the 95 % point of the normal distribution.
 const bandZ = 1.6448536269514722
@@ -62,9 +75,9 @@ const bandZ = 1.6448536269514722
 // Default returns the kinetics of an unknown honey.
 func Default() Kinetics {
 	return Kinetics{
-		HMF:       Reaction{must(NewArrhenius(hmfPerDay, fittedAtC, hmfKJPerMol)), hmfLogSD},
-		Diastase:  Reaction{must(NewArrhenius(diastasePerDay, fittedAtC, diastaseKJMol)), enzymeLogSD},
-		Invertase: Reaction{must(NewArrhenius(invertasePerDay, fittedAtC, invertaseKJMol)), enzymeLogSD},
+		HMF:       Reaction{must(NewArrhenius(hmfPerDay, fittedAtC, hmfKJPerMol)), hmfLogSD, hmfCovered},
+		Diastase:  Reaction{must(NewArrhenius(diastasePerDay, fittedAtC, diastaseKJMol)), enzymeLogSD, enzymeCovered},
+		Invertase: Reaction{must(NewArrhenius(invertasePerDay, fittedAtC, invertaseKJMol)), enzymeLogSD, enzymeCovered},
 	}
 }
 
@@ -104,22 +117,14 @@ func (s State) check() error {
 // nine honeys in ten should fall between Low and High.
 type Band struct{ Low, Middle, High float64 }
 
-// spread returns the factors on the rate of a slow, a middle and a fast honey.
-func (r Reaction) spread() Band {
-	fast := math.Exp(bandZ * r.LogSD)
-	return Band{1 / fast, 1, fast}
-}
-
 // formed returns the band of an amount that grows with exposure.
-func (r Reaction) formed(start, exposure float64) Band {
-	f := r.spread()
-	return Band{start + f.Low*exposure, start + exposure, start + f.High*exposure}
+func (r Reaction) formed(start float64, exposure Band) Band {
+	return Band{start + exposure.Low, start + exposure.Middle, start + exposure.High}
 }
 
 // left returns the band of an activity that is lost with exposure.
-func (r Reaction) left(start, exposure float64) Band {
-	f := r.spread()
-	return Band{start * math.Exp(-f.High*exposure), start * math.Exp(-exposure), start * math.Exp(-f.Low*exposure)}
+func (r Reaction) left(start float64, exposure Band) Band {
+	return Band{start * math.Exp(-exposure.High), start * math.Exp(-exposure.Middle), start * math.Exp(-exposure.Low)}
 }
 
 // Forecast is what a history does to a honey. It is an estimate and no
@@ -141,9 +146,9 @@ func (k Kinetics) Forecast(s State, h History) (Forecast, error) {
 		return Forecast{}, err
 	}
 	return Forecast{
-		HMFMgPerKg: k.HMF.formed(s.HMFMgPerKg, k.HMF.Exposure(h)),
-		DiastaseDN: k.Diastase.left(s.DiastaseDN, k.Diastase.Exposure(h)),
-		Invertase:  k.Invertase.left(s.Invertase, k.Invertase.Exposure(h)),
+		HMFMgPerKg: k.HMF.formed(s.HMFMgPerKg, k.HMF.exposures(h)),
+		DiastaseDN: k.Diastase.left(s.DiastaseDN, k.Diastase.exposures(h)),
+		Invertase:  k.Invertase.left(s.Invertase, k.Invertase.exposures(h)),
 		Gaps:       h.Gaps(),
 		Flags:      append(h.Flags(), extrapolated(h.Extremes())...),
 	}, nil

@@ -65,10 +65,15 @@ func (c *Climate) Carry(k heat.Kinetics, store ledger.ID, parameter string, meas
 	return out, nil
 }
 
-// KineticsOf is what a lot is forecast with: the default, and its own rate of HMF where two
-// or more results tell it and the store's temperature between them is known.
+// KineticsOf is what a lot is forecast with: the default, moved by the kinds that it declares,
+// and its own rate of HMF where two or more results tell it and the store's temperature
+// between them is known.
 func KineticsOf(g *Gathered, c *Climate) heat.Kinetics {
-	k := heat.Default()
+	var kinds []heat.Kind
+	for _, kind := range g.Lot.Declares["kind"] {
+		kinds = append(kinds, heat.Kind(kind))
+	}
+	k := heat.Default().For(kinds...)
 	if len(g.hmf) < 2 {
 		return k
 	}
