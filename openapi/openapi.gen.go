@@ -3672,13 +3672,15 @@ type InstrumentScale string
 type KeepingLine struct {
 	Clause string `json:"clause"`
 
-	// Earliest when the fastest honey in twenty passes the limit
-	Earliest   *string `json:"earliest,omitempty"`
+	// Earliest when the fastest honey in twenty passes the limit, over what was logged since it was measured and then the store's year; written like go_by
+	Earliest *string `json:"earliest,omitempty"`
+
+	// Expected when the middle honey passes it, written like go_by
 	Expected   *string `json:"expected,omitempty"`
 	FromMemory *bool   `json:"from_memory,omitempty"`
 	Grade      *string `json:"grade,omitempty"`
 
-	// Latest when the slowest in twenty does
+	// Latest when the slowest in twenty does, written like go_by
 	Latest      *string `json:"latest,omitempty"`
 	Limit       string  `json:"limit"`
 	MeasuredDay *string `json:"measured_day,omitempty"`
@@ -3701,7 +3703,7 @@ type KeepingLot struct {
 	Code         string                 `json:"code"`
 	Fermentation KeepingLotFermentation `json:"fermentation"`
 
-	// GoBy the earliest day on which a limit may be passed
+	// GoBy the earliest day on which a limit may be passed, as YYYY-MM-DD; farther than 90 days away as YYYY-MM, farther than three years as YYYY
 	GoBy   *string            `json:"go_by,omitempty"`
 	HeldKg float64            `json:"held_kg"`
 	Lines  []KeepingLine      `json:"lines"`
@@ -3711,8 +3713,12 @@ type KeepingLot struct {
 	MoisturePct *float64 `json:"moisture_pct,omitempty"`
 
 	// SeenFermenting somebody saw a container of it ferment
-	SeenFermenting    bool     `json:"seen_fermenting"`
-	StoreBasis        string   `json:"store_basis"`
+	SeenFermenting bool `json:"seen_fermenting"`
+
+	// StoreBasis where that temperature is from
+	StoreBasis string `json:"store_basis"`
+
+	// StoreTemperatureC the temperature that would form as much HMF if it held all year
 	StoreTemperatureC *float64 `json:"store_temperature_c,omitempty"`
 	Why               string   `json:"why"`
 }
@@ -4582,6 +4588,9 @@ type NewRoom struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// ColdestMonthMeanC the mean temperature of its coldest month
+	ColdestMonthMeanC *float64 `json:"coldest_month_mean_c,omitempty"`
+
 	// Name what the crew calls it
 	Name string `json:"name"`
 
@@ -4590,6 +4599,12 @@ type NewRoom struct {
 
 	// UsualTemperatureC how warm it usually is; the book uses this where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
+
+	// WarmestMonth which month is the warmest, 1 to 12; left out: July (7), and south of the tropics it is January (1)
+	WarmestMonth *int `json:"warmest_month,omitempty"`
+
+	// WarmestMonthMeanC the mean temperature of its warmest month; with the coldest it says how the store goes through the year, which dates for honey go by where no log of most of a year was kept
+	WarmestMonthMeanC *float64 `json:"warmest_month_mean_c,omitempty"`
 }
 
 // NewRuleSet the outfit's own limits, such as those of a buyer's contract; a correction makes a new version
@@ -5561,6 +5576,9 @@ type Room struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// ColdestMonthMeanC the mean temperature of its coldest month
+	ColdestMonthMeanC *float64 `json:"coldest_month_mean_c,omitempty"`
+
 	// Name what the crew calls it
 	Name string `json:"name"`
 
@@ -5569,6 +5587,12 @@ type Room struct {
 
 	// UsualTemperatureC how warm it usually is; the book uses this where no log was kept
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
+
+	// WarmestMonth which month is the warmest, 1 to 12
+	WarmestMonth *int `json:"warmest_month,omitempty"`
+
+	// WarmestMonthMeanC the mean temperature of its warmest month
+	WarmestMonthMeanC *float64 `json:"warmest_month_mean_c,omitempty"`
 }
 
 // RoomUse what it is for

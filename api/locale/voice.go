@@ -187,11 +187,13 @@ func (f Voice) LongDate(d ledger.Date) string {
 
 // Date is a day of the calendar, written shorter.
 func (f Voice) Date(iso string) string {
-	t, err := time.Parse(time.DateOnly, iso)
-	if err != nil {
-		return iso
+	if t, err := time.Parse(time.DateOnly, iso); err == nil {
+		return f.Region.FmtDateMedium(t)
 	}
-	return f.Region.FmtDateMedium(t)
+	if t, err := time.Parse("2006-01", iso); err == nil {
+		return fmt.Sprintf("%s %d", f.Region.MonthWide(t.Month()), t.Year())
+	}
+	return iso // a year is written alike everywhere
 }
 
 // DayInYear is a day without its year, for an axis.

@@ -169,7 +169,8 @@ func keepingOf(f locale.Voice, kept []quality.Keeps, on standard.Date) keepingVi
 	for _, l := range k.Lines {
 		line := keepingLine{Parameter: standard.SayParameter(l.Parameter).In(f), Limit: l.Limit.In(f), RuleSet: certificate.Quote(f, l.Set.SaidTitle(), l.Set.Own()), Clause: certificate.Quote(f, standard.SayClause(l.Clause), l.Set.Own()), FromMemory: l.FromMemory, Why: l.Why.In(f)}
 		if x := l.Leaves; x != nil {
-			line.Low, line.Middle, line.High = f.Date(string(x.Low)), f.Date(string(x.Middle)), f.Date(string(x.High))
+			told := x.Roughly(on)
+			line.Low, line.Middle, line.High = f.Date(string(told.Low)), f.Date(string(told.Middle)), f.Date(string(told.High))
 			place := func(d standard.Date) float64 {
 				return bandWidth * math.Max(0, daysApart(on, d)) / math.Max(furthest, 1)
 			}

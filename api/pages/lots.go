@@ -259,7 +259,7 @@ func goBy(f locale.Voice, k quality.Keeps) string {
 	if k.GoBy == "" {
 		return locale.Missing
 	}
-	return f.Date(string(k.GoBy))
+	return f.Date(string(quality.Roughly(k.GoBy, k.On)))
 }
 
 // verdictCounts are the answers of rule sets about a lot, the worst first.

@@ -368,7 +368,7 @@ func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingRep
 func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	out := openapi.KeepingLot{
 		LotID: k.LotID, Code: k.Code, HeldKg: wire.Kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()), SeenFermenting: k.SeenFermenting,
-		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: wire.OrNil(string(k.GoBy)), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
+		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: wire.OrNil(string(quality.Roughly(k.GoBy, k.On))), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
 	}
 	if m := k.MoisturePct; m != nil {
 		out.MoisturePct = new(m.Float64())
@@ -381,7 +381,8 @@ func keepingOut(k quality.Keeps) openapi.KeepingLot {
 		if l.MeasuredOn != "" {
 			line.Value = &k.Lines[i].Value
 		}
-		if x := l.Leaves; x != nil {
+		if l.Leaves != nil {
+			x := l.Leaves.Roughly(k.On)
 			line.Earliest, line.Expected, line.Latest = new(string(x.Low)), new(string(x.Middle)), new(string(x.High))
 		}
 		out.Lines[i] = line

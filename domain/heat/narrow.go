@@ -50,17 +50,37 @@ type Narrowed struct {
 // of HMF by chance is handled as well as a rise. Results with too little heat
 // between them leave the prior and are flagged.
 func (k Kinetics) Narrow(results []LabResult, h History) (Narrowed, error) {
+	var whole History
+	if len(results) > 1 && k.HMF.LogSD > 0 {
+		var err error
+		if whole, err = h.Between(results[0].At, results[len(results)-1].At); err != nil {
+			return Narrowed{}, err
+		}
+	}
+	n, err := k.narrow(results, func(from, to time.Time) (float64, error) {
+		part, err := h.Between(from, to)
+		return k.HMF.Exposure(part), err
+	})
+	n.Flags = append(whole.Flags(), n.Flags...)
+	return n, err
+}
+
+// NarrowOver is Narrow for a place whose outlook is known; o is that of k.HMF.
+func (k Kinetics) NarrowOver(results []LabResult, o *Outlook) (Narrowed, error) {
+	return k.narrow(results, func(from, to time.Time) (float64, error) { return o.Exposure(Middling, from, to), nil })
+}
+
+// dose is the exposure of the middle honey from one instant to another.
+type dose func(from, to time.Time) (float64, error)
+
+func (k Kinetics) narrow(results []LabResult, between dose) (Narrowed, error) {
 	if len(results) < 2 {
 		return Narrowed{}, fmt.Errorf("one honey's rate takes at least two HMF results, here are %d", len(results))
 	}
 	if !(k.HMF.LogSD > 0) {
 		return Narrowed{}, errors.New("the spread of the honey's rate is nothing: there is nothing left to learn")
 	}
-	between, err := h.Between(results[0].At, results[len(results)-1].At)
-	if err != nil {
-		return Narrowed{}, err
-	}
-	line, err := k.labLine(results, h)
+	line, err := labLineOf(results, between)
 	if err != nil {
 		return Narrowed{}, err
 	}
@@ -69,7 +89,6 @@ func (k Kinetics) Narrow(results []LabResult, h History) (Narrowed, error) {
 	n.Kinetics.HMF.Arrhenius = k.HMF.scaled(math.Exp(meanLog))
 	n.Kinetics.HMF.LogSD = sdLog
 	n.Factor = Band{math.Exp(meanLog - bandZ*sdLog), math.Exp(meanLog), math.Exp(meanLog + bandZ*sdLog)}
-	n.Flags = between.Flags()
 	if sdLog > 0.9*k.HMF.LogSD {
 		n.Flags = append(n.Flags, Flag{FlagNothingLearnt, "the heat between these results is too little for their uncertainty: they say next to nothing about this honey's rate"})
 	}
@@ -83,7 +102,7 @@ func (k Kinetics) Narrow(results []LabResult, h History) (Narrowed, error) {
 // the misfit of a factor f is a - 2 b f + c f^2.
 type labLine struct{ b, c float64 }
 
-func (k Kinetics) labLine(results []LabResult, h History) (labLine, error) {
+func labLineOf(results []LabResult, between dose) (labLine, error) {
 	var weights, sumD, sumH, sumDD, sumDH float64
 	dose := 0.0
 	for i, r := range results {
@@ -97,11 +116,11 @@ func (k Kinetics) labLine(results []LabResult, h History) (labLine, error) {
 			if !r.At.After(results[i-1].At) {
 				return labLine{}, fmt.Errorf("result %d (%s) is not later than result %d (%s): send them oldest first", i+1, stamp(r.At), i, stamp(results[i-1].At))
 			}
-			part, err := h.Between(results[i-1].At, r.At)
+			part, err := between(results[i-1].At, r.At)
 			if err != nil {
 				return labLine{}, err
 			}
-			dose += k.HMF.Exposure(part)
+			dose += part
 		}
 		sd := r.SDMgPerKg
 		if sd == 0 {

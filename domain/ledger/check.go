@@ -222,6 +222,8 @@ func (c *checker) body(now time.Time) {
 		c.fits("/usual_net_kg", x, x.UsualNetG, x.UsualNetG)
 	case *Buyer:
 		c.market(x.Market)
+	case *Room:
+		c.room(x)
 	case *Tank:
 		c.shape(x)
 		c.feeds(x)

@@ -57,6 +57,12 @@ type Room struct {
 	Use  RoomUse `json:"use"`
 	// UsualTemperatureC stands in where no log was kept.
 	UsualTemperatureC *float64 `json:"usual_temperature_c,omitempty"`
+	// WarmestMonthMeanC and ColdestMonthMeanC are the means of those months, both or neither. They say
+	// more than UsualTemperatureC, and stand in before it. WarmestMonth is 1 to 12, 7 where it is
+	// not said.
+	WarmestMonthMeanC *float64 `json:"warmest_month_mean_c,omitempty"`
+	ColdestMonthMeanC *float64 `json:"coldest_month_mean_c,omitempty"`
+	WarmestMonth      int      `json:"warmest_month,omitempty"`
 }
 
 // TankUse says what a tank is for.

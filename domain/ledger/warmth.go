@@ -37,6 +37,11 @@ func (b *Book) usualC(place ID) float64 {
 		return orUsual(t.UsualTemperatureC, usualTankC)
 	}
 	r := body[Room](b, place)
+	if r != nil {
+		if y, ok := r.Year(); ok { // the level year that does as much to honey
+			return y.KineticMeanC(kinetics.HMF.Arrhenius)
+		}
+	}
 	if r != nil && r.Use == HotRoom {
 		return orUsual(r.UsualTemperatureC, usualHotRoomC)
 	}

@@ -1,6 +1,7 @@
 package quality
 
 import (
+	"math"
 	"strconv"
 	"time"
 
@@ -30,39 +31,52 @@ func (c Carried) Worst(parameter string) float64 {
 	return c.Band.High
 }
 
-// Carry takes a measured HMF ("hmf", 0 to 20,000 mg/kg) or diastase ("diastase", 0 to 200
-// diastase numbers) from its instant to another, over the temperatures of a store: what was
-// logged there, and what is usual where nothing was. The kinetics are heat.Default, or
-// KineticsOf of a lot with results of its own. It fails where no temperature is known of a
-// stretch (the store is the zero ID or has neither log nor usual temperature), and for
-// another parameter; the error is a sentence for people.
+// Carry takes a measured HMF ("hmf", mg/kg) or diastase ("diastase", diastase numbers) from
+// its instant to another, over the temperatures of a store: what was logged there, and its
+// year where nothing was. The kinetics are heat.Default, or KineticsOf of a lot. It fails
+// where nothing tells how warm the store is (the zero ID is no store), and for another
+// parameter; the error is a sentence for people.
 func (c *Climate) Carry(k heat.Kinetics, store ledger.ID, parameter string, measured float64, from, to time.Time) (Carried, error) {
 	out := Carried{Measured: measured, MeasuredAt: from, At: to, Band: heat.Band{Low: measured, Middle: measured, High: measured}}
-	var start heat.State
+	reaction := k.HMF
 	switch parameter {
 	case "hmf":
-		start.HMFMgPerKg = measured
 	case "diastase":
-		start.DiastaseDN = measured
+		reaction = k.Diastase
 	default:
 		return out, message.Errorf("only HMF and diastase are carried from day to day, not %s", parameter)
 	}
 	if !to.After(from) {
 		return out, nil
 	}
-	h, err := c.between(store, from, to)
+	o, err := c.outlook(store, reaction)
 	if err != nil {
 		return out, err
 	}
-	f, err := k.Forecast(start, h)
-	if err != nil {
-		return out, err
-	}
-	out.Band = f.HMFMgPerKg
+	e := o.Band(from, to)
 	if parameter == "diastase" {
-		out.Band = f.DiastaseDN
+		out.Band = heat.Band{Low: aged(parameter, measured, e.High), Middle: aged(parameter, measured, e.Middle), High: aged(parameter, measured, e.Low)}
+	} else {
+		out.Band = heat.Band{Low: aged(parameter, measured, e.Low), Middle: aged(parameter, measured, e.Middle), High: aged(parameter, measured, e.High)}
 	}
 	return out, nil
+}
+
+// aged is a value after an exposure: HMF is formed, diastase is lost.
+func aged(parameter string, value, exposure float64) float64 {
+	if parameter == "diastase" {
+		return value * math.Exp(-exposure)
+	}
+	return value + exposure
+}
+
+// exposureTo is the exposure with which a value comes to a figure, below zero where it has
+// passed it; infinite for a diastase of nothing.
+func exposureTo(parameter string, value, figure float64) float64 {
+	if parameter == "diastase" {
+		return math.Log(value / figure)
+	}
+	return figure - value
 }
 
 // KineticsOf is what a lot is forecast with: the default, moved by the kinds that it declares,
@@ -77,11 +91,11 @@ func KineticsOf(g *Gathered, c *Climate) heat.Kinetics {
 	if len(g.hmf) < 2 {
 		return k
 	}
-	h, err := c.between(g.Lot.StoreID, g.hmf[0].At, g.hmf[len(g.hmf)-1].At)
+	o, err := c.outlook(g.Lot.StoreID, k.HMF)
 	if err != nil {
 		return k
 	}
-	if n, err := k.Narrow(g.hmf, h); err == nil {
+	if n, err := k.NarrowOver(g.hmf, o); err == nil {
 		return n.Kinetics
 	}
 	return k

@@ -10,16 +10,32 @@ import (
 	"pullbook/domain/message"
 )
 
-// Climate is how warm the rooms of an outfit were, read once for many lots.
+// Climate is how warm the rooms of an outfit were and will be, read once for many lots.
 type Climate struct {
-	book *ledger.Book
-	logs map[ledger.ID][]heat.Point
-	made map[ledger.ID]heat.History
+	book     *ledger.Book
+	logs     map[ledger.ID][]heat.Point
+	years    map[ledger.ID]*storeYear
+	outlooks map[outlookOf]*heat.Outlook
+}
+
+// outlookOf names the outlook of a reaction in a store.
+type outlookOf struct {
+	store    ledger.ID
+	reaction heat.Reaction
+}
+
+// storeYear is the year of a store and where it is from; nil stands for a store of which
+// nothing is known.
+type storeYear struct {
+	heat.Year
+	// known is false where the year is only what was logged last.
+	known bool
+	basis message.Text
 }
 
 // ClimateOf is the climate of the rooms in a book.
 func ClimateOf(b *ledger.Book) *Climate {
-	return &Climate{book: b, logs: map[ledger.ID][]heat.Point{}, made: map[ledger.ID]heat.History{}}
+	return &Climate{book: b, logs: map[ledger.ID][]heat.Point{}, years: map[ledger.ID]*storeYear{}, outlooks: map[outlookOf]*heat.Outlook{}}
 }
 
 // logged is what was logged of a room, named by its root.
@@ -32,15 +48,8 @@ func (c *Climate) logged(room ledger.ID) []heat.Point {
 	return points
 }
 
-func (c *Climate) usual(room ledger.ID) *float64 {
-	if r := ledger.Named[ledger.Room](c.book, room); r != nil {
-		return r.UsualTemperatureC
-	}
-	return nil
-}
-
 // at is the temperature of a store at an instant: what was logged within a day
-// before it, or else what is usual there; nil where neither is known.
+// before it, or else that of its year; nil where neither is known.
 func (c *Climate) at(store ledger.ID, at time.Time) *float64 {
 	store = c.book.Root(store)
 	points := c.logged(store)
@@ -50,39 +59,76 @@ func (c *Climate) at(store ledger.ID, at time.Time) *float64 {
 	if i > 0 && at.Sub(points[i-1].At) <= heat.LongestJoin {
 		return &points[i-1].TemperatureC
 	}
-	return c.usual(store)
+	if y := c.year(store); y != nil && y.known {
+		return new(y.TemperatureC(at))
+	}
+	return nil
 }
 
-// ahead is the temperature to reckon with from now on, and where it is from.
-func (c *Climate) ahead(store ledger.ID, now time.Time) (*float64, message.Text) {
-	name := c.book.Name(store)
-	if t := c.usual(c.book.Root(store)); t != nil {
-		return t, message.F("the usual %s of the %s", message.Celsius(*t), name)
+// year is the course of a store over the year, named by its root. A log of most of a year
+// tells it best; else what the outfit says of its months, or of the whole year; else the
+// temperature that was logged last.
+func (c *Climate) year(store ledger.ID) *storeYear {
+	y, read := c.years[store]
+	if !read {
+		y = c.yearOf(store)
+		c.years[store] = y
 	}
-	if t := c.at(store, now); t != nil {
-		return t, message.F("%s as last logged in the %s", message.Celsius(*t), name)
-	}
-	return nil, message.F("the book has no temperature for the place where the lot stands: give the lot a store, and the store its usual temperature or a log")
+	return y
 }
 
-// between is the history of a store; an error where a stretch is not known.
-func (c *Climate) between(store ledger.ID, from, to time.Time) (heat.History, error) {
-	store = c.book.Root(store)
-	if h, ok := c.made[store]; ok {
-		return h.Between(from, to)
+func (c *Climate) yearOf(store ledger.ID) *storeYear {
+	room, name, points := ledger.Named[ledger.Room](c.book, store), c.book.Name(store), c.logged(store)
+	if y, ok := heat.LearnYear(points); ok {
+		return &storeYear{y, true, message.F("the year that was logged in the %s, from %s in its coldest time to %s in its warmest, which does to honey what %s would all year", name, message.Celsius(y.Coldest()), message.Celsius(y.Warmest()), kineticMean(y))}
 	}
-	usual := c.usual(store)
-	h, err := heat.FromPoints(c.logged(store), usual)
-	if err != nil && usual != nil {
-		h, err = heat.FromSetPoints([]heat.SetPoint{{From: from, To: to.Add(time.Second), TemperatureC: *usual}}, usual)
-		if err != nil {
-			return h, err
+	if room != nil {
+		if y, ok := room.Year(); ok {
+			return &storeYear{y, true, message.F("the year of the %s, from %s in its coldest month to %s in its warmest, which does to honey what %s would all year", name, message.Celsius(y.Coldest()), message.Celsius(y.Warmest()), kineticMean(y))}
 		}
-		return h.Between(from, to)
+		if t := room.UsualTemperatureC; t != nil {
+			return &storeYear{heat.Year{MeanC: *t}, true, message.F("the usual %s of the %s, as if it were so all year: where summer warms it, honey ages two to four times as fast, so say its warmest and coldest month or keep a log", message.Celsius(*t), name)}
+		}
 	}
+	if n := len(points); n > 0 {
+		last := points[n-1].TemperatureC
+		return &storeYear{heat.Year{MeanC: last}, false, message.F("%s as last logged in the %s, as if it were so all year: say its warmest and coldest month or keep a log", message.Celsius(last), name)}
+	}
+	return nil
+}
+
+// kineticMean is the temperature of a level year that forms as much HMF.
+func kineticMean(y heat.Year) message.Celsius {
+	return message.Celsius(y.KineticMeanC(heat.Default().HMF.Arrhenius))
+}
+
+// ahead is the temperature to reckon with, all year, and where it is from.
+func (c *Climate) ahead(store ledger.ID) (*float64, message.Text) {
+	y := c.year(c.book.Root(store))
+	if y == nil {
+		return nil, message.F("the book has no temperature for the place where the lot stands: give the lot a store, and the store its usual temperature or a log")
+	}
+	if y.SwingK == 0 && y.ScatterK == 0 {
+		return &y.MeanC, y.basis
+	}
+	return new(float64(kineticMean(y.Year))), y.basis
+}
+
+// outlook is what the temperatures of a store do to a reaction; an error where none is known.
+func (c *Climate) outlook(store ledger.ID, r heat.Reaction) (*heat.Outlook, error) {
+	store = c.book.Root(store)
+	key := outlookOf{store, r}
+	if o := c.outlooks[key]; o != nil {
+		return o, nil
+	}
+	y := c.year(store)
+	if y == nil {
+		return nil, message.Errorf("the book has no temperature for the place where it stands")
+	}
+	o, err := r.Outlook(c.logged(store), y.Year)
 	if err != nil {
-		return h, err
+		return nil, err
 	}
-	c.made[store] = h
-	return h.Between(from, to)
+	c.outlooks[key] = o
+	return o, nil
 }

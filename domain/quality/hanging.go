@@ -1,10 +1,11 @@
 package quality
 
 import (
-	"math"
 	"slices"
 	"strconv"
+	"time"
 
+	"pullbook/domain/heat"
 	"pullbook/domain/standard"
 )
 
@@ -17,41 +18,44 @@ func (a *ageing) follow(l *KeepLine, on standard.Date) error {
 		return nil // one of the two was not measured: the line that applies is all there is
 	}
 	turns := map[string][]float64{"hmf": l.Set.Turns("hmf"), "diastase": l.Set.Turns("diastase")}
-	var hours [3]float64
-	for pace := range hours {
-		hours[pace] = math.Inf(1)
+	when := [3]time.Time{never, never, never}
+	for _, pace := range heat.Paces {
 		for _, at := range c.turns(pace, turns) {
-			limit, err := a.refusedBy(l, c, pace, at+justAfter, on)
+			limit, err := a.refusedBy(l, c, pace, at.Add(justAfter), on)
 			if err != nil {
 				return err
 			}
 			if limit == nil {
 				continue
 			}
-			if hours[pace] = at; pace == middlePace {
+			if when[pace] = at; pace == heat.Middling {
 				l.Limit, l.Clause, l.FromMemory = limit.Said(), limit.Clause, limit.Source.FromMemory
 			}
 			break
 		}
 	}
-	measured := -c.spent[l.Parameter]
-	l.Outside = hours[middlePace] <= measured
-	for pace := range hours {
-		hours[pace] = max(hours[pace], measured)
+	measured := a.g.last(l.Parameter)
+	l.Outside = !when[heat.Middling].After(measured)
+	for pace := range when {
+		when[pace] = latest(when[pace], measured)
 	}
-	l.Leaves, l.Why = a.span(hours)
+	l.Leaves, l.Why = a.span(when)
 	return nil
 }
 
-const (
-	middlePace = 1
-	// justAfter is how many hours later a figure has passed what it just came to.
-	justAfter = 1
-)
+// justAfter is how much later a figure has passed what it just came to.
+const justAfter = time.Hour
 
-// refusedBy is the line that refuses the lot for the parameter of l, so many hours
-// from now at a pace; nil where none does.
-func (a *ageing) refusedBy(l *KeepLine, c *course, pace int, hours float64, on standard.Date) (*standard.Limit, error) {
+func latest(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+// refusedBy is the line that refuses the lot for the parameter of l at an instant, at a
+// pace; nil where none does.
+func (a *ageing) refusedBy(l *KeepLine, c *course, pace heat.Pace, at time.Time, on standard.Date) (*standard.Limit, error) {
 	lot := standard.Lot{Declaration: a.g.Lot.Declares}
 	for _, r := range a.g.results {
 		if l.Set.Asks(r.Parameter) && r.Parameter != "hmf" && r.Parameter != "diastase" {
@@ -60,7 +64,7 @@ func (a *ageing) refusedBy(l *KeepLine, c *course, pace int, hours float64, on s
 	}
 	for _, parameter := range []string{"hmf", "diastase"} {
 		lot.Results = append(lot.Results, standard.Result{Parameter: parameter, Unit: firstUnits[parameter], Method: "forecast",
-			Value: strconv.FormatFloat(c.at(parameter, pace, hours), 'f', 9, 64)})
+			Value: strconv.FormatFloat(c.at(parameter, pace, at), 'f', 9, 64)})
 	}
 	e, err := standard.NewEvidence(lot)
 	if err != nil {
@@ -89,60 +93,60 @@ var firstUnits = func() map[string]string {
 	return m
 }()
 
-// course is how HMF rises and diastase falls at the store's temperature, for the
+// course is how HMF rises and diastase falls over the store's temperatures, for the
 // fastest honey, the middle one and the slowest.
-type course struct {
-	value, spent map[string]float64
-	// hours are how long 1 mg/kg of HMF takes, and half of the diastase.
-	hours map[string][3]float64
+type course map[string]measuredOnce
+
+// measuredOnce is a parameter as it was measured, and what warmth does to it since.
+type measuredOnce struct {
+	value   float64
+	since   time.Time
+	outlook *heat.Outlook
 }
 
 // course is false where HMF or diastase was not measured, or cannot be reckoned.
 func (a *ageing) course() (*course, bool) {
-	c := &course{map[string]float64{}, map[string]float64{}, map[string][3]float64{}}
+	c := course{}
 	for _, parameter := range []string{"hmf", "diastase"} {
 		value, measured := a.g.worst(parameter, parameter == "hmf")
-		if !measured || a.storeC == nil {
+		if !measured {
 			return nil, false
 		}
-		until, step := a.kinetics.HoursUntilHMF, value+1
-		if parameter == "diastase" {
-			until, step = a.kinetics.HoursUntilDiastase, value/2
-		}
-		band, err := until(value, step, *a.storeC)
-		spent, errSpent := a.spent(parameter)
-		if err != nil || errSpent != nil {
+		o, err := a.outlook(parameter)
+		if err != nil {
 			return nil, false
 		}
-		c.value[parameter], c.spent[parameter], c.hours[parameter] = value, spent, [3]float64{band.Low, band.Middle, band.High}
+		c[parameter] = measuredOnce{value, a.g.last(parameter), o}
 	}
-	return c, true
+	return &c, true
 }
 
-// at is a parameter so many hours from now; it was as measured until it was measured.
-func (c *course) at(parameter string, pace int, hours float64) float64 {
-	aged := max(0, hours+c.spent[parameter]) / c.hours[parameter][pace]
-	if parameter == "hmf" {
-		return c.value[parameter] + aged
-	}
-	return c.value[parameter] * math.Exp2(-aged)
+// at is a parameter at an instant; it was as measured until it was measured.
+func (c course) at(parameter string, pace heat.Pace, at time.Time) float64 {
+	m := c[parameter]
+	return aged(parameter, m.value, m.outlook.Exposure(pace, m.since, latest(at, m.since)))
 }
 
 // turns are when either passes a figure that something hangs on, and when both were
 // measured, in order of time.
-func (c *course) turns(pace int, figures map[string][]float64) []float64 {
-	out := []float64{-max(c.spent["hmf"], c.spent["diastase"])}
+func (c course) turns(pace heat.Pace, figures map[string][]float64) []time.Time {
+	first := c["hmf"].since
+	if other := c["diastase"].since; other.Before(first) {
+		first = other
+	}
+	out := []time.Time{first}
 	for parameter, at := range figures {
+		m := c[parameter]
 		for _, x := range at {
-			aged := x - c.value[parameter]
-			if parameter == "diastase" {
-				aged = math.Log2(c.value[parameter] / x)
+			exposure := exposureTo(parameter, m.value, x)
+			if !(exposure > 0) {
+				continue
 			}
-			if hours := aged * c.hours[parameter][pace]; hours > 0 && !math.IsInf(hours, 1) {
-				out = append(out, hours-c.spent[parameter])
+			if when, ok := m.outlook.Reaches(pace, m.since, exposure); ok {
+				out = append(out, when)
 			}
 		}
 	}
-	slices.Sort(out)
+	slices.SortFunc(out, time.Time.Compare)
 	return out
 }

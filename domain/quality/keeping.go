@@ -2,6 +2,7 @@ package quality
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -14,6 +15,35 @@ import (
 // Span is when something is to be expected: Low for the fastest honey in
 // twenty, High for the slowest.
 type Span struct{ Low, Middle, High standard.Date }
+
+// Roughly is the span as it is told on a day: no more exactly than a forecast can be.
+func (s Span) Roughly(on standard.Date) Span {
+	return Span{Roughly(s.Low, on), Roughly(s.Middle, on), Roughly(s.High, on)}
+}
+
+// How far away a day is told as its month, and as its year.
+const (
+	monthFromDays = 90
+	yearFromDays  = 3 * 365
+)
+
+// Roughly is a forecast day as it is told on another: its month ("2027-03") where it is more
+// than 90 days away, its year where it is more than three years, either way. The empty
+// day stays empty.
+func Roughly(d, on standard.Date) standard.Date {
+	at, errAt := time.Parse(time.DateOnly, string(d))
+	from, errFrom := time.Parse(time.DateOnly, string(on))
+	if errAt != nil || errFrom != nil {
+		return d
+	}
+	switch days := math.Abs(at.Sub(from).Hours() / 24); {
+	case days > yearFromDays:
+		return standard.Date(at.Format("2006"))
+	case days > monthFromDays:
+		return standard.Date(at.Format("2006-01"))
+	}
+	return d
+}
 
 // KeepLine is how long a lot stays within one limit of one rule set that time
 // uses up.
@@ -41,7 +71,10 @@ type Keeps struct {
 	LotID ledger.ID
 	Code  string
 	HeldG int64
-	// StoreC is the temperature reckoned with, and StoreBasis where it is from.
+	// On is the day that was asked about, from which days are told roughly.
+	On standard.Date
+	// StoreC is the temperature that does to honey what the store's year does, and
+	// StoreBasis where that is from.
 	StoreC     *float64
 	StoreBasis message.Text
 	Lines      []KeepLine
@@ -116,10 +149,9 @@ func dateOrLast(d standard.Date) standard.Date {
 }
 
 func keepsOf(b *ledger.Book, g *Gathered, c *Climate, sets []ledger.Resolved, on standard.Date) (Keeps, error) {
-	now := endOf(on, b.Location())
-	k := Keeps{LotID: g.LotID, Code: g.Lot.Code}
-	k.StoreC, k.StoreBasis = c.ahead(g.Lot.StoreID, now)
-	a := ageing{g: g, climate: c, storeC: k.StoreC, now: now, kinetics: KineticsOf(g, c)}
+	k := Keeps{LotID: g.LotID, Code: g.Lot.Code, On: on}
+	k.StoreC, k.StoreBasis = c.ahead(g.Lot.StoreID)
+	a := ageing{g: g, climate: c, kinetics: KineticsOf(g, c)}
 	for _, set := range sets {
 		if !set.InForce(on) {
 			continue
@@ -158,7 +190,8 @@ func (k *Keeps) conclude(f *Fermentation) {
 	for _, l := range k.Lines {
 		if l.Leaves != nil && (k.GoBy == "" || l.Leaves.Low < k.GoBy) {
 			k.GoBy = l.Leaves.Low
-			k.Why = message.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.Leaves.Low.Said(), l.Leaves.High.Said())
+			told := l.Leaves.Roughly(k.On)
+			k.Why = message.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), told.Low.Said(), told.High.Said())
 			if l.Outside {
 				k.Why = message.F("%s was outside %s of %s when it was measured on %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.MeasuredOn.Said())
 			}
@@ -181,8 +214,6 @@ func (k *Keeps) conclude(f *Fermentation) {
 type ageing struct {
 	g        *Gathered
 	climate  *Climate
-	storeC   *float64
-	now      time.Time
 	kinetics heat.Kinetics
 }
 
@@ -207,61 +238,57 @@ func (a *ageing) line(set ledger.Resolved, c *standard.Check, v *standard.LimitV
 	switch limit := limitIn(v.Limit); {
 	case l.Parameter == "hmf" && value > limit, l.Parameter == "diastase" && value < limit:
 		l.Outside, l.Leaves = true, &Span{l.MeasuredOn, l.MeasuredOn, l.MeasuredOn}
-	case a.storeC == nil:
-		l.Why = message.F("the book has no temperature for the place where it stands")
 	default:
 		l.Leaves, l.Why = a.leaves(l.Parameter, value, limit)
 	}
 	return l, true
 }
 
-// leaves is when a value passes a limit: the heat since it was measured counts
-// as hours at the store's temperature.
+// leaves is when a value passes a limit: over what was logged since it was measured, and the
+// store's year from there on.
 func (a *ageing) leaves(parameter string, value, limit float64) (*Span, message.Text) {
-	until := a.kinetics.HoursUntilHMF
-	if parameter == "diastase" {
-		until = a.kinetics.HoursUntilDiastase
-	}
-	hours, err := until(value, limit, *a.storeC)
+	o, err := a.outlook(parameter)
 	if err != nil {
 		return nil, ledger.Refusal(err)
 	}
-	spent, err := a.spent(parameter)
-	if err != nil {
-		return nil, ledger.Refusal(err)
+	since := a.g.last(parameter)
+	var when [3]time.Time
+	for _, pace := range heat.Paces {
+		at, ok := o.Reaches(pace, since, exposureTo(parameter, value, limit))
+		if !ok {
+			at = never
+		}
+		when[pace] = at
 	}
-	return a.span([3]float64{hours.Low - spent, hours.Middle - spent, hours.High - spent})
+	return a.span(when)
 }
 
-// spent is the heat since a parameter was measured, as hours at the store's
-// temperature.
-func (a *ageing) spent(parameter string) (float64, error) {
-	since := a.g.last(parameter)
-	if !a.now.After(since) {
-		return 0, nil
-	}
-	h, err := a.climate.between(a.g.Lot.StoreID, since, a.now)
-	if err != nil {
-		return 0, err
-	}
+// outlook is what the store does to a parameter.
+func (a *ageing) outlook(parameter string) (*heat.Outlook, error) {
 	reaction := a.kinetics.HMF
 	if parameter == "diastase" {
 		reaction = a.kinetics.Diastase
 	}
-	return reaction.EquivalentHours(h, *a.storeC)
+	return a.climate.outlook(a.g.Lot.StoreID, reaction)
 }
 
-// span is so many hours from now, for the fastest honey, the middle one and the
-// slowest.
-func (a *ageing) span(hours [3]float64) (*Span, message.Text) {
-	const century = 100 * 365.25 * 24
-	if hours[0] >= century {
+// never stands for a day that no honey sees.
+var never = time.Date(9999, 12, 31, 0, 0, 0, 0, time.UTC)
+
+// span is the days of a slow, a middle and a fast honey; a slow one that never passes the limit
+// has a day a hundred years after the fast one.
+func (a *ageing) span(when [3]time.Time) (*Span, message.Text) {
+	low := when[heat.Fast]
+	if !low.Before(never) {
 		return nil, message.F("not within a hundred years")
 	}
-	day := func(h float64) standard.Date {
-		return a.g.day(a.now.Add(time.Duration(min(h, century) * float64(time.Hour))))
+	day := func(pace heat.Pace) standard.Date {
+		if last := low.AddDate(100, 0, 0); when[pace].After(last) {
+			return a.g.day(last)
+		}
+		return a.g.day(when[pace])
 	}
-	return &Span{day(hours[0]), day(hours[1]), day(hours[2])}, message.Text{}
+	return &Span{day(heat.Fast), day(heat.Middling), day(heat.Slow)}, message.Text{}
 }
 
 // last is when a parameter was last measured.

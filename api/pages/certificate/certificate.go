@@ -231,7 +231,7 @@ func keepingOf(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger.ID
 	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
 	slices.SortStableFunc(lines, func(l, o quality.KeepLine) int { return cmp.Compare(l.Leaves.Low, o.Leaves.Low) })
 	for _, l := range lines {
-		x := l.Leaves
+		x := l.Leaves.Roughly(k.On)
 		line := keepLine{
 			What:    f.Say("%s passes %s", standard.SayParameter(l.Parameter), l.Limit),
 			RuleSet: Quote(f, l.Set.SaidTitle(), l.Set.Own()), Clause: Quote(f, standard.SayClause(l.Clause), l.Set.Own()),
