@@ -1513,6 +1513,27 @@ func (e CalculateSettlingParamsParticle) Valid() bool {
 	}
 }
 
+// Defines values for CalculateStandingContainerParamsAround.
+const (
+	BlownAir CalculateStandingContainerParamsAround = "blown_air"
+	StillAir CalculateStandingContainerParamsAround = "still_air"
+	Water    CalculateStandingContainerParamsAround = "water"
+)
+
+// Valid indicates whether the value is a known member of the CalculateStandingContainerParamsAround enum.
+func (e CalculateStandingContainerParamsAround) Valid() bool {
+	switch e {
+	case BlownAir:
+		return true
+	case StillAir:
+		return true
+	case Water:
+		return true
+	default:
+		return false
+	}
+}
+
 // Acceptance settles a finding about an entry: the entry is right, and the reason says why it looks odd
 type Acceptance struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
@@ -6168,6 +6189,26 @@ type SpecificHeatAnswer struct {
 	ValidFor ValidFor `json:"valid_for"`
 }
 
+// StandingContainerAnswer low: the highest conductivity published for honey; high: 10 % below what modern probes measure
+type StandingContainerAnswer struct {
+	// Cautions said where somebody could be hurt, or could take the answer for more than it is
+	Cautions Cautions         `json:"cautions"`
+	Flags    []CalculatorFlag `json:"flags"`
+	Formulas []FormulaUsed    `json:"formulas"`
+
+	// HoursCore until the core is at the target
+	HoursCore Band `json:"hours_core"`
+
+	// HoursMean until the mean is at the target
+	HoursMean Band `json:"hours_mean"`
+
+	// MeltingKjPerKg heat that the crystals take up as they melt, of a kilogram of honey; counted in the hours
+	MeltingKjPerKg float64 `json:"melting_kj_per_kg"`
+
+	// WallTemperatureC honey at the side when the core is at the target
+	WallTemperatureC float64 `json:"wall_temperature_c"`
+}
+
 // Stocktake the honey in a tank, by a dip or a scale; the book takes this figure over, and books the difference as found or missed
 type Stocktake struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
@@ -7341,6 +7382,36 @@ type CalculateSpecificHeatParams struct {
 	TemperatureC *HoneyTemperatureC `form:"temperature_c,omitempty" json:"temperature_c,omitempty"`
 }
 
+// CalculateStandingContainerParams defines parameters for CalculateStandingContainer.
+type CalculateStandingContainerParams struct {
+	// DiameterCm diameter of the honey, from 2 to 200
+	DiameterCm float64 `form:"diameter_cm" json:"diameter_cm"`
+
+	// HeightCm height that the honey fills, from 2 to 300
+	HeightCm float64 `form:"height_cm" json:"height_cm"`
+
+	// MoisturePct from 13 to 25
+	MoisturePct float64 `form:"moisture_pct" json:"moisture_pct"`
+
+	// StartTemperatureC from 0 to 80
+	StartTemperatureC float64 `form:"start_temperature_c" json:"start_temperature_c"`
+
+	// RoomTemperatureC of the air or water around it, from 0 to 80
+	RoomTemperatureC float64 `form:"room_temperature_c" json:"room_temperature_c"`
+
+	// TargetTemperatureC what the core should come to, between the start and the room
+	TargetTemperatureC float64 `form:"target_temperature_c" json:"target_temperature_c"`
+
+	// Around what is around it
+	Around *CalculateStandingContainerParamsAround `form:"around,omitempty" json:"around,omitempty"`
+
+	// CrystalsPct the part of its mass that has set, from 0 to 40; set honey has 10 to 25
+	CrystalsPct *float64 `form:"crystals_pct,omitempty" json:"crystals_pct,omitempty"`
+}
+
+// CalculateStandingContainerParamsAround defines parameters for CalculateStandingContainer.
+type CalculateStandingContainerParamsAround string
+
 // CalculateThermalConductivityParams defines parameters for CalculateThermalConductivity.
 type CalculateThermalConductivityParams struct {
 	// MoisturePct moisture of the honey, from 5 to 40
@@ -7838,6 +7909,9 @@ type ServerInterface interface {
 	// CalculateSpecificHeat Specific heat of liquid honey
 	// (GET /v1/calculators/specific-heat)
 	CalculateSpecificHeat(ctx echo.Context, params CalculateSpecificHeatParams) error
+	// CalculateStandingContainer Hours until a drum or pail that stands still is warm to its core
+	// (GET /v1/calculators/standing-container)
+	CalculateStandingContainer(ctx echo.Context, params CalculateStandingContainerParams) error
 	// CalculateThermalConductivity Thermal conductivity of liquid honey
 	// (GET /v1/calculators/thermal-conductivity)
 	CalculateThermalConductivity(ctx echo.Context, params CalculateThermalConductivityParams) error
@@ -8684,6 +8758,73 @@ func (w *ServerInterfaceWrapper) CalculateSpecificHeat(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateSpecificHeat(ctx, params)
+	return err
+}
+
+// CalculateStandingContainer converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateStandingContainer(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalculateStandingContainerParams
+	// ------------- Required query parameter "diameter_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "diameter_cm", ctx.QueryParams(), &params.DiameterCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diameter_cm: %s", err))
+	}
+
+	// ------------- Required query parameter "height_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "height_cm", ctx.QueryParams(), &params.HeightCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height_cm: %s", err))
+	}
+
+	// ------------- Required query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Required query parameter "start_temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "start_temperature_c", ctx.QueryParams(), &params.StartTemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter start_temperature_c: %s", err))
+	}
+
+	// ------------- Required query parameter "room_temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "room_temperature_c", ctx.QueryParams(), &params.RoomTemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter room_temperature_c: %s", err))
+	}
+
+	// ------------- Required query parameter "target_temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "target_temperature_c", ctx.QueryParams(), &params.TargetTemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter target_temperature_c: %s", err))
+	}
+
+	// ------------- Optional query parameter "around" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "around", ctx.QueryParams(), &params.Around, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter around: %s", err))
+	}
+
+	// ------------- Optional query parameter "crystals_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "crystals_pct", ctx.QueryParams(), &params.CrystalsPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter crystals_pct: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateStandingContainer(ctx, params)
 	return err
 }
 
@@ -10103,6 +10244,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/calculators/warming", wrapper.CalculateWarming, options.OperationMiddlewares["calculateWarming"]...)
 	router.POST(options.BaseURL+"/v1/calculators/loss-coefficient", wrapper.CalculateLossCoefficient, options.OperationMiddlewares["calculateLossCoefficient"]...)
 	router.GET(options.BaseURL+"/v1/calculators/settling", wrapper.CalculateSettling, options.OperationMiddlewares["calculateSettling"]...)
+	router.GET(options.BaseURL+"/v1/calculators/standing-container", wrapper.CalculateStandingContainer, options.OperationMiddlewares["calculateStandingContainer"]...)
 	router.GET(options.BaseURL+"/v1/reports/reconciliation", wrapper.GetReconciliationReport, options.OperationMiddlewares["getReconciliationReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDryingReport, options.OperationMiddlewares["getDryingReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/instruments/:instrument", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)

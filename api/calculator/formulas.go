@@ -57,6 +57,10 @@ var (
 	formulaWarming = openapi.FormulaUsed{
 		Of: "temperature of the tank", Name: "heat balance of one temperature with an ideal thermostat, in closed form", Source: "Newton's law of cooling",
 	}
+	formulaStanding = openapi.FormulaUsed{
+		Of: "hours", Name: "conduction in a short cylinder, 100 terms; still air 10, blown air 25, water 300 W/(m2 K); crystals 105 kJ/kg",
+		Source: "series of Carslaw and Jaeger; heat transfer from memory",
+	}
 	formulaSurfaceLoss = openapi.FormulaUsed{
 		Of: "loss coefficient", Name: "area / (0.13 m2 K/W + insulation / conductivity)", Source: "ISO 6946",
 	}

@@ -56,11 +56,9 @@ func viscosityAnswer(in openapi.CalculateViscosityParams) (out openapi.Viscosity
 	}
 	out = openapi.ViscosityAnswer{
 		ViscosityPaS: bandOut(heat.Band{Low: v / honey.ViscositySpreadFactor, Middle: v, High: v * honey.ViscositySpreadFactor}),
-		Formulas:     []openapi.FormulaUsed{formulaViscosity}, Flags: moistureFlags(in.MoisturePct), Cautions: warmCautions(in.TemperatureC),
+		Formulas:     []openapi.FormulaUsed{formulaViscosity}, Flags: moistureFlags(in.MoisturePct), Cautions: append(warmCautions(in.TemperatureC), quality.CautionThixotropic.String()),
 	}
 	out.ValidFor, out.Flags = validFor(out.Flags, figureAsked{honey.ViscosityMoisture, in.MoisturePct}, figureAsked{honey.ViscosityTemperature, in.TemperatureC})
-	out.Flags = append(out.Flags, openapi.CalculatorFlag{Code: "not-for-jellies",
-		Sentence: "Heather and manuka honey set to a jelly when they stand and thin when they are stirred: no one figure holds for them."})
 	return out, nil
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
+	"pullbook/domain/quality"
 	"pullbook/openapi"
 )
 
@@ -25,6 +26,6 @@ func settlingAnswer(in openapi.CalculateSettlingParams) (out openapi.SettlingAns
 	return openapi.SettlingAnswer{
 		RiseMmPerHour: bandOut(heat.Band{Low: rise / honey.ViscositySpreadFactor, Middle: rise, High: rise * honey.ViscositySpreadFactor}),
 		Hours:         bandOut(settling.Hours), Formulas: []openapi.FormulaUsed{formulaSettling, formulaViscosity, formulaDensity},
-		Flags: calculatorFlags(settling.Flags), Cautions: warmCautions(in.TemperatureC),
+		Flags: calculatorFlags(settling.Flags), Cautions: append(warmCautions(in.TemperatureC), quality.CautionThixotropic.String()),
 	}, nil
 }

@@ -56,7 +56,7 @@ func WarmingAnswer(in *openapi.WarmingQuestion) (out openapi.WarmingAnswer, err 
 	}
 	out.Flags = append(calculatorFlags(effect.Wall.Flags), w.unreached()...)
 	_, hottest := h.Extremes()
-	out.Cautions = request.Said(append(heatCautions(hottest+w.tank.WallAllowanceK), quality.CautionHeater))
+	out.Cautions = request.Said(append([]message.Text{quality.CautionStirred}, append(heatCautions(hottest+w.tank.WallAllowanceK), quality.CautionHeater)...))
 	return out, nil
 }
 

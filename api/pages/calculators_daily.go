@@ -11,7 +11,7 @@ import (
 // dailyQuestions are the forms of the page with what they start out with.
 func dailyQuestions(f locale.Voice, tanks []gaugedTank) []dailyQuestion {
 	return []dailyQuestion{
-		refractometerQuestion(f), dipQuestion(f, tanks), warmingQuestion(f), hmfQuestion(f),
+		refractometerQuestion(f), dipQuestion(f, tanks), warmingQuestion(f), standingQuestion(f), hmfQuestion(f),
 	}
 }
 

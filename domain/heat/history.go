@@ -56,6 +56,7 @@ const (
 	FlagExtrapolated  FlagName = "outside-measured-range"
 	FlagNothingLearnt FlagName = "nothing-learnt"
 	FlagUnlikeHoney   FlagName = "unlike-any-honey"
+	FlagBeyondStokes  FlagName = "beyond-stokes"
 	FlagMeltedWax     FlagName = "wax-is-molten"
 )
 

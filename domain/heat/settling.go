@@ -2,6 +2,7 @@ package heat
 
 import (
 	"fmt"
+	"math"
 
 	"pullbook/domain/honey"
 )
@@ -25,17 +26,44 @@ const (
 
 // StokesRiseMMPerHour returns how fast a small sphere rises:
 // v = (difference of densities) g d^2 / (18 viscosity), Stokes 1851. It holds
-// below a Reynolds number of about 0.1, which honey never lets a sphere of
-// millimetres reach. A clean bubble, whose surface slips, may rise up to half
+// below a Reynolds number of about 0.1, which a bubble of millimetres passes in
+// warm honey; Settle takes more drag there. A clean bubble, whose surface slips, may rise up to half
 // as fast again.
 func StokesRiseMMPerHour(lighterByKgPerM3, diameterMM, viscosityPaS float64) float64 {
 	d := diameterMM / 1000
 	return lighterByKgPerM3 * gravity * d * d / (18 * viscosityPaS) * 1000 * 3600
 }
 
+// stokesHoldsTo is the Reynolds number up to which Stokes' law is within 2 %.
+const stokesHoldsTo = 0.1
+
+// riseWithDrag is the speed with the drag of Schiller and Naumann 1933 (from memory), 1 + 0.15
+// Re^0.687 times that of Stokes, good to a Reynolds number of 800; and the Reynolds number. The
+// speed is found by stepping, which settles because drag grows with it.
+func riseWithDrag(honeyKgPerM3, lighterByKgPerM3, diameterMM, viscosityPaS float64) (mmPerHour, reynolds float64) {
+	stokes := StokesRiseMMPerHour(lighterByKgPerM3, diameterMM, viscosityPaS)
+	number := func(mmPerHour float64) float64 {
+		return honeyKgPerM3 * mmPerHour / 3.6e6 * diameterMM / 1000 / viscosityPaS
+	}
+	if number(stokes) <= stokesHoldsTo {
+		return stokes, number(stokes)
+	}
+	low, high := 0.0, stokes
+	for range 60 {
+		if middle := (low + high) / 2; middle*(1+0.15*math.Pow(number(middle), 0.687)) < stokes {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return high, number(high)
+}
+
 // Settling is how long a tank must stand.
 type Settling struct {
 	RiseMMPerHour float64
+	// Reynolds is the Reynolds number of the rise in clover honey; Stokes' law holds to 0.1.
+	Reynolds float64
 	// Hours until the particle has risen the whole depth: Middle for clover
 	// honey, Low and High for honeys three times thinner and thicker.
 	Hours Band
@@ -75,7 +103,10 @@ func Settle(particle Particle, depthM, diameterMM, moisturePct, temperatureC flo
 	default:
 		return Settling{}, fmt.Errorf("the particle %q is unknown: say %s or %s", particle, Bubble, Wax)
 	}
-	s.RiseMMPerHour = StokesRiseMMPerHour(density*1000-own, diameterMM, viscosity)
+	s.RiseMMPerHour, s.Reynolds = riseWithDrag(density*1000, density*1000-own, diameterMM, viscosity)
+	if s.RiseMMPerHour < StokesRiseMMPerHour(density*1000-own, diameterMM, viscosity) {
+		s.Flags = append(s.Flags, Flag{FlagBeyondStokes, fmt.Sprintf("the Reynolds number is %.2g, and Stokes' law alone would be past the %.2g up to which it holds: the drag of Schiller and Naumann is taken, and in a honey %.3g times thinner it is the more so", s.Reynolds, stokesHoldsTo, viscositySpan)})
+	}
 	hours := depthM * 1000 / s.RiseMMPerHour
 	s.Hours = Band{hours / viscositySpan, hours, hours * viscositySpan}
 	return s, nil
