@@ -62,6 +62,11 @@ var oddities = []odd{
 	{"a moisture of 24", "moisture_unusual", "readings",
 		func(_ *testing.T, s *shed) M { return s.aReading("moisture_pct", 24.0) },
 		"24 % moisture was read", plainly("moisture_pct", 18.4)},
+	{"a diastase of 92", "result_unusual", "readings",
+		func(_ *testing.T, s *shed) M {
+			return s.aReading("measured", []M{{"quantity": "diastase_gothe", "value": 92}})
+		},
+		"honey seldom has more than 60 Gothe scale", plainly("measured", []M{{"quantity": "diastase_gothe", "value": 29}})},
 	{"a pull heavier than its supers can hold", "pull_too_heavy", "pulls",
 		// Ten deeps hold at most 10 x (13 + 36) = 490 kg.
 		func(_ *testing.T, s *shed) M { return s.aPull("gross_kg", 520) },

@@ -183,6 +183,10 @@ func flagged(f locale.Voice, unit string, v float64) string {
 		return f.Number(v*1000/f.GramsPerUnit, 1) + " " + f.Mass
 	case "%":
 		return f.Number(v, 1) + " %"
+	case "C":
+		return f.Say("%s", message.Celsius(v))
+	case "ratio", "pH":
+		return f.Number(v, -2)
 	case "supers":
 		return supers(f, int(v))
 	case "d":

@@ -16,6 +16,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/message"
 	"pullbook/domain/spelling"
+	"pullbook/domain/units"
 )
 
 // complaints are what is wrong with a body: the first in words, the rest counted.
@@ -124,6 +125,7 @@ func schemaField(at string, schema *openapi3.Schema, value any) fault.Field {
 	f.Sent = Sent(e.Value)
 	f.Message = message.F("This should be %s.", wanted(e.Schema))
 	numberAsText(&f, e)
+	looksLikeFahrenheit(&f, e.Schema, e.Value)
 	if text, ok := e.Value.(string); ok && e.SchemaField == "enum" {
 		Suggest(&f, Nearest(text, enumNames(e.Schema)))
 	}
@@ -160,6 +162,21 @@ func numberAsText(f *fault.Field, e *openapi3.SchemaError) {
 		f.DidYouMean = x
 		f.Message = message.Join(f.Message, message.F("Write it without quotes and with a point: %s.", Plain(x)))
 	}
+}
+
+// looksLikeFahrenheit sees a temperature that is too hot for degrees Celsius and would
+// do as one in Fahrenheit. A cold one would be a guess.
+func looksLikeFahrenheit(f *fault.Field, s *openapi3.Schema, value any) {
+	x, isNumber := value.(float64)
+	if !isNumber || s.Max == nil || x <= *s.Max || !strings.HasSuffix(f.Pointer, "_c") {
+		return
+	}
+	celsius := math.Round(units.Celsius(x)*10) / 10
+	if celsius > *s.Max || s.Min != nil && celsius < *s.Min {
+		return
+	}
+	f.DidYouMean = celsius
+	f.Message = message.Join(f.Message, message.F("It looks like Fahrenheit: %s °F is %s °C.", Plain(x), Plain(celsius)))
 }
 
 // wanted says in words what a schema takes. What the contract says about it

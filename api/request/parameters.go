@@ -172,6 +172,7 @@ func wrongParameter(known map[string]*openapi3.Schema, name string, values []str
 	}
 	f.Message = message.F("This should be %s.", wanted(schema))
 	Suggest(&f, Nearest(values[0], enumNames(schema)))
+	looksLikeFahrenheit(&f, schema, value)
 	if schema.Format == "date-time" && strings.Contains(values[0], " ") {
 		f.Message = message.Join(f.Message, message.F("In an address + is written %%2B."))
 	}

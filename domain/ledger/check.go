@@ -387,10 +387,12 @@ func (c *checker) keepsContainer(x *Fill) bool {
 	return ok && containerKey(was.Container) == containerKey(x.Container)
 }
 
-// Moisture that no honey has, percent by mass; common practice.
+// Moisture that can be recorded, percent by mass: honey dried for the bakery below, honey
+// of stingless bees (13 to 46 %, most of it up to 40: reviews of raw honeys) and unripe
+// honey above. Beyond them nothing is honey (common practice).
 const (
-	driestPossible  = 10
-	wettestPossible = 30
+	driestPossible  = 5
+	wettestPossible = 40
 )
 
 func (c *checker) reading(r *Reading) {
@@ -411,11 +413,17 @@ func (c *checker) reading(r *Reading) {
 func moistureFault(m *MoistureReading, cause error) fault.Field {
 	f := fault.Field{Pointer: "/moisture_pct", Sent: m.AsRead}
 	low, high, what := float64(driestPossible), float64(wettestPossible), message.F("a moisture")
+	usual := [2]float64{13, 25} // the published table
 	switch m.Scale {
 	case ScaleRefractiveIndex:
 		f.Pointer, low, high, what = "/refractive_index", 1.4740, 1.5044, message.F("a refractive index")
+		usual = [2]float64{low, high}
 	case ScaleBrix:
 		f.Pointer, low, high, what = "/brix_deg", 73.5, 85, message.F("degrees Brix")
+		usual = [2]float64{low, high}
+	}
+	if r := new(honey.RangeError); errors.As(cause, &r) && r.Got == m.AsRead {
+		low, high = r.Min, r.Max // what can be converted
 	}
 	switch x := m.AsRead; {
 	case m.Scale == ScaleMoisture && x >= 73 && x <= 86:
@@ -426,7 +434,7 @@ func moistureFault(m *MoistureReading, cause error) fault.Field {
 		return f
 	}
 	for _, by := range []float64{10, 0.1, 100, 0.01} {
-		if x := math.Round(m.AsRead*by*1e4) / 1e4; low <= x && x <= high {
+		if x := math.Round(m.AsRead*by*1e4) / 1e4; usual[0] <= x && x <= usual[1] {
 			f.DidYouMean = x
 			f.Message = message.F("No honey has %s of %s: did you mean %s?", what, message.Figure(m.AsRead), message.Figure(x))
 			return f

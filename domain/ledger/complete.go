@@ -65,11 +65,28 @@ func (b *Book) completeMoisture(r *Reading) error {
 		ScaleMoisture: honey.FromHoneyScale, ScaleRefractiveIndex: honey.FromRefractiveIndex, ScaleBrix: honey.FromBrix,
 	}[m.Scale]
 	got, err := convert(m.AsRead, sampleC, with)
+	if err != nil && b.ofLaboratory(r) && driestPossible <= m.AsRead && m.AsRead <= wettestPossible {
+		got, err = honey.Moisture{Pct: m.AsRead, StdUncertaintyPct: outsideTableSD, Formula: formulaLaboratory}, nil
+	}
 	if err != nil {
 		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: []fault.Field{moistureFault(m, err)}}
 	}
 	m.Compensated, m.Pct, m.StdUncertaintyPct, m.Formula = with.Compensated, got.Pct, got.StdUncertaintyPct, got.Formula
 	return nil
+}
+
+// A laboratory's moisture is its own figure, by whatever method: it needs no table, and
+// so can be of honey that the table of refractive indices does not reach. What is not
+// known of it there is taken as a point (common practice: laboratories differ by half a
+// point on honey within the table).
+const (
+	formulaLaboratory = "as the laboratory has it, beyond the honey refractive index table"
+	outsideTableSD    = 1
+)
+
+// ofLaboratory reports whether a reading is a laboratory's own figure of moisture.
+func (b *Book) ofLaboratory(r *Reading) bool {
+	return r.Laboratory != "" && r.InstrumentID == ID{} && r.Moisture.Scale == ScaleMoisture
 }
 
 // usualMoisturePct stands in where a tank's honey was never read; common

@@ -14,6 +14,15 @@ const (
 	Overfilled Code = "over_capacity"
 	// MoistureUnusual: a moisture that honey seldom has.
 	MoistureUnusual Code = "moisture_unusual"
+	// ResultUnusual: another figure of a reading that honey seldom has.
+	ResultUnusual Code = "result_unusual"
+	// ResultsDisagree: figures of one reading that do not go together.
+	ResultsDisagree Code = "results_disagree"
+	// ResultUnlikeEarlier: an HMF below an earlier one of the same honey, or a
+	// diastase above.
+	ResultUnlikeEarlier Code = "result_unlike_earlier"
+	// TemperatureUnusual: a temperature log that no place with honey has.
+	TemperatureUnusual Code = "temperature_unusual"
 	// PullTooHeavy: a pull heavier than its supers can be.
 	PullTooHeavy Code = "pull_too_heavy"
 	// PullTooLight: a pull that weighs less than its empty supers.
@@ -74,6 +83,9 @@ type Flag struct {
 	// Expected and Found are in Unit.
 	Expected, Found float64
 	Unit            string
+	// Quantity is the figure of a reading that the flag is about, where it is about
+	// one beside its moisture.
+	Quantity string
 	// MassG is the honey in question, for putting the dearest first.
 	MassG int64
 	// Unlikely is the probability that chance alone is so far off; 0 where it

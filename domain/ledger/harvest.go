@@ -284,6 +284,7 @@ func (s *State) reading(f *fact, r *Reading) {
 		}
 		s.flag(flag)
 	}
+	s.oddResults(f, r)
 }
 
 func abs(x int64) int64 {

@@ -246,58 +246,13 @@ func (c *checker) figures(r *Reading) {
 			c.wrong(at[i]+"/"+readingField(f.Field), f.Got, "%s.", message.Capital(f.Want))
 		}
 	}
-	for i, m := range r.Measured {
-		c.scale(fmt.Sprintf("/measured/%d", i), m)
-	}
+	c.plausible(r)
 }
 
 // readingField is what a reading calls a field of a result.
 func readingField(field string) string {
 	name := field[strings.LastIndex(field, "/")+1:]
 	return strings.NewReplacer("parameter", "what").Replace(name)
-}
-
-// Ends of scales that honey never comes to: the Pfund wedge; optical density as the
-// US standard has it; conductivity, of which honey has up to about 3 mS/cm, and
-// density (common practice).
-const (
-	mostPfund             = 140
-	mostOD                = 6
-	mostConductivity      = 10
-	mostPH                = 14
-	leastDensity          = 1
-	mostDensity           = 2
-	microsiemens, perCent = 1000, 100
-)
-
-// scale refuses a figure that cannot be of the scale that it is said to be of.
-func (c *checker) scale(at string, m Measured) {
-	figure := message.Figure(m.Value)
-	refuse := func(by float64, why message.Text) {
-		f := fault.Field{Pointer: at + "/value", Sent: m.Value, Message: why}
-		if by > 0 {
-			f.DidYouMean = m.Value / by
-		}
-		c.fields = append(c.fields, f)
-	}
-	switch v := m.Value; {
-	case m.Quantity == "colour_mm_pfund" && v > mostPfund:
-		refuse(0, message.F("The Pfund scale ends at %s mm. Is this from another scale?", mostPfund))
-	case m.Quantity == "colour_od_560nm" && v > mostOD:
-		refuse(0, message.F("No honey has an optical density of %s; this looks like mm Pfund: record it as colour_mm_pfund.", figure))
-	case m.Quantity == "conductivity_ms_per_cm" && v > mostConductivity:
-		refuse(microsiemens, message.F("No honey conducts %s mS/cm; this looks like µS/cm, a thousand of which are one mS/cm.", figure))
-	case m.Quantity == "ph" && (v < 0 || v > mostPH):
-		refuse(0, message.F("No honey has a pH of %s: the scale goes from 0 to %s.", figure, mostPH))
-	case m.Quantity == "water_activity" && v > 1 && v <= perCent:
-		refuse(perCent, message.F("A water activity is above 0 and at most 1; %s looks like percent.", figure))
-	case m.Quantity == "water_activity" && (v <= 0 || v > perCent):
-		refuse(0, message.F("A water activity is above 0 and at most 1, not %s.", figure))
-	case m.Quantity == "density_kg_per_l" && v >= leastDensity*1000 && v <= mostDensity*1000:
-		refuse(1000, message.F("No honey has a density of %s kg/L; this looks like kg/m3.", figure))
-	case m.Quantity == "density_kg_per_l" && (v < leastDensity || v > mostDensity):
-		refuse(0, message.F("No honey has a density of %s kg/L: from %s to %s can be recorded.", figure, leastDensity, mostDensity))
-	}
 }
 
 func (c *checker) lotStatus(x *LotStatus) {

@@ -25,6 +25,10 @@ func Sentence(b *ledger.Book, f ledger.Flag) message.Text {
 		return message.F("%s has room for %s, but by the book it has %s in it: %s too much.", where, message.Kg(f.Expected), message.Kg(f.Found), inQuestion(f))
 	case ledger.MoistureUnusual:
 		return unusualMoisture(where, f)
+	case ledger.ResultUnusual, ledger.ResultsDisagree, ledger.ResultUnlikeEarlier:
+		return oddResult(b, where, f)
+	case ledger.TemperatureUnusual:
+		return unusualTemperature(b, f)
 	case ledger.PullTooHeavy:
 		return message.F("%s weighed %s, but its boxes weigh %s at most when full. Are all its boxes written down?", where, message.Kg(f.Found), message.Kg(f.Expected))
 	case ledger.PullTooLight:

@@ -45,6 +45,21 @@ var oddities = []struct {
 	{ledger.MoistureUnusual, func(o *ledgertest.Outfit) {
 		o.Write(10, ledgertest.Moisture(ledger.PlaceTank, o.Settling, 13))
 	}, "Large tank: 13 % moisture was read, and honey seldom has less than 14.5 %. Was the sample good, and the prism clean?"},
+	{ledger.ResultUnusual, func(o *ledgertest.Outfit) {
+		laboratory(o, 10, ledger.Measured{Quantity: "diastase_gothe", Value: 92})
+	}, "Large tank: diastase 92 Gothe scale was recorded, and honey seldom has more than 60 Gothe scale. Is the figure right, and is it in this unit?"},
+	{ledger.ResultsDisagree, func(o *ledgertest.Outfit) {
+		laboratory(o, 10, ledger.Measured{Quantity: "reducing_sugars_g_per_100g", Value: 84}, ledger.Measured{Quantity: "sucrose_g_per_100g", Value: 17})
+	}, "Large tank: sugars, water and the rest of one reading come to 101.0 g in 100 g of honey. Compare each with the certificate."},
+	{ledger.ResultUnlikeEarlier, func(o *ledgertest.Outfit) {
+		lot := o.Lot(5, "26-01")
+		for hours, mg := range map[float64]float64{100: 32, 900: 12} {
+			o.Write(hours, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Measured: []ledger.Measured{{Quantity: "hmf_mg_per_kg", Value: mg, Method: "HPLC"}}})
+		}
+	}, "Lot 26-01: HMF was 32 mg/kg on 5 July 2026, and 12 mg/kg was measured after that. HMF never falls in honey. Are both samples of this honey, and are both figures and days right?"},
+	{ledger.TemperatureUnusual, func(o *ledgertest.Outfit) {
+		o.Write(10, &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceRoom, ID: o.HotRoom}, Points: []ledger.TemperaturePoint{{At: ledgertest.At(10), TemperatureC: 95}}})
+	}, "The temperature log of hot room on 1 July 2026 has 95 °C in it, which is hotter than honey is kept or warmed. Were degrees Fahrenheit written down as Celsius? HMF is estimated from this log."},
 	{ledger.PullTooHeavy, func(o *ledgertest.Outfit) {
 		// 10 deeps: at most 10 x (10 + 36) = 460 kg, usually 350.
 		o.Pull(0, o.Mill, 10, 500_000)
@@ -229,6 +244,10 @@ func TestWhatIsOddIsToldInPlainWords(t *testing.T) {
 			t.Errorf("%s was to be told as %q, but the list is %v", odd.code, odd.sentence, sentences(b, list.Open))
 		}
 	}
+}
+
+func laboratory(o *ledgertest.Outfit, hours float64, m ...ledger.Measured) {
+	o.Write(hours, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Measured: m})
 }
 
 // Both moves of the small difference are good to 14 kg, together to 20: so much is off

@@ -1,0 +1,266 @@
+package ledger_test
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+)
+
+// refusals is what the book says of a reading on the settling tank, before it is
+// stored.
+func refusals(t rapid.TB, r *ledger.Reading) []fault.Field {
+	t.Helper()
+	o := ledgertest.NewOutfit()
+	b, err := o.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.On = ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}
+	e := &ledger.Entry{ID: o.Next(), Kind: ledger.KindReading, OccurredAt: ledgertest.At(1), RecordedAt: ledgertest.At(1), Body: r}
+	err = errors.Join(b.Complete(e), b.Check(e, ledgertest.At(2)))
+	var f *fault.Error
+	if errors.As(err, &f) {
+		return f.Fields
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return nil
+}
+
+func says(fields []fault.Field, pointer, words string) *fault.Field {
+	for i := range fields {
+		if fields[i].Pointer == pointer && strings.Contains(fields[i].Message.String(), words) {
+			return &fields[i]
+		}
+	}
+	return nil
+}
+
+func measured(pairs ...any) (out []ledger.Measured) {
+	for i := 0; i < len(pairs); i += 2 {
+		out = append(out, ledger.Measured{Quantity: pairs[i].(string), Value: pairs[i+1].(float64), Method: "HPLC"})
+	}
+	return out
+}
+
+func TestAFigureThatNoHoneyHasIsRefusedWithWhatWasMeant(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		what     string
+		measured []ledger.Measured
+		pointer  string
+		words    string
+		meant    any
+	}{
+		{"a diastase of 900", measured("diastase_gothe", 900.0), "/measured/0/value", "from 0 to 200 can be recorded. Was 9 meant?", 9.0},
+		{"a kilogram of HMF in a kilogram", measured("hmf_mg_per_kg", 1e6), "/measured/0/value", "HMF of 1000000 mg/kg cannot be of honey: from 0 to 5000", nil},
+		{"a proline without its point", measured("proline_mg_per_kg", 45_000.0), "/measured/0/value", "Was 450 meant?", 450.0},
+		{"113 where a temperature in Celsius is asked", measured("temperature_c", 113.0), "/measured/0/value", "113 °F is 45 °C", 45.0},
+		{"an isotope ratio for a difference", measured("delta13c_difference_permil", -25.4), "/measured/0/value", "from -20 to 20", -2.54},
+		{"the same quantity twice", measured("diastase_gothe", 15.0, "hmf_mg_per_kg", 8.0, "hmf_mg_per_kg", 12.0), "/measured/2/quantity", "HMF stands in this reading already, with 8", nil},
+		{"sugars alone above 100 g in 100 g", measured("reducing_sugars_g_per_100g", 90.0, "sucrose_g_per_100g", 14.0), "/measured/0/value", "come to 104 g in 100 g", nil},
+	} {
+		f := says(refusals(t, &ledger.Reading{Measured: row.measured}), row.pointer, row.words)
+		if f == nil {
+			t.Errorf("%s: nothing at %s says %q in %v", row.what, row.pointer, row.words, refusals(t, &ledger.Reading{Measured: row.measured}))
+			continue
+		}
+		if f.DidYouMean != row.meant {
+			t.Errorf("%s: %v is said to be meant, want %v", row.what, f.DidYouMean, row.meant)
+		}
+	}
+}
+
+func TestSugarsAndWaterAreNoMoreThanTheHoney(t *testing.T) {
+	t.Parallel()
+	reading := func(moisture, sugars, sucrose float64) *ledger.Reading {
+		r := ledgertest.Moisture(ledger.PlaceTank, ledger.ID{}, moisture)
+		r.Measured = measured("fructose_plus_glucose_g_per_100g", sugars, "sucrose_g_per_100g", sucrose)
+		return r
+	}
+	if f := refusals(t, reading(17.2, 75, 10)); says(f, "/measured/0/value", "come to") != nil {
+		t.Errorf("102.2 g of 100 g may be the laboratory's scatter, but %v", f)
+	}
+	if f := refusals(t, reading(20, 78, 7)); says(f, "/measured/0/value", "come to 105 g in 100 g of honey") == nil {
+		t.Errorf("105 g of 100 g were taken: %v", f)
+	}
+	// Reducing sugars count fructose and glucose, which are not counted twice.
+	both := reading(17, 70, 2)
+	both.Measured = append(both.Measured, measured("reducing_sugars_g_per_100g", 76.0)...)
+	if f := refusals(t, both); len(f) > 0 {
+		t.Errorf("an ordinary analysis with two sums of sugars is refused: %v", f)
+	}
+}
+
+// How White's mean honey of 490, and its extremes, would look as one reading each.
+func TestPublishedHoneysAreTakenWithoutAWord(t *testing.T) {
+	t.Parallel()
+	for name, m := range map[string][]ledger.Measured{
+		"mean":     measured("reducing_sugars_g_per_100g", 76.75, "sucrose_g_per_100g", 1.31, "ash_g_per_100g", 0.169, "ph", 3.91, "fructose_to_glucose", 1.23, "free_acidity_meq_per_kg", 22.0),
+		"least":    measured("reducing_sugars_g_per_100g", 61.39, "sucrose_g_per_100g", 0.25, "ash_g_per_100g", 0.02, "ph", 3.42, "fructose_to_glucose", 0.76),
+		"greatest": measured("reducing_sugars_g_per_100g", 83.72, "sucrose_g_per_100g", 7.57, "ash_g_per_100g", 1.028, "ph", 6.1, "fructose_to_glucose", 1.86),
+	} {
+		if f := refusals(t, &ledger.Reading{Measured: m}); len(f) > 0 {
+			t.Errorf("%s: %v", name, f)
+		}
+		o := ledgertest.NewOutfit()
+		id := o.Write(10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Measured: m})
+		if flags := flagsOn(t, o, id); len(flags) > 0 {
+			t.Errorf("%s: flagged %v", name, flags)
+		}
+	}
+}
+
+// Published honeys of stingless bees and dried ones (README of the ledger).
+func TestMoistureIsRecordableFrom5To40(t *testing.T) {
+	t.Parallel()
+	for _, pct := range []float64{5, 9.9, 12.9, 25.1, 31, 40} {
+		r := &ledger.Reading{Laboratory: "Fern Valley", Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: pct}}
+		if f := refusals(t, r); len(f) > 0 {
+			t.Errorf("%g %% is refused: %v", pct, f)
+		}
+		if r.Moisture.Pct != pct {
+			t.Errorf("a laboratory's %g %% is stored as %g", pct, r.Moisture.Pct)
+		}
+		if r.Moisture.StdUncertaintyPct < 0.5 {
+			t.Errorf("%g %% is beyond the published table, and is taken to ± %g", pct, r.Moisture.StdUncertaintyPct)
+		}
+		o := ledgertest.NewOutfit()
+		id := o.Write(10, ledgertest.Moisture(ledger.PlaceTank, o.Settling, pct))
+		if flags := flagsOn(t, o, id); !slices.Contains(flags, ledger.MoistureUnusual) {
+			t.Errorf("%g %% is not asked about: %v", pct, flags)
+		}
+	}
+	for _, pct := range []float64{0, 4.9, 40.1, 60} {
+		r := &ledger.Reading{Laboratory: "Fern Valley", Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: pct}}
+		if f := refusals(t, r); says(f, "/moisture_pct", "No honey has a moisture of") == nil {
+			t.Errorf("%g %% is not refused: %v", pct, f)
+		}
+	}
+}
+
+func flagsOn(t rapid.TB, o *ledgertest.Outfit, id ledger.ID) (codes []ledger.Code) {
+	t.Helper()
+	b, err := o.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range b.State().FlagsOn(id) {
+		codes = append(codes, f.Code)
+	}
+	return codes
+}
+
+var everyQuantity = []string{"hmf_mg_per_kg", "diastase_gothe", "invertase_u_per_kg", "colour_mm_pfund", "conductivity_ms_per_cm", "free_acidity_meq_per_kg", "ph",
+	"fructose_plus_glucose_g_per_100g", "fructose_to_glucose", "sucrose_g_per_100g", "insoluble_g_per_100g", "ash_g_per_100g", "proline_mg_per_kg", "yeast_per_g", "water_activity", "temperature_c"}
+
+// Whatever figure: what cannot be is refused at its own field, what is unusual is
+// stored and flagged, and what is usual is neither.
+func TestAFigureIsImpossibleUnusualOrUsual(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		quantity := rapid.SampledFrom(everyQuantity).Draw(t, "quantity")
+		least, most, low, high, _ := ledger.Plausible(quantity)
+		v := rapid.Float64Range(least-(most-least)/4, most+(most-least)/4).Draw(t, "value")
+		if rapid.Bool().Draw(t, "near the usual") {
+			v = rapid.Float64Range(low-(high-low)/4, high+(high-low)/4).Draw(t, "value")
+		}
+		v = math.Round(v*1000) / 1000
+		r := &ledger.Reading{Measured: measured(quantity, v)}
+		refused := says(refusals(t, r), "/measured/0/value", "") != nil
+		// A water activity of nothing is an end of the scale that is not on it, and sugars
+		// of more than the honey are refused before the end of theirs.
+		end := quantity == "water_activity" && v == 0
+		if want := v < least || v > most || end; refused != want {
+			t.Fatalf("%s of %g: refused is %t", quantity, v, refused)
+		}
+		if refused {
+			return
+		}
+		o := ledgertest.NewOutfit()
+		id := o.Write(10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Measured: measured(quantity, v)})
+		if flagged, want := slices.Contains(flagsOn(t, o, id), ledger.ResultUnusual), v < low || v > high; flagged != want {
+			t.Fatalf("%s of %g: flagged is %t", quantity, v, flagged)
+		}
+	})
+}
+
+func TestHMFThatFallsAndDiastaseThatRisesAreFlagged(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		first, then []ledger.Measured
+		flagged     bool
+	}{
+		{measured("hmf_mg_per_kg", 32.0), measured("hmf_mg_per_kg", 12.0), true},
+		{measured("hmf_mg_per_kg", 32.0), measured("hmf_mg_per_kg", 25.0), false}, // as laboratories differ
+		{measured("hmf_mg_per_kg", 12.0), measured("hmf_mg_per_kg", 32.0), false},
+		{measured("diastase_gothe", 10.0), measured("diastase_gothe", 21.0), true},
+		{measured("diastase_gothe", 21.0), measured("diastase_gothe", 10.0), false},
+	} {
+		o := ledgertest.NewOutfit()
+		lot := o.Lot(5, "26-01")
+		on := func(m []ledger.Measured) *ledger.Reading {
+			return &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Laboratory: "Fern Valley", Measured: m}
+		}
+		first := o.Write(100, on(row.first))
+		second := o.Write(900, on(row.then))
+		if got := slices.Contains(flagsOn(t, o, second), ledger.ResultUnlikeEarlier); got != row.flagged {
+			t.Errorf("%v after %v: flagged is %t", row.then, row.first, got)
+		}
+		if len(flagsOn(t, o, first)) > 0 {
+			t.Errorf("the earlier of the two is flagged")
+		}
+		// A correction of the first that makes the two go together cures it.
+		o.Correct(first, 100, on(row.then))
+		if slices.Contains(flagsOn(t, o, second), ledger.ResultUnlikeEarlier) {
+			t.Errorf("the first says %v now, and the second is still flagged", row.then)
+		}
+	}
+}
+
+func TestFiguresOfOneReadingGoTogether(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		moisture float64
+		measured []ledger.Measured
+		flagged  bool
+	}{
+		{18, measured("density_kg_per_l", 1.414), false},
+		{18, measured("density_kg_per_l", 1.36), true},
+		{18, measured("water_activity", 0.57), false},
+		{18, measured("water_activity", 0.73), true},
+		{17, measured("flavour_points", 48.0, "defects_points", 38.0, "clarity_points", 9.0, "total_points", 95.0), false},
+		{17, measured("flavour_points", 48.0, "defects_points", 38.0, "clarity_points", 9.0, "total_points", 59.0), true},
+		{17, measured("fructose_plus_glucose_g_per_100g", 82.0, "sucrose_g_per_100g", 3.0), true},
+	} {
+		o := ledgertest.NewOutfit()
+		r := ledgertest.Moisture(ledger.PlaceTank, o.Settling, row.moisture)
+		r.Measured = row.measured
+		id := o.Write(10, r)
+		if got := slices.Contains(flagsOn(t, o, id), ledger.ResultsDisagree); got != row.flagged {
+			t.Errorf("%g %% with %v: flagged is %t", row.moisture, row.measured, got)
+		}
+	}
+}
+
+func TestALogInFahrenheitIsFlagged(t *testing.T) {
+	t.Parallel()
+	for temperature, want := range map[float64]bool{35: false, 60: false, 86: true, -30: true} {
+		o := ledgertest.NewOutfit()
+		id := o.Write(10, &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceRoom, ID: o.HotRoom},
+			Points: []ledger.TemperaturePoint{{At: ledgertest.At(8), TemperatureC: 25}, {At: ledgertest.At(10), TemperatureC: temperature}}})
+		if got := fmt.Sprint(flagsOn(t, o, id)) == "[temperature_unusual]"; got != want {
+			t.Errorf("a hot room at %g: flagged is %t", temperature, got)
+		}
+	}
+}

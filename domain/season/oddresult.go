@@ -1,0 +1,36 @@
+package season
+
+import (
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// oddResult is of a figure of a reading beside its moisture.
+func oddResult(b *ledger.Book, where message.Capital, f ledger.Flag) message.Text {
+	m := ledger.Measured{Quantity: f.Quantity}
+	name, found, expected := m.SaidName(), m.SaidFigure(f.Found), m.SaidFigure(f.Expected)
+	switch {
+	case f.Code == ledger.ResultUnlikeEarlier && f.Found < f.Expected:
+		return message.F("%s: %s was %s on %s, and %s was measured after that. HMF never falls in honey. Are both samples of this honey, and are both figures and days right?",
+			where, name, expected, day(b, f.Entries[0]), found)
+	case f.Code == ledger.ResultUnlikeEarlier:
+		return message.F("%s: %s was %s on %s, and %s was measured after that. Diastase never rises in honey. Are both samples of this honey, and are both figures and days right?",
+			where, name, expected, day(b, f.Entries[0]), found)
+	case f.Code == ledger.ResultsDisagree && f.Expected == 100:
+		return message.F("%s: sugars, water and the rest of one reading come to %s g in 100 g of honey. Compare each with the certificate.", where, tenth(f.Found))
+	case f.Code == ledger.ResultsDisagree:
+		return message.F("%s: %s %s was recorded, where the other figures of the reading go with %s. Compare each with the certificate.", where, name, found, expected)
+	case f.Found < f.Expected:
+		return message.F("%s: %s %s was recorded, and honey seldom has less than %s. Is the figure right, and is it in this unit?", where, name, found, expected)
+	}
+	return message.F("%s: %s %s was recorded, and honey seldom has more than %s. Is the figure right, and is it in this unit?", where, name, found, expected)
+}
+
+// unusualTemperature is of a log that no place with honey has.
+func unusualTemperature(b *ledger.Book, f ledger.Flag) message.Text {
+	what := message.Capital(onDay(b, f.Entry, message.F("the temperature log of %s", message.Verbatim(b.Name(f.On.ID)))))
+	if f.Found > f.Expected {
+		return message.F("%s has %s in it, which is hotter than honey is kept or warmed. Were degrees Fahrenheit written down as Celsius? HMF is estimated from this log.", what, message.Celsius(f.Found))
+	}
+	return message.F("%s has %s in it, which is colder than honey is kept. Are these degrees Celsius, and was the logger in its place?", what, message.Celsius(f.Found))
+}
