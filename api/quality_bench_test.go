@@ -92,7 +92,7 @@ func (s *season500) fill(b *testing.B) {
 				Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 16.5 + float64((i+j)%30)/10}})
 		}
 		s.put(b, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: s.lot}, Laboratory: "Fern Valley", Measured: []ledger.Measured{
-			{Quantity: "hmf_mg_per_kg", Value: float64(5 + i%40), StdUncertainty: 0.5, Method: "HPLC"}, {Quantity: "diastase_gothe", Value: float64(6 + i%20), StdUncertainty: 1},
+			{Quantity: "hmf_mg_per_kg", Value: float64(5 + i%40), StdUncertainty: new(0.5), Method: "HPLC"}, {Quantity: "diastase_gothe", Value: float64(6 + i%20), StdUncertainty: new(1.0)},
 			{Quantity: "conductivity_ms_per_cm", Value: 0.3}, {Quantity: "colour_mm_pfund", Value: float64(i % 120)}, {Quantity: "sucrose_g_per_100g", Value: 1.5},
 			{Quantity: "fructose_plus_glucose_g_per_100g", Value: 70}, {Quantity: "free_acidity_meq_per_kg", Value: 20}, {Quantity: "insoluble_g_per_100g", Value: 0.05},
 		}})

@@ -30,7 +30,7 @@ func OpenLots(t *testing.T, outfit db.Outfit) *LotHouse {
 	store := EntryAt(0, &ledger.Room{Name: "drum store", Use: ledger.Store, UsualTemperatureC: &twenty})
 	buyer := EntryAt(0, &ledger.Buyer{Name: "Northgate Packing"})
 	yard := EntryAt(0, &ledger.Yard{Name: "Alder Bend"})
-	blue := EntryAt(0, &ledger.Instrument{Name: "blue refractometer", Scale: ledger.ScaleMoisture, Compensates: true, StdUncertainty: 0.2})
+	blue := EntryAt(0, &ledger.Instrument{Name: "blue refractometer", Scale: ledger.ScaleMoisture, Compensates: true, StdUncertainty: new(0.2)})
 	pull := EntryAt(1, &ledger.Pull{YardID: yard.ID, Supers: []ledger.SuperCount{{SuperKindID: deep.ID, Supers: 60}}, HivesWorked: 20})
 	run := EntryAt(1.2, &ledger.Run{Name: "1", FramesPerSide: 30})
 	entries := []*ledger.Entry{season, drum, deep, tank, store, buyer, yard, blue, pull, run,
@@ -49,7 +49,7 @@ func OpenLots(t *testing.T, outfit db.Outfit) *LotHouse {
 	entries = append(entries,
 		EntryAt(2.2, &ledger.Fill{LotID: other.ID, TankID: tank.ID, ContainerKindID: drum.ID, Container: "D-9", TareG: 18_000, GrossG: 298_000}),
 		EntryAt(4, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot.ID}, Laboratory: "Fern Valley", ContainersSampled: 3, Measured: []ledger.Measured{
-			{Quantity: "hmf_mg_per_kg", Value: 8, StdUncertainty: 0.5, Method: "HPLC"}, {Quantity: "diastase_gothe", Value: 15, StdUncertainty: 1},
+			{Quantity: "hmf_mg_per_kg", Value: 8, StdUncertainty: new(0.5), Method: "HPLC"}, {Quantity: "diastase_gothe", Value: 15, StdUncertainty: new(1.0)},
 		}}))
 	h.House = Open(t, outfit, entries)
 	return h

@@ -36,7 +36,7 @@ func NewShed() *Shed {
 	s.drum = add(100, &ledger.ContainerKind{Name: "drum", VolumeML: 208_000, TareG: 18_000, UsualNetG: 290_000})
 	s.Large = add(100, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 4_500_000, HoseMark: "red", Shape: &ledger.TankShape{Form: "upright_cylinder", DiameterCM: 160, HeightCM: 160}})
 	s.Two = add(100, &ledger.Tank{Name: "tank 2", Use: ledger.Settling, CapacityG: 900_000})
-	s.Blue = add(100, &ledger.Instrument{Name: "blue refractometer", Scale: ledger.ScaleMoisture, Compensates: true, StdUncertainty: 0.1})
+	s.Blue = add(100, &ledger.Instrument{Name: "blue refractometer", Scale: ledger.ScaleMoisture, Compensates: true, StdUncertainty: new(0.1)})
 	add(100, &ledger.Room{Name: "hot room", Use: ledger.HotRoom})
 	for _, of := range []struct {
 		tank   uuid.UUID
@@ -64,7 +64,7 @@ func NewShed() *Shed {
 // Instrument adds a refractometer before those that are there.
 func (s *Shed) Instrument(name, scale string) uuid.UUID {
 	e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindInstrument, OccurredAt: s.entries[0].OccurredAt, Via: ledger.ViaImport,
-		Body: &ledger.Instrument{Name: name, Scale: scale, Compensates: true, StdUncertainty: 0.0002}}
+		Body: &ledger.Instrument{Name: name, Scale: scale, Compensates: true, StdUncertainty: new(0.0002)}}
 	s.entries = slices.Insert(s.entries, 0, e)
 	return e.ID
 }

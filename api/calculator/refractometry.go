@@ -27,8 +27,8 @@ func MoistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAns
 	}
 	sampleC := wire.OrDefault(in.SampleTemperatureC, 20)
 	with := honey.Refractometer{
-		Compensated: wire.OrZero(in.Compensated), ScaleStdUncertainty: wire.OrZero(in.InstrumentStdUncertainty),
-		ThermometerStdUncertaintyC: wire.OrZero(in.ThermometerStdUncertaintyC),
+		Compensated: wire.OrZero(in.Compensated), ScaleStdUncertainty: stated(in.InstrumentStdUncertainty),
+		ThermometerStdUncertaintyC: stated(in.ThermometerStdUncertaintyC),
 	}
 	var m honey.Moisture
 	formulas := []openapi.FormulaUsed{formulaIndexTable, formulaMoistureUncertainty}
@@ -61,6 +61,17 @@ func MoistureAnswer(in openapi.CalculateMoistureParams) (out openapi.MoistureAns
 	}
 	out.ValidFor, out.Flags = validFor(out.Flags, ranges...)
 	return out, nil
+}
+
+// leastStated stands for a stated uncertainty of nothing, since 0 asks for the usual one.
+const leastStated = 1e-9
+
+// stated is an uncertainty as it was sent, and 0 only where none was.
+func stated(u *float64) float64 {
+	if u != nil && *u == 0 {
+		return leastStated
+	}
+	return wire.OrZero(u)
 }
 
 var askedMoisture = asked{fields: map[string]string{

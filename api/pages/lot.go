@@ -296,7 +296,7 @@ func result(f locale.Voice, x standard.Result) string {
 	if x.LessThan {
 		text = f.Say("less than %s", value.Said())
 	}
-	if u, err := standard.ParseDecimal(x.StdUncertainty); err == nil && u.Sign() > 0 {
+	if u, err := standard.ParseDecimal(x.StdUncertainty); err == nil && x.StdUncertainty != "" {
 		text += " ± " + f.Number(2*u.Float64(), max(1, int(value.Places())))
 	}
 	return text + " " + standard.SayUnit(x.Unit).In(f)

@@ -76,7 +76,7 @@ func Percent(part, whole int64) float64 {
 
 func measuredOut(m ledger.Measured) openapi.Measured {
 	return openapi.Measured{
-		Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: wire.OrNil(m.StdUncertainty),
+		Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: m.StdUncertainty,
 		LessThan: wire.OrNil(m.LessThan), Method: wire.OrNil(m.Method),
 	}
 }

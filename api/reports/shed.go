@@ -146,7 +146,7 @@ var shownRange = map[string]*struct{ from, to, step float64 }{
 // shedInstrument is a refractometer, with what its figures at 20 °C mean.
 func shedInstrument(root ledger.ID, x *ledger.Instrument) openapi.ShedInstrument {
 	out := openapi.ShedInstrument{InstrumentID: root, Name: x.Name, Scale: x.Scale, CompensatesTemperature: x.Compensates, Shown: []openapi.ShedShown{}}
-	with := honey.Refractometer{Compensated: x.Compensates, ScaleStdUncertainty: x.StdUncertainty}
+	with := honey.Refractometer{Compensated: x.Compensates, ScaleStdUncertainty: x.ScaleStdUncertainty()}
 	convert := map[string]func(float64, float64, honey.Refractometer) (honey.Moisture, error){
 		ledger.ScaleMoisture: honey.FromHoneyScale, ledger.ScaleRefractiveIndex: honey.FromRefractiveIndex, ledger.ScaleBrix: honey.FromBrix,
 	}[x.Scale]

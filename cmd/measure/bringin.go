@@ -89,7 +89,7 @@ func importRate(ctx context.Context, server *local.Server, file *bringin.File, r
 	for _, body := range []ledger.Body{
 		&ledger.Season{Name: "all", First: "2023-01-01", Last: "2027-12-31"},
 		&ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 4_500_000},
-		&ledger.Instrument{Name: "refractometer", Scale: "moisture", Compensates: true, StdUncertainty: 0.2},
+		&ledger.Instrument{Name: "refractometer", Scale: "moisture", Compensates: true, StdUncertainty: new(0.2)},
 	} {
 		if _, err := books.Append(ctx, p, &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: time.Date(2023, 6, 1, 0, 0, 0, 0, time.UTC), Body: body}); err != nil {
 			return 0, err

@@ -89,7 +89,7 @@ func manyReadings(n int) []*ledger.Entry {
 	tank, instrument := uuid.New(), uuid.New()
 	out := []*ledger.Entry{
 		{ID: tank, Body: &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 4_500_000}},
-		{ID: instrument, Body: &ledger.Instrument{Name: "blue refractometer", Scale: "moisture", Compensates: true, StdUncertainty: 0.2}},
+		{ID: instrument, Body: &ledger.Instrument{Name: "blue refractometer", Scale: "moisture", Compensates: true, StdUncertainty: new(0.2)}},
 	}
 	for i := range n {
 		pct := 16 + float64(i%30)/10

@@ -109,11 +109,11 @@ func levelKg(t *ledger.Tank, s *ledger.Stocktake) float64 {
 func balances(b *ledger.Book) (finest, coarsest float64) {
 	b.InForceOf(ledger.KindInstrument, func(_ ledger.ID, e *ledger.Entry) bool {
 		x := e.Body.(*ledger.Instrument)
-		if x.Scale == "kg" && x.StdUncertainty > 0 {
-			if finest == 0 || x.StdUncertainty < finest {
-				finest = x.StdUncertainty
+		if u := x.ScaleStdUncertainty(); x.Scale == "kg" && u > 0 {
+			if finest == 0 || u < finest {
+				finest = u
 			}
-			coarsest = max(coarsest, x.StdUncertainty)
+			coarsest = max(coarsest, u)
 		}
 		return true
 	})

@@ -229,9 +229,9 @@ func truthful(t testing.TB, tanks, hmf, diastase *against, seed uint64) {
 			for _, m := range r.Measured {
 				switch m.Quantity {
 				case "hmf_mg_per_kg":
-					hmf.add(b.HMF().Mean, math.Hypot(b.HMF().StandardDeviation(), m.StdUncertainty), m.Value)
+					hmf.add(b.HMF().Mean, math.Hypot(b.HMF().StandardDeviation(), m.SD()), m.Value)
 				case "diastase_gothe":
-					diastase.add(b.Diastase().Mean, math.Hypot(b.Diastase().StandardDeviation(), m.StdUncertainty), m.Value)
+					diastase.add(b.Diastase().Mean, math.Hypot(b.Diastase().StandardDeviation(), m.SD()), m.Value)
 				}
 			}
 		default:

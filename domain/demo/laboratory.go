@@ -38,9 +38,9 @@ func (s *season) analysed(at time.Time, lot ledger.ID, p parcel) {
 		On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Point: ledger.PointMixed, Laboratory: "Fern Valley Laboratory",
 		Moisture: instrument{honeyScale: true}.read(s.rng, p.moisturePct, 0),
 		Measured: []ledger.Measured{
-			{Quantity: "hmf_mg_per_kg", Value: rounded(max(0.1, p.hmf+hmfSD*s.rng.NormFloat64()), 1), StdUncertainty: rounded(hmfSD, 2), Method: "HPLC"},
-			{Quantity: "diastase_gothe", Value: rounded(p.diastase+diastaseSD*s.rng.NormFloat64(), 1), StdUncertainty: diastaseSD, Method: "Schade"},
-			{Quantity: "conductivity_ms_per_cm", Value: rounded(p.msPerCM*(1+0.02*s.rng.NormFloat64()), 2), StdUncertainty: 0.01, Method: "0.2 g/mL, 20 C"},
+			{Quantity: "hmf_mg_per_kg", Value: rounded(max(0.1, p.hmf+hmfSD*s.rng.NormFloat64()), 1), StdUncertainty: new(rounded(hmfSD, 2)), Method: "HPLC"},
+			{Quantity: "diastase_gothe", Value: rounded(p.diastase+diastaseSD*s.rng.NormFloat64(), 1), StdUncertainty: new(float64(diastaseSD)), Method: "Schade"},
+			{Quantity: "conductivity_ms_per_cm", Value: rounded(p.msPerCM*(1+0.02*s.rng.NormFloat64()), 2), StdUncertainty: new(0.01), Method: "0.2 g/mL, 20 C"},
 		},
 	})
 	s.w.truth.MoisturePct[e.ID] = p.moisturePct
@@ -51,6 +51,6 @@ func (s *season) colour(at time.Time, lot ledger.ID, p parcel) {
 	s.add(at.Add(s.minutes(2, 6)), packer, &ledger.Reading{
 		On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Point: ledger.PointMixed, InstrumentID: s.s.colour,
 		Measured: []ledger.Measured{{Quantity: "colour_mm_pfund",
-			Value: rounded(max(1, p.pfundMM+colourSDMM*s.rng.NormFloat64()), 0), StdUncertainty: colourSDMM}},
+			Value: rounded(max(1, p.pfundMM+colourSDMM*s.rng.NormFloat64()), 0), StdUncertainty: new(float64(colourSDMM))}},
 	})
 }

@@ -259,8 +259,8 @@ func TestALaboratorysHMFIsWhereWarmthIsCountedFrom(t *testing.T) {
 	held(o, ledger.PlaceTank, o.Settling, 36, 200, 50)
 	tank := ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}
 	prior := believed(t, o, o.Settling, 96).HMF()
-	laboratory(o, 96, tank, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 20, StdUncertainty: 1},
-		ledger.Measured{Quantity: "diastase_gothe", Value: 8, StdUncertainty: 0.5})
+	laboratory(o, 96, tank, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 20, StdUncertainty: new(1.0)},
+		ledger.Measured{Quantity: "diastase_gothe", Value: 8, StdUncertainty: new(0.5)})
 	got := believed(t, o, o.Settling, 96)
 	near(t, "HMF", got.HMF().Mean, (prior.Mean/prior.Variance+20)/(1/prior.Variance+1))
 	near(t, "its variance", got.HMF().Variance, 1/(1/prior.Variance+1))
@@ -289,7 +289,7 @@ func TestAReadingOfALotReachesEachOfItsContainers(t *testing.T) {
 	lot := o.Lot(49, "26-01")
 	first, second := o.Fill(50, lot, o.Settling, "1", 290_000), o.Fill(51, lot, o.Settling, "2", 290_000)
 	before := believed(t, o, second, 60)
-	laboratory(o, 60, ledger.Place{Kind: ledger.PlaceLot, ID: lot}, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 9, StdUncertainty: 0.5})
+	laboratory(o, 60, ledger.Place{Kind: ledger.PlaceLot, ID: lot}, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 9, StdUncertainty: new(0.5)})
 	read(o, 61, ledger.PlaceLot, lot, 17.5)
 	for _, drum := range []ledger.ID{first, second} {
 		after := believed(t, o, drum, 61)

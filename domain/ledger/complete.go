@@ -51,7 +51,7 @@ func (b *Book) completeMoisture(r *Reading) error {
 	if i := body[Instrument](b, r.InstrumentID); i != nil {
 		with.Compensated = i.Compensates
 		if i.Scale == m.Scale {
-			with.ScaleStdUncertainty = i.StdUncertainty
+			with.ScaleStdUncertainty = i.ScaleStdUncertainty()
 		}
 	}
 	if m.CompensatedAsSent != nil {

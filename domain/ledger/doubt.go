@@ -210,7 +210,7 @@ const (
 // correctLaboratory lets a laboratory's figure correct the belief. From here on
 // warmth is counted from it.
 func (s *State) correctLaboratory(h grip, m Measured) {
-	sd := m.StdUncertainty
+	sd := m.SD()
 	value := m.Value
 	if m.LessThan { // what is below a limit is taken as half of it, half known
 		value, sd = m.Value/2, m.Value/2

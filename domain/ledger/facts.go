@@ -191,12 +191,25 @@ type MoistureReading struct {
 // Measured is one other figure of a reading.
 type Measured struct {
 	// Quantity is its name with its unit: "hmf_mg_per_kg".
-	Quantity       string  `json:"quantity"`
-	Value          float64 `json:"value"`
-	StdUncertainty float64 `json:"std_uncertainty,omitempty"`
+	Quantity string  `json:"quantity"`
+	Value    float64 `json:"value"`
+	// StdUncertainty is of Value, in its unit; nil where the laboratory does not say it.
+	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
 	// LessThan is true where the laboratory reported "less than" Value.
 	LessThan bool   `json:"less_than,omitempty"`
 	Method   string `json:"method,omitempty"`
+}
+
+// leastSD stands for an uncertainty of zero where 0 asks for the usual one.
+const leastSD = 1e-9
+
+// SD is the standard uncertainty for what takes 0 as not known: above 0 where it is
+// stated, though it be nothing.
+func (m Measured) SD() float64 {
+	if m.StdUncertainty == nil {
+		return 0
+	}
+	return max(*m.StdUncertainty, leastSD)
 }
 
 // Observed is what was looked at and is answered by a word: fermentation,

@@ -119,7 +119,7 @@ func (s *State) againstTime(f *fact, r *Reading, m Measured, flag Flag) {
 		return
 	}
 	sd := func(m Measured) float64 {
-		if u := m.StdUncertainty; u > 0 {
+		if u := m.SD(); u > 0 {
 			return u
 		}
 		return max(one.relative*m.Value, one.least)
@@ -128,7 +128,7 @@ func (s *State) againstTime(f *fact, r *Reading, m Measured, flag Flag) {
 	if before.Method != m.Method {
 		u *= 2 // methods differ, White and Winkler by up to a fifth
 	}
-	if back := one.way * (before.Value - m.Value); back > Unfitting*u {
+	if back := one.way * (before.Value - m.Value); back > 0 && back > Unfitting*u {
 		flag.Code, flag.Quantity, flag.Unit, flag.Expected, flag.Found = ResultUnlikeEarlier, m.Quantity, m.unit(), before.Value, m.Value
 		flag.Entries, flag.Unlikely = []ID{at.root.ID}, unlikely(back/u)
 		s.flag(flag)

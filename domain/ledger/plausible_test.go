@@ -264,3 +264,53 @@ func TestALogInFahrenheitIsFlagged(t *testing.T) {
 		}
 	}
 }
+
+// An uncertainty of zero is what was said, and not what was left out.
+func TestAnUncertaintyOfZeroIsZero(t *testing.T) {
+	t.Parallel()
+	expected := func(u *float64) ledger.Belief {
+		o := ledgertest.NewOutfit()
+		harvested(o)
+		o.Write(40, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Laboratory: "Fern Valley",
+			Measured: []ledger.Measured{{Quantity: "hmf_mg_per_kg", Value: 20, Method: "HPLC", StdUncertainty: u}}})
+		b, err := o.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		belief, known := b.State().BeliefAt(o.Settling, ledgertest.At(40))
+		if !known {
+			t.Fatal("nothing is expected of the tank")
+		}
+		return belief
+	}
+	if hmf := expected(new(0.0)).HMF(); math.Abs(hmf.Mean-20) > 1e-6 || hmf.StandardDeviation() > 1e-6 {
+		t.Errorf("20 mg/kg without any uncertainty leave %g ± %g", hmf.Mean, hmf.StandardDeviation())
+	}
+	if hmf := expected(nil).HMF(); hmf.StandardDeviation() < 0.5 {
+		t.Errorf("20 mg/kg of which nobody says the uncertainty leave ± %g", hmf.StandardDeviation())
+	}
+	r := ledger.Reading{Measured: []ledger.Measured{{Quantity: "sucrose_g_per_100g", Value: 3, StdUncertainty: new(0.0)}, {Quantity: "ash_g_per_100g", Value: 0.2}}}
+	results, _ := r.Results()
+	if results[0].StdUncertainty != "0" || results[1].StdUncertainty != "" {
+		t.Errorf("a standard is told of uncertainties %q and %q, want 0 and none", results[0].StdUncertainty, results[1].StdUncertainty)
+	}
+	o := ledgertest.NewOutfit()
+	exact := o.SetUp(&ledger.Instrument{Name: "bench", Scale: "moisture", Compensates: true, StdUncertainty: new(0.0)})
+	b, err := o.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := func(instrument ledger.ID) float64 {
+		x := &ledger.Reading{InstrumentID: instrument, Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 17.4}}
+		if err := b.Complete(&ledger.Entry{ID: o.Next(), Body: x}); err != nil {
+			t.Fatal(err)
+		}
+		return x.Moisture.StdUncertaintyPct
+	}
+	if got := of(exact); math.Abs(got-0.07) > 1e-6 { // the method's repeatability alone
+		t.Errorf("an instrument without any error reads to ± %g, want ± 0.07", got)
+	}
+	if got := of(o.Refractometer); got < 0.2 {
+		t.Errorf("an instrument of which nobody says the uncertainty reads to ± %g", got)
+	}
+}

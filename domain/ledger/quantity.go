@@ -73,7 +73,7 @@ func (m Measured) Said() (name, unit string) {
 // result, the pointer of the field it came from.
 func (r *Reading) Results() (results []standard.Result, at []string) {
 	if m := r.Moisture; m != nil {
-		results = append(results, standard.Result{Parameter: "moisture", Unit: "%", Value: figure(m.Pct), StdUncertainty: uncertainty(m.StdUncertaintyPct)})
+		results = append(results, standard.Result{Parameter: "moisture", Unit: "%", Value: figure(m.Pct), StdUncertainty: uncertainty(m.Uncertainty())})
 		at = append(at, "/moisture_pct")
 	}
 	for i, m := range r.Measured {
@@ -108,10 +108,19 @@ func figure(x float64) string {
 	return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
 }
 
+// Uncertainty is the standard uncertainty in points of moisture; nil where none was
+// worked out.
+func (m *MoistureReading) Uncertainty() *float64 {
+	if m.StdUncertaintyPct == 0 {
+		return nil
+	}
+	return &m.StdUncertaintyPct
+}
+
 // uncertainty leaves out what is not known.
-func uncertainty(u float64) string {
-	if u == 0 {
+func uncertainty(u *float64) string {
+	if u == nil {
 		return ""
 	}
-	return strconv.FormatFloat(math.Ceil(u*1e6)/1e6, 'f', -1, 64)
+	return strconv.FormatFloat(math.Ceil(*u*1e6)/1e6, 'f', -1, 64)
 }

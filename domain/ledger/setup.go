@@ -136,10 +136,20 @@ type Instrument struct {
 	Scale string `json:"scale"`
 	// Compensates is true where it corrects for the sample's temperature.
 	Compensates bool `json:"compensates_temperature"`
-	// StdUncertainty is its standard uncertainty in its own scale.
-	StdUncertainty float64 `json:"std_uncertainty,omitempty"`
+	// StdUncertainty is its standard uncertainty in its own scale; nil where nobody
+	// says it.
+	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
 	// CheckEveryDays is how long a good check holds; 0: for ever.
 	CheckEveryDays int `json:"check_every_days,omitempty"`
+}
+
+// ScaleStdUncertainty is the standard uncertainty for what takes 0 as not known: above
+// 0 where it is stated, though it be nothing.
+func (i *Instrument) ScaleStdUncertainty() float64 {
+	if i.StdUncertainty == nil {
+		return 0
+	}
+	return max(*i.StdUncertainty, leastSD)
 }
 
 // Buyer is somebody who takes honey.

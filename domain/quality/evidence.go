@@ -103,7 +103,7 @@ func (g *Gathered) keepHMF(e *ledger.Entry, r *ledger.Reading) {
 	for _, m := range r.Measured {
 		known := len(g.hmf) > 0 && !e.OccurredAt.After(g.hmf[len(g.hmf)-1].At)
 		if m.Quantity == "hmf_mg_per_kg" && !m.LessThan && !known {
-			g.hmf = append(g.hmf, heat.LabResult{At: e.OccurredAt, HMFMgPerKg: m.Value, SDMgPerKg: m.StdUncertainty})
+			g.hmf = append(g.hmf, heat.LabResult{At: e.OccurredAt, HMFMgPerKg: m.Value, SDMgPerKg: m.SD()})
 		}
 	}
 }

@@ -291,7 +291,7 @@ const activityAtC = 25
 // activity, from when it took them.
 func (o observed) waterActivity(number string, pct float64, granulating bool) *standard.WaterActivityEstimate {
 	if m, ok := either(o.activity, number); ok && !m.LessThan && m.Value > 0 && m.Value <= 1 {
-		return &standard.WaterActivityEstimate{Value: m.Value, HalfWidth: 2 * m.StdUncertainty, Measured: true}
+		return &standard.WaterActivityEstimate{Value: m.Value, HalfWidth: 2 * m.SD(), Measured: true}
 	}
 	state := honey.Liquid
 	if granulating {

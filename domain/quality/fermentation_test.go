@@ -241,7 +241,7 @@ func TestWithoutACountTheWaterActivityRaisesTheRisk(t *testing.T) {
 	h.readExactly(31, ledger.Place{Kind: ledger.PlaceContainer, ID: h.drums[1]}, 17.9, 0)
 	h.readExactly(32, ledger.Place{Kind: ledger.PlaceContainer, ID: h.drums[2]}, 17.9, 0)
 	h.at(33, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceContainer, ID: h.drums[2]}, Laboratory: "Fern Valley",
-		Measured: []ledger.Measured{{Quantity: "water_activity", Value: 0.63, StdUncertainty: 0.003}}})
+		Measured: []ledger.Measured{{Quantity: "water_activity", Value: 0.63, StdUncertainty: new(0.003)}}})
 	f := h.ferments(day10)
 	for number, want := range map[string]float64{"D-1": 0.5425, "D-2": 0.5760, "D-3": 0.63} {
 		near(t, "water activity of "+number, riskOf(t, f, number).Container.WaterActivity.Value, want, 0.0001)

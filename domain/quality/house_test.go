@@ -151,11 +151,11 @@ func (h *house) readExactly(hours float64, on ledger.Place, pct, u float64) {
 }
 
 func hmf(value float64) ledger.Measured {
-	return ledger.Measured{Quantity: "hmf_mg_per_kg", Value: value, StdUncertainty: 0.5, Method: "HPLC"}
+	return ledger.Measured{Quantity: "hmf_mg_per_kg", Value: value, StdUncertainty: new(0.5), Method: "HPLC"}
 }
 
 func diastase(value float64) ledger.Measured {
-	return ledger.Measured{Quantity: "diastase_gothe", Value: value, StdUncertainty: 1, Method: "Schade"}
+	return ledger.Measured{Quantity: "diastase_gothe", Value: value, StdUncertainty: new(1.0), Method: "Schade"}
 }
 
 // found is what a check of the lot came to.

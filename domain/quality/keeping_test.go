@@ -239,7 +239,7 @@ func TestALotsOwnResultsNarrowItsDate(t *testing.T) {
 		h.instead(h.store, 1, &ledger.Room{Name: "store", Use: ledger.Store, UsualTemperatureC: &thirtyFive})
 	}
 	exactly := func(mg float64) ledger.Measured {
-		return ledger.Measured{Quantity: "hmf_mg_per_kg", Value: mg, StdUncertainty: 0.3, Method: "HPLC"}
+		return ledger.Measured{Quantity: "hmf_mg_per_kg", Value: mg, StdUncertainty: new(0.3), Method: "HPLC"}
 	}
 	slow.certify(42, exactly(5))
 	slow.certify(42+30*24, exactly(5+15*rate))

@@ -52,8 +52,8 @@ func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []reading {
 		out = append(out, reading{at, on, by, what, figure, value, [3]message.Text{saidOn, saidWhat, saidFigure}})
 	}
 	if m := r.Moisture; m != nil {
-		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.StdUncertaintyPct)), m.Pct,
-			standard.SayParameter("moisture"), withUncertainty(message.F("%s %%", message.Number{V: m.Pct, Places: 1}), m.StdUncertaintyPct))
+		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.Uncertainty())), m.Pct,
+			standard.SayParameter("moisture"), withUncertainty(message.F("%s %%", message.Number{V: m.Pct, Places: 1}), m.Uncertainty()))
 	}
 	for _, m := range r.Measured {
 		figure, saidFigure := fmt.Sprintf("%g", m.Value), message.F("%s", message.Figure(m.Value))
@@ -75,19 +75,19 @@ func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []reading {
 }
 
 // uncertain is a standard uncertainty after its value; empty where none is known.
-func uncertain(std float64) string {
-	if std == 0 {
+func uncertain(std *float64) string {
+	if std == nil {
 		return ""
 	}
-	return fmt.Sprintf(" (u %.2g)", std)
+	return fmt.Sprintf(" (u %.2g)", *std)
 }
 
 // withUncertainty adds a standard uncertainty, where one is known.
-func withUncertainty(figure message.Text, std float64) message.Text {
-	if std == 0 {
+func withUncertainty(figure message.Text, std *float64) message.Text {
+	if std == nil {
 		return figure
 	}
-	return message.F("%s (u %s)", figure, message.Number{V: std, Places: -2})
+	return message.F("%s (u %s)", figure, message.Number{V: *std, Places: -2})
 }
 
 // check is what the last check of a lot by a rule set came to.

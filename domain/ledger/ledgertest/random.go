@@ -211,7 +211,7 @@ func (r *random) reading() ledger.Body {
 	if r.upTo("measured", 2) == 0 {
 		reading.Measured = []ledger.Measured{
 			{Quantity: "hmf_mg_per_kg", Value: float64(r.upTo("hmf", 40)), LessThan: r.upTo("less", 1) > 0},
-			{Quantity: "diastase_gothe", Value: float64(r.upTo("diastase", 30)), StdUncertainty: float64(r.upTo("sd", 2))},
+			{Quantity: "diastase_gothe", Value: float64(r.upTo("diastase", 30)), StdUncertainty: new(float64(r.upTo("sd", 2)))},
 		}
 	}
 	return reading
