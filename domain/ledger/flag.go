@@ -23,6 +23,9 @@ const (
 	ResultUnlikeEarlier Code = "result_unlike_earlier"
 	// TemperatureUnusual: a temperature log that no place with honey has.
 	TemperatureUnusual Code = "temperature_unusual"
+	// SettlementOdd: a buyer's figures or payment far from what was dispatched and
+	// agreed.
+	SettlementOdd Code = "settlement_odd"
 	// PullTooHeavy: a pull heavier than its supers can be.
 	PullTooHeavy Code = "pull_too_heavy"
 	// PullTooLight: a pull that weighs less than its empty supers.

@@ -420,12 +420,16 @@ func (r *RuleSetResult) whyNot() message.Text {
 
 func (c *checker) settlement(x *Settlement) {
 	root := c.names("/dispatch_id", x.DispatchID, KindDispatch)
-	if set, ok := c.reference("/rule_set", x.RuleSet, c.day()); ok && set.Price == nil {
-		c.wrong("/rule_set", x.RuleSet.RuleSetID, "%s has no price, so nothing can be settled by it. Add a price to these limits first.", set.Name())
+	var price *standard.PriceTerms
+	if set, ok := c.reference("/rule_set", x.RuleSet, c.day()); ok {
+		if price = set.Price; price == nil {
+			c.wrong("/rule_set", x.RuleSet.RuleSetID, "%s has no price, so nothing can be settled by it. Add a price to these limits first.", set.Name())
+		}
 	}
 	if root == nil {
 		return
 	}
+	c.settles(x, root, price)
 	dispatch := body[Dispatch](c.book, root.ID)
 	sent := map[ID]bool{}
 	if dispatch != nil {

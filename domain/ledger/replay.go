@@ -31,6 +31,8 @@ func (s *State) apply(f *fact) {
 	case *Reading:
 		s.reading(f, body)
 		s.believe(f, body)
+	case *Settlement:
+		s.oddSettlement(f, body)
 	case *TemperatureLog:
 		s.oddTemperatures(f, body)
 	}

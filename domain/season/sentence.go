@@ -27,6 +27,8 @@ func Sentence(b *ledger.Book, f ledger.Flag) message.Text {
 		return unusualMoisture(where, f)
 	case ledger.ResultUnusual, ledger.ResultsDisagree, ledger.ResultUnlikeEarlier:
 		return oddResult(b, where, f)
+	case ledger.SettlementOdd:
+		return oddSettlement(b, where, f)
 	case ledger.TemperatureUnusual:
 		return unusualTemperature(b, f)
 	case ledger.PullTooHeavy:
