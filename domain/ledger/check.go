@@ -398,6 +398,9 @@ const (
 func (c *checker) reading(r *Reading) {
 	c.place("/on", r.On)
 	c.mayName("/instrument_id", r.InstrumentID, KindInstrument)
+	if i := body[Instrument](c.book, r.InstrumentID); i != nil && r.Moisture != nil && i.Scale != "other" && !refractometers[i.Scale] {
+		c.wrong("/instrument_id", r.InstrumentID, "%s is no refractometer, so it did not show a moisture. Which instrument was it, or did a laboratory measure it?", i.Name)
+	}
 	if m := r.Moisture; m != nil && (m.Pct < driestPossible || m.Pct > wettestPossible) {
 		c.fields = append(c.fields, moistureFault(m, nil))
 	}

@@ -26,6 +26,11 @@ const (
 	// SettlementOdd: a buyer's figures or payment far from what was dispatched and
 	// agreed.
 	SettlementOdd Code = "settlement_odd"
+	// SampleTemperatureMissing: an instrument that does not correct for the sample's
+	// temperature, and nobody says it.
+	SampleTemperatureMissing Code = "sample_temperature_missing"
+	// InstrumentUnlike: a figure in another scale than the instrument's.
+	InstrumentUnlike Code = "instrument_of_another_scale"
 	// PullTooHeavy: a pull heavier than its supers can be.
 	PullTooHeavy Code = "pull_too_heavy"
 	// PullTooLight: a pull that weighs less than its empty supers.

@@ -284,6 +284,7 @@ func (s *State) reading(f *fact, r *Reading) {
 		}
 		s.flag(flag)
 	}
+	s.oddInstrument(f, r)
 	s.oddResults(f, r)
 }
 

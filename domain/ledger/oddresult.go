@@ -167,3 +167,26 @@ func (s *State) oddTemperatures(f *fact, t *TemperatureLog) {
 		return
 	}
 }
+
+// refractometers are the scales of an instrument that shows how moist honey is.
+var refractometers = map[string]bool{ScaleMoisture: true, ScaleRefractiveIndex: true, ScaleBrix: true}
+
+// oddInstrument flags a figure in another scale than the instrument's, and one of an
+// uncompensated instrument without the sample's temperature, with what that costs in
+// points of moisture.
+func (s *State) oddInstrument(f *fact, r *Reading) {
+	m := r.Moisture
+	if m == nil {
+		return
+	}
+	if i := body[Instrument](s.book, r.InstrumentID); i != nil && refractometers[i.Scale] && i.Scale != m.Scale {
+		s.flag(Flag{Code: InstrumentUnlike, Entry: f.root.ID, On: r.On})
+	}
+	if !m.Compensated && m.SampleC == nil {
+		s.flag(Flag{Code: SampleTemperatureMissing, Entry: f.root.ID, On: r.On, Unit: "%", Found: math.Round(10*unsaidSampleSDC*drierPerC) / 10})
+	}
+}
+
+// drierPerC is by how many points honey reads drier for each degree above 20 C (AOAC
+// 969.38).
+const drierPerC = 0.09

@@ -314,3 +314,49 @@ func TestAnUncertaintyOfZeroIsZero(t *testing.T) {
 		t.Errorf("an instrument of which nobody says the uncertainty reads to ± %g", got)
 	}
 }
+
+func TestNotKnowingTheSamplesTemperatureCostsHalfAPoint(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	abbe := o.SetUp(&ledger.Instrument{Name: "Abbe", Scale: "refractive_index", StdUncertainty: new(0.0002)})
+	scale := o.SetUp(&ledger.Instrument{Name: "drum scale", Scale: "kg"})
+	b, err := o.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	read := func(with ledger.ID, m *ledger.MoistureReading) (*ledger.Reading, error) {
+		r := &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, InstrumentID: with, Moisture: m}
+		e := &ledger.Entry{ID: o.Next(), Kind: ledger.KindReading, OccurredAt: ledgertest.At(1), Body: r}
+		return r, errors.Join(b.Complete(e), b.Check(e, ledgertest.At(2)))
+	}
+	for _, row := range []struct {
+		with    ledger.ID
+		m       *ledger.MoistureReading
+		flagged string
+		sd      float64
+	}{
+		{abbe, &ledger.MoistureReading{Scale: ledger.ScaleRefractiveIndex, AsRead: 1.4940, SampleC: new(20.0)}, "[]", 0.11},
+		{abbe, &ledger.MoistureReading{Scale: ledger.ScaleRefractiveIndex, AsRead: 1.4940}, "[sample_temperature_missing]", 0.46}, // 5 C of 0.09 points
+		{o.Refractometer, &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 17.4}, "[]", 0.21},
+		{o.Refractometer, &ledger.MoistureReading{Scale: ledger.ScaleBrix, AsRead: 81}, "[instrument_of_another_scale]", 0.22},
+	} {
+		r, err := read(row.with, row.m)
+		if err != nil {
+			t.Errorf("%+v is refused: %v", row.m, err)
+			continue
+		}
+		if math.Abs(r.Moisture.StdUncertaintyPct-row.sd) > 0.015 {
+			t.Errorf("%+v is good to ± %.3f, want ± %g", row.m, r.Moisture.StdUncertaintyPct, row.sd)
+		}
+		copied := *o
+		id := copied.Write(1, r)
+		if got := fmt.Sprint(flagsOn(t, &copied, id)); got != row.flagged {
+			t.Errorf("%+v: flagged %s, want %s", row.m, got, row.flagged)
+		}
+	}
+	_, err = read(scale, &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 17.4})
+	var f *fault.Error
+	if !errors.As(err, &f) || says(f.Fields, "/instrument_id", "drum scale is no refractometer") == nil {
+		t.Errorf("a moisture off a balance: %v", err)
+	}
+}

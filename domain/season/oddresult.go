@@ -34,3 +34,13 @@ func unusualTemperature(b *ledger.Book, f ledger.Flag) message.Text {
 	}
 	return message.F("%s has %s in it, which is colder than honey is kept. Are these degrees Celsius, and was the logger in its place?", what, message.Celsius(f.Found))
 }
+
+// instrumentOf is what a reading was taken with.
+func instrumentOf(b *ledger.Book, reading ledger.ID) ledger.ID {
+	if e := b.InForce(reading); e != nil {
+		if r, is := e.Body.(*ledger.Reading); is {
+			return r.InstrumentID
+		}
+	}
+	return ledger.ID{}
+}

@@ -27,6 +27,10 @@ func Sentence(b *ledger.Book, f ledger.Flag) message.Text {
 		return unusualMoisture(where, f)
 	case ledger.ResultUnusual, ledger.ResultsDisagree, ledger.ResultUnlikeEarlier:
 		return oddResult(b, where, f)
+	case ledger.SampleTemperatureMissing:
+		return message.F("%s was read with an instrument that does not correct for the temperature, and nobody wrote down how warm the sample was. 20 °C was taken, which costs the reading %s points of uncertainty; read again with the temperature.", where, tenth(f.Found))
+	case ledger.InstrumentUnlike:
+		return message.F("%s: %s shows another scale than the one of this reading. Was it another instrument? Its own uncertainty does not count, that of an ordinary hand-held one does.", where, message.Verbatim(b.Name(instrumentOf(b, f.Entry))))
 	case ledger.SettlementOdd:
 		return oddSettlement(b, where, f)
 	case ledger.TemperatureUnusual:
