@@ -4136,6 +4136,9 @@ type Measured struct {
 	// LessThan the laboratory reported less than the value
 	LessThan *bool `json:"less_than,omitempty"`
 
+	// LimitOfQuantification the least that the laboratory can measure so, in the unit of the value
+	LimitOfQuantification *float64 `json:"limit_of_quantification,omitempty"`
+
 	// Method needed for HMF
 	Method         *string          `json:"method,omitempty"`
 	Quantity       MeasuredQuantity `json:"quantity"`
@@ -4563,8 +4566,17 @@ type NewReading struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// Accreditation the laboratory's accreditation, such as ISO/IEC 17025 and its number
+	Accreditation *string `json:"accreditation,omitempty"`
+
+	// AnalysedOn the day on which the laboratory analysed it
+	AnalysedOn *openapi_types.Date `json:"analysed_on,omitempty"`
+
 	// BrixDeg degrees Brix as the instrument shows them
 	BrixDeg *float64 `json:"brix_deg,omitempty" validate:"excluded_with=MoisturePct RefractiveIndex"`
+
+	// CertificateNumber the number of the laboratory's certificate
+	CertificateNumber *string `json:"certificate_number,omitempty"`
 
 	// Compensated whether the figure was corrected for the temperature; left out: as the instrument does
 	Compensated *bool `json:"compensated,omitempty"`
@@ -4586,6 +4598,9 @@ type NewReading struct {
 
 	// MoisturePct a moisture as the instrument shows it, percent
 	MoisturePct *float64 `json:"moisture_pct,omitempty" validate:"excluded_with=RefractiveIndex BrixDeg"`
+
+	// MoistureStdUncertaintyPct what the laboratory says of how well it measured the moisture, in points; left out: as for the instrument
+	MoistureStdUncertaintyPct *float64 `json:"moisture_std_uncertainty_pct,omitempty"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
@@ -5142,8 +5157,17 @@ type Reading struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// Accreditation the laboratory's accreditation, such as ISO/IEC 17025 and its number
+	Accreditation *string `json:"accreditation,omitempty"`
+
+	// AnalysedOn the day on which the laboratory analysed it
+	AnalysedOn *openapi_types.Date `json:"analysed_on,omitempty"`
+
 	// BrixDeg degrees Brix as the instrument shows them
 	BrixDeg *float64 `json:"brix_deg,omitempty"`
+
+	// CertificateNumber the number of the laboratory's certificate
+	CertificateNumber *string `json:"certificate_number,omitempty"`
 
 	// Compensated whether the figure was corrected for the temperature; left out: as the instrument does
 	Compensated *bool `json:"compensated,omitempty"`
@@ -5168,6 +5192,9 @@ type Reading struct {
 
 	// MoisturePct a moisture as the instrument shows it, percent
 	MoisturePct *float64 `json:"moisture_pct,omitempty"`
+
+	// MoistureStdUncertaintyPct what the laboratory says of how well it measured the moisture, in points; left out: as for the instrument
+	MoistureStdUncertaintyPct *float64 `json:"moisture_std_uncertainty_pct,omitempty"`
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`

@@ -137,7 +137,7 @@ func Value(e *ledger.Entry) (map[string]any, error) {
 
 // shownIn is what the refractometer showed; the book works out the rest.
 func shownIn(in *openapi.NewReading) *ledger.MoistureReading {
-	m := &ledger.MoistureReading{SampleC: in.SampleTemperatureC, CompensatedAsSent: in.Compensated}
+	m := &ledger.MoistureReading{SampleC: in.SampleTemperatureC, CompensatedAsSent: in.Compensated, StdUncertaintyAsSent: in.MoistureStdUncertaintyPct}
 	switch {
 	case in.MoisturePct != nil:
 		m.Scale, m.AsRead = ledger.ScaleMoisture, *in.MoisturePct
@@ -152,7 +152,7 @@ func shownIn(in *openapi.NewReading) *ledger.MoistureReading {
 }
 
 func shownOut(out *openapi.NewReading, m *ledger.MoistureReading) {
-	out.SampleTemperatureC, out.Compensated = m.SampleC, m.CompensatedAsSent
+	out.SampleTemperatureC, out.Compensated, out.MoistureStdUncertaintyPct = m.SampleC, m.CompensatedAsSent, m.StdUncertaintyAsSent
 	switch m.Scale {
 	case ledger.ScaleMoisture:
 		out.MoisturePct = &m.AsRead

@@ -77,6 +77,6 @@ func Percent(part, whole int64) float64 {
 func measuredOut(m ledger.Measured) openapi.Measured {
 	return openapi.Measured{
 		Quantity: openapi.MeasuredQuantity(m.Quantity), Value: m.Value, StdUncertainty: m.StdUncertainty,
-		LessThan: wire.OrNil(m.LessThan), Method: wire.OrNil(m.Method),
+		LessThan: wire.OrNil(m.LessThan), LimitOfQuantification: m.LimitOfQuantification, Method: wire.OrNil(m.Method),
 	}
 }

@@ -78,6 +78,9 @@ func (b *Book) completeMoisture(r *Reading) error {
 	if err != nil {
 		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: []fault.Field{moistureFault(m, err)}}
 	}
+	if m.StdUncertaintyAsSent != nil {
+		got.StdUncertaintyPct = *m.StdUncertaintyAsSent
+	}
 	m.Compensated, m.Pct, m.StdUncertaintyPct, m.Formula = with.Compensated, got.Pct, got.StdUncertaintyPct, got.Formula
 	return nil
 }

@@ -184,6 +184,8 @@ type MoistureReading struct {
 	Pct float64 `json:"moisture_pct"`
 	// StdUncertaintyPct is its standard uncertainty in points of moisture.
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
+	// StdUncertaintyAsSent is the laboratory's own, in points; nil where it says none.
+	StdUncertaintyAsSent *float64 `json:"std_uncertainty_as_sent,omitempty"`
 	// Formula names how Pct was had from AsRead.
 	Formula string `json:"formula"`
 }
@@ -196,8 +198,11 @@ type Measured struct {
 	// StdUncertainty is of Value, in its unit; nil where the laboratory does not say it.
 	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
 	// LessThan is true where the laboratory reported "less than" Value.
-	LessThan bool   `json:"less_than,omitempty"`
-	Method   string `json:"method,omitempty"`
+	LessThan bool `json:"less_than,omitempty"`
+	// LimitOfQuantification is the least that the laboratory can measure so, in the unit of
+	// Value; nil where it does not say.
+	LimitOfQuantification *float64 `json:"limit_of_quantification,omitempty"`
+	Method                string   `json:"method,omitempty"`
 }
 
 // leastSD stands for an uncertainty of zero where 0 asks for the usual one.
@@ -224,11 +229,15 @@ type Reading struct {
 	On    Place `json:"on"`
 	Point Point `json:"point,omitempty"`
 	// InstrumentID is the zero ID where a laboratory measured.
-	InstrumentID ID               `json:"instrument_id,omitzero"`
-	Laboratory   string           `json:"laboratory,omitempty"`
-	Moisture     *MoistureReading `json:"moisture,omitempty"`
-	Measured     []Measured       `json:"measured,omitempty"`
-	Observed     []Observed       `json:"observed,omitempty"`
+	InstrumentID ID     `json:"instrument_id,omitzero"`
+	Laboratory   string `json:"laboratory,omitempty"`
+	// What the laboratory's certificate says of itself.
+	CertificateNumber string           `json:"certificate_number,omitempty"`
+	Accreditation     string           `json:"accreditation,omitempty"`
+	AnalysedOn        standard.Date    `json:"analysed_on,omitempty"`
+	Moisture          *MoistureReading `json:"moisture,omitempty"`
+	Measured          []Measured       `json:"measured,omitempty"`
+	Observed          []Observed       `json:"observed,omitempty"`
 	// ContainersSampled is how many containers went into a sample of a lot; 0
 	// where not known.
 	ContainersSampled int    `json:"containers_sampled,omitempty"`

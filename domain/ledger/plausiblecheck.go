@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -34,6 +35,26 @@ func (c *checker) plausible(r *Reading) {
 		looked[o.What] = o.Word
 	}
 	c.solids(r)
+	c.certificate(r)
+}
+
+// certificate refuses what no laboratory's certificate says.
+func (c *checker) certificate(r *Reading) {
+	ofLaboratory := map[string]bool{"/certificate_number": r.CertificateNumber != "", "/accreditation": r.Accreditation != "",
+		"/analysed_on": r.AnalysedOn != "", "/moisture_std_uncertainty_pct": r.Moisture != nil && r.Moisture.StdUncertaintyAsSent != nil}
+	for _, pointer := range slices.Sorted(maps.Keys(ofLaboratory)) {
+		if ofLaboratory[pointer] && r.Laboratory == "" {
+			c.wrong(pointer, nil, "Only a laboratory's result has this. Name the laboratory, or leave this out.")
+		}
+	}
+	if r.AnalysedOn > c.book.dayOf(c.entry.OccurredAt.Add(futureAllowance)) {
+		c.wrong("/analysed_on", string(r.AnalysedOn), "This is after the result itself, %s. Was another date meant?", c.day())
+	}
+	for i, m := range r.Measured {
+		if loq := m.LimitOfQuantification; loq != nil && m.Value < *loq {
+			c.wrong(fmt.Sprintf("/measured/%d/limit_of_quantification", i), *loq, "The laboratory cannot measure less than %s, and %s is less. Record it as less than %s, or put the limit right.", message.Figure(*loq), message.Figure(m.Value), message.Figure(*loq))
+		}
+	}
 }
 
 // SaidName is the quantity's name in a sentence, without its unit.

@@ -111,7 +111,7 @@ func figure(x float64) string {
 // Uncertainty is the standard uncertainty in points of moisture; nil where none was
 // worked out.
 func (m *MoistureReading) Uncertainty() *float64 {
-	if m.StdUncertaintyPct == 0 {
+	if m.StdUncertaintyPct == 0 && m.StdUncertaintyAsSent == nil {
 		return nil
 	}
 	return &m.StdUncertaintyPct

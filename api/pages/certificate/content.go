@@ -44,6 +44,9 @@ func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []reading {
 		on = b.Name(r.On.ID)
 		saidOn = message.Verbatim(on)
 	}
+	if r.CertificateNumber != "" {
+		by += ", " + r.CertificateNumber
+	}
 	if by == "" {
 		by = b.Name(r.InstrumentID)
 	}
