@@ -12,17 +12,18 @@ import (
 
 // oneSided are the fields of kinds that only the contract or only the book has, and why.
 var oneSided = map[string]string{
-	"reading.moisture_pct":         "takeIn makes reading.moisture of it",
-	"reading.refractive_index":     "takeIn makes reading.moisture of it",
-	"reading.brix_deg":             "takeIn makes reading.moisture of it",
-	"reading.compensated":          "takeIn makes moisture.compensated_as_sent of it",
-	"reading.sample_temperature_c": "takeIn makes moisture.sample_temperature_c of it",
-	"reading.moisture":             "takeIn makes it of what the refractometer showed",
-	"stocktake.mass_from_dip":      "takeIn sets it where no mass was sent",
-	"check.found":                  "the book works it out: nobody sends a verdict",
-	"dispatch.judged":              "the book works it out: nobody sends a verdict",
-	"sample.drawn":                 "the book works it out from the seed",
-	"settlement.terms_entry":       "the book works out which version of the rule set is used",
+	"reading.moisture_pct":                 "takeIn makes reading.moisture of it",
+	"reading.refractive_index":             "takeIn makes reading.moisture of it",
+	"reading.brix_deg":                     "takeIn makes reading.moisture of it",
+	"reading.compensated":                  "takeIn makes moisture.compensated_as_sent of it",
+	"reading.sample_temperature_c":         "takeIn makes moisture.sample_temperature_c of it",
+	"reading.moisture_std_uncertainty_pct": "takeIn makes moisture.std_uncertainty_as_sent of it",
+	"reading.moisture":                     "takeIn makes it of what the refractometer showed",
+	"stocktake.mass_from_dip":              "takeIn sets it where no mass was sent",
+	"check.found":                          "the book works it out: nobody sends a verdict",
+	"dispatch.judged":                      "the book works it out: nobody sends a verdict",
+	"sample.drawn":                         "the book works it out from the seed",
+	"settlement.terms_entry":               "the book works out which version of the rule set is used",
 }
 
 // convert copies what has the same name on both sides, and is silent about the rest: a field

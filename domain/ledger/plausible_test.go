@@ -114,7 +114,7 @@ func TestPublishedHoneysAreTakenWithoutAWord(t *testing.T) {
 			t.Errorf("%s: %v", name, f)
 		}
 		o := ledgertest.NewOutfit()
-		id := o.Write(10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Measured: m})
+		id := o.Write(10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: o.Lot(9, "26-01")}, Measured: m})
 		if flags := flagsOn(t, o, id); len(flags) > 0 {
 			t.Errorf("%s: flagged %v", name, flags)
 		}
@@ -349,6 +349,7 @@ func TestNotKnowingTheSamplesTemperatureCostsHalfAPoint(t *testing.T) {
 			t.Errorf("%+v is good to ± %.3f, want ± %g", row.m, r.Moisture.StdUncertaintyPct, row.sd)
 		}
 		copied := *o
+		r.On = ledger.Place{Kind: ledger.PlaceLot, ID: copied.Lot(0.5, "26-01")}
 		id := copied.Write(1, r)
 		if got := fmt.Sprint(flagsOn(t, &copied, id)); got != row.flagged {
 			t.Errorf("%+v: flagged %s, want %s", row.m, got, row.flagged)
