@@ -50,8 +50,8 @@ var oddities = []odd{
 	{"more drawn than the tank holds", "drawn_more_than_held", "movements",
 		// The large tank has 1000 kg less a drum of 270.
 		func(_ *testing.T, s *shed) M {
-			return s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 750)
-		}, "had 730 kg by the book, but 750 kg were drawn from it: 20 kg too much", plainly("mass_kg", 500)},
+			return s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 800)
+		}, "had 730 kg by the book, but 800 kg were drawn from it: 70 kg too much", plainly("mass_kg", 500)},
 	{"a tank filled past its capacity", "over_capacity", "movements",
 		func(_ *testing.T, s *shed) M {
 			return s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 640)
@@ -197,21 +197,50 @@ func (o odd) correct(t *testing.T, s *shed, first recorded) {
 func TestALateEntryEmptiesWhatWasUnexplained(t *testing.T) {
 	t.Parallel()
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
-	// The tank has 730 kg at nine; 750 are drawn.
-	drawn := s.book(t, "movements", s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 750)).ID
+	// The tank has 730 kg at nine; 800 are drawn.
+	drawn := s.book(t, "movements", s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 800)).ID
 	type totals struct {
 		UnexplainedKg float64 `json:"unexplained_kg"`
 	}
-	if got := read[totals](t, s.outfit, "reports/totals").UnexplainedKg; got != 20 {
-		t.Errorf("%g kg are unexplained, want 20", got)
+	if got := read[totals](t, s.outfit, "reports/totals").UnexplainedKg; got != 70 {
+		t.Errorf("%g kg are unexplained, want 70", got)
 	}
 	// The last hour of the run had not been written down.
-	s.book(t, "movements", s.aMovement("occurred_at", at(21, "17:00"), "mass_kg", 60))
+	s.book(t, "movements", s.aMovement("occurred_at", at(21, "17:00"), "mass_kg", 80))
 	if got := read[totals](t, s.outfit, "reports/totals").UnexplainedKg; got != 0 {
 		t.Errorf("%g kg are unexplained after the late entry, want none", got)
 	}
 	if line := s.oddity(t, "drawn_more_than_held", drawn); line != nil {
 		t.Errorf("the evening list still has %+v", line)
+	}
+}
+
+// TestFourDrawsFromAnEmptyTankAreSettledTogether: one question, about 120 kg, and who
+// settles it settles all four.
+func TestFourDrawsFromAnEmptyTankAreSettledTogether(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	var drawn []string
+	for _, clock := range []string{"9:00", "9:10", "9:20", "9:30"} {
+		drawn = append(drawn, s.book(t, "movements", s.aMovement("occurred_at", at(22, clock),
+			"from", M{"kind": "tank", "id": s.small}, "to", M{"kind": "waste"}, "mass_kg", 30)).ID)
+	}
+	line := s.oddity(t, "drawn_more_than_held", drawn[0])
+	if line == nil || !strings.Contains(line.Flag.Sentence, "was empty by the book, but 120 kg more were drawn from it in 4 entries") {
+		t.Fatalf("the evening list has %+v", line)
+	}
+	for _, id := range drawn[1:] {
+		if other := s.oddity(t, "drawn_more_than_held", id); other != nil {
+			t.Errorf("and a question of its own: %+v", other)
+		}
+	}
+	s.book(t, "acceptances", M{"id": id(), "occurred_at": at(22, "12:00"), "entry_id": drawn[0], "flag": "drawn_more_than_held", "reason": "a pump ran unseen"})
+	if line := s.oddity(t, "drawn_more_than_held", drawn[0]); line == nil || !line.Settled {
+		t.Errorf("settled, the evening list has %+v", line)
+	}
+	got := read[[]struct{ With []string }](t, s.outfit, "acceptances")
+	if len(got) != 1 || !slices.Equal(got[0].With, drawn[1:]) {
+		t.Errorf("the acceptance settles %+v with it", got)
 	}
 }
 

@@ -1544,6 +1544,9 @@ type Acceptance struct {
 
 	// Flag the flag to settle
 	Flag string `json:"flag"`
+
+	// With the other entries of the same event that it settles too, as they were found when it was recorded; an entry of the event that is recorded later is a finding again
+	With *[]openapi_types.UUID `json:"with,omitempty"`
 }
 
 // Balance a season from supers to buyers, every gram: held_before + harvested + unexplained + gained = held + dispatched + wasted + washed + lost
@@ -3074,7 +3077,7 @@ type Fill struct {
 type Finding struct {
 	EntryNumber int64 `json:"entry_number"`
 
-	// Flag something odd about an entry, which is stored all the same
+	// Flag something odd about an entry, which is stored all the same; what one event makes odd about several entries is one finding, about the first of them; what good scales and readings show one time in twenty or more often is no finding
 	Flag          Flag      `json:"flag"`
 	OccurredAt    time.Time `json:"occurred_at"`
 	RecordedBy    string    `json:"recorded_by"`
@@ -3083,7 +3086,7 @@ type Finding struct {
 	SettledReason *string   `json:"settled_reason,omitempty"`
 }
 
-// Flag something odd about an entry, which is stored all the same
+// Flag something odd about an entry, which is stored all the same; what one event makes odd about several entries is one finding, about the first of them; what good scales and readings show one time in twenty or more often is no finding
 type Flag struct {
 	// Chance whether chance alone explains it, in words: hardly chance (less than 1 in 1,000), seldom chance (less than 1 in 20) or may be chance; left out if the book cannot say
 	Chance *string `json:"chance,omitempty"`
@@ -3091,7 +3094,7 @@ type Flag struct {
 	// Code what sort of finding
 	Code string `json:"code"`
 
-	// Entries the other entries concerned, the first hundred of them
+	// Entries the other entries concerned, those of the same event first, and not more than a hundred
 	Entries  *[]openapi_types.UUID `json:"entries,omitempty"`
 	EntryID  openapi_types.UUID    `json:"entry_id"`
 	Expected *float64              `json:"expected,omitempty"`
@@ -4221,7 +4224,7 @@ type NewAcceptance struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
-	// EntryID the entry
+	// EntryID the entry that the finding is about; the other entries of the same event are settled with it
 	EntryID openapi_types.UUID `json:"entry_id"`
 
 	// Flag the flag to settle

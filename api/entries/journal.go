@@ -129,6 +129,7 @@ type added struct {
 	Digest     string                 `json:"digest"`
 	NetKg      *float64               `json:"net_kg,omitempty"`
 	Moisture   *openapi.MoistureAt20C `json:"moisture_at_20c,omitempty"`
+	With       []ledger.ID            `json:"with,omitempty"`
 	qualityAdded
 	Superseded *openapi.Superseded `json:"superseded,omitempty"`
 }
@@ -163,6 +164,8 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 		out.added.NetKg = new(wire.Kg(x.NetG()))
 	case *ledger.Reading:
 		out.added.Moisture = reports.MoistureOut(x.Moisture)
+	case *ledger.Acceptance:
+		out.added.With = x.With
 	}
 	return out, nil
 }

@@ -45,7 +45,7 @@ func (b *Book) named(e *Entry) []ID {
 		}
 		return out
 	case *Acceptance:
-		return []ID{x.EntryID}
+		return append([]ID{x.EntryID}, x.With...)
 	case *Settlement:
 		return []ID{x.DispatchID, x.RuleSet.RuleSetID}
 	}

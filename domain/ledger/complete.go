@@ -27,6 +27,8 @@ func (b *Book) Complete(e *Entry) error {
 		}
 	case *Sample:
 		return b.completeSample(e, x)
+	case *Acceptance:
+		x.With = b.settledWith(x)
 	case *Settlement:
 		if terms, _ := b.RuleSetVersion(x.RuleSet.RuleSetID, x.RuleSet.Version); terms != nil {
 			x.TermsEntry = terms.ID
@@ -217,6 +219,8 @@ func asSent(x Body) Body {
 		c := *x
 		c.Found = nil
 		return &c
+	case *Acceptance:
+		return &Acceptance{EntryID: x.EntryID, Flag: x.Flag}
 	case *Settlement:
 		s := *x
 		s.TermsEntry = ID{}

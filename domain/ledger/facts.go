@@ -333,6 +333,9 @@ type LeavingLine struct {
 type Acceptance struct {
 	EntryID ID   `json:"entry_id"`
 	Flag    Code `json:"flag"`
+	// With are the other entries of the same event that it settles too, as the book had
+	// them when it was recorded; see Flag.With. The book works them out.
+	With []ID `json:"with,omitempty"`
 }
 
 // Withdrawal takes back the entry it replaces.

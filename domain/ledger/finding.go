@@ -11,7 +11,8 @@ import (
 // itself (Flags), and what only shows beside the rest of the book: runs that
 // give unlike the others, containers unlike their kind, supers that were never
 // extracted, loads with more frames than their run's supers, tanks warm without a log. What came last in time stands in for the
-// present.
+// present. What chance explains is left out, and the flags of one
+// event are one finding.
 //
 // They are in order of the occurrence of the entries that they are about. There may be as
 // many as entries, so that most are the state's own flags: nobody may change them, and they
@@ -25,6 +26,7 @@ func (s *State) Findings() []*Flag {
 	v.now = s.book.line[s.done-1].at
 	v.doubtful()
 	v.explainRuns()
+	v.events()
 	v.yields()
 	v.nets()
 	v.spun()

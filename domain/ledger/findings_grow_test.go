@@ -163,7 +163,7 @@ var manyFindings = map[ledger.Code]func(o *ledgertest.Outfit, n int){
 	},
 }
 
-// Nobody waits for the square of what is odd: four times as many findings are found
+// Nobody waits for the square of what is odd: four times as many odd entries are found
 // and explained with about four times the memory.
 func TestFindingsTakeMemoryInProportion(t *testing.T) {
 	const few, most = 600, 6.5
@@ -185,7 +185,8 @@ func TestFindingsTakeMemoryInProportion(t *testing.T) {
 }
 
 // allocatedFinding is how many bytes it takes to open a book and find what is odd in
-// it, and how many findings there are of a sort.
+// it, and how many entries findings of a sort are about: one event is one finding, however
+// many entries it has.
 func allocatedFinding(t *testing.T, code ledger.Code, write func(*ledgertest.Outfit, int), n int) (bytes uint64, found int) {
 	t.Helper()
 	o := ledgertest.NewOutfit()
@@ -200,7 +201,7 @@ func allocatedFinding(t *testing.T, code ledger.Code, write func(*ledgertest.Out
 	runtime.ReadMemStats(&after)
 	for _, f := range findings {
 		if f.Code == code {
-			found++
+			found += 1 + len(f.With)
 		}
 	}
 	return after.TotalAlloc - before.TotalAlloc, found

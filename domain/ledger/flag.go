@@ -103,8 +103,15 @@ type Flag struct {
 	Likely []Explanation
 	// Entries are the other entries concerned, by the IDs they are known by.
 	Entries []ID
+	// With are those of Entries that are the same event, in order of occurrence: each was
+	// flagged, and all together are one finding.
+	With []ID
 	// Accepted is the entry that settled it, if one did.
 	Accepted *Entry
+	// spell tells the times apart that one tank ran short, or over.
+	spell int32
+	// whole is a tank's whole shortage up to this flag, where it is not the first.
+	whole *Flag
 }
 
 type flagKey struct {
@@ -137,7 +144,7 @@ func (s *State) flagged() []*Flag {
 	return out
 }
 
-// FlagsOn gives what is odd about one entry.
+// FlagsOn gives what is odd about one entry and hardly chance.
 func (s *State) FlagsOn(id ID) []Flag {
 	f := s.book.at(id)
 	if f == nil || f.withdrawn() {
@@ -153,6 +160,9 @@ func (s *State) FlagsOn(id ID) []Flag {
 			break
 		}
 		flag.Accepted = s.book.settled(flag)
+		if flag.Accepted == nil && flag.byChance() && (flag.whole == nil || flag.whole.byChance()) {
+			continue
+		}
 		out = append(out, flag)
 	}
 	return out

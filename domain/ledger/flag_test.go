@@ -1,6 +1,7 @@
 package ledger_test
 
 import (
+	"slices"
 	"testing"
 
 	"pullbook/domain/ledger"
@@ -76,10 +77,10 @@ var oddEntries = []oddity{
 			o.Supers(11, run, pull, 38)
 			return o.Supers(12, run, pull, 5)
 		}, withdraw},
-	{ledger.Overdrawn, "520 kg drawn of 500", 500, 520, 20_000,
+	{ledger.Overdrawn, "580 kg drawn of 500", 500, 580, 80_000,
 		func(o *ledgertest.Outfit) ledger.ID {
 			harvested(o)
-			return o.Write(20, toWaste(o.Settling, 520_000))
+			return o.Write(20, toWaste(o.Settling, 580_000))
 		}, again(20, func(o *ledgertest.Outfit) ledger.Body { return toWaste(o.Settling, 500_000) })},
 	{ledger.Overfilled, "a sump for 300 kg with 310", 300, 310, 10_000,
 		func(o *ledgertest.Outfit) ledger.ID {
@@ -168,7 +169,7 @@ var oddEntries = []oddity{
 
 func flagged(b *ledger.Book, code ledger.Code, entry ledger.ID) *ledger.Flag {
 	for _, f := range b.State().Findings() {
-		if f.Code == code && f.Entry == entry {
+		if f.Code == code && (f.Entry == entry || slices.Contains(f.With, entry)) {
 			return f
 		}
 	}

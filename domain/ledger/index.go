@@ -142,8 +142,10 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *Tank, *Room:
 		b.cold = append(b.cold, f.root.ID)
 	case *Acceptance:
-		key := flagKey{b.rootID(body.EntryID), body.Flag}
-		b.accepted[key] = edit(b.accepted[key])
+		for _, id := range append([]ID{body.EntryID}, body.With...) {
+			key := flagKey{b.rootID(id), body.Flag}
+			b.accepted[key] = edit(b.accepted[key])
+		}
 	case *Pull:
 		for _, s := range b.pulls[f.root.ID] {
 			b.stale = append(b.stale, b.run(s.Body.(*RunSupers).RunID))
@@ -313,6 +315,7 @@ func names(list []ID, body Body) []ID {
 		add(x.Containers...)
 	case *Acceptance:
 		add(x.EntryID)
+		add(x.With...)
 	default:
 		return qualityNames(list, body)
 	}

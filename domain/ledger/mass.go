@@ -97,7 +97,7 @@ func (s *State) short(f *fact, flag Flag, h grip) Flag {
 		if h.MassVariance > 0 {
 			flag.Unlikely = unlikely(missing / math.Sqrt(h.MassVariance))
 		}
-		if inPounds := flag.Found / poundsPerKilogram; f.Kind == KindMovement && inPounds <= flag.Expected && missing > flag.Found/4 {
+		if inPounds := flag.Found / poundsPerKilogram; f.Kind == KindMovement && flag.Entry == f.root.ID && inPounds <= flag.Expected && missing > flag.Found/4 {
 			flag.Likely = append(flag.Likely, Explanation{Why: Pounds, Entry: f.root.ID, Value: inPounds})
 		}
 		flag.Likely = append(flag.Likely, s.misrouted(h, missing, max(math.Sqrt(h.MassVariance), poursVary*missing), f.at)...)

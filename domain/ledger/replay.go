@@ -61,11 +61,13 @@ func (s *State) restsOnWithdrawn(f *fact) {
 		return
 	}
 	var room [namesRoom]ID
+	var said []*fact
 	for _, id := range names(room[:0], f.Body) {
-		if !s.book.gone[id] {
+		root := s.book.at(id)
+		if !s.book.gone[id] || slices.Contains(said, root) {
 			continue
 		}
-		root := s.book.at(id)
+		said = append(said, root)
 		flag := Flag{Code: RestsOnWithdrawn, Entry: f.root.ID, On: Place{placeOf(root.Kind), root.ID}, Unit: "kg"}
 		switch body := f.Body.(type) {
 		case *Movement:
@@ -118,8 +120,12 @@ func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 	if h.Place.Kind == PlaceContainer {
 		code = ContainerEmpty
 	}
-	s.flag(s.short(f, Flag{Code: code, Entry: f.root.ID, On: h.Place, Unit: "kg",
-		Expected: kg(had), Found: kg(grams), MassG: short}, h))
+	flag := s.short(f, Flag{Code: code, Entry: f.root.ID, On: h.Place, Unit: "kg",
+		Expected: kg(had), Found: kg(grams), MassG: short, spell: h.dry}, h)
+	if code == Overdrawn {
+		flag.whole = s.runsShort(f, h, had, short)
+	}
+	s.flag(flag)
 	return drawn{blend(out.mix, had, unexplainedMix, short), mixed(out.belief, had, freshHoney(f.at), short, false), false}
 }
 
@@ -135,6 +141,14 @@ type drawn struct {
 func (s *State) hold(f *fact, h grip, change int64) {
 	h.Grams += change
 	s.totals.Held += change
+	if t, is := h.root.subject.(*Tank); is {
+		if change > 0 {
+			h.refilled()
+		}
+		if h.Grams <= t.CapacityG {
+			h.full++
+		}
+	}
 	if h.Place.Kind == PlaceTank {
 		s.totals.InTanks += change
 		s.tide(f, h, h.Grams-change)
@@ -151,7 +165,7 @@ func (s *State) pour(f *fact, h grip, grams int64, variance float64, of drawn) {
 	s.hold(f, h, grams)
 	if t, ok := h.root.subject.(*Tank); ok && h.Grams > t.CapacityG {
 		s.flag(s.tooFull(f, Flag{Code: Overfilled, Entry: f.root.ID, On: h.Place, Unit: "kg",
-			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG}, h))
+			Expected: kg(t.CapacityG), Found: kg(h.Grams), MassG: h.Grams - t.CapacityG, spell: h.full}, h))
 	}
 }
 
@@ -198,6 +212,7 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 	}
 	s.warm(h, f.at)
 	s.residual(f, t, h)
+	h.refilled()
 	switch d := t.MassG - h.Grams; {
 	case d > 0:
 		h.Belief = mixed(h.Belief, h.Grams, freshHoney(f.at), d, false)
@@ -224,6 +239,7 @@ func (s *State) wash(f *fact, w *Wash) {
 		s.flag(Flag{Code: WashedFull, Entry: f.root.ID, On: h.Place, Unit: "kg", Found: kg(h.Grams), MassG: h.Grams,
 			Likely: []Explanation{{Why: NotBooked, Place: h.Place, Value: kg(h.Grams)}}})
 	}
+	h.refilled()
 	h.OutG += h.Grams
 	s.totals.Lost += h.Grams
 	s.totals.Washed += h.Grams

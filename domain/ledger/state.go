@@ -17,6 +17,10 @@ type Holder struct {
 	MassVariance float64
 	// Gone is the dispatch or rework that emptied a container.
 	Gone *Entry
+	// shortG was drawn from a tank beyond the hadG grams that it had, since anything last
+	// came into it. dry and full count the times that it ran short, and over its capacity.
+	hadG, shortG int64
+	dry, full    int32
 }
 
 // Totals is what the whole book comes to, in grams. What came in equals what

@@ -17,10 +17,7 @@ func Sentence(b *ledger.Book, f ledger.Flag) message.Text {
 		return message.F("%s of %s went into %s, but only %s of that kind were left. Were they counted right, and is it the right pull?",
 			supers(f.Found), placeName(b, f.On), runOf(b, f.Entry), amount(math.Max(f.Expected, 0)))
 	case ledger.Overdrawn:
-		if f.Expected <= 0 {
-			return message.F("%s was empty by the book, but %s more were drawn from it.", where, inQuestion(f))
-		}
-		return message.F("%s had %s by the book, but %s were drawn from it: %s too much.", where, message.Kg(f.Expected), message.Kg(f.Found), inQuestion(f))
+		return shortSentence(f, where)
 	case ledger.Overfilled:
 		return message.F("%s has room for %s, but by the book it has %s in it: %s too much.", where, message.Kg(f.Expected), message.Kg(f.Found), inQuestion(f))
 	case ledger.MoistureUnusual:
@@ -47,6 +44,20 @@ func Sentence(b *ledger.Book, f ledger.Flag) message.Text {
 	return otherSentence(b, f, where)
 }
 
+// shortSentence is of a tank from which more was drawn than it had, once or several times
+// while nothing came into it.
+func shortSentence(f ledger.Flag, where message.Capital) message.Text {
+	switch n := len(f.With); {
+	case n > 0 && f.Expected <= 0:
+		return message.F("%s was empty by the book, but %s more were drawn from it in %s entries.", where, inQuestion(f), n+1)
+	case n > 0:
+		return message.F("%s had %s by the book, but %s were drawn from it in %s entries: %s too much.", where, message.Kg(f.Expected), message.Kg(f.Found), n+1, inQuestion(f))
+	case f.Expected <= 0:
+		return message.F("%s was empty by the book, but %s more were drawn from it.", where, inQuestion(f))
+	}
+	return message.F("%s had %s by the book, but %s were drawn from it: %s too much.", where, message.Kg(f.Expected), message.Kg(f.Found), inQuestion(f))
+}
+
 func otherSentence(b *ledger.Book, f ledger.Flag, where message.Capital) message.Text {
 	switch f.Code {
 	case ledger.LoadTwice:
@@ -60,6 +71,9 @@ func otherSentence(b *ledger.Book, f ledger.Flag, where message.Capital) message
 	case ledger.WashedFull:
 		return message.F("%s was washed, but by the book %s of honey were still in it.", where, message.Kg(f.Found))
 	case ledger.RestsOnWithdrawn:
+		if n := len(f.With); n > 0 {
+			return message.F("%s entries name %s, which was withdrawn. Correct them to name what was meant, or withdraw them too.", n+1, placeName(b, f.On))
+		}
 		return message.F("%s names %s, which was withdrawn. Correct it to name what was meant, or withdraw it too.", message.Capital(entryName(b, f.Entry)), placeName(b, f.On))
 	case ledger.NotReleased:
 		return message.F("%s of honey left for %s, but its lot was not released. Release the lot if its checks allow it; if not, hold it and call the buyer.", message.Kg(f.Found), placeName(b, f.On))

@@ -17,9 +17,9 @@ var oddities = []struct {
 }{
 	{ledger.Overdrawn, func(o *ledgertest.Outfit) {
 		harvest(o, 500_000)
-		o.Write(50, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, 520_000))
-	}, "Large tank had 500 kg by the book, but 520 kg were drawn from it: 20 kg too much. " +
-		"Did 20 kg or more come into it that nobody wrote down?"},
+		o.Write(50, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, 550_000))
+	}, "Large tank had 500 kg by the book, but 550 kg were drawn from it: 50 kg too much. " +
+		"Did 50 kg or more come into it that nobody wrote down?"},
 	{ledger.Overdrawn, func(o *ledgertest.Outfit) {
 		small := smallTank(o)
 		run := harvest(o, 500_000)
@@ -102,9 +102,28 @@ var oddities = []struct {
 		o.Write(50, &ledger.Wash{TankID: o.Settling})
 	}, "Large tank was washed, but by the book 500 kg of honey were still in it. " +
 		"Were 500 kg or more drawn from it that nobody wrote down?"},
+	{ledger.Overdrawn, func(o *ledgertest.Outfit) {
+		lot := o.Lot(49, "26-01")
+		for i, pail := range []string{"1", "2", "3", "4"} {
+			o.Fill(50+float64(i), lot, o.Settling, pail, 20_000)
+		}
+	}, "Large tank was empty by the book, but 80 kg more were drawn from it in 4 entries. " +
+		"Did 80 kg or more come into it that nobody wrote down?"},
+	{ledger.Overdrawn, func(o *ledgertest.Outfit) {
+		harvest(o, 500_000)
+		for i := range 3 {
+			o.Write(50+float64(i), ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, 260_000))
+		}
+	}, "Large tank had 240 kg by the book, but 520 kg were drawn from it in 2 entries: 280 kg too much. " +
+		"Did 280 kg or more come into it that nobody wrote down?"},
 	{ledger.RestsOnWithdrawn, func(o *ledgertest.Outfit) {
 		o.Withdraw(harvest(o, 500_000))
-	}, "500 kg from run 0 to large tank on 2 July 2026 names run 0, which was withdrawn. Correct it to name what was meant, or withdraw it too."},
+	}, "2 entries name run 0, which was withdrawn. Correct them to name what was meant, or withdraw them too."},
+	{ledger.RestsOnWithdrawn, func(o *ledgertest.Outfit) {
+		lot := o.Lot(48, "26-01")
+		o.Withdraw(lot)
+		o.Fill(50, lot, o.Settling, "14", 290_000)
+	}, "Drum 14 names lot 26-01, which was withdrawn. Correct it to name what was meant, or withdraw it too."},
 	{ledger.ContainerEmpty, func(o *ledgertest.Outfit) {
 		harvest(o, 900_000)
 		drum := o.Fill(50, o.Lot(49, "26-01"), o.Settling, "14", 290_000)
@@ -250,11 +269,11 @@ func laboratory(o *ledgertest.Outfit, hours float64, m ...ledger.Measured) {
 	o.Write(hours, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Measured: m})
 }
 
-// Both moves of the small difference are good to 14 kg, together to 20: so much is off
-// once in three. 150 kg are not.
+// Both moves are good to 14 kg, together to 20: 40 kg are two standard deviations, which
+// chance has once in 22. 150 kg it has not.
 func TestHowUnlikelyAFindingIsStandsBesideItsSentence(t *testing.T) {
 	t.Parallel()
-	for drawn, want := range map[int64]string{520_000: "may be chance", 650_000: "hardly chance"} {
+	for drawn, want := range map[int64]string{540_000: "seldom chance", 650_000: "hardly chance"} {
 		o := ledgertest.NewOutfit()
 		harvest(o, 500_000)
 		o.Write(50, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, drawn))
@@ -282,16 +301,16 @@ func TestTheEveningListPutsMostHoneyFirstAndKeepsWhatWasSettled(t *testing.T) {
 	run := harvest(o, 500_000)
 	o.Write(35, ledgertest.Moisture(ledger.PlaceRun, run, 24))
 	o.Out(40, run, o.Sump, 350_000)
-	spilt := o.Write(50, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, 520_000))
+	spilt := o.Write(50, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceWaste, ledger.ID{}, 545_000))
 	list := season.Evening(open(t, o))
 	var order []ledger.Code
 	for _, f := range list.Open {
 		order = append(order, f.Code)
 	}
 	if len(order) != 3 || order[0] != ledger.Overfilled || order[1] != ledger.Overdrawn || order[2] != ledger.MoistureUnusual {
-		t.Fatalf("50 kg too many, 20 kg unexplained and a wet reading come as %v", order)
+		t.Fatalf("50 kg too many, 45 kg unexplained and a wet reading come as %v", order)
 	}
-	same(t, "the honey in question", list.OpenG, 70_000)
+	same(t, "the honey in question", list.OpenG, 95_000)
 
 	o.Accept(60, spilt, ledger.Overdrawn)
 	b := open(t, o)
