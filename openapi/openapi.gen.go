@@ -1021,6 +1021,24 @@ func (e ReconciledFlowBasis) Valid() bool {
 	}
 }
 
+// Defines values for ReconciledFlowBound.
+const (
+	Least ReconciledFlowBound = "least"
+	Most  ReconciledFlowBound = "most"
+)
+
+// Valid indicates whether the value is a known member of the ReconciledFlowBound enum.
+func (e ReconciledFlowBound) Valid() bool {
+	switch e {
+	case Least:
+		return true
+	case Most:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ReconciledFlowClass.
 const (
 	Determinable   ReconciledFlowClass = "determinable"
@@ -5373,6 +5391,9 @@ type ReconciledFlow struct {
 	// Basis how the book got the figure; limited: nobody weighs it, and it is known to lie within bounds
 	Basis ReconciledFlowBasis `json:"basis"`
 
+	// Bound adjusted_kg is kept at the least or the most that it can be: nothing, or what the tank holds; left out if nothing keeps it
+	Bound *ReconciledFlowBound `json:"bound,omitempty"`
+
 	// Class redundant: other weights check it; determinable: the other weights tell it; indeterminable: they do not tell it
 	Class ReconciledFlowClass `json:"class"`
 
@@ -5418,12 +5439,18 @@ type ReconciledFlow struct {
 	// To the run or tank that it enters; left out: outside
 	To *string `json:"to,omitempty"`
 
+	// UnboundedKg what the weights by themselves would make it; left out if no bound keeps it
+	UnboundedKg *float64 `json:"unbounded_kg,omitempty"`
+
 	// YardID the yard
 	YardID *openapi_types.UUID `json:"yard_id,omitempty"`
 }
 
 // ReconciledFlowBasis how the book got the figure; limited: nobody weighs it, and it is known to lie within bounds
 type ReconciledFlowBasis string
+
+// ReconciledFlowBound adjusted_kg is kept at the least or the most that it can be: nothing, or what the tank holds; left out if nothing keeps it
+type ReconciledFlowBound string
 
 // ReconciledFlowClass redundant: other weights check it; determinable: the other weights tell it; indeterminable: they do not tell it
 type ReconciledFlowClass string
@@ -5464,7 +5491,7 @@ type ReconciledYard struct {
 	YardID openapi_types.UUID `json:"yard_id"`
 }
 
-// ReconciliationReport weights made to agree under the mass balance; uncertainties are one standard deviation
+// ReconciliationReport weights made to agree under the mass balance, none below nothing and no tank beyond its size; uncertainties are one standard deviation, of the weights without those bounds
 type ReconciliationReport struct {
 	// Balances runs and tanks of which every flow was weighed, as measured
 	Balances []ReconciledBalance `json:"balances"`
@@ -5537,7 +5564,7 @@ type ReconciliationTest struct {
 	// ChiSquare the sum of the squared adjustments in units of their uncertainty
 	ChiSquare float64 `json:"chi_square"`
 
-	// DegreesOfFreedom how many balances check the weights
+	// DegreesOfFreedom how many balances check the weights, and how many figures a bound keeps: each counts as one balance more
 	DegreesOfFreedom int `json:"degrees_of_freedom"`
 
 	// PValue the probability of this chi_square or more if nothing is wrong

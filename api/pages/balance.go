@@ -120,8 +120,10 @@ type balanceDay struct {
 
 type balanceFlow struct {
 	Name, How, Measured, Adjusted, Change, Deviations, Detectable string
-	Entries                                                       []entryLink
-	More                                                          int
+	// Bound says that the adjusted figure is kept at a limit, and what it would be without.
+	Bound   string
+	Entries []entryLink
+	More    int
 	mark
 }
 

@@ -232,6 +232,12 @@ func (v *balanceView) flowRow(f locale.Voice, x balance.Flow) balanceFlow {
 	if x.Known() {
 		row.Adjusted = withinText(f, x.ReconciledKg, x.ReconciledUncertaintyKg)
 	}
+	switch x.Bound {
+	case reconcile.AtLeast:
+		row.Bound = f.Say("not below nothing; by the weights alone %s", roundedMass(f, &x.FreeKg))
+	case reconcile.AtMost:
+		row.Bound = f.Say("the tank holds no more; by the weights alone %s", roundedMass(f, &x.FreeKg))
+	}
 	if x.Class == reconcile.Redundant {
 		row.Change, row.Detectable = signed(f, x.AdjustmentKg), roundedMass(f, &x.DetectableKg)
 		row.Deviations = deviations(f, x.Standardised)

@@ -137,6 +137,9 @@ func flowOut(f balance.Flow) openapi.ReconciledFlow {
 	if f.Known() {
 		out.AdjustedKg, out.AdjustedStdUncertaintyKg = &f.ReconciledKg, &f.ReconciledUncertaintyKg
 	}
+	if f.Bound != reconcile.Free {
+		out.Bound, out.UnboundedKg = new(openapi.ReconciledFlowBound(f.Bound)), &f.FreeKg
+	}
 	if f.Class == reconcile.Redundant {
 		out.AdjustmentKg, out.Deviations, out.DetectableKg = &f.AdjustmentKg, &f.Standardised, &f.DetectableKg
 	}

@@ -168,7 +168,7 @@ func yardLine(b *ledger.Book, yard *flow, boxes []*flow, r reconcile.StreamResul
 	}
 	// In least squares the adjustment varies by just what the variance shrinks.
 	if shrunk := variance - r.ReconciledUncertaintyKg*r.ReconciledUncertaintyKg; shrunk > 1e-6*variance {
-		l.Standardised = (l.AdjustedKg - l.MeasuredKg) / math.Sqrt(shrunk)
+		l.Standardised = (r.FreeKg - l.MeasuredKg) / math.Sqrt(shrunk)
 	}
 	return l
 }

@@ -68,6 +68,8 @@ type flow struct {
 	kind     Kind
 	basis    Basis
 	kg       float64
+	// mostKg is what it can be at most: a tank's size; 0 where nothing says.
+	mostKg float64
 	// own is the error of this weight alone, common that which it shares.
 	own     float64
 	common  []part
@@ -129,8 +131,12 @@ func varianceOfSum(flows []*flow) float64 {
 func network(flows []*flow) reconcile.Network {
 	var n reconcile.Network
 	for i, f := range flows {
-		n.Streams = append(n.Streams, reconcile.Stream{Name: f.name, From: f.from, To: f.to,
-			Measured: f.basis != Unseen, Kg: f.kg, StandardUncertaintyKg: f.sd()})
+		stream := reconcile.Stream{Name: f.name, From: f.from, To: f.to,
+			Measured: f.basis != Unseen, Kg: f.kg, StandardUncertaintyKg: f.sd(), AtLeastKg: new(float64)}
+		if f.mostKg > 0 {
+			stream.AtMostKg = &f.mostKg
+		}
+		n.Streams = append(n.Streams, stream)
 		if f.basis == Unseen || len(f.common) == 0 {
 			continue
 		}

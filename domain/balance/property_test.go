@@ -1,6 +1,8 @@
 package balance_test
 
 import (
+	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -9,11 +11,13 @@ import (
 	"pullbook/domain/balance/balancetest"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
+	"pullbook/domain/reconcile"
 )
 
 // TestWhateverHappenedTheAdjustedFlowsClose writes random books, some with a
 // float pump, and asks for the season and a day: every node balances in the
-// adjusted flows, and what was written down is shown as it was.
+// adjusted flows, none is below nothing or beyond its tank, and what was written down is
+// shown as it was.
 func TestWhateverHappenedTheAdjustedFlowsClose(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
@@ -39,8 +43,30 @@ func TestWhateverHappenedTheAdjustedFlowsClose(t *testing.T) {
 				t.Fatal(err)
 			}
 			balancetest.Closes(t, r)
+			within(t, b, r)
 		}
 	})
+}
+
+// within fails where an adjusted or inferred flow is below nothing, or a level beyond its
+// tank's size, and where one that a bound keeps does not say so.
+func within(t *rapid.T, b *ledger.Book, r *balance.Report) {
+	for _, f := range r.Flows {
+		if !f.Known() {
+			continue
+		}
+		most := math.Inf(1)
+		if tank := ledger.Named[ledger.Tank](b, f.Tank); tank != nil && (f.Kind == balance.Level || f.Kind == balance.Start || f.Kind == balance.End) {
+			most = float64(tank.CapacityG) / 1000
+		}
+		if f.ReconciledKg < 0 || f.ReconciledKg > most {
+			t.Fatalf("%s is adjusted to %g kg, and can be 0 to %g", f.Name, f.ReconciledKg, most)
+		}
+		said := strings.Contains(f.Sentence.String(), "the weights by themselves would make it")
+		if (f.Bound != reconcile.Free) != said {
+			t.Fatalf("%s is kept at its bound %q, and says %q", f.Name, f.Bound, f.Sentence)
+		}
+	}
 }
 
 // TestTheOrderOfRecordingDoesNotMatter records the same things in another order.

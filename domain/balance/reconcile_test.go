@@ -252,6 +252,44 @@ func TestWhatAFloatPumpMovedIsWhatTheLevelsImply(t *testing.T) {
 	}
 }
 
+// 1,000 kg rose in the tank, 1,100 went into drums: a wash that takes -100 kg or so would
+// make them agree. It takes nothing, and says that the weights by themselves would have it so.
+func TestAWashIsNeverAdjustedBelowNothing(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	run := o.Run(1, "1")
+	o.Out(2, run, o.Settling, 1_000_000)
+	lot := o.Lot(3, "26-001")
+	for i, number := range []string{"1", "2", "3", "4"} {
+		o.Fill(4+float64(i), lot, o.Settling, number, 275_000)
+	}
+	o.Write(9, &ledger.Wash{TankID: o.Settling})
+	r := dayOf(t, o, firstDay)
+	wash := flowOf(t, r, balance.WashedOut)
+	if wash.ReconciledKg != 0 || wash.Bound != reconcile.AtLeast || wash.FreeKg >= 0 {
+		t.Errorf("the wash is %+v", wash.StreamResult)
+	}
+	if want := "It cannot be less than nothing: the weights by themselves would make it -"; !strings.Contains(wash.Sentence.String(), want) {
+		t.Errorf("of the wash it says %q", wash.Sentence)
+	}
+	if r.Global.Passed || !strings.Contains(r.Statement.String(), "kept at that limit: what was washed out of the large tank on 1 Jul 15:00.") {
+		t.Errorf("it says %q", r.Statement)
+	}
+}
+
+// A dip of 2,100 kg in a tank for 2,000: the tank held no more than it can.
+func TestALevelIsNeverAdjustedBeyondTheTank(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	run := o.Run(1, "1")
+	o.Out(2, run, o.Settling, 1_990_000)
+	dip(o, 3, o.Settling, 2_100_000, 6_000)
+	level := flowOf(t, dayOf(t, o, firstDay), balance.Level)
+	if level.ReconciledKg != 2000 || level.Bound != reconcile.AtMost || !strings.Contains(level.Sentence.String(), "The tank holds no more: the weights by themselves would make it 20") {
+		t.Errorf("the dip is %+v: %s", level.StreamResult, level.Sentence)
+	}
+}
+
 func TestASeasonInWhichLittleWasWeighedSaysSo(t *testing.T) {
 	t.Parallel()
 	o := ledgertest.NewOutfit()

@@ -97,6 +97,8 @@ func (h *house) reconcile(p Period) (*Report, error) {
 		all = append(all, &solvedPart{flows, r, suspect(flows, r)})
 		out.Global.Statistic += r.Global.Statistic
 		out.Global.DegreesOfFreedom += r.Global.DegreesOfFreedom
+		out.Global.AtBounds += r.Global.AtBounds
+		out.Global.Bounds += r.Global.Bounds
 	}
 	reroute(all)
 	for _, p := range all {

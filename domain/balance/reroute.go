@@ -88,12 +88,13 @@ func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, int
 	return best, into
 }
 
-// gain is by how much chi-square is less if the i-th flow went to another node.
+// gain is by how much chi-square, bounds apart, is less if the i-th flow went to another node.
 func (p *solvedPart) gain(i int, b berth, other *solvedPart) (float64, bool) {
-	flows, before := p.flows, p.result.Global.Statistic
+	statistic := func(p *solvedPart) float64 { return p.result.Global.Statistic - p.result.Global.AtBounds }
+	flows, before := p.flows, statistic(p)
 	if other != p {
 		flows = slices.Concat(flows, other.flows)
-		before += other.result.Global.Statistic
+		before += statistic(other)
 	}
 	n := network(flows)
 	n.Streams[i].To = b.node

@@ -240,7 +240,7 @@ func clingsKg(t *tank) (mean, sd float64) {
 
 func (w *writer) writeStart(t *tank) {
 	l := w.before(t)
-	f := &flow{said: message.F("what the %s held at the start", t.Name), to: w.node(t, -1), kind: Start, basis: Weighed, tank: t.id,
+	f := &flow{said: message.F("what the %s held at the start", t.Name), to: w.node(t, -1), kind: Start, basis: Weighed, tank: t.id, mostKg: kg(t.CapacityG),
 		kg: l.kg, own: math.Sqrt(l.variance), entries: l.by}
 	if !l.known {
 		f.basis = Unseen
@@ -257,7 +257,7 @@ func (w *writer) writeEnd(t *tank) {
 		}
 	}
 	l := w.after(t)
-	f := &flow{said: message.F("what the %s held at the end", t.Name), from: t.Name + " at the end", kind: End, basis: Unseen, tank: t.id}
+	f := &flow{said: message.F("what the %s held at the end", t.Name), from: t.Name + " at the end", kind: End, basis: Unseen, tank: t.id, mostKg: kg(t.CapacityG)}
 	if l.known {
 		f.basis, f.kg, f.own, f.entries = Weighed, l.kg, math.Sqrt(l.variance), l.by
 	}
@@ -278,7 +278,7 @@ func (w *writer) lastMove(t *tank) int {
 // writeCut joins a tank before a cut with the tank after it.
 func (w *writer) writeCut(t *tank, i int) {
 	m := w.moves[i]
-	f := &flow{from: w.node(t, i), kind: Level, basis: Weighed, tank: t.id, entries: []ledger.ID{m.id}}
+	f := &flow{from: w.node(t, i), kind: Level, basis: Weighed, tank: t.id, mostKg: kg(t.CapacityG), entries: []ledger.ID{m.id}}
 	switch x := m.body.(type) {
 	case *ledger.Stocktake:
 		f.said = message.F("the dip of the %s on %s", t.Name, w.clock(m.at))

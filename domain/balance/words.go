@@ -12,12 +12,25 @@ import (
 // statement says whether the weights agree and which is most likely wrong.
 func (r *Report) statement() message.Text {
 	said := []message.Text{r.Agreement()}
+	if bound := r.bound(); len(bound) > 0 {
+		said = append(said, message.F("By the weights alone, these would be less than nothing or more than their tank holds; they are kept at that limit: %s.", listed(bound)))
+	}
 	for _, p := range r.Parts {
 		if p.Suspect != nil {
 			said = append(said, p.Suspect.Sentence)
 		}
 	}
 	return message.Join(said...)
+}
+
+// bound names the flows that a bound keeps from what the weights alone would make them.
+func (r *Report) bound() (out []message.Text) {
+	for _, f := range r.Flows {
+		if f.Bound != reconcile.Free {
+			out = append(out, f.Said)
+		}
+	}
+	return out
 }
 
 // Agreement says whether the weights agree.
@@ -98,6 +111,11 @@ func (r *Report) unseen() message.Text {
 
 // flowSentence says what is known of one flow.
 func flowSentence(f *flow, s reconcile.StreamResult) message.Text {
+	return s.SaidBounded(freeSentence(f, s))
+}
+
+// freeSentence says it without the bounds.
+func freeSentence(f *flow, s reconcile.StreamResult) message.Text {
 	usual, implied := message.WithSD(s.MeasuredKg, s.MeasuredUncertaintyKg), message.WithSD(s.ReconciledKg, s.ReconciledUncertaintyKg)
 	switch checked := s.Class == reconcile.Redundant; {
 	case f.basis == Limited && checked:

@@ -13,6 +13,11 @@ import (
 // adjustment is the weighted least squares solution for the weighed flows.
 type adjustment struct {
 	reconciled []float64
+	// free is reconciled without the bounds, binding the bounds that bind by column, and
+	// atBounds what keeping them adds to the statistic.
+	free     []float64
+	binding  map[int]limit
+	atBounds float64
 	// root is the factor L of the covariance of the weights. constrained has in its columns an
 	// orthonormal basis Q of what the balances fix, so that the covariance of the reconciled flows is
 	// L (I - Q Qᵀ) Lᵀ; nil when they fix nothing.

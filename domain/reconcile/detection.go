@@ -12,6 +12,10 @@ type GlobalTest struct {
 	// follows the chi-square distribution with DegreesOfFreedom.
 	Statistic        float64
 	DegreesOfFreedom int
+	// AtBounds is the part of Statistic, and Bounds that of DegreesOfFreedom, that keeping flows within
+	// their bounds adds: each bound that binds counts as one more balance.
+	AtBounds float64
+	Bounds   int
 	// Critical is exceeded by chance with the significance asked for; zero without degrees of freedom.
 	Critical float64
 	// PValue is the chance of a statistic this large or larger without a mistake; 1 without degrees of

@@ -23,6 +23,10 @@
 //     (generalised likelihood ratio: Narasimhan & Mah 1987, AIChE J. 33, 1514).
 //   - Nodal test: the imbalance of a node over its standard deviation (Reilly & Carpani 1963; Mah,
 //     Stanley & Downing 1976).
+//   - Bounds (no flow below nothing, no tank beyond its size): the nearest flows that keep them, by the
+//     dual active set method (Goldfarb & Idnani 1983, Math. Program. 27, 1). A bound that binds is tested
+//     as one more balance, which is the conditional test of Wollan & Dykstra 1986; the tests of single
+//     weights and the uncertainties are those without the bounds, which make none larger.
 //   - Serial elimination of the worst measurement (Ripps 1965; Serth & Heenan 1986, AIChE J. 32, 733).
 //
 // All of them are treated in Narasimhan & Jordache, Data Reconciliation and Gross Error Detection,
@@ -56,6 +60,9 @@ type Stream struct {
 	Kg float64
 	// StandardUncertaintyKg is one standard deviation of the weight, above zero.
 	StandardUncertaintyKg float64
+	// AtLeastKg and AtMostKg are what the flow can be; nil where nothing bounds it. The bounds
+	// take in nothing at all: AtLeastKg is not above 0, AtMostKg not below.
+	AtLeastKg, AtMostKg *float64
 }
 
 // Correlation says that the errors of two weights go together, as when one scale weighed both.
@@ -80,6 +87,9 @@ type system struct {
 	readings     []float64  // of the measured columns, in their order
 	uncertainty  []float64
 	correlation  correlations // of the measured columns; nil when no errors go together
+	// low and high bound the flow of each column, infinite where nothing does; nil when no
+	// flow is bounded.
+	low, high []float64
 }
 
 // linear writes the network as a system. Streams and nodes are taken in the order of their names, so
@@ -110,6 +120,8 @@ func (n Network) linear() (system, []int, error) {
 		if stream.From != Outside {
 			s.balances.Set(row[stream.From], column, -1)
 		}
+		s.low = append(s.low, orElse(stream.AtLeastKg, math.Inf(-1)))
+		s.high = append(s.high, orElse(stream.AtMostKg, math.Inf(1)))
 		if !stream.Measured {
 			s.unmeasured = append(s.unmeasured, column)
 			continue
@@ -120,6 +132,13 @@ func (n Network) linear() (system, []int, error) {
 	}
 	s.correlation = n.correlationOf(place, s.measured)
 	return s, place, nil
+}
+
+func orElse(kg *float64, other float64) float64 {
+	if kg == nil {
+		return other
+	}
+	return *kg
 }
 
 func (n Network) nodeNames() []string {
@@ -175,6 +194,8 @@ func (s Stream) check(i int) error {
 		return fmt.Errorf("stream %q touches no node: say where it comes from or where it goes", s.Name)
 	case s.From == s.To:
 		return fmt.Errorf("stream %q comes from and goes to %q: the two must differ", s.Name, s.From)
+	case s.AtLeastKg != nil && !(*s.AtLeastKg <= 0) || s.AtMostKg != nil && !(*s.AtMostKg >= 0):
+		return fmt.Errorf("the bounds of stream %q leave out 0 kg: a flow that does not flow must be within them", s.Name)
 	case !s.Measured:
 		return nil
 	case math.IsNaN(s.Kg) || math.IsInf(s.Kg, 0):

@@ -25,6 +25,10 @@ type StreamResult struct {
 	ReconciledUncertaintyKg float64
 	// AdjustmentKg is ReconciledKg less MeasuredKg of a weighed stream.
 	AdjustmentKg float64
+	// Bound says which of its bounds the stream is kept at, and FreeKg what it would be if no stream had
+	// any; equal to ReconciledKg where none binds.
+	Bound  Bound
+	FreeKg float64
 
 	// Standardised is the statistic of the measurement test, above zero when the weight looks too high.
 	// Without a mistake it is a standard normal value. Zero where nothing checks the stream.
@@ -99,8 +103,8 @@ func Reconcile(n Network, significance float64) (Result, error) {
 	return out.Result, nil
 }
 
-// ChiSquare is Result.Global.Statistic alone, which takes a fraction of the time of Reconcile. Its
-// errors are those of Reconcile.
+// ChiSquare is Result.Global.Statistic less AtBounds alone, which takes a fraction of the time of
+// Reconcile. Its errors are those of Reconcile.
 func ChiSquare(n Network) (float64, error) {
 	s, _, err := n.linear()
 	if err != nil {
@@ -130,18 +134,22 @@ func (s system) solve(significance float64) (solution, error) {
 	if err != nil {
 		return solution{}, err
 	}
+	s.keepBounds(st, &adjusted)
+	bounds := len(adjusted.binding)
 	out := solution{Result: Result{
 		Significance: significance,
 		Streams:      make([]StreamResult, len(st.class)),
-		Global:       globalTest(adjusted.statistic, st.degreesOfFreedom, significance),
+		Global:       globalTest(adjusted.statistic+adjusted.atBounds, st.degreesOfFreedom+bounds, significance),
 	}}
+	out.Global.AtBounds, out.Global.Bounds = adjusted.atBounds, bounds
 	for column, class := range st.class {
 		out.Streams[column].Class = class
 	}
 	standardised := s.fillMeasured(&out, st, adjusted)
 	s.fillInferred(&out, st, adjusted)
 	s.fillNodes(&out, adjusted.root)
-	if out.Global.Passed && !slices.ContainsFunc(out.Streams, func(r StreamResult) bool { return r.Flagged }) {
+	weights := globalTest(adjusted.statistic, st.degreesOfFreedom, significance)
+	if weights.Passed && !slices.ContainsFunc(out.Streams, func(r StreamResult) bool { return r.Flagged }) {
 		return out, nil
 	}
 	for _, i := range suspects(standardised) {
@@ -164,7 +172,8 @@ func (s system) fillMeasured(out *solution, st structure, adjusted adjustment) [
 		r := &out.Streams[column]
 		r.MeasuredKg, r.MeasuredUncertaintyKg = s.readings[i], s.uncertainty[i]
 		// A weight that nothing checks still moves when its error goes together with that of another.
-		r.ReconciledKg = adjusted.reconciled[i]
+		r.FreeKg = adjusted.free[i]
+		r.ReconciledKg, r.Bound = s.kept(adjusted, column, adjusted.reconciled[i])
 		r.AdjustmentKg = r.ReconciledKg - r.MeasuredKg
 		r.ReconciledUncertaintyKg = adjusted.uncertainty(adjusted.root.row(i))
 		if r.Class == NonRedundant {
@@ -182,7 +191,9 @@ func (s system) fillMeasured(out *solution, st structure, adjusted adjustment) [
 func (s system) fillInferred(out *solution, st structure, adjusted adjustment) {
 	for which, coefficients := range st.inference {
 		r := &out.Streams[s.unmeasured[which]]
-		r.ReconciledKg = dot(coefficients, adjusted.reconciled)
+		column := s.unmeasured[which]
+		r.FreeKg = dot(coefficients, adjusted.free)
+		r.ReconciledKg, r.Bound = s.kept(adjusted, column, dot(coefficients, adjusted.reconciled))
 		r.ReconciledUncertaintyKg = adjusted.uncertainty(adjusted.root.whitened(coefficients))
 	}
 }

@@ -22,6 +22,17 @@ func (s StreamResult) Said(name message.Text) message.Text {
 	return message.F("%s: %s by the scale; %s fits all the other weights (%s more).", name, measured, reconciled, message.RoundKg(s.AdjustmentKg))
 }
 
+// SaidBounded adds to what is known of a stream that it is kept at a bound.
+func (s StreamResult) SaidBounded(known message.Text) message.Text {
+	switch s.Bound {
+	case AtLeast:
+		return message.F("%s It cannot be less than nothing: the weights by themselves would make it %s.", known, message.RoundKg(s.FreeKg))
+	case AtMost:
+		return message.F("%s The tank holds no more: the weights by themselves would make it %s.", known, message.RoundKg(s.FreeKg))
+	}
+	return known
+}
+
 // Statement says in one sentence how the node balances as measured.
 func (n NodeResult) Statement() string {
 	switch {
