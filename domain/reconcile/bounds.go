@@ -174,12 +174,14 @@ func shortestStep(n int, worst func(step []float64) (int, float64), normal func(
 	}
 }
 
-// activeSet is the bounds that bind, with how hard each pulls.
+// activeSet is the bounds that bind, with how hard each pulls. The normals are kept with
+// their factors Q and R, column by column.
 type activeSet struct {
 	n       int
 	bounds  []int
 	normals [][]float64
 	pulls   []float64
+	q, r    [][]float64
 	step    []float64
 }
 
@@ -191,11 +193,8 @@ func (a *activeSet) take(k int, by float64, normal []float64) bool {
 	}
 	length, pull := dot(normal, normal), 0.0
 	for {
-		release := a.solve(normal)
-		direction := slices.Clone(normal)
-		for i, r := range release {
-			blas64.Axpy(-r, vector(a.normals[i]), vector(direction))
-		}
+		direction, along := a.beside(normal)
+		release := a.solve(along)
 		full, gain := math.Inf(1), dot(direction, direction)
 		if gain > dependent*length {
 			full = by / gain
@@ -219,28 +218,54 @@ func (a *activeSet) take(k int, by float64, normal []float64) bool {
 			by -= t * gain
 		}
 		if t == full {
-			a.bounds, a.normals, a.pulls = append(a.bounds, k), append(a.normals, normal), append(a.pulls, pull)
+			a.bounds, a.pulls = append(a.bounds, k), append(a.pulls, pull)
+			a.add(normal)
 			return true
 		}
-		a.bounds, a.normals, a.pulls = slices.Delete(a.bounds, first, first+1), slices.Delete(a.normals, first, first+1), slices.Delete(a.pulls, first, first+1)
+		a.release(first)
 	}
 }
 
-// solve is by how much each bound that binds lets go when another pulls with its normal.
-func (a *activeSet) solve(normal []float64) []float64 {
-	m := len(a.bounds)
-	if m == 0 {
-		return nil
+// beside is what of a vector is at right angles to the normals of the bounds that bind, and
+// its part along each column of Q.
+func (a *activeSet) beside(v []float64) (rest, along []float64) {
+	rest, along = slices.Clone(v), make([]float64, len(a.q))
+	for range 2 { // once more with what rounding left
+		for i, q := range a.q {
+			part := dot(q, rest)
+			along[i] += part
+			blas64.Axpy(-part, vector(q), vector(rest))
+		}
 	}
-	q := mat.NewDense(a.n, m, nil)
-	for j, v := range a.normals {
-		q.SetCol(j, v)
+	return rest, along
+}
+
+// solve is by how much each bound that binds lets go when another pulls: R⁻¹ times the part
+// of its normal along Q.
+func (a *activeSet) solve(along []float64) []float64 {
+	out := slices.Clone(along)
+	for i := len(out) - 1; i >= 0; i-- {
+		out[i] /= a.r[i][i]
+		for j := range i {
+			out[j] -= a.r[i][j] * out[i]
+		}
 	}
-	var qr mat.QR
-	qr.Factorize(q)
-	var out mat.VecDense
-	if err := qr.SolveVecTo(&out, false, mat.NewVecDense(a.n, normal)); err != nil {
-		return out.RawVector().Data // ill-conditioned, and still the nearest
+	return out
+}
+
+func (a *activeSet) add(normal []float64) {
+	rest, along := a.beside(normal)
+	length := norm(rest)
+	blas64.Scal(1/length, vector(rest))
+	a.normals, a.q, a.r = append(a.normals, normal), append(a.q, rest), append(a.r, append(along, length))
+}
+
+// release lets a bound go.
+func (a *activeSet) release(i int) {
+	a.bounds, a.pulls = slices.Delete(a.bounds, i, i+1), slices.Delete(a.pulls, i, i+1)
+	left := slices.Delete(a.normals, i, i+1)
+	a.normals, a.q, a.r = nil, nil, nil
+	for _, normal := range left {
+		a.add(normal)
 	}
-	return out.RawVector().Data
 }
