@@ -1411,6 +1411,24 @@ func (e Via) Valid() bool {
 	}
 }
 
+// Defines values for WithdrawalTakes.
+const (
+	WithdrawalTakesCorrection WithdrawalTakes = "correction"
+	WithdrawalTakesEntry      WithdrawalTakes = "entry"
+)
+
+// Valid indicates whether the value is a known member of the WithdrawalTakes enum.
+func (e WithdrawalTakes) Valid() bool {
+	switch e {
+	case WithdrawalTakesCorrection:
+		return true
+	case WithdrawalTakesEntry:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FeedFormat.
 const (
 	Csv   FeedFormat = "csv"
@@ -4938,11 +4956,13 @@ type NewWash struct {
 	With *string `json:"with,omitempty"`
 }
 
-// NewWithdrawal takes back the entry that it replaces
+// NewWithdrawal takes back the entry that it replaces: all of it, or a correction alone
 type NewWithdrawal struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// Takes entry: all of it goes, with all its corrections; correction: what the replaced correction corrected stands again, and the book records that once more as an entry of that kind; left out: entry
+	Takes *WithdrawalTakes `json:"takes,omitempty"`
 }
 
 // NewYard a place where hives stand
@@ -6911,6 +6931,9 @@ type Withdrawal struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 }
+
+// WithdrawalTakes entry: all of it goes, with all its corrections; correction: what the replaced correction corrected stands again, and the book records that once more as an entry of that kind; left out: entry
+type WithdrawalTakes string
 
 // Yard a place where hives stand
 type Yard struct {

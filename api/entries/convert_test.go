@@ -23,6 +23,7 @@ var oneSided = map[string]string{
 	"check.found":                          "the book works it out: nobody sends a verdict",
 	"dispatch.judged":                      "the book works it out: nobody sends a verdict",
 	"sample.drawn":                         "the book works it out from the seed",
+	"acceptance.with":                      "the book works out what else the finding is about",
 	"settlement.terms_entry":               "the book works out which version of the rule set is used",
 }
 

@@ -268,7 +268,8 @@ func (p *pages) formAgain(ctx echo.Context, m form.Maker, kind ledger.Kind, type
 	return p.page(ctx, status, "entry-form.html", view)
 }
 
-// withdraw takes an entry back.
+// withdraw takes an entry back, or its last correction alone; of a withdrawn entry, the
+// withdrawal.
 func (p *pages) withdraw(ctx echo.Context) error {
 	var who db.Principal
 	var tip *ledger.Entry
@@ -277,6 +278,8 @@ func (p *pages) withdraw(ctx echo.Context) error {
 		e, err := standing(ctx, b)
 		if err == nil {
 			tip = b.Tip(e.ID)
+		} else if id, _ := uuid.Parse(ctx.Param("id")); ctx.FormValue("takes") == ledger.TakesCorrection && b.Tip(id) != nil {
+			tip, err = b.Tip(id), nil
 		}
 		return err
 	})
@@ -286,6 +289,9 @@ func (p *pages) withdraw(ctx echo.Context) error {
 	value := map[string]any{
 		"id": ctx.FormValue("id"), "occurred_at": p.Now().Format("2006-01-02T15:04:05Z07:00"),
 		"replaces": tip.ID.String(), "reason": strings.TrimSpace(ctx.FormValue("reason")),
+	}
+	if takes := ctx.FormValue("takes"); takes != "" {
+		value["takes"] = takes
 	}
 	if err := entries.Record(p.Service, ctx, who, ledger.KindWithdrawal, value); err != nil {
 		return err

@@ -155,7 +155,12 @@ type entryView struct {
 	// CanCorrect: whoever looks is a manager, and the entry stands.
 	CanCorrect bool
 	// CanWithdraw: so may be the entries of an import, by it, which has no form.
-	CanWithdraw   bool
+	CanWithdraw bool
+	// CanBringBack: whoever looks is a manager, and the entry was withdrawn.
+	CanBringBack bool
+	// Before is the number of the entry that the last correction corrected; empty where the
+	// entry was not corrected.
+	Before        string
 	ID, Withdrawn string
 	NewID         string
 }
@@ -231,12 +236,28 @@ func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (func(loca
 	standing := b.InForce(id)
 	mayWithdraw := role == db.Manager && standing != nil && !b.Final(id)
 	mayCorrect := mayWithdraw && p.recorded[entries.KindToCorrect(standing)].Schema != nil
+	mayBringBack := role == db.Manager && standing == nil && !b.TakenBack(id) && !b.Final(id) && chain[0].Kind != ledger.KindImport
+	corrected := correctedBy(b, id)
 	return func(f locale.Voice) *entryView {
 		v := &entryView{Title: name.In(f), Kind: chain[0].Kind.Noun().In(f), ID: chain[0].ID.String(), NewID: uuid.NewString(), Odd: f.SayEach(odd)}
 		p.showVersions(v, f, role, versions)
 		v.CanWithdraw, v.CanCorrect = mayWithdraw && v.Withdrawn == "", mayCorrect && v.Withdrawn == ""
+		v.CanBringBack = mayBringBack && v.Withdrawn != ""
+		if v.CanWithdraw && corrected > 0 {
+			v.Before = f.Count(int(corrected))
+		}
 		return v
 	}, nil
+}
+
+// correctedBy is the number of the entry that the last correction of what id names corrected,
+// and that stands again once the correction is withdrawn; 0 where there is none.
+func correctedBy(b *ledger.Book, id ledger.ID) int64 {
+	before, _ := b.Entry(b.Tip(id).Replaces)
+	if before == nil || before.Kind == ledger.KindWithdrawal || before.Kind == ledger.KindUnreadable {
+		return 0
+	}
+	return before.Number
 }
 
 func (p *pages) showVersions(v *entryView, f locale.Voice, role db.Role, versions []toldVersion) {
@@ -246,6 +267,9 @@ func (p *pages) showVersions(v *entryView, f locale.Voice, role db.Role, version
 		if e.Kind == ledger.KindWithdrawal && first.Kind != ledger.KindWithdrawal {
 			v.Withdrawn = f.Say("Withdrawn by %s on %s: %s", e.RecordedBy, f.Minute(e.RecordedAt), e.Reason)
 			continue
+		}
+		if e.Kind != ledger.KindUnreadable {
+			v.Withdrawn = "" // brought back
 		}
 		var lines []entryLine
 		if e.value != nil {

@@ -100,7 +100,7 @@ func (c *checker) replaces() {
 	case e.Kind == KindImport:
 		c.clash("/replaces", e.Replaces, "An import cannot be corrected or brought back. Withdraw it, and bring the sheet in again.")
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
-		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, send it again as a correction of the withdrawal.", old.Number)
+		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, withdraw it with takes: correction.", old.Number)
 	case e.Kind != KindWithdrawal && !old.root.correctedBy(e.Kind):
 		c.wrong("/replaces", e.Replaces, "A %s cannot replace a %s.", e.Kind.Noun(), old.root.Kind.Noun())
 	}

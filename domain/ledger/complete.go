@@ -11,8 +11,11 @@ import (
 
 // Complete works out what an entry leaves to the book: the moisture at 20 C of
 // what a refractometer showed, the mass of what a dip says, the containers that
-// a seed draws. It must be called before Check.
+// a seed draws, what a withdrawn correction leaves standing. It must be called before Check.
 func (b *Book) Complete(e *Entry) error {
+	if w, is := e.Body.(*Withdrawal); is {
+		return b.bringBack(e, w)
+	}
 	if b.byID[e.ID] != nil {
 		return nil // sent again: what was worked out then stands
 	}

@@ -82,6 +82,9 @@ func together(flags []*Flag, all bool) *Flag {
 		}
 	}
 	out.Entry, out.Accepted = first.Entry, first.Accepted
+	for _, f := range flags { // more that is drawn later makes none of them likelier
+		out.Unlikely = min(out.Unlikely, f.Unlikely)
+	}
 	out.With, out.Entries = make([]ID, 0, len(flags)-1), nil
 	for _, f := range flags[1:] {
 		out.With = append(out.With, f.Entry)

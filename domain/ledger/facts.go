@@ -338,8 +338,12 @@ type Acceptance struct {
 	With []ID `json:"with,omitempty"`
 }
 
-// Withdrawal takes back the entry it replaces.
-type Withdrawal struct{}
+// Withdrawal takes back the entry it replaces, and all that it was before.
+type Withdrawal struct {
+	// Takes is what is asked for, TakesEntry or TakesCorrection; empty is TakesEntry. No book
+	// keeps it: what stands after a correction was taken back is recorded instead.
+	Takes string `json:"takes,omitempty"`
+}
 
 func (*HiveCount) Kind() Kind      { return KindHiveCount }
 func (*Pull) Kind() Kind           { return KindPull }
