@@ -264,3 +264,27 @@ func TestAFlagIsNotACorrectionsToKeep(t *testing.T) {
 		t.Errorf("the reading is withdrawn, and the evening list has %+v", line)
 	}
 }
+
+// TestAWithdrawnCorrectionBringsBackWhatItCorrected: 100 kg were corrected to 300, and the
+// correction was mistaken.
+func TestAWithdrawnCorrectionBringsBackWhatItCorrected(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	first := s.book(t, "movements", s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 100))
+	held := func() float64 {
+		return read[struct {
+			Tanks []struct {
+				HeldKg float64 `json:"held_kg"`
+			}
+		}](t, s.outfit, "reports/shed").Tanks[1].HeldKg
+	}
+	wrong := s.book(t, "movements", s.aMovement("occurred_at", at(22, "9:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "tank", "id": s.small}, "mass_kg", 300,
+		"replaces", first.ID, "reason", "read off the wrong dip"))
+	if got := held(); got != 300 {
+		t.Fatalf("corrected, the small tank has %g kg", got)
+	}
+	s.book(t, "withdrawals", M{"id": id(), "occurred_at": at(23, "9:00"), "replaces": wrong.ID, "takes": "correction", "reason": "the first dip was right"})
+	if got := held(); got != 100 {
+		t.Errorf("the correction withdrawn, the small tank has %g kg", got)
+	}
+}
