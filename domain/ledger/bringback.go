@@ -23,16 +23,16 @@ func (b *Book) bringBack(e *Entry, w *Withdrawal) error {
 	if takes != TakesCorrection || old == nil || old.operators() || old.Missing() {
 		return nil // all of it, or Check says what is wrong
 	}
-	wrong := func(pointer string, sent any, format string, args ...any) error {
+	wrong := func(why message.Text) error {
 		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored),
-			Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: message.F(format, args...)}}}
+			Fields: []fault.Field{{Pointer: "/takes", Sent: takes, Message: why}}}
 	}
 	before := b.byID[old.Replaces]
 	switch {
 	case before == nil:
-		return wrong("/takes", takes, "Entry %s corrects nothing, so nothing would stand in its place. To take all of it out, withdraw the entry itself (takes: entry).", old.Number)
+		return wrong(message.F("Entry %s corrects nothing, so nothing would stand in its place. To take all of it out, withdraw the entry itself (takes: entry).", old.Number))
 	case before.unreadable():
-		return wrong("/takes", takes, "Entry %s corrected entry %s, which cannot be read, so it cannot stand again. Correct entry %s with what was meant, or withdraw it all (takes: entry).", old.Number, before.Number, old.Number)
+		return wrong(message.F("Entry %s corrected entry %s, which cannot be read, so it cannot stand again. Correct entry %s with what was meant, or withdraw it all (takes: entry).", old.Number, before.Number, old.Number))
 	case before.Entry.Kind == KindWithdrawal:
 		return nil // what it corrected was that nothing stood
 	}
