@@ -259,3 +259,17 @@ func TestACorrectionOfWhatLeftIsNotHeldUpByWhatCameSince(t *testing.T) {
 		t.Error("a drum of a held lot was added to a truck that had left")
 	}
 }
+
+// A result that came in the post counts from the day on which it was analysed.
+func TestAResultIsAsOldAsItsAnalysis(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	set := h.at(10, &ledger.RuleSet{Name: "shop", Citation: "own", Form: standard.FormLimits, MeasuredWithinDays: 30, Limits: []standard.Limit{
+		{Parameter: "hmf", Unit: "mg/kg", Comparator: standard.AtMost, Limit: "40", Clause: "1"}}})
+	late := onLot(h.lot, hmf(20))
+	late.AnalysedOn = "2026-07-05"
+	h.at(24*60, late)
+	if got := line(t, h.found(h.checkedOn(24*61, own(set))).Results[0], "hmf", ""); got.Outcome != "not measured" || !strings.Contains(got.Sentence, "older than the rule set allows") {
+		t.Errorf("%s", got.Sentence)
+	}
+}

@@ -85,7 +85,7 @@ func (g *Gathered) collect(b *ledger.Book) {
 		}
 		results, _ := r.Results()
 		for _, one := range results {
-			one.At, one.ContainerID = e.OccurredAt, container
+			one.At, one.ContainerID = measuredAt(e, r, b.Location()), container
 			if container == "" {
 				one.CompositeOf = r.ContainersSampled
 			}
@@ -95,6 +95,15 @@ func (g *Gathered) collect(b *ledger.Book) {
 			g.keepHMF(e, r)
 		}
 	}
+}
+
+// measuredAt is when the figures of a reading were so: the day of the analysis where it is
+// told, since a result may be written down weeks later.
+func measuredAt(e *ledger.Entry, r *ledger.Reading, loc *time.Location) time.Time {
+	if at := endOf(r.AnalysedOn, loc); r.AnalysedOn != "" && at.Before(e.OccurredAt) {
+		return at
+	}
+	return e.OccurredAt
 }
 
 // keepHMF notes a result of the whole lot, one for each instant; "less than"
