@@ -1,0 +1,180 @@
+package quality_test
+
+import (
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
+	"pullbook/domain/standard"
+)
+
+// Whatever is recorded in whatever order, no container leaves that is on hold, was not read,
+// or fails what it is held to, unless a manager's reason stands in the book that was given
+// after the last such fact. The test goes over the entries by itself, from the rules.
+func TestNothingLeavesThatMayNot(t *testing.T) {
+	t.Parallel()
+	left, word := 0, 0
+	rapid.Check(t, func(rt *rapid.T) {
+		d := &door{house: newHouse(t, nil), rt: rt}
+		d.at(10, contractOfWater(d.Buyer))
+		d.set = d.at(11, contractOfWater(ledger.ID{}))
+		for range rapid.IntRange(6, 30).Draw(rt, "entries") {
+			d.step()
+		}
+		left, word = left+d.left, word+d.word
+	})
+	if left < 20 || word < 5 {
+		t.Errorf("only %d dispatches left, %d of them on a manager's word: nothing was tried", left, word)
+	}
+}
+
+// contractOfWater wants each drum read, and of 18 % of water at most.
+func contractOfWater(buyer ledger.ID) *ledger.RuleSet {
+	name := "any buyer"
+	if buyer != (ledger.ID{}) {
+		name = "this buyer"
+	}
+	return &ledger.RuleSet{Name: name, BuyerID: buyer, Citation: "own", Form: standard.FormLimits, Limits: []standard.Limit{
+		{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "18.0", Every: true, Clause: "1"}}}
+}
+
+// door is a house at whose door things are tried.
+type door struct {
+	*house
+	rt         *rapid.T
+	set        ledger.ID
+	checks     []ledger.ID
+	left, word int
+}
+
+func (d *door) step() {
+	hours := float64(rapid.IntRange(30, 400).Draw(d.rt, "hours"))
+	drum := rapid.IntRange(0, 3).Draw(d.rt, "drum")
+	var e ledger.Entry
+	switch rapid.SampledFrom([]string{"read", "read", "take back", "see", "hold", "lift", "check", "check", "release", "release", "word", "send", "send", "send on a word"}).Draw(d.rt, "what") {
+	case "read":
+		e.Body = moisture(ledger.PlaceContainer, d.drums[drum], rapid.SampledFrom([]float64{16.8, 17.4, 18.0, 18.6, 22}).Draw(d.rt, "moisture"), 0)
+	case "take back":
+		d.takeBack()
+		return
+	case "see":
+		e.Body = d.fermenting(drum, rapid.SampledFrom([]string{"present", "absent"}).Draw(d.rt, "seen"))
+	case "hold":
+		e.Body = d.held(rapid.SampledFrom([]ledger.HoldReason{ledger.HeldForRecall, ledger.HeldForLimit, ledger.HeldForFinding}).Draw(d.rt, "why"))
+	case "lift":
+		e.Body = d.lift("settled")
+	case "check":
+		d.check(hours)
+		return
+	case "release":
+		if len(d.checks) == 0 {
+			return
+		}
+		x := d.released(rapid.SampledFrom(d.checks).Draw(d.rt, "by"))
+		x.Note = "settled"
+		e.Body = x
+	case "word":
+		e.Body = d.overridden()
+	case "send":
+		e.Body = d.truck(drum)
+	default:
+		e.Body = d.anyway(d.truck(drum))
+	}
+	e.OccurredAt = ledgertest.At(hours)
+	before := d.book.Len()
+	if id, err := d.try(e); err == nil {
+		if sent, ok := e.Body.(*ledger.Dispatch); ok {
+			d.judge(id, sent, drum, before)
+		}
+	}
+}
+
+func (d *door) check(hours float64) {
+	x := &ledger.Check{LotID: d.lot, RuleSets: []ledger.RuleSetRef{own(d.set)}, On: standard.Date(ledgertest.At(hours).Format("2006-01-02"))}
+	if id, err := d.try(ledger.Entry{OccurredAt: ledgertest.At(hours), Body: x}); err == nil {
+		d.checks = append(d.checks, id)
+	}
+}
+
+// takeBack withdraws a reading or a hold that stands.
+func (d *door) takeBack() {
+	var list []*ledger.Entry
+	for _, e := range d.standing() {
+		status, is := e.Body.(*ledger.LotStatus)
+		if _, reading := e.Body.(*ledger.Reading); reading || is && status.Status == ledger.StatusHeld {
+			list = append(list, e)
+		}
+	}
+	if len(list) == 0 {
+		return
+	}
+	old := rapid.SampledFrom(list).Draw(d.rt, "taken back")
+	_, _ = d.try(ledger.Entry{OccurredAt: old.OccurredAt, Body: &ledger.Withdrawal{}, Replaces: old.ID, Reason: "mistaken"})
+}
+
+// standing are the entries that nothing replaced, in order of number.
+func (d *door) standing() (out []*ledger.Entry) {
+	for e := range d.book.Entries {
+		if now := d.book.InForce(e.ID); now != nil && now.ID == e.ID {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// judge complains of a dispatch that the rules would not let go.
+func (d *door) judge(id ledger.ID, sent *ledger.Dispatch, drum int, before int64) {
+	d.left++
+	if sent.Override {
+		d.word++
+	}
+	at := d.book.InForce(id).OccurredAt
+	sum, n := 0.0, 0
+	for _, e := range d.standing() {
+		if e.Number > before {
+			break
+		}
+		switch x := e.Body.(type) {
+		case *ledger.Reading:
+			if x.On.ID == d.drums[drum] && x.Moisture != nil {
+				sum, n = sum+x.Moisture.Pct, n+1
+			}
+			if x.SeenFermenting() && !d.lifted(e, before, true) && !(sent.Override && e.OccurredAt.After(at)) {
+				d.rt.Fatalf("a drum left at %s though one was seen to ferment (entry %d)", at, e.Number)
+			}
+		case *ledger.LotStatus:
+			if x.Status == ledger.StatusHeld && !d.lifted(e, before, x.Why == ledger.HeldForRecall) && !(sent.Override && e.OccurredAt.After(at)) {
+				d.rt.Fatalf("a drum left at %s though its lot was held (%s, entry %d)", at, x.Why, e.Number)
+			}
+		}
+	}
+	if sent.Override {
+		return
+	}
+	if n == 0 {
+		d.rt.Fatalf("a drum left that nobody had read")
+	}
+	if sum/float64(n) > 18+1e-9 {
+		d.rt.Fatalf("a drum left that read %.3f on the mean of %d", sum/float64(n), n)
+	}
+}
+
+// lifted reports whether a decision that was made and recorded after a hold lifts it, and
+// rests on a check made and recorded after it where it has to.
+func (d *door) lifted(hold *ledger.Entry, before int64, byCheck bool) bool {
+	for _, e := range d.standing() {
+		x, ok := e.Body.(*ledger.LotStatus)
+		if !ok || x.Status == ledger.StatusHeld || e.Number < hold.Number || e.Number > before || e.OccurredAt.Before(hold.OccurredAt) {
+			continue
+		}
+		if !byCheck {
+			return true
+		}
+		if check, _ := d.book.Entry(x.CheckID); check != nil && check.Number > hold.Number && !check.OccurredAt.Before(hold.OccurredAt) {
+			return true
+		}
+	}
+	return false
+}
