@@ -133,6 +133,7 @@ func TestEachRoleDoesWhatIsItsOwn(t *testing.T) {
 		{"dispatches", "dispatches", s.aDispatch()},
 		{"opens a lot again", "lot-statuses", M{"occurred_at": at(22, "8:40"), "lot_id": s.lot, "status": "open"}},
 	}
+	another := s.book(t, "lots", s.aLot("code", "L26-009")).ID
 	everybodys := []struct {
 		what, path string
 		body       M
@@ -144,7 +145,7 @@ func TestEachRoleDoesWhatIsItsOwn(t *testing.T) {
 		{"records a lot", "lots", s.aLot("code", "L26-002")},
 		{"records a fill", "fills", s.aFill()},
 		{"records a reading", "readings", s.aReading()},
-		{"holds a lot", "lot-statuses", M{"occurred_at": at(22, "11:00"), "lot_id": s.lot, "status": "held", "why": "finding_unresolved"}},
+		{"holds a lot", "lot-statuses", M{"occurred_at": at(22, "11:00"), "lot_id": another, "status": "held", "why": "finding_unresolved"}},
 	}
 	send := func(t *testing.T, token, path string, body M, want int) {
 		t.Helper()
@@ -169,7 +170,7 @@ func TestEachRoleDoesWhatIsItsOwn(t *testing.T) {
 	for _, row := range managers[:4] {
 		t.Run("a manager "+row.what, func(t *testing.T) { send(t, s.manager, row.path, row.body, http.StatusCreated) })
 	}
-	t.Run("a manager dispatches", func(t *testing.T) { send(t, s.manager, "dispatches", s.aDispatch(), http.StatusCreated) })
+	t.Run("a manager dispatches", func(t *testing.T) { send(t, s.manager, "dispatches", s.aDispatch("override", true, "note", "the crew told of a drum since"), http.StatusCreated) })
 	t.Run("crew do not see the tokens", func(t *testing.T) {
 		if r := s.send(t, http.MethodGet, "/v1/tokens", s.crew, nil); r.status != http.StatusForbidden {
 			t.Errorf("%d %s", r.status, r.raw)

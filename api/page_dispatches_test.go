@@ -57,6 +57,7 @@ func TestContainersAreSentOffAndSettledOnThePage(t *testing.T) {
 	form = formOf(page)
 	form.Del("all")
 	form.Del("container")
+	form.Del("override")
 	response, refused := h.Send(t, http.MethodPost, "/dispatches/new", form, nil)
 	if response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(refused, "Nothing is chosen") {
 		t.Errorf("sending nothing answered %s", response.Status)

@@ -147,6 +147,9 @@ var shownRange = map[string]*struct{ from, to, step float64 }{
 func shedInstrument(root ledger.ID, x *ledger.Instrument) openapi.ShedInstrument {
 	out := openapi.ShedInstrument{InstrumentID: root, Name: x.Name, Scale: x.Scale, CompensatesTemperature: x.Compensates, Shown: []openapi.ShedShown{}}
 	with := honey.Refractometer{Compensated: x.Compensates, ScaleStdUncertainty: x.ScaleStdUncertainty()}
+	if !x.Compensates {
+		with.ThermometerStdUncertaintyC = ledger.UnsaidSampleSDC // the device asks for no temperature
+	}
 	convert := map[string]func(float64, float64, honey.Refractometer) (honey.Moisture, error){
 		ledger.ScaleMoisture: honey.FromHoneyScale, ledger.ScaleRefractiveIndex: honey.FromRefractiveIndex, ledger.ScaleBrix: honey.FromBrix,
 	}[x.Scale]

@@ -50,10 +50,10 @@ const (
 // usualSampleC is the temperature that the published tables are for.
 const usualSampleC = 20
 
-// unsaidSampleSDC is how far a sample may be from 20 C where nobody says how warm it was,
+// UnsaidSampleSDC is how far a sample may be from 20 C where nobody says how warm it was,
 // as a standard deviation: honey houses are at 15 to 35 C, and samples cool on the prism
 // (common practice). It costs half a point of moisture.
-const unsaidSampleSDC = 5
+const UnsaidSampleSDC = 5
 
 func (b *Book) completeMoisture(r *Reading) error {
 	m := r.Moisture
@@ -71,7 +71,7 @@ func (b *Book) completeMoisture(r *Reading) error {
 	if m.SampleC != nil {
 		sampleC = *m.SampleC
 	} else if !with.Compensated {
-		with.ThermometerStdUncertaintyC = unsaidSampleSDC
+		with.ThermometerStdUncertaintyC = UnsaidSampleSDC
 	}
 	convert := map[string]func(float64, float64, honey.Refractometer) (honey.Moisture, error){
 		ScaleMoisture: honey.FromHoneyScale, ScaleRefractiveIndex: honey.FromRefractiveIndex, ScaleBrix: honey.FromBrix,

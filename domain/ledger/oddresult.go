@@ -183,7 +183,7 @@ func (s *State) oddInstrument(f *fact, r *Reading) {
 		s.flag(Flag{Code: InstrumentUnlike, Entry: f.root.ID, On: r.On})
 	}
 	if !m.Compensated && m.SampleC == nil {
-		s.flag(Flag{Code: SampleTemperatureMissing, Entry: f.root.ID, On: r.On, Unit: "%", Found: math.Round(10*unsaidSampleSDC*drierPerC) / 10})
+		s.flag(Flag{Code: SampleTemperatureMissing, Entry: f.root.ID, On: r.On, Unit: "%", Found: math.Round(10*UnsaidSampleSDC*drierPerC) / 10})
 	}
 }
 

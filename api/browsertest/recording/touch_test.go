@@ -144,7 +144,7 @@ func theFirstReading(t *testing.T, b *browsertest.Browser) {
 	if got := shown(); got != "1.72" {
 		t.Errorf("on the bench the figures are %q", got)
 	}
-	if got := d.Text("#opinion"); !strings.Contains(got, "No honey shows 1.72 on bench refractometer: 1.4740 to 1.5044") || !strings.Contains(got, "17.2 is a moisture: read with blue refractometer?") {
+	if got := d.Text("#opinion"); !strings.Contains(got, "No honey shows 1.72 on bench refractometer: 1.4388 to 1.5252") || !strings.Contains(got, "17.2 is a moisture: read with blue refractometer?") {
 		t.Errorf("of 1.72 on the bench the page says %q", got)
 	}
 	d.Look("reading-other-instrument", browsertest.Size{Name: "phone", Width: 320, Height: 640}, browsertest.Size{Name: "phone", Width: 390, Height: 780})

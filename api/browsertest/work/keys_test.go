@@ -124,7 +124,7 @@ func keysWithdraw(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 	d.TabTo("Withdraw")
 	d.Press(kb.Enter)
 	d.Write("Why it is withdrawn", "it was of another drum")
-	d.Follow("Withdraw it")
+	d.Follow("Withdraw all of it")
 	d.Reads("it was of another drum")
 }
 
