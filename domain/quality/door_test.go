@@ -1,6 +1,7 @@
 package quality_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -272,4 +273,17 @@ func TestAResultIsAsOldAsItsAnalysis(t *testing.T) {
 	if got := line(t, h.found(h.checkedOn(24*61, own(set))).Results[0], "hmf", ""); got.Outcome != "not measured" || !strings.Contains(got.Sentence, "older than the rule set allows") {
 		t.Errorf("%s", got.Sentence)
 	}
+}
+
+// A buyer with a thousand contracts cannot make the book stand still.
+func TestADispatchIsHeldToSoManyRuleSetsAtMost(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.at(20, h.overridden())
+	for i := range 2001 {
+		h.at(21, &ledger.RuleSet{Name: fmt.Sprintf("contract %d", i), BuyerID: h.Buyer, Citation: "own", Form: standard.FormLimits, Limits: []standard.Limit{
+			{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "20", Clause: "1"}}})
+	}
+	h.at(30, h.overridden())
+	h.refused("to all of them", fault.Conflict, 40, h.truck(0), "/containers", "in several dispatches")
 }

@@ -19,11 +19,15 @@ func dayOf(b *ledger.Book, e *ledger.Entry) standard.Date {
 	return standard.Date(e.OccurredAt.In(b.Location()).Format(time.DateOnly))
 }
 
+// mostAnswers is how often the lots of a dispatch may be held against a rule set, so that
+// it is judged within about a second.
+const mostAnswers = 2000
+
 // completeDispatch judges the containers that a dispatch adds to what left, lot by lot, on
 // its day. What it cannot find, Check refuses.
 func completeDispatch(b *ledger.Book, e *ledger.Entry, d *ledger.Dispatch) error {
 	d.Judged = nil
-	on, climate := dayOf(b, e), ClimateOf(b)
+	on, climate, answers := dayOf(b, e), ClimateOf(b), 0
 	for _, part := range partsOf(b, e) {
 		held, err := heldTo(b, part.lot, e, d, on)
 		if err != nil {
@@ -31,6 +35,9 @@ func completeDispatch(b *ledger.Book, e *ledger.Entry, d *ledger.Dispatch) error
 		}
 		if len(held) == 0 {
 			continue
+		}
+		if answers += len(held); answers > mostAnswers {
+			return conflict("/containers", len(d.Containers), message.F("This is held to more than %s rule sets in all, lot by lot: send it in several dispatches.", mostAnswers))
 		}
 		g, err := gatherUntil(b, part.lot, farFuture)
 		if err != nil {
