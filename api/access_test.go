@@ -170,7 +170,9 @@ func TestEachRoleDoesWhatIsItsOwn(t *testing.T) {
 	for _, row := range managers[:4] {
 		t.Run("a manager "+row.what, func(t *testing.T) { send(t, s.manager, row.path, row.body, http.StatusCreated) })
 	}
-	t.Run("a manager dispatches", func(t *testing.T) { send(t, s.manager, "dispatches", s.aDispatch("override", true, "note", "the crew told of a drum since"), http.StatusCreated) })
+	t.Run("a manager dispatches", func(t *testing.T) {
+		send(t, s.manager, "dispatches", s.aDispatch("override", true, "note", "the crew told of a drum since"), http.StatusCreated)
+	})
 	t.Run("crew do not see the tokens", func(t *testing.T) {
 		if r := s.send(t, http.MethodGet, "/v1/tokens", s.crew, nil); r.status != http.StatusForbidden {
 			t.Errorf("%d %s", r.status, r.raw)
