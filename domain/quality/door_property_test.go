@@ -20,14 +20,18 @@ func TestNothingLeavesThatMayNot(t *testing.T) {
 		d := &door{house: newHouse(t, nil), rt: rt}
 		d.at(10, contractOfWater(d.Buyer))
 		d.set = d.at(11, contractOfWater(ledger.ID{}))
+		if rapid.Bool().Draw(rt, "released to begin with") {
+			d.ready()
+		}
 		for range rapid.IntRange(6, 30).Draw(rt, "entries") {
 			d.step()
 		}
 		left, word = left+d.left, word+d.word
 	})
-	if left < 20 || word < 5 {
-		t.Errorf("only %d dispatches left, %d of them on a manager's word: nothing was tried", left, word)
+	if left == 0 || word == left {
+		t.Errorf("%d dispatches left, %d of them on a manager's word: nothing was tried", left, word)
 	}
+	t.Logf("%d dispatches left, %d of them on a manager's word", left, word)
 }
 
 // contractOfWater wants each drum read, and of 18 % of water at most.
@@ -89,6 +93,15 @@ func (d *door) step() {
 			d.judge(id, sent, drum, before)
 		}
 	}
+}
+
+// ready has all drums read and the lot released by a check.
+func (d *door) ready() {
+	for i := range d.drums {
+		d.read(30, i, 17.2, 0)
+	}
+	d.check(31)
+	d.at(32, d.released(d.checks[0]))
 }
 
 func (d *door) check(hours float64) {
