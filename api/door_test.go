@@ -385,3 +385,26 @@ func (s *story) another(n int) {
 	kind := s.book(s.t, "container-kinds", M{"id": id(), "occurred_at": day(-9, "8:00"), "name": "pail", "volume_l": 20, "usual_tare_kg": 1, "usual_net_kg": 25}).ID
 	s.put(n, "fills", "lot_id", s.lot, "tank_id", s.fill, "container_kind_id", kind, "container", "P-1", "tare_kg", 1, "gross_kg", 26)
 }
+
+// A truck whose answer was lost is sent again: it left once, whatever the book has learned since.
+func TestADispatchSentAgainLeftOnce(t *testing.T) {
+	t.Parallel()
+	s := newStory(t, openHouse(t), "sent again")
+	s.good()
+	truck := M{"id": id(), "occurred_at": day(5, "15:00"), "buyer_id": s.buyer, "containers": []string{s.drums["D-1"]}}
+	first := s.book(t, "dispatches", truck)
+	s.read(6, "D-1", 25)
+	s.held(7, "recall")
+	release := M{"id": id(), "occurred_at": day(9, "12:00"), "lot_id": s.lot, "status": "released", "check_id": s.check(8, s.rule), "note": "settled"}
+	r := s.post(t, "dispatches", truck)
+	if again := as[recorded](t, r); r.status != http.StatusOK || again.Number != first.Number {
+		t.Errorf("sent again it answers %d %s", r.status, r.raw)
+	}
+	if r := s.post(t, "lot-statuses", release); r.status < 400 {
+		t.Errorf("a wet drum's lot was released: %s", r.raw)
+	}
+	truck["reference"] = "another"
+	if r := s.post(t, "dispatches", truck); r.status != http.StatusConflict {
+		t.Errorf("the same id with another reference answers %d %s", r.status, r.raw)
+	}
+}

@@ -7,7 +7,6 @@ import (
 	"os"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -252,16 +251,7 @@ func refusedIn(t testing.TB, clean *demo.Book) chances {
 // chancesOver adds up seasons, two at a time.
 func chancesOver(t testing.TB, first uint64, seasons int) chances {
 	each := make([]chances, seasons)
-	var work sync.WaitGroup
-	turn := make(chan struct{}, 2)
-	for i := range each {
-		work.Go(func() {
-			turn <- struct{}{}
-			each[i] = chancesIn(t, first+uint64(i))
-			<-turn
-		})
-	}
-	work.Wait()
+	twoAtATime(seasons, func(i int) { each[i] = chancesIn(t, first+uint64(i)) })
 	all := chances{}
 	for _, c := range each {
 		all.sum(c)

@@ -255,20 +255,25 @@ func holdsTrue(t testing.TB) string {
 		diastase.line("diastase, likewise", "Gothe")
 }
 
-// The figures in README.md are those that the code gives.
-func TestREADMEHasTheFiguresMeasured(t *testing.T) {
-	t.Parallel()
-	seasons := make([]season, seeds)
+// twoAtATime does something n times, from 0, on two processors: seasons take memory.
+func twoAtATime(n int, do func(i int)) {
 	var work sync.WaitGroup
 	turn := make(chan struct{}, 2)
-	for i := range seasons {
+	for i := range n {
 		work.Go(func() {
 			turn <- struct{}{}
-			seasons[i] = measure(t, firstSeed+uint64(i))
+			do(i)
 			<-turn
 		})
 	}
 	work.Wait()
+}
+
+// The figures in README.md are those that the code gives.
+func TestREADMEHasTheFiguresMeasured(t *testing.T) {
+	t.Parallel()
+	seasons := make([]season, seeds)
+	twoAtATime(seeds, func(i int) { seasons[i] = measure(t, firstSeed+uint64(i)) })
 	text, err := os.ReadFile(findingsREADME)
 	if err != nil {
 		t.Fatal(err)

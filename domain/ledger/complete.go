@@ -224,6 +224,10 @@ func asSent(x Body) Body {
 		return &c
 	case *Acceptance:
 		return &Acceptance{EntryID: x.EntryID, Flag: x.Flag}
+	case *Dispatch:
+		d := *x
+		d.Judged = nil
+		return &d
 	case *Settlement:
 		s := *x
 		s.TermsEntry = ID{}

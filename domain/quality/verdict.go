@@ -79,6 +79,9 @@ func inEnglish(texts []message.Text) []string {
 // Complete is ledger.Book.Complete, and works out what a check comes to, and how what a
 // dispatch sends stands against what it is held to, as well. It must be called before ledger.Book.Check.
 func Complete(b *ledger.Book, e *ledger.Entry) error {
+	if had, _ := b.Entry(e.ID); had != nil {
+		return b.Complete(e) // sent again: what was worked out then stands
+	}
 	switch x := e.Body.(type) {
 	case *ledger.Check:
 		return completeCheck(b, x)
