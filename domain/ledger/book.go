@@ -62,6 +62,8 @@ type Book struct {
 	// learnt holds, by lot or container, the number of the last entry that says something of
 	// it, and lastHold, by lot, that of the last one that held it or took that back.
 	learnt, lastHold map[ID]int64
+	// lastFill holds, by lot, the number of the last entry that says something of its fills.
+	lastFill map[ID]int64
 	// calendar is made anew when a season changes, so that Ahead may share it.
 	calendar *calendar
 	index
@@ -97,6 +99,7 @@ func newBook(loc *time.Location, entries []*Entry) *Book {
 		told:   map[ID][]*fact{},
 
 		learnt:   map[ID]int64{},
+		lastFill: map[ID]int64{},
 		lastHold: map[ID]int64{},
 
 		calendar: new(calendar),

@@ -34,11 +34,13 @@ func (c *checker) leaves(d *Dispatch, added map[int]*fact) {
 // the book learned since. A manager's word lets go what had left before the book learned it.
 func (c *checker) mayLeave(pointer string, sent ID, fill *fact, override bool) {
 	lot := c.book.rootID(fill.lot())
-	then, now := c.decided(lot), c.book.standing(lot, c.ownChain)
+	at := c.entry.OccurredAt.UnixMicro()
+	arrived := func(f *fact) bool { return f.at <= at }
+	then, now := c.decided(lot), c.book.standing(lot, c.ownChain, arrived)
 	var why message.Text
 	switch {
 	case then.Status == StatusHeld:
-		why = message.F("it is held (%s, entry %s)", then.Why.Text(), then.By.Number)
+		why = c.saidHeld(then)
 	case then.Status != StatusReleased && then.Opened != nil:
 		why = message.F("entry %s came after its release", then.Opened.Number)
 	case then.Status != StatusReleased:
@@ -46,15 +48,23 @@ func (c *checker) mayLeave(pointer string, sent ID, fill *fact, override bool) {
 	case override:
 		return
 	case now.Status == StatusHeld:
-		why = message.F("it is held (%s, entry %s)", now.Why.Text(), now.By.Number)
-	case now.Status != StatusReleased && now.Opened != nil && now.Opened.OccurredAt.After(c.entry.OccurredAt) && now.Opened.Kind == KindFill:
-		return // more was filled into the lot after these had left
+		why = c.saidHeld(now)
 	case now.Status != StatusReleased && now.Opened != nil:
 		why = message.F("entry %s came after its release", now.Opened.Number)
+	case then.By != nil && c.book.lastArrival(lot, arrived) > then.By.Number:
+		why = message.F("entry %s came after its release", c.book.lastArrival(lot, arrived))
 	default:
 		return
 	}
 	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
+}
+
+// saidHeld says why a held lot may not leave.
+func (c *checker) saidHeld(d Decided) message.Text {
+	if d.Of != (ID{}) {
+		return message.F("honey of lot %s is in it, which is held (%s, entry %s)", c.book.Name(d.Of), d.Why.Text(), d.By.Number)
+	}
+	return message.F("it is held (%s, entry %s)", d.Why.Text(), d.By.Number)
 }
 
 // passes reports whether the containers meet the rule set, or nothing of it applies to them.

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"fmt"
 	"slices"
 	"time"
 )
@@ -51,4 +52,22 @@ func openUpTo(loc *time.Location, entries []*Entry) (b *Book, bad *Entry, err er
 	}
 	b.state.replay(len(b.line))
 	return b, nil, nil
+}
+
+// CarriedIn says what came into a holder with its honey: lots, and sights of fermenting.
+func CarriedIn(h Holder) []string {
+	var out []string
+	for _, l := range h.carried.fromLots() {
+		out = append(out, fmt.Sprintf("lot %s by %s", l.lot, l.by.ID))
+	}
+	for _, x := range h.carried.sights() {
+		out = append(out, fmt.Sprintf("sight %s by %s, calm %t", x.reading.ID, x.by.ID, x.calm))
+	}
+	return out
+}
+
+// WithoutCarried is the holder apart from that.
+func WithoutCarried(h Holder) Holder {
+	h.carried = nil
+	return h
 }

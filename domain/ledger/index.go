@@ -20,6 +20,8 @@ type index struct {
 	pulls map[ID][]*fact
 	// fills holds the fills of each lot.
 	fills map[ID][]*fact
+	// poured holds the movements into each container.
+	poured map[ID][]*fact
 	// decisions holds what was decided about each lot, and readings those on each
 	// tank, lot, container and so on.
 	decisions, readings map[ID][]*fact
@@ -57,6 +59,8 @@ func newIndex() index {
 		runs:  map[ID]*runFacts{},
 		pulls: map[ID][]*fact{},
 		fills: map[ID][]*fact{},
+
+		poured: map[ID][]*fact{},
 
 		decisions: map[ID][]*fact{},
 		readings:  map[ID][]*fact{},
@@ -113,6 +117,10 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 		if body.From.Kind == PlaceRun { // also of a run that cannot be read itself
 			r := b.run(body.From.ID)
 			r.out = edit(r.out)
+		}
+		if body.To.Kind == PlaceContainer {
+			to := b.rootID(body.To.ID)
+			b.poured[to] = edit(b.poured[to])
 		}
 	case *Fill:
 		lot := b.rootID(body.LotID)

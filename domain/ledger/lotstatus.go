@@ -19,6 +19,8 @@ type Decided struct {
 	// Why is the reason of a hold. Of several holds that were not lifted it is that of the
 	// one that asks most of whoever lifts it.
 	Why HoldReason
+	// Of is the other lot that is held, where honey of it is in this one; else zero.
+	Of ID
 	// Opened is the entry that came after a release and opened the lot again; nil where none did.
 	Opened *Entry
 }
@@ -30,14 +32,19 @@ type Decided struct {
 // happening. A hold stands until a decision lifts it that was made after it and recorded
 // after it. A release stands while it is the last decision in both orders.
 func (b *Book) Decided(lot ID, at time.Time) Decided {
-	return b.decidedBefore(lot, func(f *fact) bool { return f.at <= at.UnixMicro() }, none)
+	return b.state.decidedBefore(lot, func(f *fact) bool { return f.at <= at.UnixMicro() }, none, all)
 }
 
-// decidedBefore looks at the decisions, fills and sights of fermenting that happened in
-// time, as the first ones in order of occurrence did, without those left out.
-func (b *Book) decidedBefore(lot ID, inTime, leftOut func(*fact) bool) Decided {
+// decidedBefore looks at the decisions, at what came into the lot's containers and at
+// sights of fermenting that happened in time, as the first ones in order of occurrence did,
+// without those left out. Of what came into the containers that alone counts which arrived.
+func (s *State) decidedBefore(lot ID, inTime, leftOut, arrived func(*fact) bool) Decided {
+	b := s.book
 	lot = b.rootID(lot)
-	last, newest, hold := b.decisive(lot, inTime, leftOut)
+	if of, by := s.recalled(lot, inTime, leftOut); by != nil {
+		return Decided{Status: StatusHeld, By: by.Entry, Why: HeldForRecall, Of: of}
+	}
+	last, newest, hold := s.decisive(lot, inTime, leftOut)
 	switch {
 	case hold != nil:
 		return Decided{Status: StatusHeld, By: hold.Entry, Why: whyHeld(hold)}
@@ -48,20 +55,62 @@ func (b *Book) decidedBefore(lot ID, inTime, leftOut func(*fact) bool) Decided {
 	case newest.Body.(*LotStatus).Status != StatusReleased:
 		return Decided{Status: StatusOpen, By: newest.Entry}
 	}
-	for _, f := range b.fills[lot] {
-		if inTime(f) && !leftOut(f) && order(last, f) < 0 {
+	for f := range b.cameInto(lot) {
+		if inTime(f) && arrived(f) && !leftOut(f) && order(last, f) < 0 {
 			return Decided{Status: StatusOpen, Opened: f.Entry}
 		}
 	}
 	return Decided{Status: StatusReleased, By: newest.Entry}
 }
 
+// cameInto gives the fills of a lot and the movements into its containers.
+func (b *Book) cameInto(lot ID) iter.Seq[*fact] {
+	return func(yield func(*fact) bool) {
+		for _, f := range b.fills[lot] {
+			if !yield(f) {
+				return
+			}
+			for _, m := range b.poured[f.root.ID] {
+				if !yield(m) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// recalled is another lot that is held for recall, of which honey came into containers of
+// this one that are not emptied, with the hold.
+func (s *State) recalled(lot ID, inTime, leftOut func(*fact) bool) (of ID, by *fact) {
+	b := s.book
+	for _, f := range b.fills[lot] {
+		c := s.carriedBy(f)
+		for _, l := range c.fromLots() {
+			if l.lot == lot || !inTime(l.by) || b.emptied(f, farFuture) {
+				continue
+			}
+			if _, _, hold := s.decisive(l.lot, inTime, leftOut); hold != nil && whyHeld(hold) == HeldForRecall {
+				return l.lot, hold
+			}
+		}
+	}
+	return ID{}, nil
+}
+
+// carriedBy is what came with honey into the container of a fill.
+func (s *State) carriedBy(fill *fact) *carried {
+	if slot := fill.root.slot; slot >= 0 && int(slot) < len(s.holders) {
+		return s.holders[slot].carried
+	}
+	return nil
+}
+
 // decisive finds the last decision in order of occurrence, the last in order of recording,
 // and the hold that stands: one that no decision lifted that was made and recorded after it.
 // Of several holds it is the one that asks most of whoever lifts it.
-func (b *Book) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest, hold *fact) {
+func (s *State) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest, hold *fact) {
 	lifted := int64(0) // the newest that lifts, among those later than where the loop is
-	decisions, sights := b.decisions[lot], b.sights(lot)
+	decisions, sights := s.book.decisions[lot], s.sights(lot, inTime)
 	for len(decisions)+len(sights) > 0 {
 		var f *fact
 		if n, m := len(decisions), len(sights); m == 0 || n > 0 && order(sights[m-1], decisions[n-1]) < 0 {
@@ -115,25 +164,46 @@ func whyHeld(f *fact) HoldReason {
 func (r HoldReason) needsCheck() bool { return r == HeldForRecall || r == HeldForFermentation }
 
 // sights are the readings on a lot and its containers on which somebody saw the honey
-// ferment, in order of occurrence.
-func (b *Book) sights(lot ID) []*fact {
+// ferment, and those on tanks and other containers whose honey came into these in time, in
+// order of occurrence.
+func (s *State) sights(lot ID, inTime func(*fact) bool) []*fact {
+	b := s.book
 	if len(b.fermenting) == 0 {
 		return nil
 	}
 	out := slices.Clone(b.fermenting[lot])
 	for _, f := range b.fills[lot] {
 		out = append(out, b.fermenting[f.root.ID]...)
+		for _, x := range s.carriedBy(f).sights() {
+			if x.by != x.reading && inTime(x.by) {
+				out = append(out, x.reading)
+			}
+		}
 	}
 	slices.SortFunc(out, order)
-	return out
+	return slices.Compact(out)
 }
 
 // SeenFermenting reports whether somebody who took the reading saw the honey ferment.
 func (r *Reading) SeenFermenting() bool {
-	return slices.ContainsFunc(r.Observed, func(o Observed) bool { return o.What == "fermentation" && o.Word == "present" })
+	present, _ := r.sawFermenting()
+	return present
+}
+
+// sawFermenting reports whether somebody who took the reading saw the honey ferment, and
+// whether anybody looked.
+func (r *Reading) sawFermenting() (present, looked bool) {
+	for _, o := range r.Observed {
+		if o.What == "fermentation" {
+			present, looked = present || o.Word == "present", true
+		}
+	}
+	return present, looked
 }
 
 func none(*fact) bool { return false }
+
+func all(*fact) bool { return true }
 
 // LotStatus says whether a lot may leave: it is gone once it had containers and
 // none holds honey any more.
@@ -141,9 +211,9 @@ func (s *State) LotStatus(lot ID) Decided {
 	b := s.book
 	d := Decided{}
 	if lot = b.rootID(lot); s.done == len(b.line) {
-		d = b.standing(lot, none)
+		d = b.standing(lot, none, all)
 	} else {
-		d = b.decidedBefore(lot, func(f *fact) bool { return s.done > 0 && order(f, b.line[s.done-1]) <= 0 }, none)
+		d = s.decidedBefore(lot, func(f *fact) bool { return s.done > 0 && order(f, b.line[s.done-1]) <= 0 }, none, all)
 	}
 	held, any := false, false
 	for _, f := range b.fills[lot] {
@@ -159,22 +229,39 @@ func (s *State) LotStatus(lot ID) Decided {
 // covers what was known when it was given: whatever the book learned of the lot since
 // opens it again. So do, after any release, a container told of since and a hold given
 // since, also one that was taken back.
-func (b *Book) standing(lot ID, leftOut func(*fact) bool) Decided {
-	d := b.decidedBefore(lot, func(*fact) bool { return true }, leftOut)
+// Of what came into its containers that alone counts which arrived.
+func (b *Book) standing(lot ID, leftOut, arrived func(*fact) bool) Decided {
+	d := b.state.decidedBefore(lot, all, leftOut, arrived)
 	if d.Status != StatusReleased {
 		return d
 	}
-	since := b.lastHold[lot]
-	for _, f := range b.fills[lot] {
-		since = max(since, f.root.Number)
-	}
+	since := max(b.lastHold[lot], b.lastArrival(lot, arrived))
 	if x := d.By.Body.(*LotStatus); x.Override {
 		since = max(since, b.lastLearnt(lot, d.By))
+		if n := b.lastFill[lot]; n > 0 && arrived(b.facts[n-1]) {
+			since = max(since, n)
+		}
 	}
 	if since > d.By.Number {
 		return Decided{Status: StatusOpen, Opened: b.facts[since-1].Entry}
 	}
 	return d
+}
+
+// lastArrival is the number of the last entry that told of a container of a lot, or of honey
+// that came into one, among what arrived.
+func (b *Book) lastArrival(lot ID, arrived func(*fact) bool) int64 {
+	var last int64
+	for f := range b.cameInto(lot) {
+		switch {
+		case !arrived(f):
+		case f.Kind == KindMovement:
+			last = max(last, f.Number) // a correction may have made it more
+		default:
+			last = max(last, f.root.Number)
+		}
+	}
+	return last
 }
 
 // lastLearnt is the number of the last entry that says something of a lot, its containers
@@ -198,7 +285,7 @@ func (b *Book) learn(f *fact, said Body) {
 	case *Lot:
 		b.learnt[f.root.ID] = f.Number
 	case *Fill:
-		b.learnt[b.rootID(x.LotID)] = f.Number
+		b.lastFill[b.rootID(x.LotID)] = f.Number
 	case *Reading:
 		b.learnt[b.rootID(x.On.ID)] = f.Number
 		if x.SeenFermenting() {
@@ -307,6 +394,8 @@ func (b *Book) Outdated(id ID) message.Text {
 		return message.F("the lot's entry was changed since")
 	case !slices.Equal(now.Fills, c.Found.Fills):
 		return message.F("the lot's containers changed since")
+	case b.pouredSince(b.rootID(c.LotID), c.Found.Through):
+		return message.F("honey was poured into its containers since")
 	case !slices.Equal(now.Readings, c.Found.Readings):
 		return message.F("readings were added or changed since")
 	}
@@ -322,6 +411,32 @@ func (b *Book) Outdated(id ID) message.Text {
 		}
 	}
 	return message.Text{}
+}
+
+// LastFilled is when honey last came into a container by an instant: its fill, or the last
+// movement into it.
+func (b *Book) LastFilled(fill ID, by time.Time) time.Time {
+	var last time.Time
+	if e := b.InForce(fill); e != nil {
+		last = e.OccurredAt
+	}
+	for _, m := range b.poured[b.rootID(fill)] {
+		if m.OccurredAt.After(last) && !m.OccurredAt.After(by) {
+			last = m.OccurredAt
+		}
+	}
+	return last
+}
+
+// pouredSince reports whether an entry after the one of that number moves honey into a
+// container of a lot.
+func (b *Book) pouredSince(lot ID, through int64) bool {
+	for f := range b.cameInto(lot) {
+		if f.Kind == KindMovement && f.Number > through {
+			return true
+		}
+	}
+	return false
 }
 
 type failed struct {

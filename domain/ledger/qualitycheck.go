@@ -271,7 +271,7 @@ func (c *checker) lotStatus(x *LotStatus) {
 	if lot == nil {
 		return
 	}
-	was := c.book.standing(lot.ID, c.ownChain)
+	was := c.book.standing(lot.ID, c.ownChain, all)
 	switch x.Status {
 	case StatusOpen:
 		if was.Status == StatusOpen {
@@ -291,7 +291,7 @@ func (c *checker) ownChain(f *fact) bool { return c.own(f.root.ID) }
 // chain apart.
 func (c *checker) decided(lot ID) Decided {
 	at := c.entry.OccurredAt.UnixMicro()
-	return c.book.decidedBefore(lot, func(f *fact) bool { return f.at <= at }, c.ownChain)
+	return c.book.state.decidedBefore(lot, func(f *fact) bool { return f.at <= at }, c.ownChain, all)
 }
 
 // lift checks that a hold is lifted on purpose: with a reason, after it was given, and a
@@ -308,12 +308,21 @@ func (c *checker) lift(x *LotStatus, lot ID, was Decided) {
 	if !was.Why.needsCheck() {
 		return
 	}
+	if was.Of != (ID{}) {
+		c.clash("/status", string(x.Status), "In lot %s is honey of lot %s, which is held (%s, entry %s). Once that hold is lifted, by a check of lot %s, this lot can be released.",
+			code, c.book.Name(was.Of), was.Why.Text(), was.By.Number, c.book.Name(was.Of))
+		return
+	}
 	if x.CheckID == (ID{}) {
 		c.clash("/check_id", nil, "Lot %s is held (%s, entry %s): only a check made after that lifts it. Check the lot, and release it by that check.", code, was.Why.Text(), was.By.Number)
 		return
 	}
 	if e, _ := c.book.Entry(x.CheckID); e != nil && (e.Number < was.By.Number || e.OccurredAt.Before(was.By.OccurredAt)) {
 		c.clash("/check_id", x.CheckID, "The check (entry %s) was made before lot %s was held (%s, entry %s): check the lot again.", e.Number, code, was.Why.Text(), was.By.Number)
+		return
+	}
+	if unseen := c.book.notLookedAgain(lot, was.By); unseen != nil {
+		c.clash("/check_id", x.CheckID, "Somebody saw honey of lot %s ferment (entry %s), and nobody looked at container %s since: look, record what is to be seen, and check the lot again.", code, was.By.Number, c.book.Name(unseen.ID))
 	}
 }
 

@@ -30,6 +30,7 @@ func (s *State) apply(f *fact) {
 		s.dispatch(f, body)
 	case *Reading:
 		s.reading(f, body)
+		s.look(f, body)
 		s.believe(f, body)
 	case *Settlement:
 		s.oddSettlement(f, body)
@@ -103,11 +104,11 @@ func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 	if h.Place.Kind == PlaceRun {
 		s.totals.Harvested += grams
 		mix := s.harvest(f, h, grams)
-		return drawn{mix, s.book.harvestBelief(h.root, mix, f.at, s.layers), true}
+		return drawn{mix: mix, belief: s.book.harvestBelief(h.root, mix, f.at, s.layers), fresh: true}
 	}
 	s.warm(h, f.at)
 	tank, _ := h.root.subject.(*Tank)
-	out, had := drawn{h.Mix, h.Belief, tank != nil && tank.Use == Sump}, h.Grams
+	out, had := drawn{h.Mix, h.Belief, tank != nil && tank.Use == Sump, s.carriedOut(f, h)}, h.Grams
 	h.MassVariance += variance
 	if grams <= had {
 		s.hold(f, h, -grams)
@@ -126,7 +127,7 @@ func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 		flag.whole = s.runsShort(f, h, had, short)
 	}
 	s.flag(flag)
-	return drawn{blend(out.mix, had, unexplainedMix, short), mixed(out.belief, had, freshHoney(f.at), short, false), false}
+	return drawn{blend(out.mix, had, unexplainedMix, short), mixed(out.belief, had, freshHoney(f.at), short, false), false, out.carried}
 }
 
 // drawn is honey on its way from one holder to another.
@@ -135,6 +136,7 @@ type drawn struct {
 	belief Belief
 	// fresh says that it comes from a run, by itself or through a sump.
 	fresh bool
+	*carried
 }
 
 // hold changes what is in a holder.
@@ -158,6 +160,7 @@ func (s *State) hold(f *fact, h grip, change int64) {
 // pour puts grams of a make-up into a tank or container.
 func (s *State) pour(f *fact, h grip, grams int64, variance float64, of drawn) {
 	s.warm(h, f.at)
+	h.takeAlong(f, of.carried)
 	h.Mix = blend(h.Mix, h.Grams, of.mix, grams)
 	h.Belief = mixed(h.Belief, h.Grams, of.belief, grams, of.fresh)
 	h.InG += grams
@@ -244,13 +247,13 @@ func (s *State) wash(f *fact, w *Wash) {
 	s.totals.Lost += h.Grams
 	s.totals.Washed += h.Grams
 	s.hold(f, h, -h.Grams)
-	h.Mix, h.MassVariance = nil, 0
+	h.Mix, h.MassVariance, h.carried = nil, 0, nil
 }
 
 func (s *State) fill(f *fact, fill *Fill) {
 	s.oddFill(f, fill)
 	drum := s.touch(f.root)
-	out, variance := drawn{unexplainedMix, freshHoney(f.at), false}, filledVariance(fill.NetG())
+	out, variance := drawn{mix: unexplainedMix, belief: freshHoney(f.at)}, filledVariance(fill.NetG())
 	if tank, ok := s.holder(fill.TankID, KindTank); ok {
 		out = s.draw(f, tank, fill.NetG(), variance)
 	} else {
@@ -266,7 +269,7 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 		if !ok {
 			continue
 		}
-		if s.book.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }, none).Status != StatusReleased {
+		if s.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }, none, all).Status != StatusReleased {
 			unreleased += h.Grams
 		}
 		if h.Grams == 0 {

@@ -30,7 +30,8 @@ type picture struct {
 
 type holderPicture struct {
 	ledger.Holder
-	Gone ledger.ID
+	Gone    ledger.ID
+	Carried []string
 }
 
 type flagPicture struct {
@@ -61,7 +62,7 @@ func pictureOf(b *ledger.Book, s *ledger.State) picture {
 	for e := range b.Entries {
 		root := b.Root(e.ID)
 		if h, ok := s.Holder(root); ok {
-			shown := holderPicture{h, idOf(h.Gone)}
+			shown := holderPicture{ledger.WithoutCarried(h), idOf(h.Gone), ledger.CarriedIn(h)}
 			shown.Holder.Gone = nil
 			p.Holders[root] = shown
 			if belief, ok := s.BeliefAt(root, ledgertest.At(1000)); ok {

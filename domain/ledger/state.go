@@ -17,6 +17,8 @@ type Holder struct {
 	MassVariance float64
 	// Gone is the dispatch or rework that emptied a container.
 	Gone *Entry
+	// carried is what came into it with its honey; nil for most.
+	carried *carried
 	// shortG was drawn from a tank beyond the hadG grams that it had, since anything last
 	// came into it. dry and full count the times that it ran short, and over its capacity.
 	hadG, shortG int64

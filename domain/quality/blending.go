@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"time"
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -39,7 +40,7 @@ func drierThan(b *ledger.Book, g *Gathered, on standard.Date) []drier {
 		}
 		// Where its drums and a sample of it all disagree, the wetter counts.
 		if pct, ok := other.worst("moisture", true); ok && pct < targetPct {
-			if o := observe(b, other); !o.anyFermenting(other) {
+			if o := observe(b, other, time.Time{}); !o.anyFermenting(other) {
 				out = append(out, drier{other, other.Lot.Code, pct, float64(held) / 1000, o.mostYeast()})
 			}
 		}

@@ -1,7 +1,9 @@
 package quality_test
 
 import (
+	"slices"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -57,7 +59,7 @@ func (d *door) step() {
 	hours := float64(rapid.IntRange(30, 400).Draw(d.rt, "hours"))
 	drum := rapid.IntRange(0, 3).Draw(d.rt, "drum")
 	var e ledger.Entry
-	switch rapid.SampledFrom([]string{"read", "read", "take back", "see", "hold", "lift", "check", "check", "release", "release", "word", "send", "send", "send on a word"}).Draw(d.rt, "what") {
+	switch rapid.SampledFrom([]string{"read", "read", "take back", "see", "see in the tank", "pour", "hold", "lift", "check", "check", "release", "release", "word", "send", "send", "send on a word"}).Draw(d.rt, "what") {
 	case "read":
 		e.Body = moisture(ledger.PlaceContainer, d.drums[drum], rapid.SampledFrom([]float64{16.8, 17.4, 18.0, 18.6, 22}).Draw(d.rt, "moisture"), 0)
 	case "take back":
@@ -65,6 +67,11 @@ func (d *door) step() {
 		return
 	case "see":
 		e.Body = d.fermenting(drum, rapid.SampledFrom([]string{"present", "absent"}).Draw(d.rt, "seen"))
+	case "see in the tank":
+		e.Body = &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: d.Settling}, Observed: []ledger.Observed{
+			{What: "fermentation", Word: rapid.SampledFrom([]string{"present", "absent"}).Draw(d.rt, "seen in the tank")}}}
+	case "pour":
+		e.Body = ledgertest.Move(ledger.PlaceTank, d.Settling, ledger.PlaceContainer, d.drums[drum], 5_000)
 	case "hold":
 		e.Body = d.held(rapid.SampledFrom([]ledger.HoldReason{ledger.HeldForRecall, ledger.HeldForLimit, ledger.HeldForFinding}).Draw(d.rt, "why"))
 	case "lift":
@@ -145,14 +152,35 @@ func (d *door) judge(id ledger.ID, sent *ledger.Dispatch, drum int, before int64
 	}
 	at := d.book.InForce(id).OccurredAt
 	sum, n := 0.0, 0
+	pours := d.pours(before)
+	var last time.Time // when honey last came into the drum
+	for _, e := range pours {
+		if e.Body.(*ledger.Movement).To.ID == d.drums[drum] && e.OccurredAt.After(last) {
+			last = e.OccurredAt
+		}
+	}
+	if last.After(at) {
+		return // it had left, and somebody topped it up: the book cannot be right
+	}
+	for _, e := range pours {
+		if !e.OccurredAt.After(at) && !sent.Override && !d.lifted(e, before, false) {
+			d.rt.Fatalf("a drum left at %s though honey was poured into its lot (entry %d) and nobody released it since", at, e.Number)
+		}
+	}
 	for _, e := range d.standing() {
 		if e.Number > before {
 			break
 		}
 		switch x := e.Body.(type) {
 		case *ledger.Reading:
-			if x.On.ID == d.drums[drum] && x.Moisture != nil {
+			if x.On.ID == d.drums[drum] && x.Moisture != nil && !e.OccurredAt.Before(last) {
 				sum, n = sum+x.Moisture.Pct, n+1
+			}
+			if x.On.Kind == ledger.PlaceTank {
+				if by := d.pouredFermenting(e, pours); by != nil && !d.lifted(e, before, true) && !(sent.Override && (e.OccurredAt.After(at) || by.OccurredAt.After(at))) {
+					d.rt.Fatalf("a drum left at %s though honey seen to ferment in the tank (entry %d) was poured into its lot (entry %d)", at, e.Number, by.Number)
+				}
+				continue
 			}
 			if x.SeenFermenting() && !d.lifted(e, before, true) && !(sent.Override && e.OccurredAt.After(at)) {
 				d.rt.Fatalf("a drum left at %s though one was seen to ferment (entry %d)", at, e.Number)
@@ -172,6 +200,34 @@ func (d *door) judge(id ledger.ID, sent *ledger.Dispatch, drum int, before int64
 	if sum/float64(n) > 18+1e-9 {
 		d.rt.Fatalf("a drum left that read %.3f on the mean of %d", sum/float64(n), n)
 	}
+}
+
+// pours are the movements into drums that stand, of those before a number.
+func (d *door) pours(before int64) (out []*ledger.Entry) {
+	for _, e := range d.standing() {
+		if e.Kind == ledger.KindMovement && e.Number <= before && e.Body.(*ledger.Movement).To.Kind == ledger.PlaceContainer {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// pouredFermenting is a movement that brought honey out of the tank after somebody saw it
+// ferment there, within a month, and before anybody saw it quiet; nil where there is none.
+func (d *door) pouredFermenting(seen *ledger.Entry, pours []*ledger.Entry) *ledger.Entry {
+	if !seen.Body.(*ledger.Reading).SeenFermenting() {
+		return nil
+	}
+	for _, p := range pours {
+		quiet := func(e *ledger.Entry) bool {
+			r, ok := e.Body.(*ledger.Reading)
+			return ok && r.On.Kind == ledger.PlaceTank && !r.SeenFermenting() && !e.OccurredAt.Before(seen.OccurredAt) && !e.OccurredAt.After(p.OccurredAt)
+		}
+		if p.OccurredAt.After(seen.OccurredAt) && p.OccurredAt.Sub(seen.OccurredAt) < 30*24*time.Hour && !slices.ContainsFunc(d.standing(), quiet) {
+			return p
+		}
+	}
+	return nil
 }
 
 // lifted reports whether a decision that was made and recorded after a hold lifts it, and

@@ -1,6 +1,7 @@
 package quality
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,6 +23,13 @@ type Gathered struct {
 	// Numbers are the containers' numbers, FillOf what they are.
 	Numbers []string
 	FillOf  map[string]ledger.ID
+	// since is when the honey in each container last came into it, by number.
+	since map[string]time.Time
+	// firstSample is when something was first measured or seen of the whole lot; zero where
+	// nothing was.
+	firstSample time.Time
+	// expected is what the book expects of the containers' moisture.
+	expected []standard.Expected
 	// LeftOut says which readings did not count, and why.
 	LeftOut []message.Text
 	results []dated
@@ -49,15 +57,47 @@ func gatherUntil(b *ledger.Book, lotID ledger.ID, until time.Time) (*Gathered, e
 	if e == nil || e.Kind != ledger.KindLot {
 		return nil, fault.New(fault.NotFound, "The book has no lot %s.", lotID)
 	}
-	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}, loc: b.Location()}
+	g := &Gathered{LotID: b.Root(lotID), Lot: e.Body.(*ledger.Lot), Basis: b.Basis(lotID, until), FillOf: map[string]ledger.ID{}, since: map[string]time.Time{}, loc: b.Location()}
 	for _, id := range g.Basis.Fills {
 		number := b.Name(id)
 		g.Numbers = append(g.Numbers, number)
 		g.FillOf[number] = b.Root(id)
+		g.since[number] = b.LastFilled(id, until)
+		for _, x := range expectedMoisture(b, id) {
+			x.ContainerID = number
+			g.expected = append(g.expected, x)
+		}
 	}
 	g.collect(b)
 	g.dropStale()
 	return g, g.combine()
+}
+
+// expectedMoisture is where the moisture of a container is to be expected: from the last
+// reading on its tank before it was filled, also where the book doubts that reading, and
+// from all that was read of the honey.
+func expectedMoisture(b *ledger.Book, fill ledger.ID) []standard.Expected {
+	var out []standard.Expected
+	add := func(mean, sd float64) {
+		out = append(out, standard.Expected{Parameter: "moisture", Low: max(0, mean-2*sd), High: min(100, mean+2*sd)})
+	}
+	if m, layers := tankReading(b, fill); m != nil {
+		add(m.Pct, math.Hypot(m.StdUncertaintyPct, layers))
+	}
+	if h, ok := b.State().Holder(fill); ok && h.Belief.Moisture.Known() && h.Belief.Moisture.Mean > 0 {
+		add(h.Belief.Moisture.Mean, h.Belief.Moisture.StandardDeviation())
+	}
+	return out
+}
+
+// before reports whether a reading on a container is of honey that other honey came to since.
+func (g *Gathered) before(r *ledger.Reading, container string, at time.Time) bool {
+	return r.On.Kind == ledger.PlaceContainer && at.Before(g.since[container])
+}
+
+// sampledBefore reports whether a sample of the whole lot was taken before an instant.
+func (g *Gathered) sampledBefore(at time.Time) bool {
+	return !g.firstSample.IsZero() && g.firstSample.Before(at)
 }
 
 // day is the day of an instant where the lot is.
@@ -83,6 +123,10 @@ func (g *Gathered) collect(b *ledger.Book) {
 		if r.On.Kind == ledger.PlaceContainer {
 			container = b.Name(r.On.ID)
 		}
+		if g.before(r, container, measuredAt(e, r, b.Location())) {
+			g.LeftOut = append(g.LeftOut, message.F("What was measured on %s before other honey came into it was left out.", container))
+			continue
+		}
 		results, _ := r.Results()
 		for _, one := range results {
 			one.At, one.ContainerID = measuredAt(e, r, b.Location()), container
@@ -92,6 +136,9 @@ func (g *Gathered) collect(b *ledger.Book) {
 			g.results = append(g.results, dated{one, e})
 		}
 		if r.On.Kind == ledger.PlaceLot {
+			if g.firstSample.IsZero() || e.OccurredAt.Before(g.firstSample) {
+				g.firstSample = e.OccurredAt
+			}
 			g.keepHMF(e, r)
 		}
 	}
@@ -190,7 +237,7 @@ func aboutThese(results []standard.Result, containers []string) []standard.Resul
 
 // lot is what was measured, in a standard's words.
 func (g *Gathered) lot() standard.Lot {
-	lot := standard.Lot{Code: g.Lot.Code, Containers: g.Numbers, Declaration: g.Lot.Declares}
+	lot := standard.Lot{Code: g.Lot.Code, Containers: g.Numbers, Since: g.since, Expected: g.expected, Declaration: g.Lot.Declares}
 	for _, r := range g.results {
 		lot.Results = append(lot.Results, r.Result)
 	}

@@ -83,7 +83,7 @@ const targetPct = 17.0
 func FermentationOf(b *ledger.Book, g *Gathered, c *Climate, on standard.Date) (*Fermentation, error) {
 	now := endOf(on, b.Location())
 	f := &Fermentation{LotID: g.LotID, Code: g.Lot.Code, StoreC: c.at(g.Lot.StoreID, now)}
-	seen := observe(b, g)
+	whole := observe(b, g, time.Time{})
 	var containers []standard.KeepingContainer
 	basis := map[string]MoistureBasis{}
 	for _, number := range g.Numbers {
@@ -91,7 +91,11 @@ func FermentationOf(b *ledger.Book, g *Gathered, c *Climate, on standard.Date) (
 		if h.Grams == 0 {
 			continue
 		}
-		k, from := seen.container(b, g, number, f.StoreC)
+		known := whole
+		if g.sampledBefore(g.since[number]) {
+			known = observe(b, g, g.since[number])
+		}
+		k, from := known.container(b, g, number, f.StoreC)
 		if from == NotRead {
 			f.Unknown = append(f.Unknown, number)
 		}
@@ -162,7 +166,9 @@ func (o observed) looked(number string) bool {
 	return looked
 }
 
-func observe(b *ledger.Book, g *Gathered) observed {
+// observe collects what was seen of a lot's containers, and of the lot as a whole since an
+// instant.
+func observe(b *ledger.Book, g *Gathered, since time.Time) observed {
 	o := observed{map[string]*ledger.MoistureReading{}, map[string]ledger.Measured{}, map[string]ledger.Measured{}, map[string]honey.Sugars{},
 		map[string]bool{}, map[string]looked{}, map[string]looked{}, nil}
 	for i, id := range g.Basis.Readings {
@@ -172,7 +178,9 @@ func observe(b *ledger.Book, g *Gathered) observed {
 		if r.On.Kind == ledger.PlaceContainer {
 			number = b.Name(r.On.ID)
 		}
-		o.add(number, r, i)
+		if !g.before(r, number, e.OccurredAt) && (number != "" || !e.OccurredAt.Before(since)) {
+			o.add(number, r, i)
+		}
 	}
 	for _, e := range g.Evidence.Estimates("moisture") {
 		if e.HighestUnmeasuredKnown {
@@ -215,7 +223,7 @@ func (o *observed) add(number string, r *ledger.Reading, reading int) {
 func (o observed) container(b *ledger.Book, g *Gathered, number string, storeC *float64) (standard.KeepingContainer, MoistureBasis) {
 	k := standard.KeepingContainer{
 		ContainerID: number, Granulating: o.granulated[number] || o.granulated[""], StoreTemperatureC: storeC,
-		SeenFermenting: seen(o.fermenting, number) || !o.looked(number) && seenInTank(b, g.FillOf[number]), OffSmell: seen(o.smells, number),
+		SeenFermenting: seen(o.fermenting, number) || !o.looked(number) && b.State().CameFermenting(g.FillOf[number]), OffSmell: seen(o.smells, number),
 	}
 	if y, ok := either(o.yeast, number); ok {
 		count := decimalOf(y.Value, -1)
@@ -330,14 +338,6 @@ func tankReading(b *ledger.Book, fillID ledger.ID) (m *ledger.MoistureReading, l
 		return nil, 0
 	}
 	return r.Moisture, b.State().SampleSD(r.On.ID)
-}
-
-// seenInTank reports whether the tank was last seen fermenting before a container was
-// filled from it.
-func seenInTank(b *ledger.Book, fillID ledger.ID) bool {
-	about := func(x ledger.Observed) bool { return x.What == "fermentation" }
-	r := onTank(b, fillID, func(r *ledger.Reading) bool { return slices.ContainsFunc(r.Observed, about) })
-	return r != nil && r.Observed[slices.IndexFunc(r.Observed, about)].Word == "present"
 }
 
 // lower lists what would lower a container's risk, with figures.

@@ -36,6 +36,8 @@ func StandingOf(b *ledger.Book, lot ledger.ID, on standard.Date) (Standing, erro
 // is nothing.
 func (s Standing) Doubt() message.Text {
 	switch {
+	case s.Status == ledger.StatusHeld && s.Of != (ledger.ID{}):
+		return message.F("Honey of another lot is in it, which is held for recall (entry %s). The hold of that lot has to be lifted first.", s.By.Number)
 	case s.Status == ledger.StatusHeld && s.By.Kind == ledger.KindReading:
 		return message.F("Somebody saw it ferment (entry %s). Only a check made after that lifts the hold.", s.By.Number)
 	case s.Status == ledger.StatusOpen && s.Opened != nil:

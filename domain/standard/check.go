@@ -121,7 +121,9 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 		return LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: reason, Required: c.Required}
 	}
 	if l.Comparator == Is {
-		return l.judgeWords(m.seen, e.lot.counts)
+		verdict := l.judgeWords(m.seen, e.lot.counts)
+		verdict.holdFilledSince(e.lot.filledSince(m))
+		return verdict
 	}
 	estimates, stale := m.estimatesOn(c.On, c.RuleSet.MeasuredWithinDays, len(e.lot.Containers))
 	if stale {
@@ -130,7 +132,20 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 	verdict := c.judgeEstimates(l, estimates, e.lot.counts)
 	verdict.AgeDays = Days(verdict.MeasuredOn, c.On)
 	c.holdAgainstPlan(&verdict)
+	verdict.holdFilledSince(e.lot.filledSince(m))
+	if c.RuleSet.Form == FormLimits && !l.ByMean && verdict.Outcome < NotMeasured {
+		if outside := e.lot.expectedOutside(m, l); len(outside) > 0 {
+			verdict.Outcome, verdict.Reason, verdict.Unread = NotMeasured, ReasonExpectedOutside, outside
+		}
+	}
 	return verdict
+}
+
+// holdFilledSince takes back a pass where containers were filled after the last sample.
+func (v *LimitVerdict) holdFilledSince(containers []string) {
+	if len(containers) > 0 && v.Outcome != Fails {
+		v.Outcome, v.Reason, v.Unread = NotMeasured, ReasonFilledSince, containers
+	}
 }
 
 // judgeWords is met only when every container, as it was last seen, says so.

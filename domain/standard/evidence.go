@@ -49,9 +49,23 @@ type Lot struct {
 	Containers []string // every container of the lot; empty when not known
 	// Only are the containers that are judged one by one, where it is about a part of the
 	// lot; empty is all.
-	Only        []string
+	Only []string
+	// Since says when the honey in a container last came into it, where that is known:
+	// what was measured before does not speak for it.
+	Since map[string]time.Time
+	// Expected are figures that somebody expects of containers, from what is known of where
+	// their honey came from. They decide nothing, but where one is outside a limit, the mean
+	// of the lot does not speak for its container.
+	Expected    []Expected
 	Declaration Declaration
 	Results     []Result
+}
+
+// Expected is where a container's figure is to be expected, in the first unit of its
+// parameter: 95 of 100 lie between Low and High.
+type Expected struct {
+	Parameter, ContainerID string
+	Low, High              float64
 }
 
 // Evidence is a lot whose results have been checked and combined, ready to be
@@ -68,7 +82,8 @@ type measured struct {
 	parameter *Parameter
 	readings  []reading
 	seen      []observation
-	inProcess bool // there were results, but some were taken too early to count
+	inProcess bool      // there were results, but some were taken too early to count
+	latest    time.Time // when the last of them was so
 
 	estimates []Estimate // of a measured parameter: by containers, by composite sample
 }
@@ -129,6 +144,9 @@ func (e *Evidence) addResult(field string, r *Result, p *problems) {
 	if r.ContainerID != "" && len(e.lot.Containers) > 0 && !slices.Contains(e.lot.Containers, r.ContainerID) {
 		p.add(field+"/container", r.ContainerID, "it is not a container of this lot")
 	}
+	if r.ContainerID != "" && r.At.Before(e.lot.Since[r.ContainerID]) {
+		return // of honey that other honey came to since
+	}
 	m := e.parameters[r.Parameter]
 	if m == nil {
 		m = &measured{parameter: parameter}
@@ -152,6 +170,43 @@ func (e *Evidence) addResult(field string, r *Result, p *problems) {
 		return
 	}
 	m.readings = append(m.readings, reading)
+	m.dated(r.At)
+}
+
+// dated notes when a result was so that counts.
+func (m *measured) dated(at time.Time) {
+	if at.After(m.latest) {
+		m.latest = at
+	}
+}
+
+// expectedOutside are the containers that count, and that nobody measured one by one, whose
+// figure is expected wholly outside a limit.
+func (l *Lot) expectedOutside(m *measured, limit *Limit) []string {
+	var out []string
+	for _, x := range l.Expected {
+		own := func(r reading) bool { return r.containerID == x.ContainerID }
+		if x.Parameter != m.parameter.ID || !l.counts(x.ContainerID) || slices.ContainsFunc(m.readings, own) {
+			continue
+		}
+		v := limit.convert(decimalFromFloat(x.Low), decimalFromFloat(x.High), ends{}, nil, 0, false)
+		if !limit.contains(v, nil) && !slices.Contains(out, x.ContainerID) {
+			out = append(out, x.ContainerID)
+		}
+	}
+	return out
+}
+
+// filledSince are the containers that count whose honey came into them after the last
+// sample was taken of a parameter: no sample can have had any of it.
+func (l *Lot) filledSince(m *measured) []string {
+	var out []string
+	for _, c := range l.Containers {
+		if l.counts(c) && l.Since[c].After(m.latest) {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 func (m *measured) addObservation(field string, r *Result, p *problems) {
@@ -164,6 +219,7 @@ func (m *measured) addObservation(field string, r *Result, p *problems) {
 		return
 	}
 	m.see(observation{r.ContainerID, r.Value, r.At})
+	m.dated(r.At)
 }
 
 // see keeps the latest look at each container: a drum that foamed and was looked at
@@ -245,7 +301,7 @@ func (e *Evidence) deriveComplements() {
 		if source == nil || len(source.readings) == 0 || e.parameters[parameter.ID] != nil {
 			continue
 		}
-		derived := &measured{parameter: parameter, inProcess: source.inProcess}
+		derived := &measured{parameter: parameter, inProcess: source.inProcess, latest: source.latest}
 		for _, r := range source.readings {
 			r.low, r.high = hundred.Sub(r.high), hundred.Sub(r.low)
 			r.openLow, r.openHigh = r.openHigh, r.openLow

@@ -37,8 +37,11 @@ type LimitVerdict struct {
 	ContainerID string // the container that decided, where each container counts
 	// ContainersOutside lists containers that by themselves lie outside the limit.
 	ContainersOutside []string
-	Sampled           int // containers measured, or in the composite
-	Required          int // containers that the sampling plan asks for, 0 when it cannot be told
+	// Unread lists containers that no result speaks for: they were filled after the last
+	// sample, or are expected outside the limit.
+	Unread   []string
+	Sampled  int // containers measured, or in the composite
+	Required int // containers that the sampling plan asks for, 0 when it cannot be told
 
 	within bool // inside the limit by the value alone, whatever the decision rule
 }

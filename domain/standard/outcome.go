@@ -42,5 +42,7 @@ const (
 	ReasonUncertaintyUnknown // the guard band needs an uncertainty that was not stated
 	ReasonMeasureAgain       // time may have carried the figure past the limit since it was measured
 	ReasonTooOld             // measured longer ago than the rule set allows
+	ReasonFilledSince        // containers were filled after the last sample was taken
+	ReasonExpectedOutside    // containers that nobody measured are expected outside the limit
 	ReasonTooFewContainers   // the binding sampling plan was not fulfilled
 )

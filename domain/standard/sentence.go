@@ -109,6 +109,10 @@ func (v *LimitVerdict) Why() message.Text {
 		return message.F("by now it may have passed the limit: measure again")
 	case ReasonTooOld:
 		return message.F("its results are older than the rule set allows: measure again")
+	case ReasonFilledSince:
+		return message.F("no sample was taken since these were filled: %s: take one", quotedList(v.Unread))
+	case ReasonExpectedOutside:
+		return message.F("by what the book knows of the honey in them, these are outside, and nobody measured them: %s: measure each", quotedList(v.Unread))
 	case ReasonTooFewContainers:
 		if v.Required == 0 {
 			return message.F("%s containers sampled, the plan asks for a number that depends on the size of the lot, which is not known", v.Sampled)

@@ -208,6 +208,9 @@ func (r *random) reading() ledger.Body {
 	if r.upTo("by instrument", 1) > 0 {
 		reading.InstrumentID, _ = r.pick(ledger.KindInstrument)
 	}
+	if r.upTo("looked", 2) == 0 {
+		reading.Observed = []ledger.Observed{{What: "fermentation", Word: rapid.SampledFrom([]string{"present", "absent"}).Draw(r.t, "seen")}}
+	}
 	if r.upTo("measured", 2) == 0 {
 		reading.Measured = []ledger.Measured{
 			{Quantity: "hmf_mg_per_kg", Value: float64(r.upTo("hmf", 40)), LessThan: r.upTo("less", 1) > 0},
@@ -291,8 +294,9 @@ func (r *random) movement() ledger.Body {
 		m.MassG = 0
 	}
 	if r.upTo("waste", 5) > 0 {
-		to, _ := r.pick(ledger.KindTank)
-		m.To = ledger.Place{Kind: ledger.PlaceTank, ID: to}
+		if to, ok := r.pick(ledger.KindTank, ledger.KindFill); ok {
+			m.To = ledger.Place{Kind: r.placeOf(to), ID: to}
+		}
 	}
 	return m
 }

@@ -1,0 +1,175 @@
+package ledger
+
+import (
+	"slices"
+	"time"
+)
+
+// carried is what goes along with honey from one holder into another, since it may not
+// be forgotten: out of which lots it came, and where somebody saw it ferment. It never
+// changes once made.
+type carried struct {
+	lots []fromLot
+	seen []sight
+}
+
+// fromLot is a lot out of whose containers some honey came, and what brought it.
+type fromLot struct {
+	lot ID
+	by  *fact
+}
+
+// sight is a reading on which somebody saw the honey ferment, and what brought the honey
+// to where it is. calm says that somebody looked again, and saw nothing: what is drawn
+// from then on does not carry it further.
+type sight struct {
+	reading, by *fact
+	calm        bool
+}
+
+// sameHoney is how long after honey was seen ferment in a tank it may be in what is drawn,
+// where the book never has the tank empty: a tank is worked off within weeks (common
+// practice), and what the book has left in it is often weighing error.
+const sameHoney = 30 * 24 * time.Hour
+
+// carriedOut is what is carried out of a holder: what came into it, and the lot it is a
+// container of.
+func (s *State) carriedOut(f *fact, h grip) *carried {
+	c := h.carried
+	switch h.root.Kind {
+	case KindTank:
+		old := func(x sight) bool { return f.at-x.by.at > sameHoney.Microseconds() }
+		if slices.ContainsFunc(c.sights(), old) {
+			c = &carried{c.lots, slices.DeleteFunc(slices.Clone(c.seen), old)}
+		}
+	case KindFill:
+		if lot := s.book.rootID(h.root.lot()); !slices.ContainsFunc(c.fromLots(), func(l fromLot) bool { return l.lot == lot }) {
+			c = &carried{append(slices.Clone(c.fromLots()), fromLot{lot, h.root}), c.sights()}
+		}
+	}
+	return c
+}
+
+func (c *carried) fromLots() []fromLot {
+	if c == nil {
+		return nil
+	}
+	return c.lots
+}
+
+func (c *carried) sights() []sight {
+	if c == nil {
+		return nil
+	}
+	return c.seen
+}
+
+// takeAlong notes what came into a holder with honey; what was in an empty one before is
+// forgotten.
+func (h grip) takeAlong(f *fact, of *carried) {
+	if h.Grams <= 0 {
+		h.carried = nil
+	}
+	lots, seen := h.carried.fromLots(), h.carried.sights()
+	nLots, nSeen := len(lots), len(seen)
+	for _, l := range of.fromLots() {
+		if !slices.ContainsFunc(lots, func(o fromLot) bool { return o.lot == l.lot }) {
+			lots = append(slices.Clip(lots), fromLot{l.lot, f})
+		}
+	}
+	for _, x := range of.sights() {
+		if !x.calm && !slices.ContainsFunc(seen, func(o sight) bool { return o.reading == x.reading && !o.calm }) {
+			seen = append(slices.Clip(seen), sight{x.reading, f, false})
+		}
+	}
+	if len(lots) != nLots || len(seen) != nSeen {
+		h.carried = &carried{lots, seen}
+	}
+}
+
+// CameFermenting reports whether honey came into a container that somebody had seen ferment
+// where it was before, and nobody had looked at again there.
+func (s *State) CameFermenting(fill ID) bool {
+	f := s.book.at(fill)
+	return f != nil && slices.ContainsFunc(s.carriedBy(f).sights(), func(x sight) bool { return x.by != x.reading })
+}
+
+// notLookedAgain is a container that is here, of which or of whose honey somebody saw that it
+// fermented, and that nobody looked at since and saw that it did not; nil where there is
+// none, or where nobody saw the honey ferment.
+func (b *Book) notLookedAgain(lot ID, seen *Entry) *fact {
+	if seen.Kind != KindReading {
+		return nil
+	}
+	saw := b.byID[seen.ID]
+	for _, f := range b.fills[lot] {
+		if b.state.holders[f.root.slot].Grams > 0 && b.concerns(saw, lot, f) && !b.calm(saw, f, lot) {
+			return f
+		}
+	}
+	return nil
+}
+
+// concerns reports whether a sight of fermenting is about a container of a lot: it was seen
+// on it, on the lot, or on honey that came into it.
+func (b *Book) concerns(saw *fact, lot ID, fill *fact) bool {
+	on := b.rootID(saw.Body.(*Reading).On.ID)
+	return on == lot || on == fill.root.ID || slices.ContainsFunc(b.state.carriedBy(fill).sights(), func(x sight) bool { return x.reading == saw })
+}
+
+// calm reports whether somebody looked at a container, or at its lot, after a sight of
+// fermenting and after the honey came into it, and saw that it did not ferment.
+func (b *Book) calm(saw, fill *fact, lot ID) bool {
+	filled := b.LastFilled(fill.root.ID, farFuture)
+	for _, list := range [][]*fact{b.readings[lot], b.readings[fill.root.ID]} {
+		for _, r := range list {
+			present, looked := r.Body.(*Reading).sawFermenting()
+			if looked && !present && order(saw, r) < 0 && r.Number > saw.Number && !r.OccurredAt.Before(filled) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// look notes what somebody saw of the honey in a tank or container, or in all containers
+// of a lot.
+func (s *State) look(f *fact, r *Reading) {
+	present, looked := r.sawFermenting()
+	if !looked {
+		return
+	}
+	root := s.book.at(r.On.ID)
+	if root == nil {
+		return
+	}
+	if root.Kind != KindLot {
+		s.lookAt(f, root, present)
+		return
+	}
+	for _, fill := range s.book.fills[root.ID] {
+		if order(fill, f) < 0 {
+			s.lookAt(f, fill.root, present)
+		}
+	}
+}
+
+func (s *State) lookAt(f, root *fact, present bool) {
+	if root.Kind != KindTank && root.Kind != KindFill {
+		return
+	}
+	was := s.holders[root.slot]
+	c := was.carried
+	seen := slices.Clone(c.sights())
+	if present {
+		seen = append(seen, sight{f, f, false})
+	} else {
+		for i := range seen {
+			seen[i].calm = true
+		}
+	}
+	if len(seen) > 0 {
+		h := s.touch(root)
+		h.Place, h.carried = was.Place, &carried{c.fromLots(), seen} // no honey went through it by this
+	}
+}
