@@ -29,15 +29,17 @@ func (p *pages) routeSheet(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 }
 
 func (p *pages) sheetPage(ctx echo.Context) error {
-	var layOut func() (*certificate.View, error)
+	var f locale.Voice
+	var layOut certificate.Layout
 	err := p.lookAtLot(ctx, func(o db.Outfit, b *ledger.Book, lot ledger.ID) (err error) {
-		layOut, err = certificate.Of(p.Service, request.LanguageOf(ctx), o, b, lot, p.AddressFor(ctx), certificate.SheetsOfPage)
+		f = request.VoiceFor(ctx, o, b)
+		layOut, err = certificate.Of(p.Service, o, b, lot, p.AddressFor(ctx), certificate.SheetsOfPage)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	v, err := layOut()
+	v, err := layOut(f)
 	if err != nil {
 		return err
 	}

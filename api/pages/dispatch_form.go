@@ -32,9 +32,25 @@ type dispatchFormView struct {
 	Lots     []lotToSend
 	// Waiting are lots with containers here that nobody released.
 	Waiting []lotLink
-	// Why and Reasons say what was wrong with what came.
+	refusal
+}
+
+// refusal is what was wrong with what came, in words; empty where nothing was.
+type refusal struct {
 	Why     string
 	Reasons []string
+}
+
+// refusalOf says why the book refused what a form held. A reason that only repeats the whole
+// is left out.
+func refusalOf(f locale.Voice, refused *fault.Error) refusal {
+	r := refusal{Why: refused.Message.In(f)}
+	for _, x := range refused.Fields {
+		if said := x.Message.In(f); said != r.Why {
+			r.Reasons = append(r.Reasons, said)
+		}
+	}
+	return r
 }
 
 type lotLink struct{ Path, Code string }
@@ -55,55 +71,69 @@ type containerToSend struct {
 }
 
 func (p *pages) dispatchForm(ctx echo.Context) error {
-	var v *dispatchFormView
+	var f locale.Voice
+	var form formView
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		v, err = dispatchFormOf(request.VoiceFor(ctx, o, b), b, map[string][]string{"all": ctx.QueryParams()["lot"]}, reports.OnDay(p.Service, b, nil))
+		f = request.VoiceFor(ctx, o, b)
+		form, err = p.dispatchFormOf(b, map[string][]string{"all": ctx.QueryParams()["lot"]})
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return p.page(ctx, http.StatusOK, "dispatch-form.html", v)
+	return p.page(ctx, http.StatusOK, "dispatch-form.html", form(f, refusal{}))
 }
 
 // dispatchFormOf is the form with what was typed in it.
-func dispatchFormOf(f locale.Voice, b *ledger.Book, typed map[string][]string, on standard.Date) (*dispatchFormView, error) {
-	one := func(name string) string { return strings.Join(typed[name], "") }
-	v := &dispatchFormView{ID: uuid.NewString(), Mass: f.Mass, When: one("when"), Reference: one("reference"), Note: one("note"), Override: one("override") != ""}
+func (p *pages) dispatchFormOf(b *ledger.Book, typed map[string][]string) (formView, error) {
 	library, err := standard.Published()
 	if err != nil {
 		return nil, err
 	}
-	for _, set := range library.AllInForce(on) {
-		if set.Form == standard.FormLimits {
-			v.Markets = append(v.Markets, choice{set.Family, set.Said().In(f), one("market") == set.Family})
-		}
-	}
+	markets := library.AllInForce(reports.OnDay(p.Service, b, nil))
+	one := func(name string) string { return strings.Join(typed[name], "") }
+	v := &dispatchFormView{ID: uuid.NewString(), When: one("when"), Reference: one("reference"), Note: one("note"), Override: one("override") != ""}
 	b.InForceOf(ledger.KindBuyer, func(root ledger.ID, e *ledger.Entry) bool {
 		v.Buyers = append(v.Buyers, choice{root.String(), e.Body.(*ledger.Buyer).Name, one("buyer") == root.String()})
 		return true
 	})
+	var released []*season.LotReport
 	for r := range season.EveryLot(b) {
-		if r.HeldG == 0 {
-			continue
-		}
-		if b.State().LotStatus(r.LotID).Status != ledger.StatusReleased {
+		switch {
+		case r.HeldG == 0:
+		case b.State().LotStatus(r.LotID).Status != ledger.StatusReleased:
 			v.Waiting = append(v.Waiting, lotLink{lotPath(r.LotID), r.Code})
+		default:
+			released = append(released, r)
+		}
+	}
+	return func(f locale.Voice, wrong refusal) any {
+		v.Mass, v.refusal = f.Mass, wrong
+		for _, set := range markets {
+			if set.Form == standard.FormLimits {
+				v.Markets = append(v.Markets, choice{set.Family, set.Said().In(f), one("market") == set.Family})
+			}
+		}
+		for _, r := range released {
+			v.Lots = append(v.Lots, lotToSendOf(f, r, typed))
+		}
+		return v
+	}, nil
+}
+
+// lotToSendOf offers what is here of a released lot, with what was ticked.
+func lotToSendOf(f locale.Voice, r *season.LotReport, typed map[string][]string) lotToSend {
+	lot := lotToSend{ID: r.LotID.String(), Code: r.Code, Product: r.Product, Path: lotPath(r.LotID), All: slices.Contains(typed["all"], r.LotID.String())}
+	for _, c := range r.Containers {
+		if c.State != season.Held {
 			continue
 		}
-		lot := lotToSend{ID: r.LotID.String(), Code: r.Code, Product: r.Product, Path: lotPath(r.LotID), All: slices.Contains(typed["all"], r.LotID.String())}
-		for _, c := range r.Containers {
-			if c.State != season.Held {
-				continue
-			}
-			ticked := slices.Contains(typed["container"], c.ID.String())
-			lot.Some = lot.Some || ticked
-			lot.Containers = append(lot.Containers, containerToSend{c.ID.String(), c.Number, c.Kind, f.Grams(c.HeldG), ticked})
-		}
-		lot.Here = f.Say("All that is here: %s, %s", message.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, message.Kg(float64(r.HeldG)/1000))
-		v.Lots = append(v.Lots, lot)
+		ticked := slices.Contains(typed["container"], c.ID.String())
+		lot.Some = lot.Some || ticked
+		lot.Containers = append(lot.Containers, containerToSend{c.ID.String(), c.Number, c.Kind, f.Grams(c.HeldG), ticked})
 	}
-	return v, nil
+	lot.Here = f.Say("All that is here: %s, %s", message.Plural{N: float64(len(lot.Containers)), One: "%s container", Other: "%s containers"}, message.Kg(float64(r.HeldG)/1000))
+	return lot
 }
 
 // containersOf are those that a form takes: all of some lots, and those ticked.
@@ -129,37 +159,35 @@ func containersOf(b *ledger.Book, typed map[string][]string) []string {
 
 // newDispatch books what a form sends off.
 func (p *pages) newDispatch(ctx echo.Context) error {
-	return p.fromForm(ctx, ledger.KindDispatch, "dispatch-form.html", func(f locale.Voice, b *ledger.Book, typed map[string][]string) (map[string]any, error) {
-		one := func(name string) string { return strings.TrimSpace(strings.Join(typed[name], "")) }
+	return p.fromForm(ctx, ledger.KindDispatch, "dispatch-form.html", func(b *ledger.Book, typed map[string][]string) (formEntry, error) {
 		containers := containersOf(b, typed)
-		if len(containers) == 0 {
-			return nil, fault.New(fault.Invalid, "Nothing is chosen: take all of a lot, or tick containers.")
+		return func(f locale.Voice) (map[string]any, error) { return p.dispatchEntry(f, containers, typed) }, nil
+	}, p.dispatchFormOf)
+}
+
+// dispatchEntry is the entry that a form asks for, as the contract has it.
+func (p *pages) dispatchEntry(f locale.Voice, containers []string, typed map[string][]string) (map[string]any, error) {
+	one := func(name string) string { return strings.TrimSpace(strings.Join(typed[name], "")) }
+	if len(containers) == 0 {
+		return nil, fault.New(fault.Invalid, "Nothing is chosen: take all of a lot, or tick containers.")
+	}
+	if one("buyer") == "" {
+		return nil, fault.New(fault.Invalid, "Say who the buyer is.")
+	}
+	at, err := p.typedTime(f, one("when"))
+	if err != nil {
+		return nil, err
+	}
+	value := map[string]any{"occurred_at": at, "buyer_id": one("buyer"), "containers": containers}
+	if one("override") != "" {
+		value["override"] = true
+	}
+	for _, name := range []string{"market", "reference", "note"} {
+		if one(name) != "" {
+			value[name] = one(name)
 		}
-		if one("buyer") == "" {
-			return nil, fault.New(fault.Invalid, "Say who the buyer is.")
-		}
-		at, err := p.typedTime(f, one("when"))
-		if err != nil {
-			return nil, err
-		}
-		value := map[string]any{"occurred_at": at, "buyer_id": one("buyer"), "containers": containers}
-		if one("override") != "" {
-			value["override"] = true
-		}
-		for _, name := range []string{"market", "reference", "note"} {
-			if one(name) != "" {
-				value[name] = one(name)
-			}
-		}
-		return value, nil
-	}, func(f locale.Voice, b *ledger.Book, typed map[string][]string, why string, reasons []string) (any, error) {
-		v, err := dispatchFormOf(f, b, typed, reports.OnDay(p.Service, b, nil))
-		if err != nil {
-			return nil, err
-		}
-		v.Why, v.Reasons = why, reasons
-		return v, nil
-	})
+	}
+	return value, nil
 }
 
 // typedTime is when something happened, as the contract has it; left empty it is
@@ -172,17 +200,27 @@ func (p *pages) typedTime(f locale.Voice, typed string) (string, error) {
 	return at.Format(time.RFC3339Nano), err
 }
 
+// takenForm takes from a book what a form of an entry is about; typed is what was typed in
+// it. What it returns reads or shows the form once the book is free.
+type takenForm[T any] func(b *ledger.Book, typed map[string][]string) (T, error)
+
+type (
+	// formEntry reads a form: it makes the entry that the form asks for.
+	formEntry func(locale.Voice) (map[string]any, error)
+	// formView shows a form with what was typed, and with what was wrong with that.
+	formView func(locale.Voice, refusal) any
+)
+
 // fromForm makes an entry of what a manager's form holds and records it. What is refused
 // is shown again with why.
-func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
-	entry func(locale.Voice, *ledger.Book, map[string][]string) (map[string]any, error),
-	again func(locale.Voice, *ledger.Book, map[string][]string, string, []string) (any, error),
-) error {
+func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string, entry takenForm[formEntry], again takenForm[formView]) error {
 	typed, err := ctx.FormParams()
 	if err != nil {
 		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
 	}
 	var who db.Principal
+	var f locale.Voice
+	var read formEntry
 	var value map[string]any
 	had := false
 	var refused error
@@ -193,7 +231,8 @@ func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
 			had = e != nil // sent twice
 		}
 		if !had {
-			value, refused = entry(request.VoiceFor(ctx, o, b), b, typed)
+			f = request.VoiceFor(ctx, o, b)
+			read, refused = entry(b, typed)
 		}
 		return nil
 	})
@@ -201,13 +240,16 @@ func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string,
 		return err
 	}
 	if !had && refused == nil {
+		value, refused = read(f)
+	}
+	if !had && refused == nil {
 		value["id"], value["via"] = typed.Get("id"), "paper"
 		refused = entries.Record(p.Service, ctx, who, kind, value)
 	}
-	var f *fault.Error
+	var x *fault.Error
 	switch {
-	case errors.As(refused, &f) && (f.Code == fault.Invalid || f.Code == fault.Conflict || f.Code == fault.Malformed || f.Code == fault.NotFound):
-		return p.formRefused(ctx, f, template, typed, again)
+	case errors.As(refused, &x) && (x.Code == fault.Invalid || x.Code == fault.Conflict || x.Code == fault.Malformed || x.Code == fault.NotFound):
+		return p.formRefused(ctx, x, template, typed, again)
 	case refused != nil:
 		return refused
 	}
@@ -225,24 +267,16 @@ func (p *pages) bookedAt(kind ledger.Kind, id string, value map[string]any) stri
 	return journalPath + "/" + id
 }
 
-func (p *pages) formRefused(ctx echo.Context, refusal *fault.Error, template string, typed map[string][]string,
-	again func(locale.Voice, *ledger.Book, map[string][]string, string, []string) (any, error),
-) error {
-	var view any
+func (p *pages) formRefused(ctx echo.Context, refused *fault.Error, template string, typed map[string][]string, again takenForm[formView]) error {
+	var f locale.Voice
+	var form formView
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		f := request.VoiceFor(ctx, o, b)
-		why := refusal.Message.In(f)
-		var reasons []string
-		for _, x := range refusal.Fields {
-			if said := x.Message.In(f); said != why {
-				reasons = append(reasons, said)
-			}
-		}
-		view, err = again(f, b, typed, why, reasons)
+		f = request.VoiceFor(ctx, o, b)
+		form, err = again(b, typed)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return p.page(ctx, request.ProblemOf[refusal.Code].Status, template, view)
+	return p.page(ctx, request.ProblemOf[refused.Code].Status, template, form(f, refusalOf(f, refused)))
 }

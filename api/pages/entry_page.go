@@ -12,6 +12,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/entries"
+	"pullbook/api/locale"
 	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
@@ -65,19 +66,20 @@ func (p *pages) newForm(ctx echo.Context) error {
 	for name := range ctx.QueryParams() { // a link may fill in what it is about
 		value[name] = ctx.QueryParam(name)
 	}
-	var m form.Maker
+	var f locale.Voice
+	var things form.Things
 	var kind ledger.Kind
 	var by request.Recorded
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		if kind, by, err = p.kindParam(ctx, who); err == nil {
-			m = form.NewMaker(request.VoiceFor(ctx, o, b), form.ThingsFor(b, by.Schema, value))
+			f, things = request.VoiceFor(ctx, o, b), form.ThingsFor(b, by.Schema, value)
 		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	view := entryFormViewOf(m, kind, by, value)
+	view := entryFormViewOf(form.NewMaker(f, things), kind, by, value)
 	view.ID, view.Action, view.Back = uuid.NewString(), ctx.Request().URL.Path, "/settings"
 	return p.page(ctx, http.StatusOK, "entry-form.html", view)
 }
@@ -120,7 +122,8 @@ func (p *pages) newEntry(ctx echo.Context) error {
 }
 
 func (p *pages) correctForm(ctx echo.Context) error {
-	var m form.Maker
+	var f locale.Voice
+	var things form.Things
 	var kind ledger.Kind
 	var value map[string]any
 	var name message.Text
@@ -136,16 +139,16 @@ func (p *pages) correctForm(ctx echo.Context) error {
 		if value, err = entries.Value(e); err != nil {
 			return err
 		}
-		m = form.NewMaker(request.VoiceFor(ctx, o, b), form.ThingsFor(b, p.recorded[kind].Schema, value))
+		f, things = request.VoiceFor(ctx, o, b), form.ThingsFor(b, p.recorded[kind].Schema, value)
 		name = season.EntryName(b, e.ID)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	view := entryFormViewOf(m, kind, p.recorded[kind], value)
+	view := entryFormViewOf(form.NewMaker(f, things), kind, p.recorded[kind], value)
 	view.ID, view.Correcting = uuid.NewString(), true
-	view.Title = m.Say("Correct: %s", name)
+	view.Title = f.Say("Correct: %s", name)
 	view.Action, view.Back = ctx.Request().URL.Path, journalPath+"/"+ctx.Param("id")
 	return p.page(ctx, http.StatusOK, "entry-form.html", view)
 }
@@ -192,32 +195,31 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, *ledger.Book) 
 		return fault.New(fault.Malformed, "The form did not arrive whole. Please send it again.")
 	}
 	var who db.Principal
-	var m form.Maker
+	var f locale.Voice
 	var kind ledger.Kind
-	var value, was map[string]any
+	var was map[string]any
+	var tip ledger.ID
 	err = p.look(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, m = w, form.NewMaker(request.VoiceFor(ctx, o, b), form.Things{})
+		who, f = w, request.VoiceFor(ctx, o, b)
 		e, k, err := about(who, b)
 		if err != nil {
 			return err
 		}
-		kind = k
-		value = m.Answers(p.recorded[kind].Schema, typed)
-		if e != nil {
-			if was, err = entries.Value(e); err != nil {
-				return err
-			}
-			m.Keep(was, value)
-			value["replaces"], value["reason"] = b.Tip(e.ID).ID.String(), strings.TrimSpace(typed.Get("reason"))
+		if kind = k; e != nil {
+			tip = b.Tip(e.ID).ID
+			was, err = entries.Value(e)
 		}
-		return nil
+		return err
 	})
 	if err != nil {
 		return err
 	}
+	m := form.NewMaker(f, form.Things{})
+	value := m.Answers(p.recorded[kind].Schema, typed)
 	value["id"], value["via"] = typed.Get("id"), "paper"
 	if was != nil {
-		value["via"] = was["via"]
+		m.Keep(was, value)
+		value["replaces"], value["reason"], value["via"] = tip.String(), strings.TrimSpace(typed.Get("reason")), was["via"]
 	}
 	for name, v := range value {
 		if v == nil || v == "" {
@@ -242,13 +244,15 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, *ledger.Book) 
 
 // formAgain shows a form with what was typed, and what was wrong with it.
 func (p *pages) formAgain(ctx echo.Context, m form.Maker, kind ledger.Kind, typed url.Values, value map[string]any, why string) error {
+	var things form.Things
 	err := p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
-		m.Things = form.ThingsFor(b, p.recorded[kind].Schema, value)
+		things = form.ThingsFor(b, p.recorded[kind].Schema, value)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
+	m.Things = things
 	view := entryFormViewOf(m, kind, p.recorded[kind], value)
 	m.Retype(view.Fields, typed)
 	view.ID, view.Reason, view.Why = typed.Get("id"), typed.Get("reason"), why

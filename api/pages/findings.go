@@ -229,30 +229,30 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 	var root ledger.ID
 	code, reason := ledger.Code(ctx.FormValue("flag")), strings.TrimSpace(ctx.FormValue("reason"))
 	entry, _ := uuid.Parse(ctx.FormValue("entry"))
-	wrong := ""
+	var wrong message.Text
+	switch {
+	case reason == "":
+		wrong = message.F("Say why it is so: whoever looks at this later has only your words.")
+	case utf8.RuneCountInString(reason) > longestReason:
+		wrong = message.F("This is too long: %s characters at most.", longestReason)
+	}
 	err := p.look(ctx, func(as db.Principal, o db.Outfit, b *ledger.Book) error {
 		who = as
 		if err := request.MayRecord(who.Role, ledger.KindAcceptance); err != nil {
 			return err
 		}
-		f = request.VoiceFor(ctx, o, b)
-		switch {
-		case reason == "":
-			wrong = f.Say("Say why it is so: whoever looks at this later has only your words.")
-		case utf8.RuneCountInString(reason) > longestReason:
-			wrong = f.Say("This is too long: %s characters at most.", longestReason)
-		default:
-			return nil
+		if !wrong.IsEmpty() {
+			f = request.VoiceFor(ctx, o, b)
+			words, root = leafOfFindings(b, who, leafOf(b, entry, code)), b.Root(entry)
 		}
-		words, root = leafOfFindings(b, who, leafOf(b, entry, code)), b.Root(entry)
 		return nil
 	})
 	switch {
 	case err != nil:
 		return err
-	case wrong != "":
+	case !wrong.IsEmpty():
 		view := words(f)
-		view.refuse(root, code, reason, wrong)
+		view.refuse(root, code, reason, wrong.In(f))
 		return p.page(ctx, http.StatusUnprocessableEntity, "findings.html", view)
 	}
 	body := &ledger.Acceptance{EntryID: entry, Flag: code}

@@ -15,12 +15,14 @@ import (
 
 	"pullbook/api/bringin"
 	"pullbook/api/entries"
+	"pullbook/api/locale"
 	"pullbook/api/pages/form"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/season"
 	"pullbook/domain/tables"
 )
@@ -92,24 +94,31 @@ func (p *pages) importPage(ctx echo.Context) error {
 
 // importView is the page without an answer, for a manager.
 func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView, who db.Principal, err error) {
-	v = &importView{ID: uuid.NewString()}
+	var f locale.Voice
+	var past []*ledger.Entry
+	var withdrawn []bool
 	err = p.manage(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
-		who = w
-		f := request.VoiceFor(ctx, o, b)
-		for _, k := range importing.Kinds() {
-			v.Kinds = append(v.Kinds, form.Option{Value: string(k), Label: f.Say("table|" + strings.ReplaceAll(string(k), "_", " ")), Chosen: k == kind})
-		}
+		who, f = w, request.VoiceFor(ctx, o, b)
 		for e := range b.RecordedOf(ledger.KindImport, 0) {
-			i := e.Body.(*ledger.Import)
-			v.Past = append(v.Past, pastImport{
-				ID: e.ID.String(), File: i.File, Kind: f.Say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.Minute(e.RecordedAt),
-				By: e.RecordedBy, Rows: f.Count(int(i.Rows)), Withdrawn: b.InForce(e.ID) == nil,
-			})
+			past, withdrawn = append(past, e), append(withdrawn, b.InForce(e.ID) == nil)
 		}
-		slices.Reverse(v.Past)
 		return nil
 	})
-	return v, who, err
+	v = &importView{ID: uuid.NewString()}
+	if err != nil {
+		return v, who, err
+	}
+	for _, k := range importing.Kinds() {
+		v.Kinds = append(v.Kinds, form.Option{Value: string(k), Label: f.Say("table|" + strings.ReplaceAll(string(k), "_", " ")), Chosen: k == kind})
+	}
+	for n, e := range slices.Backward(past) {
+		i := e.Body.(*ledger.Import)
+		v.Past = append(v.Past, pastImport{
+			ID: e.ID.String(), File: i.File, Kind: f.Say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.Minute(e.RecordedAt),
+			By: e.RecordedBy, Rows: f.Count(int(i.Rows)), Withdrawn: withdrawn[n],
+		})
+	}
+	return v, who, nil
 }
 
 // importSheet looks at a file, or brings it in, and shows what came of it.
@@ -133,17 +142,21 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
+	var f locale.Voice
+	var known namedThings
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		m := form.NewMaker(request.VoiceFor(ctx, o, b), form.Things{})
-		v.Answer, err = importAnswer(m, b, file, result, typed)
-		if made != nil {
-			v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, m.Count(int(made.Number)), made.ID.String()
-			v.ID = uuid.NewString() // for what is brought in next
-		}
-		return err
+		f, known = request.VoiceFor(ctx, o, b), thingsNamed(b, result)
+		return nil
 	})
 	if err != nil {
 		return err
+	}
+	if v.Answer, err = importAnswer(form.NewMaker(f, form.Things{}), known, file, result, typed); err != nil {
+		return err
+	}
+	if made != nil {
+		v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, f.Count(int(made.Number)), made.ID.String()
+		v.ID = uuid.NewString() // for what is brought in next
 	}
 	return p.page(ctx, http.StatusOK, "import.html", v)
 }
@@ -253,7 +266,7 @@ const (
 	askedNames    = 100
 )
 
-func importAnswer(m form.Maker, b *ledger.Book, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
+func importAnswer(m form.Maker, known namedThings, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	if err != nil {
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
@@ -291,7 +304,7 @@ func importAnswer(m form.Maker, b *ledger.Book, file *bringin.File, r *importing
 	for _, e := range r.First {
 		v.First = append(v.First, importFirst{m.Count(e.Row), e.Entry.Kind.Noun().In(m), m.Minute(e.Entry.OccurredAt)})
 	}
-	v.Problems, v.Names = importProblems(m, b, r, typed)
+	v.Problems, v.Names = importProblems(m, r), importNames(m, known, r, typed)
 	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
 	return v, nil
 }
@@ -331,51 +344,101 @@ var simple = []importing.Noun{importing.NounYard, importing.NounLot}
 // aboutNames are the sorts of problem that saying what a name means mends.
 var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}
 
-// importProblems lists problems, and asks about the names among them.
-func importProblems(m form.Maker, b *ledger.Book, r *importing.Result, typed url.Values) (out []importProblemView, names []importNameView) {
-	asked := map[string]bool{}
-	for _, p := range r.Problems {
-		if len(out) < shownProblems {
-			v := importProblemView{Sent: p.Sent, Message: p.Message.In(m)}
-			switch {
-			case p.Row > 0 && p.Column != "":
-				v.Where = m.Say("row %s, column %s", p.Row, p.Column)
-			case p.Row > 0:
-				v.Where = m.Say("row %s", p.Row)
-			case p.Column != "":
-				v.Where = m.Say("column %s", p.Column)
-			}
-			if p.More > 0 {
-				v.More = m.Say("and in %s more rows", p.More)
-			}
-			out = append(out, v)
+// importProblems lists problems.
+func importProblems(m form.Maker, r *importing.Result) (out []importProblemView) {
+	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
+		v := importProblemView{Sent: p.Sent, Message: p.Message.In(m)}
+		switch {
+		case p.Row > 0 && p.Column != "":
+			v.Where = m.Say("row %s, column %s", p.Row, p.Column)
+		case p.Row > 0:
+			v.Where = m.Say("row %s", p.Row)
+		case p.Column != "":
+			v.Where = m.Say("column %s", p.Column)
 		}
+		if p.More > 0 {
+			v.More = m.Say("and in %s more rows", p.More)
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// askedName is a name in a sheet that has to be explained.
+type askedName struct {
+	noun importing.Noun
+	*importing.Problem
+}
+
+// namesAsked are the names that the problems of a sheet ask about.
+func namesAsked(r *importing.Result) (out []askedName) {
+	type name struct {
+		noun importing.Noun
+		sent string
+	}
+	seen := map[name]bool{}
+	for _, p := range r.Problems {
 		noun := importing.NounOf(r.Mapping.Of, p.Field)
-		key := "name " + string(noun) + " " + p.Sent
-		if !slices.Contains(aboutNames, p.Code) || noun == "" || p.Sent == "" || asked[key] || len(names) == askedNames {
+		key := name{noun, p.Sent}
+		if !slices.Contains(aboutNames, p.Code) || noun == "" || p.Sent == "" || seen[key] || len(out) == askedNames {
 			continue
 		}
-		asked[key] = true
-		names = append(names, importName(m, b, noun, p, typed.Get(key)))
+		seen[key] = true
+		out = append(out, askedName{noun, p})
 	}
-	return out, names
+	return out
+}
+
+// namedThings are the things that a noun of a sheet may mean, in the order in which the book
+// learned of them.
+type namedThings map[importing.Noun][]namedThing
+
+type namedThing struct {
+	name string
+	said message.Text
+}
+
+// thingsNamed takes from a book what the names that a sheet asks about may mean, no more of a
+// noun than are offered beside what is alike.
+func thingsNamed(b *ledger.Book, r *importing.Result) namedThings {
+	most := map[importing.Noun]int{}
+	for _, n := range namesAsked(r) {
+		most[n.noun] = max(most[n.noun], form.MostThings+len(n.DidYouMean))
+	}
+	out := namedThings{}
+	for noun, most := range most {
+		b.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+			out[noun] = append(out[noun], namedThing{b.Name(root), season.EntryName(b, root)})
+			return len(out[noun]) < most
+		})
+	}
+	return out
+}
+
+func importNames(m form.Maker, known namedThings, r *importing.Result, typed url.Values) (out []importNameView) {
+	for _, n := range namesAsked(r) {
+		out = append(out, importName(m, known[n.noun], n, typed.Get("name "+string(n.noun)+" "+n.Sent)))
+	}
+	return out
 }
 
 // importName asks what a name means: what is most alike first, then the others.
-func importName(m form.Maker, b *ledger.Book, noun importing.Noun, p *importing.Problem, chosen string) importNameView {
-	v := importNameView{Noun: string(noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
+func importName(m form.Maker, known []namedThing, p askedName, chosen string) importNameView {
+	v := importNameView{Noun: string(p.noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
 	for _, name := range p.DidYouMean {
 		v.Options = append(v.Options, form.Option{Value: "is " + name, Label: m.Say("%s, spelt otherwise", name), Chosen: "is "+name == chosen})
 	}
-	if slices.Contains(simple, noun) {
+	if slices.Contains(simple, p.noun) {
 		v.Options = append(v.Options, form.Option{Value: "new", Label: m.Say("a new one: set it up"), Chosen: chosen == "new"})
 	}
-	b.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
-		name := b.Name(root)
-		if !slices.Contains(p.DidYouMean, name) {
-			v.Options = append(v.Options, form.Option{Value: "is " + name, Label: season.EntryName(b, root).In(m), Chosen: "is "+name == chosen})
+	for _, x := range known {
+		if slices.Contains(p.DidYouMean, x.name) {
+			continue
 		}
-		return len(v.Options) < form.MostThings
-	})
+		v.Options = append(v.Options, form.Option{Value: "is " + x.name, Label: x.said.In(m), Chosen: "is "+x.name == chosen})
+		if len(v.Options) >= form.MostThings {
+			break
+		}
+	}
 	return v
 }

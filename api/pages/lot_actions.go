@@ -44,8 +44,8 @@ type lotActions struct {
 
 // refusedForm is what a form held that the book refused, and why.
 type refusedForm struct {
-	Do, Why string
-	Reasons []string
+	Do string
+	refusal
 	// Note and Chosen are what was typed and ticked.
 	Note   string
 	Chosen []string
@@ -205,7 +205,7 @@ func lotEntry(do string, lot ledger.ID, day standard.Date, typed map[string][]st
 
 // lotRefused shows the lot's page again with why the book refused, beside the
 // form, which keeps what was typed.
-func (p *pages) lotRefused(ctx echo.Context, id ledger.ID, refusal *fault.Error) error {
+func (p *pages) lotRefused(ctx echo.Context, id ledger.ID, because *fault.Error) error {
 	var f locale.Voice
 	var view *lotView
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
@@ -217,12 +217,7 @@ func (p *pages) lotRefused(ctx echo.Context, id ledger.ID, refusal *fault.Error)
 		return err
 	}
 	typed := ctx.Request().PostForm
-	refused := &refusedForm{Do: typed.Get("do"), Why: refusal.Message.In(f), Note: typed.Get("note")}
+	refused := &refusedForm{Do: typed.Get("do"), refusal: refusalOf(f, because), Note: typed.Get("note")}
 	refused.Chosen = slices.Concat(typed["rule_set"], typed["check_id"], typed["why"])
-	for _, x := range refusal.Fields {
-		if said := x.Message.In(f); said != refused.Why {
-			refused.Reasons = append(refused.Reasons, said)
-		}
-	}
-	return p.page(ctx, request.ProblemOf[refusal.Code].Status, "lot.html", view.inWords(f, refused))
+	return p.page(ctx, request.ProblemOf[because.Code].Status, "lot.html", view.inWords(f, refused))
 }

@@ -236,26 +236,30 @@ func (p *pages) keptAsOf(ctx echo.Context, name string, view viewOf) error {
 }
 
 func (p *pages) keptPage(ctx echo.Context, name string, as request.AsOfWhen, view viewOf) error {
-	return p.keptAs(ctx, as, func(who db.Principal, f locale.Voice, b *ledger.Book) (request.Write, error) {
+	return p.keptAs(ctx, as, func(who db.Principal, b *ledger.Book) (written, error) {
 		words, err := view(who, b)
-		return func() ([]byte, error) { return p.render(ctx, name, words(f)) }, err
+		return func(f locale.Voice) ([]byte, error) { return p.render(ctx, name, words(f)) }, err
 	}, func(body []byte) error { return sendPage(ctx, http.StatusOK, body) })
 }
 
+// written writes an answer from what was taken from a book that is free again.
+type written func(locale.Voice) ([]byte, error)
+
 // keptChart is kept for a drawing.
-func (p *pages) keptChart(ctx echo.Context, draw func(locale.Voice, *ledger.Book) (request.Write, error)) error {
-	return p.keptAs(ctx, request.AsItIs, func(_ db.Principal, f locale.Voice, b *ledger.Book) (request.Write, error) {
-		return draw(f, b)
+func (p *pages) keptChart(ctx echo.Context, view func(*ledger.Book) (written, error)) error {
+	return p.keptAs(ctx, request.AsItIs, func(_ db.Principal, b *ledger.Book) (written, error) {
+		return view(b)
 	}, func(svg []byte) error { return sendChart(ctx, svg) })
 }
 
 // keptAs looks at the book in view, and has what it gives written once the book
 // is free again.
-func (p *pages) keptAs(ctx echo.Context, as request.AsOfWhen, view func(db.Principal, locale.Voice, *ledger.Book) (request.Write, error), send func([]byte) error) error {
+func (p *pages) keptAs(ctx echo.Context, as request.AsOfWhen, view func(db.Principal, *ledger.Book) (written, error), send func([]byte) error) error {
 	var out request.Answer
 	var had bool
 	var key request.AnswerKey
-	var toWrite request.Write
+	var f locale.Voice
+	var toWrite written
 	err := p.lookWhen(ctx, func(who db.Principal, b *ledger.Book) (int64, error) {
 		// What a page and its frame offer hangs on the role and on whose device
 		// it is.
@@ -269,7 +273,8 @@ func (p *pages) keptAs(ctx echo.Context, as request.AsOfWhen, view func(db.Princ
 		return as(ctx, b)
 	}, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		if !had {
-			toWrite, err = view(who, request.VoiceFor(ctx, o, b), b)
+			f = request.VoiceFor(ctx, o, b)
+			toWrite, err = view(who, b)
 		}
 		return err
 	})
@@ -277,7 +282,7 @@ func (p *pages) keptAs(ctx echo.Context, as request.AsOfWhen, view func(db.Princ
 		return err
 	}
 	if toWrite != nil {
-		if out.Body, err = toWrite(); err != nil {
+		if out.Body, err = toWrite(f); err != nil {
 			return err
 		}
 		p.Answers.Put(key, out)
@@ -429,21 +434,27 @@ func (p *pages) verified(ctx echo.Context) (string, error) {
 	if !ok {
 		return certificate.Unknown, nil
 	}
-	result := certificate.Unknown
-	err := p.Books.Verify(ctx.Request().Context(), s.Outfit, func(b *ledger.Book) error {
-		key, at := request.AnswerKey{Outfit: s.Outfit, Uri: certificate.VerifyPath + token}, request.Moment{Entry: b.Len()}
-		if had, ok := p.Answers.Get(key, at); ok {
-			result = string(had.Body)
-			return nil
-		}
-		var err error
-		if result, err = s.StandingOf(b); err == nil && result != certificate.Unknown {
-			p.Answers.Put(key, request.Answer{At: at, Body: []byte(result)})
+	key := request.AnswerKey{Outfit: s.Outfit, Uri: certificate.VerifyPath + token}
+	var at request.Moment
+	var had request.Answer
+	var known bool
+	var standing certificate.Standing
+	err := p.Books.Verify(ctx.Request().Context(), s.Outfit, func(b *ledger.Book) (err error) {
+		at = request.Moment{Entry: b.Len()}
+		if had, known = p.Answers.Get(key, at); !known {
+			standing, err = s.StandingOf(b)
 		}
 		return err
 	})
 	if f := (*fault.Error)(nil); errors.As(err, &f) && f.Code == fault.NotFound {
 		return certificate.Unknown, nil
+	}
+	if err != nil || known {
+		return string(had.Body), err
+	}
+	result, err := standing()
+	if err == nil && result != certificate.Unknown {
+		p.Answers.Put(key, request.Answer{At: at, Body: []byte(result)})
 	}
 	return result, err
 }

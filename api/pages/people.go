@@ -289,15 +289,16 @@ func (p *pages) account(ctx echo.Context) error { return p.showAccount(ctx, "") 
 
 func (p *pages) showAccount(ctx echo.Context, done string) error {
 	var v accountView
+	var f locale.Voice
 	err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
-		v = accountView{Name: who.Name, Outfit: o.Name, Role: who.Role}
-		if done != "" {
-			v.Done = request.VoiceFor(ctx, o, b).Say(done)
-		}
+		v, f = accountView{Name: who.Name, Outfit: o.Name, Role: who.Role}, request.VoiceFor(ctx, o, b)
 		return nil
 	})
 	if err != nil {
 		return err
+	}
+	if done != "" {
+		v.Done = f.Say(done)
 	}
 	return p.page(ctx, http.StatusOK, "account.html", v)
 }

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -16,6 +17,7 @@ import (
 	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/domain/trace"
 )
 
@@ -99,10 +101,11 @@ func (p *pages) recallOf(ctx echo.Context, f func(db.Outfit, *ledger.Book, *trac
 }
 
 func (p *pages) recallPage(ctx echo.Context) error {
-	v := &recallView{Day: ctx.QueryParam("day"), Pulled: ctx.QueryParam("pulled") != "", AsOf: ctx.QueryParam("as_of")}
+	var f locale.Voice
+	var groups func(locale.Voice) []recallGroup
+	tell := func(locale.Voice, *recallView) {} // of nothing, where nothing is asked for
 	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
-		f := request.VoiceFor(ctx, o, b)
-		v.Mass, v.Groups = f.Mass, recallGroups(f, b, s)
+		f, groups = request.VoiceFor(ctx, o, b), recallGroups(b, s)
 		if !any {
 			return nil
 		}
@@ -110,42 +113,59 @@ func (p *pages) recallPage(ctx echo.Context) error {
 		if err != nil {
 			return err
 		}
-		v.sheet(f, t.Forward(s))
-		v.Name = s.Said(b).In(f)
-		v.draw(f, d)
-		v.Printed = f.Minute(p.Now())
-		query := url.Values{"as_of": {strconv.FormatInt(b.Len(), 10)}}
-		for _, name := range []string{"of", "day", "pulled"} {
-			if value := ctx.QueryParam(name); value != "" {
-				query.Set(name, value)
-			}
+		went, name, through := t.Forward(s), s.Said(b), b.Len()
+		tell = func(f locale.Voice, v *recallView) {
+			v.sheet(f, went)
+			v.draw(f, d)
+			v.Name, v.Printed = name.In(f), f.Minute(p.Now())
+			v.lead(ctx.QueryParams(), through)
 		}
-		v.CSV, v.Drawing = recallCSVPath+"?"+query.Encode(), recallDrawingPath+"?"+query.Encode()
 		return nil
 	})
 	if err != nil {
 		return err
 	}
+	v := &recallView{Day: ctx.QueryParam("day"), Pulled: ctx.QueryParam("pulled") != "", AsOf: ctx.QueryParam("as_of"), Mass: f.Mass, Groups: groups(f)}
+	tell(f, v)
 	return p.page(ctx, http.StatusOK, "recall.html", v)
 }
 
-// recallGroups are the things that a recall may start from.
-func recallGroups(f locale.Voice, b *ledger.Book, chosen trace.Subject) []recallGroup {
-	var out []recallGroup
-	for _, g := range []struct {
-		name string
-		kind ledger.Kind
-	}{{f.Say("Yards"), ledger.KindYard}, {f.Say("Tanks"), ledger.KindTank}, {f.Say("Lots"), ledger.KindLot}, {f.Say("Runs"), ledger.KindRun}} {
-		group := recallGroup{Name: g.name}
-		b.InForceOf(g.kind, func(root ledger.ID, _ *ledger.Entry) bool {
-			group.Choices = append(group.Choices, seasonChoice{root.String(), b.Name(root), root == chosen.Place.ID})
-			return true
-		})
-		if len(group.Choices) > 0 {
-			out = append(out, group)
+// lead links to the table and the drawing of what was asked for, of the book up to the same
+// entry.
+func (v *recallView) lead(asked url.Values, through int64) {
+	query := url.Values{"as_of": {strconv.FormatInt(through, 10)}}
+	for _, name := range []string{"of", "day", "pulled"} {
+		if value := asked.Get(name); value != "" {
+			query.Set(name, value)
 		}
 	}
-	return out
+	v.CSV, v.Drawing = recallCSVPath+"?"+query.Encode(), recallDrawingPath+"?"+query.Encode()
+}
+
+// recallGroups takes from a book the things that a recall may start from, and returns what
+// names their groups.
+func recallGroups(b *ledger.Book, chosen trace.Subject) func(locale.Voice) []recallGroup {
+	var names []message.Text
+	var things [][]seasonChoice
+	for _, g := range []struct {
+		name message.Text
+		kind ledger.Kind
+	}{{message.F("Yards"), ledger.KindYard}, {message.F("Tanks"), ledger.KindTank}, {message.F("Lots"), ledger.KindLot}, {message.F("Runs"), ledger.KindRun}} {
+		var choices []seasonChoice
+		b.InForceOf(g.kind, func(root ledger.ID, _ *ledger.Entry) bool {
+			choices = append(choices, seasonChoice{root.String(), b.Name(root), root == chosen.Place.ID})
+			return true
+		})
+		if len(choices) > 0 {
+			names, things = append(names, g.name), append(things, choices)
+		}
+	}
+	return func(f locale.Voice) (out []recallGroup) {
+		for i, name := range names {
+			out = append(out, recallGroup{name.In(f), things[i]})
+		}
+		return out
+	}
 }
 
 func (v *recallView) sheet(f locale.Voice, r *trace.Forward) {
@@ -205,14 +225,19 @@ func (v *recallView) draw(f locale.Voice, d *trace.Drawing) {
 }
 
 func (p *pages) recallSheet(ctx echo.Context) error {
-	var sheet []byte
-	err := p.recallOf(ctx, func(_ db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) (err error) {
+	var went *trace.Forward
+	var loc *time.Location
+	err := p.recallOf(ctx, func(_ db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
 		if !any {
 			return request.ParameterFault("of", "", "Say what to recall.")
 		}
-		sheet, err = reports.RecallCSV(t.Forward(s), b.Location())
-		return err
+		went, loc = t.Forward(s), b.Location()
+		return nil
 	})
+	if err != nil {
+		return err
+	}
+	sheet, err := reports.RecallCSV(went, loc)
 	if err != nil {
 		return err
 	}
@@ -222,22 +247,22 @@ func (p *pages) recallSheet(ctx echo.Context) error {
 }
 
 func (p *pages) recallDrawing(ctx echo.Context) error {
-	var svg []byte
-	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
+	var f locale.Voice
+	var d *trace.Drawing
+	err := p.recallOf(ctx, func(o db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) (err error) {
 		if !any {
 			return request.ParameterFault("of", "", "Say which honey to draw: give a container, lot or tank, for example.")
 		}
-		d, err := reports.DrawingOf(t, s)
-		if err != nil {
-			return err
-		}
-		if svg, err = chart.Flows(request.VoiceFor(ctx, o, b), d); err != nil {
-			return fmt.Errorf("recall: %w", err)
-		}
-		return nil
+		f = request.VoiceFor(ctx, o, b)
+		d, err = reports.DrawingOf(t, s)
+		return err
 	})
 	if err != nil {
 		return err
+	}
+	svg, err := chart.Flows(f, d)
+	if err != nil {
+		return fmt.Errorf("recall: %w", err)
 	}
 	return sendChart(ctx, svg)
 }

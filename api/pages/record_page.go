@@ -25,9 +25,10 @@ func (p *pages) recordPage(ctx echo.Context) error {
 
 // recordSignIn asks to sign in, and goes back to recording.
 func (p *pages) recordSignIn(ctx echo.Context) error {
-	return p.look(ctx, func(db.Principal, db.Outfit, *ledger.Book) error {
-		return ctx.Redirect(http.StatusSeeOther, recordPath)
-	})
+	if err := p.look(ctx, func(db.Principal, db.Outfit, *ledger.Book) error { return nil }); err != nil {
+		return err
+	}
+	return ctx.Redirect(http.StatusSeeOther, recordPath)
 }
 
 // recordingScripts are the scripts of the recording page, the page's own last.

@@ -3,16 +3,14 @@ package pages
 import (
 	"github.com/labstack/echo/v4"
 
-	"pullbook/api/locale"
 	"pullbook/api/pages/chart"
-	"pullbook/api/request"
 	"pullbook/domain/ledger"
 )
 
 // tankChart draws a tank's story: its level, moisture, temperature and HMF, one
 // over the other by the same time. The tables beside it say the same.
 func (p *pages) tankChart(ctx echo.Context) error {
-	return p.keptChart(ctx, func(f locale.Voice, b *ledger.Book) (request.Write, error) {
+	return p.keptChart(ctx, func(b *ledger.Book) (written, error) {
 		id, err := tankAsked(ctx, b)
 		if err != nil {
 			return nil, err
@@ -22,6 +20,6 @@ func (p *pages) tankChart(ctx echo.Context) error {
 			form = chart.Narrow
 		}
 		r := p.rangeOf(ctx, b, id)
-		return chart.NewTank(form, f, b, id, r.from, r.until).SVG, nil
+		return chart.NewTank(form, b, id, r.from, r.until).SVG, nil
 	})
 }

@@ -10,9 +10,6 @@ import (
 	"testing"
 )
 
-// wordsWithBook are the functions that still put something into words with a book at hand.
-var wordsWithBook = []string{"dispatchFormOf", "importAnswer", "importName", "importProblems", "recallGroups", "settleFormOf", "settlementEntry"}
-
 // While a page looks at a book, nobody can record. viewOf sees to it that kept pages have no
 // voice then; this test is for the functions that the others call.
 func TestNoFunctionHasBothABookAndAVoice(t *testing.T) {
@@ -41,8 +38,7 @@ func TestNoFunctionHasBothABookAndAVoice(t *testing.T) {
 			}
 		}
 	}
-	slices.Sort(both)
-	if !slices.Equal(both, wordsWithBook) {
-		t.Errorf("these take a book and a voice: %v; these may: %v", both, wordsWithBook)
+	if len(both) > 0 {
+		t.Errorf("these take a book and a voice: %v", both)
 	}
 }

@@ -8,7 +8,6 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/api/pages/chart"
-	"pullbook/api/request"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 )
@@ -18,7 +17,7 @@ const mapRoute = "/charts/yards.svg"
 // yardMap draws the yards of a season where they stand, each as a circle whose
 // area is its honey. The table beside it says the same.
 func (p *pages) yardMap(ctx echo.Context) error {
-	return p.keptChart(ctx, func(f locale.Voice, b *ledger.Book) (request.Write, error) {
+	return p.keptChart(ctx, func(b *ledger.Book) (written, error) {
 		id, _, err := p.chosen(ctx.QueryParam("season"), b)
 		if err != nil {
 			return nil, err
@@ -32,7 +31,7 @@ func (p *pages) yardMap(ctx echo.Context) error {
 			form = chart.Narrow
 		}
 		yards := placedYards(b, r)
-		return func() ([]byte, error) { return chart.YardMap(form, f, yards) }, nil
+		return func(f locale.Voice) ([]byte, error) { return chart.YardMap(form, f, yards) }, nil
 	})
 }
 

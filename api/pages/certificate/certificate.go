@@ -101,48 +101,60 @@ func (k keepLine) String() string {
 	return fmt.Sprintf("%s (%s, %s) %s", k.What, k.RuleSet.Text, k.Clause.Text, k.When)
 }
 
+// Layout puts a certificate into words and figures, and lays it out.
+type Layout func(locale.Voice) (*View, error)
+
 // Of takes from a book what a lot's certificate says. What it returns makes it, of no
 // more than so many sheets of paper as PDF, and needs no book. Its code leads to
 // an address.
-func Of(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to request.Address, most float64) (layOut func() (*View, error), err error) {
+func Of(s *request.Service, o db.Outfit, b *ledger.Book, lot ledger.ID, to request.Address, most float64) (Layout, error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
 		return nil, err
 	}
-	f := locale.NewVoice(t, o.Units, b.Location())
-	decided, by := b.State().LotStatus(r.LotID), b.Decided(r.LotID, EndOfTime)
-	v := &View{
-		Outfit: o.Name, Code: r.Code, Product: r.Product, Status: decided.Status.Text().In(f), Override: overrideOf(by),
-		Mass: f.Mass, Net: f.Grams(r.NetG), Filled: Span(f, r.FirstFill, r.LastFill), Printed: f.Minute(s.Now()),
-		Count: f.Count(len(r.Containers)), Cautions: f.SayEach(quality.CertificateCautions), Entry: f.Count(int(b.Len())), Digest: shownDigest(b.Numbered(b.Len()).Digest),
-		Verify: to.Base + VerifyPath + sealOf(o.ID, b, r.LotID).String(), VerifyCaution: to.Caution.In(f), heat: HeatingOf(s, b, r),
+	checks, err := checksOf(b, r.LotID)
+	if err != nil {
+		return nil, err
 	}
+	kept, err := keepsOf(s, b, r.LotID)
+	if err != nil {
+		return nil, err
+	}
+	status, readings, sent, last := b.State().LotStatus(r.LotID).Status, readingsOf(b, r), sentOnAWord(b, r), b.Numbered(b.Len())
+	v := &View{
+		Outfit: o.Name, Code: r.Code, Product: r.Product, Override: overrideOf(b.Decided(r.LotID, EndOfTime)), Digest: shownDigest(last.Digest),
+		Verify: to.Base + VerifyPath + sealOf(o.ID, b, r.LotID).String(), heat: HeatingOf(s, b, r),
+	}
+	return func(f locale.Voice) (*View, error) {
+		v.Entry, v.VerifyCaution, v.Printed = f.Count(int(last.Number)), to.Caution.In(f), f.Minute(s.Now())
+		v.head(f, r, status, sent)
+		for _, k := range kept {
+			v.Keeps = keepingIn(f, k)
+		}
+		var err error
+		if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
+			return nil, fmt.Errorf("QR code of lot %s: %w", v.Code, err)
+		}
+		v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
+		return v, v.layOut(f, &content{r, figuresRead(readings), checks, v.Keeps.Lines}, most)
+	}, nil
+}
+
+// head fills what stands above the tables.
+func (v *View) head(f locale.Voice, r *season.LotReport, status ledger.Status, sent []onAWord) {
+	v.Status, v.Mass, v.Net, v.Filled = status.Text().In(f), f.Mass, f.Grams(r.NetG), Span(f, r.FirstFill, r.LastFill)
+	v.Count, v.Cautions = f.Count(len(r.Containers)), f.SayEach(quality.CertificateCautions)
 	v.ContainersWords = f.Say("Containers: %s, %s net, filled %s", v.Count, message.Kg(wire.Kg(r.NetG)), v.Filled)
 	v.StatusWords = f.Say("Status: %s", v.Status)
 	if v.Override != "" {
 		v.StatusWords = f.Say("Status: %s, by a manager's override: %s", v.Status, v.Override)
 	}
-	for _, x := range sentOnAWord(b, r) {
+	for _, x := range sent {
 		v.StatusWords = f.Say("%s. Sent to %s on a manager's word (entry %s): %s", v.StatusWords, x.Buyer, x.Entry, x.Note)
 	}
 	for _, h := range v.heat {
 		v.Places = append(v.Places, h.words(f))
 	}
-	content, err := contentOf(b, r)
-	if err != nil {
-		return nil, err
-	}
-	if v.Keeps, err = keepingOf(s, f, b, r.LotID); err != nil {
-		return nil, err
-	}
-	content.keeps = v.Keeps.Lines
-	return func() (*View, error) {
-		if v.code, err = qr.Encode(v.Verify, qr.M); err != nil {
-			return nil, fmt.Errorf("QR code of lot %s: %w", v.Code, err)
-		}
-		v.QR = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(v.code.PNG()))
-		return v, v.layOut(f, content, most)
-	}, nil
 }
 
 func checkRows(f locale.Voice, checks []check, room layout) []checkRow {
@@ -153,8 +165,8 @@ func checkRows(f locale.Voice, checks []check, room layout) []checkRow {
 			Name: NameOfSetEdition(f, r.Name, r.Edition, r.Version), Outcome: standard.SayOutcome(r.Outcome).In(f),
 			Rest: f.Say("(entry %s, on %s)", c.Entry, f.LongDate(ledger.Date(c.On))),
 		}
-		if !c.outdated.IsEmpty() {
-			row.Outdated = c.outdated.In(f)
+		if !c.Outdated.IsEmpty() {
+			row.Outdated = c.Outdated.In(f)
 		}
 		if r.Grade != "" {
 			row.Outcome = f.Say("%s, grade %s", row.Outcome, standard.SayGrade(r.Grade))
@@ -215,17 +227,17 @@ func storedValue(f locale.Voice, l ledger.VerdictLine) string {
 	return f.Say("%s", value.Short().Said())
 }
 
-func keepingOf(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger.ID) (keeping, error) {
+// keepsOf is how long a lot keeps; none where nothing of it is here.
+func keepsOf(s *request.Service, b *ledger.Book, lot ledger.ID) ([]quality.Keeps, error) {
 	on := reports.OnDay(s, b, nil)
 	sets, err := reports.RuleSetsInUse(b, nil, on)
 	if err != nil {
-		return keeping{}, err
+		return nil, err
 	}
-	kept, err := quality.Keeping(b, []ledger.ID{lot}, sets, on)
-	if err != nil || len(kept) == 0 {
-		return keeping{}, err
-	}
-	k := kept[0]
+	return quality.Keeping(b, []ledger.ID{lot}, sets, on)
+}
+
+func keepingIn(f locale.Voice, k quality.Keeps) keeping {
 	out := keeping{Store: k.StoreBasis.In(f)}
 	out.Words = f.Say("Temperature of the store: %s. Risk of fermentation: %s. %s.", k.StoreBasis, message.F("risk|"+strings.ReplaceAll(k.Risk.String(), "_", " ")), message.Capital(k.Why))
 	lines := slices.DeleteFunc(slices.Clone(k.Lines), func(l quality.KeepLine) bool { return l.Leaves == nil })
@@ -242,7 +254,7 @@ func keepingOf(s *request.Service, f locale.Voice, b *ledger.Book, lot ledger.ID
 		}
 		out.Lines = append(out.Lines, line)
 	}
-	return out, nil
+	return out
 }
 
 // PDFType is the media type of PDF.
@@ -263,10 +275,11 @@ func (s Handler) GetLotCertificatePDF(ctx echo.Context, lot string, _ openapi.Ge
 
 // PDFOf takes from a book what a lot's certificate says; what it returns writes the PDF.
 func PDFOf(s *request.Service, t locale.Language, o db.Outfit, b *ledger.Book, lot ledger.ID, to request.Address) (request.Write, error) {
-	layOut, err := Of(s, t, o, b, lot, to, sheetsOfPDF)
-	f := locale.NewVoice(t, o.Units, b.Location())
+	layOut, err := Of(s, o, b, lot, to, sheetsOfPDF)
+	loc := b.Location()
 	return func() ([]byte, error) {
-		v, err := layOut()
+		f := locale.NewVoice(t, o.Units, loc)
+		v, err := layOut(f)
 		if err != nil {
 			return nil, err
 		}

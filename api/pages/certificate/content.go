@@ -18,6 +18,13 @@ import (
 // EndOfTime is later than anything a book takes.
 var EndOfTime = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
 
+// readOn is a reading on a lot or on one of its containers, whose number is container.
+type readOn struct {
+	at time.Time
+	*ledger.Reading
+	container, instrument string
+}
+
 // reading is one figure read on a lot or on one of its containers.
 type reading struct {
 	At                           time.Time
@@ -27,32 +34,43 @@ type reading struct {
 	said [3]message.Text
 }
 
-// readingsOf are all figures read on a lot and its containers, earliest
-// first.
-func readingsOf(b *ledger.Book, r *season.LotReport) []reading {
-	var out []reading
+// readingsOf are all readings on a lot and its containers, earliest first.
+func readingsOf(b *ledger.Book, r *season.LotReport) []readOn {
+	var out []readOn
 	for _, id := range b.Basis(r.LotID, EndOfTime).Readings {
 		e, _ := b.Entry(id)
-		out = append(out, figuresRead(b, e.OccurredAt, e.Body.(*ledger.Reading))...)
+		x := readOn{at: e.OccurredAt, Reading: e.Body.(*ledger.Reading)}
+		x.instrument = b.Name(x.InstrumentID)
+		if x.On.Kind == ledger.PlaceContainer {
+			x.container = b.Name(x.On.ID)
+		}
+		out = append(out, x)
 	}
 	return out
 }
 
-func figuresRead(b *ledger.Book, at time.Time, r *ledger.Reading) []reading {
+// figuresRead are all figures of readings.
+func figuresRead(readings []readOn) (out []reading) {
+	for _, r := range readings {
+		out = append(out, r.figures()...)
+	}
+	return out
+}
+
+func (r readOn) figures() (out []reading) {
 	on, by, saidOn := "the lot", r.Laboratory, message.F("the lot")
 	if r.On.Kind == ledger.PlaceContainer {
-		on = b.Name(r.On.ID)
+		on = r.container
 		saidOn = message.Verbatim(on)
 	}
 	if r.CertificateNumber != "" {
 		by += ", " + r.CertificateNumber
 	}
 	if by == "" {
-		by = b.Name(r.InstrumentID)
+		by = r.instrument
 	}
-	var out []reading
 	add := func(what, figure string, value float64, saidWhat, saidFigure message.Text) {
-		out = append(out, reading{at, on, by, what, figure, value, [3]message.Text{saidOn, saidWhat, saidFigure}})
+		out = append(out, reading{r.at, on, by, what, figure, value, [3]message.Text{saidOn, saidWhat, saidFigure}})
 	}
 	if m := r.Moisture; m != nil {
 		add("moisture", fmt.Sprintf("%.1f %%%s", m.Pct, uncertain(m.Uncertainty())), m.Pct,
@@ -95,12 +113,19 @@ func withUncertainty(figure message.Text, std *float64) message.Text {
 
 // check is what the last check of a lot by a rule set came to.
 type check struct {
-	On       string
-	Entry    int64
-	Outdated string
+	On    string
+	Entry int64
+	// Outdated is empty where the check still fits the lot.
+	Outdated message.Text
 	Result   ledger.RuleSetResult
-	// outdated is Outdated in the words of a reader.
-	outdated message.Text
+}
+
+// late is 0 for a check that still fits the lot, and 1 for others.
+func (c check) late() int {
+	if c.Outdated.IsEmpty() {
+		return 0
+	}
+	return 1
 }
 
 // checksOf are the latest answers of each rule set that the lot was
@@ -120,7 +145,7 @@ func checksOf(b *ledger.Book, lot ledger.ID) ([]check, error) {
 				order = append(order, r.ID)
 			}
 			if !has || had.Entry < e.Number {
-				latest[r.ID] = check{string(c.On), e.Number, b.Outdated(e.ID).String(), r, b.Outdated(e.ID)}
+				latest[r.ID] = check{string(c.On), e.Number, b.Outdated(e.ID), r}
 				entries[e.ID] = true
 			}
 		}
@@ -141,17 +166,13 @@ func checksOf(b *ledger.Book, lot ledger.ID) ([]check, error) {
 		out[i] = latest[id]
 		switch what := changed[out[i].Entry]; {
 		case what.IsEmpty():
-		case out[i].outdated.IsEmpty():
-			out[i].outdated = what
+		case out[i].Outdated.IsEmpty():
+			out[i].Outdated = what
 		default:
-			out[i].outdated = message.F("%s; %s", out[i].outdated, what)
-		}
-		if !out[i].outdated.IsEmpty() {
-			out[i].Outdated = out[i].outdated.String()
+			out[i].Outdated = message.F("%s; %s", out[i].Outdated, what)
 		}
 	}
-	current := func(c check) int { return min(len(c.Outdated), 1) }
-	slices.SortStableFunc(out, func(x, y check) int { return current(x) - current(y) })
+	slices.SortStableFunc(out, func(x, y check) int { return x.late() - y.late() })
 	return out, nil
 }
 

@@ -5,7 +5,6 @@ import (
 	"io"
 
 	"pullbook/api/locale"
-	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 )
 
@@ -50,13 +49,6 @@ type content struct {
 	readings []reading
 	checks   []check
 	keeps    []keepLine
-}
-
-// contentOf gathers what a lot's certificate is made of, but what is said of how long it
-// keeps.
-func contentOf(b *ledger.Book, r *season.LotReport) (*content, error) {
-	checks, err := checksOf(b, r.LotID)
-	return &content{lot: r, readings: readingsOf(b, r), checks: checks}, err
 }
 
 // layOut fills the tables of a certificate, with as little drawn together as lets it fill no

@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/api/wire"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -90,7 +91,7 @@ type vouched struct {
 	Containers []vouchedContainer
 	MakeUp     []season.Source
 	Readings   []reading
-	Checks     []check
+	Checks     []vouchedCheck
 	Status     ledger.Status
 	Override   string
 	Sent       []onAWord `json:",omitempty"`
@@ -101,30 +102,39 @@ type vouchedContainer struct {
 	TareG, GrossG, NetG int64
 }
 
-// vouchedDigest is the SHA-256 of what a book's certificate of a lot vouches for. It
-// fails where no such lot stands.
-func vouchedDigest(b *ledger.Book, lot ledger.ID) (digest [sha256.Size]byte, err error) {
+type vouchedCheck struct {
+	On       string
+	Entry    int64
+	Outdated string
+	Result   ledger.RuleSetResult
+}
+
+// vouchedOf takes from a book what its certificate of a lot vouches for, and returns what
+// makes the SHA-256 of that. It fails where no such lot stands.
+func vouchedOf(b *ledger.Book, lot ledger.ID) (digest func() ([sha256.Size]byte, error), err error) {
 	r, err := season.Lot(b, lot)
 	if err != nil {
-		return digest, err
+		return nil, err
 	}
 	decided := b.Decided(lot, EndOfTime)
 	checks, err := checksOf(b, r.LotID)
 	if err != nil {
-		return digest, err
+		return nil, err
 	}
-	v := vouched{
-		Lot: r.Lot, MakeUp: r.MakeUp, Readings: readingsOf(b, r), Checks: checks,
-		Status: decided.Status, Override: overrideOf(decided), Sent: sentOnAWord(b, r),
-	}
+	v := vouched{Lot: r.Lot, MakeUp: r.MakeUp, Status: decided.Status, Override: overrideOf(decided), Sent: sentOnAWord(b, r)}
 	for _, c := range r.Containers {
 		v.Containers = append(v.Containers, vouchedContainer{c.Number, c.Kind, c.Seal, c.TareG, c.GrossG, c.NetG})
 	}
-	content, err := json.Marshal(v)
-	if err != nil {
-		return digest, fmt.Errorf("certificate of lot %s: %w", r.Code, err)
-	}
-	return sha256.Sum256(content), nil
+	readings := readingsOf(b, r)
+	return func() (digest [sha256.Size]byte, err error) {
+		v.Readings = figuresRead(readings)
+		v.Checks = wire.Each(checks, func(c check) vouchedCheck { return vouchedCheck{c.On, c.Entry, c.Outdated.String(), c.Result} })
+		content, err := json.Marshal(v)
+		if err != nil {
+			return digest, fmt.Errorf("certificate of lot %s: %w", r.Code, err)
+		}
+		return sha256.Sum256(content), nil
+	}, nil
 }
 
 // What a holder of a certificate is told, and all that is told.
@@ -134,24 +144,41 @@ const (
 	Unknown        = "unknown"
 )
 
-// StandingOf says whether a certificate says what the book says now.
-func (s seal) StandingOf(b *ledger.Book) (string, error) {
+// Standing says whether a certificate says what the book says now.
+type Standing func() (string, error)
+
+func always(what string) Standing { return func() (string, error) { return what, nil } }
+
+// StandingOf takes from a book what a certificate said and what it would say now.
+func (s seal) StandingOf(b *ledger.Book) (Standing, error) {
 	if !s.genuine(b) {
-		return Unknown, nil
+		return always(Unknown), nil
 	}
 	then, err := b.AsKnown(s.entry)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	was, err := vouchedDigest(then, s.lot)
+	was, err := vouchedOf(then, s.lot)
 	if fault.CodeOf(err) == fault.NotFound {
-		return Unknown, nil
+		return always(Unknown), nil
 	}
+	if err != nil {
+		return nil, err
+	}
+	is, err := vouchedOf(b, s.lot)
+	if fault.CodeOf(err) == fault.NotFound {
+		return always(sealSuperseded), nil
+	}
+	return func() (string, error) { return compare(was, is) }, err
+}
+
+func compare(was, is func() ([sha256.Size]byte, error)) (string, error) {
+	before, err := was()
 	if err != nil {
 		return "", err
 	}
-	is, err := vouchedDigest(b, s.lot)
-	if fault.CodeOf(err) == fault.NotFound || err == nil && is != was {
+	now, err := is()
+	if err == nil && now != before {
 		return sealSuperseded, nil
 	}
 	return sealStands, err

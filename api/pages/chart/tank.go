@@ -33,14 +33,16 @@ const (
 )
 
 // NewTank takes from a book what a tank's story from one moment until another shows.
-func NewTank(form Form, f locale.Voice, b *ledger.Book, tank ledger.ID, from, until time.Time) *Tank {
-	return &Tank{form: form, f: f, from: from, until: until, moments: b.Course(tank, from, until, tankGrid), meter: b.Meter(tank)}
+func NewTank(form Form, b *ledger.Book, tank ledger.ID, from, until time.Time) *Tank {
+	return &Tank{form: form, from: from, until: until, moments: b.Course(tank, from, until, tankGrid), meter: b.Meter(tank)}
 }
 
-// SVG draws the story; it needs no book.
-func (c *Tank) SVG() ([]byte, error) {
+// SVG draws the story for a reader; it needs no book.
+func (c *Tank) SVG(f locale.Voice) ([]byte, error) {
+	drawn := *c
+	drawn.f = f
 	var panels []*plot.Plot
-	for _, one := range []func() (*plot.Plot, error){c.level, c.moisture, c.temperature, c.hmf} {
+	for _, one := range []func() (*plot.Plot, error){drawn.level, drawn.moisture, drawn.temperature, drawn.hmf} {
 		pl, err := one()
 		if err != nil {
 			return nil, fmt.Errorf("story of a tank: %w", err)
