@@ -13,6 +13,7 @@ import (
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 	"pullbook/openapi"
 )
 
@@ -114,9 +115,11 @@ func ContentFor(role db.Role, e *ledger.Entry) ([]byte, error) {
 // listed is an entry as the lists of its kind show it: as it was sent, with
 // what the book added.
 type listed struct {
-	id      ledger.ID
-	added   added
-	request any
+	id    ledger.ID
+	added added
+	// outdated says why a check no longer fits its lot; empty while it does.
+	outdated message.Text
+	request  any
 }
 
 type added struct {
@@ -136,6 +139,7 @@ type added struct {
 
 // MarshalJSON writes both parts as one object.
 func (l listed) MarshalJSON() ([]byte, error) {
+	l.added.Outdated = l.outdated.String()
 	first, err := json.Marshal(l.added)
 	if err != nil {
 		return nil, err
@@ -166,6 +170,8 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 		out.added.Moisture = reports.MoistureOut(x.Moisture)
 	case *ledger.Acceptance:
 		out.added.With = x.With
+	case *ledger.Check:
+		out.outdated = b.Outdated(e.ID)
 	}
 	return out, nil
 }
@@ -187,7 +193,7 @@ func qualityAddedOut(b *ledger.Book, e *ledger.Entry) qualityAdded {
 	case *ledger.Sample:
 		return qualityAdded{Drawn: x.Drawn}
 	case *ledger.Check:
-		return qualityAdded{Found: x.Found, Outdated: b.Outdated(e.ID).String()}
+		return qualityAdded{Found: x.Found}
 	case *ledger.Dispatch:
 		return qualityAdded{Judged: x.Judged}
 	case *ledger.Settlement:

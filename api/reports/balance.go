@@ -20,7 +20,7 @@ import (
 
 // GetReconciliationReport makes the weights of a season or a day agree.
 func (s Handler) GetReconciliationReport(ctx echo.Context, params openapi.GetReconciliationReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		p, err := s.periodOf(b, params)
 		if err != nil {
 			return nil, err
@@ -29,7 +29,9 @@ func (s Handler) GetReconciliationReport(ctx echo.Context, params openapi.GetRec
 		if err != nil {
 			return nil, err
 		}
-		if params.Yard != nil {
+		var days []balance.DayLine
+		switch {
+		case params.Yard != nil:
 			yard, err := reported(b, ledger.KindYard, *params.Yard)
 			if err != nil {
 				return nil, err
@@ -37,15 +39,13 @@ func (s Handler) GetReconciliationReport(ctx echo.Context, params openapi.GetRec
 			if r, err = r.OfYard(yard); err != nil {
 				return nil, err
 			}
-			return reconciliationOut(b, r, nil), nil
-		}
-		var days []balance.DayLine
-		if params.Day == nil {
+		case params.Day == nil:
 			if days, err = balance.Days(b, p); err != nil {
 				return nil, err
 			}
 		}
-		return reconciliationOut(b, r, days), nil
+		through := b.Len()
+		return func() any { return reconciliationOut(through, r, days) }, nil
 	})
 }
 
@@ -69,9 +69,9 @@ func (s Handler) seasonPeriod(b *ledger.Book, asked *string) (balance.Period, er
 	return p, err
 }
 
-func reconciliationOut(b *ledger.Book, r *balance.Report, days []balance.DayLine) openapi.ReconciliationReport {
+func reconciliationOut(through int64, r *balance.Report, days []balance.DayLine) openapi.ReconciliationReport {
 	out := openapi.ReconciliationReport{
-		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: b.Len(), Statement: r.Statement.String(), Unseen: r.Unseen.String(),
+		Period: r.Name, From: r.From, Until: r.To, ThroughEntry: through, Statement: r.Statement.String(), Unseen: r.Unseen.String(),
 		Test: globalOut(r.Global), Suspects: []openapi.ReconciliationSuspect{},
 		Flows: wire.Each(r.Flows, flowOut), Balances: make([]openapi.ReconciledBalance, len(r.Nodes)),
 		Claims: wire.Each(r.Claims, claimOut), Yards: make([]openapi.ReconciledYard, len(r.Yards)), Days: wire.Each(days, dayOut),
@@ -155,7 +155,7 @@ func suspectOut(s *balance.Suspect) openapi.ReconciliationSuspect {
 
 // GetDryingReport is the hot rooms of a season: how the stacks dry, and in what air.
 func (s Handler) GetDryingReport(ctx echo.Context, params openapi.GetDryingReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		p, err := s.seasonPeriod(b, params.Season)
 		if err != nil {
 			return nil, err
@@ -165,7 +165,9 @@ func (s Handler) GetDryingReport(ctx echo.Context, params openapi.GetDryingRepor
 		if err != nil {
 			return nil, err
 		}
-		return wire.Each(rooms, func(r balance.Room) openapi.DryingRoom { return hotRoomOut(r, target) }), nil
+		return func() any {
+			return wire.Each(rooms, func(r balance.Room) openapi.DryingRoom { return hotRoomOut(r, target) })
+		}, nil
 	})
 }
 
@@ -200,7 +202,7 @@ func layerOut(l balance.LayerLine) openapi.DryingLayer {
 // GetInstrumentReport is an instrument's checks, and what rests on those that it
 // failed.
 func (s Handler) GetInstrumentReport(ctx echo.Context, instrument string, params openapi.GetInstrumentReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		id, err := InPath(b, ledger.KindInstrument, instrument)
 		if err != nil {
 			return nil, err
@@ -213,11 +215,15 @@ func (s Handler) GetInstrumentReport(ctx echo.Context, instrument string, params
 		if err != nil {
 			return nil, err
 		}
-		return openapi.InstrumentReport{
-			InstrumentID: r.InstrumentID, Name: r.Instrument.Name, Scale: r.Instrument.Scale, Trust: openapi.InstrumentReportTrust(r.Trust),
-			Sentence: r.Sentence.String(), Checks: wire.Each(r.Checks, checkOut), Doubts: wire.Each(r.Doubts, doubtOut),
-		}, nil
+		return func() any { return instrumentOut(r) }, nil
 	})
+}
+
+func instrumentOut(r *balance.InstrumentReport) openapi.InstrumentReport {
+	return openapi.InstrumentReport{
+		InstrumentID: r.InstrumentID, Name: r.Instrument.Name, Scale: r.Instrument.Scale, Trust: openapi.InstrumentReportTrust(r.Trust),
+		Sentence: r.Sentence.String(), Checks: wire.Each(r.Checks, checkOut), Doubts: wire.Each(r.Doubts, doubtOut),
+	}
 }
 
 func checkOut(c balance.CheckLine) openapi.InstrumentCheck {

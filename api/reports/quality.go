@@ -147,7 +147,7 @@ func (s Handler) gathered(b *ledger.Book, lot string, asked *openapi_types.Date)
 
 // GetLotVerdictsReport is one lot against rule sets, nothing recorded.
 func (s Handler) GetLotVerdictsReport(ctx echo.Context, lot string, params openapi.GetLotVerdictsReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		g, on, err := s.gathered(b, lot, params.On)
 		if err != nil {
 			return nil, err
@@ -161,59 +161,69 @@ func (s Handler) GetLotVerdictsReport(ctx echo.Context, lot string, params opena
 		if err != nil {
 			return nil, err
 		}
-		decision, err := lotDecisionOut(b, g.LotID, on)
+		decision, err := lotDecisionOf(b, g.LotID, on)
 		if err != nil {
 			return nil, err
 		}
-		out := struct {
-			LotID        ledger.ID                 `json:"lot_id"`
-			Code         string                    `json:"code"`
-			On           standard.Date             `json:"on"`
-			ThroughEntry int64                     `json:"through_entry"`
-			Decision     openapi.LotDecision       `json:"decision"`
-			Declares     standard.Declaration      `json:"declares,omitempty"`
-			Containers   int                       `json:"containers"`
-			Results      []ledger.RuleSetResult    `json:"results"`
-			LeftOut      []string                  `json:"left_out"`
-			Estimates    []openapi.QualityEstimate `json:"estimates"`
-		}{
-			g.LotID, g.Lot.Code, on, b.Len(), decision, g.Lot.Declares, len(g.Numbers), results,
-			request.Said(g.LeftOut), []openapi.QualityEstimate{},
-		}
-		for _, e := range quality.Estimates(b, g, on) {
-			out.Estimates = append(out.Estimates, openapi.QualityEstimate{Parameter: e.Parameter, Unit: e.Unit, Low: e.Low, Middle: e.Middle, High: e.High, How: e.How.String()})
-		}
-		return out, nil
+		through, estimates := b.Len(), quality.Estimates(b, g, on)
+		return func() any {
+			return lotVerdicts{
+				g.LotID, g.Lot.Code, on, through, decision.out(), g.Lot.Declares, len(g.Numbers), results, request.Said(g.LeftOut), wire.Each(estimates, estimateOut),
+			}
+		}, nil
 	})
 }
 
-// lotDecisionOut says whether a lot may leave on a day, and by what.
-func lotDecisionOut(b *ledger.Book, lot ledger.ID, on standard.Date) (openapi.LotDecision, error) {
-	d, err := quality.StandingOf(b, lot, on)
-	if err != nil {
-		return openapi.LotDecision{}, err
+// lotVerdicts is a LotVerdicts of the contract.
+type lotVerdicts struct {
+	LotID        ledger.ID                 `json:"lot_id"`
+	Code         string                    `json:"code"`
+	On           standard.Date             `json:"on"`
+	ThroughEntry int64                     `json:"through_entry"`
+	Decision     openapi.LotDecision       `json:"decision"`
+	Declares     standard.Declaration      `json:"declares,omitempty"`
+	Containers   int                       `json:"containers"`
+	Results      []ledger.RuleSetResult    `json:"results"`
+	LeftOut      []string                  `json:"left_out"`
+	Estimates    []openapi.QualityEstimate `json:"estimates"`
+}
+
+// lotDecision is whether a lot may leave on a day, and by what. superseded is nil unless that
+// rests on figures that changed.
+type lotDecision struct {
+	quality.Standing
+	superseded *openapi.Superseded
+}
+
+func lotDecisionOf(b *ledger.Book, lot ledger.ID, on standard.Date) (d lotDecision, err error) {
+	if d.Standing, err = quality.StandingOf(b, lot, on); err != nil || d.By == nil {
+		return d, err
 	}
+	x, ok := d.By.Body.(*ledger.LotStatus)
+	if !ok || x.CheckID == (ledger.ID{}) {
+		return d, nil
+	}
+	superseded, err := SupersededBy(b, map[ledger.ID]bool{x.CheckID: true})
+	d.superseded = superseded[x.CheckID]
+	return d, err
+}
+
+func (d lotDecision) out() openapi.LotDecision {
 	out := openapi.LotDecision{Status: openapi.LotDecisionStatus(d.Status), Outdated: wire.OrNil(d.Outdated.String())}
 	if d.Opened != nil {
 		out.OpenedByEntry = &d.Opened.Number
 	}
 	if d.By == nil {
-		return out, nil
+		return out
 	}
 	out.EntryID, out.EntryNumber, out.DecidedAt, out.DecidedBy = &d.By.ID, &d.By.Number, &d.By.OccurredAt, &d.By.RecordedBy
 	out.Why = wire.OrNil(string(d.Why))
 	x, ok := d.By.Body.(*ledger.LotStatus)
 	if !ok { // somebody saw it ferment
-		return out, nil
+		return out
 	}
-	out.Override, out.Note = wire.OrNil(x.Override), wire.OrNil(x.Note)
-	if x.CheckID == (ledger.ID{}) {
-		return out, nil
-	}
-	out.CheckID = &x.CheckID
-	superseded, err := SupersededBy(b, map[ledger.ID]bool{x.CheckID: true})
-	out.Superseded = superseded[x.CheckID]
-	return out, err
+	out.Override, out.Note, out.CheckID, out.Superseded = wire.OrNil(x.Override), wire.OrNil(x.Note), wire.OrNil(x.CheckID), d.superseded
+	return out
 }
 
 // lotsOf are the lots that were opened in a season, in order of occurrence.
@@ -238,6 +248,10 @@ func standingSeason(b *ledger.Book, id ledger.ID) (*ledger.Season, bool) {
 	}
 	s, ok := e.Body.(*ledger.Season)
 	return s, ok
+}
+
+func estimateOut(e quality.Estimate) openapi.QualityEstimate {
+	return openapi.QualityEstimate{Parameter: e.Parameter, Unit: e.Unit, Low: e.Low, Middle: e.Middle, High: e.High, How: e.How.String()}
 }
 
 // GetVerdictsReport is the lots of a season against rule sets.
@@ -295,7 +309,7 @@ func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standa
 
 // GetFermentationReport is the risk that a lot ferments.
 func (s Handler) GetFermentationReport(ctx echo.Context, lot string, params openapi.GetFermentationReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		g, on, err := s.gathered(b, lot, params.On)
 		if err != nil {
 			return nil, err
@@ -309,9 +323,11 @@ func (s Handler) GetFermentationReport(ctx echo.Context, lot string, params open
 			return nil, err
 		}
 		f.Advise(b, g, on, sets...)
-		return openapi.FermentationReport{
-			LotID: f.LotID, Code: f.Code, Worst: openapi.FermentationReportWorst(f.Worst.String()), SeenFermenting: f.SeenFermenting(), StoreTemperatureC: f.StoreC,
-			Risks: wire.Each(f.Risks, riskOut), Unknown: append([]string{}, f.Unknown...),
+		return func() any {
+			return openapi.FermentationReport{
+				LotID: f.LotID, Code: f.Code, Worst: openapi.FermentationReportWorst(f.Worst.String()), SeenFermenting: f.SeenFermenting(), StoreTemperatureC: f.StoreC,
+				Risks: wire.Each(f.Risks, riskOut), Unknown: append([]string{}, f.Unknown...),
+			}
 		}, nil
 	})
 }
@@ -346,7 +362,7 @@ func remedyOut(x quality.Remedy) openapi.Remedy {
 
 // GetKeepingReport is how long the lots of a season keep.
 func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		on := OnDay(s.Service, b, params.On)
 		seasonID, err := SeasonOf(s.Service, params.Season, b)
 		if err != nil {
@@ -361,7 +377,7 @@ func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingRep
 			return nil, err
 		}
 		kept, err := quality.Keeping(b, lots, sets, on)
-		return wire.Each(kept, keepingOut), err
+		return func() any { return wire.Each(kept, keepingOut) }, err
 	})
 }
 
@@ -415,32 +431,33 @@ func (s Handler) GetSampleReport(ctx echo.Context, lot string, params openapi.Ge
 
 // GetSettlementReport sets a settlement beside the outfit's own figures.
 func (s Handler) GetSettlementReport(ctx echo.Context, id openapi_types.UUID, _ openapi.GetSettlementReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		r, err := quality.SettlementOf(b, id)
-		if err != nil {
-			return nil, err
-		}
-		out := openapi.SettlementReport{
-			EntryID: r.Entry, DispatchID: r.Dispatch, Buyer: r.Buyer, Terms: r.Terms, Currency: r.Currency,
-			OwnNetKg: wire.Kg(r.OwnNetG), BuyerNetKg: wire.Kg(r.BuyerNetG), ByOwnMinor: r.ByOwn, ByBuyerMinor: r.ByBuyer, PaidMinor: r.Paid,
-			Drums: make([]openapi.SettledDrum, len(r.Drums)), NotReported: append([]string{}, r.NotReported...),
-		}
-		if r.ByOwn != nil {
-			out.ShortOfOwnMinor = new(*r.ByOwn - r.Paid)
-		}
-		if r.ByBuyer != nil {
-			out.ShortOfBuyerMinor = new(*r.ByBuyer - r.Paid)
-		}
-		if len(r.NotReported) > 0 {
-			out.NotReportedKg, out.NotReportedByOwnMinor = new(wire.Kg(r.NotReportedG)), r.NotReportedByOwn
-		}
-		for i, d := range r.Drums {
-			out.Drums[i] = openapi.SettledDrum{
-				FillID: d.FillID, Container: d.Container, OwnNetKg: wire.Kg(d.OwnNetG), BuyerNetKg: wire.Kg(d.BuyerNetG),
-				OwnMoisturePct: d.OwnMoisturePct, BuyerMoisturePct: d.BuyerMoisturePct, OwnColourMmPfund: d.OwnColour, BuyerColourMmPfund: d.BuyerColour,
-				ByOwnMinor: d.ByOwn, ByBuyerMinor: d.ByBuyer, Differences: request.Said(d.Differences),
-			}
-		}
-		return out, nil
+		return func() any { return settlementOut(r) }, err
 	})
+}
+
+func settlementOut(r *quality.Settled) openapi.SettlementReport {
+	out := openapi.SettlementReport{
+		EntryID: r.Entry, DispatchID: r.Dispatch, Buyer: r.Buyer, Terms: r.Terms, Currency: r.Currency,
+		OwnNetKg: wire.Kg(r.OwnNetG), BuyerNetKg: wire.Kg(r.BuyerNetG), ByOwnMinor: r.ByOwn, ByBuyerMinor: r.ByBuyer, PaidMinor: r.Paid,
+		Drums: make([]openapi.SettledDrum, len(r.Drums)), NotReported: append([]string{}, r.NotReported...),
+	}
+	if r.ByOwn != nil {
+		out.ShortOfOwnMinor = new(*r.ByOwn - r.Paid)
+	}
+	if r.ByBuyer != nil {
+		out.ShortOfBuyerMinor = new(*r.ByBuyer - r.Paid)
+	}
+	if len(r.NotReported) > 0 {
+		out.NotReportedKg, out.NotReportedByOwnMinor = new(wire.Kg(r.NotReportedG)), r.NotReportedByOwn
+	}
+	for i, d := range r.Drums {
+		out.Drums[i] = openapi.SettledDrum{
+			FillID: d.FillID, Container: d.Container, OwnNetKg: wire.Kg(d.OwnNetG), BuyerNetKg: wire.Kg(d.BuyerNetG),
+			OwnMoisturePct: d.OwnMoisturePct, BuyerMoisturePct: d.BuyerMoisturePct, OwnColourMmPfund: d.OwnColour, BuyerColourMmPfund: d.BuyerColour,
+			ByOwnMinor: d.ByOwn, ByBuyerMinor: d.ByBuyer, Differences: request.Said(d.Differences),
+		}
+	}
+	return out
 }

@@ -3,6 +3,7 @@ package reports
 import (
 	"fmt"
 	"net/url"
+	"slices"
 	"strconv"
 	"time"
 
@@ -181,7 +182,7 @@ func YardsIn(sources []season.Source) int {
 
 // GetLotReport is one lot with its containers, readings and make-up.
 func (s Handler) GetLotReport(ctx echo.Context, lot string, _ openapi.GetLotReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		id, err := InPath(b, ledger.KindLot, lot)
 		if err != nil {
 			return nil, err
@@ -190,13 +191,13 @@ func (s Handler) GetLotReport(ctx echo.Context, lot string, _ openapi.GetLotRepo
 		if err != nil {
 			return nil, err
 		}
-		decision, err := lotDecisionOut(b, l.LotID, OnDay(s.Service, b, nil))
+		decision, err := lotDecisionOf(b, l.LotID, OnDay(s.Service, b, nil))
 		if err != nil {
 			return nil, err
 		}
 		out := openapi.LotReport{
 			LotID: l.LotID, Code: l.Code, Product: wire.OrNil(l.Product), NetKg: wire.Kg(l.NetG), HeldKg: wire.Kg(l.HeldG), DispatchedKg: wire.Kg(l.DispatchedG),
-			ReworkedKg: wire.Kg(l.NetG - l.HeldG - l.DispatchedG), Decision: &decision, FirstFilledAt: wire.OrNil(l.FirstFill), LastFilledAt: wire.OrNil(l.LastFill),
+			ReworkedKg: wire.Kg(l.NetG - l.HeldG - l.DispatchedG), FirstFilledAt: wire.OrNil(l.FirstFill), LastFilledAt: wire.OrNil(l.LastFill),
 			Expected: ExpectedOut(l.Expected), Containers: make([]openapi.LotContainer, len(l.Containers)), Readings: []openapi.LotReading{}, Makeup: wire.Each(l.MakeUp, sourceOut),
 		}
 		number := map[ledger.ID]string{l.LotID: l.Code}
@@ -214,7 +215,10 @@ func (s Handler) GetLotReport(ctx echo.Context, lot string, _ openapi.GetLotRepo
 				out.Readings = append(out.Readings, lotReadingOut(b, e, reading, on))
 			}
 		}
-		return out, nil
+		return func() any {
+			out.Decision = new(decision.out())
+			return out
+		}, nil
 	})
 }
 
@@ -288,27 +292,36 @@ func placeOf(b *ledger.Book, p ledger.Place) openapi.Place {
 
 // GetFindingsReport is what looks odd, most honey first, page by page.
 func (s Handler) GetFindingsReport(ctx echo.Context, params openapi.GetFindingsReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		list := season.Evening(b)
 		from := min(int(wire.OrZero(params.Skip)), list.Len())
 		to := min(from+int(wire.OrDefault(params.Limit, request.DefaultLimit)), list.Len())
 		if to < list.Len() {
 			moreOf(ctx, b, to, list.Len()-to)
 		}
-		out := []openapi.Finding{}
+		var odd []findingOn
 		for i := from; i < to; i++ {
 			o := season.OddOf(b, list.At(i))
-			e := b.InForce(o.Entry)
-			if e == nil {
-				continue
+			if e := b.InForce(o.Entry); e != nil {
+				o.Entries = slices.Clone(o.Entries)
+				odd = append(odd, findingOn{o, e.Number})
 			}
-			out = append(out, openapi.Finding{
-				Flag: FlagOut(message.English{}, o.Flag, o.Sentence, o.Why), EntryNumber: e.Number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
-				Settled: o.Accepted != nil, SettledReason: wire.OrNil(o.Reason), SettledBy: wire.OrNil(o.SettledBy),
-			})
 		}
-		return out, nil
+		return func() any { return wire.Each(odd, findingOut) }, nil
 	})
+}
+
+// findingOn is a finding with the number of the entry that it is about.
+type findingOn struct {
+	season.Odd
+	number int64
+}
+
+func findingOut(o findingOn) openapi.Finding {
+	return openapi.Finding{
+		Flag: FlagOut(message.English{}, o.Flag, o.Sentence, o.Why), EntryNumber: o.number, OccurredAt: o.OccurredAt, RecordedBy: o.RecordedBy,
+		Settled: o.Accepted != nil, SettledReason: wire.OrNil(o.Reason), SettledBy: wire.OrNil(o.SettledBy),
+	}
 }
 
 // moreOf links to the rest of the evening list, as the book had it when this part of

@@ -45,6 +45,15 @@ func (s *Service) Read(ctx echo.Context, f func(db.Outfit, *ledger.Book) (any, e
 	})
 }
 
+// ReadThen is Read for an answer that has sentences: f takes from the book what they are
+// about, and what it returns makes the answer once the book is free.
+func (s *Service) ReadThen(ctx echo.Context, f func(db.Outfit, *ledger.Book) (func() any, error)) error {
+	return s.ReadAs(ctx, echo.MIMEApplicationJSON, "", func(o db.Outfit, b *ledger.Book) (Write, error) {
+		made, err := f(o, b)
+		return func() ([]byte, error) { return Marshal(made()) }, err
+	})
+}
+
 // Write writes an answer down, from values that were taken from a book. It is called when
 // the book is free again.
 type Write func() ([]byte, error)
