@@ -1,6 +1,9 @@
 package honey
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // ColourClass is a band of a published colour scale on the Pfund grader: over
 // OverMM, up to and including ToMM. The lightest includes 0, the darkest has
@@ -59,13 +62,8 @@ func (s ColourScale) Class(pfundMM float64) (ColourClass, error) {
 	if err := pfundRange(pfundMM); err != nil {
 		return ColourClass{}, err
 	}
-	classes := colourScales[s]
-	for _, class := range classes {
-		if pfundMM <= class.ToMM {
-			return class, nil
-		}
-	}
-	return classes[len(classes)-1], nil
+	classes := colourScales[s] // the last has no end
+	return classes[slices.IndexFunc(classes, func(c ColourClass) bool { return pfundMM <= c.ToMM })], nil
 }
 
 func pfundRange(pfundMM float64) error {

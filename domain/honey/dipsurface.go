@@ -70,16 +70,16 @@ func straightPart(below, above, low, top float64) straight {
 	k, e := (top-low)/(below+above), (above-below)/3
 	a, b := e*e+e*below+below*below/3, 2*k*e+low+k*below
 	root := b*b - 4*a*k*k
-	if root < -1e-9*b*b {
+	if root < 0 {
 		return straight{}
 	}
-	u := (b - math.Sqrt(max(0, root))) / (2 * a)
+	u := (b - math.Sqrt(root)) / (2 * a)
 	p := k - u*e
 	m := math.Sqrt(max(0, low+p*below-u*below*below/3))
 	g := math.Copysign(math.Sqrt(max(0, u)), p)
 	s := straight{true, [3]float64{m - g*below, m, m + g*above}, g}
 	for i, w := range s.widths {
-		if w < -1e-6*m {
+		if w < -1e-6 {
 			return straight{}
 		}
 		s.widths[i] = max(0, w)

@@ -55,7 +55,7 @@ func risingRows(rows []DipPoint) (dips, litres []float64) {
 		switch {
 		case i == 0 || row.Litres > litres[len(litres)-1]:
 			dips, litres = append(dips, row.DipCm), append(litres, row.Litres)
-		case i == last && len(dips) > 1:
+		case i == last:
 			dips[len(dips)-1] = row.DipCm
 		}
 	}

@@ -78,6 +78,16 @@ func TestGlucoseToWaterPartsAtItsPublishedFigures(t *testing.T) {
 			t.Errorf("%.1f g of glucose: %d, want %d", glucose, got, want)
 		}
 	}
+	// At the printed ends: 34 and 42 g beside 20 % of water.
+	for sum, want := range map[float64]Tendency{68: GranulatesInTime, 84: GranulatesFast} {
+		if got := GranulationTendency(Sugars{FructosePlusGlucosePct: sum, FructoseToGlucose: 1}, 20); got != want {
+			t.Errorf("%.0f g of glucose beside 20 %% of water: %d, want %d", sum/2, got, want)
+		}
+	}
+	// Where the water is not known, fructose to glucose is left.
+	if got := GranulationTendency(Sugars{FructosePlusGlucosePct: 70, FructoseToGlucose: 1.6}, 0); got != GranulatesSlowly {
+		t.Errorf("acacia whose water is not known: %d", got)
+	}
 	// At the printed ends of fructose to glucose.
 	for ratio, want := range map[float64]Tendency{1.11: GranulatesFast, 1.12: GranulatesInTime, 1.33: GranulatesInTime, 1.34: GranulatesSlowly} {
 		if got := GranulationTendency(Sugars{FructoseToGlucose: ratio}, 17); got != want {

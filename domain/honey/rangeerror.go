@@ -80,19 +80,20 @@ func temperatureRange(temperatureC, low, high float64) error {
 		Hint: fahrenheitHint(temperatureC, low, high)}
 }
 
-// fractionHint recognises 0.18 sent for 18 %.
+// fractionHint recognises 0.18 sent for 18 %, which was out of a range that begins above
+// 0 and ends below 100.
 func fractionHint(pct, low, high float64) Hint {
-	if pct > 0 && pct < 1 && within(100*pct, low, high) {
+	if within(100*pct, low, high) {
 		return Hint{"it looks like a fraction: send %s for %s %%", []any{100 * pct, 100 * pct}}
 	}
 	return Hint{}
 }
 
 // fahrenheitHint recognises 113 sent for 45 C. Only a figure that is too hot
-// as Celsius is taken for Fahrenheit: a cold one would be a guess.
+// as Celsius comes into the range so: one that is too cold is colder in Fahrenheit.
 func fahrenheitHint(temperatureC, low, high float64) Hint {
 	asCelsius := units.Celsius(temperatureC)
-	if temperatureC > high && within(asCelsius, low, high) {
+	if within(asCelsius, low, high) {
 		return Hint{"it looks like Fahrenheit: %s F is %s C", []any{temperatureC, strconv.FormatFloat(asCelsius, 'f', 1, 64)}}
 	}
 	return Hint{}

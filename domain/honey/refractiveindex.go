@@ -130,10 +130,10 @@ const (
 	wedmoreSlope     = 0.002243
 )
 
-// moisturePerIndex is the slope of Wedmore's equation, about -390 points of
+// moisturePerIndex is how steep Wedmore's equation falls: about 390 points of
 // moisture for each unit of refractive index.
 func moisturePerIndex(indexAt20C float64) float64 {
-	return -1 / (wedmoreSlope * math.Ln10 * (indexAt20C - 1))
+	return 1 / (wedmoreSlope * math.Ln10 * (indexAt20C - 1))
 }
 
 func indexRange(reading, correction float64) error {

@@ -132,7 +132,7 @@ func FromHoneyScale(readingPct, sampleTemperatureC float64, with Refractometer) 
 			Hint: honeyScaleHint(readingPct, low, high)}
 	}
 	index := indexAt20(readingPct)
-	perPct := -1 / moisturePerIndex(index)
+	perPct := 1 / moisturePerIndex(index)
 	if with.Compensated {
 		result := with.moisture(index, scale*perPct, formulaHoneyScale20)
 		result.Pct = readingPct

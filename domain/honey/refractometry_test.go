@@ -1,6 +1,7 @@
 package honey
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -117,6 +118,11 @@ func TestTheInstrumentsUncertaintyIsInTheUnitOfItsScale(t *testing.T) {
 	if want := math.Hypot(0.5, 0.07); err != nil || math.Abs(scale.StdUncertaintyPct-want) > 1e-6 {
 		t.Errorf("honey scale: %.4f (%v), want %.4f", scale.StdUncertaintyPct, err, want)
 	}
+	with.Compensated, with.ThermometerStdUncertaintyC = false, 0.001
+	if scale, err = FromHoneyScale(17.3, 20, with); err != nil || math.Abs(scale.StdUncertaintyPct-math.Hypot(0.5, 0.07)) > 1e-4 {
+		t.Errorf("honey scale without compensation: %.4f (%v)", scale.StdUncertaintyPct, err)
+	}
+	with.Compensated = true
 	brix, err := FromBrix(81, 20, with)
 	if want := math.Hypot(0.516, 0.07); err != nil || math.Abs(brix.StdUncertaintyPct-want) > 0.002 {
 		t.Errorf("Brix: %.4f (%v), want %.4f", brix.StdUncertaintyPct, err, want)
@@ -180,10 +186,10 @@ func TestBeyondTheTableAReadingIsAnsweredWithAWiderUncertainty(t *testing.T) {
 		if err != nil || math.Abs(got.Pct-c.wantPct) > 0.06 || !got.BeyondTable {
 			t.Errorf("%.4f gives %+v (%v), want %.1f %%", c.index, got, err, c.wantPct)
 		}
-		if least := 0.05 * c.beyond; got.StdUncertaintyPct < least-0.005 || got.StdUncertaintyPct > math.Hypot(least+0.005, 0.09) {
+		if least := 0.05 * c.beyond; !(got.StdUncertaintyPct >= least-0.005 && got.StdUncertaintyPct <= math.Hypot(least+0.005, 0.09)) {
 			t.Errorf("%.4f is known to %.3f, want about %.2f", c.index, got.StdUncertaintyPct, least)
 		}
-		if !strings.Contains(got.Formula, "Wedmore") {
+		if !strings.Contains(got.Formula, "Wedmore") || !strings.Contains(got.Formula, "AOAC 969.38") {
 			t.Errorf("the formula is said to be %q", got.Formula)
 		}
 	}
@@ -195,6 +201,47 @@ func TestBeyondTheTableAReadingIsAnsweredWithAWiderUncertainty(t *testing.T) {
 	wet, err := FromHoneyScale(28, 20, Refractometer{Compensated: true})
 	if err != nil || wet.Pct != 28 || !wet.BeyondTable || wet.Formula == "honey scale as read" {
 		t.Errorf("28 %% as read: %+v (%v)", wet, err)
+	}
+}
+
+// A sample warmer than 20 C bends light less: 20 degrees are 0.0046 of index (0.00023 a
+// degree, AOAC 969.38). So each scale reads honey of 5 to 40 % at every temperature, and
+// what it shows outside them is refused with the readings that it can show. By Wedmore's
+// slope 0.0046 are 0.0046 / (0.002243 x 2.302585 x 0.5267) = 1.69 points at 5 %, and
+// 0.0023, of ten degrees less, are 1.02 points at 40 %.
+func TestAScaleReadsHoneyFromFiveToFortyPercentAtEveryTemperature(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ temperatureC, drier, wetter float64 }{{40, 1.69, 0}, {20, 0, 0}, {10, 0, -1.02}} {
+		var out *RangeError
+		if _, err := FromHoneyScale(1, c.temperatureC, Refractometer{}); !errors.As(err, &out) || math.Abs(out.Min-5-c.drier) > 0.02 || math.Abs(out.Max-40-c.wetter) > 0.02 {
+			t.Errorf("a honey scale at %.0f C: %v", c.temperatureC, err)
+		}
+		for _, wrong := range []float64{30, -214} { // the parabola of Brix bends up again far below nothing
+			if _, err := FromBrix(wrong, c.temperatureC, Refractometer{}); !errors.As(err, &out) {
+				t.Fatalf("%.0f Brix at %.0f C: %v", wrong, c.temperatureC, err)
+			}
+		}
+		for brix, want := range map[float64]float64{out.Min + 1e-9: 40, out.Max - 1e-9: 5} {
+			if got, err := FromBrix(brix, c.temperatureC, Refractometer{}); err != nil || math.Abs(got.Pct-want) > 1e-4 {
+				t.Errorf("%.4f Brix at %.0f C is %.4f %% (%v), want %.0f", brix, c.temperatureC, got.Pct, err, want)
+			}
+		}
+		for _, beyond := range []float64{out.Min - 0.01, out.Max + 0.01} {
+			if _, err := FromBrix(beyond, c.temperatureC, Refractometer{}); err == nil {
+				t.Errorf("%.4f Brix at %.0f C is answered", beyond, c.temperatureC)
+			}
+		}
+	}
+}
+
+// An instrument that is 5 points off on its scale, 25 times what a hand-held one is, is
+// still an instrument.
+func TestAnInstrumentIsNoFurtherOffThanTwentyFiveTimesAHandHeldOne(t *testing.T) {
+	t.Parallel()
+	for u, fine := range map[float64]bool{4.9: true, 5.1: false} {
+		if _, err := FromHoneyScale(17, 20, Refractometer{ScaleStdUncertainty: u}); (err == nil) != fine {
+			t.Errorf("%.1f points off: %v", u, err)
+		}
 	}
 }
 

@@ -391,3 +391,90 @@ func TestGaugingWeighsATankByItsDip(t *testing.T) {
 		t.Errorf("a density outside the table is trusted as much as one inside: %.4f", wild)
 	}
 }
+
+// At the rim only the half centimetre below it is there: the surface is 7.854 L/cm all the
+// same, so that 942.5 L are known to half a centimetre, 5.58 kg, and 0.003 kg/L, 2.83 kg.
+func TestTheSurfaceAtTheRimIsThatOfTheTank(t *testing.T) {
+	t.Parallel()
+	got, err := Gauge(made(t)(UprightCylinder(100, 120)), 120, 0.5, 17, 20)
+	if err != nil || math.Abs(got.StdUncertaintyKg-math.Hypot(5.58, 2.827)) > 0.01 {
+		t.Errorf("got %+v (%v)", got, err)
+	}
+}
+
+// A table that begins at 30 L can tell no less: at 1.4211 kg/L that is 42.6 kg.
+func TestATankTellsNoLessThanItsFirstRow(t *testing.T) {
+	t.Parallel()
+	table := made(t)(DipTable([]DipPoint{{4, 30}, {50, 400}}))
+	var out *RangeError
+	if _, err := DipForKilograms(table, 35, 17, 20); !errors.As(err, &out) || math.Abs(out.Min-42.63) > 0.01 {
+		t.Errorf("35 kg: %v", err)
+	}
+	if dip, err := DipForKilograms(table, 43, 17, 20); err != nil || dip < 4 || dip > 4.1 {
+		t.Errorf("43 kg stand at %.3f cm (%v)", dip, err)
+	}
+}
+
+func TestAnEmptyAndAFullTankAreExact(t *testing.T) {
+	t.Parallel()
+	tank := made(t)(UprightCylinder(100, 120))
+	if dip, err := tank.DipCm(0); err != nil || dip != 0 {
+		t.Errorf("no honey stands at %g cm (%v)", dip, err)
+	}
+	if dip, err := tank.DipCm(litresAt(t, tank, 120)); err != nil || dip != 120 {
+		t.Errorf("a full tank stands at %g cm (%v)", dip, err)
+	}
+}
+
+// Amid a table, the first of the rows of the same litres is the dip at which they are reached.
+func TestLitresAreReachedAtTheirFirstRow(t *testing.T) {
+	t.Parallel()
+	table := made(t)(DipTable([]DipPoint{{0, 0}, {10, 40}, {20, 40}, {30, 90}, {40, 140}}))
+	if got := litresAt(t, table, 10); got != 40 {
+		t.Errorf("at 10 cm %.2f L, the table says 40", got)
+	}
+}
+
+// widening is the table of a tank whose half width runs straight from row to row, 10 cm
+// apart.
+func widening(halfWidths ...float64) steps {
+	dips, litres := []float64{0}, []float64{0}
+	for i := 1; i < len(halfWidths); i++ {
+		r, s := halfWidths[i-1], halfWidths[i]
+		dips, litres = append(dips, 10*float64(i)), append(litres, litres[i-1]+10*(r*r+r*s+s*s)/3)
+	}
+	return newSteps(dips, litres)
+}
+
+// The walk begins where the tank surely runs straight: away from a seam, also in a cone that
+// grows more than the bend at the seam seems to.
+func TestAWalkBeginsAwayFromTheSeam(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		what      string
+		widths    []float64
+		firstRow  int
+		lastRow   int
+		halfWidth func(row int) float64
+	}{
+		{"upright, with a cone on top", []float64{3, 3, 3, 3, 3, 3.6}, 1, 3, func(int) float64 { return 3 }},
+		{"a cone, with an upright part on top", []float64{1, 2, 3, 4, 5, 5, 5}, 1, 3, func(row int) float64 { return float64(row) + 1 }},
+		{"a cone upside down", []float64{5, 5, 5, 4, 3, 2, 1}, 3, 5, func(row int) float64 { return 7 - float64(row) }},
+	} {
+		row, width := widening(c.widths...).surest()
+		if row < c.firstRow || row > c.lastRow || math.Abs(width-c.halfWidth(row)) > 1e-9 {
+			t.Errorf("%s: it begins at row %d with %.4f", c.what, row, width)
+		}
+	}
+}
+
+// Half widths of 5.0 and 5.3 differ by less than a tenth, 5.0 and 5.7 by more.
+func TestPartsAgreeWithinATenthOfTheirWidth(t *testing.T) {
+	t.Parallel()
+	for above, want := range map[float64]bool{5.3: true, 5.7: false} {
+		s := steps{high: make([]float64, 4), mean: make([]float64, 4), fits: []straight{{fit: true, widths: [3]float64{2: 5}}, {}, {fit: true, widths: [3]float64{above}}}}
+		if got := s.bulges(2); got != want {
+			t.Errorf("5.0 below and %.1f above: %t", above, got)
+		}
+	}
+}
