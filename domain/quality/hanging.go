@@ -139,7 +139,7 @@ func (c course) turns(pace heat.Pace, figures map[string][]float64) []time.Time 
 		m := c[parameter]
 		for _, x := range at {
 			exposure := exposureTo(parameter, m.value, x)
-			if !(exposure > 0) {
+			if !(exposure >= 0) {
 				continue
 			}
 			if when, ok := m.outlook.Reaches(pace, m.since, exposure); ok {

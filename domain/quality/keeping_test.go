@@ -313,3 +313,19 @@ func TestATemperatureHeldForDaysCountsForAllOfThem(t *testing.T) {
 	want := 10 * (k.HMFRate(40) - k.HMFRate(20)) / k.HMFRate(20)
 	near(t, "days lost to ten days held warm", daysBetween(t, warm, cool), want, 2)
 }
+
+// A figure that has just come to where another line begins to hold passes it at once: from an
+// HMF over 15 on Canada wants a diastase of 8, and 5 does not have it.
+func TestAFigureAtItsTurnPassesItAtOnce(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	thirty := 30.0
+	h.instead(h.store, 1, &ledger.Room{Name: "store", Use: ledger.Store, UsualTemperatureC: &thirty})
+	h.certify(41.9, diastase(5))
+	h.certify(41.9+48, hmf(15))
+	d := lineOn(t, h.keeps(day10, []ledger.ID{h.lot}, "ca-grade-compendium-6")[0], "diastase")
+	if d.Leaves == nil || d.Outside {
+		t.Fatalf("%+v", d)
+	}
+	near(t, "days until 8 is wanted", daysBetween(t, day2, d.Leaves.Middle), 2, 1)
+}
