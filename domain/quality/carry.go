@@ -139,7 +139,8 @@ func (c *Climate) onDay(k heat.Kinetics, store ledger.ID, r *standard.Result, at
 	return &standard.OnDay{Low: twoPlaces(band.Low), High: twoPlaces(band.High), Assumed: assumed}
 }
 
-// assumedBand is the band of a figure whose store nobody wrote a temperature of.
+// assumedBand is the band of a figure whose store nobody wrote a temperature of; it has no
+// middle.
 func assumedBand(k heat.Kinetics, parameter string, measured float64, from, to time.Time) heat.Band {
 	at := func(celsius float64) heat.Band {
 		h, err := heat.FromSetPoints([]heat.SetPoint{{From: from, To: to, TemperatureC: celsius}}, nil)
@@ -162,7 +163,7 @@ func assumedBand(k heat.Kinetics, parameter string, measured float64, from, to t
 		return f.DiastaseDN
 	}
 	cold, warm := at(assumedColdC), at(assumedWarmC)
-	return heat.Band{Low: min(cold.Low, warm.Low), Middle: (cold.Middle + warm.Middle) / 2, High: max(cold.High, warm.High)}
+	return heat.Band{Low: min(cold.Low, warm.Low), High: max(cold.High, warm.High)}
 }
 
 func twoPlaces(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }

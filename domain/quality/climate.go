@@ -108,7 +108,7 @@ func (c *Climate) ahead(store ledger.ID) (*float64, message.Text) {
 	if y == nil {
 		return nil, message.F("the book has no temperature for the place where the lot stands: give the lot a store, and the store its usual temperature or a log")
 	}
-	if y.SwingK == 0 && y.ScatterK == 0 {
+	if y.SwingK == 0 { // as it is told; a log never comes to just that
 		return &y.MeanC, y.basis
 	}
 	return new(float64(kineticMean(y.Year))), y.basis

@@ -78,7 +78,7 @@ func TestALotIsHeldToTheBuyersOwnLimits(t *testing.T) {
 	h.at(60, h.truck(0))
 	sent := h.at(61, h.anyway(h.truck(1)))
 	judged := h.book.InForce(sent).Body.(*ledger.Dispatch).Judged
-	if len(judged) != 2 || judged[1].Outcome != "fails" || judged[1].NotMet[0].Containers[0] != "D-2" {
+	if len(judged) != 2 || judged[1].Outcome != "fails" || len(judged[1].NotMet) != 1 || judged[1].NotMet[0].Containers[0] != "D-2" {
 		t.Errorf("the book keeps %+v", judged)
 	}
 	other := h.at(62, &ledger.Buyer{Name: "Millrace"})
@@ -280,10 +280,30 @@ func TestADispatchIsHeldToSoManyRuleSetsAtMost(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t, nil)
 	h.at(20, h.overridden())
-	for i := range 2001 {
+	other := h.at(24, &ledger.Lot{Code: "26-015", StoreID: h.store})
+	drum := h.at(29, h.FillBody(other, h.Settling, "D-9", 10_000))
+	h.at(30, &ledger.LotStatus{LotID: other, Status: ledger.StatusReleased, Override: true, Note: "as agreed"})
+	both := func() *ledger.Dispatch {
+		d := h.anyway(h.truck(0))
+		d.Containers = append(d.Containers, drum)
+		return d
+	}
+	add := func(i int) {
 		h.at(21, &ledger.RuleSet{Name: fmt.Sprintf("contract %d", i), BuyerID: h.Buyer, Citation: "own", Form: standard.FormLimits, Limits: []standard.Limit{
 			{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "20", Clause: "1"}}})
 	}
+	for i := range 1000 {
+		add(i)
+	}
 	h.at(30, h.overridden())
-	h.refused("to all of them", fault.Conflict, 40, h.truck(0), "/containers", "in several dispatches")
+	if sent := h.book.InForce(h.at(40, both())).Body.(*ledger.Dispatch); len(sent.Judged) != 2000 {
+		t.Errorf("two lots were held to a thousand contracts, and %d answers are kept", len(sent.Judged))
+	}
+	add(1000)
+	add(1001)
+	more := h.at(42, h.FillBody(other, h.Settling, "D-10", 10_000))
+	h.at(43, &ledger.LotStatus{LotID: other, Status: ledger.StatusReleased, Override: true, Note: "as agreed"})
+	d := h.anyway(h.truck(1))
+	d.Containers = append(d.Containers, more)
+	h.refused("two lots, to 1002 each", fault.Conflict, 50, d, "/containers", "in several dispatches")
 }

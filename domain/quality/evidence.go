@@ -264,16 +264,13 @@ func (g *Gathered) combine() error {
 func (g *Gathered) leaveOut(errs []standard.FieldError) bool {
 	bad := map[int]bool{}
 	for _, f := range errs {
-		rest, isResult := strings.CutPrefix(f.Field, "results/")
-		index, _, _ := strings.Cut(rest, "/")
-		i, err := strconv.Atoi(index)
-		if !isResult || err != nil {
-			continue
+		index, _, _ := strings.Cut(strings.TrimPrefix(f.Field, "results/"), "/")
+		if i, err := strconv.Atoi(index); err == nil {
+			if !bad[i] {
+				g.LeftOut = append(g.LeftOut, message.F("entry %s: %s %s was left out: %s.", g.results[i].entry.Number, standard.SayParameter(g.results[i].Parameter), g.results[i].Value, f.Want))
+			}
+			bad[i] = true
 		}
-		if !bad[i] {
-			g.LeftOut = append(g.LeftOut, message.F("entry %s: %s %s was left out: %s.", g.results[i].entry.Number, standard.SayParameter(g.results[i].Parameter), g.results[i].Value, f.Want))
-		}
-		bad[i] = true
 	}
 	kept := g.results[:0:0]
 	for i, r := range g.results {

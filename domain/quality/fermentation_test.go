@@ -163,7 +163,7 @@ func TestEachRiskSaysWhatWouldLowerItWithFigures(t *testing.T) {
 	}
 	// Twelve times that with the way there and back. The course takes one specific
 	// heat for each stage, so that it is 3 % less than by small steps.
-	stepped := steppedRise(290, 62.8, 30)
+	stepped := steppedRise(290, 2.1, 1000, 62.8, 30)
 	near(t, "the rise of HMF, the way there and back too", got["warm"].HMFRise.Middle, stepped, 0.05*stepped)
 	if r := got["warm"].HMFRise; !(r.Low < r.Middle && r.Middle < r.High) || got["warm"].TemperatureC != 62.8 {
 		t.Errorf("warming: %+v", got["warm"])
@@ -219,13 +219,25 @@ func TestAFigureThatIsNoWaterActivityIsLeftAside(t *testing.T) {
 	h := newHouse(t, nil)
 	h.readExactly(30, ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, 18.6, 0.1)
 	before := h.ferments(day10)
-	for _, value := range []float64{1.4, 0} {
-		body := &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Measured: []ledger.Measured{{Quantity: "water_activity", Value: value}}}
-		e := &ledger.Entry{OccurredAt: ledgertest.At(31), RecordedAt: ledgertest.At(31), ID: ledgertest.ID(int(h.book.Len()) + 1), Number: h.book.Len() + 1, Kind: ledger.KindReading, Body: body}
+	for i, m := range []ledger.Measured{{Value: 1.4}, {Value: 0}, {Value: 0.5, LessThan: true}, {Value: 1}} {
+		m.Quantity = "water_activity"
+		value := m.Value
+		body := &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Measured: []ledger.Measured{m}}
+		e := &ledger.Entry{OccurredAt: ledgertest.At(31 + float64(i)), RecordedAt: ledgertest.At(31 + float64(i)), ID: ledgertest.ID(int(h.book.Len()) + 1), Number: h.book.Len() + 1, Kind: ledger.KindReading, Body: body}
 		if _, err := h.book.Append(e); err != nil {
 			t.Fatal(err)
 		}
-		if after := h.ferments(day10); after.Worst != before.Worst || len(after.Risks) != len(before.Risks) {
+		after := h.ferments(day10)
+		if value == 1 { // of pure water, which some instruments are checked with
+			if a := riskOf(t, after, "D-1").Container.WaterActivity; a == nil || !a.Measured || a.Value != 1 {
+				t.Errorf("a water activity of 1 is taken as %+v", a)
+			}
+			continue
+		}
+		if a := riskOf(t, after, "D-1").Container.WaterActivity; a == nil || a.Measured {
+			t.Errorf("%+v is taken as %+v", m, a)
+		}
+		if after.Worst != before.Worst || len(after.Risks) != len(before.Risks) {
 			t.Errorf("with a water activity of %g the risk is %s, without it %s", value, after.Worst, before.Worst)
 		}
 	}
@@ -284,15 +296,15 @@ func TestADrumThatNobodyReadIsNotLeftOut(t *testing.T) {
 	}
 }
 
-// steppedRise is the HMF that a bare drum of 2.1 m2 forms when a heater of 1 kW
+// steppedRise is the HMF that a bare container of so many square metres forms when a heater
 // takes it from 20 C to a temperature, holds it there for some minutes, and it
 // cools for two days: by steps of a minute, with the specific heat of honey of
 // 19.6 % at each, and still air of 0.13 m2 K/W (ISO 6946).
-func steppedRise(kg, celsius, minutes float64) (mgPerKg float64) {
-	const lossW = 2.1 / 0.13
+func steppedRise(kg, m2, heaterW, celsius, minutes float64) (mgPerKg float64) {
+	lossW := m2 / 0.13
 	c, held := 20.0, 0.0
 	for t := 0; held < minutes+48*60; t++ {
-		watts := 1000.0
+		watts := heaterW
 		switch {
 		case held >= minutes:
 			watts, held = 0, held+1
@@ -471,6 +483,10 @@ func TestATankReadLongAgoSaysNothingOfWhatIsFilledNow(t *testing.T) {
 	if got := riskOf(t, f, "D-5"); got.Basis != quality.TankEstimate || got.FillID != near {
 		t.Errorf("29 days on: %s", got.Basis)
 	}
+	thirty := h.at(24.5+30*24, h.FillBody(h.lot, h.Settling, "D-7", 10_000))
+	if got := riskOf(t, h.ferments("2026-08-20"), "D-7"); got.Basis != quality.TankEstimate || got.FillID != thirty {
+		t.Errorf("30 days on: %s", got.Basis)
+	}
 	if got := riskOf(t, f, "D-6"); got.Basis != quality.NotRead || got.Risk != standard.RiskNotKnown || got.FillID != far {
 		t.Errorf("31 days on: %s, %s", got.Basis, got.Risk)
 	}
@@ -543,5 +559,20 @@ func TestWhatMayBeBlendedWithIsHereFreeReadAndNotSpoiled(t *testing.T) {
 	driest := standard.Limit{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "15", Clause: "1"}
 	if got := first(resolved(driest, eight)); got.Kind != "blend" {
 		t.Errorf("a lot that fails already: %+v", got)
+	}
+	// Terms that it fails already, or that do not hold yet, say nothing about the next ones.
+	if got := first(resolved(driest), resolved(eight)); got.Kind != "do_not_blend" {
+		t.Errorf("terms that it fails, then terms that the mix would lose: %+v", got)
+	}
+	later := h.at(40, &ledger.RuleSet{Name: "next year's", Form: "limits", Citation: "contract 8", InForceFrom: "2027-01-01", Limits: []standard.Limit{eight}})
+	next, err := h.book.RuleSet(ledger.RuleSetRef{RuleSetID: later}, "2027-02-01")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := first(next); got.Kind != "blend" {
+		t.Errorf("terms of next year: %+v", got)
+	}
+	if got := first(next, resolved(eight)); got.Kind != "do_not_blend" {
+		t.Errorf("terms of next year, then terms that the mix would lose: %+v", got)
 	}
 }

@@ -84,6 +84,7 @@ func TestALimitThatHangsOnTheOtherFigureIsFollowed(t *testing.T) {
 	}{
 		{"ca-grade-compendium-6", nil, 7, 14, 33 / 0.1881, 162.3, "40", "8"},
 		{"ca-grade-compendium-6", nil, 10, 5, 30 / 0.1881, 26.6, "40", "8"},
+		{"ca-grade-compendium-6", nil, 20, 14, 20 / 0.1881, 162.3, "40", "8"},
 		{"eu-honey", low, 10, 9, 34.2, 34.2, "15", "8"},
 		{"eu-honey", low, 2, 9, 69.1, 69.1, "15", "8"},
 		{"eu-honey", nil, 10, 9, 30 / 0.1881, 34.2, "40", "8"},

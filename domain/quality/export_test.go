@@ -1,0 +1,36 @@
+package quality
+
+import (
+	"time"
+
+	"pullbook/domain/estimate"
+	"pullbook/domain/heat"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/standard"
+)
+
+// What tests ask for by itself.
+var (
+	AboutThese     = aboutThese
+	BindsLot       = bindsLot
+	EditionOf      = editionOf
+	LimitIn        = limitIn
+	WorstIsHighest = worstIsHighest
+)
+
+func Band(e estimate.Estimate) Estimate { return band("moisture", "%", message.Text{}, e) }
+
+func MostYeast(counts map[string]ledger.Measured) *ledger.Measured {
+	return observed{yeast: counts}.mostYeast()
+}
+
+func (c *Climate) At(store ledger.ID, at time.Time) *float64 { return c.at(store, at) }
+
+func (c *Climate) OnDay(store ledger.ID, r *standard.Result, at time.Time) *standard.OnDay {
+	return c.onDay(heat.Default(), store, r, at)
+}
+
+func (g *Gathered) HMFResults() []heat.LabResult { return g.hmf }
+
+func (g *Gathered) LeavesOut(errs ...standard.FieldError) bool { return g.leaveOut(errs) }
