@@ -141,7 +141,7 @@ func valuesAround(thresholds []Decimal) []Decimal {
 }
 
 func crossAttribute(all []situation, attribute string, choices [][][]string) []situation {
-	crossed := make([]situation, 0, len(all)*len(choices))
+	var crossed []situation
 	for _, s := range all {
 		for _, choice := range choices {
 			attributes := map[string][][]string{attribute: choice}
@@ -155,7 +155,7 @@ func crossAttribute(all []situation, attribute string, choices [][][]string) []s
 }
 
 func crossResult(all []situation, parameter string, values []Decimal) []situation {
-	crossed := make([]situation, 0, len(all)*len(values))
+	var crossed []situation
 	for _, s := range all {
 		for _, value := range values {
 			results := map[string]Decimal{parameter: value}

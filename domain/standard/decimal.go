@@ -115,10 +115,7 @@ const quotientPlaces = 12
 // the dividend.
 func (x Decimal) over(y Decimal) Decimal {
 	q := x.d.DivRound(y.d, quotientPlaces).Normalize()
-	if places := x.Places(); -q.Exponent() < places {
-		q = q.Add(decimal.New(0, -places))
-	}
-	return Decimal{q}
+	return Decimal{q.Add(decimal.New(0, -x.Places()))} // a zero of so many places adds no more than those
 }
 
 func decimalFromFloat(f float64) Decimal {

@@ -56,10 +56,10 @@ func indexPlans(list []SamplingPlan) map[string]SamplingPlan {
 func SamplingPlans() []SamplingPlan { return slices.Clone(planList) }
 
 // Containers is how many of a lot's containers the plan asks for; 0 for an empty
-// or unknown lot.
+// or unknown lot, since every plan's first step begins at 1.
 func (p SamplingPlan) Containers(lotSize int) int {
 	for _, step := range p.Steps {
-		if lotSize >= step.From && (step.To == 0 || lotSize <= step.To) && lotSize > 0 {
+		if lotSize >= step.From && (step.To == 0 || lotSize <= step.To) {
 			return step.containers(lotSize)
 		}
 	}
