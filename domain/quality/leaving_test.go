@@ -376,3 +376,14 @@ func TestLotsGoByRiskThenByWetThenByDay(t *testing.T) {
 		t.Errorf("in the order %s", got)
 	}
 }
+
+// A lot may be withdrawn while its drums stand here: they stay until it is put right.
+func TestDrumsOfALotThatWasWithdrawnStay(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.at(40, h.overridden())
+	h.instead(h.lot, 24, &ledger.Withdrawal{})
+	if _, err := h.try(ledger.Entry{OccurredAt: ledgertest.At(50), Body: h.truck(0)}); err == nil {
+		t.Error("a drum of a lot that was withdrawn left")
+	}
+}
