@@ -5268,8 +5268,10 @@ type ReadingPoint string
 
 // Recall defines model for Recall.
 type Recall struct {
-	Buyers     []RecallBuyer     `json:"buyers"`
-	Containers []RecallContainer `json:"containers"`
+	// BoundsNotTightest true if tighter bounds than some of these would have been too much work; these hold all the same
+	BoundsNotTightest *bool             `json:"bounds_not_tightest,omitempty"`
+	Buyers            []RecallBuyer     `json:"buyers"`
+	Containers        []RecallContainer `json:"containers"`
 
 	// Dispatched how much of something, and within which bounds
 	Dispatched TraceAmount `json:"dispatched"`
@@ -5302,13 +5304,13 @@ type RecallBuyer struct {
 	BuyerID    openapi_types.UUID `json:"buyer_id"`
 	Containers int                `json:"containers"`
 
-	// LeastKg however badly it mixed
+	// LeastKg however badly it mixed: what nothing else can make up
 	LeastKg float64 `json:"least_kg"`
 
 	// MassKg under perfect mixing
 	MassKg float64 `json:"mass_kg"`
 
-	// MostKg however badly it mixed
+	// MostKg however badly it mixed: as much as can have come there
 	MostKg float64 `json:"most_kg"`
 	Name   string  `json:"name"`
 
@@ -5326,7 +5328,7 @@ type RecallContainer struct {
 	// HeelOnly there may be a heel of it, and the book does not know how much
 	HeelOnly bool `json:"heel_only"`
 
-	// LeastKg however badly it mixed
+	// LeastKg however badly it mixed: what nothing else can make up
 	LeastKg float64            `json:"least_kg"`
 	Lot     string             `json:"lot"`
 	LotID   openapi_types.UUID `json:"lot_id"`
@@ -5334,7 +5336,7 @@ type RecallContainer struct {
 	// MassKg under perfect mixing
 	MassKg float64 `json:"mass_kg"`
 
-	// MostKg however badly it mixed
+	// MostKg however badly it mixed: as much as can have come there
 	MostKg float64 `json:"most_kg"`
 
 	// NetKg the honey in it now, or the honey that was in it when it left
@@ -5351,13 +5353,13 @@ type RecallTank struct {
 	HeelOnly bool    `json:"heel_only"`
 	HeldKg   float64 `json:"held_kg"`
 
-	// LeastKg however badly it mixed
+	// LeastKg however badly it mixed: what nothing else can make up
 	LeastKg float64 `json:"least_kg"`
 
 	// MassKg under perfect mixing
 	MassKg float64 `json:"mass_kg"`
 
-	// MostKg however badly it mixed
+	// MostKg however badly it mixed: as much as can have come there
 	MostKg float64            `json:"most_kg"`
 	Name   string             `json:"name"`
 	TankID openapi_types.UUID `json:"tank_id"`
@@ -6587,22 +6589,24 @@ type TotalsReport struct {
 
 // TraceAmount how much of something, and within which bounds
 type TraceAmount struct {
-	// LeastKg however badly it mixed
+	// LeastKg however badly it mixed: what nothing else can make up
 	LeastKg float64 `json:"least_kg"`
 
 	// MassKg under perfect mixing
 	MassKg float64 `json:"mass_kg"`
 
-	// MostKg however badly it mixed
+	// MostKg however badly it mixed: as much as can have come there
 	MostKg float64 `json:"most_kg"`
 }
 
 // TraceBack defines model for TraceBack.
 type TraceBack struct {
-	Days        []TraceDay         `json:"days"`
-	ID          openapi_types.UUID `json:"id"`
-	Instruments []TraceInstrument  `json:"instruments"`
-	Name        string             `json:"name"`
+	// BoundsNotTightest true if tighter bounds than some of these would have been too much work; these hold all the same
+	BoundsNotTightest *bool              `json:"bounds_not_tightest,omitempty"`
+	Days              []TraceDay         `json:"days"`
+	ID                openapi_types.UUID `json:"id"`
+	Instruments       []TraceInstrument  `json:"instruments"`
+	Name              string             `json:"name"`
 
 	// NetKg the traced honey
 	NetKg        float64       `json:"net_kg"`
@@ -6653,13 +6657,13 @@ type TraceOrigin struct {
 	// HeelOnly there may be a heel of it, and the book does not know how much
 	HeelOnly bool `json:"heel_only"`
 
-	// LeastKg however badly it mixed
+	// LeastKg however badly it mixed: what nothing else can make up
 	LeastKg float64 `json:"least_kg"`
 
 	// MassKg under perfect mixing
 	MassKg float64 `json:"mass_kg"`
 
-	// MostKg however badly it mixed
+	// MostKg however badly it mixed: as much as can have come there
 	MostKg float64 `json:"most_kg"`
 	Place  Place   `json:"place"`
 

@@ -56,6 +56,8 @@ type recallView struct {
 	Bands                   []bandRow
 	// NotDrawn is empty where all is drawn.
 	NotDrawn string
+	// NotTightest tells that some bounds could be tighter.
+	NotTightest bool
 }
 
 type recallGroup struct {
@@ -71,7 +73,7 @@ type recallTable struct {
 
 type recallRow struct{ Name, Lot, Net, Share, Least, Most, When, State string }
 
-type recallSum struct{ Name, Mass string }
+type recallSum struct{ Name, Mass, Least, Most string }
 
 type bandRow struct{ From, To, Mass string }
 
@@ -170,6 +172,7 @@ func recallGroups(b *ledger.Book, chosen trace.Subject) func(locale.Voice) []rec
 
 func (v *recallView) sheet(f locale.Voice, r *trace.Forward) {
 	v.OnHand.Label, v.Sent.Label, v.Elsewhere.Label = f.Say("containers on hand"), f.Say("containers dispatched"), f.Say("containers emptied")
+	v.NotTightest = r.NotTightest
 	v.Through, v.Total = f.Count(int(r.Through)), f.Grams(r.TotalG)
 	for _, c := range r.Containers {
 		row := amountRow(f, c.Of)
@@ -202,9 +205,13 @@ func (v *recallView) sheet(f locale.Voice, r *trace.Forward) {
 	v.OnHandCount, v.SentCount = f.Count(len(v.OnHand.Rows)), f.Count(len(v.Sent.Rows))
 	v.HeldNet, v.SentNet = f.Grams(r.OnHandNetG), f.Grams(r.DispatchedNetG)
 	v.Sums = []recallSum{
-		{f.Say("in containers on hand"), f.Grams(r.OnHand.Grams)}, {f.Say("in containers dispatched"), f.Grams(r.Dispatched.Grams)}, {f.Say("in tanks"), f.Grams(r.InTanks.Grams)},
-		{f.Say("thrown out"), f.Grams(r.WastedG)}, {f.Say("gone with washes and stocktakes"), f.Grams(r.LostG)},
+		sumRow(f, f.Say("in containers on hand"), r.OnHand), sumRow(f, f.Say("in containers dispatched"), r.Dispatched), sumRow(f, f.Say("in tanks"), r.InTanks),
+		{f.Say("thrown out"), f.Grams(r.WastedG), locale.Missing, locale.Missing}, {f.Say("gone with washes and stocktakes"), f.Grams(r.LostG), locale.Missing, locale.Missing},
 	}
+}
+
+func sumRow(f locale.Voice, name string, a trace.Amount) recallSum {
+	return recallSum{name, f.Grams(a.Grams), f.Grams(a.LeastG), f.Grams(a.MostG)}
 }
 
 func amountRow(f locale.Voice, a trace.Amount) recallRow {

@@ -78,7 +78,8 @@ func backOut(t *trace.Back) openapi.TraceBack {
 		Yards: wire.Each(t.Yards, originOut), Pulls: wire.Each(t.Pulls, originOut), Runs: wire.Each(t.Runs, originOut), Unexplained: amountOut(t.Unexplained),
 		Passed: make([]openapi.TracePassed, len(t.Passed)), Days: make([]openapi.TraceDay, len(t.Days)),
 		Instruments: make([]openapi.TraceInstrument, len(t.Instruments)), People: make([]openapi.TracePerson, len(t.People)),
-		Steps: make([]openapi.TraceStep, len(t.Steps)),
+		Steps:             make([]openapi.TraceStep, len(t.Steps)),
+		BoundsNotTightest: wire.OrNil(t.NotTightest),
 	}
 	for i, p := range t.Passed {
 		out.Passed[i] = openapi.TracePassed{Place: tracePlace(p.Place, p.Name), MassKg: wire.Kg(p.Grams), FirstAt: p.First, LastAt: p.Last}

@@ -33,7 +33,7 @@ func recallOut(f *trace.Forward) openapi.Recall {
 	out := openapi.Recall{
 		Name: f.Name, ThroughEntry: f.Through, TotalKg: wire.Kg(f.TotalG), WastedKg: wire.Kg(f.WastedG), LostKg: wire.Kg(f.LostG),
 		OnHand: amountOut(f.OnHand), InTanks: amountOut(f.InTanks), Dispatched: amountOut(f.Dispatched),
-		OnHandNetKg: wire.Kg(f.OnHandNetG), DispatchedNetKg: wire.Kg(f.DispatchedNetG),
+		BoundsNotTightest: wire.OrNil(f.NotTightest), OnHandNetKg: wire.Kg(f.OnHandNetG), DispatchedNetKg: wire.Kg(f.DispatchedNetG),
 		Containers: make([]openapi.RecallContainer, len(f.Containers)), Tanks: make([]openapi.RecallTank, len(f.Tanks)), Buyers: make([]openapi.RecallBuyer, len(f.Buyers)),
 	}
 	for i, c := range f.Containers {

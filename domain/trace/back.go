@@ -95,6 +95,9 @@ type Back struct {
 	// Steps are all movements that brought half a gram of it or more, in order
 	// of occurrence.
 	Steps []Step
+	// NotTightest tells that tighter bounds than some of these would have been too
+	// much work; these hold all the same.
+	NotTightest bool
 }
 
 // target is a holder that is traced: as it is now, or as it was before the move
@@ -186,6 +189,9 @@ type back struct {
 	// reach says, by holder, up to which move its honey may matter.
 	reach []int
 
+	times *timeline
+	// asked are the targets in times.
+	asked   []demand
 	arrived []portion
 	may     sources
 	net     int64
@@ -196,6 +202,8 @@ type back struct {
 
 func newBack(t *Tracer, targets []target, out *Back) *back {
 	b := &back{walk: t.newWalk(), out: out, targets: targets}
+	b.times = newTimeline(len(t.holders), func(_ int32, r *run) []portion { return r.of })
+	b.times.alone, b.maybeOf = true, b.times.mayBe
 	b.reach = t.reach(targets)
 	b.leaves = map[int]int{}
 	for k, x := range targets {
@@ -252,6 +260,11 @@ func (b *back) follow() {
 		if x, leaving := b.leaves[i]; leaving {
 			b.arrive(x)
 		}
+		if b.unasked(i) {
+			b.times.leave(b.moves[i])
+		} else {
+			b.times.carry(b.Tracer, b.moves[i], false)
+		}
 		if to := b.moves[i].to; !b.unasked(i) {
 			b.held[k] = b.in(to).grams
 			if b.moves[i].from == to {
@@ -265,7 +278,22 @@ func (b *back) follow() {
 			b.arrive(k)
 		}
 	}
+	b.times.ready(b.mostWork())
 	b.list()
+}
+
+// mostWorkBack bounds the work for the bounds of one trace back, in looks at arcs
+// of its network: about a tenth of a second.
+const mostWorkBack = 5_000_000
+
+// mostWork is none where a target's honey went on to another: it counts in both.
+func (b *back) mostWork() int {
+	for _, x := range b.targets {
+		if x.until < len(b.moves) && !b.unasked(x.until) {
+			return -1
+		}
+	}
+	return mostWorkBack
 }
 
 // arrive takes up what a target has in it.
@@ -275,6 +303,9 @@ func (b *back) arrive(k int) {
 	c.settle()
 	x.grams = c.grams
 	b.net += c.grams
+	if c.grams > 0 {
+		b.asked = append(b.asked, demand{b.times.now(x.at), c.grams * micrograms})
+	}
 	b.arrived = merge(b.arrived, c.of)
 	b.may.addAll(c.may)
 }
@@ -308,6 +339,20 @@ func (b *back) ofAll(source int32) float64 {
 	return all
 }
 
+// amount is a portion with the tightest bounds, if these are not too much work.
+func (b *back) amount(p portion) Amount {
+	a := p.amount(b.ofAll(p.source))
+	if a.LeastG == a.MostG {
+		return a
+	}
+	if least, most, ok := b.times.bounds(p.source, b.asked); ok {
+		a.LeastG, a.MostG = least, most
+	} else {
+		b.out.NotTightest = true
+	}
+	return a
+}
+
 func (b *back) list() {
 	b.out.NetG = b.net
 	for _, p := range b.arrived {
@@ -320,7 +365,7 @@ func (b *back) list() {
 		if len(left) > 0 && left[0].source == s {
 			p, left = left[0], left[1:]
 		}
-		o.Of = p.amount(b.ofAll(s))
+		o.Of = b.amount(p)
 		if b.net > 0 {
 			o.Share = p.grams / float64(b.net)
 		}

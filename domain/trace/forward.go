@@ -83,17 +83,24 @@ type Forward struct {
 	OnHandNetG, DispatchedNetG  int64
 	// WastedG was thrown out, LostG went with washes and stocktakes.
 	WastedG, LostG int64
+	// NotTightest tells that tighter bounds than some of these would have been too
+	// much work; these hold all the same.
+	NotTightest bool
 }
 
 // Forward follows a subject to every tank, container and buyer that may have
 // honey of it.
 func (t *Tracer) Forward(s Subject) *Forward {
-	f := &forward{walk: t.newWalk(), out: &Forward{Subject: s, Name: s.Name(t.book), Through: t.through}, left: map[int32]leaving{}}
+	f := &forward{walk: t.newWalk(), out: &Forward{Subject: s, Name: s.Name(t.book), Through: t.through}, left: map[int32]leaving{},
+		parts: map[ledger.ID]portion{}, nodes: map[ledger.ID]demand{}, asked: map[group][]demand{}}
 	f.tags, f.marked, f.seen = s.tags(t), s.marks(t), f.watch
 	if f.marked != nil {
 		f.tags = func(int32, *run) []portion { return nil }
 	}
-	for i := range t.moves {
+	f.times = newTimeline(len(t.holders), f.tags)
+	f.maybeOf = f.times.mayBe
+	for i, m := range t.moves {
+		f.through = f.times.carry(t, m, f.marked != nil && f.marked(i))
 		f.step(i)
 	}
 	total := 0.0
@@ -110,6 +117,8 @@ func (t *Tracer) Forward(s Subject) *Forward {
 		f.all += f.maybe[0]
 	}
 	total += f.markedG
+	f.times.end()
+	f.times.ready(mostWorkForward)
 	f.gather()
 	f.out.TotalG = int64(math.Round(total))
 	f.out.WastedG, f.out.LostG = int64(math.Round(f.wasted)), int64(math.Round(f.lost))
@@ -123,6 +132,40 @@ type forward struct {
 	// all is the most that there can be of the subject's honey.
 	all  float64
 	left map[int32]leaving
+	// through is where the move that is watched goes through in times.
+	times   *timeline
+	through int32
+	// parts and nodes are what its containers and tanks have and where they stand in
+	// times; asked are the nodes of groups of them.
+	parts map[ledger.ID]portion
+	nodes map[ledger.ID]demand
+	asked map[group][]demand
+}
+
+// group is containers in one state, with one buyer where they were sent; all zeros
+// stand for the tanks.
+type group struct {
+	state season.ContainerState
+	buyer ledger.ID
+}
+
+// mostWorkForward bounds the work for the bounds of one trace forward, in looks at
+// arcs of its network: less than a second.
+const mostWorkForward = 5_000_000
+
+// amount is a portion of what is asked, with the tightest bounds if these are not
+// too much work.
+func (f *forward) amount(p portion, asked ...demand) Amount {
+	a := p.amount(f.all)
+	if a.LeastG == a.MostG {
+		return a
+	}
+	if least, most, ok := f.times.bounds(0, asked); ok {
+		a.LeastG, a.MostG = least, most
+	} else {
+		f.out.NotTightest = true
+	}
+	return a
 }
 
 // leaving is what last left a container.
@@ -130,6 +173,8 @@ type leaving struct {
 	netG int64
 	part portion
 	may  bool
+	// node is where it went through.
+	node int32
 }
 
 // watch takes up what leaves holders for good, and what leaves containers.
@@ -146,7 +191,7 @@ func (f *forward) watch(i int, carried []portion) {
 		f.lost += p.grams
 	}
 	if flow.From.Kind == ledger.PlaceContainer && m.grams > m.short {
-		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.in(m.from).may.has(0)}
+		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.in(m.from).may.has(0), f.through}
 	}
 }
 
@@ -178,11 +223,44 @@ func (f *forward) gather() {
 			}
 		}
 	}
-	f.out.OnHand, f.out.InTanks, f.out.Dispatched = onHand.amount(f.all), inTanks.amount(f.all), sent.amount(f.all)
+	f.out.OnHand = f.amount(onHand, f.asked[group{state: season.Held}]...)
+	f.out.InTanks = f.amount(inTanks, f.asked[group{}]...)
+	f.out.Dispatched = f.amount(sent, f.asked[group{state: season.Dispatched}]...)
 	for i := range f.out.Buyers {
-		f.out.Buyers[i].Of = buyers[f.out.Buyers[i].ID].amount(f.all)
+		b := &f.out.Buyers[i]
+		b.Of = f.amount(*buyers[b.ID], f.asked[group{season.Dispatched, b.ID}]...)
 	}
+	f.each()
 	f.sort()
+}
+
+// groups are those that a container's honey counts in.
+func (f *forward) groups(c Container) []group {
+	switch c.State {
+	case season.Held:
+		return []group{{state: c.State}}
+	case season.Dispatched:
+		return []group{{state: c.State}, {c.State, c.BuyerID}}
+	}
+	return nil
+}
+
+// each bounds what is in each tank and container, after the sums: these gain most.
+func (f *forward) each() {
+	for i := range f.out.Tanks {
+		f.out.Tanks[i].Of = f.amount(f.parts[f.out.Tanks[i].ID], f.nodes[f.out.Tanks[i].ID])
+	}
+	for i := range f.out.Containers {
+		f.out.Containers[i].Of = f.amount(f.parts[f.out.Containers[i].ID], f.nodes[f.out.Containers[i].ID])
+	}
+}
+
+// ask notes what a tank or container has by portions, and which node stands for it.
+func (f *forward) ask(id ledger.ID, p portion, d demand, groups ...group) {
+	f.parts[id], f.nodes[id] = p, d
+	for _, g := range groups {
+		f.asked[g] = append(f.asked[g], d)
+	}
 }
 
 func (f *forward) sentTo(c Container, p portion, buyers map[ledger.ID]*portion) {
@@ -212,16 +290,23 @@ func (f *forward) now(at int32) (p portion, may bool) {
 func (f *forward) tank(at int32) (Tank, portion, bool) {
 	p, may := f.now(at)
 	id := f.holders[at].ID
-	return Tank{ID: id, Name: f.book.Name(id), HeldG: f.in(at).grams, Of: p.amount(f.all)}, p, may
+	if may {
+		f.ask(id, p, f.times.held(at), group{})
+	}
+	return Tank{ID: id, Name: f.book.Name(id), HeldG: f.in(at).grams}, p, may
 }
 
 func (f *forward) container(at int32) (Container, portion, bool) {
 	p, may := f.now(at)
 	c := f.describe(at)
+	d := f.times.held(at)
 	if left, gone := f.left[at]; gone && c.State != season.Held {
 		c.NetG, p, may = left.netG, left.part, left.may
+		d = demand{left.node, left.netG * micrograms}
 	}
-	c.Of = p.amount(f.all)
+	if may {
+		f.ask(c.ID, p, d, f.groups(c)...)
+	}
 	return c, p, may
 }
 

@@ -265,7 +265,7 @@ func TestBackAndForwardAgree(t *testing.T) {
 				// Backwards it is known which honey of no entry can have come here, so
 				// that the most may be less; half a gram may be rounded either way.
 				apart := c.Of.Grams - o.Of.Grams
-				if h.Grams > 0 && (apart < -1 || apart > 1 || c.Of.LeastG != o.Of.LeastG || c.Of.MostG < o.Of.MostG) {
+				if h.Grams > 0 && (apart < -1 || apart > 1 || c.Of.LeastG != o.Of.LeastG || c.Of.MostG != o.Of.MostG) {
 					t.Fatalf("%s in %s: back %+v, forward %+v", o.Name, b.Name(fill), o.Of, c.Of)
 				}
 			}

@@ -19,6 +19,9 @@ type walk struct {
 	// maybe is, by source, the honey of no entry that may be of it: no more of a
 	// source can be anywhere than came of it and this.
 	maybe []float64
+	// maybeOf, where it is not nil, is told each source of which honey of no entry
+	// may be.
+	maybeOf func(source int32)
 	// seen, where it is not nil, is told what each move carried.
 	seen func(i int, carried []portion)
 	// unasked, where it is not nil, says of which moves it does not matter what
@@ -105,6 +108,9 @@ func (w *walk) mayBeOf(sources sources, grams int64) {
 			w.maybe = slices.Grow(w.maybe, int(s)+1-len(w.maybe))[:s+1]
 		}
 		w.maybe[s] += float64(grams)
+		if w.maybeOf != nil {
+			w.maybeOf(s)
+		}
 	})
 }
 
