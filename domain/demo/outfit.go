@@ -129,6 +129,9 @@ type Truth struct {
 	MoisturePct map[ledger.ID]float64
 	// LevelG is what a tank truly held when a stocktake was taken, by stocktake.
 	LevelG map[ledger.ID]int64
+	// PullShares is what of the honey in a container truly came from each pull, 0 to 1,
+	// by fill.
+	PullShares map[ledger.ID]map[ledger.ID]float64
 	// Tanks says, for each reading of a tank and each movement into one, how
 	// moist and how full every tank of that house was, by entry.
 	Tanks map[ledger.ID][]TankTruth

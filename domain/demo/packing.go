@@ -292,6 +292,7 @@ func (f *filling) put(kind ledger.ID, k *ledger.ContainerKind, letter byte, net 
 	e := s.add(f.at, packer, &ledger.Fill{LotID: f.lot, TankID: f.t.id, ContainerKindID: kind,
 		Container: fmt.Sprintf("%s%c%02d-%04d", houseCode(s.h.number), letter, s.year%100, s.h.next(s.year, letter)),
 		TareG:     grams(tare, step), GrossG: grams(tare+net+noise*s.rng.NormFloat64(), step)})
+	s.w.truth.PullShares[e.ID] = p.pulls
 	s.mishaps.filled(s, e, letter)
 	c := &container{id: e.ID, kind: kind, lot: f.lot, filled: f.at, honey: p}
 	s.h.containers = append(s.h.containers, c)

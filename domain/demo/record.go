@@ -30,7 +30,7 @@ type draft struct {
 func newWriter(o Options) *writer {
 	return &writer{options: o, recorded: map[ledger.ID]time.Time{}, truth: Truth{
 		HoneyG: map[ledger.ID]int64{}, MoisturePct: map[ledger.ID]float64{},
-		LevelG: map[ledger.ID]int64{}, Tanks: map[ledger.ID][]TankTruth{},
+		LevelG: map[ledger.ID]int64{}, PullShares: map[ledger.ID]map[ledger.ID]float64{}, Tanks: map[ledger.ID][]TankTruth{},
 	}}
 }
 

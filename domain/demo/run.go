@@ -174,6 +174,7 @@ func (r *run) honey(at time.Time, quick float64) parcel {
 	var sum parcel
 	for _, b := range r.batches {
 		p := b.pull.honey.part(b.netKg())
+		p.pulls = map[ledger.ID]float64{b.pull.id: 1}
 		days := at.Sub(b.pull.at).Hours() / 24
 		p.moisturePct = b.pull.moistureAt(at)
 		sum = sum.mixed(p.aged(hotRoomC, 24*days, quick))

@@ -6,6 +6,7 @@ import (
 
 	"pullbook/domain/heat"
 	"pullbook/domain/honey"
+	"pullbook/domain/ledger"
 )
 
 // parcel is some honey as it truly is.
@@ -16,6 +17,8 @@ type parcel struct {
 	diastase    float64 // Gothe
 	pfundMM     float64
 	msPerCM     float64 // electrical conductivity
+	// pulls is its share of each pull. Parcels share it: it is never written to.
+	pulls map[ledger.ID]float64
 }
 
 // mixed is two parcels stirred together, by mass.
@@ -32,7 +35,22 @@ func (p parcel) mixed(q parcel) parcel {
 		diastase:    a*p.diastase + b*q.diastase,
 		pfundMM:     a*p.pfundMM + b*q.pfundMM,
 		msPerCM:     a*p.msPerCM + b*q.msPerCM,
+		pulls:       mixedPulls(p.pulls, q.pulls, a, b),
 	}
+}
+
+func mixedPulls(p, q map[ledger.ID]float64, a, b float64) map[ledger.ID]float64 {
+	if a == 0 {
+		return q
+	}
+	out := make(map[ledger.ID]float64, len(p)+len(q))
+	for id, share := range p {
+		out[id] = a * share
+	}
+	for id, share := range q {
+		out[id] += b * share
+	}
+	return out
 }
 
 // part is some kilograms of a parcel.

@@ -18,6 +18,10 @@
 //     amount that the book does not know; only a wash takes it away. So all that
 //     was in a tank since it was last washed may be in what it holds next.
 //
+// Weights are taken as they stand in the book, and so is how the ledger shares a
+// run among its pulls. Where either is off, the bounds are off as much: in made-up
+// seasons never for a drum, and for a lot of many by up to 2 % of its net.
+//
 // A flow may be too much work where tanks are never emptied. Then wider bounds
 // stand, which follow the movements in order: of m grams drawn from M grams of
 // which between least and most are of the source, at most min(m, most) and at
