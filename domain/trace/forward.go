@@ -117,7 +117,6 @@ func (t *Tracer) Forward(s Subject) *Forward {
 		f.all += f.maybe[0]
 	}
 	total += f.markedG
-	f.times.end()
 	f.times.ready(mostWorkForward)
 	f.gather()
 	f.out.TotalG = int64(math.Round(total))

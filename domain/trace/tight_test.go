@@ -271,6 +271,31 @@ func TestHoneyThatWentTwoWaysAndMetAgain(t *testing.T) {
 	}
 }
 
+// TestAllThatWasInATankIsItsOwn: 100 kg of the mill are in the sump by the book, and 150 kg
+// were pumped out of it onto 100 kg of the ridge. All 150 kg are the sump's, and all that
+// fills two drums; 50 kg are of no entry.
+func TestAllThatWasInATankIsItsOwn(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.Out(2, h.millRun, h.Sump, 100_000)
+	h.Out(3, h.ridgeRun, h.Settling, 100_000)
+	h.Pump(4, h.Sump, h.Settling, 150_000)
+	h.Fill(5, h.lot, h.Settling, "D1", 125_000)
+	h.Fill(6, h.lot, h.Settling, "D2", 125_000)
+	b, tracer := h.open(t)
+	f := forward(t, b, tracer, h.Sump)
+	if of := f.OnHand; of != (trace.Amount{Grams: 150_000, LeastG: 150_000, MostG: 150_000}) {
+		t.Errorf("on hand there are %+v of the sump's honey", of)
+	}
+	back, err := tracer.Back(h.lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if of := back.Unexplained; of != (trace.Amount{Grams: 50_000, LeastG: 50_000, MostG: 50_000}) {
+		t.Errorf("of no entry are %+v", of)
+	}
+}
+
 // TestARunOfTwoYardsPumpedTwice: however the honey of a run lay in its two pumpings, half of
 // each, its tank has all of it.
 func TestARunOfTwoYardsPumpedTwice(t *testing.T) {

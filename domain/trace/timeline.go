@@ -91,11 +91,11 @@ func (l *timeline) now(at int32) int32 {
 	return v.node - 1
 }
 
-// draw takes grams out of a vessel. A run gives in any order.
-func (l *timeline) draw(at int32, grams int64, isRun bool) {
+// draw takes grams out of a vessel.
+func (l *timeline) draw(at int32, grams int64) {
 	v := &l.vessels[at]
 	v.grams -= grams
-	v.drawn = v.node != 0 && !isRun
+	v.drawn = v.node != 0
 }
 
 // pour puts grams into a vessel and returns the node that they came to.
@@ -120,15 +120,6 @@ func (l *timeline) mayBe(source int32) {
 	if l.short >= 0 {
 		g := l.all[l.short]
 		l.gives(source, given{l.short, g, g})
-	}
-}
-
-// end gives a node to what each vessel holds when all moves are done.
-func (l *timeline) end() {
-	for at := range l.vessels {
-		if l.vessels[at].grams > 0 {
-			l.now(int32(at))
-		}
 	}
 }
 
@@ -158,7 +149,7 @@ func (l *timeline) carry(t *Tracer, m move, marked bool) (through int32) {
 			l.run(m.from, r, l.tags(m.from, r))
 		}
 		from = l.now(m.from)
-		l.draw(m.from, m.grams-m.short, t.runs[m.from] != nil)
+		l.draw(m.from, m.grams-m.short)
 	}
 	to := int32(-1)
 	if m.to != outside {
@@ -192,7 +183,7 @@ func (l *timeline) carry(t *Tracer, m move, marked bool) (through int32) {
 func (l *timeline) leave(m move) {
 	l.short = -1
 	if m.from != outside {
-		l.draw(m.from, m.grams-m.short, false)
+		l.draw(m.from, m.grams-m.short)
 	}
 }
 
