@@ -20,6 +20,8 @@ type StoredBook struct {
 	// came with an archive.
 	Rows     []*ledger.Operator
 	Archived int64
+	// Files are those of laboratories' certificates, in order of their digests.
+	Files []StoredFile
 }
 
 // StoredBook reads everything in one snapshot, so that entries recorded in the
@@ -69,6 +71,12 @@ func storedBookWithin(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (s Store
 	if rows, err = tx.Query(ctx, sqlClaims, outfit); err != nil {
 		return s, err
 	}
-	s.Claims, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.Claim])
+	if s.Claims, err = pgx.CollectRows(rows, pgx.RowToStructByPos[ledger.Claim]); err != nil {
+		return s, err
+	}
+	if rows, err = tx.Query(ctx, sqlCertificateFiles, outfit); err != nil {
+		return s, err
+	}
+	s.Files, err = pgx.CollectRows(rows, storedFile)
 	return s, err
 }

@@ -30,6 +30,7 @@ func TestWhatIsInTheBookCannotBeChangedByAnybody(t *testing.T) {
 		"TRUNCATE entry", "TRUNCATE entry CASCADE",
 		"UPDATE claim SET code = 'birch hollow'", "DELETE FROM claim", "TRUNCATE claim",
 		"INSERT INTO entry SELECT * FROM entry ON CONFLICT (outfit_id, number) DO UPDATE SET recorded_by = 'somebody else'",
+		"UPDATE certificate_file SET content = 'another'", "UPDATE certificate_file SET media_type = media_type WHERE false", "DELETE FROM certificate_file", "TRUNCATE certificate_file",
 		"MERGE INTO entry e USING book b ON e.outfit_id = b.outfit_id WHEN MATCHED THEN DELETE",
 	} {
 		var pg *pgconn.PgError
@@ -79,6 +80,11 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 		{"a fill without a number", "fill", `{"tare_g": 18000, "gross_g": 308000, "container": ""}`, "", "fill_gross_above_tare"},
 		{"an import of more than there is before it", "import", `{"entries": 99}`, "", "import_follows_its_entries"},
 		{"an import of nothing", "import", `{"entries": 0}`, "", "import_follows_its_entries"},
+		{"a certificate without a file", "laboratory_certificate", `{"reading_id": "0198b1a0-0003-7000-8000-000000000001"}`, "", "certificate_names_its_file"},
+		{"a certificate whose digest is none", "laboratory_certificate", strings.Replace(certificateBody, `"sha256": "00`, `"sha256": "zz`, 1), "", "certificate_names_its_file"},
+		{"a certificate too large", "laboratory_certificate", strings.Replace(certificateBody, "4711", "5242881", 1), "", "certificate_names_its_file"},
+		{"a certificate that is a page of the web", "laboratory_certificate", strings.Replace(certificateBody, "application/pdf", "text/html", 1), "", "certificate_names_its_file"},
+		{"a certificate that corrects", "laboratory_certificate", certificateBody, "replaces = '" + first.ID.String() + "', reason = 'misread'", "certificate_names_its_file"},
 		{"a kind that is none", "harvest", `{}`, "", "kind_known"},
 		{"a withdrawal of nothing", "withdrawal", `{}`, "", "withdrawal_replaces"},
 		{"a correction without a reason", "yard", `{}`, "replaces = '" + first.ID.String() + "', reason = ' '", "replacing_has_a_reason"},
@@ -121,6 +127,11 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 		"a person who left before coming":  "UPDATE person SET left_at = created_at - interval '1 s'",
 		"a claim of no code":               "INSERT INTO claim (outfit_id, noun, code, root_id) SELECT outfit_id, 'yard', ' ', gen_random_uuid() FROM outfit",
 		"a claim of a name that is taken":  "INSERT INTO claim (outfit_id, noun, code, root_id) SELECT outfit_id, 'yard', 'alder bend', gen_random_uuid() FROM outfit",
+		"a file of another digest":         "INSERT INTO certificate_file (outfit_id, sha256, media_type, content) SELECT outfit_id, sha256('one'), 'application/pdf', 'another' FROM outfit",
+		"a file of nothing":                "INSERT INTO certificate_file (outfit_id, sha256, media_type, content) SELECT outfit_id, sha256(''), 'application/pdf', '' FROM outfit",
+		"a file larger than any":           "INSERT INTO certificate_file (outfit_id, sha256, media_type, content) SELECT outfit_id, sha256(x), 'application/pdf', x FROM outfit, convert_to(repeat('x', 5242881), 'UTF8') x",
+		"a file that is a page of the web": "INSERT INTO certificate_file (outfit_id, sha256, media_type, content) SELECT outfit_id, sha256('<html>'), 'text/html', '<html>' FROM outfit",
+		"a file of no outfit":              "INSERT INTO certificate_file (outfit_id, sha256, media_type, content) VALUES (gen_random_uuid(), sha256('one'), 'application/pdf', 'one')",
 		"a book of less than no entries":   "UPDATE book SET number = -1",
 		"a book's digest cut short":        "UPDATE book SET digest = '\\x00'",
 		"a second book of the same outfit": "INSERT INTO book (outfit_id) SELECT outfit_id FROM outfit",
@@ -130,6 +141,9 @@ func TestTheDatabaseItselfRefusesWhatCannotBe(t *testing.T) {
 		}
 	}
 }
+
+// certificateBody is what an entry says that names a file.
+const certificateBody = `{"reading_id": "0198b1a0-0003-7000-8000-000000000001", "sha256": "0000000000000000000000000000000000000000000000000000000000000000", "bytes": 4711, "media_type": "application/pdf", "file_name": "26-1207.pdf"}`
 
 // No entry is without a number or id, and none has another's, also where a superuser goes
 // past the triggers: so a book is always read in one order.

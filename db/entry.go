@@ -58,6 +58,9 @@ type Draft struct {
 	Content []byte
 	// Claims are the names and codes that the entry takes.
 	Claims []ledger.Claim
+	// File is the file that the entry names; nil for nearly all. Such an entry claims
+	// nothing.
+	File *CertificateFile
 }
 
 // Append stores drafts in one transaction, in one round trip, and reports which were
@@ -102,6 +105,9 @@ func (d *Draft) statement() (sql string, args []any) {
 	// As bytes: as uuid.UUID each id would go by way of its text.
 	args = []any{[16]byte(d.Outfit), d.Access, [16]byte(e.ID), e.Canonical(d.Content), string(e.Kind),
 		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, d.Content}
+	if d.File != nil {
+		return sqlAppendFiling, append(args, d.File.SHA256[:], string(d.File.MediaType), d.File.Content)
+	}
 	if len(d.Claims) == 0 {
 		return sqlAppend, args
 	}

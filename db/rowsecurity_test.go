@@ -89,7 +89,7 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 		"a table into which the service may write more than entries, their names, and who comes in": `
 			SELECT c.relname FROM pg_class c
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_table_privilege('pullbook_service', c.oid, 'INSERT')
-			   AND c.relname NOT IN ('entry', 'claim', 'person', 'token', 'tablet', 'session', 'feed_key', 'known_device', 'wrong_code')`,
+			   AND c.relname NOT IN ('entry', 'claim', 'certificate_file', 'person', 'token', 'tablet', 'session', 'feed_key', 'known_device', 'wrong_code')`,
 		"a schema in which the service may make things": `
 			SELECT nspname::text FROM pg_namespace WHERE has_schema_privilege('pullbook_service', oid, 'CREATE')`,
 	} {
@@ -105,6 +105,9 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	theirs, principal := h.NewOutfit(t, "Two Rivers Honey")
 	mine := h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: "Alder Bend"})
 	h.Record(t, h.Books, principal, &ledger.Yard{Name: "Birch Hollow"})
+	for _, p := range []db.Principal{h.Manager, principal} {
+		h.Certificate(t, p, h.LaboratoryResult(t, p), "26-1207")
+	}
 	for _, outfit := range []uuid.UUID{h.Outfit, theirs} {
 		if _, _, err := h.Service.As(h.Manager).CreateFeedKey(t.Context(), outfit, "the office", "", "Mirren"); err != nil {
 			t.Fatal(err)
@@ -145,6 +148,9 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	}
 	if _, err := c.Exec(t.Context(), "INSERT INTO claim (outfit_id, noun, code, root_id) VALUES ($1, 'yard', 'cedar flat', $2)", theirs, mine.Entry.ID); code(err) != pgerrcode.InsufficientPrivilege {
 		t.Errorf("taking a name in the other's book: %v", err)
+	}
+	if _, err := c.Exec(t.Context(), "INSERT INTO certificate_file (outfit_id, sha256, media_type, content) VALUES ($1, sha256('one'), 'application/pdf', 'one')", theirs); code(err) != pgerrcode.InsufficientPrivilege {
+		t.Errorf("putting a certificate's file among the other's: %v", err)
 	}
 	if _, err := c.Exec(t.Context(), "INSERT INTO feed_key (outfit_id, feed_key_id, name, made_by, hash) VALUES ($1, gen_random_uuid(), 'x', 'x', decode(repeat('00', 32), 'hex'))", theirs); code(err) != pgerrcode.InsufficientPrivilege {
 		t.Errorf("making a key to the other's feeds: %v", err)

@@ -62,25 +62,29 @@ func up(t *testing.T, url string) {
 	}
 }
 
+// fileDigest is the SHA-256 of a file that is no more than its head.
+const fileDigest = "3e49ee58275c0e10b9f9a454afaad65cb22d32ba0ba99d2bf88c32b676192a0d"
+
 // bodyOf is the least that the database takes for each kind of entry.
 var bodyOf = map[ledger.Kind]string{
-	ledger.KindSeason:     `{"first": "2026-01-01", "last": "2026-12-31"}`,
-	ledger.KindSuperKind:  `{"tare_g": 13000, "usual_net_g": 27000, "fullest_net_g": 36000, "frames_per_super": 10}`,
-	ledger.KindTank:       `{"capacity_g": 4500000}`,
-	ledger.KindHiveCount:  `{"hives": 32}`,
-	ledger.KindRunSupers:  `{"supers": 48}`,
-	ledger.KindLoad:       `{"frames_left": 29, "frames_right": 29}`,
-	ledger.KindMovement:   `{"mass_g": 1250000, "from": {"kind": "run"}}`,
-	ledger.KindStocktake:  `{"mass_g": 1244000}`,
-	ledger.KindLot:        `{"code": "L26-014"}`,
-	ledger.KindFill:       `{"tare_g": 18200, "gross_g": 311700, "container": "D-0101"}`,
-	ledger.KindRuleSet:    `{"name": "a buyer's", "citation": "contract 7", "limits": [{}]}`,
-	ledger.KindImport:     `{"entries": 1}`,
-	ledger.KindSample:     `{"drawn": {"containers": ["1"]}}`,
-	ledger.KindCheck:      `{"on": "2026-08-21", "rule_sets": [{}], "found": {"through_entry": 9, "results": [{}]}}`,
-	ledger.KindLotStatus:  `{"status": "held", "why": "recall"}`,
-	ledger.KindOperator:   `{"tablet": {"id": "0198b1a0-0002-7000-8000-000000000001"}}`,
-	ledger.KindSettlement: `{"paid_minor": 120000, "terms_entry": "0198b1a0-0001-7000-8000-000000000001"}`,
+	ledger.KindSeason:                `{"first": "2026-01-01", "last": "2026-12-31"}`,
+	ledger.KindSuperKind:             `{"tare_g": 13000, "usual_net_g": 27000, "fullest_net_g": 36000, "frames_per_super": 10}`,
+	ledger.KindTank:                  `{"capacity_g": 4500000}`,
+	ledger.KindHiveCount:             `{"hives": 32}`,
+	ledger.KindRunSupers:             `{"supers": 48}`,
+	ledger.KindLoad:                  `{"frames_left": 29, "frames_right": 29}`,
+	ledger.KindMovement:              `{"mass_g": 1250000, "from": {"kind": "run"}}`,
+	ledger.KindStocktake:             `{"mass_g": 1244000}`,
+	ledger.KindLot:                   `{"code": "L26-014"}`,
+	ledger.KindFill:                  `{"tare_g": 18200, "gross_g": 311700, "container": "D-0101"}`,
+	ledger.KindRuleSet:               `{"name": "a buyer's", "citation": "contract 7", "limits": [{}]}`,
+	ledger.KindImport:                `{"entries": 1}`,
+	ledger.KindSample:                `{"drawn": {"containers": ["1"]}}`,
+	ledger.KindCheck:                 `{"on": "2026-08-21", "rule_sets": [{}], "found": {"through_entry": 9, "results": [{}]}}`,
+	ledger.KindLotStatus:             `{"status": "held", "why": "recall"}`,
+	ledger.KindOperator:              `{"tablet": {"id": "0198b1a0-0002-7000-8000-000000000001"}}`,
+	ledger.KindLaboratoryCertificate: `{"reading_id": "0198b1a0-0003-7000-8000-000000000001", "sha256": "` + fileDigest + `", "bytes": 16, "media_type": "application/pdf", "file_name": "26-1207.pdf"}`,
+	ledger.KindSettlement:            `{"paid_minor": 120000, "terms_entry": "0198b1a0-0001-7000-8000-000000000001"}`,
 }
 
 // fill puts an outfit into a database, with people, tokens, names in use and an
@@ -93,6 +97,7 @@ func fill(t *testing.T, c *pgx.Conn) {
 	run(t, c, `INSERT INTO person (outfit_id, person_id, name, role) VALUES ($1, $2, 'Mirren', 'manager')`, outfit, person)
 	run(t, c, `INSERT INTO token (outfit_id, token_id, person_id, name, hash) VALUES ($1, gen_random_uuid(), $2, 'phone', sha256('secret'))`, outfit, person)
 	run(t, c, `INSERT INTO claim (outfit_id, noun, code, root_id) VALUES ($1, 'yard', 'alder bend', gen_random_uuid())`, outfit)
+	run(t, c, `INSERT INTO certificate_file (outfit_id, sha256, media_type, content) VALUES ($1, sha256('%PDF-1.7 26-1207'), 'application/pdf', '%PDF-1.7 26-1207')`, outfit)
 	var before *uuid.UUID
 	for i, kind := range ledger.Kinds() {
 		entry, body, reason := uuid.New(), bodyOf[kind], ""

@@ -236,7 +236,7 @@ func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (func(loca
 	standing := b.InForce(id)
 	mayWithdraw := role == db.Manager && standing != nil && !b.Final(id)
 	mayCorrect := mayWithdraw && p.recorded[entries.KindToCorrect(standing)].Schema != nil
-	mayBringBack := role == db.Manager && standing == nil && !b.TakenBack(id) && !b.Final(id) && chain[0].Kind != ledger.KindImport
+	mayBringBack := role == db.Manager && standing == nil && !b.TakenBack(id) && !b.Final(id) && chain[0].Kind != ledger.KindImport && chain[0].Kind != ledger.KindLaboratoryCertificate
 	corrected := correctedBy(b, id)
 	return func(f locale.Voice) *entryView {
 		v := &entryView{Title: name.In(f), Kind: chain[0].Kind.Noun().In(f), ID: chain[0].ID.String(), NewID: uuid.NewString(), Odd: f.SayEach(odd)}

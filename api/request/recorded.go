@@ -20,7 +20,8 @@ type Recorded struct {
 }
 
 // RecordedBy finds each kind's operation: the one whose body is New and the kind.
-// An import has none: it comes with its sheet. Nor has what the operator changes.
+// An import has none: it comes with its sheet. Nor has a certificate, nor what the operator
+// changes.
 var RecordedBy = sync.OnceValues(func() (map[ledger.Kind]Recorded, error) {
 	all, err := openapi.Recordings()
 	if err != nil {
@@ -41,7 +42,8 @@ var RecordedBy = sync.OnceValues(func() (map[ledger.Kind]Recorded, error) {
 })
 
 // comesByItself reports whether entries of a kind come with what they tell of: a
-// sheet that is brought in, or a change of people, tokens, keys and tablets.
+// sheet that is brought in, the file of a certificate, or a change of people, tokens, keys
+// and tablets.
 func comesByItself(kind ledger.Kind) bool {
-	return kind == ledger.KindImport || kind == ledger.KindOperator
+	return kind == ledger.KindImport || kind == ledger.KindOperator || kind == ledger.KindLaboratoryCertificate
 }

@@ -2,6 +2,7 @@ package books
 
 import (
 	"context"
+	"fmt"
 
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -20,8 +21,22 @@ type Recorded struct {
 
 // Append checks an entry against the book, stores it durably and returns what it changed.
 // The same id with the same content gets the same reply as the first time.
-func (b *Books) Append(ctx context.Context, p db.Principal, e *ledger.Entry) (_ Recorded, err error) {
+func (b *Books) Append(ctx context.Context, p db.Principal, e *ledger.Entry) (Recorded, error) {
+	return b.append(ctx, p, e, nil)
+}
+
+// AppendCertificate is Append for an entry that names a file: the file is stored with it,
+// in one transaction.
+func (b *Books) AppendCertificate(ctx context.Context, p db.Principal, e *ledger.Entry, f *db.CertificateFile) (Recorded, error) {
+	return b.append(ctx, p, e, f)
+}
+
+func (b *Books) append(ctx context.Context, p db.Principal, e *ledger.Entry, f *db.CertificateFile) (_ Recorded, err error) {
 	defer fault.Wrap(&err, "record a %s", e.Kind)
+	if c, names := e.Body.(*ledger.LaboratoryCertificate); names != (f != nil) ||
+		names && (c.SHA256 != f.Hex() || c.Bytes != int64(len(f.Content)) || c.MediaType != f.MediaType) {
+		return Recorded{}, fmt.Errorf("a certificate's entry and its file come together, and the entry says what the file is")
+	}
 	e.OccurredAt = db.Microseconds(e.OccurredAt)
 	e.RecordedBy = p.Name
 	l, err := b.live(ctx, p.Outfit)
@@ -43,7 +58,7 @@ func (b *Books) Append(ctx context.Context, p db.Principal, e *ledger.Entry) (_ 
 		if err := l.waitForImport(ctx); err != nil {
 			return Recorded{}, err
 		}
-		got = b.writerFor(p.Outfit).record(ctx, l, &db.Draft{Outfit: p.Outfit, Access: p.Access, Entry: e, Claims: claims})
+		got = b.writerFor(p.Outfit).record(ctx, l, &db.Draft{Outfit: p.Outfit, Access: p.Access, Entry: e, Claims: claims, File: f})
 		l.importing.Release(1)
 		switch {
 		case got.err != nil && !db.Overtaken(got.err):

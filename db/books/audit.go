@@ -2,6 +2,7 @@ package books
 
 import (
 	"context"
+	"encoding/hex"
 	"fmt"
 	"strings"
 	"time"
@@ -47,6 +48,9 @@ func audit(o db.Outfit, stored db.StoredBook) (book *ledger.Book, err error) {
 	if differences := book.OperatorDifferences(stored.Rows, stored.Archived); len(differences) > 0 {
 		return nil, &ledger.Break{What: strings.Join(differences, "; ")}
 	}
+	if b := misfiled(book, stored.Files); b != nil {
+		return nil, b
+	}
 	if zoneErr != nil {
 		return nil, zoneErr
 	}
@@ -66,4 +70,46 @@ func auditSeasons(book *ledger.Book) (err error) {
 		return err == nil
 	})
 	return err
+}
+
+// misfiled holds the files that are stored against the entries that name them, withdrawn
+// ones too: each is there, byte for byte, and there is no other.
+func misfiled(book *ledger.Book, files []db.StoredFile) *ledger.Break {
+	left := make(map[string]db.StoredFile, len(files))
+	for _, f := range files {
+		left[hex.EncodeToString(f.SHA256[:])] = f
+	}
+	named := map[string]bool{}
+	for e := range book.RecordedOf(ledger.KindLaboratoryCertificate, 0) {
+		c, readable := e.Body.(*ledger.LaboratoryCertificate)
+		if !readable {
+			continue
+		}
+		f, stored := left[c.SHA256]
+		switch {
+		case !stored:
+			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the certificate %s, whose file %s is missing", c.FileName, c.SHA256)}
+		case f.Content != f.SHA256:
+			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the certificate %s, whose file was altered: its digest is %s, and its bytes give %x", c.FileName, c.SHA256, f.Content)}
+		case f.Bytes != c.Bytes || f.MediaType != c.MediaType:
+			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the certificate %s as %s of %d bytes, and the file is kept as %s of %d bytes", c.FileName, c.MediaType, c.Bytes, f.MediaType, f.Bytes)}
+		}
+		named[c.SHA256] = true
+	}
+	for _, f := range files {
+		if digest := hex.EncodeToString(f.SHA256[:]); !named[digest] && !spoiltCertificates(book) {
+			return &ledger.Break{What: fmt.Sprintf("the file %s is kept as a certificate's, and no entry names it", digest)}
+		}
+	}
+	return nil
+}
+
+// spoiltCertificates reports whether an entry that cannot be read may name a file.
+func spoiltCertificates(book *ledger.Book) bool {
+	for e := range book.Unreadable() {
+		if e.Body.(*ledger.Unreadable).Was == ledger.KindLaboratoryCertificate {
+			return true
+		}
+	}
+	return false
 }

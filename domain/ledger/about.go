@@ -34,6 +34,11 @@ func (b *Book) named(e *Entry) []ID {
 		return []ID{x.LotID, x.TankID}
 	case *Reading:
 		return append(append(b.withLot(x.On.ID), b.withYard(x.On.ID)...), x.InstrumentID)
+	case *LaboratoryCertificate:
+		if r := body[Reading](b, x.ReadingID); r != nil {
+			return append(append(b.withLot(r.On.ID), b.withYard(r.On.ID)...), x.ReadingID)
+		}
+		return []ID{x.ReadingID}
 	case *Calibration:
 		return []ID{x.InstrumentID}
 	case *TemperatureLog:

@@ -99,6 +99,8 @@ func (c *checker) replaces() {
 		c.clash("/replaces", e.Replaces, "Entry %s says who may do what, or how the outfit is set up. It is neither corrected nor withdrawn: change the person, token, key, tablet or setting itself, and the book says so in a new entry.", old.Number)
 	case e.Kind == KindImport:
 		c.clash("/replaces", e.Replaces, "An import cannot be corrected or brought back. Withdraw it, and bring the sheet in again.")
+	case e.Kind == KindLaboratoryCertificate:
+		c.clash("/replaces", e.Replaces, "A laboratory's certificate is neither corrected nor brought back. Withdraw it if it stands, and put the right file with the result.")
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
 		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, withdraw it with takes: correction.", old.Number)
 	case e.Kind != KindWithdrawal && !old.root.correctedBy(e.Kind):
@@ -261,6 +263,8 @@ func (c *checker) body(now time.Time) {
 		c.dispatch(x)
 	case *Acceptance:
 		c.acceptance(x)
+	case *LaboratoryCertificate:
+		c.laboratoryCertificate(x, now)
 	default:
 		c.quality()
 	}

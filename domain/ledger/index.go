@@ -35,6 +35,8 @@ type index struct {
 	// checks holds the calibrations of each instrument, and readBy the readings
 	// taken with it.
 	checks, readBy map[ID][]*fact
+	// certificates holds the certificates of each laboratory's result.
+	certificates map[ID][]*fact
 	// accepted says which flags were settled by which entries.
 	accepted map[flagKey][]*fact
 	// gone holds each ID of the chains that end in a withdrawal.
@@ -71,6 +73,8 @@ func newIndex() index {
 		meters: map[ID]*heat.Meter{},
 		checks: map[ID][]*fact{},
 		readBy: map[ID][]*fact{},
+
+		certificates: map[ID][]*fact{},
 
 		accepted: map[flagKey][]*fact{},
 		gone:     map[ID]bool{},
@@ -147,6 +151,9 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 		on := b.rootID(body.On.ID)
 		b.logs[on] = edit(b.logs[on])
 		b.cold = append(b.cold, on)
+	case *LaboratoryCertificate:
+		of := b.rootID(body.ReadingID)
+		b.certificates[of] = edit(b.certificates[of])
 	case *Tank, *Room:
 		b.cold = append(b.cold, f.root.ID)
 	case *Acceptance:
@@ -321,6 +328,8 @@ func names(list []ID, body Body) []ID {
 	case *Dispatch:
 		add(x.BuyerID)
 		add(x.Containers...)
+	case *LaboratoryCertificate:
+		add(x.ReadingID)
 	case *Acceptance:
 		add(x.EntryID)
 		add(x.With...)

@@ -21,6 +21,8 @@ const (
 	KindBuyer         Kind = "buyer"
 	// KindImport says of the entries before it that they came from a sheet.
 	KindImport Kind = "import"
+	// KindLaboratoryCertificate names the file of a laboratory's certificate.
+	KindLaboratoryCertificate Kind = "laboratory_certificate"
 	// KindOperator says how the outfit's settings, a person, a token, a feed key or
 	// a tablet stands.
 	KindOperator Kind = "operator"
@@ -70,6 +72,7 @@ var kinds = []struct {
 	{KindBuyer, true, func() Body { return new(Buyer) }},
 	{KindRuleSet, true, func() Body { return new(RuleSet) }},
 	{KindImport, true, func() Body { return new(Import) }},
+	{KindLaboratoryCertificate, true, func() Body { return new(LaboratoryCertificate) }},
 	{KindHiveCount, false, func() Body { return new(HiveCount) }},
 	{KindPull, false, func() Body { return new(Pull) }},
 	{KindRun, false, func() Body { return new(Run) }},
@@ -111,8 +114,8 @@ func Kinds() []Kind {
 	return out
 }
 
-// SetUp reports whether entries of this kind describe the outfit's set-up
-// rather than something that happened.
+// SetUp reports whether entries of this kind describe the outfit's set-up, or its
+// papers, rather than something that happened to honey.
 func (k Kind) SetUp() bool {
 	i, ok := kindIndex[k]
 	return ok && i < len(kinds) && kinds[i].setUp

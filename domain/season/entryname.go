@@ -18,6 +18,9 @@ func EntryName(b *ledger.Book, id ledger.ID) message.Text {
 	if e != nil && e.Kind == ledger.KindUnreadable {
 		return message.F("entry %s, which cannot be read", e.Number)
 	}
+	if c := ledger.Named[ledger.LaboratoryCertificate](b, id); c != nil {
+		return message.F("the certificate %s of %s", c.FileName, entryName(b, c.ReadingID))
+	}
 	if e != nil && e.Kind.SetUp() {
 		return message.Verbatim(b.Name(id))
 	}

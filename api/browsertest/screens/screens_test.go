@@ -183,7 +183,7 @@ func paperScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
 // that have most to them, and what comes back refused.
 func formScreens(entries []*ledger.Entry) (out []browsertest.Screen) {
 	for _, kind := range ledger.Kinds() {
-		if kind != ledger.KindImport && kind != ledger.KindOperator { // they come with what they tell of
+		if kind != ledger.KindImport && kind != ledger.KindLaboratoryCertificate && kind != ledger.KindOperator { // they come with what they tell of
 			out = append(out, browsertest.Screen{Name: "new-" + string(kind), Route: "/entries/new/:kind", Path: "/entries/new/" + string(kind)})
 		}
 	}

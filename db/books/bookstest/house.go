@@ -119,6 +119,37 @@ func (h *House) Record(t testing.TB, b *books.Books, p db.Principal, body ledger
 	return got
 }
 
+// LaboratoryResult records a season and a laboratory's result in it.
+func (h *House) LaboratoryResult(t testing.TB, p db.Principal) ledger.ID {
+	t.Helper()
+	h.Record(t, h.Books, p, &ledger.Season{Name: "all", First: "2000-01-01", Last: "2099-12-31"})
+	lot := h.Record(t, h.Books, p, &ledger.Lot{Code: "26-001"}).Entry.ID
+	return h.Record(t, h.Books, p, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Laboratory: "Fern Valley",
+		Moisture: &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: 17.2}}).Entry.ID
+}
+
+// CertificateEntry is an entry that puts a file with a laboratory's result, and the file:
+// a PDF that says no more than some words.
+func CertificateEntry(t testing.TB, result ledger.ID, words string) (*ledger.Entry, *db.CertificateFile) {
+	t.Helper()
+	f, err := db.NewCertificateFile([]byte("%PDF-1.7 " + words))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Entry(&ledger.LaboratoryCertificate{ReadingID: result, SHA256: f.Hex(), MediaType: f.MediaType, Bytes: int64(len(f.Content)), FileName: words + ".pdf"}), f
+}
+
+// Certificate records what CertificateEntry gives, which the book must take.
+func (h *House) Certificate(t testing.TB, p db.Principal, result ledger.ID, words string) books.Recorded {
+	t.Helper()
+	e, f := CertificateEntry(t, result, words)
+	got, err := h.Books.AppendCertificate(t.Context(), p, e, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got
+}
+
 // NineEntries records a season, seven yards and a correction of the last.
 func (h *House) NineEntries(t testing.TB) {
 	t.Helper()
