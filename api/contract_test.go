@@ -206,13 +206,19 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 	if brought.status != http.StatusCreated {
 		t.Fatalf("a sheet: %d %s", brought.status, brought.raw)
 	}
+	result, certificate := id(), id()
+	o.book(t, "readings", M{"id": result, "occurred_at": at(21, "16:00"), "on": M{"kind": "lot", "id": "0198b1a0-0018-7000-8000-000000000018"}, "laboratory": "Fern Valley", "moisture_pct": 17.1})
+	if r := o.putCertificate(t, o.manager, certificate, result, "26-1207.pdf", aPDF("26-1207")); r.status != http.StatusCreated {
+		t.Fatalf("a certificate: %d %s", r.status, r.raw)
+	}
 	ids := map[string]string{
-		"/v1/imports/{id}":               as[importAnswer](t, brought).ID,
-		"/v1/feed-keys/{id}":             key.ID.String(),
-		"/v1/entries/{id}":               "0198b1a0-0010-7000-8000-000000000010",
-		"/v1/lots/{lot}/certificate.pdf": "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/lots/{lot}":         "0198b1a0-0018-7000-8000-000000000018",
-		"/v1/reports/holders/{holder}":   "0198b1a0-0006-7000-8000-000000000006",
+		"/v1/laboratory-certificates/{id}/file": certificate,
+		"/v1/imports/{id}":                      as[importAnswer](t, brought).ID,
+		"/v1/feed-keys/{id}":                    key.ID.String(),
+		"/v1/entries/{id}":                      "0198b1a0-0010-7000-8000-000000000010",
+		"/v1/lots/{lot}/certificate.pdf":        "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/lots/{lot}":                "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/reports/holders/{holder}":          "0198b1a0-0006-7000-8000-000000000006",
 
 		"/v1/standards/{standard}":             "eu-2001-110",
 		"/v1/reports/verdicts/{lot}":           "0198b1a0-0018-7000-8000-000000000018",

@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/domain/archive"
+	"pullbook/domain/document"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -61,7 +62,10 @@ func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables fun
 			var p archive.Person
 			return &p, row.Scan(&p.ID, &p.Name, &p.Role, &p.Left)
 		})
-		return err
+		if err != nil {
+			return err
+		}
+		return writeCertificates(ctx, tx, out, o.ID)
 	})
 	if err == nil {
 		m.NoTables, err = tables(out)
@@ -131,6 +135,50 @@ func writeLines(ctx context.Context, tx pgx.Tx, out *archive.Writer, name, sql s
 	return n, rows.Err()
 }
 
+// writeCertificates writes the files of certificates, one in memory at a time.
+func writeCertificates(ctx context.Context, tx pgx.Tx, out *archive.Writer, outfit uuid.UUID) error {
+	rows, err := tx.Query(ctx, sqlCertificateDigests, outfit)
+	if err != nil {
+		return err
+	}
+	digests, err := pgx.CollectRows(rows, pgx.RowTo[[]byte])
+	if err != nil {
+		return err
+	}
+	for _, digest := range digests {
+		var kind document.Type
+		var content []byte
+		if err := tx.QueryRow(ctx, sqlCertificateFile, outfit, digest).Scan(&kind, &content); err != nil {
+			return err
+		}
+		to, err := out.Create(archive.CertificateName(hex.EncodeToString(digest), kind))
+		if err != nil {
+			return err
+		}
+		if _, err := to.Write(content); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// restoreCertificates stores the files of an archive that are not here.
+func (d *DB) restoreCertificates(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, a *archive.Reader, files []archive.Certificate) error {
+	for _, f := range files {
+		if err := d.CheckRoom(); err != nil {
+			return err
+		}
+		content, err := a.Content(f)
+		if err != nil {
+			return err
+		}
+		if _, err := tx.Exec(ctx, sqlInsertCertificateFile, outfit, f.Digest[:], string(f.Type), content); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // Restored is what became of an archive.
 type Restored struct {
 	Outfit Outfit
@@ -140,13 +188,14 @@ type Restored struct {
 
 // RestoreArchive puts the book of an archive into this installation, byte for byte, whole
 // or not at all. Where the outfit has a book already, one of the two must be the beginning
-// of the other: a shorter book is continued, a longer one is left as it is. RestoreArchive
+// of the other: a shorter book is continued, a longer one is left as it is. Files of
+// certificates that are missing here are brought back in any case. RestoreArchive
 // fails with an *archive.Error or a *ledger.Break where the archive is damaged.
 func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored, err error) {
 	defer fault.Wrap(&err, "restore an archive")
 	m := a.Manifest
 	r.Outfit = Outfit{ID: m.Outfit.ID, Name: m.Outfit.Name, TimeZone: m.Outfit.TimeZone, Units: m.Outfit.Units}
-	told, claims, err := auditArchive(r.Outfit, a)
+	told, claims, files, err := auditArchive(r.Outfit, a)
 	if err != nil {
 		return r, err
 	}
@@ -183,7 +232,10 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 		if err := actAs(ctx, tx, ServiceRole); err != nil {
 			return err
 		}
-		if err := continueBook(ctx, tx, d, r.Outfit.ID, a, claims); err != nil || r.After == r.Before && !fresh {
+		if err := continueBook(ctx, tx, d, r.Outfit.ID, a, claims); err != nil {
+			return err
+		}
+		if err := d.restoreCertificates(ctx, tx, r.Outfit.ID, a, files); err != nil || r.After == r.Before && !fresh {
 			return err
 		}
 		if err := actAs(ctx, tx, OperatorRole); err != nil {
@@ -206,37 +258,45 @@ func actAs(ctx context.Context, tx pgx.Tx, role string) error {
 }
 
 // auditArchive audits the book of an archive as if it were stored. It returns the names in
-// use and the entries that tell of the outfit's tables. It has the whole book in memory,
+// use, the entries that tell of the outfit's tables, and the files of certificates. It has the whole book in memory,
 // without the stored content: that is read again when the entries are stored.
-func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []ledger.Claim, err error) {
+func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []ledger.Claim, files []archive.Certificate, err error) {
 	loc, err := o.Location()
 	if err != nil {
-		return nil, nil, fault.New(fault.Invalid, "%s is not a time zone. Write it like Europe/Madrid or America/Winnipeg.", o.TimeZone)
+		return nil, nil, nil, fault.New(fault.Invalid, "%s is not a time zone. Write it like Europe/Madrid or America/Winnipeg.", o.TimeZone)
 	}
-	var entries []*ledger.Entry
+	var entries, certificates []*ledger.Entry
+	unread := false
 	err = a.Entries(func(s ledger.Sealed) error {
 		if !s.Kind.Known() {
 			return fault.New(fault.Invalid, "Nothing was stored: entry %s of the archive is of the kind %s, which this version of the program does not know. Bring the archive in with the version that wrote it, or a newer one.", s.Number, message.Verbatim(string(s.Kind)))
 		}
-		entries = append(entries, s.Read())
-		if s.Kind == ledger.KindOperator {
+		read := s.Read()
+		entries = append(entries, read)
+		switch s.Kind {
+		case ledger.KindOperator:
 			told = append(told, s.Entry)
+		case ledger.KindLaboratoryCertificate:
+			certificates, unread = append(certificates, read), unread || read.Kind == ledger.KindUnreadable
 		}
 		return nil
 	})
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	kept, err := a.Claims()
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	claims = make([]ledger.Claim, len(kept))
 	for i, c := range kept {
 		claims[i] = ledger.Claim{Noun: c.Noun, Code: c.Code, Use: c.Use, Root: c.Root}
 	}
+	if files, err = a.Certificates(certificates, unread); err != nil {
+		return nil, nil, nil, err
+	}
 	_, err = ledger.AuditRead(loc, entries, claims)
-	return told, claims, err
+	return told, claims, files, err
 }
 
 // mostPageBytes bounds what the entries of a page say together.

@@ -51,6 +51,11 @@ SELECT media_type, content
   FROM certificate_file
  WHERE outfit_id = $1
    AND sha256 = $2`
+	sqlCertificateDigests = `
+SELECT sha256
+  FROM certificate_file
+ WHERE outfit_id = $1
+ ORDER BY sha256`
 	sqlInsertCertificateFile = `
 INSERT INTO certificate_file (outfit_id, sha256, media_type, content)
 VALUES ($1, $2, $3, $4)

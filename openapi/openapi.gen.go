@@ -3792,6 +3792,30 @@ type KindCount struct {
 	Supers    int    `json:"supers"`
 }
 
+// LaboratoryCertificate a laboratory's certificate, as a file
+type LaboratoryCertificate struct {
+	Bytes int64 `json:"bytes"`
+
+	// FileName what the file is called, without folders and marks that could do harm
+	FileName string             `json:"file_name"`
+	ID       openapi_types.UUID `json:"id"`
+
+	// MediaType application/pdf, image/jpeg or image/png: what the bytes say it is
+	MediaType string `json:"media_type"`
+
+	// Number its place in the book
+	Number int64 `json:"number"`
+
+	// ReadingID the laboratory's result that it is of
+	ReadingID  openapi_types.UUID `json:"reading_id"`
+	RecordedAt time.Time          `json:"recorded_at"`
+	RecordedBy string             `json:"recorded_by"`
+
+	// Sha256 the hexadecimal digest of the file
+	Sha256    string `json:"sha256"`
+	Withdrawn bool   `json:"withdrawn"`
+}
+
 // LaboratoryHMF defines model for LaboratoryHMF.
 type LaboratoryHMF struct {
 	At time.Time `json:"at"`
@@ -4490,6 +4514,18 @@ type NewInstrument struct {
 
 	// StdUncertainty its standard uncertainty, in its own scale
 	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
+}
+
+// NewLaboratoryCertificate defines model for NewLaboratoryCertificate.
+type NewLaboratoryCertificate struct {
+	// File the PDF or picture, as the last part
+	File openapi_types.File `json:"file"`
+
+	// ID made by the client before it sends the file; it becomes the entry's id
+	ID openapi_types.UUID `json:"id"`
+
+	// ReadingID the laboratory's result: a reading that names its laboratory
+	ReadingID openapi_types.UUID `json:"reading_id"`
 }
 
 // NewLoad one filling of the extractor
@@ -5209,6 +5245,9 @@ type Reading struct {
 
 	// CertificateNumber the number of the laboratory's certificate
 	CertificateNumber *string `json:"certificate_number,omitempty"`
+
+	// Certificates the laboratory's certificates that stand, as files
+	Certificates *[]LaboratoryCertificate `json:"certificates,omitempty"`
 
 	// Compensated whether the figure was corrected for the temperature; left out: as the instrument does
 	Compensated *bool `json:"compensated,omitempty"`
@@ -7568,6 +7607,27 @@ type ListImportsParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// ListLaboratoryCertificatesParams defines parameters for ListLaboratoryCertificates.
+type ListLaboratoryCertificatesParams struct {
+	// Reading only those of this laboratory's result
+	Reading *openapi_types.UUID `form:"reading,omitempty" json:"reading,omitempty"`
+
+	// Lot only what is about this lot or its containers, by its code or id
+	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // GetLotCertificatePDFParams defines parameters for GetLotCertificatePDF.
 type GetLotCertificatePDFParams struct {
 	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
@@ -7934,6 +7994,9 @@ type CreateFeedKeyJSONRequestBody = NewFeedKey
 // ImportTableMultipartRequestBody defines body for ImportTable for multipart/form-data ContentType.
 type ImportTableMultipartRequestBody = NewImport
 
+// PutLaboratoryCertificateMultipartRequestBody defines body for PutLaboratoryCertificate for multipart/form-data ContentType.
+type PutLaboratoryCertificateMultipartRequestBody = NewLaboratoryCertificate
+
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
 	// GetSeasonWorkbook A season as one workbook that stands alone
@@ -8038,6 +8101,15 @@ type ServerInterface interface {
 	// GetImport How far a sheet has been read, or the import that it made
 	// (GET /v1/imports/{id})
 	GetImport(ctx echo.Context, id ID) error
+	// ListLaboratoryCertificates The certificates of laboratories' results, in order of their numbers
+	// (GET /v1/laboratory-certificates)
+	ListLaboratoryCertificates(ctx echo.Context, params ListLaboratoryCertificatesParams) error
+	// PutLaboratoryCertificate Put a laboratory's certificate with its result
+	// (POST /v1/laboratory-certificates)
+	PutLaboratoryCertificate(ctx echo.Context) error
+	// GetLaboratoryCertificateFile The file of a laboratory's certificate, byte for byte as it came
+	// (GET /v1/laboratory-certificates/{id}/file)
+	GetLaboratoryCertificateFile(ctx echo.Context, id ID) error
 	// GetLotCertificatePDF The sheet that goes with a lot, to print
 	// (GET /v1/lots/{lot}/certificate.pdf)
 	GetLotCertificatePDF(ctx echo.Context, lot LotInPath, params GetLotCertificatePDFParams) error
@@ -9192,6 +9264,84 @@ func (w *ServerInterfaceWrapper) GetImport(ctx echo.Context) error {
 	return err
 }
 
+// ListLaboratoryCertificates converts echo context to params.
+func (w *ServerInterfaceWrapper) ListLaboratoryCertificates(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListLaboratoryCertificatesParams
+	// ------------- Optional query parameter "reading" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "reading", ctx.QueryParams(), &params.Reading, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter reading: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListLaboratoryCertificates(ctx, params)
+	return err
+}
+
+// PutLaboratoryCertificate converts echo context to params.
+func (w *ServerInterfaceWrapper) PutLaboratoryCertificate(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PutLaboratoryCertificate(ctx)
+	return err
+}
+
+// GetLaboratoryCertificateFile converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLaboratoryCertificateFile(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetLaboratoryCertificateFile(ctx, id)
+	return err
+}
+
 // GetLotCertificatePDF converts echo context to params.
 func (w *ServerInterfaceWrapper) GetLotCertificatePDF(ctx echo.Context) error {
 	var err error
@@ -10295,6 +10445,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/trace/drawing.svg", wrapper.GetTraceDrawingSVG, options.OperationMiddlewares["getTraceDrawingSVG"]...)
 	router.GET(options.BaseURL+"/v1/reports/changed-figures", wrapper.GetChangedFiguresReport, options.OperationMiddlewares["getChangedFiguresReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/superseded", wrapper.GetSupersededReport, options.OperationMiddlewares["getSupersededReport"]...)
+	router.GET(options.BaseURL+"/v1/laboratory-certificates", wrapper.ListLaboratoryCertificates, options.OperationMiddlewares["listLaboratoryCertificates"]...)
+	router.POST(options.BaseURL+"/v1/laboratory-certificates", wrapper.PutLaboratoryCertificate, options.OperationMiddlewares["putLaboratoryCertificate"]...)
+	router.GET(options.BaseURL+"/v1/laboratory-certificates/:id/file", wrapper.GetLaboratoryCertificateFile, options.OperationMiddlewares["getLaboratoryCertificateFile"]...)
 	router.GET(options.BaseURL+"/v1/archive", wrapper.GetArchive, options.OperationMiddlewares["getArchive"]...)
 	router.GET(options.BaseURL+"/v1/imports", wrapper.ListImports, options.OperationMiddlewares["listImports"]...)
 	router.POST(options.BaseURL+"/v1/imports", wrapper.ImportTable, options.OperationMiddlewares["importTable"]...)

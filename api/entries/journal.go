@@ -133,6 +133,8 @@ type added struct {
 	NetKg      *float64               `json:"net_kg,omitempty"`
 	Moisture   *openapi.MoistureAt20C `json:"moisture_at_20c,omitempty"`
 	With       []ledger.ID            `json:"with,omitempty"`
+	// Certificates are those that stand of a laboratory's result.
+	Certificates []openapi.LaboratoryCertificate `json:"certificates,omitempty"`
 	qualityAdded
 	Superseded *openapi.Superseded `json:"superseded,omitempty"`
 }
@@ -167,7 +169,7 @@ func listedOut(b *ledger.Book, e *ledger.Entry) (listed, error) {
 	case *ledger.Fill:
 		out.added.NetKg = new(wire.Kg(x.NetG()))
 	case *ledger.Reading:
-		out.added.Moisture = reports.MoistureOut(x.Moisture)
+		out.added.Moisture, out.added.Certificates = reports.MoistureOut(x.Moisture), certificatesOut(b, e.ID)
 	case *ledger.Acceptance:
 		out.added.With = x.With
 	case *ledger.Check:

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"io"
 	"net/http"
 	"runtime/debug"
 	"strings"
@@ -14,6 +15,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/db/gate"
+	"pullbook/domain/document"
 	"pullbook/domain/fault"
 )
 
@@ -74,8 +76,11 @@ func (s *Service) Limit(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil {
 			return leaveUnread(ctx, err)
 		}
-		if s.Settings(ctx).takesSheet {
+		switch settings := s.Settings(ctx); {
+		case settings.takesSheet:
 			return s.limitImport(ctx, who, next)
+		case settings.takesCertificate:
+			return s.limitCertificate(ctx, who, next)
 		}
 		bodyGone, err := s.readBody(ctx, who)
 		if err != nil {
@@ -236,6 +241,51 @@ const (
 // newImportGate has places for the outfits that bring sheets in.
 func newImportGate() *gate.Gate {
 	g := gate.New(mostImports)
+	g.MostInLine = mostInLineToImport
+	return g
+}
+
+// limitCertificate bounds how many certificates come in at once: each is in memory whole
+// while it is stored. An outfit puts in one at a time, so that its bounds hold.
+func (s *Service) limitCertificate(ctx echo.Context, who asker, next echo.HandlerFunc) error {
+	most, size := s.Settings(ctx).MostBytes, ctx.Request().ContentLength
+	switch {
+	case who.stranger():
+		return leaveUnread(ctx, ErrSignedOut)
+	case size > mostDrained:
+		return leaveUnread(ctx, document.TooLarge(size))
+	}
+	leave, err := s.filing.Enter(ctx.Request().Context(), importTurn, gate.Of(who.outfit.String(), 1), gate.Of(who.from, mostFiling/2))
+	if err != nil {
+		return leaveUnread(ctx, errFiling)
+	}
+	defer leave()
+	s.paceBody(ctx, max(most, min(size, mostDrained)), mostFilingTime, importPace)
+	if size > most {
+		_, _ = io.Copy(io.Discard, ctx.Request().Body)
+		return document.TooLarge(size)
+	}
+	// Where the connection cannot be given more time, it has what others have.
+	_ = http.NewResponseController(ctx.Response()).SetWriteDeadline(time.Now().Add(mostFilingTime))
+	return s.within(ctx, mostFilingTime, next)
+}
+
+var errFiling = fault.New(fault.Busy, "Another certificate is coming in just now, and nothing of this one was read. Send it again in a minute.")
+
+const (
+	// mostFiling is how many certificates come in at once.
+	mostFiling = 8
+	// mostDrained is how large a file that is too large may be for the service to take it in
+	// and throw it away: a browser shows no answer that comes while it still sends.
+	mostDrained = 32 << 20
+	// mostFilingTime is how long one may take: a telephone at the edge of its network
+	// sends 5 MiB in it.
+	mostFilingTime = 5 * time.Minute
+)
+
+// newFilingGate has places for the outfits that put certificates in.
+func newFilingGate() *gate.Gate {
+	g := gate.New(mostFiling)
 	g.MostInLine = mostInLineToImport
 	return g
 }

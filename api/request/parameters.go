@@ -78,7 +78,7 @@ func (s *Service) Legible(next echo.HandlerFunc) echo.HandlerFunc {
 // LegibleForm does the same for a form of the program's own pages.
 func (s *Service) LegibleForm(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(ctx echo.Context) error {
-		if !isPageForm(ctx) || s.Settings(ctx).takesSheet {
+		if settings := s.Settings(ctx); !isPageForm(ctx) || settings.takesSheet || settings.takesCertificate {
 			return next(ctx)
 		}
 		form, err := ctx.FormParams()

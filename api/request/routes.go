@@ -32,6 +32,13 @@ const ImportPath = "/import"
 // ImportsPath takes sheets from programs.
 const ImportsPath = "/v1/imports"
 
+// CertificatesPath takes laboratories' certificates from programs, and
+// ResultCertificatesPath from the page of the result.
+const (
+	CertificatesPath       = "/v1/laboratory-certificates"
+	ResultCertificatesPath = "/journal/:id/certificates"
+)
+
 // routeSettings is what a route asks of a request, and what a request to it may
 // use. What the interface for programs asks stands in openapi.yaml, as x-role and
 // x-body-kib of each operation.
@@ -44,8 +51,9 @@ type routeSettings struct {
 	program bool
 	// Feed says that spreadsheets refresh from the route.
 	Feed bool
-	// takesSheet says that the route has the time of an import.
-	takesSheet bool
+	// takesSheet says that the route has the time of an import, takesCertificate that it
+	// takes a file in, while it reads the body.
+	takesSheet, takesCertificate bool
 }
 
 // What the bodies of the program's own forms may hold.
@@ -63,6 +71,8 @@ var pageRoutes = map[string]routeSettings{
 	"POST /lock":           {MostBytes: strangerFormBytes},
 	"POST " + LanguagePath: {MostBytes: strangerFormBytes},
 	"POST " + ImportPath:   {takesSheet: true}, // as large as a program may send
+
+	"POST " + ResultCertificatesPath: {takesCertificate: true}, // as large as a program may send
 }
 
 // OperationSettings reads the settings of an operation of the contract.
@@ -90,6 +100,7 @@ func OperationSettings(path string, op *openapi3.Operation) (routeSettings, erro
 	}
 	out.MostBytes = kib << 10
 	out.takesSheet = path == ImportsPath && kib > 0
+	out.takesCertificate = path == CertificatesPath && kib > 0
 	return out, nil
 }
 
@@ -107,9 +118,12 @@ func (s *Service) Settings(ctx echo.Context) routeSettings {
 			out.program = out.Feed || strings.HasPrefix(ctx.Path(), "/v1/")
 		}
 	}
-	if out.takesSheet {
+	switch {
+	case out.takesSheet:
 		out.MostBytes = s.Contract.operations["POST "+ImportsPath].MostBytes
-	} else {
+	case out.takesCertificate:
+		out.MostBytes = min(s.Contract.operations["POST "+CertificatesPath].MostBytes, s.MaxBodyBytes)
+	default:
 		out.MostBytes = min(out.MostBytes, s.MaxBodyBytes)
 	}
 	return out

@@ -80,10 +80,10 @@ type Service struct {
 	Imports  watches
 	// A request passes the doors while it is found out who asks, then arriving while
 	// its body is read, and takes one of the places while it is served. Those who wait
-	// for changes and those who bring sheets in have places of their own; of those, few
-	// have their file open. (A middleware
+	// for changes and those who bring sheets or certificates in have places of their own;
+	// of those with sheets, few have their file open. (A middleware
 	// is made anew for each request, and so cannot keep them itself.)
-	doors, arriving, places, followers, importing, Opening *gate.Gate
+	doors, arriving, places, followers, importing, filing, Opening *gate.Gate
 	// Guesses counts tries of passwords and feed keys; goodKeys are feed keys that
 	// were right lately.
 	Guesses  *guesses
@@ -106,7 +106,7 @@ func New(d *db.DB, books *books.Books, config Config) (*Service, error) {
 	s := &Service{
 		Config: config, DB: d, Books: books, Contract: c, Metrics: newMetrics(d.Pool), Sessions: newSessions(d),
 		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
-		followers: gate.New(config.Following), importing: newImportGate(), Opening: gate.New(mostOpened),
+		followers: gate.New(config.Following), importing: newImportGate(), filing: newFilingGate(), Opening: gate.New(mostOpened),
 		Guesses: newGuesses(config.Now), goodKeys: latest[[sha256.Size]byte, struct{}](mostGoodKeys),
 		Imports: watches{latest[watchKey, *watch](keptWatches)}, Large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}

@@ -1,6 +1,6 @@
 // Package archive is the form in which a whole outfit leaves one installation and
-// comes to another: a zip of a manifest, every entry with its digest, and views of
-// the main tables for people.
+// comes to another: a zip of a manifest, every entry with its digest, the files of
+// laboratories' certificates, and views of the main tables for people.
 //
 // What is read is compared with the checksums of the manifest, and every entry
 // against the digest that chains it to the one before.
@@ -23,20 +23,30 @@ import (
 
 	"github.com/google/uuid"
 
+	"pullbook/domain/document"
 	"pullbook/domain/ledger"
 )
 
 // Format is the version of this form.
 const Format = 1
 
-// The files of an archive beside its tables, which lie under TablesFolder.
+// The files of an archive beside its tables, which lie under TablesFolder, and the
+// certificates, which lie under CertificatesFolder.
 const (
 	ManifestFile = "manifest.json"
 	EntriesFile  = "entries.jsonl"
 	ClaimsFile   = "claims.jsonl"
 	PeopleFile   = "people.jsonl"
 	TablesFolder = "tables/"
+
+	CertificatesFolder = "certificates/"
 )
+
+// CertificateName is what the file of a laboratory's certificate is called in an archive:
+// by the hexadecimal digest that its entry names.
+func CertificateName(digest string, t document.Type) string {
+	return CertificatesFolder + digest + t.Ending()
+}
 
 // Manifest says what an archive holds. It is the last file.
 type Manifest struct {
@@ -307,6 +317,70 @@ func (a *Reader) People() ([]Person, error) {
 // Claims gives the names in use.
 func (a *Reader) Claims() ([]Claim, error) {
 	return jsonLines[Claim](a, ClaimsFile, a.Manifest.Claims)
+}
+
+// Certificate is the file of a laboratory's certificate in an archive.
+type Certificate struct {
+	File
+	Type document.Type
+	// Digest is the one that its name says, which is that of its bytes.
+	Digest [sha256.Size]byte
+}
+
+// Certificates lists the files of certificates: every file that an entry names, and no
+// other. named are all entries that name one; unread is true where there is an entry that
+// cannot be read and may name one too.
+func (a *Reader) Certificates(named []*ledger.Entry, unread bool) ([]Certificate, error) {
+	var out []Certificate
+	listed := map[string]File{}
+	for _, f := range a.Manifest.Files {
+		if strings.HasPrefix(f.Name, CertificatesFolder) {
+			listed[f.Name] = f
+		}
+	}
+	taken := map[string]bool{}
+	for _, e := range named {
+		c, readable := e.Body.(*ledger.LaboratoryCertificate)
+		if !readable {
+			continue
+		}
+		name := CertificateName(c.SHA256, c.MediaType)
+		f, there := listed[name]
+		switch {
+		case !there:
+			return nil, broken("the archive lacks %s, which entry %d names", name, e.Number)
+		case f.SHA256 != c.SHA256 || f.Bytes != c.Bytes:
+			return nil, broken("%s is not the file that entry %d names: it has %d bytes and the digest %s", name, e.Number, f.Bytes, f.SHA256)
+		case taken[name]:
+			continue
+		}
+		taken[name] = true
+		kept := Certificate{File: f, Type: c.MediaType}
+		if _, err := hex.Decode(kept.Digest[:], []byte(f.SHA256)); err != nil {
+			return nil, broken("%s has no digest: %v", name, err)
+		}
+		out = append(out, kept)
+	}
+	for _, f := range a.Manifest.Files {
+		if strings.HasPrefix(f.Name, CertificatesFolder) && !taken[f.Name] && !unread {
+			return nil, broken("the archive holds %s, and no entry names it", f.Name)
+		}
+	}
+	return out, nil
+}
+
+// Content reads the file of a certificate.
+func (a *Reader) Content(c Certificate) ([]byte, error) {
+	in, err := a.files[c.Name].Open()
+	if err != nil {
+		return nil, broken("%s cannot be read: %v", c.Name, err)
+	}
+	defer in.Close()
+	content, err := io.ReadAll(io.LimitReader(in, document.MostBytes+1))
+	if err != nil || int64(len(content)) != c.Bytes {
+		return nil, broken("%s cannot be read whole: %d of %d bytes, %v", c.Name, len(content), c.Bytes, err)
+	}
+	return content, nil
 }
 
 // timeLayout is that of an entry's canonical form.

@@ -45,7 +45,10 @@ func (o operation) worst(t *testing.T, things map[string]string) []request {
 		return o.asking(things)
 	}
 	path := o.filled(things)
-	if o.RequestBody.Value.Content["application/json"] == nil {
+	switch {
+	case o.id == "putLaboratoryCertificate":
+		return o.certificates(t, path, things)
+	case o.RequestBody.Value.Content["application/json"] == nil:
 		return o.sheets(t, path)
 	}
 	var out []request
@@ -175,7 +178,25 @@ func (o operation) sheets(t *testing.T, path string) []request {
 	return out
 }
 
-// form is a sheet with what goes before it.
+// certificates are files as large as one may be, of which one is taken; pictures that
+// would be vast if anybody unpacked them; and a file that is larger than any.
+func (o operation) certificates(t *testing.T, path string, things map[string]string) []request {
+	t.Helper()
+	most := o.bodyKiB()<<10 - 128<<10
+	var out []request
+	for name, file := range map[string]string{
+		"a PDF as large as may be":      "%PDF-1.7" + strings.Repeat("x", most-8),
+		"nothing but heads of pictures": strings.Repeat("\xff\xd8\xff\xe1\x00\x02", most/6),
+		"a vast picture":                "\x89PNG\r\n\x1a\n\x00\x00\x00\x0dIHDR\x7f\xff\xff\xff\x7f\xff\xff\xff\x08\x06\x00\x00\x00" + strings.Repeat("\x00", most/2),
+		"too large":                     "%PDF-1.7" + strings.Repeat("x", 32<<20),
+	} {
+		kind, body := form(t, map[string]string{"id": uuid.NewString(), "reading_id": things["laboratory result"]}, file)
+		out = append(out, request{name: name, role: "manager", path: path, contentType: kind, body: body})
+	}
+	return out
+}
+
+// form is a sheet, or a file, with what goes before it.
 func form(t *testing.T, parts map[string]string, sheet string) (contentType string, body []byte) {
 	t.Helper()
 	var b bytes.Buffer

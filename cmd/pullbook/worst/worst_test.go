@@ -186,7 +186,20 @@ func thingsOf(t *testing.T, p *program) map[string]string {
 		t.Fatal(err)
 	}
 	lot := first("/v1/lots?limit=1", "id")
+	result, certificate := uuid.NewString(), uuid.NewString()
+	reading, err := json.Marshal(map[string]any{"id": result, "occurred_at": time.Now().Add(-time.Hour).Format(time.RFC3339), "on": map[string]any{"kind": "lot", "id": lot}, "laboratory": "Fern Valley", "moisture_pct": 17.1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if status, text := p.say(t, http.MethodPost, request{role: "manager", path: "/v1/readings", contentType: "application/json", body: reading}); status != http.StatusCreated {
+		t.Fatalf("a laboratory's result: %d\n%s", status, text)
+	}
+	kind, body := form(t, map[string]string{"id": certificate, "reading_id": result}, "%PDF-1.7"+strings.Repeat("y", 5<<20-8))
+	if status, text := p.say(t, http.MethodPost, request{role: "manager", path: "/v1/laboratory-certificates", contentType: kind, body: body}); status != http.StatusCreated {
+		t.Fatalf("a certificate: %d\n%s", status, text)
+	}
 	return map[string]string{
+		"laboratory result": result, "id /v1/laboratory-certificates/{id}/file": certificate,
 		"lot": lot, "lot_id": lot, "id": lot, "of": lot, "from": lot,
 		"known_at": strconv.FormatInt(outfit.LastEntry/2, 10), "standard": first("/v1/standards", "id"), "since": "0",
 		"instrument": first("/v1/instruments?limit=1", "id"), "holder": lot,
