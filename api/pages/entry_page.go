@@ -29,6 +29,7 @@ func (p *pages) routeEntries(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.GET(journalPath+"/:id/correct", p.correctForm, m...)
 	e.POST(journalPath+"/:id/correct", p.correct)
 	e.POST(journalPath+"/:id/withdraw", p.withdraw)
+	e.POST(request.ResultCertificatesPath, p.putCertificate)
 	e.GET("/entries/new", func(ctx echo.Context) error {
 		return ctx.Redirect(http.StatusSeeOther, newEntryPath(ledger.Kind(ctx.QueryParam("kind"))))
 	}, m...)

@@ -163,6 +163,8 @@ type entryView struct {
 	Before        string
 	ID, Withdrawn string
 	NewID         string
+	// Papers are the certificates of a laboratory's result, or the one that the entry is.
+	Papers papersView
 }
 
 // versionView is an entry as it was written once: the first, or a correction.
@@ -238,11 +240,13 @@ func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (func(loca
 	mayCorrect := mayWithdraw && p.recorded[entries.KindToCorrect(standing)].Schema != nil
 	mayBringBack := role == db.Manager && standing == nil && !b.TakenBack(id) && !b.Final(id) && chain[0].Kind != ledger.KindImport && chain[0].Kind != ledger.KindLaboratoryCertificate
 	corrected := correctedBy(b, id)
+	papers := papersOf(b, role, id)
 	return func(f locale.Voice) *entryView {
 		v := &entryView{Title: name.In(f), Kind: chain[0].Kind.Noun().In(f), ID: chain[0].ID.String(), NewID: uuid.NewString(), Odd: f.SayEach(odd)}
 		p.showVersions(v, f, role, versions)
 		v.CanWithdraw, v.CanCorrect = mayWithdraw && v.Withdrawn == "", mayCorrect && v.Withdrawn == ""
 		v.CanBringBack = mayBringBack && v.Withdrawn != ""
+		v.Papers = papers.inWords(f)
 		if v.CanWithdraw && corrected > 0 {
 			v.Before = f.Count(int(corrected))
 		}

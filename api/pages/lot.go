@@ -66,6 +66,7 @@ type lotView struct {
 type readOnLot struct {
 	*ledger.Entry
 	container, by string
+	certificates  []*ledger.Entry
 }
 
 // checkOfLot is a recorded check, and why it no longer speaks of the lot.
@@ -84,7 +85,11 @@ type lotDecision struct {
 }
 
 // lotReading is one figure or word read on the lot or on a container of it.
-type lotReading struct{ What, Figure, On, At, Instrument, Method string }
+type lotReading struct {
+	What, Figure, On, At, Instrument, Method string
+	// Certificates are those of the laboratory's result.
+	Certificates []paperView
+}
 
 type lotContainer struct{ Anchor, Number, Kind, Net, Filled, Tank, Buyer, Gone, State string }
 
@@ -268,7 +273,7 @@ func lotReadings(b *ledger.Book, r *season.LotReport) (out []readOnLot) {
 	for _, id := range b.Basis(r.LotID, certificate.EndOfTime).Readings {
 		e, _ := b.Entry(id)
 		reading := e.Body.(*ledger.Reading)
-		read := readOnLot{Entry: e, by: cmp.Or(reading.Laboratory, b.Name(reading.InstrumentID))}
+		read := readOnLot{Entry: e, by: cmp.Or(reading.Laboratory, b.Name(reading.InstrumentID)), certificates: b.CertificatesOf(id)}
 		if reading.On.Kind == ledger.PlaceContainer {
 			read.container = b.Name(reading.On.ID)
 		}
@@ -281,7 +286,7 @@ func lotReadings(b *ledger.Book, r *season.LotReport) (out []readOnLot) {
 func (r readOnLot) rows(f locale.Voice) (out []lotReading) {
 	results, _ := r.Body.(*ledger.Reading).Results() // what cannot be judged is not shown as judged
 	for _, x := range results {
-		out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), result(f, x), cmp.Or(r.container, f.Say("the lot")), f.Day(r.OccurredAt), r.by, x.Method})
+		out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), result(f, x), cmp.Or(r.container, f.Say("the lot")), f.Day(r.OccurredAt), r.by, x.Method, paperRows(f, r.certificates)})
 	}
 	return out
 }

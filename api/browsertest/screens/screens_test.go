@@ -103,6 +103,10 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 	corrected := entries[slices.IndexFunc(entries, func(e *ledger.Entry) bool { return e.Replaces != (ledger.ID{}) && e.Kind != ledger.KindWithdrawal })]
 	finding := h.Link(t, "/findings", `[a-z_]+-`+apitest.AnID)
 	reading := "/journal/" + last[ledger.KindReading]
+	analysed := "/journal/" + entries[slices.IndexFunc(entries, func(e *ledger.Entry) bool {
+		r, is := e.Body.(*ledger.Reading)
+		return is && r.Laboratory != ""
+	})].ID.String()
 	imke, err := h.Operator.PersonCalled(t.Context(), h.Outfit, "Imke")
 	if err != nil {
 		t.Fatal(err)
@@ -128,8 +132,10 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "recall-lot", Route: "/recall", Path: "/recall?of=" + last[ledger.KindLot]},
 		browsertest.Screen{Name: "recall-day", Route: "/recall", Path: "/recall?day=2026-08-05"},
 		browsertest.Screen{Name: "journal-none", Route: "/journal", Path: "/journal?kind=import&person=Imke"},
+		browsertest.Screen{Name: "entry-analysed", Route: "/journal/:id", Path: analysed},
 		browsertest.Screen{Name: "entry", Route: "/journal/:id", Path: reading},
 		browsertest.Screen{Name: "entry-corrected", Route: "/journal/:id", Path: "/journal/" + corrected.ID.String()},
+		browsertest.Screen{Name: "certificate-refused", Route: "POST /journal/:id/certificates", Path: analysed + "/certificates", Sent: url.Values{"id": {id()}}},
 		browsertest.Screen{Name: "withdraw-refused", Route: "POST /journal/:id/withdraw", Path: reading + "/withdraw", Sent: url.Values{"id": {id()}, "reason": {" "}}},
 		browsertest.Screen{Name: "calculators-moisture", Route: "/calculators", Path: apitest.AskMoisture},
 		browsertest.Screen{Name: "calculators-warming", Route: "/calculators", Path: apitest.AskWarming},
