@@ -640,6 +640,7 @@ const (
 	MouldsCfuPerG               MeasuredQuantity = "moulds_cfu_per_g"
 	NamedPollenPct              MeasuredQuantity = "named_pollen_pct"
 	OriginShareErrorPoints      MeasuredQuantity = "origin_share_error_points"
+	Own                         MeasuredQuantity = "own"
 	Ph                          MeasuredQuantity = "ph"
 	PhenyllacticMgPerKg         MeasuredQuantity = "phenyllactic_mg_per_kg"
 	PlateCountCfuPerG           MeasuredQuantity = "plate_count_cfu_per_g"
@@ -721,6 +722,8 @@ func (e MeasuredQuantity) Valid() bool {
 	case NamedPollenPct:
 		return true
 	case OriginShareErrorPoints:
+		return true
+	case Own:
 		return true
 	case Ph:
 		return true
@@ -3877,9 +3880,12 @@ type Leaving struct {
 type LeavingLine struct {
 	// Containers those that are outside by themselves, by number
 	Containers *[]string `json:"containers,omitempty"`
-	Outcome    string    `json:"outcome"`
-	Parameter  string    `json:"parameter"`
-	Sentence   string    `json:"sentence"`
+
+	// Label what the rule set calls a parameter of its own
+	Label     *string `json:"label,omitempty"`
+	Outcome   string  `json:"outcome"`
+	Parameter string  `json:"parameter"`
+	Sentence  string  `json:"sentence"`
 }
 
 // Level how a tank or container stood before and after the book learned of the entry
@@ -3920,11 +3926,11 @@ type LimitLine struct {
 	LimitTo *string `json:"limit_to,omitempty"`
 	Note    *string `json:"note,omitempty"`
 
-	// Parameter what is limited: moisture, hmf, diastase, colour_pfund and so on
+	// Parameter what is limited: moisture, hmf, diastase, colour_pfund and so on, or a name from parameters
 	Parameter string      `json:"parameter"`
 	Source    *TextSource `json:"source,omitempty"`
 
-	// Unit the unit of the limit
+	// Unit the unit of the limit; may be left out for a parameter of the rule set's own
 	Unit *string `json:"unit,omitempty"`
 
 	// When to which lots a line applies: exactly one of all, any, not, an attribute with includes or only, a result
@@ -4196,6 +4202,9 @@ type LotVerdictsReport struct {
 
 // Measured one other figure of a reading
 type Measured struct {
+	// Label only with the quantity own: what the rule set called it when the reading was recorded
+	Label *string `json:"label,omitempty"`
+
 	// LessThan the laboratory reported less than the value
 	LessThan *bool `json:"less_than,omitempty"`
 
@@ -4203,13 +4212,21 @@ type Measured struct {
 	LimitOfQuantification *float64 `json:"limit_of_quantification,omitempty"`
 
 	// Method needed for HMF
-	Method         *string          `json:"method,omitempty"`
+	Method *string `json:"method,omitempty"`
+
+	// Parameter only with the quantity own: its name in the rule set that asks for it; a name that no rule set of the outfit has is refused
+	Parameter *string `json:"parameter,omitempty"`
+
+	// Quantity own: what a rule set of the outfit names under parameters; say which in parameter, and its unit in unit
 	Quantity       MeasuredQuantity `json:"quantity"`
 	StdUncertainty *float64         `json:"std_uncertainty,omitempty"`
-	Value          float64          `json:"value"`
+
+	// Unit only with the quantity own, where it is needed: the unit of the rule set, or, for mg/kg and the like, another mass in a mass
+	Unit  *string `json:"unit,omitempty"`
+	Value float64 `json:"value"`
 }
 
-// MeasuredQuantity defines model for Measured.Quantity.
+// MeasuredQuantity own: what a rule set of the outfit names under parameters; say which in parameter, and its unit in unit
 type MeasuredQuantity string
 
 // MoistureAnswer defines model for MoistureAnswer.
@@ -4759,6 +4776,9 @@ type NewRuleSet struct {
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
 
+	// Parameters what the limits name beside what every book knows: a residue, the score of a panel, the pollen of one plant. On the page, name it here and add a line to the limits: it is offered there then
+	Parameters *[]OwnParameter `json:"parameters,omitempty"`
+
 	// Price a price and the steps by which quality lowers it; money in minor units of the currency
 	Price *PriceTerms `json:"price,omitempty"`
 
@@ -5024,7 +5044,10 @@ type NewYard struct {
 
 // Observed something that somebody looks at and answers with a word
 type Observed struct {
-	// What fermentation (foam, gas or the smell of it), objectionable_flavour_aroma_taint, liquid_mark and so on
+	// Label what a rule set of the outfit called it when the reading was recorded
+	Label *string `json:"label,omitempty"`
+
+	// What fermentation (foam, gas or the smell of it), objectionable_flavour_aroma_taint, liquid_mark and so on, or what a rule set of the outfit names under parameters
 	What string `json:"what"`
 
 	// Word absent, present, yes, no, as fits
@@ -5048,6 +5071,27 @@ type OutfitUnits string
 
 // OutfitYourRole defines model for Outfit.YourRole.
 type OutfitYourRole string
+
+// OwnParameter something that the rule set names itself: a figure in a unit, or something that is looked at and answered by a word
+type OwnParameter struct {
+	// Label what people read, in the buyer's own words; left out: the name
+	Label *string `json:"label,omitempty"`
+
+	// Maximum the most that a figure can be
+	Maximum *string `json:"maximum,omitempty"`
+
+	// Minimum the least that a figure can be, 0 or more; left out: 0
+	Minimum *string `json:"minimum,omitempty"`
+
+	// Name what lines and results call it: small letters, digits and low lines, such as glyphosate or panel_score
+	Name string `json:"name"`
+
+	// Unit of its figures, such as mg/kg, % or points; left out where words answer it
+	Unit *string `json:"unit,omitempty"`
+
+	// Words the answers, such as not detected and detected; left out where it is a figure
+	Words *[]string `json:"words,omitempty"`
+}
 
 // Person defines model for Person.
 type Person struct {
@@ -5787,6 +5831,9 @@ type RuleSet struct {
 
 	// Note anything worth knowing later
 	Note *string `json:"note,omitempty"`
+
+	// Parameters what the limits name beside what every book knows
+	Parameters *[]OwnParameter `json:"parameters,omitempty"`
 
 	// Price a price and the steps by which quality lowers it; money in minor units of the currency
 	Price *PriceTerms `json:"price,omitempty"`
@@ -6765,6 +6812,9 @@ type VerdictLine struct {
 	FromMemory        *bool   `json:"from_memory,omitempty"`
 	Grade             *string `json:"grade,omitempty"`
 	Guard             *string `json:"guard,omitempty"`
+
+	// Label what the rule set calls a parameter of its own
+	Label *string `json:"label,omitempty"`
 
 	// LessThan the laboratory gave the value only as a bound
 	LessThan *bool  `json:"less_than,omitempty"`

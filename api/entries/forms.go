@@ -132,7 +132,24 @@ func Value(e *ledger.Entry) (map[string]any, error) {
 		return nil, err
 	}
 	out := map[string]any{}
+	if reading, is := content.(*openapi.NewReading); is {
+		unlabelled(reading)
+	}
 	return out, byJSON(&out, content)
+}
+
+// unlabelled leaves out what the book writes down of the outfit's own parameters.
+func unlabelled(out *openapi.NewReading) {
+	if out.Measured != nil {
+		for i := range *out.Measured {
+			(*out.Measured)[i].Label = nil
+		}
+	}
+	if out.Observed != nil {
+		for i := range *out.Observed {
+			(*out.Observed)[i].Label = nil
+		}
+	}
 }
 
 // shownIn is what the refractometer showed; the book works out the rest.

@@ -1,6 +1,7 @@
 package feeds
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -142,7 +143,7 @@ func lessThan(r *ledger.Reading) string {
 	var names []string
 	for _, m := range r.Measured {
 		if m.LessThan {
-			names = append(names, m.Quantity)
+			names = append(names, cmp.Or(m.Parameter, m.Quantity))
 		}
 	}
 	return strings.Join(names, "; ")
@@ -152,12 +153,17 @@ func lessThan(r *ledger.Reading) string {
 func otherFigures(v *view, r *ledger.Reading) string {
 	var said []string
 	for _, m := range r.Measured {
+		if m.Quantity == ledger.OwnQuantity {
+			said = append(said, v.word(m.Parameter, func(string) message.Text { return m.SaidName() })+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) message.Text { return message.F("%s", message.Figure(m.Value)) })+" "+m.Unit)
+			continue
+		}
 		if !isWide[m.Quantity] {
 			said = append(said, v.word(m.Quantity, sayChoice)+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) message.Text { return message.F("%s", message.Figure(m.Value)) }))
 		}
 	}
 	for _, o := range r.Observed {
-		said = append(said, fmt.Sprintf("%s: %s", v.word(o.What, sayChoice), v.word(o.Word, sayChoice)))
+		what, word := request.SayObserved(o)
+		said = append(said, fmt.Sprintf("%s: %s", v.word(o.What, func(string) message.Text { return what }), v.word(o.Word, func(string) message.Text { return word })))
 	}
 	return strings.Join(said, "; ")
 }

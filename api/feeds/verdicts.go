@@ -34,7 +34,9 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 		{"edition", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.set.Edition, standard.SayEdition)) }},
 		{"outcome", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.set.Outcome, standard.SayOutcome)) }},
 		{"grade", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.set.Grade, standard.SayGrade)) }},
-		{"parameter", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Parameter, standard.SayParameter)) }},
+		{"parameter", formText, func(v *view, out cells, r verdictFact) {
+			out.text(v.word(r.Parameter, func(string) message.Text { return standard.SayLabelled(r.Parameter, r.Label) }))
+		}},
 		{"line_grade", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.VerdictLine.Grade, standard.SayGrade)) }},
 		{"limit", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Limit, standard.ReadBounds)) }},
 		{"value", formDecimal, func(_ *view, out cells, r verdictFact) { putFigure(out, r.Value) }},

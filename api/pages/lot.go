@@ -286,7 +286,7 @@ func lotReadings(b *ledger.Book, r *season.LotReport) (out []readOnLot) {
 func (r readOnLot) rows(f locale.Voice) (out []lotReading) {
 	results, _ := r.Body.(*ledger.Reading).Results() // what cannot be judged is not shown as judged
 	for _, x := range results {
-		out = append(out, lotReading{standard.SayParameter(x.Parameter).In(f), result(f, x), cmp.Or(r.container, f.Say("the lot")), f.Day(r.OccurredAt), r.by, x.Method, paperRows(f, r.certificates)})
+		out = append(out, lotReading{standard.SayLabelled(x.Parameter, x.Label).In(f), result(f, x), cmp.Or(r.container, f.Say("the lot")), f.Day(r.OccurredAt), r.by, x.Method, paperRows(f, r.certificates)})
 	}
 	return out
 }
@@ -295,7 +295,7 @@ func (r readOnLot) rows(f locale.Voice) (out []lotReading) {
 func result(f locale.Voice, x standard.Result) string {
 	value, err := standard.ParseDecimal(x.Value)
 	if err != nil {
-		return f.Say("word|" + x.Value)
+		return standard.SayWord(x.Value).In(f)
 	}
 	text := f.Say("%s", value.Said())
 	if x.LessThan {

@@ -55,7 +55,7 @@ func verdictOf(f locale.Voice, set ledger.Resolved, check *standard.Check) ruleS
 
 func limitLineOf(f locale.Voice, v *standard.LimitVerdict, own bool) limitLine {
 	l := limitLine{
-		Parameter: standard.SayParameter(v.Limit.Parameter).In(f), Grade: standard.SayGrade(v.Limit.Grade).In(f), Value: locale.Missing, Margin: locale.Missing,
+		Parameter: v.Limit.SaidParameter().In(f), Grade: standard.SayGrade(v.Limit.Grade).In(f), Value: locale.Missing, Margin: locale.Missing,
 		Limit: v.Limit.Said().In(f), Clause: certificate.Quote(f, standard.SayClause(v.Limit.Clause), own), Why: v.Why().In(f), mark: outcome(f, v.Outcome.String()), FromMemory: v.FromMemory(),
 	}
 	if !v.HasValue {

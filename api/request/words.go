@@ -4,7 +4,9 @@ import (
 	"strings"
 
 	"pullbook/api/wire"
+	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/standard"
 )
 
 // quantityLabel is what a laboratory's quantity is called, with its unit.
@@ -63,6 +65,7 @@ var choiceLabel = map[string]string{
 	"<": "less than", "<=": "at most", ">=": "at least", ">": "more than",
 	"exempt": "exempt from the limit", "permits": "allowed, nothing to fail",
 	"limits": "every limit has to be met", "grades": "the best grade met counts", "classes": "the lot falls into a class",
+	"own":      "a parameter of a rule set of yours",
 	"absolute": "no rounding, every digit counts", "half_even": "halves to the even digit", "half_up": "halves upward",
 }
 
@@ -74,6 +77,22 @@ func ChoiceOf(value string) string {
 		}
 	}
 	return "choice|" + strings.ReplaceAll(value, "_", " ")
+}
+
+// SayMeasured is what a figure of a reading is of, as its choice in a form is called.
+func SayMeasured(m ledger.Measured) message.Text {
+	if m.Quantity == ledger.OwnQuantity {
+		return message.F("%s, %s", m.SaidName(), m.Unit)
+	}
+	return message.F(ChoiceOf(m.Quantity))
+}
+
+// SayObserved is what was looked at and its answer; the outfit's own as they were given.
+func SayObserved(o ledger.Observed) (what, word message.Text) {
+	if o.Label != "" {
+		return message.Verbatim(o.Label), standard.SayWord(o.Word)
+	}
+	return message.F(ChoiceOf(o.What)), message.F(ChoiceOf(o.Word))
 }
 
 // Said are texts as programs get them.

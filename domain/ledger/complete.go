@@ -21,6 +21,7 @@ func (b *Book) Complete(e *Entry) error {
 	}
 	switch x := e.Body.(type) {
 	case *Reading:
+		b.completeOwn(x)
 		if x.Moisture != nil {
 			return b.completeMoisture(x)
 		}
@@ -203,6 +204,7 @@ func (s *TankShape) Gauge() (honey.Tank, error) {
 func asSent(x Body) Body {
 	switch x := x.(type) {
 	case *Reading:
+		x = x.withoutLabels()
 		if x.Moisture == nil {
 			return x
 		}

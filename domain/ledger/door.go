@@ -86,7 +86,7 @@ func (l *Leaving) WhyNot() message.Text {
 
 // Said is what a line came to, with the containers that are outside.
 func (l *LeavingLine) Said() message.Text {
-	said := message.F("%s %s", standard.SayParameter(l.Parameter), standard.SayOutcome(l.Outcome))
+	said := message.F("%s %s", standard.SayLabelled(l.Parameter, l.Label), standard.SayOutcome(l.Outcome))
 	if len(l.Containers) > 0 {
 		return message.F("%s (%s)", said, strings.Join(l.Containers, ", "))
 	}

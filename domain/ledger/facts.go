@@ -192,9 +192,14 @@ type MoistureReading struct {
 
 // Measured is one other figure of a reading.
 type Measured struct {
-	// Quantity is its name with its unit: "hmf_mg_per_kg".
-	Quantity string  `json:"quantity"`
-	Value    float64 `json:"value"`
+	// Quantity is its name with its unit: "hmf_mg_per_kg"; OwnQuantity where a rule set of
+	// the outfit names it.
+	Quantity string `json:"quantity"`
+	// Parameter and Unit are of OwnQuantity; the book writes down what the rule set calls it.
+	Parameter string  `json:"parameter,omitempty"`
+	Unit      string  `json:"unit,omitempty"`
+	Label     string  `json:"label,omitempty"`
+	Value     float64 `json:"value"`
 	// StdUncertainty is of Value, in its unit; nil where the laboratory does not say it.
 	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
 	// LessThan is true where the laboratory reported "less than" Value.
@@ -222,6 +227,8 @@ func (m Measured) SD() float64 {
 type Observed struct {
 	What string `json:"what"`
 	Word string `json:"word"`
+	// Label is what the outfit calls what a rule set of its own names; the book writes it down.
+	Label string `json:"label,omitempty"`
 }
 
 // Reading is something measured on a pull, run, tank, lot or container.
@@ -323,7 +330,9 @@ type Leaving struct {
 // LeavingLine is one line of a rule set that containers do not meet.
 type LeavingLine struct {
 	Parameter string `json:"parameter"`
-	Outcome   string `json:"outcome"`
+	// Label is what people call a parameter of the outfit's own.
+	Label   string `json:"label,omitempty"`
+	Outcome string `json:"outcome"`
 	// Containers are those that are outside by themselves, by number.
 	Containers []string `json:"containers,omitempty"`
 	Sentence   string   `json:"sentence"`

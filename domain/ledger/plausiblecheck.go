@@ -19,17 +19,18 @@ func (c *checker) plausible(r *Reading) {
 	for i, m := range r.Measured {
 		at := fmt.Sprintf("/measured/%d", i)
 		c.scale(at, m)
-		if j, again := first[m.Quantity]; again {
+		named := m.Quantity + " " + m.Parameter
+		if j, again := first[named]; again {
 			c.wrong(at+"/quantity", m.Quantity, "%s stands in this reading already, with %s. Record a second sample, or a second method, as a reading of its own; leave this out if it was typed twice.",
 				message.Capital(m.SaidName()), message.Figure(r.Measured[j].Value))
 			continue
 		}
-		first[m.Quantity] = i
+		first[named] = i
 	}
 	looked := map[string]string{}
 	for i, o := range r.Observed {
 		if before, again := looked[o.What]; again {
-			c.wrong(fmt.Sprintf("/observed/%d/what", i), o.What, "%s is answered in this reading already, with %s. Leave one of the two.", message.Capital(standard.SayParameter(o.What)), message.Quoted(before))
+			c.wrong(fmt.Sprintf("/observed/%d/what", i), o.What, "%s is answered in this reading already, with %s. Leave one of the two.", message.Capital(standard.SayLabelled(o.What, o.Label)), message.Quoted(before))
 			continue
 		}
 		looked[o.What] = o.Word
@@ -60,6 +61,9 @@ func (c *checker) certificate(r *Reading) {
 // SaidName is the quantity's name in a sentence, without its unit.
 func (m Measured) SaidName() message.Text {
 	switch m.Quantity {
+	case OwnQuantity:
+		name, _ := m.Said()
+		return message.Verbatim(name)
 	case "ph":
 		return message.F("pH")
 	case "water_activity":
@@ -78,6 +82,8 @@ func (m Measured) SaidName() message.Text {
 // unit is the quantity's unit, as the contract has it.
 func (m Measured) unit() string {
 	switch q := quantities[m.Quantity]; {
+	case m.Quantity == OwnQuantity:
+		return m.Unit
 	case q.unit != "":
 		return q.unit
 	case m.Quantity == "density_kg_per_l":

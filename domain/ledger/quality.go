@@ -37,7 +37,9 @@ type RuleSet struct {
 	// MeasuredWithinDays is how old a result may be on the day of a check; 0 is any age.
 	MeasuredWithinDays int                  `json:"measured_within_days,omitempty"`
 	Price              *standard.PriceTerms `json:"price,omitempty"`
-	Limits             []standard.Limit     `json:"limits"`
+	// Parameters are what the rule set names of its own.
+	Parameters []standard.OwnParameter `json:"parameters,omitempty"`
+	Limits     []standard.Limit        `json:"limits"`
 }
 
 // RuleSetRef names a rule set: one that was published, or the outfit's own.
@@ -135,6 +137,7 @@ func (r *RuleSetResult) SaidName() message.Text {
 // in Unit.
 type VerdictLine struct {
 	Parameter      string   `json:"parameter"`
+	Label          string   `json:"label,omitempty"` // of a parameter of the outfit's own
 	Grade          string   `json:"grade,omitempty"`
 	Limit          string   `json:"limit"`
 	Unit           string   `json:"unit,omitempty"`
@@ -265,7 +268,7 @@ func (r *RuleSet) Compile(id string, version int, issuer string) (*standard.Rule
 		ID: id, Family: id, Edition: r.Citation, Version: version, Title: r.Name, Issuer: issuer,
 		Citation: r.Citation, Jurisdiction: "as agreed", InForceFrom: r.InForceFrom, InForceTo: r.InForceTo, Notes: r.Note,
 		Source: own, Form: r.Form, Grades: r.Grades, BelowGrade: r.BelowGrade,
-		Decision: r.Decision, Sampling: r.Sampling, MeasuredWithinDays: r.MeasuredWithinDays, Price: r.Price, Limits: make([]standard.Limit, len(r.Limits)),
+		Decision: r.Decision, Sampling: r.Sampling, MeasuredWithinDays: r.MeasuredWithinDays, Price: r.Price, Parameters: r.Parameters, Limits: make([]standard.Limit, len(r.Limits)),
 	}
 	copy(set.Limits, r.Limits)
 	for i := range set.Limits {

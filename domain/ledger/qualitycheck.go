@@ -59,7 +59,11 @@ func (c *checker) quality() {
 
 func (c *checker) ruleSet(r *RuleSet) {
 	c.mayName("/buyer_id", r.BuyerID, KindBuyer)
-	if _, err := r.Compile("own", 1, ""); err != nil {
+	set, err := r.Compile("own", 1, "")
+	if err == nil {
+		err = set.Collisions()
+	}
+	if err != nil {
 		c.standardFields(err, "")
 	}
 }
@@ -233,9 +237,10 @@ func (c *checker) declares(d standard.Declaration) {
 // figures refuses a reading that no rule set could read: a word that does not
 // answer what was looked at, a figure in another scale.
 func (c *checker) figures(r *Reading) {
+	c.ownParameters(r)
 	results, at := r.Results()
 	for i, one := range results {
-		if one.Parameter == "moisture" {
+		if one.Parameter == "moisture" || one.Own {
 			continue
 		}
 		if one.Parameter == "hmf" && one.Method == "" {
@@ -418,7 +423,7 @@ func (r *RuleSetResult) whyNot() message.Text {
 		line := [2]string{l.Parameter, l.Outcome}
 		if l.Outcome != standard.Meets.String() && l.Outcome != standard.DoesNotApply.String() && !said[line] {
 			said[line] = true
-			parts = append(parts, message.F("%s %s", standard.SayParameter(l.Parameter), standard.SayOutcome(l.Outcome)))
+			parts = append(parts, message.F("%s %s", standard.SayLabelled(l.Parameter, l.Label), standard.SayOutcome(l.Outcome)))
 		}
 	}
 	if len(parts) == 0 {

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 	"strings"
@@ -61,6 +62,9 @@ var quantities = map[string]quantity{
 // Said is what was measured and its unit, as people write them: "colour pfund" and
 // "mm Pfund".
 func (m Measured) Said() (name, unit string) {
+	if m.Quantity == OwnQuantity {
+		return cmp.Or(m.Label, words(m.Parameter)), m.Unit
+	}
 	if q, limited := quantities[m.Quantity]; limited {
 		return strings.ReplaceAll(q.parameter, "_", " "), q.unit
 	}
@@ -78,17 +82,21 @@ func (r *Reading) Results() (results []standard.Result, at []string) {
 	}
 	for i, m := range r.Measured {
 		q, limited := quantities[m.Quantity]
+		own := m.Quantity == OwnQuantity
+		if own {
+			q, limited = quantity{m.Parameter, m.Unit}, true
+		}
 		if !limited {
 			continue
 		}
 		results = append(results, standard.Result{
-			Parameter: q.parameter, Unit: q.unit, Value: figure(m.Value), LessThan: m.LessThan,
+			Parameter: q.parameter, Unit: q.unit, Own: own, Label: m.Label, Value: figure(m.Value), LessThan: m.LessThan,
 			StdUncertainty: uncertainty(m.StdUncertainty), Method: m.Method,
 		})
 		at = append(at, "/measured/"+strconv.Itoa(i))
 	}
 	for i, o := range r.Observed {
-		results = append(results, standard.Result{Parameter: o.What, Value: o.Word})
+		results = append(results, standard.Result{Parameter: o.What, Value: o.Word, Own: o.Label != "" || !standard.IsKnown(o.What), Label: o.Label})
 		at = append(at, "/observed/"+strconv.Itoa(i))
 	}
 	for i := range results {

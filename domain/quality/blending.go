@@ -147,7 +147,7 @@ func (m mix) spoils(sets []ledger.Resolved, on standard.Date) (message.Text, boo
 			v := &after.Verdicts[i]
 			if v.Outcome == standard.Fails && before.Verdicts[i].Outcome == standard.Meets {
 				value, _ := v.Shown()
-				return message.F("the mix would no longer meet %s, which that lot meets now: %s would be about %s, against %s", set.SaidTitle(), standard.SayParameter(v.Limit.Parameter), value.Said(), v.Limit.Said()), true
+				return message.F("the mix would no longer meet %s, which that lot meets now: %s would be about %s, against %s", set.SaidTitle(), v.Limit.SaidParameter(), value.Said(), v.Limit.Said()), true
 			}
 		}
 	}

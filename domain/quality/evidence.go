@@ -267,7 +267,7 @@ func (g *Gathered) leaveOut(errs []standard.FieldError) bool {
 		index, _, _ := strings.Cut(strings.TrimPrefix(f.Field, "results/"), "/")
 		if i, err := strconv.Atoi(index); err == nil {
 			if !bad[i] {
-				g.LeftOut = append(g.LeftOut, message.F("entry %s: %s %s was left out: %s.", g.results[i].entry.Number, standard.SayParameter(g.results[i].Parameter), g.results[i].Value, f.Want))
+				g.LeftOut = append(g.LeftOut, message.F("entry %s: %s %s was left out: %s.", g.results[i].entry.Number, standard.SayLabelled(g.results[i].Parameter, g.results[i].Label), g.results[i].Value, f.Want))
 			}
 			bad[i] = true
 		}

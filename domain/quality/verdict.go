@@ -45,7 +45,7 @@ func resultOf(set ledger.Resolved, c *standard.Check) ledger.RuleSetResult {
 
 func lineOf(v *standard.LimitVerdict) ledger.VerdictLine {
 	l := ledger.VerdictLine{
-		Parameter: v.Limit.Parameter, Grade: v.Limit.Grade, Limit: v.Limit.Bounds(), Unit: v.Limit.Unit, Clause: v.Limit.Clause,
+		Parameter: v.Limit.Parameter, Label: v.Limit.Label(), Grade: v.Limit.Grade, Limit: v.Limit.Bounds(), Unit: v.Limit.Unit, Clause: v.Limit.Clause,
 		FromMemory: v.FromMemory(), Outcome: v.Outcome.String(), Sampled: v.Sampled, Sentence: v.Sentence().String(),
 	}
 	if !v.HasValue {

@@ -13,7 +13,7 @@ func (l *Limit) Bounds() string { return l.Said().String() }
 func (l *Limit) Said() message.Text {
 	switch {
 	case l.Comparator == Is:
-		return message.F("word|" + l.Limit)
+		return SayWord(l.Limit)
 	case l.Comparator == Exempt || l.Comparator == Permits:
 		return message.F("no limit")
 	case l.lower.set && l.upper.set:
@@ -54,14 +54,7 @@ func ReadBounds(stored string) message.Text {
 	if stored == "no limit" {
 		return message.F("no limit")
 	}
-	for _, p := range parameterList {
-		for _, word := range p.Words {
-			if word == stored {
-				return message.F("word|" + word)
-			}
-		}
-	}
-	return message.Verbatim(stored)
+	return SayWord(stored)
 }
 
 func readEnd(which, figure string) message.Text {

@@ -1,5 +1,7 @@
 package standard
 
+import "slices"
+
 // Check is a lot held against one rule set on one day: the answer, and all that
 // it rests on.
 type Check struct {
@@ -112,7 +114,7 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 	case Permits:
 		return LimitVerdict{Limit: l, Outcome: DoesNotApply, Reason: ReasonPermission}
 	}
-	m := e.parameters[l.Parameter]
+	m := e.parameters[l.parameter.key()]
 	if m == nil || len(m.readings) == 0 && len(m.seen) == 0 {
 		reason := ReasonNoResult
 		if m != nil && m.inProcess {
@@ -121,7 +123,11 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 		return LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: reason, Required: c.Required}
 	}
 	if l.Comparator == Is {
-		verdict := l.judgeWords(m.seen, e.lot.counts)
+		seen := l.answers(m.seen)
+		if len(seen) == 0 {
+			return LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: ReasonNoResult, Required: c.Required}
+		}
+		verdict := l.judgeWords(seen, e.lot.counts)
 		verdict.holdFilledSince(e.lot.filledSince(m))
 		return verdict
 	}
@@ -146,6 +152,15 @@ func (v *LimitVerdict) holdFilledSince(containers []string) {
 	if len(containers) > 0 && v.Outcome != Fails {
 		v.Outcome, v.Reason, v.Unread = NotMeasured, ReasonFilledSince, containers
 	}
+}
+
+// answers leaves out words that are not among those that the line knows: they answer
+// what another rule set asks under the same name.
+func (l *Limit) answers(seen []observation) []observation {
+	if !l.parameter.own {
+		return seen
+	}
+	return slices.DeleteFunc(slices.Clone(seen), func(o observation) bool { return !slices.Contains(l.parameter.Words, o.word) })
 }
 
 // judgeWords is met only when every container, as it was last seen, says so.

@@ -167,7 +167,7 @@ func (c *Condition) validateAttribute(field string, p *problems) {
 func (t *ResultTest) validate(field string, p *problems) {
 	parameter, ok := parameterByID[t.Parameter]
 	if !ok || parameter.IsObservation() {
-		p.add(field+"/parameter", t.Parameter, "name a measured parameter")
+		p.add(field+"/parameter", t.Parameter, "name a measured parameter that every book knows")
 		return
 	}
 	if _, ok := parameter.unit(t.Unit); !ok {

@@ -13,8 +13,12 @@ const StageInProcess = "in_process"
 // Result is one measurement or observation on a lot, as reported.
 type Result struct {
 	Parameter string
-	Value     string // decimal text as reported, or the word of an observation
-	Unit      string
+	// Own says that Parameter is one that a rule set of the outfit names itself, and Label
+	// what people call it there.
+	Own   bool
+	Label string
+	Value string // decimal text as reported, or the word of an observation
+	Unit  string
 	// LessThan marks a result reported only as "less than Value".
 	LessThan bool
 	// StdUncertainty is the standard uncertainty (k = 1) of the instrument or
@@ -137,6 +141,9 @@ func (e *Evidence) Estimates(parameter string) []Estimate {
 
 func (e *Evidence) addResult(field string, r *Result, p *problems) {
 	parameter, ok := parameterByID[r.Parameter]
+	if r.Own {
+		parameter, ok = r.reported(), true
+	}
 	if !ok {
 		p.add(field+"/parameter", r.Parameter, "no such parameter; one of %s", quotedList(sortedKeys(parameterByID)))
 		return
@@ -147,17 +154,17 @@ func (e *Evidence) addResult(field string, r *Result, p *problems) {
 	if r.ContainerID != "" && r.At.Before(e.lot.Since[r.ContainerID]) {
 		return // of honey that other honey came to since
 	}
-	m := e.parameters[r.Parameter]
+	m := e.parameters[parameter.key()]
 	if m == nil {
 		m = &measured{parameter: parameter}
-		e.parameters[r.Parameter] = m
+		e.parameters[parameter.key()] = m
 	}
 	switch r.Stage {
 	case "", StageInProcess:
 	default:
 		p.add(field+"/stage", r.Stage, "leave it empty for the lot as offered, or say %s", StageInProcess)
 	}
-	if parameter.IsObservation() {
+	if len(parameter.Units) == 0 {
 		m.addObservation(field, r, p)
 		return
 	}
@@ -210,7 +217,7 @@ func (l *Lot) filledSince(m *measured) []string {
 }
 
 func (m *measured) addObservation(field string, r *Result, p *problems) {
-	if !slices.Contains(m.parameter.Words, r.Value) {
+	if !m.parameter.own && !slices.Contains(m.parameter.Words, r.Value) {
 		p.add(field+"/value", r.Value, "%s is one of %s", r.Parameter, quotedList(m.parameter.Words))
 		return
 	}

@@ -40,6 +40,8 @@ type Parameter struct {
 	// the two are one stored figure.
 	ComplementOf string `json:"complement_of,omitempty"`
 	Note         string `json:"note,omitempty"`
+
+	own bool // named by a rule set of the outfit
 }
 
 //go:embed data/parameters.json

@@ -58,6 +58,7 @@ func (s *RuleSet) validateHead(p *problems) {
 		p.add("limits", "", "give either limits or same_limits_as")
 	}
 	s.validateTerms(p)
+	s.validateOwn(p)
 }
 
 func (s *RuleSet) validateForm(p *problems) {
@@ -122,12 +123,15 @@ func (s *RuleSet) compileLimit(i int, p *problems) {
 	if l.ByMean && l.Every {
 		p.add(field+"/by_mean", "true", "a line goes by the lot's mean or by each container, not by both")
 	}
-	parameter, ok := parameterByID[l.Parameter]
+	parameter, ok := s.parameterOf(l.Parameter)
 	if !ok {
-		p.add(field+"/parameter", l.Parameter, "no such parameter; one of %s", quotedList(sortedKeys(parameterByID)))
+		p.add(field+"/parameter", l.Parameter, "no such parameter; one of %s", quotedList(s.parameterNames()))
 		return
 	}
 	l.parameter = parameter
+	if l.Unit == "" {
+		l.Unit = s.ownUnit(l.Parameter)
+	}
 	if l.Comparator == Exempt || l.Comparator == Permits {
 		return
 	}
@@ -201,12 +205,15 @@ func (l *Limit) readBound(field, text string, inclusive bool, p *problems) bound
 		p.add(field, text, "a limit is a plain decimal number, as printed in the text")
 		return bound{}
 	}
+	if l.unit.Name == "" {
+		return bound{} // the unit is what is wrong
+	}
 	inBase := at.Mul(l.unit.Factor)
 	if low := l.parameter.Minimum; low != nil && inBase.Cmp(*low) < 0 {
-		p.add(field, text, "%s cannot be below %s", l.Parameter, low)
+		p.add(field, text, "%s cannot be below %s", l.Parameter, inUnit(*low, l.unit))
 	}
 	if high := l.parameter.Maximum; high != nil && inBase.Cmp(*high) > 0 {
-		p.add(field, text, "%s cannot be above %s", l.Parameter, high)
+		p.add(field, text, "%s cannot be above %s", l.Parameter, inUnit(*high, l.unit))
 	}
 	return bound{set: true, at: at, inclusive: inclusive}
 }

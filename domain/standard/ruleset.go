@@ -115,7 +115,9 @@ type RuleSet struct {
 	// MeasuredWithinDays is how old a result may be on the day of a check; 0 is any age.
 	MeasuredWithinDays int         `json:"measured_within_days,omitempty"`
 	Price              *PriceTerms `json:"price,omitempty"`
-	Limits             []Limit     `json:"limits,omitempty"`
+	// Parameters are what the rule set names of its own, beside those that every book knows.
+	Parameters []OwnParameter `json:"parameters,omitempty"`
+	Limits     []Limit        `json:"limits,omitempty"`
 
 	groups []limitGroup
 }

@@ -5,7 +5,7 @@ import "pullbook/domain/message"
 // Sentence says the verdict in plain words: parameter, outcome, value, limit,
 // margin, probability, clause, and what is not known for sure.
 func (v *LimitVerdict) Sentence() message.Text {
-	s := message.F("%s %s", message.Capital(SayParameter(v.Limit.Parameter)), SayOutcome(v.Outcome.String()))
+	s := message.F("%s %s", message.Capital(v.Limit.SaidParameter()), SayOutcome(v.Outcome.String()))
 	if v.HasValue {
 		s = message.F("%s: %s against %s", s, v.Value(), v.Limit.Said())
 		if v.Compared.Cmp(v.High) != 0 && v.Compared.Cmp(v.Low) != 0 {
@@ -140,7 +140,7 @@ func (c *Check) Notices() []message.Text {
 	few := map[string]bool{} // a rule set may have many lines for one parameter
 	for i := range c.Verdicts {
 		v := &c.Verdicts[i]
-		parameter := SayParameter(v.Limit.Parameter)
+		parameter := v.Limit.SaidParameter()
 		if v.HasValue && c.Required > 0 && v.Sampled < c.Required && !few[v.Limit.Parameter] {
 			few[v.Limit.Parameter] = true
 			notices = append(notices, message.F("%s rests on %s sampled containers of the %s asked for.", message.Capital(parameter), v.Sampled, c.Required))

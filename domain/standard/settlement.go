@@ -61,7 +61,7 @@ func (t *PriceTerms) validate(field string, p *problems) {
 func (d *Discount) validate(field string, p *problems) {
 	parameter, ok := parameterByID[d.Parameter]
 	if !ok || parameter.IsObservation() {
-		p.add(field+"/parameter", d.Parameter, "name a measured parameter")
+		p.add(field+"/parameter", d.Parameter, "name a measured parameter that every book knows")
 		return
 	}
 	if _, ok := parameter.unit(d.Unit); !ok {

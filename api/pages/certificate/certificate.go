@@ -204,7 +204,7 @@ func (l checkLine) Briefly() string {
 // lineRow says a stored line from its figures: its own words are English.
 func lineRow(f locale.Voice, l ledger.VerdictLine, own bool) checkLine {
 	out := checkLine{
-		Parameter: standard.SayParameter(l.Parameter).In(f), Limit: standard.ReadBounds(l.Limit).In(f), Value: storedValue(f, l),
+		Parameter: standard.SayLabelled(l.Parameter, l.Label).In(f), Limit: standard.ReadBounds(l.Limit).In(f), Value: storedValue(f, l),
 		Outcome: standard.SayOutcome(l.Outcome).In(f), Clause: Quote(f, standard.SayClause(l.Clause), own),
 	}
 	if l.Grade != "" {

@@ -87,10 +87,15 @@ func (r readOn) figures() (out []reading) {
 			figure += ", " + m.Method
 			saidFigure = message.F("%s, %s", saidFigure, m.Method)
 		}
-		add(plainWords(m.Quantity), figure, m.Value, message.F(request.ChoiceOf(m.Quantity)), saidFigure)
+		plain := plainWords(m.Quantity)
+		if m.Quantity == ledger.OwnQuantity {
+			plain = plainWords(m.Parameter) + ", " + m.Unit
+		}
+		add(plain, figure, m.Value, request.SayMeasured(m), saidFigure)
 	}
 	for _, o := range r.Observed {
-		add(plainWords(o.What), o.Word, 0, message.F(request.ChoiceOf(o.What)), message.F(request.ChoiceOf(o.Word)))
+		what, word := request.SayObserved(o)
+		add(plainWords(o.What), o.Word, 0, what, word)
 	}
 	return out
 }

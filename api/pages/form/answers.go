@@ -40,6 +40,9 @@ func (m Maker) read(name string, s *openapi3.Schema, typed url.Values, pointer s
 	case typed.Has(pointer): // also a list or group that is asked for as text
 		return m.answer(name, s, strings.TrimSpace(typed.Get(pointer)), pointer)
 	case s.Type.Is("object"):
+		if pointer != "" && !cameUnder(typed, pointer) {
+			return nil // a condition holds conditions without end
+		}
 		out := map[string]any{}
 		for property, p := range s.Properties {
 			inner := merged(p.Value)
@@ -58,6 +61,16 @@ func (m Maker) read(name string, s *openapi3.Schema, typed url.Values, pointer s
 		return m.readLines(name, s, typed, pointer)
 	}
 	return nil
+}
+
+// cameUnder reports whether anything was sent for what stands within a group.
+func cameUnder(typed url.Values, pointer string) bool {
+	for key := range typed {
+		if strings.HasPrefix(key, pointer+"/") {
+			return true
+		}
+	}
+	return false
 }
 
 func (m Maker) readLines(name string, s *openapi3.Schema, typed url.Values, pointer string) any {

@@ -58,12 +58,14 @@ type Maker struct {
 	Things Things
 	// Errors are what was wrong, by pointer.
 	Errors map[string]string
+	// typed are the parameters that the rule set in question names of its own.
+	typed *[]standard.OwnParameter
 }
 
 // NewMaker returns the forms for a reader, whose questions may name things. Where no question
 // is asked, there need be none.
 func NewMaker(f locale.Voice, t Things) Maker {
-	return Maker{f, t, map[string]string{}}
+	return Maker{f, t, map[string]string{}, new([]standard.OwnParameter)}
 }
 
 // besides are what a form asks for in its own way, or not at all.
@@ -71,6 +73,7 @@ var besides = []string{"id", "replaces", "reason", "as_entered", "via"}
 
 // Fields are the questions of an entry, with the answers of value.
 func (m Maker) Fields(schema *openapi3.Schema, value map[string]any) []*Field {
+	m.readOwn(value)
 	return m.group(schema, value, "", besides)
 }
 
@@ -196,9 +199,12 @@ func (m Maker) scalar(f *Field, name string, s *openapi3.Schema, value any) {
 		}
 	case name == "parameter":
 		f.Control = "choice"
-		for _, p := range standard.Parameters() {
-			f.Options = append(f.Options, Option{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
+		if !ofReading(f.Name) {
+			for _, p := range standard.Parameters() {
+				f.Options = append(f.Options, Option{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
+			}
 		}
+		f.Options = append(f.Options, m.ownNames(f.Name, value, false)...)
 	case name == "what":
 		f.Control = "choice"
 		for _, p := range standard.Parameters() {
@@ -206,21 +212,28 @@ func (m Maker) scalar(f *Field, name string, s *openapi3.Schema, value any) {
 				f.Options = append(f.Options, Option{p.ID, standard.SayParameter(p.ID).In(m), p.ID == value})
 			}
 		}
+		f.Options = append(f.Options, m.ownNames(f.Name, value, true)...)
 	case name == "word":
 		f.Control = "choice"
 		for _, w := range standard.Words() {
 			f.Options = append(f.Options, Option{w, m.Say("word|" + w), w == value})
 		}
+		f.Options = append(f.Options, m.ownWords(value)...)
 	case name == "plan":
 		f.Control = "choice"
 		for _, p := range standard.SamplingPlans() {
 			f.Options = append(f.Options, Option{p.ID, m.Say("plan|" + p.Title), p.ID == value})
 		}
+	case name == "unit" && strings.HasPrefix(f.Name, ownPointer):
+		f.Control, f.Value = "text", plainText(value)
 	case name == "unit":
 		f.Control = "choice"
-		for _, u := range standard.Units() {
-			f.Options = append(f.Options, Option{u, standard.SayUnit(u).In(m), u == value})
+		if !ofReading(f.Name) {
+			for _, u := range standard.Units() {
+				f.Options = append(f.Options, Option{u, standard.SayUnit(u).In(m), u == value})
+			}
 		}
+		f.Options = append(f.Options, m.ownUnits(f.Name, value)...)
 	case decimalText(name, s):
 		f.Control, f.Value = "number", strings.Replace(plainText(value), ".", m.DecimalMark(), 1)
 	case s.Format == "uuid" && referred[name] != "":

@@ -10,6 +10,7 @@ import (
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/season"
+	"pullbook/domain/standard"
 )
 
 // Things are the entries that a form's questions may name. They are taken from a book, so
@@ -21,6 +22,8 @@ type Things struct {
 	// names are those of of and of what was chosen, by root; roots are of what was chosen.
 	names map[ledger.ID]message.Text
 	roots map[ledger.ID]ledger.ID
+	// own are the parameters that rule sets of the outfit name.
+	own []standard.OwnParameter
 }
 
 // MostThings of a kind are offered, the latest; what was chosen is among them.
@@ -28,7 +31,12 @@ const MostThings = 300
 
 // ThingsFor returns what the questions of a schema may name, and what the values name.
 func ThingsFor(b *ledger.Book, schema *openapi3.Schema, values ...map[string]any) Things {
-	t := Things{map[ledger.Kind][]ledger.ID{}, map[ledger.ID]message.Text{}, map[ledger.ID]ledger.ID{}}
+	t := Things{of: map[ledger.Kind][]ledger.ID{}, names: map[ledger.ID]message.Text{}, roots: map[ledger.ID]ledger.ID{}}
+	if schema.Properties["measured"] != nil || schema.Properties["limits"] != nil {
+		for _, o := range b.OwnParameters() {
+			t.own = append(t.own, o.OwnParameter)
+		}
+	}
 	t.offer(b, "", schema)
 	for _, v := range values {
 		t.choose(b, v)
