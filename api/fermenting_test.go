@@ -62,6 +62,34 @@ func TestHoneyThatNobodyReadOrThatFoamsIsNeverLow(t *testing.T) {
 	if got := strings.Join(order[:3], ", "); got != "L26-024 high, L26-023 high, L26-022 high" {
 		t.Errorf("in the order %s", got)
 	}
+	for _, l := range s.rows(t, "lots.csv") {
+		want := map[string]string{"L26-021": "not_known FALSE", "L26-022": "high FALSE", "L26-023": "high FALSE", "L26-024": "high TRUE"}[l["lot"]]
+		if got := l["fermentation_risk"] + " " + l["seen_fermenting"]; want != "" && got != want {
+			t.Errorf("lot %s in the feed: %s, want %s", l["lot"], got, want)
+		}
+	}
+	for _, c := range s.rows(t, "containers.csv") {
+		want := map[string]string{
+			"D-21": "not_known FALSE  not known", "D-22": "high FALSE 19.40 measured", "D-23": "high FALSE 20.60 measured", "D-24": "high TRUE 16.20 measured",
+		}[c["container"]]
+		got := c["fermentation_risk"] + " " + c["seen_fermenting"] + " " + c["fermentation_moisture_pct"] + " " + c["fermentation_moisture_from"]
+		if want != "" && got != want {
+			t.Errorf("container %s in the feed: %s, want %s", c["container"], got, want)
+		}
+	}
+}
+
+// What is gone ferments no more here: the feeds say nothing of it, and do not call it low.
+func TestTheFeedsSayNoRiskOfWhatIsGone(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.release(t, s.lot, at(21, "17:00"))
+	s.book(t, "dispatches", s.aDispatch())
+	for _, c := range s.rows(t, "containers.csv") {
+		if gone := c["whereabouts"] != "held"; gone != (c["fermentation_risk"] == "") {
+			t.Errorf("container %s is %s, and its risk %q", c["container"], c["whereabouts"], c["fermentation_risk"])
+		}
+	}
 }
 
 // Drums of a lot that was filled from a tank that nobody read either.

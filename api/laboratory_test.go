@@ -37,4 +37,17 @@ func TestALaboratorysResultKeepsWhatItsCertificateSays(t *testing.T) {
 	if hmf["std_uncertainty"] != 0.0 || hmf["limit_of_quantification"] != 0.8 {
 		t.Errorf("HMF came back as %v: an uncertainty of zero is zero", hmf)
 	}
+	for _, r := range s.rows(t, "readings.csv") {
+		if r["id"] != sent["id"] {
+			continue
+		}
+		for column, want := range map[string]string{
+			"certificate_number": "26-1207", "accreditation": "ISO/IEC 17025, no. 4411", "analysed_on": "2026-08-20", "moisture_std_uncertainty_pct": "0.05",
+			"std_uncertainties": "hmf_mg_per_kg 0", "limits_of_quantification": "hmf_mg_per_kg 0.8",
+		} {
+			if r[column] != want {
+				t.Errorf("the feed says %s %q, want %q", column, r[column], want)
+			}
+		}
+	}
 }

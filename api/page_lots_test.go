@@ -191,3 +191,15 @@ func TestALotSpeaksSpanishAndPounds(t *testing.T) {
 	_, page = h.Send(t, http.MethodGet, "/lots", nil, http.Header{"Accept-Language": {"es"}})
 	wants(t, "the lots in Spanish", page, "Lotes", "retenido", "1.918,0", "17,4", "Dictamen")
 }
+
+// What a laboratory's certificate says stands beside each of its figures.
+func TestALotsPageSaysWhatTheCertificateSaysOfEachFigure(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	h.SignIn(t)
+	_, page := h.Get(t, h.Path())
+	wants(t, "the lot", page, "HPLC <span class=\"note\">measures from 0.8 up; uncertainty as the laboratory states it; certificate 26-1207; accreditation: ISO/IEC 17025, no. 4411</span>",
+		"Fern Valley <span class=\"note\">uncertainty as the laboratory states it; certificate 26-1207;")
+	_, page = h.Send(t, http.MethodGet, h.Path(), nil, http.Header{"Accept-Language": {"es"}})
+	wants(t, "in Spanish", page, "mide desde 0,8; incertidumbre según el laboratorio; certificado 26-1207; acreditación: ISO/IEC 17025, no. 4411")
+}

@@ -2329,6 +2329,15 @@ type FeedContainer struct {
 	// ContainerKind its kind
 	ContainerKind string `json:"container_kind"`
 
+	// FermentationMoistureFrom where that moisture is from: measured; sample of the lot; expected of the wettest not read; estimate from the tank; or not known
+	FermentationMoistureFrom string `json:"fermentation_moisture_from"`
+
+	// FermentationMoisturePct the moisture that the risk goes by: of two the wetter ferments first
+	FermentationMoisturePct *float64 `json:"fermentation_moisture_pct"`
+
+	// FermentationRisk how likely it is to ferment within a year, as of today: low, watch, not_known or high; empty where it is not here. Where no moisture is known it is not_known, which is never low
+	FermentationRisk string `json:"fermentation_risk"`
+
 	// FilledAt when it was filled
 	FilledAt *time.Time `json:"filled_at"`
 
@@ -2364,6 +2373,9 @@ type FeedContainer struct {
 
 	// Seal its seal
 	Seal string `json:"seal"`
+
+	// SeenFermenting whether somebody saw it ferment
+	SeenFermenting bool `json:"seen_fermenting"`
 
 	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
@@ -2509,6 +2521,9 @@ type FeedLot struct {
 	// DispatchedLb honey that left for buyers; pounds, instead of dispatched_kg
 	DispatchedLb *float64 `json:"dispatched_lb,omitempty"`
 
+	// FermentationRisk how likely its container here that goes first is to ferment within a year, as of today: low, watch, not_known or high; empty where none is here. Where no moisture is known it is not_known, which is never low
+	FermentationRisk string `json:"fermentation_risk"`
+
 	// FirstFillAt when its first container was filled
 	FirstFillAt *time.Time `json:"first_fill_at"`
 
@@ -2544,6 +2559,9 @@ type FeedLot struct {
 
 	// Product what it is sold as
 	Product string `json:"product"`
+
+	// SeenFermenting whether somebody saw a container of it ferment that is here
+	SeenFermenting bool `json:"seen_fermenting"`
 
 	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
@@ -2680,8 +2698,17 @@ type FeedPull struct {
 
 // FeedReading a row of the feed readings: a reading
 type FeedReading struct {
+	// Accreditation the laboratory's accreditation
+	Accreditation string `json:"accreditation"`
+
+	// AnalysedOn the day on which the laboratory analysed it
+	AnalysedOn *openapi_types.Date `json:"analysed_on"`
+
 	// AsRead what it showed, in that scale
 	AsRead *float64 `json:"as_read"`
+
+	// CertificateNumber the number of the laboratory's certificate
+	CertificateNumber string `json:"certificate_number"`
 
 	// ColourMmPfund colour
 	ColourMmPfund *float64 `json:"colour_mm_pfund"`
@@ -2722,13 +2749,16 @@ type FeedReading struct {
 	// LessThan the quantities of which the laboratory said only "less than" the figure, with semicolons between
 	LessThan string `json:"less_than"`
 
+	// LimitsOfQuantification the least that the laboratory can measure, for each figure of which it says so: the quantity and the limit in its unit, with semicolons between
+	LimitsOfQuantification string `json:"limits_of_quantification"`
+
 	// Lot for a lot or container: the lot's code
 	Lot string `json:"lot"`
 
 	// MoisturePct moisture at 20 °C, percent by mass
 	MoisturePct *float64 `json:"moisture_pct"`
 
-	// MoistureStdUncertaintyPct its standard uncertainty, points of moisture
+	// MoistureStdUncertaintyPct its standard uncertainty, points of moisture: the laboratory's own where it says one, else that of the instrument
 	MoistureStdUncertaintyPct *float64 `json:"moisture_std_uncertainty_pct"`
 
 	// Note the note
@@ -2769,6 +2799,9 @@ type FeedReading struct {
 
 	// Status stands; or, with since, gone: withdrawn, or no longer part of what was asked for
 	Status string `json:"status"`
+
+	// StdUncertainties the standard uncertainty of each figure of which the laboratory says one: the quantity and the uncertainty in its unit, with semicolons between
+	StdUncertainties string `json:"std_uncertainties"`
 
 	// SucroseGPer100G sucrose
 	SucroseGPer100G *float64 `json:"sucrose_g_per_100g"`

@@ -48,9 +48,10 @@ func OpenLots(t *testing.T, outfit db.Outfit) *LotHouse {
 	}
 	entries = append(entries,
 		EntryAt(2.2, &ledger.Fill{LotID: other.ID, TankID: tank.ID, ContainerKindID: drum.ID, Container: "D-9", TareG: 18_000, GrossG: 298_000}),
-		EntryAt(4, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot.ID}, Laboratory: "Fern Valley", ContainersSampled: 3, Measured: []ledger.Measured{
-			{Quantity: "hmf_mg_per_kg", Value: 8, StdUncertainty: new(0.5), Method: "HPLC"}, {Quantity: "diastase_gothe", Value: 15, StdUncertainty: new(1.0)},
-		}}))
+		EntryAt(4, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot.ID}, Laboratory: "Fern Valley", ContainersSampled: 3,
+			CertificateNumber: "26-1207", Accreditation: "ISO/IEC 17025, no. 4411", Measured: []ledger.Measured{
+				{Quantity: "hmf_mg_per_kg", Value: 8, StdUncertainty: new(0.5), LimitOfQuantification: new(0.8), Method: "HPLC"}, {Quantity: "diastase_gothe", Value: 15, StdUncertainty: new(1.0)},
+			}}))
 	h.House = Open(t, outfit, entries)
 	return h
 }

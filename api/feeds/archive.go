@@ -16,6 +16,7 @@ import (
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
 	"pullbook/openapi"
 )
 
@@ -135,11 +136,20 @@ func archiveTable(steps *books.Cursor, table table, out *archive.Writer) error {
 	defer rows.close()
 	err = steps.Step(func(b *ledger.Book) error {
 		rows.loc = b.Location()
-		return rows.begin(&query{}, b)
+		return rows.begin(&query{on: lastDay(b)}, b)
 	})
 	if err != nil {
 		return err
 	}
 	cells := newCSV(rows.loc, rows.names(), true)
 	return rows.each(cells, func() error { return cells.flush(to) })
+}
+
+// lastDay is the day on which the book learned of its last entry: tables of one book are the
+// same whenever they are made.
+func lastDay(b *ledger.Book) standard.Date {
+	if b.Len() == 0 {
+		return ""
+	}
+	return standard.Date(b.Numbered(b.Len()).RecordedAt.In(b.Location()).Format(time.DateOnly))
 }

@@ -10,6 +10,7 @@ import (
 	"pullbook/api/request"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
+	"pullbook/domain/standard"
 )
 
 // query is what a feed is narrowed to.
@@ -19,6 +20,8 @@ type query struct {
 	yard, lot ledger.ID
 	from, to  ledger.Date
 	since     *int64
+	// on is the day of what hangs on a day, such as how likely a lot is to ferment.
+	on standard.Date
 	// goneOnly asks a feed of entries for what was taken back, and no more.
 	goneOnly bool
 }
@@ -27,6 +30,7 @@ type query struct {
 // well as given by its id: an address in a spreadsheet is read by people.
 // KnownParameters has checked the form of the rest.
 func (s Handler) queryOf(ctx echo.Context, b *ledger.Book) (q query, err error) {
+	q.on = reports.OnDay(s.Service, b, nil)
 	if q.from, q.to, err = request.DatesOf(ctx); err != nil {
 		return q, err
 	}

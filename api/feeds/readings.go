@@ -56,6 +56,9 @@ func readingColumns() []column[entryRow] {
 		{"point", formText, func(v *view, out cells, r entryRow) { out.text(v.word(string(reading(r).Point), sayChoice)) }},
 		{"instrument", formText, func(v *view, out cells, r entryRow) { out.text(v.name(reading(r).InstrumentID)) }},
 		{"laboratory", formText, func(_ *view, out cells, r entryRow) { out.text(reading(r).Laboratory) }},
+		{"certificate_number", formText, func(_ *view, out cells, r entryRow) { out.text(reading(r).CertificateNumber) }},
+		{"accreditation", formText, func(_ *view, out cells, r entryRow) { out.text(reading(r).Accreditation) }},
+		{"analysed_on", formDay, func(_ *view, out cells, r entryRow) { out.day(ledger.Date(reading(r).AnalysedOn)) }},
 		moistureColumn("moisture_pct", func(m *ledger.MoistureReading) *float64 { return &m.Pct }),
 		moistureColumn("moisture_std_uncertainty_pct", func(m *ledger.MoistureReading) *float64 { return &m.StdUncertaintyPct }),
 		{"scale", formText, func(_ *view, out cells, r entryRow) {
@@ -93,6 +96,12 @@ func readingColumns() []column[entryRow] {
 	}
 	return append(append(columns,
 		column[entryRow]{"less_than", formText, func(_ *view, out cells, r entryRow) { out.text(lessThan(reading(r))) }},
+		column[entryRow]{"std_uncertainties", formText, func(_ *view, out cells, r entryRow) {
+			out.text(beside(reading(r), func(m *ledger.Measured) *float64 { return m.StdUncertainty }))
+		}},
+		column[entryRow]{"limits_of_quantification", formText, func(_ *view, out cells, r entryRow) {
+			out.text(beside(reading(r), func(m *ledger.Measured) *float64 { return m.LimitOfQuantification }))
+		}},
 		column[entryRow]{"other", formText, func(v *view, out cells, r entryRow) { out.text(otherFigures(v, reading(r))) }},
 		column[entryRow]{"granulated", formYes, func(_ *view, out cells, r entryRow) { out.yes(reading(r).Granulated) }},
 		column[entryRow]{"containers_sampled", formWhole, func(_ *view, out cells, r entryRow) { putCount(out, reading(r).ContainersSampled) }},
@@ -147,6 +156,17 @@ func lessThan(r *ledger.Reading) string {
 		}
 	}
 	return strings.Join(names, "; ")
+}
+
+// beside lists what a laboratory says beside each of its figures, where it does.
+func beside(r *ledger.Reading, said func(*ledger.Measured) *float64) string {
+	var all []string
+	for i := range r.Measured {
+		if m := &r.Measured[i]; said(m) != nil {
+			all = append(all, m.Quantity+" "+strconv.FormatFloat(*said(m), 'f', -1, 64))
+		}
+	}
+	return strings.Join(all, "; ")
 }
 
 // otherFigures are the figures and answers that have no column.

@@ -74,7 +74,7 @@ func mostHeldBy(t *testing.T, feed func(look func()) table, book *ledger.Book) (
 	look := func() { most = max(most, heapHeld()-before) }
 	run := &run{table: feed(look), view: view{outfit: db.Outfit{ID: uuid.New()}, number: book.Len()}, loc: time.UTC}
 	defer run.close()
-	if err := run.begin(&query{}, book); err != nil {
+	if err := run.begin(&query{on: lastDay(book)}, book); err != nil {
 		t.Fatal(err)
 	}
 	out := newCSV(run.loc, run.names(), true)

@@ -21,9 +21,8 @@ import (
 
 // GetSeasonWorkbook answers with a season as one workbook that stands alone.
 func (s Handler) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbookParams) error {
-	asked := ctx.QueryParam("season")
 	language := workbookLanguage(ctx)
-	a, err := s.answer(ctx, SeasonWorkbook, "xlsx", asked == "" || asked == reports.LatestSeason, language.Lang)
+	a, err := s.answer(ctx, SeasonWorkbook, "xlsx", true, language.Lang)
 	if err != nil || a == nil {
 		return err
 	}

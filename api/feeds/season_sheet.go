@@ -26,7 +26,8 @@ const (
 // is said on the cover, and what makes a page too wide to read.
 func notPrinted(name string, form form) bool {
 	return form == formID || slices.Contains([]string{"status", "season", "first", "last", "entry", "recorded_at", "recorded_by",
-		"moisture_std_uncertainty_pct", "scale", "as_read", "sample_temperature_c", "less_than", "containers_sampled", "granulated"}, name)
+		"moisture_std_uncertainty_pct", "scale", "as_read", "sample_temperature_c", "less_than", "containers_sampled", "granulated",
+		"accreditation", "std_uncertainties", "limits_of_quantification", "seen_fermenting"}, name)
 }
 
 // without is a feed of fewer columns.

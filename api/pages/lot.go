@@ -3,6 +3,7 @@ package pages
 import (
 	"cmp"
 	"slices"
+	"strconv"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -84,10 +85,12 @@ type lotDecision struct {
 	Override bool
 }
 
-// lotReading is one figure or word read on the lot or on a container of it.
+// lotReading is one figure or word read on the lot or on a container of it. Stated is what
+// the laboratory's certificate says beside it.
 type lotReading struct {
 	What, Figure, On, At, Instrument, Method string
-	// Certificates are those of the laboratory's result.
+	Stated                                   []string
+	// Certificates are the files of those of the laboratory's result.
 	Certificates []paperView
 }
 
@@ -284,9 +287,42 @@ func lotReadings(b *ledger.Book, r *season.LotReport) (out []readOnLot) {
 
 // rows are the figures of a reading.
 func (r readOnLot) rows(f locale.Voice) (out []lotReading) {
-	results, _ := r.Body.(*ledger.Reading).Results() // what cannot be judged is not shown as judged
-	for _, x := range results {
-		out = append(out, lotReading{standard.SayLabelled(x.Parameter, x.Label).In(f), result(f, x), cmp.Or(r.container, f.Say("the lot")), f.Day(r.OccurredAt), r.by, x.Method, paperRows(f, r.certificates)})
+	reading := r.Body.(*ledger.Reading)
+	results, at := reading.Results() // what cannot be judged is not shown as judged
+	for i, x := range results {
+		out = append(out, lotReading{
+			standard.SayLabelled(x.Parameter, x.Label).In(f), result(f, x), cmp.Or(r.container, f.Say("the lot")), f.Day(r.OccurredAt), r.by, x.Method,
+			stated(f, reading, at[i]), paperRows(f, r.certificates),
+		})
+	}
+	return out
+}
+
+// stated is what a laboratory says beside one of its figures, which stands at a place of its
+// reading, and of itself.
+func stated(f locale.Voice, r *ledger.Reading, at string) (out []string) {
+	own := at == "/moisture_pct" && r.Moisture.StdUncertaintyAsSent != nil
+	for i := range r.Measured {
+		m := &r.Measured[i]
+		if at != "/measured/"+strconv.Itoa(i) {
+			continue
+		}
+		own = r.Laboratory != "" && m.StdUncertainty != nil
+		if m.LimitOfQuantification != nil {
+			out = append(out, f.Say("measures from %s up", message.Figure(*m.LimitOfQuantification)))
+		}
+	}
+	if own {
+		out = append(out, f.Say("uncertainty as the laboratory states it"))
+	}
+	if r.CertificateNumber != "" {
+		out = append(out, f.Say("certificate %s", r.CertificateNumber))
+	}
+	if r.AnalysedOn != "" {
+		out = append(out, f.Say("analysed on %s", f.Date(string(r.AnalysedOn))))
+	}
+	if r.Accreditation != "" {
+		out = append(out, f.Say("accreditation: %s", r.Accreditation))
 	}
 	return out
 }

@@ -1,9 +1,11 @@
 package demo
 
 import (
+	"fmt"
 	"time"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
 )
 
 // sendToLaboratory has every lot of the season analysed about a week after it
@@ -19,26 +21,27 @@ func (s *season) sendToLaboratory() {
 			lots[c.lot] = append(lots[c.lot], c)
 		}
 	}
-	for _, lot := range order {
+	for i, lot := range order {
 		at := s.clock(lots[lot][0].filled, 6+s.rng.IntN(3), 15, 0).Add(s.minutes(0, 90))
 		var all parcel
 		for _, c := range lots[lot] {
 			all = all.mixed(c.honey.stored(c.filled, at, s.quick))
 		}
-		s.analysed(at, lot, all)
+		s.analysed(at, lot, all, fmt.Sprintf("%d-%04d", s.year, 412+17*i))
 	}
 }
 
 // analysed is a laboratory's certificate: HMF by HPLC, diastase by Schade's
 // method in Gothe units, conductivity, moisture.
-func (s *season) analysed(at time.Time, lot ledger.ID, p parcel) {
+func (s *season) analysed(at time.Time, lot ledger.ID, p parcel, certificate string) {
 	hmfSD := hmfSDMg + hmfSDShare*p.hmf
 	s.known(at, lot, p)
 	e := s.add(at, owner, &ledger.Reading{
 		On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Point: ledger.PointMixed, Laboratory: "Fern Valley Laboratory",
+		CertificateNumber: certificate, Accreditation: "ISO/IEC 17025, no. L-4411", AnalysedOn: standard.Date(at.In(s.o.Location).Format(time.DateOnly)),
 		Moisture: instrument{honeyScale: true}.read(s.rng, p.moisturePct, 0),
 		Measured: []ledger.Measured{
-			{Quantity: "hmf_mg_per_kg", Value: rounded(max(0.1, p.hmf+hmfSD*s.rng.NormFloat64()), 1), StdUncertainty: new(rounded(hmfSD, 2)), Method: "HPLC"},
+			{Quantity: "hmf_mg_per_kg", Value: rounded(max(0.1, p.hmf+hmfSD*s.rng.NormFloat64()), 1), StdUncertainty: new(rounded(hmfSD, 2)), LimitOfQuantification: new(0.1), Method: "HPLC"},
 			{Quantity: "diastase_gothe", Value: rounded(p.diastase+diastaseSD*s.rng.NormFloat64(), 1), StdUncertainty: new(float64(diastaseSD)), Method: "Schade"},
 			{Quantity: "conductivity_ms_per_cm", Value: rounded(p.msPerCM*(1+0.02*s.rng.NormFloat64()), 2), StdUncertainty: new(0.01), Method: "0.2 g/mL, 20 C"},
 		},
