@@ -6195,6 +6195,13 @@ type SettlingAnswer struct {
 	RiseMmPerHour Band `json:"rise_mm_per_hour"`
 }
 
+// ShedContainer defines model for ShedContainer.
+type ShedContainer struct {
+	// Container its number
+	Container string             `json:"container"`
+	FillID    openapi_types.UUID `json:"fill_id"`
+}
+
 // ShedContainerKind a kind of container
 type ShedContainerKind struct {
 	ContainerKindID openapi_types.UUID `json:"container_kind_id"`
@@ -6216,6 +6223,9 @@ type ShedInstrument struct {
 	// Scale moisture, refractive_index or brix
 	Scale string      `json:"scale"`
 	Shown []ShedShown `json:"shown"`
+
+	// UnsaidTemperaturePct what it adds to the standard uncertainty, in points of moisture, that nobody says how warm the sample was; left out where the instrument corrects for the temperature
+	UnsaidTemperaturePct *float64 `json:"unsaid_temperature_pct,omitempty"`
 }
 
 // ShedLot a lot that can be filled
@@ -6259,8 +6269,11 @@ type ShedReport struct {
 	Rooms             []ShedRoom         `json:"rooms"`
 	Runs              []ShedRun          `json:"runs"`
 	Seasons           []ShedSeason       `json:"seasons"`
-	SuperKinds        []ShedSuperKind    `json:"super_kinds"`
-	Tanks             []ShedTank         `json:"tanks"`
+
+	// Stock the lots of which containers hold honey here, released or not, the latest first
+	Stock      []ShedStock     `json:"stock"`
+	SuperKinds []ShedSuperKind `json:"super_kinds"`
+	Tanks      []ShedTank      `json:"tanks"`
 
 	// ThroughEntry the last entry that it knows of
 	ThroughEntry int64  `json:"through_entry"`
@@ -6309,6 +6322,13 @@ type ShedShown struct {
 	MoisturePct       float64 `json:"moisture_pct"`
 	Shown             float64 `json:"shown"`
 	StdUncertaintyPct float64 `json:"std_uncertainty_pct"`
+}
+
+// ShedStock a lot with its containers that hold honey here; of all lots together the 300 filled last
+type ShedStock struct {
+	Code       string             `json:"code"`
+	Containers []ShedContainer    `json:"containers"`
+	LotID      openapi_types.UUID `json:"lot_id"`
 }
 
 // ShedSuperKind a kind of honey box

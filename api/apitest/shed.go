@@ -17,7 +17,7 @@ import (
 // kg of 19.2 % in tank 2; a run is open, 12 supers of Mill Race wait.
 type Shed struct {
 	entries                                                   []*ledger.Entry
-	alder, mill, Deep, drum, Large, Two, Blue, run, lot, pull uuid.UUID
+	alder, mill, Deep, drum, Large, Two, Blue, run, Lot, Fill, pull uuid.UUID
 }
 
 func NewShed() *Shed {
@@ -54,8 +54,8 @@ func NewShed() *Shed {
 			add(4-float64(i)/10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: of.tank}, Point: ledger.PointMixed, InstrumentID: s.Blue, Moisture: m})
 		}
 	}
-	s.lot = add(3, &ledger.Lot{Code: "L26-014", Product: "clover honey"})
-	add(2.9, &ledger.Fill{LotID: s.lot, TankID: s.Large, ContainerKindID: s.drum, Container: "D-009", TareG: 18_200, GrossG: 308_200})
+	s.Lot = add(3, &ledger.Lot{Code: "L26-014", Product: "clover honey"})
+	s.Fill = add(2.9, &ledger.Fill{LotID: s.Lot, TankID: s.Large, ContainerKindID: s.drum, Container: "D-009", TareG: 18_200, GrossG: 308_200})
 	s.pull = add(1, &ledger.Pull{YardID: s.mill, Supers: []ledger.SuperCount{{SuperKindID: s.Deep, Supers: 12}}, HivesWorked: 6})
 	s.run = add(0.1, &ledger.Run{Name: "this morning", FramesPerSide: 30})
 	return s
@@ -63,8 +63,16 @@ func NewShed() *Shed {
 
 // Instrument adds a refractometer before those that are there.
 func (s *Shed) Instrument(name, scale string) uuid.UUID {
-	e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindInstrument, OccurredAt: s.entries[0].OccurredAt, Via: ledger.ViaImport,
-		Body: &ledger.Instrument{Name: name, Scale: scale, Compensates: true, StdUncertainty: new(0.0002)}}
+	return s.before(&ledger.Instrument{Name: name, Scale: scale, Compensates: true, StdUncertainty: new(0.0002)})
+}
+
+// PlainRefractometer adds one that shows moisture and does not correct for the temperature.
+func (s *Shed) PlainRefractometer(name string) uuid.UUID {
+	return s.before(&ledger.Instrument{Name: name, Scale: ledger.ScaleMoisture, StdUncertainty: new(0.1)})
+}
+
+func (s *Shed) before(i *ledger.Instrument) uuid.UUID {
+	e := &ledger.Entry{ID: uuid.New(), Kind: ledger.KindInstrument, OccurredAt: s.entries[0].OccurredAt, Via: ledger.ViaImport, Body: i}
 	s.entries = slices.Insert(s.entries, 0, e)
 	return e.ID
 }

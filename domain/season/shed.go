@@ -16,6 +16,22 @@ type Shed struct {
 	Pulls []WaitingPull
 	// Lots can be filled still, the latest first.
 	Lots []OpenLot
+	// Stock are the lots of which containers hold honey here, released or not, the latest
+	// first: somebody may see one of them ferment.
+	Stock []StockedLot
+}
+
+// StockedLot is a lot with its containers that hold honey, the latest first.
+type StockedLot struct {
+	LotID      ledger.ID
+	Code       string
+	Containers []StockedContainer
+}
+
+// StockedContainer is a container, known by its fill.
+type StockedContainer struct {
+	FillID ledger.ID
+	Number string
 }
 
 // OpenRun is a run that was begun and not ended.
@@ -70,11 +86,14 @@ const (
 	mostLots  = 20
 	mostRuns  = 8
 	mostPulls = 60
+	// mostStocked containers are told of: what is older is found on its lot's page.
+	mostStocked = 300
 )
 
 // ShedOf gathers what is open as the book has it.
 func ShedOf(b *ledger.Book) Shed {
 	var s Shed
+	var stocked []ledger.ID
 	runs := map[ledger.ID]*OpenRun{}
 	ended := map[ledger.ID]bool{}
 	lots := map[ledger.ID]*OpenLot{}
@@ -119,6 +138,9 @@ func ShedOf(b *ledger.Book) Shed {
 			if l := lots[b.Root(x.LotID)]; l != nil {
 				l.LastFill = x
 			}
+			if h, ok := b.State().Holder(root); ok && h.Grams > 0 {
+				stocked = append(stocked, root)
+			}
 		}
 	}
 	for root, r := range runs {
@@ -132,8 +154,27 @@ func ShedOf(b *ledger.Book) Shed {
 	}
 	slices.Reverse(s.Lots)
 	slices.Reverse(s.Pulls)
+	s.Stock = latestStock(b, stocked)
 	s.Runs, s.Pulls, s.Lots = atMost(s.Runs, mostRuns), atMost(s.Pulls, mostPulls), atMost(s.Lots, mostLots)
 	return s
+}
+
+// latestStock puts the latest of some containers to their lots.
+func latestStock(b *ledger.Book, fills []ledger.ID) (out []StockedLot) {
+	at := map[ledger.ID]int{}
+	slices.Reverse(fills)
+	for _, id := range atMost(fills, mostStocked) {
+		fill := ledger.Named[ledger.Fill](b, id)
+		lot := b.Root(fill.LotID)
+		i, there := at[lot]
+		if !there {
+			i = len(out)
+			at[lot] = i
+			out = append(out, StockedLot{LotID: lot, Code: b.Name(lot)})
+		}
+		out[i].Containers = append(out[i].Containers, StockedContainer{id, fill.Container})
+	}
+	return out
 }
 
 // waiting is a pull of the season that the book is in, if it has supers left and

@@ -40,6 +40,8 @@ func TestRecordingInABrowser(t *testing.T) {
 		"the first reading is as the instrument in the hand shows it":        theFirstReading,
 		"a reading that fits another tank is asked about before it is saved": aReadingOfAnotherTank,
 		"one drum after another, the tare remembered":                        drumsOneAfterAnother,
+		"who sees a drum foam holds its lot":                                 whoSeesADrumFoam,
+		"an instrument that does not correct asks how warm the sample was":   howWarmTheSampleWas,
 		"in Spanish and pounds, with a decimal comma":                        spanishPounds,
 		"a service in trouble is asked again":                                aServiceInTrouble,
 		"what was saved before midnight stays in sight":                      pastMidnight,
@@ -184,6 +186,67 @@ func theFirstReading(t *testing.T, b *browsertest.Browser) {
 	readings := h.Booked(t, "readings")
 	if len(readings) != 2 || readings[0]["refractive_index"] != 1.4915 || readings[0]["instrument_id"] != bench.String() || readings[1]["brix_deg"] != 79.5 || readings[1]["instrument_id"] != sugar.String() {
 		t.Errorf("the book has %v", readings)
+	}
+}
+
+func whoSeesADrumFoam(t *testing.T, b *browsertest.Browser) {
+	s, h, _, d := atTheTank(t, b, "metric", "en-CA")
+	d.Tile("signs")
+	d.Choose("drum", "D-009")
+	if got := d.Text("#opinion"); !strings.Contains(got, "This holds the lot L26-014") {
+		t.Errorf("before saving the page says %q", got)
+	}
+	d.Saved()
+	d.InBook()
+	r := h.One(t, "readings")
+	if on := r["on"].(apitest.M); on["kind"] != "container" || on["id"] != s.Fill.String() {
+		t.Errorf("it is on %v, want D-009", on)
+	}
+	if seen := r["observed"].([]any)[0].(apitest.M); seen["what"] != "fermentation" || seen["word"] != "present" || r["note"] != "foam or gas" {
+		t.Errorf("the book has %v", r)
+	}
+	h.SignIn(t)
+	if _, page := h.Get(t, "/lots/"+s.Lot.String()); !strings.Contains(page, "seen fermenting") || !strings.Contains(page, "held") {
+		t.Error("the lot is not held")
+	}
+	d.Tile("signs")
+	d.Choose("on", "tank 2")
+	d.Choose("sign", "looked, and nothing of it")
+	d.Saved()
+	d.InBook()
+	readings := h.Booked(t, "readings")
+	if len(readings) != 2 {
+		t.Fatalf("the book has %v", readings)
+	}
+	if seen := readings[1]["observed"].([]any)[0].(apitest.M); seen["word"] != "absent" || readings[1]["on"].(apitest.M)["id"] != s.Two.String() {
+		t.Errorf("the book has %v", readings[1])
+	}
+}
+
+func howWarmTheSampleWas(t *testing.T, b *browsertest.Browser) {
+	s := apitest.NewShed()
+	plain := s.PlainRefractometer("plain refractometer")
+	h := s.Open(t, "metric")
+	l := h.Line(t)
+	d := b.Device(t, "en-CA")
+	d.SignInAs(l, h, "Tamsin", h.Password)
+	d.Until(`document.querySelector('.net.online') !== null`)
+	d.Tile("reading")
+	d.Choose("instrument", "plain refractometer")
+	d.Aim("shown")
+	d.Key("170")
+	if got := d.Text("#opinion"); !strings.Contains(got, "plain refractometer does not correct for the temperature: how warm was the sample? Without it the moisture is known to ± 0.5 points only.") {
+		t.Errorf("before saving the page says %q", got)
+	}
+	d.Aim("sample")
+	d.Key("26")
+	if got := d.Text("#opinion"); strings.Contains(got, "how warm") {
+		t.Errorf("with the temperature the page still says %q", got)
+	}
+	d.Saved()
+	d.InBook()
+	if r := h.One(t, "readings"); r["instrument_id"] != plain.String() || r["sample_temperature_c"] != 26.0 {
+		t.Errorf("the book has %v", r)
 	}
 }
 

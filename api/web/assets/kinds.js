@@ -6,7 +6,7 @@
 // a figure in the book's units (NaN while there is none), now.w the writer of figures.
 
 import { lang, show } from "./numbers.js"
-import { dipKg, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
+import { dipKg, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
 import { scales } from "./scales.js"
 import { say } from "./words.js"
 
@@ -60,6 +60,45 @@ kinds.reading = now => {
 		entries: () => [{path: "readings", body: given({
 			on: placeOf(on), point: now.v.point, instrument_id: instrument.instrument_id, [scale.api]: now.n("shown"), sample_temperature_c: tenth(now.n("sample")),
 		})}],
+	}
+}
+
+// What somebody may have seen, and what the book calls it. Foam, gas and the smell of them
+// are fermenting.
+const signs = {
+	foam: {what: "fermentation", word: "present"},
+	smell: {what: "fermentation", word: "present"},
+	off: {what: "objectionable_flavour_aroma_taint", word: "present"},
+	clear: {what: "fermentation", word: "absent"},
+}
+
+kinds.signs = now => {
+	const s = now.shed
+	const stock = s.stock ?? []
+	const lots = [...stock, ...s.lots.filter(l => !stock.some(o => o.lot_id === l.lot_id))]
+	const lot = lots.find(l => "lot:" + l.lot_id === now.v.on)
+	const drums = lot?.containers ?? []
+	const drum = drums.find(c => "container:" + c.fill_id === now.v.drum)
+	const sign = signs[now.v.sign]
+	const words = {foam: say("foam or gas"), smell: say("smell of fermenting")}
+	return {
+		title: say("signs"),
+		lacks: s.tanks.length + lots.length === 0 ? say("no tank") : undefined,
+		fields: [
+			choice("on", say("where seen"), [
+				...lots.map(l => ({value: "lot:" + l.lot_id, label: l.code, note: say("lot")})),
+				...fullFirst(s.tanks).map(t => tankOption(now, t)),
+			]),
+			...(drums.length > 0 ? [choice("drum", say("which container"), [
+				{value: "lot", label: say("whole lot")}, ...drums.map(c => ({value: "container:" + c.fill_id, label: c.container})),
+			], {fresh: true})] : []),
+			choice("sign", say("what was seen"), [
+				{value: "foam", label: say("foam or gas")}, {value: "smell", label: say("smell of fermenting")},
+				{value: "off", label: say("another bad smell")}, {value: "clear", label: say("nothing of it")},
+			], {fresh: true}),
+		],
+		opinion: () => ofSigns({sign, lot, drum, tank: tankOf(now, now.v.on)}),
+		entries: () => [{path: "readings", body: given({on: placeOf(drum ? now.v.drum : now.v.on), observed: [sign], note: words[now.v.sign]})}],
 	}
 }
 

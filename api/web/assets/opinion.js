@@ -33,8 +33,15 @@ const seldomBelow = 14, seldomAbove = 21
 export function moistureOf(instrument, shown, sampleC) {
 	const got = between(instrument.shown, shown, "shown", "moisture_pct", "std_uncertainty_pct")
 	if (!got) return
-	const warm = instrument.compensates_temperature || Number.isNaN(sampleC ?? NaN) ? 0 : sampleC - 20
-	return {pct: got[0] - dryerPerC * warm, sd: got[1]}
+	const said = !Number.isNaN(sampleC ?? NaN)
+	const warm = instrument.compensates_temperature || !said ? 0 : sampleC - 20
+	return {pct: got[0] - dryerPerC * warm, sd: Math.hypot(got[1], said ? 0 : instrument.unsaid_temperature_pct ?? 0)}
+}
+
+// howWarm asks for the sample's temperature where the instrument does not correct for it.
+function howWarm(instrument, m, sampleC) {
+	if (instrument.compensates_temperature || !Number.isNaN(sampleC ?? NaN)) return []
+	return [odd(say("how warm was it", instrument.name, show(m.sd, 1)))]
 }
 
 // readWithAnother offers the instruments that can show what was typed.
@@ -47,9 +54,14 @@ function readWithAnother(shed, instrument, typed) {
 
 const mostOffers = 3
 
-export function ofReading({shed, instrument, typed, shown, tank, point, sampleC}) {
+export function ofReading(asked) {
+	const {instrument, shown, sampleC} = asked
 	if (Number.isNaN(shown)) return []
 	const m = moistureOf(instrument, shown, sampleC)
+	return [...ofMoisture(asked, m), ...(m ? howWarm(instrument, m, sampleC) : [])]
+}
+
+function ofMoisture({shed, instrument, typed, shown, tank, point}, m) {
 	if (!m) {
 		const first = instrument.shown[0].shown, last = instrument.shown.at(-1).shown
 		const {places} = scales[instrument.scale]
@@ -190,4 +202,11 @@ export function ofStocktake({tank, depth, c, mass, w}) {
 export function ofWash({tank, w}) {
 	if (!tank) return []
 	return tank.held_kg > 0.02 * tank.capacity_kg ? [odd(say("washes away", tank.name, w.mass(tank.held_kg)))] : [fine(say("is empty", tank.name))]
+}
+
+export function ofSigns({sign, lot, drum, tank}) {
+	if (sign.word === "absent") return []
+	if (sign.what !== "fermentation") return [fine(say("taints it", drum?.container ?? lot?.code ?? tank.name))]
+	if (tank) return [fine(say("foams its drums", tank.name))]
+	return [fine(say("holds the lot", lot.code))]
 }

@@ -43,8 +43,17 @@ const effects = {
 	"fills": (s, b) => {
 		draw(holder(s, {kind: "tank", id: b.tank_id}), b.gross_kg - b.tare_kg)
 		const lot = s.lots.find(l => l.lot_id === b.lot_id)
+		stock(s, b)
 		if (lot) Object.assign(lot, {last_container: b.container, last_tare_kg: b.tare_kg, last_container_kind_id: b.container_kind_id, last_tank_id: b.tank_id})
 	},
+}
+
+// stock puts a container that waits among those that are here.
+function stock(s, b) {
+	s.stock ??= []
+	let lot = s.stock.find(l => l.lot_id === b.lot_id)
+	if (!lot) s.stock.unshift(lot = {lot_id: b.lot_id, code: s.lots.find(l => l.lot_id === b.lot_id)?.code ?? "", containers: []})
+	lot.containers.unshift({fill_id: b.id, container: b.container})
 }
 
 function apply(shed, e) {
