@@ -167,6 +167,33 @@ func TestAUSOutfitCorrectsInPoundsAndFahrenheit(t *testing.T) {
 	}
 }
 
+// How a store goes through the year is asked where the store is set up, and stands on its page.
+func TestAStoresYearIsSetUpAndSaidOnItsPage(t *testing.T) {
+	t.Parallel()
+	room := apitest.EntryAt(1, &ledger.Room{Name: "drum store", Use: ledger.Store})
+	h := apitest.Open(t, apitest.MetricOutfit, []*ledger.Entry{room})
+	h.SignIn(t)
+	_, body := h.Get(t, "/journal/"+room.ID.String()+"/correct")
+	form := formOf(body)
+	for name, value := range map[string]string{"/warmest_month_mean_c": "19.5", "/coldest_month_mean_c": "4.5", "/warmest_month": "8"} {
+		if _, asked := form[name]; !asked {
+			t.Errorf("the form does not ask for %s", name)
+		}
+		form.Set(name, value)
+	}
+	form.Set("reason", "read off the wall")
+	_, body = h.Send(t, http.MethodPost, "/journal/"+room.ID.String()+"/correct", form, nil)
+	for _, want := range []string{"19.5 °C", "4.5 °C"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the store's page does not say %s", want)
+		}
+	}
+	_, body = h.Send(t, http.MethodGet, "/entries/new/room", nil, http.Header{"Accept-Language": {"es"}})
+	if !strings.Contains(body, "edia del mes más cálido") {
+		t.Error("a new room's form does not ask for it in Spanish")
+	}
+}
+
 func TestWhatALotDeclaresAndForWhichLotsALimitHoldsAreChosen(t *testing.T) {
 	t.Parallel()
 	lot := apitest.EntryAt(1, &ledger.Lot{Code: "26-001", Product: "heather honey", Declares: map[string][]string{"kind": {"calluna_vulgaris"}, "region": {"temperate"}}})

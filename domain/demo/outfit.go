@@ -39,6 +39,9 @@ type Options struct {
 	// Import marks entries as taken over from older records, so that only the
 	// one that shall look late does.
 	Import bool
+	// ToldInFull has the house say more of itself than the seasons that findings are counted
+	// on: the year of its store, and a cone under its small tank.
+	ToldInFull bool
 }
 
 // Ordinary is an outfit with one house and one full season: about 3,000 supers
@@ -82,7 +85,7 @@ func Example(location *time.Location) *Book {
 	o := Ordinary(26)
 	o.Location = location
 	o.FirstYear, o.Seasons, o.Outline = 2025, 2, 1
-	o.Happenings, o.Import = true, true
+	o.Happenings, o.Import, o.ToldInFull = true, true, true
 	return Outfit(o)
 }
 

@@ -111,11 +111,18 @@ func setUpHouse(w *writer, o Options, s *shared, number int) *house {
 	}
 	hot, store := 33.0, 14.0
 	h.hot = put(&ledger.Room{Name: prefixed(number, "hot room"), Use: ledger.HotRoom, UsualTemperatureC: &hot})
-	h.store = put(&ledger.Room{Name: prefixed(number, "drum store"), Use: ledger.Store, UsualTemperatureC: &store})
+	drums := &ledger.Room{Name: prefixed(number, "drum store"), Use: ledger.Store, UsualTemperatureC: &store}
+	if o.ToldInFull {
+		drums.WarmestMonthMeanC, drums.ColdestMonthMeanC, drums.WarmestMonth = new(19.5), new(4.5), 8 // of storeC, as months go
+	}
+	h.store = put(drums)
 	warm := 30.0
 	h.sump = put(&ledger.Tank{Name: prefixed(number, "sump"), Use: ledger.Sump, CapacityG: 480_000, HoseMark: "white",
 		Shape: &ledger.TankShape{Form: "box", LengthCM: 100, WidthCM: 60, HeightCM: 60}, UsualTemperatureC: &warm})
 	h.small, h.large = smallTank(), largeTank()
+	if o.ToldInFull {
+		h.small.stands(15)
+	}
 	h.small.id = put(h.small.setUp(prefixed(number, "small tank"), ledger.Heated, 3000, "green"))
 	h.large.id = put(h.large.setUp(prefixed(number, "large tank"), ledger.Settling, 0, "red"))
 	rng := rand.New(rand.NewPCG(o.Seed, uint64(number)))

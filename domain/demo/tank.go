@@ -14,6 +14,8 @@ type tank struct {
 	capacityKg float64
 	diameterCM float64
 	heightCM   float64
+	// coneCM is how much of the height is a cone at the bottom; 0: flat.
+	coneCM float64
 	// riseSDKg is the error of a mass had from the rise between two dips.
 	riseSDKg float64
 	// heelKg is what the gate does not give.
@@ -46,6 +48,11 @@ func smallTank() *tank {
 	return &tank{capacityKg: 1100, diameterCM: 90, heightCM: 125, heelKg: 11, marginKg: 32, tauH: 25}
 }
 
+// stands puts a cone of some depth under a tank, which is higher for it and holds as much.
+func (t *tank) stands(coneCM float64) {
+	t.coneCM, t.heightCM = coneCM, t.heightCM+coneCM*2/3
+}
+
 func largeTank() *tank {
 	return &tank{capacityKg: 4500, diameterCM: 150, heightCM: 185, heelKg: 45, marginKg: 125, tauH: 60}
 }
@@ -53,9 +60,32 @@ func largeTank() *tank {
 func (t *tank) setUp(name string, use ledger.TankUse, heaterW float64, mark string) *ledger.Tank {
 	t.riseSDKg = math.Sqrt2 * dipSDCM * t.kgPerCM()
 	usual := 28.0
-	return &ledger.Tank{Name: name, Use: use, CapacityG: int64(t.capacityKg * 1000), HeaterW: heaterW, HoseMark: mark,
-		Shape:             &ledger.TankShape{Form: "upright_cylinder", DiameterCM: t.diameterCM, HeightCM: t.heightCM},
-		UsualTemperatureC: &usual}
+	shape := &ledger.TankShape{Form: "upright_cylinder", DiameterCM: t.diameterCM, HeightCM: t.heightCM}
+	if t.coneCM > 0 {
+		shape.Form, shape.ConeDepthCM = "cone_bottom", t.coneCM
+	}
+	return &ledger.Tank{Name: name, Use: use, CapacityG: int64(t.capacityKg * 1000), HeaterW: heaterW, HoseMark: mark, Shape: shape, UsualTemperatureC: &usual}
+}
+
+// shape is the tank as a gauge knows it.
+func (t *tank) shape() honey.Tank {
+	shape, err := honey.UprightCylinder(t.diameterCM, t.heightCM)
+	if t.coneCM > 0 {
+		shape, err = honey.ConeBottom(t.diameterCM, t.heightCM, t.coneCM)
+	}
+	if err != nil {
+		panic(err) // the tanks above are tanks
+	}
+	return shape
+}
+
+// depthCM is how deep so much stands: a cone takes a third of what the upright part would.
+func (t *tank) depthCM(litres float64) float64 {
+	inCone := t.areaCM2() * t.coneCM / 3000
+	if litres < inCone {
+		return t.coneCM * math.Cbrt(litres/inCone)
+	}
+	return t.coneCM + (litres-inCone)*1000/t.areaCM2()
 }
 
 func (t *tank) areaCM2() float64 { return math.Pi / 4 * t.diameterCM * t.diameterCM }
@@ -138,14 +168,10 @@ func (t *tank) guess() {
 // the moisture and temperature that the crew knows of.
 func (t *tank) dip(s *season, at time.Time) {
 	t.guess()
-	depth := t.honey.kg / densityKgPerL(t.honey.moisturePct, t.tempC) * 1000 / t.areaCM2()
+	depth := t.depthCM(t.honey.kg / densityKgPerL(t.honey.moisturePct, t.tempC))
 	depth = within(rounded(depth+dipSDCM*s.rng.NormFloat64(), 1), 0, t.heightCM)
 	tempC := rounded(t.tempC+loggerSDC*s.rng.NormFloat64(), 1)
-	shape, err := honey.UprightCylinder(t.diameterCM, t.heightCM)
-	if err != nil {
-		panic(err) // the tanks above are tanks
-	}
-	c, err := honey.Gauge(shape, depth, dipSDCM, t.guessPct, tempC)
+	c, err := honey.Gauge(t.shape(), depth, dipSDCM, t.guessPct, tempC)
 	if err != nil {
 		panic(err) // clamped above
 	}

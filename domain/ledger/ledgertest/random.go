@@ -189,7 +189,12 @@ func (r *random) setUpBody(kind ledger.Kind) ledger.Body {
 		return &ledger.Instrument{Name: name, Scale: "moisture", Compensates: true, CheckEveryDays: r.upTo("days", 2)}
 	case ledger.KindRoom:
 		usual := float64(r.upTo("usual", 40))
-		return &ledger.Room{Name: name, Use: rapid.SampledFrom([]ledger.RoomUse{ledger.HotRoom, ledger.Store}).Draw(r.t, "use"), UsualTemperatureC: &usual}
+		room := &ledger.Room{Name: name, Use: rapid.SampledFrom([]ledger.RoomUse{ledger.HotRoom, ledger.Store}).Draw(r.t, "use"), UsualTemperatureC: &usual}
+		if r.upTo("says its year", 1) > 0 {
+			cold := float64(r.upTo("coldest month", 20))
+			room.ColdestMonthMeanC, room.WarmestMonthMeanC, room.WarmestMonth = &cold, new(cold+float64(r.upTo("swing", 25))), r.upTo("warmest month", 12)
+		}
+		return room
 	case ledger.KindContainerKind:
 		return &ledger.ContainerKind{Name: name, VolumeML: 210_000, TareG: 17_000, UsualNetG: int64(1 + r.upTo("usual", 300_000))}
 	case ledger.KindBuyer:
