@@ -3297,6 +3297,9 @@ type HeatExposureAnswer struct {
 	// Hours length of the history
 	Hours   float64 `json:"hours"`
 	LowestC float64 `json:"lowest_c"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // HeatExposureQuestion defines model for HeatExposureQuestion.
@@ -3326,6 +3329,9 @@ type HighestTemperatureAnswer struct {
 
 	// TemperatureC what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	TemperatureC Band `json:"temperature_c"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // HistoryGap defines model for HistoryGap.
@@ -3405,6 +3411,9 @@ type HoursUntilAnswer struct {
 
 	// Hours what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	Hours Band `json:"hours"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // Import what one sheet brought in
@@ -3881,6 +3890,9 @@ type LaboratoryResultsAnswer struct {
 
 	// Rates the rate to send to other calculators
 	Rates ReactionRates `json:"rates"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // LaboratoryResultsQuestion defines model for LaboratoryResultsQuestion.
@@ -4038,6 +4050,9 @@ type LossCoefficientAnswer struct {
 
 	// StdUncertaintyWPerK the uncertainty of the fit; an error of mass or heater power adds to it
 	StdUncertaintyWPerK float64 `json:"std_uncertainty_w_per_k"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // LossCoefficientQuestion defines model for LossCoefficientQuestion.
@@ -6193,6 +6208,9 @@ type SettlingAnswer struct {
 
 	// RiseMmPerHour what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
 	RiseMmPerHour Band `json:"rise_mm_per_hour"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // ShedContainer defines model for ShedContainer.
@@ -6422,6 +6440,9 @@ type StandingContainerAnswer struct {
 
 	// MeltingKjPerKg heat that the crystals take up as they melt, of a kilogram of honey; counted in the hours
 	MeltingKjPerKg float64 `json:"melting_kj_per_kg"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 
 	// WallTemperatureC honey at the side when the core is at the target
 	WallTemperatureC float64 `json:"wall_temperature_c"`
@@ -6937,6 +6958,9 @@ type WarmingAnswer struct {
 	Formulas  []FormulaUsed        `json:"formulas"`
 	LossWPerK float64              `json:"loss_w_per_k"`
 	Stages    []WarmingStageAnswer `json:"stages"`
+
+	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
+	ValidFor ValidFor `json:"valid_for"`
 }
 
 // WarmingEffect defines model for WarmingEffect.

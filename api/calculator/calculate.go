@@ -78,6 +78,22 @@ type figureAsked struct {
 	figure float64
 }
 
+// furthest is the figure of several that lies outside a range, if one does.
+func furthest(within honey.Range, figures ...float64) figureAsked {
+	for _, figure := range figures {
+		if !within.Covers(figure) {
+			return figureAsked{within, figure}
+		}
+	}
+	return figureAsked{within, figures[0]}
+}
+
+// restsOn is a range for figures that are flagged by another name where they lie outside it.
+func restsOn(r honey.Range, figures ...float64) openapi.ValidRange {
+	a := furthest(r, figures...)
+	return openapi.ValidRange{Of: r.Of, Unit: r.Unit, From: r.From, To: r.To, Covers: r.Covers(a.figure)}
+}
+
 // validFor says what an answer's formulas rest on, and flags the figures beyond it.
 func validFor(flags []openapi.CalculatorFlag, asked ...figureAsked) (openapi.ValidFor, []openapi.CalculatorFlag) {
 	out := openapi.ValidFor{}

@@ -40,6 +40,7 @@ func exposureAnswer(in *openapi.HeatExposureQuestion) (out openapi.HeatExposureA
 		out.Curve = &curve
 	}
 	low, high := h.Extremes()
+	out.ValidFor = openapi.ValidFor{restsOn(heat.MeasuredTemperature, low, high)}
 	out.Forecast, out.Hours, out.LowestC, out.HighestC = forecastOut(f, start), rounded(h.Hours()), rounded(low), rounded(high)
 	out.Gaps = []openapi.HistoryGap{}
 	for _, g := range f.Gaps {
@@ -107,6 +108,7 @@ func hoursUntilDiastaseAnswer(in openapi.CalculateHoursUntilDiastaseParams) (out
 func hoursUntilOut(band heat.Band, temperatureC float64, formula openapi.FormulaUsed) openapi.HoursUntilAnswer {
 	out := openapi.HoursUntilAnswer{
 		Hours: bandOut(band), Formulas: []openapi.FormulaUsed{formula}, Flags: measuredFlags(temperatureC), Cautions: request.Said(heatCautions(temperatureC)),
+		ValidFor: openapi.ValidFor{restsOn(heat.MeasuredTemperature, temperatureC)},
 	}
 	if band.Middle == 0 {
 		out.Flags = append(out.Flags, openapi.CalculatorFlag{Code: "limit-passed", Sentence: "The limit is passed at the start already."})
@@ -167,5 +169,6 @@ func highestOut(band heat.Band, formula openapi.FormulaUsed) openapi.HighestTemp
 	return openapi.HighestTemperatureAnswer{
 		TemperatureC: bandOut(band), Formulas: []openapi.FormulaUsed{formula},
 		Flags: measuredFlags(band.Low, band.Middle, band.High), Cautions: jobCautions(band),
+		ValidFor: openapi.ValidFor{restsOn(heat.MeasuredTemperature, band.Low, band.Middle, band.High)},
 	}
 }

@@ -37,6 +37,8 @@ func laboratoryAnswer(in *openapi.LaboratoryResultsQuestion) (out openapi.Labora
 	out.Rates = openapi.ReactionRates{Hmf: rateOut(n.Kinetics.HMF)}
 	out.Formulas, out.Flags = []openapi.FormulaUsed{formulaLaboratory, formulaHMF}, calculatorFlags(append(odd, n.Flags...))
 	out.Cautions = request.Said([]message.Text{quality.CautionEstimate, quality.CautionInfants, quality.CautionSensor})
+	low, high := h.Extremes()
+	out.ValidFor = openapi.ValidFor{restsOn(heat.MeasuredTemperature, low, high)}
 	last := results[len(results)-1]
 	if !h.End().After(last.At) {
 		return out, nil

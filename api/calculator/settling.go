@@ -1,6 +1,8 @@
 package calculator
 
 import (
+	"slices"
+
 	"github.com/labstack/echo/v4"
 
 	"pullbook/domain/heat"
@@ -23,9 +25,14 @@ func settlingAnswer(in openapi.CalculateSettlingParams) (out openapi.SettlingAns
 		}, otherwise: "query:particle"}.Refusal(err)
 	}
 	rise := settling.RiseMMPerHour
+	moisture := honey.ViscosityMoisture // that of density reaches further down, and less far up
+	moisture.To = min(moisture.To, honey.DensityMoisture.To)
+	ranges, flags := validFor(calculatorFlags(settling.Flags), figureAsked{moisture, in.MoisturePct}, figureAsked{honey.ViscosityTemperature, in.TemperatureC})
+	stokes := restsOn(heat.StokesReynolds, settling.Reynolds)
+	stokes.Covers = !slices.ContainsFunc(settling.Flags, func(f heat.Flag) bool { return f.Name == heat.FlagBeyondStokes })
 	return openapi.SettlingAnswer{
 		RiseMmPerHour: bandOut(heat.Band{Low: rise / honey.ViscositySpreadFactor, Middle: rise, High: rise * honey.ViscositySpreadFactor}),
 		Hours:         bandOut(settling.Hours), Formulas: []openapi.FormulaUsed{formulaSettling, formulaViscosity, formulaDensity},
-		Flags: calculatorFlags(settling.Flags), Cautions: append(warmCautions(in.TemperatureC), quality.CautionThixotropic.String()),
+		Flags: flags, ValidFor: append(ranges, stokes), Cautions: append(warmCautions(in.TemperatureC), quality.CautionThixotropic.String()),
 	}, nil
 }

@@ -6,6 +6,7 @@ import (
 	"pullbook/api/request"
 	"pullbook/api/wire"
 	"pullbook/domain/heat"
+	"pullbook/domain/honey"
 	"pullbook/domain/message"
 	"pullbook/domain/quality"
 	"pullbook/openapi"
@@ -41,5 +42,10 @@ func StandingContainerAnswer(in openapi.CalculateStandingContainerParams) (out o
 		Formulas:       []openapi.FormulaUsed{formulaStanding, formulaConductivity, formulaSpecificHeat, formulaDensity}, Flags: moistureFlags(in.MoisturePct),
 		Cautions: request.Said(append([]message.Text{quality.CautionStanding}, append(heatCautions(in.RoomTemperatureC), quality.CautionHeater)...)),
 	}
+	ranges := []figureAsked{{honey.ThermalMoisture, in.MoisturePct}, furthest(honey.ThermalTemperature, in.StartTemperatureC, in.RoomTemperatureC)}
+	if s.CrystalsPct > 0 {
+		ranges = append(ranges, figureAsked{honey.GranulationCrystals, s.CrystalsPct})
+	}
+	out.ValidFor, out.Flags = validFor(out.Flags, ranges...)
 	return out, nil
 }

@@ -55,7 +55,13 @@ func WarmingAnswer(in *openapi.WarmingQuestion) (out openapi.WarmingAnswer, err 
 		out.Formulas = append(out.Formulas, formulaSurfaceLoss)
 	}
 	out.Flags = append(calculatorFlags(effect.Wall.Flags), w.unreached()...)
-	_, hottest := h.Extremes()
+	coldest, hottest := h.Extremes()
+	out.ValidFor = openapi.ValidFor{restsOn(heat.MeasuredTemperature, coldest, hottest+w.tank.WallAllowanceK)}
+	if in.Tank.SpecificHeatKjPerKgK == nil {
+		var thermal openapi.ValidFor
+		thermal, out.Flags = validFor(out.Flags, figureAsked{honey.ThermalMoisture, in.Tank.MoisturePct})
+		out.ValidFor = append(out.ValidFor, thermal...)
+	}
 	out.Cautions = request.Said(append([]message.Text{quality.CautionStirred}, append(heatCautions(hottest+w.tank.WallAllowanceK), quality.CautionHeater)...))
 	return out, nil
 }
@@ -232,10 +238,11 @@ func lossAnswer(in *openapi.LossCoefficientQuestion) (out openapi.LossCoefficien
 			"mass": "/mass_kg", "moisture": "/moisture_pct", "heater power": "/heater_w", "temperature around the tank": "/ambient_c",
 		}, otherwise: "/log"}.Refusal(err)
 	}
-	_, hottest := log.Extremes()
+	coldest, hottest := log.Extremes()
+	ranges, flags := validFor(calculatorFlags(append(odd, log.Flags()...)), figureAsked{honey.ThermalMoisture, in.MoisturePct}, furthest(honey.ThermalTemperature, coldest, hottest))
 	return openapi.LossCoefficientAnswer{
 		LossWPerK: rounded(fit.LossWPerK), StdUncertaintyWPerK: rounded(fit.SDWPerK), RmsK: rounded(fit.RMSKelvin),
-		Formulas: []openapi.FormulaUsed{formulaFittedLoss, formulaSpecificHeat}, Flags: calculatorFlags(append(odd, log.Flags()...)),
+		Formulas: []openapi.FormulaUsed{formulaFittedLoss, formulaSpecificHeat}, Flags: flags, ValidFor: ranges,
 		Cautions: append(warmCautions(hottest), quality.CautionSensor.String()),
 	}, nil
 }

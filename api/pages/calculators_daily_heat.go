@@ -118,7 +118,7 @@ func warmingShown(f locale.Voice, in *openapi.WarmingQuestion, w openapi.Warming
 	end := w.Curve[len(w.Curve)-1]
 	out.ChartText = f.Say("Temperature from %s to %s and HMF from %s to %s mg/kg over %s hours. The table below has the figures.",
 		warmText(f, in.StartTemperatureC), warmText(f, end.TemperatureC), f.Number(wire.OrZero(in.Honey.HmfMgPerKg), 1), band(f, end.Forecast.HmfMgPerKg), f.Number(end.Hours, 1))
-	return out.shown(f, w.Formulas, w.Flags, w.Cautions)
+	return out.shown(f, w.Formulas, w.Flags, w.Cautions).holding(f, w.ValidFor)
 }
 
 // warm is a temperature to a tenth, in the outfit's unit.
@@ -168,7 +168,7 @@ func hmfShown(f locale.Voice, in openapi.CalculateHoursUntilHMFParams, until ope
 		out.ChartText = f.Say("HMF at %s from %s mg/kg up to the limit of %s: a fast honey is there after %s, a middling one after %s. The table below has the figures.",
 			warmText(f, in.TemperatureC), f.Number(in.HmfMgPerKg, 1), limit, lasts(f, until.Hours.Low), lasts(f, until.Hours.Middle))
 	}
-	return out.shown(f, until.Formulas, until.Flags, until.Cautions), nil
+	return out.shown(f, until.Formulas, until.Flags, until.Cautions).holding(f, until.ValidFor), nil
 }
 
 // holdingCurve is honey held at a temperature until a slow one has passed the

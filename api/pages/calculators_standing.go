@@ -46,7 +46,7 @@ func standingQuestion(f locale.Voice) dailyQuestion {
 				{f.Say("heat that its crystals take up"), f.Number(w.MeltingKjPerKg, 1) + " kJ/kg", f.Say("counted in the hours")},
 			},
 		}
-		return out.shown(f, w.Formulas, w.Flags, w.Cautions), nil
+		return out.shown(f, w.Formulas, w.Flags, w.Cautions).holding(f, w.ValidFor), nil
 	}
 	return dailyQuestion{form, answer, nil}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"pullbook/domain/honey"
 	"pullbook/domain/message"
 )
 
@@ -31,6 +32,9 @@ const (
 	MeasuredFromC = 10.0
 	MeasuredToC   = 80.0
 )
+
+// MeasuredTemperature is what the published times of HMF and the enzymes cover.
+var MeasuredTemperature = honey.Range{Of: "temperature", Unit: "C", From: MeasuredFromC, To: MeasuredToC}
 
 // The default parameters, fitted to testdata/hmf-time-to-threshold.csv and
 // testdata/enzyme-half-life.csv by FitArrhenius; the test of the fit computes

@@ -37,6 +37,10 @@ func StokesRiseMMPerHour(lighterByKgPerM3, diameterMM, viscosityPaS float64) flo
 // stokesHoldsTo is the Reynolds number up to which Stokes' law is within 2 %.
 const stokesHoldsTo = 0.1
 
+// StokesReynolds is where Stokes' law holds; beyond it the drag of Schiller and Naumann is
+// taken.
+var StokesReynolds = honey.Range{Of: "Reynolds number", From: 0, To: stokesHoldsTo}
+
 // riseWithDrag is the speed with the drag of Schiller and Naumann 1933 (from memory), 1 + 0.15
 // Re^0.687 times that of Stokes, good to a Reynolds number of 800; and the Reynolds number. The
 // speed is found by stepping, which settles because drag grows with it.
