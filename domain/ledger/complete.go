@@ -78,9 +78,6 @@ func (b *Book) completeMoisture(r *Reading) error {
 		ScaleMoisture: honey.FromHoneyScale, ScaleRefractiveIndex: honey.FromRefractiveIndex, ScaleBrix: honey.FromBrix,
 	}[m.Scale]
 	got, err := convert(m.AsRead, sampleC, with)
-	if err != nil && b.ofLaboratory(r) && driestPossible <= m.AsRead && m.AsRead <= wettestPossible {
-		got, err = honey.Moisture{Pct: m.AsRead, StdUncertaintyPct: outsideTableSD, Formula: formulaLaboratory}, nil
-	}
 	if err != nil {
 		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: []fault.Field{moistureFault(m, err)}}
 	}
@@ -89,20 +86,6 @@ func (b *Book) completeMoisture(r *Reading) error {
 	}
 	m.Compensated, m.Pct, m.StdUncertaintyPct, m.Formula = with.Compensated, got.Pct, got.StdUncertaintyPct, got.Formula
 	return nil
-}
-
-// A laboratory's moisture is its own figure, by whatever method: it needs no table, and
-// so can be of honey that the table of refractive indices does not reach. What is not
-// known of it there is taken as a point (common practice: laboratories differ by half a
-// point on honey within the table).
-const (
-	formulaLaboratory = "as the laboratory has it, beyond the honey refractive index table"
-	outsideTableSD    = 1
-)
-
-// ofLaboratory reports whether a reading is a laboratory's own figure of moisture.
-func (b *Book) ofLaboratory(r *Reading) bool {
-	return r.Laboratory != "" && r.InstrumentID == ID{} && r.Moisture.Scale == ScaleMoisture
 }
 
 // usualMoisturePct stands in where a tank's honey was never read; common
@@ -114,20 +97,20 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 	if tank == nil {
 		return nil // Check says so
 	}
-	wrong := func(pointer string, sent any, format string, args ...any) error {
-		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: message.F(format, args...)}}}
+	wrong := func(pointer string, sent any, says message.Text) error {
+		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored), Fields: []fault.Field{{Pointer: pointer, Sent: sent, Message: says}}}
 	}
 	switch {
 	case t.DepthCM == nil:
-		return wrong("/depth_cm", nil, "A stocktake needs mass_kg, or the dip in depth_cm.")
+		return wrong("/depth_cm", nil, message.F("A stocktake needs mass_kg, or the dip in depth_cm."))
 	case tank.Shape == nil:
-		return wrong("/mass_kg", nil, "The book does not know this tank's shape, so it cannot turn a dip into kilograms: send mass_kg, or give the tank a shape.")
+		return wrong("/mass_kg", nil, message.F("The book does not know this tank's shape, so it cannot turn a dip into kilograms: send mass_kg, or give the tank a shape."))
 	case t.TemperatureC == nil:
-		return wrong("/temperature_c", nil, "A dip needs the honey's temperature: warm honey is lighter.")
+		return wrong("/temperature_c", nil, message.F("A dip needs the honey's temperature: warm honey is lighter."))
 	}
 	shape, err := tank.Shape.Gauge()
 	if err != nil {
-		return wrong("/tank_id", t.TankID, "This tank's shape cannot be used: %s.", Refusal(err))
+		return wrong("/tank_id", t.TankID, message.F("This tank's shape cannot be used: %s.", Refusal(err)))
 	}
 	got, err := honey.Gauge(shape, *t.DepthCM, dipStdUncertaintyCM, b.lastMoisture(e, t.TankID), *t.TemperatureC)
 	if err != nil {
@@ -135,7 +118,7 @@ func (b *Book) completeDip(e *Entry, t *Stocktake) error {
 		if r := new(honey.RangeError); errors.As(err, &r) && r.Quantity == "temperature" {
 			pointer, sent = "/temperature_c", *t.TemperatureC
 		}
-		return wrong(pointer, sent, "%s.", Refusal(err))
+		return wrong(pointer, sent, message.F("%s.", Refusal(err)))
 	}
 	t.MassG = int64(got.Kilograms*1000 + 0.5)
 	if t.UncertaintyG == 0 {

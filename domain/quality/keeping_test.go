@@ -66,12 +66,12 @@ func TestALotPassesItsLimitsWhenItsStoreMakesIt(t *testing.T) {
 }
 
 // A limit that hangs on the other figure holds only as long as that does. By hand, at
-// the rates above: HMF of 7 is over 15 after 8/0.1881 = 42.5 days, and from then on
-// Canada wants a diastase of 8, which 14 fall under after ln(14/8)/0.003448 = 162.3
+// the rates above: HMF of 7 is over 15 after 8/0.1887 = 42.4 days, and from then on
+// Canada wants a diastase of 8, which 14 fall under after ln(14/8)/0.003467 = 161.4
 // days, not the 3 of today. Of 10 and 5 it wants less than 8 only until HMF is over 15:
-// 26.6 days. In the EU, of a honey low in enzymes, 9 are under 8 after 34.2 days: with
+// 26.5 days. In the EU, of a honey low in enzymes, 9 are under 8 after 34.0 days: with
 // HMF of 10 it has 16.4 by then, over the 15 that goes with it; with 2 it has 8.4, and
-// passes 15 after 69.1 days.
+// passes 15 after 68.9 days.
 func TestALimitThatHangsOnTheOtherFigureIsFollowed(t *testing.T) {
 	t.Parallel()
 	low := standard.Declaration{"enzyme": {"low"}}
@@ -82,12 +82,12 @@ func TestALimitThatHangsOnTheOtherFigureIsFollowed(t *testing.T) {
 		hmfDays, diastaseDay float64
 		hmfLimit, dnLimit    string
 	}{
-		{"ca-grade-compendium-6", nil, 7, 14, 33 / 0.1881, 162.3, "40", "8"},
-		{"ca-grade-compendium-6", nil, 10, 5, 30 / 0.1881, 26.6, "40", "8"},
-		{"ca-grade-compendium-6", nil, 20, 14, 20 / 0.1881, 162.3, "40", "8"},
-		{"eu-honey", low, 10, 9, 34.2, 34.2, "15", "8"},
-		{"eu-honey", low, 2, 9, 69.1, 69.1, "15", "8"},
-		{"eu-honey", nil, 10, 9, 30 / 0.1881, 34.2, "40", "8"},
+		{"ca-grade-compendium-6", nil, 7, 14, 33 / 0.1887, 161.4, "40", "8"},
+		{"ca-grade-compendium-6", nil, 10, 5, 30 / 0.1887, 26.5, "40", "8"},
+		{"ca-grade-compendium-6", nil, 20, 14, 20 / 0.1887, 161.4, "40", "8"},
+		{"eu-honey", low, 10, 9, 34.0, 34.0, "15", "8"},
+		{"eu-honey", low, 2, 9, 68.9, 68.9, "15", "8"},
+		{"eu-honey", nil, 10, 9, 30 / 0.1887, 34.0, "40", "8"},
 	} {
 		h := newHouse(t, c.declares)
 		thirty := 30.0
