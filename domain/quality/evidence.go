@@ -139,7 +139,7 @@ func (g *Gathered) collect(b *ledger.Book) {
 			if g.firstSample.IsZero() || e.OccurredAt.Before(g.firstSample) {
 				g.firstSample = e.OccurredAt
 			}
-			g.keepHMF(e, r)
+			g.keepHMF(measuredAt(e, r, b.Location()), r)
 		}
 	}
 }
@@ -155,11 +155,11 @@ func measuredAt(e *ledger.Entry, r *ledger.Reading, loc *time.Location) time.Tim
 
 // keepHMF notes a result of the whole lot, one for each instant; "less than"
 // says too little to learn from.
-func (g *Gathered) keepHMF(e *ledger.Entry, r *ledger.Reading) {
+func (g *Gathered) keepHMF(at time.Time, r *ledger.Reading) {
 	for _, m := range r.Measured {
-		known := len(g.hmf) > 0 && !e.OccurredAt.After(g.hmf[len(g.hmf)-1].At)
+		known := len(g.hmf) > 0 && !at.After(g.hmf[len(g.hmf)-1].At)
 		if m.Quantity == "hmf_mg_per_kg" && !m.LessThan && !known {
-			g.hmf = append(g.hmf, heat.LabResult{At: e.OccurredAt, HMFMgPerKg: m.Value, SDMgPerKg: m.SD()})
+			g.hmf = append(g.hmf, heat.LabResult{At: at, HMFMgPerKg: m.Value, SDMgPerKg: m.SD()})
 		}
 	}
 }

@@ -131,6 +131,8 @@ type forward struct {
 	// all is the most that there can be of the subject's honey.
 	all  float64
 	left map[int32]leaving
+	// sentBefore left for buyers in containers that the book has honey come into later.
+	sentBefore []leaving
 	// through is where the move that is watched goes through in times.
 	times   *timeline
 	through int32
@@ -174,6 +176,8 @@ type leaving struct {
 	may  bool
 	// node is where it went through.
 	node int32
+	// sent tells that it left for a buyer.
+	sent bool
 }
 
 // watch takes up what leaves holders for good, and what leaves containers.
@@ -190,7 +194,10 @@ func (f *forward) watch(i int, carried []portion) {
 		f.lost += p.grams
 	}
 	if flow.From.Kind == ledger.PlaceContainer && m.grams > m.short {
-		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.in(m.from).may.has(0), f.through}
+		if was, again := f.left[m.from]; again && was.sent {
+			f.sentBefore = append(f.sentBefore, was)
+		}
+		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.in(m.from).may.has(0), f.through, flow.To.Kind == ledger.PlaceBuyer}
 	}
 }
 
@@ -207,6 +214,9 @@ func (f *forward) gather() {
 			}
 		case ledger.PlaceContainer:
 			c, p, may := f.container(int32(at))
+			if left := f.left[int32(at)]; left.sent && c.State != season.Dispatched {
+				f.sentBefore = append(f.sentBefore, left)
+			}
 			if !may {
 				continue
 			}
@@ -220,6 +230,13 @@ func (f *forward) gather() {
 				f.out.DispatchedNetG += c.NetG
 				f.sentTo(c, p, buyers)
 			}
+		}
+	}
+	for _, left := range f.sentBefore {
+		if left.may {
+			sent.add(left.part)
+			f.out.DispatchedNetG += left.netG
+			f.asked[group{state: season.Dispatched}] = append(f.asked[group{state: season.Dispatched}], demand{left.node, left.netG * micrograms})
 		}
 	}
 	f.out.OnHand = f.amount(onHand, f.asked[group{state: season.Held}]...)
