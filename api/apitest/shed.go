@@ -16,7 +16,7 @@ import (
 // records by the device's own clock. 2000 kg of 17.4 % are in the large tank, 600
 // kg of 19.2 % in tank 2; a run is open, 12 supers of Mill Race wait.
 type Shed struct {
-	entries                                                   []*ledger.Entry
+	entries                                                         []*ledger.Entry
 	alder, mill, Deep, drum, Large, Two, Blue, run, Lot, Fill, pull uuid.UUID
 }
 
