@@ -345,7 +345,7 @@ func (b *Book) position(f *fact) int {
 // Append adds the next entry and brings the state up to date. It returns what
 // the entry changed. Where it fails, the book is as before.
 func (b *Book) Append(e *Entry) (effect Effect, err error) {
-	f := new(fact)
+	f, was := new(fact), b.beforeElsewhere(e)
 	if err := b.register(f, e); errors.As(err, new(*breakdown)) {
 		return b.mend(e)
 	} else if err != nil {
@@ -359,8 +359,11 @@ func (b *Book) Append(e *Entry) (effect Effect, err error) {
 	involved := b.involved(f)
 	levels := b.levels(involved)
 	b.place(f)
+	was.rewound(b.state)
 	b.state.replay(len(b.line))
-	return b.effect(f, involved, levels), nil
+	effect = b.effect(f, involved, levels)
+	effect.Elsewhere = b.elsewhere(f, was)
+	return effect, nil
 }
 
 // Learn adds the next entries, and brings the book's own state to that right after

@@ -19,6 +19,7 @@ type Effect struct {
 	Entry  *Entry
 	Levels []Level
 	Flags  []Flag
+	Elsewhere
 }
 
 // involved lists the holders that an entry, and the one it replaces, are about.

@@ -55,5 +55,7 @@ func (b *Book) Changed(before *Book) Effect {
 		held, _ := before.state.Holder(root.ID)
 		was[i] = held.Grams
 	}
-	return b.effect(f, involved, was)
+	effect := b.effect(f, involved, was)
+	effect.Elsewhere = b.elsewhere(f, elsewhereBefore{early: true, listed: before.state.listed(), sound: before.soundChecks(before.checksAbout(f.Entry))})
+	return effect
 }
