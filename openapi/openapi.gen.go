@@ -5102,6 +5102,16 @@ type Observed struct {
 	Word string `json:"word"`
 }
 
+// OutdatedCheck defines model for OutdatedCheck.
+type OutdatedCheck struct {
+	// EntryID the check
+	EntryID openapi_types.UUID `json:"entry_id"`
+
+	// Outdated why the check no longer fits the lot
+	Outdated string `json:"outdated"`
+	Place    Place  `json:"place"`
+}
+
 // Outfit defines model for Outfit.
 type Outfit struct {
 	Digest    string             `json:"digest"`
@@ -5729,6 +5739,8 @@ type ReconciliationTest struct {
 
 // Recorded defines model for Recorded.
 type Recorded struct {
+	// Closed findings of the same sorts that this entry settled or took away
+	Closed *[]Flag            `json:"closed,omitempty"`
 	Digest string             `json:"digest"`
 	Flags  []Flag             `json:"flags"`
 	ID     openapi_types.UUID `json:"id"`
@@ -5738,10 +5750,25 @@ type Recorded struct {
 	// MoistureAt20C the moisture at 20 °C that a refractometer's figure means
 	MoistureAt20C *MoistureAt20C `json:"moisture_at_20c,omitempty"`
 
+	// MoreClosed how many more findings went than those listed
+	MoreClosed *int `json:"more_closed,omitempty"`
+
+	// MoreOpened how many more findings came than those listed
+	MoreOpened *int `json:"more_opened,omitempty"`
+
+	// MoreOutdatedChecks how many more checks became outdated than those listed
+	MoreOutdatedChecks *int `json:"more_outdated_checks,omitempty"`
+
 	// Number its place in the book
-	Number     int64     `json:"number"`
-	RecordedAt time.Time `json:"recorded_at"`
-	RecordedBy string    `json:"recorded_by"`
+	Number int64 `json:"number"`
+
+	// Opened findings about other entries that came with this one, of those that follow the honey from entry to entry; what shows only beside the rest of the book (a run or a container unlike the others, loads beyond the supers, supers never extracted, a tank warm without a log) is in the report of findings alone
+	Opened *[]Flag `json:"opened,omitempty"`
+
+	// OutdatedChecks checks of lots that no longer fit their lot since this entry
+	OutdatedChecks *[]OutdatedCheck `json:"outdated_checks,omitempty"`
+	RecordedAt     time.Time        `json:"recorded_at"`
+	RecordedBy     string           `json:"recorded_by"`
 
 	// Sentence what it changed, in words
 	Sentence *string `json:"sentence,omitempty"`

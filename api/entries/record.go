@@ -14,6 +14,7 @@ import (
 	"pullbook/db/books"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/season"
 	"pullbook/openapi"
 )
 
@@ -127,5 +128,27 @@ func recordedOut(v message.Voice, r books.Recorded) openapi.Recorded {
 		out.Flags = append(out.Flags, reports.FlagOut(v, f, r.Reply.Odd[i], r.Reply.Why[i]))
 	}
 	out.Sentence = wire.OrNil(r.Reply.Sentence.In(v))
+	elsewhereOut(v, &out, r.Reply)
 	return out
+}
+
+// elsewhereOut says what an entry changed beside what it is about.
+func elsewhereOut(v message.Voice, out *openapi.Recorded, r season.Reply) {
+	flags := func(found []season.OddElsewhere) *[]openapi.Flag {
+		if len(found) == 0 {
+			return nil
+		}
+		return new(wire.Each(found, func(x season.OddElsewhere) openapi.Flag {
+			x.Flag.Likely = nil // the report of findings has what may lie behind it
+			return reports.FlagOut(v, x.Flag, x.Says, nil)
+		}))
+	}
+	out.Opened, out.MoreOpened = flags(r.Opened), wire.OrNil(r.MoreOpened)
+	out.Closed, out.MoreClosed = flags(r.Closed), wire.OrNil(r.MoreClosed)
+	if len(r.Outdated) > 0 {
+		out.OutdatedChecks = new(wire.Each(r.Outdated, func(x season.OutdatedLot) openapi.OutdatedCheck {
+			return openapi.OutdatedCheck{EntryID: x.Check.ID, Outdated: x.Why.In(v), Place: openapi.Place{Kind: openapi.PlaceKindLot, ID: &x.Lot, Name: &x.Code}}
+		}))
+	}
+	out.MoreOutdatedChecks = wire.OrNil(r.MoreOutdated)
 }

@@ -240,7 +240,7 @@ func (p *pages) submit(ctx echo.Context, about func(db.Principal, *ledger.Book) 
 	if err != nil {
 		return err
 	}
-	return ctx.Redirect(http.StatusSeeOther, journalPath+"/"+typed.Get("id"))
+	return ctx.Redirect(http.StatusSeeOther, recordedPath(typed.Get("id"), typed.Get("id")))
 }
 
 // formAgain shows a form with what was typed, and what was wrong with it.
@@ -301,5 +301,5 @@ func (p *pages) withdraw(ctx echo.Context) error {
 	if err := entries.Record(p.Service, ctx, who, ledger.KindWithdrawal, value); err != nil {
 		return err
 	}
-	return ctx.Redirect(http.StatusSeeOther, journalPath+"/"+ctx.Param("id"))
+	return ctx.Redirect(http.StatusSeeOther, recordedPath(ctx.Param("id"), ctx.FormValue("id")))
 }

@@ -152,6 +152,8 @@ type entryView struct {
 	Title, Kind string
 	Versions    []versionView
 	Odd         []string
+	// Elsewhere is nil except right after the entry, its correction or withdrawal was recorded.
+	Elsewhere *elsewhereView
 	// CanCorrect: whoever looks is a manager, and the entry stands.
 	CanCorrect bool
 	// CanWithdraw: so may be the entries of an import, by it, which has no form.
@@ -190,16 +192,25 @@ func (p *pages) entry(ctx echo.Context) error {
 		return errNoSuchEntry
 	}
 	var f locale.Voice
+	var who db.Principal
 	var words func(locale.Voice) *entryView
-	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		f = request.VoiceFor(ctx, o, b)
+	err = p.look(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		who, f = w, request.VoiceFor(ctx, o, b)
 		words, err = p.tellEntry(b, who.Role, id)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return p.page(ctx, http.StatusOK, "entry.html", words(f))
+	view := words(f)
+	if recorded, err := uuid.Parse(ctx.QueryParam("recorded")); err == nil {
+		reply, err := p.Books.Reply(ctx.Request().Context(), who, recorded)
+		if err != nil {
+			return err
+		}
+		view.Elsewhere = elsewhereViewOf(f, reply)
+	}
+	return p.page(ctx, http.StatusOK, "entry.html", view)
 }
 
 // toldVersion is a version of an entry. It has no value where the contract has no form for it.

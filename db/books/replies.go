@@ -65,3 +65,19 @@ func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply se
 	l.replies.add(e.ID, reply)
 	return reply, nil
 }
+
+// Reply returns the reply that an entry of the outfit's book got when it was recorded; an
+// empty one where the book has no such entry.
+func (b *Books) Reply(ctx context.Context, p db.Principal, id ledger.ID) (season.Reply, error) {
+	l, err := b.current(ctx, p.Outfit, &p, false)
+	if err != nil {
+		return season.Reply{}, err
+	}
+	l.mu.RLock()
+	e, _ := l.book.Entry(id)
+	l.mu.RUnlock()
+	if e == nil {
+		return season.Reply{}, nil
+	}
+	return b.replyTo(ctx, l, e)
+}

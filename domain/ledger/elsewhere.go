@@ -33,6 +33,8 @@ type elsewhereBefore struct {
 	// what comes of the same flags; else only once some flag has changed.
 	listed []*Flag
 	early  bool
+	// root is the entry's.
+	root ID
 	// sound are the checks that spoke of their lots.
 	sound []*fact
 }
@@ -40,15 +42,33 @@ type elsewhereBefore struct {
 // beforeElsewhere looks at the book before it registers its next entry.
 func (b *Book) beforeElsewhere(e *Entry) elsewhereBefore {
 	was := elsewhereBefore{flags: b.state.flags, sound: b.soundChecks(b.checksAbout(e))}
-	was.early = e.Replaces != ID{} || b.missing[e.ID]
-	switch e.Kind {
-	case KindAcceptance, KindCalibration, KindUnreadable, KindImport:
-		was.early = true
+	was.early, was.root = b.readsAnew(e), e.ID
+	if old := b.byID[e.Replaces]; old != nil {
+		was.root = old.root.ID
 	}
 	if was.early {
 		was.listed = b.state.listed()
 	}
 	return was
+}
+
+// readsAnew reports whether an entry may change what comes of flags that no replay changes:
+// what settles them, and what readings that are in doubt hang on.
+func (b *Book) readsAnew(e *Entry) bool {
+	kind := e.Kind
+	old := b.byID[e.Replaces]
+	if old != nil {
+		kind = old.root.Kind
+	}
+	switch kind {
+	case KindAcceptance, KindCalibration, KindInstrument, KindUnreadable, KindImport:
+		return old != nil || kind != KindInstrument
+	case KindReading:
+		if old != nil && slices.ContainsFunc(b.state.FlagsOn(old.ID), func(f Flag) bool { return f.Code == InstrumentDoubtful }) {
+			return true
+		}
+	}
+	return b.missing[e.ID] || old != nil && (old.root.withdrawn() || b.spoiltIn(old.ID))
 }
 
 // rewound keeps the flags that are walked again. The state writes over them.
@@ -59,8 +79,10 @@ func (was *elsewhereBefore) rewound(s *State) {
 
 // listed are those of Findings that the replay finds and nobody settled, by themselves and
 // without what may explain them. They are copies, which outlast the state.
-func (s *State) listed() []*Flag {
-	v := survey{book: s.book, state: s, found: s.flagged()}
+func (s *State) listed() []*Flag { return s.listedOf(s.flagged()) }
+
+func (s *State) listedOf(flags []*Flag) []*Flag {
+	v := survey{book: s.book, state: s, found: flags}
 	v.doubtful()
 	v.events()
 	open := slices.DeleteFunc(v.found, func(f *Flag) bool { return f.Accepted != nil })
@@ -72,6 +94,76 @@ func (s *State) listed() []*Flag {
 	return open
 }
 
+// apart are the open findings before and now that flags make which are not as they were,
+// with all flags of the same events. Any other finding is as it was.
+func (was *elsewhereBefore) apart(s *State) (before, now []*Flag) {
+	came := s.flags[was.kept:]
+	from := 0
+	for from < min(len(was.gone), len(came)) && sameFlag(&was.gone[from], &came[from]) {
+		from++
+	}
+	same := 0
+	for same < min(len(was.gone), len(came))-from && sameFlag(&was.gone[len(was.gone)-1-same], &came[len(came)-1-same]) {
+		same++
+	}
+	goneTo, cameTo := len(was.gone)-same, len(came)-same
+	if from == goneTo && !slices.ContainsFunc(came[from:cameTo], func(f Flag) bool { return was.mayOpen(s, &f) }) {
+		return nil, nil
+	}
+	touched := map[event]bool{}
+	for _, changed := range [][]Flag{was.gone[from:goneTo], came[from:cameTo]} {
+		for i := range changed {
+			touched[sortOf(&changed[i])] = true
+		}
+	}
+	of := func(tail []Flag, to int) []*Flag {
+		var out []*Flag
+		add := func(f *Flag, changed bool) {
+			if sort := sortOf(f); changed || touched[sort] && sort != (event{}) {
+				out = append(out, f)
+			}
+		}
+		for i := range was.kept {
+			add(&s.flags[i], false)
+		}
+		for i := range tail {
+			add(&tail[i], from <= i && i < to)
+		}
+		return s.listedOf(s.settledOf(out))
+	}
+	return of(was.gone, goneTo), of(came, cameTo)
+}
+
+// mayOpen reports whether a flag may open a finding about another entry where no flag
+// went: not where it is the entry's own, or joins what was a finding before. Only so does a
+// tank that is over its capacity for weeks cost nothing more with each batch.
+func (was *elsewhereBefore) mayOpen(s *State, f *Flag) bool {
+	of := sortOf(f)
+	switch {
+	case of == event{}:
+		return f.Entry != was.root
+	case f.Code == InstrumentDoubtful:
+		return true
+	}
+	for i := was.kept - 1; i >= 0; i-- {
+		if mate := &s.flags[i]; mate.Code == f.Code && !mate.byChance() && sortOf(mate) == of && s.book.settled(*mate) == nil {
+			return false
+		}
+	}
+	return true
+}
+
+// sortOf is the event of a flag whoever settled it, or of all readings in doubt; zero for a
+// flag that is a finding by itself.
+func sortOf(f *Flag) event {
+	if f.Code == InstrumentDoubtful {
+		return event{code: f.Code}
+	}
+	e, _ := eventOf(f)
+	e.accepted = nil
+	return e
+}
+
 // elsewhere compares the book with how it was before its last entry.
 func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
 	for _, check := range was.sound {
@@ -80,23 +172,24 @@ func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
 		}
 	}
 	if !was.early {
-		if sameFlags(was.gone, b.state.flags[was.kept:]) {
-			return e
-		}
-		flags := b.state.flags
-		b.state.flags = slices.Concat(flags[:was.kept], was.gone)
-		was.listed = b.state.listed()
-		b.state.flags = flags
+		e.differ(was.apart(b.state))
+	} else {
+		e.differ(was.listed, b.state.listed())
 	}
-	now := b.state.listed()
-	e.Opened, e.Closed = notIn(now, was.listed), notIn(was.listed, now)
 	e.Opened = slices.DeleteFunc(e.Opened, func(flag *Flag) bool { return flag.Entry == f.root.ID })
+	if len(e.Opened) == 0 {
+		e.Opened = nil
+	}
 	for _, list := range [][]*Flag{e.Opened, e.Closed} {
 		slices.SortFunc(list, func(x, y *Flag) int {
 			return cmp.Or(order(b.byID[x.Entry].last, b.byID[y.Entry].last), cmp.Compare(x.Code, y.Code), bytes.Compare(x.On.ID[:], y.On.ID[:]), cmp.Compare(x.Quantity, y.Quantity))
 		})
 	}
 	return e
+}
+
+func (e *Elsewhere) differ(before, now []*Flag) {
+	e.Opened, e.Closed = notIn(now, before), notIn(before, now)
 }
 
 // oddity is what a finding says of one of its entries.
@@ -106,10 +199,10 @@ type oddity struct {
 	quantity  string
 }
 
-func sameFlags(a, c []Flag) bool {
-	return slices.EqualFunc(a, c, func(x, y Flag) bool {
-		return x.oddityOf(x.Entry) == y.oddityOf(y.Entry) && x.spell == y.spell && x.byChance() == y.byChance()
-	})
+// sameFlag reports whether two flags come to the same finding.
+func sameFlag(x, y *Flag) bool {
+	return x.oddityOf(x.Entry) == y.oddityOf(y.Entry) && x.spell == y.spell && x.byChance() == y.byChance() &&
+		(x.whole == nil) == (y.whole == nil) && (x.whole == nil || x.whole.byChance() == y.whole.byChance())
 }
 
 func (f *Flag) oddityOf(entry ID) oddity { return oddity{f.Code, entry, f.On.ID, f.Quantity} }

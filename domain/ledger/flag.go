@@ -135,13 +135,20 @@ func (s *State) flagged() []*Flag {
 	out := make([]*Flag, len(s.flags))
 	for i := range s.flags {
 		out[i] = &s.flags[i]
-		if by := s.book.settled(s.flags[i]); by != nil {
-			settled := s.flags[i]
+	}
+	return s.settledOf(out)
+}
+
+// settledOf puts a copy in the place of each flag that somebody settled.
+func (s *State) settledOf(flags []*Flag) []*Flag {
+	for i, f := range flags {
+		if by := s.book.settled(*f); by != nil {
+			settled := *f
 			settled.Accepted = by
-			out[i] = &settled
+			flags[i] = &settled
 		}
 	}
-	return out
+	return flags
 }
 
 // FlagsOn gives what is odd about one entry and hardly chance.

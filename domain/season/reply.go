@@ -14,7 +14,29 @@ type Reply struct {
 	// Odd says in words what each of Flags means, and Why what may lie behind it.
 	Odd []message.Text
 	Why [][]message.Text
+	// Opened, Closed and Outdated are the first of those of Effect, and More says how many
+	// more there are of each.
+	Opened, Closed                       []OddElsewhere
+	Outdated                             []OutdatedLot
+	MoreOpened, MoreClosed, MoreOutdated int
 }
+
+// OddElsewhere is a finding that an entry opened or closed, with what it says.
+type OddElsewhere struct {
+	Flag ledger.Flag
+	Says message.Text
+}
+
+// OutdatedLot is a check that an entry made outdated, with its lot and that lot's code.
+type OutdatedLot struct {
+	ledger.OutdatedCheck
+	Lot  ledger.ID
+	Code string
+}
+
+// mostElsewhere bounds each list of what an entry changed elsewhere: one may change
+// thousands.
+const mostElsewhere = 50
 
 // ReplyTo puts an entry's effect into words. b is the book right after it.
 func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
@@ -31,10 +53,30 @@ func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
 	if says, ok := effect.Entry.Body.(interface{ Sentence() message.Text }); ok && !says.Sentence().IsEmpty() {
 		changed = append(changed, says.Sentence())
 	}
+	r.elsewhere(b)
 	if len(changed) > 0 {
 		r.Sentence = message.F("%s", message.Series{Between: "; ", Items: changed})
 	}
 	return r
+}
+
+// elsewhere puts into words what the entry changed elsewhere, and lets go of the rest.
+func (r *Reply) elsewhere(b *ledger.Book) {
+	said := func(flags []*ledger.Flag) (out []OddElsewhere, more int) {
+		for _, f := range flags[:min(len(flags), mostElsewhere)] {
+			out = append(out, OddElsewhere{*f, Sentence(b, *f)})
+		}
+		return out, len(flags) - len(out)
+	}
+	r.Opened, r.MoreOpened = said(r.Effect.Opened)
+	r.Closed, r.MoreClosed = said(r.Effect.Closed)
+	outdated := r.Effect.Outdated
+	for _, x := range outdated[:min(len(outdated), mostElsewhere)] {
+		lot := b.Root(x.Check.Body.(*ledger.Check).LotID)
+		r.Outdated = append(r.Outdated, OutdatedLot{x, lot, b.Name(lot)})
+	}
+	r.MoreOutdated = len(outdated) - len(r.Outdated)
+	r.Elsewhere = ledger.Elsewhere{}
 }
 
 func levelChange(l ledger.Level) message.Text {
