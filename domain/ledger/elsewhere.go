@@ -33,15 +33,22 @@ type elsewhereBefore struct {
 	// what comes of the same flags; else only once some flag has changed.
 	listed []*Flag
 	early  bool
+	broken bool
 	// root is the entry's.
 	root ID
 	// sound are the checks that spoke of their lots.
 	sound []*fact
 }
 
-// beforeElsewhere looks at the book before it registers its next entry.
-func (b *Book) beforeElsewhere(e *Entry) elsewhereBefore {
-	was := elsewhereBefore{flags: b.state.flags, sound: b.soundChecks(b.checksAbout(e))}
+// beforeElsewhere looks at the book before it registers its next entry. Of one that it
+// breaks down at nothing is told: registering it or the replay sets it aside.
+func (b *Book) beforeElsewhere(e *Entry) (was elsewhereBefore) {
+	defer func() {
+		if recover() != nil {
+			was = elsewhereBefore{broken: true}
+		}
+	}()
+	was = elsewhereBefore{flags: b.state.flags, sound: b.soundChecks(b.checksAbout(e))}
 	was.early, was.root = b.readsAnew(e), e.ID
 	if old := b.byID[e.Replaces]; old != nil {
 		was.root = old.root.ID
@@ -73,6 +80,9 @@ func (b *Book) readsAnew(e *Entry) bool {
 
 // rewound keeps the flags that are walked again. The state writes over them.
 func (was *elsewhereBefore) rewound(s *State) {
+	if was.broken {
+		return
+	}
 	was.kept = len(s.flags)
 	was.gone = slices.Clone(was.flags[was.kept:])
 }
@@ -166,6 +176,9 @@ func sortOf(f *Flag) event {
 
 // elsewhere compares the book with how it was before its last entry.
 func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
+	if was.broken {
+		return e
+	}
 	for _, check := range was.sound {
 		if why := b.Outdated(check.ID); check.root != f.root && !why.IsEmpty() {
 			e.Outdated = append(e.Outdated, OutdatedCheck{check.Entry, why})
