@@ -412,3 +412,45 @@ func TestADispatchSentAgainLeftOnce(t *testing.T) {
 		t.Errorf("the same id with another reference answers %d %s", r.status, r.raw)
 	}
 }
+
+// A list that calls a lot released whose figures would not let it go misleads whoever loads
+// by it: the list says so too, and names the lot whose recall holds another.
+func TestTheListOfLotsSaysWhichReleasesLetNothingGo(t *testing.T) {
+	t.Parallel()
+	s := newStory(t, openHouse(t), "outdated")
+	s.good()
+	first := s.lot
+	outdated := func() string {
+		t.Helper()
+		for _, l := range read[[]struct {
+			LotID            string `json:"lot_id"`
+			Status, Outdated string
+		}](t, s.outfit, "reports/lots") {
+			if l.LotID == first {
+				return l.Status + ": " + l.Outdated
+			}
+		}
+		return "not listed"
+	}
+	if got := outdated(); got != "released: " {
+		t.Errorf("a lot as it was checked is %q", got)
+	}
+	s.read(4, "D-1", 25)
+	if got := outdated(); !strings.HasPrefix(got, "released: ") || !strings.Contains(got, "readings were added or changed since") {
+		t.Errorf("with a wet drum it is %q", got)
+	}
+	if _, page := fetch(t, s.browsing(t), s.url+"/lots"); !strings.Contains(page, "released, by a check that is outdated") {
+		t.Error("the page of lots does not say so")
+	}
+	s.held(5, "recall")
+	s.intoAnotherLot(6)
+	lot := read[struct {
+		Decision struct {
+			Status  string
+			Because string `json:"because_of_lot_id"`
+		}
+	}](t, s.outfit, "reports/lots/26-002")
+	if lot.Decision.Status != "held" || lot.Decision.Because != first {
+		t.Errorf("the lot with recalled honey is %+v", lot.Decision)
+	}
+}

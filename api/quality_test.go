@@ -3,6 +3,7 @@ package api_test
 import (
 	"encoding/json"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"testing"
@@ -275,6 +276,24 @@ func TestALessThanIsKeptAndUsedHonestly(t *testing.T) {
 	v := read[struct{ Results []result }](t, s.outfit, "reports/verdicts/"+s.lot+"?rule_sets=eu-honey&on=2026-08-21").Results[0]
 	if got := v.on(t, "hmf"); got.Outcome != "meets" || !got.LessThan || !strings.Contains(got.Sentence, "less than 1") {
 		t.Errorf("HMF: %+v", got)
+	}
+}
+
+// People know a contract by its name, not by its id.
+func TestTheOutfitsOwnRuleSetsAreFoundByTheirNames(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	contract := s.aContract()
+	own := s.book(t, "rule-sets", contract).ID
+	s.analysed(t, 18.9, 8)
+	name := url.QueryEscape(contract["name"].(string))
+	for _, path := range []string{"reports/verdicts/" + s.lot + "?rule_sets=eu-honey," + name, "reports/verdicts/" + s.lot + "?rule_sets=eu-honey," + own} {
+		if got := read[struct{ Results []result }](t, s.outfit, path).Results; len(got) != 2 || got[1].ID != own {
+			t.Errorf("%s: %+v", path, got)
+		}
+	}
+	if r := s.send(t, http.MethodGet, "/v1/reports/verdicts/"+s.lot+"?rule_sets=no-such-thing", s.reader, nil); r.status < 400 || !strings.Contains(string(r.raw), "no-such-thing") {
+		t.Errorf("of no such name: %d %s", r.status, r.raw)
 	}
 }
 

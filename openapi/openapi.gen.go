@@ -4116,12 +4116,14 @@ type LotContainer struct {
 
 // LotDecision whether a lot may leave, and what decided it
 type LotDecision struct {
-	CheckID     *openapi_types.UUID `json:"check_id,omitempty"`
-	DecidedAt   *time.Time          `json:"decided_at,omitempty"`
-	DecidedBy   *string             `json:"decided_by,omitempty"`
-	EntryID     *openapi_types.UUID `json:"entry_id,omitempty"`
-	EntryNumber *int64              `json:"entry_number,omitempty"`
-	Note        *string             `json:"note,omitempty"`
+	// BecauseOfLotID the other lot that is held for recall, where honey of it is in this one
+	BecauseOfLotID *openapi_types.UUID `json:"because_of_lot_id,omitempty"`
+	CheckID        *openapi_types.UUID `json:"check_id,omitempty"`
+	DecidedAt      *time.Time          `json:"decided_at,omitempty"`
+	DecidedBy      *string             `json:"decided_by,omitempty"`
+	EntryID        *openapi_types.UUID `json:"entry_id,omitempty"`
+	EntryNumber    *int64              `json:"entry_number,omitempty"`
+	Note           *string             `json:"note,omitempty"`
 
 	// OpenedByEntry the entry that came after a release and opened the lot again
 	OpenedByEntry *int64 `json:"opened_by_entry,omitempty"`
@@ -4152,7 +4154,10 @@ type LotLine struct {
 	// MoisturePct mean of its readings
 	MoisturePct *float64 `json:"moisture_pct,omitempty"`
 	NetKg       float64  `json:"net_kg"`
-	Product     *string  `json:"product,omitempty"`
+
+	// Outdated why the check that released the lot no longer speaks for it today; left out where it does
+	Outdated *string `json:"outdated,omitempty"`
+	Product  *string `json:"product,omitempty"`
 
 	// Status whether it may leave
 	Status *LotLineStatus `json:"status,omitempty"`
@@ -7877,7 +7882,7 @@ type GetKeepingReportParams struct {
 	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// RuleSets ids of published rule sets, of their families or of the outfit's own, with commas between; left out: the outfit's own and those that its checks use, or all if it has neither
+	// RuleSets published rule sets by their ids or families, and the outfit's own by their names or ids, with commas between; left out: the outfit's own and those that its checks use, or all if it has neither
 	RuleSets *OfUsedRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
 	// On the editions in force on this day and the readings up to its end count; left out: today
@@ -7943,7 +7948,7 @@ type GetRunsReportParams struct {
 
 // GetSampleReportParams defines parameters for GetSampleReport.
 type GetSampleReportParams struct {
-	// RuleSet the id of a published rule set or its family, or of the outfit's own
+	// RuleSet a published rule set by its id or family, or one of the outfit's own by its name or id
 	RuleSet OfRuleSet `form:"rule_set" json:"rule_set"`
 
 	// On the editions in force on this day and the readings up to its end count; left out: today
@@ -8024,7 +8029,7 @@ type GetVerdictsReportParams struct {
 	// Season a season by its name or id, or latest; left out: the latest that has begun, where the question needs a season
 	Season *OfSeason `form:"season,omitempty" json:"season,omitempty"`
 
-	// RuleSets ids of published rule sets, of their families or of the outfit's own, with commas between; left out: all published ones in force and the outfit's own
+	// RuleSets published rule sets by their ids or families, and the outfit's own by their names or ids, with commas between; left out: all published ones in force and the outfit's own
 	RuleSets *OfRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
 	// On the editions in force on this day and the readings up to its end count; left out: today
@@ -8039,7 +8044,7 @@ type GetVerdictsReportParams struct {
 
 // GetLotVerdictsReportParams defines parameters for GetLotVerdictsReport.
 type GetLotVerdictsReportParams struct {
-	// RuleSets ids of published rule sets, of their families or of the outfit's own, with commas between; left out: all published ones in force and the outfit's own
+	// RuleSets published rule sets by their ids or families, and the outfit's own by their names or ids, with commas between; left out: all published ones in force and the outfit's own
 	RuleSets *OfRuleSets `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
 
 	// On the editions in force on this day and the readings up to its end count; left out: today

@@ -101,9 +101,11 @@ type lotsView struct {
 // nothing of the lot is here.
 type lotOfSeason struct {
 	*season.LotReport
-	status  ledger.Status
-	rank    int
-	verdict openapi.VerdictRow
+	status ledger.Status
+	// outdated tells that the check that released it no longer speaks for it.
+	outdated bool
+	rank     int
+	verdict  openapi.VerdictRow
 }
 
 type choice struct {
@@ -187,10 +189,13 @@ func (v *lotsView) ruleSets(b *ledger.Book, on standard.Date) (err error) {
 func (v *lotsView) fill(b *ledger.Book, lots []*season.LotReport, on standard.Date) (err error) {
 	var ids []ledger.ID
 	for _, l := range lots {
-		status := b.State().LotStatus(l.LotID).Status
-		if v.asked.state == "" || v.asked.state == string(status) {
+		standing, err := quality.StandingOf(b, l.LotID, on)
+		if err != nil {
+			return err
+		}
+		if v.asked.state == "" || v.asked.state == string(standing.Status) {
 			ids = append(ids, l.LotID)
-			v.lots = append(v.lots, lotOfSeason{LotReport: l, status: status})
+			v.lots = append(v.lots, lotOfSeason{LotReport: l, status: standing.Status, outdated: !standing.Outdated.IsEmpty()})
 		}
 	}
 	if v.kept, err = quality.Keeping(b, ids, v.sets, on); err != nil {
@@ -224,6 +229,9 @@ func (v *lotsView) inWords(f locale.Voice) any {
 		line := lotLine{
 			Path: lotPath(l.LotID), Code: l.Code, Product: l.Product, Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG), Moisture: f.Percent(l.MoisturePct),
 			Filled: certificate.Span(f, l.FirstFill, l.LastFill), GoBy: locale.Missing, State: statusMark(f, l.status), Verdicts: verdictCounts(f, l.verdict, v.sets),
+		}
+		if l.outdated {
+			line.State = mark{"▲", f.Say("released, by a check that is outdated"), "watch"}
 		}
 		if l.rank > 0 {
 			k := v.kept[l.rank-1]

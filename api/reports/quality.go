@@ -75,17 +75,32 @@ func ruleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resol
 	return out, nil
 }
 
-// RuleSetOf finds the rule set that a parameter of a request names, as of a day.
+// RuleSetOf finds the rule set that a parameter of a request names, as of a day: a published
+// one by its id or its family, the outfit's own by its name or id.
 func RuleSetOf(b *ledger.Book, parameter, name string, on standard.Date) (ledger.Resolved, error) {
 	ref := ledger.RuleSetRef{Standard: name}
 	if id, err := uuid.Parse(name); err == nil {
 		ref = ledger.RuleSetRef{RuleSetID: id}
+	} else if !published(name) {
+		if own, _ := called(b, name, ledger.KindRuleSet); len(own) == 1 {
+			ref = ledger.RuleSetRef{RuleSetID: own[0]}
+		}
 	}
 	set, err := b.RuleSet(ref, on)
 	if err != nil {
 		return set, request.ParameterFault(parameter, name, "%s", capitalised(err.Error())+".")
 	}
 	return set, nil
+}
+
+// published reports whether a published rule set or a family of them has an id.
+func published(id string) bool {
+	library, err := standard.Published()
+	if err != nil {
+		return false
+	}
+	_, is := library.Get(id)
+	return is || library.HasFamily(id)
 }
 
 func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
@@ -213,6 +228,7 @@ func (d lotDecision) out() openapi.LotDecision {
 	if d.Opened != nil {
 		out.OpenedByEntry = &d.Opened.Number
 	}
+	out.BecauseOfLotID = wire.OrNil(d.Of)
 	if d.By == nil {
 		return out
 	}

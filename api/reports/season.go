@@ -15,6 +15,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/quality"
 	"pullbook/domain/season"
 	"pullbook/openapi"
 )
@@ -148,7 +149,7 @@ func tankOut(t season.TankLine) openapi.TankLine {
 
 // GetLotsReport is the lots of a season in short.
 func (s Handler) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+	return s.ReadThen(ctx, func(_ db.Outfit, b *ledger.Book) (func() any, error) {
 		id, err := SeasonOf(s.Service, params.Season, b)
 		if err != nil {
 			return nil, err
@@ -157,15 +158,26 @@ func (s Handler) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 		if err != nil {
 			return nil, err
 		}
-		out := make([]openapi.LotLine, len(lots))
+		today := OnDay(s.Service, b, nil)
+		out, outdated := make([]openapi.LotLine, len(lots)), make([]message.Text, len(lots))
 		for i, l := range lots {
+			standing, err := quality.StandingOf(b, l.LotID, today)
+			if err != nil {
+				return nil, err
+			}
+			outdated[i] = standing.Outdated
 			out[i] = openapi.LotLine{
 				LotID: l.LotID, Code: l.Code, Product: wire.OrNil(l.Product), Containers: len(l.Containers), NetKg: wire.Kg(l.NetG),
 				HeldKg: wire.Kg(l.HeldG), DispatchedKg: wire.Kg(l.DispatchedG), FirstFilledAt: wire.OrNil(l.FirstFill), LastFilledAt: wire.OrNil(l.LastFill),
-				MoisturePct: l.MoisturePct, Yards: YardsIn(l.MakeUp), Status: new(openapi.LotLineStatus(b.State().LotStatus(l.LotID).Status)),
+				MoisturePct: l.MoisturePct, Yards: YardsIn(l.MakeUp), Status: new(openapi.LotLineStatus(standing.Status)),
 			}
 		}
-		return out, nil
+		return func() any {
+			for i := range out {
+				out[i].Outdated = wire.OrNil(outdated[i].String())
+			}
+			return out
+		}, nil
 	})
 }
 
