@@ -50,6 +50,39 @@ func (s *State) carriedOut(f *fact, h grip) *carried {
 	return c
 }
 
+// carriedOutOfRun is what was seen of a run and of the boxes in it, by the time that honey
+// comes out of it.
+func (b *Book) carriedOutOfRun(f, run *fact) *carried {
+	if len(b.fermenting) == 0 {
+		return nil
+	}
+	places := []ID{run.ID}
+	for _, x := range b.runKnown(run.ID).supers {
+		places = append(places, b.rootID(x.Body.(*RunSupers).PullID))
+	}
+	var out carried
+	for _, place := range places {
+		if last := b.lastLook(place, f); last != nil && last.Body.(*Reading).SeenFermenting() && !slices.ContainsFunc(out.seen, func(x sight) bool { return x.reading == last }) {
+			out.seen = append(out.seen, sight{last, last, false})
+		}
+	}
+	if out.seen == nil {
+		return nil
+	}
+	return &out
+}
+
+// lastLook is the last reading on a place before a fact on which somebody looked whether the
+// honey fermented; nil where nobody did.
+func (b *Book) lastLook(place ID, before *fact) *fact {
+	for _, r := range slices.Backward(b.readings[place]) {
+		if _, looked := r.Body.(*Reading).sawFermenting(); looked && order(r, before) < 0 {
+			return r
+		}
+	}
+	return nil
+}
+
 func (c *carried) fromLots() []fromLot {
 	if c == nil {
 		return nil
@@ -88,7 +121,7 @@ func (h grip) takeAlong(f *fact, of *carried) {
 }
 
 // CameFermenting reports whether honey came into a container that somebody had seen ferment
-// where it was before, and nobody had looked at again there.
+// where it was before, in boxes, a tank or another container, and nobody had looked at again there.
 func (s *State) CameFermenting(fill ID) bool {
 	f := s.book.at(fill)
 	return f != nil && slices.ContainsFunc(s.carriedBy(f).sights(), func(x sight) bool { return x.by != x.reading })

@@ -104,7 +104,7 @@ func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 	if h.Place.Kind == PlaceRun {
 		s.totals.Harvested += grams
 		mix := s.harvest(f, h, grams)
-		return drawn{mix: mix, belief: s.book.harvestBelief(h.root, mix, f.at, s.layers), fresh: true}
+		return drawn{mix: mix, belief: s.book.harvestBelief(h.root, mix, f.at, s.layers), fresh: true, carried: s.book.carriedOutOfRun(f, h.root)}
 	}
 	s.warm(h, f.at)
 	tank, _ := h.root.subject.(*Tank)
