@@ -101,6 +101,24 @@ var pouredStories = []doorStory{
 		s.inLot(7, tank, "26-002")
 		s.released(8)
 	}, wish{day: 9, drums: "D-9"}, ""},
+	{"a drum that a correction puts into a released lot", func(s *story) {
+		s.good()
+		first := s.lot
+		s.intoAnotherLot(5)
+		s.lot = first
+		s.keg["lot_id"] = first
+		s.drums["D-9"] = s.correct("fills", s.drums["D-9"], s.keg)
+	}, wish{day: 9, drums: "D-9"}, "came after its release"},
+	{"a drum of a recalled lot that a correction puts into another", func(s *story) {
+		s.good()
+		first, rule := s.lot, s.rule
+		s.intoAnotherLot(5)
+		s.held(8, "recall")
+		s.lot = first
+		s.keg["lot_id"] = first
+		s.drums["D-9"] = s.correct("fills", s.drums["D-9"], s.keg)
+		s.tried(9, "lot-statuses", "lot_id", s.lot, "status", "released", "check_id", s.check(9, rule), "note", "all is well")
+	}, wish{day: 9, drums: "D-9"}, "honey of lot 26-002 is in it, which is held (recall"},
 	{"honey of a drum that failed, poured over and analysed", func(s *story) {
 		s.good()
 		s.held(4, "fails_a_limit")
@@ -183,7 +201,14 @@ func (s *story) intoAnotherLot(n int) {
 func (s *story) inLot(n int, tank, code string) {
 	kind := s.put(n, "container-kinds", "name", "keg", "volume_l", 120, "usual_tare_kg", 10, "usual_net_kg", 150)
 	s.lot = s.put(n, "lots", "code", code, "store_id", s.store)
-	s.drums["D-9"] = s.put(n, "fills", "lot_id", s.lot, "tank_id", tank, "container_kind_id", kind, "container", "D-9", "tare_kg", 10, "gross_kg", 160)
+	s.keg = M{"occurred_at": day(n, "12:00"), "lot_id": s.lot, "tank_id": tank, "container_kind_id": kind, "container": "D-9", "tare_kg": 10, "gross_kg": 160}
+	s.drums["D-9"] = s.book(s.t, "fills", with(s.keg, "id", id())).ID
 	s.read(n+1, "D-9", 17.3)
 	s.hmf(n+1, 8)
+}
+
+// correct replaces an entry by another that says something else.
+func (s *story) correct(path, old string, body M) string {
+	s.t.Helper()
+	return s.book(s.t, path, with(body, "id", id(), "replaces", old, "reason", "the slip says so")).ID
 }

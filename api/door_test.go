@@ -14,6 +14,7 @@ type story struct {
 	lot, store, buyer, rule string
 	drums                   map[string]string
 	hold, fill              string
+	keg                     M // what was told of D-9
 }
 
 // day is so many days after the drums were filled, at an hour of the day.

@@ -13,10 +13,12 @@ type carried struct {
 	seen []sight
 }
 
-// fromLot is a lot out of whose containers some honey came, and what brought it.
+// fromLot is a lot out of whose containers some honey came, and what brought it. corrected
+// tells that the container itself was told to be of that lot, until by corrected it.
 type fromLot struct {
-	lot ID
-	by  *fact
+	lot       ID
+	by        *fact
+	corrected bool
 }
 
 // sight is a reading on which somebody saw the honey ferment, and what brought the honey
@@ -44,7 +46,7 @@ func (s *State) carriedOut(f *fact, h grip) *carried {
 		}
 	case KindFill:
 		if lot := s.book.rootID(h.root.lot()); !slices.ContainsFunc(c.fromLots(), func(l fromLot) bool { return l.lot == lot }) {
-			c = &carried{append(slices.Clone(c.fromLots()), fromLot{lot, h.root}), c.sights()}
+			c = &carried{append(slices.Clone(c.fromLots()), fromLot{lot: lot, by: h.root}), c.sights()}
 		}
 	}
 	return c
@@ -107,7 +109,7 @@ func (h grip) takeAlong(f *fact, of *carried) {
 	nLots, nSeen := len(lots), len(seen)
 	for _, l := range of.fromLots() {
 		if !slices.ContainsFunc(lots, func(o fromLot) bool { return o.lot == l.lot }) {
-			lots = append(slices.Clip(lots), fromLot{l.lot, f})
+			lots = append(slices.Clip(lots), fromLot{lot: l.lot, by: f})
 		}
 	}
 	for _, x := range of.sights() {

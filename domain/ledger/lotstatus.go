@@ -84,17 +84,44 @@ func (b *Book) cameInto(lot ID) iter.Seq[*fact] {
 func (s *State) recalled(lot ID, inTime, leftOut func(*fact) bool) (of ID, by *fact) {
 	b := s.book
 	for _, f := range b.fills[lot] {
-		c := s.carriedBy(f)
-		for _, l := range c.fromLots() {
+		for l := range s.cameFrom(f) {
 			if l.lot == lot || !inTime(l.by) || b.emptied(f, farFuture) {
 				continue
 			}
-			if _, _, hold := s.decisive(l.lot, inTime, leftOut); hold != nil && whyHeld(hold) == HeldForRecall {
+			if _, _, hold := s.decisive(l.lot, inTime, leftOut); hold != nil && whyHeld(hold) == HeldForRecall && (!l.corrected || hold.Number < l.by.Number) {
 				return l.lot, hold
 			}
 		}
 	}
 	return ID{}, nil
+}
+
+// cameFrom gives the lots whose honey came into the container of a fill, and those that it
+// was told to be of before somebody corrected that: a correction lifts no hold.
+func (s *State) cameFrom(f *fact) iter.Seq[fromLot] {
+	return func(yield func(fromLot) bool) {
+		for _, l := range s.carriedBy(f).fromLots() {
+			if !yield(l) {
+				return
+			}
+		}
+		for was := f.root; was != nil && was != f; was = was.by {
+			if x, is := was.Body.(*Fill); is && !yield(fromLot{s.book.rootID(x.LotID), f, true}) {
+				return
+			}
+		}
+	}
+}
+
+// changedLot reports whether the container of a fill was told to be of another lot before.
+func (b *Book) changedLot(f *fact) bool {
+	lot := b.rootID(f.lot())
+	for was := f.root; was != nil && was != f; was = was.by {
+		if x, is := was.Body.(*Fill); is && b.rootID(x.LotID) != lot {
+			return true
+		}
+	}
+	return false
 }
 
 // carriedBy is what came with honey into the container of a fill.
@@ -255,8 +282,8 @@ func (b *Book) lastArrival(lot ID, arrived func(*fact) bool) int64 {
 	for f := range b.cameInto(lot) {
 		switch {
 		case !arrived(f):
-		case f.Kind == KindMovement:
-			last = max(last, f.Number) // a correction may have made it more
+		case f.Kind == KindMovement || b.changedLot(f):
+			last = max(last, f.Number) // a correction may have made it more, or of this lot
 		default:
 			last = max(last, f.root.Number)
 		}
