@@ -125,6 +125,7 @@ func (b *Browser) Aim(field string) { b.T.Helper(); b.Touch("#in-" + field) }
 // Retype writes over what stands in a field.
 func (b *Browser) Retype(field, text string) {
 	b.T.Helper()
+	b.Until(`document.getElementById('in-` + field + `') !== null`)
 	Evaluated[bool](b, `(() => { const i = document.getElementById('in-`+field+`'); i.focus(); i.select(); return true })()`)
 	b.Do(chromedp.KeyEvent(text))
 }
