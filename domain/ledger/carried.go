@@ -29,10 +29,10 @@ type sight struct {
 	calm        bool
 }
 
-// sameHoney is how long after honey was seen ferment in a tank it may be in what is drawn,
-// where the book never has the tank empty: a tank is worked off within weeks (common
-// practice), and what the book has left in it is often weighing error.
-const sameHoney = 30 * 24 * time.Hour
+// SameHoney is how long after somebody read or looked at a tank the honey that they saw may
+// be in what is drawn, where the book never has the tank empty: a tank is worked off within
+// weeks (common practice), and what the book has left in it is often weighing error.
+const SameHoney = 30 * 24 * time.Hour
 
 // carriedOut is what is carried out of a holder: what came into it, and the lot it is a
 // container of.
@@ -40,7 +40,7 @@ func (s *State) carriedOut(f *fact, h grip) *carried {
 	c := h.carried
 	switch h.root.Kind {
 	case KindTank:
-		old := func(x sight) bool { return f.at-x.by.at > sameHoney.Microseconds() }
+		old := func(x sight) bool { return f.at-x.by.at > SameHoney.Microseconds() }
 		if slices.ContainsFunc(c.sights(), old) {
 			c = &carried{c.lots, slices.DeleteFunc(slices.Clone(c.seen), old)}
 		}

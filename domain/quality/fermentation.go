@@ -312,31 +312,19 @@ func (o observed) waterActivity(number string, pct float64, granulating bool) *s
 	return &standard.WaterActivityEstimate{Value: a, HalfWidth: honey.WaterActivityStdUncertaintyAt(pct)}
 }
 
-// sameHoney is how long before a fill a tank may have been looked at for that to be
-// taken as of the honey filled (common practice: a tank is worked off within weeks).
-const sameHoney = 30 * 24 * time.Hour
-
-// onTank is the last reading of some sort on the tank that a container was filled
-// from, while that held the same honey; nil where there is none.
-func onTank(b *ledger.Book, fillID ledger.ID, asked func(*ledger.Reading) bool) *ledger.Reading {
+// tankReading is the last moisture read on the tank before a container was filled
+// from it, while that held the same honey, and how far one sample may be from the tank's
+// mean, in points; nil where there is none.
+func tankReading(b *ledger.Book, fillID ledger.ID) (m *ledger.MoistureReading, layers float64) {
 	fill := b.InForce(fillID)
 	if fill == nil {
-		return nil
-	}
-	e := b.LastReading(fill.Body.(*ledger.Fill).TankID, fill.OccurredAt, asked)
-	if e == nil || fill.OccurredAt.Sub(e.OccurredAt) > sameHoney {
-		return nil
-	}
-	return e.Body.(*ledger.Reading)
-}
-
-// tankReading is the last moisture read on the tank before a container was filled
-// from it, and how far one sample may be from the tank's mean, in points.
-func tankReading(b *ledger.Book, fillID ledger.ID) (m *ledger.MoistureReading, layers float64) {
-	r := onTank(b, fillID, func(r *ledger.Reading) bool { return r.Moisture != nil })
-	if r == nil {
 		return nil, 0
 	}
+	e := b.LastReading(fill.Body.(*ledger.Fill).TankID, fill.OccurredAt, func(r *ledger.Reading) bool { return r.Moisture != nil })
+	if e == nil || fill.OccurredAt.Sub(e.OccurredAt) > ledger.SameHoney {
+		return nil, 0
+	}
+	r := e.Body.(*ledger.Reading)
 	return r.Moisture, b.State().SampleSD(r.On.ID)
 }
 
