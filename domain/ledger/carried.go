@@ -29,6 +29,17 @@ type sight struct {
 	calm        bool
 }
 
+// since is the later of the reading and of what brought the honey, in order of occurrence.
+func (x sight) since() *fact {
+	if order(x.reading, x.by) < 0 {
+		return x.by
+	}
+	return x.reading
+}
+
+// learnt is the number of the later of the two in order of recording.
+func (x sight) learnt() int64 { return max(x.reading.Number, x.by.Number) }
+
 // SameHoney is how long after somebody read or looked at a tank the honey that they saw may
 // be in what is drawn, where the book never has the tank empty: a tank is worked off within
 // weeks (common practice), and what the book has left in it is often weighing error.
@@ -113,7 +124,8 @@ func (h grip) takeAlong(f *fact, of *carried) {
 		}
 	}
 	for _, x := range of.sights() {
-		if !x.calm && !slices.ContainsFunc(seen, func(o sight) bool { return o.reading == x.reading && !o.calm }) {
+		again := h.root.Kind == KindFill // a decision about a lot may lie between two pours into its container
+		if !x.calm && !slices.ContainsFunc(seen, func(o sight) bool { return o.reading == x.reading && !o.calm && !again }) {
 			seen = append(slices.Clip(seen), sight{x.reading, f, false})
 		}
 	}
@@ -126,7 +138,37 @@ func (h grip) takeAlong(f *fact, of *carried) {
 // where it was before, in boxes, a tank or another container, and nobody had looked at again there.
 func (s *State) CameFermenting(fill ID) bool {
 	f := s.book.at(fill)
-	return f != nil && slices.ContainsFunc(s.carriedBy(f).sights(), func(x sight) bool { return x.by != x.reading })
+	return f != nil && len(s.cameSeen(f)) > 0
+}
+
+// cameSeen are the sights that came with honey into the container of a fill. What somebody
+// saw of the tank in the very minute of the pour counts as seen before it.
+func (s *State) cameSeen(fill *fact) (out []sight) {
+	b := s.book
+	if len(b.fermenting) == 0 {
+		return nil
+	}
+	for _, x := range s.carriedBy(fill).sights() {
+		if x.by != x.reading {
+			out = append(out, x)
+		}
+	}
+	add := func(from ID, by *fact) {
+		for _, r := range b.fermenting[b.rootID(from)] {
+			if r.at == by.at && order(by, r) < 0 {
+				out = append(out, sight{reading: r, by: by})
+			}
+		}
+	}
+	if x, is := fill.Body.(*Fill); is {
+		add(x.TankID, fill)
+	}
+	for _, m := range b.poured[fill.root.ID] {
+		if x, is := m.Body.(*Movement); is {
+			add(x.From.ID, m)
+		}
+	}
+	return out
 }
 
 // notLookedAgain is a container that is here, of which or of whose honey somebody saw that it
@@ -149,7 +191,7 @@ func (b *Book) notLookedAgain(lot ID, seen *Entry) *fact {
 // on it, on the lot, or on honey that came into it.
 func (b *Book) concerns(saw *fact, lot ID, fill *fact) bool {
 	on := b.rootID(saw.Body.(*Reading).On.ID)
-	return on == lot || on == fill.root.ID || slices.ContainsFunc(b.state.carriedBy(fill).sights(), func(x sight) bool { return x.reading == saw })
+	return on == lot || on == fill.root.ID || slices.ContainsFunc(b.state.cameSeen(fill), func(x sight) bool { return x.reading == saw })
 }
 
 // calm reports whether somebody looked at a container, or at its lot, after a sight of

@@ -51,10 +51,12 @@ func (c *checker) mayLeave(pointer string, sent ID, fill *fact, override bool) {
 		why = c.saidHeld(now)
 	case now.Status != StatusReleased && now.Opened != nil:
 		why = message.F("entry %s came after its release", now.Opened.Number)
-	case then.By != nil && c.book.lastArrival(lot, arrived) > then.By.Number:
-		why = message.F("entry %s came after its release", c.book.lastArrival(lot, arrived))
 	default:
-		return
+		late := c.book.unreleased(lot, arrived, func(f *fact) bool { return arrived(f) && !c.ownChain(f) })
+		if late == nil {
+			return
+		}
+		why = message.F("entry %s came after its release", late.Number)
 	}
 	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
 }

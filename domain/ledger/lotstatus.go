@@ -140,10 +140,12 @@ func (s *State) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest
 	decisions, sights := s.book.decisions[lot], s.sights(lot, inTime)
 	for len(decisions)+len(sights) > 0 {
 		var f *fact
-		if n, m := len(decisions), len(sights); m == 0 || n > 0 && order(sights[m-1], decisions[n-1]) < 0 {
+		var learnt int64
+		if n, m := len(decisions), len(sights); m == 0 || n > 0 && order(sights[m-1].since(), decisions[n-1]) < 0 {
 			f, decisions = decisions[n-1], decisions[:n-1]
+			learnt = f.Number
 		} else {
-			f, sights = sights[m-1], sights[:m-1]
+			f, learnt, sights = sights[m-1].reading, sights[m-1].learnt(), sights[:m-1]
 		}
 		if !inTime(f) || leftOut(f) {
 			continue
@@ -159,7 +161,7 @@ func (s *State) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest
 		switch why := whyHeld(f); {
 		case why == "":
 			lifted = max(lifted, f.Number)
-		case f.Number > lifted && (hold == nil || asksMore(f, hold)):
+		case learnt > lifted && (hold == nil || asksMore(f, hold)):
 			hold = f
 		}
 	}
@@ -192,23 +194,28 @@ func (r HoldReason) needsCheck() bool { return r == HeldForRecall || r == HeldFo
 
 // sights are the readings on a lot and its containers on which somebody saw the honey
 // ferment, and those on tanks and other containers whose honey came into these in time, in
-// order of occurrence.
-func (s *State) sights(lot ID, inTime func(*fact) bool) []*fact {
+// order of when they came to be about the lot.
+func (s *State) sights(lot ID, inTime func(*fact) bool) (out []sight) {
 	b := s.book
 	if len(b.fermenting) == 0 {
 		return nil
 	}
-	out := slices.Clone(b.fermenting[lot])
+	here := func(list []*fact) {
+		for _, r := range list {
+			out = append(out, sight{reading: r, by: r})
+		}
+	}
+	here(b.fermenting[lot])
 	for _, f := range b.fills[lot] {
-		out = append(out, b.fermenting[f.root.ID]...)
-		for _, x := range s.carriedBy(f).sights() {
-			if x.by != x.reading && inTime(x.by) {
-				out = append(out, x.reading)
+		here(b.fermenting[f.root.ID])
+		for _, x := range s.cameSeen(f) {
+			if inTime(x.by) {
+				out = append(out, x)
 			}
 		}
 	}
-	slices.SortFunc(out, order)
-	return slices.Compact(out)
+	slices.SortFunc(out, func(a, c sight) int { return order(a.since(), c.since()) })
+	return out
 }
 
 // SeenFermenting reports whether somebody who took the reading saw the honey ferment.
@@ -272,7 +279,38 @@ func (b *Book) standing(lot ID, leftOut, arrived func(*fact) bool) Decided {
 	if since > d.By.Number {
 		return Decided{Status: StatusOpen, Opened: b.facts[since-1].Entry}
 	}
+	if f := b.unreleased(lot, arrived, func(f *fact) bool { return !leftOut(f) }); f != nil {
+		return Decided{Status: StatusOpen, Opened: f.Entry}
+	}
 	return d
+}
+
+// unreleased is what came into a lot's containers, among what arrived, without one release,
+// among those that count, that was made after it came and recorded after it was told. Two
+// that are each one of it do not add up. It is nil where there is none.
+func (b *Book) unreleased(lot ID, arrived, counts func(*fact) bool) *fact {
+	for f := range b.cameInto(lot) {
+		if arrived(f) && !b.releasedAfter(lot, f, counts) {
+			return f
+		}
+	}
+	return nil
+}
+
+func (b *Book) releasedAfter(lot ID, came *fact, counts func(*fact) bool) bool {
+	told := came.Number
+	if came.Kind == KindFill && !b.changedLot(came) {
+		told = came.root.Number
+	}
+	for _, x := range slices.Backward(b.decisions[lot]) {
+		if order(x, came) < 0 {
+			return false
+		}
+		if x.Number > told && counts(x) && x.Body.(*LotStatus).Status == StatusReleased {
+			return true
+		}
+	}
+	return false
 }
 
 // lastArrival is the number of the last entry that told of a container of a lot, or of honey

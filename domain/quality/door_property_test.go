@@ -177,7 +177,7 @@ func (d *door) judge(id ledger.ID, sent *ledger.Dispatch, drum int, before int64
 				sum, n = sum+x.Moisture.Pct, n+1
 			}
 			if x.On.Kind == ledger.PlaceTank {
-				if by := d.pouredFermenting(e, pours); by != nil && !d.lifted(e, before, true) && !(sent.Override && (e.OccurredAt.After(at) || by.OccurredAt.After(at))) {
+				if by := d.pouredFermenting(e, pours, at); by != nil && !(d.lifted(e, before, true) && d.lifted(by, before, true)) && !(sent.Override && (e.OccurredAt.After(at) || by.OccurredAt.After(at))) {
 					d.rt.Fatalf("a drum left at %s though honey seen to ferment in the tank (entry %d) was poured into its lot (entry %d)", at, e.Number, by.Number)
 				}
 				continue
@@ -212,9 +212,10 @@ func (d *door) pours(before int64) (out []*ledger.Entry) {
 	return out
 }
 
-// pouredFermenting is a movement that brought honey out of the tank after somebody saw it
-// ferment there, within a month, and before anybody saw it quiet; nil where there is none.
-func (d *door) pouredFermenting(seen *ledger.Entry, pours []*ledger.Entry) *ledger.Entry {
+// pouredFermenting is the last movement by an instant that brought honey out of the tank
+// after somebody saw it ferment there, within a month, and before anybody saw it quiet; nil
+// where there is none.
+func (d *door) pouredFermenting(seen *ledger.Entry, pours []*ledger.Entry, by time.Time) (last *ledger.Entry) {
 	if !seen.Body.(*ledger.Reading).SeenFermenting() {
 		return nil
 	}
@@ -223,11 +224,11 @@ func (d *door) pouredFermenting(seen *ledger.Entry, pours []*ledger.Entry) *ledg
 			r, ok := e.Body.(*ledger.Reading)
 			return ok && r.On.Kind == ledger.PlaceTank && !r.SeenFermenting() && !e.OccurredAt.Before(seen.OccurredAt) && !e.OccurredAt.After(p.OccurredAt)
 		}
-		if p.OccurredAt.After(seen.OccurredAt) && p.OccurredAt.Sub(seen.OccurredAt) < 30*24*time.Hour && !slices.ContainsFunc(d.standing(), quiet) {
-			return p
+		if !p.OccurredAt.Before(seen.OccurredAt) && !p.OccurredAt.After(by) && p.OccurredAt.Sub(seen.OccurredAt) < 30*24*time.Hour && !slices.ContainsFunc(d.standing(), quiet) {
+			last = p
 		}
 	}
-	return nil
+	return last
 }
 
 // lifted reports whether a decision that was made and recorded after a hold lifts it, and

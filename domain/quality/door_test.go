@@ -307,3 +307,45 @@ func TestADispatchIsHeldToSoManyRuleSetsAtMost(t *testing.T) {
 	d.Containers = append(d.Containers, more)
 	h.refused("two lots, to 1002 each", fault.Conflict, 50, d, "/containers", "in several dispatches")
 }
+
+// Somebody saw the tank ferment, and a drum was filled up from it after a manager's word and
+// before a release by a check that was dated later: neither speaks of that honey.
+func TestADecisionLiftsOnlyASightWhoseHoneyHadCome(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	_, check := h.ready()
+	h.at(300, h.released(check))
+	h.at(205, ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceContainer, h.drums[0], 5_000))
+	h.is(t, "filled up", ledger.StatusOpen)
+	h.at(210, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: h.Settling}, Observed: []ledger.Observed{{What: "fermentation", Word: "present"}}})
+	h.at(211, h.overridden())
+	h.at(220, ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceContainer, h.drums[0], 5_000))
+	h.is(t, "filled up again", ledger.StatusHeld)
+	h.refused("a truck on a manager's word", fault.Conflict, 310, h.anyway(h.truck(0)), "/containers/0", "it is held (fermentation risk")
+}
+
+// What is seen of a tank in the minute of a pour counts as seen before it.
+func TestASightInTheMinuteOfAPourHoldsTheLot(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.at(210, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: h.Settling}, Observed: []ledger.Observed{{What: "fermentation", Word: "present"}}})
+	h.at(210, ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceContainer, h.drums[0], 5_000))
+	h.is(t, "filled up", ledger.StatusHeld)
+	h.at(211, h.fermenting(0, "absent"))
+	h.is(t, "looked at again", ledger.StatusHeld)
+}
+
+// Of two releases one was made after honey came in, and the other recorded after it: the lot
+// is open, and can be released again.
+func TestTwoHalvesOfAReleaseLetNothingGo(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	_, check := h.ready()
+	h.at(300, h.released(check))
+	h.at(220, ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceContainer, h.drums[0], 5_000))
+	h.at(210, h.overridden())
+	h.is(t, "poured into", ledger.StatusOpen)
+	h.refused("a truck", fault.Conflict, 310, h.truck(1), "/containers/0", "came after its release")
+	h.at(305, h.overridden())
+	h.is(t, "released again", ledger.StatusReleased)
+}
