@@ -15,7 +15,8 @@ import (
 
 // sqlAppend takes the outfit's next number, chains the digest and stores the
 // entry, in one statement. It adds nothing and returns no row where the book has the entry
-// already, or where a person or token of the outfit changed since the caller was let in.
+// already, where a person or token of the outfit changed since the caller was let in, or
+// where the entry may not follow the book's last one.
 const sqlAppend = sqlTakeNumber + sqlInsertEntry
 
 // sqlAppendClaiming is sqlAppend for entries that claim names or codes.
@@ -28,15 +29,21 @@ const sqlAppendClaiming = sqlTakeNumber + `, claimed AS (
                           AND o.use_no = c.use_no AND o.root_id = $15)
 )` + sqlInsertEntry
 
+// sqlAppendAfter is sqlAppend for entries that may only follow a certain one.
+const sqlAppendAfter = sqlAdvance + `
+       AND number = $12` + sqlAdvanced + sqlInsertEntry
+
 const (
-	sqlTakeNumber = `
+	sqlTakeNumber = sqlAdvance + sqlAdvanced
+	sqlAdvance    = `
 WITH head AS (
     UPDATE book
        SET number = number + 1,
            digest = sha256(digest || int8send(number + 1) || $4)
      WHERE outfit_id = $1
        AND access = $2
-       AND NOT EXISTS (SELECT FROM entry WHERE outfit_id = $1 AND entry_id = $3)
+       AND NOT EXISTS (SELECT FROM entry WHERE outfit_id = $1 AND entry_id = $3)`
+	sqlAdvanced = `
     RETURNING number, digest
 )`
 	sqlInsertEntry = `
@@ -58,14 +65,17 @@ type Draft struct {
 	Content []byte
 	// Claims are the names and codes that the entry takes.
 	Claims []ledger.Claim
+	// After is the number of the last entry by which this one was checked, where it may be
+	// stored right after that one alone; zero for nearly all. Such an entry claims nothing.
+	After int64
 	// File is the file that the entry names; nil for nearly all. Such an entry claims
 	// nothing.
 	File *CertificateFile
 }
 
 // Append stores drafts in one transaction, in one round trip, and reports which were
-// stored. A draft is not stored where its entry is in the book already, or where the
-// outfit's access count has moved on. The drafts of an outfit have to stand together.
+// stored. A draft is not stored where its entry is in the book already, where the
+// outfit's access count has moved on, or where the book has more entries than After. The drafts of an outfit have to stand together.
 func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err error) {
 	stored = make([]bool, len(drafts))
 	batch := &pgx.Batch{}
@@ -108,7 +118,10 @@ func (d *Draft) statement() (sql string, args []any) {
 	if d.File != nil {
 		return sqlAppendFiling, append(args, d.File.SHA256[:], string(d.File.MediaType), d.File.Content)
 	}
-	if len(d.Claims) == 0 {
+	switch {
+	case d.After != 0:
+		return sqlAppendAfter, append(args, d.After)
+	case len(d.Claims) == 0:
 		return sqlAppend, args
 	}
 	var nouns, codes []string

@@ -43,24 +43,22 @@ func (b *Books) append(ctx context.Context, p db.Principal, e *ledger.Entry, f *
 	if err != nil {
 		return Recorded{}, err
 	}
+	tries, places := mostTries, int64(1)
+	if restsOnAll(e) {
+		tries, places = mostTriesOfAll, allOfImporting
+	}
 	var got outcome
-	for range mostTries {
-		claims, had, err := b.check(ctx, l, p, e)
-		if err != nil {
-			return Recorded{}, err
-		}
-		if had {
-			return b.answerAgain(ctx, l, p, e)
-		}
+	for range tries {
 		if err := b.db.CheckRoom(); err != nil {
 			return Recorded{}, err
 		}
-		if err := l.waitForImport(ctx); err != nil {
+		var had bool
+		if got, had, err = b.tryOnce(ctx, l, p, &db.Draft{Outfit: p.Outfit, Access: p.Access, Entry: e, File: f}, places); err != nil {
 			return Recorded{}, err
 		}
-		got = b.writerFor(p.Outfit).record(ctx, l, &db.Draft{Outfit: p.Outfit, Access: p.Access, Entry: e, Claims: claims, File: f})
-		l.importing.Release(1)
 		switch {
+		case had:
+			return b.answerAgain(ctx, l, p, e)
 		case got.err != nil && !db.Overtaken(got.err):
 			return Recorded{}, db.Explain(got.err)
 		case got.entry != nil && got.noReply:
@@ -80,12 +78,46 @@ func (b *Books) append(ctx context.Context, p db.Principal, e *ledger.Entry, f *
 	return Recorded{}, fault.New(fault.Busy, "Somebody is changing the outfit's people or tokens: please send the entry again.")
 }
 
-// mostTries bounds how often an entry is tried because others were quicker.
-const mostTries = 4
+// mostTries bounds how often an entry is tried because others were quicker, and
+// mostTriesOfAll how often one that rests on all entries before it: there only other
+// processes can be quicker, and any entry of theirs counts.
+const (
+	mostTries      = 4
+	mostTriesOfAll = 50
+)
+
+// restsOnAll reports whether an entry may be taken only by a book that has every entry
+// before it: whether honey may leave, and be paid for, can change with any of them.
+func restsOnAll(e *ledger.Entry) bool {
+	switch e.Kind {
+	case ledger.KindDispatch, ledger.KindLotStatus, ledger.KindSettlement:
+		return true
+	}
+	return false
+}
+
+// tryOnce checks an entry and hands it to the writer. While all places among those that
+// record are taken, no other request of this process changes the book in between. had is
+// true where the book has the same entry already.
+func (b *Books) tryOnce(ctx context.Context, l *live, p db.Principal, d *db.Draft, places int64) (got outcome, had bool, err error) {
+	if err := l.waitForImport(ctx, places); err != nil {
+		return outcome{}, false, err
+	}
+	defer l.importing.Release(places)
+	seen, claims, had, err := b.check(ctx, l, p, d.Entry)
+	if err != nil || had {
+		return outcome{}, had, err
+	}
+	if d.Claims = claims; restsOnAll(d.Entry) {
+		d.After = seen
+	}
+	return b.writerFor(p.Outfit).record(ctx, l, d), false, nil
+}
 
 // check asks the book in memory, and if that refuses, the book as the database has it:
-// another process may know more. had is true where the book has the same entry already.
-func (b *Books) check(ctx context.Context, l *live, p db.Principal, e *ledger.Entry) (claims []ledger.Claim, had bool, err error) {
+// another process may know more. seen is the last entry of the book that was asked. had is
+// true where the book has the same entry already.
+func (b *Books) check(ctx context.Context, l *live, p db.Principal, e *ledger.Entry) (seen int64, claims []ledger.Claim, had bool, err error) {
 	look := func() error {
 		l.mu.RLock()
 		defer l.mu.RUnlock()
@@ -96,14 +128,15 @@ func (b *Books) check(ctx context.Context, l *live, p db.Principal, e *ledger.En
 			return err
 		}
 		was, _ := l.book.Entry(e.ID)
-		claims, had = l.book.Claims(e), was != nil
+		seen, claims, had = l.book.Len(), l.book.Claims(e), was != nil
 		return nil
 	}
 	if err := look(); err == nil {
-		return claims, had, nil
+		return seen, claims, had, nil
 	}
 	if _, err := b.refresh(ctx, l, p); err != nil {
-		return nil, false, err
+		return 0, nil, false, err
 	}
-	return claims, had, look()
+	err = look()
+	return seen, claims, had, err
 }

@@ -168,11 +168,11 @@ func (b *Books) Now() time.Time { return b.db.Now() }
 const mostWaitForImport = 5 * time.Second
 
 // waitForImport lets an entry to the writer, or refuses it where an import holds the book
-// for longer than mostWaitForImport. The caller releases l.importing.
-func (l *live) waitForImport(ctx context.Context) error {
+// for longer than mostWaitForImport. The caller releases so many places of l.importing.
+func (l *live) waitForImport(ctx context.Context, places int64) error {
 	within, cancel := context.WithTimeout(ctx, mostWaitForImport)
 	defer cancel()
-	switch err := l.importing.Acquire(within, 1); {
+	switch err := l.importing.Acquire(within, places); {
 	case err == nil:
 		return nil
 	case ctx.Err() != nil:

@@ -19,11 +19,11 @@ func TestAnEntryWaitsForAnImportForAMoment(t *testing.T) {
 			t.Fatal("the gate is taken")
 		}
 		began := time.Now()
-		if err := l.waitForImport(t.Context()); fault.CodeOf(err) != fault.Busy || time.Since(began) != mostWaitForImport {
+		if err := l.waitForImport(t.Context(), 1); fault.CodeOf(err) != fault.Busy || time.Since(began) != mostWaitForImport {
 			t.Errorf("after %s: %v", time.Since(began), err)
 		}
 		time.AfterFunc(mostWaitForImport/2, func() { l.importing.Release(allOfImporting) })
-		if err := l.waitForImport(t.Context()); err != nil {
+		if err := l.waitForImport(t.Context(), 1); err != nil {
 			t.Error(err)
 		}
 	})

@@ -174,11 +174,10 @@ func (s *State) cameSeen(fill *fact) (out []sight) {
 // notLookedAgain is a container that is here, of which or of whose honey somebody saw that it
 // fermented, and that nobody looked at since and saw that it did not; nil where there is
 // none, or where nobody saw the honey ferment.
-func (b *Book) notLookedAgain(lot ID, seen *Entry) *fact {
-	if seen.Kind != KindReading {
+func (b *Book) notLookedAgain(lot ID, saw *fact) *fact {
+	if saw.Kind != KindReading {
 		return nil
 	}
-	saw := b.byID[seen.ID]
 	for _, f := range b.fills[lot] {
 		if b.state.holders[f.root.slot].Grams > 0 && b.concerns(saw, lot, f) && !b.calm(saw, f, lot) {
 			return f

@@ -23,6 +23,8 @@ type Decided struct {
 	Of ID
 	// Opened is the entry that came after a release and opened the lot again; nil where none did.
 	Opened *Entry
+	// holds are all holds of the lot itself that were not lifted.
+	holds []*fact
 }
 
 // Decided says what stood about a lot at an instant, from all that the book
@@ -44,10 +46,10 @@ func (s *State) decidedBefore(lot ID, inTime, leftOut, arrived func(*fact) bool)
 	if of, by := s.recalled(lot, inTime, leftOut); by != nil {
 		return Decided{Status: StatusHeld, By: by.Entry, Why: HeldForRecall, Of: of}
 	}
-	last, newest, hold := s.decisive(lot, inTime, leftOut)
+	last, newest, holds := s.decisive(lot, inTime, leftOut)
 	switch {
-	case hold != nil:
-		return Decided{Status: StatusHeld, By: hold.Entry, Why: whyHeld(hold)}
+	case len(holds) > 0:
+		return Decided{Status: StatusHeld, By: holds[0].Entry, Why: whyHeld(holds[0]), holds: holds}
 	case last == nil:
 		return Decided{Status: StatusOpen}
 	case last.Body.(*LotStatus).Status != StatusReleased:
@@ -88,8 +90,11 @@ func (s *State) recalled(lot ID, inTime, leftOut func(*fact) bool) (of ID, by *f
 			if l.lot == lot || !inTime(l.by) || b.emptied(f, farFuture) {
 				continue
 			}
-			if _, _, hold := s.decisive(l.lot, inTime, leftOut); hold != nil && whyHeld(hold) == HeldForRecall && (!l.corrected || hold.Number < l.by.Number) {
-				return l.lot, hold
+			_, _, holds := s.decisive(l.lot, inTime, leftOut)
+			for _, hold := range holds {
+				if whyHeld(hold) == HeldForRecall && (!l.corrected || hold.Number < l.by.Number) {
+					return l.lot, hold
+				}
 			}
 		}
 	}
@@ -133,9 +138,9 @@ func (s *State) carriedBy(fill *fact) *carried {
 }
 
 // decisive finds the last decision in order of occurrence, the last in order of recording,
-// and the hold that stands: one that no decision lifted that was made and recorded after it.
-// Of several holds it is the one that asks most of whoever lifts it.
-func (s *State) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest, hold *fact) {
+// and the holds that stand: those that no decision lifted that was made and recorded after
+// them. The first of several is the one that asks most of whoever lifts it.
+func (s *State) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest *fact, holds []*fact) {
 	lifted := int64(0) // the newest that lifts, among those later than where the loop is
 	decisions, sights := s.book.decisions[lot], s.sights(lot, inTime)
 	for len(decisions)+len(sights) > 0 {
@@ -161,11 +166,14 @@ func (s *State) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest
 		switch why := whyHeld(f); {
 		case why == "":
 			lifted = max(lifted, f.Number)
-		case learnt > lifted && (hold == nil || asksMore(f, hold)):
-			hold = f
+		case learnt > lifted:
+			holds = append(holds, f)
+			if asksMore(f, holds[0]) {
+				holds[0], holds[len(holds)-1] = f, holds[0]
+			}
 		}
 	}
-	return last, newest, hold
+	return last, newest, holds
 }
 
 // asksMore tells which of two holds asks more of whoever lifts it: one that needs a check,

@@ -306,29 +306,42 @@ func (c *checker) lift(x *LotStatus, lot ID, was Decided) {
 	if strings.TrimSpace(x.Note) == "" {
 		c.wrong("/note", x.Note, "Lot %s is held (%s, entry %s): say in note how that was settled.", code, was.Why.Text(), was.By.Number)
 	}
-	if c.entry.OccurredAt.Before(was.By.OccurredAt) {
-		c.clash("/occurred_at", c.entry.OccurredAt.Format(time.RFC3339), "Lot %s is held since %s (%s, entry %s): what is dated before that does not lift it.",
-			code, message.Instant(was.By.OccurredAt.In(c.book.loc)), was.Why.Text(), was.By.Number)
-	}
-	if !was.Why.needsCheck() {
-		return
-	}
 	if was.Of != (ID{}) {
 		c.clash("/status", string(x.Status), "In lot %s is honey of lot %s, which is held (%s, entry %s). Once that hold is lifted, by a check of lot %s, this lot can be released.",
 			code, c.book.Name(was.Of), was.Why.Text(), was.By.Number, c.book.Name(was.Of))
 		return
 	}
+	for _, hold := range was.holds {
+		if !c.liftOne(x, lot, code, hold) {
+			return
+		}
+	}
+}
+
+// liftOne checks that one of the holds of a lot is lifted, and reports whether it is.
+func (c *checker) liftOne(x *LotStatus, lot ID, code string, hold *fact) bool {
+	why := whyHeld(hold)
+	if c.entry.OccurredAt.Before(hold.OccurredAt) {
+		c.clash("/occurred_at", c.entry.OccurredAt.Format(time.RFC3339), "Lot %s is held since %s (%s, entry %s): what is dated before that does not lift it.",
+			code, message.Instant(hold.OccurredAt.In(c.book.loc)), why.Text(), hold.Number)
+		return false
+	}
+	if !why.needsCheck() {
+		return true
+	}
 	if x.CheckID == (ID{}) {
-		c.clash("/check_id", nil, "Lot %s is held (%s, entry %s): only a check made after that lifts it. Check the lot, and release it by that check.", code, was.Why.Text(), was.By.Number)
-		return
+		c.clash("/check_id", nil, "Lot %s is held (%s, entry %s): only a check made after that lifts it. Check the lot, and release it by that check.", code, why.Text(), hold.Number)
+		return false
 	}
-	if e, _ := c.book.Entry(x.CheckID); e != nil && (e.Number < was.By.Number || e.OccurredAt.Before(was.By.OccurredAt)) {
-		c.clash("/check_id", x.CheckID, "The check (entry %s) was made before lot %s was held (%s, entry %s): check the lot again.", e.Number, code, was.Why.Text(), was.By.Number)
-		return
+	if e, _ := c.book.Entry(x.CheckID); e != nil && (e.Number < hold.Number || e.OccurredAt.Before(hold.OccurredAt)) {
+		c.clash("/check_id", x.CheckID, "The check (entry %s) was made before lot %s was held (%s, entry %s): check the lot again.", e.Number, code, why.Text(), hold.Number)
+		return false
 	}
-	if unseen := c.book.notLookedAgain(lot, was.By); unseen != nil {
-		c.clash("/check_id", x.CheckID, "Somebody saw honey of lot %s ferment (entry %s), and nobody looked at container %s since: look, record what is to be seen, and check the lot again.", code, was.By.Number, c.book.Name(unseen.ID))
+	if unseen := c.book.notLookedAgain(lot, hold); unseen != nil {
+		c.clash("/check_id", x.CheckID, "Somebody saw honey of lot %s ferment (entry %s), and nobody looked at container %s since: look, record what is to be seen, and check the lot again.", code, hold.Number, c.book.Name(unseen.ID))
+		return false
 	}
+	return true
 }
 
 func (c *checker) release(x *LotStatus, lot ID, was Decided) {

@@ -181,6 +181,23 @@ func TestALesserHoldDoesNotHideARecall(t *testing.T) {
 	h.refused("opened", fault.Conflict, 220, h.lift("settled"), "/check_id", "held (recall")
 }
 
+// A recall recorded after a sight of fermenting is lifted by a check that was made before the
+// sight; the sight is not.
+func TestEachOfSeveralHoldsIsLifted(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	set, _ := h.ready()
+	h.at(210, h.fermenting(0, "present"))
+	h.at(204, h.held(ledger.HeldForRecall))
+	x := h.released(h.checkedOn(205, own(set)))
+	x.Note = "settled"
+	h.refused("released by a check made before the sight", fault.Conflict, 220, x, "/check_id", "before lot")
+	h.at(215, h.fermenting(0, "absent"))
+	x = h.released(h.checkedOn(216, own(set)))
+	x.Note = "settled"
+	h.at(221, x)
+}
+
 // A hold that is taken back as mistaken does not give the release before it back.
 func TestAReleaseDoesNotComeBackWithAHoldTakenBack(t *testing.T) {
 	t.Parallel()
