@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -68,6 +69,9 @@ type Draft struct {
 	// After is the number of the last entry by which this one was checked, where it may be
 	// stored right after that one alone; zero for nearly all. Such an entry claims nothing.
 	After int64
+	// Unflushed lets the commit reach the disk later. Whoever sets it calls Flush before
+	// saying that the entry is stored.
+	Unflushed bool
 	// File is the file that the entry names; nil for nearly all. Such an entry claims
 	// nothing.
 	File *CertificateFile
@@ -79,6 +83,9 @@ type Draft struct {
 func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err error) {
 	stored = make([]bool, len(drafts))
 	batch := &pgx.Batch{}
+	if !slices.ContainsFunc(drafts, func(d *Draft) bool { return !d.Unflushed }) {
+		batch.Queue(`SELECT set_config('synchronous_commit', 'off', true)`)
+	}
 	now := Microseconds(d.Now())
 	for i, draft := range drafts {
 		if i == 0 || draft.Outfit != drafts[i-1].Outfit {
@@ -103,6 +110,13 @@ func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err er
 		err = nil // another process stored the same entry at the same moment
 	}
 	return stored, err
+}
+
+// Flush returns once all that was committed before is on the disk: PostgreSQL writes its log
+// in order, and this commit waits for the disk.
+func (d *DB) Flush(ctx context.Context) error {
+	_, err := d.Pool.Exec(ctx, `SELECT pg_logical_emit_message(true, 'pullbook', '')`)
+	return err
 }
 
 // statement returns the statement that stores a draft, with its arguments.

@@ -4,6 +4,7 @@
 package openapi
 
 import (
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"time"
@@ -2258,6 +2259,11 @@ type DryingStack struct {
 	YardID openapi_types.UUID `json:"yard_id"`
 }
 
+// EntriesToRecord defines model for EntriesToRecord.
+type EntriesToRecord struct {
+	Entries []EntryToRecord `json:"entries"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	// Content as stored, with masses in whole grams; empty if the entry cannot be read, or if it is of kind operator and somebody other than a manager asks
@@ -2278,10 +2284,34 @@ type Entry struct {
 	Unreadable *string `json:"unreadable,omitempty"`
 }
 
+// EntryAnswer either recorded or problem, as the operation of the kind would have answered
+type EntryAnswer struct {
+	// Problem problem details (RFC 9457)
+	Problem  *Problem  `json:"problem,omitempty"`
+	Recorded *Recorded `json:"recorded,omitempty"`
+
+	// Status the status that the operation of the kind would have answered with: 201 recorded, 200 recorded before, 4xx refused; 424 rests on one that was refused; 503 send it again
+	Status int `json:"status"`
+}
+
+// EntryAnswers defines model for EntryAnswers.
+type EntryAnswers struct {
+	Answers []EntryAnswer `json:"answers"`
+}
+
 // EntrySpan entries by their numbers
 type EntrySpan struct {
 	First int64 `json:"first"`
 	Last  int64 `json:"last"`
+}
+
+// EntryToRecord defines model for EntryToRecord.
+type EntryToRecord struct {
+	// Entry the body that the operation of that kind takes
+	Entry json.RawMessage `json:"entry"`
+
+	// Kind what sort of entry it is, as the answer to one says it: pull, reading, fill and so on
+	Kind string `json:"kind"`
 }
 
 // EquivalentHours how long the honey would take at the reference temperature to change as much
@@ -8147,6 +8177,9 @@ type CalculateLossCoefficientJSONRequestBody = LossCoefficientQuestion
 // CalculateWarmingJSONRequestBody defines body for CalculateWarming for application/json ContentType.
 type CalculateWarmingJSONRequestBody = WarmingQuestion
 
+// SendEntriesJSONRequestBody defines body for SendEntries for application/json ContentType.
+type SendEntriesJSONRequestBody = EntriesToRecord
+
 // CreateFeedKeyJSONRequestBody defines body for CreateFeedKey for application/json ContentType.
 type CreateFeedKeyJSONRequestBody = NewFeedKey
 
@@ -8239,6 +8272,9 @@ type ServerInterface interface {
 	// ListEntries The journal: every entry in order of its number, replaced entries too
 	// (GET /v1/entries)
 	ListEntries(ctx echo.Context, params ListEntriesParams) error
+	// SendEntries Record many entries at once, as a device does that was without network
+	// (POST /v1/entries)
+	SendEntries(ctx echo.Context) error
 	// GetEntry One entry with all entries that it replaced or that replaced it, oldest first
 	// (GET /v1/entries/{id})
 	GetEntry(ctx echo.Context, id ID) error
@@ -9306,6 +9342,15 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListEntries(ctx, params)
+	return err
+}
+
+// SendEntries converts echo context to params.
+func (w *ServerInterfaceWrapper) SendEntries(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SendEntries(ctx)
 	return err
 }
 
@@ -10584,6 +10629,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/feed-keys", wrapper.CreateFeedKey, options.OperationMiddlewares["createFeedKey"]...)
 	router.DELETE(options.BaseURL+"/v1/feed-keys/:id", wrapper.RevokeFeedKey, options.OperationMiddlewares["revokeFeedKey"]...)
 	router.GET(options.BaseURL+"/v1/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
+	router.POST(options.BaseURL+"/v1/entries", wrapper.SendEntries, options.OperationMiddlewares["sendEntries"]...)
 	router.GET(options.BaseURL+"/v1/changes", wrapper.FollowEntries, options.OperationMiddlewares["followEntries"]...)
 	router.GET(options.BaseURL+"/v1/changes/stream", wrapper.StreamEntries, options.OperationMiddlewares["streamEntries"]...)
 	router.GET(options.BaseURL+"/v1/entries/:id", wrapper.GetEntry, options.OperationMiddlewares["getEntry"]...)

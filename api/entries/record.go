@@ -1,6 +1,7 @@
 package entries
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -90,10 +91,14 @@ func sharedOut(e *ledger.Entry) openapi.NewEntry {
 // Put brings an entry into the book if its role may, for programs and pages
 // alike.
 func Put(s *request.Service, ctx echo.Context, p db.Principal, e *ledger.Entry) (books.Recorded, error) {
+	return put(s, ctx, p, e, s.Books.Append)
+}
+
+func put(s *request.Service, ctx echo.Context, p db.Principal, e *ledger.Entry, keep func(context.Context, db.Principal, *ledger.Entry) (books.Recorded, error)) (books.Recorded, error) {
 	if err := request.MayBring(p.Role, e); err != nil {
 		return books.Recorded{}, err
 	}
-	got, err := s.Books.Append(ctx.Request().Context(), p, e)
+	got, err := keep(ctx.Request().Context(), p, e)
 	if err == nil && !got.Again {
 		s.Metrics.Entries.WithLabelValues(string(e.Kind)).Inc()
 		for _, f := range got.Reply.Flags {

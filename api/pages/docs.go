@@ -487,19 +487,20 @@ type problemType struct {
 
 // explained says what each sort of fault means to whoever gets it.
 var explained = map[fault.Code][2]string{
-	fault.Malformed:     {"The service cannot read the body: it is not JSON, or it is not one object. Nothing of it was stored.", "The detail says where it breaks off. A number is written with a point, 17.4, and never with a comma."},
-	request.OtherMethod: {"The address is right, but it does not take this method.", "Look the address up in the contract. GET reads things and POST records them; nothing changes or deletes an entry."},
-	fault.Invalid:       {"The service cannot read something in the request, or something in it cannot be right. Nothing of it was stored.", "Look at errors: each names a field, what came and what would do. did_you_mean, where it stands, is a value that you may have meant. Mend the field, and send the request again with the same id."},
-	fault.NotFound:      {"The request names something that is not in this outfit's book, or there is nothing at the address.", "Look at the id and at the address. Another outfit's things are not found either."},
-	fault.Conflict:      {"The request contradicts the book: its id came before with other content, its number or code is in use, or another entry has replaced the entry that it replaces.", "Read the entry that the book has. If the same thing happened twice, send the second with an id of its own. If the entry in the book is wrong, send an entry that replaces it."},
-	fault.SignIn:        {"The request has no token, or its token is not valid: it was mistyped or revoked, or it belongs to somebody who has left.", "Send a token as Authorization: Bearer, or as the password of Basic. A manager can make a new one."},
-	fault.NotYours:      {"The token is valid, but its role may not do this.", "Crew record what happens; setting up, correcting, withdrawing, accepting and dispatching are for a manager; a reader only reads."},
-	fault.TooOften:      {"Somebody tried a password, a code or a key too often in a short time.", "Wait as long as the header Retry-After says, then try again."},
-	fault.TooLarge:      {"The request holds more than the service takes at once. Nothing of it was stored.", "Send it in parts."},
-	fault.TooSlow:       {"The body of the request came too slowly. Nothing of it was stored.", "Send it again, an entry with the same id. Where the network is poor, send less at a time."},
-	fault.Busy:          {"The service has too much to do at the moment, or the answer took too long.", "Send it again after a while, an entry with the same id: it is not booked twice."},
-	fault.Full:          {"The disk that keeps the book has no room for more. Nothing of the request was stored; what was recorded before is safe and can be read.", "Make room on that disk by moving other files away. Never delete a file in the book's own folder. Then send it again, an entry with the same id."},
-	fault.Internal:      {"The fault is in the service, not in what was sent.", "Send it again later, an entry with the same id. The service's log has more under the request_id of the answer."},
+	fault.Malformed:      {"The service cannot read the body: it is not JSON, or it is not one object. Nothing of it was stored.", "The detail says where it breaks off. A number is written with a point, 17.4, and never with a comma."},
+	request.OtherMethod:  {"The address is right, but it does not take this method.", "Look the address up in the contract. GET reads things and POST records them; nothing changes or deletes an entry."},
+	fault.Invalid:        {"The service cannot read something in the request, or something in it cannot be right. Nothing of it was stored.", "Look at errors: each names a field, what came and what would do. did_you_mean, where it stands, is a value that you may have meant. Mend the field, and send the request again with the same id."},
+	fault.NotFound:       {"The request names something that is not in this outfit's book, or there is nothing at the address.", "Look at the id and at the address. Another outfit's things are not found either."},
+	fault.Conflict:       {"The request contradicts the book: its id came before with other content, its number or code is in use, or another entry has replaced the entry that it replaces.", "Read the entry that the book has. If the same thing happened twice, send the second with an id of its own. If the entry in the book is wrong, send an entry that replaces it."},
+	fault.SignIn:         {"The request has no token, or its token is not valid: it was mistyped or revoked, or it belongs to somebody who has left.", "Send a token as Authorization: Bearer, or as the password of Basic. A manager can make a new one."},
+	fault.NotYours:       {"The token is valid, but its role may not do this.", "Crew record what happens; setting up, correcting, withdrawing, accepting and dispatching are for a manager; a reader only reads."},
+	fault.TooOften:       {"Somebody tried a password, a code or a key too often in a short time.", "Wait as long as the header Retry-After says, then try again."},
+	fault.TooLarge:       {"The request holds more than the service takes at once. Nothing of it was stored.", "Send it in parts."},
+	fault.RestsOnRefused: {"Of several entries sent together, this one names another that was refused. It was not tried.", "Put the other one right and send it again; then send this one again, with the same id."},
+	fault.TooSlow:        {"The body of the request came too slowly. Nothing of it was stored.", "Send it again, an entry with the same id. Where the network is poor, send less at a time."},
+	fault.Busy:           {"The service has too much to do at the moment, or the answer took too long.", "Send it again after a while, an entry with the same id: it is not booked twice."},
+	fault.Full:           {"The disk that keeps the book has no room for more. Nothing of the request was stored; what was recorded before is safe and can be read.", "Make room on that disk by moving other files away. Never delete a file in the book's own folder. Then send it again, an entry with the same id."},
+	fault.Internal:       {"The fault is in the service, not in what was sent.", "Send it again later, an entry with the same id. The service's log has more under the request_id of the answer."},
 }
 
 func problemTypes() (out []problemType) {

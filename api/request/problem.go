@@ -21,19 +21,20 @@ var ProblemOf = map[fault.Code]struct {
 	Status int
 	Title  string
 }{
-	fault.Malformed: {http.StatusBadRequest, "That cannot be read"},
-	fault.Invalid:   {http.StatusUnprocessableEntity, "That cannot be stored as it is"},
-	fault.NotFound:  {http.StatusNotFound, "Not in the book"},
-	fault.Conflict:  {http.StatusConflict, "The book says otherwise"},
-	fault.SignIn:    {http.StatusUnauthorized, "Please sign in"},
-	fault.NotYours:  {http.StatusForbidden, "You may not do this"},
-	fault.TooOften:  {http.StatusTooManyRequests, "Too many tries"},
-	fault.TooLarge:  {http.StatusRequestEntityTooLarge, "Too much at once"},
-	fault.TooSlow:   {http.StatusRequestTimeout, "It came too slowly"},
-	fault.Busy:      {http.StatusServiceUnavailable, "Busy: please send it again"},
-	fault.Full:      {http.StatusInsufficientStorage, "The disk is full"},
-	fault.Internal:  {http.StatusInternalServerError, "Something went wrong here"},
-	OtherMethod:     {http.StatusMethodNotAllowed, "This cannot be done this way"},
+	fault.Malformed:      {http.StatusBadRequest, "That cannot be read"},
+	fault.Invalid:        {http.StatusUnprocessableEntity, "That cannot be stored as it is"},
+	fault.NotFound:       {http.StatusNotFound, "Not in the book"},
+	fault.Conflict:       {http.StatusConflict, "The book says otherwise"},
+	fault.RestsOnRefused: {http.StatusFailedDependency, "It rests on one that was refused"},
+	fault.SignIn:         {http.StatusUnauthorized, "Please sign in"},
+	fault.NotYours:       {http.StatusForbidden, "You may not do this"},
+	fault.TooOften:       {http.StatusTooManyRequests, "Too many tries"},
+	fault.TooLarge:       {http.StatusRequestEntityTooLarge, "Too much at once"},
+	fault.TooSlow:        {http.StatusRequestTimeout, "It came too slowly"},
+	fault.Busy:           {http.StatusServiceUnavailable, "Busy: please send it again"},
+	fault.Full:           {http.StatusInsufficientStorage, "The disk is full"},
+	fault.Internal:       {http.StatusInternalServerError, "Something went wrong here"},
+	OtherMethod:          {http.StatusMethodNotAllowed, "This cannot be done this way"},
 }
 
 // OtherMethod: the method is not one that the address knows.
@@ -45,7 +46,7 @@ func (s *Service) Problem(err error, ctx echo.Context) {
 		return
 	}
 	f := s.FaultOf(err, ctx)
-	status, body := problemBody(f, VoiceOf(ctx), RequestIDOf(ctx))
+	status, body := problemBody(f, VoiceOf(ctx), RequestIDOf(ctx), largestProblem)
 	header := ctx.Response().Header()
 	SayWhenAgain(f.Code, header)
 	if f.Code == fault.SignIn {
@@ -94,14 +95,20 @@ type problemItem struct {
 	DidYouMean any    `json:"did_you_mean,omitempty"`
 }
 
+// ProblemWithin writes a failure as problem details of so many bytes at most, for an answer
+// that has several, with the status that it would have had alone.
+func (s *Service) ProblemWithin(err error, ctx echo.Context, most int) (status int, body []byte) {
+	return problemBody(s.FaultOf(err, ctx), VoiceOf(ctx), "", most)
+}
+
 // problemBody writes a fault as problem details. It names as many of the fault's
-// fields as the answer has room for, and says how many more there are.
-func problemBody(f *fault.Error, voice message.Voice, requestID string) (status int, body []byte) {
+// fields as most bytes have room for, and says how many more there are.
+func problemBody(f *fault.Error, voice message.Voice, requestID string, most int) (status int, body []byte) {
 	kind := ProblemOf[f.Code]
 	out := problemDetails{
 		Type: "/problems/" + string(f.Code), Title: message.F(kind.Title).In(voice), Status: kind.Status, RequestID: requestID, MoreErrors: f.More,
 	}
-	room := largestProblem - 8<<10 // the rest is for what stands around the list
+	room := most - 8<<10 // the rest is for what stands around the list
 	for i, x := range f.Fields {
 		item := writeItem(x, voice)
 		if room -= len(item); room < 0 {

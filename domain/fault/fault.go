@@ -23,6 +23,8 @@ const (
 	NotFound Code = "not-found"
 	// Conflict: it clashes with what is in the book already.
 	Conflict Code = "conflict"
+	// RestsOnRefused: it names something sent with it that was refused.
+	RestsOnRefused Code = "rests-on-refused"
 	// SignIn: no token, a wrong one or a revoked one.
 	SignIn Code = "sign-in"
 	// NotYours: the token may not do this.

@@ -1,6 +1,6 @@
 // The way of entries from the device into the book: kept first, sent in order,
-// as often as it takes. The book knows an entry by its own id, so that sending
-// one twice books it once.
+// as often as it takes, all that wait in one request. The book knows an entry by
+// its own id, so that sending one twice books it once.
 //
 // A state of an entry is waiting, sent, refused or dropped.
 
@@ -154,42 +154,67 @@ async function sendAll() {
 	if (!me) return
 	for (;;) {
 		const all = await entries.all()
-		const next = all.filter(e => e.state === "waiting" && isMine(e, me))
-		let sent = 0
-		for (const e of next) {
-			if (restsOn(e, all)) continue
-			if (!(await isOurTurn())) return
-			const done = await sendOne(e, me)
-			if (!done) return
-			e.state = done.state
-			all[all.findIndex(o => o.seq === e.seq)] = done
-			sent++
-		}
-		// What was typed while these went goes too.
-		if (sent === 0) break
+		const next = goingNow(all, me)
+		if (next.length === 0) break
+		if (!(await isOurTurn())) return
+		const went = await sendTogether(next, me)
+		if (went === undefined) return
+		// What rests on one that was refused waits; what was typed while these went goes too.
+		if (went === 0) break
 	}
 	await lookAgain(me)
 	await tidy()
 }
 
-// sendOne gives the entry as it stands after the book has answered; nothing where
-// it did not.
-async function sendOne(e, me) {
-	const answer = await ask("/v1/" + e.path, {method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify(e.body)})
-	if (!answer) return
-	let done
-	if (answer.ok) {
-		const reply = await answer.json()
-		if (reply.recorded_by !== me.person) again = true // somebody else signed in meanwhile
-		done = {...e, state: "sent", reply, endedAt: Date.now(), person: me.person, outfit: me.outfit}
-	} else {
-		const problem = await answer.json().catch(() => ({title: answer.statusText, status: answer.status}))
-		done = {...e, state: "refused", problem, endedAt: Date.now(), person: me.person, outfit: me.outfit}
+// goingNow are the entries that go together, in their order. One that rests on another goes
+// with it or after it.
+function goingNow(all, me) {
+	const going = []
+	for (const e of all) {
+		if (going.length === together) break
+		if (e.state !== "waiting" || !isMine(e, me)) continue
+		const text = JSON.stringify(e.body)
+		if (all.every(o => o.seq >= e.seq || !open(o) || going.includes(o) || !text.includes(o.id))) going.push(e)
 	}
-	if (done.state === "sent") await entries.settle(done)
-	else await entries.put(done)
+	return going
+}
+
+// mostTogether is how many entries the book takes in one request. Where no answer came in
+// time, fewer go together next time: a poor network brings those through.
+const mostTogether = 500
+let together = mostTogether
+
+// sendTogether sends entries in one request, and gives how many of them the book has
+// answered; nothing where it did not answer.
+async function sendTogether(some, me) {
+	const answer = await ask("/v1/entries", {
+		method: "POST", headers: {"Content-Type": "application/json"},
+		body: JSON.stringify({entries: some.map(e => ({kind: kinds[e.path], entry: e.body}))}),
+	})
+	together = answer ? mostTogether : Math.ceil(together / 4)
+	if (!answer) return
+	const reply = await answer.json().catch(() => ({title: answer.statusText, status: answer.status}))
+	const answers = answer.ok ? reply.answers : some.map(() => ({status: answer.status, problem: reply}))
+	const settled = []
+	for (const [i, a] of answers.entries()) {
+		if (a.status === 424) continue // what it rests on was refused
+		if (a.status === 408 || a.status === 429 || a.status >= 500) {
+			status.net = "busy"
+			break
+		}
+		if (a.recorded && a.recorded.recorded_by !== me.person) again = true // somebody else signed in meanwhile
+		const outcome = a.recorded ? {state: "sent", reply: a.recorded} : {state: "refused", problem: a.problem}
+		settled.push({...some[i], ...outcome, endedAt: Date.now(), person: me.person, outfit: me.outfit})
+	}
+	await entries.settle(settled)
 	tell()
-	return done
+	return status.net === "busy" ? undefined : settled.length
+}
+
+// kinds says what sort of entry is recorded at an address.
+const kinds = {
+	"fills": "fill", "hive-counts": "hive_count", "loads": "load", "lots": "lot", "movements": "movement", "pulls": "pull", "readings": "reading",
+	"run-ends": "run_end", "run-supers": "run_supers", "runs": "run", "stocktakes": "stocktake", "temperature-logs": "temperature_log", "washes": "wash",
 }
 
 // whoAmI is who the book takes this device for now; nothing where it cannot say.

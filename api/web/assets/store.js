@@ -57,7 +57,7 @@ export const entries = {
 	add: entry => within("entries", "readwrite", s => s.add(entry)),
 	put: entry => within("entries", "readwrite", s => s.put(entry)),
 	// What the book has answered may be forgotten in a crash: it is asked again.
-	settle: entry => within("entries", "readwrite", s => s.put(entry), "relaxed"),
+	settle: some => within("entries", "readwrite", s => { for (const e of some) s.put(e) }, "relaxed"),
 	remove: seq => within("entries", "readwrite", s => s.delete(seq)),
 }
 
