@@ -38,7 +38,7 @@ func (f *CertificateFile) Hex() string { return hex.EncodeToString(f.SHA256[:]) 
 const sqlAppendFiling = sqlTakeNumber + `, entered AS (` + sqlInsertEntry + `
 ), filed AS (
     INSERT INTO certificate_file (outfit_id, sha256, media_type, content)
-    SELECT $1, $12, $13, $14
+    SELECT $1, $13, $14, $15
       FROM entered
         ON CONFLICT (outfit_id, sha256) DO NOTHING
 )

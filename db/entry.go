@@ -1,9 +1,10 @@
 package db
 
 import (
+	"bytes"
 	"context"
 	"errors"
-	"slices"
+	"fmt"
 	"time"
 
 	"github.com/google/uuid"
@@ -23,28 +24,23 @@ const sqlAppend = sqlTakeNumber + sqlInsertEntry
 // sqlAppendClaiming is sqlAppend for entries that claim names or codes.
 const sqlAppendClaiming = sqlTakeNumber + `, claimed AS (
     INSERT INTO claim (outfit_id, noun, code, use_no, root_id)
-    SELECT $1, c.noun, c.code, c.use_no, $15
-      FROM head, unnest($12::text[], $13::text[], $14::int[]) AS c (noun, code, use_no)
+    SELECT $1, c.noun, c.code, c.use_no, $16
+      FROM head, unnest($13::text[], $14::text[], $15::int[]) AS c (noun, code, use_no)
      WHERE NOT EXISTS (SELECT FROM claim o
                         WHERE o.outfit_id = $1 AND o.noun = c.noun AND o.code = c.code
-                          AND o.use_no = c.use_no AND o.root_id = $15)
+                          AND o.use_no = c.use_no AND o.root_id = $16)
 )` + sqlInsertEntry
 
-// sqlAppendAfter is sqlAppend for entries that may only follow a certain one.
-const sqlAppendAfter = sqlAdvance + `
-       AND number = $12` + sqlAdvanced + sqlInsertEntry
-
 const (
-	sqlTakeNumber = sqlAdvance + sqlAdvanced
-	sqlAdvance    = `
+	sqlTakeNumber = `
 WITH head AS (
     UPDATE book
        SET number = number + 1,
            digest = sha256(digest || int8send(number + 1) || $4)
      WHERE outfit_id = $1
        AND access = $2
-       AND NOT EXISTS (SELECT FROM entry WHERE outfit_id = $1 AND entry_id = $3)`
-	sqlAdvanced = `
+       AND ($12::bigint IS NULL OR number = $12)
+       AND NOT EXISTS (SELECT FROM entry WHERE outfit_id = $1 AND entry_id = $3)
     RETURNING number, digest
 )`
 	sqlInsertEntry = `
@@ -67,11 +63,11 @@ type Draft struct {
 	// Claims are the names and codes that the entry takes.
 	Claims []ledger.Claim
 	// After is the number of the last entry by which this one was checked, where it may be
-	// stored right after that one alone; zero for nearly all. Such an entry claims nothing.
+	// stored right after that one alone; zero for nearly all.
 	After int64
-	// Unflushed lets the commit reach the disk later. Whoever sets it calls Flush before
-	// saying that the entry is stored.
-	Unflushed bool
+	// Chained says that the entry has its time of recording, its number and its digest
+	// already. It needs After.
+	Chained bool
 	// File is the file that the entry names; nil for nearly all. Such an entry claims
 	// nothing.
 	File *CertificateFile
@@ -83,23 +79,27 @@ type Draft struct {
 func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err error) {
 	stored = make([]bool, len(drafts))
 	batch := &pgx.Batch{}
-	if !slices.ContainsFunc(drafts, func(d *Draft) bool { return !d.Unflushed }) {
-		batch.Queue(`SELECT set_config('synchronous_commit', 'off', true)`)
-	}
 	now := Microseconds(d.Now())
 	for i, draft := range drafts {
 		if i == 0 || draft.Outfit != drafts[i-1].Outfit {
 			batch.Queue(sqlThisOutfit, draft.Outfit.String())
 		}
 		e := draft.Entry
-		e.RecordedAt = now
+		if !draft.Chained {
+			e.RecordedAt = now
+		}
 		sql, args := draft.statement()
 		batch.Queue(sql, args...).QueryRow(func(row pgx.Row) error {
+			var number int64
 			var digest []byte
-			err := row.Scan(&e.Number, &digest)
+			err := row.Scan(&number, &digest)
 			if errors.Is(err, pgx.ErrNoRows) {
 				return nil
 			}
+			if draft.Chained && (number != e.Number || !bytes.Equal(digest, e.Digest[:])) {
+				return fmt.Errorf("entry %d was stored as %d, or after another one than it was chained to", e.Number, number)
+			}
+			e.Number = number
 			copy(e.Digest[:], digest)
 			stored[i] = err == nil
 			return err
@@ -112,13 +112,6 @@ func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err er
 	return stored, err
 }
 
-// Flush returns once all that was committed before is on the disk: PostgreSQL writes its log
-// in order, and this commit waits for the disk.
-func (d *DB) Flush(ctx context.Context) error {
-	_, err := d.Pool.Exec(ctx, `SELECT pg_logical_emit_message(true, 'pullbook', '')`)
-	return err
-}
-
 // statement returns the statement that stores a draft, with its arguments.
 func (d *Draft) statement() (sql string, args []any) {
 	e := d.Entry
@@ -129,13 +122,13 @@ func (d *Draft) statement() (sql string, args []any) {
 	// As bytes: as uuid.UUID each id would go by way of its text.
 	args = []any{[16]byte(d.Outfit), d.Access, [16]byte(e.ID), e.Canonical(d.Content), string(e.Kind),
 		e.OccurredAt, e.RecordedAt, e.RecordedBy, replaces, e.Reason, d.Content}
+	if args = append(args, nil); d.After != 0 {
+		args[len(args)-1] = d.After
+	}
 	if d.File != nil {
 		return sqlAppendFiling, append(args, d.File.SHA256[:], string(d.File.MediaType), d.File.Content)
 	}
-	switch {
-	case d.After != 0:
-		return sqlAppendAfter, append(args, d.After)
-	case len(d.Claims) == 0:
+	if len(d.Claims) == 0 {
 		return sqlAppend, args
 	}
 	var nouns, codes []string

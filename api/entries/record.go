@@ -1,7 +1,6 @@
 package entries
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -91,21 +90,22 @@ func sharedOut(e *ledger.Entry) openapi.NewEntry {
 // Put brings an entry into the book if its role may, for programs and pages
 // alike.
 func Put(s *request.Service, ctx echo.Context, p db.Principal, e *ledger.Entry) (books.Recorded, error) {
-	return put(s, ctx, p, e, s.Books.Append)
-}
-
-func put(s *request.Service, ctx echo.Context, p db.Principal, e *ledger.Entry, keep func(context.Context, db.Principal, *ledger.Entry) (books.Recorded, error)) (books.Recorded, error) {
 	if err := request.MayBring(p.Role, e); err != nil {
 		return books.Recorded{}, err
 	}
-	got, err := keep(ctx.Request().Context(), p, e)
+	got, err := s.Books.Append(ctx.Request().Context(), p, e)
 	if err == nil && !got.Again {
-		s.Metrics.Entries.WithLabelValues(string(e.Kind)).Inc()
-		for _, f := range got.Reply.Flags {
-			s.Metrics.Flags.WithLabelValues(string(f.Code)).Inc()
-		}
+		count(s, got)
 	}
 	return got, err
+}
+
+// count counts an entry that came into the book, and what is odd about it.
+func count(s *request.Service, r books.Recorded) {
+	s.Metrics.Entries.WithLabelValues(string(r.Entry.Kind)).Inc()
+	for _, f := range r.Reply.Flags {
+		s.Metrics.Flags.WithLabelValues(string(f.Code)).Inc()
+	}
 }
 
 func recordedOut(v message.Voice, r books.Recorded) openapi.Recorded {

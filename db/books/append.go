@@ -22,26 +22,16 @@ type Recorded struct {
 // Append checks an entry against the book, stores it durably and returns what it changed.
 // The same id with the same content gets the same reply as the first time.
 func (b *Books) Append(ctx context.Context, p db.Principal, e *ledger.Entry) (Recorded, error) {
-	return b.append(ctx, p, &db.Draft{Entry: e})
+	return b.append(ctx, p, e, nil)
 }
-
-// AppendUnflushed is Append for one of several entries of a request. It may return before
-// the entry is on the disk: nobody is told that it is stored before Flush has returned.
-func (b *Books) AppendUnflushed(ctx context.Context, p db.Principal, e *ledger.Entry) (Recorded, error) {
-	return b.append(ctx, p, &db.Draft{Entry: e, Unflushed: true})
-}
-
-// Flush returns once all that was appended before is on the disk.
-func (b *Books) Flush(ctx context.Context) error { return db.Explain(b.db.Flush(ctx)) }
 
 // AppendCertificate is Append for an entry that names a file: the file is stored with it,
 // in one transaction.
 func (b *Books) AppendCertificate(ctx context.Context, p db.Principal, e *ledger.Entry, f *db.CertificateFile) (Recorded, error) {
-	return b.append(ctx, p, &db.Draft{Entry: e, File: f})
+	return b.append(ctx, p, e, f)
 }
 
-func (b *Books) append(ctx context.Context, p db.Principal, what *db.Draft) (_ Recorded, err error) {
-	e, f := what.Entry, what.File
+func (b *Books) append(ctx context.Context, p db.Principal, e *ledger.Entry, f *db.CertificateFile) (_ Recorded, err error) {
 	defer fault.Wrap(&err, "record a %s", e.Kind)
 	if c, names := e.Body.(*ledger.LaboratoryCertificate); names != (f != nil) ||
 		names && (c.SHA256 != f.Hex() || c.Bytes != int64(len(f.Content)) || c.MediaType != f.MediaType) {
@@ -63,7 +53,7 @@ func (b *Books) append(ctx context.Context, p db.Principal, what *db.Draft) (_ R
 			return Recorded{}, err
 		}
 		var had bool
-		if got, had, err = b.tryOnce(ctx, l, p, &db.Draft{Outfit: p.Outfit, Access: p.Access, Entry: e, File: f, Unflushed: what.Unflushed}, places); err != nil {
+		if got, had, err = b.tryOnce(ctx, l, p, &db.Draft{Outfit: p.Outfit, Access: p.Access, Entry: e, File: f}, places); err != nil {
 			return Recorded{}, err
 		}
 		switch {

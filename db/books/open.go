@@ -94,6 +94,15 @@ func (b *Books) openBook(ctx context.Context, outfit uuid.UUID) (_ *live, err er
 	return b.add(&live{outfit: o, book: book, used: b.db.Now(), importing: semaphore.NewWeighted(allOfImporting), copying: semaphore.NewWeighted(1)}), nil
 }
 
+// forget has the outfit's book opened anew by whoever asks next.
+func (b *Books) forget(l *live) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.open[l.outfit.ID] == l {
+		delete(b.open, l.outfit.ID)
+	}
+}
+
 // add puts a book among the open ones, unless another request was quicker, and closes
 // the one that was not used for the longest.
 func (b *Books) add(l *live) *live {

@@ -40,9 +40,6 @@ func (b *Books) answerAgain(ctx context.Context, l *live, p db.Principal, e *led
 	l.mu.RLock()
 	had, _ := l.book.Entry(e.ID)
 	l.mu.RUnlock()
-	if err := b.Flush(ctx); err != nil { // it may have come with others, in a request that broke off
-		return Recorded{}, err
-	}
 	reply, err := b.replyTo(ctx, l, had)
 	return Recorded{Entry: had, Reply: reply, Again: true}, err
 }

@@ -284,6 +284,12 @@ func (b *Book) firstNaming(root *fact) int {
 // namesRoom is room for what nearly every body names.
 const namesRoom = 8
 
+// Mentions reports whether an entry names another one, as what it is about or replaces.
+func (e *Entry) Mentions(id ID) bool {
+	var room [namesRoom]ID
+	return e.Replaces == id || slices.Contains(names(room[:0], e.Body), id)
+}
+
 // names adds the IDs that a body names to a list.
 func names(list []ID, body Body) []ID {
 	add := func(ids ...ID) {
