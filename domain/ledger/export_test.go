@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"pullbook/domain/heat"
 )
 
 // OpenKeeping is Open with another bound on how far back entries are undone one
@@ -70,4 +72,13 @@ func CarriedIn(h Holder) []string {
 func WithoutCarried(h Holder) Holder {
 	h.carried = nil
 	return h
+}
+
+// LoggedBy joins logs as those of one place are joined.
+func LoggedBy(logs ...*TemperatureLog) []heat.Point {
+	var facts []*fact
+	for _, l := range logs {
+		facts = append(facts, &fact{Entry: &Entry{Body: l}})
+	}
+	return logged(facts)
 }

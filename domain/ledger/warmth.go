@@ -87,23 +87,45 @@ func (b *Book) Logged(place ID) []heat.Point { return logged(b.logs[b.rootID(pla
 // something of one instant, the one that was ended later counts. A temperature
 // that was held ends just before the next begins.
 func logged(logs []*fact) []heat.Point {
-	var points []heat.Point
+	var runs [][]heat.Point // Each is in order of time. Most logs begin after the one before has ended.
 	for _, f := range logs {
 		for p := range f.Body.(*TemperatureLog).curve {
-			points = append(points, p)
+			last := len(runs) - 1
+			if last < 0 || !p.At.After(runs[last][len(runs[last])-1].At) {
+				runs, last = append(runs, nil), last+1
+			}
+			runs[last] = append(runs[last], p)
 		}
 	}
-	slices.SortStableFunc(points, func(a, b heat.Point) int { return a.At.Compare(b.At) })
-	last := points[:0]
-	for i, p := range points {
-		if i+1 == len(points) || !p.At.Equal(points[i+1].At) {
-			last = append(last, p)
-		}
-	}
-	if points = last; len(points) == 1 {
+	points := merged(runs)
+	if len(points) == 1 {
 		points = append(points, heat.Point{At: points[0].At.Add(time.Second), TemperatureC: points[0].TemperatureC})
 	}
 	return points
+}
+
+// merged joins runs of points to one in order of time. Of one instant the last run's counts.
+func merged(runs [][]heat.Point) []heat.Point {
+	switch len(runs) {
+	case 0:
+		return nil
+	case 1:
+		return runs[0]
+	}
+	a, b := merged(runs[:len(runs)/2]), merged(runs[len(runs)/2:])
+	out := make([]heat.Point, 0, len(a)+len(b))
+	for len(a) > 0 && len(b) > 0 {
+		order := a[0].At.Compare(b[0].At)
+		if order < 0 {
+			out = append(out, a[0])
+		} else {
+			out, b = append(out, b[0]), b[1:]
+		}
+		if order <= 0 {
+			a = a[1:]
+		}
+	}
+	return append(append(out, a...), b...)
 }
 
 // curve gives the points of the log's curve. A temperature that was held is
