@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"iter"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -95,18 +96,18 @@ func (s *shed) ask(t *testing.T, seal string) string {
 	return strings.TrimSuffix(body, "\n")
 }
 
-var (
-	streams = regexp.MustCompile(`(?s)stream\n(.*?)\nendstream`)
-	shown   = regexp.MustCompile(`(?s)\(((?:\\.|[^\\)])*)\) ?Tj`)
-	escaped = regexp.MustCompile(`(?s)\\(.)`)
-)
-
 // pdfText is what a PDF shows, a piece a line.
 func pdfText(t *testing.T, pdf []byte) string {
 	t.Helper()
 	var out strings.Builder
-	for _, m := range streams.FindAllSubmatch(pdf, -1) {
-		z, err := zlib.NewReader(bytes.NewReader(m[1]))
+	for {
+		_, rest, found := bytes.Cut(pdf, []byte("stream\n"))
+		stream, after, ends := bytes.Cut(rest, []byte("\nendstream"))
+		if !found || !ends {
+			return out.String()
+		}
+		pdf = after
+		z, err := zlib.NewReader(bytes.NewReader(stream))
 		if err != nil {
 			continue // an image or a font
 		}
@@ -114,21 +115,42 @@ func pdfText(t *testing.T, pdf []byte) string {
 		if err != nil {
 			continue
 		}
-		for _, piece := range shown.FindAllSubmatch(content, -1) {
-			raw := escaped.ReplaceAllFunc(piece[1], func(e []byte) []byte {
-				if e[1] == 'r' {
-					return []byte{'\r'}
-				}
-				return e[1:]
-			})
+		for piece := range shown(content) {
 			var units []uint16
-			for i := 0; i+1 < len(raw); i += 2 {
-				units = append(units, uint16(raw[i])<<8|uint16(raw[i+1]))
+			for i := 0; i+1 < len(piece); i += 2 {
+				units = append(units, uint16(piece[i])<<8|uint16(piece[i+1]))
 			}
 			out.WriteString(string(utf16.Decode(units)) + "\n")
 		}
 	}
-	return out.String()
+}
+
+// shown are the texts that a PDF's content shows: those in brackets before Tj. A regular
+// expression took a tenth of the package's time for it.
+func shown(content []byte) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		for at := bytes.IndexByte(content, '('); at >= 0; at = bytes.IndexByte(content, '(') {
+			content = content[at+1:]
+			var piece []byte
+			end := 0
+			for ; end < len(content) && content[end] != ')'; end++ {
+				c := content[end]
+				if c == '\\' && end+1 < len(content) {
+					if end, c = end+1, content[end+1]; c == 'r' {
+						c = '\r'
+					}
+				}
+				piece = append(piece, c)
+			}
+			after := content[min(end+1, len(content)):]
+			if !bytes.HasPrefix(bytes.TrimPrefix(after, []byte(" ")), []byte("Tj")) {
+				continue
+			}
+			if content = after; !yield(piece) {
+				return
+			}
+		}
+	}
 }
 
 func (s *shed) pdf(t *testing.T) []byte {
