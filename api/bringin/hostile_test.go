@@ -29,12 +29,14 @@ func packed(t testing.TB, sheets int, parts map[string]func(io.Writer)) []byte {
 	var out bytes.Buffer
 	w := zip.NewWriter(&out)
 	w.RegisterCompressor(zip.Deflate, func(to io.Writer) (io.WriteCloser, error) { return flate.NewWriter(to, flate.BestSpeed) })
-	book := head + `<workbook xmlns:r="r"><sheets>`
-	for i := range sheets {
-		book += fmt.Sprintf(`<sheet name="s%d" r:id="rId1"/>`, i)
-	}
 	all := map[string]func(io.Writer){
-		"xl/workbook.xml":            text(book + `</sheets></workbook>`),
+		"xl/workbook.xml": func(w io.Writer) {
+			fmt.Fprint(w, head, `<workbook xmlns:r="r"><sheets>`)
+			for i := range sheets {
+				fmt.Fprintf(w, `<sheet name="s%d" r:id="rId1"/>`, i)
+			}
+			fmt.Fprint(w, `</sheets></workbook>`)
+		},
 		"xl/_rels/workbook.xml.rels": text(head + `<Relationships><Relationship Id="rId1" Type="x/worksheet" Target="worksheets/sheet1.xml"/></Relationships>`),
 	}
 	for name, write := range parts {
@@ -54,10 +56,10 @@ func text(s string) func(io.Writer) { return func(w io.Writer) { _, _ = io.Write
 // often writes a text many times between two others.
 func often(before, s string, n int, after string) func(io.Writer) {
 	return func(w io.Writer) {
-		block := strings.Repeat(s, 1000)
+		block := []byte(strings.Repeat(s, 1000))
 		_, _ = io.WriteString(w, before)
 		for range n / 1000 {
-			_, _ = io.WriteString(w, block)
+			_, _ = w.Write(block)
 		}
 		_, _ = io.WriteString(w, after)
 	}
