@@ -81,9 +81,10 @@ func (s *State) misrouted(h grip, off, sd float64, at int64) []Explanation {
 		away float64
 	}
 	var found []fit
+	fits := func(change float64) bool { return math.Abs(change-off) < Fitting*sd }
 	try := func(p *pour, why Why, change, value float64, place Place) {
-		if away := math.Abs(change - off); away < Fitting*sd {
-			found = append(found, fit{Explanation{Why: why, Entry: p.f.root.ID, Place: place, Value: value}, away})
+		if fits(change) {
+			found = append(found, fit{Explanation{Why: why, Entry: p.f.root.ID, Place: place, Value: value}, math.Abs(change - off)})
 		}
 	}
 	s.lately(at, func(p *pour) bool {
@@ -92,6 +93,7 @@ func (s *State) misrouted(h grip, off, sd float64, at int64) []Explanation {
 		case p.to != h.root && p.from != h.root:
 			try(p, HoseHere, mass, mass, Place{PlaceTank, p.to.ID})
 		case p.to != h.root:
+		case !fits(-mass) && !fits(mass/poundsPerKilogram-mass) && !fits(mass*poundsPerKilogram-mass): // Whatever it was, it explains nothing.
 		case s.pouredBefore(p):
 			try(p, Twice, -mass, mass, Place{})
 		default:
