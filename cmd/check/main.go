@@ -17,6 +17,9 @@ import (
 	"os"
 	"os/exec"
 	"os/signal"
+	"runtime"
+	"slices"
+	"strconv"
 	"strings"
 	"syscall"
 
@@ -63,9 +66,19 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 }
 
 // goTest returns the command that runs the tests. The browser tests take longer
-// than go test allows a package by itself.
+// than go test allows a package by itself, under the race detector. One package more
+// than there are processors runs at once, since some wait much: for limits to pass,
+// for a PostgreSQL to start. The packages that take longest come first, so that none of
+// them is left over for one processor at the end; go test runs each package once.
 func goTest(more []string) []string {
-	return append([]string{"go", "test", "-timeout", "60m", "./..."}, more...)
+	tests := []string{"go", "test", "-timeout", "60m", "-p", strconv.Itoa(runtime.GOMAXPROCS(0) + 1)}
+	return slices.Concat(tests, longest, []string{"./..."}, more)
+}
+
+// longest are the packages whose tests take the most time, the longest first.
+var longest = []string{
+	"./api/browsertest/screens", "./api", "./api/browsertest/recording", "./cmd/pullbook", "./cmd/pullbook/worst",
+	"./api/browsertest/work", "./domain/demo", "./api/feeds", "./domain/ledger", "./db/books", "./api/bringin", "./db/local",
 }
 
 // provide installs what is missing, or says how to.
