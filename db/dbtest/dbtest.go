@@ -21,7 +21,11 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
+	"slices"
+	"strconv"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -67,6 +71,18 @@ func InMemory() {
 	}
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(400)
+	}
+}
+
+// Waiting runs three times as many tests at once as there are processors, unless -parallel
+// says how many. It is for packages whose tests spend much of their time waiting: for other
+// programs, for limits to pass, for readers that are slow on purpose.
+func Waiting() {
+	if flag.Parse(); slices.ContainsFunc(os.Args, func(arg string) bool { return strings.HasPrefix(arg, "-test.parallel") }) {
+		return
+	}
+	if err := flag.Set("test.parallel", strconv.Itoa(3*runtime.GOMAXPROCS(0))); err != nil {
+		panic(err)
 	}
 }
 
