@@ -123,7 +123,8 @@ func TestARecallNamesContainersBuyersAndDates(t *testing.T) {
 		t.Errorf("drum D1 by its number is %s", back.Name)
 	}
 	for _, c := range r.Containers {
-		if c.amount != (amount{50, 0, 100}) {
+		// 100 kg, good to 8.5 kg by two dips of a tank of 2,000 kg, in a drum whose tare is good to 1.4: three times that.
+		if c.amount != (amount{50, 0, 125.628}) {
 			t.Errorf("%s holds %+v of Ridge", c.Container, c.amount)
 		}
 		if sent := c.Container == "D1"; sent != (c.Buyer == "packer") || sent != (c.State == "dispatched") || sent != c.GoneAt.Equal(ledgertest.At(6)) {
@@ -147,7 +148,7 @@ func TestARecallSheetForASpreadsheet(t *testing.T) {
 		t.Fatalf("%v: %q", err, lines)
 	}
 	// 6:00 UTC and six hours on is still the first of July in Winnipeg.
-	want := []string{"container", "D1", "26-001", "dispatched", "200.000", "50.000", "0.000", "100.000", "false", "packer", "2026-07-01"}
+	want := []string{"container", "D1", "26-001", "dispatched", "200.000", "50.000", "0.000", "125.628", "false", "packer", "2026-07-01"}
 	for i, text := range want {
 		if lines[2][i] != text {
 			t.Errorf("column %s is %q, not %q", lines[0][i], lines[2][i], text)

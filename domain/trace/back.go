@@ -300,13 +300,13 @@ func (b *back) mostWork() int {
 func (b *back) arrive(k int) {
 	x := &b.targets[k]
 	c := b.in(x.at)
-	c.settle()
 	x.grams = c.grams
 	b.net += c.grams
 	if c.grams > 0 {
-		b.asked = append(b.asked, demand{b.times.now(x.at), c.grams * micrograms})
+		b.times.now(x.at)
+		b.asked = append(b.asked, b.times.held(x.at))
 	}
-	b.arrived = merge(b.arrived, c.of)
+	b.arrived = merge(b.arrived, c.has())
 	b.may.addAll(c.may)
 }
 
@@ -341,7 +341,7 @@ func (b *back) ofAll(source int32) float64 {
 
 // amount is a portion with the tightest bounds, if these are not too much work.
 func (b *back) amount(p portion) Amount {
-	a := p.amount(b.ofAll(p.source))
+	a := p.amount(b.ofAll(p.source), b.net)
 	if a.LeastG == a.MostG {
 		return a
 	}

@@ -2,11 +2,13 @@ package trace
 
 import (
 	"cmp"
+	"math"
 	"slices"
 )
 
 // portion is what an amount of honey has of one source, in grams: under perfect
-// mixing, at the least and at the most.
+// mixing, at the least and at the most. The least is what at the most all others can
+// have leaves of what there is by the book.
 type portion struct {
 	source            int32
 	grams, least, top float64
@@ -46,61 +48,69 @@ func (s sources) each(f func(int32)) {
 // content is what a holder has in it. The portions are in order of their
 // sources; may are all sources that a trace may be left of.
 type content struct {
-	grams int64
-	of    []portion
-	may   sources
+	level
+	of  []portion
+	may sources
+	// below is by how much less than its portion says there may be of each source, and
+	// less than nothing of one that has no portion: as much more there may be of others.
+	below float64
 	// taken went out since of was brought up to date: drawn at once or one after
 	// the other, it leaves the same.
 	taken int64
 }
 
-// leave takes grams out of which nobody asks what they have of each source.
-func (c *content) leave(grams int64) {
-	c.grams -= grams
-	c.taken += grams
+// leave takes out what a move takes, of which nobody asks what it has of each source.
+func (c *content) leave(m move) {
+	c.lose(m)
+	c.taken += m.grams - m.short
 }
 
 // settle brings the portions up to date.
 func (c *content) settle() {
+	if c.grams == 0 && c.off2 == 0 {
+		c.of, c.below, c.taken = c.of[:0], 0, 0
+	}
 	if c.taken == 0 {
 		return
 	}
-	if c.grams == 0 {
-		c.of = c.of[:0]
-	} else {
-		m, held := float64(c.taken), float64(c.grams+c.taken)
-		kept := c.of[:0]
-		for _, p := range c.of {
-			if p = p.without(m, held); p.top > 0 {
-				kept = append(kept, p)
-			}
+	m, left, off := float64(c.taken), float64(c.grams), math.Sqrt(c.off2)
+	kept := c.of[:0]
+	for _, p := range c.of {
+		p = portion{p.source, p.grams * left / (left + m), max(0, p.least-c.below-m+off), min(left+off, p.top)}
+		if p.top > 0 {
+			kept = append(kept, p)
 		}
-		c.of = kept
 	}
-	c.taken = 0
+	c.of, c.below, c.taken = kept, off, 0
 }
 
-// without is what is left of a portion when m grams of those held are drawn.
-func (p portion) without(m, held float64) portion {
-	return portion{p.source, p.grams * (held - m) / held, max(0, p.least-m), min(held-m, p.top)}
-}
-
-// draw takes grams out, of which short were not there, and adds what they have
-// of each source to out.
-func (c *content) draw(grams, short int64, out []portion) []portion {
+// has are the portions, each with what there is of it at the least.
+func (c *content) has() []portion {
 	c.settle()
-	known := grams - short
-	switch m, held := float64(known), float64(c.grams); {
-	case known == c.grams:
-		out = append(out, c.of...)
-	case known > 0:
+	out := slices.Clone(c.of)
+	for i := range out {
+		out[i].least = max(0, out[i].least-c.below)
+	}
+	return out
+}
+
+// draw takes out what a move takes and adds what it has of each source to out. Of each
+// there may be less than that by what the move may be off.
+func (c *content) draw(m move, out []portion) []portion {
+	c.settle()
+	known, off := m.grams-m.short, m.off()
+	if known > 0 {
+		taken, left := float64(known), float64(c.grams-known)
 		for _, p := range c.of {
-			out = append(out, portion{p.source, p.grams * m / held, max(0, m-(held-p.least)), min(m, p.top)})
+			if left > 0 {
+				p.grams *= taken / (taken + left)
+			}
+			out = append(out, portion{p.source, p.grams, max(0, p.least-c.below-left+off), min(taken+off, p.top)})
 		}
 	}
-	c.leave(known)
-	if short > 0 {
-		out = c.unexplained(float64(short), out)
+	c.leave(m)
+	if m.short > 0 {
+		out = c.unexplained(float64(m.short), out)
 	}
 	return out
 }
@@ -112,10 +122,11 @@ func (c *content) unexplained(grams float64, out []portion) []portion {
 	return merge(out, maybe)
 }
 
-// pour puts honey in.
-func (c *content) pour(grams int64, in []portion) {
+// pour puts in what a move brings.
+func (c *content) pour(m move, in []portion) {
 	c.settle()
-	c.grams += grams
+	c.gain(m)
+	c.below += m.off()
 	c.of = merge(c.of, in)
 }
 

@@ -15,17 +15,18 @@ import (
 type Amount struct {
 	// Grams is under perfect mixing, to the nearest.
 	Grams int64
-	// LeastG and MostG hold however badly it mixed, rounded outwards. The most is
-	// never more than there is of the source.
+	// LeastG and MostG hold however badly it mixed and whatever weights and shares may
+	// be off, rounded outwards. The most is never more than there may be of the source.
 	LeastG, MostG int64
 }
 
 // roundingG is less than any gram, and more than what adding floats loses.
 const roundingG = 1e-5
 
-// amount is a portion of a source of which there are at most so many grams in all.
-func (p portion) amount(ofAll float64) Amount {
-	top := min(p.top, max(ofAll, p.grams))
+// amount is a portion of net grams, of a source of which there are at most so many in
+// all.
+func (p portion) amount(ofAll float64, netG int64) Amount {
+	top := min(p.top, max(ofAll, p.grams), float64(netG))
 	return Amount{int64(math.Round(p.grams)), int64(math.Floor(p.least + roundingG)), int64(math.Ceil(top - roundingG))}
 }
 
@@ -103,16 +104,16 @@ func (t *Tracer) Forward(s Subject) *Forward {
 		f.through = f.times.carry(t, m, f.marked != nil && f.marked(i))
 		f.step(i)
 	}
-	total := 0.0
+	total, most := 0.0, 0.0
 	for at, r := range t.runs {
 		if r == nil {
 			continue
 		}
 		for _, p := range f.tags(int32(at), r) {
-			total += p.grams
+			total, most = total+p.grams, most+p.top
 		}
 	}
-	f.all = total + f.mostMarkedG
+	f.all = most + f.mostMarkedG
 	if len(f.maybe) > 0 {
 		f.all += f.maybe[0]
 	}
@@ -157,7 +158,7 @@ const mostWorkForward = 5_000_000
 // amount is a portion of what is asked, with the tightest bounds if these are not
 // too much work.
 func (f *forward) amount(p portion, asked ...demand) Amount {
-	a := p.amount(f.all)
+	a := p.amount(f.all, netOf(asked))
 	if a.LeastG == a.MostG {
 		return a
 	}
@@ -174,8 +175,8 @@ type leaving struct {
 	netG int64
 	part portion
 	may  bool
-	// node is where it went through.
-	node int32
+	// asked is where it went through.
+	asked demand
 	// sent tells that it left for a buyer.
 	sent bool
 }
@@ -186,6 +187,7 @@ func (f *forward) watch(i int, carried []portion) {
 	var p portion
 	if len(carried) > 0 {
 		p = carried[0]
+		p.least = max(0, p.least-m.off())
 	}
 	switch flow.To.Kind {
 	case ledger.PlaceWaste:
@@ -197,7 +199,7 @@ func (f *forward) watch(i int, carried []portion) {
 		if was, again := f.left[m.from]; again && was.sent {
 			f.sentBefore = append(f.sentBefore, was)
 		}
-		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.in(m.from).may.has(0), f.through, flow.To.Kind == ledger.PlaceBuyer}
+		f.left[m.from] = leaving{m.grams, p, len(carried) > 0 || f.in(m.from).may.has(0), f.times.gone(f.through, m), flow.To.Kind == ledger.PlaceBuyer}
 	}
 }
 
@@ -236,7 +238,7 @@ func (f *forward) gather() {
 		if left.may {
 			sent.add(left.part)
 			f.out.DispatchedNetG += left.netG
-			f.asked[group{state: season.Dispatched}] = append(f.asked[group{state: season.Dispatched}], demand{left.node, left.netG * micrograms})
+			f.asked[group{state: season.Dispatched}] = append(f.asked[group{state: season.Dispatched}], left.asked)
 		}
 	}
 	f.out.OnHand = f.amount(onHand, f.asked[group{state: season.Held}]...)
@@ -296,9 +298,8 @@ func (f *forward) sentTo(c Container, p portion, buyers map[ledger.ID]*portion) 
 // now is what a holder has of the subject, and whether it may have any.
 func (f *forward) now(at int32) (p portion, may bool) {
 	c := f.in(at)
-	c.settle()
-	if len(c.of) > 0 {
-		p = c.of[0]
+	if has := c.has(); len(has) > 0 {
+		p = has[0]
 	}
 	return p, len(c.of) > 0 || c.may.has(0)
 }
@@ -318,7 +319,7 @@ func (f *forward) container(at int32) (Container, portion, bool) {
 	d := f.times.held(at)
 	if left, gone := f.left[at]; gone && c.State != season.Held {
 		c.NetG, p, may = left.netG, left.part, left.may
-		d = demand{left.node, left.netG * micrograms}
+		d = left.asked
 	}
 	if may {
 		f.ask(c.ID, p, d, f.groups(c)...)

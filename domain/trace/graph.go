@@ -5,12 +5,14 @@ import (
 	"slices"
 	"time"
 
+	"pullbook/domain/balance"
 	"pullbook/domain/ledger"
 )
 
 // Tracer answers about one book at one entry. It holds for as long as nothing is
 // appended to the book, and any number may ask it at once.
 type Tracer struct {
+	allowance
 	book    *ledger.Book
 	through int64
 	flows   []ledger.Flow
@@ -24,7 +26,7 @@ type Tracer struct {
 	// number as a source; the first stands for honey of no entry.
 	origins  []Origin
 	sourceOf map[ledger.Place]int32
-	// given is what each source gave in all, in grams.
+	// given is what each source gave in all at the most, in grams.
 	given []float64
 	said  map[ledger.ID][]*ledger.Entry
 	// mentions are the readings on each place, in order of their numbers.
@@ -36,6 +38,10 @@ type move struct {
 	from, to     int32
 	grams, short int64
 	wash         bool
+	// off2 is the square of how far the grams may be off; of a stocktake or wash, which
+	// sets what a tank has, how far that may be off.
+	off2 float64
+	sets bool
 }
 
 const outside int32 = -1
@@ -44,6 +50,11 @@ const outside int32 = -1
 type run struct {
 	grams int64
 	mix   *ledger.Mix
+	how   ledger.Allocation
+	// off2 is the square of how far grams may be off.
+	off2 float64
+	// boxes are how many of each pull went in.
+	boxes map[ledger.ID]int
 	// of is what it is full of: its pulls, their yards, and itself.
 	of  []portion
 	may sources
@@ -52,28 +63,29 @@ type run struct {
 const unexplained int32 = 0
 
 // Open readies a book for tracing.
-func Open(b *ledger.Book) *Tracer {
+func Open(b *ledger.Book) *Tracer { return open(b, allowed) }
+
+// open allows so many standard deviations of masses and shares.
+func open(b *ledger.Book, allowed float64) *Tracer {
 	t := &Tracer{
-		book: b, through: b.Len(), at: map[ledger.ID]int32{},
+		allowance: allowance{balance.WeightsOf(b), allowed}, book: b, through: b.Len(), at: map[ledger.ID]int32{},
 		origins: []Origin{{Name: placeName(b, ledger.Place{})}}, given: []float64{0}, sourceOf: map[ledger.Place]int32{{}: unexplained},
 		said: map[ledger.ID][]*ledger.Entry{}, mentions: map[ledger.ID][]*ledger.Entry{},
 	}
 	for f := range b.Flows {
 		m := move{from: t.holder(f.From), to: t.holder(f.To), grams: f.Grams, short: f.UnexplainedG, wash: f.Entry.Kind == ledger.KindWash}
+		m.off2, m.sets = t.off2(f)
 		if f.From.Kind == ledger.PlaceRun {
 			r := t.runs[m.from]
 			if r == nil {
-				r = &run{mix: b.Harvest(f.From.ID).Mix}
+				h := b.Harvest(f.From.ID)
+				r = &run{mix: h.Mix, how: h.How, boxes: map[ledger.ID]int{}}
 				t.runs[m.from] = r
 			}
 			r.grams += f.Grams
+			r.off2 += m.off2
 		}
 		t.flows, t.moves = append(t.flows, f), append(t.moves, m)
-	}
-	for at, place := range t.holders {
-		if r := t.runs[at]; r != nil {
-			t.fill(place, r)
-		}
 	}
 	for _, e := range b.Happened {
 		switch body := e.Body.(type) {
@@ -82,10 +94,18 @@ func Open(b *ledger.Book) *Tracer {
 			t.mentions[on] = append(t.mentions[on], e)
 		case *ledger.RunSupers:
 			t.say(body.RunID, e)
+			if at, known := t.at[b.Root(body.RunID)]; known && t.runs[at] != nil {
+				t.runs[at].boxes[b.Root(body.PullID)] += body.Supers
+			}
 		case *ledger.Load:
 			t.say(body.RunID, e)
 		case *ledger.RunEnd:
 			t.say(body.RunID, e)
+		}
+	}
+	for at, place := range t.holders {
+		if r := t.runs[at]; r != nil {
+			t.fill(place, r)
 		}
 	}
 	return t
@@ -93,22 +113,23 @@ func Open(b *ledger.Book) *Tracer {
 
 // fill puts into a run what its pulls and their yards gave.
 func (t *Tracer) fill(place ledger.Place, r *run) {
-	grams := map[int32]float64{t.source(place): float64(r.grams)}
+	parts := map[int32][]ledger.Part{}
 	for _, p := range r.mix.Parts {
 		yard := t.yardOf(p.Origin)
 		if yard == (ledger.ID{}) {
 			continue
 		}
-		g := p.Share * float64(r.grams)
-		grams[t.source(ledger.Place{Kind: ledger.PlacePull, ID: p.Origin})] += g
-		grams[t.source(ledger.Place{Kind: ledger.PlaceYard, ID: yard})] += g
-	}
-	for s, g := range grams {
-		if g > float64(r.grams)*(1-1e-12) {
-			g = float64(r.grams) // its only one
+		for _, of := range []ledger.Place{{Kind: ledger.PlacePull, ID: p.Origin}, {Kind: ledger.PlaceYard, ID: yard}} {
+			s := t.source(of)
+			parts[s] = append(parts[s], p)
 		}
-		t.given[s] += g
-		r.of = append(r.of, portion{s, g, g, g})
+	}
+	parts[t.source(place)] = r.mix.Parts
+	for s, of := range parts {
+		p := t.partOf(r, of)
+		p.source = s
+		t.given[s] += p.top
+		r.of = append(r.of, p)
 		r.may.add(s)
 	}
 	slices.SortFunc(r.of, func(a, b portion) int { return cmp.Compare(a.source, b.source) })

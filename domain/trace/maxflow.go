@@ -12,6 +12,10 @@ import (
 type network struct {
 	from, to []int32
 	caps     []int64
+	// off2 is the square of how far the caps may be off, in grams. Those of one number
+	// in with, above 0, err together.
+	off2 []float64
+	with []int32
 	// arcs lists the arcs to and from each node, those to it first; firsts says
 	// where a node's begin, and outs where those from it do.
 	arcs, firsts, outs []int32
@@ -25,6 +29,8 @@ type network struct {
 	// known to lead there; next is the next arc of a node to try.
 	depth, next []int32
 	queue       []int32
+	// together is how far those that err together may be off, by their numbers.
+	together map[int32]float64
 	// work counts looks at arcs; past mostWork there is no answer.
 	work, mostWork int
 }
@@ -33,7 +39,21 @@ type network struct {
 type demand struct {
 	node int32
 	ug   int64
+	// spread is the square of how far that may be off, in grams, by gram.
+	spread float64
 }
+
+// supplies are what nodes are given, in micrograms, and how far that may be off.
+type supplies struct {
+	ug  []int64
+	off []offBy
+}
+
+func (s *supplies) put(node int32, ug int64, off offBy) { s.ug[node], s.off[node] = ug, off }
+
+// offBy is how far a sum may be off, in grams: what errs together is added, what errs
+// by itself is squared and added.
+type offBy struct{ added, squares float64 }
 
 // micrograms are in a gram.
 const micrograms = 1_000_000
@@ -46,9 +66,11 @@ func (n *network) node() int32 {
 	return int32(len(n.firsts) - 1)
 }
 
-func (n *network) arc(from, to int32, grams int64) {
-	if grams > 0 {
+// arc is of so many grams, which may be off by the root of off2, together with others.
+func (n *network) arc(from, to int32, grams int64, off2 float64, with int32) {
+	if grams > 0 || off2 > 0 {
 		n.from, n.to, n.caps = append(n.from, from), append(n.to, to), append(n.caps, grams*micrograms)
+		n.off2, n.with = append(n.off2, off2), append(n.with, with)
 	}
 }
 
@@ -76,25 +98,63 @@ func (n *network) close(mostWork int) {
 	}
 	n.flow, n.left = make([]int64, len(n.from)), make([]int64, nodes)
 	n.known, n.depth, n.next = make([]bool, nodes), make([]int32, nodes), make([]int32, nodes)
-	n.mostWork = mostWork
+	n.mostWork, n.together = mostWork, map[int32]float64{}
 }
 
 // largest is how much can come to what is asked, at the most, where each node
-// gives up to its supply: a maximum flow, found as Dinic (1970) does. It looks
+// gives up to its supply: a maximum flow, found as Dinic (1970) does, and what the
+// weights that keep it from being more may be off. It looks
 // back from what is asked, at no more than may lead there. It is false where the
 // work is used up.
-func (n *network) largest(asked []demand, supply []int64) (int64, bool) {
+func (n *network) largest(asked []demand, supply supplies) (int64, bool) {
 	defer n.forget()
 	open := slices.Clone(asked)
 	var sum int64
-	for !n.spent() && n.look(open, supply) {
+	for !n.spent() && n.look(open, supply.ug) {
 		for i := range open {
 			g := n.pull(open[i].node, open[i].ug)
 			open[i].ug -= g
 			sum += g
 		}
 	}
-	return sum, !n.spent()
+	if n.spent() {
+		return 0, false
+	}
+	return sum + ug(n.off(open, sum, supply.off)), true
+}
+
+// off is how far the smallest cut may be off: no flow is more than what goes through
+// any cut, and what goes through this one is the largest flow by the book. It lies
+// between the nodes that the last look came to and all others.
+func (n *network) off(open []demand, flow int64, supply []offBy) float64 {
+	var sum offBy
+	clear(n.together)
+	for _, v := range n.met {
+		if n.depth[v] == 0 {
+			continue
+		}
+		sum.added, sum.squares = sum.added+supply[v].added, sum.squares+supply[v].squares
+		for k := n.firsts[v]; k < n.outs[v]; k++ {
+			n.work++
+			a := n.arcs[k]
+			switch {
+			case n.depth[n.from[a]] != 0 || n.off2[a] == 0:
+			case n.with[a] == 0:
+				sum.squares += n.off2[a]
+			default:
+				was := n.together[n.with[a]]
+				is := was + math.Sqrt(n.off2[a])
+				n.together[n.with[a]], sum.squares = is, sum.squares+is*is-was*was
+			}
+		}
+	}
+	spread := 0.0
+	for _, d := range open {
+		if d.ug > 0 {
+			spread = max(spread, d.spread)
+		}
+	}
+	return sum.added + math.Sqrt(sum.squares+spread*float64(flow)/micrograms)
 }
 
 func (n *network) spent() bool { return n.work > n.mostWork }

@@ -166,7 +166,7 @@ func TestEveryGramOfASubjectIsAccountedFor(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		b := mustOpen(t, anyBook(t).Entries)
-		tracer := trace.Open(b)
+		tracer := trace.OpenExact(b)
 		for _, s := range subjects(t, b) {
 			f := tracer.Forward(s)
 			for _, c := range f.Containers {
@@ -195,7 +195,7 @@ func TestForwardIsTheLedgersMakeUp(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		b := mustOpen(t, anyBook(t).Entries)
-		tracer := trace.Open(b)
+		tracer := trace.OpenExact(b)
 		for _, s := range subjects(t, b) {
 			if s.Place.Kind != ledger.PlaceYard && s.Place.Kind != ledger.PlacePull {
 				continue
@@ -238,7 +238,7 @@ func TestBackAndForwardAgree(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		b := mustOpen(t, anyBook(t).Entries)
-		tracer := trace.Open(b)
+		tracer := trace.OpenExact(b)
 		forward := map[ledger.ID]map[ledger.ID]trace.Container{}
 		for _, s := range subjects(t, b) {
 			of := map[ledger.ID]trace.Container{}
@@ -280,7 +280,7 @@ func TestTheWayBackBringsAllTheHoney(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		b := mustOpen(t, anyBook(t).Entries)
-		tracer := trace.Open(b)
+		tracer := trace.OpenExact(b)
 		b.InForceOf(ledger.KindFill, func(fill ledger.ID, _ *ledger.Entry) bool {
 			back, err := tracer.Back(fill)
 			if err != nil {
@@ -385,7 +385,7 @@ func TestHoweverBadlyTanksMixTheBoundsHold(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		o := anyBook(t)
 		b := mustOpen(t, o.Entries)
-		tracer := trace.Open(b)
+		tracer := trace.OpenExact(b)
 		bounds := tracer.Forward(trace.Subject{Place: ledger.Place{Kind: ledger.PlaceYard, ID: o.Mill}})
 		m := &badMixing{b: b, rng: rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "mixing"), 1)),
 			in: map[ledger.ID][2]float64{}, touched: map[ledger.ID]bool{}, yard: o.Mill}

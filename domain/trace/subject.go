@@ -116,31 +116,19 @@ func (s Subject) tags(t *Tracer) func(int32, *run) []portion {
 			if t.holders[at].ID != s.Place.ID {
 				return nil
 			}
-			return whole(r.grams)
+			return []portion{t.partOf(r, r.mix.Parts)}
 		}
-		var share float64
-		all := true
+		var of []ledger.Part
 		for _, p := range r.mix.Parts {
 			if s.originates(t, p.Origin) {
-				share += p.Share
-			} else {
-				all = false
+				of = append(of, p)
 			}
 		}
-		switch {
-		case all:
-			return whole(r.grams)
-		case share == 0:
+		if len(of) == 0 {
 			return nil
 		}
-		g := share * float64(r.grams)
-		return []portion{{grams: g, least: g, top: g}}
+		return []portion{t.partOf(r, of)}
 	}
-}
-
-func whole(grams int64) []portion {
-	g := float64(grams)
-	return []portion{{grams: g, least: g, top: g}}
 }
 
 // marks says which moves carry nothing but the subject's honey; nil for subjects

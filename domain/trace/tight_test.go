@@ -164,7 +164,7 @@ func TestBoundsAreTheTightestThatTheMovementsAllow(t *testing.T) {
 			continue
 		}
 		tried++
-		tracer := trace.Open(b)
+		tracer := trace.OpenExact(b)
 		same := func(what string, of trace.Amount, places ...int) {
 			told++
 			if least, most := e.of(places...); of.LeastG != least || of.MostG != most {
@@ -348,7 +348,7 @@ func TestADrumThatWentIntoAnotherOfItsLotCountsInBoth(t *testing.T) {
 func TestMoreThanCanBeWorkedOutIsSaid(t *testing.T) {
 	t.Parallel()
 	b := mustOpen(t, ledgertest.Large(20_000, 1))
-	tracer := trace.Open(b)
+	tracer := trace.OpenExact(b)
 	var yard ledger.ID
 	b.InForceOf(ledger.KindYard, func(root ledger.ID, _ *ledger.Entry) bool { yard = root; return false })
 	f := forward(t, b, tracer, yard)

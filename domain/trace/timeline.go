@@ -1,6 +1,7 @@
 package trace
 
 import (
+	"math"
 	"slices"
 
 	"pullbook/domain/ledger"
@@ -12,11 +13,13 @@ import (
 type timeline struct {
 	network
 	vessels []vessel
-	// all is what each node is given, in micrograms.
-	all []int64
+	// all is what each node is given.
+	all supplies
 	// ours and others are what nodes are given of the source laid and of all others.
-	ours, others []int64
+	ours, others supplies
 	laid         int32
+	// counts numbers the stocktakes and washes.
+	counts int32
 	// of lists, by source, the nodes that are given some of it.
 	of map[int32][]given
 	// short is the node of the honey of no entry that the walk is at; -1 for none.
@@ -31,18 +34,23 @@ type timeline struct {
 }
 
 type vessel struct {
+	level
 	// node is one more than its node; 0 where it has none yet.
-	node  int32
-	grams int64
+	node int32
+	// since numbers the stocktake or wash that its level counts from.
+	since int32
 	// drawn tells that honey went out since it had this node.
 	drawn bool
+	// had is what it had before it lost some last.
+	had level
 }
 
 // given is what a node is given of a source, and what at the most of all others,
-// in micrograms.
+// in micrograms; and how far these may be off.
 type given struct {
-	node         int32
-	ours, others int64
+	node               int32
+	ours, others       int64
+	oursOff, othersOff offBy
 }
 
 // mostGiven bounds the memory for who may have given what.
@@ -52,13 +60,13 @@ func newTimeline(holders int, tags func(int32, *run) []portion) *timeline {
 	return &timeline{vessels: make([]vessel, holders), of: map[int32][]given{}, short: -1, tags: tags}
 }
 
-// spring is a node that is given honey.
-func (l *timeline) spring(micrograms int64) int32 {
+// spring is a node that is given honey, by the square of how much that may be off.
+func (l *timeline) spring(micrograms int64, off2 float64) int32 {
 	v := l.node()
-	for int(v) >= len(l.all) {
-		l.all = append(l.all, 0)
+	for int(v) >= len(l.all.ug) {
+		l.all.ug, l.all.off = append(l.all.ug, 0), append(l.all.off, offBy{})
 	}
-	l.all[v] = micrograms
+	l.all.ug[v], l.all.off[v].squares = micrograms, off2
 	return v
 }
 
@@ -70,11 +78,16 @@ func (l *timeline) gives(source int32, g given) {
 
 // run gives a run all that ever comes out of it.
 func (l *timeline) run(at int32, r *run, of []portion) {
-	node := l.spring(r.grams * micrograms)
-	l.vessels[at] = vessel{node: node + 1, grams: r.grams}
+	node := l.spring(r.grams*micrograms, r.off2)
+	l.counts++
+	l.vessels[at] = vessel{level: level{r.grams, r.off2}, node: node + 1, since: l.counts}
 	l.rounded++
 	for _, p := range of {
-		l.gives(p.source, given{node, ug(p.grams), ug(float64(r.grams) - p.grams)})
+		all, most := float64(r.grams), float64(r.grams)+math.Sqrt(r.off2)
+		part := p.grams / all
+		l.gives(p.source, given{node, ug(p.grams), ug(all - p.grams),
+			offBy{max(0, p.top/most*all-p.grams), part * part * r.off2},
+			offBy{max(0, (all-p.least)/most*all-(all-p.grams)), (1 - part) * (1 - part) * r.off2}})
 	}
 }
 
@@ -82,61 +95,84 @@ func (l *timeline) run(at int32, r *run, of []portion) {
 func (l *timeline) now(at int32) int32 {
 	v := &l.vessels[at]
 	if v.node == 0 || v.drawn {
-		next := l.spring(0)
+		next := l.spring(0, 0)
 		if v.node != 0 {
-			l.arc(v.node-1, next, v.grams)
+			l.arc(v.node-1, next, v.grams, v.off2, v.since)
 		}
 		v.node, v.drawn = next+1, false
 	}
 	return v.node - 1
 }
 
-// draw takes grams out of a vessel.
-func (l *timeline) draw(at int32, grams int64) {
-	v := &l.vessels[at]
-	v.grams -= grams
+// draw takes out of a vessel what a move takes.
+func (l *timeline) draw(m move) {
+	v := &l.vessels[m.from]
+	v.had = v.level
+	v.lose(m)
 	v.drawn = v.node != 0
+	l.count(v, m)
 }
 
-// pour puts grams into a vessel and returns the node that they came to.
-func (l *timeline) pour(at int32, grams int64) int32 {
-	node := l.now(at)
-	l.vessels[at].grams += grams
+// pour puts into a vessel what a move brings and returns the node that it came to.
+func (l *timeline) pour(m move) int32 {
+	node := l.now(m.to)
+	l.vessels[m.to].gain(m)
+	l.count(&l.vessels[m.to], m)
 	return node
+}
+
+func (l *timeline) count(v *vessel, m move) {
+	if m.sets || v.since == 0 {
+		l.counts++
+		v.since = l.counts
+	}
 }
 
 // unexplained is honey of no entry that comes to a node.
 func (l *timeline) unexplained(to int32, grams int64) {
-	node := l.spring(grams * micrograms)
-	l.arc(node, to, grams)
+	node := l.spring(grams*micrograms, 0)
+	l.arc(node, to, grams, 0, 0)
 	l.short = node
 	if l.alone {
-		l.gives(unexplained, given{node, l.all[node], 0})
+		l.gives(unexplained, given{node: node, ours: l.all.ug[node]})
 	}
 }
 
 // mayBe notes that the honey of no entry that the walk is at may be of a source.
 func (l *timeline) mayBe(source int32) {
 	if l.short >= 0 {
-		g := l.all[l.short]
-		l.gives(source, given{l.short, g, g})
+		g := l.all.ug[l.short]
+		l.gives(source, given{node: l.short, ours: g, others: g})
 	}
 }
 
 // held asks for what a vessel holds at the end.
 func (l *timeline) held(at int32) demand {
 	v := l.vessels[at]
-	return demand{max(0, v.node-1), v.grams * micrograms}
+	return demand{max(0, v.node-1), v.grams * micrograms, v.spread()}
+}
+
+// gone asks for what a move took out of a container, which went through a node.
+func (l *timeline) gone(node int32, m move) demand {
+	return demand{node, m.grams * micrograms, l.vessels[m.from].had.spread()}
+}
+
+// spread is the square of how far a level may be off, by gram.
+func (l level) spread() float64 {
+	if l.grams == 0 {
+		return 0
+	}
+	return l.off2 / float64(l.grams)
 }
 
 // ready closes the network for questions that take so much work in all.
 func (l *timeline) ready(mostWork int) {
-	l.all = append(l.all, make([]int64, len(l.firsts)-len(l.all))...)
 	if l.entries > mostGiven {
 		mostWork = -1
 	}
 	l.close(mostWork)
-	l.ours, l.others, l.laid = make([]int64, len(l.all)), slices.Clone(l.all), -1
+	l.ours = supplies{make([]int64, len(l.all.ug)), make([]offBy, len(l.all.ug))}
+	l.others, l.laid = supplies{slices.Clone(l.all.ug), slices.Clone(l.all.off)}, -1
 }
 
 // carry takes the timeline over a move. What a container gives, and what is all of
@@ -149,28 +185,30 @@ func (l *timeline) carry(t *Tracer, m move, marked bool) (through int32) {
 			l.run(m.from, r, l.tags(m.from, r))
 		}
 		from = l.now(m.from)
-		l.draw(m.from, m.grams-m.short)
+		l.draw(m)
 	}
 	to := int32(-1)
 	if m.to != outside {
-		to = l.pour(m.to, m.grams)
+		to = l.pour(m)
 	}
+	off := m.off()
+	off2 := off * off
 	switch {
 	case marked:
-		through = l.spring(0)
-		l.gives(0, given{through, m.grams * micrograms, 0})
+		through = l.spring(0, 0)
+		l.gives(0, given{node: through, ours: m.grams * micrograms, oursOff: offBy{squares: off2}})
 	case m.from != outside && t.holders[m.from].Kind == ledger.PlaceContainer:
-		through = l.spring(0)
+		through = l.spring(0, 0)
 	case to >= 0 && from >= 0:
-		l.arc(from, to, m.grams-m.short)
+		l.arc(from, to, m.grams-m.short, off2, 0)
 	}
 	into := to
 	if through >= 0 {
 		if into = through; to >= 0 {
-			l.arc(through, to, m.grams)
+			l.arc(through, to, m.grams, off2, 0)
 		}
 		if !marked {
-			l.arc(from, through, m.grams-m.short)
+			l.arc(from, through, m.grams-m.short, off2, 0)
 		}
 	}
 	if m.short > 0 && into >= 0 && !marked {
@@ -183,7 +221,7 @@ func (l *timeline) carry(t *Tracer, m move, marked bool) (through int32) {
 func (l *timeline) leave(m move) {
 	l.short = -1
 	if m.from != outside {
-		l.draw(m.from, m.grams-m.short)
+		l.draw(m)
 	}
 }
 
@@ -193,10 +231,12 @@ func (l *timeline) lay(source int32) {
 		return
 	}
 	for _, g := range l.of[l.laid] {
-		l.ours[g.node], l.others[g.node] = 0, l.all[g.node]
+		l.ours.put(g.node, 0, offBy{})
+		l.others.put(g.node, l.all.ug[g.node], l.all.off[g.node])
 	}
 	for _, g := range l.of[source] {
-		l.ours[g.node], l.others[g.node] = g.ours, g.others
+		l.ours.put(g.node, g.ours, g.oursOff)
+		l.others.put(g.node, g.others, g.othersOff)
 	}
 	l.laid = source
 }
@@ -216,5 +256,15 @@ func (l *timeline) bounds(source int32, asked []demand) (least, most int64, ok b
 		sum += d.ug
 	}
 	rounded := min(l.rounded, micrograms-1)
-	return (sum - rest + rounded) / micrograms, (max(0, top-rounded) + micrograms - 1) / micrograms, ok
+	least = max(0, sum-rest+rounded) / micrograms
+	most = (min(sum, max(0, top-rounded)) + micrograms - 1) / micrograms
+	return least, most, ok
+}
+
+// netOf is what is asked in all, in grams.
+func netOf(asked []demand) (grams int64) {
+	for _, d := range asked {
+		grams += d.ug / micrograms
+	}
+	return grams
 }

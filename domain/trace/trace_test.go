@@ -30,7 +30,7 @@ func newHouse() *house {
 func (h *house) open(t *testing.T) (*ledger.Book, *trace.Tracer) {
 	t.Helper()
 	b := mustOpen(t, h.Entries)
-	return b, trace.Open(b)
+	return b, trace.OpenExact(b)
 }
 
 func forward(t *testing.T, b *ledger.Book, tracer *trace.Tracer, id ledger.ID) *trace.Forward {

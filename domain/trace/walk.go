@@ -51,17 +51,17 @@ func (w *walk) in(at int32) *content {
 func (w *walk) step(i int) {
 	m := w.moves[i]
 	if w.unasked != nil && w.unasked(i) && m.from != outside && !m.wash {
-		w.full(m.from).leave(m.grams - m.short)
+		w.full(m.from).leave(m)
 		return
 	}
 	carried, may := w.take(m)
 	if w.marked != nil && w.marked(i) {
-		g := float64(m.grams)
-		w.markedG, w.mostMarkedG = w.markedG+g, w.mostMarkedG+g
+		g, most := float64(m.grams), float64(m.grams)+m.off()
+		w.markedG, w.mostMarkedG = w.markedG+g, w.mostMarkedG+most
 		if len(carried) > 0 {
-			w.markedG, w.mostMarkedG = w.markedG-carried[0].grams, w.mostMarkedG-carried[0].least
+			w.markedG, w.mostMarkedG = w.markedG-carried[0].grams, w.mostMarkedG-max(0, carried[0].least-m.off())
 		}
-		carried, may = append(w.out[:0], portion{grams: g, least: g, top: g}), sources{1}
+		carried, may = append(w.out[:0], portion{grams: g, least: most, top: most}), sources{1}
 	}
 	if w.turns != nil && w.turns(i) {
 		carried = turned(carried)
@@ -73,7 +73,7 @@ func (w *walk) step(i int) {
 	if m.to != outside {
 		to := w.in(m.to)
 		to.may.addAll(may)
-		to.pour(m.grams, carried)
+		to.pour(m, carried)
 	}
 }
 
@@ -89,7 +89,7 @@ func (w *walk) take(m move) ([]portion, sources) {
 		return w.noteUnexplained(m.short, out), nil
 	}
 	from := w.full(m.from)
-	out = from.draw(m.grams, m.short, out)
+	out = from.draw(m, out)
 	w.mayBeOf(from.may, m.short)
 	if m.wash {
 		from.settle()
@@ -118,7 +118,7 @@ func (w *walk) mayBeOf(sources sources, grams int64) {
 func (w *walk) full(at int32) *content {
 	c := w.in(at)
 	if r := w.runs[at]; r != nil && c.may == nil {
-		c.grams, c.may = r.grams, sources{}
+		c.level, c.may = level{r.grams, r.off2}, sources{}
 		if w.tags == nil {
 			c.of, c.may = append(c.of, r.of...), r.may
 		} else if c.of = w.tags(at, r); len(c.of) > 0 {
