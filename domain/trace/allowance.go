@@ -33,6 +33,9 @@ func (a allowance) off2(f ledger.Flow) (off2 float64, sets bool) {
 	return off * off, sets
 }
 
+// faintest is less than any share that the ledger keeps of a run.
+const faintest = 1e-12
+
 // partOf is what some parts of a run's make-up are of it. How full boxes are errs by a
 // factor: so does the ratio of these parts to the others, and neither is ever more than
 // all.
@@ -43,10 +46,7 @@ func (a allowance) partOf(r *run, of []ledger.Part) portion {
 		return portion{grams: all, least: all, top: most}
 	}
 	sum, allSquares := a.shareOf(r, r.mix.Parts)
-	rest := max(0, sum-share)
-	if share <= 0 || rest <= 0 {
-		return portion{grams: share * all, least: share * all, top: share * most}
-	}
+	rest := max(faintest, sum-share)
 	factor := math.Exp(a.times * math.Sqrt(squares/(share*share)+max(0, allSquares-squares)/(rest*rest)))
 	low, high := share/(share+rest*factor), share*factor/(share*factor+rest)
 	return portion{grams: share * all, least: max(0, all-(1-low)*most), top: high * most}
