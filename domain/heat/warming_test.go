@@ -49,17 +49,13 @@ func numeric(t *rapid.T, tank heat.Tank, specific, startC float64, stages []heat
 	capacity := tank.MassKg * specific * 1000 / 3600
 	celsius := startC
 	for _, s := range stages {
-		const n = 40_000
+		const n = 3000
 		dt := s.Hours / n
 		for range n {
 			power := 0.0
-			holding := tank.LossWPerK * (s.ControlC - s.AmbientC)
-			switch {
-			case s.HeaterW == 0 || celsius > s.ControlC+1e-9:
-			case celsius > s.ControlC-s.HeaterW/capacity*dt && holding <= s.HeaterW:
+			if s.HeaterW > 0 { // what is lost at the control point, and what is missing to it
+				holding := tank.LossWPerK * (s.ControlC - s.AmbientC)
 				power = math.Min(s.HeaterW, math.Max(0, holding+(s.ControlC-celsius)*capacity/dt))
-			default:
-				power = s.HeaterW
 			}
 			slope := func(c float64) float64 { return (power - tank.LossWPerK*(c-s.AmbientC)) / capacity }
 			k1 := slope(celsius)
