@@ -26,13 +26,14 @@ func TestALogThatCannotBeAHistoryIsRefused(t *testing.T) {
 		{"empty", "at least two readings", nil, nil},
 		{"one point", "at least two readings", []heat.Point{{at(0), 20}}, nil},
 		{"one point twice", "repeats a single reading", []heat.Point{{at(0), 20}, {at(0), 20}}, nil},
-		{"out of order", "oldest first", []heat.Point{{at(0), 20}, {at(2), 21}, {at(1), 22}}, nil},
-		{"two figures for one instant", "keep one", []heat.Point{{at(0), 20}, {at(1), 21}, {at(1), 22}}, nil},
+		{"out of order", "reading 3 (2026-07-01 07:00:00 +0000) comes before the end of reading 2", []heat.Point{{at(0), 20}, {at(2), 21}, {at(1), 22}}, nil},
+		{"two figures for one instant", "reading 2 and reading 3 are both of", []heat.Point{{at(0), 20}, {at(1), 21}, {at(1), 22}}, nil},
 		{"tank at 113 C", "113 F is 45.0 C", []heat.Point{{at(0), 113}, {at(1), 113}}, nil},
-		{"broken sensor", "-127", []heat.Point{{at(0), 20}, {at(1), -127}}, nil},
+		{"broken sensor", "reading 2 at 2026-07-01 07:00:00 +0000: temperature -127", []heat.Point{{at(0), 20}, {at(1), -127}}, nil},
 		{"not a number", "NaN", []heat.Point{{at(0), 20}, {at(1), math.NaN()}}, nil},
 		{"gap and no usual temperature", "usual temperature", []heat.Point{{at(0), 20}, {at(30), 20}}, nil},
 		{"usual temperature in Fahrenheit", "Fahrenheit", []heat.Point{{at(0), 20}, {at(30), 20}}, usual(104)},
+		{"steam", "212 F is 100.0 C", []heat.Point{{at(0), 212}, {at(1), 20}}, nil},
 		{"mistyped year", "one of the dates", []heat.Point{{at(0), 20}, {at(1e6), 20}}, usual(20)},
 	} {
 		if _, err := heat.FromPoints(c.points, c.usualC); err == nil || !strings.Contains(err.Error(), c.says) {
@@ -54,8 +55,8 @@ func TestSetPointsThatCannotBeAreRefused(t *testing.T) {
 	}{
 		{"none", "at least one", nil},
 		{"no length", "not after its start", []heat.SetPoint{{at(1), at(1), 35}}},
-		{"turned round", "not after its start", []heat.SetPoint{{at(2), at(1), 35}}},
-		{"overlapping", "without overlap", []heat.SetPoint{{at(0), at(5), 35}, {at(4), at(6), 40}}},
+		{"turned round", "set point 1 ends at", []heat.SetPoint{{at(2), at(1), 35}}},
+		{"overlapping", "set point 2 (2026-07-01 10:00:00 +0000) comes before the end of set point 1", []heat.SetPoint{{at(0), at(5), 35}, {at(4), at(6), 40}}},
 		{"hot", "Fahrenheit", []heat.SetPoint{{at(0), at(5), 120}}},
 	} {
 		if _, err := heat.FromSetPoints(c.sets, nil); err == nil || !strings.Contains(err.Error(), c.says) {
@@ -119,6 +120,32 @@ func TestAGapLongerThanADayTakesTheUsualTemperatureAndSaysSo(t *testing.T) {
 	}
 }
 
+// From 2026 to 2126 lie 36,500 days of the hundred years that a history may last, and leap days.
+func TestAHistoryLastsAtMostAHundredYears(t *testing.T) {
+	t.Parallel()
+	for hours, taken := range map[float64]bool{876_000: true, 876_001: false} {
+		if _, err := heat.FromPoints([]heat.Point{{at(0), 20}, {at(hours), 20}}, usual(20)); (err == nil) != taken {
+			t.Errorf("%g h: %v", hours, err)
+		}
+	}
+}
+
+// What is cut out before a set point begins ends at the temperature before it.
+func TestAStretchThatEndsInAStepKnowsNothingOfWhatFollows(t *testing.T) {
+	t.Parallel()
+	h, err := heat.FromSetPoints([]heat.SetPoint{{at(0), at(48), 35}, {at(48), at(50), 45}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	part, err := h.Between(at(1), at(48))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if low, high := part.Extremes(); low != 35 || high != 35 || part.Hours() != 47 {
+		t.Errorf("from %g to %g C over %g h, expected 35 C for 47 h", low, high, part.Hours())
+	}
+}
+
 func TestASilenceOfADayIsBridged(t *testing.T) {
 	t.Parallel()
 	h, err := heat.FromPoints([]heat.Point{{at(0), 20}, {at(24), 30}}, nil)
@@ -145,6 +172,7 @@ func TestAReadingLoggedTwiceCountsOnceAndIsFlagged(t *testing.T) {
 func TestADayThatLooksLikeFahrenheitIsFlaggedNotRefused(t *testing.T) {
 	t.Parallel()
 	wantFlag(t, logged(t, 12*time.Hour, 68, 86, 95, 90).Flags(), heat.FlagFahrenheit)
+	wantFlag(t, logged(t, 12*time.Hour, 59, 59).Flags(), heat.FlagFahrenheit)
 	for name, h := range map[string]heat.History{
 		"an hour of pasteurising": logged(t, 30*time.Minute, 63, 65, 63),
 		"a warm day":              logged(t, 12*time.Hour, 38, 45, 60, 35),

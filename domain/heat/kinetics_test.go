@@ -135,6 +135,9 @@ func TestActivationEnergyOfNothingIsAnError(t *testing.T) {
 			t.Errorf("a rate of %g per day was taken", rate)
 		}
 	}
+	if _, err := heat.NewArrhenius(1, 50, 500); err != nil {
+		t.Errorf("500 kJ/mol, the most that is said to be taken: %v", err)
+	}
 	if _, err := heat.NewArrhenius(1, 122, 135); err == nil || !strings.Contains(err.Error(), "Fahrenheit") {
 		t.Errorf("a reference at 122 gave %v", err)
 	}

@@ -67,12 +67,9 @@ const MostCSVBytes = 64 << 20
 // flagged; everything else that cannot be read is an error naming the line.
 // The order of the points is left to FromPoints.
 func ReadCSV(r io.Reader, options CSVOptions) (CSVLog, error) {
-	data, err := io.ReadAll(io.LimitReader(r, MostCSVBytes+1))
+	data, err := readUpTo(MostCSVBytes, r)
 	if err != nil {
-		return CSVLog{}, fmt.Errorf("the file cannot be read: %w", err)
-	}
-	if len(data) > MostCSVBytes {
-		return CSVLog{}, fmt.Errorf("the file is larger than %d MB: send it in parts", MostCSVBytes>>20)
+		return CSVLog{}, err
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	separator := separatorOf(data)
@@ -86,6 +83,17 @@ func ReadCSV(r io.Reader, options CSVOptions) (CSVLog, error) {
 	}
 	points, flags, err := layout.points(table, options)
 	return CSVLog{points, flags}, err
+}
+
+func readUpTo(most int, r io.Reader) ([]byte, error) {
+	data, err := io.ReadAll(io.LimitReader(r, int64(most)+1))
+	if err != nil {
+		return nil, fmt.Errorf("the file cannot be read: %w", err)
+	}
+	if len(data) > most {
+		return nil, fmt.Errorf("the file is larger than %d MB: send it in parts", most>>20)
+	}
+	return data, nil
 }
 
 type row struct {
@@ -269,10 +277,7 @@ func field(fields []string, column int) string {
 // number reads a figure with a decimal point or a decimal comma.
 func number(text string) (float64, error) {
 	text = strings.TrimRight(text, " °CFcf")
-	if strings.Count(text, ",") == 1 && !strings.Contains(text, ".") {
-		text = strings.Replace(text, ",", ".", 1)
-	}
-	return strconv.ParseFloat(text, 64)
+	return strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
 }
 
 // missing recognises how loggers write that a sensor gave nothing.

@@ -36,6 +36,9 @@ func TestLoggerFilesAsLoggersWriteThem(t *testing.T) {
 		{"no heading at all", "2026-07-13 14:30,35.5\n2026-07-13 14:40,36\n", heat.CSVOptions{Location: prague, Unit: heat.Celsius}},
 		{"one of two probes", "time;T1 °C;T2 °C\n2026-07-13 14:30;20;35,5\n2026-07-13 14:40;20;36\n", heat.CSVOptions{Location: prague, Column: "t2 °c"}},
 		{"unit behind the figures", "time,temp\n2026-07-13 14:30,35.5 °C\n2026-07-13 14:40,36 °C\n", heat.CSVOptions{Location: prague, Unit: heat.Celsius}},
+		{"semicolons in half of the lines, none with a reading", "Logger;tank 2\nSerial;0042\n2026-07-13 14:30,35.5\n2026-07-13 14:40,36\n", heat.CSVOptions{Location: prague, Unit: heat.Celsius}},
+		{"a row of nothing but separators", "time;temp C\n2026-07-13 14:30;35,5\n;\n2026-07-13 14:40;36\n", heat.CSVOptions{Location: prague}},
+		{"a column said twice, of which the first counts", "time;T1 °C;T1 °C\n2026-07-13 14:30;35,5;20\n2026-07-13 14:40;36;20\n", heat.CSVOptions{Location: prague, Column: "T1 °C"}},
 		{"two-digit year", "time,temp C\n13.07.26 14:30,35.5\n13.07.26 14:40,36\n", heat.CSVOptions{Location: prague}},
 	} {
 		log, err := heat.ReadCSV(strings.NewReader(c.file), c.options)
@@ -71,6 +74,10 @@ func TestLoggerFilesThatLeaveADoubtAreAskedAbout(t *testing.T) {
 		{"no time zone", "time zone", "time,temp C\n2026-07-13 14:30,35\n", heat.CSVOptions{}},
 		{"two probes", "say which one", "time,T1 °C,T2 °C\n2026-07-13 14:30,20,35\n", here},
 		{"no such probe", "no column", "time,T1 °C\n2026-07-13 14:30,20\n", heat.CSVOptions{Location: prague, Column: "T9"}},
+		{"a probe called as the time is", "no column", "time,T1 °C\n2026-07-13 14:30,20\n", heat.CSVOptions{Location: prague, Column: "time"}},
+		{"a cab is no Celsius", "C or F", "time,temp cab\n2026-07-13 14:30,35\n", here},
+		{"a country is no Celsius", "C or F", "time,temp CZ\n2026-07-13 14:30,35\n", here},
+		{"thousands with a comma", "no figure", "time;temp C\n2026-07-13 14:30;1,035.5\n", here},
 		{"figures without names", "2 figures", "2026-07-13 14:30,20,35\n", heat.CSVOptions{Location: prague, Unit: heat.Celsius}},
 		{"Fahrenheit under a Celsius heading", "line 3: temperature 113", "time,temp C\n2026-07-13 14:30,45\n2026-07-13 14:40,113\n", here},
 		{"a word for a temperature", "line 2: the temperature \"warm\"", "time,temp C\n2026-07-13 14:30,warm\n", here},

@@ -51,6 +51,37 @@ func near(t *rapid.T, what string, got, want float64) {
 	}
 }
 
+// Beyond a log the nearest reading holds for a day, then the usual temperature counts; turned
+// round, a meter runs back.
+func TestAMeterGoesOnBeyondItsLog(t *testing.T) {
+	t.Parallel()
+	k := heat.Default()
+	m, err := k.Meter(kept(t, 40, 10), 20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, after := midsummer.Add(-48*time.Hour), midsummer.Add(70*time.Hour)
+	hmf, diastase := m.Between(before, after)
+	closeTo(t, "HMF of 58 h at 40 C and 60 h at 20 C", hmf, (58*k.HMFRate(40)+60*k.HMFRate(20))/24, 1e-9)
+	closeTo(t, "diastase of the same", diastase, (58*k.DiastaseRate(40)+60*k.DiastaseRate(20))/24, 1e-9)
+	if back, up := m.Between(after, before); back != -hmf || up != -diastase {
+		t.Errorf("turned round the meter reads %g and %g, expected %g and %g", back, up, -hmf, -diastase)
+	}
+}
+
+// A line of a few kelvin is cut finely enough for eight figures.
+func TestAMeterIsRightToEightFigures(t *testing.T) {
+	t.Parallel()
+	k := heat.Default()
+	m, err := k.Meter(logged(t, time.Hour, 20, 23), 20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hmf, _ := m.Between(midsummer.Add(time.Second), midsummer.Add(time.Hour-time.Second))
+	want := adaptive(func(s float64) float64 { return k.HMFRate(20 + 3*s/3600) }, 1, 3599, 1e-13, 12) / 86400
+	closeTo(t, "HMF", hmf, want, 2e-8)
+}
+
 // Where no temperature was kept, the usual one counts.
 func TestAMeterWithoutALogGoesByTheUsualTemperature(t *testing.T) {
 	t.Parallel()

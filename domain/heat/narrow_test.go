@@ -45,6 +45,34 @@ func TestSharpResultsFindTheFactorOfAHoney(t *testing.T) {
 	}
 }
 
+// By hand: with errors s of both results and a rise between them of r, the spread of the
+// logarithm is sqrt(2) s/r, as far as s/r is small and the prior is wide beside it.
+func TestResultsMaySpeakMuchMoreSharplyThanThePrior(t *testing.T) {
+	t.Parallel()
+	k := heat.Default()
+	h := kept(t, 35, 120*24)
+	n, err := k.Narrow([]heat.LabResult{{h.Start(), 4, 0.02}, {h.End(), 44, 0.02}}, h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeTo(t, "spread", n.SDLog, math.Sqrt2*0.02/40, 1e-3)
+	closeTo(t, "factor", n.Factor.Middle, 40/(120*k.HMFRate(35)), 1e-5)
+}
+
+// A honey whose rate is known to one in a hundred learns next to nothing from rough results.
+func TestAHoneyThatIsKnownStaysAsItIs(t *testing.T) {
+	t.Parallel()
+	k := heat.Default()
+	k.HMF.LogSD = 0.01
+	results, h := storedThreeTimes(t, 2, 8)
+	n, err := k.Narrow(results, h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeTo(t, "factor", n.Factor.Middle, 1, 5e-3)
+	closeTo(t, "spread", n.SDLog, 0.01, 1e-3)
+}
+
 func TestRoughResultsShrinkTowardsTheMiddleHoney(t *testing.T) {
 	t.Parallel()
 	k := heat.Default()
@@ -162,12 +190,13 @@ func TestNarrowingRefusesWhatTellsNothing(t *testing.T) {
 		name, says string
 		results    []heat.LabResult
 	}{
-		{"one result", "two HMF results", []heat.LabResult{{at(0), 5, 0}}},
-		{"the same day twice", "oldest first", []heat.LabResult{{at(0), 5, 0}, {at(0), 6, 0}}},
+		{"no result", "here are 0", nil},
+		{"one result, long after the log", "two HMF results", []heat.LabResult{{at(5000), 5, 0}}},
+		{"the same day twice", "result 2 (2026-07-01 06:00:00 +0000) is not later than result 1", []heat.LabResult{{at(0), 5, 0}, {at(0), 6, 0}}},
 		{"turned round", "before its start", []heat.LabResult{{at(50), 5, 0}, {at(0), 6, 0}}},
-		{"below nothing", "HMF", []heat.LabResult{{at(0), -5, 0}, {at(50), 6, 0}}},
+		{"below nothing", "result 2: HMF", []heat.LabResult{{at(0), 5, 0}, {at(50), -6, 0}}},
 		{"no history there", "usual temperature", []heat.LabResult{{at(0), 5, 0}, {at(500), 6, 0}}},
-		{"uncertainty below nothing", "uncertainty", []heat.LabResult{{at(0), 5, -1}, {at(50), 6, 0}}},
+		{"uncertainty below nothing", "result 1: uncertainty", []heat.LabResult{{at(0), 5, -1}, {at(50), 6, 0}}},
 	} {
 		if _, err := heat.Default().Narrow(c.results, h); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, expected words on %q", c.name, err, c.says)
@@ -175,7 +204,7 @@ func TestNarrowingRefusesWhatTellsNothing(t *testing.T) {
 	}
 	k := heat.Default()
 	k.HMF.LogSD = 0
-	if _, err := k.Narrow([]heat.LabResult{{at(0), 5, 0}, {at(50), 6, 0}}, h); err == nil {
-		t.Error("a honey without spread was narrowed")
+	if _, err := k.Narrow([]heat.LabResult{{at(0), 5, 0}, {at(500), 6, 0}}, h); err == nil || !strings.Contains(err.Error(), "nothing left to learn") {
+		t.Errorf("a honey without spread: %v", err)
 	}
 }

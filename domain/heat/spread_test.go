@@ -142,6 +142,9 @@ func TestAKindOfHoneyMovesTheMiddleByWhatPapersFound(t *testing.T) {
 		if fast < unknown*(1-1e-9) {
 			t.Errorf("declared as %s a honey is let keep longer: fast end %g, unknown %g", kind, fast, unknown)
 		}
+		if sum < 0 {
+			closeTo(t, "fast end of a slow kind, as of an unknown honey, "+string(kind), fast, unknown, 1e-9)
+		}
 	}
 	if k := heat.Default().For("castanea_sativa", "blossom"); k != heat.Default() {
 		t.Errorf("of chestnut and another blossom the other counts: %g a day at 20 C", k.HMFRate(20))

@@ -153,6 +153,44 @@ func TestAWeakHeaterNeverReachesTheControlPoint(t *testing.T) {
 	closeTo(t, "temperature at the end, from the control point", fromAbove.TemperatureC(500), 30, 0.001)
 }
 
+// By hand: 1800 kg of 2 kJ/(kg K) hold 1000 Wh/K, so that 1000 W without losses warm them by a kelvin an hour.
+func TestATankWithoutLossesWarmsEvenly(t *testing.T) {
+	t.Parallel()
+	tank := heat.Tank{MassKg: 1800, MoisturePct: 17, SpecificHeatKJPerKgK: 2}
+	c := warmed(t, tank, 20, heat.Stage{Hours: 10, HeaterW: 1000, ControlC: 30, AmbientC: 15})
+	if hours, reached := c.HoursTo(30); hours != 10 || !reached {
+		t.Errorf("30 C after %g h, %v: the heater is there as the stage ends", hours, reached)
+	}
+	// A stage that ends on the way hands over the temperature that it came to.
+	two := warmed(t, tank, 20, heat.Stage{Hours: 4, HeaterW: 1000, ControlC: 30, AmbientC: 15}, heat.Stage{Hours: 4, HeaterW: 500, ControlC: 60, AmbientC: 15})
+	closeTo(t, "after four hours and four at half the power", two.TemperatureC(8), 26, 1e-12)
+}
+
+// By hand: 20 W/K over what 300 kg hold is the rate. Below its control point of 30 C a tank is
+// heated in a room of 36 C too: towards 36 + 500/20 = 61 C, from 20 to 30 C in ln(41/31) of it.
+func TestAHeaterHelpsAWarmRoomUpToTheControlPoint(t *testing.T) {
+	t.Parallel()
+	c := warmed(t, heat.Tank{MassKg: 300, MoisturePct: 18, SpecificHeatKJPerKgK: 2.4, LossWPerK: 20}, 20, heat.Stage{Hours: 20, HeaterW: 500, ControlC: 30, AmbientC: 36})
+	hours, _ := c.HoursTo(30)
+	closeTo(t, "hours to 30 C", hours, 300*2.4/3.6/20*math.Log(41.0/31), 1e-12)
+}
+
+// By hand: of the 25 K between -10 C and a room of 15 C one is left after ln 25 of the rate; and a
+// tank that cools from 45 C towards 15 C has the specific heat of 30 C.
+func TestATankLeftToItselfComesToItsRoom(t *testing.T) {
+	t.Parallel()
+	tank := heat.Tank{MassKg: 300, MoisturePct: 17, SpecificHeatKJPerKgK: 2.4, LossWPerK: 20}
+	hours, _ := warmed(t, tank, -10, heat.Stage{Hours: 200, AmbientC: 15}).HoursTo(14)
+	closeTo(t, "hours from -10 to 14 C", hours, 300*2.4/3.6/20*math.Log(25), 1e-12)
+	tank.SpecificHeatKJPerKgK = 0
+	specific, err := honey.SpecificHeatKJPerKgK(17, 30)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hours, _ = warmed(t, tank, 45, heat.Stage{Hours: 200, AmbientC: 15}).HoursTo(30)
+	closeTo(t, "hours from 45 to 30 C", hours, 300*specific/3.6/20*math.Ln2, 1e-12)
+}
+
 func TestSpecificHeatIsTheOneMidway(t *testing.T) {
 	t.Parallel()
 	specific, err := honey.SpecificHeatKJPerKgK(17, 30)
@@ -167,14 +205,17 @@ func TestSpecificHeatIsTheOneMidway(t *testing.T) {
 func TestLinesOfACourseStayByItsCurve(t *testing.T) {
 	t.Parallel()
 	c := warmed(t, heat.Tank{MassKg: 20, MoisturePct: 17, LossWPerK: 5}, 15, heat.Stage{Hours: 20, HeaterW: 600, ControlC: 63, AmbientC: 15}, heat.Stage{Hours: 40, AmbientC: 10})
-	h, err := c.History(midsummer)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for m := 0.0; m <= 60*60; m++ {
-		curve, line := c.TemperatureC(m/60), h.TemperatureC(midsummer.Add(time.Duration(m)*time.Minute))
-		if math.Abs(curve-line) > 0.005 {
-			t.Fatalf("after %g min the curve is at %.4f C and the line at %.4f", m, curve, line)
+	jar := warmed(t, heat.Tank{MassKg: 0.5, MoisturePct: 17, LossWPerK: 5}, -10, heat.Stage{Hours: 1, AmbientC: 15})
+	for name, c := range map[string]heat.Course{"a pail": c, "a frozen jar in a room": jar} {
+		h, err := c.History(midsummer)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for s := 0.0; s <= h.Hours()*3600; s += 30 {
+			curve, line := c.TemperatureC(s/3600), h.TemperatureC(midsummer.Add(time.Duration(s)*time.Second))
+			if math.Abs(curve-line) > 0.005 {
+				t.Fatalf("%s: after %g s the curve is at %.4f C and the line at %.4f", name, s, curve, line)
+			}
 		}
 	}
 }
@@ -212,20 +253,27 @@ func TestWarmingRefusesWhatNoTankDoes(t *testing.T) {
 	}
 	for says, change := range map[string]func(*heat.Tank, *heat.Stage){
 		"mass":                   func(k *heat.Tank, _ *heat.Stage) { k.MassKg = 0 },
-		"moisture":               func(k *heat.Tank, _ *heat.Stage) { k.MoisturePct = 0.174 },
+		"stage 1: moisture":      func(k *heat.Tank, _ *heat.Stage) { k.MoisturePct = 0.174 },
 		"loss coefficient":       func(k *heat.Tank, _ *heat.Stage) { k.LossWPerK = -1 },
 		"wall allowance":         func(k *heat.Tank, _ *heat.Stage) { k.WallAllowanceK = -1 },
 		"share of honey":         func(k *heat.Tank, _ *heat.Stage) { k.WallShare = 2 },
-		"longer than nothing":    func(_ *heat.Tank, s *heat.Stage) { s.Hours = 0 },
+		"stage 1: it lasts":      func(_ *heat.Tank, s *heat.Stage) { s.Hours = 0 },
 		"more than a year":       func(_ *heat.Tank, s *heat.Stage) { s.Hours = 9000 },
 		"heater power":           func(_ *heat.Tank, s *heat.Stage) { s.HeaterW = -5 },
 		"104 F is 40.0 C":        func(_ *heat.Tank, s *heat.Stage) { s.ControlC = 104 },
+		"203 F is 95.0 C":        func(_ *heat.Tank, s *heat.Stage) { s.ControlC = 203 },
 		"temperature around the": func(_ *heat.Tank, s *heat.Stage) { s.AmbientC = math.NaN() },
 	} {
 		tank, stages := with(change)
 		if _, err := heat.Warm(tank, 15, stages); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%v, expected words on %q", err, says)
 		}
+	}
+	if _, err := heat.Warm(good, 15, []heat.Stage{{Hours: 8784, HeaterW: 100, ControlC: 0, AmbientC: -20}}); err != nil {
+		t.Errorf("a leap year kept from freezing: %v", err)
+	}
+	if _, err := heat.Warm(good, 15, []heat.Stage{{Hours: 1, HeaterW: 100, ControlC: -5, AmbientC: -20}}); err == nil || strings.Contains(err.Error(), "Fahrenheit") {
+		t.Errorf("a control point of -5: %v, which no Fahrenheit mends", err)
 	}
 	if _, err := heat.Warm(good, 113, []heat.Stage{stage}); err == nil {
 		t.Error("a start at 113 C was taken")
@@ -260,6 +308,30 @@ func TestLossOfASurface(t *testing.T) {
 			t.Errorf("%v was taken", bad)
 		}
 	}
+}
+
+// By hand: 3.6 kg of 1 kJ/(kg K) hold 1 Wh/K. From 20 C in a room of 10 C it cools to 18 and 17 C
+// in two hours, so that 0, 9 and 16.5 kelvin-hours stand against 0, 2 and 3 Wh: the squares about
+// the means 8.5 and 1.667 are 136.5, the products 25, and 0.08791 is left, of one degree of freedom.
+func TestLossFittedFromThreeReadingsByHand(t *testing.T) {
+	t.Parallel()
+	fit, err := heat.FitLoss(heat.Tank{MassKg: 3.6, MoisturePct: 17.5, SpecificHeatKJPerKgK: 1}, logged(t, time.Hour, 20, 18, 17), 0, 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeTo(t, "loss, W/K", fit.LossWPerK, 25/136.5, 1e-9)
+	closeTo(t, "its standard deviation, W/K", fit.SDWPerK, math.Sqrt(0.0879121/136.5), 1e-5)
+	closeTo(t, "how far the log strays, K", fit.RMSKelvin, math.Sqrt(0.0879121/3), 1e-5)
+}
+
+// 28 W that hold a tank just 2 K above its room for an hour are 14 W/K.
+func TestATankHeldWarmLosesWhatItsHeaterGives(t *testing.T) {
+	t.Parallel()
+	fit, err := heat.FitLoss(heat.Tank{MassKg: 600, MoisturePct: 17.5}, logged(t, 30*time.Minute, 14, 14, 14), 28, 12)
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeTo(t, "loss, W/K", fit.LossWPerK, 14, 1e-12)
 }
 
 // flicker is a sensor's noise of 0.1 K that averages to nothing.
@@ -299,7 +371,8 @@ func TestLossFitRefusesALogThatShowsNone(t *testing.T) {
 		heaterW    float64
 	}{
 		{"too short", "too short", logged(t, 10*time.Minute, 45, 44.9, 44.8), 0},
-		{"as warm as the room", "at least 2 K", logged(t, time.Hour, 12.5, 12.4, 12.3, 12.2), 0},
+		{"as warm as the room", "on average 0.35 K", logged(t, time.Hour, 12.5, 12.4, 12.3, 12.2), 0},
+		{"neither heated nor cooling", "cannot be", logged(t, time.Hour, 40, 40, 40), 0},
 		{"warming without a heater", "cannot be", logged(t, time.Hour, 40, 41, 42, 43), 0},
 		{"heater below nothing", "heater power", logged(t, time.Hour, 40, 41, 42, 43), -1},
 	} {

@@ -31,7 +31,7 @@ func YearOfMonths(warmestC, coldestC float64, warmest int) Year {
 }
 
 // TemperatureC returns the temperature of the wave at an instant.
-func (y Year) TemperatureC(at time.Time) float64 { return y.onDay(dayOfYear(at)) }
+func (y Year) TemperatureC(at time.Time) float64 { return y.onDay(inYear(daysSince(at))) }
 
 func (y Year) onDay(day float64) float64 {
 	return y.MeanC + y.SwingK*math.Cos(2*math.Pi*(day-y.WarmestDay)/daysInYear)
@@ -45,8 +45,9 @@ func daysSince(at time.Time) float64 {
 	return float64(at.Unix()-yearBegins.Unix())/secondsPerDay + float64(at.Nanosecond())/1e9/secondsPerDay
 }
 
-func dayOfYear(at time.Time) float64 {
-	day := math.Mod(daysSince(at), daysInYear)
+// inYear is where in its year a day of the count lies.
+func inYear(days float64) float64 {
+	day := math.Mod(days, daysInYear)
 	if day < 0 {
 		day += daysInYear
 	}
@@ -104,11 +105,7 @@ func dailyMeans(points []Point) []dayMean {
 		for ; i < len(points) && math.Floor(daysSince(points[i].At)) == day; i++ {
 			sum, n = sum+points[i].TemperatureC, n+1
 		}
-		at := math.Mod(day+0.5, daysInYear)
-		if at < 0 {
-			at += daysInYear
-		}
-		out = append(out, dayMean{at, sum / float64(n)})
+		out = append(out, dayMean{inYear(day + 0.5), sum / float64(n)})
 	}
 	return out
 }
@@ -283,11 +280,7 @@ func (o *Outlook) line(p *pace, i int, a, b float64) float64 {
 		return p.year.until(b) - p.year.until(a)
 	}
 	at := func(day float64) float64 {
-		length := o.knots[i] - o.knots[i-1]
-		if length <= 0 {
-			return o.celsius[i]
-		}
-		return o.celsius[i-1] + (day-o.knots[i-1])/length*(o.celsius[i]-o.celsius[i-1])
+		return o.celsius[i-1] + (day-o.knots[i-1])/(o.knots[i]-o.knots[i-1])*(o.celsius[i]-o.celsius[i-1])
 	}
 	return p.curve.stretch(at(a), at(b), (b-a)*secondsPerDay)
 }

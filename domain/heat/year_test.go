@@ -65,10 +65,92 @@ func TestAYearIsLearnedFromALogOfMostOfIt(t *testing.T) {
 	closeTo(t, "mean", y.MeanC, 17, 1e-2)
 	closeTo(t, "swing", y.SwingK, 10, 1e-2)
 	closeTo(t, "scatter", y.ScatterK, math.Sqrt2, 1e-2)
-	closeTo(t, "warmest day", y.WarmestDay, truth.WarmestDay, 1e-2)
+	closeTo(t, "warmest day, but for the 3 h between the middle of four readings and noon", y.WarmestDay, truth.WarmestDay, 1e-3)
 	if y, ok := heat.LearnYear(log(183)); ok {
 		t.Errorf("half a year taught %+v", y)
 	}
+}
+
+// By hand: the wave crosses its mean a quarter of a year after its warmest, which of a January is
+// half a month into the year: 15.21875 + 91.3125 = 106.53125 days from the beginning of 2000, and
+// as many before a beginning of other years.
+func TestTheWaveIsWhereTheCalendarHasIt(t *testing.T) {
+	t.Parallel()
+	y := heat.YearOfMonths(30, 10, 1)
+	begins := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	for _, days := range []float64{106.53125, 106.53125 - 365.25, 106.53125 + 4*365.25} {
+		at := begins.Add(time.Duration(days * float64(24*time.Hour)))
+		closeTo(t, "temperature at "+at.String(), y.TemperatureC(at), 20, 1e-9)
+	}
+}
+
+// Nine months with a week of days in each are enough; eight, or weeks of six days, are not. The
+// same five months of two years are five, on either side of the year 2000.
+func TestNineMonthsOfAWeekEachTeachAYear(t *testing.T) {
+	t.Parallel()
+	truth := heat.YearOfMonths(27, 7, 7)
+	log := func(year, from, to, days int) (points []heat.Point) {
+		for month := from; month <= to; month++ {
+			for day := range days {
+				at := time.Date(year, time.Month(month), 11+day, 12, 0, 0, 0, time.UTC)
+				points = append(points, heat.Point{At: at, TemperatureC: truth.TemperatureC(at)})
+			}
+		}
+		return points
+	}
+	if y, ok := heat.LearnYear(log(2026, 3, 11, 7)); !ok || math.Abs(y.MeanC-17) > 1e-6 || math.Abs(y.SwingK-10) > 1e-6 {
+		t.Errorf("nine weeks in nine months taught %+v, %v", y, ok)
+	}
+	for name, points := range map[string][]heat.Point{
+		"eight months": log(2026, 3, 10, 7), "nine months of six days": log(2026, 3, 11, 6), "five months of two years": append(log(1999, 5, 9, 7), log(2000, 5, 9, 7)...),
+	} {
+		if y, ok := heat.LearnYear(points); ok {
+			t.Errorf("%s taught %+v", name, y)
+		}
+	}
+}
+
+// The exposure over a part of the year is the integral of the rate along the wave.
+func TestAPartOfAYearIsTheIntegralAlongItsWave(t *testing.T) {
+	t.Parallel()
+	r, y := heat.Default().HMF, heat.YearOfMonths(30, 10, 7)
+	o := outlook(t, r, nil, y)
+	begins := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	at := func(days float64) time.Time { return begins.Add(time.Duration(days * float64(24*time.Hour))) }
+	for _, part := range [][2]float64{{50, 140}, {270, 360}} {
+		want := adaptive(func(day float64) float64 { return r.PerDay(y.TemperatureC(at(day))) }, part[0], part[1], 1e-10, 10)
+		closeTo(t, "HMF of a quarter", o.Exposure(heat.Middling, at(part[0]), at(part[1])), want, 1e-4)
+	}
+	level := heat.Year{MeanC: 20, ScatterK: 5}
+	closeTo(t, "a day of 15 or 25 C", outlook(t, r, nil, level).Exposure(heat.Middling, at(10), at(11)), (r.PerDay(15)+r.PerDay(25))/2, 1e-9)
+}
+
+// A level year does what its temperature does; a swing of 10 K about 20 C does 2.10 times as
+// much, by the Bessel function above: as much as 20 + ln(2.10)/0.1884 = 23.9 C.
+func TestTheKineticMeanIsWarmerThanTheMean(t *testing.T) {
+	t.Parallel()
+	a := heat.Default().HMF.Arrhenius
+	closeTo(t, "kinetic mean of a level year", heat.Year{MeanC: 20}.KineticMeanC(a), 20, 1e-9)
+	closeTo(t, "kinetic mean of a swing of 10 K", heat.Year{MeanC: 20, SwingK: 10}.KineticMeanC(a), 23.9, 0.01)
+}
+
+// Readings a day apart are joined, over a longer silence the year stands in; a line of a log that
+// crosses 40 C, where the band bends, is cut there.
+func TestAnOutlookJoinsReadingsADayApart(t *testing.T) {
+	t.Parallel()
+	r := heat.Default().HMF
+	level := heat.Year{MeanC: 20}
+	log := func(hours float64, celsius ...float64) (points []heat.Point) {
+		for i, c := range celsius {
+			points = append(points, heat.Point{At: at(float64(i) * hours), TemperatureC: c})
+		}
+		return points
+	}
+	closeTo(t, "a day at 45 C", outlook(t, r, log(24, 45, 45), level).Exposure(heat.Middling, at(0), at(24)), r.PerDay(45), 1e-9)
+	closeTo(t, "25 h between two readings of 45 C", outlook(t, r, log(25, 45, 45), level).Exposure(heat.Middling, at(0), at(25)), r.PerDay(20)*25/24, 1e-6)
+	fast := func(c float64) float64 { return r.PerDayBand(c).High }
+	want := (adaptive(fast, 39.5, 40, 1e-12, 10) + adaptive(fast, 40, 40.5, 1e-12, 10)) / 24
+	closeTo(t, "an hour from 39.5 to 40.5 C", outlook(t, r, log(1, 39.5, 40.5), level).Exposure(heat.Fast, at(0), at(1)), want, 1e-7)
 }
 
 // drawLog is a log of some hours with silences of up to three days.
@@ -147,6 +229,9 @@ func TestAnOutlookSaysWhatIsNeverReachedAndRefusesWhatNoStoreIs(t *testing.T) {
 	}
 	if _, err := r.Outlook(nil, heat.Year{MeanC: 90, SwingK: 20}); err == nil {
 		t.Error("a store of 110 C in summer was taken")
+	}
+	if _, err := r.Outlook(nil, heat.Year{MeanC: -30, SwingK: 20}); err == nil {
+		t.Error("a store of -50 C in winter was taken")
 	}
 	if _, err := r.Outlook([]heat.Point{{At: midsummer, TemperatureC: 113}}, heat.Year{MeanC: 20}); err == nil {
 		t.Error("a log of 113 C was taken")

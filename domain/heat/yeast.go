@@ -29,7 +29,7 @@ func YeastKill(temperatureC float64) (KillTime, error) {
 
 func interpolateLog(table []holding, celsius float64) float64 {
 	i := 1
-	for i < len(table)-1 && celsius > table[i].celsius {
+	for celsius > table[i].celsius { // the last row is the hottest that is asked about
 		i++
 	}
 	low, high := table[i-1], table[i]
