@@ -184,3 +184,25 @@ func TestTheNextReadingDecidesWhichWasWrong(t *testing.T) {
 		t.Errorf("the first reading of all makes %+v (%v)", first, verdict)
 	}
 }
+
+// By hand: variances of 1 and 3 make a standard deviation of 2, so that 6 away is just three of them.
+func TestAReadingJustAtTheLimitFits(t *testing.T) {
+	t.Parallel()
+	held := Uncontested(Estimate{Mean: 17, Variance: 1})
+	if after, verdict := held.Take(23, 3, 3); verdict != Fits || after.Disputed() {
+		t.Errorf("23 beside 17 makes %+v (%v)", after, verdict)
+	}
+	contested := Contested{Held: Estimate{Mean: 17, Variance: 1}, Rival: Estimate{Mean: 30, Variance: 1}}
+	if after, verdict := contested.Take(24, 3, 3); verdict != Confirms || after.Disputed() {
+		t.Errorf("24 beside 30 makes %+v (%v)", after, verdict)
+	}
+}
+
+// Half way between two that are alike sure nothing speaks against what was held.
+func TestAReadingHalfWayLeavesWhatWasHeld(t *testing.T) {
+	t.Parallel()
+	contested := Contested{Held: Estimate{Mean: 16, Variance: 1}, Rival: Estimate{Mean: 20, Variance: 1}}
+	if after, verdict := contested.Take(18, 3, 3); verdict != Fits || after != Uncontested(contested.Held.Correct(18, 3)) {
+		t.Errorf("18 between 16 and 20 makes %+v (%v)", after, verdict)
+	}
+}
