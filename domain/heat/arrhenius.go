@@ -105,7 +105,7 @@ func (a Arrhenius) Exposure(h History) float64 {
 		q := a.jet(celsius[i])
 		if span := math.Abs(step) * max(p.steep, q.steep); span <= largestSpan {
 			sum += mean(p, q, step) * lasts
-		} else if lasts > 0 {
+		} else {
 			sum += a.meanInPieces(p, celsius[i-1], step, int(math.Ceil(span/largestSpan))) * lasts
 		}
 		p = q

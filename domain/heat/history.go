@@ -136,8 +136,8 @@ func join(noun string, spans []SetPoint, usualC *float64, steps bool) (History, 
 	}
 	h := History{
 		start:   spans[0].From,
-		seconds: make([]float64, 0, 2*len(spans)),
-		celsius: make([]float64, 0, 2*len(spans)),
+		seconds: make([]float64, 0, len(spans)),
+		celsius: make([]float64, 0, len(spans)),
 		usualC:  usualC,
 	}
 	for i, s := range spans {
@@ -209,11 +209,15 @@ func (h *History) flagFahrenheit() {
 }
 
 func checkTemperature(quantity string, celsius float64) error {
-	if celsius >= ColdestC && celsius <= HottestC {
+	return checkTemperatureUpTo(quantity, celsius, ColdestC, HottestC)
+}
+
+func checkTemperatureUpTo(quantity string, celsius, low, high float64) error {
+	if celsius >= low && celsius <= high {
 		return nil
 	}
-	err := &honey.RangeError{Quantity: quantity, Unit: "C", Got: celsius, Min: ColdestC, Max: HottestC}
-	if asC := units.Celsius(celsius); celsius > HottestC && asC <= HottestC {
+	err := &honey.RangeError{Quantity: quantity, Unit: "C", Got: celsius, Min: low, Max: high}
+	if asC := units.Celsius(celsius); celsius > high && asC <= high {
 		err.Hint = honey.Hint{Format: "it looks like Fahrenheit: %s F is %s C", Figures: []any{celsius, strconv.FormatFloat(asC, 'f', 1, 64)}}
 	}
 	return err

@@ -98,10 +98,10 @@ func (r Reaction) highestFor(exposure, hours float64) (Band, error) {
 	perDay := exposure / (hours / 24)
 	at := func(z float64) float64 {
 		celsius := r.curve(z).temperatureC(perDay)
-		if celsius > HottestC || celsius < -kelvinOfZero { // beyond the pole of the logarithm
+		if celsius < -kelvinOfZero { // beyond the pole of the logarithm
 			return HottestC
 		}
-		return celsius
+		return min(celsius, HottestC)
 	}
 	return Band{at(bandZ), at(0), at(-bandZ)}, nil
 }

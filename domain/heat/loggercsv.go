@@ -211,7 +211,7 @@ func (l *layout) findTemperature(heading []string, rows []row, options CSVOption
 		return fmt.Errorf("the file has no column %q: its heading is %q", options.Column, strings.Join(heading, " | "))
 	case len(named) == 1:
 		l.temp = named[0]
-	case len(named) > 1:
+	case len(named) > 0:
 		return fmt.Errorf("the file has %d temperature columns (%q): say which one by its heading", len(named), titles(heading, named))
 	case len(numeric) == 1:
 		l.temp = numeric[0]
@@ -290,7 +290,7 @@ func missing(text string) bool {
 }
 
 func (l layout) points(table []row, options CSVOptions) ([]Point, []Flag, error) {
-	points := make([]Point, 0, len(table)-l.first)
+	points := make([]Point, 0, len(table))
 	skipped, firstSkipped := 0, 0
 	for _, r := range table[l.first:] {
 		if strings.Join(r.fields, "") == "" {
@@ -319,7 +319,7 @@ func (l layout) points(table []row, options CSVOptions) ([]Point, []Flag, error)
 }
 
 func (l layout) point(r row, location *time.Location) (Point, error) {
-	if l.width > 0 && len(r.fields) > l.width && strings.Join(r.fields[l.width:], "") != "" {
+	if l.width > 0 && strings.Join(r.fields[min(l.width, len(r.fields)):], "") != "" {
 		return Point{}, errors.New("it has more fields than the heading: a decimal comma in a file separated by commas must stand in quotes")
 	}
 	at, err := l.instant(r, location)
@@ -341,10 +341,7 @@ func (l layout) point(r row, location *time.Location) (Point, error) {
 }
 
 func (l layout) instant(r row, location *time.Location) (time.Time, error) {
-	text := field(r.fields, l.date)
-	if l.clock >= 0 {
-		text += " " + field(r.fields, l.clock)
-	}
+	text := strings.TrimSpace(field(r.fields, l.date) + " " + field(r.fields, l.clock))
 	parts, ok := splitTime(text)
 	if !ok {
 		return time.Time{}, fmt.Errorf("the time %q cannot be read: write it like 2026-07-01 14:30", text)

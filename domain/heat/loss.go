@@ -85,8 +85,9 @@ func fitBalance(log History, capacity, heaterW, ambientC float64) (LossFit, erro
 	meanX, meanY := average(x), average(y)
 	var xx, xy float64
 	for i := range x {
-		xx += (x[i] - meanX) * (x[i] - meanX)
-		xy += (x[i] - meanX) * (y[i] - meanY)
+		offX, offY := x[i]-meanX, y[i]-meanY
+		xx += offX * offX
+		xy += offX * offY
 	}
 	loss := xy / xx
 	squares := 0.0

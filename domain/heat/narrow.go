@@ -138,7 +138,8 @@ func labLineOf(results []LabResult, between dose) (labLine, error) {
 // prior and the Gaussian misfit, by the trapezoidal rule over twelve prior
 // standard deviations either way: the integrand vanishes at both ends, where
 // that rule converges faster than any power of the step. It looks closer only
-// when the results are so sharp that the steps are coarse beside them.
+// when the results are so sharp that the steps are coarse beside them. The last point, where
+// nothing is left, is not added.
 func (l labLine) posterior(priorSD float64) (meanLog, sdLog float64) {
 	from, to := -12*priorSD, 12*priorSD
 	for range 4 {
@@ -163,12 +164,12 @@ func (l labLine) moments(priorSD, from, to float64) (meanLog, sdLog float64) {
 		return u, -u*u/(2*priorSD*priorSD) + l.b*f - l.c*f*f/2
 	}
 	highest := math.Inf(-1)
-	for i := range steps + 1 {
+	for i := range steps {
 		_, d := logDensity(i)
 		highest = math.Max(highest, d)
 	}
 	var mass, first, second float64
-	for i := range steps + 1 {
+	for i := range steps {
 		u, d := logDensity(i)
 		m := math.Exp(d - highest)
 		mass, first, second = mass+m, first+m*u, second+m*u*u

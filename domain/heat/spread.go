@@ -152,8 +152,6 @@ func (k Kinetics) For(kinds ...Kind) Kinetics {
 	}
 	log := slices.Max(logs)
 	k.HMF.Arrhenius = k.HMF.scaled(math.Exp(log))
-	if log < 0 {
-		k.HMF.LogSD -= log / bandZ
-	}
+	k.HMF.LogSD -= min(log, 0) / bandZ
 	return k
 }

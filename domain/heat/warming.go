@@ -2,12 +2,10 @@ package heat
 
 import (
 	"math"
-	"strconv"
 	"time"
 
 	"pullbook/domain/honey"
 	"pullbook/domain/message"
-	"pullbook/domain/units"
 )
 
 // Tank is a body of honey that is warmed or left to cool. Its temperature is
@@ -64,13 +62,13 @@ func (p piece) at(hours float64) float64 {
 
 // reach returns when the piece is at a temperature, +Inf when never.
 func (p piece) reach(celsius float64) float64 {
-	hours := math.Inf(1)
+	var hours float64
 	switch {
 	case celsius == p.fromC:
 		return 0
 	case p.perHour == 0:
 		hours = (celsius - p.fromC) / p.kelvinPerHour
-	case (celsius-p.fromC)/(p.targetC-p.fromC) < 1:
+	default: // beyond the target the logarithm is not a number
 		hours = -math.Log1p(-(celsius-p.fromC)/(p.targetC-p.fromC)) / p.perHour
 	}
 	if !(hours >= 0) {
@@ -151,17 +149,6 @@ func (s Stage) check() error {
 		return nil
 	}
 	return checkTemperatureUpTo("control point", s.ControlC, 0, 95)
-}
-
-func checkTemperatureUpTo(quantity string, celsius, low, high float64) error {
-	if celsius >= low && celsius <= high {
-		return nil
-	}
-	err := &honey.RangeError{Quantity: quantity, Unit: "C", Got: celsius, Min: low, Max: high}
-	if asC := units.Celsius(celsius); celsius > high && asC <= high {
-		err.Hint = honey.Hint{Format: "it looks like Fahrenheit: %s F is %s C", Figures: []any{celsius, strconv.FormatFloat(asC, 'f', 1, 64)}}
-	}
-	return err
 }
 
 // capacity returns the heat capacity in watt-hours per kelvin.

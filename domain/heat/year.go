@@ -83,9 +83,7 @@ func LearnYear(points []Point) (Year, bool) {
 		return Year{}, false
 	}
 	y := Year{MeanC: mean, SwingK: math.Hypot(cosine, sine)}
-	if y.WarmestDay = math.Atan2(sine, cosine) / (2 * math.Pi) * daysInYear; y.WarmestDay < 0 {
-		y.WarmestDay += daysInYear
-	}
+	y.WarmestDay = inYear(math.Atan2(sine, cosine) / (2 * math.Pi) * daysInYear)
 	squares := 0.0
 	for _, p := range points {
 		off := p.TemperatureC - y.TemperatureC(p.At)
@@ -142,7 +140,7 @@ func fitWave(days []dayMean) (mean, cosine, sine float64, ok bool) {
 // KineticMeanC returns the constant temperature that does as much to a reaction in a year as
 // the wave does: warmer than MeanC, because a warm month does more than a cold one leaves undone.
 func (y Year) KineticMeanC(a Arrhenius) float64 {
-	sums := y.sums(curve{cold: a, covered: a, hot: a, fromC: math.Inf(-1), toC: math.Inf(1)})
+	sums := y.sums(Reaction{Arrhenius: a}.curve(0))
 	return a.TemperatureC(sums.whole() / daysInYear)
 }
 
