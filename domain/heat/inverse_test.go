@@ -67,6 +67,24 @@ func TestHighestTemperatureKeepsTheLimitForAFastHoneyToo(t *testing.T) {
 	})
 }
 
+// The middle honey forms 5.1467704 mg/kg in a day at 50 C (the fit of the published times): so much
+// in a day allows 50 C. A job shorter than any reaction at any heat is let have the hottest that is asked about.
+func TestAJobOfADayAllowsTheTemperatureOfItsRate(t *testing.T) {
+	t.Parallel()
+	highest, err := heat.Default().HighestTemperatureForHMF(24, 0, 5.1467704)
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeTo(t, "highest temperature", highest.Middle, 50, 1e-9)
+	if _, err := heat.Default().HighestTemperatureForHMF(87_660, 0, 40); err != nil {
+		t.Errorf("ten years, the longest job: %v", err)
+	}
+	highest, err = heat.Default().HighestTemperatureForHMF(1e-25, 0, 1000)
+	if err != nil || highest != (heat.Band{Low: 100, Middle: 100, High: 100}) {
+		t.Errorf("no time at all allows %+v, %v", highest, err)
+	}
+}
+
 func TestALimitAlreadyPassedTakesNoTimeAndAllowsNoHeat(t *testing.T) {
 	t.Parallel()
 	k := heat.Default()
