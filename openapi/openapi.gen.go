@@ -635,6 +635,7 @@ const (
 	InsolubleGPer100G           MeasuredQuantity = "insoluble_g_per_100g"
 	InvertaseNumber             MeasuredQuantity = "invertase_number"
 	InvertaseUPerKg             MeasuredQuantity = "invertase_u_per_kg"
+	MaltoseGPer100G             MeasuredQuantity = "maltose_g_per_100g"
 	ManukaDnaCq                 MeasuredQuantity = "manuka_dna_cq"
 	MethoxyacetophenoneMgPerKg  MeasuredQuantity = "methoxyacetophenone_mg_per_kg"
 	MethoxybenzoicMgPerKg       MeasuredQuantity = "methoxybenzoic_mg_per_kg"
@@ -711,6 +712,8 @@ func (e MeasuredQuantity) Valid() bool {
 	case InvertaseNumber:
 		return true
 	case InvertaseUPerKg:
+		return true
+	case MaltoseGPer100G:
 		return true
 	case ManukaDnaCq:
 		return true
@@ -4000,6 +4003,9 @@ type LimitLine struct {
 	// LimitTo upper end of a range
 	LimitTo *string `json:"limit_to,omitempty"`
 	Note    *string `json:"note,omitempty"`
+
+	// OnlyWhereLooked of a line about what is seen: it holds where somebody looked, and does not apply where nobody did; otherwise a lot that nobody looked at is not measured
+	OnlyWhereLooked *bool `json:"only_where_looked,omitempty"`
 
 	// Parameter what is limited: moisture, hmf, diastase, colour_pfund and so on, or a name from parameters
 	Parameter string      `json:"parameter"`

@@ -36,6 +36,7 @@ var quantityLabel = map[string]string{
 	"insoluble_g_per_100g":             "insoluble matter, g/100 g",
 	"invertase_number":                 "invertase number",
 	"invertase_u_per_kg":               "invertase, U/kg",
+	"maltose_g_per_100g":               "maltose, g/100 g",
 	"manuka_dna_cq":                    "manuka pollen DNA, Cq",
 	"methoxyacetophenone_mg_per_kg":    "2'-methoxyacetophenone, mg/kg",
 	"methoxybenzoic_mg_per_kg":         "2-methoxybenzoic acid, mg/kg",

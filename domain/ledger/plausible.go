@@ -40,6 +40,7 @@ var plausibles = map[string]plausible{
 	"fructose_to_glucose":              {0.2, 5, 0.7, 2, white1962},
 	"reducing_sugars_g_per_100g":       {0, 95, 50, 85, white1962},
 	"sucrose_g_per_100g":               {0, 80, 0, 15, widestLimit},
+	"maltose_g_per_100g":               {0, 50, 0, 16, white1962},
 	"trehalulose_g_per_100g":           {0, 80, 0, 50, stingless2018},
 	"insoluble_g_per_100g":             {0, 20, 0, 0.5, widestLimit},
 	"ash_g_per_100g":                   {0, 5, 0, 1.2, white1962},

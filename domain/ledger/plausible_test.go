@@ -100,15 +100,26 @@ func TestSugarsAndWaterAreNoMoreThanTheHoney(t *testing.T) {
 	if f := refusals(t, both); len(f) > 0 {
 		t.Errorf("an ordinary analysis with two sums of sugars is refused: %v", f)
 	}
+	// Maltose is counted beside fructose and glucose, and within the reducing sugars.
+	malted := reading(17, 70, 2)
+	malted.Measured = append(malted.Measured, measured("maltose_g_per_100g", 7.0, "reducing_sugars_g_per_100g", 77.0)...)
+	if f := refusals(t, malted); len(f) > 0 {
+		t.Errorf("an ordinary analysis with maltose is refused: %v", f)
+	}
+	full := reading(17, 76, 2)
+	full.Measured = append(full.Measured, measured("maltose_g_per_100g", 12.0)...)
+	if f := refusals(t, full); says(f, "/measured/0/value", "come to 107 g") == nil {
+		t.Errorf("107 g of 100 g were taken: %v", f)
+	}
 }
 
 // How White's mean honey of 490, and its extremes, would look as one reading each.
 func TestPublishedHoneysAreTakenWithoutAWord(t *testing.T) {
 	t.Parallel()
 	for name, m := range map[string][]ledger.Measured{
-		"mean":     measured("reducing_sugars_g_per_100g", 76.75, "sucrose_g_per_100g", 1.31, "ash_g_per_100g", 0.169, "ph", 3.91, "fructose_to_glucose", 1.23, "free_acidity_meq_per_kg", 22.0),
-		"least":    measured("reducing_sugars_g_per_100g", 61.39, "sucrose_g_per_100g", 0.25, "ash_g_per_100g", 0.02, "ph", 3.42, "fructose_to_glucose", 0.76),
-		"greatest": measured("reducing_sugars_g_per_100g", 83.72, "sucrose_g_per_100g", 7.57, "ash_g_per_100g", 1.028, "ph", 6.1, "fructose_to_glucose", 1.86),
+		"mean":     measured("maltose_g_per_100g", 7.31, "reducing_sugars_g_per_100g", 76.75, "sucrose_g_per_100g", 1.31, "ash_g_per_100g", 0.169, "ph", 3.91, "fructose_to_glucose", 1.23, "free_acidity_meq_per_kg", 22.0),
+		"least":    measured("maltose_g_per_100g", 2.74, "reducing_sugars_g_per_100g", 61.39, "sucrose_g_per_100g", 0.25, "ash_g_per_100g", 0.02, "ph", 3.42, "fructose_to_glucose", 0.76),
+		"greatest": measured("maltose_g_per_100g", 15.98, "reducing_sugars_g_per_100g", 83.72, "sucrose_g_per_100g", 7.57, "ash_g_per_100g", 1.028, "ph", 6.1, "fructose_to_glucose", 1.86),
 	} {
 		if f := refusals(t, &ledger.Reading{Measured: m}); len(f) > 0 {
 			t.Errorf("%s: %v", name, f)
@@ -164,7 +175,7 @@ func flagsOn(t rapid.TB, o *ledgertest.Outfit, id ledger.ID) (codes []ledger.Cod
 }
 
 var everyQuantity = []string{"hmf_mg_per_kg", "diastase_gothe", "invertase_u_per_kg", "colour_mm_pfund", "conductivity_ms_per_cm", "free_acidity_meq_per_kg", "ph",
-	"fructose_plus_glucose_g_per_100g", "fructose_to_glucose", "sucrose_g_per_100g", "insoluble_g_per_100g", "ash_g_per_100g", "proline_mg_per_kg", "yeast_per_g", "water_activity", "temperature_c"}
+	"fructose_plus_glucose_g_per_100g", "fructose_to_glucose", "sucrose_g_per_100g", "maltose_g_per_100g", "insoluble_g_per_100g", "ash_g_per_100g", "proline_mg_per_kg", "yeast_per_g", "water_activity", "temperature_c"}
 
 // Whatever figure: what cannot be is refused at its own field, what is unusual is
 // stored and flagged, and what is usual is neither.

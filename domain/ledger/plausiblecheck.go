@@ -175,8 +175,8 @@ func (c *checker) atLeastSome(at string, m Measured) {
 const overfull = 3
 
 // dry are the quantities that are parts of honey's dry matter, in g of 100 g. Reducing
-// sugars count fructose and glucose too.
-var dry = []string{"fructose_plus_glucose_g_per_100g", "reducing_sugars_g_per_100g", "sucrose_g_per_100g", "trehalulose_g_per_100g", "insoluble_g_per_100g", "ash_g_per_100g"}
+// sugars count fructose, glucose, maltose and trehalulose too.
+var dry = []string{"fructose_plus_glucose_g_per_100g", "reducing_sugars_g_per_100g", "sucrose_g_per_100g", "maltose_g_per_100g", "trehalulose_g_per_100g", "insoluble_g_per_100g", "ash_g_per_100g"}
 
 // together is what water and all parts that were measured come to, in g of 100 g, and
 // which figure is the largest part; -1 where water and sugars were not both measured.
@@ -200,7 +200,7 @@ func (r *Reading) together() (sum float64, largest int) {
 	if r.Moisture != nil {
 		sum = r.Moisture.Pct
 	}
-	reducing := math.Max(part["fructose_plus_glucose_g_per_100g"]+part["trehalulose_g_per_100g"], part["reducing_sugars_g_per_100g"])
+	reducing := math.Max(part["fructose_plus_glucose_g_per_100g"]+part["maltose_g_per_100g"]+part["trehalulose_g_per_100g"], part["reducing_sugars_g_per_100g"])
 	return sum + reducing + part["sucrose_g_per_100g"] + part["insoluble_g_per_100g"] + part["ash_g_per_100g"], largest
 }
 

@@ -29,6 +29,7 @@ var quantities = map[string]quantity{
 	"fructose_to_glucose":              {"fructose_glucose_ratio", "ratio"},
 	"reducing_sugars_g_per_100g":       {"reducing_sugars", "g/100 g"},
 	"sucrose_g_per_100g":               {"sucrose", "g/100 g"},
+	"maltose_g_per_100g":               {"maltose", "g/100 g"},
 	"trehalulose_g_per_100g":           {"trehalulose", "g/100 g"},
 	"c4_sugar_pct":                     {"c4_sugar", "%"},
 	"delta13c_difference_permil":       {"delta13C_difference", "permil"},

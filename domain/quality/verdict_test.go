@@ -58,6 +58,14 @@ func TestAVerdictSaysForEachLimitWhatTheLotsReadingsSay(t *testing.T) {
 		{"signs of fermentation seen", nil, func(h *house) {
 			h.at(30, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Observed: []ledger.Observed{{What: "fermentation", Word: "present"}}})
 		}, "codex-honey", "fermentation", "fails", "", ""},
+		{"the same by the Directive", nil, func(h *house) {
+			h.at(30, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: h.lot}, Observed: []ledger.Observed{{What: "fermentation", Word: "present"}}})
+		}, "eu-honey", "fermentation", "fails", "", ""},
+		{"nobody looked, and the Directive asks for no look", nil, func(h *house) { h.read(30, 0, 17.4, 0) }, "eu-honey", "fermentation", "does not apply", "", ""},
+		{"nobody looked, and the Codex asks for one", nil, func(h *house) { h.read(30, 0, 17.4, 0) }, "codex-honey", "fermentation", "not measured", "", ""},
+		{"maltose over what the Turkish text allows", nil, func(h *house) {
+			h.certify(30, ledger.Measured{Quantity: "maltose_g_per_100g", Value: 4.2})
+		}, "tr-honey", "maltose", "fails", "4.2", "-0.2"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			t.Parallel()

@@ -20,6 +20,7 @@ func TestRuleSetsThatAreRefused(t *testing.T) {
 	}{
 		{"unit of another parameter", limitsOf(buyersLimit("moisture", "mg/kg", "<=", "18")), "limits/0/unit", "moisture is stated in %, g/100 g"},
 		{"colour in the wrong scale", limitsOf(buyersLimit("colour_pfund", "OD at 560 nm", "<=", "0.6")), "limits/0/unit", "that is the scale of colour_optical_density"},
+		{"a figure that waits for a look", limitsOf(with(moisture(), map[string]any{"only_where_looked": true})), "limits/0/only_where_looked", "a line about what is seen"},
 		{"no clause", limitsOf(with(moisture(), map[string]any{"clause": " "})), "limits/0/clause", "name the clause"},
 		{"no source", limitsOf(with(moisture(), map[string]any{"source": map[string]any{}})), "limits/0/source", "where the text was seen"},
 		{"unknown parameter", limitsOf(buyersLimit("wetness", "%", "<=", "18")), "limits/0/parameter", "no such parameter"},

@@ -115,6 +115,9 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 		return LimitVerdict{Limit: l, Outcome: DoesNotApply, Reason: ReasonPermission}
 	}
 	m := e.parameters[l.parameter.key()]
+	if l.OnlyWhereLooked && !l.looked(m, e.lot.counts) {
+		return LimitVerdict{Limit: l, Outcome: DoesNotApply, Reason: ReasonNobodyLooked}
+	}
 	if m == nil || len(m.readings) == 0 && len(m.seen) == 0 {
 		reason := ReasonNoResult
 		if m != nil && m.inProcess {
@@ -128,7 +131,9 @@ func (c *Check) judgeLimit(l *Limit, e *Evidence) LimitVerdict {
 			return LimitVerdict{Limit: l, Outcome: NotMeasured, Reason: ReasonNoResult, Required: c.Required}
 		}
 		verdict := l.judgeWords(seen, e.lot.counts)
-		verdict.holdFilledSince(e.lot.filledSince(m))
+		if !l.OnlyWhereLooked {
+			verdict.holdFilledSince(e.lot.filledSince(m))
+		}
 		return verdict
 	}
 	estimates, stale := m.estimatesOn(c.On, c.RuleSet.MeasuredWithinDays, len(e.lot.Containers))
@@ -161,6 +166,11 @@ func (l *Limit) answers(seen []observation) []observation {
 		return seen
 	}
 	return slices.DeleteFunc(slices.Clone(seen), func(o observation) bool { return !slices.Contains(l.parameter.Words, o.word) })
+}
+
+// looked tells whether anybody looked at the lot as a whole or at a container that counts.
+func (l *Limit) looked(m *measured, counts func(containerID string) bool) bool {
+	return m != nil && slices.ContainsFunc(l.answers(m.seen), func(o observation) bool { return o.containerID == "" || counts(o.containerID) })
 }
 
 // judgeWords is met only when every container, as it was last seen, says so.

@@ -245,6 +245,55 @@ func TestADrumIsAsItWasLastSeen(t *testing.T) {
 	}
 }
 
+// Directive 2001/110/EC, Annex II, second paragraph: honey must not have begun to ferment,
+// with the exception of baker's honey. It asks for no test, so a lot that nobody looked at
+// is as good as its figures are; one that somebody saw ferment fails by that paragraph.
+func TestHoneySeenToFermentFailsWhereTheTextAsksForNoLook(t *testing.T) {
+	t.Parallel()
+	lot := standard.Lot{Containers: []string{"D1", "D2"}}
+	filled := lot
+	filled.Since = map[string]time.Time{"D2": time.Date(2026, 7, 2, 8, 0, 0, 0, time.UTC)}
+	seen := func(drum, word string) standard.Result {
+		return standard.Result{Parameter: "fermentation", Value: word, ContainerID: drum, At: time.Date(2026, 7, 1, 8, 0, 0, 0, time.UTC)}
+	}
+	early := seen("", "present")
+	early.Stage = standard.StageInProcess
+	for _, c := range []struct {
+		what    string
+		lot     standard.Lot
+		declare string
+		only    []string
+		looks   []standard.Result
+		want    standard.Outcome
+		reason  standard.Reason
+	}{
+		{"nobody looked", lot, "", nil, nil, standard.DoesNotApply, standard.ReasonNobodyLooked},
+		{"somebody looked and it was quiet", lot, "", nil, []standard.Result{seen("", "absent")}, standard.Meets, standard.ReasonNone},
+		{"it ferments", lot, "", nil, []standard.Result{seen("", "present")}, standard.Fails, standard.ReasonNone},
+		{"one drum ferments", lot, "", nil, []standard.Result{seen("D1", "absent"), seen("D2", "present")}, standard.Fails, standard.ReasonNone},
+		{"another drum ferments than the one that goes", lot, "", []string{"D1"}, []standard.Result{seen("D2", "present")}, standard.DoesNotApply, standard.ReasonNobodyLooked},
+		{"it fermented before it was blended", lot, "", nil, []standard.Result{early}, standard.DoesNotApply, standard.ReasonNobodyLooked},
+		{"a drum was filled since somebody looked", filled, "", nil, []standard.Result{seen("", "absent")}, standard.Meets, standard.ReasonNone},
+		{"baker's honey ferments", lot, "use=bakers", nil, []standard.Result{seen("", "present")}, standard.DoesNotApply, standard.ReasonConditionNotMet},
+	} {
+		l := c.lot
+		l.Declaration, l.Only, l.Results = declaration(c.declare), c.only, c.looks
+		for _, id := range []string{"eu-2001-110", "uk-england-2015", "de-honigv-2004"} {
+			all := check(t, ruleSet(t, id), l)
+			place, got := verdictFor(all, "fermentation", "")
+			verdict := all.Verdicts[place]
+			if got != c.want || verdict.Reason != c.reason {
+				t.Errorf("%s, %s: %s", id, c.what, verdict.Sentence())
+			}
+		}
+	}
+	unseen := check(t, ruleSet(t, "eu-2001-110"), lot)
+	place, _ := verdictFor(unseen, "fermentation", "")
+	if got, want := unseen.Verdicts[place].Sentence().String(), "Fermentation does not apply; nobody looked, and this line holds only where somebody did (Annex II, second paragraph)."; got != want {
+		t.Errorf("%q, not %q", got, want)
+	}
+}
+
 // A mean of three has no end: it is shown to two places, or to as many as it takes to
 // see on which side of the limit it lies. By hand: (17.2 + 17.5 + 17.9)/3 = 17.5333...,
 // 2.4666... inside 20; (17.8 + 17.8 + 17.8001)/3 = 17.80003..., 0.00003... over 17.8.
@@ -332,7 +381,9 @@ func TestTheEditionInForceOnTheDay(t *testing.T) {
 		{"uk-england-honey", "2015-06-23", "uk-england-2003"}, {"uk-england-honey", "2015-06-24", "uk-england-2015"},
 		{"ca-compositional-honey", "2024-12-17", "ca-fdr-b18-honey"}, {"ca-compositional-honey", "2024-12-18", "ca-food-compositional-standards-honey"},
 		{"in-fssai-honey", "2019-10-28", "in-fssai-honey-2018"}, {"in-fssai-honey", "2019-10-29", "in-fssai-honey"},
-		{"tr-honey", "2017-01-01", ""}, // the edition of that day is not held
+		{"tr-honey", "2005-12-16", "tr-2000-39"}, {"tr-honey", "2005-12-17", "tr-2005-49"}, {"tr-honey", "2012-07-26", "tr-2005-49"},
+		{"tr-honey", "2012-07-27", "tr-2012-58"}, {"tr-honey", "2020-04-21", "tr-2012-58"}, {"tr-honey", "2020-04-22", "tr-2020-7"},
+		{"gso-147", "2007-12-31", ""}, // the edition of that day is not held
 	}
 	for _, tt := range tests {
 		got := ""

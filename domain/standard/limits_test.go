@@ -27,6 +27,7 @@ func casesAt(row map[string]string) []limitCase {
 		"under":  {standard.Meets, standard.Fails, standard.Fails},
 		"min":    {standard.Fails, standard.Meets, standard.Meets},
 		"over":   {standard.Fails, standard.Fails, standard.Meets},
+		"kept":   {standard.Meets, standard.Meets, standard.TooClose},
 		"exempt": {standard.DoesNotApply, standard.DoesNotApply, standard.DoesNotApply},
 	}[side]
 	return []limitCase{{under, outcomes[0]}, {at, outcomes[1]}, {over, outcomes[2]}}

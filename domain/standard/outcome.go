@@ -45,4 +45,5 @@ const (
 	ReasonFilledSince        // containers were filled after the last sample was taken
 	ReasonExpectedOutside    // containers that nobody measured are expected outside the limit
 	ReasonTooFewContainers   // the binding sampling plan was not fulfilled
+	ReasonNobodyLooked       // the line holds only where somebody looked
 )

@@ -123,6 +123,9 @@ func (s *RuleSet) compileLimit(i int, p *problems) {
 	if l.ByMean && l.Every {
 		p.add(field+"/by_mean", "true", "a line goes by the lot's mean or by each container, not by both")
 	}
+	if l.OnlyWhereLooked && l.Comparator != Is {
+		p.add(field+"/only_where_looked", "true", "only a line about what is seen, with the comparator \"is\", can go by whether somebody looked")
+	}
 	parameter, ok := s.parameterOf(l.Parameter)
 	if !ok {
 		p.add(field+"/parameter", l.Parameter, "no such parameter; one of %s", quotedList(s.parameterNames()))

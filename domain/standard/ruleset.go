@@ -55,7 +55,11 @@ type Limit struct {
 	Every bool `json:"every_container,omitempty"`
 	// ByMean holds the line against the lot's mean alone, whatever single containers read, as
 	// a buyer may agree to. In a rule set of form limits each container counts otherwise.
-	ByMean bool   `json:"by_mean,omitempty"`
+	ByMean bool `json:"by_mean,omitempty"`
+	// OnlyWhereLooked keeps a line about what is seen from asking for a look: it holds where
+	// somebody looked, and does not apply where nobody did.
+	OnlyWhereLooked bool `json:"only_where_looked,omitempty"`
+
 	Guard  string `json:"guard,omitempty"` // a fixed distance to keep from the limit, in its unit
 	Clause string `json:"clause"`
 	Note   string `json:"note,omitempty"`

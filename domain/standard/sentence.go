@@ -113,6 +113,8 @@ func (v *LimitVerdict) Why() message.Text {
 		return message.F("no sample was taken since these were filled: %s: take one", quotedList(v.Unread))
 	case ReasonExpectedOutside:
 		return message.F("by what the book knows of the honey in them, these are outside, and nobody measured them: %s: measure each", quotedList(v.Unread))
+	case ReasonNobodyLooked:
+		return message.F("nobody looked, and this line holds only where somebody did")
 	case ReasonTooFewContainers:
 		if v.Required == 0 {
 			return message.F("%s containers sampled, the plan asks for a number that depends on the size of the lot, which is not known", v.Sampled)

@@ -151,3 +151,38 @@ func holdReadmeTo(t *testing.T, want string) {
 		t.Fatal(err)
 	}
 }
+
+// missesAmongSamples are the figures of judged-samples.csv of which the program says
+// something else than the study.
+var missesAmongSamples = map[string]string{
+	"tr-2012-58 moisture 20.13": "the mean of sunflower honey is over 20 % as printed, with all of its samples said to comply",
+}
+
+func TestFiguresThatStudiesJudgedAreJudgedSoHere(t *testing.T) {
+	t.Parallel()
+	missed := map[string]bool{}
+	for _, row := range readTable(t, "testdata/judged-samples.csv") {
+		set := ruleSet(t, row["rule_set"])
+		result := measured(row["parameter"], row["value"])
+		result.Unit = row["unit"]
+		c, err := set.Check(evidence(t, standard.Lot{Declaration: declaration(row["declare"]), Results: []standard.Result{result}}), standard.Date(row["on"]), standard.SimpleAcceptance())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, grade := range append([]string{""}, set.Grades...) {
+			place, outcome := verdictFor(c, row["parameter"], grade)
+			if place < 0 || outcome.String() == row["outcome"] {
+				continue
+			}
+			miss := fmt.Sprintf("%s %s %s", row["rule_set"], row["parameter"], row["value"])
+			if missed[miss] = true; missesAmongSamples[miss] == "" {
+				t.Errorf("%s of %s: %s, the study says %s", c.Verdicts[place].Sentence(), row["study"], outcome, row["outcome"])
+			}
+		}
+	}
+	for miss := range missesAmongSamples {
+		if !missed[miss] {
+			t.Errorf("%s is no miss any more", miss)
+		}
+	}
+}

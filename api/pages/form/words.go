@@ -54,6 +54,7 @@ var fieldLabel = map[string]string{
 	"ends":                    "ends of the range",
 	"every_container":         "each container has to meet it",
 	"by_mean":                 "the lot's mean alone counts",
+	"only_where_looked":       "only where somebody looked",
 	"measured_within_days":    "results not older than, in days",
 	"market":                  "rules of where it goes",
 	"form":                    "form",
