@@ -71,6 +71,38 @@ func TestWhatABuyerNamesIsMeasuredJudgedAndHoldsTheDoor(t *testing.T) {
 	}
 }
 
+// A buyer who takes honey that nobody looked at, and none that was seen to ferment.
+func TestALineThatHoldsOnlyWhereSomebodyLookedAsksNobodyToLook(t *testing.T) {
+	t.Parallel()
+	h := openHouse(t)
+	for _, tt := range []struct {
+		what, seen string
+		asks       bool
+		says       string
+	}{
+		{"nobody looked", "", false, ""},
+		{"nobody looked, and the buyer asks for it", "", true, "signs of crystals not measured"},
+		{"it was looked at and is clear", "none", false, ""},
+		{"it was looked at and is not", "some", false, "signs of crystals fails"},
+	} {
+		s := newStory(t, h, "only where looked: "+tt.what)
+		s.good()
+		line := M{"parameter": "crystals", "comparator": "is", "limit": "none", "clause": "2"}
+		if !tt.asks {
+			line["only_where_looked"] = true
+		}
+		s.put(-5, "rule-sets", "name", "Northgate clear honey", "citation", "contract 8", "form", "limits", "buyer_id", s.buyer,
+			"parameters", []M{{"name": "crystals", "label": "signs of crystals", "words": []string{"none", "some"}}}, "limits", []M{line})
+		if tt.seen != "" {
+			s.put(4, "readings", "on", M{"kind": "lot", "id": s.lot}, "observed", []M{{"what": "crystals", "word": tt.seen}})
+		}
+		r := s.post(t, "dispatches", M{"id": id(), "occurred_at": day(9, "12:00"), "buyer_id": s.buyer, "containers": []string{s.drums["D-1"], s.drums["D-2"], s.drums["D-3"]}})
+		if went := r.status == http.StatusCreated; went != (tt.says == "") || !went && !strings.Contains(string(r.raw), tt.says) {
+			t.Errorf("%s: %d %s, want %q", tt.what, r.status, r.raw, tt.says)
+		}
+	}
+}
+
 func TestAnOwnParameterIsShownWhereverItWasGiven(t *testing.T) {
 	t.Parallel()
 	h := openHouse(t)
