@@ -106,11 +106,9 @@ func labLineOf(results []LabResult, between dose) (labLine, error) {
 	var weights, sumD, sumH, sumDD, sumDH float64
 	dose := 0.0
 	for i, r := range results {
-		if err := checkRange("HMF", "mg/kg", r.HMFMgPerKg, 0, 20_000); err != nil {
-			return labLine{}, fmt.Errorf("result %d: %w", i+1, err)
-		}
-		if err := checkRange("uncertainty of HMF", "mg/kg", r.SDMgPerKg, 0, 20_000); err != nil {
-			return labLine{}, fmt.Errorf("result %d: %w", i+1, err)
+		w, err := r.weight(i)
+		if err != nil {
+			return labLine{}, err
 		}
 		if i > 0 {
 			if !r.At.After(results[i-1].At) {
@@ -122,16 +120,26 @@ func labLineOf(results []LabResult, between dose) (labLine, error) {
 			}
 			dose += part
 		}
-		sd := r.SDMgPerKg
-		if sd == 0 {
-			sd = HMFLabSD(r.HMFMgPerKg)
-		}
-		w := 1 / (sd * sd)
 		weights += w
 		sumD, sumH = sumD+w*dose, sumH+w*r.HMFMgPerKg
 		sumDD, sumDH = sumDD+w*dose*dose, sumDH+w*dose*r.HMFMgPerKg
 	}
 	return labLine{b: sumDH - sumD*sumH/weights, c: sumDD - sumD*sumD/weights}, nil
+}
+
+// weight is one over the variance of the result with an index.
+func (r LabResult) weight(i int) (float64, error) {
+	if err := checkRange("HMF", "mg/kg", r.HMFMgPerKg, 0, 20_000); err != nil {
+		return 0, fmt.Errorf("result %d: %w", i+1, err)
+	}
+	if err := checkRange("uncertainty of HMF", "mg/kg", r.SDMgPerKg, 0, 20_000); err != nil {
+		return 0, fmt.Errorf("result %d: %w", i+1, err)
+	}
+	sd := r.SDMgPerKg
+	if sd == 0 {
+		sd = HMFLabSD(r.HMFMgPerKg)
+	}
+	return 1 / (sd * sd), nil
 }
 
 // posterior returns the mean and standard deviation of u = ln f under a normal

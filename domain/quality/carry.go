@@ -80,26 +80,34 @@ func exposureTo(parameter string, value, figure float64) float64 {
 }
 
 // KineticsOf is what a lot is forecast with: the default, moved by the kinds that it declares,
-// and its own rate of HMF where two or more results tell it and the store's temperature
-// between them is known.
+// and its own rate of HMF where two or more results that go together tell it and the store's
+// temperature between them is known.
 func KineticsOf(g *Gathered, c *Climate) heat.Kinetics {
 	var kinds []heat.Kind
 	for _, kind := range g.Lot.Declares["kind"] {
 		kinds = append(kinds, heat.Kind(kind))
 	}
 	k := heat.Default().For(kinds...)
-	if len(g.hmf) < 2 {
+	results := g.hmf[max(0, len(g.hmf)-mostResults):]
+	if len(results) < 2 {
 		return k
 	}
 	o, err := c.outlook(g.Lot.StoreID, k.HMF)
 	if err != nil {
 		return k
 	}
-	if n, err := k.NarrowOver(g.hmf, o); err == nil {
+	if results, err = k.WithoutSlips(results, o); err != nil {
+		return k
+	}
+	if n, err := k.NarrowOver(results, o); err == nil {
 		return n.Kinetics
 	}
 	return k
 }
+
+// mostResults bounds how many of its results a lot's rate is learnt from, the last ones: more
+// would say no more.
+const mostResults = 30
 
 // What is taken of a store of which nobody wrote how warm it is, in degrees Celsius: a
 // honey house in a mild climate is seldom colder or warmer for long (common practice).

@@ -74,3 +74,32 @@ func TestADeclaredKindIsCarriedByWhatWasPublishedOfIt(t *testing.T) {
 	}
 	near(t, "HMF after 100 days", x.Band.Middle, 37.6, 0.1)
 }
+
+// The middle honey forms 0.1887 mg/kg a day at 30 C. Results of 4, 10 and 16 over 32 days each
+// are of such a honey; a slip of 100 for 10 is no reason to carry it any faster, nor one of
+// 1.6 for 16 any slower, and a slip alone beside one good result teaches nothing.
+func TestASlipDoesNotMoveALotsRateOfHMF(t *testing.T) {
+	t.Parallel()
+	rate := func(results ...float64) float64 {
+		h := newHouse(t, nil)
+		thirty := 30.0
+		h.instead(h.store, 1, &ledger.Room{Name: "store", Use: ledger.Store, UsualTemperatureC: &thirty})
+		for i, v := range results {
+			h.certify(48+float64(i)*32*24, hmf(v))
+		}
+		g, err := quality.Gather(h.book, h.lot, "2027-06-30")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return quality.KineticsOf(g, quality.ClimateOf(h.book)).HMFRate(30)
+	}
+	middle := heat.Default().HMFRate(30)
+	near(t, "the rate by three good results", rate(4, 10, 16), middle, 0.01)
+	near(t, "with a slip upwards between them", rate(4, 100, 16), middle, 0.02)
+	near(t, "with a slip downwards at the end", rate(4, 10, 16, 1.6), middle, 0.01)
+	near(t, "with one good result and a slip", rate(4, 100), middle, 0)
+	near(t, "with a fall that no honey has", rate(40, 5), middle, 0)
+	if fast := rate(4, 16, 28); fast < 1.5*middle {
+		t.Errorf("results that show twice the rate teach %.2f times", fast/middle)
+	}
+}
