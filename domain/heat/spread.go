@@ -120,6 +120,12 @@ func (r Reaction) PerDayBand(celsius float64) Band {
 	return Band{r.curve(-bandZ).perDay(celsius), r.PerDay(celsius), r.curve(bandZ).perDay(celsius)}
 }
 
+// LogSDAt returns the standard deviation of the natural logarithm of a honey's rate at a
+// temperature that a History accepts: LogSD where times are published, more beyond.
+func (r Reaction) LogSDAt(celsius float64) float64 {
+	return math.Log(r.curve(1).perDay(celsius) / r.PerDay(celsius))
+}
+
 // Kind is a kind of honey whose rate of HMF has been published beside others. Its name is
 // one of the kinds that a lot may declare (domain/standard).
 type Kind string

@@ -15,37 +15,17 @@ type Belief struct {
 	Moisture estimate.Estimate
 	// water is how it is known.
 	water knownMoisture
-	// hmf (mg/kg) and diastase (Gothe) are as they were last measured, or when
-	// the honey was extracted. formed is the HMF that warmth has formed since,
-	// and lost the natural logarithm by which it has cut the diastase, both by
-	// the middle of the kinetics' band.
-	hmf, diastase estimate.Estimate
-	formed, lost  float64
+	// hmf (mg/kg) and diastase (Gothe) are as they are at that instant.
+	hmf, diastase aged
 	// at is when that was, in microseconds.
 	at int64
 }
 
-// How far kinetics may be off for one honey, as the standard deviation of the
-// logarithm of a rate: the spread of published times (domain/heat/README.md).
-const (
-	hmfRateSD      = 0.52
-	diastaseRateSD = 0.42
-)
-
-// HMF is in mg/kg. What warmth formed is uncertain as a whole, not from hour to
-// hour: a honey that forms HMF quickly does so all the time.
-func (b Belief) HMF() estimate.Estimate {
-	sd := hmfRateSD * b.formed
-	return estimate.Estimate{Mean: b.hmf.Mean + b.formed, Variance: b.hmf.Variance + sd*sd}
-}
+// HMF is in mg/kg.
+func (b Belief) HMF() estimate.Estimate { return b.hmf.contested().Estimate() }
 
 // Diastase is in Gothe units.
-func (b Belief) Diastase() estimate.Estimate {
-	left := math.Exp(-b.lost)
-	mean := b.diastase.Mean * left
-	sd := diastaseRateSD * b.lost * mean
-	return estimate.Estimate{Mean: mean, Variance: b.diastase.Variance*left*left + sd*sd}
-}
+func (b Belief) Diastase() estimate.Estimate { return b.diastase.contested().Estimate() }
 
 // What is believed of honey that was never measured. Moisture: German and US
 // surveys run from 16.5 to 17.2 percent on average (domain/honey/README.md),
@@ -53,8 +33,8 @@ func (b Belief) Diastase() estimate.Estimate {
 // 1 mg/kg and seldom above 10. Diastase is common practice.
 func freshHoney(at int64) Belief {
 	return Belief{
-		hmf:      estimate.Estimate{Mean: 1.5, Variance: 1.5 * 1.5},
-		diastase: estimate.Estimate{Mean: 20, Variance: 8 * 8},
+		hmf:      unmeasured(estimate.Estimate{Mean: 1.5, Variance: 1.5 * 1.5}),
+		diastase: unmeasured(estimate.Estimate{Mean: 20, Variance: 8 * 8}),
 		at:       at,
 	}.with(freshMoisture)
 }
@@ -72,8 +52,7 @@ func (b Belief) with(water knownMoisture) Belief {
 }
 
 // mixed is the belief about a grams of one honey and b grams of another. fresh says
-// that the other comes from a run (see knownMoisture.mixed). HMF and diastase are
-// mixed by their standard deviations, since honeys of one outfit err together.
+// that the other comes from a run (see knownMoisture.mixed).
 func mixed(a Belief, aG int64, b Belief, bG int64, fresh bool) Belief {
 	if bG <= 0 {
 		return a
@@ -82,15 +61,9 @@ func mixed(a Belief, aG int64, b Belief, bG int64, fresh bool) Belief {
 		return b
 	}
 	wa := float64(aG) / float64(aG+bG)
-	wb := 1 - wa
-	out := Belief{
-		hmf: mixedAlike(wa, a.hmf, b.hmf), diastase: mixedAlike(wa, a.diastase, b.diastase),
-		formed: wa*a.formed + wb*b.formed, at: max(a.at, b.at),
+	return Belief{
+		hmf: a.hmf.mixed(wa, b.hmf), diastase: a.diastase.mixed(wa, b.diastase), at: max(a.at, b.at),
 	}.with(a.water.mixed(wa, b.water, fresh))
-	if left := wa*a.diastase.Mean*math.Exp(-a.lost) + wb*b.diastase.Mean*math.Exp(-b.lost); left > 0 && out.diastase.Mean > left {
-		out.lost = math.Log(out.diastase.Mean / left)
-	}
-	return out
 }
 
 // warm brings the belief about a holder's honey to an instant, by how warm it
@@ -99,8 +72,7 @@ func (s *State) warm(h grip, at int64) {
 	b := &h.Belief
 	if b.at < at && h.Grams > 0 {
 		formed, lost := s.book.Meter(s.book.standsIn(h.root)).Between(time.UnixMicro(b.at), time.UnixMicro(at))
-		b.formed += formed
-		b.lost += lost
+		b.hmf, b.diastase = b.hmf.forms(formed, hmfRateSD(formed, at-b.at)), b.diastase.loses(lost)
 	}
 	b.at = max(b.at, at)
 }
@@ -187,8 +159,8 @@ func (b *Book) harvestBelief(run *fact, mix *Mix, at int64, layers layering) Bel
 				room = x.RoomID
 			}
 			formed, lost := b.Meter(room).Between(time.UnixMicro(last.at), time.UnixMicro(at))
-			out.formed += p.Share * formed
-			out.lost += p.Share * lost
+			out.hmf = out.hmf.forms(p.Share*formed, hmfRateSD(formed, at-last.at))
+			out.diastase = out.diastase.loses(p.Share * lost)
 		}
 	}
 	return out

@@ -413,3 +413,50 @@ func TestThePlaceOfAMeterIsItsOwn(t *testing.T) {
 	within(t, "a day in a tank", day(o.Settling), k.HMFRate(25), 1e-9)
 	within(t, "a day in the hot room", day(o.HotRoom), k.HMFRate(33), 1e-9)
 }
+
+// A tank measured at 6 mg/kg and 20 diastase numbers, and then at 62 and 55 by a slip, which is
+// flagged, is where it would be without the slip, and so is a drum of it. A second result
+// like the slip is believed. A lot's slip is flagged once, however many drums it has.
+func TestOneSlipOfALaboratoryHardlyMovesATank(t *testing.T) {
+	t.Parallel()
+	book := func(results ...[2]float64) (*ledgertest.Outfit, []ledger.ID, ledger.ID) {
+		o := ledgertest.NewOutfit()
+		readRun(o, 30, "1", 17, 900_000)
+		var ids []ledger.ID
+		for i, x := range results {
+			ids = append(ids, laboratory(o, 40+float64(i), ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling},
+				ledger.Measured{Quantity: "hmf_mg_per_kg", Value: x[0]}, ledger.Measured{Quantity: "diastase_gothe", Value: x[1]}))
+		}
+		lot := o.Lot(49, "26-01")
+		o.Fill(50, lot, o.Settling, "1", 290_000)
+		return o, ids, o.Fill(51, lot, o.Settling, "2", 290_000)
+	}
+	good, slip := [2]float64{6, 20}, [2]float64{62, 55}
+	o, _, drum := book(good)
+	sure := believed(t, o, drum, 60)
+	o, ids, drum := book(good, slip)
+	after := believed(t, o, drum, 60)
+	within(t, "HMF after the slip", after.HMF().Mean, sure.HMF().Mean, 1e-3)
+	within(t, "diastase after the slip", after.Diastase().Mean, sure.Diastase().Mean, 1e-3)
+	if after.HMF().StandardDeviation() < 27 || sure.HMF().StandardDeviation() > 1 {
+		t.Errorf("HMF is known to %.1f, and to %.1f after the slip", sure.HMF().StandardDeviation(), after.HMF().StandardDeviation())
+	}
+	if got := flagsOn(t, o, ids[1]); len(got) != 2 || got[0] != ledger.ResultUnlikeEarlier || got[1] != ledger.ResultUnlikeEarlier {
+		t.Errorf("the slip's flags are %v", got)
+	}
+	o, _, drum = book(good, slip, good)
+	third := believed(t, o, drum, 60)
+	o, _, drum = book(good, good)
+	within(t, "HMF after a good result more", third.HMF().Mean, believed(t, o, drum, 60).HMF().Mean, 1e-2)
+	within(t, "how sure that is", third.HMF().Variance, believed(t, o, drum, 60).HMF().Variance, 1e-2)
+	o, _, drum = book(good, slip, slip)
+	within(t, "HMF where two results say so", believed(t, o, drum, 60).HMF().Mean, 62, 0.01)
+	o, _, _ = book(good)
+	lot := o.Lot(52, "26-02")
+	o.Fill(53, lot, o.Settling, "3", 90_000)
+	o.Fill(54, lot, o.Settling, "4", 90_000)
+	whole := laboratory(o, 60, ledger.Place{Kind: ledger.PlaceLot, ID: lot}, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 62})
+	if got := flagsOn(t, o, whole); len(got) != 1 {
+		t.Errorf("the lot's slip has the flags %v", got)
+	}
+}

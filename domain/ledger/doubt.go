@@ -112,7 +112,10 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 		h.Belief = h.Belief.with(water)
 	}
 	for _, m := range r.Measured {
-		s.correctLaboratory(h, m)
+		if odd := s.correctLaboratory(h, m); odd != nil {
+			odd.Entry, odd.On = f.root.ID, r.On
+			s.flagOnce(*odd)
+		}
 	}
 }
 
@@ -207,27 +210,30 @@ const (
 	diastaseLaboratorySD = 0.12
 )
 
-// correctLaboratory lets a laboratory's figure correct the belief. From here on
-// warmth is counted from it.
-func (s *State) correctLaboratory(h grip, m Measured) {
-	sd := m.SD()
-	value := m.Value
+// correctLaboratory lets a laboratory's figure correct the belief: from here on warmth is
+// counted from it. It returns what is odd about a figure that does not fit.
+func (s *State) correctLaboratory(h grip, m Measured) *Flag {
+	of, relative := &h.Belief.hmf, hmfLaboratorySD
+	switch m.Quantity {
+	case "hmf_mg_per_kg":
+	case "diastase_gothe":
+		of, relative = &h.Belief.diastase, diastaseLaboratorySD
+	default:
+		return nil
+	}
+	value, sd := m.Value, m.SD()
 	if m.LessThan { // what is below a limit is taken as half of it, half known
 		value, sd = m.Value/2, m.Value/2
 	}
-	take := func(e estimate.Estimate, relative float64) estimate.Estimate {
-		if sd == 0 {
-			sd = max(relative*value, 0.1)
-		}
-		return e.Correct(value, sd*sd)
+	if sd == 0 {
+		sd = max(relative*value, 0.1)
 	}
-	b := &h.Belief
-	switch m.Quantity {
-	case "hmf_mg_per_kg":
-		b.hmf, b.formed = take(b.HMF(), hmfLaboratorySD), 0
-	case "diastase_gothe":
-		b.diastase, b.lost = take(b.Diastase(), diastaseLaboratorySD), 0
+	expected, verdict := of.contested().Held, estimate.Fits
+	if *of, verdict = of.take(value, sd*sd, plausibles[m.Quantity].usual(m)); verdict != estimate.Against {
+		return nil
 	}
+	off := (value - expected.Mean) / math.Sqrt(expected.Variance+sd*sd)
+	return &Flag{Code: ResultUnlikeEarlier, Quantity: m.Quantity, Unit: m.unit(), Expected: math.Round(10*expected.Mean) / 10, Found: m.Value, Unlikely: unlikely(off)}
 }
 
 // beside holds a reading on a run or pull against those taken of it before, and

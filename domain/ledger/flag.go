@@ -19,7 +19,8 @@ const (
 	// ResultsDisagree: figures of one reading that do not go together.
 	ResultsDisagree Code = "results_disagree"
 	// ResultUnlikeEarlier: an HMF below an earlier one of the same honey, or a
-	// diastase above.
+	// diastase above; or either far from what earlier ones and warmth lead to
+	// expect, which names no earlier entry.
 	ResultUnlikeEarlier Code = "result_unlike_earlier"
 	// TemperatureUnusual: a temperature log that no place with honey has.
 	TemperatureUnusual Code = "temperature_unusual"

@@ -135,6 +135,20 @@ func (s *State) againstTime(f *fact, r *Reading, m Measured, flag Flag) {
 	}
 }
 
+// flagOnce flags a figure of a reading: once for all containers of a lot, and not where it
+// is odd beside one earlier result as well.
+func (s *State) flagOnce(odd Flag) {
+	for _, flag := range slices.Backward(s.flags) {
+		if flag.Entry != odd.Entry {
+			break
+		}
+		if flag.Code == odd.Code && flag.Quantity == odd.Quantity {
+			return
+		}
+	}
+	s.flag(odd)
+}
+
 // resultBefore is the last result of a quantity on a place before a reading; nil where
 // none is, or none that says how much.
 func (s *State) resultBefore(f *fact, on ID, quantity string) (Measured, *fact) {

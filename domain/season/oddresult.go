@@ -10,6 +10,8 @@ func oddResult(b *ledger.Book, where message.Capital, f ledger.Flag) message.Tex
 	m := ledger.Measured{Quantity: f.Quantity}
 	name, found, expected := m.SaidName(), m.SaidFigure(f.Found), m.SaidFigure(f.Expected)
 	switch {
+	case f.Code == ledger.ResultUnlikeEarlier && len(f.Entries) == 0:
+		return message.F("%s: %s %s was measured, where earlier results and the warmth since lead to expect about %s. The estimate stays until the next result says which is right. Is the sample of this honey, and is the figure right?", where, name, found, expected)
 	case f.Code == ledger.ResultUnlikeEarlier && f.Found < f.Expected:
 		return message.F("%s: %s was %s on %s, and %s was measured after that. HMF never falls in honey. Are both samples of this honey, and are both figures and days right?",
 			where, name, expected, day(b, f.Entries[0]), found)

@@ -57,6 +57,13 @@ var oddities = []struct {
 			o.Write(hours, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Measured: []ledger.Measured{{Quantity: "hmf_mg_per_kg", Value: mg, Method: "HPLC"}}})
 		}
 	}, "Lot 26-01: HMF was 32 mg/kg on 5 July 2026, and 12 mg/kg was measured after that. HMF never falls in honey. Are both samples of this honey, and are both figures and days right?"},
+	{ledger.ResultUnlikeEarlier, func(o *ledgertest.Outfit) {
+		run := o.Run(1, "9")
+		o.Supers(1, run, o.Pull(0, o.Mill, 40, 0), 40)
+		o.Out(2, run, o.Settling, 500_000)
+		laboratory(o, 10, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 6, StdUncertainty: new(0.1)})
+		laboratory(o, 11, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 60})
+	}, "Large tank: HMF 60 mg/kg was measured, where earlier results and the warmth since lead to expect about 6 mg/kg. The estimate stays until the next result says which is right. Is the sample of this honey, and is the figure right?"},
 	{ledger.TemperatureUnusual, func(o *ledgertest.Outfit) {
 		o.Write(10, &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceRoom, ID: o.HotRoom}, Points: []ledger.TemperaturePoint{{At: ledgertest.At(10), TemperatureC: 95}}})
 	}, "The temperature log of hot room on 1 July 2026 has 95 °C in it, which is hotter than honey is kept or warmed. Were degrees Fahrenheit written down as Celsius? HMF is estimated from this log."},
