@@ -3838,6 +3838,8 @@ type KeepingLine struct {
 
 // KeepingLot how long a lot keeps
 type KeepingLot struct {
+	// Acidity which way the days of HMF err, since they do not reckon with acidity; left out where the lot's own results tell how fast it forms HMF, or no such day is given
+	Acidity      *string                `json:"acidity,omitempty"`
 	Code         string                 `json:"code"`
 	Fermentation KeepingLotFermentation `json:"fermentation"`
 

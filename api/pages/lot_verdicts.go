@@ -136,9 +136,9 @@ func basis(f locale.Voice, of quality.MoistureBasis) string {
 // keepingView is how long a lot keeps.
 type keepingView struct {
 	// Here is false where nothing of the lot is here.
-	Here             bool
-	Store, GoBy, Why string
-	Lines            []keepingLine
+	Here                      bool
+	Store, GoBy, Why, Acidity string
+	Lines                     []keepingLine
 }
 
 // keepingLine is when one limit is passed, as a band from From to To, drawn over
@@ -159,7 +159,7 @@ func keepingOf(f locale.Voice, kept []quality.Keeps, on standard.Date) keepingVi
 		return keepingView{}
 	}
 	k := kept[0]
-	v := keepingView{Here: true, Store: k.StoreBasis.In(f), GoBy: goBy(f, k), Why: k.Why.In(f)}
+	v := keepingView{Here: true, Store: k.StoreBasis.In(f), GoBy: goBy(f, k), Why: k.Why.In(f), Acidity: k.Acidity.In(f)}
 	furthest := 0.0
 	for _, l := range k.Lines {
 		if l.Leaves != nil {

@@ -400,7 +400,7 @@ func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingRep
 func keepingOut(k quality.Keeps) openapi.KeepingLot {
 	out := openapi.KeepingLot{
 		LotID: k.LotID, Code: k.Code, HeldKg: wire.Kg(k.HeldG), Fermentation: openapi.KeepingLotFermentation(k.Risk.String()), SeenFermenting: k.SeenFermenting,
-		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), GoBy: wire.OrNil(string(quality.Roughly(k.GoBy, k.On))), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
+		StoreTemperatureC: k.StoreC, StoreBasis: k.StoreBasis.String(), Acidity: wire.OrNil(k.Acidity.String()), GoBy: wire.OrNil(string(quality.Roughly(k.GoBy, k.On))), Why: k.Why.String(), Lines: make([]openapi.KeepingLine, len(k.Lines)),
 	}
 	if m := k.MoisturePct; m != nil {
 		out.MoisturePct = new(m.Float64())

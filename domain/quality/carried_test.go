@@ -2,6 +2,7 @@ package quality_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -209,4 +210,64 @@ func TestASampleOfTheLotSpeaksForAsManyAsWereSampled(t *testing.T) {
 func TestALimitIsReckonedInTheFirstUnitOfItsParameter(t *testing.T) {
 	t.Parallel()
 	near(t, "4 mg/100 g", quality.LimitIn(&standard.Limit{Parameter: "hmf", Unit: "mg/100 g", Limit: "4"}), 40, 1e-9)
+}
+
+// Honey came into D-1 after it was read and after a sample of the lot: neither speaks for it
+// any more, and what was read on the others still speaks for them.
+func TestWhatWasReadBeforeHoneyCameInSpeaksForItNoMore(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.at(28.4, moisture(ledger.PlaceLot, h.lot, 19.2, 0))
+	h.read(28.5, 0, 22, 0)
+	h.at(30, ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceContainer, h.drums[0], 10_000))
+	h.read(31, 1, 17.4, 0)
+	g := h.gather(day10)
+	if len(g.LeftOut) != 1 || !strings.Contains(g.LeftOut[0].String(), "measured on D-1 before other honey came into it") {
+		t.Errorf("left out: %v", g.LeftOut)
+	}
+	f, err := quality.FermentationOf(h.book, g, quality.ClimateOf(h.book), day10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	basis := map[string]quality.MoistureBasis{}
+	for _, r := range f.Risks {
+		basis[r.Container.ContainerID] = r.Basis
+		if m := r.Container.MoisturePct; r.Container.ContainerID == "D-2" && (m == nil || m.Float64() != 17.4) {
+			t.Errorf("D-2 was read at 17.4 and is taken at %v", m)
+		}
+	}
+	for number, want := range map[string]quality.MoistureBasis{"D-2": quality.MeasuredHere, "D-3": quality.SampleOfLot} {
+		if basis[number] != want {
+			t.Errorf("%s is judged by what is %q, not %q", number, basis[number], want)
+		}
+	}
+	if b := basis["D-1"]; b == quality.MeasuredHere || b == quality.SampleOfLot {
+		t.Errorf("D-1 is judged by what is %q, of before honey came in", b)
+	}
+}
+
+// Two deviations lie on each side: of the last reading of the tank, by the instrument's 0.2 and
+// how samples differ from their tank (0.35, unless the book learnt otherwise), and of all
+// that is known. Of honey that nobody read that is 17.3 ± 1.2.
+func TestADrumsMoistureIsExpectedWithinTwoDeviations(t *testing.T) {
+	t.Parallel()
+	bounds := func(x standard.Expected, mean, sd float64) {
+		t.Helper()
+		near(t, "the low end", x.Low, mean-2*sd, 1e-9)
+		near(t, "the high end", x.High, mean+2*sd, 1e-9)
+	}
+	h := newHouse(t, nil)
+	unread := quality.ExpectedOf(h.book, h.drums[0])
+	if len(unread) != 1 {
+		t.Fatalf("of an unread drum is expected %+v", unread)
+	}
+	bounds(unread[0], 17.3, 1.2)
+	h.readExactly(24.5, ledger.Place{Kind: ledger.PlaceTank, ID: h.Settling}, 17.2, 0.2)
+	read := quality.ExpectedOf(h.book, h.drums[0])
+	if len(read) != 2 {
+		t.Fatalf("of a drum whose tank was read is expected %+v", read)
+	}
+	bounds(read[0], 17.2, math.Hypot(0.2, h.book.State().SampleSD(h.Settling)))
+	holder, _ := h.book.State().Holder(h.drums[0])
+	bounds(read[1], holder.Belief.Moisture.Mean, holder.Belief.Moisture.StandardDeviation())
 }

@@ -83,11 +83,7 @@ func exposureTo(parameter string, value, figure float64) float64 {
 // and its own rate of HMF where two or more results that go together tell it and the store's
 // temperature between them is known.
 func KineticsOf(g *Gathered, c *Climate) heat.Kinetics {
-	var kinds []heat.Kind
-	for _, kind := range g.Lot.Declares["kind"] {
-		kinds = append(kinds, heat.Kind(kind))
-	}
-	k := heat.Default().For(kinds...)
+	k := g.kindsKinetics()
 	results := g.hmf[max(0, len(g.hmf)-mostResults):]
 	if len(results) < 2 {
 		return k
@@ -103,6 +99,15 @@ func KineticsOf(g *Gathered, c *Climate) heat.Kinetics {
 		return n.Kinetics
 	}
 	return k
+}
+
+// kindsKinetics is the default, moved by the kinds that the lot declares.
+func (g *Gathered) kindsKinetics() heat.Kinetics {
+	var kinds []heat.Kind
+	for _, kind := range g.Lot.Declares["kind"] {
+		kinds = append(kinds, heat.Kind(kind))
+	}
+	return heat.Default().For(kinds...)
 }
 
 // mostResults bounds how many of its results a lot's rate is learnt from, the last ones: more

@@ -84,16 +84,15 @@ func expectedMoisture(b *ledger.Book, fill ledger.ID) []standard.Expected {
 	if m, layers := tankReading(b, fill); m != nil {
 		add(m.Pct, math.Hypot(m.StdUncertaintyPct, layers))
 	}
-	if h, ok := b.State().Holder(fill); ok && h.Belief.Moisture.Known() && h.Belief.Moisture.Mean > 0 {
+	if h, _ := b.State().Holder(fill); h.Belief.Moisture.Mean > 0 { // 0 where nothing is expected
 		add(h.Belief.Moisture.Mean, h.Belief.Moisture.StandardDeviation())
 	}
 	return out
 }
 
-// before reports whether a reading on a container is of honey that other honey came to since.
-func (g *Gathered) before(r *ledger.Reading, container string, at time.Time) bool {
-	return r.On.Kind == ledger.PlaceContainer && at.Before(g.since[container])
-}
+// before reports whether other honey came since an instant into a container; never into the
+// lot as a whole, which has no number.
+func (g *Gathered) before(container string, at time.Time) bool { return at.Before(g.since[container]) }
 
 // sampledBefore reports whether a sample of the whole lot was taken before an instant.
 func (g *Gathered) sampledBefore(at time.Time) bool {
@@ -123,7 +122,7 @@ func (g *Gathered) collect(b *ledger.Book) {
 		if r.On.Kind == ledger.PlaceContainer {
 			container = b.Name(r.On.ID)
 		}
-		if g.before(r, container, measuredAt(e, r, b.Location())) {
+		if g.before(container, measuredAt(e, r, b.Location())) {
 			g.LeftOut = append(g.LeftOut, message.F("What was measured on %s before other honey came into it was left out.", container))
 			continue
 		}

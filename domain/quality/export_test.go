@@ -34,3 +34,6 @@ func (c *Climate) OnDay(store ledger.ID, r *standard.Result, at time.Time) *stan
 func (g *Gathered) HMFResults() []heat.LabResult { return g.hmf }
 
 func (g *Gathered) LeavesOut(errs ...standard.FieldError) bool { return g.leaveOut(errs) }
+
+// ExpectedOf is where the moisture of a container is to be expected.
+func ExpectedOf(b *ledger.Book, fill ledger.ID) []standard.Expected { return expectedMoisture(b, fill) }

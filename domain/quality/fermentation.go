@@ -178,7 +178,7 @@ func observe(b *ledger.Book, g *Gathered, since time.Time) observed {
 		if r.On.Kind == ledger.PlaceContainer {
 			number = b.Name(r.On.ID)
 		}
-		if !g.before(r, number, e.OccurredAt) && (number != "" || !e.OccurredAt.Before(since)) {
+		if !g.before(number, e.OccurredAt) && (number != "" || !e.OccurredAt.Before(since)) {
 			o.add(number, r, i)
 		}
 	}

@@ -78,7 +78,10 @@ type Keeps struct {
 	StoreC     *float64
 	StoreBasis message.Text
 	Lines      []KeepLine
-	Risk       standard.FermentationRisk
+	// Acidity says which way the days of its HMF err, since they do not reckon with
+	// acidity; empty where its own results tell its rate, or there is no such day.
+	Acidity message.Text
+	Risk    standard.FermentationRisk
 	// SeenFermenting: somebody saw a container of it ferment.
 	SeenFermenting bool
 	// MoisturePct is that of its container which ferments first, by which lots of
@@ -172,6 +175,9 @@ func keepsOf(b *ledger.Book, g *Gathered, c *Climate, sets []ledger.Resolved, on
 				}
 			}
 			k.Lines = append(k.Lines, line)
+			if line.Parameter == "hmf" && line.Leaves != nil && !line.Outside && a.kinetics.HMF == g.kindsKinetics().HMF {
+				k.Acidity = g.acidity(b)
+			}
 		}
 	}
 	f, err := FermentationOf(b, g, c, on)

@@ -330,3 +330,47 @@ func TestAFigureAtItsTurnPassesItAtOnce(t *testing.T) {
 	}
 	near(t, "days until 8 is wanted", daysBetween(t, day2, d.Leaves.Middle), 2, 1)
 }
+
+// No text that could be read says by how much acidity moves the rate of HMF, so the days do not
+// reckon with it and say which way that errs: not where the lot's own results tell its rate,
+// and not where there is no day to say it of. The mean of 490 American honeys is pH 3.91
+// with 22 meq/kg of free acidity (White et al. 1962).
+func TestTheDaysOfHMFSayWhichWayAcidityMovesThem(t *testing.T) {
+	t.Parallel()
+	ph := func(v float64) ledger.Measured { return ledger.Measured{Quantity: "ph", Value: v} }
+	free := func(v float64) ledger.Measured { return ledger.Measured{Quantity: "free_acidity_meq_per_kg", Value: v} }
+	for _, c := range []struct {
+		what     string
+		measured []ledger.Measured
+		says     string
+	}{
+		{"not measured", []ledger.Measured{hmf(5)}, "Acidity is not reckoned with: sour honey (a pH below 3.91, or more than 22 meq/kg"},
+		{"sour", []ledger.Measured{hmf(5), ph(3.5)}, "A pH of 3.5 was measured, sourer than most honey"},
+		{"as sour as most", []ledger.Measured{hmf(5), ph(3.91)}, "A pH of 3.91 was measured, no sourer than most honey"},
+		{"by free acidity", []ledger.Measured{hmf(5), free(35)}, "A free acidity of 35 meq/kg was measured, sourer than most honey"},
+		{"little free acidity", []ledger.Measured{hmf(5), free(22)}, "A free acidity of 22 meq/kg was measured, no sourer"},
+		{"both: pH counts", []ledger.Measured{hmf(5), free(35), ph(4.4)}, "A pH of 4.4 was measured, no sourer"},
+		{"less than something", []ledger.Measured{hmf(5), {Quantity: "free_acidity_meq_per_kg", Value: 35, LessThan: true}}, "Acidity is not reckoned with: sour"},
+		{"without an HMF", []ledger.Measured{diastase(20), ph(3.5)}, ""},
+		{"outside already", []ledger.Measured{hmf(45), ph(3.5)}, ""},
+	} {
+		h := newHouse(t, nil)
+		h.certify(41.9, c.measured...)
+		got := h.keeps(day10, []ledger.ID{h.lot}, "eu-honey")[0].Acidity.String()
+		if !strings.HasPrefix(got, c.says) || c.says == "" && got != "" {
+			t.Errorf("%s: %q", c.what, got)
+		}
+	}
+	h := newHouse(t, nil)
+	h.certify(41.9, hmf(5), ph(3.5))
+	h.certify(60, ph(4.2))
+	if got := h.keeps(day10, []ledger.ID{h.lot}, "eu-honey")[0].Acidity.String(); !strings.Contains(got, "4.2") {
+		t.Errorf("measured again at 4.2: %q", got)
+	}
+	thirty := 30.0
+	h.instead(h.store, 1, &ledger.Room{Name: "store", Use: ledger.Store, UsualTemperatureC: &thirty})
+	h.certify(41.9+24*60, hmf(16))
+	if got := h.keeps("2026-09-20", []ledger.ID{h.lot}, "eu-honey")[0].Acidity.String(); got != "" {
+		t.Errorf("its own results tell its rate, and yet: %q", got)
+	}
+}

@@ -387,3 +387,23 @@ func TestDrumsOfALotThatWasWithdrawnStay(t *testing.T) {
 		t.Error("a drum of a lot that was withdrawn left")
 	}
 }
+
+// A drum of a recalled lot was poured back and filled into another lot: that is held too, and
+// it is said why.
+func TestALotWithHoneyOfARecalledOneSaysSo(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.at(50, ledgertest.Move(ledger.PlaceContainer, h.drums[0], ledger.PlaceTank, h.Settling, 290_000))
+	other := h.at(51, &ledger.Lot{Code: "26-015", StoreID: h.store})
+	h.at(52, h.FillBody(other, h.Settling, "E-1", 290_000))
+	h.at(60, h.held(ledger.HeldForRecall))
+	for lot, says := range map[ledger.ID]string{other: "Honey of another lot is in it, which is held for recall", h.lot: ""} {
+		s, err := quality.StandingOf(h.book, lot, day10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := s.Doubt().String(); s.Status != ledger.StatusHeld || !strings.HasPrefix(got, says) || says == "" && got != "" {
+			t.Errorf("%s: %s, %q", h.book.Name(lot), s.Status, got)
+		}
+	}
+}
