@@ -225,6 +225,9 @@ func TestWhatWasReadBeforeHoneyCameInSpeaksForItNoMore(t *testing.T) {
 	if len(g.LeftOut) != 1 || !strings.Contains(g.LeftOut[0].String(), "measured on D-1 before other honey came into it") {
 		t.Errorf("left out: %v", g.LeftOut)
 	}
+	if e := g.Evidence.Estimates("moisture"); len(e) == 0 || len(e[0].Measured) != 1 || e[0].Measured[0].ContainerID != "D-2" {
+		t.Errorf("the verdict goes by %+v, and D-2 was read", e)
+	}
 	f, err := quality.FermentationOf(h.book, g, quality.ClimateOf(h.book), day10)
 	if err != nil {
 		t.Fatal(err)

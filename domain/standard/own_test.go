@@ -122,6 +122,14 @@ func TestOwnParametersThatMeanNothingAreRefused(t *testing.T) {
 		{"one answer alone", `{"name":"tylosin","words":["not detected"]}`, ownLine("tylosin", "is", "not detected", ""), "parameters/0/words", "from 2 to 10"},
 		{"an answer twice", `{"name":"tylosin","words":["yes","yes"]}`, ownLine("tylosin", "is", "yes", ""), "parameters/0/words/1", "each answer once"},
 		{"a range the wrong way round", `{"name":"glyphosate","unit":"%","minimum":"5","maximum":"4"}`, line, "parameters/0/maximum", "above the least"},
+		{"a range of one point", `{"name":"glyphosate","unit":"%","minimum":"5","maximum":"5"}`, line, "parameters/0/maximum", "above the least"},
+		{"a wrong least beside a wrong most", `{"name":"glyphosate","unit":"%","minimum":"some","maximum":"more"}`, line, "parameters/0/maximum", "0 or more"},
+		{"a most of nothing, with no least", `{"name":"glyphosate","unit":"%","maximum":"0"}`, line, "parameters/0/maximum", "above the least"},
+		{"a label with a blank before it", `{"name":"glyphosate","label":" Glyphosate","unit":"%"}`, line, "parameters/0/label", "without blanks"},
+		{"an answer of nothing", `{"name":"tylosin","words":["yes",""]}`, ownLine("tylosin", "is", "yes", ""), "parameters/0/words/1", "each answer once"},
+		{"an answer with a blank behind it", `{"name":"tylosin","words":["yes","no "]}`, ownLine("tylosin", "is", "yes", ""), "parameters/0/words/1", "each answer once"},
+		{"words that have a least", `{"name":"tylosin","words":["yes","no"],"minimum":"1"}`, ownLine("tylosin", "is", "yes", ""), "parameters/0/minimum", "only figures"},
+		{"words that have a most", `{"name":"tylosin","words":["yes","no"],"maximum":"1"}`, ownLine("tylosin", "is", "yes", ""), "parameters/0/minimum", "only figures"},
 		{"a least below nothing", `{"name":"glyphosate","unit":"%","minimum":"-5"}`, line, "parameters/0/minimum", "0 or more"},
 		{"a limit beyond what can be", panel, ownLine("panel_score", ">=", "11", ""), "limits/0/limit", "cannot be above 10"},
 		{"a word that answers nothing", tylosin, ownLine("tylosin", "is", "absent", ""), "limits/0/limit", "one of not detected, detected"},
@@ -146,6 +154,30 @@ func TestOwnParametersThatMeanNothingAreRefused(t *testing.T) {
 	if _, err := standard.ParseRuleSet([]byte(ownSet(strings.Join(many, ","), line))); err == nil || !strings.Contains(err.Error(), "up to 30") {
 		t.Errorf("more than 30 parameters: %v", err)
 	}
+}
+
+// Thirty parameters, labels and answers of 80 letters, ten answers, and a range from nothing or
+// without a least are taken.
+func TestOwnParametersAreTakenToTheirBounds(t *testing.T) {
+	t.Parallel()
+	var parameters, lines []string
+	for i := range standard.MostOwn {
+		p := fmt.Sprintf(`{"name":"p%d","label":%q,"unit":"%%","minimum":"0","maximum":"1"}`, i, strings.Repeat("é", 80))
+		if i == 0 {
+			answers := strings.Repeat("é", 80)
+			for j := range 9 {
+				answers += fmt.Sprintf(`","answer %d`, j)
+			}
+			p = fmt.Sprintf(`{"name":"p0","words":["%s"]}`, answers)
+		}
+		if i == 1 {
+			p = `{"name":"p1","unit":"%","maximum":"0.5"}`
+		}
+		parameters = append(parameters, p)
+		lines = append(lines, ownLine(fmt.Sprintf("p%d", i), "<=", "0.5", ""))
+	}
+	lines[0] = ownLine("p0", "is", "answer 3", "")
+	parsed(t, []byte(ownSet(strings.Join(parameters, ","), strings.Join(lines, ","))))
 }
 
 func TestAnOwnParameterIsNoneThatEveryBookKnows(t *testing.T) {
