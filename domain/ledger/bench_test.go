@@ -219,3 +219,30 @@ func BenchmarkAppendVeryLate(b *testing.B) {
 	})
 	timed("told", func() error { with.Changed(book); return nil })
 }
+
+// BenchmarkAppendAsRecorded adds the last entries of a book of ten seasons as they were
+// recorded, and tells how much of that looking twice for what shows beside the book takes.
+func BenchmarkAppendAsRecorded(b *testing.B) {
+	const all, last = 500_000, 20_000
+	entries := ledgertest.Large(all, 1)
+	book := mustOpen(b, entries[:all-last])
+	runtime.GC()
+	n := all - last
+	var appending, looking time.Duration
+	for b.Loop() {
+		if n == all {
+			b.Fatal("the book has no more entries: ask for fewer")
+		}
+		began := time.Now()
+		book.LooksBeside(entries[n])
+		book.LooksBeside(entries[n])
+		mid := time.Now()
+		if _, err := book.Append(entries[n]); err != nil {
+			b.Fatal(err)
+		}
+		appending, looking = appending+time.Since(mid), looking+mid.Sub(began)
+		n++
+	}
+	b.ReportMetric(float64(appending.Nanoseconds())/1e3/float64(b.N), "append-µs/entry")
+	b.ReportMetric(float64(looking.Nanoseconds())/1e3/float64(b.N), "of-it-beside-µs/entry")
+}

@@ -11,8 +11,10 @@ import (
 // Elsewhere is what an entry changes beside what it is about itself.
 type Elsewhere struct {
 	// Opened are the findings about other entries that came with it, and Closed those of
-	// any entry that went. Both are of what the replay finds, in order of occurrence. A
-	// finding that only has more entries than before, or fewer, is in neither.
+	// any entry that went, in order of occurrence. They are of what the replay finds, and
+	// of what shows beside runs, pulls and tanks that the entry bears on (besides): of these
+	// Opened has also what is about the entry itself. A finding that only has more
+	// entries than before, or fewer, is in neither.
 	Opened, Closed []*Flag
 	// Outdated are the checks of lots that speak of their lot no more, in order of number.
 	Outdated []OutdatedCheck
@@ -38,6 +40,9 @@ type elsewhereBefore struct {
 	root ID
 	// sound are the checks that spoke of their lots.
 	sound []*fact
+	// beside are the findings that showed beside the runs, pulls and tanks.
+	besides
+	beside []*Flag
 }
 
 // beforeElsewhere looks at the book before it registers its next entry. Of one that it
@@ -56,6 +61,12 @@ func (b *Book) beforeElsewhere(e *Entry) (was elsewhereBefore) {
 	if was.early {
 		was.listed = b.state.listed()
 	}
+	return b.besideElsewhere(e, was)
+}
+
+func (b *Book) besideElsewhere(e *Entry, was elsewhereBefore) elsewhereBefore {
+	was.besides = b.besidesOf(e)
+	was.beside = b.state.besideBook(was.besides)
 	return was
 }
 
@@ -190,6 +201,8 @@ func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
 		e.differ(was.listed, b.state.listed())
 	}
 	e.Opened = slices.DeleteFunc(e.Opened, func(flag *Flag) bool { return flag.Entry == f.root.ID })
+	beside := b.state.besideBook(was.besides)
+	e.Opened, e.Closed = append(e.Opened, notIn(beside, was.beside)...), append(e.Closed, notIn(was.beside, beside)...)
 	if len(e.Opened) == 0 {
 		e.Opened = nil
 	}

@@ -82,3 +82,9 @@ func LoggedBy(logs ...*TemperatureLog) []heat.Point {
 	}
 	return logged(facts)
 }
+
+// FindingsAt is Findings with an instant for the present.
+func (s *State) FindingsAt(now time.Time) []*Flag { return s.findings(now.UnixMicro()) }
+
+// LooksBeside does once what an append does twice for what shows beside the book.
+func (b *Book) LooksBeside(e *Entry) int { return len(b.state.besideBook(b.besidesOf(e))) }

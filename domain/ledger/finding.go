@@ -18,12 +18,19 @@ import (
 // many as entries, so that most are the state's own flags: nobody may change them, and they
 // are valid until the next Append.
 func (s *State) Findings() []*Flag {
-	v := survey{book: s.book, state: s, found: s.flagged(), runs: map[*fact]*runYield{}}
+	if s.done == 0 {
+		return s.findings(math.MinInt64)
+	}
+	return s.findings(s.book.line[s.done-1].at)
+}
+
+// findings is Findings with another instant for the present.
+func (s *State) findings(now int64) []*Flag {
+	v := survey{book: s.book, state: s, now: now, from: math.MinInt64, to: math.MaxInt64, found: s.flagged(), runs: map[*fact]*runYield{}}
 	v.unreadable()
 	if s.done == 0 {
 		return v.found
 	}
-	v.now = s.book.line[s.done-1].at
 	v.doubtful()
 	v.explainRuns()
 	v.events()
@@ -55,7 +62,9 @@ type survey struct {
 	book  *Book
 	state *State
 	now   int64
-	found []*Flag
+	// from and to are between when tanks are looked at.
+	from, to int64
+	found    []*Flag
 	// pulls is what pulled gathered, and runs what yieldOf did.
 	pulls *pulled
 	runs  map[*fact]*runYield

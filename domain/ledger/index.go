@@ -35,6 +35,8 @@ type index struct {
 	// checks holds the calibrations of each instrument, and readBy the readings
 	// taken with it.
 	checks, readBy map[ID][]*fact
+	// loads holds the loads of each run.
+	loads map[ID][]*fact
 	// certificates holds the certificates of each laboratory's result.
 	certificates map[ID][]*fact
 	// accepted says which flags were settled by which entries.
@@ -73,6 +75,8 @@ func newIndex() index {
 		meters: map[ID]*heat.Meter{},
 		checks: map[ID][]*fact{},
 		readBy: map[ID][]*fact{},
+
+		loads: map[ID][]*fact{},
 
 		certificates: map[ID][]*fact{},
 
@@ -151,6 +155,9 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 		on := b.rootID(body.On.ID)
 		b.logs[on] = edit(b.logs[on])
 		b.cold = append(b.cold, on)
+	case *Load:
+		run := b.rootID(body.RunID)
+		b.loads[run] = edit(b.loads[run])
 	case *LaboratoryCertificate:
 		of := b.rootID(body.ReadingID)
 		b.certificates[of] = edit(b.certificates[of])

@@ -28,6 +28,9 @@ func (s *State) apply(f *fact) {
 		s.fill(f, body)
 	case *Dispatch:
 		s.dispatch(f, body)
+		s.relyOn(f, body.Containers)
+	case *Check:
+		s.relyOn(f, s.filledBy(body.LotID, f))
 	case *Reading:
 		s.reading(f, body)
 		s.look(f, body)

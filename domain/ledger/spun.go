@@ -30,14 +30,20 @@ func (v *survey) spun() {
 		if over == 0 {
 			continue
 		}
-		flag := Flag{Code: MoreSpun, Entry: r.run.root.ID, On: Place{PlaceRun, r.run.root.ID}, Unit: "frames",
-			Expected: float64(r.booked), Found: float64(r.spun)}
-		if of := v.book.runs[r.run.root.ID]; of != nil {
-			flag.MassG = int64(of.shouldG * float64(over) / float64(r.booked))
-		}
+		flag := v.overSpun(r)
 		flag.Likely = append(lacking(runs, i, over), v.unbookedSupers(r.run.root)...)
 		v.add(flag)
 	}
+}
+
+// overSpun is the finding about a run, without what may lie behind it.
+func (v *survey) overSpun(r *spunRun) Flag {
+	flag := Flag{Code: MoreSpun, Entry: r.run.root.ID, On: Place{PlaceRun, r.run.root.ID}, Unit: "frames",
+		Expected: float64(r.booked), Found: float64(r.spun)}
+	if of := v.book.runs[r.run.root.ID]; of != nil {
+		flag.MassG = int64(of.shouldG * float64(r.over()) / float64(r.booked))
+	}
+	return flag
 }
 
 // framesOfRuns is in order of the runs.

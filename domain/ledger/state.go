@@ -66,6 +66,8 @@ type State struct {
 	read map[ID]knownMoisture
 	// dispatched is what left with each dispatch.
 	dispatched map[ID]int64
+	// relied is what was expected of their honey when dispatches and checks were made.
+	relied map[ID]Expected
 	// days are the local days on which something happened.
 	days []day
 	// pours are the movements into tanks, and tides when tanks came to hold
@@ -87,7 +89,7 @@ type loadKey struct {
 }
 
 func newState(b *Book) *State {
-	return &State{book: b, layers: newLayering, used: map[superKey]int{}, loads: map[loadKey][]*fact{}, read: map[ID]knownMoisture{}, dispatched: map[ID]int64{}}
+	return &State{book: b, layers: newLayering, used: map[superKey]int{}, loads: map[loadKey][]*fact{}, read: map[ID]knownMoisture{}, dispatched: map[ID]int64{}, relied: map[ID]Expected{}}
 }
 
 // replay walks the line up to n facts.

@@ -53,13 +53,28 @@ func (v *survey) unextracted() {
 		}
 	}
 	for _, f := range v.pulled().waiting {
-		if v.now-f.at <= longestUnextracted.Microseconds() && !v.seasonOver(f) {
-			continue
+		if v.waitsTooLong(f) {
+			flag := v.neverExtracted(f)
+			flag.Likely = v.whyUnextracted(f, unbooked)
+			v.add(flag)
 		}
-		left, pulled, mass := v.supersLeft(f.root, f.Body.(*Pull))
-		v.add(Flag{Code: NeverExtracted, Entry: f.root.ID, On: Place{PlacePull, f.root.ID}, Unit: "supers",
-			Expected: float64(pulled), Found: float64(pulled - left), MassG: mass, Likely: v.whyUnextracted(f, unbooked)})
 	}
+}
+
+// waitsTooLong reports whether supers of a pull are left and should not be any more.
+func (v *survey) waitsTooLong(f *fact) bool {
+	if v.now-f.at <= longestUnextracted.Microseconds() && !v.seasonOver(f) {
+		return false
+	}
+	left, _, _ := v.supersLeft(f.root, f.Body.(*Pull))
+	return left > 0
+}
+
+// neverExtracted is the finding about a pull, without what may lie behind it.
+func (v *survey) neverExtracted(f *fact) Flag {
+	left, pulled, mass := v.supersLeft(f.root, f.Body.(*Pull))
+	return Flag{Code: NeverExtracted, Entry: f.root.ID, On: Place{PlacePull, f.root.ID}, Unit: "supers",
+		Expected: float64(pulled), Found: float64(pulled - left), MassG: mass}
 }
 
 // supersLeft counts what of a pull went into no run, and the honey it usually
@@ -84,8 +99,9 @@ func (v *survey) supersLeft(root *fact, pull *Pull) (left, pulled int, mass int6
 }
 
 func (v *survey) seasonOver(f *fact) bool {
-	i := seasonOf(v.pulled().seasons, f.OccurredAt, v.book.loc)
-	return i >= 0 && !v.pulled().seasons[i].Holds(time.UnixMicro(v.now), v.book.loc)
+	seasons := v.book.seasons()
+	i := seasonOf(seasons, f.OccurredAt, v.book.loc)
+	return i >= 0 && !seasons[i].Holds(time.UnixMicro(v.now), v.book.loc)
 }
 
 // whyUnextracted: a pull written down twice, a run that took them and did not say

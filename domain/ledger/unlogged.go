@@ -106,7 +106,7 @@ func (v *survey) stay(tank *fact, log []logPoint, s stay) {
 // its temperature is kept otherwise.
 func (v *survey) silence(tank, since *fact, log []logPoint, next int, from, to int64) {
 	t, ok := tank.subject.(*Tank)
-	if !ok {
+	if !ok || from > v.to || to < v.from {
 		return
 	}
 	warm, kept := v.book.usualC(tank.ID), false
@@ -143,9 +143,11 @@ type logPoint struct {
 }
 
 // log gives a tank's logged temperatures in order of time.
-func (v *survey) log(tank *fact) []logPoint {
+func (v *survey) log(tank *fact) []logPoint { return v.logOf(v.book.logs[tank.ID]) }
+
+func (v *survey) logOf(logs []*fact) []logPoint {
 	var out []logPoint
-	for _, f := range v.book.logs[tank.ID] {
+	for _, f := range logs {
 		if f.at > v.now {
 			continue
 		}

@@ -56,6 +56,6 @@ func (b *Book) Changed(before *Book) Effect {
 		was[i] = held.Grams
 	}
 	effect := b.effect(f, involved, was)
-	effect.Elsewhere = b.elsewhere(f, elsewhereBefore{early: true, listed: before.state.listed(), sound: before.soundChecks(before.checksAbout(f.Entry))})
+	effect.Elsewhere = b.elsewhere(f, before.besideElsewhere(f.Entry, elsewhereBefore{early: true, listed: before.state.listed(), sound: before.soundChecks(before.checksAbout(f.Entry))}))
 	return effect
 }

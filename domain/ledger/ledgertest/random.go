@@ -10,8 +10,11 @@ import (
 
 // Random writes a book in which anything may have happened at any time, and
 // been written down late, corrected, withdrawn, taken up again or accepted.
-func Random(t *rapid.T, most int) *Outfit {
-	r := &random{Outfit: NewOutfit(), t: t}
+func Random(t *rapid.T, most int) *Outfit { return RandomOver(t, most, 1) }
+
+// RandomOver is Random with what happens so many times as far apart.
+func RandomOver(t *rapid.T, most int, times float64) *Outfit {
+	r := &random{Outfit: NewOutfit(), t: t, times: times}
 	for range r.upTo("entries", most) {
 		r.entry()
 	}
@@ -20,7 +23,8 @@ func Random(t *rapid.T, most int) *Outfit {
 
 type random struct {
 	*Outfit
-	t *rapid.T
+	t     *rapid.T
+	times float64
 }
 
 func (r *random) upTo(label string, n int) int { return rapid.IntRange(0, n).Draw(r.t, label) }
@@ -43,7 +47,7 @@ func (r *random) pick(kinds ...ledger.Kind) (ledger.ID, bool) {
 }
 
 // hours are drawn from few, so that things happen at the same instant too.
-func (r *random) hours() float64 { return float64(r.upTo("hours", 60)) }
+func (r *random) hours() float64 { return r.times * float64(r.upTo("hours", 60)) }
 
 func (r *random) write(body ledger.Body) {
 	happened := r.hours()
@@ -125,6 +129,7 @@ func (r *random) accept() {
 		r.Accept(r.hours(), id, rapid.SampledFrom([]ledger.Code{
 			ledger.Overdrawn, ledger.Overfilled, ledger.SupersOverrun, ledger.RunTooRich, ledger.RunWithoutSupers,
 			ledger.RecordedLate, ledger.RestsOnWithdrawn, ledger.ContainerEmpty, ledger.LoadTwice, ledger.WashedFull,
+			ledger.MoreSpun, ledger.NeverExtracted, ledger.WarmWithoutLog,
 		}).Draw(r.t, "flag"))
 	}
 }
