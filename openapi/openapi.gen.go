@@ -5802,10 +5802,13 @@ type Recorded struct {
 	// MoreOutdatedChecks how many more checks became outdated than those listed
 	MoreOutdatedChecks *int `json:"more_outdated_checks,omitempty"`
 
+	// MoreSuperseded how many more were superseded than those listed
+	MoreSuperseded *int `json:"more_superseded,omitempty"`
+
 	// Number its place in the book
 	Number int64 `json:"number"`
 
-	// Opened findings about other entries that came with this one, of those that follow the honey from entry to entry; what shows only beside the rest of the book (a run or a container unlike the others, loads beyond the supers, supers never extracted, a tank warm without a log) is in the report of findings alone
+	// Opened findings about other entries that came with this one, and loads beyond the supers, supers never extracted or a tank warm without a log where these are about the entry itself; what came only because time went on is not the entry's doing. A run or a container unlike the others (run_yield_unusual, net_unlike_its_kind) is in the report of findings alone: each is judged by the middle of all of its season or kind, which every weighing moves for all of them
 	Opened *[]Flag `json:"opened,omitempty"`
 
 	// OutdatedChecks checks of lots that no longer fit their lot since this entry
@@ -5815,6 +5818,12 @@ type Recorded struct {
 
 	// Sentence what it changed, in words
 	Sentence *string `json:"sentence,omitempty"`
+
+	// Superseded dispatches, checks of lots and sheets of lots whose figures this entry changed, each with the first ten of those as they were right before it and right after. A certificate stands for each sheet of its lot that was printed before, of a lot that was checked, decided about or sent. What was superseded before is in the report of what is superseded
+	Superseded *[]Superseded `json:"superseded,omitempty"`
+
+	// SupersededUnfinished set where more rests on what the entry changes than is looked at for a reply (2,000 containers): GET /v1/reports/superseded has all
+	SupersededUnfinished *bool `json:"superseded_unfinished,omitempty"`
 }
 
 // RefractiveIndexAnswer defines model for RefractiveIndexAnswer.

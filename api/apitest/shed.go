@@ -61,6 +61,18 @@ func NewShed() *Shed {
 	return s
 }
 
+// Spun adds two supers that were booked into the open run, and one load of it with more
+// frames than they have.
+func (s *Shed) Spun() {
+	now := s.entries[len(s.entries)-1].OccurredAt
+	for i, body := range []ledger.Body{
+		&ledger.RunSupers{RunID: s.run, PullID: s.pull, SuperCount: ledger.SuperCount{SuperKindID: s.Deep, Supers: 2}},
+		&ledger.Load{RunID: s.run, Load: 1, FramesLeft: 30, FramesRight: 28},
+	} {
+		s.entries = append(s.entries, &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: now.Add(time.Duration(i+1) * time.Minute), Via: ledger.ViaImport, Body: body})
+	}
+}
+
 // Instrument adds a refractometer before those that are there.
 func (s *Shed) Instrument(name, scale string) uuid.UUID {
 	return s.before(&ledger.Instrument{Name: name, Scale: scale, Compensates: true, StdUncertainty: new(0.0002)})

@@ -138,7 +138,7 @@ func recordedOut(v message.Voice, r books.Recorded) openapi.Recorded {
 }
 
 // elsewhereOut says what an entry changed beside what it is about.
-func elsewhereOut(v message.Voice, out *openapi.Recorded, r season.Reply) {
+func elsewhereOut(v message.Voice, out *openapi.Recorded, r books.Reply) {
 	flags := func(found []season.OddElsewhere) *[]openapi.Flag {
 		if len(found) == 0 {
 			return nil
@@ -156,4 +156,8 @@ func elsewhereOut(v message.Voice, out *openapi.Recorded, r season.Reply) {
 		}))
 	}
 	out.MoreOutdatedChecks = wire.OrNil(r.MoreOutdated)
+	if len(r.Superseded) > 0 {
+		out.Superseded = new(wire.Each(r.Superseded, reports.SupersededOut))
+	}
+	out.MoreSuperseded, out.SupersededUnfinished = wire.OrNil(r.MoreSuperseded), wire.OrNil(r.SupersededUnfinished)
 }

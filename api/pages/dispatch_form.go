@@ -259,12 +259,12 @@ func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string, en
 // bookedAt is where what was booked is shown.
 func (p *pages) bookedAt(kind ledger.Kind, id string, value map[string]any) string {
 	if kind == ledger.KindDispatch {
-		return dispatchesPath + "/" + id
+		return recordedOn(dispatchesPath+"/"+id, id)
 	}
 	if of, ok := value["dispatch_id"].(string); ok {
-		return dispatchesPath + "/" + of
+		return recordedOn(dispatchesPath+"/"+of, id)
 	}
-	return journalPath + "/" + id
+	return recordedPath(id, id)
 }
 
 func (p *pages) formRefused(ctx echo.Context, refused *fault.Error, template string, typed map[string][]string, again takenForm[formView]) error {

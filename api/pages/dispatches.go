@@ -104,6 +104,8 @@ func lotsSent(b *ledger.Book, d *ledger.Dispatch) string {
 
 // dispatchView is one dispatch with what the buyer found.
 type dispatchView struct {
+	// Elsewhere is nil except right after the dispatch or a settlement was recorded.
+	Elsewhere                                                *elsewhereView
 	Path, Mass, Title, When, Buyer, Reference, Note, Net, By string
 	Manages, Stands, Override                                bool
 	Judged                                                   []judgedLot
@@ -136,6 +138,10 @@ type settlementDrum struct {
 }
 
 func (p *pages) dispatch(ctx echo.Context) error {
+	reply, err := p.replyShown(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "dispatch.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		root, e, err := dispatchOf(ctx, b)
 		if err != nil {
@@ -168,6 +174,7 @@ func (p *pages) dispatch(ctx echo.Context) error {
 			settled = append(settled, s)
 		}
 		return func(f locale.Voice) any {
+			v.Elsewhere = elsewhereViewOf(f, reply)
 			v.Mass, v.Title, v.When, v.Net, v.Entry = f.Mass, title.In(f), f.Minute(e.OccurredAt), f.Grams(net), l.to(f, root)
 			for i, x := range d.Judged {
 				v.Judged[i].RuleSet, v.Judged[i].mark = x.SaidName().In(f), outcome(f, x.Outcome)

@@ -171,6 +171,9 @@ type entryView struct {
 
 // versionView is an entry as it was written once: the first, or a correction.
 type versionView struct {
+	// With are the other entries of the finding that it settles too.
+	With                                                []entryLink
+	MoreWith                                            string
 	Number, Happened, Recorded, By, Via, Digest, Reason string
 	Current                                             bool
 	Lines                                               []entryLine
@@ -203,13 +206,11 @@ func (p *pages) entry(ctx echo.Context) error {
 		return err
 	}
 	view := words(f)
-	if recorded, err := uuid.Parse(ctx.QueryParam("recorded")); err == nil {
-		reply, err := p.Books.Reply(ctx.Request().Context(), who, recorded)
-		if err != nil {
-			return err
-		}
-		view.Elsewhere = elsewhereViewOf(f, reply)
+	reply, err := p.replyShown(ctx)
+	if err != nil {
+		return err
 	}
+	view.Elsewhere = elsewhereViewOf(f, reply)
 	return p.page(ctx, http.StatusOK, "entry.html", view)
 }
 
@@ -218,6 +219,22 @@ type toldVersion struct {
 	*ledger.Entry
 	value  map[string]any
 	things form.Things
+	// with are the first of the other entries that it settles the finding of, and moreWith
+	// says how many more there are.
+	with     []*ledger.Entry
+	moreWith int
+}
+
+// mostSettledToo bounds those that a page lists.
+const mostSettledToo = 50
+
+func settledToo(b *ledger.Book, a *ledger.Acceptance) (with []*ledger.Entry, more int) {
+	for _, id := range a.With[:min(len(a.With), mostSettledToo)] {
+		if e, _ := b.Entry(id); e != nil {
+			with = append(with, e)
+		}
+	}
+	return with, max(0, len(a.With)-mostSettledToo)
 }
 
 // tellEntry takes from a book what is told of an entry, and returns what puts it into words.
@@ -235,6 +252,9 @@ func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (func(loca
 				return nil, err
 			}
 			version.things = form.ThingsFor(b, by.Schema, version.value)
+		}
+		if a, is := e.Body.(*ledger.Acceptance); is {
+			version.with, version.moreWith = settledToo(b, a)
 		}
 		versions = append(versions, version)
 	}
@@ -300,6 +320,12 @@ func (p *pages) showVersions(v *entryView, f locale.Voice, role db.Role, version
 		}
 		if e.Via != "" {
 			version.Via = f.Say(request.ChoiceOf(string(e.Via)))
+		}
+		for _, other := range e.with {
+			version.With = append(version.With, entryLink{journalPath + "/" + other.ID.String(), f.Say("entry %s", f.Count(int(other.Number)))})
+		}
+		if e.moreWith > 0 {
+			version.MoreWith = f.Say("and %s more", e.moreWith)
 		}
 		if i > 0 {
 			version.Lines = changed(before, lines)

@@ -24,6 +24,8 @@ import (
 // lotView is one lot with all that bears on whether it may leave.
 type lotView struct {
 	ID, Code, Product, Note, Store, Mass, Entries string
+	// Elsewhere is nil except right after a form of the page was recorded.
+	Elsewhere *elsewhereView
 	// Doubt is what has to be known beside the state.
 	Doubt                                     string
 	Net, Held, Dispatched, Moisture, Filled   string
@@ -121,12 +123,19 @@ func (p *pages) lotPage(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
+	reply, err := p.replyShown(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "lot.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		v, err := p.lotView(who, b, id)
 		if err != nil {
 			return nil, err
 		}
-		return func(f locale.Voice) any { return v.inWords(f, &refusedForm{}) }, nil
+		return func(f locale.Voice) any {
+			v.Elsewhere = elsewhereViewOf(f, reply)
+			return v.inWords(f, &refusedForm{})
+		}, nil
 	})
 }
 

@@ -147,7 +147,7 @@ func (p *pages) decideLot(ctx echo.Context) error {
 		return err
 	}
 	if again { // sent twice
-		return ctx.Redirect(http.StatusSeeOther, lotPath(id))
+		return ctx.Redirect(http.StatusSeeOther, recordedOn(lotPath(id), typed.Get("id")))
 	}
 	kind, value := lotEntry(typed.Get("do"), id, day, typed)
 	if value == nil {
@@ -162,7 +162,7 @@ func (p *pages) decideLot(ctx echo.Context) error {
 	case err != nil:
 		return err
 	}
-	return ctx.Redirect(http.StatusSeeOther, lotPath(id))
+	return ctx.Redirect(http.StatusSeeOther, recordedOn(lotPath(id), typed.Get("id")))
 }
 
 // lotEntry is the entry that a form asks for, as the contract has it; nil where

@@ -18,7 +18,7 @@ func SupersededBy(b *ledger.Book, entries map[ledger.ID]bool) (map[ledger.ID]*op
 	}
 	out := map[ledger.ID]*openapi.Superseded{}
 	for _, x := range found {
-		out[x.By.ID] = new(supersededOut(x))
+		out[x.By.ID] = new(SupersededOut(x))
 	}
 	return out, nil
 }

@@ -89,11 +89,12 @@ func (s Handler) GetSupersededReport(ctx echo.Context, params openapi.GetSuperse
 			sheets = append(sheets, trace.Sheet{Lot: lot, Entry: *params.CertificateEntry})
 		}
 		found, err := trace.Superseded(b, sheets...)
-		return wire.Each(found, supersededOut), err
+		return wire.Each(found, SupersededOut), err
 	})
 }
 
-func supersededOut(x trace.Superseding) openapi.Superseded {
+// SupersededOut returns in the contract's form what rested on figures that changed.
+func SupersededOut(x trace.Superseding) openapi.Superseded {
 	out := openapi.Superseded{
 		What: openapi.SupersededWhatCertificate, Place: tracePlace(x.On, x.OnName), ThroughEntry: x.Entry,
 		Figures: wire.Each(x.Changes, changeOut), Through: make([]openapi.SupersedingEntry, len(x.Through)),

@@ -8,13 +8,12 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
-	"pullbook/domain/season"
 )
 
 // Recorded is an entry that is in the book for good.
 type Recorded struct {
 	Entry *ledger.Entry
-	Reply season.Reply
+	Reply Reply
 	// Again is true where the entry was in the book before.
 	Again bool
 }

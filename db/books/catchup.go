@@ -9,7 +9,6 @@ import (
 	"pullbook/db"
 	"pullbook/db/away"
 	"pullbook/domain/ledger"
-	"pullbook/domain/season"
 )
 
 // entriesAfter reads the entries that follow the book's last entry so far. The book's head
@@ -110,12 +109,12 @@ func (l *live) takeIn(entries []*ledger.Entry) error {
 		if l.changesZone(e) {
 			return l.reopen(entries[i:])
 		}
-		effect, err := l.book.Append(e)
+		reply, err := taken(l.book, e)
 		if err != nil {
 			return l.reopen(entries[i:])
 		}
 		l.takeSettings(e)
-		l.replies.add(e.ID, season.ReplyTo(l.book, effect))
+		l.replies.add(e.ID, reply)
 	}
 	return nil
 }

@@ -14,3 +14,6 @@ func (b *Books) HoldCopying(ctx context.Context, outfit uuid.UUID) (release func
 	}
 	return func() { l.copying.Release(1) }, l.copying.Acquire(ctx, 1)
 }
+
+// RepliedThen is the reply that entry n had when it was recorded.
+var RepliedThen = repliedThen

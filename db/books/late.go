@@ -5,7 +5,7 @@ import (
 	"sync"
 
 	"pullbook/domain/ledger"
-	"pullbook/domain/season"
+	"pullbook/domain/trace"
 )
 
 // mostWalkedHeld is how many facts of the line are walked again, some milliseconds, while
@@ -91,7 +91,7 @@ func (l *live) isLate(e *ledger.Entry) bool {
 // takeInOnCopy opens a copy of the book with its next entry, while others read the book
 // without it. It returns false where that is not possible, and the entry has to be taken
 // in otherwise.
-func (b *Books) takeInOnCopy(ctx context.Context, l *live, e *ledger.Entry) (reply season.Reply, done bool, err error) {
+func (b *Books) takeInOnCopy(ctx context.Context, l *live, e *ledger.Entry) (reply Reply, done bool, err error) {
 	defer recovered(&err)
 	if err := l.copying.Acquire(ctx, 1); err != nil {
 		return reply, false, nil
@@ -118,7 +118,7 @@ func (b *Books) takeInOnCopy(ctx context.Context, l *live, e *ledger.Entry) (rep
 	if l.book.Len() != past.Number() {
 		return reply, false, nil
 	}
-	reply = season.ReplyTo(book, book.Changed(l.book))
+	reply = replied(book, book.Changed(l.book), trace.RestingOn(l.book, e))
 	l.replies.add(e.ID, reply)
 	l.turnTo(book)
 	return reply, true, nil

@@ -11,7 +11,6 @@ import (
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/domain/ledger"
-	"pullbook/domain/season"
 )
 
 // TestALateEntryHoldsUpNeitherReadersNorOtherOutfits keeps the book from being opened with
@@ -149,9 +148,9 @@ func (h *honeyHouse) holdToRecorded(t *testing.T, p db.Principal, got books.Reco
 	})
 	err := h.Books.ReadAsKnown(t.Context(), p, func(db.Outfit, *ledger.Book) (int64, error) { return got.Entry.Number, nil },
 		func(_ db.Outfit, then *ledger.Book) error {
-			want, err := season.ReplyAsRecorded(then, got.Entry.Number)
-			if err == nil && !reflect.DeepEqual(want.Effect, got.Reply.Effect) {
-				t.Errorf("entry %d did %+v, and was answered %+v", got.Entry.Number, want.Effect, got.Reply.Effect)
+			want, err := books.RepliedThen(then, got.Entry.Number)
+			if err == nil && !reflect.DeepEqual(want, got.Reply) {
+				t.Errorf("entry %d did %+v, and was answered %+v", got.Entry.Number, want, got.Reply)
 			}
 			return err
 		})

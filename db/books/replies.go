@@ -5,24 +5,23 @@ import (
 
 	"pullbook/db"
 	"pullbook/domain/ledger"
-	"pullbook/domain/season"
 )
 
 // replies remembers the replies to the latest entries, so that a phone that sends again is
 // answered without walking the book.
 type replies struct {
-	byID  map[ledger.ID]season.Reply
+	byID  map[ledger.ID]Reply
 	order []ledger.ID
 }
 
 const mostReplies = 4096
 
-func (r *replies) add(id ledger.ID, reply season.Reply) {
+func (r *replies) add(id ledger.ID, reply Reply) {
 	if _, has := r.byID[id]; has {
 		return
 	}
 	if r.byID == nil {
-		r.byID = make(map[ledger.ID]season.Reply)
+		r.byID = make(map[ledger.ID]Reply)
 	}
 	if len(r.order) == mostReplies {
 		delete(r.byID, r.order[0])
@@ -45,7 +44,7 @@ func (b *Books) answerAgain(ctx context.Context, l *live, p db.Principal, e *led
 }
 
 // replyTo returns the reply that an entry of the book got when it was recorded.
-func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply season.Reply, err error) {
+func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply Reply, err error) {
 	l.mu.RLock()
 	reply, known := l.replies.byID[e.ID]
 	_, past, err := l.past(e.Number)
@@ -54,7 +53,7 @@ func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply se
 		return reply, err
 	}
 	err = b.past.read(ctx, l.outfit.ID, past, func(then *ledger.Book) (err error) {
-		reply, err = season.ReplyAsRecorded(then, e.Number)
+		reply, err = repliedThen(then, e.Number)
 		return err
 	})
 	if err != nil {
@@ -68,16 +67,16 @@ func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply se
 
 // Reply returns the reply that an entry of the outfit's book got when it was recorded; an
 // empty one where the book has no such entry.
-func (b *Books) Reply(ctx context.Context, p db.Principal, id ledger.ID) (season.Reply, error) {
+func (b *Books) Reply(ctx context.Context, p db.Principal, id ledger.ID) (Reply, error) {
 	l, err := b.current(ctx, p.Outfit, &p, false)
 	if err != nil {
-		return season.Reply{}, err
+		return Reply{}, err
 	}
 	l.mu.RLock()
 	e, _ := l.book.Entry(id)
 	l.mu.RUnlock()
 	if e == nil {
-		return season.Reply{}, nil
+		return Reply{}, nil
 	}
 	return b.replyTo(ctx, l, e)
 }

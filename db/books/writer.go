@@ -45,7 +45,7 @@ type pending struct {
 // the entry was there already, or the principal has to be looked up again.
 type outcome struct {
 	entry *ledger.Entry
-	reply season.Reply
+	reply Reply
 	// noReply is true where the book had learned of the entry in another way. The reply is
 	// still to be worked out.
 	noReply bool
@@ -193,14 +193,13 @@ func (w *writer) applied(ctx context.Context, p *pending) (o outcome) {
 		reply, known := l.replies.byID[p.Entry.ID]
 		return outcome{entry: p.Entry, reply: reply, noReply: !known}
 	}
-	effect, err := l.book.Append(p.Entry)
+	reply, err := taken(l.book, p.Entry)
 	if err != nil {
 		if err := l.reopen([]*ledger.Entry{p.Entry}); err != nil {
 			return outcome{err: fault.New(fault.Internal, "entry %s is stored, but the program cannot read it into the book: %s", p.Entry.Number, err)}
 		}
-		effect = ledger.Effect{Entry: l.book.Numbered(p.Entry.Number)}
+		reply = Reply{Reply: season.ReplyTo(l.book, ledger.Effect{Entry: l.book.Numbered(p.Entry.Number)}), SupersededUnfinished: true}
 	}
-	reply := season.ReplyTo(l.book, effect)
 	l.replies.add(p.Entry.ID, reply)
 	return outcome{entry: p.Entry, reply: reply}
 }

@@ -89,17 +89,3 @@ func levelChange(l ledger.Level) message.Text {
 	}
 	return text
 }
-
-// ReplyAsRecorded is the reply that entry n had when it was recorded: the book
-// of that moment is made again and the entry appended to it.
-func ReplyAsRecorded(b *ledger.Book, n int64) (Reply, error) {
-	then, err := b.AsKnown(n - 1)
-	if err != nil {
-		return Reply{}, err
-	}
-	effect, err := then.Append(b.Numbered(n))
-	if err != nil {
-		return Reply{}, err
-	}
-	return ReplyTo(then, effect), nil
-}

@@ -2,7 +2,9 @@ package trace_test
 
 import (
 	"fmt"
+	"runtime"
 	"testing"
+	"time"
 
 	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
@@ -128,4 +130,38 @@ func BenchmarkChanges(b *testing.B) {
 			b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/report")
 		})
 	}
+}
+
+// BenchmarkAppendWithWhatRests adds the last entries of a book of ten seasons as they were
+// recorded, and tells how much of that what rests on each, and what shows beside the book,
+// take in the same run.
+func BenchmarkAppendWithWhatRests(b *testing.B) {
+	const all, last = 500_000, 20_000
+	entries := ledgertest.Large(all, 1)
+	book, err := ledger.Open(time.UTC, entries[:all-last])
+	if err != nil {
+		b.Fatal(err)
+	}
+	runtime.GC()
+	n := all - last
+	var appending, resting time.Duration
+	superseded := 0
+	for b.Loop() {
+		if n == all {
+			b.Fatal("the book has no more entries: ask for fewer")
+		}
+		began := time.Now()
+		r := trace.RestingOn(book, entries[n])
+		mid := time.Now()
+		if _, err := book.Append(entries[n]); err != nil {
+			b.Fatal(err)
+		}
+		end := time.Now()
+		superseded += len(r.Superseded(book))
+		appending, resting = appending+end.Sub(mid), resting+mid.Sub(began)+time.Since(end)
+		n++
+	}
+	b.ReportMetric(float64(appending.Nanoseconds())/1e3/float64(b.N), "append-µs/entry")
+	b.ReportMetric(float64(resting.Nanoseconds())/1e3/float64(b.N), "rests-µs/entry")
+	b.ReportMetric(float64(superseded)/float64(b.N), "superseded/entry")
 }

@@ -134,7 +134,7 @@ func ofBook(b *ledger.Book, at time.Time) figures {
 		case ledger.PlaceTank:
 			f.grams(h.Place, "held", h.Grams)
 			if belief, known := s.BeliefAt(h.Place.ID, at); known && h.Grams > 0 {
-				f.expected(h.Place, belief)
+				f.expected(h.Place, expectedOf(belief))
 			}
 		}
 	}
@@ -176,7 +176,7 @@ func (f figures) lot(b *ledger.Book, lot ledger.ID, at time.Time) {
 	addMix(b, parts, l.Mix, l.FilledG)
 	f.makeUp(of, parts)
 	if belief, known := s.BeliefOfLot(lot, at); known && l.HeldG > 0 {
-		f.expected(of, belief)
+		f.expected(of, expectedOf(belief))
 	}
 	all := map[ledger.ID]bool{}
 	for _, id := range l.Containers {
@@ -189,6 +189,15 @@ func (f figures) lot(b *ledger.Book, lot ledger.ID, at time.Time) {
 // much honey is in which containers, what it is made of, what was read of it up
 // to an instant, and what a state of then expects of it.
 func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers []ledger.ID, until time.Time) figures {
+	f := inContainers(b, of, containers, until)
+	if belief, known := s.BeliefOfAll(containers, until); known {
+		f.expected(of, expectedOf(belief))
+	}
+	return f
+}
+
+// inContainers is ofContainers without what is expected of the honey.
+func inContainers(b *ledger.Book, of ledger.Place, containers []ledger.ID, until time.Time) figures {
 	f := figures{}
 	parts := map[ledger.ID]float64{}
 	lots, here := map[ledger.ID]bool{}, map[ledger.ID]bool{}
@@ -206,9 +215,6 @@ func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers [
 	f.grams(of, "net", net)
 	f[Figure{Of: of, Name: "containers", Unit: "containers"}] = float64(len(here))
 	f.makeUp(of, parts)
-	if belief, known := s.BeliefOfAll(containers, until); known {
-		f.expected(of, belief)
-	}
 	f.read(b, of, lots, here, until)
 	return f
 }
@@ -290,10 +296,14 @@ func (r *readings) mean(b *ledger.Book) (pct float64, any bool) {
 }
 
 // expected notes what is expected of a place.
-func (f figures) expected(of ledger.Place, belief ledger.Belief) {
-	f[Figure{Of: of, Name: expectedMoisture, Unit: "%"}] = belief.Moisture.Mean
-	f[Figure{Of: of, Name: expectedHMF, Unit: "mg/kg"}] = belief.HMF().Mean
-	f[Figure{Of: of, Name: expectedDiastase, Unit: "Gothe"}] = belief.Diastase().Mean
+func (f figures) expected(of ledger.Place, e ledger.Expected) {
+	f[Figure{Of: of, Name: expectedMoisture, Unit: "%"}] = e.Moisture
+	f[Figure{Of: of, Name: expectedHMF, Unit: "mg/kg"}] = e.HMF
+	f[Figure{Of: of, Name: expectedDiastase, Unit: "Gothe"}] = e.Diastase
+}
+
+func expectedOf(belief ledger.Belief) ledger.Expected {
+	return ledger.Expected{Moisture: belief.Moisture.Mean, HMF: belief.HMF().Mean, Diastase: belief.Diastase().Mean}
 }
 
 type mean struct{ sum, weight float64 }

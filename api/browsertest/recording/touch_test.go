@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"strconv"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -42,6 +43,7 @@ func TestRecordingInABrowser(t *testing.T) {
 		"one drum after another, the tare remembered":                        drumsOneAfterAnother,
 		"who sees a drum foam holds its lot":                                 whoSeesADrumFoam,
 		"an instrument that does not correct asks how warm the sample was":   howWarmTheSampleWas,
+		"what a load changes elsewhere is said when it comes into the book":  whatALoadChangesElsewhere,
 		"in Spanish and pounds, with a decimal comma":                        spanishPounds,
 		"a service in trouble is asked again":                                aServiceInTrouble,
 		"what was saved before midnight stays in sight":                      pastMidnight,
@@ -74,6 +76,27 @@ func atTheTank(t *testing.T, b *browsertest.Browser, units, language string) (*a
 	d.SignInAs(l, h, "Tamsin", h.Password)
 	d.Until(`document.querySelector('.net.online') !== null`)
 	return s, h, l, d
+}
+
+// whatALoadChangesElsewhere: with the second load the run has more frames than its supers,
+// which is a finding about the run. The load was saved without network.
+func whatALoadChangesElsewhere(t *testing.T, b *browsertest.Browser) {
+	s := apitest.NewShed()
+	s.Spun()
+	h := s.Open(t, "metric")
+	l := h.Line(t)
+	d := b.Device(t, "en-CA")
+	d.SignInAs(l, h, "Tamsin", h.Password)
+	d.Until(`document.querySelector('.net.online') !== null`)
+	l.Cut.Store(true)
+	d.Tile("run")
+	d.Touch(`#run a[href="#load"]`)
+	d.Until(`document.getElementById('form').dataset.kind === 'load'`)
+	d.Saved()
+	l.Cut.Store(false)
+	d.InBook()
+	const want = "This changes something elsewhere in the book: findings opened: 1."
+	d.Until(`document.getElementById('today-list').textContent.includes(` + strconv.Quote(want) + `)`)
 }
 
 func aReadingIsQuick(t *testing.T, b *browsertest.Browser) {

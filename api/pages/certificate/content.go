@@ -184,6 +184,15 @@ func checksOf(b *ledger.Book, lot ledger.ID) ([]check, error) {
 // changedSince says which figures changed of those that something rested on, and
 // through which entries.
 func changedSince(x trace.Superseding) message.Text {
+	var through []string
+	for _, e := range x.Through {
+		through = append(through, strconv.FormatInt(e.Number, 10))
+	}
+	return message.F("figures changed that it rested on: %s (by entry %s)", Changed(x), strings.Join(through, ", "))
+}
+
+// Changed says what figures were and what they are.
+func Changed(x trace.Superseding) message.Series {
 	figure := func(p *float64) any {
 		if p == nil {
 			return message.F("figure|none")
@@ -191,7 +200,6 @@ func changedSince(x trace.Superseding) message.Text {
 		return message.Number{V: *p, Places: -2}
 	}
 	var changes []message.Text
-	var through []string
 	for _, c := range x.Changes {
 		name := c.Name
 		if c.PartName != "" {
@@ -199,10 +207,7 @@ func changedSince(x trace.Superseding) message.Text {
 		}
 		changes = append(changes, message.F("%s %s to %s %s", name, figure(c.From), figure(c.To), c.Unit))
 	}
-	for _, e := range x.Through {
-		through = append(through, strconv.FormatInt(e.Number, 10))
-	}
-	return message.F("figures changed that it rested on: %s (by entry %s)", message.Series{Between: ", ", Items: changes}, strings.Join(through, ", "))
+	return message.Series{Between: ", ", Items: changes}
 }
 
 // overrideOf is why a lot was released without a check that meets; empty where

@@ -147,7 +147,23 @@ function consequences(e) {
 		if (l.expected) parts.push(say("level moisture", show(l.expected.moisture_pct, 1)))
 		return parts.join("")
 	})
-	return [...(levels.length > 0 ? [{text: levels.join("; ")}] : []), ...e.reply.flags.map(f => ({odd: true, text: say("flag " + f.code)}))]
+	const elsewhere = changedElsewhere(e.reply)
+	return [...(levels.length > 0 ? [{text: levels.join("; ")}] : []), ...e.reply.flags.map(f => ({odd: true, text: say("flag " + f.code)})),
+		...(elsewhere ? [{odd: true, text: elsewhere}] : [])]
+}
+
+// changedElsewhere says in one sentence what an entry changed beside what it is about;
+// nothing where it changed nothing.
+function changedElsewhere(reply) {
+	const n = what => (reply[what]?.length ?? 0) + (reply["more_" + what] ?? 0)
+	const parts = [
+		n("opened") && say("elsewhere opened", show(n("opened"))),
+		n("closed") && say("elsewhere closed", show(n("closed"))),
+		n("outdated_checks") && say("elsewhere outdated_checks", show(n("outdated_checks"))),
+		n("superseded") && say("elsewhere superseded", show(n("superseded"))),
+		reply.superseded_unfinished && say("elsewhere unfinished"),
+	].filter(Boolean)
+	return parts.length > 0 ? say("elsewhere", parts.join("; ")) : ""
 }
 
 async function typedDrafts() {
