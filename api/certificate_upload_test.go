@@ -17,6 +17,7 @@ import (
 	"strings"
 	"testing"
 
+	"pullbook/api/apitest"
 	"pullbook/db/books"
 )
 
@@ -305,4 +306,20 @@ func TestAnAlteredCertificateIsNotHandedOut(t *testing.T) {
 	if n := len(read[[]certificateOf](t, s.outfit, "laboratory-certificates")); n != 1 {
 		t.Errorf("%d certificates are listed", n)
 	}
+}
+
+// TestARealPDFComesBackAsItWent: one written by hand, and one that a program made.
+func TestARealPDFComesBackAsItWent(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	for what, pdf := range map[string][]byte{"written by hand": apitest.WrittenPDF("26-1207"), "made by a program": s.pdf(t)} {
+		entry := id()
+		if r := s.putCertificate(t, s.crew, entry, s.aLaboratoryResult(t), "report.pdf", pdf); r.status != http.StatusCreated || as[certificateOf](t, r).MediaType != "application/pdf" {
+			t.Errorf("a PDF %s: %d %s", what, r.status, r.raw)
+		}
+		if r := s.send(t, http.MethodGet, "/v1/laboratory-certificates/"+entry+"/file", s.reader, nil); !bytes.Equal(r.raw, pdf) {
+			t.Errorf("a PDF %s came back otherwise", what)
+		}
+	}
+	s.audited(t)
 }
