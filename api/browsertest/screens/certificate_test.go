@@ -22,17 +22,18 @@ import (
 func TestALotsCertificateFitsAPhone(t *testing.T) {
 	t.Parallel()
 	b := browsertest.Start(t)
-	entries, _, _, _ := apitest.LookOver()
-	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
 	h.SignIn(t)
-	result := entries[slices.IndexFunc(entries, func(e *ledger.Entry) bool {
-		r, is := e.Body.(*ledger.Reading)
-		return is && r.Laboratory != "" && r.On.Kind == ledger.PlaceLot
-	})]
-	lot := "/lots/" + result.Body.(*ledger.Reading).On.ID.String()
+	lot := h.Path()
+	var result string
+	for _, e := range h.Written {
+		if r, is := e.Body.(*ledger.Reading); is && r.Laboratory != "" {
+			result = e.ID.String()
+		}
+	}
 	d := b.Device(t, "en-CA")
-	d.SignIn(h)
-	d.Open(d.At(h) + lot)
+	d.SignIn(h.House)
+	d.Open(d.At(h.House) + lot)
 	pdf, err := chromedp.Run(d.Ctx, chromedp.PrintToPDF())
 	if err != nil {
 		t.Fatal(err)
@@ -43,7 +44,7 @@ func TestALotsCertificateFitsAPhone(t *testing.T) {
 	const name = "Certificate_of_analysis_26-1207_honey_moisture_HMF_diastase_final_signed_copy_2.pdf"
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
-	for field, value := range map[string]string{"id": uuid.NewString(), "reading_id": result.ID.String()} {
+	for field, value := range map[string]string{"id": uuid.NewString(), "reading_id": result} {
 		if err := form.WriteField(field, value); err != nil {
 			t.Fatal(err)
 		}
@@ -56,7 +57,7 @@ func TestALotsCertificateFitsAPhone(t *testing.T) {
 		t.Fatal(err)
 	}
 	form.Close()
-	if r, said := h.SendBody(t, http.MethodPost, "/journal/"+result.ID.String()+"/certificates", &body, http.Header{"Content-Type": {form.FormDataContentType()}, "Origin": {h.URL}}); r.StatusCode != http.StatusSeeOther && r.StatusCode != http.StatusOK {
+	if r, said := h.SendBody(t, http.MethodPost, "/journal/"+result+"/certificates", &body, http.Header{"Content-Type": {form.FormDataContentType()}, "Origin": {h.URL}}); r.StatusCode != http.StatusSeeOther && r.StatusCode != http.StatusOK {
 		t.Fatalf("%d %s", r.StatusCode, said)
 	}
 	_, page := h.Get(t, lot)
@@ -69,6 +70,6 @@ func TestALotsCertificateFitsAPhone(t *testing.T) {
 	}
 	phone := browsertest.Sizes[slices.IndexFunc(browsertest.Sizes, func(s browsertest.Size) bool { return s.Name == "phone" })]
 	look := d.LookAt(phone)
-	look("lot-certificate", h, lot)
-	look("entry-certificate", h, "/journal/"+result.ID.String())
+	look("lot-certificate", h.House, lot)
+	look("entry-certificate", h.House, "/journal/"+result)
 }
