@@ -8,7 +8,6 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
-	"pullbook/domain/season"
 )
 
 // Sent is one of several entries that come together. Entry is nil where it was refused
@@ -138,12 +137,12 @@ func (a *ahead) all(sent []Sent) (ok bool) {
 			a.answer(x, Recorded{}, err)
 			continue
 		}
-		effect, err := a.live.book.Append(draft.Entry)
+		reply, err := taken(a.live.book, draft.Entry)
 		if err != nil {
 			return false
 		}
 		a.drafts = append(a.drafts, draft)
-		a.answer(x, Recorded{Entry: draft.Entry, Reply: season.ReplyTo(a.live.book, effect)}, nil)
+		a.answer(x, Recorded{Entry: draft.Entry, Reply: reply}, nil)
 	}
 	return true
 }
