@@ -52,11 +52,11 @@ func (c *checker) mayLeave(pointer string, sent ID, fill *fact, override bool) {
 	case now.Status != StatusReleased && now.Opened != nil:
 		why = message.F("entry %s came after its release", now.Opened.Number)
 	default:
-		late := c.book.unreleased(lot, arrived, func(f *fact) bool { return arrived(f) && !c.ownChain(f) })
-		if late == nil {
+		late := c.book.unreleased(lot, arrived, arrived)
+		if late == 0 {
 			return
 		}
-		why = message.F("entry %s came after its release", late.Number)
+		why = message.F("entry %s came after its release", late)
 	}
 	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
 }

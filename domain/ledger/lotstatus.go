@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"bytes"
 	"iter"
 	"slices"
 	"sort"
@@ -118,11 +117,12 @@ func (s *State) cameFrom(f *fact) iter.Seq[fromLot] {
 	}
 }
 
-// changedLot reports whether the container of a fill was told to be of another lot before.
-func (b *Book) changedLot(f *fact) bool {
-	lot := b.rootID(f.lot())
+// otherHoney reports whether the container of a fill was told to be of another lot, or to be
+// filled out of another tank, before.
+func (b *Book) otherHoney(f *fact) bool {
+	now := f.Body.(*Fill)
 	for was := f.root; was != nil && was != f; was = was.by {
-		if x, is := was.Body.(*Fill); is && b.rootID(x.LotID) != lot {
+		if x, is := was.Body.(*Fill); is && (b.rootID(x.LotID) != b.rootID(now.LotID) || b.rootID(x.TankID) != b.rootID(now.TankID)) {
 			return true
 		}
 	}
@@ -131,10 +131,7 @@ func (b *Book) changedLot(f *fact) bool {
 
 // carriedBy is what came with honey into the container of a fill.
 func (s *State) carriedBy(fill *fact) *carried {
-	if slot := fill.root.slot; slot >= 0 && int(slot) < len(s.holders) {
-		return s.holders[slot].carried
-	}
-	return nil
+	return s.holders[fill.root.slot].carried
 }
 
 // decisive finds the last decision in order of occurrence, the last in order of recording,
@@ -277,39 +274,47 @@ func (b *Book) standing(lot ID, leftOut, arrived func(*fact) bool) Decided {
 	if d.Status != StatusReleased {
 		return d
 	}
-	since := max(b.lastHold[lot], b.lastArrival(lot, arrived))
+	since := b.lastHold[lot]
 	if x := d.By.Body.(*LotStatus); x.Override {
 		since = max(since, b.lastLearnt(lot, d.By))
 		if n := b.lastFill[lot]; n > 0 && arrived(b.facts[n-1]) {
 			since = max(since, n)
 		}
 	}
-	if since > d.By.Number {
-		return Decided{Status: StatusOpen, Opened: b.facts[since-1].Entry}
+	if since < d.By.Number {
+		since = 0
 	}
-	if f := b.unreleased(lot, arrived, func(f *fact) bool { return !leftOut(f) }); f != nil {
-		return Decided{Status: StatusOpen, Opened: f.Entry}
+	since = max(since, b.unreleased(lot, arrived, func(f *fact) bool { return !leftOut(f) }))
+	if since > 0 {
+		return Decided{Status: StatusOpen, Opened: b.facts[since-1].Entry}
 	}
 	return d
 }
 
-// unreleased is what came into a lot's containers, among what arrived, without one release,
-// among those that count, that was made after it came and recorded after it was told. Two
-// that are each one of it do not add up. It is nil where there is none.
-func (b *Book) unreleased(lot ID, arrived, counts func(*fact) bool) *fact {
+// unreleased is the number of the last entry that told of a container of a lot, or of honey
+// that came into one, among what arrived, without one release, among those that count, that
+// was made after it came and recorded after it was told. Two that are each one of it do not
+// add up. It is 0 where there is none.
+func (b *Book) unreleased(lot ID, arrived, counts func(*fact) bool) (last int64) {
 	for f := range b.cameInto(lot) {
-		if arrived(f) && !b.releasedAfter(lot, f, counts) {
-			return f
+		if told := b.toldOf(f); arrived(f) && !b.releasedAfter(lot, f, told, counts) {
+			last = max(last, told)
 		}
 	}
-	return nil
+	return last
 }
 
-func (b *Book) releasedAfter(lot ID, came *fact, counts func(*fact) bool) bool {
-	told := came.Number
-	if came.Kind == KindFill && !b.changedLot(came) {
-		told = came.root.Number
+// toldOf is the number under which the book learned what came into a container. A correction
+// may have made a movement more, or have put the container into this lot, or other honey into
+// it; the right weight of a container is nothing new.
+func (b *Book) toldOf(came *fact) int64 {
+	if came.Kind == KindMovement || b.otherHoney(came) {
+		return came.Number
 	}
+	return came.root.Number
+}
+
+func (b *Book) releasedAfter(lot ID, came *fact, told int64, counts func(*fact) bool) bool {
 	for _, x := range slices.Backward(b.decisions[lot]) {
 		if order(x, came) < 0 {
 			return false
@@ -319,22 +324,6 @@ func (b *Book) releasedAfter(lot ID, came *fact, counts func(*fact) bool) bool {
 		}
 	}
 	return false
-}
-
-// lastArrival is the number of the last entry that told of a container of a lot, or of honey
-// that came into one, among what arrived.
-func (b *Book) lastArrival(lot ID, arrived func(*fact) bool) int64 {
-	var last int64
-	for f := range b.cameInto(lot) {
-		switch {
-		case !arrived(f):
-		case f.Kind == KindMovement || b.changedLot(f):
-			last = max(last, f.Number) // a correction may have made it more, or of this lot
-		default:
-			last = max(last, f.root.Number)
-		}
-	}
-	return last
 }
 
 // lastLearnt is the number of the last entry that says something of a lot, its containers
@@ -411,7 +400,7 @@ func (b *Book) emptied(f *fact, until time.Time) bool {
 			return false
 		}
 	}
-	if root.Kind != KindFill || root.slot < 0 || int(root.slot) >= len(b.state.holders) {
+	if root.Kind != KindFill {
 		return false
 	}
 	gone := b.state.holders[root.slot].Gone
@@ -439,12 +428,6 @@ func (b *Book) ReadingsOnLot(lot ID) iter.Seq2[ID, *Entry] {
 			}
 		}
 	}
-}
-
-// Equal reports whether two checks would rest on the same.
-func (b Basis) Equal(o Basis) bool {
-	same := func(x, y ID) bool { return bytes.Equal(x[:], y[:]) }
-	return b.Lot == o.Lot && slices.EqualFunc(b.Fills, o.Fills, same) && slices.EqualFunc(b.Readings, o.Readings, same)
 }
 
 // Outdated says in words why a check no longer speaks of the lot as the book
@@ -501,11 +484,11 @@ func (b *Book) LastFilled(fill ID, by time.Time) time.Time {
 	return last
 }
 
-// pouredSince reports whether an entry after the one of that number moves honey into a
+// pouredSince reports whether an entry after the one of that number brings honey into a
 // container of a lot.
 func (b *Book) pouredSince(lot ID, through int64) bool {
 	for f := range b.cameInto(lot) {
-		if f.Kind == KindMovement && f.Number > through {
+		if f.Number > through {
 			return true
 		}
 	}

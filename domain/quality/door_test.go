@@ -49,7 +49,7 @@ func TestAReleaseByAnOldFigureLetsNothingGo(t *testing.T) {
 	h.at(49, h.released(check))
 	h.at(72, h.truck(0))
 	months := 24.0 * 120
-	h.refused("four months later", fault.Conflict, months, h.truck(1), "/containers", "HMF not measured")
+	h.refused("four months later", fault.Conflict, months, h.truck(1), "/containers", "HMF not measured. Nothing of this dispatch was stored")
 	why, err := quality.NoLongerMeets(h.book, h.released(check), standard.Date(ledgertest.At(months).Format("2006-01-02")))
 	if err != nil || !strings.Contains(why.String(), "does not meet shop: HMF not measured") {
 		t.Errorf("of the release is said %q, %v", why, err)
