@@ -336,6 +336,9 @@ func order(a, c *fact) int {
 	return cmp.Or(cmp.Compare(a.kind, c.kind), bytes.Compare(a.root.ID[:], c.root.ID[:]))
 }
 
+// precedes reports whether a fact comes before another one in order of occurrence.
+func (f *fact) precedes(g *fact) bool { return order(f, g) < 0 }
+
 // position is where the fact stands in the line, or would.
 func (b *Book) position(f *fact) int {
 	p, _ := slices.BinarySearchFunc(b.line, f, order)

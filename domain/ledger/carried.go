@@ -31,7 +31,7 @@ type sight struct {
 
 // since is the later of the reading and of what brought the honey, in order of occurrence.
 func (x sight) since() *fact {
-	if order(x.reading, x.by) < 0 {
+	if x.reading.precedes(x.by) {
 		return x.by
 	}
 	return x.reading
@@ -89,7 +89,7 @@ func (b *Book) carriedOutOfRun(f, run *fact) *carried {
 // honey fermented; nil where nobody did.
 func (b *Book) lastLook(place ID, before *fact) *fact {
 	for _, r := range slices.Backward(b.readings[place]) {
-		if _, looked := r.Body.(*Reading).sawFermenting(); looked && order(r, before) < 0 {
+		if _, looked := r.Body.(*Reading).sawFermenting(); looked && r.precedes(before) {
 			return r
 		}
 	}
@@ -155,7 +155,7 @@ func (s *State) cameSeen(fill *fact) (out []sight) {
 	}
 	add := func(from ID, by *fact) {
 		for _, r := range b.fermenting[b.rootID(from)] {
-			if r.at == by.at && order(by, r) < 0 {
+			if r.at == by.at && by.precedes(r) {
 				out = append(out, sight{reading: r, by: by})
 			}
 		}
@@ -200,7 +200,7 @@ func (b *Book) calm(saw, fill *fact, lot ID) bool {
 	for _, list := range [][]*fact{b.readings[lot], b.readings[fill.root.ID]} {
 		for _, r := range list {
 			present, looked := r.Body.(*Reading).sawFermenting()
-			if looked && !present && order(saw, r) < 0 && r.Number > saw.Number && !r.OccurredAt.Before(filled) {
+			if looked && !present && saw.precedes(r) && r.Number > saw.Number && !r.OccurredAt.Before(filled) {
 				return true
 			}
 		}
@@ -224,7 +224,7 @@ func (s *State) look(f *fact, r *Reading) {
 		return
 	}
 	for _, fill := range s.book.fills[root.ID] {
-		if order(fill, f) < 0 {
+		if fill.precedes(f) {
 			s.lookAt(f, fill.root, present)
 		}
 	}

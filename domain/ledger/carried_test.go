@@ -150,3 +150,26 @@ func TestASightOfALotGoesAlongWithItsDrums(t *testing.T) {
 		}
 	}
 }
+
+// A decision about a lot may lie between two pours of the same honey: the second holds it again.
+func TestTheSameHoneyPouredAgainHoldsTheLotAgain(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	run := o.Run(10, "1")
+	o.Supers(10, run, o.Pull(0, o.Mill, 60, 0), 60)
+	o.Out(12, run, o.Settling, 1_400_000)
+	o.Write(20, looked(ledger.PlaceTank, o.Settling, "present"))
+	lot := o.Lot(24, "26-014")
+	drum := o.Fill(25, lot, o.Settling, "D-1", 200_000)
+	o.Write(30, &ledger.LotStatus{LotID: lot, Status: ledger.StatusOpen, Note: "it is only foam"})
+	for _, want := range []ledger.Status{ledger.StatusOpen, ledger.StatusHeld} {
+		b, err := o.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := b.State().LotStatus(lot); got.Status != want {
+			t.Errorf("the lot is %s, not %s", got.Status, want)
+		}
+		o.Write(35, ledgertest.Move(ledger.PlaceTank, o.Settling, ledger.PlaceContainer, drum, 50_000))
+	}
+}

@@ -57,7 +57,7 @@ func (s *State) decidedBefore(lot ID, inTime, leftOut, arrived func(*fact) bool)
 		return Decided{Status: StatusOpen, By: newest.Entry}
 	}
 	for f := range b.cameInto(lot) {
-		if inTime(f) && arrived(f) && !leftOut(f) && order(last, f) < 0 {
+		if inTime(f) && arrived(f) && !leftOut(f) && last.precedes(f) {
 			return Decided{Status: StatusOpen, Opened: f.Entry}
 		}
 	}
@@ -143,7 +143,7 @@ func (s *State) decisive(lot ID, inTime, leftOut func(*fact) bool) (last, newest
 	for len(decisions)+len(sights) > 0 {
 		var f *fact
 		var learnt int64
-		if n, m := len(decisions), len(sights); m == 0 || n > 0 && order(sights[m-1].since(), decisions[n-1]) < 0 {
+		if n, m := len(decisions), len(sights); m == 0 || n > 0 && sights[m-1].since().precedes(decisions[n-1]) {
 			f, decisions = decisions[n-1], decisions[:n-1]
 			learnt = f.Number
 		} else {
@@ -316,7 +316,7 @@ func (b *Book) toldOf(came *fact) int64 {
 
 func (b *Book) releasedAfter(lot ID, came *fact, told int64, counts func(*fact) bool) bool {
 	for _, x := range slices.Backward(b.decisions[lot]) {
-		if order(x, came) < 0 {
+		if x.precedes(came) {
 			return false
 		}
 		if x.Number > told && counts(x) && x.Body.(*LotStatus).Status == StatusReleased {

@@ -195,7 +195,7 @@ func (r *Reading) together() (sum float64, largest int) {
 		}
 	}
 	if largest < 0 {
-		return 0, -1
+		return 0, largest
 	}
 	if r.Moisture != nil {
 		sum = r.Moisture.Pct

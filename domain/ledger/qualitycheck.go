@@ -241,23 +241,26 @@ func (c *checker) figures(r *Reading) {
 	results, at := r.Results()
 	for i, one := range results {
 		if one.Parameter == "moisture" || one.Own {
-			continue
+			continue // held against what it can be elsewhere
 		}
 		if one.Parameter == "hmf" && one.Method == "" {
 			continue // said in the words of the trade already
 		}
 		_, err := standard.NewEvidence(standard.Lot{Results: []standard.Result{one}})
 		for _, f := range standard.FieldErrors(err) {
-			c.wrong(at[i]+"/"+readingField(f.Field), f.Got, "%s.", message.Capital(f.Want))
+			c.wrong(at[i]+"/"+readingField(at[i], f.Field), f.Got, "%s.", message.Capital(f.Want))
 		}
 	}
 	c.plausible(r)
 }
 
-// readingField is what a reading calls a field of a result.
-func readingField(field string) string {
+// readingField is what a figure or answer of a reading calls a field of a result.
+func readingField(at, field string) string {
 	name := field[strings.LastIndex(field, "/")+1:]
-	return strings.NewReplacer("parameter", "what").Replace(name)
+	if strings.HasPrefix(at, "/observed") {
+		return strings.NewReplacer("parameter", "what", "value", "word").Replace(name)
+	}
+	return name
 }
 
 func (c *checker) lotStatus(x *LotStatus) {

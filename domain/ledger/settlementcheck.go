@@ -144,7 +144,7 @@ func (s *State) oddSettlement(f *fact, x *Settlement) {
 // before reports whether something stands in the line before a fact. What stands after
 // it says nothing of it, so that a later change there leaves the flags as they are.
 func before(what, f *fact) bool {
-	return what != nil && !what.withdrawn() && order(what.last, f) < 0
+	return what != nil && !what.withdrawn() && what.last.precedes(f)
 }
 
 // paidOff is by which part what was paid is off what the terms come to on the buyer's own

@@ -249,9 +249,10 @@ func inOne(v Voice, format string, texts []Text) string {
 	return F(format, strings.Join(said[:n-1], ", "), said[n-1]).In(v)
 }
 
+// capital leaves what is never written so, such as pH.
 func capital(s string) string {
 	first, size := utf8.DecodeRuneInString(s)
-	if size == 0 {
+	if second, _ := utf8.DecodeRuneInString(s[size:]); size == 0 || unicode.IsUpper(second) {
 		return s
 	}
 	return string(unicode.ToUpper(first)) + s[size:]

@@ -79,7 +79,7 @@ func TestAReadingThatNoRuleSetCouldReadIsRefused(t *testing.T) {
 		{"a density in kilograms a cubic metre", []ledger.Measured{{Quantity: "density_kg_per_l", Value: 1420}}, nil, "/measured/0/value", "looks like kg/m3"},
 		{"a density below nothing", []ledger.Measured{{Quantity: "density_kg_per_l", Value: -40}}, nil, "/measured/0/value", "from 1 to 2"},
 		{"sucrose of 178", []ledger.Measured{{Quantity: "sucrose_g_per_100g", Value: 178}}, nil, "/measured/0/value", "cannot be above 100"},
-		{"a word that answers nothing", nil, []ledger.Observed{{What: "fermentation", Word: "perhaps"}}, "/observed/0/value", "absent, present"},
+		{"a word that answers nothing", nil, []ledger.Observed{{What: "fermentation", Word: "perhaps"}}, "/observed/0/word", "absent, present"},
 		{"something that nobody looks at", nil, []ledger.Observed{{What: "mood", Word: "good"}}, "/observed/0/what", "no such parameter"},
 	} {
 		h := newHouse(t, nil)

@@ -26,6 +26,7 @@ func TestWhatHappensInTheMinuteOfTheTruckCountsForIt(t *testing.T) {
 	h.at(100, h.topUp(0))
 	h.refused("topped up in the minute of the release, told after it", fault.Conflict, 100, h.truck(1), "/containers/0", "came after its release")
 	h.at(105, h.overridden())
+	h.at(105, h.truck(1)) // in the minute of the release
 	h.at(110, h.held(ledger.HeldForLimit))
 	h.refused("a truck in the minute of the hold, on a manager's word", fault.Conflict, 110, h.anyway(h.truck(0)), "/containers/0", "it is held (")
 }

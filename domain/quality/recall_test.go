@@ -47,6 +47,31 @@ func TestARecallGoesAlongWithTheHoney(t *testing.T) {
 	h.refused("the second lot released", fault.Conflict, 80, word, "/status", "Once that hold is lifted, by a check of lot 26-014, this lot can be released")
 }
 
+// A lot is held by its own recall, also where its honey went from drum to drum.
+func TestALotIsNotHeldByWayOfItself(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.decant(50, h.drums[0], h.drums[1])
+	hold := h.at(70, h.held(ledger.HeldForRecall))
+	if got := h.decided(h.lot); got.Of != (ledger.ID{}) || got.By.ID != hold {
+		t.Errorf("of the recalled lot stands %+v", got)
+	}
+}
+
+// Before any honey of it came, a recalled lot held no other.
+func TestARecallHoldsFromWhenTheHoneyCame(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	second, drum := h.other()
+	h.at(45, h.held(ledger.HeldForRecall))
+	h.decant(50, h.drums[0], drum)
+	for hours, want := range map[float64]ledger.Status{49: ledger.StatusOpen, 50: ledger.StatusHeld} {
+		if got := h.book.Decided(second, ledgertest.At(hours)); got.Status != want {
+			t.Errorf("after %g hours the second lot is %s", hours, got.Status)
+		}
+	}
+}
+
 // What was poured back out of the second lot's drum is no part of that lot any more.
 func TestARecallDoesNotHoldALotThatTheHoneyLeft(t *testing.T) {
 	t.Parallel()

@@ -104,8 +104,11 @@ func TestASettlementAYearLateIsFlagged(t *testing.T) {
 		var said []string
 		for _, f := range h.book.State().FlagsOn(e.ID) {
 			said = append(said, season.Sentence(h.book, f).String())
+			if f.Expected != 366 || f.Found != days {
+				t.Errorf("after %g days the flag has %g days where %g are usual", days, f.Found, f.Expected)
+			}
 		}
-		if got := len(said) == 1 && strings.Contains(said[0], "settled this 548 days after it left"); got != want {
+		if got := len(said) == 1 && strings.Contains(said[0], "settled this 548 days after it left"); got != want || !want && len(said) > 0 {
 			t.Errorf("after %g days it says %q", days, said)
 		}
 	}
