@@ -57,9 +57,9 @@ func (v *survey) gather(readings []*Flag, checks []*fact) {
 
 // blamed is the check that puts a reading in doubt: the next one, which found the
 // instrument wrong, or the last one, which left it so; nil where neither did. next is
-// the next one in any case.
+// the next one in any case. A check in the minute of a reading came before it, as for Trust.
 func blamed(reading *fact, checks []*fact) (bad, next *fact) {
-	i := sort.Search(len(checks), func(i int) bool { return checks[i].at >= reading.at })
+	i := sort.Search(len(checks), func(i int) bool { return checks[i].at > reading.at })
 	if i < len(checks) {
 		if next = checks[i]; !next.Body.(*Calibration).Good() {
 			return next, next
