@@ -150,3 +150,19 @@ func TestEachPartOfTheHoneyCounts(t *testing.T) {
 		}
 	}
 }
+
+// What is unusual is asked about in its unit.
+func TestAnUnusualFigureIsAskedAboutInItsUnit(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		quantity string
+		v        float64
+		unit     string
+	}{{"ph", 8, "pH"}, {"fructose_to_glucose", 3, "ratio"}, {"temperature_c", 80, "C"}, {"density_kg_per_l", 1.2, "kg/L"}, {"hmf_mg_per_kg", 300, "mg/kg"}} {
+		o := ledgertest.NewOutfit()
+		id := o.Write(10, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceTank, ID: o.Settling}, Measured: measured(c.quantity, c.v)})
+		if f := flagOf(t, o, id, ledger.ResultUnusual); f == nil || f.Unit != c.unit {
+			t.Errorf("%s of %g: asked about is %+v", c.quantity, c.v, f)
+		}
+	}
+}
