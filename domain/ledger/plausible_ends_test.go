@@ -166,3 +166,30 @@ func TestAnUnusualFigureIsAskedAboutInItsUnit(t *testing.T) {
 		}
 	}
 }
+
+// A moisture that cannot be may be of another scale, or have its point in the wrong place.
+func TestAMoistureThatCannotBeIsSaidWithWhatItMayBe(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		scale string
+		v     float64
+		words string
+		meant any
+	}{
+		{ledger.ScaleMoisture, 73, "looks like degrees Brix", nil},
+		{ledger.ScaleMoisture, 86, "looks like degrees Brix", nil},
+		{ledger.ScaleMoisture, 1.47, "looks like a refractive index", nil},
+		{ledger.ScaleMoisture, 1.51, "looks like a refractive index", nil},
+		{ledger.ScaleMoisture, 130, "did you mean 13?", 13.0},
+		{ledger.ScaleMoisture, 250, "did you mean 25?", 25.0},
+		{ledger.ScaleMoisture, 1.72, "did you mean 17.2?", 17.2},
+		{ledger.ScaleMoisture, 60, "5 to 40 can be recorded", nil},
+		{ledger.ScaleBrix, 7.85, "did you mean 78.5?", 78.5},
+		{ledger.ScaleRefractiveIndex, 14.94, "did you mean 1.494?", 1.494},
+	} {
+		f := refusals(t, &ledger.Reading{Laboratory: "Fern Valley", Moisture: &ledger.MoistureReading{Scale: c.scale, AsRead: c.v, Compensated: true}})
+		if len(f) == 0 || !strings.Contains(f[0].Message.String(), c.words) || f[0].DidYouMean != c.meant {
+			t.Errorf("of %g is said %v", c.v, f)
+		}
+	}
+}
