@@ -111,9 +111,12 @@ func (c *carried) sights() []sight {
 }
 
 // takeAlong notes what came into a holder with honey; what was in an empty one before is
-// forgotten.
+// forgotten, but for what somebody saw of a container that has been filled up under its
+// old number.
 func (h grip) takeAlong(f *fact, of *carried) {
-	if h.Grams <= 0 {
+	if h.Grams <= 0 && h.root.Kind == KindFill && len(h.carried.sights()) > 0 {
+		h.carried = &carried{seen: h.carried.seen} // it was of the lot all the same
+	} else if h.Grams <= 0 {
 		h.carried = nil
 	}
 	lots, seen := h.carried.fromLots(), h.carried.sights()

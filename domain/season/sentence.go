@@ -2,6 +2,7 @@ package season
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"pullbook/domain/ledger"
@@ -122,7 +123,7 @@ func wholeBookSentence(b *ledger.Book, f ledger.Flag, where message.Capital) mes
 
 // unreadableSentence is of an entry that has no effect, as it cannot be read.
 func unreadableSentence(b *ledger.Book, f ledger.Flag) message.Text {
-	e := b.Tip(f.Entry)
+	e := lastUnreadable(b, f.Entry)
 	if e.Missing() {
 		return missingSentence(b, e)
 	}
@@ -130,10 +131,21 @@ func unreadableSentence(b *ledger.Book, f ledger.Flag) message.Text {
 	if e.ID != f.Entry {
 		what = message.F("Entry %s, recorded by %s, cannot be read, so what it was to correct still counts as it was.", e.Number, e.RecordedBy)
 	}
-	if e.Body.(*ledger.Unreadable).Was == ledger.KindOperator {
+	if u, is := e.Body.(*ledger.Unreadable); is && u.Was == ledger.KindOperator {
 		return message.Join(what, message.F("It was a change of people, tokens, keys, tablets or settings. Make that change once more; then the book says again how things stand."))
 	}
 	return message.Join(what, message.F("Look at it in the journal, then correct it with what was meant, or withdraw it. If the program was updated lately, first ask whoever keeps it running."))
+}
+
+// lastUnreadable is the last entry of a chain that cannot be read; others may have put it
+// right since.
+func lastUnreadable(b *ledger.Book, id ledger.ID) *ledger.Entry {
+	for _, e := range slices.Backward(b.Chain(id)) {
+		if _, is := e.Body.(*ledger.Unreadable); is {
+			return e
+		}
+	}
+	return b.Tip(id)
 }
 
 // missingSentence is of a gap in the book that begins with an entry.
