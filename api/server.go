@@ -66,7 +66,7 @@ func routed(s *request.Service) (*echo.Echo, error) {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.Problem
 	e.Binder = s.Contract
-	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeaders), s.Legible, s.AsKnown, s.Limit, feeds.Compress(s), s.LegibleForm, s.KnownParameters)
+	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeadersOf(s)), s.Legible, s.AsKnown, s.Limit, feeds.Compress(s), s.LegibleForm, s.KnownParameters)
 	openapi.RegisterHandlers(e, handlersOver(s))
 	feeds.Route(s, e)
 	pages.RoutePage(s, e)
@@ -110,4 +110,14 @@ var secureHeaders = middleware.SecureConfig{
 	// Sent over HTTPS only, also where a trusted proxy ends it.
 	HSTSMaxAge:            365 * 24 * 60 * 60,
 	HSTSExcludeSubdomains: true,
+}
+
+// secureHeadersOf are those of a service. Where the machine is its own authority, browsers are
+// not told to come over HTTPS alone: with another authority they could not even ask how to trust it.
+func secureHeadersOf(s *request.Service) middleware.SecureConfig {
+	headers := secureHeaders
+	if s.Own != nil {
+		headers.HSTSMaxAge = 0
+	}
+	return headers
 }

@@ -119,6 +119,7 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	e.POST("/sign-out", p.signOut)
 	e.POST("/unlock", p.unlock)
 	e.POST("/lock", p.lock)
+	p.routeTrust(e, squeezed)
 	p.routePeople(e, squeezed)
 	p.routeEntries(e, squeezed)
 	p.routeImport(e, squeezed)

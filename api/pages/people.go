@@ -42,6 +42,8 @@ type peopleView struct {
 	// Secret is shown once, after it was made, with what it is and whose.
 	Secret, SecretOf string
 	SecretIsToken    bool
+	// Trusted is where devices have to be told to trust this machine.
+	Trusted bool
 }
 
 type personRow struct {
@@ -76,6 +78,7 @@ func (p *pages) showPeople(ctx echo.Context, v *peopleView) error {
 	if err := p.fillPeople(ctx, f, who, v); err != nil {
 		return err
 	}
+	v.Trusted = p.Own != nil
 	return p.page(ctx, http.StatusOK, "people.html", v)
 }
 

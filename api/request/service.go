@@ -35,6 +35,9 @@ type Config struct {
 	// PublicURL is the address under which others reach the service, without a
 	// path; where it is empty, that of each request.
 	PublicURL string
+	// Own tells of the machine's own authority; nil where somebody else vouches for the
+	// service, or nobody.
+	Own func() OwnAuthority
 	// Following bounds how many requests may wait for changes at once, beside
 	// those.
 	Following int

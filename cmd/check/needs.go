@@ -41,6 +41,12 @@ var tools = []tool{
 		"apt-get": {"python3-openpyxl"}, "dnf": {"python3-openpyxl"}, "zypper": {"python3-openpyxl"},
 		"apk": {"py3-openpyxl"}, "pacman": {"python-openpyxl"}}},
 		here: hasOpenpyxl},
+	// Certificates are verified by it too, and browsers are told by NSS whom to trust.
+	{Need: packages.Need{Name: "openssl", By: everywhere("openssl")}, here: either("openssl")},
+	{Need: packages.Need{Name: "certutil of NSS", By: map[string][]string{
+		"apt-get": {"libnss3-tools"}, "dnf": {"nss-tools"}, "zypper": {"mozilla-nss-tools"},
+		"apk": {"nss-tools"}, "pacman": {"nss"}, "brew": {"nss"}}},
+		here: either("certutil")},
 	{Need: packages.Need{Name: "curl", By: everywhere("curl")}, here: either("curl")},
 	{Need: packages.Need{Name: "bash", By: everywhere("bash")}, here: either("bash")},
 	// The race detector is linked by a C compiler.

@@ -10,6 +10,7 @@ type commands struct {
 	Person        personCommands       `cmd:"" help:"The people of an outfit, and what each may do."`
 	Token         tokenCommands        `cmd:"" help:"The secrets by which programs and people sign in."`
 	FeedKey       feedKeyCommands      `cmd:"" help:"The keys in the addresses that spreadsheets refresh from."`
+	Authority     authorityCommands    `cmd:"" help:"This machine's own authority, by which devices on the network trust it."`
 	Import        importCommand        `cmd:"" help:"Read a sheet of older records into an outfit's book."`
 	Export        exportCommand        `cmd:"" help:"Write everything of an outfit into one file, for another installation or for people."`
 	ImportArchive importArchiveCommand `cmd:"" name:"import-archive" help:"Read what export wrote."`

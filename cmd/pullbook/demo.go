@@ -33,6 +33,9 @@ func (c *demoCommand) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
+	if err := c.folderIn(dir); err != nil {
+		return err
+	}
 	location, err := time.LoadLocation(demoTimeZone)
 	if err != nil {
 		return err
@@ -66,7 +69,10 @@ func show(ctx context.Context, term *terminal, s *service, book *demo.Book) erro
 	if err := printSeason(ctx, term, newClient(s.base, keys.Tokens[demoReader])); err != nil {
 		return err
 	}
-	return farewell(term, s.base, book.Name, keys)
+	if err := farewell(term, s.base, book.Name, keys); err != nil {
+		return err
+	}
+	return s.tellDevices(term)
 }
 
 // farewell says where things are and how to get in.

@@ -39,11 +39,14 @@ func (c *serveCommand) Run(ctx context.Context, term *terminal) error {
 	if err := c.databaseSettings.check(); err != nil {
 		return err
 	}
+	if err := c.folderIn(c.Data); err != nil {
+		return err
+	}
 	return serve(ctx, c.serviceSettings, log, func() (*store, error) {
 		return c.open(ctx, term, log)
 	}, func(_ context.Context, s *service) error {
 		fmt.Fprintf(term.Out, "pullbook serves on %s\nThe page is at %s/ and the contract at %s/docs. Stop with Ctrl-C.\n", s.base, s.base, s.base)
-		return nil
+		return s.tellDevices(term)
 	})
 }
 
@@ -52,7 +55,9 @@ type service struct {
 	store *store
 	// base is the address for clients on this machine, http://127.0.0.1:8080.
 	base string
-	log  *slog.Logger
+	// certificates are shown over HTTPS; nil where there is none.
+	certificates certificates
+	log          *slog.Logger
 }
 
 // readOnOfPrivate is how long reading goes on while the private PostgreSQL is away:
@@ -70,12 +75,14 @@ func serve(ctx context.Context, settings serviceSettings, log *slog.Logger, open
 	if err := settings.check(); err != nil {
 		return err
 	}
-	listener, err := net.Listen("tcp", settings.Addr)
+	listeners, err := settings.listen()
 	if err != nil {
-		return fmt.Errorf("cannot listen on %s: %w; --addr chooses another address", settings.Addr, err)
+		return err
 	}
-	defer listener.Close()
-	warnInTheClear(log, listener.Addr())
+	defer closeAll(listeners)
+	if !settings.tlsSettings.on() {
+		warnInTheClear(log, listeners[0].Addr())
+	}
 	books, err := open()
 	if err != nil {
 		return err
@@ -87,11 +94,51 @@ func serve(ctx context.Context, settings serviceSettings, log *slog.Logger, open
 	if err := within(ctx, books.owner(), func(tx pgx.Tx) error { return protected(ctx, tx) }); err != nil {
 		return err
 	}
-	return serveOn(ctx, listener, settings, &service{store: books, base: baseURL(listener.Addr()), log: log}, meanwhile)
+	certificates, err := settings.certificates(portOf(listeners[0].Addr()), log)
+	if err != nil {
+		return err
+	}
+	return serveOn(ctx, listeners, settings, &service{store: books, base: baseURL(listeners[0].Addr(), certificates != nil), certificates: certificates, log: log}, meanwhile)
+}
+
+// listen takes the addresses that the settings name. With HTTPS the machine itself reaches the
+// service over plain HTTP too, for which it needs an address of its own.
+func (s serviceSettings) listen() (all []net.Listener, err error) {
+	take := func(flag, address string) {
+		var l net.Listener
+		if err == nil {
+			l, err = net.Listen("tcp", address)
+		}
+		if l != nil {
+			all = append(all, l)
+		} else if err != nil {
+			err = fmt.Errorf("cannot listen on %s: %w; --%s chooses another address", address, err, flag)
+		}
+	}
+	take("addr", s.address())
+	if err == nil && s.tlsSettings.on() {
+		if at, is := all[0].Addr().(*net.TCPAddr); is && !at.IP.IsUnspecified() && !at.IP.IsLoopback() {
+			take("addr", net.JoinHostPort("127.0.0.1", portOf(at)))
+		}
+	}
+	if err == nil && s.HTTPAddr != "" {
+		take("http-addr", s.HTTPAddr)
+	}
+	if err != nil {
+		closeAll(all)
+		return nil, err
+	}
+	return all, nil
+}
+
+func closeAll(listeners []net.Listener) {
+	for _, l := range listeners {
+		l.Close()
+	}
 }
 
 // serveOn answers requests over a database that is up to date.
-func serveOn(ctx context.Context, listener net.Listener, settings serviceSettings, s *service, meanwhile func(context.Context, *service) error) error {
+func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSettings, s *service, meanwhile func(context.Context, *service) error) error {
 	d, err := db.Open(ctx, s.store.urlFor(db.ServiceRole), db.ServiceRole, settings.Connections)
 	if err != nil {
 		return err
@@ -107,15 +154,18 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 	if s.store.server != nil {
 		config.Room = s.store.room
 	}
+	if s.certificates != nil {
+		config.Own = s.certificates.own()
+	}
 	handler, err := api.New(d, books, config)
 	if err != nil {
 		books.Close()
 		return err
 	}
-	server := settings.server(handler, s.log)
-	ended := make(chan error, 2)
-	go func() { ended <- server.Serve(bounded(listener, config.TrustedProxies)) }()
-	s.log.Info("serving", "addr", listener.Addr().String())
+	front := settings.frontOf(listeners, handler, s.certificates, s.log)
+	ended := make(chan error, len(front.servers)+1)
+	front.start(ended)
+	s.log.Info("serving", "addr", listeners[0].Addr().String(), "https", s.certificates != nil)
 	beside, stopBeside := context.WithCancel(ctx)
 	defer stopBeside()
 	go func() {
@@ -127,9 +177,9 @@ func serveOn(ctx context.Context, listener net.Listener, settings serviceSetting
 	stopBeside()
 	finished, cancel := context.WithTimeout(context.Background(), finishWithin)
 	defer cancel()
-	if err := server.Shutdown(finished); err != nil {
+	if err := front.forEach(func(server *http.Server) error { return server.Shutdown(finished) }); err != nil {
 		// Handlers may still be at work on the books: leave those open.
-		return errors.Join(why, fmt.Errorf("some requests were not finished within %v: %w", finishWithin, err), server.Close())
+		return errors.Join(why, fmt.Errorf("some requests were not finished within %v: %w", finishWithin, err), front.forEach((*http.Server).Close))
 	}
 	books.Close()
 	s.log.Info("stopped")
@@ -189,15 +239,16 @@ func (s serviceSettings) server(handler http.Handler, log *slog.Logger) *http.Se
 // warnInTheClear says so where tokens can be read on the way.
 func warnInTheClear(log *slog.Logger, addr net.Addr) {
 	if tcp, ok := addr.(*net.TCPAddr); ok && !tcp.IP.IsLoopback() {
-		log.Warn("listening beyond this machine without TLS: tokens can be read on the way; put a proxy with TLS in front", "addr", addr.String())
+		log.Warn("listening beyond this machine without TLS: tokens can be read on the way; start with --tls own, or put a proxy with TLS in front", "addr", addr.String())
 	}
 }
 
-// baseURL is where clients on this machine reach the listener.
-func baseURL(addr net.Addr) string {
+// baseURL is where clients on this machine reach the listener, over plain HTTP: with HTTPS it
+// listens at 127.0.0.1 too.
+func baseURL(addr net.Addr, secure bool) string {
 	tcp, ok := addr.(*net.TCPAddr)
-	if !ok || !tcp.IP.IsUnspecified() {
-		return "http://" + addr.String()
+	if ok && (tcp.IP.IsUnspecified() || secure && !tcp.IP.IsLoopback()) {
+		return fmt.Sprintf("http://127.0.0.1:%d", tcp.Port)
 	}
-	return fmt.Sprintf("http://127.0.0.1:%d", tcp.Port)
+	return "http://" + addr.String()
 }

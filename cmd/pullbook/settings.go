@@ -52,7 +52,8 @@ func (s logSettings) logger(w io.Writer) (*slog.Logger, error) {
 
 // serviceSettings bound what the service does.
 type serviceSettings struct {
-	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on, ${default} unless given. To listen beyond this machine, put TLS in front: tokens travel in the clear."`
+	tlsSettings
+	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" placeholder:"HOST:PORT" help:"Address to listen on. Without one: 127.0.0.1:8080, or port 8080 of all addresses with --tls or --tls-cert. To listen beyond this machine without those, put TLS in front: tokens travel in the clear."`
 	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, such as https://book.example. Lots' sheets and labels carry it. Without one: the address or name of this machine by which somebody opened the page."`
 	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`
 	OpenBooks      int           `name:"open-books" env:"PULLBOOK_OPEN_BOOKS" default:"64" help:"Books kept open in memory, at most; one for each outfit at work."`
@@ -83,7 +84,21 @@ func networks(flag string, texts []string) (all []netip.Prefix, err error) {
 	return all, nil
 }
 
+// address is where the service listens. With HTTPS that is what other devices reach.
+func (s serviceSettings) address() string {
+	switch {
+	case s.Addr != "":
+		return s.Addr
+	case s.tlsSettings.on():
+		return ":8080"
+	}
+	return "127.0.0.1:8080"
+}
+
 func (s serviceSettings) check() error {
+	if err := s.tlsSettings.check(); err != nil {
+		return err
+	}
 	if err := s.checkPublicURL(); err != nil {
 		return err
 	}

@@ -49,6 +49,7 @@ func visitors(t *testing.T) []visitor {
 	}
 	tamsin := func(h *apitest.House) func(*browsertest.Browser) { return func(b *browsertest.Browser) { b.SignIn(h) } }
 	shed := apitest.NewShed().Open(t, "metric")
+	trusted := apitest.Open(t, apitest.MetricOutfit, nil, apitest.WithAnAuthority)
 	crew, reader := h.CrewMember(t, "Bracken"), h.CrewMember(t, "Sorrel")
 	h.SQL(t, "UPDATE person SET role = 'reader' WHERE name = 'Sorrel'")
 	return []visitor{
@@ -60,6 +61,7 @@ func visitors(t *testing.T) []visitor {
 		{"reader", h, func(b *browsertest.Browser) { b.SignInAt(h, "Sorrel", reader) }, []browsertest.Screen{
 			{Name: "lot", Route: "/lots/:id", Path: h.Link(t, "/lots", "/lots/"+apitest.AnID)}, {Name: "not-yours", Route: "/entries/new/:kind", Path: "/entries/new/pull"},
 		}},
+		{"stranger", trusted, func(b *browsertest.Browser) { b.Open(b.At(trusted) + "/trust") }, []browsertest.Screen{{Name: "trust", Route: "/trust", Path: "/trust"}}},
 		{"nobody", h, func(b *browsertest.Browser) { b.Open(b.At(h) + "/") }, publicScreens(t, h)},
 		{"tablet", tablet, func(b *browsertest.Browser) { b.BecomeTablet(t, tablet) }, []browsertest.Screen{
 			{Name: "locked", Route: "/calculators", Path: "/calculators"},
