@@ -12,7 +12,7 @@ func WithAnAuthority(config *request.Config) {
 		return request.OwnAuthority{
 			Root: []byte("no certificate"), Name: "pullbook of hive, 2026-11-29 (3F9A01)", Until: time.Date(2036, time.November, 26, 0, 0, 0, 0, time.UTC),
 			Fingerprint: "0A:1B:2C:3D:4E:5F:60:71:82:93:A4:B5:C6:D7:E8:F9:0A:1B:2C:3D:4E:5F:60:71:82:93:A4:B5:C6:D7:E8:F9",
-			Hosts:       []string{"hive.local:8080", "192.168.7.20:8080", "[fd00::2]:8080"},
+			Hosts:       []string{"hive.example:8443", "127.0.0.2:8443", "[::1]:8443"}, // nobody answers
 		}
 	}
 }

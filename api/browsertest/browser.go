@@ -1,6 +1,7 @@
 // Package browsertest looks at pages and uses them in a Chromium, as people do. The tests
 // stand in packages below it: screens looks at each page, work does whole jobs of an
-// evening, recording does what the shed records, by touch and by keys.
+// evening, recording does what the shed records, by touch and by keys, trust brings a device to
+// trust the program itself.
 package browsertest
 
 import (
@@ -62,13 +63,14 @@ type Browser struct {
 // Start starts a Chromium without the parts around a page, where there is one: it shows
 // the same and takes half as much of the processor. PULLBOOK_CHROMIUM names another;
 // .ci/run does the whole jobs in the whole browser too. Start fails, and does not skip,
-// where there is no Chromium: what it checks is checked nowhere else.
-func Start(t testing.TB) *Browser {
+// where there is no Chromium: what it checks is checked nowhere else. More options win over
+// those that all tests have.
+func Start(t testing.TB, more ...chromedp.ExecAllocatorOption) *Browser {
 	t.Helper()
 	off := func(what string) chromedp.ExecAllocatorOption { return chromedp.Flag("disable-"+what, true) }
 	allocator, cancel := chromedp.NewExecAllocator(context.Background(), slices.Concat(chromedp.DefaultExecAllocatorOptions[:], namesAreHere(), []chromedp.ExecAllocatorOption{
 		chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.DisableGPU,
-		off("quic"), off("component-update"), chromedp.Flag("lang", "en")})...)
+		off("quic"), off("component-update"), chromedp.Flag("lang", "en")}, more)...)
 	t.Cleanup(cancel)
 	ctx, cancel := chromedp.NewContext(allocator)
 	t.Cleanup(cancel)

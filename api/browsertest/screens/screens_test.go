@@ -39,7 +39,7 @@ func visitors(t *testing.T) []visitor {
 		t.Fatal(err)
 	}
 	entries := demo.Example(loc).Entries
-	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries)
+	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries, apitest.WithAnAuthority)
 	long := apitest.Open(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, apitest.LongNames())
 	bare, tablet := apitest.Open(t, apitest.MetricOutfit, nil), apitest.Open(t, apitest.MetricOutfit, nil)
 	idle, yard, empty := apitest.EntryAt(5, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 900_000, HoseMark: "red ring"}), apitest.EntryAt(5, &ledger.Yard{Name: "Alder Bend"}), apitest.EntryAt(6, &ledger.Lot{Code: "26-001"})
@@ -49,7 +49,6 @@ func visitors(t *testing.T) []visitor {
 	}
 	tamsin := func(h *apitest.House) func(*browsertest.Browser) { return func(b *browsertest.Browser) { b.SignIn(h) } }
 	shed := apitest.NewShed().Open(t, "metric")
-	trusted := apitest.Open(t, apitest.MetricOutfit, nil, apitest.WithAnAuthority)
 	crew, reader := h.CrewMember(t, "Bracken"), h.CrewMember(t, "Sorrel")
 	h.SQL(t, "UPDATE person SET role = 'reader' WHERE name = 'Sorrel'")
 	return []visitor{
@@ -61,7 +60,7 @@ func visitors(t *testing.T) []visitor {
 		{"reader", h, func(b *browsertest.Browser) { b.SignInAt(h, "Sorrel", reader) }, []browsertest.Screen{
 			{Name: "lot", Route: "/lots/:id", Path: h.Link(t, "/lots", "/lots/"+apitest.AnID)}, {Name: "not-yours", Route: "/entries/new/:kind", Path: "/entries/new/pull"},
 		}},
-		{"stranger", trusted, func(b *browsertest.Browser) { b.Open(b.At(trusted) + "/trust") }, []browsertest.Screen{{Name: "trust", Route: "/trust", Path: "/trust"}}},
+		{"stranger", h, func(b *browsertest.Browser) { b.CutOff = true }, []browsertest.Screen{{Name: "trust", Route: "/trust", Path: "/trust"}}}, // no address answers that the page asks
 		{"nobody", h, func(b *browsertest.Browser) { b.Open(b.At(h) + "/") }, publicScreens(t, h)},
 		{"tablet", tablet, func(b *browsertest.Browser) { b.BecomeTablet(t, tablet) }, []browsertest.Screen{
 			{Name: "locked", Route: "/calculators", Path: "/calculators"},
@@ -333,7 +332,7 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/lots/:id/heating.svg": lot + "/heating.svg", "/lots/:id/sheet.pdf": lot + "/sheet.pdf", "/tanks/:id/course.svg": tank + "/course.svg",
 		"/recall/drawing.svg": "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 	}
-	for _, path := range []string{"/charts/season.svg", "/charts/yards.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/worker.js", "/livez", "/readyz", "/metrics"} {
+	for _, path := range []string{"/charts/season.svg", "/charts/yards.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
 		out[path] = path
 	}
 	return out
