@@ -25,6 +25,8 @@ require (
 	github.com/makiuchi-d/gozxing v0.1.1
 	github.com/mattn/go-isatty v0.0.24
 	github.com/oapi-codegen/runtime v1.9.0
+	github.com/pion/logging v0.2.4
+	github.com/pion/mdns/v2 v2.2.2
 	github.com/prometheus/client_golang v1.25.0
 	github.com/shopspring/decimal v1.6.0
 	github.com/xuri/excelize/v2 v2.11.1

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/netip"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -33,7 +34,7 @@ func (s *Service) AddressFor(ctx echo.Context) Address {
 	case here.isLoopback() || asked.isLoopback():
 		here.host = "127.0.0.1"
 		return Address{here.url(), message.F("The code leads to %s, which is this machine alone: it works nowhere else. Open this page by the address that others use for this machine, or start the service with --public-url and that address.", here.url())}
-	case asked == here, asked.port == here.port && isNameOfThisMachine(asked.host):
+	case asked == here, asked.port == here.port && isNameOfThisMachine(asked.host), s.vouchedFor(ctx.Request()):
 		return Address{Base: asked.url()}
 	}
 	return Address{here.url(), message.F("The code leads to %s, where the service listens. The address that this page was opened by may be another's, so that it is not printed: if it is this service's, start the service with --public-url and that address.", here.url())}
@@ -81,6 +82,12 @@ func ownEndpoint(r *http.Request) endpoint {
 		here.host = at.Addr().Unmap().String()
 	}
 	return here
+}
+
+// vouchedFor reports whether a request came over HTTPS to a host that the machine's own
+// authority vouches for.
+func (s *Service) vouchedFor(r *http.Request) bool {
+	return s.Own != nil && r.TLS != nil && slices.Contains(s.Own().Hosts, strings.ToLower(r.Host))
 }
 
 // isNameOfThisMachine reports whether the machine itself has that name, which its

@@ -63,7 +63,7 @@ func (o *ownCertificates) must(t *testing.T) *x509.Certificate {
 }
 
 func hive(addresses ...string) *machine {
-	m := &machine{name: "hive"}
+	m := &machine{name: "hive", host: "hive"}
 	for _, a := range addresses {
 		m.addresses = append(m.addresses, netip.MustParseAddr(a))
 	}

@@ -48,8 +48,8 @@ type ownCertificates struct {
 }
 
 // openOwn reads the authority in a folder, and makes one where there is none.
-func openOwn(folder, port string, log *slog.Logger) (*ownCertificates, error) {
-	o := &ownCertificates{file: filepath.Join(folder, authorityFile), port: port, log: log, now: time.Now, here: thisMachine}
+func openOwn(folder, port string, here func() machine, log *slog.Logger) (*ownCertificates, error) {
+	o := &ownCertificates{file: filepath.Join(folder, authorityFile), port: port, log: log, now: time.Now, here: here}
 	return o, o.open()
 }
 
@@ -122,21 +122,28 @@ func newAuthority(file, name string, now time.Time) (*authority.Authority, error
 
 // machine is what a machine is called and reached by on its network.
 type machine struct {
-	// name is the first part of the machine's name.
-	name string
+	// host is the first part of the machine's own name, name that by which devices are to
+	// find it.
+	host, name string
+	// unannounced is where nothing tells devices of the name.
+	unannounced bool
+	// interfaces are those that lead to a network.
+	interfaces []net.Interface
 	// addresses are those that other machines on the network reach it by, the likeliest first.
 	addresses []netip.Addr
 }
 
 func (m machine) same(other machine) bool {
-	return m.name == other.name && slices.Equal(m.addresses, other.addresses)
+	return m.name == other.name && m.host == other.host && slices.Equal(m.addresses, other.addresses)
 }
 
 // names are all that devices may call the machine, multicast DNS's first.
 func (m machine) names() (all []string) {
-	for _, domain := range authority.Domains {
-		if domain != "localhost" {
-			all = append(all, m.name+"."+domain)
+	for _, name := range slices.Compact([]string{m.name, m.host}) {
+		for _, domain := range authority.Domains {
+			if domain != "localhost" {
+				all = append(all, name+"."+domain)
+			}
 		}
 	}
 	return append(all, "localhost")
@@ -145,13 +152,14 @@ func (m machine) names() (all []string) {
 // thisMachine asks the system.
 func thisMachine() machine {
 	host, _ := os.Hostname() // a machine without a name has the program's
-	m := machine{name: hostLabel(host)}
+	m := machine{host: hostLabel(host), name: hostLabel(host)}
 	outward := outwardAddress()
 	interfaces, _ := net.Interfaces() // none is found where the system tells none
 	for _, i := range interfaces {
 		if i.Flags&net.FlagUp == 0 || i.Flags&net.FlagLoopback != 0 {
 			continue
 		}
+		m.interfaces = append(m.interfaces, i)
 		addresses, _ := i.Addrs() // those of an interface that is gone again
 		for _, a := range addresses {
 			if network, err := netip.ParsePrefix(a.String()); err == nil && authority.PermitsAddress(network.Addr()) {
@@ -272,7 +280,9 @@ func (o *ownCertificates) own() func() request.OwnAuthority {
 		defer o.mu.Unlock()
 		own := request.OwnAuthority{
 			Root: o.authority.Root.Raw, Name: o.authority.Root.Subject.CommonName, Fingerprint: o.authority.Fingerprint(), Until: o.authority.Root.NotAfter,
-			Hosts: []string{request.HostAt(o.of.name+".local", o.port)},
+		}
+		if !o.of.unannounced || len(o.of.addresses) == 0 {
+			own.Hosts = append(own.Hosts, request.HostAt(o.of.name+".local", o.port))
 		}
 		for _, address := range o.of.addresses {
 			if !address.IsLinkLocalUnicast() || address.Is4() { // one of IPv6 says nothing without its zone

@@ -168,6 +168,9 @@ func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSett
 	s.log.Info("serving", "addr", listeners[0].Addr().String(), "https", s.certificates != nil)
 	beside, stopBeside := context.WithCancel(ctx)
 	defer stopBeside()
+	if settings.Name != notAnnounced && isBeyond(listeners) {
+		go announce(beside, settings.thisMachine, portOf(listeners[0].Addr()), s.certificates != nil, s.log)
+	}
 	go func() {
 		if err := meanwhile(beside, s); err != nil && beside.Err() == nil {
 			ended <- err

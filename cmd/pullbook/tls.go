@@ -73,10 +73,10 @@ type certificates interface {
 }
 
 // certificates opens what the settings name. Port is where the service listens.
-func (s tlsSettings) certificates(port string, log *slog.Logger) (certificates, error) {
+func (s serviceSettings) certificates(port string, log *slog.Logger) (certificates, error) {
 	switch {
 	case s.TLS == "own":
-		return openOwn(s.Folder, port, log)
+		return openOwn(s.Folder, port, s.thisMachine, log)
 	case s.Cert != "":
 		return openGiven(s.Cert, s.Key, log)
 	}
