@@ -20,7 +20,7 @@ type authorityCommands struct {
 // authoritySettings say where the authority is.
 type authoritySettings struct {
 	Data   string `name:"data" type:"path" env:"PULLBOOK_DATA" placeholder:"FOLDER" help:"Folder of the private PostgreSQL. Without one: /var/lib/pullbook for root, else the account's own state folder."`
-	Folder string `name:"tls-folder" type:"path" env:"PULLBOOK_TLS_FOLDER" placeholder:"FOLDER" help:"Folder of this machine's own authority. Without one: tls in the folder of the private PostgreSQL. No backup and no archive has it."`
+	Folder string `name:"tls-folder" type:"path" env:"PULLBOOK_TLS_FOLDER" placeholder:"FOLDER" help:"Folder of this machine's own authority, and of what ACME gave. Without one: tls in the folder of the private PostgreSQL. No backup and no archive has it."`
 }
 
 func (s authoritySettings) file() (string, error) {

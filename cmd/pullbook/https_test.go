@@ -455,6 +455,11 @@ func TestSettingsOfHTTPSThatDoNotFitAreRefused(t *testing.T) {
 	for words, args := range map[string][]string{
 		"come together":          {"--tls-cert", "x.pem"},
 		"choose one":             {"--tls", "own", "--tls-cert", "x.pem", "--tls-key", "x.pem"},
+		"whole name":             {"--tls-name", "book"},
+		"--tls own does":         {"--tls-name", "hive.local"},
+		"begins with https":      {"--tls-name", "book.example", "--tls-directory", "http://x"},
+		"there is none":          {"--tls-directory", "https://x"},
+		"of the three":           {"--tls-name", "book.example", "--tls", "own"},
 		"--http-addr leads":      {"--http-addr", "127.0.0.1:0"},
 		"no such file":           {"--tls-cert", "/nowhere/x.pem", "--tls-key", "/nowhere/x.key"},
 		"--addr chooses another": {"--tls", "own", "--addr", "127.0.0.1:nothing"},

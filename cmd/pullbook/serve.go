@@ -165,6 +165,9 @@ func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSett
 	front := settings.frontOf(listeners, handler, s.certificates, s.log)
 	ended := make(chan error, len(front.servers)+1)
 	front.start(ended)
+	if s.certificates != nil {
+		s.certificates.begin()
+	}
 	s.log.Info("serving", "addr", listeners[0].Addr().String(), "https", s.certificates != nil)
 	beside, stopBeside := context.WithCancel(ctx)
 	defer stopBeside()

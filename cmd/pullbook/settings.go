@@ -53,7 +53,7 @@ func (s logSettings) logger(w io.Writer) (*slog.Logger, error) {
 // serviceSettings bound what the service does.
 type serviceSettings struct {
 	tlsSettings
-	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" placeholder:"HOST:PORT" help:"Address to listen on. Without one: 127.0.0.1:8080, or port 8080 of all addresses with --tls or --tls-cert. To listen beyond this machine without those, put TLS in front: tokens travel in the clear."`
+	Addr           string        `name:"addr" env:"PULLBOOK_ADDR" placeholder:"HOST:PORT" help:"Address to listen on. Without one: 127.0.0.1:8080, or port 8080 of all addresses with HTTPS. To listen beyond this machine without HTTPS, put TLS in front: tokens travel in the clear."`
 	Name           string        `name:"mdns" env:"PULLBOOK_MDNS" placeholder:"NAME" help:"Name by which devices on the local network find the service, as NAME.local, where it listens beyond this machine. Without one: the machine's own name. off: announce nothing."`
 	PublicURL      string        `name:"public-url" env:"PULLBOOK_PUBLIC_URL" placeholder:"URL" help:"Address under which others reach the service, such as https://book.example. Lots' sheets and labels carry it. Without one: the address or name of this machine by which somebody opened the page."`
 	Connections    int           `name:"connections" env:"PULLBOOK_CONNECTIONS" default:"16" help:"Connections to the database, at most."`

@@ -19,11 +19,13 @@ import (
 
 // tlsSettings say how devices reach the service over HTTPS.
 type tlsSettings struct {
-	TLS      string `name:"tls" env:"PULLBOOK_TLS" enum:",own" default:"" placeholder:"own" help:"own: serve HTTPS with certificates of this machine's own authority, which each device is told to trust once; the page /trust shows how."`
-	Cert     string `name:"tls-cert" type:"path" env:"PULLBOOK_TLS_CERT" placeholder:"FILE" help:"Serve HTTPS with this certificate, as PEM, with what leads to its root. The program reads it again when the file changes."`
-	Key      string `name:"tls-key" type:"path" env:"PULLBOOK_TLS_KEY" placeholder:"FILE" help:"Key of --tls-cert, as PEM."`
-	Folder   string `name:"tls-folder" type:"path" env:"PULLBOOK_TLS_FOLDER" placeholder:"FOLDER" help:"Folder of this machine's own authority. Without one: tls in the folder of the private PostgreSQL. No backup and no archive has it."`
-	HTTPAddr string `name:"http-addr" env:"PULLBOOK_HTTP_ADDR" placeholder:"HOST:PORT" help:"With HTTPS, another address to listen on, such as :80, for those who type no port."`
+	TLS       string   `name:"tls" env:"PULLBOOK_TLS" enum:",own" default:"" placeholder:"own" help:"own: serve HTTPS with certificates of this machine's own authority, which each device is told to trust once; the page /trust shows how."`
+	Cert      string   `name:"tls-cert" type:"path" env:"PULLBOOK_TLS_CERT" placeholder:"FILE" help:"Serve HTTPS with this certificate, as PEM, with what leads to its root. The program reads it again when the file changes."`
+	Key       string   `name:"tls-key" type:"path" env:"PULLBOOK_TLS_KEY" placeholder:"FILE" help:"Key of --tls-cert, as PEM."`
+	Names     []string `name:"tls-name" env:"PULLBOOK_TLS_NAME" placeholder:"NAME" help:"Serve HTTPS for this name of the internet, with a certificate that the program gets and renews by ACME. Giving it accepts the terms of the directory, which must reach this machine by the name at port 443 or 80."`
+	Directory string   `name:"tls-directory" env:"PULLBOOK_TLS_DIRECTORY" placeholder:"URL" help:"Directory of ACME that gives the certificates of --tls-name. Without one: Let's Encrypt."`
+	Folder    string   `name:"tls-folder" type:"path" env:"PULLBOOK_TLS_FOLDER" placeholder:"FOLDER" help:"Folder of this machine's own authority, and of what ACME gave. Without one: tls in the folder of the private PostgreSQL. No backup and no archive has it."`
+	HTTPAddr  string   `name:"http-addr" env:"PULLBOOK_HTTP_ADDR" placeholder:"HOST:PORT" help:"With HTTPS, another address to listen on, such as :80, for those who type no port."`
 }
 
 // folderIn sets the folder of the authority where none was named: beside the book.
@@ -44,21 +46,23 @@ func (s *tlsSettings) folderIn(data string) (err error) {
 }
 
 // on reports whether the service is reached over HTTPS.
-func (s tlsSettings) on() bool { return s.TLS != "" || s.Cert != "" || s.Key != "" }
+func (s tlsSettings) on() bool {
+	return s.TLS != "" || s.Cert != "" || s.Key != "" || len(s.Names) > 0
+}
 
 func (s tlsSettings) check() error {
 	switch {
 	case (s.Cert == "") != (s.Key == ""):
 		return errors.New("--tls-cert and --tls-key come together: the one file has the certificate, the other its key")
-	case s.Cert != "" && s.TLS != "":
-		return errors.New("--tls own makes certificates, and --tls-cert brings one: choose one of the two")
+	case s.Cert != "" && s.TLS != "", len(s.Names) > 0 && (s.Cert != "" || s.TLS != ""):
+		return errors.New("--tls own makes certificates, --tls-cert brings one and --tls-name gets one: choose one of the three")
 	case s.HTTPAddr != "" && !s.on():
 		return errors.New("--http-addr leads devices to HTTPS, and there is none: --tls own would do")
 	case s.Cert != "":
 		_, err := openGiven(s.Cert, s.Key, nil)
 		return err
 	}
-	return nil
+	return s.checkACME()
 }
 
 // certificates are what the service shows to devices that come over HTTPS.
@@ -70,6 +74,8 @@ type certificates interface {
 	// challenges answers what asks over plain HTTP whether the name is this machine's,
 	// and leaves the rest to next.
 	challenges(next http.Handler) http.Handler
+	// begin is called once the service answers.
+	begin()
 }
 
 // certificates opens what the settings name. Port is where the service listens.
@@ -79,6 +85,8 @@ func (s serviceSettings) certificates(port string, log *slog.Logger) (certificat
 		return openOwn(s.Folder, port, s.thisMachine, log)
 	case s.Cert != "":
 		return openGiven(s.Cert, s.Key, log)
+	case len(s.Names) > 0:
+		return openACME(s.Names, s.Directory, s.Folder, log), nil
 	}
 	return nil, nil
 }
@@ -137,6 +145,7 @@ func (g *givenCertificate) current() *tls.Certificate {
 
 func (g *givenCertificate) own() func() request.OwnAuthority          { return nil }
 func (g *givenCertificate) challenges(next http.Handler) http.Handler { return next }
+func (g *givenCertificate) begin()                                    {}
 
 // front is the program's servers, over the addresses that it listens on.
 type front struct {
