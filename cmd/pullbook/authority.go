@@ -24,7 +24,7 @@ type authoritySettings struct {
 }
 
 func (s authoritySettings) file() (string, error) {
-	settings := tlsSettings{Folder: s.Folder}
+	settings := tlsSettings{TLS: "own", Folder: s.Folder}
 	err := settings.folderIn(s.Data)
 	return filepath.Join(settings.Folder, authorityFile), err
 }

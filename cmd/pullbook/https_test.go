@@ -5,6 +5,8 @@ import (
 	"crypto/x509"
 	"encoding/pem"
 	"fmt"
+	"image"
+	"image/color"
 	"io"
 	"log/slog"
 	"net"
@@ -18,6 +20,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
 
 	"pullbook/api"
 	"pullbook/api/authority"
@@ -468,4 +473,51 @@ func TestSettingsOfHTTPSThatDoNotFitAreRefused(t *testing.T) {
 	}
 	refused(t, exitMisused, []string{"--tls must be one of"}, "serve", "--tls", "theirs")
 	refused(t, exitFailed, []string{"no authority of its own yet"}, "authority", "show", "--data", folder(t))
+}
+
+// A container may have no home and no state folder: without HTTPS none is asked for.
+func TestWithoutHTTPSNoFolderIsAskedFor(t *testing.T) {
+	t.Setenv("HOME", "")
+	t.Setenv("XDG_STATE_HOME", "")
+	var s tlsSettings
+	if err := s.folderIn(""); err != nil || s.Folder != "" {
+		t.Errorf("a folder %q was asked for: %v", s.Folder, err)
+	}
+}
+
+// What a terminal shows is read as a camera reads it.
+func TestTheCodeInTheTerminalLeadsToTheTrustPage(t *testing.T) {
+	t.Parallel()
+	var out strings.Builder
+	const address = "http://hive.local:8080/trust"
+	if err := writeQR(&out, address); err != nil {
+		t.Fatal(err)
+	}
+	const dot = 8
+	var rows [][]rune
+	for line := range strings.Lines(out.String()) {
+		_, line, _ = strings.Cut(line, "m")
+		line, _, _ = strings.Cut(line, "\x1b")
+		rows = append(rows, []rune(line))
+	}
+	img := image.NewGray(image.Rect(0, 0, dot*len(rows[0]), 2*dot*len(rows)))
+	for y := range img.Rect.Dy() {
+		for x := range img.Rect.Dx() {
+			c, lower := rows[y/(2*dot)][x/dot], y/dot%2 == 1
+			if black := c == '█' || c == '▀' && !lower || c == '▄' && lower; !black {
+				img.SetGray(x, y, color.Gray{Y: 255})
+			}
+		}
+	}
+	bits, err := gozxing.NewBinaryBitmapFromImage(img)
+	if err != nil {
+		t.Fatal(err)
+	}
+	read, err := qrcode.NewQRCodeReader().Decode(bits, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if read.GetText() != address {
+		t.Errorf("it reads %q", read.GetText())
+	}
 }

@@ -28,9 +28,9 @@ type tlsSettings struct {
 	HTTPAddr  string   `name:"http-addr" env:"PULLBOOK_HTTP_ADDR" placeholder:"HOST:PORT" help:"With HTTPS, another address to listen on, such as :80, for those who type no port."`
 }
 
-// folderIn sets the folder of the authority where none was named: beside the book.
+// folderIn sets the folder of what HTTPS keeps where none was named: beside the book.
 func (s *tlsSettings) folderIn(data string) (err error) {
-	if s.Folder != "" {
+	if s.Folder != "" || !s.on() {
 		return nil
 	}
 	if data == "" {
