@@ -58,8 +58,8 @@ func TestWhatNoPackageBringsIsNamedWithTheFlagToo(t *testing.T) {
 
 func TestWhatFollowsTheDashesIsAddedToGoTest(t *testing.T) {
 	t.Parallel()
-	if got, want := goTest([]string{"-race", "-run", "Honey"}), []string{"go", "test", "-timeout", "60m", "./...", "-race", "-run", "Honey"}; !reflect.DeepEqual(got, want) {
-		t.Errorf("got %q, want %q", got, want)
+	if got, more := goTest([]string{"-race", "-run", "Honey"}), []string{"./...", "-race", "-run", "Honey"}; !reflect.DeepEqual(got[:2], []string{"go", "test"}) || !reflect.DeepEqual(got[len(got)-len(more):], more) {
+		t.Errorf("got %q, which does not end in %q", got, more)
 	}
 	if err := run(t.Context(), []string{"-race"}, nil); err == nil || !strings.Contains(err.Error(), "-race") {
 		t.Errorf("a flag of go test without dashes before it: %v", err)
