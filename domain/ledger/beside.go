@@ -3,6 +3,7 @@ package ledger
 import (
 	"math"
 	"slices"
+	"sort"
 )
 
 // besides are the runs, pulls and tanks of which an entry may change what shows beside the
@@ -197,7 +198,7 @@ func (v *survey) unloggedLately(tank *fact) {
 	if len(stays) == 0 {
 		return
 	}
-	log := v.logOf(v.around(v.book.logs[tank.ID]))
+	log := v.logOf(v.around(tank.ID))
 	for _, s := range stays {
 		v.stay(tank, log, s)
 	}
@@ -231,15 +232,16 @@ func (v *survey) staysIn(tank *fact) (out []stay) {
 }
 
 // around are those of a tank's logs that have points while v looks, with the last before
-// and the first after.
-func (v *survey) around(logs []*fact) (out []*fact) {
+// and the first after. It looks at few others: a log's points lie near to when it was
+// written down.
+func (v *survey) around(tank ID) (out []*fact) {
+	logs, spread := v.book.logs[tank], v.book.logSpread[tank]
+	begin := sort.Search(len(logs), func(i int) bool { return logs[i].at+spread >= v.from })
+	end := begin + sort.Search(len(logs)-begin, func(i int) bool { return logs[begin+i].at-spread > v.to })
 	var before, after *fact
-	first := func(f *fact) int64 { return f.Body.(*TemperatureLog).Points[0].At.UnixMicro() }
-	last := func(f *fact) int64 {
-		points := f.Body.(*TemperatureLog).Points
-		return points[len(points)-1].At.UnixMicro()
-	}
-	for _, f := range logs {
+	first := func(f *fact) int64 { first, _ := f.Body.(*TemperatureLog).span(); return first }
+	last := func(f *fact) int64 { _, last := f.Body.(*TemperatureLog).span(); return last }
+	for _, f := range logs[begin:end] {
 		switch {
 		case last(f) < v.from:
 			if before == nil || last(f) >= last(before) {
@@ -253,12 +255,33 @@ func (v *survey) around(logs []*fact) (out []*fact) {
 			out = append(out, f)
 		}
 	}
+	for _, f := range slices.Backward(logs[:begin]) {
+		if before != nil && f.at+spread < last(before) {
+			break
+		}
+		if before == nil || last(f) > last(before) {
+			before = f
+		}
+	}
+	for _, f := range logs[end:] {
+		if after != nil && f.at-spread > first(after) {
+			break
+		}
+		if after == nil || first(f) < first(after) {
+			after = f
+		}
+	}
 	for _, f := range []*fact{before, after} {
 		if f != nil {
 			out = placed(out, f)
 		}
 	}
 	return out
+}
+
+// span is when the first and the last of a log's points were taken.
+func (l *TemperatureLog) span() (first, last int64) {
+	return l.Points[0].At.UnixMicro(), l.Points[len(l.Points)-1].At.UnixMicro()
 }
 
 // raised reports whether an entry that stands has a flag.

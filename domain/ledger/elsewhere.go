@@ -152,7 +152,17 @@ func (was *elsewhereBefore) apart(s *State) (before, now []*Flag) {
 		}
 		return s.listedOf(s.settledOf(out))
 	}
-	return of(was.gone, goneTo), of(came, cameTo)
+	return butOnce(of(was.gone, goneTo), s.flags[:was.kept], came), butOnce(of(came, cameTo), s.flags[:was.kept], was.gone)
+}
+
+// butOnce leaves out those findings by themselves of which another one just alike is among
+// flags: what a dispatch says twice of one container is one thing.
+func butOnce(found []*Flag, among ...[]Flag) []*Flag {
+	return slices.DeleteFunc(found, func(f *Flag) bool {
+		return sortOf(f) == event{} && slices.ContainsFunc(among, func(flags []Flag) bool {
+			return slices.ContainsFunc(flags, func(o Flag) bool { return sameFlag(&o, f) })
+		})
+	})
 }
 
 // mayOpen reports whether a flag may open a finding about another entry where no flag

@@ -25,6 +25,9 @@ type index struct {
 	// decisions holds what was decided about each lot, and readings those on each
 	// tank, lot, container and so on.
 	decisions, readings map[ID][]*fact
+	// logSpread is how far at most, in microseconds, the points of a place's logs lie from
+	// when these were written down.
+	logSpread map[ID]int64
 	// fermenting holds, by place, the readings on which somebody saw the honey ferment.
 	fermenting map[ID][]*fact
 	// logs holds the temperature logs of each place, and meters what they come
@@ -70,6 +73,7 @@ func newIndex() index {
 		readings:  map[ID][]*fact{},
 
 		fermenting: map[ID][]*fact{},
+		logSpread:  map[ID]int64{},
 
 		logs:   map[ID][]*fact{},
 		meters: map[ID]*heat.Meter{},
@@ -154,6 +158,8 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *TemperatureLog:
 		on := b.rootID(body.On.ID)
 		b.logs[on] = edit(b.logs[on])
+		first, last := body.span()
+		b.logSpread[on] = max(b.logSpread[on], f.at-first, last-f.at)
 		b.cold = append(b.cold, on)
 	case *Load:
 		run := b.rootID(body.RunID)
