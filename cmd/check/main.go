@@ -17,9 +17,7 @@ import (
 	"os"
 	"os/exec"
 	"os/signal"
-	"runtime"
 	"slices"
-	"strconv"
 	"strings"
 	"syscall"
 
@@ -66,13 +64,11 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 }
 
 // goTest returns the command that runs the tests. The browser tests take longer
-// than go test allows a package by itself, under the race detector. One package more
-// than there are processors runs at once, since some wait much: for limits to pass,
-// for a PostgreSQL to start. The packages that take longest come first, so that none of
-// them is left over for one processor at the end; go test runs each package once.
+// than go test allows a package by itself, under the race detector. The packages that
+// take longest come first, so that none of them is left over for one processor at the
+// end; go test runs each package once.
 func goTest(more []string) []string {
-	tests := []string{"go", "test", "-timeout", "60m", "-p", strconv.Itoa(runtime.GOMAXPROCS(0) + 1)}
-	return slices.Concat(tests, longest, []string{"./..."}, more)
+	return slices.Concat([]string{"go", "test", "-timeout", "60m"}, longest, []string{"./..."}, more)
 }
 
 // longest are the packages whose tests take the most time, the longest first.
