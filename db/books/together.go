@@ -118,7 +118,11 @@ type ahead struct {
 // all takes entries into the book until one has to come by itself. It returns false where
 // the book cannot go on.
 func (a *ahead) all(sent []Sent) (ok bool) {
-	defer func() { ok = ok && recover() == nil }()
+	defer func() {
+		if recover() != nil {
+			ok = false
+		}
+	}()
 	for id := range a.refused {
 		a.was[id] = true
 	}

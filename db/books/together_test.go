@@ -118,3 +118,24 @@ func TestADayIsHeldAgainstItself(t *testing.T) {
 		}
 	}
 }
+
+// Where the program breaks down at one of them, nothing is in memory that is not stored.
+func TestABreakdownAmongSeveralLeavesNoEntryThatIsNotStored(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	first := bookstest.Entry(&ledger.Yard{Name: "Nettle Bank"})
+	func() {
+		defer func() { _ = recover() }()
+		h.Books.AppendTogether(t.Context(), h.Manager, []books.Sent{{ID: first.ID, Entry: first}, {}}, soon())
+	}()
+	h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: "Willow End"})
+	stored := int64(len(h.Stored(t, h.Outfit)))
+	if err := h.Books.Read(t.Context(), h.Manager, func(_ db.Outfit, b *ledger.Book) error {
+		if had, _ := b.Entry(first.ID); had == nil || b.Len() != stored || stored != bookstest.Founded+2 {
+			t.Errorf("the book has %d entries, and %d are stored", b.Len(), stored)
+		}
+		return nil
+	}); err != nil {
+		t.Error(err)
+	}
+}
