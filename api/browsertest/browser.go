@@ -1,7 +1,7 @@
 // Package browsertest looks at pages and uses them in a Chromium, as people do. The tests
-// stand in packages below it: screens looks at each page, work does whole jobs of an
-// evening, recording does what the shed records, by touch and by keys, trust brings a device to
-// trust the program itself.
+// stand in packages below it: screens looks at each page, paper at what is printed, work does
+// whole jobs of an evening, recording does what the shed records, by touch and by keys, trust brings
+// a device to trust the program itself.
 package browsertest
 
 import (

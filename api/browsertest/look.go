@@ -93,13 +93,19 @@ const Colours = `
 `
 
 // Pale names text that is told from what is behind it by less than 7 to 1, large
-// text by less than 4.5 to 1 (WCAG 1.4.6).
+// text by less than 4.5 to 1 (WCAG 1.4.6). What lets through what is behind it has the
+// colour that comes of both.
 const Pale = `(() => {` + Colours + `
 	const out = []
+	const opacity = e => e ? Number(getComputedStyle(e).opacity) * opacity(e.parentElement) : 1
+	const seen = (e, colour, behind) => {
+		const through = (channels(colour)[3] ?? 1) * opacity(e), under = channels(behind)
+		return through >= 1 ? colour : 'rgb(' + channels(colour).slice(0, 3).map((v, i) => v * through + under[i] * (1 - through)) + ')'
+	}
 	for (const e of document.querySelectorAll('main *, header *, footer *')) {
 		if (e.disabled || e.closest('svg, .unseen, .sr') || ![...e.childNodes].some(n => n.nodeType === 3 && n.data.trim() !== '') || !e.checkVisibility({visibilityProperty: true})) continue
 		const style = getComputedStyle(e), size = parseFloat(style.fontSize)
-		const found = contrast(style.color, ground(e))
+		const behind = ground(e), found = contrast(seen(e, style.color, behind), behind)
 		if (found < (size >= 24 || size >= 18.66 && Number(style.fontWeight) >= 700 ? 4.5 : 7)) out.push(found.toFixed(2) + ' to 1: ' + e.outerHTML.slice(0, 120))
 	}
 	return out.slice(0, 5)

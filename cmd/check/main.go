@@ -74,7 +74,7 @@ func goTest(more []string) []string {
 // longest are the packages whose tests take the most time, the longest first.
 var longest = []string{
 	"./api/browsertest/screens", "./api", "./api/browsertest/recording", "./cmd/pullbook", "./cmd/pullbook/worst",
-	"./api/browsertest/work", "./domain/demo", "./api/feeds", "./domain/ledger", "./db/books", "./api/bringin", "./db/local",
+	"./api/browsertest/work", "./api/browsertest/paper", "./domain/demo", "./api/feeds", "./domain/ledger", "./db/books", "./api/bringin", "./db/local",
 }
 
 // provide installs what is missing, or says how to.

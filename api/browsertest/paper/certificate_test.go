@@ -1,4 +1,4 @@
-package screens_test
+package paper_test
 
 import (
 	"bytes"
