@@ -83,3 +83,68 @@ func TestAnOwnFigureIsTakenInUnitsOfItsKind(t *testing.T) {
 		t.Error("HMF is not known to every book, or glyphosate is")
 	}
 }
+
+// A line about the lot's mean is met by the mean, and a grade is of the lot: neither asks what a
+// single drum is to be expected at.
+func TestALineAboutTheWholeLotIsNotKeptBackByOneDrum(t *testing.T) {
+	t.Parallel()
+	byMean := only(t, with(buyersLimit("moisture", "%", "<=", "18"), map[string]any{"by_mean": true}))
+	graded := parsed(t, buyersSet(func(s map[string]any) {
+		s["form"], s["grades"] = "grades", []string{"table"}
+		s["limits"] = []any{with(buyersLimit("moisture", "%", "<=", "18"), map[string]any{"grade": "table"})}
+	}))
+	lot := standard.Lot{Containers: drums(2), Results: []standard.Result{moistureOf("D001", "17", "", "")},
+		Expected: []standard.Expected{{Parameter: "moisture", ContainerID: "D002", Low: 18.5, High: 20}}}
+	for what, set := range map[string]*standard.RuleSet{"of the mean": byMean, "of a grade": graded} {
+		if v := check(t, set, lot).Verdicts[0]; v.Outcome != standard.Meets || len(v.Unread) != 0 {
+			t.Errorf("a line %s: %s, to be measured are %v", what, v.Outcome, v.Unread)
+		}
+	}
+}
+
+// Of a drum that was filled after the last sample and is to be expected too wet as well, the first
+// is said: that is a fact, and the other an estimate.
+func TestThatADrumWasFilledSinceIsSaidBeforeWhatItMayHold(t *testing.T) {
+	t.Parallel()
+	sampled := time.Date(2026, 7, 1, 12, 0, 0, 0, time.UTC)
+	result := moistureOf("D001", "17", "", "")
+	result.At = sampled
+	lot := standard.Lot{Containers: drums(3), Results: []standard.Result{result},
+		Since:    map[string]time.Time{"D001": sampled.Add(-time.Hour), "D002": sampled.Add(time.Hour)},
+		Expected: []standard.Expected{{Parameter: "moisture", ContainerID: "D003", Low: 18.5, High: 20}}}
+	v := check(t, only(t, buyersLimit("moisture", "%", "<=", "18")), lot).Verdicts[0]
+	if v.Outcome != standard.NotMeasured || v.Reason != standard.ReasonFilledSince || !slices.Equal(v.Unread, []string{"D002"}) {
+		t.Errorf("%s of %v", v.Sentence(), v.Unread)
+	}
+}
+
+// A drum at 19 % that drier honey was poured onto, and that was read at 17 % then, holds what was
+// read last.
+func TestWhatWasReadBeforeOtherHoneyCameIsOfOtherHoney(t *testing.T) {
+	t.Parallel()
+	poured := time.Date(2026, 7, 1, 12, 0, 0, 0, time.UTC)
+	at := func(pct string, when time.Time) standard.Result {
+		r := moistureOf("D001", pct, "", "")
+		r.At = when
+		return r
+	}
+	lot := standard.Lot{Containers: drums(1), Since: map[string]time.Time{"D001": poured},
+		Results: []standard.Result{at("19", poured.Add(-time.Hour)), at("17", poured.Add(time.Hour))}}
+	if v := check(t, only(t, buyersLimit("moisture", "%", "<=", "18")), lot).Verdicts[0]; v.Outcome != standard.Meets || v.High.String() != "17" {
+		t.Errorf("%s", v.Sentence())
+	}
+}
+
+// People call a buyer's own parameter by its label; one that every book knows has its own name.
+func TestOnlyAParameterOfABuyersOwnHasALabel(t *testing.T) {
+	t.Parallel()
+	set := parsedOwn(t)
+	if got := set.Limits[2].Label(); got != "taste panel" {
+		t.Errorf("the panel's label is %q", got)
+	}
+	for _, l := range ruleSet(t, "codex-cxs-12-1981").Limits {
+		if l.Label() != "" || l.SaidParameter().String() != standard.SayParameter(l.Parameter).String() {
+			t.Errorf("%s is called %q, label %q", l.Parameter, l.SaidParameter(), l.Label())
+		}
+	}
+}
