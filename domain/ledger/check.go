@@ -423,13 +423,15 @@ func moistureFault(m *MoistureReading, cause error) fault.Field {
 	usual := [2]float64{13, 25} // the published table
 	switch m.Scale {
 	case ScaleRefractiveIndex:
-		f.Pointer, low, high, what = "/refractive_index", 1.4740, 1.5044, message.F("a refractive index")
-		usual = [2]float64{low, high}
+		f.Pointer, low, high, what = "/refractive_index", 1.4387, 1.5256, message.F("a refractive index") // of 40 and 5 % at 20 C
+		usual = [2]float64{1.4740, 1.5044}
 	case ScaleBrix:
-		f.Pointer, low, high, what = "/brix_deg", 73.5, 85, message.F("degrees Brix")
-		usual = [2]float64{low, high}
+		f.Pointer, low, high, what = "/brix_deg", 58.6, 92.8, message.F("degrees Brix")
+		usual = [2]float64{73.5, 85}
 	}
-	if r := new(honey.RangeError); errors.As(cause, &r) && r.Got == m.AsRead {
+	var r *honey.RangeError
+	ofSample := errors.As(cause, &r) && strings.Contains(r.Quantity, "temperature")
+	if r != nil && !ofSample && r.Got == m.AsRead {
 		low, high = r.Min, r.Max // what can be converted
 	}
 	switch x := m.AsRead; {
@@ -448,9 +450,9 @@ func moistureFault(m *MoistureReading, cause error) fault.Field {
 		}
 	}
 	f.Message = message.F("No honey has %s of %s: %s to %s can be recorded.", what, message.Figure(m.AsRead), message.Figure(low), message.Figure(high))
-	if r := new(honey.RangeError); errors.As(cause, &r) && low <= m.AsRead && m.AsRead <= high {
+	if r != nil && low <= m.AsRead && m.AsRead <= high {
 		f.Message = message.F("%s.", message.Capital(Outside(r)))
-		if strings.Contains(r.Quantity, "temperature") {
+		if ofSample {
 			f.Pointer, f.Sent = "/sample_temperature_c", r.Got
 		}
 	}

@@ -193,3 +193,47 @@ func TestAMoistureThatCannotBeIsSaidWithWhatItMayBe(t *testing.T) {
 		}
 	}
 }
+
+// A moisture that no formula converts is said with what can be: 5 to 40 %. By Wedmore's
+// equation from the table's ends these are indices of 1.43867 and 1.52568 at 20 C, and at 40 C
+// 0.0046 less (0.00023 a degree, AOAC 969.38).
+func TestAMoistureThatCannotBeConvertedIsSaidWithWhatCanBe(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		scale    string
+		v, warmC float64
+		words    string
+	}{
+		{ledger.ScaleMoisture, 60, 20, "No honey has a moisture of 60: 5 to 40 can be recorded."},
+		{ledger.ScaleRefractiveIndex, 1.6, 20, "No honey has a refractive index of 1.6: 1.438665 to 1.525677 can be recorded."},
+		{ledger.ScaleRefractiveIndex, 1.6, 40, "No honey has a refractive index of 1.6: 1.434065 to 1.521077 can be recorded."},
+		// Nothing is converted of a sample at 60 C.
+		{ledger.ScaleMoisture, 45, 60, "No honey has a moisture of 45: 5 to 40 can be recorded."},
+		{ledger.ScaleRefractiveIndex, 1.6, 60, "No honey has a refractive index of 1.6: 1.4387 to 1.5256 can be recorded."},
+	} {
+		f := refusals(t, &ledger.Reading{Laboratory: "Fern Valley", Moisture: &ledger.MoistureReading{Scale: c.scale, AsRead: c.v, SampleC: &c.warmC}})
+		if len(f) != 1 || f[0].Message.String() != c.words {
+			t.Errorf("of %g at %g C is said %v", c.v, c.warmC, f)
+		}
+	}
+}
+
+// A figure that honey can have is not what is wrong with a sample too warm or too cold for the
+// correction, also where it is the driest or the wettest of its scale, or the same figure.
+func TestASampleTooWarmForTheCorrectionIsWhatIsWrong(t *testing.T) {
+	t.Parallel()
+	for scale, ends := range map[string][]float64{
+		ledger.ScaleMoisture:        {5, 17, 40},
+		ledger.ScaleRefractiveIndex: {1.4387, 1.46, 1.49, 1.5256}, // 1.46 is of 31 %
+		ledger.ScaleBrix:            {58.6, 70, 81, 92.8},
+	} {
+		for _, v := range ends {
+			for _, sampleC := range []float64{60, 5} {
+				f := refusals(t, &ledger.Reading{Laboratory: "Fern Valley", Moisture: &ledger.MoistureReading{Scale: scale, AsRead: v, SampleC: &sampleC}})
+				if len(f) != 1 || f[0].Pointer != "/sample_temperature_c" || f[0].Sent != sampleC || !strings.Contains(f[0].Message.String(), "must be from 10 °C to 40 °C") {
+					t.Errorf("%s of %g at %g C: %v", scale, v, sampleC, f)
+				}
+			}
+		}
+	}
+}
