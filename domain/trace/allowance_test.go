@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
 	"pullbook/domain/trace"
 )
 
@@ -235,4 +236,51 @@ func TestWhatWeightsMayBeOffMakesNoBoundCloser(t *testing.T) {
 	if t.Logf("%d bounds are wider", wider); wider < 1000 {
 		t.Error("too few bounds are wider to say anything")
 	}
+}
+
+// TestADrumPouredBackIsKnownAsTheDrumIs: of a drum of 100 kg of the mill's 80 kg were poured onto the
+// ridge's 920 kg. Its scale and its tare are what those 80 kg may be off.
+func TestADrumPouredBackIsKnownAsTheDrumIs(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.Out(2, h.millRun, h.Settling, 100_000)
+	drum := h.Fill(2.2, h.lot, h.Settling, "D1", 100_000)
+	h.Write(2.4, &ledger.Wash{TankID: h.Settling})
+	h.Out(3, h.ridgeRun, h.Settling, 920_000)
+	h.Write(3.5, ledgertest.Move(ledger.PlaceContainer, drum, ledger.PlaceTank, h.Settling, 80_000))
+	lot := h.tenDrums(4, "L")
+	of := ofYard(t, trace.Open(mustOpen(t, h.Entries)), lot, h.Mill)
+	between(t, "the mill's", of, 80-threeSD(movedSD, drumsSD(920)), 80+threeSD(math.Hypot(drumScale, drumTare), drumsSD(80)))
+}
+
+// TestWhatWasThrownAwayIsKnownAsABucketOnAScaleIs: of the mill's 600 kg 200 kg were skimmed off, known
+// to 2 % and 0.3 kg, before the ridge's came onto it.
+func TestWhatWasThrownAwayIsKnownAsABucketOnAScaleIs(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.Out(2, h.millRun, h.Settling, 600_000)
+	h.Write(2.5, ledgertest.Move(ledger.PlaceTank, h.Settling, ledger.PlaceWaste, ledger.ID{}, 200_000))
+	h.Out(3, h.ridgeRun, h.Settling, 600_000)
+	lot := h.tenDrums(4, "L")
+	of := ofYard(t, trace.Open(mustOpen(t, h.Entries)), lot, h.Mill)
+	thrown := math.Hypot(0.02*200, 0.3)
+	between(t, "the mill's", of, 400-threeSD(movedSD, drumsSD(600)), 400+threeSD(movedSD, thrown, drumsSD(400)))
+}
+
+// TestDrumsOnAFinerScaleAndWithTheirOwnTaresPromiseMore: a balance that is good to 0.05 kg is set up,
+// and each drum's own tare was weighed on it: a kilogram more than its kind's.
+func TestDrumsOnAFinerScaleAndWithTheirOwnTaresPromiseMore(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.SetUp(&ledger.Instrument{Name: "bench balance", Scale: "kg", StdUncertainty: new(0.05)})
+	h.SetUp(&ledger.Instrument{Name: "hoist", Scale: "kg", StdUncertainty: new(1.0)})
+	h.Out(2, h.millRun, h.Settling, 600_000)
+	h.Out(3, h.ridgeRun, h.Settling, 400_000)
+	lot := h.Lot(4, "L")
+	for i := range 10 {
+		h.Write(4+float64(i)/10, &ledger.Fill{LotID: lot, TankID: h.Settling, ContainerKindID: h.Drum, Container: fmt.Sprint("L-", i), TareG: 18_000, GrossG: 118_000})
+	}
+	weighed := func(kg float64) float64 { return math.Sqrt(kg / 100 * (0.05*0.05 + drumSet*drumSet)) }
+	of := ofYard(t, trace.Open(mustOpen(t, h.Entries)), lot, h.Mill)
+	between(t, "the mill's", of, 600-threeSD(movedSD, weighed(400)), 600+threeSD(movedSD, weighed(600)))
 }
