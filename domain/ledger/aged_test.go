@@ -42,6 +42,15 @@ func TestDiastaseMixesAsItIsAfterWhatEachPartLost(t *testing.T) {
 	as(t, "mixed", heated.mixed(0.5, known(10, 8, 0)).contested().Held, 5.5, 16.798)
 }
 
+// What heat takes in two spells it takes in one of both: 20 ± 2 goes to a half, and that to a quarter
+// of it, which is 2.5 ± 0.25, known to 0.42 of its ln 8 for the rate, 2.1835.
+func TestTwoSpellsOfHeatTakeWhatOneOfBothTakes(t *testing.T) {
+	t.Parallel()
+	apart := known(20, 2, 0).loses(math.Log(2)).loses(math.Log(4))
+	as(t, "in two spells", apart.contested().Held, 2.5, 0.0625+2.1835*2.1835)
+	as(t, "in one", known(20, 2, 0).loses(math.Log(8)).contested().Held, 2.5, 0.0625+2.1835*2.1835)
+}
+
 // What is known to 3 for how it began and 4 for its rate is known to 5. A result that is good
 // to 5 halves the distance, and leaves half of each and half of its own error: 1.5² + 2.5²
 // and 2. The rate of what forms after that is the same rate: 2 mg/kg known to half of it
@@ -79,6 +88,9 @@ func TestAResultThatDoesNotFitMovesNothingUntilTheNext(t *testing.T) {
 	}
 	as(t, "the next at 62", other.contested().Estimate(), 62, 18.5)
 	as(t, "half of it in clean honey", slip.mixed(0.5, known(6, 1, 0)).contested().Rival, 33, 3.5*3.5)
+	// If the slip was right, half of it formed 2 more and half of it 2: at one rate, known to 1.
+	as(t, "and both warmed", later.mixed(0.5, known(6, 1, 0).forms(2, 0.5)).contested().Rival, 35, 3.5*3.5+1)
+	as(t, "three quarters of it", later.mixed(0.75, known(6, 1, 0).forms(2, 0.5)).contested().Rival, 48.5, 4.75*4.75+1)
 }
 
 // Of honey that no laboratory measured only what honeys are in general is known: 1.5 ± 1.5. A

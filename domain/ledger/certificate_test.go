@@ -78,6 +78,8 @@ func TestACertificateBelongsToALaboratorysResult(t *testing.T) {
 		{"the same file once more", "/file", "this very file", fault.Conflict, certificate(result, "first", 1000), ledger.ID{}},
 		{"a correction", "/replaces", "neither corrected", fault.Conflict, certificate(result, "second", 1000), first},
 		{"a file larger than any", "/file", "does not name a file", fault.Invalid, certificate(result, "second", document.MostBytes+1), ledger.ID{}},
+		{"an empty file", "/file", "does not name a file", fault.Invalid, certificate(result, "second", 0), ledger.ID{}},
+		{"a file with half a digest", "/file", "does not name a file", fault.Invalid, &ledger.LaboratoryCertificate{ReadingID: result, SHA256: "00ff", MediaType: document.PDF, Bytes: 9, FileName: "a.pdf"}, ledger.ID{}},
 		{"a file without a digest", "/file", "does not name a file", fault.Invalid, &ledger.LaboratoryCertificate{ReadingID: result, SHA256: "0", MediaType: document.PDF, Bytes: 9, FileName: "a.pdf"}, ledger.ID{}},
 	} {
 		code, field, says := refusal(t, o, late, c.of, c.replaces)
@@ -110,17 +112,23 @@ func TestAResultHasAFewCertificatesAndAnOutfitNoMoreThanHaveRoom(t *testing.T) {
 		r.Laboratory = "Fern Valley"
 		return o.Write(15, r)
 	}
-	for i := range ledger.MostCertificateBytesOfDay / document.MostBytes {
+	const fills = ledger.MostCertificateBytesOfDay / document.MostBytes
+	for i := range fills {
+		if code, _, says := refusal(t, o, ledgertest.At(20), certificate(other(), fmt.Sprint("scan ", i), document.MostBytes), ledger.ID{}); code != "" {
+			t.Errorf("file %d of %d that fill a day: %s", i+1, fills, says)
+		}
+		// Each is of two results, and is kept once.
+		o.Write(20, certificate(other(), fmt.Sprint("scan ", i), document.MostBytes))
 		o.Write(20, certificate(other(), fmt.Sprint("scan ", i), document.MostBytes))
 	}
 	next := other()
-	if code, field, says := refusal(t, o, ledgertest.At(21), certificate(next, "one more", 1), ledger.ID{}); code != fault.Invalid || field != "/file" || !strings.Contains(says, "24 hours would come to 101 MB") {
+	if code, field, says := refusal(t, o, ledgertest.At(21), certificate(next, "one more", 1), ledger.ID{}); code != fault.Invalid || field != "/file" || !strings.Contains(says, "24 hours would come to 101 MB with this one, and 100 MB are taken") {
 		t.Errorf("beyond the day's: %s %s %s", code, field, says)
 	}
 	for what, c := range map[string]struct {
 		at float64
 		of *ledger.LaboratoryCertificate
-	}{"the same file of another result": {21, certificate(next, "scan 3", document.MostBytes)}, "the next day": {44.1, certificate(next, "one more", document.MostBytes)}} {
+	}{"the same file of another result": {21, certificate(next, "scan 3", document.MostBytes)}, "24 hours later": {44, certificate(next, "one more", document.MostBytes)}} {
 		if code, _, says := refusal(t, o, ledgertest.At(c.at), c.of, ledger.ID{}); code != "" {
 			t.Errorf("%s: %s", what, says)
 		}
@@ -130,15 +138,33 @@ func TestAResultHasAFewCertificatesAndAnOutfitNoMoreThanHaveRoom(t *testing.T) {
 func TestThereIsAnEndToWhatAnOutfitKeeps(t *testing.T) {
 	t.Parallel()
 	o, result, _ := analysed(t)
-	for i := range ledger.MostCertificateBytes / document.MostBytes {
+	const whole = ledger.MostCertificateBytes / document.MostBytes
+	for i := range whole {
 		o.Write(20, certificate(result, fmt.Sprint("scan ", i), document.MostBytes))
 	}
-	if code, field, says := refusal(t, o, ledgertest.At(24*40), certificate(o.Write(30, func() *ledger.Reading {
-		r := ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17.2)
-		r.Laboratory = "Fern Valley"
-		return r
-	}()), "one more", document.MostBytes), ledger.ID{}); code != fault.Invalid || field != "/file" || !strings.Contains(says, "keep the paper") {
+	other := ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17.2)
+	other.Laboratory = "Fern Valley"
+	next := o.Write(30, other)
+	const rest = ledger.MostCertificateBytes - whole*document.MostBytes
+	if code, _, says := refusal(t, o, ledgertest.At(24*40), certificate(next, "the last", rest), ledger.ID{}); code != "" {
+		t.Errorf("what there is room for: %s", says)
+	}
+	if code, field, says := refusal(t, o, ledgertest.At(24*40), certificate(next, "one more", rest+1), ledger.ID{}); code != fault.Invalid || field != "/file" ||
+		!strings.Contains(says, "keeps 819 certificates of 4095 MB together") || !strings.Contains(says, "keep the paper") {
 		t.Errorf("beyond all: %s %s %s", code, field, says)
+	}
+
+	o, result, _ = analysed(t)
+	for i := range ledger.MostCertificates - 1 {
+		o.Write(20, certificate(result, fmt.Sprint("page ", i), 1))
+	}
+	next = o.Write(30, other)
+	if code, _, says := refusal(t, o, ledgertest.At(24*40), certificate(next, "the last", 1), ledger.ID{}); code != "" {
+		t.Errorf("the last of 10,000 files: %s", says)
+	}
+	o.Write(31, certificate(next, "the last", 1))
+	if code, _, says := refusal(t, o, ledgertest.At(24*40), certificate(next, "one more", 1), ledger.ID{}); code != fault.Invalid || !strings.Contains(says, "keeps 10000 certificates") {
+		t.Errorf("beyond 10,000 files: %s %s", code, says)
 	}
 }
 

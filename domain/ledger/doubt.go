@@ -78,7 +78,7 @@ func (s *State) believe(f *fact, r *Reading) {
 	switch root.Kind {
 	case KindTank, KindFill:
 		switch h := &s.holders[root.slot]; {
-		case h.Mix != nil && h.Grams > 0:
+		case h.Grams > 0:
 			s.correct(f, r, s.touch(root), true)
 		case root.Kind == KindTank && root.subject.(*Tank).Use != Sump: // through a sump honey only passes
 			s.flag(s.readEmpty(f, r, root))
@@ -86,7 +86,7 @@ func (s *State) believe(f *fact, r *Reading) {
 	case KindLot:
 		s.besideLot(f, r, root)
 		for _, fill := range s.book.fills[root.ID] {
-			if h := s.holders[fill.root.slot]; h.Mix != nil && h.Grams > 0 {
+			if s.holders[fill.root.slot].Grams > 0 {
 				s.correct(f, r, s.touch(fill.root), false)
 			}
 		}
@@ -127,7 +127,7 @@ func (s *State) besideLot(f *fact, r *Reading, lot *fact) {
 	}
 	all := Holder{Place: Place{PlaceLot, lot.ID}}
 	for _, fill := range s.book.fills[lot.ID] {
-		if h := &s.holders[fill.root.slot]; h.Mix != nil && h.Grams > 0 {
+		if h := &s.holders[fill.root.slot]; h.Grams > 0 {
 			all.Belief = mixed(all.Belief, all.Grams, h.Belief, h.Grams, false)
 			all.Grams += h.Grams
 		}
@@ -173,13 +173,12 @@ func (s *State) readEmpty(f *fact, r *Reading, tank *fact) Flag {
 
 // fitsTanks are the other tanks that a reading fits, the nearest first, not more
 // than are told.
-func (s *State) fitsTanks(f *fact, r *Reading, h grip) []Explanation {
-	out := make([]Explanation, 0, mostExplanations+1)
+func (s *State) fitsTanks(f *fact, r *Reading, h grip) (out []Explanation) {
 	instrument := s.book.instrumentVariance(f, r)
 	away := func(e Explanation) float64 { return math.Abs(r.Moisture.Pct - e.Value) }
 	for _, root := range s.book.roots[kindIndex[KindTank]] {
 		o := &s.holders[root.slot]
-		if root == h.root || o.Grams == 0 || o.Mix == nil {
+		if root == h.root || o.Grams == 0 {
 			continue
 		}
 		spread := math.Sqrt(o.Belief.Moisture.Variance + instrument + sampleVariance(r, s.layers.of(root)))

@@ -370,6 +370,9 @@ func TestTheLikeliestExplanationComesFirst(t *testing.T) {
 			if named != (ledger.ID{}) && named != odd && !slices.Contains(f.Entries, named) {
 				t.Errorf("the entries concerned are %v, without %s", f.Entries, named)
 			}
+			if slices.Contains(f.Entries, odd) || slices.Contains(f.Entries, ledger.ID{}) {
+				t.Errorf("beside %s the entries concerned are %v", odd, f.Entries)
+			}
 		})
 	}
 }

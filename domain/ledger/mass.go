@@ -74,7 +74,7 @@ func (s *State) residual(f *fact, t *Stocktake, h grip) {
 	flag := Flag{Code: StocktakeFarOff, Entry: f.root.ID, On: h.Place, Unit: "kg",
 		Expected: kg(h.Grams), Found: kg(t.MassG), MassG: abs(t.MassG - h.Grams), Unlikely: unlikely(off / sd)}
 	flag.Likely = append(flag.Likely, s.misrouted(h, off, math.Hypot(sd, poursVary*off), f.at)...)
-	if t.DepthCM != nil && t.MassG > 0 {
+	if t.DepthCM != nil {
 		if depth := swapDigits(*t.DepthCM); depth != *t.DepthCM && math.Abs(kg(t.MassG)*depth / *t.DepthCM - kg(h.Grams)) < Fitting*sd {
 			flag.Likely = append(flag.Likely, Explanation{Why: DigitSlip, Value: depth})
 		}
@@ -94,9 +94,7 @@ func (s *State) short(f *fact, flag Flag, h grip) Flag {
 	if h.Place.Kind != PlaceTank {
 		flag.Likely = append(flag.Likely, goneBefore(h)...)
 	} else {
-		if h.MassVariance > 0 {
-			flag.Unlikely = unlikely(missing / math.Sqrt(h.MassVariance))
-		}
+		flag.Unlikely = unlikely(missing / math.Sqrt(h.MassVariance))
 		if inPounds := flag.Found / poundsPerKilogram; f.Kind == KindMovement && flag.Entry == f.root.ID && inPounds <= flag.Expected && missing > flag.Found/4 {
 			flag.Likely = append(flag.Likely, Explanation{Why: Pounds, Entry: f.root.ID, Value: inPounds})
 		}
@@ -134,9 +132,7 @@ func (s *State) drawnElsewhere(h grip, kilograms float64) (out []Explanation) {
 // tooFull says why more may be booked into a tank than it can hold.
 func (s *State) tooFull(f *fact, flag Flag, h grip) Flag {
 	excess := kg(flag.MassG)
-	if h.MassVariance > 0 {
-		flag.Unlikely = unlikely(excess / math.Sqrt(h.MassVariance))
-	}
+	flag.Unlikely = unlikely(excess / math.Sqrt(h.MassVariance))
 	flag.Likely = append(flag.Likely, s.misrouted(h, -excess, max(math.Sqrt(h.MassVariance), poursVary*excess), f.at)...)
 	flag.Likely = append(flag.Likely, Explanation{Why: NotBooked, Place: h.Place, Value: excess})
 	return flag.trimmed()

@@ -2,6 +2,7 @@ package ledger_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pullbook/domain/ledger"
@@ -72,7 +73,7 @@ func TestADipWithItsFiguresSwappedIsExplained(t *testing.T) {
 		depth float64
 		mass  int64
 		want  bool
-	}{{10.9, 286_800, true}, {10.8, 286_800, false}, {10.9, 250_000, false}, {11.1, 286_800, false}, {10.9, 0, false}} {
+	}{{10.9, 286_800, true}, {10.8, 286_800, false}, {10.9, 281_000, true}, {10.9, 250_000, false}, {11.1, 286_800, false}, {10.9, 0, false}} {
 		o := ledgertest.NewOutfit()
 		harvested(o)
 		id := o.Write(20, &ledger.Stocktake{TankID: o.Settling, Method: "dip", MassG: c.mass, UncertaintyG: 1_000, DepthCM: &c.depth})
@@ -158,5 +159,88 @@ func TestATankThatIsTooFullSaysHowUnlikelyThatIs(t *testing.T) {
 	}
 	if got, _ := explained(f, ledger.NotBooked); got != 50 {
 		t.Errorf("not booked are %g kg", got)
+	}
+}
+
+// A tank whose last stocktake is good to 3 kg and this one to 4 is known to 5 kg: 20 kg are just four
+// deviations, which good figures may be.
+func TestFourDeviationsAreNotYetFarOff(t *testing.T) {
+	t.Parallel()
+	for mass, want := range map[int64]bool{520_000: false, 520_100: true, 480_000: false} {
+		o := ledgertest.NewOutfit()
+		harvested(o)
+		o.Write(19, &ledger.Stocktake{TankID: o.Settling, Method: "scale", MassG: 500_000, UncertaintyG: 3_000})
+		id := o.Write(20, &ledger.Stocktake{TankID: o.Settling, Method: "scale", MassG: mass, UncertaintyG: 4_000})
+		if got := flagOf(t, o, id, ledger.StocktakeFarOff) != nil; got != want {
+			t.Errorf("%g kg where there are 500 kg: flagged is %t", float64(mass)/1000, got)
+		}
+	}
+}
+
+// A movement that was a few percent off still explains a difference: of 400 kg that a tank has more
+// than the book, good to 1.4 kg, 410 kg that were booked to another tank are the likely cause, and
+// of 1,000 kg that it has too many 1,040 kg booked into it. The same of 800 kg that it lacks.
+func TestAMovementExplainsADifferenceOfAFewPercent(t *testing.T) {
+	t.Parallel()
+	names := func(f *ledger.Flag, why ledger.Why, entry ledger.ID) bool {
+		return f != nil && slices.ContainsFunc(f.Likely, func(e ledger.Explanation) bool { return e.Why == why && e.Entry == entry })
+	}
+	o := ledgertest.NewOutfit()
+	small := twoTanks(o)
+	_, run, _ := harvested(o)
+	o.Write(13, &ledger.Stocktake{TankID: o.Settling, Method: "scale", MassG: 500_000, UncertaintyG: 1_000})
+	other := o.Out(14, run, small, 410_000)
+	found := o.Write(20, &ledger.Stocktake{TankID: o.Settling, Method: "scale", MassG: 900_000, UncertaintyG: 1_000})
+	if f := flagOf(t, o, found, ledger.StocktakeFarOff); !names(f, ledger.HoseHere, other) {
+		t.Errorf("400 kg more than booked: %+v", f)
+	}
+
+	o = ledgertest.NewOutfit()
+	small = twoTanks(o)
+	_, run, _ = harvested(o)
+	other = o.Out(14, run, small, 830_000)
+	if f := flagOf(t, o, o.Write(20, toWaste(o.Settling, 1_300_000)), ledger.Overdrawn); !names(f, ledger.HoseHere, other) {
+		t.Errorf("800 kg more drawn than there were: %+v", f)
+	}
+
+	o = ledgertest.NewOutfit()
+	twoTanks(o)
+	run = o.Run(10, "1")
+	o.Supers(11, run, o.Pull(0, o.Mill, 120, 0), 120)
+	much := o.Out(12, run, o.Settling, 1_040_000)
+	if f := flagOf(t, o, o.Out(13, run, o.Settling, 1_960_000), ledger.Overfilled); f == nil || f.MassG != 1_000_000 || !names(f, ledger.HoseElsewhere, much) {
+		t.Errorf("1,000 kg too many: %+v", f)
+	}
+}
+
+// Of 600 kg 800 were drawn: what is short by no more than a quarter was no pounds. And what a drum
+// was weighed at is asked about at the drum, not where it was drawn.
+func TestWhatIsShortByAQuarterWasNoPounds(t *testing.T) {
+	t.Parallel()
+	for grams, want := range map[int64]bool{800_000: false, 801_000: true} {
+		o := ledgertest.NewOutfit()
+		_, run, _ := harvested(o)
+		o.Out(13, run, o.Settling, 100_000)
+		f := flagOf(t, o, o.Write(20, toWaste(o.Settling, grams)), ledger.Overdrawn)
+		if f == nil {
+			t.Fatalf("%d g of 600 kg: not flagged", grams)
+		}
+		if _, is := explained(f, ledger.Pounds); is != want {
+			t.Errorf("%d g of 600 kg: %+v", grams, f.Likely)
+		}
+	}
+	o := ledgertest.NewOutfit()
+	harvested(o)
+	o.Write(13, toWaste(o.Settling, 100_000))
+	drum := o.Fill(20, o.Lot(19, "26-01"), o.Settling, "D-1", 640_000)
+	f := flagOf(t, o, drum, ledger.Overdrawn)
+	if f == nil {
+		t.Fatal("640 kg of 400: not flagged")
+	}
+	if _, is := explained(f, ledger.Pounds); is {
+		t.Errorf("a drum of 640 kg of 400: %+v", f.Likely)
+	}
+	if flagOf(t, o, drum, ledger.PoundsForKilograms) == nil {
+		t.Error("a drum of 640 kg is not asked about")
 	}
 }
