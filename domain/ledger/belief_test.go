@@ -42,7 +42,7 @@ func believed(t *testing.T, o *ledgertest.Outfit, id ledger.ID, hours float64) l
 
 func within(t *testing.T, what string, got, want, relative float64) {
 	t.Helper()
-	if math.Abs(got-want) > relative*math.Abs(want) {
+	if !(math.Abs(got-want) <= relative*math.Abs(want)) {
 		t.Errorf("%s is %v and should be %v within %g", what, got, want, relative)
 	}
 }

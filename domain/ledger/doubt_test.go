@@ -126,6 +126,7 @@ func TestAReadingThatDoesNotFitNamesTheTanksThatItFits(t *testing.T) {
 	}
 	o := ledgertest.NewOutfit()
 	far := tank(o, "1", 17)
+	tank(o, "dry", 15)
 	second, nearest := tank(o, "2", 19.6), tank(o, "3", 20.1)
 	emptied := tank(o, "4", 20)
 	o.Write(32, toWaste(emptied, 400_000))
