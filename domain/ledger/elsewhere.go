@@ -79,8 +79,8 @@ func (b *Book) readsAnew(e *Entry) bool {
 		kind = old.root.Kind
 	}
 	switch kind {
-	case KindAcceptance, KindCalibration, KindInstrument, KindUnreadable, KindImport:
-		return old != nil || kind != KindInstrument
+	case KindAcceptance, KindCalibration, KindUnreadable, KindImport:
+		return true
 	case KindReading:
 		if old != nil && slices.ContainsFunc(b.state.FlagsOn(old.ID), func(f Flag) bool { return f.Code == InstrumentDoubtful }) {
 			return true

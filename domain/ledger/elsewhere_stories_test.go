@@ -118,6 +118,21 @@ func TestTheReplyNamesTheChecksThatSpeakOfTheirLotNoMore(t *testing.T) {
 		"its good check corrected to left wrong": {func(l *lots) {
 			l.Correct(l.calibration, 15.5, &ledger.Calibration{InstrumentID: l.Refractometer, Reference: "glass", Expected: 17, AsFound: 17, AsLeft: 17.6, Tolerance: 0.2})
 		}, true, false},
+		"a good check withdrawn that stood before a bad one": {func(l *lots) {
+			good := l.found(18, 17, 17)
+			l.found(25, 17.6, 17)
+			l.Withdraw(good)
+		}, true, false},
+		"a reading more, once it speaks of its lot no more": {func(l *lots) {
+			l.Write(30, ledgertest.Moisture(ledger.PlaceLot, l.lot, 17.4))
+			l.Write(31, ledgertest.Moisture(ledger.PlaceLot, l.lot, 17.4))
+		}, false, false},
+		"a reading, where an earlier check of the lot was withdrawn": {func(l *lots) {
+			first := l.check
+			l.check = checked(l.Outfit, 22, l.lot)
+			l.Withdraw(first)
+			l.Write(30, ledgertest.Moisture(ledger.PlaceLot, l.lot, 17.4))
+		}, true, false},
 		"its good check withdrawn":     {func(l *lots) { l.Withdraw(l.calibration) }, false, false},
 		"the buyer's limits changed":   {func(l *lots) { l.Correct(l.ruleSet, 12, &ledger.RuleSet{}) }, true, false},
 		"the buyer's limits withdrawn": {func(l *lots) { l.Withdraw(l.ruleSet) }, true, false},
@@ -149,6 +164,15 @@ func shortOf(o *ledgertest.Outfit, tank ledger.ID, hours float64, pails int) (dr
 		drawn = append(drawn, o.Write(hours+float64(i)/10, toWaste(tank, 100_000)))
 	}
 	return drawn
+}
+
+// filledUp puts 200 kg into the settling tank, from which two pails of 100 kg are drawn.
+func filledUp(o *ledgertest.Outfit) (out ledger.ID) {
+	run := o.Run(1, "1")
+	o.Supers(2, run, o.Pull(0, o.Mill, 40, 0), 40)
+	out = o.Out(3, run, o.Settling, 200_000)
+	shortOf(o, o.Settling, 20, 2)
+	return out
 }
 
 // What an entry opens or closes about others, of findings that are by themselves, that several
@@ -188,14 +212,31 @@ func TestTheReplyNamesWhatAnEntryOpensAndClosesElsewhere(t *testing.T) {
 			o.Supers(2, run, o.Pull(0, o.Mill, 40, 0), 40)
 			o.Out(3, run, o.Settling, 400_000)
 		}, "[]", "[drawn_more_than_held]"},
+		"it was missing before other odd things": {func(o *ledgertest.Outfit) {
+			shortOf(o, o.Settling, 20, 3)
+			o.Write(21, ledgertest.Moisture(ledger.PlaceTank, o.Sump, 13))
+			o.Write(22, ledgertest.Moisture(ledger.PlaceTank, o.Sump, 13.1))
+			o.Write(23, ledgertest.Moisture(ledger.PlaceTank, o.Sump, 13.2))
+			run := o.Run(1, "1")
+			o.Supers(2, run, o.Pull(0, o.Mill, 40, 0), 40)
+			o.Out(3, run, o.Settling, 400_000)
+		}, "[]", "[drawn_more_than_held]"},
 		"it runs short in two tanks": {func(o *ledgertest.Outfit) {
 			small := twoTanks(o)
-			shortOf(o, o.Settling, 20, 2)
+			shortOf(o, o.Settling, 0.5, 2)
 			harvest := o.Run(1, "1")
 			o.Supers(2, harvest, o.Pull(0, o.Mill, 40, 0), 40)
 			out := o.Out(3, harvest, small, 200_000)
 			shortOf(o, small, 30, 2)
 			o.Withdraw(out)
+		}, "[drawn_more_than_held]", "[]"},
+		"a transfer is withdrawn after a pail too many": {func(o *ledgertest.Outfit) {
+			shortOf(o, o.Settling, 0.5, 1)
+			o.Withdraw(filledUp(o))
+		}, "[]", "[]"}, // the pails after it join what was found before
+		"a transfer is withdrawn after a pail too many that was settled": {func(o *ledgertest.Outfit) {
+			o.Accept(0.7, shortOf(o, o.Settling, 0.5, 1)[0], ledger.Overdrawn)
+			o.Withdraw(filledUp(o))
 		}, "[drawn_more_than_held]", "[]"},
 		"a wash is recorded late, before what ran short": {func(o *ledgertest.Outfit) {
 			harvested(o)
