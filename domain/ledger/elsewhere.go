@@ -235,11 +235,24 @@ type oddity struct {
 	quantity  string
 }
 
-// sameFlag reports whether two flags come to the same finding.
-func sameFlag(x, y *Flag) bool {
-	return x.oddityOf(x.Entry) == y.oddityOf(y.Entry) && x.spell == y.spell && x.byChance() == y.byChance() &&
-		(x.whole == nil) == (y.whole == nil) && (x.whole == nil || x.whole.byChance() == y.whole.byChance())
+// comesTo is all of a flag that a finding rests on: later is true of one that is not the
+// first of its tank's shortage.
+type comesTo struct {
+	oddity
+	spell                        int32
+	byChance, later, allByChance bool
 }
+
+func (f *Flag) comesTo() comesTo {
+	c := comesTo{oddity: f.oddityOf(f.Entry), spell: f.spell, byChance: f.byChance(), later: f.whole != nil}
+	if c.later {
+		c.allByChance = f.whole.byChance()
+	}
+	return c
+}
+
+// sameFlag reports whether two flags come to the same finding.
+func sameFlag(x, y *Flag) bool { return x.comesTo() == y.comesTo() }
 
 func (f *Flag) oddityOf(entry ID) oddity { return oddity{f.Code, entry, f.On.ID, f.Quantity} }
 

@@ -238,6 +238,13 @@ func TestTheReplyNamesWhatAnEntryOpensAndClosesElsewhere(t *testing.T) {
 			o.Accept(0.7, shortOf(o, o.Settling, 0.5, 1)[0], ledger.Overdrawn)
 			o.Withdraw(filledUp(o))
 		}, "[drawn_more_than_held]", "[]"},
+		"a transfer is withdrawn after ten kilograms too many, which chance explains": {func(o *ledgertest.Outfit) {
+			_, run, _ := harvested(o)
+			o.Write(13, toWaste(o.Settling, 510_000))
+			out := o.Out(15, run, o.Settling, 200_000)
+			shortOf(o, o.Settling, 20, 2)
+			o.Withdraw(out)
+		}, "[drawn_more_than_held]", "[]"},
 		"a wash is recorded late, before what ran short": {func(o *ledgertest.Outfit) {
 			harvested(o)
 			shortOf(o, o.Settling, 20, 3)
