@@ -59,22 +59,22 @@ func (k Kinetics) misfit(results []LabResult, doses []float64, left int) (float6
 	return sumHH - sumH*sumH/weights + line.least(k.HMF.LogSD), nil
 }
 
-// least is the least of u²/SD² - 2 b f + c f², f = exp u. It looks along the line and then
-// closer at each dip, of which there may be one by the prior and one by the results.
+// least is the least of z² - 2 b f + c f², f = exp(z SD): z is by how many of honeys'
+// standard deviations the logarithm of the rate is from their middle. It looks along the
+// line and then closer at each dip, of which there may be one by the prior and one by the
+// results.
 func (l labLine) least(priorSD float64) float64 {
-	at := func(u float64) float64 {
-		f := math.Exp(u)
-		return u*u/(priorSD*priorSD) - 2*l.b*f + l.c*f*f
+	at := func(z float64) float64 {
+		f := math.Exp(z * priorSD)
+		return z*z - 2*l.b*f + l.c*f*f
 	}
-	const steps = 240
-	width := 24 * priorSD / steps
+	const step = 0.1
 	least := at(0)
-	for i := -steps / 2; i < steps/2; i++ {
-		u := float64(i) * width
-		if middle := at(u); middle > at(u-width) || middle > at(u+width) {
+	for z := -12.0; z < 12; z += step {
+		if min(at(z-step), at(z+step)) < at(z) {
 			continue
 		}
-		from, to := u-width, u+width
+		from, to := z-step, z+step
 		for range 60 {
 			a, b := from+(to-from)/3, to-(to-from)/3
 			if at(a) < at(b) {
