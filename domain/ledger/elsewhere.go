@@ -284,7 +284,7 @@ type aboutLots struct {
 // checksAbout tells which checks an entry, and what it replaces, bear on. Few entries bear
 // on any: then no check is looked at.
 func (b *Book) checksAbout(e *Entry) (about aboutLots) {
-	about.all = b.missing[e.ID] || e.Kind == KindUnreadable
+	about.all = b.missing[e.ID]
 	about.add(b, e, e.Body)
 	if old := b.byID[e.Replaces]; old != nil {
 		for _, said := range []Body{old.Body, old.root.subject} {
