@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"html"
 	"mime/multipart"
 	"net/http"
@@ -14,6 +15,8 @@ import (
 
 	"pullbook/api/apitest"
 	"pullbook/db"
+	"pullbook/domain/ledger"
+	"pullbook/domain/standard"
 )
 
 // sendSheet sends the page's form with a file, as a browser does.
@@ -100,4 +103,55 @@ func TestYardsOfATableAreAskedAboutOnThePage(t *testing.T) {
 	if got := h.SQL(t, "SELECT count(*)::text FROM entry WHERE kind = 'yard'"); got[0] != "3" {
 		t.Errorf("%s yards, not 3: %s", got[0], body)
 	}
+}
+
+// TestAPersonSaysWhichColumnABuyersParameterIs: the page offers what rule sets of the outfit
+// name, asks for its unit, and the lot's page then shows the result.
+func TestAPersonSaysWhichColumnABuyersParameterIs(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	h.SignIn(t)
+	h.RecordMore(t, apitest.EntryAt(2, &ledger.RuleSet{Name: "Northgate residues", Citation: "contract 7", Form: standard.FormLimits,
+		Parameters: []standard.OwnParameter{{Name: "glyphosate", Label: "Glyphosate in honey", Unit: "µg/kg", Maximum: "100000"}, {Name: "tylosin", Label: "Tylosin A", Words: []string{"not detected", "detected"}}},
+		Limits:     []standard.Limit{{Parameter: "glyphosate", Unit: "µg/kg", Comparator: standard.AtMost, Limit: "50", Clause: "2"}, {Parameter: "tylosin", Comparator: standard.Is, Limit: "not detected", Clause: "3"}}}))
+	const sheet = "Date,Lot,Lab,GLY,Tylosin A\n2026-07-08,L-1,Fern Valley,0.062,not detected\n"
+	form := url.Values{"id": {uuid.NewString()}, "kind": {"readings"}, "do": {"look"}}
+	look := func() string {
+		t.Helper()
+		response, body := sendSheet(t, h.House, form, "results.csv", sheet)
+		if response.StatusCode != http.StatusOK {
+			t.Fatalf("%s: %s", response.Status, body)
+		}
+		for _, key := range []string{"mapping", "mapping_of"} {
+			value := regexp.MustCompile(`name="` + key + `" value="([^"]*)"`).FindStringSubmatch(body)
+			if value == nil {
+				t.Fatalf("the page has no %s", key)
+			}
+			form.Set(key, html.UnescapeString(value[1]))
+		}
+		for _, column := range []string{"A", "B", "C", "D", "E"} {
+			for _, what := range []string{"field ", "unit "} {
+				_, after, _ := strings.Cut(body, `<select name="`+what+column+`"`)
+				asked, _, _ := strings.Cut(after, "</select>")
+				if chosen := regexp.MustCompile(`<option value="([^"]*)" selected>`).FindStringSubmatch(asked); chosen != nil {
+					form.Set(what+column, html.UnescapeString(chosen[1]))
+				}
+			}
+		}
+		return body
+	}
+	wants(t, "the page", look(), `<option value="own_parameter glyphosate">own parameter: Glyphosate in honey</option>`, `<option value="own_parameter tylosin" selected>own parameter: Tylosin A</option>`)
+	form.Set("field D", "own_parameter glyphosate")
+	wants(t, "the page once it is said", look(), `<option value="own_parameter glyphosate" selected>`, "In which unit is this? Say it for column D (GLY).", `<option value="mg/kg">mg/kg</option>`)
+	form.Set("unit D", "mg/kg")
+	wants(t, "the page once its unit is said", look(), `value="store"`)
+	form.Set("do", "store")
+	wants(t, "the page once it is stored", look(), "It is in the book")
+	results, err := json.Marshal(h.Ask(t, "readings"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	wants(t, "the list of results", string(results), `"parameter":"glyphosate"`, `"unit":"mg/kg"`, `"value":0.062`, `"word":"not detected"`)
+	_, spanish := h.Send(t, http.MethodGet, h.Path(), nil, http.Header{"Accept-Language": {"es"}})
+	wants(t, "the lot's page in Spanish", spanish, "Glyphosate in honey", "62", "Tylosin A")
 }

@@ -221,48 +221,6 @@ func (e ImportColumnFrom) Valid() bool {
 	}
 }
 
-// Defines values for ImportColumnUnit.
-const (
-	ImportColumnUnitC      ImportColumnUnit = "C"
-	ImportColumnUnitF      ImportColumnUnit = "F"
-	ImportColumnUnitG      ImportColumnUnit = "g"
-	ImportColumnUnitGal    ImportColumnUnit = "gal"
-	ImportColumnUnitImpGal ImportColumnUnit = "imp_gal"
-	ImportColumnUnitKg     ImportColumnUnit = "kg"
-	ImportColumnUnitL      ImportColumnUnit = "L"
-	ImportColumnUnitLb     ImportColumnUnit = "lb"
-	ImportColumnUnitT      ImportColumnUnit = "t"
-	ImportColumnUnitUsGal  ImportColumnUnit = "us_gal"
-)
-
-// Valid indicates whether the value is a known member of the ImportColumnUnit enum.
-func (e ImportColumnUnit) Valid() bool {
-	switch e {
-	case ImportColumnUnitC:
-		return true
-	case ImportColumnUnitF:
-		return true
-	case ImportColumnUnitG:
-		return true
-	case ImportColumnUnitGal:
-		return true
-	case ImportColumnUnitImpGal:
-		return true
-	case ImportColumnUnitKg:
-		return true
-	case ImportColumnUnitL:
-		return true
-	case ImportColumnUnitLb:
-		return true
-	case ImportColumnUnitT:
-		return true
-	case ImportColumnUnitUsGal:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for ImportKind.
 const (
 	ImportKindContainers      ImportKind = "containers"
@@ -544,16 +502,16 @@ func (e LoggerFileDateOrder) Valid() bool {
 
 // Defines values for LoggerFileUnit.
 const (
-	LoggerFileUnitC LoggerFileUnit = "C"
-	LoggerFileUnitF LoggerFileUnit = "F"
+	C LoggerFileUnit = "C"
+	F LoggerFileUnit = "F"
 )
 
 // Valid indicates whether the value is a known member of the LoggerFileUnit enum.
 func (e LoggerFileUnit) Valid() bool {
 	switch e {
-	case LoggerFileUnitC:
+	case C:
 		return true
-	case LoggerFileUnitF:
+	case F:
 		return true
 	default:
 		return false
@@ -3574,11 +3532,11 @@ type ImportColumn struct {
 	// Heading what stands above it
 	Heading *string `json:"heading,omitempty"`
 
-	// Of the kind of super that a count is of, where each kind has its column
+	// Of the kind of super that a count is of, where each kind has its column; of an own_parameter its name in the rule set of the outfit that asks for it
 	Of *string `json:"of,omitempty"`
 
-	// Unit left out: each cell says its own
-	Unit *ImportColumnUnit `json:"unit,omitempty"`
+	// Unit one of kg, g, lb, t, C, F, L, us_gal, imp_gal, gal; of an own_parameter a unit of it; left out: each cell says its own
+	Unit *string `json:"unit,omitempty"`
 }
 
 // ImportColumnDecimalMark left out: the figures tell it
@@ -3586,9 +3544,6 @@ type ImportColumnDecimalMark string
 
 // ImportColumnFrom what told the program what the column is; kept: it was so the last time
 type ImportColumnFrom string
-
-// ImportColumnUnit left out: each cell says its own
-type ImportColumnUnit string
 
 // ImportKind what each row is
 type ImportKind string

@@ -144,14 +144,15 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	}
 	var f locale.Voice
 	var known namedThings
+	var own []ledger.NamedParameter
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f, known = request.VoiceFor(ctx, o, b), thingsNamed(b, result)
+		f, known, own = request.VoiceFor(ctx, o, b), thingsNamed(b, result), b.OwnParameters()
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	if v.Answer, err = importAnswer(form.NewMaker(f, form.Things{}), known, file, result, typed); err != nil {
+	if v.Answer, err = importAnswer(form.NewMaker(f, form.Things{}), known, own, file, result, typed); err != nil {
 		return err
 	}
 	if made != nil {
@@ -230,9 +231,9 @@ func (p *pages) chosenImport(f *entries.ImportForm, typed url.Values) (err error
 func choose(m *importing.Mapping, typed url.Values) {
 	for i := range m.Columns {
 		c := &m.Columns[i]
-		field := importing.Field(typed.Get("field " + c.Column))
-		if field != c.Field {
-			c.Field, c.Unit, c.DecimalMark, c.From = field, "", "", ""
+		field, own, _ := strings.Cut(typed.Get("field "+c.Column), " ")
+		if importing.Field(field) != c.Field || own != "" && own != c.Of {
+			c.Field, c.Of, c.Unit, c.DecimalMark, c.From = importing.Field(field), own, "", "", ""
 			continue
 		}
 		c.Unit, c.DecimalMark = importing.Unit(typed.Get("unit "+c.Column)), importing.DecimalMark(typed.Get("mark "+c.Column))
@@ -266,7 +267,7 @@ const (
 	askedNames    = 100
 )
 
-func importAnswer(m form.Maker, known namedThings, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
+func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	if err != nil {
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
@@ -277,7 +278,7 @@ func importAnswer(m form.Maker, known namedThings, file *bringin.File, r *import
 		Ready: r.AllProblems == 0 && r.New() > 0,
 	}
 	for _, c := range r.Mapping.Columns {
-		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, c))
+		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, own, c))
 	}
 	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
 		v.Dates = append(v.Dates, form.Option{Value: string(order), Label: m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), Chosen: r.Mapping.Dates == order})
@@ -309,16 +310,25 @@ func importAnswer(m form.Maker, known namedThings, file *bringin.File, r *import
 	return v, nil
 }
 
-func importColumn(m form.Maker, of importing.Kind, c importing.Column) importColumnView {
+func importColumn(m form.Maker, of importing.Kind, own []ledger.NamedParameter, c importing.Column) importColumnView {
 	v := importColumnView{Column: c.Column, Heading: c.Heading}
 	if c.From != "" {
 		v.From = m.Say("from|" + c.From)
 	}
 	for _, f := range importing.FieldsOf(of) {
+		if f == importing.FieldOwn {
+			v.Fields = append(v.Fields, ownFields(m, own, c)...)
+			continue
+		}
 		v.Fields = append(v.Fields, form.Option{Value: string(f), Label: m.Say("column|" + strings.ReplaceAll(string(f), "_", " ")), Chosen: f == c.Field})
 	}
 	if c.Field == "" {
 		return v
+	}
+	if c.Field == importing.FieldOwn {
+		for _, u := range importing.OwnUnits(own, c.Of) {
+			v.Units = append(v.Units, form.Option{Value: string(u), Label: string(u), Chosen: u == c.Unit})
+		}
 	}
 	for _, u := range importing.UnitsOf(c.Field) {
 		v.Units = append(v.Units, form.Option{Value: string(u), Label: m.Say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), Chosen: u == c.Unit})
@@ -329,6 +339,17 @@ func importColumn(m form.Maker, of importing.Kind, c importing.Column) importCol
 		}
 	}
 	return v
+}
+
+// ownFields offers the parameters that rule sets of the outfit name, each once.
+func ownFields(m form.Maker, own []ledger.NamedParameter, c importing.Column) (out []form.Option) {
+	for _, o := range own {
+		value := string(importing.FieldOwn) + " " + o.Name
+		if !slices.ContainsFunc(out, func(had form.Option) bool { return had.Value == value }) {
+			out = append(out, form.Option{Value: value, Label: m.Say("column|own parameter") + ": " + o.SaidLabel(), Chosen: c.Field == importing.FieldOwn && c.Of == o.Name})
+		}
+	}
+	return out
 }
 
 // nounKind is the kind of thing that a noun of a sheet names, where one can be

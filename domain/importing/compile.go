@@ -17,7 +17,7 @@ var needed = map[Kind][][]Field{
 	Yards:           {{FieldName}},
 	Pulls:           {{FieldDate}, {FieldYard}, {FieldSupers}},
 	Runs:            {{FieldDate}, {FieldName}},
-	Readings:        {{FieldDate}, {FieldTank, FieldLot, FieldContainer}, {FieldMoisture, FieldRefractive, FieldBrix, FieldHMF, FieldDiastase, FieldColour, FieldConductivity, FieldFreeAcidity, FieldPH}},
+	Readings:        {{FieldDate}, {FieldTank, FieldLot, FieldContainer}, {FieldMoisture, FieldRefractive, FieldBrix, FieldHMF, FieldDiastase, FieldColour, FieldConductivity, FieldFreeAcidity, FieldPH, FieldOwn}},
 	Lots:            {{FieldDate}, {FieldLot}},
 	Containers:      {{FieldDate}, {FieldLot}, {FieldTank}, {FieldContainer}, {FieldContainerKind}, {FieldGross, FieldNet}},
 	TemperatureLogs: {{FieldDate}, {FieldTank, FieldRoom}, {FieldTemperature}},
@@ -42,7 +42,7 @@ func (k *taking) compile() error {
 	}
 	for field := range m.Fixed {
 		info := infoOf(m.Of, field)
-		if info == nil {
+		if info == nil || field == FieldOwn { // which one, nothing would say
 			return fault.New(fault.Invalid, "A table of %s has no field %s.", string(m.Of), message.Quoted(field))
 		}
 		if k.columns[field] == nil {
@@ -77,7 +77,7 @@ func (k *taking) addColumn(c *Column, index int) error {
 	switch {
 	case info == nil:
 		return fault.New(fault.Invalid, "A table of %s has no field %s.", string(k.Mapping.Of), message.Quoted(c.Field))
-	case c.Unit != "" && !info.measure.takes(c.Unit):
+	case c.Unit != "" && !info.measure.takes(c.Unit) && c.Field != FieldOwn:
 		return fault.New(fault.Invalid, "Column %s cannot be in %s.", columnName(c.Column, c.Heading), message.Quoted(c.Unit))
 	case c.Column != tables.Column(index):
 		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, tables.Column(index))
@@ -89,8 +89,8 @@ func (k *taking) addColumn(c *Column, index int) error {
 	had := k.columns[c.Field]
 	if c.Of != "" {
 		had = nil
-		for _, other := range k.supers {
-			if sameName(other.Of) == sameName(c.Of) {
+		for _, other := range slices.Concat(k.supers, k.owns) {
+			if other.Field == c.Field && sameName(other.Of) == sameName(c.Of) {
 				had = other
 			}
 		}
@@ -99,6 +99,8 @@ func (k *taking) addColumn(c *Column, index int) error {
 	case had != nil:
 		k.add(Problem{Code: TwoValues, Column: c.Column, Heading: c.Heading, Field: c.Field,
 			Message: message.F("Columns %s and %s are both taken for %s: only one can be.", had.Column.Column, c.Column, strings.TrimSpace(string(c.Field)+" "+c.Of))})
+	case c.Field == FieldOwn:
+		k.addOwn(col)
 	case c.Of != "":
 		k.supers = append(k.supers, col)
 	default:
@@ -110,7 +112,7 @@ func (k *taking) addColumn(c *Column, index int) error {
 // missing lists the fields without which no row can be read.
 func (k *taking) missing() {
 	for _, any := range needed[k.Mapping.Of] {
-		if slices.ContainsFunc(any, func(f Field) bool { return k.columns[f] != nil }) || any[0] == FieldSupers && len(k.supers) > 0 {
+		if slices.ContainsFunc(any, k.isThere) {
 			continue
 		}
 		if yards := k.yardHeadings(); any[0] == FieldYard && len(yards) > 1 {
@@ -125,6 +127,11 @@ func (k *taking) missing() {
 		k.add(Problem{Code: MissingField, Field: any[0],
 			Message: message.F("No column says the %s: say which column it is, or give one value for all rows%s.", list, message.Option("fixed"))})
 	}
+}
+
+// isThere reports whether a column holds a field.
+func (k *taking) isThere(f Field) bool {
+	return k.columns[f] != nil || f == FieldSupers && len(k.supers) > 0 || f == FieldOwn && len(k.owns) > 0
 }
 
 // yardHeadings are the columns headed with the name of a yard.
@@ -160,7 +167,7 @@ type profiled struct {
 func (k *taking) profile() error {
 	var figured, dated []*profiled
 	k.sums = &sums{}
-	for _, c := range append(slices.Clone(k.supers), k.ordered()...) {
+	for _, c := range k.ordered() {
 		switch {
 		case c.index < 0:
 		case c.info.measure == dates:
@@ -193,7 +200,7 @@ func (k *taking) profile() error {
 		}
 		for _, p := range dated {
 			p.orders.Note(k.cell(p.column))
-			p.noteTime(k.table, k.own(p.column))
+			p.noteTime(k.table, k.itself(p.column))
 		}
 		k.sum()
 		return true
@@ -229,19 +236,20 @@ func (p *profiled) noteTime(t *tables.Table, cell string) {
 // room is how many fields rows may have: as many as the heading row, or as the
 // mapping reads.
 func (k *taking) room(headings int) int {
-	for _, c := range append(slices.Clone(k.supers), k.ordered()...) {
+	for _, c := range k.ordered() {
 		headings = max(headings, c.index+1)
 	}
 	return headings
 }
 
-// ordered gives the columns of fields in the order of the sheet.
+// ordered gives the columns: those of which there may be several, then those of fields in the
+// order of the sheet.
 func (k *taking) ordered() (out []*column) {
 	for _, c := range k.columns {
 		out = append(out, c)
 	}
 	slices.SortFunc(out, func(a, b *column) int { return a.index - b.index })
-	return out
+	return slices.Concat(k.supers, k.owns, out)
 }
 
 func (k *taking) sum() {
@@ -257,18 +265,18 @@ func (k *taking) sum() {
 		}
 	}
 	date := k.columns[FieldDate]
-	s.row, s.dated = k.row, date != nil && k.own(date) != ""
+	s.row, s.dated = k.row, date != nil && k.itself(date) != ""
 }
 
 // isTotal reports whether the row at hand sums others up: it says so, or it is the
 // last, has no date, and its figures are the sums of those above it.
 func (k *taking) isTotal() bool {
 	date := k.columns[FieldDate]
-	if date != nil && k.own(date) != "" && !tables.IsTotal(k.own(date)) {
+	if date != nil && k.itself(date) != "" && !tables.IsTotal(k.itself(date)) {
 		return false
 	}
 	if k.Mapping.Of == Yards {
-		if _, explicit := k.choice(NounYard, k.own(k.columns[FieldName])); explicit {
+		if _, explicit := k.choice(NounYard, k.itself(k.columns[FieldName])); explicit {
 			return false
 		}
 	}
@@ -315,28 +323,12 @@ func (k *taking) columnAt(pointer string) *column {
 			}
 		}
 	}
-	if strings.HasPrefix(pointer, "/measured/") {
-		return k.measuredAt(pointer)
-	}
-	return nil
-}
-
-// measuredAt is the column of the n-th other figure of a reading.
-func (k *taking) measuredAt(pointer string) *column {
-	place, _, _ := strings.Cut(pointer[len("/measured/"):], "/")
-	n, err := strconv.Atoi(place)
-	if err != nil {
-		return nil
-	}
-	for _, f := range measuredFields {
-		c := k.columns[f]
-		if c == nil || tables.Missing(k.text(f)) {
-			continue
+	for at, from := range map[string][]*column{"/measured/": k.measuredFrom, "/observed/": k.observedFrom} {
+		place, is := strings.CutPrefix(pointer, at)
+		place, _, _ = strings.Cut(place, "/")
+		if n, err := strconv.Atoi(place); is && err == nil && n < len(from) {
+			return from[n]
 		}
-		if n == 0 {
-			return c
-		}
-		n--
 	}
 	return nil
 }

@@ -83,9 +83,10 @@ type Column struct {
 	Heading string `json:"heading,omitempty"`
 	// Field is what it holds; empty where it is not read.
 	Field Field `json:"field,omitempty"`
-	// Of is the kind of super that a count is of, where each kind has its column.
+	// Of is the kind of super that a count is of, where each kind has its column; of
+	// an own_parameter its name in the rule set.
 	Of string `json:"of,omitempty"`
-	// Unit is one of the units of the field; empty where each cell says its own.
+	// Unit is one of the units of the field, or of the own parameter; empty where each cell says its own.
 	Unit Unit `json:"unit,omitempty"`
 	// DecimalMark is point or comma; empty where the figures say it themselves.
 	DecimalMark DecimalMark `json:"decimal_mark,omitempty"`

@@ -43,8 +43,10 @@ const (
 	FieldConductivity  Field = "conductivity_ms_per_cm"
 	FieldFreeAcidity   Field = "free_acidity_meq_per_kg"
 	FieldPH            Field = "ph"
-	FieldTemperature   Field = "temperature"
-	FieldHumidity      Field = "humidity_pct"
+	// FieldOwn is a parameter that a rule set of the outfit names; the column says which.
+	FieldOwn         Field = "own_parameter"
+	FieldTemperature Field = "temperature"
+	FieldHumidity    Field = "humidity_pct"
 )
 
 // measure is what sort of value a field holds.
@@ -116,6 +118,7 @@ var fields = []fieldInfo{
 	{FieldConductivity, figures, "", []string{"conductivity", "electrical conductivity", "conductividad", "conductivity ms cm"}, []Kind{Readings}},
 	{FieldFreeAcidity, figures, "", []string{"free acidity", "acidity", "acidez", "acidez libre"}, []Kind{Readings}},
 	{FieldPH, figures, "", []string{"ph"}, []Kind{Readings}},
+	{FieldOwn, figures, "", nil, []Kind{Readings}}, // known by what the rule set calls it
 	{FieldTemperature, temperatures, "", []string{"temperature", "temp", "t", "temperatura", "channel 1", "ch1", "sensor", "reading", "value"}, []Kind{TemperatureLogs}},
 	{FieldHumidity, figures, "", []string{"humidity", "rh", "relative humidity", "humedad", "humedad relativa", "hr"}, []Kind{TemperatureLogs}},
 	{FieldNote, words, "", []string{"note", "notes", "comment", "comments", "remarks", "nota", "notas", "comentario", "comentarios", "observaciones"}, []Kind{Yards, Pulls, Runs, Readings, Lots, Containers}},

@@ -17,7 +17,7 @@ const sampled = 200
 // a sheet with the same headings was brought in, else from the headings, else from
 // the values. The error is of the sheet's Rows.
 func Guess(book *ledger.Book, t *tables.Table, kind Kind) (Mapping, error) {
-	g := guess{book: book, table: t, Mapping: Mapping{Of: kind, Sheet: t.Name}}
+	g := guess{book: book, table: t, own: book.OwnParameters(), Mapping: Mapping{Of: kind, Sheet: t.Name}}
 	err := t.Rows(func(row int, cells []string) bool {
 		g.rows = append(g.rows, slices.Clone(cells))
 		g.numbers = append(g.numbers, row)
@@ -42,6 +42,7 @@ type guess struct {
 	rows    [][]string
 	numbers []int
 	first   int // the first row below the headings
+	own     []ledger.NamedParameter
 }
 
 // headings finds the row with the headings: the one of the first that holds most
@@ -55,7 +56,7 @@ func (g *guess) headings() {
 		}
 		known := 0
 		for _, cell := range cells {
-			if g.fieldOf(cell, nil) != nil || g.superKind(cell) != "" {
+			if own, _ := g.ownOf(cell); own != "" || g.fieldOf(cell, nil) != nil || g.superKind(cell) != "" {
 				known++
 			}
 		}
@@ -269,6 +270,10 @@ func (g *guess) byHeading() {
 		c := &g.Columns[i]
 		if kind := g.superKind(c.Heading); kind != "" {
 			c.Field, c.Of, c.From = FieldSupers, kind, "heading"
+			continue
+		}
+		if own, unit := g.ownOf(c.Heading); own != "" {
+			c.Field, c.Of, c.Unit, c.From = FieldOwn, own, unit, "heading"
 			continue
 		}
 		if twin := g.twin(i); twin != nil {

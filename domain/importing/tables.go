@@ -374,7 +374,8 @@ func (k *taking) reading() error {
 	}
 	k.shown(r)
 	k.measured(r)
-	if r.Moisture == nil && len(r.Measured) == 0 && !k.bad {
+	k.own(r)
+	if r.Moisture == nil && len(r.Measured) == 0 && len(r.Observed) == 0 && !k.bad {
 		k.problem(MissingField, nil, message.F("The row has no figure that was measured: fill one in, or leave the row out."))
 	}
 	if k.bad {
@@ -424,14 +425,20 @@ func (k *taking) measured(r *ledger.Reading) {
 		if !given {
 			continue
 		}
-		if x.Value < 0 || x.Value > 1e9 {
-			k.problem(OutOfRange, k.columns[f], message.F("The book takes only %s to %s here.", message.Figure(0), message.Figure(1e9)))
-			continue
-		}
 		m := ledger.Measured{Quantity: string(f), Value: x.Value, LessThan: x.LessThan}
 		if f == FieldHMF {
 			m.Method = k.word(FieldHMFMethod)
 		}
-		r.Measured = append(r.Measured, m)
+		k.note(r, k.columns[f], m)
 	}
+}
+
+// note adds a figure to a reading, and remembers the column that it came from.
+func (k *taking) note(r *ledger.Reading, c *column, m ledger.Measured) {
+	if m.Value < 0 || m.Value > 1e9 {
+		k.problem(OutOfRange, c, message.F("The book takes only %s to %s here.", message.Figure(0), message.Figure(1e9)))
+		return
+	}
+	r.Measured = append(r.Measured, m)
+	k.measuredFrom = append(k.measuredFrom, c)
 }

@@ -117,6 +117,7 @@ type taking struct {
 
 	columns            map[Field]*column
 	supers             []*column // counts of a kind of super each
+	owns               []*column // parameters of the outfit's own
 	width              int       // fields that the heading row of a text file has room for; 0 where any may come
 	tall               map[int][]tables.Tall
 	sums               *sums
@@ -139,6 +140,8 @@ type taking struct {
 	typed map[string]string // what was typed in it, by field
 	fresh bool              // something of it is new
 	zoned bool              // its time says its offset from UTC
+	// measuredFrom and observedFrom are the columns of its other figures and its answers.
+	measuredFrom, observedFrom []*column
 }
 
 // column is a column as it is read.
@@ -153,6 +156,8 @@ type column struct {
 	bothOrders, timed bool
 	// zone is that of its times, where its heading says so.
 	zone *time.Location
+	// asked are the rule sets' parameters that it holds.
+	asked []ledger.NamedParameter
 }
 
 // importedOtherwise refuses the same file with another mapping while it is in the
@@ -178,6 +183,7 @@ func (k *taking) walk() error {
 			return true
 		}
 		k.row, k.cells, k.bad, k.typed, k.fresh = row, cells, false, nil, false
+		k.measuredFrom, k.observedFrom = k.measuredFrom[:0], k.observedFrom[:0]
 		if k.blank() {
 			return true
 		}
@@ -238,13 +244,15 @@ func (k *taking) tooWide() bool {
 // blank reports whether no column that is read holds anything.
 func (k *taking) blank() bool {
 	for _, c := range k.columns {
-		if k.own(c) != "" {
+		if k.itself(c) != "" {
 			return false
 		}
 	}
-	for _, c := range k.supers {
-		if k.own(c) != "" {
-			return false
+	for _, of := range [...][]*column{k.supers, k.owns} {
+		for _, c := range of {
+			if k.itself(c) != "" {
+				return false
+			}
 		}
 	}
 	return true
@@ -254,7 +262,7 @@ func (k *taking) blank() bool {
 func (k *taking) isHeadingAgain() bool {
 	same := 0
 	for _, c := range k.columns {
-		cell := k.own(c)
+		cell := k.itself(c)
 		if cell != "" && !strings.EqualFold(cell, c.Heading) {
 			return false
 		}
@@ -265,8 +273,8 @@ func (k *taking) isHeadingAgain() bool {
 	return same > 1
 }
 
-// own is what the cell itself holds.
-func (k *taking) own(c *column) string {
+// itself is what the cell itself holds.
+func (k *taking) itself(c *column) string {
 	if c == nil || c.index < 0 || c.index >= len(k.cells) {
 		return ""
 	}
@@ -276,7 +284,7 @@ func (k *taking) own(c *column) string {
 // cell is what the cell shows: that of a name or date which is merged with those
 // below it holds for each of their rows.
 func (k *taking) cell(c *column) string {
-	text := k.own(c)
+	text := k.itself(c)
 	if text == "" && c != nil && c.info.measure < counts {
 		if over := k.over(c); over != nil {
 			return over.Text
