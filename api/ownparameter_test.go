@@ -117,7 +117,7 @@ func TestAnOwnParameterIsShownWhereverItWasGiven(t *testing.T) {
 		"checks":              {`"label":"Glyphosate (AMPA apart)"`, "Glyphosate (AMPA apart) fails: 60.00 +/- 2 µg/kg against at most 50 µg/kg"},
 		"rule-sets":           {`"parameters":[{"label":"Glyphosate (AMPA apart)"`},
 		"/feeds/verdicts.csv": {"glyphosate", "panel_score", "at least 7 points"},
-		"/feeds/readings.csv": {"glyphosate 0.06 mg/kg", "tylosin: not detected"},
+		"/feeds/readings.csv": {"glyphosate 0.06 mg/kg", "tylosin: not detected", "\"glyphosate 0.001\",\"glyphosate 0.001\""},
 	} {
 		var r reply
 		if feed, is := strings.CutPrefix(path, "/feeds/"); is {

@@ -163,7 +163,7 @@ func beside(r *ledger.Reading, said func(*ledger.Measured) *float64) string {
 	var all []string
 	for i := range r.Measured {
 		if m := &r.Measured[i]; said(m) != nil {
-			all = append(all, m.Quantity+" "+strconv.FormatFloat(*said(m), 'f', -1, 64))
+			all = append(all, cmp.Or(m.Parameter, m.Quantity)+" "+strconv.FormatFloat(*said(m), 'f', -1, 64))
 		}
 	}
 	return strings.Join(all, "; ")
