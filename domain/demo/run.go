@@ -37,6 +37,9 @@ type run struct {
 // snap is how many boxes a run is made longer or shorter to end with a yard.
 const snap = 5
 
+// mostInRun is how many boxes a run may have, so that its honey has room in the large tank.
+const mostInRun = 150
+
 // cutRuns takes the pulls' boxes in the order in which they came in and cuts
 // them into runs.
 func (s *season) cutRuns() []*run {
@@ -47,6 +50,10 @@ func (s *season) cutRuns() []*run {
 	if !s.full {
 		n = max(1, n/5)
 	}
+	if total == 0 {
+		return nil // an outline of a handful of boxes
+	}
+	n = max(n, (total+mostInRun-1)/mostInRun)
 	ends := s.cuts(total, n)
 	runs := []*run{{}}
 	place := 0

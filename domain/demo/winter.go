@@ -15,9 +15,9 @@ func (s *season) warmForWinter() {
 	}
 	small, at := s.h.small, s.at(time.November, 9, 9, 0)
 	small.advance(s, at)
-	small.setC = 42
 	for _, c := range s.h.containers {
 		if c.kind == s.s.drum && small.freeKg() > c.honey.kg {
+			small.setC = 42
 			small.advance(s, at)
 			small.pour(c.honey.stored(c.filled, at, s.quick), storeC(at))
 			s.add(at, packer, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceContainer, ID: c.id}, To: s.tankPlace(small),
@@ -25,6 +25,9 @@ func (s *season) warmForWinter() {
 			c.gone = true
 			at = at.Add(25 * time.Minute)
 		}
+	}
+	if small.honey.kg == 0 {
+		return // a small season keeps no drum that could be warmed
 	}
 	for _, day := range []int{12, 16} {
 		at = s.at(time.November, day, 9, 0)
