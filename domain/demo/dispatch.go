@@ -55,6 +55,9 @@ func (s *season) dispatchAll() {
 		if t.buyer == s.s.packers && !s.allAnalysed(at, d.Containers) {
 			d.Override, d.Note = true, "the packers sample each drum as it comes in, and pay by their own figures"
 		}
+		if t.buyer == s.s.bakery && s.asksForResidue() && !s.clean(at, d.Containers) {
+			d.Override, d.Note = true, "the bakers take these before the residue figures are in, and keep them apart until then"
+		}
 		s.release(at.Add(-2*time.Hour), d.Containers)
 		sent := s.add(at, owner, d)
 		if s.eventful && !paid && t.buyer == s.s.packers {

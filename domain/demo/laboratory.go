@@ -36,7 +36,7 @@ func (s *season) sendToLaboratory() {
 func (s *season) analysed(at time.Time, lot ledger.ID, p parcel, certificate string) {
 	hmfSD := hmfSDMg + hmfSDShare*p.hmf
 	s.known(at, lot, p)
-	e := s.add(at, owner, &ledger.Reading{
+	r := &ledger.Reading{
 		On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, Point: ledger.PointMixed, Laboratory: "Fern Valley Laboratory",
 		CertificateNumber: certificate, Accreditation: "ISO/IEC 17025, no. L-4411", AnalysedOn: standard.Date(at.In(s.o.Location).Format(time.DateOnly)),
 		Moisture: instrument{honeyScale: true}.read(s.rng, p.moisturePct, 0),
@@ -45,7 +45,15 @@ func (s *season) analysed(at time.Time, lot ledger.ID, p parcel, certificate str
 			{Quantity: "diastase_gothe", Value: rounded(p.diastase+diastaseSD*s.rng.NormFloat64(), 1), StdUncertainty: new(float64(diastaseSD)), Method: "Schade"},
 			{Quantity: "conductivity_ms_per_cm", Value: rounded(p.msPerCM*(1+0.02*s.rng.NormFloat64()), 2), StdUncertainty: new(0.01), Method: "0.2 g/mL, 20 C"},
 		},
-	})
+	}
+	if s.asksForResidue() {
+		found, trueUgPerKg := s.residueOf()
+		r.Measured = append(r.Measured, found)
+		known := s.h.analysed[lot]
+		known.clean = trueUgPerKg < residueWellInside
+		s.h.analysed[lot] = known
+	}
+	e := s.add(at, owner, r)
 	s.w.truth.MoisturePct[e.ID] = p.moisturePct
 }
 

@@ -40,7 +40,7 @@ type Options struct {
 	// one that shall look late does.
 	Import bool
 	// ToldInFull has the house say more of itself than the seasons that findings are counted
-	// on: the year of its store, and a cone under its small tank.
+	// on: the year of its store, a cone under its small tank, and a residue that one buyer asks for.
 	ToldInFull bool
 }
 

@@ -11,6 +11,7 @@ import (
 	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/domain/quality"
+	"pullbook/domain/standard"
 )
 
 // prairie has summer time, so that local days of 23 and 25 hours are met.
@@ -369,5 +370,54 @@ func BenchmarkOutfit(b *testing.B) {
 			b.ReportMetric(float64(n), "entries")
 			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "entries/s")
 		})
+	}
+}
+
+// One buyer of the demo asks for a parameter of its own: lots have results of it, and are
+// judged by it.
+func TestABuyerOfTheDemoAsksForAParameterOfItsOwn(t *testing.T) {
+	t.Parallel()
+	book := open(t, demo.Example(prairie))
+	named := book.OwnParameters()
+	if len(named) != 1 {
+		t.Fatalf("rule sets name %+v", named)
+	}
+	results, judged, said := 0, 0, map[string]int{}
+	for e := range book.RecordedOf(ledger.KindReading, 0) {
+		for _, m := range e.Body.(*ledger.Reading).Measured {
+			if m.Parameter == named[0].Name {
+				results++
+			}
+		}
+	}
+	for e := range book.RecordedOf(ledger.KindCheck, 0) {
+		if len(e.Body.(*ledger.Check).RuleSets) > 1 {
+			judged++
+		}
+	}
+	const on = "2026-11-20"
+	for e := range book.RecordedOf(ledger.KindRuleSet, 0) {
+		if len(e.Body.(*ledger.RuleSet).Parameters) == 0 {
+			continue
+		}
+		set, err := book.RuleSet(ledger.RuleSetRef{RuleSetID: e.ID}, on)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for lot := range book.RecordedOf(ledger.KindLot, 0) {
+			g, err := quality.Gather(book, lot.ID, on)
+			if err != nil {
+				t.Fatal(err)
+			}
+			verdicts, err := quality.Judge(book, g, []ledger.Resolved{set}, on, standard.DecisionRule{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			said[verdicts[0].Outcome]++
+		}
+	}
+	t.Logf("%d results of %s, lots by outcome %v, %d checks by the buyer's terms", results, named[0].SaidLabel(), said, judged)
+	if results < 5 || said["meets"] < 5 || said["not measured"] == 0 || judged == 0 {
+		t.Errorf("%d results, lots by outcome %v, %d checks", results, said, judged)
 	}
 }

@@ -45,8 +45,12 @@ func (s *season) release(at time.Time, containers []ledger.ID) {
 		at = at.Add(2 * time.Minute)
 		status := &ledger.LotStatus{LotID: lot, Status: ledger.StatusReleased}
 		if found, ok := s.h.analysed[lot]; ok && s.eventful && found.at.Before(at) && found.meets {
+			rules := []ledger.RuleSetRef{{RuleSetID: s.s.contract}}
+			if found.clean {
+				rules = append(rules, ledger.RuleSetRef{RuleSetID: s.s.terms})
+			}
 			status.CheckID = s.w.add(at, 30*time.Second, owner, &ledger.Check{
-				LotID: lot, RuleSets: []ledger.RuleSetRef{{RuleSetID: s.s.contract}}, On: standard.Date(at.In(s.o.Location).Format(time.DateOnly)),
+				LotID: lot, RuleSets: rules, On: standard.Date(at.In(s.o.Location).Format(time.DateOnly)),
 			}).ID
 		} else {
 			status.Override, status.Note = true, "the buyer goes by his own tests"
@@ -59,11 +63,12 @@ func (s *season) release(at time.Time, containers []ledger.ID) {
 type analysis struct {
 	at    time.Time
 	meets bool
+	clean bool // of the residue that the bakers ask for
 }
 
 // known notes a laboratory's answer, and how the containers for it were drawn.
 func (s *season) known(at time.Time, lot ledger.ID, p parcel) {
-	s.h.analysed[lot] = analysis{at, p.moisturePct < 18.2 && p.hmf < 30 && p.diastase > 12 && p.pfundMM < 75}
+	s.h.analysed[lot] = analysis{at: at, meets: p.moisturePct < 18.2 && p.hmf < 30 && p.diastase > 12 && p.pfundMM < 75}
 	if s.eventful {
 		s.w.add(at.AddDate(0, 0, -4), time.Minute, owner, &ledger.Sample{LotID: lot, RuleSet: ledger.RuleSetRef{RuleSetID: s.s.contract}})
 	}

@@ -15,6 +15,7 @@ type shared struct {
 	packers, bakery   ledger.ID
 	farmGate          ledger.ID
 	contract          ledger.ID
+	terms             ledger.ID // the bakers', where they ask for a residue
 	bench, handHeld   instrument
 	drumScale, hoist  ledger.ID
 	colour, loggers   ledger.ID
@@ -62,6 +63,9 @@ func setUpOutfit(w *writer, o Options) *shared {
 	s.bakery = put(&ledger.Buyer{Name: "Millstone Bakers", Address: "18 Lock Street, Greywater"})
 	s.farmGate = put(&ledger.Buyer{Name: "Farm gate"})
 	s.contract = put(contract(s.packers, fmt.Sprintf("%d-01-01", o.FirstYear)))
+	if o.ToldInFull {
+		s.terms = put(bakersTerms(s.bakery, fmt.Sprintf("%d-01-01", o.FirstYear+o.Seasons-1)))
+	}
 	return s
 }
 
