@@ -147,8 +147,11 @@ func (s *State) unfitting(f *fact, r *Reading, h grip, sd float64) Flag {
 	flag := Flag{Code: ReadingUnexpected, Entry: f.root.ID, On: h.Place, Unit: "%",
 		Expected: expected, Found: pct, MassG: h.Grams, Unlikely: unlikely((pct - expected) / sd)}
 	explain := func(e ...Explanation) { flag.Likely = append(flag.Likely, e...) }
-	if swapped := swapDigits(r.Moisture.AsRead); r.Moisture.Scale == ScaleMoisture && math.Abs(swapped-expected) < Fitting*sd {
-		explain(Explanation{Why: DigitSlip, Value: swapped})
+	if r.Moisture.Scale == ScaleMoisture {
+		fits := func(pct float64) bool { return math.Abs(pct-expected) < Fitting*sd }
+		if swapped, ok := swapIn(r.Moisture.AsRead, partsShown(r.Moisture.AsRead), fits); ok {
+			explain(Explanation{Why: DigitSlip, Value: swapped})
+		}
 	}
 	if h.root.Kind == KindTank {
 		explain(s.fitsTanks(f, r, h)...)
@@ -193,12 +196,6 @@ func (s *State) fitsTanks(f *fact, r *Reading, h grip) (out []Explanation) {
 		out = out[:min(len(out), mostExplanations)]
 	}
 	return out
-}
-
-// swapDigits changes the last two of a moisture's three digits: 17.6 to 16.7.
-func swapDigits(pct float64) float64 {
-	tenths := int(math.Round(pct * 10))
-	return float64(tenths/100*100+tenths%10*10+tenths/10%10) / 10
 }
 
 // How well a laboratory measures where it does not say: of HMF a tenth

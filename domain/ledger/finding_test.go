@@ -276,6 +276,18 @@ var likelyCauses = []likely{
 			read(o, 32, ledger.PlaceTank, o.Settling, 18.6)
 			return read(o, 40, ledger.PlaceTank, o.Settling, 16.8), ledger.ID{}
 		}, ledger.DigitSlip, 18.6},
+	{"21 written as 12, without a decimal point", ledger.ReadingUnexpected,
+		func(o *ledgertest.Outfit) (ledger.ID, ledger.ID) {
+			readRun(o, 30, "1", 21, 500_000)
+			read(o, 32, ledger.PlaceTank, o.Settling, 21)
+			return read(o, 40, ledger.PlaceTank, o.Settling, 12), ledger.ID{}
+		}, ledger.DigitSlip, 21},
+	{"20.1 written as 21 where 20.1 is expected", ledger.ReadingUnexpected,
+		func(o *ledgertest.Outfit) (ledger.ID, ledger.ID) {
+			readRun(o, 30, "1", 20.1, 500_000)
+			read(o, 32, ledger.PlaceTank, o.Settling, 20.1)
+			return read(o, 40, ledger.PlaceTank, o.Settling, 21), ledger.ID{}
+		}, ledger.DigitSlip, 20.1},
 	{"a reading booked to the wrong tank", ledger.ReadingUnexpected,
 		func(o *ledgertest.Outfit) (ledger.ID, ledger.ID) {
 			small := twoTanks(o)

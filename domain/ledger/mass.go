@@ -75,7 +75,8 @@ func (s *State) residual(f *fact, t *Stocktake, h grip) {
 		Expected: kg(h.Grams), Found: kg(t.MassG), MassG: abs(t.MassG - h.Grams), Unlikely: unlikely(off / sd)}
 	flag.Likely = append(flag.Likely, s.misrouted(h, off, math.Hypot(sd, poursVary*off), f.at)...)
 	if t.DepthCM != nil {
-		if depth := swapDigits(*t.DepthCM); depth != *t.DepthCM && math.Abs(kg(t.MassG)*depth / *t.DepthCM - kg(h.Grams)) < Fitting*sd {
+		fits := func(cm float64) bool { return math.Abs(kg(t.MassG)*cm / *t.DepthCM - kg(h.Grams)) < Fitting*sd }
+		if depth, ok := swapIn(*t.DepthCM, partsShown(*t.DepthCM), fits); ok {
 			flag.Likely = append(flag.Likely, Explanation{Why: DigitSlip, Value: depth})
 		}
 	}

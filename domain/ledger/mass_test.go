@@ -88,6 +88,30 @@ func TestADipWithItsFiguresSwappedIsExplained(t *testing.T) {
 	}
 }
 
+// 54 on a stick without tenths may have been 45, 124.5 may have been 142.5: any two neighbours
+// change places, the nought that nobody writes among them (19.0 for 10.9 is 19 for 109).
+func TestAnyTwoNeighbouringFiguresOfADipMayBeSwapped(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		depth  float64
+		mass   int64
+		meant  float64
+		unless bool
+	}{{54, 600_000, 45, false}, {45, 416_700, 54, false}, {124.5, 436_800, 142.5, false}, {19, 871_600, 10.9, false}, {36.25, 418_400, 0, true}, {32.65, 436_900, 36.25, false}, {30.6, 425_000, 36, false}} {
+		o := ledgertest.NewOutfit()
+		harvested(o)
+		id := o.Write(20, &ledger.Stocktake{TankID: o.Settling, Method: "dip", MassG: c.mass, UncertaintyG: 1_000, DepthCM: &c.depth})
+		f := flagOf(t, o, id, ledger.StocktakeFarOff)
+		if f == nil {
+			t.Errorf("%g cm and %d g: not flagged", c.depth, c.mass)
+			continue
+		}
+		if got, ok := explained(f, ledger.DigitSlip); ok == c.unless || ok && got != c.meant {
+			t.Errorf("%g cm and %d g: explained by %g: %+v", c.depth, c.mass, got, f.Likely)
+		}
+	}
+}
+
 // A thousand pounds are 454 kg of the 500 kg that were there. 1,200 lb would be 544 kg, and what
 // is short by less than a quarter was no pounds.
 func TestMoreDrawnThanThereWasMayBePounds(t *testing.T) {

@@ -73,25 +73,11 @@ func (v *survey) whyNet(fill *Fill, u spread) (out []Explanation) {
 	case fits(net / poundsPerKilogram):
 		out = append(out, Explanation{Why: Pounds, Value: net / poundsPerKilogram})
 	}
-	if swapped, ok := swapIn(gross, func(g float64) bool { return fits(g - tare) }); ok {
+	if swapped, ok := swapIn(gross, tenths, func(g float64) bool { return fits(g - tare) }); ok {
 		out = append(out, Explanation{Why: DigitSlip, Value: swapped})
 	}
 	if net < u.middle {
 		out = append(out, Explanation{Why: NotFull, Value: u.middle - net})
 	}
 	return out
-}
-
-// swapIn swaps neighbouring digits of a weight in kilograms, to a tenth, until
-// it fits.
-func swapIn(weight float64, fits func(float64) bool) (float64, bool) {
-	tenths := int64(math.Round(weight * 10))
-	for place := int64(1); place*10 <= tenths; place *= 10 {
-		low, high := tenths/place%10, tenths/place/10%10
-		swapped := float64(tenths+(high-low)*place+(low-high)*place*10) / 10
-		if low != high && fits(swapped) {
-			return swapped, true
-		}
-	}
-	return 0, false
 }
