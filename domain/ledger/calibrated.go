@@ -23,7 +23,9 @@ const (
 )
 
 // Trust says how far an instrument can be relied on at an instant, by its checks
-// before and after it. off is by how much it was found, or left, to read high.
+// before and after it. A check at that very instant came before it: an instrument is
+// checked and then read (common practice, and the order of the book). off is by how much
+// it was found, or left, to read high.
 func (b *Book) Trust(instrument ID, at time.Time) (t Trust, off float64) {
 	checks := b.checks[b.rootID(instrument)]
 	i, _ := slices.BinarySearchFunc(checks, at.UnixMicro(), func(f *fact, t int64) int {
@@ -55,7 +57,8 @@ func (b *Book) Trust(instrument ID, at time.Time) (t Trust, off float64) {
 
 // InDoubt lists the readings that a check puts in doubt, earliest first: where it
 // found the instrument wrong, those since the check before; where it left it wrong,
-// those up to the next, unless that finds it wrong again and has them itself.
+// those up to the next, unless that finds it wrong again and has them itself. As Trust
+// has it, a check comes before what is read at its instant.
 func (b *Book) InDoubt(check ID) []*Entry {
 	f := b.byID[check]
 	if f == nil {
@@ -74,11 +77,11 @@ func (b *Book) InDoubt(check ID) []*Entry {
 		to = at
 	}
 	readings := b.readBy[b.rootID(c.InstrumentID)]
-	after := func(at int64) int {
-		return sort.Search(len(readings), func(i int) bool { return readings[i].at > at })
+	since := func(at int64) int {
+		return sort.Search(len(readings), func(i int) bool { return readings[i].at >= at })
 	}
 	var out []*Entry
-	for i := after(from); i < after(to); i++ {
+	for i := since(from); i < since(to); i++ {
 		out = append(out, readings[i].Entry)
 	}
 	return out

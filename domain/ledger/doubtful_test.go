@@ -1,6 +1,7 @@
 package ledger_test
 
 import (
+	"math"
 	"slices"
 	"testing"
 
@@ -67,6 +68,56 @@ func TestReadingsInDoubtAreOneFindingOfEachBadCheck(t *testing.T) {
 		}
 		if f := at(accepted); f.Accepted == nil || len(f.Entries) != 0 {
 			t.Errorf("%s: the reading that was accepted is %+v", what, f)
+		}
+	}
+}
+
+// What is read in the very minute of a check was read after it, whichever of the two was
+// recorded first: a check that found the instrument wrong and left it right does not doubt it,
+// one that left it wrong does. The list of a check and the trust in each reading say the same.
+func TestACheckCountsForWhatIsReadInItsMinute(t *testing.T) {
+	t.Parallel()
+	for _, readFirst := range []bool{false, true} {
+		for what, c := range map[string]struct{ found, left, off float64 }{
+			"found wrong, left right": {17.6, 17, 0}, "found wrong, left wrong": {17.6, 17.9, 0.9}, "found right, left wrong": {17, 17.9, 0.9}, "found right, left right": {17, 17, 0},
+		} {
+			o := ledgertest.NewOutfit()
+			harvested(o)
+			read := func(hours float64) ledger.ID {
+				r := ledgertest.Moisture(ledger.PlaceTank, o.Settling, 17.2)
+				r.InstrumentID = o.Refractometer
+				return o.Write(hours, r)
+			}
+			check := func(hours, found, left float64) ledger.ID {
+				return o.Write(hours, &ledger.Calibration{InstrumentID: o.Refractometer, Expected: 17, AsFound: found, AsLeft: left, Tolerance: 0.2})
+			}
+			check(20, 17, 17)
+			first, before := read(20), read(25)
+			var asked, same ledger.ID
+			if readFirst {
+				same = read(30)
+				asked = check(30, c.found, c.left)
+			} else {
+				asked = check(30, c.found, c.left)
+				same = read(30)
+			}
+			check(40, 17, 17)
+			next := read(40)
+			b := mustOpen(t, o.Entries)
+			want := map[ledger.ID]bool{first: c.found != 17, before: c.found != 17, same: c.left != 17, next: false}
+			listed := map[ledger.ID]bool{}
+			for _, e := range b.InDoubt(asked) {
+				listed[e.ID] = true
+			}
+			for id, doubted := range want {
+				trust, off := b.Trust(o.Refractometer, b.InForce(id).OccurredAt)
+				if listed[id] != doubted || (trust == ledger.FoundWrong) != doubted {
+					t.Errorf("%s, read first %t: hour %s is in the check's list: %t, and its instrument %s", what, readFirst, b.InForce(id).OccurredAt, listed[id], trust)
+				}
+				if id == same && math.Abs(off-c.off) > 1e-9 {
+					t.Errorf("%s: read at its minute it is %g off", what, off)
+				}
+			}
 		}
 	}
 }
