@@ -1,8 +1,14 @@
 package api_test
 
 import (
+	"html"
+	"io"
+	"net/http"
+	"net/url"
 	"strings"
 	"testing"
+
+	"pullbook/api/apitest"
 )
 
 // TestTheReplyNamesTheCheckThatAReadingMakesOutdated, and says so again to a phone that
@@ -145,5 +151,119 @@ func TestThePageOfALotSaysWhatItsFormChangesElsewhere(t *testing.T) {
 		if _, shown := fetch(t, s.browsing(t), s.url+page+"?recorded="+late["id"].(string)); !strings.Contains(shown, "What this changes elsewhere") {
 			t.Errorf("%s does not say what the entry changes elsewhere", page)
 		}
+	}
+}
+
+// formOf is the client's form of a kind of entry, with its id.
+func (s *shed) formOf(t *testing.T, client *http.Client, kind string) url.Values {
+	t.Helper()
+	_, body := fetch(t, client, s.url+"/entries/new/"+kind)
+	found := apitest.FormID.FindStringSubmatch(body)
+	if found == nil {
+		t.Fatalf("the form of a %s has no id: %s", kind, body)
+	}
+	return url.Values{"id": {found[1]}, "do": {"save"}}
+}
+
+// sendForm sends a form as a browser does: it gets where that led to, and the page there.
+func (s *shed) sendForm(t *testing.T, client *http.Client, path, language string, form url.Values) (address, page string) {
+	t.Helper()
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.url+path, strings.NewReader(form.Encode()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Accept-Language", language)
+	response, err := client.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	body, err := io.ReadAll(response.Body)
+	if err != nil || response.StatusCode != http.StatusOK {
+		t.Fatalf("%s %v: %s", response.Status, err, body)
+	}
+	return response.Request.URL.RequestURI(), html.UnescapeString(string(body))
+}
+
+// TestAFormLeadsToWhatItsEntryChangesElsewhere: whoever records on the page is shown, in
+// their own language, what the reply tells a program.
+func TestAFormLeadsToWhatItsEntryChangesElsewhere(t *testing.T) {
+	t.Parallel()
+	for language, says := range map[string][]string{
+		"en": {"What this changes elsewhere", "This makes the check of lot L26-001 outdated: ", "Check the lot again."},
+		"es": {"Qué cambia en otra parte", "Con esto, la comprobación del lote L26-001 deja de valer: ", "Comprobar el lote otra vez."},
+	} {
+		s, _, _, _ := checkedShed(t)
+		client := s.browsing(t)
+		form := s.formOf(t, client, "reading")
+		for field, value := range map[string]string{"/occurred_at": "2026-08-21T15:00", "/on": "lot " + s.lot, "/instrument_id": s.blue, "/moisture_pct": "17.8"} {
+			form.Set(field, value)
+		}
+		address, page := s.sendForm(t, client, "/entries/new/reading", language, form)
+		if !strings.HasPrefix(address, "/journal/"+form.Get("id")+"?recorded=") {
+			t.Errorf("%s: the form leads to %s", language, address)
+		}
+		wants(t, language, page, append(says, `href="/lots/`+s.lot+`"`)...)
+	}
+}
+
+// TestAFormThatSettlesAFindingSaysSo: a transfer that was written down late, and what the
+// reading of it leaves.
+func TestAFormThatSettlesAFindingSaysSo(t *testing.T) {
+	t.Parallel()
+	for language, says := range map[string][]string{
+		"en": {"What this changes elsewhere", "This settles: "},
+		"es": {"Qué cambia en otra parte", "Con esto queda resuelto: "},
+	} {
+		s := openHouse(t).newShed(t, "Fern Gully Honey")
+		short := s.book(t, "movements", s.aMovement("occurred_at", at(22, "15:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "waste"}, "mass_kg", 3000)).ID
+		client := s.browsing(t)
+		form := s.formOf(t, client, "movement")
+		for field, value := range map[string]string{"/occurred_at": "2026-08-22T14:00", "/from": "run " + s.run, "/to": "tank " + s.large, "/mass_kg": "3000"} {
+			form.Set(field, value)
+		}
+		_, page := s.sendForm(t, client, "/entries/new/movement", language, form)
+		wants(t, language, page, append(says, `href="/journal/`+short+`"`)...)
+	}
+}
+
+// TestTheReplySaysThatAnEntryCanBeReadAgain: what cannot be read is a finding, and the reply to
+// its correction or withdrawal, and the page that the form leads to, name it as settled.
+func TestTheReplySaysThatAnEntryCanBeReadAgain(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	type reply struct {
+		Opened, Closed []struct {
+			Code, Sentence string
+			EntryID        string `json:"entry_id"`
+		}
+	}
+	breakOne := func() string {
+		bad := s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "Cedar " + id()}).ID
+		s.rewriteLast(t, `{"body":{"name":7}}`)
+		return bad
+	}
+	for what, put := range map[string]func(bad string) reply{
+		"corrected": func(bad string) reply {
+			return as[reply](t, s.post(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "Cedar Flat", "replaces": bad, "reason": "cannot be read"}))
+		},
+		"withdrawn": func(bad string) reply {
+			return as[reply](t, s.post(t, "withdrawals", M{"id": id(), "occurred_at": at(3, "8:00"), "replaces": bad, "reason": "cannot be read"}))
+		},
+	} {
+		bad := breakOne()
+		got := put(bad)
+		if len(got.Closed) != 1 || got.Closed[0].Code != "entry_unreadable" || got.Closed[0].EntryID != bad || !strings.Contains(got.Closed[0].Sentence, "cannot be read") || len(got.Opened) != 0 {
+			t.Errorf("%s: the reply has %+v", what, got)
+		}
+	}
+	for language, says := range map[string]string{"en": "This settles: ", "es": "Con esto queda resuelto: "} {
+		bad := breakOne()
+		client := s.browsing(t)
+		_, body := fetch(t, client, s.url+"/journal/"+bad+"/correct")
+		form := url.Values{"id": {apitest.FormID.FindStringSubmatch(body)[1]}, "do": {"save"}, "/occurred_at": {"2026-08-01T08:00"}, "/name": {"Cedar " + language}, "reason": {"cannot be read"}}
+		_, page := s.sendForm(t, client, "/journal/"+bad+"/correct", language, form)
+		wants(t, language, page, says)
 	}
 }
