@@ -55,34 +55,63 @@ func reroute(all []*solvedPart) {
 		if s == nil {
 			continue
 		}
-		needed := p.squared() + clearly
-		if other != p {
-			// Two weights wrong at once must explain clearly more than one hose.
-			needed = p.squared() + other.squared() - clearly
-		}
-		if s.Gain >= needed {
+		if s.Gain >= p.needed(other) {
 			// What the other tank has too much of is explained with it.
 			other.suspect, p.suspect = nil, s
 		}
 	}
 }
 
+// needed is what a movement into a tank of another part, or of this one, has to take off
+// chi-square to be suspected.
+func (p *solvedPart) needed(other *solvedPart) float64 {
+	if other == p {
+		return p.squared() + clearly
+	}
+	// Two weights wrong at once must explain clearly more than one hose.
+	return p.squared() + other.squared() - clearly
+}
+
+// try is a movement of a part that may belong into another tank.
+type try struct {
+	flow  int
+	berth berth
+	into  *solvedPart
+}
+
+// tries are the movements that are tried, and the least that one of them needs.
+func (p *solvedPart) tries(partOf map[string]*solvedPart) (out []try, least float64) {
+	least = math.Inf(1)
+	for _, i := range likeliestMoves(p.flows, p.result) {
+		for _, b := range p.flows[i].elsewhere {
+			if other := partOf[b.node]; other != nil && b.node != p.flows[i].from {
+				out = append(out, try{i, b, other})
+				least = min(least, p.needed(other))
+			}
+		}
+	}
+	return out, least
+}
+
 // rerouted is the movement of the part that, put into another tank, makes the
 // weights agree best, with the part of that tank; nil where none can be tried.
 func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, into *solvedPart) {
-	for _, i := range likeliestMoves(p.flows, p.result) {
-		f := p.flows[i]
-		for _, b := range f.elsewhere {
-			other := partOf[b.node]
-			if other == nil || b.node == f.from {
-				continue
-			}
-			gain, ok := p.gain(i, b, other)
-			if ok && (best == nil || gain > best.Gain) {
-				best, into = &Suspect{Flow: tell(f, p.result.Streams[i]), RightTank: b.tank, Gain: gain,
-					Cause: message.F("the weights agree best if it went into the %s", b.name)}, other
-				best.Sentence = message.F("Most likely %s went into another tank than was written down: %s. Look at that transfer first.", f.said, best.Cause)
-			}
+	tries, least := p.tries(partOf)
+	atMost := map[[2]string]float64{}
+	for _, t := range tries {
+		f := p.flows[t.flow]
+		between := [2]string{f.to, t.berth.node}
+		if _, known := atMost[between]; !known {
+			atMost[between] = p.mostGain(between, t.into)
+		}
+		if atMost[between] < least {
+			continue // so are all gains that are as great: none of them is suspected
+		}
+		gain, ok := p.gain(t.flow, t.berth, t.into)
+		if ok && (best == nil || gain > best.Gain) {
+			best, into = &Suspect{Flow: tell(f, p.result.Streams[t.flow]), RightTank: t.berth.tank, Gain: gain,
+				Cause: message.F("the weights agree best if it went into the %s", t.berth.name)}, t.into
+			best.Sentence = message.F("Most likely %s went into another tank than was written down: %s. Look at that transfer first.", f.said, best.Cause)
 		}
 	}
 	return best, into
@@ -90,16 +119,35 @@ func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, int
 
 // gain is by how much chi-square, bounds apart, is less if the i-th flow went to another node.
 func (p *solvedPart) gain(i int, b berth, other *solvedPart) (float64, bool) {
+	n, before := p.with(other)
+	n.Streams[i].To = b.node
+	after, err := reconcile.ChiSquare(n)
+	return before - after, err == nil
+}
+
+// mostGain is what the gain of any movement to the first of two nodes cannot exceed, if it went
+// to the second: what a flow from the one to the other gains that was never weighed. Where it
+// was as large as the movement, it would be the movement.
+func (p *solvedPart) mostGain(between [2]string, other *solvedPart) float64 {
+	const rounding = 1e-6
+	n, before := p.with(other)
+	n.Streams = append(n.Streams, reconcile.Stream{Name: "from " + between[0] + " to " + between[1], From: between[0], To: between[1]})
+	after, err := reconcile.ChiSquare(n)
+	if err != nil {
+		return math.Inf(1)
+	}
+	return before - after + rounding*(1+before)
+}
+
+// with is the network of a part, together with another one, and its chi-square, bounds apart.
+func (p *solvedPart) with(other *solvedPart) (n reconcile.Network, before float64) {
 	statistic := func(p *solvedPart) float64 { return p.result.Global.Statistic - p.result.Global.AtBounds }
 	flows, before := p.flows, statistic(p)
 	if other != p {
 		flows = slices.Concat(flows, other.flows)
 		before += statistic(other)
 	}
-	n := network(flows)
-	n.Streams[i].To = b.node
-	after, err := reconcile.ChiSquare(n)
-	return before - after, err == nil
+	return network(flows), before
 }
 
 // likeliestMoves are the movements into tanks that fit worst, worst first.

@@ -116,6 +116,37 @@ func TestWeightsThatAgreeAreNotAdjusted(t *testing.T) {
 	})
 }
 
+// A movement that was written down for the wrong place is a flow, as large as it, that nobody
+// wrote down from that place to the right one: where such a flow of any size helps little, no
+// movement between the two can help more.
+func TestAFlowPutElsewhereGainsNoMoreThanOneNeverWeighed(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		n := honeyHouse(t)
+		i := rapid.IntRange(0, len(n.Streams)-1).Draw(t, "moved")
+		to := n.Streams[rapid.IntRange(0, len(n.Streams)-1).Draw(t, "to that of")].To
+		if moved := n.Streams[i]; to == moved.To || to == moved.From {
+			return
+		}
+		chiSquare := func(n Network) float64 {
+			got, err := ChiSquare(n)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return got
+		}
+		before := chiSquare(n)
+		unseen, elsewhere := n, n
+		unseen.Streams = append(slices.Clone(n.Streams), Stream{Name: "never weighed", From: n.Streams[i].To, To: to})
+		elsewhere.Streams = slices.Clone(n.Streams)
+		elsewhere.Streams[i].To = to
+		atMost, gain := before-chiSquare(unseen), before-chiSquare(elsewhere)
+		if gain > atMost+1e-6*(1+before) {
+			t.Fatalf("%s to %s gains %g of %g, and a flow never weighed %g", n.Streams[i].Name, to, gain, before, atMost)
+		}
+	})
+}
+
 // A flow can be known without its own weight exactly when adding "this flow alone" to the span of the
 // balances restricted to the unweighed flows does not raise their rank.
 func TestClassesAgreeWithTheRankOfTheBalances(t *testing.T) {
