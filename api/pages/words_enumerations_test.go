@@ -34,7 +34,9 @@ func enumerations() map[string][]string {
 		add("outcome|", o.String())
 	}
 	for _, p := range standard.Parameters() {
-		add("parameter|", p.ID)
+		if said := standard.SayParameter(p.ID).String(); said != "HMF" { // it is the same as a heading
+			add("parameter|", said)
+		}
 		add("word|", p.Words...)
 	}
 	for beginning, sentences := range standard.OwnWords() {

@@ -19,7 +19,7 @@ func TestRuleSetsThatAreRefused(t *testing.T) {
 		says  string
 	}{
 		{"unit of another parameter", limitsOf(buyersLimit("moisture", "mg/kg", "<=", "18")), "limits/0/unit", "moisture is stated in %, g/100 g"},
-		{"colour in the wrong scale", limitsOf(buyersLimit("colour_pfund", "OD at 560 nm", "<=", "0.6")), "limits/0/unit", "that is the scale of colour_optical_density"},
+		{"colour in the wrong scale", limitsOf(buyersLimit("colour_pfund", "OD at 560 nm", "<=", "0.6")), "limits/0/unit", "that is the scale of colour optical density"},
 		{"a figure that waits for a look", limitsOf(with(moisture(), map[string]any{"only_where_looked": true})), "limits/0/only_where_looked", "a line about what is seen"},
 		{"no clause", limitsOf(with(moisture(), map[string]any{"clause": " "})), "limits/0/clause", "name the clause"},
 		{"no source", limitsOf(with(moisture(), map[string]any{"source": map[string]any{}})), "limits/0/source", "where the text was seen"},
@@ -34,7 +34,7 @@ func TestRuleSetsThatAreRefused(t *testing.T) {
 		{"line that never decides", limitsOf(moisture(), with(buyersLimit("moisture", "%", "<=", "20"), map[string]any{"when": heather}), with(buyersLimit("moisture", "%", "<=", "19"), map[string]any{"when": map[string]any{"not": heather}})), "limits/0/when", "never decides"},
 		{"unknown kind", limitsOf(with(moisture(), map[string]any{"when": map[string]any{"attribute": "kind", "includes": []string{"caluna"}}})), "limits/0/when", "no such value of kind"},
 		{"condition of two forms", limitsOf(with(moisture(), map[string]any{"when": map[string]any{"not": heather, "attribute": "kind", "only": []string{"tilia"}}})), "limits/0/when", "exactly one"},
-		{"condition on a result in the wrong unit", limitsOf(with(moisture(), map[string]any{"when": map[string]any{"result": map[string]any{"parameter": "hmf", "unit": "%", "comparator": "<=", "limit": "15"}}})), "limits/0/when/result/unit", "hmf is stated in"},
+		{"condition on a result in the wrong unit", limitsOf(with(moisture(), map[string]any{"when": map[string]any{"result": map[string]any{"parameter": "hmf", "unit": "%", "comparator": "<=", "limit": "15"}}})), "limits/0/when/result/unit", "HMF is stated in"},
 		{"upside-down range", limitsOf(with(buyersLimit("moisture", "%", "between", "18"), map[string]any{"limit_to": "15", "ends": "[]"})), "limits/0/limit_to", "lies above the lower end"},
 		{"grade not in the list", limitsOf(with(moisture(), map[string]any{"grade": "Extra"})), "limits/0/grade", "one of the rule set's grades"},
 		{"negative guard", limitsOf(with(moisture(), map[string]any{"guard": "-0.1"})), "limits/0/guard", "0 or more"},
@@ -60,7 +60,7 @@ func TestRuleSetsThatAreRefused(t *testing.T) {
 		{"colour discount in the wrong scale", func(s map[string]any) {
 			s["price"] = map[string]any{"currency": "EUR", "minor_units_per_kg": "350", "discounts": []any{
 				map[string]any{"parameter": "colour_pfund", "unit": "OD at 560 nm", "above": "0.5", "percent": "1", "clause": "annex 3"}}}
-		}, "price/discounts/0/unit", "scale of colour_optical_density"},
+		}, "price/discounts/0/unit", "scale of colour optical density"},
 	}
 	for _, tt := range tests {
 		_, err := standard.ParseRuleSet(buyersSet(tt.set))
@@ -110,7 +110,7 @@ func TestResultsThatAreRefused(t *testing.T) {
 		says   string
 	}{
 		{"HMF without its method", standard.Result{Parameter: "hmf", Value: "12", Unit: "mg/kg"}, "results/0/method", "without its method cannot be judged"},
-		{"colour in the wrong scale", standard.Result{Parameter: "colour_pfund", Value: "0.4", Unit: "OD at 560 nm"}, "results/0/unit", "scale of colour_optical_density"},
+		{"colour in the wrong scale", standard.Result{Parameter: "colour_pfund", Value: "0.4", Unit: "OD at 560 nm"}, "results/0/unit", "scale of colour optical density"},
 		{"less than in the value", standard.Result{Parameter: "hmf", Value: "<1.0", Unit: "mg/kg", Method: "HPLC"}, "results/0/value", "in its own field"},
 		{"impossible moisture", standard.Result{Parameter: "moisture", Value: "178", Unit: "%"}, "results/0/value", "cannot be above 100"},
 		{"negative HMF", standard.Result{Parameter: "hmf", Value: "-1", Unit: "mg/kg", Method: "HPLC"}, "results/0/value", "cannot be below 0"},

@@ -218,7 +218,7 @@ func (l *Lot) filledSince(m *measured) []string {
 
 func (m *measured) addObservation(field string, r *Result, p *problems) {
 	if !m.parameter.own && !slices.Contains(m.parameter.Words, r.Value) {
-		p.add(field+"/value", r.Value, "%s is one of %s", r.Parameter, quotedList(m.parameter.Words))
+		p.add(field+"/value", r.Value, "%s is one of %s", m.parameter.said(), quotedList(m.parameter.Words))
 		return
 	}
 	if r.Stage == StageInProcess {
@@ -248,7 +248,7 @@ func (r *Result) read(field string, parameter *Parameter, p *problems) (reading,
 		p.add(field+"/unit", r.Unit, "%s", parameter.unitAdvice(r.Unit))
 	}
 	if parameter.MethodRequired && r.Method == "" {
-		p.add(field+"/method", "", "%s differs by method, so a figure without its method cannot be judged", parameter.Name)
+		p.add(field+"/method", "", "%s differs by method, so a figure without its method cannot be judged", parameter.said())
 	}
 	value, err := ParseDecimal(r.Value)
 	if err != nil {
@@ -260,26 +260,26 @@ func (r *Result) read(field string, parameter *Parameter, p *problems) (reading,
 	value = value.Mul(unit.Factor)
 	read := reading{low: value, high: value, on: r.On, containerID: r.ContainerID, compositeOf: r.CompositeOf, instrumentID: r.InstrumentID}
 	read.openHigh = r.LessThan
-	read.checkPossible(field, r, parameter, p)
+	read.checkPossible(field, r, parameter, unit, p)
 	read.readUncertainty(field, r, unit, p)
 	read.carry(field, r, unit, p)
 	return read, len(*p) == before
 }
 
-func (read *reading) checkPossible(field string, r *Result, parameter *Parameter, p *problems) {
+func (read *reading) checkPossible(field string, r *Result, parameter *Parameter, unit Unit, p *problems) {
 	if low := parameter.Minimum; low != nil {
 		if read.low.Cmp(*low) < 0 {
-			p.add(field+"/value", r.Value, "%s cannot be below %s", parameter.ID, low)
+			p.add(field+"/value", r.Value, "%s cannot be below %s", parameter.said(), inUnit(*low, unit).Said())
 		}
 		if r.LessThan {
 			read.low = *low
 		}
 		if r.LessThan && read.high.Cmp(*low) == 0 {
-			p.add(field+"/value", r.Value, "%s is never less than %s", parameter.ID, low)
+			p.add(field+"/value", r.Value, "%s is never less than %s", parameter.said(), inUnit(*low, unit).Said())
 		}
 	}
 	if high := parameter.Maximum; high != nil && read.high.Cmp(*high) > 0 {
-		p.add(field+"/value", r.Value, "%s cannot be above %s", parameter.ID, high)
+		p.add(field+"/value", r.Value, "%s cannot be above %s", parameter.said(), inUnit(*high, unit).Said())
 	}
 	if r.CompositeOf < 0 {
 		p.add(field+"/composite_of", fmt.Sprint(r.CompositeOf), "the number of containers that went into the sample, 0 when not known")

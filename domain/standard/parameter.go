@@ -122,10 +122,10 @@ func (p *Parameter) unitAdvice(got string) message.Text {
 			continue
 		}
 		if _, ok := sister.unit(got); ok {
-			return message.F("that is the scale of %s; %s is stated in %s", sister.ID, p.ID, quotedList(p.unitNames()))
+			return message.F("that is the scale of %s; %s is stated in %s", sister.said(), p.said(), quotedList(p.unitNames()))
 		}
 	}
-	return message.F("%s is stated in %s", p.ID, quotedList(p.unitNames()))
+	return message.F("%s is stated in %s", p.said(), quotedList(p.unitNames()))
 }
 
 // mustDecode reads embedded data. The data ships inside the program, so a
@@ -150,10 +150,25 @@ func decodeStrict(data []byte, into any) error {
 	return nil
 }
 
+// said is the parameter in a sentence: as the trade writes it, or as the outfit calls its own.
+func (p *Parameter) said() message.Text {
+	if p.own {
+		return message.Verbatim(p.Name)
+	}
+	return SayParameter(p.ID)
+}
+
 // SayParameter is a parameter, by its id, in a sentence.
 func SayParameter(id string) message.Text {
-	if id == "hmf" {
+	switch id {
+	case "hmf":
 		return message.F("HMF")
+	case "manuka_dna":
+		return message.F("parameter|manuka DNA")
+	case "c4_sugar":
+		return message.F("parameter|C4 sugar")
+	case "colour_pfund":
+		return message.F("parameter|colour Pfund")
 	}
 	return message.F("parameter|" + strings.ReplaceAll(id, "_", " "))
 }

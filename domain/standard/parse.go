@@ -147,13 +147,13 @@ func (s *RuleSet) compileLimit(i int, p *problems) {
 
 func (l *Limit) compileObservation(field string, p *problems) {
 	if l.Comparator != Is {
-		p.add(field+"/comparator", string(l.Comparator), "%s is observed, so the comparator is \"is\"", l.Parameter)
+		p.add(field+"/comparator", string(l.Comparator), "%s is observed, so the comparator is \"is\"", l.parameter.said())
 	}
 	if !slices.Contains(l.parameter.Words, l.Limit) {
-		p.add(field+"/limit", l.Limit, "%s is one of %s", l.Parameter, quotedList(l.parameter.Words))
+		p.add(field+"/limit", l.Limit, "%s is one of %s", l.parameter.said(), quotedList(l.parameter.Words))
 	}
 	if l.Unit != "" {
-		p.add(field+"/unit", l.Unit, "%s is observed and has no unit", l.Parameter)
+		p.add(field+"/unit", l.Unit, "%s is observed and has no unit", l.parameter.said())
 	}
 }
 
@@ -213,10 +213,10 @@ func (l *Limit) readBound(field, text string, inclusive bool, p *problems) bound
 	}
 	inBase := at.Mul(l.unit.Factor)
 	if low := l.parameter.Minimum; low != nil && inBase.Cmp(*low) < 0 {
-		p.add(field, text, "%s cannot be below %s", l.Parameter, inUnit(*low, l.unit))
+		p.add(field, text, "%s cannot be below %s", l.parameter.said(), inUnit(*low, l.unit).Said())
 	}
 	if high := l.parameter.Maximum; high != nil && inBase.Cmp(*high) > 0 {
-		p.add(field, text, "%s cannot be above %s", l.Parameter, inUnit(*high, l.unit))
+		p.add(field, text, "%s cannot be above %s", l.parameter.said(), inUnit(*high, l.unit).Said())
 	}
 	return bound{set: true, at: at, inclusive: inclusive}
 }
@@ -315,7 +315,7 @@ func (s *RuleSet) checkGroup(group limitGroup, applies [][]bool) error {
 	if len(p) == 0 {
 		for i, index := range group.limits {
 			if !chosen[i] {
-				p.add(fmt.Sprintf("limits/%d/when", index), s.Limits[index].When.String(), "more specific lines of %s always take precedence, so this one never decides", s.Limits[index].Parameter)
+				p.add(fmt.Sprintf("limits/%d/when", index), s.Limits[index].When.String(), "more specific lines of %s always take precedence, so this one never decides", s.Limits[index].parameter.said())
 			}
 		}
 	}
