@@ -134,7 +134,7 @@ func TestABuyersLimitsAreSetUpOnThePage(t *testing.T) {
 	form.Set("/limits/1/comparator", "<=")
 	form.Set("/limits/1/limit", "20")
 	response, body := h.Send(t, http.MethodPost, "/entries/new/rule_set", form, nil)
-	if response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "Hmf is stated in mg/kg") {
+	if response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "HMF is stated in mg/kg") {
 		t.Fatalf("a unit that does not fit answered %s", response.Status)
 	}
 	form.Set("/limits/1/unit", "mg/kg")
