@@ -432,7 +432,11 @@ func moistureFault(m *MoistureReading, cause error) fault.Field {
 	var r *honey.RangeError
 	ofSample := errors.As(cause, &r) && strings.Contains(r.Quantity, "temperature")
 	if r != nil && !ofSample && r.Got == m.AsRead {
-		low, high = r.Min, r.Max // what can be converted
+		parts := map[string]float64{ScaleRefractiveIndex: 1e4}[m.Scale] // as the instrument shows it
+		if parts == 0 {
+			parts = 10
+		}
+		low, high = math.Ceil(r.Min*parts)/parts, math.Floor(r.Max*parts)/parts // what can be converted
 	}
 	switch x := m.AsRead; {
 	case m.Scale == ScaleMoisture && x >= 73 && x <= 86:

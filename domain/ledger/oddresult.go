@@ -62,6 +62,10 @@ func (s *State) disagreeing(r *Reading, flag Flag) {
 			of[m.Quantity] = m.Value
 		}
 	}
+	parts := of["fructose_plus_glucose_g_per_100g"] + of["maltose_g_per_100g"] + of["trehalulose_g_per_100g"]
+	if reducing, known := of["reducing_sugars_g_per_100g"]; known && parts > reducing+overfull {
+		say("reducing_sugars_g_per_100g", parts, reducing)
+	}
 	_, flavour := of["flavour_points"]
 	_, defects := of["defects_points"]
 	_, clarity := of["clarity_points"]
@@ -78,7 +82,7 @@ func (s *State) disagreeing(r *Reading, flag Flag) {
 	}
 	if found, known := of["density_kg_per_l"]; known {
 		if expected, err := honey.DensityKgPerL(r.Moisture.Pct, temperatureC); err == nil && math.Abs(found-expected) > densityApart {
-			say("density_kg_per_l", expected, found)
+			say("density_kg_per_l", math.Round(expected*1000)/1000, found)
 		}
 	}
 	if found, known := of["water_activity"]; known {
@@ -87,7 +91,7 @@ func (s *State) disagreeing(r *Reading, flag Flag) {
 			state = honey.Granulated
 		}
 		if expected, err := honey.WaterActivity(r.Moisture.Pct, activityReadAtC, state); err == nil && math.Abs(found-expected) > activityApart {
-			say("water_activity", expected, found)
+			say("water_activity", math.Round(expected*100)/100, found)
 		}
 	}
 }

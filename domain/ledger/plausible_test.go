@@ -255,6 +255,11 @@ func TestFiguresOfOneReadingGoTogether(t *testing.T) {
 		{17, measured("flavour_points", 48.0, "defects_points", 38.0, "clarity_points", 9.0, "total_points", 95.0), false},
 		{17, measured("flavour_points", 48.0, "defects_points", 38.0, "clarity_points", 9.0, "total_points", 59.0), true},
 		{17, measured("fructose_plus_glucose_g_per_100g", 82.0, "sucrose_g_per_100g", 3.0), true},
+		{17, measured("fructose_plus_glucose_g_per_100g", 72.0, "reducing_sugars_g_per_100g", 69.0), false},
+		{17, measured("fructose_plus_glucose_g_per_100g", 72.1, "reducing_sugars_g_per_100g", 69.0), true},
+		{17, measured("fructose_plus_glucose_g_per_100g", 70.0, "maltose_g_per_100g", 5.0, "reducing_sugars_g_per_100g", 71.0), true},
+		{17, measured("maltose_g_per_100g", 3.0, "reducing_sugars_g_per_100g", 70.0), false},
+		{17, measured("fructose_plus_glucose_g_per_100g", 72.0), false},
 	} {
 		o := ledgertest.NewOutfit()
 		r := ledgertest.Moisture(ledger.PlaceTank, o.Settling, row.moisture)
@@ -262,6 +267,34 @@ func TestFiguresOfOneReadingGoTogether(t *testing.T) {
 		id := o.Write(10, r)
 		if got := slices.Contains(flagsOn(t, o, id), ledger.ResultsDisagree); got != row.flagged {
 			t.Errorf("%g %% with %v: flagged is %t", row.moisture, row.measured, got)
+		}
+	}
+}
+
+// The ends of what can be recorded of a refractometer are told as it shows them, and can both
+// be recorded.
+func TestWhatARefractometerCanShowIsToldAsItShowsIt(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		scale    string
+		ends     [2]float64
+		beyond   float64
+		says, at string
+	}{
+		{ledger.ScaleRefractiveIndex, [2]float64{1.4387, 1.5256}, 1.9, "No honey has a refractive index of 1.9: 1.4387 to 1.5256 can be recorded.", "/refractive_index"},
+		{ledger.ScaleBrix, [2]float64{58.6, 92.8}, 18, "No honey has degrees Brix of 18: 58.6 to 92.8 can be recorded.", "/brix_deg"},
+	} {
+		put := func(v float64) []fault.Field {
+			twenty := 20.0
+			return refusals(t, &ledger.Reading{Laboratory: "Fern Valley", Moisture: &ledger.MoistureReading{Scale: row.scale, AsRead: v, SampleC: &twenty}})
+		}
+		for _, end := range row.ends {
+			if f := put(end); f != nil {
+				t.Errorf("%s of %g: %v", row.scale, end, f)
+			}
+		}
+		if f := put(row.beyond); says(f, row.at, row.says) == nil {
+			t.Errorf("%s of %g: %v", row.scale, row.beyond, f)
 		}
 	}
 }

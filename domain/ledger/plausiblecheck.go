@@ -99,7 +99,7 @@ func (m Measured) unit() string {
 // SaidFigure is a figure of the quantity with its unit, where it has one.
 func (m Measured) SaidFigure(v float64) message.Text {
 	switch unit := m.unit(); unit {
-	case "ratio", "pH":
+	case "ratio", "pH", "invertase number (old unit)":
 		return message.F("%s", message.Figure(v))
 	case "C":
 		return message.F("%s", message.Celsius(v))

@@ -20,7 +20,7 @@ func TestARuleSetThatCannotBeIsRefusedWhole(t *testing.T) {
 		says    string
 	}{
 		{"a unit that does not fit", limit(func(l *standard.Limit) { l.Unit = "mg/kg" }), "/limits/0/unit", "moisture is stated in %"},
-		{"a colour in the other scale", limit(func(l *standard.Limit) { l.Parameter, l.Unit = "colour_pfund", "OD at 560 nm" }), "/limits/0/unit", "scale of colour_optical_density"},
+		{"a colour in the other scale", limit(func(l *standard.Limit) { l.Parameter, l.Unit = "colour_pfund", "OD at 560 nm" }), "/limits/0/unit", "scale of colour optical density"},
 		{"no clause", limit(func(l *standard.Limit) { l.Clause = "" }), "/limits/0/clause", "Name the clause"},
 		{"a limit that is no number", limit(func(l *standard.Limit) { l.Limit = "18,5" }), "/limits/0/limit", "plain decimal number"},
 		{"a moisture over 100", limit(func(l *standard.Limit) { l.Limit = "178" }), "/limits/0/limit", "cannot be above 100"},

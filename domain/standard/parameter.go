@@ -158,17 +158,27 @@ func (p *Parameter) said() message.Text {
 	return SayParameter(p.ID)
 }
 
+// tradeNames are parameters that laboratories write otherwise than by the words of the id.
+var tradeNames = map[string]string{
+	"2_methoxyacetophenone":      "2'-methoxyacetophenone",
+	"2_methoxybenzoic_acid":      "2-methoxybenzoic acid",
+	"3_phenyllactic_acid":        "3-phenyllactic acid",
+	"4_hydroxyphenyllactic_acid": "4-hydroxyphenyllactic acid",
+	"c4_sugar":                   "C4 sugar",
+	"colour_pfund":               "colour Pfund",
+	"delta13C_difference":        "δ13C difference",
+	"fructose_glucose_ratio":     "ratio of fructose to glucose",
+	"manuka_dna":                 "manuka DNA",
+	"specific_gravity_27C":       "specific gravity at 27 °C",
+}
+
 // SayParameter is a parameter, by its id, in a sentence.
 func SayParameter(id string) message.Text {
-	switch id {
-	case "hmf":
+	if id == "hmf" {
 		return message.F("HMF")
-	case "manuka_dna":
-		return message.F("parameter|manuka DNA")
-	case "c4_sugar":
-		return message.F("parameter|C4 sugar")
-	case "colour_pfund":
-		return message.F("parameter|colour Pfund")
+	}
+	if name, otherwise := tradeNames[id]; otherwise {
+		return message.F("parameter|" + name)
 	}
 	return message.F("parameter|" + strings.ReplaceAll(id, "_", " "))
 }
