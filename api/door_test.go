@@ -139,6 +139,30 @@ type wish struct {
 	word   string
 }
 
+// A figure that was measured and has aged is not the same as none: what to do differs.
+func TestWhatIsTooOldToSayIsAskedToBeMeasuredAgain(t *testing.T) {
+	t.Parallel()
+	h := openHouse(t)
+	const again = "What was measured of HMF is too old to say how it is now: have the lot measured again"
+	for _, tt := range []struct {
+		what    string
+		prepare func(s *story)
+		day     int
+		says    bool
+	}{
+		{"HMF of 37 half a year ago", func(s *story) { s.readAll(2, 17); s.hmf(2, 37); s.released(3) }, 200, true},
+		{"never measured", func(s *story) { s.word(3); s.limits("asks", s.buyer, []M{hmfUpTo("20")}) }, 5, false},
+		{"measured, and over the limit by now", func(s *story) { s.hot(35); s.readAll(2, 17); s.hmf(2, 8); s.released(3) }, 200, false},
+	} {
+		s := newStory(t, h, "again: "+tt.what)
+		tt.prepare(s)
+		r := s.post(t, "dispatches", M{"id": id(), "occurred_at": day(tt.day, "12:00"), "buyer_id": s.buyer, "containers": []string{s.drums["D-1"]}})
+		if r.status != http.StatusConflict || strings.Contains(string(r.raw), again) != tt.says {
+			t.Errorf("%s: %d %s", tt.what, r.status, r.raw)
+		}
+	}
+}
+
 // Little stories of the door, written from its rules: what was recorded, what somebody
 // wants to send, and what must happen. stays is what the refusal says; empty goes.
 func TestTheStoriesOfTheDoor(t *testing.T) {

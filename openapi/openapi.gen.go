@@ -3917,10 +3917,13 @@ type LeavingLine struct {
 	Containers *[]string `json:"containers,omitempty"`
 
 	// Label what the rule set calls a parameter of its own
-	Label     *string `json:"label,omitempty"`
-	Outcome   string  `json:"outcome"`
-	Parameter string  `json:"parameter"`
-	Sentence  string  `json:"sentence"`
+	Label *string `json:"label,omitempty"`
+
+	// MeasureAgain it was measured, and by that day it may have passed the limit, or was older than the rule set allows
+	MeasureAgain *bool  `json:"measure_again,omitempty"`
+	Outcome      string `json:"outcome"`
+	Parameter    string `json:"parameter"`
+	Sentence     string `json:"sentence"`
 }
 
 // Level how a tank or container stood before and after the book learned of the entry

@@ -26,6 +26,10 @@ func (c *checker) leaves(d *Dispatch, added map[int]*fact) {
 		if x := &d.Judged[i]; !x.passes() {
 			c.clash("/containers", nil, "Lot %s does not meet %s on %s: %s. Nothing of this dispatch was stored. Leave out what does not pass, or send it on a manager's word (override, with the reason in note).",
 				c.book.Name(x.LotID), x.SaidName(), string(c.day()), x.WhyNot())
+			if old := x.tooOld(); old != nil {
+				last := &c.conflict[len(c.conflict)-1]
+				last.Message = message.Join(last.Message, message.F("What was measured of %s is too old to say how it is now: have the lot measured again.", old))
+			}
 		}
 	}
 }
@@ -84,6 +88,16 @@ func (l *Leaving) WhyNot() message.Text {
 		return standard.SayOutcome(l.Outcome)
 	}
 	return message.F("%s", message.Series{Between: ", ", Items: parts})
+}
+
+// tooOld names what was measured, but so long ago that it may have passed its limit since.
+func (l *Leaving) tooOld() (out message.List) {
+	for _, line := range l.NotMet {
+		if line.MeasureAgain {
+			out = append(out, standard.SayLabelled(line.Parameter, line.Label))
+		}
+	}
+	return out
 }
 
 // Said is what a line came to, with the containers that are outside.

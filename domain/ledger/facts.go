@@ -335,7 +335,9 @@ type LeavingLine struct {
 	Outcome string `json:"outcome"`
 	// Containers are those that are outside by themselves, by number.
 	Containers []string `json:"containers,omitempty"`
-	Sentence   string   `json:"sentence"`
+	// MeasureAgain is true where it was measured, and time may have taken it past the limit.
+	MeasureAgain bool   `json:"measure_again,omitempty"`
+	Sentence     string `json:"sentence"`
 }
 
 // Acceptance settles a flag without a correction: it is so, and this is why.

@@ -186,7 +186,7 @@ func leavingOf(lot ledger.ID, set ledger.Resolved, c *standard.Check) ledger.Lea
 	for i := range c.Verdicts {
 		if v := &c.Verdicts[i]; v.Outcome > standard.Meets && bindsLot(c, v) {
 			out.NotMet = append(out.NotMet, ledger.LeavingLine{Parameter: v.Limit.Parameter, Label: v.Limit.Label(), Outcome: v.Outcome.String(),
-				Containers: append(slices.Clone(v.ContainersOutside), v.Unread...), Sentence: v.Sentence().String()})
+				Containers: append(slices.Clone(v.ContainersOutside), v.Unread...), MeasureAgain: v.Reason == standard.ReasonMeasureAgain || v.Reason == standard.ReasonTooOld, Sentence: v.Sentence().String()})
 		}
 	}
 	return out
