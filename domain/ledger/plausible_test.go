@@ -271,6 +271,34 @@ func TestFiguresOfOneReadingGoTogether(t *testing.T) {
 	}
 }
 
+// An uncertainty above the figure and above all that honey has of it meets any limit, or none.
+func TestAnUncertaintyThatSaysNothingIsAskedBack(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		quantity        string
+		value, u        float64
+		asked           bool
+		moisture, about float64
+	}{
+		{"diastase_gothe", 15, 150, true, 0, 0}, {"diastase_gothe", 15, 57, false, 0, 0}, {"diastase_gothe", 15, 57.1, true, 0, 0}, {"diastase_gothe", 100, 90, false, 0, 0},
+		{"hmf_mg_per_kg", 0.5, 0.8, false, 0, 0}, {"hmf_mg_per_kg", 8, 800, true, 0, 0}, {"yeast_per_g", 1e8, 5e7, false, 0, 0}, {"yeast_per_g", 1e5, 2e8, true, 0, 0}, {"ph", 3.9, 39, true, 0, 0},
+		{"", 0, 0, false, 17, 6.5}, {"", 0, 0, true, 17, 17},
+	} {
+		r := &ledger.Reading{Laboratory: "Fern Valley"}
+		pointer := "/measured/0/std_uncertainty"
+		if row.quantity != "" {
+			r.Measured = []ledger.Measured{{Quantity: row.quantity, Value: row.value, StdUncertainty: &row.u, Method: "HPLC"}}
+		} else {
+			pointer = "/moisture_std_uncertainty_pct"
+			r.Moisture = &ledger.MoistureReading{Scale: ledger.ScaleMoisture, AsRead: row.moisture, StdUncertaintyAsSent: &row.about}
+		}
+		fields := refusals(t, r)
+		if asked := says(fields, pointer, "more than honeys differ by") != nil; asked != row.asked {
+			t.Errorf("%+v: asked back is %t: %v", row, asked, fields)
+		}
+	}
+}
+
 // The ends of what can be recorded of a refractometer are told as it shows them, and can both
 // be recorded.
 func TestWhatARefractometerCanShowIsToldAsItShowsIt(t *testing.T) {

@@ -19,6 +19,7 @@ func (c *checker) plausible(r *Reading) {
 	for i, m := range r.Measured {
 		at := fmt.Sprintf("/measured/%d", i)
 		c.scale(at, m)
+		c.vague(at, m)
 		named := m.Quantity + " " + m.Parameter
 		if j, again := first[named]; again {
 			c.wrong(at+"/quantity", m.Quantity, "%s stands in this reading already, with %s. Record a second sample, or a second method, as a reading of its own; leave this out if it was typed twice.",
@@ -35,8 +36,25 @@ func (c *checker) plausible(r *Reading) {
 		}
 		looked[o.What] = o.Word
 	}
+	if m := r.Moisture; m != nil && m.StdUncertaintyAsSent != nil && *m.StdUncertaintyAsSent > wettestOrdinary-driestOrdinary {
+		c.tooVague("/moisture_std_uncertainty_pct", *m.StdUncertaintyAsSent)
+	}
 	c.solids(r)
 	c.certificate(r)
+}
+
+// vague refuses an uncertainty above the figure and above all that honey usually has of it.
+func (c *checker) vague(at string, m Measured) {
+	p, known := plausibles[m.Quantity]
+	if u := m.StdUncertainty; known && u != nil && *u > math.Abs(m.Value) && *u > p.high-p.low {
+		c.tooVague(at+"/std_uncertainty", *u)
+	}
+}
+
+// tooVague refuses an uncertainty that is more likely another figure, or of another unit: next
+// to anything would meet a limit by it.
+func (c *checker) tooVague(at string, u float64) {
+	c.wrong(at, u, "A standard uncertainty of %s is more than honeys differ by, so the figure would say nothing. Is it in percent of the figure, or the figure itself?", message.Figure(u))
 }
 
 // certificate refuses what no laboratory's certificate says.
