@@ -265,7 +265,7 @@ func (p *pages) keptAs(ctx echo.Context, as request.AsOfWhen, view func(db.Princ
 		// What a page and its frame offer hangs on the role and on whose device
 		// it is.
 		known, _ := request.KnownAt(ctx)
-		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.DiskRoom().Sign(), known.Unix(), ctx.Request().URL.RequestURI()))
+		key = p.pageKey(ctx, who, fmt.Sprint(who.Role, ctx.Get(callerKey).(caller).tablet, p.DiskRoom().Sign(), p.backupsSign(), known.Unix(), ctx.Request().URL.RequestURI()))
 		at := request.Moment{Entry: b.Len(), Day: p.Now().In(b.Location()).Format("20060102")}
 		if out, had = p.Answers.Get(key, at); had {
 			return b.Len(), nil

@@ -32,6 +32,7 @@ type todayView struct {
 	Lots         []lotCard
 	MoreLots     int
 	HoneyInTanks string
+	Backups      backupsView
 }
 
 // attentionView is the dearest of what does not add up.
@@ -65,20 +66,21 @@ func (p *pages) today(ctx echo.Context) error {
 	} else if !ok {
 		return p.signInPage(ctx, http.StatusOK, "")
 	}
-	return p.kept(ctx, "today.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
-		return p.todayView(b), nil
+	return p.kept(ctx, "today.html", func(who db.Principal, b *ledger.Book) (wording, error) {
+		return p.todayView(who, b), nil
 	})
 }
 
-func (p *pages) todayView(b *ledger.Book) wording {
+func (p *pages) todayView(who db.Principal, b *ledger.Book) wording {
 	now, entries, inTanks := p.Now(), b.Len(), b.State().Totals().InTanks
 	attention, shed, tanks := attentionOf(b), season.ShedOf(b), tanksNow(b, func(t season.TankLine) bool { return t.Grams > 0 })
 	pulls, left := waitingPulls(b, shed.Pulls, now)
 	lots := lotsToHold(b, shed.Lots, now)
+	backups := p.backupsView(who, now)
 	return func(f locale.Voice) any {
 		v := &todayView{
 			Date: f.Region.FmtDateFull(now.In(f.Zone)), Mass: f.Mass, Entries: entries, Attention: attention(f), SupersLeft: supers(f, left),
-			MorePulls: len(shed.Pulls) - len(pulls), MoreLots: len(shed.Lots) - len(lots), HoneyInTanks: f.Grams(inTanks),
+			MorePulls: len(shed.Pulls) - len(pulls), MoreLots: len(shed.Lots) - len(lots), HoneyInTanks: f.Grams(inTanks), Backups: backups(f),
 		}
 		if p.served[recordPath] {
 			v.Record = recordPath

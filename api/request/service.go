@@ -32,6 +32,9 @@ type Config struct {
 	Concurrent int
 	// Room looks at the disk that keeps the book; nil where it is not this machine's.
 	Room func() Room
+	// Backups tells of those that the program makes by itself; nil where they are somebody
+	// else's business.
+	Backups func() Backups
 	// PublicURL is the address under which others reach the service, without a
 	// path; where it is empty, that of each request.
 	PublicURL string
@@ -114,6 +117,7 @@ func New(d *db.DB, books *books.Books, config Config) (*Service, error) {
 		Imports: watches{latest[watchKey, *watch](keptWatches)}, Large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}
 	s.measureRoom()
+	s.measureBackups()
 	return s, nil
 }
 

@@ -169,4 +169,7 @@ func TestAnOwnerWhoIsNoSuperuserBacksUpWithBYPASSRLS(t *testing.T) {
 	if said := must(t, "restore", file, "--database-url", to); !strings.Contains(said, "Fern Gully Honey: whole") {
 		t.Errorf("restored, it says %s", said)
 	}
+	into := t.TempDir()
+	must(t, "backup", "--to", into, "--database-url", from)
+	oneGood(t, into)
 }

@@ -25,6 +25,8 @@ const (
 	exitMisused = 2
 	// exitUnread is the audit's where a book is unaltered and cannot all be read.
 	exitUnread = 3
+	// exitNoRoom is that of "backup --to" where a disk has no room for it, or for its check.
+	exitNoRoom = 4
 )
 
 func main() { os.Exit(run(os.Args[1:], stopSignals())) }
@@ -62,10 +64,21 @@ func run(args []string, ctx context.Context) int {
 		if errors.As(err, new(*unreadBooks)) {
 			return exitUnread
 		}
+		if ended := new(withStatus); errors.As(err, &ended) {
+			return ended.status
+		}
 		return exitFailed
 	}
 	return exitDone
 }
+
+// withStatus ends the program with an exit status of its own.
+type withStatus struct {
+	error
+	status int
+}
+
+func (w *withStatus) Unwrap() error { return w.error }
 
 func misused(term *terminal, err error) int {
 	command := "pullbook"

@@ -14,12 +14,13 @@ type migrateCommand struct {
 	DownTo    *uint `name:"down-to" placeholder:"VERSION" help:"For developers: go down to this version of the schema. What newer versions keep is LOST; 0 loses every book."`
 	LoseBooks bool  `name:"lose-books" help:"For developers: go down even if there are books."`
 	Mend      bool  `name:"mend" help:"Put right what protects the books, if somebody changed it: functions, policies, triggers, grants, roles. The command says what it runs."`
+	Without   bool  `name:"without-backup" help:"Make no backup before the new schema."`
 	databaseSettings
 	logSettings `set:"log_level=warn"`
 }
 
 func (c *migrateCommand) Help() string {
-	return `A database given by its URL needs this once, and again after each change of program. Make a backup first. The URL has to name a role that may create tables and roles. "pullbook serve" brings the private PostgreSQL up to date by itself.`
+	return `A database given by its URL needs this once, and again after each change of program. With --backup-to the command makes a backup first and tries the new schema on a copy that was restored from it; without that, make one yourself. The URL has to name a role that may create tables and roles. "pullbook serve" brings the private PostgreSQL up to date by itself.`
 }
 
 func (c *migrateCommand) Run(ctx context.Context, term *terminal) error {
@@ -29,15 +30,16 @@ func (c *migrateCommand) Run(ctx context.Context, term *terminal) error {
 }
 
 func (c *migrateCommand) migrate(ctx context.Context, term *terminal, books *store) (err error) {
+	books.withoutBackup = c.Without
 	switch {
 	case c.DownTo != nil:
 		err = c.goDown(ctx, books)
 	case c.Mend:
-		if err = upgrade(ctx, books.owner()); err == nil {
+		if err = books.upgrade(ctx); err == nil {
 			err = within(ctx, books.owner(), func(tx pgx.Tx) error { return mend(ctx, term, tx) })
 		}
 	default:
-		err = upgrade(ctx, books.owner())
+		err = books.upgrade(ctx)
 	}
 	if err != nil {
 		return err

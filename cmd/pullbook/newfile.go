@@ -150,7 +150,7 @@ func syncFolder(dir string) error {
 // inWordsOfDisk says what to do where the disk has no more room.
 func inWordsOfDisk(name string, err error) error {
 	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
-		return fmt.Errorf("the disk is full: %s was not written, and nothing of it is left. Free space in %s, or write to another disk (%w)", name, filepath.Dir(name), err)
+		return &noRoom{fmt.Errorf("the disk is full: %s was not written, and nothing of it is left. Free space in %s, or write to another disk (%w)", name, filepath.Dir(name), err)}
 	}
 	return err
 }

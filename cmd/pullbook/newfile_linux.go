@@ -45,3 +45,9 @@ func (f *unfinishedFile) link(name string) error {
 	}
 	return nil
 }
+
+// forgetCached has what was written to a file and synced be read from its disk afterwards,
+// not from memory: a worn stick takes everything, and gives back something else.
+func forgetCached(file *os.File) error {
+	return unix.Fadvise(int(file.Fd()), 0, 0, unix.FADV_DONTNEED)
+}

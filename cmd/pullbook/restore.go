@@ -38,7 +38,11 @@ func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
 		if !file.sealed {
 			fmt.Fprintf(term.Err, "Caution: %s was made by an older pullbook, whose backups carry no checksum. Damage to it may go unnoticed, except in the entries of the books, which are audited. Make a new backup afterwards.\n", file.name)
 		}
-		whole, err := books.restore(ctx, term, file, c.Mend)
+		var whole []string
+		err := books.restore(ctx, term, file, c.Mend, func(o db.Outfit, book *ledger.Book) error {
+			whole = append(whole, wholeBook(o, book))
+			return nil
+		})
 		if err != nil {
 			return err
 		}
@@ -50,26 +54,26 @@ func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
 	})
 }
 
-// restore reads a backup into an empty database, whole or not at all, and says
-// what it found of each book.
-func (s *store) restore(ctx context.Context, term *terminal, file *backup, mending bool) (whole []string, err error) {
+// restore reads a backup into an empty database, whole or not at all. It hands each book
+// that passed its audit to each, and keeps none.
+func (s *store) restore(ctx context.Context, term *terminal, file *backup, mending bool, each func(db.Outfit, *ledger.Book) error) error {
 	if err := s.mayStore(); err != nil {
-		return nil, err
+		return err
 	}
 	if err := s.isBackup(ctx, file); err != nil {
-		return nil, err
+		return err
 	}
 	conn, err := pgx.Connect(ctx, s.owner())
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
 	tx, err := conn.Begin(ctx)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer tx.Rollback(context.WithoutCancel(ctx)) // after a commit it does nothing
-	whole, err = s.restoreWithin(ctx, tx, file)
+	err = s.restoreWithin(ctx, tx, file, each)
 	if err == nil && mending {
 		err = mend(ctx, term, tx)
 	}
@@ -82,41 +86,41 @@ func (s *store) restore(ctx context.Context, term *terminal, file *backup, mendi
 		err = file.unchanged()
 	}
 	if err != nil {
-		return nil, fmt.Errorf("nothing was restored, and the database is as it was: %w", err)
+		return fmt.Errorf("nothing was restored, and the database is as it was: %w", err)
 	}
 	if err := tx.Commit(ctx); err != nil {
-		return nil, fmt.Errorf("the database did not confirm the restored books: %w. `pullbook outfit list` shows whether they are there: all of them are, or none", err)
+		return fmt.Errorf("the database did not confirm the restored books: %w. `pullbook outfit list` shows whether they are there: all of them are, or none", err)
 	}
-	return whole, nil
+	return nil
 }
 
 // restoringLock is the advisory lock of a restore: two at once would each find
 // the database empty.
 const restoringLock = 0x70756c6c626f6f6b
 
-func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup) ([]string, error) {
+func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup, each func(db.Outfit, *ledger.Book) error) error {
 	var alone bool
 	if err := tx.QueryRow(ctx, `SELECT pg_try_advisory_xact_lock($1)`, int64(restoringLock)).Scan(&alone); err != nil {
-		return nil, err
+		return err
 	}
 	if !alone {
-		return nil, errors.New("another restore into this database is under way")
+		return errors.New("another restore into this database is under way")
 	}
 	if err := emptyWithin(ctx, tx); err != nil {
-		return nil, fmt.Errorf("%w, and a backup is only restored into an empty one: give another folder with --data, or another database", err)
+		return fmt.Errorf("%w, and a backup is only restored into an empty one: give another folder with --data, or another database", err)
 	}
 	// The backup names the roles that the first migration makes. What else that
 	// makes gives way to what the backup holds.
 	if err := migrations.MoveWithin(ctx, tx, 1); err != nil {
-		return nil, err
+		return err
 	}
 	if err := s.load(ctx, tx, file); err != nil {
-		return nil, err
+		return err
 	}
 	if err := upgradeWithin(ctx, tx); err != nil {
-		return nil, err
+		return err
 	}
-	return auditWithin(ctx, tx)
+	return auditWithin(ctx, tx, each)
 }
 
 // load runs what pg_restore makes of a backup.
@@ -163,8 +167,8 @@ func asOperator(ctx context.Context, tx pgx.Tx, f func() error) error {
 }
 
 // auditWithin audits every book, and fails where one is broken.
-func auditWithin(ctx context.Context, tx pgx.Tx) (whole []string, err error) {
-	err = asOperator(ctx, tx, func() error {
+func auditWithin(ctx context.Context, tx pgx.Tx, each func(db.Outfit, *ledger.Book) error) error {
+	return asOperator(ctx, tx, func() error {
 		outfits, err := db.OutfitsWithin(ctx, tx)
 		if err != nil {
 			return err
@@ -177,11 +181,12 @@ func auditWithin(ctx context.Context, tx pgx.Tx) (whole []string, err error) {
 			if err != nil {
 				return err
 			}
-			whole = append(whole, wholeBook(o, book))
+			if err := each(o, book); err != nil {
+				return err
+			}
 		}
 		return nil
 	})
-	return whole, err
 }
 
 // isBackup refuses a file that is no backup of books before anything is changed.

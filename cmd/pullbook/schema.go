@@ -26,7 +26,7 @@ func (s *store) ready(ctx context.Context) (err error) {
 	if !made {
 		return s.create(ctx)
 	}
-	return upgrade(ctx, s.owner())
+	return s.upgrade(ctx)
 }
 
 // checkSchema refuses a database that is older or newer than the program.
@@ -43,13 +43,31 @@ func checkSchema(ctx context.Context, url string) error {
 	return nil
 }
 
-// upgrade brings a database up to date.
-func upgrade(ctx context.Context, url string) error {
-	have, want, err := schemaVersions(ctx, url)
+// upgrade brings a database up to date. One with books is backed up first.
+func (s *store) upgrade(ctx context.Context) error {
+	have, want, err := schemaVersions(ctx, s.owner())
 	if err != nil || have == want {
 		return err
 	}
-	return migrations.Up(url)
+	if have > 0 {
+		switch held, err := s.holdsBooks(ctx); {
+		case err != nil:
+			return err
+		case held && !s.withoutBackup:
+			if err := s.backupBefore(ctx, want, s.log); err != nil {
+				return err
+			}
+		}
+	}
+	return migrations.Up(s.owner())
+}
+
+// holdsBooks reports whether a database of any version has an outfit.
+func (s *store) holdsBooks(ctx context.Context) (held bool, err error) {
+	err = within(ctx, s.owner(), func(tx pgx.Tx) error {
+		return tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM outfit)`).Scan(&held)
+	})
+	return held, err
 }
 
 // schemaVersions gives the version that the database has and the one that the

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"strings"
 	"time"
 
@@ -21,6 +22,7 @@ import (
 type serveCommand struct {
 	databaseSettings
 	serviceSettings
+	nightlySettings
 	logSettings `set:"log_level=info"`
 }
 
@@ -39,14 +41,33 @@ func (c *serveCommand) Run(ctx context.Context, term *terminal) error {
 	if err := c.databaseSettings.check(); err != nil {
 		return err
 	}
+	if err := c.nightlySettings.check(); err != nil {
+		return err
+	}
 	if err := c.folderIn(c.Data); err != nil {
 		return err
 	}
+	program, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	var backups *nightly
 	return serve(ctx, c.serviceSettings, log, func() (*store, error) {
-		return c.open(ctx, term, log)
-	}, func(_ context.Context, s *service) error {
+		opened, err := c.open(ctx, term, log)
+		if err == nil {
+			backups = newNightly(c.BackupTo, c.nightlySettings, opened.folder, log, byProgram(program, c.databaseSettings, opened.folder, c.keepSettings))
+			if len(c.BackupTo) > 0 || opened.server != nil {
+				opened.backups = backups.told
+			}
+		}
+		return opened, err
+	}, func(ctx context.Context, s *service) error {
 		fmt.Fprintf(term.Out, "pullbook serves on %s\nThe page is at %s/ and the contract at %s/docs. Stop with Ctrl-C.\n", s.base, s.base, s.base)
-		return s.tellDevices(term)
+		if err := s.tellDevices(term); err != nil {
+			return err
+		}
+		backups.run(ctx)
+		return nil
 	})
 }
 
@@ -150,7 +171,7 @@ func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSett
 	books := books.Open(d, settings.OpenBooks)
 	d.Room = s.store.mayStore
 	config := settings.config(s.log)
-	config.Serving = ctx
+	config.Serving, config.Backups = ctx, s.store.backups
 	if s.store.server != nil {
 		config.Room = s.store.room
 	}

@@ -14,6 +14,8 @@ import (
 type databaseSettings struct {
 	URL  string `name:"database-url" env:"PULLBOOK_DATABASE_URL,DATABASE_URL" placeholder:"URL" help:"PostgreSQL to keep the books in, such as postgres://user@host/database. Without one the program runs a private PostgreSQL."`
 	Data string `name:"data" type:"path" env:"PULLBOOK_DATA" placeholder:"FOLDER" help:"Folder of the private PostgreSQL. Without one: /var/lib/pullbook for root, else the account's own state folder."`
+	// BackupTo is with the database, since every command that opens it may bring it up to date.
+	BackupTo []string `name:"backup-to" type:"path" env:"PULLBOOK_BACKUP_TO" placeholder:"FOLDERS" help:"Folders, such as one on a stick, into each of which a good backup goes every night while serve runs, and into the first of which one goes before a new schema."`
 	postgresSettings
 }
 

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/local"
 	"pullbook/db/local/packages"
@@ -29,6 +30,18 @@ type store struct {
 	urlFor func(role string) string
 	// binaries finds PostgreSQL's programs that fit the database.
 	binaries func() (local.Binaries, error)
+	// folder is the private PostgreSQL's; "" where the database was given.
+	folder string
+	// backupTo are the folders for backups. Before a new schema one is made, unless
+	// withoutBackup says otherwise.
+	backupTo      []string
+	withoutBackup bool
+	// backups is what is known of those that are made by themselves; nil where they are
+	// somebody else's business.
+	backups func() request.Backups
+	// afterwards is what is to be done once the private PostgreSQL is stopped, or nil.
+	afterwards func() error
+	log        *slog.Logger
 }
 
 // open reaches the database, and has it alone where it is the private one.
@@ -37,9 +50,14 @@ func (s databaseSettings) open(ctx context.Context, term *terminal, log *slog.Lo
 		return nil, err
 	}
 	if s.URL != "" {
-		return s.given(), nil
+		return s.given(log), nil
 	}
-	return startPrivate(ctx, s.Data, s.postgresSettings, term, log)
+	private, err := startPrivate(ctx, s.Data, s.postgresSettings, term, log)
+	if err != nil {
+		return nil, err
+	}
+	private.backupTo = s.BackupTo
+	return private, nil
 }
 
 // alone runs f on a database that nothing else serves from meanwhile, where it
@@ -76,13 +94,18 @@ func (s databaseSettings) openBeside(ctx context.Context, term *terminal, log *s
 		disk:     running.Disk,
 		urlFor:   func(role string) string { return running.URLFor(role, bookDatabase) },
 		binaries: func() (local.Binaries, error) { return running.Binaries(), nil },
+		folder:   running.DataDir(),
+		backupTo: s.BackupTo,
+		log:      log,
 	}, nil
 }
 
-func (s databaseSettings) given() *store {
+func (s databaseSettings) given(log *slog.Logger) *store {
 	return &store{
 		urlFor:   func(string) string { return s.URL },
 		binaries: func() (local.Binaries, error) { return local.Find(local.Options{BinDir: s.BinDir}) },
+		backupTo: s.BackupTo,
+		log:      log,
 	}
 }
 
@@ -100,12 +123,20 @@ func startPrivate(ctx context.Context, dataDir string, postgres postgresSettings
 	if err != nil {
 		return nil, err
 	}
+	private := privateStore(server)
+	private.log = log
+	return private, nil
+}
+
+// privateStore is the books of a private PostgreSQL that this program runs.
+func privateStore(server *local.Server) *store {
 	return &store{
 		server:   server,
 		disk:     server.Disk,
 		urlFor:   func(role string) string { return server.URLFor(role, bookDatabase) },
 		binaries: func() (local.Binaries, error) { return server.Binaries(), nil },
-	}, nil
+		folder:   server.DataDir(),
+	}
 }
 
 // agrees asks whoever sits at the terminal whether PostgreSQL may be installed.
@@ -144,5 +175,9 @@ func (s *store) close() error {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
 	defer cancel()
-	return s.server.Stop(ctx)
+	err := s.server.Stop(ctx)
+	if s.afterwards != nil {
+		err = errors.Join(err, s.afterwards())
+	}
+	return err
 }

@@ -21,15 +21,17 @@ type account struct {
 	uid, gid uint32
 }
 
-// chooseAccount is the owner of an existing cluster, else the account that
-// PostgreSQL's packages make, else nobody.
-func chooseAccount(clusterDir string) (*account, error) {
+// chooseAccount is the owner of an existing cluster, else of the data folder, which may
+// be a service's, else the account that PostgreSQL's packages make, else nobody.
+func chooseAccount(dataDir, clusterDir string) (*account, error) {
 	if os.Geteuid() != 0 {
 		return nil, nil
 	}
-	if info, err := os.Stat(clusterDir); err == nil {
-		if stat := info.Sys().(*syscall.Stat_t); stat.Uid != 0 {
-			return &account{name: fmt.Sprintf("with uid %d", stat.Uid), uid: stat.Uid, gid: stat.Gid}, nil
+	for _, dir := range []string{clusterDir, dataDir} {
+		if info, err := os.Stat(dir); err == nil {
+			if stat := info.Sys().(*syscall.Stat_t); stat.Uid != 0 {
+				return &account{name: fmt.Sprintf("with uid %d", stat.Uid), uid: stat.Uid, gid: stat.Gid}, nil
+			}
 		}
 	}
 	for _, name := range []string{"postgres", "nobody"} {

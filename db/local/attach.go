@@ -41,6 +41,9 @@ func Attach(opts Options) (*Running, error) {
 // URLFor connects as role to database, both of which must exist.
 func (r *Running) URLFor(role, database string) string { return socketURL(r.socketDir, role, database) }
 
+// DataDir is the folder that keeps the rows.
+func (r *Running) DataDir() string { return r.dataDir }
+
 // Disk looks at the disk of the data folder.
 func (r *Running) Disk() (Disk, error) { return DiskOf(r.dataDir) }
 

@@ -65,7 +65,7 @@ func (s *Server) Disk() (Disk, error) {
 // room for it and more.
 func (s *Server) keepReserve() error {
 	if s.opts.NoFsync {
-		return nil // a test's, which is thrown away
+		return nil // it is thrown away
 	}
 	path := filepath.Join(s.dataDir, reserveName)
 	if info, err := os.Stat(path); err == nil && info.Size() == reserveBytes {

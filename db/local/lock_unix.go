@@ -23,6 +23,9 @@ func lockDir(dataDir string) (*os.File, error) {
 	if err != nil {
 		return nil, fmt.Errorf("cannot lock the data folder: %w", err)
 	}
+	if err := ownAs(file, dataDir); err != nil {
+		return nil, errors.Join(fmt.Errorf("cannot hand over %s: %w", file.Name(), err), file.Close())
+	}
 	if err := syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
 		defer file.Close()
 		if errors.Is(err, syscall.EWOULDBLOCK) {
@@ -34,6 +37,17 @@ func lockDir(dataDir string) (*os.File, error) {
 		return nil, errors.Join(fmt.Errorf("cannot note the process in %s: %w", file.Name(), err), file.Close())
 	}
 	return file, nil
+}
+
+// ownAs gives a new file to the owner of the data folder: root may work there before a
+// service of another account does.
+func ownAs(file *os.File, dataDir string) error {
+	info, err := os.Stat(dataDir)
+	if err != nil || os.Geteuid() != 0 {
+		return err
+	}
+	stat := info.Sys().(*syscall.Stat_t)
+	return file.Chown(int(stat.Uid), int(stat.Gid))
 }
 
 // Holder is the process that holds dataDir; held is false when none does.

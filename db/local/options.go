@@ -28,7 +28,7 @@ type Options struct {
 	Log *slog.Logger
 
 	// NoFsync gives up durability for speed: a crash of the machine may destroy
-	// the data folder. For tests only.
+	// the data folder. For tests, and for what is thrown away.
 	NoFsync bool
 }
 

@@ -36,7 +36,7 @@ func Start(ctx context.Context, opts Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	acct, err := chooseAccount(opts.clusterDir())
+	acct, err := chooseAccount(opts.DataDir, opts.clusterDir())
 	if err != nil {
 		return nil, err
 	}
@@ -135,7 +135,7 @@ func (s *Server) arguments(opts Options) []string {
 		"log_min_error_statement=panic",
 	}
 	if opts.NoFsync {
-		settings = append(settings, "fsync=off", "synchronous_commit=off", "full_page_writes=off")
+		settings = append(settings, "fsync=off", "synchronous_commit=off", "full_page_writes=off", "wal_level=minimal", "max_wal_senders=0")
 	}
 	args := []string{"-D", opts.clusterDir()}
 	for _, setting := range settings {

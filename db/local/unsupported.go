@@ -9,7 +9,7 @@ import (
 
 type account struct{}
 
-func chooseAccount(string) (*account, error)             { return nil, ErrUnsupported }
+func chooseAccount(string, string) (*account, error)     { return nil, ErrUnsupported }
 func (*account) mkdir(string) error                      { return ErrUnsupported }
 func (*account) own(string) error                        { return ErrUnsupported }
 func (*account) attributes() *syscall.SysProcAttr        { return nil }

@@ -1,0 +1,6 @@
+//go:build !unix
+
+package main
+
+// sameDisk is not known here.
+func sameDisk(string, string) bool { return false }
