@@ -21,6 +21,7 @@ require (
 	github.com/jackc/pgerrcode v0.0.0-20250907135507-afb5586c32a6
 	github.com/jackc/pgx/v5 v5.13.0
 	github.com/jackc/puddle/v2 v2.2.3
+	github.com/kardianos/service v1.3.0
 	github.com/labstack/echo/v4 v4.16.4
 	github.com/letsencrypt/pebble/v2 v2.10.3
 	github.com/makiuchi-d/gozxing v0.1.1

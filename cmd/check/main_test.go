@@ -12,9 +12,11 @@ import (
 
 func TestEveryToolIsNamedForEveryPlatformThatHasIt(t *testing.T) {
 	t.Parallel()
-	const shell, python = "Chromium's headless shell", "Python with openpyxl"
-	without := map[string][]string{ // only Debian has a package of the shell; Homebrew leaves Python's to pip
-		"dnf": {shell}, "zypper": {shell}, "apk": {shell}, "pacman": {shell}, "brew": {shell, python},
+	const shell, python, systemd, linux = "Chromium's headless shell", "Python with openpyxl", "systemd", "iproute2 and util-linux"
+	// Only Debian has a package of the shell; Homebrew leaves Python's to pip, and macOS needs nothing of
+	// Linux's; Alpine has no systemd.
+	without := map[string][]string{
+		"dnf": {shell}, "zypper": {shell}, "apk": {shell, systemd}, "pacman": {shell}, "brew": {shell, python, systemd, linux},
 	}
 	for _, tool := range tools {
 		for _, manager := range []string{"apt-get", "dnf", "zypper", "apk", "pacman", "brew"} {

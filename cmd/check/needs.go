@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"os/exec"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -49,6 +50,16 @@ var tools = []tool{
 		here: either("certutil")},
 	{Need: packages.Need{Name: "curl", By: everywhere("curl")}, here: either("curl")},
 	{Need: packages.Need{Name: "bash", By: everywhere("bash")}, here: either("bash")},
+	// A machine within the machine boots, into which the service is installed.
+	{Need: packages.Need{Name: "systemd", By: map[string][]string{
+		"apt-get": {"systemd"}, "dnf": {"systemd"}, "zypper": {"systemd"}, "pacman": {"systemd"}}},
+		here: func(ctx context.Context) bool { return runtime.GOOS != "linux" || either("/lib/systemd/systemd")(ctx) }},
+	{Need: packages.Need{Name: "iproute2 and util-linux", By: map[string][]string{
+		"apt-get": {"iproute2", "util-linux"}, "dnf": {"iproute", "util-linux"}, "zypper": {"iproute2", "util-linux"},
+		"apk": {"iproute2", "util-linux"}, "pacman": {"iproute2", "util-linux"}}},
+		here: func(ctx context.Context) bool {
+			return runtime.GOOS != "linux" || either("ip")(ctx) && either("nsenter")(ctx)
+		}},
 	// The race detector is linked by a C compiler.
 	{Need: packages.Need{Name: "a C compiler", By: map[string][]string{
 		"apt-get": {"gcc", "libc6-dev"}, "dnf": {"gcc", "glibc-devel"}, "zypper": {"gcc", "glibc-devel"},

@@ -18,6 +18,9 @@ type commands struct {
 	Backup        backupCommand        `cmd:"" help:"Write everything into one file."`
 	Restore       restoreCommand       `cmd:"" help:"Read a backup into an empty database."`
 	Migrate       migrateCommand       `cmd:"" help:"Bring a database up to date with this program."`
+	Install       installCommand       `cmd:"" help:"Make this program a service that starts with the machine."`
+	Update        updateCommand        `cmd:"" help:"Put this program in place of the installed one."`
+	Uninstall     uninstallCommand     `cmd:"" help:"Take the service away, and leave the book."`
 	Health        healthCommand        `cmd:"" help:"Ask a running pullbook whether it is ready."`
 }
 

@@ -66,7 +66,9 @@ func (s *store) makeGood(ctx context.Context, folder, mark string, now time.Time
 		return good, err
 	}
 	defer func() { err = errors.Join(err, file.Close()) }()
-	keep := func(name string) error { return errors.Join(file.keep(name), syncFolder(folder)) }
+	keep := func(name string) error {
+		return errors.Join(file.keep(name), belongsAs(name, folder), syncFolder(folder))
+	}
 	if good.size, err = s.dump(ctx, file); err == nil {
 		err = file.Sync()
 	}

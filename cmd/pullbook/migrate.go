@@ -24,13 +24,17 @@ func (c *migrateCommand) Help() string {
 }
 
 func (c *migrateCommand) Run(ctx context.Context, term *terminal) error {
-	return alone(ctx, term, c.databaseSettings, c.logSettings, func(books *store) error {
+	where := c.databaseSettings
+	where.WithoutBackup = c.Without
+	return alone(ctx, term, where, c.logSettings, func(books *store) error {
 		return c.migrate(ctx, term, books)
 	})
 }
 
+// schemaChanged is said between the new version of the schema and the one before.
+const schemaChanged = "; before it was"
+
 func (c *migrateCommand) migrate(ctx context.Context, term *terminal, books *store) (err error) {
-	books.withoutBackup = c.Without
 	switch {
 	case c.DownTo != nil:
 		err = c.goDown(ctx, books)
@@ -47,6 +51,10 @@ func (c *migrateCommand) migrate(ctx context.Context, term *terminal, books *sto
 	have, _, err := migrations.Version(ctx, books.owner())
 	if err != nil {
 		return err
+	}
+	if books.had > 0 {
+		fmt.Fprintf(term.Out, "The database has schema version %d%s %d.\n", have, schemaChanged, books.had)
+		return nil
 	}
 	fmt.Fprintf(term.Out, "The database has schema version %d.\n", have)
 	return nil

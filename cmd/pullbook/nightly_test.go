@@ -14,6 +14,7 @@ import (
 	"github.com/google/uuid"
 	"pgregory.net/rapid"
 
+	"pullbook/db/dbtest"
 	"pullbook/db/local"
 )
 
@@ -403,6 +404,16 @@ func TestANewSchemaComesAfterAGoodBackup(t *testing.T) {
 	backups := filepath.Join(dir, "backups")
 	if names := namesIn(t, backups); len(names) != 1 || !strings.HasSuffix(names[0], doubtfulEnd) {
 		t.Errorf("the folder has %v, want the one that could not be restored", names)
+	}
+	plain := filepath.Join(filepath.Dir(dir), "copy")
+	if err := dbtest.Copy(dir, plain); err != nil {
+		t.Fatal(err)
+	}
+	if said := must(t, "migrate", "--without-backup", "--data", plain); said != "The database has schema version 11; before it was 10.\n" {
+		t.Errorf("without a backup it says %q", said)
+	}
+	if names := namesIn(t, filepath.Join(plain, "backups")); len(names) != 1 {
+		t.Errorf("without a backup there are %v", names)
 	}
 	stick := t.TempDir()
 	p = start(t, "serve", dir, "--backup-to", filepath.Join(stick, "away")+","+stick)

@@ -59,7 +59,11 @@ func (s *store) upgrade(ctx context.Context) error {
 			}
 		}
 	}
-	return migrations.Up(s.owner())
+	if err := migrations.Up(s.owner()); err != nil {
+		return err
+	}
+	s.had = have
+	return nil
 }
 
 // holdsBooks reports whether a database of any version has an outfit.

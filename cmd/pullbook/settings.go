@@ -16,6 +16,8 @@ type databaseSettings struct {
 	Data string `name:"data" type:"path" env:"PULLBOOK_DATA" placeholder:"FOLDER" help:"Folder of the private PostgreSQL. Without one: /var/lib/pullbook for root, else the account's own state folder."`
 	// BackupTo is with the database, since every command that opens it may bring it up to date.
 	BackupTo []string `name:"backup-to" type:"path" env:"PULLBOOK_BACKUP_TO" placeholder:"FOLDERS" help:"Folders, such as one on a stick, into each of which a good backup goes every night while serve runs, and into the first of which one goes before a new schema."`
+	// WithoutBackup: none is made before a new schema.
+	WithoutBackup bool `kong:"-"`
 	postgresSettings
 }
 

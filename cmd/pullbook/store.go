@@ -33,9 +33,11 @@ type store struct {
 	// folder is the private PostgreSQL's; "" where the database was given.
 	folder string
 	// backupTo are the folders for backups. Before a new schema one is made, unless
-	// withoutBackup says otherwise.
+	// withoutBackup says otherwise. Had is the version of the schema before, zero where it
+	// was not changed.
 	backupTo      []string
 	withoutBackup bool
+	had           uint
 	// backups is what is known of those that are made by themselves; nil where they are
 	// somebody else's business.
 	backups func() request.Backups
@@ -56,7 +58,7 @@ func (s databaseSettings) open(ctx context.Context, term *terminal, log *slog.Lo
 	if err != nil {
 		return nil, err
 	}
-	private.backupTo = s.BackupTo
+	private.backupTo, private.withoutBackup = s.BackupTo, s.WithoutBackup
 	return private, nil
 }
 
@@ -104,8 +106,8 @@ func (s databaseSettings) given(log *slog.Logger) *store {
 	return &store{
 		urlFor:   func(string) string { return s.URL },
 		binaries: func() (local.Binaries, error) { return local.Find(local.Options{BinDir: s.BinDir}) },
-		backupTo: s.BackupTo,
-		log:      log,
+		backupTo: s.BackupTo, withoutBackup: s.WithoutBackup,
+		log: log,
 	}
 }
 
