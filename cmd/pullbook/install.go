@@ -52,7 +52,7 @@ func (c *installCommand) Run(ctx context.Context, term *terminal, parsed *kong.C
 		return err
 	}
 	installed := &installation{account: c.Account, data: c.Data, backups: c.BackupTo, lowPort: lowPort(c.address()) || lowPort(c.HTTPAddr)}
-	installed.env, err = settingsOf(parsed, map[string]any{"PULLBOOK_DATA": c.Data, "PULLBOOK_TLS": c.TLS, "PULLBOOK_BACKUP_TO": c.BackupTo})
+	installed.env, err = settingsOf(parsed, map[string]any{"PULLBOOK_DATA": c.Data, "PULLBOOK_TLS": c.TLS, "PULLBOOK_BACKUP_TO": c.BackupTo, accountSetting: c.Account})
 	if err != nil {
 		return err
 	}

@@ -362,8 +362,12 @@ func TestAStickThatIsPutInGetsItsBackup(t *testing.T) {
 func TestAnUpdateThatFailsLeavesTheInstalledProgram(t *testing.T) {
 	t.Parallel()
 	s := newShed(t)
+	// The book is root's, and PostgreSQL's account's; then it is the service's.
+	s.must(t, "/opt/pullbook", "outfit", "add", "Fern Gully Honey", "--time-zone", "America/Winnipeg")
 	s.must(t, "/opt/pullbook", "install")
-	s.must(t, "pullbook", "outfit", "add", "Fern Gully Honey", "--time-zone", "America/Winnipeg")
+	if is := s.must(t, "stat", "-c", "%U", installedData, installedData+"/data"); is != "pullbook\npullbook" {
+		t.Errorf("the book belongs to %s", is)
+	}
 	digest := s.digest(t)
 	was := s.must(t, "sha256sum", installedProgram)
 	s.must(t, "sh", "-c", "echo >> /opt/newer; mkdir /opt/none; echo 'PULLBOOK_PG_BINDIR=/opt/none' >> "+settingsFile)

@@ -11,7 +11,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 
@@ -55,7 +54,6 @@ func settingsOf(parsed *kong.Context, chosen map[string]any) (map[string]string,
 			env[name] = text
 		}
 	}
-	env[accountSetting] = fmt.Sprint(reflect.ValueOf(parsed.Selected().Target.FieldByName("Account").Interface()))
 	delete(env, "PULLBOOK_INSTALL_POSTGRES") // is done once
 	for name, value := range env {
 		if strings.ContainsAny(value, "\n\r\x00") {
