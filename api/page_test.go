@@ -16,6 +16,7 @@ import (
 	"github.com/google/uuid"
 
 	"pullbook/api/apitest"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
@@ -427,4 +428,16 @@ func TestAPageIsLight(t *testing.T) {
 		t.Errorf("the season weighs %d bytes in %d parts", total, len(seen))
 	}
 	t.Logf("season: %d bytes compressed in %d parts", total, len(seen))
+}
+
+func TestTheFootOfAPageSaysTheVersionToWhoIsSignedIn(t *testing.T) {
+	t.Parallel()
+	h := apitest.Open(t, apitest.MetricOutfit, nil, func(c *request.Config) { c.Version = "1.4.0" })
+	if _, page := h.Send(t, http.MethodGet, "/", nil, nil); strings.Contains(page, "pullbook 1.4.0") {
+		t.Error("a stranger sees which version runs")
+	}
+	h.SignIn(t)
+	if _, page := h.Send(t, http.MethodGet, "/tanks", nil, nil); !strings.Contains(page, "pullbook 1.4.0") {
+		t.Error("the foot of a page does not say the version")
+	}
 }

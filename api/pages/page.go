@@ -173,6 +173,8 @@ type screen struct {
 	Room request.Room
 	// AsKnown is as of when the page shows the book, while the database is away.
 	AsKnown string
+	// Version is the program's.
+	Version string
 	// Tablet: the page is on a shed's tablet, which is locked and not signed out.
 	Tablet bool
 	// Tag is the page's language for browsers; Languages the others to choose.
@@ -209,7 +211,7 @@ func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) 
 		out.AsKnown = locale.NewVoice(t, "", at.Location()).Minute(at)
 	}
 	if c, ok := ctx.Get(callerKey).(caller); ok {
-		out.Outfit, out.Person, out.Tablet = c.outfit, c.person, c.tablet
+		out.Outfit, out.Person, out.Tablet, out.Version = c.outfit, c.person, c.tablet, p.Version
 	}
 	var body bytes.Buffer
 	if err := p.templates[t.Lang][name].ExecuteTemplate(&body, "layout.html", out); err != nil {

@@ -54,6 +54,8 @@ type Config struct {
 	// Serving ends when the service is asked to stop, so that those who wait
 	// are let go; nil where nobody asks.
 	Serving context.Context
+	// Version is the program's; pages say it to who is signed in.
+	Version string
 	Log     *slog.Logger
 	// Now is the service's clock.
 	Now func() time.Time

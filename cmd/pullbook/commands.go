@@ -22,6 +22,7 @@ type commands struct {
 	Update        updateCommand        `cmd:"" help:"Put this program in place of the installed one."`
 	Uninstall     uninstallCommand     `cmd:"" help:"Take the service away, and leave the book."`
 	Health        healthCommand        `cmd:"" help:"Ask a running pullbook whether it is ready."`
+	Version       versionCommand       `cmd:"" help:"Say which pullbook this is."`
 }
 
 const description = `The book behind a honey house: what was pulled, run, moved, filled, measured and sold, and what that comes to.

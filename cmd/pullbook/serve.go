@@ -248,6 +248,7 @@ func (s serviceSettings) config(log *slog.Logger) request.Config {
 	config.MetricsFrom, _ = networks("metrics-from", s.MetricsFrom)
 	config.MetricsToken = s.MetricsToken
 	config.Log = log
+	config.Version = programVersion()
 	return config
 }
 

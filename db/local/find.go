@@ -122,6 +122,7 @@ func usualDirs() []string {
 		"/usr/libexec/postgresql*",                        // Alpine
 		"/opt/homebrew/opt/postgresql@*/bin",              // Homebrew on Apple silicon
 		"/usr/local/opt/postgresql@*/bin",                 // Homebrew on Intel
+		`C:\Program Files\PostgreSQL\*\bin`,               // PostgreSQL's own packages for Windows
 		"/home/linuxbrew/.linuxbrew/opt/postgresql@*/bin", // Homebrew on Linux
 	} {
 		matches, err := filepath.Glob(pattern)

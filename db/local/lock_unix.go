@@ -12,6 +12,9 @@ import (
 	"syscall"
 )
 
+// supported is false where no private server can be run.
+const supported = true
+
 // The kernel gives the lock up when its holder ends, however it ends, so a lock
 // that is held always has a living holder.
 const lockName = "pullbook.lock"

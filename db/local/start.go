@@ -28,6 +28,9 @@ const staleRetry = 15 * time.Second
 // It fails with ErrNotFound, ErrVersion, ErrInUse or ErrUnsupported, or as the
 // file system or PostgreSQL say. It never removes rows.
 func Start(ctx context.Context, opts Options) (*Server, error) {
+	if !supported { // before PostgreSQL is looked for: it would not help
+		return nil, ErrUnsupported
+	}
 	opts, err := opts.withDefaults()
 	if err != nil {
 		return nil, err

@@ -7,6 +7,9 @@ import (
 	"syscall"
 )
 
+// supported is false where no private server can be run.
+const supported = false
+
 type account struct{}
 
 func chooseAccount(string, string) (*account, error)     { return nil, ErrUnsupported }
