@@ -12,6 +12,7 @@ require (
 	github.com/chromedp/cdproto v0.160.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/compose-spec/compose-go/v2 v2.16.2
+	github.com/arran4/golang-ical v0.3.4
 	github.com/getkin/kin-openapi v0.153.0
 	github.com/go-json-experiment/json v1.27.2
 	github.com/go-playground/locales v0.14.2

@@ -21,9 +21,10 @@ import (
 	"pullbook/openapi"
 )
 
-// A picture is text to whom holds replies against the contract.
+// A picture and a calendar are text to whom holds replies against the contract.
 func init() {
 	openapi3filter.RegisterBodyDecoder("image/svg+xml", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("text/calendar", openapi3filter.FileBodyDecoder)
 }
 
 // tracedHouse has sold one of two drums of two yards' honey.

@@ -1436,18 +1436,36 @@ func (e FeedUnits) Valid() bool {
 	}
 }
 
+// Defines values for GetCalendarParamsLanguage.
+const (
+	GetCalendarParamsLanguageEn GetCalendarParamsLanguage = "en"
+	GetCalendarParamsLanguageEs GetCalendarParamsLanguage = "es"
+)
+
+// Valid indicates whether the value is a known member of the GetCalendarParamsLanguage enum.
+func (e GetCalendarParamsLanguage) Valid() bool {
+	switch e {
+	case GetCalendarParamsLanguageEn:
+		return true
+	case GetCalendarParamsLanguageEs:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetSeasonWorkbookParamsLanguage.
 const (
-	En GetSeasonWorkbookParamsLanguage = "en"
-	Es GetSeasonWorkbookParamsLanguage = "es"
+	GetSeasonWorkbookParamsLanguageEn GetSeasonWorkbookParamsLanguage = "en"
+	GetSeasonWorkbookParamsLanguageEs GetSeasonWorkbookParamsLanguage = "es"
 )
 
 // Valid indicates whether the value is a known member of the GetSeasonWorkbookParamsLanguage enum.
 func (e GetSeasonWorkbookParamsLanguage) Valid() bool {
 	switch e {
-	case En:
+	case GetSeasonWorkbookParamsLanguageEn:
 		return true
-	case Es:
+	case GetSeasonWorkbookParamsLanguageEs:
 		return true
 	default:
 		return false
@@ -4485,7 +4503,7 @@ type NewEntry struct {
 
 // NewFeedKey defines model for NewFeedKey.
 type NewFeedKey struct {
-	// Feed the one feed that it reads, such as readings, or season for the workbook; left out: all
+	// Feed the one feed that it reads, such as readings, season for the workbook, or calendar; left out: all
 	Feed *string `json:"feed,omitempty"`
 
 	// Name what the key is for, so that people can tell it from others later
@@ -7393,6 +7411,18 @@ type TraceOf = string
 // RecordedBefore defines model for RecordedBefore.
 type RecordedBefore = Recorded
 
+// GetCalendarParams defines parameters for GetCalendar.
+type GetCalendarParams struct {
+	// Language the language of the events: en or es; left out: English for programs, the reader's language for pages
+	Language *GetCalendarParamsLanguage `form:"language,omitempty" json:"language,omitempty"`
+
+	// Key a feed key, where the program can send no other sign-in
+	Key *AddressKey `form:"key,omitempty" json:"key,omitempty"`
+}
+
+// GetCalendarParamsLanguage defines parameters for GetCalendar.
+type GetCalendarParamsLanguage string
+
 // GetSeasonWorkbookParams defines parameters for GetSeasonWorkbook.
 type GetSeasonWorkbookParams struct {
 	// Season a season by its name or id, or latest; left out: the latest that has begun
@@ -8166,6 +8196,9 @@ type PutLaboratoryCertificateMultipartRequestBody = NewLaboratoryCertificate
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
+	// GetCalendar What has a day, for a calendar program that subscribes to an address
+	// (GET /feeds/calendar.ics)
+	GetCalendar(ctx echo.Context, params GetCalendarParams) error
 	// GetSeasonWorkbook A season as one workbook that stands alone
 	// (GET /feeds/season.xlsx)
 	GetSeasonWorkbook(ctx echo.Context, params GetSeasonWorkbookParams) error
@@ -8378,6 +8411,31 @@ type ServerInterface interface {
 // ServerInterfaceWrapper converts echo contexts to parameters.
 type ServerInterfaceWrapper struct {
 	Handler ServerInterface
+}
+
+// GetCalendar converts echo context to params.
+func (w *ServerInterfaceWrapper) GetCalendar(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetCalendarParams
+	// ------------- Optional query parameter "language" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", ctx.QueryParams(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter language: %s", err))
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", ctx.QueryParams(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter key: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetCalendar(ctx, params)
+	return err
 }
 
 // GetSeasonWorkbook converts echo context to params.
@@ -10666,5 +10724,6 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/drying", wrapper.GetDryingReport, options.OperationMiddlewares["getDryingReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/instruments/:instrument", wrapper.GetInstrumentReport, options.OperationMiddlewares["getInstrumentReport"]...)
 	router.GET(options.BaseURL+"/feeds/season.xlsx", wrapper.GetSeasonWorkbook, options.OperationMiddlewares["getSeasonWorkbook"]...)
+	router.GET(options.BaseURL+"/feeds/calendar.ics", wrapper.GetCalendar, options.OperationMiddlewares["getCalendar"]...)
 
 }

@@ -49,7 +49,7 @@ func Route(s *request.Service, e *echo.Echo) {
 		return ctx.NoContent(http.StatusNoContent)
 	})
 	e.GET(request.FeedsPrefix+"*", func(ctx echo.Context) error {
-		return fault.New(fault.NotFound, "There is no feed %s. There are %s, each as .csv, .jsonl and .xlsx, and season.xlsx.",
+		return fault.New(fault.NotFound, "There is no feed %s. There are %s, each as .csv, .jsonl and .xlsx, and season.xlsx and calendar.ics.",
 			strings.TrimPrefix(ctx.Request().URL.Path, request.FeedsPrefix), strings.Join(tableNames(), ", "))
 	})
 }

@@ -71,7 +71,10 @@ func keyOut(k db.FeedKey) openapi.FeedKey {
 }
 
 // Feeds lists what a feed key can be for.
-func Feeds() []string { return append(tableNames(), SeasonWorkbook) }
+func Feeds() []string { return append(tableNames(), SeasonWorkbook, Calendar) }
 
 // SeasonWorkbook is the name of the season's workbook among the feeds.
 const SeasonWorkbook = "season"
+
+// Calendar is the name of the calendar among the feeds.
+const Calendar = "calendar"

@@ -121,6 +121,7 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	e.POST("/lock", p.lock)
 	p.routeTrust(e, squeezed)
 	p.routePeople(e, squeezed)
+	p.routeFeeds(e, squeezed)
 	p.routeEntries(e, squeezed)
 	p.routeImport(e, squeezed)
 	e.GET(settingsPath, p.settings, squeezed)

@@ -156,3 +156,22 @@ func (m *MoistureReading) PointsOff(off float64) float64 {
 	}
 	return was.Pct - is.Pct
 }
+
+// CheckDue is when an instrument has to be checked next: when its last check stops holding,
+// or that check itself where it left the instrument wrong. An instrument that nobody
+// checked is due since it was set up. False where nobody said how often.
+func (b *Book) CheckDue(instrument ID) (due time.Time, ok bool) {
+	x, e := body[Instrument](b, instrument), b.InForce(instrument)
+	if x == nil || x.CheckEveryDays == 0 || e == nil {
+		return time.Time{}, false
+	}
+	checks := b.checks[b.rootID(instrument)]
+	if len(checks) == 0 {
+		return e.OccurredAt, true
+	}
+	last := checks[len(checks)-1]
+	if last.Body.(*Calibration).LeftWrong() {
+		return last.OccurredAt, true
+	}
+	return last.OccurredAt.Add(time.Duration(x.CheckEveryDays) * 24 * time.Hour), true
+}

@@ -196,8 +196,7 @@ func (k *Keeps) conclude(f *Fermentation) {
 	for _, l := range k.Lines {
 		if l.Leaves != nil && (k.GoBy == "" || l.Leaves.Low < k.GoBy) {
 			k.GoBy = l.Leaves.Low
-			told := l.Leaves.Roughly(k.On)
-			k.Why = message.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), told.Low.Said(), told.High.Said())
+			k.Why = l.passes(k.On)
 			if l.Outside {
 				k.Why = message.F("%s was outside %s of %s when it was measured on %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), l.MeasuredOn.Said())
 			}
@@ -214,6 +213,12 @@ func (k *Keeps) conclude(f *Fermentation) {
 	if k.Risk == standard.RiskNotKnown {
 		k.Why = message.F("%s; nobody read the moisture of %s of its containers, so the risk that they ferment is not known", k.Why, len(f.Unknown))
 	}
+}
+
+// passes says when it leaves its limit, as it is told on a day.
+func (l *KeepLine) passes(on standard.Date) message.Text {
+	told := l.Leaves.Roughly(on)
+	return message.F("%s passes %s of %s between %s and %s", standard.SayParameter(l.Parameter), l.Limit, l.Set.SaidTitle(), told.Low.Said(), told.High.Said())
 }
 
 // ageing forecasts one lot.
