@@ -202,6 +202,10 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	hook := func() string {
+		r := o.post(t, "deliveries", M{"way": "hook", "name": "the office", "address": "https://office.example", "at": "19:00"})
+		return as[struct{ Delivery struct{ ID string } }](t, r).Delivery.ID
+	}
 	brought := o.bringIn(t, o.manager, "yards", "true", "Yard\nBirch Hollow\n", nil)
 	if brought.status != http.StatusCreated {
 		t.Fatalf("a sheet: %d %s", brought.status, brought.raw)
@@ -215,6 +219,8 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		"/v1/laboratory-certificates/{id}/file": certificate,
 		"/v1/imports/{id}":                      as[importAnswer](t, brought).ID,
 		"/v1/feed-keys/{id}":                    key.ID.String(),
+		"/v1/deliveries/{id}":                   hook(),
+		"/v1/deliveries/{id}/now":               hook(),
 		"/v1/entries/{id}":                      "0198b1a0-0010-7000-8000-000000000010",
 		"/v1/lots/{lot}/certificate.pdf":        "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/lots/{lot}":                "0198b1a0-0018-7000-8000-000000000018",

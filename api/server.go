@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"pullbook/api/calculator"
+	"pullbook/api/deliver"
 	"pullbook/api/entries"
 	"pullbook/api/feeds"
 	"pullbook/api/pages"
@@ -40,6 +41,7 @@ type handlers struct {
 	entriesHandler
 	feedsHandler
 	certificateHandler
+	deliverHandler
 }
 
 // The rooms' handlers under names of their own, since a struct has each name once.
@@ -49,6 +51,7 @@ type (
 	entriesHandler     = entries.Handler
 	feedsHandler       = feeds.Handler
 	certificateHandler = certificate.Handler
+	deliverHandler     = deliver.Handler
 )
 
 var _ openapi.ServerInterface = handlers{}
@@ -56,7 +59,7 @@ var _ openapi.ServerInterface = handlers{}
 func handlersOver(s *request.Service) handlers {
 	return handlers{
 		calculator.Handler{Service: s}, reports.Handler{Service: s}, entries.Handler{Service: s},
-		feeds.Handler{Service: s}, certificate.Handler{Service: s},
+		feeds.Handler{Service: s}, certificate.Handler{Service: s}, deliver.Handler{Service: s},
 	}
 }
 

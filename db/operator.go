@@ -190,6 +190,7 @@ var operatorTables = []struct {
 	{`SELECT ` + tokenState + ` FROM token WHERE outfit_id = $1 ORDER BY created_at, token_id`, tokenTold},
 	{`SELECT ` + feedKeyState + ` FROM feed_key WHERE outfit_id = $1 ORDER BY created_at, feed_key_id`, feedKeyTold},
 	{`SELECT ` + tabletState + ` FROM tablet WHERE outfit_id = $1 ORDER BY created_at, tablet_id`, tabletTold},
+	{`SELECT ` + deliveryState + ` FROM delivery WHERE outfit_id = $1 ORDER BY created_at, delivery_id`, deliveryTold},
 }
 
 // operatorRows returns the rows of an outfit's tables.

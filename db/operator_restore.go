@@ -28,9 +28,10 @@ VALUES ($1, $2, $3, $4, $5, $6, $7)
        password_hash = CASE WHEN encode(sha256(convert_to(p.password_hash, 'UTF8')), 'hex') = $8 THEN p.password_hash END,
        unlock_hash = CASE WHEN encode(sha256(convert_to(p.unlock_hash, 'UTF8')), 'hex') = $9 THEN p.unlock_hash END`
 	// What is revoked here stays revoked, whatever the archive's book says.
-	sqlRestoreToken   = `UPDATE token SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND token_id = $2`
-	sqlRestoreFeedKey = `UPDATE feed_key SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND feed_key_id = $2`
-	sqlRestoreTablet  = `UPDATE tablet SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND tablet_id = $2`
+	sqlRestoreToken    = `UPDATE token SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND token_id = $2`
+	sqlRestoreFeedKey  = `UPDATE feed_key SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND feed_key_id = $2`
+	sqlRestoreTablet   = `UPDATE tablet SET revoked_at = coalesce(revoked_at, $3) WHERE outfit_id = $1 AND tablet_id = $2`
+	sqlRestoreDelivery = `UPDATE delivery SET ended_at = coalesce(ended_at, $3) WHERE outfit_id = $1 AND delivery_id = $2`
 )
 
 // restoreRows changes an outfit's tables to what the entries after number before tell of
@@ -56,6 +57,8 @@ func restoreRows(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, told []*ledge
 			sql, args = sqlRestoreFeedKey, append(args, o.FeedKey.ID, o.FeedKey.RevokedAt)
 		case o.Tablet != nil:
 			sql, args = sqlRestoreTablet, append(args, o.Tablet.ID, o.Tablet.RevokedAt)
+		case o.Delivery != nil:
+			sql, args = sqlRestoreDelivery, append(args, o.Delivery.ID, o.Delivery.EndedAt)
 		default:
 			continue
 		}

@@ -55,7 +55,9 @@ func TestEveryTableBelongsToOutfitsAndIsForcedToTellThemApart(t *testing.T) {
 		"another policy that lets the service see more": `
 			SELECT tablename FROM pg_policies WHERE policyname <> 'own_outfit' AND NOT (roles = '{pullbook_operator}' AND cmd = 'SELECT')
 			   AND NOT (tablename = 'outfit' AND policyname = 'sign_in_names' AND cmd = 'SELECT'
-			            AND qual = '(lower(btrim(name)) = current_setting(''pullbook.sign_in_outfit''::text, true))')`,
+			            AND qual = '(lower(btrim(name)) = current_setting(''pullbook.sign_in_outfit''::text, true))')
+			   AND NOT (tablename = 'delivery' AND policyname = 'due' AND cmd = 'SELECT' AND roles = '{pullbook_service}'
+			            AND qual = '((ended_at IS NULL) AND (next_at <= (NULLIF(current_setting(''pullbook.due''::text, true), ''''::text))::timestamp with time zone))')`,
 		"a key or index in which the outfit does not come first": `
 			SELECT i.indexrelid::regclass::text FROM pg_index i JOIN pg_class c ON c.oid = i.indrelid
 			  JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = i.indkey[0]
@@ -85,11 +87,12 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_column_privilege('pullbook_service', c.oid, a.attnum, 'UPDATE')
 			   AND (c.relname, a.attname) NOT IN (('book', 'number'), ('book', 'digest'), ('book', 'access'),
 			       ('person', 'left_at'), ('person', 'role'), ('person', 'password_hash'), ('person', 'unlock_hash'), ('person', 'session_generation'),
-			       ('token', 'revoked_at'), ('tablet', 'revoked_at'), ('tablet', 'used_at'), ('wrong_code', 'wrong'), ('wrong_code', 'next_at'), ('feed_key', 'revoked_at')) AND c.relname <> 'session'`,
+			       ('token', 'revoked_at'), ('tablet', 'revoked_at'), ('tablet', 'used_at'), ('wrong_code', 'wrong'), ('wrong_code', 'next_at'), ('feed_key', 'revoked_at'),
+			       ('delivery', 'ended_at'), ('delivery', 'next_at'), ('delivery', 'message_id'), ('delivery', 'body'), ('delivery', 'tries'), ('delivery', 'sent_at'), ('delivery', 'failed')) AND c.relname <> 'session'`,
 		"a table into which the service may write more than entries, their names, and who comes in": `
 			SELECT c.relname FROM pg_class c
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_table_privilege('pullbook_service', c.oid, 'INSERT')
-			   AND c.relname NOT IN ('entry', 'claim', 'certificate_file', 'person', 'token', 'tablet', 'session', 'feed_key', 'known_device', 'wrong_code')`,
+			   AND c.relname NOT IN ('entry', 'claim', 'certificate_file', 'person', 'token', 'tablet', 'session', 'feed_key', 'known_device', 'wrong_code', 'delivery')`,
 		"a schema in which the service may make things": `
 			SELECT nspname::text FROM pg_namespace WHERE has_schema_privilege('pullbook_service', oid, 'CREATE')`,
 	} {
@@ -110,6 +113,10 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	}
 	for _, outfit := range []uuid.UUID{h.Outfit, theirs} {
 		if _, _, err := h.Service.As(h.Manager).CreateFeedKey(t.Context(), outfit, "the office", "", "Mirren"); err != nil {
+			t.Fatal(err)
+		}
+		hook := db.Outgoing{Delivery: db.Delivery{ID: uuid.New(), Way: db.ByHook, Name: "the office", Address: "https://office.example", Language: "en", MadeBy: "Mirren"}, Secret: "whsec_AAAA"}
+		if err := h.Service.As(h.Manager).CreateDelivery(t.Context(), outfit, hook); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -59,6 +59,42 @@ func (e ContainerRiskRisk) Valid() bool {
 	}
 }
 
+// Defines values for DeliveryLanguage.
+const (
+	DeliveryLanguageEn DeliveryLanguage = "en"
+	DeliveryLanguageEs DeliveryLanguage = "es"
+)
+
+// Valid indicates whether the value is a known member of the DeliveryLanguage enum.
+func (e DeliveryLanguage) Valid() bool {
+	switch e {
+	case DeliveryLanguageEn:
+		return true
+	case DeliveryLanguageEs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for DeliveryWay.
+const (
+	DeliveryWayHook DeliveryWay = "hook"
+	DeliveryWayMail DeliveryWay = "mail"
+)
+
+// Valid indicates whether the value is a known member of the DeliveryWay enum.
+func (e DeliveryWay) Valid() bool {
+	switch e {
+	case DeliveryWayHook:
+		return true
+	case DeliveryWayMail:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for DryingLayerLayer.
 const (
 	DryingLayerLayerBottom    DryingLayerLayer = "bottom"
@@ -758,6 +794,42 @@ func (e MovementToKind) Valid() bool {
 	case MovementToKindTank:
 		return true
 	case MovementToKindWaste:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewDeliveryLanguage.
+const (
+	NewDeliveryLanguageEn NewDeliveryLanguage = "en"
+	NewDeliveryLanguageEs NewDeliveryLanguage = "es"
+)
+
+// Valid indicates whether the value is a known member of the NewDeliveryLanguage enum.
+func (e NewDeliveryLanguage) Valid() bool {
+	switch e {
+	case NewDeliveryLanguageEn:
+		return true
+	case NewDeliveryLanguageEs:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewDeliveryWay.
+const (
+	NewDeliveryWayHook NewDeliveryWay = "hook"
+	NewDeliveryWayMail NewDeliveryWay = "mail"
+)
+
+// Valid indicates whether the value is a known member of the NewDeliveryWay enum.
+func (e NewDeliveryWay) Valid() bool {
+	switch e {
+	case NewDeliveryWayHook:
+		return true
+	case NewDeliveryWayMail:
 		return true
 	default:
 		return false
@@ -1856,6 +1928,14 @@ type ContainerRisk struct {
 // ContainerRiskRisk defines model for ContainerRisk.Risk.
 type ContainerRiskRisk string
 
+// CreatedDelivery defines model for CreatedDelivery.
+type CreatedDelivery struct {
+	Delivery Delivery `json:"delivery"`
+
+	// Secret what signs a web hook, shown only now
+	Secret *string `json:"secret,omitempty"`
+}
+
 // CreatedFeedKey defines model for CreatedFeedKey.
 type CreatedFeedKey struct {
 	FeedKey FeedKey `json:"feed_key"`
@@ -1875,6 +1955,41 @@ type DecisionRule struct {
 	// RejectR guard band of rejection as a multiple of U
 	RejectR *float64 `json:"reject_r,omitempty"`
 }
+
+// Delivery defines model for Delivery.
+type Delivery struct {
+	Account *string `json:"account,omitempty"`
+
+	// Address of a web hook the scheme and the host: the rest may be a secret
+	Address string `json:"address"`
+
+	// At the time of day by the outfit's clocks
+	At        string     `json:"at"`
+	CreatedAt time.Time  `json:"created_at"`
+	EndedAt   *time.Time `json:"ended_at,omitempty"`
+
+	// Failed why the last try failed; left out where it did not
+	Failed   *string            `json:"failed,omitempty"`
+	ID       openapi_types.UUID `json:"id"`
+	Language DeliveryLanguage   `json:"language"`
+	MadeBy   string             `json:"made_by"`
+	Name     string             `json:"name"`
+
+	// NextAt when it goes or is tried next
+	NextAt *time.Time `json:"next_at,omitempty"`
+	Sender *string    `json:"sender,omitempty"`
+
+	// SentAt when one last arrived
+	SentAt *time.Time  `json:"sent_at,omitempty"`
+	Server *string     `json:"server,omitempty"`
+	Way    DeliveryWay `json:"way"`
+}
+
+// DeliveryLanguage defines model for Delivery.Language.
+type DeliveryLanguage string
+
+// DeliveryWay defines model for Delivery.Way.
+type DeliveryWay string
 
 // DensityAnswer defines model for DensityAnswer.
 type DensityAnswer struct {
@@ -4455,6 +4570,40 @@ type NewContainerKind struct {
 	// VolumeL litres to the brim
 	VolumeL float64 `json:"volume_l"`
 }
+
+// NewDelivery defines model for NewDelivery.
+type NewDelivery struct {
+	// Account the account at the mail server; left out where it asks for none
+	Account *string `json:"account,omitempty"`
+
+	// Address a mail address; or where a web hook goes
+	Address string `json:"address"`
+
+	// At the time of day by the outfit's clocks
+	At string `json:"at"`
+
+	// Language the language of a mail; left out: en
+	Language *NewDeliveryLanguage `json:"language,omitempty"`
+
+	// Name whom it is for
+	Name string `json:"name"`
+
+	// Password the account's password; no answer, entry or archive has it
+	Password *string `json:"password,omitempty"`
+
+	// Sender the address that a mail comes from; for mail
+	Sender *string `json:"sender,omitempty"`
+
+	// Server the outfit's mail server with its port (25, 465, 587 or 2525), such as mail.honey.example:587; for mail
+	Server *string        `json:"server,omitempty"`
+	Way    NewDeliveryWay `json:"way"`
+}
+
+// NewDeliveryLanguage the language of a mail; left out: en
+type NewDeliveryLanguage string
+
+// NewDeliveryWay defines model for NewDelivery.Way.
+type NewDeliveryWay string
 
 // NewDispatch containers that leave for a buyer
 type NewDispatch struct {
@@ -8182,6 +8331,9 @@ type CalculateLossCoefficientJSONRequestBody = LossCoefficientQuestion
 // CalculateWarmingJSONRequestBody defines body for CalculateWarming for application/json ContentType.
 type CalculateWarmingJSONRequestBody = WarmingQuestion
 
+// CreateDeliveryJSONRequestBody defines body for CreateDelivery for application/json ContentType.
+type CreateDeliveryJSONRequestBody = NewDelivery
+
 // SendEntriesJSONRequestBody defines body for SendEntries for application/json ContentType.
 type SendEntriesJSONRequestBody = EntriesToRecord
 
@@ -8277,6 +8429,18 @@ type ServerInterface interface {
 	// StreamEntries The entries after a given one, then each new one as it is recorded, as server-sent events
 	// (GET /v1/changes/stream)
 	StreamEntries(ctx echo.Context, params StreamEntriesParams) error
+	// ListDeliveries Where the evening's page goes by itself, without secrets; for managers
+	// (GET /v1/deliveries)
+	ListDeliveries(ctx echo.Context) error
+	// CreateDelivery Have the evening's page sent by mail or web hook; for managers
+	// (POST /v1/deliveries)
+	CreateDelivery(ctx echo.Context) error
+	// EndDelivery End a delivery, at once; for managers
+	// (DELETE /v1/deliveries/{id})
+	EndDelivery(ctx echo.Context, id ID) error
+	// SendDelivery Send the page, or try again what is on its way, within a quarter of a minute; for managers
+	// (POST /v1/deliveries/{id}/now)
+	SendDelivery(ctx echo.Context, id ID) error
 	// ListEntries The journal: every entry in order of its number, replaced entries too
 	// (GET /v1/entries)
 	ListEntries(ctx echo.Context, params ListEntriesParams) error
@@ -9350,6 +9514,56 @@ func (w *ServerInterfaceWrapper) StreamEntries(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.StreamEntries(ctx, params)
+	return err
+}
+
+// ListDeliveries converts echo context to params.
+func (w *ServerInterfaceWrapper) ListDeliveries(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListDeliveries(ctx)
+	return err
+}
+
+// CreateDelivery converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateDelivery(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateDelivery(ctx)
+	return err
+}
+
+// EndDelivery converts echo context to params.
+func (w *ServerInterfaceWrapper) EndDelivery(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.EndDelivery(ctx, id)
+	return err
+}
+
+// SendDelivery converts echo context to params.
+func (w *ServerInterfaceWrapper) SendDelivery(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SendDelivery(ctx, id)
 	return err
 }
 
@@ -10661,6 +10875,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/feed-keys", wrapper.ListFeedKeys, options.OperationMiddlewares["listFeedKeys"]...)
 	router.POST(options.BaseURL+"/v1/feed-keys", wrapper.CreateFeedKey, options.OperationMiddlewares["createFeedKey"]...)
 	router.DELETE(options.BaseURL+"/v1/feed-keys/:id", wrapper.RevokeFeedKey, options.OperationMiddlewares["revokeFeedKey"]...)
+	router.GET(options.BaseURL+"/v1/deliveries", wrapper.ListDeliveries, options.OperationMiddlewares["listDeliveries"]...)
+	router.POST(options.BaseURL+"/v1/deliveries", wrapper.CreateDelivery, options.OperationMiddlewares["createDelivery"]...)
+	router.DELETE(options.BaseURL+"/v1/deliveries/:id", wrapper.EndDelivery, options.OperationMiddlewares["endDelivery"]...)
+	router.POST(options.BaseURL+"/v1/deliveries/:id/now", wrapper.SendDelivery, options.OperationMiddlewares["sendDelivery"]...)
 	router.GET(options.BaseURL+"/v1/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
 	router.POST(options.BaseURL+"/v1/entries", wrapper.SendEntries, options.OperationMiddlewares["sendEntries"]...)
 	router.GET(options.BaseURL+"/v1/changes", wrapper.FollowEntries, options.OperationMiddlewares["followEntries"]...)

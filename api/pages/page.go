@@ -122,6 +122,7 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	p.routeTrust(e, squeezed)
 	p.routePeople(e, squeezed)
 	p.routeFeeds(e, squeezed)
+	p.routeDeliveries(e, squeezed)
 	p.routeEntries(e, squeezed)
 	p.routeImport(e, squeezed)
 	e.GET(settingsPath, p.settings, squeezed)

@@ -54,6 +54,8 @@ type Config struct {
 	// Serving ends when the service is asked to stop, so that those who wait
 	// are let go; nil where nobody asks.
 	Serving context.Context
+	// DeliverTo are networks of the service's own machine that deliveries may go to.
+	DeliverTo []netip.Prefix
 	// Version is the program's; pages say it to who is signed in.
 	Version string
 	Log     *slog.Logger

@@ -32,6 +32,7 @@ func TestMisuseIsExplained(t *testing.T) {
 		{"no address for others", exitFailed, []string{"--public-url", "https://book.example"}, []string{"serve", "--public-url", "book.example/lots"}},
 		{"no network", exitFailed, []string{"--trusted-proxies", "10.0.0.0/8"}, []string{"serve", "--trusted-proxies", "127.0.0.1,my-proxy"}},
 		{"no network to measure from", exitFailed, []string{"--metrics-from", "10.0.0.0/8"}, []string{"serve", "--metrics-from", "10.0.0.0/99"}},
+		{"no network to deliver to", exitFailed, []string{"--deliver-to", "10.0.0.0/8"}, []string{"serve", "--deliver-to", "mail"}},
 		{"a token that is guessed", exitFailed, []string{"--metrics-token", "16 are the least"}, []string{"serve", "--metrics-token", "secret"}},
 		{"no id", exitMisused, []string{"id"}, []string{"token", "revoke", "phone"}},
 		{"an unknown role", exitMisused, []string{"crew", "manager", "reader"}, []string{"person", "add", "Odell", "--role", "boss"}},

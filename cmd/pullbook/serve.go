@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/api"
+	"pullbook/api/deliver"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
@@ -195,6 +196,11 @@ func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSett
 	if settings.Name != notAnnounced && isBeyond(listeners) {
 		go announce(beside, settings.thisMachine, portOf(listeners[0].Addr()), s.certificates != nil, s.log)
 	}
+	sending := make(chan struct{})
+	go func() {
+		defer close(sending)
+		deliver.New(d, books, config).Run(beside)
+	}()
 	go func() {
 		if err := meanwhile(beside, s); err != nil && beside.Err() == nil {
 			ended <- err
@@ -202,6 +208,7 @@ func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSett
 	}()
 	why := s.await(ctx, ended)
 	stopBeside()
+	<-sending // it has the books
 	finished, cancel := context.WithTimeout(context.Background(), finishWithin)
 	defer cancel()
 	if err := front.forEach(func(server *http.Server) error { return server.Shutdown(finished) }); err != nil {
@@ -247,6 +254,7 @@ func (s serviceSettings) config(log *slog.Logger) request.Config {
 	config.TrustedProxies, _ = networks("trusted-proxies", s.TrustedProxies)
 	config.MetricsFrom, _ = networks("metrics-from", s.MetricsFrom)
 	config.MetricsToken = s.MetricsToken
+	config.DeliverTo, _ = networks("deliver-to", s.DeliverTo)
 	config.Log = log
 	config.Version = programVersion()
 	return config

@@ -67,6 +67,7 @@ type serviceSettings struct {
 	RequestTimeout time.Duration `name:"request-timeout" env:"PULLBOOK_REQUEST_TIMEOUT" default:"30s" help:"Time that one request may take."`
 	TrustedProxies []string      `name:"trusted-proxies" env:"PULLBOOK_TRUSTED_PROXIES" placeholder:"NETWORKS" help:"Proxies before the service, such as 127.0.0.1,10.0.0.0/8. The service believes X-Forwarded-For and X-Forwarded-Proto from them and from nobody else."`
 	MetricsFrom    []string      `name:"metrics-from" env:"PULLBOOK_METRICS_FROM" default:"127.0.0.0/8,::1" placeholder:"NETWORKS" help:"Networks that may read /metrics, such as 127.0.0.1,192.168.7.0/24. What a proxy passes on counts only if the proxy is trusted."`
+	DeliverTo      []string      `name:"deliver-to" env:"PULLBOOK_DELIVER_TO" placeholder:"NETWORKS" help:"Networks of this machine that the evening's page may be sent to, such as 127.0.0.1 for a mail server that runs here. Without one, mail and web hooks reach every machine but this one."`
 	MetricsToken   string        `name:"metrics-token" env:"PULLBOOK_METRICS_TOKEN" placeholder:"TOKEN" help:"Token, of 16 characters or more, that may read /metrics from anywhere, sent as Authorization: Bearer."`
 }
 
@@ -114,6 +115,9 @@ func (s serviceSettings) check() error {
 		return err
 	}
 	if _, err := networks("metrics-from", s.MetricsFrom); err != nil {
+		return err
+	}
+	if _, err := networks("deliver-to", s.DeliverTo); err != nil {
 		return err
 	}
 	if n := len(s.MetricsToken); n > 0 && n < leastMetricsToken {

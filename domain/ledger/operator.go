@@ -3,16 +3,17 @@ package ledger
 import "time"
 
 // Operator says how one row of the outfit's own tables stands from now on: the
-// outfit itself, a person, a token, a feed key or a tablet. Exactly one of the
+// outfit itself, a person, a token, a feed key, a tablet or a delivery. Exactly one of the
 // fields is set. Such an entry is written in the transaction that changes the
 // row, so that an audit can hold the tables against the book. It holds no
 // secret, only the SHA-256 of what the table keeps of one.
 type Operator struct {
-	Outfit  *OperatorOutfit  `json:"outfit,omitempty"`
-	Person  *OperatorPerson  `json:"person,omitempty"`
-	Token   *OperatorToken   `json:"token,omitempty"`
-	FeedKey *OperatorFeedKey `json:"feed_key,omitempty"`
-	Tablet  *OperatorTablet  `json:"tablet,omitempty"`
+	Outfit   *OperatorOutfit   `json:"outfit,omitempty"`
+	Person   *OperatorPerson   `json:"person,omitempty"`
+	Token    *OperatorToken    `json:"token,omitempty"`
+	FeedKey  *OperatorFeedKey  `json:"feed_key,omitempty"`
+	Tablet   *OperatorTablet   `json:"tablet,omitempty"`
+	Delivery *OperatorDelivery `json:"delivery,omitempty"`
 }
 
 // OperatorOutfit is the outfit as its table has it.
@@ -71,6 +72,27 @@ type OperatorTablet struct {
 	RevokedAt *time.Time `json:"revoked_at,omitempty"`
 }
 
+// OperatorDelivery is where the evening's page goes by itself.
+type OperatorDelivery struct {
+	ID ID `json:"id"`
+	// Way is mail or hook.
+	Way     string `json:"way"`
+	Name    string `json:"name"`
+	Address string `json:"address"`
+	// Server, Sender and Account are of mail alone.
+	Server  string `json:"server,omitempty"`
+	Sender  string `json:"sender,omitempty"`
+	Account string `json:"account,omitempty"`
+	// AtMinute is the minute of the outfit's day at which it goes.
+	AtMinute int        `json:"at_minute"`
+	Language string     `json:"language"`
+	MadeBy   string     `json:"made_by"`
+	MadeAt   time.Time  `json:"made_at"`
+	EndedAt  *time.Time `json:"ended_at,omitempty"`
+	// SHA256 is the SHA-256 of what signs a web hook, in hexadecimal; empty for mail.
+	SHA256 string `json:"sha256,omitempty"`
+}
+
 // Kind implements Body.
 func (*Operator) Kind() Kind { return KindOperator }
 
@@ -88,6 +110,8 @@ func (o *Operator) About() ID {
 		return o.FeedKey.ID
 	case o.Tablet != nil:
 		return o.Tablet.ID
+	case o.Delivery != nil:
+		return o.Delivery.ID
 	}
 	return ID{}
 }

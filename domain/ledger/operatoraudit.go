@@ -37,6 +37,10 @@ func (o *Operator) called() (name, table string, traits []trait) {
 	case o.Tablet != nil:
 		x := o.Tablet
 		return "the tablet " + strconv.Quote(x.Name), "tablets", []trait{{"name", x.Name}, {"signing in", moment(&x.MadeAt)}, {"signing out", moment(x.RevokedAt)}}
+	case o.Delivery != nil:
+		x := o.Delivery
+		return "the delivery " + strconv.Quote(x.Name), "deliveries", []trait{{"name", x.Name}, {"way", x.Way}, {"address", x.Address}, {"server", x.Server}, {"sender", x.Sender},
+			{"account", x.Account}, {"minute", strconv.Itoa(x.AtMinute)}, {"language", x.Language}, {"maker", x.MadeBy}, {"making", moment(&x.MadeAt)}, {"ending", moment(x.EndedAt)}, {"secret", secret(x.SHA256)}}
 	}
 	return "nothing", "nothing", nil
 }
@@ -93,7 +97,7 @@ func (b *Book) OperatorDifferences(rows []*Operator, archived int64) (out []stri
 		told := b.told[id]
 		last := told[len(told)-1]
 		about := last.Body.(*Operator)
-		wayIn := about.Token != nil || about.FeedKey != nil || about.Tablet != nil
+		wayIn := about.Token != nil || about.FeedKey != nil || about.Tablet != nil || about.Delivery != nil
 		if seen[id] || wayIn && last.Number <= archived {
 			continue
 		}

@@ -41,6 +41,8 @@ func operatorChanges(b *ledger.Book, was, now *ledger.Operator) []message.Text {
 			return []message.Text{message.F("the tablet %s is signed out for good", message.Quoted(now.Tablet.Name))}
 		}
 		return []message.Text{message.F("the tablet %s is signed in", message.Quoted(now.Tablet.Name))}
+	case now.Delivery != nil:
+		return []message.Text{deliveryChange(now.Delivery)}
 	}
 	return nil
 }
@@ -101,4 +103,14 @@ func feedKeyChange(now *ledger.OperatorFeedKey) message.Text {
 		return message.F("the feed key %s reads all feeds", message.Quoted(now.Name))
 	}
 	return message.F("the feed key %s reads the feed %s", message.Quoted(now.Name), now.Feed)
+}
+
+func deliveryChange(now *ledger.OperatorDelivery) message.Text {
+	switch {
+	case now.EndedAt != nil:
+		return message.F("the evening's page goes no more to %s", now.Address)
+	case now.Way == "mail":
+		return message.F("the evening's page goes to %s as mail, through %s", now.Address, now.Server)
+	}
+	return message.F("the evening's page goes to %s as a web hook", now.Address)
 }

@@ -112,7 +112,7 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 	if err != nil {
 		t.Fatal(err)
 	}
-	return append(browsertest.SetsOf("/", "/season", "/tanks", "/findings", "/balance", "/lots", "/journal", "/recall", "/calculators", "/import", "/settings", "/settings/people", "/settings/feeds", "/account"),
+	return append(browsertest.SetsOf("/", "/season", "/tanks", "/findings", "/balance", "/lots", "/journal", "/recall", "/calculators", "/import", "/settings", "/settings/people", "/settings/feeds", "/settings/deliveries", "/account"),
 		browsertest.Screen{Name: "yard", Route: "/yards/:id", Path: h.Link(t, "/season", "/yards/"+apitest.AnID)},
 		browsertest.Screen{Name: "tank", Route: "/tanks/:id", Path: h.Link(t, "/tanks", "/tanks/"+apitest.AnID)},
 		browsertest.Screen{Name: "balance-days", Route: "/balance", Path: "/balance", By: (*browsertest.Browser).Unfold},
@@ -148,6 +148,8 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "person-new-password", Route: "POST /settings/people/:id", Path: "/settings/people/" + imke.ID.String(), Sent: url.Values{"do": {"password"}, "name": {"Imke"}}},
 		browsertest.Screen{Name: "token-made", Route: "POST /settings/tokens", Path: "/settings/tokens", Sent: url.Values{"person": {"Tamsin"}, "name": {"the office's spreadsheet"}}},
 		browsertest.Screen{Name: "feed-key-made", Route: "POST /settings/feeds", Path: "/settings/feeds", Sent: url.Values{"name": {"the office's spreadsheet"}, "feed": {"lots"}}},
+		browsertest.Screen{Name: "hook-made", Route: "POST /settings/deliveries", Path: "/settings/deliveries", Sent: url.Values{"way": {"hook"}, "name": {"the office's program"}, "address": {"https://hooks.example/pullbook"}, "at": {"19:00"}}},
+		browsertest.Screen{Name: "mail-refused", Route: "POST /settings/deliveries", Path: "/settings/deliveries", Sent: url.Values{"way": {"mail"}, "name": {"the office"}, "address": {"nobody"}, "at": {"19:00"}}},
 		browsertest.Screen{Name: "tablet-refused", Route: "POST /settings/tablets", Path: "/settings/tablets", Sent: url.Values{"name": {" "}}},
 		browsertest.Screen{Name: "account-refused", Route: "POST /account", Path: "/account", Sent: url.Values{"do": {"code"}, "password": {"not mine"}, "code": {"82640"}}},
 		browsertest.Screen{Name: "not-there", Route: "/journal/:id", Path: "/journal/" + id()},
@@ -317,7 +319,7 @@ func lookThrough(b *browsertest.Browser, v visitor, s browsertest.Screen, langua
 var goForth = []string{"manager", "sales", "nobody", "tablet", "shed"}
 
 // goElsewhere are forms and links whose answer is another page's address.
-var goElsewhere = []string{"/entries/new", "/language", "/sign-out", "/lock", "/settings/tokens/:id/revoke", "/settings/tablets/:id/revoke", "/settings/feeds/:id/revoke"}
+var goElsewhere = []string{"/entries/new", "/language", "/sign-out", "/lock", "/settings/tokens/:id/revoke", "/settings/tablets/:id/revoke", "/settings/feeds/:id/revoke", "/settings/deliveries/:id"}
 
 // ofUnreadable are routes of an entry that cannot be read. No visitor's book has one:
 // TestABookWithAnEntryThatCannotBeReadStaysOpen looks at them.

@@ -1,0 +1,65 @@
+package deliver
+
+import (
+	"context"
+	"crypto/tls"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	standardwebhooks "github.com/standard-webhooks/standard-webhooks/libraries/go"
+
+	"pullbook/db"
+)
+
+// sendHook posts a message once, signed anew with the time of the try. Its id stays, by which the other
+// side tells a message that it has already. A redirect is not followed, and nothing of the answer is read but
+// its number.
+func (s *Sender) sendHook(ctx context.Context, x db.Outgoing, now time.Time) error {
+	signer, err := standardwebhooks.NewWebhook(x.Secret)
+	if err != nil {
+		return err
+	}
+	signature, err := signer.Sign(x.MessageID, now, []byte(x.Body))
+	if err != nil {
+		return err
+	}
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, x.Address, strings.NewReader(x.Body))
+	if err != nil {
+		return err
+	}
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("User-Agent", "pullbook")
+	r.Header.Set(standardwebhooks.HeaderWebhookID, x.MessageID)
+	r.Header.Set(standardwebhooks.HeaderWebhookTimestamp, strconv.FormatInt(now.Unix(), 10))
+	r.Header.Set(standardwebhooks.HeaderWebhookSignature, signature)
+	client := &http.Client{
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+		Transport: &http.Transport{ // no proxy of the environment: it would look past reach
+			DialContext: s.reach.dialer(r.URL.Scheme == "http"), TLSClientConfig: &tls.Config{RootCAs: s.Roots, MinVersion: tls.VersionTLS12},
+			TLSHandshakeTimeout: dialWithin, MaxResponseHeaderBytes: 16 << 10, DisableKeepAlives: true,
+		},
+	}
+	response, err := client.Do(r)
+	if err != nil {
+		return err
+	}
+	response.Body.Close()
+	switch code := response.StatusCode; {
+	case code >= 200 && code < 300:
+		return nil
+	case code == http.StatusGone:
+		return errGoneWith
+	default:
+		return refused(code)
+	}
+}
+
+// errGoneWith is errGone with its number.
+var errGoneWith = goneError{}
+
+type goneError struct{}
+
+func (goneError) Error() string   { return errGone.Error() }
+func (goneError) Unwrap() []error { return []error{errGone, refused(http.StatusGone)} }
