@@ -80,13 +80,16 @@ func TestAnArchiveThatContinuesABookMakesNothingGoodAgain(t *testing.T) {
 	_, tokenErr := mirren.CreateToken(t.Context(), o.id, "Tam", "the scale")
 	_, _, keyErr := mirren.CreateFeedKey(t.Context(), o.id, "the office", "", "Mirren")
 	_, tabletErr := mirren.CreateTablet(t.Context(), o.id, "by the extractor")
-	if err := errors.Join(tokenErr, keyErr, tabletErr); err != nil {
+	hook := db.Outgoing{Delivery: db.Delivery{ID: uuid.New(), Way: db.ByHook, Name: "the office's program", Address: "https://office.example/hidden-room", Language: "en", MadeBy: "Mirren", NextAt: clock}, Secret: "whsec_bmVpdGhlciBzaG93biBub3IgZXhwb3J0ZWQ="}
+	hookErr := mirren.CreateDelivery(t.Context(), o.id, hook)
+	if err := errors.Join(tokenErr, keyErr, tabletErr, hookErr); err != nil {
 		t.Fatal(err)
 	}
 	o.renameTam(t, "Tamsin")
 	for table, from := range map[string]string{
 		"token":    "SELECT format('INSERT INTO token (outfit_id, token_id, person_id, name, hash, created_at, revoked_at) VALUES (%L, %L, %L, %L, %L, %L, now())', outfit_id, token_id, person_id, name, hash, created_at) FROM token WHERE name = 'the scale'",
 		"feed key": "SELECT format('INSERT INTO feed_key (outfit_id, feed_key_id, name, made_by, hash, created_at, revoked_at) VALUES (%L, %L, %L, %L, %L, %L, now())', outfit_id, feed_key_id, name, made_by, hash, created_at) FROM feed_key",
+		"delivery": "SELECT format('INSERT INTO delivery (outfit_id, delivery_id, way, name, address, secret, at_minute, language, made_by, created_at, ended_at, next_at) VALUES (%L, %L, %L, %L, %L, %L, 0, ''en'', %L, %L, now(), now())', outfit_id, delivery_id, way, name, address, secret, made_by, created_at) FROM delivery",
 		"tablet":   "SELECT format('INSERT INTO tablet (outfit_id, tablet_id, name, created_at, revoked_at) VALUES (%L, %L, %L, %L, now())', outfit_id, tablet_id, name, created_at) FROM tablet",
 	} {
 		if rows := here.rows(t, from); len(rows) == 1 {
@@ -95,8 +98,15 @@ func TestAnArchiveThatContinuesABookMakesNothingGoodAgain(t *testing.T) {
 			t.Fatalf("%s: %q", table, rows)
 		}
 	}
-	if r, err := there.restore(t, o.archive(t)); err != nil || r.After == r.Before {
+	archive := o.archive(t)
+	if told := part(t, archive, "entries.jsonl"); strings.Contains(told, hook.Secret) || strings.Contains(told, "hidden-room") || !strings.Contains(told, "https://office.example") {
+		t.Errorf("the archive tells of a web hook what it must not, or nothing: %s", told)
+	}
+	if r, err := there.restore(t, archive); err != nil || r.After == r.Before {
 		t.Fatalf("%+v, %v", r, err)
+	}
+	if good := there.rows(t, "SELECT name FROM delivery WHERE ended_at IS NULL"); len(good) > 0 {
+		t.Errorf("these deliveries go on again: %q", good)
 	}
 	for _, table := range []string{"token", "feed_key", "tablet"} {
 		if good := there.rows(t, "SELECT name FROM "+table+" WHERE revoked_at IS NULL"); len(good) > 0 {

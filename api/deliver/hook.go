@@ -3,6 +3,7 @@ package deliver
 import (
 	"context"
 	"crypto/tls"
+	"errors"
 	"net/http"
 	"strconv"
 	"strings"
@@ -50,16 +51,8 @@ func (s *Sender) sendHook(ctx context.Context, x db.Outgoing, now time.Time) err
 	case code >= 200 && code < 300:
 		return nil
 	case code == http.StatusGone:
-		return errGoneWith
+		return errors.Join(errGone, refused(code))
 	default:
 		return refused(code)
 	}
 }
-
-// errGoneWith is errGone with its number.
-var errGoneWith = goneError{}
-
-type goneError struct{}
-
-func (goneError) Error() string   { return errGone.Error() }
-func (goneError) Unwrap() []error { return []error{errGone, refused(http.StatusGone)} }

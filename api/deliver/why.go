@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"net/textproto"
 	"strconv"
 	"strings"
 
@@ -46,6 +47,7 @@ func whyNot(err error) string {
 	var verification *tls.CertificateVerificationError
 	var name *net.DNSError
 	var smtp *mail.SendError
+	var reply *textproto.Error
 	switch {
 	case errors.Is(err, errOwnMachine):
 		return whyOwnMachine
@@ -53,20 +55,28 @@ func whyNot(err error) string {
 		return whyInTheClear
 	case errors.As(err, &answered):
 		return whyRefused + " " + strconv.Itoa(int(answered))
+	case errors.As(err, &reply):
+		return whySMTP(reply.Code)
 	case errors.As(err, &smtp) && smtp.ErrorCode() > 0:
-		return whyRefused + " " + strconv.Itoa(smtp.ErrorCode())
+		return whySMTP(smtp.ErrorCode())
 	case errors.As(err, &unknown), errors.As(err, &wrongHost), errors.As(err, &invalid), errors.As(err, &verification):
 		return whyNotTrusted
 	case errors.As(err, &name):
 		return whyNoName
 	case strings.Contains(err.Error(), "STARTTLS"):
 		return whyNoTLS
-	case strings.Contains(err.Error(), "AUTH"):
-		return whyAccount
 	case errors.Is(err, context.DeadlineExceeded), isTimeout(err):
 		return whyLate
 	}
 	return whyNotThere
+}
+
+// whySMTP is a mail server's number: those of RFC 4954 say that the account is not let in.
+func whySMTP(code int) string {
+	if code == 530 || code == 534 || code == 535 || code == 538 {
+		return whyAccount
+	}
+	return whyRefused + " " + strconv.Itoa(code)
 }
 
 func isTimeout(err error) bool {
