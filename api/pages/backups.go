@@ -32,7 +32,7 @@ func (p *pages) backupsView(who db.Principal, now time.Time) func(locale.Voice) 
 		}
 		switch last := b.Last(); {
 		case len(b.Folders) == 0 && manages:
-			v.Notes = append(v.Notes, f.Say("No backup is made by itself. With --backup-to and a folder, pullbook makes one every night."))
+			v.Notes = append(v.Notes, f.Say("No backup is made by itself. Name a folder for backups, and pullbook makes one every night."))
 		case b.Late(now) && last.IsZero():
 			v.Wrong = append(v.Wrong, f.Say("There is no good backup of the book. If this machine breaks, the book is lost: see to it that a backup is made."))
 		case b.Late(now):
@@ -52,7 +52,7 @@ func (p *pages) backupsView(who db.Principal, now time.Time) func(locale.Voice) 
 func (v *backupsView) ofFolder(f locale.Voice, b request.BackupFolder) {
 	switch {
 	case b.Gone:
-		v.Wrong = append(v.Wrong, f.Say("The folder of the backups is not there: %s. Put the stick back in, or have pullbook use another folder (--backup-to).", b.Folder))
+		v.Wrong = append(v.Wrong, f.Say("The folder of the backups is not there: %s. Put the stick back in, or name another folder for pullbook.", b.Folder))
 	case b.NoRoom:
 		v.Wrong = append(v.Wrong, f.Say("The backup of %s failed, because a disk is full: into %s. Make room; the program's log says where.", message.Minute(b.Failed), b.Folder))
 	case !b.Failed.IsZero():

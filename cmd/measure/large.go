@@ -86,6 +86,7 @@ func commands(ctx context.Context, server *local.Server, p program, folder strin
 		{"pullbook export", p, archive, archive, []string{"export"}},
 		{"pullbook export --tables always", p, filepath.Join(folder, "tables.zip"), filepath.Join(folder, "tables.zip"), []string{"export", "--tables", "always"}},
 		{"pullbook backup", p, "", backup, []string{"backup", backup}},
+		{"pullbook backup --to", p, "", "", []string{"backup", "--to", folder}},
 		{"pullbook audit", p, "", "", []string{"audit"}},
 		{"pullbook import-archive", moved, "", archive, []string{"import-archive", archive}},
 		{"pullbook restore", restored, "", backup, []string{"restore", backup}},
