@@ -154,15 +154,22 @@ func (s *Service) entitled(ctx echo.Context) error {
 }
 
 var (
-	errForManager = fault.New(fault.NotYours, "This is for a manager, like all setting up, correcting, withdrawing, accepting and dispatching. Crew record what happens.")
+	errForManager = fault.New(fault.NotYours, "This is for a manager, like all setting up, accepting and dispatching. Crew record what happens, and put right what they recorded themselves in the same shift.")
 	errOnlyReads  = fault.New(fault.NotYours, "This token only reads.")
 )
 
 // MayRecord says whether a role may record new entries of a kind.
 func MayRecord(role db.Role, kind ledger.Kind) error { return allowed(role, kindRole(kind)) }
 
-// MayBring says whether a role may bring this entry.
-func MayBring(role db.Role, e *ledger.Entry) error { return allowed(role, LeastRole(e)) }
+// MayBring says whether a role may bring this entry. Crew may bring corrections and
+// withdrawals of what they may record: the book takes those that put the own slip right
+// (ledger.Book.OwnSlip).
+func MayBring(role db.Role, e *ledger.Entry) error {
+	if _, decides := e.Body.(*ledger.LotStatus); e.Replaces != (ledger.ID{}) && !decides {
+		return allowed(role, kindRole(e.Kind))
+	}
+	return allowed(role, LeastRole(e))
+}
 
 func allowed(role, least db.Role) error {
 	switch {
@@ -174,8 +181,8 @@ func allowed(role, least db.Role) error {
 	return errForManager
 }
 
-// LeastRole returns the least role that may bring an entry. A correction and a withdrawal
-// are a manager's; so is letting a lot go, which anybody on the crew may hold.
+// LeastRole returns the least role that may bring an entry whoever recorded what it replaces.
+// A correction and a withdrawal are a manager's then; so is letting a lot go, which anybody on the crew may hold.
 func LeastRole(e *ledger.Entry) db.Role {
 	status, decides := e.Body.(*ledger.LotStatus)
 	if e.Replaces != (ledger.ID{}) || decides && status.Status != ledger.StatusHeld {

@@ -3,6 +3,7 @@ package books
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -43,7 +44,7 @@ func (b *Books) append(ctx context.Context, p db.Principal, e *ledger.Entry, f *
 		return Recorded{}, err
 	}
 	tries, places := mostTries, int64(1)
-	if restsOnAll(e) {
+	if restsOnAll(p, e) {
 		tries, places = mostTriesOfAll, allOfImporting
 	}
 	var got outcome
@@ -86,8 +87,12 @@ const (
 )
 
 // restsOnAll reports whether an entry may be taken only by a book that has every entry
-// before it: whether honey may leave, and be paid for, can change with any of them.
-func restsOnAll(e *ledger.Entry) bool {
+// before it: whether honey may leave, and be paid for, and whether somebody may still put the
+// own slip right, can change with any of them.
+func restsOnAll(p db.Principal, e *ledger.Entry) bool {
+	if e.Replaces != (ledger.ID{}) && p.Role != db.Manager {
+		return true // whether a lot was released or sent on it
+	}
 	switch e.Kind {
 	case ledger.KindDispatch, ledger.KindLotStatus, ledger.KindSettlement:
 		return true
@@ -107,7 +112,7 @@ func (b *Books) tryOnce(ctx context.Context, l *live, p db.Principal, d *db.Draf
 	if err != nil || had {
 		return outcome{}, had, err
 	}
-	if d.Claims = claims; restsOnAll(d.Entry) {
+	if d.Claims = claims; restsOnAll(p, d.Entry) {
 		d.After = seen
 	}
 	return b.writerFor(p.Outfit).record(ctx, l, d), false, nil
@@ -123,7 +128,7 @@ func (b *Books) check(ctx context.Context, l *live, p db.Principal, e *ledger.En
 		if err := quality.Complete(l.book, e); err != nil {
 			return err
 		}
-		if err := l.book.Check(e, b.db.Now()); err != nil {
+		if err := allowed(l.book, p, e, b.db.Now()); err != nil {
 			return err
 		}
 		was, _ := l.book.Entry(e.ID)
@@ -138,4 +143,15 @@ func (b *Books) check(ctx context.Context, l *live, p db.Principal, e *ledger.En
 	}
 	err = look()
 	return seen, claims, had, err
+}
+
+// allowed says why an entry cannot go into the book: because of what it says, or because a
+// manager alone may put right what it replaces.
+func allowed(book *ledger.Book, p db.Principal, e *ledger.Entry, now time.Time) error {
+	if e.Replaces != (ledger.ID{}) && p.Role != db.Manager {
+		if err := book.OwnSlip(e, now); err != nil {
+			return err
+		}
+	}
+	return book.Check(e, now)
 }

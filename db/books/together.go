@@ -158,7 +158,7 @@ func (a *ahead) draft(e *ledger.Entry) (*db.Draft, error) {
 	if err := quality.Complete(book, e); err != nil {
 		return nil, err
 	}
-	if err := book.Check(e, a.db.Now()); err != nil {
+	if err := allowed(book, a.p, e, a.db.Now()); err != nil {
 		return nil, err
 	}
 	claims := book.Claims(e)

@@ -160,7 +160,7 @@ kinds.supers = now => {
 			number("supers", say("how many"), "count", {places: 0, api: "supers"}),
 		],
 		opinion: () => ofSupers({left, supers: now.n("supers")}),
-		entries: () => [{path: "run-supers", body: {run_id: now.v.run, pull_id: pull, super_kind_id: kind, supers: now.n("supers")}}],
+		entries: () => [{path: "run-supers", of: s.pulls.find(p => p.pull_id === pull), body: {run_id: now.v.run, pull_id: pull, super_kind_id: kind, supers: now.n("supers")}}],
 	}
 }
 
@@ -193,7 +193,7 @@ kinds.end = now => {
 			number("aside", say("set aside"), "count", {places: 0, optional: true, api: "set_aside_frames"}),
 		],
 		opinion: () => ofRunEnd({run, wax: now.n("wax"), w: now.w}),
-		entries: () => [{path: "run-ends", body: given({run_id: now.v.run, wax_kg: kg(now.n("wax")), empties_kg: kg(now.n("empties")), set_aside_frames: now.n("aside")})}],
+		entries: () => [{path: "run-ends", of: run, body: given({run_id: now.v.run, wax_kg: kg(now.n("wax")), empties_kg: kg(now.n("empties")), set_aside_frames: now.n("aside")})}],
 	}
 }
 

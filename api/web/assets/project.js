@@ -3,11 +3,19 @@
 
 export function project(shed, entries) {
 	const out = structuredClone(shed)
+	const ahead = e => e.state === "waiting" || e.state === "sent" && e.reply?.number > shed.through_entry
+	const righting = new Map(entries.filter(e => ahead(e) && e.body.replaces).map(e => [e.body.replaces, e]))
 	for (const e of entries) {
-		if (e.state === "waiting" || e.state === "sent" && e.reply?.number > shed.through_entry) apply(out, e)
+		const by = righting.get(e.id)
+		const stays = !by || by.path === e.path && amended.has(e.path)
+		if (stays && ahead(e)) effects[e.path]?.(out, e.body, e)
+		else if (!stays && e.state === "sent" && !ahead(e)) undone[e.path]?.(out, e.body, e)
 	}
 	return out
 }
+
+// What others name keeps its place when it is put right.
+const amended = new Set(["runs", "lots"])
 
 const effects = {
 	"movements": (s, b) => {
@@ -24,7 +32,7 @@ const effects = {
 		const tank = holder(s, {kind: "tank", id: b.tank_id})
 		if (tank) Object.assign(tank, {held_kg: 0, expected: undefined})
 	},
-	"runs": (s, b) => s.runs.unshift({run_id: b.id, name: b.name, started_at: b.occurred_at, frames_per_side: b.frames_per_side ?? 30, last_load: 0, supers_in: 0, honey_kg: 0}),
+	"runs": (s, b, e) => amend(s.runs.find(r => r.run_id === e.root), {name: b.name, frames_per_side: b.frames_per_side ?? 30}) || s.runs.unshift({run_id: b.id, name: b.name, started_at: b.occurred_at, frames_per_side: b.frames_per_side ?? 30, last_load: 0, supers_in: 0, honey_kg: 0}),
 	"run-ends": (s, b) => { s.runs = s.runs.filter(r => r.run_id !== b.run_id) },
 	"loads": (s, b) => {
 		const run = s.runs.find(r => r.run_id === b.run_id)
@@ -39,7 +47,7 @@ const effects = {
 		if (left) left.supers -= b.supers
 		s.pulls = s.pulls.filter(p => p.supers.some(c => c.supers > 0))
 	},
-	"lots": (s, b) => s.lots.unshift({lot_id: b.id, code: b.code, status: "open"}),
+	"lots": (s, b, e) => amend(s.lots.find(l => l.lot_id === e.root), {code: b.code}) || s.lots.unshift({lot_id: b.id, code: b.code, status: "open"}),
 	"fills": (s, b) => {
 		draw(holder(s, {kind: "tank", id: b.tank_id}), b.gross_kg - b.tare_kg)
 		const lot = s.lots.find(l => l.lot_id === b.lot_id)
@@ -48,16 +56,42 @@ const effects = {
 	},
 }
 
+// What undoes an entry that the book has, as far as the device knows it. What a dip and a
+// wash found before them is not known any more: the levels stay until the book tells them.
+const undone = {
+	"movements": (s, b) => {
+		draw(holder(s, b.to), b.mass_kg)
+		const from = holder(s, b.from)
+		if (from) from[b.from.kind === "run" ? "honey_kg" : "held_kg"] += b.from.kind === "run" ? -b.mass_kg : b.mass_kg
+	},
+	"fills": (s, b, e) => {
+		const tank = holder(s, {kind: "tank", id: b.tank_id})
+		if (tank) tank.held_kg += b.gross_kg - b.tare_kg
+		for (const l of s.stock ?? []) l.containers = l.containers.filter(c => c.fill_id !== (e.root ?? e.id))
+	},
+	"pulls": (s, b, e) => { s.pulls = s.pulls.filter(p => p.pull_id !== (e.root ?? e.id)) },
+	"runs": (s, b, e) => { s.runs = s.runs.filter(r => r.run_id !== (e.root ?? e.id)) },
+	"run-ends": (s, b, e) => { if (e.of && !s.runs.some(r => r.run_id === e.of.run_id)) s.runs.unshift({...e.of}) },
+	"run-supers": (s, b, e) => {
+		const run = s.runs.find(r => r.run_id === b.run_id)
+		if (run) run.supers_in -= b.supers
+		let pull = s.pulls.find(p => p.pull_id === b.pull_id)
+		if (!pull && e.of) s.pulls.unshift(pull = {...e.of, supers: []})
+		const left = pull?.supers.find(c => c.super_kind_id === b.super_kind_id)
+		if (left) left.supers += b.supers
+		else pull?.supers.push({super_kind_id: b.super_kind_id, supers: b.supers})
+	},
+	"lots": (s, b, e) => { s.lots = s.lots.filter(l => l.lot_id !== (e.root ?? e.id)) },
+}
+
+const amend = (thing, as) => thing && Object.assign(thing, as)
+
 // stock puts a container that waits among those that are here.
 function stock(s, b) {
 	s.stock ??= []
 	let lot = s.stock.find(l => l.lot_id === b.lot_id)
 	if (!lot) s.stock.unshift(lot = {lot_id: b.lot_id, code: s.lots.find(l => l.lot_id === b.lot_id)?.code ?? "", containers: []})
 	lot.containers.unshift({fill_id: b.id, container: b.container})
-}
-
-function apply(shed, e) {
-	effects[e.path]?.(shed, e.body, e)
 }
 
 function holder(shed, place) {

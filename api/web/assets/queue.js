@@ -56,10 +56,12 @@ export async function mend(seq, entry) {
 	send()
 }
 
+// drop gives up a refused entry, and what was to put it right.
 export async function drop(seq) {
-	const one = (await entries.all()).find(e => e.seq === seq)
+	const all = await entries.all()
+	const one = all.find(e => e.seq === seq)
 	if (one?.state !== "refused") return
-	await entries.put({...one, state: "dropped", endedAt: Date.now()})
+	for (let e = one; e; e = all.find(o => open(o) && o.body.replaces === e.id)) await entries.put({...e, state: "dropped", endedAt: Date.now()})
 	tell()
 	send()
 }
@@ -214,7 +216,7 @@ async function sendTogether(some, me) {
 // kinds says what sort of entry is recorded at an address.
 const kinds = {
 	"fills": "fill", "hive-counts": "hive_count", "loads": "load", "lots": "lot", "movements": "movement", "pulls": "pull", "readings": "reading",
-	"run-ends": "run_end", "run-supers": "run_supers", "runs": "run", "stocktakes": "stocktake", "temperature-logs": "temperature_log", "washes": "wash",
+	"run-ends": "run_end", "run-supers": "run_supers", "runs": "run", "stocktakes": "stocktake", "temperature-logs": "temperature_log", "washes": "wash", "withdrawals": "withdrawal",
 }
 
 // whoAmI is who the book takes this device for now; nothing where it cannot say.

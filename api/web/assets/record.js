@@ -5,10 +5,13 @@ import { kinds } from "./kinds.js"
 import { mark, markAfter, read, show, writer } from "./numbers.js"
 import { project } from "./project.js"
 import { add, drop, isMine, mend, newID, onChange, open, restsOn, status, takeOver } from "./queue.js"
+import { mayPutRight, rightedBy, takingBack, withoutIt } from "./slips.js"
 import { entries, kept } from "./store.js"
 import { say } from "./words.js"
 
 const $ = id => document.getElementById(id)
+
+let form // what is typed: {kind, key, mending, righting, v, own, touched, stays}
 
 // el makes an element: el("p", {class: "note"}, "text", child).
 function el(tag, attributes, ...children) {
@@ -42,13 +45,20 @@ function swap(where, wanted, otherwise) {
 const firstShown = (...ids) => () => ids.map($).find(e => e.checkVisibility())
 
 // known is what the device knows: who is signed in, the book when it was last
-// asked, the same with what waits, the queue, and what was chosen last.
-const known = {me: undefined, shed: undefined, now: undefined, at: undefined, all: [], drafts: [], recent: {}}
+// asked, the same with what waits (now), the queue, and what was chosen last.
+const known = {
+	me: undefined, shed: undefined, at: undefined, all: [], drafts: [], recent: {},
+	get now() {
+		const {shed, all} = this, righting = form?.righting
+		if (made.shed !== shed || made.all !== all || made.righting !== righting) made = {shed, all, righting, now: shed && project(shed, righting ? withoutIt(righting, all) : all)}
+		return made.now
+	},
+}
+let made = {}
 
 async function look() {
 	const [me, shed, all, drafts, recent] = await Promise.all([kept.get("me"), kept.get("shed"), entries.all(), typedDrafts(), kept.get("recent")])
 	Object.assign(known, {me, all, drafts, recent: recent ?? {}, shed: shed?.shed, at: shed?.at})
-	known.now = known.shed && project(known.shed, all)
 	known.w = writer(known.shed?.units)
 }
 
@@ -110,10 +120,42 @@ function showEntries() {
 	swap($("refused-list"), refused.map(refusedItem), firstShown("refused-title", "content"))
 	const today = known.all.filter(e => e.state !== "refused" && (open(e) || (e.savedAt ?? 0) >= dayBegan())).reverse()
 	$("today-none").hidden = today.length > 0
-	$("today-list").replaceChildren(...today.slice(0, 40).map(e => el("li", {class: e.state, "data-seq": e.seq},
+	swap($("today-list"), today.slice(0, 40).map(todayItem), () => $("today-title"))
+}
+
+let askedAbout // the entry of today that somebody wants to put right
+
+function todayItem(e) {
+	const by = rightedBy(e, known.all)
+	const told = by ? [{text: say(by.path === "withdrawals" ? "taken back since" : "put right since")}] : consequences(e)
+	const offered = mayPutRight(e, known.all, known.me)
+	const asked = offered && askedAbout === e.seq
+	return el("li", {class: e.state, "data-seq": e.seq, "data-like": JSON.stringify([e.seq, stateWord(e), e.says, told, offered, asked])},
 		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon[e.state]), " ", el("b", {}, stateWord(e)), ` · ${timeOf(e.at)} · `, e.says),
-		...consequences(e).map(c => el("p", {class: c.odd ? "odd" : "note"}, c.text)),
-	)))
+		...told.map(c => el("p", {class: c.odd ? "odd" : "note"}, c.text)),
+		offered && (asked ? waysToPutRight(e) : el("p", {class: "choices"}, el("button", {type: "button", onclick: () => askAbout(e.seq)}, say("put right")))))
+}
+
+function waysToPutRight(e) {
+	const back = reason => el("button", {type: "button", class: "danger", onclick: () => takeBack(e, reason)}, say("take back", reason))
+	return el("p", {class: "choices"},
+		kinds[e.kind] && el("a", {class: "go", href: `#${e.kind}/${e.seq}`}, say("mend")),
+		back(say("typed wrong")), back(say("recorded twice")),
+		el("button", {type: "button", onclick: () => askAbout(undefined)}, say("leave it")))
+}
+
+// askAbout shows the ways to put an entry of today right, and goes to the first of them.
+function askAbout(seq) {
+	const item = seq ?? askedAbout
+	askedAbout = seq
+	showEntries()
+	$("today-list").querySelector(`[data-seq="${item}"] .choices`)?.querySelector("a, button").focus({preventScroll: true})
+}
+
+async function takeBack(e, reason) {
+	askedAbout = undefined
+	await add(takingBack(e, newID(), reason, say("takes back", e.says), known.me))
+	await changed()
 }
 
 function stateWord(e) {
@@ -182,19 +224,20 @@ function showDrafts() {
 
 // ---- a screen for a kind of entry
 
-let form // what is typed: {kind, key, mending, v, own, touched, stays}
 
 // own holds the fields that somebody touched; the others follow what was chosen last.
 async function openForm(kind, seq) {
 	const key = "draft:" + kind + (seq ? "/" + seq : "")
 	const draft = await kept.get(key)
-	const mending = seq ? known.all.find(e => e.seq === seq && e.state === "refused") : undefined
-	if (seq && !mending) {
+	const saved = seq ? known.all.find(e => e.seq === seq) : undefined
+	const mending = saved?.state === "refused" ? saved : undefined
+	const righting = saved && !mending && mayPutRight(saved, known.all, known.me) ? saved : undefined
+	if (seq && !mending && !righting) {
 		location.hash = ""
 		return false
 	}
-	const values = draft?.v ?? mending?.values ?? {}
-	form = {kind, key, mending, v: {...values}, own: new Set(Object.keys(values)), touched: Boolean(draft?.touched), all: new Set()}
+	const values = draft?.v ?? saved?.values ?? {}
+	form = {kind, key, mending, righting, v: {...values}, own: new Set(Object.keys(values)), touched: Boolean(draft?.touched), all: new Set()}
 	$("more").open = Object.keys(values).includes("when")
 	$("result").replaceChildren()
 	drawForm()
@@ -203,8 +246,8 @@ async function openForm(kind, seq) {
 
 function context() {
 	const now = {
-		shed: known.now, w: known.w, v: form.v, newID, at: new Date().toISOString(),
-		queued: known.all.filter(e => open(e) && e.path === "fills" && e.seq !== form.mending?.seq).map(e => e.body.container.toLowerCase()),
+		shed: known.now, w: known.w, v: form.v, newID, at: saidBefore()?.at ?? new Date().toISOString(),
+		queued: known.all.filter(e => open(e) && e.path === "fills" && e.seq !== saidBefore()?.seq).map(e => e.body.container.toLowerCase()),
 	}
 	if (form.v.when) {
 		const at = new Date(form.v.when)
@@ -219,6 +262,9 @@ function context() {
 	}
 	return now
 }
+
+// saidBefore is the entry that is being put right: it happened when it said.
+const saidBefore = () => form.mending ?? form.righting
 
 const recentKey = (kind, field) => kind + "." + (field.remember ?? field.name)
 
@@ -238,6 +284,7 @@ function settle() {
 	let kind
 	for (let round = 0; round < 3; round++) {
 		kind = kinds[form.kind](context())
+		if (form.righting) kind.fields.push(whyField())
 		form.fields = kind.fields
 		for (const f of kind.fields) {
 			if (f.type === "choice") {
@@ -245,6 +292,10 @@ function settle() {
 				const held = options.some(o => o.value === form.v[f.name])
 				if (form.own.has(f.name) && held) continue
 				form.own.delete(f.name)
+				if (form.righting && !f.optional && f.name in form.righting.values) { // it said something else, and that is not there
+					form.v[f.name] = ""
+					continue
+				}
 				const wanted = options.find(o => o.value === f.value) ?? options[0]
 				form.v[f.name] = f.optional ? (held ? form.v[f.name] : "") : wanted?.value ?? ""
 			} else if (!form.own.has(f.name)) {
@@ -255,6 +306,12 @@ function settle() {
 	}
 	return kind
 }
+
+// whyField asks why something is put right: what is likely stands chosen.
+const whyField = () => ({
+	type: "choice", name: "why", label: say("why put right"), fresh: true, aside: true,
+	options: [say("typed wrong"), say("wrong place"), say("read wrong")].map(reason => ({value: reason, label: reason})),
+})
 
 const fewOptions = 8
 
@@ -268,6 +325,8 @@ function drawForm() {
 	$("form-title").textContent = kind.title
 	$("form").dataset.kind = form.kind
 	$("mending").hidden = !form.mending
+	$("righting").hidden = !form.righting
+	$("righting").textContent = form.righting ? say("puts right", form.righting.says) : ""
 	$("lacks").hidden = !kind.lacks
 	$("lacks").textContent = kind.lacks ?? ""
 	$("asks").hidden = Boolean(kind.lacks)
@@ -354,9 +413,15 @@ function drawTyped(f) {
 
 function whenField() {
 	const id = "in-when"
-	return $(id)?.closest(".typed") ?? el("div", {class: "typed", "data-field": "when", "data-like": "when"},
-		el("label", {for: id}, say("when"), el("small", {}, " " + say("left empty now"))),
-		el("div", {class: "in"}, el("input", {id, name: "when", type: "datetime-local", oninput: event => set({when: event.target.value})})))
+	const empty = saidBefore() ? say("left empty as it was", timeOf(saidBefore().at)) : say("left empty now")
+	const made = $(id)?.closest(".typed")
+	if (made?.dataset.like === empty) {
+		if ($(id).value !== (form.v.when ?? "")) $(id).value = form.v.when ?? ""
+		return made
+	}
+	return el("div", {class: "typed", "data-field": "when", "data-like": empty},
+		el("label", {for: id}, say("when"), el("small", {}, " " + empty)),
+		el("div", {class: "in"}, el("input", {id, name: "when", type: "datetime-local", value: form.v.when, oninput: event => set({when: event.target.value})})))
 }
 
 // field is a field as it is now: what an instrument shows follows the instrument.
@@ -454,7 +519,7 @@ function missingField(kind) {
 
 // summary is the entry in a line: what was chosen and typed.
 function summary() {
-	return form.fields.filter(f => !f.details && (form.v[f.name] ?? "") !== "").map(f => {
+	return form.fields.filter(f => !f.details && !f.aside && (form.v[f.name] ?? "") !== "").map(f => {
 		if (f.type === "choice") return f.options.find(o => o.value === form.v[f.name])?.label ?? ""
 		if (f.type !== "number") return form.v[f.name]
 		const unit = known.w.u[f.what].unit
@@ -501,8 +566,9 @@ async function keep(kind) {
 		const id = e.body.id ?? (last && saved.mending ? saved.mending.body.id : newID())
 		const entry = {
 			...e, id, kind: last ? saved.kind : "", at: now.at, says: last ? says : e.body.code ?? says,
-			body: {...e.body, id, occurred_at: now.at, via: "device", ...(last && Object.keys(asEntered).length > 0 ? {as_entered: asEntered} : {})},
-			values: {...saved.v}, person: known.me?.person, outfit: known.me?.outfit ?? known.shed.outfit_id,
+			body: {...e.body, id, occurred_at: now.at, via: "device", ...(last && Object.keys(asEntered).length > 0 ? {as_entered: asEntered} : {}), ...(last ? replacing(saved) : {})},
+			root: last && saved.righting ? saved.righting.root ?? saved.righting.id : undefined,
+			values: {...saved.v, ...kind.next?.(made)}, person: known.me?.person, outfit: known.me?.outfit ?? known.shed.outfit_id,
 		}
 		if (last && saved.mending) await mend(saved.mending.seq, {...entry, person: saved.mending.person, outfit: saved.mending.outfit})
 		else await add(entry)
@@ -512,10 +578,17 @@ async function keep(kind) {
 	known.last = says
 	await look()
 	if (form !== saved) return
-	if (kind.stays && !saved.mending) return anotherOne(kind, saved, kind.next?.(made) ?? {})
+	if (kind.stays && !saved.mending && !saved.righting) return anotherOne(kind, saved, kind.next?.(made) ?? {})
 	form = undefined
 	if (location.hash === "") route()
 	else location.hash = ""
+}
+
+// replacing is what an entry says of the one that it puts right; one that is refused stays
+// what it was.
+function replacing({mending, righting, v}) {
+	if (righting) return {replaces: righting.id, reason: v.why}
+	return mending?.body.replaces ? {replaces: mending.body.replaces, reason: mending.body.reason} : {}
 }
 
 // anotherOne keeps the screen for the next of the same sort: what was chosen stays.
