@@ -71,6 +71,8 @@ func everyKindByKeys(t *testing.T, b *browsertest.Browser) {
 	}
 
 	d.OfTheRun("Supers in", "supers")
+	d.Among("pull", "Mill Race", chromedp.ModifierShift)
+	d.TabTo("How many supers")
 	d.Press("12")
 	d.SavedByKeys(kb.Enter)
 	h.One(t, "run-supers")
@@ -94,7 +96,7 @@ func everyKindByKeys(t *testing.T, b *browsertest.Browser) {
 	d.SavedByKeys(kb.Enter)
 	h.One(t, "run-ends")
 
-	d.OfTheRun("Start a run", "start")
+	d.ScreenOf("Run none open: start one", "start")
 	d.Write("Name of the run", "the next")
 	d.SavedByKeys(kb.Enter)
 	if r := h.One(t, "runs"); r["name"] != "the next" {
@@ -122,6 +124,7 @@ func everyKindByKeys(t *testing.T, b *browsertest.Browser) {
 	h.One(t, "temperature-logs")
 
 	d.ScreenOf("Stocktake", "stocktake")
+	d.Among("tank", "large tank")
 	d.Write("Dip, to the honey under the foam", "70")
 	d.Write("Temperature of the honey", "30")
 	d.SavedByKeys(kb.Enter)
@@ -189,7 +192,8 @@ func draftByKeys(t *testing.T, b *browsertest.Browser) {
 	d.TabTo("Go on")
 	d.Press(kb.Enter)
 	d.Until(`document.getElementById('in-mass')?.value === '123' && document.getElementById('form').contains(document.activeElement)`)
-	d.Back("large tank 2,000 kg · hose red")
+	d.Among("from", "large tank", chromedp.ModifierShift)
+	d.Among("to", "tank 2")
 	d.Write("Honey", "124")
 	d.SavedByKeys(kb.Enter)
 	if m := h.One(t, "movements"); m["mass_kg"] != 124.0 {
@@ -219,6 +223,14 @@ func opinionByKeys(t *testing.T, b *browsertest.Browser) {
 	d.ScreenOf("Transfer", "transfer")
 	d.TabTo("Save")
 	d.Press(" ")
+	d.Until(`document.activeElement.name === 'from'`)
+	if got := d.Text("#opinion"); !strings.Contains(got, "Something is missing: From.") {
+		t.Errorf("the page says %q", got)
+	}
+	d.Among("from", "large tank")
+	d.Among("to", "tank 2")
+	d.TabTo("Save")
+	d.Press(" ")
 	d.Until(`document.activeElement.id === 'in-mass' && document.activeElement.getAttribute('aria-invalid') === 'true'`)
 	if got := d.Text("#opinion"); !strings.Contains(got, "Something is missing: Honey.") {
 		t.Errorf("the page says %q", got)
@@ -235,6 +247,8 @@ func takeOverByKeys(t *testing.T, b *browsertest.Browser) {
 	d.WorkerStands()
 	d.NoNetwork(l, true)
 	d.ScreenOf("Moisture", "reading")
+	d.Among("on", "large tank", chromedp.ModifierShift)
+	d.TabTo("The instrument shows")
 	d.Press("175")
 	d.Press(kb.Enter)
 	d.Waits(1)

@@ -29,8 +29,10 @@ const tankOption = (now, t) => ({
 	note: [t.held_kg > 0 ? now.w.mass(t.held_kg) : say("empty"), t.hose_mark && say("hose", t.hose_mark)].filter(Boolean).join(" · "),
 })
 const fullFirst = tanks => [...tanks.filter(t => t.held_kg > 0), ...tanks.filter(t => !(t.held_kg > 0))]
+const emptyFirst = tanks => [...tanks.filter(t => !(t.held_kg > 0)), ...tanks.filter(t => t.held_kg > 0)]
 const tankOf = (now, value) => now.shed.tanks.find(t => "tank:" + t.tank_id === value)
 const runOf = (now, value) => now.shed.runs.find(r => r.run_id === value)
+// The run that was begun last is the one at the extractor (common practice).
 const runOption = r => ({value: r.run_id, label: r.name, note: day(r.started_at)})
 
 export const kinds = {}
@@ -38,8 +40,9 @@ export const kinds = {}
 kinds.reading = now => {
 	const s = now.shed
 	const instruments = s.instruments.toSorted((a, b) => rankOf(a) - rankOf(b))
-	const instrument = instruments.find(i => i.instrument_id === now.v.instrument) ?? instruments[0]
-	const scale = scales[instrument?.scale ?? "moisture"]
+	const instrument = instruments.find(i => i.instrument_id === now.v.instrument)
+	const likeliest = instruments.filter(i => i.scale === instruments[0].scale)
+	const scale = scales[(instrument ?? instruments[0])?.scale ?? "moisture"]
 	const on = now.v.on
 	return {
 		title: say("moisture"),
@@ -51,12 +54,14 @@ kinds.reading = now => {
 				...s.pulls.map(p => ({value: "pull:" + p.pull_id, label: p.yard, note: say("boxes of", day(p.pulled_at))})),
 				...s.lots.map(l => ({value: "lot:" + l.lot_id, label: l.code, note: say("lot")})),
 			]),
-			choice("instrument", say("instrument"), instruments.map(i => ({value: i.instrument_id, label: i.name, note: say("shows " + i.scale)}))),
+			choice("instrument", say("instrument"), instruments.map(i => ({value: i.instrument_id, label: i.name, note: say("shows " + i.scale)})), {
+				usual: "ever", otherwise: likeliest.length === 1 ? likeliest[0].instrument_id : undefined,
+			}),
 			number("shown", say("shown"), scale.what, scale),
-			choice("point", say("where drawn"), ["gate", "top", "middle", "bottom", "mixed"].map(p => ({value: p, label: say(p)})), {details: true}),
-			number("sample", say("sample temperature"), "temperature", {optional: true, details: instrument?.compensates_temperature, api: "sample_temperature_c"}),
+			choice("point", say("where drawn"), ["gate", "top", "middle", "bottom", "mixed"].map(p => ({value: p, label: say(p)})), {details: true, usual: "ever", otherwise: "gate"}),
+			number("sample", say("sample temperature"), "temperature", {optional: true, details: instrument?.compensates_temperature ?? true, api: "sample_temperature_c"}),
 		],
-		opinion: () => ofReading({shed: s, instrument, typed: now.v.shown, shown: now.n("shown"), tank: tankOf(now, on), point: now.v.point, sampleC: now.n("sample")}),
+		opinion: () => ofReading({shed: s, instrument, typed: now.v.shown, shown: now.n("shown"), tank: tankOf(now, on), on, point: now.v.point, sampleC: now.n("sample")}),
 		entries: () => [{path: "readings", body: given({
 			on: placeOf(on), point: now.v.point, instrument_id: instrument.instrument_id, [scale.api]: now.n("shown"), sample_temperature_c: tenth(now.n("sample")),
 		})}],
@@ -97,7 +102,7 @@ kinds.signs = now => {
 				{value: "off", label: say("another bad smell")}, {value: "clear", label: say("nothing of it")},
 			], {fresh: true}),
 		],
-		opinion: () => ofSigns({sign, lot, drum, tank: tankOf(now, now.v.on)}),
+		opinion: () => sign && (lot || tankOf(now, now.v.on)) ? ofSigns({sign, lot, drum, tank: tankOf(now, now.v.on)}) : [],
 		entries: () => [{path: "readings", body: given({on: placeOf(drum ? now.v.drum : now.v.on), observed: [sign], note: words[now.v.sign]})}],
 	}
 }
@@ -153,7 +158,7 @@ kinds.supers = now => {
 		title: say("supers in"),
 		lacks: s.runs.length === 0 ? say("no run open") : s.pulls.length === 0 ? say("no supers left") : undefined,
 		fields: [
-			choice("run", say("run"), s.runs.map(runOption), {fresh: true}),
+			choice("run", say("run"), s.runs.map(runOption), {fresh: true, value: s.runs[0]?.run_id}),
 			choice("pull", say("from pull"), s.pulls.flatMap(p => p.supers.filter(c => c.supers > 0).map(c => ({
 				value: p.pull_id + ":" + c.super_kind_id, label: p.yard, note: say("left of pull", day(p.pulled_at), show(c.supers), nameOf(c.super_kind_id)),
 			}))), {fresh: true}),
@@ -171,7 +176,7 @@ kinds.load = now => {
 		title: say("load"),
 		lacks: run ? undefined : say("no run open"),
 		fields: [
-			choice("run", say("run"), now.shed.runs.map(runOption), {fresh: true}),
+			choice("run", say("run"), now.shed.runs.map(runOption), {fresh: true, value: run?.run_id}),
 			number("load", say("load number"), "count", {places: 0, value: show((run?.last_load ?? 0) + 1), api: "load"}),
 			number("left", say("frames left"), "count", {places: 0, value: frames, remember: "left", api: "frames_left"}),
 			number("right", say("frames right"), "count", {places: 0, value: frames, remember: "right", api: "frames_right"}),
@@ -197,22 +202,31 @@ kinds.end = now => {
 	}
 }
 
-kinds.transfer = now => {
+kinds.transfer = now => moving(now, say("transfer"), [
+	...now.shed.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: say("run")})),
+	...fullFirst(now.shed.tanks).map(t => tankOption(now, t)),
+])
+
+// Honey comes out of the run that was begun last.
+kinds.out = now => ({
+	...moving(now, say("honey out"), now.shed.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: day(r.started_at)})), now.shed.runs[0] && "run:" + now.shed.runs[0].run_id),
+	lacks: now.shed.runs.length === 0 ? say("no run open") : now.shed.tanks.length === 0 ? say("no tank") : undefined,
+})
+
+function moving(now, title, sources, likely) {
 	const s = now.shed
 	const from = {tank: tankOf(now, now.v.from), run: s.runs.find(r => "run:" + r.run_id === now.v.from)}
 	const all = from.tank?.held_kg > 0 ? [{label: say("all of it", now.w.mass(from.tank.held_kg)), set: {mass: show(now.w.u.mass.fromBook(from.tank.held_kg), 1)}}] : []
 	return {
-		title: say("transfer"),
+		title,
 		lacks: s.tanks.length === 0 ? say("no tank") : undefined,
 		fields: [
-			choice("from", say("from"), [
-				...s.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: say("run")})),
-				...fullFirst(s.tanks).map(t => tankOption(now, t)),
-			]),
+			choice("from", say("from"), sources, {value: likely}),
+			// Honey goes the way it went last today, until that tank is chosen no more.
 			choice("to", say("to"), [
 				...s.tanks.filter(t => t !== from.tank).map(t => tankOption(now, t)),
 				...(from.tank ? [{value: "waste", label: say("waste")}] : []),
-			]),
+			], {remember: "to of " + now.v.from, usual: now.v.from && "today"}),
 			number("mass", say("honey"), "mass", {api: "mass_kg", offers: all}),
 		],
 		opinion: () => ofTransfer({shed: s, from: from.tank || from.run ? from : undefined, to: tankOf(now, now.v.to), mass: now.n("mass"), w: now.w}),
@@ -224,16 +238,20 @@ kinds.fill = now => {
 	const s = now.shed
 	const isNew = now.v.lot === "new"
 	const lot = s.lots.find(l => l.lot_id === now.v.lot)
+	const open = s.lots.filter(l => l.status !== "held")
+	const full = s.tanks.filter(t => t.held_kg > 0)
 	const kind = s.container_kinds.find(k => k.container_kind_id === now.v.kind)
 	return {
 		title: say("fill"),
 		stays: true,
 		lacks: s.tanks.length === 0 ? say("no tank") : s.container_kinds.length === 0 ? say("no container kind") : undefined,
 		fields: [
-			choice("lot", say("lot"), [...s.lots.map(l => ({value: l.lot_id, label: l.code, note: l.product})), {value: "new", label: say("new lot")}]),
+			choice("lot", say("lot"), [...s.lots.map(l => ({value: l.lot_id, label: l.code, note: l.product})), {value: "new", label: say("new lot")}], {usual: "today", otherwise: open.length === 1 ? open[0].lot_id : undefined}),
 			...(isNew ? [text("code", say("lot code"), {maxlength: 40})] : []),
-			choice("tank", say("tank"), fullFirst(s.tanks).map(t => ({...tankOption(now, t), value: t.tank_id})), {value: lot?.last_tank_id}),
-			choice("kind", say("container kind"), s.container_kinds.map(k => ({value: k.container_kind_id, label: k.name, note: now.w.volume(k.volume_l)})), {value: lot?.last_container_kind_id}),
+			choice("tank", say("tank"), fullFirst(s.tanks).map(t => ({...tankOption(now, t), value: t.tank_id})), {
+				value: full.find(t => t.tank_id === lot?.last_tank_id)?.tank_id, otherwise: full.length === 1 ? full[0].tank_id : undefined,
+			}),
+			choice("kind", say("container kind"), s.container_kinds.map(k => ({value: k.container_kind_id, label: k.name, note: now.w.volume(k.volume_l)})), {value: lot?.last_container_kind_id, usual: "ever"}),
 			text("container", say("container number"), {value: nextNumber(lot?.last_container), follows: lot?.last_container, maxlength: 40}),
 			number("tare", say("tare"), "mass", {value: kind && show(now.w.u.mass.fromBook(lot?.last_container_kind_id === kind.container_kind_id ? lot.last_tare_kg : kind.usual_tare_kg), 1), follows: kind?.container_kind_id, remember: kind && "tare-" + kind.container_kind_id, api: "tare_kg"}),
 			number("gross", say("gross"), "mass", {api: "gross_kg", once: true}),
@@ -278,9 +296,9 @@ kinds.temperature = now => {
 kinds.stocktake = now => {
 	const s = now.shed
 	const tank = s.tanks.find(t => t.tank_id === now.v.tank)
-	const how = tank && !tank.dip
+	const how = !tank ? [] : !tank.dip
 		? [number("mass", say("honey"), "mass", {api: "mass_kg"})]
-		: [number("depth", say("dip"), "depth", {api: "depth_cm"}), number("c", say("honey temperature"), "temperature", {remember: "dip-c", api: "temperature_c"})]
+		: [number("depth", say("dip"), "depth", {api: "depth_cm"}), number("c", say("honey temperature"), "temperature", {remember: "dip-c", today: true, api: "temperature_c"})]
 	return {
 		title: say("stocktake"),
 		lacks: s.tanks.length === 0 ? say("no tank") : undefined,
@@ -304,7 +322,7 @@ kinds.wash = now => {
 		title: say("wash"),
 		lacks: s.tanks.length === 0 ? say("no tank") : undefined,
 		fields: [
-			choice("tank", say("tank"), s.tanks.map(t => ({...tankOption(now, t), value: t.tank_id}))),
+			choice("tank", say("tank"), emptyFirst(s.tanks).map(t => ({...tankOption(now, t), value: t.tank_id}))),
 			text("with", say("washed with"), {optional: true, details: true, maxlength: 80}),
 		],
 		opinion: () => ofWash({tank: s.tanks.find(t => t.tank_id === now.v.tank), w: now.w}),

@@ -46,7 +46,7 @@ function howWarm(instrument, m, sampleC) {
 
 // readWithAnother offers the instruments that can show what was typed.
 function readWithAnother(shed, instrument, typed) {
-	return shed.instruments.filter(i => i.scale !== instrument.scale).flatMap(i => {
+	return shed.instruments.filter(i => i.scale !== instrument?.scale).flatMap(i => {
 		const text = onScale(i, typed)
 		return text ? [{label: say("is " + i.scale, text, i.name), set: {instrument: i.instrument_id, shown: text}}] : []
 	}).slice(0, mostOffers)
@@ -57,29 +57,42 @@ const mostOffers = 3
 export function ofReading(asked) {
 	const {instrument, shown, sampleC} = asked
 	if (Number.isNaN(shown)) return []
+	if (!instrument) {
+		const offers = readWithAnother(asked.shed, undefined, asked.typed)
+		return offers.length > 0 ? [odd(say("which instrument"), ...offers)] : []
+	}
 	const m = moistureOf(instrument, shown, sampleC)
 	return [...ofMoisture(asked, m), ...(m ? howWarm(instrument, m, sampleC) : [])]
 }
 
-function ofMoisture({shed, instrument, typed, shown, tank, point}, m) {
+function ofMoisture({shed, instrument, typed, shown, on, tank, point}, m) {
+	const {places} = scales[instrument.scale]
+	const others = readWithAnother(shed, instrument, typed)
 	if (!m) {
 		const first = instrument.shown[0].shown, last = instrument.shown.at(-1).shown
-		const {places} = scales[instrument.scale]
-		return [wrong(say("no honey shows", typed, instrument.name, show(first, places), show(last, places)), ...readWithAnother(shed, instrument, typed))]
+		return [wrong(say("no honey shows", typed, instrument.name, show(first, places), show(last, places)), ...others)]
 	}
-	if (!tank) return [m.pct < seldomBelow || m.pct > seldomAbove ? odd(say("seldom so moist", show(m.pct, 1))) : fine(say("moisture is", show(m.pct, 1)))]
-	if (!tank.expected || tank.held_kg === 0) return [tank.held_kg === 0 ? odd(say("book has empty", tank.name)) : fine(say("nothing expected", tank.name))]
+	if (typed.split(/[.,]/)[1]?.length > places && others.length > 0) return [odd(say("finer than shown", instrument.name, typed), ...others)]
+	return ofTank({shed, instrument, shown, on, tank, point}, m)
+}
+
+// ofTank holds a moisture against what is expected where it was read.
+function ofTank({shed, instrument, shown, on, tank, point}, m) {
 	const layers = point === "mixed" ? 0.5 : 1
 	const off = t => Math.abs(m.pct - t.expected.moisture_pct) / Math.hypot(t.expected.moisture_std_uncertainty_pct, t.sample_std_uncertainty_pct * layers, m.sd)
-	const expected = show(tank.expected.moisture_pct, 1)
-	if (off(tank) <= shed.unfitting_deviations) return [fine(say("fits expected", expected))]
 	const others = shed.tanks.filter(t => t !== tank && t.expected && t.held_kg > 0 && off(t) < shed.fitting_deviations)
 		.sort((a, b) => Math.abs(m.pct - a.expected.moisture_pct) - Math.abs(m.pct - b.expected.moisture_pct))
+	const itIs = others.slice(0, 2).map(t => ({label: say("it is", t.name), set: {on: "tank:" + t.tank_id}}))
+	if (!on && itIs.length > 0) return [{...fine(say("moisture is", show(m.pct, 1))), fixes: itIs}]
+	if (!tank) return [m.pct < seldomBelow || m.pct > seldomAbove ? odd(say("seldom so moist", show(m.pct, 1))) : fine(say("moisture is", show(m.pct, 1)))]
+	if (!tank.expected || tank.held_kg === 0) return [tank.held_kg === 0 ? odd(say("book has empty", tank.name)) : fine(say("nothing expected", tank.name))]
+	const expected = show(tank.expected.moisture_pct, 1)
+	if (off(tank) <= shed.unfitting_deviations) return [fine(say("fits expected", expected))]
 	const swapped = swapDigits(shown)
 	const slip = instrument.scale === "moisture" && off({...tank, expected: {...tank.expected, moisture_pct: tank.expected.moisture_pct + m.pct - swapped}}) < shed.fitting_deviations
 	const got = show(m.pct, 1)
 	return [odd(others.length > 0 ? say("expected is this other", expected, got, others[0].name) : say("expected you typed", expected, got),
-		...others.slice(0, 2).map(t => ({label: say("it is", t.name), set: {on: "tank:" + t.tank_id}})),
+		...itIs,
 		slip && {label: say("it is", show(swapped, 1)), set: {shown: show(swapped, 1)}})]
 }
 

@@ -278,6 +278,21 @@ function ordered(kind, field) {
 	return field.fresh ? field.options : field.options.toSorted((a, b) => rank(a) - rank(b))
 }
 
+// likely is what stands chosen at the start: what there is no choice of, what the book or
+// the device's last use makes likely, and else nothing. A save by mistake on the wrong tank
+// costs more than a touch.
+function likely(f, options) {
+	if (form.righting && f.name in form.righting.values) return "" // it said something else, and that is not there
+	if (options.length === 1) return options[0].value
+	const one = [f.value, f.usual && usedLast(recentKey(form.kind, f), f.usual === "today"), f.otherwise].find(v => options.some(o => o.value === v))
+	return one ?? ""
+}
+
+const dayOf = at => new Date(at).toDateString()
+
+// usedLast is what was chosen or typed last on this device; asked for today, what was today.
+const usedLast = (key, today) => today && known.recent["day of " + key] !== dayOf(Date.now()) ? undefined : known.recent[key]?.[0]
+
 // settle works out the fields and gives those that nobody touched what they begin
 // with; twice, because some hang on others.
 function settle() {
@@ -292,14 +307,10 @@ function settle() {
 				const held = options.some(o => o.value === form.v[f.name])
 				if (form.own.has(f.name) && held) continue
 				form.own.delete(f.name)
-				if (form.righting && !f.optional && f.name in form.righting.values) { // it said something else, and that is not there
-					form.v[f.name] = ""
-					continue
-				}
-				const wanted = options.find(o => o.value === f.value) ?? options[0]
-				form.v[f.name] = f.optional ? (held ? form.v[f.name] : "") : wanted?.value ?? ""
+				if (!f.optional) form.v[f.name] = likely(f, options)
+				else if (!held) form.v[f.name] = ""
 			} else if (!form.own.has(f.name)) {
-				const recent = f.remember && known.recent[recentKey(form.kind, f)]?.[0]
+				const recent = f.remember && usedLast(recentKey(form.kind, f), f.today)
 				form.v[f.name] = recent ?? f.value ?? ""
 			}
 		}
@@ -309,7 +320,7 @@ function settle() {
 
 // whyField asks why something is put right: what is likely stands chosen.
 const whyField = () => ({
-	type: "choice", name: "why", label: say("why put right"), fresh: true, aside: true,
+	type: "choice", name: "why", label: say("why put right"), fresh: true, aside: true, value: say("typed wrong"),
 	options: [say("typed wrong"), say("wrong place"), say("read wrong")].map(reason => ({value: reason, label: reason})),
 })
 
@@ -335,6 +346,10 @@ function drawForm() {
 	place($("fields"), kind.fields.filter(f => !f.details))
 	place($("more-fields"), kind.fields.filter(f => f.details), whenField())
 	$("more").querySelector("summary").textContent = [say("more"), ...kind.fields.filter(f => f.details && f.type === "choice").flatMap(chosenOf)].join(" · ")
+	if (!field(form.aim)) {
+		form.aim = kind.fields.find(f => f.type === "number" && !f.details && !form.v[f.name])?.name
+		form.fresh = true
+	}
 	aimPad()
 	judge(kind)
 }
@@ -382,7 +397,7 @@ function drawChoice(f) {
 	const many = options.length > fewOptions + 1 && !form.all.has(f.name)
 	const shown = many ? options.filter((_, i) => i < fewOptions || i === at) : options
 	const none = f.optional ? [{value: "", label: say("none")}] : []
-	return el("fieldset", {class: "choice", "data-field": f.name}, el("legend", {}, f.label),
+	return el("fieldset", {class: "choice", "data-field": f.name}, el("legend", {}, f.label, !f.optional && !form.v[f.name] && el("small", {}, " " + say("choose"))),
 		el("div", {class: "tabs"}, ...[...none, ...shown].map(o => el("label", {class: "tab"},
 			el("input", {type: "radio", name: f.name, value: o.value, checked: o.value === form.v[f.name], onchange: () => set({[f.name]: o.value})}),
 			el("span", {}, el("b", {}, o.label), o.note && el("small", {}, o.note)))),
@@ -534,10 +549,11 @@ async function save() {
 	const kind = settle()
 	const missing = missingField(kind)
 	if (missing || form.worst === "wrong") {
-		const input = missing && $("in-" + missing.f.name)
+		const input = missing && ($("in-" + missing.f.name) ?? $("form").querySelector(`[name="${CSS.escape(missing.f.name)}"]`))
 		if (missing) $("opinion").replaceChildren(el("p", {class: "said wrong"}, el("span", {class: "sign", "aria-hidden": "true"}, "✕"), " ", missing.text))
-		if (input) input.setAttribute("aria-invalid", "true")
-		;(input ?? $("fields").querySelector("input.figure-in"))?.focus()
+		if (input?.type === "text") input.setAttribute("aria-invalid", "true")
+		if (input?.type === "radio") input.closest("fieldset").scrollIntoView({block: "center"})
+		;(input ?? $("fields").querySelector("input.figure-in"))?.focus({preventScroll: input?.type === "radio"})
 		$("opinion").scrollIntoView({block: "nearest"})
 		return
 	}
@@ -610,7 +626,7 @@ function remember(kind, saved) {
 	for (const f of kind.fields) {
 		if (f.type === "choice" || f.remember) {
 			const key = recentKey(saved.kind, f), value = saved.v[f.name]
-			if (value) recent[key] = [value, ...(recent[key] ?? []).filter(v => v !== value)].slice(0, 6)
+			if (value) Object.assign(recent, {[key]: [value, ...(recent[key] ?? []).filter(v => v !== value)].slice(0, 6), ["day of " + key]: dayOf(Date.now())})
 		}
 	}
 	known.recent = recent
@@ -674,10 +690,12 @@ function showHome() {
 	showDrafts()
 	const run = known.now?.runs[0]
 	$("tile-run").textContent = run ? say("run open", run.name) : say("none open")
+	$("tile-run").closest("a").setAttribute("href", known.now && !run ? "#start" : "#run")
 }
 
 function showRun() {
 	const run = known.now?.runs[0]
+	for (const tile of document.querySelectorAll("#run .tile:not([href='#start'])")) tile.parentElement.hidden = Boolean(known.now) && !run
 	$("run-state").textContent = run ? say("run stands", run.name, show(run.supers_in), show(run.last_load), known.w.mass(run.honey_kg)) : say("no run open")
 }
 
