@@ -62,6 +62,24 @@ func TestTheShedKnowsWhatIsOpen(t *testing.T) {
 	}
 }
 
+func TestTheShedKnowsWhenInstrumentsWereChecked(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	weekly := s.book(t, "instruments", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "floor scale", "scale": "kg", "compensates_temperature": false, "check_every_days": 7}).ID
+	check := M{"id": id(), "occurred_at": at(20, "7:00"), "instrument_id": weekly, "reference": "20 kg weight", "expected": 20, "as_found": 20.3, "as_left": 20.2, "tolerance": 0.1}
+	s.book(t, "calibrations", check)
+	byName := map[string]openapi.ShedCheck{}
+	for _, c := range as[openapi.ShedReport](t, s.get(t, "reports/shed")).Checks {
+		byName[c.Name] = c
+	}
+	if c := byName["floor scale"]; c.CheckEveryDays == nil || *c.CheckEveryDays != 7 || c.CheckedAt == nil || *c.Reference != "20 kg weight" || *c.Expected != 20 || *c.Tolerance != 0.1 || c.LeftWrong == nil || !*c.LeftWrong {
+		t.Errorf("the floor scale: %+v, want its check of the 20th, which left it wrong", c)
+	}
+	if c := byName["Abbe"]; c.Scale != "refractive_index" || c.CheckedAt != nil || c.CheckEveryDays != nil {
+		t.Errorf("the Abbe: %+v, want it never checked, and no need", c)
+	}
+}
+
 // A device works out what a figure on a refractometer means by going straight
 // between the lines that it has; that has to come to what the book makes of it.
 func TestADeviceReadsRefractometersAsTheBookDoes(t *testing.T) {

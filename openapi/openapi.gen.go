@@ -6417,6 +6417,30 @@ type SettlingAnswer struct {
 	ValidFor ValidFor `json:"valid_for"`
 }
 
+// ShedCheck an instrument and when, and against what, it was checked last; figures are in its own scale
+type ShedCheck struct {
+	// CheckEveryDays for how many days a check holds; left out: for ever
+	CheckEveryDays *int `json:"check_every_days,omitempty"`
+
+	// CheckedAt when it was checked last; left out: never
+	CheckedAt *time.Time `json:"checked_at,omitempty"`
+
+	// Expected what the reference should show
+	Expected     *float64           `json:"expected,omitempty"`
+	InstrumentID openapi_types.UUID `json:"instrument_id"`
+
+	// LeftWrong true if that check left it outside its tolerance
+	LeftWrong *bool  `json:"left_wrong,omitempty"`
+	Name      string `json:"name"`
+
+	// Reference against what it was checked last
+	Reference *string `json:"reference,omitempty"`
+	Scale     string  `json:"scale"`
+
+	// Tolerance how far off was still good
+	Tolerance *float64 `json:"tolerance,omitempty"`
+}
+
 // ShedContainer defines model for ShedContainer.
 type ShedContainer struct {
 	// Container its number
@@ -6479,6 +6503,8 @@ type ShedPull struct {
 
 // ShedReport what a device must know to record without network
 type ShedReport struct {
+	// Checks every instrument, with its last check
+	Checks         []ShedCheck         `json:"checks"`
 	ContainerKinds []ShedContainerKind `json:"container_kinds"`
 
 	// FittingDeviations a reading at most this many standard deviations off fits a tank

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/chromedp/chromedp"
+
 	"pullbook/api/apitest"
 )
 
@@ -54,6 +56,9 @@ func (p *Stranger) Types(figure string) {
 		p.Sees(k)
 	}
 }
+
+// Writes types words on the device's own keyboard.
+func (p *Stranger) Writes(words string) { p.T.Helper(); p.Do(chromedp.KeyEvent(words)) }
 
 // Reads fails unless the page says so within a while.
 func (p *Stranger) Reads(words string) {

@@ -73,7 +73,7 @@ func (b *Browser) BecomeTablet(t *testing.T, h *apitest.House) {
 }
 
 // AllKinds are what the recording page has a screen for.
-var AllKinds = []string{"reading", "pull", "transfer", "fill", "temperature", "stocktake", "wash", "signs", "run", "start", "supers", "load", "end"}
+var AllKinds = []string{"reading", "pull", "transfer", "fill", "temperature", "stocktake", "wash", "signs", "run", "start", "supers", "load", "out", "end", "check", "hives"}
 
 // RecordingScreens are the first screen and those of some kinds of entries.
 func RecordingScreens(kinds ...string) []Screen {

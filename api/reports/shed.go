@@ -21,7 +21,7 @@ func (s Handler) GetShedReport(ctx echo.Context) error {
 			UnfittingDeviations: ledger.Unfitting, FittingDeviations: ledger.Fitting,
 			Seasons: []openapi.ShedSeason{}, Tanks: []openapi.ShedTank{}, Rooms: []openapi.ShedRoom{}, Yards: []openapi.ShedYard{},
 			SuperKinds: []openapi.ShedSuperKind{}, ContainerKinds: []openapi.ShedContainerKind{}, Instruments: []openapi.ShedInstrument{},
-			Runs: []openapi.ShedRun{}, Pulls: []openapi.ShedPull{}, Lots: []openapi.ShedLot{}, Stock: []openapi.ShedStock{},
+			Checks: []openapi.ShedCheck{}, Runs: []openapi.ShedRun{}, Pulls: []openapi.ShedPull{}, Lots: []openapi.ShedLot{}, Stock: []openapi.ShedStock{},
 		}
 		shedSetUp(b, &out)
 		shedWork(season.ShedOf(b), &out)
@@ -63,7 +63,9 @@ func shedSetUp(b *ledger.Book, out *openapi.ShedReport) {
 		return true
 	})
 	b.InForceOf(ledger.KindInstrument, func(root ledger.ID, e *ledger.Entry) bool {
-		if x := e.Body.(*ledger.Instrument); shownRange[x.Scale] != nil {
+		x := e.Body.(*ledger.Instrument)
+		out.Checks = append(out.Checks, shedCheck(b, root, x))
+		if shownRange[x.Scale] != nil {
 			out.Instruments = append(out.Instruments, shedInstrument(root, x))
 		}
 		return true
@@ -159,6 +161,16 @@ func shedInstrument(root ledger.ID, x *ledger.Instrument) openapi.ShedInstrument
 			}
 			out.Shown = append(out.Shown, openapi.ShedShown{Shown: shown, MoisturePct: m.Pct, StdUncertaintyPct: m.StdUncertaintyPct})
 		}
+	}
+	return out
+}
+
+// shedCheck is an instrument with its last check.
+func shedCheck(b *ledger.Book, root ledger.ID, x *ledger.Instrument) openapi.ShedCheck {
+	out := openapi.ShedCheck{InstrumentID: root, Name: x.Name, Scale: x.Scale, CheckEveryDays: wire.OrNil(x.CheckEveryDays)}
+	if last, at := b.LastCheck(root); last != nil {
+		out.CheckedAt, out.LeftWrong = &at, wire.OrNil(last.LeftWrong())
+		out.Reference, out.Expected, out.Tolerance = &last.Reference, &last.Expected, &last.Tolerance
 	}
 	return out
 }

@@ -55,6 +55,17 @@ func (b *Book) Trust(instrument ID, at time.Time) (t Trust, off float64) {
 	return Trusted, 0
 }
 
+// LastCheck is the last check of an instrument that stands, and when it was; nil where it was
+// never checked.
+func (b *Book) LastCheck(instrument ID) (*Calibration, time.Time) {
+	checks := b.checks[b.rootID(instrument)]
+	if len(checks) == 0 {
+		return nil, time.Time{}
+	}
+	last := checks[len(checks)-1]
+	return last.Body.(*Calibration), last.OccurredAt
+}
+
 // InDoubt lists the readings that a check puts in doubt, earliest first: where it
 // found the instrument wrong, those since the check before; where it left it wrong,
 // those up to the next, unless that finds it wrong again and has them itself. As Trust

@@ -6,7 +6,7 @@
 // a figure in the book's units (NaN while there is none), now.w the writer of figures.
 
 import { lang, show } from "./numbers.js"
-import { dipKg, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
+import { dipKg, ofCheck, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
 import { scales } from "./scales.js"
 import { say } from "./words.js"
 
@@ -46,6 +46,7 @@ kinds.reading = now => {
 	const on = now.v.on
 	return {
 		title: say("moisture"),
+		ask: instrument && askCheck(s, instrument.instrument_id),
 		lacks: instruments.length === 0 ? say("no refractometer") : undefined,
 		fields: [
 			choice("on", say("what was read"), [
@@ -67,6 +68,66 @@ kinds.reading = now => {
 		})}],
 	}
 }
+
+// isDue reports whether an instrument's check holds no more, or left it wrong.
+export function isDue(check, now = Date.now()) {
+	if (check.left_wrong) return true
+	return check.check_every_days > 0 && (!check.checked_at || now - new Date(check.checked_at) > check.check_every_days * 864e5)
+}
+
+// askCheck asks for an instrument's check before it is read from, where that is due.
+function askCheck(shed, id) {
+	const check = shed.checks?.find(c => c.instrument_id === id)
+	if (!check || !isDue(check)) return
+	const text = check.left_wrong ? say("left wrong", check.name) : check.checked_at ? say("check due", check.name, day(check.checked_at)) : say("never checked", check.name)
+	return {text, href: "#check", label: say("check now")}
+}
+
+// What an instrument's own scale shows, whatever the outfit's units; of others nobody knows
+// the unit.
+const scaleOf = check => scales[check?.scale] ?? {kg: {what: "kg", places: 2}, celsius: {what: "celsius", places: 1}}[check?.scale] ?? {what: "count", places: 3}
+
+kinds.check = now => {
+	const checks = (now.shed.checks ?? []).toSorted((a, b) => isDue(b) - isDue(a))
+	const due = checks.filter(c => isDue(c))
+	const check = checks.find(c => c.instrument_id === now.v.instrument)
+	const {what, places} = scaleOf(check)
+	const shown = v => v === undefined ? undefined : show(v, places)
+	const of = check?.instrument_id
+	const left = Number.isNaN(now.n("left")) ? now.n("found") : now.n("left")
+	return {
+		title: say("check"),
+		lacks: checks.length === 0 ? say("no instrument") : undefined,
+		fields: [
+			choice("instrument", say("instrument checked"), checks.map(c => ({
+				value: c.instrument_id, label: c.name, note: isDue(c) ? say("due") : c.checked_at ? say("checked on", day(c.checked_at)) : say("not checked yet"),
+			})), {fresh: true, value: due.length === 1 ? due[0].instrument_id : undefined}),
+			...(check ? [
+				text("reference", say("reference"), {value: check.reference, follows: of, maxlength: 80}),
+				number("expected", say("should show"), what, {places, value: shown(check.expected), follows: of}),
+				number("found", say("shown"), what, scaleOf(check)),
+				number("left", say("after adjusting"), what, {places, optional: true}),
+				number("tolerance", say("tolerance"), what, {places, value: shown(check.tolerance), follows: of}),
+			] : []),
+		],
+		opinion: () => ofCheck({check, expected: now.n("expected"), found: now.n("found"), left, tolerance: now.n("tolerance"), shown}),
+		entries: () => [{path: "calibrations", body: {
+			instrument_id: of, reference: now.v.reference.trim(), expected: now.n("expected"), as_found: now.n("found"), as_left: left, tolerance: now.n("tolerance"),
+		}}],
+	}
+}
+
+kinds.hives = now => ({
+	title: say("hives"),
+	lacks: now.shed.yards.length === 0 ? say("no yard") : undefined,
+	fields: [
+		choice("yard", say("yard"), now.shed.yards.map(y => ({value: y.yard_id, label: y.name}))),
+		number("hives", say("how many hives"), "count", {places: 0, api: "hives"}),
+		text("name", say("which hives"), {value: say("count of", new Date().toLocaleDateString(lang, {day: "numeric", month: "long"})), remember: "name", today: true, maxlength: 80}),
+	],
+	opinion: () => [],
+	entries: () => [{path: "hive-counts", body: {yard_id: now.v.yard, name: now.v.name.trim(), hives: now.n("hives")}}],
+})
 
 // What somebody may have seen, and what the book calls it. Foam, gas and the smell of them
 // are fermenting.

@@ -53,7 +53,7 @@ const us = {
 	temperature: {unit: "°F", toBook: v => (v - 32) / 1.8, fromBook: v => v * 1.8 + 32},
 }
 
-const same = {pct: plain("%"), index: plain(""), brix: plain("°Bx"), count: plain("")}
+const same = {kg: plain("kg"), celsius, pct: plain("%"), index: plain(""), brix: plain("°Bx"), count: plain("")}
 
 export const unitsOf = name => ({...same, ...(name === "us" ? us : metric)})
 

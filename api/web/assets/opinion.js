@@ -223,3 +223,13 @@ export function ofSigns({sign, lot, drum, tank}) {
 	if (tank) return [fine(say("foams its drums", tank.name))]
 	return [fine(say("holds the lot", lot.code))]
 }
+
+// ofCheck says whether an instrument is right, by as much as is still good.
+export function ofCheck({check, expected, found, left, tolerance, shown}) {
+	if (!check || [expected, found, left, tolerance].some(Number.isNaN)) return []
+	const room = 1e-9 // 20.1 - 19.9 is a little more than 0.2 in binary
+	const off = shown(Math.abs(found - expected))
+	if (Math.abs(left - expected) > tolerance + room) return [odd(say("left off", check.name, shown(Math.abs(left - expected)), shown(tolerance)))]
+	if (Math.abs(found - expected) > tolerance + room) return [odd(say("found off", check.name, off, shown(tolerance)))]
+	return [fine(say("is right", check.name, off))]
+}

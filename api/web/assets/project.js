@@ -47,6 +47,9 @@ const effects = {
 		if (left) left.supers -= b.supers
 		s.pulls = s.pulls.filter(p => p.supers.some(c => c.supers > 0))
 	},
+	"calibrations": (s, b) => amend(s.checks?.find(c => c.instrument_id === b.instrument_id), {
+		checked_at: b.occurred_at, left_wrong: Math.abs(b.as_left - b.expected) > b.tolerance + 1e-9, reference: b.reference, expected: b.expected, tolerance: b.tolerance,
+	}),
 	"lots": (s, b, e) => amend(s.lots.find(l => l.lot_id === e.root), {code: b.code}) || s.lots.unshift({lot_id: b.id, code: b.code, status: "open"}),
 	"fills": (s, b) => {
 		draw(holder(s, {kind: "tank", id: b.tank_id}), b.gross_kg - b.tare_kg)

@@ -1,7 +1,7 @@
 // The recording page: the first screen with what stands, and a screen for each
 // kind of entry, by the part of the address after #.
 
-import { kinds } from "./kinds.js"
+import { isDue, kinds } from "./kinds.js"
 import { mark, markAfter, read, show, writer } from "./numbers.js"
 import { project } from "./project.js"
 import { add, drop, isMine, mend, newID, onChange, open, restsOn, status, takeOver } from "./queue.js"
@@ -341,6 +341,7 @@ function drawForm() {
 	$("lacks").hidden = !kind.lacks
 	$("lacks").textContent = kind.lacks ?? ""
 	$("asks").hidden = Boolean(kind.lacks)
+	swap($("form-ask"), kind.ask && !kind.lacks ? [el("p", {class: "odd"}, kind.ask.text, " ", el("a", {class: "go", href: kind.ask.href}, kind.ask.label))] : [], firstField)
 	$("form-note").hidden = !kind.note
 	$("form-note").textContent = kind.note ?? ""
 	place($("fields"), kind.fields.filter(f => !f.details))
@@ -524,7 +525,7 @@ function missingField(kind) {
 		if (text !== "" && f.type === "number") {
 			const v = read(text, f.places)
 			if (Number.isNaN(v)) return {f, text: say("is no figure", f.label, text)}
-			if (v < 0 && f.what !== "temperature") return {f, text: say("is below nothing", f.label)}
+			if (v < 0 && f.what !== "temperature" && f.what !== "celsius") return {f, text: say("is below nothing", f.label)}
 			if (f.places === 0 && !Number.isInteger(v)) return {f, text: say("is not whole", f.label)}
 		}
 	}
@@ -689,6 +690,9 @@ function showHome() {
 	showResult($("home-result"))
 	showDrafts()
 	const run = known.now?.runs[0]
+	const due = known.now?.checks?.filter(c => isDue(c)) ?? []
+	if (due.length > 0) $("tile-check").textContent = due.length === 1 ? say("one due", due[0].name) : say("so many due", show(due.length))
+	else $("tile-check").textContent = say("none due")
 	$("tile-run").textContent = run ? say("run open", run.name) : say("none open")
 	$("tile-run").closest("a").setAttribute("href", known.now && !run ? "#start" : "#run")
 }
