@@ -44,7 +44,7 @@ const focusHere = `(() => {` + Colours + `
 		const told = contrast(line.outlineColor, ground(seen.parentElement))
 		if (told < 3) wrong.push('has a line around it of ' + told.toFixed(1) + ' to 1')
 	}
-	return {at: (self.order ?? []).indexOf(e), parts: e.matches('[type=date], [type=datetime-local]'), what: e.outerHTML.replace(/\s+/g, ' ').slice(0, 100), wrong}
+	return {at: self.placeOf?.(e) ?? -1, parts: e.matches('[type=date], [type=datetime-local]'), what: e.outerHTML.replace(/\s+/g, ' ').slice(0, 100), wrong}
 })()`
 
 // Unfold shows all that is folded, and fold puts it back.
@@ -59,6 +59,8 @@ const stops = `(() => {
 	const one = r => { const group = [...document.querySelectorAll('input[type=radio]')].filter(o => o.name === r.name && o.form === r.form); return (group.find(o => o.checked) ?? group[0]) === r }
 	self.order = [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex], [contenteditable]')].filter(e =>
 		e.tabIndex >= 0 && !e.disabled && e.type !== 'hidden' && e.checkVisibility({visibilityProperty: true}) && (e.type !== 'radio' || one(e)))
+	// Of a group of which nothing is chosen Tab comes to the first, and Shift and Tab to the last.
+	self.placeOf = e => self.order.findIndex(o => o === e || o.type === 'radio' && e.type === 'radio' && o.name === e.name && o.form === e.form && !o.checked)
 	self.stopped = []
 	if (!self.stopping) addEventListener('keyup', event => event.key === 'Tab' && self.stopped.push(` + focusHere + `), true)
 	self.stopping = true
@@ -92,7 +94,7 @@ func (b *Browser) Walk(name string, with ...chromedp.Modifier) {
 	// Where the page, or its address, has put the focus somewhere, the walk begins
 	// once that has gone out. Some browsers go on at the other end at once.
 	b.Press(kb.Tab, with...)
-	if Evaluated[int](b, `self.order.indexOf(document.activeElement)`) != begin {
+	if Evaluated[int](b, `self.placeOf(document.activeElement)`) != begin {
 		if !b.out(end, with...) {
 			b.T.Errorf("%s: Tab does not get out of the page", name)
 			return
@@ -137,7 +139,7 @@ func (b *Browser) Walk(name string, with ...chromedp.Modifier) {
 func (b *Browser) out(end int, with ...chromedp.Modifier) bool {
 	b.T.Helper()
 	for range 40 { // a date has up to seven parts, and so takes some rounds
-		at := Evaluated[int](b, `self.order.indexOf(document.activeElement)`)
+		at := Evaluated[int](b, `self.placeOf(document.activeElement)`)
 		switch {
 		case at == end:
 			b.Press(kb.Tab, with...)
@@ -158,6 +160,6 @@ func (b *Browser) out(end int, with ...chromedp.Modifier) bool {
 // waitToLeave waits a while for the focus to leave the stop of a number.
 const waitToLeave = `new Promise(done => {
 	const until = performance.now() + 5000
-	const look = () => !document.hasFocus() || document.activeElement !== self.order[%d] ? done(true) : performance.now() > until ? done(false) : setTimeout(look, 5)
+	const look = () => !document.hasFocus() || self.placeOf(document.activeElement) !== %d ? done(true) : performance.now() > until ? done(false) : setTimeout(look, 5)
 	look()
 })`

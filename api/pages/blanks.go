@@ -112,7 +112,7 @@ func (w writing) fill() blankSheet {
 func (w writing) transfer() blankSheet {
 	f := w.Voice
 	return blankSheet{Title: f.Say("Transfer"), Lists: []blankList{w.tanks()},
-		Tables: []blankTable{{Columns: w.row(wide(f.Say("From")), wide(f.Say("To")), narrow(f.Say("Honey"), f.Mass)), Rows: emptyRows(22)}}}
+		Tables: []blankTable{{Columns: w.row(wide(f.Say("From")), narrow(f.Say("Container number"), ""), wide(f.Say("To")), narrow(f.Say("Honey"), f.Mass)), Rows: emptyRows(22)}}}
 }
 
 func (w writing) run() blankSheet {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"net/url"
 	"slices"
 	"unicode/utf8"
 
@@ -34,7 +35,7 @@ type labelsView struct {
 }
 
 // label says what is in a container; its code leads to the container's place on
-// the page of its lot.
+// the page of its lot, and has its number for whoever reads the code where it is moved.
 type label struct {
 	Outfit, Code, Product, Number, Kind, Net, Mass, Filled, Caution string
 	QR                                                              template.URL
@@ -107,7 +108,7 @@ func (v *labelsView) fill(f locale.Voice, o db.Outfit, r *season.LotReport, cont
 	for some := range slices.Chunk(containers, on) {
 		var sheet []label
 		for _, c := range some {
-			code, err := qr.Encode(leading.Base+lotPath(r.LotID)+"#"+containerAnchor(c.ID), qr.M)
+			code, err := qr.Encode(leading.Base+lotPath(r.LotID)+"?c="+url.QueryEscape(c.Number)+"#"+containerAnchor(c.ID), qr.M)
 			if err != nil {
 				return fmt.Errorf("QR code of container %s: %w", c.Number, err)
 			}

@@ -8,6 +8,7 @@
 import { lang, show } from "./numbers.js"
 import { dipKg, ofCheck, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
 import { scales } from "./scales.js"
+import { containerOf, numberOf } from "./scan.js"
 import { say } from "./words.js"
 
 const choice = (name, label, options, more) => ({type: "choice", name, label, options, ...more})
@@ -20,6 +21,16 @@ const given = o => Object.fromEntries(Object.entries(o).filter(([, v]) => v !== 
 const placeOf = value => {
 	const [kind, id] = (value ?? "").split(":")
 	return id ? {kind, id} : {kind}
+}
+
+// What stands here, lot by lot.
+const stocked = shed => (shed.stock ?? []).flatMap(l => l.containers.map(c => ({...c, lot_id: l.lot_id})))
+const numbered = (shed, number) => stocked(shed).find(c => c.container.trim().toLowerCase() === (number ?? "").trim().toLowerCase())
+
+// atContainer is what a scanned code sets where a container is asked for.
+const atContainer = (shed, set) => code => {
+	const found = containerOf(code, stocked(shed))
+	return found ? {set: set(found), says: found.container} : {unknown: numberOf(code) || code}
 }
 
 const day = time => new Date(time).toLocaleDateString(lang, {day: "numeric", month: "short"})
@@ -47,9 +58,11 @@ kinds.reading = now => {
 	return {
 		title: say("moisture"),
 		ask: instrument && askCheck(s, instrument.instrument_id),
+		scan: atContainer(s, c => ({on: "container:" + c.fill_id})),
 		lacks: instruments.length === 0 ? say("no refractometer") : undefined,
 		fields: [
 			choice("on", say("what was read"), [
+				...stocked(s).filter(c => on === "container:" + c.fill_id).map(c => ({value: on, label: c.container, note: say("container")})),
 				...fullFirst(s.tanks).map(t => tankOption(now, t)),
 				...s.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: say("run")})),
 				...s.pulls.map(p => ({value: "pull:" + p.pull_id, label: p.yard, note: say("boxes of", day(p.pulled_at))})),
@@ -149,6 +162,7 @@ kinds.signs = now => {
 	const words = {foam: say("foam or gas"), smell: say("smell of fermenting")}
 	return {
 		title: say("signs"),
+		scan: atContainer(s, c => ({on: "lot:" + c.lot_id, drum: "container:" + c.fill_id})),
 		lacks: s.tanks.length + lots.length === 0 ? say("no tank") : undefined,
 		fields: [
 			choice("on", say("where seen"), [
@@ -266,17 +280,13 @@ kinds.end = now => {
 kinds.transfer = now => moving(now, say("transfer"), [
 	...now.shed.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: say("run")})),
 	...fullFirst(now.shed.tanks).map(t => tankOption(now, t)),
+	...(stocked(now.shed).length > 0 ? [{value: "container", label: say("a container"), note: say("emptied into a tank")}] : []),
 ])
-
-// Honey comes out of the run that was begun last.
-kinds.out = now => ({
-	...moving(now, say("honey out"), now.shed.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: day(r.started_at)})), now.shed.runs[0] && "run:" + now.shed.runs[0].run_id),
-	lacks: now.shed.runs.length === 0 ? say("no run open") : now.shed.tanks.length === 0 ? say("no tank") : undefined,
-})
 
 function moving(now, title, sources, likely) {
 	const s = now.shed
 	const from = {tank: tankOf(now, now.v.from), run: s.runs.find(r => "run:" + r.run_id === now.v.from)}
+	const drum = now.v.from === "container" ? numbered(s, now.v.container) : undefined
 	const all = from.tank?.held_kg > 0 ? [{label: say("all of it", now.w.mass(from.tank.held_kg)), set: {mass: show(now.w.u.mass.fromBook(from.tank.held_kg), 1)}}] : []
 	return {
 		title,
@@ -288,12 +298,21 @@ function moving(now, title, sources, likely) {
 				...s.tanks.filter(t => t !== from.tank).map(t => tankOption(now, t)),
 				...(from.tank ? [{value: "waste", label: say("waste")}] : []),
 			], {remember: "to of " + now.v.from, usual: now.v.from && "today"}),
-			number("mass", say("honey"), "mass", {api: "mass_kg", offers: all}),
+			...(now.v.from === "container" ? [text("container", say("container number"), {maxlength: 40})] : []),
+			number("mass", say("honey"), "mass", {api: "mass_kg", offers: all, optional: now.v.from === "container"}),
 		],
+		scan: sources.some(o => o.value === "container") ? atContainer(s, c => ({from: "container", container: c.container})) : undefined,
+		missing: () => now.v.from === "container" && !drum ? say("no such container", now.v.container) : undefined,
 		opinion: () => ofTransfer({shed: s, from: from.tank || from.run ? from : undefined, to: tankOf(now, now.v.to), mass: now.n("mass"), w: now.w}),
-		entries: () => [{path: "movements", body: {from: placeOf(now.v.from), to: placeOf(now.v.to), mass_kg: kg(now.n("mass"))}}],
+		entries: () => [{path: "movements", body: given({from: drum ? {kind: "container", id: drum.fill_id} : placeOf(now.v.from), to: placeOf(now.v.to), mass_kg: kg(now.n("mass"))})}],
 	}
 }
+
+// Honey comes out of the run that was begun last.
+kinds.out = now => ({
+	...moving(now, say("honey out"), now.shed.runs.map(r => ({value: "run:" + r.run_id, label: r.name, note: day(r.started_at)})), now.shed.runs[0] && "run:" + now.shed.runs[0].run_id),
+	lacks: now.shed.runs.length === 0 ? say("no run open") : now.shed.tanks.length === 0 ? say("no tank") : undefined,
+})
 
 kinds.fill = now => {
 	const s = now.shed
@@ -305,6 +324,10 @@ kinds.fill = now => {
 	return {
 		title: say("fill"),
 		stays: true,
+		scan: code => {
+			const number = containerOf(code, stocked(s))?.container ?? numberOf(code)
+			return number ? {set: {container: number}, says: number} : {unknown: code}
+		},
 		lacks: s.tanks.length === 0 ? say("no tank") : s.container_kinds.length === 0 ? say("no container kind") : undefined,
 		fields: [
 			choice("lot", say("lot"), [...s.lots.map(l => ({value: l.lot_id, label: l.code, note: l.product})), {value: "new", label: say("new lot")}], {usual: "today", otherwise: open.length === 1 ? open[0].lot_id : undefined}),

@@ -20,9 +20,11 @@ const amended = new Set(["runs", "lots"])
 const effects = {
 	"movements": (s, b) => {
 		const from = holder(s, b.from), to = holder(s, b.to)
-		pour(to, b.mass_kg, from?.expected)
-		if (b.from.kind === "run" && from) from.honey_kg += b.mass_kg
-		else draw(from, b.mass_kg)
+		const kg = b.mass_kg ?? 0 // a container is emptied whole, and the device does not know what it held
+		pour(to, kg, from?.expected)
+		if (b.from.kind === "run" && from) from.honey_kg += kg
+		else if (b.from.kind === "container") unstock(s, b.from.id)
+		else draw(from, kg)
 	},
 	"stocktakes": (s, b, e) => {
 		const tank = holder(s, {kind: "tank", id: b.tank_id})
@@ -63,14 +65,14 @@ const effects = {
 // wash found before them is not known any more: the levels stay until the book tells them.
 const undone = {
 	"movements": (s, b) => {
-		draw(holder(s, b.to), b.mass_kg)
+		draw(holder(s, b.to), b.mass_kg ?? 0)
 		const from = holder(s, b.from)
 		if (from) from[b.from.kind === "run" ? "honey_kg" : "held_kg"] += b.from.kind === "run" ? -b.mass_kg : b.mass_kg
 	},
 	"fills": (s, b, e) => {
 		const tank = holder(s, {kind: "tank", id: b.tank_id})
 		if (tank) tank.held_kg += b.gross_kg - b.tare_kg
-		for (const l of s.stock ?? []) l.containers = l.containers.filter(c => c.fill_id !== (e.root ?? e.id))
+		unstock(s, e.root ?? e.id)
 	},
 	"pulls": (s, b, e) => { s.pulls = s.pulls.filter(p => p.pull_id !== (e.root ?? e.id)) },
 	"runs": (s, b, e) => { s.runs = s.runs.filter(r => r.run_id !== (e.root ?? e.id)) },
@@ -85,6 +87,10 @@ const undone = {
 		else pull?.supers.push({super_kind_id: b.super_kind_id, supers: b.supers})
 	},
 	"lots": (s, b, e) => { s.lots = s.lots.filter(l => l.lot_id !== (e.root ?? e.id)) },
+}
+
+function unstock(s, fill) {
+	for (const l of s.stock ?? []) l.containers = l.containers.filter(c => c.fill_id !== fill)
 }
 
 const amend = (thing, as) => thing && Object.assign(thing, as)

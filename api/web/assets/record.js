@@ -5,6 +5,7 @@ import { isDue, kinds } from "./kinds.js"
 import { mark, markAfter, read, show, writer } from "./numbers.js"
 import { project } from "./project.js"
 import { add, drop, isMine, mend, newID, onChange, open, restsOn, status, takeOver } from "./queue.js"
+import { hasCamera, onCode, readByCamera } from "./scan.js"
 import { mayPutRight, rightedBy, takingBack, withoutIt } from "./slips.js"
 import { entries, kept } from "./store.js"
 import { say } from "./words.js"
@@ -240,6 +241,7 @@ async function openForm(kind, seq) {
 	form = {kind, key, mending, righting, v: {...values}, own: new Set(Object.keys(values)), touched: Boolean(draft?.touched), all: new Set()}
 	$("more").open = Object.keys(values).includes("when")
 	$("result").replaceChildren()
+	$("scanned").textContent = ""
 	drawForm()
 	return true
 }
@@ -341,6 +343,8 @@ function drawForm() {
 	$("lacks").hidden = !kind.lacks
 	$("lacks").textContent = kind.lacks ?? ""
 	$("asks").hidden = Boolean(kind.lacks)
+	form.scan = kind.lacks ? undefined : kind.scan
+	$("scan-hint").hidden = !form.scan
 	swap($("form-ask"), kind.ask && !kind.lacks ? [el("p", {class: "odd"}, kind.ask.text, " ", el("a", {class: "go", href: kind.ask.href}, kind.ask.label))] : [], firstField)
 	$("form-note").hidden = !kind.note
 	$("form-note").textContent = kind.note ?? ""
@@ -543,6 +547,24 @@ function summary() {
 	}).filter(Boolean).join(", ")
 }
 
+// readCode takes in the code of a container.
+function readCode(code) {
+	const got = form?.scan?.(code)
+	if (!got) return
+	if (got.set) set(got.set)
+	$("scanned").textContent = got.set ? say("code read", got.says) : say("no such container", got.unknown)
+	firstField()?.focus({preventScroll: true})
+}
+
+async function readCodeByCamera() {
+	try {
+		const code = await readByCamera($("camera"))
+		if (code) readCode(code)
+	} catch (error) {
+		$("scanned").textContent = say("camera fails", error.name)
+	}
+}
+
 let saving = false
 
 async function save() {
@@ -721,6 +743,9 @@ function start() {
 	addEventListener("hashchange", route)
 	onChange(changed)
 	$("save").addEventListener("click", save)
+	onCode(readCode)
+	$("camera-button").hidden = !hasCamera
+	$("camera-button").addEventListener("click", readCodeByCamera)
 	for (const link of document.querySelectorAll("a.back")) link.addEventListener("click", async () => form && !form.touched && kept.remove(form.key))
 	for (const key of document.querySelectorAll("#pad button[data-key]")) {
 		key.addEventListener("click", () => press(key.dataset.key))

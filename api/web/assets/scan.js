@@ -1,0 +1,84 @@
+// Codes of labels and drums: read by a hand scanner, which types them, or by the camera
+// where the browser reads codes itself.
+
+// A scanner types faster than anybody, who needs 100 milliseconds a key at the least: so many
+// between keys on the mean, and at the most where the device is busy; and a code has some
+// letters (from memory, of hand scanners that are keyboards to the device).
+const meanGap = 60, longestGap = 250, fewestLetters = 3
+
+// onCode calls found with what a scanner types, wherever the focus is. What it typed into a
+// field on the way is taken out again; the Enter at its end does nothing else.
+export function onCode(found) {
+	let typed = [], began
+	addEventListener("keydown", event => {
+		if (event.key === "Shift") return
+		const now = event.timeStamp
+		const goesOn = typed.length > 0 && now - typed.at(-1).at <= longestGap
+		if (event.key === "Enter") {
+			const code = typed.map(k => k.key).join("")
+			const fast = goesOn && typed.length >= fewestLetters && (now - typed[0].at) / typed.length <= meanGap
+			typed = []
+			if (!fast) return
+			event.preventDefault()
+			event.stopImmediatePropagation()
+			if (began && began.field.value !== began.value) {
+				began.field.value = began.value
+				began.field.dispatchEvent(new Event("input", {bubbles: true}))
+			}
+			return found(code.trim())
+		}
+		if (event.key.length !== 1 || event.ctrlKey || event.altKey || event.metaKey) return void (typed = [])
+		if (!goesOn) {
+			typed = []
+			const field = document.activeElement
+			began = field?.matches?.("input:not([type=radio], [type=checkbox]), textarea") ? {field, value: field.value} : undefined
+		}
+		else if (event.key === " ") event.preventDefault() // it would press what has the focus
+		typed.push({key: event.key, at: now})
+	}, {capture: true})
+}
+
+// containerOf finds the container that a code names among some with a number and a fill. A
+// label's code leads to the container's place on the page of its lot; other codes are the
+// container's number.
+export function containerOf(code, containers) {
+	const number = numberOf(code)
+	const same = containers.filter(c => c.container.trim().toLowerCase() === number.toLowerCase())
+	if (same.length > 0) return same[0]
+	const anchor = /\/lots\/[0-9a-f-]{36}\S*#c([0-9a-f]{8})$/.exec(code)
+	const begun = anchor ? containers.filter(c => c.fill_id.startsWith(anchor[1])) : []
+	return begun.length === 1 ? begun[0] : undefined // of several that were filled in one minute none is meant
+}
+
+// numberOf is the container's number in a code.
+export function numberOf(code) {
+	if (!/^https?:\/\//.test(code) || !URL.canParse(code)) return code
+	return new URL(code).searchParams.get("c") ?? ""
+}
+
+export const hasCamera = "BarcodeDetector" in self && Boolean(navigator.mediaDevices?.getUserMedia)
+
+const lookEvery = 200 // milliseconds
+
+// readByCamera shows what the camera sees in a dialog until it reads a code, which it gives;
+// nothing where somebody closes it.
+export async function readByCamera(dialog) {
+	const video = dialog.querySelector("video")
+	const stream = await navigator.mediaDevices.getUserMedia({video: {facingMode: "environment"}})
+	try {
+		video.srcObject = stream
+		dialog.querySelector("button").onclick = () => dialog.close()
+		dialog.showModal()
+		await video.play()
+		const detector = new BarcodeDetector()
+		while (dialog.open) {
+			const [code] = await detector.detect(video).catch(() => [])
+			if (code?.rawValue) return code.rawValue.trim()
+			await new Promise(resolve => setTimeout(resolve, lookEvery))
+		}
+	} finally {
+		for (const track of stream.getTracks()) track.stop()
+		video.srcObject = null
+		dialog.close()
+	}
+}
