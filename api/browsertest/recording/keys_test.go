@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -151,6 +152,7 @@ func refusedByKeys(t *testing.T, b *browsertest.Browser) {
 	d.Until(`document.getElementById('form').dataset.kind === 'fill' && !document.getElementById('mending').hidden && document.getElementById('form').contains(document.activeElement)`)
 	d.Back("Container number")
 	d.Press("D-077")
+	time.Sleep(500 * time.Millisecond) // nobody types as fast as a scanner
 	d.SavedByKeys(kb.Enter)
 	if fills := h.Booked(t, "fills"); len(fills) != 1 || fills[0]["container"] != "D-077" {
 		t.Errorf("the book has %v", fills)

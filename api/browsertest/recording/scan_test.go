@@ -89,3 +89,20 @@ func TestCodesAreReadWhereDrumsAreFilledMovedAndLookedAt(t *testing.T) {
 		t.Errorf("after saving the page says %q", got)
 	}
 }
+
+// Some scales type what they weigh, as fast as a scanner: in a field for figures a figure is
+// a weight.
+func TestAScaleThatTypesIsNoScanner(t *testing.T) {
+	t.Parallel()
+	h := apitest.NewShed().Open(t, "metric")
+	d := browsertest.Start(t).Device(t, "en-CA")
+	d.SignInAs(h.Line(t), h, "Tamsin", h.Password)
+	d.Until(`document.querySelector('.net.online') !== null`)
+	d.Tile("fill")
+	d.Aim("gross")
+	scan(d, "308.5")
+	d.InBook()
+	if f := h.One(t, "fills"); f["container"] != "D-010" || f["gross_kg"] != 308.5 {
+		t.Errorf("the book has %v", f)
+	}
+}

@@ -743,7 +743,7 @@ function start() {
 	addEventListener("hashchange", route)
 	onChange(changed)
 	$("save").addEventListener("click", save)
-	onCode(readCode)
+	onCode(readCode, () => form?.scan)
 	$("camera-button").hidden = !hasCamera
 	$("camera-button").addEventListener("click", readCodeByCamera)
 	for (const link of document.querySelectorAll("a.back")) link.addEventListener("click", async () => form && !form.touched && kept.remove(form.key))

@@ -6,9 +6,13 @@
 // letters (from memory, of hand scanners that are keyboards to the device).
 const meanGap = 60, longestGap = 250, fewestLetters = 3
 
+// What comes fast into a field for figures and reads as one is a weight: some scales type too.
+const figure = /^[\d.,]{1,7}$/
+
 // onCode calls found with what a scanner types, wherever the focus is. What it typed into a
 // field on the way is taken out again; the Enter at its end does nothing else.
-export function onCode(found) {
+// Where no code is wanted nothing is taken for one.
+export function onCode(found, wanted = () => true) {
 	let typed = [], began
 	addEventListener("keydown", event => {
 		if (event.key === "Shift") return
@@ -18,7 +22,7 @@ export function onCode(found) {
 			const code = typed.map(k => k.key).join("")
 			const fast = goesOn && typed.length >= fewestLetters && (now - typed[0].at) / typed.length <= meanGap
 			typed = []
-			if (!fast) return
+			if (!fast || !wanted() || began?.field.matches(".figure-in") && figure.test(code)) return
 			event.preventDefault()
 			event.stopImmediatePropagation()
 			if (began && began.field.value !== began.value) {
@@ -33,7 +37,7 @@ export function onCode(found) {
 			const field = document.activeElement
 			began = field?.matches?.("input:not([type=radio], [type=checkbox]), textarea") ? {field, value: field.value} : undefined
 		}
-		else if (event.key === " ") event.preventDefault() // it would press what has the focus
+		else if (event.key === " " && typed.length > 1 && typed.some(k => k.key !== " ") && wanted()) event.preventDefault() // it would press what has the focus
 		typed.push({key: event.key, at: now})
 	}, {capture: true})
 }
