@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -172,4 +173,14 @@ func TestAnOwnerWhoIsNoSuperuserBacksUpWithBYPASSRLS(t *testing.T) {
 	into := t.TempDir()
 	must(t, "backup", "--to", into, "--database-url", from)
 	oneGood(t, into)
+}
+
+// newest is the number of the schema that this program works with.
+func newest(t *testing.T) string {
+	t.Helper()
+	latest, err := migrations.Latest()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fmt.Sprint(latest)
 }

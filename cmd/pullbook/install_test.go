@@ -286,14 +286,14 @@ func TestAServiceIsInstalledUpdatedAndTakenAway(t *testing.T) {
 	began = time.Now()
 	said = s.must(t, "/opt/newer", "update")
 	t.Logf("update, with a backup and a new schema: %.1f s", time.Since(began).Seconds())
-	if !strings.Contains(said, "The database has schema version 11"+schemaChanged+" 10.") || !strings.Contains(said, "updated and serves") {
+	if !strings.Contains(said, "The database has schema version "+newest(t)+schemaChanged+" 10.") || !strings.Contains(said, "updated and serves") {
 		t.Errorf("update says %s", said)
 	}
 	if is := s.digest(t); is != digest || !isReady() {
 		t.Errorf("after the update the digest is %s, was %s", is, digest)
 	}
 	names := strings.Fields(s.must(t, "ls", installedBackups))
-	at := slices.IndexFunc(names, func(name string) bool { return strings.HasSuffix(name, "-before-schema-11.backup") })
+	at := slices.IndexFunc(names, func(name string) bool { return strings.HasSuffix(name, "-before-schema-"+newest(t)+".backup") })
 	if at < 0 {
 		t.Fatalf("the backups are %v, want one from before the new schema", names)
 	}

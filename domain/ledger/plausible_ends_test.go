@@ -205,8 +205,8 @@ func TestAMoistureThatCannotBeConvertedIsSaidWithWhatCanBe(t *testing.T) {
 		words    string
 	}{
 		{ledger.ScaleMoisture, 60, 20, "No honey has a moisture of 60: 5 to 40 can be recorded."},
-		{ledger.ScaleRefractiveIndex, 1.6, 20, "No honey has a refractive index of 1.6: 1.438665 to 1.525677 can be recorded."},
-		{ledger.ScaleRefractiveIndex, 1.6, 40, "No honey has a refractive index of 1.6: 1.434065 to 1.521077 can be recorded."},
+		{ledger.ScaleRefractiveIndex, 1.6, 20, "No honey has a refractive index of 1.6: 1.4387 to 1.5256 can be recorded."},
+		{ledger.ScaleRefractiveIndex, 1.6, 40, "No honey has a refractive index of 1.6: 1.4341 to 1.521 can be recorded."},
 		// Nothing is converted of a sample at 60 C.
 		{ledger.ScaleMoisture, 45, 60, "No honey has a moisture of 45: 5 to 40 can be recorded."},
 		{ledger.ScaleRefractiveIndex, 1.6, 60, "No honey has a refractive index of 1.6: 1.4387 to 1.5256 can be recorded."},
