@@ -113,13 +113,13 @@ func (n *nightly) look(ctx context.Context) {
 				f.Failed, f.NoRoom = began, errors.As(err, &ended) && ended.status == exitNoRoom
 			}
 		})
+		n.find(i)
+		n.remember()
 		if err != nil {
 			n.log.Error("a backup failed; it is tried again", "folder", folder, "after", againAfter, "error", err)
 		} else {
 			n.log.Info("a good backup was made", "folder", folder)
 		}
-		n.find(i)
-		n.remember()
 	}
 }
 
