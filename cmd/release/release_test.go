@@ -15,8 +15,6 @@ import (
 	"testing"
 
 	cdx "github.com/CycloneDX/cyclonedx-go"
-
-	"pullbook/db/dbtest"
 )
 
 // aProgram writes a module with a program that says its version, which is all of Go that it
@@ -36,7 +34,7 @@ func aProgram(t *testing.T) string {
 }
 
 // filesIn reads the files of a folder.
-func filesIn(t *testing.T, folder string) map[string][]byte {
+func filesIn(t testing.TB, folder string) map[string][]byte {
 	t.Helper()
 	entries, err := os.ReadDir(folder)
 	if err != nil {
@@ -91,7 +89,7 @@ func TestTwoBuildsInTwoFoldersHaveTheSameBytes(t *testing.T) {
 }
 
 // checkSums compares SHA256SUMS with the files, each line as sha256sum writes it.
-func checkSums(t *testing.T, files map[string][]byte) {
+func checkSums(t testing.TB, files map[string][]byte) {
 	t.Helper()
 	folder := t.TempDir()
 	var named []string
@@ -180,23 +178,23 @@ func TestAReleaseThatCannotBeIsRefused(t *testing.T) {
 	}
 }
 
-// TestThePrograms builds the whole release, which takes minutes.
-func TestThePrograms(t *testing.T) {
-	if !dbtest.Whole() {
-		return
-	}
-	to := t.TempDir()
-	if err := run(t.Context(), []string{"--version", "1.4.0", to}, io.Discard); err != nil {
-		t.Fatal(err)
-	}
-	files := filesIn(t, to)
-	if len(files) != 2*len(targets)+1 {
-		t.Errorf("the release has %d files", len(files))
-	}
-	checkSums(t, files)
-	here := release{name: "pullbook", version: "1.4.0"}.fileName(target{runtime.GOOS, runtime.GOARCH})
-	said, err := exec.Command(filepath.Join(to, here), "version").CombinedOutput()
-	if err != nil || !strings.HasPrefix(string(said), "pullbook 1.4.0 ") {
-		t.Errorf("%s version says %q, %v", here, said, err)
+// BenchmarkRelease builds the whole release, which takes minutes and so is asked for, and looks
+// at what came of it.
+func BenchmarkRelease(b *testing.B) {
+	for b.Loop() {
+		to := b.TempDir()
+		if err := run(b.Context(), []string{"--version", "1.4.0", to}, io.Discard); err != nil {
+			b.Fatal(err)
+		}
+		files := filesIn(b, to)
+		if len(files) != 2*len(targets)+1 {
+			b.Errorf("the release has %d files", len(files))
+		}
+		checkSums(b, files)
+		here := release{name: "pullbook", version: "1.4.0"}.fileName(target{runtime.GOOS, runtime.GOARCH})
+		said, err := exec.Command(filepath.Join(to, here), "version").CombinedOutput()
+		if err != nil || !strings.HasPrefix(string(said), "pullbook 1.4.0 ") {
+			b.Errorf("%s version says %q, %v", here, said, err)
+		}
 	}
 }
