@@ -11,12 +11,6 @@ import (
 	"pullbook/api/browsertest"
 )
 
-// scan is what a hand scanner does: it types a code, some milliseconds a key, and Enter.
-func scan(d *browsertest.Browser, code string) {
-	d.T.Helper()
-	d.Do(chromedp.KeyEvent(code + "\r"))
-}
-
 // TestCodesAreReadWhereDrumsAreFilledMovedAndLookedAt: a scanner that types, wherever the
 // focus is, and the camera where the browser reads codes itself (here another reads in its
 // place, since no browser for tests can).
@@ -33,7 +27,7 @@ func TestCodesAreReadWhereDrumsAreFilledMovedAndLookedAt(t *testing.T) {
 	// The focus is on the gross: what the scanner types there is taken out again.
 	d.Tile("fill")
 	d.Key("30")
-	scan(d, "DRUM-0077")
+	d.Scan("DRUM-0077")
 	d.Until(`document.getElementById('in-container').value === 'DRUM-0077'`)
 	if got := browsertest.Evaluated[string](d, `document.getElementById('in-gross').value`); got != "30" {
 		t.Errorf("after the code was read the gross is %q", got)
@@ -52,14 +46,14 @@ func TestCodesAreReadWhereDrumsAreFilledMovedAndLookedAt(t *testing.T) {
 	d.Touch("#form .back")
 
 	d.Tile("signs")
-	scan(d, label)
+	d.Scan(label)
 	d.Until(`document.querySelector('[name=drum]:checked')?.parentElement.innerText.includes('D-009')`)
 	d.Choose("sign", "looked, and nothing of it")
 	d.Saved()
 	d.InBook()
 
 	d.Tile("reading")
-	scan(d, "d-009")
+	d.Scan("d-009")
 	d.Until(`document.querySelector('[name=on]:checked')?.parentElement.innerText.includes('D-009')`)
 	d.Key("174")
 	d.Saved()
@@ -73,7 +67,7 @@ func TestCodesAreReadWhereDrumsAreFilledMovedAndLookedAt(t *testing.T) {
 	// By the camera: a drum is emptied into a tank, whole.
 	browsertest.Evaluated[bool](d, `(self.BarcodeDetector = class { async detect() { return [{rawValue: 'D-009'}] } }, true)`)
 	d.Tile("transfer")
-	scan(d, "D-123")
+	d.Scan("D-123")
 	d.Until(`document.getElementById('scanned').innerText === 'No container D-123 is here by the book.'`)
 	browsertest.Evaluated[bool](d, `(document.getElementById('camera-button').hidden = false, true)`)
 	d.Touch("#camera-button")
@@ -100,7 +94,7 @@ func TestAScaleThatTypesIsNoScanner(t *testing.T) {
 	d.Until(`document.querySelector('.net.online') !== null`)
 	d.Tile("fill")
 	d.Aim("gross")
-	scan(d, "308.5")
+	d.Do(chromedp.KeyEvent("308.5\r"))
 	d.InBook()
 	if f := h.One(t, "fills"); f["container"] != "D-010" || f["gross_kg"] != 308.5 {
 		t.Errorf("the book has %v", f)
