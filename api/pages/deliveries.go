@@ -6,10 +6,8 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/deliver"
-	"pullbook/api/locale"
 	"pullbook/api/request"
 	"pullbook/db"
-	"pullbook/domain/ledger"
 )
 
 const deliveriesPath = "/settings/deliveries"
@@ -46,12 +44,7 @@ func (p *pages) deliveriesPage(ctx echo.Context) error {
 }
 
 func (p *pages) showDeliveries(ctx echo.Context, v *deliveriesView) error {
-	var who db.Principal
-	var f locale.Voice
-	err := p.manage(ctx, func(m db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, f = m, request.VoiceFor(ctx, o, b)
-		return nil
-	})
+	who, f, err := p.managingIn(ctx)
 	if err != nil {
 		return err
 	}

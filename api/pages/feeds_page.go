@@ -4,7 +4,6 @@ import (
 	"net/http"
 	"strings"
 
-	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/feeds"
@@ -12,7 +11,6 @@ import (
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
-	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
 
@@ -65,12 +63,7 @@ func (p *pages) feedsPage(ctx echo.Context) error { return p.showFeeds(ctx, db.F
 // showFeeds shows the feeds; with the secret of a key, those that it reads by addresses that
 // have it in them.
 func (p *pages) showFeeds(ctx echo.Context, made db.FeedKey, secret string) error {
-	var who db.Principal
-	var f locale.Voice
-	err := p.manage(ctx, func(m db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, f = m, request.VoiceFor(ctx, o, b)
-		return nil
-	})
+	who, f, err := p.managingIn(ctx)
 	if err != nil {
 		return err
 	}
@@ -129,9 +122,9 @@ func (p *pages) revokeFeedKey(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	id, err := uuid.Parse(ctx.Param("id"))
+	id, err := idParam(ctx)
 	if err != nil {
-		return echo.ErrNotFound
+		return err
 	}
 	if _, err := p.DB.As(who).RevokeFeedKey(ctx.Request().Context(), who.Outfit, id); err != nil {
 		return err

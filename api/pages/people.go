@@ -66,12 +66,7 @@ func (p *pages) people(ctx echo.Context) error {
 }
 
 func (p *pages) showPeople(ctx echo.Context, v *peopleView) error {
-	var who db.Principal
-	var f locale.Voice
-	err := p.manage(ctx, func(m db.Principal, o db.Outfit, b *ledger.Book) error {
-		who, f = m, request.VoiceFor(ctx, o, b)
-		return nil
-	})
+	who, f, err := p.managingIn(ctx)
 	if err != nil {
 		return err
 	}
@@ -126,12 +121,17 @@ func (p *pages) fillPeople(ctx echo.Context, f locale.Voice, who db.Principal, v
 
 // managing is a form that a manager sent.
 func (p *pages) managing(ctx echo.Context) (db.Principal, error) {
-	var who db.Principal
-	err := p.manage(ctx, func(m db.Principal, _ db.Outfit, _ *ledger.Book) error {
-		who = m
+	who, _, err := p.managingIn(ctx)
+	return who, err
+}
+
+// managingIn is managing, with the voice that the page speaks in.
+func (p *pages) managingIn(ctx echo.Context) (who db.Principal, f locale.Voice, err error) {
+	err = p.manage(ctx, func(m db.Principal, o db.Outfit, b *ledger.Book) error {
+		who, f = m, request.VoiceFor(ctx, o, b)
 		return nil
 	})
-	return who, err
+	return who, f, err
 }
 
 // addPerson adds somebody, with a first password that is shown once.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -24,6 +25,8 @@ import (
 type shed struct {
 	root, control string
 	init          *exec.Cmd
+	// ended is closed when the machine is off.
+	ended chan struct{}
 }
 
 // bootShed starts systemd from the copy. What this machine starts by itself it does not.
@@ -189,7 +192,20 @@ func (s *shed) boot(t *testing.T) {
 		Cloneflags:  syscall.CLONE_NEWNS | syscall.CLONE_NEWPID | syscall.CLONE_NEWUTS | syscall.CLONE_NEWIPC | syscall.CLONE_NEWNET | syscall.CLONE_NEWCGROUP,
 		UseCgroupFD: true, CgroupFD: int(group.Fd()), Pdeathsig: syscall.SIGKILL,
 	}
-	if err := s.init.Start(); err != nil {
+	started := make(chan error)
+	s.ended = make(chan struct{})
+	go func() {
+		// The kernel takes the end of this thread for the death of the test, and threads
+		// that waited for a PostgreSQL end with it: this one waits as long as the machine runs.
+		runtime.LockOSThread()
+		err := s.init.Start()
+		started <- err
+		if err == nil {
+			_ = s.init.Wait() // it is killed in the end
+			close(s.ended)
+		}
+	}()
+	if err := <-started; err != nil {
 		t.Fatal(err)
 	}
 	for deadline := time.Now().Add(time.Minute); ; time.Sleep(50 * time.Millisecond) {
@@ -207,7 +223,7 @@ func (s *shed) boot(t *testing.T) {
 func (s *shed) off(t *testing.T) {
 	t.Helper()
 	_ = s.init.Process.Kill() // it may be off already
-	_ = s.init.Wait()
+	<-s.ended
 }
 
 // in runs a command on the machine.

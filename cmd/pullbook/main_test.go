@@ -24,6 +24,7 @@ func TestMain(m *testing.M) { os.Exit(buildAndTest(m)) }
 
 func buildAndTest(m *testing.M) int {
 	dbtest.InMemory()
+	dbtest.Waiting()
 	dir, err := os.MkdirTemp("", "pullbook-program-")
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
