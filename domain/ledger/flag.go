@@ -22,6 +22,9 @@ const (
 	// diastase above; or either far from what earlier ones and warmth lead to
 	// expect, which names no earlier entry.
 	ResultUnlikeEarlier Code = "result_unlike_earlier"
+	// AnalysedBeforeFilled: a result that was analysed before its lot or container was
+	// filled.
+	AnalysedBeforeFilled Code = "analysed_before_filled"
 	// TemperatureUnusual: a temperature log that no place with honey has.
 	TemperatureUnusual Code = "temperature_unusual"
 	// SettlementOdd: a buyer's figures or payment far from what was dispatched and

@@ -286,6 +286,7 @@ func (s *State) reading(f *fact, r *Reading) {
 	}
 	s.oddInstrument(f, r)
 	s.oddResults(f, r)
+	s.analysedTooEarly(f, r)
 }
 
 func abs(x int64) int64 {

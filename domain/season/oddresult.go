@@ -1,6 +1,8 @@
 package season
 
 import (
+	"time"
+
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
@@ -10,6 +12,8 @@ func oddResult(b *ledger.Book, where message.Capital, f ledger.Flag) message.Tex
 	m := ledger.Measured{Quantity: f.Quantity}
 	name, found, expected := m.SaidName(), m.SaidFigure(f.Found), m.SaidFigure(f.Expected)
 	switch {
+	case f.Code == ledger.AnalysedBeforeFilled:
+		return message.F("%s was filled on %s, but the sample of this result was analysed before, on %s. Was it a sample of the tank? Then record the result there. Else: is the day right, and is it this honey?", where, day(b, f.Entries[0]), analysedOn(b, f.Entry))
 	case f.Code == ledger.ResultUnlikeEarlier && len(f.Entries) == 0:
 		return message.F("%s: %s %s was measured, where earlier results and the warmth since lead to expect about %s. The estimate stays until the next result says which is right. Is the sample of this honey, and is the figure right?", where, name, found, expected)
 	case f.Code == ledger.ResultUnlikeEarlier && f.Found < f.Expected:
@@ -35,6 +39,18 @@ func unusualTemperature(b *ledger.Book, f ledger.Flag) message.Text {
 		return message.F("%s has %s in it, which is hotter than honey is kept or warmed. Were degrees Fahrenheit written down as Celsius? HMF is estimated from this log.", what, message.Celsius(f.Found))
 	}
 	return message.F("%s has %s in it, which is colder than honey is kept. Are these degrees Celsius, and was the logger in its place?", what, message.Celsius(f.Found))
+}
+
+// analysedOn is the day on which the laboratory analysed a reading's sample.
+func analysedOn(b *ledger.Book, reading ledger.ID) message.Day {
+	if e := b.InForce(reading); e != nil {
+		if r, is := e.Body.(*ledger.Reading); is {
+			if on, err := time.ParseInLocation(time.DateOnly, string(r.AnalysedOn), b.Location()); err == nil {
+				return message.Day(on)
+			}
+		}
+	}
+	return day(b, reading)
 }
 
 // instrumentOf is what a reading was taken with.

@@ -23,7 +23,7 @@ func Sentence(b *ledger.Book, f ledger.Flag) message.Text {
 		return message.F("%s has room for %s, but by the book it has %s in it: %s too much.", where, message.Kg(f.Expected), message.Kg(f.Found), inQuestion(f))
 	case ledger.MoistureUnusual:
 		return unusualMoisture(where, f)
-	case ledger.ResultUnusual, ledger.ResultsDisagree, ledger.ResultUnlikeEarlier:
+	case ledger.ResultUnusual, ledger.ResultsDisagree, ledger.ResultUnlikeEarlier, ledger.AnalysedBeforeFilled:
 		return oddResult(b, where, f)
 	case ledger.SampleTemperatureMissing:
 		return message.F("%s was read with an instrument that does not correct for the temperature, and nobody wrote down how warm the sample was. 20 °C was taken, which costs the reading %s points of uncertainty; read again with the temperature.", where, tenth(f.Found))

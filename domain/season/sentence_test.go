@@ -64,6 +64,11 @@ var oddities = []struct {
 		laboratory(o, 10, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 6, StdUncertainty: new(0.1)})
 		laboratory(o, 11, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 60})
 	}, "Large tank: HMF 60 mg/kg was measured, where earlier results and the warmth since lead to expect about 6 mg/kg. The estimate stays until the next result says which is right. Is the sample of this honey, and is the figure right?"},
+	{ledger.AnalysedBeforeFilled, func(o *ledgertest.Outfit) {
+		lot := o.Lot(5, "26-01")
+		o.Fill(100, lot, o.Settling, "D-1", 300_000)
+		o.Write(200, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot}, AnalysedOn: "2026-07-03", Measured: []ledger.Measured{{Quantity: "hmf_mg_per_kg", Value: 6, Method: "HPLC"}}})
+	}, "Lot 26-01 was filled on 5 July 2026, but the sample of this result was analysed before, on 3 July 2026. Was it a sample of the tank? Then record the result there. Else: is the day right, and is it this honey?"},
 	{ledger.TemperatureUnusual, func(o *ledgertest.Outfit) {
 		o.Write(10, &ledger.TemperatureLog{On: ledger.Place{Kind: ledger.PlaceRoom, ID: o.HotRoom}, Points: []ledger.TemperaturePoint{{At: ledgertest.At(10), TemperatureC: 95}}})
 	}, "The temperature log of hot room on 1 July 2026 has 95 °C in it, which is hotter than honey is kept or warmed. Were degrees Fahrenheit written down as Celsius? HMF is estimated from this log."},
