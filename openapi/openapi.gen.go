@@ -321,6 +321,7 @@ const (
 	OutOfRange        ImportProblemCode = "out_of_range"
 	RefusedByBook     ImportProblemCode = "refused_by_book"
 	SheetError        ImportProblemCode = "sheet_error"
+	TextBehindFigure  ImportProblemCode = "text_behind_figure"
 	TooManyFields     ImportProblemCode = "too_many_fields"
 	TwoDates          ImportProblemCode = "two_dates"
 	TwoFigures        ImportProblemCode = "two_figures"
@@ -352,6 +353,8 @@ func (e ImportProblemCode) Valid() bool {
 	case RefusedByBook:
 		return true
 	case SheetError:
+		return true
+	case TextBehindFigure:
 		return true
 	case TooManyFields:
 		return true

@@ -212,7 +212,7 @@ func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time
 		return id, true, nil
 	}
 	before := k.all
-	id, err = k.put(at, body, name)
+	id, err = k.putAside(at, body, name)
 	return id, k.all > before, err
 }
 
@@ -230,6 +230,14 @@ func (k *taking) season(at time.Time) error {
 	if err != nil {
 		return nil
 	}
-	_, err = k.put(start, &ledger.Season{Name: year, First: first, Last: ledger.Date(year + "-12-31")}, year)
+	_, err = k.putAside(start, &ledger.Season{Name: year, First: first, Last: ledger.Date(year + "-12-31")}, year)
 	return err
+}
+
+// putAside is put for what a row sets up in passing: what was typed in the row is not of it.
+func (k *taking) putAside(at time.Time, body ledger.Body, name string) (ledger.ID, error) {
+	typed := k.typed
+	k.typed = nil
+	defer func() { k.typed = typed }()
+	return k.put(at, body, name)
 }

@@ -16,6 +16,7 @@ const (
 	NoDate        Code = "no_date"
 	NoFigure      Code = "no_figure"
 	NoUnit        Code = "no_unit"
+	TextBehind    Code = "text_behind_figure"
 	SheetError    Code = "sheet_error"
 	UnknownName   Code = "unknown_name"
 	AlikeNames    Code = "alike_names"

@@ -186,6 +186,8 @@ func (k *taking) run() error {
 			}
 		}
 	}
+	typedRun := k.typed
+	k.typed = nil
 	honey, hasHoney := k.mass(FieldHoney, "mass_kg", true)
 	typedHoney := k.typed
 	k.typed = nil
@@ -211,7 +213,7 @@ func (k *taking) run() error {
 	}
 	key := at.Format(time.DateOnly) + sameName(name)
 	id, had := k.runs[key]
-	k.typed = nil
+	k.typed = typedRun
 	if !had {
 		r.Note, note = note, ""
 		if id, err = k.put(at, r, at.Format(time.DateOnly)+" "+name); err != nil || k.bad {

@@ -332,7 +332,7 @@ func (k *taking) put(at time.Time, body ledger.Body, name string) (ledger.ID, er
 	if e.ID, had = k.identity(e, name); had {
 		return e.ID, nil
 	}
-	if len(k.typed) > 0 && name == "" {
+	if len(k.typed) > 0 {
 		e.AsEntered = k.typed
 	}
 	err := k.book.Complete(e)

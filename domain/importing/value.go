@@ -108,10 +108,27 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 		return x, false
 	}
 	if err != nil {
-		k.problem(NoFigure, c, message.F("A figure is needed here, such as 17.4 or 61: type it, or empty the cell."))
+		var meant []string
+		if mended, is := tables.Mistyped(text); is {
+			meant = append(meant, mended)
+		}
+		k.problem(NoFigure, c, message.F("A figure is needed here, such as 17.4 or 61: type it, or empty the cell."), meant...)
 		return x, false
 	}
+	if !k.understood(c, text, &x) {
+		return x, false
+	}
+	if c.info.measure == counts || c.info.measure == figures {
+		k.keepTyped(strings.TrimSpace(string(c.Field)+" "+c.Of), text)
+	}
 	return x, true
+}
+
+// keepTyped notes a figure as it was typed, where reading it took more than its digits.
+func (k *taking) keepTyped(name, text string) {
+	if !tables.IsPlain(text) && k.Mapping.Of != TemperatureLogs {
+		k.keep(name, text)
+	}
 }
 
 // shared notes a figure that is merged over several rows: what of it is each row's
@@ -139,7 +156,7 @@ func (k *taking) plain(f Field, least, most float64) (v float64, given bool) {
 	return x.Value, given
 }
 
-// count reads a whole number from 0; words behind it, as in "12 boxes", are idle.
+// count reads a whole number from 0.
 func (k *taking) count(c *column, text string) (n int, given bool) {
 	const most = 100_000
 	x, given := k.number(c, text)
@@ -178,13 +195,11 @@ func (k *taking) mass(f Field, name string, honey bool) (grams int64, given bool
 		k.problem(OutOfRange, c, message.F("The book takes weights from %s to %s.", message.Kg(0), message.Kg(mostGrams/1000)))
 		return 0, false
 	}
-	if unit != Kilograms {
-		typed := k.text(f)
-		if x.Unit == "" {
-			typed += " " + string(unit)
-		}
-		k.keep(name, typed)
+	typed := k.text(f)
+	if unit != Kilograms && x.Unit == "" {
+		typed += " " + string(unit)
 	}
+	k.keepTyped(name, typed)
 	return grams, true
 }
 
@@ -236,9 +251,11 @@ func (k *taking) celsius(f Field, name string, least, most float64) (v float64, 
 		k.problem(OutOfRange, c, message.F("The book takes only %s to %s here.", message.Celsius(least), message.Celsius(most)))
 		return 0, false
 	}
-	if unit == Fahrenheit && name != "" {
-		k.keep(name, strconv.FormatFloat(x.Value, 'f', -1, 64)+" F")
+	typed := k.text(f)
+	if unit == Fahrenheit && x.Unit == "" {
+		typed += " F"
 	}
+	k.keepTyped(name, typed)
 	return v, true
 }
 

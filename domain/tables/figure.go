@@ -45,16 +45,24 @@ type FigureError struct{ Text string }
 
 func (e *FigureError) Error() string { return fmt.Sprintf("%q is no figure", e.Text) }
 
-// ParseFigure reads a figure: 17.4, 17,4, 1 234,5, 61 lb, <3. mark is the column's
+// vulgar are the fractions that one sign writes.
+var vulgar = map[rune]float64{
+	'½': 1. / 2, '¼': 1. / 4, '¾': 3. / 4, '⅓': 1. / 3, '⅔': 2. / 3, '⅛': 1. / 8, '⅜': 3. / 8, '⅝': 5. / 8, '⅞': 7. / 8,
+}
+
+// ParseFigure reads a figure: 17.4, 17,4, 1 234,5, 61 lb, 40½, <3. mark is the column's
 // decimal mark. Where it is not known, and the text does not say by itself, the
 // error is *TwoFigures; a text that is no figure gives *FigureError.
 func ParseFigure(text string, mark Mark) (Figure, error) {
 	if x, err := strconv.ParseFloat(text, 64); err == nil && digitsOnly(text) && !(mark != MarkPoint && grouping(text, '.')) {
 		return Figure{Value: x}, nil
 	}
-	f, number, ok := split(text)
+	f, number, part, ok := split(text)
 	if !ok {
 		return f, &FigureError{text}
+	}
+	if part > 0 {
+		return withPart(f, text, number, part)
 	}
 	var err error
 	f.Value, err = valueOf(number, mark)
@@ -66,6 +74,37 @@ func ParseFigure(text string, mark Mark) (Figure, error) {
 		return f, &FigureError{text}
 	}
 	return f, nil
+}
+
+// withPart is a whole number and the fraction behind it, or a fraction alone.
+func withPart(f Figure, text, number string, part float64) (Figure, error) {
+	number, below := strings.CutPrefix(strings.TrimRight(number, " \u00a0\u202f"), "-")
+	whole := 0.
+	if number != "" {
+		n, err := strconv.ParseUint(number, 10, 32)
+		if err != nil {
+			return f, &FigureError{text}
+		}
+		whole = float64(n)
+	}
+	if f.Value = whole + part; below {
+		f.Value = -f.Value
+	}
+	return f, nil
+}
+
+// IsPlain reports whether a text is a figure as programs write it, with digits and a
+// decimal point alone: nothing of it was a matter of reading.
+func IsPlain(text string) bool { return digitsOnly(text) }
+
+var alike = strings.NewReplacer("O", "0", "o", "0", "l", "1", "I", "1")
+
+// Mistyped is a text with letters that look like digits made into those, where that
+// makes a figure of it: 4O is 40.
+func Mistyped(text string) (figure string, is bool) {
+	text = strings.TrimSpace(text)
+	figure = alike.Replace(text)
+	return figure, figure != text && digitsOnly(strings.Replace(figure, ",", ".", 1)) && figure != "."
 }
 
 // digitsOnly keeps ParseFloat from reading "1e5", "Inf", "0x1p-2" and "1_000".
@@ -88,19 +127,25 @@ func grouping(text string, mark byte) bool {
 	return len(text)-i-1 == 3 && 1 <= len(whole) && len(whole) <= 3 && whole[0] != '0'
 }
 
-// split parts a text into its number and its unit.
-func split(text string) (f Figure, number string, ok bool) {
+// split parts a text into its number, the fraction that one sign writes behind it, and
+// its unit.
+func split(text string) (f Figure, number string, part float64, ok bool) {
 	text = strings.TrimSpace(text)
 	text = strings.TrimPrefix(text, "'") // a spreadsheet's mark for text
 	if rest, found := strings.CutPrefix(text, "<"); found {
 		f.LessThan, text = true, strings.TrimSpace(rest)
 	}
-	end := 0
+	end, unit := 0, 0
 	for i, r := range text {
 		digit := '0' <= r && r <= '9'
 		if digit {
 			end = i + 1
+			unit = end
 			continue
+		}
+		if part = vulgar[r]; part > 0 {
+			end, unit = i, i+utf8.RuneLen(r)
+			break
 		}
 		// Between digits: marks and the blanks and apostrophes that part thousands.
 		if (r == '-' || r == '+') && i == 0 || strings.ContainsRune(".,' \u00a0\u202f\u2019", r) {
@@ -108,12 +153,25 @@ func split(text string) (f Figure, number string, ok bool) {
 		}
 		break
 	}
-	f.Unit = strings.ToLower(strings.Trim(text[end:], " \u00a0.,"))
+	f.Unit = strings.ToLower(strings.Trim(text[unit:], " \u00a0.,"))
 	number = strings.TrimPrefix(text[:end], "+")
-	if end == 0 || len(f.Unit) > 12 || !utf8.ValidString(f.Unit) || strings.ContainsAny(f.Unit, "0123456789/:") {
-		return f, "", false
+	if unit == 0 || utf8.RuneCountInString(f.Unit) > longestUnit || !utf8.ValidString(f.Unit) || !isUnit(f.Unit) {
+		return f, "", 0, false
 	}
-	return f, number, true
+	return f, number, part, true
+}
+
+// longestUnit is in letters.
+const longestUnit = 20
+
+// isUnit tells a unit from the rest of a date, a time or a second figure: it has digits
+// only behind "per", as g/100 g has.
+func isUnit(text string) bool {
+	before, _, per := strings.Cut(text, "/")
+	if per && before != "" {
+		text = before
+	}
+	return !strings.ContainsAny(text, "0123456789/:")
 }
 
 var blanks = strings.NewReplacer(" ", "", "\u00a0", "", "\u202f", "", "'", "", "\u2019", "")
@@ -198,8 +256,8 @@ func (m *Marks) Note(text string) {
 	if strings.IndexByte(text, '.') < 0 && strings.IndexByte(text, ',') < 0 {
 		return
 	}
-	_, number, ok := split(text)
-	if !ok {
+	_, number, part, ok := split(text)
+	if !ok || part > 0 {
 		return
 	}
 	compact := blanks.Replace(number)
