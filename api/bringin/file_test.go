@@ -167,6 +167,37 @@ func TestACellThatIsMergedWithThoseBelowShowsInEachRow(t *testing.T) {
 
 // Midnight is a whole number of days, like a day without a time: what the rest of
 // the column is says which.
+// A number of a workbook is what it is, and says nothing of how people write; a text that
+// looks like one is asked about.
+func TestANumberThatWasTypedAsTextIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{time.Date(2026, 7, 6, 0, 0, 0, 0, time.UTC), "Mill", 40, "deep", 1134.5}))
+		must(t, f.SetSheetRow("p", "A3", &[]any{time.Date(2026, 7, 7, 0, 0, 0, 0, time.UTC), "Mill", 40, "deep", 612.435}))
+		must(t, f.SetSheetRow("p", "A4", &[]any{time.Date(2026, 7, 8, 0, 0, 0, 0, time.UTC), "Mill", 40, "deep", "1.134"}))
+		must(t, f.SetSheetRow("p", "A5", &[]any{time.Date(2026, 7, 9, 0, 0, 0, 0, time.UTC), "Mill", 40, "deep", "1,134 kg"}))
+	}), importing.Pulls)
+	var got []string
+	for _, p := range r.Problems {
+		got = append(got, fmt.Sprintf("%d%s %s %s", p.Row, p.Column, p.Code, p.Sent))
+	}
+	if want := []string{"4E two_figures 1.134", "5E two_figures 1,134 kg"}; !slices.Equal(got, want) {
+		t.Errorf("%q", got)
+	}
+	if len(r.First) != 2 || r.First[1].Entry.Body.(*ledger.Pull).GrossG != 612_435 {
+		t.Errorf("%+v", r.First)
+	}
+	_, r = take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{time.Date(2026, 7, 6, 0, 0, 0, 0, time.UTC), "Mill", 40, "deep", "1.134"}))
+		must(t, f.SetSheetRow("p", "A3", &[]any{time.Date(2026, 7, 7, 0, 0, 0, 0, time.UTC), "Mill", 40, "deep", "1.134,5"}))
+	}), importing.Pulls)
+	if r.AllProblems > 0 || r.Sums["gross_g"] != 2_268_500 {
+		t.Errorf("%v %v", r.Problems, r.Sums)
+	}
+}
+
 func TestMidnightInALogIsMidnight(t *testing.T) {
 	t.Parallel()
 	midnight := time.Date(2026, 7, 7, 0, 0, 0, 0, time.UTC)

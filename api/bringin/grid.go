@@ -197,16 +197,29 @@ func (g *grid) shows() cell {
 		g.unworked = true
 		return cell{text: "=" + strings.TrimSpace(string(g.formula))}
 	case g.typ == "inlineStr":
-		return cell{text: inline}
+		return cell{text: asText(inline)}
 	case g.typ == "b" && (value == "0" || value == "1"):
 		return cell{text: map[string]string{"0": "FALSE", "1": "TRUE"}[value]}
 	case g.typ == "s":
 		if n, err := strconv.Atoi(value); err == nil && 0 <= n && n < len(g.texts) {
 			return cell{strings.TrimSpace(g.texts[n]), n + 1}
 		}
+	case g.typ == "str":
+		return cell{text: asText(value)}
 	}
 	return cell{text: value}
 }
+
+// asText marks a text that could be taken for a number of another value.
+func asText(text string) string {
+	if len(text) < longestGrouped && tables.MayBeGrouped(strings.TrimSpace(text)) {
+		return "'" + strings.TrimSpace(text)
+	}
+	return text
+}
+
+// longestGrouped is above what any figure with its unit takes, in bytes.
+const longestGrouped = 64
 
 // endRow packs the row that has ended.
 func (g *grid) endRow() error {

@@ -142,7 +142,7 @@ func (p *parts) texts() (texts []string, err error) {
 			if len(texts) == mostTexts {
 				return fault.New(fault.TooLarge, "The workbook has more than %s texts that cells share: save the sheet as CSV.", mostTexts)
 			}
-			texts = append(texts, t.take())
+			texts = append(texts, asText(t.take()))
 			return nil
 		},
 	})

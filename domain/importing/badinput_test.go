@@ -39,6 +39,8 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"a weight without a unit", pulls + "2026-07-06,Mill,12,deep,600,\n2026-07-07,Mill,12,deep,600,\n", importing.Pulls, []string{"2E no_unit"}, "In which unit is this?"},
 		{"a weight that is words", pulls + "2026-07-06,Mill,12,deep,heavy,\n", importing.Pulls, []string{"2E no_figure"}, "A figure is needed here"},
 		{"a figure of either mark", pulls + "2026-07-06,Mill,12,deep,\"1,234 kg\",\n", importing.Pulls, []string{"2E two_figures"}, "This can be 1.234 or 1234"},
+		{"a figure of either mark between tabs", "Date\tYard\tSupers\tKind\tGross kg\n2026-07-06\tMill\t12\tdeep\t1.234\n", importing.Pulls, []string{"2E two_figures"}, "This can be 1.234 or 1234"},
+		{"a figure of either mark in a file with quotes", pulls + "2026-07-06,Mill,12,deep,1.234 kg,\"rain, then sun\"\n", importing.Pulls, []string{"2E two_figures"}, "This can be 1.234 or 1234"},
 		{"a letter for a nought", pulls + "2026-07-06,Mill,4O,deep,,\n", importing.Pulls, []string{"2C text_behind_figure"}, `Behind the figure stands "o"`},
 		{"boxes by the pallet", pulls + "2026-07-06,Mill,2 pallets,deep,,\n", importing.Pulls, []string{"2C text_behind_figure"}, `"pallets"`},
 		{"boxes by the dozen", pulls + "2026-07-06,Mill,3 dozen,deep,,\n", importing.Pulls, []string{"2C text_behind_figure"}, `"dozen"`},

@@ -196,7 +196,9 @@ func (k *taking) profile() error {
 		}
 		k.row, k.cells = row, cells
 		for _, p := range figured {
-			p.marks.Note(k.cell(p.column))
+			if cell := k.cell(p.column); !k.isNumber(cell) {
+				p.marks.Note(cell)
+			}
 		}
 		for _, p := range dated {
 			p.orders.Note(k.cell(p.column))
@@ -210,7 +212,7 @@ func (k *taking) profile() error {
 	}
 	for _, p := range figured {
 		if p.mark == tables.MarkUnknown {
-			p.mark = p.marks.Mark(k.table.Separator == ';')
+			p.mark = p.marks.Mark(k.table.Separator != ',' || k.table.Quoted)
 		}
 	}
 	for _, p := range dated {
@@ -221,6 +223,10 @@ func (k *taking) profile() error {
 	}
 	return err
 }
+
+// isNumber reports whether a cell of a workbook holds a number, and no text that shows one:
+// what it shows is a matter of the program, and proves nothing of how people write.
+func (k *taking) isNumber(cell string) bool { return k.table.Serials && tables.IsPlain(cell) }
 
 func (p *profiled) noteTime(t *tables.Table, cell string) {
 	serial, err := strconv.ParseFloat(cell, 64)

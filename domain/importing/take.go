@@ -309,7 +309,7 @@ func (k *taking) problem(code Code, c *column, why message.Text, meant ...string
 	if c != nil {
 		p.Field = c.Field
 		if c.index >= 0 {
-			p.Column, p.Heading, p.Sent = c.Column.Column, c.Heading, k.cell(c)
+			p.Column, p.Heading, p.Sent = c.Column.Column, c.Heading, strings.TrimPrefix(k.cell(c), "'")
 		} else {
 			p.Sent = k.Mapping.Fixed[c.Field]
 		}

@@ -70,6 +70,7 @@ func (k *taking) must(f Field) string {
 
 // keep notes what was typed, where that is not what is stored.
 func (k *taking) keep(name, text string) {
+	text = strings.TrimPrefix(text, "'")
 	const mostTyped = 80
 	if utf8.RuneCountInString(text) > mostTyped {
 		return
@@ -101,8 +102,16 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 		k.problem(SheetError, c, message.F("The sheet could not work this cell out itself: put the formula right there, or type what it should be."))
 		return x, false
 	}
-	x, err := tables.ParseFigure(text, c.mark)
-	if two := new(tables.TwoFigures); errors.As(err, &two) {
+	mark := c.mark
+	if k.isNumber(text) {
+		mark = tables.MarkPoint
+	}
+	x, err := tables.ParseFigure(text, mark)
+	two := new(tables.TwoFigures)
+	if errors.As(err, &two) {
+		x, err = c.onlyPossible(two)
+	}
+	if errors.As(err, &two) {
 		k.problem(TwoFigures, c, message.F("This can be %s or %s: say whether the decimals of column %s stand behind a point or a comma.",
 			message.Figure(two.Decimal), message.Figure(two.Grouped), columnName(c.Column.Column, c.Heading)), asText(two.Decimal), asText(two.Grouped))
 		return x, false
@@ -122,6 +131,29 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 		k.keepTyped(strings.TrimSpace(string(c.Field)+" "+c.Of), text)
 	}
 	return x, true
+}
+
+// possible are the values that fields can have at all, where a figure without its decimal
+// mark has none of them: what the book takes, and of temperatures what it takes in either
+// unit.
+var possible = map[Field][2]float64{
+	FieldLatitude: {-90, 90}, FieldLongitude: {-180, 180}, FieldMoisture: {0, 100}, FieldRefractive: {1, 2}, FieldBrix: {0, 100},
+	FieldSampleC: {-40, 250}, FieldTemperature: {-40, 250}, FieldHumidity: {0, 100}, FieldPH: {0, 14},
+}
+
+// onlyPossible is the one of two readings of a figure that the field can have; the error
+// is two where it can have both, or neither.
+func (c *column) onlyPossible(two *tables.TwoFigures) (tables.Figure, error) {
+	within, known := possible[c.Field]
+	can := func(x float64) bool { return within[0] <= x && x <= within[1] }
+	mark := tables.MarkPoint
+	switch {
+	case !known || can(two.Decimal) == can(two.Grouped):
+		return tables.Figure{}, two
+	case can(two.Decimal) == strings.Contains(two.Text, ","):
+		mark = tables.MarkComma
+	}
+	return tables.ParseFigure(two.Text, mark)
 }
 
 // keepTyped notes a figure as it was typed, where reading it took more than its digits.

@@ -10,7 +10,8 @@ type Table struct {
 	// Name is the sheet's; empty for a text file.
 	Name string
 	// Rows walks the rows that hold anything, with their numbers as a spreadsheet
-	// program shows them, from 1. cells is valid until the next row.
+	// program shows them, from 1. cells is valid until the next row. In a workbook a
+	// figure that somebody typed as text, and that MayBeGrouped, begins with '.
 	Rows func(yield func(row int, cells []string) bool) error
 	// Merged are runs of cells in a row that show what the first of them holds.
 	Merged []Span
@@ -21,6 +22,9 @@ type Table struct {
 	Serials, Epoch1904 bool
 	// Separator is what stood between the fields of a text file; 0 for a workbook.
 	Separator rune
+	// Quoted is true where a text file has quotation marks, within which a field may
+	// hold its separator.
+	Quoted bool
 }
 
 // Span is merged cells: columns First to Last, from 0, of a row.

@@ -127,6 +127,16 @@ func grouping(text string, mark byte) bool {
 	return len(text)-i-1 == 3 && 1 <= len(whole) && len(whole) <= 3 && whole[0] != '0'
 }
 
+// MayBeGrouped reports whether a text is a figure like 1.234 or 1,234 lb, whose mark may
+// part thousands.
+func MayBeGrouped(text string) bool {
+	_, number, part, ok := split(text)
+	if !ok || part > 0 || strings.Count(number, ".")+strings.Count(number, ",") != 1 {
+		return false
+	}
+	return grouping(number, '.') || grouping(number, ',')
+}
+
 // split parts a text into its number, the fraction that one sign writes behind it, and
 // its unit.
 func split(text string) (f Figure, number string, part float64, ok bool) {
@@ -285,9 +295,9 @@ func (m *Marks) Note(text string) {
 }
 
 // Mark is the column's decimal mark as its figures prove it; MarkUnknown where
-// they prove none, or both. commas says that the file is one of a place with
-// decimal commas, as semicolons between fields show; elsewhere a point that could
-// part thousands is taken for what it nearly always is, the decimal point.
+// they prove none, or both. commas says that the decimals of the file may stand behind
+// commas. They cannot where commas alone part its fields: there a point that could part
+// thousands is the decimal point.
 func (m *Marks) Mark(commas bool) Mark {
 	switch {
 	case m.Commas > 0 && m.Points == 0:
