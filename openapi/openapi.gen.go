@@ -308,6 +308,24 @@ func (e ImportMappingDates) Valid() bool {
 	}
 }
 
+// Defines values for ImportMappingTurnedDates.
+const (
+	AsTheyStand ImportMappingTurnedDates = "as_they_stand"
+	TurnedRound ImportMappingTurnedDates = "turned_round"
+)
+
+// Valid indicates whether the value is a known member of the ImportMappingTurnedDates enum.
+func (e ImportMappingTurnedDates) Valid() bool {
+	switch e {
+	case AsTheyStand:
+		return true
+	case TurnedRound:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ImportProblemCode.
 const (
 	AlikeNames        ImportProblemCode = "alike_names"
@@ -318,11 +336,13 @@ const (
 	NoDate            ImportProblemCode = "no_date"
 	NoFigure          ImportProblemCode = "no_figure"
 	NoUnit            ImportProblemCode = "no_unit"
+	NoYear            ImportProblemCode = "no_year"
 	OutOfRange        ImportProblemCode = "out_of_range"
 	RefusedByBook     ImportProblemCode = "refused_by_book"
 	SheetError        ImportProblemCode = "sheet_error"
 	TextBehindFigure  ImportProblemCode = "text_behind_figure"
 	TooManyFields     ImportProblemCode = "too_many_fields"
+	TurnedDates       ImportProblemCode = "turned_dates"
 	TwoDates          ImportProblemCode = "two_dates"
 	TwoFigures        ImportProblemCode = "two_figures"
 	TwoValues         ImportProblemCode = "two_values"
@@ -348,6 +368,8 @@ func (e ImportProblemCode) Valid() bool {
 		return true
 	case NoUnit:
 		return true
+	case NoYear:
+		return true
 	case OutOfRange:
 		return true
 	case RefusedByBook:
@@ -357,6 +379,8 @@ func (e ImportProblemCode) Valid() bool {
 	case TextBehindFigure:
 		return true
 	case TooManyFields:
+		return true
+	case TurnedDates:
 		return true
 	case TwoDates:
 		return true
@@ -3715,10 +3739,19 @@ type ImportMapping struct {
 
 	// Sheet the sheet
 	Sheet *string `json:"sheet,omitempty"`
+
+	// TurnedDates of real dates among texts whose day and month stand the other way round: whether the program that took them for dates turned them
+	TurnedDates *ImportMappingTurnedDates `json:"turned_dates,omitempty"`
+
+	// Year the year of dates that have none
+	Year *int `json:"year,omitempty"`
 }
 
 // ImportMappingDates which of two figures of a date is the day; left out: the dates tell it
 type ImportMappingDates string
+
+// ImportMappingTurnedDates of real dates among texts whose day and month stand the other way round: whether the program that took them for dates turned them
+type ImportMappingTurnedDates string
 
 // ImportProblem what to put right before the sheet can come in
 type ImportProblem struct {

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/google/uuid"
@@ -49,7 +50,10 @@ type importAnswerView struct {
 	Mapping, MappingOf string
 	Columns            []importColumnView
 	// Dates asks for the order of day and month.
-	Dates, Sheets          []form.Option
+	Dates, Sheets []form.Option
+	// Year and Turned ask about dates where they have to be asked about.
+	Year                   *string
+	Turned                 []form.Option
 	Totals, Seasons        bool
 	Names                  []importNameView
 	Problems               []importProblemView
@@ -239,6 +243,14 @@ func choose(m *importing.Mapping, typed url.Values) {
 		c.Unit, c.DecimalMark = importing.Unit(typed.Get("unit "+c.Column)), importing.DecimalMark(typed.Get("mark "+c.Column))
 	}
 	m.Dates = tables.Order(typed.Get("dates"))
+	if typed.Has("year") {
+		if m.Year, _ = strconv.Atoi(strings.TrimSpace(typed.Get("year"))); m.Year < tables.FirstYear || m.Year > tables.LastYear {
+			m.Year = 0 // and is asked about again
+		}
+	}
+	if typed.Has("turned") {
+		m.Turned = importing.Turned(typed.Get("turned"))
+	}
 	m.LeaveOutTotals, m.MakeSeasons = typed.Has("totals"), typed.Has("seasons")
 	for key := range typed {
 		parts := strings.SplitN(key, " ", 3)
@@ -283,6 +295,7 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
 		v.Dates = append(v.Dates, form.Option{Value: string(order), Label: m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), Chosen: r.Mapping.Dates == order})
 	}
+	askDates(v, m, r)
 	for _, t := range file.Tables {
 		if t.Name != "" {
 			v.Sheets = append(v.Sheets, form.Option{Value: t.Name, Label: t.Name, Chosen: t.Name == r.Mapping.Sheet})
@@ -308,6 +321,26 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 	v.Problems, v.Names = importProblems(m, r), importNames(m, known, r, typed)
 	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
 	return v, nil
+}
+
+// askDates asks for the year of dates without one, and whether real dates among texts were
+// turned round, where that matters.
+func askDates(v *importAnswerView, m form.Maker, r *importing.Result) {
+	asks := func(code importing.Code) bool {
+		return slices.ContainsFunc(r.Problems, func(p *importing.Problem) bool { return p.Code == code })
+	}
+	if year := ""; r.Mapping.Year != 0 || asks(importing.NoYear) {
+		if r.Mapping.Year != 0 {
+			year = strconv.Itoa(r.Mapping.Year)
+		}
+		v.Year = &year
+	}
+	if r.Mapping.Turned == "" && !asks(importing.TurnedDates) {
+		return
+	}
+	for _, t := range []importing.Turned{importing.AsTheyStand, importing.TurnedRound} {
+		v.Turned = append(v.Turned, form.Option{Value: string(t), Label: m.Say("turned|" + strings.ReplaceAll(string(t), "_", " ")), Chosen: t == r.Mapping.Turned})
+	}
 }
 
 func importColumn(m form.Maker, of importing.Kind, own []ledger.NamedParameter, c importing.Column) importColumnView {

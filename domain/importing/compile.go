@@ -161,6 +161,7 @@ type profiled struct {
 	orders tables.Orders
 	// timed and untimed count serial numbers of dates with and without a time.
 	timed, untimed int
+	turning        turning
 }
 
 // profile looks at every row once, before any is taken.
@@ -203,6 +204,7 @@ func (k *taking) profile() error {
 		for _, p := range dated {
 			p.orders.Note(k.cell(p.column))
 			p.noteTime(k.table, k.itself(p.column))
+			p.turning.note(k.row, k.itself(p.column), k.table)
 		}
 		k.sum()
 		return true
@@ -220,6 +222,7 @@ func (k *taking) profile() error {
 			p.order = p.orders.Order()
 		}
 		p.column.bothOrders, p.column.timed = p.orders.Both(), p.timed > p.untimed
+		k.askTurned(p)
 	}
 	return err
 }

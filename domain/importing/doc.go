@@ -44,6 +44,11 @@ type Mapping struct {
 	Columns    []Column `json:"columns"`
 	// Dates is the order of day and month; empty where the dates say it themselves.
 	Dates tables.Order `json:"dates,omitempty"`
+	// Year is that of dates without one; 0 where it is not said.
+	Year int `json:"year,omitempty"`
+	// Turned says of real dates among texts whether the program had turned their day and
+	// month round; empty where it is not said.
+	Turned Turned `json:"turned_dates,omitempty"`
 	// Fixed is what holds for all rows: the kind of box, the tank.
 	Fixed map[Field]string `json:"fixed,omitempty"`
 	// Names says what names in the sheet mean, by noun ("yard") and name; the name
@@ -62,6 +67,12 @@ func (m *Mapping) Answer(a Mapping) {
 	if a.Dates != "" {
 		m.Dates = a.Dates
 	}
+	if a.Year != 0 {
+		m.Year = a.Year
+	}
+	if a.Turned != "" {
+		m.Turned = a.Turned
+	}
 	if a.Fixed != nil {
 		m.Fixed = a.Fixed
 	}
@@ -74,6 +85,15 @@ func (m *Mapping) Answer(a Mapping) {
 	m.LeaveOutTotals = m.LeaveOutTotals || a.LeaveOutTotals
 	m.MakeSeasons = m.MakeSeasons || a.MakeSeasons
 }
+
+// Turned says whether a spreadsheet program took days for months where it could.
+type Turned string
+
+// What may be said of real dates among texts.
+const (
+	AsTheyStand Turned = "as_they_stand"
+	TurnedRound Turned = "turned_round"
+)
 
 // Column says what one column is.
 type Column struct {

@@ -358,9 +358,9 @@ func (g *guess) knows(kind ledger.Kind) func(string) bool {
 }
 
 func isDate(text string) bool {
-	_, err := tables.ParseDate(text, tables.DayFirst)
+	_, err := tables.ParseDate(text, tables.DayFirst, 0)
 	if err != nil {
-		_, err = tables.ParseDate(text, tables.MonthFirst)
+		_, err = tables.ParseDate(text, tables.MonthFirst, 0)
 	}
 	return err == nil
 }

@@ -293,7 +293,8 @@ func TestASheetBroughtInTwiceAddsNothing(t *testing.T) {
 		t.Errorf("%d new, %d were there", r.New(), r.HadRows)
 	}
 	other := "Fecha;Colmenar;Alzas;Tipo\n6.7.2026;Mill;12;deep\n7.7.2026;Ridge;3;deep\n7.7.2026;Ridge;3;deep\n8.7.2026;Ridge;9;deep\n"
-	if r := h.bring(t, importing.Pulls, other); r.New() != 1 || r.HadRows != 3 {
+	dayFirst := func(m *importing.Mapping) { m.Dates = tables.DayFirst }
+	if r := h.bring(t, importing.Pulls, other, dayFirst); r.New() != 1 || r.HadRows != 3 {
 		t.Errorf("another program's file: %d new, %d were there", r.New(), r.HadRows)
 	}
 }

@@ -14,6 +14,8 @@ const (
 	TwoDates      Code = "two_dates"
 	TwoFigures    Code = "two_figures"
 	NoDate        Code = "no_date"
+	NoYear        Code = "no_year"
+	TurnedDates   Code = "turned_dates"
 	NoFigure      Code = "no_figure"
 	NoUnit        Code = "no_unit"
 	TextBehind    Code = "text_behind_figure"
@@ -69,6 +71,10 @@ type sameProblem struct {
 	message      string
 }
 
+// ofColumn are the sorts of problem that one answer mends for the whole column. Its first
+// cell stands for all.
+var ofColumn = map[Code]bool{TwoDates: true, NoYear: true, TwoFigures: true}
+
 // add lists a problem, or counts it with one that is the same.
 func (p *problems) add(x Problem) {
 	p.all++
@@ -77,6 +83,9 @@ func (p *problems) add(x Problem) {
 		*p.noting = append(*p.noting, x)
 	}
 	key := sameProblem{x.Code, x.Column, x.Sent, x.Message.String()}
+	if ofColumn[x.Code] {
+		key.sent, key.message = "", ""
+	}
 	if had := p.same[key]; had != nil && x.Code != RefusedByBook {
 		had.More++
 		return

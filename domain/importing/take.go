@@ -154,6 +154,8 @@ type column struct {
 	// bothOrders is true where some dates have the day first and others the month,
 	// timed where most serial numbers of dates have a time of day.
 	bothOrders, timed bool
+	// turned is true where real dates of the column have day and month the wrong way round.
+	turned bool
 	// zone is that of its times, where its heading says so.
 	zone *time.Location
 	// asked are the rule sets' parameters that it holds.

@@ -351,9 +351,14 @@ func (k *taking) zoneOfColumns() *time.Location {
 }
 
 func (k *taking) date(c *column, text string) (w tables.When, ok bool) {
-	w, err := tables.ParseDate(text, c.order)
+	text = strings.TrimPrefix(text, "'")
+	w, err := tables.ParseDate(text, c.order, k.Mapping.Year)
 	if err == nil {
-		return w, true
+		return c.aright(w, isReal(text)), true
+	}
+	if none := new(tables.NoYearError); errors.As(err, &none) {
+		k.problem(NoYear, c, message.F("The date has no year. Say which one the dates of this sheet are of%s.", message.Option("year")))
+		return w, false
 	}
 	if two := new(tables.TwoDates); errors.As(err, &two) && c.bothOrders {
 		k.problem(TwoDates, c, message.F("This can be %s or %s, and of the column's other dates some have the day first and others the month: put right those that are wrong, or say which it is%s.",
@@ -370,7 +375,7 @@ func (k *taking) date(c *column, text string) (w tables.When, ok bool) {
 	switch {
 	case err == nil && ok && k.table.Serials:
 		w.HasClock = w.HasClock || c.timed // midnight, where the others have a time
-		return w, true
+		return c.aright(w, true), true
 	case err == nil && ok:
 		k.problem(NoDate, c, message.F("This is the number by which a spreadsheet keeps a day: have it show the column as dates and save the file again, or bring in the workbook itself."), dateOnly(w))
 		return w, false

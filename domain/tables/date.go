@@ -28,6 +28,12 @@ type When struct {
 	Zone *time.Location
 }
 
+// The years that dates can be of.
+const (
+	FirstYear = 1900
+	LastYear  = 2200
+)
+
 // In is the instant in the zone of a place, if the text brought none of its own.
 // A date without a time is at noon, which no change of the clocks moves to
 // another day.
@@ -62,17 +68,39 @@ type DateError struct{ Text string }
 
 func (e *DateError) Error() string { return fmt.Sprintf("%q is no date", e.Text) }
 
+// NoYearError says that a date has no year.
+type NoYearError struct{ Text string }
+
+func (e *NoYearError) Error() string { return fmt.Sprintf("%q has no year", e.Text) }
+
 // ParseDate reads 2026-07-06, 6/7/26, 6.7.2026, 6 Jul 2026, Monday, July 6th, 2026,
 // 6-jul-26, 6 de julio de 2026 and the like, with a time of day behind it or not. Where order is unknown and
 // the text does not say by itself which figure is the day, the error is *TwoDates;
 // a text that is no date gives *DateError. Two figures of a year are of this
-// century.
-func ParseDate(text string, order Order) (When, error) {
+// century. noYear is the year of 6 July and 6/7; where it is 0 they give *NoYearError,
+// once their order is known.
+func ParseDate(text string, order Order, noYear int) (When, error) {
 	date, clock := cut(strings.TrimSpace(text))
 	w, a, b, err := dateOf(date)
 	if err != nil {
 		return w, &DateError{text}
 	}
+	bare := w.Year == 0
+	if bare {
+		const leap = 2000 // 29 February is some year's day
+		w.Year = leap
+		if noYear != 0 {
+			w.Year = noYear
+		}
+	}
+	if w, err = w.ordered(text, order, a, b, clock); err == nil && bare && noYear == 0 {
+		return w, &NoYearError{text}
+	}
+	return w, err
+}
+
+// ordered puts the figures of a date and the time of day behind it into their places.
+func (w When) ordered(text string, order Order, a, b int, clock string) (_ When, err error) {
 	if clock != "" {
 		if w.Clock, w.Zone, err = clockOf(clock); err != nil {
 			return w, &DateError{text}
@@ -98,7 +126,7 @@ func ParseDate(text string, order Order) (When, error) {
 
 func (w When) proper(text string) (When, error) {
 	at := time.Date(w.Year, time.Month(w.Month), w.Day, 0, 0, 0, 0, time.UTC)
-	if w.Month < 1 || w.Month > 12 || at.Day() != w.Day || w.Year < 1900 || w.Year > 2200 {
+	if w.Month < 1 || w.Month > 12 || at.Day() != w.Day || w.Year < FirstYear || w.Year > LastYear {
 		return w, &DateError{text}
 	}
 	return w, nil
@@ -142,6 +170,9 @@ func dateOf(text string) (w When, a, b int, err error) {
 			}
 		}
 	}
+	if n == 2 {
+		return withoutYear(text, parts[0], parts[1])
+	}
 	if n != 3 {
 		if w, ok := compactDate(text); ok {
 			return w, 0, 0, nil
@@ -152,8 +183,8 @@ func dateOf(text string) (w When, a, b int, err error) {
 	switch {
 	case first >= 0 && second >= 0 && third >= 0 && len(parts[0]) == 4:
 		w.Year, w.Month, w.Day = first, second, third
-	case first >= 0 && second >= 0 && third >= 0 && mark == '.':
-		w.Day, w.Month, w.Year = first, second, year(parts[2], third) // nobody writes the month first with dots
+	case first >= 0 && second >= 0 && third >= 0 && mark == '.' && strings.Contains(text, ". "):
+		w.Day, w.Month, w.Year = first, second, year(parts[2], third) // 6. 7. 2026: the dots are those of ordinals
 	case first >= 0 && second >= 0 && third >= 0:
 		w.Year, a, b = year(parts[2], third), first, second
 	case first >= 0 && third >= 0 && len(parts[0]) == 4:
@@ -167,6 +198,25 @@ func dateOf(text string) (w When, a, b int, err error) {
 		return w, 0, 0, &DateError{text}
 	}
 	return w, a, b, nil
+}
+
+// withoutYear gives the month and day of 14 July, July 14 and 7-14. 7.14 is a figure.
+func withoutYear(text, one, other string) (w When, a, b int, err error) {
+	first, second := digits(one), digits(other)
+	switch {
+	case len(one) > 2 && first >= 0, len(other) > 2 && second >= 0, IsPlain(text):
+		return w, 0, 0, &DateError{text}
+	case first >= 0 && second >= 0:
+		return w, first, second, nil
+	case first >= 0:
+		w.Day, w.Month = first, monthOf(other)
+	case second >= 0:
+		w.Day, w.Month = second, monthOf(one)
+	}
+	if w.Month <= 0 {
+		return w, 0, 0, &DateError{text}
+	}
+	return w, 0, 0, nil
 }
 
 // compactDate reads 20260706.

@@ -95,7 +95,9 @@ func withPart(f Figure, text, number string, part float64) (Figure, error) {
 
 // IsPlain reports whether a text is a figure as programs write it, with digits and a
 // decimal point alone: nothing of it was a matter of reading.
-func IsPlain(text string) bool { return digitsOnly(text) }
+func IsPlain(text string) bool {
+	return digitsOnly(text) && strings.Count(text, ".") <= 1 && strings.Trim(text, "-.") != ""
+}
 
 var alike = strings.NewReplacer("O", "0", "o", "0", "l", "1", "I", "1")
 

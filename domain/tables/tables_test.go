@@ -226,12 +226,12 @@ func TestDatesAreReadAsPeopleWriteThem(t *testing.T) {
 	}{
 		{"2026-07-06", "", day}, {"2026/7/6", "", day}, {"2026.07.06", "", day}, {"20260706", "", day},
 		{"6/7/26", tables.DayFirst, day}, {"7/6/26", tables.MonthFirst, day}, {"7/7/26", "", "2026-07-07"},
-		{"6.7.2026", "", day}, {"6. 7. 2026", "", day}, {"6 Jul 2026", "", day}, {"6-jul-26", "", day}, {"6 julio 2026", "", day},
+		{"6.7.2026", tables.DayFirst, day}, {"7.6.26", tables.MonthFirst, day}, {"13.7.26", "", "2026-07-13"}, {"6. 7. 2026", "", day}, {"6 Jul 2026", "", day}, {"6-jul-26", "", day}, {"6 julio 2026", "", day},
 		{"July 6, 2026", "", day}, {"Mon, 6 Jul 2026", "", day}, {"Monday, July 6th, 2026", "", day}, {"lunes 6 de julio de 2026", "", day},
 		{"13/7/2026", "", "2026-07-13"}, {"7/13/2026", "", "2026-07-13"}, {"1-ene-2026", "", "2026-01-01"},
 		{"2026-Jul-06", "", day},
 	} {
-		w, err := tables.ParseDate(row.text, row.order)
+		w, err := tables.ParseDate(row.text, row.order, 0)
 		if got := w.In(time.UTC).Format(time.DateOnly); err != nil || got != row.want || w.HasClock {
 			t.Errorf("%q: %s, %v", row.text, got, err)
 		}
@@ -239,28 +239,64 @@ func TestDatesAreReadAsPeopleWriteThem(t *testing.T) {
 	for text, want := range map[string]string{
 		"2026-07-06 14:30":          "2026-07-06T14:30:00+02:00",
 		"2026-07-06T14:30:05.250":   "2026-07-06T14:30:05+02:00",
-		"6.7.2026 2:30 PM":          "2026-07-06T14:30:00+02:00",
+		"13.7.2026 2:30 PM":         "2026-07-13T14:30:00+02:00",
 		"2026-07-06T14:30:00Z":      "2026-07-06T14:30:00Z",
 		"2026-07-06 14:30:00-05:00": "2026-07-06T14:30:00-05:00",
 		"13/7/2026 12:05 a.m.":      "2026-07-13T00:05:00+02:00",
 		"2026-10-25 03:30":          "2026-10-25T03:30:00+01:00", // the clocks went back at three
 	} {
-		w, err := tables.ParseDate(text, "")
+		w, err := tables.ParseDate(text, "", 0)
 		madrid, _ := time.LoadLocation("Europe/Madrid")
 		if got := w.In(madrid).Format(time.RFC3339); err != nil || got != want {
 			t.Errorf("%q: %s, %v; it is %s", text, got, err, want)
 		}
 	}
 	for _, text := range []string{"", "6/7", "31/2/2026", "13/13/2026", "2026-13-01", "0/0/2026", "yesterday", "6/7/2026/8", "2026-07-06 25:00", "14:30", "6 Foo 2026", "1e3", "2026-02-30"} {
-		if w, err := tables.ParseDate(text, ""); err == nil {
+		if w, err := tables.ParseDate(text, "", 0); err == nil {
 			t.Errorf("%q gives %+v", text, w)
+		}
+	}
+}
+
+func TestADateWithoutAYearIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		text  string
+		order tables.Order
+		want  string
+	}{
+		{"14 July", "", "2025-07-14"}, {"July 14", "", "2025-07-14"}, {"14-jul", "", "2025-07-14"}, {"14 de julio", "", "2025-07-14"},
+		{"7-14", "", "2025-07-14"}, {"14/7", "", "2025-07-14"}, {"14.7.", "", "2025-07-14"}, {"6/7", tables.DayFirst, "2025-07-06"},
+	} {
+		_, err := tables.ParseDate(row.text, row.order, 0)
+		if none := new(tables.NoYearError); !errors.As(err, &none) || none.Text != row.text {
+			t.Errorf("%q: %v", row.text, err)
+		}
+		w, err := tables.ParseDate(row.text, row.order, 2025)
+		if got := w.In(time.UTC).Format(time.DateOnly); err != nil || got != row.want {
+			t.Errorf("%q in 2025: %s, %v", row.text, got, err)
+		}
+	}
+	if w, err := tables.ParseDate("29 Feb", "", 2025); err == nil {
+		t.Errorf("2025 has a 29 February: %+v", w)
+	}
+	for _, text := range []string{"7.14", "17.4", "14", "July", "26-001", "2026-07"} {
+		none := new(tables.NoYearError)
+		if _, err := tables.ParseDate(text, "", 0); errors.As(err, &none) {
+			t.Errorf("%q is taken for a day of some year", text)
 		}
 	}
 }
 
 func TestADateThatCanBeTwoDaysIsAskedAbout(t *testing.T) {
 	t.Parallel()
-	_, err := tables.ParseDate("6/7/26", "")
+	for _, text := range []string{"7.6.25", "7-6", "7.6.2025"} {
+		_, err := tables.ParseDate(text, "", 0)
+		if two := new(tables.TwoDates); !errors.As(err, &two) {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+	_, err := tables.ParseDate("6/7/26", "", 0)
 	var two *tables.TwoDates
 	if !errors.As(err, &two) || err.Error() != `"6/7/26" can be 6 July 2026 or 7 June 2026` {
 		t.Errorf("%v", err)
@@ -368,13 +404,13 @@ func TestAFigureWrittenIsReadBack(t *testing.T) {
 func TestADateWrittenIsReadBack(t *testing.T) {
 	t.Parallel()
 	layouts := map[string]tables.Order{
-		"2/1/2006": tables.DayFirst, "02-01-06": tables.DayFirst, "1/2/2006": tables.MonthFirst, "2006-01-02": "", "2 Jan 2006": "", "2.1.2006": "",
+		"2/1/2006": tables.DayFirst, "02-01-06": tables.DayFirst, "1/2/2006": tables.MonthFirst, "2006-01-02": "", "2 Jan 2006": "", "2.1.2006": tables.DayFirst, "2. 1. 2006": "",
 		"20060102": "", "2006-01-02 15:04": "", "2/1/2006 3:04 PM": tables.DayFirst, time.RFC3339: "",
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		at := time.Unix(rapid.Int64Range(946_684_800, 3_000_000_000).Draw(t, "at"), 0).UTC().Truncate(time.Minute)
 		for layout, order := range layouts {
-			w, err := tables.ParseDate(at.Format(layout), order)
+			w, err := tables.ParseDate(at.Format(layout), order, 0)
 			got := w.In(time.UTC).UTC()
 			want := at
 			if !strings.Contains(layout, "04") {
@@ -418,7 +454,7 @@ func FuzzDate(f *testing.F) {
 		var o tables.Orders
 		o.Note(text)
 		for _, order := range []tables.Order{"", tables.DayFirst, tables.MonthFirst} {
-			w, err := tables.ParseDate(text, order)
+			w, err := tables.ParseDate(text, order, 0)
 			if err != nil {
 				continue
 			}
