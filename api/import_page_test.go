@@ -155,3 +155,58 @@ func TestAPersonSaysWhichColumnABuyersParameterIs(t *testing.T) {
 	_, spanish := h.Send(t, http.MethodGet, h.Path(), nil, http.Header{"Accept-Language": {"es"}})
 	wants(t, "the lot's page in Spanish", spanish, "Glyphosate in honey", "62", "Tylosin A")
 }
+
+// Two loggers write the same headings, and the second stands in another tank: what was said
+// of the first one's file is shown, and holds for the second only if somebody says so.
+func TestASecondLoggersFileIsAskedAboutOnThePage(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	h.SignIn(t)
+	hidden := func(body, name string) string {
+		t.Helper()
+		value := regexp.MustCompile(`name="` + name + `" value="([^"]*)"`).FindStringSubmatch(body)
+		if value == nil {
+			t.Fatalf("the page has no %s:\n%s", name, body)
+		}
+		return html.UnescapeString(value[1])
+	}
+	const first, second = "Date,Lot,Lab,HMF\n2026-07-08,L-1,Fern Valley,12\n", "Date,Lot,Lab,HMF\n2026-07-09,L-1,Fern Valley,13\n"
+	form := url.Values{"id": {uuid.NewString()}, "kind": {"readings"}, "do": {"look"}}
+	send := func(content string, change ...string) string {
+		t.Helper()
+		for i := 0; i < len(change); i += 2 {
+			form.Set(change[i], change[i+1])
+		}
+		_, body := sendSheet(t, h.House, form, "results.csv", content)
+		for _, key := range []string{"id", "mapping", "mapping_of", "mapping_file"} {
+			form.Set(key, hidden(body, key))
+		}
+		return body
+	}
+	send(first)
+	for column, field := range map[string]string{"A": "date", "B": "lot", "C": "laboratory", "D": "hmf_mg_per_kg"} {
+		form.Set("field "+column, field)
+	}
+	m := strings.Replace(form.Get("mapping"), `"columns"`, `"fixed":{"hmf_method":"HPLC"},"columns"`, 1)
+	if body := send(first, "mapping", m, "do", "store"); !strings.Contains(body, "It is in the book") {
+		t.Fatalf("the first sheet: %s", body)
+	}
+
+	body := send(second, "do", "store")
+	if !strings.Contains(body, "The file before has the same headings") || !strings.Contains(body, "is HPLC in all rows.") || strings.Contains(body, "It is in the book") {
+		t.Fatalf("the second sheet after the first: %s", body)
+	}
+	form.Set("offered", hidden(body, "offered"))
+	if body = send(second, "do", "again"); strings.Contains(form.Get("mapping"), "as_last_time") || !strings.Contains(form.Get("mapping"), "HPLC") || strings.Contains(body, `id="last-time"`) {
+		t.Errorf("said again: %s", form.Get("mapping"))
+	}
+	if body = send(second, "do", "store"); !strings.Contains(body, "It is in the book") {
+		t.Errorf("said again, and stored: %s", body)
+	}
+
+	// Another day, by a page that was opened anew.
+	form = url.Values{"id": {uuid.NewString()}, "kind": {"readings"}, "do": {"store"}}
+	if body = send("Date,Lot,Lab,HMF\n2026-07-10,L-1,Fern Valley,14\n"); !strings.Contains(body, "results.csv, brought in at") || strings.Contains(body, "It is in the book") {
+		t.Errorf("another day: %s", body)
+	}
+}

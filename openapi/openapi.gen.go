@@ -329,6 +329,7 @@ func (e ImportMappingTurnedDates) Valid() bool {
 // Defines values for ImportProblemCode.
 const (
 	AlikeNames        ImportProblemCode = "alike_names"
+	AsLastTime        ImportProblemCode = "as_last_time"
 	Formula           ImportProblemCode = "formula"
 	ImportedOtherwise ImportProblemCode = "imported_otherwise"
 	LooksLikeATotal   ImportProblemCode = "looks_like_a_total"
@@ -353,6 +354,8 @@ const (
 func (e ImportProblemCode) Valid() bool {
 	switch e {
 	case AlikeNames:
+		return true
+	case AsLastTime:
 		return true
 	case Formula:
 		return true
@@ -3626,6 +3629,9 @@ type ImportAnswer struct {
 	// Notices what a reader should know about the file
 	Notices []string `json:"notices"`
 
+	// Offered how the last sheet with the same headings came in, where it was told something that this one was not; as_last_time takes it over
+	Offered *ImportOffered `json:"offered,omitempty"`
+
 	// Problems the first 1000; more_rows and all_problems say how many more there are
 	Problems []ImportProblem `json:"problems"`
 
@@ -3686,7 +3692,7 @@ type ImportColumn struct {
 	// Field what it holds, one of the fields of the answer; left out: it is not read
 	Field *string `json:"field,omitempty"`
 
-	// From what told the program what the column is; kept: it was so the last time
+	// From what told the program what the column is; kept: it was so the last time, and as_last_time says that it is again
 	From *ImportColumnFrom `json:"from,omitempty"`
 
 	// Heading what stands above it
@@ -3702,7 +3708,7 @@ type ImportColumn struct {
 // ImportColumnDecimalMark left out: the figures tell it
 type ImportColumnDecimalMark string
 
-// ImportColumnFrom what told the program what the column is; kept: it was so the last time
+// ImportColumnFrom what told the program what the column is; kept: it was so the last time, and as_last_time says that it is again
 type ImportColumnFrom string
 
 // ImportKind what each row is
@@ -3710,6 +3716,9 @@ type ImportKind string
 
 // ImportMapping what each column of a sheet is
 type ImportMapping struct {
+	// AsLastTime whether what the last sheet with the same headings was told holds for this one too; left out without columns: it is asked about. The mapping that comes back never has it
+	AsLastTime *bool `json:"as_last_time,omitempty"`
+
 	// Columns all columns of the sheet, in order; none: the program guesses them, and the rest of the mapping holds
 	Columns *[]ImportColumn `json:"columns,omitempty"`
 
@@ -3752,6 +3761,18 @@ type ImportMappingDates string
 
 // ImportMappingTurnedDates of real dates among texts whose day and month stand the other way round: whether the program that took them for dates turned them
 type ImportMappingTurnedDates string
+
+// ImportOffered how the last sheet with the same headings came in, where it was told something that this one was not; as_last_time takes it over
+type ImportOffered struct {
+	// File what that file was called
+	File *string `json:"file,omitempty"`
+
+	// Mapping what each column of a sheet is
+	Mapping ImportMapping `json:"mapping"`
+
+	// Number the number of that import
+	Number int64 `json:"number"`
+}
 
 // ImportProblem what to put right before the sheet can come in
 type ImportProblem struct {

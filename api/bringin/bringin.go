@@ -22,6 +22,8 @@ type Order struct {
 	Sheet string
 	// Mapping says what the columns are; it is guessed where it is nil.
 	Mapping *importing.Mapping
+	// Before is the mapping of a file that was looked at just before; nil where none was.
+	Before *importing.Mapping
 	// Progress, where it is set, is told now and then how many rows were read.
 	Progress func(rows int64)
 }
@@ -80,32 +82,17 @@ func (o Order) table(ctx context.Context) (*tables.Table, error) {
 }
 
 func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *tables.Table, emit func(*ledger.Entry) error) (*importing.Result, error) {
-	m, err := o.mapping(book, table)
+	m, last, err := importing.Settle(book, table, o.Kind, importing.Sent{Mapping: o.Mapping, Before: o.Before, SHA256: o.File.SHA256})
 	if err != nil {
 		return nil, err
 	}
 	result, err := importing.Take(book, table, m, importing.Options{
-		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, SHA256: o.File.SHA256,
+		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, SHA256: o.File.SHA256, Last: last,
 	}, emit)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
 	return result, err
-}
-
-// mapping is what was sent, or guessed; where answers were sent without columns,
-// those are guessed and the answers hold.
-func (o Order) mapping(book *ledger.Book, table *tables.Table) (importing.Mapping, error) {
-	if o.Mapping != nil && len(o.Mapping.Columns) > 0 {
-		m := *o.Mapping
-		m.Of, m.Sheet = o.Kind, table.Name
-		return m, nil
-	}
-	m, err := importing.Guess(book, table, o.Kind)
-	if o.Mapping != nil {
-		m.Answer(*o.Mapping)
-	}
-	return m, err
 }
 
 // stopping is a table that ends when nobody waits for it any more.

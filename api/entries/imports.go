@@ -66,7 +66,11 @@ func BringIn(s *request.Service, ctx echo.Context, p db.Principal, form *ImportF
 	if file, err = bringin.Open(within, form.Path, form.Name); err != nil {
 		return nil, nil, nil, err
 	}
-	order := bringin.Order{File: file, Kind: form.Kind, Sheet: form.Sheet, Mapping: form.Mapping, Progress: watch.Set}
+	before := (*importing.Mapping)(nil)
+	if form.MappingOf != "" && form.MappingOf != file.SHA256 {
+		form.Mapping, before = nil, form.Mapping
+	}
+	order := bringin.Order{File: file, Before: before, Kind: form.Kind, Sheet: form.Sheet, Mapping: form.Mapping, Progress: watch.Set}
 	if form.Store {
 		result, made, err = bringin.Store(within, s.Books, p, form.Id, order)
 	} else {
@@ -77,10 +81,12 @@ func BringIn(s *request.Service, ctx echo.Context, p db.Principal, form *ImportF
 
 // ImportForm is what was sent.
 type ImportForm struct {
-	Id         uuid.UUID
-	Kind       importing.Kind
-	Sheet      string
-	Mapping    *importing.Mapping
+	Id      uuid.UUID
+	Kind    importing.Kind
+	Sheet   string
+	Mapping *importing.Mapping
+	// MappingOf is the SHA-256 of the file that the mapping is of; empty for this one.
+	MappingOf  string
 	Store      bool
 	Path, Name string
 }
@@ -248,12 +254,20 @@ type importAnswerOut struct {
 	Problems    []importProblemOut    `json:"problems"`
 	AllProblems int64                 `json:"all_problems"`
 	Mapping     importing.Mapping     `json:"mapping"`
+	Offered     *offeredOut           `json:"offered,omitempty"`
 	Fields      []importing.Field     `json:"fields"`
 	Sheets      []string              `json:"sheets"`
 	Encoding    string                `json:"encoding,omitempty"`
 	Separator   string                `json:"separator,omitempty"`
 	Notices     []string              `json:"notices"`
 	First       []importedEntryOut    `json:"first"`
+}
+
+// offeredOut is an ImportOffered of the contract.
+type offeredOut struct {
+	Number  int64             `json:"number"`
+	File    string            `json:"file,omitempty"`
+	Mapping importing.Mapping `json:"mapping"`
 }
 
 type importProblemOut struct {
@@ -280,6 +294,9 @@ func importAnswer(id uuid.UUID, file *bringin.File, r *importing.Result) *import
 		ID: id, Rows: r.Rows, HadRows: r.HadRows, LeftOut: r.LeftOut, Entries: r.Entries, Sums: map[string]float64{}, AllProblems: r.AllProblems,
 		Mapping: r.Mapping, Fields: importing.FieldsOf(r.Mapping.Of), Encoding: file.Encoding,
 		Problems: []importProblemOut{}, Sheets: []string{}, Notices: []string{}, First: []importedEntryOut{},
+	}
+	if last := r.Offered; last != nil {
+		out.Offered = &offeredOut{last.Number, last.File, last.Mapping}
 	}
 	for what, sum := range r.Sums {
 		if name, mass := MassName(what); mass {

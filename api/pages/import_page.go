@@ -46,16 +46,19 @@ type pastImport struct {
 // for; all of it can be changed and sent again.
 type importAnswerView struct {
 	// Mapping goes back as it is, with the table and sheet that it is of; what is
-	// chosen beside it comes on top.
-	Mapping, MappingOf string
-	Columns            []importColumnView
+	// chosen beside it comes on top. MappingFile is the digest of the file.
+	Mapping, MappingOf, MappingFile string
+	Columns                         []importColumnView
 	// Dates asks for the order of day and month.
 	Dates, Sheets []form.Option
 	// Year and Turned ask about dates where they have to be asked about.
-	Year                   *string
-	Turned                 []form.Option
-	Totals, Seasons        bool
-	Names                  []importNameView
+	Year            *string
+	Turned          []form.Option
+	Totals, Seasons bool
+	Names           []importNameView
+	// Offered is what the last sheet with the same headings was told; nil where it was
+	// told nothing more.
+	Offered                *offeredView
 	Problems               []importProblemView
 	AllProblems, MoreCount int
 	New, Had, LeftOut      string
@@ -224,9 +227,14 @@ func (p *pages) chosenImport(f *entries.ImportForm, typed url.Values) (err error
 	if typed.Get("mapping") == "" || typed.Get("mapping_of") != string(f.Kind)+" "+f.Sheet {
 		return nil // the columns are guessed
 	}
+	if typed.Get("do") == "again" {
+		f.Mapping, err = entries.ReadImportMapping(p.Service, []byte(typed.Get("offered")))
+		return err
+	}
 	if f.Mapping, err = entries.ReadImportMapping(p.Service, []byte(typed.Get("mapping"))); err != nil {
 		return err
 	}
+	f.MappingOf = typed.Get("mapping_file")
 	choose(f.Mapping, typed)
 	return nil
 }
@@ -285,7 +293,7 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
 	}
 	v := &importAnswerView{
-		Mapping: string(mapping), MappingOf: string(r.Mapping.Of) + " " + r.Mapping.Sheet, Totals: r.Mapping.LeaveOutTotals, Seasons: r.Mapping.MakeSeasons, AllProblems: int(r.AllProblems),
+		Mapping: string(mapping), MappingFile: file.SHA256, MappingOf: string(r.Mapping.Of) + " " + r.Mapping.Sheet, Totals: r.Mapping.LeaveOutTotals, Seasons: r.Mapping.MakeSeasons, AllProblems: int(r.AllProblems),
 		New: m.Count(int(r.Rows - r.HadRows - r.LeftOut)), Had: m.Count(int(r.HadRows)), LeftOut: m.Count(int(r.LeftOut)), Rows: r.Rows,
 		Ready: r.AllProblems == 0 && r.New() > 0,
 	}
@@ -317,6 +325,9 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 	slices.Sort(v.Sums)
 	for _, e := range r.First {
 		v.First = append(v.First, importFirst{m.Count(e.Row), e.Entry.Kind.Noun().In(m), m.Minute(e.Entry.OccurredAt)})
+	}
+	if v.Offered, err = offered(m, r); err != nil {
+		return nil, err
 	}
 	v.Problems, v.Names = importProblems(m, r), importNames(m, known, r, typed)
 	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
@@ -353,7 +364,7 @@ func importColumn(m form.Maker, of importing.Kind, own []ledger.NamedParameter, 
 			v.Fields = append(v.Fields, ownFields(m, own, c)...)
 			continue
 		}
-		v.Fields = append(v.Fields, form.Option{Value: string(f), Label: m.Say("column|" + strings.ReplaceAll(string(f), "_", " ")), Chosen: f == c.Field})
+		v.Fields = append(v.Fields, form.Option{Value: string(f), Label: columnLabel(m, f), Chosen: f == c.Field})
 	}
 	if c.Field == "" {
 		return v
@@ -379,7 +390,7 @@ func ownFields(m form.Maker, own []ledger.NamedParameter, c importing.Column) (o
 	for _, o := range own {
 		value := string(importing.FieldOwn) + " " + o.Name
 		if !slices.ContainsFunc(out, func(had form.Option) bool { return had.Value == value }) {
-			out = append(out, form.Option{Value: value, Label: m.Say("column|own parameter") + ": " + o.SaidLabel(), Chosen: c.Field == importing.FieldOwn && c.Of == o.Name})
+			out = append(out, form.Option{Value: value, Label: columnLabel(m, importing.FieldOwn) + ": " + o.SaidLabel(), Chosen: c.Field == importing.FieldOwn && c.Of == o.Name})
 		}
 	}
 	return out

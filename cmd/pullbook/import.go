@@ -26,13 +26,14 @@ type importCommand struct {
 	Sheet   string `name:"sheet" placeholder:"NAME" help:"The sheet of the workbook that comes in. Without it: the first."`
 	Mapping string `name:"mapping" type:"path" placeholder:"FILE" help:"File that says, as JSON, what each column is. Without it the program guesses."`
 	WriteTo string `name:"write-mapping" type:"path" placeholder:"FILE" help:"File into which the program writes, as JSON, what it takes each column for, so that you can put it right."`
+	Again   bool   `name:"as-last-time" help:"Answer as for the last sheet with the same headings. The program lists those answers and does not use them otherwise."`
 	DryRun  bool   `name:"dry-run" help:"Only say what would be stored and what has to be put right first."`
 	As      string `name:"as" placeholder:"PERSON" help:"The manager in whose name the sheet comes in. Needed if there are several."`
 	outfitCommand
 }
 
 func (c *importCommand) Help() string {
-	return `Reads a sheet of older records into an outfit's book: all of it or nothing. The program guesses what each column is, from its heading, from its values, or from what it was the last time. It asks about whatever can mean two things, row by row; --mapping gives it a file with the answers. The same sheet again adds nothing.
+	return `Reads a sheet of older records into an outfit's book: all of it or nothing. The program guesses what each column is, from its heading or from its values. It asks about whatever can mean two things, row by row; --mapping gives it a file with the answers, and --as-last-time those of the last sheet with the same headings. The same sheet again adds nothing.
 
 To take all of it back, withdraw the import by its number.`
 }
@@ -45,6 +46,12 @@ func (c *importCommand) Run(ctx context.Context, term *terminal) error {
 	}
 	if order.Mapping, err = readMapping(c.Mapping); err != nil {
 		return err
+	}
+	if c.Again {
+		if order.Mapping == nil {
+			order.Mapping = &importing.Mapping{}
+		}
+		order.Mapping.AsLastTime = new(true)
 	}
 	return c.serveBooks(ctx, term, func(operator *db.DB, books *books.Books) error {
 		p, err := c.manager(ctx, operator)
@@ -181,6 +188,7 @@ func (t *terminal) importResult(r *importing.Result, made *ledger.Entry, dry boo
 	if err := t.columns(r.Mapping); err != nil {
 		return err
 	}
+	t.offered(r.Offered)
 	if r.AllProblems > 0 {
 		return t.problems(r)
 	}
@@ -225,6 +233,44 @@ func (t *terminal) columns(m importing.Mapping) error {
 	}
 	_, err := io.WriteString(t.Out, "\n")
 	return err
+}
+
+// offered lists what the last sheet with the same headings was told.
+func (t *terminal) offered(last *importing.Last) {
+	if last == nil {
+		return
+	}
+	fmt.Fprintf(t.Out, "%s (import %d) had the same headings. It was told, and --as-last-time says it again:\n", last.File, last.Number)
+	for _, a := range last.Answers {
+		fmt.Fprintf(t.Out, "  %s\n", answerLine(a))
+	}
+	fmt.Fprintln(t.Out)
+}
+
+// answerLine is one answer in the words of a mapping.
+func answerLine(a importing.Answer) string {
+	switch {
+	case a.Column != nil && a.Column.Field == "":
+		return fmt.Sprintf("column %s %s: not read", a.Column.Column, brief(a.Column.Heading))
+	case a.Column != nil:
+		parts := strings.Fields(strings.Join([]string{string(a.Column.Field), a.Column.Of, string(a.Column.Unit), string(a.Column.DecimalMark)}, " "))
+		return fmt.Sprintf("column %s %s: %s", a.Column.Column, brief(a.Column.Heading), strings.Join(parts, " "))
+	case a.Field != "":
+		return fmt.Sprintf("%s: %s in all rows", a.Field, a.Value)
+	case a.Choice.Is != "":
+		return fmt.Sprintf("%s %s: is %s", a.Noun, a.Name, a.Choice.Is)
+	case a.Noun != "":
+		return fmt.Sprintf("%s %s: set up", a.Noun, a.Name)
+	case a.Dates != "":
+		return "dates: " + string(a.Dates)
+	case a.Year != 0:
+		return fmt.Sprintf("year: %d", a.Year)
+	case a.Turned != "":
+		return "turned_dates: " + string(a.Turned)
+	case a.Totals:
+		return "leave_out_totals"
+	}
+	return "make_seasons"
 }
 
 func (t *terminal) problems(r *importing.Result) error {

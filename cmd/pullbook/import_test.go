@@ -73,3 +73,27 @@ func TestASheetThatCannotBeBroughtInIsRefusedWithWords(t *testing.T) {
 		t.Errorf("%s", audit)
 	}
 }
+
+// What was answered for one sheet is listed for the next, and used where that is said.
+func TestTheAnswersOfTheLastSheetAreListedBeforeTheyAreUsed(t *testing.T) {
+	t.Parallel()
+	dir, _ := foundedFolder(t)
+	work := t.TempDir()
+	file := func(name, text string) string {
+		path := filepath.Join(work, name)
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	answers := file("answers.json", `{"make_seasons": true, "fixed": {"super_kind": "deep"},
+		"names": {"yard": {"*": {"create": {}}}, "super_kind": {"deep": {"create": {"tare_kg": 13, "usual_net_kg": 27, "fullest_net_kg": 36}}}}}`)
+	must(t, "import", file("2025.csv", "Date,Yard,Supers\n2025-07-14,Mill,12\n"), "--kind", "pulls", "--mapping", answers, "--data", dir)
+	next := file("2026.csv", "Date,Yard,Supers\n2026-07-14,Birch,12\n")
+	listed := []string{"2025.csv", "--as-last-time", "super_kind: deep in all rows", "yard *: set up", "make_seasons"}
+	refused(t, exitFailed, append(listed, "nothing was stored"), "import", next, "--kind", "pulls", "--data", dir)
+	refused(t, exitFailed, append(listed, "nothing was stored"), "import", next, "--kind", "pulls", "--dry-run", "--data", dir)
+	if out := must(t, "import", next, "--kind", "pulls", "--as-last-time", "--data", dir); !strings.Contains(out, "1 pull") {
+		t.Errorf("%s", out)
+	}
+}

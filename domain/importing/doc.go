@@ -59,6 +59,9 @@ type Mapping struct {
 	LeaveOutRows   []int `json:"leave_out_rows,omitempty"`
 	// MakeSeasons sets up a season for each calendar year that has none.
 	MakeSeasons bool `json:"make_seasons,omitempty"`
+	// AsLastTime says whether the answers of the last sheet with the same headings hold for
+	// this one too; nil where it is not said. Settle takes it into account.
+	AsLastTime *bool `json:"as_last_time,omitempty"`
 }
 
 // Answer takes over what another mapping says beside its columns, where it says
@@ -81,6 +84,9 @@ func (m *Mapping) Answer(a Mapping) {
 	}
 	if a.LeaveOutRows != nil {
 		m.LeaveOutRows = a.LeaveOutRows
+	}
+	if a.AsLastTime != nil {
+		m.AsLastTime = a.AsLastTime
 	}
 	m.LeaveOutTotals = m.LeaveOutTotals || a.LeaveOutTotals
 	m.MakeSeasons = m.MakeSeasons || a.MakeSeasons
@@ -111,7 +117,7 @@ type Column struct {
 	// DecimalMark is point or comma; empty where the figures say it themselves.
 	DecimalMark DecimalMark `json:"decimal_mark,omitempty"`
 	// From says what it was taken for by: heading, values, or kept, which is what
-	// it was the last time.
+	// it was the last time, and somebody said that it is again.
 	From string `json:"from,omitempty"`
 }
 

@@ -1,7 +1,6 @@
 package importing
 
 import (
-	"encoding/json"
 	"slices"
 	"strings"
 
@@ -13,9 +12,8 @@ import (
 // sampled is how many rows a guess looks at.
 const sampled = 200
 
-// Guess finds out what each column of a sheet is: from what it was the last time
-// a sheet with the same headings was brought in, else from the headings, else from
-// the values. The error is of the sheet's Rows.
+// Guess finds out what each column of a sheet is: from its heading, else from its values.
+// The error is of the sheet's Rows.
 func Guess(book *ledger.Book, t *tables.Table, kind Kind) (Mapping, error) {
 	g := guess{book: book, table: t, own: book.OwnParameters(), Mapping: Mapping{Of: kind, Sheet: t.Name}}
 	err := t.Rows(func(row int, cells []string) bool {
@@ -27,9 +25,6 @@ func Guess(book *ledger.Book, t *tables.Table, kind Kind) (Mapping, error) {
 		return g.Mapping, err
 	}
 	g.headings()
-	if kept := g.kept(); kept != nil {
-		return *kept, nil
-	}
 	g.byHeading()
 	g.byValue()
 	return g.Mapping, nil
@@ -156,30 +151,6 @@ func (g *guess) spans(merged []tables.Span, column int, above []string) bool {
 		}
 	}
 	return false
-}
-
-// kept is the mapping with which a sheet of the same headings was last brought in.
-func (g *guess) kept() *Mapping {
-	var last *ledger.Import
-	headings := Headings(g.Columns)
-	g.book.InForceOf(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
-		if i := e.Body.(*ledger.Import); i.Of == string(g.Of) && i.Headings == headings {
-			last = i
-		}
-		return true
-	})
-	if last == nil || g.HeadingRow == 0 {
-		return nil
-	}
-	var m Mapping
-	if json.Unmarshal(last.Mapping, &m) != nil || len(m.Columns) != len(g.Columns) {
-		return nil
-	}
-	m.Sheet, m.HeadingRow, m.LeaveOutRows = g.Sheet, g.HeadingRow, nil
-	for i := range m.Columns {
-		m.Columns[i].From = "kept"
-	}
-	return &m
 }
 
 // fieldOf is the field of a heading: by all of its words, or by the last or first

@@ -321,21 +321,6 @@ func TestASheetCanBeBroughtInAgainOnceItsImportWasWithdrawn(t *testing.T) {
 	}
 }
 
-// Next year's sheet with the same headings is read as this year's was.
-func TestAMappingIsKeptForNextYear(t *testing.T) {
-	t.Parallel()
-	h := newHouse()
-	const text = "When,Where from,How many\n2026-07-06,Mill,12\n"
-	h.bring(t, importing.Pulls, text, func(m *importing.Mapping) {
-		m.Columns[1].Field, m.Columns[2].Field = "yard", "supers"
-		m.Fixed = map[importing.Field]string{"super_kind": "deep"}
-	})
-	m := h.guess(t, importing.Pulls, "When,Where from,How many\n2026-08-06,Ridge,7\n")
-	if m.Columns[2].Field != "supers" || m.Columns[2].From != "kept" || m.Fixed["super_kind"] != "deep" {
-		t.Errorf("%+v", m)
-	}
-}
-
 func TestTheSameFileWithOtherSettingsIsNotBookedTwice(t *testing.T) {
 	t.Parallel()
 	h := newHouse()

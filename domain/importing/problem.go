@@ -28,6 +28,7 @@ const (
 	OutOfRange    Code = "out_of_range"
 	RefusedByBook Code = "refused_by_book"
 	OtherThanHad  Code = "imported_otherwise"
+	AsLastTime    Code = "as_last_time"
 	TwoValues     Code = "two_values"
 	TooManyFields Code = "too_many_fields"
 )

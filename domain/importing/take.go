@@ -29,6 +29,8 @@ type Options struct {
 	// Waiting, where it is set, gives the error with which the taking ends between two
 	// entries: nobody waits for it any more.
 	Waiting func() error
+	// Last, where it is set, is how the last sheet with the same headings came in.
+	Last *Last
 	// SHA256 is the hexadecimal digest of the file, by which the same file brought
 	// in otherwise before is known; empty where there is no need to know.
 	SHA256 string
@@ -47,6 +49,9 @@ type Result struct {
 	Problems    []*Problem
 	AllProblems int64
 	Mapping     Mapping
+	// Offered is how the last sheet with the same headings came in, where it was told
+	// something that this one was not; else nil.
+	Offered *Last
 	// First are the first entries that are new, with the rows that they come from.
 	First []Taken
 }
@@ -89,11 +94,12 @@ const progressEvery = 1000
 func Take(ahead *ledger.Book, t *tables.Table, m Mapping, o Options, emit func(*ledger.Entry) error) (*Result, error) {
 	k := &taking{
 		book: ahead, table: t, Options: o, emit: emit,
-		Result: Result{Mapping: m, Entries: map[ledger.Kind]int64{}, Sums: map[string]int64{}},
+		Result: Result{Mapping: m, Offered: o.Last, Entries: map[ledger.Kind]int64{}, Sums: map[string]int64{}},
 		seen:   map[uuid.UUID]int{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
 	}
 	k.chosen()
 	k.importedOtherwise()
+	k.askAsLastTime()
 	if err := k.compile(); err != nil {
 		return nil, err
 	}
