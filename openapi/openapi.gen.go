@@ -308,6 +308,24 @@ func (e ImportMappingDates) Valid() bool {
 	}
 }
 
+// Defines values for ImportMappingRowsTakenOut.
+const (
+	BringIn  ImportMappingRowsTakenOut = "bring_in"
+	LeaveOut ImportMappingRowsTakenOut = "leave_out"
+)
+
+// Valid indicates whether the value is a known member of the ImportMappingRowsTakenOut enum.
+func (e ImportMappingRowsTakenOut) Valid() bool {
+	switch e {
+	case BringIn:
+		return true
+	case LeaveOut:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ImportMappingTurnedDates.
 const (
 	AsTheyStand ImportMappingTurnedDates = "as_they_stand"
@@ -340,6 +358,7 @@ const (
 	NoYear            ImportProblemCode = "no_year"
 	OutOfRange        ImportProblemCode = "out_of_range"
 	RefusedByBook     ImportProblemCode = "refused_by_book"
+	RowTakenOut       ImportProblemCode = "row_taken_out"
 	SheetError        ImportProblemCode = "sheet_error"
 	TextBehindFigure  ImportProblemCode = "text_behind_figure"
 	TooManyFields     ImportProblemCode = "too_many_fields"
@@ -376,6 +395,8 @@ func (e ImportProblemCode) Valid() bool {
 	case OutOfRange:
 		return true
 	case RefusedByBook:
+		return true
+	case RowTakenOut:
 		return true
 	case SheetError:
 		return true
@@ -3746,6 +3767,9 @@ type ImportMapping struct {
 	// Of what each row is
 	Of *ImportKind `json:"of,omitempty"`
 
+	// RowsTakenOut what becomes of rows that were hidden, filtered, struck through or marked void; left out: it is asked about
+	RowsTakenOut *ImportMappingRowsTakenOut `json:"rows_taken_out,omitempty"`
+
 	// Sheet the sheet
 	Sheet *string `json:"sheet,omitempty"`
 
@@ -3758,6 +3782,9 @@ type ImportMapping struct {
 
 // ImportMappingDates which of two figures of a date is the day; left out: the dates tell it
 type ImportMappingDates string
+
+// ImportMappingRowsTakenOut what becomes of rows that were hidden, filtered, struck through or marked void; left out: it is asked about
+type ImportMappingRowsTakenOut string
 
 // ImportMappingTurnedDates of real dates among texts whose day and month stand the other way round: whether the program that took them for dates turned them
 type ImportMappingTurnedDates string

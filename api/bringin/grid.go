@@ -26,8 +26,10 @@ const (
 
 // grid is a sheet as it is read. It takes little more room than the texts of its cells.
 type grid struct {
-	name  string
-	texts []string
+	name   string
+	texts  []string
+	styles []style
+	aside  map[int]tables.Aside
 
 	// rows are packed one after the other into texts of some size: the row's number,
 	// how many cells it has, and each cell as the place of a shared text or as its own.
@@ -44,6 +46,7 @@ type grid struct {
 	within      []string
 	held        []cell // those of the row at hand
 	typ         string
+	style       style
 	value       []byte
 	formula     []byte
 	has         struct{ value, formula bool }
@@ -85,9 +88,13 @@ func (g *grid) start(name string, attributes []xml.Attr) error {
 	g.within = append(g.within, name)
 	switch {
 	case g.at("sheetData", "row"):
-		return g.startRow(attribute(attributes, "r"))
+		return g.startRow(attributes)
 	case g.at("sheetData", "row", "c"):
 		g.typ, g.value, g.formula = attribute(attributes, "t"), g.value[:0], g.formula[:0]
+		g.style = style{}
+		if n, err := strconv.Atoi(attribute(attributes, "s")); err == nil && 0 <= n && n < len(g.styles) {
+			g.style = g.styles[n]
+		}
 		g.has.value, g.has.formula = false, false
 		return g.place(attribute(attributes, "r"))
 	case g.at("row", "c", "v"):
@@ -129,8 +136,8 @@ func (g *grid) end(name string) error {
 	return err
 }
 
-func (g *grid) startRow(number string) error {
-	n := g.row + 1
+func (g *grid) startRow(attributes []xml.Attr) error {
+	n, number := g.row+1, attribute(attributes, "r")
 	if number != "" {
 		var err error
 		if n, err = strconv.Atoi(number); err != nil || n <= g.row {
@@ -142,7 +149,20 @@ func (g *grid) startRow(number string) error {
 	}
 	g.row, g.column = n, 0
 	g.held = g.held[:0]
+	if hidden := attribute(attributes, "hidden"); hidden == "1" || hidden == "true" {
+		g.setAside(tables.Hidden)
+	}
 	return nil
+}
+
+// setAside notes that the row at hand was taken out, in the first way that is found.
+func (g *grid) setAside(how tables.Aside) {
+	if g.aside == nil {
+		g.aside = map[int]tables.Aside{}
+	}
+	if g.aside[g.row] == 0 {
+		g.aside[g.row] = how
+	}
 }
 
 // place is where a cell stands: where it says, or after the one before it.
@@ -180,6 +200,9 @@ func (g *grid) put() error {
 	if g.column > mostColumns {
 		return fault.New(fault.Malformed, "Row %s of the sheet %s has %s columns, and %s are the most: delete what stands far to the right of the table.", g.row, message.Quoted(g.name), g.column, mostColumns)
 	}
+	if g.style.struck {
+		g.setAside(tables.Struck)
+	}
 	for len(g.held) < g.column {
 		g.held = append(g.held, cell{})
 	}
@@ -206,6 +229,8 @@ func (g *grid) shows() cell {
 		}
 	case g.typ == "str":
 		return cell{text: asText(value)}
+	case g.typ == "" || g.typ == "n":
+		return cell{text: g.style.shows(value)}
 	}
 	return cell{text: value}
 }
@@ -271,7 +296,7 @@ func (g *grid) table() *tables.Table {
 	if len(g.rows) == 0 {
 		return nil
 	}
-	t := &tables.Table{Name: g.name, Serials: true, Merged: g.merged}
+	t := &tables.Table{Name: g.name, Serials: true, Merged: g.merged, Aside: g.aside}
 	rows, texts := g.rows, g.texts
 	t.Rows = func(yield func(int, []string) bool) error {
 		var cells []string

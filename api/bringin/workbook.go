@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/xml"
 	"errors"
-	"path"
 	"regexp"
 	"strconv"
 	"strings"
@@ -42,6 +41,10 @@ func (f *File) workbook(ctx context.Context, data []byte) error {
 	if err != nil {
 		return err
 	}
+	styles, err := p.styles()
+	if err != nil {
+		return err
+	}
 	var hidden []message.Text
 	unworked := false
 	for _, s := range sheets {
@@ -49,13 +52,16 @@ func (f *File) workbook(ctx context.Context, data []byte) error {
 			hidden = append(hidden, message.F("The sheet %s is hidden and was not read.", message.Quoted(s.name)))
 			continue
 		}
-		g := &grid{name: s.name, texts: texts}
+		g := &grid{name: s.name, texts: texts, styles: styles}
 		if err := p.grid(s.part, g); err != nil {
 			return err
 		}
 		unworked = unworked || g.unworked
 		if t := g.table(); t != nil {
 			t.Epoch1904 = from1904
+			if t.Remarks, err = p.remarks(s); err != nil {
+				return err
+			}
 			f.Tables = append(f.Tables, t)
 		}
 	}
@@ -80,7 +86,7 @@ func (p *parts) sheets() (out []sheetPart, from1904 bool, err error) {
 	err = p.read(targetsPart, element{start: func(name string, attributes []xml.Attr) error {
 		if name == "Relationship" {
 			id := attribute(attributes, "Id")
-			targets[id] = target(attribute(attributes, "Target"))
+			targets[id] = beside("xl", attribute(attributes, "Target"))
 			others[id] = !strings.HasSuffix(attribute(attributes, "Type"), "/worksheet")
 		}
 		return nil
@@ -112,13 +118,6 @@ func (p *parts) sheets() (out []sheetPart, from1904 bool, err error) {
 		err = fault.New(fault.Malformed, "This is a packed file, but no .xlsx workbook: save the sheet as .xlsx or CSV.")
 	}
 	return out, from1904, err
-}
-
-func target(of string) string {
-	if strings.HasPrefix(of, "/") {
-		return strings.TrimPrefix(path.Clean(of), "/")
-	}
-	return strings.TrimPrefix(path.Join("/xl", of), "/")
 }
 
 // mostText bounds what a cell may hold, in bytes: 32,767 letters.

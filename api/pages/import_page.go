@@ -52,8 +52,10 @@ type importAnswerView struct {
 	// Dates asks for the order of day and month.
 	Dates, Sheets []form.Option
 	// Year and Turned ask about dates where they have to be asked about.
-	Year            *string
-	Turned          []form.Option
+	Year   *string
+	Turned []form.Option
+	// TakenOut asks about rows that were taken out, where there are some.
+	TakenOut        []form.Option
 	Totals, Seasons bool
 	Names           []importNameView
 	// Offered is what the last sheet with the same headings was told; nil where it was
@@ -259,6 +261,9 @@ func choose(m *importing.Mapping, typed url.Values) {
 	if typed.Has("turned") {
 		m.Turned = importing.Turned(typed.Get("turned"))
 	}
+	if typed.Has("taken-out") {
+		m.TakenOut = importing.TakenOut(typed.Get("taken-out"))
+	}
 	m.LeaveOutTotals, m.MakeSeasons = typed.Has("totals"), typed.Has("seasons")
 	for key := range typed {
 		parts := strings.SplitN(key, " ", 3)
@@ -300,10 +305,8 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 	for _, c := range r.Mapping.Columns {
 		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, own, c))
 	}
-	for _, order := range []tables.Order{tables.DayFirst, tables.MonthFirst} {
-		v.Dates = append(v.Dates, form.Option{Value: string(order), Label: m.Say("dates|" + strings.ReplaceAll(string(order), "_", " ")), Chosen: r.Mapping.Dates == order})
-	}
-	askDates(v, m, r)
+	v.Dates = options(m, "dates|", r.Mapping.Dates, tables.DayFirst, tables.MonthFirst)
+	askOfAll(v, m, r)
 	for _, t := range file.Tables {
 		if t.Name != "" {
 			v.Sheets = append(v.Sheets, form.Option{Value: t.Name, Label: t.Name, Chosen: t.Name == r.Mapping.Sheet})
@@ -334,9 +337,9 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 	return v, nil
 }
 
-// askDates asks for the year of dates without one, and whether real dates among texts were
-// turned round, where that matters.
-func askDates(v *importAnswerView, m form.Maker, r *importing.Result) {
+// askOfAll asks what holds for all rows, where it matters: the year of dates without one,
+// whether real dates among texts were turned round, what becomes of rows taken out.
+func askOfAll(v *importAnswerView, m form.Maker, r *importing.Result) {
 	asks := func(code importing.Code) bool {
 		return slices.ContainsFunc(r.Problems, func(p *importing.Problem) bool { return p.Code == code })
 	}
@@ -346,12 +349,20 @@ func askDates(v *importAnswerView, m form.Maker, r *importing.Result) {
 		}
 		v.Year = &year
 	}
-	if r.Mapping.Turned == "" && !asks(importing.TurnedDates) {
-		return
+	if r.Mapping.Turned != "" || asks(importing.TurnedDates) {
+		v.Turned = options(m, "turned|", r.Mapping.Turned, importing.AsTheyStand, importing.TurnedRound)
 	}
-	for _, t := range []importing.Turned{importing.AsTheyStand, importing.TurnedRound} {
-		v.Turned = append(v.Turned, form.Option{Value: string(t), Label: m.Say("turned|" + strings.ReplaceAll(string(t), "_", " ")), Chosen: t == r.Mapping.Turned})
+	if r.Mapping.TakenOut != "" || asks(importing.RowTakenOut) {
+		v.TakenOut = options(m, "taken out|", r.Mapping.TakenOut, importing.LeaveOut, importing.BringIn)
 	}
+}
+
+// options are the words of a list to choose from.
+func options[W ~string](m form.Maker, list string, chosen W, all ...W) (out []form.Option) {
+	for _, word := range all {
+		out = append(out, form.Option{Value: string(word), Label: m.Say(list + strings.ReplaceAll(string(word), "_", " ")), Chosen: word == chosen})
+	}
+	return out
 }
 
 func importColumn(m form.Maker, of importing.Kind, own []ledger.NamedParameter, c importing.Column) importColumnView {
@@ -378,9 +389,7 @@ func importColumn(m form.Maker, of importing.Kind, own []ledger.NamedParameter, 
 		v.Units = append(v.Units, form.Option{Value: string(u), Label: m.Say("sheet unit|" + strings.ReplaceAll(string(u), "_", " ")), Chosen: u == c.Unit})
 	}
 	if importing.HasFigures(c.Field) {
-		for _, d := range []importing.DecimalMark{importing.Point, importing.Comma} {
-			v.Marks = append(v.Marks, form.Option{Value: string(d), Label: m.Say("mark|" + string(d)), Chosen: d == c.DecimalMark})
-		}
+		v.Marks = options(m, "mark|", c.DecimalMark, importing.Point, importing.Comma)
 	}
 	return v
 }

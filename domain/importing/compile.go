@@ -192,10 +192,13 @@ func (k *taking) profile() error {
 		if rows++; rows > mostRows {
 			return false
 		}
+		k.row, k.cells = row, cells
 		if k.leaveOut[row] {
 			return true
 		}
-		k.row, k.cells = row, cells
+		if _, was := k.wasTakenOut(); was && k.Mapping.TakenOut != BringIn {
+			return true
+		}
 		for _, p := range figured {
 			if cell := k.cell(p.column); !k.isNumber(cell) {
 				p.marks.Note(cell)

@@ -57,6 +57,9 @@ type Mapping struct {
 	// LeaveOutTotals leaves rows of sums out, LeaveOutRows others by their numbers.
 	LeaveOutTotals bool  `json:"leave_out_totals,omitempty"`
 	LeaveOutRows   []int `json:"leave_out_rows,omitempty"`
+	// TakenOut says what becomes of rows that were hidden, struck through or marked void;
+	// empty where it is not said.
+	TakenOut TakenOut `json:"rows_taken_out,omitempty"`
 	// MakeSeasons sets up a season for each calendar year that has none.
 	MakeSeasons bool `json:"make_seasons,omitempty"`
 	// AsLastTime says whether the answers of the last sheet with the same headings hold for
@@ -75,6 +78,9 @@ func (m *Mapping) Answer(a Mapping) {
 	}
 	if a.Turned != "" {
 		m.Turned = a.Turned
+	}
+	if a.TakenOut != "" {
+		m.TakenOut = a.TakenOut
 	}
 	if a.Fixed != nil {
 		m.Fixed = a.Fixed

@@ -139,11 +139,11 @@ func lastSheet(book *ledger.Book, m Mapping, sha256 string) (last *ledger.Import
 	return last, entry
 }
 
-// TakenOver is a mapping with all that the last sheet was told; rows to leave out are the
-// sheet's own.
+// TakenOver is a mapping with all that the last sheet was told; which rows were taken out is
+// each sheet's own.
 func (l *Last) TakenOver(m Mapping) Mapping {
 	out := l.Mapping
-	out.Sheet, out.HeadingRow, out.LeaveOutRows = m.Sheet, m.HeadingRow, m.LeaveOutRows
+	out.Sheet, out.HeadingRow, out.LeaveOutRows, out.TakenOut = m.Sheet, m.HeadingRow, m.LeaveOutRows, m.TakenOut
 	out.Columns = slices.Clone(out.Columns)
 	for i := range out.Columns {
 		out.Columns[i].From = "kept"

@@ -22,6 +22,7 @@ const (
 	SheetError    Code = "sheet_error"
 	UnknownName   Code = "unknown_name"
 	AlikeNames    Code = "alike_names"
+	RowTakenOut   Code = "row_taken_out"
 	LooksLikeSum  Code = "looks_like_a_total"
 	Formula       Code = "formula"
 	MissingField  Code = "missing"

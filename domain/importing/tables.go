@@ -27,7 +27,7 @@ func (k *taking) yard() error {
 	name := k.must(FieldName)
 	lat, hasLat := k.plain(FieldLatitude, -90, 90)
 	long, hasLong := k.plain(FieldLongitude, -180, 180)
-	y := &ledger.Yard{Name: name, Registration: k.word(FieldRegistration), Note: k.word(FieldNote)}
+	y := &ledger.Yard{Name: name, Registration: k.word(FieldRegistration), Note: k.remarked()}
 	switch {
 	case hasLat && hasLong:
 		y.Latitude, y.Longitude = &lat, &long
@@ -103,7 +103,7 @@ func (k *taking) pull() error {
 		return err
 	}
 	k.needs(FieldYard, given)
-	p := &ledger.Pull{YardID: yard, Note: k.word(FieldNote)}
+	p := &ledger.Pull{YardID: yard, Note: k.remarked()}
 	if p.Supers, err = k.boxes(at); err != nil {
 		return err
 	}
@@ -204,7 +204,7 @@ func (k *taking) run() error {
 			k.problem(MissingField, k.columns[FieldHoney], message.F("Into which tank did this honey go? Say which column has the tank, or give one for all rows%s.", message.Option("fixed")))
 		}
 	}
-	note := k.word(FieldNote)
+	note := k.remarked()
 	if !ok || k.bad {
 		return nil
 	}
@@ -238,7 +238,7 @@ func (k *taking) run() error {
 
 func (k *taking) lot() error {
 	at, ok := k.when()
-	l := &ledger.Lot{Code: k.must(FieldLot), Product: k.word(FieldProduct), Note: k.word(FieldNote)}
+	l := &ledger.Lot{Code: k.must(FieldLot), Product: k.word(FieldProduct), Note: k.remarked()}
 	var err error
 	if l.StoreID, _, err = k.name(FieldRoom, at); err != nil || !ok || k.bad {
 		return err
@@ -277,7 +277,7 @@ func (k *taking) container() error {
 	if !ok {
 		return nil
 	}
-	f := &ledger.Fill{Container: k.must(FieldContainer), Seal: k.word(FieldSeal), Note: k.word(FieldNote)}
+	f := &ledger.Fill{Container: k.must(FieldContainer), Seal: k.word(FieldSeal), Note: k.remarked()}
 	var err error
 	for _, want := range []struct {
 		field Field
@@ -348,7 +348,7 @@ func (k *taking) reading() error {
 	if !ok {
 		return nil
 	}
-	r := &ledger.Reading{Laboratory: k.word(FieldLaboratory), Note: k.word(FieldNote)}
+	r := &ledger.Reading{Laboratory: k.word(FieldLaboratory), Note: k.remarked()}
 	for _, on := range [...]struct {
 		field Field
 		kind  ledger.PlaceKind

@@ -203,6 +203,8 @@ func (k *taking) walk() error {
 		case k.leaveOut[row] || k.isHeadingAgain():
 			k.LeftOut++
 			return true
+		case k.takenOut():
+			return true
 		case k.isTotal():
 			if k.Mapping.LeaveOutTotals {
 				k.LeftOut++

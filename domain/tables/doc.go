@@ -20,12 +20,25 @@ type Table struct {
 	// Serials is true where dates may come as a day's serial number, and Epoch1904
 	// where those count from 1904.
 	Serials, Epoch1904 bool
+	// Aside says which rows somebody may have taken out.
+	Aside map[int]Aside
+	// Remarks are the comments on the cells of rows.
+	Remarks map[int][]string
 	// Separator is what stood between the fields of a text file; 0 for a workbook.
 	Separator rune
 	// Quoted is true where a text file has quotation marks, within which a field may
 	// hold its separator.
 	Quoted bool
 }
+
+// Aside is how a row was taken out of a sheet without deleting it.
+type Aside byte
+
+// The ways; a row that a filter leaves out is hidden.
+const (
+	Hidden Aside = 1 + iota
+	Struck
+)
 
 // Span is merged cells: columns First to Last, from 0, of a row.
 type Span struct{ Row, First, Last int }

@@ -1,0 +1,145 @@
+package bringin_test
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"pullbook/domain/importing"
+	"pullbook/domain/ledger"
+)
+
+// styled gives cells a style of a workbook.
+func styled(t testing.TB, f *excelize.File, sheet, from, to string, s *excelize.Style) {
+	t.Helper()
+	id, err := f.NewStyle(s)
+	must(t, err)
+	must(t, f.SetCellStyle(sheet, from, to, id))
+}
+
+func july(day int) time.Time { return time.Date(2026, 7, day, 0, 0, 0, 0, time.UTC) }
+
+// saidOf are the problems of a result, each with where it is.
+func saidOf(r *importing.Result) (out []string) {
+	for _, p := range r.Problems {
+		out = append(out, fmt.Sprintf("%d%s %s", p.Row, p.Column, p.Code))
+	}
+	return out
+}
+
+// A unit that the program shows behind a number, by the cell's format, is the cell's own,
+// and stands above the heading's.
+func TestAUnitInTheFormatOfACellIsRead(t *testing.T) {
+	t.Parallel()
+	format := func(code string) *excelize.Style { return &excelize.Style{CustomNumFmt: &code} }
+	fill := func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg"}))
+		for i, row := range []struct {
+			gross  float64
+			format string
+		}{{1000, `#,##0.0" lb"`}, {1000, `0\ \k\g`}, {1000, `[Red]0.0_)"lb";-0.0"lb"`}, {1000, `0.00`}, {1000, `#,##0.00" moons"`}} {
+			at := 2 + i
+			must(t, f.SetSheetRow("p", fmt.Sprint("A", at), &[]any{july(6 + i), "Mill", 40, "deep", row.gross}))
+			styled(t, f, "p", fmt.Sprint("E", at), fmt.Sprint("E", at), format(row.format))
+		}
+		styled(t, f, "p", "C2", "C2", format(`0" boxes"`))
+		styled(t, f, "p", "A3", "A3", format(`d" de "mmmm" de "yyyy`))
+	}
+	_, r := take(t, workbook(t, "p", fill), importing.Pulls)
+	if got, want := saidOf(r), []string{"6E no_unit"}; !slices.Equal(got, want) {
+		t.Errorf("%q", got)
+	}
+	var grams []int64
+	for _, e := range r.First {
+		grams = append(grams, e.Entry.Body.(*ledger.Pull).GrossG)
+	}
+	if want := []int64{453_592, 1_000_000, 453_592, 1_000_000}; !slices.Equal(grams, want) {
+		t.Errorf("%v", grams)
+	}
+	if typed := r.First[0].Entry.AsEntered; typed["gross_kg"] != "1000 lb" || typed["supers"] != "40 boxes" {
+		t.Errorf("%v", typed)
+	}
+
+	_, r = take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Tank", "Moisture"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{july(6), "sump", 0.174}))
+		styled(t, f, "p", "C2", "C2", &excelize.Style{NumFmt: 10})
+		must(t, f.SetSheetRow("p", "A3", &[]any{july(7), "sump", 0.181}))
+		styled(t, f, "p", "C3", "C3", format("0.0%"))
+	}), importing.Readings)
+	if r.AllProblems > 0 || len(r.First) != 2 || r.First[0].Entry.Body.(*ledger.Reading).Moisture.AsRead != 17.4 || r.First[1].Entry.Body.(*ledger.Reading).Moisture.AsRead != 18.1 {
+		t.Errorf("%v %+v", saidOf(r), r.First)
+	}
+}
+
+// Drum 7 that a sheet shows as D-007 is D-007.
+func TestANumberIsWhatItsFormatShows(t *testing.T) {
+	t.Parallel()
+	code := `"D-"000`
+	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Yard", "Reg no"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{"Alder Bend", 7}))
+		must(t, f.SetSheetRow("p", "A3", &[]any{"Birch Rise", 1234}))
+		styled(t, f, "p", "B2", "B3", &excelize.Style{CustomNumFmt: &code})
+	}), importing.Yards)
+	var got []string
+	for _, e := range r.First {
+		got = append(got, e.Entry.Body.(*ledger.Yard).Registration)
+	}
+	if !slices.Equal(got, []string{"D-007", "D-1234"}) {
+		t.Errorf("%q %v", got, saidOf(r))
+	}
+}
+
+// Rows that somebody took out without deleting them are asked about, once for the sheet.
+func TestRowsThatSomebodyTookOutAreAskedAbout(t *testing.T) {
+	t.Parallel()
+	data := workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg", "", "Note"}))
+		for i := range 6 {
+			must(t, f.SetSheetRow("p", fmt.Sprint("A", 2+i), &[]any{july(6 + i), "Mill", 10 + i, "deep", 300}))
+		}
+		must(t, f.SetRowVisible("p", 3, false))
+		styled(t, f, "p", "C4", "C4", &excelize.Style{Font: &excelize.Font{Strike: true}})
+		must(t, f.SetCellStr("p", "G5", "VOID"))
+		must(t, f.SetCellStr("p", "F6", "anulado"))
+		must(t, f.SetCellStr("p", "G7", "avoid the gate"))
+	})
+	_, r := take(t, data, importing.Pulls)
+	if got := saidOf(r); !slices.Equal(got, []string{"3 row_taken_out", "4 row_taken_out", "5 row_taken_out", "6 row_taken_out"}) {
+		t.Errorf("%q", got)
+	}
+	_, r = take(t, data, importing.Pulls, func(m *importing.Mapping) { m.TakenOut = importing.LeaveOut })
+	if r.AllProblems > 0 || r.LeftOut != 4 || r.Sums["supers"] != 10+15 {
+		t.Errorf("left out: %v, %d, %v", saidOf(r), r.LeftOut, r.Sums)
+	}
+	_, r = take(t, data, importing.Pulls, func(m *importing.Mapping) { m.TakenOut = importing.BringIn })
+	if r.AllProblems > 0 || r.LeftOut != 0 || r.Sums["supers"] != 10+11+12+13+14+15 {
+		t.Errorf("brought in: %v, %v", saidOf(r), r.Sums)
+	}
+}
+
+// What somebody wrote in the margin of a cell stays with the entry.
+func TestCommentsOfCellsAreKeptAsNotes(t *testing.T) {
+	t.Parallel()
+	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Note"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{july(6), "Mill", 12, "deep", "rain at noon"}))
+		must(t, f.SetSheetRow("p", "A3", &[]any{july(7), "Mill", 12, "deep"}))
+		must(t, f.AddComment("p", excelize.Comment{Cell: "C2", Author: "Mirren", Text: "three were\nhalf full"}))
+		must(t, f.AddComment("p", excelize.Comment{Cell: "D3", Author: "Mirren", Text: "[Threaded comment]\n\nA newer program shows this.\n\nComment:\n    or shallow?"}))
+	}), importing.Pulls)
+	if len(r.First) != 2 {
+		t.Fatalf("%v", saidOf(r))
+	}
+	var got []string
+	for _, e := range r.First {
+		got = append(got, e.Entry.Body.(*ledger.Pull).Note)
+	}
+	if want := []string{"rain at noon three were half full", "or shallow?"}; !slices.Equal(got, want) {
+		t.Errorf("%q", got)
+	}
+}
