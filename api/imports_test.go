@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"mime/multipart"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -169,5 +170,53 @@ func TestWhoMayNotOrSendsWhatIsNoFormIsTold(t *testing.T) {
 	}
 	if r := o.send(t, http.MethodGet, "/v1/imports/"+uuid.NewString(), o.manager, nil); r.status != http.StatusNotFound {
 		t.Errorf("an import of nothing: %d", r.status)
+	}
+}
+
+// A sheet that comes again with a weight put right corrects the pull, and the book keeps
+// both; an import taken back leaves what it corrected.
+func TestASheetThatWasMendedCorrectsWhatTheBookHas(t *testing.T) {
+	t.Parallel()
+	o := openHouse(t).newOutfit(t, "Fern Gully Honey")
+	o.recordExamples(t)
+	const text = "Date,Yard,Boxes,Kind,Gross kg\n2026-07-06,Alder Bend,12,deep,360\n2026-07-07,Alder Bend,4,deep,120\n"
+	answers := map[string]any{"names": map[string]any{"super_kind": map[string]any{"deep": map[string]any{"create": map[string]any{"tare_kg": 13, "usual_net_kg": 27, "fullest_net_kg": 36}}}}}
+	if r := o.bringIn(t, o.manager, "pulls", "true", text, answers); r.status != http.StatusCreated {
+		t.Fatalf("%d %s", r.status, r.raw)
+	}
+	before := o.head(t).LastEntry
+	mended := strings.Replace(text, "360", "380", 1)
+	refused := o.bringIn(t, o.manager, "pulls", "true", mended, answers)
+	if refused.status != http.StatusUnprocessableEntity || !strings.Contains(string(refused.raw), "12 supers, 360 kg") || o.head(t).LastEntry != before {
+		t.Fatalf("%d %s", refused.status, refused.raw)
+	}
+	answers["alike_rows"] = "correct"
+	id := uuid.NewString()
+	stored := o.bringInAs(t, id, o.manager, "pulls", "true", mended, answers)
+	if a := as[importAnswer](t, stored); stored.status != http.StatusCreated || a.Entries["pull"] != 1 || a.HadRows != 1 {
+		t.Fatalf("%d %s", stored.status, stored.raw)
+	}
+	grossOf := func() (kg []float64) {
+		for _, p := range read[[]struct {
+			GrossKg float64 `json:"gross_kg"`
+			Number  int64
+			At      string `json:"occurred_at"`
+		}](t, o, "pulls") {
+			if strings.HasPrefix(p.At, "2026-07-06") || strings.HasPrefix(p.At, "2026-07-07") {
+				kg = append(kg, p.GrossKg)
+			}
+		}
+		slices.Sort(kg)
+		return kg
+	}
+	if got := grossOf(); !slices.Equal(got, []float64{120, 380}) {
+		t.Errorf("corrected, the pulls are of %v kg", got)
+	}
+	back, _ := json.Marshal(map[string]any{"id": uuid.New(), "occurred_at": "2026-08-22T17:00:00Z", "replaces": id, "reason": "tried"})
+	if r := o.send(t, http.MethodPost, "/v1/withdrawals", o.manager, back); r.status != http.StatusCreated {
+		t.Fatalf("%d %s", r.status, r.raw)
+	}
+	if got := grossOf(); !slices.Equal(got, []float64{120, 380}) {
+		t.Errorf("taken back, the pulls are of %v kg", got)
 	}
 }

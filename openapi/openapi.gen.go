@@ -188,6 +188,27 @@ func (e HoldReason) Valid() bool {
 	}
 }
 
+// Defines values for ImportAlike.
+const (
+	ImportAlikeAnother  ImportAlike = "another"
+	ImportAlikeCorrect  ImportAlike = "correct"
+	ImportAlikeLeaveOut ImportAlike = "leave_out"
+)
+
+// Valid indicates whether the value is a known member of the ImportAlike enum.
+func (e ImportAlike) Valid() bool {
+	switch e {
+	case ImportAlikeAnother:
+		return true
+	case ImportAlikeCorrect:
+		return true
+	case ImportAlikeLeaveOut:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ImportChoiceCreateUse.
 const (
 	ImportChoiceCreateUseBulk     ImportChoiceCreateUse = "bulk"
@@ -310,16 +331,16 @@ func (e ImportMappingDates) Valid() bool {
 
 // Defines values for ImportMappingRowsTakenOut.
 const (
-	BringIn  ImportMappingRowsTakenOut = "bring_in"
-	LeaveOut ImportMappingRowsTakenOut = "leave_out"
+	ImportMappingRowsTakenOutBringIn  ImportMappingRowsTakenOut = "bring_in"
+	ImportMappingRowsTakenOutLeaveOut ImportMappingRowsTakenOut = "leave_out"
 )
 
 // Valid indicates whether the value is a known member of the ImportMappingRowsTakenOut enum.
 func (e ImportMappingRowsTakenOut) Valid() bool {
 	switch e {
-	case BringIn:
+	case ImportMappingRowsTakenOutBringIn:
 		return true
-	case LeaveOut:
+	case ImportMappingRowsTakenOutLeaveOut:
 		return true
 	default:
 		return false
@@ -344,12 +365,31 @@ func (e ImportMappingTurnedDates) Valid() bool {
 	}
 }
 
+// Defines values for ImportMappingTwiceRows.
+const (
+	ImportMappingTwiceRowsAnother  ImportMappingTwiceRows = "another"
+	ImportMappingTwiceRowsLeaveOut ImportMappingTwiceRows = "leave_out"
+)
+
+// Valid indicates whether the value is a known member of the ImportMappingTwiceRows enum.
+func (e ImportMappingTwiceRows) Valid() bool {
+	switch e {
+	case ImportMappingTwiceRowsAnother:
+		return true
+	case ImportMappingTwiceRowsLeaveOut:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ImportProblemCode.
 const (
 	AlikeNames        ImportProblemCode = "alike_names"
 	AsLastTime        ImportProblemCode = "as_last_time"
 	Formula           ImportProblemCode = "formula"
 	ImportedOtherwise ImportProblemCode = "imported_otherwise"
+	LikeRecorded      ImportProblemCode = "like_recorded"
 	LooksLikeATotal   ImportProblemCode = "looks_like_a_total"
 	Missing           ImportProblemCode = "missing"
 	NoDate            ImportProblemCode = "no_date"
@@ -360,6 +400,7 @@ const (
 	RefusedByBook     ImportProblemCode = "refused_by_book"
 	RowTakenOut       ImportProblemCode = "row_taken_out"
 	SheetError        ImportProblemCode = "sheet_error"
+	StandsTwice       ImportProblemCode = "stands_twice"
 	TextBehindFigure  ImportProblemCode = "text_behind_figure"
 	TooManyFields     ImportProblemCode = "too_many_fields"
 	TurnedDates       ImportProblemCode = "turned_dates"
@@ -380,6 +421,8 @@ func (e ImportProblemCode) Valid() bool {
 		return true
 	case ImportedOtherwise:
 		return true
+	case LikeRecorded:
+		return true
 	case LooksLikeATotal:
 		return true
 	case Missing:
@@ -399,6 +442,8 @@ func (e ImportProblemCode) Valid() bool {
 	case RowTakenOut:
 		return true
 	case SheetError:
+		return true
+	case StandsTwice:
 		return true
 	case TextBehindFigure:
 		return true
@@ -3617,6 +3662,9 @@ type Import struct {
 	Withdrawn  bool      `json:"withdrawn"`
 }
 
+// ImportAlike what a row is that is like an entry of the book but for a figure, a note or a time: a correction of it, another such thing, or one to leave out; left out: it is asked about
+type ImportAlike string
+
 // ImportAnswer defines model for ImportAnswer.
 type ImportAnswer struct {
 	// AllProblems how many cells or rows have a problem
@@ -3737,6 +3785,9 @@ type ImportKind string
 
 // ImportMapping what each column of a sheet is
 type ImportMapping struct {
+	// AlikeRows what a row is that is like an entry of the book but for a figure, a note or a time: a correction of it, another such thing, or one to leave out; left out: it is asked about
+	AlikeRows *ImportAlike `json:"alike_rows,omitempty"`
+
 	// AsLastTime whether what the last sheet with the same headings was told holds for this one too; left out without columns: it is asked about. The mapping that comes back never has it
 	AsLastTime *bool `json:"as_last_time,omitempty"`
 
@@ -3767,6 +3818,9 @@ type ImportMapping struct {
 	// Of what each row is
 	Of *ImportKind `json:"of,omitempty"`
 
+	// Rows alike_rows or twice_rows of single rows, by their numbers
+	Rows *map[string]ImportAlike `json:"rows,omitempty"`
+
 	// RowsTakenOut what becomes of rows that were hidden, filtered, struck through or marked void; left out: it is asked about
 	RowsTakenOut *ImportMappingRowsTakenOut `json:"rows_taken_out,omitempty"`
 
@@ -3775,6 +3829,9 @@ type ImportMapping struct {
 
 	// TurnedDates of real dates among texts whose day and month stand the other way round: whether the program that took them for dates turned them
 	TurnedDates *ImportMappingTurnedDates `json:"turned_dates,omitempty"`
+
+	// TwiceRows what rows are that say the same as a row above: another such thing, or one to leave out; left out: it is asked about
+	TwiceRows *ImportMappingTwiceRows `json:"twice_rows,omitempty"`
 
 	// Year the year of dates that have none
 	Year *int `json:"year,omitempty"`
@@ -3788,6 +3845,9 @@ type ImportMappingRowsTakenOut string
 
 // ImportMappingTurnedDates of real dates among texts whose day and month stand the other way round: whether the program that took them for dates turned them
 type ImportMappingTurnedDates string
+
+// ImportMappingTwiceRows what rows are that say the same as a row above: another such thing, or one to leave out; left out: it is asked about
+type ImportMappingTwiceRows string
 
 // ImportOffered how the last sheet with the same headings came in, where it was told something that this one was not; as_last_time takes it over
 type ImportOffered struct {

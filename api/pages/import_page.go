@@ -55,7 +55,9 @@ type importAnswerView struct {
 	Year   *string
 	Turned []form.Option
 	// TakenOut asks about rows that were taken out, where there are some.
-	TakenOut        []form.Option
+	TakenOut []form.Option
+	// Alike and Twice ask what rows are that are like entries of the book, or like others.
+	Alike, Twice    []form.Option
 	Totals, Seasons bool
 	Names           []importNameView
 	// Offered is what the last sheet with the same headings was told; nil where it was
@@ -84,7 +86,12 @@ type importNameView struct {
 	Options           []form.Option
 }
 
-type importProblemView struct{ Where, Sent, Message, More string }
+type importProblemView struct {
+	Where, Sent, Message, More string
+	// Row asks for an answer of its own where it has some.
+	Row     int
+	Answers []form.Option
+}
 
 type importFirst struct{ Row, Kind, What string }
 
@@ -261,6 +268,13 @@ func choose(m *importing.Mapping, typed url.Values) {
 	if typed.Has("turned") {
 		m.Turned = importing.Turned(typed.Get("turned"))
 	}
+	if typed.Has("alike") {
+		m.Alike = importing.Alike(typed.Get("alike"))
+	}
+	if typed.Has("twice") {
+		m.Twice = importing.Alike(typed.Get("twice"))
+	}
+	chooseRows(m, typed)
 	if typed.Has("taken-out") {
 		m.TakenOut = importing.TakenOut(typed.Get("taken-out"))
 	}
@@ -281,6 +295,23 @@ func choose(m *importing.Mapping, typed url.Values) {
 			m.Names[noun][name] = importing.Choice{Is: is}
 		} else {
 			m.Names[noun][name] = importing.Choice{Create: &importing.Thing{}}
+		}
+	}
+}
+
+// chooseRows takes the answers about single rows.
+func chooseRows(m *importing.Mapping, typed url.Values) {
+	for key := range typed {
+		number, is := strings.CutPrefix(key, "row ")
+		row, err := strconv.Atoi(number)
+		if !is || err != nil {
+			continue
+		}
+		if m.Rows == nil {
+			m.Rows = map[int]importing.Alike{}
+		}
+		if m.Rows[row] = importing.Alike(typed.Get(key)); m.Rows[row] == "" {
+			delete(m.Rows, row)
 		}
 	}
 }
@@ -351,6 +382,12 @@ func askOfAll(v *importAnswerView, m form.Maker, r *importing.Result) {
 	}
 	if r.Mapping.Turned != "" || asks(importing.TurnedDates) {
 		v.Turned = options(m, "turned|", r.Mapping.Turned, importing.AsTheyStand, importing.TurnedRound)
+	}
+	if r.Mapping.Alike != "" || asks(importing.LikeRecorded) {
+		v.Alike = options(m, "alike|", r.Mapping.Alike, importing.Corrects, importing.Another, importing.LeftAside)
+	}
+	if r.Mapping.Twice != "" || asks(importing.StandsTwice) {
+		v.Twice = options(m, "alike|", r.Mapping.Twice, importing.Another, importing.LeftAside)
 	}
 	if r.Mapping.TakenOut != "" || asks(importing.RowTakenOut) {
 		v.TakenOut = options(m, "taken out|", r.Mapping.TakenOut, importing.LeaveOut, importing.BringIn)
@@ -429,6 +466,12 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 			v.Where = m.Say("row %s", p.Row)
 		case p.Column != "":
 			v.Where = m.Say("column %s", p.Column)
+		}
+		switch p.Code {
+		case importing.LikeRecorded:
+			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Corrects, importing.Another, importing.LeftAside)
+		case importing.StandsTwice:
+			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Another, importing.LeftAside)
 		}
 		if p.More > 0 {
 			v.More = m.Say("and in %s more rows", p.More)

@@ -76,6 +76,7 @@ func enumerations() map[string][]string {
 	add("mark|", string(importing.Point), string(importing.Comma))
 	add("dates|", string(tables.DayFirst), string(tables.MonthFirst))
 	add("taken out|", string(importing.LeaveOut), string(importing.BringIn))
+	add("alike|", string(importing.Corrects), string(importing.Another), string(importing.LeftAside))
 	add("turned|", string(importing.AsTheyStand), string(importing.TurnedRound))
 	add("log|", "reading", "set point")
 	names, headings := feeds.Sentences()

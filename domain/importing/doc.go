@@ -60,6 +60,12 @@ type Mapping struct {
 	// TakenOut says what becomes of rows that were hidden, struck through or marked void;
 	// empty where it is not said.
 	TakenOut TakenOut `json:"rows_taken_out,omitempty"`
+	// Alike says what rows are that are like an entry of the book but for a figure, a note
+	// or a time, and Twice what those are that say the same as a row above; empty where they
+	// are asked about. Rows says it of single ones, by their numbers.
+	Alike Alike         `json:"alike_rows,omitempty"`
+	Twice Alike         `json:"twice_rows,omitempty"`
+	Rows  map[int]Alike `json:"rows,omitempty"`
 	// MakeSeasons sets up a season for each calendar year that has none.
 	MakeSeasons bool `json:"make_seasons,omitempty"`
 	// AsLastTime says whether the answers of the last sheet with the same headings hold for
@@ -78,6 +84,15 @@ func (m *Mapping) Answer(a Mapping) {
 	}
 	if a.Turned != "" {
 		m.Turned = a.Turned
+	}
+	if a.Alike != "" {
+		m.Alike = a.Alike
+	}
+	if a.Twice != "" {
+		m.Twice = a.Twice
+	}
+	if a.Rows != nil {
+		m.Rows = a.Rows
 	}
 	if a.TakenOut != "" {
 		m.TakenOut = a.TakenOut

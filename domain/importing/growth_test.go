@@ -105,6 +105,7 @@ var sheets = map[string]struct {
 			of[fmt.Sprint("y  ", i)] = importing.Choice{Is: "Mill"}
 		}
 		m.Names = map[importing.Noun]map[string]importing.Choice{importing.NounYard: of}
+		m.Twice = importing.Another
 	}},
 }
 

@@ -17,8 +17,9 @@ import (
 // identity gives an entry the id that follows from what it says, so that the same
 // row brought in again, from whatever file, is the same entry. Rows that say the
 // same within one sheet are told apart by counting them. What was withdrawn with
-// its import is not there: it gets a new id. had is true where the book has it.
-func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool) {
+// its import is not there: it gets a new id. had is true where the book has it, and above
+// is the row that said the same before; 0 where none did.
+func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool, above int) {
 	k.fact = append(append(k.fact[:0], e.Kind...), 0)
 	if name != "" {
 		k.fact = append(k.fact, sameName(name)...)
@@ -29,8 +30,9 @@ func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool)
 	first := uuid.NewSHA1(k.Outfit, k.fact)
 	n := 0
 	if name == "" {
-		n = k.seen[first]
-		k.seen[first]++
+		last := k.seen[first]
+		n, above = last.times, last.row
+		k.seen[first] = seen{n + 1, k.row}
 	}
 	id = first
 	if n > 0 {
@@ -40,14 +42,17 @@ func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool)
 		entry, _ := k.book.Entry(id)
 		switch {
 		case entry == nil:
-			return id, false
+			return id, false, above
 		case entry.Kind != e.Kind: // somebody recorded something else under this id
 		case !k.book.TakenBack(id):
-			return id, true
+			return id, true, above
 		}
 		id = uuid.NewSHA1(first, []byte("row "+strconv.Itoa(n)+" again "+strconv.Itoa(again)))
 	}
 }
+
+// seen is how often the sheet said something so far, and in which row last.
+type seen struct{ times, row int }
 
 // appendBody adds what a body says. A reading of nothing but a moisture, of which
 // there may be a million, goes without JSON.

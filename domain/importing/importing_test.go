@@ -261,6 +261,9 @@ func TestALoggersRowsAreTakenOverOnceHoweverOftenItIsReadOut(t *testing.T) {
 	}
 }
 
+// twice says that rows which say the same are of things that happened twice.
+func twice(m *importing.Mapping) { m.Twice = importing.Another }
+
 const season = "Date,Yard,Supers,Kind\n2026-07-06,Mill,12,deep\n2026-07-07,Ridge,3,deep\n2026-07-07,Ridge,3,deep\n"
 
 // A yard is known by its name after it was corrected, also where it went by another
@@ -271,7 +274,7 @@ func TestWhatWasCorrectedIsKnownByItsName(t *testing.T) {
 	for _, name := range []string{"Mill", "Mill Race", "Mill"} {
 		h.Correct(h.Latest(h.Mill), 0, &ledger.Yard{Name: name, Registration: "MB-12"})
 	}
-	h.bring(t, importing.Pulls, season)
+	h.bring(t, importing.Pulls, season, twice)
 	if got := bodies[ledger.Pull](h); len(got) != 3 {
 		t.Errorf("%d pulls", len(got))
 	}
@@ -286,10 +289,10 @@ func TestWhatWasCorrectedIsKnownByItsName(t *testing.T) {
 func TestASheetBroughtInTwiceAddsNothing(t *testing.T) {
 	t.Parallel()
 	h := newHouse()
-	if r := h.bring(t, importing.Pulls, season); r.New() != 3 {
+	if r := h.bring(t, importing.Pulls, season, twice); r.New() != 3 {
 		t.Fatalf("%d new", r.New())
 	}
-	if r := h.bring(t, importing.Pulls, season); r.New() != 0 || r.HadRows != 3 {
+	if r := h.bring(t, importing.Pulls, season, twice); r.New() != 0 || r.HadRows != 3 {
 		t.Errorf("%d new, %d were there", r.New(), r.HadRows)
 	}
 	other := "Fecha;Colmenar;Alzas;Tipo\n6.7.2026;Mill;12;deep\n7.7.2026;Ridge;3;deep\n7.7.2026;Ridge;3;deep\n8.7.2026;Ridge;9;deep\n"
@@ -303,10 +306,10 @@ func TestASheetBroughtInTwiceAddsNothing(t *testing.T) {
 func TestASheetCanBeBroughtInAgainOnceItsImportWasWithdrawn(t *testing.T) {
 	t.Parallel()
 	h := newHouse()
-	h.bring(t, importing.Pulls, season)
+	h.bring(t, importing.Pulls, season, twice)
 	for range 2 {
 		h.Withdraw(h.Entries[len(h.Entries)-1].ID)
-		if r := h.bring(t, importing.Pulls, season); r.New() != 3 {
+		if r := h.bring(t, importing.Pulls, season, twice); r.New() != 3 {
 			t.Fatalf("%d new", r.New())
 		}
 	}
@@ -325,7 +328,7 @@ func TestTheSameFileWithOtherSettingsIsNotBookedTwice(t *testing.T) {
 	t.Parallel()
 	h := newHouse()
 	m := h.guess(t, importing.Pulls, season)
-	h.bring(t, importing.Pulls, season)
+	h.bring(t, importing.Pulls, season, twice)
 	m.Columns[2].Field = "hives_worked"
 	r, err := importing.Take(h.book(t), table(t, season), m, importing.Options{Outfit: h.id, Now: now, SHA256: "00"}, nil)
 	if err != nil || !reflect.DeepEqual(problems(r), []string{"0 imported_otherwise", "0 missing"}) {

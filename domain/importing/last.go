@@ -139,11 +139,14 @@ func lastSheet(book *ledger.Book, m Mapping, sha256 string) (last *ledger.Import
 	return last, entry
 }
 
-// TakenOver is a mapping with all that the last sheet was told; which rows were taken out is
-// each sheet's own.
+// TakenOver is a mapping with all that the last sheet was told; what its rows are is each
+// sheet's own.
 func (l *Last) TakenOver(m Mapping) Mapping {
 	out := l.Mapping
-	out.Sheet, out.HeadingRow, out.LeaveOutRows, out.TakenOut = m.Sheet, m.HeadingRow, m.LeaveOutRows, m.TakenOut
+	out.Sheet, out.HeadingRow = m.Sheet, m.HeadingRow
+	if !l.same {
+		out.LeaveOutRows, out.TakenOut, out.Alike, out.Twice, out.Rows = m.LeaveOutRows, m.TakenOut, m.Alike, m.Twice, m.Rows
+	}
 	out.Columns = slices.Clone(out.Columns)
 	for i := range out.Columns {
 		out.Columns[i].From = "kept"

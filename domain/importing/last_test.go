@@ -89,7 +89,14 @@ func TestTheSameFileIsReadAsItWas(t *testing.T) {
 	h := newHouse()
 	first := h.guess(t, importing.TemperatureLogs, log)
 	first.Fixed = map[importing.Field]string{importing.FieldTank: "sump"}
+	first.LeaveOutRows = []int{2}
 	h.brought(t, "sump.csv", "aa", first)
+	if m, _ := h.settled(t, importing.TemperatureLogs, log, "aa", nil); len(m.LeaveOutRows) != 1 {
+		t.Errorf("which rows were left out is forgotten: %+v", m)
+	}
+	if m, _ := h.settled(t, importing.TemperatureLogs, log, "zz", &importing.Mapping{AsLastTime: new(true)}); len(m.LeaveOutRows) != 0 {
+		t.Errorf("rows of another file are left out: %+v", m)
+	}
 	second := first
 	second.Fixed = map[importing.Field]string{importing.FieldTank: "large tank"}
 	h.brought(t, "large.csv", "bb", second)

@@ -133,7 +133,7 @@ func (k *taking) finishLogs() error {
 				log.Points = append(log.Points, p.TemperaturePoint)
 			}
 			k.row, k.cells, k.bad, k.typed = points[from].row, nil, false, nil
-			if _, err := k.put(points[from].At, log, ""); err != nil {
+			if _, err := k.put(points[from].At, log, "", nil); err != nil {
 				return err
 			}
 			from = to

@@ -57,14 +57,14 @@ func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledg
 			known.said = nil
 		}
 	} else if known.bad {
-		k.again(known.said)
+		k.sayAgain(known.said)
 	}
 	return known.id, !known.bad, err
 }
 
-// again says of the row at hand what was said of the first one with the same name:
+// sayAgain says of the row at hand what was said of the first one with the same name:
 // the list counts the rows.
-func (k *taking) again(said []Problem) {
+func (k *taking) sayAgain(said []Problem) {
 	if said == nil {
 		k.all++ // of what is not listed
 	}
@@ -239,5 +239,5 @@ func (k *taking) putAside(at time.Time, body ledger.Body, name string) (ledger.I
 	typed := k.typed
 	k.typed = nil
 	defer func() { k.typed = typed }()
-	return k.put(at, body, name)
+	return k.put(at, body, name, nil)
 }

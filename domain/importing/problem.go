@@ -29,6 +29,8 @@ const (
 	OutOfRange    Code = "out_of_range"
 	RefusedByBook Code = "refused_by_book"
 	OtherThanHad  Code = "imported_otherwise"
+	LikeRecorded  Code = "like_recorded"
+	StandsTwice   Code = "stands_twice"
 	AsLastTime    Code = "as_last_time"
 	TwoValues     Code = "two_values"
 	TooManyFields Code = "too_many_fields"

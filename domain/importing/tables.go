@@ -53,7 +53,7 @@ func (k *taking) yard() error {
 			return nil
 		}
 	}
-	_, err := k.put(k.setUpAt(), y, name)
+	_, err := k.put(k.setUpAt(), y, name, nil)
 	return k.done(err)
 }
 
@@ -114,14 +114,11 @@ func (k *taking) pull() error {
 	if p.RoomID, _, err = k.name(FieldRoom, at); err != nil || k.bad {
 		return err
 	}
-	before := k.New()
-	_, err = k.put(at, p, "")
-	if k.New() > before {
-		k.Sums["gross_g"] += p.GrossG
-		for _, s := range p.Supers {
-			k.Sums["supers"] += int64(s.Supers)
-		}
+	sums := map[string]int64{"gross_g": p.GrossG}
+	for _, s := range p.Supers {
+		sums["supers"] += int64(s.Supers)
 	}
+	_, err = k.put(at, p, "", sums)
 	return k.done(err)
 }
 
@@ -216,22 +213,18 @@ func (k *taking) run() error {
 	k.typed = typedRun
 	if !had {
 		r.Note, note = note, ""
-		if id, err = k.put(at, r, at.Format(time.DateOnly)+" "+name); err != nil || k.bad {
+		if id, err = k.put(at, r, at.Format(time.DateOnly)+" "+name, nil); err != nil || k.bad {
 			return err
 		}
 		k.runs[key] = id
 	}
 	if hasHoney && honey > 0 {
-		before := k.New()
 		k.typed = typedHoney
-		_, err = k.put(at, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: id}, To: ledger.Place{Kind: ledger.PlaceTank, ID: tank}, MassG: honey, Note: note}, "")
-		if k.New() > before {
-			k.Sums["honey_g"] += honey
-		}
+		_, err = k.put(at, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: id}, To: ledger.Place{Kind: ledger.PlaceTank, ID: tank}, MassG: honey, Note: note}, "", map[string]int64{"honey_g": honey})
 	}
 	if err == nil && hasWax && wax > 0 {
 		k.typed = typedWax
-		_, err = k.put(at, &ledger.RunEnd{RunID: id, WaxG: wax}, "")
+		_, err = k.put(at, &ledger.RunEnd{RunID: id, WaxG: wax}, "", nil)
 	}
 	return k.done(err)
 }
@@ -247,7 +240,7 @@ func (k *taking) lot() error {
 		k.saysOtherwise(id, l.Code, func(had *ledger.Entry) Field { return lotDiffers(had, at, l) })
 		return k.done(nil)
 	}
-	_, err = k.put(at, l, l.Code)
+	_, err = k.put(at, l, l.Code, nil)
 	return k.done(err)
 }
 
@@ -317,11 +310,7 @@ func (k *taking) container() error {
 		return nil
 	}
 	f.GrossG, f.TareG = gross, tare
-	before := k.New()
-	_, err = k.put(at, f, "")
-	if k.New() > before {
-		k.Sums["net_g"] += f.NetG()
-	}
+	_, err = k.put(at, f, "", map[string]int64{"net_g": f.NetG()})
 	return k.done(err)
 }
 
@@ -383,7 +372,7 @@ func (k *taking) reading() error {
 	if k.bad {
 		return nil
 	}
-	_, err = k.put(at, r, "")
+	_, err = k.put(at, r, "", nil)
 	return k.done(err)
 }
 

@@ -95,7 +95,7 @@ func Take(ahead *ledger.Book, t *tables.Table, m Mapping, o Options, emit func(*
 	k := &taking{
 		book: ahead, table: t, Options: o, emit: emit,
 		Result: Result{Mapping: m, Offered: o.Last, Entries: map[ledger.Kind]int64{}, Sums: map[string]int64{}},
-		seen:   map[uuid.UUID]int{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
+		seen:   map[uuid.UUID]seen{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
 	}
 	k.chosen()
 	k.importedOtherwise()
@@ -129,7 +129,7 @@ type taking struct {
 	sums               *sums
 	leaveOut           map[int]bool
 	take               func() error
-	seen               map[uuid.UUID]int
+	seen               map[uuid.UUID]seen
 	named              map[nameKey]*namedThing
 	choices            map[Noun]map[string]Choice
 	spelt              map[Noun]*spelling.Index
@@ -137,6 +137,7 @@ type taking struct {
 	runs               map[string]ledger.ID
 	points             map[string]ledger.Point // by the texts seen
 	logs               logs
+	again              again
 	failed             error
 	fact               []byte // room for what makes an entry what it is
 
@@ -219,7 +220,7 @@ func (k *taking) walk() error {
 		return k.failed == nil && (k.emit == nil || k.all == 0)
 	})
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
-		k.failed = k.finishLogs()
+		k.failed = errors.Join(k.finishLogs(), k.settleAlike())
 	}
 	if k.Rows == 0 {
 		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})
@@ -330,20 +331,35 @@ func (k *taking) problem(code Code, c *column, why message.Text, meant ...string
 
 // put holds an entry against the book and hands it on. It returns the id by which
 // it is known: its own, or that of the same entry in the book. fact is what makes
-// it the same; named things are the same by their names alone.
-func (k *taking) put(at time.Time, body ledger.Body, name string) (ledger.ID, error) {
-	if k.Waiting != nil {
-		if err := k.Waiting(); err != nil {
-			return ledger.ID{}, err
-		}
-	}
+// it the same; named things are the same by their names alone. sums is what it adds to
+// those of the sheet, by what they are of.
+func (k *taking) put(at time.Time, body ledger.Body, name string, sums map[string]int64) (ledger.ID, error) {
 	e := &ledger.Entry{Kind: body.Kind(), OccurredAt: at.UTC().Truncate(time.Microsecond), RecordedBy: k.By, Via: ledger.ViaImport, Body: body}
-	had := false
-	if e.ID, had = k.identity(e, name); had {
+	had, above := false, 0
+	if e.ID, had, above = k.identity(e, name); had {
+		k.again.says(e.ID)
 		return e.ID, nil
 	}
 	if len(k.typed) > 0 {
 		e.AsEntered = k.typed
+	}
+	if _, has := k.occasionOf(at, body); has && above > 0 && k.standsTwice(above) {
+		k.fresh = true // nothing that the book has
+		return e.ID, nil
+	}
+	if k.waits(e, sums) {
+		k.fresh = true
+		return e.ID, nil
+	}
+	return e.ID, k.store(e, sums)
+}
+
+// store holds an entry against the book, counts it and hands it on.
+func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
+	if k.Waiting != nil {
+		if err := k.Waiting(); err != nil {
+			return err
+		}
 	}
 	err := k.book.Complete(e)
 	if err == nil {
@@ -351,36 +367,44 @@ func (k *taking) put(at time.Time, body ledger.Body, name string) (ledger.ID, er
 	}
 	if err != nil {
 		k.refused(err)
-		return e.ID, nil
+		return nil
 	}
 	k.fresh = true
 	k.Entries[e.Kind]++
+	for what, sum := range sums {
+		k.Sums[what] += sum
+	}
 	if len(k.First) < shown {
 		k.First = append(k.First, Taken{k.row, e})
 	}
 	if k.emit != nil && k.all == 0 {
 		if err := k.emit(e); err != nil {
-			return e.ID, err
+			return err
 		}
 	}
+	return k.follow(e)
+}
+
+// follow lets later rows name what an entry set up.
+func (k *taking) follow(e *ledger.Entry) error {
 	switch e.Kind {
 	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd:
-		return e.ID, nil // nothing that follows names them
+		return nil // nothing that follows names them
 	}
 	if k.followed++; k.followed > mostNamed {
-		return e.ID, fault.New(fault.TooLarge, "The sheet brings in more than %s new yards, runs, lots or containers. Nothing was stored. Bring it in as parts.", mostNamed)
+		return fault.New(fault.TooLarge, "The sheet brings in more than %s new yards, runs, lots or containers. Nothing was stored. Bring it in as parts.", mostNamed)
 	}
 	next := *e // what was emitted is given its number in the book elsewhere
 	next.Number = k.book.Len() + 1
 	if err := k.book.Follow(&next); err != nil {
-		return e.ID, err
+		return err
 	}
 	for noun, index := range k.spelt {
 		if kindOf[noun] == e.Kind {
 			index.Add(k.book.Name(e.ID))
 		}
 	}
-	return e.ID, nil
+	return nil
 }
 
 // refused lists what the book says of an entry, at the cells that it is about.

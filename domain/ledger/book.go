@@ -611,6 +611,16 @@ func (b *Book) Happened(yield func(root ID, e *Entry) bool) {
 	}
 }
 
+// HappenedIn is Happened from one instant until right before another.
+func (b *Book) HappenedIn(from, until time.Time, yield func(root ID, e *Entry) bool) {
+	first := sort.Search(len(b.line), func(i int) bool { return b.line[i].at >= from.UnixMicro() })
+	for _, f := range b.line[first:] {
+		if f.at >= until.UnixMicro() || !yield(f.root.ID, f.Entry) {
+			return
+		}
+	}
+}
+
 // InForceOf yields the entries of a kind that are in force, each with the ID of the
 // first entry of its chain, in the order in which the book first learned of them.
 // RecordedOf yields the replaced ones too.

@@ -34,11 +34,14 @@ type Import struct {
 
 func (*Import) Kind() Kind { return KindImport }
 
-// takeBack marks what came with an import as withdrawn.
+// takeBack marks what came with an import as withdrawn. What it corrected was there before,
+// and stays as it was corrected.
 func (b *Book) takeBack(root *fact) {
 	first := root.Number - 1 - root.Body.(*Import).Entries
 	for _, f := range b.facts[first : root.Number-1] {
-		f.root.takenBack = true
+		if f.root.Number > first {
+			f.root.takenBack = true
+		}
 	}
 }
 

@@ -1,0 +1,182 @@
+package importing
+
+import (
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// Alike says what a row is that is like another one: like an entry of the book, from a
+// sheet that was mended since or recorded by hand, or like a row above it.
+type Alike string
+
+// What such a row may be.
+const (
+	// Corrects: it says what the entry of the book should have said.
+	Corrects Alike = "correct"
+	// Another: it happened as well.
+	Another Alike = "another"
+	// LeftAside: it is not read.
+	LeftAside Alike = "leave_out"
+)
+
+// occasion is what a row tells of, whatever figures and notes it gives: a pull by its yard
+// and day, a reading by its place, instrument and instant, honey out of a run by the run,
+// the tank and the instant.
+type occasion struct {
+	kind     ledger.Kind
+	on, with ledger.ID
+	point    ledger.Point
+	at       int64
+	day      string
+}
+
+// occasionOf is the occasion of an entry; none is true where its kind has none.
+func (k *taking) occasionOf(at time.Time, body ledger.Body) (o occasion, has bool) {
+	o.kind = body.Kind()
+	switch b := body.(type) {
+	case *ledger.Pull:
+		o.on, o.day = k.book.Root(b.YardID), at.In(k.book.Location()).Format(time.DateOnly)
+	case *ledger.Reading:
+		o.on, o.with, o.point, o.at = k.book.Root(b.On.ID), k.book.Root(b.InstrumentID), b.Point, at.UnixMicro()
+	case *ledger.Movement:
+		o.on, o.with, o.at = k.book.Root(b.From.ID), k.book.Root(b.To.ID), at.UnixMicro()
+	default:
+		return o, false
+	}
+	return o, true
+}
+
+// again settles what rows are that are like others.
+type again struct {
+	// recorded are the entries that the book has from one instant until another, by their
+	// occasions and in order: a day at a time, since sheets go day by day.
+	recorded    map[occasion][]*ledger.Entry
+	from, until time.Time
+	// said are the entries of the book that a row of this sheet says in the same words.
+	said map[ledger.ID]bool
+	// waiting are rows that tell of an occasion of which the book has an entry: what they
+	// are, only the sheet as a whole says.
+	waiting []waitingRow
+}
+
+type waitingRow struct {
+	row      int
+	occasion occasion
+	entry    *ledger.Entry
+	sums     map[string]int64
+}
+
+// had are the entries of the book of an occasion.
+func (k *taking) had(o occasion, at time.Time) []*ledger.Entry {
+	a := &k.again
+	if a.recorded == nil || at.Before(a.from) || !at.Before(a.until) {
+		year, month, day := at.In(k.book.Location()).Date()
+		a.from, a.until = time.Date(year, month, day, 0, 0, 0, 0, k.book.Location()), time.Date(year, month, day+1, 0, 0, 0, 0, k.book.Location())
+		a.recorded = map[occasion][]*ledger.Entry{}
+		k.book.HappenedIn(a.from, a.until, func(_ ledger.ID, e *ledger.Entry) bool {
+			if of, has := k.occasionOf(e.OccurredAt, e.Body); has {
+				a.recorded[of] = append(a.recorded[of], e)
+			}
+			return true
+		})
+	}
+	return a.recorded[o]
+}
+
+// says notes that a row says the same as an entry of the book.
+func (a *again) says(id ledger.ID) {
+	if a.said == nil {
+		a.said = map[ledger.ID]bool{}
+	}
+	a.said[id] = true
+}
+
+// waits keeps an entry back whose occasion the book has entries of.
+func (k *taking) waits(e *ledger.Entry, sums map[string]int64) bool {
+	o, has := k.occasionOf(e.OccurredAt, e.Body)
+	if !has || len(k.had(o, e.OccurredAt)) == 0 {
+		return false
+	}
+	k.again.waiting = append(k.again.waiting, waitingRow{k.row, o, e, sums})
+	return true
+}
+
+// settleAlike puts the rows that waited: those that are like an entry of the book which no
+// row of the sheet says in the same words, as was answered.
+func (k *taking) settleAlike() error {
+	used := map[ledger.ID]bool{}
+	for _, w := range k.again.waiting {
+		k.row, k.cells, k.bad = w.row, nil, false
+		like := k.likeOf(w, used)
+		answer := k.Mapping.Alike
+		if of, said := k.Mapping.Rows[w.row]; said {
+			answer = of
+		}
+		switch {
+		case like == nil, answer == Another:
+		case answer == LeftAside:
+			used[like.ID] = true
+			k.LeftOut++
+			continue
+		case answer == Corrects:
+			used[like.ID] = true
+			w.entry.Replaces, w.entry.Reason = like.ID, "The sheet came again and says otherwise."
+		default:
+			used[like.ID] = true
+			k.problem(LikeRecorded, nil, k.likeText(like), string(Corrects), string(Another), string(LeftAside))
+			continue
+		}
+		if err := k.store(w.entry, w.sums); err != nil {
+			return err
+		}
+		if k.emit != nil && k.all > 0 {
+			return nil
+		}
+	}
+	return nil
+}
+
+// likeOf is the first entry of an occasion that no row says in the same words, and that no
+// row before was likened to; nil where there is none.
+func (k *taking) likeOf(w waitingRow, used map[ledger.ID]bool) *ledger.Entry {
+	for _, e := range k.had(w.occasion, w.entry.OccurredAt) {
+		if !k.again.said[k.book.Root(e.ID)] && !k.again.said[e.ID] && !used[e.ID] {
+			return e
+		}
+	}
+	return nil
+}
+
+func (k *taking) likeText(e *ledger.Entry) message.Text {
+	option := message.Option("alike_rows, or rows")
+	switch b := e.Body.(type) {
+	case *ledger.Pull:
+		boxes := 0
+		for _, s := range b.Supers {
+			boxes += s.Supers
+		}
+		return message.F("The book has a pull from this yard on this day, entry %s: %s supers, %s. Is this row a correction of it, another pull, or to be left out%s?", e.Number, boxes, message.Kg(float64(b.GrossG)/1000), option)
+	case *ledger.Movement:
+		return message.F("The book has honey out of this run into this tank at this time, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)
+	}
+	return message.F("The book has a reading of this place at this time, entry %s, that says otherwise. Is this row a correction of it, another reading, or to be left out%s?", e.Number, option)
+}
+
+// standsTwice asks about a row that says the same as one above it.
+func (k *taking) standsTwice(above int) (leftOut bool) {
+	answer := k.Mapping.Twice
+	if of, said := k.Mapping.Rows[k.row]; said {
+		answer = of
+	}
+	switch answer {
+	case Another:
+		return false
+	case LeftAside:
+		k.LeftOut++
+		return true
+	}
+	k.problem(StandsTwice, nil, message.F("The row says the same as row %s. Did it happen twice, or does it stand twice%s?", above, message.Option("twice_rows, or rows")), string(Another), string(LeftAside))
+	return true
+}

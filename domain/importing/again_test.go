@@ -1,0 +1,166 @@
+package importing_test
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"pullbook/domain/importing"
+	"pullbook/domain/ledger"
+)
+
+const (
+	pullsOnce   = "Date,Yard,Supers,Kind,Gross kg,Note\n2026-07-06,Mill,12,deep,360,\n2026-07-06,Ridge,3,deep,90,\n2026-07-07,Mill,5,deep,150,\n"
+	pullsMended = "Date,Yard,Supers,Kind,Gross kg,Note\n2026-07-06,Mill,12,deep,380,weighed again\n2026-07-06,Ridge,3,deep,90,\n2026-07-07,Mill,5,deep,150,\n2026-07-08,Mill,4,deep,120,\n"
+)
+
+// standing are the pulls of a book that stand, in grams by their days.
+func standing(t testing.TB, h *house) (out []string) {
+	t.Helper()
+	h.book(t).Happened(func(_ ledger.ID, e *ledger.Entry) bool {
+		if p, is := e.Body.(*ledger.Pull); is {
+			out = append(out, fmt.Sprintf("%s %d", e.OccurredAt.Format("2"), p.GrossG/1000))
+		}
+		return true
+	})
+	return out
+}
+
+// A sheet that comes again with a figure put right is asked about: there is never a second
+// pull where there was one.
+func TestASheetThatWasMendedIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		what string
+		put  func(*importing.Mapping)
+		had  int64
+		left int64
+		want []string
+	}{
+		{"it corrects", func(m *importing.Mapping) { m.Alike = importing.Corrects }, 2, 0, []string{"6 380", "6 90", "7 150", "8 120"}},
+		{"it is another", func(m *importing.Mapping) { m.Alike = importing.Another }, 2, 0, []string{"6 360", "6 90", "6 380", "7 150", "8 120"}},
+		{"it is left out", func(m *importing.Mapping) { m.Alike = importing.LeftAside }, 2, 1, []string{"6 360", "6 90", "7 150", "8 120"}},
+		{"that row corrects", func(m *importing.Mapping) { m.Rows = map[int]importing.Alike{2: importing.Corrects} }, 2, 0, []string{"6 380", "6 90", "7 150", "8 120"}},
+		{"all are others but that row", func(m *importing.Mapping) {
+			m.Alike, m.Rows = importing.Another, map[int]importing.Alike{2: importing.LeftAside}
+		}, 2, 1, []string{"6 360", "6 90", "7 150", "8 120"}},
+	} {
+		h := newHouse()
+		h.bring(t, importing.Pulls, pullsOnce)
+		m := h.guess(t, importing.Pulls, pullsMended)
+		r := h.check(t, pullsMended, m)
+		if got := problems(r); !reflect.DeepEqual(got, []string{"2 like_recorded"}) || !strings.Contains(said(r)[0], "12 supers, 360 kg") {
+			t.Fatalf("%s: %v %v", row.what, got, said(r))
+		}
+		r = h.bring(t, importing.Pulls, pullsMended, row.put)
+		got := standing(t, h)
+		slices.Sort(got)
+		slices.Sort(row.want)
+		if !slices.Equal(got, row.want) || r.HadRows != row.had || r.LeftOut != row.left {
+			t.Errorf("%s: %v, %d had, %d left out", row.what, got, r.HadRows, r.LeftOut)
+		}
+		// Once more, with the same answers, it adds nothing.
+		r = h.bring(t, importing.Pulls, pullsMended, row.put)
+		if r.New() != 0 || !slices.Equal(sorted(standing(t, h)), row.want) {
+			t.Errorf("%s, again: %d new, %v", row.what, r.New(), standing(t, h))
+		}
+	}
+}
+
+func sorted(s []string) []string { slices.Sort(s); return s }
+
+// What crew recorded on the spot is known when the office's sheet of the same day comes in.
+func TestAPullThatWasRecordedOnTheSpotIsNotPulledAgain(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.Pull(5*24+3, h.Mill, 12, 361_500)
+	text := "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,12,deep,361.5\n2026-07-06,Ridge,12,deep,361.5\n"
+	r := h.check(t, text, h.guess(t, importing.Pulls, text))
+	if got := problems(r); !reflect.DeepEqual(got, []string{"2 like_recorded"}) {
+		t.Errorf("%v", said(r))
+	}
+}
+
+// Two pulls from one yard on one day are two where both are new.
+func TestTwoPullsOfOneDayAreTwo(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	text := "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,12,deep,361.5\n2026-07-06,Mill,9,deep,270\n"
+	if r := h.bring(t, importing.Pulls, text); r.New() != 2 {
+		t.Errorf("%d new", r.New())
+	}
+	// One is mended: the other is known, and not in question.
+	mended := strings.Replace(text, "270", "280", 1)
+	r := h.check(t, mended, h.guess(t, importing.Pulls, mended))
+	if got := problems(r); !reflect.DeepEqual(got, []string{"3 like_recorded"}) || !strings.Contains(said(r)[0], "9 supers, 270 kg") {
+		t.Errorf("%v", said(r))
+	}
+}
+
+func TestAReadingThatComesAgainMendedIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.bring(t, importing.Readings, "Date,Time,Tank,Point,Moisture\n2026-07-06,10:00,sump,top,17.4\n2026-07-06,10:00,sump,bottom,17.6\n2026-07-06,16:00,sump,top,17.5\n")
+	for text, want := range map[string][]string{
+		"2026-07-06,10:00,sump,top,17.9\n":                                 {"2 like_recorded"},
+		"2026-07-06,10:00,sump,middle,17.9\n":                              nil,
+		"2026-07-06,10:30,sump,top,17.9\n":                                 nil,
+		"2026-07-06,10:00,sump,top,17.4\n2026-07-06,10:00,sump,top,17.9\n": nil,
+	} {
+		text = "Date,Time,Tank,Point,Moisture\n" + text
+		r := h.check(t, text, h.guess(t, importing.Readings, text))
+		if got := problems(r); !slices.Equal(got, want) {
+			t.Errorf("%s: %v", text, said(r))
+		}
+	}
+}
+
+// A run's honey that was put right is no more honey.
+func TestHoneyOutOfARunIsNotDoubledByAMendedSheet(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	const text = "Date,Run,Honey kg,Tank\n2026-07-06,first,500,sump\n2026-07-06,first,300,sump\n"
+	h.bring(t, importing.Runs, text)
+	mended := strings.Replace(text, "300", "310", 1)
+	r := h.check(t, mended, h.guess(t, importing.Runs, mended))
+	if got := problems(r); !reflect.DeepEqual(got, []string{"3 like_recorded"}) {
+		t.Fatalf("%v", said(r))
+	}
+	r = h.bring(t, importing.Runs, mended, func(m *importing.Mapping) { m.Alike = importing.Corrects })
+	if held, _ := h.book(t).State().Holder(h.Sump); r.New() != 1 || held.Grams != 810_000 {
+		t.Errorf("%d new, %d g in the sump", r.New(), held.Grams)
+	}
+}
+
+// Rows that stand twice are asked about.
+func TestARowThatStandsTwiceIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for answer, want := range map[importing.Alike]int64{importing.Another: 3, importing.LeftAside: 2} {
+		h := newHouse()
+		r := h.check(t, season, h.guess(t, importing.Pulls, season))
+		if got := problems(r); !reflect.DeepEqual(got, []string{"4 stands_twice"}) || !strings.Contains(said(r)[0], "the same as row 3") {
+			t.Errorf("%v", said(r))
+		}
+		for again := range 2 {
+			r = h.bring(t, importing.Pulls, season, func(m *importing.Mapping) { m.Rows = map[int]importing.Alike{4: answer} })
+			if len(standing(t, h)) != int(want) || again == 1 && r.New() != 0 {
+				t.Errorf("%s: %d pulls stand, %d new", answer, len(standing(t, h)), r.New())
+			}
+		}
+	}
+}
+
+// Who takes an import back takes back what came with it. An entry that was there before, and
+// that the import corrected, stays.
+func TestWithdrawingAnImportLeavesWhatItCorrected(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.bring(t, importing.Pulls, pullsOnce)
+	h.bring(t, importing.Pulls, pullsMended, func(m *importing.Mapping) { m.Alike = importing.Corrects })
+	h.Withdraw(h.Entries[len(h.Entries)-1].ID)
+	if got := sorted(standing(t, h)); !slices.Equal(got, []string{"6 380", "6 90", "7 150"}) {
+		t.Errorf("%v", got)
+	}
+}
