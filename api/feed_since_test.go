@@ -46,7 +46,7 @@ func TestAFeedAskedSinceAnEntryGivesWhatReadsOtherwise(t *testing.T) {
 	// What a run gave is worked out from entries that are not its own.
 	since = fmt.Sprint(s.head(t).LastEntry)
 	s.book(t, "movements", s.aMovement("occurred_at", at(21, "11:00"), "mass_kg", 40))
-	if rows := s.rows(t, "runs.csv?since="+since); len(rows) != 1 || rows[0]["honey_kg"] != "1040.000" {
+	if rows := s.rows(t, "runs.csv?since="+since); len(rows) != 1 || rows[0]["honey_kg"] != "1040.0000" {
 		t.Errorf("%v", rows)
 	}
 	if rows := s.rows(t, "lots.csv?since="+since); len(rows) != 0 {

@@ -98,8 +98,38 @@ func TestLibreOfficeRefreshesAFeedAndRunsNothingInIt(t *testing.T) {
 	if got := strings.TrimSpace(python(t, `
 import csv, io, sys, urllib.request
 rows = list(csv.DictReader(io.TextIOWrapper(urllib.request.urlopen(sys.argv[1]), "utf-8-sig")))
-print(len(rows), *(r["net_kg"] for r in rows if r["container"] == "00123"))`, address)); got != "10 270.000" {
+print(len(rows), *(r["net_kg"] for r in rows if r["container"] == "00123"))`, address)); got != "10 270.0000" {
 		t.Errorf("Python's csv reads %q", got)
+	}
+}
+
+// A figure reads the same in every region's spreadsheet program, or it is no figure there:
+// LibreOffice set to German took 420.500 for 420,500 without a word. The numbers of regions
+// are those of Windows (MS-LCID).
+func TestAFigureReadsTheSameInEveryRegion(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.book(t, "pulls", s.aPull("gross_kg", 420.435))
+	key := s.makeKey(t, "pulls").Key
+	for _, region := range []struct {
+		name, id, decimal string
+		fields            string
+		figures           bool
+	}{
+		{"English", "1033", "point", "44", true}, {"German", "1031", "comma", "59", true}, {"Spanish", "3082", "comma", "59", true}, {"French", "1036", "comma", "59", true},
+		{"German, without saying so", "1031", "point", "44", false},
+	} {
+		into := t.TempDir()
+		libreOffice(t, into, "CSV:"+region.fields+",34,76,1,,"+region.id, "fods", s.url+"/feeds/pulls.csv?decimal="+region.decimal+"&key="+key)
+		sheet := file(t, filepath.Join(into, "pulls.fods"))
+		for _, grams := range []string{"420.435", "290.435"} {
+			if is := strings.Contains(sheet, `office:value="`+grams+`"`); is != region.figures {
+				t.Errorf("%s: %s kg is a figure: %t", region.name, grams, is)
+			}
+		}
+		if strings.Contains(sheet, `office:value="420435"`) || strings.Contains(sheet, `office:value="4204350"`) {
+			t.Errorf("%s: 420.435 kg is taken for a thousand times as much", region.name)
+		}
 	}
 }
 

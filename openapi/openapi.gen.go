@@ -241,16 +241,16 @@ func (e ImportChoiceCreateUse) Valid() bool {
 
 // Defines values for ImportColumnDecimalMark.
 const (
-	Comma ImportColumnDecimalMark = "comma"
-	Point ImportColumnDecimalMark = "point"
+	ImportColumnDecimalMarkComma ImportColumnDecimalMark = "comma"
+	ImportColumnDecimalMarkPoint ImportColumnDecimalMark = "point"
 )
 
 // Valid indicates whether the value is a known member of the ImportColumnDecimalMark enum.
 func (e ImportColumnDecimalMark) Valid() bool {
 	switch e {
-	case Comma:
+	case ImportColumnDecimalMarkComma:
 		return true
-	case Point:
+	case ImportColumnDecimalMarkPoint:
 		return true
 	default:
 		return false
@@ -1562,6 +1562,24 @@ func (e WithdrawalTakes) Valid() bool {
 	}
 }
 
+// Defines values for FeedDecimal.
+const (
+	FeedDecimalComma FeedDecimal = "comma"
+	FeedDecimalPoint FeedDecimal = "point"
+)
+
+// Valid indicates whether the value is a known member of the FeedDecimal enum.
+func (e FeedDecimal) Valid() bool {
+	switch e {
+	case FeedDecimalComma:
+		return true
+	case FeedDecimalPoint:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FeedFormat.
 const (
 	Csv   FeedFormat = "csv"
@@ -1577,6 +1595,24 @@ func (e FeedFormat) Valid() bool {
 	case Jsonl:
 		return true
 	case Xlsx:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FeedIds.
+const (
+	No  FeedIds = "no"
+	Yes FeedIds = "yes"
+)
+
+// Valid indicates whether the value is a known member of the FeedIds enum.
+func (e FeedIds) Valid() bool {
+	switch e {
+	case No:
+		return true
+	case Yes:
 		return true
 	default:
 		return false
@@ -7574,8 +7610,14 @@ type DrawSeed = string
 // FeedByteOrderMark defines model for feed_byte_order_mark.
 type FeedByteOrderMark = bool
 
+// FeedDecimal defines model for feed_decimal.
+type FeedDecimal string
+
 // FeedFormat defines model for feed_format.
 type FeedFormat string
+
+// FeedIds defines model for feed_ids.
+type FeedIds string
 
 // FeedUnits defines model for feed_units.
 type FeedUnits string

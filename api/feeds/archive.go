@@ -141,7 +141,7 @@ func archiveTable(steps *books.Cursor, table table, out *archive.Writer) error {
 	if err != nil {
 		return err
 	}
-	cells := newCSV(rows.loc, rows.names(), true)
+	cells := newCSV(rows.loc, rows.names(), csvForm{mark: true})
 	return rows.each(cells, func() error { return cells.flush(to) })
 }
 

@@ -1,6 +1,7 @@
 package feeds
 
 import (
+	"bytes"
 	"io"
 	"math"
 	"strconv"
@@ -10,22 +11,31 @@ import (
 	"pullbook/domain/ledger"
 )
 
+// csvForm is how a CSV is written.
+type csvForm struct {
+	// mark is whether it begins with a byte order mark.
+	mark bool
+	// comma is whether decimals stand behind a comma, and semicolons part the fields.
+	comma bool
+}
+
 // csvCells writes RFC 4180: commas, CRLF, every text in quotes and no number or
 // date. A text that a spreadsheet might run as a formula has an apostrophe put
 // before it.
 type csvCells struct {
 	buf   []byte
 	clock stamps
+	comma bool
 	began bool
 }
 
 // newCSV begins a feed with the names of its columns.
-func newCSV(loc *time.Location, names []string, bom bool) *csvCells {
-	c := &csvCells{clock: stamps{loc: loc}}
-	if bom {
+func newCSV(loc *time.Location, names []string, form csvForm) *csvCells {
+	c := &csvCells{clock: stamps{loc: loc}, comma: form.comma}
+	if form.mark {
 		c.buf = append(c.buf, "\ufeff"...)
 	}
-	c.buf = append(c.buf, strings.Join(names, ",")...)
+	c.buf = append(c.buf, strings.Join(names, string(c.between()))...)
 	c.buf = append(c.buf, "\r\n"...)
 	return c
 }
@@ -45,9 +55,17 @@ func (c *csvCells) flush(to io.Writer) error {
 	return err
 }
 
+// between is what parts two fields.
+func (c *csvCells) between() byte {
+	if c.comma {
+		return ';'
+	}
+	return ','
+}
+
 func (c *csvCells) next() {
 	if c.began {
-		c.buf = append(c.buf, ',')
+		c.buf = append(c.buf, c.between())
 	}
 	c.began = true
 }
@@ -81,9 +99,20 @@ func (c *csvCells) whole(n int64) {
 	c.buf = strconv.AppendInt(c.buf, n, 10)
 }
 
+// misreadPlaces are as many as a group of thousands has figures: a program that is set to
+// another region takes 1134.435 for a million. With one more it takes it for a text.
+const misreadPlaces = 3
+
 func (c *csvCells) decimal(value float64, places int) {
 	c.next()
+	from := len(c.buf)
 	c.buf = appendDecimal(c.buf, value, places)
+	if places == misreadPlaces {
+		c.buf = append(c.buf, '0')
+	}
+	if i := bytes.IndexByte(c.buf[from:], '.'); c.comma && i >= 0 {
+		c.buf[from+i] = ','
+	}
 }
 
 func (c *csvCells) day(d ledger.Date) {

@@ -74,6 +74,9 @@ func (s Handler) feed(ctx echo.Context, name string) error {
 	if err != nil || a == nil {
 		return err
 	}
+	if form != "jsonl" && ctx.QueryParam("ids") == "no" {
+		table = table.without(isID)
+	}
 	us := wantsUS(ctx, a.steps.Outfit)
 	rows := &run{steps: a.steps, table: table, view: view{outfit: a.steps.Outfit, number: a.steps.Number, us: us, role: request.Principal(ctx).Role}}
 	defer rows.close()
@@ -95,7 +98,7 @@ func (s Handler) feed(ctx echo.Context, name string) error {
 	if request.HeadAsked(ctx) {
 		return ctx.NoContent(http.StatusOK)
 	}
-	return s.stream(ctx, rows, form, request.Flag(ctx, "byte_order_mark", true))
+	return s.stream(ctx, rows, form, csvForm{mark: request.Flag(ctx, "byte_order_mark", true), comma: ctx.QueryParam("decimal") == "comma"})
 }
 
 // hangsOnDay names the feeds that say how likely honey is to ferment, which may be more or
@@ -232,7 +235,7 @@ func (r *run) each(out cells, between func() error) error {
 
 // stream writes a feed as it goes along. What fails once a part is sent can
 // only be told by breaking off: the client sees an answer that did not end.
-func (s Handler) stream(ctx echo.Context, rows *run, form string, bom bool) error {
+func (s Handler) stream(ctx echo.Context, rows *run, form string, asked csvForm) error {
 	patience := s.Patience(ctx)
 	if err := patience(); err != nil {
 		return err
@@ -242,7 +245,7 @@ func (s Handler) stream(ctx echo.Context, rows *run, form string, bom bool) erro
 		flush(io.Writer) error
 	}
 	if form == "csv" {
-		out = newCSV(rows.loc, rows.names(), bom)
+		out = newCSV(rows.loc, rows.names(), asked)
 	} else {
 		out = newJSONL(rows.loc, rows.names())
 	}

@@ -79,7 +79,7 @@ func mostHeldBy(t *testing.T, feed func(look func()) table, book *ledger.Book) (
 	if err := run.begin(&query{on: lastDay(book)}, book); err != nil {
 		t.Fatal(err)
 	}
-	out := newCSV(run.loc, run.names(), true)
+	out := newCSV(run.loc, run.names(), csvForm{mark: true})
 	for more := true; more; {
 		var err error
 		if more, err = run.next(run.at(book), out, stepRows); err != nil {
@@ -107,7 +107,7 @@ func TestASpoolGivesEveryCellBack(t *testing.T) {
 	t.Parallel()
 	for _, rows := range []int{0, 1, 10_000} {
 		kept := &rowSpool{}
-		want, got := newCSV(time.UTC, nil, false), newCSV(time.UTC, nil, false)
+		want, got := newCSV(time.UTC, nil, csvForm{}), newCSV(time.UTC, nil, csvForm{})
 		for i := range rows {
 			for _, out := range []cells{kept, want} {
 				if err := everyCell(out, i); err != nil {

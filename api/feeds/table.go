@@ -35,6 +35,9 @@ type column[R any] struct {
 	write func(v *view, out cells, row R)
 }
 
+// isID reports whether a column is of ids, which are for programs.
+func isID(_ string, form form) bool { return form == formID }
+
 // columnName is a column's name in the unit that the feed was asked for.
 func columnName(name string, form form, us bool) string {
 	switch {
@@ -79,6 +82,8 @@ type table interface {
 	columnNames(us bool) []string
 	columnForms() []form
 	without(leave func(name string, form form) bool) table
+	// peopleFirst is the table with its ids behind all that people read.
+	peopleFirst() table
 	// begin starts an answer. It is called, as the steps are, while the book is
 	// held.
 	begin(q *query, v *view) (rowSteps, error)
@@ -114,6 +119,21 @@ func (t *tableOf[R]) title() string { return t.name }
 
 func (t *tableOf[R]) columnNames(us bool) []string {
 	return wire.Each(t.columns, func(c column[R]) string { return columnName(c.name, c.form, us) })
+}
+
+func (t *tableOf[R]) peopleFirst() table {
+	out := *t
+	out.columns = slices.Clone(t.columns)
+	slices.SortStableFunc(out.columns, func(a, b column[R]) int {
+		switch {
+		case isID(a.name, a.form) == isID(b.name, b.form):
+			return 0
+		case isID(b.name, b.form):
+			return -1
+		}
+		return 1
+	})
+	return &out
 }
 
 func (t *tableOf[R]) columnForms() []form {
@@ -170,7 +190,7 @@ var allTables = func() map[string]table {
 		yardsFeed, pullsFeed, runsFeed, readingsFeed, movementsFeed, tanksFeed,
 		lotsFeed, containersFeed, verdictsFeed, findingsFeed, temperaturesFeed, journalFeed,
 	} {
-		all[t.title()] = t
+		all[t.title()] = t.peopleFirst()
 	}
 	return all
 }()

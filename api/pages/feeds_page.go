@@ -82,8 +82,11 @@ func (p *pages) showFeeds(ctx echo.Context, made db.FeedKey, secret string) erro
 		}
 		address := at.Base + request.FeedsPrefix + feedFile(name)
 		ask := "?"
-		if name == feeds.Calendar && f.Language.Lang != locale.English.Lang {
+		switch {
+		case name == feeds.Calendar && f.Language.Lang != locale.English.Lang:
 			address, ask = address+"?language="+f.Language.Lang, "&"
+		case strings.HasSuffix(address, ".csv") && f.DecimalMark() == ",":
+			address, ask = address+"?decimal=comma", "&"
 		}
 		if secret != "" {
 			address += ask + "key=" + secret
