@@ -74,6 +74,22 @@ func (m mean) value() *float64 {
 	return &v
 }
 
+// sampled gathers readings of moisture: their mean, and each with its time.
+type sampled struct {
+	mean
+	reads []readAt
+}
+
+type readAt struct {
+	at  time.Time
+	pct float64
+}
+
+func (s *sampled) read(at time.Time, pct float64) {
+	s.add(pct, 1)
+	s.reads = append(s.reads, readAt{at, pct})
+}
+
 // ratio is a over b; nil where b is nothing.
 func ratio(a, b float64) *float64 {
 	if b == 0 {
@@ -90,7 +106,7 @@ type pullFacts struct {
 	pull     *ledger.Pull
 	yard     ledger.ID
 	used     tally
-	moisture mean
+	moisture sampled
 	// withdrawn is true where the pull does not stand any more.
 	withdrawn bool
 }
@@ -107,7 +123,7 @@ type runFacts struct {
 	waxG      int64
 	setAside  int
 	emptiesG  int64
-	moisture  mean
+	moisture  sampled
 	honeyG    int64
 	harvest   ledger.Harvest
 	perPull   []int64
@@ -236,11 +252,11 @@ func (g *gathered) attach(e *ledger.Entry) {
 		switch body.On.Kind {
 		case ledger.PlacePull:
 			if p := g.pulls[g.book.Root(body.On.ID)]; p != nil {
-				p.moisture.add(body.Moisture.Pct, 1)
+				p.moisture.read(e.OccurredAt, body.Moisture.Pct)
 			}
 		case ledger.PlaceRun:
 			if r := g.runs[g.book.Root(body.On.ID)]; r != nil {
-				r.moisture.add(body.Moisture.Pct, 1)
+				r.moisture.read(e.OccurredAt, body.Moisture.Pct)
 			}
 		}
 	}

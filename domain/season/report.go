@@ -25,7 +25,12 @@ type Report struct {
 	// NoPullG is honey of runs into which no supers of a known pull were
 	// booked.
 	NoPullG int64
-	Balance Balance
+	// Together is what the yards gave in all. Its honey is that of known pulls;
+	// per super and per hive are as for one yard, per hive over the yards whose
+	// hives were counted.
+	Together Yield
+	Course   Course
+	Balance  Balance
 }
 
 // Option sets how a report is made.
@@ -63,11 +68,14 @@ func Of(b *ledger.Book, seasonID ledger.ID, opts ...Option) (*Report, error) {
 		HoneyG: y.honeyG, NoPullG: y.noPullG,
 		Balance: balance(g, y),
 	}
+	r.Together = together(r.Yards)
+	var last *yields
 	if r.Before != nil {
-		last := g.yieldsOf(r.Before)
+		last = g.yieldsOf(r.Before)
 		last.countName = o.countName
 		r.compare(last.yardLines(g))
 	}
+	r.Course = courseOf(y, last, b.Location())
 	return r, nil
 }
 

@@ -28,6 +28,8 @@ type YardSeason struct {
 	YardLine
 	// Of is how many yards gave honey in that season.
 	Of int
+	// Together is what all of the outfit's yards gave in it, as in a Report.
+	Together Yield
 }
 
 // CountLine is one count of a yard's hives.
@@ -77,7 +79,7 @@ func Yard(b *ledger.Book, yardID ledger.ID) (*YardStory, error) {
 func (s *YardStory) addSeason(g *gathered, id ledger.ID, season *ledger.Season) {
 	y := g.yieldsOf(season)
 	lines := y.yardLines(g)
-	of := 0
+	of, all := 0, together(lines)
 	for _, l := range lines {
 		if l.HoneyG > 0 {
 			of++
@@ -85,7 +87,7 @@ func (s *YardStory) addSeason(g *gathered, id ledger.ID, season *ledger.Season) 
 	}
 	for _, l := range lines {
 		if l.YardID == s.YardID {
-			s.Seasons = append(s.Seasons, YardSeason{SeasonID: id, Season: *season, YardLine: l, Of: of})
+			s.Seasons = append(s.Seasons, YardSeason{SeasonID: id, Season: *season, YardLine: l, Of: of, Together: all})
 		}
 	}
 	for _, p := range y.pullLines(g.book) {

@@ -38,6 +38,9 @@ func TestAYardsStoryIsWhatTheSeasonsSayOfIt(t *testing.T) {
 					t.Errorf("%s in %s: %+v, the report has %+v", story.Yard.Name, s.Season.Name, s.YardLine, y)
 				}
 			}
+			if got, want := *s.Together.KgPerSuper, *report.Together.KgPerSuper; got != want {
+				t.Errorf("in %s all yards gave %v kg per super, the report has %v", s.Season.Name, got, want)
+			}
 			ofSeasons += s.HoneyG
 			seen++
 		}

@@ -285,6 +285,22 @@ func (y *yields) yardLines(g *gathered) []YardLine {
 	return out
 }
 
+// together is what yards gave in all.
+func together(lines []YardLine) Yield {
+	var out Yield
+	var supers, hives int
+	var ofCounted int64
+	for _, l := range lines {
+		out.HoneyG += l.HoneyG
+		supers += l.SupersExtracted
+		if l.Hives != nil {
+			hives, ofCounted = hives+l.Hives.Hives, ofCounted+l.HoneyG
+		}
+	}
+	out.KgPerSuper, out.KgPerHive = ratio(kg(out.HoneyG), float64(supers)), ratio(kg(ofCounted), float64(hives))
+	return out
+}
+
 // moistureOfYard weighs pulls by their honey; where none has been extracted
 // yet, by their supers.
 type moistureOfYard struct{ byHoney, bySupers mean }
