@@ -132,6 +132,20 @@ func RuleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 	if err != nil || asked != nil {
 		return every, err
 	}
+	if out := soldBy(b, every); len(out) > 0 {
+		return out, nil
+	}
+	return every, nil
+}
+
+// RuleSetsSoldBy returns the outfit's own rule sets and those that its checks go by, as
+// of a day. There may be none.
+func RuleSetsSoldBy(b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
+	every, err := EveryRuleSet(b, on)
+	return soldBy(b, every), err
+}
+
+func soldBy(b *ledger.Book, every []ledger.Resolved) []ledger.Resolved {
 	used := map[string]bool{}
 	b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		if found := e.Body.(*ledger.Check).Found; found != nil {
@@ -141,11 +155,7 @@ func RuleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Re
 		}
 		return true
 	})
-	out := slices.DeleteFunc(slices.Clone(every), func(r ledger.Resolved) bool { return r.Entry == (ledger.ID{}) && !used[r.ID] })
-	if len(out) == 0 {
-		return every, nil
-	}
-	return out, nil
+	return slices.DeleteFunc(slices.Clone(every), func(r ledger.Resolved) bool { return r.Entry == (ledger.ID{}) && !used[r.ID] })
 }
 
 // gathered returns what the book knows of a lot that a path names, and the day that is

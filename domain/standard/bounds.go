@@ -24,6 +24,24 @@ func (l *Limit) Said() message.Text {
 	return message.F("%s %s", l.upper.said(upperSide), SayUnit(l.Unit))
 }
 
+// Most is the highest value of a parameter that the rule set lets any honey have, in the
+// parameter's first unit: the upper end of its line without a condition. There is none where
+// it has no such line, nor where it tells grades or classes, which keep no honey from sale.
+func (s *RuleSet) Most(parameter string) (Decimal, bool) {
+	if s.Form != FormLimits {
+		return Decimal{}, false
+	}
+	for i := range s.Limits {
+		if l := &s.Limits[i]; l.Parameter == parameter && l.When == nil && l.upper.set {
+			if l.unit.same {
+				return l.upper.at, true
+			}
+			return l.upper.at.Mul(l.unit.Factor), true
+		}
+	}
+	return Decimal{}, false
+}
+
 // said is one end of what a limit accepts.
 func (b bound) said(side int) message.Text {
 	switch {
