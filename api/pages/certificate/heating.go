@@ -129,13 +129,13 @@ func heatingPlot(f locale.Voice, series []HeatSeries) (*plot.Plot, error) {
 		}
 		line.LineStyle = heatStyles[i]
 		pl.Add(line)
-		pl.Legend.Add(message.Shortened(h.name, chart.Wide.NameRunes), line)
+		pl.Legend.Add(chart.Wide.Fit(h.name), line)
 	}
 	pl.Legend.Padding = chart.Wide.TextSize
 	pl.Legend.Top, pl.Legend.TextStyle = true, pl.X.Tick.Label
 	pl.Legend.TextStyle.XAlign, pl.Legend.TextStyle.YAlign = draw.XLeft, draw.YCenter
 	pl.X.Label.Text = ""
-	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return chart.DayTicks(f, low, high) })
+	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return chart.DayTicks(f, chart.Wide, low, high) })
 	chart.RoomAround(&pl.Y, 10)
 	return pl, nil
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"image/color"
 	"slices"
+	"sort"
+	"unicode/utf8"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -17,22 +19,21 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/domain/message"
-	"pullbook/domain/season"
 )
 
 // Form is how large a chart is drawn: at a point of 4/3 CSS pixels it
 // comes out with text of a readable size where it is shown.
 type Form struct {
 	Width, perBar, TextSize vg.Length
-	// NameRunes is how much of a name fits.
-	NameRunes int
+	// names is how long a name may be beside what it names.
+	names vg.Length
 	// ticks is about how many marks the scale has.
 	ticks int
 }
 
 var (
-	Wide   = Form{Width: 690, perBar: 12.5, TextSize: 9, NameRunes: 30, ticks: 8}
-	Narrow = Form{Width: 252, perBar: 16, TextSize: 9.5, NameRunes: 14, ticks: 3}
+	Wide   = Form{Width: 690, perBar: 12.5, TextSize: 9, names: 150, ticks: 8}
+	Narrow = Form{Width: 252, perBar: 16, TextSize: 9.5, names: 84, ticks: 3}
 )
 
 // Colours of drawings, as in style.css; each is told from the next by its
@@ -44,48 +45,6 @@ var (
 	BarColour    = color.RGBA{0x2b, 0x66, 0x6d, 0xff}
 	BeforeColour = color.RGBA{0x8f, 0x36, 0x1d, 0xff}
 )
-
-// mostBars are drawn, of the yards that gave most.
-const mostBars = 40
-
-// BarsByYard draws each yard's honey as a bar, and what it gave in the season
-// before as an upright mark.
-func BarsByYard(form Form, f locale.Voice, r *season.Report) ([]byte, error) {
-	yards := slices.Clone(r.Yards[:min(len(r.Yards), mostBars)])
-	slices.Reverse(yards) // The first yard stands at the top.
-	values, before := make(plotter.Values, len(yards)), plotter.XYs{}
-	names := make([]string, len(yards))
-	for i, y := range yards {
-		values[i] = float64(y.HoneyG) / f.GramsPerUnit
-		names[i] = message.Shortened(y.Name, form.NameRunes)
-		if y.LastSeason != nil && y.LastSeason.HoneyG > 0 {
-			before = append(before, plotter.XY{X: float64(y.LastSeason.HoneyG) / f.GramsPerUnit, Y: float64(i)})
-		}
-	}
-	pl := plainPlot(form, f)
-	if len(yards) == 0 {
-		return SVG(pl, form.Width, 6*form.perBar)
-	}
-	bars, err := plotter.NewBarChart(values, form.perBar*0.6)
-	if err != nil {
-		return nil, fmt.Errorf("chart of yards: %w", err)
-	}
-	bars.Horizontal, bars.Color, bars.LineStyle = true, BarColour, draw.LineStyle{}
-	pl.Add(bars)
-	if len(before) > 0 {
-		marks, err := plotter.NewScatter(before)
-		if err != nil {
-			return nil, fmt.Errorf("chart of yards: %w", err)
-		}
-		marks.GlyphStyle = draw.GlyphStyle{Color: BeforeColour, Shape: upright{}, Radius: form.perBar * 0.42}
-		pl.Add(marks)
-	}
-	pl.NominalY(names...)
-	pl.Y.Tick.Length, pl.Y.LineStyle.Width = 0, 0
-	pl.X.Min, pl.X.Max = 0, max(pl.X.Max*1.03, 1)
-	pl.Y.Min, pl.Y.Max = -0.6, float64(len(yards))-0.4
-	return SVG(pl, form.Width, form.perBar*vg.Length(len(yards))+4*form.TextSize)
-}
 
 // plainPlot is a plot in the pages' own style, its scale in the outfit's mass.
 func plainPlot(form Form, f locale.Voice) *plot.Plot {
@@ -133,19 +92,9 @@ func fewer(all []plot.Tick, about int) (out []plot.Tick) {
 	return out
 }
 
-// upright is a mark that stands across a bar, with a light edge to be seen on it.
-type upright struct{}
-
-// DrawGlyph draws it; it implements draw.GlyphDrawer.
-func (upright) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, at vg.Point) {
-	for _, line := range []draw.LineStyle{{Color: sheetColour, Width: 4.5}, {Color: s.Color, Width: 2}} {
-		c.StrokeLine2(line, at.X, at.Y-s.Radius, at.X, at.Y+s.Radius)
-	}
-}
-
 // SVG draws a plot as SVG.
 func SVG(pl *plot.Plot, width, height vg.Length) ([]byte, error) {
-	return drawn(width, height, func(c draw.Canvas) { pl.Draw(c) })
+	return drawn(width, height, func(c draw.Canvas) { pl.Draw(within(c)) })
 }
 
 // columnOf draws plots one above another, with scales that begin at the same place.
@@ -156,10 +105,17 @@ func columnOf(plots []*plot.Plot, width, height vg.Length, tiles draw.Tiles) ([]
 		rows[i] = []*plot.Plot{pl}
 	}
 	return drawn(width, height, func(c draw.Canvas) {
-		for i, row := range plot.Align(rows, tiles, c) {
+		for i, row := range plot.Align(rows, tiles, within(c)) {
 			plots[i].Draw(row[0])
 		}
 	})
+}
+
+// within leaves the edge free: the library has the first letters of a scale begin on it, and
+// some go over.
+func within(c draw.Canvas) draw.Canvas {
+	const edge = 2
+	return draw.Crop(c, edge, -edge, edge, -edge)
 }
 
 // drawn returns what is drawn on a canvas as SVG.
@@ -171,6 +127,19 @@ func drawn(width, height vg.Length, on func(draw.Canvas)) ([]byte, error) {
 		return nil, fmt.Errorf("draw a chart: %w", err)
 	}
 	return out.Bytes(), nil
+}
+
+// Fit cuts a name to what there is room for beside what it names.
+func (form Form) Fit(name string) string { return fitting(letters(form.TextSize), name, form.names) }
+
+// fitting is as much of a name as is no longer than the room there is for it.
+func fitting(style text.Style, name string, room vg.Length) string {
+	if style.Width(name) <= room {
+		return name
+	}
+	// How many letters do not fit grows with how many are taken.
+	runes := sort.Search(utf8.RuneCountInString(name), func(n int) bool { return style.Width(message.Shortened(name, n+1)) > room })
+	return message.Shortened(name, max(runes, 1))
 }
 
 // letters are those of names and figures in a drawing.

@@ -16,7 +16,6 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"pullbook/api/locale"
-	"pullbook/domain/message"
 	"pullbook/domain/trace"
 )
 
@@ -28,9 +27,8 @@ const (
 	diagramLeast  = 200
 	diagramBar    = 8
 	diagramText   = 9.5
-	diagramLetter = 4.8
-	// diagramMass is how many letters a mass takes.
-	diagramMass = 8
+	// diagramOff is how far a name stands off its bar, and off the next one.
+	diagramOff = 3
 )
 
 // width is that of the whole: what a page takes, and more where there are many
@@ -39,9 +37,11 @@ func (g *diagram) width() float64 {
 	return float64(max(diagramWidth, diagramColumn*g.Columns))
 }
 
-// nameFits is how much of a name fits between its bar and the next, in letters.
-func (g *diagram) nameFits() int {
-	return int((g.width()/float64(max(g.Columns, 2))-2*diagramBar)/diagramLetter) - diagramMass
+// labelOf names a node and its honey, as long as fits between its bar and the next.
+func (g *diagram) labelOf(node *trace.Node, style text.Style) string {
+	room := vg.Length(g.width()/float64(max(g.Columns, 2))) - diagramBar - 2*diagramOff
+	mass := " " + g.f.Grams(node.Grams)
+	return fitting(style, node.Said.In(g.f), room-style.Width(mass)) + mass
 }
 
 // Bands are pale, so that names can be read on them; honey of no entry is told
@@ -81,7 +81,11 @@ func Flows(f locale.Voice, d *trace.Drawing) ([]byte, error) {
 		sankey.FlowStyle, sankey.StockStyle = g.flowStyle, g.stockStyle
 		pl.Add(sankey)
 	}
-	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = 0, float64(max(d.Columns-1, 1)), 0, max(g.height*g.perPoint, 1)
+	if g.perPoint == 0 {
+		g.perPoint = 1
+	}
+	// Names stand out over the outermost bars.
+	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = 0, float64(max(d.Columns-1, 1)), -diagramText/2*g.perPoint, (g.height+diagramText/2)*g.perPoint
 	svg, err := SVG(pl, vg.Length(g.width()), vg.Length(g.height)+2*diagramGap)
 	if err != nil {
 		return nil, err
@@ -198,6 +202,5 @@ func (g *diagram) stockStyle(label string, _ int) (name string, style text.Style
 	if err != nil {
 		return "", style, 0, 0, nil, line
 	}
-	node := g.Nodes[n]
-	return message.Shortened(node.Said.In(g.f), g.nameFits()) + " " + g.f.Grams(node.Grams), style, diagramBar/2 + 3, 0, BarColour, line
+	return g.labelOf(&g.Nodes[n], style), style, diagramBar/2 + diagramOff, 0, BarColour, line
 }

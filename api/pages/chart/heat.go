@@ -127,7 +127,8 @@ func RoomAround(axis *plot.Axis, least float64) {
 		axis.Min, axis.Max = axis.Min-(least-span)/2, axis.Max+(least-span)/2
 		return
 	}
-	axis.Max += 0.04 * (axis.Max - axis.Min)
+	edge := 0.04 * (axis.Max - axis.Min)
+	axis.Min, axis.Max = axis.Min-edge, axis.Max+edge
 }
 
 // HeatRow is a line of the table under a chart.

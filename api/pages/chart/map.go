@@ -9,7 +9,6 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"pullbook/api/locale"
-	"pullbook/domain/message"
 	"pullbook/domain/season"
 )
 
@@ -80,9 +79,9 @@ func YardMap(form Form, f locale.Voice, yards []Yard) ([]byte, error) {
 		if len(yards) > 0 {
 			m.project = projectionOf(yards, float64(form.Width), mapHeight)
 			m.circles(yards)
-			m.names(yards, form.NameRunes)
 			m.scaleBar(float64(form.Width) / 3)
 			m.north(form.Width)
+			m.names(yards, form)
 		}
 	})
 }
@@ -93,9 +92,10 @@ type mapDrawing struct {
 	f       locale.Voice
 	style   text.Style
 	project projection
-	// taken is where names and the middles of circles stand, discs where whole
-	// circles do.
-	taken, discs []vg.Rectangle
+	// taken is where something is written, and where the bar and the arrow are.
+	taken []vg.Rectangle
+	// middles and discs are where the middles of circles and whole circles stand, by yard.
+	middles, discs []vg.Rectangle
 }
 
 // radius is such that areas are as the honey.
@@ -110,19 +110,14 @@ func (m *mapDrawing) circles(yards []Yard) {
 	most := yards[0].HoneyG
 	for _, y := range yards {
 		at, r := m.project.at(y.Lat, y.Long), radius(y.HoneyG, most)
-		var path vg.Path
-		path.Move(vg.Point{X: at.X + r, Y: at.Y})
-		path.Arc(at, r, 0, 2*math.Pi)
-		path.Close()
-		m.SetColor(bandColour)
+		inside := bandColour
 		if y.HoneyG <= 0 {
-			m.SetColor(InkColour)
+			inside = InkColour
 		}
-		m.Fill(path)
+		disc(&m.Canvas, at, inside, r)
 		m.SetLineStyle(draw.LineStyle{Color: BarColour, Width: 1.2})
-		m.Stroke(path)
-		m.taken = append(m.taken, boxAround(at, min(r, 5)))
-		m.discs = append(m.discs, boxAround(at, r))
+		m.Stroke(circle(at, r))
+		m.middles, m.discs = append(m.middles, boxAround(at, min(r, 5))), append(m.discs, boxAround(at, r))
 	}
 }
 
@@ -132,52 +127,68 @@ func boxAround(at vg.Point, r vg.Length) vg.Rectangle {
 
 // names writes each yard's name beside its circle where there is room; the
 // yards with most honey come first. What has no room is in the table.
-func (m *mapDrawing) names(yards []Yard, runes int) {
+func (m *mapDrawing) names(yards []Yard, form Form) {
 	most := yards[0].HoneyG
-	for _, y := range yards {
-		name := message.Shortened(y.Name, min(runes, 22))
+	for i, y := range yards {
+		name := form.Fit(y.Name)
 		at, r := m.project.at(y.Lat, y.Long), radius(y.HoneyG, most)
-		w, h := m.style.Width(name), m.style.Height(name)
-		spots := []vg.Point{
-			{X: at.X + r + 3, Y: at.Y - h/2}, {X: at.X - r - 3 - w, Y: at.Y - h/2},
-			{X: at.X - w/2, Y: at.Y + r + 3}, {X: at.X - w/2, Y: at.Y - r - 3 - h},
-		}
-		if w < 2*r-6 {
-			spots = append([]vg.Point{{X: at.X - w/2, Y: at.Y - h/2}}, spots...)
-		}
-		if corner, ok := m.spot(spots, w, h, at); ok {
-			m.FillText(m.style, corner, name)
-			m.taken = append(m.taken, vg.Rectangle{Min: corner, Max: vg.Point{X: corner.X + w, Y: corner.Y + h}})
-		}
-	}
-}
-
-// spot is the first place for a name that is off every other circle, or else the
-// first that is on no other name and no circle's middle.
-func (m *mapDrawing) spot(spots []vg.Point, w, h vg.Length, own vg.Point) (vg.Point, bool) {
-	for _, off := range [][]vg.Rectangle{append(slices.Clone(m.taken), m.discs...), m.taken} {
-		for _, corner := range spots {
-			if m.free(vg.Rectangle{Min: corner, Max: vg.Point{X: corner.X + w, Y: corner.Y + h}}, own, off) {
-				return corner, true
+		for _, circles := range [][]vg.Rectangle{m.discs, m.middles} {
+			// Off every other circle, or else on no circle's middle.
+			if box, ok := m.spot(beside(at, r, m.style.Rectangle(name).Size()), circles, i); ok {
+				m.write(box.Min, name)
+				break
 			}
 		}
 	}
-	return vg.Point{}, false
 }
 
-// free reports whether a box lies in the drawing and off what is taken, its own
-// yard's circle apart.
-func (m *mapDrawing) free(box vg.Rectangle, own vg.Point, taken []vg.Rectangle) bool {
-	if box.Min.X < 2 || box.Max.X > m.Max.X-2 || box.Min.Y < 22 || box.Max.Y > m.Max.Y-2 {
-		return false
+// beside are the boxes of a size that a circle's name may stand in, the best first: within
+// it, to its right and left, above and below it, and at its corners.
+func beside(at vg.Point, r vg.Length, size vg.Point) (out []vg.Rectangle) {
+	put := func(x, y vg.Length) {
+		low := vg.Point{X: at.X + x, Y: at.Y + y}
+		out = append(out, vg.Rectangle{Min: low, Max: low.Add(size)})
 	}
-	return !slices.ContainsFunc(taken, func(o vg.Rectangle) bool {
-		mine := near(o.Min.X+o.Max.X, 2*own.X) && near(o.Min.Y+o.Max.Y, 2*own.Y)
-		return !mine && box.Min.X < o.Max.X && o.Min.X < box.Max.X && box.Min.Y < o.Max.Y && o.Min.Y < box.Max.Y
-	})
+	w, h, off, corner := size.X, size.Y, r+3, 0.7*r+2
+	if w < 2*r-6 {
+		put(-w/2, -h/2)
+	}
+	put(off, -h/2)
+	put(-off-w, -h/2)
+	put(-w/2, off)
+	put(-w/2, -off-h)
+	put(corner, corner)
+	put(corner, -corner-h)
+	put(-corner-w, corner)
+	put(-corner-w, -corner-h)
+	return out
 }
 
-func near(a, b vg.Length) bool { return math.Abs(float64(a-b)) < 1e-6 }
+// write writes in a box, where nothing else is to be written any more.
+func (m *mapDrawing) write(low vg.Point, text string) {
+	box := m.style.Rectangle(text)
+	m.FillText(m.style, low.Sub(box.Min), text)
+	m.take(low, low.Add(box.Size()))
+}
+
+func (m *mapDrawing) take(low, high vg.Point) {
+	m.taken = append(m.taken, vg.Rectangle{Min: low, Max: high})
+}
+
+// spot is the first box that lies in the drawing, off what is taken and off each circle but
+// a yard's own.
+func (m *mapDrawing) spot(boxes, circles []vg.Rectangle, own int) (vg.Rectangle, bool) {
+	for _, box := range boxes {
+		meets := func(o vg.Rectangle) bool {
+			return box.Min.X < o.Max.X && o.Min.X < box.Max.X && box.Min.Y < o.Max.Y && o.Min.Y < box.Max.Y
+		}
+		inside := box.Min.X >= 2 && box.Max.X <= m.Max.X-2 && box.Min.Y >= 2 && box.Max.Y <= m.Max.Y-2
+		if inside && !slices.ContainsFunc(m.taken, meets) && !slices.ContainsFunc(circles[:own], meets) && !slices.ContainsFunc(circles[own+1:], meets) {
+			return box, true
+		}
+	}
+	return vg.Rectangle{}, false
+}
 
 // kmPerMile is exact: international yard and pound agreement of 1959.
 const kmPerMile = 1.609344
@@ -192,7 +203,8 @@ func (m *mapDrawing) scaleBar(longest float64) {
 	long := vg.Length(round * km * m.project.perKm)
 	line := draw.LineStyle{Color: InkColour, Width: 1.2}
 	m.StrokeLines(line, []vg.Point{{X: 8, Y: 14}, {X: 8, Y: 8}, {X: 8 + long, Y: 8}, {X: 8 + long, Y: 14}})
-	m.FillText(m.style, vg.Point{X: 14 + long, Y: 6}, m.f.Number(round, -2)+" "+unit)
+	m.take(vg.Point{X: 8, Y: 8}, vg.Point{X: 8 + long, Y: 14})
+	m.write(vg.Point{X: 14 + long, Y: 4}, m.f.Number(round, -2)+" "+unit)
 }
 
 // roundBelow is the largest of 1, 2 and 5 times a power of ten up to v.
@@ -211,6 +223,7 @@ func (m *mapDrawing) north(width vg.Length) {
 	x := width - 16
 	m.StrokeLines(draw.LineStyle{Color: InkColour, Width: 1.2},
 		[]vg.Point{{X: x, Y: 8}, {X: x, Y: 34}}, []vg.Point{{X: x - 4, Y: 27}, {X: x, Y: 35}, {X: x + 4, Y: 27}})
+	m.take(vg.Point{X: x - 4, Y: 8}, vg.Point{X: x + 4, Y: 35})
 	n := m.f.Say("compass|N")
-	m.FillText(m.style, vg.Point{X: x - m.style.Width(n)/2, Y: 38}, n)
+	m.write(vg.Point{X: x - m.style.Width(n)/2, Y: 36}, n)
 }

@@ -34,7 +34,36 @@ const (
 
 // NewTank takes from a book what a tank's story from one moment until another shows.
 func NewTank(form Form, b *ledger.Book, tank ledger.ID, from, until time.Time) *Tank {
-	return &Tank{form: form, from: from, until: until, moments: b.Course(tank, from, until, tankGrid), meter: b.Meter(tank)}
+	moments := b.Course(tank, from, until, tankGrid)
+	if first, last, ok := busy(moments); ok {
+		from, until = first, last
+		moments = b.Course(tank, from, until, tankGrid)
+	}
+	return &Tank{form: form, from: from, until: until, moments: moments, meter: b.Meter(tank)}
+}
+
+// busy is from when until when a tank held honey or something happened to it, with a
+// little time around.
+func busy(moments []ledger.Moment) (first, last time.Time, ok bool) {
+	idle := func(m ledger.Moment) bool { return m.Of == nil && m.Grams == 0 }
+	begin := slices.IndexFunc(moments, func(m ledger.Moment) bool { return !idle(m) })
+	if begin < 0 {
+		return first, last, false
+	}
+	end := len(moments) - 1
+	for idle(moments[end]) {
+		end--
+	}
+	from, until := moments[0].At, moments[len(moments)-1].At
+	first, last = moments[begin].At, moments[end].At
+	around := max(last.Sub(first)/50, time.Hour)
+	if first = first.Add(-around); first.Before(from) {
+		first = from
+	}
+	if last = last.Add(around); last.After(until) {
+		last = until
+	}
+	return first, last, true
 }
 
 // SVG draws the story for a reader; it needs no book.
@@ -63,17 +92,10 @@ type Tank struct {
 
 func (c *Tank) panel(quantity string) *plot.Plot {
 	pl := Framed(c.form, c.f, quantity)
-	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return timeTicks(c.f, low, high, c.form.ticks) })
+	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return timeTicks(c.f, c.form, low, high, calendars) })
 	pl.Y.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return levelTicks(c.f, low, high) })
 	pl.X.Min, pl.X.Max = seconds(c.from), seconds(c.until)
 	return pl
-}
-
-func seconds(t time.Time) float64 { return float64(t.UnixMilli()) / 1000 }
-
-// timeTicks marks about so many days.
-func timeTicks(f locale.Voice, low, high float64, about int) []plot.Tick {
-	return fewer(DayTicks(f, low, high), about)
 }
 
 // levelTicks marks a scale at round figures, with a place after the mark where
@@ -215,11 +237,16 @@ func (c *Tank) points(pl *plot.Plot, of func(*ledger.Reading) (float64, bool)) e
 	if len(at) == 0 {
 		return nil
 	}
+	return dots(pl, at, 2.6)
+}
+
+// dots marks points that were read.
+func dots(pl *plot.Plot, at plotter.XYer, radius vg.Length) error {
 	marks, err := plotter.NewScatter(at)
 	if err != nil {
 		return err
 	}
-	marks.GlyphStyle = draw.GlyphStyle{Color: BeforeColour, Shape: ringed{}, Radius: 2.6}
+	marks.GlyphStyle = draw.GlyphStyle{Color: BeforeColour, Shape: ringed{}, Radius: radius}
 	pl.Add(marks)
 	return nil
 }
@@ -229,27 +256,18 @@ type ringed struct{}
 
 // DrawGlyph draws it; it implements draw.GlyphDrawer.
 func (ringed) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, at vg.Point) {
-	for _, one := range []struct {
-		colour color.Color
-		radius vg.Length
-	}{{sheetColour, s.Radius + 1.2}, {s.Color, s.Radius}} {
-		c.SetColor(one.colour)
-		var path vg.Path
-		path.Move(vg.Point{X: at.X + one.radius, Y: at.Y})
-		path.Arc(at, one.radius, 0, 2*math.Pi)
-		path.Close()
-		c.Fill(path)
-	}
+	disc(c, at, sheetColour, 1.45*s.Radius)
+	disc(c, at, s.Color, s.Radius)
 }
 
-// DayTicks marks some days between two instants, at midnight.
-func DayTicks(f locale.Voice, low, high float64) []plot.Tick {
-	first, last := time.Unix(int64(low), 0).In(f.Zone), time.Unix(int64(high), 0)
-	every := max(1, int(last.Sub(first).Hours()/24/float64(Wide.ticks)+0.5))
-	y, m, d := first.Date()
-	var out []plot.Tick
-	for at := time.Date(y, m, d+1, 0, 0, 0, 0, f.Zone); !at.After(last); at = at.AddDate(0, 0, every) {
-		out = append(out, plot.Tick{Value: float64(at.Unix()), Label: f.DayInYear(at)})
-	}
-	return out
+func disc(c *draw.Canvas, at vg.Point, colour color.Color, radius vg.Length) {
+	c.SetColor(colour)
+	c.Fill(circle(at, radius))
+}
+
+func circle(at vg.Point, radius vg.Length) (path vg.Path) {
+	path.Move(vg.Point{X: at.X + radius, Y: at.Y})
+	path.Arc(at, radius, 0, 2*math.Pi)
+	path.Close()
+	return path
 }
