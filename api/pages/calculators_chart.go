@@ -16,10 +16,7 @@ import (
 // heatChart draws the course that a form of the page asks for. The table
 // beside it says the same in figures.
 func (p *pages) heatChart(ctx echo.Context) error {
-	form := chart.Wide
-	if ctx.QueryParam("form") == "narrow" {
-		form = chart.Narrow
-	}
+	form := formAsked(ctx)
 	var f locale.Voice
 	err := p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
 		f = request.VoiceFor(ctx, o, b)

@@ -39,7 +39,10 @@ type seasonView struct {
 	// position.
 	Map    string
 	placed []chart.Yard
+	limit  *heldLimit
 }
+
+func seasonQuery(id ledger.ID) string { return "?season=" + id.String() }
 
 // placeRow is a yard on the map, in figures.
 type placeRow struct{ Address, Name, Honey, Position string }
@@ -72,10 +75,13 @@ func (p *pages) seasonView(asked string, b *ledger.Book) (wording, error) {
 	if v.lots, err = season.Lots(b, id); err != nil {
 		return nil, err
 	}
-	v.Balance = balancePath + "?season=" + r.SeasonID.String()
+	if v.limit, err = p.moistureLimit(b, r.Season.Last); err != nil {
+		return nil, err
+	}
+	v.Balance = balancePath + seasonQuery(id)
 	v.Name, v.Report = r.Season.Name, r
 	if v.placed = placedYards(b, r); len(v.placed) > 0 {
-		v.Map = mapRoute + "?season=" + r.SeasonID.String()
+		v.Map = mapRoute + seasonQuery(id)
 	}
 	return v.inWords, nil
 }
@@ -237,11 +243,11 @@ func told(f locale.Voice, how ledger.Allocation) string {
 }
 
 func totalRow(f locale.Voice, r *season.Report, kinds []string) yardRow {
-	var pulled, extracted, hives int
+	var pulled, hives int
 	var last, change int64
 	byKind := map[string]int{}
 	for _, y := range r.Yards {
-		pulled, extracted = pulled+y.SupersPulled, extracted+y.SupersExtracted
+		pulled += y.SupersPulled
 		if y.Hives != nil {
 			hives += y.Hives.Hives
 		}
@@ -254,7 +260,7 @@ func totalRow(f locale.Voice, r *season.Report, kinds []string) yardRow {
 	}
 	row := yardRow{
 		Supers: f.Count(pulled), Hives: locale.Missing, Honey: f.Grams(r.HoneyG), Share: locale.Missing,
-		PerSuper: f.Kilograms(per(r.HoneyG-r.NoPullG, extracted)), LastSeason: f.Grams(last), Change: f.GramsChange(&change),
+		PerSuper: f.Kilograms(r.Together.KgPerSuper), PerHive: f.Kilograms(r.Together.KgPerHive), LastSeason: f.Grams(last), Change: f.GramsChange(&change),
 	}
 	if hives > 0 {
 		row.Hives = f.Count(hives)
@@ -266,13 +272,6 @@ func totalRow(f locale.Voice, r *season.Report, kinds []string) yardRow {
 		row.Share = f.Share(1)
 	}
 	return row
-}
-
-func per(grams int64, n int) *float64 {
-	if n == 0 {
-		return nil
-	}
-	return new(wire.Kg(grams) / float64(n))
 }
 
 // account is the season's honey as two sides that come to the same.
@@ -337,6 +336,19 @@ func (v *seasonView) Lots() (out []lotRow) {
 	}
 	return out
 }
+
+// Packed sums the season's lots up.
+func (v *seasonView) Packed() lotsPacked {
+	var net, here, gone int64
+	for _, l := range v.lots {
+		net, here, gone = net+l.NetG, here+l.HeldG, gone+l.DispatchedG
+	}
+	f := v.F
+	return lotsPacked{lotsPath + seasonQuery(v.Report.SeasonID), f.Count(len(v.lots)), f.Grams(net), f.Grams(here), f.Grams(gone)}
+}
+
+// lotsPacked is all lots of a season, with the page that judges them.
+type lotsPacked struct{ Address, Name, Net, Here, Gone string }
 
 // containersText is "12 drum, 3 pail": the kinds' own names, so no plural.
 func containersText(f locale.Voice, containers []season.Container) string {

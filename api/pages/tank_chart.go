@@ -15,11 +15,7 @@ func (p *pages) tankChart(ctx echo.Context) error {
 		if err != nil {
 			return nil, err
 		}
-		form := chart.Wide
-		if ctx.QueryParam("form") == "narrow" {
-			form = chart.Narrow
-		}
 		r := p.rangeOf(ctx, b, id)
-		return chart.NewTank(form, b, id, r.from, r.until).SVG, nil
+		return chart.NewTank(formAsked(ctx), b, id, r.from, r.until).SVG, nil
 	})
 }

@@ -17,19 +17,7 @@ const mapRoute = "/charts/yards.svg"
 // yardMap draws the yards of a season where they stand, each as a circle whose
 // area is its honey. The table beside it says the same.
 func (p *pages) yardMap(ctx echo.Context) error {
-	return p.keptChart(ctx, func(b *ledger.Book) (written, error) {
-		id, _, err := p.chosen(ctx.QueryParam("season"), b)
-		if err != nil {
-			return nil, err
-		}
-		r, err := season.Of(b, id)
-		if err != nil {
-			return nil, err
-		}
-		form := chart.Wide
-		if ctx.QueryParam("form") == "narrow" {
-			form = chart.Narrow
-		}
+	return p.seasonPicture(ctx, func(b *ledger.Book, r *season.Report, form chart.Form) (written, error) {
 		yards := placedYards(b, r)
 		return func(f locale.Voice) ([]byte, error) { return chart.YardMap(form, f, yards) }, nil
 	})

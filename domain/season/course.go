@@ -101,6 +101,23 @@ func yearsBetween(first, later ledger.Date) int {
 	return int(math.Round(to.Sub(from).Hours() / 24 / daysPerYear))
 }
 
+// EachDay are the days of the season and those of the one before, in order: a day of
+// one of them alone has no honey of the other.
+func (c Course) EachDay() []DayLine {
+	honey := map[ledger.Date]int64{}
+	for _, d := range c.Before {
+		honey[d.On] = 0
+	}
+	for _, d := range c.Days {
+		honey[d.On] = d.HoneyG
+	}
+	out := summed(honey)
+	for i := range out {
+		out[i].BeforeG = sumBy(c.Before, out[i].On)
+	}
+	return out
+}
+
 // moved moves days by so many years. The 29th of February counts with the 1st of
 // March where the year has none.
 func moved(days []DayLine, years int) []DayLine {

@@ -79,6 +79,9 @@ func TestTheCourseOfASeasonIsWhatOneGetsByHand(t *testing.T) {
 	d.isDays("the days", r.Course.Days,
 		season.DayLine{On: "2026-07-02", HoneyG: 1_500_000, SumG: 1_500_000}, season.DayLine{On: "2026-07-03", HoneyG: 300_000, SumG: 1_800_000})
 	d.isDays("last year's days", r.Course.Before, season.DayLine{On: "2026-09-04", HoneyG: 250_000, SumG: 250_000})
+	d.isDays("the days of both", r.Course.EachDay(),
+		season.DayLine{On: "2026-07-02", HoneyG: 1_500_000, SumG: 1_500_000}, season.DayLine{On: "2026-07-03", HoneyG: 300_000, SumG: 1_800_000},
+		season.DayLine{On: "2026-09-04", SumG: 1_800_000, BeforeG: 250_000})
 	// 17.0 and 17.4 on Mill's pull on 1 July, 18.0 on run 1 on 2 July.
 	want := []season.MoistureDay{{On: "2026-07-01", MeanPct: 17.2, LowPct: 17, HighPct: 17.4, Readings: 2}, {On: "2026-07-02", MeanPct: 18, LowPct: 18, HighPct: 18, Readings: 1}}
 	if !slices.Equal(r.Course.Moisture, want) {

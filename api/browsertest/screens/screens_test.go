@@ -335,7 +335,7 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/lots/:id/heating.svg": lot + "/heating.svg", "/lots/:id/sheet.pdf": lot + "/sheet.pdf", "/tanks/:id/course.svg": tank + "/course.svg",
 		"/recall/drawing.svg": "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 	}
-	for _, path := range []string{"/charts/season.svg", "/charts/yards.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
+	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
 		out[path] = path
 	}
 	return out
