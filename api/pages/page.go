@@ -92,7 +92,7 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	squeezed := middleware.Gzip()
 	e.GET("/", p.today, squeezed)
 	e.GET(seasonPath, p.season, squeezed)
-	e.GET(yardRoute, p.yard, squeezed)
+	p.routeYards(e, squeezed)
 	e.GET(tanksPath, p.tanks, squeezed)
 	e.GET(tankRoute, p.tank, squeezed)
 	e.GET(tankChartRoute, p.tankChart, squeezed)

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/locale"
@@ -39,6 +38,16 @@ type yardView struct {
 	// MorePulls and MoreRuns are earlier than those shown.
 	MorePulls, MoreRuns int
 	Recall              string
+	// SeasonsPicture and PullsPicture are where they are drawn; empty where nothing of
+	// them can be.
+	SeasonsPicture, PullsPicture string
+	// NotCounted names the seasons in which nobody counted its hives.
+	NotCounted string
+	// LotCount is how many lots may hold honey of it, InLots how much they do.
+	LotCount, InLots string
+	// MoistureRead is whether any of its honey was read, Limit the limit it is drawn with.
+	MoistureRead bool
+	Limit        string
 }
 
 type yardSeasonRow struct {
@@ -64,17 +73,17 @@ const mostYardRows = 60
 
 func (p *pages) yard(ctx echo.Context) error {
 	return p.kept(ctx, "yard.html", func(who db.Principal, b *ledger.Book) (wording, error) {
-		id, err := uuid.Parse(ctx.Param("id"))
+		story, err := yardAsked(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		subject, err := trace.SubjectOf(b, story.YardID)
 		if err != nil {
 			return nil, errNoYard
 		}
-		story, err := season.Yard(b, id)
+		limit, err := p.moistureLimit(b, farDay)
 		if err != nil {
-			return nil, errNoYard
-		}
-		subject, err := trace.SubjectOf(b, id)
-		if err != nil {
-			return nil, errNoYard
+			return nil, err
 		}
 		to, l := p.Tracers.Of(who.Outfit, b, true).Forward(subject), links{}
 		for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
@@ -85,6 +94,7 @@ func (p *pages) yard(ctx echo.Context) error {
 		}
 		return func(f locale.Voice) any {
 			v := yardViewOf(f, l, story)
+			v.draw(f, story, limit)
 			v.follow(f, to)
 			return v
 		}, nil
@@ -178,7 +188,9 @@ func (v *yardView) follow(f locale.Voice, to *trace.Forward) {
 		}
 	}
 	slices.SortStableFunc(order, func(a, c *sum) int { return cmp.Compare(c.of, a.of) })
+	var all int64
 	for _, s := range order {
+		all += s.of
 		s.row.Of, s.row.Net, s.row.Share = partOf(f, trace.Amount{Grams: s.of, MostG: s.most}), f.Grams(s.net), locale.Missing
 		if s.net > 0 && s.most > 0 {
 			s.row.Share = f.Share(float64(s.of) / float64(s.net))
@@ -186,6 +198,7 @@ func (v *yardView) follow(f locale.Voice, to *trace.Forward) {
 		s.row.Containers, s.row.Here, s.row.Gone = f.Count(s.containers), f.Count(s.here), f.Count(s.sent)
 		v.Lots = append(v.Lots, s.row)
 	}
+	v.LotCount, v.InLots = f.Count(len(order)), f.Grams(all)
 	for _, t := range to.Tanks {
 		v.Tanks = append(v.Tanks, yardLotRow{Address: tankPath(t.ID), Name: t.Name, Of: partOf(f, t.Of), Net: f.Grams(t.HeldG)})
 	}

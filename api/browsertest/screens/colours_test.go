@@ -100,12 +100,12 @@ func TestStateIsToldInTheColoursThatAReaderAsksFor(t *testing.T) {
 // What is written on drawings is as dark as what is written on pages.
 func TestDrawingsAreWrittenInInk(t *testing.T) {
 	t.Parallel()
-	entries, tank, _, _ := apitest.LookOver()
+	entries, tank, yard, _ := apitest.LookOver()
 	h := apitest.Open(t, apitest.MetricOutfit, entries)
 	h.SignIn(t)
 	lot := h.Link(t, "/lots", "/lots/"+apitest.AnID)
 	sheet := color.RGBA{0xfd, 0xfd, 0xfb, 0xff} // --sheet of style.css
-	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/tanks/" + tank.ID.String() + "/course.svg", "/recall/drawing.svg?of=" + strings.TrimPrefix(lot, "/lots/"),
+	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/yards/" + yard.ID.String() + "/seasons.svg", "/yards/" + yard.ID.String() + "/pulls.svg", "/tanks/" + tank.ID.String() + "/course.svg", "/recall/drawing.svg?of=" + strings.TrimPrefix(lot, "/lots/"),
 		strings.Replace(apitest.AskHMF, "/calculators", "/charts/heat.svg", 1)} {
 		response, svg := h.Get(t, path)
 		written := regexp.MustCompile(`<text[^>]*fill:#([0-9A-Fa-f]{6})`).FindAllStringSubmatch(svg, -1)
