@@ -126,8 +126,8 @@ func (h *lookHouse) get(b *testing.B, path string) {
 func BenchmarkScreens(b *testing.B) {
 	h := openLookHouse(b, 50_000)
 	for _, screen := range []struct{ name, path string }{
-		{"today", "/"}, {"season", "/season"}, {"map", "/charts/yards.svg"}, {"tanks", "/tanks"}, {"tank", "/tanks/" + h.tank.String()},
-		{"plot", "/tanks/" + h.tank.String() + "/course.svg"}, {"yard", "/yards/" + h.yard.String()}, {"findings", "/findings"},
+		{"today", "/"}, {"season", "/season"}, {"map", "/charts/yards.svg"}, {"course", "/charts/course.svg"}, {"moisture", "/charts/moisture.svg"}, {"tanks", "/tanks"}, {"tank", "/tanks/" + h.tank.String()},
+		{"plot", "/tanks/" + h.tank.String() + "/course.svg"}, {"yard", "/yards/" + h.yard.String()}, {"pulls", "/yards/" + h.yard.String() + "/pulls.svg"}, {"findings", "/findings"},
 		{"balance", "/balance"}, {"drying", "/balance/drying"}, {"instruments", "/balance/instruments"},
 		{"lots", "/lots"}, {"lot", "/lots/" + h.lot.String()}, {"labels", "/lots/" + h.lot.String() + "/labels"}, {"print", "/print"}, {"blank", "/print/blank/pull"},
 	} {

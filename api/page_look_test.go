@@ -60,6 +60,19 @@ func TestATanksStoryHasWhatCameAndWent(t *testing.T) {
 	}
 }
 
+// The season began in January; the tank's first honey came on 3 July in the afternoon.
+func TestATanksPictureBeginsWhenSomethingHappened(t *testing.T) {
+	t.Parallel()
+	entries, tank, _, _ := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	for _, form := range []string{"", "?form=narrow"} {
+		_, svg := h.Get(t, "/tanks/"+tank.ID.String()+"/course.svg"+form)
+		wants(t, "its picture"+form, svg, ">4 Jul</text>")
+		lacks(t, "its picture"+form, svg, "Jan", "Feb", "Mar", "Apr", "May", "Jun")
+	}
+}
+
 // Of 25 supers 20 came from Alder Bend: 400 of 500 kg; of each drum of 290 kg
 // it has 232 as far as the book knows where it came from.
 func TestAYardsStoryHasItsHoneyAndWhereItIs(t *testing.T) {
