@@ -27,13 +27,15 @@ type Form struct {
 	Width, perBar, TextSize vg.Length
 	// names is how long a name may be beside what it names.
 	names vg.Length
+	// circle is the radius of the largest circle of a map.
+	circle vg.Length
 	// ticks is about how many marks the scale has.
 	ticks int
 }
 
 var (
-	Wide   = Form{Width: 690, perBar: 12.5, TextSize: 9, names: 150, ticks: 8}
-	Narrow = Form{Width: 252, perBar: 16, TextSize: 9.5, names: 84, ticks: 3}
+	Wide   = Form{Width: 690, perBar: 12.5, TextSize: 9, names: 150, circle: 26, ticks: 8}
+	Narrow = Form{Width: 252, perBar: 16, TextSize: 9.5, names: 84, circle: 13, ticks: 3}
 )
 
 // Colours of drawings, as in style.css; each is told from the next by its

@@ -44,16 +44,16 @@ func eastKm(lat, from, to float64) float64 {
 
 // Sizes of the map, in points.
 const (
-	mapHeight     = 380
-	mapEdge       = 40
-	largestCircle = 26
-	smallestDot   = 1.6
+	mostMapHeight = 380
+	// mapEdge is around the outermost circles.
+	mapEdge     = 14
+	smallestDot = 1.6
 	// leastSpanKm keeps yards that stand close from being drawn far apart.
 	leastSpanKm = 2
 )
 
-// projectionOf fits the yards into a drawing.
-func projectionOf(yards []Yard, width, height float64) projection {
+// projectionOf fits the yards into a drawing, off its edge by so much.
+func projectionOf(yards []Yard, width, height, edge float64) projection {
 	south, north := math.Inf(1), math.Inf(-1)
 	for _, y := range yards {
 		south, north = math.Min(south, y.Lat), math.Max(north, y.Lat)
@@ -68,16 +68,17 @@ func projectionOf(yards []Yard, width, height float64) projection {
 	p.midLong = first + (west+east)/2
 	wide := math.Max((east-west)*kmPerDegree*math.Cos(p.midLat*math.Pi/180), leastSpanKm)
 	high := math.Max((north-south)*kmPerDegree, leastSpanKm)
-	p.perKm = math.Min((width-2*mapEdge)/wide, (height-2*mapEdge)/high)
+	p.perKm = math.Min((width-2*edge)/wide, (height-2*edge)/high)
 	return p
 }
 
 // YardMap draws yards where they lie, with circles for their honey.
 func YardMap(form Form, f locale.Voice, yards []Yard) ([]byte, error) {
-	return drawn(form.Width, mapHeight, func(c draw.Canvas) {
-		m := mapDrawing{Canvas: c, f: f, style: letters(form.TextSize)}
+	height := min(1.15*form.Width, mostMapHeight)
+	return drawn(form.Width, height, func(c draw.Canvas) {
+		m := mapDrawing{Canvas: c, f: f, style: letters(form.TextSize), largest: form.circle}
 		if len(yards) > 0 {
-			m.project = projectionOf(yards, float64(form.Width), mapHeight)
+			m.project = projectionOf(yards, float64(form.Width), float64(height), float64(form.circle+mapEdge))
 			m.circles(yards)
 			m.scaleBar(float64(form.Width) / 3)
 			m.north(form.Width)
@@ -92,6 +93,8 @@ type mapDrawing struct {
 	f       locale.Voice
 	style   text.Style
 	project projection
+	// largest is the radius of the circle of who gave most.
+	largest vg.Length
 	// taken is where something is written, and where the bar and the arrow are.
 	taken []vg.Rectangle
 	// middles and discs are where the middles of circles and whole circles stand, by yard.
@@ -99,17 +102,17 @@ type mapDrawing struct {
 }
 
 // radius is such that areas are as the honey.
-func radius(grams, most int64) vg.Length {
+func (m *mapDrawing) radius(grams, most int64) vg.Length {
 	if grams <= 0 || most <= 0 {
 		return smallestDot
 	}
-	return vg.Length(math.Max(smallestDot, largestCircle*math.Sqrt(float64(grams)/float64(most))))
+	return max(smallestDot, m.largest*vg.Length(math.Sqrt(float64(grams)/float64(most))))
 }
 
 func (m *mapDrawing) circles(yards []Yard) {
 	most := yards[0].HoneyG
 	for _, y := range yards {
-		at, r := m.project.at(y.Lat, y.Long), radius(y.HoneyG, most)
+		at, r := m.project.at(y.Lat, y.Long), m.radius(y.HoneyG, most)
 		inside := bandColour
 		if y.HoneyG <= 0 {
 			inside = InkColour
@@ -131,7 +134,7 @@ func (m *mapDrawing) names(yards []Yard, form Form) {
 	most := yards[0].HoneyG
 	for i, y := range yards {
 		name := form.Fit(y.Name)
-		at, r := m.project.at(y.Lat, y.Long), radius(y.HoneyG, most)
+		at, r := m.project.at(y.Lat, y.Long), m.radius(y.HoneyG, most)
 		for _, circles := range [][]vg.Rectangle{m.discs, m.middles} {
 			// Off every other circle, or else on no circle's middle.
 			if box, ok := m.spot(beside(at, r, m.style.Rectangle(name).Size()), circles, i); ok {
