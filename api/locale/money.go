@@ -5,7 +5,10 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/shopspring/decimal"
 	"golang.org/x/text/currency"
+
+	"pullbook/domain/units"
 )
 
 // minorPlaces is how many decimals a currency's minor unit has (ISO 4217): two of
@@ -34,4 +37,43 @@ func (f Voice) TypedMoney(typed, code string) (int64, error) {
 	// Through text, so that 0.29 of a dollar is 29 cents and not 28.999.
 	minor, err := strconv.ParseFloat(strconv.FormatFloat(v, 'f', minorPlaces(code), 64), 64)
 	return int64(math.Round(minor * math.Pow10(minorPlaces(code)))), err
+}
+
+// Of a price, so many places are kept below the minor unit: what is typed for a pound comes
+// back as it was typed.
+const (
+	keptPlaces  = 9
+	shownPlaces = 4
+)
+
+// TypedPrice reads a price of the outfit's unit of mass, in major units of a currency, and
+// returns the price of a kilogram in minor units, as decimal text. It fails for what is no number.
+func (f Voice) TypedPrice(typed, code string) (string, error) {
+	plain, err := f.Decimal(typed)
+	if err != nil {
+		return "", err
+	}
+	price, err := decimal.NewFromString(plain)
+	if err != nil {
+		return "", err
+	}
+	price = price.Shift(int32(minorPlaces(code)))
+	if f.US() {
+		price = price.DivRound(decimal.NewFromFloat(units.KilogramsPerPound), keptPlaces)
+	}
+	return price.String(), nil
+}
+
+// PriceTyped is TypedPrice backwards. Text that is no number stays as it is.
+func (f Voice) PriceTyped(minorPerKg, code string) string {
+	price, err := decimal.NewFromString(minorPerKg)
+	if err != nil {
+		return minorPerKg
+	}
+	places := int32(minorPlaces(code))
+	if price = price.Shift(-places); f.US() {
+		price = price.Mul(decimal.NewFromFloat(units.KilogramsPerPound)).Round(places + shownPlaces)
+	}
+	text := price.StringFixed(max(places, int32(len(fraction(price.String())))))
+	return strings.Replace(text, ".", f.DecimalMark(), 1)
 }

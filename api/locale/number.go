@@ -1,6 +1,7 @@
 package locale
 
 import (
+	"cmp"
 	"math"
 	"regexp"
 	"strconv"
@@ -20,6 +21,16 @@ func (t Language) DecimalMark() string {
 // Where a mark may be either it is refused and never guessed at: where decimals
 // come after a comma, 1.234 is one and a bit to some and a thousand to others.
 func (t Language) Parse(typed string) (float64, error) {
+	plain, err := t.Decimal(typed)
+	if err != nil {
+		return 0, err
+	}
+	return strconv.ParseFloat(plain, 64)
+}
+
+// Decimal reads a number as Parse does, and keeps each digit that was typed: a limit of
+// 20.0 is held otherwise than one of 20. It returns plain text with a decimal point.
+func (t Language) Decimal(typed string) (string, error) {
 	mark := t.DecimalMark()
 	other := map[string]string{".": ",", ",": "."}[mark]
 	plain := typedSpaces.Replace(strings.TrimSpace(typed))
@@ -30,16 +41,17 @@ func (t Language) Parse(typed string) (float64, error) {
 	case repeatedMarks.MatchString(plain):
 		plain = strings.NewReplacer(".", "", ",", "").Replace(plain)
 	case thousandsOrNot.MatchString(plain) && strings.Contains(plain, other):
-		return 0, fault.New(fault.Invalid, "Is that %s or %s? Write it without a mark between thousands.",
+		return "", fault.New(fault.Invalid, "Is that %s or %s? Write it without a mark between thousands.",
 			strings.Replace(plain, other, "", 1), strings.Replace(plain, other, mark, 1))
 	default:
 		plain = strings.Replace(plain, ",", ".", 1)
 	}
-	v, err := strconv.ParseFloat(plain, 64)
-	if err != nil || !plainNumber.MatchString(plain) {
-		return 0, fault.New(fault.Invalid, "%s is not a number. Write it like %s.", message.Quoted(typed), "17"+mark+"4")
+	if _, err := strconv.ParseFloat(plain, 64); err != nil || !plainNumber.MatchString(plain) {
+		return "", fault.New(fault.Invalid, "%s is not a number. Write it like %s.", message.Quoted(typed), "17"+mark+"4")
 	}
-	return v, nil
+	digits := strings.TrimPrefix(plain, "-")
+	whole, fraction, _ := strings.Cut(digits, ".")
+	return strings.TrimSuffix(strings.TrimSuffix(plain, digits)+cmp.Or(whole, "0")+"."+fraction, "."), nil
 }
 
 var (
