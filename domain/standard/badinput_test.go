@@ -56,7 +56,7 @@ func TestRuleSetsThatAreRefused(t *testing.T) {
 			s["price"] = map[string]any{"currency": "EUR", "minor_units_per_kg": "350", "discounts": []any{
 				map[string]any{"parameter": "moisture", "unit": "%", "above": "17", "up_to": "18", "percent": "1", "clause": "annex 3"},
 				map[string]any{"parameter": "moisture", "unit": "%", "above": "17.5", "percent": "2", "clause": "annex 3"}}}
-		}, "price/discounts/1", "overlaps step 0"},
+		}, "price/discounts/1", "overlaps the one above 17"},
 		{"colour discount in the wrong scale", func(s map[string]any) {
 			s["price"] = map[string]any{"currency": "EUR", "minor_units_per_kg": "350", "discounts": []any{
 				map[string]any{"parameter": "colour_pfund", "unit": "OD at 560 nm", "above": "0.5", "percent": "1", "clause": "annex 3"}}}

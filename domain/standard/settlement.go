@@ -52,7 +52,7 @@ func (t *PriceTerms) validate(field string, p *problems) {
 		t.Discounts[i].validate(fmt.Sprintf("%s/discounts/%d", field, i), p)
 		for j := range i {
 			if t.Discounts[i].overlaps(&t.Discounts[j]) {
-				p.add(fmt.Sprintf("%s/discounts/%d", field, i), t.Discounts[i].Parameter, "the step overlaps step %s", j)
+				p.add(fmt.Sprintf("%s/discounts/%d", field, i), t.Discounts[i].Parameter, "the step overlaps the one above %s", t.Discounts[j].Above)
 			}
 		}
 	}
@@ -178,4 +178,22 @@ func (t *PriceTerms) stepFor(parameter string, parcel Parcel, p *problems) *Disc
 		p.add("parcels/0/values/"+parameter, value.String(), "it is beyond the last step, so these terms give no price for it")
 	}
 	return nil
+}
+
+// Example prices a mass whose value of one step's parameter lies just within the step, and
+// which no step of another parameter lowers. It returns that value, in the step's unit. It fails
+// where the deduction comes to more than the price.
+func (t *PriceTerms) Example(step int, netGrams int64) (Decimal, Settlement, error) {
+	d := t.Discounts[step]
+	places := d.Above.Places()
+	if d.Unit == "%" {
+		places = max(places, 1) // moisture is read to a tenth
+	}
+	value := Decimal{d.Above.d.Add(decimal.New(1, -places))}
+	if d.UpTo != nil && d.UpTo.Cmp(value) < 0 {
+		value = *d.UpTo
+	}
+	alone := PriceTerms{Currency: t.Currency, PricePerKg: t.PricePerKg, Discounts: []Discount{d}}
+	s, err := alone.Settle(Parcel{NetGrams: netGrams, Values: map[string]Decimal{d.Parameter: value}})
+	return value, s, err
 }

@@ -50,6 +50,31 @@ func TestSettlementToTheCent(t *testing.T) {
 	}
 }
 
+// 300 kg bring 1,050.00; a tenth above 17.5 % costs 1 % of that, a tenth above 18.0 costs 7.50, and a millimetre above 50 costs 5 %.
+// 17.9 % at 0.10 a kilogram of 3.90 leaves 1,140.00.
+func TestAStepIsShownByWhatItTakesFromAMass(t *testing.T) {
+	t.Parallel()
+	for i, want := range []struct {
+		value string
+		net   int64
+	}{{"17.6", 103_950}, {"18.1", 104_250}, {"51", 99_750}} {
+		value, s, err := terms(t).Example(i, 300_000)
+		if err != nil || value.String() != want.value || s.Net != want.net {
+			t.Errorf("step %d: %s comes to %d (%v); want %s and %d", i, value, s.Net, err, want.value, want.net)
+		}
+	}
+	ten, short := standard.MustDecimal("10"), standard.MustDecimal("17.85")
+	agreed := &standard.PriceTerms{Currency: "CAD", PricePerKg: standard.MustDecimal("390"), Discounts: []standard.Discount{
+		{Parameter: "moisture", Unit: "%", Above: standard.MustDecimal("17.8"), PerKg: &ten, Clause: "4"}}}
+	if value, s, err := agreed.Example(0, 300_000); err != nil || value.String() != "17.9" || s.Net != 114_000 {
+		t.Errorf("%s comes to %d (%v)", value, s.Net, err)
+	}
+	agreed.Discounts[0].UpTo = &short
+	if value, _, err := agreed.Example(0, 300_000); err != nil || value.String() != "17.85" {
+		t.Errorf("of a step that ends sooner than a tenth, the end is shown, not %s (%v)", value, err)
+	}
+}
+
 func TestSettlementsThatAreRefused(t *testing.T) {
 	t.Parallel()
 	noMoisture := parcel("D1", 1000, "17", "20")
