@@ -46,6 +46,9 @@ type Browser struct {
 
 	// touches counts those of a finger.
 	Touches int
+	// WithoutGloves lets a finger touch what is smaller than the recording page's: elsewhere
+	// axe-core holds targets to their size.
+	WithoutGloves bool
 
 	// Anew is whether the page that was looked at last has something made as nothing
 	// was that was looked at before it.

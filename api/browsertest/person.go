@@ -40,7 +40,7 @@ func (p *Stranger) SeesUnder(heading, words string) {
 // heading if there is one. What words stand over a box for typing are about that box.
 const seen = `(() => {
 	const words = e => (e.getAttribute('aria-label') ?? e.innerText).split('\n').map(l => l.replace(/\s+/g, ' ').trim()).filter(Boolean)
-	const shown = [...document.querySelectorAll('main a, main button, main label, main summary')].filter(e => e.checkVisibility() && !e.disabled && (%[3]q === '' || e.closest('fieldset')?.querySelector('legend').innerText.startsWith(%[3]q)))
+	const shown = [...document.querySelectorAll('main a, main button, main label, main summary')].filter(e => e.checkVisibility() && !e.disabled && (%[3]q === '' || (e.closest('fieldset')?.querySelector('legend') ?? e.closest('section')?.querySelector('h2'))?.innerText.startsWith(%[3]q)))
 	const found = shown.find(e => words(e).includes(%[1]q)) ?? shown.find(e => words(e).some(l => l.startsWith(%[1]q)))
 	;(found?.control?.type === 'text' ? found.control : found)?.setAttribute('data-seen', '%[2]d')
 	return Boolean(found)

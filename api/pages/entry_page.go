@@ -37,10 +37,14 @@ func (p *pages) routeEntries(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.POST("/entries/new/:kind", p.newEntry)
 }
 
-// newEntryPath is where an entry of a kind is written. What leaves is ticked.
+// newEntryPath is where an entry of a kind is written. What leaves is ticked, and a buyer's limits
+// have fields of their own.
 func newEntryPath(kind ledger.Kind) string {
-	if kind == ledger.KindDispatch {
+	switch kind {
+	case ledger.KindDispatch:
 		return dispatchesPath + "/new"
+	case ledger.KindRuleSet:
+		return limitsPath + "/new"
 	}
 	return "/entries/new/" + url.PathEscape(string(kind))
 }

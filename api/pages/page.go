@@ -123,6 +123,7 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	p.routeFeeds(e, squeezed)
 	p.routeDeliveries(e, squeezed)
 	p.routeEntries(e, squeezed)
+	p.routeLimits(e, squeezed)
 	p.routeImport(e, squeezed)
 	e.GET(settingsPath, p.settings, squeezed)
 	e.GET(docsPath, p.contractFront, squeezed)

@@ -1,6 +1,7 @@
 package screens_test
 
 import (
+	"maps"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -204,9 +205,24 @@ func formScreens(entries []*ledger.Entry) (out []browsertest.Screen) {
 		}
 	}
 	id := uuid.NewString
+	priced := url.Values{"id": {id()}, "price": {"3.90"}, "currency": {"CAD"}, "above 0": {"17.8"}, "per 0": {"0.10"}}
 	return append(out,
+		browsertest.Screen{Name: "limits-new", Route: "/settings/limits/new", Path: "/settings/limits/new"},
+		browsertest.Screen{Name: "limits-started", Route: "POST /settings/limits/new", Path: "/settings/limits/new", Sent: url.Values{"id": {id()}, "do": {"start"}, "from": {"codex-cxs-12-1981-annex"}}},
+		browsertest.Screen{Name: "limits-worked-out", Route: "POST /settings/limits/new", Path: "/settings/limits/new", Sent: with(priced, "do", "save", "moisture", "wet")},
+		browsertest.Screen{Name: "limits-change", Route: "/settings/limits/:id", Path: "/settings/limits/" + last[ledger.KindRuleSet]},
+		browsertest.Screen{Name: "limits-change-refused", Route: "POST /settings/limits/:id", Path: "/settings/limits/" + last[ledger.KindRuleSet], Sent: url.Values{"id": {id()}, "do": {"save"}, "moisture": {"18"}}},
 		browsertest.Screen{Name: "tank-refused", Route: "POST /entries/new/:kind", Path: "/entries/new/tank", Sent: url.Values{"id": {id()}, "do": {"save"}, "capacity_kg": {"much"}}},
 		browsertest.Screen{Name: "correction-refused", Route: "POST /journal/:id/correct", Path: "/journal/" + last[ledger.KindReading] + "/correct", Sent: url.Values{"id": {id()}, "do": {"save"}, "occurred_at": {"yesterday"}}})
+}
+
+// with is a form with more in it.
+func with(form url.Values, pairs ...string) url.Values {
+	out := maps.Clone(form)
+	for i := 0; i < len(pairs); i += 2 {
+		out.Set(pairs[i], pairs[i+1])
+	}
+	return out
 }
 
 func crewScreens(t *testing.T, h *apitest.House) []browsertest.Screen {

@@ -77,6 +77,14 @@ func (m Maker) Fields(schema *openapi3.Schema, value map[string]any) []*Field {
 	return m.group(schema, value, "", besides)
 }
 
+// Only are the questions about some fields of an entry, in the order of their names here.
+func (m Maker) Only(schema *openapi3.Schema, value map[string]any, names []string) (out []*Field) {
+	for _, name := range names {
+		out = append(out, m.field(name, merged(schema.Properties[name].Value), value[name], "/"+name))
+	}
+	return out
+}
+
 func (m Maker) group(schema *openapi3.Schema, value map[string]any, pointer string, leaveOut []string) []*Field {
 	names := slices.SortedFunc(maps.Keys(schema.Properties), func(a, b string) int {
 		return cmp.Or(cmp.Compare(orderOf(schema, a), orderOf(schema, b)), cmp.Compare(a, b))
