@@ -131,6 +131,29 @@ const small = `(() => {
 	}).filter(Boolean).slice(0, 5)
 })()`
 
+// broken names words of menus, headings, table heads and buttons that are broken within, as
+// where a line is narrower than its word. A word of more letters than a phone's line has room for
+// is somebody's own.
+const broken = `(() => {
+	const out = [], range = document.createRange()
+	for (const e of document.querySelectorAll('nav a, h1, h2, h3, h4, th, caption, legend, button, summary, .act')) {
+		if (e.closest('.unseen, .sr, .label') || !e.checkVisibility({visibilityProperty: true})) continue
+		const texts = document.createTreeWalker(e, NodeFilter.SHOW_TEXT)
+		for (let text; text = texts.nextNode();) {
+			if (text.parentElement.closest('.unseen, .sr')) continue
+			for (const word of text.data.matchAll(/[\p{L}\p{M}]{2,}/gu)) {
+				const end = word.index + word[0].length
+				if (word[0].length > 20 || text.data[word.index - 1] === '\u00ad' || text.data[end] === '\u00ad') continue // a hyphen may show there
+				range.setStart(text, word.index)
+				range.setEnd(text, end)
+				const lines = new Set([...range.getClientRects()].filter(r => r.width > 0).map(r => Math.round(r.top)))
+				if (lines.size > 1) out.push(word[0] + ' in ' + e.outerHTML.slice(0, 160))
+			}
+		}
+	}
+	return out.slice(0, 5)
+})()`
+
 // Media asks for what a reader can ask of pages: less motion always, so that tests
 // need not wait for what glides, and more as given.
 func (b *Browser) Media(features ...emulation.MediaFeature) {
@@ -151,7 +174,7 @@ func (b *Browser) Media(features ...emulation.MediaFeature) {
 func (b *Browser) Complaints() map[string][]string {
 	b.T.Helper()
 	out := Evaluated[map[string][]string](b, `({"wider than the window": `+overflowing+`, "cut off when text is spaced": `+crowded+`,
-		"told by colour": `+Untold+`, "too pale for the sun": `+Pale+`, "moves": `+moving+`, "too small": `+small+`})`)
+		"told by colour": `+Untold+`, "too pale for the sun": `+Pale+`, "moves": `+moving+`, "too small": `+small+`, "broken within a word": `+broken+`})`)
 	if b.Anew = unlooked(Evaluated[[]int64](b, structure)); !b.Anew {
 		return out
 	}

@@ -23,6 +23,7 @@ func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
 		{"/", `main.insertAdjacentHTML('beforeend', '<svg class="made" width="20" height="20"><circle r="9"/></svg>')`, "told by colour"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">sliding</p>'); made.animate({opacity: [0, 1]}, 60_000)`, "moves"},
 		{"/", `document.documentElement.style.scrollBehavior = 'smooth'`, "moves"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<h2 class="made">Compradores</h2>'); made.style.cssText = 'width: 4em; overflow-wrap: anywhere'`, "broken within a word"},
 		{"/record", `document.querySelector('.tile').style.cssText = 'min-height: 0; height: 40px'`, "too small"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "axe-core: color-contrast-enhanced"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "too pale for the sun"},
