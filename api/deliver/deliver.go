@@ -7,6 +7,7 @@ import (
 	"crypto/x509"
 	"errors"
 	"log/slog"
+	"math/rand/v2"
 	"net"
 	"time"
 
@@ -32,11 +33,14 @@ type Sender struct {
 	// this machine trusts.
 	Now   func() time.Time
 	Roots *x509.CertPool
+	// Spread is how much later than it has to a try comes, below what it is given: what failed for many at
+	// once is not tried again at once.
+	Spread func(below time.Duration) time.Duration
 }
 
 // New makes a sender for the service with a configuration.
 func New(d *db.DB, b *books.Books, config request.Config) *Sender {
-	return &Sender{db: d, books: b, log: config.Log, reach: reach{permitted: config.DeliverTo, own: net.InterfaceAddrs}, public: config.PublicURL, Now: config.Now}
+	return &Sender{db: d, books: b, log: config.Log, reach: reach{permitted: config.DeliverTo, own: net.InterfaceAddrs}, public: config.PublicURL, Now: config.Now, Spread: rand.N[time.Duration]}
 }
 
 const (
@@ -48,8 +52,14 @@ const (
 	atOnce = 8
 )
 
-// again is how long after each try that failed the next one comes. Together they take less than a
-// day, since the next evening has a page of its own.
+// spreadPart is which part of a wait the next try may come later by.
+const spreadPart = 5
+
+// mostAsked bounds what the other side may ask to wait.
+const mostAsked = 10 * time.Hour
+
+// again is how long after each try that failed the next one comes at the soonest. Together they take
+// less than a day, since the next evening has a page of its own.
 var again = []time.Duration{5 * time.Second, 5 * time.Minute, 30 * time.Minute, 2 * time.Hour, 5 * time.Hour, 10 * time.Hour}
 
 // Run sends what is due until ctx ends.
@@ -96,7 +106,7 @@ func (s *Sender) deliver(ctx context.Context, d db.Due) error {
 		return err
 	}
 	err = s.send(ctx, x, now)
-	noteTry(&x, err, now, loc)
+	s.noteTry(&x, err, now, loc)
 	if err != nil {
 		s.log.Warn("the evening's page did not arrive", "outfit", d.Outfit, "delivery", d.ID, "way", x.Way, "why", x.Failed, "tries", x.Tries)
 	}
@@ -147,19 +157,33 @@ func (s *Sender) send(ctx context.Context, x db.Outgoing, now time.Time) error {
 }
 
 // noteTry says how a delivery goes on after a try.
-func noteTry(x *db.Outgoing, err error, now time.Time, loc *time.Location) {
+func (s *Sender) noteTry(x *db.Outgoing, err error, now time.Time, loc *time.Location) {
 	x.Tries++
+	evening := NextEvening(now, x.AtMinute, loc)
 	if err == nil {
 		x.SentAt, x.Failed = &now, ""
 	} else {
 		x.Failed = whyNot(err)
 		if x.Tries <= len(again) && !errors.Is(err, errGone) {
-			x.NextAt = now.Add(again[x.Tries-1])
-			return
+			// The next evening has a page of its own, so that a later try has no use.
+			if at := now.Add(s.wait(x.Tries, err)); at.Before(evening) {
+				x.NextAt = at
+				return
+			}
 		}
 	}
 	x.MessageID, x.Body, x.Tries = "", "", 0
-	x.NextAt = NextEvening(now, x.AtMinute, loc)
+	x.NextAt = evening
+}
+
+// wait is how long after a try that failed the next one comes: as long as the other side asked for
+// where that is more, and a little longer by chance.
+func (s *Sender) wait(tries int, err error) time.Duration {
+	wait := again[tries-1]
+	if b := (busy{}); errors.As(err, &b) {
+		wait = max(wait, min(b.after, mostAsked))
+	}
+	return wait + s.Spread(wait/spreadPart)
 }
 
 // NextEvening is the next instant after one at which the clocks of loc show a minute of the day.

@@ -40,6 +40,8 @@ type office struct {
 	config  request.Config
 	now     time.Time
 	loc     *time.Location
+	// later is what chance adds to a wait; nothing where nil.
+	later func(below time.Duration) time.Duration
 }
 
 func newOffice(t *testing.T, permitted ...string) *office {
@@ -55,6 +57,8 @@ func newOffice(t *testing.T, permitted ...string) *office {
 	}
 	t.Cleanup(o.service.Close)
 	o.Sender = deliver.New(o.service, o.Books, o.config)
+	o.later = func(time.Duration) time.Duration { return 0 }
+	o.Spread = func(below time.Duration) time.Duration { return o.later(below) }
 	if o.loc, err = time.LoadLocation(apitest.MetricOutfit.TimeZone); err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +104,9 @@ type receiver struct {
 	*httptest.Server
 	mu     sync.Mutex
 	answer int
-	came   []hook
+	// again is its Retry-After; none where empty.
+	again string
+	came  []hook
 }
 
 type hook struct {
@@ -115,6 +121,9 @@ func (r *receiver) ServeHTTP(w http.ResponseWriter, request *http.Request) {
 	r.came = append(r.came, hook{request.Header.Clone(), body})
 	if r.answer/100 == 3 {
 		w.Header().Set("Location", "/elsewhere")
+	}
+	if r.again != "" {
+		w.Header().Set("Retry-After", r.again)
 	}
 	w.WriteHeader(r.answer)
 }
@@ -239,6 +248,74 @@ func TestAWebHookThatDoesNotArriveIsTriedAgainWithTheSameID(t *testing.T) {
 	}
 	if first.header.Get("webhook-timestamp") == r.came[6].header.Get("webhook-timestamp") {
 		t.Error("tries have the time of the first")
+	}
+}
+
+// The waits are 5 seconds, 5 and 30 minutes and 2 hours, a fifth more at the most by chance.
+func TestAWebHookComesAgainWhenItIsAskedToAndNotWithAllOthersAtOnce(t *testing.T) {
+	t.Parallel()
+	o := newOffice(t, "127.0.0.0/8")
+	r := o.newReceiver(t)
+	o.wants(t, deliver.Wish{Way: db.ByHook, Address: r.URL})
+	r.answer, r.again = http.StatusServiceUnavailable, "90"
+	o.after(t, time.Minute)
+	goesOnAfter := func(what string, want time.Duration) {
+		t.Helper()
+		if goes := o.goes(t); goes.NextAt.Sub(o.now) != want {
+			t.Errorf("%s: it goes on after %v, not %v", what, goes.NextAt.Sub(o.now), want)
+		}
+		o.after(t, o.goes(t).NextAt.Sub(o.now))
+	}
+	r.again = "60"
+	goesOnAfter("asked to wait 90 seconds", 90*time.Second)
+	r.again = o.now.Add(5*time.Minute + 40*time.Minute).Format(http.TimeFormat)
+	goesOnAfter("asked to wait less than it does", 5*time.Minute)
+	o.later = func(below time.Duration) time.Duration { return below / 2 }
+	r.again = "soon"
+	goesOnAfter("asked to come at an instant", 40*time.Minute)
+	goesOnAfter("with half of what chance may add", 2*time.Hour+12*time.Minute)
+}
+
+// A year is asked for, and ten hours are waited: after two such waits a third would come when the next evening
+// has a page of its own.
+func TestAWebHookThatAsksForAYearHasTheNextEveningsPage(t *testing.T) {
+	t.Parallel()
+	o := newOffice(t, "127.0.0.0/8")
+	r := o.newReceiver(t)
+	o.wants(t, deliver.Wish{Way: db.ByHook, Address: r.URL})
+	r.answer, r.again = http.StatusTooManyRequests, "31536000"
+	o.after(t, time.Minute)
+	evening := o.now
+	for range 2 {
+		if goes := o.goes(t); goes.NextAt.Sub(o.now) != 10*time.Hour {
+			t.Errorf("it goes on after %v", goes.NextAt.Sub(o.now))
+		}
+		o.after(t, 10*time.Hour)
+	}
+	if goes := o.goes(t); len(r.came) != 3 || goes.Tries != 0 || goes.NextAt.Sub(evening) < 23*time.Hour || goes.NextAt.Sub(evening) > 25*time.Hour || goes.Failed != "refused 429" {
+		t.Errorf("after %d tries it goes on %+v", len(r.came), goes)
+	}
+	o.after(t, o.goes(t).NextAt.Sub(o.now))
+	if len(r.came) != 4 || r.came[3].header.Get("webhook-id") == r.came[2].header.Get("webhook-id") {
+		t.Error("the next evening has no message of its own")
+	}
+}
+
+// What chance adds is below a fifth of the wait, and not always the same.
+func TestChanceAddsLessThanAFifth(t *testing.T) {
+	t.Parallel()
+	o := newOffice(t)
+	s := deliver.New(o.service, o.Books, o.config)
+	seen := map[time.Duration]bool{}
+	for range 50 {
+		d := s.Spread(time.Minute)
+		seen[d] = true
+		if d < 0 || d >= time.Minute {
+			t.Errorf("below a minute chance gives %v", d)
+		}
+	}
+	if len(seen) < 2 {
+		t.Error("chance gives always the same")
 	}
 }
 

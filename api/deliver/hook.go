@@ -16,7 +16,7 @@ import (
 
 // sendHook posts a message once, signed anew with the time of the try. Its id stays, by which the other
 // side tells a message that it has already. A redirect is not followed, and nothing of the answer is read but
-// its number.
+// its number and when to come again.
 func (s *Sender) sendHook(ctx context.Context, x db.Outgoing, now time.Time) error {
 	signer, err := standardwebhooks.NewWebhook(x.Secret)
 	if err != nil {
@@ -53,6 +53,27 @@ func (s *Sender) sendHook(ctx context.Context, x db.Outgoing, now time.Time) err
 	case code == http.StatusGone:
 		return errors.Join(errGone, refused(code))
 	default:
-		return refused(code)
+		return busy{refused(code), retryAfter(response.Header.Get("Retry-After"), now)}
 	}
+}
+
+// busy is a refusal that may say when to come again; after is 0 where it does not.
+type busy struct {
+	refused
+	after time.Duration
+}
+
+func (b busy) Unwrap() error { return b.refused }
+
+// retryAfter reads the header of RFC 9110, 10.2.3: seconds, or a date. What is neither, or is over,
+// asks for nothing.
+func retryAfter(header string, now time.Time) time.Duration {
+	if seconds, err := strconv.ParseUint(header, 10, 31); err == nil {
+		return time.Duration(seconds) * time.Second
+	}
+	at, err := http.ParseTime(header)
+	if err != nil {
+		return 0
+	}
+	return max(0, at.Sub(now))
 }
