@@ -59,6 +59,13 @@ func (d Delivery) Shown() string {
 	return u.Scheme + "://" + u.Host
 }
 
+// HeldBack is why a delivery of a book that was restored goes nowhere: the book that the backup was made
+// of may go on sending.
+const HeldBack = "restored"
+
+// Held reports whether it goes nowhere until a manager says that this is the book that sends now.
+func (d Delivery) Held() bool { return d.EndedAt == nil && d.Failed == HeldBack }
+
 // Outgoing is a delivery at work, with what no answer shows.
 type Outgoing struct {
 	Delivery
@@ -152,9 +159,10 @@ UPDATE delivery
  WHERE outfit_id = $1
    AND delivery_id = $2
    AND ended_at IS NULL
+   AND failed <> '` + HeldBack + `'
 RETURNING true`
 
-// SendNow makes a delivery due at once. What it sends is the page as it is then.
+// SendNow makes a delivery due at once, unless it is held. What it sends is the page as it is then.
 func (d *DB) SendNow(ctx context.Context, outfit, id uuid.UUID) (err error) {
 	defer fault.Wrap(&err, "send delivery %s", id)
 	err = d.row(ctx, outfit, []any{new(bool)}, sqlSendNow, id, d.Now())
@@ -164,12 +172,53 @@ func (d *DB) SendNow(ctx context.Context, outfit, id uuid.UUID) (err error) {
 	return err
 }
 
+const sqlHoldDeliveries = `
+UPDATE delivery
+   SET failed = '` + HeldBack + `', message_id = '', body = '', tries = 0
+ WHERE outfit_id = $1
+   AND ended_at IS NULL`
+
+// HoldDeliveriesWithin has no delivery of any outfit go on, as after a restore, and returns how many
+// would have. The transaction is of the tables' owner.
+func HoldDeliveriesWithin(ctx context.Context, tx pgx.Tx, outfits []uuid.UUID) (held int64, err error) {
+	defer fault.Wrap(&err, "hold deliveries")
+	for _, outfit := range outfits {
+		if _, err := tx.Exec(ctx, sqlThisOutfit, outfit.String()); err != nil {
+			return held, err
+		}
+		tag, err := tx.Exec(ctx, sqlHoldDeliveries, outfit)
+		if err != nil {
+			return held, err
+		}
+		held += tag.RowsAffected()
+	}
+	return held, nil
+}
+
+const sqlReleaseDelivery = `
+UPDATE delivery
+   SET failed = '', next_at = $3
+ WHERE outfit_id = $1
+   AND delivery_id = $2
+   AND failed = '` + HeldBack + `'
+RETURNING true`
+
+// ReleaseDelivery has a delivery that was held go on, the next time at an instant.
+func (d *DB) ReleaseDelivery(ctx context.Context, outfit, id uuid.UUID, next time.Time) (err error) {
+	defer fault.Wrap(&err, "release delivery %s", id)
+	err = d.row(ctx, outfit, []any{new(bool)}, sqlReleaseDelivery, id, next)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil // somebody else did, or ended it
+	}
+	return err
+}
+
 // Due names a delivery that is due.
 type Due struct{ Outfit, ID uuid.UUID }
 
 const (
 	sqlDueBy = `SELECT set_config('pullbook.due', $1, true)`
-	sqlDue   = `SELECT outfit_id, delivery_id FROM delivery WHERE ended_at IS NULL AND next_at <= $1 ORDER BY next_at, delivery_id LIMIT 100`
+	sqlDue   = `SELECT outfit_id, delivery_id FROM delivery WHERE ended_at IS NULL AND failed <> '` + HeldBack + `' AND next_at <= $1 ORDER BY next_at, delivery_id LIMIT 100`
 )
 
 // DueDeliveries are the deliveries of all outfits that are due by an instant, the longest due
@@ -195,6 +244,7 @@ UPDATE delivery
  WHERE outfit_id = $1
    AND delivery_id = $2
    AND ended_at IS NULL
+   AND failed <> '` + HeldBack + `'
    AND next_at <= $3
 RETURNING ` + deliveryColumns + `, secret, message_id, body`
 

@@ -21,6 +21,8 @@ import (
 
 	"github.com/emersion/go-sasl"
 	"github.com/emersion/go-smtp"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 	standardwebhooks "github.com/standard-webhooks/standard-webhooks/libraries/go"
 
 	"pullbook/api/apitest"
@@ -482,6 +484,67 @@ func TestTheEveningComesAsMailThroughTheOutfitsOwnServer(t *testing.T) {
 	o.after(t, o.goes(t).NextAt.Sub(o.now))
 	if goes := o.goes(t); goes.Failed != "no_tls" || len(plain.came) != 0 {
 		t.Errorf("a server without TLS: %+v, %d came", goes, len(plain.came))
+	}
+}
+
+// A book that was restored sends nothing, whatever was on its way or is asked for, until a manager says that it is the one
+// that sends; from the next evening on it does. What is set up on it afterwards goes.
+func TestARestoredBookSendsNothingUntilAManagerSaysSo(t *testing.T) {
+	t.Parallel()
+	o := newOffice(t, "127.0.0.0/8")
+	o.SignIn(t)
+	r := o.newReceiver(t)
+	x := o.wants(t, deliver.Wish{Way: db.ByHook, Address: r.URL})
+	r.answer = http.StatusServiceUnavailable
+	o.after(t, time.Minute)
+	conn, err := pgx.Connect(t.Context(), o.Address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(t.Context())
+	tx, err := conn.Begin(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if held, err := db.HoldDeliveriesWithin(t.Context(), tx, []uuid.UUID{o.Outfit}); err != nil || held != 1 {
+		t.Fatalf("%d are held, %v", held, err)
+	}
+	if err := tx.Commit(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	o.after(t, 48*time.Hour)
+	program := http.Header{"Authorization": {"Bearer " + o.Token}}
+	if response, body := o.Send(t, http.MethodPost, "/v1/deliveries/"+x.ID.String()+"/now", nil, program); response.StatusCode != http.StatusNotFound || !strings.Contains(body, "no delivery") {
+		t.Errorf("sending one now answered %s: %s", response.Status, body)
+	}
+	o.after(t, time.Hour)
+	if len(r.came) != 1 {
+		t.Errorf("%d came of a restored book", len(r.came)-1)
+	}
+	_, page := o.Get(t, "/settings/deliveries")
+	for _, says := range []string{"This book was restored from a backup.", "This is the book that sends now"} {
+		if !strings.Contains(page, says) {
+			t.Errorf("the page does not say %q", says)
+		}
+	}
+	if strings.Contains(page, "The next goes on") || strings.Contains(page, "Send now") {
+		t.Error("the page says that it goes")
+	}
+	if _, list := o.Send(t, http.MethodGet, "/v1/deliveries", nil, program); strings.Contains(list, "next_at") || !strings.Contains(list, "restored from a backup") {
+		t.Errorf("programs are told %s", list)
+	}
+	r.answer = http.StatusNoContent
+	_, page = o.Send(t, http.MethodPost, "/settings/deliveries", url.Values{"do": {"this-book"}}, nil)
+	if strings.Contains(page, "restored from a backup") {
+		t.Error("the page says that nothing is sent")
+	}
+	o.now = time.Now() // the service's clock is the machine's
+	if next := o.goes(t).NextAt; next.Before(o.now) || next.Sub(o.now) > 25*time.Hour {
+		t.Errorf("it goes next on %s", next)
+	}
+	o.after(t, o.goes(t).NextAt.Sub(o.now))
+	if goes := o.goes(t); len(r.came) != 2 || r.came[0].header.Get("webhook-id") == r.came[1].header.Get("webhook-id") || goes.Failed != "" {
+		t.Errorf("%d came, and it goes on %+v", len(r.came), goes)
 	}
 }
 

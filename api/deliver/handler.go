@@ -96,6 +96,26 @@ func (s Handler) SendDelivery(ctx echo.Context, id openapi_types.UUID) error {
 	return s.one(ctx, p, id)
 }
 
+// ThisBookSends has all go on that was held since the book was restored, from the next evening on: a
+// manager says that this is the book that sends now.
+func ThisBookSends(ctx echo.Context, s *request.Service, p db.Principal) error {
+	o, err := s.DB.Outfit(ctx.Request().Context(), p.Outfit)
+	if err != nil {
+		return err
+	}
+	loc, err := o.Location()
+	if err != nil {
+		return err
+	}
+	all, err := s.DB.Deliveries(ctx.Request().Context(), p.Outfit)
+	for _, x := range all {
+		if err == nil && x.Held() {
+			err = s.DB.ReleaseDelivery(ctx.Request().Context(), p.Outfit, x.ID, NextEvening(s.Now(), x.AtMinute, loc))
+		}
+	}
+	return err
+}
+
 func (s Handler) one(ctx echo.Context, p db.Principal, id openapi_types.UUID) error {
 	all, err := s.DB.Deliveries(ctx.Request().Context(), p.Outfit)
 	if err != nil {
@@ -118,7 +138,7 @@ func deliveryOut(x db.Delivery) openapi.Delivery {
 		At: Clock(x.AtMinute), Language: openapi.DeliveryLanguage(x.Language), MadeBy: x.MadeBy, CreatedAt: x.CreatedAt, EndedAt: x.EndedAt, SentAt: x.SentAt,
 		Failed: wire.OrNil(SayWhy(x.Failed).String()),
 	}
-	if x.EndedAt == nil {
+	if x.EndedAt == nil && !x.Held() {
 		out.NextAt = &x.NextAt
 	}
 	return out

@@ -13,6 +13,7 @@ import (
 
 	"github.com/wneessen/go-mail"
 
+	"pullbook/db"
 	"pullbook/domain/message"
 )
 
@@ -90,6 +91,8 @@ func SayWhy(failed string) message.Text {
 	switch code {
 	case "":
 		return message.Text{}
+	case db.HeldBack:
+		return message.F("The book was restored from a backup, and sends nothing until a manager says that this is the book that sends now.")
 	case whyOwnMachine:
 		return message.F("The address leads to the service's own machine, which is out of reach. Whoever runs the service can permit it with --deliver-to.")
 	case whyInTheClear:

@@ -26,11 +26,13 @@ type deliveriesView struct {
 	Secret, SecretOf string
 	// Evening is the time of day that a form begins with.
 	Evening string
+	// Held: the book was restored, and sends nothing yet.
+	Held bool
 }
 
 type deliveryRow struct {
 	ID, Name, Address, Server, At, MadeBy, Ended string
-	Mail                                         bool
+	Mail, Held                                   bool
 	// Sent is when one last arrived, Next when one goes next or is tried again, and
 	// Failed why the last try failed; empty where there is nothing to say.
 	Sent, Next, Failed string
@@ -55,9 +57,10 @@ func (p *pages) showDeliveries(ctx echo.Context, v *deliveriesView) error {
 	v.Evening = usualEvening
 	for _, x := range all {
 		row := deliveryRow{
-			ID: x.ID.String(), Name: x.Name, Address: x.Shown(), Server: x.Server, At: deliver.Clock(x.AtMinute), MadeBy: x.MadeBy, Mail: x.Way == db.ByMail,
+			ID: x.ID.String(), Name: x.Name, Address: x.Shown(), Server: x.Server, At: deliver.Clock(x.AtMinute), MadeBy: x.MadeBy, Mail: x.Way == db.ByMail, Held: x.Held(),
 			Next: f.Minute(x.NextAt), Failed: deliver.SayWhy(x.Failed).In(f),
 		}
+		v.Held = v.Held || x.Held()
 		if x.SentAt != nil {
 			row.Sent = f.Minute(*x.SentAt)
 		}
@@ -71,11 +74,18 @@ func (p *pages) showDeliveries(ctx echo.Context, v *deliveriesView) error {
 	return p.page(ctx, http.StatusOK, "deliveries.html", v)
 }
 
-// addDelivery sets one up. What signs a web hook is shown once.
+// addDelivery sets one up. What signs a web hook is shown once. Of a restored book it lets go on what
+// there is.
 func (p *pages) addDelivery(ctx echo.Context) error {
 	who, err := p.managing(ctx)
 	if err != nil {
 		return err
+	}
+	if ctx.FormValue("do") == "this-book" {
+		if err := deliver.ThisBookSends(ctx, p.Service, who); err != nil {
+			return err
+		}
+		return ctx.Redirect(http.StatusSeeOther, deliveriesPath)
 	}
 	x, err := deliver.SetUp(ctx, p.Service, who, deliver.Wish{
 		Way: ctx.FormValue("way"), Name: ctx.FormValue("name"), Address: ctx.FormValue("address"), Server: ctx.FormValue("server"), Sender: ctx.FormValue("sender"),

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -17,6 +18,10 @@ func TestABackupTakenWhileServingIsRestoredWhole(t *testing.T) {
 	h := setUp(t, reach(t, p.base, token))
 	if status, err := h.client.record(t.Context(), h.count(uuid.New(), 31)); status != http.StatusCreated {
 		t.Fatal(err)
+	}
+	hook := `{"way": "hook", "name": "the office", "address": "https://hooks.example/evening", "at": "19:00"}`
+	if status, body, err := h.client.do(t.Context(), http.MethodPost, "/v1/deliveries", []byte(hook)); status != http.StatusCreated {
+		t.Fatalf("the web hook: %d, %s, %v", status, body, err)
 	}
 	before := outfitOf(t, h.client)
 	must(t, "backup", file, "--data", dir)
@@ -32,9 +37,14 @@ func TestABackupTakenWhileServingIsRestoredWhole(t *testing.T) {
 	refused(t, exitFailed, []string{"holds the books of", "Fern Gully Honey", "empty"}, "restore", file, "--data", dir)
 
 	fresh := folder(t)
-	must(t, "restore", file, "--data", fresh)
+	if told := must(t, "restore", file, "--data", fresh); !strings.Contains(told, "Mails and web hooks that wait: 1.") || !strings.Contains(told, "this is the book that sends now") {
+		t.Errorf("the restore says %s", told)
+	}
 	p = start(t, "serve", fresh)
 	h.client = reach(t, p.base, token)
+	if _, list, err := h.client.do(t.Context(), http.MethodGet, "/v1/deliveries", nil); err != nil || strings.Contains(string(list), "next_at") || !strings.Contains(string(list), "restored from a backup") {
+		t.Errorf("the web hook of a restored book: %s, %v", list, err)
+	}
 	if after := outfitOf(t, h.client); after != before {
 		t.Errorf("restored, the outfit is %+v, was %+v", after, before)
 	}

@@ -123,7 +123,7 @@ func (s *store) checkBackup(ctx context.Context, file *os.File, heads map[uuid.U
 	if err != nil {
 		return err
 	}
-	err = scratch.restore(ctx, &terminal{Out: io.Discard, Err: io.Discard}, b, false, func(o db.Outfit, book *ledger.Book) error {
+	_, err = scratch.restore(ctx, &terminal{Out: io.Discard, Err: io.Discard}, b, false, func(o db.Outfit, book *ledger.Book) error {
 		good.books = append(good.books, wholeBook(o, book))
 		good.seasons = append(good.seasons, seasonsOf(book)...)
 		head := heads[o.ID]

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
@@ -39,7 +40,7 @@ func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
 			fmt.Fprintf(term.Err, "Caution: %s was made by an older pullbook, whose backups carry no checksum. Damage to it may go unnoticed, except in the entries of the books, which are audited. Make a new backup afterwards.\n", file.name)
 		}
 		var whole []string
-		err := books.restore(ctx, term, file, c.Mend, func(o db.Outfit, book *ledger.Book) error {
+		held, err := books.restore(ctx, term, file, c.Mend, func(o db.Outfit, book *ledger.Book) error {
 			whole = append(whole, wholeBook(o, book))
 			return nil
 		})
@@ -50,30 +51,33 @@ func (c *restoreCommand) Run(ctx context.Context, term *terminal) (err error) {
 		for _, line := range whole {
 			fmt.Fprintln(term.Out, line)
 		}
+		if held > 0 {
+			fmt.Fprintf(term.Out, "Mails and web hooks that wait: %d. The book that the backup was made of may go on sending, so this one sends nothing until a manager says on the page, under Settings, \"The evening's page by itself\", that this is the book that sends now.\n", held)
+		}
 		return nil
 	})
 }
 
 // restore reads a backup into an empty database, whole or not at all. It hands each book
-// that passed its audit to each, and keeps none.
-func (s *store) restore(ctx context.Context, term *terminal, file *backup, mending bool, each func(db.Outfit, *ledger.Book) error) error {
+// that passed its audit to each, and keeps none. It returns how many deliveries it held back.
+func (s *store) restore(ctx context.Context, term *terminal, file *backup, mending bool, each func(db.Outfit, *ledger.Book) error) (held int64, err error) {
 	if err := s.mayStore(); err != nil {
-		return err
+		return 0, err
 	}
 	if err := s.isBackup(ctx, file); err != nil {
-		return err
+		return 0, err
 	}
 	conn, err := pgx.Connect(ctx, s.owner())
 	if err != nil {
-		return err
+		return 0, err
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
 	tx, err := conn.Begin(ctx)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	defer tx.Rollback(context.WithoutCancel(ctx)) // after a commit it does nothing
-	err = s.restoreWithin(ctx, tx, file, each)
+	held, err = s.restoreWithin(ctx, tx, file, each)
 	if err == nil && mending {
 		err = mend(ctx, term, tx)
 	}
@@ -86,41 +90,49 @@ func (s *store) restore(ctx context.Context, term *terminal, file *backup, mendi
 		err = file.unchanged()
 	}
 	if err != nil {
-		return fmt.Errorf("nothing was restored, and the database is as it was: %w", err)
+		return 0, fmt.Errorf("nothing was restored, and the database is as it was: %w", err)
 	}
 	if err := tx.Commit(ctx); err != nil {
-		return fmt.Errorf("the database did not confirm the restored books: %w. `pullbook outfit list` shows whether they are there: all of them are, or none", err)
+		return 0, fmt.Errorf("the database did not confirm the restored books: %w. `pullbook outfit list` shows whether they are there: all of them are, or none", err)
 	}
-	return nil
+	return held, nil
 }
 
 // restoringLock is the advisory lock of a restore: two at once would each find
 // the database empty.
 const restoringLock = 0x70756c6c626f6f6b
 
-func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup, each func(db.Outfit, *ledger.Book) error) error {
+func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup, each func(db.Outfit, *ledger.Book) error) (held int64, err error) {
 	var alone bool
 	if err := tx.QueryRow(ctx, `SELECT pg_try_advisory_xact_lock($1)`, int64(restoringLock)).Scan(&alone); err != nil {
-		return err
+		return 0, err
 	}
 	if !alone {
-		return errors.New("another restore into this database is under way")
+		return 0, errors.New("another restore into this database is under way")
 	}
 	if err := emptyWithin(ctx, tx); err != nil {
-		return fmt.Errorf("%w, and a backup is only restored into an empty one: give another folder with --data, or another database", err)
+		return 0, fmt.Errorf("%w, and a backup is only restored into an empty one: give another folder with --data, or another database", err)
 	}
 	// The backup names the roles that the first migration makes. What else that
 	// makes gives way to what the backup holds.
 	if err := migrations.MoveWithin(ctx, tx, 1); err != nil {
-		return err
+		return 0, err
 	}
 	if err := s.load(ctx, tx, file); err != nil {
-		return err
+		return 0, err
 	}
 	if err := upgradeWithin(ctx, tx); err != nil {
-		return err
+		return 0, err
 	}
-	return auditWithin(ctx, tx, each)
+	var outfits []uuid.UUID
+	err = auditWithin(ctx, tx, func(o db.Outfit, book *ledger.Book) error {
+		outfits = append(outfits, o.ID)
+		return each(o, book)
+	})
+	if err != nil {
+		return 0, err
+	}
+	return db.HoldDeliveriesWithin(ctx, tx, outfits)
 }
 
 // load runs what pg_restore makes of a backup.
