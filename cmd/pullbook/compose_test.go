@@ -114,7 +114,9 @@ func TestComposeSpeaksTheProgramsLanguage(t *testing.T) {
 	}
 }
 
-func TestTheImageIsSmallAndNotRoots(t *testing.T) {
+// The image has PostgreSQL's programs of the server's version, which backups take, and an account with a name, since
+// PostgreSQL starts for no other.
+func TestTheImageHasWhatABackupTakesAndIsNotRoots(t *testing.T) {
 	t.Parallel()
 	project, err := loadCompose(t.Context(), types.Mapping{"PULLBOOK_DB_PASSWORD": "fromthetest"})
 	if err != nil {
@@ -123,13 +125,47 @@ func TestTheImageIsSmallAndNotRoots(t *testing.T) {
 	recipe := project.Services["pullbook"].Build.DockerfileInline
 	stages := strings.Split(recipe, "FROM ")
 	last := stages[len(stages)-1]
-	if !strings.HasPrefix(last, "scratch\n") {
-		t.Errorf("the image is built from %q", last)
+	if server := project.Services["postgres"].Image; !strings.HasPrefix(last, server+"\n") {
+		t.Errorf("the image is built from %q, and the server from %s", last, server)
 	}
 	if !regexp.MustCompile(`(?m)^USER [1-9]\d*:[1-9]\d*$`).MatchString(last) {
 		t.Error("the image runs as root")
 	}
+	if named := strings.Index(last, "useradd --uid 65532 "); named < 0 || named > strings.Index(last, "USER 65532:65532") {
+		t.Error("the account has no name")
+	}
 	if !strings.Contains(recipe, "CGO_ENABLED=0") {
-		t.Error("the program is not static, and there is no C library in the image")
+		t.Error("the program is not static, and another C library may be in the image")
+	}
+}
+
+// Backups go into a volume of their own, which belongs to the service's account, also before a new schema. What they are
+// checked in is gone with the container.
+func TestComposeMakesBackups(t *testing.T) {
+	t.Parallel()
+	project, err := loadCompose(t.Context(), types.Mapping{"PULLBOOK_DB_PASSWORD": "fromthetest"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := project.Volumes["backups"]; !ok {
+		t.Error("the volume backups is not declared")
+	}
+	for _, name := range []string{"pullbook", "migrate"} {
+		s := project.Services[name]
+		to := s.Environment["PULLBOOK_BACKUP_TO"]
+		if to == nil || !slices.ContainsFunc(s.Volumes, func(v types.ServiceVolumeConfig) bool {
+			return v.Type == types.VolumeTypeVolume && v.Source == "backups" && v.Target == *to && !v.ReadOnly
+		}) {
+			t.Errorf("%s makes backups into %v, and has the volumes %v", name, to, s.Volumes)
+		}
+		if !slices.Equal(s.Tmpfs, []string{"/tmp:mode=1777"}) {
+			t.Errorf("%s has %v to check backups in", name, s.Tmpfs)
+		}
+	}
+	if recipe := project.Services["pullbook"].Build.DockerfileInline; !strings.Contains(recipe, "--owner=65532 --group=65532 --mode=0700 "+*project.Services["pullbook"].Environment["PULLBOOK_BACKUP_TO"]+"\n") {
+		t.Error("the folder of the backups does not belong to the service's account")
+	}
+	if server := project.Services["postgres"]; slices.ContainsFunc(server.Volumes, func(v types.ServiceVolumeConfig) bool { return v.Source == "backups" }) {
+		t.Error("the database's server can reach the backups")
 	}
 }
