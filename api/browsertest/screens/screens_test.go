@@ -16,6 +16,7 @@ import (
 	"pullbook/api"
 	"pullbook/api/apitest"
 	"pullbook/api/browsertest"
+	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/dbtest"
 	"pullbook/domain/demo"
@@ -50,6 +51,8 @@ func visitors(t *testing.T) []visitor {
 	}
 	tamsin := func(h *apitest.House) func(*browsertest.Browser) { return func(b *browsertest.Browser) { b.SignIn(h) } }
 	shed := apitest.NewShed().Open(t, "metric")
+	late := warnedHouse(t, request.BackupFolder{Folder: "/media/stick/honey", Last: time.Now().Add(-80 * time.Hour), SameDisk: true})
+	never := warnedHouse(t, request.BackupFolder{Folder: "/media/stick/honey", Failed: time.Now().Add(-time.Hour), NoRoom: true})
 	crew, reader := h.CrewMember(t, "Bracken"), h.CrewMember(t, "Sorrel")
 	h.SQL(t, "UPDATE person SET role = 'reader' WHERE name = 'Sorrel'")
 	return []visitor{
@@ -79,6 +82,11 @@ func visitors(t *testing.T) []visitor {
 			browsertest.Screen{Name: "lot", Route: "/lots/:id", Path: long.Link(t, "/lots", "/lots/"+apitest.AnID)},
 			browsertest.Screen{Name: "labels", Route: "/lots/:id/labels", Path: long.Link(t, "/lots", "/lots/"+apitest.AnID) + "/labels"},
 			browsertest.Screen{Name: "recall-day", Route: "/recall", Path: "/recall?day=2026-07-11"})},
+		{"warned-late", late, tamsin(late), []browsertest.Screen{
+			{Name: "today", Route: "/", Path: "/", By: warned(1)},
+			{Name: "deliveries-restored", Route: "/settings/deliveries", Path: "/settings/deliveries", By: warned(1)},
+		}},
+		{"warned-never", never, tamsin(never), []browsertest.Screen{{Name: "today", Route: "/", Path: "/", By: warned(2)}}}, // there is none, and the last try failed
 		{"shed", shed, tamsin(shed), browsertest.RecordingScreens(browsertest.AllKinds...)},
 		{"shed-bare", bare, tamsin(bare), browsertest.RecordingScreens("reading", "run", "pull")},
 		{"shed-long", long, tamsin(long), browsertest.RecordingScreens("reading", "pull", "transfer", "fill")},
@@ -216,6 +224,28 @@ func formScreens(entries []*ledger.Entry) (out []browsertest.Screen) {
 		browsertest.Screen{Name: "correction-refused", Route: "POST /journal/:id/correct", Path: "/journal/" + last[ledger.KindReading] + "/correct", Sent: url.Values{"id": {id()}, "do": {"save"}, "occurred_at": {"yesterday"}}})
 }
 
+// warnedHouse is a book whose backups go into a folder that somebody has to see to, and which was restored.
+func warnedHouse(t *testing.T, folder request.BackupFolder) *apitest.House {
+	t.Helper()
+	h := apitest.Open(t, apitest.MetricOutfit, nil, func(c *request.Config) {
+		c.Backups = func() request.Backups { return request.Backups{Folders: []request.BackupFolder{folder}} }
+	})
+	h.SignIn(t)
+	h.Send(t, http.MethodPost, "/settings/deliveries", url.Values{"way": {"hook"}, "name": {"the office's program"}, "address": {"https://hooks.example/pullbook"}, "at": {"19:00"}}, nil)
+	h.SQL(t, "UPDATE delivery SET failed = 'restored'")
+	return h
+}
+
+// warned fails unless a page has so many warnings.
+func warned(n int) func(*browsertest.Browser) {
+	return func(b *browsertest.Browser) {
+		b.T.Helper()
+		if got := browsertest.Evaluated[int](b, `document.querySelectorAll('main .odd').length`); got != n {
+			b.T.Errorf("%d warnings are shown, not %d", got, n)
+		}
+	}
+}
+
 // with is a form with more in it.
 func with(form url.Values, pairs ...string) url.Values {
 	out := maps.Clone(form)
@@ -280,14 +310,14 @@ func TestEveryScreen(t *testing.T) {
 	}
 }
 
-// eachOnce leaves each visitor the pages that none before has, and the page of recording
-// and those with the longest names all that they have. Where the whole is tried, everybody
+// eachOnce leaves each visitor the pages that none before has, and the page of recording,
+// those with the longest names and those with warnings all that they have. Where the whole is tried, everybody
 // looks at everything.
 func eachOnce(all []visitor) []visitor {
 	seen := map[string]bool{}
 	for i, v := range all {
 		all[i].screens = slices.DeleteFunc(v.screens, func(s browsertest.Screen) bool {
-			again := seen[s.Route] && s.Route != "/record" && v.name != "long"
+			again := seen[s.Route] && s.Route != "/record" && v.name != "long" && !strings.HasPrefix(v.name, "warned")
 			seen[s.Route] = true
 			return again
 		})
