@@ -18,7 +18,7 @@ type demoCommand struct {
 }
 
 func (c *demoCommand) Help() string {
-	return `Makes an invented outfit in a folder of its own, apart from any real book. The outfit has some thirty yards, last year's season in outline and this year's in full. The demo records all of it through the HTTP interface that everybody uses, prints the season, the tanks and the lots, and serves them until it is stopped. A second start adds nothing.`
+	return `Makes an invented outfit in a folder of its own, apart from any real book. The outfit has some thirty yards, last year's season in outline, and this year's up to today: a run is open, boxes wait, tanks are part full. Out of season the year is moved so that the shed is at work all the same, and the program says so. The demo records all of it through the HTTP interface that everybody uses, prints the season, the tanks and the lots, and serves them until it is stopped. A second start adds nothing.`
 }
 
 // demoTimeZone is where the invented outfit is.
@@ -44,7 +44,7 @@ func (c *demoCommand) Run(ctx context.Context, term *terminal) error {
 		return startPrivate(ctx, dir, c.postgresSettings, term, log)
 	}, func(ctx context.Context, s *service) error {
 		fmt.Fprintf(term.Out, "pullbook serves on %s; the invented outfit is being loaded.\n", s.base)
-		return show(ctx, term, s, demo.Example(location))
+		return show(ctx, term, s, demo.ExampleAt(time.Now(), location))
 	})
 }
 
@@ -69,10 +69,18 @@ func show(ctx context.Context, term *terminal, s *service, book *demo.Book) erro
 	if err := printSeason(ctx, term, newClient(s.base, keys.Tokens[demoReader])); err != nil {
 		return err
 	}
+	sayWhen(term, book, time.Now())
 	if err := farewell(term, s.base, book.Name, keys); err != nil {
 		return err
 	}
 	return s.tellDevices(term)
+}
+
+// sayWhen says which season it is in the invented outfit.
+func sayWhen(term *terminal, book *demo.Book, now time.Time) {
+	if demo.OutOfSeason(now.In(book.Location)) {
+		fmt.Fprintf(term.Out, "\nWhere the outfit is, honey comes in from late June to the middle of September. Its invented year is moved by %d days, so that the shed is in the middle of its work on the day on which it was loaded.\n", book.MovedDays)
+	}
 }
 
 // farewell says where things are and how to get in.

@@ -121,6 +121,8 @@ type Book struct {
 	// Delays says how long after it happened each entry was written down.
 	Delays []time.Duration
 	Truth  Truth
+	// MovedDays is by how many days the book was moved in time, so that its work goes on at a given instant.
+	MovedDays int
 }
 
 // Truth is what was so, whatever was written down.
