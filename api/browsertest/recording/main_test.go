@@ -10,5 +10,6 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	dbtest.Waiting() // for drawings, touches and answers
 	os.Exit(dbtest.Main(m, func(_ context.Context, url string) error { return migrations.Up(url) }))
 }

@@ -34,7 +34,10 @@ func TestRecordingInABrowser(t *testing.T) {
 		"two devices without network merge":                         twoDevices,
 		"two tabs send once":                                        twoTabs,
 	} {
-		t.Run(name, func(t *testing.T) { browsertest.AtEach(t, browsertest.Origins(), b, test) })
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			browsertest.AtEach(t, browsertest.Origins(), b, test)
+		})
 	}
 	for name, test := range map[string]func(*testing.T, *browsertest.Browser){
 		"a reading takes five touches and ten seconds at most":               aReadingIsQuick,
