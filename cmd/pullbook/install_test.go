@@ -414,8 +414,8 @@ func TestAStickThatIsPutInGetsItsBackup(t *testing.T) {
 	s.must(t, "mount", "-t", "tmpfs", "-o", "size=100m", "stick", "/media/stick")
 	s.must(t, "install", "-d", "-o", "pullbook", "-m", "700", "/media/stick/honey")
 	var file string
-	// The service looks every minute, and its backup lets all other work go first.
-	for deadline := time.Now().Add(10 * time.Minute); file == ""; time.Sleep(time.Second) {
+	// The service's backup lets all other work go first.
+	for deadline := time.Now().Add(10 * time.Minute); file == ""; time.Sleep(100 * time.Millisecond) {
 		file = strings.TrimSpace(s.in("sh", "-c", "ls /media/stick/honey/pullbook-*"+goodEnd).out)
 		if time.Now().After(deadline) {
 			t.Fatalf("the stick got no backup\n%s", s.in("journalctl", "--no-pager", "-n", "60").out)
@@ -446,7 +446,7 @@ func TestAnUpdateThatFailsLeavesTheInstalledProgram(t *testing.T) {
 	digest := s.digest(t)
 	was := s.must(t, "sha256sum", installedProgram)
 	s.must(t, "sh", "-c", "echo >> /opt/newer; mkdir /opt/none; echo 'PULLBOOK_PG_BINDIR=/opt/none' >> "+settingsFile)
-	got := s.in("/opt/newer", "update", "--within", "20s")
+	got := s.in("/opt/newer", "update", "--within", "2s")
 	if got.status != exitFailed || !strings.Contains(got.err, "nothing was updated") || !strings.Contains(got.err, "/opt/none") {
 		t.Errorf("an update without PostgreSQL: %d, %s", got.status, got.err)
 	}
@@ -458,7 +458,7 @@ func TestAnUpdateThatFailsLeavesTheInstalledProgram(t *testing.T) {
 	}
 	// With the same schema, a program that does not come to serve gives way to the one before.
 	s.must(t, "sh", "-c", "echo 'PULLBOOK_BACKUP_AT=later' >> "+settingsFile)
-	got = s.in("/opt/newer", "update", "--within", "5s")
+	got = s.in("/opt/newer", "update", "--within", "2s")
 	if got.status != exitFailed || !strings.Contains(got.err, "was put back") {
 		t.Errorf("an update to what does not serve: %d, %s", got.status, got.err)
 	}

@@ -40,9 +40,11 @@ func (s nightlySettings) check() error {
 	return errors.Join(err, s.keepSettings.check())
 }
 
+// lookForBackupEvery is how often it is looked at whether a backup is due. The tests link a
+// program that does not let them wait a minute.
+var lookForBackupEvery = "1m"
+
 const (
-	// lookForBackupEvery is how often it is looked at whether a backup is due.
-	lookForBackupEvery = time.Minute
 	// againAfter is how long after a failed backup the next is tried.
 	againAfter = time.Hour
 	// stopBackupWithin is how long a backup may take to leave nothing behind.
@@ -81,9 +83,13 @@ func newNightly(folders []string, settings nightlySettings, private string, log 
 	return n
 }
 
-// run looks every minute, until ctx ends.
+// run looks again and again, until ctx ends.
 func (n *nightly) run(ctx context.Context) {
-	tick := time.NewTicker(lookForBackupEvery)
+	every, err := time.ParseDuration(lookForBackupEvery)
+	if err != nil {
+		panic(err) // it was linked so
+	}
+	tick := time.NewTicker(every)
 	defer tick.Stop()
 	for {
 		n.look(ctx)
