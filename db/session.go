@@ -75,7 +75,7 @@ func (s Sessions) FindCtx(ctx context.Context, token string) (data []byte, found
 		})
 		return r, err
 	})
-	if errors.Is(err, pgx.ErrNoRows) || err == nil && !row.expiry.After(time.Now()) {
+	if errors.Is(err, pgx.ErrNoRows) || err == nil && !row.expiry.After(s.Now()) {
 		return nil, false, nil
 	}
 	return row.data, err == nil, err
