@@ -21,6 +21,7 @@ import (
 
 // Main runs a package's tests and returns the exit status.
 func Main(m *testing.M) int {
+	dbtest.Waiting() // for places, and for a database that is silent
 	return dbtest.Main(m, func(_ context.Context, url string) error { return migrations.Up(url) })
 }
 
