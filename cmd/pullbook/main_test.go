@@ -17,7 +17,8 @@ import (
 	"pullbook/db/dbtest"
 )
 
-// binary is the program under test, built once. It looks every second whether a backup is due.
+// binary is the program under test, built once, without what debuggers need: it is linked
+// sooner. It looks every second whether a backup is due.
 var binary string
 
 func TestMain(m *testing.M) { os.Exit(buildAndTest(m)) }
@@ -37,7 +38,7 @@ func buildAndTest(m *testing.M) int {
 	}
 	shared = dir
 	binary = filepath.Join(dir, "pullbook")
-	if out, err := exec.Command("go", "build", "-ldflags=-X main.lookForBackupEvery=1s", "-o", binary, ".").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-ldflags=-w -X main.lookForBackupEvery=1s", "-o", binary, ".").CombinedOutput(); err != nil {
 		fmt.Fprintf(os.Stderr, "the program does not build: %v\n%s", err, out)
 		return 1
 	}

@@ -20,7 +20,7 @@ import (
 	"pullbook/db/dbtest"
 )
 
-// binary is the program, built once.
+// binary is the program, built once, without what debuggers need: it is linked sooner.
 var binary string
 
 func TestMain(m *testing.M) { os.Exit(buildAndTest(m)) }
@@ -34,7 +34,7 @@ func buildAndTest(m *testing.M) int {
 	}
 	defer os.RemoveAll(dir)
 	binary = filepath.Join(dir, "pullbook")
-	if out, err := exec.Command("go", "build", "-o", binary, "pullbook/cmd/pullbook").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-ldflags=-w", "-o", binary, "pullbook/cmd/pullbook").CombinedOutput(); err != nil {
 		fmt.Fprintf(os.Stderr, "the program does not build: %v\n%s", err, out)
 		return 1
 	}

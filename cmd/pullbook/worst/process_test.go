@@ -39,7 +39,8 @@ func startDemo(t *testing.T) *program {
 	if err := os.Chmod(dir, 0o711); err != nil { // PostgreSQL's account passes through
 		t.Fatal(err)
 	}
-	if out, err := exec.Command("go", "build", "-o", filepath.Join(dir, "pullbook"), "pullbook/cmd/pullbook").CombinedOutput(); err != nil {
+	// Without what debuggers need, it is linked sooner.
+	if out, err := exec.Command("go", "build", "-ldflags=-w", "-o", filepath.Join(dir, "pullbook"), "pullbook/cmd/pullbook").CombinedOutput(); err != nil {
 		t.Fatalf("the program does not build: %v\n%s", err, out)
 	}
 	p := &program{dir: dir, tokens: map[string]string{}}
