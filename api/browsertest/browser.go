@@ -315,6 +315,16 @@ func (b *Browser) NoNetwork(l *apitest.Line, off bool) {
 	}))
 }
 
+// WithoutScripts has the device run none of the pages' scripts.
+func (b *Browser) WithoutScripts() {
+	b.T.Helper()
+	b.CutOff = true // the log says of each script that it was not loaded
+	b.Do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, network.SetBlockedURLs, network.SetBlockedURLsParams{URLPatterns: []*network.BlockPattern{{URLPattern: "*://*:*/assets/*.js", Block: true}}})
+		return err
+	}))
+}
+
 // LoseCookies ends the device's sign-in, as time does.
 func (b *Browser) LoseCookies() {
 	b.T.Helper()

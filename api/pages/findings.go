@@ -37,6 +37,7 @@ type findingsView struct {
 	From, To       int
 	Settled        []settledFinding
 	SettledCount   int
+	Sift           siftView
 }
 
 type finding struct {
@@ -70,6 +71,7 @@ const (
 	findingsOnALeaf = 40
 	mostEntries     = 6
 	mostSettled     = 200
+	mostSifted      = 1000
 )
 
 // findingID is where a finding stands on its page.
@@ -79,46 +81,91 @@ func findingID(f ledger.Flag) string {
 
 func (p *pages) findings(ctx echo.Context) error {
 	from, _ := strconv.Atoi(ctx.QueryParam("from"))
+	asked, err := siftingAsked(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "findings.html", func(who db.Principal, b *ledger.Book) (wording, error) {
-		words := leafOfFindings(b, who, from)
+		words := leafOfFindings(b, who, asked, from)
 		return func(f locale.Voice) any { return words(f) }, nil
 	})
 }
 
 // leafOfFindings takes a leaf of the findings from a book, and returns what puts it into words.
-func leafOfFindings(b *ledger.Book, who db.Principal, from int) func(locale.Voice) *findingsView {
-	list, l := season.Evening(b), links{}
-	from = max(0, min(from, len(list.Open)-1))
-	to := min(from+findingsOnALeaf, len(list.Open))
+// Of more findings than mostSifted, those about the most honey are looked through for what is asked for.
+func leafOfFindings(b *ledger.Book, who db.Principal, asked sifting, from int) func(locale.Voice) *findingsView {
+	list, links := season.Evening(b), links{}
 	odd := func(flags []*ledger.Flag) (out []season.Odd) {
 		for _, flag := range flags {
 			o := season.OddOf(b, flag)
 			o.Entries = slices.Clone(o.Entries)
-			l.add(b, append(o.Entries, o.Entry)...)
+			links.add(b, append(o.Entries, o.Entry)...)
 			out = append(out, o)
 		}
 		return out
 	}
-	open, settled := odd(list.Open[from:to]), odd(list.Settled[:min(len(list.Settled), mostSettled)])
-	return func(f locale.Voice) *findingsView {
-		v := &findingsView{
-			Mass: f.Mass, InQuestion: f.Grams(list.OpenG), Count: len(list.Open), SettledCount: len(list.Settled),
-			MayAccept: request.MayRecord(who.Role, ledger.KindAcceptance) == nil, From: from + 1, To: to,
-		}
-		for _, o := range open {
-			v.Open = append(v.Open, findingOf(f, l, o))
-		}
-		if from > 0 {
-			v.Earlier = fmt.Sprintf("%s?from=%d", findingsPath, max(0, from-findingsOnALeaf))
-		}
-		if to < len(list.Open) {
-			v.Later = fmt.Sprintf("%s?from=%d", findingsPath, to)
-		}
-		for _, o := range settled {
-			v.Settled = append(v.Settled, settledFinding{findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.Minute(o.SettledAt), l.to(f, o.Entry)})
-		}
-		return v
+	leaf := findingsLeaf{EveningList: list, links: links, asked: asked, mayAccept: request.MayRecord(who.Role, ledger.KindAcceptance) == nil}
+	if asked.on() {
+		leaf.from, leaf.open = from, odd(list.Open[:min(len(list.Open), mostSifted)])
+	} else {
+		leaf.first = max(0, min(from, len(list.Open)-1))
+		leaf.open = odd(list.Open[leaf.first:min(leaf.first+findingsOnALeaf, len(list.Open))])
 	}
+	leaf.settled = odd(list.Settled[:min(len(list.Settled), mostSettled)])
+	return leaf.inWords
+}
+
+// findingsLeaf is what was taken from a book for a leaf of its findings.
+type findingsLeaf struct {
+	season.EveningList
+	links         links
+	asked         sifting
+	mayAccept     bool
+	open, settled []season.Odd
+	// first is where in the list open begins. Where some are asked for, open are all of them, and
+	// from is where the leaf begins among those that match.
+	first, from int
+}
+
+func (l findingsLeaf) inWords(f locale.Voice) *findingsView {
+	v := &findingsView{
+		Mass: f.Mass, InQuestion: f.Grams(l.OpenG), Count: len(l.Open), SettledCount: len(l.Settled), MayAccept: l.mayAccept,
+	}
+	for _, o := range l.open {
+		if x := findingOf(f, l.links, o); l.asked.day(o.OccurredAt.In(f.Zone)) && l.asked.holds(x.says()...) {
+			v.Open = append(v.Open, x)
+		}
+	}
+	for _, o := range l.settled {
+		x := settledFinding{findingID(o.Flag), o.Sentence.In(f), o.Reason, o.SettledBy, f.Minute(o.SettledAt), l.links.to(f, o.Entry)}
+		if (l.asked.day(o.OccurredAt.In(f.Zone)) || l.asked.day(o.SettledAt.In(f.Zone))) && l.asked.holds(x.Sentence, x.Reason, x.By, x.When, x.Entry.Name) {
+			v.Settled = append(v.Settled, x)
+		}
+	}
+	first, matching := l.first, len(l.Open)
+	if l.asked.on() {
+		matching = len(v.Open)
+		first = max(0, min(l.from, matching-1))
+		v.Open = v.Open[first:min(first+findingsOnALeaf, matching)]
+	}
+	v.From, v.To = first+1, first+len(v.Open)
+	if first > 0 {
+		v.Earlier = l.asked.with(findingsPath, "from", strconv.Itoa(max(0, first-findingsOnALeaf)))
+	}
+	if v.To < matching {
+		v.Later = l.asked.with(findingsPath, "from", strconv.Itoa(v.To))
+	}
+	v.Sift = l.asked.view(f, findingsPath, len(v.Open)+len(v.Settled), len(l.Open)+len(l.Settled))
+	return v
+}
+
+// says are the words of a finding.
+func (x finding) says() []string {
+	out := append([]string{x.Sentence, x.Expected, x.Found, x.Mass, x.Chance.Words, x.Happened, x.By}, x.Why...)
+	for _, e := range x.Entries {
+		out = append(out, e.Name)
+	}
+	return out
 }
 
 func findingOf(f locale.Voice, l links, o season.Odd) finding {
@@ -243,7 +290,7 @@ func (p *pages) acceptFinding(ctx echo.Context) error {
 		}
 		if !wrong.IsEmpty() {
 			f = request.VoiceFor(ctx, o, b)
-			words, root = leafOfFindings(b, who, leafOf(b, entry, code)), b.Root(entry)
+			words, root = leafOfFindings(b, who, sifting{}, leafOf(b, entry, code)), b.Root(entry)
 		}
 		return nil
 	})

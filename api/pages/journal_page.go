@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -31,11 +30,11 @@ type journalView struct {
 	Kinds, People []form.Option
 	// New are the kinds of which whoever looks may write an entry.
 	New  []form.Option
-	Day  string
 	Rows []journalRow
-	// Older is where the next page begins; 0 where there is none.
-	Older int64
-	Query string
+	Sift siftView
+	// Older is where the next page begins; empty where there is none. Back is how far back the
+	// entries of this page were looked through for words; empty where to the first.
+	Older, Back string
 }
 
 type journalRow struct {
@@ -44,47 +43,64 @@ type journalRow struct {
 	Mark string
 }
 
-// rowsOfJournal are on a page.
-const rowsOfJournal = 100
+const (
+	// rowsOfJournal are on a page.
+	rowsOfJournal = 100
+	// lookedAtOnce are put into words before the book is held again.
+	lookedAtOnce = 1000
+	// lookedThrough are looked through at most for words, at each page.
+	lookedThrough = 20_000
+)
 
-// journal lists entries, latest first, of a kind, a person or a day if one asks.
-func (p *pages) journal(ctx echo.Context) error {
-	v := journalView{Day: ctx.QueryParam("day")}
-	kind, person := ledger.Kind(ctx.QueryParam("kind")), ctx.QueryParam("person")
-	before, err := strconv.ParseInt(ctx.QueryParam("before"), 10, 64)
-	if err != nil {
-		before = 0
+// journalAsked is what the address of the journal asks for.
+type journalAsked struct {
+	sifting
+	kind   ledger.Kind
+	person string
+	// before is the number of the entry above those of the page; 0 where the page is the first.
+	before int64
+}
+
+func journalAskedBy(ctx echo.Context) (a journalAsked, err error) {
+	if a.sifting, err = siftingAsked(ctx); err != nil {
+		return a, err
 	}
-	var f locale.Voice
-	var as db.Role
-	var lines []journalLine
-	err = p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
-		f, as = request.VoiceFor(ctx, o, b), who.Role
-		if before <= 0 || before > b.Len()+1 {
-			before = b.Len() + 1
-		}
-		for n := before - 1; n > 0; n-- {
-			e := b.Numbered(n)
-			if kind != "" && e.Kind != kind || person != "" && e.RecordedBy != person ||
-				v.Day != "" && e.OccurredAt.In(b.Location()).Format(time.DateOnly) != v.Day {
-				continue
-			}
-			if len(lines) == rowsOfJournal {
-				v.Older = n + 1
-				break
-			}
-			_, by := b.Entry(e.ID)
-			lines = append(lines, journalLine{e, by, entryName(as, b, e)})
-		}
-		return nil
-	})
+	// Addresses of one day are about still.
+	day, err := siftDay(ctx, "day")
+	if err != nil {
+		return a, err
+	}
+	if day != "" && a.from == "" && a.to == "" {
+		a.from, a.to = day, day
+	}
+	a.kind, a.person = ledger.Kind(ctx.QueryParam("kind")), ctx.QueryParam("person")
+	if a.before, err = strconv.ParseInt(ctx.QueryParam("before"), 10, 64); err != nil {
+		a.before = 0
+	}
+	return a, nil
+}
+
+// journal lists entries, latest first, of a kind, a person or some days if one asks.
+func (p *pages) journal(ctx echo.Context) error {
+	asked, err := journalAskedBy(ctx)
 	if err != nil {
 		return err
 	}
-	for _, l := range lines {
-		v.Rows = append(v.Rows, l.row(f))
+	var v journalView
+	look := journalLook{journalAsked: asked}
+	for more := true; more; {
+		err := p.look(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
+			look.voice, look.as = request.VoiceFor(ctx, o, b), who.Role
+			look.some(b)
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		more = look.inWords(&v)
 	}
-	p.offerKinds(&v, f, as, kind)
+	look.tellRest(&v)
+	p.offerKinds(&v, look.voice, look.as, asked.kind)
 	who, err := p.Visitor(ctx)
 	if err != nil {
 		return err
@@ -94,12 +110,80 @@ func (p *pages) journal(ctx echo.Context) error {
 		return err // while the database is away, nobody is offered to choose
 	}
 	for _, x := range people {
-		v.People = append(v.People, form.Option{Value: x.Name, Label: x.Name, Chosen: x.Name == person})
+		v.People = append(v.People, form.Option{Value: x.Name, Label: x.Name, Chosen: x.Name == asked.person})
 	}
-	query := ctx.QueryParams()
-	query.Del("before")
-	v.Query = query.Encode()
 	return p.page(ctx, http.StatusOK, "journal.html", v)
+}
+
+// journalLook looks the journal through, some entries at a time: the book is held while they are
+// taken, and free while they are put into words.
+type journalLook struct {
+	journalAsked
+	voice locale.Voice
+	as    db.Role
+	// lines wait to be put into words.
+	lines []journalLine
+	// at is the number of the entry to look at next, began where the page began, and all how many
+	// entries the book has.
+	at, began, all int64
+}
+
+// some takes the next entries of those asked for, whatever their words.
+func (l *journalLook) some(b *ledger.Book) {
+	if l.began == 0 {
+		l.began = b.Len()
+		if l.before > 0 && l.before <= l.began {
+			l.began = l.before - 1
+		}
+		l.at, l.all = l.began, b.Len()
+	}
+	most := rowsOfJournal + 1 // one more tells that there is an older one
+	if len(l.words) > 0 {
+		most = lookedAtOnce
+	}
+	l.lines = l.lines[:0]
+	for ; l.at > 0 && len(l.lines) < most; l.at-- {
+		if e := b.Numbered(l.at); l.asksFor(b, e) {
+			_, by := b.Entry(e.ID)
+			l.lines = append(l.lines, journalLine{e, by, entryName(l.as, b, e)})
+		}
+	}
+}
+
+// asksFor reports whether an entry is of the kind, the person and the days asked for.
+func (l *journalLook) asksFor(b *ledger.Book, e *ledger.Entry) bool {
+	return (l.kind == "" || e.Kind == l.kind) && (l.person == "" || e.RecordedBy == l.person) &&
+		(l.from == "" && l.to == "" || l.day(e.OccurredAt.In(b.Location())))
+}
+
+// inWords puts into words what was taken, and reports whether the page has room for more, and
+// there is more.
+func (l *journalLook) inWords(v *journalView) bool {
+	for _, line := range l.lines {
+		row := line.row(l.voice)
+		if !l.holds(row.Number, row.Kind, row.What, row.Happened, row.By, row.Mark) {
+			continue
+		}
+		if len(v.Rows) == rowsOfJournal {
+			l.at = line.Number
+			return false
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	return l.at > 0 && len(v.Rows) < rowsOfJournal && l.began-l.at < lookedThrough
+}
+
+// tellRest tells how much of the journal is shown, and where the rest is.
+func (l *journalLook) tellRest(v *journalView) {
+	v.Sift = l.view(l.voice, journalPath, len(v.Rows), int(l.all))
+	v.Sift.On = l.on() || l.kind != "" || l.person != ""
+	if l.at == 0 {
+		return
+	}
+	v.Older = l.with(journalPath, "kind", string(l.kind), "person", l.person, "before", strconv.FormatInt(l.at+1, 10))
+	if len(l.words) > 0 {
+		v.Back = l.voice.Count(int(l.at + 1))
+	}
 }
 
 // entryName is how an entry is spoken of to somebody of a role.

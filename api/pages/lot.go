@@ -32,6 +32,7 @@ type lotView struct {
 	State                                     mark
 	History                                   []lotDecision
 	Here, Sent, Emptied                       []lotContainer
+	Sift                                      siftView
 	MakeUp                                    []certificate.Source
 	Readings                                  []lotReading
 	Measured                                  []measuredBeside
@@ -45,6 +46,8 @@ type lotView struct {
 	// MayLeave: it is released, here, and whoever looks may send it off.
 	MayLeave bool
 
+	// asked is which of its containers are asked for.
+	asked   sifting
 	who     db.Principal
 	entries int
 	report  *season.LotReport
@@ -127,13 +130,17 @@ func (p *pages) lotPage(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
+	asked, err := siftingAsked(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "lot.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		v, err := p.lotView(who, b, id)
 		if err != nil {
 			return nil, err
 		}
 		return func(f locale.Voice) any {
-			v.Elsewhere = elsewhereViewOf(f, reply)
+			v.Elsewhere, v.asked = elsewhereViewOf(f, reply), asked
 			return v.inWords(f, &refusedForm{})
 		}, nil
 	})
@@ -259,25 +266,30 @@ func decisionRow(f locale.Voice, e *ledger.Entry) lotDecision {
 // label leads there.
 func containerAnchor(fill ledger.ID) string { return "c" + fill.String()[:8] }
 
+// containers lists those that are asked for, by what became of them.
 func (v *lotView) containers(f locale.Voice, containers []season.Container) {
 	for _, c := range containers {
 		line := lotContainer{
 			Anchor: containerAnchor(c.ID), Number: c.Number, Kind: c.Kind, Net: f.Grams(c.NetG), Filled: f.Minute(c.FilledAt), Tank: c.Tank,
 			Buyer: c.Buyer, Gone: f.Day(c.GoneAt),
 		}
+		list := &v.Emptied
 		switch c.State {
 		case season.Held:
-			v.Here = append(v.Here, line)
+			list = &v.Here
 		case season.Dispatched:
-			v.Sent = append(v.Sent, line)
+			list = &v.Sent
 		case season.Wasted:
 			line.State = f.Say("thrown out")
-			v.Emptied = append(v.Emptied, line)
 		default:
 			line.State = f.Say("back into a tank")
-			v.Emptied = append(v.Emptied, line)
+		}
+		filled, gone := c.FilledAt.In(f.Zone), c.GoneAt.In(f.Zone)
+		if (v.asked.day(filled) || !c.GoneAt.IsZero() && v.asked.day(gone)) && v.asked.holds(line.Number, line.Kind, line.Net, line.Filled, line.Tank, line.Buyer, line.Gone, line.State) {
+			*list = append(*list, line)
 		}
 	}
+	v.Sift = v.asked.view(f, lotPath(v.report.LotID)+"#containers", len(v.Here)+len(v.Sent)+len(v.Emptied), len(containers))
 }
 
 // lotReadings are all readings of a lot and its containers, earliest first.

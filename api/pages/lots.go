@@ -85,7 +85,8 @@ type lotsView struct {
 	// First are the lots that must go first, with why.
 	First []goesFirst
 	// Any: the season has lots, whatever the filter leaves.
-	Any bool
+	Any  bool
+	Sift siftView
 	// By names what verdicts are by.
 	By string
 
@@ -138,10 +139,17 @@ type goesFirst struct {
 const mostFirst = 5
 
 // lotsAsked is what the address of the page asks for.
-type lotsAsked struct{ season, state, ruleSet string }
+type lotsAsked struct {
+	season, state, ruleSet string
+	sifting
+}
 
 func (p *pages) lotsPage(ctx echo.Context) error {
-	asked := lotsAsked{ctx.QueryParam("season"), ctx.QueryParam("state"), ctx.QueryParam("rule_set")}
+	sifted, err := siftingAsked(ctx)
+	if err != nil {
+		return err
+	}
+	asked := lotsAsked{ctx.QueryParam("season"), ctx.QueryParam("state"), ctx.QueryParam("rule_set"), sifted}
 	return p.kept(ctx, "lots.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
 		return p.lotsView(asked, b)
 	})
@@ -237,9 +245,21 @@ func (v *lotsView) inWords(f locale.Voice) any {
 			k := v.kept[l.rank-1]
 			line.Risk, line.GoBy = riskSeen(f, k.Risk, k.SeenFermenting), goBy(f, k)
 		}
-		v.Rows = append(v.Rows, line)
+		if v.asked.days(l.FirstFill.In(f.Zone), l.LastFill.In(f.Zone)) && v.asked.holds(line.says()...) {
+			v.Rows = append(v.Rows, line)
+		}
 	}
+	v.Sift = v.asked.view(f, lotsPath, len(v.Rows), len(v.lots), "season", "state", "rule_set")
 	return v
+}
+
+// says are the words of the line.
+func (l *lotLine) says() []string {
+	out := []string{l.Code, l.Product, l.State.Word, l.Risk.Word, l.GoBy, l.Filled, l.Moisture}
+	for _, v := range l.Verdicts {
+		out = append(out, v.Word, v.Of.Text)
+	}
+	return out
 }
 
 // offer lists the states and rule sets to choose from.

@@ -41,6 +41,7 @@ type tankView struct {
 	Events  []tankEvent
 	// Unshown are earlier events of the range.
 	Unshown int
+	Sift    siftView
 	MakeUp  []sourceRow
 }
 
@@ -54,6 +55,8 @@ type tankSample struct{ When, Held, Moisture, Warm, HMF string }
 type tankEvent struct {
 	When, What, In, Out, Held, Reading string
 	Entry                              entryLink
+
+	at time.Time
 }
 
 type sourceRow struct{ Address, Name, Share, Mass string }
@@ -114,6 +117,10 @@ func (p *pages) rangeOf(ctx echo.Context, b *ledger.Book, tank ledger.ID) tankRa
 }
 
 func (p *pages) tank(ctx echo.Context) error {
+	asked, err := siftingAsked(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "tank.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
 		id, err := tankAsked(ctx, b)
 		if err != nil {
@@ -136,6 +143,7 @@ func (p *pages) tank(ctx echo.Context) error {
 			}
 			v.chooseRange(f, id, r, ever)
 			v.tell(f, course, happened, l, meter)
+			v.sift(f, asked, tankPath(id)+"#what-happened")
 			return v
 		}, nil
 	})
@@ -189,10 +197,18 @@ func (v *tankView) tell(f locale.Voice, course []ledger.Moment, happened []messa
 		}
 	}
 	v.In, v.Out = f.Grams(in), f.Grams(out)
-	if v.Unshown = max(0, len(v.Events)-mostEvents); v.Unshown > 0 {
-		v.Events = v.Events[v.Unshown:]
-	}
 	slices.Reverse(v.Events) // the latest first
+}
+
+// sift leaves of what happened what is asked for, and of that the latest.
+func (v *tankView) sift(f locale.Voice, asked sifting, address string) {
+	all := len(v.Events)
+	v.Events = siftRows(asked, v.Events, func(e tankEvent) bool {
+		return asked.day(e.at.In(f.Zone)) && asked.holds(e.When, e.What, e.In, e.Out, e.Held, e.Reading, e.Entry.Name)
+	})
+	v.Unshown = max(0, len(v.Events)-mostEvents)
+	v.Events = v.Events[:len(v.Events)-v.Unshown]
+	v.Sift = asked.view(f, address, len(v.Events), all, "range")
 }
 
 // estimated is a mean with its standard deviation.
@@ -202,7 +218,7 @@ func estimated(f locale.Voice, e estimate.Estimate, places int) string {
 
 // tankEvent is something that happened to a tank, as a line of its table.
 func tankEventOf(f locale.Voice, m ledger.Moment, happened message.Text, l links) tankEvent {
-	e := tankEvent{When: f.Minute(m.At), What: happened.In(f), Held: f.Grams(m.Grams), Entry: l.to(f, m.Root)}
+	e := tankEvent{When: f.Minute(m.At), What: happened.In(f), Held: f.Grams(m.Grams), Entry: l.to(f, m.Root), at: m.At}
 	if m.InG != 0 {
 		e.In = f.Grams(m.InG)
 	}

@@ -1,0 +1,99 @@
+package api_test
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+
+	"pullbook/api/apitest"
+	"pullbook/domain/ledger"
+)
+
+// pails fills forty pails of 20 kg from a tank of 1000 kg, ten a day from 3 July on, into a lot.
+func pails() (entries []*ledger.Entry, tank, lot *ledger.Entry) {
+	season := apitest.EntryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})
+	pail := apitest.EntryAt(0, &ledger.ContainerKind{Name: "pail", VolumeML: 19_000, TareG: 1_000, UsualNetG: 20_000})
+	tank = apitest.EntryAt(0, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 1_000_000})
+	lot = apitest.EntryAt(1, &ledger.Lot{Code: "26-001"})
+	entries = []*ledger.Entry{season, pail, tank, lot, apitest.EntryAt(0.5, &ledger.Stocktake{TankID: tank.ID, Method: "scale", MassG: 1_000_000})}
+	for i := range 40 {
+		entries = append(entries, apitest.EntryAt(float64(2+i/10)+float64(i%10)/100, &ledger.Fill{
+			LotID: lot.ID, TankID: tank.ID, ContainerKindID: pail.ID, Container: fmt.Sprintf("P-%02d", i), TareG: 1_000, GrossG: 21_000,
+		}))
+	}
+	return entries, tank, lot
+}
+
+// rowsOf is a page from the form on by which its table is sifted.
+func rowsOf(body string) string {
+	_, rows, _ := strings.Cut(body, `name="find"`)
+	return rows
+}
+
+func TestALongTableIsSearchedAndCutByDay(t *testing.T) {
+	t.Parallel()
+	entries, tank, lot := pails()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	for _, page := range []struct{ path, all string }{
+		{"/lots/" + lot.ID.String(), "40"}, {"/tanks/" + tank.ID.String(), "41"}, {"/journal", fmt.Sprint(h.Entries(t))},
+	} {
+		_, body := h.Get(t, page.path)
+		wants(t, page.path, body, `name="find"`, `name="from_day"`, `name="to_day"`)
+		if strings.Contains(body, " shown. <a") {
+			t.Errorf("%s says how much is shown though nobody asked for less", page.path)
+		}
+		_, body = h.Get(t, page.path+"?find=p-07")
+		wants(t, page.path+" by a number", body, "P-07", "1 of "+page.all+" shown.", "Show all again")
+		if strings.Contains(rowsOf(body), "P-08") {
+			t.Errorf("%s has other pails than the one that was searched for", page.path)
+		}
+		_, body = h.Get(t, page.path+"?find=P-&from_day=2026-07-04&to_day=2026-07-04")
+		wants(t, page.path+" by a day", body, "10 of "+page.all+" shown.", "P-10", "P-19")
+		if strings.Contains(rowsOf(body), "P-09") || strings.Contains(rowsOf(body), "P-20") {
+			t.Errorf("%s has pails of another day", page.path)
+		}
+		response, body := h.Send(t, http.MethodGet, page.path+"?to_day=yesterday", nil, http.Header{"Accept": {"text/html"}})
+		if response.StatusCode != http.StatusUnprocessableEntity && response.StatusCode != http.StatusBadRequest {
+			t.Errorf("%s: a bad day answered %s", page.path, response.Status)
+		}
+		wants(t, page.path+" by a bad day", body, "yesterday is no day of the calendar", "query:to_day")
+	}
+	_, body := h.Get(t, "/lots/"+lot.ID.String()+"?find=nothing")
+	wants(t, "a lot without what was searched for", body, "No container matches.", "0 of 40 shown.")
+}
+
+// Words are looked for through the whole journal, page by page: the oldest entry is found from the first page.
+func TestTheJournalIsLookedThroughForWords(t *testing.T) {
+	t.Parallel()
+	entries, _, _ := pails()
+	for i := range 120 {
+		entries = append(entries, apitest.EntryAt(20+float64(i)/200, &ledger.Yard{Name: fmt.Sprintf("Yard %03d", i)}))
+	}
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, body := h.Get(t, "/journal?find=large+tank&kind=tank")
+	wants(t, "the tank", body, fmt.Sprintf("1 of %d shown.", h.Entries(t)), `<option value="tank" selected`)
+	_, body = h.Get(t, "/journal?day=2026-07-04")
+	wants(t, "a day, as its address was written before", body, `name="from_day" type="date" value="2026-07-04"`, "10 of ")
+	_, body = h.Get(t, "/journal?find=yard")
+	wants(t, "the yards", body, "100 of ", "find=yard", "Older entries", "Yard 119")
+	_, body = h.Get(t, "/journal?find=yard&before="+fmt.Sprint(h.Entries(t)-99))
+	wants(t, "the rest of the yards", body, "20 of ", "Yard 000")
+}
+
+func TestFindingsAndLotsAreSearched(t *testing.T) {
+	t.Parallel()
+	entries, _, _, _ := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, body := h.Get(t, "/findings?find=drawn")
+	wants(t, "findings", body, "290 kg were drawn from it", " shown.")
+	_, body = h.Get(t, "/findings?find=zebra")
+	wants(t, "findings of a zebra", body, "No open finding matches.", "0 of ")
+	_, body = h.Get(t, "/lots?find=26-001")
+	wants(t, "lots", body, ">26-001</a>", "1 of 1 shown.", `href="/lots"`)
+	_, body = h.Get(t, "/lots?find=26-002")
+	wants(t, "no lot", body, "No lot of this season matches.")
+}
