@@ -195,6 +195,15 @@ func (b *Browser) Follow(name string) {
 	b.Goes(kb.Enter)
 }
 
+// Menu unfolds the menu and follows a line of it.
+func (b *Browser) Menu(name string) {
+	b.T.Helper()
+	b.TabTo(Evaluated[string](b, `document.querySelector('.menu summary').innerText.replace(/\s+/g, ' ').trim()`))
+	b.Press(kb.Enter)
+	b.Until(`document.querySelector('.menu').open`)
+	b.Follow(name)
+}
+
 // Skip skips what is the same on every page.
 func (b *Browser) Skip() {
 	b.T.Helper()

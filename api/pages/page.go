@@ -54,28 +54,6 @@ type pages struct {
 	served map[string]bool
 }
 
-// nav is what every page offers to go to, of what is served.
-var nav = []navItem{
-	{Path: "/", Name: "Today"},
-	{Path: recordPath, Name: "Record"},
-	{Path: seasonPath, Name: "Season"},
-	{Path: tanksPath, Name: "Tanks"},
-	{Path: lotsPath, Name: "Lots"},
-	{Path: dispatchesPath, Name: "Dispatches"},
-	{Path: findingsPath, Name: "Findings"},
-	{Path: balancePath, Name: "Balance"},
-	{Path: journalPath, Name: "Journal"},
-	{Path: calculatorsPath, Name: "Calculators"},
-	{Path: recallPath, Name: "Recall"},
-	{Path: printPath, Name: "Printing"},
-	{Path: settingsPath, Name: "Settings"},
-}
-
-type navItem struct {
-	Path, Name string
-	Here       bool
-}
-
 const docsPath = "/docs"
 
 // RoutePage serves what people look at.
@@ -166,9 +144,7 @@ func (p *pages) asset(ctx echo.Context) error {
 
 // screen is what the layout needs around a page's own view.
 type screen struct {
-	Nav []navItem
-	// Here is the line of Nav that the page belongs to; empty where none.
-	Here string
+	Ways ways
 	// Outfit and Person are empty where nobody is signed in.
 	Outfit, Person string
 	// Room is of the disk that keeps the book.
@@ -199,22 +175,14 @@ func (p *pages) page(ctx echo.Context, status int, name string, view any) error 
 func (p *pages) render(ctx echo.Context, name string, view any) ([]byte, error) {
 	t := request.LanguageOf(ctx)
 	out := screen{View: view, Tag: t.Tag(), Languages: request.LanguageChoices(t), Back: ctx.Request().URL.RequestURI(), Room: p.DiskRoom()}
-	for _, n := range nav {
-		if !p.served[n.Path] {
-			continue
-		}
-		n.Here = n.Path == ctx.Path() || n.Path != "/" && strings.HasPrefix(ctx.Path(), n.Path+"/")
-		if n.Here {
-			out.Here = n.Name
-		}
-		out.Nav = append(out.Nav, n)
-	}
+	var role db.Role
 	if at, known := request.KnownAt(ctx); known {
 		out.AsKnown = locale.NewVoice(t, "", at.Location()).Minute(at)
 	}
 	if c, ok := ctx.Get(callerKey).(caller); ok {
-		out.Outfit, out.Person, out.Tablet, out.Version = c.outfit, c.person, c.tablet, p.Version
+		out.Outfit, out.Person, out.Tablet, out.Version, role = c.outfit, c.person, c.tablet, p.Version, c.role
 	}
+	out.Ways = p.waysFrom(ctx, role)
 	var body bytes.Buffer
 	if err := p.templates[t.Lang][name].ExecuteTemplate(&body, "layout.html", out); err != nil {
 		return nil, fmt.Errorf("page %s: %w", name, err)

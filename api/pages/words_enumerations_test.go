@@ -84,8 +84,11 @@ func enumerations() map[string][]string {
 	out["heading|"] = append(out["heading|"], headings...)
 	add("layer|", string(balance.Top), string(balance.Bottom), string(balance.Elsewhere))
 	out["check"] = []string{ledger.NothingStored}
-	for _, n := range nav {
-		out["nav"] = append(out["nav"], n.Name)
+	for _, group := range nav {
+		out["nav"] = append(out["nav"], group.Name)
+		for _, n := range group.Items {
+			out["nav"] = append(out["nav"], n.Name)
+		}
 	}
 	for _, p := range request.ProblemOf {
 		out["problem"] = append(out["problem"], p.Title)

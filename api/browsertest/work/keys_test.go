@@ -84,7 +84,7 @@ func keysToAYard(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 }
 
 func keysNewYard(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
-	d.Follow("Settings")
+	d.Menu("Settings")
 	d.Skip()
 	d.Follow("Add one : Yards")
 	d.Skip()
@@ -98,7 +98,7 @@ func keysNewYard(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 }
 
 func keysCorrect(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
-	d.Follow("Journal")
+	d.Menu("Journal")
 	d.Skip()
 	d.Pick("Kind", "reading")
 	d.Follow("Show")
@@ -172,7 +172,7 @@ func keysDispatch(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 }
 
 func keysLimits(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
-	d.Follow("Settings")
+	d.Menu("Settings")
 	d.Skip()
 	d.Follow("Add one : Buyers' limits and own rules")
 	d.Skip()
@@ -201,7 +201,7 @@ func keysLimits(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 }
 
 func keysPerson(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
-	d.Follow("Settings")
+	d.Menu("Settings")
 	d.Skip()
 	d.Follow("People, tokens and tablets")
 	d.Skip()
@@ -216,7 +216,7 @@ func keysImport(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 	if err := os.WriteFile(file, []byte(apitest.OldPulls), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	d.Follow("Settings")
+	d.Menu("Settings")
 	d.Skip()
 	d.Follow("Bring old sheets in")
 	d.Skip()
@@ -247,7 +247,7 @@ func keysLanguage(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 }
 
 func keysCalculator(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
-	d.Follow("Calculators")
+	d.Menu("Calculators")
 	d.Skip()
 	d.Pick("The instrument shows", "refractive index")
 	d.Write("Reading", "1.4935")
@@ -256,7 +256,7 @@ func keysCalculator(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 }
 
 func keysPrint(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
-	d.Follow("Printing")
+	d.Menu("Printing")
 	d.Skip()
 	d.Follow("labels L-1")
 	d.Reads("D-1")
