@@ -27,12 +27,15 @@ type lotView struct {
 	// Elsewhere is nil except right after a form of the page was recorded.
 	Elsewhere *elsewhereView
 	// Doubt is what has to be known beside the state.
-	Doubt                                     string
-	Net, Held, Dispatched, Moisture, Filled   string
-	State                                     mark
-	History                                   []lotDecision
-	Here, Sent, Emptied                       []lotContainer
-	Sift                                      siftView
+	Doubt                                   string
+	Net, Held, Dispatched, Moisture, Filled string
+	State                                   mark
+	History                                 []lotDecision
+	Here, Sent, Emptied                     []lotContainer
+	Sift                                    siftView
+	// OnHand is how many of them are here, whichever are asked for.
+	OnHand int
+	comesFrom
 	MakeUp                                    []certificate.Source
 	Readings                                  []lotReading
 	Measured                                  []measuredBeside
@@ -226,6 +229,7 @@ func (v *lotView) inWords(f locale.Voice, refused *refusedForm) *lotView {
 		v.Readings = append(v.Readings, reading.rows(f)...)
 	}
 	v.containers(f, r.Containers)
+	v.comesFrom = comesFromOf(f, r.MakeUp)
 	v.Measured = measuredOf(f, v.gathered, v.expected)
 	for i, set := range v.sets {
 		v.Verdicts = append(v.Verdicts, verdictOf(f, set, &v.verdicts[i]))
@@ -277,6 +281,7 @@ func (v *lotView) containers(f locale.Voice, containers []season.Container) {
 		switch c.State {
 		case season.Held:
 			list = &v.Here
+			v.OnHand++
 		case season.Dispatched:
 			list = &v.Sent
 		case season.Wasted:

@@ -41,9 +41,14 @@ type tankCard struct {
 	WarmFor      string
 	Since        string
 	LastMoved    string
-	From         []sourceLine
-	MoreSources  int
-	MoreShare    string
+	comesFrom
+}
+
+// comesFrom is where honey comes from, in a line: the largest parts by name.
+type comesFrom struct {
+	From        []sourceLine
+	MoreSources int
+	MoreShare   string
 }
 
 type sourceLine struct{ Name, Share string }
@@ -108,7 +113,7 @@ func tankCardOf(f locale.Voice, t tankNow, now time.Time) tankCard {
 		c.Moisture, c.ReadAt = f.Percent(&m.Pct), f.Minute(m.At)
 	}
 	c.warm(f, t.warmth, now)
-	c.sources(f, t.MakeUp)
+	c.comesFrom = comesFromOf(f, t.MakeUp)
 	return c
 }
 
@@ -157,7 +162,7 @@ func days(f locale.Voice, d time.Duration) string {
 	return f.Say("%s", message.Plural{N: math.Round(d.Hours()/24*10) / 10, One: "%s day", Other: "%s days"})
 }
 
-func (c *tankCard) sources(f locale.Voice, sources []season.Source) {
+func comesFromOf(f locale.Voice, sources []season.Source) (c comesFrom) {
 	named := min(len(sources), mostSources)
 	rest := 0.0
 	for i, s := range sources {
@@ -168,4 +173,5 @@ func (c *tankCard) sources(f locale.Voice, sources []season.Source) {
 		rest += s.Share
 	}
 	c.MoreSources, c.MoreShare = len(sources)-named, f.Share(rest)
+	return c
 }

@@ -143,6 +143,8 @@ func keysRelease(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 	d.Skip()
 	d.Follow("L-1")
 	d.Skip()
+	d.TabTo("Check it and keep the answer")
+	d.Press(kb.Enter)
 	d.TabTo("Canadian Grade Compendium Volume 6: Honey (grades), Compendium Vol. 6, 2019")
 	d.Press(" ")
 	d.Follow("Record the check")
