@@ -38,7 +38,8 @@ type tankView struct {
 	Samples []tankSample
 	// In and Out are what came and went over the range.
 	In, Out string
-	Events  []tankEvent
+	// Latest and Earlier are what happened, the latest first.
+	Latest, Earlier eventTable
 	// Unshown are earlier events of the range.
 	Unshown int
 	Sift    siftView
@@ -48,6 +49,12 @@ type tankView struct {
 type rangeChoice struct {
 	Address, Name string
 	Here          bool
+}
+
+// eventTable is some of what happened to a tank.
+type eventTable struct {
+	Label string
+	Rows  []tankEvent
 }
 
 type tankSample struct{ When, Held, Moisture, Warm, HMF string }
@@ -73,6 +80,8 @@ const (
 	rangeDays    = "days"
 	rangeHolding = "holding"
 	rangeDaysLen = 14 * 24 * time.Hour
+	// aroundWhatHappened is shown of the time before the first and after the last thing that happened.
+	aroundWhatHappened = 24 * time.Hour
 )
 
 // tankAsked is the tank that an address names.
@@ -113,6 +122,23 @@ func (p *pages) rangeOf(ctx echo.Context, b *ledger.Book, tank ledger.ID) tankRa
 			r.until = last.AddDate(0, 0, 1)
 		}
 	}
+	return r.around(b, tank)
+}
+
+// around is the range from shortly before the first thing that happened to the tank, and until
+// shortly after the last where it has been empty since.
+func (r tankRange) around(b *ledger.Book, tank ledger.ID) tankRange {
+	first, last, any := b.HappenedTo(tank, r.from, r.until)
+	if !any {
+		return r
+	}
+	if from := first.Add(-aroundWhatHappened); from.After(r.from) {
+		r.from = from
+	}
+	holds, _ := b.State().Holder(tank)
+	if until := last.Add(aroundWhatHappened); holds.Grams == 0 && r.until.Equal(b.Latest()) && until.Before(r.until) {
+		r.until = until
+	}
 	return r
 }
 
@@ -142,8 +168,7 @@ func (p *pages) tank(ctx echo.Context) error {
 				v.tankCard, v.MakeUp = tankCardOf(f, t, p.Now()), makeUpRows(f, t.MakeUp)
 			}
 			v.chooseRange(f, id, r, ever)
-			v.tell(f, course, happened, l, meter)
-			v.sift(f, asked, tankPath(id)+"#what-happened")
+			v.happened(f, v.tell(f, course, happened, l, meter), asked, tankPath(id)+"#what-happened")
 			return v
 		}, nil
 	})
@@ -178,16 +203,19 @@ func (v *tankView) chooseRange(f locale.Voice, id ledger.ID, r tankRange, everHe
 const (
 	tankSamples = 11
 	mostEvents  = 80
+	// latestEvents are in sight, the earlier ones folded.
+	latestEvents = 8
 )
 
-// tell shows a tank's course. happened says what happened at each moment of it.
-func (v *tankView) tell(f locale.Voice, course []ledger.Moment, happened []message.Text, l links, meter *heat.Meter) {
+// tell shows a tank's course, and returns what happened, the latest first. happened says what that
+// was at each moment of the course.
+func (v *tankView) tell(f locale.Voice, course []ledger.Moment, happened []message.Text, l links, meter *heat.Meter) (events []tankEvent) {
 	var in, out int64
 	for i, m := range course {
 		switch {
 		case m.Of != nil:
 			in, out = in+m.InG, out+m.OutG
-			v.Events = append(v.Events, tankEventOf(f, m, happened[i], l))
+			events = append(events, tankEventOf(f, m, happened[i], l))
 		case m.Even:
 			s := tankSample{When: f.Minute(m.At), Held: f.Grams(m.Grams), Moisture: locale.Missing, HMF: locale.Missing, Warm: f.Number(f.Degrees(meter.TemperatureC(m.At)), 1)}
 			if m.Belief != nil {
@@ -197,18 +225,25 @@ func (v *tankView) tell(f locale.Voice, course []ledger.Moment, happened []messa
 		}
 	}
 	v.In, v.Out = f.Grams(in), f.Grams(out)
-	slices.Reverse(v.Events) // the latest first
+	slices.Reverse(events)
+	return events
 }
 
-// sift leaves of what happened what is asked for, and of that the latest.
-func (v *tankView) sift(f locale.Voice, asked sifting, address string) {
-	all := len(v.Events)
-	v.Events = siftRows(asked, v.Events, func(e tankEvent) bool {
+// happened leaves of what happened, the latest first, what is asked for, and of that the latest.
+func (v *tankView) happened(f locale.Voice, events []tankEvent, asked sifting, address string) {
+	left := siftRows(asked, events, func(e tankEvent) bool {
 		return asked.day(e.at.In(f.Zone)) && asked.holds(e.When, e.What, e.In, e.Out, e.Held, e.Reading, e.Entry.Name)
 	})
-	v.Unshown = max(0, len(v.Events)-mostEvents)
-	v.Events = v.Events[:len(v.Events)-v.Unshown]
-	v.Sift = asked.view(f, address, len(v.Events), all, "range")
+	v.Unshown = max(0, len(left)-mostEvents)
+	left = left[:len(left)-v.Unshown]
+	v.Sift = asked.view(f, address, len(left), len(events), "range")
+	latest := latestEvents
+	if asked.on() {
+		latest = len(left)
+	}
+	latest = min(latest, len(left))
+	v.Latest = eventTable{f.Say("table of what happened"), left[:latest]}
+	v.Earlier = eventTable{f.Say("table of what happened before"), left[latest:]}
 }
 
 // estimated is a mean with its standard deviation.

@@ -39,7 +39,7 @@ func (b *Book) Course(tank ID, from, until time.Time, between int) []Moment {
 		f := b.line[n]
 		c.passUntil(f.at)
 		c.state.replay(n) // makes room for the holders
-		if !c.concerned(f.Body) {
+		if !b.happensTo(root.ID, f.Body) {
 			c.state.replay(n + 1)
 			continue
 		}
@@ -93,9 +93,25 @@ func (c *course) note(at time.Time) *Moment {
 	return &c.out[len(c.out)-1]
 }
 
-// concerned reports whether something happened to the tank.
-func (c *course) concerned(body Body) bool {
-	is := func(id ID) bool { return c.state.book.rootID(id) == c.tank.ID }
+// HappenedTo returns when, from one instant to another, the first and the last thing happened to a
+// tank; false where nothing did. It looks at entries alone and replays none.
+func (b *Book) HappenedTo(tank ID, from, until time.Time) (first, last time.Time, any bool) {
+	root := b.rootID(tank)
+	n := sort.Search(len(b.line), func(i int) bool { return b.line[i].at >= from.UnixMicro() })
+	for ; n < len(b.line) && b.line[n].at <= until.UnixMicro(); n++ {
+		if f := b.line[n]; b.happensTo(root, f.Body) {
+			if !any {
+				first = f.OccurredAt
+			}
+			last, any = f.OccurredAt, true
+		}
+	}
+	return first, last, any
+}
+
+// happensTo reports whether what an entry tells of happens to the tank.
+func (b *Book) happensTo(tank ID, body Body) bool {
+	is := func(id ID) bool { return b.rootID(id) == tank }
 	switch x := body.(type) {
 	case *Movement:
 		return is(x.From.ID) || is(x.To.ID)

@@ -45,6 +45,29 @@ func TestACourseIsWhatEachInstantSaysByItself(t *testing.T) {
 	})
 }
 
+// The first and the last thing that happened to a tank are those that its course has.
+func TestWhatHappenedToATankBeginsAndEndsWithItsCourse(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(rt *rapid.T) {
+		o := ledgertest.Random(rt, 40)
+		b, err := o.Open()
+		if err != nil {
+			rt.Fatal(err)
+		}
+		from, until := ledgertest.At(rapid.Float64Range(0, 20).Draw(rt, "from")), ledgertest.At(rapid.Float64Range(20, 45).Draw(rt, "until"))
+		var happened []time.Time
+		for _, m := range b.Course(o.Settling, from, until, 1) {
+			if m.Of != nil {
+				happened = append(happened, m.At)
+			}
+		}
+		first, last, any := b.HappenedTo(o.Settling, from, until)
+		if any != (len(happened) > 0) || any && (!first.Equal(happened[0]) || !last.Equal(happened[len(happened)-1])) {
+			rt.Fatalf("from %v to %v, %t, where the course has %v", first, last, any, happened)
+		}
+	})
+}
+
 // 700 kg come in, 290 go out, a stocktake finds 400: 10 kg less than the book.
 func TestACourseShowsWhatWentInAndOut(t *testing.T) {
 	t.Parallel()
