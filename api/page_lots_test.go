@@ -203,3 +203,22 @@ func TestALotsPageSaysWhatTheCertificateSaysOfEachFigure(t *testing.T) {
 	_, page = h.Send(t, http.MethodGet, h.Path(), nil, http.Header{"Accept-Language": {"es"}})
 	wants(t, "in Spanish", page, "mide desde 0,8; incertidumbre según el laboratorio; certificado 26-1207; acreditación: ISO/IEC 17025, no. 4411")
 }
+
+// The page draws a lot against each limit of the rule sets in use, with the answer in words.
+func TestALotIsDrawnAgainstItsLimits(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	h.SignIn(t)
+	_, page := h.Get(t, h.Path())
+	wants(t, "the lot", page, `src="`+h.Path()+`/limits.svg"`, `srcset="`+h.Path()+`/limits.svg?form=narrow"`)
+	response, svg := h.Get(t, h.Path()+"/limits.svg")
+	if of := response.Header.Get("Content-Type"); of != "image/svg+xml" {
+		t.Errorf("the drawing came as %s", of)
+	}
+	wants(t, "the drawing", svg, "moisture: meets", "limit: at most", "not measured")
+	_, svg = h.Send(t, http.MethodGet, h.Path()+"/limits.svg?form=narrow", nil, http.Header{"Accept-Language": {"es-MX"}})
+	wants(t, "the drawing in Spanish", svg, "humedad: cumple", "límite: como mucho", "no medido")
+	if response, _ := h.Get(t, "/lots/"+h.Instrument.String()+"/limits.svg"); response.StatusCode != http.StatusNotFound {
+		t.Errorf("a drawing of no lot answered %s", response.Status)
+	}
+}

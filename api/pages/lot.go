@@ -45,7 +45,9 @@ type lotView struct {
 	Ferments                                  fermentingView
 	Keeps                                     keepingView
 	Drawing, Sheet, SheetPDF, Labels, Heating string
-	Actions                                   lotActions
+	// Limits is where the limits are drawn; empty where no rule set says anything of the lot.
+	Limits  string
+	Actions lotActions
 	// MayLeave: it is released, here, and whoever looks may send it off.
 	MayLeave bool
 
@@ -189,19 +191,8 @@ func (v *lotView) judge(b *ledger.Book) (err error) {
 		return err
 	}
 	v.expected = quality.Estimates(b, v.gathered, v.on)
-	if v.sets, err = reports.RuleSetsInUse(b, nil, v.on); err != nil {
+	if v.sets, v.verdicts, err = verdictsToday(b, v.gathered, v.on); err != nil {
 		return err
-	}
-	evidence, err := v.gathered.EvidenceOn(quality.ClimateOf(b), v.on)
-	if err != nil {
-		return err
-	}
-	for _, set := range v.sets {
-		check, err := set.Check(evidence, v.on, standard.SimpleAcceptance())
-		if err != nil {
-			return err
-		}
-		v.verdicts = append(v.verdicts, check)
 	}
 	if v.ferments, err = quality.FermentationOf(b, v.gathered, quality.ClimateOf(b), v.on); err != nil {
 		return err
@@ -214,6 +205,25 @@ func (v *lotView) judge(b *ledger.Book) (err error) {
 		v.every, err = reports.EveryRuleSet(b, v.on)
 	}
 	return err
+}
+
+// verdictsToday are the rule sets in use, and what each says of what was gathered of a lot.
+func verdictsToday(b *ledger.Book, gathered *quality.Gathered, on standard.Date) (sets []ledger.Resolved, verdicts []standard.Check, err error) {
+	if sets, err = reports.RuleSetsInUse(b, nil, on); err != nil {
+		return nil, nil, err
+	}
+	evidence, err := gathered.EvidenceOn(quality.ClimateOf(b), on)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, set := range sets {
+		check, err := set.Check(evidence, on, standard.SimpleAcceptance())
+		if err != nil {
+			return nil, nil, err
+		}
+		verdicts = append(verdicts, check)
+	}
+	return sets, verdicts, nil
 }
 
 // inWords puts what was taken into words, with what a form held that the book refused.
@@ -233,6 +243,9 @@ func (v *lotView) inWords(f locale.Voice, refused *refusedForm) *lotView {
 	v.Measured = measuredOf(f, v.gathered, v.expected)
 	for i, set := range v.sets {
 		v.Verdicts = append(v.Verdicts, verdictOf(f, set, &v.verdicts[i]))
+		if len(v.Verdicts[i].Lines) > 0 {
+			v.Limits = lotPath(r.LotID) + "/limits.svg"
+		}
 	}
 	v.Ferments, v.Keeps = fermentingOf(f, v.ferments), keepingOf(f, v.kept, v.on)
 	for _, c := range slices.SortedFunc(slices.Values(v.checks), func(x, y checkOfLot) int { return cmp.Compare(y.Number, x.Number) }) {

@@ -63,7 +63,10 @@ func limitLineOf(f locale.Voice, v *standard.LimitVerdict, own bool) limitLine {
 	}
 	value, margin := v.Shown()
 	l.Value, l.Margin = f.Say("%s", value.Said()), f.Say("%s", margin.Said())
-	if v.Low.Cmp(v.High) != 0 {
+	switch {
+	case v.Low.Cmp(v.High) != 0 && v.MeasuredOn != "": // carried to this day, by the slowest and the fastest honey
+		l.Value = f.Say("between %s and %s", v.Low.Short().Said(), value.Said())
+	case v.Low.Cmp(v.High) != 0:
 		l.Value = f.Say("less than %s", value.Said())
 	}
 	if v.UncertaintyKnown {

@@ -29,6 +29,7 @@ func lotPath(lot ledger.ID) string { return lotsPath + "/" + lot.String() }
 func (p *pages) routeLots(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(lotsPath, p.lotsPage, squeezed)
 	e.GET(lotsPath+"/:id", p.lotPage, squeezed)
+	e.GET(lotsPath+"/:id/limits.svg", p.lotLimits, squeezed)
 	e.POST(lotsPath+"/:id", p.decideLot, squeezed)
 }
 

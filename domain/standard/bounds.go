@@ -42,6 +42,18 @@ func (s *RuleSet) Most(parameter string) (Decimal, bool) {
 	return Decimal{}, false
 }
 
+// Range returns the ends of what the limit accepts, in its unit: nil where it is open there, and both
+// where it is about no figure.
+func (l *Limit) Range() (low, high *float64) {
+	if l.lower.set {
+		low = new(l.lower.at.Float64())
+	}
+	if l.upper.set {
+		high = new(l.upper.at.Float64())
+	}
+	return low, high
+}
+
 // said is one end of what a limit accepts.
 func (b bound) said(side int) message.Text {
 	switch {

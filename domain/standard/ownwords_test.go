@@ -9,6 +9,34 @@ import (
 	"pullbook/domain/standard"
 )
 
+// The range of every published limit about a figure has the figures that the standard prints, and one
+// about what is seen has none.
+func TestTheRangeOfALimitHasItsPrintedFigures(t *testing.T) {
+	t.Parallel()
+	printed := func(text string) *float64 { return new(standard.MustDecimal(text).Float64()) }
+	for _, set := range publishedLibrary(t).All() {
+		for i := range set.Limits {
+			var low, high *float64
+			switch l := &set.Limits[i]; l.Comparator {
+			case standard.AtMost, standard.Below:
+				high = printed(l.Limit)
+			case standard.AtLeast, standard.Above:
+				low = printed(l.Limit)
+			case standard.Between:
+				if l.Limit != "" {
+					low = printed(l.Limit)
+				}
+				if l.LimitTo != "" {
+					high = printed(l.LimitTo)
+				}
+			}
+			if gotLow, gotHigh := set.Limits[i].Range(); !reflect.DeepEqual([]*float64{gotLow, gotHigh}, []*float64{low, high}) {
+				t.Errorf("%s, %s: %s has another range", set.ID, set.Limits[i].Clause, set.Limits[i].Bounds())
+			}
+		}
+	}
+}
+
 // A stored check keeps a limit in English words. They are read back as what the
 // limit says, so that it is said in any language.
 func TestTheBoundsOfEveryPublishedLimitAreReadBack(t *testing.T) {

@@ -382,7 +382,7 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 	lot, tank, yard := h.Link(t, "/lots?state=released", "/lots/"+apitest.AnID), h.Link(t, "/tanks", "/tanks/"+apitest.AnID), h.Link(t, "/season", "/yards/"+apitest.AnID)
 	out := map[string]string{
 		"/assets/:name": h.Link(t, "/", `/assets/style\.[^"]+`), "/charts/heat.svg": strings.Replace(apitest.AskHMF, "/calculators", "/charts/heat.svg", 1),
-		"/lots/:id/heating.svg": lot + "/heating.svg", "/lots/:id/sheet.pdf": lot + "/sheet.pdf", "/tanks/:id/course.svg": tank + "/course.svg",
+		"/lots/:id/heating.svg": lot + "/heating.svg", "/lots/:id/limits.svg": lot + "/limits.svg", "/lots/:id/sheet.pdf": lot + "/sheet.pdf", "/tanks/:id/course.svg": tank + "/course.svg",
 		"/yards/:id/seasons.svg": yard + "/seasons.svg", "/yards/:id/pulls.svg": yard + "/pulls.svg",
 		"/recall/drawing.svg": "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 	}
