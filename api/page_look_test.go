@@ -6,14 +6,17 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 
 	"pullbook/api/apitest"
 	"pullbook/db"
+	"pullbook/domain/ledger"
 )
 
 // wants fails for each text that a page lacks.
@@ -173,4 +176,40 @@ func postToAPI(t *testing.T, h *apitest.House, path, body string) *http.Response
 	}
 	response.Body.Close()
 	return response
+}
+
+// The tank came to hold 500 kg at eight in the evening by UTC, which is three in the afternoon in Winnipeg.
+func TestTheTanksOfADayAreDrawnByTheHour(t *testing.T) {
+	t.Parallel()
+	entries, _, _, _ := apitest.LookOver()
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	out := entries[slices.IndexFunc(entries, func(e *ledger.Entry) bool { return e.Kind == ledger.KindMovement })]
+	loc, err := time.LoadLocation("America/Winnipeg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := out.OccurredAt.In(loc)
+	before, after, day := at.Add(-time.Hour).Format("15:04"), at.Format("15:04"), at.Format(time.DateOnly)
+	_, body := h.Get(t, "/tanks?day="+day)
+	wants(t, "the day of the run", body, `value="`+day+`"`, "large tank, kg", ">"+before+"</th><td>0.0</td>", ">"+after+"</th><td>500.0</td>")
+	if strings.Contains(body, ">"+at.Add(-2*time.Hour).Format("15:04")+"</th>") {
+		t.Error("the hours begin before anything happened")
+	}
+	_, body = h.Get(t, "/tanks")
+	wants(t, "the last day", body, "/tanks/day.svg?day=2026-07-04", `id="over"`) // D-2 was filled
+	response, svg := h.Get(t, "/tanks/day.svg?form=narrow&day="+day)
+	if of := response.Header.Get("Content-Type"); of != "image/svg+xml" {
+		t.Errorf("the drawing came as %s", of)
+	}
+	wants(t, "the drawing", svg, "large tank", before, ">500<")
+	_, body = h.Get(t, "/tanks?day=2026-02-02")
+	wants(t, "a day on which nothing happened", body, "Nothing happened to a tank on that day.")
+	for path, says := range map[string]string{"/tanks?day=2/2/2026": "2/2/2026 is no day of the calendar", "/tanks/day.svg?day=2026-02-02": "Nothing happened to a tank on that day."} {
+		response, body := h.Send(t, http.MethodGet, path, nil, http.Header{"Accept": {"text/html"}})
+		if response.StatusCode != http.StatusUnprocessableEntity {
+			t.Errorf("%s answered %s", path, response.Status)
+		}
+		wants(t, path, body, says)
+	}
 }

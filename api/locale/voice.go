@@ -176,6 +176,9 @@ func (f Voice) Minute(t time.Time) string {
 	return f.Region.FmtDateMedium(t) + ", " + f.Region.FmtTimeShort(t)
 }
 
+// TimeOfDay is an instant's hour and minute, for an axis.
+func (f Voice) TimeOfDay(t time.Time) string { return f.Region.FmtTimeShort(t.In(f.Zone)) }
+
 // LongDate is a day of the calendar.
 func (f Voice) LongDate(d ledger.Date) string {
 	t, err := d.On(time.UTC)

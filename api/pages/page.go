@@ -72,6 +72,7 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	e.GET(seasonPath, p.season, squeezed)
 	p.routeYards(e, squeezed)
 	e.GET(tanksPath, p.tanks, squeezed)
+	e.GET(tanksDayPath, p.tanksDayChart, squeezed)
 	e.GET(tankRoute, p.tank, squeezed)
 	e.GET(tankChartRoute, p.tankChart, squeezed)
 	e.GET(findingsPath, p.findings, squeezed)

@@ -23,6 +23,9 @@ func tankPath(id ledger.ID) string { return tanksPath + "/" + id.String() }
 type tanksView struct {
 	Mass, Held, Room string
 	Tanks            []tankCard
+	// Over is the last day on which something happened to tanks, or the one asked for; nil where
+	// nothing ever did.
+	Over *tanksDayView
 }
 
 // tankCard is a tank as it stands.
@@ -63,8 +66,13 @@ const gaugeHeight = 64.0
 const nearlyFullPct = 90.0
 
 func (p *pages) tanks(ctx echo.Context) error {
+	asked, err := dayAsked(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "tanks.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
 		held, tanks := b.State().Totals().InTanks, tanksNow(b, func(season.TankLine) bool { return true })
+		day, over := tanksDayOf(b, asked)
 		return func(f locale.Voice) any {
 			v := &tanksView{Mass: f.Mass, Held: f.Grams(held)}
 			room := int64(0)
@@ -73,6 +81,9 @@ func (p *pages) tanks(ctx echo.Context) error {
 				room += max(0, t.CapacityG-t.Grams)
 			}
 			v.Room = f.Grams(room)
+			if day != "" {
+				v.Over = over.inWords(f, day)
+			}
 			return v
 		}, nil
 	})

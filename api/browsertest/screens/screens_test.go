@@ -124,6 +124,7 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 	return append(browsertest.SetsOf("/", "/season", "/tanks", "/findings", "/balance", "/lots", "/journal", "/recall", "/calculators", "/import", "/settings", "/settings/people", "/settings/feeds", "/settings/deliveries", "/account"),
 		browsertest.Screen{Name: "yard", Route: "/yards/:id", Path: h.Link(t, "/season", "/yards/"+apitest.AnID)},
 		browsertest.Screen{Name: "tank", Route: "/tanks/:id", Path: h.Link(t, "/tanks", "/tanks/"+apitest.AnID)},
+		browsertest.Screen{Name: "tanks-day", Route: "/tanks", Path: "/tanks?day=2026-08-05"},
 		browsertest.Screen{Name: "balance-days", Route: "/balance", Path: "/balance", By: (*browsertest.Browser).Unfold},
 		browsertest.Screen{Name: "balance-day", Route: "/balance", Path: "/balance?day=2026-08-05"},
 		browsertest.Screen{Name: "balance-yard", Route: "/balance", Path: "/balance?yard=" + last[ledger.KindYard]},
@@ -386,7 +387,7 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/yards/:id/seasons.svg": yard + "/seasons.svg", "/yards/:id/pulls.svg": yard + "/pulls.svg",
 		"/recall/drawing.svg": "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 	}
-	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
+	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/tanks/day.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
 		out[path] = path
 	}
 	return out
