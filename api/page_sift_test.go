@@ -60,7 +60,9 @@ func TestALongTableIsSearchedAndCutByDay(t *testing.T) {
 		}
 		wants(t, page.path+" by a bad day", body, "yesterday is no day of the calendar", "query:to_day")
 	}
-	_, body := h.Get(t, "/lots/"+lot.ID.String()+"?find=nothing")
+	_, body := h.Get(t, "/lots/"+lot.ID.String()+"?find=p-07")
+	wants(t, "a lot whose pail was searched for", body, "<details open><summary>On hand, 1</summary>", `action="/lots/`+lot.ID.String()+`#containers"`)
+	_, body = h.Get(t, "/lots/"+lot.ID.String()+"?find=nothing")
 	wants(t, "a lot without what was searched for", body, "No container matches.", "0 of 40 shown.")
 }
 
