@@ -58,7 +58,7 @@ func TestALongTableIsSearchedAndCutByDay(t *testing.T) {
 		if response.StatusCode != http.StatusUnprocessableEntity && response.StatusCode != http.StatusBadRequest {
 			t.Errorf("%s: a bad day answered %s", page.path, response.Status)
 		}
-		wants(t, page.path+" by a bad day", body, "yesterday is no day of the calendar", "query:to_day")
+		wants(t, page.path+" by a bad day", body, "yesterday is no day of the calendar", "to_day", "Show the page without it", `href="`+page.path+`"`)
 	}
 	_, body := h.Get(t, "/lots/"+lot.ID.String()+"?find=p-07")
 	wants(t, "a lot whose pail was searched for", body, "<details open><summary>On hand, 1</summary>", `action="/lots/`+lot.ID.String()+`#containers"`)

@@ -352,7 +352,11 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	default:
 		view := problemView{Title: voice.Say(request.ProblemOf[f.Code].Title), Message: text, RequestID: request.RequestIDOf(ctx)}
 		for _, field := range f.Fields[:min(len(f.Fields), request.MostComplaints)] {
-			view.Fields = append(view.Fields, problemField{message.Shortened(field.Pointer, 500), field.Message.In(voice)})
+			pointer, asked := strings.CutPrefix(field.Pointer, "query:")
+			if asked {
+				view.Title, view.Without = voice.Say("The page cannot be shown as it was asked for"), ctx.Request().URL.Path
+			}
+			view.Fields = append(view.Fields, problemField{message.Shortened(pointer, 500), field.Message.In(voice)})
 		}
 		err = p.page(ctx, status, "problem.html", view)
 	}
@@ -371,6 +375,8 @@ type problemView struct {
 	Title, Message string
 	Fields         []problemField
 	RequestID      string
+	// Without is the page without what was asked of it; empty where that is not what is wrong.
+	Without string
 }
 
 type problemField struct{ Pointer, Message string }
