@@ -12,7 +12,6 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/domain/ledger"
-	"pullbook/domain/message"
 )
 
 // TankHoldings is what a tank held over some hours.
@@ -39,9 +38,9 @@ func Hours(form Form, f locale.Voice, tanks []TankHoldings, from, until time.Tim
 // hoursOf draws one tank, in steps: honey stays as it is until something happens to it.
 func hoursOf(form Form, f locale.Voice, t TankHoldings, from, until time.Time) (*plot.Plot, error) {
 	pl := Framed(form, f, f.Mass)
-	pl.Title.Text = message.Shortened(t.Name, form.NameRunes)
+	pl.Title.Text = form.Fit(t.Name)
 	pl.Title.TextStyle.Font, pl.Title.TextStyle.Color, pl.Title.Padding = letters(form.TextSize).Font, InkColour, 3
-	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return hourTicks(f, from, until, form.ticks) })
+	pl.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return timeTicks(f, form, low, high, calendars) })
 	pl.Y.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return fewer(levelTicks(f, low, high), 3) })
 	line := plotter.XYs{}
 	for i, h := range t.Holdings {
@@ -57,13 +56,4 @@ func hoursOf(form Form, f locale.Voice, t TankHoldings, from, until time.Time) (
 	pl.X.Min, pl.X.Max = seconds(from), seconds(until)
 	pl.Y.Min, pl.Y.Max = 0, math.Max(pl.Y.Max*1.05, 1)
 	return pl, nil
-}
-
-// hourTicks marks about so many full hours, from the first on.
-func hourTicks(f locale.Voice, from, until time.Time, about int) (out []plot.Tick) {
-	every := time.Duration(math.Ceil(until.Sub(from).Hours()/float64(about))) * time.Hour
-	for at := from; !at.After(until); at = at.Add(max(every, time.Hour)) {
-		out = append(out, plot.Tick{Value: seconds(at), Label: f.TimeOfDay(at)})
-	}
-	return out
 }
