@@ -2220,6 +2220,9 @@ type Dispatch struct {
 	// Override a manager's word let go what does not meet what it is held to
 	Override *bool `json:"override,omitempty"`
 
+	// PreparedID what a manager prepared and this loads
+	PreparedID *openapi_types.UUID `json:"prepared_id,omitempty"`
+
 	// Reference waybill or order number
 	Reference *string `json:"reference,omitempty"`
 
@@ -4423,6 +4426,15 @@ type LotContainer struct {
 	TareKg float64 `json:"tare_kg"`
 }
 
+// LotContainers how many containers of a lot
+type LotContainers struct {
+	// Count how many
+	Count int `json:"count"`
+
+	// LotID the lot
+	LotID openapi_types.UUID `json:"lot_id"`
+}
+
 // LotDecision whether a lot may leave, and what decided it
 type LotDecision struct {
 	// BecauseOfLotID the other lot that is held for recall, where honey of it is in this one
@@ -4805,6 +4817,9 @@ type NewDispatch struct {
 	// Override a manager's word lets go what does not meet what it is held to, or is written down only after a hold; note says why, and the sheet shows it. What was held when it left never goes
 	Override *bool `json:"override,omitempty"`
 
+	// PreparedID what a manager prepared and this loads; needed where crew send it off
+	PreparedID *openapi_types.UUID `json:"prepared_id,omitempty"`
+
 	// Reference waybill or order number
 	Reference *string `json:"reference,omitempty"`
 }
@@ -5023,6 +5038,33 @@ type NewMovement struct {
 	// Note anything worth knowing later
 	Note *string    `json:"note,omitempty"`
 	To   MovementTo `json:"to"`
+}
+
+// NewPreparedDispatch what is to be loaded for a buyer; it moves no honey
+type NewPreparedDispatch struct {
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// BuyerID the buyer
+	BuyerID openapi_types.UUID `json:"buyer_id"`
+
+	// Containers the containers to load, each by its fill
+	Containers *[]openapi_types.UUID `json:"containers,omitempty"`
+
+	// LeavesOn the day on which it is to leave, at most a year ahead
+	LeavesOn openapi_types.Date `json:"leaves_on"`
+
+	// Lots how many containers to load of a lot, whichever they are; none of its containers is named then
+	Lots *[]LotContainers `json:"lots,omitempty"`
+
+	// Market the published rule set that holds where the honey goes, by its id or the family of its editions; left out: that of the buyer
+	Market *string `json:"market,omitempty"`
+
+	// Note anything worth knowing when it is loaded
+	Note *string `json:"note,omitempty"`
+
+	// Reference waybill or order number
+	Reference *string `json:"reference,omitempty"`
 }
 
 // NewPull supers taken off one yard on one day
@@ -5519,6 +5561,33 @@ type Place struct {
 
 // PlaceKind defines model for Place.Kind.
 type PlaceKind string
+
+// PreparedDispatch what is to be loaded for a buyer; it moves no honey
+type PreparedDispatch struct {
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// BuyerID the buyer
+	BuyerID openapi_types.UUID `json:"buyer_id"`
+
+	// Containers the containers to load, each by its fill
+	Containers *[]openapi_types.UUID `json:"containers,omitempty"`
+
+	// LeavesOn the day on which it is to leave, at most a year ahead
+	LeavesOn openapi_types.Date `json:"leaves_on"`
+
+	// Lots how many containers to load of a lot, whichever they are; none of its containers is named then
+	Lots *[]LotContainers `json:"lots,omitempty"`
+
+	// Market the published rule set that holds where the honey goes, by its id or the family of its editions; left out: that of the buyer
+	Market *string `json:"market,omitempty"`
+
+	// Note anything worth knowing when it is loaded
+	Note *string `json:"note,omitempty"`
+
+	// Reference waybill or order number
+	Reference *string `json:"reference,omitempty"`
+}
 
 // PriceTerms a price and the steps by which quality lowers it; money in minor units of the currency
 type PriceTerms struct {
@@ -6670,6 +6739,42 @@ type ShedLot struct {
 	Status string `json:"status"`
 }
 
+// ShedPrepared a prepared dispatch with the containers that can be loaded for it
+type ShedPrepared struct {
+	// Advice what of it would not pass on its day by what the book knows now, in sentences
+	Advice []string `json:"advice"`
+
+	// Asked how many containers are to be loaded
+	Asked   int                `json:"asked"`
+	Buyer   string             `json:"buyer"`
+	BuyerID openapi_types.UUID `json:"buyer_id"`
+
+	// Containers those that it names, here or not, and those that are here of the lots that it counts; at most 2000
+	Containers []ShedPreparedContainer `json:"containers"`
+	LeavesOn   openapi_types.Date      `json:"leaves_on"`
+
+	// Lots how many containers to load of a lot, whichever they are
+	Lots       []LotContainers    `json:"lots"`
+	Market     *string            `json:"market,omitempty"`
+	Note       *string            `json:"note,omitempty"`
+	PreparedID openapi_types.UUID `json:"prepared_id"`
+	Reference  *string            `json:"reference,omitempty"`
+}
+
+// ShedPreparedContainer defines model for ShedPreparedContainer.
+type ShedPreparedContainer struct {
+	// Container its number
+	Container string             `json:"container"`
+	FillID    openapi_types.UUID `json:"fill_id"`
+
+	// Lot the code of its lot
+	Lot   string             `json:"lot"`
+	LotID openapi_types.UUID `json:"lot_id"`
+
+	// Stays why it would not leave by what the book knows now; left out where it would
+	Stays *string `json:"stays,omitempty"`
+}
+
 // ShedPull a pull that has supers left
 type ShedPull struct {
 	PullID   openapi_types.UUID `json:"pull_id"`
@@ -6688,15 +6793,21 @@ type ShedReport struct {
 	ContainerKinds []ShedContainerKind `json:"container_kinds"`
 
 	// FittingDeviations a reading at most this many standard deviations off fits a tank
-	FittingDeviations float64            `json:"fitting_deviations"`
-	Instruments       []ShedInstrument   `json:"instruments"`
-	Lots              []ShedLot          `json:"lots"`
-	Outfit            string             `json:"outfit"`
-	OutfitID          openapi_types.UUID `json:"outfit_id"`
-	Pulls             []ShedPull         `json:"pulls"`
-	Rooms             []ShedRoom         `json:"rooms"`
-	Runs              []ShedRun          `json:"runs"`
-	Seasons           []ShedSeason       `json:"seasons"`
+	FittingDeviations float64          `json:"fitting_deviations"`
+	Instruments       []ShedInstrument `json:"instruments"`
+	Lots              []ShedLot        `json:"lots"`
+
+	// MorePrepared how many more are prepared than are listed
+	MorePrepared *int               `json:"more_prepared,omitempty"`
+	Outfit       string             `json:"outfit"`
+	OutfitID     openapi_types.UUID `json:"outfit_id"`
+
+	// Prepared dispatches that a manager prepared and nobody loaded yet, the earliest day first; at most 12
+	Prepared []ShedPrepared `json:"prepared"`
+	Pulls    []ShedPull     `json:"pulls"`
+	Rooms    []ShedRoom     `json:"rooms"`
+	Runs     []ShedRun      `json:"runs"`
+	Seasons  []ShedSeason   `json:"seasons"`
 
 	// Stock the lots of which containers hold honey here, released or not, the latest first
 	Stock      []ShedStock     `json:"stock"`

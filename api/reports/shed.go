@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/request"
 	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/honey"
@@ -15,18 +16,39 @@ import (
 
 // GetShedReport is all that a page must know to record without network.
 func (s Handler) GetShedReport(ctx echo.Context) error {
-	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
+	voice := request.VoiceOf(ctx)
+	return s.ReadAs(ctx, echo.MIMEApplicationJSON, voicing(ctx), func(o db.Outfit, b *ledger.Book) (request.Write, error) {
 		out := openapi.ShedReport{
 			OutfitID: o.ID, Outfit: o.Name, TimeZone: o.TimeZone, Units: openapi.ShedReportUnits(o.Units), ThroughEntry: b.Len(),
 			UnfittingDeviations: ledger.Unfitting, FittingDeviations: ledger.Fitting,
 			Seasons: []openapi.ShedSeason{}, Tanks: []openapi.ShedTank{}, Rooms: []openapi.ShedRoom{}, Yards: []openapi.ShedYard{},
 			SuperKinds: []openapi.ShedSuperKind{}, ContainerKinds: []openapi.ShedContainerKind{}, Instruments: []openapi.ShedInstrument{},
 			Checks: []openapi.ShedCheck{}, Runs: []openapi.ShedRun{}, Pulls: []openapi.ShedPull{}, Lots: []openapi.ShedLot{}, Stock: []openapi.ShedStock{},
+			Prepared: []openapi.ShedPrepared{},
 		}
 		shedSetUp(b, &out)
 		shedWork(season.ShedOf(b), &out)
-		return out, nil
+		open := b.Prepared()
+		out.MorePrepared = wire.OrNil(max(0, len(open)-mostPrepared))
+		var advised []advised
+		for _, e := range open[:min(len(open), mostPrepared)] {
+			advised = append(advised, preparedIn(b, e, s.Now()))
+		}
+		return func() ([]byte, error) {
+			for _, x := range advised {
+				out.Prepared = append(out.Prepared, x.out(voice))
+			}
+			return request.Marshal(out)
+		}, nil
 	})
+}
+
+// voicing names what sentences of an answer hang on; "" for programs, to which it speaks English.
+func voicing(ctx echo.Context) string {
+	if ctx.Get(request.PageKey) == nil {
+		return ""
+	}
+	return request.LanguageOf(ctx).Lang + " " + request.Principal(ctx).Reads.Units
 }
 
 // shedSetUp fills in what the outfit has.

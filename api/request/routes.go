@@ -154,7 +154,7 @@ func (s *Service) entitled(ctx echo.Context) error {
 }
 
 var (
-	errForManager = fault.New(fault.NotYours, "This is for a manager, like all setting up, accepting and dispatching. Crew record what happens, and put right what they recorded themselves in the same shift.")
+	errForManager = fault.New(fault.NotYours, "This is for a manager, like all setting up, accepting and dispatching. Crew record what happens, load what a manager prepared, and put right what they recorded themselves in the same shift.")
 	errOnlyReads  = fault.New(fault.NotYours, "This token only reads.")
 )
 
@@ -182,11 +182,15 @@ func allowed(role, least db.Role) error {
 }
 
 // LeastRole returns the least role that may bring an entry whoever recorded what it replaces.
-// A correction and a withdrawal are a manager's then; so is letting a lot go, which anybody on the crew may hold.
+// A correction and a withdrawal are a manager's then; so is letting a lot go, which anybody on the crew may hold, and
+// sending off what no manager prepared.
 func LeastRole(e *ledger.Entry) db.Role {
 	status, decides := e.Body.(*ledger.LotStatus)
 	if e.Replaces != (ledger.ID{}) || decides && status.Status != ledger.StatusHeld {
 		return db.Manager
+	}
+	if d, sends := e.Body.(*ledger.Dispatch); sends && d.PreparedID != (ledger.ID{}) && !d.Override {
+		return db.Crew // AsPrepared says how much of it
 	}
 	return kindRole(e.Kind)
 }
@@ -196,6 +200,9 @@ func LeastRole(e *ledger.Entry) db.Role {
 func kindRole(kind ledger.Kind) db.Role {
 	if kind == ledger.KindLaboratoryCertificate {
 		kind = ledger.KindReading // who records a result puts its certificate with it
+	}
+	if kind == ledger.KindDispatch {
+		return db.Manager // but for what a manager prepared: LeastRole
 	}
 	ways, err := RecordedBy()
 	if way, known := ways[kind]; known && err == nil {

@@ -94,7 +94,7 @@ func restsOnAll(p db.Principal, e *ledger.Entry) bool {
 		return true // whether a lot was released or sent on it
 	}
 	switch e.Kind {
-	case ledger.KindDispatch, ledger.KindLotStatus, ledger.KindSettlement:
+	case ledger.KindPreparedDispatch, ledger.KindDispatch, ledger.KindLotStatus, ledger.KindSettlement:
 		return true
 	}
 	return false
@@ -146,8 +146,14 @@ func (b *Books) check(ctx context.Context, l *live, p db.Principal, e *ledger.En
 }
 
 // allowed says why an entry cannot go into the book: because of what it says, or because a
-// manager alone may put right what it replaces.
+// manager alone may bring it: it puts right what somebody else recorded, or sends off what
+// nobody prepared.
 func allowed(book *ledger.Book, p db.Principal, e *ledger.Entry, now time.Time) error {
+	if p.Role != db.Manager {
+		if err := book.AsPrepared(e); err != nil {
+			return err
+		}
+	}
 	if e.Replaces != (ledger.ID{}) && p.Role != db.Manager {
 		if err := book.OwnSlip(e, now); err != nil {
 			return err

@@ -69,6 +69,23 @@ func (s *season) dispatchAll() {
 	s.h.containers = slices.DeleteFunc(s.h.containers, func(c *container) bool { return c.gone })
 }
 
+// prepareNext prepares a last truck, which nobody has loaded yet.
+func (s *season) prepareNext() {
+	if !s.eventful {
+		return
+	}
+	const most = 4
+	p := &ledger.PreparedDispatch{BuyerID: s.s.packers, LeavesOn: ledger.Date(fmt.Sprintf("%d-12-03", s.year)), Reference: fmt.Sprintf("%s%d-next", houseCode(s.h.number), s.year), Note: "the packers' driver comes at eight"}
+	for _, c := range s.h.containers {
+		if c.kind == s.s.drum && !c.gone && len(p.Containers) < most {
+			p.Containers = append(p.Containers, c.id)
+		}
+	}
+	if len(p.Containers) > 0 {
+		s.w.add(s.at(time.November, 14, 9, 0), 2*time.Minute, owner, p)
+	}
+}
+
 // wettestForPackers is the moisture in percent up to which drums go to the packers: a
 // refractometer may read a little more than there is, and their contract ends at 18.6.
 const wettestForPackers = 18.2

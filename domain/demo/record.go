@@ -97,6 +97,8 @@ func named(e *ledger.Entry) []ledger.ID {
 		out = append(out, x.LotID)
 	case *ledger.Reading:
 		out = append(out, x.On.ID)
+	case *ledger.PreparedDispatch:
+		out = append(out, x.Containers...)
 	case *ledger.Dispatch:
 		out = append(out, x.Containers...)
 	case *ledger.Sample:

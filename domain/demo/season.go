@@ -54,6 +54,7 @@ func (s *season) tell() {
 	s.sendToLaboratory()
 	s.dispatchAll()
 	s.warmForWinter()
+	s.prepareNext()
 	s.mishaps.settle(s)
 }
 

@@ -43,8 +43,17 @@ func (b *Book) named(e *Entry) []ID {
 		return []ID{x.InstrumentID}
 	case *TemperatureLog:
 		return []ID{x.On.ID}
-	case *Dispatch:
+	case *PreparedDispatch:
 		out := []ID{x.BuyerID}
+		for _, l := range x.Lots {
+			out = append(out, l.LotID)
+		}
+		for _, c := range x.Containers {
+			out = append(out, b.withLot(c)...)
+		}
+		return out
+	case *Dispatch:
+		out := []ID{x.BuyerID, x.PreparedID}
 		for _, c := range x.Containers {
 			out = append(out, b.withLot(c)...)
 		}

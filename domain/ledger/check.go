@@ -259,6 +259,8 @@ func (c *checker) body(now time.Time) {
 		c.names("/instrument_id", x.InstrumentID, KindInstrument)
 	case *TemperatureLog:
 		c.temperatures(x, now)
+	case *PreparedDispatch:
+		c.preparedDispatch(x, now)
 	case *Dispatch:
 		c.dispatch(x)
 	case *Acceptance:
@@ -483,6 +485,7 @@ func (c *checker) temperatures(t *TemperatureLog, now time.Time) {
 func (c *checker) dispatch(d *Dispatch) {
 	c.names("/buyer_id", d.BuyerID, KindBuyer)
 	c.market(d.Market)
+	c.asPrepared(d)
 	seen, adds, added := map[ID]bool{}, map[ID]bool{}, map[int]*fact{}
 	for _, id := range c.book.Leaves(c.entry) {
 		adds[id] = true

@@ -23,7 +23,7 @@ func (c *checker) leaves(d *Dispatch, added map[int]*fact) {
 		return
 	}
 	for i := range d.Judged {
-		if x := &d.Judged[i]; !x.passes() {
+		if x := &d.Judged[i]; !x.Passes() {
 			c.clash("/containers", nil, "Lot %s does not meet %s on %s: %s. Nothing of this dispatch was stored. Leave out what does not pass, or send it on a manager's word (override, with the reason in note).",
 				c.book.Name(x.LotID), x.SaidName(), string(c.day()), x.WhyNot())
 			if old := x.tooOld(); old != nil {
@@ -34,35 +34,39 @@ func (c *checker) leaves(d *Dispatch, added map[int]*fact) {
 	}
 }
 
-// mayLeave refuses a container whose lot was not released when it left, or is not by what
-// the book learned since. A manager's word lets go what had left before the book learned it.
+// mayLeave refuses a container whose lot may not leave.
 func (c *checker) mayLeave(pointer string, sent ID, fill *fact, override bool) {
+	if why := c.stays(fill, override); !why.IsEmpty() {
+		c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(fill.lot()), why)
+	}
+}
+
+// stays says why a container's lot may not leave: it was not released when it left, or is
+// not by what the book learned since; empty where it may. A manager's word lets go what had
+// left before the book learned it.
+func (c *checker) stays(fill *fact, override bool) message.Text {
 	lot := c.book.rootID(fill.lot())
 	at := c.entry.OccurredAt.UnixMicro()
 	arrived := func(f *fact) bool { return f.at <= at }
 	then, now := c.decided(lot), c.book.standing(lot, c.ownChain, arrived)
-	var why message.Text
 	switch {
 	case then.Status == StatusHeld:
-		why = c.saidHeld(then)
+		return c.saidHeld(then)
 	case then.Status != StatusReleased && then.Opened != nil:
-		why = message.F("entry %s came after its release", then.Opened.Number)
+		return message.F("entry %s came after its release", then.Opened.Number)
 	case then.Status != StatusReleased:
-		why = message.F("it has not been released")
+		return message.F("it has not been released")
 	case override:
-		return
+		return message.Text{}
 	case now.Status == StatusHeld:
-		why = c.saidHeld(now)
+		return c.saidHeld(now)
 	case now.Status != StatusReleased && now.Opened != nil:
-		why = message.F("entry %s came after its release", now.Opened.Number)
-	default:
-		late := c.book.unreleased(lot, arrived, arrived)
-		if late == 0 {
-			return
-		}
-		why = message.F("entry %s came after its release", late)
+		return message.F("entry %s came after its release", now.Opened.Number)
 	}
-	c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(lot), why)
+	if late := c.book.unreleased(lot, arrived, arrived); late != 0 {
+		return message.F("entry %s came after its release", late)
+	}
+	return message.Text{}
 }
 
 // saidHeld says why a held lot may not leave.
@@ -73,8 +77,8 @@ func (c *checker) saidHeld(d Decided) message.Text {
 	return message.F("it is held (%s, entry %s)", d.Why.Text(), d.By.Number)
 }
 
-// passes reports whether the containers meet the rule set, or nothing of it applies to them.
-func (l *Leaving) passes() bool {
+// Passes reports whether the containers meet the rule set, or nothing of it applies to them.
+func (l *Leaving) Passes() bool {
 	return l.Outcome == standard.Meets.String() || l.Outcome == standard.DoesNotApply.String()
 }
 

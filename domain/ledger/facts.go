@@ -301,6 +301,8 @@ type Dispatch struct {
 	BuyerID ID `json:"buyer_id"`
 	// Containers are the IDs of the fills.
 	Containers []ID `json:"containers"`
+	// PreparedID names what a manager prepared of it; zero where it was sent off without.
+	PreparedID ID `json:"prepared_id,omitzero"`
 	// Market is the published rule set of where the honey goes, by its id or the family of
 	// its editions; where empty, the buyer's.
 	Market string `json:"market,omitempty"`

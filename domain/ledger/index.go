@@ -344,8 +344,14 @@ func names(list []ID, body Body) []ID {
 		add(x.InstrumentID)
 	case *TemperatureLog:
 		add(x.On.ID)
-	case *Dispatch:
+	case *PreparedDispatch:
 		add(x.BuyerID)
+		add(x.Containers...)
+		for _, l := range x.Lots {
+			add(l.LotID)
+		}
+	case *Dispatch:
+		add(x.BuyerID, x.PreparedID)
 		add(x.Containers...)
 	case *LaboratoryCertificate:
 		add(x.ReadingID)

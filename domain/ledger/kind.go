@@ -44,7 +44,9 @@ const (
 	KindReading        Kind = "reading"
 	KindCalibration    Kind = "calibration"
 	KindTemperatureLog Kind = "temperature_log"
-	KindDispatch       Kind = "dispatch"
+	// KindPreparedDispatch is what a manager wants loaded; it moves no honey.
+	KindPreparedDispatch Kind = "prepared_dispatch"
+	KindDispatch         Kind = "dispatch"
 )
 
 // What is said about other entries.
@@ -90,6 +92,7 @@ var kinds = []struct {
 	{KindReading, false, func() Body { return new(Reading) }},
 	{KindCheck, false, func() Body { return new(Check) }},
 	{KindLotStatus, false, func() Body { return new(LotStatus) }},
+	{KindPreparedDispatch, false, func() Body { return new(PreparedDispatch) }},
 	{KindDispatch, false, func() Body { return new(Dispatch) }},
 	{KindSettlement, false, func() Body { return new(Settlement) }},
 	{KindAcceptance, false, func() Body { return new(Acceptance) }},

@@ -269,6 +269,8 @@ func otherEntryName(b *ledger.Book, e *ledger.Entry) message.Text {
 		return message.F("the hive count of %s", yardName(b, body.YardID))
 	case *ledger.Dispatch:
 		return message.F("the dispatch to %s", buyerName(b, body.BuyerID))
+	case *ledger.PreparedDispatch:
+		return message.F("the dispatch prepared for %s", buyerName(b, body.BuyerID))
 	case *ledger.Calibration:
 		return message.F("the calibration")
 	}

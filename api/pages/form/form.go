@@ -337,7 +337,7 @@ var referred = map[string]ledger.Kind{
 	"room_id": ledger.KindRoom, "store_id": ledger.KindRoom, "tank_id": ledger.KindTank, "feeds_tank_id": ledger.KindTank,
 	"instrument_id": ledger.KindInstrument, "buyer_id": ledger.KindBuyer, "pull_id": ledger.KindPull, "run_id": ledger.KindRun,
 	"lot_id": ledger.KindLot, "fill_id": ledger.KindFill, "containers": ledger.KindFill, "check_id": ledger.KindCheck,
-	"dispatch_id": ledger.KindDispatch, "rule_set_id": ledger.KindRuleSet,
+	"dispatch_id": ledger.KindDispatch, "prepared_id": ledger.KindPreparedDispatch, "rule_set_id": ledger.KindRuleSet,
 }
 
 // recursive reports whether a schema comes back in itself, which no form of lines
