@@ -3,6 +3,7 @@ package pages
 import (
 	"errors"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -27,6 +28,10 @@ import (
 type dispatchFormView struct {
 	ID, Mass, When, Reference, Note string
 	Buyers, Markets                 []choice
+	// Prepares is true where it is to be loaded later, on Day; else PreparedID names what is
+	// sent off, if somebody prepared it.
+	Prepares        bool
+	Day, PreparedID string
 	// Override is ticked where it goes on a manager's word.
 	Override bool
 	Lots     []lotToSend
@@ -60,6 +65,11 @@ type lotToSend struct {
 	ID, Code, Product, Path string
 	// Here says how many containers are here, and how much.
 	Here string
+	// Count is how many of it were asked for, whichever, and Most how many there are.
+	Count string
+	Most  int
+	// NotReleased is true where nobody released it yet: it may be prepared all the same.
+	NotReleased bool
 	// All takes everything; Some means that containers are ticked one by one.
 	All, Some  bool
 	Containers []containerToSend
@@ -75,7 +85,7 @@ func (p *pages) dispatchForm(ctx echo.Context) error {
 	var form formView
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		f = request.VoiceFor(ctx, o, b)
-		form, err = p.dispatchFormOf(b, map[string][]string{"all": ctx.QueryParams()["lot"]})
+		form, err = p.dispatchFormOf(b, dispatchAskedFor(b, ctx.QueryParams()))
 		return err
 	})
 	if err != nil {
@@ -84,28 +94,53 @@ func (p *pages) dispatchForm(ctx echo.Context) error {
 	return p.page(ctx, http.StatusOK, "dispatch-form.html", form(f, refusal{}))
 }
 
+// dispatchAskedFor is what an address begins the form with: lots, or what a manager prepared.
+func dispatchAskedFor(b *ledger.Book, query url.Values) map[string][]string {
+	typed := map[string][]string{"all": query["lot"]}
+	id, err := uuid.Parse(query.Get("prepared"))
+	x := ledger.Named[ledger.PreparedDispatch](b, id)
+	if err != nil || x == nil {
+		return typed
+	}
+	for _, c := range x.Containers {
+		typed["container"] = append(typed["container"], b.Root(c).String())
+	}
+	typed["prepared_id"], typed["buyer"] = []string{b.Root(id).String()}, []string{b.Root(x.BuyerID).String()}
+	typed["market"], typed["reference"] = []string{x.Market}, []string{x.Reference}
+	return typed
+}
+
 // dispatchFormOf is the form with what was typed in it.
 func (p *pages) dispatchFormOf(b *ledger.Book, typed map[string][]string) (formView, error) {
+	return p.dispatchFormFor(b, typed, false)
+}
+
+// dispatchFormFor is the form of a dispatch, or of one that is prepared.
+func (p *pages) dispatchFormFor(b *ledger.Book, typed map[string][]string, prepares bool) (formView, error) {
 	library, err := standard.Published()
 	if err != nil {
 		return nil, err
 	}
 	markets := library.AllInForce(reports.OnDay(p.Service, b, nil))
 	one := func(name string) string { return strings.Join(typed[name], "") }
-	v := &dispatchFormView{ID: uuid.NewString(), When: one("when"), Reference: one("reference"), Note: one("note"), Override: one("override") != ""}
+	v := &dispatchFormView{ID: uuid.NewString(), When: one("when"), Reference: one("reference"), Note: one("note"), Override: one("override") != "", Prepares: prepares, Day: one("day"), PreparedID: one("prepared_id")}
 	b.InForceOf(ledger.KindBuyer, func(root ledger.ID, e *ledger.Entry) bool {
 		v.Buyers = append(v.Buyers, choice{root.String(), e.Body.(*ledger.Buyer).Name, one("buyer") == root.String()})
 		return true
 	})
-	var released []*season.LotReport
+	var offered []*season.LotReport
 	for r := range season.EveryLot(b) {
 		switch {
 		case r.HeldG == 0:
-		case b.State().LotStatus(r.LotID).Status != ledger.StatusReleased:
+		case b.State().LotStatus(r.LotID).Status != ledger.StatusReleased && !prepares:
 			v.Waiting = append(v.Waiting, lotLink{lotPath(r.LotID), r.Code})
 		default:
-			released = append(released, r)
+			offered = append(offered, r)
 		}
+	}
+	released := map[ledger.ID]bool{}
+	for _, r := range offered {
+		released[r.LotID] = b.State().LotStatus(r.LotID).Status == ledger.StatusReleased
 	}
 	return func(f locale.Voice, wrong refusal) any {
 		v.Mass, v.refusal = f.Mass, wrong
@@ -114,8 +149,10 @@ func (p *pages) dispatchFormOf(b *ledger.Book, typed map[string][]string) (formV
 				v.Markets = append(v.Markets, choice{set.Family, set.Said().In(f), one("market") == set.Family})
 			}
 		}
-		for _, r := range released {
-			v.Lots = append(v.Lots, lotToSendOf(f, r, typed))
+		for _, r := range offered {
+			lot := lotToSendOf(f, r, typed)
+			lot.NotReleased = !released[r.LotID]
+			v.Lots = append(v.Lots, lot)
 		}
 		return v
 	}, nil
@@ -124,10 +161,12 @@ func (p *pages) dispatchFormOf(b *ledger.Book, typed map[string][]string) (formV
 // lotToSendOf offers what is here of a released lot, with what was ticked.
 func lotToSendOf(f locale.Voice, r *season.LotReport, typed map[string][]string) lotToSend {
 	lot := lotToSend{ID: r.LotID.String(), Code: r.Code, Product: r.Product, Path: lotPath(r.LotID), All: slices.Contains(typed["all"], r.LotID.String())}
+	lot.Count = strings.Join(typed[countOf+lot.ID], "")
 	for _, c := range r.Containers {
 		if c.State != season.Held {
 			continue
 		}
+		lot.Most++
 		ticked := slices.Contains(typed["container"], c.ID.String())
 		lot.Some = lot.Some || ticked
 		lot.Containers = append(lot.Containers, containerToSend{c.ID.String(), c.Number, c.Kind, f.Grams(c.HeldG), ticked})
@@ -182,7 +221,7 @@ func (p *pages) dispatchEntry(f locale.Voice, containers []string, typed map[str
 	if one("override") != "" {
 		value["override"] = true
 	}
-	for _, name := range []string{"market", "reference", "note"} {
+	for _, name := range []string{"market", "reference", "note", "prepared_id"} {
 		if one(name) != "" {
 			value[name] = one(name)
 		}
@@ -258,6 +297,9 @@ func (p *pages) fromForm(ctx echo.Context, kind ledger.Kind, template string, en
 
 // bookedAt is where what was booked is shown.
 func (p *pages) bookedAt(kind ledger.Kind, id string, value map[string]any) string {
+	if kind == ledger.KindPreparedDispatch {
+		return preparedPath + "/" + id
+	}
 	if kind == ledger.KindDispatch {
 		return recordedOn(dispatchesPath+"/"+id, id)
 	}

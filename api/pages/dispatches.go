@@ -24,6 +24,9 @@ func (p *pages) routeDispatches(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(dispatchesPath, p.dispatches, squeezed)
 	e.GET(dispatchesPath+"/new", p.dispatchForm, squeezed)
 	e.POST(dispatchesPath+"/new", p.newDispatch, squeezed)
+	e.GET(preparePath, p.prepareForm, squeezed)
+	e.POST(preparePath, p.newPrepared, squeezed)
+	e.GET(preparedPath+"/:id", p.preparedPage, squeezed)
 	e.GET(dispatchesPath+"/:id", p.dispatch, squeezed)
 	e.GET(dispatchesPath+"/:id/settle", p.settleForm, squeezed)
 	e.POST(dispatchesPath+"/:id/settle", p.newSettlement, squeezed)
@@ -33,7 +36,9 @@ func (p *pages) routeDispatches(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 type dispatchesView struct {
 	Mass    string
 	Manages bool
-	Rows    []dispatchRow
+	// Prepared wait to be loaded.
+	Prepared []preparedRow
+	Rows     []dispatchRow
 }
 
 // dispatchRow is one dispatch; Paid is empty while no settlement is in the book.
@@ -45,7 +50,7 @@ type dispatchRow struct {
 func (p *pages) dispatches(ctx echo.Context) error {
 	return p.kept(ctx, "dispatches.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		var rows []func(locale.Voice) dispatchRow
-		settled := settlementsBy(b)
+		settled, waiting := settlementsBy(b), preparedRows(b)
 		b.InForceOf(ledger.KindDispatch, func(root ledger.ID, e *ledger.Entry) bool {
 			d := e.Body.(*ledger.Dispatch)
 			row, net := dispatchRow{Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Containers: len(d.Containers), Lots: lotsSent(b, d)}, netOf(b, d.Containers)
@@ -65,6 +70,9 @@ func (p *pages) dispatches(ctx echo.Context) error {
 		})
 		return func(f locale.Voice) any {
 			v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager}
+			for _, row := range waiting {
+				v.Prepared = append(v.Prepared, row(f))
+			}
 			for _, row := range slices.Backward(rows) {
 				v.Rows = append(v.Rows, row(f))
 			}
@@ -111,7 +119,10 @@ type dispatchView struct {
 	Judged                                                   []judgedLot
 	Entry                                                    entryLink
 	Containers                                               []dispatchedContainer
-	Settlements                                              []settlementView
+	// PreparedPath leads to what a manager prepared of it, of Asked containers; empty where nobody did.
+	PreparedPath string
+	Asked        int
+	Settlements  []settlementView
 }
 
 // judgedLot is how the containers of one lot stood against one rule set as they left.
@@ -150,6 +161,9 @@ func (p *pages) dispatch(ctx echo.Context) error {
 		d := e.Body.(*ledger.Dispatch)
 		v := &dispatchView{
 			Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Note: d.Note, By: e.RecordedBy, Manages: who.Role == db.Manager, Override: d.Override,
+		}
+		if x := ledger.Named[ledger.PreparedDispatch](b, d.PreparedID); x != nil {
+			v.PreparedPath, v.Asked = preparedPath+"/"+b.Root(d.PreparedID).String(), x.Asked()
 		}
 		for _, x := range d.Judged {
 			v.Judged = append(v.Judged, judgedLot{Lot: b.Name(x.LotID), LotPath: lotPath(x.LotID)})
