@@ -61,6 +61,36 @@ func NewShed() *Shed {
 	return s
 }
 
+// Truck is a dispatch that a manager prepared: three drums of the lot and one of another,
+// all released. Beside is a drum of the lot that is not part of it.
+type Truck struct {
+	Plan, Lot, Other uuid.UUID
+	Drums            []uuid.UUID // D-009, D-010, D-011, E-001
+	Beside           uuid.UUID   // D-012
+}
+
+// Prepare adds one to what the shed has, for Northgate Packing and today.
+func (s *Shed) Prepare() Truck {
+	now := s.entries[len(s.entries)-1].OccurredAt
+	at := 0
+	add := func(body ledger.Body) uuid.UUID {
+		at++
+		e := &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: now.Add(time.Duration(at) * time.Second), Via: ledger.ViaImport, Body: body}
+		s.entries = append(s.entries, e)
+		return e.ID
+	}
+	fill := func(lot uuid.UUID, number string) uuid.UUID {
+		return add(&ledger.Fill{LotID: lot, TankID: s.Large, ContainerKindID: s.drum, Container: number, TareG: 18_200, GrossG: 308_200})
+	}
+	buyer, other := add(&ledger.Buyer{Name: "Northgate Packing"}), add(&ledger.Lot{Code: "L26-015", Product: "clover honey"})
+	out := Truck{Lot: s.Lot, Other: other, Drums: []uuid.UUID{s.Fill, fill(s.Lot, "D-010"), fill(s.Lot, "D-011"), fill(other, "E-001")}, Beside: fill(s.Lot, "D-012")}
+	for _, lot := range []uuid.UUID{s.Lot, other} {
+		add(&ledger.LotStatus{LotID: lot, Status: ledger.StatusReleased, Override: true, Note: "sold by sample"})
+	}
+	out.Plan = add(&ledger.PreparedDispatch{BuyerID: buyer, LeavesOn: ledger.Date(time.Now().Format(time.DateOnly)), Containers: out.Drums, Reference: "WB 1182", Note: "red strap on the left"})
+	return out
+}
+
 // Spun adds two supers that were booked into the open run, and one load of it with more
 // frames than they have.
 func (s *Shed) Spun() {

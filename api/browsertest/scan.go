@@ -23,3 +23,12 @@ func (b *Browser) Scan(code string) {
 		return true
 	})()`)
 }
+
+// Quoted is a text as a script has it.
+func Quoted(text string) string {
+	out, err := json.Marshal(text)
+	if err != nil {
+		panic(err) // a string can always be written
+	}
+	return string(out)
+}

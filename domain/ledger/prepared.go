@@ -142,7 +142,7 @@ func (c *checker) counts(at string, l LotContainers, counted map[ID]bool) {
 	}
 	counted[lot.ID] = true
 	if here := len(c.book.Here(lot.ID)); l.Count > here {
-		c.clash(at+"/count", l.Count, "Lot %s has %s containers here, and %s are asked for. Ask for those that are here.", c.book.Name(lot.ID), here, l.Count)
+		c.clash(at+"/count", l.Count, "Lot %s has %s here, and %s are asked for. Ask for those that are here.", c.book.Name(lot.ID), message.Plural{N: float64(here), One: "%s container", Other: "%s containers"}, l.Count)
 	}
 }
 

@@ -170,6 +170,21 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "nowhere", Path: "/nowhere"})
 }
 
+// prepare has a manager prepare all that is here of a lot, and some of one that nobody released.
+func prepare(t *testing.T, h *apitest.House, entries []*ledger.Entry, released string) (prepared string) {
+	t.Helper()
+	form := url.Values{"id": {uuid.NewString()}, "day": {"2026-11-28"}, "reference": {"WB 1182"}, "note": {"red strap on the left"}, "buyer": {lastStanding(entries)[ledger.KindBuyer]}, "all": {released}}
+	open := strings.TrimPrefix(h.Link(t, "/lots", "/lots/"+apitest.AnID), "/lots/")
+	if open != released {
+		form.Set("count-"+open, "1")
+	}
+	response, page := h.Send(t, http.MethodPost, "/dispatches/prepare", form, nil)
+	if response.StatusCode != http.StatusOK {
+		t.Fatalf("preparing a dispatch answered %s: %s", response.Status, page)
+	}
+	return form.Get("id")
+}
+
 // salesScreens are what left for buyers, one that was settled, and the forms for more.
 func salesScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []browsertest.Screen {
 	settled := ""
@@ -183,6 +198,9 @@ func salesScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []bro
 	}
 	released := strings.TrimPrefix(h.Link(t, "/lots?state=released", "/lots/"+apitest.AnID), "/lots/")
 	return append(browsertest.SetsOf("/dispatches"),
+		browsertest.Screen{Name: "prepare", Route: "/dispatches/prepare", Path: "/dispatches/prepare?lot=" + released},
+		browsertest.Screen{Name: "prepare-refused", Route: "POST /dispatches/prepare", Path: "/dispatches/prepare", Sent: url.Values{"id": {uuid.NewString()}, "all": {released}}},
+		browsertest.Screen{Name: "prepared", Route: "/dispatches/prepared/:id", Path: "/dispatches/prepared/" + prepare(t, h, entries, released)},
 		browsertest.Screen{Name: "dispatch", Route: "/dispatches/:id", Path: settled},
 		browsertest.Screen{Name: "dispatch-new", Route: "/dispatches/new", Path: "/dispatches/new?lot=" + released},
 		browsertest.Screen{Name: "dispatch-refused", Route: "POST /dispatches/new", Path: "/dispatches/new", Sent: url.Values{"id": {uuid.NewString()}, "all": {released}}},

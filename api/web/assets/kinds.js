@@ -6,7 +6,7 @@
 // a figure in the book's units (NaN while there is none), now.w the writer of figures.
 
 import { lang, show } from "./numbers.js"
-import { dipKg, ofCheck, ofFill, ofLoad, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
+import { dipKg, ofCheck, ofFill, ofLoad, ofLoading, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
 import { scales } from "./scales.js"
 import { containerOf, numberOf } from "./scan.js"
 import { say } from "./words.js"
@@ -14,6 +14,7 @@ import { say } from "./words.js"
 const choice = (name, label, options, more) => ({type: "choice", name, label, options, ...more})
 const number = (name, label, what, more) => ({type: "number", name, label, what, places: 1, ...more})
 const text = (name, label, more) => ({type: "text", name, label, ...more})
+const ticks = (name, label, options, more) => ({type: "ticks", name, label, options, ...more})
 
 const kg = v => Math.round(v * 1000) / 1000
 const tenth = v => Math.round(v * 10) / 10
@@ -33,6 +34,8 @@ const atContainer = (shed, set) => code => {
 	return found ? {set: set(found), says: found.container} : {unknown: numberOf(code) || code}
 }
 
+// calendarDay is a day without a time, which is the same day everywhere.
+const calendarDay = date => new Date(date + "T12:00").toLocaleDateString(lang, {weekday: "short", day: "numeric", month: "short"})
 const day = time => new Date(time).toLocaleDateString(lang, {day: "numeric", month: "short"})
 
 const tankOption = (now, t) => ({
@@ -352,6 +355,62 @@ kinds.fill = now => {
 		// The next drum of a lot that was new is one of that lot.
 		next: made => isNew ? {lot: made[0].body.id} : {},
 	}
+}
+
+// What a manager prepared is loaded: container by container, by code or by touch. The device
+// takes no other one on.
+kinds.dispatch = now => {
+	const plans = now.shed.prepared ?? []
+	const plan = plans.find(p => p.prepared_id === now.v.plan)
+	const ids = (now.v.loaded ?? "").split(" ")
+	const on = plan?.containers.filter(c => ids.includes(c.fill_id)) ?? []
+	const missing = plan ? notOn(plan, on) : []
+	const due = plans.filter(p => new Date(p.leaves_on) <= new Date(now.at))
+	return {
+		title: say("dispatch"),
+		scan: code => goesOn(plan ? [plan] : plans, code, ids),
+		lacks: plans.length === 0 ? say("none prepared") : undefined,
+		note: plan?.note,
+		save: on.length > 0 ? say("save so many", show(on.length), show(plan.asked)) : undefined,
+		fields: [
+			choice("plan", say("which dispatch"), plans.map(p => ({
+				value: p.prepared_id, label: p.buyer, note: [calendarDay(p.leaves_on), say("asked for", show(p.asked)), p.reference].filter(Boolean).join(" · "),
+			})), {fresh: true, value: due.length === 1 ? due[0].prepared_id : undefined}),
+			...(plan ? [ticks("loaded", say("goes on the truck"), plan.containers.map(c => ({
+				value: c.fill_id, label: c.container, note: [say("of lot", c.lot), c.emptied ? say("emptied") : c.stays].filter(Boolean).join(" · "),
+			})), {optional: true, says: say("on the truck", show(on.length), show(plan.asked))})] : []),
+		],
+		missing: () => on.length === 0 ? say("nothing is on") : undefined,
+		opinion: () => ofLoading({plan, on, missing}),
+		entries: () => [{path: "dispatches", body: given({
+			buyer_id: plan.buyer_id, prepared_id: plan.prepared_id, market: plan.market, reference: plan.reference, containers: on.map(c => c.fill_id),
+		})}],
+	}
+}
+
+// notOn names what was prepared and is not on: containers, and how many of which lot.
+function notOn(plan, on) {
+	const counted = new Set(plan.lots.map(l => l.lot_id))
+	return [
+		...plan.containers.filter(c => !counted.has(c.lot_id) && !on.includes(c)).map(c => c.container),
+		...plan.lots.flatMap(l => {
+			const left = l.count - on.filter(c => c.lot_id === l.lot_id).length
+			return left > 0 ? [say("so many of lot", show(left), plan.containers.find(c => c.lot_id === l.lot_id)?.lot ?? "")] : []
+		}),
+	]
+}
+
+// goesOn is what a code means at the truck: a container goes on, is on already, or was not
+// prepared.
+function goesOn(plans, code, ids) {
+	for (const plan of plans) {
+		const found = containerOf(code, plan.containers)
+		if (!found) continue
+		const so = plan.containers.filter(c => ids.includes(c.fill_id)).length
+		if (ids.includes(found.fill_id)) return {text: say("is on already", found.container, show(so), show(plan.asked))}
+		return {set: {plan: plan.prepared_id, loaded: [...ids, found.fill_id].filter(Boolean).join(" ")}, text: say("is on", found.container, show(so + 1), show(plan.asked))}
+	}
+	return {text: say("was not prepared", numberOf(code) || code), odd: true}
 }
 
 // nextNumber counts the last figures of a container's number on: D-009 to D-010.

@@ -217,6 +217,27 @@ export function ofWash({tank, w}) {
 	return tank.held_kg > 0.02 * tank.capacity_kg ? [odd(say("washes away", tank.name, w.mass(tank.held_kg)))] : [fine(say("is empty", tank.name))]
 }
 
+// fewOf names the first of some things and counts the rest.
+const mostNamed = 12
+const fewOf = names => names.length > mostNamed ? say("and so many more", names.slice(0, mostNamed).join(", "), show(names.length - mostNamed)) : names.join(", ")
+
+// ofLoading says how many of what was prepared are on, and which are not.
+export function ofLoading({plan, on, missing}) {
+	if (!plan) return []
+	const out = plan.advice.map(text => odd(text))
+	for (const l of plan.lots) {
+		const loaded = on.filter(c => c.lot_id === l.lot_id)
+		if (loaded.length > l.count) out.push(wrong(say("more of lot", loaded[0].lot, show(loaded.length), show(l.count))))
+	}
+	for (const c of on) {
+		if (c.emptied) out.push(odd(say("was emptied here", c.container)))
+		else if (c.stays) out.push(odd(say("would stay", c.container, c.stays)))
+	}
+	if (on.length === 0) return out
+	out.push(missing.length > 0 ? odd(say("on the truck", show(on.length), show(plan.asked)) + " " + say("not on yet", fewOf(missing))) : fine(say("all are on", show(on.length))))
+	return out
+}
+
 export function ofSigns({sign, lot, drum, tank}) {
 	if (sign.word === "absent") return []
 	if (sign.what !== "fermentation") return [fine(say("taints it", drum?.container ?? lot?.code ?? tank.name))]

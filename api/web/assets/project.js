@@ -52,6 +52,10 @@ const effects = {
 	"calibrations": (s, b) => amend(s.checks?.find(c => c.instrument_id === b.instrument_id), {
 		checked_at: b.occurred_at, left_wrong: Math.abs(b.as_left - b.expected) > b.tolerance + 1e-9, reference: b.reference, expected: b.expected, tolerance: b.tolerance,
 	}),
+	"dispatches": (s, b) => {
+		for (const id of b.containers) unstock(s, id)
+		s.prepared = s.prepared?.filter(p => p.prepared_id !== b.prepared_id)
+	},
 	"lots": (s, b, e) => amend(s.lots.find(l => l.lot_id === e.root), {code: b.code}) || s.lots.unshift({lot_id: b.id, code: b.code, status: "open"}),
 	"fills": (s, b) => {
 		draw(holder(s, {kind: "tank", id: b.tank_id}), b.gross_kg - b.tare_kg)
@@ -91,6 +95,7 @@ const undone = {
 
 function unstock(s, fill) {
 	for (const l of s.stock ?? []) l.containers = l.containers.filter(c => c.fill_id !== fill)
+	for (const p of s.prepared ?? []) for (const c of p.containers) if (c.fill_id === fill) c.emptied = true
 }
 
 const amend = (thing, as) => thing && Object.assign(thing, as)

@@ -215,7 +215,7 @@ async function sendTogether(some, me) {
 
 // kinds says what sort of entry is recorded at an address.
 const kinds = {
-	"calibrations": "calibration", "fills": "fill", "hive-counts": "hive_count", "loads": "load", "lots": "lot", "movements": "movement", "pulls": "pull", "readings": "reading",
+	"calibrations": "calibration", "dispatches": "dispatch", "fills": "fill", "hive-counts": "hive_count", "loads": "load", "lots": "lot", "movements": "movement", "pulls": "pull", "readings": "reading",
 	"run-ends": "run_end", "run-supers": "run_supers", "runs": "run", "stocktakes": "stocktake", "temperature-logs": "temperature_log", "washes": "wash", "withdrawals": "withdrawal",
 }
 

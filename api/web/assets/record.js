@@ -242,6 +242,7 @@ async function openForm(kind, seq) {
 	$("more").open = Object.keys(values).includes("when")
 	$("result").replaceChildren()
 	$("scanned").textContent = ""
+	$("scanned").classList.remove("odd")
 	drawForm()
 	return true
 }
@@ -380,7 +381,7 @@ function followScale(before, fields) {
 function place(where, fields, ...more) {
 	const old = new Map([...where.children].map(e => [e.dataset.like, e]))
 	const next = fields.map(f => {
-		const like = JSON.stringify([f.name, f.label, f.type === "choice" ? [ordered(form.kind, f), form.all.has(f.name), form.v[f.name]] : [f.what, f.optional, f.offers]])
+		const like = JSON.stringify([f.name, f.label, f.options ? [ordered(form.kind, f), form.all.has(f.name), form.v[f.name]] : [f.what, f.optional, f.offers]])
 		const made = old.get(like) ?? draw(f)
 		made.dataset.like = like
 		const input = made.querySelector("input[type=text]")
@@ -393,7 +394,7 @@ function place(where, fields, ...more) {
 }
 
 function draw(f) {
-	return f.type === "choice" ? drawChoice(f) : drawTyped(f)
+	return f.type === "choice" ? drawChoice(f) : f.type === "ticks" ? drawTicks(f) : drawTyped(f)
 }
 
 function drawChoice(f) {
@@ -407,6 +408,28 @@ function drawChoice(f) {
 			el("input", {type: "radio", name: f.name, value: o.value, checked: o.value === form.v[f.name], onchange: () => set({[f.name]: o.value})}),
 			el("span", {}, el("b", {}, o.label), o.note && el("small", {}, o.note)))),
 			...(many ? [el("button", {type: "button", class: "tab-more", onclick: () => showAll(f, options.find(o => !shown.includes(o)))}, say("more of them", show(options.length - shown.length)))] : [])))
+}
+
+const fewTicks = 40
+
+// drawTicks offers what may be ticked; what is ticked is always shown.
+function drawTicks(f) {
+	const ticked = ticksOf(f)
+	const shown = f.options.length > fewTicks + 1 && !form.all.has(f.name) ? f.options.filter((o, i) => i < fewTicks || ticked.includes(o.value)) : f.options
+	return el("fieldset", {class: "choice", "data-field": f.name}, el("legend", {}, f.label, el("small", {}, " " + f.says)),
+		el("div", {class: "tabs"}, ...shown.map(o => el("label", {class: "tab"},
+			el("input", {type: "checkbox", name: f.name, value: o.value, checked: ticked.includes(o.value), onchange: event => tick(f, o.value, event.target.checked)}),
+			el("span", {}, el("b", {}, o.label), o.note && el("small", {}, o.note)))),
+			...(shown.length < f.options.length ? [el("button", {type: "button", class: "tab-more", onclick: () => showAll(f, f.options.find(o => !shown.includes(o)))}, say("more of them", show(f.options.length - shown.length)))] : [])))
+}
+
+// ticksOf is what is ticked: values with spaces between.
+const ticksOf = f => (form.v[f.name] ?? "").split(" ").filter(Boolean)
+
+function tick(f, value, on) {
+	$("scanned").textContent = ""
+	$("scanned").classList.remove("odd")
+	set({[f.name]: [...ticksOf(f).filter(v => v !== value), ...(on ? [value] : [])].join(" ")})
 }
 
 // showAll shows every choice, and goes on at the first that was not shown.
@@ -518,7 +541,7 @@ function judge(kind) {
 	const next = el("div", {}, ...made)
 	if (before !== next.textContent || !box.firstChild) swap(box, [...next.children], firstField)
 	box.dataset.level = worst
-	$("save").textContent = say(worst === "odd" ? "save as typed" : "save")
+	$("save").textContent = kind.save ?? say(worst === "odd" ? "save as typed" : "save")
 }
 
 // missingField is the first field that must hold something and does not.
@@ -534,13 +557,14 @@ function missingField(kind) {
 		}
 	}
 	const text = kind.missing?.()
-	return text ? {f: kind.fields.find(f => f.type === "number"), text} : undefined
+	return text ? {f: kind.fields.find(f => f.type === "number" || f.type === "ticks"), text} : undefined
 }
 
 // summary is the entry in a line: what was chosen and typed.
 function summary() {
 	return form.fields.filter(f => !f.details && !f.aside && (form.v[f.name] ?? "") !== "").map(f => {
 		if (f.type === "choice") return f.options.find(o => o.value === form.v[f.name])?.label ?? ""
+		if (f.says) return f.says
 		if (f.type !== "number") return form.v[f.name]
 		const unit = known.w.u[f.what].unit
 		return unit ? form.v[f.name] + "\u00a0" + unit : f.what === "count" ? f.label + "\u00a0" + form.v[f.name] : form.v[f.name]
@@ -552,8 +576,10 @@ function readCode(code) {
 	const got = form?.scan?.(code)
 	if (!got) return
 	if (got.set) set(got.set)
-	$("scanned").textContent = got.set ? say("code read", got.says) : say("no such container", got.unknown)
+	$("scanned").textContent = got.text ?? (got.set ? say("code read", got.says) : say("no such container", got.unknown))
+	$("scanned").classList.toggle("odd", Boolean(got.odd))
 	firstField()?.focus({preventScroll: true})
+	if (got.odd) $("scanned").scrollIntoView({block: "nearest"})
 }
 
 async function readCodeByCamera() {
@@ -712,6 +738,8 @@ function showHome() {
 	showResult($("home-result"))
 	showDrafts()
 	const run = known.now?.runs[0]
+	const prepared = known.now?.prepared ?? []
+	$("tile-dispatch").textContent = prepared.length === 0 ? say("by a manager") : prepared.length === 1 ? say("one to load", prepared[0].buyer) : say("so many to load", show(prepared.length))
 	const due = known.now?.checks?.filter(c => isDue(c)) ?? []
 	if (due.length > 0) $("tile-check").textContent = due.length === 1 ? say("one due", due[0].name) : say("so many due", show(due.length))
 	else $("tile-check").textContent = say("none due")

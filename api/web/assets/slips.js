@@ -9,9 +9,10 @@ const counts = e => e.state === "waiting" || e.state === "sent"
 // rightedBy is the entry that takes another one back or stands in its place.
 export const rightedBy = (e, all) => all.find(o => counts(o) && o.body.replaces === e.id)
 
-// mayPutRight reports whether whoever is signed in is offered to put an entry right.
+// mayPutRight reports whether whoever is signed in is offered to put an entry right. What
+// was sent off a manager puts right on the page of dispatches.
 export function mayPutRight(e, all, me) {
-	if (!me || me.role === "reader" || !counts(e) || e.path === "withdrawals" || rightedBy(e, all)) return false
+	if (!me || me.role === "reader" || !counts(e) || e.path === "withdrawals" || e.path === "dispatches" || rightedBy(e, all)) return false
 	return isMine(e, me) || me.role === "manager" && (!e.outfit || e.outfit === me.outfit)
 }
 
