@@ -215,8 +215,13 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 	if r := o.putCertificate(t, o.manager, certificate, result, "26-1207.pdf", aPDF("26-1207")); r.status != http.StatusCreated {
 		t.Fatalf("a certificate: %d %s", r.status, r.raw)
 	}
+	photo := id()
+	if r := o.putPhoto(t, o.manager, photo, result, aPicture(t, 90)); r.status != http.StatusCreated {
+		t.Fatalf("a picture: %d %s", r.status, r.raw)
+	}
 	ids := map[string]string{
 		"/v1/laboratory-certificates/{id}/file": certificate,
+		"/v1/photos/{id}/file":                  photo,
 		"/v1/imports/{id}":                      as[importAnswer](t, brought).ID,
 		"/v1/feed-keys/{id}":                    key.ID.String(),
 		"/v1/deliveries/{id}":                   hook(),

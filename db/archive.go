@@ -273,10 +273,10 @@ func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []l
 		}
 		read := s.Read()
 		entries = append(entries, read)
-		switch s.Kind {
-		case ledger.KindOperator:
+		switch {
+		case s.Kind == ledger.KindOperator:
 			told = append(told, s.Entry)
-		case ledger.KindLaboratoryCertificate:
+		case s.Kind.Files():
 			certificates, unread = append(certificates, read), unread || read.Kind == ledger.KindUnreadable
 		}
 		return nil

@@ -13,7 +13,8 @@ import (
 	"pullbook/domain/fault"
 )
 
-// CertificateFile is the file of a laboratory's certificate.
+// CertificateFile is the file of a laboratory's certificate, or a picture that was taken with
+// an entry: both are kept alike.
 type CertificateFile struct {
 	SHA256    [sha256.Size]byte
 	MediaType document.Type
@@ -24,6 +25,15 @@ type CertificateFile struct {
 // are no certificate's.
 func NewCertificateFile(content []byte) (*CertificateFile, error) {
 	kind, err := document.Read(content)
+	if err != nil {
+		return nil, err
+	}
+	return &CertificateFile{sha256.Sum256(content), kind, content}, nil
+}
+
+// NewPhotoFile is NewCertificateFile for a picture that was taken with an entry.
+func NewPhotoFile(content []byte) (*CertificateFile, error) {
+	kind, err := document.ReadPicture(content)
 	if err != nil {
 		return nil, err
 	}

@@ -5040,6 +5040,18 @@ type NewMovement struct {
 	To   MovementTo `json:"to"`
 }
 
+// NewPhoto a picture with the entry that it was taken with
+type NewPhoto struct {
+	// EntryID the entry that it was taken with
+	EntryID openapi_types.UUID `json:"entry_id"`
+
+	// File the picture, as the last part
+	File openapi_types.File `json:"file"`
+
+	// ID made anew for it
+	ID openapi_types.UUID `json:"id"`
+}
+
 // NewPreparedDispatch what is to be loaded for a buyer; it moves no honey
 type NewPreparedDispatch struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
@@ -5551,6 +5563,30 @@ type Person struct {
 
 // PersonRole defines model for Person.Role.
 type PersonRole string
+
+// Photo a picture that was taken with an entry
+type Photo struct {
+	Bytes int64 `json:"bytes"`
+
+	// EntryID the entry that it was taken with
+	EntryID openapi_types.UUID `json:"entry_id"`
+
+	// FileName what the file is called, without folders and marks that could do harm
+	FileName string             `json:"file_name"`
+	ID       openapi_types.UUID `json:"id"`
+
+	// MediaType image/jpeg or image/png: what the bytes say it is
+	MediaType string `json:"media_type"`
+
+	// Number its place in the book
+	Number     int64     `json:"number"`
+	RecordedAt time.Time `json:"recorded_at"`
+	RecordedBy string    `json:"recorded_by"`
+
+	// Sha256 the hexadecimal digest of the file
+	Sha256    string `json:"sha256"`
+	Withdrawn bool   `json:"withdrawn"`
+}
 
 // Place defines model for Place.
 type Place struct {
@@ -8303,6 +8339,27 @@ type GetLotCertificatePDFParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// ListPhotosParams defines parameters for ListPhotos.
+type ListPhotosParams struct {
+	// Entry only those of this entry
+	Entry *openapi_types.UUID `form:"entry,omitempty" json:"entry,omitempty"`
+
+	// Lot only what is about this lot or its containers, by its code or id
+	Lot *OfLot `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// After the cursor: only entries after this one
+	After *After `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit how many at most
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // GetChangedFiguresReportParams defines parameters for GetChangedFiguresReport.
 type GetChangedFiguresReportParams struct {
 	// FromEntry only changes after this entry count; give this or from_known_at
@@ -8669,6 +8726,9 @@ type ImportTableMultipartRequestBody = NewImport
 // PutLaboratoryCertificateMultipartRequestBody defines body for PutLaboratoryCertificate for multipart/form-data ContentType.
 type PutLaboratoryCertificateMultipartRequestBody = NewLaboratoryCertificate
 
+// PutPhotoMultipartRequestBody defines body for PutPhoto for multipart/form-data ContentType.
+type PutPhotoMultipartRequestBody = NewPhoto
+
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
 	// GetCalendar What has a day, for a calendar program that subscribes to an address
@@ -8809,6 +8869,15 @@ type ServerInterface interface {
 	// ListPeople The outfit's people
 	// (GET /v1/people)
 	ListPeople(ctx echo.Context) error
+	// ListPhotos The pictures that were taken with entries, in order of their numbers
+	// (GET /v1/photos)
+	ListPhotos(ctx echo.Context, params ListPhotosParams) error
+	// PutPhoto Put a picture with the entry that it was taken with
+	// (POST /v1/photos)
+	PutPhoto(ctx echo.Context) error
+	// GetPhotoFile A picture that was taken with an entry, byte for byte as it came
+	// (GET /v1/photos/{id}/file)
+	GetPhotoFile(ctx echo.Context, id ID) error
 	// GetChangedFiguresReport Which figures of the book changed between two entries, and which entries changed them
 	// (GET /v1/reports/changed-figures)
 	GetChangedFiguresReport(ctx echo.Context, params GetChangedFiguresReportParams) error
@@ -10166,6 +10235,84 @@ func (w *ServerInterfaceWrapper) ListPeople(ctx echo.Context) error {
 	return err
 }
 
+// ListPhotos converts echo context to params.
+func (w *ServerInterfaceWrapper) ListPhotos(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListPhotosParams
+	// ------------- Optional query parameter "entry" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "entry", ctx.QueryParams(), &params.Entry, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter entry: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListPhotos(ctx, params)
+	return err
+}
+
+// PutPhoto converts echo context to params.
+func (w *ServerInterfaceWrapper) PutPhoto(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PutPhoto(ctx)
+	return err
+}
+
+// GetPhotoFile converts echo context to params.
+func (w *ServerInterfaceWrapper) GetPhotoFile(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetPhotoFile(ctx, id)
+	return err
+}
+
 // GetChangedFiguresReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetChangedFiguresReport(ctx echo.Context) error {
 	var err error
@@ -11227,6 +11374,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/laboratory-certificates", wrapper.ListLaboratoryCertificates, options.OperationMiddlewares["listLaboratoryCertificates"]...)
 	router.POST(options.BaseURL+"/v1/laboratory-certificates", wrapper.PutLaboratoryCertificate, options.OperationMiddlewares["putLaboratoryCertificate"]...)
 	router.GET(options.BaseURL+"/v1/laboratory-certificates/:id/file", wrapper.GetLaboratoryCertificateFile, options.OperationMiddlewares["getLaboratoryCertificateFile"]...)
+	router.GET(options.BaseURL+"/v1/photos", wrapper.ListPhotos, options.OperationMiddlewares["listPhotos"]...)
+	router.POST(options.BaseURL+"/v1/photos", wrapper.PutPhoto, options.OperationMiddlewares["putPhoto"]...)
+	router.GET(options.BaseURL+"/v1/photos/:id/file", wrapper.GetPhotoFile, options.OperationMiddlewares["getPhotoFile"]...)
 	router.GET(options.BaseURL+"/v1/archive", wrapper.GetArchive, options.OperationMiddlewares["getArchive"]...)
 	router.GET(options.BaseURL+"/v1/imports", wrapper.ListImports, options.OperationMiddlewares["listImports"]...)
 	router.POST(options.BaseURL+"/v1/imports", wrapper.ImportTable, options.OperationMiddlewares["importTable"]...)

@@ -145,7 +145,7 @@ func (l *journalLook) some(b *ledger.Book) {
 	for ; l.at > 0 && len(l.lines) < most; l.at-- {
 		if e := b.Numbered(l.at); l.asksFor(b, e) {
 			_, by := b.Entry(e.ID)
-			l.lines = append(l.lines, journalLine{e, by, entryName(l.as, b, e)})
+			l.lines = append(l.lines, journalLine{e, by, entryName(l.as, b, e), len(b.PhotosOf(e.ID))})
 		}
 	}
 }
@@ -213,6 +213,8 @@ type journalLine struct {
 	*ledger.Entry
 	by   *ledger.Entry
 	name message.Text
+	// pictures is how many stand that were taken with it.
+	pictures int
 }
 
 func (e journalLine) row(f locale.Voice) journalRow {
@@ -227,6 +229,10 @@ func (e journalLine) row(f locale.Voice) journalRow {
 		row.Mark = f.Say("corrected since")
 	case e.Kind != ledger.KindWithdrawal && e.Replaces != uuid.Nil:
 		row.Mark = f.Say("a correction")
+	}
+	if e.pictures > 0 {
+		with := f.Say("%s", message.Plural{N: float64(e.pictures), One: "%s picture", Other: "%s pictures"})
+		row.Mark = strings.TrimPrefix(row.Mark+" · "+with, " · ")
 	}
 	return row
 }
@@ -251,6 +257,9 @@ type entryView struct {
 	NewID         string
 	// Papers are the certificates of a laboratory's result, or the one that the entry is.
 	Papers papersView
+	// Pictures were taken with the entry; PictureOf is where the entry of a picture is.
+	Pictures  []pictureView
+	PictureOf string
 }
 
 // versionView is an entry as it was written once: the first, or a correction.
@@ -353,15 +362,17 @@ func (p *pages) tellEntry(b *ledger.Book, role db.Role, id ledger.ID) (func(loca
 	standing := b.InForce(id)
 	mayWithdraw := role == db.Manager && standing != nil && !b.Final(id)
 	mayCorrect := mayWithdraw && p.recorded[entries.KindToCorrect(standing)].Schema != nil
-	mayBringBack := role == db.Manager && standing == nil && !b.TakenBack(id) && !b.Final(id) && chain[0].Kind != ledger.KindImport && chain[0].Kind != ledger.KindLaboratoryCertificate
+	mayBringBack := role == db.Manager && standing == nil && !b.TakenBack(id) && !b.Final(id) && chain[0].Kind != ledger.KindImport && !chain[0].Kind.Files()
 	corrected := correctedBy(b, id)
 	papers := papersOf(b, role, id)
+	pictures, pictureOf := picturesOf(b, id)
 	return func(f locale.Voice) *entryView {
 		v := &entryView{Title: name.In(f), Kind: chain[0].Kind.Noun().In(f), ID: chain[0].ID.String(), NewID: uuid.NewString(), Odd: f.SayEach(odd)}
 		p.showVersions(v, f, role, versions)
 		v.CanWithdraw, v.CanCorrect = mayWithdraw && v.Withdrawn == "", mayCorrect && v.Withdrawn == ""
 		v.CanBringBack = mayBringBack && v.Withdrawn != ""
 		v.Papers = papers.inWords(f)
+		v.Pictures, v.PictureOf = pictureRows(f, pictures), pictureOf
 		if v.CanWithdraw && corrected > 0 {
 			v.Before = f.Count(int(corrected))
 		}

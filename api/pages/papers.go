@@ -72,6 +72,30 @@ func paperRows(f locale.Voice, files []*ledger.Entry) (out []paperView) {
 	return out
 }
 
+// pictures are those that stand of an entry, or the one that an entry is.
+func picturesOf(b *ledger.Book, id ledger.ID) (files []*ledger.Entry, of string) {
+	if e, _ := b.Entry(id); e != nil {
+		if x, is := e.Body.(*ledger.Photo); is {
+			return []*ledger.Entry{e}, journalPath + "/" + b.Root(x.EntryID).String()
+		}
+	}
+	return b.PhotosOf(id), ""
+}
+
+// pictureView is a picture to look at. Address is its file, Journal where its entry is.
+type pictureView struct{ Address, Says, About, SHA256, Journal, Entry string }
+
+func pictureRows(f locale.Voice, files []*ledger.Entry) (out []pictureView) {
+	for i, e := range files {
+		x := e.Body.(*ledger.Photo)
+		out = append(out, pictureView{
+			Address: entries.PhotoFilePath(e.ID), Says: f.Say("Picture %s with this entry", i+1), SHA256: x.SHA256, Journal: journalPath + "/" + e.ID.String(), Entry: f.Count(int(e.Number)),
+			About: f.Say("%s, %s kB, put in %s by %s", paperKind(x.MediaType), f.Count(int((x.Bytes+1023)/1024)), f.Minute(e.RecordedAt), e.RecordedBy),
+		})
+	}
+	return out
+}
+
 // paperKind is what a file is called among people.
 func paperKind(t document.Type) string {
 	switch t {
@@ -98,7 +122,7 @@ func (p *pages) putCertificate(ctx echo.Context) error {
 		return errNoSuchEntry
 	}
 	form, err := entries.ReadCertificate(ctx)
-	if err == nil && form.Reading != result {
+	if err == nil && form.Of != result {
 		return errNoSuchEntry
 	}
 	if err == nil {

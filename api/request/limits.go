@@ -253,7 +253,7 @@ func (s *Service) limitCertificate(ctx echo.Context, who asker, next echo.Handle
 	case who.stranger():
 		return leaveUnread(ctx, ErrSignedOut)
 	case size > mostDrained:
-		return leaveUnread(ctx, document.TooLarge(size))
+		return leaveUnread(ctx, tooLarge(ctx, size))
 	}
 	leave, err := s.filing.Enter(ctx.Request().Context(), importTurn, gate.Of(who.outfit.String(), 1), gate.Of(who.from, mostFiling/2))
 	if err != nil {
@@ -263,14 +263,22 @@ func (s *Service) limitCertificate(ctx echo.Context, who asker, next echo.Handle
 	s.paceBody(ctx, max(most, min(size, mostDrained)), mostFilingTime, importPace)
 	if size > most {
 		_, _ = io.Copy(io.Discard, ctx.Request().Body)
-		return document.TooLarge(size)
+		return tooLarge(ctx, size)
 	}
 	// Where the connection cannot be given more time, it has what others have.
 	_ = http.NewResponseController(ctx.Response()).SetWriteDeadline(time.Now().Add(mostFilingTime))
 	return s.within(ctx, mostFilingTime, next)
 }
 
-var errFiling = fault.New(fault.Busy, "Another certificate is coming in just now, and nothing of this one was read. Send it again in a minute.")
+// tooLarge is the fault of a form with a file of more than its route takes.
+func tooLarge(ctx echo.Context, size int64) error {
+	if ctx.Path() == PhotosPath {
+		return document.PictureTooLarge(size)
+	}
+	return document.TooLarge(size)
+}
+
+var errFiling = fault.New(fault.Busy, "Another file is coming in just now, and nothing of this one was read. Send it again in a minute.")
 
 const (
 	// mostFiling is how many certificates come in at once.

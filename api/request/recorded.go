@@ -45,5 +45,5 @@ var RecordedBy = sync.OnceValues(func() (map[ledger.Kind]Recorded, error) {
 // sheet that is brought in, the file of a certificate, or a change of people, tokens, keys
 // and tablets.
 func comesByItself(kind ledger.Kind) bool {
-	return kind == ledger.KindImport || kind == ledger.KindOperator || kind == ledger.KindLaboratoryCertificate
+	return kind == ledger.KindImport || kind == ledger.KindOperator || kind.Files()
 }

@@ -36,6 +36,7 @@ const ImportsPath = "/v1/imports"
 // ResultCertificatesPath from the page of the result.
 const (
 	CertificatesPath       = "/v1/laboratory-certificates"
+	PhotosPath             = "/v1/photos" // pictures come as certificates do
 	ResultCertificatesPath = "/journal/:id/certificates"
 )
 
@@ -100,7 +101,7 @@ func OperationSettings(path string, op *openapi3.Operation) (routeSettings, erro
 	}
 	out.MostBytes = kib << 10
 	out.takesSheet = path == ImportsPath && kib > 0
-	out.takesCertificate = path == CertificatesPath && kib > 0
+	out.takesCertificate = (path == CertificatesPath || path == PhotosPath) && kib > 0
 	return out, nil
 }
 
@@ -121,6 +122,8 @@ func (s *Service) Settings(ctx echo.Context) routeSettings {
 	switch {
 	case out.takesSheet:
 		out.MostBytes = s.Contract.operations["POST "+ImportsPath].MostBytes
+	case out.takesCertificate && out.MostBytes > 0:
+		out.MostBytes = min(out.MostBytes, s.MaxBodyBytes)
 	case out.takesCertificate:
 		out.MostBytes = min(s.Contract.operations["POST "+CertificatesPath].MostBytes, s.MaxBodyBytes)
 	default:
@@ -198,8 +201,8 @@ func LeastRole(e *ledger.Entry) db.Role {
 // kindRole is the least role that may record new entries of a kind. It stands in
 // openapi.yaml, as x-role of the operation that records them.
 func kindRole(kind ledger.Kind) db.Role {
-	if kind == ledger.KindLaboratoryCertificate {
-		kind = ledger.KindReading // who records a result puts its certificate with it
+	if kind.Files() {
+		kind = ledger.KindReading // who records puts certificates and pictures with it
 	}
 	if kind == ledger.KindDispatch {
 		return db.Manager // but for what a manager prepared: LeastRole

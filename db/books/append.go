@@ -25,17 +25,20 @@ func (b *Books) Append(ctx context.Context, p db.Principal, e *ledger.Entry) (Re
 	return b.append(ctx, p, e, nil)
 }
 
-// AppendCertificate is Append for an entry that names a file: the file is stored with it,
+// AppendFiling is Append for an entry that names a file: the file is stored with it,
 // in one transaction.
-func (b *Books) AppendCertificate(ctx context.Context, p db.Principal, e *ledger.Entry, f *db.CertificateFile) (Recorded, error) {
+func (b *Books) AppendFiling(ctx context.Context, p db.Principal, e *ledger.Entry, f *db.CertificateFile) (Recorded, error) {
 	return b.append(ctx, p, e, f)
 }
 
 func (b *Books) append(ctx context.Context, p db.Principal, e *ledger.Entry, f *db.CertificateFile) (_ Recorded, err error) {
 	defer fault.Wrap(&err, "record a %s", e.Kind)
-	if c, names := e.Body.(*ledger.LaboratoryCertificate); names != (f != nil) ||
-		names && (c.SHA256 != f.Hex() || c.Bytes != int64(len(f.Content)) || c.MediaType != f.MediaType) {
-		return Recorded{}, fmt.Errorf("a certificate's entry and its file come together, and the entry says what the file is")
+	x, names := e.Body.(ledger.Filing)
+	if names != (f != nil) {
+		return Recorded{}, fmt.Errorf("an entry that names a file and the file come together")
+	}
+	if names && (x.File().SHA256 != f.Hex() || x.File().Bytes != int64(len(f.Content)) || x.File().MediaType != f.MediaType) {
+		return Recorded{}, fmt.Errorf("the entry says of its file what it is not")
 	}
 	e.OccurredAt = db.Microseconds(e.OccurredAt)
 	e.RecordedBy = p.Name

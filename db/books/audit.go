@@ -80,34 +80,38 @@ func misfiled(book *ledger.Book, files []db.StoredFile) *ledger.Break {
 		left[hex.EncodeToString(f.SHA256[:])] = f
 	}
 	named := map[string]bool{}
-	for e := range book.RecordedOf(ledger.KindLaboratoryCertificate, 0) {
-		c, readable := e.Body.(*ledger.LaboratoryCertificate)
-		if !readable {
-			continue
-		}
+	for e, c := range book.Filings() {
 		f, stored := left[c.SHA256]
 		switch {
 		case !stored:
-			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the certificate %s, whose file %s is missing", c.FileName, c.SHA256)}
+			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the %s %s, whose file %s is missing", paper(e), c.Name, c.SHA256)}
 		case f.Content != f.SHA256:
-			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the certificate %s, whose file was altered: its digest is %s, and its bytes give %x", c.FileName, c.SHA256, f.Content)}
+			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the %s %s, whose file was altered: its digest is %s, and its bytes give %x", paper(e), c.Name, c.SHA256, f.Content)}
 		case f.Bytes != c.Bytes || f.MediaType != c.MediaType:
-			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the certificate %s as %s of %d bytes, and the file is kept as %s of %d bytes", c.FileName, c.MediaType, c.Bytes, f.MediaType, f.Bytes)}
+			return &ledger.Break{Number: e.Number, What: fmt.Sprintf("names the %s %s as %s of %d bytes, and the file is kept as %s of %d bytes", paper(e), c.Name, c.MediaType, c.Bytes, f.MediaType, f.Bytes)}
 		}
 		named[c.SHA256] = true
 	}
 	for _, f := range files {
-		if digest := hex.EncodeToString(f.SHA256[:]); !named[digest] && !spoiltCertificates(book) {
-			return &ledger.Break{What: fmt.Sprintf("the file %s is kept as a certificate's, and no entry names it", digest)}
+		if digest := hex.EncodeToString(f.SHA256[:]); !named[digest] && !spoiltFilings(book) {
+			return &ledger.Break{What: fmt.Sprintf("the file %s is kept, and no entry names it", digest)}
 		}
 	}
 	return nil
 }
 
-// spoiltCertificates reports whether an entry that cannot be read may name a file.
-func spoiltCertificates(book *ledger.Book) bool {
+// paper is what an entry that names a file calls it.
+func paper(e *ledger.Entry) string {
+	if e.Kind == ledger.KindPhoto {
+		return "picture"
+	}
+	return "certificate"
+}
+
+// spoiltFilings reports whether an entry that cannot be read may name a file.
+func spoiltFilings(book *ledger.Book) bool {
 	for e := range book.Unreadable() {
-		if e.Body.(*ledger.Unreadable).Was == ledger.KindLaboratoryCertificate {
+		if e.Body.(*ledger.Unreadable).Was.Files() {
 			return true
 		}
 	}

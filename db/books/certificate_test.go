@@ -23,7 +23,7 @@ func TestACertificateIsStoredWithItsEntryOrNotAtAll(t *testing.T) {
 	h := open(t)
 	result := h.LaboratoryResult(t, h.Manager)
 	e, f := bookstest.CertificateEntry(t, result, "26-1207")
-	first, err := h.Books.AppendCertificate(t.Context(), h.Manager, e, f)
+	first, err := h.Books.AppendFiling(t.Context(), h.Manager, e, f)
 	if err != nil || first.Again {
 		t.Fatalf("%+v, %v", first, err)
 	}
@@ -31,7 +31,7 @@ func TestACertificateIsStoredWithItsEntryOrNotAtAll(t *testing.T) {
 	if err != nil || !bytes.Equal(kept.Content, f.Content) || kept.MediaType != f.MediaType {
 		t.Fatalf("%+v, %v", kept, err)
 	}
-	again, err := h.Books.AppendCertificate(t.Context(), h.Manager, bookstest.Again(e), f)
+	again, err := h.Books.AppendFiling(t.Context(), h.Manager, bookstest.Again(e), f)
 	if err != nil || !again.Again || again.Entry.Number != first.Entry.Number {
 		t.Errorf("sent again: %+v, %v", again, err)
 	}
@@ -46,19 +46,19 @@ func TestACertificateIsStoredWithItsEntryOrNotAtAll(t *testing.T) {
 	// What is refused leaves nothing behind: by the book, by the database, and where the
 	// entry and the file do not belong together.
 	wrong, other := bookstest.CertificateEntry(t, first.Entry.ID, "elsewhere")
-	if _, err := h.Books.AppendCertificate(t.Context(), h.Manager, wrong, other); fault.CodeOf(err) != fault.Invalid {
+	if _, err := h.Books.AppendFiling(t.Context(), h.Manager, wrong, other); fault.CodeOf(err) != fault.Invalid {
 		t.Errorf("of no reading: %v", err)
 	}
 	spoilt, other := bookstest.CertificateEntry(t, result, "spoilt")
 	other.Content = append(bytes.Clone(other.Content[:len(other.Content)-1]), '!')
-	if _, err := h.Books.AppendCertificate(t.Context(), h.Manager, spoilt, other); err == nil {
+	if _, err := h.Books.AppendFiling(t.Context(), h.Manager, spoilt, other); err == nil {
 		t.Error("a file of another digest is stored")
 	}
 	alone, other := bookstest.CertificateEntry(t, result, "alone")
 	if _, err := h.Books.Append(t.Context(), h.Manager, alone); err == nil {
 		t.Error("an entry names a file that never came")
 	}
-	if _, err := h.Books.AppendCertificate(t.Context(), h.Manager, bookstest.Again(e), other); err == nil {
+	if _, err := h.Books.AppendFiling(t.Context(), h.Manager, bookstest.Again(e), other); err == nil {
 		t.Error("an entry names another file than the one that came")
 	}
 	if n := filesOf(t, h); n != "1" || len(h.Stored(t, h.Outfit)) != before {
@@ -68,7 +68,7 @@ func TestACertificateIsStoredWithItsEntryOrNotAtAll(t *testing.T) {
 		t.Error(err)
 	}
 	// Another process replays the book with the certificate in it.
-	if again, err := h.AnotherProcess(t).AppendCertificate(t.Context(), h.Manager, bookstest.Again(e), f); err != nil || !again.Again {
+	if again, err := h.AnotherProcess(t).AppendFiling(t.Context(), h.Manager, bookstest.Again(e), f); err != nil || !again.Again {
 		t.Errorf("another process: %+v, %v", again, err)
 	}
 }

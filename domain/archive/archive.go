@@ -340,10 +340,11 @@ func (a *Reader) Certificates(named []*ledger.Entry, unread bool) ([]Certificate
 	}
 	taken := map[string]bool{}
 	for _, e := range named {
-		c, readable := e.Body.(*ledger.LaboratoryCertificate)
+		x, readable := e.Body.(ledger.Filing)
 		if !readable {
 			continue
 		}
+		c := x.File()
 		name := CertificateName(c.SHA256, c.MediaType)
 		f, there := listed[name]
 		switch {

@@ -45,7 +45,13 @@ const (
 	// MostAcross and MostPixels bound a picture: who looks at one unpacks it.
 	MostAcross = 20_000
 	MostPixels = 100_000_000
+	// MostPictureBytes bounds a picture that is taken with an entry, in bytes: enough to read
+	// a label or a scale by (common practice).
+	MostPictureBytes = 512 << 10
 )
+
+// How pictures begin.
+var jpegBegins, pngBegins = []byte("\xff\xd8\xff"), []byte("\x89PNG\r\n\x1a\n")
 
 // Read tells what a file is by its bytes: of a picture it reads the head, and unpacks
 // nothing. The error is a fault of the field /file that says what came and what would do.
@@ -57,14 +63,36 @@ func Read(data []byte) (Type, error) {
 		return "", TooLarge(int64(len(data)))
 	case bytes.HasPrefix(data, []byte("%PDF-1.")), bytes.HasPrefix(data, []byte("%PDF-2.")):
 		return PDF, nil
-	case bytes.HasPrefix(data, []byte("\xff\xd8\xff")):
+	case bytes.HasPrefix(data, jpegBegins):
 		return picture(JPEG, data, jpeg.DecodeConfig)
-	case bytes.HasPrefix(data, []byte("\x89PNG\r\n\x1a\n")):
+	case bytes.HasPrefix(data, pngBegins):
 		return picture(PNG, data, png.DecodeConfig)
 	case ofATelephone(data):
 		return "", refuse(fault.Invalid, begins(data), message.F("This is a picture in a format of telephones that not everybody can open (HEIC or AVIF). Set the camera to JPEG, often called most compatible, or send the certificate as PDF."))
 	}
 	return "", refuse(fault.Invalid, begins(data), message.F("This is no PDF and no JPEG or PNG picture, whatever it is called. Save the certificate as PDF, or photograph the paper."))
+}
+
+// ReadPicture is Read for a picture that was taken with an entry.
+func ReadPicture(data []byte) (Type, error) {
+	switch {
+	case len(data) == 0:
+		return "", refuse(fault.Invalid, nil, message.F("The picture is empty. Take it once more."))
+	case len(data) > MostPictureBytes:
+		return "", PictureTooLarge(int64(len(data)))
+	case !bytes.HasPrefix(data, jpegBegins) && !bytes.HasPrefix(data, pngBegins):
+		return "", refuse(fault.Invalid, begins(data), message.F("This is no JPEG or PNG picture, whatever it is called. Set the camera to JPEG, often called most compatible, and take the picture once more."))
+	}
+	return Read(data)
+}
+
+// PictureTooLarge is the fault of a picture of so many bytes; 0 where it was not read to its end.
+func PictureTooLarge(size int64) error {
+	var came any
+	if size > 0 {
+		came = size
+	}
+	return refuse(fault.TooLarge, came, message.F("A picture with an entry may have %s kB. Take it smaller, and send it again.", int64(MostPictureBytes>>10)))
 }
 
 // TooLarge is the fault of a file of so many bytes; 0 where it was not read to its end.
@@ -79,7 +107,7 @@ func TooLarge(size int64) error {
 func picture(t Type, data []byte, head func(io.Reader) (image.Config, error)) (Type, error) {
 	size, err := head(bytes.NewReader(data))
 	if err != nil {
-		return "", refuse(fault.Invalid, begins(data), message.F("The picture is damaged or was cut short: how large it is cannot be read. Send it again, or photograph the paper anew."))
+		return "", refuse(fault.Invalid, begins(data), message.F("The picture is damaged or was cut short: how large it is cannot be read. Send it again, or photograph it anew."))
 	}
 	if size.Width < 1 || size.Height < 1 || size.Width > MostAcross || size.Height > MostAcross || size.Width*size.Height > MostPixels {
 		return "", refuse(fault.Invalid, strconv.Itoa(size.Width)+" x "+strconv.Itoa(size.Height), message.F("The picture has %s by %s pixels. It may have %s along a side and %s in all: make it smaller, and send it again.",
@@ -105,5 +133,5 @@ func ofATelephone(data []byte) bool {
 func begins(data []byte) string { return strconv.QuoteToASCII(string(data[:min(len(data), 12)])) }
 
 func refuse(code fault.Code, came any, why message.Text) error {
-	return &fault.Error{Code: code, Message: message.F("Nothing was stored: this cannot be taken as a certificate's file."), Fields: []fault.Field{{Pointer: "/file", Sent: came, Message: why}}}
+	return &fault.Error{Code: code, Message: message.F("Nothing was stored: this file cannot be taken."), Fields: []fault.Field{{Pointer: "/file", Sent: came, Message: why}}}
 }

@@ -39,6 +39,11 @@ func (b *Book) named(e *Entry) []ID {
 			return append(append(b.withLot(r.On.ID), b.withYard(r.On.ID)...), x.ReadingID)
 		}
 		return []ID{x.ReadingID}
+	case *Photo:
+		if f := b.byID[x.EntryID]; f != nil && f.root.pictured() {
+			return append(b.named(f.root.last.Entry), f.root.ID)
+		}
+		return []ID{x.EntryID}
 	case *Calibration:
 		return []ID{x.InstrumentID}
 	case *TemperatureLog:

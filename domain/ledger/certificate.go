@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"encoding/hex"
 	"time"
 
 	"pullbook/domain/document"
@@ -22,7 +21,7 @@ type LaboratoryCertificate struct {
 
 func (*LaboratoryCertificate) Kind() Kind { return KindLaboratoryCertificate }
 
-// How many files an outfit may keep, so that none fills the disk that others need too.
+// How many files an outfit may keep, certificates and pictures together, so that none fills the disk that others need too.
 // What was withdrawn counts as well: its file stays.
 const (
 	// MostCertificatesOfResult is how many certificates that stand a result may have.
@@ -38,14 +37,14 @@ const (
 // laboratoryCertificate checks that a file belongs to a laboratory's result, and that
 // there is room for it. That the file is what is said of it, whoever stores it has seen.
 func (c *checker) laboratoryCertificate(x *LaboratoryCertificate, now time.Time) {
-	if digest, err := hex.DecodeString(x.SHA256); err != nil || len(digest) != 32 || x.Bytes < 1 || x.Bytes > document.MostBytes || x.MediaType.Ending() == "" || x.FileName == "" {
+	if !x.File().names() {
 		c.wrong("/file", x.SHA256, "This does not name a file that is kept.")
 		return
 	}
 	if result := c.names("/reading_id", x.ReadingID, KindReading); result != nil {
 		c.ofResult(x, result)
 	}
-	c.roomFor(x, now)
+	c.roomFor(x.File(), now)
 }
 
 func (c *checker) ofResult(x *LaboratoryCertificate, result *fact) {
@@ -69,14 +68,13 @@ func (c *checker) ofResult(x *LaboratoryCertificate, result *fact) {
 	}
 }
 
-// roomFor holds a file against what the outfit may keep. A file that is kept already takes
-// no room.
-func (c *checker) roomFor(x *LaboratoryCertificate, now time.Time) {
+// roomFor holds a file against what the outfit may keep, certificates and pictures together.
+// A file that is kept already takes no room.
+func (c *checker) roomFor(x File, now time.Time) {
 	files, all, today := map[string]bool{}, x.Bytes, x.Bytes
-	for e := range c.book.RecordedOf(KindLaboratoryCertificate, 0) {
-		had, readable := e.Body.(*LaboratoryCertificate)
+	for e, had := range c.book.Filings() {
 		switch {
-		case !readable || files[had.SHA256]:
+		case files[had.SHA256]:
 			continue
 		case had.SHA256 == x.SHA256:
 			return
@@ -88,9 +86,9 @@ func (c *checker) roomFor(x *LaboratoryCertificate, now time.Time) {
 	}
 	switch {
 	case today > MostCertificateBytesOfDay:
-		c.wrong("/file", x.Bytes, "The outfit's certificates of the last 24 hours would come to %s MB with this one, and %s MB are taken. Send it tomorrow, or make the files smaller.", wholeMB(today), wholeMB(MostCertificateBytesOfDay))
+		c.wrong("/file", x.Bytes, "The outfit's certificates and pictures of the last 24 hours would come to %s MB with this one, and %s MB are taken. Send it tomorrow, or make the files smaller.", wholeMB(today), wholeMB(MostCertificateBytesOfDay))
 	case all > MostCertificateBytes || len(files) >= MostCertificates:
-		c.wrong("/file", x.Bytes, "The outfit keeps %s certificates of %s MB together, and there is room for %s files and %s MB. Those stay where they are; write the number of this one into its result, and keep the paper.",
+		c.wrong("/file", x.Bytes, "The outfit keeps %s certificates and pictures of %s MB together, and there is room for %s files and %s MB. Those stay where they are. Keep this one on paper, and write its number into the entry.",
 			len(files), wholeMB(all-x.Bytes), MostCertificates, wholeMB(MostCertificateBytes))
 	}
 }

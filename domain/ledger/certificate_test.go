@@ -150,7 +150,7 @@ func TestThereIsAnEndToWhatAnOutfitKeeps(t *testing.T) {
 		t.Errorf("what there is room for: %s", says)
 	}
 	if code, field, says := refusal(t, o, ledgertest.At(24*40), certificate(next, "one more", rest+1), ledger.ID{}); code != fault.Invalid || field != "/file" ||
-		!strings.Contains(says, "keeps 819 certificates of 4095 MB together") || !strings.Contains(says, "keep the paper") {
+		!strings.Contains(says, "keeps 819 certificates and pictures of 4095 MB together") || !strings.Contains(says, "Keep this one on paper") {
 		t.Errorf("beyond all: %s %s %s", code, field, says)
 	}
 

@@ -101,6 +101,8 @@ func (c *checker) replaces() {
 		c.clash("/replaces", e.Replaces, "An import cannot be corrected or brought back. Withdraw it, and bring the sheet in again.")
 	case e.Kind == KindLaboratoryCertificate:
 		c.clash("/replaces", e.Replaces, "A laboratory's certificate is neither corrected nor brought back. Withdraw it if it stands, and put the right file with the result.")
+	case e.Kind == KindPhoto:
+		c.clash("/replaces", e.Replaces, "A picture is neither corrected nor brought back. Withdraw it if it stands, and take another one.")
 	case e.Kind == KindWithdrawal && old.Kind == KindWithdrawal:
 		c.clash("/replaces", e.Replaces, "Entry %s is a withdrawal itself. To bring back what it withdrew, withdraw it with takes: correction.", old.Number)
 	case e.Kind != KindWithdrawal && !old.root.correctedBy(e.Kind):
@@ -267,6 +269,8 @@ func (c *checker) body(now time.Time) {
 		c.acceptance(x)
 	case *LaboratoryCertificate:
 		c.laboratoryCertificate(x, now)
+	case *Photo:
+		c.photo(x, now)
 	default:
 		c.quality()
 	}

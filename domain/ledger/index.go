@@ -42,6 +42,8 @@ type index struct {
 	loads map[ID][]*fact
 	// certificates holds the certificates of each laboratory's result.
 	certificates map[ID][]*fact
+	// photos holds the pictures of each entry.
+	photos map[ID][]*fact
 	// accepted says which flags were settled by which entries.
 	accepted map[flagKey][]*fact
 	// gone holds each ID of the chains that end in a withdrawal.
@@ -82,7 +84,7 @@ func newIndex() index {
 
 		loads: map[ID][]*fact{},
 
-		certificates: map[ID][]*fact{},
+		certificates: map[ID][]*fact{}, photos: map[ID][]*fact{},
 
 		accepted: map[flagKey][]*fact{},
 		gone:     map[ID]bool{},
@@ -167,6 +169,9 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *LaboratoryCertificate:
 		of := b.rootID(body.ReadingID)
 		b.certificates[of] = edit(b.certificates[of])
+	case *Photo:
+		of := b.rootID(body.EntryID)
+		b.photos[of] = edit(b.photos[of])
 	case *Tank, *Room:
 		b.cold = append(b.cold, f.root.ID)
 	case *Acceptance:
@@ -355,6 +360,8 @@ func names(list []ID, body Body) []ID {
 		add(x.Containers...)
 	case *LaboratoryCertificate:
 		add(x.ReadingID)
+	case *Photo:
+		add(x.EntryID)
 	case *Acceptance:
 		add(x.EntryID)
 		add(x.With...)

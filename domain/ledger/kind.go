@@ -23,6 +23,8 @@ const (
 	KindImport Kind = "import"
 	// KindLaboratoryCertificate names the file of a laboratory's certificate.
 	KindLaboratoryCertificate Kind = "laboratory_certificate"
+	// KindPhoto names the picture that was taken with another entry.
+	KindPhoto Kind = "photo"
 	// KindOperator says how the outfit's settings, a person, a token, a feed key or
 	// a tablet stands.
 	KindOperator Kind = "operator"
@@ -75,6 +77,7 @@ var kinds = []struct {
 	{KindRuleSet, true, func() Body { return new(RuleSet) }},
 	{KindImport, true, func() Body { return new(Import) }},
 	{KindLaboratoryCertificate, true, func() Body { return new(LaboratoryCertificate) }},
+	{KindPhoto, true, func() Body { return new(Photo) }},
 	{KindHiveCount, false, func() Body { return new(HiveCount) }},
 	{KindPull, false, func() Body { return new(Pull) }},
 	{KindRun, false, func() Body { return new(Run) }},

@@ -62,7 +62,7 @@ func (b *Book) OwnSlip(e *Entry, now time.Time) error {
 func slips(k Kind) bool {
 	switch k {
 	case KindHiveCount, KindPull, KindRun, KindRunSupers, KindLoad, KindRunEnd, KindMovement, KindStocktake, KindWash,
-		KindLot, KindFill, KindReading, KindCalibration, KindTemperatureLog:
+		KindLot, KindFill, KindReading, KindCalibration, KindTemperatureLog, KindPhoto:
 		return true
 	}
 	return false

@@ -18,6 +18,9 @@ func EntryName(b *ledger.Book, id ledger.ID) message.Text {
 	if e != nil && e.Kind == ledger.KindUnreadable {
 		return message.F("entry %s, which cannot be read", e.Number)
 	}
+	if x := ledger.Named[ledger.Photo](b, id); x != nil {
+		return message.F("the picture %s of %s", x.FileName, entryName(b, x.EntryID))
+	}
 	if c := ledger.Named[ledger.LaboratoryCertificate](b, id); c != nil {
 		return message.F("the certificate %s of %s", c.FileName, entryName(b, c.ReadingID))
 	}

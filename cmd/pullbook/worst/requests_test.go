@@ -47,7 +47,9 @@ func (o operation) worst(t *testing.T, things map[string]string) []request {
 	path := o.filled(things)
 	switch {
 	case o.id == "putLaboratoryCertificate":
-		return o.certificates(t, path, things)
+		return o.certificates(t, path, "reading_id", 5<<20, things)
+	case o.id == "putPhoto":
+		return o.certificates(t, path, "entry_id", 512<<10, things)
 	case o.RequestBody.Value.Content["application/json"] == nil:
 		return o.sheets(t, path)
 	}
@@ -180,9 +182,8 @@ func (o operation) sheets(t *testing.T, path string) []request {
 
 // certificates are files as large as one may be, of which one is taken; pictures that
 // would be vast if anybody unpacked them; and a file that is larger than any.
-func (o operation) certificates(t *testing.T, path string, things map[string]string) []request {
+func (o operation) certificates(t *testing.T, path, of string, most int, things map[string]string) []request {
 	t.Helper()
-	most := o.bodyKiB()<<10 - 128<<10
 	var out []request
 	for name, file := range map[string]string{
 		"a PDF as large as may be":      "%PDF-1.7" + strings.Repeat("x", most-8),
@@ -190,7 +191,7 @@ func (o operation) certificates(t *testing.T, path string, things map[string]str
 		"a vast picture":                "\x89PNG\r\n\x1a\n\x00\x00\x00\x0dIHDR\x7f\xff\xff\xff\x7f\xff\xff\xff\x08\x06\x00\x00\x00" + strings.Repeat("\x00", most/2),
 		"too large":                     "%PDF-1.7" + strings.Repeat("x", 32<<20),
 	} {
-		kind, body := form(t, map[string]string{"id": uuid.NewString(), "reading_id": things["laboratory result"]}, file)
+		kind, body := form(t, map[string]string{"id": uuid.NewString(), of: things["laboratory result"]}, file)
 		out = append(out, request{name: name, role: "manager", path: path, contentType: kind, body: body})
 	}
 	return out

@@ -27,6 +27,9 @@ type row struct {
 	memoryBy, by   string
 }
 
+// onePixel is the head of a picture of one pixel (PNG); what comes after it nobody reads.
+const onePixel = "\x89PNG\r\n\x1a\n\x00\x00\x00\x0dIHDR\x00\x00\x00\x01\x00\x00\x00\x01\x08\x00\x00\x00\x00\x3a\x7e\x9b\x55"
+
 // pulls are how many nobody extracted, from 4,000 yards at the most.
 func pulls() int {
 	if dbtest.Whole() {
@@ -198,8 +201,13 @@ func thingsOf(t *testing.T, p *program) map[string]string {
 	if status, text := p.say(t, http.MethodPost, request{role: "manager", path: "/v1/laboratory-certificates", contentType: kind, body: body}); status != http.StatusCreated {
 		t.Fatalf("a certificate: %d\n%s", status, text)
 	}
+	photo := uuid.NewString()
+	kind, body = form(t, map[string]string{"id": photo, "entry_id": result}, onePixel+strings.Repeat("y", 512<<10-len(onePixel)))
+	if status, text := p.say(t, http.MethodPost, request{role: "manager", path: "/v1/photos", contentType: kind, body: body}); status != http.StatusCreated {
+		t.Fatalf("a picture: %d\n%s", status, text)
+	}
 	return map[string]string{
-		"laboratory result": result, "id /v1/laboratory-certificates/{id}/file": certificate,
+		"laboratory result": result, "id /v1/laboratory-certificates/{id}/file": certificate, "id /v1/photos/{id}/file": photo,
 		"lot": lot, "lot_id": lot, "id": lot, "of": lot, "from": lot,
 		"known_at": strconv.FormatInt(outfit.LastEntry/2, 10), "standard": first("/v1/standards", "id"), "since": "0",
 		"instrument": first("/v1/instruments?limit=1", "id"), "holder": lot,

@@ -144,7 +144,7 @@ func CertificateEntry(t testing.TB, result ledger.ID, words string) (*ledger.Ent
 func (h *House) Certificate(t testing.TB, p db.Principal, result ledger.ID, words string) books.Recorded {
 	t.Helper()
 	e, f := CertificateEntry(t, result, words)
-	got, err := h.Books.AppendCertificate(t.Context(), p, e, f)
+	got, err := h.Books.AppendFiling(t.Context(), p, e, f)
 	if err != nil {
 		t.Fatal(err)
 	}
