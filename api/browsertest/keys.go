@@ -264,10 +264,19 @@ func (b *Browser) Answers(key string) {
 // ChooseFile opens the browser's own window for files by a key, and chooses one in it.
 func (b *Browser) ChooseFile(file string) {
 	b.T.Helper()
+	b.ChooseFileBy(file, func() { b.Press(kb.Enter) })
+}
+
+// ChooseFileBy is ChooseFile where something else opens the window for files.
+func (b *Browser) ChooseFileBy(file string, opens func()) {
+	b.T.Helper()
 	opened := make(chan cdp.BackendNodeID, 1)
 	if err := chromedp.Listen(b.Ctx, func(event any) {
 		if e, ok := event.(*page.EventFileChooserOpened); ok {
-			opened <- e.BackendNodeID
+			select {
+			case opened <- e.BackendNodeID:
+			default: // it was for another file
+			}
 		}
 	}); err != nil {
 		b.T.Fatal(err)
@@ -276,7 +285,7 @@ func (b *Browser) ChooseFile(file string) {
 		_, err := cdp.Call(ctx, target, page.SetInterceptFileChooserDialog, page.SetInterceptFileChooserDialogParams{Enabled: true})
 		return err
 	}))
-	b.Press(kb.Enter)
+	opens()
 	select {
 	case field := <-opened:
 		b.Do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {

@@ -32,7 +32,7 @@ func (p *pages) recordSignIn(ctx echo.Context) error {
 }
 
 // recordingScripts are the scripts of the recording page, the page's own last.
-var recordingScripts = []string{"store.js", "queue.js", "numbers.js", "words.js", "scales.js", "scan.js", "slips.js", "opinion.js", "kinds.js", "project.js", "record.js"}
+var recordingScripts = []string{"store.js", "queue.js", "numbers.js", "words.js", "scales.js", "scan.js", "slips.js", "photos.js", "opinion.js", "kinds.js", "project.js", "record.js"}
 
 // keptOnDevices is what a device keeps to open the recording page without
 // network, beside the page itself.

@@ -61,7 +61,10 @@ export async function drop(seq) {
 	const all = await entries.all()
 	const one = all.find(e => e.seq === seq)
 	if (one?.state !== "refused") return
-	for (let e = one; e; e = all.find(o => open(o) && o.body.replaces === e.id)) await entries.put({...e, state: "dropped", endedAt: Date.now()})
+	for (let e = one; e; e = all.find(o => open(o) && o.body.replaces === e.id)) {
+		await entries.put({...e, state: "dropped", endedAt: Date.now(), photos: undefined})
+		await forgetPhotos(e)
+	}
 	tell()
 	send()
 }
@@ -123,7 +126,7 @@ export async function send() {
 		again = false
 		return send()
 	}
-	const waits = (await entries.all()).some(e => e.state === "waiting")
+	const waits = (await entries.all()).some(e => e.state === "waiting" || photosWait(e))
 	if (status.net === "online" || status.net === "sign-in") wait = 0
 	else if (waits || status.net !== "unknown") {
 		wait = Math.min(longestWait, Math.max(firstWait, status.after ?? wait * 2))
@@ -165,7 +168,46 @@ async function sendAll() {
 		if (went === 0) break
 	}
 	await lookAgain(me)
+	await sendPhotos(me)
 	await tidy()
+}
+
+// photosWait reports whether an entry that is in the book has pictures that are not.
+export const photosWait = e => e.state === "sent" && Boolean(e.photos?.some(p => p.state === "waiting"))
+
+// sendPhotos sends the pictures of entries that the book has, one by one: none of them ever
+// holds back an entry. What the book does not take is said, and the entry stands without it.
+async function sendPhotos(me) {
+	for (let e of await entries.all()) {
+		if (!photosWait(e) || !isMine(e, me)) continue
+		for (const photo of e.photos.filter(p => p.state === "waiting")) {
+			if (!(await isOurTurn())) return
+			const settled = await sendPhoto(e.id, photo.id)
+			if (!settled) return
+			e = {...e, photos: e.photos.map(p => p.id === photo.id ? {...p, ...settled} : p)}
+			await entries.put(e)
+			await kept.remove("photo:" + photo.id)
+			tell()
+		}
+	}
+}
+
+async function sendPhoto(entry, id) {
+	const bytes = await kept.get("photo:" + id)
+	if (!bytes) return {state: "refused", why: ""} // the browser threw it away
+	const form = new FormData()
+	form.set("id", id)
+	form.set("entry_id", entry)
+	form.set("file", new Blob([bytes], {type: "image/jpeg"}), "picture.jpg")
+	const answer = await ask("/v1/photos", {method: "POST", body: form})
+	if (!answer) return
+	if (answer.ok) return {state: "sent"}
+	const problem = await answer.json().catch(() => ({title: answer.statusText}))
+	return {state: "refused", why: problem.errors?.map(x => x.detail).join(" ") || problem.detail || problem.title}
+}
+
+async function forgetPhotos(e) {
+	for (const p of e.photos ?? []) await kept.remove("photo:" + p.id)
 }
 
 // goingNow are the entries that go together, in their order. One that rests on another goes
@@ -284,7 +326,7 @@ const keepFor = 36 * 3600 * 1000
 // tidy forgets what went into the book the day before.
 async function tidy() {
 	for (const e of await entries.all()) {
-		if (!open(e) && Date.now() - (e.endedAt ?? 0) > keepFor) await entries.remove(e.seq)
+		if (!open(e) && !photosWait(e) && Date.now() - (e.endedAt ?? 0) > keepFor) await entries.remove(e.seq)
 	}
 }
 
@@ -292,6 +334,6 @@ async function tidy() {
 // waits to be sent stays, and what is typed and not saved.
 export async function forget() {
 	for (const key of ["me", "shed", "tablet"]) await kept.remove(key)
-	for (const e of await entries.all()) if (!open(e)) await entries.remove(e.seq)
+	for (const e of await entries.all()) if (!open(e) && !photosWait(e)) await entries.remove(e.seq)
 	tell()
 }

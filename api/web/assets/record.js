@@ -5,6 +5,7 @@ import { isDue, kinds } from "./kinds.js"
 import { mark, markAfter, read, show, writer } from "./numbers.js"
 import { project } from "./project.js"
 import { add, drop, isMine, mend, newID, onChange, open, restsOn, status, takeOver } from "./queue.js"
+import { mostOfEntry, mostWaiting, seen, small } from "./photos.js"
 import { hasCamera, onCode, readByCamera } from "./scan.js"
 import { mayPutRight, rightedBy, takingBack, withoutIt } from "./slips.js"
 import { entries, kept } from "./store.js"
@@ -129,12 +130,23 @@ let askedAbout // the entry of today that somebody wants to put right
 function todayItem(e) {
 	const by = rightedBy(e, known.all)
 	const told = by ? [{text: say(by.path === "withdrawals" ? "taken back since" : "put right since")}] : consequences(e)
+	const pictures = picturesOf(e)
 	const offered = mayPutRight(e, known.all, known.me)
 	const asked = offered && askedAbout === e.seq
-	return el("li", {class: e.state, "data-seq": e.seq, "data-like": JSON.stringify([e.seq, stateWord(e), e.says, told, offered, asked])},
+	return el("li", {class: e.state, "data-seq": e.seq, "data-like": JSON.stringify([e.seq, stateWord(e), e.says, told, pictures, offered, asked])},
 		el("p", {}, el("span", {class: "sign", "aria-hidden": "true"}, stateIcon[e.state]), " ", el("b", {}, stateWord(e)), ` · ${timeOf(e.at)} · `, e.says),
-		...told.map(c => el("p", {class: c.odd ? "odd" : "note"}, c.text)),
+		...[...told, ...pictures].map(c => el("p", {class: c.odd ? "odd" : "note"}, c.text)),
 		offered && (asked ? waysToPutRight(e) : el("p", {class: "choices"}, el("button", {type: "button", onclick: () => askAbout(e.seq)}, say("put right")))))
+}
+
+// picturesOf says what became of the pictures of an entry.
+function picturesOf(e) {
+	const of = state => e.photos?.filter(p => p.state === state) ?? []
+	return [
+		of("waiting").length > 0 && {text: say("pictures kept", show(of("waiting").length))},
+		of("sent").length > 0 && {text: say("pictures sent", show(of("sent").length))},
+		...of("refused").map(p => ({odd: true, text: say("picture refused", p.why)})),
+	].filter(Boolean)
 }
 
 function waysToPutRight(e) {
@@ -238,9 +250,10 @@ async function openForm(kind, seq) {
 		return false
 	}
 	const values = draft?.v ?? saved?.values ?? {}
-	form = {kind, key, mending, righting, v: {...values}, own: new Set(Object.keys(values)), touched: Boolean(draft?.touched), all: new Set()}
+	form = {kind, key, mending, righting, v: {...values}, own: new Set(Object.keys(values)), touched: Boolean(draft?.touched), all: new Set(), photos: draft?.photos ?? []}
 	$("more").open = Object.keys(values).includes("when")
 	$("result").replaceChildren()
+	$("taken-says").textContent = ""
 	$("scanned").textContent = ""
 	$("scanned").classList.remove("odd")
 	drawForm()
@@ -358,6 +371,7 @@ function drawForm() {
 	}
 	aimPad()
 	judge(kind)
+	drawTaken()
 }
 
 // chosenOf says what stands chosen in a field that is folded away.
@@ -521,8 +535,51 @@ function set(values, quiet) {
 	}
 	form.touched = true
 	drawForm()
-	const {title} = form
-	kept.put(form.key, {v: own(), touched: true, title, says: title + ": " + summary(), at: Date.now()})
+	keepDraft()
+}
+
+function keepDraft() {
+	const {title, photos} = form
+	return kept.put(form.key, {v: own(), touched: true, title, says: title + ": " + summary(), at: Date.now(), photos})
+}
+
+// take takes in a picture from the camera.
+async function take(input) {
+	const [file] = input.files, taking = form
+	input.value = ""
+	if (!file || !taking) return
+	const waiting = known.all.flatMap(e => e.photos ?? []).filter(p => p.state === "waiting").length
+	if (waiting + taking.photos.length >= mostWaiting) return void ($("taken-says").textContent = say("pictures wait", show(mostWaiting)))
+	let bytes
+	try {
+		bytes = await small(file)
+	} catch {
+		$("taken-says").textContent = say("no picture")
+		return
+	}
+	if (form !== taking) return // another screen is open by now
+	form.photos = [...form.photos, {id: newID(), bytes}]
+	form.touched = true
+	$("taken-says").textContent = ""
+	drawTaken()
+	await keepDraft()
+}
+
+// drawTaken shows the pictures that go with the entry.
+function drawTaken() {
+	const had = form.mending?.photos?.length ?? 0
+	$("take").closest("label").hidden = had + form.photos.length >= mostOfEntry
+	swap($("taken"), form.photos.map((p, i) => {
+		const image = el("img", {alt: say("picture", show(i + 1), show(Math.ceil(p.bytes.byteLength / 1024)))})
+		seen(p.bytes).then(address => { image.src = address })
+		return el("li", {"data-like": p.id + i}, image, el("p", {class: "note"}, image.alt), el("button", {type: "button", onclick: () => takeAway(p)}, say("take away")))
+	}), () => $("take"))
+}
+
+function takeAway(photo) {
+	form.photos = form.photos.filter(p => p !== photo)
+	drawTaken()
+	keepDraft()
 }
 
 const own = () => Object.fromEntries([...form.own].map(name => [name, form.v[name]]))
@@ -625,6 +682,8 @@ async function keep(kind) {
 		if (f.type === "number" && text !== "") asEntered[f.api ?? f.name] = (text + " " + known.w.u[f.what].unit).trim().slice(0, 80)
 	}
 	const made = kind.entries()
+	for (const p of saved.photos) await kept.put("photo:" + p.id, p.bytes)
+	const photos = [...(saved.mending?.photos ?? []), ...saved.photos.map(p => ({id: p.id, state: "waiting"}))]
 	const says = kind.title + ": " + summary()
 	for (const [i, e] of made.entries()) {
 		const last = i === made.length - 1
@@ -632,6 +691,7 @@ async function keep(kind) {
 		const entry = {
 			...e, id, kind: last ? saved.kind : "", at: now.at, says: last ? says : e.body.code ?? says,
 			body: {...e.body, id, occurred_at: now.at, via: "device", ...(last && Object.keys(asEntered).length > 0 ? {as_entered: asEntered} : {}), ...(last ? replacing(saved) : {})},
+			photos: last && photos.length > 0 ? photos : undefined,
 			root: last && saved.righting ? saved.righting.root ?? saved.righting.id : undefined,
 			values: {...saved.v, ...kind.next?.(made)}, person: known.me?.person, outfit: known.me?.outfit ?? known.shed.outfit_id,
 		}
@@ -658,7 +718,7 @@ function replacing({mending, righting, v}) {
 
 // anotherOne keeps the screen for the next of the same sort: what was chosen stays.
 function anotherOne(kind, before, chosen) {
-	form = {kind: before.kind, key: before.key, v: {}, own: new Set(), touched: false, all: before.all}
+	form = {kind: before.kind, key: before.key, v: {}, own: new Set(), touched: false, all: before.all, photos: []}
 	for (const f of kind.fields) {
 		if (f.type !== "choice") continue
 		form.v[f.name] = before.v[f.name]
@@ -771,6 +831,7 @@ function start() {
 	addEventListener("hashchange", route)
 	onChange(changed)
 	$("save").addEventListener("click", save)
+	$("take").addEventListener("change", event => take(event.target))
 	onCode(readCode, () => form?.scan)
 	$("camera-button").hidden = !hasCamera
 	$("camera-button").addEventListener("click", readCodeByCamera)
