@@ -8,6 +8,33 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 )
 
+// What is prepared asks for something, and what names a picture says which.
+func TestTheDatabaseHoldsTheRulesOfWhatIsPreparedAndOfPictures(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	c := bookstest.Connect(t, h.URL)
+	const digest = `"sha256": "3e49ee58275c0e10b9f9a454afaad65cb22d32ba0ba99d2bf88c32b676192a0d"`
+	for _, rule := range []struct{ what, says, refusedBy string }{
+		{"containers", `prepared_entry_can_be('prepared_dispatch', '{"body": {"buyer_id": "a", "leaves_on": "2026-08-22", "containers": ["a"]}}')`, ""},
+		{"some of a lot", `prepared_entry_can_be('prepared_dispatch', '{"body": {"buyer_id": "a", "leaves_on": "2026-08-22", "lots": [{}]}}')`, ""},
+		{"nothing", `prepared_entry_can_be('prepared_dispatch', '{"body": {"buyer_id": "a", "leaves_on": "2026-08-22"}}')`, "prepared_dispatch_asks_for_something"},
+		{"for some day", `prepared_entry_can_be('prepared_dispatch', '{"body": {"buyer_id": "a", "leaves_on": "soon", "lots": [{}]}}')`, "prepared_dispatch_asks_for_something"},
+		{"a picture", `certificate_entry_can_be('photo', NULL, '{"body": {"entry_id": "a", ` + digest + `, "bytes": 524288, "media_type": "image/png", "file_name": "a.png"}}')`, ""},
+		{"a larger one", `certificate_entry_can_be('photo', NULL, '{"body": {"entry_id": "a", ` + digest + `, "bytes": 524289, "media_type": "image/png", "file_name": "a.png"}}')`, "photo_names_its_file"},
+		{"a paper", `certificate_entry_can_be('photo', NULL, '{"body": {"entry_id": "a", ` + digest + `, "bytes": 9, "media_type": "application/pdf", "file_name": "a.pdf"}}')`, "photo_names_its_file"},
+	} {
+		var holds bool
+		err := c.QueryRow(t.Context(), "SELECT "+rule.says).Scan(&holds)
+		var pg *pgconn.PgError
+		switch {
+		case rule.refusedBy == "" && (err != nil || !holds):
+			t.Errorf("%s: refused: %v", rule.what, err)
+		case rule.refusedBy != "" && (!errors.As(err, &pg) || pg.ConstraintName != rule.refusedBy):
+			t.Errorf("%s: %v, %v; %s was meant to refuse it", rule.what, holds, err, rule.refusedBy)
+		}
+	}
+}
+
 // The database holds by itself what it can of the entries about quality, so
 // that nothing gets in past the service.
 func TestTheDatabaseHoldsTheRulesOfReleases(t *testing.T) {

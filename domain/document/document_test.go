@@ -153,3 +153,30 @@ func FuzzWhatAFileIs(f *testing.F) {
 		}
 	})
 }
+
+// A picture that is taken with an entry is a JPEG or PNG, and smaller than a certificate may be.
+func TestAPictureOfAnEntryIsSmallAndNoPaper(t *testing.T) {
+	t.Parallel()
+	padded := func(n int) []byte { return append(jpegOf(t, 60, 80), make([]byte, n)...) }
+	whole := len(jpegOf(t, 60, 80))
+	for _, c := range []struct {
+		what string
+		data []byte
+		is   document.Type
+		code fault.Code
+	}{
+		{"a JPEG", jpegOf(t, 60, 80), document.JPEG, ""},
+		{"a PNG", pngOf(t, 60, 80), document.PNG, ""},
+		{"as many bytes as it may have", padded(document.MostPictureBytes - whole), document.JPEG, ""},
+		{"one more", padded(document.MostPictureBytes - whole + 1), "", fault.TooLarge},
+		{"none", nil, "", fault.Invalid},
+		{"a PDF", []byte("%PDF-1.7\n"), "", fault.Invalid},
+		{"a vast PNG", pngSaying(1<<30, 1<<30), "", fault.Invalid},
+	} {
+		is, err := document.ReadPicture(c.data)
+		var f *fault.Error
+		if is != c.is || (err != nil) != (c.code != "") || errors.As(err, &f) && (f.Code != c.code || f.Fields[0].Pointer != "/file") {
+			t.Errorf("%s is %q: %v", c.what, is, err)
+		}
+	}
+}
