@@ -22,7 +22,7 @@ func TestTheOperatorMakesAndEndsFeedKeysBesideAService(t *testing.T) {
 		body, _ := io.ReadAll(r.Body)
 		return r.StatusCode, string(body)
 	}
-	if status, body := ask("tanks"); status != http.StatusOK || !strings.HasPrefix(body, "\ufeffid,tank,") {
+	if status, body := ask("tanks"); status != http.StatusOK || !strings.HasPrefix(body, "\ufefftank,use,") {
 		t.Errorf("%d %s", status, body)
 	}
 	if status, body := ask("lots"); status != http.StatusForbidden {

@@ -212,6 +212,7 @@ func opinionByKeys(t *testing.T, b *browsertest.Browser) {
 	s, h, _, d := atTheTankByKeys(t, b)
 	d.ScreenOf("Moisture", "reading")
 	d.Press("191") // fits tank 2
+	d.Until(`document.getElementById('opinion').innerText.includes('tank 2')`)
 	d.TabTo("It is tank 2")
 	d.Press(kb.Enter)
 	d.Until(`document.querySelector('#opinion .fine')`)

@@ -199,7 +199,11 @@ func keysLimits(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {
 	}
 	d.Skip()
 	d.Follow("L-1")
-	d.Reads("Northgate drums", "at most 18.5 %")
+	d.Reads("Northgate drums, NP-3, version 1: ✓ meets")
+	d.Skip()
+	d.TabTo("Northgate drums, NP-3, version 1: meets")
+	d.Press(kb.Enter)
+	d.Reads("at most 18.5 %")
 }
 
 func keysPerson(t *testing.T, d *browsertest.Browser, h *apitest.LotHouse) {

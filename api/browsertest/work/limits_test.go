@@ -38,6 +38,7 @@ func TestAStrangerWritesABuyersLimitsDownAndSeesALotJudgedByThem(t *testing.T) {
 		p.Sees("Put it in the book")
 		p.Reads("Verdict by Northgate drums, letter of May, version 1.")
 		p.Sees("L-1")
+		p.Sees("Northgate drums, letter of May, version 1")
 		p.Reads("at most 17.5 %")
 		p.Reads("17.6 ± 0.4")
 	})
