@@ -7451,6 +7451,9 @@ type VerdictLine struct {
 	LessThan *bool  `json:"less_than,omitempty"`
 	Limit    string `json:"limit"`
 
+	// LowValue the least that the value may be by the day of the check, to which it was carried from its measurement; the value itself is the most
+	LowValue *string `json:"low_value,omitempty"`
+
 	// Margin how far inside the limit; below zero outside
 	Margin    *string `json:"margin,omitempty"`
 	Outcome   string  `json:"outcome"`

@@ -145,6 +145,7 @@ type VerdictLine struct {
 	FromMemory     bool     `json:"from_memory,omitempty"`
 	Outcome        string   `json:"outcome"`
 	Value          string   `json:"value,omitempty"`
+	LowValue       string   `json:"low_value,omitempty"` // where Value was carried to the day of the check, and may be as low by then
 	LessThan       bool     `json:"less_than,omitempty"`
 	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
 	Guard          string   `json:"guard,omitempty"`

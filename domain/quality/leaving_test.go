@@ -407,3 +407,24 @@ func TestALotWithHoneyOfARecalledOneSaysSo(t *testing.T) {
 		}
 	}
 }
+
+// A figure that was carried to the day of the check is told with both its ends; nobody
+// measured less than it.
+func TestALineSaysBetweenWhatACarriedFigureMayBe(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.stands(30)
+	h.certify(41.9, ledger.Measured{Quantity: "hmf_mg_per_kg", Value: 5, Method: "HPLC"}, diastase(20))
+	own := ledger.RuleSetRef{RuleSetID: h.at(20, &ledger.RuleSet{Name: "own", Citation: "own", Form: standard.FormLimits, Limits: []standard.Limit{
+		{Parameter: "diastase", Unit: "Gothe scale", Comparator: standard.AtLeast, Limit: "8", Clause: "1"},
+		{Parameter: "hmf", Unit: "mg/kg", Comparator: standard.AtMost, Limit: "40", Clause: "2"}}})}
+	r := h.found(h.at(300, &ledger.Check{LotID: h.lot, RuleSets: []ledger.RuleSetRef{own}, On: day10})).Results[0]
+	for _, parameter := range []string{"hmf", "diastase"} {
+		if l := line(t, r, parameter, ""); l.LessThan || l.LowValue == "" || float(t, l.LowValue) >= float(t, l.Value) {
+			t.Errorf("%s: %+v", parameter, l)
+		}
+	}
+	if hmf, diastase := line(t, r, "hmf", ""), line(t, r, "diastase", ""); float(t, hmf.LowValue) < 5 || float(t, diastase.Value) > 20 {
+		t.Errorf("HMF only rises, and diastase only falls: %+v, %+v", hmf, diastase)
+	}
+}

@@ -52,7 +52,13 @@ func lineOf(v *standard.LimitVerdict) ledger.VerdictLine {
 		return l
 	}
 	value, margin := v.Shown()
-	l.Value, l.LessThan, l.Margin = value.String(), v.Low.Cmp(v.High) != 0, margin.String()
+	l.Value, l.Margin = value.String(), margin.String()
+	switch open := v.Low.Cmp(v.High) != 0; {
+	case open && v.MeasuredOn != "": // carried to this day, by the slowest and the fastest honey
+		l.LowValue = v.Low.Short().String()
+	case open:
+		l.LessThan = true
+	}
 	if v.Guard.Sign() > 0 {
 		l.Guard = v.Guard.Short().String()
 	}

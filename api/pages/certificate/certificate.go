@@ -221,6 +221,11 @@ func storedValue(f locale.Voice, l ledger.VerdictLine) string {
 	switch {
 	case err != nil:
 		return locale.Missing
+	case l.LowValue != "":
+		if low, err := standard.ParseDecimal(l.LowValue); err == nil {
+			return f.Say("between %s and %s", low.Short().Said(), value.Short().Said())
+		}
+		return f.Say("%s", value.Short().Said())
 	case l.LessThan:
 		return f.Say("less than %s", value.Short().Said())
 	}
