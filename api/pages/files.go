@@ -47,8 +47,9 @@ var readFiles = sync.OnceValue(func() *files {
 // sentence of the catalogue.
 func (f *files) templatesIn(t locale.Language) map[string]*template.Template {
 	layout := template.Must(template.New("layout.html").Funcs(template.FuncMap{
-		"asset": func(name string) string { return f.addresses[name] },
-		"prose": prose,
+		"asset":   func(name string) string { return f.addresses[name] },
+		"prose":   prose,
+		"address": address,
 		"t": func(format string, args ...any) string {
 			return message.F(format, args...).In(locale.Voice{Language: t})
 		},

@@ -393,6 +393,14 @@ func prose(text string) template.HTML {
 	return template.HTML(out.String())
 }
 
+var betweenNames = strings.NewReplacer("/", "/<wbr>", ".", "<wbr>.")
+
+// address writes the path of an operation as HTML that a narrow column breaks between its
+// names, and not within them.
+func address(path string) template.HTML {
+	return template.HTML(betweenNames.Replace(template.HTMLEscapeString(path)))
+}
+
 // verify answers anybody who holds a sheet. It takes a place among the requests
 // served at once, as all do; and a book is read at an earlier entry only for
 // a seal that is genuine, and once until the book moves on.
