@@ -65,23 +65,38 @@ func (b *Browser) Here() held {
 // others behind, that are told from it by 3 to 1, along two pixels of most of its edge.
 func (b *Browser) ring(what string) {
 	b.T.Helper()
-	box := Evaluated[[]float64](b, `(() => {
-		const e = document.activeElement, r = (getComputedStyle(e).opacity === '0' ? e.nextElementSibling : e).getBoundingClientRect()
-		return e.getClientRects().length > 1 || r.left < 8 || r.top < 8 || r.right > innerWidth - 8 || r.bottom > innerHeight - 8 ? [] : [r.left + scrollX, r.top + scrollY, r.width, r.height]
-	})()`)
-	if len(box) == 0 {
-		return // at the window's edge, or in two lines
-	}
-	clip := page.Viewport{X: box[0] - 8, Y: box[1] - 8, Width: box[2] + 16, Height: box[3] + 16, Scale: 1}
-	want, changed := 0.8*2*2*(box[2]+box[3]), 0
-	// A busy browser may show a moment later what has the focus.
+	want, changed := 0., 0
+	// A busy browser may show a moment later what has the focus, and the page may have moved
+	// on below it meanwhile: where it is, is asked each time.
 	for range 5 {
+		clip, within := b.ringedBox()
+		if !within {
+			return
+		}
+		want = 0.8 * 2 * 2 * (clip.Width - 2*aroundRing + clip.Height - 2*aroundRing)
 		if changed = b.changedByLine(clip); float64(changed) >= want {
 			return
 		}
 		time.Sleep(200 * time.Millisecond)
 	}
 	b.T.Errorf("%s: the line around %s is %d pixels, not %.0f", Evaluated[string](b, `location.pathname + location.hash`), what, changed, want)
+}
+
+// aroundRing is how far around what has the focus is looked, in pixels.
+const aroundRing = 8
+
+// ringedBox is what has the focus with some room around it; within is false where it is at
+// the window's edge, or in two lines.
+func (b *Browser) ringedBox() (clip page.Viewport, within bool) {
+	b.T.Helper()
+	box := Evaluated[[]float64](b, `(() => {
+		const e = document.activeElement, r = (getComputedStyle(e).opacity === '0' ? e.nextElementSibling : e).getBoundingClientRect()
+		return e.getClientRects().length > 1 || r.left < 8 || r.top < 8 || r.right > innerWidth - 8 || r.bottom > innerHeight - 8 ? [] : [r.left + scrollX, r.top + scrollY, r.width, r.height]
+	})()`)
+	if len(box) == 0 {
+		return clip, false
+	}
+	return page.Viewport{X: box[0] - aroundRing, Y: box[1] - aroundRing, Width: box[2] + 2*aroundRing, Height: box[3] + 2*aroundRing, Scale: 1}, true
 }
 
 // changedByLine is how many pixels the line around what has the focus makes others.
