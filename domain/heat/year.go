@@ -313,9 +313,12 @@ func (o *Outlook) Band(from, to time.Time) Band {
 // Reaches returns when a honey of a pace has had an exposure of 0 or more, counted from an
 // instant; false where it has not within a hundred years.
 func (o *Outlook) Reaches(of Pace, from time.Time, exposure float64) (time.Time, bool) {
+	if exposure <= 0 {
+		return from, true // at once, and not a rounding of the sums later
+	}
 	p := &o.paces[of]
 	start := daysSince(from)
-	want := o.until(p, start) + max(exposure, 0)
+	want := o.until(p, start) + exposure
 	if o.until(p, start+longestYears*daysInYear) < want {
 		return time.Time{}, false
 	}
