@@ -77,28 +77,7 @@ func certificatesOut(b *ledger.Book, reading ledger.ID) (out []openapi.Laborator
 
 // ListLaboratoryCertificates lists certificates, withdrawn ones too.
 func (s Handler) ListLaboratoryCertificates(ctx echo.Context, params openapi.ListLaboratoryCertificatesParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		f, err := s.filterOf(ctx, b)
-		if err != nil {
-			return nil, err
-		}
-		if params.Reading != nil {
-			f.about = append(f.about, *params.Reading)
-		}
-		f.all = true
-		out := []openapi.LaboratoryCertificate{}
-		for e := range b.RecordedOf(ledger.KindLaboratoryCertificate, f.after) {
-			if !f.takes(b, e) {
-				continue
-			}
-			if len(out) == f.limit {
-				request.NextPage(ctx, out[len(out)-1].Number)
-				break
-			}
-			out = append(out, certificateOut(e, b.InForce(e.ID) == nil))
-		}
-		return out, nil
-	})
+	return listFilings(s, ctx, ledger.KindLaboratoryCertificate, params.Reading, certificateOut)
 }
 
 // GetLaboratoryCertificateFile hands out the bytes of a certificate as they came.

@@ -199,3 +199,30 @@ func (s Handler) handOut(ctx echo.Context, id ledger.ID, kind ledger.Kind, missi
 	header.Set("X-Content-Type-Options", "nosniff")
 	return ctx.Blob(http.StatusOK, string(c.MediaType), file.Content)
 }
+
+// listFilings lists the files of a kind, withdrawn ones too; those that belong to one entry
+// where of names it.
+func listFilings[T any](s Handler, ctx echo.Context, kind ledger.Kind, of *uuid.UUID, say func(e *ledger.Entry, withdrawn bool) T) error {
+	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
+		f, err := s.filterOf(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		if of != nil {
+			f.about = append(f.about, *of)
+		}
+		f.all = true
+		out, last := []T{}, int64(0)
+		for e := range b.RecordedOf(kind, f.after) {
+			if !f.takes(b, e) {
+				continue
+			}
+			if len(out) == f.limit {
+				request.NextPage(ctx, last)
+				break
+			}
+			out, last = append(out, say(e, b.InForce(e.ID) == nil)), e.Number
+		}
+		return out, nil
+	})
+}

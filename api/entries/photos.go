@@ -58,28 +58,7 @@ func photoOut(e *ledger.Entry, withdrawn bool) openapi.Photo {
 
 // ListPhotos lists pictures, withdrawn ones too.
 func (s Handler) ListPhotos(ctx echo.Context, params openapi.ListPhotosParams) error {
-	return s.Read(ctx, func(_ db.Outfit, b *ledger.Book) (any, error) {
-		f, err := s.filterOf(ctx, b)
-		if err != nil {
-			return nil, err
-		}
-		if params.Entry != nil {
-			f.about = append(f.about, *params.Entry)
-		}
-		f.all = true
-		out := []openapi.Photo{}
-		for e := range b.RecordedOf(ledger.KindPhoto, f.after) {
-			if !f.takes(b, e) {
-				continue
-			}
-			if len(out) == f.limit {
-				request.NextPage(ctx, out[len(out)-1].Number)
-				break
-			}
-			out = append(out, photoOut(e, b.InForce(e.ID) == nil))
-		}
-		return out, nil
-	})
+	return listFilings(s, ctx, ledger.KindPhoto, params.Entry, photoOut)
 }
 
 // GetPhotoFile hands out the bytes of a picture as they came.

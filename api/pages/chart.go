@@ -28,3 +28,11 @@ func sendChart(ctx echo.Context, svg []byte) error {
 	header.Set("Cache-Control", "no-store")
 	return ctx.Blob(http.StatusOK, "image/svg+xml", svg)
 }
+
+// formAsked is the form of a drawing that a request asks for.
+func formAsked(ctx echo.Context) chart.Form {
+	if ctx.QueryParam("form") == "narrow" {
+		return chart.Narrow
+	}
+	return chart.Wide
+}

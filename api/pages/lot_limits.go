@@ -17,10 +17,7 @@ func (p *pages) lotLimits(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	form := chart.Wide
-	if ctx.QueryParam("form") == "narrow" {
-		form = chart.Narrow
-	}
+	form := formAsked(ctx)
 	return p.keptChart(ctx, func(b *ledger.Book) (written, error) {
 		on := reports.OnDay(p.Service, b, nil)
 		gathered, err := quality.Gather(b, id, on)

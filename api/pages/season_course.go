@@ -62,14 +62,6 @@ func (p *pages) seasonPicture(ctx echo.Context, draw func(*ledger.Book, *season.
 	})
 }
 
-// formAsked is the form of a drawing that a request asks for.
-func formAsked(ctx echo.Context) chart.Form {
-	if ctx.QueryParam("form") == "narrow" {
-		return chart.Narrow
-	}
-	return chart.Wide
-}
-
 // heldLimit is the most moisture that the outfit's honey may have, and by what.
 type heldLimit struct {
 	most standard.Decimal

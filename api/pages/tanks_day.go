@@ -131,10 +131,7 @@ func (p *pages) tanksDayChart(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	form := chart.Wide
-	if ctx.QueryParam("form") == "narrow" {
-		form = chart.Narrow
-	}
+	form := formAsked(ctx)
 	return p.keptChart(ctx, func(b *ledger.Book) (written, error) {
 		day, d := tanksDayOf(b, asked)
 		if len(d.tanks) == 0 {

@@ -51,18 +51,25 @@ func TestTheReadmesOldSheetsComeInAsItSays(t *testing.T) {
 	}
 }
 
-// What cannot be brought in is refused with words, and nothing is stored.
-func TestASheetThatCannotBeBroughtInIsRefusedWithWords(t *testing.T) {
-	t.Parallel()
-	dir, _ := foundedFolder(t)
+// sheets makes files to bring in, in a folder of their own.
+func sheets(t *testing.T) (file func(name, text string) (path string)) {
+	t.Helper()
 	work := t.TempDir()
-	file := func(name, text string) string {
+	return func(name, text string) string {
+		t.Helper()
 		path := filepath.Join(work, name)
 		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		return path
 	}
+}
+
+// What cannot be brought in is refused with words, and nothing is stored.
+func TestASheetThatCannotBeBroughtInIsRefusedWithWords(t *testing.T) {
+	t.Parallel()
+	dir, _ := foundedFolder(t)
+	file := sheets(t)
 	yards := file("yards.csv", "Yard\nMill\n")
 	refused(t, exitFailed, []string{"neither a text file"}, "import", file("picture.csv", "\x89PNG\r\n\x1a\n\x00\x00\x00"), "--kind", "yards", "--data", dir)
 	refused(t, exitFailed, []string{"no manager", "Tamsin"}, "import", yards, "--kind", "yards", "--as", "Tamsin", "--data", dir)
@@ -78,14 +85,7 @@ func TestASheetThatCannotBeBroughtInIsRefusedWithWords(t *testing.T) {
 func TestTheAnswersOfTheLastSheetAreListedBeforeTheyAreUsed(t *testing.T) {
 	t.Parallel()
 	dir, _ := foundedFolder(t)
-	work := t.TempDir()
-	file := func(name, text string) string {
-		path := filepath.Join(work, name)
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return path
-	}
+	file := sheets(t)
 	answers := file("answers.json", `{"make_seasons": true, "fixed": {"super_kind": "deep"},
 		"names": {"yard": {"*": {"create": {}}}, "super_kind": {"deep": {"create": {"tare_kg": 13, "usual_net_kg": 27, "fullest_net_kg": 36}}}}}`)
 	must(t, "import", file("2025.csv", "Date,Yard,Supers\n2025-07-14,Mill,12\n"), "--kind", "pulls", "--mapping", answers, "--data", dir)

@@ -14,19 +14,27 @@ import (
 
 var phones = []browsertest.Size{{Name: "phone", Width: 320, Height: 640}, {Name: "phone", Width: 390, Height: 780}}
 
+// atTheTruck gives Tam of the crew a device without network, on which a tile says what a
+// manager prepared.
+func atTheTruck(t *testing.T, language, tile string) (truck apitest.Truck, h *apitest.House, l *apitest.Line, d *browsertest.Browser) {
+	t.Helper()
+	s := apitest.NewShed()
+	truck = s.Prepare()
+	h = s.Open(t, "metric")
+	l = h.Line(t)
+	d = browsertest.Start(t).WithAWorker().Device(t, language)
+	d.SignInAs(l, h, "Tam", h.CrewMember(t, "Tam"))
+	d.Until(`document.getElementById('tile-dispatch').innerText === ` + browsertest.Quoted(tile))
+	d.WorkerStands()
+	d.NoNetwork(l, true)
+	return truck, h, l, d
+}
+
 // TestCrewLoadATruckWithoutNetwork: Tam loads three of the four drums that a manager
 // prepared, by code and by touch, and the book gets just those.
 func TestCrewLoadATruckWithoutNetwork(t *testing.T) {
 	t.Parallel()
-	s := apitest.NewShed()
-	truck := s.Prepare()
-	h := s.Open(t, "metric")
-	l := h.Line(t)
-	d := browsertest.Start(t).WithAWorker().Device(t, "en-CA")
-	d.SignInAs(l, h, "Tam", h.CrewMember(t, "Tam"))
-	d.Until(`document.getElementById('tile-dispatch').innerText === 'to load: Northgate Packing'`)
-	d.WorkerStands()
-	d.NoNetwork(l, true)
+	truck, h, l, d := atTheTruck(t, "en-CA", "to load: Northgate Packing")
 
 	d.Tile("dispatch")
 	if got := d.Text("#form-note"); got != "red strap on the left" {
@@ -55,6 +63,8 @@ func TestCrewLoadATruckWithoutNetwork(t *testing.T) {
 	says("opinion", "Not loaded yet: D-009, D-011.")
 
 	// Whoever is called away in between finds what is on the truck as it was.
+	d.Touch("#form .back")
+	d.Until(`document.getElementById('draft-list').innerText.includes('2 of 4 loaded')`)
 	d.RecordOffline(l)
 	d.Touch("#drafts .choices a.go")
 	d.Until(`!document.getElementById('form').hidden`)
@@ -87,15 +97,7 @@ func TestCrewLoadATruckWithoutNetwork(t *testing.T) {
 // device says so once the book answers, what was prepared stays, and the rest goes.
 func TestTheDoorTurnsATruckBack(t *testing.T) {
 	t.Parallel()
-	s := apitest.NewShed()
-	truck := s.Prepare()
-	h := s.Open(t, "metric")
-	l := h.Line(t)
-	d := browsertest.Start(t).WithAWorker().Device(t, "es-MX")
-	d.SignInAs(l, h, "Tam", h.CrewMember(t, "Tam"))
-	d.Until(`document.getElementById('tile-dispatch').innerText === 'por cargar: Northgate Packing'`)
-	d.WorkerStands()
-	d.NoNetwork(l, true)
+	truck, h, l, d := atTheTruck(t, "es-MX", "por cargar: Northgate Packing")
 	d.Tile("dispatch")
 	d.Choose("loaded", "D-009")
 	d.Choose("loaded", "E-001")
