@@ -192,11 +192,9 @@ func (k *taking) profile() error {
 		if rows++; rows > mostRows {
 			return false
 		}
+		k.lengths.note(len(cells))
 		k.row, k.cells = row, cells
 		if k.leaveOut[row] {
-			return true
-		}
-		if _, was := k.wasTakenOut(); was && k.Mapping.TakenOut != BringIn {
 			return true
 		}
 		for _, p := range figured {
@@ -209,7 +207,9 @@ func (k *taking) profile() error {
 			p.noteTime(k.table, k.itself(p.column))
 			p.turning.note(k.row, k.itself(p.column), k.table)
 		}
-		k.sum()
+		if _, was := k.wasTakenOut(); !was || k.Mapping.TakenOut == BringIn {
+			k.sum() // what was taken out still says how people wrote
+		}
 		return true
 	})
 	if rows > mostRows {
@@ -217,7 +217,7 @@ func (k *taking) profile() error {
 	}
 	for _, p := range figured {
 		if p.mark == tables.MarkUnknown {
-			p.mark = p.marks.Mark(k.table.Separator != ',' || k.table.Quoted)
+			p.mark = p.marks.Mark()
 		}
 	}
 	for _, p := range dated {
@@ -244,6 +244,20 @@ func (p *profiled) noteTime(t *tables.Table, cell string) {
 		p.untimed++
 	}
 }
+
+// lengths is how many fields the rows of a table have.
+type lengths struct{ least, most int }
+
+func (l *lengths) note(fields int) {
+	if l.least == 0 || fields < l.least {
+		l.least = fields
+	}
+	l.most = max(l.most, fields)
+}
+
+// uneven reports whether some rows have more fields than others: a comma that no quotes
+// keep together makes one more of a row, and moves what stands behind it.
+func (l lengths) uneven() bool { return l.most > l.least }
 
 // room is how many fields rows may have: as many as the heading row, or as the
 // mapping reads.

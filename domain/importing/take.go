@@ -125,6 +125,7 @@ type taking struct {
 	supers             []*column // counts of a kind of super each
 	owns               []*column // parameters of the outfit's own
 	width              int       // fields that the heading row of a text file has room for; 0 where any may come
+	lengths            lengths
 	tall               map[int][]tables.Tall
 	sums               *sums
 	leaveOut           map[int]bool
@@ -244,8 +245,11 @@ func (k *taking) looksLikeSum() {
 // something in it was parted that belongs together, and what stands behind is lost
 // or a column off.
 func (k *taking) tooWide() bool {
-	if k.width == 0 || len(k.cells) <= k.width || strings.Join(k.cells[k.width:], "") == "" {
+	if k.width == 0 || len(k.cells) <= k.width {
 		return false
+	}
+	if strings.Join(k.cells[k.width:], "") == "" && !k.lengths.uneven() {
+		return false // a program that ends each row with separators
 	}
 	k.add(Problem{Code: TooManyFields, Row: k.row, Column: tables.Column(k.width), Sent: k.cells[k.width],
 		Message: message.F("The row has %s fields, and there are %s headings: does a decimal comma, or a comma in a text, part what belongs together? Put that in quotes. If it is a column of its own, give it a heading.", len(k.cells), k.width)})
@@ -269,19 +273,26 @@ func (k *taking) blank() bool {
 	return true
 }
 
-// isHeadingAgain reports whether the headings are repeated, as on a new page.
+// isHeadingAgain reports whether the headings are repeated, as on a new page, or one row of
+// them, where groups or units have a row of their own.
 func (k *taking) isHeadingAgain() bool {
 	same := 0
 	for _, c := range k.columns {
-		cell := k.itself(c)
-		if cell != "" && !strings.EqualFold(cell, c.Heading) {
+		switch cell := k.itself(c); {
+		case cell == "":
+		case !isOfHeading(cell, c.Heading):
 			return false
-		}
-		if cell != "" {
+		default:
 			same++
 		}
 	}
-	return same > 1
+	return same > 0
+}
+
+// isOfHeading reports whether a cell says the same as a heading, its beginning or its end.
+func isOfHeading(cell, heading string) bool {
+	cell, heading = strings.ToLower(cell), strings.ToLower(heading)
+	return cell == heading || strings.HasPrefix(heading, cell+" ") || strings.HasSuffix(heading, " "+cell)
 }
 
 // itself is what the cell itself holds.

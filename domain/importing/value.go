@@ -109,7 +109,7 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 	x, err := tables.ParseFigure(text, mark)
 	two := new(tables.TwoFigures)
 	if errors.As(err, &two) {
-		x, err = c.onlyPossible(two)
+		x, err = c.onlyPossible(two, x.Unit)
 	}
 	if errors.As(err, &two) {
 		k.problem(TwoFigures, c, message.F("This can be %s or %s: say whether the decimals of column %s stand behind a point or a comma.",
@@ -141,16 +141,39 @@ var possible = map[Field][2]float64{
 	FieldSampleC: {-40, 250}, FieldTemperature: {-40, 250}, FieldHumidity: {0, 100}, FieldPH: {0, 14},
 }
 
+// heaviestLoad is in grams: no pull, run or drum weighs as much as a loaded truck with its
+// trailer may where the most is allowed; common practice.
+const heaviestLoad = 60_000_000
+
+// can reports whether a field can have a value at all, in the cell's own unit or else its
+// column's.
+func (c *column) can(value float64, own string) bool {
+	if c.info.measure != masses {
+		within, known := possible[c.Field]
+		return !known || within[0] <= value && value <= within[1]
+	}
+	unit, said := unitWords[own]
+	if !said {
+		unit = c.Unit
+	}
+	switch unit {
+	case "":
+		unit = Pounds // the lightest that it may be
+	case SomeGallons:
+		unit = USGallons
+	}
+	grams, ok := gramsOf(value, unit)
+	return ok && grams <= heaviestLoad
+}
+
 // onlyPossible is the one of two readings of a figure that the field can have; the error
 // is two where it can have both, or neither.
-func (c *column) onlyPossible(two *tables.TwoFigures) (tables.Figure, error) {
-	within, known := possible[c.Field]
-	can := func(x float64) bool { return within[0] <= x && x <= within[1] }
+func (c *column) onlyPossible(two *tables.TwoFigures, own string) (tables.Figure, error) {
 	mark := tables.MarkPoint
-	switch {
-	case !known || can(two.Decimal) == can(two.Grouped):
+	switch decimal := c.can(two.Decimal, own); {
+	case decimal == c.can(two.Grouped, own):
 		return tables.Figure{}, two
-	case can(two.Decimal) == strings.Contains(two.Text, ","):
+	case decimal == strings.Contains(two.Text, ","):
 		mark = tables.MarkComma
 	}
 	return tables.ParseFigure(two.Text, mark)

@@ -40,7 +40,6 @@ func CSV(data []byte) (*Table, string, error) {
 	if !strings.ContainsRune(separators, t.Separator) {
 		t.Separator = separatorOf(text)
 	}
-	t.Quoted = bytes.IndexByte(text, '"') >= 0
 	t.Rows = func(yield func(int, []string) bool) error {
 		return rowsOf(text, t.Separator, skipped, yield)
 	}

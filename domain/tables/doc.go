@@ -26,9 +26,6 @@ type Table struct {
 	Remarks map[int][]string
 	// Separator is what stood between the fields of a text file; 0 for a workbook.
 	Separator rune
-	// Quoted is true where a text file has quotation marks, within which a field may
-	// hold its separator.
-	Quoted bool
 }
 
 // Aside is how a row was taken out of a sheet without deleting it.

@@ -257,13 +257,9 @@ func wholeGroups(number string) bool {
 }
 
 // Marks is what a column's figures say of its decimal mark.
-type Marks struct {
-	Points, Commas int
-	// Either counts figures like 1,234 and 1.234 that say nothing, by their mark.
-	EitherPoint, EitherComma int
-}
+type Marks struct{ Points, Commas int }
 
-// Note takes a cell into account.
+// Note takes a cell into account. Figures like 1,234 and 1.234 say nothing.
 func (m *Marks) Note(text string) {
 	if strings.IndexByte(text, '.') < 0 && strings.IndexByte(text, ',') < 0 {
 		return
@@ -285,10 +281,7 @@ func (m *Marks) Note(text string) {
 		m.Points++
 	case point >= 0 && strings.Count(compact, ".") > 1:
 		m.Commas++
-	case comma >= 0 && grouping(compact, ','):
-		m.EitherComma++
-	case point >= 0 && grouping(compact, '.'):
-		m.EitherPoint++
+	case comma >= 0 && grouping(compact, ','), point >= 0 && grouping(compact, '.'):
 	case comma >= 0:
 		m.Commas++
 	case point >= 0:
@@ -297,16 +290,12 @@ func (m *Marks) Note(text string) {
 }
 
 // Mark is the column's decimal mark as its figures prove it; MarkUnknown where
-// they prove none, or both. commas says that the decimals of the file may stand behind
-// commas. They cannot where commas alone part its fields: there a point that could part
-// thousands is the decimal point.
-func (m *Marks) Mark(commas bool) Mark {
+// they prove none, or both.
+func (m *Marks) Mark() Mark {
 	switch {
 	case m.Commas > 0 && m.Points == 0:
 		return MarkComma
 	case m.Points > 0 && m.Commas == 0:
-		return MarkPoint
-	case m.Commas == 0 && m.Points == 0 && m.EitherComma == 0 && !commas:
 		return MarkPoint
 	}
 	return MarkUnknown
