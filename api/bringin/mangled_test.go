@@ -30,10 +30,7 @@ func TestEveryFigureOfAMangledSheetIsTheCleanOneOrAskedAbout(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		clean := cleanSheet(t)
 		s := clean.copied()
-		ways := rapid.SliceOfNDistinct(rapid.SampledFrom(mangles), 1, 3, func(m mangle) string { return m.name }).Draw(t, "ways")
-		for _, m := range ways {
-			m.do(t, s)
-		}
+		mangled(t, s, mangles, 1)
 		form := rapid.SampledFrom(formsFor(s)).Draw(t, "form")
 		brought(t, clean, s, form)
 	})
@@ -51,15 +48,28 @@ func TestASheetThatIsOnlyUntidyComesInWithoutAQuestion(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		clean := cleanSheet(t)
 		s := clean.copied()
-		for _, m := range rapid.SliceOfNDistinct(rapid.SampledFrom(untidy), 0, 3, func(m mangle) string { return m.name }).Draw(t, "ways") {
-			m.do(t, s)
-		}
+		mangled(t, s, untidy, 0)
 		form := rapid.SampledFrom(formsFor(s)).Draw(t, "form")
 		r := brought(t, clean, s, form)
 		for _, p := range r.Problems {
 			t.Errorf("row %d, column %s: %s %q %s", p.Row, p.Column, p.Code, p.Sent, p.Message)
 		}
 	})
+}
+
+// mangled mangles a sheet in up to three ways.
+func mangled(t *rapid.T, s *sheet, ways []mangle, least int) {
+	drawn := rapid.SliceOfNDistinct(rapid.SampledFrom(ways), least, 3, func(m mangle) string { return m.name }).Draw(t, "ways")
+	slices.SortFunc(drawn, func(a, b mangle) int { return placeOf(a) - placeOf(b) })
+	for _, m := range drawn {
+		m.do(t, s)
+	}
+}
+
+// placeOf is where a way stands in the list: how all figures are written comes before what
+// happens to one of them.
+func placeOf(m mangle) int {
+	return slices.IndexFunc(mangles, func(other mangle) bool { return other.name == m.name })
 }
 
 // role is what a column of a clean sheet is.
@@ -86,6 +96,8 @@ type sheet struct {
 	from1904 bool
 	// workbookOnly and textOnly are true where only the one or the other can be such a sheet.
 	workbookOnly, textOnly bool
+	// wayOfFigures is true where the figures were written in some way.
+	wayOfFigures bool
 }
 
 // only makes the sheet a workbook, or a text; ok is false where it cannot be one any more.

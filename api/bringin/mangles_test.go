@@ -26,7 +26,6 @@ var mangles = []mangle{
 	{"titles above", true, titled},
 	{"units below the headings", true, unitsBelow},
 	{"blank rows", true, blankRows},
-	{"headings again, as on a new page", true, headingsAgain},
 	{"names in capitals or with blanks", true, names},
 	{"units behind the figures", true, unitsBehind},
 	{"the heading says pounds, the cells kilograms", true, unitOutranks},
@@ -34,6 +33,7 @@ var mangles = []mangle{
 	{"thousands parted by a narrow blank", true, blankThousands},
 	{"halves as one sign", true, halves},
 	{"figures that were typed as texts", true, texts},
+	{"headings again, as on a new page", true, headingsAgain},
 
 	{"decimal commas", false, decimalCommas},
 	{"thousands parted by commas", false, thousands(",", ".")},
@@ -166,8 +166,13 @@ func cellNumber(r *sheetRow, i int) (float64, bool) {
 	return x, is
 }
 
-// written writes the figures of columns as a text each, where how gives one.
+// written writes the figures of columns as a text each, where how gives one. It leaves a
+// sheet alone whose figures were written in some way before: people have one way.
 func (s *sheet) written(how func(x float64, of role) string, of ...role) {
+	if s.wayOfFigures {
+		return
+	}
+	s.wayOfFigures = true
 	for _, r := range s.rows {
 		for _, i := range s.columns(of...) {
 			if x, is := cellNumber(r, i); is {
@@ -187,24 +192,17 @@ func unitsBehind(t *rapid.T, s *sheet) {
 }
 
 func unitOutranks(t *rapid.T, s *sheet) {
-	for _, r := range s.rows {
-		for _, i := range s.columns(aMass) {
-			if _, is := cellNumber(r, i); !is {
-				return
-			}
-		}
+	if s.wayOfFigures {
+		return
 	}
 	for _, i := range s.columns(aMass) {
 		s.heads[i] = strings.Replace(s.heads[i], " kg", " lb", 1)
 	}
-	if s.units != nil {
-		for i := range s.units {
-			if s.units[i] == "kg" {
-				s.units[i] = "lb"
-			}
+	for i := range s.units {
+		if s.units[i] == "kg" {
+			s.units[i] = "lb"
 		}
 	}
-	unitsBehind(t, s)
 	s.written(func(x float64, _ role) string { return plainly(x) + " kg" }, aMass)
 }
 
@@ -328,8 +326,8 @@ func nothing(t *rapid.T, s *sheet) {
 func datesWritten(forms ...string) func(*rapid.T, *sheet) {
 	return func(t *rapid.T, s *sheet) {
 		form := oneOf(t, "form", forms)
-		if slices.ContainsFunc(s.rows, func(r *sheetRow) bool { _, is := cellText(r, s.columns(aDate)[0]); return is && r.fact != "" }) {
-			return // turned round: the program shows them as it took them
+		if turned(s) {
+			return // the program shows them as it took them
 		}
 		for _, r := range s.rows {
 			for _, i := range s.columns(aDate) {
@@ -368,6 +366,14 @@ func datesTurned(t *rapid.T, s *sheet) {
 	}
 }
 
+// turned reports whether texts of dates say that the others were turned round.
+func turned(s *sheet) bool {
+	return slices.ContainsFunc(s.rows, func(r *sheetRow) bool {
+		_, is := cellText(r, s.columns(aDate)[0])
+		return is && r.fact != ""
+	})
+}
+
 func datesAsNumbers(t *rapid.T, s *sheet) {
 	if !s.only(false) {
 		return
@@ -382,6 +388,9 @@ func datesAsNumbers(t *rapid.T, s *sheet) {
 }
 
 func datesOnce(t *rapid.T, s *sheet) {
+	if turned(s) {
+		return // the text that says so may be the one that is left out
+	}
 	for _, r := range s.rows[1:] {
 		if i := s.columns(aDate)[0]; i < len(r.cells) && rapid.Bool().Draw(t, "left out") {
 			r.cells[i] = nil

@@ -107,6 +107,9 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 		mark = tables.MarkPoint
 	}
 	x, err := tables.ParseFigure(text, mark)
+	if err == nil && !c.can(x.Value, x.Unit) && tables.MayBeGrouped(text) {
+		x, err = tables.ParseFigure(text, tables.MarkUnknown) // whatever the column's other figures say
+	}
 	two := new(tables.TwoFigures)
 	if errors.As(err, &two) {
 		x, err = c.onlyPossible(two, x.Unit)
