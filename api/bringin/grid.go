@@ -230,9 +230,21 @@ func (g *grid) shows() cell {
 	case g.typ == "str":
 		return cell{text: asText(value)}
 	case g.typ == "" || g.typ == "n":
-		return cell{text: g.style.shows(value)}
+		return cell{text: g.style.shows(plainly(value))}
 	}
 	return cell{text: value}
+}
+
+// plainly is a number without an exponent, which some programs write: 1.2E7.
+func plainly(number string) string {
+	if !strings.ContainsAny(number, "eE") {
+		return number
+	}
+	x, err := strconv.ParseFloat(number, 64)
+	if err != nil {
+		return number
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
 }
 
 // asText marks a text that could be taken for a number of another value.

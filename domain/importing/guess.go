@@ -60,6 +60,9 @@ func (g *guess) headings() {
 			best, row = known, i
 		}
 	}
+	if row < 0 && len(g.rows) > 0 && g.headsDates(g.rows[0]) {
+		row = 0
+	}
 	width := 0
 	for _, cells := range g.rows {
 		width = max(width, len(cells))
@@ -79,6 +82,20 @@ func (g *guess) headings() {
 		g.groups(row - 1)
 	}
 	g.unitsBelow()
+}
+
+// headsDates reports whether a row of words that nobody taught the program stands above a
+// column of dates: its words are headings too.
+func (g *guess) headsDates(cells []string) bool {
+	if g.Of == Yards || slices.ContainsFunc(cells, isFigure) || slices.ContainsFunc(cells, isDate) {
+		return false
+	}
+	for i, cell := range cells {
+		if cell != "" && len(g.rows) > 1 && mostOf(g.rows[1:], i, isDate) {
+			return true
+		}
+	}
+	return false
 }
 
 // unitsBelow puts the units that stand in a row of their own, under the headings,
@@ -311,8 +328,12 @@ func (g *guess) has(field Field) bool {
 
 // most reports whether nine in ten of a column's cells are something.
 func (g *guess) most(column int, is func(string) bool) bool {
+	return mostOf(g.rows[g.first:], column, is)
+}
+
+func mostOf(rows [][]string, column int, is func(string) bool) bool {
 	all, yes := 0, 0
-	for _, cells := range g.rows[g.first:] {
+	for _, cells := range rows {
 		if column >= len(cells) || cells[column] == "" {
 			continue
 		}

@@ -184,7 +184,7 @@ func (c *column) onlyPossible(two *tables.TwoFigures, own string) (tables.Figure
 
 // keepTyped notes a figure as it was typed, where reading it took more than its digits.
 func (k *taking) keepTyped(name, text string) {
-	if !tables.IsPlain(text) && k.Mapping.Of != TemperatureLogs {
+	if k.Mapping.Of != TemperatureLogs && (!tables.IsPlain(text) || !k.isNumber(text) && tables.MayBeGrouped(text)) {
 		k.keep(name, text)
 	}
 }

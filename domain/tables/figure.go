@@ -132,6 +132,9 @@ func grouping(text string, mark byte) bool {
 // MayBeGrouped reports whether a text is a figure like 1.234 or 1,234 lb, whose mark may
 // part thousands.
 func MayBeGrouped(text string) bool {
+	if digitsOnly(text) {
+		return strings.Count(text, ".") == 1 && grouping(text, '.')
+	}
 	_, number, part, ok := split(text)
 	if !ok || part > 0 || strings.Count(number, ".")+strings.Count(number, ",") != 1 {
 		return false

@@ -43,9 +43,14 @@ var totals = map[string]bool{
 	"suma": true, "totales": true, "promedio": true, "media": true, "grand": true, "season": true,
 }
 
-// IsTotal reports whether a cell begins a row of sums: Total, Sum, Promedio.
+// IsTotal reports whether a cell begins a row of sums: Total, Sum, July total, Promedio.
 func IsTotal(text string) bool {
-	word, _, _ := strings.Cut(strings.ToLower(strings.Trim(text, " :.=*")), " ")
+	text = strings.Trim(text, " :.=*")
+	words := strings.Fields(strings.ToLower(text))
+	if len(words) == 2 && strings.Contains(words[1], "total") && totals[words[1]] {
+		return true
+	}
+	word, _, _ := strings.Cut(strings.ToLower(text), " ")
 	word = strings.Trim(word, ":")
 	if word == "season" || word == "grand" {
 		return strings.Contains(strings.ToLower(text), "total")

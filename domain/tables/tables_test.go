@@ -355,7 +355,7 @@ func TestCellsThatAreNoDataAreKnown(t *testing.T) {
 			t.Errorf("%s: %v", text, !want)
 		}
 	}
-	for text, want := range map[string]bool{"Total": true, "TOTAL:": true, "Total lb": true, "Grand total": true, "Suma": true, "Promedio": true, "Season total": true, "Totality": false, "Season Farm": false, "Mill": false} {
+	for text, want := range map[string]bool{"Total": true, "TOTAL:": true, "Total lb": true, "Grand total": true, "Suma": true, "Promedio": true, "Season total": true, "July total": true, "July totality": false, "Totality": false, "Season Farm": false, "Mill": false} {
 		if tables.IsTotal(text) != want {
 			t.Errorf("%s: %v", text, !want)
 		}

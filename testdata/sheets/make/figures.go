@@ -1,0 +1,91 @@
+package main
+
+import "github.com/xuri/excelize/v2"
+
+type file = *excelize.File
+
+// figures are sheets whose figures are hard to read.
+var figures = []sheet{
+	{File: "letters.csv", From: "English, Canada", Of: "pulls", Says: "letters for digits",
+		bytes: text("Date,Yard,Supers,Kind,Gross kg", "2026-07-06,Mill,4O,deep,", "2026-07-07,Mill,40,deep,617.O", "2026-07-08,Mill,40,deep,6l7.5"),
+		Asked: []string{"2C text_behind_figure", "3E no_unit", "4E no_figure"}},
+	{File: "words-behind.xlsx", From: "English, United States", Of: "pulls", Says: "what was counted, behind the figure",
+		bytes: book("p", []row{{"Date", "Yard", "Supers", "Kind", "Gross lb"},
+			{july(6), "Mill", "2 pallets", "deep"}, {july(7), "Mill", "3 dozen", "deep"}, {july(8), "Mill", "40 (2 wet)", "deep"},
+			{july(9), "Mill", 40, "deep", "450 lb 8 oz"}, {july(10), "Mill", 40, "deep", "ca. 450"}, {july(11), "Mill", "12 boxes", "deep", "450#"}}),
+		Asked:   []string{"2C text_behind_figure", "3C text_behind_figure", "4C no_figure", "5E no_figure", "6E no_figure"},
+		Answers: answers{"leave_out_rows": []int{2, 3, 4, 5, 6}}, LeftOut: 5,
+		Stored: []string{`2026-07-11 12:00 pull Mill, 12 deep, 204117 g; typed gross_kg "450#"; typed supers "12 boxes"`}},
+	{File: "halves.csv", From: "English, United States", Of: "pulls", Says: "halves as one sign",
+		bytes:   text("Date,Yard,Supers,Kind,Gross lb", "2026-07-06,Mill,12,deep,612½", "2026-07-07,Mill,40½,deep,80½"),
+		Asked:   []string{"3C out_of_range"},
+		Answers: answers{"leave_out_rows": []int{3}}, LeftOut: 1,
+		Stored: []string{`2026-07-06 12:00 pull Mill, 12 deep, 277825 g; typed gross_kg "612½ lb"`}},
+	{File: "grouped-tabs.txt", From: "German, Austria", Of: "pulls", Says: "a mark and three figures throughout, between tabs",
+		bytes:   text("Date\tYard\tSupers\tKind\tGross kg", "2026-07-06\tMill\t40\tdeep\t1.134", "2026-07-07\tMill\t40\tdeep\t1.268"),
+		Asked:   []string{"2E two_figures and 1 more"},
+		Answers: answers{"columns": answers{"E": answers{"decimal_mark": "comma"}}},
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 40 deep, 1134000 g; typed gross_kg "1.134"`,
+			`2026-07-07 12:00 pull Mill, 40 deep, 1268000 g; typed gross_kg "1.268"`}},
+	{File: "grouped-quotes.csv", From: "English, United States", Of: "pulls", Says: "a mark and three figures throughout, in quotes",
+		bytes:   text("Date,Yard,Supers,Kind,Gross kg", `2026-07-06,Mill,40,deep,"1,134"`, `2026-07-07,Mill,40,deep,"1,268"`),
+		Asked:   []string{"2E two_figures and 1 more"},
+		Answers: answers{"columns": answers{"E": answers{"decimal_mark": "point"}}},
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 40 deep, 1134000 g; typed gross_kg "1,134"`,
+			`2026-07-07 12:00 pull Mill, 40 deep, 1268000 g; typed gross_kg "1,268"`}},
+	{File: "grouped-commas.csv", From: "English, Canada", Of: "pulls", Says: "a mark and three figures throughout, between commas",
+		bytes:   text("Date,Yard,Supers,Kind,Gross kg", "2026-07-06,Mill,1,shallow,18.125", "2026-07-07,Mill,1,deep,31.250"),
+		Asked:   []string{"2E two_figures and 1 more"},
+		Answers: answers{"columns": answers{"E": answers{"decimal_mark": "point"}}},
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 1 shallow, 18125 g; typed gross_kg "18.125"`,
+			`2026-07-07 12:00 pull Mill, 1 deep, 31250 g; typed gross_kg "31.250"`}},
+	{File: "too-heavy-to-be-grouped.csv", From: "English, Canada", Of: "pulls", Says: "a mark and three figures, of which no truck could carry the one reading",
+		bytes:  text("Date,Yard,Supers,Kind,Gross kg", "2026-07-06,Mill,40,deep,612.435"),
+		Stored: []string{`2026-07-06 12:00 pull Mill, 40 deep, 612435 g; typed gross_kg "612.435"`}},
+	{File: "grouped-text.xlsx", From: "Spanish, Spain", Of: "pulls", Says: "a number that was typed as text among numbers",
+		bytes: book("p", []row{{"Fecha", "Colmenar", "Alzas", "Tipo", "Peso bruto kg"},
+			{july(6), "Mill", 40, "deep", 1134.5}, {july(7), "Mill", 40, "deep", "1.134"}}),
+		Asked:   []string{"3E two_figures"},
+		Answers: answers{"columns": answers{"E": answers{"decimal_mark": "comma"}}},
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 40 deep, 1134500 g`,
+			`2026-07-07 12:00 pull Mill, 40 deep, 1134000 g; typed gross_kg "1.134"`}},
+	{File: "proven.csv", From: "Spanish, Spain", Of: "pulls", Says: "one figure of the column proves what the others mean",
+		bytes: text("Fecha;Colmenar;Alzas;Tipo;Peso bruto kg", "6/7/2026;Mill;40;deep;1.134,5", "13/7/2026;Mill;40;deep;1.268"),
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 40 deep, 1134500 g; typed gross_kg "1.134,5"`,
+			`2026-07-13 12:00 pull Mill, 40 deep, 1268000 g; typed gross_kg "1.268"`}},
+	{File: "unit-in-format.xlsx", From: "English, Canada", Of: "pulls", Says: "the heading says kilograms, the cells' format shows pounds",
+		bytes: book("p", []row{{"Date", "Yard", "Supers", "Kind", "Gross kg"}, {july(6), "Mill", 40, "deep", 1000}, {july(7), "Mill", 40, "deep", 1000}},
+			styled("E2", "E2", `#,##0.0" lb"`)),
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 40 deep, 453592 g; typed gross_kg "1000 lb"`,
+			`2026-07-07 12:00 pull Mill, 40 deep, 1000000 g`}},
+	{File: "unit-in-cells.csv", From: "English, United Kingdom", Of: "pulls", Says: "each cell says its own unit, and one says none that can be read",
+		bytes:   text("Date,Yard,Supers,Kind,Gross kg", "2026-07-06,Mill,40,deep,1000 lb", "2026-07-07,Mill,40,deep,1000 kg", "2026-07-08,Mill,40,deep,80 stone"),
+		Asked:   []string{"4E no_unit"},
+		Answers: answers{"leave_out_rows": []int{4}}, LeftOut: 1,
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 40 deep, 453592 g; typed gross_kg "1000 lb"`,
+			`2026-07-07 12:00 pull Mill, 40 deep, 1000000 g; typed gross_kg "1000 kg"`}},
+	{File: "no-unit.csv", From: "English, Canada", Of: "pulls", Says: "weights, and nobody says of what",
+		bytes:   text("Date,Yard,Supers,Kind,Weight", "2026-07-06,Mill,40,deep,1000", "2026-07-07,Mill,40,deep,1100"),
+		Asked:   []string{"2E no_unit", "3E no_unit"},
+		Answers: answers{"columns": answers{"E": answers{"unit": "lb"}}},
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 40 deep, 453592 g; typed gross_kg "1000 lb"`,
+			`2026-07-07 12:00 pull Mill, 40 deep, 498952 g; typed gross_kg "1100 lb"`}},
+	{File: "parted.csv", From: "Spanish, Argentina", Of: "pulls", Says: "decimal commas between commas, which move what stands behind them",
+		bytes: text("Fecha,Colmenar,Alzas,Tipo,Peso bruto kg,Colmenas,Nota", "2026-07-06,Mill,12,deep,360,5,", "2026-07-07,Mill,12,deep,361,5,6,", "2026-07-08,Mill,12,deep,362,5,6,lluvia"),
+		Asked: []string{"3H too_many_fields", "4H too_many_fields"}},
+	{File: "broken-cells.xlsx", From: "English, United States", Of: "pulls", Says: "cells that the sheet could not work out, and a formula that it never did",
+		bytes: book("p", []row{{"Date", "Yard", "Supers", "Kind", "Gross kg"}, {july(6), "Mill", "#REF!", "deep"}, {july(7), "Mill", 12, "deep", "#N/A"}, {july(8), "Mill", 12, "deep"}, {july(9), "Mill", true, "deep"}},
+			then(func(f file, sheet string) { must(f.SetCellFormula(sheet, "E4", "C4*30")) })),
+		Asked: []string{"2C sheet_error", "3E sheet_error", "4E no_figure", "5C no_figure"}},
+	{File: "signs.csv", From: "English, Canada", Of: "pulls", Says: "signs about figures: less than, more than, brackets, minus",
+		bytes: text("Date,Yard,Supers,Kind,Gross kg", "2026-07-06,Mill,12,deep,<360", "2026-07-07,Mill,12,deep,>360", "2026-07-08,Mill,12,deep,(360)", "2026-07-09,Mill,-12,deep,", "2026-07-10,Mill,12,deep,-360", "2026-07-11,Mill,12,deep,360-"),
+		Asked: []string{"2E out_of_range", "3E no_figure", "4E no_figure", "5C out_of_range", "6E out_of_range", "7E no_unit"}},
+}

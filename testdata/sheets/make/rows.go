@@ -1,0 +1,72 @@
+package main
+
+// rows are sheets with rows that may not count, or count twice, and names that are not known.
+var rows = []sheet{
+	{File: "hidden-rows.xlsx", From: "English, United Kingdom", Of: "pulls", Says: "a filter hides a row",
+		bytes: book("p", []row{{"Date", "Yard", "Supers", "Kind"}, {july(6), "Mill", 12, "deep"}, {july(7), "Mill", 13, "deep"}},
+			then(func(f file, sheet string) { must(f.SetRowVisible(sheet, 3, false)) })),
+		Asked:   []string{"3 row_taken_out"},
+		Answers: answers{"rows_taken_out": "leave_out"}, LeftOut: 1,
+		Stored: []string{`2026-07-06 12:00 pull Mill, 12 deep`}},
+	{File: "struck-rows.xlsx", From: "Spanish, Mexico", Of: "pulls", Says: "a row is struck through",
+		bytes:   book("p", []row{{"Fecha", "Colmenar", "Alzas", "Tipo"}, {july(6), "Mill", 12, "deep"}, {july(7), "Mill", 13, "deep"}}, styled("A3", "D3", "")),
+		Asked:   []string{"3 row_taken_out"},
+		Answers: answers{"rows_taken_out": "bring_in"},
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 12 deep`,
+			`2026-07-07 12:00 pull Mill, 13 deep`}},
+	{File: "void-rows.csv", From: "English, United States", Of: "pulls", Says: "a row is marked void",
+		bytes:   text("Date,Yard,Supers,Kind,Notes", "2026-07-06,Mill,12,deep,", "2026-07-07,Mill,13,deep,VOID", "2026-07-08,Mill,14,deep,avoid the gate"),
+		Asked:   []string{"3 row_taken_out"},
+		Answers: answers{"rows_taken_out": "leave_out"}, LeftOut: 1,
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 12 deep`,
+			`2026-07-08 12:00 pull Mill, 14 deep; note "avoid the gate"`}},
+	{File: "comments.xlsx", From: "English, Canada", Of: "pulls", Says: "what somebody wrote into the margin of a cell",
+		bytes: book("p", []row{{"Date", "Yard", "Supers", "Kind", "Note"}, {july(6), "Mill", 12, "deep", "rain at noon"}, {july(7), "Mill", 13, "deep"}},
+			comment("C2", "three were\nhalf full"), comment("D3", "or shallow?")),
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 12 deep; note "rain at noon three were half full"`,
+			`2026-07-07 12:00 pull Mill, 13 deep; note "or shallow?"`}},
+	{File: "totals.xlsx", From: "English, United States", Of: "pulls", Says: "sums within and at the foot, of which the last does not say so",
+		bytes: book("p", []row{{"Date", "Yard", "Supers", "Kind", "Gross kg"}, {july(6), "Mill", 12, "deep", 360}, {july(7), "Mill", 13, "deep", 390},
+			{"July total", nil, 25, nil, 750}, {nil, nil, 50, nil, 1500}}),
+		Asked:   []string{"4 looks_like_a_total and 1 more"},
+		Answers: answers{"leave_out_totals": true}, LeftOut: 2,
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 12 deep, 360000 g`,
+			`2026-07-07 12:00 pull Mill, 13 deep, 390000 g`}},
+	{File: "twice.csv", From: "English, Canada", Of: "pulls", Says: "a row stands twice",
+		bytes:   text("Date,Yard,Supers,Kind", "2026-07-06,Mill,12,deep", "2026-07-07,Mill,13,deep", "2026-07-06,Mill,12,deep"),
+		Asked:   []string{"4 stands_twice"},
+		Answers: answers{"rows": answers{"4": "leave_out"}}, LeftOut: 1,
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 12 deep`,
+			`2026-07-07 12:00 pull Mill, 13 deep`}},
+	{File: "mended.csv", From: "English, United Kingdom", Of: "pulls", After: "pulls-uk.csv", Says: "the sheet comes again with a weight that was mended, and a row more",
+		bytes:   text("Date pulled,Apiary,No. of supers,Super type,Gross wt (kg)", "06/07/26,Mill,12,deep,435.5", "13/07/26,Ridge,3,shallow,50", "14/07/26,Ridge,4,shallow,66"),
+		Asked:   []string{"2 like_recorded"},
+		Answers: answers{"alike_rows": "correct"},
+		Stored: []string{
+			`2026-07-06 12:00 corrects pull Mill, 12 deep, 435500 g`,
+			`2026-07-14 12:00 pull Ridge, 4 shallow, 66000 g`}},
+	{File: "misspelt.csv", From: "English, Canada", Of: "pulls", Says: "a yard that is spelt nearly like one of the outfit's",
+		bytes:   text("Date,Yard,Supers,Kind", "2026-07-06,Mil,12,deep", "2026-07-07,MILL ,13,Deep"),
+		Asked:   []string{"2B unknown_name"},
+		Answers: answers{"names": answers{"yard": answers{"Mil": answers{"is": "Mill"}}}},
+		Stored: []string{
+			`2026-07-06 12:00 pull Mill, 12 deep`,
+			`2026-07-07 12:00 pull Mill, 13 deep`}},
+	{File: "new-names.csv", From: "English, Canada", Of: "pulls", Says: "a yard and a kind of box that the outfit does not have",
+		bytes: text("Date,Yard,Supers,Kind", "2026-07-06,Alder Bend,12,medium"),
+		Asked: []string{"2B unknown_name", "2D unknown_name"},
+		Answers: answers{"names": answers{"yard": answers{"Alder Bend": answers{"create": answers{}}},
+			"super_kind": answers{"medium": answers{"create": answers{"tare_kg": 7, "usual_net_kg": 18, "fullest_net_kg": 25}}}}},
+		Stored: []string{
+			`2026-07-06 12:00 yard Alder Bend`,
+			`2026-07-06 12:00 kind of super medium, 10 frames, 7000 g, 18000 g, 25000 g`,
+			`2026-07-06 12:00 pull Alder Bend, 12 medium`}},
+	{File: "two-headings.csv", From: "English, Canada", Of: "pulls", Says: "two columns of one heading say two things",
+		bytes: text("Date,Yard,Supers,Kind,Gross kg,Gross kg", "2026-07-06,Mill,12,deep,360,362"),
+		Asked: []string{"0F two_values"}},
+}
