@@ -162,7 +162,7 @@ func cleanSheet(t *rapid.T) *sheet {
 		}
 	}
 	s := &sheet{}
-	kind := rapid.SampledFrom([]importing.Kind{importing.Pulls, importing.Containers, importing.Readings}).Draw(t, "table")
+	kind := rapid.SampledFrom([]importing.Kind{importing.Pulls, importing.Containers, importing.Readings, importing.Runs}).Draw(t, "table")
 	s.kind = kind
 	for i, d := range days {
 		day := time.Date(2026, 6, 1+d, 0, 0, 0, 0, time.UTC)
@@ -181,6 +181,10 @@ func cleanSheet(t *rapid.T) *sheet {
 			number := fmt.Sprintf("D-%03d", i+1)
 			s.rows = append(s.rows, &sheetRow{cells: []any{day, "L26", "large tank", number, "drum", gross, tare},
 				fact: fmt.Sprintf("%s %s %d g %d g", on, number, grams(gross), grams(tare))})
+		case importing.Runs:
+			s.heads, s.roles = []string{"Date", "Run", "Tank", "Honey kg", "Remarks"}, []role{aDate, someWords, aName, aMass, someWords}
+			run, tank, honey := fmt.Sprintf("run %c", 'A'+i), oneOf(t, "tank", []string{"sump", "large tank"}), kg(20, 240)("honey")
+			s.rows = append(s.rows, &sheetRow{cells: []any{day, run, tank, honey, nil}, fact: fmt.Sprintf("%s %s %s %d g", on, run, tank, grams(honey))})
 		case importing.Readings:
 			s.heads, s.roles = []string{"Date", "Tank", "Moisture %", "pH", "Conductivity mS/cm"}, []role{aDate, aName, aFigure, aFigure, aFigure}
 			tank := oneOf(t, "tank", []string{"sump", "large tank"})
@@ -208,6 +212,8 @@ func factOf(e *ledger.Entry, name func(ledger.ID) string) string {
 			boxes += fmt.Sprintf(" %d %s", s.Supers, name(s.SuperKindID))
 		}
 		return fmt.Sprintf("%s %s%s %d g %d hives", on, name(b.YardID), boxes, b.GrossG, b.HivesWorked)
+	case *ledger.Movement:
+		return fmt.Sprintf("%s %s %s %d g", on, name(b.From.ID), name(b.To.ID), b.MassG)
 	case *ledger.Fill:
 		return fmt.Sprintf("%s %s %d g %d g", on, b.Container, b.GrossG, b.TareG)
 	case *ledger.Reading:

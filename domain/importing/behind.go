@@ -32,8 +32,13 @@ var behind = map[Field][]string{
 // understood reports whether the text behind a figure can be passed over, and asks about
 // it where it cannot: "3 dozen" is no 3, and "4O" is hardly a 4.
 func (k *taking) understood(c *column, text string, x *tables.Figure) bool {
+	if x.Unit == "" {
+		return true
+	}
+	mended, mistyped := tables.Mistyped(text)
 	switch {
-	case x.Unit == "", c.info.measure != counts && c.info.measure != figures, c.Field == FieldOwn:
+	case mistyped && c.Unit != Litres: // 23l is 231, or 23 litres
+	case c.info.measure != counts && c.info.measure != figures, c.Field == FieldOwn:
 		return true
 	case slices.Contains(behind[c.Field], x.Unit), c.Of != "" && isKind(x.Unit, c.Of):
 		return true
@@ -44,7 +49,7 @@ func (k *taking) understood(c *column, text string, x *tables.Figure) bool {
 		}
 	}
 	var meant []string
-	if mended, is := tables.Mistyped(text); is {
+	if mistyped {
 		meant = append(meant, mended)
 	}
 	k.problem(TextBehind, c, message.F("Behind the figure stands %s, and what that means here nobody said. Type the figure alone, or empty the cell.", message.Quoted(x.Unit)), meant...)

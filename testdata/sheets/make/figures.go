@@ -8,7 +8,7 @@ type file = *excelize.File
 var figures = []sheet{
 	{File: "letters.csv", From: "English, Canada", Of: "pulls", Says: "letters for digits",
 		bytes: text("Date,Yard,Supers,Kind,Gross kg", "2026-07-06,Mill,4O,deep,", "2026-07-07,Mill,40,deep,617.O", "2026-07-08,Mill,40,deep,6l7.5"),
-		Asked: []string{"2C text_behind_figure", "3E no_unit", "4E no_figure"}},
+		Asked: []string{"2C text_behind_figure", "3E text_behind_figure", "4E no_figure"}},
 	{File: "words-behind.xlsx", From: "English, United States", Of: "pulls", Says: "what was counted, behind the figure",
 		bytes: book("p", []row{{"Date", "Yard", "Supers", "Kind", "Gross lb"},
 			{july(6), "Mill", "2 pallets", "deep"}, {july(7), "Mill", "3 dozen", "deep"}, {july(8), "Mill", "40 (2 wet)", "deep"},
