@@ -25,7 +25,7 @@ func TestWhatIsWrongWithAPageIsFound(t *testing.T) {
 		{"/", `document.documentElement.style.scrollBehavior = 'smooth'`, "moves"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<h2 class="made">Compradores</h2>'); made.style.cssText = 'width: 4em; overflow-wrap: anywhere'`, "broken within a word"},
 		{"/record", `document.querySelector('.tile').style.cssText = 'min-height: 0; height: 40px'`, "too small"},
-		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "axe-core: color-contrast-enhanced"},
+		{"/", `main.insertAdjacentHTML('beforeend', '<input class="made" aria-label="x" value="pale">'); made.style.color = '#5f6f78'`, "too pale for the sun"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p class="made">pale</p>'); made.style.color = '#5f6f78'`, "too pale for the sun"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<div><p class="made">shines through</p></div>'); made.parentElement.style.opacity = '0.6'`, "too pale for the sun"},
 		{"/", `main.insertAdjacentHTML('beforeend', '<p><button class="made">x</button><button>y</button></p>'); for (const e of made.parentElement.children) e.style.cssText = 'min-height: 0; height: 15px; width: 15px; padding: 0'`, "axe-core: target-size"},
