@@ -99,3 +99,29 @@ func TestFindingsAndLotsAreSearched(t *testing.T) {
 	_, body = h.Get(t, "/lots?find=26-002")
 	wants(t, "no lot", body, "No lot of this season matches.")
 }
+
+// Forty dispatches of a pail each are searched by buyer, lot and reference, and cut by day.
+func TestDispatchesAreSearchedAndCutByDay(t *testing.T) {
+	t.Parallel()
+	entries, _, lot := pails()
+	buyer := apitest.EntryAt(0, &ledger.Buyer{Name: "Larch Packers"})
+	entries = append(entries, buyer, apitest.EntryAt(8, &ledger.LotStatus{LotID: lot.ID, Status: ledger.StatusReleased, Override: true, Note: "the buyer tests it himself"}))
+	for i, e := range entries {
+		if _, is := e.Body.(*ledger.Fill); is {
+			entries = append(entries, apitest.EntryAt(10+float64(i)/10, &ledger.Dispatch{BuyerID: buyer.ID, Containers: []ledger.ID{e.ID}, Reference: fmt.Sprintf("WB %02d", i)}))
+		}
+	}
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, body := h.Get(t, "/dispatches")
+	wants(t, "dispatches", body, `name="find"`, "WB 05", "WB 44")
+	_, body = h.Get(t, "/dispatches?find=wb+07")
+	wants(t, "dispatches by a reference", body, "1 of 40 shown.", "WB 07")
+	_, body = h.Get(t, "/dispatches?find=larch&to_day=2026-07-11")
+	wants(t, "dispatches by a day", body, " of 40 shown.", "WB 05")
+	if strings.Contains(rowsOf(body), "WB 44") {
+		t.Error("dispatches of one day have those of another")
+	}
+	_, body = h.Get(t, "/dispatches?find=nobody")
+	wants(t, "dispatches of nobody", body, "No dispatch matches.", "0 of 40 shown.")
+}

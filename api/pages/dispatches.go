@@ -39,6 +39,9 @@ type dispatchesView struct {
 	// Prepared wait to be loaded.
 	Prepared []preparedRow
 	Rows     []dispatchRow
+	// Any: something left, whatever is asked for.
+	Any  bool
+	Sift siftView
 }
 
 // dispatchRow is one dispatch; Paid is empty while no settlement is in the book.
@@ -48,10 +51,18 @@ type dispatchRow struct {
 }
 
 func (p *pages) dispatches(ctx echo.Context) error {
+	asked, err := siftingAsked(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "dispatches.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		var rows []func(locale.Voice) dispatchRow
+		of := 0
 		settled, waiting := settlementsBy(b), preparedRows(b)
 		b.InForceOf(ledger.KindDispatch, func(root ledger.ID, e *ledger.Entry) bool {
+			if of++; !asked.day(e.OccurredAt.In(b.Location())) {
+				return true
+			}
 			d := e.Body.(*ledger.Dispatch)
 			row, net := dispatchRow{Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Containers: len(d.Containers), Lots: lotsSent(b, d)}, netOf(b, d.Containers)
 			var paid *quality.Settled
@@ -69,13 +80,16 @@ func (p *pages) dispatches(ctx echo.Context) error {
 			return true
 		})
 		return func(f locale.Voice) any {
-			v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager}
+			v := &dispatchesView{Mass: f.Mass, Manages: who.Role == db.Manager, Any: of > 0}
 			for _, row := range waiting {
 				v.Prepared = append(v.Prepared, row(f))
 			}
-			for _, row := range slices.Backward(rows) {
-				v.Rows = append(v.Rows, row(f))
+			for _, said := range slices.Backward(rows) {
+				if row := said(f); asked.holds(row.When, row.Buyer, row.Lots, row.Reference) {
+					v.Rows = append(v.Rows, row)
+				}
 			}
+			v.Sift = asked.view(f, dispatchesPath, len(v.Rows), of)
 			return v
 		}, nil
 	})
