@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"pullbook/domain/importing"
 )
 
 // mangle is a way in which sheets come to be untidy. One that is harmless leaves what each
@@ -304,6 +306,9 @@ func sumInACell(t *rapid.T, s *sheet) {
 
 func signAbout(t *rapid.T, s *sheet) {
 	how := oneOf(t, "sign", []string{"-%s", "\u2212%s", "(%s)", "%s-", "~%s", "ca. %s", ">%s", "\u2248%s", "[%s]", "$%s", "no. %s", "--%s", "%sE1", "#%s"})
+	if how == "-%s" && s.kind == importing.TemperatureLogs {
+		return // which is another temperature
+	}
 	put(t, s, func(text string) string { return fmt.Sprintf(how, text) }, aMass, aFigure, aCount)
 }
 
