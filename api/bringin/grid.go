@@ -1,9 +1,10 @@
 package bringin
 
 import (
-	"encoding/binary"
+	"cmp"
 	"encoding/xml"
 	"errors"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -14,29 +15,40 @@ import (
 
 // The bounds of a sheet.
 const (
-	// mostColumns bounds a row, as in a text file, and lastRow is the last that a
-	// spreadsheet program has.
+	// mostColumns and mostRow bound a row, the latter in bytes, as in a text file. lastRow is
+	// the last that a spreadsheet program has.
 	mostColumns = 1000
+	mostRow     = 1 << 20
 	lastRow     = 1 << 20
-	mostCells   = 20_000_000
-	// mostShown bounds what all cells show together: many may share one long text.
-	mostShown  = 512 << 20
-	mostMerged = 100_000
 )
 
-// grid is a sheet as it is read. It takes little more room than the texts of its cells.
-type grid struct {
-	name   string
-	texts  []string
-	styles []style
-	aside  map[int]tables.Aside
+// The bounds of all sheets of a workbook together.
+const (
+	mostCells = 20_000_000
+	// mostShown bounds what all cells show: many may share one long text.
+	mostShown  = 512 << 20
+	mostMerged = 100_000
+	// mostMergedText bounds what merged cells show in the rows below their first, in bytes.
+	mostMergedText = 8 << 20
+	// mostAside bounds the rows that somebody took out.
+	mostAside = 1 << 20
+)
 
-	// rows are packed one after the other into texts of some size: the row's number,
-	// how many cells it has, and each cell as the place of a shared text or as its own.
-	rows    []string
-	packing []byte
-	cells   int
-	shown   int
+// counted is what the sheets of a workbook have together so far.
+type counted struct{ cells, shown, merged, mergedText, aside, remarks, remarked int }
+
+// grid is a sheet as it is read.
+type grid struct {
+	name    string
+	texts   *sharedTexts
+	styles  []style
+	counted *counted
+	aside   map[int]tables.Aside
+
+	// The rows stand on the shelf from one place to another.
+	shelf    *shelf
+	from, to int64
+	packing  []byte
 
 	merged   []tables.Span
 	tall     []tables.Tall
@@ -45,6 +57,8 @@ type grid struct {
 	row, column int
 	within      []string
 	held        []cell // those of the row at hand
+	heldBytes   int
+	how         tables.Aside // the row at hand was taken out so
 	typ         string
 	style       style
 	value       []byte
@@ -60,14 +74,15 @@ type cell struct {
 
 // grid reads a sheet's part.
 func (p *parts) grid(part string, g *grid) error {
-	err := p.read(part, element{start: g.start, text: g.text, end: g.end})
+	g.from = g.shelf.end()
+	err := p.read(part, mostUnpacked, element{start: g.start, text: g.text, end: g.end})
 	if errors.Is(err, errNotThere) {
 		return fault.New(fault.Malformed, "The workbook has no part for its sheet %s: open it in a spreadsheet program and save it as .xlsx or CSV.", message.Quoted(g.name))
 	}
-	if len(g.packing) > 0 {
-		g.rows = append(g.rows, string(g.packing))
-		g.packing = nil
+	if err == nil {
+		err = g.shelf.add(g.packing)
 	}
+	g.packing, g.to = nil, g.shelf.end()
 	return err
 }
 
@@ -148,21 +163,23 @@ func (g *grid) startRow(attributes []xml.Attr) error {
 		return fault.New(fault.TooLarge, "The sheet has more than %s rows. Nothing was stored. Bring it in as parts.", lastRow)
 	}
 	g.row, g.column = n, 0
-	g.held = g.held[:0]
+	g.held, g.heldBytes, g.how = g.held[:0], 0, 0
 	if hidden := attribute(attributes, "hidden"); hidden == "1" || hidden == "true" {
-		g.setAside(tables.Hidden)
+		g.how = tables.Hidden
 	}
 	return nil
 }
 
-// setAside notes that the row at hand was taken out, in the first way that is found.
-func (g *grid) setAside(how tables.Aside) {
+// setAside notes that the row at hand was taken out.
+func (g *grid) setAside() error {
+	if g.counted.aside++; g.counted.aside > mostAside {
+		return fault.New(fault.TooLarge, "The workbook has more than %s rows that are hidden or struck through: delete them, or save the sheet as CSV.", mostAside)
+	}
 	if g.aside == nil {
 		g.aside = map[int]tables.Aside{}
 	}
-	if g.aside[g.row] == 0 {
-		g.aside[g.row] = how
-	}
+	g.aside[g.row] = g.how
+	return nil
 }
 
 // place is where a cell stands: where it says, or after the one before it.
@@ -200,8 +217,11 @@ func (g *grid) put() error {
 	if g.column > mostColumns {
 		return fault.New(fault.Malformed, "Row %s of the sheet %s has %s columns, and %s are the most: delete what stands far to the right of the table.", g.row, message.Quoted(g.name), g.column, mostColumns)
 	}
-	if g.style.struck {
-		g.setAside(tables.Struck)
+	if g.heldBytes += len(c.text); g.heldBytes > mostRow {
+		return fault.New(fault.TooLarge, "Row %s of the sheet %s is longer than %s kB, and no row of a table is: delete what does not belong to the table.", g.row, message.Quoted(g.name), mostRow>>10)
+	}
+	if g.style.struck && g.how == 0 {
+		g.how = tables.Struck
 	}
 	for len(g.held) < g.column {
 		g.held = append(g.held, cell{})
@@ -224,8 +244,8 @@ func (g *grid) shows() cell {
 	case g.typ == "b" && (value == "0" || value == "1"):
 		return cell{text: map[string]string{"0": "FALSE", "1": "TRUE"}[value]}
 	case g.typ == "s":
-		if n, err := strconv.Atoi(value); err == nil && 0 <= n && n < len(g.texts) {
-			return cell{strings.TrimSpace(g.texts[n]), n + 1}
+		if n, err := strconv.Atoi(value); err == nil && 0 <= n && n < g.texts.n {
+			return cell{g.texts.get(n), n + 1}
 		}
 	case g.typ == "str":
 		return cell{text: asText(value)}
@@ -263,27 +283,24 @@ func (g *grid) endRow() error {
 	if len(g.held) == 0 {
 		return nil
 	}
-	if g.cells += len(g.held); g.cells > mostCells {
-		return fault.New(fault.TooLarge, "The sheet %s has more than %s cells: save it as CSV.", message.Quoted(g.name), mostCells)
+	if g.counted.cells += len(g.held); g.counted.cells > mostCells {
+		return fault.New(fault.TooLarge, "The workbook has more than %s cells: save the sheet as CSV.", mostCells)
 	}
-	out := binary.AppendUvarint(g.packing, uint64(g.row))
-	out = binary.AppendUvarint(out, uint64(len(g.held)))
-	for _, c := range g.held {
-		if g.shown += len(c.text); g.shown > mostShown {
-			return fault.New(fault.TooLarge, "The cells of the sheet %s show more than %s MB of text: no sheet of a honey house does. It was not read.", message.Quoted(g.name), mostShown>>20)
+	if g.counted.shown += g.heldBytes; g.counted.shown > mostShown {
+		return fault.New(fault.TooLarge, "The cells of the workbook show more than %s MB of text: no workbook of a honey house does. It was not read.", mostShown>>20)
+	}
+	if g.how != 0 {
+		if err := g.setAside(); err != nil {
+			return err
 		}
-		if c.shared > 0 {
-			out = binary.AppendUvarint(out, uint64(c.shared)<<1|1)
-			continue
-		}
-		out = binary.AppendUvarint(out, uint64(len(c.text))<<1)
-		out = append(out, c.text...)
 	}
-	const full = 1 << 20
-	if g.packing = out; len(out) >= full {
-		g.rows, g.packing = append(g.rows, string(out)), out[:0]
+	const full = 1 << 18
+	if g.packing = appendRow(g.packing, g.row, g.held); len(g.packing) < full {
+		return nil
 	}
-	return nil
+	err := g.shelf.add(g.packing)
+	g.packing = g.packing[:0]
+	return err
 }
 
 func (g *grid) merge(ref string) error {
@@ -293,8 +310,8 @@ func (g *grid) merge(ref string) error {
 	if !ok1 || !ok2 || first > mostColumns {
 		return nil
 	}
-	if len(g.merged) == mostMerged {
-		return fault.New(fault.TooLarge, "The sheet %s has more than %s merged cells: part them, or save it as CSV.", message.Quoted(g.name), mostMerged)
+	if g.counted.merged++; g.counted.merged > mostMerged {
+		return fault.New(fault.TooLarge, "The workbook has more than %s merged cells: part them, or save the sheet as CSV.", mostMerged)
 	}
 	g.merged = append(g.merged, tables.Span{Row: top, First: first - 1, Last: last - 1})
 	if bottom > top {
@@ -304,72 +321,49 @@ func (g *grid) merge(ref string) error {
 }
 
 // table is what was read; nil where the sheet holds nothing.
-func (g *grid) table() *tables.Table {
-	if len(g.rows) == 0 {
-		return nil
+func (g *grid) table() (*tables.Table, error) {
+	if g.from == g.to {
+		return nil, nil
 	}
 	t := &tables.Table{Name: g.name, Serials: true, Merged: g.merged, Aside: g.aside}
-	rows, texts := g.rows, g.texts
-	t.Rows = func(yield func(int, []string) bool) error {
-		var cells []string
-		for _, some := range rows {
-			for len(some) > 0 {
-				var row int
-				row, cells, some = unpackRow(some, texts, cells[:0])
-				if !yield(row, cells) {
-					return nil
-				}
-			}
-		}
-		return nil
-	}
-	g.showMerged(t)
-	return t
-}
-
-// unpackRow reads the first of the packed rows.
-func unpackRow(packed string, texts, room []string) (row int, cells []string, rest string) {
-	next := func() int {
-		n, shift := 0, 0
-		for i := 0; ; i++ {
-			n |= int(packed[i]&0x7f) << shift
-			if packed[i] < 0x80 {
-				packed = packed[i+1:]
-				return n
-			}
-			shift += 7
-		}
-	}
-	row, cells = next(), room
-	for range next() {
-		n := next()
-		if n&1 == 1 {
-			cells = append(cells, strings.TrimSpace(texts[n>>1-1]))
-			continue
-		}
-		cells = append(cells, packed[:n>>1])
-		packed = packed[n>>1:]
-	}
-	return row, cells, packed
+	shelf, from, to, texts := g.shelf, g.from, g.to, g.texts
+	t.Rows = func(yield func(int, []string) bool) error { return rowsIn(shelf.between(from, to), texts, yield) }
+	return t, g.showMerged(t)
 }
 
 // showMerged gives cells that are merged with those below what the first of them shows.
-func (g *grid) showMerged(t *tables.Table) {
-	tops := map[int][]int{}
-	for i, tall := range g.tall {
-		tops[tall.First] = append(tops[tall.First], i)
+func (g *grid) showMerged(t *tables.Table) error {
+	if len(g.tall) == 0 {
+		return nil
 	}
-	_ = t.Rows(func(row int, cells []string) bool { // rows in memory have no error
-		for _, i := range tops[row] {
-			if tall := &g.tall[i]; tall.Column < len(cells) {
-				tall.Text = cells[tall.Column]
-			}
+	slices.SortStableFunc(g.tall, func(a, b tables.Tall) int { return cmp.Or(a.First-b.First, a.Column-b.Column) })
+	rest := g.tall
+	var tooMuch error
+	err := t.Rows(func(row int, cells []string) bool {
+		for len(rest) > 0 && rest[0].First < row {
+			rest = rest[1:]
 		}
-		return true
+		for ; len(rest) > 0 && rest[0].First == row && tooMuch == nil; rest = rest[1:] {
+			tooMuch = g.showTall(t, rest[0], cells)
+		}
+		return len(rest) > 0 && tooMuch == nil
 	})
-	for _, tall := range g.tall {
-		if tall.Text != "" {
-			t.Tall = append(t.Tall, tall)
+	return errors.Join(err, tooMuch)
+}
+
+// showTall adds a tall cell that shows something. Cells after another may be the same one.
+func (g *grid) showTall(t *tables.Table, tall tables.Tall, cells []string) error {
+	if tall.Column >= len(cells) || cells[tall.Column] == "" {
+		return nil
+	}
+	if n := len(t.Tall); n > 0 && t.Tall[n-1].First == tall.First && t.Tall[n-1].Column == tall.Column {
+		tall.Text = t.Tall[n-1].Text
+	} else {
+		tall.Text = strings.Clone(cells[tall.Column])
+		if g.counted.mergedText += len(tall.Text); g.counted.mergedText > mostMergedText {
+			return fault.New(fault.TooLarge, "The merged cells of the workbook show more than %s MB of text: part them, or save the sheet as CSV.", mostMergedText>>20)
 		}
 	}
+	t.Tall = append(t.Tall, tall)
+	return nil
 }

@@ -110,7 +110,7 @@ func TestAFileMadeToFillTheMemoryIsRefused(t *testing.T) {
 		}
 		held := int64(after.HeapSys) - int64(before.HeapSys)
 		t.Logf("%s (%d kB): %v; %d MB more of heap, %d MB allocated in all", what, len(data)>>10, err, held>>20, (after.TotalAlloc-before.TotalAlloc)>>20)
-		const most = 600 << 20
+		const most = 200 << 20
 		if held > most {
 			t.Errorf("%s takes %d MB of memory", what, held>>20)
 		}

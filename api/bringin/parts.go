@@ -2,11 +2,11 @@ package bringin
 
 import (
 	"archive/zip"
-	"bytes"
 	"context"
 	"encoding/xml"
 	"errors"
 	"io"
+	"io/fs"
 	"slices"
 	"strings"
 
@@ -20,8 +20,13 @@ const (
 	// mostPacked is the largest workbook, and mostParts is how many parts it may have.
 	mostPacked = 64 << 20
 	mostParts  = 10_000
-	// mostUnpacked is what the parts that are read come to.
-	mostUnpacked = 192 << 20
+	// mostDirectory bounds the list of the parts.
+	mostDirectory = 4 << 20
+	// mostUnpacked is what the parts that are read come to. mostListed bounds each of those
+	// that say which part is which, and mostStyled that of the styles.
+	mostUnpacked = 512 << 20
+	mostListed   = 4 << 20
+	mostStyled   = 32 << 20
 	// mostElement is the longest text, comment or tag; a cell holds 32,767 letters.
 	mostElement = 256 << 10
 	// deepest is how far elements stand within each other.
@@ -33,24 +38,48 @@ type parts struct {
 	ctx    context.Context
 	byName map[string]*zip.File
 	left   int64
+	// counted is what its sheets have together.
+	counted counted
 }
 
-func openParts(ctx context.Context, data []byte) (*parts, error) {
-	if len(data) > mostPacked {
-		return nil, fault.New(fault.TooLarge, "A workbook may have %s MB at most, and this one has %s: save the sheet as CSV, or bring it in as parts.", mostPacked>>20, len(data)>>20)
+func openParts(ctx context.Context, in io.ReaderAt, size int64) (*parts, error) {
+	if size > mostPacked {
+		return nil, fault.New(fault.TooLarge, "A workbook may have %s MB at most, and this one has %s: save the sheet as CSV, or bring it in as parts.", mostPacked>>20, size>>20)
 	}
-	if n := bytes.Count(data, []byte("PK\x01\x02")); n > mostParts {
-		return nil, fault.New(fault.TooLarge, "The workbook has more than %s parts: no workbook of a honey house does. Save the sheet as CSV.", mostParts)
+	directory := &boundedAt{in: in, left: mostDirectory}
+	archive, err := zip.NewReader(directory, size)
+	if directory.left < 0 || err == nil && len(archive.File) > mostParts {
+		return nil, fault.New(fault.TooLarge, "The workbook has more than %s parts, or their names are very long: no workbook of a honey house is like that. Save the sheet as CSV.", mostParts)
 	}
-	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if isOwn(err) {
+		return nil, err
+	}
 	if err != nil {
 		return nil, fault.New(fault.Malformed, "The workbook is damaged: it was cut short, or is no workbook.")
 	}
+	directory.opened = true
 	p := &parts{ctx: ctx, byName: make(map[string]*zip.File, len(archive.File)), left: mostUnpacked}
 	for _, f := range archive.File {
 		p.byName[partName(f.Name)] = f
 	}
 	return p, nil
+}
+
+// boundedAt gives up where a directory takes more than is left for it: it is all in memory.
+type boundedAt struct {
+	in     io.ReaderAt
+	left   int
+	opened bool
+}
+
+func (b *boundedAt) ReadAt(into []byte, at int64) (int, error) {
+	if b.opened {
+		return b.in.ReadAt(into, at)
+	}
+	if b.left -= len(into); b.left < 0 {
+		return 0, errTooMuch
+	}
+	return b.in.ReadAt(into, at)
 }
 
 // partName is a part's name as names are told apart: some programs write them with
@@ -78,28 +107,41 @@ type element struct {
 
 var errNotThere = errors.New("there is no such part")
 
-// read goes through a part. Its error is a fault, or errNotThere.
-func (p *parts) read(name string, e element) error {
+// read goes through a part, which may come to so many bytes. Its error is a fault,
+// errNotThere, or that of a disk.
+func (p *parts) read(name string, most int64, e element) error {
 	part := p.byName[partName(name)]
 	if part == nil {
 		return errNotThere
 	}
 	in, err := part.Open()
+	if isOwn(err) {
+		return err
+	}
 	if err != nil {
 		return damaged(name)
 	}
 	defer in.Close()
-	bounded := &boundedReader{in: in, all: &p.left}
+	bounded := &boundedReader{in: in, all: &p.left, ofPart: most}
 	err = p.walk(bounded, e)
-	switch f := new(fault.Error); {
-	case err == nil, errors.As(err, &f), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+	switch {
+	case err == nil, isOwn(err):
 		return err
+	case bounded.tooMuch && p.left > 0:
+		return fault.New(fault.TooLarge, "Unpacked, the workbook's part %s comes to more than %s MB: no workbook of a honey house has so much there. It was not read. Save the sheet as CSV.", name, most>>20)
 	case bounded.tooMuch:
 		return fault.New(fault.TooLarge, "Unpacked, the workbook comes to more than %s MB: no sheet of a honey house does. It was not read. Save the sheet as CSV.", mostUnpacked>>20)
 	case bounded.tooLong:
 		return fault.New(fault.TooLarge, "Something in the workbook's part %s is longer than %s kB, and no cell is: it was not read. Save the sheet as CSV.", name, mostElement>>10)
 	}
 	return damaged(name)
+}
+
+// isOwn reports whether an error says what it is: a fault, a disk that fails, or that
+// nobody waits any more.
+func isOwn(err error) bool {
+	f, disk := new(fault.Error), new(fs.PathError)
+	return errors.As(err, &f) || errors.As(err, &disk) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded)
 }
 
 func damaged(name string) error {
@@ -155,6 +197,7 @@ type boundedReader struct {
 	in               io.Reader
 	left             int
 	all              *int64
+	ofPart           int64
 	tooLong, tooMuch bool
 }
 
@@ -162,7 +205,7 @@ var errTooMuch = errors.New("too much")
 
 func (b *boundedReader) Read(into []byte) (int, error) {
 	switch {
-	case *b.all <= 0:
+	case *b.all <= 0, b.ofPart <= 0:
 		b.tooMuch = true
 		return 0, errTooMuch
 	case b.left <= 0:
@@ -172,6 +215,7 @@ func (b *boundedReader) Read(into []byte) (int, error) {
 	n, err := b.in.Read(into[:min(len(into), b.left)])
 	b.left -= n
 	*b.all -= int64(n)
+	b.ofPart -= int64(n)
 	return n, err
 }
 

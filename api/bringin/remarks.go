@@ -7,11 +7,10 @@ import (
 	"strings"
 
 	"pullbook/domain/fault"
-	"pullbook/domain/message"
 )
 
-// mostRemarks bounds the comments on the cells of a sheet, and mostRemarked what they say
-// together, in bytes.
+// mostRemarks bounds the comments on the cells of a workbook, and mostRemarked what they
+// say together, in bytes.
 const (
 	mostRemarks  = 20_000
 	mostRemarked = 8 << 20
@@ -21,7 +20,7 @@ const (
 func (p *parts) remarks(sheet sheetPart) (map[int][]string, error) {
 	part := ""
 	folder, name := path.Split(sheet.part)
-	err := p.read(folder+"_rels/"+name+".rels", element{start: func(name string, attributes []xml.Attr) error {
+	err := p.read(folder+"_rels/"+name+".rels", mostListed, element{start: func(name string, attributes []xml.Attr) error {
 		if name == "Relationship" && strings.HasSuffix(attribute(attributes, "Type"), "/comments") {
 			part = beside(folder, attribute(attributes, "Target"))
 		}
@@ -33,8 +32,8 @@ func (p *parts) remarks(sheet sheetPart) (map[int][]string, error) {
 		}
 		return nil, err
 	}
-	r := remarkReader{sheet: sheet.name, rows: map[int][]string{}}
-	if err = p.read(part, element{start: r.start, text: r.text.add, end: r.end}); errors.Is(err, errNotThere) {
+	r := remarkReader{counted: &p.counted, rows: map[int][]string{}}
+	if err = p.read(part, mostUnpacked, element{start: r.start, text: r.text.add, end: r.end}); errors.Is(err, errNotThere) {
 		err = nil
 	}
 	return r.rows, err
@@ -49,11 +48,10 @@ func beside(folder, target string) string {
 }
 
 type remarkReader struct {
-	sheet    string
-	row, all int
-	remarked int
-	text     textReader
-	rows     map[int][]string
+	counted *counted
+	row     int
+	text    textReader
+	rows    map[int][]string
 }
 
 func (r *remarkReader) start(name string, attributes []xml.Attr) error {
@@ -72,10 +70,11 @@ func (r *remarkReader) end(name string) error {
 	if said == "" || r.row < 1 {
 		return nil
 	}
-	if r.all++; r.all > mostRemarks || r.remarked+len(said) > mostRemarked {
-		return fault.New(fault.TooLarge, "The sheet %s has more comments on its cells than the %s that are read: save it as CSV.", message.Quoted(r.sheet), mostRemarks)
+	r.counted.remarks++
+	r.counted.remarked += len(said)
+	if r.counted.remarks > mostRemarks || r.counted.remarked > mostRemarked {
+		return fault.New(fault.TooLarge, "The workbook has more than %s comments on its cells, or more than %s MB of them: save the sheet as CSV.", mostRemarks, mostRemarked>>20)
 	}
-	r.remarked += len(said)
 	r.rows[r.row] = append(r.rows[r.row], said)
 	return nil
 }

@@ -26,13 +26,17 @@ type style struct {
 }
 
 // mostStyles bounds the formats, fonts and styles of a workbook each; spreadsheet programs
-// keep 64,000 styles at most.
-const mostStyles = 65_536
+// keep 64,000 styles at most. mostFormat bounds a format, in bytes; programs let people
+// type 255 letters (from memory).
+const (
+	mostStyles = 65_536
+	mostFormat = 2048
+)
 
 // styles are those of the workbook's cells, by their numbers.
 func (p *parts) styles() ([]style, error) {
 	var s styleReader
-	err := p.read(stylesPart, element{start: s.start, end: s.end})
+	err := p.read(stylesPart, mostStyled, element{start: s.start, end: s.end})
 	if errors.Is(err, errNotThere) {
 		err = nil
 	}
@@ -41,8 +45,9 @@ func (p *parts) styles() ([]style, error) {
 
 type styleReader struct {
 	within []string
-	// formats are number formats by their ids, and struck the fonts that strike through.
-	formats map[string]string
+	// formats are what number formats say, by their ids, and struck the fonts that strike
+	// through.
+	formats map[string]style
 	struck  []bool
 	styles  []style
 }
@@ -57,9 +62,13 @@ func (s *styleReader) start(name string, attributes []xml.Attr) error {
 		s.struck[len(s.struck)-1] = on != "0" && on != "false"
 	case s.at("numFmts", "numFmt"):
 		if s.formats == nil {
-			s.formats = map[string]string{}
+			s.formats = map[string]style{}
 		}
-		s.formats[attribute(attributes, "numFmtId")] = attribute(attributes, "formatCode")
+		code := attribute(attributes, "formatCode")
+		if len(code) > mostFormat {
+			return fault.New(fault.TooLarge, "A number format of the workbook is longer than %s letters, and no spreadsheet program writes such: it was not read. Save the sheet as CSV.", mostFormat)
+		}
+		s.formats[attribute(attributes, "numFmtId")] = format(code)
 	case s.at("cellXfs", "xf"):
 		s.styles = append(s.styles, s.style(attributes))
 	}
@@ -84,7 +93,7 @@ func (s *styleReader) style(attributes []xml.Attr) (out style) {
 	case "9", "10": // 0% and 0.00%, which no workbook writes down (ECMA-376 part 1, 18.8.30)
 		out.percent = true
 	default:
-		out = format(s.formats[id])
+		out = s.formats[id]
 	}
 	if font, err := strconv.Atoi(attribute(attributes, "fontId")); err == nil && 0 <= font && font < len(s.struck) {
 		out.struck = s.struck[font]

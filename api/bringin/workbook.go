@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/xml"
 	"errors"
+	"io"
 	"regexp"
 	"strconv"
 	"strings"
@@ -22,8 +23,8 @@ const (
 // workbook reads a workbook's sheets: their values as the spreadsheet program last
 // worked them out. Nothing in it is run, no other file is asked, and what is not
 // needed is not even unpacked.
-func (f *File) workbook(ctx context.Context, data []byte) error {
-	p, err := openParts(ctx, data)
+func (f *File) workbook(ctx context.Context, in io.ReaderAt, size int64) error {
+	p, err := openParts(ctx, in, size)
 	if err != nil {
 		return err
 	}
@@ -52,12 +53,16 @@ func (f *File) workbook(ctx context.Context, data []byte) error {
 			hidden = append(hidden, message.F("The sheet %s is hidden and was not read.", message.Quoted(s.name)))
 			continue
 		}
-		g := &grid{name: s.name, texts: texts, styles: styles}
+		g := &grid{name: s.name, texts: texts, styles: styles, counted: &p.counted, shelf: &f.shelf}
 		if err := p.grid(s.part, g); err != nil {
 			return err
 		}
 		unworked = unworked || g.unworked
-		if t := g.table(); t != nil {
+		t, err := g.table()
+		if err != nil {
+			return err
+		}
+		if t != nil {
 			t.Epoch1904 = from1904
 			if t.Remarks, err = p.remarks(s); err != nil {
 				return err
@@ -80,10 +85,13 @@ type sheetPart struct {
 	hidden     bool
 }
 
+// mostSheets bounds the sheets of a workbook.
+const mostSheets = 1000
+
 // sheets lists the sheets in order, and says from when the workbook counts its days.
 func (p *parts) sheets() (out []sheetPart, from1904 bool, err error) {
 	targets, others := map[string]string{}, map[string]bool{}
-	err = p.read(targetsPart, element{start: func(name string, attributes []xml.Attr) error {
+	err = p.read(targetsPart, mostListed, element{start: func(name string, attributes []xml.Attr) error {
 		if name == "Relationship" {
 			id := attribute(attributes, "Id")
 			targets[id] = beside("xl", attribute(attributes, "Target"))
@@ -94,7 +102,7 @@ func (p *parts) sheets() (out []sheetPart, from1904 bool, err error) {
 	if err != nil && !errors.Is(err, errNotThere) {
 		return nil, false, err
 	}
-	err = p.read(bookPart, element{start: func(name string, attributes []xml.Attr) error {
+	err = p.read(bookPart, mostListed, element{start: func(name string, attributes []xml.Attr) error {
 		switch name {
 		case "workbookPr":
 			set := attribute(attributes, "date1904")
@@ -111,6 +119,9 @@ func (p *parts) sheets() (out []sheetPart, from1904 bool, err error) {
 			if s.part != "" {
 				out = append(out, s)
 			}
+			if len(out) > mostSheets {
+				return fault.New(fault.TooLarge, "The workbook has more than %s sheets: save the one that is meant as CSV.", mostSheets)
+			}
 		}
 		return nil
 	}})
@@ -123,31 +134,38 @@ func (p *parts) sheets() (out []sheetPart, from1904 bool, err error) {
 // mostText bounds what a cell may hold, in bytes: 32,767 letters.
 const mostText = 4 * 32_767
 
-// mostTexts bounds the texts that cells share.
-const mostTexts = 2_000_000
+// mostTexts bounds the texts that cells share, and mostTextBytes what they take together.
+const (
+	mostTexts     = 2_000_000
+	mostTextBytes = 48 << 20
+)
 
 var errLongCell = fault.New(fault.TooLarge, "A cell of the workbook holds more than the %s letters that a spreadsheet program writes: it was not read. Save the sheet as CSV.", mostText/4)
 
-// texts are those that cells share.
-func (p *parts) texts() (texts []string, err error) {
+// texts are those that cells share, without the blanks around them.
+func (p *parts) texts() (*sharedTexts, error) {
 	var t textReader
-	err = p.read(textsPart, element{
+	texts := &sharedTexts{}
+	err := p.read(textsPart, mostUnpacked, element{
 		start: func(name string, _ []xml.Attr) error { t.start(name); return nil },
 		text:  t.add,
 		end: func(name string) error {
 			if t.end(name); name != "si" {
 				return nil
 			}
-			if len(texts) == mostTexts {
+			if texts.n == mostTexts {
 				return fault.New(fault.TooLarge, "The workbook has more than %s texts that cells share: save the sheet as CSV.", mostTexts)
 			}
-			texts = append(texts, asText(t.take()))
+			if texts.add(strings.TrimSpace(asText(t.take()))); texts.bytes > mostTextBytes {
+				return fault.New(fault.TooLarge, "The texts that cells of the workbook share come to more than %s MB: save the sheet as CSV.", mostTextBytes>>20)
+			}
 			return nil
 		},
 	})
 	if errors.Is(err, errNotThere) {
 		err = nil
 	}
+	texts.endBlock()
 	return texts, err
 }
 

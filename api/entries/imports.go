@@ -66,6 +66,7 @@ func BringIn(s *request.Service, ctx echo.Context, p db.Principal, form *ImportF
 	if file, err = bringin.Open(within, form.Path, form.Name); err != nil {
 		return nil, nil, nil, err
 	}
+	defer func() { err = errors.Join(err, file.Close()) }()
 	before := (*importing.Mapping)(nil)
 	if form.MappingOf != "" && form.MappingOf != file.SHA256 {
 		form.Mapping, before = nil, form.Mapping

@@ -38,12 +38,12 @@ func (c *importCommand) Help() string {
 To take all of it back, withdraw the import by its number.`
 }
 
-func (c *importCommand) Run(ctx context.Context, term *terminal) error {
+func (c *importCommand) Run(ctx context.Context, term *terminal) (err error) {
 	order := bringin.Order{Kind: importing.Kind(c.Kind), Sheet: c.Sheet}
-	var err error
 	if order.File, err = bringin.Open(ctx, c.File, filepath.Base(c.File)); err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, order.File.Close()) }()
 	if order.Mapping, err = readMapping(c.Mapping); err != nil {
 		return err
 	}
