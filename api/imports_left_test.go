@@ -81,7 +81,7 @@ func (d *departure) progress(t *testing.T, enough func(state string, rows int64)
 func TestAnImportEndsWhenItsClientLeaves(t *testing.T) {
 	t.Parallel()
 	h := openHouse(t)
-	const many = 150_000
+	const many = 100_000
 	reading := func(from int64) func(string, int64) bool {
 		return func(state string, rows int64) bool {
 			if state != "reading" {

@@ -1,8 +1,10 @@
 package importing
 
 import (
+	"errors"
 	"time"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
@@ -55,7 +57,7 @@ type again struct {
 	recorded    map[occasion][]*ledger.Entry
 	from, until time.Time
 	// said are the entries of the book that a row of this sheet says in the same words.
-	said map[ledger.ID]bool
+	said map[ledger.ID]struct{}
 	// waiting are rows that tell of an occasion of which the book has an entry: what they
 	// are, only the sheet as a whole says.
 	waiting []waitingRow
@@ -88,16 +90,28 @@ func (k *taking) had(o occasion, at time.Time) []*ledger.Entry {
 // says notes that a row says the same as an entry of the book.
 func (a *again) says(id ledger.ID) {
 	if a.said == nil {
-		a.said = map[ledger.ID]bool{}
+		a.said = map[ledger.ID]struct{}{}
 	}
-	a.said[id] = true
+	a.said[id] = struct{}{}
 }
+
+func (a *again) wasSaid(id ledger.ID) bool {
+	_, was := a.said[id]
+	return was
+}
+
+// mostWaiting is how many rows may wait, each of them in memory.
+const mostWaiting = 100_000
 
 // waits keeps an entry back whose occasion the book has entries of.
 func (k *taking) waits(e *ledger.Entry, sums map[string]int64) bool {
 	o, has := k.occasionOf(e.OccurredAt, e.Body)
 	if !has || len(k.had(o, e.OccurredAt)) == 0 {
 		return false
+	}
+	if len(k.again.waiting) == mostWaiting {
+		k.failed = errors.Join(k.failed, fault.New(fault.TooLarge, "In more than %s rows the sheet says otherwise than the book of what the book has already. Nothing was stored. Bring it in as parts.", mostWaiting))
+		return true
 	}
 	k.again.waiting = append(k.again.waiting, waitingRow{k.row, o, e, sums})
 	return true
@@ -142,7 +156,7 @@ func (k *taking) settleAlike() error {
 // row before was likened to; nil where there is none.
 func (k *taking) likeOf(w waitingRow, used map[ledger.ID]bool) *ledger.Entry {
 	for _, e := range k.had(w.occasion, w.entry.OccurredAt) {
-		if !k.again.said[k.book.Root(e.ID)] && !k.again.said[e.ID] && !used[e.ID] {
+		if !k.again.wasSaid(k.book.Root(e.ID)) && !k.again.wasSaid(e.ID) && !used[e.ID] {
 			return e
 		}
 	}

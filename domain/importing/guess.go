@@ -9,17 +9,24 @@ import (
 	"pullbook/domain/tables"
 )
 
-// sampled is how many rows a guess looks at.
-const sampled = 200
+// sampled is how many rows a guess looks at, and sampledBytes how much of long ones.
+const (
+	sampled      = 200
+	sampledBytes = 8 << 20
+)
 
 // Guess finds out what each column of a sheet is: from its heading, else from its values.
 // The error is of the sheet's Rows.
 func Guess(book *ledger.Book, t *tables.Table, kind Kind) (Mapping, error) {
 	g := guess{book: book, table: t, own: book.OwnParameters(), Mapping: Mapping{Of: kind, Sheet: t.Name}}
+	bytes := 0
 	err := t.Rows(func(row int, cells []string) bool {
 		g.rows = append(g.rows, slices.Clone(cells))
 		g.numbers = append(g.numbers, row)
-		return len(g.rows) < sampled
+		for _, cell := range cells {
+			bytes += len(cell)
+		}
+		return len(g.rows) < sampled && bytes < sampledBytes
 	})
 	if err != nil {
 		return g.Mapping, err
@@ -145,7 +152,7 @@ func (g *guess) groups(row int) {
 		if i < len(above) && above[i] != "" {
 			over = above[i]
 		}
-		if !g.spans(merged, i, above) || over == "" || strings.ContainsAny(over, "0123456789") {
+		if !g.spans(merged, i, above) || over == "" || len(over) > longestHeading || strings.ContainsAny(over, "0123456789") {
 			continue
 		}
 		if heading := &g.Columns[i].Heading; *heading == "" {
@@ -187,10 +194,13 @@ func (g *guess) fieldOf(heading string, taken map[Field]bool) *fieldInfo {
 	return nil
 }
 
+// longestHeading is above what any heading takes, in bytes.
+const longestHeading = 120
+
 // wordsOf are the plain words of a heading; none where it is too long to be one.
 func wordsOf(heading string) []string {
-	const longest, most = 120, 16
-	if heading == "" || len(heading) > longest {
+	const most = 16
+	if heading == "" || len(heading) > longestHeading {
 		return nil
 	}
 	words := strings.Fields(spelling.Plain(heading))

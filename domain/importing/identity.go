@@ -31,8 +31,8 @@ func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool,
 	n := 0
 	if name == "" {
 		last := k.seen[first]
-		n, above = last.times, last.row
-		k.seen[first] = seen{n + 1, k.row}
+		n, above = int(last.times), int(last.row)
+		k.seen[first] = seen{last.times + 1, int32(k.row)}
 	}
 	id = first
 	if n > 0 {
@@ -51,8 +51,9 @@ func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool,
 	}
 }
 
-// seen is how often the sheet said something so far, and in which row last.
-type seen struct{ times, row int }
+// seen is how often the sheet said something so far, and in which row last. There may be
+// a million of them.
+type seen struct{ times, row int32 }
 
 // appendBody adds what a body says. A reading of nothing but a moisture, of which
 // there may be a million, goes without JSON.

@@ -21,9 +21,21 @@ type logs struct {
 	last map[ledger.Place]time.Time
 }
 
+// loggedPoint is a point of a log, of which there may be a million.
 type loggedPoint struct {
-	ledger.TemperaturePoint
-	row int
+	at      int64 // in microseconds
+	celsius float64
+	rh      float64 // relative humidity in per cent; NaN where the row has none
+	row     int32
+}
+
+// point is the point as an entry has it.
+func (p loggedPoint) point() ledger.TemperaturePoint {
+	out := ledger.TemperaturePoint{At: time.UnixMicro(p.at).UTC(), TemperatureC: p.celsius}
+	if !math.IsNaN(p.rh) {
+		out.HumidityPct = &p.rh
+	}
+	return out
 }
 
 // The temperatures that the book takes of a log, in degrees Celsius.
@@ -58,13 +70,13 @@ func (k *taking) point() error {
 		k.LeftOut++ // loggers write a line also where the sensor gave nothing
 		return nil
 	}
-	p := loggedPoint{ledger.TemperaturePoint{At: k.onward(on, at).UTC(), TemperatureC: celsius}, k.row}
+	p := loggedPoint{k.onward(on, at).UnixMicro(), celsius, math.NaN(), int32(k.row)}
 	rh, given := k.plain(FieldHumidity, 0, 100)
 	switch {
 	case given && 0 < rh && rh <= 1: // drier than any air that bees or people breathe; common practice
 		k.problem(OutOfRange, k.columns[FieldHumidity], message.F("This is %s %% of humidity, as where a percentage was saved as a part of one: type it in per cent.", message.Figure(rh)), asText(math.Round(rh*1e4)/100))
 	case given:
-		p.HumidityPct = &rh
+		p.rh = rh
 	}
 	if !k.bad {
 		k.logPoint(on, p)
@@ -104,36 +116,37 @@ func (k *taking) logPoint(on ledger.Place, p loggedPoint) {
 			l.had[on][had.At.UnixMicro()] = had.TemperatureC
 		}
 	}
-	had, known := l.had[on][p.At.UnixMicro()]
+	had, known := l.had[on][p.at]
 	switch {
-	case known && had == p.TemperatureC:
+	case known && had == p.celsius:
 		k.HadRows++
 		return
 	case known:
 		k.problem(TwoValues, k.columns[FieldTemperature], message.F("The book already has %s for this very time: leave out the row that is wrong.", message.Celsius(had)))
 		return
 	}
-	l.had[on][p.At.UnixMicro()] = p.TemperatureC
+	l.had[on][p.at] = p.celsius
 	l.points[on] = append(l.points[on], p)
 }
 
 // finishLogs makes entries of what was logged, one for each place and day of the
 // outfit.
 func (k *taking) finishLogs() error {
+	k.logs.had, k.logs.last = nil, nil // no row comes any more
 	for _, on := range k.logs.places {
 		points := k.logs.points[on]
-		slices.SortStableFunc(points, func(a, b loggedPoint) int { return cmp.Compare(a.At.UnixMicro(), b.At.UnixMicro()) })
+		slices.SortStableFunc(points, func(a, b loggedPoint) int { return cmp.Compare(a.at, b.at) })
 		for from := 0; from < len(points); {
 			to := from + 1
-			for to < len(points) && k.sameDay(points[from].At, points[to].At) && to-from < mostPoints {
+			for to < len(points) && k.sameDay(points[from].at, points[to].at) && to-from < mostPoints {
 				to++
 			}
 			log := &ledger.TemperatureLog{On: on}
 			for _, p := range points[from:to] {
-				log.Points = append(log.Points, p.TemperaturePoint)
+				log.Points = append(log.Points, p.point())
 			}
-			k.row, k.cells, k.bad, k.typed = points[from].row, nil, false, nil
-			if _, err := k.put(points[from].At, log, "", nil); err != nil {
+			k.row, k.cells, k.bad, k.typed = int(points[from].row), nil, false, nil
+			if _, err := k.put(log.Points[0].At, log, "", nil); err != nil {
 				return err
 			}
 			from = to
@@ -145,7 +158,8 @@ func (k *taking) finishLogs() error {
 // mostPoints is how many points one entry may have.
 const mostPoints = 20_000
 
-func (k *taking) sameDay(a, b time.Time) bool {
+// sameDay reports whether two instants, in microseconds, are of one day of the outfit.
+func (k *taking) sameDay(a, b int64) bool {
 	loc := k.book.Location()
-	return a.In(loc).Format(time.DateOnly) == b.In(loc).Format(time.DateOnly)
+	return time.UnixMicro(a).In(loc).Format(time.DateOnly) == time.UnixMicro(b).In(loc).Format(time.DateOnly)
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"pullbook/domain/fault"
@@ -50,16 +51,28 @@ func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledg
 	key := nameKey{noun, name}
 	known := k.named[key]
 	if known == nil {
-		known = &namedThing{}
-		k.named[key], k.noting = known, &known.said
-		known.id, known.bad, err = k.resolve(c, noun, name, at)
+		known, key.name = &namedThing{}, strings.Clone(name) // without the row that it stood in
+		k.noting = &known.said
+		known.id, known.bad, err = k.resolve(c, noun, key.name, at)
 		if k.noting = nil; k.full() {
 			known.said = nil
 		}
+		k.remember(key, known)
 	} else if known.bad {
 		k.sayAgain(known.said)
 	}
 	return known.id, !known.bad, err
+}
+
+// remember has a name found again at once. Of names that have to be asked about, so many
+// are kept; the others are looked up again each time.
+func (k *taking) remember(key nameKey, found *namedThing) {
+	if found.bad {
+		k.unclear++
+	}
+	if !found.bad || k.unclear <= mostNamed {
+		k.named[key] = found
+	}
 }
 
 // sayAgain says of the row at hand what was said of the first one with the same name:

@@ -78,7 +78,7 @@ const mostRows = 1_200_000
 
 // mostNamed is how many new things, which later rows may name, one sheet brings in. Each
 // is kept in memory until all is stored.
-const mostNamed = 200_000
+const mostNamed = 100_000
 
 // progressEvery is how many rows go by between two words of progress.
 const progressEvery = 1000
@@ -135,6 +135,7 @@ type taking struct {
 	choices            map[Noun]map[string]Choice
 	spelt              map[Noun]*spelling.Index
 	compared, followed int
+	unclear            int // names that have to be asked about
 	runs               map[string]ledger.ID
 	points             map[string]ledger.Point // by the texts seen
 	logs               logs
