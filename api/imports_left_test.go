@@ -127,7 +127,7 @@ func TestAnImportEndsWhenItsClientLeaves(t *testing.T) {
 				d.progress(t, reading(10))
 			}
 			d := o.comes(t, true, lots(10))
-			d.progress(t, reading(0))
+			d.waits(t, 2)
 			d.leave()
 			d.progress(t, func(state string, rows int64) bool { return state == "done" && rows == 0 })
 			return d

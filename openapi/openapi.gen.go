@@ -469,6 +469,7 @@ const (
 	ImportProgressStateDone    ImportProgressState = "done"
 	ImportProgressStateReading ImportProgressState = "reading"
 	ImportProgressStateStored  ImportProgressState = "stored"
+	ImportProgressStateWaiting ImportProgressState = "waiting"
 )
 
 // Valid indicates whether the value is a known member of the ImportProgressState enum.
@@ -479,6 +480,8 @@ func (e ImportProgressState) Valid() bool {
 	case ImportProgressStateReading:
 		return true
 	case ImportProgressStateStored:
+		return true
+	case ImportProgressStateWaiting:
 		return true
 	default:
 		return false
@@ -3942,11 +3945,14 @@ type ImportProgress struct {
 	// Rows rows read so far
 	Rows int64 `json:"rows"`
 
-	// State done: the program looked at the sheet, or stored nothing
+	// State waiting: other sheets are read first; done: the program looked at the sheet, or stored nothing
 	State ImportProgressState `json:"state"`
+
+	// WaitsFor how many other sheets, of whichever outfits, are read before this one; only while it waits
+	WaitsFor *int `json:"waits_for,omitempty"`
 }
 
-// ImportProgressState done: the program looked at the sheet, or stored nothing
+// ImportProgressState waiting: other sheets are read first; done: the program looked at the sheet, or stored nothing
 type ImportProgressState string
 
 // ImportedEntry defines model for ImportedEntry.

@@ -58,8 +58,9 @@ func BringIn(s *request.Service, ctx echo.Context, p db.Principal, form *ImportF
 	within := ctx.Request().Context()
 	watch := s.Imports.Begin(p.Outfit, form.Id)
 	defer watch.End()
-	leave, err := s.Opening.Enter(within, s.ImportTimeout)
+	leave, err := s.OpenSheet(within, watch)
 	if err != nil {
+		ctx.Response().Header().Set("Retry-After", "60")
 		return nil, nil, nil, err
 	}
 	defer leave()
@@ -367,9 +368,12 @@ func (s Handler) GetImport(ctx echo.Context, id openapi_types.UUID) error {
 	if err != nil {
 		return err
 	}
-	rows, reading, known := s.Imports.Look(p.Outfit, id)
-	out := openapi.ImportProgress{ID: id, State: "reading", Rows: rows}
-	if !reading {
+	progress, known := s.ProgressOf(p.Outfit, id)
+	out := openapi.ImportProgress{ID: id, State: "reading", Rows: progress.Rows}
+	if progress.Before > 0 {
+		out.State, out.WaitsFor = "waiting", new(progress.Before)
+	}
+	if !progress.Reading {
 		out.State = "done"
 		var made *openapi.Import
 		err := s.Books.Read(ctx.Request().Context(), p, func(_ db.Outfit, b *ledger.Book) error {

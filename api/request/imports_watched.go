@@ -31,12 +31,20 @@ func (w watches) Begin(outfit, id uuid.UUID) *watch {
 	return begun
 }
 
-// Look gives how many rows were read, whether more are being read, and whether
-// anything is known of it.
-func (w watches) Look(outfit, id uuid.UUID) (rows int64, reading, known bool) {
-	one, known := w.latest.Get(watchKey{outfit, id})
+// SheetProgress is how far a sheet is.
+type SheetProgress struct {
+	// Rows is how many rows were read, and Reading whether more are to be read.
+	Rows    int64
+	Reading bool
+	// Before is how many other sheets are read before this one; 0 where it does not wait.
+	Before int
+}
+
+// ProgressOf says how far a sheet is; known is false where nothing is known of it.
+func (s *Service) ProgressOf(outfit, id uuid.UUID) (p SheetProgress, known bool) {
+	one, known := s.Imports.latest.Get(watchKey{outfit, id})
 	if !known {
-		return 0, false, false
+		return p, false
 	}
-	return one.rows.Load(), !one.done.Load(), true
+	return SheetProgress{one.rows.Load(), !one.done.Load(), s.sheets.before(one)}, true
 }

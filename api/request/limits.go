@@ -230,8 +230,6 @@ var (
 const (
 	// mostImports is how many outfits' files come in at once, onto the disk.
 	mostImports = 16
-	// mostOpened is how many of them are open at once, which takes memory.
-	mostOpened = 2
 	// importTurn is how long a sheet waits for its outfit's turn, and mostInLineToImport
 	// how many of an outfit wait.
 	importTurn         = 10 * time.Second

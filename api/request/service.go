@@ -27,6 +27,10 @@ type Config struct {
 	RequestTimeout time.Duration
 	// ImportTimeout bounds how long a sheet may take that is brought in, instead.
 	ImportTimeout time.Duration
+	// ImportWait bounds how long a sheet waits until others have been read.
+	ImportWait time.Duration
+	// Memory is how much memory the service may use, in bytes; 0 where nobody knows.
+	Memory int64
 	// Concurrent bounds how many requests are served at once; the rest are
 	// asked to try again.
 	Concurrent int
@@ -69,6 +73,7 @@ func DefaultConfig() Config {
 		MaxBodyBytes:   6400 << 10,
 		RequestTimeout: 30 * time.Second,
 		ImportTimeout:  15 * time.Minute,
+		ImportWait:     5 * time.Minute,
 		Concurrent:     256,
 		Following:      256,
 		MetricsFrom:    []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("::1/128")},
@@ -93,7 +98,8 @@ type Service struct {
 	// for changes and those who bring sheets or certificates in have places of their own;
 	// of those with sheets, few have their file open. (A middleware
 	// is made anew for each request, and so cannot keep them itself.)
-	doors, arriving, places, followers, importing, filing, Opening *gate.Gate
+	doors, arriving, places, followers, importing, filing *gate.Gate
+	sheets                                                *sheetLine
 	// Guesses counts tries of passwords and feed keys; goodKeys are feed keys that
 	// were right lately.
 	Guesses  *guesses
@@ -116,7 +122,7 @@ func New(d *db.DB, books *books.Books, config Config) (*Service, error) {
 	s := &Service{
 		Config: config, DB: d, Books: books, Contract: c, Metrics: newMetrics(d.Pool), Sessions: newSessions(d),
 		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
-		followers: gate.New(config.Following), importing: newImportGate(), filing: newFilingGate(), Opening: gate.New(mostOpened),
+		followers: gate.New(config.Following), importing: newImportGate(), filing: newFilingGate(), sheets: newSheetLine(config.Memory),
 		Guesses: newGuesses(config.Now), goodKeys: latest[[sha256.Size]byte, struct{}](mostGoodKeys),
 		Imports: watches{latest[watchKey, *watch](keptWatches)}, Large: newLargeAnswers(), crossOrigin: crossOrigin,
 	}

@@ -257,6 +257,7 @@ func (s serviceSettings) config(log *slog.Logger) request.Config {
 	config.DeliverTo, _ = networks("deliver-to", s.DeliverTo)
 	config.Log = log
 	config.Version = programVersion()
+	config.Memory = memoryToUse()
 	return config
 }
 

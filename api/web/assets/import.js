@@ -52,6 +52,10 @@ async function progress(id, rows, label) {
 	const response = await fetch(`/v1/imports/${id}`).catch(() => null)
 	if (!response?.ok) return
 	const at = await response.json()
+	if (at.state === "waiting") {
+		label.textContent = label.dataset.waiting
+		document.getElementById("rows").textContent = at.waits_for
+	}
 	if (at.state !== "reading") return
 	label.textContent = label.dataset.reading
 	document.getElementById("rows").textContent = at.rows
