@@ -35,6 +35,7 @@ func Check(ctx context.Context, books *books.Books, p db.Principal, o Order) (*i
 	if err != nil {
 		return nil, err
 	}
+	defer books.SpareMemory()()
 	outfit, book, err := books.Copy(ctx, p)
 	if err != nil {
 		return nil, err
@@ -53,6 +54,7 @@ func Store(ctx context.Context, books *books.Books, p db.Principal, id uuid.UUID
 	if err != nil {
 		return nil, nil, err
 	}
+	defer books.SpareMemory()()
 	made, err = books.Import(ctx, p, id, func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
 		if result, err = o.take(ctx, books, p.Outfit, p, ahead, table, emit); err != nil {
 			return nil, err

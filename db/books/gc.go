@@ -2,35 +2,84 @@ package books
 
 import (
 	"runtime/debug"
+	"runtime/metrics"
 	"sync"
 )
 
-// whileOpening has the garbage collector run half as often while books are opened: nearly
-// all that is allocated then stays.
-var whileOpening struct {
-	mu     sync.Mutex
-	books  int
+// collector says how often the garbage collector runs: half as often while books are
+// opened, since nearly all that is allocated then stays; and more often while sheets are
+// brought in beside large books, since nearly nothing of it does.
+var collector struct {
+	mu              sync.Mutex
+	opening, sheets int
+	// before is the percentage of whoever set it, while it is another one.
 	before int
+	// sparing is the percentage while sheets are brought in.
+	sparing int
 }
 
-const percentWhileOpening = 200
+const (
+	percentWhileOpening = 200
+	// usualGarbage is how much garbage may lie about while sheets are brought in, in bytes,
+	// and leastPercent how little of what is in use, for each collection looks at that.
+	usualGarbage = 128 << 20
+	leastPercent = 25
+)
 
 // easeCollector has the garbage collector run less often until done is called.
-func easeCollector() (done func()) {
-	r := &whileOpening
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if r.books++; r.books == 1 {
-		r.before = debug.SetGCPercent(percentWhileOpening)
-		if r.before < 0 || r.before > percentWhileOpening {
-			debug.SetGCPercent(r.before) // whoever set it wants it rarer still
-		}
+func easeCollector() (done func()) { return setCollector(&collector.opening) }
+
+// SpareMemory has the garbage collector run more often until done is called, if so much is
+// in use that its usual pace would let several times the memory of a sheet lie about.
+func (b *Books) SpareMemory() (done func()) { return setCollector(&collector.sheets) }
+
+// setCollector counts one more of those who open books, or who bring sheets in.
+func setCollector(of *int) (done func()) {
+	c := &collector
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.opening+c.sheets == 0 {
+		c.before = debug.SetGCPercent(percentWhileOpening)
 	}
+	if of == &c.sheets && c.sheets == 0 {
+		c.sparing = sparingPercent(inUse())
+	}
+	*of++
+	adjustCollector()
 	return func() {
-		r.mu.Lock()
-		defer r.mu.Unlock()
-		if r.books--; r.books == 0 {
-			debug.SetGCPercent(r.before)
-		}
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		*of--
+		adjustCollector()
 	}
+}
+
+// adjustCollector sets what is due. Whoever set the collector otherwise may want it rarer
+// than while books are opened, or more often than while sheets are brought in.
+func adjustCollector() {
+	percent := collector.before
+	rare := percent < 0 // it is switched off
+	switch {
+	case collector.sheets > 0 && (rare || percent > collector.sparing):
+		percent = collector.sparing
+	case collector.sheets == 0 && collector.opening > 0 && !rare:
+		percent = max(percent, percentWhileOpening)
+	}
+	debug.SetGCPercent(percent)
+}
+
+// sparingPercent is how much garbage may lie about, of what is in use.
+func sparingPercent(inUse uint64) int {
+	const usual = 100
+	if inUse <= usualGarbage {
+		return usual
+	}
+	return max(leastPercent, int(usualGarbage*usual/inUse))
+}
+
+// inUse is what the last collection left, in bytes.
+func inUse() uint64 {
+	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+	metrics.Read(live)
+	return live[0].Value.Uint64()
 }
