@@ -300,7 +300,7 @@ func TestAFeedIsNarrowedDown(t *testing.T) {
 		"pulls.csv?since=100000":                  `The book ends with entry`,
 		"pulls.csv?since=-1":                      `since`,
 		"pulls.csv?sesaon=2026":                   `There is no such parameter here`,
-		"tanks.csv?lot=L26-001":                   `There is no such parameter here`,
+		"tanks.csv?lot=L26-001":                   `cannot be narrowed by lot`,
 		"pulls.csv?byte_order_mark=yes":           `byte_order_mark`,
 		"pulls.csv?from=2026-08-22&to=2026-08-21": `the other way round`,
 	} {

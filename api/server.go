@@ -69,7 +69,7 @@ func routed(s *request.Service) (*echo.Echo, error) {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.Problem
 	e.Binder = s.Contract
-	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeadersOf(s)), s.Legible, s.AsKnown, s.Limit, feeds.Compress(s), s.LegibleForm, s.KnownParameters)
+	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeadersOf(s)), s.Legible, s.AsKnown, s.Limit, feeds.Compress(s), s.LegibleForm, feeds.KnownFilters(s), s.KnownParameters)
 	openapi.RegisterHandlers(e, handlersOver(s))
 	feeds.Route(s, e)
 	pages.RoutePage(s, e)

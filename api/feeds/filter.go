@@ -57,12 +57,12 @@ func (s Handler) queryOf(ctx echo.Context, b *ledger.Book) (q query, err error) 
 
 // holds reports whether an instant is within the dates asked for.
 func (q *query) holds(at time.Time, loc *time.Location) bool {
-	if q.season == nil && q.from == "" && q.to == "" {
-		return true
-	}
-	day := ledger.Date(at.In(loc).Format(time.DateOnly))
-	return (q.season == nil || q.season.First <= day && day <= q.season.Last) &&
-		(q.from == "" || q.from <= day) && (q.to == "" || day <= q.to)
+	return q.season == nil && q.from == "" && q.to == "" || q.holdsDay(ledger.Date(at.In(loc).Format(time.DateOnly)))
+}
+
+// holdsDay is holds for a day.
+func (q *query) holdsDay(day ledger.Date) bool {
+	return (q.season == nil || q.season.First <= day && day <= q.season.Last) && (q.from == "" || q.from <= day) && (q.to == "" || day <= q.to)
 }
 
 // about reports whether an entry is about the yard and lot asked for.
@@ -75,6 +75,15 @@ func (q *query) isYard(id ledger.ID) bool { return q.yard == ledger.ID{} || q.ya
 // isFrom reports whether honey of the yard asked for is in what is made up so.
 func (q *query) isFrom(of []season.Source) bool {
 	return q.yard == ledger.ID{} || slices.ContainsFunc(of, func(s season.Source) bool { return s.From.Kind == ledger.PlaceYard && s.From.ID == q.yard })
+}
+
+// isOfLot reports whether a place is the lot asked for, or a container of it.
+func (q *query) isOfLot(v *view, place ledger.Place) bool {
+	if q.lot == (ledger.ID{}) || v.book.Root(place.ID) == q.lot {
+		return true
+	}
+	fill := ledger.NamedAsKnown[ledger.Fill](v.book, place.ID, v.number)
+	return fill != nil && v.book.Root(fill.LotID) == q.lot
 }
 
 func (q *query) isLot(id ledger.ID) bool { return q.lot == ledger.ID{} || q.lot == id }

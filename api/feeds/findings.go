@@ -45,7 +45,7 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		list := season.Evening(b)
 		for _, flags := range [][]*ledger.Flag{list.Open, list.Settled} {
 			for _, flag := range flags {
-				if !q.holds(wire.OrZero(b.InForce(flag.Entry)).OccurredAt, b.Location()) {
+				if !takesFinding(q, b, flag) {
 					continue
 				}
 				if err := put(findingRow{flag}); err != nil {
@@ -56,3 +56,13 @@ var findingsFeed = newReport(reportOf[findingRow]{
 		return nil
 	},
 })
+
+// takesFinding reports whether the filters let a finding through: it is about a yard or lot
+// where its entry is, or where it was found there.
+func takesFinding(q *query, b *ledger.Book, flag *ledger.Flag) bool {
+	e := wire.OrZero(b.InForce(flag.Entry))
+	v := &view{book: b, number: b.Len()}
+	return q.holds(e.OccurredAt, b.Location()) &&
+		(q.isYard(b.Root(flag.On.ID)) || q.isYard(b.Root(e.ID)) || e.Body != nil && b.About(&e, q.yard)) &&
+		(q.isOfLot(v, flag.On) || e.Body != nil && b.About(&e, q.lot))
+}

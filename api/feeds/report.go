@@ -74,7 +74,7 @@ func (r reportOf[R]) stepped(q *query, v *view) rowSource[standingRow[R]] {
 // byStep is rows by way of steps.
 func (r reportOf[R]) byStep(q *query, b *ledger.Book, put func(R) error) error {
 	const most = 256
-	next, v := r.steps(q, b), &view{book: b}
+	next, v := r.steps(q, b), &view{book: b, number: b.Len()}
 	for more := true; more; {
 		var rows []R
 		rows, more = next(v, most)

@@ -37,7 +37,7 @@ var movementsFeed = newReport(reportOf[flowRow]{
 		return func(v *view, most int) (rows []flowRow, more bool) {
 			flows, more := walk.Some(v.book, most)
 			for _, f := range flows {
-				if last = last.followedBy(f); last.takenBy(q, v.book) {
+				if last = last.followedBy(f); last.takenBy(q, v) {
 					rows = append(rows, last)
 				}
 			}
@@ -54,9 +54,10 @@ func (r flowRow) followedBy(f ledger.Flow) flowRow {
 	return flowRow{f, 1}
 }
 
-// takenBy reports whether the filters let a row through.
-func (r flowRow) takenBy(q *query, b *ledger.Book) bool {
-	return q.holds(r.Entry.OccurredAt, b.Location()) && (q.lot == ledger.ID{} || b.About(r.Entry, q.lot))
+// takenBy reports whether the filters let a row through. Of a dispatch of several lots those
+// rows are a lot's that its own containers left by.
+func (r flowRow) takenBy(q *query, v *view) bool {
+	return q.holds(r.Entry.OccurredAt, v.book.Location()) && (q.isOfLot(v, r.From) || q.isOfLot(v, r.To))
 }
 
 var tanksFeed = newReport(reportOf[season.TankLine]{
@@ -90,8 +91,11 @@ var tanksFeed = newReport(reportOf[season.TankLine]{
 		{"moved_at", formInstant, func(_ *view, out cells, r season.TankLine) { out.instant(r.LastMoved) }},
 		{"yards", formText, func(_ *view, out cells, r season.TankLine) { out.text(sourceNames(r.MakeUp)) }},
 	},
-	rows: func(_ *query, b *ledger.Book, put func(season.TankLine) error) error {
+	rows: func(q *query, b *ledger.Book, put func(season.TankLine) error) error {
 		for _, r := range season.Tanks(b) {
+			if !q.isFrom(r.MakeUp) {
+				continue
+			}
 			if err := put(r); err != nil {
 				return err
 			}

@@ -53,7 +53,7 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 	rows: func(q *query, b *ledger.Book, put func(verdictFact) error) error {
 		for root, e := range b.Happened {
 			check, ok := e.Body.(*ledger.Check)
-			if !ok || check.Found == nil || !q.isLot(b.Root(check.LotID)) || !q.holds(e.OccurredAt, b.Location()) {
+			if !ok || check.Found == nil || !q.isLot(b.Root(check.LotID)) || !q.holdsDay(ledger.Date(check.On)) {
 				continue
 			}
 			for _, fact := range verdictFacts(b, root, e, check) {

@@ -33,7 +33,8 @@ type feedsView struct {
 	Caution string
 }
 
-type feedRow struct{ Name, What, Address string }
+// feedRow is a feed. Filters are the names of those that it takes, as an address has them.
+type feedRow struct{ Name, What, Filters, Address string }
 
 type feedKeyRow struct{ ID, Name, Feed, MadeBy, Made, Revoked string }
 
@@ -91,7 +92,7 @@ func (p *pages) showFeeds(ctx echo.Context, made db.FeedKey, secret string) erro
 		if secret != "" {
 			address += ask + "key=" + secret
 		}
-		v.Feeds = append(v.Feeds, feedRow{name, feedSays[name].In(f), address})
+		v.Feeds = append(v.Feeds, feedRow{name, feedSays[name].In(f), strings.Join(feeds.FiltersOf(p.Service, name), ", "), address})
 	}
 	for _, k := range keys {
 		row := feedKeyRow{ID: k.ID.String(), Name: k.Name, Feed: k.Feed, MadeBy: k.MadeBy, Made: f.Day(k.CreatedAt)}

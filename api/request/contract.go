@@ -5,9 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net/http"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -66,6 +68,12 @@ func readContract() (*contract, error) {
 		}
 	}
 	return c, nil
+}
+
+// ParametersOf lists what may stand in the query of a route that is read, in no order; nothing
+// where the contract has no such route.
+func (c *contract) ParametersOf(route string) []string {
+	return slices.Collect(maps.Keys(c.parameters[http.MethodGet+" "+route]))
 }
 
 var pathParameter = regexp.MustCompile(`\{(\w+)\}`)
