@@ -164,10 +164,37 @@ func TestEachFeedSaysTheSameInEachForm(t *testing.T) {
 			if len(asCSV.rows) == 0 {
 				continue
 			}
+			readyToChoose(t, book, name, len(sheet))
 			for i, line := range bytes.Split(bytes.TrimSpace(lines.raw), []byte("\n")) {
 				sameRow(t, name, line, asCSV.rows[i], asCSV.columns, sheet[i+1])
 			}
 		}
+	}
+}
+
+// readyToChoose holds a sheet to what people need who choose rows in it: the heads stay in sight and
+// have filters for all rows, and columns of ids come after what people read.
+func readyToChoose(t *testing.T, book *excelize.File, name string, rows int) {
+	t.Helper()
+	panes, err := book.GetPanes(name)
+	if err != nil || !panes.Freeze || panes.YSplit != 1 {
+		t.Errorf("%s: the heads do not stay: %+v, %v", name, panes, err)
+	}
+	heads, err := book.GetRows(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	last, err := excelize.CoordinatesToCellName(len(heads[0]), rows)
+	if tables, bad := book.GetTables(name); err != nil || bad != nil || len(tables) != 1 || tables[0].Range != "A1:"+last {
+		t.Errorf("%s: the table goes over %+v, not to %s: %v, %v", name, tables, last, err, bad)
+	}
+	ids := false
+	for _, head := range heads[0] {
+		is := head == "id" || strings.HasSuffix(head, "_id") || head == "replaces"
+		if ids && !is {
+			t.Errorf("%s: %s comes after an id", name, head)
+		}
+		ids = ids || is
 	}
 }
 

@@ -6,9 +6,7 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"pullbook/api/locale"
 	"pullbook/domain/ledger"
-	"pullbook/domain/units"
 )
 
 // cells is where the values of a row go, one after another, in the order of the
@@ -47,41 +45,6 @@ func startsFormula(text string) bool {
 	first, _ := utf8.DecodeRuneInString(text)
 	return strings.ContainsRune(wideStarts, first)
 }
-
-// massPlaces is whole grams in kilograms, and the same number of places in
-// pounds.
-const massPlaces = 3
-
-// putMass writes whole grams in the unit that the feed was asked for.
-func (v *view) putMass(out cells, grams int64) {
-	out.decimal(v.mass(float64(grams)), massPlaces)
-}
-
-// putMassPer writes grams over a count; nothing where the count is nothing.
-func (v *view) putMassPer(out cells, kgPer *float64) {
-	if kgPer == nil {
-		out.none()
-		return
-	}
-	out.decimal(v.mass(1000**kgPer), massPlaces)
-}
-
-func (v *view) mass(grams float64) float64 {
-	if v.us {
-		return grams / locale.GramsPerPound
-	}
-	return grams / 1000
-}
-
-// putTemperature writes degrees Celsius in the unit that the feed was asked for.
-func (v *view) putTemperature(out cells, celsius float64) {
-	if v.us {
-		celsius = units.Fahrenheit(celsius)
-	}
-	out.decimal(celsius, temperaturePlaces)
-}
-
-const temperaturePlaces = 2
 
 // putKnown writes a figure that may not be known.
 func putKnown(out cells, value *float64, places int) {

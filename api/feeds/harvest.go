@@ -75,9 +75,7 @@ type pullRow struct {
 	*ledger.Pull
 	supers int
 	kinds  string
-	// tareG is what the empty boxes weigh; usualG the honey that they usually hold.
-	tareG, usualG int64
-	left          int
+	left   int
 }
 
 var pullsFeed = newReport(reportOf[pullRow]{
@@ -91,10 +89,10 @@ var pullsFeed = newReport(reportOf[pullRow]{
 		{"supers_by_kind", formText, func(_ *view, out cells, r pullRow) { out.text(r.kinds) }},
 		{"supers_left", formWhole, func(_ *view, out cells, r pullRow) { out.whole(int64(r.left)) }},
 		{"hives_worked", formWhole, func(_ *view, out cells, r pullRow) { putCount(out, r.HivesWorked) }},
-		{"gross_kg", formMass, func(v *view, out cells, r pullRow) { v.putWeighed(out, r.GrossG, r.GrossG) }},
-		{"tare_kg", formMass, func(v *view, out cells, r pullRow) { v.putMass(out, r.tareG) }},
-		{"net_kg", formMass, func(v *view, out cells, r pullRow) { v.putWeighed(out, r.GrossG, r.GrossG-r.tareG) }},
-		{"usual_net_kg", formMass, func(v *view, out cells, r pullRow) { v.putMass(out, r.usualG) }},
+		{"gross_kg", formMass, func(v *view, out cells, r pullRow) { v.putWeighed(out, r, 0) }},
+		{"tare_kg", formMass, func(v *view, out cells, r pullRow) { out.decimal(r.tare(v), massPlaces) }},
+		{"net_kg", formMass, func(v *view, out cells, r pullRow) { v.putWeighed(out, r, r.tare(v)) }},
+		{"usual_net_kg", formMass, func(v *view, out cells, r pullRow) { out.decimal(r.usual(v), massPlaces) }},
 		{"room", formText, func(v *view, out cells, r pullRow) { out.text(v.name(r.RoomID)) }},
 		{"note", formText, func(_ *view, out cells, r pullRow) { out.text(r.Note) }},
 		{"recorded_at", formInstant, func(_ *view, out cells, r pullRow) { out.instant(r.RecordedAt) }},
@@ -122,22 +120,36 @@ func newPullRow(b *ledger.Book, root ledger.ID, e *ledger.Entry, p *ledger.Pull)
 		r.supers += c.Supers
 		r.left += b.State().SupersLeft(root, c.SuperKindID)
 		kinds = append(kinds, strconv.Itoa(c.Supers)+" "+b.Name(c.SuperKindID))
-		if k := ledger.Named[ledger.SuperKind](b, c.SuperKindID); k != nil {
-			r.tareG += int64(c.Supers) * k.TareG
-			r.usualG += int64(c.Supers) * k.UsualNetG
-		}
 	}
 	r.kinds = strings.Join(kinds, ", ")
 	return r
 }
 
-// putWeighed writes a mass that is known only where something was weighed.
-func (v *view) putWeighed(out cells, weighed, grams int64) {
-	if weighed == 0 {
+// tare is what the empty boxes weigh, in the unit of the view, and usual the honey that they usually hold.
+func (r pullRow) tare(v *view) float64 {
+	return r.ofBoxes(v, func(k *ledger.SuperKind) int64 { return k.TareG })
+}
+
+func (r pullRow) usual(v *view) float64 {
+	return r.ofBoxes(v, func(k *ledger.SuperKind) int64 { return k.UsualNetG })
+}
+
+func (r pullRow) ofBoxes(v *view, one func(*ledger.SuperKind) int64) (sum float64) {
+	for _, c := range r.Supers {
+		if k := ledger.Named[ledger.SuperKind](v.book, c.SuperKindID); k != nil {
+			sum += v.ofBoxes(c.Supers, one(k))
+		}
+	}
+	return sum
+}
+
+// putWeighed writes what a pull weighed, less some of it; nothing where nobody weighed it.
+func (v *view) putWeighed(out cells, r pullRow, less float64) {
+	if r.GrossG == 0 {
 		out.none()
 		return
 	}
-	v.putMass(out, grams)
+	out.decimal(v.mass(r.GrossG)-less, massPlaces)
 }
 
 var runsFeed = newReport(reportOf[season.RunLine]{

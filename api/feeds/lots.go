@@ -67,9 +67,15 @@ var lotsFeed = newReport(reportOf[lotFact]{
 		{"first_fill_at", formInstant, func(_ *view, out cells, r lotFact) { out.instant(r.FirstFill) }},
 		{"last_fill_at", formInstant, func(_ *view, out cells, r lotFact) { out.instant(r.LastFill) }},
 		{"containers", formWhole, func(_ *view, out cells, r lotFact) { out.whole(int64(len(r.Containers))) }},
-		{"net_kg", formMass, func(v *view, out cells, r lotFact) { v.putMass(out, r.NetG) }},
-		{"held_kg", formMass, func(v *view, out cells, r lotFact) { v.putMass(out, r.HeldG) }},
-		{"dispatched_kg", formMass, func(v *view, out cells, r lotFact) { v.putMass(out, r.DispatchedG) }},
+		{"net_kg", formMass, func(v *view, out cells, r lotFact) {
+			out.decimal(v.netOfAll(r.Containers, everyContainer, r.NetG), massPlaces)
+		}},
+		{"held_kg", formMass, func(v *view, out cells, r lotFact) {
+			out.decimal(v.netOfAll(r.Containers, func(c season.Container) bool { return c.State == season.Held }, r.HeldG), massPlaces)
+		}},
+		{"dispatched_kg", formMass, func(v *view, out cells, r lotFact) {
+			out.decimal(v.netOfAll(r.Containers, func(c season.Container) bool { return c.State == season.Dispatched }, r.DispatchedG), massPlaces)
+		}},
 		{"moisture_pct", formDecimal, func(_ *view, out cells, r lotFact) { putKnown(out, r.MoisturePct, 2) }},
 		{"decided", formText, func(v *view, out cells, r lotFact) {
 			out.text(v.word(string(r.status), func(string) message.Text { return r.status.Text() }))
@@ -85,6 +91,8 @@ var lotsFeed = newReport(reportOf[lotFact]{
 	},
 	rows: lotFacts,
 })
+
+func everyContainer(season.Container) bool { return true }
 
 func worstOf(f *quality.Fermentation) standard.FermentationRisk {
 	if f == nil {
@@ -131,8 +139,8 @@ var containersFeed = newReport(reportOf[containerRow]{
 		{"filled_at", formInstant, func(_ *view, out cells, r containerRow) { out.instant(r.FilledAt) }},
 		{"tare_kg", formMass, func(v *view, out cells, r containerRow) { v.putMass(out, r.TareG) }},
 		{"gross_kg", formMass, func(v *view, out cells, r containerRow) { v.putMass(out, r.GrossG) }},
-		{"net_kg", formMass, func(v *view, out cells, r containerRow) { v.putMass(out, r.NetG) }},
-		{"held_kg", formMass, func(v *view, out cells, r containerRow) { v.putMass(out, r.HeldG) }},
+		{"net_kg", formMass, func(v *view, out cells, r containerRow) { out.decimal(v.net(r.GrossG, r.TareG), massPlaces) }},
+		{"held_kg", formMass, func(v *view, out cells, r containerRow) { out.decimal(v.netOr(r.ID, r.HeldG), massPlaces) }},
 		{"seal", formText, func(_ *view, out cells, r containerRow) { out.text(r.Seal) }},
 		{"whereabouts", formText, func(_ *view, out cells, r containerRow) { out.text(string(r.State)) }},
 		{"gone_at", formInstant, func(_ *view, out cells, r containerRow) { out.instant(r.GoneAt) }},

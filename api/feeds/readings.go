@@ -70,7 +70,7 @@ func readingColumns() []column[entryRow] {
 		}},
 		{"as_read", formDecimal, func(_ *view, out cells, r entryRow) {
 			if m := reading(r).Moisture; m != nil {
-				out.decimal(m.AsRead, asReadPlaces)
+				putMeasured(out, m.AsRead, asReadPlaces)
 				return
 			}
 			out.none()
@@ -87,7 +87,7 @@ func readingColumns() []column[entryRow] {
 		columns = append(columns, column[entryRow]{q.name, formDecimal, func(_ *view, out cells, r entryRow) {
 			for i := range reading(r).Measured {
 				if m := &reading(r).Measured[i]; m.Quantity == q.name {
-					out.decimal(m.Value, q.places)
+					putMeasured(out, m.Value, q.places)
 					return
 				}
 			}

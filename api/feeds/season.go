@@ -155,8 +155,8 @@ func (w *seasonBook) cover(now time.Time) error {
 		{w.Say("Season"), season.Name, w.dress.left},
 		{w.Say("season|From"), dayOf(season.First), w.dress.leftDay},
 		{w.Say("season|To"), dayOf(season.Last), w.dress.leftDay},
-		{w.Say("Honey, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.HoneyG)), massPlaces), w.dress.leftFigure},
-		{w.Say("of that from no known pull, %s", w.Mass), toPlaces(w.view.mass(float64(w.report.NoPullG)), massPlaces), w.dress.leftFigure},
+		{w.Say("Honey, %s", w.Mass), toPlaces(w.view.massOf(float64(w.report.HoneyG)), massPlaces), w.dress.leftFigure},
+		{w.Say("of that from no known pull, %s", w.Mass), toPlaces(w.view.massOf(float64(w.report.NoPullG)), massPlaces), w.dress.leftFigure},
 		{w.Say("Up to entry"), w.view.number, w.dress.left},
 		{w.Say("whose digest is"), w.digest, w.dress.left},
 		{w.Say("Made on"), onClock(now, w.loc).Truncate(24 * time.Hour), w.dress.leftDay},
@@ -273,7 +273,7 @@ type balanceLine struct {
 func (w *seasonBook) balanceLines(stream *excelize.StreamWriter, row int, lines []balanceLine) (next int, cell string, err error) {
 	first, total := row, int64(0)
 	for _, l := range lines {
-		mass := excelize.Cell{StyleID: w.styles.decimal[massPlaces], Value: w.view.mass(float64(l.grams))}
+		mass := excelize.Cell{StyleID: w.styles.decimal[massPlaces], Value: w.view.massOf(float64(l.grams))}
 		if err := stream.SetRow(fmt.Sprintf("A%d", row), []any{l.what, mass}); err != nil {
 			return 0, "", err
 		}
@@ -287,5 +287,5 @@ func (w *seasonBook) balanceLines(stream *excelize.StreamWriter, row int, lines 
 // massFormula is a formula with the grams that it comes to, for readers that do not
 // reckon.
 func (w *seasonBook) massFormula(formula string, grams int64) excelize.Cell {
-	return excelize.Cell{StyleID: w.styles.decimal[massPlaces], Formula: formula, Value: w.view.mass(float64(grams))}
+	return excelize.Cell{StyleID: w.styles.decimal[massPlaces], Formula: formula, Value: w.view.massOf(float64(grams))}
 }

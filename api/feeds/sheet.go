@@ -3,6 +3,7 @@ package feeds
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 	"unicode/utf16"
 
@@ -81,6 +82,22 @@ func (c *sheetCells) goesOn(next string) error {
 	}
 	return c.stream.Flush()
 }
+
+// filtered makes the rows of a sheet a table of so many columns, by whose heads a program chooses
+// rows; without a row there is nothing to choose.
+func (c *sheetCells) filtered(sheet string, columns int) error {
+	if c.row < 2 {
+		return nil
+	}
+	last, err := excelize.CoordinatesToCellName(columns, c.row)
+	if err != nil {
+		return err
+	}
+	return c.stream.AddTable(&excelize.Table{Range: "A1:" + last, Name: strings.ReplaceAll(sheet, " ", "_"), StyleName: tableStyle})
+}
+
+// tableStyle has lines between rows, and no colours that would be printed.
+const tableStyle = "TableStyleLight1"
 
 // heads is the row of the columns' names.
 func (c *sheetCells) heads(names []string) error {

@@ -26,7 +26,7 @@ var movementsFeed = newReport(reportOf[flowRow]{
 		{"to_kind", formText, func(_ *view, out cells, r flowRow) { out.text(string(r.To.Kind)) }},
 		{"to_id", formID, func(_ *view, out cells, r flowRow) { out.id(r.To.ID) }},
 		{"to_name", formText, func(v *view, out cells, r flowRow) { out.text(v.name(r.To.ID)) }},
-		{"mass_kg", formMass, func(v *view, out cells, r flowRow) { v.putMass(out, r.Grams) }},
+		{"mass_kg", formMass, func(v *view, out cells, r flowRow) { out.decimal(r.mass(v), massPlaces) }},
 		{"unexplained_kg", formMass, func(v *view, out cells, r flowRow) { v.putMass(out, r.UnexplainedG) }},
 		{"recorded_at", formInstant, func(_ *view, out cells, r flowRow) { out.instant(r.Entry.RecordedAt) }},
 		{"recorded_by", formText, func(_ *view, out cells, r flowRow) { out.text(r.Entry.RecordedBy) }},
@@ -52,6 +52,17 @@ func (r flowRow) followedBy(f ledger.Flow) flowRow {
 		return flowRow{f, r.part + 1}
 	}
 	return flowRow{f, 1}
+}
+
+// mass is the honey that went, in the unit of the view: of a container that was filled or left
+// whole, its gross less its tare.
+func (r flowRow) mass(v *view) float64 {
+	for _, at := range []ledger.Place{r.From, r.To} {
+		if at.Kind == ledger.PlaceContainer {
+			return v.netOr(at.ID, r.Grams)
+		}
+	}
+	return v.mass(r.Grams)
 }
 
 // takenBy reports whether the filters let a row through. Of a dispatch of several lots those

@@ -54,10 +54,14 @@ func (r *run) fillSheets(f *excelize.File, out *sheetCells, rows func(cells) err
 	if out.stream, err = r.sheet(f, out, r.table.title()); err != nil {
 		return err
 	}
-	sheets := 1
+	sheets, at := 1, r.table.title()
 	out.full = func() error {
+		if err := out.filtered(at, len(r.names())); err != nil {
+			return err
+		}
 		sheets++
 		name := fmt.Sprintf("%s %d", r.table.title(), sheets)
+		at = name
 		if err := out.goesOn(name); err != nil {
 			return err
 		}
@@ -68,6 +72,9 @@ func (r *run) fillSheets(f *excelize.File, out *sheetCells, rows func(cells) err
 		return err
 	}
 	if err := rows(out); err != nil {
+		return err
+	}
+	if err := out.filtered(at, len(r.names())); err != nil {
 		return err
 	}
 	return out.stream.Flush()
