@@ -138,66 +138,114 @@ func TestAFigureReadsTheSameInEveryRegion(t *testing.T) {
 	}
 }
 
-// TestASeasonWorkbookReckonsAsTheServiceDoes opens the workbook in a second and
-// a third reader, edits a figure, and has LibreOffice reckon it anew.
+// weighedSeason is two seasons of which the weights are known: pulls that were weighed and not, one whose boxes
+// went into runs of both seasons, and a run without boxes.
+type weighedSeason struct {
+	*shed
+	pull, movement M
+}
+
+func newWeighedSeason(t *testing.T) weighedSeason {
+	t.Helper()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	last := func(day string) string { return "2025-08-" + day + "T10:00:00-05:00" }
+	pull := func(yard, when string, supers int, more ...any) M {
+		body := s.aPull(append([]any{"yard_id", yard, "occurred_at", when, "supers", []M{{"super_kind_id": s.deep, "supers": supers}}, "via", "import"}, more...)...)
+		s.book(t, "pulls", body)
+		return body
+	}
+	run := func(name, when string, kg float64, of ...any) (movement M) {
+		run := s.book(t, "runs", s.aRun("name", name, "occurred_at", when, "via", "import")).ID
+		for i := 0; i < len(of); i += 2 {
+			s.book(t, "run-supers", s.someSupers("run_id", run, "pull_id", of[i].(M)["id"], "supers", of[i+1], "occurred_at", when, "via", "import"))
+		}
+		movement = s.aMovement("from", M{"kind": "run", "id": run}, "mass_kg", kg, "occurred_at", when, "via", "import")
+		s.book(t, "movements", movement)
+		return movement
+	}
+	s.book(t, "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "2025", "first": "2025-01-01", "last": "2025-12-31"})
+	old := pull(s.alder, last("03"), 20, "gross_kg", 820.4)
+	oldBirch := pull(s.birch, last("04"), 12)
+	run("old", last("05"), 610.35, old, 10, oldBirch, 12)
+	weighed := pull(s.birch, at(18, "9:00"), 30, "gross_kg", 1180.7)
+	other := pull(s.alder, at(18, "11:00"), 30, "gross_kg", 1150.2)
+	unweighed := pull(s.birch, at(19, "9:00"), 25)
+	run("weighed", at(20, "12:00"), 1310.455, weighed, 30, other, 20, old, 10)
+	movement := run("shared out", at(20, "15:00"), 700.123, unweighed, 25, other, 10)
+	run("unknown", at(20, "17:00"), 51.2)
+	s.book(t, "hive-counts", M{"id": id(), "occurred_at": at(1, "8:00"), "yard_id": s.alder, "name": "main flow", "hives": 20})
+	s.book(t, "pulls", s.aPull("yard_id", s.birch, "supers", []M{{"super_kind_id": s.deep, "supers": 1}}, "note", "=1+1"))
+	s.book(t, "readings", s.aReading("on", M{"kind": "lot", "id": s.lot}))
+	return weighedSeason{s, weighed, movement}
+}
+
+// seasonSays is what the service says of a season.
+type seasonSays struct {
+	HoneyKg  float64 `json:"honey_kg"`
+	NoPullKg float64 `json:"no_pull_kg"`
+	Yards    []struct {
+		Name       string
+		Rank       float64
+		HoneyKg    float64  `json:"honey_kg"`
+		Share      float64  `json:"share"`
+		KgPerSuper *float64 `json:"kg_per_super"`
+		KgPerHive  *float64 `json:"kg_per_hive"`
+		LastKg     float64  `json:"last_season_kg"`
+	}
+	Balance struct {
+		HarvestedKg float64 `json:"harvested_kg"`
+		InTanksKg   float64 `json:"in_tanks_kg"`
+	}
+}
+
+// Somebody edits one weight in the workbook, of a pull or of a run. The workbook reckons the yards, the cover and the
+// balance anew, as the service does for a book in which that weight was so from the beginning. Rows may be sorted
+// before: pulls are written in another order here.
 func TestASeasonWorkbookReckonsAsTheServiceDoes(t *testing.T) {
 	t.Parallel()
-	s := openHouse(t).newShed(t, "Fern Gully Honey")
-	s.book(t, "pulls", s.aPull("yard_id", s.birch, "gross_kg", 420.5, "note", "=1+1"))
-	s.book(t, "readings", s.aReading("on", M{"kind": "lot", "id": s.lot}))
-	s.book(t, "hive-counts", M{"id": id(), "occurred_at": at(1, "8:00"), "yard_id": s.alder, "name": "main flow", "hives": 20})
-	report := read[struct {
-		HoneyKg float64 `json:"honey_kg"`
-		Yards   []struct {
-			HoneyKg    float64  `json:"honey_kg"`
-			KgPerSuper *float64 `json:"kg_per_super"`
-		}
-	}](t, s.outfit, "reports/season")
-	raw := s.feed(t, "season.xlsx?season=2026").raw
+	s := newWeighedSeason(t)
 	into := t.TempDir()
-	plain, pounds, edited := filepath.Join(into, "plain.xlsx"), filepath.Join(into, "pounds.xlsx"), filepath.Join(into, "edited.xlsx")
-	if err := errors.Join(os.WriteFile(plain, raw, 0o600), os.WriteFile(pounds, s.feed(t, "season.xlsx?units=us").raw, 0o600)); err != nil {
+	plain, pounds := filepath.Join(into, "plain.xlsx"), filepath.Join(into, "pounds.xlsx")
+	before := read[seasonSays](t, s.outfit, "reports/season?season=2026")
+	if err := errors.Join(os.WriteFile(plain, s.feed(t, "season.xlsx?season=2026").raw, 0o600), os.WriteFile(pounds, s.feed(t, "season.xlsx?units=us").raw, 0o600)); err != nil {
 		t.Fatal(err)
 	}
-	goReads(t, raw, report.HoneyKg)
-	said := python(t, `
+	edited := map[string]seasonSays{}
+	edit := func(name, sheet, key, value, column string, figure float64, path string, body M) {
+		python(t, `
 import openpyxl, sys
-book = openpyxl.load_workbook(sys.argv[1])
-print(",".join(book.sheetnames), ",".join(sorted(t for s in book for t in s.tables)), len(book["Cover"]._charts))
-yards = book["Yards"]
-heads = [c.value for c in yards[2]]
-yards.cell(3, heads.index("honey kg") + 1).value += 100
-print(yards.freeze_panes, yards.print_title_rows, yards.page_setup.orientation, yards.page_setup.fitToHeight)
-pulls = book["Pulls"]
-heads = [c.value for c in pulls[2]]
-print(type(pulls.cell(3, heads.index("pulled at") + 1).value).__name__, [c.data_type for row in pulls for c in row if c.value == "=1+1"])
-print("tare", pulls.cell(1, heads.index("tare kg") + 1).value, "gross", pulls.cell(1, heads.index("gross kg") + 1).value)
-cover = book["Cover"]
-print("cover", cover.page_setup.orientation, cover.page_setup.fitToHeight, *(type(cover[c].value).__name__ for c in ("B3", "B4", "B9")))
-readings = book["Readings"]
-heads = [c.value for c in readings[2]]
-column = openpyxl.utils.get_column_letter(heads.index("instrument") + 1)
-print("wide enough", readings.column_dimensions[column].width > max(len(c.value or "") for c in readings[column]), readings["A1"].value)
-reckoned = openpyxl.load_workbook(sys.argv[1], data_only=True)["Balance"]
-print("balance", *(type(row[1].value).__name__ for row in reckoned.iter_rows(min_row=2) if row[0].value))
-grams = [row[1].value * 453.59237 for row in openpyxl.load_workbook(sys.argv[3])["Balance"].iter_rows(min_row=2) if isinstance(row[1].value, (int, float))]
-print("whole grams", len(grams) > 5 and all(abs(g - round(g)) < 1e-4 for g in grams))
-book.save(sys.argv[2])
-`, plain, edited, pounds)
-	for _, want := range []string{"Cover,Yards,Pulls,Runs,Tanks,Lots,Verdicts,Readings,Balance Lots,Pulls,Readings,Runs,Tanks,Yards 1", "A3 ", "$1:$2 landscape 0", "datetime ['s']",
-		"tare None gross =SUBTOTAL", "cover portrait 1 datetime datetime datetime", "wide enough True None", "balance" + strings.Repeat(" int", 14), "whole grams True"} {
-		if !strings.Contains(said, want) {
-			t.Errorf("openpyxl does not see %s: %s", want, said)
-		}
+source, target, name, key, value, column, figure = sys.argv[1:]
+book = openpyxl.load_workbook(source)
+sheet = book[name]
+heads = [c.value for c in sheet[2]]
+at = lambda head: heads.index(head) + 1
+rows = [r for r in range(3, sheet.max_row + 1) if str(sheet.cell(r, at(key)).value) == value]
+assert len(rows) == 1, (rows, value)
+sheet.cell(rows[0], at(column)).value = float(figure)
+if name == "Pulls":
+    values = [[c.value for c in row] for row in sheet.iter_rows(min_row=3)]
+    for i, row in enumerate(reversed(values)):
+        for k, v in enumerate(row):
+            sheet.cell(3 + i, k + 1).value = v.replace(str(2 + len(values) - i), str(3 + i)) if isinstance(v, str) and v.startswith("=IF") else v
+book.save(target)`, plain, filepath.Join(into, name+".xlsx"), sheet, key, value, column, strconv.FormatFloat(figure, 'f', -1, 64))
+		s.book(t, path, body)
+		edited[name] = read[seasonSays](t, s.outfit, "reports/season?season=2026")
 	}
-	libreOffice(t, into, "", "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,false,false,false,false,-1", plain, pounds, edited)
-	for name, more := range map[string]float64{"plain": 0, "edited": 100} {
-		yards := loadedSheet(t, filepath.Join(into, name+"-Yards.csv"))
-		if got := yards.total("honey kg"); math.Abs(got-report.HoneyKg-more) > 0.0005 {
-			t.Errorf("%s: LibreOffice makes the total %v, the service %v", name, got, report.HoneyKg)
-		}
-		if got, want := yards.cell(0, "kg per super"), *report.Yards[0].KgPerSuper+more/40; math.Abs(got-want) > 0.001 {
-			t.Errorf("%s: %v kg a super, and the service says %v", name, got, want)
+	lighter := with(s.pull, "id", id(), "gross_kg", 980.7, "replaces", s.pull["id"], "reason", "misread")
+	edit("pull", "Pulls", "gross kg", "1180.7", "gross kg", 980.7, "pulls", lighter)
+	s.book(t, "pulls", with(s.pull, "id", id(), "replaces", lighter["id"], "reason", "it was right"))
+	edit("run", "Runs", "honey kg", "700.123", "honey kg", 2700.123, "movements", with(s.movement, "id", id(), "mass_kg", 2700.123, "replaces", s.movement["id"], "reason", "misread"))
+	libreOffice(t, into, "", "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,false,false,false,false,-1", plain, pounds, filepath.Join(into, "pull.xlsx"), filepath.Join(into, "run.xlsx"))
+	edited["plain"] = before
+	for name, says := range edited {
+		reckonsAs(t, name, filepath.Join(into, name), says)
+	}
+	for name, is := range map[string]func(a, b seasonSays) bool{ // or the edits would show little
+		"pull": func(a, b seasonSays) bool { return math.Abs(a.Yards[0].HoneyKg-b.Yards[0].HoneyKg) > 20 },
+		"run":  func(a, b seasonSays) bool { return math.Abs(b.HoneyKg-a.HoneyKg-2000) < 1e-6 && a.Yards[0].Name != b.Yards[0].Name },
+	} {
+		if !is(before, edited[name]) {
+			t.Errorf("the %s that was edited changes nothing to speak of: %+v", name, edited[name])
 		}
 	}
 	for _, name := range []string{"plain", "pounds"} {
@@ -207,6 +255,109 @@ book.save(sys.argv[2])
 	}
 	if pulls := file(t, filepath.Join(into, "plain-Pulls.csv")); !strings.Contains(pulls, "=1+1") {
 		t.Errorf("a note that looks like a formula is not text: %s", pulls)
+	}
+}
+
+// reckonsAs holds what LibreOffice reckoned against what the service says, to a gram for each share.
+func reckonsAs(t *testing.T, name, path string, says seasonSays) {
+	t.Helper()
+	const grams = 0.005
+	near := func(what string, got, want float64) {
+		t.Helper()
+		if !(math.Abs(got-want) <= grams) {
+			t.Errorf("%s: %s is %v, the service says %v", name, what, got, want)
+		}
+	}
+	yards, cover := loadedSheet(t, path+"-Yards.csv"), map[string][]string{}
+	for _, row := range loadedSheet(t, path+"-Cover.csv") {
+		cover[row[0]] = row[1:]
+	}
+	onCover := func(of string, column int) float64 {
+		v, err := strconv.ParseFloat(strings.ReplaceAll(append(cover[of], make([]string, column+1)...)[column], ",", ""), 64)
+		if err != nil {
+			return math.NaN()
+		}
+		return v
+	}
+	near("the honey on the cover", onCover("Honey, kg", 0), says.HoneyKg)
+	near("the honey of no known pull", onCover("of that from no known pull, kg", 0), says.NoPullKg)
+	for i := range yards[2:] {
+		yard := yards[2+i][0]
+		for _, y := range says.Yards {
+			if y.Name != yard {
+				continue
+			}
+			near(yard+", honey", yards.cell(i, "honey kg"), y.HoneyKg)
+			near(yard+", rank", yards.cell(i, "rank"), y.Rank)
+			near(yard+", share", yards.cell(i, "share pct"), 100*y.Share)
+			near(yard+", last season", yards.cell(i, "last season kg"), y.LastKg)
+			near(yard+", change", yards.cell(i, "change kg"), y.HoneyKg-y.LastKg)
+			near(yard+" on the cover, rank", onCover(yard, 0), y.Rank)
+			near(yard+" on the cover, honey", onCover(yard, 1), y.HoneyKg)
+			near(yard+" on the cover, share", onCover(yard, 2), 100*y.Share)
+			if y.KgPerSuper != nil {
+				near(yard+", per super", yards.cell(i, "kg per super"), *y.KgPerSuper)
+				near(yard+" on the cover, per super", onCover(yard, 3), *y.KgPerSuper)
+			}
+			if y.KgPerHive != nil {
+				near(yard+", per hive", yards.cell(i, "kg per hive"), *y.KgPerHive)
+			}
+		}
+	}
+	balance := map[string]float64{}
+	for _, row := range loadedSheet(t, path+"-Balance.csv") {
+		balance[row[0]], _ = strconv.ParseFloat(row[1], 64)
+	}
+	near("harvested", balance["Harvested"], says.Balance.HarvestedKg)
+	near("in tanks after", balance["In tanks after"], says.Balance.InTanksKg)
+	near("the difference", balance["Difference"], 0)
+}
+
+// A second reader of workbooks, which is none of ours, sees in one what people print and choose rows in.
+func TestASeasonWorkbookIsSetUpForPeople(t *testing.T) {
+	t.Parallel()
+	s := newWeighedSeason(t)
+	into := t.TempDir()
+	plain, pounds := filepath.Join(into, "plain.xlsx"), filepath.Join(into, "pounds.xlsx")
+	raw := s.feed(t, "season.xlsx?season=2026").raw
+	if err := errors.Join(os.WriteFile(plain, raw, 0o600), os.WriteFile(pounds, s.feed(t, "season.xlsx?units=us").raw, 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	goReads(t, raw, read[seasonSays](t, s.outfit, "reports/season").HoneyKg-read[seasonSays](t, s.outfit, "reports/season").NoPullKg)
+	said := python(t, `
+import openpyxl, sys
+book = openpyxl.load_workbook(sys.argv[1])
+print(",".join(book.sheetnames), ",".join(sorted(t for s in book for t in s.tables)), len(book["Cover"]._charts))
+for name in book.sheetnames:
+    sheet = book[name]
+    if sheet.tables:
+        print(name, sheet.freeze_panes, sheet.print_title_rows, sheet.page_setup.orientation, sheet.page_setup.fitToHeight, sheet.sheet_properties.pageSetUpPr.fitToPage)
+pulls = book["Pulls"]
+heads = [c.value for c in pulls[2]]
+print(type(pulls.cell(3, heads.index("pulled at") + 1).value).__name__, [c.data_type for row in pulls for c in row if c.value == "=1+1"])
+print("tare", pulls.cell(1, heads.index("tare kg") + 1).value, "gross", pulls.cell(1, heads.index("gross kg") + 1).value)
+cover = book["Cover"]
+print("cover", cover.page_setup.orientation, cover.page_setup.fitToWidth, *(type(cover[c].value).__name__ for c in ("B3", "B4")), cover["B5"].value)
+readings = book["Readings"]
+heads = [c.value for c in readings[2]]
+column = openpyxl.utils.get_column_letter(heads.index("instrument") + 1)
+print("wide enough", readings.column_dimensions[column].width > max(len(c.value or "") for c in readings[column]), readings["A1"].value)
+reckoned = openpyxl.load_workbook(sys.argv[1], data_only=True)["Balance"]
+print("balance", [isinstance(row[1].value, (int, float)) for row in reckoned.iter_rows(min_row=2) if row[0].value].count(True))
+grams = [row[1].value * 453.59237 for row in openpyxl.load_workbook(sys.argv[2], data_only=True)["Balance"].iter_rows(min_row=2) if isinstance(row[1].value, (int, float))]
+print("whole grams", len(grams) > 5 and all(abs(g - round(g)) < 1e-4 for g in grams))
+legend = [[c.value for c in row] for row in book["Legend"].iter_rows()]
+print("legend", all(row[1] for row in legend if row[0]), "kg" in legend[0][1])
+`, plain, pounds)
+	wants := []string{"Cover,Yards,Pulls,Runs,Shares,Tanks,Lots,Drums,Sales,Verdicts,Readings,Balance,Legend Drums,Lots,Pulls,Readings,Runs,Shares,Tanks,Yards 1\n", "datetime ['s']",
+		"tare None gross =SUBTOTAL", "cover portrait 1 datetime datetime =SUM('Runs'!", "wide enough True None", "balance 14\n", "whole grams True", "legend True True"}
+	for _, sheet := range []string{"Yards", "Pulls", "Runs", "Shares", "Tanks", "Lots", "Drums", "Readings"} {
+		wants = append(wants, sheet+" A3 $1:$2 landscape 0 True")
+	}
+	for _, want := range wants {
+		if !strings.Contains(said, want) {
+			t.Errorf("openpyxl does not see %s: %s", want, said)
+		}
 	}
 }
 

@@ -142,7 +142,9 @@ var containersFeed = newReport(reportOf[containerRow]{
 		{"net_kg", formMass, func(v *view, out cells, r containerRow) { out.decimal(v.net(r.GrossG, r.TareG), massPlaces) }},
 		{"held_kg", formMass, func(v *view, out cells, r containerRow) { out.decimal(v.netOr(r.ID, r.HeldG), massPlaces) }},
 		{"seal", formText, func(_ *view, out cells, r containerRow) { out.text(r.Seal) }},
-		{"whereabouts", formText, func(_ *view, out cells, r containerRow) { out.text(string(r.State)) }},
+		{"whereabouts", formText, func(v *view, out cells, r containerRow) {
+			out.text(v.word(string(r.State), func(word string) message.Text { return message.F("container|" + word) }))
+		}},
 		{"gone_at", formInstant, func(_ *view, out cells, r containerRow) { out.instant(r.GoneAt) }},
 		{"buyer", formText, func(_ *view, out cells, r containerRow) { out.text(r.Buyer) }},
 		{"fermentation_risk", formText, func(v *view, out cells, r containerRow) {

@@ -87,6 +87,8 @@ type table interface {
 	// begin starts an answer. It is called, as the steps are, while the book is
 	// held.
 	begin(q *query, v *view) (rowSteps, error)
+	// fill writes all rows at once, while the book is held.
+	fill(q *query, v *view, out cells) error
 }
 
 // rowSteps is an answer under way.
@@ -161,10 +163,27 @@ func (t *tableOf[R]) begin(q *query, v *view) (rowSteps, error) {
 	}}, nil
 }
 
+func (t *tableOf[R]) fill(q *query, v *view, out cells) error {
+	if t.whole != nil {
+		return t.whole(q, v, func(row R) error { return t.write(v, out, row) })
+	}
+	next := t.source(q, v)
+	for more := true; more; {
+		var rows []R
+		rows, more = next(v, stepRows)
+		for _, row := range rows {
+			if err := t.write(v, out, row); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
 // spooled writes all rows down while the book is held, and gives them from there.
 func (t *tableOf[R]) spooled(q *query, v *view) (rowSteps, error) {
 	kept := &rowSpool{}
-	err := t.whole(q, v, func(row R) error { return t.write(v, kept, row) })
+	err := t.fill(q, v, kept)
 	if err == nil {
 		err = kept.rewind()
 	}

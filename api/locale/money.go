@@ -77,3 +77,9 @@ func (f Voice) PriceTyped(minorPerKg, code string) string {
 	text := price.StringFixed(max(places, int32(len(fraction(price.String())))))
 	return strings.Replace(text, ".", f.DecimalMark(), 1)
 }
+
+// Major is an amount in minor units as a figure in the currency itself, and how many decimals it has.
+func Major(minor int64, code string) (amount float64, places int) {
+	places = minorPlaces(code)
+	return float64(minor) / math.Pow10(places), places
+}
