@@ -16,11 +16,12 @@ const (
 	mostRemarked = 8 << 20
 )
 
-// remarks are the comments on the cells of a sheet, by their rows, as people wrote them.
-func (p *parts) remarks(sheet sheetPart) (map[int][]string, error) {
+// remarks are the comments on the cells of a sheet, by their rows, as people wrote them, and the
+// columns of those cells, from 0.
+func (p *parts) remarks(sheet sheetPart) (rows map[int][]string, at map[int][]int, err error) {
 	part := ""
 	folder, name := path.Split(sheet.part)
-	err := p.read(folder+"_rels/"+name+".rels", mostListed, element{start: func(name string, attributes []xml.Attr) error {
+	err = p.read(folder+"_rels/"+name+".rels", mostListed, element{start: func(name string, attributes []xml.Attr) error {
 		if name == "Relationship" && strings.HasSuffix(attribute(attributes, "Type"), "/comments") {
 			part = beside(folder, attribute(attributes, "Target"))
 		}
@@ -30,13 +31,13 @@ func (p *parts) remarks(sheet sheetPart) (map[int][]string, error) {
 		if errors.Is(err, errNotThere) {
 			err = nil
 		}
-		return nil, err
+		return nil, nil, err
 	}
-	r := remarkReader{counted: &p.counted, rows: map[int][]string{}}
+	r := remarkReader{counted: &p.counted, rows: map[int][]string{}, at: map[int][]int{}}
 	if err = p.read(part, mostUnpacked, element{start: r.start, text: r.text.add, end: r.end}); errors.Is(err, errNotThere) {
 		err = nil
 	}
-	return r.rows, err
+	return r.rows, r.at, err
 }
 
 // beside is a part by the way to it from a folder.
@@ -48,15 +49,16 @@ func beside(folder, target string) string {
 }
 
 type remarkReader struct {
-	counted *counted
-	row     int
-	text    textReader
-	rows    map[int][]string
+	counted     *counted
+	row, column int
+	text        textReader
+	rows        map[int][]string
+	at          map[int][]int
 }
 
 func (r *remarkReader) start(name string, attributes []xml.Attr) error {
 	if name == "comment" {
-		_, r.row, _ = coordinates(attribute(attributes, "ref"))
+		r.column, r.row, _ = coordinates(attribute(attributes, "ref"))
 	}
 	r.text.start(name)
 	return nil
@@ -76,6 +78,7 @@ func (r *remarkReader) end(name string) error {
 		return fault.New(fault.TooLarge, "The workbook has more than %s comments on its cells, or more than %s MB of them: save the sheet as CSV.", mostRemarks, mostRemarked>>20)
 	}
 	r.rows[r.row] = append(r.rows[r.row], said)
+	r.at[r.row] = append(r.at[r.row], r.column-1)
 	return nil
 }
 

@@ -64,7 +64,7 @@ func (f *File) workbook(ctx context.Context, in io.ReaderAt, size int64) error {
 		}
 		if t != nil {
 			t.Epoch1904 = from1904
-			if t.Remarks, err = p.remarks(s); err != nil {
+			if t.Remarks, t.RemarkedAt, err = p.remarks(s); err != nil {
 				return err
 			}
 			f.Tables = append(f.Tables, t)

@@ -24,6 +24,8 @@ type Table struct {
 	Aside map[int]Aside
 	// Remarks are the comments on the cells of rows.
 	Remarks map[int][]string
+	// RemarkedAt are the columns of those cells, from 0, in the order of the comments.
+	RemarkedAt map[int][]int
 	// Separator is what stood between the fields of a text file; 0 for a workbook.
 	Separator rune
 }
